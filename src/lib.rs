@@ -1,0 +1,6 @@
+//! tideover: will a small battery, some panels and this weather carry what must stay on?
+
+pub mod random;
+pub mod sky;
+pub mod units;
+pub mod weather;

@@ -1,0 +1,1 @@
+//! Sun, sky and tilted planes.

@@ -1,0 +1,1 @@
+//! Climate statistics, stochastic weather and replay of records.
