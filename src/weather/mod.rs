@@ -1,1 +1,3 @@
 //! Climate statistics, stochastic weather and replay of records.
+
+pub mod climate;
