@@ -1,6 +1,7 @@
 //! tideover: will a small battery, some panels and this weather carry what must stay on?
 
 pub mod random;
+pub mod scenario;
 pub mod sky;
 pub mod units;
 pub mod weather;

@@ -1,0 +1,3 @@
+//! The scenario file: reading, validation, messages.
+
+pub mod model;
