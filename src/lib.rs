@@ -1,5 +1,8 @@
 //! tideover: will a small battery, some panels and this weather carry what must stay on?
 
+pub mod engine;
+pub mod kit;
+pub mod loads;
 pub mod random;
 pub mod scenario;
 pub mod sky;

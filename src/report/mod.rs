@@ -1,0 +1,8 @@
+//! Answers as text, tables, charts, JSON and CSV. Everything here is a function of its arguments.
+
+pub mod chart;
+pub mod climate;
+pub mod json;
+pub mod outage;
+pub mod trace;
+pub mod words;
