@@ -12,5 +12,8 @@
 //! * Irradiance is in W/m², irradiation in Wh/m².
 //! * `NaN` in, `NaN` out: a missing hour must not pass for a bright or a dark one.
 
+pub mod cell;
+pub mod clear;
 pub mod extraterrestrial;
+pub mod split;
 pub mod sun;

@@ -4,7 +4,8 @@
 //! computes them: better than 0.0003° for any year that matters here. One position takes some microseconds, a year of
 //! hours well under a tenth of a second, so that no coarser and faster method is offered.
 
-use solar_positioning::{JulianDate, Location, RefractionCorrection, SolarPositions};
+use solar_positioning::time::JulianDate;
+use solar_positioning::{Location, RefractionCorrection, SolarPositions};
 use thiserror::Error;
 
 /// Terrestrial time minus universal time \[s], about its value in the 2020s.
@@ -188,14 +189,14 @@ impl Observer {
         if above(transit_unix_s)? < 0.0 {
             return Ok(SunDay::DownAllDay { transit_unix_s });
         }
-        if 0.0 <= above(before)? || 0.0 <= above(after)? {
+        let (up_before, up_after) = (0.0 <= above(before)?, 0.0 <= above(after)?);
+        if up_before && up_after {
             return Ok(SunDay::UpAllDay { transit_unix_s });
         }
-        Ok(SunDay::RisesAndSets {
-            sunrise_unix_s: crossing(before, transit_unix_s, above)?,
-            transit_unix_s,
-            sunset_unix_s: crossing(transit_unix_s, after, above)?,
-        })
+        // Where polar day begins or ends the sun is up at one of the two midnights: that midnight is the event.
+        let sunrise_unix_s = if up_before { before } else { crossing(before, transit_unix_s, above)? };
+        let sunset_unix_s = if up_after { after } else { crossing(transit_unix_s, after, above)? };
+        Ok(SunDay::RisesAndSets { sunrise_unix_s, transit_unix_s, sunset_unix_s })
     }
 }
 
