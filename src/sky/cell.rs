@@ -85,7 +85,7 @@ impl CellModel {
 ///
 /// P/P_rated = G/1000 (1 + γ (T − 25)). Efficiency is taken as the same at low light, where real panels lose a few percent.
 ///
-/// Reference: common practice (PVWatts form), from the definition of standard test conditions, IEC 60904-3.
+/// Reference: common practice, no source; the reference point is that of standard test conditions, IEC 60904-3.
 ///
 /// ```
 /// let factor = tideover::sky::cell::power_factor(800.0, 45.0, -0.004);

@@ -48,11 +48,14 @@ pub fn relative_air_mass(apparent_zenith_deg: f64) -> Option<f64> {
 
 /// Mean air pressure at an altitude \[Pa], in the standard atmosphere.
 ///
-/// * `altitude_m` — above sea level, up to 11000 m, the layer that the formula holds for; beyond it the pressure is held.
+/// * `altitude_m` — above sea level, up to 11000 m, the layer that the formula holds for; `NaN` above.
 ///
 /// Reference: International Standard Atmosphere, as p = 100 ((44331.514 − h)/11880.516)^(1/0.1902632) hPa.
 pub fn standard_pressure_pa(altitude_m: f64) -> f64 {
-    100.0 * ((44_331.514 - altitude_m.min(11_000.0) - 0.0 * altitude_m) / 11_880.516).powf(1.0 / 0.190_263_2)
+    if 11_000.0 < altitude_m {
+        return f64::NAN;
+    }
+    100.0 * ((44_331.514 - altitude_m) / 11_880.516).powf(1.0 / 0.190_263_2)
 }
 
 /// The air over a place, as the Ineichen & Perez clear sky needs it.
@@ -143,7 +146,7 @@ impl ClearSky {
     /// ```
     pub fn split(&self, apparent_zenith_deg: f64, extra_normal_w_m2: f64) -> Split {
         let Some(air_mass) = self.absolute_air_mass(apparent_zenith_deg) else {
-            let nothing = if apparent_zenith_deg.is_nan() { f64::NAN } else { 0.0 * extra_normal_w_m2 };
+            let nothing = if apparent_zenith_deg.is_nan() || extra_normal_w_m2.is_nan() { f64::NAN } else { 0.0 };
             return Split { dni_w_m2: nothing, dhi_w_m2: nothing };
         };
         let turbidity = self.linke_turbidity;

@@ -117,13 +117,13 @@ pub fn daily_horizontal_wh_m2(latitude_deg: f64, declination_deg: f64, normal_w_
 /// Reference: Duffie & Beckman, equation 1.10.4.
 pub fn horizontal_wh_m2(latitude_deg: f64, declination_deg: f64, normal_w_m2: f64, from_deg: f64, to_deg: f64) -> f64 {
     let sunset = sunset_hour_angle_deg(latitude_deg, declination_deg).to_radians();
-    if sunset.is_nan() || from_deg.is_nan() || to_deg.is_nan() {
+    if sunset.is_nan() || normal_w_m2.is_nan() || from_deg.is_nan() || to_deg.is_nan() {
         return f64::NAN;
     }
     let from = from_deg.to_radians().clamp(-sunset, sunset);
     let to = to_deg.to_radians().clamp(-sunset, sunset);
     if to <= from {
-        return 0.0 * normal_w_m2;
+        return 0.0;
     }
     let (sin_lat, cos_lat) = latitude_deg.to_radians().sin_cos();
     let (sin_dec, cos_dec) = declination_deg.to_radians().sin_cos();

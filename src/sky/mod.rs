@@ -15,5 +15,8 @@
 pub mod cell;
 pub mod clear;
 pub mod extraterrestrial;
+pub mod incidence;
+pub mod plane;
+pub mod profile;
 pub mod split;
 pub mod sun;

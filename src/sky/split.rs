@@ -70,7 +70,8 @@ pub fn daily_diffuse_fraction(clearness: f64, sunset_hour_angle_deg: f64) -> f64
         // 1 + 0.2832 k − 2.5557 k² + 0.8448 k³
         if k < 0.722 { 1.0 + k * (0.2832 + k * (-2.5557 + k * 0.8448)) } else { 0.175 }
     };
-    fraction.min(1.0) + 0.0 * fraction
+    // `min` would turn NaN into 1.
+    if 1.0 < fraction { 1.0 } else { fraction }
 }
 
 /// Diffuse share of a month's mean horizontal irradiation \[–].
@@ -112,7 +113,7 @@ pub fn monthly_diffuse_fraction(clearness: f64, sunset_hour_angle_deg: f64) -> O
 /// assert_eq!(split(5.0, 89.5, 1361.0).dni_w_m2, 0.0);
 /// ```
 pub fn split(ghi_w_m2: f64, zenith_deg: f64, extra_normal_w_m2: f64) -> Split {
-    if ghi_w_m2.is_nan() || zenith_deg.is_nan() || !(0.0 < extra_normal_w_m2) {
+    if ghi_w_m2.is_nan() || zenith_deg.is_nan() || extra_normal_w_m2.is_nan() || extra_normal_w_m2 <= 0.0 {
         return Split { dni_w_m2: f64::NAN, dhi_w_m2: f64::NAN };
     }
     let ghi = ghi_w_m2.max(0.0);
