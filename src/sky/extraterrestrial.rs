@@ -1,7 +1,8 @@
 //! Irradiance outside the atmosphere, and the simple solar geometry that goes with it.
 //!
-//! Declination, orbital factor and equation of time are Spencer's Fourier series: good to about 0.04° and half a minute,
-//! and the same for every year. For positions at an instant use [`super::sun`].
+//! Declination, orbital factor and equation of time are Spencer's Fourier series, the same for every year: because of the
+//! leap day the declination is good to about 0.3°, the equation of time to 0.6 minutes. For positions at an instant use
+//! [`super::sun`].
 //!
 //! References:
 //! * Kopp & Lean (2011), Geophys. Res. Lett. 38, L01706: the solar constant.

@@ -18,8 +18,8 @@ const MAX_ZENITH_PEREZ_DEG: f64 = 85.0;
 /// Perez et al. (1990): κ of the clearness parameter, for a zenith angle in radians.
 const KAPPA: f64 = 1.041;
 
-/// Lower edges of the bins of sky clearness ε, from the second on.
-const PEREZ_EDGES: [f64; 7] = [1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2];
+/// Lower edges of the bins of sky clearness ε, from the second on (Perez et al. 1990, table 1).
+pub const PEREZ_EDGES: [f64; 7] = [1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2];
 
 /// Coefficients F11, F12, F13, F21, F22, F23 in the eight bins of sky clearness (Perez et al. 1990, table 6).
 pub const PEREZ_COEFFICIENTS: [[f64; 6]; 8] = [
