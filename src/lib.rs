@@ -4,7 +4,13 @@ pub mod engine;
 pub mod kit;
 pub mod loads;
 pub mod random;
+pub mod report;
 pub mod scenario;
 pub mod sky;
+pub mod study;
+pub mod trials;
 pub mod units;
 pub mod weather;
+
+#[cfg(feature = "cli")]
+pub mod cli;

@@ -15,7 +15,17 @@ pub const MONTH_LENGTHS: [u32; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30
 
 /// English names of the months.
 pub const MONTHS: [&str; 12] = [
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
     "December",
 ];
 
@@ -23,7 +33,9 @@ pub const MONTHS: [&str; 12] = [
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum ClockError {
     /// A name that the time zone data base does not have.
-    #[error("`{0}` is not a time zone of the IANA data base; write a name like \"Europe/Dublin\" or an offset like \"-05:00\"")]
+    #[error(
+        "`{0}` is not a time zone of the IANA data base; write a name like \"Europe/Dublin\" or an offset like \"-05:00\""
+    )]
     Unknown(String),
     /// A date out of range.
     #[error("the year {0} is out of range; allowed: 1900 to 2100")]

@@ -4,7 +4,7 @@ use crate::sky::cell::CellModel;
 use crate::sky::extraterrestrial;
 use crate::sky::incidence::{Glass, IncidenceModel};
 use crate::sky::plane::Plane;
-use crate::sky::split::diffuse_fraction_erbs;
+use crate::sky::split::hourly_diffuse_fraction;
 use crate::sky::sun::zenith_and_azimuth_deg;
 use crate::weather::{Calendar, WeatherTrace};
 
@@ -68,8 +68,7 @@ impl ArrayGeometry {
                         let minute =
                             (step as f64 + (sample as f64 + 0.5) / samples as f64) * f64::from(calendar.step_minutes);
                         let hour_angle = (minute + ahead) / 4.0 - 180.0;
-                        let (zenith, azimuth) =
-                            zenith_and_azimuth_deg(calendar.latitude_deg, declination, hour_angle);
+                        let (zenith, azimuth) = zenith_and_azimuth_deg(calendar.latitude_deg, declination, hour_angle);
                         let up = zenith.to_radians().cos();
                         if up > 0.0 {
                             let facing = plane.cos_incidence(zenith, azimuth).max(0.0);
@@ -102,7 +101,7 @@ impl ArrayGeometry {
         let per_outside = f64::from(self.per_extraterrestrial[at]);
         let clearness = ghi_w_m2 * per_outside;
         let dhi = if diffuse_w_m2.is_nan() {
-            ghi_w_m2 * diffuse_fraction_erbs(clearness)
+            ghi_w_m2 * hourly_diffuse_fraction(clearness)
         } else {
             diffuse_w_m2.clamp(0.0, ghi_w_m2)
         };

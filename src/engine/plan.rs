@@ -4,13 +4,13 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
+use super::clock::{self, ClockError};
 use super::geometry::ArrayGeometry;
 use super::rig::Rig;
 use super::trial::Luck;
 use crate::kit::{CurveError, LossCurve, cells_from_bench_test};
 use crate::loads::{DayProfile, day_profile};
 use crate::random::{Purpose, Stream};
-use super::clock::{self, ClockError};
 use crate::scenario::model::{Begins, Lasts, Load, OutletKind, Panel, Scenario, Station};
 use crate::sky::plane::Plane;
 use crate::units::{Fraction, Hours, Quantity, Uncertain, WattHours};
@@ -260,8 +260,7 @@ impl KitPlan {
         let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
         let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
         let inverter = LossCurve { idle_w: at(self.idle_w, z[3]).max(0.0), ..self.nominal.inverter };
-        let mut rig =
-            Rig { charge_efficiency, discharge_efficiency, inverter, ..self.nominal.clone() };
+        let mut rig = Rig { charge_efficiency, discharge_efficiency, inverter, ..self.nominal.clone() };
         let cells_wh = match self.size {
             Size::Cells(cells) => at(cells, z[0]),
             Size::BenchTest { delivered_wh, load_w, outlet } => {
@@ -488,11 +487,7 @@ impl Plan {
 }
 
 fn array(panel: &Panel, scenario: &Scenario, calendar: &Calendar, weather: &WeatherPlan) -> ArrayPlan {
-    let plane = Plane {
-        tilt_deg: panel.tilt.0,
-        facing_deg: panel.facing.0,
-        albedo: scenario.site.ground_reflection.0,
-    };
+    let plane = Plane { tilt_deg: panel.tilt.0, facing_deg: panel.facing.0, albedo: scenario.site.ground_reflection.0 };
     let kept = (1.0 - panel.soiling.0) * (1.0 - panel.cable_loss.0);
     let outside = |day: u32| weather.extraterrestrial_w_m2(day);
     let geometry = ArrayGeometry::new(plane, calendar, outside, panel.power_coefficient.0, kept);
@@ -511,4 +506,3 @@ fn array(panel: &Panel, scenario: &Scenario, calendar: &Calendar, weather: &Weat
         current_limit_w,
     }
 }
-

@@ -110,7 +110,8 @@ pub fn step(rig: &Rig, stored_wh: f64, panel_w: f64, demand: &Demand, step_h: f6
         Some((cut, left)) => (cut, Some(left)),
     };
 
-    let from_cells_w = ((stored_wh - rig.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(rig.discharge_limit_w);
+    let from_cells_w =
+        ((stored_wh - rig.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(rig.discharge_limit_w);
     let available_w = solar_w + from_cells_w;
 
     // Share of the step in which exactly the first 0, 1, 2, 3 classes run.

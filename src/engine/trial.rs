@@ -240,9 +240,7 @@ impl Workspace {
             let real = (1.0 + load.watts_sd * z).max(0.0);
             // Log-normal with mean 1.
             let half_variance = 0.5 * load.day_sigma * load.day_sigma;
-            state
-                .day_factor
-                .extend((0..days).map(|_| real * (load.day_sigma * stream.normal() - half_variance).exp()));
+            state.day_factor.extend((0..days).map(|_| real * (load.day_sigma * stream.normal() - half_variance).exp()));
         }
     }
 
@@ -274,7 +272,8 @@ impl Workspace {
                 self.day_of_demands(&plan.loads, day, step_of_day..until, steps_a_day, step_h);
             }
             let mut demand = self.demands[step_of_day];
-            let any_rule = plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, day, step_of_day, &mut demand);
+            let any_rule =
+                plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, day, step_of_day, &mut demand);
             let balance = step(rig, stored_wh, panel_w[weather_step], &demand, step_h, &mut ledger);
             stored_wh = balance.stored_wh;
             lowest_wh = lowest_wh.min(stored_wh);
@@ -309,7 +308,14 @@ impl Workspace {
             }
             observer.step(
                 index,
-                &StepView { weather_step, rig, panel_w: panel_w[weather_step], demand: &demand, balance: &balance, ledger: &ledger },
+                &StepView {
+                    weather_step,
+                    rig,
+                    panel_w: panel_w[weather_step],
+                    demand: &demand,
+                    balance: &balance,
+                    ledger: &ledger,
+                },
             );
         }
         ledger.end_wh = stored_wh;
@@ -375,4 +381,3 @@ impl Workspace {
         any
     }
 }
-

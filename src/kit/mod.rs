@@ -4,6 +4,7 @@
 //! outlets' converters; power is positive.
 
 pub mod capacity;
+pub mod electrical;
 pub mod inverter;
 
 pub use capacity::cells_from_bench_test;

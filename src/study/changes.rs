@@ -93,12 +93,8 @@ impl Change {
     /// that could use another outlet moved there, the biggest of the least important loads left off, and a full start.
     #[must_use]
     pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
-        let mut changes: Vec<Change> = plan
-            .arrays
-            .iter()
-            .enumerate()
-            .map(|(array, a)| Change::OneMorePanel { array, watts: a.panel_w })
-            .collect();
+        let mut changes: Vec<Change> =
+            plan.arrays.iter().enumerate().map(|(array, a)| Change::OneMorePanel { array, watts: a.panel_w }).collect();
         changes.push(Change::BiggerBattery);
         let energy = |k: usize| plan.loads[k].day_wh();
         let biggest = |picked: Vec<usize>| picked.into_iter().max_by(|&a, &b| energy(a).total_cmp(&energy(b)));

@@ -27,12 +27,7 @@ pub struct OutageAnswer {
 
 /// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
 /// before a single trial was done.
-pub fn outage(
-    scenario: &Scenario,
-    plan: &Plan,
-    settings: &Settings,
-    progress: &impl Progress,
-) -> Option<OutageAnswer> {
+pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<OutageAnswer> {
     let changes = Change::worth_trying(scenario, plan);
     let plans: Vec<Plan> =
         std::iter::once(plan.clone()).chain(changes.iter().map(|change| change.apply(plan))).collect();
