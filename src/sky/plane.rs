@@ -260,6 +260,8 @@ impl PlaneFactors {
     }
 
     /// Irradiance by where it comes from.
+    ///
+    /// * `dni_w_m2` — at most the extraterrestrial, which [`super::split::split`] sees to; with more the dome turns negative.
     pub fn irradiance(&self, dni_w_m2: f64, dhi_w_m2: f64, ghi_w_m2: f64) -> PlaneIrradiance {
         let anisotropy = dni_w_m2 * self.per_extra_normal;
         PlaneIrradiance {
