@@ -68,8 +68,11 @@ fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Find
                     .against("station.solar_input.volts_max", "must never be exceeded"),
             ),
             (None, Some(_)) => findings.push(
-                Problem::warning(open_key, "is not given, so nobody knows whether the solar input survives a cold morning")
-                    .help("copy Voc from the panel's label"),
+                Problem::warning(
+                    open_key,
+                    "is not given, so nobody knows whether the solar input survives a cold morning",
+                )
+                .help("copy Voc from the panel's label"),
             ),
             _ => {}
         }
@@ -104,7 +107,9 @@ fn section(kind: OutletKind) -> &'static str {
 }
 
 fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findings) {
-    let lacking = |key: String| Problem::error(key, "is an outlet that the station lacks").against("station", "has no such outlet");
+    let lacking = |key: String| {
+        Problem::error(key, "is an outlet that the station lacks").against("station", "has no such outlet")
+    };
     if let Some(measured) = station.measured
         && outlet_limit(station, measured.outlet).is_none()
     {
@@ -130,7 +135,8 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
             let key = format!("{key}.could_use");
             match outlet_limit(station, outlet) {
                 None => findings.push(
-                    Problem::warning(key, "names an outlet that the station lacks").against("station", "has no such outlet"),
+                    Problem::warning(key, "names an outlet that the station lacks")
+                        .against("station", "has no such outlet"),
                 ),
                 Some((limit, limit_key)) if limit < watts => findings.push(
                     Problem::warning(key, "names an outlet that gives too little")
@@ -149,7 +155,9 @@ fn sums(loads: &[Option<Load>], station: &Station, findings: &Findings) {
     for kind in [OutletKind::Ac, OutletKind::Dc, OutletKind::Usb] {
         let Some((limit, limit_key)) = outlet_limit(station, kind) else { continue };
         let steady: Vec<(String, &Load)> = entries("load", loads)
-            .filter(|(_, load)| load.outlet == kind && load.priority == Priority::Vital && load.pattern == Pattern::Steady)
+            .filter(|(_, load)| {
+                load.outlet == kind && load.priority == Priority::Vital && load.pattern == Pattern::Steady
+            })
             .collect();
         let total: Watts = steady.iter().map(|(_, load)| load.watts.value).sum();
         if let Some((key, _)) = steady.last()

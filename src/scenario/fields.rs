@@ -99,9 +99,8 @@ impl<'t> Fields<'t> {
                 "[[" => format!("add a section [[{}]]", self.key(name)),
                 _ => format!("add a line like: {name} = {example}"),
             };
-            self.missing.push(
-                Problem::error(self.key(name), "is missing").at(self.header.clone()).allowed(allowed).help(line),
-            );
+            self.missing
+                .push(Problem::error(self.key(name), "is missing").at(self.header.clone()).allowed(allowed).help(line));
         }
         item
     }
@@ -189,7 +188,8 @@ impl<'t> Fields<'t> {
     /// Reports what was never asked for. A misspelt required key is one problem, not two.
     pub fn finish(mut self) {
         // In the order of the file, so that the first of two misspellings gets the name.
-        let mut unknown: Vec<_> = self.table.iter().filter(|(key, _)| !self.asked.contains(&key.get_ref().as_ref())).collect();
+        let mut unknown: Vec<_> =
+            self.table.iter().filter(|(key, _)| !self.asked.contains(&key.get_ref().as_ref())).collect();
         unknown.sort_by_key(|(key, _)| key.span().start);
         let mut free: Vec<&str> = self.asked.iter().copied().filter(|name| !self.has(name)).collect();
         for (key, value) in unknown {
@@ -204,7 +204,8 @@ impl<'t> Fields<'t> {
                 problem.help = Some(format!("did you mean `{near}`?"));
             } else if let Some(section) = super::keys::section_with(word, &self.path) {
                 problem = problem.found(format!("`{shown}`"));
-                problem.help = Some(format!("`{shown}` belongs under {section}: a section runs until the next [header]"));
+                problem.help =
+                    Some(format!("`{shown}` belongs under {section}: a section runs until the next [header]"));
             } else {
                 problem = problem.found(format!("`{shown}`")).allowed(self.asked.join(", "));
                 if let DeValue::Table(_) = value.get_ref() {

@@ -236,9 +236,8 @@ impl<Q: Quantity> Form for Unsure<Q> {
         self.0.check(uncertain.value.base())?;
         // Where a quantity cannot be negative, an interval that reaches below 0 is a slip.
         if 0.0 <= self.0.least && uncertain.value.base() < uncertain.plus_minus {
-            return Err(
-                Fault::new("is less than its own uncertainty").help("the value less what follows ± must not fall below 0")
-            );
+            return Err(Fault::new("is less than its own uncertainty")
+                .help("the value less what follows ± must not fall below 0"));
         }
         Ok(uncertain)
     }

@@ -8,10 +8,8 @@ use super::problem::Problem;
 use super::station::OUTLET;
 use crate::units::{Fraction, Uncertain, Watts};
 
-const PRIORITY: OneOf<Priority> = OneOf {
-    names: &[("vital", Priority::Vital), ("useful", Priority::Useful), ("spare", Priority::Spare)],
-    also: &[],
-};
+const PRIORITY: OneOf<Priority> =
+    OneOf { names: &[("vital", Priority::Vital), ("useful", Priority::Useful), ("spare", Priority::Spare)], also: &[] };
 
 /// The kinds of load by name.
 #[derive(Clone, Copy, PartialEq)]

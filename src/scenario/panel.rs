@@ -75,7 +75,8 @@ impl Facing {
 impl Form for Facing {
     type Output = Degrees;
     fn allowed(&self) -> String {
-        "a compass name like \"south\" or \"south-west\", or degrees from true north over east, \"0°\" to \"360°\"".into()
+        "a compass name like \"south\" or \"south-west\", or degrees from true north over east, \"0°\" to \"360°\""
+            .into()
     }
     fn example(&self) -> String {
         "\"south\"".into()

@@ -14,6 +14,7 @@ mod stochastic;
 mod sun;
 #[cfg(test)]
 mod tests;
+pub mod world;
 
 pub use climate::{Climate, MonthAir, MonthClimate};
 pub use record::{HourlyRecord, RecordErrors};
