@@ -1,0 +1,255 @@
+//! The built-in climate of any land place: NASA MERRA-2 clearness and ERA5 air temperature, packed in
+//! `weather/world.bin`. Sources, licences and measured bias: `weather/README.md`.
+
+mod table;
+
+use thiserror::Error;
+
+use super::climate::{Climate, LEVELS, MonthAir, MonthClimate};
+use table::{LAND_COLUMNS, LAND_ROWS, Table};
+
+/// A place counts as land within this distance of the centre of a 0.25° box that holds land \[km]: half the diagonal
+/// of a box (20 km) and 30 km more, for harbours, moorings and islets.
+const COAST_KM: f64 = 50.0;
+/// The sun of a place is taken from cells whose centre is no farther away than this \[km], a little over a cell's width
+/// (3° are 334 km): beyond it the table describes another place.
+const SUN_REACH_KM: f64 = 400.0;
+/// Fall of the mean temperature with height \[K/m], the standard atmosphere's (ISO 2533).
+const LAPSE_K_PER_M: f64 = 0.0065;
+/// Mean radius of the earth \[km].
+const EARTH_KM: f64 = 6371.0;
+
+/// Why the table has no climate for a place.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum NotOnLand {
+    /// The figures name no place on earth.
+    #[error(
+        "latitude {latitude_deg}, longitude {longitude_deg} is no place on earth; \
+         allowed: latitude -90 to 90, longitude -180 to 360"
+    )]
+    NoPlace {
+        /// As given \[°].
+        latitude_deg: f64,
+        /// As given \[°].
+        longitude_deg: f64,
+    },
+    /// The height is no height on earth.
+    #[error("a height of {height_m} m is no height on earth; allowed: -500 m to 9000 m")]
+    NoHeight {
+        /// As given \[m].
+        height_m: f64,
+    },
+    /// The place lies in the open sea.
+    #[error(
+        "{} lies at sea, about {distance_km:.0} km from the nearest land ({}); the built-in climate is for land: \
+         check the sign of the longitude (west is negative), or give a climate file or an hourly record",
+        words(*latitude_deg, *longitude_deg),
+        words(land.0, land.1)
+    )]
+    AtSea {
+        /// As given \[°].
+        latitude_deg: f64,
+        /// As given \[°].
+        longitude_deg: f64,
+        /// To the nearest land \[km], good to about 20 km.
+        distance_km: f64,
+        /// Latitude and longitude of the nearest land \[°], on a grid of 0.25°.
+        land: (f64, f64),
+    },
+    /// Land, but farther from the cells of the table than one cell's width: polar lands and lone islands.
+    #[error(
+        "the built-in climate does not reach {}: its nearest cell ({}) is {distance_km:.0} km away and should be \
+         within {SUN_REACH_KM:.0} km; give a climate file or an hourly record",
+        words(*latitude_deg, *longitude_deg),
+        words(cell.0, cell.1)
+    )]
+    OutOfReach {
+        /// As given \[°].
+        latitude_deg: f64,
+        /// As given \[°].
+        longitude_deg: f64,
+        /// To the nearest cell of the table \[km].
+        distance_km: f64,
+        /// Latitude and longitude of that cell \[°].
+        cell: (f64, f64),
+    },
+}
+
+/// The built-in climate of a land place.
+///
+/// * `latitude_deg` — -90 to 90, north positive.
+/// * `longitude_deg` — -180 to 360, east positive.
+/// * `height_m` — the site's height above sea level, -500 to 9000; `None` takes the mean height of the land around.
+///
+/// Clearness is interpolated between the four 3° cells around the place, level by level; temperature between the four
+/// 1° nodes, each brought to the site's height at -6.5 K per km. Cells at sea are left out and the others weigh more.
+///
+/// # Errors
+/// [`NotOnLand`] at sea (more than about 50 km from land), beyond the table's reach (400 km from its cells: north of
+/// about 75° N, Antarctica, lone islands), and for figures that name no place.
+///
+/// ```
+/// use tideover::weather::world::lookup;
+/// let copenhagen = lookup(55.7, 12.6, Some(10.0)).unwrap();
+/// assert!(copenhagen.months[0].air.mean_c < copenhagen.months[6].air.mean_c);
+/// assert!(lookup(47.0, -30.0, None).unwrap_err().to_string().contains("lies at sea"));
+/// ```
+///
+/// Reference: Gelaro et al. (2017), J. Climate 30, 5419 (MERRA-2); Hersbach et al. (2020), Q. J. R. Meteorol. Soc.
+/// 146, 1999 (ERA5).
+pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> Result<Climate, NotOnLand> {
+    let place = (-90.0..=90.0).contains(&latitude_deg) && (-180.0..=360.0).contains(&longitude_deg);
+    if !place {
+        return Err(NotOnLand::NoPlace { latitude_deg, longitude_deg });
+    }
+    if let Some(height_m) = height_m.filter(|height_m| !(-500.0..=9000.0).contains(height_m)) {
+        return Err(NotOnLand::NoHeight { height_m });
+    }
+    let longitude = wrap(longitude_deg);
+    let table = Table::get();
+    near_land(table, latitude_deg, longitude)?;
+    let clearness = sun(table, latitude_deg, longitude)?;
+    let (height_m, mean_c) = air(table, latitude_deg, longitude, height_m);
+    let months = std::array::from_fn(|month| first_rules(clearness[month], mean_c[month], latitude_deg));
+    Ok(Climate {
+        name: words(latitude_deg, longitude),
+        source: "built-in world table: NASA MERRA-2 2011-2015 (Gelaro et al. 2017) and ERA5 2000-2025; contains \
+                 modified Copernicus Climate Change Service information 2026"
+            .into(),
+        latitude_deg,
+        longitude_deg: longitude,
+        height_m: Some(height_m),
+        sun_uncertainty: 0.10,
+        months,
+    })
+}
+
+/// Latitude and longitude in words.
+fn words(latitude_deg: f64, longitude_deg: f64) -> String {
+    let longitude = wrap(longitude_deg);
+    let north = if latitude_deg < 0.0 { "S" } else { "N" };
+    let east = if longitude < 0.0 { "W" } else { "E" };
+    format!("{:.2}° {north}, {:.2}° {east}", latitude_deg.abs(), longitude.abs())
+}
+
+/// Longitude in -180..180 \[°].
+fn wrap(longitude_deg: f64) -> f64 {
+    (longitude_deg + 180.0).rem_euclid(360.0) - 180.0
+}
+
+/// Distance along the earth's surface \[km], haversine formula on a sphere.
+fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
+    let half = |x: f64, y: f64| ((y - x).to_radians() / 2.0).sin();
+    let (up, along) = (half(a.0, b.0), half(a.1, b.1));
+    // h = sin²(Δφ/2) + cos φ1 cos φ2 sin²(Δλ/2)
+    let h = up * up + a.0.to_radians().cos() * b.0.to_radians().cos() * along * along;
+    2.0 * EARTH_KM * h.min(1.0).sqrt().asin()
+}
+
+/// Refuses a place in the open sea, naming the nearest land.
+fn near_land(table: &Table, latitude_deg: f64, longitude_deg: f64) -> Result<(), NotOnLand> {
+    let here = (latitude_deg, longitude_deg);
+    let own = ((latitude_deg + 90.0) * 4.0).round() as usize;
+    let mut nearest = (f64::INFINITY, here);
+    // Row by row away from the place, until a row itself lies farther off than the best found.
+    for away in 0..LAND_ROWS {
+        if nearest.0 < (away as f64 - 0.5) * 0.25_f64.to_radians() * EARTH_KM {
+            break;
+        }
+        let north = own + away;
+        let south = own.checked_sub(away).filter(|&row| row != north);
+        for row in [Some(north).filter(|&row| row < LAND_ROWS), south].into_iter().flatten() {
+            for column in (0..LAND_COLUMNS).filter(|&column| table.is_land(row, column)) {
+                let land = (row as f64 / 4.0 - 90.0, column as f64 / 4.0 - 180.0);
+                let distance = distance_km(here, land);
+                if distance < nearest.0 {
+                    nearest = (distance, land);
+                }
+            }
+        }
+    }
+    if nearest.0 <= COAST_KM {
+        return Ok(());
+    }
+    Err(NotOnLand::AtSea { latitude_deg, longitude_deg, distance_km: nearest.0, land: nearest.1 })
+}
+
+/// Twelve months of clearness at [`LEVELS`], interpolated between the cells around.
+fn sun(table: &Table, latitude_deg: f64, longitude_deg: f64) -> Result<[[f64; 25]; 12], NotOnLand> {
+    let here = (latitude_deg, longitude_deg);
+    let away = |cell: usize| {
+        let node = table.sun_nodes()[cell];
+        distance_km(here, (node.latitude_deg, node.longitude_deg))
+    };
+    let mut cells: Vec<(usize, f64)> =
+        table.sun_around(latitude_deg, longitude_deg).filter(|&(_, weight)| 0.0 < weight).collect();
+    if cells.iter().all(|&(cell, _)| SUN_REACH_KM < away(cell)) {
+        let nearest = (0..table.sun_nodes().len()).min_by(|&a, &b| away(a).total_cmp(&away(b))).unwrap_or_default();
+        let node = table.sun_nodes()[nearest];
+        if SUN_REACH_KM < away(nearest) {
+            return Err(NotOnLand::OutOfReach {
+                latitude_deg,
+                longitude_deg,
+                distance_km: away(nearest),
+                cell: (node.latitude_deg, node.longitude_deg),
+            });
+        }
+        cells = vec![(nearest, 1.0)];
+    }
+    let total: f64 = cells.iter().map(|&(_, weight)| weight).sum();
+    let mut months = [[0.0; LEVELS.len()]; 12];
+    for (cell, weight) in cells {
+        for (month, quantiles) in months.iter_mut().enumerate() {
+            for (sum, value) in quantiles.iter_mut().zip(table.clearness(cell, month)) {
+                *sum += value * weight / total;
+            }
+        }
+    }
+    Ok(months)
+}
+
+/// Height \[m] and twelve monthly mean temperatures \[°C] of a place.
+fn air(table: &Table, latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> (f64, [f64; 12]) {
+    let nodes: Vec<(usize, f64)> =
+        table.air_around(latitude_deg, longitude_deg).filter(|&(_, weight)| 0.0 < weight).collect();
+    let total: f64 = nodes.iter().map(|&(_, weight)| weight).sum();
+    let mut around_m = 0.0;
+    let mut at_sea_level = [0.0; 12];
+    for (node, weight) in nodes {
+        let node = table.air(node);
+        around_m += node.height_m * weight / total;
+        for (sum, mean_c) in at_sea_level.iter_mut().zip(node.mean_c) {
+            *sum += (mean_c + LAPSE_K_PER_M * node.height_m) * weight / total;
+        }
+    }
+    let height = height_m.unwrap_or(around_m);
+    (height, at_sea_level.map(|mean_c| mean_c - LAPSE_K_PER_M * height))
+}
+
+/// What the table does not hold, by first rules.
+///
+/// * Persistence 0.30: mean of four decades-long station records (lag-1 of normal scores 0.17 to 0.52).
+/// * Daily swing: Hargreaves & Samani's K = 0.17 √ΔT, as in FAO Irrigation and Drainage Paper 56 (Allen et al. 1998),
+///   equation 50, turned around.
+/// * Day-to-day spread 1 K at the equator to 5 K at 60° and beyond, persistence 0.7: common practice, no source.
+/// * Record low: the mean less half the swing and four spreads, lower still by 5 K; common practice, no source.
+fn first_rules(clearness: [f64; 25], mean_c: f64, latitude_deg: f64) -> MonthClimate {
+    let mean_clearness: f64 = (1..LEVELS.len())
+        .map(|level| 0.5 * (clearness[level - 1] + clearness[level]) * (LEVELS[level] - LEVELS[level - 1]))
+        .sum();
+    let swing_k = (mean_clearness / 0.17).powi(2).min(25.0);
+    let day_sd_k = 1.0 + 4.0 * (latitude_deg.abs() / 60.0).min(1.0);
+    MonthClimate {
+        habits: crate::weather::climate::Habits::default(),
+        clearness,
+        persistence: 0.30,
+        air: MonthAir {
+            mean_c,
+            swing_k,
+            day_sd_k,
+            day_persistence: 0.7,
+            clearness_link: 0.0,
+            record_low_c: (mean_c - 0.5 * swing_k - 4.0 * day_sd_k - 5.0).max(-90.0),
+        },
+    }
+}
