@@ -4,7 +4,7 @@ use super::fields::Findings;
 use super::model::{Load, OutletKind, Panel, Pattern, Priority, Scenario, Station};
 use super::outage::STARTS_CHARGED;
 use super::problem::Problem;
-use crate::units::{Fraction, Watts};
+use crate::units::{Degrees, Fraction, Watts};
 
 /// What of a scenario could be read; list entries that could not are `None`, so that the others keep their numbers.
 pub(super) struct Parts<'a> {
@@ -182,7 +182,7 @@ fn directions(panels: &[Option<Panel>], latitude_deg: f64, findings: &Findings) 
         let off = (panel.facing.0 - towards_deg + 180.0_f64).rem_euclid(360.0) - 180.0;
         if 23.5 < latitude_deg.abs() && 15.0 < panel.tilt.0 && 90.0 < off.abs() {
             let away = Problem::warning(format!("{key}.facing"), "looks away from the midday sun")
-                .found(panel.facing.to_string())
+                .found(super::amount::shown::<Degrees>(panel.facing.0))
                 .help(format!("at this latitude the midday sun stands in the {equator}"))
                 .against("site.latitude", "this latitude");
             findings.push(away);
@@ -197,7 +197,7 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
         scenario.outage.starts_charged.value = Fraction(STARTS_CHARGED.0.min(top.0));
     }
     let start = scenario.outage.starts_charged.value;
-    let (key, found) = ("outage.starts_charged", super::forms::shown::<Fraction>(start.0));
+    let (key, found) = ("outage.starts_charged", super::amount::shown::<Fraction>(start.0));
     if start <= floor {
         let empty = Problem::warning(key, "leaves nothing to use from the start")
             .found(found)
@@ -207,7 +207,7 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
     } else if top < start {
         let over = Problem::warning(key, "is above where charging stops")
             .found(found)
-            .allowed(format!("up to {}", super::forms::shown::<Fraction>(top.0)))
+            .allowed(format!("up to {}", super::amount::shown::<Fraction>(top.0)))
             .against("station.charge_to", "stops here");
         findings.push(over);
     }

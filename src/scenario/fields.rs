@@ -195,22 +195,23 @@ impl<'t> Fields<'t> {
         for (key, value) in unknown {
             let word = key.get_ref().as_ref();
             let shown = tidy(word);
-            let mut problem = Problem::error(self.key(&shown), "is not a known key").at(Some(key.span()));
+            let noun = match value.get_ref() {
+                DeValue::Table(_) => "section",
+                DeValue::Array(list) if list.iter().any(|entry| entry.get_ref().is_table()) => "section",
+                _ => "key",
+            };
+            let what = format!("is not a known {noun}");
+            let mut problem = Problem::error(self.key(&shown), what).at(Some(key.span())).found(format!("`{shown}`"));
             if let Some(near) = nearest(word, free.iter().copied()) {
                 free.retain(|name| *name != near);
                 let path = self.key(near);
                 self.missing.retain(|missing| missing.key != path);
-                problem = problem.found(format!("`{shown}`")).allowed(format!("`{near}`"));
-                problem.help = Some(format!("did you mean `{near}`?"));
+                problem = problem.allowed(format!("`{near}`")).help(format!("did you mean `{near}`?"));
             } else if let Some(section) = super::keys::section_with(word, &self.path) {
-                problem = problem.found(format!("`{shown}`"));
-                problem.help =
-                    Some(format!("`{shown}` belongs under {section}: a section runs until the next [header]"));
+                problem =
+                    problem.help(format!("`{shown}` belongs under {section}: a section runs until the next [header]"));
             } else {
-                problem = problem.found(format!("`{shown}`")).allowed(self.asked.join(", "));
-                if let DeValue::Table(_) = value.get_ref() {
-                    problem.what = "is not a known section".into();
-                }
+                problem = problem.allowed(self.asked.join(", "));
             }
             self.findings.push(problem);
         }

@@ -1,8 +1,9 @@
 //! `[[load]]`: what is plugged in.
 
+use super::amount::{Amount, Unsure};
 use super::clock;
 use super::fields::Fields;
-use super::forms::{Amount, OneOf, Text, Unsure, Whole, YesNo};
+use super::forms::{OneOf, Text, Whole, YesNo};
 use super::model::{ClockWindow, Load, OutletKind, Pattern, Priority};
 use super::problem::Problem;
 use super::station::OUTLET;

@@ -1,7 +1,8 @@
 //! The outlets of a station: the inverter, the 12 V outlet, USB.
 
+use super::amount::{Amount, Unsure, shown};
 use super::fields::Fields;
-use super::forms::{Amount, Fault, Form, Item, Unsure, YesNo, shown};
+use super::forms::{Fault, Form, Item, YesNo};
 use super::model::{EfficiencyPoint, Inverter, Outlet};
 use super::problem::Problem;
 use super::source::join;

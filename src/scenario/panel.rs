@@ -1,7 +1,8 @@
 //! `[[panel]]`: arrays of equal panels.
 
+use super::amount::{Amount, Unsure};
 use super::fields::Fields;
-use super::forms::{Amount, Fault, Form, Item, OneOf, Text, Unsure, Whole};
+use super::forms::{Fault, Form, Item, OneOf, Text, Whole};
 use super::model::Panel;
 use super::problem::Problem;
 use crate::units::{Degrees, Fraction, PerKelvin, Quantity, Volts, Watts};

@@ -1,7 +1,8 @@
 //! `[site]`: where the kit stands.
 
+use super::amount::Amount;
 use super::fields::Fields;
-use super::forms::{Amount, Fault, Form, Item, Text};
+use super::forms::{Fault, Form, Item, Text};
 use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;

@@ -1,7 +1,8 @@
 //! `[station]`: what stores the energy, and the solar input.
 
+use super::amount::{Amount, Unsure, shown};
 use super::fields::Fields;
-use super::forms::{Amount, OneOf, Unsure, shown};
+use super::forms::OneOf;
 use super::model::{Chemistry, MeasuredCapacity, OutletKind, SolarInput, Station};
 use super::outlets;
 use super::problem::Problem;
