@@ -1,6 +1,7 @@
 //! What an answer rests on: assumptions and cautions, one sentence each.
 
-use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, UNPROVED_SHARE};
+use crate::engine::kit_plan::UNPROVED_SHARE;
+use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
 use crate::scenario::model::{Lasts, Scenario, TimeZone};
 
 use super::words::percent;

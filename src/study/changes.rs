@@ -8,7 +8,7 @@ use crate::trials::interval::{Interval, paired_difference};
 /// One change to a kit.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Change {
-    /// One more of the same panels beside those of an array, wired so that the input's limits hold.
+    /// One more of the same panels side by side with those of an array; the input's limits stay.
     OneMorePanel {
         /// Index of the array.
         array: usize,
@@ -69,7 +69,6 @@ impl Change {
                     let grown = (array.rated_w + array.panel_w) / array.rated_w;
                     array.rated_w *= grown;
                     array.rated_w_sd *= grown;
-                    array.current_limit_w *= grown;
                 }
             }
             Change::BiggerBattery => plan.kit.scale *= 1.25,

@@ -2,6 +2,7 @@
 
 pub mod changes;
 pub mod endurance;
+pub mod fit;
 pub mod outage;
 
 pub use changes::{Change, Effect};
