@@ -4,6 +4,7 @@ use crate::scenario::model::{Cable, Gauge};
 
 /// American gauges with the resistance of stranded uncoated copper at 75 °C \[ohm per 1000 ft\]: NEC chapter 9,
 /// table 8 (18 to 4 AWG, seen second hand).
+#[allow(clippy::approx_constant, reason = "14 AWG has 3.14 ohm, which has nothing to do with circles")]
 pub const AWG_OHM_PER_KFT: [(u8, f64); 8] =
     [(18, 7.95), (16, 4.99), (14, 3.14), (12, 1.98), (10, 1.24), (8, 0.778), (6, 0.491), (4, 0.308)];
 

@@ -127,7 +127,8 @@ fn one_shade(fields: &Fields, entry: &Item) -> Option<Shade> {
                 inner.findings().push(clash);
                 None
             }
-            (from, to) => Some(ShadeWhen::Sun { from: from?, to: to?, below }),
+            (Some(from), Some(to)) => Some(ShadeWhen::Sun { from, to, below }),
+            _ => None,
         }
     };
     inner.finish();

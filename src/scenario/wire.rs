@@ -26,7 +26,10 @@ impl Form for Thickness {
         let Some(text) = item.value.as_str() else { return Err(Fault::new("needs a unit")) };
         let lower = text.trim().to_lowercase();
         let Some(number) = lower.strip_suffix("awg").or(lower.strip_prefix("awg")) else {
-            return metric.read(item).map(Gauge::Metric);
+            return metric.read(item).map(Gauge::Metric).map_err(|fault| match lower.parse::<f64>() {
+                Ok(_) => fault.help(format!("write \"{lower} AWG\", or a cross-section like \"4 mm²\"")),
+                Err(_) => fault,
+            });
         };
         match number.trim().parse::<u8>() {
             Ok(number) if (4..=18).contains(&number) && number.is_multiple_of(2) => Ok(Gauge::Awg(number)),

@@ -66,7 +66,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
     let key = "station.stands";
     let range = |what: &str| format!("{what}: mean {mean:.0} °C, warm hours {high:.0} °C, record low {low:.0} °C");
     let usable = |c: f64| 100.0 * plan.kit.best_estimate().fitness.at(c).usable;
-    let verdict = match station.stands {
+    match station.stands {
         Stands::InTheSun => Verdict::new(Weight::Warns, about, key, "puts the station in the sun")
             .found(format!("{}; up to 25 K more in full sun", range("outside")))
             .because("a station in the sun slows down or stops charging when it gets hot, and hot cells age fast")
@@ -107,8 +107,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
             } else {
                 ""
             }),
-    };
-    verdict
+    }
 }
 
 /// The most watts of running loads at one outlet in any step of the day, for all loads or the vital ones, and the step.
