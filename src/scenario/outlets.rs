@@ -79,7 +79,7 @@ fn loss_w(point: &EfficiencyPoint) -> f64 {
 fn check_idle(fields: &Fields, idle: Uncertain<Watts>, points: &[(String, EfficiencyPoint)]) {
     for (key, point) in points {
         let loss = loss_w(point);
-        if idle.value.0 <= loss * (1.0 + 1e-9) {
+        if idle.value.0 <= loss {
             continue;
         }
         let most = point.load.0 / (point.load.0 + idle.value.0);
