@@ -210,7 +210,7 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
         findings.push(Problem::note("panel", "is not given: the station runs on what it holds, without sun"));
     }
     if scenario.loads.iter().all(|load| load.priority != Priority::Vital) {
-        let none = Problem::warning("load", "has no vital entry, so no outage can count as failed")
+        let none = Problem::error("load", "has no vital entry, so no outage can count as failed")
             .help("write priority = \"vital\" for what must stay on");
         findings.push(none);
     }

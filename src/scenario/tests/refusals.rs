@@ -270,6 +270,6 @@ fn what_stands_on_no_outlet_is_found() {
     check(
         "priority = \"vital\"",
         "priority = \"spare\"",
-        "30:1 warning: load has no vital entry, so no outage can count as failed",
+        "30:1 error: load has no vital entry, so no outage can count as failed",
     );
 }
