@@ -45,8 +45,8 @@ fn the_smallest_scenario_gets_every_default() {
             inverter: Some(Inverter {
                 rated: Watts(500.0),
                 surge: None,
-                idle: Uncertain::exact(Watts(10.0)),
-                efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.88) }],
+                idle: Uncertain::exact(Watts(7.5)),
+                efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.9) }],
                 sleeps: false,
             }),
             dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0) }),
@@ -123,7 +123,7 @@ fn a_default_of_the_inverter_never_contradicts_what_is_given() {
             assert!(curve.is_ok(), "{rated} W, {more}: {curve:?}");
         }
     }
-    assert_eq!(inverter("rated = \"500 W\"\nidle = \"6 W\"").efficiency[0].efficiency, Fraction(0.88));
+    assert_eq!(inverter("rated = \"500 W\"\nidle = \"6 W\"").efficiency[0].efficiency, Fraction(0.9));
 }
 
 #[test]
