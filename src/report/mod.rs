@@ -6,5 +6,8 @@ pub mod climate;
 pub mod json;
 pub mod notes;
 pub mod outage;
+pub mod outage_page;
+pub mod page;
+pub mod svg;
 pub mod trace;
 pub mod words;

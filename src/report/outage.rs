@@ -109,7 +109,9 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     )
 }
 
-fn doubt(answer: &OutageAnswer) -> String {
+/// What makes the range as wide as it is.
+#[must_use]
+pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
     let of = base(s.interval.low, s.interval.high);
     if s.shares.is_empty() {
@@ -128,7 +130,9 @@ fn doubt(answer: &OutageAnswer) -> String {
     )
 }
 
-fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
+/// What fails first and when.
+#[must_use]
+pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     let tally = &answer.tally;
     let failed = tally.trials - tally.survived;
     if failed == 0 {
@@ -178,8 +182,8 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
         .collect();
     match parts.split_first() {
         None => String::new(),
-        Some((first, [])) => format!("When energy runs short, {first} goes first."),
-        Some((first, rest)) => format!("When energy runs short, {first} goes first, then {}.", rest.join(", then ")),
+        Some((first, [])) => format!("First to go when energy runs short: {first}."),
+        Some((first, rest)) => format!("First to go when energy runs short: {first}, then {}.", rest.join(", then ")),
     }
 }
 
@@ -205,11 +209,22 @@ fn table(rows: &[Vec<String>], left: usize) -> String {
     out
 }
 
+/// Heads of the table of loads.
+pub const LOAD_HEADS: [&str; 8] =
+    ["load", "priority", "outlet", "asks a day", "gets", "goes without in", "for", "first at"];
+
 fn loads(plan: &Plan, answer: &OutageAnswer) -> String {
+    let mut rows = vec![LOAD_HEADS.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
+    rows.extend(load_rows(plan, answer));
+    table(&rows, 3)
+}
+
+/// The table of loads, without its head.
+#[must_use]
+pub fn load_rows(plan: &Plan, answer: &OutageAnswer) -> Vec<Vec<String>> {
     let n = answer.tally.trials as f64;
     let step_h = plan.season.step_h;
-    let heads = ["load", "priority", "outlet", "asks a day", "gets", "goes without in", "for", "first at"];
-    let mut rows = vec![heads.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
+    let mut rows = Vec::new();
     for (load, tally) in plan.loads.iter().zip(&answer.tally.loads) {
         let off = wilson(tally.trials_off, answer.tally.trials, Z_95);
         let share = tally.trials_off as f64 / n;
@@ -230,10 +245,15 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> String {
             first.map_or("-".into(), |s| format!("hour {:.0}", s as f64 * step_h)),
         ]);
     }
-    table(&rows, 3)
+    rows
 }
 
-fn account(mean: &Ledger) -> String {
+/// A line of the account: `+` or `-`, what, and how much \[Wh\].
+pub type AccountRow = (&'static str, &'static str, f64);
+
+/// The account of a mean outage, what is next to nothing left out, and its turnover \[Wh\].
+#[must_use]
+pub fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
     let into = [("in the battery at the start", mean.start_wh), ("sun on the panels could give", mean.solar_wh)];
     let out = [
         ("to the AC outlet", mean.served_wh[0]),
@@ -250,18 +270,28 @@ fn account(mean: &Ledger) -> String {
         ("left in the battery at the end", mean.end_wh),
     ];
     let total: f64 = into.iter().map(|(_, wh)| wh).sum();
-    let mut rows = Vec::new();
-    for (sign, parts) in [("+", &into[..]), ("-", &out[..])] {
-        for (what, wh) in parts.iter().filter(|(_, wh)| *wh >= 0.05) {
-            rows.push(vec![
+    let rows = [("+", &into[..]), ("-", &out[..])]
+        .into_iter()
+        .flat_map(|(sign, parts)| parts.iter().map(move |&(what, wh)| (sign, what, wh)))
+        .filter(|(_, _, wh)| *wh >= 0.05)
+        .collect();
+    (rows, total)
+}
+
+fn account(mean: &Ledger) -> String {
+    let (rows, total) = account_rows(mean);
+    let mut rows: Vec<Vec<String>> = rows
+        .into_iter()
+        .map(|(sign, what, wh)| {
+            vec![
                 sign.to_string(),
-                (*what).to_string(),
-                energy(*wh),
+                what.to_string(),
+                energy(wh),
                 percent(wh / total.max(1e-9)),
-                chart::bar(*wh, total, 24),
-            ]);
-        }
-    }
+                chart::bar(wh, total, 24),
+            ]
+        })
+        .collect();
     let bar_column = rows.iter().map(|r| r[4].len()).max().unwrap_or(0);
     for row in &mut rows {
         let pad = bar_column - row[4].len();

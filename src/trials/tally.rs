@@ -45,6 +45,13 @@ impl ChargeFan {
         counts.iter().map(|&c| u64::from(c)).sum()
     }
 
+    /// Steps that at least a twentieth of the trials reached: where outages vary in length, charts end there.
+    #[must_use]
+    pub fn steps_with_a_twentieth(&self) -> usize {
+        let least = (self.trials_at(0) / 20).max(1);
+        (0..self.steps()).take_while(|&step| self.trials_at(step) >= least).count()
+    }
+
     /// Charge (0 to 1, to the nearest hundredth) that a share `p` of the trials still running stayed at or below after
     /// a step; `None` where no trial ran that long.
     #[must_use]
