@@ -13,8 +13,6 @@ use crate::trials::tally::ChargeFan;
 #[must_use]
 pub fn html(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[String]) -> String {
     let of = base(answer.survival.interval.low, answer.survival.interval.high);
-    let survival = &answer.survival;
-    let scale = whisker(survival.interval.low, survival.probability, survival.interval.high, (0.0, 1.0), None);
     let rows: Vec<Vec<Cell>> = load_rows(plan, answer)
         .into_iter()
         .map(|row| {
@@ -36,10 +34,6 @@ pub fn html(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
         })
         .collect();
     let mut sections = vec![
-        (
-            format!("Survival, of {}", thousands(of)),
-            format!("{scale}{}", paragraph("From none to all; the line is the 95 % range, the dot the share counted.")),
-        ),
         ("What fails first".to_string(), paragraph(&failures(plan, answer))),
         ("What runs, and what goes without".to_string(), table(&LOAD_HEADS, &rows)),
         (
