@@ -8,8 +8,9 @@ use super::Failure;
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::electrical;
-use crate::scenario::model::ClimateSource;
-use crate::scenario::{Level, Paint, Problem, Scenario, Source, read, render};
+use crate::scenario::model::{ClimateSource, Variant};
+use crate::scenario::variant::vary;
+use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::units::Celsius;
 use crate::weather::climate_file;
 use crate::weather::{Climate, HourlyRecord, world};
@@ -17,6 +18,10 @@ use crate::weather::{Climate, HourlyRecord, world};
 /// A scenario that was read, checked and given its weather.
 pub struct Loaded {
     pub source: Source,
+    places: Places,
+    folder: PathBuf,
+    record_low: Celsius,
+    step_minutes: u32,
     pub scenario: Scenario,
     pub sky: Sky,
     pub plan: Plan,
@@ -79,6 +84,40 @@ fn near(path: &Path) -> Option<PathBuf> {
     best.map(|(_, path)| path)
 }
 
+impl Loaded {
+    /// The scenario with a variant's differences, and its plan, which shares with this one's what it can.
+    ///
+    /// * `key` — where the variant stands in the file, empty for one from the command line.
+    pub fn vary(&self, variant: &Variant, key: &str) -> Result<(Scenario, Plan), Failure> {
+        let refused = |problems: Vec<Problem>| {
+            let located: Vec<Problem> = problems.into_iter().map(|problem| self.places.locate(problem)).collect();
+            refuse(&self.source, &located)
+        };
+        let place = if key.is_empty() { String::new() } else { format!("{key}.set") };
+        let told = |what: String| {
+            let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
+            refused(vec![Problem::error(place.clone(), what)])
+        };
+        let scenario = vary(&self.source, variant, key).map_err(refused)?;
+        let (sky, record_low) = if scenario.site == self.scenario.site {
+            (self.sky.clone(), self.record_low)
+        } else {
+            sky(&scenario, &self.folder).map_err(|failure| match failure {
+                SkyFailure::At(problem) => told(format!("makes a scenario that cannot be used: {}", problem.title())),
+                SkyFailure::File(failure) => failure,
+            })?
+        };
+        if let Some(problem) =
+            electrical::check(&scenario, record_low).into_iter().find(|problem| problem.level == Level::Error)
+        {
+            return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
+        }
+        let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
+            .map_err(|error| told(format!("makes a scenario that cannot be used: {error}")))?;
+        Ok((scenario, plan))
+    }
+}
+
 /// Reads a scenario and everything it names.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
@@ -107,7 +146,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
-    Ok(Loaded { source, scenario, sky, plan, remarks })
+    Ok(Loaded { source, places, folder: folder.to_path_buf(), record_low, step_minutes, scenario, sky, plan, remarks })
 }
 
 /// Reads a climate file.

@@ -2,6 +2,7 @@
 
 mod check;
 mod climate;
+mod compare;
 mod input;
 mod new;
 mod output;
@@ -25,6 +26,8 @@ enum Command {
     Run(run::RunArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
+    /// Hold variants of a scenario against each other on the same weather
+    Compare(compare::CompareArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -85,6 +88,7 @@ pub fn main() -> ExitCode {
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
         Command::Check(args) => check::main(&args),
+        Command::Compare(args) => compare::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

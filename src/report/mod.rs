@@ -3,6 +3,7 @@
 pub mod chart;
 pub mod check;
 pub mod climate;
+pub mod compare;
 pub mod json;
 pub mod notes;
 pub mod outage;

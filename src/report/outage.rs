@@ -187,7 +187,9 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
     }
 }
 
-fn table(rows: &[Vec<String>], left: usize) -> String {
+/// Rows as a table, the first `left` columns set left and the others right.
+#[must_use]
+pub fn table(rows: &[Vec<String>], left: usize) -> String {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|cell| cell.chars().count()).max().unwrap_or(0);
     let widths: Vec<usize> = (0..columns).map(width).collect();
@@ -306,12 +308,12 @@ fn effects(answer: &OutageAnswer) -> String {
         let chance =
             wilson((effect.probability * answer.tally.trials as f64).round() as u64, answer.tally.trials, Z_95);
         let of = base(chance.low, chance.high);
-        let verdict = if effect.resolved() {
+        let verdict = if effect.pair.resolved() {
             format!(
                 "{} points ({} to {})",
-                points(effect.difference),
-                points(effect.interval.low),
-                points(effect.interval.high)
+                points(effect.pair.difference),
+                points(effect.pair.interval.low),
+                points(effect.pair.interval.high)
             )
         } else {
             "no difference that these trials can tell".to_string()

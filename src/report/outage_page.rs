@@ -50,7 +50,10 @@ pub fn html(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
         ),
     ];
     if !answer.effects.is_empty() {
-        let most = answer.effects.iter().fold(0.05_f64, |m, e| m.max(e.interval.high.abs()).max(e.interval.low.abs()));
+        let most = answer
+            .effects
+            .iter()
+            .fold(0.05_f64, |m, e| m.max(e.pair.interval.high.abs()).max(e.pair.interval.low.abs()));
         let rows: Vec<Vec<Cell>> = answer
             .effects
             .iter()
@@ -58,20 +61,20 @@ pub fn html(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
                 vec![
                     Cell::Text(effect.change.words()),
                     Cell::Number(format!("{} of {}", thousands(whole(effect.probability, of)), thousands(of))),
-                    Cell::Number(if effect.resolved() {
+                    Cell::Number(if effect.pair.resolved() {
                         format!(
                             "{} ({} to {})",
-                            points(effect.difference),
-                            points(effect.interval.low),
-                            points(effect.interval.high)
+                            points(effect.pair.difference),
+                            points(effect.pair.interval.low),
+                            points(effect.pair.interval.high)
                         )
                     } else {
                         "not told apart".into()
                     }),
                     Cell::Html(whisker(
-                        effect.interval.low,
-                        effect.difference,
-                        effect.interval.high,
+                        effect.pair.interval.low,
+                        effect.pair.difference,
+                        effect.pair.interval.high,
                         (-most, most),
                         Some(0.0),
                     )),

@@ -2,7 +2,7 @@
 
 /// Sections as they stand in a file, each with its keys.
 pub(super) const KEYS: &[(&str, &[&str])] = &[
-    ("", &["title", "site", "outage", "station", "panel", "load"]),
+    ("", &["title", "site", "outage", "station", "panel", "load", "variant"]),
     ("[site]", &["latitude", "longitude", "height", "timezone", "climate", "ground_reflection"]),
     ("[outage]", &["month", "start", "lasts", "starts_charged", "begins_in_a_storm", "allow_unmet"]),
     (
@@ -27,6 +27,7 @@ pub(super) const KEYS: &[(&str, &[&str])] = &[
             "solar_input",
         ],
     ),
+    ("[[variant]]", &["name", "set", "without"]),
     ("[station.inverter]", &["rated", "surge", "idle", "efficiency", "sleeps"]),
     ("[station.dc_outlet]", &["limit", "efficiency", "idle"]),
     ("[station.usb]", &["limit", "efficiency", "idle"]),

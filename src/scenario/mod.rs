@@ -74,6 +74,7 @@ mod render;
 mod site;
 mod station;
 mod syntax;
+pub mod variant;
 
 pub use model::Scenario;
 pub use problem::{Level, Problem};

@@ -20,6 +20,19 @@ pub struct Scenario {
     pub panels: Vec<Panel>,
     /// What must stay on, at least one.
     pub loads: Vec<Load>,
+    /// Variants to compare with, possibly none.
+    pub variants: Vec<Variant>,
+}
+
+/// A variant of the scenario it stands in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Variant {
+    /// What to call it.
+    pub name: String,
+    /// Keys that differ, as dotted paths (`panel.0.count`, `load.fridge.watts`), and their values as written.
+    pub set: Vec<(String, toml::Value)>,
+    /// Entries left out (`load.radio`).
+    pub without: Vec<String>,
 }
 
 /// Where the kit stands.

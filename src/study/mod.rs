@@ -1,6 +1,7 @@
 //! The questions: each takes plans and settings and gives an answer that knows nothing of files or terminals.
 
 pub mod changes;
+pub mod compare;
 pub mod endurance;
 pub mod outage;
 

@@ -84,6 +84,7 @@ fn the_smallest_scenario_gets_every_default() {
             could_use: None,
             medical: false,
         }],
+        variants: vec![],
     };
     assert_eq!(scenario, expected);
 }
