@@ -1,1 +1,7 @@
-fn main() {}
+//! The command line of tideover.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    tideover::cli::main()
+}

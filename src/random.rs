@@ -10,18 +10,32 @@ use rand_distr::{Distribution, StandardNormal};
 
 /// What a stream of luck is used for. The numbers are part of the promise that the same seed gives the same answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[repr(u64)]
 pub enum Purpose {
-    /// When the outage begins and how long it lasts.
-    Outage = 1,
+    /// When the outage begins, how long it lasts and how full the battery is then.
+    Outage,
     /// Day-to-day and hour-to-hour sky and air temperature.
-    Weather = 2,
-    /// Day-to-day variation of what is used.
-    Loads = 3,
-    /// Uncertain quantities of the kit, drawn once per trial.
-    Kit = 4,
+    Weather,
+    /// Uncertain quantities of the station, drawn once per trial.
+    Station,
     /// Systematic error of the climate data, drawn once per trial.
-    Climate = 5,
+    Climate,
+    /// Uncertain quantities of one array of panels, by its place in the scenario.
+    Array(u32),
+    /// What one load really draws and how its use varies from day to day, by its place in the scenario.
+    Load(u32),
+}
+
+impl Purpose {
+    const fn code(self) -> u64 {
+        match self {
+            Purpose::Outage => 1,
+            Purpose::Weather => 2,
+            Purpose::Station => 3,
+            Purpose::Climate => 4,
+            Purpose::Array(index) => 5 | (index as u64) << 8,
+            Purpose::Load(index) => 6 | (index as u64) << 8,
+        }
+    }
 }
 
 /// One stream of random numbers: xoshiro256++ (Blackman & Vigna 2019), seeded by a hash of its address.
@@ -40,7 +54,7 @@ impl Stream {
     pub fn new(seed: u64, trial: u64, purpose: Purpose) -> Stream {
         const GOLDEN: u64 = 0x9e37_79b9_7f4a_7c15;
         let address =
-            mix(mix(mix(seed.wrapping_add(GOLDEN)) ^ trial.wrapping_mul(GOLDEN)).wrapping_add(purpose as u64));
+            mix(mix(mix(seed.wrapping_add(GOLDEN)) ^ trial.wrapping_mul(GOLDEN)).wrapping_add(purpose.code()));
         let mut bytes = [0_u8; 32];
         for (word, chunk) in bytes.chunks_exact_mut(8).enumerate() {
             chunk.copy_from_slice(&mix(address.wrapping_add(GOLDEN.wrapping_mul(word as u64 + 1))).to_le_bytes());
@@ -78,7 +92,7 @@ mod tests {
         for (name, other) in [
             ("trial", (7, 1, Purpose::Weather)),
             ("seed", (8, 0, Purpose::Weather)),
-            ("purpose", (7, 0, Purpose::Loads)),
+            ("purpose", (7, 0, Purpose::Load(0))),
         ] {
             let mut sum = 0.0;
             for k in 0..20_000 {

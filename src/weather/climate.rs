@@ -1,5 +1,7 @@
 //! A place's climate as twelve months of statistics: what the stochastic weather is drawn from.
 
+use super::WeatherError;
+
 /// Probability levels at which a month's distribution of daily clearness is kept; denser in the dark tail.
 pub const LEVELS: [f64; 25] = [
     0.0, 0.01, 0.025, 0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35, 0.40, 0.45, 0.50, 0.55, 0.60, 0.65, 0.70, 0.75, 0.80,
@@ -23,6 +25,21 @@ pub struct MonthAir {
     pub record_low_c: f64,
 }
 
+/// How the sky behaves beyond the distribution of its days. The default stands for a place without hourly records.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Habits {
+    /// Spread of hourly clearness within the day, over Graham & Hollands' (1990) 0.16 sin(π K / 0.90), 0..=3; default 1.
+    pub hourly_spread: f64,
+    /// Lag-1 autocorrelation of the hourly disturbance, 0..=0.99; default 0.54 (the same authors: 0.54 ± 0.14).
+    pub hourly_persistence: f64,
+}
+
+impl Default for Habits {
+    fn default() -> Habits {
+        Habits { hourly_spread: 1.0, hourly_persistence: 0.54 }
+    }
+}
+
 /// One month of a climate.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MonthClimate {
@@ -30,6 +47,8 @@ pub struct MonthClimate {
     pub clearness: [f64; 25],
     /// Lag-1 autocorrelation of the normal scores of daily clearness, -1..=1.
     pub persistence: f64,
+    /// How the sky behaves beyond that.
+    pub habits: Habits,
     /// Air temperature.
     pub air: MonthAir,
 }
@@ -51,4 +70,56 @@ pub struct Climate {
     pub sun_uncertainty: f64,
     /// January to December.
     pub months: [MonthClimate; 12],
+}
+
+impl Climate {
+    /// Refuses figures out of range.
+    ///
+    /// # Errors
+    /// The first figure out of range, with its month, what was found and what is allowed.
+    pub fn check(&self) -> Result<(), WeatherError> {
+        let refuse = |month: usize, what: String| Err(WeatherError::Climate { name: self.name.clone(), month, what });
+        let place = [
+            ("latitude_deg", self.latitude_deg, -90.0, 90.0),
+            ("longitude_deg", self.longitude_deg, -180.0, 180.0),
+            ("sun_uncertainty", self.sun_uncertainty, 0.0, 1.0),
+        ];
+        for (key, found, least, most) in place {
+            if !(least..=most).contains(&found) {
+                return refuse(0, format!("`{key}` is {found}; allowed: {least} to {most}"));
+            }
+        }
+        for (index, month) in self.months.iter().enumerate() {
+            let figures = [
+                ("persistence", month.persistence, -0.5, 0.95),
+                ("habits.hourly_spread", month.habits.hourly_spread, 0.0, 3.0),
+                ("habits.hourly_persistence", month.habits.hourly_persistence, 0.0, 0.99),
+                ("air.mean_c", month.air.mean_c, -80.0, 60.0),
+                ("air.swing_k", month.air.swing_k, 0.0, 40.0),
+                ("air.day_sd_k", month.air.day_sd_k, 0.0, 30.0),
+                ("air.day_persistence", month.air.day_persistence, -0.5, 0.98),
+                ("air.clearness_link", month.air.clearness_link, -0.95, 0.95),
+                ("air.record_low_c", month.air.record_low_c, -95.0, 60.0),
+            ];
+            for (key, found, least, most) in figures {
+                if !(least..=most).contains(&found) {
+                    return refuse(index + 1, format!("`{key}` is {found}; allowed: {least} to {most}"));
+                }
+            }
+            if let Some(k) = (0..LEVELS.len()).find(|&k| {
+                let low = if k == 0 { 0.0 } else { month.clearness[k - 1] };
+                !(low..=1.0).contains(&month.clearness[k])
+            }) {
+                let found = month.clearness[k];
+                return refuse(
+                    index + 1,
+                    format!(
+                        "`clearness` at level {} is {found}; allowed: 0 to 1, none below the one before",
+                        LEVELS[k]
+                    ),
+                );
+            }
+        }
+        Ok(())
+    }
 }

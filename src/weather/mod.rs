@@ -1,4 +1,259 @@
 //! Climate statistics, stochastic weather and replay of records.
+//!
+//! A [`WeatherPlan`] holds everything about a place's weather that does not depend on luck. It is made once, shared by
+//! all threads, and [`WeatherPlan::generate`] then fills a [`WeatherTrace`] with one possible history without
+//! allocating. Steps are labelled by their start; a day begins at civil midnight.
 
+mod civil;
 pub mod climate;
+pub mod climate_file;
+pub mod record;
+mod replay;
+mod seasons;
+mod stochastic;
+mod sun;
+#[cfg(test)]
+mod tests;
 pub mod world;
+
+pub use climate::{Climate, MonthAir, MonthClimate};
+pub use record::{HourlyRecord, RecordErrors};
+
+use crate::random::Stream;
+
+/// The calendar a trial lives in: civil (clock) time at one place, in equal steps, on a year of 365 days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Calendar {
+    /// Length of a step \[min\]: a divisor of 60.
+    pub step_minutes: u32,
+    /// Clock minus UTC \[min\] on each day of the year; summer time is inside. Holds for the whole of its civil day.
+    pub utc_offset_minutes: [i32; 365],
+    /// Latitude \[°\], north positive, -90..=90.
+    pub latitude_deg: f64,
+    /// Longitude \[°\], east positive, -180..=180.
+    pub longitude_deg: f64,
+}
+
+impl Calendar {
+    /// A calendar whose clock never changes: `utc_offset_minutes` ahead of UTC all year.
+    pub fn fixed(step_minutes: u32, utc_offset_minutes: i32, latitude_deg: f64, longitude_deg: f64) -> Calendar {
+        Calendar { step_minutes, utc_offset_minutes: [utc_offset_minutes; 365], latitude_deg, longitude_deg }
+    }
+
+    /// Steps in an hour.
+    pub fn steps_per_hour(&self) -> usize {
+        (60 / self.step_minutes.clamp(1, 60)) as usize
+    }
+
+    /// Steps in a day.
+    pub fn steps_per_day(&self) -> usize {
+        24 * self.steps_per_hour()
+    }
+
+    /// Says what is wrong with the calendar, if anything.
+    fn check(&self) -> Result<(), WeatherError> {
+        if self.step_minutes == 0 || 60 % self.step_minutes != 0 {
+            return Err(WeatherError::Step { found: self.step_minutes });
+        }
+        if !(-90.0..=90.0).contains(&self.latitude_deg) || !(-180.0..=180.0).contains(&self.longitude_deg) {
+            return Err(WeatherError::Place { latitude_deg: self.latitude_deg, longitude_deg: self.longitude_deg });
+        }
+        Ok(())
+    }
+}
+
+/// Why no weather can be made.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum WeatherError {
+    /// The step does not divide the hour.
+    #[error(
+        "a step of {found} minutes does not fit: allowed are the divisors of 60 (1, 2, 3, 4, 5, 6, 10, 12, 15, 20, 30, 60)"
+    )]
+    Step {
+        /// Minutes asked for.
+        found: u32,
+    },
+    /// The place is not on the globe.
+    #[error("latitude {latitude_deg}, longitude {longitude_deg}: allowed are -90 to 90 and -180 to 180 degrees")]
+    Place {
+        /// Latitude asked for \[°\].
+        latitude_deg: f64,
+        /// Longitude asked for \[°\].
+        longitude_deg: f64,
+    },
+    /// A climate with figures out of range.
+    #[error("climate `{name}`, month {month}: {what}")]
+    Climate {
+        /// Name of the climate.
+        name: String,
+        /// Month, 1 to 12; 0 for the climate as a whole.
+        month: usize,
+        /// What was found and what is allowed.
+        what: String,
+    },
+    /// A record that leaves a season without a usable day.
+    #[error(
+        "the record `{name}` has no whole day with sun readings within 15 days of day {day} of the year \
+         ({usable} usable days in all): give a record that covers the season, or use a climate instead"
+    )]
+    NoDays {
+        /// Name of the record.
+        name: String,
+        /// Day of the year (1 to 365) that lacks neighbours.
+        day: u32,
+        /// Usable days in the whole record.
+        usable: usize,
+    },
+    /// A record without air temperature.
+    #[error("the record `{name}` has no air temperature: add a column `temp_c`, or let a climate supply the air")]
+    NoTemperature {
+        /// Name of the record.
+        name: String,
+    },
+}
+
+/// How a history of weather begins.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Opening {
+    /// Any weather of the season.
+    #[default]
+    Any,
+    /// Each of the first `days` days is among the `darkest` share of its season's days; afterwards the weather goes on
+    /// as weather does after such days.
+    Storm {
+        /// How many dark days to begin with, 0 to 5 (more are cut to 5).
+        days: u32,
+        /// The share of days that counts as dark, 0.01 to 1.
+        darkest: f64,
+    },
+}
+
+impl Opening {
+    /// Two days among the darkest fifth of the season: our meaning of "begins in a storm".
+    pub const STORM: Opening = Opening::Storm { days: 2, darkest: 0.2 };
+}
+
+/// One history of weather, one value a step. Reused from trial to trial, so that nothing is allocated once it has grown.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct WeatherTrace {
+    /// Global horizontal irradiance \[W/m²\], mean over the step.
+    pub ghi_w_m2: Vec<f64>,
+    /// Air temperature \[°C\], mean over the step.
+    pub air_c: Vec<f64>,
+    /// Clearness of each day \[–\]: the day's global horizontal over its extraterrestrial irradiation.
+    pub daily_clearness: Vec<f64>,
+    /// Direct normal irradiance \[W/m²\] where a replayed record has it; empty otherwise, NaN in single missing steps.
+    pub dni_w_m2: Vec<f64>,
+    /// Diffuse horizontal irradiance \[W/m²\] where a replayed record has it; empty otherwise, NaN in missing steps.
+    pub dhi_w_m2: Vec<f64>,
+    /// Daily mean air temperature from the day before to the day after, kept for its room only.
+    day_air_c: Vec<f64>,
+}
+
+/// What is asked of [`WeatherPlan::generate`].
+#[derive(Debug, Clone, Copy)]
+struct Request {
+    first: usize,
+    days: usize,
+    opening: Opening,
+    systematic: f64,
+}
+
+/// Everything about weather that does not depend on luck, precomputed. Cheap to share between threads.
+#[derive(Debug, Clone)]
+pub struct WeatherPlan {
+    sky: sun::SkyTable,
+    kind: Kind,
+}
+
+#[derive(Debug, Clone)]
+enum Kind {
+    Stochastic(Box<seasons::Seasons>),
+    Replay { days: Box<replay::Days>, air: Option<Box<seasons::Seasons>> },
+}
+
+impl WeatherPlan {
+    /// Weather drawn from a climate's statistics.
+    ///
+    /// # Errors
+    /// A calendar or a climate with figures out of range.
+    pub fn stochastic(climate: &Climate, calendar: &Calendar) -> Result<WeatherPlan, WeatherError> {
+        calendar.check()?;
+        climate.check()?;
+        let sky = sun::SkyTable::new(calendar);
+        let seasons = seasons::Seasons::new(climate, &sky);
+        Ok(WeatherPlan { sky, kind: Kind::Stochastic(Box::new(seasons)) })
+    }
+
+    /// Weather replayed from a record: real stretches of days from the same season (within 7 days of the date, or 15
+    /// where that finds none), moved to the trial's date by their clearness and otherwise left as they were.
+    ///
+    /// # Errors
+    /// A bad calendar; a record without temperature; a season without usable days.
+    pub fn replay(record: &HourlyRecord, calendar: &Calendar) -> Result<WeatherPlan, WeatherError> {
+        calendar.check()?;
+        if !record.has_temperature() {
+            return Err(WeatherError::NoTemperature { name: record.name().to_owned() });
+        }
+        let sky = sun::SkyTable::new(calendar);
+        let days = replay::Days::new(record, calendar, &sky, true)?;
+        Ok(WeatherPlan { sky, kind: Kind::Replay { days: Box::new(days), air: None } })
+    }
+
+    /// As [`WeatherPlan::replay`], with air temperature drawn from a climate: for records that have none.
+    ///
+    /// # Errors
+    /// As [`WeatherPlan::replay`], and a climate with figures out of range.
+    pub fn replay_with_air_of(
+        record: &HourlyRecord,
+        climate: &Climate,
+        calendar: &Calendar,
+    ) -> Result<WeatherPlan, WeatherError> {
+        calendar.check()?;
+        climate.check()?;
+        let sky = sun::SkyTable::new(calendar);
+        let days = replay::Days::new(record, calendar, &sky, false)?;
+        let air = seasons::Seasons::new(climate, &sky);
+        Ok(WeatherPlan { sky, kind: Kind::Replay { days: Box::new(days), air: Some(Box::new(air)) } })
+    }
+
+    /// Fills `out` with `days` whole civil days that begin at midnight of `first_day`.
+    ///
+    /// * `first_day` — day of the year, 0 for 1 January; taken modulo 365, and the history wraps at the year's end.
+    /// * `systematic` — the trial's factor on the sun \[–\], 1 for none: every day's clearness is multiplied by it and
+    ///   bounded by the clear sky, so that a factor above 1 adds less than it says to days that are bright already.
+    /// * Draws only from `luck`; the same stream gives the same history.
+    pub fn generate(
+        &self,
+        first_day: u32,
+        days: u32,
+        opening: &Opening,
+        luck: &mut Stream,
+        systematic: f64,
+        out: &mut WeatherTrace,
+    ) {
+        let first = first_day as usize % 365;
+        let request = Request { first, days: days as usize, opening: *opening, systematic };
+        match &self.kind {
+            Kind::Stochastic(seasons) => {
+                stochastic::generate(seasons, &self.sky, &request, luck, out);
+            }
+            Kind::Replay { days: record, air } => {
+                record.generate(&self.sky, &request, luck, out);
+                if let Some(seasons) = air {
+                    stochastic::air_for(seasons, &self.sky, first, luck, out);
+                }
+            }
+        }
+    }
+
+    /// Extraterrestrial horizontal irradiance of a day's steps \[W/m²\], means over the steps.
+    pub fn extraterrestrial_w_m2(&self, day: u32) -> &[f64] {
+        self.sky.day(day as usize % 365).steps
+    }
+
+    /// Steps in a day.
+    pub fn steps_per_day(&self) -> usize {
+        self.sky.steps_per_day()
+    }
+}

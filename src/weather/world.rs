@@ -5,7 +5,7 @@ mod table;
 
 use thiserror::Error;
 
-use super::climate::{Climate, LEVELS, MonthAir, MonthClimate};
+use super::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
 use table::{LAND_COLUMNS, LAND_ROWS, Table};
 
 /// A place counts as land within this distance of the centre of a 0.25° box that holds land \[km]: half the diagonal
@@ -242,6 +242,7 @@ fn first_rules(clearness: [f64; 25], mean_c: f64, latitude_deg: f64) -> MonthCli
     MonthClimate {
         clearness,
         persistence: 0.30,
+        habits: Habits::default(),
         air: MonthAir {
             mean_c,
             swing_k,

@@ -1,0 +1,167 @@
+//! Scenario and weather files from the disk.
+
+use std::fs;
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+
+use super::Failure;
+use crate::engine::Plan;
+use crate::engine::plan::{PlanError, Sky};
+use crate::kit::electrical;
+use crate::scenario::model::ClimateSource;
+use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
+use crate::units::Celsius;
+use crate::weather::climate_file;
+use crate::weather::{Climate, HourlyRecord, world};
+
+/// A scenario that was read, checked and given its weather.
+pub struct Loaded {
+    pub source: Source,
+    pub places: Places,
+    pub scenario: Scenario,
+    pub sky: Sky,
+    pub plan: Plan,
+    /// Warnings and notes, sorted by place.
+    pub remarks: Vec<Problem>,
+}
+
+impl Loaded {
+    /// The remarks drawn beside their lines.
+    pub fn drawn(&self, remarks: &[Problem]) -> String {
+        render(&self.source, remarks, paint())
+    }
+}
+
+fn paint() -> Paint {
+    if std::io::stderr().is_terminal() { Paint::Coloured } else { Paint::Plain }
+}
+
+/// Reads a file as text or says plainly why not.
+fn text_of(path: &Path) -> Result<String, Failure> {
+    let bytes = bytes_of(path)?;
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        Failure::Input(format!("error: {} is not a text file: byte {at} is not UTF-8", path.display()))
+    })
+}
+
+/// Reads a file or says plainly why not.
+pub fn bytes_of(path: &Path) -> Result<Vec<u8>, Failure> {
+    if path.is_dir() {
+        return Err(Failure::Input(format!("error: {} is a folder; a file is wanted", path.display())));
+    }
+    fs::read(path).map_err(|error| {
+        let reason = match error.kind() {
+            std::io::ErrorKind::NotFound => "there is no such file".to_string(),
+            std::io::ErrorKind::PermissionDenied => "it may not be read (permission denied)".to_string(),
+            _ => error.to_string(),
+        };
+        let mut text = format!("error: cannot read {}: {reason}", path.display());
+        if let Some(near) = near(path) {
+            text.push_str(&format!("\n  = help: did you mean {}?", near.display()));
+        }
+        Failure::Input(text)
+    })
+}
+
+/// A file beside the missing one with nearly the same name.
+fn near(path: &Path) -> Option<PathBuf> {
+    let wanted = path.file_name()?.to_string_lossy().to_lowercase();
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut best: Option<(usize, PathBuf)> = None;
+    for entry in fs::read_dir(folder).ok()?.flatten() {
+        let name = entry.file_name().to_string_lossy().to_lowercase();
+        let distance = strsim::damerau_levenshtein(&wanted, &name);
+        let candidate = folder.join(entry.file_name());
+        if distance <= 3 && best.as_ref().is_none_or(|(d, p)| (distance, &candidate) < (*d, p)) {
+            best = Some((distance, candidate));
+        }
+    }
+    best.map(|(_, path)| path)
+}
+
+/// Reads a scenario and everything it names.
+pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
+    let source = Source::new(path.display().to_string(), text_of(path)?);
+    let (scenario, places, mut remarks) = match read(&source) {
+        Ok(read) => read,
+        Err(problems) => return Err(refuse(&source, &problems)),
+    };
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let (sky, record_low) = sky(&scenario, folder).map_err(|found| match found {
+        SkyFailure::At(problem) => refuse(&source, &[places.locate(*problem)]),
+        SkyFailure::File(failure) => failure,
+    })?;
+    let electrical: Vec<Problem> =
+        electrical::check(&scenario, record_low).into_iter().map(|problem| places.locate(problem)).collect();
+    remarks.extend(electrical);
+    if remarks.iter().any(|problem| problem.level == Level::Error) {
+        let errors: Vec<Problem> = remarks.into_iter().filter(|problem| problem.level == Level::Error).collect();
+        return Err(refuse(&source, &errors));
+    }
+    let plan = Plan::compile(&scenario, &sky, step_minutes).map_err(|error| {
+        let key = match &error {
+            PlanError::Inverter(_) => "station.inverter",
+            PlanError::Clock(_) => "site.timezone",
+            PlanError::Weather(_) => "site.climate",
+            PlanError::NoOutlet { .. } => "load",
+        };
+        refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
+    })?;
+    Ok(Loaded { source, places, scenario, sky, plan, remarks })
+}
+
+/// Reads a climate file.
+pub fn climate_file(path: &Path) -> Result<Climate, Failure> {
+    climate_file::read(&text_of(path)?, &path.display().to_string())
+        .map_err(|error| Failure::Input(format!("error: {error}")))
+}
+
+fn refuse(source: &Source, problems: &[Problem]) -> Failure {
+    Failure::Input(render(source, problems, paint()))
+}
+
+enum SkyFailure {
+    At(Box<Problem>),
+    File(Failure),
+}
+
+/// The built-in climate of a scenario's place.
+fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
+    let site = &scenario.site;
+    world::lookup(site.latitude_deg, site.longitude_deg, site.height.map(|h| h.0)).map_err(|error| {
+        SkyFailure::At(Box::new(
+            Problem::error("site.latitude", format!("has no climate: {error}"))
+                .against("site.longitude", "the other half of the place"),
+        ))
+    })
+}
+
+/// The weather that a scenario asks for, and the coldest air to reckon with.
+fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure> {
+    let lowest = |climate: &Climate| {
+        Celsius(climate.months.iter().map(|month| month.air.record_low_c).fold(f64::INFINITY, f64::min))
+    };
+    match &scenario.site.climate {
+        ClimateSource::World => {
+            let climate = built_in(scenario)?;
+            let low = lowest(&climate);
+            Ok((Sky::Climate(climate), low))
+        }
+        ClimateSource::File(name) => {
+            let climate = climate_file(&folder.join(name)).map_err(SkyFailure::File)?;
+            let low = lowest(&climate);
+            Ok((Sky::Climate(climate), low))
+        }
+        ClimateSource::Hourly(name) => {
+            let path = folder.join(name);
+            let bytes = bytes_of(&path).map_err(SkyFailure::File)?;
+            let record = HourlyRecord::parse(&bytes, &path.display().to_string())
+                .map_err(|error| SkyFailure::File(Failure::Input(error.to_string())))?;
+            let climate = built_in(scenario)?;
+            let low = lowest(&climate);
+            let air = (!record.has_temperature()).then_some(climate);
+            Ok((Sky::Record(Box::new(record), air), low))
+        }
+    }
+}

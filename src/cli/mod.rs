@@ -1,0 +1,112 @@
+//! The command line: the only part that touches files, clock, terminal and exit codes.
+
+mod check;
+mod climate;
+mod input;
+mod new;
+mod output;
+mod run;
+
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand};
+
+/// Will the kit carry what must stay on?
+#[derive(Debug, Parser)]
+#[command(name = "tideover", version, about, long_about = None, propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Simulate a scenario's outage and say how likely the vital loads stay on
+    Run(run::RunArgs),
+    /// Read a scenario and say whether its parts fit together
+    Check(check::CheckArgs),
+    /// Show the climate of a place
+    Climate(climate::ClimateArgs),
+    /// Print a scenario to start from
+    New(new::NewArgs),
+}
+
+/// Options of every command that simulates.
+#[derive(Debug, Args)]
+struct TrialArgs {
+    /// Number of trials
+    #[arg(long, default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    trials: u64,
+    /// Seed of the random numbers: the same seed gives the same answer
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Threads (default: all cores); the answer does not depend on them
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    threads: Option<u16>,
+    /// Stop as soon as chance leaves no more than this on either side, like "1 %"
+    #[arg(long, value_name = "POINTS")]
+    precision: Option<String>,
+    /// Print no progress and no warnings
+    #[arg(long, short)]
+    quiet: bool,
+}
+
+/// Why a command ends without its answer, as exit code and message.
+#[derive(Debug)]
+enum Failure {
+    /// The input is wrong: exit code 2. The text is already drawn.
+    Input(String),
+    /// Stopped before there was an answer: exit code 3.
+    Interrupted,
+    /// Anything else: exit code 1.
+    Other(String),
+}
+
+/// How a command that answered ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Done {
+    /// Exit code 0.
+    Answered,
+    /// A partial answer: exit code 3.
+    Partial,
+    /// The answer falls short of what was required: exit code 4.
+    Short,
+}
+
+/// Reads the arguments, runs the command, prints errors and picks the exit code.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let result = match cli.command {
+        Command::Run(args) => run::main(&args),
+        Command::Check(args) => check::main(&args),
+        Command::Climate(args) => climate::main(&args),
+        Command::New(args) => new::main(&args),
+    };
+    match result {
+        Ok(Done::Answered) => ExitCode::SUCCESS,
+        Ok(Done::Partial) => ExitCode::from(3),
+        Ok(Done::Short) => ExitCode::from(4),
+        Err(Failure::Input(text)) => {
+            anstream::eprint!("{}", ended(&text));
+            ExitCode::from(2)
+        }
+        Err(Failure::Interrupted) => {
+            anstream::eprintln!("stopped before the first trials were done: no answer");
+            ExitCode::from(3)
+        }
+        Err(Failure::Other(text)) => {
+            anstream::eprint!("{}", ended(&format!("error: {text}")));
+            ExitCode::from(1)
+        }
+    }
+}
+
+fn ended(text: &str) -> String {
+    if text.ends_with('\n') { text.to_string() } else { format!("{text}\n") }
+}

@@ -1,0 +1,130 @@
+//! `tideover run`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::output::{Bar, PendingFile, print};
+use super::{Done, Failure, TrialArgs, input};
+use crate::engine::{Luck, Workspace};
+use crate::report::{json, notes, outage as report, trace};
+use crate::scenario::Level;
+use crate::study;
+use crate::trials::Settings;
+use crate::units::{Fraction, Quantity};
+
+/// Arguments of `run`.
+#[derive(Debug, Args)]
+pub struct RunArgs {
+    /// The scenario file
+    scenario: PathBuf,
+    #[command(flatten)]
+    trials: TrialArgs,
+    /// Print the answer as JSON
+    #[arg(long, conflicts_with = "trace")]
+    json: bool,
+    /// Exit with code 4 when the lower end of the range falls short of this, like "95 %"
+    #[arg(long, value_name = "PERCENT")]
+    require: Option<String>,
+    /// Print this trial hour by hour as CSV instead of the answer
+    #[arg(long, value_name = "TRIAL")]
+    trace: Option<u64>,
+    /// Write the answer, JSON or trace to a file instead of printing it
+    #[arg(long, short, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// Length of a step in minutes, a divisor of 60
+    #[arg(long, value_name = "MINUTES", default_value_t = 60, value_parser = parse_step)]
+    step: u32,
+}
+
+fn parse_step(text: &str) -> Result<u32, String> {
+    match text.parse() {
+        Ok(minutes) if (1..=60).contains(&minutes) && 60 % minutes == 0 => Ok(minutes),
+        _ => Err("allowed: 1, 2, 3, 4, 5, 6, 10, 12, 15, 20, 30 or 60".into()),
+    }
+}
+
+/// A share given on the command line.
+pub fn parse_share(option: &str, text: &str, least: f64, greatest: f64) -> Result<f64, Failure> {
+    match Fraction::parse(text) {
+        Ok(share) if (least..=greatest).contains(&share.0) => Ok(share.0),
+        Ok(share) => Err(Failure::Input(format!(
+            "error: {option} is {} %; allowed: {} to {} %",
+            share.0 * 100.0,
+            least * 100.0,
+            greatest * 100.0
+        ))),
+        Err(error) => Err(Failure::Input(format!("error: {option}: {error}"))),
+    }
+}
+
+/// Runs the command.
+pub fn main(args: &RunArgs) -> Result<Done, Failure> {
+    let precision =
+        args.trials.precision.as_deref().map(|text| parse_share("--precision", text, 0.0001, 0.5)).transpose()?;
+    let require = args.require.as_deref().map(|text| parse_share("--require", text, 0.0, 1.0)).transpose()?;
+    let loaded = input::load(&args.scenario, args.step)?;
+    let out = args.out.as_deref().map(PendingFile::open).transpose()?;
+    let write = |text: &str| match out {
+        Some(file) => file.commit(text),
+        None => print(text),
+    };
+    // Cautions for safety are shown even when nothing else is.
+    let shown: Vec<_> =
+        loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.trials.quiet).cloned().collect();
+    if !shown.is_empty() {
+        anstream::eprintln!("{}", loaded.drawn(&shown));
+    }
+
+    if let Some(trial) = args.trace {
+        write(&traced(&loaded.plan, Luck { seed: args.trials.seed, trial }))?;
+        return Ok(Done::Answered);
+    }
+
+    let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
+    let bar = Bar::new(settings.trials, args.trials.quiet);
+    let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
+    bar.finish();
+    let Some(answer) = answer else { return Err(Failure::Interrupted) };
+    let notes = notes::notes(&loaded.scenario, &loaded.sky);
+    if args.json {
+        write(&json::to_text(&json::outage(&loaded.scenario.title, &loaded.plan, &answer, &notes)))?;
+    } else {
+        write(&report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72))?;
+    }
+    if answer.stopped_early {
+        return Ok(Done::Partial);
+    }
+    if require.is_some_and(|required| answer.survival.interval.low < required) {
+        return Ok(Done::Short);
+    }
+    Ok(Done::Answered)
+}
+
+/// Runs work on so many threads.
+pub fn with_threads<T: Send>(threads: Option<u16>, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+    match threads {
+        None => Ok(work()),
+        Some(threads) => rayon::ThreadPoolBuilder::new()
+            .num_threads(usize::from(threads))
+            .build()
+            .map(|pool| pool.install(work))
+            .map_err(|error| Failure::Other(format!("cannot start {threads} threads: {error}"))),
+    }
+}
+
+fn traced(plan: &crate::engine::Plan, luck: Luck) -> String {
+    let mut workspace = Workspace::new();
+    let history = workspace.begin(&plan.season, luck);
+    let rig = plan.kit.draw(luck, history.charge_z, &mut Vec::new());
+    let weather = workspace.weather();
+    let mut trace = trace::Trace::new(
+        history.first_day,
+        plan.season.steps_a_day,
+        rig.start_wh,
+        &weather.ghi_w_m2,
+        &weather.air_c,
+    );
+    workspace.run(plan, luck, &history, &mut trace);
+    trace.csv()
+}

@@ -1,0 +1,185 @@
+//! One energy balance.
+//!
+//! In this order: the cells lose a little by themselves; the sun's power is cut to what the input takes; the outlets'
+//! demand is turned into bus power; the sun serves it directly, the cells give what is missing or take what is left;
+//! what does not fit is curtailed; what cannot be served is missed, spare loads first, vital loads last.
+
+use super::ledger::Ledger;
+use super::rig::{CLASSES, OUTLETS, Rig};
+
+/// What is asked for in one step.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Demand {
+    /// Mean power by class and outlet \[W\].
+    pub watts: [[f64; OUTLETS]; CLASSES],
+    /// Variance of AC power within the step, by class \[W²\].
+    pub variance_w2: [f64; CLASSES],
+    /// Whether a load of the class is plugged in and switched on at the outlet, drawing or not.
+    pub plugged: [[bool; OUTLETS]; CLASSES],
+}
+
+/// What one step did.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Balance {
+    /// Energy in the cells afterwards \[Wh\].
+    pub stored_wh: f64,
+    /// Share of the demand served, by class and outlet, 0 to 1.
+    pub served: [[f64; OUTLETS]; CLASSES],
+    /// Whether everything asked for was served.
+    pub all_served: bool,
+}
+
+/// Bus power of running the first `classes` classes for the whole step.
+struct Running {
+    bus_w: f64,
+    delivered_w: [f64; OUTLETS],
+    lost_w: [f64; OUTLETS],
+}
+
+fn running(rig: &Rig, demand: &Demand, classes: usize) -> Running {
+    let mut delivered_w = [0.0; OUTLETS];
+    let mut on = [false; OUTLETS];
+    let mut variance_w2 = 0.0;
+    for class in 0..classes {
+        variance_w2 += demand.variance_w2[class];
+        for outlet in 0..OUTLETS {
+            delivered_w[outlet] += demand.watts[class][outlet];
+            on[outlet] |= demand.plugged[class][outlet];
+        }
+    }
+    let mut lost_w = [0.0; OUTLETS];
+    if on[0] && (!rig.inverter_sleeps || 0.0 < delivered_w[0]) {
+        let beyond_idle = rig.inverter.drawn_beyond_idle(delivered_w[0], variance_w2);
+        lost_w[0] = rig.inverter.idle_w + beyond_idle - delivered_w[0];
+    }
+    for outlet in 1..OUTLETS {
+        if on[outlet] {
+            let drawn = delivered_w[outlet] / rig.outlet_efficiency[outlet];
+            lost_w[outlet] = rig.outlet_idle_w[outlet] + drawn - delivered_w[outlet];
+        }
+    }
+    let bus_w = rig.own_draw_w + delivered_w.iter().sum::<f64>() + lost_w.iter().sum::<f64>();
+    Running { bus_w, delivered_w, lost_w }
+}
+
+/// Cuts the demand at each outlet to the outlet's limit, spare loads first. Returns the share that is left of each.
+fn within_outlet_limits(rig: &Rig, demand: &Demand) -> Option<(Demand, [[f64; OUTLETS]; CLASSES])> {
+    let total = |outlet: usize| (0..CLASSES).map(|class| demand.watts[class][outlet]).sum::<f64>();
+    if (0..OUTLETS).all(|outlet| total(outlet) <= rig.outlet_limit_w[outlet]) {
+        return None;
+    }
+    let mut cut = *demand;
+    let mut left = [[1.0; OUTLETS]; CLASSES];
+    for outlet in 0..OUTLETS {
+        let mut room = rig.outlet_limit_w[outlet];
+        for class in 0..CLASSES {
+            let asked = demand.watts[class][outlet];
+            let given = asked.min(room);
+            if given < asked {
+                left[class][outlet] = given / asked;
+                cut.watts[class][outlet] = given;
+                if outlet == 0 {
+                    cut.variance_w2[class] *= left[class][outlet];
+                }
+            }
+            room -= given;
+        }
+    }
+    Some((cut, left))
+}
+
+/// Takes one step.
+///
+/// * `stored_wh` — energy in the cells before \[Wh\].
+/// * `panel_w` — what the panels could give at the input's terminals \[W\].
+/// * `step_h` — length of the step \[h\].
+/// * `ledger` — the step's flows are added to it (all but `start_wh` and `end_wh`).
+///
+/// Shortage is shared out in time: with enough for the vital loads but not for all, the spare ones run for the part of
+/// the step that the energy lasts. Loads of one class share alike, so their order does not matter.
+pub fn step(rig: &Rig, stored_wh: f64, panel_w: f64, demand: &Demand, step_h: f64, ledger: &mut Ledger) -> Balance {
+    let self_discharge_wh = stored_wh * (rig.self_discharge_per_h * step_h).min(1.0);
+    let mut stored_wh = stored_wh - self_discharge_wh;
+
+    let taken_w = panel_w.min(rig.solar_limit_w);
+    let solar_w = taken_w * rig.solar_efficiency;
+
+    let limited = within_outlet_limits(rig, demand);
+    let (asked, left) = match &limited {
+        None => (demand, None),
+        Some((cut, left)) => (cut, Some(left)),
+    };
+
+    let from_cells_w =
+        ((stored_wh - rig.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(rig.discharge_limit_w);
+    let available_w = solar_w + from_cells_w;
+
+    // Share of the step in which exactly the first 0, 1, 2, 3 classes run.
+    let everything = running(rig, asked, CLASSES);
+    let mut served = [1.0; CLASSES];
+    let (mut delivered_w, mut lost_w, mut own_w) = (everything.delivered_w, everything.lost_w, rig.own_draw_w);
+    let mut bus_w = everything.bus_w;
+    if available_w < everything.bus_w {
+        served = [0.0; CLASSES];
+        (delivered_w, lost_w, own_w, bus_w) = ([0.0; OUTLETS], [0.0; OUTLETS], 0.0, 0.0);
+        let mut before = Running { bus_w: 0.0, delivered_w, lost_w };
+        let mut own_before = 0.0;
+        for class in 0..CLASSES {
+            let with = if class + 1 == CLASSES { running(rig, asked, CLASSES) } else { running(rig, asked, class + 1) };
+            if with.bus_w <= available_w {
+                served[class] = 1.0;
+                before = with;
+                own_before = rig.own_draw_w;
+                continue;
+            }
+            // f of the time with this class, 1 - f without it and all below it.
+            let f = (available_w - before.bus_w) / (with.bus_w - before.bus_w);
+            served[class] = f;
+            for outlet in 0..OUTLETS {
+                delivered_w[outlet] = f * with.delivered_w[outlet] + (1.0 - f) * before.delivered_w[outlet];
+                lost_w[outlet] = f * with.lost_w[outlet] + (1.0 - f) * before.lost_w[outlet];
+            }
+            own_w = f * rig.own_draw_w + (1.0 - f) * own_before;
+            bus_w = available_w;
+            break;
+        }
+    }
+
+    let (mut charging_loss_wh, mut discharging_loss_wh, mut unused_w) = (0.0, 0.0, 0.0);
+    if bus_w <= solar_w {
+        let surplus_w = solar_w - bus_w;
+        let room_w = (rig.ceiling_wh - stored_wh).max(0.0) / (rig.charge_efficiency * step_h);
+        let into_w = surplus_w.min(rig.charge_limit_w).min(room_w);
+        stored_wh += into_w * rig.charge_efficiency * step_h;
+        charging_loss_wh = into_w * (1.0 - rig.charge_efficiency) * step_h;
+        unused_w = surplus_w - into_w;
+    } else {
+        let out_wh = (bus_w - solar_w) / rig.discharge_efficiency * step_h;
+        stored_wh = (stored_wh - out_wh).max(0.0);
+        discharging_loss_wh = out_wh * (1.0 - rig.discharge_efficiency);
+    }
+
+    let used_solar_w = solar_w - unused_w;
+    ledger.solar_wh += panel_w * step_h;
+    ledger.curtailed_wh += (panel_w - used_solar_w / rig.solar_efficiency) * step_h;
+    ledger.solar_input_loss_wh += used_solar_w * (1.0 / rig.solar_efficiency - 1.0) * step_h;
+    ledger.charging_loss_wh += charging_loss_wh;
+    ledger.discharging_loss_wh += discharging_loss_wh;
+    ledger.own_draw_wh += own_w * step_h;
+    ledger.self_discharge_wh += self_discharge_wh;
+    for outlet in 0..OUTLETS {
+        ledger.served_wh[outlet] += delivered_w[outlet] * step_h;
+        ledger.outlet_loss_wh[outlet] += lost_w[outlet] * step_h;
+    }
+
+    let mut share = [[1.0; OUTLETS]; CLASSES];
+    let all_served = left.is_none() && served.iter().all(|&s| s >= 1.0);
+    if !all_served {
+        for class in 0..CLASSES {
+            for outlet in 0..OUTLETS {
+                share[class][outlet] = served[class] * left.map_or(1.0, |left| left[class][outlet]);
+            }
+        }
+    }
+    Balance { stored_wh, served: share, all_served }
+}

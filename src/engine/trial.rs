@@ -1,0 +1,383 @@
+//! One trial: one outage, one history of weather, hour by hour.
+
+use std::sync::Arc;
+
+use super::geometry::ArrayGeometry;
+use super::ledger::Ledger;
+use super::plan::{LoadPlan, Plan, Season};
+use super::rig::Rig;
+use super::step::{Balance, Demand, step};
+use crate::random::{Purpose, Stream};
+use crate::weather::WeatherTrace;
+
+/// The address of a trial's luck.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Luck {
+    /// The run's seed.
+    pub seed: u64,
+    /// The trial's number, from 0.
+    pub trial: u64,
+}
+
+impl Luck {
+    /// The stream of this trial for one purpose.
+    #[must_use]
+    pub fn stream(self, purpose: Purpose) -> Stream {
+        Stream::new(self.seed, self.trial, purpose)
+    }
+}
+
+/// When a trial's outage happens.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct History {
+    /// Day of the year at whose midnight the weather begins, 0 for 1 January.
+    pub first_day: u32,
+    /// Step of that day at which the outage begins.
+    pub first_step: usize,
+    /// Length of the outage \[steps\].
+    pub steps: usize,
+    /// Days of weather.
+    pub days: usize,
+    /// Standard normal number behind the charge at the start.
+    pub charge_z: f64,
+    /// Standard normal number behind the systematic error of the climate.
+    pub climate_z: f64,
+}
+
+/// What happened to one load in a trial.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LoadOutcome {
+    /// Energy it asked for at its outlet \[Wh\].
+    pub asked_wh: f64,
+    /// Of that, energy it did not get \[Wh\], whether for shortage or by rule.
+    pub missed_wh: f64,
+    /// Of the missed energy, what its own rule switched off \[Wh\].
+    pub by_rule_wh: f64,
+    /// Time that it wanted to run and could not \[h\].
+    pub off_h: f64,
+    /// First step of the outage in which it went without.
+    pub first_off_step: Option<u32>,
+}
+
+/// What a trial came to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outcome {
+    /// Whether the vital loads got all but the allowed shortfall.
+    pub survived: bool,
+    /// First step of the outage in which the allowance was used up, and the load that missed most in it.
+    pub failure: Option<(u32, u32)>,
+    /// Energy that vital loads missed \[Wh\].
+    pub vital_missed_wh: f64,
+    /// Energy that any load missed \[Wh\].
+    pub missed_wh: f64,
+    /// Least energy in the cells after any step, as a share of the capacity.
+    pub lowest_charge: f64,
+    /// The account.
+    pub ledger: Ledger,
+}
+
+/// Looks on at every step of a trial.
+pub trait Observer {
+    /// Called after each step of the outage, counted from 0.
+    fn step(&mut self, index: usize, view: &StepView<'_>);
+}
+
+/// An observer that does not look.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Silent;
+
+impl Observer for Silent {
+    fn step(&mut self, _: usize, _: &StepView<'_>) {}
+}
+
+/// What an observer sees of a step.
+#[derive(Debug)]
+pub struct StepView<'a> {
+    /// Step counted from the midnight at which the weather begins.
+    pub weather_step: usize,
+    /// The trial's kit.
+    pub rig: &'a Rig,
+    /// What the panels could give \[W\].
+    pub panel_w: f64,
+    /// What was asked for, after switching off by rule.
+    pub demand: &'a Demand,
+    /// What became of it.
+    pub balance: &'a Balance,
+    /// The account so far.
+    pub ledger: &'a Ledger,
+}
+
+/// Per-load state within a trial.
+#[derive(Debug, Clone, Default)]
+struct LoadState {
+    /// Factor on its nominal watts on each day of the history.
+    day_factor: Vec<f64>,
+    switched_off: bool,
+}
+
+/// Room for one trial after another; grows to the longest and is then reused.
+#[derive(Debug, Default)]
+pub struct Workspace {
+    weather: WeatherTrace,
+    /// Power per rated watt for each geometry asked for under the present weather.
+    yields: Vec<(Arc<ArrayGeometry>, Vec<f64>)>,
+    yields_in_use: usize,
+    panel_w: Vec<f64>,
+    states: Vec<LoadState>,
+    demands: Vec<Demand>,
+    loads: Vec<LoadOutcome>,
+    /// Standard normal numbers behind the quantities that are not known, in the order of [`Plan::unknowns`].
+    unknowns: Vec<f64>,
+}
+
+impl Workspace {
+    /// An empty one.
+    #[must_use]
+    pub fn new() -> Workspace {
+        Workspace::default()
+    }
+
+    /// Draws a trial's outage and its weather; several plans that share the season can then be run through it.
+    pub fn begin(&mut self, season: &Season, luck: Luck) -> History {
+        let climate_z = luck.stream(Purpose::Climate).normal();
+        let mut stream = luck.stream(Purpose::Outage);
+        let (first_day, first_step, steps) = season.outage.draw(&mut stream, season.steps_a_day, season.step_h);
+        let charge_z = stream.normal();
+        let days = (first_step + steps).div_ceil(season.steps_a_day);
+        let systematic = (season.sun_uncertainty * climate_z).exp();
+        self.yields_in_use = 0;
+        season.weather.generate(
+            first_day,
+            days as u32,
+            &season.opening,
+            &mut luck.stream(Purpose::Weather),
+            systematic,
+            &mut self.weather,
+        );
+        History { first_day, first_step, steps, days, charge_z, climate_z }
+    }
+
+    /// The weather of the present trial.
+    #[must_use]
+    pub fn weather(&self) -> &WeatherTrace {
+        &self.weather
+    }
+
+    /// What happened to each load of the plan last run.
+    #[must_use]
+    pub fn loads(&self) -> &[LoadOutcome] {
+        &self.loads
+    }
+
+    /// The standard normal numbers behind what is not known, for the plan last run, in the order of its `unknowns`.
+    #[must_use]
+    pub fn unknowns(&self) -> &[f64] {
+        &self.unknowns
+    }
+
+    /// Takes one plan through the outage and weather drawn by [`Workspace::begin`].
+    pub fn run(&mut self, plan: &Plan, luck: Luck, history: &History, observer: &mut impl Observer) -> Outcome {
+        self.unknowns.clear();
+        if plan.season.sun_uncertainty > 0.0 {
+            self.unknowns.push(history.climate_z);
+        }
+        let rig = plan.kit.draw(luck, history.charge_z, &mut self.unknowns);
+        self.panels(plan, luck, history);
+        self.draw_loads(plan, luck, history.days);
+        let panel_w = std::mem::take(&mut self.panel_w);
+        let outcome = self.balance(plan, &rig, &panel_w, history, observer);
+        self.panel_w = panel_w;
+        outcome
+    }
+
+    /// What all arrays together could give in each step of the weather \[W\].
+    fn panels(&mut self, plan: &Plan, luck: Luck, history: &History) {
+        self.panel_w.clear();
+        self.panel_w.resize(self.weather.ghi_w_m2.len(), 0.0);
+        for (index, array) in plan.arrays.iter().enumerate() {
+            let z = if array.rated_w_sd > 0.0 {
+                let z = luck.stream(Purpose::Array(index as u32)).normal();
+                self.unknowns.push(z);
+                z
+            } else {
+                0.0
+            };
+            let rated_w = (array.rated_w + array.rated_w_sd * z).max(0.0);
+            let known = self.yields[..self.yields_in_use].iter().position(|(g, _)| Arc::ptr_eq(g, &array.geometry));
+            let slot = known.unwrap_or_else(|| {
+                let slot = self.yields_in_use;
+                if slot == self.yields.len() {
+                    self.yields.push((Arc::clone(&array.geometry), Vec::new()));
+                }
+                let (geometry, out) = &mut self.yields[slot];
+                *geometry = Arc::clone(&array.geometry);
+                geometry.power_per_rated_watt(history.first_day, &self.weather, out);
+                self.yields_in_use += 1;
+                slot
+            });
+            let limit_w = array.current_limit_w;
+            for (sum, per_watt) in self.panel_w.iter_mut().zip(&self.yields[slot].1) {
+                *sum += (rated_w * per_watt).min(limit_w);
+            }
+        }
+    }
+
+    /// What each load draws on each day, as a factor on its nominal profile.
+    fn draw_loads(&mut self, plan: &Plan, luck: Luck, days: usize) {
+        self.states.resize_with(plan.loads.len(), LoadState::default);
+        for (state, load) in self.states.iter_mut().zip(&plan.loads) {
+            state.switched_off = false;
+            state.day_factor.clear();
+            if load.watts_sd == 0.0 && load.day_sigma == 0.0 {
+                state.day_factor.resize(days, 1.0);
+                continue;
+            }
+            let mut stream = luck.stream(Purpose::Load(load.stream));
+            let z = stream.normal();
+            if load.watts_sd > 0.0 {
+                self.unknowns.push(z);
+            }
+            let real = (1.0 + load.watts_sd * z).max(0.0);
+            // Log-normal with mean 1.
+            let half_variance = 0.5 * load.day_sigma * load.day_sigma;
+            state.day_factor.extend((0..days).map(|_| real * (load.day_sigma * stream.normal() - half_variance).exp()));
+        }
+    }
+
+    /// The energy balance over the outage.
+    fn balance(
+        &mut self,
+        plan: &Plan,
+        rig: &Rig,
+        panel_w: &[f64],
+        history: &History,
+        observer: &mut impl Observer,
+    ) -> Outcome {
+        let season = &plan.season;
+        let (steps_a_day, step_h) = (season.steps_a_day, season.step_h);
+        self.loads.clear();
+        self.loads.resize(plan.loads.len(), LoadOutcome::default());
+        let mut ledger = Ledger { start_wh: rig.start_wh, ..Ledger::default() };
+        let mut stored_wh = rig.start_wh;
+        let mut lowest_wh = stored_wh;
+        let mut failure = None;
+        let (mut vital_missed_wh, mut missed_wh) = (0.0, 0.0);
+        let mut day_of_demands = usize::MAX;
+        for index in 0..history.steps {
+            let weather_step = history.first_step + index;
+            let (day, step_of_day) = (weather_step / steps_a_day, weather_step % steps_a_day);
+            if day != day_of_demands {
+                day_of_demands = day;
+                let until = (history.first_step + history.steps - day * steps_a_day).min(steps_a_day);
+                self.day_of_demands(&plan.loads, day, step_of_day..until, steps_a_day, step_h);
+            }
+            let mut demand = self.demands[step_of_day];
+            let any_rule =
+                plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, day, step_of_day, &mut demand);
+            let balance = step(rig, stored_wh, panel_w[weather_step], &demand, step_h, &mut ledger);
+            stored_wh = balance.stored_wh;
+            lowest_wh = lowest_wh.min(stored_wh);
+            if any_rule || !balance.all_served {
+                let mut worst = (0.0, 0);
+                for (k, load) in plan.loads.iter().enumerate() {
+                    let state = &self.states[k];
+                    let asked_wh = load.profile.watts[step_of_day] * state.day_factor[day] * step_h;
+                    let share = if state.switched_off { 0.0 } else { balance.served[load.class][load.outlet] };
+                    if asked_wh > 0.0 && share < 1.0 {
+                        let lost_wh = asked_wh * (1.0 - share);
+                        let out = &mut self.loads[k];
+                        out.missed_wh += lost_wh;
+                        out.off_h += (1.0 - share) * step_h;
+                        if state.switched_off {
+                            out.by_rule_wh += lost_wh;
+                        }
+                        out.first_off_step.get_or_insert(index as u32);
+                        missed_wh += lost_wh;
+                        if load.class == 0 {
+                            vital_missed_wh += lost_wh;
+                            if lost_wh > worst.0 {
+                                worst = (lost_wh, k as u32);
+                            }
+                        }
+                    }
+                }
+                // Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
+                if failure.is_none() && vital_missed_wh > plan.allow_unmet_wh + 1e-9 {
+                    failure = Some((index as u32, worst.1));
+                }
+            }
+            observer.step(
+                index,
+                &StepView {
+                    weather_step,
+                    rig,
+                    panel_w: panel_w[weather_step],
+                    demand: &demand,
+                    balance: &balance,
+                    ledger: &ledger,
+                },
+            );
+        }
+        ledger.end_wh = stored_wh;
+        debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
+        Outcome {
+            survived: failure.is_none(),
+            failure,
+            vital_missed_wh,
+            missed_wh,
+            lowest_charge: lowest_wh / rig.capacity_wh,
+            ledger,
+        }
+    }
+
+    /// Adds up what the loads ask for in some steps of one day.
+    fn day_of_demands(
+        &mut self,
+        loads: &[LoadPlan],
+        day: usize,
+        steps: std::ops::Range<usize>,
+        steps_a_day: usize,
+        step_h: f64,
+    ) {
+        self.demands.clear();
+        self.demands.resize(steps_a_day, Demand::default());
+        for (k, load) in loads.iter().enumerate() {
+            let factor = self.states[k].day_factor[day];
+            for at in steps.clone() {
+                let watts = load.profile.watts[at] * factor;
+                let demand = &mut self.demands[at];
+                demand.watts[load.class][load.outlet] += watts;
+                demand.plugged[load.class][load.outlet] = true;
+                if load.outlet == 0 {
+                    demand.variance_w2[load.class] += load.profile.variance_w2[at] * factor * factor;
+                }
+                self.loads[k].asked_wh += watts * step_h;
+            }
+        }
+    }
+
+    /// Switches loads off and on by their rules and rebuilds the step's demand; says whether any is off.
+    fn apply_rules(&mut self, plan: &Plan, charge: f64, day: usize, at: usize, demand: &mut Demand) -> bool {
+        let mut any = false;
+        for (state, load) in self.states.iter_mut().zip(&plan.loads) {
+            if charge < load.off_below {
+                state.switched_off = true;
+            } else if charge >= load.on_above {
+                state.switched_off = false;
+            }
+            any |= state.switched_off;
+        }
+        if any {
+            *demand = Demand::default();
+            for (state, load) in self.states.iter().zip(&plan.loads).filter(|(state, _)| !state.switched_off) {
+                let factor = state.day_factor[day];
+                demand.watts[load.class][load.outlet] += load.profile.watts[at] * factor;
+                demand.plugged[load.class][load.outlet] = true;
+                if load.outlet == 0 {
+                    demand.variance_w2[load.class] += load.profile.variance_w2[at] * factor * factor;
+                }
+            }
+        }
+        any
+    }
+}

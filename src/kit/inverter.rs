@@ -1,0 +1,152 @@
+//! The inverter's losses over its load.
+
+use thiserror::Error;
+
+/// What an inverter draws for what it gives:
+/// `drawn = P + p0 + k1 P + k2 P² / P_rated` while it is on.
+///
+/// The form is that of Schmidt & Sauer (1996): a constant part (electronics, magnetising), one that grows with current
+/// (switches), one that grows with its square (wires).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LossCurve {
+    /// p0: drawn with nothing connected \[W\].
+    pub idle_w: f64,
+    /// k1: loss in proportion to the load \[–\].
+    pub linear: f64,
+    /// k2 / P_rated: loss in proportion to the square of the load \[1/W\].
+    pub quadratic_per_w: f64,
+}
+
+/// Why no loss curve goes through the points given.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum CurveError {
+    /// The loss at a point is less than the idle draw that it contains.
+    #[error(
+        "at {load_w} W an efficiency of {} % loses only {loss_w:.1} W, less than the idle draw of {idle_w} W alone", .efficiency * 100.0
+    )]
+    LossBelowIdle {
+        /// The load at the point \[W\].
+        load_w: f64,
+        /// The efficiency stated there, 0 to 1.
+        efficiency: f64,
+        /// What that loses \[W\].
+        loss_w: f64,
+        /// The idle draw \[W\].
+        idle_w: f64,
+    },
+}
+
+/// Share of the rated power lost in proportion to the square of the load at full load, where only one point of the
+/// curve is known. Typical of small units; no source.
+const TYPICAL_QUADRATIC: f64 = 0.02;
+
+impl LossCurve {
+    /// An ideal inverter: gives what it takes.
+    pub const IDEAL: LossCurve = LossCurve { idle_w: 0.0, linear: 0.0, quadratic_per_w: 0.0 };
+
+    /// The curve with a given idle draw that passes through the points (load \[W\], efficiency 0 to 1, idle included):
+    /// exactly through one or two of them, nearest in least squares through more. Coefficients are never negative: where
+    /// the points ask for a negative one it is 0 and the other follows the points alone.
+    ///
+    /// # Errors
+    /// [`CurveError::LossBelowIdle`] when a point contradicts the idle draw.
+    pub fn from_points(rated_w: f64, idle_w: f64, points: &[(f64, f64)]) -> Result<LossCurve, CurveError> {
+        // Loss beyond idle at each point: y = k1 P + q P².
+        let mut losses = Vec::with_capacity(points.len());
+        for &(load_w, efficiency) in points {
+            let loss_w = load_w / efficiency - load_w;
+            if loss_w < idle_w {
+                return Err(CurveError::LossBelowIdle { load_w, efficiency, loss_w, idle_w });
+            }
+            losses.push((load_w, loss_w - idle_w));
+        }
+        let proportional = |known_quadratic: f64| {
+            let (mut xy, mut xx) = (0.0, 0.0);
+            for &(p, y) in &losses {
+                xy += p * (y - known_quadratic * p * p);
+                xx += p * p;
+            }
+            if xx > 0.0 { xy / xx } else { 0.0 }
+        };
+        let pure_quadratic = || {
+            let (mut xy, mut xx) = (0.0, 0.0);
+            for &(p, y) in &losses {
+                xy += p * p * y;
+                xx += p.powi(4);
+            }
+            if xx > 0.0 { xy / xx } else { 0.0 }
+        };
+        let (linear, quadratic_per_w) = if losses.len() < 2 {
+            let quadratic = TYPICAL_QUADRATIC / rated_w;
+            let linear = proportional(quadratic);
+            if linear >= 0.0 { (linear, quadratic) } else { (0.0, pure_quadratic()) }
+        } else {
+            let (mut s2, mut s3, mut s4, mut y1, mut y2) = (0.0, 0.0, 0.0, 0.0, 0.0);
+            for &(p, y) in &losses {
+                s2 += p * p;
+                s3 += p.powi(3);
+                s4 += p.powi(4);
+                y1 += p * y;
+                y2 += p * p * y;
+            }
+            let determinant = s2 * s4 - s3 * s3;
+            if determinant <= 1e-12 * s2 * s4 {
+                (proportional(0.0), 0.0) // all points at one load
+            } else {
+                let linear = (y1 * s4 - y2 * s3) / determinant;
+                let quadratic = (s2 * y2 - s3 * y1) / determinant;
+                match (linear >= 0.0, quadratic >= 0.0) {
+                    (true, true) => (linear, quadratic),
+                    (false, _) => (0.0, pure_quadratic()),
+                    (true, false) => (proportional(0.0), 0.0),
+                }
+            }
+        };
+        Ok(LossCurve { idle_w, linear, quadratic_per_w })
+    }
+
+    /// Power drawn from the bus \[W\] for an AC load of mean `load_w` whose square varies within the hour by
+    /// `variance_w2` about the mean's square (loads that cycle), idle draw not counted.
+    #[must_use]
+    pub fn drawn_beyond_idle(&self, load_w: f64, variance_w2: f64) -> f64 {
+        load_w + self.linear * load_w + self.quadratic_per_w * (load_w * load_w + variance_w2)
+    }
+
+    /// AC power over DC power at a steady load \[W\], idle draw counted; 0 for no load.
+    #[must_use]
+    pub fn efficiency(&self, load_w: f64) -> f64 {
+        if load_w > 0.0 { load_w / (self.idle_w + self.drawn_beyond_idle(load_w, 0.0)) } else { 0.0 }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_curve_passes_through_its_points() {
+        let curve = LossCurve::from_points(600.0, 9.0, &[(300.0, 0.90)]).unwrap();
+        assert!((curve.efficiency(300.0) - 0.90).abs() < 1e-12);
+        let curve = LossCurve::from_points(600.0, 9.0, &[(60.0, 0.80), (500.0, 0.89)]).unwrap();
+        assert!((curve.efficiency(60.0) - 0.80).abs() < 1e-12);
+        assert!((curve.efficiency(500.0) - 0.89).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_point_that_contradicts_the_idle_draw_is_refused() {
+        let error = LossCurve::from_points(600.0, 12.0, &[(100.0, 0.95)]).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "at 100 W an efficiency of 95 % loses only 5.3 W, less than the idle draw of 12 W alone"
+        );
+    }
+
+    #[test]
+    fn coefficients_are_never_negative() {
+        // One point with losses just above idle; two points that fall faster than a line.
+        for points in [&[(300.0, 0.97)][..], &[(100.0, 0.80), (500.0, 0.95)], &[(100.0, 0.90), (500.0, 0.80)]] {
+            let curve = LossCurve::from_points(600.0, 5.0, points).unwrap();
+            assert!(curve.linear >= 0.0 && curve.quadratic_per_w >= 0.0, "{points:?}: {curve:?}");
+        }
+    }
+}

@@ -1,0 +1,11 @@
+//! The kit as physics: cells, converters, panels and their electrical fit.
+//!
+//! Conventions: energy is counted in the cells (DC watt-hours); "the bus" is the point between cells, solar input and
+//! outlets' converters; power is positive.
+
+pub mod capacity;
+pub mod electrical;
+pub mod inverter;
+
+pub use capacity::cells_from_bench_test;
+pub use inverter::{CurveError, LossCurve};

@@ -1,0 +1,330 @@
+//! Answers as JSON: our own stable schema, apart from the engine's types. Keys are snake_case with the unit at the end.
+
+use serde::Serialize;
+
+use crate::engine::{Ledger, Plan};
+use crate::study::outage::OutageAnswer;
+use crate::trials::interval::Interval;
+use crate::trials::tally::count_quantile;
+
+/// Version of the schema: raised when a key changes its meaning or goes.
+pub const SCHEMA_VERSION: u32 = 1;
+
+/// The answer of `run`.
+#[derive(Debug, Serialize)]
+pub struct Outage {
+    /// What this is.
+    pub kind: &'static str,
+    /// [`SCHEMA_VERSION`].
+    pub schema_version: u32,
+    /// Version of the program.
+    pub version: &'static str,
+    /// Title of the scenario.
+    pub title: String,
+    /// Seed.
+    pub seed: u64,
+    /// Share of trials in which the vital loads stayed on.
+    pub survival: Share,
+    /// What moves the answer beyond chance.
+    pub doubts: Vec<Doubt>,
+    /// Energy missed by all loads.
+    pub unmet_wh: Unmet,
+    /// Energy missed by the vital loads, mean of all trials.
+    pub vital_unmet_wh: f64,
+    /// The first vital load to fail; null where no trial failed.
+    pub first_failure: Option<FirstFailure>,
+    /// Mean account of an outage.
+    pub energy: Energy,
+    /// Charge after each step, as quantiles over the trials.
+    pub charge: Vec<Charge>,
+    /// Load by load.
+    pub loads: Vec<Load>,
+    /// What single changes would do.
+    pub changes: Vec<Change>,
+    /// Mean length of the outages.
+    pub mean_outage_h: f64,
+    /// What is assumed and where the weather comes from.
+    pub notes: Vec<String>,
+}
+
+/// A probability with its intervals.
+#[derive(Debug, Serialize)]
+pub struct Share {
+    /// Share of the trials, 0 to 1.
+    pub probability: f64,
+    /// Lower end of the 95 % interval that counts chance and what is not known.
+    pub low: f64,
+    /// Upper end of the same.
+    pub high: f64,
+    /// Lower end of the 95 % Wilson interval for chance alone.
+    pub chance_low: f64,
+    /// Upper end of the same.
+    pub chance_high: f64,
+    /// Trials.
+    pub trials: u64,
+}
+
+/// A quantity that is not known.
+#[derive(Debug, Serialize)]
+pub struct Doubt {
+    /// What.
+    pub quantity: String,
+    /// Its share of the doubt beyond chance, 0 to 1.
+    pub share: f64,
+}
+
+/// Missed energy.
+#[derive(Debug, Serialize)]
+pub struct Unmet {
+    /// Mean of all trials.
+    pub mean: f64,
+    /// Half of the trials missed no more.
+    pub p50: f64,
+    /// 95 % of the trials missed no more.
+    pub p95: f64,
+}
+
+/// Which vital load fails first, and when.
+#[derive(Debug, Serialize)]
+pub struct FirstFailure {
+    /// Its name.
+    pub load: String,
+    /// Its share of the failures, 0 to 1.
+    pub share_of_failures: f64,
+    /// Hours into the outage: a quarter, half and three quarters of the failures come no later.
+    pub after_h_p25: f64,
+    /// See `after_h_p25`.
+    pub after_h_p50: f64,
+    /// See `after_h_p25`.
+    pub after_h_p75: f64,
+    /// Hour of the day at which most failures begin, 0 to 23.
+    pub clock_hour: usize,
+    /// Failures counted.
+    pub failures: u64,
+}
+
+/// The mean account.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct Energy {
+    pub start_wh: f64,
+    pub solar_wh: f64,
+    pub curtailed_wh: f64,
+    pub served_ac_wh: f64,
+    pub served_dc_wh: f64,
+    pub served_usb_wh: f64,
+    pub solar_input_loss_wh: f64,
+    pub charging_loss_wh: f64,
+    pub discharging_loss_wh: f64,
+    pub ac_loss_wh: f64,
+    pub dc_loss_wh: f64,
+    pub usb_loss_wh: f64,
+    pub own_draw_wh: f64,
+    pub self_discharge_wh: f64,
+    pub end_wh: f64,
+}
+
+impl From<&Ledger> for Energy {
+    fn from(l: &Ledger) -> Energy {
+        Energy {
+            start_wh: l.start_wh,
+            solar_wh: l.solar_wh,
+            curtailed_wh: l.curtailed_wh,
+            served_ac_wh: l.served_wh[0],
+            served_dc_wh: l.served_wh[1],
+            served_usb_wh: l.served_wh[2],
+            solar_input_loss_wh: l.solar_input_loss_wh,
+            charging_loss_wh: l.charging_loss_wh,
+            discharging_loss_wh: l.discharging_loss_wh,
+            ac_loss_wh: l.outlet_loss_wh[0],
+            dc_loss_wh: l.outlet_loss_wh[1],
+            usb_loss_wh: l.outlet_loss_wh[2],
+            own_draw_wh: l.own_draw_wh,
+            self_discharge_wh: l.self_discharge_wh,
+            end_wh: l.end_wh,
+        }
+    }
+}
+
+/// Charge after one step.
+#[derive(Debug, Serialize)]
+pub struct Charge {
+    /// Hours since the outage began.
+    pub after_h: f64,
+    /// Quantiles over the trials still running, in percent of the capacity.
+    pub p05_percent: f64,
+    /// See `p05_percent`.
+    pub p25_percent: f64,
+    /// See `p05_percent`.
+    pub p50_percent: f64,
+    /// See `p05_percent`.
+    pub p75_percent: f64,
+    /// See `p05_percent`.
+    pub p95_percent: f64,
+}
+
+/// One load.
+#[derive(Debug, Serialize)]
+pub struct Load {
+    /// Its name.
+    pub name: String,
+    /// `vital`, `useful` or `spare`.
+    pub priority: &'static str,
+    /// `ac`, `dc` or `usb`.
+    pub outlet: &'static str,
+    /// Mean energy asked for in an outage.
+    pub asked_wh: f64,
+    /// Mean energy missed in an outage.
+    pub missed_wh: f64,
+    /// Of that, switched off by its own rule.
+    pub by_rule_wh: f64,
+    /// Mean hours without.
+    pub off_h: f64,
+    /// Share of outages in which it went without at some time.
+    pub off_share: f64,
+    /// Lower end of the 95 % Wilson interval of that.
+    pub off_share_low: f64,
+    /// Upper end of the same.
+    pub off_share_high: f64,
+    /// Hours into the outage by which half of those had begun; null where it never went without.
+    pub first_off_h_p50: Option<f64>,
+}
+
+/// One change.
+#[derive(Debug, Serialize)]
+pub struct Change {
+    /// What to do.
+    pub change: String,
+    /// Survival with it.
+    pub probability: f64,
+    /// Difference to the kit as it is.
+    pub difference: f64,
+    /// Lower end of the 95 % interval of the difference, on the same weather.
+    pub difference_low: f64,
+    /// Upper end of the same.
+    pub difference_high: f64,
+    /// Outages in which only the changed kit survived.
+    pub rescued: u64,
+    /// Outages in which only the kit as it is survived.
+    pub lost: u64,
+}
+
+/// Names of the priorities.
+pub const PRIORITIES: [&str; 3] = ["vital", "useful", "spare"];
+/// Names of the outlets.
+pub const OUTLET_NAMES: [&str; 3] = ["ac", "dc", "usb"];
+
+/// The answer of `run` for the schema.
+#[must_use]
+pub fn outage(title: &str, plan: &Plan, answer: &OutageAnswer, notes: &[String]) -> Outage {
+    let tally = &answer.tally;
+    let n = tally.trials as f64;
+    let step_h = plan.season.step_h;
+    let Interval { low, high } = answer.survival.interval;
+    let chance = answer.survival.chance;
+    let after = |p: f64| count_quantile(&tally.failure_step, p).map_or(f64::NAN, |s| s as f64 * step_h);
+    let failures = tally.trials - tally.survived;
+    let first_failure = tally
+        .loads
+        .iter()
+        .enumerate()
+        .max_by(|(i, a), (j, b)| a.failed_first.cmp(&b.failed_first).then(j.cmp(i)))
+        .filter(|(_, load)| load.failed_first > 0)
+        .map(|(k, load)| FirstFailure {
+            load: plan.loads[k].name.clone(),
+            share_of_failures: load.failed_first as f64 / failures as f64,
+            after_h_p25: after(0.25),
+            after_h_p50: after(0.5),
+            after_h_p75: after(0.75),
+            clock_hour: (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0),
+            failures,
+        });
+    let charge = (0..tally.fan.steps())
+        .filter_map(|step| {
+            let at = |p: f64| tally.fan.quantile(step, p).map(|c| (c * 100.0).round());
+            Some(Charge {
+                after_h: (step + 1) as f64 * step_h,
+                p05_percent: at(0.05)?,
+                p25_percent: at(0.25)?,
+                p50_percent: at(0.5)?,
+                p75_percent: at(0.75)?,
+                p95_percent: at(0.95)?,
+            })
+        })
+        .collect();
+    let loads = plan
+        .loads
+        .iter()
+        .zip(&tally.loads)
+        .map(|(plan, load)| {
+            let off = crate::trials::wilson(load.trials_off, tally.trials, crate::trials::interval::Z_95);
+            Load {
+                name: plan.name.clone(),
+                priority: PRIORITIES[plan.class],
+                outlet: OUTLET_NAMES[plan.outlet],
+                asked_wh: load.asked_wh / n,
+                missed_wh: load.missed_wh / n,
+                by_rule_wh: load.by_rule_wh / n,
+                off_h: load.off_h / n,
+                off_share: load.trials_off as f64 / n,
+                off_share_low: off.low,
+                off_share_high: off.high,
+                first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
+            }
+        })
+        .collect();
+    Outage {
+        kind: "outage",
+        schema_version: SCHEMA_VERSION,
+        version: env!("CARGO_PKG_VERSION"),
+        title: title.to_string(),
+        seed: answer.settings.seed,
+        survival: Share {
+            probability: answer.survival.probability,
+            low,
+            high,
+            chance_low: chance.low,
+            chance_high: chance.high,
+            trials: answer.survival.trials,
+        },
+        doubts: answer
+            .unknowns
+            .iter()
+            .zip(&answer.survival.shares)
+            .map(|(quantity, &share)| Doubt { quantity: quantity.clone(), share })
+            .collect(),
+        unmet_wh: Unmet {
+            mean: tally.missed_sum_wh / n,
+            p50: tally.missed_quantile_wh(0.5),
+            p95: tally.missed_quantile_wh(0.95),
+        },
+        vital_unmet_wh: tally.vital_missed_wh / n,
+        first_failure,
+        energy: Energy::from(&tally.ledger.scaled(1.0 / n)),
+        charge,
+        loads,
+        changes: answer
+            .effects
+            .iter()
+            .map(|e| Change {
+                change: e.change.words(),
+                probability: e.probability,
+                difference: e.difference,
+                difference_low: e.interval.low,
+                difference_high: e.interval.high,
+                rescued: e.rescued,
+                lost: e.lost,
+            })
+            .collect(),
+        mean_outage_h: tally.hours / n,
+        notes: notes.to_vec(),
+    }
+}
+
+/// Any answer as indented JSON with a line end.
+#[must_use]
+pub fn to_text(answer: &impl Serialize) -> String {
+    let mut text = serde_json::to_string_pretty(answer).unwrap_or_default();
+    text.push('\n');
+    text
+}

@@ -1,0 +1,64 @@
+//! What an answer rests on: assumptions and cautions, one sentence each.
+
+use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, UNPROVED_SHARE};
+use crate::scenario::model::{Lasts, Scenario, TimeZone};
+
+use super::words::percent;
+
+/// The notes of a scenario under a sky.
+#[must_use]
+pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
+    let mut notes = Vec::new();
+    match sky {
+        Sky::Climate(climate) => notes.push(format!(
+            "Weather: {}. {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial.",
+            climate.name.trim_end_matches('.'),
+            climate.source.trim_end_matches('.'),
+            if climate.source.is_empty() { "" } else { "." },
+            percent((1.96 * climate.sun_uncertainty).exp() - 1.0)
+        )),
+        Sky::Record(record, air) => notes.push(format!(
+            "Weather: real days of the season from the record {}{}. A short record holds few dark spells: the true range \
+             is wider than the one shown.",
+            record.name(),
+            if air.is_some() { ", air temperature from the built-in table" } else { "" }
+        )),
+    }
+    if scenario.station.measured.is_none() {
+        let (share, half_width) = UNPROVED_SHARE;
+        notes.push(format!(
+            "Nobody has tested this station's capacity: its cells are taken to hold {} ± {} of the label (common practice, \
+             no source). A bench test (measured_capacity) narrows the answer.",
+            percent(share),
+            percent(half_width)
+        ));
+    }
+    if scenario.site.timezone == TimeZone::FromLongitude {
+        notes.push("No time zone given: the clock is the whole hour nearest to the sun.".into());
+    }
+    if let Lasts::LogNormal { .. } = scenario.outage.lasts {
+        notes.push(format!("Outages longer than {:.0} days are cut to that.", LONGEST_OUTAGE_H / 24.0));
+    }
+    if scenario.panels.is_empty() {
+        notes.push("No panels: the battery is all there is.".into());
+    }
+    notes.push(
+        "When energy runs short, spare loads are switched off first, then useful ones; a station that ran empty starts \
+         again by itself as soon as the sun gives enough."
+            .into(),
+    );
+    if scenario.loads.iter().any(|load| load.medical) {
+        notes.push(
+            "A medical device is among the loads. Judge by the lower end of the range, keep a second way to power it, and \
+             settle the plan with the device's maker and whoever prescribed it; this program is no medical advice."
+                .into(),
+        );
+    }
+    notes.push(
+        "Cautions: follow the makers' manuals and local code; leave anything wired into a house to a licensed electrician; \
+         keep the station dry, ventilated, out of the sun and off soft surfaces, and stop using it if it smells, swells or \
+         gets hot."
+            .into(),
+    );
+    notes
+}

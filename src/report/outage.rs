@@ -1,0 +1,274 @@
+//! The answer of `run` as plain text.
+
+use super::chart;
+use super::words::{
+    base, day_of_outage, duration, duration_adjective, energy, percent, points, range, survival, the_list, thousands,
+    whole,
+};
+use crate::engine::{Ledger, Plan};
+use crate::engine::clock::MONTHS;
+use crate::scenario::model::{Begins, Lasts, Scenario};
+use crate::study::outage::OutageAnswer;
+use crate::trials::interval::{Z_95, wilson};
+use crate::trials::tally::count_quantile;
+
+/// Width that sentences are broken at.
+pub const WIDTH: usize = 84;
+
+/// Breaks text into lines of at most `width` characters, each begun with `indent`.
+#[must_use]
+pub fn wrap(text: &str, indent: &str, width: usize) -> String {
+    let mut out = String::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        let longer = line.chars().count() + usize::from(!line.is_empty()) + word.chars().count();
+        if !line.is_empty() && indent.chars().count() + longer > width {
+            out.push_str(&format!("{indent}{line}\n"));
+            line.clear();
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    if !line.is_empty() {
+        out.push_str(&format!("{indent}{line}\n"));
+    }
+    out
+}
+
+/// The whole report.
+///
+/// * `columns` — width of the chart; `notes` — what is assumed, one sentence each.
+#[must_use]
+pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[String], columns: usize) -> String {
+    let mut out = format!("{}\n\n", scenario.title);
+    out.push_str(&wrap(&headline(scenario, answer), "", WIDTH));
+    out.push_str(&wrap(&doubt(answer), "  ", WIDTH));
+    if answer.stopped_early {
+        let line = format!(
+            "Stopped before its time: this is the answer of {} of {} trials.",
+            thousands(answer.tally.trials),
+            thousands(answer.settings.trials)
+        );
+        out.push_str(&wrap(&line, "  ", WIDTH));
+    }
+    out.push_str("\nWhat fails first\n");
+    out.push_str(&wrap(&failures(plan, answer), "  ", WIDTH));
+    out.push_str("\nWhat runs, and what goes without\n");
+    out.push_str(&loads(plan, answer));
+    out.push_str("\nCharge of the battery through the outage\n");
+    let step_h = plan.season.step_h;
+    let floor = plan.kit.best_estimate().floor_wh / plan.kit.best_estimate().capacity_wh;
+    out.push_str(&chart::charge(&answer.tally.fan, step_h, columns, floor));
+    out.push_str("  # the middle outage   : eight of ten outages lie here\n");
+    out.push_str("\nWhere the energy comes from and goes, in a mean outage\n");
+    out.push_str(&account(&answer.tally.ledger.scaled(1.0 / answer.tally.trials as f64)));
+    if !answer.effects.is_empty() {
+        out.push_str("\nWhat one change would do, on the same weather\n");
+        out.push_str(&effects(answer));
+    }
+    out.push_str("\nWhat this rests on\n");
+    for note in notes {
+        let mut wrapped = wrap(note, "    ", WIDTH);
+        wrapped.replace_range(2..3, "-");
+        out.push_str(&wrapped);
+    }
+    out
+}
+
+fn vital_names(plan: &Plan) -> Vec<&str> {
+    plan.loads.iter().filter(|load| load.class == 0).map(|load| load.name.as_str()).collect()
+}
+
+/// The sentence that a neighbour understands.
+#[must_use]
+pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    let vital: Vec<&str> =
+        scenario.loads.iter().filter(|l| l.priority as usize == 0).map(|l| l.name.as_str()).collect();
+    let storm = if scenario.outage.begins_in_a_storm { " that begin in a storm" } else { "" };
+    let when = match scenario.outage.begins {
+        Begins::Month(month) => MONTHS[usize::from(month.clamp(1, 12)) - 1].to_string(),
+        Begins::At { year, month, day, .. } => format!("{day} {} {year}", MONTHS[usize::from(month.clamp(1, 12)) - 1]),
+    };
+    let outages = match (scenario.outage.lasts, scenario.outage.begins) {
+        (Lasts::Fixed(hours), Begins::Month(_)) => format!("{} {when} outages", duration_adjective(hours.0)),
+        (Lasts::Fixed(hours), Begins::At { .. }) => format!("{} outages from {when}", duration_adjective(hours.0)),
+        (Lasts::LogNormal { median, p95 }, _) => format!(
+            "{when} outages of varying length (half over by {}, 19 of 20 by {})",
+            duration(median.0),
+            duration(p95.0)
+        ),
+    };
+    let allowance = if scenario.outage.allow_unmet.0 > 0.0 {
+        format!(" but for at most {} missed", energy(scenario.outage.allow_unmet.0))
+    } else {
+        String::new()
+    };
+    format!(
+        "In {} simulated {outages}{storm} here, {} stayed on through {}{allowance}.",
+        thousands(answer.tally.trials),
+        the_list(&vital),
+        survival(&answer.survival)
+    )
+}
+
+fn doubt(answer: &OutageAnswer) -> String {
+    let s = &answer.survival;
+    let of = base(s.interval.low, s.interval.high);
+    if s.shares.is_empty() {
+        return format!("The range is the 95 % interval of chance in {} trials.", thousands(s.trials));
+    }
+    let mut order: Vec<usize> = (0..s.shares.len()).filter(|&k| s.shares[k] >= 0.05).collect();
+    order.sort_by(|&a, &b| s.shares[b].total_cmp(&s.shares[a]));
+    let parts: Vec<String> =
+        order.iter().take(3).map(|&k| format!("{} ({})", answer.unknowns[k], percent(s.shares[k]))).collect();
+    format!(
+        "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has \
+         measured yet: {}.",
+        thousands(s.trials),
+        range(s.chance, of),
+        parts.join(", ")
+    )
+}
+
+fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
+    let tally = &answer.tally;
+    let failed = tally.trials - tally.survived;
+    if failed == 0 {
+        return format!(
+            "Nothing vital failed in {} trials; the lowest charge of the middle outage was {} %.",
+            thousands(tally.trials),
+            count_quantile(&tally.lowest_charge, 0.5).unwrap_or(0)
+        );
+    }
+    let step_h = plan.season.step_h;
+    let hour = |p: f64| count_quantile(&tally.failure_step, p).unwrap_or(0) as f64 * step_h;
+    let (k, first) = tally
+        .loads
+        .iter()
+        .enumerate()
+        .max_by(|(i, a), (j, b)| a.failed_first.cmp(&b.failed_first).then(j.cmp(i)))
+        .unwrap_or((0, &tally.loads[0]));
+    let clock = (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0);
+    let who = if vital_names(plan).len() > 1 {
+        let share = first.failed_first as f64 / failed as f64;
+        format!("the {} is hit hardest in {} of the {} failures", plan.loads[k].name, percent(share), thousands(failed))
+    } else {
+        format!("the {} fails in {} of {} outages", plan.loads[k].name, thousands(failed), thousands(tally.trials))
+    };
+    format!(
+        "Of the vital loads {who}. Half of the failures come between {} and {} after the lights went out (middle: \
+         {}, hour {:.0}), most often around {clock:02}:00.",
+        duration(hour(0.25)),
+        duration(hour(0.75)),
+        day_of_outage(hour(0.5)),
+        hour(0.5)
+    )
+}
+
+fn table(rows: &[Vec<String>], left: usize) -> String {
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|cell| cell.chars().count()).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..columns).map(width).collect();
+    let mut out = String::new();
+    for row in rows {
+        let mut line = String::from(" ");
+        for (c, cell) in row.iter().enumerate() {
+            let pad = " ".repeat(widths[c] - cell.chars().count());
+            line.push(' ');
+            if c < left {
+                line.push_str(&format!("{cell}{pad} "));
+            } else {
+                line.push_str(&format!("{pad}{cell} "));
+            }
+        }
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+    out
+}
+
+fn loads(plan: &Plan, answer: &OutageAnswer) -> String {
+    let n = answer.tally.trials as f64;
+    let step_h = plan.season.step_h;
+    let heads = ["load", "priority", "outlet", "asks a day", "gets", "goes without in", "for", "first at"];
+    let mut rows = vec![heads.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
+    for (load, tally) in plan.loads.iter().zip(&answer.tally.loads) {
+        let off = wilson(tally.trials_off, answer.tally.trials, Z_95);
+        let share = tally.trials_off as f64 / n;
+        let of = base(off.low, off.high);
+        let got = if tally.asked_wh > 0.0 { 1.0 - tally.missed_wh / tally.asked_wh } else { 1.0 };
+        let first = count_quantile(&tally.first_off, 0.5);
+        let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
+        let outlet = ["AC", "DC", "USB"][load.outlet];
+        rows.push(vec![
+            load.name.clone(),
+            super::json::PRIORITIES[load.class].to_string(),
+            outlet.to_string(),
+            energy(load.day_wh()),
+            // Never told as all of it when something was missed.
+            if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
+            format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(off, of)),
+            if tally.trials_off > 0 { duration(hours) } else { "-".into() },
+            first.map_or("-".into(), |s| format!("hour {:.0}", s as f64 * step_h)),
+        ]);
+    }
+    table(&rows, 3)
+}
+
+fn account(mean: &Ledger) -> String {
+    let into = [("in the battery at the start", mean.start_wh), ("sun on the panels could give", mean.solar_wh)];
+    let out = [
+        ("to the AC outlet", mean.served_wh[0]),
+        ("to the DC outlet", mean.served_wh[1]),
+        ("to USB", mean.served_wh[2]),
+        ("lost in the inverter", mean.outlet_loss_wh[0]),
+        ("lost in the DC converter", mean.outlet_loss_wh[1]),
+        ("lost in the USB converter", mean.outlet_loss_wh[2]),
+        ("lost charging and discharging", mean.charging_loss_wh + mean.discharging_loss_wh),
+        ("lost in the solar input", mean.solar_input_loss_wh),
+        ("drawn by the station itself", mean.own_draw_wh),
+        ("lost by the cells standing", mean.self_discharge_wh),
+        ("sun not taken (battery full or input too small)", mean.curtailed_wh),
+        ("left in the battery at the end", mean.end_wh),
+    ];
+    let total: f64 = into.iter().map(|(_, wh)| wh).sum();
+    let mut rows = Vec::new();
+    for (sign, parts) in [("+", &into[..]), ("-", &out[..])] {
+        for (what, wh) in parts.iter().filter(|(_, wh)| *wh >= 0.05) {
+            rows.push(vec![
+                sign.to_string(),
+                (*what).to_string(),
+                energy(*wh),
+                percent(wh / total.max(1e-9)),
+                chart::bar(*wh, total, 24),
+            ]);
+        }
+    }
+    let bar_column = rows.iter().map(|r| r[4].len()).max().unwrap_or(0);
+    for row in &mut rows {
+        let pad = bar_column - row[4].len();
+        row[4].push_str(&" ".repeat(pad));
+    }
+    table(&rows, 2)
+}
+
+fn effects(answer: &OutageAnswer) -> String {
+    let mut rows = Vec::new();
+    for effect in &answer.effects {
+        let chance = wilson((effect.probability * answer.tally.trials as f64).round() as u64, answer.tally.trials, Z_95);
+        let of = base(chance.low, chance.high);
+        let verdict = if effect.resolved() {
+            format!("{} points ({} to {})", points(effect.difference), points(effect.interval.low), points(effect.interval.high))
+        } else {
+            "no difference that these trials can tell".to_string()
+        };
+        rows.push(vec![
+            effect.change.words(),
+            format!("{} of {}", thousands(whole(effect.probability, of)), thousands(of)),
+            verdict,
+        ]);
+    }
+    table(&rows, 3)
+}

@@ -1,0 +1,99 @@
+//! One trial, step by step, as CSV.
+
+use crate::engine::{CLASSES, Ledger, Observer, OUTLETS, StepView};
+
+/// Collects a trial's steps as lines of CSV. The ledger's columns are the flows of the step \[Wh\]:
+/// `solar_wh + stored_before_wh = served + losses + curtailed_wh + stored_wh`.
+#[derive(Debug)]
+pub struct Trace {
+    lines: Vec<String>,
+    before: Ledger,
+    stored_before_wh: f64,
+    steps_a_day: usize,
+    step_h: f64,
+    first_day: u32,
+    ghi_w_m2: Vec<f64>,
+    air_c: Vec<f64>,
+}
+
+/// The columns, in order.
+pub const COLUMNS: &str = "step,day_of_year,clock,ghi_w_m2,air_c,panel_w,asked_vital_w,asked_useful_w,asked_spare_w,\
+served_vital_w,served_useful_w,served_spare_w,charge_percent,stored_before_wh,solar_wh,curtailed_wh,served_ac_wh,\
+served_dc_wh,served_usb_wh,solar_input_loss_wh,charging_loss_wh,discharging_loss_wh,ac_loss_wh,dc_loss_wh,usb_loss_wh,\
+own_draw_wh,self_discharge_wh,stored_wh";
+
+impl Trace {
+    /// A trace of a trial whose weather begins at midnight of `first_day` (0 for 1 January) and is given step by step.
+    #[must_use]
+    pub fn new(first_day: u32, steps_a_day: usize, start_wh: f64, ghi_w_m2: &[f64], air_c: &[f64]) -> Trace {
+        Trace {
+            lines: vec![COLUMNS.to_string()],
+            before: Ledger::default(),
+            stored_before_wh: start_wh,
+            steps_a_day,
+            step_h: 24.0 / steps_a_day as f64,
+            first_day,
+            ghi_w_m2: ghi_w_m2.to_vec(),
+            air_c: air_c.to_vec(),
+        }
+    }
+
+    /// The CSV text.
+    #[must_use]
+    pub fn csv(&self) -> String {
+        let mut text = self.lines.join("\n");
+        text.push('\n');
+        text
+    }
+}
+
+impl Observer for Trace {
+    fn step(&mut self, index: usize, view: &StepView<'_>) {
+        let at = view.weather_step;
+        let minute = ((at % self.steps_a_day) as f64 * self.step_h * 60.0).round() as u32;
+        let day = (self.first_day + (at / self.steps_a_day) as u32) % 365 + 1;
+        let mut asked = [0.0; CLASSES];
+        let mut served = [0.0; CLASSES];
+        for class in 0..CLASSES {
+            for outlet in 0..OUTLETS {
+                asked[class] += view.demand.watts[class][outlet];
+                served[class] += view.demand.watts[class][outlet] * view.balance.served[class][outlet];
+            }
+        }
+        let (now, was) = (view.ledger, &self.before);
+        let flows = [
+            now.solar_wh - was.solar_wh,
+            now.curtailed_wh - was.curtailed_wh,
+            now.served_wh[0] - was.served_wh[0],
+            now.served_wh[1] - was.served_wh[1],
+            now.served_wh[2] - was.served_wh[2],
+            now.solar_input_loss_wh - was.solar_input_loss_wh,
+            now.charging_loss_wh - was.charging_loss_wh,
+            now.discharging_loss_wh - was.discharging_loss_wh,
+            now.outlet_loss_wh[0] - was.outlet_loss_wh[0],
+            now.outlet_loss_wh[1] - was.outlet_loss_wh[1],
+            now.outlet_loss_wh[2] - was.outlet_loss_wh[2],
+            now.own_draw_wh - was.own_draw_wh,
+            now.self_discharge_wh - was.self_discharge_wh,
+        ];
+        let mut line = format!(
+            "{index},{day},{:02}:{:02},{:.1},{:.1},{:.2}",
+            minute / 60, minute % 60, self.ghi_w_m2[at], self.air_c[at], view.panel_w
+        );
+        for value in asked.into_iter().chain(served) {
+            line.push_str(&format!(",{value:.3}"));
+        }
+        line.push_str(&format!(
+            ",{:.2},{:.4}",
+            100.0 * view.balance.stored_wh / view.rig.capacity_wh, self.stored_before_wh
+        ));
+        for value in flows {
+            // Rounding of differences may leave a negative zero.
+            line.push_str(&format!(",{:.4}", if value.abs() < 5e-5 { 0.0 } else { value }));
+        }
+        line.push_str(&format!(",{:.4}", view.balance.stored_wh));
+        self.lines.push(line);
+        self.before = *now;
+        self.stored_before_wh = view.balance.stored_wh;
+    }
+}

@@ -1,0 +1,214 @@
+//! Checks that compare sections with each other.
+
+use super::fields::Findings;
+use super::model::{Load, OutletKind, Panel, Pattern, Priority, Scenario, Station};
+use super::outage::STARTS_CHARGED;
+use super::problem::Problem;
+use crate::units::{Fraction, Watts};
+
+/// What of a scenario could be read; list entries that could not are `None`, so that the others keep their numbers.
+pub(super) struct Parts<'a> {
+    pub station: Option<&'a Station>,
+    pub latitude_deg: Option<f64>,
+    pub panels: &'a [Option<Panel>],
+    pub loads: &'a [Option<Load>],
+}
+
+pub(super) fn run(parts: &Parts, findings: &Findings) {
+    names(parts.loads, findings);
+    if let Some(station) = parts.station {
+        panels_and_input(parts.panels, station, findings);
+        loads_and_outlets(parts.loads, station, findings);
+        sums(parts.loads, station, findings);
+    }
+    if let Some(latitude_deg) = parts.latitude_deg {
+        directions(parts.panels, latitude_deg, findings);
+    }
+}
+
+/// The entries that could be read, with their key paths.
+fn entries<'a, T>(list: &'a str, items: &'a [Option<T>]) -> impl Iterator<Item = (String, &'a T)> {
+    items.iter().enumerate().filter_map(move |(index, item)| Some((format!("{list}.{index}"), item.as_ref()?)))
+}
+
+fn names(loads: &[Option<Load>], findings: &Findings) {
+    let mut seen: Vec<(String, &str)> = Vec::new();
+    for (key, load) in entries("load", loads) {
+        match seen.iter().find(|(_, name)| name.to_lowercase() == load.name.to_lowercase()) {
+            Some((first, _)) => findings.push(
+                Problem::error(format!("{key}.name"), "is taken by another load")
+                    .found(format!("\"{}\"", super::forms::tidy(&load.name)))
+                    .help("give each load a name of its own, or use count for several of the same")
+                    .against(format!("{first}.name"), "the first of this name"),
+            ),
+            None => seen.push((key, &load.name)),
+        }
+    }
+}
+
+fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Findings) {
+    let Some(input) = station.solar_input else {
+        if !panels.is_empty() {
+            let missing = Problem::error("panel.0", "has nowhere to be plugged in")
+                .help("add a section [station.solar_input] with the limit on its label, or take the panels out")
+                .against("station", "no solar input");
+            findings.push(missing);
+        }
+        return;
+    };
+    for (key, panel) in entries("panel", panels) {
+        let series = f64::from(panel.series);
+        let open_key = format!("{key}.open_circuit_voltage");
+        match (panel.open_circuit_voltage, input.volts_max) {
+            (Some(open), Some(most)) if most <= open * series => findings.push(
+                Problem::error(open_key, "is too high for the solar input and would destroy it")
+                    .found(format!("{} x {open} in series, {:.1} V at 25 °C", panel.series, open.0 * series))
+                    .allowed(format!("below {most} in all, with room for cold mornings, when the voltage rises"))
+                    .help("wire fewer panels in series")
+                    .against("station.solar_input.volts_max", "must never be exceeded"),
+            ),
+            (None, Some(_)) => findings.push(
+                Problem::warning(open_key, "is not given, so nobody knows whether the solar input survives a cold morning")
+                    .help("copy Voc from the panel's label"),
+            ),
+            _ => {}
+        }
+        if let (Some(best), Some(least)) = (panel.max_power_voltage, input.volts_min)
+            && best * series < least
+        {
+            let low = Problem::warning(format!("{key}.max_power_voltage"), "is too low for the solar input to start")
+                .found(format!("{} x {best} in series, {:.1} V", panel.series, best.0 * series))
+                .allowed(format!("{least} or more"))
+                .help("wire more panels in series, or nothing will be charged")
+                .against("station.solar_input.volts_min", "starts here");
+            findings.push(low);
+        }
+    }
+}
+
+/// The most power that an outlet gives for long, with the key that says so; `None` when the station lacks it.
+fn outlet_limit(station: &Station, kind: OutletKind) -> Option<(Watts, &'static str)> {
+    match kind {
+        OutletKind::Ac => station.inverter.as_ref().map(|inverter| (inverter.rated, "station.inverter.rated")),
+        OutletKind::Dc => station.dc_outlet.map(|outlet| (outlet.limit, "station.dc_outlet.limit")),
+        OutletKind::Usb => station.usb.map(|outlet| (outlet.limit, "station.usb.limit")),
+    }
+}
+
+fn section(kind: OutletKind) -> &'static str {
+    match kind {
+        OutletKind::Ac => "[station.inverter]",
+        OutletKind::Dc => "[station.dc_outlet]",
+        OutletKind::Usb => "[station.usb]",
+    }
+}
+
+fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findings) {
+    let lacking = |key: String| Problem::error(key, "is an outlet that the station lacks").against("station", "has no such outlet");
+    if let Some(measured) = station.measured
+        && outlet_limit(station, measured.outlet).is_none()
+    {
+        let key = "station.measured_at".to_string();
+        let help = format!("name the outlet of the test, or add a section {}", section(measured.outlet));
+        findings.push(lacking(key).help(help));
+    }
+    for (key, load) in entries("load", loads) {
+        match outlet_limit(station, load.outlet) {
+            None => {
+                let help = format!("add a section {}, or use another outlet", section(load.outlet));
+                findings.push(lacking(format!("{key}.outlet")).help(help));
+            }
+            Some((limit, limit_key)) if limit < load.watts.value => findings.push(
+                Problem::error(format!("{key}.watts"), "is more than its outlet gives")
+                    .found(load.watts.value.to_string())
+                    .allowed(format!("up to {limit}, count included"))
+                    .against(limit_key, "the outlet's limit"),
+            ),
+            Some(_) => {}
+        }
+        if let Some((outlet, watts)) = load.could_use {
+            let key = format!("{key}.could_use");
+            match outlet_limit(station, outlet) {
+                None => findings.push(
+                    Problem::warning(key, "names an outlet that the station lacks").against("station", "has no such outlet"),
+                ),
+                Some((limit, limit_key)) if limit < watts => findings.push(
+                    Problem::warning(key, "names an outlet that gives too little")
+                        .found(format!("{watts} wanted there"))
+                        .allowed(format!("up to {limit}"))
+                        .against(limit_key, "the outlet's limit"),
+                ),
+                Some(_) => {}
+            }
+        }
+    }
+}
+
+/// Vital loads that always run together must fit their outlet together.
+fn sums(loads: &[Option<Load>], station: &Station, findings: &Findings) {
+    for kind in [OutletKind::Ac, OutletKind::Dc, OutletKind::Usb] {
+        let Some((limit, limit_key)) = outlet_limit(station, kind) else { continue };
+        let steady: Vec<(String, &Load)> = entries("load", loads)
+            .filter(|(_, load)| load.outlet == kind && load.priority == Priority::Vital && load.pattern == Pattern::Steady)
+            .collect();
+        let total: Watts = steady.iter().map(|(_, load)| load.watts.value).sum();
+        if let Some((key, _)) = steady.last()
+            && 1 < steady.len()
+            && limit < total
+            && steady.iter().all(|(_, load)| load.watts.value <= limit)
+        {
+            let over = Problem::warning(format!("{key}.watts"), "and the other vital loads overload their outlet")
+                .found(format!("{total} in all, all day"))
+                .allowed(format!("up to {limit}"))
+                .help("spread them over several outlets, or give some a lower priority")
+                .against(limit_key, "the outlet's limit");
+            findings.push(over);
+        }
+    }
+}
+
+/// Outside the tropics a steep panel that looks away from the equator is most likely a slip.
+fn directions(panels: &[Option<Panel>], latitude_deg: f64, findings: &Findings) {
+    let (equator, towards_deg) = if 0.0 <= latitude_deg { ("south", 180.0) } else { ("north", 0.0) };
+    for (key, panel) in entries("panel", panels) {
+        let off = (panel.facing.0 - towards_deg + 180.0_f64).rem_euclid(360.0) - 180.0;
+        if 23.5 < latitude_deg.abs() && 15.0 < panel.tilt.0 && 90.0 < off.abs() {
+            let away = Problem::warning(format!("{key}.facing"), "looks away from the midday sun")
+                .found(panel.facing.to_string())
+                .help(format!("at this latitude the midday sun stands in the {equator}"))
+                .against("site.latitude", "this latitude");
+            findings.push(away);
+        }
+    }
+}
+
+/// Checks of a scenario that could be read whole. May lower a default that the file contradicts.
+pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findings) {
+    let (top, floor) = (scenario.station.charge_to, scenario.station.keep_above);
+    if !start_given {
+        scenario.outage.starts_charged.value = Fraction(STARTS_CHARGED.0.min(top.0));
+    }
+    let start = scenario.outage.starts_charged.value;
+    let (key, found) = ("outage.starts_charged", super::forms::shown::<Fraction>(start.0));
+    if start <= floor {
+        let empty = Problem::warning(key, "leaves nothing to use from the start")
+            .found(found)
+            .help("discharging stops at keep_above")
+            .against("station.keep_above", "stops here");
+        findings.push(empty);
+    } else if top < start {
+        let over = Problem::warning(key, "is above where charging stops")
+            .found(found)
+            .allowed(format!("up to {}", super::forms::shown::<Fraction>(top.0)))
+            .against("station.charge_to", "stops here");
+        findings.push(over);
+    }
+    if scenario.panels.is_empty() {
+        findings.push(Problem::note("panel", "is not given: the station runs on what it holds, without sun"));
+    }
+    if scenario.loads.iter().all(|load| load.priority != Priority::Vital) {
+        let none = Problem::warning("load", "has no vital entry, so no outage can count as failed")
+            .help("write priority = \"vital\" for what must stay on");
+        findings.push(none);
+    }
+}

@@ -1,0 +1,98 @@
+//! Windows of clock time: `"18:00-23:00"`, or a list of them.
+
+use super::fields::Fields;
+use super::forms::{Fault, Form, Item};
+use super::model::ClockWindow;
+use super::problem::Problem;
+use super::source::join;
+use toml::de::DeValue;
+
+/// Minutes of a day.
+const DAY: u16 = 1440;
+
+struct Window;
+
+impl Form for Window {
+    type Output = ClockWindow;
+    fn allowed(&self) -> String {
+        "from and to on the 24-hour clock, like \"18:00-23:00\"; \"22:00-06:00\" runs over midnight".into()
+    }
+    fn example(&self) -> String {
+        "\"18:00-23:00\"".into()
+    }
+    fn read(&self, item: &Item) -> Result<ClockWindow, Fault> {
+        let Some(text) = item.value.as_str() else { return Err(Fault::new("cannot be read as hours of the day")) };
+        let (from, to) = text
+            .split_once(['-', '–', '—'])
+            .ok_or_else(|| Fault::new("needs a beginning and an end"))?;
+        let (from, to) = (minute(from)?, minute(to)?);
+        // Midnight as an end is the end of the day, as a beginning its start.
+        let to_minute = if to == 0 { DAY } else { to };
+        if from == DAY {
+            return Err(Fault::new("begins at 24:00").help("write 00:00 for the beginning"));
+        }
+        if from == to_minute {
+            return Err(Fault::new("begins and ends at the same time").help("write \"00:00-24:00\" for all day"));
+        }
+        Ok(ClockWindow { from_minute: from, to_minute })
+    }
+}
+
+/// Minutes after midnight, 0 to 1440, from `H:MM` or `HH:MM`.
+fn minute(text: &str) -> Result<u16, Fault> {
+    let digits = |part: &str, longest: usize| {
+        let fits = (1..=longest).contains(&part.len()) && part.bytes().all(|byte| byte.is_ascii_digit());
+        fits.then(|| part.parse::<u16>().ok()).flatten()
+    };
+    let wrong = || Fault::new("cannot be read as hours of the day").help("write hours and minutes: \"07:30-09:00\"");
+    let (hours, minutes) = text.trim().split_once(':').ok_or_else(wrong)?;
+    let minutes = if minutes.len() == 2 { digits(minutes, 2) } else { None };
+    let (hours, minutes) = digits(hours, 2).zip(minutes).ok_or_else(wrong)?;
+    let total = 60 * hours + minutes;
+    if minutes < 60 && total <= DAY { Ok(total) } else { Err(Fault::new("has a clock time that no day has")) }
+}
+
+/// Reads one window or a list of windows that do not overlap; `None` when absent or wrong.
+pub(super) fn windows(fields: &mut Fields, name: &'static str) -> Option<Vec<ClockWindow>> {
+    let item = fields.item(name)?;
+    let list = match item.value {
+        DeValue::Array(list) if !list.is_empty() => list,
+        DeValue::Array(_) => {
+            fields.refuse(&item, Fault::new("is empty").help("leave it out for all day"), Window.allowed());
+            return None;
+        }
+        _ => return fields.read(&item, &Window).map(|window| vec![window]),
+    };
+    let entries: Vec<Item> = (0..)
+        .zip(list.iter())
+        .map(|(index, entry): (usize, _)| Item {
+            key: join(&item.key, &index.to_string()),
+            span: entry.span(),
+            value: entry.get_ref(),
+        })
+        .collect();
+    let windows: Vec<Option<ClockWindow>> = entries.iter().map(|entry| fields.read(entry, &Window)).collect();
+    for (index, window) in windows.iter().enumerate() {
+        let earlier = windows[..index].iter().zip(&entries).find(|(earlier, _)| match (earlier, window) {
+            (Some(a), Some(b)) => overlap(*a, *b),
+            _ => false,
+        });
+        if let Some((_, first)) = earlier {
+            let clash = Problem::error(&entries[index].key, "overlaps another window")
+                .found(entries[index].found())
+                .help("join the two into one window")
+                .against(&first.key, "the other one");
+            fields.findings().push(clash);
+            return None;
+        }
+    }
+    windows.into_iter().collect()
+}
+
+fn overlap(a: ClockWindow, b: ClockWindow) -> bool {
+    let inside = |minute: u16, window: ClockWindow| {
+        let (from, to) = (window.from_minute, window.to_minute);
+        if from < to { from <= minute && minute < to } else { from <= minute || minute < to }
+    };
+    inside(a.from_minute, b) || inside(b.from_minute, a)
+}

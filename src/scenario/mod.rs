@@ -1,0 +1,81 @@
+//! The scenario file: reading, validation, messages.
+//!
+//! ```
+//! use tideover::scenario::{Paint, Source, read, render};
+//! let source = Source::new("mine.toml", "[station]\nrated_capacity = 600\n");
+//! let problems = read(&source).unwrap_err();
+//! assert!(render(&source, &problems, Paint::Plain).contains("write \"600 Wh\""));
+//! ```
+//!
+//! # Defaults
+//!
+//! What a file may leave out, and what is assumed then. Unless a source is named the figures are typical and without a
+//! source: a label, or a test of one's own, is better.
+//!
+//! | key | default | why |
+//! | --- | --- | --- |
+//! | `title` | "Untitled" | |
+//! | `site.height` | not known | |
+//! | `site.timezone` | whole hour nearest to the sun | from the longitude |
+//! | `site.climate` | "world" | the built-in table |
+//! | `site.ground_reflection` | 20 % | grass and soil, the usual figure |
+//! | `outage.starts_charged` | 80 %, or `charge_to` where that is less | cautious: few stations stand full |
+//! | `outage.begins_in_a_storm` | false | |
+//! | `outage.allow_unmet` | 0 Wh | |
+//! | `station.measured_at` | "ac" | the usual bench test |
+//! | `station.measured_load` | 0.2 W per Wh of `rated_capacity` | empty in five hours, common practice |
+//! | `station.chemistry` | "LFP" | |
+//! | `station.charge_to` | 100 % | |
+//! | `station.keep_above` | 0 %, lead-acid 50 % | half-full rule of lead-acid, common practice |
+//! | `station.charge_efficiency`, `discharge_efficiency` | 97 % ± 2 %, lead-acid 90 % ± 5 % | one way |
+//! | `station.charge_limit`, `discharge_limit` | none but the solar input's and the outlets' | |
+//! | `station.own_draw` | 3 W | |
+//! | `station.self_discharge` | 3 %, lead-acid 5 % in 30 days | |
+//! | `station.inverter.surge` | not known | |
+//! | `station.inverter.idle` | 2 % of `rated`, at least 5 W, at most the least loss of `efficiency` | on the high side |
+//! | `station.inverter.efficiency` | 88 % at half load, less where `idle` and 4 % of the load lose more | |
+//! | `station.inverter.sleeps` | false | |
+//! | `station.dc_outlet.efficiency`, `idle` | 93 %, 1 W | |
+//! | `station.usb.efficiency`, `idle` | 90 %, 0.5 W | |
+//! | `station.solar_input.efficiency` | 97 % | |
+//! | `station.solar_input.volts_min`, `volts_max`, `amps_max` | no limit known | |
+//! | `panel.name` | "panel 1", "panel 2" ... | |
+//! | `panel.count` | 1, or what `wiring` multiplies to | |
+//! | `panel.wiring` | none for one panel, required for several | |
+//! | `panel.facing` | required, but for a panel that lies flat | |
+//! | `panel.open_circuit_voltage`, `max_power_voltage` | not known | |
+//! | `panel.voltage_coefficient` | -0.3 %/K | |
+//! | `panel.power_coefficient` | -0.4 %/K | |
+//! | `panel.soiling`, `cable_loss` | 3 %, 2 % | |
+//! | `load.kind` | "duty" with `duty`, "schedule" with `hours`, else "steady" | |
+//! | `load.count` | 1 | |
+//! | `load.varies` | 0 % | |
+//! | `load.off_below`, `could_use` | none | |
+//! | `load.watts_there` | the same as `watts` | |
+//! | `load.medical` | false | |
+
+pub mod model;
+pub mod problem;
+pub mod source;
+
+mod checks;
+mod clock;
+mod fields;
+mod forms;
+mod keys;
+mod load;
+mod nearest;
+mod outage;
+mod outlets;
+mod panel;
+mod read;
+mod render;
+mod site;
+mod station;
+mod syntax;
+
+pub use model::Scenario;
+pub use problem::{Level, Problem};
+pub use read::read;
+pub use render::{Paint, render};
+pub use source::{Places, Source};

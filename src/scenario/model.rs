@@ -1,0 +1,332 @@
+//! The scenario as people mean it: a plain record of the file, checked for form, with defaults filled in.
+//!
+//! Nothing here is precomputed and nothing knows where in the file it stood; places are kept beside it (see
+//! [`super::source`]).
+
+use crate::units::{Degrees, Fraction, Hours, Metres, PerKelvin, Uncertain, Volts, WattHours, Watts};
+
+/// One question: a place, an outage, a kit and what must stay on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scenario {
+    /// What to call it.
+    pub title: String,
+    /// Where.
+    pub site: Site,
+    /// When and how long.
+    pub outage: Outage,
+    /// The power station or battery kit.
+    pub station: Station,
+    /// The solar arrays, possibly none.
+    pub panels: Vec<Panel>,
+    /// What must stay on, at least one.
+    pub loads: Vec<Load>,
+}
+
+/// Where the kit stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Site {
+    /// Latitude \[°\], north positive, -90 to 90.
+    pub latitude_deg: f64,
+    /// Longitude \[°\], east positive, -180 to 180.
+    pub longitude_deg: f64,
+    /// Height above sea level, where given.
+    pub height: Option<Metres>,
+    /// Clock of the place.
+    pub timezone: TimeZone,
+    /// Where the weather comes from.
+    pub climate: ClimateSource,
+    /// Share of light that the ground sends back (0.2 for grass and soil, 0.6 for fresh snow).
+    pub ground_reflection: Fraction,
+}
+
+/// The clock of the place.
+#[derive(Debug, Clone, PartialEq)]
+pub enum TimeZone {
+    /// Not given: the whole hour nearest to the sun, from the longitude.
+    FromLongitude,
+    /// A fixed offset from UTC \[minutes\], east positive.
+    Fixed(i32),
+    /// An IANA name, summer time included.
+    Named(String),
+}
+
+/// Where the weather comes from. Paths are as written, relative to the scenario file.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ClimateSource {
+    /// The built-in world table.
+    World,
+    /// A climate file.
+    File(String),
+    /// An hourly record, replayed as it was.
+    Hourly(String),
+}
+
+/// The time without mains power.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outage {
+    /// When it begins.
+    pub begins: Begins,
+    /// How long it lasts.
+    pub lasts: Lasts,
+    /// State of charge as the lights go out.
+    pub starts_charged: Uncertain<Fraction>,
+    /// Whether the first days are drawn from the darkest part of the season's weather.
+    pub begins_in_a_storm: bool,
+    /// Energy that the vital loads may miss before the outage counts as failed.
+    pub allow_unmet: WattHours,
+}
+
+/// When an outage begins.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Begins {
+    /// Any day and hour of a month (1 to 12), all equally likely.
+    Month(u8),
+    /// At this clock time.
+    At {
+        /// Calendar year.
+        year: i16,
+        /// 1 to 12.
+        month: u8,
+        /// 1 to 31.
+        day: u8,
+        /// Minutes after midnight, 0 to 1439.
+        minute_of_day: u16,
+    },
+}
+
+/// How long an outage lasts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Lasts {
+    /// Always the same.
+    Fixed(Hours),
+    /// Log-normal: half are shorter than the median, 95 % shorter than the 95 % point.
+    LogNormal {
+        /// Half of all outages are shorter.
+        median: Hours,
+        /// 95 % of all outages are shorter.
+        p95: Hours,
+    },
+}
+
+/// What stores and hands out the energy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Station {
+    /// Energy in the cells by the label.
+    pub rated_capacity: Uncertain<WattHours>,
+    /// A bench test at an outlet, where one was made.
+    pub measured: Option<MeasuredCapacity>,
+    /// Kind of cells.
+    pub chemistry: Chemistry,
+    /// Charging stops at this state of charge.
+    pub charge_to: Fraction,
+    /// Discharging stops at this state of charge.
+    pub keep_above: Fraction,
+    /// Share of the energy sent to the cells that arrives in them.
+    pub charge_efficiency: Uncertain<Fraction>,
+    /// Share of the energy taken from the cells that arrives at the outlets' converters.
+    pub discharge_efficiency: Uncertain<Fraction>,
+    /// Most power into the cells; none given: no limit but the solar input's.
+    pub charge_limit: Option<Watts>,
+    /// Most power out of the cells; none given: no limit but the outlets'.
+    pub discharge_limit: Option<Watts>,
+    /// What the electronics draw from the cells as long as the station is on.
+    pub own_draw: Watts,
+    /// Share of the capacity lost in 30 days of standing.
+    pub self_discharge_a_month: Fraction,
+    /// The AC outlet.
+    pub inverter: Option<Inverter>,
+    /// The regulated 12 V outlet.
+    pub dc_outlet: Option<Outlet>,
+    /// The USB outlets together.
+    pub usb: Option<Outlet>,
+    /// The solar input.
+    pub solar_input: Option<SolarInput>,
+}
+
+/// A capacity measured at an outlet under a known load, from full to empty.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MeasuredCapacity {
+    /// Energy that came out of the outlet.
+    pub delivered: Uncertain<WattHours>,
+    /// Which outlet.
+    pub outlet: OutletKind,
+    /// The load during the test.
+    pub load: Watts,
+}
+
+/// Kind of cells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Chemistry {
+    /// Lithium iron phosphate.
+    Lfp,
+    /// Lithium nickel manganese cobalt oxide and its relatives.
+    Nmc,
+    /// Lead-acid.
+    LeadAcid,
+}
+
+/// The three kinds of outlet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum OutletKind {
+    /// Mains voltage from the inverter.
+    Ac,
+    /// 12 V.
+    Dc,
+    /// USB.
+    Usb,
+}
+
+/// The inverter behind the AC outlet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Inverter {
+    /// Most power for long.
+    pub rated: Watts,
+    /// Most power for a moment.
+    pub surge: Option<Watts>,
+    /// What it draws with nothing connected while it is switched on.
+    pub idle: Uncertain<Watts>,
+    /// Efficiency at some loads, idle draw included; at least one point.
+    pub efficiency: Vec<EfficiencyPoint>,
+    /// Whether it sleeps, drawing nothing, in hours in which nothing asks for AC.
+    pub sleeps: bool,
+}
+
+/// An inverter's efficiency at one load.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EfficiencyPoint {
+    /// The AC load.
+    pub load: Watts,
+    /// AC power over DC power, idle draw included.
+    pub efficiency: Fraction,
+}
+
+/// A DC or USB outlet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outlet {
+    /// Most power.
+    pub limit: Watts,
+    /// Power out over power in.
+    pub efficiency: Fraction,
+    /// What it draws while switched on with nothing connected.
+    pub idle: Watts,
+}
+
+/// Where the panels are plugged in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SolarInput {
+    /// Most power taken.
+    pub limit: Watts,
+    /// Least voltage that it starts at.
+    pub volts_min: Option<Volts>,
+    /// Voltage that must never be exceeded.
+    pub volts_max: Option<Volts>,
+    /// Most current taken.
+    pub amps_max: Option<crate::units::Amps>,
+    /// Share of the panels' best power that it finds and passes on.
+    pub efficiency: Fraction,
+}
+
+/// An array of equal panels that look the same way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Panel {
+    /// What to call it.
+    pub name: String,
+    /// Power of one panel under standard test conditions.
+    pub rated: Uncertain<Watts>,
+    /// Panels one after another in a string (their volts add up), 1 or more.
+    pub series: u32,
+    /// Strings side by side (their amps add up), 1 or more.
+    pub parallel: u32,
+    /// Slope against the horizontal \[°\], 0 to 90.
+    pub tilt: Degrees,
+    /// Compass direction the panel looks to \[°\]: 0 north, 90 east, 180 south.
+    pub facing: Degrees,
+    /// Open-circuit voltage of one panel under standard test conditions, where known.
+    pub open_circuit_voltage: Option<Volts>,
+    /// Voltage of one panel at its best power, where known.
+    pub max_power_voltage: Option<Volts>,
+    /// Change of open-circuit voltage with temperature.
+    pub voltage_coefficient: PerKelvin,
+    /// Change of power with temperature.
+    pub power_coefficient: PerKelvin,
+    /// Light lost to dust and dirt.
+    pub soiling: Fraction,
+    /// Power lost in the cable.
+    pub cable_loss: Fraction,
+}
+
+impl Panel {
+    /// Number of panels in the array.
+    #[must_use]
+    pub fn count(&self) -> u32 {
+        self.series * self.parallel
+    }
+}
+
+/// One thing that is plugged in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Load {
+    /// What to call it; no two loads share a name.
+    pub name: String,
+    /// Where it is plugged in.
+    pub outlet: OutletKind,
+    /// How much it matters.
+    pub priority: Priority,
+    /// Power while it runs; for duty loads while the motor runs.
+    pub watts: Uncertain<Watts>,
+    /// When it draws power.
+    pub pattern: Pattern,
+    /// Day-to-day standard deviation of its use, as a share of its mean.
+    pub varies: Fraction,
+    /// Switched off while the state of charge is below this.
+    pub off_below: Option<Fraction>,
+    /// Where else the same thing could be plugged in, and the watts it would draw there.
+    pub could_use: Option<(OutletKind, Watts)>,
+    /// Whether a person's health hangs on it.
+    pub medical: bool,
+}
+
+/// How much a load matters. Less important ones are given up first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Priority {
+    /// Must stay on: the outage counts as failed when it does not.
+    Vital,
+    /// Given up only for the vital ones.
+    Useful,
+    /// The first to go.
+    Spare,
+}
+
+/// When a load draws power.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Pattern {
+    /// All the time.
+    Steady,
+    /// Within these windows of the clock.
+    Schedule(Vec<ClockWindow>),
+    /// On and off by itself: this share of the time, spread evenly, within these windows (all day when empty).
+    Duty {
+        /// Share of the time that it runs.
+        share: Fraction,
+        /// When it is plugged in; empty for all day.
+        hours: Vec<ClockWindow>,
+    },
+}
+
+/// A window of clock time, which may run over midnight.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ClockWindow {
+    /// Minutes after midnight, 0 to 1439.
+    pub from_minute: u16,
+    /// Minutes after midnight, 1 to 1440; at or below `from_minute` the window ends on the next day.
+    pub to_minute: u16,
+}
+
+impl ClockWindow {
+    /// Length of the window.
+    #[must_use]
+    pub fn hours(&self) -> Hours {
+        let minutes = i32::from(self.to_minute) - i32::from(self.from_minute);
+        Hours(f64::from(if minutes <= 0 { minutes + 1440 } else { minutes }) / 60.0)
+    }
+}

@@ -1,0 +1,180 @@
+//! `[station]`: what stores the energy, and the solar input.
+
+use super::fields::Fields;
+use super::forms::{Amount, OneOf, Unsure, shown};
+use super::model::{Chemistry, MeasuredCapacity, OutletKind, SolarInput, Station};
+use super::outlets;
+use super::problem::Problem;
+use crate::units::{Amps, Fraction, Quantity, Uncertain, Volts, WattHours, Watts};
+
+/// Kinds of cells.
+const CHEMISTRY: OneOf<Chemistry> = OneOf {
+    names: &[("LFP", Chemistry::Lfp), ("NMC", Chemistry::Nmc), ("lead-acid", Chemistry::LeadAcid)],
+    also: &[
+        ("LiFePO4", Chemistry::Lfp),
+        ("LFP battery", Chemistry::Lfp),
+        ("NCM", Chemistry::Nmc),
+        ("AGM", Chemistry::LeadAcid),
+        ("lead", Chemistry::LeadAcid),
+    ],
+};
+
+/// The three outlets by name.
+pub(super) const OUTLET: OneOf<OutletKind> = OneOf {
+    names: &[("ac", OutletKind::Ac), ("dc", OutletKind::Dc), ("usb", OutletKind::Usb)],
+    also: &[("12 V", OutletKind::Dc), ("mains", OutletKind::Ac)],
+};
+
+/// What is assumed of cells that nothing is said about. Typical figures without a source; a test of one's own is better.
+struct Typical {
+    keep_above: Fraction,
+    one_way: Uncertain<Fraction>,
+    self_discharge: Fraction,
+}
+
+impl Typical {
+    fn of(chemistry: Chemistry) -> Self {
+        match chemistry {
+            Chemistry::Lfp | Chemistry::Nmc => Typical {
+                keep_above: Fraction::ZERO,
+                one_way: Uncertain::new(Fraction(0.97), 0.02),
+                self_discharge: Fraction(0.03),
+            },
+            Chemistry::LeadAcid => Typical {
+                keep_above: Fraction(0.5),
+                one_way: Uncertain::new(Fraction(0.9), 0.05),
+                self_discharge: Fraction(0.05),
+            },
+        }
+    }
+}
+
+/// Load of the trade's bench test in watts per watt-hour of label: empty in about five hours. Common practice, no source.
+const BENCH_LOAD_PER_WH: f64 = 0.2;
+
+pub(super) fn read(fields: &mut Fields) -> Option<Station> {
+    let share = || Amount::between(Fraction::ZERO, Fraction::ONE);
+    let efficiency = || Unsure(Amount::positive_to(Fraction::ONE));
+    let rated_capacity = fields.required("rated_capacity", &Unsure(Amount::<WattHours>::positive()));
+    let measured = measured(fields, rated_capacity);
+    let chemistry = fields.or("chemistry", &CHEMISTRY, Chemistry::Lfp);
+    let typical = Typical::of(chemistry);
+    let charge_to = fields.or("charge_to", &Amount::positive_to(Fraction::ONE), Fraction::ONE);
+    let keep_above = fields.or("keep_above", &share(), typical.keep_above);
+    let charge_efficiency = fields.or("charge_efficiency", &efficiency(), typical.one_way);
+    let discharge_efficiency = fields.or("discharge_efficiency", &efficiency(), typical.one_way);
+    let charge_limit = fields.optional("charge_limit", &Amount::positive());
+    let discharge_limit = fields.optional("discharge_limit", &Amount::positive());
+    let own_draw = fields.or("own_draw", &Amount::from_zero(), Watts(3.0));
+    let self_discharge_a_month = fields.or("self_discharge", &share(), typical.self_discharge);
+    let inverter = section(fields, "inverter", outlets::inverter);
+    let dc_outlet = section(fields, "dc_outlet", |inner| outlets::plain(inner, Fraction(0.93), Watts(1.0)));
+    let usb = section(fields, "usb", |inner| outlets::plain(inner, Fraction(0.9), Watts(0.5)));
+    let solar_input = section(fields, "solar_input", solar_input);
+    check_window(fields, charge_to, keep_above, chemistry);
+    Some(Station {
+        rated_capacity: rated_capacity?,
+        measured: measured.ok()?,
+        chemistry,
+        charge_to,
+        keep_above,
+        charge_efficiency,
+        discharge_efficiency,
+        charge_limit,
+        discharge_limit,
+        own_draw,
+        self_discharge_a_month,
+        inverter: inverter.ok()?,
+        dc_outlet: dc_outlet.ok()?,
+        usb: usb.ok()?,
+        solar_input: solar_input.ok()?,
+    })
+}
+
+/// A value that could not be read although something stands there; the reason is among the findings.
+pub(super) struct Unreadable;
+
+/// A section that may be absent: nothing, what was read, or `Unreadable`.
+fn section<'t, T>(
+    fields: &mut Fields<'t>,
+    name: &'static str,
+    read: impl FnOnce(&mut Fields<'t>) -> Option<T>,
+) -> Result<Option<T>, Unreadable> {
+    if !fields.has(name) {
+        fields.item(name);
+        return Ok(None);
+    }
+    let Some(mut inner) = fields.table(name) else { return Err(Unreadable) };
+    let section = read(&mut inner);
+    inner.finish();
+    section.map(Some).ok_or(Unreadable)
+}
+
+fn measured(
+    fields: &mut Fields,
+    rated: Option<Uncertain<WattHours>>,
+) -> Result<Option<MeasuredCapacity>, Unreadable> {
+    let given = fields.has("measured_capacity");
+    let delivered = fields.optional("measured_capacity", &Unsure(Amount::<WattHours>::positive()));
+    let outlet = fields.or("measured_at", &OUTLET, OutletKind::Ac);
+    let load = fields.optional("measured_load", &Amount::positive());
+    if !given {
+        for name in ["measured_at", "measured_load"] {
+            if fields.has(name) {
+                let lonely = Problem::warning(fields.key(name), "is of no use without `measured_capacity`")
+                    .help("add measured_capacity, the energy that came out of the outlet in the test, or leave this out");
+                fields.findings().push(lonely);
+            }
+        }
+        return Ok(None);
+    }
+    let (delivered, rated) = (delivered.ok_or(Unreadable)?, rated.ok_or(Unreadable)?);
+    if rated.value.0 + rated.plus_minus < delivered.value.0 - delivered.plus_minus {
+        let warning = Problem::warning(fields.key("measured_capacity"), "is more than the label promises")
+            .found(delivered.to_string())
+            .help("an outlet seldom gives more than the label: check both numbers and the meter")
+            .against(fields.key("rated_capacity"), "the label");
+        fields.findings().push(warning);
+    }
+    let load = load.unwrap_or(Watts(BENCH_LOAD_PER_WH * rated.value.0));
+    Ok(Some(MeasuredCapacity { delivered, outlet, load }))
+}
+
+fn check_window(fields: &Fields, charge_to: Fraction, keep_above: Fraction, chemistry: Chemistry) {
+    let (top, floor) = (fields.key("charge_to"), fields.key("keep_above"));
+    let findings = fields.findings();
+    if !findings.clean(&top) || !findings.clean(&floor) {
+        return;
+    }
+    if charge_to <= keep_above {
+        let at = if fields.has("keep_above") { (&floor, &top) } else { (&top, &floor) };
+        let clash = Problem::error(at.0, "leaves nothing to use")
+            .found(format!("keep_above {} and charge_to {}", shown::<Fraction>(keep_above.0), shown::<Fraction>(charge_to.0)))
+            .allowed("keep_above below charge_to")
+            .against(at.1, "the other end");
+        findings.push(clash);
+    } else if chemistry == Chemistry::LeadAcid && keep_above < Fraction(0.5) {
+        let warning = Problem::warning(floor, "is low for lead-acid cells")
+            .found(shown::<Fraction>(keep_above.base()))
+            .help("emptying them below half wears them out within a few hundred cycles: write \"50 %\" unless their maker says otherwise");
+        findings.push(warning);
+    }
+}
+
+fn solar_input(fields: &mut Fields) -> Option<SolarInput> {
+    let limit = fields.required("limit", &Amount::<Watts>::positive());
+    let volts_min = fields.optional("volts_min", &Amount::<Volts>::from_zero());
+    let volts_max = fields.optional("volts_max", &Amount::<Volts>::positive());
+    let amps_max = fields.optional("amps_max", &Amount::<Amps>::positive());
+    let efficiency = fields.or("efficiency", &Amount::positive_to(Fraction::ONE), Fraction(0.97));
+    if let (Some(least), Some(most)) = (volts_min, volts_max)
+        && most <= least
+    {
+        let clash = Problem::error(fields.key("volts_max"), "must be above `volts_min`")
+            .found(most.to_string())
+            .allowed(format!("above {least}"))
+            .against(fields.key("volts_min"), "the least voltage");
+        fields.findings().push(clash);
+    }
+    Some(SolarInput { limit: limit?, volts_min, volts_max, amps_max, efficiency })
+}

@@ -1,0 +1,57 @@
+//! Syntax errors in plain words.
+
+use super::forms::tidy;
+use super::problem::Problem;
+use std::ops::Range;
+
+/// A TOML syntax error as a problem, with advice for the usual slips.
+pub(super) fn explain(text: &str, message: &str, span: Option<Range<usize>>) -> Problem {
+    let marked = span.as_ref().and_then(|span| text.get(span.clone())).unwrap_or("").trim();
+    let line = span.as_ref().map_or("", |span| line_of(text, span.start)).trim();
+    let (what, help) = if marked.contains(['“', '”', '„', '‘', '’']) {
+        ("has typographic quotes", Some("write straight quotes: \"…\"".to_string()))
+    } else if message.starts_with("string values must be quoted") && marked.is_empty() {
+        ("has a key without a value", Some("write a value after the =, or take the line out".to_string()))
+    } else if message.starts_with("string values must be quoted") {
+        ("has a text without quotes", Some(format!("write \"{}\"", tidy(marked))))
+    } else if message.starts_with("duplicate key") {
+        let header = line.starts_with('[');
+        let list = matches!(marked, "panel" | "load");
+        let help = match (header, list) {
+            (true, true) => format!("write [[{marked}]] with double brackets, for each one"),
+            (true, false) => "join the two sections into one".to_string(),
+            (false, _) => "keep one of the two lines".to_string(),
+        };
+        ("says the same key twice", Some(help))
+    } else if message.starts_with("unclosed table") || message.starts_with("unclosed array table") {
+        let help = "close the section's header with as many brackets as it opens: [station] or [[load]]";
+        ("has a header that is not closed", Some(help.to_string()))
+    } else if message.starts_with("unclosed array") || message.starts_with("unclosed inline table") {
+        ("has a bracket that is not closed", Some("close the list with ] or the table with }".to_string()))
+    } else if message.contains("basic string") || message.contains("literal string") {
+        ("has a text that is not closed", Some("close it with the same quote that opened it, on the same line".into()))
+    } else if message.starts_with("key with no value") {
+        ("has a line without =", Some("write key = value, or begin a remark with #".to_string()))
+    } else if message.starts_with("invalid boolean") {
+        ("has a true or false written otherwise", Some("write true or false, in small letters".to_string()))
+    } else if message.starts_with("unexpected key or value") {
+        let help = "one key = value a line; texts and quantities in quotes, decimals with a point: \"1.5 kWh\"";
+        ("goes on where the value has ended", Some(help.to_string()))
+    } else {
+        ("is not well-formed", None)
+    };
+    let span = span.map(|span| span.start.min(text.len())..span.end.min(text.len()));
+    let mut problem = Problem::error("", what).at(span).found(if marked.is_empty() {
+        String::new()
+    } else {
+        format!("`{}`", tidy(marked))
+    });
+    problem.allowed = if help.is_none() { tidy(message) } else { String::new() };
+    problem.help = help;
+    problem
+}
+
+fn line_of(text: &str, byte: usize) -> &str {
+    let start = text.get(..byte).and_then(|before| before.rfind('\n')).map_or(0, |at| at + 1);
+    text.get(start..).and_then(|rest| rest.lines().next()).unwrap_or("")
+}

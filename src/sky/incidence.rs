@@ -1,0 +1,175 @@
+//! How much less gets through a panel's glass when light comes in at a slant.
+//!
+//! A modifier is 1 at normal incidence and falls to 0 at 90°.
+//!
+//! References:
+//! * Souka & Safwat (1966), Solar Energy 10, 170: the form that ASHRAE 93 took over.
+//! * Duffie & Beckman, chapter 5: Fresnel reflection, Bouguer's law and their use for a modifier.
+//! * Martin & Ruiz (2001), Solar Energy Materials & Solar Cells 70, 25.
+//! * Marion (2017), Solar Energy 147, 344: integration over sky and ground.
+
+use std::f64::consts::{FRAC_PI_2, PI};
+
+/// Rings of equal width in the angle of incidence over which diffuse light is summed; 2000 leave an error below 1e-5.
+const RINGS: u32 = 2000;
+
+/// The front cover of a panel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Glass {
+    /// Index of refraction \[–], above 1; 1.526 for window glass.
+    pub index: f64,
+    /// Extinction coefficient \[1/m], 0 or more; 4 for clear (low-iron) glass.
+    pub extinction_per_m: f64,
+    /// Thickness \[m], 0 or more.
+    pub thickness_m: f64,
+    /// Index of an anti-reflective coating \[–], between 1 and the glass's; about 1.29.
+    pub coating_index: Option<f64>,
+}
+
+impl Glass {
+    /// Two millimetres of clear, uncoated glass (the values of Duffie & Beckman and of De Soto et al. 2006).
+    pub const CLEAR: Glass = Glass { index: 1.526, extinction_per_m: 4.0, thickness_m: 0.002, coating_index: None };
+
+    /// Share of light that reaches the cells \[–], for a cosine of the angle of incidence in 0..=1.
+    fn transmitted(&self, cos_incidence: f64) -> f64 {
+        let inside = cos_refracted(cos_incidence, self.index);
+        let mut polarised = [0.0; 2];
+        for (kind, share) in polarised.iter_mut().enumerate() {
+            *share = match self.coating_index {
+                None => 1.0 - reflected(1.0, cos_incidence, self.index, inside)[kind],
+                Some(coating) => {
+                    let within = cos_refracted(cos_incidence, coating);
+                    let outer = reflected(1.0, cos_incidence, coating, within)[kind];
+                    let inner = reflected(coating, within, self.index, inside)[kind];
+                    // Light caught between the two faces of the coating gets more than one chance.
+                    (1.0 - outer) * (1.0 - inner) / (1.0 - outer * inner)
+                }
+            };
+        }
+        // τ = exp(−K L / cos θr) (τ⊥ + τ∥)/2
+        (-self.extinction_per_m * self.thickness_m / inside).exp() * 0.5 * (polarised[0] + polarised[1])
+    }
+}
+
+/// Cosine of the angle after refraction from air into a medium: Snell's law.
+fn cos_refracted(cos_incidence: f64, index: f64) -> f64 {
+    (1.0 - (1.0 - cos_incidence * cos_incidence) / (index * index)).sqrt()
+}
+
+/// Reflected share at a boundary, perpendicular and parallel polarisation: Fresnel's equations.
+fn reflected(index1: f64, cos1: f64, index2: f64, cos2: f64) -> [f64; 2] {
+    let perpendicular = (index1 * cos1 - index2 * cos2) / (index1 * cos1 + index2 * cos2);
+    let parallel = (index1 * cos2 - index2 * cos1) / (index1 * cos2 + index2 * cos1);
+    [perpendicular * perpendicular, parallel * parallel]
+}
+
+/// A model of the loss with the angle of incidence.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum IncidenceModel {
+    /// 1 − b0 (1/cos θ − 1), never below 0; simple, too dark beyond 80°.
+    Ashrae {
+        /// Loss coefficient \[–]; 0.05 for one pane of glass.
+        b0: f64,
+    },
+    /// Reflection and absorption of a pane.
+    Physical(Glass),
+    /// (1 − exp(−cos θ / a_r)) / (1 − exp(−1/a_r)).
+    MartinRuiz {
+        /// Angular loss coefficient \[–], above 0; 0.16 to 0.17 for clean glass, more with dust.
+        a_r: f64,
+    },
+}
+
+/// Modifiers for light from all over the sky and from the ground \[–].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DiffuseModifiers {
+    /// For light of an equally bright sky.
+    pub sky: f64,
+    /// For light of an equally bright ground; 0 for a plane that sees none.
+    pub ground: f64,
+}
+
+impl IncidenceModel {
+    /// Modifier at an angle of incidence \[–], 0..=1.
+    ///
+    /// * `incidence_deg` — between light and the plane's normal, in 0..=180; 0 is returned from 90° on. The sign is
+    ///   ignored.
+    ///
+    /// ```
+    /// use tideover::sky::incidence::{Glass, IncidenceModel};
+    /// let glass = IncidenceModel::Physical(Glass::CLEAR);
+    /// assert!((glass.modifier(0.0) - 1.0).abs() < 1e-12);
+    /// assert!((glass.modifier(60.0) - 0.946).abs() < 1e-3);
+    /// assert_eq!(glass.modifier(120.0), 0.0);
+    /// ```
+    pub fn modifier(&self, incidence_deg: f64) -> f64 {
+        if 90.0 <= incidence_deg.abs() {
+            return 0.0;
+        }
+        self.at_cosine(incidence_deg.to_radians().cos())
+    }
+
+    fn at_cosine(&self, cos_incidence: f64) -> f64 {
+        match *self {
+            IncidenceModel::Ashrae { b0 } => {
+                let modifier = 1.0 - b0 * (1.0 / cos_incidence - 1.0);
+                if modifier < 0.0 { 0.0 } else { modifier }
+            }
+            IncidenceModel::Physical(glass) => glass.transmitted(cos_incidence) / glass.transmitted(1.0),
+            IncidenceModel::MartinRuiz { a_r } => (-cos_incidence / a_r).exp_m1() / (-1.0 / a_r).exp_m1(),
+        }
+    }
+
+    /// Modifiers for sky and ground as a plane of some tilt sees them.
+    ///
+    /// * `tilt_deg` — 0 lying flat, 90 upright.
+    ///
+    /// Reference: Marion (2017).
+    ///
+    /// ```
+    /// use tideover::sky::incidence::{Glass, IncidenceModel};
+    /// let glass = IncidenceModel::Physical(Glass::CLEAR).diffuse(45.0);
+    /// assert!((glass.sky - 0.960).abs() < 1e-3 && (glass.ground - 0.856).abs() < 1e-3);
+    /// ```
+    pub fn diffuse(&self, tilt_deg: f64) -> DiffuseModifiers {
+        DiffuseModifiers { sky: self.band(tilt_deg, 0.0, 90.0), ground: self.band(tilt_deg, 90.0, 180.0) }
+    }
+
+    /// Modifier for an equally bright band of the sphere between two zenith angles \[–]; 0 where none of it is seen.
+    ///
+    /// * `tilt_deg` — of the plane.
+    /// * `from_deg`, `to_deg` — zenith angles, 0..=180, `from_deg < to_deg`; 90 to 180 is the ground.
+    ///
+    /// Marion sums over patches of the band. Here the sum runs over rings around the plane's normal: within a ring the
+    /// angle of incidence is constant and the arc that lies in the band is known in closed form.
+    ///
+    /// Reference: Marion (2017), equation 5: ∫ IAM(θ) cos θ dΩ / ∫ cos θ dΩ.
+    pub fn band(&self, tilt_deg: f64, from_deg: f64, to_deg: f64) -> f64 {
+        if tilt_deg.is_nan() || from_deg.is_nan() || to_deg.is_nan() {
+            return f64::NAN;
+        }
+        let (sin_tilt, cos_tilt) = tilt_deg.to_radians().sin_cos();
+        let (cos_from, cos_to) = (from_deg.to_radians().cos(), to_deg.to_radians().cos());
+        let (mut through, mut all) = (0.0, 0.0);
+        for ring in 0..RINGS {
+            let (sin, cos) = ((f64::from(ring) + 0.5) * FRAC_PI_2 / f64::from(RINGS)).sin_cos();
+            let arc =
+                arc_above(cos * cos_tilt, sin * sin_tilt, cos_to) - arc_above(cos * cos_tilt, sin * sin_tilt, cos_from);
+            let weight = arc * cos * sin;
+            all += weight;
+            through += weight * self.at_cosine(cos);
+        }
+        if 0.0 < all { through / all } else { 0.0 }
+    }
+}
+
+/// Share of a ring with height `centre + radius cos ψ` over the horizon that lies above `height` \[–], 0..=1.
+fn arc_above(centre: f64, radius: f64, height: f64) -> f64 {
+    if height <= centre - radius {
+        1.0
+    } else if centre + radius <= height {
+        0.0
+    } else {
+        ((height - centre) / radius).acos() / PI
+    }
+}

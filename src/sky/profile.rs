@@ -1,0 +1,132 @@
+//! From a day's sum to its hours: the mean course of light over a day.
+//!
+//! References:
+//! * Collares-Pereira & Rabl (1979), Solar Energy 22(2), 155: r_t, for global irradiation.
+//! * Liu & Jordan (1960), Solar Energy 4(3), 1: r_d, for diffuse irradiation; the course of the extraterrestrial.
+//! * Duffie & Beckman, equations 2.13.1, 2.13.2 and 2.13.4.
+
+use std::f64::consts::{FRAC_PI_3, PI, TAU};
+
+/// Share of a day's global irradiation that falls in the hour around an hour angle \[1/h]: r_t.
+///
+/// * `hour_angle_deg` — at the middle of the hour, -180..=180; 0 is returned before sunrise and after sunset.
+/// * `sunset_hour_angle_deg` — 0..=180; on a day without sun the ratio is 0.
+///
+/// The published formula sums to 0.991 to 1.007 over a day; [`DayProfile`] renormalises it.
+///
+/// Reference: Collares-Pereira & Rabl (1979); Duffie & Beckman, equation 2.13.1.
+///
+/// ```
+/// let noon_hour = tideover::sky::profile::hourly_share_global(90.0, 7.5);
+/// assert!(0.12 < noon_hour && noon_hour < 0.16);
+/// ```
+pub fn hourly_share_global(sunset_hour_angle_deg: f64, hour_angle_deg: f64) -> f64 {
+    let (a, b) = collares_pereira_rabl(sunset_hour_angle_deg.to_radians());
+    // r_t = (a + b cos ω) r_d
+    (a + b * hour_angle_deg.to_radians().cos()) * hourly_share_diffuse(sunset_hour_angle_deg, hour_angle_deg)
+}
+
+/// Share of a day's diffuse irradiation that falls in the hour around an hour angle \[1/h]: r_d.
+///
+/// * `hour_angle_deg` — at the middle of the hour, -180..=180; 0 is returned before sunrise and after sunset.
+/// * `sunset_hour_angle_deg` — 0..=180; on a day without sun the ratio is 0.
+///
+/// It is also the course of extraterrestrial irradiation, and integrates to exactly 1 over the day.
+///
+/// Reference: Liu & Jordan (1960); Duffie & Beckman, equation 2.13.4.
+pub fn hourly_share_diffuse(sunset_hour_angle_deg: f64, hour_angle_deg: f64) -> f64 {
+    if sunset_hour_angle_deg <= 0.0 || sunset_hour_angle_deg < hour_angle_deg.abs() {
+        return 0.0;
+    }
+    let (hour, sunset) = (hour_angle_deg.to_radians(), sunset_hour_angle_deg.to_radians());
+    // r_d = π/24 (cos ω − cos ωs)/(sin ωs − ωs cos ωs)
+    PI / 24.0 * (hour.cos() - sunset.cos()) / (sunset.sin() - sunset * sunset.cos())
+}
+
+/// a and b of r_t for a sunset hour angle in radians.
+fn collares_pereira_rabl(sunset: f64) -> (f64, f64) {
+    // a = 0.409 + 0.5016 sin(ωs − 60°); b = 0.6609 − 0.4767 sin(ωs − 60°)
+    let lean = (sunset - FRAC_PI_3).sin();
+    (0.409 + 0.5016 * lean, 0.6609 - 0.4767 * lean)
+}
+
+/// The mean course of a day's global irradiation, scaled to sum to 1: the integral of r_t in closed form.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DayProfile {
+    sunset: f64,
+    a: f64,
+    b: f64,
+    half: f64,
+}
+
+impl DayProfile {
+    /// The course of a day with a given sunset hour angle \[°], above 0 and up to 180.
+    ///
+    /// `None` for a day without sun and for `NaN`: there is nothing to share out.
+    pub fn new(sunset_hour_angle_deg: f64) -> Option<DayProfile> {
+        // Below a hundredth of a degree (2.4 s of sun) the closed form is lost in rounding.
+        if !(0.01..=180.0).contains(&sunset_hour_angle_deg) {
+            return None;
+        }
+        let sunset = sunset_hour_angle_deg.to_radians();
+        let (a, b) = collares_pereira_rabl(sunset);
+        let mut profile = DayProfile { sunset, a, b, half: 1.0 };
+        profile.half = profile.integral(sunset);
+        Some(profile)
+    }
+
+    /// ∫₀^ω (a + b cos ω)(cos ω − cos ωs) dω, not yet scaled.
+    fn integral(&self, hour: f64) -> f64 {
+        let DayProfile { sunset, a, b, .. } = *self;
+        a * hour.sin() + b * (0.5 * hour + 0.25 * (2.0 * hour).sin()) - sunset.cos() * (a * hour + b * hour.sin())
+    }
+
+    /// What has fallen by an hour of solar time, counted in days from solar midnight \[–].
+    fn fallen_by(&self, solar_h: f64) -> f64 {
+        let days = (solar_h / 24.0).floor();
+        let hour = ((solar_h / 24.0 - days) * TAU - PI).clamp(-self.sunset, self.sunset);
+        days + 0.5 + 0.5 * self.integral(hour) / self.half
+    }
+
+    /// Share of a day's irradiation that falls between two times \[–].
+    ///
+    /// * `from_h`, `to_h` — solar time \[h], noon is 12; values outside 0..24 belong to the days before and after, taken
+    ///   as equal to this one, so that 24 hours from any start hold exactly 1.
+    ///
+    /// ```
+    /// use tideover::sky::profile::DayProfile;
+    /// let equinox = DayProfile::new(90.0).ok_or("no sun")?;
+    /// assert!((equinox.share(6.0, 12.0) - 0.5).abs() < 1e-12);
+    /// assert!((equinox.share(-3.3, 20.7) - 1.0).abs() < 1e-12);
+    /// # Ok::<(), &str>(())
+    /// ```
+    pub fn share(&self, from_h: f64, to_h: f64) -> f64 {
+        self.fallen_by(to_h) - self.fallen_by(from_h)
+    }
+
+    /// Shares of the steps between rising edges, scaled to sum to 1.
+    ///
+    /// * `edges_solar_h` — solar time \[h], rising; n + 1 edges make n steps.
+    ///
+    /// Edges that hold none of the day's light give shares of 0; fewer than two edges give no shares.
+    ///
+    /// Reference: Collares-Pereira & Rabl (1979), integrated over each step.
+    ///
+    /// ```
+    /// use tideover::sky::profile::DayProfile;
+    /// let hours: Vec<f64> = (0..=24).map(f64::from).collect();
+    /// let shares = DayProfile::new(75.0).ok_or("no sun")?.shares(&hours);
+    /// assert_eq!(shares.len(), 24);
+    /// assert!((shares.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+    /// assert_eq!(shares[2], 0.0); // night
+    /// # Ok::<(), &str>(())
+    /// ```
+    pub fn shares(&self, edges_solar_h: &[f64]) -> Vec<f64> {
+        let mut shares: Vec<f64> = edges_solar_h.windows(2).map(|step| self.share(step[0], step[1])).collect();
+        let sum: f64 = shares.iter().sum();
+        if 0.0 < sum {
+            shares.iter_mut().for_each(|share| *share /= sum);
+        }
+        shares
+    }
+}

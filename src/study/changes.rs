@@ -1,0 +1,158 @@
+//! Single changes to a kit, and what each would do.
+
+use crate::engine::{OUTLETS, Plan};
+use crate::scenario::model::{OutletKind, Scenario};
+use crate::trials::Tally;
+use crate::trials::interval::{Interval, paired_difference};
+
+/// One change to a kit.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Change {
+    /// One more of the same panels beside those of an array, wired so that the input's limits hold.
+    OneMorePanel {
+        /// Index of the array.
+        array: usize,
+        /// Its power \[W\].
+        watts: f64,
+    },
+    /// A quarter more battery.
+    BiggerBattery,
+    /// A load plugged in elsewhere.
+    MoveLoad {
+        /// Index of the load.
+        load: usize,
+        /// Its name.
+        name: String,
+        /// The outlet.
+        to: OutletKind,
+        /// What it draws there \[W\].
+        watts: f64,
+    },
+    /// A load left off.
+    LeaveOff {
+        /// Index of the load.
+        load: usize,
+        /// Its name.
+        name: String,
+    },
+    /// The battery full as the outage begins.
+    StartFull,
+}
+
+impl Change {
+    /// What to do, in words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Change::OneMorePanel { watts, .. } => format!("one more {watts:.0} W panel beside the others"),
+            Change::BiggerBattery => "a quarter more battery".into(),
+            Change::MoveLoad { name, to, watts, .. } => {
+                let outlet = match to {
+                    OutletKind::Ac => "AC",
+                    OutletKind::Dc => "the 12 V DC outlet",
+                    OutletKind::Usb => "USB",
+                };
+                format!("{name} on {outlet} ({watts:.0} W there)")
+            }
+            Change::LeaveOff { name, .. } => format!("{name} left off"),
+            Change::StartFull => "the battery full when the outage begins".into(),
+        }
+    }
+
+    /// The plan with the change made.
+    #[must_use]
+    pub fn apply(&self, plan: &Plan) -> Plan {
+        let mut plan = plan.clone();
+        match *self {
+            Change::OneMorePanel { array, .. } => {
+                if let Some(array) = plan.arrays.get_mut(array) {
+                    let grown = (array.rated_w + array.panel_w) / array.rated_w;
+                    array.rated_w *= grown;
+                    array.rated_w_sd *= grown;
+                    array.current_limit_w *= grown;
+                }
+            }
+            Change::BiggerBattery => plan.kit.scale *= 1.25,
+            Change::MoveLoad { load, to, watts, .. } => {
+                if let Some(load) = plan.loads.get_mut(load) {
+                    load.outlet = to as usize;
+                    load.scale_watts(watts);
+                }
+            }
+            Change::LeaveOff { load, .. } => {
+                if load < plan.loads.len() {
+                    plan.loads.remove(load);
+                }
+            }
+            Change::StartFull => plan.kit.start_full(),
+        }
+        plan
+    }
+
+    /// The changes worth trying on a scenario: one more panel of each kind, a quarter more battery, the biggest load
+    /// that could use another outlet moved there, the biggest of the least important loads left off, and a full start.
+    #[must_use]
+    pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
+        let mut changes: Vec<Change> =
+            plan.arrays.iter().enumerate().map(|(array, a)| Change::OneMorePanel { array, watts: a.panel_w }).collect();
+        changes.push(Change::BiggerBattery);
+        let energy = |k: usize| plan.loads[k].day_wh();
+        let biggest = |picked: Vec<usize>| picked.into_iter().max_by(|&a, &b| energy(a).total_cmp(&energy(b)));
+        let limits = plan.kit.best_estimate().outlet_limit_w;
+        let movable = (0..scenario.loads.len())
+            .filter(|&k| {
+                scenario.loads[k].could_use.is_some_and(|(to, watts)| watts.0 <= limits[(to as usize).min(OUTLETS - 1)])
+            })
+            .collect();
+        if let Some(load) = biggest(movable)
+            && let Some((to, watts)) = scenario.loads[load].could_use
+        {
+            changes.push(Change::MoveLoad { load, name: plan.loads[load].name.clone(), to, watts: watts.0 });
+        }
+        let least = plan.loads.iter().map(|load| load.class).max().unwrap_or(0);
+        if least > 0
+            && let Some(load) = biggest((0..plan.loads.len()).filter(|&k| plan.loads[k].class == least).collect())
+        {
+            changes.push(Change::LeaveOff { load, name: plan.loads[load].name.clone() });
+        }
+        if plan.kit.best_estimate().start_wh < 0.99 * plan.kit.best_estimate().ceiling_wh {
+            changes.push(Change::StartFull);
+        }
+        changes
+    }
+}
+
+/// What a change does to survival, on the same weather and load luck.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Effect {
+    /// The change.
+    pub change: Change,
+    /// Share that survives with it, 0 to 1.
+    pub probability: f64,
+    /// Difference to the kit as it is, -1 to 1.
+    pub difference: f64,
+    /// 95 % interval of the difference.
+    pub interval: Interval,
+    /// Trials in which only the changed kit survived.
+    pub rescued: u64,
+    /// Trials in which only the kit as it is survived.
+    pub lost: u64,
+}
+
+impl Effect {
+    /// Compares two tallies of the same trials.
+    #[must_use]
+    pub fn of(change: Change, base: &Tally, changed: &Tally) -> Effect {
+        let pairs = || base.survival.iter().zip(&changed.survival);
+        let rescued = pairs().filter(|(a, b)| !**a && **b).count() as u64;
+        let lost = pairs().filter(|(a, b)| **a && !**b).count() as u64;
+        let (difference, interval) = paired_difference(lost, rescued, base.trials);
+        Effect { change, probability: changed.survival_share(), difference, interval, rescued, lost }
+    }
+
+    /// Whether the trials tell the change from none: the interval lies on one side of 0.
+    #[must_use]
+    pub fn resolved(&self) -> bool {
+        self.interval.low > 0.0 || self.interval.high < 0.0
+    }
+}

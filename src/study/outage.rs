@@ -1,0 +1,47 @@
+//! Will the kit ride through?
+
+use super::changes::{Change, Effect};
+use crate::engine::Plan;
+use crate::scenario::model::Scenario;
+use crate::trials::run::Progress;
+use crate::trials::tally::Tally;
+use crate::trials::unknowns::{Survival, survival};
+use crate::trials::{Settings, run};
+
+/// What the trials say about an outage.
+#[derive(Debug, Clone)]
+pub struct OutageAnswer {
+    /// Survival of the vital loads.
+    pub survival: Survival,
+    /// Names of the quantities behind [`Survival::shares`].
+    pub unknowns: Vec<String>,
+    /// Everything counted for the kit as it is.
+    pub tally: Tally,
+    /// What single changes would do, the most helpful first.
+    pub effects: Vec<Effect>,
+    /// Whether the run was stopped before its time.
+    pub stopped_early: bool,
+    /// The settings it was run with.
+    pub settings: Settings,
+}
+
+/// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
+/// before a single trial was done.
+pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<OutageAnswer> {
+    let changes = Change::worth_trying(scenario, plan);
+    let plans: Vec<Plan> =
+        std::iter::once(plan.clone()).chain(changes.iter().map(|change| change.apply(plan))).collect();
+    let mut tallies = run(&plans, settings, progress);
+    let changed = tallies.split_off(1);
+    let tally = tallies.pop()?;
+    if tally.trials == 0 {
+        return None;
+    }
+    let unknowns = plan.unknowns();
+    let survival = survival(tally.survived, tally.trials, &tally.survival, &tally.unknowns, unknowns.len());
+    let mut effects: Vec<Effect> =
+        changes.into_iter().zip(&changed).map(|(change, changed)| Effect::of(change, &tally, changed)).collect();
+    effects.sort_by(|a, b| b.difference.total_cmp(&a.difference));
+    let stopped_early = progress.stop() && tally.trials < settings.trials;
+    Some(OutageAnswer { survival, unknowns, tally, effects, stopped_early, settings: *settings })
+}

@@ -1,0 +1,250 @@
+//! What many trials add up to. Counts are whole numbers and sums are folded in the order of the trials, so that the
+//! number of threads cannot leak into the last digit.
+
+use crate::engine::{Ledger, LoadOutcome, Observer, Outcome, StepView};
+
+/// Levels of charge told apart in the fan: 0 to 100 % in steps of 1 %.
+pub const CHARGE_LEVELS: usize = 101;
+
+/// How often each charge was seen after each step of the outage, and which hours of the day the steps fell on.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ChargeFan {
+    /// Counts, step by step, [`CHARGE_LEVELS`] each.
+    counts: Vec<u32>,
+}
+
+impl ChargeFan {
+    fn add(&mut self, step: usize, charge: f64) {
+        let end = (step + 1) * CHARGE_LEVELS;
+        if self.counts.len() < end {
+            self.counts.resize(end, 0);
+        }
+        let level = (charge * 100.0 + 0.5).clamp(0.0, (CHARGE_LEVELS - 1) as f64) as usize;
+        self.counts[step * CHARGE_LEVELS + level] += 1;
+    }
+
+    fn merge(&mut self, other: &ChargeFan) {
+        if self.counts.len() < other.counts.len() {
+            self.counts.resize(other.counts.len(), 0);
+        }
+        for (sum, count) in self.counts.iter_mut().zip(&other.counts) {
+            *sum += count;
+        }
+    }
+
+    /// Number of steps seen.
+    #[must_use]
+    pub fn steps(&self) -> usize {
+        self.counts.len() / CHARGE_LEVELS
+    }
+
+    /// Charge (0 to 1, to the nearest hundredth) that a share `p` of the trials still running stayed at or below after
+    /// a step; `None` where no trial ran that long.
+    #[must_use]
+    pub fn quantile(&self, step: usize, p: f64) -> Option<f64> {
+        let counts = self.counts.get(step * CHARGE_LEVELS..(step + 1) * CHARGE_LEVELS)?;
+        let total: u64 = counts.iter().map(|&c| u64::from(c)).sum();
+        if total == 0 {
+            return None;
+        }
+        let wanted = (p * total as f64).ceil().max(1.0) as u64;
+        let mut seen = 0;
+        for (level, &count) in counts.iter().enumerate() {
+            seen += u64::from(count);
+            if seen >= wanted {
+                return Some(level as f64 / 100.0);
+            }
+        }
+        Some(1.0)
+    }
+}
+
+/// Watches one trial for the fan.
+#[derive(Debug, Default)]
+pub struct FanWatcher<'a>(pub Option<&'a mut ChargeFan>);
+
+impl Observer for FanWatcher<'_> {
+    fn step(&mut self, index: usize, view: &StepView<'_>) {
+        if let Some(fan) = &mut self.0 {
+            fan.add(index, view.balance.stored_wh / view.rig.capacity_wh);
+        }
+    }
+}
+
+/// Sums over trials for one load.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LoadTally {
+    /// Energy asked for \[Wh\].
+    pub asked_wh: f64,
+    /// Energy missed \[Wh\].
+    pub missed_wh: f64,
+    /// Of that, by its own rule \[Wh\].
+    pub by_rule_wh: f64,
+    /// Hours without \[h\].
+    pub off_h: f64,
+    /// Trials in which it went without at some time, for whatever reason.
+    pub trials_off: u64,
+    /// Trials in which it was the vital load that used up the allowance.
+    pub failed_first: u64,
+    /// Number of trials in which it first went without in each step of the outage.
+    pub first_off: Vec<u32>,
+}
+
+/// Sums over trials for one plan.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Tally {
+    /// Trials.
+    pub trials: u64,
+    /// Trials that survived.
+    pub survived: u64,
+    /// Sum of the accounts.
+    pub ledger: Ledger,
+    /// Sum of outage lengths \[h\].
+    pub hours: f64,
+    /// Missed energy of each trial \[Wh\], in order.
+    pub missed_wh: Vec<f32>,
+    /// Missed energy of vital loads, summed \[Wh\].
+    pub vital_missed_wh: f64,
+    /// Missed energy, summed \[Wh\].
+    pub missed_sum_wh: f64,
+    /// Lowest charge of each trial, counted in hundredths.
+    pub lowest_charge: Vec<u32>,
+    /// Charge by step.
+    pub fan: ChargeFan,
+    /// Load by load.
+    pub loads: Vec<LoadTally>,
+    /// Failures by step of the outage.
+    pub failure_step: Vec<u32>,
+    /// Failures by hour of the day, 0 to 23.
+    pub failure_hour: [u32; 24],
+    /// Survival of each trial, in order.
+    pub survival: Vec<bool>,
+    /// The numbers behind what is not known, trial by trial, for the first [`MOST_UNKNOWN_ROWS`] trials.
+    pub unknowns: Vec<f32>,
+}
+
+/// Trials for which the numbers behind the unknown quantities are kept.
+pub const MOST_UNKNOWN_ROWS: u64 = 20_000;
+
+fn bump(counts: &mut Vec<u32>, at: usize) {
+    if counts.len() <= at {
+        counts.resize(at + 1, 0);
+    }
+    counts[at] += 1;
+}
+
+fn merge_counts(sum: &mut Vec<u32>, other: &[u32]) {
+    if sum.len() < other.len() {
+        sum.resize(other.len(), 0);
+    }
+    for (sum, count) in sum.iter_mut().zip(other) {
+        *sum += count;
+    }
+}
+
+impl Tally {
+    /// Adds one trial.
+    ///
+    /// * `hour_of_failure` — hour of the day (0 to 23) at which it failed, if it did.
+    pub fn add(
+        &mut self,
+        trial: u64,
+        outcome: &Outcome,
+        hours: f64,
+        hour_of_failure: Option<usize>,
+        loads: &[LoadOutcome],
+        unknowns: &[f64],
+    ) {
+        self.trials += 1;
+        self.survived += u64::from(outcome.survived);
+        self.survival.push(outcome.survived);
+        self.ledger.add(&outcome.ledger);
+        self.hours += hours;
+        self.missed_wh.push(outcome.missed_wh as f32);
+        self.missed_sum_wh += outcome.missed_wh;
+        self.vital_missed_wh += outcome.vital_missed_wh;
+        bump(&mut self.lowest_charge, (outcome.lowest_charge * 100.0 + 0.5).clamp(0.0, 100.0) as usize);
+        if trial < MOST_UNKNOWN_ROWS {
+            self.unknowns.extend(unknowns.iter().map(|&z| z as f32));
+        }
+        self.loads.resize_with(loads.len(), LoadTally::default);
+        for (sum, load) in self.loads.iter_mut().zip(loads) {
+            sum.asked_wh += load.asked_wh;
+            sum.missed_wh += load.missed_wh;
+            sum.by_rule_wh += load.by_rule_wh;
+            sum.off_h += load.off_h;
+            if let Some(step) = load.first_off_step {
+                sum.trials_off += 1;
+                bump(&mut sum.first_off, step as usize);
+            }
+        }
+        if let Some((step, load)) = outcome.failure {
+            bump(&mut self.failure_step, step as usize);
+            if let Some(hour) = hour_of_failure {
+                self.failure_hour[hour % 24] += 1;
+            }
+            if let Some(load) = self.loads.get_mut(load as usize) {
+                load.failed_first += 1;
+            }
+        }
+    }
+
+    /// Adds the trials that follow this tally's.
+    pub fn merge(&mut self, next: &Tally) {
+        self.trials += next.trials;
+        self.survived += next.survived;
+        self.survival.extend_from_slice(&next.survival);
+        self.ledger.add(&next.ledger);
+        self.hours += next.hours;
+        self.missed_wh.extend_from_slice(&next.missed_wh);
+        self.missed_sum_wh += next.missed_sum_wh;
+        self.vital_missed_wh += next.vital_missed_wh;
+        merge_counts(&mut self.lowest_charge, &next.lowest_charge);
+        self.fan.merge(&next.fan);
+        self.unknowns.extend_from_slice(&next.unknowns);
+        merge_counts(&mut self.failure_step, &next.failure_step);
+        for (sum, count) in self.failure_hour.iter_mut().zip(next.failure_hour) {
+            *sum += count;
+        }
+        self.loads.resize_with(next.loads.len().max(self.loads.len()), LoadTally::default);
+        for (sum, load) in self.loads.iter_mut().zip(&next.loads) {
+            sum.asked_wh += load.asked_wh;
+            sum.missed_wh += load.missed_wh;
+            sum.by_rule_wh += load.by_rule_wh;
+            sum.off_h += load.off_h;
+            sum.trials_off += load.trials_off;
+            sum.failed_first += load.failed_first;
+            merge_counts(&mut sum.first_off, &load.first_off);
+        }
+    }
+
+    /// Share of trials that survived, 0 to 1; `NaN` with no trial.
+    #[must_use]
+    pub fn survival_share(&self) -> f64 {
+        self.survived as f64 / self.trials as f64
+    }
+
+    /// Missed energy that a share `p` of the trials stayed at or below \[Wh\].
+    #[must_use]
+    pub fn missed_quantile_wh(&self, p: f64) -> f64 {
+        let mut sorted = self.missed_wh.clone();
+        sorted.sort_by(f32::total_cmp);
+        let at = ((p * sorted.len() as f64).ceil() as usize).clamp(1, sorted.len().max(1)) - 1;
+        sorted.get(at).map_or(f64::NAN, |&wh| f64::from(wh))
+    }
+}
+
+/// Index that a share `p` of the counted stays at or below, in a list of counts.
+#[must_use]
+pub fn count_quantile(counts: &[u32], p: f64) -> Option<usize> {
+    let total: u64 = counts.iter().map(|&c| u64::from(c)).sum();
+    if total == 0 {
+        return None;
+    }
+    let wanted = (p * total as f64).ceil().max(1.0) as u64;
+    let mut seen = 0;
+    counts.iter().position(|&count| {
+        seen += u64::from(count);
+        seen >= wanted
+    })
+}

@@ -1,0 +1,219 @@
+//! How far the answer hangs on what is not known.
+//!
+//! Every trial draws the quantities that are not known (the size of an untested battery, the error of the climate
+//! table, watts with a `±`) afresh, so that the share of survivors is an average over them and its binomial interval is
+//! exact for that average. But the owner's battery has one size and the place one climate: if they knew, the answer
+//! would move. How far is read off the trials: a probit regression of survival on the standard normal numbers z behind
+//! those quantities, `P(survive | z) = Φ(a + b·z)`. Over all z the argument is normal with mean `a` and variance `|b|²`,
+//! so 95 % of the possible answers lie within `Φ(a ± 1.96 |b|)`.
+
+use statrs::function::erf::{erfc, erfc_inv};
+
+use super::interval::{Interval, Z_95, clopper_pearson, wilson};
+
+/// Survival with everything that makes it uncertain.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Survival {
+    /// Share of the trials that survived, 0 to 1.
+    pub probability: f64,
+    /// 95 % interval that counts chance and what is not known.
+    pub interval: Interval,
+    /// 95 % Wilson interval that counts chance alone.
+    pub chance: Interval,
+    /// Trials.
+    pub trials: u64,
+    /// Share of the doubt beyond chance that each unknown quantity carries, 0 to 1, in the order of the plan's list;
+    /// empty where there is none or too little to tell.
+    pub shares: Vec<f64>,
+}
+
+/// Fewest survivors and fewest failures that a regression is trusted with.
+const FEWEST: u64 = 20;
+
+fn phi(x: f64) -> f64 {
+    0.5 * erfc(-x / std::f64::consts::SQRT_2)
+}
+
+fn density(x: f64) -> f64 {
+    (-0.5 * x * x).exp() / (2.0 * std::f64::consts::PI).sqrt()
+}
+
+/// The `x` with Φ(x) = p, for p in 0..=1 (infinite at the ends).
+fn inverse_phi(p: f64) -> f64 {
+    -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p)
+}
+
+/// Survival from the counts and the numbers behind the unknown quantities.
+///
+/// * `survived`, `trials` — counted.
+/// * `outcomes` — survival of each trial, in order; `unknowns` — their standard normal numbers, row by row, for as many
+///   of the first trials as there are.
+/// * `width` — unknown quantities a row.
+#[must_use]
+pub fn survival(survived: u64, trials: u64, outcomes: &[bool], unknowns: &[f32], width: usize) -> Survival {
+    let chance = wilson(survived, trials, Z_95);
+    let probability = survived as f64 / trials as f64;
+    let mut answer = Survival { probability, interval: chance, chance, trials, shares: Vec::new() };
+    let rows = unknowns.len().checked_div(width).unwrap_or(0).min(outcomes.len());
+    let kept = outcomes[..rows].iter().filter(|&&s| s).count() as u64;
+    if kept < FEWEST || (rows as u64) - kept < FEWEST {
+        // Too one-sided for a regression: the exact interval, which is never too narrow, stands for it.
+        let exact = clopper_pearson(survived, trials, 0.05);
+        answer.interval = Interval { low: exact.low.min(chance.low), high: exact.high.max(chance.high) };
+        return answer;
+    }
+    let Some((slopes, noise)) = probit(&outcomes[..rows], unknowns, width) else { return answer };
+    // The squares of estimated slopes are too large by their variances, on average.
+    let squares: Vec<f64> = slopes.iter().zip(&noise).map(|(b, v)| (b * b - v).max(0.0)).collect();
+    let spread_squared: f64 = squares.iter().sum();
+    if spread_squared > 0.0 {
+        answer.shares = squares.iter().map(|s| s / spread_squared).collect();
+    }
+    // The average over z is Φ(a / √(1 + |b|²)): solved for a, so that the interval surrounds the counted share.
+    let a = |p: f64| inverse_phi(p) * (1.0 + spread_squared).sqrt();
+    let centre = a(probability);
+    let reach = |chance_end: f64| {
+        let sampling = a(chance_end) - centre;
+        sampling.signum() * sampling.hypot(Z_95 * spread_squared.sqrt())
+    };
+    answer.interval = Interval {
+        low: phi(centre + reach(chance.low)).min(chance.low),
+        high: phi(centre + reach(chance.high)).max(chance.high),
+    };
+    answer
+}
+
+/// Slopes of a probit regression and their variances (Fisher scoring); `None` where it does not settle.
+fn probit(outcomes: &[bool], rows: &[f32], width: usize) -> Option<(Vec<f64>, Vec<f64>)> {
+    let size = width + 1;
+    let mean = outcomes.iter().filter(|&&s| s).count() as f64 / outcomes.len() as f64;
+    let mut coefficients = vec![0.0; size];
+    coefficients[0] = inverse_phi(mean);
+    let mut row = vec![1.0; size];
+    for _ in 0..30 {
+        let mut information = vec![0.0; size * size];
+        let mut score = vec![0.0; size];
+        for (outcome, z) in outcomes.iter().zip(rows.chunks_exact(width)) {
+            for (x, &z) in row[1..].iter_mut().zip(z) {
+                *x = f64::from(z);
+            }
+            let eta: f64 = row.iter().zip(&coefficients).map(|(x, c)| x * c).sum::<f64>().clamp(-6.0, 6.0);
+            let (p, f) = (phi(eta), density(eta));
+            let variance = p * (1.0 - p);
+            let weight = f * f / variance;
+            let residual = (f64::from(u8::from(*outcome)) - p) * f / variance;
+            for i in 0..size {
+                score[i] += row[i] * residual;
+                for j in 0..=i {
+                    information[i * size + j] += weight * row[i] * row[j];
+                }
+            }
+        }
+        let factor = cholesky(information, size)?;
+        let change = solve(&factor, size, &score);
+        let largest = change.iter().fold(0.0_f64, |m, c| m.max(c.abs()));
+        for (c, d) in coefficients.iter_mut().zip(&change) {
+            *c += d;
+        }
+        if !largest.is_finite() {
+            return None;
+        }
+        if largest < 1e-8 {
+            let variances = (1..size)
+                .map(|k| {
+                    let mut unit = vec![0.0; size];
+                    unit[k] = 1.0;
+                    solve(&factor, size, &unit)[k]
+                })
+                .collect();
+            return Some((coefficients[1..].to_vec(), variances));
+        }
+    }
+    None
+}
+
+/// Lower triangle L with L Lᵀ = A, from the lower triangle of A; `None` where A is not positive definite.
+fn cholesky(mut a: Vec<f64>, size: usize) -> Option<Vec<f64>> {
+    for i in 0..size {
+        for j in 0..=i {
+            let sum: f64 = a[i * size + j] - (0..j).map(|k| a[i * size + k] * a[j * size + k]).sum::<f64>();
+            if i == j {
+                if sum.is_nan() || sum <= 0.0 {
+                    return None;
+                }
+                a[i * size + i] = sum.sqrt();
+            } else {
+                a[i * size + j] = sum / a[j * size + j];
+            }
+        }
+    }
+    Some(a)
+}
+
+fn solve(factor: &[f64], size: usize, right: &[f64]) -> Vec<f64> {
+    let mut x = right.to_vec();
+    for i in 0..size {
+        let sum: f64 = (0..i).map(|k| factor[i * size + k] * x[k]).sum();
+        x[i] = (x[i] - sum) / factor[i * size + i];
+    }
+    for i in (0..size).rev() {
+        let sum: f64 = (i + 1..size).map(|k| factor[k * size + i] * x[k]).sum();
+        x[i] = (x[i] - sum) / factor[i * size + i];
+    }
+    x
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::{Purpose, Stream};
+
+    /// Trials from a known model: survival has probability Φ(0.8 + 0.6 z1 + 0.0 z2).
+    fn synthetic(seed: u64, n: u64) -> (u64, Vec<bool>, Vec<f32>) {
+        let (mut outcomes, mut rows) = (Vec::new(), Vec::new());
+        for trial in 0..n {
+            let mut luck = Stream::new(seed, trial, Purpose::Station);
+            let (z1, z2) = (luck.normal(), luck.normal());
+            outcomes.push(luck.uniform() < phi(0.8 + 0.6 * z1));
+            rows.extend([z1 as f32, z2 as f32]);
+        }
+        (outcomes.iter().filter(|&&s| s).count() as u64, outcomes, rows)
+    }
+
+    #[test]
+    fn the_interval_covers_the_answers_that_better_knowledge_could_give() {
+        let (survived, outcomes, rows) = synthetic(3, 20_000);
+        let answer = survival(survived, 20_000, &outcomes, &rows, 2);
+        // By the model: 95 % of the possible answers lie within Φ(0.8 ± 1.96 × 0.6).
+        let (low, high) = (phi(0.8 - 1.96 * 0.6), phi(0.8 + 1.96 * 0.6));
+        assert!((answer.interval.low - low).abs() < 0.02, "{answer:?}, expected from {low}");
+        assert!((answer.interval.high - high).abs() < 0.01, "{answer:?}, expected to {high}");
+        assert!(answer.shares[0] > 0.95 && answer.shares[1] < 0.05, "{answer:?}");
+        // And the average over z is Φ(0.8 / √1.36).
+        assert!((answer.probability - phi(0.8 / 1.36_f64.sqrt())).abs() < 5.0 * 0.003);
+    }
+
+    #[test]
+    fn with_nothing_unknown_chance_alone_is_left() {
+        let outcomes: Vec<bool> = (0..1000).map(|k| k % 4 != 0).collect();
+        let answer = survival(750, 1000, &outcomes, &[], 0);
+        assert!((answer.chance.low - answer.interval.low).abs() < 0.002);
+        assert!(answer.shares.is_empty());
+    }
+
+    #[test]
+    fn unknowns_that_do_not_matter_do_not_widen() {
+        let (_, _, rows) = synthetic(5, 4000);
+        let outcomes: Vec<bool> = (0..4000).map(|k| k % 5 != 0).collect();
+        let answer = survival(3200, 4000, &outcomes, &rows, 2);
+        assert!(answer.interval.width() < 2.5 * answer.chance.width(), "{answer:?}");
+    }
+
+    #[test]
+    fn one_sided_counts_fall_back_on_the_exact_interval() {
+        let outcomes = vec![true; 500];
+        let answer = survival(500, 500, &outcomes, &vec![0.5; 500], 1);
+        assert_eq!(answer.interval.high, 1.0);
+        assert!((answer.interval.low - 0.025_f64.powf(1.0 / 500.0)).abs() < 1e-12);
+    }
+}

@@ -1,1 +1,0 @@
-//! Physical quantities as types.

@@ -1,0 +1,142 @@
+//! Reading a number with its unit.
+
+use super::Unit;
+use thiserror::Error;
+
+/// Why a text is not a quantity. `found` is what was written; the message says what is allowed.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum ParseError {
+    /// A number without a unit.
+    #[error("`{found}` needs a unit: write it as \"{example}\"")]
+    NoUnit {
+        /// What was written.
+        found: String,
+        /// The same number with the base unit.
+        example: String,
+    },
+    /// Nothing that reads as a number at the front.
+    #[error("`{found}` is not a number with a unit; {name} is written like \"{example}\"")]
+    NoNumber {
+        /// What was written.
+        found: String,
+        /// What was asked for: "energy".
+        name: &'static str,
+        /// A well-formed example.
+        example: String,
+    },
+    /// A number with a unit that this quantity does not have.
+    #[error("`{unit}` is not a unit of {name}; allowed: {allowed}")]
+    UnknownUnit {
+        /// The unit as written.
+        unit: String,
+        /// What was asked for: "energy".
+        name: &'static str,
+        /// The units allowed.
+        allowed: String,
+    },
+    /// A value outside the range that makes sense.
+    #[error("{name} of {found} is out of range; allowed: {least} to {greatest} {unit}")]
+    OutOfRange {
+        /// What was found, in the base unit.
+        found: String,
+        /// What was asked for.
+        name: &'static str,
+        /// Least value in the base unit.
+        least: f64,
+        /// Greatest value in the base unit.
+        greatest: f64,
+        /// The base unit.
+        unit: &'static str,
+    },
+}
+
+/// Splits a text into its leading number and the rest. A decimal comma and digit grouping are refused (the number then
+/// ends there and the rest is no unit), so that "1,200 Wh" cannot pass for 1 or for 1200.
+fn split_number(text: &str) -> Option<(f64, &str)> {
+    let text = text.trim();
+    let normal = text.replacen('\u{2212}', "-", 1);
+    let shift = text.len() - normal.len();
+    let bytes = normal.as_bytes();
+    let mut end = 0;
+    while end < bytes.len() {
+        let sign_allowed = end == 0 || matches!(bytes[end - 1], b'e' | b'E');
+        let ok = match bytes[end] {
+            b'0'..=b'9' | b'.' => true,
+            b'+' | b'-' => sign_allowed,
+            // An exponent must be followed by a digit or a sign and a digit, or it belongs to a unit.
+            b'e' | b'E' => {
+                end > 0
+                    && bytes.get(end + 1).is_some_and(|b| {
+                        b.is_ascii_digit()
+                            || (matches!(b, b'+' | b'-') && bytes.get(end + 2).is_some_and(u8::is_ascii_digit))
+                    })
+            }
+            _ => false,
+        };
+        if !ok {
+            break;
+        }
+        end += 1;
+    }
+    let number: f64 = normal[..end].parse().ok()?;
+    number.is_finite().then(|| (number, text[end + shift..].trim()))
+}
+
+/// Reads `text` as a number with one of `units` and returns it in the base unit.
+///
+/// # Errors
+/// As [`ParseError`]; the range is not checked here.
+pub fn parse_with_units(text: &str, name: &'static str, units: &'static [Unit]) -> Result<f64, ParseError> {
+    let base = units[0].symbol;
+    let spaced = if base == "°" { "" } else { " " };
+    let Some((number, rest)) = split_number(text) else {
+        return Err(ParseError::NoNumber { found: text.trim().into(), name, example: format!("5{spaced}{base}") });
+    };
+    if rest.is_empty() {
+        // A bare share up to 1 is most likely meant as a fraction: 0.85 for 85 %.
+        let meant = if base == "%" && number.abs() <= 1.0 { number * 100.0 } else { number };
+        return Err(ParseError::NoUnit { found: text.trim().into(), example: format!("{meant}{spaced}{base}") });
+    }
+    let unit = units
+        .iter()
+        .find(|unit| unit.symbol == rest)
+        .or_else(|| units.iter().find(|unit| unit.symbol.eq_ignore_ascii_case(rest)));
+    match unit {
+        Some(unit) => Ok((number + unit.offset) * unit.factor),
+        None => {
+            let known: Vec<&str> = units.iter().map(|unit| unit.symbol).take(4).collect();
+            Err(ParseError::UnknownUnit { unit: rest.into(), name, allowed: known.join(", ") })
+        }
+    }
+}
+
+/// Checks that a value in base units lies in `least..=greatest`.
+pub(super) fn within(
+    value: f64,
+    name: &'static str,
+    least: f64,
+    greatest: f64,
+    unit: &'static str,
+) -> Result<f64, ParseError> {
+    if (least..=greatest).contains(&value) {
+        return Ok(value);
+    }
+    let scale = if unit == "%" { 100.0 } else { 1.0 };
+    Err(ParseError::OutOfRange {
+        found: format!("{} {unit}", value * scale),
+        name,
+        least: least * scale,
+        greatest: greatest * scale,
+        unit,
+    })
+}
+
+/// Splits "505 Wh ± 3 %" (or `+/-`, `+-`) into the value and what follows the sign.
+pub(super) fn split_plus_minus(text: &str) -> (&str, Option<&str>) {
+    for sign in ["±", "+/-", "+-"] {
+        if let Some(at) = text.find(sign) {
+            return (text[..at].trim(), Some(text[at + sign.len()..].trim()));
+        }
+    }
+    (text.trim(), None)
+}

@@ -1,0 +1,214 @@
+//! Climate files: a [`Climate`] as TOML, version 1.
+//!
+//! ```toml
+//! version = 1
+//! name = "Northern plain"
+//! source = "fitted to 15 years of hourly readings"
+//! latitude_deg = 52.1
+//! longitude_deg = 5.18
+//! height_m = 2.0            # may be left out
+//! sun_uncertainty = 0.02    # standard deviation of the logarithm of the sun's systematic error
+//! levels = [0.0, 0.01, ...] # probabilities at which clearness is given; written for the reader's benefit
+//!
+//! [[month]]                 # twelve of them, January first
+//! clearness = [0.02, 0.03, ...]
+//! persistence = 0.22
+//! hourly_spread = 1.0       # may be left out, as may the next
+//! hourly_persistence = 0.54
+//! air = { mean_c = 3.5, swing_k = 4.6, day_sd_k = 4.4, day_persistence = 0.8, clearness_link = -0.3, record_low_c = -21.0 }
+//! ```
+
+use super::WeatherError;
+use super::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
+use serde::{Deserialize, Serialize};
+
+/// The version of the format that this crate writes.
+pub const VERSION: u32 = 1;
+
+/// Why a climate file was not understood.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ClimateFileError {
+    /// Not the TOML that is expected; `message` points at the place.
+    #[error("{name}: {message}")]
+    Syntax {
+        /// Name of the file.
+        name: String,
+        /// What was found where, with the line.
+        message: String,
+    },
+    /// A version from the future, or none.
+    #[error("{name}: version {found} is not known; allowed: {VERSION}")]
+    Version {
+        /// Name of the file.
+        name: String,
+        /// Version found.
+        found: u32,
+    },
+    /// Too few or too many figures.
+    #[error("{name}: {what} has {found} entries; allowed: {allowed}")]
+    Count {
+        /// Name of the file.
+        name: String,
+        /// Which list.
+        what: String,
+        /// Entries found.
+        found: usize,
+        /// Entries allowed.
+        allowed: usize,
+    },
+    /// Levels other than ours.
+    #[error("{name}: `levels` differ from the ones that version {VERSION} is written at; allowed: {LEVELS:?}")]
+    Levels {
+        /// Name of the file.
+        name: String,
+    },
+    /// Figures out of range.
+    #[error("{name}: {error}")]
+    Figures {
+        /// Name of the file.
+        name: String,
+        /// What is wrong.
+        error: WeatherError,
+    },
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    version: u32,
+    name: String,
+    source: String,
+    latitude_deg: f64,
+    longitude_deg: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    height_m: Option<f64>,
+    sun_uncertainty: f64,
+    levels: Vec<f64>,
+    month: Vec<Month>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Month {
+    clearness: Vec<f64>,
+    persistence: f64,
+    #[serde(default = "default_spread")]
+    hourly_spread: f64,
+    #[serde(default = "default_persistence")]
+    hourly_persistence: f64,
+    air: Air,
+}
+
+fn default_spread() -> f64 {
+    Habits::default().hourly_spread
+}
+
+fn default_persistence() -> f64 {
+    Habits::default().hourly_persistence
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Air {
+    mean_c: f64,
+    swing_k: f64,
+    day_sd_k: f64,
+    day_persistence: f64,
+    clearness_link: f64,
+    record_low_c: f64,
+}
+
+/// Rounds to so many decimals, so that files are read by people too.
+fn round(value: f64, decimals: i32) -> f64 {
+    let scale = 10_f64.powi(decimals);
+    (value * scale).round() / scale
+}
+
+/// Writes a climate as TOML. Clearness is rounded to 0.0001, other shares to 0.001, temperatures to 0.1.
+pub fn write(climate: &Climate) -> String {
+    let month = |m: &MonthClimate| Month {
+        clearness: m.clearness.iter().map(|&k| round(k, 4)).collect(),
+        persistence: round(m.persistence, 3),
+        hourly_spread: round(m.habits.hourly_spread, 3),
+        hourly_persistence: round(m.habits.hourly_persistence, 3),
+        air: Air {
+            mean_c: round(m.air.mean_c, 1),
+            swing_k: round(m.air.swing_k, 1),
+            day_sd_k: round(m.air.day_sd_k, 2),
+            day_persistence: round(m.air.day_persistence, 3),
+            clearness_link: round(m.air.clearness_link, 3),
+            record_low_c: round(m.air.record_low_c, 1),
+        },
+    };
+    let file = File {
+        version: VERSION,
+        name: climate.name.clone(),
+        source: climate.source.clone(),
+        latitude_deg: climate.latitude_deg,
+        longitude_deg: climate.longitude_deg,
+        height_m: climate.height_m,
+        sun_uncertainty: round(climate.sun_uncertainty, 4),
+        levels: LEVELS.to_vec(),
+        month: climate.months.iter().map(month).collect(),
+    };
+    // A plain tree of strings and finite numbers always has a TOML form.
+    toml::to_string(&file).unwrap_or_default()
+}
+
+/// Reads a climate file; `name` is what to call it in messages.
+///
+/// # Errors
+/// What is wrong with it, and what is allowed there.
+pub fn read(text: &str, name: &str) -> Result<Climate, ClimateFileError> {
+    let named = || name.to_owned();
+    let syntax = |error: toml::de::Error| ClimateFileError::Syntax { name: named(), message: error.to_string() };
+    let file: File = toml::from_str(text).map_err(syntax)?;
+    if file.version != VERSION {
+        return Err(ClimateFileError::Version { name: named(), found: file.version });
+    }
+    if file.levels != LEVELS {
+        return Err(ClimateFileError::Levels { name: named() });
+    }
+    let count = |what: &str, found: usize, allowed: usize| ClimateFileError::Count {
+        name: named(),
+        what: what.to_owned(),
+        found,
+        allowed,
+    };
+    let months =
+        file.month
+            .iter()
+            .enumerate()
+            .map(|(k, m)| {
+                let clearness: [f64; LEVELS.len()] =
+                    m.clearness.as_slice().try_into().map_err(|_| {
+                        count(&format!("`clearness` of month {}", k + 1), m.clearness.len(), LEVELS.len())
+                    })?;
+                Ok(MonthClimate {
+                    clearness,
+                    persistence: m.persistence,
+                    habits: Habits { hourly_spread: m.hourly_spread, hourly_persistence: m.hourly_persistence },
+                    air: MonthAir {
+                        mean_c: m.air.mean_c,
+                        swing_k: m.air.swing_k,
+                        day_sd_k: m.air.day_sd_k,
+                        day_persistence: m.air.day_persistence,
+                        clearness_link: m.air.clearness_link,
+                        record_low_c: m.air.record_low_c,
+                    },
+                })
+            })
+            .collect::<Result<Vec<_>, ClimateFileError>>()?;
+    let months = months.try_into().map_err(|found: Vec<MonthClimate>| count("`[[month]]`", found.len(), 12))?;
+    let climate = Climate {
+        name: file.name,
+        source: file.source,
+        latitude_deg: file.latitude_deg,
+        longitude_deg: file.longitude_deg,
+        height_m: file.height_m,
+        sun_uncertainty: file.sun_uncertainty,
+        months,
+    };
+    climate.check().map_err(|error| ClimateFileError::Figures { name: named(), error })?;
+    Ok(climate)
+}

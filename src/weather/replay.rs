@@ -1,0 +1,353 @@
+//! Whole civil days out of a record, and histories made of them.
+
+use super::civil::year_and_day;
+use super::record::{HourlyRecord, Reading, Stretch};
+use super::sun::SkyTable;
+use super::{Calendar, Opening, Request, WeatherError, WeatherTrace};
+use crate::random::Stream;
+
+/// Longest gap in sun readings that is bridged \[min\].
+const LONGEST_SUN_GAP_MINUTES: usize = 120;
+/// Longest gap in air readings that is bridged \[min\].
+const LONGEST_AIR_GAP_MINUTES: usize = 360;
+/// Days to either side of the date from which stretches are taken: first choice, and where that finds none.
+const WINDOWS: [usize; 2] = [7, 15];
+/// Attempts at finding a stretch that is long (and dark) enough.
+const ATTEMPTS: usize = 400;
+
+/// One civil day of a record.
+#[derive(Debug, Clone)]
+pub(super) struct RecordDay {
+    /// Days since 1 January 1970.
+    pub number: i64,
+    /// Day of the year, 0 to 364.
+    pub day: usize,
+    /// Clearness \[–\]; NaN where the sun has unbridged gaps or does not rise.
+    pub clearness: f64,
+    /// Whole in everything that is needed.
+    pub usable: bool,
+    /// Usable days in a row that begin here.
+    run: usize,
+    /// Share of the season's days (15 days to either side, all years) that are darker, 0..1.
+    rank: f64,
+}
+
+/// How a record is cut into days.
+struct Cut<'a> {
+    calendar: &'a Calendar,
+    sky: &'a SkyTable,
+    /// Step of the record \[min\].
+    step: usize,
+    needs_air: bool,
+}
+
+/// The days of a record on the steps of a calendar.
+#[derive(Debug, Clone)]
+pub(super) struct Days {
+    steps: usize,
+    pub days: Vec<RecordDay>,
+    pub readings: Vec<Reading>,
+    starts: Vec<Vec<u32>>,
+    has_split: bool,
+    /// Steps of the record whose sun was bridged.
+    pub bridged: usize,
+}
+
+impl Days {
+    /// Cuts a record into civil days. Short gaps are bridged; days with longer ones are not usable.
+    pub(super) fn new(
+        record: &HourlyRecord,
+        calendar: &Calendar,
+        sky: &SkyTable,
+        needs_air: bool,
+    ) -> Result<Days, WeatherError> {
+        let mut days = Days::cut(record, calendar, sky, needs_air);
+        days.rank_and_run();
+        let usable = days.days.iter().filter(|d| d.usable).count();
+        let lacking = (0..365).find(|&day| days.candidates(day, WINDOWS[1]) == 0);
+        match lacking {
+            Some(day) => Err(WeatherError::NoDays { name: record.name().to_owned(), day: day as u32 + 1, usable }),
+            None => Ok(days),
+        }
+    }
+
+    /// The civil days alone, for statistics: no demand on how many there are.
+    pub(super) fn cut(record: &HourlyRecord, calendar: &Calendar, sky: &SkyTable, needs_air: bool) -> Days {
+        let steps = sky.steps_per_day();
+        let mut days = Days {
+            steps,
+            days: Vec::new(),
+            readings: Vec::new(),
+            starts: vec![Vec::new(); 365],
+            has_split: record.has_split(),
+            bridged: 0,
+        };
+        let how = Cut { calendar, sky, step: record.step_minutes() as usize, needs_air };
+        for stretch in record.stretches() {
+            days.cut_stretch(stretch, &how);
+        }
+        days
+    }
+
+    fn cut_stretch(&mut self, stretch: &Stretch, how: &Cut<'_>) {
+        let step = how.step;
+        let mut minutes = Vec::new();
+        let mut readings = stretch.readings.clone();
+        bridge_air(&mut readings, LONGEST_AIR_GAP_MINUTES / step);
+        let end = stretch.start_minute + (readings.len() * step) as i64;
+        let offset_of = |day: usize| i64::from(how.calendar.utc_offset_minutes[day]);
+        let mut number = (stretch.start_minute + offset_of(0)).div_euclid(1440) - 1;
+        loop {
+            let (_, day) = year_and_day(number);
+            let begin = number * 1440 - offset_of(day);
+            if begin + 1440 > end {
+                return;
+            }
+            if stretch.start_minute <= begin {
+                let skipped = (begin - stretch.start_minute) as usize;
+                // Cells of the record from the one that holds midnight to the one that holds the last minute.
+                let lead = skipped % step;
+                let cells = &readings[skipped / step..(skipped + 1440).div_ceil(step).min(readings.len())];
+                how.sky.minutes(how.calendar, day, &mut minutes);
+                self.push_day((number, day), cells, lead, &minutes, how);
+            }
+            number += 1;
+        }
+    }
+
+    /// Adds one civil day from the cells that cover it; the first begins `lead` minutes before midnight.
+    fn push_day(
+        &mut self,
+        (number, day): (i64, usize),
+        cells: &[Reading],
+        lead: usize,
+        minutes: &[f64],
+        how: &Cut<'_>,
+    ) {
+        let step = how.step;
+        let light: Vec<f64> = (0..cells.len())
+            .map(|cell| {
+                let lit = |m: usize| minutes[(cell * step + m + 1440 - lead) % 1440];
+                (0..step).map(lit).sum::<f64>() / step as f64
+            })
+            .collect();
+        let mut cells = cells.to_vec();
+        let bridged = bridge_sun(&mut cells, &light, LONGEST_SUN_GAP_MINUTES / step);
+        let begin = self.readings.len();
+        let width = 1440 / self.steps;
+        if width == step && lead == 0 {
+            self.readings.extend_from_slice(&cells);
+        } else {
+            for target in 0..self.steps {
+                let mut sum = Reading { ghi_w_m2: 0.0, dni_w_m2: 0.0, dhi_w_m2: 0.0, air_c: 0.0 };
+                for (minute, lit) in minutes.iter().enumerate().skip(target * width).take(width) {
+                    let cell = (minute + lead) / step;
+                    // Inside a cell the sun is spread like the light outside the atmosphere.
+                    let share = if light[cell] > 0.0 { lit / light[cell] } else { 1.0 };
+                    sum.ghi_w_m2 += cells[cell].ghi_w_m2 * share;
+                    sum.dhi_w_m2 += cells[cell].dhi_w_m2 * share;
+                    sum.dni_w_m2 += cells[cell].dni_w_m2;
+                    sum.air_c += cells[cell].air_c;
+                }
+                let n = width as f64;
+                self.readings.push(Reading {
+                    ghi_w_m2: sum.ghi_w_m2 / n,
+                    dni_w_m2: sum.dni_w_m2 / n,
+                    dhi_w_m2: sum.dhi_w_m2 / n,
+                    air_c: sum.air_c / n,
+                });
+            }
+        }
+        let of_day = &self.readings[begin..];
+        let sum_wh_m2 = of_day.iter().map(|r| r.ghi_w_m2).sum::<f64>() * width as f64 / 60.0;
+        let total_wh_m2 = how.sky.day(day).total_wh_m2;
+        let clearness = if total_wh_m2 > 0.0 { sum_wh_m2 / total_wh_m2 } else { f64::NAN };
+        let whole = !sum_wh_m2.is_nan() && (!how.needs_air || of_day.iter().all(|r| !r.air_c.is_nan()));
+        // A day brighter than the clear sky is a fault of the record, except where there is hardly any light.
+        let believable = total_wh_m2 < 200.0 || clearness <= 1.0;
+        self.bridged += bridged;
+        self.days.push(RecordDay { number, day, clearness, usable: whole && believable, run: 0, rank: 1.0 });
+    }
+
+    fn rank_and_run(&mut self) {
+        for k in (0..self.days.len()).rev() {
+            let next = self.days.get(k + 1);
+            let joined = next.is_some_and(|next| next.number == self.days[k].number + 1);
+            let after = if joined { self.days[k + 1].run } else { 0 };
+            let day = &mut self.days[k];
+            if day.usable {
+                day.run = after + 1;
+                self.starts[day.day].push(k as u32);
+            }
+        }
+        for starts in &mut self.starts {
+            starts.reverse();
+        }
+        let mut season = Vec::new();
+        for day in 0..365 {
+            season.clear();
+            for offset in 0..31 {
+                let of_day = &self.starts[(day + 365 + offset - 15) % 365];
+                season.extend(of_day.iter().map(|&k| self.days[k as usize].clearness).filter(|c| !c.is_nan()));
+            }
+            season.sort_by(f64::total_cmp);
+            for index in 0..self.starts[day].len() {
+                let k = self.starts[day][index] as usize;
+                let clearness = self.days[k].clearness;
+                let darker = season.partition_point(|&other| other < clearness);
+                self.days[k].rank = if season.is_empty() { 0.0 } else { darker as f64 / season.len() as f64 };
+            }
+        }
+    }
+
+    /// Usable days within `window` days of a day of the year.
+    fn candidates(&self, day: usize, window: usize) -> usize {
+        (0..=2 * window).map(|k| self.starts[(day + 365 + k - window) % 365].len()).sum()
+    }
+
+    /// One of the usable days near `day`, each equally likely; `None` if there is none.
+    fn pick(&self, day: usize, luck: &mut Stream) -> Option<usize> {
+        let window = WINDOWS.into_iter().find(|&window| self.candidates(day, window) > 0)?;
+        let count = self.candidates(day, window);
+        let mut index = ((luck.uniform() * count as f64) as usize).min(count - 1);
+        for k in 0..=2 * window {
+            let starts = &self.starts[(day + 365 + k - window) % 365];
+            match starts.get(index) {
+                Some(&start) => return Some(start as usize),
+                None => index -= starts.len(),
+            }
+        }
+        None
+    }
+
+    /// A start near `day` with `days` usable days ahead, the first `storm_days` of them dark; the best one met if none
+    /// is found.
+    fn find(&self, day: usize, days: usize, storm_days: usize, darkest: f64, luck: &mut Stream) -> Option<usize> {
+        let mut best = None;
+        let mut best_score = f64::NEG_INFINITY;
+        for _ in 0..ATTEMPTS {
+            let start = self.pick(day, luck)?;
+            let run = self.days[start].run.min(days);
+            let opening = &self.days[start..start + run.min(storm_days)];
+            let brightest = opening.iter().map(|d| d.rank).fold(0.0, f64::max);
+            if run == days && brightest <= darkest {
+                return Some(start);
+            }
+            let score = run as f64 / days as f64 - 4.0 * (brightest - darkest).max(0.0);
+            if best_score < score {
+                (best, best_score) = (Some(start), score);
+            }
+        }
+        best
+    }
+
+    pub(super) fn generate(&self, sky: &SkyTable, request: &Request, luck: &mut Stream, out: &mut WeatherTrace) {
+        let Request { first, days, opening, systematic } = *request;
+        out.ghi_w_m2.clear();
+        out.air_c.clear();
+        out.daily_clearness.clear();
+        out.dni_w_m2.clear();
+        out.dhi_w_m2.clear();
+        let (storm_days, darkest) = match opening {
+            Opening::Any => (0, 1.0),
+            Opening::Storm { days: dark, darkest } => ((dark as usize).min(5).min(days), darkest.clamp(0.01, 1.0)),
+        };
+        let mut done = 0;
+        while done < days {
+            let storm_left = storm_days.saturating_sub(done);
+            let Some(start) = self.find((first + done) % 365, days - done, storm_left, darkest, luck) else { return };
+            let run = self.days[start].run.clamp(1, days - done);
+            for k in 0..run {
+                self.push((first + done + k) % 365, start + k, sky, systematic, out);
+            }
+            done += run;
+        }
+    }
+
+    /// Appends a record's day at a day of the year: as it is on its own date, with the same clearness on another.
+    fn push(&self, day: usize, source: usize, sky: &SkyTable, systematic: f64, out: &mut WeatherTrace) {
+        let readings = &self.readings[source * self.steps..(source + 1) * self.steps];
+        let from = self.days[source].day;
+        let (there, here) = (sky.day(from), sky.day(day));
+        let per_hour = sky.steps_per_hour();
+        let moved = |step: usize| {
+            if from == day {
+                1.0
+            } else if there.steps[step] > 5.0 {
+                (here.steps[step] / there.steps[step]).min(2.0)
+            } else {
+                f64::from(u8::from(here.steps[step] > 0.0))
+            }
+        };
+        let sum: f64 = readings.iter().enumerate().map(|(step, reading)| reading.ghi_w_m2 * moved(step)).sum();
+        let wanted = self.days[source].clearness * here.total_wh_m2 * per_hour as f64;
+        let kept = if from != day && sum > 0.0 && wanted.is_finite() { wanted / sum } else { 1.0 };
+        let mut total = 0.0;
+        for (step, reading) in readings.iter().enumerate() {
+            let there_to_here = moved(step) * kept;
+            let ghi = reading.ghi_w_m2 * there_to_here;
+            let ceiling = here.ceiling[step / per_hour] * here.steps[step];
+            let biased = (ghi * systematic).min(ghi.max(ceiling));
+            let bias = if ghi > 0.0 { biased / ghi } else { 1.0 };
+            out.ghi_w_m2.push(biased);
+            out.air_c.push(reading.air_c);
+            total += biased;
+            if self.has_split {
+                // The beam does not depend on how its light falls on the ground: only the bias moves it.
+                out.dni_w_m2.push(reading.dni_w_m2 * bias);
+                out.dhi_w_m2.push(reading.dhi_w_m2 * there_to_here * bias);
+            }
+        }
+        let wh_m2 = total / per_hour as f64;
+        out.daily_clearness.push(if here.total_wh_m2 > 0.0 { wh_m2 / here.total_wh_m2 } else { 0.0 });
+    }
+}
+
+/// Draws straight lines across missing air temperatures, up to `longest` steps.
+fn bridge_air(readings: &mut [Reading], longest: usize) {
+    let mut last: Option<usize> = None;
+    for k in 0..readings.len() {
+        if readings[k].air_c.is_nan() {
+            continue;
+        }
+        if let Some(from) = last.filter(|&from| k - from - 1 <= longest) {
+            let (a, b) = (readings[from].air_c, readings[k].air_c);
+            for (between, reading) in readings[from + 1..k].iter_mut().enumerate() {
+                reading.air_c = a + (b - a) * (between + 1) as f64 / (k - from) as f64;
+            }
+        }
+        last = Some(k);
+    }
+}
+
+/// Fills missing sun by the clearness of its neighbours, up to `longest` lit steps in a row; dark steps become 0.
+/// Returns how many lit steps were filled.
+fn bridge_sun(cells: &mut [Reading], light: &[f64], longest: usize) -> usize {
+    let clearness = |cell: &Reading, light: f64| (cell.ghi_w_m2 / light).min(super::sun::SOLAR_CONSTANT_W_M2);
+    let mut filled = 0;
+    let mut k = 0;
+    while k < cells.len() {
+        if !cells[k].ghi_w_m2.is_nan() {
+            k += 1;
+            continue;
+        }
+        if light[k] <= 0.0 {
+            cells[k].ghi_w_m2 = 0.0;
+            k += 1;
+            continue;
+        }
+        let gap = (k..cells.len()).take_while(|&j| cells[j].ghi_w_m2.is_nan() && light[j] > 0.0).count();
+        let before = (k > 0 && light[k - 1] > 0.0).then(|| clearness(&cells[k - 1], light[k - 1]));
+        let next = k + gap;
+        let after = (next < cells.len() && light[next] > 0.0).then(|| clearness(&cells[next], light[next]));
+        if let (true, Some(a), Some(b)) = (gap <= longest, before.or(after), after.or(before)) {
+            for j in 0..gap {
+                let part = (j + 1) as f64 / (gap + 1) as f64;
+                cells[k + j].ghi_w_m2 = (a + part * (b - a)) * light[k + j];
+                filled += 1;
+            }
+        }
+        k = next;
+    }
+    filled
+}

@@ -1,0 +1,226 @@
+//! A climate spread over the days of the year: what one day's weather is drawn from.
+
+use super::civil::{MONTH_STARTS, month_of};
+use super::climate::{Climate, LEVELS};
+use super::sun::SkyTable;
+use statrs::function::erf::erfc;
+
+/// Nodes of the table of clearness over the normal score, from −4 to 4.
+const NODES: usize = 65;
+const NODES_PER_UNIT: f64 = 8.0;
+const EDGE: f64 = 4.0;
+
+/// Probability that a standard normal number is at most `z`.
+pub(super) fn normal_cdf(z: f64) -> f64 {
+    0.5 * erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
+}
+
+/// Statistics of one day of the year.
+#[derive(Debug, Clone)]
+pub(super) struct Day {
+    clearness: [f64; NODES],
+    /// Factors on the hourly ceiling, so that it holds the brightest day on record; 1 or more.
+    pub ceiling_lift: f64,
+    /// Lag-1 autocorrelation of normal scores.
+    pub persistence: f64,
+    /// Standard deviation of hourly clearness within the day, over Graham & Hollands' \[–\].
+    pub hourly_spread: f64,
+    /// Lag-1 autocorrelation of the hourly disturbance.
+    pub hourly_persistence: f64,
+    pub air_mean_c: f64,
+    pub air_sd_k: f64,
+    pub air_swing_k: f64,
+    pub air_persistence: f64,
+    /// Correlation of the innovations of air temperature and of clearness.
+    pub air_link: f64,
+    /// Mean clearness, for the swing.
+    pub mean_clearness: f64,
+}
+
+impl Day {
+    /// The day's clearness at a normal score: the quantile function at Φ(z).
+    pub fn clearness(&self, z: f64) -> f64 {
+        let x = (z.clamp(-EDGE, EDGE) + EDGE) * NODES_PER_UNIT;
+        let k = (x as usize).min(NODES - 2);
+        let part = x - k as f64;
+        self.clearness[k] + part * (self.clearness[k + 1] - self.clearness[k])
+    }
+}
+
+/// Day-by-day statistics of a climate.
+#[derive(Debug, Clone)]
+pub(super) struct Seasons {
+    days: Vec<Day>,
+}
+
+impl Seasons {
+    pub(super) fn new(climate: &Climate, sky: &SkyTable) -> Seasons {
+        let nodes = MidMonths::new();
+        let mut levels = [[0.0; LEVELS.len()]; 12];
+        for level in 0..LEVELS.len() {
+            let at_nodes = nodes.sharpen(climate.months.each_ref().map(|month| month.clearness[level]));
+            for (row, value) in levels.iter_mut().zip(at_nodes) {
+                row[level] = value.max(0.0);
+            }
+        }
+        let air_mean = nodes.sharpen(climate.months.each_ref().map(|month| month.air.mean_c));
+        let days = (0..365)
+            .map(|day| {
+                let (a, b, part) = nodes.around(day);
+                let between = |x: f64, y: f64| x + part * (y - x);
+                let mut quantiles = [0.0; LEVELS.len()];
+                let mut least = 0.0_f64;
+                for (level, quantile) in quantiles.iter_mut().enumerate() {
+                    least = least.max(between(levels[a][level], levels[b][level]));
+                    *quantile = least;
+                }
+                let plain =
+                    |of: fn(&super::MonthClimate) -> f64| between(of(&climate.months[a]), of(&climate.months[b]));
+                let persistence = plain(|m| m.persistence);
+                let air_persistence = plain(|m| m.air.day_persistence);
+                // Innovations that give the wanted correlation of the two stationary series:
+                // r_ε = r (1 − ab) / √((1 − a²)(1 − b²)).
+                let scale = ((1.0 - persistence * persistence) * (1.0 - air_persistence * air_persistence)).sqrt();
+                let link = plain(|m| m.air.clearness_link) * (1.0 - persistence * air_persistence) / scale.max(1e-6);
+                // A day's temperature is drawn as a line between the middles of the days, whose means keep
+                // (38 + 24 a + 2 a²) / 64 of the variance of the daily values.
+                let kept = (38.0 + 24.0 * air_persistence + 2.0 * air_persistence * air_persistence) / 64.0;
+                let clearness =
+                    std::array::from_fn(|k| quantile_at(&quantiles, normal_cdf(k as f64 / NODES_PER_UNIT - EDGE)));
+                let of_day = sky.day(day);
+                let brightest: f64 =
+                    of_day.hours.iter().zip(of_day.ceiling).map(|(light, ceiling)| light * ceiling).sum();
+                let lift = if of_day.total_wh_m2 > 0.0 && brightest > 0.0 {
+                    quantiles[LEVELS.len() - 1] * 1.03 * of_day.total_wh_m2 / brightest
+                } else {
+                    1.0
+                };
+                Day {
+                    clearness,
+                    ceiling_lift: lift.max(1.0),
+                    persistence,
+                    hourly_spread: plain(|m| m.habits.hourly_spread),
+                    hourly_persistence: plain(|m| m.habits.hourly_persistence),
+                    air_mean_c: between(air_mean[a], air_mean[b]),
+                    air_sd_k: plain(|m| m.air.day_sd_k) / kept.sqrt(),
+                    air_swing_k: plain(|m| m.air.swing_k),
+                    air_persistence,
+                    air_link: link.clamp(-0.95, 0.95),
+                    mean_clearness: quantile_mean(&quantiles),
+                }
+            })
+            .collect();
+        Seasons { days }
+    }
+
+    pub(super) fn day(&self, day: usize) -> &Day {
+        &self.days[day]
+    }
+}
+
+/// A quantile table at probability `p`, straight between the levels.
+pub(super) fn quantile_at(quantiles: &[f64; LEVELS.len()], p: f64) -> f64 {
+    let upper = LEVELS.partition_point(|&level| level < p).clamp(1, LEVELS.len() - 1);
+    let (p0, p1) = (LEVELS[upper - 1], LEVELS[upper]);
+    quantiles[upper - 1] + (p - p0) / (p1 - p0) * (quantiles[upper] - quantiles[upper - 1])
+}
+
+/// Mean of a distribution given by its quantile table.
+pub(super) fn quantile_mean(quantiles: &[f64; LEVELS.len()]) -> f64 {
+    (1..LEVELS.len()).map(|k| (LEVELS[k] - LEVELS[k - 1]) * 0.5 * (quantiles[k] + quantiles[k - 1])).sum()
+}
+
+/// Straight lines between values at the middles of the months, chosen so that the mean over each month is kept.
+pub(super) struct MidMonths {
+    /// Solves A x = q, where A gives a month's mean from the values at the middles.
+    inverse: [[f64; 12]; 12],
+}
+
+impl MidMonths {
+    pub(super) fn new() -> MidMonths {
+        let mut mean_of = [[0.0; 12]; 12];
+        for day in 0..365 {
+            let (a, b, part) = Self::surround(day);
+            let month = month_of(day);
+            let share = 1.0 / (MONTH_STARTS[month + 1] - MONTH_STARTS[month]) as f64;
+            mean_of[month][a] += share * (1.0 - part);
+            mean_of[month][b] += share * part;
+        }
+        MidMonths { inverse: inverse(mean_of) }
+    }
+
+    fn surround(day: usize) -> (usize, usize, f64) {
+        let middle = |month: usize| 0.5 * (MONTH_STARTS[month] + MONTH_STARTS[month + 1]) as f64;
+        let x = day as f64 + 0.5;
+        let month = month_of(day);
+        let (a, b) = if x < middle(month) { ((month + 11) % 12, month) } else { (month, (month + 1) % 12) };
+        let from = if middle(a) > x { middle(a) - 365.0 } else { middle(a) };
+        let to = if middle(b) < x { middle(b) + 365.0 } else { middle(b) };
+        (a, b, (x - from) / (to - from))
+    }
+
+    /// The two months whose middles surround a day, and how far the day is from the first to the second, 0..=1.
+    pub(super) fn around(&self, day: usize) -> (usize, usize, f64) {
+        Self::surround(day)
+    }
+
+    /// Values at the middles of the months whose straight connection has the given monthly means.
+    pub(super) fn sharpen(&self, means: [f64; 12]) -> [f64; 12] {
+        std::array::from_fn(|row| self.inverse[row].iter().zip(&means).map(|(a, b)| a * b).sum())
+    }
+}
+
+/// Inverse of a diagonally dominant matrix by Gauss-Jordan elimination.
+fn inverse(mut a: [[f64; 12]; 12]) -> [[f64; 12]; 12] {
+    let mut out: [[f64; 12]; 12] = std::array::from_fn(|i| std::array::from_fn(|j| f64::from(u8::from(i == j))));
+    for pivot in 0..12 {
+        let scale = 1.0 / a[pivot][pivot];
+        for j in 0..12 {
+            a[pivot][j] *= scale;
+            out[pivot][j] *= scale;
+        }
+        for row in (0..12).filter(|&row| row != pivot) {
+            let factor = a[row][pivot];
+            for j in 0..12 {
+                a[row][j] -= factor * a[pivot][j];
+                out[row][j] -= factor * out[pivot][j];
+            }
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_lines_between_months_keep_every_monthly_mean() {
+        let nodes = MidMonths::new();
+        let means: [f64; 12] = [0.30, 0.37, 0.45, 0.49, 0.49, 0.47, 0.47, 0.48, 0.46, 0.40, 0.34, 0.27];
+        let at = nodes.sharpen(means);
+        for month in 0..12 {
+            let range = MONTH_STARTS[month]..MONTH_STARTS[month + 1];
+            let count = range.len() as f64;
+            let mean = range
+                .map(|day| {
+                    let (a, b, part) = nodes.around(day);
+                    assert!((0.0..=1.0).contains(&part));
+                    at[a] + part * (at[b] - at[a])
+                })
+                .sum::<f64>()
+                / count;
+            assert!((mean - means[month]).abs() < 1e-12, "month {month}: {mean}");
+        }
+    }
+
+    #[test]
+    fn a_uniform_quantile_table_is_uniform() {
+        let quantiles = LEVELS;
+        assert!((quantile_mean(&quantiles) - 0.5).abs() < 1e-12);
+        for k in 0..=1000 {
+            let p = k as f64 / 1000.0;
+            assert!((quantile_at(&quantiles, p) - p).abs() < 1e-12);
+        }
+    }
+}

@@ -1,0 +1,240 @@
+//! The engine's own step, with an ideal kit, against toy batteries whose answer is known exactly.
+//!
+//! Source of the figures: tests/data/exact_chain.toml and exact_chain_more.toml (exact rational arithmetic by forward
+//! recursion; the closed `run` cases by the recursion of Feller, vol. 1, XIII.7). Two ways:
+//! every history weighed by its chance (the engine must agree to 1e-12), and 200,000 drawn histories (the exact
+//! survival must lie in the 99.9 % Wilson interval: a false alarm once in 1,000 cases by design, seeds are fixed).
+
+use std::collections::BTreeMap;
+
+use tideover::engine::{Demand, Ledger, Rig, step};
+use tideover::random::{Purpose, Stream};
+use tideover::trials::wilson;
+
+/// A sky whose state moves from day to day, and what each state brings.
+struct Sky {
+    start: Vec<f64>,
+    moves: Vec<Vec<f64>>,
+    income: Vec<Vec<(f64, f64)>>,
+}
+
+/// One toy battery: in each step of a day some multiple of the day's income comes in and some load is taken.
+struct Case {
+    name: String,
+    kind: &'static str,
+    capacity: f64,
+    start: f64,
+    days: usize,
+    /// (income factor, load) by step.
+    day: Vec<(f64, f64)>,
+    sky: Sky,
+    survival: f64,
+    unmet: f64,
+    after_each_day: Option<Vec<f64>>,
+    final_level: Option<f64>,
+}
+
+fn number(value: &toml::Value) -> f64 {
+    value.as_float().or_else(|| value.as_integer().map(|i| i as f64)).expect("a number")
+}
+
+fn numbers(table: &toml::Table, key: &str) -> Vec<f64> {
+    table[key].as_array().unwrap_or_else(|| panic!("{key} is a list")).iter().map(number).collect()
+}
+
+fn pairs(table: &toml::Table, values: &str, chances: &str) -> Vec<(f64, f64)> {
+    numbers(table, values).into_iter().zip(numbers(table, chances)).collect()
+}
+
+fn cases() -> Vec<Case> {
+    let mut cases = Vec::new();
+    for text in [include_str!("data/exact_chain.toml"), include_str!("data/exact_chain_more.toml")] {
+        let file: toml::Table = text.parse().expect("the data file is TOML");
+        for (kind, list) in &file {
+            for entry in list.as_array().expect("a list of tables") {
+                let t = entry.as_table().expect("a table");
+                let load = |key: &str| number(&t[key]);
+                let (kind, day): (&'static str, Vec<(f64, f64)>) = match kind.as_str() {
+                    "chain" => ("chain", vec![(1.0, load("load"))]),
+                    "run" => ("run", vec![(1.0, load("load"))]),
+                    "spells" => ("spells", vec![(1.0, load("load"))]),
+                    // All income in one step, all load in a later one.
+                    "ceiling_first" => ("ceiling_first", vec![(1.0, 0.0), (0.0, load("load"))]),
+                    "hourly" => {
+                        let sunny = numbers(t, "sunny_hours");
+                        let hours = (0..24)
+                            .map(|h| (f64::from(u8::from(sunny.contains(&f64::from(h)))), load("load_per_hour")));
+                        ("hourly", hours.collect())
+                    }
+                    other => panic!("unknown kind {other}"),
+                };
+                let sky = match kind {
+                    "spells" => Sky {
+                        start: numbers(t, "start_shares"),
+                        moves: t["stay_or_move"]
+                            .as_array()
+                            .unwrap()
+                            .iter()
+                            .map(|row| row.as_array().unwrap().iter().map(number).collect())
+                            .collect(),
+                        income: vec![
+                            pairs(t, "bright_income", "bright_chance"),
+                            pairs(t, "dark_income", "dark_chance"),
+                        ],
+                    },
+                    "hourly" => Sky {
+                        start: vec![1.0],
+                        moves: vec![vec![1.0]],
+                        income: vec![pairs(t, "units_per_sunny_hour", "chance")],
+                    },
+                    _ => Sky { start: vec![1.0], moves: vec![vec![1.0]], income: vec![pairs(t, "income", "chance")] },
+                };
+                cases.push(Case {
+                    name: t["name"].as_str().unwrap().to_string(),
+                    kind,
+                    capacity: number(&t["capacity"]),
+                    start: number(&t["start"]),
+                    days: number(&t["days"]) as usize,
+                    day,
+                    sky,
+                    survival: number(&t["exact_survival"]),
+                    unmet: number(&t["exact_expected_unmet"]),
+                    after_each_day: t
+                        .contains_key("survival_after_each_day")
+                        .then(|| numbers(t, "survival_after_each_day")),
+                    final_level: t
+                        .contains_key("exact_expected_final_level")
+                        .then(|| number(&t["exact_expected_final_level"])),
+                });
+            }
+        }
+    }
+    cases
+}
+
+/// One day through the engine: the new level and what was missed.
+fn day(case: &Case, rig: &Rig, level: f64, income: f64) -> (f64, f64) {
+    let (mut level, mut missed) = (level, 0.0);
+    for &(factor, load) in &case.day {
+        let mut demand = Demand::default();
+        demand.watts[0][1] = load;
+        demand.plugged[0][1] = load > 0.0;
+        let mut ledger = Ledger::default();
+        let balance = step(rig, level, factor * income, &demand, 1.0, &mut ledger);
+        level = balance.stored_wh;
+        missed += load * (1.0 - balance.served[0][1]);
+    }
+    (level, missed)
+}
+
+/// Levels in whole units as keys: the toy batteries hold whole units, so rounding hides nothing.
+fn key(level: f64) -> i64 {
+    let whole = level.round();
+    assert!((level - whole).abs() < 1e-9, "{level} is not a whole number of units");
+    whole as i64
+}
+
+#[test]
+fn every_history_weighed_by_its_chance_gives_the_exact_answer() {
+    let cases = cases();
+    assert_eq!(cases.len(), 37, "cases read");
+    for case in &cases {
+        let rig = Rig::ideal(case.capacity, case.start);
+        // Probability of (sky state, level, no failure so far).
+        let mut now: BTreeMap<(usize, i64, bool), f64> = BTreeMap::new();
+        for (state, &p) in case.sky.start.iter().enumerate() {
+            now.insert((state, key(case.start), true), p);
+        }
+        let mut unmet = 0.0;
+        for today in 0..case.days {
+            let mut next = BTreeMap::new();
+            for (&(state, level, alive), &p) in &now {
+                for &(income, chance) in &case.sky.income[state] {
+                    let (level, missed) = day(case, &rig, level as f64, income);
+                    unmet += p * chance * missed;
+                    for (to, &moves) in case.sky.moves[state].iter().enumerate() {
+                        *next.entry((to, key(level), alive && missed < 1e-9)).or_insert(0.0) += p * chance * moves;
+                    }
+                }
+            }
+            now = next;
+            let survival: f64 = now.iter().filter(|((_, _, alive), _)| *alive).map(|(_, p)| p).sum();
+            if let Some(expected) = &case.after_each_day {
+                assert!(
+                    (survival - expected[today]).abs() < 1e-11,
+                    "{} {} day {today}: {survival}",
+                    case.kind,
+                    case.name
+                );
+            }
+        }
+        let survival: f64 = now.iter().filter(|((_, _, alive), _)| *alive).map(|(_, p)| p).sum();
+        let level: f64 = now.iter().map(|((_, level, _), p)| *level as f64 * p).sum();
+        // The tables print 12 digits or more; sums of up to some thousand terms round to about 1e-13.
+        assert!(
+            (survival - case.survival).abs() < 1e-12,
+            "{} {}: {survival}, exact {}",
+            case.kind,
+            case.name,
+            case.survival
+        );
+        assert!(
+            (unmet - case.unmet).abs() < 1e-10 * case.unmet.max(1.0),
+            "{} {}: {unmet}, exact {}",
+            case.kind,
+            case.name,
+            case.unmet
+        );
+        if let Some(expected) = case.final_level {
+            assert!((level - expected).abs() < 1e-9, "{} {}: level {level}, exact {expected}", case.kind, case.name);
+        }
+    }
+}
+
+fn pick(luck: &mut Stream, chances: impl Iterator<Item = f64>) -> usize {
+    let (u, mut sum, mut last) = (luck.uniform(), 0.0, 0);
+    for (k, chance) in chances.enumerate() {
+        last = k;
+        sum += chance;
+        if u < sum {
+            break;
+        }
+    }
+    last
+}
+
+#[test]
+fn drawn_histories_agree_within_their_interval() {
+    const TRIALS: u64 = 200_000;
+    /// 99.9 % two-sided point of the normal distribution.
+    const Z: f64 = 3.290_526_731_491_7;
+    for case in cases().iter().filter(|case| case.kind != "hourly") {
+        let rig = Rig::ideal(case.capacity, case.start);
+        let mut survived = 0;
+        for trial in 0..TRIALS {
+            let mut luck = Stream::new(20_260_101, trial, Purpose::Weather);
+            let mut state = pick(&mut luck, case.sky.start.iter().copied());
+            let (mut level, mut alive) = (case.start, true);
+            for _ in 0..case.days {
+                let income = case.sky.income[state][pick(&mut luck, case.sky.income[state].iter().map(|i| i.1))].0;
+                let missed;
+                (level, missed) = day(case, &rig, level, income);
+                alive &= missed < 1e-9;
+                if case.sky.moves.len() > 1 {
+                    state = pick(&mut luck, case.sky.moves[state].iter().copied());
+                }
+            }
+            survived += u64::from(alive);
+        }
+        let interval = wilson(survived, TRIALS, Z);
+        assert!(
+            (interval.low..=interval.high).contains(&case.survival),
+            "{} {}: {survived} of {TRIALS} survived ({} to {}), exact {}",
+            case.kind,
+            case.name,
+            interval.low,
+            interval.high,
+            case.survival
+        );
+    }
+}
