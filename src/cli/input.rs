@@ -9,7 +9,7 @@ use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::electrical;
 use crate::scenario::model::ClimateSource;
-use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
+use crate::scenario::{Level, Paint, Problem, Scenario, Source, read, render};
 use crate::units::Celsius;
 use crate::weather::climate_file;
 use crate::weather::{Climate, HourlyRecord, world};
@@ -17,7 +17,6 @@ use crate::weather::{Climate, HourlyRecord, world};
 /// A scenario that was read, checked and given its weather.
 pub struct Loaded {
     pub source: Source,
-    pub places: Places,
     pub scenario: Scenario,
     pub sky: Sky,
     pub plan: Plan,
@@ -108,7 +107,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
-    Ok(Loaded { source, places, scenario, sky, plan, remarks })
+    Ok(Loaded { source, scenario, sky, plan, remarks })
 }
 
 /// Reads a climate file.

@@ -118,13 +118,8 @@ fn traced(plan: &crate::engine::Plan, luck: Luck) -> String {
     let history = workspace.begin(&plan.season, luck);
     let rig = plan.kit.draw(luck, history.charge_z, &mut Vec::new());
     let weather = workspace.weather();
-    let mut trace = trace::Trace::new(
-        history.first_day,
-        plan.season.steps_a_day,
-        rig.start_wh,
-        &weather.ghi_w_m2,
-        &weather.air_c,
-    );
+    let mut trace =
+        trace::Trace::new(history.first_day, plan.season.steps_a_day, rig.start_wh, &weather.ghi_w_m2, &weather.air_c);
     workspace.run(plan, luck, &history, &mut trace);
     trace.csv()
 }

@@ -29,8 +29,11 @@ pub fn check(scenario: &Scenario, record_low: Celsius) -> Vec<Problem> {
     for (k, panel) in scenario.panels.iter().enumerate() {
         let Some(voc) = panel.open_circuit_voltage else {
             problems.push(
-                Problem::warning(format!("panel.{k}"), "has no `open_circuit_voltage`, so its cold voltage cannot be checked")
-                    .help("write the Voc from the panel's label, like open_circuit_voltage = \"22.3 V\""),
+                Problem::warning(
+                    format!("panel.{k}"),
+                    "has no `open_circuit_voltage`, so its cold voltage cannot be checked",
+                )
+                .help("write the Voc from the panel's label, like open_circuit_voltage = \"22.3 V\""),
             );
             continue;
         };
@@ -39,10 +42,8 @@ pub fn check(scenario: &Scenario, record_low: Celsius) -> Vec<Problem> {
             continue; // The reader refuses this already.
         }
         let cold = open_circuit_string_v(panel.series, voc.0, panel.voltage_coefficient.0, record_low);
-        let sum = format!(
-            "{} x {} V at {:.0} °C, the record low here, is {cold:.1} V",
-            panel.series, voc.0, record_low.0
-        );
+        let sum =
+            format!("{} x {} V at {:.0} °C, the record low here, is {cold:.1} V", panel.series, voc.0, record_low.0);
         if cold > limit.0 {
             problems.push(
                 Problem::error(format!("panel.{k}.wiring"), "makes a voltage on a cold morning that destroys the solar input")
@@ -53,11 +54,14 @@ pub fn check(scenario: &Scenario, record_low: Celsius) -> Vec<Problem> {
             );
         } else if cold > 0.95 * limit.0 {
             problems.push(
-                Problem::warning(format!("panel.{k}.wiring"), "comes within 5 % of the input's limit on a cold morning")
-                    .found(sum)
-                    .allowed(format!("at most {} V", limit.0))
-                    .help("labels and records are not exact: leave more room")
-                    .against("station.solar_input.volts_max", "the input's limit"),
+                Problem::warning(
+                    format!("panel.{k}.wiring"),
+                    "comes within 5 % of the input's limit on a cold morning",
+                )
+                .found(sum)
+                .allowed(format!("at most {} V", limit.0))
+                .help("labels and records are not exact: leave more room")
+                .against("station.solar_input.volts_max", "the input's limit"),
             );
         }
     }

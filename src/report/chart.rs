@@ -103,9 +103,34 @@ mod tests {
                 let stored_wh = 100.0 - step as f64 - trial as f64;
                 let balance = Balance { stored_wh, served: [[1.0; 3]; 3], all_served: true };
                 let (demand, ledger) = (Demand::default(), Ledger::default());
-                watcher.step(step, &StepView { weather_step: step, rig: &rig, panel_w: 0.0, demand: &demand, balance: &balance, ledger: &ledger });
+                watcher.step(
+                    step,
+                    &StepView {
+                        weather_step: step,
+                        rig: &rig,
+                        panel_w: 0.0,
+                        demand: &demand,
+                        balance: &balance,
+                        ledger: &ledger,
+                    },
+                );
             }
         }
-        insta::assert_snapshot!(charge(&fan, 1.0, 24, 0.0), @r"");
+        let expected = "
+  100 % |::
+        |#####::
+   80 % |   ::#####::
+        |        ::#####::
+   60 % |             ::#####::
+        |                  ::####
+   40 % |                       :
+        |
+   20 % |
+        |
+    0 % |
+        +-----------+-----------+
+                day 1           2
+";
+        assert_eq!(charge(&fan, 1.0, 24, 0.0), &expected[1..]);
     }
 }

@@ -28,8 +28,22 @@ pub fn text(climate: &Climate) -> String {
     );
     out.push_str(&format!(
         "{:<10} {:>9} {:>9} {:>9} {:>11} {:>8} {:>8} {:>8}  sun\n{:<10} {:>9} {:>9} {:>9} {:>11} {:>8} {:>8} {:>8}\n",
-        "month", "mean sun", "dark day", "clearness", "persistence", "mean", "daily", "record", "", "kWh/m² d", "1 in 10",
-        "mean", "lag 1", "air °C", "swing K", "low °C"
+        "month",
+        "mean sun",
+        "dark day",
+        "clearness",
+        "persistence",
+        "mean",
+        "daily",
+        "record",
+        "",
+        "kWh/m² d",
+        "1 in 10",
+        "mean",
+        "lag 1",
+        "air °C",
+        "swing K",
+        "low °C"
     ));
     for (index, month) in climate.months.iter().enumerate() {
         let day = f64::from(extraterrestrial::AVERAGE_DAY_OF_YEAR[index]);

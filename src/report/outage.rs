@@ -5,8 +5,8 @@ use super::words::{
     base, day_of_outage, duration, duration_adjective, energy, percent, points, range, survival, the_list, thousands,
     whole,
 };
-use crate::engine::{Ledger, Plan};
 use crate::engine::clock::MONTHS;
+use crate::engine::{Ledger, Plan};
 use crate::scenario::model::{Begins, Lasts, Scenario};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
@@ -257,10 +257,16 @@ fn account(mean: &Ledger) -> String {
 fn effects(answer: &OutageAnswer) -> String {
     let mut rows = Vec::new();
     for effect in &answer.effects {
-        let chance = wilson((effect.probability * answer.tally.trials as f64).round() as u64, answer.tally.trials, Z_95);
+        let chance =
+            wilson((effect.probability * answer.tally.trials as f64).round() as u64, answer.tally.trials, Z_95);
         let of = base(chance.low, chance.high);
         let verdict = if effect.resolved() {
-            format!("{} points ({} to {})", points(effect.difference), points(effect.interval.low), points(effect.interval.high))
+            format!(
+                "{} points ({} to {})",
+                points(effect.difference),
+                points(effect.interval.low),
+                points(effect.interval.high)
+            )
         } else {
             "no difference that these trials can tell".to_string()
         };

@@ -1,6 +1,6 @@
 //! One trial, step by step, as CSV.
 
-use crate::engine::{CLASSES, Ledger, Observer, OUTLETS, StepView};
+use crate::engine::{CLASSES, Ledger, OUTLETS, Observer, StepView};
 
 /// Collects a trial's steps as lines of CSV. The ledger's columns are the flows of the step \[Wh\]:
 /// `solar_wh + stored_before_wh = served + losses + curtailed_wh + stored_wh`.
@@ -78,14 +78,19 @@ impl Observer for Trace {
         ];
         let mut line = format!(
             "{index},{day},{:02}:{:02},{:.1},{:.1},{:.2}",
-            minute / 60, minute % 60, self.ghi_w_m2[at], self.air_c[at], view.panel_w
+            minute / 60,
+            minute % 60,
+            self.ghi_w_m2[at],
+            self.air_c[at],
+            view.panel_w
         );
         for value in asked.into_iter().chain(served) {
             line.push_str(&format!(",{value:.3}"));
         }
         line.push_str(&format!(
             ",{:.2},{:.4}",
-            100.0 * view.balance.stored_wh / view.rig.capacity_wh, self.stored_before_wh
+            100.0 * view.balance.stored_wh / view.rig.capacity_wh,
+            self.stored_before_wh
         ));
         for value in flows {
             // Rounding of differences may leave a negative zero.

@@ -4,7 +4,7 @@ use super::fields::Findings;
 use super::model::{Load, OutletKind, Panel, Pattern, Priority, Scenario, Station};
 use super::outage::STARTS_CHARGED;
 use super::problem::Problem;
-use crate::units::{Fraction, Watts};
+use crate::units::{Degrees, Fraction, Watts};
 
 /// What of a scenario could be read; list entries that could not are `None`, so that the others keep their numbers.
 pub(super) struct Parts<'a> {
@@ -68,8 +68,11 @@ fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Find
                     .against("station.solar_input.volts_max", "must never be exceeded"),
             ),
             (None, Some(_)) => findings.push(
-                Problem::warning(open_key, "is not given, so nobody knows whether the solar input survives a cold morning")
-                    .help("copy Voc from the panel's label"),
+                Problem::warning(
+                    open_key,
+                    "is not given, so nobody knows whether the solar input survives a cold morning",
+                )
+                .help("copy Voc from the panel's label"),
             ),
             _ => {}
         }
@@ -104,7 +107,9 @@ fn section(kind: OutletKind) -> &'static str {
 }
 
 fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findings) {
-    let lacking = |key: String| Problem::error(key, "is an outlet that the station lacks").against("station", "has no such outlet");
+    let lacking = |key: String| {
+        Problem::error(key, "is an outlet that the station lacks").against("station", "has no such outlet")
+    };
     if let Some(measured) = station.measured
         && outlet_limit(station, measured.outlet).is_none()
     {
@@ -130,7 +135,8 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
             let key = format!("{key}.could_use");
             match outlet_limit(station, outlet) {
                 None => findings.push(
-                    Problem::warning(key, "names an outlet that the station lacks").against("station", "has no such outlet"),
+                    Problem::warning(key, "names an outlet that the station lacks")
+                        .against("station", "has no such outlet"),
                 ),
                 Some((limit, limit_key)) if limit < watts => findings.push(
                     Problem::warning(key, "names an outlet that gives too little")
@@ -149,7 +155,9 @@ fn sums(loads: &[Option<Load>], station: &Station, findings: &Findings) {
     for kind in [OutletKind::Ac, OutletKind::Dc, OutletKind::Usb] {
         let Some((limit, limit_key)) = outlet_limit(station, kind) else { continue };
         let steady: Vec<(String, &Load)> = entries("load", loads)
-            .filter(|(_, load)| load.outlet == kind && load.priority == Priority::Vital && load.pattern == Pattern::Steady)
+            .filter(|(_, load)| {
+                load.outlet == kind && load.priority == Priority::Vital && load.pattern == Pattern::Steady
+            })
             .collect();
         let total: Watts = steady.iter().map(|(_, load)| load.watts.value).sum();
         if let Some((key, _)) = steady.last()
@@ -174,7 +182,7 @@ fn directions(panels: &[Option<Panel>], latitude_deg: f64, findings: &Findings) 
         let off = (panel.facing.0 - towards_deg + 180.0_f64).rem_euclid(360.0) - 180.0;
         if 23.5 < latitude_deg.abs() && 15.0 < panel.tilt.0 && 90.0 < off.abs() {
             let away = Problem::warning(format!("{key}.facing"), "looks away from the midday sun")
-                .found(panel.facing.to_string())
+                .found(super::amount::shown::<Degrees>(panel.facing.0))
                 .help(format!("at this latitude the midday sun stands in the {equator}"))
                 .against("site.latitude", "this latitude");
             findings.push(away);
@@ -189,7 +197,7 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
         scenario.outage.starts_charged.value = Fraction(STARTS_CHARGED.0.min(top.0));
     }
     let start = scenario.outage.starts_charged.value;
-    let (key, found) = ("outage.starts_charged", super::forms::shown::<Fraction>(start.0));
+    let (key, found) = ("outage.starts_charged", super::amount::shown::<Fraction>(start.0));
     if start <= floor {
         let empty = Problem::warning(key, "leaves nothing to use from the start")
             .found(found)
@@ -199,7 +207,7 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
     } else if top < start {
         let over = Problem::warning(key, "is above where charging stops")
             .found(found)
-            .allowed(format!("up to {}", super::forms::shown::<Fraction>(top.0)))
+            .allowed(format!("up to {}", super::amount::shown::<Fraction>(top.0)))
             .against("station.charge_to", "stops here");
         findings.push(over);
     }

@@ -22,9 +22,7 @@ impl Form for Window {
     }
     fn read(&self, item: &Item) -> Result<ClockWindow, Fault> {
         let Some(text) = item.value.as_str() else { return Err(Fault::new("cannot be read as hours of the day")) };
-        let (from, to) = text
-            .split_once(['-', '–', '—'])
-            .ok_or_else(|| Fault::new("needs a beginning and an end"))?;
+        let (from, to) = text.split_once(['-', '–', '—']).ok_or_else(|| Fault::new("needs a beginning and an end"))?;
         let (from, to) = (minute(from)?, minute(to)?);
         // Midnight as an end is the end of the day, as a beginning its start.
         let to_minute = if to == 0 { DAY } else { to };

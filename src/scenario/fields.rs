@@ -99,9 +99,8 @@ impl<'t> Fields<'t> {
                 "[[" => format!("add a section [[{}]]", self.key(name)),
                 _ => format!("add a line like: {name} = {example}"),
             };
-            self.missing.push(
-                Problem::error(self.key(name), "is missing").at(self.header.clone()).allowed(allowed).help(line),
-            );
+            self.missing
+                .push(Problem::error(self.key(name), "is missing").at(self.header.clone()).allowed(allowed).help(line));
         }
         item
     }
@@ -189,27 +188,30 @@ impl<'t> Fields<'t> {
     /// Reports what was never asked for. A misspelt required key is one problem, not two.
     pub fn finish(mut self) {
         // In the order of the file, so that the first of two misspellings gets the name.
-        let mut unknown: Vec<_> = self.table.iter().filter(|(key, _)| !self.asked.contains(&key.get_ref().as_ref())).collect();
+        let mut unknown: Vec<_> =
+            self.table.iter().filter(|(key, _)| !self.asked.contains(&key.get_ref().as_ref())).collect();
         unknown.sort_by_key(|(key, _)| key.span().start);
         let mut free: Vec<&str> = self.asked.iter().copied().filter(|name| !self.has(name)).collect();
         for (key, value) in unknown {
             let word = key.get_ref().as_ref();
             let shown = tidy(word);
-            let mut problem = Problem::error(self.key(&shown), "is not a known key").at(Some(key.span()));
+            let noun = match value.get_ref() {
+                DeValue::Table(_) => "section",
+                DeValue::Array(list) if list.iter().any(|entry| entry.get_ref().is_table()) => "section",
+                _ => "key",
+            };
+            let what = format!("is not a known {noun}");
+            let mut problem = Problem::error(self.key(&shown), what).at(Some(key.span())).found(format!("`{shown}`"));
             if let Some(near) = nearest(word, free.iter().copied()) {
                 free.retain(|name| *name != near);
                 let path = self.key(near);
                 self.missing.retain(|missing| missing.key != path);
-                problem = problem.found(format!("`{shown}`")).allowed(format!("`{near}`"));
-                problem.help = Some(format!("did you mean `{near}`?"));
+                problem = problem.allowed(format!("`{near}`")).help(format!("did you mean `{near}`?"));
             } else if let Some(section) = super::keys::section_with(word, &self.path) {
-                problem = problem.found(format!("`{shown}`"));
-                problem.help = Some(format!("`{shown}` belongs under {section}: a section runs until the next [header]"));
+                problem =
+                    problem.help(format!("`{shown}` belongs under {section}: a section runs until the next [header]"));
             } else {
-                problem = problem.found(format!("`{shown}`")).allowed(self.asked.join(", "));
-                if let DeValue::Table(_) = value.get_ref() {
-                    problem.what = "is not a known section".into();
-                }
+                problem = problem.allowed(self.asked.join(", "));
             }
             self.findings.push(problem);
         }

@@ -1,17 +1,16 @@
 //! `[[load]]`: what is plugged in.
 
+use super::amount::{Amount, Unsure};
 use super::clock;
 use super::fields::Fields;
-use super::forms::{Amount, OneOf, Text, Unsure, Whole, YesNo};
+use super::forms::{OneOf, Text, Whole, YesNo};
 use super::model::{ClockWindow, Load, OutletKind, Pattern, Priority};
 use super::problem::Problem;
 use super::station::OUTLET;
 use crate::units::{Fraction, Uncertain, Watts};
 
-const PRIORITY: OneOf<Priority> = OneOf {
-    names: &[("vital", Priority::Vital), ("useful", Priority::Useful), ("spare", Priority::Spare)],
-    also: &[],
-};
+const PRIORITY: OneOf<Priority> =
+    OneOf { names: &[("vital", Priority::Vital), ("useful", Priority::Useful), ("spare", Priority::Spare)], also: &[] };
 
 /// The kinds of load by name.
 #[derive(Clone, Copy, PartialEq)]

@@ -58,6 +58,7 @@ pub mod model;
 pub mod problem;
 pub mod source;
 
+mod amount;
 mod checks;
 mod clock;
 mod fields;
@@ -79,3 +80,6 @@ pub use problem::{Level, Problem};
 pub use read::read;
 pub use render::{Paint, render};
 pub use source::{Places, Source};
+
+#[cfg(test)]
+mod tests;

@@ -1,7 +1,8 @@
 //! `[outage]`: when the mains fail and for how long.
 
+use super::amount::{Amount, Unsure, shown};
 use super::fields::Fields;
-use super::forms::{Amount, Fault, Form, Item, OneOf, Unsure, YesNo};
+use super::forms::{Fault, Form, Item, OneOf, YesNo};
 use super::model::{Begins, Lasts, Outage};
 use super::problem::Problem;
 use crate::units::{Fraction, Hours, Uncertain, WattHours};
@@ -135,8 +136,8 @@ fn lasts(fields: &mut Fields) -> Option<Lasts> {
         && p95 <= median
     {
         let clash = Problem::error(inner.key("p95"), "must be longer than the median")
-            .found(p95.to_string())
-            .allowed(format!("above {median}"))
+            .found(shown::<Hours>(p95.0))
+            .allowed(format!("above {}", shown::<Hours>(median.0)))
             .help("p95 is the duration that only one outage in twenty exceeds")
             .against(inner.key("median"), "the median");
         inner.findings().push(clash);

@@ -1,7 +1,8 @@
 //! The outlets of a station: the inverter, the 12 V outlet, USB.
 
+use super::amount::{Amount, Unsure, shown};
 use super::fields::Fields;
-use super::forms::{Amount, Fault, Form, Item, Unsure, YesNo, shown};
+use super::forms::{Fault, Form, Item, YesNo};
 use super::model::{EfficiencyPoint, Inverter, Outlet};
 use super::problem::Problem;
 use super::source::join;
@@ -103,7 +104,10 @@ fn points(fields: &mut Fields, rated: Option<Watts>) -> Vec<(String, EfficiencyP
     match item.value {
         DeValue::String(_) | DeValue::Float(_) | DeValue::Integer(_) => {
             let Some(efficiency) = fields.read(&item, &form) else { return Vec::new() };
-            rated.map(|rated| (item.key.clone(), EfficiencyPoint { load: rated * 0.5, efficiency })).into_iter().collect()
+            rated
+                .map(|rated| (item.key.clone(), EfficiencyPoint { load: rated * 0.5, efficiency }))
+                .into_iter()
+                .collect()
         }
         DeValue::Array(list) if !list.is_empty() => {
             let mut points = Vec::new();
@@ -116,7 +120,8 @@ fn points(fields: &mut Fields, rated: Option<Watts>) -> Vec<(String, EfficiencyP
             points
         }
         _ => {
-            let fault = Fault::new("cannot be read as an efficiency").help(format!("write {}, or a list", form.example()));
+            let fault =
+                Fault::new("cannot be read as an efficiency").help(format!("write {}, or a list", form.example()));
             fields.refuse(&item, fault, POINTS.into());
             Vec::new()
         }
@@ -145,7 +150,8 @@ fn point(fields: &Fields, entry: &Item, rated: Option<Watts>, points: &mut Vec<(
             .against(fields.key("rated"), "rated power");
         fields.findings().push(clash);
     } else if let Some((other, _)) = points.iter().find(|(_, point)| point.load == load) {
-        let clash = Problem::error(&key, "is given twice").found(load.to_string()).against(join(other, "load"), "first here");
+        let clash =
+            Problem::error(&key, "is given twice").found(load.to_string()).against(join(other, "load"), "first here");
         fields.findings().push(clash);
     } else {
         points.push((entry.key.clone(), EfficiencyPoint { load, efficiency }));

@@ -1,7 +1,8 @@
 //! `[[panel]]`: arrays of equal panels.
 
+use super::amount::{Amount, Unsure};
 use super::fields::Fields;
-use super::forms::{Amount, Fault, Form, Item, OneOf, Text, Unsure, Whole};
+use super::forms::{Fault, Form, Item, OneOf, Text, Whole};
 use super::model::Panel;
 use super::problem::Problem;
 use crate::units::{Degrees, Fraction, PerKelvin, Quantity, Volts, Watts};
@@ -75,7 +76,8 @@ impl Facing {
 impl Form for Facing {
     type Output = Degrees;
     fn allowed(&self) -> String {
-        "a compass name like \"south\" or \"south-west\", or degrees from true north over east, \"0°\" to \"360°\"".into()
+        "a compass name like \"south\" or \"south-west\", or degrees from true north over east, \"0°\" to \"360°\""
+            .into()
     }
     fn example(&self) -> String {
         "\"south\"".into()

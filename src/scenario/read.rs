@@ -62,7 +62,9 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         panels: panels.into_iter().collect::<Option<_>>()?,
         loads: loads.into_iter().collect::<Option<_>>()?,
     };
-    checks::whole(&mut scenario, start_given, findings);
+    if !findings.any_error() {
+        checks::whole(&mut scenario, start_given, findings);
+    }
     Some(scenario)
 }
 

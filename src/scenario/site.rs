@@ -1,7 +1,8 @@
 //! `[site]`: where the kit stands.
 
+use super::amount::Amount;
 use super::fields::Fields;
-use super::forms::{Amount, Fault, Form, Item, Text};
+use super::forms::{Fault, Form, Item, Text};
 use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
@@ -33,10 +34,12 @@ impl Form for Globe {
             (None, Some(text)) => {
                 let text = text.trim();
                 let bare = text.parse::<f64>().ok();
-                bare.or_else(|| Degrees::parse(text).ok().map(|angle| angle.0)).filter(|d| d.is_finite()).ok_or_else(|| {
-                    let help = format!("write decimal degrees, like {}; {}", self.example, self.signs);
-                    Fault::new(format!("cannot be read as a {}", self.name)).help(help)
-                })?
+                bare.or_else(|| Degrees::parse(text).ok().map(|angle| angle.0)).filter(|d| d.is_finite()).ok_or_else(
+                    || {
+                        let help = format!("write decimal degrees, like {}; {}", self.example, self.signs);
+                        Fault::new(format!("cannot be read as a {}", self.name)).help(help)
+                    },
+                )?
             }
             _ => return Err(Fault::new(format!("cannot be read as a {}", self.name))),
         };

@@ -1,7 +1,8 @@
 //! `[station]`: what stores the energy, and the solar input.
 
+use super::amount::{Amount, Unsure, shown};
 use super::fields::Fields;
-use super::forms::{Amount, OneOf, Unsure, shown};
+use super::forms::OneOf;
 use super::model::{Chemistry, MeasuredCapacity, OutletKind, SolarInput, Station};
 use super::outlets;
 use super::problem::Problem;
@@ -110,10 +111,7 @@ fn section<'t, T>(
     section.map(Some).ok_or(Unreadable)
 }
 
-fn measured(
-    fields: &mut Fields,
-    rated: Option<Uncertain<WattHours>>,
-) -> Result<Option<MeasuredCapacity>, Unreadable> {
+fn measured(fields: &mut Fields, rated: Option<Uncertain<WattHours>>) -> Result<Option<MeasuredCapacity>, Unreadable> {
     let given = fields.has("measured_capacity");
     let delivered = fields.optional("measured_capacity", &Unsure(Amount::<WattHours>::positive()));
     let outlet = fields.or("measured_at", &OUTLET, OutletKind::Ac);
@@ -121,8 +119,9 @@ fn measured(
     if !given {
         for name in ["measured_at", "measured_load"] {
             if fields.has(name) {
-                let lonely = Problem::warning(fields.key(name), "is of no use without `measured_capacity`")
-                    .help("add measured_capacity, the energy that came out of the outlet in the test, or leave this out");
+                let lonely = Problem::warning(fields.key(name), "is of no use without `measured_capacity`").help(
+                    "add measured_capacity, the energy that came out of the outlet in the test, or leave this out",
+                );
                 fields.findings().push(lonely);
             }
         }
@@ -149,7 +148,11 @@ fn check_window(fields: &Fields, charge_to: Fraction, keep_above: Fraction, chem
     if charge_to <= keep_above {
         let at = if fields.has("keep_above") { (&floor, &top) } else { (&top, &floor) };
         let clash = Problem::error(at.0, "leaves nothing to use")
-            .found(format!("keep_above {} and charge_to {}", shown::<Fraction>(keep_above.0), shown::<Fraction>(charge_to.0)))
+            .found(format!(
+                "keep_above {} and charge_to {}",
+                shown::<Fraction>(keep_above.0),
+                shown::<Fraction>(charge_to.0)
+            ))
             .allowed("keep_above below charge_to")
             .against(at.1, "the other end");
         findings.push(clash);

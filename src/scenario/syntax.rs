@@ -7,6 +7,7 @@ use std::ops::Range;
 /// A TOML syntax error as a problem, with advice for the usual slips.
 pub(super) fn explain(text: &str, message: &str, span: Option<Range<usize>>) -> Problem {
     let marked = span.as_ref().and_then(|span| text.get(span.clone())).unwrap_or("").trim();
+    let after = span.as_ref().and_then(|span| text.get(span.start..)).unwrap_or("");
     let line = span.as_ref().map_or("", |span| line_of(text, span.start)).trim();
     let (what, help) = if marked.contains(['“', '”', '„', '‘', '’']) {
         ("has typographic quotes", Some("write straight quotes: \"…\"".to_string()))
@@ -34,6 +35,8 @@ pub(super) fn explain(text: &str, message: &str, span: Option<Range<usize>>) -> 
         ("has a line without =", Some("write key = value, or begin a remark with #".to_string()))
     } else if message.starts_with("invalid boolean") {
         ("has a true or false written otherwise", Some("write true or false, in small letters".to_string()))
+    } else if message.starts_with("unexpected key or value") && after.starts_with(',') {
+        ("has a comma inside a number", Some("write a decimal point, and no mark between thousands".to_string()))
     } else if message.starts_with("unexpected key or value") {
         let help = "one key = value a line; texts and quantities in quotes, decimals with a point: \"1.5 kWh\"";
         ("goes on where the value has ended", Some(help.to_string()))

@@ -214,6 +214,8 @@ mod tests {
         let outcomes = vec![true; 500];
         let answer = survival(500, 500, &outcomes, &vec![0.5; 500], 1);
         assert_eq!(answer.interval.high, 1.0);
-        assert!((answer.interval.low - 0.025_f64.powf(1.0 / 500.0)).abs() < 1e-12);
+        // Wilson's n / (n + z²) lies below the exact 0.025^(1/n) here; the lower of the two is kept.
+        assert!((answer.interval.low - 500.0 / (500.0 + Z_95 * Z_95)).abs() < 1e-12);
+        assert!(answer.interval.low < 0.025_f64.powf(1.0 / 500.0));
     }
 }

@@ -54,12 +54,14 @@ pub enum ParseError {
 /// ends there and the rest is no unit), so that "1,200 Wh" cannot pass for 1 or for 1200.
 fn split_number(text: &str) -> Option<(f64, &str)> {
     let text = text.trim();
-    let normal = text.replacen('\u{2212}', "-", 1);
-    let shift = text.len() - normal.len();
-    let bytes = normal.as_bytes();
+    let (minus, unsigned) = match text.strip_prefix('\u{2212}') {
+        Some(rest) => ("-", rest),
+        None => ("", text),
+    };
+    let bytes = unsigned.as_bytes();
     let mut end = 0;
     while end < bytes.len() {
-        let sign_allowed = end == 0 || matches!(bytes[end - 1], b'e' | b'E');
+        let sign_allowed = if end == 0 { minus.is_empty() } else { matches!(bytes[end - 1], b'e' | b'E') };
         let ok = match bytes[end] {
             b'0'..=b'9' | b'.' => true,
             b'+' | b'-' => sign_allowed,
@@ -78,8 +80,8 @@ fn split_number(text: &str) -> Option<(f64, &str)> {
         }
         end += 1;
     }
-    let number: f64 = normal[..end].parse().ok()?;
-    number.is_finite().then(|| (number, text[end + shift..].trim()))
+    let number: f64 = format!("{minus}{}", &unsigned[..end]).parse().ok()?;
+    number.is_finite().then(|| (number, unsigned[end..].trim()))
 }
 
 /// Reads `text` as a number with one of `units` and returns it in the base unit.

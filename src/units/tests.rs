@@ -49,6 +49,9 @@ fn what_is_wrong_is_said() {
     refused::<WattHours>("nan Wh", "`nan Wh` is not a number with a unit; energy is written like \"5 Wh\"");
     refused::<WattHours>("inf Wh", "`inf Wh` is not a number with a unit; energy is written like \"5 Wh\"");
     refused::<WattHours>("1e999 Wh", "`1e999 Wh` is not a number with a unit; energy is written like \"5 Wh\"");
+    // A minus sign in the wrong place is longer than a hyphen.
+    refused::<WattHours>("5\u{2212} Wh", "`\u{2212} Wh` is not a unit of energy; allowed: Wh, kWh");
+    refused::<WattHours>("5 \u{2212} Wh", "`\u{2212} Wh` is not a unit of energy; allowed: Wh, kWh");
     refused::<Fraction>("0.85", "`0.85` needs a unit: write it as \"85 %\"");
 }
 

@@ -240,6 +240,7 @@ fn first_rules(clearness: [f64; 25], mean_c: f64, latitude_deg: f64) -> MonthCli
     let swing_k = (mean_clearness / 0.17).powi(2).min(25.0);
     let day_sd_k = 1.0 + 4.0 * (latitude_deg.abs() / 60.0).min(1.0);
     MonthClimate {
+        habits: crate::weather::climate::Habits::default(),
         clearness,
         persistence: 0.30,
         habits: Habits::default(),

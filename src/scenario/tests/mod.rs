@@ -1,0 +1,48 @@
+//! The reader's tests: each case is the smallest scenario with a line changed.
+
+use super::{Paint, Problem, Scenario, Source, read, render};
+
+mod mutations;
+mod records;
+mod refusals;
+
+const COMPLETE: &str = include_str!("../../../tests/data/complete.toml");
+const SMALLEST: &str = include_str!("../../../tests/data/smallest.toml");
+
+/// The problems of the smallest scenario with one line replaced (or, with an empty `old`, text put in front).
+fn problems(old: &str, new: &str) -> (Source, Vec<Problem>) {
+    assert!(SMALLEST.contains(old), "{old} is not in the smallest scenario");
+    let source = Source::new("test.toml", SMALLEST.replacen(old, new, 1));
+    let problems = match read(&source) {
+        Ok((_, _, problems)) => problems,
+        Err(problems) => problems,
+    };
+    (source, problems)
+}
+
+#[track_caller]
+fn check(old: &str, new: &str, expected: &str) {
+    let (source, problems) = problems(old, new);
+    let shown: Vec<String> = problems.iter().map(|problem| source.one_line(problem)).collect();
+    assert_eq!(shown.join("\n"), expected);
+}
+
+/// The value of the smallest scenario with some lines replaced; it must have no errors.
+#[track_caller]
+fn reads(changes: &[(&str, &str)]) -> Scenario {
+    let mut text = SMALLEST.to_string();
+    for (old, new) in changes {
+        assert!(text.contains(old), "{old} is not in the scenario");
+        text = text.replacen(old, new, 1);
+    }
+    let source = Source::new("test.toml", text);
+    match read(&source) {
+        Ok((scenario, _, _)) => scenario,
+        Err(problems) => panic!("{}", render(&source, &problems, Paint::Plain)),
+    }
+}
+
+const CAPACITY: &str = "rated_capacity = \"600 Wh\"";
+const WATTS: &str = "watts = \"9 W\"";
+const START: &str = "start = 2027-01-14T18:00:00";
+const LASTS: &str = "lasts = \"4 days\"";

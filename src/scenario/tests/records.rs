@@ -1,0 +1,202 @@
+//! What sound scenarios are read as, defaults included.
+
+use super::{CAPACITY, COMPLETE, SMALLEST, reads};
+use crate::scenario::keys::KEYS;
+use crate::scenario::model::*;
+use crate::scenario::{Level, Source, read};
+use crate::units::{Amps, Degrees, Fraction, Hours, Metres, PerKelvin, Uncertain, Volts, WattHours, Watts};
+
+#[test]
+fn the_smallest_scenario_gets_every_default() {
+    let source = Source::new("smallest.toml", SMALLEST);
+    let (scenario, _, problems) = read(&source).expect("a sound scenario");
+    assert_eq!(problems, []);
+    let one_way = Uncertain::new(Fraction(0.97), 0.02);
+    let expected = Scenario {
+        title: "Untitled".into(),
+        site: Site {
+            latitude_deg: 44.2,
+            longitude_deg: -72.6,
+            height: None,
+            timezone: TimeZone::FromLongitude,
+            climate: ClimateSource::World,
+            ground_reflection: Fraction(0.2),
+        },
+        outage: Outage {
+            begins: Begins::At { year: 2027, month: 1, day: 14, minute_of_day: 1080 },
+            lasts: Lasts::Fixed(Hours(96.0)),
+            starts_charged: Uncertain::exact(Fraction(0.8)),
+            begins_in_a_storm: false,
+            allow_unmet: WattHours(0.0),
+        },
+        station: Station {
+            rated_capacity: Uncertain::exact(WattHours(600.0)),
+            measured: None,
+            chemistry: Chemistry::Lfp,
+            charge_to: Fraction(1.0),
+            keep_above: Fraction(0.0),
+            charge_efficiency: one_way,
+            discharge_efficiency: one_way,
+            charge_limit: None,
+            discharge_limit: None,
+            own_draw: Watts(3.0),
+            self_discharge_a_month: Fraction(0.03),
+            inverter: Some(Inverter {
+                rated: Watts(500.0),
+                surge: None,
+                idle: Uncertain::exact(Watts(10.0)),
+                efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.88) }],
+                sleeps: false,
+            }),
+            dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0) }),
+            usb: Some(Outlet { limit: Watts(60.0), efficiency: Fraction(0.9), idle: Watts(0.5) }),
+            solar_input: Some(SolarInput {
+                limit: Watts(200.0),
+                volts_min: None,
+                volts_max: None,
+                amps_max: None,
+                efficiency: Fraction(0.97),
+            }),
+        },
+        panels: vec![Panel {
+            name: "panel 1".into(),
+            rated: Uncertain::exact(Watts(100.0)),
+            series: 1,
+            parallel: 1,
+            tilt: Degrees(50.0),
+            facing: Degrees(180.0),
+            open_circuit_voltage: None,
+            max_power_voltage: None,
+            voltage_coefficient: PerKelvin(-0.003),
+            power_coefficient: PerKelvin(-0.004),
+            soiling: Fraction(0.03),
+            cable_loss: Fraction(0.02),
+        }],
+        loads: vec![Load {
+            name: "router".into(),
+            outlet: OutletKind::Ac,
+            priority: Priority::Vital,
+            watts: Uncertain::exact(Watts(9.0)),
+            pattern: Pattern::Steady,
+            varies: Fraction(0.0),
+            off_below: None,
+            could_use: None,
+            medical: false,
+        }],
+    };
+    assert_eq!(scenario, expected);
+}
+
+#[test]
+fn defaults_follow_what_is_given() {
+    let station = reads(&[(CAPACITY, "rated_capacity = \"600 Wh\"\nchemistry = \"lead-acid\"")]).station;
+    assert_eq!(station.keep_above, Fraction(0.5));
+    assert_eq!(station.charge_efficiency, Uncertain::new(Fraction(0.9), 0.05));
+    assert_eq!(station.discharge_efficiency, Uncertain::new(Fraction(0.9), 0.05));
+    assert_eq!(station.self_discharge_a_month, Fraction(0.05));
+    let measured = reads(&[(CAPACITY, "rated_capacity = \"600 Wh\"\nmeasured_capacity = \"505 Wh\"")]).station.measured;
+    let expected =
+        MeasuredCapacity { delivered: Uncertain::exact(WattHours(505.0)), outlet: OutletKind::Ac, load: Watts(120.0) };
+    assert_eq!(measured, Some(expected));
+    // The default start never exceeds the ceiling.
+    let outage = reads(&[(CAPACITY, "rated_capacity = \"600 Wh\"\ncharge_to = \"75 %\"")]).outage;
+    assert_eq!(outage.starts_charged, Uncertain::exact(Fraction(0.75)));
+}
+
+#[test]
+fn a_default_of_the_inverter_never_contradicts_what_is_given() {
+    let inverter = |lines: &str| reads(&[("rated = \"500 W\"", lines)]).station.inverter.expect("an inverter");
+    assert_eq!(inverter("rated = \"150 W\"").idle, Uncertain::exact(Watts(5.0)));
+    // 95 % at 10 W of half load leaves 0.526 W to lose.
+    let small = inverter("rated = \"20 W\"\nefficiency = \"95 %\"");
+    assert!((small.idle.value.0 - (10.0 / 0.95 - 10.0)).abs() < 1e-12, "{:?}", small.idle);
+    // 30 W of idle draw and 4 % of 150 W: 150 of 186 W arrive.
+    let hungry = inverter("rated = \"300 W\"\nidle = \"30 W\"");
+    assert!((hungry.efficiency[0].efficiency.0 - 150.0 / 186.0).abs() < 1e-12, "{:?}", hungry.efficiency);
+    assert_eq!(inverter("rated = \"500 W\"\nidle = \"6 W\"").efficiency[0].efficiency, Fraction(0.88));
+}
+
+#[test]
+fn the_complete_scenario_is_read_to_the_letter() {
+    let source = Source::new("complete.toml", COMPLETE);
+    let (scenario, places, problems) = read(&source).expect("a sound scenario");
+    assert_eq!(
+        problems.iter().map(|p| (p.level, p.key.as_str())).collect::<Vec<_>>(),
+        [(Level::Note, "load.3.medical")]
+    );
+    let site = &scenario.site;
+    assert_eq!(scenario.title, "Winter storm at the cabin");
+    assert!((site.height.unwrap_or(Metres(0.0)).0 - 365.76).abs() < 1e-9);
+    assert_eq!(site.timezone, TimeZone::Named("America/New_York".into()));
+    assert_eq!(site.ground_reflection, Fraction(0.6));
+    assert_eq!(scenario.outage.begins, Begins::Month(1));
+    assert_eq!(scenario.outage.lasts, Lasts::LogNormal { median: Hours(18.0), p95: Hours(96.0) });
+    assert!(scenario.outage.begins_in_a_storm);
+    let station = &scenario.station;
+    assert_eq!(station.chemistry, Chemistry::Nmc);
+    assert_eq!(station.measured.map(|m| m.load), Some(Watts(100.0)));
+    assert_eq!(station.charge_limit, Some(Watts(250.0)));
+    let inverter = station.inverter.as_ref().expect("an inverter");
+    assert_eq!(inverter.surge, Some(Watts(1000.0)));
+    assert_eq!(inverter.idle, Uncertain::new(Watts(8.0), 1.0));
+    assert_eq!(inverter.efficiency[0], EfficiencyPoint { load: Watts(50.0), efficiency: Fraction(0.8) });
+    assert!(inverter.sleeps);
+    let input = station.solar_input.expect("a solar input");
+    assert_eq!(
+        (input.volts_min, input.volts_max, input.amps_max),
+        (Some(Volts(12.0)), Some(Volts(50.0)), Some(Amps(10.0)))
+    );
+    let panel = &scenario.panels[0];
+    assert_eq!((panel.series, panel.parallel, panel.count()), (2, 2, 4));
+    assert_eq!(panel.facing, Degrees(157.5));
+    let [fridge, lamp, router, machine] = scenario.loads.as_slice() else { panic!("four loads") };
+    assert_eq!(fridge.pattern, Pattern::Duty { share: Fraction(0.25), hours: vec![] });
+    assert_eq!(lamp.watts, Uncertain::exact(Watts(18.0)));
+    let windows = [(360, 450), (1080, 1380)].map(|(from_minute, to_minute)| ClockWindow { from_minute, to_minute });
+    assert_eq!(lamp.pattern, Pattern::Schedule(windows.to_vec()));
+    assert_eq!(router.could_use, Some((OutletKind::Dc, Watts(8.0))));
+    assert!(machine.medical);
+    // Places: exact, nearest parent, and whose.
+    let at = |key| places.nearest(key).map(|span| &source.text[span]);
+    assert_eq!(at("panel.0.tilt"), Some("\"50°\""));
+    assert_eq!(at("panel.0.no_such_key"), Some("[[panel]]"));
+    assert_eq!(at("station.inverter.efficiency.1.load"), Some("\"100 W\""));
+    assert_eq!(at("nothing.of.the.kind"), None);
+    assert_eq!(places.whose("load.1.hours").as_deref(), Some("load 2, \"lamp\""));
+    assert_eq!(places.whose("station.usb"), None);
+}
+
+#[test]
+fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
+    let manual = include_str!("../../../docs/scenario.md");
+    // `start` is the other way to say `month`.
+    let text = COMPLETE.replace("month = \"January\"", "start = \"2027-01-14T18:00\"");
+    let (_, with_month, _) = read(&Source::new("a.toml", COMPLETE)).expect("a sound scenario");
+    let (_, with_start, _) = read(&Source::new("b.toml", text)).expect("a sound scenario");
+    for (section, keys) in KEYS {
+        let bare = section.trim_matches(['[', ']']);
+        let entries = (0..4).map(|n| if section.starts_with("[[") { format!("{bare}.{n}") } else { bare.to_string() });
+        let entries: Vec<String> = entries.collect();
+        for key in *keys {
+            let paths = entries.iter().map(|entry| crate::scenario::source::join(entry, key));
+            let set = paths.clone().any(|path| with_month.get(&path).is_some() || with_start.get(&path).is_some());
+            assert!(set, "{section} {key} is not in complete.toml");
+            let told = [format!("`{key}`"), format!("[{key}]`"), format!(".{key}]`"), format!("[[{key}]]`")]
+                .iter()
+                .any(|way| manual.contains(way));
+            assert!(told, "{section} {key} is not in the manual");
+        }
+        // An unknown key makes the reader name the keys that it asks for.
+        let unknown = match *section {
+            "" => format!("qqqqqqqq = 1\n{COMPLETE}"),
+            _ => COMPLETE.replacen(&format!("{section}\n"), &format!("{section}\nqqqqqqqq = 1\n"), 1),
+        };
+        let problems = read(&Source::new("unknown.toml", unknown)).expect_err("an unknown key");
+        let problem = problems.iter().find(|problem| problem.key.ends_with("qqqqqqqq")).expect("the unknown key");
+        let mut asked: Vec<&str> = problem.allowed.split(", ").collect();
+        let mut listed = keys.to_vec();
+        asked.sort_unstable();
+        listed.sort_unstable();
+        assert_eq!(asked, listed, "keys of {section:?}");
+    }
+}
