@@ -125,6 +125,20 @@ enum SkyFailure {
     File(Failure),
 }
 
+/// Refuses a weather file that is not there, at the line that names it.
+fn found(path: &Path) -> Result<(), SkyFailure> {
+    if path.is_file() {
+        return Ok(());
+    }
+    let mut problem = Problem::error("site.climate", "names a file that is not there")
+        .found(path.display().to_string())
+        .allowed("a file beside the scenario, or \"world\"");
+    if let Some(near) = near(path) {
+        problem = problem.help(format!("did you mean {}?", near.display()));
+    }
+    Err(SkyFailure::At(Box::new(problem)))
+}
+
 /// The built-in climate of a scenario's place.
 fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
     let site = &scenario.site;
@@ -148,12 +162,15 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure>
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::File(name) => {
-            let climate = climate_file(&folder.join(name)).map_err(SkyFailure::File)?;
+            let path = folder.join(name);
+            found(&path)?;
+            let climate = climate_file(&path).map_err(SkyFailure::File)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::Hourly(name) => {
             let path = folder.join(name);
+            found(&path)?;
             let bytes = bytes_of(&path).map_err(SkyFailure::File)?;
             let record = HourlyRecord::parse(&bytes, &path.display().to_string())
                 .map_err(|error| SkyFailure::File(Failure::Input(error.to_string())))?;

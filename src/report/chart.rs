@@ -11,7 +11,9 @@ const ROWS: usize = 11;
 /// * `floor` — the charge below which nothing is discharged, 0 to 1, shown by `_`.
 #[must_use]
 pub fn charge(fan: &ChargeFan, step_h: f64, columns: usize, floor: f64) -> String {
-    let steps = fan.steps();
+    // Outages of varying length: the axis ends where 19 of 20 are over.
+    let longest = (fan.trials_at(0) / 20).max(1);
+    let steps = (0..fan.steps()).take_while(|&step| fan.trials_at(step) >= longest).count();
     if steps == 0 || columns == 0 {
         return String::new();
     }

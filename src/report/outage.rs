@@ -77,10 +77,6 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
     out
 }
 
-fn vital_names(plan: &Plan) -> Vec<&str> {
-    plan.loads.iter().filter(|load| load.class == 0).map(|load| load.name.as_str()).collect()
-}
-
 /// The sentence that a neighbour understands.
 #[must_use]
 pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
@@ -144,27 +140,47 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     }
     let step_h = plan.season.step_h;
     let hour = |p: f64| count_quantile(&tally.failure_step, p).unwrap_or(0) as f64 * step_h;
-    let (k, first) = tally
-        .loads
-        .iter()
-        .enumerate()
-        .max_by(|(i, a), (j, b)| a.failed_first.cmp(&b.failed_first).then(j.cmp(i)))
-        .unwrap_or((0, &tally.loads[0]));
     let clock = (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0);
-    let who = if vital_names(plan).len() > 1 {
-        let share = first.failed_first as f64 / failed as f64;
-        format!("the {} is hit hardest in {} of the {} failures", plan.loads[k].name, percent(share), thousands(failed))
-    } else {
-        format!("the {} fails in {} of {} outages", plan.loads[k].name, thousands(failed), thousands(tally.trials))
-    };
     format!(
-        "Of the vital loads {who}. Half of the failures come between {} and {} after the lights went out (middle: \
-         {}, hour {:.0}), most often around {clock:02}:00.",
+        "{} Something vital goes without in {} of {} outages: half of these failures begin between {} and {} after the \
+         lights went out (the middle one on {}), most often around {clock:02}:00.",
+        order_of_going(plan, answer),
+        thousands(failed),
+        thousands(tally.trials),
         duration(hour(0.25)),
         duration(hour(0.75)),
         day_of_outage(hour(0.5)),
-        hour(0.5)
     )
+}
+
+/// Which loads go first, second and third where energy runs short, by the hour at which half of their first gaps have
+/// come. Loads that go in the same hour go together.
+fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
+    let step_h = plan.season.step_h;
+    let mut going: Vec<(usize, &str)> = plan
+        .loads
+        .iter()
+        .zip(&answer.tally.loads)
+        .filter(|(_, tally)| 100 * tally.trials_off >= answer.tally.trials)
+        .filter_map(|(load, tally)| Some((count_quantile(&tally.first_off, 0.5)?, load.name.as_str())))
+        .collect();
+    going.sort_by_key(|(step, _)| *step);
+    let mut groups: Vec<(usize, Vec<&str>)> = Vec::new();
+    for (step, name) in going {
+        match groups.last_mut() {
+            Some((last, names)) if *last == step => names.push(name),
+            _ => groups.push((step, vec![name])),
+        }
+    }
+    let parts: Vec<String> = groups
+        .iter()
+        .map(|(step, names)| format!("{} (around hour {:.0})", the_list(names), *step as f64 * step_h))
+        .collect();
+    match parts.split_first() {
+        None => String::new(),
+        Some((first, [])) => format!("When energy runs short, {first} goes first."),
+        Some((first, rest)) => format!("When energy runs short, {first} goes first, then {}.", rest.join(", then ")),
+    }
 }
 
 fn table(rows: &[Vec<String>], left: usize) -> String {

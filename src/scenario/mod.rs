@@ -32,8 +32,8 @@
 //! | `station.own_draw` | 3 W | |
 //! | `station.self_discharge` | 3 %, lead-acid 5 % in 30 days | |
 //! | `station.inverter.surge` | not known | |
-//! | `station.inverter.idle` | 2 % of `rated`, at least 5 W, at most the least loss of `efficiency` | on the high side |
-//! | `station.inverter.efficiency` | 88 % at half load, less where `idle` and 4 % of the load lose more | |
+//! | `station.inverter.idle` | 1.5 % of `rated`, at least 5 W, at most the least loss of `efficiency` | on the high side |
+//! | `station.inverter.efficiency` | 90 % at half load, less where `idle` and 4 % of the load lose more | |
 //! | `station.inverter.sleeps` | false | |
 //! | `station.dc_outlet.efficiency`, `idle` | 93 %, 1 W | |
 //! | `station.usb.efficiency`, `idle` | 90 %, 0.5 W | |
