@@ -127,7 +127,8 @@ def record_lows(all_rows, constants):
         if r["site"] in NO_AIR or r.get("years", 0) < 10:
             continue
         swing, spread = (value(constants[k], k, r) for k in ("swing", "spread"))
-        rule = r["mean_c"] - 0.5 * swing - min(5.5 * spread, 12.0 + 2.5 * spread)
+        spreads = 3.0 + 2.5 * min(r["latitude"] / 25.0, 1.0)
+        rule = r["mean_c"] - 0.5 * swing - min(spreads * spread, 12.0 + 2.5 * spread)
         above.append((r["low_c"] - rule, r["site"], r["month"] + 1))
     gap = np.array([a for a, _, _ in above])
     print(f"record low: {len(gap)} months of records of 10 years and more: coldest less rule {gap.mean():+.1f} K, "

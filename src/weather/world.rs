@@ -9,6 +9,7 @@ mod table;
 use thiserror::Error;
 
 use super::climate::{Climate, LEVELS};
+use super::seasons::quantile_mean;
 use table::{LAND_COLUMNS, LAND_ROWS, Table};
 
 /// A place counts as land within this distance of the centre of a 0.25° box that holds land \[km]: half the diagonal
@@ -120,17 +121,26 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
     let here_c = around_c.map(|mean_c| mean_c - LAPSE_K_PER_M * (height_m - around_m));
     Ok(Climate {
         name: words(latitude_deg, longitude),
-        source:
-            "built-in world table: daily sun of the NASA MERRA-2 reanalysis 2011-2015 (Gelaro et al. 2017), corrected \
-                 for its bias; mean air temperature of ERA5 2000-2025 (contains modified Copernicus Climate Change \
-                 Service information 2026); the rest by rules fitted to open records"
-                .into(),
+        source: format!(
+            "built-in world table: daily sun of the NASA MERRA-2 reanalysis 2011-2015 (Gelaro et al. 2017), its monthly \
+             means lowered by {} for its bias against records; mean air temperature of ERA5 2000-2025 (contains \
+             modified Copernicus Climate Change Service information 2026); the rest by rules fitted to open records",
+            lowered(&raw, &clearness)
+        ),
         latitude_deg,
         longitude_deg: longitude,
         height_m: Some(height_m),
         sun_uncertainty: correction::uncertainty(&clearness),
         months: habits::months(latitude_deg, &clearness, &around_c, &here_c),
     })
+}
+
+/// What the correction takes from the monthly means, least and most, in words.
+fn lowered(raw: &[[f64; 25]; 12], corrected: &[[f64; 25]; 12]) -> String {
+    let share = |(raw, corrected)| 100.0 * (1.0 - quantile_mean(corrected) / quantile_mean(raw));
+    let percents = || raw.iter().zip(corrected).map(share);
+    let (least, most) = (percents().fold(f64::INFINITY, f64::min), percents().fold(0.0, f64::max));
+    format!("{least:.0} to {most:.0} %")
 }
 
 /// Latitude and longitude in words.
@@ -238,7 +248,6 @@ fn air(table: &Table, latitude_deg: f64, longitude_deg: f64) -> (f64, [f64; 12])
 mod tests {
     use super::*;
     use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
-    use crate::weather::seasons::quantile_mean;
 
     /// Monthly means read directly from the PyPI package gsee-climate-data 1.0.0 (NASA MERRA-2) by
     /// `weather/build_world.py --samples`, before anything is done to them.
