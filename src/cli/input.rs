@@ -189,6 +189,19 @@ fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
     })
 }
 
+/// The climate with the monthly sun that the scenario gives, if it gives any.
+fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, SkyFailure> {
+    match scenario.site.monthly_sun {
+        None => Ok(climate),
+        Some(sun) => climate.with_monthly_sun(sun).map_err(|error| {
+            SkyFailure::At(Box::new(Problem::error(
+                "site.monthly_sun_kwh_m2_day",
+                format!("cannot be the sun of this place: {error}"),
+            )))
+        }),
+    }
+}
+
 /// The weather that a scenario asks for, and the coldest air to reckon with.
 fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure> {
     let lowest = |climate: &Climate| {
@@ -196,14 +209,14 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure>
     };
     match &scenario.site.climate {
         ClimateSource::World => {
-            let climate = built_in(scenario)?;
+            let climate = with_own_sun(scenario, built_in(scenario)?)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::File(name) => {
             let path = folder.join(name);
             found(&path)?;
-            let climate = climate_file(&path).map_err(SkyFailure::File)?;
+            let climate = with_own_sun(scenario, climate_file(&path).map_err(SkyFailure::File)?)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }

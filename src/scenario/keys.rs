@@ -3,7 +3,10 @@
 /// Sections as they stand in a file, each with its keys.
 pub(super) const KEYS: &[(&str, &[&str])] = &[
     ("", &["title", "site", "outage", "station", "panel", "load", "variant"]),
-    ("[site]", &["latitude", "longitude", "height", "timezone", "climate", "ground_reflection"]),
+    (
+        "[site]",
+        &["latitude", "longitude", "height", "timezone", "climate", "monthly_sun_kwh_m2_day", "ground_reflection"],
+    ),
     ("[outage]", &["month", "start", "lasts", "starts_charged", "begins_in_a_storm", "allow_unmet"]),
     (
         "[station]",

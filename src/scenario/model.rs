@@ -48,6 +48,8 @@ pub struct Site {
     pub timezone: TimeZone,
     /// Where the weather comes from.
     pub climate: ClimateSource,
+    /// Twelve monthly means of sun on a level plane \[kWh/m² a day\] that replace the climate's own.
+    pub monthly_sun: Option<[f64; 12]>,
     /// Share of light that the ground sends back (0.2 for grass and soil, 0.6 for fresh snow).
     pub ground_reflection: Fraction,
 }

@@ -21,6 +21,7 @@ fn the_smallest_scenario_gets_every_default() {
             height: None,
             timezone: TimeZone::FromLongitude,
             climate: ClimateSource::World,
+            monthly_sun: None,
             ground_reflection: Fraction(0.2),
         },
         outage: Outage {
