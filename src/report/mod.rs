@@ -9,6 +9,7 @@ pub mod notes;
 pub mod outage;
 pub mod outage_page;
 pub mod page;
+pub mod size;
 pub mod svg;
 pub mod trace;
 pub mod words;

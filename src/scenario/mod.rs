@@ -48,6 +48,9 @@
 //! | `panel.voltage_coefficient` | -0.3 %/K | |
 //! | `panel.power_coefficient` | -0.4 %/K | |
 //! | `panel.soiling`, `cable_loss` | 3 %, 2 % | |
+//! | `size.target` | 95 % | |
+//! | `size.battery`, `battery_steps` | eight sizes from half to four times the scenario's own | |
+//! | `size.panels`, `panel_steps` | none to twice the scenario's own, and two more | |
 //! | `load.kind` | "duty" with `duty`, "schedule" with `hours`, else "steady" | |
 //! | `load.count` | 1 | |
 //! | `load.varies` | 0 % | |
@@ -73,6 +76,7 @@ mod panel;
 mod read;
 mod render;
 mod site;
+mod size;
 mod station;
 mod syntax;
 pub mod variant;

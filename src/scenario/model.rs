@@ -22,6 +22,34 @@ pub struct Scenario {
     pub loads: Vec<Load>,
     /// Variants to compare with, possibly none.
     pub variants: Vec<Variant>,
+    /// What to choose a kit from, where given.
+    pub size: Option<Size>,
+}
+
+/// What `size` chooses from, and what it aims at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Size {
+    /// Survival that the lower end of the range must reach.
+    pub target: Fraction,
+    /// Name of the money that prices are in, possibly empty.
+    pub currency: String,
+    /// Batteries, the smallest first; empty for steps around the scenario's own.
+    pub batteries: Vec<Choice>,
+    /// Numbers of panels, the fewest first; empty for steps around the scenario's own.
+    pub panels: Vec<Choice>,
+}
+
+/// One battery or one number of panels to choose.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choice {
+    /// What to call it.
+    pub name: String,
+    /// Capacity by the label \[Wh\], or number of panels.
+    pub amount: f64,
+    /// What it costs, where given.
+    pub price: Option<f64>,
+    /// What it weighs \[kg\], where given.
+    pub weight_kg: Option<f64>,
 }
 
 /// A variant of the scenario it stands in.

@@ -4,6 +4,7 @@ pub mod changes;
 pub mod compare;
 pub mod endurance;
 pub mod outage;
+pub mod size;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};

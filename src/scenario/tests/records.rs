@@ -86,6 +86,7 @@ fn the_smallest_scenario_gets_every_default() {
             medical: false,
         }],
         variants: vec![],
+        size: None,
     };
     assert_eq!(scenario, expected);
 }
@@ -193,9 +194,15 @@ fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
             let paths = entries.iter().map(|entry| crate::scenario::source::join(entry, key));
             let set = paths.clone().any(|path| with_month.get(&path).is_some() || with_start.get(&path).is_some());
             assert!(set, "{section} {key} is not in complete.toml");
-            let told = [format!("`{key}`"), format!("[{key}]`"), format!(".{key}]`"), format!("[[{key}]]`")]
-                .iter()
-                .any(|way| manual.contains(way));
+            let told = [
+                format!("`{key}`"),
+                format!("[{key}]`"),
+                format!(".{key}]`"),
+                format!("[[{key}]]`"),
+                format!(".{key}]]`"),
+            ]
+            .iter()
+            .any(|way| manual.contains(way));
             assert!(told, "{section} {key} is not in the manual");
         }
         // An unknown key makes the reader name the keys that it asks for.
