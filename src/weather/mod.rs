@@ -10,6 +10,7 @@ pub mod climate_file;
 pub mod record;
 mod replay;
 mod seasons;
+mod spells;
 mod stochastic;
 mod sun;
 #[cfg(test)]
