@@ -2,7 +2,7 @@
 
 use super::seasons::{Day, Seasons};
 use super::spells::normal_quantile;
-use super::sun::{SkyDay, SkyTable};
+use super::sun::{SkyDay, SkyTable, graham_hollands_spread};
 use super::{Opening, Request, WeatherTrace};
 use crate::random::Stream;
 
@@ -126,8 +126,7 @@ fn push_hours(
     let mut hours = [0.0; 24];
     let hours = &mut hours[from..to];
     let (light, profile, ceiling) = (&sky.hours[from..to], &sky.profile[from..to], &sky.ceiling[from..to]);
-    // Graham & Hollands (1990): σ = 0.16 sin(π K / 0.90).
-    let spread = 0.16 * (std::f64::consts::PI * wanted.clamp(0.0, 0.9) / 0.9).sin() * day.hourly_spread;
+    let spread = graham_hollands_spread(wanted) * day.hourly_spread;
     let (memory, fresh) = (day.hourly_persistence, (1.0 - day.hourly_persistence * day.hourly_persistence).sqrt());
     let mut disturbance = luck.normal();
     let (mut sum, mut brightest) = (0.0, 0.0);
