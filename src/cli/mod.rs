@@ -1,5 +1,6 @@
 //! The command line: the only part that touches files, clock, terminal and exit codes.
 
+mod card;
 mod check;
 mod climate;
 mod compare;
@@ -31,6 +32,8 @@ enum Command {
     Compare(compare::CompareArgs),
     /// Find the smallest kits that ride through often enough
     Size(size::SizeArgs),
+    /// A one-page plan to hang beside the station: what to switch off when, how long things run
+    Card(card::CardArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -93,6 +96,7 @@ pub fn main() -> ExitCode {
         Command::Check(args) => check::main(&args),
         Command::Compare(args) => compare::main(&args),
         Command::Size(args) => size::main(&args),
+        Command::Card(args) => card::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

@@ -367,6 +367,12 @@ impl LoadPlan {
         }
     }
 
+    /// Has the load switched off below a state of charge, or never.
+    pub fn set_rule(&mut self, off_below: Option<f64>) {
+        self.off_below = off_below.unwrap_or(f64::NEG_INFINITY);
+        self.on_above = if self.off_below > 1.0 { f64::INFINITY } else { (self.off_below + RULE_HYSTERESIS).min(1.0) };
+    }
+
     /// Gives the load other watts while it runs.
     pub fn scale_watts(&mut self, watts: f64) {
         let factor = if self.running_w > 0.0 { watts / self.running_w } else { 0.0 };

@@ -1,5 +1,7 @@
 //! Answers as text, tables, charts, JSON and CSV. Everything here is a function of its arguments.
 
+pub mod advise;
+pub mod card;
 pub mod chart;
 pub mod check;
 pub mod climate;

@@ -1,5 +1,6 @@
 //! The questions: each takes plans and settings and gives an answer that knows nothing of files or terminals.
 
+pub mod advise;
 pub mod changes;
 pub mod compare;
 pub mod endurance;
