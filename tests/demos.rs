@@ -43,7 +43,7 @@ fn one(verdicts: &[Verdict], weight: Weight, key: &str) -> Verdict {
 
 #[track_caller]
 fn difference(answer: &OutageAnswer, wanted: impl Fn(&Change) -> bool) -> f64 {
-    answer.effects.iter().find(|effect| wanted(&effect.change)).expect("the change was tried").difference
+    answer.effects.iter().find(|effect| wanted(&effect.change)).expect("the change was tried").pair.difference
 }
 
 #[test]

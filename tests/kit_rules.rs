@@ -302,27 +302,6 @@ fn runtimes_agree_with_the_closed_form() {
 }
 
 #[test]
-fn the_trades_bench_figure_lies_within_what_an_untested_unit_is_given() {
-    // Common practice, no source: a unit labelled 537 Wh runs a load of 100 W for about four and a half to five hours.
-    let lamp = "outlet = \"dc\"\npriority = \"vital\"\nwatts = \"10 W\"";
-    let load = "outlet = \"ac\"\npriority = \"vital\"\nwatts = \"100 W\"";
-    let unit = [("rated_capacity = \"1 kWh\"", "rated_capacity = \"537 Wh\""), (STATION, ""), (lamp, load)];
-    let hours = endurance(&plan(&unit)).hours_each[0];
-    // The best estimate is on the cautious side of it; its 95 % interval, mostly ± 8 % of the label, reaches it.
-    assert!(hours < 5.0 && hours * (1.0 + 0.08 / 0.97) > 4.45 && hours > 4.0, "{hours}");
-    // A unit that gave 450 Wh in that very test runs it for four and a half hours, less a little for standing.
-    let tested = [
-        (
-            "rated_capacity = \"1 kWh\"",
-            "rated_capacity = \"537 Wh\"\nmeasured_capacity = \"450 Wh\"\nmeasured_load = \"100 W\"",
-        ),
-        (lamp, load),
-    ];
-    let hours = endurance(&plan(&tested)).hours_each[0];
-    assert!((hours - 4.5).abs() < 0.005, "{hours}");
-}
-
-#[test]
 fn cold_locks_energy_in_and_warmth_gives_it_back() {
     let table = FitnessTable::new(Chemistry::Lfp, (Celsius(0.0), Celsius(45.0)), (Celsius(-20.0), Celsius(60.0)));
     let rig = Rig { fitness: std::sync::Arc::new(table), ..Rig::ideal(1000.0, 1000.0) };

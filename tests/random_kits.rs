@@ -263,6 +263,8 @@ fn scenarios() -> impl Strategy<Value = String> {
                 ));
             }
             for (number, (outlet, priority, watts, more)) in loads.into_iter().enumerate() {
+                // Something must be vital.
+                let priority = if number == 0 { "vital" } else { priority };
                 text.push_str(&format!(
                     "[[load]]\nname = \"load {number}\"\noutlet = \"{outlet}\"\npriority = \"{priority}\"\nwatts = \"{watts} W\"\n{more}\n"
                 ));

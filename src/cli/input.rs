@@ -8,7 +8,8 @@ use super::Failure;
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::Verdict;
-use crate::scenario::model::ClimateSource;
+use crate::scenario::model::{ClimateSource, Variant};
+use crate::scenario::variant::vary;
 use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::study::fit::{self, Air};
 use crate::weather::climate_file;
@@ -17,6 +18,10 @@ use crate::weather::{Climate, HourlyRecord, world};
 /// A scenario that was read, checked and given its weather.
 pub struct Loaded {
     pub source: Source,
+    places: Places,
+    folder: PathBuf,
+    air: Air,
+    step_minutes: u32,
     pub scenario: Scenario,
     pub sky: Sky,
     pub plan: Plan,
@@ -24,7 +29,6 @@ pub struct Loaded {
     pub remarks: Vec<Problem>,
     /// Whether the parts fit, the gravest first.
     pub verdicts: Vec<Verdict>,
-    places: Places,
 }
 
 impl Loaded {
@@ -87,6 +91,39 @@ fn near(path: &Path) -> Option<PathBuf> {
     best.map(|(_, path)| path)
 }
 
+impl Loaded {
+    /// The scenario with a variant's differences, and its plan, which shares with this one's what it can.
+    ///
+    /// * `key` — where the variant stands in the file, empty for one from the command line.
+    pub fn vary(&self, variant: &Variant, key: &str) -> Result<(Scenario, Plan), Failure> {
+        let refused = |problems: Vec<Problem>| {
+            let located: Vec<Problem> = problems.into_iter().map(|problem| self.places.locate(problem)).collect();
+            refuse(&self.source, &located)
+        };
+        let place = if key.is_empty() { String::new() } else { format!("{key}.set") };
+        let told = |what: String| {
+            let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
+            refused(vec![Problem::error(place.clone(), what)])
+        };
+        let scenario = vary(&self.source, variant, key).map_err(refused)?;
+        let (sky, air) = if scenario.site == self.scenario.site {
+            (self.sky.clone(), self.air)
+        } else {
+            sky(&scenario, &self.folder).map_err(|failure| match failure {
+                SkyFailure::At(problem) => told(format!("makes a scenario that cannot be used: {}", problem.title())),
+                SkyFailure::File(failure) => failure,
+            })?
+        };
+        let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
+            .map_err(|error| told(format!("makes a scenario that cannot be used: {error}")))?;
+        let stops = fit::verdicts(&scenario, &plan, &air).iter().find_map(Verdict::problem);
+        if let Some(problem) = stops.filter(|problem| problem.level == Level::Error) {
+            return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
+        }
+        Ok((scenario, plan))
+    }
+}
+
 /// Reads a scenario and everything it names; a kit whose parts must not be put together is refused.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let mut loaded = judge(path, step_minutes)?;
@@ -121,7 +158,8 @@ pub fn judge(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
     let verdicts = fit::verdicts(&scenario, &plan, &air);
-    Ok(Loaded { source, scenario, sky, plan, remarks, verdicts, places })
+    let folder = folder.to_path_buf();
+    Ok(Loaded { source, places, folder, air, step_minutes, scenario, sky, plan, remarks, verdicts })
 }
 
 /// Reads a climate file.
@@ -139,6 +177,20 @@ enum SkyFailure {
     File(Failure),
 }
 
+/// Refuses a weather file that is not there, at the line that names it.
+fn found(path: &Path) -> Result<(), SkyFailure> {
+    if path.is_file() {
+        return Ok(());
+    }
+    let mut problem = Problem::error("site.climate", "names a file that is not there")
+        .found(path.display().to_string())
+        .allowed("a file beside the scenario, or \"world\"");
+    if let Some(near) = near(path) {
+        problem = problem.help(format!("did you mean {}?", near.display()));
+    }
+    Err(SkyFailure::At(Box::new(problem)))
+}
+
 /// The built-in climate of a scenario's place.
 fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
     let site = &scenario.site;
@@ -150,21 +202,37 @@ fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
     })
 }
 
+/// The climate with the monthly sun that the scenario gives, if it gives any.
+fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, SkyFailure> {
+    match scenario.site.monthly_sun {
+        None => Ok(climate),
+        Some(sun) => climate.with_monthly_sun(sun).map_err(|error| {
+            SkyFailure::At(Box::new(Problem::error(
+                "site.monthly_sun_kwh_m2_day",
+                format!("cannot be the sun of this place: {error}"),
+            )))
+        }),
+    }
+}
+
 /// The weather that a scenario asks for, and the air to reckon with.
 fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Air), SkyFailure> {
     match &scenario.site.climate {
         ClimateSource::World => {
-            let climate = built_in(scenario)?;
+            let climate = with_own_sun(scenario, built_in(scenario)?)?;
             let air = Air::of(&climate);
             Ok((Sky::Climate(climate), air))
         }
         ClimateSource::File(name) => {
-            let climate = climate_file(&folder.join(name)).map_err(SkyFailure::File)?;
+            let path = folder.join(name);
+            found(&path)?;
+            let climate = with_own_sun(scenario, climate_file(&path).map_err(SkyFailure::File)?)?;
             let air = Air::of(&climate);
             Ok((Sky::Climate(climate), air))
         }
         ClimateSource::Hourly(name) => {
             let path = folder.join(name);
+            found(&path)?;
             let bytes = bytes_of(&path).map_err(SkyFailure::File)?;
             let record = HourlyRecord::parse(&bytes, &path.display().to_string())
                 .map_err(|error| SkyFailure::File(Failure::Input(error.to_string())))?;

@@ -1,11 +1,14 @@
 //! The command line: the only part that touches files, clock, terminal and exit codes.
 
+mod card;
 mod check;
 mod climate;
+mod compare;
 mod input;
 mod new;
 mod output;
 mod run;
+mod size;
 
 use std::process::ExitCode;
 
@@ -25,6 +28,12 @@ enum Command {
     Run(run::RunArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
+    /// Hold variants of a scenario against each other on the same weather
+    Compare(compare::CompareArgs),
+    /// Find the smallest kits that ride through often enough
+    Size(size::SizeArgs),
+    /// A one-page plan to hang beside the station: what to switch off when, how long things run
+    Card(card::CardArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -87,6 +96,9 @@ pub fn main() -> ExitCode {
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
         Command::Check(args) => check::main(&args),
+        Command::Compare(args) => compare::main(&args),
+        Command::Size(args) => size::main(&args),
+        Command::Card(args) => card::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

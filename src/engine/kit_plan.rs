@@ -188,6 +188,22 @@ impl KitPlan {
         self.start = (self.ceiling, 0.0);
     }
 
+    /// Whether the cells stand where they can be too cold or too hot.
+    #[must_use]
+    pub fn stands_in_the_weather(&self) -> bool {
+        match self.stands {
+            Stands::Indoors => false,
+            Stands::Outdoors | Stands::InTheSun => true,
+            Stands::At(celsius) => self.nominal.fitness.at(celsius.0).charge <= 0.0,
+        }
+    }
+
+    /// Brings the station into a heated room.
+    pub fn bring_inside(&mut self) {
+        self.stands = Stands::Indoors;
+        self.nominal.home_c = INDOORS_C;
+    }
+
     pub(super) fn uncertain_figures(&self) -> [(&'static str, f64); 4] {
         let size_sd = match self.size {
             Size::Cells((_, sd)) => sd,

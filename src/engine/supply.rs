@@ -10,7 +10,7 @@ use crate::random::Purpose;
 use crate::scenario::model::Stands;
 use crate::weather::WeatherTrace;
 
-/// The most that a cable takes: beyond half of the power nothing is won by sending more.
+/// The most that a cable takes: beyond half of the power, sending more brings no more, `V² / 4 R` at most.
 const MOST_CABLE_LOSS: f64 = 0.5;
 
 /// The window of a solar input; its watts are the step's business.
@@ -121,8 +121,12 @@ impl Supplies {
             let volts = array.string_v * warmth;
             let current = at_panels_w / volts;
             // I R / V is the share of the voltage, and so of the power, that stays in the cable.
-            let lost = (current * array.cable_ohm / volts).min(MOST_CABLE_LOSS);
-            let watts = at_panels_w * (1.0 - lost);
+            let lost = current * array.cable_ohm / volts;
+            let (lost, watts) = if lost < MOST_CABLE_LOSS {
+                (lost, at_panels_w * (1.0 - lost))
+            } else {
+                (MOST_CABLE_LOSS, 0.25 * volts * volts / array.cable_ohm)
+            };
             *panel_w += watts;
             if volts * (1.0 - lost) >= volts_min {
                 *usable_w += watts;

@@ -227,7 +227,7 @@ fn panel_cable(key: &str, panel: &Panel) -> Option<Verdict> {
 pub fn cable_verdict(about: &str, key: &str, wire: &crate::scenario::model::Cable, watts: f64, volts: f64) -> Verdict {
     let share = cable::loss_share(wire, watts, volts);
     let found = format!(
-        "{:.1} A through {} of {}: {:.2} V of {volts:.1} V, {:.0} W, {:.1} %",
+        "{:.1} A through {:.1} of {}: {:.2} V of {volts:.1} V, {:.0} W, {:.1} %",
         watts / volts,
         wire.length,
         cable::gauge_name(wire.gauge),

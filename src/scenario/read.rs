@@ -6,7 +6,7 @@ use super::forms::Text;
 use super::model::Scenario;
 use super::problem::{self, Problem};
 use super::source::{Places, Source};
-use super::{charger, load, outage, panel, site, station};
+use super::{charger, load, outage, panel, site, size, station, variant};
 use toml::de::DeTable;
 
 /// Reads a scenario. On success the scenario comes with the places of its keys and with warnings and notes, if any; else
@@ -49,6 +49,10 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
     let generator = root.table("generator").and_then(|fields| section(fields, charger::generator));
     let _ = root.required_item("load", "", "[[");
     let loads: Vec<_> = root.tables("load").into_iter().map(|fields| section(fields, load::read)).collect();
+    let variants: Vec<_> =
+        root.tables("variant").into_iter().map(|fields| section(fields, variant::from_fields)).collect();
+    let size_given = root.has("size");
+    let size = root.table("size").and_then(|fields| section(fields, size::read));
     let no_loads = root.has("load") && loads.is_empty() && findings.clean("load");
     root.finish();
     if no_loads {
@@ -66,6 +70,8 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         panels: panels.into_iter().collect::<Option<_>>()?,
         generator: if has_generator { Some(generator?) } else { None },
         loads: loads.into_iter().collect::<Option<_>>()?,
+        variants: variants.into_iter().collect::<Option<_>>()?,
+        size: if size_given { Some(size?) } else { None },
     };
     if !findings.any_error() {
         checks::whole(&mut scenario, start_given, findings);

@@ -1,9 +1,9 @@
 //! Single changes to a kit, and what each would do.
 
+use super::compare::Pair;
 use crate::engine::{OUTLETS, Plan};
 use crate::scenario::model::{OutletKind, Scenario};
 use crate::trials::Tally;
-use crate::trials::interval::{Interval, paired_difference};
 
 /// One change to a kit.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +37,8 @@ pub enum Change {
     },
     /// The battery full as the outage begins.
     StartFull,
+    /// The station in a heated room.
+    BringInside,
 }
 
 impl Change {
@@ -55,6 +57,7 @@ impl Change {
                 format!("{name} on {outlet} ({watts:.0} W there)")
             }
             Change::LeaveOff { name, .. } => format!("{name} left off"),
+            Change::BringInside => "the station in a heated room".into(),
             Change::StartFull => "the battery full when the outage begins".into(),
         }
     }
@@ -84,12 +87,14 @@ impl Change {
                 }
             }
             Change::StartFull => plan.kit.start_full(),
+            Change::BringInside => plan.kit.bring_inside(),
         }
         plan
     }
 
     /// The changes worth trying on a scenario: one more panel of each kind, a quarter more battery, the biggest load
-    /// that could use another outlet moved there, the biggest of the least important loads left off, and a full start.
+    /// that could use another outlet moved there, the biggest of the least important loads left off, a full start, and a warm
+    /// room for a station in the weather.
     #[must_use]
     pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
         let mut changes: Vec<Change> =
@@ -117,6 +122,9 @@ impl Change {
         if plan.kit.best_estimate().start_wh < 0.99 * plan.kit.best_estimate().ceiling_wh {
             changes.push(Change::StartFull);
         }
+        if plan.kit.stands_in_the_weather() {
+            changes.push(Change::BringInside);
+        }
         changes
     }
 }
@@ -128,30 +136,14 @@ pub struct Effect {
     pub change: Change,
     /// Share that survives with it, 0 to 1.
     pub probability: f64,
-    /// Difference to the kit as it is, -1 to 1.
-    pub difference: f64,
-    /// 95 % interval of the difference.
-    pub interval: Interval,
-    /// Trials in which only the changed kit survived.
-    pub rescued: u64,
-    /// Trials in which only the kit as it is survived.
-    pub lost: u64,
+    /// The kit as it is and the changed one on the same trials.
+    pub pair: Pair,
 }
 
 impl Effect {
     /// Compares two tallies of the same trials.
     #[must_use]
     pub fn of(change: Change, base: &Tally, changed: &Tally) -> Effect {
-        let pairs = || base.survival.iter().zip(&changed.survival);
-        let rescued = pairs().filter(|(a, b)| !**a && **b).count() as u64;
-        let lost = pairs().filter(|(a, b)| **a && !**b).count() as u64;
-        let (difference, interval) = paired_difference(lost, rescued, base.trials);
-        Effect { change, probability: changed.survival_share(), difference, interval, rescued, lost }
-    }
-
-    /// Whether the trials tell the change from none: the interval lies on one side of 0.
-    #[must_use]
-    pub fn resolved(&self) -> bool {
-        self.interval.low > 0.0 || self.interval.high < 0.0
+        Effect { change, probability: changed.survival_share(), pair: Pair::of(base, changed) }
     }
 }

@@ -60,7 +60,8 @@ fn month(plan: &Plan) -> usize {
 fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
     let station = &scenario.station;
     let m = month(plan);
-    let (low, mean, high) = (air.lows_c[m], air.means_c[m], air.highs_c[m]);
+    // Rounded here, and without a negative zero.
+    let [low, mean, high] = [air.lows_c[m], air.means_c[m], air.highs_c[m]].map(|c| c.round() + 0.0);
     let (coldest_charge, warmest_charge) = (station.charges_between.0, station.charges_between.1);
     let about = "station: temperature";
     let key = "station.stands";

@@ -158,6 +158,11 @@ quantity!(
     /// A cross-section of wire \[mm²\]. 0 to 1000 mm²; `mm²`, `mm2`.
     SquareMillimetres, "cross-section", 0.0, 1_000.0, [("mm²", 1.0, 0.0), ("mm2", 1.0, 0.0), ("sq mm", 1.0, 0.0)]
 );
+quantity!(
+    /// A mass \[kg\]. 0 to 100 t; `kg`, `g`, `lb`.
+    Kilograms, "weight", 0.0, 1.0e5,
+    [("kg", 1.0, 0.0), ("g", 0.001, 0.0), ("lb", 0.453_592_37, 0.0), ("lbs", 0.453_592_37, 0.0)]
+);
 
 impl Hours {
     /// The duration in days.
