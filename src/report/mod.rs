@@ -8,6 +8,7 @@ pub mod climate;
 pub mod compare;
 pub mod json;
 pub mod notes;
+pub mod now;
 pub mod outage;
 pub mod outage_page;
 pub mod page;
