@@ -41,13 +41,14 @@ pub fn advice(outlook: &Outlook) -> String {
         format!("Do this {when}: {}.", best.name)
     };
     out.push_str(&format!(
-        " Then {} last{} {} in {} of 100 ({}), and half of the time at least {}.",
+        " Then {} last{} {} in {} of 100 ({}), and half of the time {}.",
         the_list(&best.keeps),
         if best.keeps.len() == 1 { "s" } else { "" },
         duration(outlook.judged_h),
         whole(best.lasts[horizon].0, 100),
         range(best.lasts[horizon].1, 100),
-        hours_left(best.half_last_h)
+        best.half_last_h
+            .map_or_else(|| format!("longer than {}", duration(AHEAD_H)), |h| format!("at least {}", duration(h)))
     ));
     out
 }
