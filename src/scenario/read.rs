@@ -6,7 +6,7 @@ use super::forms::Text;
 use super::model::Scenario;
 use super::problem::{self, Problem};
 use super::source::{Places, Source};
-use super::{load, outage, panel, site, station};
+use super::{load, outage, panel, site, station, years};
 use toml::de::DeTable;
 
 /// Reads a scenario. On success the scenario comes with the places of its keys and with warnings and notes, if any; else
@@ -48,6 +48,15 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
     let _ = root.required_item("load", "", "[[");
     let loads: Vec<_> = root.tables("load").into_iter().map(|fields| section(fields, load::read)).collect();
     let no_loads = root.has("load") && loads.is_empty() && findings.clean("load");
+    let years = years::read(
+        &mut root,
+        &years::Known {
+            latitude_deg: site.as_ref().map(|site| site.latitude_deg),
+            station: station.as_ref(),
+            has_panels: !panels.is_empty(),
+            loads: &loads,
+        },
+    );
     root.finish();
     if no_loads {
         findings.push(Problem::error("load", "is empty").help("add a section [[load]] for what must stay on"));
@@ -61,6 +70,7 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         station: station?,
         panels: panels.into_iter().collect::<Option<_>>()?,
         loads: loads.into_iter().collect::<Option<_>>()?,
+        years,
     };
     if !findings.any_error() {
         checks::whole(&mut scenario, start_given, findings);
