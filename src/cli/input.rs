@@ -9,7 +9,7 @@ use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::electrical;
 use crate::scenario::model::ClimateSource;
-use crate::scenario::{Level, Paint, Problem, Scenario, Source, read, render};
+use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::units::Celsius;
 use crate::weather::climate_file;
 use crate::weather::{Climate, HourlyRecord, world};
@@ -22,9 +22,15 @@ pub struct Loaded {
     pub plan: Plan,
     /// Warnings and notes, sorted by place.
     pub remarks: Vec<Problem>,
+    places: Places,
 }
 
 impl Loaded {
+    /// A refusal of something that only one command asks.
+    pub fn refuse(&self, problem: Problem) -> Failure {
+        refuse(&self.source, &[self.places.locate(problem)])
+    }
+
     /// The remarks drawn beside their lines.
     pub fn drawn(&self, remarks: &[Problem]) -> String {
         render(&self.source, remarks, paint())
@@ -36,7 +42,7 @@ fn paint() -> Paint {
 }
 
 /// Reads a file as text or says plainly why not.
-fn text_of(path: &Path) -> Result<String, Failure> {
+pub fn text_of(path: &Path) -> Result<String, Failure> {
     let bytes = bytes_of(path)?;
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
@@ -107,7 +113,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
-    Ok(Loaded { source, scenario, sky, plan, remarks })
+    Ok(Loaded { source, scenario, sky, plan, remarks, places })
 }
 
 /// Reads a climate file.

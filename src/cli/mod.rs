@@ -6,6 +6,7 @@ mod input;
 mod new;
 mod output;
 mod run;
+mod years;
 
 use std::process::ExitCode;
 
@@ -23,6 +24,8 @@ struct Cli {
 enum Command {
     /// Simulate a scenario's outage and say how likely the vital loads stay on
     Run(run::RunArgs),
+    /// Keep the battery full, at 80 % or use it daily: wear against readiness over years
+    Years(years::YearsArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
     /// Show the climate of a place
@@ -84,6 +87,7 @@ pub fn main() -> ExitCode {
     };
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
+        Command::Years(args) => years::main(&args),
         Command::Check(args) => check::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),

@@ -8,3 +8,5 @@ pub mod notes;
 pub mod outage;
 pub mod trace;
 pub mod words;
+pub mod years;
+pub mod years_json;
