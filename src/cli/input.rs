@@ -8,7 +8,8 @@ use super::Failure;
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::electrical;
-use crate::scenario::model::ClimateSource;
+use crate::scenario::model::{ClimateSource, Variant};
+use crate::scenario::variant::vary;
 use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::units::Celsius;
 use crate::weather::climate_file;
@@ -17,12 +18,15 @@ use crate::weather::{Climate, HourlyRecord, world};
 /// A scenario that was read, checked and given its weather.
 pub struct Loaded {
     pub source: Source,
+    places: Places,
+    folder: PathBuf,
+    record_low: Celsius,
+    step_minutes: u32,
     pub scenario: Scenario,
     pub sky: Sky,
     pub plan: Plan,
     /// Warnings and notes, sorted by place.
     pub remarks: Vec<Problem>,
-    places: Places,
 }
 
 impl Loaded {
@@ -85,6 +89,40 @@ fn near(path: &Path) -> Option<PathBuf> {
     best.map(|(_, path)| path)
 }
 
+impl Loaded {
+    /// The scenario with a variant's differences, and its plan, which shares with this one's what it can.
+    ///
+    /// * `key` — where the variant stands in the file, empty for one from the command line.
+    pub fn vary(&self, variant: &Variant, key: &str) -> Result<(Scenario, Plan), Failure> {
+        let refused = |problems: Vec<Problem>| {
+            let located: Vec<Problem> = problems.into_iter().map(|problem| self.places.locate(problem)).collect();
+            refuse(&self.source, &located)
+        };
+        let place = if key.is_empty() { String::new() } else { format!("{key}.set") };
+        let told = |what: String| {
+            let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
+            refused(vec![Problem::error(place.clone(), what)])
+        };
+        let scenario = vary(&self.source, variant, key).map_err(refused)?;
+        let (sky, record_low) = if scenario.site == self.scenario.site {
+            (self.sky.clone(), self.record_low)
+        } else {
+            sky(&scenario, &self.folder).map_err(|failure| match failure {
+                SkyFailure::At(problem) => told(format!("makes a scenario that cannot be used: {}", problem.title())),
+                SkyFailure::File(failure) => failure,
+            })?
+        };
+        if let Some(problem) =
+            electrical::check(&scenario, record_low).into_iter().find(|problem| problem.level == Level::Error)
+        {
+            return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
+        }
+        let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
+            .map_err(|error| told(format!("makes a scenario that cannot be used: {error}")))?;
+        Ok((scenario, plan))
+    }
+}
+
 /// Reads a scenario and everything it names.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
@@ -113,7 +151,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
-    Ok(Loaded { source, scenario, sky, plan, remarks, places })
+    Ok(Loaded { source, places, folder: folder.to_path_buf(), record_low, step_minutes, scenario, sky, plan, remarks })
 }
 
 /// Reads a climate file.
@@ -131,6 +169,20 @@ enum SkyFailure {
     File(Failure),
 }
 
+/// Refuses a weather file that is not there, at the line that names it.
+fn found(path: &Path) -> Result<(), SkyFailure> {
+    if path.is_file() {
+        return Ok(());
+    }
+    let mut problem = Problem::error("site.climate", "names a file that is not there")
+        .found(path.display().to_string())
+        .allowed("a file beside the scenario, or \"world\"");
+    if let Some(near) = near(path) {
+        problem = problem.help(format!("did you mean {}?", near.display()));
+    }
+    Err(SkyFailure::At(Box::new(problem)))
+}
+
 /// The built-in climate of a scenario's place.
 fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
     let site = &scenario.site;
@@ -142,6 +194,19 @@ fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
     })
 }
 
+/// The climate with the monthly sun that the scenario gives, if it gives any.
+fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, SkyFailure> {
+    match scenario.site.monthly_sun {
+        None => Ok(climate),
+        Some(sun) => climate.with_monthly_sun(sun).map_err(|error| {
+            SkyFailure::At(Box::new(Problem::error(
+                "site.monthly_sun_kwh_m2_day",
+                format!("cannot be the sun of this place: {error}"),
+            )))
+        }),
+    }
+}
+
 /// The weather that a scenario asks for, and the coldest air to reckon with.
 fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure> {
     let lowest = |climate: &Climate| {
@@ -149,17 +214,20 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure>
     };
     match &scenario.site.climate {
         ClimateSource::World => {
-            let climate = built_in(scenario)?;
+            let climate = with_own_sun(scenario, built_in(scenario)?)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::File(name) => {
-            let climate = climate_file(&folder.join(name)).map_err(SkyFailure::File)?;
+            let path = folder.join(name);
+            found(&path)?;
+            let climate = with_own_sun(scenario, climate_file(&path).map_err(SkyFailure::File)?)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::Hourly(name) => {
             let path = folder.join(name);
+            found(&path)?;
             let bytes = bytes_of(&path).map_err(SkyFailure::File)?;
             let record = HourlyRecord::parse(&bytes, &path.display().to_string())
                 .map_err(|error| SkyFailure::File(Failure::Input(error.to_string())))?;

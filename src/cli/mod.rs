@@ -2,10 +2,12 @@
 
 mod check;
 mod climate;
+mod compare;
 mod input;
 mod new;
 mod output;
 mod run;
+mod size;
 mod years;
 
 use std::process::ExitCode;
@@ -28,6 +30,10 @@ enum Command {
     Years(years::YearsArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
+    /// Hold variants of a scenario against each other on the same weather
+    Compare(compare::CompareArgs),
+    /// Find the smallest kits that ride through often enough
+    Size(size::SizeArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -89,6 +95,8 @@ pub fn main() -> ExitCode {
         Command::Run(args) => run::main(&args),
         Command::Years(args) => years::main(&args),
         Command::Check(args) => check::main(&args),
+        Command::Compare(args) => compare::main(&args),
+        Command::Size(args) => size::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

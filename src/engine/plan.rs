@@ -459,6 +459,32 @@ impl Plan {
         })
     }
 
+    /// Compiles a variant of a scenario that is compiled already. Where place and outage are the same it shares the
+    /// season, and where an array looks the same way it shares the geometry, so that trials can share weather and yields.
+    ///
+    /// # Errors
+    /// As [`Plan::compile`].
+    pub fn compile_beside(
+        scenario: &Scenario,
+        sky: &Sky,
+        step_minutes: u32,
+        base: (&Scenario, &Plan),
+    ) -> Result<Plan, PlanError> {
+        let mut plan = Plan::compile(scenario, sky, step_minutes)?;
+        let (base_scenario, base_plan) = base;
+        let (a, b) = (&scenario.outage, &base_scenario.outage);
+        let same_outage = (a.begins, a.lasts, a.begins_in_a_storm) == (b.begins, b.lasts, b.begins_in_a_storm);
+        if same_outage && scenario.site == base_scenario.site {
+            plan.season = Arc::clone(&base_plan.season);
+            for array in &mut plan.arrays {
+                if let Some(twin) = base_plan.arrays.iter().find(|twin| twin.geometry == array.geometry) {
+                    array.geometry = Arc::clone(&twin.geometry);
+                }
+            }
+        }
+        Ok(plan)
+    }
+
     /// Names of the quantities that are drawn once per trial because they are not known, in the order of
     /// [`super::Workspace::unknowns`].
     #[must_use]

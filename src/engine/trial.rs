@@ -74,6 +74,9 @@ pub struct Outcome {
     pub missed_wh: f64,
     /// Least energy in the cells after any step, as a share of the capacity.
     pub lowest_charge: f64,
+    /// How clearly it survived: the lowest charge where it did, the vital energy missed as a share of the capacity,
+    /// negative, where it did not.
+    pub margin: f64,
     /// The account.
     pub ledger: Ledger,
 }
@@ -328,6 +331,7 @@ impl Workspace {
             vital_missed_wh,
             missed_wh,
             lowest_charge: lowest_wh / rig.capacity_wh,
+            margin: if failure.is_none() { lowest_wh } else { -vital_missed_wh } / rig.capacity_wh,
             ledger,
         }
     }

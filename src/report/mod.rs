@@ -3,9 +3,14 @@
 pub mod chart;
 pub mod check;
 pub mod climate;
+pub mod compare;
 pub mod json;
 pub mod notes;
 pub mod outage;
+pub mod outage_page;
+pub mod page;
+pub mod size;
+pub mod svg;
 pub mod trace;
 pub mod words;
 pub mod years;

@@ -1,7 +1,6 @@
 //! The answer of `years` as plain text.
 
 pub mod html;
-pub mod svg;
 pub mod table;
 
 use super::outage::{WIDTH, table as lined_up, wrap};
