@@ -20,12 +20,15 @@ fn number(value: &toml::Value) -> f64 {
     value.as_float().or_else(|| value.as_integer().map(|n| n as f64)).expect("a number")
 }
 
-/// The rows of a worked table, each as a look-up by name; their number must be the one expected.
+/// A look-up of a row's numbers by name.
+type Row = Box<dyn Fn(&str) -> f64>;
+
+/// The rows of a worked table; their number must be the one expected.
 #[track_caller]
-fn rows(document: &toml::Table, section: &str, list: &str, expected: usize) -> Vec<Box<dyn Fn(&str) -> f64>> {
+fn rows(document: &toml::Table, section: &str, list: &str, expected: usize) -> Vec<Row> {
     let rows = document[section][list].as_array().expect("a list").clone();
     assert_eq!(rows.len(), expected, "rows of {section}.{list}");
-    rows.into_iter().map(|row| Box::new(move |key: &str| number(&row[key])) as Box<dyn Fn(&str) -> f64>).collect()
+    rows.into_iter().map(|row| Box::new(move |key: &str| number(&row[key])) as Row).collect()
 }
 
 #[track_caller]

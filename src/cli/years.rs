@@ -67,7 +67,7 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
         anstream::eprintln!("{}", loaded.drawn(&shown));
     }
     let settings = YearsSettings { seed: args.seed, histories: args.histories, years: usize::from(args.years) };
-    let bar = Bar::new(settings.histories, args.quiet);
+    let bar = Bar::counting("histories", settings.histories, args.quiet);
     let answer = with_threads(args.threads, || years(&plan, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };

@@ -101,14 +101,14 @@ pub fn headline(answer: &YearsAnswer) -> String {
         );
     }
     format!(
-        "Choose \"{}\": of the {} ways tried in {} histories of {} years, none rides through more outages ({}) and \
-         lasts longer (80 % of its capacity for {} years).{money}",
+        "Choose \"{}\": of the {} ways tried in {} histories of {} years it lasts longest (80 % of its capacity for {} \
+         years) among those that ride through as many outages as the best, to half an outage in a hundred ({}).{money}",
         chosen.name,
         answer.strategies.len(),
         thousands(answer.histories),
         answer.settings.years,
-        of_hundred(&chosen.rode),
-        years_words(chosen.years.mean)
+        years_words(chosen.years.mean),
+        of_hundred(&chosen.rode)
     )
 }
 

@@ -139,6 +139,7 @@ pub(super) fn summarise(
         .zip(tallies)
         .map(|(strategy, tally)| {
             let years = Spread::of(&tally.years_felt);
+            let between = tally.slopes.variance(&tally.all);
             let delivered_a_year = (tally.outage_wh + tally.daily_wh) / lived;
             let money = |value: f64| plan.prices.as_ref().map(|_| value / lived);
             let station = plan.prices.as_ref().and_then(|prices| prices.station);
@@ -147,11 +148,11 @@ pub(super) fn summarise(
                 .map(|price| (price + tally.paid / lived * years.mean) / (delivered_a_year * years.mean / 1000.0));
             StrategyAnswer {
                 name: strategy.rules.name.clone(),
-                rode: tally.all.share(),
-                rode_first: tally.first_years.share(),
-                rode_last: tally.last_years.share(),
-                by_year: tally.by_year.iter().map(|sums| sums.share()).collect(),
-                by_month: tally.by_month.iter().map(|sums| sums.share()).collect(),
+                rode: tally.all.share(between),
+                rode_first: tally.first_years.share(between),
+                rode_last: tally.last_years.share(between),
+                by_year: tally.by_year.iter().map(|sums| sums.share(between)).collect(),
+                by_month: tally.by_month.iter().map(|sums| sums.share(between)).collect(),
                 charge_by_month: std::array::from_fn(|month| tally.charge_h[month] / tally.calm_h[month]),
                 more_than_first: tally.against_first.difference(),
                 years,

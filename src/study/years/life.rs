@@ -57,6 +57,8 @@ pub struct LifeOutcome {
     pub saved: f64,
     /// What the energy from the wall cost.
     pub paid: f64,
+    /// The standard normal numbers behind what is not known, as in the engine; empty without an outage.
+    pub unknowns: Vec<f64>,
     /// Charge moved in full equivalent cycles.
     pub full_cycles: f64,
     /// Σ charge × hours between outages, by month.
@@ -237,6 +239,9 @@ impl<'a> Life<'a> {
         let around = self.around(history, start);
         let mut follow = Follow { wear: &mut self.wear, tables: &self.years.tables, around, step_h: clock.step_h };
         let outcome = workspace.run(&self.plan, history.luck, &placed, &mut follow);
+        if self.out.rode.is_empty() {
+            self.out.unknowns.extend_from_slice(workspace.unknowns());
+        }
         self.out.rode.push(outcome.survived);
         self.out.outage_wh += outcome.ledger.delivered_wh();
         self.top_up_due = true;
@@ -314,6 +319,9 @@ impl<'a> Life<'a> {
             self.buy(self.rig.own_draw_w * left + self.wall_wh(lost), dear);
         } else {
             self.wear.go(&self.years.tables, self.wear.charge() - lost, left, around);
+            if plugged {
+                self.buy(self.rig.own_draw_w * left, dear);
+            }
         }
     }
 
