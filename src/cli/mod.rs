@@ -10,6 +10,7 @@ mod now;
 mod output;
 mod run;
 mod size;
+mod years;
 
 use std::process::ExitCode;
 
@@ -27,6 +28,8 @@ struct Cli {
 enum Command {
     /// Simulate a scenario's outage and say how likely the vital loads stay on
     Run(run::RunArgs),
+    /// Keep the battery full, at 80 % or use it daily: wear against readiness over years
+    Years(years::YearsArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
     /// Hold variants of a scenario against each other on the same weather
@@ -96,6 +99,7 @@ pub fn main() -> ExitCode {
     };
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
+        Command::Years(args) => years::main(&args),
         Command::Check(args) => check::main(&args),
         Command::Compare(args) => compare::main(&args),
         Command::Size(args) => size::main(&args),

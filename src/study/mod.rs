@@ -7,6 +7,7 @@ pub mod endurance;
 pub mod now;
 pub mod outage;
 pub mod size;
+pub mod years;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};
