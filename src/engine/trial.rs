@@ -1,5 +1,7 @@
 //! One trial: one outage, one history of weather, hour by hour.
 
+mod placed;
+
 use super::ledger::Ledger;
 use super::plan::{LoadPlan, Plan, Season};
 use super::rig::Rig;
@@ -231,8 +233,8 @@ impl Workspace {
                 self.day_of_demands(&plan.loads, day, step_of_day..until, steps_a_day, step_h);
             }
             let mut demand = self.demands[step_of_day];
-            let any_rule =
-                plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, day, step_of_day, &mut demand);
+            let any_rule = plan.any_rule
+                && self.apply_rules(plan, stored_wh / rig.capacity_wh, index, (day, step_of_day), &mut demand);
             let supply = Supply {
                 panel_w: self.supplies.panel_w[weather_step],
                 usable_w: self.supplies.usable_w[weather_step],
@@ -320,10 +322,17 @@ impl Workspace {
     }
 
     /// Switches loads off and on by their rules and rebuilds the step's demand; says whether any is off.
-    fn apply_rules(&mut self, plan: &Plan, charge: f64, day: usize, at: usize, demand: &mut Demand) -> bool {
+    fn apply_rules(
+        &mut self,
+        plan: &Plan,
+        charge: f64,
+        index: usize,
+        (day, at): (usize, usize),
+        demand: &mut Demand,
+    ) -> bool {
         let mut any = false;
         for (state, load) in self.states.iter_mut().zip(&plan.loads) {
-            if charge < load.off_below {
+            if charge < load.off_below || load.off_from_step <= index {
                 state.switched_off = true;
             } else if charge >= load.on_above {
                 state.switched_off = false;

@@ -76,6 +76,7 @@
 pub mod model;
 pub mod problem;
 pub mod source;
+pub mod years;
 
 mod amount;
 mod charger;

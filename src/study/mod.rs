@@ -5,8 +5,10 @@ pub mod changes;
 pub mod compare;
 pub mod endurance;
 pub mod fit;
+pub mod now;
 pub mod outage;
 pub mod size;
+pub mod years;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};
