@@ -1,10 +1,12 @@
 //! The command line: the only part that touches files, clock, terminal and exit codes.
 
+mod card;
 mod check;
 mod climate;
 mod compare;
 mod input;
 mod new;
+mod now;
 mod output;
 mod run;
 mod size;
@@ -34,6 +36,10 @@ enum Command {
     Compare(compare::CompareArgs),
     /// Find the smallest kits that ride through often enough
     Size(size::SizeArgs),
+    /// The power is out: how long does it last from here, and what should be switched off?
+    Now(now::NowArgs),
+    /// A one-page plan to hang beside the station: what to switch off when, how long things run
+    Card(card::CardArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -97,6 +103,8 @@ pub fn main() -> ExitCode {
         Command::Check(args) => check::main(&args),
         Command::Compare(args) => compare::main(&args),
         Command::Size(args) => size::main(&args),
+        Command::Card(args) => card::main(&args),
+        Command::Now(args) => now::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::{Luck, Workspace};
-use crate::report::{json, notes, outage as report, outage_page, trace};
+use crate::report::{advise, json, notes, outage as report, outage_page, trace};
 use crate::scenario::Level;
 use crate::study;
 use crate::trials::Settings;
@@ -26,6 +26,9 @@ pub struct RunArgs {
     /// Exit with code 4 when the lower end of the range falls short of this, like "95 %"
     #[arg(long, value_name = "PERCENT")]
     require: Option<String>,
+    /// Also look for the charges at which to switch useful and spare loads off
+    #[arg(long, conflicts_with_all = ["trace", "json"])]
+    advise: bool,
     /// Print this trial hour by hour as CSV instead of the answer
     #[arg(long, value_name = "TRIAL")]
     trace: Option<u64>,
@@ -92,13 +95,23 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
     let bar = Bar::new(settings.trials, args.trials.quiet);
     let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
+    let advice = match (&answer, args.advise) {
+        (Some(_), true) => with_threads(args.trials.threads, || study::advise::advise(&loaded.plan, &settings, &bar))?,
+        _ => None,
+    };
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let notes = notes::notes(&loaded.scenario, &loaded.sky);
     if args.json {
         write(&json::to_text(&json::outage(&loaded.scenario.title, &loaded.plan, &answer, &notes)))?;
     } else {
-        write(&report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72))?;
+        let mut text = report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72);
+        if let Some(advice) = &advice {
+            text.push_str(&advise::text(&loaded.plan, advice));
+        } else if args.advise {
+            text.push_str("\nNo rule to look for: no useful or spare load could be switched off.\n");
+        }
+        write(&text)?;
     }
     if let Some(file) = html {
         file.commit(&outage_page::html(&loaded.scenario, &loaded.plan, &answer, &notes))?;

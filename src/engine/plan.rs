@@ -285,6 +285,11 @@ impl KitPlan {
         self.resolve([0.0; 4], 0.0)
     }
 
+    /// Lets every outage begin at this state of charge, 0 to 1.
+    pub fn start_at(&mut self, charge: f64) {
+        self.start = (charge, 0.0);
+    }
+
     /// Lets every outage begin with the battery as full as it may be charged.
     pub fn start_full(&mut self) {
         self.start = (self.ceiling, 0.0);
@@ -342,6 +347,8 @@ pub struct LoadPlan {
     pub off_below: f64,
     /// And back on at or above this.
     pub on_above: f64,
+    /// Switched off from this step of the outage on, whatever the charge; `usize::MAX` for never.
+    pub off_from_step: usize,
     /// Its place in the scenario: the address of its luck, kept by variants.
     pub stream: u32,
 }
@@ -363,8 +370,15 @@ impl LoadPlan {
             day_sigma: (load.varies.0 * load.varies.0).ln_1p().sqrt(),
             off_below,
             on_above: (off_below + RULE_HYSTERESIS).min(1.0),
+            off_from_step: usize::MAX,
             stream: place,
         }
+    }
+
+    /// Has the load switched off below a state of charge, or never.
+    pub fn set_rule(&mut self, off_below: Option<f64>) {
+        self.off_below = off_below.unwrap_or(f64::NEG_INFINITY);
+        self.on_above = if self.off_below > 1.0 { f64::INFINITY } else { (self.off_below + RULE_HYSTERESIS).min(1.0) };
     }
 
     /// Gives the load other watts while it runs.

@@ -277,8 +277,8 @@ impl Workspace {
                 self.day_of_demands(&plan.loads, day, step_of_day..until, steps_a_day, step_h);
             }
             let mut demand = self.demands[step_of_day];
-            let any_rule =
-                plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, day, step_of_day, &mut demand);
+            let any_rule = plan.any_rule
+                && self.apply_rules(plan, stored_wh / rig.capacity_wh, index, (day, step_of_day), &mut demand);
             let balance = step(rig, stored_wh, panel_w[weather_step], &demand, step_h, &mut ledger);
             stored_wh = balance.stored_wh;
             lowest_wh = lowest_wh.min(stored_wh);
@@ -363,10 +363,17 @@ impl Workspace {
     }
 
     /// Switches loads off and on by their rules and rebuilds the step's demand; says whether any is off.
-    fn apply_rules(&mut self, plan: &Plan, charge: f64, day: usize, at: usize, demand: &mut Demand) -> bool {
+    fn apply_rules(
+        &mut self,
+        plan: &Plan,
+        charge: f64,
+        index: usize,
+        (day, at): (usize, usize),
+        demand: &mut Demand,
+    ) -> bool {
         let mut any = false;
         for (state, load) in self.states.iter_mut().zip(&plan.loads) {
-            if charge < load.off_below {
+            if charge < load.off_below || load.off_from_step <= index {
                 state.switched_off = true;
             } else if charge >= load.on_above {
                 state.switched_off = false;
