@@ -4,7 +4,7 @@ use std::fs;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
-use super::Failure;
+use super::{Failure, records};
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::electrical;
@@ -31,12 +31,12 @@ impl Loaded {
     }
 }
 
-fn paint() -> Paint {
+pub fn paint() -> Paint {
     if std::io::stderr().is_terminal() { Paint::Coloured } else { Paint::Plain }
 }
 
 /// Reads a file as text or says plainly why not.
-fn text_of(path: &Path) -> Result<String, Failure> {
+pub fn text_of(path: &Path) -> Result<String, Failure> {
     let bytes = bytes_of(path)?;
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
@@ -82,11 +82,15 @@ fn near(path: &Path) -> Option<PathBuf> {
 /// Reads a scenario and everything it names.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
-    let (scenario, places, mut remarks) = match read(&source) {
+    let (mut scenario, places, mut remarks) = match read(&source) {
         Ok(read) => read,
         Err(problems) => return Err(refuse(&source, &problems)),
     };
     let folder = path.parent().unwrap_or(Path::new("."));
+    if let Some(proved) = &mut scenario.station.proved {
+        proved.kit = Some(records::kit(&folder.join(&proved.file))?);
+    }
+    remarks.extend(records::against_the_scenario(&scenario, &places).into_iter().map(|problem| places.locate(problem)));
     let (sky, record_low) = sky(&scenario, folder).map_err(|found| match found {
         SkyFailure::At(problem) => refuse(&source, &[places.locate(*problem)]),
         SkyFailure::File(failure) => failure,
@@ -104,6 +108,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
             PlanError::Clock(_) => "site.timezone",
             PlanError::Weather(_) => "site.climate",
             PlanError::NoOutlet { .. } => "load",
+            PlanError::Unread { .. } => "station.proved",
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
@@ -116,7 +121,7 @@ pub fn climate_file(path: &Path) -> Result<Climate, Failure> {
         .map_err(|error| Failure::Input(format!("error: {error}")))
 }
 
-fn refuse(source: &Source, problems: &[Problem]) -> Failure {
+pub fn refuse(source: &Source, problems: &[Problem]) -> Failure {
     Failure::Input(render(source, problems, paint()))
 }
 

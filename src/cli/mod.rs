@@ -5,6 +5,8 @@ mod climate;
 mod input;
 mod new;
 mod output;
+mod prove;
+mod records;
 mod run;
 
 use std::process::ExitCode;
@@ -25,6 +27,8 @@ enum Command {
     Run(run::RunArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
+    /// Prove a unit by bench tests: is it what its label says, and what does a simulation take from it?
+    Prove(prove::ProveArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -85,6 +89,7 @@ pub fn main() -> ExitCode {
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
         Command::Check(args) => check::main(&args),
+        Command::Prove(args) => prove::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

@@ -5,6 +5,7 @@
 
 pub mod clock;
 pub mod geometry;
+pub mod joint;
 pub mod ledger;
 pub mod plan;
 pub mod rig;

@@ -6,12 +6,14 @@ use thiserror::Error;
 
 use super::clock::{self, ClockError};
 use super::geometry::ArrayGeometry;
+use super::joint::{Joint, MOST_FIGURES};
 use super::rig::Rig;
 use super::trial::Luck;
 use crate::kit::{CurveError, LossCurve, cells_from_bench_test};
 use crate::loads::{DayProfile, day_profile};
 use crate::random::{Purpose, Stream};
 use crate::scenario::model::{Begins, Lasts, Load, OutletKind, Panel, Scenario, Station};
+use crate::scenario::record::FigureKind;
 use crate::sky::plane::Plane;
 use crate::units::{Fraction, Hours, Quantity, Uncertain, WattHours};
 use crate::weather::{Calendar, Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
@@ -42,6 +44,12 @@ pub enum PlanError {
     /// The inverter's figures contradict each other.
     #[error("station.inverter: {0}")]
     Inverter(#[from] CurveError),
+    /// A record of bench tests is named and nobody has read it.
+    #[error("the record `{file}` has not been read")]
+    Unread {
+        /// The record's name.
+        file: String,
+    },
     /// A load hangs on an outlet that is not there.
     #[error("load `{load}` is plugged into an outlet that the station lacks")]
     NoOutlet {
@@ -150,6 +158,11 @@ pub struct ArrayPlan {
     pub current_limit_w: f64,
 }
 
+/// Uncertain figures of a station that was not proved: size, efficiencies, idle draw.
+const PLAIN_FIGURES: usize = 4;
+/// All uncertain figures, those of a proved kit behind the others.
+const FIGURES: usize = PLAIN_FIGURES + MOST_FIGURES;
+
 /// A figure with its standard uncertainty.
 type Known = (f64, f64);
 
@@ -171,6 +184,8 @@ pub struct KitPlan {
     start: Known,
     floor: f64,
     ceiling: f64,
+    /// Figures of a proved kit, which replace size, efficiencies and draws.
+    joint: Option<Joint>,
     /// Factor on the capacity, for variants.
     pub scale: f64,
 }
@@ -186,6 +201,13 @@ impl KitPlan {
     /// An inverter whose figures contradict each other.
     pub fn new(station: &Station, starts_charged: &Uncertain<Fraction>) -> Result<KitPlan, PlanError> {
         let rated = station.rated_capacity;
+        let joint = match &station.proved {
+            Some(proved) => match &proved.kit {
+                Some(kit) => Some(Joint::new(kit)),
+                None => return Err(PlanError::Unread { file: proved.file.clone() }),
+            },
+            None => None,
+        };
         let size = match station.measured {
             Some(test) => Size::BenchTest {
                 delivered_wh: known(&test.delivered),
@@ -235,6 +257,7 @@ impl KitPlan {
             start: known(starts_charged),
             floor: station.keep_above.0,
             ceiling: station.charge_to.0,
+            joint,
             scale: 1.0,
         })
     }
@@ -250,12 +273,13 @@ impl KitPlan {
             start: (rig.start_wh / rig.capacity_wh, 0.0),
             floor: rig.floor_wh / rig.capacity_wh,
             ceiling: rig.ceiling_wh / rig.capacity_wh,
+            joint: None,
             scale: 1.0,
             nominal: rig.clone(),
         }
     }
 
-    fn resolve(&self, z: [f64; 4], charge_z: f64) -> Rig {
+    fn resolve(&self, z: &[f64; FIGURES], charge_z: f64) -> Rig {
         let at = |(mean, sd): Known, z: f64| mean + sd * z;
         let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
         let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
@@ -271,8 +295,12 @@ impl KitPlan {
                 cells_from_bench_test(at(delivered_wh, z[0]), load_w, drawn_w, rig.own_draw_w, discharge_efficiency)
             }
         };
+        rig.capacity_wh = cells_wh;
+        if let Some(joint) = &self.joint {
+            joint.apply(&z[PLAIN_FIGURES..], &mut rig);
+        }
         // A battery of nothing has no state of charge: a thousandth of a watt-hour stands for it.
-        rig.capacity_wh = (cells_wh * self.scale).max(1e-3);
+        rig.capacity_wh = (rig.capacity_wh * self.scale).max(1e-3);
         rig.floor_wh = self.floor * rig.capacity_wh;
         rig.ceiling_wh = self.ceiling * rig.capacity_wh;
         rig.start_wh = at(self.start, charge_z).clamp(0.0, 1.0) * rig.capacity_wh;
@@ -282,7 +310,7 @@ impl KitPlan {
     /// The kit by its best estimates.
     #[must_use]
     pub fn best_estimate(&self) -> Rig {
-        self.resolve([0.0; 4], 0.0)
+        self.resolve(&[0.0; FIGURES], 0.0)
     }
 
     /// Lets every outage begin with the battery as full as it may be charged.
@@ -290,24 +318,32 @@ impl KitPlan {
         self.start = (self.ceiling, 0.0);
     }
 
-    fn uncertain_figures(&self) -> [(&'static str, f64); 4] {
+    /// Names and standard uncertainties of the figures behind the normal numbers of [`KitPlan::draw`].
+    fn uncertain_figures(&self) -> [(&'static str, f64); FIGURES] {
+        let mut figures = [("", 0.0); FIGURES];
         let size_sd = match self.size {
             Size::Cells((_, sd)) => sd,
             Size::BenchTest { delivered_wh: (_, sd), .. } => sd,
         };
-        [
-            ("battery capacity", size_sd),
-            ("charging efficiency", self.charge_efficiency.1),
-            ("discharging efficiency", self.discharge_efficiency.1),
-            ("inverter idle draw", self.idle_w.1),
-        ]
+        // What the tests tell is drawn from the tests.
+        let open = |kind, sd: f64| if self.joint.as_ref().is_some_and(|joint| joint.has(kind)) { 0.0 } else { sd };
+        figures[0] = ("battery capacity", open(FigureKind::UsableEnergy, size_sd));
+        figures[1] = ("charging efficiency", open(FigureKind::ChargeEfficiency, self.charge_efficiency.1));
+        figures[2] = ("discharging efficiency", open(FigureKind::DischargeEfficiency, self.discharge_efficiency.1));
+        figures[3] = ("inverter idle draw", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
+        if let Some(joint) = &self.joint {
+            for (place, figure) in figures[PLAIN_FIGURES..].iter_mut().zip(joint.figures()) {
+                *place = figure;
+            }
+        }
+        figures
     }
 
     /// One trial's kit; the normal numbers behind what is uncertain are added to `unknowns`.
     #[must_use]
     pub fn draw(&self, luck: Luck, charge_z: f64, unknowns: &mut Vec<f64>) -> Rig {
         let figures = self.uncertain_figures();
-        let mut z = [0.0; 4];
+        let mut z = [0.0; FIGURES];
         if figures.iter().any(|(_, sd)| *sd > 0.0) {
             let mut stream = luck.stream(Purpose::Station);
             for (z, (_, sd)) in z.iter_mut().zip(figures) {
@@ -317,7 +353,7 @@ impl KitPlan {
                 }
             }
         }
-        self.resolve(z, charge_z)
+        self.resolve(&z, charge_z)
     }
 }
 

@@ -6,5 +6,8 @@ pub mod climate;
 pub mod json;
 pub mod notes;
 pub mod outage;
+pub mod proof_html;
+pub mod proof_json;
+pub mod prove;
 pub mod trace;
 pub mod words;

@@ -167,7 +167,7 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     )
 }
 
-fn table(rows: &[Vec<String>], left: usize) -> String {
+pub(super) fn table(rows: &[Vec<String>], left: usize) -> String {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|cell| cell.chars().count()).max().unwrap_or(0);
     let widths: Vec<usize> = (0..columns).map(width).collect();

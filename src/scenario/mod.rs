@@ -56,6 +56,7 @@
 
 pub mod model;
 pub mod problem;
+pub mod record;
 pub mod source;
 
 mod amount;

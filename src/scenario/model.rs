@@ -3,6 +3,7 @@
 //! Nothing here is precomputed and nothing knows where in the file it stood; places are kept beside it (see
 //! [`super::source`]).
 
+use super::record::ProvedKit;
 use crate::units::{Degrees, Fraction, Hours, Metres, PerKelvin, Uncertain, Volts, WattHours, Watts};
 
 /// One question: a place, an outage, a kit and what must stay on.
@@ -115,6 +116,8 @@ pub struct Station {
     pub rated_capacity: Uncertain<WattHours>,
     /// A bench test at an outlet, where one was made.
     pub measured: Option<MeasuredCapacity>,
+    /// A record of bench tests that stands for capacity, draws and efficiencies, where one is named.
+    pub proved: Option<Proved>,
     /// Kind of cells.
     pub chemistry: Chemistry,
     /// Charging stops at this state of charge.
@@ -152,6 +155,15 @@ pub struct MeasuredCapacity {
     pub outlet: OutletKind,
     /// The load during the test.
     pub load: Watts,
+}
+
+/// A record of bench tests, by name and, once it was read, by what it says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proved {
+    /// File as written, relative to the scenario.
+    pub file: String,
+    /// What the tests say; whoever can read files fills it in before the scenario is compiled.
+    pub kit: Option<ProvedKit>,
 }
 
 /// Kind of cells.

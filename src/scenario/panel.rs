@@ -65,7 +65,7 @@ const FACING: OneOf<f64> = OneOf {
 };
 
 /// A compass name or degrees from true north over east.
-struct Facing;
+pub(super) struct Facing;
 
 impl Facing {
     fn degrees() -> Amount<Degrees> {

@@ -3,6 +3,7 @@
 pub mod changes;
 pub mod endurance;
 pub mod outage;
+pub mod prove;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};

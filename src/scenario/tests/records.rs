@@ -32,6 +32,7 @@ fn the_smallest_scenario_gets_every_default() {
         station: Station {
             rated_capacity: Uncertain::exact(WattHours(600.0)),
             measured: None,
+            proved: None,
             chemistry: Chemistry::Lfp,
             charge_to: Fraction(1.0),
             keep_above: Fraction(0.0),
