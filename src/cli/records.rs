@@ -4,9 +4,9 @@ use std::path::Path;
 
 use super::Failure;
 use super::input::{paint, refuse, text_of};
+use crate::scenario::model::OutletKind;
 use crate::scenario::record::kit_file::is_kit_file;
 use crate::scenario::record::{self, FigureKind, ProvedKit, Record, kit_file};
-use crate::scenario::model::OutletKind;
 use crate::scenario::{Level, Places, Problem, Scenario, Source, render};
 use crate::study::prove::{Proof, ProveError, prove};
 

@@ -167,12 +167,7 @@ pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Str
             .collect(),
         figures,
         correlation,
-        told: proof
-            .fit
-            .iter()
-            .flat_map(told)
-            .map(|(what, value, told)| ToldJson { what, value, told })
-            .collect(),
+        told: proof.fit.iter().flat_map(told).map(|(what, value, told)| ToldJson { what, value, told }).collect(),
         wall: proof
             .charged
             .iter()

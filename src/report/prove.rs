@@ -92,8 +92,12 @@ pub fn told(fit: &Fit) -> Vec<(String, String, &'static str)> {
             Unknown::Discharge => ("efficiency out of the cells".into(), share(&estimate)),
             Unknown::Charge => ("efficiency into the cells".into(), share(&estimate)),
             Unknown::Wall => ("efficiency of the wall charger".into(), share(&estimate)),
-            Unknown::Draw(kind) => (format!("draw with {} on, nothing plugged in", outlet(*kind)), with(&estimate, "W")),
-            Unknown::Factor(kind) => (format!("conversion to {} beyond that", outlet(*kind)), share(&inverse(&estimate))),
+            Unknown::Draw(kind) => {
+                (format!("draw with {} on, nothing plugged in", outlet(*kind)), with(&estimate, "W"))
+            }
+            Unknown::Factor(kind) => {
+                (format!("conversion to {} beyond that", outlet(*kind)), share(&inverse(&estimate)))
+            }
             Unknown::Gain(_) => continue,
         };
         rows.push((row.0, row.1, word(unknown)));
@@ -128,7 +132,9 @@ pub fn entangled(fit: &Fit) -> Vec<String> {
 pub fn panel(answer: &PanelAnswer) -> String {
     let judged = match &answer.verdict {
         Ok(PanelVerdict::Good) => "as a good panel does".to_string(),
-        Ok(PanelVerdict::Weak) => "less than a good panel gives: look for shade, dirt, a bad plug or a wrong label".into(),
+        Ok(PanelVerdict::Weak) => {
+            "less than a good panel gives: look for shade, dirt, a bad plug or a wrong label".into()
+        }
         Ok(PanelVerdict::Open) => "too close to tell".into(),
         Err(why) => format!("no verdict: {why}"),
     };

@@ -10,16 +10,7 @@ pub(super) const KEYS: &[(&str, &[&str])] = &[
     ("[site]", &["latitude", "longitude", "height", "timezone", "climate", "ground_reflection"]),
     (
         "[arrival]",
-        &[
-            "date",
-            "damage",
-            "packing_list",
-            "found",
-            "packaging_kept",
-            "return_by",
-            "warranty_until",
-            "charge",
-        ],
+        &["date", "damage", "packing_list", "found", "packaging_kept", "return_by", "warranty_until", "charge"],
     ),
     ("[[meter]]", &["name", "accuracy", "last_digit"]),
     ("[[capacity]]", &RUN),

@@ -150,7 +150,13 @@ impl ProvedKit {
             let row: Vec<String> = (0..n)
                 .map(|j| {
                     let scale = self.standard(i) * self.standard(j);
-                    let r = if i == j { 1.0 } else if scale > 0.0 { self.covariance[i * n + j] / scale } else { 0.0 };
+                    let r = if i == j {
+                        1.0
+                    } else if scale > 0.0 {
+                        self.covariance[i * n + j] / scale
+                    } else {
+                        0.0
+                    };
                     format!("{:7.4}", r + 0.0)
                 })
                 .collect();
@@ -257,7 +263,8 @@ fn figures(fields: &mut Fields) -> Option<(Vec<Figure>, Vec<f64>)> {
         let (draw, conversion) = (Draw(outlet), Conversion(outlet));
         if has(draw) != has(conversion) {
             let (there, missing) = if has(draw) { (draw, conversion) } else { (conversion, draw) };
-            let lonely = Problem::error(fields.key(missing.key()), "is missing").against(fields.key(there.key()), "its partner");
+            let lonely =
+                Problem::error(fields.key(missing.key()), "is missing").against(fields.key(there.key()), "its partner");
             fields.findings().push(lonely);
             return None;
         }
@@ -273,7 +280,8 @@ fn correlation(fields: &mut Fields, standards: &[f64]) -> Option<Vec<f64>> {
     if let Some(item) = fields.item("correlation") {
         let rows = numbers(&item).filter(|rows| rows.len() == n && rows.iter().all(|row| row.len() == n));
         let Some(rows) = rows else {
-            let fault = Fault::new("is not a square of numbers").help("one row and one column for each figure, in order");
+            let fault =
+                Fault::new("is not a square of numbers").help("one row and one column for each figure, in order");
             fields.refuse(&item, fault, format!("{n} rows of {n} numbers"));
             return None;
         };
@@ -284,7 +292,11 @@ fn correlation(fields: &mut Fields, standards: &[f64]) -> Option<Vec<f64>> {
         });
         if !sound || !semidefinite(&r, n) {
             let fault = Fault::new("holds correlations that cannot be");
-            fields.refuse(&item, fault, "symmetric, 1 on the diagonal, from -1 to 1, not contradicting each other".into());
+            fields.refuse(
+                &item,
+                fault,
+                "symmetric, 1 on the diagonal, from -1 to 1, not contradicting each other".into(),
+            );
             return None;
         }
     }

@@ -63,10 +63,8 @@ struct Columns {
 }
 
 fn columns(header: &[&str]) -> Result<Columns, LogError> {
-    let names: Vec<String> = header
-        .iter()
-        .map(|name| name.trim().trim_matches('"').trim_start_matches('\u{feff}').to_lowercase())
-        .collect();
+    let names: Vec<String> =
+        header.iter().map(|name| name.trim().trim_matches('"').trim_start_matches('\u{feff}').to_lowercase()).collect();
     let find = |wanted: &[&str]| {
         names.iter().position(|name| {
             let stem = name.split(['(', '[', '_', ' ']).next().unwrap_or_default();
@@ -122,11 +120,8 @@ pub fn parse(text: &str) -> Result<Log, LogError> {
     for (index, line) in lines {
         let line_number = index + 1;
         let cells: Vec<&str> = line.split(separator).map(|cell| cell.trim().trim_matches('"')).collect();
-        let wrong = |found: &str, what| LogError::Cell {
-            line: line_number,
-            found: super::super::forms::tidy(found),
-            what,
-        };
+        let wrong =
+            |found: &str, what| LogError::Cell { line: line_number, found: super::super::forms::tidy(found), what };
         let cell = |column: usize| cells.get(column).copied().unwrap_or("");
         let number = |column: usize, what| {
             cell(column).parse().ok().filter(|x: &f64| x.is_finite()).ok_or_else(|| wrong(cell(column), what))

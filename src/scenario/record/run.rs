@@ -46,11 +46,7 @@ pub(super) fn meter(fields: &mut Fields) -> Option<Meter> {
 
 /// The meter that a test names, or the only one, or the unit's own display.
 pub(super) fn the_meter(fields: &mut Fields, context: &Context) -> Option<Meter> {
-    let unnamed = Meter {
-        name: "the unit's own display".into(),
-        accuracy: UNNAMED_ACCURACY,
-        last_digit: Watts(1.0),
-    };
+    let unnamed = Meter { name: "the unit's own display".into(), accuracy: UNNAMED_ACCURACY, last_digit: Watts(1.0) };
     let Some(item) = fields.item("meter") else {
         return Some(match context.meters {
             [only] => only.clone(),
@@ -261,7 +257,9 @@ fn logged(fields: &mut Fields, context: &Context) -> Option<log::Log> {
     let read = (context.logs)(&name).and_then(|text| log::parse(&text).map_err(|error| error.to_string()));
     read.map_err(|why| {
         fields.findings().push(
-            Problem::error(&item.key, "cannot be used").at(Some(item.span.clone())).found(format!("{}: {why}", tidy(&name))),
+            Problem::error(&item.key, "cannot be used")
+                .at(Some(item.span.clone()))
+                .found(format!("{}: {why}", tidy(&name))),
         );
     })
     .ok()

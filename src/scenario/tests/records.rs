@@ -174,13 +174,18 @@ fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
     let text = COMPLETE.replace("month = \"January\"", "start = \"2027-01-14T18:00\"");
     let (_, with_month, _) = read(&Source::new("a.toml", COMPLETE)).expect("a sound scenario");
     let (_, with_start, _) = read(&Source::new("b.toml", text)).expect("a sound scenario");
+    // `proved` stands for the measured capacity.
+    let text = COMPLETE.replace("measured_capacity = \"505 Wh ± 3 %\"", "proved = \"unit.toml\"");
+    let (_, with_proof, _) = read(&Source::new("c.toml", text)).expect("a sound scenario");
     for (section, keys) in KEYS {
         let bare = section.trim_matches(['[', ']']);
         let entries = (0..4).map(|n| if section.starts_with("[[") { format!("{bare}.{n}") } else { bare.to_string() });
         let entries: Vec<String> = entries.collect();
         for key in *keys {
             let paths = entries.iter().map(|entry| crate::scenario::source::join(entry, key));
-            let set = paths.clone().any(|path| with_month.get(&path).is_some() || with_start.get(&path).is_some());
+            let set = paths
+                .clone()
+                .any(|path| [&with_month, &with_start, &with_proof].iter().any(|places| places.get(&path).is_some()));
             assert!(set, "{section} {key} is not in complete.toml");
             let told = [format!("`{key}`"), format!("[{key}]`"), format!(".{key}]`"), format!("[[{key}]]`")]
                 .iter()

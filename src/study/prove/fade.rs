@@ -87,8 +87,8 @@ pub fn fade(records: &[(&Record, &Proof)]) -> Result<Option<Fade>, FitError> {
         }
         _ => None,
     };
-    let years_to_four_fifths = (by_years.slope.high() < 0.0)
-        .then(|| propagate(|x: &[f64]| -0.2 * x[0] / x[1], &values, &covariance));
+    let years_to_four_fifths =
+        (by_years.slope.high() < 0.0).then(|| propagate(|x: &[f64]| -0.2 * x[0] / x[1], &values, &covariance));
     Ok(Some(Fade { points, by_years, by_cycles, years_to_four_fifths }))
 }
 
@@ -143,12 +143,8 @@ fn line(points: &[Point], x: &[f64]) -> Result<(Line, [f64; 2], [f64; 4]), FitEr
         right.push(0.0);
     }
     let solution = solve(&rows, width, &right)?;
-    let covariance = [
-        solution.covariance[0],
-        solution.covariance[1],
-        solution.covariance[width],
-        solution.covariance[width + 1],
-    ];
+    let covariance =
+        [solution.covariance[0], solution.covariance[1], solution.covariance[width], solution.covariance[width + 1]];
     let values = [solution.values[0], solution.values[1]];
     let line = Line {
         start: Estimate { value: values[0], standard: covariance[0].sqrt() },

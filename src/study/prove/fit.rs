@@ -203,7 +203,8 @@ impl Model<'_> {
             ),
         };
         // The clock moves the energy of a steady load and the draw together.
-        let clock = test.energy.causes.iter().find(|cause| cause.name == "clock").map_or(0.0, |cause| cause.standard_wh);
+        let clock =
+            test.energy.causes.iter().find(|cause| cause.name == "clock").map_or(0.0, |cause| cause.standard_wh);
         let rest = (test.energy.own_standard_wh().powi(2) - clock * clock).max(0.0).sqrt();
         let parts = [
             usable * test.share.standard,
@@ -408,8 +409,7 @@ impl Fit {
             slopes.push(slope);
         }
         let m = figures.len();
-        let covariance =
-            (0..m * m).map(|k| joint(&slopes[k / m], &slopes[k % m], &self.covariance)).collect();
+        let covariance = (0..m * m).map(|k| joint(&slopes[k / m], &slopes[k % m], &self.covariance)).collect();
         ProvedKit {
             title: record.title.clone(),
             rated_capacity: record.unit.rated_capacity,

@@ -121,8 +121,7 @@ pub struct Proof {
 /// [`ProveError`] names the test that cannot be used.
 pub fn prove(record: &Record) -> Result<Proof, ProveError> {
     let fit = fit(record)?;
-    let panels: Vec<_> =
-        record.solars.iter().map(|test| (test.name.clone(), panel::judge(record, test))).collect();
+    let panels: Vec<_> = record.solars.iter().map(|test| (test.name.clone(), panel::judge(record, test))).collect();
     let mut proof = Proof {
         delivered: Vec::new(),
         bench: None,
@@ -189,7 +188,8 @@ fn charged(fit: &Fit, used: &fit::Used) -> Option<Charged> {
     let energy = &used.energy;
     let share = used.share.value;
     let value = energy.wh / share;
-    let relative = (energy.own_standard_wh() / energy.wh).hypot(energy.gain_standard).hypot(used.share.standard / share);
+    let relative =
+        (energy.own_standard_wh() / energy.wh).hypot(energy.gain_standard).hypot(used.share.standard / share);
     let full = Estimate { value, standard: value * relative };
     // One meter for both: its error goes out of the ratio.
     let same = fit.used.iter().any(|other| other.outlet == Some(OutletKind::Ac) && other.meter == used.meter);
@@ -220,11 +220,7 @@ fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
     let (factor, draw) = (typical(Unknown::Factor(OutletKind::Ac)), typical(Unknown::Draw(OutletKind::Ac)));
     let quadratic = record.unit.inverter.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated.0);
     let at = [usable.value, factor.0, draw.0];
-    let standards = [
-        usable.standard,
-        factor.1 / crate::trials::interval::Z_95,
-        draw.1 / crate::trials::interval::Z_95,
-    ];
+    let standards = [usable.standard, factor.1 / crate::trials::interval::Z_95, draw.1 / crate::trials::interval::Z_95];
     let covariance: Vec<f64> =
         (0..9).map(|k| if k % 4 == 0 { standards[k / 4] * standards[k / 4] } else { 0.0 }).collect();
     let given = |x: &[f64]| x[0] / (x[1] + quadratic * load_w + x[2] / load_w);
@@ -248,17 +244,20 @@ fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Problem> {
         let share = (run.charge.0.value.0 - run.charge.1.value.0).abs();
         if share < SMALL_SHARE {
             warnings.push(
-                Problem::warning(format!("{key}.to"), "leaves a small part of the charge tested; the interval is wide for it")
-                    .found(format!("{:.0} % of the charge", share * 100.0))
-                    .help("displays are rough in between: run from full until the unit switches itself off"),
+                Problem::warning(
+                    format!("{key}.to"),
+                    "leaves a small part of the charge tested; the interval is wide for it",
+                )
+                .found(format!("{:.0} % of the charge", share * 100.0))
+                .help("displays are rough in between: run from full until the unit switches itself off"),
             );
         }
     }
     let Some(fit) = fit else { return warnings };
     warnings.extend(fit.used.iter().flat_map(|used| used.energy.warnings.iter().cloned()));
-    for (k, used) in fit.used.iter().filter(|used| used.outlet == Some(OutletKind::Ac)).enumerate() {
+    for (k, used) in fit.used.iter().enumerate() {
         let load = used.energy.mean_w();
-        if 0.0 < load && load < 0.5 * fit.bench_load_w() {
+        if used.outlet == Some(OutletKind::Ac) && 0.0 < load && load < 0.5 * fit.bench_load_w() {
             warnings.push(
                 Problem::warning(format!("capacity.{k}"), "was run at a small load, which under-reads by itself")
                     .found(format!("{load:.0} W"))

@@ -227,11 +227,14 @@ pub fn judge(record: &Record, test: &SolarTest) -> Result<PanelAnswer, NoVerdict
     let aiming = match test.aim {
         // Off by the half-width in either direction the panel only loses.
         Aim::AtTheSun => (expected_w - watts(Conditions { tilt_deg: (tilt_deg - tilt).max(0.0), ..c })).abs() / Z_95,
-        Aim::Fixed { .. } => spread(
-            Conditions { tilt_deg: tilt_deg - tilt, ..c },
-            Conditions { tilt_deg: tilt_deg + tilt, ..c },
-        )
-        .hypot(spread(Conditions { facing_deg: facing_deg - tilt, ..c }, Conditions { facing_deg: facing_deg + tilt, ..c })),
+        Aim::Fixed { .. } => {
+            spread(Conditions { tilt_deg: tilt_deg - tilt, ..c }, Conditions { tilt_deg: tilt_deg + tilt, ..c }).hypot(
+                spread(
+                    Conditions { facing_deg: facing_deg - tilt, ..c },
+                    Conditions { facing_deg: facing_deg + tilt, ..c },
+                ),
+            )
+        }
     };
     let causes = vec![
         (
@@ -241,17 +244,22 @@ pub fn judge(record: &Record, test: &SolarTest) -> Result<PanelAnswer, NoVerdict
                 Conditions { turbidity: turbidity.0 - turbidity.1, ..c },
             ),
         ),
-        ("dirt, cable and input", spread(
-            Conditions { arrives: ARRIVES.0 - ARRIVES.1, ..c },
-            Conditions { arrives: ARRIVES.0 + ARRIVES.1, ..c },
-        )),
+        (
+            "dirt, cable and input",
+            spread(
+                Conditions { arrives: ARRIVES.0 - ARRIVES.1, ..c },
+                Conditions { arrives: ARRIVES.0 + ARRIVES.1, ..c },
+            ),
+        ),
         ("tilt and direction", aiming),
-        ("air temperature", spread(Conditions { air_c: air_c + air_half, ..c }, Conditions { air_c: air_c - air_half, ..c })),
+        (
+            "air temperature",
+            spread(Conditions { air_c: air_c + air_half, ..c }, Conditions { air_c: air_c - air_half, ..c }),
+        ),
         ("wind", spread(Conditions { wind_m_s: 0.0, ..c }, Conditions { wind_m_s: WIND.0 + WIND.1, ..c })),
         ("model of the sky", (watts(Conditions { perez: true, ..c }) - expected_w).abs()),
     ];
-    let expected =
-        Estimate { value: expected_w, standard: causes.iter().map(|(_, u)| u * u).sum::<f64>().sqrt() };
+    let expected = Estimate { value: expected_w, standard: causes.iter().map(|(_, u)| u * u).sum::<f64>().sqrt() };
     // Limits of the meter and its last digit as constant densities (JCGM 100:2008, 4.3.7).
     let third = 3.0_f64.sqrt();
     let standard = (test.meter.accuracy.0 * test.watts.0 / third).hypot(0.5 * test.meter.last_digit.0 / third);

@@ -75,8 +75,12 @@ fn round_to_hand(watts: f64) -> f64 {
 fn load_from(watts: f64) -> String {
     match watts {
         w if w < 30.0 => "one or two filament or LED lamps, or a small fan".into(),
-        w if w < 150.0 => format!("filament lamps that add up to about {watts:.0} W, or a box fan (about 100 W on high)"),
-        w if w < 700.0 => "several filament lamps, an electric blanket on high, or a small heater on its lowest setting".into(),
+        w if w < 150.0 => {
+            format!("filament lamps that add up to about {watts:.0} W, or a box fan (about 100 W on high)")
+        }
+        w if w < 700.0 => {
+            "several filament lamps, an electric blanket on high, or a small heater on its lowest setting".into()
+        }
         w if w < 1600.0 => "a heater without a thermostat that cycles, on a low setting".into(),
         _ => "a heater without a thermostat that cycles, on a high setting, within the inverter's rating".into(),
     }
