@@ -135,6 +135,9 @@ fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
         Metered::Readings(readings)
     };
     let Some(lasted) = lasted.filter(|hours| hours.0 > 0.0) else {
+        if !["start", "stop", "lasted"].iter().all(|name| fields.findings().clean(&fields.key(name))) {
+            return None;
+        }
         let missing = Problem::error(fields.key("lasted"), "is missing, and start and stop do not say it")
             .help("add start and stop, or a line like: lasted = \"4.5 h\"");
         fields.findings().push(missing);

@@ -62,7 +62,8 @@ fn aim(fields: &mut Fields) -> Option<Aim> {
             Some(Aim::Fixed { tilt: tilt?, facing: facing? })
         }
         _ => {
-            (fields.item("tilt"), fields.item("facing"));
+            fields.item("tilt");
+            fields.item("facing");
             fields.required("aim", &AIM).map(|()| Aim::AtTheSun)
         }
     }

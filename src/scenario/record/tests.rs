@@ -33,7 +33,9 @@ fn logs(name: &str) -> Result<String, String> {
     }
 }
 
-fn of(text: &str) -> (Source, Result<(Record, Places, Vec<Problem>), Vec<Problem>>) {
+type Outcome = Result<(Record, Places, Vec<Problem>), Vec<Problem>>;
+
+fn of(text: &str) -> (Source, Outcome) {
     let source = Source::new("record.toml", text);
     let read = read(&source, &logs);
     (source, read)
@@ -116,13 +118,13 @@ fn what_cannot_be_is_refused_at_its_place() {
     check(
         "energy = \"505 Wh\"\n",
         "",
-        "8:1 error: capacity.0.load is missing, and nothing else says what flowed; allowed: one of load = \"100 W\", energy = \
+        "9:1 error: capacity.0.load is missing, and nothing else says what flowed; allowed: one of load = \"100 W\", energy = \
          \"450 Wh\", readings = […], log = \"run.csv\"",
     );
     check(
         "stop = \"2027-03-14T14:12\"\n",
         "",
-        "8:1 error: capacity.0.lasted is missing, and start and stop do not say it",
+        "9:1 error: capacity.0.lasted is missing, and start and stop do not say it",
     );
     check(
         "stop = \"2027-03-14T14:12\"",
@@ -142,7 +144,7 @@ fn what_cannot_be_is_refused_at_its_place() {
     check(
         "energy = \"505 Wh\"",
         "enrgy = \"505 Wh\"",
-        "8:1 error: capacity.0.load is missing, and nothing else says what flowed; allowed: one of load = \"100 W\", energy = \
+        "9:1 error: capacity.0.load is missing, and nothing else says what flowed; allowed: one of load = \"100 W\", energy = \
          \"450 Wh\", readings = […], log = \"run.csv\"\n14:1 error: capacity.0.enrgy is not a known key; found `enrgy`; allowed: \
          `energy`",
     );

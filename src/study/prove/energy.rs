@@ -62,7 +62,7 @@ impl Energy {
 ///
 /// # Errors
 /// A log with more holes than readings can bridge.
-pub fn energy(run: &Run, key: &str) -> Result<Energy, Problem> {
+pub fn energy(run: &Run, key: &str) -> Result<Energy, Box<Problem>> {
     let hours = run.lasted.0;
     let hours_standard = std::f64::consts::SQRT_2 * run.clock.0 * RECTANGLE;
     let mut warnings = Vec::new();
@@ -98,10 +98,12 @@ pub fn energy(run: &Run, key: &str) -> Result<Energy, Problem> {
                 cause("between readings", scatter_w(readings) * hours / (readings.len() as f64).sqrt());
                 let gaps = gaps_h(readings, hours);
                 if MOST_GAPS * hours < gaps {
-                    return Err(Problem::error(key, "has too many holes in its log")
-                        .found(format!("{gaps:.2} h without readings out of {hours:.2} h"))
-                        .allowed(format!("up to {:.0} % of the run", MOST_GAPS * 100.0))
-                        .help("run the test again with the logger awake"));
+                    return Err(Box::new(
+                        Problem::error(key, "has too many holes in its log")
+                            .found(format!("{gaps:.2} h without readings out of {hours:.2} h"))
+                            .allowed(format!("up to {:.0} % of the run", MOST_GAPS * 100.0))
+                            .help("run the test again with the logger awake"),
+                    ));
                 }
                 if gaps > 0.0 {
                     // Nothing says what flowed meanwhile: anything from half to half as much again of the mean.

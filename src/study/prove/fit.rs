@@ -137,15 +137,14 @@ pub fn fit(record: &Record) -> Result<Option<Fit>, ProveError> {
     let mut used = Vec::new();
     for (index, test) in record.capacities.iter().enumerate() {
         let run = &test.run;
-        let energy =
-            energy(run, &format!("capacity.{index}")).map_err(|problem| ProveError::Test(Box::new(problem)))?;
+        let energy = energy(run, &format!("capacity.{index}")).map_err(ProveError::Test)?;
         let share = share(&run.charge.0, &run.charge.1);
         let (name, meter) = (test.name.clone(), run.meter.name.clone());
         used.push(Used { name, outlet: Some(test.outlet), energy, meter, share, misses_by: 0.0 });
     }
     for (index, test) in record.walls.iter().enumerate() {
         let run = &test.run;
-        let energy = energy(run, &format!("wall.{index}")).map_err(|problem| ProveError::Test(Box::new(problem)))?;
+        let energy = energy(run, &format!("wall.{index}")).map_err(ProveError::Test)?;
         let share = share(&run.charge.1, &run.charge.0);
         let (name, meter) = (test.name.clone(), run.meter.name.clone());
         used.push(Used { name, outlet: None, energy, meter, share, misses_by: 0.0 });
