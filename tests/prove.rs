@@ -7,7 +7,7 @@ use tideover::engine::plan::Sky;
 use tideover::engine::{KitPlan, Luck, Plan};
 use tideover::scenario::model::{OutletKind, Proved};
 use tideover::scenario::record::{self, FigureKind, Record};
-use tideover::scenario::{Scenario, Source};
+use tideover::scenario::{Level, Scenario, Source};
 use tideover::study::prove::{Proof, prove};
 use tideover::trials::run::Quiet;
 use tideover::trials::{Settings, interval::Interval};
@@ -83,7 +83,7 @@ fn the_page_is_whole_and_needs_nothing_else() {
     let page = scratch("proof.html");
     answered(&["prove", "scenarios/records/healthy.toml", "--html", page.to_str().expect("a path"), "--quiet"]);
     let html = std::fs::read_to_string(&page).expect("a page");
-    for part in ["<!doctype html>", "<svg", "@media print", "Healthy.", "two lamps", "</html>"] {
+    for part in ["<!DOCTYPE html>", "<svg", "@media print", "Healthy: ", "two lamps", "</html>"] {
         assert!(html.contains(part), "{part}");
     }
     for part in ["http://", "https://", "<script", "<link", "src="] {
@@ -150,7 +150,7 @@ fn a_wrong_record_is_drawn_at_its_place() {
     assert_eq!(output.status.code(), Some(2));
     let err = shown(&output).1;
     assert!(
-        err.contains("`capacity.0.stop`") && err.contains("is not after the start") && err.contains("wrong.toml:14:8"),
+        err.contains("`capacity.0.stop`") && err.contains("is not after the start") && err.contains("wrong.toml:13:8"),
         "{err}"
     );
 }
@@ -160,7 +160,7 @@ fn second_hand() -> Scenario {
     let text = std::fs::read_to_string(root().join("scenarios/second-hand.toml")).expect("a scenario");
     let (mut scenario, _, problems) =
         tideover::scenario::read(&Source::new("second-hand.toml", text)).expect("a sound scenario");
-    assert!(problems.is_empty(), "{problems:?}");
+    assert!(problems.iter().all(|problem| problem.level == Level::Note), "{problems:?}");
     let file = scenario.station.proved.as_ref().expect("a record is named").file.clone();
     assert_eq!(file, "records/open.toml");
     scenario.station.proved = Some(Proved { file, kit: proof("open.toml").1.kit });
@@ -189,7 +189,7 @@ fn a_proved_kit_gives_a_wider_interval_than_the_same_kit_with_exact_numbers() {
 #[test]
 fn run_takes_in_a_record_and_a_kit_file_alike() {
     let (from_record, err) = answered(&["run", "scenarios/second-hand.toml", "--trials", "2000", "--json", "-q"]);
-    assert!(err.is_empty(), "{err}");
+    assert!(!err.contains("warning"), "{err}");
     assert!(from_record.contains("proved by bench tests (records/open.toml)"), "{from_record}");
     assert!(from_record.contains("battery capacity"), "{from_record}");
     let kit = scratch("second-hand-kit.toml");
@@ -225,7 +225,7 @@ fn a_record_of_another_unit_is_refused() {
     };
     refused("label.toml", text.replace("\"1000 Wh\"", "\"1200 Wh\""), "is about a unit with another label");
     refused("inverter.toml", text.replace("rated = \"1000 W\"", "rated = \"800 W\""), "another inverter");
-    refused("gone.toml", text.replace("open.toml", "gone-record.toml"), "there is no such file");
+    refused("gone.toml", text.replace("open.toml", "gone-record.toml"), "names a file that is not there");
     refused("both.toml", text.replace("proved =", "measured_capacity = \"800 Wh\"\nproved ="), "cannot both be given");
 }
 

@@ -8,8 +8,9 @@ use super::{Failure, records};
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::electrical;
-use crate::scenario::model::ClimateSource;
-use crate::scenario::{Level, Paint, Problem, Scenario, Source, read, render};
+use crate::scenario::model::{ClimateSource, Variant};
+use crate::scenario::variant::vary;
+use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::units::Celsius;
 use crate::weather::climate_file;
 use crate::weather::{Climate, HourlyRecord, world};
@@ -17,6 +18,10 @@ use crate::weather::{Climate, HourlyRecord, world};
 /// A scenario that was read, checked and given its weather.
 pub struct Loaded {
     pub source: Source,
+    places: Places,
+    folder: PathBuf,
+    record_low: Celsius,
+    step_minutes: u32,
     pub scenario: Scenario,
     pub sky: Sky,
     pub plan: Plan,
@@ -79,6 +84,48 @@ fn near(path: &Path) -> Option<PathBuf> {
     best.map(|(_, path)| path)
 }
 
+impl Loaded {
+    /// The scenario with a variant's differences, and its plan, which shares with this one's what it can.
+    ///
+    /// * `key` — where the variant stands in the file, empty for one from the command line.
+    pub fn vary(&self, variant: &Variant, key: &str) -> Result<(Scenario, Plan), Failure> {
+        let refused = |problems: Vec<Problem>| {
+            let located: Vec<Problem> = problems.into_iter().map(|problem| self.places.locate(problem)).collect();
+            refuse(&self.source, &located)
+        };
+        let place = if key.is_empty() { String::new() } else { format!("{key}.set") };
+        let told = |what: String| {
+            let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
+            refused(vec![Problem::error(place.clone(), what)])
+        };
+        let mut scenario = vary(&self.source, variant, key).map_err(refused)?;
+        let unusable = |problem: &Problem| told(format!("makes a scenario that cannot be used: {}", problem.title()));
+        let proof = take_proof(&mut scenario, &self.folder, &self.places).map_err(|failure| match failure {
+            Trouble::At(problem) => unusable(&problem),
+            Trouble::File(failure) => failure,
+        })?;
+        if let Some(problem) = proof.iter().find(|problem| problem.level == Level::Error) {
+            return Err(unusable(problem));
+        }
+        let (sky, record_low) = if scenario.site == self.scenario.site {
+            (self.sky.clone(), self.record_low)
+        } else {
+            sky(&scenario, &self.folder).map_err(|failure| match failure {
+                Trouble::At(problem) => unusable(&problem),
+                Trouble::File(failure) => failure,
+            })?
+        };
+        if let Some(problem) =
+            electrical::check(&scenario, record_low).into_iter().find(|problem| problem.level == Level::Error)
+        {
+            return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
+        }
+        let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
+            .map_err(|error| told(format!("makes a scenario that cannot be used: {error}")))?;
+        Ok((scenario, plan))
+    }
+}
+
 /// Reads a scenario and everything it names.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
@@ -87,14 +134,9 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         Err(problems) => return Err(refuse(&source, &problems)),
     };
     let folder = path.parent().unwrap_or(Path::new("."));
-    if let Some(proved) = &mut scenario.station.proved {
-        proved.kit = Some(records::kit(&folder.join(&proved.file))?);
-    }
-    remarks.extend(records::against_the_scenario(&scenario, &places).into_iter().map(|problem| places.locate(problem)));
-    let (sky, record_low) = sky(&scenario, folder).map_err(|found| match found {
-        SkyFailure::At(problem) => refuse(&source, &[places.locate(*problem)]),
-        SkyFailure::File(failure) => failure,
-    })?;
+    let proof = take_proof(&mut scenario, folder, &places).map_err(|failure| located(&source, &places, failure))?;
+    remarks.extend(proof.into_iter().map(|problem| places.locate(problem)));
+    let (sky, record_low) = sky(&scenario, folder).map_err(|failure| located(&source, &places, failure))?;
     let electrical: Vec<Problem> =
         electrical::check(&scenario, record_low).into_iter().map(|problem| places.locate(problem)).collect();
     remarks.extend(electrical);
@@ -112,7 +154,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
-    Ok(Loaded { source, scenario, sky, plan, remarks })
+    Ok(Loaded { source, places, folder: folder.to_path_buf(), record_low, step_minutes, scenario, sky, plan, remarks })
 }
 
 /// Reads a climate file.
@@ -125,43 +167,89 @@ pub fn refuse(source: &Source, problems: &[Problem]) -> Failure {
     Failure::Input(render(source, problems, paint()))
 }
 
-enum SkyFailure {
+/// What is wrong with a file that a scenario names: told at the scenario's line, or in the file's own words.
+enum Trouble {
     At(Box<Problem>),
     File(Failure),
 }
 
+fn located(source: &Source, places: &Places, trouble: Trouble) -> Failure {
+    match trouble {
+        Trouble::At(problem) => refuse(source, &[places.locate(*problem)]),
+        Trouble::File(failure) => failure,
+    }
+}
+
+/// Reads the record of bench tests that a scenario names, if it names one, and says where the two disagree.
+fn take_proof(scenario: &mut Scenario, folder: &Path, places: &Places) -> Result<Vec<Problem>, Trouble> {
+    let Some(proved) = &mut scenario.station.proved else { return Ok(Vec::new()) };
+    let path = folder.join(&proved.file);
+    found(&path, "station.proved", "a record of bench tests or a kit file beside the scenario")?;
+    proved.kit = Some(records::kit(&path).map_err(Trouble::File)?);
+    Ok(records::against_the_scenario(scenario, places))
+}
+
+/// Refuses a file that is not there, at the line that names it.
+fn found(path: &Path, key: &str, allowed: &str) -> Result<(), Trouble> {
+    if path.is_file() {
+        return Ok(());
+    }
+    let mut problem =
+        Problem::error(key, "names a file that is not there").found(path.display().to_string()).allowed(allowed);
+    if let Some(near) = near(path) {
+        problem = problem.help(format!("did you mean {}?", near.display()));
+    }
+    Err(Trouble::At(Box::new(problem)))
+}
+
 /// The built-in climate of a scenario's place.
-fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
+fn built_in(scenario: &Scenario) -> Result<Climate, Trouble> {
     let site = &scenario.site;
     world::lookup(site.latitude_deg, site.longitude_deg, site.height.map(|h| h.0)).map_err(|error| {
-        SkyFailure::At(Box::new(
+        Trouble::At(Box::new(
             Problem::error("site.latitude", format!("has no climate: {error}"))
                 .against("site.longitude", "the other half of the place"),
         ))
     })
 }
 
+/// The climate with the monthly sun that the scenario gives, if it gives any.
+fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, Trouble> {
+    match scenario.site.monthly_sun {
+        None => Ok(climate),
+        Some(sun) => climate.with_monthly_sun(sun).map_err(|error| {
+            Trouble::At(Box::new(Problem::error(
+                "site.monthly_sun_kwh_m2_day",
+                format!("cannot be the sun of this place: {error}"),
+            )))
+        }),
+    }
+}
+
 /// The weather that a scenario asks for, and the coldest air to reckon with.
-fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure> {
+fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), Trouble> {
     let lowest = |climate: &Climate| {
         Celsius(climate.months.iter().map(|month| month.air.record_low_c).fold(f64::INFINITY, f64::min))
     };
     match &scenario.site.climate {
         ClimateSource::World => {
-            let climate = built_in(scenario)?;
+            let climate = with_own_sun(scenario, built_in(scenario)?)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::File(name) => {
-            let climate = climate_file(&folder.join(name)).map_err(SkyFailure::File)?;
+            let path = folder.join(name);
+            found(&path, "site.climate", "a file beside the scenario, or \"world\"")?;
+            let climate = with_own_sun(scenario, climate_file(&path).map_err(Trouble::File)?)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::Hourly(name) => {
             let path = folder.join(name);
-            let bytes = bytes_of(&path).map_err(SkyFailure::File)?;
+            found(&path, "site.climate", "a file beside the scenario, or \"world\"")?;
+            let bytes = bytes_of(&path).map_err(Trouble::File)?;
             let record = HourlyRecord::parse(&bytes, &path.display().to_string())
-                .map_err(|error| SkyFailure::File(Failure::Input(error.to_string())))?;
+                .map_err(|error| Trouble::File(Failure::Input(error.to_string())))?;
             let climate = built_in(scenario)?;
             let low = lowest(&climate);
             let air = (!record.has_temperature()).then_some(climate);

@@ -1,13 +1,17 @@
 //! The command line: the only part that touches files, clock, terminal and exit codes.
 
+mod card;
 mod check;
 mod climate;
+mod compare;
 mod input;
 mod new;
+mod now;
 mod output;
 mod prove;
 mod records;
 mod run;
+mod size;
 
 use std::process::ExitCode;
 
@@ -29,6 +33,14 @@ enum Command {
     Check(check::CheckArgs),
     /// Prove a unit by bench tests: is it what its label says, and what does a simulation take from it?
     Prove(prove::ProveArgs),
+    /// Hold variants of a scenario against each other on the same weather
+    Compare(compare::CompareArgs),
+    /// Find the smallest kits that ride through often enough
+    Size(size::SizeArgs),
+    /// The power is out: how long does it last from here, and what should be switched off?
+    Now(now::NowArgs),
+    /// A one-page plan to hang beside the station: what to switch off when, how long things run
+    Card(card::CardArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -90,6 +102,10 @@ pub fn main() -> ExitCode {
         Command::Run(args) => run::main(&args),
         Command::Check(args) => check::main(&args),
         Command::Prove(args) => prove::main(&args),
+        Command::Compare(args) => compare::main(&args),
+        Command::Size(args) => size::main(&args),
+        Command::Card(args) => card::main(&args),
+        Command::Now(args) => now::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

@@ -313,6 +313,11 @@ impl KitPlan {
         self.resolve(&[0.0; FIGURES], 0.0)
     }
 
+    /// Lets every outage begin at this state of charge, 0 to 1.
+    pub fn start_at(&mut self, charge: f64) {
+        self.start = (charge, 0.0);
+    }
+
     /// Lets every outage begin with the battery as full as it may be charged.
     pub fn start_full(&mut self) {
         self.start = (self.ceiling, 0.0);
@@ -378,6 +383,8 @@ pub struct LoadPlan {
     pub off_below: f64,
     /// And back on at or above this.
     pub on_above: f64,
+    /// Switched off from this step of the outage on, whatever the charge; `usize::MAX` for never.
+    pub off_from_step: usize,
     /// Its place in the scenario: the address of its luck, kept by variants.
     pub stream: u32,
 }
@@ -399,8 +406,15 @@ impl LoadPlan {
             day_sigma: (load.varies.0 * load.varies.0).ln_1p().sqrt(),
             off_below,
             on_above: (off_below + RULE_HYSTERESIS).min(1.0),
+            off_from_step: usize::MAX,
             stream: place,
         }
+    }
+
+    /// Has the load switched off below a state of charge, or never.
+    pub fn set_rule(&mut self, off_below: Option<f64>) {
+        self.off_below = off_below.unwrap_or(f64::NEG_INFINITY);
+        self.on_above = if self.off_below > 1.0 { f64::INFINITY } else { (self.off_below + RULE_HYSTERESIS).min(1.0) };
     }
 
     /// Gives the load other watts while it runs.
@@ -493,6 +507,32 @@ impl Plan {
             loads,
             allow_unmet_wh: scenario.outage.allow_unmet.0,
         })
+    }
+
+    /// Compiles a variant of a scenario that is compiled already. Where place and outage are the same it shares the
+    /// season, and where an array looks the same way it shares the geometry, so that trials can share weather and yields.
+    ///
+    /// # Errors
+    /// As [`Plan::compile`].
+    pub fn compile_beside(
+        scenario: &Scenario,
+        sky: &Sky,
+        step_minutes: u32,
+        base: (&Scenario, &Plan),
+    ) -> Result<Plan, PlanError> {
+        let mut plan = Plan::compile(scenario, sky, step_minutes)?;
+        let (base_scenario, base_plan) = base;
+        let (a, b) = (&scenario.outage, &base_scenario.outage);
+        let same_outage = (a.begins, a.lasts, a.begins_in_a_storm) == (b.begins, b.lasts, b.begins_in_a_storm);
+        if same_outage && scenario.site == base_scenario.site {
+            plan.season = Arc::clone(&base_plan.season);
+            for array in &mut plan.arrays {
+                if let Some(twin) = base_plan.arrays.iter().find(|twin| twin.geometry == array.geometry) {
+                    array.geometry = Arc::clone(&twin.geometry);
+                }
+            }
+        }
+        Ok(plan)
     }
 
     /// Names of the quantities that are drawn once per trial because they are not known, in the order of

@@ -72,6 +72,9 @@ pub struct Outcome {
     pub missed_wh: f64,
     /// Least energy in the cells after any step, as a share of the capacity.
     pub lowest_charge: f64,
+    /// How clearly it survived: the lowest charge where it did, the vital energy missed as a share of the capacity,
+    /// negative, where it did not.
+    pub margin: f64,
     /// The account.
     pub ledger: Ledger,
 }
@@ -272,8 +275,8 @@ impl Workspace {
                 self.day_of_demands(&plan.loads, day, step_of_day..until, steps_a_day, step_h);
             }
             let mut demand = self.demands[step_of_day];
-            let any_rule =
-                plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, day, step_of_day, &mut demand);
+            let any_rule = plan.any_rule
+                && self.apply_rules(plan, stored_wh / rig.capacity_wh, index, (day, step_of_day), &mut demand);
             let balance = step(rig, stored_wh, panel_w[weather_step], &demand, step_h, &mut ledger);
             stored_wh = balance.stored_wh;
             lowest_wh = lowest_wh.min(stored_wh);
@@ -326,6 +329,7 @@ impl Workspace {
             vital_missed_wh,
             missed_wh,
             lowest_charge: lowest_wh / rig.capacity_wh,
+            margin: if failure.is_none() { lowest_wh } else { -vital_missed_wh } / rig.capacity_wh,
             ledger,
         }
     }
@@ -357,10 +361,17 @@ impl Workspace {
     }
 
     /// Switches loads off and on by their rules and rebuilds the step's demand; says whether any is off.
-    fn apply_rules(&mut self, plan: &Plan, charge: f64, day: usize, at: usize, demand: &mut Demand) -> bool {
+    fn apply_rules(
+        &mut self,
+        plan: &Plan,
+        charge: f64,
+        index: usize,
+        (day, at): (usize, usize),
+        demand: &mut Demand,
+    ) -> bool {
         let mut any = false;
         for (state, load) in self.states.iter_mut().zip(&plan.loads) {
-            if charge < load.off_below {
+            if charge < load.off_below || load.off_from_step <= index {
                 state.switched_off = true;
             } else if charge >= load.on_above {
                 state.switched_off = false;

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::outage::{WIDTH, wrap};
+use super::outage::{WIDTH, table, wrap};
 use super::words::{duration, energy, percent};
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
@@ -194,10 +194,6 @@ pub fn arrival(record: &Record, today: Date) -> Vec<String> {
 
 fn heading(out: &mut String, text: &str) {
     out.push_str(&format!("\n{text}\n"));
-}
-
-fn table(rows: &[Vec<String>], left: usize) -> String {
-    super::outage::table(rows, left)
 }
 
 /// The whole proof.

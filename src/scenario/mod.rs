@@ -18,6 +18,7 @@
 //! | `site.height` | not known | |
 //! | `site.timezone` | whole hour nearest to the sun | from the longitude |
 //! | `site.climate` | "world" | the built-in table |
+//! | `site.monthly_sun_kwh_m2_day` | the climate's own | |
 //! | `site.ground_reflection` | 20 % | grass and soil, the usual figure |
 //! | `outage.starts_charged` | 80 %, or `charge_to` where that is less | cautious: few stations stand full |
 //! | `outage.begins_in_a_storm` | false | |
@@ -33,8 +34,8 @@
 //! | `station.own_draw` | 3 W | |
 //! | `station.self_discharge` | 3 %, lead-acid 5 % in 30 days | |
 //! | `station.inverter.surge` | not known | |
-//! | `station.inverter.idle` | 2 % of `rated`, at least 5 W, at most the least loss of `efficiency` | on the high side |
-//! | `station.inverter.efficiency` | 88 % at half load, less where `idle` and 4 % of the load lose more | |
+//! | `station.inverter.idle` | 1.5 % of `rated`, at least 5 W, at most the least loss of `efficiency` | on the high side |
+//! | `station.inverter.efficiency` | 90 % at half load, less where `idle` and 4 % of the load lose more | |
 //! | `station.inverter.sleeps` | false | |
 //! | `station.dc_outlet.efficiency`, `idle` | 93 %, 1 W | |
 //! | `station.usb.efficiency`, `idle` | 90 %, 0.5 W | |
@@ -48,6 +49,9 @@
 //! | `panel.voltage_coefficient` | -0.3 %/K | |
 //! | `panel.power_coefficient` | -0.4 %/K | |
 //! | `panel.soiling`, `cable_loss` | 3 %, 2 % | |
+//! | `size.target` | 95 % | |
+//! | `size.battery`, `battery_steps` | eight sizes from half to four times the scenario's own | |
+//! | `size.panels`, `panel_steps` | none to twice the scenario's own, and two more | |
 //! | `load.kind` | "duty" with `duty`, "schedule" with `hours`, else "steady" | |
 //! | `load.count` | 1 | |
 //! | `load.varies` | 0 % | |
@@ -74,8 +78,10 @@ mod panel;
 mod read;
 mod render;
 mod site;
+mod size;
 mod station;
 mod syntax;
+pub mod variant;
 
 pub use model::Scenario;
 pub use problem::{Level, Problem};

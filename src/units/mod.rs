@@ -149,6 +149,12 @@ quantity!(
     Metres, "length", -500.0, 10_000.0, [("m", 1.0, 0.0), ("ft", 0.3048, 0.0), ("cm", 0.01, 0.0), ("km", 1000.0, 0.0)]
 );
 
+quantity!(
+    /// A mass \[kg\]. 0 to 100 t; `kg`, `g`, `lb`.
+    Kilograms, "weight", 0.0, 1.0e5,
+    [("kg", 1.0, 0.0), ("g", 0.001, 0.0), ("lb", 0.453_592_37, 0.0), ("lbs", 0.453_592_37, 0.0)]
+);
+
 impl Hours {
     /// The duration in days.
     #[must_use]
