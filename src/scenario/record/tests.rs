@@ -307,3 +307,41 @@ fn no_mangled_record_panics() {
     }
     assert!(20 < read_well, "{read_well}");
 }
+
+/// Every key is asked for, listed for hints and told in the manual.
+#[test]
+fn the_list_of_keys_the_reader_and_the_manual_agree() {
+    let manual = include_str!("../../../docs/prove.md");
+    let complete = format!(
+        "{SMALL}[arrival]\n[site]\nlatitude = 44.2\nlongitude = -72.6\n[[wall]]\n[[solar]]\n[[outlet]]\nname = \"a\"\npassed = \
+         true\n"
+    );
+    for (section, keys) in super::keys::KEYS {
+        for key in *keys {
+            assert!(manual.contains(&format!("`{key}`")) || manual.contains(&format!("[{key}]")), "{section} {key}");
+        }
+        let unknown = match *section {
+            "" => format!("qqqqqqqq = 1\n{complete}"),
+            _ => complete.replacen(&format!("{section}\n"), &format!("{section}\nqqqqqqqq = 1\n"), 1),
+        };
+        let (_, read) = of(&unknown);
+        let problems = read.expect_err("an unknown key");
+        let problem = problems.iter().find(|problem| problem.key.ends_with("qqqqqqqq")).expect("the unknown key");
+        let mut asked: Vec<&str> = problem.allowed.split(", ").collect();
+        let mut listed = keys.to_vec();
+        asked.sort_unstable();
+        listed.sort_unstable();
+        assert_eq!(asked, listed, "keys of {section:?}");
+    }
+}
+
+proptest::proptest! {
+    /// Whatever a log holds, reading it ends with readings in order of time or with an error.
+    #[test]
+    fn no_log_panics(lines in proptest::collection::vec("[0-9:;,.eT\\t -]{0,24}|\\PC{0,12}", 0..8), head in 0_usize..4) {
+        let head = ["time,watts", "hours;volts;amps", "seconds\tW\tcharge", ""][head];
+        if let Ok(log) = super::log::parse(&format!("{head}\n{}", lines.join("\n"))) {
+            proptest::prop_assert!(log.readings.windows(2).all(|pair| pair[0].after < pair[1].after));
+        }
+    }
+}

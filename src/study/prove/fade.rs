@@ -2,9 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::fit::Unknown;
 use super::least_squares::{Estimate, FitError, propagate, solve};
-use super::{Proof, fit::Fit};
+use super::{Fit, Proof, Unknown};
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
 

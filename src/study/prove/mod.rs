@@ -6,6 +6,7 @@ pub mod fit;
 pub mod least_squares;
 pub mod panel;
 pub mod plan;
+pub mod unknowns;
 
 use crate::kit::inverter::TYPICAL_QUADRATIC;
 use crate::scenario::model::OutletKind;
@@ -14,9 +15,10 @@ use crate::scenario::record::{ProvedKit, Record};
 use crate::units::Celsius;
 
 pub use fade::{Fade, fade};
-pub use fit::{Fit, ProveError, Told, Unknown, fit};
+pub use fit::{Fit, ProveError, Told, fit};
 pub use least_squares::Estimate;
 pub use panel::{NoVerdict, PanelAnswer, PanelVerdict};
+pub use unknowns::Unknown;
 
 /// What a healthy unit gives of its label through the AC outlet under a load of a fifth of the label (common practice, no
 /// source).
@@ -216,7 +218,7 @@ fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
         return (tested, true);
     }
     let usable = fit.get(&Unknown::Usable).unwrap_or(Estimate { value: 0.0, standard: 0.0 });
-    let typical = |unknown| fit::typical(&unknown, record).unwrap_or((1.0, 0.0));
+    let typical = |unknown| unknowns::typical(&unknown, record).unwrap_or((1.0, 0.0));
     let (factor, draw) = (typical(Unknown::Factor(OutletKind::Ac)), typical(Unknown::Draw(OutletKind::Ac)));
     let quadratic = record.unit.inverter.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated.0);
     let at = [usable.value, factor.0, draw.0];
