@@ -118,7 +118,9 @@ pub fn entangled(fit: &Fit) -> Vec<String> {
     let mut pairs = Vec::new();
     for a in 0..fit.unknowns.len() {
         for b in a + 1..fit.unknowns.len() {
-            let r = fit.correlation(a, b);
+            // A converter's factor is the inverse of what people call its conversion.
+            let turned = |unknown: &Unknown| if matches!(unknown, Unknown::Factor(_)) { -1.0 } else { 1.0 };
+            let r = fit.correlation(a, b) * turned(&fit.unknowns[a]) * turned(&fit.unknowns[b]);
             if let (true, Some(first), Some(second)) = (r.abs() > 0.7, name(&fit.unknowns[a]), name(&fit.unknowns[b])) {
                 pairs.push(format!("{first} and {second} (correlation {r:+.2})"));
             }

@@ -2,7 +2,7 @@
 
 use toml::de::{DeTable, DeValue};
 
-use crate::scenario::amount::{Amount, Unsure};
+use crate::scenario::amount::{Amount, Estimated};
 use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::forms::{Fault, Item, Text};
 use crate::scenario::model::OutletKind;
@@ -127,8 +127,9 @@ impl ProvedKit {
         let mut out = format!(
             "# What the bench tests in {from} leave of this unit. A scenario takes it in with: proved = \"this file\"\n\
              # After each ± stands the half-width of the 95 % interval. The figures hang together (see `correlation`):\n\
-             # the trials draw them together.\n\n[kit]\ntitle = {:?}\nrated_capacity = \"{} Wh\"\n",
-            self.title, self.rated_capacity.0
+             # the trials draw them together.\n\n[kit]\ntitle = {}\nrated_capacity = \"{} Wh\"\n",
+            toml::Value::from(self.title.as_str()),
+            self.rated_capacity.0
         );
         if let Some(inverter) = self.inverter {
             out.push_str(&format!("inverter = \"{} W\"\n", inverter.0));
@@ -141,7 +142,7 @@ impl ProvedKit {
                 Draw(_) => (1.0, "W", 4),
                 _ => (100.0, "%", 4),
             };
-            let half = crate::scenario::record::kit_file::HALF_WIDTH * self.standard(place) * scale;
+            let half = HALF_WIDTH * self.standard(place) * scale;
             let value = figure.value * scale;
             out.push_str(&format!("{} = \"{value:.digits$} {unit} ± {half:.digits$} {unit}\"\n", figure.kind.key()));
         }
@@ -246,15 +247,15 @@ fn figures(fields: &mut Fields) -> Option<(Vec<Figure>, Vec<f64>)> {
         figures.push(Figure { kind, value });
         standards.push(standard);
     };
-    let capacity: Option<Uncertain<WattHours>> = fields.required("usable_energy", &Unsure(Amount::positive()));
+    let capacity: Option<Uncertain<WattHours>> = fields.required("usable_energy", &Estimated(Amount::positive()));
     put(UsableEnergy, capacity?.value.0, capacity?.standard());
     for kind in &FigureKind::ALL[1..] {
         let key = kind.key();
         if let Draw(_) = kind {
-            if let Some(watts) = fields.optional(key, &Unsure(Amount::<Watts>::from_zero())) {
+            if let Some(watts) = fields.optional(key, &Estimated(Amount::<Watts>::from_zero())) {
                 put(*kind, watts.value.0, watts.standard());
             }
-        } else if let Some(share) = fields.optional(key, &Unsure(Amount::positive_to(Fraction::ONE))) {
+        } else if let Some(share) = fields.optional(key, &Estimated(Amount::positive_to(Fraction::ONE))) {
             put(*kind, share.value.0, share.standard());
         }
     }

@@ -227,7 +227,7 @@ fn a_kit_file_comes_back_as_it_was_written() {
     let figures = vec![
         super::Figure { kind: FigureKind::UsableEnergy, value: 576.3 },
         super::Figure { kind: FigureKind::DischargeEfficiency, value: 0.97 },
-        super::Figure { kind: FigureKind::Draw(crate::scenario::model::OutletKind::Ac), value: 9.4 },
+        super::Figure { kind: FigureKind::Draw(crate::scenario::model::OutletKind::Ac), value: 0.9 },
         super::Figure { kind: FigureKind::Conversion(crate::scenario::model::OutletKind::Ac), value: 0.94 },
     ];
     let mut covariance = vec![0.0; 16];
@@ -236,7 +236,7 @@ fn a_kit_file_comes_back_as_it_was_written() {
     }
     (covariance[3], covariance[12]) = (-0.8 * 12.0 * 0.02, -0.8 * 12.0 * 0.02);
     let kit = ProvedKit {
-        title: "a \"unit\"".into(),
+        title: "a \"unit\" \u{1} ü".into(),
         rated_capacity: crate::units::WattHours(600.0),
         inverter: Some(Watts(600.0)),
         figures,
