@@ -30,6 +30,11 @@ pub struct Loaded {
 }
 
 impl Loaded {
+    /// A refusal of something that only one command asks.
+    pub fn refuse(&self, problem: Problem) -> Failure {
+        refuse(&self.source, &[self.places.locate(problem)])
+    }
+
     /// The remarks drawn beside their lines.
     pub fn drawn(&self, remarks: &[Problem]) -> String {
         render(&self.source, remarks, paint())

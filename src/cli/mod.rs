@@ -12,6 +12,7 @@ mod prove;
 mod records;
 mod run;
 mod size;
+mod years;
 
 use std::process::ExitCode;
 
@@ -29,6 +30,8 @@ struct Cli {
 enum Command {
     /// Simulate a scenario's outage and say how likely the vital loads stay on
     Run(run::RunArgs),
+    /// Keep the battery full, at 80 % or use it daily: wear against readiness over years
+    Years(years::YearsArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
     /// Prove a unit by bench tests: is it what its label says, and what does a simulation take from it?
@@ -100,6 +103,7 @@ pub fn main() -> ExitCode {
     };
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
+        Command::Years(args) => years::main(&args),
         Command::Check(args) => check::main(&args),
         Command::Prove(args) => prove::main(&args),
         Command::Compare(args) => compare::main(&args),

@@ -1,5 +1,7 @@
 //! One trial: one outage, one history of weather, hour by hour.
 
+mod placed;
+
 use std::sync::Arc;
 
 use super::geometry::ArrayGeometry;

@@ -19,3 +19,5 @@ pub mod size;
 pub mod svg;
 pub mod trace;
 pub mod words;
+pub mod years;
+pub mod years_json;

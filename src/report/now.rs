@@ -6,14 +6,14 @@ use super::json::SCHEMA_VERSION;
 use super::outage::wrap;
 use super::words::{duration, range, the_list, thousands, whole};
 use crate::engine::clock::MONTHS;
-use crate::study::now::{Course, HORIZONS_H, Outlook, Standing};
+use crate::study::now::{AHEAD_H, Course, HORIZONS_H, Outlook, Standing};
 
 /// Width of a phone's terminal.
 const NARROW: usize = 60;
 
 /// "2 h", "1 day", "longer than 7 days".
 fn hours_left(hours: Option<f64>) -> String {
-    hours.map_or("over 7 days".into(), duration)
+    hours.map_or_else(|| format!("over {}", duration(AHEAD_H)), duration)
 }
 
 fn cell(course: &Course, k: usize) -> String {
@@ -41,13 +41,14 @@ pub fn advice(outlook: &Outlook) -> String {
         format!("Do this {when}: {}.", best.name)
     };
     out.push_str(&format!(
-        " Then {} last{} {} in {} of 100 ({}), and half of the time at least {}.",
+        " Then {} last{} {} in {} of 100 ({}), and half of the time {}.",
         the_list(&best.keeps),
         if best.keeps.len() == 1 { "s" } else { "" },
         duration(outlook.judged_h),
         whole(best.lasts[horizon].0, 100),
         range(best.lasts[horizon].1, 100),
-        hours_left(best.half_last_h)
+        best.half_last_h
+            .map_or_else(|| format!("longer than {}", duration(AHEAD_H)), |h| format!("at least {}", duration(h)))
     ));
     out
 }

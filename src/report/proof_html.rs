@@ -10,6 +10,14 @@ use super::words::{duration, energy, percent};
 use crate::scenario::record::Record;
 use crate::study::prove::{Estimate, Fade, HEALTHY, Proof, Verdict};
 
+/// What brings the proof of a unit onto one sheet of paper.
+const ONE_SHEET: &str = "
+@media print { body { font-size: 8pt; line-height: 1.25; } h1, h2 { font-size: 9.5pt; } h2 { margin: .45rem 0 .1rem;
+  padding-top: .2rem; } .lead { font-size: 13pt; margin: 0; } p, li, ul { margin: .1rem 0; } ul { columns: 2; } table { font-size:
+  8pt; } th, td { padding: .08rem .5rem .08rem 0; } svg { max-height: 32mm; } footer { margin-top: .4rem; font-size: 7pt; } }
+@page { size: A4; margin: 10mm; }
+";
+
 /// A bar of shares with the healthy band: one mark and its interval for each entry.
 fn shares(entries: &[(String, Estimate)]) -> String {
     const LEFT: f64 = 170.0;
@@ -158,6 +166,7 @@ pub fn page(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Stri
         sections,
     }
     .html()
+    .replacen("</style>", &format!("{ONE_SHEET}</style>"), 1)
 }
 
 fn some(lines: &[String]) -> String {

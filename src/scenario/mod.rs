@@ -63,6 +63,7 @@ pub mod model;
 pub mod problem;
 pub mod record;
 pub mod source;
+pub mod years;
 
 mod amount;
 mod checks;

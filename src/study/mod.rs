@@ -8,6 +8,7 @@ pub mod now;
 pub mod outage;
 pub mod prove;
 pub mod size;
+pub mod years;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::engine::clock::month_days;
-use crate::engine::{Onset, OutagePlan, Plan, Season};
+use crate::engine::{LoadPlan, Onset, OutagePlan, Plan, Season};
 use crate::scenario::model::Lasts;
 use crate::trials::interval::{Interval, Z_95, wilson};
 use crate::trials::run::Progress;
@@ -16,7 +16,7 @@ use crate::weather::Opening;
 pub const HORIZONS_H: [f64; 4] = [12.0, 24.0, 48.0, 72.0];
 
 /// How far ahead is looked \[h\].
-const AHEAD_H: f64 = 7.0 * 24.0;
+pub const AHEAD_H: f64 = 4.0 * 24.0;
 
 /// Survival that shedding later may cost before it is too late.
 const COSTS_LITTLE: f64 = 0.01;
@@ -161,8 +161,22 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
     let here = from_here(plan, standing);
     let step_h = here.season.step_h;
     let list = courses(&here);
-    let bare: Vec<Plan> = list.iter().map(|(_, plan)| plan.clone()).collect();
-    let tallies = run(&bare, settings, progress);
+    // Courses that keep every vital load on as it is: the present one and those that only drop spare and useful loads.
+    let full = 1 + [1, 2].into_iter().filter(|&class| here.loads.iter().any(|l| l.class == class)).count();
+    let mut plans: Vec<Plan> = list.iter().map(|(_, plan)| plan.clone()).collect();
+    for (_, course) in &list[1..full] {
+        // What the course leaves off, left off from later on.
+        let stays = |load: &LoadPlan| course.loads.iter().any(|kept| kept.stream == load.stream);
+        for hours in LATER_H {
+            let mut plan = here.clone();
+            for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
+                load.off_from_step = (hours / step_h).round() as usize;
+            }
+            plan.any_rule = true;
+            plans.push(plan);
+        }
+    }
+    let tallies = run(&plans, settings, progress);
     let trials = tallies.first().map(|tally| tally.trials).filter(|&n| n > 0)?;
     let courses: Vec<Course> = list
         .iter()
@@ -183,35 +197,20 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
         .into_iter()
         .find(|&hours| (lasting(&tallies[0], hours, step_h) as f64) < 0.95 * trials as f64)
         .unwrap_or(HORIZONS_H[3]);
-    // Courses that keep every vital load on as it is: the present one and those that only drop spare and useful loads.
-    let full =
-        1 + usize::from(here.loads.iter().any(|l| l.class == 2)) + usize::from(here.loads.iter().any(|l| l.class == 1));
     let kept: Vec<u64> = tallies[..full].iter().map(|tally| lasting(tally, judged_h, step_h)).collect();
     let most = kept.iter().copied().max().unwrap_or(0);
     let little = COSTS_LITTLE * trials as f64;
     let best = kept.iter().position(|&k| k as f64 >= most as f64 - little).unwrap_or(0);
     let mut latest_h = vec![None; full.saturating_sub(1)];
     for (course, latest) in latest_h.iter_mut().enumerate() {
-        let classes =
-            if full == 3 { 2 - course } else { 1 + usize::from(here.loads.iter().any(|l| l.class == 2)) - course };
-        let delayed: Vec<Plan> = LATER_H
+        let at_once = lasting(&tallies[course + 1], judged_h, step_h) as f64;
+        let delayed = &tallies[list.len() + course * LATER_H.len()..];
+        *latest = LATER_H
             .iter()
-            .map(|hours| {
-                let mut plan = here.clone();
-                for load in plan.loads.iter_mut().filter(|load| load.class >= classes) {
-                    load.off_from_step = (hours / step_h).round() as usize;
-                }
-                plan.any_rule = true;
-                plan
-            })
-            .collect();
-        let now = lasting(&tallies[course + 1], judged_h, step_h) as f64;
-        for (hours, tally) in LATER_H.iter().zip(run(&delayed, settings, progress)) {
-            if tally.trials < trials || (lasting(&tally, judged_h, step_h) as f64) < now - little {
-                break;
-            }
-            *latest = Some(*hours);
-        }
+            .zip(delayed)
+            .take_while(|(_, tally)| lasting(tally, judged_h, step_h) as f64 >= at_once - little)
+            .last()
+            .map(|(hours, _)| *hours);
     }
     Some(Outlook { courses, latest_h, judged_h, best, trials })
 }
