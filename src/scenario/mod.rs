@@ -25,6 +25,7 @@
 //! | `outage.allow_unmet` | 0 Wh | |
 //! | `station.measured_at` | "ac" | the usual bench test |
 //! | `station.measured_load` | 0.2 W per Wh of `rated_capacity` | empty in five hours, common practice |
+//! | `station.proved` | none | |
 //! | `station.chemistry` | "LFP" | |
 //! | `station.charge_to` | 100 % | |
 //! | `station.keep_above` | 0 %, lead-acid 50 % | half-full rule of lead-acid, common practice |
@@ -82,6 +83,7 @@
 
 pub mod model;
 pub mod problem;
+pub mod record;
 pub mod source;
 pub mod years;
 

@@ -3,6 +3,7 @@
 //! Nothing here is precomputed and nothing knows where in the file it stood; places are kept beside it (see
 //! [`super::source`]).
 
+use super::record::ProvedKit;
 use crate::units::{
     Celsius, Degrees, Fraction, Hours, Litres, Metres, PerKelvin, SquareMillimetres, Uncertain, Volts, WattHours, Watts,
 };
@@ -164,6 +165,8 @@ pub struct Station {
     pub rated_capacity: Uncertain<WattHours>,
     /// A bench test at an outlet, where one was made.
     pub measured: Option<MeasuredCapacity>,
+    /// A record of bench tests that stands for capacity, draws and efficiencies, where one is named.
+    pub proved: Option<Proved>,
     /// Kind of cells.
     pub chemistry: Chemistry,
     /// What is left of the label's capacity; counts only where nothing was measured.
@@ -248,6 +251,15 @@ pub struct MeasuredCapacity {
     pub outlet: OutletKind,
     /// The load during the test.
     pub load: Watts,
+}
+
+/// A record of bench tests, by name and, once it was read, by what it says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proved {
+    /// File as written, relative to the scenario.
+    pub file: String,
+    /// What the tests say; whoever can read files fills it in before the scenario is compiled.
+    pub kit: Option<ProvedKit>,
 }
 
 /// Kind of cells.
