@@ -4,6 +4,7 @@ use std::fs;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
+use super::weather_files::{self, Record};
 use super::{Failure, records};
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
@@ -13,7 +14,7 @@ use crate::scenario::variant::vary;
 use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::study::fit::{self, Air};
 use crate::weather::climate_file;
-use crate::weather::{Climate, HourlyRecord, world};
+use crate::weather::{Climate, world};
 
 /// A scenario that was read, checked and given its weather.
 pub struct Loaded {
@@ -264,16 +265,30 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Air), Trouble> {
             let air = Air::of(&climate);
             Ok((Sky::Climate(climate), air))
         }
-        ClimateSource::Hourly(name) => {
-            let path = folder.join(name);
+        ClimateSource::Hourly { file, fitted } => {
+            let path = folder.join(file);
             found(&path, "site.climate", "a file beside the scenario, or \"world\"")?;
-            let bytes = bytes_of(&path).map_err(Trouble::File)?;
-            let record = HourlyRecord::parse(&bytes, &path.display().to_string())
-                .map_err(|error| Trouble::File(Failure::Input(error.to_string())))?;
+            if *fitted {
+                let place = (scenario.site.latitude_deg, scenario.site.longitude_deg);
+                let climate = weather_files::fitted(&path, Some(place)).map_err(Trouble::File)?.climate;
+                let climate = with_own_sun(scenario, climate)?;
+                let air = Air::of(&climate);
+                return Ok((Sky::Climate(climate), air));
+            }
+            let record = match weather_files::read(&path).map_err(Trouble::File)? {
+                Record::Hourly(record) => record,
+                Record::Typical(year) => Box::new(year.record),
+                Record::Daily(_) => {
+                    return Err(Trouble::At(Box::new(
+                        Problem::error("site.climate", "is a record of days, which cannot be replayed hour by hour")
+                            .help("make a climate of it: tideover climate fit FILE --at LAT,LON --out mine.toml"),
+                    )));
+                }
+            };
             let climate = built_in(scenario)?;
             let lows = Air::of(&climate);
             let air = (!record.has_temperature()).then_some(climate);
-            Ok((Sky::Record(Box::new(record), air), lows))
+            Ok((Sky::Record(record, air), lows))
         }
     }
 }

@@ -12,6 +12,7 @@ mod prove;
 mod records;
 mod run;
 mod size;
+mod weather_files;
 mod years;
 
 use std::process::ExitCode;

@@ -25,7 +25,16 @@ pub(super) const KEYS: &[Section] = &[
     ),
     (
         "[site]",
-        &["latitude", "longitude", "height", "timezone", "climate", "monthly_sun_kwh_m2_day", "ground_reflection"],
+        &[
+            "latitude",
+            "longitude",
+            "height",
+            "timezone",
+            "climate",
+            "weather_from",
+            "monthly_sun_kwh_m2_day",
+            "ground_reflection",
+        ],
     ),
     ("[outage]", &["month", "start", "lasts", "starts_charged", "begins_in_a_storm", "allow_unmet"]),
     (

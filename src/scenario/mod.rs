@@ -18,6 +18,7 @@
 //! | `site.height` | not known | |
 //! | `site.timezone` | whole hour nearest to the sun | from the longitude |
 //! | `site.climate` | "world" | the built-in table |
+//! | `site.weather_from` | "replay" | only with an hourly record |
 //! | `site.monthly_sun_kwh_m2_day` | the climate's own | |
 //! | `site.ground_reflection` | 20 % | grass and soil, the usual figure |
 //! | `outage.starts_charged` | 80 %, or `charge_to` where that is less | cautious: few stations stand full |

@@ -107,8 +107,13 @@ pub enum ClimateSource {
     World,
     /// A climate file.
     File(String),
-    /// An hourly record, replayed as it was.
-    Hourly(String),
+    /// An hourly record, replayed as it was, or fitted first.
+    Hourly {
+        /// The file.
+        file: String,
+        /// Fit a climate to it and draw from that, rather than replay its days.
+        fitted: bool,
+    },
 }
 
 /// The time without mains power.

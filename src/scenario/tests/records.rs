@@ -231,7 +231,11 @@ fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
         assert!(COMPLETE.contains(often));
         read(&Source::new("c.toml", COMPLETE.replace(often, other))).expect("a sound scenario").1
     });
-    let ways = [&with_month, &with_start, &with_proof, &with_history, &with_indices];
+
+    // `weather_from` goes with an hourly record only.
+    let text = COMPLETE.replace("climate = \"world\"", "climate = { hourly = \"x.csv\" }\nweather_from = \"model\"");
+    let (_, with_record, _) = read(&Source::new("c.toml", text)).expect("a sound scenario");
+    let ways = [&with_month, &with_start, &with_proof, &with_history, &with_indices, &with_record];
     for (section, keys) in KEYS {
         let bare = section.trim_matches(['[', ']']);
         let entries = (0..4).map(|n| if section.starts_with("[[") { format!("{bare}.{n}") } else { bare.to_string() });
