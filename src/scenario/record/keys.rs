@@ -6,7 +6,16 @@ pub(super) const KEYS: &[(&str, &[&str])] = &[
     ("[unit]", &["rated_capacity", "chemistry", "inverter", "solar_limit", "cycles"]),
     (
         "[site]",
-        &["latitude", "longitude", "height", "timezone", "climate", "monthly_sun_kwh_m2_day", "ground_reflection"],
+        &[
+            "latitude",
+            "longitude",
+            "height",
+            "timezone",
+            "climate",
+            "weather_from",
+            "monthly_sun_kwh_m2_day",
+            "ground_reflection",
+        ],
     ),
     (
         "[arrival]",
