@@ -163,25 +163,28 @@ pub(super) fn hourly_clearness(
     let (mut sum, mut brightest) = (0.0, 0.0);
     for (((clearness, light), profile), ceiling) in hours.iter_mut().zip(light).zip(profile).zip(ceiling) {
         let mean = (wanted * profile).min(*ceiling);
-        // Next to the horizon the mean is small, and so is what an hour can differ from it.
-        let part = if *profile < 1.0 { *profile } else { 1.0 };
-        *clearness = (mean + spread * part * disturbance).clamp(0.15 * mean, *ceiling);
+        // Cut to both sides alike, so that the mean course stays what it is.
+        let room = (0.9 * mean).min(ceiling - mean);
+        *clearness = mean + (spread * disturbance).clamp(-room, room);
         disturbance = memory * disturbance + fresh * luck.normal();
         sum += *clearness * light;
         brightest += ceiling * light;
     }
     let target = (wanted * sky.total_wh_m2).clamp(0.0, brightest);
-    // Too dull a day moves towards the ceiling by the same share in every hour, too bright a one shrinks: the day's
-    // sum is met exactly and no hour leaves its bounds.
-    if target > sum {
-        let share = (target - sum) / (brightest - sum);
-        for (clearness, ceiling) in hours.iter_mut().zip(ceiling) {
-            *clearness += share * (ceiling - *clearness);
-        }
-    } else if sum > 0.0 {
+    // Every hour is multiplied alike; what the ceiling cuts off comes back as the same share of the room that is left in
+    // every hour. The day's sum is met exactly and no hour leaves its bounds.
+    if sum > 0.0 {
         let factor = target / sum;
-        for clearness in hours.iter_mut() {
-            *clearness *= factor;
+        let mut reached = 0.0;
+        for ((clearness, ceiling), light) in hours.iter_mut().zip(ceiling).zip(light) {
+            *clearness = (*clearness * factor).min(*ceiling);
+            reached += *clearness * light;
+        }
+        if reached < target {
+            let share = (target - reached) / (brightest - reached);
+            for (clearness, ceiling) in hours.iter_mut().zip(ceiling) {
+                *clearness += share * (ceiling - *clearness);
+            }
         }
     }
     target / sky.total_wh_m2
