@@ -72,6 +72,13 @@
 //! | `load.off_below`, `could_use`, `starting_watts` | none | |
 //! | `load.watts_there` | the same as `watts` | |
 //! | `load.medical` | false | |
+//! | `strategy.charge_to`, `rest_at` | the station's `charge_to`, the strategy's `charge_to` | |
+//! | `strategy.top_up_every` | plugged in and held | |
+//! | `strategy.stored_at` | 22 °C | a room |
+//! | `strategy.charge_with` | a fifth of the capacity in an hour | |
+//! | `outages.season_weights` | all months alike | |
+//! | `outages.in_bad_weather` | 50 % | on the cautious side |
+//! | `wear.model`, `resistance_grows` | "worst", false | cautious |
 
 pub mod model;
 pub mod problem;
