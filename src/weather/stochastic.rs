@@ -3,7 +3,7 @@
 use super::seasons::{Day, Seasons};
 use super::spells::normal_quantile;
 use super::sun::{SkyDay, SkyTable, graham_hollands_spread};
-use super::{Request, WeatherTrace};
+use super::{Leaned, Request, WeatherTrace};
 use crate::random::Stream;
 
 /// Attempts at an opening as told before the days are cut to their bands instead.
@@ -21,13 +21,15 @@ struct State {
 }
 
 impl State {
-    fn start(luck: &mut Stream) -> State {
-        State { spell: luck.normal(), slow: luck.normal(), air: luck.normal() }
+    fn start(luck: &mut Stream, slow: f64) -> State {
+        State { spell: luck.normal(), slow: luck.normal() + slow, air: luck.normal() }
     }
 
-    /// Steps to the next day, whose statistics are `day`; returns its latent score.
-    fn step(&mut self, day: &Day, luck: &mut Stream) -> f64 {
-        let (fresh, own, air) = (luck.normal(), luck.normal(), luck.normal());
+    /// Steps to the next day, whose statistics are `day`; returns its latent score. Its spell's fresh
+    /// number and its own number are drawn around the means `lean` and left there.
+    fn step(&mut self, day: &Day, luck: &mut Stream, lean: &mut (f64, f64)) -> f64 {
+        let (fresh, own, air) = (luck.normal() + lean.0, luck.normal() + lean.1, luck.normal());
+        *lean = (fresh, own);
         self.spell = day.phi * self.spell + day.fresh * fresh;
         let b = day.air_persistence;
         let [spells, sky, luck_of_air] = day.air_weights;
@@ -39,7 +41,7 @@ impl State {
 
 /// Fills `out.daily_clearness` with the clearness of days 0 to n and `out.day_air_c` with scores of −1 to n + 1.
 fn draw_days(seasons: &Seasons, request: &Request, luck: &mut Stream, out: &mut WeatherTrace) {
-    let Request { first, days, opening, .. } = *request;
+    let Request { first, days, opening, lean, .. } = *request;
     let (told, bands) = opening.told(days);
     let scores = bands.map(|(low, high)| (normal_quantile(low.max(1e-9)), normal_quantile(high.min(1.0 - 1e-9))));
     let (sky, air) = (&mut out.daily_clearness, &mut out.day_air_c);
@@ -48,9 +50,12 @@ fn draw_days(seasons: &Seasons, request: &Request, luck: &mut Stream, out: &mut 
     loop {
         sky.clear();
         air.clear();
-        let mut state = State::start(luck);
+        // Days before the history, and days that are told, keep plain luck: they decide which attempts are kept.
+        let mut leaned = Leaned::default();
+        let mut state = State::start(luck, if told == 0 { lean.slow } else { 0.0 });
+        leaned.slow = (state.slow, told == 0);
         for k in 0..=WARM_UP {
-            state.step(day_of(k), luck);
+            state.step(day_of(k), luck, &mut (0.0, 0.0));
         }
         air.push(state.air);
         let mut as_told = true;
@@ -58,7 +63,7 @@ fn draw_days(seasons: &Seasons, request: &Request, luck: &mut Stream, out: &mut 
             let day = day_of(WARM_UP + 1 + k);
             let least = if bands[k].0 > 0.0 { day.clearness_at_score(low) } else { 0.0 };
             let most = day.clearness_at_score(high);
-            let clearness = day.clearness(state.step(day, luck));
+            let clearness = day.clearness(state.step(day, luck, &mut (0.0, 0.0)));
             as_told &= least <= clearness && clearness <= most;
             if !as_told && attempts < ATTEMPTS {
                 break;
@@ -69,12 +74,17 @@ fn draw_days(seasons: &Seasons, request: &Request, luck: &mut Stream, out: &mut 
         if as_told || attempts >= ATTEMPTS {
             for k in told..=days {
                 let day = day_of(WARM_UP + 1 + k);
-                let z = state.step(day, luck);
+                let mut numbers = lean.days.get(k).copied().unwrap_or_default();
+                let z = state.step(day, luck, &mut numbers);
+                if let Some(place) = leaned.days.get_mut(k).filter(|_| k < days) {
+                    *place = (numbers.0, numbers.1, true);
+                }
                 if k < days {
                     sky.push(day.clearness(z));
                 }
                 air.push(state.air);
             }
+            out.leaned = leaned;
             return;
         }
         attempts += 1;
