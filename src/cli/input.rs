@@ -8,9 +8,10 @@ use super::Failure;
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::electrical;
-use crate::scenario::model::ClimateSource;
+use crate::loads::hourly;
+use crate::scenario::model::{ClimateSource, Pattern};
 use crate::scenario::{Level, Paint, Problem, Scenario, Source, read, render};
-use crate::units::Celsius;
+use crate::units::{Celsius, Watts};
 use crate::weather::climate_file;
 use crate::weather::{Climate, HourlyRecord, world};
 
@@ -82,14 +83,18 @@ fn near(path: &Path) -> Option<PathBuf> {
 /// Reads a scenario and everything it names.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
-    let (scenario, places, mut remarks) = match read(&source) {
+    let (mut scenario, places, mut remarks) = match read(&source) {
         Ok(read) => read,
         Err(problems) => return Err(refuse(&source, &problems)),
     };
     let folder = path.parent().unwrap_or(Path::new("."));
+    profiles(&mut scenario, folder).map_err(|found| match found {
+        Wrong::At(problem) => refuse(&source, &[places.locate(*problem)]),
+        Wrong::File(failure) => failure,
+    })?;
     let (sky, record_low) = sky(&scenario, folder).map_err(|found| match found {
-        SkyFailure::At(problem) => refuse(&source, &[places.locate(*problem)]),
-        SkyFailure::File(failure) => failure,
+        Wrong::At(problem) => refuse(&source, &[places.locate(*problem)]),
+        Wrong::File(failure) => failure,
     })?;
     let electrical: Vec<Problem> =
         electrical::check(&scenario, record_low).into_iter().map(|problem| places.locate(problem)).collect();
@@ -103,7 +108,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
             PlanError::Inverter(_) => "station.inverter",
             PlanError::Clock(_) => "site.timezone",
             PlanError::Weather(_) => "site.climate",
-            PlanError::NoOutlet { .. } => "load",
+            PlanError::NoOutlet { .. } | PlanError::NoProfile { .. } => "load",
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
@@ -120,16 +125,44 @@ fn refuse(source: &Source, problems: &[Problem]) -> Failure {
     Failure::Input(render(source, problems, paint()))
 }
 
-enum SkyFailure {
+/// What is wrong with a file that a scenario names, or with the scenario because of it.
+enum Wrong {
     At(Box<Problem>),
     File(Failure),
 }
 
+/// Reads the files of the loads that follow one.
+fn profiles(scenario: &mut Scenario, folder: &Path) -> Result<(), Wrong> {
+    let station = &scenario.station;
+    let limits = [
+        station.inverter.as_ref().map(|inverter| inverter.rated),
+        station.dc_outlet.map(|outlet| outlet.limit),
+        station.usb.map(|outlet| outlet.limit),
+    ];
+    for (k, load) in scenario.loads.iter_mut().enumerate() {
+        let Pattern::Profile(profile) = &mut load.pattern else { continue };
+        let key = format!("load.{k}.profile");
+        let path = folder.join(&profile.file);
+        let wrong = |what: String| Wrong::At(Box::new(Problem::error(key.clone(), what)));
+        profile.watts = hourly::parse(&text_of(&path).map_err(Wrong::File)?, profile.column.as_deref())
+            .map_err(|error| wrong(format!("cannot be used: {} {error}", path.display())))?;
+        let most =
+            Watts(profile.watts.iter().fold(0.0, |most: f64, &watts| most.max(watts)) * f64::from(profile.count));
+        if let Some(limit) = limits[load.outlet as usize]
+            && limit < most
+        {
+            return Err(wrong(format!("asks for {most} in an hour, more than its outlet gives: up to {limit}")));
+        }
+        load.watts.value = most;
+    }
+    Ok(())
+}
+
 /// The built-in climate of a scenario's place.
-fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
+fn built_in(scenario: &Scenario) -> Result<Climate, Wrong> {
     let site = &scenario.site;
     world::lookup(site.latitude_deg, site.longitude_deg, site.height.map(|h| h.0)).map_err(|error| {
-        SkyFailure::At(Box::new(
+        Wrong::At(Box::new(
             Problem::error("site.latitude", format!("has no climate: {error}"))
                 .against("site.longitude", "the other half of the place"),
         ))
@@ -137,7 +170,7 @@ fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
 }
 
 /// The weather that a scenario asks for, and the coldest air to reckon with.
-fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure> {
+fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), Wrong> {
     let lowest = |climate: &Climate| {
         Celsius(climate.months.iter().map(|month| month.air.record_low_c).fold(f64::INFINITY, f64::min))
     };
@@ -148,15 +181,15 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure>
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::File(name) => {
-            let climate = climate_file(&folder.join(name)).map_err(SkyFailure::File)?;
+            let climate = climate_file(&folder.join(name)).map_err(Wrong::File)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::Hourly(name) => {
             let path = folder.join(name);
-            let bytes = bytes_of(&path).map_err(SkyFailure::File)?;
+            let bytes = bytes_of(&path).map_err(Wrong::File)?;
             let record = HourlyRecord::parse(&bytes, &path.display().to_string())
-                .map_err(|error| SkyFailure::File(Failure::Input(error.to_string())))?;
+                .map_err(|error| Wrong::File(Failure::Input(error.to_string())))?;
             let climate = built_in(scenario)?;
             let low = lowest(&climate);
             let air = (!record.has_temperature()).then_some(climate);

@@ -1,5 +1,6 @@
 //! The command line: the only part that touches files, clock, terminal and exit codes.
 
+mod appliances;
 mod check;
 mod climate;
 mod input;
@@ -25,6 +26,8 @@ enum Command {
     Run(run::RunArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
+    /// List the appliances that a load may be like
+    Appliances(appliances::AppliancesArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -85,6 +88,7 @@ pub fn main() -> ExitCode {
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
         Command::Check(args) => check::main(&args),
+        Command::Appliances(args) => appliances::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

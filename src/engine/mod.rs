@@ -3,6 +3,7 @@
 //! A [`Plan`] holds everything that does not depend on luck. A [`Workspace`] takes it through one trial without
 //! allocating. Nothing here knows of files, clocks or printing.
 
+pub mod asking;
 pub mod clock;
 pub mod geometry;
 pub mod ledger;
@@ -11,6 +12,7 @@ pub mod rig;
 pub mod step;
 pub mod trial;
 
+pub use asking::Asks;
 pub use ledger::Ledger;
 pub use plan::{ArrayPlan, KitPlan, LoadPlan, Onset, OutagePlan, Plan, Season};
 pub use rig::{CLASSES, OUTLETS, Rig};

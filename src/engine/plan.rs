@@ -4,14 +4,15 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
+use super::asking::Asks;
 use super::clock::{self, ClockError};
 use super::geometry::ArrayGeometry;
 use super::rig::Rig;
 use super::trial::Luck;
 use crate::kit::{CurveError, LossCurve, cells_from_bench_test};
-use crate::loads::{DayProfile, day_profile};
+use crate::loads::{DayProfile, week};
 use crate::random::{Purpose, Stream};
-use crate::scenario::model::{Begins, Lasts, Load, OutletKind, Panel, Scenario, Station};
+use crate::scenario::model::{Begins, Lasts, Load, OutletKind, Panel, Pattern, Scenario, Station};
 use crate::sky::plane::Plane;
 use crate::units::{Fraction, Hours, Quantity, Uncertain, WattHours};
 use crate::weather::{Calendar, Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
@@ -42,6 +43,12 @@ pub enum PlanError {
     /// The inverter's figures contradict each other.
     #[error("station.inverter: {0}")]
     Inverter(#[from] CurveError),
+    /// A load follows a file that nobody has read.
+    #[error("the profile of load `{load}` has not been read")]
+    NoProfile {
+        /// Name of the load.
+        load: String,
+    },
     /// A load hangs on an outlet that is not there.
     #[error("load `{load}` is plugged into an outlet that the station lacks")]
     NoOutlet {
@@ -131,6 +138,8 @@ pub struct Season {
     pub step_h: f64,
     /// Steps in a day.
     pub steps_a_day: usize,
+    /// Day of the week on which every outage begins, 0 for Monday; `None` where it is drawn.
+    pub weekday: Option<usize>,
 }
 
 /// An array of panels.
@@ -173,6 +182,10 @@ pub struct KitPlan {
     ceiling: f64,
     /// Factor on the capacity, for variants.
     pub scale: f64,
+}
+
+fn relative<Q: Quantity>(uncertain: &Uncertain<Q>) -> f64 {
+    if uncertain.value.base() > 0.0 { uncertain.standard() / uncertain.value.base() } else { 0.0 }
 }
 
 fn known<Q: Quantity>(uncertain: &Uncertain<Q>) -> Known {
@@ -332,9 +345,13 @@ pub struct LoadPlan {
     pub outlet: usize,
     /// Power while it runs \[W\].
     pub running_w: f64,
-    /// Its nominal day.
+    /// Its nominal day: the only one, or the mean of the week.
     pub profile: DayProfile,
-    /// Relative standard uncertainty of its watts.
+    /// Monday to Sunday, where they differ.
+    pub week: Option<Box<[DayProfile; 7]>>,
+    /// For loads that ask by their own state: how. Their `profile` is a nominal day.
+    pub asks: Option<Arc<Asks>>,
+    /// Relative standard uncertainty of its watts (of a cooler's label, of a device's use).
     pub watts_sd: f64,
     /// Standard deviation of the logarithm of its day-to-day factor.
     pub day_sigma: f64,
@@ -348,17 +365,27 @@ pub struct LoadPlan {
 
 impl LoadPlan {
     /// From the scenario's load.
+    ///
+    /// * `air_c` — mean temperature outdoors \[°C\], for the nominal day of a cooler.
     #[must_use]
-    pub fn new(load: &Load, place: u32, steps_a_day: usize) -> LoadPlan {
+    pub fn new(load: &Load, place: u32, steps_a_day: usize, air_c: f64) -> LoadPlan {
         let watts = load.watts.value.0;
         let off_below = load.off_below.map_or(f64::NEG_INFINITY, |f| f.0);
+        let asks = Asks::of(load, steps_a_day);
+        let days = week(load, watts, steps_a_day);
         LoadPlan {
             name: load.name.clone(),
             class: load.priority as usize,
             outlet: load.outlet as usize,
             running_w: watts,
-            profile: day_profile(load, watts, steps_a_day),
-            watts_sd: if watts > 0.0 { load.watts.standard() / watts } else { 0.0 },
+            profile: asks.as_ref().map_or(days.mean, |asks| asks.nominal_day(watts, steps_a_day, air_c)),
+            week: days.days,
+            watts_sd: match &load.pattern {
+                Pattern::Cooler(cooler) => relative(&cooler.label),
+                Pattern::Charge(charge) => relative(&charge.energy_a_day),
+                _ => relative(&load.watts),
+            },
+            asks: asks.map(Arc::new),
             // A log-normal factor with mean 1 and standard deviation v has sigma² = ln(1 + v²).
             day_sigma: (load.varies.0 * load.varies.0).ln_1p().sqrt(),
             off_below,
@@ -367,14 +394,23 @@ impl LoadPlan {
         }
     }
 
+    /// What it takes on a day of the week (0 for Monday).
+    #[must_use]
+    pub fn day(&self, weekday: usize) -> &DayProfile {
+        self.week.as_ref().map_or(&self.profile, |days| &days[weekday])
+    }
+
     /// Gives the load other watts while it runs.
     pub fn scale_watts(&mut self, watts: f64) {
         let factor = if self.running_w > 0.0 { watts / self.running_w } else { 0.0 };
-        for w in &mut self.profile.watts {
-            *w *= factor;
-        }
-        for v in &mut self.profile.variance_w2 {
-            *v *= factor * factor;
+        let days = self.week.iter_mut().flat_map(|days| days.iter_mut());
+        for day in days.chain([&mut self.profile]) {
+            for w in &mut day.watts {
+                *w *= factor;
+            }
+            for v in &mut day.variance_w2 {
+                *v *= factor * factor;
+            }
         }
         self.running_w = watts;
     }
@@ -399,6 +435,8 @@ pub struct Plan {
     pub loads: Vec<LoadPlan>,
     /// Whether any load is switched off by charge.
     pub any_rule: bool,
+    /// Whether any load asks by its own state.
+    pub any_asks: bool,
     /// Energy that vital loads may miss \[Wh\].
     pub allow_unmet_wh: f64,
 }
@@ -425,10 +463,24 @@ impl Plan {
         if let Some(load) = scenario.loads.iter().find(|load| outlets.contains(&(load.outlet, false))) {
             return Err(PlanError::NoOutlet { load: load.name.clone() });
         }
+        if let Some(load) = scenario.loads.iter().find(|load| load.lacks_profile()) {
+            return Err(PlanError::NoProfile { load: load.name.clone() });
+        }
         let steps_a_day = calendar.steps_per_day();
+        let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
+        let air_c = match sky {
+            Sky::Climate(climate) | Sky::Record(_, Some(climate)) => {
+                climate.months[usize::from(month.clamp(1, 12)) - 1].air.mean_c
+            }
+            Sky::Record(_, None) => crate::loads::cooler::INDOORS_C,
+        };
         let arrays = scenario.panels.iter().map(|panel| array(panel, scenario, &calendar, &weather)).collect();
-        let loads: Vec<LoadPlan> =
-            scenario.loads.iter().enumerate().map(|(k, load)| LoadPlan::new(load, k as u32, steps_a_day)).collect();
+        let loads: Vec<LoadPlan> = scenario
+            .loads
+            .iter()
+            .enumerate()
+            .map(|(k, load)| LoadPlan::new(load, k as u32, steps_a_day, air_c))
+            .collect();
         let onset = match scenario.outage.begins {
             Begins::Month(month) => {
                 let (first_day, days) = clock::month_days(month);
@@ -450,10 +502,12 @@ impl Plan {
                 outage: OutagePlan { onset, lasts: scenario.outage.lasts },
                 step_h: f64::from(step_minutes) / 60.0,
                 steps_a_day,
+                weekday: clock::weekday(&scenario.outage.begins),
             }),
             kit: KitPlan::new(&scenario.station, &scenario.outage.starts_charged)?,
             arrays,
             any_rule: loads.iter().any(|load| load.off_below > f64::NEG_INFINITY),
+            any_asks: loads.iter().any(|load| load.asks.is_some()),
             loads,
             allow_unmet_wh: scenario.outage.allow_unmet.0,
         })
@@ -466,7 +520,12 @@ impl Plan {
         let climate = (self.season.sun_uncertainty > 0.0).then(|| "sun of the climate table".to_string());
         let station = self.kit.uncertain_figures().into_iter().filter(|(_, sd)| *sd > 0.0).map(|(name, _)| name.into());
         let arrays = self.arrays.iter().filter(|a| a.rated_w_sd > 0.0).map(|a| format!("power of {}", a.name));
-        let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| format!("watts of {}", l.name));
+        let figure = |load: &LoadPlan| match load.asks.as_deref() {
+            None => "watts",
+            Some(Asks::Cooler(_)) => "heat leak",
+            Some(Asks::Charge(_)) => "use",
+        };
+        let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| format!("{} of {}", figure(l), l.name));
         climate.into_iter().chain(station).chain(arrays).chain(loads).collect()
     }
 

@@ -2,11 +2,13 @@
 
 use std::sync::Arc;
 
+use super::asking::{Asking, StepOf};
 use super::geometry::ArrayGeometry;
 use super::ledger::Ledger;
 use super::plan::{LoadPlan, Plan, Season};
 use super::rig::Rig;
 use super::step::{Balance, Demand, step};
+use crate::loads::cooler::{Food, PARTS};
 use crate::random::{Purpose, Stream};
 use crate::weather::WeatherTrace;
 
@@ -38,6 +40,8 @@ pub struct History {
     pub steps: usize,
     /// Days of weather.
     pub days: usize,
+    /// Day of the week at whose midnight the weather begins, 0 for Monday.
+    pub weekday: usize,
     /// Standard normal number behind the charge at the start.
     pub charge_z: f64,
     /// Standard normal number behind the systematic error of the climate.
@@ -57,14 +61,17 @@ pub struct LoadOutcome {
     pub off_h: f64,
     /// First step of the outage in which it went without.
     pub first_off_step: Option<u32>,
+    /// What became of the food, in a cooler's fridge and freezer.
+    pub food: [Option<Food>; PARTS],
 }
 
 /// What a trial came to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Outcome {
-    /// Whether the vital loads got all but the allowed shortfall.
+    /// Whether the vital loads got all but the allowed shortfall, and the food in vital coolers kept.
     pub survived: bool,
-    /// First step of the outage in which the allowance was used up, and the load that missed most in it.
+    /// First step of the outage in which the allowance was used up, and the load that missed most in it; or in which the
+    /// food in a vital cooler was lost, and the cooler.
     pub failure: Option<(u32, u32)>,
     /// Energy that vital loads missed \[Wh\].
     pub vital_missed_wh: f64,
@@ -113,6 +120,7 @@ struct LoadState {
     /// Factor on its nominal watts on each day of the history.
     day_factor: Vec<f64>,
     switched_off: bool,
+    asking: Asking,
 }
 
 /// Room for one trial after another; grows to the longest and is then reused.
@@ -144,6 +152,7 @@ impl Workspace {
         let (first_day, first_step, steps) = season.outage.draw(&mut stream, season.steps_a_day, season.step_h);
         let charge_z = stream.normal();
         let days = (first_step + steps).div_ceil(season.steps_a_day);
+        let weekday = season.weekday.unwrap_or_else(|| (stream.uniform() * 7.0) as usize);
         let systematic = (season.sun_uncertainty * climate_z).exp();
         self.yields_in_use = 0;
         season.weather.generate(
@@ -154,7 +163,7 @@ impl Workspace {
             systematic,
             &mut self.weather,
         );
-        History { first_day, first_step, steps, days, charge_z, climate_z }
+        History { first_day, first_step, steps, days, weekday, charge_z, climate_z }
     }
 
     /// The weather of the present trial.
@@ -183,7 +192,7 @@ impl Workspace {
         }
         let rig = plan.kit.draw(luck, history.charge_z, &mut self.unknowns);
         self.panels(plan, luck, history);
-        self.draw_loads(plan, luck, history.days);
+        self.draw_loads(plan, luck, history);
         let panel_w = std::mem::take(&mut self.panel_w);
         let outcome = self.balance(plan, &rig, &panel_w, history, observer);
         self.panel_w = panel_w;
@@ -223,12 +232,14 @@ impl Workspace {
     }
 
     /// What each load draws on each day, as a factor on its nominal profile.
-    fn draw_loads(&mut self, plan: &Plan, luck: Luck, days: usize) {
+    fn draw_loads(&mut self, plan: &Plan, luck: Luck, history: &History) {
+        let days = history.days;
         self.states.resize_with(plan.loads.len(), LoadState::default);
         for (state, load) in self.states.iter_mut().zip(&plan.loads) {
             state.switched_off = false;
             state.day_factor.clear();
-            if load.watts_sd == 0.0 && load.day_sigma == 0.0 {
+            state.asking = Asking::No;
+            if load.watts_sd == 0.0 && load.day_sigma == 0.0 && load.asks.is_none() {
                 state.day_factor.resize(days, 1.0);
                 continue;
             }
@@ -238,6 +249,10 @@ impl Workspace {
                 self.unknowns.push(z);
             }
             let real = (1.0 + load.watts_sd * z).max(0.0);
+            if load.asks.is_some() {
+                let (at, step_h) = (history.first_step, plan.season.step_h);
+                state.asking = Asking::begin(load, &mut stream, real, at, step_h);
+            }
             // Log-normal with mean 1.
             let half_variance = 0.5 * load.day_sigma * load.day_sigma;
             state.day_factor.extend((0..days).map(|_| real * (load.day_sigma * stream.normal() - half_variance).exp()));
@@ -261,27 +276,36 @@ impl Workspace {
         let mut stored_wh = rig.start_wh;
         let mut lowest_wh = stored_wh;
         let mut failure = None;
-        let (mut vital_missed_wh, mut missed_wh) = (0.0, 0.0);
-        let mut day_of_demands = usize::MAX;
+        // Counted is what the allowance is for: not the energy of coolers whose food is judged.
+        let (mut vital_missed_wh, mut counted_wh, mut missed_wh) = (0.0, 0.0, 0.0);
+        let (mut day_of_demands, mut weekday) = (usize::MAX, 0);
         for index in 0..history.steps {
             let weather_step = history.first_step + index;
             let (day, step_of_day) = (weather_step / steps_a_day, weather_step % steps_a_day);
             if day != day_of_demands {
                 day_of_demands = day;
                 let until = (history.first_step + history.steps - day * steps_a_day).min(steps_a_day);
-                self.day_of_demands(&plan.loads, day, step_of_day..until, steps_a_day, step_h);
+                weekday = (history.weekday + day) % 7;
+                self.day_of_demands(&plan.loads, (day, weekday), step_of_day..until, steps_a_day, step_h);
             }
             let mut demand = self.demands[step_of_day];
-            let any_rule =
-                plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, day, step_of_day, &mut demand);
+            let any_rule = plan.any_rule
+                && self.apply_rules(plan, stored_wh / rig.capacity_wh, (day, weekday), step_of_day, &mut demand);
+            if plan.any_asks {
+                let air_c = self.weather.air_c[weather_step];
+                for (state, load) in self.states.iter_mut().zip(&plan.loads) {
+                    let of = StepOf { at: step_of_day, step_h, air_c, day_factor: state.day_factor[day] };
+                    state.asking.ask(load, &of, state.switched_off, &mut demand);
+                }
+            }
             let balance = step(rig, stored_wh, panel_w[weather_step], &demand, step_h, &mut ledger);
             stored_wh = balance.stored_wh;
             lowest_wh = lowest_wh.min(stored_wh);
+            let mut worst = (0.0, 0);
             if any_rule || !balance.all_served {
-                let mut worst = (0.0, 0);
-                for (k, load) in plan.loads.iter().enumerate() {
+                for (k, load) in plan.loads.iter().enumerate().filter(|(_, load)| load.asks.is_none()) {
                     let state = &self.states[k];
-                    let asked_wh = load.profile.watts[step_of_day] * state.day_factor[day] * step_h;
+                    let asked_wh = load.day(weekday).watts[step_of_day] * state.day_factor[day] * step_h;
                     let share = if state.switched_off { 0.0 } else { balance.served[load.class][load.outlet] };
                     if asked_wh > 0.0 && share < 1.0 {
                         let lost_wh = asked_wh * (1.0 - share);
@@ -295,16 +319,42 @@ impl Workspace {
                         missed_wh += lost_wh;
                         if load.class == 0 {
                             vital_missed_wh += lost_wh;
+                            counted_wh += lost_wh;
                             if lost_wh > worst.0 {
                                 worst = (lost_wh, k as u32);
                             }
                         }
                     }
                 }
-                // Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
-                if failure.is_none() && vital_missed_wh > plan.allow_unmet_wh + 1e-9 {
-                    failure = Some((index as u32, worst.1));
+            }
+            if plan.any_asks {
+                for (k, load) in plan.loads.iter().enumerate() {
+                    let Some(asks) = load.asks.as_deref() else { continue };
+                    let state = &mut self.states[k];
+                    let share = if state.switched_off { 0.0 } else { balance.served[load.class][load.outlet] };
+                    let out = &mut self.loads[k];
+                    let settled = state.asking.settle(load, share, index as u32, step_h, out);
+                    missed_wh += settled.missed_wh;
+                    if state.switched_off {
+                        out.by_rule_wh += settled.missed_wh;
+                    }
+                    if load.class == 0 {
+                        vital_missed_wh += settled.missed_wh;
+                        if asks.counts_energy() {
+                            counted_wh += settled.missed_wh;
+                            if settled.missed_wh > worst.0 {
+                                worst = (settled.missed_wh, k as u32);
+                            }
+                        }
+                        if settled.food_lost && failure.is_none() {
+                            failure = Some((index as u32, k as u32));
+                        }
+                    }
                 }
+            }
+            // Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
+            if failure.is_none() && counted_wh > plan.allow_unmet_wh + 1e-9 {
+                failure = Some((index as u32, worst.1));
             }
             observer.step(
                 index,
@@ -334,7 +384,7 @@ impl Workspace {
     fn day_of_demands(
         &mut self,
         loads: &[LoadPlan],
-        day: usize,
+        (day, weekday): (usize, usize),
         steps: std::ops::Range<usize>,
         steps_a_day: usize,
         step_h: f64,
@@ -342,14 +392,21 @@ impl Workspace {
         self.demands.clear();
         self.demands.resize(steps_a_day, Demand::default());
         for (k, load) in loads.iter().enumerate() {
+            if load.asks.is_some() {
+                for at in steps.clone() {
+                    self.demands[at].plugged[load.class][load.outlet] = true;
+                }
+                continue;
+            }
             let factor = self.states[k].day_factor[day];
+            let profile = load.day(weekday);
             for at in steps.clone() {
-                let watts = load.profile.watts[at] * factor;
+                let watts = profile.watts[at] * factor;
                 let demand = &mut self.demands[at];
                 demand.watts[load.class][load.outlet] += watts;
                 demand.plugged[load.class][load.outlet] = true;
                 if load.outlet == 0 {
-                    demand.variance_w2[load.class] += load.profile.variance_w2[at] * factor * factor;
+                    demand.variance_w2[load.class] += profile.variance_w2[at] * factor * factor;
                 }
                 self.loads[k].asked_wh += watts * step_h;
             }
@@ -357,7 +414,14 @@ impl Workspace {
     }
 
     /// Switches loads off and on by their rules and rebuilds the step's demand; says whether any is off.
-    fn apply_rules(&mut self, plan: &Plan, charge: f64, day: usize, at: usize, demand: &mut Demand) -> bool {
+    fn apply_rules(
+        &mut self,
+        plan: &Plan,
+        charge: f64,
+        (day, weekday): (usize, usize),
+        at: usize,
+        demand: &mut Demand,
+    ) -> bool {
         let mut any = false;
         for (state, load) in self.states.iter_mut().zip(&plan.loads) {
             if charge < load.off_below {
@@ -370,11 +434,14 @@ impl Workspace {
         if any {
             *demand = Demand::default();
             for (state, load) in self.states.iter().zip(&plan.loads).filter(|(state, _)| !state.switched_off) {
-                let factor = state.day_factor[day];
-                demand.watts[load.class][load.outlet] += load.profile.watts[at] * factor;
                 demand.plugged[load.class][load.outlet] = true;
+                if load.asks.is_some() {
+                    continue;
+                }
+                let (factor, profile) = (state.day_factor[day], load.day(weekday));
+                demand.watts[load.class][load.outlet] += profile.watts[at] * factor;
                 if load.outlet == 0 {
-                    demand.variance_w2[load.class] += load.profile.variance_w2[at] * factor * factor;
+                    demand.variance_w2[load.class] += profile.variance_w2[at] * factor * factor;
                 }
             }
         }

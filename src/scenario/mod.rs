@@ -47,13 +47,27 @@
 //! | `panel.voltage_coefficient` | -0.3 %/K | |
 //! | `panel.power_coefficient` | -0.4 %/K | |
 //! | `panel.soiling`, `cable_loss` | 3 %, 2 % | |
-//! | `load.kind` | "duty" with `duty`, "schedule" with `hours`, else "steady" | |
+//! | `load.like` | none; with it, everything that the library says of the appliance ([`appliances`]) | |
+//! | `load.kind` | by what is given: "profile", "cooler" with `label`, "charge" with `energy_a_day`, "duty", "schedule" with `hours`, else "steady" | |
+//! | `load.starting_watts` | not known | |
+//! | `load.days` | every day | |
+//! | `load.holds` | what a day takes | cautious: the device bridges one day |
+//! | `load.charging_efficiency` | 80 % | charger and battery of small devices |
+//! | `load.label_room` | 25 °C | cautious: labels tested warmer read high, never low |
+//! | `load.fridge_contents` | 0.15 kg a litre | a household's fridge on an ordinary day |
+//! | `load.freezer_contents` | 0.25 kg a litre | half full |
+//! | `load.fridge_set`, `freezer_set` | 3 °C, -18 °C | usual advice |
+//! | `load.thermostat_band` | 2 K | |
+//! | `load.room` | "indoors": 21 °C, or as warm as outdoors where that is warmer | no air conditioning in an outage |
+//! | `load.door_openings` | 10 a day | few: one knows that the power is out |
+//! | `load.food` | "lost above 4 °C for 2 h" | USDA FSIS: 40 °F, two hours |
 //! | `load.count` | 1 | |
 //! | `load.varies` | 0 % | |
 //! | `load.off_below`, `could_use` | none | |
 //! | `load.watts_there` | the same as `watts` | |
 //! | `load.medical` | false | |
 
+pub mod appliances;
 pub mod model;
 pub mod problem;
 pub mod source;
@@ -61,6 +75,7 @@ pub mod source;
 mod amount;
 mod checks;
 mod clock;
+mod cooler;
 mod fields;
 mod forms;
 mod keys;
