@@ -7,6 +7,7 @@ pub mod asking;
 pub mod clock;
 pub mod geometry;
 pub mod ledger;
+mod missed;
 pub mod plan;
 pub mod rig;
 pub mod step;

@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
-use super::asking::{Asking, StepOf};
+use super::asking::Asking;
 use super::geometry::ArrayGeometry;
 use super::ledger::Ledger;
+use super::missed::{self, LoadState, Missed, Moment};
 use super::plan::{LoadPlan, Plan, Season};
 use super::rig::Rig;
 use super::step::{Balance, Demand, step};
@@ -114,15 +115,6 @@ pub struct StepView<'a> {
     pub ledger: &'a Ledger,
 }
 
-/// Per-load state within a trial.
-#[derive(Debug, Clone, Default)]
-struct LoadState {
-    /// Factor on its nominal watts on each day of the history.
-    day_factor: Vec<f64>,
-    switched_off: bool,
-    asking: Asking,
-}
-
 /// Room for one trial after another; grows to the longest and is then reused.
 #[derive(Debug, Default)]
 pub struct Workspace {
@@ -132,6 +124,8 @@ pub struct Workspace {
     yields_in_use: usize,
     panel_w: Vec<f64>,
     states: Vec<LoadState>,
+    /// The states of loads that ask by themselves, in the order of the plan's loads; empty where there are none.
+    asking: Vec<Asking>,
     demands: Vec<Demand>,
     loads: Vec<LoadOutcome>,
     /// Standard normal numbers behind the quantities that are not known, in the order of [`Plan::unknowns`].
@@ -235,10 +229,11 @@ impl Workspace {
     fn draw_loads(&mut self, plan: &Plan, luck: Luck, history: &History) {
         let days = history.days;
         self.states.resize_with(plan.loads.len(), LoadState::default);
-        for (state, load) in self.states.iter_mut().zip(&plan.loads) {
+        self.asking.clear();
+        self.asking.resize(if plan.any_asks { plan.loads.len() } else { 0 }, Asking::No);
+        for (k, (state, load)) in self.states.iter_mut().zip(&plan.loads).enumerate() {
             state.switched_off = false;
             state.day_factor.clear();
-            state.asking = Asking::No;
             if load.watts_sd == 0.0 && load.day_sigma == 0.0 && load.asks.is_none() {
                 state.day_factor.resize(days, 1.0);
                 continue;
@@ -251,7 +246,7 @@ impl Workspace {
             let real = (1.0 + load.watts_sd * z).max(0.0);
             if load.asks.is_some() {
                 let (at, step_h) = (history.first_step, plan.season.step_h);
-                state.asking = Asking::begin(load, &mut stream, real, at, step_h);
+                self.asking[k] = Asking::begin(load, &mut stream, real, at, step_h);
             }
             // Log-normal with mean 1.
             let half_variance = 0.5 * load.day_sigma * load.day_sigma;
@@ -275,9 +270,7 @@ impl Workspace {
         let mut ledger = Ledger { start_wh: rig.start_wh, ..Ledger::default() };
         let mut stored_wh = rig.start_wh;
         let mut lowest_wh = stored_wh;
-        let mut failure = None;
-        // Counted is what the allowance is for: not the energy of coolers whose food is judged.
-        let (mut vital_missed_wh, mut counted_wh, mut missed_wh) = (0.0, 0.0, 0.0);
+        let mut sums = Missed::default();
         let (mut day_of_demands, mut weekday) = (usize::MAX, 0);
         for index in 0..history.steps {
             let weather_step = history.first_step + index;
@@ -291,70 +284,19 @@ impl Workspace {
             let mut demand = self.demands[step_of_day];
             let any_rule = plan.any_rule
                 && self.apply_rules(plan, stored_wh / rig.capacity_wh, (day, weekday), step_of_day, &mut demand);
+            let now = Moment { index: index as u32, day, weekday, at: step_of_day, step_h };
             if plan.any_asks {
                 let air_c = self.weather.air_c[weather_step];
-                for (state, load) in self.states.iter_mut().zip(&plan.loads) {
-                    let of = StepOf { at: step_of_day, step_h, air_c, day_factor: state.day_factor[day] };
-                    state.asking.ask(load, &of, state.switched_off, &mut demand);
-                }
+                missed::ask(plan, &self.states, &mut self.asking, now, air_c, &mut demand);
             }
             let balance = step(rig, stored_wh, panel_w[weather_step], &demand, step_h, &mut ledger);
             stored_wh = balance.stored_wh;
             lowest_wh = lowest_wh.min(stored_wh);
-            let mut worst = (0.0, 0);
             if any_rule || !balance.all_served {
-                for (k, load) in plan.loads.iter().enumerate().filter(|(_, load)| load.asks.is_none()) {
-                    let state = &self.states[k];
-                    let asked_wh = load.day(weekday).watts[step_of_day] * state.day_factor[day] * step_h;
-                    let share = if state.switched_off { 0.0 } else { balance.served[load.class][load.outlet] };
-                    if asked_wh > 0.0 && share < 1.0 {
-                        let lost_wh = asked_wh * (1.0 - share);
-                        let out = &mut self.loads[k];
-                        out.missed_wh += lost_wh;
-                        out.off_h += (1.0 - share) * step_h;
-                        if state.switched_off {
-                            out.by_rule_wh += lost_wh;
-                        }
-                        out.first_off_step.get_or_insert(index as u32);
-                        missed_wh += lost_wh;
-                        if load.class == 0 {
-                            vital_missed_wh += lost_wh;
-                            counted_wh += lost_wh;
-                            if lost_wh > worst.0 {
-                                worst = (lost_wh, k as u32);
-                            }
-                        }
-                    }
-                }
+                missed::known(plan, &self.states, &balance, now, &mut self.loads, &mut sums);
             }
             if plan.any_asks {
-                for (k, load) in plan.loads.iter().enumerate() {
-                    let Some(asks) = load.asks.as_deref() else { continue };
-                    let state = &mut self.states[k];
-                    let share = if state.switched_off { 0.0 } else { balance.served[load.class][load.outlet] };
-                    let out = &mut self.loads[k];
-                    let settled = state.asking.settle(load, share, index as u32, step_h, out);
-                    missed_wh += settled.missed_wh;
-                    if state.switched_off {
-                        out.by_rule_wh += settled.missed_wh;
-                    }
-                    if load.class == 0 {
-                        vital_missed_wh += settled.missed_wh;
-                        if asks.counts_energy() {
-                            counted_wh += settled.missed_wh;
-                            if settled.missed_wh > worst.0 {
-                                worst = (settled.missed_wh, k as u32);
-                            }
-                        }
-                        if settled.food_lost && failure.is_none() {
-                            failure = Some((index as u32, k as u32));
-                        }
-                    }
-                }
-            }
-            // Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
-            if failure.is_none() && counted_wh > plan.allow_unmet_wh + 1e-9 {
-                failure = Some((index as u32, worst.1));
+                missed::settle(plan, &self.states, &mut self.asking, &balance, now, &mut self.loads, &mut sums);
             }
             observer.step(
                 index,
@@ -371,10 +313,10 @@ impl Workspace {
         ledger.end_wh = stored_wh;
         debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
         Outcome {
-            survived: failure.is_none(),
-            failure,
-            vital_missed_wh,
-            missed_wh,
+            survived: sums.failure.is_none(),
+            failure: sums.failure,
+            vital_missed_wh: sums.vital_wh,
+            missed_wh: sums.all_wh,
             lowest_charge: lowest_wh / rig.capacity_wh,
             ledger,
         }

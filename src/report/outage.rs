@@ -116,15 +116,14 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "In {} simulated {outages}{storm} here, {} through {}{allowance}.{medical}",
+        "In {} simulated {outages}{storm} here, {}.{medical}",
         thousands(answer.tally.trials),
-        what_held(scenario),
-        survival(&answer.survival)
+        what_held(scenario, &survival(&answer.survival), &allowance)
     )
 }
 
-/// What had to hold: loads that stay on, food that keeps.
-fn what_held(scenario: &Scenario) -> String {
+/// What had to hold, loads that stay on and food that keeps, and in how many outages it did.
+fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
     let judged = |load: &Load| matches!(&load.pattern, Pattern::Cooler(c) if c.food != FoodRule::NotJudged);
     let names = |cooler: bool| -> Vec<&str> {
         let vital = scenario.loads.iter().filter(|load| load.priority == Priority::Vital);
@@ -132,9 +131,13 @@ fn what_held(scenario: &Scenario) -> String {
     };
     let (on, cold) = (names(false), names(true));
     match (on.is_empty(), cold.is_empty()) {
-        (_, true) => format!("{} stayed on", the_list(&on)),
-        (true, false) => format!("the food in {} kept", the_list(&cold)),
-        (false, false) => format!("{} stayed on and the food in {} kept", the_list(&on), the_list(&cold)),
+        (_, true) => format!("{} stayed on through {share}{allowance}", the_list(&on)),
+        (true, false) => format!("the food in {} kept through {share}", the_list(&cold)),
+        (false, false) => {
+            let (on, cold) = (the_list(&on), the_list(&cold));
+            let allowance = if allowance.is_empty() { String::new() } else { format!(" ({})", allowance.trim()) };
+            format!("{on} stayed on{allowance} and the food in {cold} kept through {share}")
+        }
     }
 }
 

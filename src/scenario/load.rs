@@ -241,7 +241,7 @@ fn pattern(fields: &mut Fields, kind: Option<Kind>, count: u32, watts: Option<Wa
     let hours_wrong = fields.has("hours") && hours.is_none();
     let share = fields.optional("duty", &Amount::positive_to(Fraction::ONE));
     let profile = profile(fields, count);
-    let charge = charge(fields, is(Kind::Charge), hours.as_deref(), watts);
+    let charge = charge(fields, is(Kind::Charge), hours.as_deref(), watts, f64::from(count));
     let cooler = cooler::read(fields, is(Kind::Cooler), watts);
     let kind = kind?;
     if !only_its_own(fields, kind) {
@@ -298,7 +298,13 @@ fn profile(fields: &mut Fields, count: u32) -> Option<HourlyProfile> {
 }
 
 /// A device with a battery of its own.
-fn charge(fields: &mut Fields, is: bool, hours: Option<&[ClockWindow]>, watts: Option<Watts>) -> Option<Charge> {
+fn charge(
+    fields: &mut Fields,
+    is: bool,
+    hours: Option<&[ClockWindow]>,
+    watts: Option<Watts>,
+    count: f64,
+) -> Option<Charge> {
     let form = Unsure(Amount::<WattHours>::positive_to(WattHours(100_000.0)));
     let energy = if is { fields.required("energy_a_day", &form) } else { fields.optional("energy_a_day", &form) };
     let holds = fields.optional("holds", &Amount::<WattHours>::positive_to(WattHours(100_000.0)));
@@ -317,7 +323,12 @@ fn charge(fields: &mut Fields, is: bool, hours: Option<&[ClockWindow]>, watts: O
             fields.findings().push(slow);
         }
     }
-    Some(Charge { energy_a_day, holds: holds.unwrap_or(energy_a_day.value), efficiency, hours: hours.to_vec() })
+    Some(Charge {
+        holds: holds.unwrap_or(energy_a_day.value) * count,
+        energy_a_day: Uncertain::new(energy_a_day.value * count, energy_a_day.plus_minus * count),
+        efficiency,
+        hours: hours.to_vec(),
+    })
 }
 
 const fn on(days: [u8; 7]) -> Weekdays {
