@@ -9,8 +9,9 @@ use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::electrical;
 use crate::loads::hourly;
-use crate::scenario::model::{ClimateSource, Pattern};
-use crate::scenario::{Level, Paint, Problem, Scenario, Source, read, render};
+use crate::scenario::model::{ClimateSource, Pattern, Variant};
+use crate::scenario::variant::vary;
+use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::units::{Celsius, Watts};
 use crate::weather::climate_file;
 use crate::weather::{Climate, HourlyRecord, world};
@@ -18,6 +19,10 @@ use crate::weather::{Climate, HourlyRecord, world};
 /// A scenario that was read, checked and given its weather.
 pub struct Loaded {
     pub source: Source,
+    places: Places,
+    folder: PathBuf,
+    record_low: Celsius,
+    step_minutes: u32,
     pub scenario: Scenario,
     pub sky: Sky,
     pub plan: Plan,
@@ -80,6 +85,42 @@ fn near(path: &Path) -> Option<PathBuf> {
     best.map(|(_, path)| path)
 }
 
+impl Loaded {
+    /// The scenario with a variant's differences, and its plan, which shares with this one's what it can.
+    ///
+    /// * `key` — where the variant stands in the file, empty for one from the command line.
+    pub fn vary(&self, variant: &Variant, key: &str) -> Result<(Scenario, Plan), Failure> {
+        let refused = |problems: Vec<Problem>| {
+            let located: Vec<Problem> = problems.into_iter().map(|problem| self.places.locate(problem)).collect();
+            refuse(&self.source, &located)
+        };
+        let place = if key.is_empty() { String::new() } else { format!("{key}.set") };
+        let told = |what: String| {
+            let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
+            refused(vec![Problem::error(place.clone(), what)])
+        };
+        let mut scenario = vary(&self.source, variant, key).map_err(refused)?;
+        let unusable = |failure| match failure {
+            Wrong::At(problem) => told(format!("makes a scenario that cannot be used: {}", problem.title())),
+            Wrong::File(failure) => failure,
+        };
+        profiles(&mut scenario, &self.folder).map_err(unusable)?;
+        let (sky, record_low) = if scenario.site == self.scenario.site {
+            (self.sky.clone(), self.record_low)
+        } else {
+            sky(&scenario, &self.folder).map_err(unusable)?
+        };
+        if let Some(problem) =
+            electrical::check(&scenario, record_low).into_iter().find(|problem| problem.level == Level::Error)
+        {
+            return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
+        }
+        let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
+            .map_err(|error| told(format!("makes a scenario that cannot be used: {error}")))?;
+        Ok((scenario, plan))
+    }
+}
+
 /// Reads a scenario and everything it names.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
@@ -88,14 +129,12 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         Err(problems) => return Err(refuse(&source, &problems)),
     };
     let folder = path.parent().unwrap_or(Path::new("."));
-    profiles(&mut scenario, folder).map_err(|found| match found {
+    let unusable = |found| match found {
         Wrong::At(problem) => refuse(&source, &[places.locate(*problem)]),
         Wrong::File(failure) => failure,
-    })?;
-    let (sky, record_low) = sky(&scenario, folder).map_err(|found| match found {
-        Wrong::At(problem) => refuse(&source, &[places.locate(*problem)]),
-        Wrong::File(failure) => failure,
-    })?;
+    };
+    profiles(&mut scenario, folder).map_err(unusable)?;
+    let (sky, record_low) = sky(&scenario, folder).map_err(unusable)?;
     let electrical: Vec<Problem> =
         electrical::check(&scenario, record_low).into_iter().map(|problem| places.locate(problem)).collect();
     remarks.extend(electrical);
@@ -112,7 +151,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
-    Ok(Loaded { source, scenario, sky, plan, remarks })
+    Ok(Loaded { source, places, folder: folder.to_path_buf(), record_low, step_minutes, scenario, sky, plan, remarks })
 }
 
 /// Reads a climate file.
@@ -158,6 +197,20 @@ fn profiles(scenario: &mut Scenario, folder: &Path) -> Result<(), Wrong> {
     Ok(())
 }
 
+/// Refuses a weather file that is not there, at the line that names it.
+fn found(path: &Path) -> Result<(), Wrong> {
+    if path.is_file() {
+        return Ok(());
+    }
+    let mut problem = Problem::error("site.climate", "names a file that is not there")
+        .found(path.display().to_string())
+        .allowed("a file beside the scenario, or \"world\"");
+    if let Some(near) = near(path) {
+        problem = problem.help(format!("did you mean {}?", near.display()));
+    }
+    Err(Wrong::At(Box::new(problem)))
+}
+
 /// The built-in climate of a scenario's place.
 fn built_in(scenario: &Scenario) -> Result<Climate, Wrong> {
     let site = &scenario.site;
@@ -169,6 +222,19 @@ fn built_in(scenario: &Scenario) -> Result<Climate, Wrong> {
     })
 }
 
+/// The climate with the monthly sun that the scenario gives, if it gives any.
+fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, Wrong> {
+    match scenario.site.monthly_sun {
+        None => Ok(climate),
+        Some(sun) => climate.with_monthly_sun(sun).map_err(|error| {
+            Wrong::At(Box::new(Problem::error(
+                "site.monthly_sun_kwh_m2_day",
+                format!("cannot be the sun of this place: {error}"),
+            )))
+        }),
+    }
+}
+
 /// The weather that a scenario asks for, and the coldest air to reckon with.
 fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), Wrong> {
     let lowest = |climate: &Climate| {
@@ -176,17 +242,20 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), Wrong> {
     };
     match &scenario.site.climate {
         ClimateSource::World => {
-            let climate = built_in(scenario)?;
+            let climate = with_own_sun(scenario, built_in(scenario)?)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::File(name) => {
-            let climate = climate_file(&folder.join(name)).map_err(Wrong::File)?;
+            let path = folder.join(name);
+            found(&path)?;
+            let climate = with_own_sun(scenario, climate_file(&path).map_err(Wrong::File)?)?;
             let low = lowest(&climate);
             Ok((Sky::Climate(climate), low))
         }
         ClimateSource::Hourly(name) => {
             let path = folder.join(name);
+            found(&path)?;
             let bytes = bytes_of(&path).map_err(Wrong::File)?;
             let record = HourlyRecord::parse(&bytes, &path.display().to_string())
                 .map_err(|error| Wrong::File(Failure::Input(error.to_string())))?;

@@ -1,12 +1,15 @@
 //! The command line: the only part that touches files, clock, terminal and exit codes.
 
 mod appliances;
+mod card;
 mod check;
 mod climate;
+mod compare;
 mod input;
 mod new;
 mod output;
 mod run;
+mod size;
 
 use std::process::ExitCode;
 
@@ -28,6 +31,12 @@ enum Command {
     Check(check::CheckArgs),
     /// List the appliances that a load may be like
     Appliances(appliances::AppliancesArgs),
+    /// Hold variants of a scenario against each other on the same weather
+    Compare(compare::CompareArgs),
+    /// Find the smallest kits that ride through often enough
+    Size(size::SizeArgs),
+    /// A one-page plan to hang beside the station: what to switch off when, how long things run
+    Card(card::CardArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
@@ -89,6 +98,9 @@ pub fn main() -> ExitCode {
         Command::Run(args) => run::main(&args),
         Command::Check(args) => check::main(&args),
         Command::Appliances(args) => appliances::main(&args),
+        Command::Compare(args) => compare::main(&args),
+        Command::Size(args) => size::main(&args),
+        Command::Card(args) => card::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::{Luck, Workspace};
-use crate::report::{json, notes, outage as report, trace};
+use crate::report::{advise, json, notes, outage as report, outage_page, trace};
 use crate::scenario::Level;
 use crate::study;
 use crate::trials::Settings;
@@ -26,12 +26,21 @@ pub struct RunArgs {
     /// Exit with code 4 when the lower end of the range falls short of this, like "95 %"
     #[arg(long, value_name = "PERCENT")]
     require: Option<String>,
+    /// Also look for the charges at which to switch useful and spare loads off
+    #[arg(long, conflicts_with_all = ["trace", "json"])]
+    advise: bool,
     /// Print this trial hour by hour as CSV instead of the answer
     #[arg(long, value_name = "TRIAL")]
     trace: Option<u64>,
     /// Write the answer, JSON or trace to a file instead of printing it
     #[arg(long, short, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Also write the answer as one self-contained page
+    #[arg(long, value_name = "FILE", conflicts_with = "trace")]
+    html: Option<PathBuf>,
+    /// Also write the charge by hour, as quantiles over the outages, to a CSV file
+    #[arg(long, value_name = "FILE", conflicts_with = "trace")]
+    csv: Option<PathBuf>,
     /// Length of a step in minutes, a divisor of 60
     #[arg(long, value_name = "MINUTES", default_value_t = 60, value_parser = parse_step)]
     step: u32,
@@ -65,6 +74,8 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let require = args.require.as_deref().map(|text| parse_share("--require", text, 0.0, 1.0)).transpose()?;
     let loaded = input::load(&args.scenario, args.step)?;
     let out = args.out.as_deref().map(PendingFile::open).transpose()?;
+    let html = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
     let write = |text: &str| match out {
         Some(file) => file.commit(text),
         None => print(text),
@@ -84,13 +95,29 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
     let bar = Bar::new(settings.trials, args.trials.quiet);
     let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
+    let advice = match (&answer, args.advise) {
+        (Some(_), true) => with_threads(args.trials.threads, || study::advise::advise(&loaded.plan, &settings, &bar))?,
+        _ => None,
+    };
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let notes = notes::notes(&loaded.scenario, &loaded.sky);
     if args.json {
         write(&json::to_text(&json::outage(&loaded.scenario.title, &loaded.plan, &answer, &notes)))?;
     } else {
-        write(&report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72))?;
+        let mut text = report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72);
+        if let Some(advice) = &advice {
+            text.push_str(&advise::text(&loaded.plan, advice));
+        } else if args.advise {
+            text.push_str("\nNo rule to look for: no useful or spare load could be switched off.\n");
+        }
+        write(&text)?;
+    }
+    if let Some(file) = html {
+        file.commit(&outage_page::html(&loaded.scenario, &loaded.plan, &answer, &notes))?;
+    }
+    if let Some(file) = csv {
+        file.commit(&outage_page::csv(&answer.tally.fan, loaded.plan.season.step_h))?;
     }
     if answer.stopped_early {
         return Ok(Done::Partial);

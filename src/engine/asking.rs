@@ -49,6 +49,7 @@ impl Asks {
 
 /// The state of such a load within a trial.
 #[derive(Debug, Clone, Copy, Default)]
+#[allow(clippy::large_enum_variant, reason = "a boxed state would be allocated anew in every trial")]
 pub(super) enum Asking {
     /// Its demand is known beforehand.
     #[default]

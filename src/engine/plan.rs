@@ -400,6 +400,12 @@ impl LoadPlan {
         self.week.as_ref().map_or(&self.profile, |days| &days[weekday])
     }
 
+    /// Has the load switched off below a state of charge, or never.
+    pub fn set_rule(&mut self, off_below: Option<f64>) {
+        self.off_below = off_below.unwrap_or(f64::NEG_INFINITY);
+        self.on_above = if self.off_below > 1.0 { f64::INFINITY } else { (self.off_below + RULE_HYSTERESIS).min(1.0) };
+    }
+
     /// Gives the load other watts while it runs.
     pub fn scale_watts(&mut self, watts: f64) {
         let factor = if self.running_w > 0.0 { watts / self.running_w } else { 0.0 };
@@ -511,6 +517,32 @@ impl Plan {
             loads,
             allow_unmet_wh: scenario.outage.allow_unmet.0,
         })
+    }
+
+    /// Compiles a variant of a scenario that is compiled already. Where place and outage are the same it shares the
+    /// season, and where an array looks the same way it shares the geometry, so that trials can share weather and yields.
+    ///
+    /// # Errors
+    /// As [`Plan::compile`].
+    pub fn compile_beside(
+        scenario: &Scenario,
+        sky: &Sky,
+        step_minutes: u32,
+        base: (&Scenario, &Plan),
+    ) -> Result<Plan, PlanError> {
+        let mut plan = Plan::compile(scenario, sky, step_minutes)?;
+        let (base_scenario, base_plan) = base;
+        let (a, b) = (&scenario.outage, &base_scenario.outage);
+        let same_outage = (a.begins, a.lasts, a.begins_in_a_storm) == (b.begins, b.lasts, b.begins_in_a_storm);
+        if same_outage && scenario.site == base_scenario.site {
+            plan.season = Arc::clone(&base_plan.season);
+            for array in &mut plan.arrays {
+                if let Some(twin) = base_plan.arrays.iter().find(|twin| twin.geometry == array.geometry) {
+                    array.geometry = Arc::clone(&twin.geometry);
+                }
+            }
+        }
+        Ok(plan)
     }
 
     /// Names of the quantities that are drawn once per trial because they are not known, in the order of

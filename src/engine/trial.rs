@@ -80,6 +80,9 @@ pub struct Outcome {
     pub missed_wh: f64,
     /// Least energy in the cells after any step, as a share of the capacity.
     pub lowest_charge: f64,
+    /// How clearly it survived: the lowest charge where it did, the vital energy missed as a share of the capacity,
+    /// negative, where it did not.
+    pub margin: f64,
     /// The account.
     pub ledger: Ledger,
 }
@@ -318,6 +321,8 @@ impl Workspace {
             vital_missed_wh: sums.vital_wh,
             missed_wh: sums.all_wh,
             lowest_charge: lowest_wh / rig.capacity_wh,
+            // Food can be lost without any energy missed.
+            margin: if sums.failure.is_none() { lowest_wh } else { -sums.vital_wh.max(1e-3) } / rig.capacity_wh,
             ledger,
         }
     }

@@ -19,7 +19,7 @@ use crate::scenario::model::{Compartment, Cooler, FoodRule, Room};
 use crate::units::Celsius;
 
 /// Temperatures of the test behind a label: fresh food 39 °F, freezer 0 °F (10 CFR 430 subpart B, appendices A and B).
-pub const TEST_INSIDE_C: [f64; PARTS] = [3.888_888_888_888_889, -17.777_777_777_777_779];
+pub const TEST_INSIDE_C: [f64; PARTS] = [35.0 / 9.0, -160.0 / 9.0];
 /// The parts of a cooler: for fresh food and for frozen food.
 pub const PARTS: usize = 2;
 /// Names of the parts.

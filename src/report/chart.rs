@@ -11,7 +11,7 @@ const ROWS: usize = 11;
 /// * `floor` — the charge below which nothing is discharged, 0 to 1, shown by `_`.
 #[must_use]
 pub fn charge(fan: &ChargeFan, step_h: f64, columns: usize, floor: f64) -> String {
-    let steps = fan.steps();
+    let steps = fan.steps_with_a_twentieth();
     if steps == 0 || columns == 0 {
         return String::new();
     }

@@ -5,8 +5,8 @@ use serde::Serialize;
 use super::food;
 use crate::engine::{Ledger, Plan};
 use crate::study::outage::OutageAnswer;
-use crate::trials::interval::Interval;
 use crate::trials::tally::count_quantile;
+use crate::trials::unknowns::Survival;
 
 /// Version of the schema: raised when a key changes its meaning or goes.
 pub const SCHEMA_VERSION: u32 = 1;
@@ -26,6 +26,10 @@ pub struct Outage {
     pub seed: u64,
     /// Share of trials in which the vital loads stayed on.
     pub survival: Share,
+    /// Whether a person's health hangs on a load.
+    pub medical: bool,
+    /// What to judge by: the share itself, or the lower end of its interval where a person's health hangs on a load.
+    pub judged_survival: f64,
     /// What moves the answer beyond chance.
     pub doubts: Vec<Doubt>,
     /// Energy missed by all loads.
@@ -61,10 +65,23 @@ pub struct Share {
     pub chance_low: f64,
     /// Upper end of the same.
     pub chance_high: f64,
-    /// What to judge by: the share itself, or the lower end where a person's health hangs on a load.
-    pub judged: f64,
     /// Trials.
     pub trials: u64,
+}
+
+impl Share {
+    /// For the schema.
+    #[must_use]
+    pub fn of(survival: &Survival) -> Share {
+        Share {
+            probability: survival.probability,
+            low: survival.interval.low,
+            high: survival.interval.high,
+            chance_low: survival.chance.low,
+            chance_high: survival.chance.high,
+            trials: survival.trials,
+        }
+    }
 }
 
 /// A quantity that is not known.
@@ -280,8 +297,6 @@ pub fn outage(title: &str, plan: &Plan, answer: &OutageAnswer, notes: &[String])
     let tally = &answer.tally;
     let n = tally.trials as f64;
     let step_h = plan.season.step_h;
-    let Interval { low, high } = answer.survival.interval;
-    let chance = answer.survival.chance;
     let after = |p: f64| count_quantile(&tally.failure_step, p).map_or(f64::NAN, |s| s as f64 * step_h);
     let failures = tally.trials - tally.survived;
     let first_failure = tally
@@ -345,15 +360,9 @@ pub fn outage(title: &str, plan: &Plan, answer: &OutageAnswer, notes: &[String])
         version: env!("CARGO_PKG_VERSION"),
         title: title.to_string(),
         seed: answer.settings.seed,
-        survival: Share {
-            probability: answer.survival.probability,
-            low,
-            high,
-            chance_low: chance.low,
-            chance_high: chance.high,
-            judged: if answer.medical { low } else { answer.survival.probability },
-            trials: answer.survival.trials,
-        },
+        survival: Share::of(&answer.survival),
+        medical: answer.medical,
+        judged_survival: if answer.medical { answer.survival.interval.low } else { answer.survival.probability },
         doubts: answer
             .unknowns
             .iter()
@@ -376,11 +385,11 @@ pub fn outage(title: &str, plan: &Plan, answer: &OutageAnswer, notes: &[String])
             .map(|e| Change {
                 change: e.change.words(),
                 probability: e.probability,
-                difference: e.difference,
-                difference_low: e.interval.low,
-                difference_high: e.interval.high,
-                rescued: e.rescued,
-                lost: e.lost,
+                difference: e.pair.difference,
+                difference_low: e.pair.interval.low,
+                difference_high: e.pair.interval.high,
+                rescued: e.pair.only_second,
+                lost: e.pair.only_first,
             })
             .collect(),
         mean_outage_h: tally.hours / n,

@@ -52,7 +52,7 @@ pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
     let mut notes = Vec::new();
     match sky {
         Sky::Climate(climate) => notes.push(format!(
-            "Weather: {}. {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial.",
+            "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial.",
             climate.name.trim_end_matches('.'),
             climate.source.trim_end_matches('.'),
             if climate.source.is_empty() { "" } else { "." },

@@ -82,10 +82,6 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
     out
 }
 
-fn vital_names(plan: &Plan) -> Vec<&str> {
-    plan.loads.iter().filter(|load| load.class == 0).map(|load| load.name.as_str()).collect()
-}
-
 /// The sentence that a neighbour understands.
 #[must_use]
 pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
@@ -141,7 +137,9 @@ fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
     }
 }
 
-fn doubt(answer: &OutageAnswer) -> String {
+/// What makes the range as wide as it is.
+#[must_use]
+pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
     let of = base(s.interval.low, s.interval.high);
     if s.shares.is_empty() {
@@ -160,7 +158,9 @@ fn doubt(answer: &OutageAnswer) -> String {
     )
 }
 
-fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
+/// What fails first and when.
+#[must_use]
+pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     let tally = &answer.tally;
     let failed = tally.trials - tally.survived;
     if failed == 0 {
@@ -172,31 +172,52 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     }
     let step_h = plan.season.step_h;
     let hour = |p: f64| count_quantile(&tally.failure_step, p).unwrap_or(0) as f64 * step_h;
-    let (k, first) = tally
-        .loads
-        .iter()
-        .enumerate()
-        .max_by(|(i, a), (j, b)| a.failed_first.cmp(&b.failed_first).then(j.cmp(i)))
-        .unwrap_or((0, &tally.loads[0]));
     let clock = (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0);
-    let who = if vital_names(plan).len() > 1 {
-        let share = first.failed_first as f64 / failed as f64;
-        format!("the {} is hit hardest in {} of the {} failures", plan.loads[k].name, percent(share), thousands(failed))
-    } else {
-        format!("the {} fails in {} of {} outages", plan.loads[k].name, thousands(failed), thousands(tally.trials))
-    };
     format!(
-        "Of the vital loads {who}. Half of the failures come between {} and {} after the lights went out (middle: \
-         {}, hour {:.0}), most often around {clock:02}:00.",
+        "{} Something vital goes without in {} of {} outages: half of these failures begin between {} and {} after the \
+         lights went out (the middle one on {}), most often around {clock:02}:00.",
+        order_of_going(plan, answer),
+        thousands(failed),
+        thousands(tally.trials),
         duration(hour(0.25)),
         duration(hour(0.75)),
         day_of_outage(hour(0.5)),
-        hour(0.5)
     )
 }
 
-/// Cells in columns; the first `left` columns flush left, the others flush right.
-pub(super) fn table(rows: &[Vec<String>], left: usize) -> String {
+/// Which loads go first, second and third where energy runs short, by the hour at which half of their first gaps have
+/// come. Loads that go in the same hour go together.
+fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
+    let step_h = plan.season.step_h;
+    let mut going: Vec<(usize, &str)> = plan
+        .loads
+        .iter()
+        .zip(&answer.tally.loads)
+        .filter(|(_, tally)| 100 * tally.trials_off >= answer.tally.trials)
+        .filter_map(|(load, tally)| Some((count_quantile(&tally.first_off, 0.5)?, load.name.as_str())))
+        .collect();
+    going.sort_by_key(|(step, _)| *step);
+    let mut groups: Vec<(usize, Vec<&str>)> = Vec::new();
+    for (step, name) in going {
+        match groups.last_mut() {
+            Some((last, names)) if *last == step => names.push(name),
+            _ => groups.push((step, vec![name])),
+        }
+    }
+    let parts: Vec<String> = groups
+        .iter()
+        .map(|(step, names)| format!("{} (around hour {:.0})", the_list(names), *step as f64 * step_h))
+        .collect();
+    match parts.split_first() {
+        None => String::new(),
+        Some((first, [])) => format!("First to go when energy runs short: {first}."),
+        Some((first, rest)) => format!("First to go when energy runs short: {first}, then {}.", rest.join(", then ")),
+    }
+}
+
+/// Rows as a table, the first `left` columns set left and the others right.
+#[must_use]
+pub fn table(rows: &[Vec<String>], left: usize) -> String {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|cell| cell.chars().count()).max().unwrap_or(0);
     let widths: Vec<usize> = (0..columns).map(width).collect();
@@ -218,11 +239,22 @@ pub(super) fn table(rows: &[Vec<String>], left: usize) -> String {
     out
 }
 
+/// Heads of the table of loads.
+pub const LOAD_HEADS: [&str; 8] =
+    ["load", "priority", "outlet", "asks a day", "gets", "goes without in", "for", "first at"];
+
 fn loads(plan: &Plan, answer: &OutageAnswer) -> String {
+    let mut rows = vec![LOAD_HEADS.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
+    rows.extend(load_rows(plan, answer));
+    table(&rows, 3)
+}
+
+/// The table of loads, without its head.
+#[must_use]
+pub fn load_rows(plan: &Plan, answer: &OutageAnswer) -> Vec<Vec<String>> {
     let n = answer.tally.trials as f64;
     let step_h = plan.season.step_h;
-    let heads = ["load", "priority", "outlet", "asks a day", "gets", "goes without in", "for", "first at"];
-    let mut rows = vec![heads.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
+    let mut rows = Vec::new();
     for (load, tally) in plan.loads.iter().zip(&answer.tally.loads) {
         let off = wilson(tally.trials_off, answer.tally.trials, Z_95);
         let share = tally.trials_off as f64 / n;
@@ -244,10 +276,15 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> String {
             first.map_or("-".into(), |s| format!("hour {:.0}", s as f64 * step_h)),
         ]);
     }
-    table(&rows, 3)
+    rows
 }
 
-fn account(mean: &Ledger) -> String {
+/// A line of the account: `+` or `-`, what, and how much \[Wh\].
+pub type AccountRow = (&'static str, &'static str, f64);
+
+/// The account of a mean outage, what is next to nothing left out, and its turnover \[Wh\].
+#[must_use]
+pub fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
     let into = [("in the battery at the start", mean.start_wh), ("sun on the panels could give", mean.solar_wh)];
     let out = [
         ("to the AC outlet", mean.served_wh[0]),
@@ -264,18 +301,28 @@ fn account(mean: &Ledger) -> String {
         ("left in the battery at the end", mean.end_wh),
     ];
     let total: f64 = into.iter().map(|(_, wh)| wh).sum();
-    let mut rows = Vec::new();
-    for (sign, parts) in [("+", &into[..]), ("-", &out[..])] {
-        for (what, wh) in parts.iter().filter(|(_, wh)| *wh >= 0.05) {
-            rows.push(vec![
+    let rows = [("+", &into[..]), ("-", &out[..])]
+        .into_iter()
+        .flat_map(|(sign, parts)| parts.iter().map(move |&(what, wh)| (sign, what, wh)))
+        .filter(|(_, _, wh)| *wh >= 0.05)
+        .collect();
+    (rows, total)
+}
+
+fn account(mean: &Ledger) -> String {
+    let (rows, total) = account_rows(mean);
+    let mut rows: Vec<Vec<String>> = rows
+        .into_iter()
+        .map(|(sign, what, wh)| {
+            vec![
                 sign.to_string(),
-                (*what).to_string(),
-                energy(*wh),
+                what.to_string(),
+                energy(wh),
                 percent(wh / total.max(1e-9)),
-                chart::bar(*wh, total, 24),
-            ]);
-        }
-    }
+                chart::bar(wh, total, 24),
+            ]
+        })
+        .collect();
     let bar_column = rows.iter().map(|r| r[4].len()).max().unwrap_or(0);
     for row in &mut rows {
         let pad = bar_column - row[4].len();
@@ -290,12 +337,12 @@ fn effects(answer: &OutageAnswer) -> String {
         let chance =
             wilson((effect.probability * answer.tally.trials as f64).round() as u64, answer.tally.trials, Z_95);
         let of = base(chance.low, chance.high);
-        let verdict = if effect.resolved() {
+        let verdict = if effect.pair.resolved() {
             format!(
                 "{} points ({} to {})",
-                points(effect.difference),
-                points(effect.interval.low),
-                points(effect.interval.high)
+                points(effect.pair.difference),
+                points(effect.pair.interval.low),
+                points(effect.pair.interval.high)
             )
         } else {
             "no difference that these trials can tell".to_string()

@@ -58,23 +58,18 @@ fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Find
     };
     for (key, panel) in entries("panel", panels) {
         let series = f64::from(panel.series);
-        let open_key = format!("{key}.open_circuit_voltage");
-        match (panel.open_circuit_voltage, input.volts_max) {
-            (Some(open), Some(most)) if most <= open * series => findings.push(
-                Problem::error(open_key, "is too high for the solar input and would destroy it")
-                    .found(format!("{} x {open} in series, {:.1} V at 25 °C", panel.series, open.0 * series))
-                    .allowed(format!("below {most} in all, with room for cold mornings, when the voltage rises"))
-                    .help("wire fewer panels in series")
-                    .against("station.solar_input.volts_max", "must never be exceeded"),
-            ),
-            (None, Some(_)) => findings.push(
-                Problem::warning(
-                    open_key,
-                    "is not given, so nobody knows whether the solar input survives a cold morning",
-                )
-                .help("copy Voc from the panel's label"),
-            ),
-            _ => {}
+        if let (Some(open), Some(most)) = (panel.open_circuit_voltage, input.volts_max)
+            && most <= open * series
+        {
+            let high = Problem::error(
+                format!("{key}.open_circuit_voltage"),
+                "is too high for the solar input and would destroy it",
+            )
+            .found(format!("{} x {open} in series, {:.1} V at 25 °C", panel.series, open.0 * series))
+            .allowed(format!("below {most} in all, with room for cold mornings, when the voltage rises"))
+            .help("wire fewer panels in series")
+            .against("station.solar_input.volts_max", "must never be exceeded");
+            findings.push(high);
         }
         if let (Some(best), Some(least)) = (panel.max_power_voltage, input.volts_min)
             && best * series < least
@@ -215,7 +210,7 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
         findings.push(Problem::note("panel", "is not given: the station runs on what it holds, without sun"));
     }
     if scenario.loads.iter().all(|load| load.priority != Priority::Vital) {
-        let none = Problem::warning("load", "has no vital entry, so no outage can count as failed")
+        let none = Problem::error("load", "has no vital entry, so no outage can count as failed")
             .help("write priority = \"vital\" for what must stay on");
         findings.push(none);
     }

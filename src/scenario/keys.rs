@@ -2,8 +2,11 @@
 
 /// Sections as they stand in a file, each with its keys.
 pub(super) const KEYS: &[(&str, &[&str])] = &[
-    ("", &["title", "site", "outage", "station", "panel", "load"]),
-    ("[site]", &["latitude", "longitude", "height", "timezone", "climate", "ground_reflection"]),
+    ("", &["title", "site", "outage", "station", "panel", "load", "variant", "size"]),
+    (
+        "[site]",
+        &["latitude", "longitude", "height", "timezone", "climate", "monthly_sun_kwh_m2_day", "ground_reflection"],
+    ),
     ("[outage]", &["month", "start", "lasts", "starts_charged", "begins_in_a_storm", "allow_unmet"]),
     (
         "[station]",
@@ -27,6 +30,10 @@ pub(super) const KEYS: &[(&str, &[&str])] = &[
             "solar_input",
         ],
     ),
+    ("[[variant]]", &["name", "set", "without"]),
+    ("[size]", &["target", "currency", "battery_steps", "panel_steps", "battery", "panels"]),
+    ("[[size.battery]]", &["name", "capacity", "price", "weight"]),
+    ("[[size.panels]]", &["name", "count", "price", "weight"]),
     ("[station.inverter]", &["rated", "surge", "idle", "efficiency", "sleeps"]),
     ("[station.dc_outlet]", &["limit", "efficiency", "idle"]),
     ("[station.usb]", &["limit", "efficiency", "idle"]),

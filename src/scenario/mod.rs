@@ -18,6 +18,7 @@
 //! | `site.height` | not known | |
 //! | `site.timezone` | whole hour nearest to the sun | from the longitude |
 //! | `site.climate` | "world" | the built-in table |
+//! | `site.monthly_sun_kwh_m2_day` | the climate's own | |
 //! | `site.ground_reflection` | 20 % | grass and soil, the usual figure |
 //! | `outage.starts_charged` | 80 %, or `charge_to` where that is less | cautious: few stations stand full |
 //! | `outage.begins_in_a_storm` | false | |
@@ -32,8 +33,8 @@
 //! | `station.own_draw` | 3 W | |
 //! | `station.self_discharge` | 3 %, lead-acid 5 % in 30 days | |
 //! | `station.inverter.surge` | not known | |
-//! | `station.inverter.idle` | 2 % of `rated`, at least 5 W, at most the least loss of `efficiency` | on the high side |
-//! | `station.inverter.efficiency` | 88 % at half load, less where `idle` and 4 % of the load lose more | |
+//! | `station.inverter.idle` | 1.5 % of `rated`, at least 5 W, at most the least loss of `efficiency` | on the high side |
+//! | `station.inverter.efficiency` | 90 % at half load, less where `idle` and 4 % of the load lose more | |
 //! | `station.inverter.sleeps` | false | |
 //! | `station.dc_outlet.efficiency`, `idle` | 93 %, 1 W | |
 //! | `station.usb.efficiency`, `idle` | 90 %, 0.5 W | |
@@ -61,6 +62,9 @@
 //! | `load.room` | "indoors": 21 °C, or as warm as outdoors where that is warmer | no air conditioning in an outage |
 //! | `load.door_openings` | 10 a day | few: one knows that the power is out |
 //! | `load.food` | "lost above 4 °C for 2 h" | USDA FSIS: 40 °F, two hours |
+//! | `size.target` | 95 % | |
+//! | `size.battery`, `battery_steps` | eight sizes from half to four times the scenario's own | |
+//! | `size.panels`, `panel_steps` | none to twice the scenario's own, and two more | |
 //! | `load.count` | 1 | |
 //! | `load.varies` | 0 % | |
 //! | `load.off_below`, `could_use` | none | |
@@ -87,8 +91,10 @@ mod panel;
 mod read;
 mod render;
 mod site;
+mod size;
 mod station;
 mod syntax;
+pub mod variant;
 
 pub use model::Scenario;
 pub use problem::{Level, Problem};

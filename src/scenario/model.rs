@@ -23,6 +23,47 @@ pub struct Scenario {
     pub panels: Vec<Panel>,
     /// What must stay on, at least one.
     pub loads: Vec<Load>,
+    /// Variants to compare with, possibly none.
+    pub variants: Vec<Variant>,
+    /// What to choose a kit from, where given.
+    pub size: Option<Size>,
+}
+
+/// What `size` chooses from, and what it aims at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Size {
+    /// Survival that the lower end of the range must reach.
+    pub target: Fraction,
+    /// Name of the money that prices are in, possibly empty.
+    pub currency: String,
+    /// Batteries, the smallest first; empty for steps around the scenario's own.
+    pub batteries: Vec<Choice>,
+    /// Numbers of panels, the fewest first; empty for steps around the scenario's own.
+    pub panels: Vec<Choice>,
+}
+
+/// One battery or one number of panels to choose.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choice {
+    /// What to call it.
+    pub name: String,
+    /// Capacity by the label \[Wh\], or number of panels.
+    pub amount: f64,
+    /// What it costs, where given.
+    pub price: Option<f64>,
+    /// What it weighs \[kg\], where given.
+    pub weight_kg: Option<f64>,
+}
+
+/// A variant of the scenario it stands in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Variant {
+    /// What to call it.
+    pub name: String,
+    /// Keys that differ, as dotted paths (`panel.0.count`, `load.fridge.watts`), and their values as written.
+    pub set: Vec<(String, toml::Value)>,
+    /// Entries left out (`load.radio`).
+    pub without: Vec<String>,
 }
 
 /// Where the kit stands.
@@ -38,6 +79,8 @@ pub struct Site {
     pub timezone: TimeZone,
     /// Where the weather comes from.
     pub climate: ClimateSource,
+    /// Twelve monthly means of sun on a level plane \[kWh/m² a day\] that replace the climate's own.
+    pub monthly_sun: Option<[f64; 12]>,
     /// Share of light that the ground sends back (0.2 for grass and soil, 0.6 for fresh snow).
     pub ground_reflection: Fraction,
 }

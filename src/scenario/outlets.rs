@@ -10,9 +10,9 @@ use crate::units::{Fraction, Uncertain, Watts};
 use toml::de::DeValue;
 
 /// Efficiency at half load where nothing is said. Typical, no source.
-const HALF_LOAD: f64 = 0.88;
+const HALF_LOAD: f64 = 0.90;
 /// Idle draw where nothing is said, as a share of the rated power. On the high side, typical, no source.
-const IDLE_SHARE: f64 = 0.02;
+const IDLE_SHARE: f64 = 0.015;
 /// Least idle draw where nothing is said \[W\]. Typical, no source.
 const IDLE_LEAST_W: f64 = 5.0;
 /// Least share of the load that a converter loses besides its idle draw, for the default efficiency. Typical, no source.
@@ -79,7 +79,7 @@ fn loss_w(point: &EfficiencyPoint) -> f64 {
 fn check_idle(fields: &Fields, idle: Uncertain<Watts>, points: &[(String, EfficiencyPoint)]) {
     for (key, point) in points {
         let loss = loss_w(point);
-        if idle.value.0 <= loss * (1.0 + 1e-9) {
+        if idle.value.0 <= loss {
             continue;
         }
         let most = point.load.0 / (point.load.0 + idle.value.0);

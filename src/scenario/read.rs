@@ -6,7 +6,7 @@ use super::forms::Text;
 use super::model::Scenario;
 use super::problem::{self, Problem};
 use super::source::{Places, Source};
-use super::{load, outage, panel, site, station};
+use super::{load, outage, panel, site, size, station, variant};
 use toml::de::DeTable;
 
 /// Reads a scenario. On success the scenario comes with the places of its keys and with warnings and notes, if any; else
@@ -47,6 +47,10 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         .collect();
     let _ = root.required_item("load", "", "[[");
     let loads: Vec<_> = root.tables("load").into_iter().map(|fields| section(fields, load::read)).collect();
+    let variants: Vec<_> =
+        root.tables("variant").into_iter().map(|fields| section(fields, variant::from_fields)).collect();
+    let size_given = root.has("size");
+    let size = root.table("size").and_then(|fields| section(fields, size::read));
     let no_loads = root.has("load") && loads.is_empty() && findings.clean("load");
     root.finish();
     if no_loads {
@@ -61,6 +65,8 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         station: station?,
         panels: panels.into_iter().collect::<Option<_>>()?,
         loads: loads.into_iter().collect::<Option<_>>()?,
+        variants: variants.into_iter().collect::<Option<_>>()?,
+        size: if size_given { Some(size?) } else { None },
     };
     if !findings.any_error() {
         checks::whole(&mut scenario, start_given, findings);

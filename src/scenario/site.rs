@@ -103,6 +103,37 @@ fn offset(text: &str) -> Option<i32> {
     (minutes < 60 && (-720..=840).contains(&offset)).then_some(offset)
 }
 
+/// Twelve monthly means of sun on a level plane \[kWh/m² a day\], January to December.
+struct TwelveSuns;
+
+impl Form for TwelveSuns {
+    type Output = [f64; 12];
+    fn allowed(&self) -> String {
+        "twelve numbers, January to December, 0 to 12 kWh/m² a day on a level plane".into()
+    }
+    fn example(&self) -> String {
+        "[1.5, 2.3, 3.3, 4.4, 5.0, 5.5, 5.7, 5.0, 4.1, 2.7, 1.7, 1.2]".into()
+    }
+    fn read(&self, item: &Item) -> Result<[f64; 12], Fault> {
+        let DeValue::Array(list) = item.value else { return Err(Fault::new("must be a list of twelve numbers")) };
+        let mut suns = [0.0; 12];
+        if list.len() != 12 {
+            let mut fault = Fault::new("must have one number for each month");
+            fault.found = Some(format!("{} entries", list.len()));
+            return Err(fault);
+        }
+        for (month, (sun, entry)) in suns.iter_mut().zip(list.iter()).enumerate() {
+            let inner = Item { key: item.key.clone(), span: entry.span(), value: entry.get_ref() };
+            *sun = inner.number().filter(|number| (0.0..=12.0).contains(number)).ok_or_else(|| {
+                let mut fault = Fault::new(format!("has an entry that is no such number, for month {}", month + 1));
+                fault.found = Some(inner.found());
+                fault
+            })?;
+        }
+        Ok(suns)
+    }
+}
+
 const CLIMATE: &str = "\"world\", a climate file \"….toml\", or { hourly = \"….csv\" }";
 
 fn climate(fields: &mut Fields) -> ClimateSource {
@@ -140,10 +171,25 @@ pub(super) fn read(fields: &mut Fields) -> Option<Site> {
     let climate = climate(fields);
     let ground_reflection =
         fields.or("ground_reflection", &Amount::between(Fraction::ZERO, Fraction::ONE), Fraction(0.2));
+    let monthly_sun = fields.optional("monthly_sun_kwh_m2_day", &TwelveSuns);
+    if let (Some(_), ClimateSource::Hourly(_)) = (monthly_sun, &climate) {
+        let clash = Problem::error(fields.key("monthly_sun_kwh_m2_day"), "cannot go with a replayed record")
+            .help("a record brings its own sun: leave one of the two out")
+            .against(fields.key("climate"), "the record");
+        fields.findings().push(clash);
+    }
     if let Some(longitude_deg) = longitude {
         check_clock(fields, longitude_deg, &timezone);
     }
-    Some(Site { latitude_deg: latitude?, longitude_deg: longitude?, height, timezone, climate, ground_reflection })
+    Some(Site {
+        latitude_deg: latitude?,
+        longitude_deg: longitude?,
+        height,
+        timezone,
+        climate,
+        monthly_sun,
+        ground_reflection,
+    })
 }
 
 /// A clock far from the sun's most likely means that the sign of the longitude is wrong. The clocks of inhabited places

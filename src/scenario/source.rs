@@ -15,9 +15,13 @@ pub struct Source {
 }
 
 impl Source {
-    /// A text under a name.
+    /// A text under a name. A byte-order mark at the front is taken off, so that it does not count as a column.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
-        Source { name: name.into(), text: text.into() }
+        let mut text = text.into();
+        if text.starts_with('\u{feff}') {
+            text.remove(0);
+        }
+        Source { name: name.into(), text }
     }
 
     /// Line and column of a byte, both from 1; columns count characters, so that `°` is one.

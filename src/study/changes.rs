@@ -1,9 +1,9 @@
 //! Single changes to a kit, and what each would do.
 
+use super::compare::Pair;
 use crate::engine::{OUTLETS, Plan};
 use crate::scenario::model::{OutletKind, Scenario};
 use crate::trials::Tally;
-use crate::trials::interval::{Interval, paired_difference};
 
 /// One change to a kit.
 #[derive(Debug, Clone, PartialEq)]
@@ -129,30 +129,14 @@ pub struct Effect {
     pub change: Change,
     /// Share that survives with it, 0 to 1.
     pub probability: f64,
-    /// Difference to the kit as it is, -1 to 1.
-    pub difference: f64,
-    /// 95 % interval of the difference.
-    pub interval: Interval,
-    /// Trials in which only the changed kit survived.
-    pub rescued: u64,
-    /// Trials in which only the kit as it is survived.
-    pub lost: u64,
+    /// The kit as it is and the changed one on the same trials.
+    pub pair: Pair,
 }
 
 impl Effect {
     /// Compares two tallies of the same trials.
     #[must_use]
     pub fn of(change: Change, base: &Tally, changed: &Tally) -> Effect {
-        let pairs = || base.survival.iter().zip(&changed.survival);
-        let rescued = pairs().filter(|(a, b)| !**a && **b).count() as u64;
-        let lost = pairs().filter(|(a, b)| **a && !**b).count() as u64;
-        let (difference, interval) = paired_difference(lost, rescued, base.trials);
-        Effect { change, probability: changed.survival_share(), difference, interval, rescued, lost }
-    }
-
-    /// Whether the trials tell the change from none: the interval lies on one side of 0.
-    #[must_use]
-    pub fn resolved(&self) -> bool {
-        self.interval.low > 0.0 || self.interval.high < 0.0
+        Effect { change, probability: changed.survival_share(), pair: Pair::of(base, changed) }
     }
 }

@@ -26,19 +26,29 @@ const LONGEST_H: f64 = 24.0 * 365.0;
 #[must_use]
 pub fn endurance(plan: &Plan) -> Endurance {
     let vital = |k: usize| plan.loads[k].class == 0;
-    let (hours_all, drawn_a_day_wh) = without_sun(plan, |_| true);
+    let full = plan.kit.best_estimate();
+    let full = full.ceiling_wh / full.capacity_wh;
+    let (hours_all, drawn_a_day_wh) = without_sun(plan, full, &|_| true);
     Endurance {
         cells_wh: plan.kit.best_estimate().capacity_wh,
         asked_a_day_wh: plan.loads.iter().map(|load| load.day_wh()).sum(),
         drawn_a_day_wh,
         hours_all,
-        hours_vital: without_sun(plan, vital).0,
-        hours_each: (0..plan.loads.len()).map(|only| without_sun(plan, |k| k == only).0).collect(),
+        hours_vital: without_sun(plan, full, &vital).0,
+        hours_each: (0..plan.loads.len()).map(|only| without_sun(plan, full, &|k| k == only).0).collect(),
     }
 }
 
+/// Hours that some of the loads run without sun from a state of charge, by best estimates \[h\], at most a year.
+///
+/// * `charge` — state of charge at midnight, 0 to 1; `picked` — which loads run, by their place in the plan.
+#[must_use]
+pub fn runtime_h(plan: &Plan, charge: f64, picked: &impl Fn(usize) -> bool) -> f64 {
+    without_sun(plan, charge, picked).0
+}
+
 /// Hours until something asked for is missed, and what a day takes from the bus \[Wh\].
-fn without_sun(plan: &Plan, picked: impl Fn(usize) -> bool) -> (f64, f64) {
+fn without_sun(plan: &Plan, charge: f64, picked: &impl Fn(usize) -> bool) -> (f64, f64) {
     let rig = plan.kit.best_estimate();
     let (steps_a_day, step_h) = (plan.season.steps_a_day, plan.season.step_h);
     let mut day = vec![Demand::default(); steps_a_day];
@@ -61,7 +71,7 @@ fn without_sun(plan: &Plan, picked: impl Fn(usize) -> bool) -> (f64, f64) {
     }
     let drawn_wh = ledger.delivered_wh() + ledger.outlet_loss_wh.iter().sum::<f64>() + ledger.own_draw_wh;
 
-    let mut stored = rig.ceiling_wh;
+    let mut stored = charge * rig.capacity_wh;
     let mut hours = 0.0;
     let mut at = 0;
     while hours < LONGEST_H {

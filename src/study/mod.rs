@@ -1,8 +1,11 @@
 //! The questions: each takes plans and settings and gives an answer that knows nothing of files or terminals.
 
+pub mod advise;
 pub mod changes;
+pub mod compare;
 pub mod endurance;
 pub mod outage;
+pub mod size;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};

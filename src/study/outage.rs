@@ -40,10 +40,11 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
         return None;
     }
     let unknowns = plan.unknowns();
-    let survival = survival(tally.survived, tally.trials, &tally.survival, &tally.unknowns, unknowns.len());
+    let survival =
+        survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, unknowns.len());
     let mut effects: Vec<Effect> =
         changes.into_iter().zip(&changed).map(|(change, changed)| Effect::of(change, &tally, changed)).collect();
-    effects.sort_by(|a, b| b.difference.total_cmp(&a.difference));
+    effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);
     Some(OutageAnswer { survival, unknowns, tally, effects, medical, stopped_early, settings: *settings })

@@ -80,13 +80,13 @@ pub fn run(plans: &[Plan], settings: &Settings, progress: &impl Progress) -> Vec
 }
 
 #[cfg(feature = "cli")]
-fn each<T: Send>(groups: &[u64], work: impl Fn(u64) -> T + Sync) -> Vec<T> {
+pub(crate) fn each<T: Send>(groups: &[u64], work: impl Fn(u64) -> T + Sync) -> Vec<T> {
     use rayon::prelude::*;
     groups.par_iter().map(|&group| work(group)).collect()
 }
 
 #[cfg(not(feature = "cli"))]
-fn each<T>(groups: &[u64], work: impl Fn(u64) -> T) -> Vec<T> {
+pub(crate) fn each<T>(groups: &[u64], work: impl Fn(u64) -> T) -> Vec<T> {
     groups.iter().map(|&group| work(group)).collect()
 }
 

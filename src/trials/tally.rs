@@ -39,6 +39,20 @@ impl ChargeFan {
         self.counts.len() / CHARGE_LEVELS
     }
 
+    /// Trials still running after a step.
+    #[must_use]
+    pub fn trials_at(&self, step: usize) -> u64 {
+        let counts = self.counts.get(step * CHARGE_LEVELS..(step + 1) * CHARGE_LEVELS).unwrap_or(&[]);
+        counts.iter().map(|&c| u64::from(c)).sum()
+    }
+
+    /// Steps that at least a twentieth of the trials reached: where outages vary in length, charts end there.
+    #[must_use]
+    pub fn steps_with_a_twentieth(&self) -> usize {
+        let least = (self.trials_at(0) / 20).max(1);
+        (0..self.steps()).take_while(|&step| self.trials_at(step) >= least).count()
+    }
+
     /// Charge (0 to 1, to the nearest hundredth) that a share `p` of the trials still running stayed at or below after
     /// a step; `None` where no trial ran that long.
     #[must_use]
@@ -164,6 +178,9 @@ pub struct Tally {
     pub failure_hour: [u32; 24],
     /// Survival of each trial, in order.
     pub survival: Vec<bool>,
+    /// How clearly each trial survived, in order: its lowest charge where it did (0 to 1), the vital energy missed as a
+    /// share of the battery, negative, where it did not.
+    pub margin: Vec<f32>,
     /// The numbers behind what is not known, trial by trial, for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub unknowns: Vec<f32>,
 }
@@ -203,6 +220,7 @@ impl Tally {
         self.trials += 1;
         self.survived += u64::from(outcome.survived);
         self.survival.push(outcome.survived);
+        self.margin.push(outcome.margin as f32);
         self.ledger.add(&outcome.ledger);
         self.hours += hours;
         self.missed_wh.push(outcome.missed_wh as f32);
@@ -244,6 +262,7 @@ impl Tally {
         self.trials += next.trials;
         self.survived += next.survived;
         self.survival.extend_from_slice(&next.survival);
+        self.margin.extend_from_slice(&next.margin);
         self.ledger.add(&next.ledger);
         self.hours += next.hours;
         self.missed_wh.extend_from_slice(&next.missed_wh);

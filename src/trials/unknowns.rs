@@ -27,8 +27,9 @@ pub struct Survival {
     pub shares: Vec<f64>,
 }
 
-/// Fewest survivors and fewest failures that a regression is trusted with.
-const FEWEST: u64 = 20;
+/// Fewest survivors and fewest failures that a regression of survival itself is trusted with. With fewer, the trials are
+/// split at another margin: how clearly they survived is moved by the same quantities.
+const FEWEST: u64 = 50;
 
 fn phi(x: f64) -> f64 {
     0.5 * erfc(-x / std::f64::consts::SQRT_2)
@@ -46,23 +47,29 @@ fn inverse_phi(p: f64) -> f64 {
 /// Survival from the counts and the numbers behind the unknown quantities.
 ///
 /// * `survived`, `trials` — counted.
-/// * `outcomes` — survival of each trial, in order; `unknowns` — their standard normal numbers, row by row, for as many
-///   of the first trials as there are.
+/// * `outcomes` — survival of each trial, in order; `margins` — how clearly each survived, in order; `unknowns` — their
+///   standard normal numbers, row by row, for as many of the first trials as there are.
 /// * `width` — unknown quantities a row.
 #[must_use]
-pub fn survival(survived: u64, trials: u64, outcomes: &[bool], unknowns: &[f32], width: usize) -> Survival {
-    let chance = wilson(survived, trials, Z_95);
+pub fn survival(
+    survived: u64,
+    trials: u64,
+    margins: &[f32],
+    outcomes: &[bool],
+    unknowns: &[f32],
+    width: usize,
+) -> Survival {
+    let mut chance = wilson(survived, trials, Z_95);
     let probability = survived as f64 / trials as f64;
-    let mut answer = Survival { probability, interval: chance, chance, trials, shares: Vec::new() };
-    let rows = unknowns.len().checked_div(width).unwrap_or(0).min(outcomes.len());
-    let kept = outcomes[..rows].iter().filter(|&&s| s).count() as u64;
-    if kept < FEWEST || (rows as u64) - kept < FEWEST {
-        // Too one-sided for a regression: the exact interval, which is never too narrow, stands for it.
+    if survived.min(trials - survived) < FEWEST {
+        // Where hardly any or nearly all survived, the exact interval is never too narrow.
         let exact = clopper_pearson(survived, trials, 0.05);
-        answer.interval = Interval { low: exact.low.min(chance.low), high: exact.high.max(chance.high) };
-        return answer;
+        chance = Interval { low: exact.low.min(chance.low), high: exact.high.max(chance.high) };
     }
-    let Some((slopes, noise)) = probit(&outcomes[..rows], unknowns, width) else { return answer };
+    let mut answer = Survival { probability, interval: chance, chance, trials, shares: Vec::new() };
+    let rows = unknowns.len().checked_div(width).unwrap_or(0).min(outcomes.len()).min(margins.len());
+    let Some(split) = split(&outcomes[..rows], &margins[..rows]) else { return answer };
+    let Some((slopes, noise)) = probit(&split, unknowns, width) else { return answer };
     // The squares of estimated slopes are too large by their variances, on average.
     let squares: Vec<f64> = slopes.iter().zip(&noise).map(|(b, v)| (b * b - v).max(0.0)).collect();
     let spread_squared: f64 = squares.iter().sum();
@@ -70,7 +77,9 @@ pub fn survival(survived: u64, trials: u64, outcomes: &[bool], unknowns: &[f32],
         answer.shares = squares.iter().map(|s| s / spread_squared).collect();
     }
     // The average over z is Φ(a / √(1 + |b|²)): solved for a, so that the interval surrounds the counted share.
-    let a = |p: f64| inverse_phi(p) * (1.0 + spread_squared).sqrt();
+    // No survivor or no failure at all: half a trial stands for the end that has no finite argument.
+    let half = 0.5 / trials as f64;
+    let a = |p: f64| inverse_phi(p.clamp(half, 1.0 - half)) * (1.0 + spread_squared).sqrt();
     let centre = a(probability);
     let reach = |chance_end: f64| {
         let sampling = a(chance_end) - centre;
@@ -81,6 +90,25 @@ pub fn survival(survived: u64, trials: u64, outcomes: &[bool], unknowns: &[f32],
         high: phi(centre + reach(chance.high)).max(chance.high),
     };
     answer
+}
+
+/// Trials told apart by survival, or, where one side is too small, by a margin that leaves a twentieth on it; `None`
+/// where the margins do not tell them apart either.
+fn split(outcomes: &[bool], margins: &[f32]) -> Option<Vec<bool>> {
+    let good = outcomes.iter().filter(|&&s| s).count() as u64;
+    let bad = outcomes.len() as u64 - good;
+    if good >= FEWEST && bad >= FEWEST {
+        return Some(outcomes.to_vec());
+    }
+    let mut sorted = margins.to_vec();
+    sorted.sort_by(f32::total_cmp);
+    let twentieth = sorted.len() / 20;
+    let last = sorted.len().checked_sub(1)?;
+    let at = if bad < good { twentieth } else { last - twentieth };
+    let limit = *sorted.get(at)?;
+    let split: Vec<bool> = margins.iter().map(|&m| m > limit).collect();
+    let above = split.iter().filter(|&&s| s).count() as u64;
+    (above >= FEWEST.min(20) && split.len() as u64 - above >= FEWEST.min(20)).then_some(split)
 }
 
 /// Slopes of a probit regression and their variances (Fisher scoring); `None` where it does not settle.
@@ -183,7 +211,7 @@ mod tests {
     #[test]
     fn the_interval_covers_the_answers_that_better_knowledge_could_give() {
         let (survived, outcomes, rows) = synthetic(3, 20_000);
-        let answer = survival(survived, 20_000, &outcomes, &rows, 2);
+        let answer = survival(survived, 20_000, &vec![0.0; 20_000], &outcomes, &rows, 2);
         // By the model: 95 % of the possible answers lie within Φ(0.8 ± 1.96 × 0.6).
         let (low, high) = (phi(0.8 - 1.96 * 0.6), phi(0.8 + 1.96 * 0.6));
         assert!((answer.interval.low - low).abs() < 0.02, "{answer:?}, expected from {low}");
@@ -196,7 +224,7 @@ mod tests {
     #[test]
     fn with_nothing_unknown_chance_alone_is_left() {
         let outcomes: Vec<bool> = (0..1000).map(|k| k % 4 != 0).collect();
-        let answer = survival(750, 1000, &outcomes, &[], 0);
+        let answer = survival(750, 1000, &vec![0.0; 1000], &outcomes, &[], 0);
         assert!((answer.chance.low - answer.interval.low).abs() < 0.002);
         assert!(answer.shares.is_empty());
     }
@@ -205,17 +233,39 @@ mod tests {
     fn unknowns_that_do_not_matter_do_not_widen() {
         let (_, _, rows) = synthetic(5, 4000);
         let outcomes: Vec<bool> = (0..4000).map(|k| k % 5 != 0).collect();
-        let answer = survival(3200, 4000, &outcomes, &rows, 2);
+        let answer = survival(3200, 4000, &vec![0.0; 4000], &outcomes, &rows, 2);
         assert!(answer.interval.width() < 2.5 * answer.chance.width(), "{answer:?}");
     }
 
     #[test]
     fn one_sided_counts_fall_back_on_the_exact_interval() {
         let outcomes = vec![true; 500];
-        let answer = survival(500, 500, &outcomes, &vec![0.5; 500], 1);
+        let answer = survival(500, 500, &vec![1.0; 500], &outcomes, &vec![0.5; 500], 1);
         assert_eq!(answer.interval.high, 1.0);
         // Wilson's n / (n + z²) lies below the exact 0.025^(1/n) here; the lower of the two is kept.
         assert!((answer.interval.low - 500.0 / (500.0 + Z_95 * Z_95)).abs() < 1e-12);
         assert!(answer.interval.low < 0.025_f64.powf(1.0 / 500.0));
+    }
+
+    #[test]
+    fn rare_failures_are_widened_by_what_moves_the_margin() {
+        // The margin is 2.6 + 0.8 z + noise of 1: the unknown z moves it. Failures (margin below 0) are rare, about 2 %
+        // averaged over z; if z were known to be -1.96 they would be Φ(-(2.6 - 1.57)) = 15 %.
+        let n = 2000;
+        let (mut margins, mut outcomes, mut rows) = (Vec::new(), Vec::new(), Vec::new());
+        for trial in 0..n {
+            let mut luck = Stream::new(9, trial, Purpose::Station);
+            let z = luck.normal();
+            let margin = 2.6 + 0.8 * z + luck.normal();
+            margins.push(margin as f32);
+            outcomes.push(margin > 0.0);
+            rows.push(z as f32);
+        }
+        let survived = outcomes.iter().filter(|&&s| s).count() as u64;
+        assert!(n - survived < FEWEST, "the case is meant to be rare: {survived}");
+        let answer = survival(survived, n, &margins, &outcomes, &rows, 1);
+        let known_bad = phi(2.6 - 0.8 * Z_95);
+        assert!((answer.interval.low - known_bad).abs() < 0.05, "{answer:?}, expected from {known_bad}");
+        assert!(answer.interval.low < answer.chance.low - 0.05);
     }
 }

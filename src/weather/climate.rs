@@ -32,11 +32,18 @@ pub struct Habits {
     pub hourly_spread: f64,
     /// Lag-1 autocorrelation of the hourly disturbance, 0..=0.99; default 0.54 (the same authors: 0.54 ± 0.14).
     pub hourly_persistence: f64,
+    /// Lag-2 over lag-1 autocorrelation of the normal scores of days, 0.05..=0.9; default 0.45.
+    pub memory: f64,
+    /// How much longer bright spells last than dark ones: κ of the day model, 0 (alike) to 0.75; default 0, the
+    /// cautious end.
+    pub settled: f64,
+    /// Share of the variance of normal scores that stays for weeks (dull and bright months), 0..=0.2; default 0.01.
+    pub slow_share: f64,
 }
 
 impl Default for Habits {
     fn default() -> Habits {
-        Habits { hourly_spread: 1.0, hourly_persistence: 0.54 }
+        Habits { hourly_spread: 1.0, hourly_persistence: 0.54, memory: 0.45, settled: 0.0, slow_share: 0.01 }
     }
 }
 
@@ -94,6 +101,9 @@ impl Climate {
                 ("persistence", month.persistence, -0.5, 0.95),
                 ("habits.hourly_spread", month.habits.hourly_spread, 0.0, 3.0),
                 ("habits.hourly_persistence", month.habits.hourly_persistence, 0.0, 0.99),
+                ("habits.memory", month.habits.memory, 0.05, 0.9),
+                ("habits.settled", month.habits.settled, 0.0, 0.75),
+                ("habits.slow_share", month.habits.slow_share, 0.0, 0.2),
                 ("air.mean_c", month.air.mean_c, -80.0, 60.0),
                 ("air.swing_k", month.air.swing_k, 0.0, 40.0),
                 ("air.day_sd_k", month.air.day_sd_k, 0.0, 30.0),

@@ -13,8 +13,11 @@
 //! [[month]]                 # twelve of them, January first
 //! clearness = [0.02, 0.03, ...]
 //! persistence = 0.22
-//! hourly_spread = 1.0       # may be left out, as may the next
+//! hourly_spread = 1.0       # this and the next four may be left out
 //! hourly_persistence = 0.54
+//! memory = 0.45
+//! settled = 0.0
+//! slow_share = 0.01
 //! air = { mean_c = 3.5, swing_k = 4.6, day_sd_k = 4.4, day_persistence = 0.8, clearness_link = -0.3, record_low_c = -21.0 }
 //! ```
 
@@ -96,6 +99,12 @@ struct Month {
     hourly_spread: f64,
     #[serde(default = "default_persistence")]
     hourly_persistence: f64,
+    #[serde(default = "default_memory")]
+    memory: f64,
+    #[serde(default = "default_settled")]
+    settled: f64,
+    #[serde(default = "default_slow")]
+    slow_share: f64,
     air: Air,
 }
 
@@ -105,6 +114,18 @@ fn default_spread() -> f64 {
 
 fn default_persistence() -> f64 {
     Habits::default().hourly_persistence
+}
+
+fn default_memory() -> f64 {
+    Habits::default().memory
+}
+
+fn default_settled() -> f64 {
+    Habits::default().settled
+}
+
+fn default_slow() -> f64 {
+    Habits::default().slow_share
 }
 
 #[derive(Serialize, Deserialize)]
@@ -131,6 +152,9 @@ pub fn write(climate: &Climate) -> String {
         persistence: round(m.persistence, 3),
         hourly_spread: round(m.habits.hourly_spread, 3),
         hourly_persistence: round(m.habits.hourly_persistence, 3),
+        memory: round(m.habits.memory, 3),
+        settled: round(m.habits.settled, 3),
+        slow_share: round(m.habits.slow_share, 4),
         air: Air {
             mean_c: round(m.air.mean_c, 1),
             swing_k: round(m.air.swing_k, 1),
@@ -187,7 +211,13 @@ pub fn read(text: &str, name: &str) -> Result<Climate, ClimateFileError> {
                 Ok(MonthClimate {
                     clearness,
                     persistence: m.persistence,
-                    habits: Habits { hourly_spread: m.hourly_spread, hourly_persistence: m.hourly_persistence },
+                    habits: Habits {
+                        hourly_spread: m.hourly_spread,
+                        hourly_persistence: m.hourly_persistence,
+                        memory: m.memory,
+                        settled: m.settled,
+                        slow_share: m.slow_share,
+                    },
                     air: MonthAir {
                         mean_c: m.air.mean_c,
                         swing_k: m.air.swing_k,

@@ -7,17 +7,24 @@
 mod civil;
 pub mod climate;
 pub mod climate_file;
+pub mod daily;
+pub mod fit;
 pub mod record;
 mod replay;
 mod seasons;
+mod spells;
 mod stochastic;
 mod sun;
 #[cfg(test)]
 mod tests;
+pub mod typical;
 pub mod world;
 
 pub use climate::{Climate, MonthAir, MonthClimate};
+pub use daily::DailyRecord;
+pub use fit::{Fit, FitError, FitQuality};
 pub use record::{HourlyRecord, RecordErrors};
+pub use typical::TypicalYear;
 
 use crate::random::Stream;
 

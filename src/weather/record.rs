@@ -6,7 +6,11 @@
 //! means over it, an empty field or `nan` is a missing reading. Lines that begin with `#` are comments. A file packed
 //! with gzip is unpacked on the way.
 
-use super::civil::days_from_date;
+use super::civil::{days_from_date, year_and_day};
+use super::replay::{Days, RecordDay};
+use super::sun::SkyTable;
+use super::{Calendar, WeatherError};
+use std::borrow::Cow;
 use std::io::Read;
 
 /// Longest stretch of missing rows that is kept as missing readings \[min\]; beyond it a new stretch begins.
@@ -75,6 +79,21 @@ impl Reading {
         Reading { ghi_w_m2: f64::NAN, dni_w_m2: f64::NAN, dhi_w_m2: f64::NAN, air_c: f64::NAN };
 }
 
+/// One civil day of a record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CivilDay {
+    /// Days since 1 January 1970.
+    pub number: i64,
+    /// Day of the year, 0 to 364; 29 February counts as 28 February.
+    pub day: usize,
+    /// Calendar year.
+    pub year: i64,
+    /// Whether the sun is known in every step.
+    pub whole: bool,
+    /// Global horizontal irradiance \[W/m²\] of each step, NaN where unknown.
+    pub ghi_w_m2: Vec<f64>,
+}
+
 /// A stretch of equal steps without a jump in time.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Stretch {
@@ -103,23 +122,7 @@ impl HourlyRecord {
     /// a value out of range (−20 to 1600 W/m² for the sun, −90 to 60 °C), uneven steps. Readings a little below zero
     /// count as zero.
     pub fn parse(text: &[u8], name: &str) -> Result<HourlyRecord, RecordErrors> {
-        let unpacked;
-        let plain = if text.starts_with(&[0x1f, 0x8b]) {
-            let mut bytes = Vec::new();
-            let read = flate2::read::MultiGzDecoder::new(text).take(LARGEST_BYTES).read_to_end(&mut bytes);
-            if let Err(error) = read {
-                return Err(whole(
-                    name,
-                    format!("a damaged gzip file ({error})"),
-                    "a CSV file, plain or packed with gzip",
-                ));
-            }
-            unpacked = bytes;
-            &unpacked[..]
-        } else {
-            text
-        };
-        Reader::new(name).read(plain)
+        Reader::new(name).read(&unpack(text, name)?)
     }
 
     /// What the record is called.
@@ -155,6 +158,24 @@ impl HourlyRecord {
     /// Steps between the first and the last, missing ones included, jumps left out.
     pub fn steps(&self) -> usize {
         self.stretches.iter().map(|stretch| stretch.readings.len()).sum()
+    }
+
+    /// The record's whole civil days on the steps of a calendar, short gaps bridged.
+    ///
+    /// # Errors
+    /// A calendar out of range.
+    pub fn civil_days(&self, calendar: &Calendar) -> Result<Vec<CivilDay>, WeatherError> {
+        calendar.check()?;
+        let sky = SkyTable::new(calendar);
+        let cut = Days::cut(self, calendar, &sky, false);
+        let of_day = |(day, readings): (&RecordDay, &[Reading])| CivilDay {
+            number: day.number,
+            day: day.day,
+            year: year_and_day(day.number).0,
+            whole: day.usable,
+            ghi_w_m2: readings.iter().map(|r| r.ghi_w_m2).collect(),
+        };
+        Ok(cut.days.iter().zip(cut.readings.chunks_exact(sky.steps_per_day())).map(of_day).collect())
     }
 
     pub(super) fn stretches(&self) -> &[Stretch] {
@@ -231,6 +252,20 @@ impl HourlyRecord {
             ignored_columns,
             negative_readings,
         })
+    }
+}
+
+/// The bytes themselves, or what they unpack to where they begin like a gzip file.
+pub(super) fn unpack<'a>(text: &'a [u8], name: &str) -> Result<Cow<'a, [u8]>, RecordErrors> {
+    if !text.starts_with(&[0x1f, 0x8b]) {
+        return Ok(Cow::Borrowed(text));
+    }
+    let mut bytes = Vec::new();
+    match flate2::read::MultiGzDecoder::new(text).take(LARGEST_BYTES).read_to_end(&mut bytes) {
+        Ok(_) => Ok(Cow::Owned(bytes)),
+        Err(error) => {
+            Err(whole(name, format!("a damaged gzip file ({error})"), "a CSV file, plain or packed with gzip"))
+        }
     }
 }
 

@@ -323,7 +323,8 @@ fn bridge_air(readings: &mut [Reading], longest: usize) {
 /// Fills missing sun by the clearness of its neighbours, up to `longest` lit steps in a row; dark steps become 0.
 /// Returns how many lit steps were filled.
 fn bridge_sun(cells: &mut [Reading], light: &[f64], longest: usize) -> usize {
-    let clearness = |cell: &Reading, light: f64| (cell.ghi_w_m2 / light).min(super::sun::SOLAR_CONSTANT_W_M2);
+    let clearness =
+        |cell: &Reading, light: f64| (cell.ghi_w_m2 / light).min(crate::sky::extraterrestrial::SOLAR_CONSTANT_W_M2);
     let mut filled = 0;
     let mut k = 0;
     while k < cells.len() {

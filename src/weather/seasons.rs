@@ -2,27 +2,26 @@
 
 use super::civil::{MONTH_STARTS, month_of};
 use super::climate::{Climate, LEVELS};
+use super::spells::{EDGE, NODES, NODES_PER_UNIT, Shape, Spells, Wanted, normal_cdf};
 use super::sun::SkyTable;
-use statrs::function::erf::erfc;
 
-/// Nodes of the table of clearness over the normal score, from −4 to 4.
-const NODES: usize = 65;
-const NODES_PER_UNIT: f64 = 8.0;
-const EDGE: f64 = 4.0;
-
-/// Probability that a standard normal number is at most `z`.
-pub(super) fn normal_cdf(z: f64) -> f64 {
-    0.5 * erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
-}
+/// How far the values at the middles of the months are moved from the months' means towards those that would keep
+/// every month's mean: all the way follows the luck of single months, not at all flattens the seasons. Half is best on
+/// years that were not used (weather/EVIDENCE.md).
+const SHARPENING: f64 = 0.5;
 
 /// Statistics of one day of the year.
 #[derive(Debug, Clone)]
 pub(super) struct Day {
     clearness: [f64; NODES],
+    quantiles: [f64; LEVELS.len()],
     /// Factors on the hourly ceiling, so that it holds the brightest day on record; 1 or more.
     pub ceiling_lift: f64,
-    /// Lag-1 autocorrelation of normal scores.
-    pub persistence: f64,
+    /// Shape of the spells, their φ and √(1 − φ²), and the weights of spells, slow part and the day's own in z.
+    pub shape: Shape,
+    pub phi: f64,
+    pub fresh: f64,
+    pub weights: [f64; 3],
     /// Standard deviation of hourly clearness within the day, over Graham & Hollands' \[–\].
     pub hourly_spread: f64,
     /// Lag-1 autocorrelation of the hourly disturbance.
@@ -31,19 +30,26 @@ pub(super) struct Day {
     pub air_sd_k: f64,
     pub air_swing_k: f64,
     pub air_persistence: f64,
-    /// Correlation of the innovations of air temperature and of clearness.
-    pub air_link: f64,
+    /// Weights of the fresh parts of the spells and of the day, and of its own luck, in the fresh part of the air.
+    pub air_weights: [f64; 3],
     /// Mean clearness, for the swing.
     pub mean_clearness: f64,
 }
 
 impl Day {
-    /// The day's clearness at a normal score: the quantile function at Φ(z).
+    /// The day's clearness at a latent score: the quantile function at F(z).
     pub fn clearness(&self, z: f64) -> f64 {
         let x = (z.clamp(-EDGE, EDGE) + EDGE) * NODES_PER_UNIT;
         let k = (x as usize).min(NODES - 2);
         let part = x - k as f64;
         self.clearness[k] + part * (self.clearness[k + 1] - self.clearness[k])
+    }
+}
+
+impl Day {
+    /// The day's clearness at a normal score: the quantile function at Φ(score).
+    pub fn clearness_at_score(&self, score: f64) -> f64 {
+        quantile_at(&self.quantiles, normal_cdf(score))
     }
 }
 
@@ -58,11 +64,20 @@ impl Seasons {
         let nodes = MidMonths::new();
         let mut levels = [[0.0; LEVELS.len()]; 12];
         for level in 0..LEVELS.len() {
-            let at_nodes = nodes.sharpen(climate.months.each_ref().map(|month| month.clearness[level]));
-            for (row, value) in levels.iter_mut().zip(at_nodes) {
-                row[level] = value.max(0.0);
+            let means = climate.months.each_ref().map(|month| month.clearness[level]);
+            let sharp = nodes.sharpen(means);
+            for (row, (mean, sharp)) in levels.iter_mut().zip(means.iter().zip(sharp)) {
+                row[level] = (mean + SHARPENING * (sharp - mean)).max(0.0);
             }
         }
+        let spells = climate.months.each_ref().map(|month| {
+            Spells::fit(Wanted {
+                persistence: month.persistence,
+                memory: month.habits.memory,
+                settled: month.habits.settled,
+                slow: month.habits.slow_share,
+            })
+        });
         let air_mean = nodes.sharpen(climate.months.each_ref().map(|month| month.air.mean_c));
         let days = (0..365)
             .map(|day| {
@@ -76,17 +91,19 @@ impl Seasons {
                 }
                 let plain =
                     |of: fn(&super::MonthClimate) -> f64| between(of(&climate.months[a]), of(&climate.months[b]));
-                let persistence = plain(|m| m.persistence);
                 let air_persistence = plain(|m| m.air.day_persistence);
-                // Innovations that give the wanted correlation of the two stationary series:
-                // r_ε = r (1 − ab) / √((1 − a²)(1 − b²)).
-                let scale = ((1.0 - persistence * persistence) * (1.0 - air_persistence * air_persistence)).sqrt();
-                let link = plain(|m| m.air.clearness_link) * (1.0 - persistence * air_persistence) / scale.max(1e-6);
+                let phi = between(spells[a].phi, spells[b].phi);
+                let (share, slow) =
+                    (between(spells[a].share, spells[b].share), between(spells[a].slow, spells[b].slow));
+                let shape = Shape::new(plain(|m| m.habits.settled));
+                let own = (1.0 - share - slow).max(0.0);
+                let air_weights =
+                    link_weights(plain(|m| m.air.clearness_link), air_persistence, phi, share, own, shape);
                 // A day's temperature is drawn as a line between the middles of the days, whose means keep
                 // (38 + 24 a + 2 a²) / 64 of the variance of the daily values.
                 let kept = (38.0 + 24.0 * air_persistence + 2.0 * air_persistence * air_persistence) / 64.0;
                 let clearness =
-                    std::array::from_fn(|k| quantile_at(&quantiles, normal_cdf(k as f64 / NODES_PER_UNIT - EDGE)));
+                    std::array::from_fn(|k| quantile_at(&quantiles, between(spells[a].cdf[k], spells[b].cdf[k])));
                 let of_day = sky.day(day);
                 let brightest: f64 =
                     of_day.hours.iter().zip(of_day.ceiling).map(|(light, ceiling)| light * ceiling).sum();
@@ -97,15 +114,19 @@ impl Seasons {
                 };
                 Day {
                     clearness,
+                    quantiles,
                     ceiling_lift: lift.max(1.0),
-                    persistence,
+                    shape,
+                    phi,
+                    fresh: (1.0 - phi * phi).sqrt(),
+                    weights: [share.sqrt(), slow.sqrt(), own.sqrt()],
                     hourly_spread: plain(|m| m.habits.hourly_spread),
                     hourly_persistence: plain(|m| m.habits.hourly_persistence),
                     air_mean_c: between(air_mean[a], air_mean[b]),
                     air_sd_k: plain(|m| m.air.day_sd_k) / kept.sqrt(),
                     air_swing_k: plain(|m| m.air.swing_k),
                     air_persistence,
-                    air_link: link.clamp(-0.95, 0.95),
+                    air_weights,
                     mean_clearness: quantile_mean(&quantiles),
                 }
             })
@@ -116,6 +137,19 @@ impl Seasons {
     pub(super) fn day(&self, day: usize) -> &Day {
         &self.days[day]
     }
+}
+
+/// Weights of the fresh part of the spells, of the day's own sky and of the air's own luck in the fresh part of an AR(1)
+/// of air temperature, such that air and sky have the correlation `link`.
+///
+/// With the sky's fresh part e = (√a √(1 − φ²) ε + √u w)/n of unit variance and the air's b y + √(1 − b²)(ρ e + …), the
+/// correlation is ρ √(1 − b²) (a (1 − φ²)/(1 − b φ) + u)/n, where the spells count by their linear part.
+fn link_weights(link: f64, air: f64, phi: f64, share: f64, own: f64, shape: Shape) -> [f64; 3] {
+    let spells = share * (1.0 - phi * phi);
+    let n = (spells + own).sqrt().max(1e-9);
+    let unit = (1.0 - air * air).sqrt() * (shape.linear() * spells / (1.0 - air * phi) + own) / n;
+    let rho = (link / unit.max(1e-6)).clamp(-0.95, 0.95);
+    [rho * spells.sqrt() / n, rho * own.sqrt() / n, (1.0 - rho * rho).sqrt()]
 }
 
 /// A quantile table at probability `p`, straight between the levels.

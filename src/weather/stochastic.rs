@@ -1,81 +1,85 @@
 //! Stochastic days and hours.
 
 use super::seasons::{Day, Seasons};
-use super::sun::{SkyDay, SkyTable};
+use super::spells::normal_quantile;
+use super::sun::{SkyDay, SkyTable, graham_hollands_spread};
 use super::{Opening, Request, WeatherTrace};
 use crate::random::Stream;
-use statrs::function::erf::erfc_inv;
 
 /// Most dark days that an opening may ask for.
 const MOST_STORM_DAYS: usize = 5;
 /// Attempts at a dark opening before the scores are cut to the threshold instead.
 const ATTEMPTS: usize = 2000;
 
-/// Normal scores of one day: of clearness, and of air temperature.
+/// Days that the weather runs before a history begins, so that air and sky have found each other.
+const WARM_UP: usize = 4;
+
+/// The latent state of the weather: spells, slow part and air temperature.
 #[derive(Debug, Clone, Copy)]
-struct Scores {
-    sky: f64,
+struct State {
+    spell: f64,
+    slow: f64,
     air: f64,
 }
 
-impl Scores {
-    fn stationary(day: &Day, luck: &mut Stream) -> Scores {
-        let sky = luck.normal();
-        let (a, b) = (day.persistence, day.air_persistence);
-        // The stationary correlation that the innovations' correlation leads to.
-        let link = day.air_link * ((1.0 - a * a) * (1.0 - b * b)).sqrt() / (1.0 - a * b);
-        Scores { sky, air: link * sky + (1.0 - link * link).sqrt() * luck.normal() }
+impl State {
+    fn start(luck: &mut Stream) -> State {
+        State { spell: luck.normal(), slow: luck.normal(), air: luck.normal() }
     }
 
-    fn next(self, day: &Day, luck: &mut Stream) -> Scores {
-        let (a, b) = (day.persistence, day.air_persistence);
-        let fresh = luck.normal();
-        let own = luck.normal();
-        let air_fresh = day.air_link * fresh + (1.0 - day.air_link * day.air_link).sqrt() * own;
-        Scores {
-            sky: a * self.sky + (1.0 - a * a).sqrt() * fresh,
-            air: b * self.air + (1.0 - b * b).sqrt() * air_fresh,
-        }
+    /// Steps to the next day, whose statistics are `day`; returns its latent score.
+    fn step(&mut self, day: &Day, luck: &mut Stream) -> f64 {
+        let (fresh, own, air) = (luck.normal(), luck.normal(), luck.normal());
+        self.spell = day.phi * self.spell + day.fresh * fresh;
+        let b = day.air_persistence;
+        let [spells, sky, luck_of_air] = day.air_weights;
+        self.air = b * self.air + (1.0 - b * b).sqrt() * (spells * fresh + sky * own + luck_of_air * air);
+        let [share, slow, rest] = day.weights;
+        share * day.shape.at(self.spell) + slow * self.slow + rest * own
     }
 }
 
-/// Fills `out.daily_clearness` with normal scores of days 0 to n and `out.day_air_c` with those of −1 to n + 1.
-fn draw_scores(seasons: &Seasons, request: &Request, luck: &mut Stream, out: &mut WeatherTrace) {
+/// Fills `out.daily_clearness` with the clearness of days 0 to n and `out.day_air_c` with scores of −1 to n + 1.
+fn draw_days(seasons: &Seasons, request: &Request, luck: &mut Stream, out: &mut WeatherTrace) {
     let Request { first, days, opening, .. } = *request;
-    let (storm_days, threshold) = match opening {
-        Opening::Any => (0, f64::INFINITY),
+    let (storm_days, darkest) = match opening {
+        Opening::Any => (0, 1.0),
         Opening::Storm { days: dark, darkest } => {
-            let p = darkest.clamp(0.01, 1.0);
-            let z = if p < 1.0 { -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p) } else { f64::INFINITY };
-            ((dark as usize).min(MOST_STORM_DAYS).min(days), z)
+            ((dark as usize).min(MOST_STORM_DAYS).min(days), darkest.clamp(0.01, 1.0))
         }
     };
+    let score = normal_quantile(darkest.min(1.0 - 1e-9));
     let (sky, air) = (&mut out.daily_clearness, &mut out.day_air_c);
-    let day_of = |k: usize| seasons.day((first + k + 364) % 365);
+    let day_of = |k: usize| seasons.day((first + 365 * 2 + k - WARM_UP - 1) % 365);
     let mut attempts = 0;
     loop {
         sky.clear();
         air.clear();
-        let mut now = Scores::stationary(day_of(0), luck);
-        air.push(now.air);
+        let mut state = State::start(luck);
+        for k in 0..=WARM_UP {
+            state.step(day_of(k), luck);
+        }
+        air.push(state.air);
         let mut dark = true;
-        for k in 1..=storm_days {
-            now = now.next(day_of(k), luck);
-            dark &= now.sky <= threshold;
+        for k in 0..storm_days {
+            let day = day_of(WARM_UP + 1 + k);
+            let limit = day.clearness_at_score(score);
+            let clearness = day.clearness(state.step(day, luck));
+            dark &= clearness <= limit;
             if !dark && attempts < ATTEMPTS {
                 break;
             }
-            now.sky = now.sky.min(threshold);
-            sky.push(now.sky);
-            air.push(now.air);
+            sky.push(clearness.min(limit));
+            air.push(state.air);
         }
         if dark || attempts >= ATTEMPTS {
-            for k in storm_days + 1..=days + 1 {
-                now = now.next(day_of(k), luck);
-                if k <= days {
-                    sky.push(now.sky);
+            for k in storm_days..=days {
+                let day = day_of(WARM_UP + 1 + k);
+                let z = state.step(day, luck);
+                if k < days {
+                    sky.push(day.clearness(z));
                 }
-                air.push(now.air);
+                air.push(state.air);
             }
             return;
         }
@@ -94,11 +98,11 @@ pub(super) fn generate(
     out.ghi_w_m2.clear();
     out.dni_w_m2.clear();
     out.dhi_w_m2.clear();
-    draw_scores(seasons, request, luck, out);
+    draw_days(seasons, request, luck, out);
     for k in 0..days {
         let day = (first + k) % 365;
         let (of_day, of_sky) = (seasons.day(day), sky.day(day));
-        let wanted = of_day.clearness(out.daily_clearness[k]) * systematic;
+        let wanted = out.daily_clearness[k] * systematic;
         out.daily_clearness[k] = push_hours(of_day, &of_sky, sky.steps_per_hour(), wanted, luck, &mut out.ghi_w_m2);
     }
     push_air(seasons, sky, first, out);
@@ -122,8 +126,7 @@ fn push_hours(
     let mut hours = [0.0; 24];
     let hours = &mut hours[from..to];
     let (light, profile, ceiling) = (&sky.hours[from..to], &sky.profile[from..to], &sky.ceiling[from..to]);
-    // Graham & Hollands (1990): σ = 0.16 sin(π K / 0.90).
-    let spread = 0.16 * (std::f64::consts::PI * wanted.clamp(0.0, 0.9) / 0.9).sin() * day.hourly_spread;
+    let spread = graham_hollands_spread(wanted) * day.hourly_spread;
     let (memory, fresh) = (day.hourly_persistence, (1.0 - day.hourly_persistence * day.hourly_persistence).sqrt());
     let mut disturbance = luck.normal();
     let (mut sum, mut brightest) = (0.0, 0.0);

@@ -1,28 +1,20 @@
 //! Extraterrestrial irradiance, mean daily profile and clear-sky ceiling on every step of the year.
 
 use super::Calendar;
+use crate::sky::extraterrestrial::{declination_deg, equation_of_time_min, normal_w_m2, sunset_hour_angle_deg};
+use crate::sky::profile::DayProfile;
 use std::f64::consts::PI;
 
-/// Solar constant \[W/m²\] (Kopp & Lean 2011).
-pub(super) const SOLAR_CONSTANT_W_M2: f64 = 1361.0;
+/// Day of the year as the sky functions count it, 1 for 1 January, at noon.
+fn day_of_year(day: usize) -> f64 {
+    day as f64 + 1.0
+}
 
-/// Declination \[rad\], orbital factor \[–\] and equation of time \[min\] at noon of a day of the year, 0 for 1 January.
+/// Standard deviation of hourly clearness within a day of clearness K \[–\]: σ = 0.16 sin(π K / 0.90).
 ///
-/// Reference: Spencer (1971), Search 2(5), 172.
-fn spencer(day: usize) -> (f64, f64, f64) {
-    let g = 2.0 * PI * (day as f64) / 365.0;
-    let declination = 0.006918 - 0.399912 * g.cos() + 0.070257 * g.sin() - 0.006758 * (2.0 * g).cos()
-        + 0.000907 * (2.0 * g).sin()
-        - 0.002697 * (3.0 * g).cos()
-        + 0.00148 * (3.0 * g).sin();
-    let orbit =
-        1.000110 + 0.034221 * g.cos() + 0.001280 * g.sin() + 0.000719 * (2.0 * g).cos() + 0.000077 * (2.0 * g).sin();
-    let time = 229.18
-        * (0.0000075 + 0.001868 * g.cos()
-            - 0.032077 * g.sin()
-            - 0.014615 * (2.0 * g).cos()
-            - 0.040849 * (2.0 * g).sin());
-    (declination, orbit, time)
+/// Reference: Graham & Hollands (1990), Solar Energy 44(6), 333.
+pub(super) fn graham_hollands_spread(daily_clearness: f64) -> f64 {
+    0.16 * (PI * daily_clearness.clamp(0.0, 0.9) / 0.9).sin()
 }
 
 /// Highest believable clearness of an hour, by the sine of the sun's height \[–\].
@@ -34,15 +26,15 @@ fn ceiling_clearness(sin_height: f64) -> f64 {
 }
 
 /// Solar time minus clock time \[min\].
-fn solar_shift_minutes(calendar: &Calendar, day: usize, equation_of_time: f64) -> f64 {
-    4.0 * calendar.longitude_deg - f64::from(calendar.utc_offset_minutes[day]) + equation_of_time
+fn solar_shift_minutes(calendar: &Calendar, day: usize) -> f64 {
+    4.0 * calendar.longitude_deg - f64::from(calendar.utc_offset_minutes[day]) + equation_of_time_min(day_of_year(day))
 }
 
 /// Cosine of the sun's zenith angle at the middle of every minute of a civil day, 0 below the horizon.
 fn fill_minutes(calendar: &Calendar, day: usize, minutes: &mut Vec<f64>) {
-    let (declination, _, time) = spencer(day);
+    let declination = declination_deg(day_of_year(day)).to_radians();
     let latitude = calendar.latitude_deg.to_radians();
-    let shift = solar_shift_minutes(calendar, day, time);
+    let shift = solar_shift_minutes(calendar, day);
     minutes.clear();
     minutes.extend((0..1440).map(|m| {
         let hour_angle = ((f64::from(m) + 0.5 + shift) / 720.0 - 1.0) * PI;
@@ -96,45 +88,34 @@ impl SkyTable {
             light: Vec::with_capacity(365),
             air_shape: Vec::with_capacity(365 * 24 * steps_per_hour),
         };
-        let latitude = calendar.latitude_deg.to_radians();
         let mut minute = Vec::new();
         for day in 0..365 {
-            let (declination, orbit, time) = spencer(day);
-            let sunset = (-latitude.tan() * declination.tan()).clamp(-1.0, 1.0).acos();
-            // Collares-Pereira & Rabl (1979): r_t ∝ (a + b cos ω)(cos ω − cos ωs).
-            let a = 0.409 + 0.5016 * (sunset - PI / 3.0).sin();
-            let b = 0.6609 - 0.4767 * (sunset - PI / 3.0).sin();
-            let shift = solar_shift_minutes(calendar, day, time);
-            let hour_angle = |m: f64| ((m + shift) / 720.0 - 1.0) * PI;
+            let normal = normal_w_m2(day_of_year(day));
+            let sunset_deg = sunset_hour_angle_deg(calendar.latitude_deg, declination_deg(day_of_year(day)));
+            let shift = solar_shift_minutes(calendar, day);
             fill_minutes(calendar, day, &mut minute);
-            let (first, mut weighted, mut total) = (table.hours.len(), 0.0, 0.0);
+            let total = minute.iter().sum::<f64>();
+            let course = DayProfile::new(sunset_deg).filter(|_| 0.0 < total);
             for (hour, minutes) in minute.chunks_exact(60).enumerate() {
-                let (mut light, mut shaped, mut squares) = (0.0, 0.0, 0.0);
-                for (m, cosine) in minutes.iter().enumerate() {
-                    light += cosine;
-                    squares += cosine * cosine;
-                    shaped += cosine * (a + b * hour_angle((60 * hour + m) as f64 + 0.5).cos()).max(0.0);
-                }
-                table.hours.push(light / 60.0 * SOLAR_CONSTANT_W_M2 * orbit);
-                table.profile.push(if light > 0.0 { shaped / light } else { 0.0 });
+                let light = minutes.iter().sum::<f64>();
+                let squares = minutes.iter().map(|cosine| cosine * cosine).sum::<f64>();
+                let begin_h = hour as f64 + shift / 60.0;
+                let share = course.map_or(0.0, |course| course.share(begin_h, begin_h + 1.0));
+                table.hours.push(light / 60.0 * normal);
+                // The course and the minutes part ways by seconds at sunrise: hardly any light, but a wild ratio.
+                table.profile.push(if light > 0.0 { (share * total / light).min(1.5) } else { 0.0 });
                 table.ceiling.push(if light > 0.0 { ceiling_clearness(squares / light) } else { 0.0 });
-                weighted += shaped;
-                total += light;
             }
-            if weighted > 0.0 {
-                for value in &mut table.profile[first..] {
-                    *value *= total / weighted;
-                }
-            }
+            let first = 24 * day;
             for step in minute.chunks(minutes) {
-                table.steps.push(step.iter().sum::<f64>() / minutes as f64 * SOLAR_CONSTANT_W_M2 * orbit);
+                table.steps.push(step.iter().sum::<f64>() / minutes as f64 * normal);
             }
             table.total_wh_m2.push(table.hours[first..].iter().sum());
             let lit = |hour: &usize| table.hours[first + hour] > 0.0;
             let begin = (0..24).find(lit).unwrap_or(0);
             let end = (0..24).rev().find(lit).map_or(0, |hour| hour + 1);
             table.light.push((begin, end));
-            table.push_air_shape(sunset, minutes, shift);
+            table.push_air_shape(sunset_deg.to_radians(), minutes, shift);
         }
         table
     }

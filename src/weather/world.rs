@@ -1,11 +1,15 @@
 //! The built-in climate of any land place: NASA MERRA-2 clearness and ERA5 air temperature, packed in
 //! `weather/world.bin`. Sources, licences and measured bias: `weather/README.md`.
 
+pub mod almanac;
+mod correction;
+mod habits;
 mod table;
 
 use thiserror::Error;
 
-use super::climate::{Climate, LEVELS, MonthAir, MonthClimate};
+use super::climate::{Climate, LEVELS};
+use super::seasons::quantile_mean;
 use table::{LAND_COLUMNS, LAND_ROWS, Table};
 
 /// A place counts as land within this distance of the centre of a 0.25° box that holds land \[km]: half the diagonal
@@ -81,8 +85,10 @@ pub enum NotOnLand {
 /// * `longitude_deg` — -180 to 360, east positive.
 /// * `height_m` — the site's height above sea level, -500 to 9000; `None` takes the mean height of the land around.
 ///
-/// Clearness is interpolated between the four 3° cells around the place, level by level; temperature between the four
-/// 1° nodes, each brought to the site's height at -6.5 K per km. Cells at sea are left out and the others weigh more.
+/// Clearness is interpolated between the four 3° cells around the place, level by level, and corrected for the
+/// reanalysis's bias; temperature between the four 1° nodes, each brought to the site's height at -6.5 K per km. Cells at
+/// sea are left out and the others weigh more. Persistence, hours and the rest of the air follow from these by rules
+/// fitted to records.
 ///
 /// # Errors
 /// [`NotOnLand`] at sea (more than about 50 km from land), beyond the table's reach (400 km from its cells: north of
@@ -108,20 +114,33 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
     let longitude = wrap(longitude_deg);
     let table = Table::get();
     near_land(table, latitude_deg, longitude)?;
-    let clearness = sun(table, latitude_deg, longitude)?;
-    let (height_m, mean_c) = air(table, latitude_deg, longitude, height_m);
-    let months = std::array::from_fn(|month| first_rules(clearness[month], mean_c[month], latitude_deg));
+    let raw = sun(table, latitude_deg, longitude)?;
+    let (around_m, around_c) = air(table, latitude_deg, longitude);
+    let clearness = std::array::from_fn(|month| correction::correct(&raw[month], around_c[month]));
+    let height_m = height_m.unwrap_or(around_m);
+    let here_c = around_c.map(|mean_c| mean_c - LAPSE_K_PER_M * (height_m - around_m));
     Ok(Climate {
         name: words(latitude_deg, longitude),
-        source: "built-in world table: NASA MERRA-2 2011-2015 (Gelaro et al. 2017) and ERA5 2000-2025; contains \
-                 modified Copernicus Climate Change Service information 2026"
-            .into(),
+        source: format!(
+            "built-in world table: daily sun of the NASA MERRA-2 reanalysis 2011-2015 (Gelaro et al. 2017), its monthly \
+             means lowered by {} for its bias against records; mean air temperature of ERA5 2000-2025 (contains \
+             modified Copernicus Climate Change Service information 2026); the rest by rules fitted to open records",
+            lowered(&raw, &clearness)
+        ),
         latitude_deg,
         longitude_deg: longitude,
         height_m: Some(height_m),
-        sun_uncertainty: 0.10,
-        months,
+        sun_uncertainty: correction::uncertainty(&clearness),
+        months: habits::months(latitude_deg, &clearness, &around_c, &here_c),
     })
+}
+
+/// What the correction takes from the monthly means, least and most, in words.
+fn lowered(raw: &[[f64; 25]; 12], corrected: &[[f64; 25]; 12]) -> String {
+    let share = |(raw, corrected)| 100.0 * (1.0 - quantile_mean(corrected) / quantile_mean(raw));
+    let percents = || raw.iter().zip(corrected).map(share);
+    let (least, most) = (percents().fold(f64::INFINITY, f64::min), percents().fold(0.0, f64::max));
+    format!("{least:.0} to {most:.0} %")
 }
 
 /// Latitude and longitude in words.
@@ -208,8 +227,8 @@ fn sun(table: &Table, latitude_deg: f64, longitude_deg: f64) -> Result<[[f64; 25
     Ok(months)
 }
 
-/// Height \[m] and twelve monthly mean temperatures \[°C] of a place.
-fn air(table: &Table, latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> (f64, [f64; 12]) {
+/// Mean height of the land around a place \[m] and the twelve monthly mean temperatures there \[°C].
+fn air(table: &Table, latitude_deg: f64, longitude_deg: f64) -> (f64, [f64; 12]) {
     let nodes: Vec<(usize, f64)> =
         table.air_around(latitude_deg, longitude_deg).filter(|&(_, weight)| 0.0 < weight).collect();
     let total: f64 = nodes.iter().map(|&(_, weight)| weight).sum();
@@ -222,34 +241,47 @@ fn air(table: &Table, latitude_deg: f64, longitude_deg: f64, height_m: Option<f6
             *sum += (mean_c + LAPSE_K_PER_M * node.height_m) * weight / total;
         }
     }
-    let height = height_m.unwrap_or(around_m);
-    (height, at_sea_level.map(|mean_c| mean_c - LAPSE_K_PER_M * height))
+    (around_m, at_sea_level.map(|mean_c| mean_c - LAPSE_K_PER_M * around_m))
 }
 
-/// What the table does not hold, by first rules.
-///
-/// * Persistence 0.30: mean of four decades-long station records (lag-1 of normal scores 0.17 to 0.52).
-/// * Daily swing: Hargreaves & Samani's K = 0.17 √ΔT, as in FAO Irrigation and Drainage Paper 56 (Allen et al. 1998),
-///   equation 50, turned around.
-/// * Day-to-day spread 1 K at the equator to 5 K at 60° and beyond, persistence 0.7: common practice, no source.
-/// * Record low: the mean less half the swing and four spreads, lower still by 5 K; common practice, no source.
-fn first_rules(clearness: [f64; 25], mean_c: f64, latitude_deg: f64) -> MonthClimate {
-    let mean_clearness: f64 = (1..LEVELS.len())
-        .map(|level| 0.5 * (clearness[level - 1] + clearness[level]) * (LEVELS[level] - LEVELS[level - 1]))
-        .sum();
-    let swing_k = (mean_clearness / 0.17).powi(2).min(25.0);
-    let day_sd_k = 1.0 + 4.0 * (latitude_deg.abs() / 60.0).min(1.0);
-    MonthClimate {
-        habits: crate::weather::climate::Habits::default(),
-        clearness,
-        persistence: 0.30,
-        air: MonthAir {
-            mean_c,
-            swing_k,
-            day_sd_k,
-            day_persistence: 0.7,
-            clearness_link: 0.0,
-            record_low_c: (mean_c - 0.5 * swing_k - 4.0 * day_sd_k - 5.0).max(-90.0),
-        },
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
+
+    /// Monthly means read directly from the PyPI package gsee-climate-data 1.0.0 (NASA MERRA-2) by
+    /// `weather/build_world.py --samples`, before anything is done to them.
+    #[test]
+    fn the_raw_sun_is_that_of_the_source() {
+        let first = [1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335, 366];
+        let mut ratios = Vec::new();
+        for line in include_str!("../../tests/data/world_source_sun.csv").lines().skip(1) {
+            let row: Vec<f64> = line.split(',').map(|text| text.parse().unwrap()).collect();
+            let (latitude, month) = (row[0], row[2] as usize - 1);
+            let days = (first[month]..first[month + 1]).map(f64::from);
+            let outside: Vec<f64> = days
+                .map(|day| daily_horizontal_wh_m2(latitude, declination_deg(day), normal_w_m2(day)) / 24.0)
+                .collect();
+            let outside_w_m2 = outside.iter().sum::<f64>() / outside.len() as f64;
+            let raw = sun(Table::get(), latitude, row[1]).unwrap();
+            let ratio = outside_w_m2 * quantile_mean(&raw[month]) / row[3];
+            // Where the sun barely rises, days differ tenfold within the month and the mean of ratios is not the ratio
+            // of means: 60 W/m² over the day is a December at 55° N.
+            if 60.0 < outside_w_m2 {
+                assert!((ratio - 1.0).abs() < 0.03, "{line}: {ratio:.4}");
+                ratios.push(ratio);
+            }
+        }
+        let mean = ratios.iter().sum::<f64>() / ratios.len() as f64;
+        println!("table over source: {} months, mean {mean:.4}", ratios.len());
+        assert!(100 <= ratios.len() && (mean - 1.0).abs() < 0.003);
+    }
+
+    #[test]
+    fn distances_are_those_of_a_sphere() {
+        // A degree of a great circle is 111.19 km on a sphere of 6371 km.
+        assert!((distance_km((0.0, 179.5), (0.0, -179.5)) - 111.19).abs() < 0.01);
+        assert!((distance_km((60.0, 10.0), (61.0, 10.0)) - 111.19).abs() < 0.01);
+        assert!((distance_km((90.0, 0.0), (-90.0, 77.0)) - 6371.0 * std::f64::consts::PI).abs() < 1e-6);
     }
 }

@@ -1,6 +1,7 @@
 //! What sound scenarios are read as, defaults included.
 
 use super::{CAPACITY, COMPLETE, SMALLEST, reads};
+use crate::kit::inverter::LossCurve;
 use crate::scenario::keys::KEYS;
 use crate::scenario::model::*;
 use crate::scenario::{Level, Source, read};
@@ -23,6 +24,7 @@ fn the_smallest_scenario_gets_every_default() {
             height: None,
             timezone: TimeZone::FromLongitude,
             climate: ClimateSource::World,
+            monthly_sun: None,
             ground_reflection: Fraction(0.2),
         },
         outage: Outage {
@@ -47,8 +49,8 @@ fn the_smallest_scenario_gets_every_default() {
             inverter: Some(Inverter {
                 rated: Watts(500.0),
                 surge: None,
-                idle: Uncertain::exact(Watts(10.0)),
-                efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.88) }],
+                idle: Uncertain::exact(Watts(7.5)),
+                efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.9) }],
                 sleeps: false,
             }),
             dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0) }),
@@ -88,6 +90,8 @@ fn the_smallest_scenario_gets_every_default() {
             could_use: None,
             medical: false,
         }],
+        variants: vec![],
+        size: None,
     };
     assert_eq!(scenario, expected);
 }
@@ -118,7 +122,16 @@ fn a_default_of_the_inverter_never_contradicts_what_is_given() {
     // 30 W of idle draw and 4 % of 150 W: 150 of 186 W arrive.
     let hungry = inverter("rated = \"300 W\"\nidle = \"30 W\"");
     assert!((hungry.efficiency[0].efficiency.0 - 150.0 / 186.0).abs() < 1e-12, "{:?}", hungry.efficiency);
-    assert_eq!(inverter("rated = \"500 W\"\nidle = \"6 W\"").efficiency[0].efficiency, Fraction(0.88));
+    // Whatever is filled in, the loss curve exists.
+    for rated in [10.0, 60.0, 72.0, 300.0, 1000.0, 5000.0] {
+        for more in ["", "idle = \"20 W\"", "idle = \"0 W\"", "efficiency = \"80 %\"", "efficiency = \"97 %\""] {
+            let filled = inverter(&format!("rated = \"{rated} W\"\n{more}"));
+            let points: Vec<_> = filled.efficiency.iter().map(|point| (point.load.0, point.efficiency.0)).collect();
+            let curve = LossCurve::from_points(filled.rated.0, filled.idle.value.0, &points);
+            assert!(curve.is_ok(), "{rated} W, {more}: {curve:?}");
+        }
+    }
+    assert_eq!(inverter("rated = \"500 W\"\nidle = \"6 W\"").efficiency[0].efficiency, Fraction(0.9));
 }
 
 #[test]
@@ -210,9 +223,15 @@ fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
             let paths = entries.iter().map(|entry| crate::scenario::source::join(entry, key));
             let set = paths.clone().any(|path| with_month.get(&path).is_some() || with_start.get(&path).is_some());
             assert!(set, "{section} {key} is not in complete.toml");
-            let told = [format!("`{key}`"), format!("[{key}]`"), format!(".{key}]`"), format!("[[{key}]]`")]
-                .iter()
-                .any(|way| manual.contains(way));
+            let told = [
+                format!("`{key}`"),
+                format!("[{key}]`"),
+                format!(".{key}]`"),
+                format!("[[{key}]]`"),
+                format!(".{key}]]`"),
+            ]
+            .iter()
+            .any(|way| manual.contains(way));
             assert!(told, "{section} {key} is not in the manual");
         }
         // An unknown key makes the reader name the keys that it asks for.

@@ -77,6 +77,20 @@ fn a_unit_with_a_sign_is_one_character_wide() {
 }
 
 #[test]
+fn line_ends_and_a_byte_order_mark_move_no_mark() {
+    let text = SMALLEST.replace("longitude = -72.6", "longitude = 272.6");
+    let shown = |text: String| {
+        let source = Source::new("test.toml", text);
+        let problems = read(&source).expect_err("a longitude out of range");
+        problems.iter().map(|problem| source.one_line(problem)).collect::<Vec<_>>()
+    };
+    let plain = shown(text.clone());
+    assert!(plain[0].starts_with("4:13 error: site.longitude is out of range"), "{plain:?}");
+    assert_eq!(shown(text.replace('\n', "\r\n")), plain);
+    assert_eq!(shown(format!("\u{feff}{text}")), plain);
+}
+
+#[test]
 fn one_cause_is_one_problem() {
     check(
         CAPACITY,
@@ -256,6 +270,6 @@ fn what_stands_on_no_outlet_is_found() {
     check(
         "priority = \"vital\"",
         "priority = \"spare\"",
-        "30:1 warning: load has no vital entry, so no outage can count as failed",
+        "30:1 error: load has no vital entry, so no outage can count as failed",
     );
 }

@@ -1,0 +1,41 @@
+//! `tideover card`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::output::{Bar, PendingFile, print};
+use super::run::with_threads;
+use super::{Done, Failure, TrialArgs, input};
+use crate::report::{card, outage};
+use crate::study;
+use crate::trials::Settings;
+
+/// Arguments of `card`.
+#[derive(Debug, Args)]
+pub struct CardArgs {
+    /// The scenario file
+    scenario: PathBuf,
+    #[command(flatten)]
+    trials: TrialArgs,
+    /// Write the card as one page to print
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+}
+
+/// Runs the command.
+pub fn main(args: &CardArgs) -> Result<Done, Failure> {
+    let loaded = input::load(&args.scenario, 60)?;
+    let html = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
+    let bar = Bar::new(settings.trials, args.trials.quiet);
+    let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
+    bar.finish();
+    let Some(answer) = answer else { return Err(Failure::Interrupted) };
+    let headline = outage::headline(&loaded.scenario, &answer);
+    match html {
+        Some(file) => file.commit(&card::html(&loaded.scenario, &loaded.plan, &headline))?,
+        None => print(&card::text(&loaded.scenario, &loaded.plan, &headline))?,
+    }
+    Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
+}

@@ -1,0 +1,78 @@
+//! `tideover compare`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::output::{Bar, PendingFile, print};
+use super::run::{parse_share, with_threads};
+use super::{Done, Failure, TrialArgs, input};
+use crate::engine::Plan;
+use crate::report::{compare as report, json};
+use crate::scenario::model::Variant;
+use crate::scenario::variant;
+use crate::study::compare::compare;
+use crate::trials::Settings;
+
+/// Arguments of `compare`.
+#[derive(Debug, Args)]
+pub struct CompareArgs {
+    /// The scenario file
+    scenario: PathBuf,
+    /// A variant beside those of the file: KEY=VALUE, several joined by ";", like "panel.0.count=2; station.charge_to=90 %"
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    sets: Vec<String>,
+    #[command(flatten)]
+    trials: TrialArgs,
+    /// Print the answer as JSON
+    #[arg(long)]
+    json: bool,
+    /// Also write the answer as one self-contained page
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+    /// Write the answer to a file instead of printing it
+    #[arg(long, short, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// Runs the command.
+pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
+    let precision =
+        args.trials.precision.as_deref().map(|text| parse_share("--precision", text, 0.0001, 0.5)).transpose()?;
+    let loaded = input::load(&args.scenario, 60)?;
+    let mut variants: Vec<(Variant, String)> =
+        loaded.scenario.variants.iter().enumerate().map(|(k, v)| (v.clone(), format!("variant.{k}"))).collect();
+    for words in &args.sets {
+        let variant =
+            variant::from_words(words).map_err(|why| Failure::Input(format!("error: --set {words:?}: {why}")))?;
+        variants.push((variant, String::new()));
+    }
+    if variants.is_empty() {
+        return Err(Failure::Input(format!(
+            "error: {} has no [[variant]] to compare with\n  = help: add one with its name and what differs, or use --set \
+             KEY=VALUE, like --set panel.0.count=2",
+            args.scenario.display()
+        )));
+    }
+    let mut plans: Vec<(String, Plan)> = vec![("as it is".to_string(), loaded.plan.clone())];
+    for (variant, key) in &variants {
+        plans.push((variant.name.clone(), loaded.vary(variant, key)?.1));
+    }
+    let out = args.out.as_deref().map(PendingFile::open).transpose()?;
+    let html = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
+    let bar = Bar::new(settings.trials, args.trials.quiet);
+    let answer = with_threads(args.trials.threads, || compare(&plans, &settings, &bar))?;
+    bar.finish();
+    let Some(answer) = answer else { return Err(Failure::Interrupted) };
+    let title = &loaded.scenario.title;
+    let text = if args.json { json::to_text(&report::json(title, &answer)) } else { report::text(title, &answer) };
+    match out {
+        Some(file) => file.commit(&text)?,
+        None => print(&text)?,
+    }
+    if let Some(file) = html {
+        file.commit(&report::html(title, &answer))?;
+    }
+    Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
+}

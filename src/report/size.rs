@@ -1,0 +1,315 @@
+//! The answer of `size`: text, page, JSON.
+
+use serde::Serialize;
+
+use super::json::{SCHEMA_VERSION, Share};
+use super::outage::{WIDTH, table, wrap};
+use super::page::{Cell, Page, paragraph, table as html_table};
+use super::svg::{LineChart, round_marks};
+use super::words::{percent, survival, thousands};
+use crate::study::size::{Kit, Sizing};
+use crate::trials::interval::{Z_95, wilson};
+
+/// A target as percent without needless decimals: "95 %", "99.9 %".
+fn target_word(target: f64) -> String {
+    format!("{} %", (target * 1e4).round() / 100.0)
+}
+
+fn kit_name(sizing: &Sizing, kit: &Kit) -> String {
+    format!("{} with {}", sizing.batteries[kit.battery].name, sizing.panels[kit.panels].name)
+}
+
+fn price(sizing: &Sizing, price: Option<f64>) -> String {
+    price.map_or("-".into(), |p| format!("{} {}", thousands(p.round() as u64), sizing.currency).trim().to_string())
+}
+
+fn weight(kit: &Kit) -> String {
+    kit.weight_kg.map_or("-".into(), |kg| format!("{kg:.1} kg"))
+}
+
+/// The verdict in sentences.
+#[must_use]
+pub fn verdict(sizing: &Sizing) -> String {
+    let target = target_word(sizing.target);
+    let Some(first) = sizing.frontier.first() else {
+        let best = sizing.survived.last().and_then(|row| row.last()).copied().unwrap_or(0);
+        return format!(
+            "No kit of this grid reaches {target} at the lower end of its range; the largest rides through {}.",
+            percent(best as f64 / sizing.trials as f64)
+        );
+    };
+    let ends = match sizing.frontier.last() {
+        Some(last) if last != first => format!(
+            "To ride through {target} of these outages, counted at the lower end of the range, take anything from {} to {}.",
+            kit_name(sizing, first),
+            kit_name(sizing, last)
+        ),
+        _ => format!(
+            "To ride through {target} of these outages, counted at the lower end of the range, {} is the least that does.",
+            kit_name(sizing, first)
+        ),
+    };
+    let cheapest = sizing
+        .cheapest
+        .as_ref()
+        .map(|kit| format!(" Cheapest: {} for {}.", kit_name(sizing, kit), price(sizing, kit.price)));
+    let lightest = sizing
+        .lightest
+        .as_ref()
+        .filter(|kit| sizing.cheapest.as_ref().is_none_or(|c| (c.battery, c.panels) != (kit.battery, kit.panels)))
+        .map(|kit| format!(" Lightest: {} at {}.", kit_name(sizing, kit), weight(kit)));
+    format!("{ends}{}{}", cheapest.unwrap_or_default(), lightest.unwrap_or_default())
+}
+
+fn frontier_rows(sizing: &Sizing) -> Vec<Vec<String>> {
+    sizing
+        .frontier
+        .iter()
+        .map(|kit| {
+            vec![
+                sizing.panels[kit.panels].name.clone(),
+                sizing.batteries[kit.battery].name.clone(),
+                survival(&kit.survival),
+                price(sizing, kit.price),
+                weight(kit),
+            ]
+        })
+        .collect()
+}
+
+const FRONTIER_HEADS: [&str; 5] = ["panels", "battery", "rides through", "price", "weight"];
+
+fn ladder_rows(sizing: &Sizing) -> Vec<Vec<String>> {
+    sizing
+        .ladder
+        .iter()
+        .map(|(target, kit)| match kit {
+            Some(kit) => vec![target_word(*target), kit_name(sizing, kit), price(sizing, kit.price), weight(kit)],
+            None => vec![target_word(*target), "none of these".into(), "-".into(), "-".into()],
+        })
+        .collect()
+}
+
+const LADDER_HEADS: [&str; 4] = ["target", "least kit", "price", "weight"];
+
+/// What a cell of the grid says: survivors in a hundred, `*` on the frontier.
+fn grid_cell(sizing: &Sizing, panels: usize, battery: usize) -> String {
+    let share = sizing.survived[panels][battery] as f64 / sizing.trials as f64;
+    let on = sizing.frontier.iter().any(|kit| kit.panels == panels && kit.battery == battery);
+    // Never told as 100 when some failed.
+    let told = if share < 1.0 { (share * 100.0).round().min(99.0) } else { 100.0 };
+    format!("{told:.0}{}", if on { "*" } else { " " })
+}
+
+fn footing(sizing: &Sizing) -> String {
+    format!(
+        "Every cell met the same {} outages and weather{}. A kit counts as enough when the lower end of its 95 % range, \
+         chance and what is not known together, reaches the target.",
+        thousands(sizing.trials),
+        if sizing.stopped_early { " (stopped before its time)" } else { "" }
+    )
+}
+
+/// The answer as text.
+#[must_use]
+pub fn text(title: &str, sizing: &Sizing) -> String {
+    let mut out = format!("{title}\n\n");
+    out.push_str(&wrap(&verdict(sizing), "", WIDTH));
+    out.push_str("\nSurvivors in a hundred outages (* the least battery that reaches the target)\n");
+    let mut rows = vec![
+        std::iter::once(String::new())
+            .chain(sizing.panels.iter().map(|p| format!("{:.0} ", p.amount)))
+            .collect::<Vec<_>>(),
+    ];
+    for b in (0..sizing.batteries.len()).rev() {
+        let cells = (0..sizing.panels.len()).map(|p| grid_cell(sizing, p, b));
+        rows.push(std::iter::once(sizing.batteries[b].name.clone()).chain(cells).collect());
+    }
+    out.push_str(&grid(&rows));
+    out.push_str("  battery above, number of panels across\n");
+    if !sizing.frontier.is_empty() {
+        out.push_str("\nThe least kits that reach the target\n");
+        let mut rows = vec![FRONTIER_HEADS.map(String::from).to_vec()];
+        rows.extend(frontier_rows(sizing));
+        out.push_str(&table(&rows, 2));
+    }
+    out.push_str("\nWhat reliability costs\n");
+    let mut rows = vec![LADDER_HEADS.map(String::from).to_vec()];
+    rows.extend(ladder_rows(sizing));
+    out.push_str(&table(&rows, 2));
+    out.push('\n');
+    out.push_str(&wrap(&footing(sizing), "", WIDTH));
+    out
+}
+
+/// A narrow grid: all but the first column as close as they go.
+fn grid(rows: &[Vec<String>]) -> String {
+    let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..rows.first().map_or(0, Vec::len)).map(width).collect();
+    let mut out = String::new();
+    for row in rows {
+        let mut line = String::from("  ");
+        for (c, text) in row.iter().enumerate() {
+            line.push_str(&" ".repeat(widths[c] - text.chars().count()));
+            line.push_str(text);
+            line.push_str(if c == 0 { " | " } else { "" });
+            if c > 0 && c + 1 < row.len() {
+                line.push(' ');
+            }
+        }
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+    out
+}
+
+/// The answer as one page.
+#[must_use]
+pub fn html(title: &str, sizing: &Sizing) -> String {
+    let text_cells = |rows: Vec<Vec<String>>| -> Vec<Vec<Cell>> {
+        rows.into_iter().map(|row| row.into_iter().map(Cell::Text).collect()).collect()
+    };
+    let heads: Vec<String> = std::iter::once("battery".to_string())
+        .chain(sizing.panels.iter().map(|p| format!("{:.0}", p.amount)))
+        .collect();
+    let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+    let cells: Vec<Vec<Cell>> = (0..sizing.batteries.len())
+        .rev()
+        .map(|b| {
+            let first = Cell::Text(sizing.batteries[b].name.clone());
+            std::iter::once(first)
+                .chain((0..sizing.panels.len()).map(|p| Cell::Number(grid_cell(sizing, p, b))))
+                .collect()
+        })
+        .collect();
+    let mut sections = vec![];
+    if sizing.frontier.len() > 1 {
+        sections.push(("Battery against panels at the target".to_string(), curve(sizing)));
+    }
+    if !sizing.frontier.is_empty() {
+        sections.push((
+            "The least kits that reach the target".to_string(),
+            html_table(&FRONTIER_HEADS, &text_cells(frontier_rows(sizing))),
+        ));
+    }
+    sections.push(("What reliability costs".to_string(), html_table(&LADDER_HEADS, &text_cells(ladder_rows(sizing)))));
+    sections.push((
+        "Survivors in a hundred outages, by battery and number of panels".to_string(),
+        format!("{}{}", html_table(&heads, &cells), paragraph("* the least battery that reaches the target")),
+    ));
+    sections.push(("What this rests on".to_string(), paragraph(&footing(sizing))));
+    Page { title: title.to_string(), lead: verdict(sizing), under: String::new(), sections }.html()
+}
+
+/// The curve of equal reliability.
+fn curve(sizing: &Sizing) -> String {
+    let points: Vec<(f64, f64)> = sizing
+        .frontier
+        .iter()
+        .map(|k| (sizing.panels[k.panels].amount, sizing.batteries[k.battery].amount / 1000.0))
+        .collect();
+    let most_panels = sizing.panels.last().map_or(1.0, |p| p.amount).max(1.0);
+    let most_kwh = points.iter().fold(0.0_f64, |m, p| m.max(p.1)) * 1.15;
+    LineChart {
+        title: format!("Least battery for each number of panels at {}", target_word(sizing.target)),
+        x_name: "number of panels".into(),
+        y_name: "battery, kWh by the label".into(),
+        x_range: (0.0, most_panels),
+        y_range: (0.0, most_kwh),
+        x_marks: round_marks(0.0, most_panels, 8),
+        y_marks: round_marks(0.0, most_kwh, 5),
+        bands: Vec::new(),
+        lines: vec![(points, "a", String::new())],
+    }
+    .svg()
+}
+
+/// The answer of `size` as JSON.
+#[derive(Debug, Serialize)]
+pub struct Json {
+    kind: &'static str,
+    schema_version: u32,
+    version: &'static str,
+    title: String,
+    seed: u64,
+    trials: u64,
+    target: f64,
+    verdict: String,
+    frontier: Vec<JsonKit>,
+    cheapest: Option<JsonKit>,
+    lightest: Option<JsonKit>,
+    ladder: Vec<JsonRung>,
+    grid: Vec<JsonCell>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonKit {
+    battery: String,
+    battery_wh: f64,
+    panels: String,
+    panel_count: f64,
+    survival: Share,
+    price: Option<f64>,
+    weight_kg: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonRung {
+    target: f64,
+    kit: Option<JsonKit>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonCell {
+    battery_wh: f64,
+    panel_count: f64,
+    survived: u64,
+    chance_low: f64,
+    chance_high: f64,
+}
+
+/// The answer for the schema.
+#[must_use]
+pub fn json(title: &str, sizing: &Sizing, seed: u64) -> Json {
+    let kit = |kit: &Kit| JsonKit {
+        battery: sizing.batteries[kit.battery].name.clone(),
+        battery_wh: sizing.batteries[kit.battery].amount,
+        panels: sizing.panels[kit.panels].name.clone(),
+        panel_count: sizing.panels[kit.panels].amount,
+        survival: Share::of(&kit.survival),
+        price: kit.price,
+        weight_kg: kit.weight_kg,
+    };
+    let mut grid = Vec::new();
+    for (panels, row) in sizing.panels.iter().zip(&sizing.survived) {
+        for (battery, &survived) in sizing.batteries.iter().zip(row) {
+            let chance = wilson(survived, sizing.trials, Z_95);
+            grid.push(JsonCell {
+                battery_wh: battery.amount,
+                panel_count: panels.amount,
+                survived,
+                chance_low: chance.low,
+                chance_high: chance.high,
+            });
+        }
+    }
+    Json {
+        kind: "sizing",
+        schema_version: SCHEMA_VERSION,
+        version: env!("CARGO_PKG_VERSION"),
+        title: title.to_string(),
+        seed,
+        trials: sizing.trials,
+        target: sizing.target,
+        verdict: verdict(sizing),
+        frontier: sizing.frontier.iter().map(kit).collect(),
+        cheapest: sizing.cheapest.as_ref().map(kit),
+        lightest: sizing.lightest.as_ref().map(kit),
+        ladder: sizing
+            .ladder
+            .iter()
+            .map(|(target, k)| JsonRung { target: *target, kit: k.as_ref().map(kit) })
+            .collect(),
+        grid,
+    }
+}

@@ -1,0 +1,290 @@
+//! Variants of a scenario: a name and the keys that differ.
+
+use toml::de::DeValue;
+use toml::{Table, Value};
+
+use super::fields::Fields;
+use super::forms::{Fault, Item, Text};
+use super::model::Variant;
+use super::problem::{Level, Problem};
+use super::source::Source;
+use super::{Scenario, read};
+
+/// Reads one `[[variant]]`.
+pub(super) fn from_fields(fields: &mut Fields) -> Option<Variant> {
+    let name = fields.required("name", &Text);
+    let set = fields.item("set");
+    let without = fields.item("without");
+    let mut variant = Variant { name: name?, set: Vec::new(), without: Vec::new() };
+    if let Some(item) = set {
+        variant.set = settings(fields, &item)?;
+    }
+    if let Some(item) = without {
+        variant.without = removals(fields, &item)?;
+    }
+    Some(variant)
+}
+
+fn settings(fields: &Fields, item: &Item) -> Option<Vec<(String, Value)>> {
+    let wanted = || "a table of keys and values, like { \"panel.0.count\" = 2 }".to_string();
+    let Some(table) = item.value.as_table() else {
+        fields.refuse(item, Fault::new("must name what differs"), wanted());
+        return None;
+    };
+    let mut set = Vec::new();
+    for (key, value) in table {
+        // A dotted key without quotes is a table within a table: its leaves are what is set.
+        leaves(key.get_ref(), value.get_ref(), &mut set);
+    }
+    Some(set)
+}
+
+fn leaves(path: &str, value: &DeValue, set: &mut Vec<(String, Value)>) {
+    match value {
+        DeValue::Table(table)
+            if !table.is_empty() && !looks_like_a_value(table.keys().map(|key| key.get_ref().as_ref())) =>
+        {
+            for (key, value) in table {
+                leaves(&super::source::join(path, key.get_ref()), value.get_ref(), set);
+            }
+        }
+        other => set.push((path.to_string(), plain(other))),
+    }
+}
+
+/// Inline tables that are one value: `{ median = .. }`, `{ series = .. }`, `{ hourly = .. }`, `{ file = .. }`, and the like.
+fn looks_like_a_value<'k>(mut keys: impl Iterator<Item = &'k str>) -> bool {
+    keys.any(|key| {
+        ["median", "p95", "series", "parallel", "hourly", "times_a_day", "between", "from", "to", "file", "column"]
+            .contains(&key)
+    })
+}
+
+fn plain(value: &DeValue) -> Value {
+    match value {
+        DeValue::String(text) => Value::String(text.to_string()),
+        DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix())
+            .map_or_else(|_| Value::String(number.as_str().to_string()), Value::Integer),
+        DeValue::Float(number) => {
+            number.as_str().parse().map_or_else(|_| Value::String(number.as_str().to_string()), Value::Float)
+        }
+        DeValue::Boolean(yes) => Value::Boolean(*yes),
+        DeValue::Datetime(time) => Value::Datetime(*time),
+        DeValue::Array(list) => Value::Array(list.iter().map(|entry| plain(entry.get_ref())).collect()),
+        DeValue::Table(table) => {
+            Value::Table(table.iter().map(|(key, value)| (key.get_ref().to_string(), plain(value.get_ref()))).collect())
+        }
+    }
+}
+
+fn removals(fields: &Fields, item: &Item) -> Option<Vec<String>> {
+    let wanted = || "a list of entries, like [\"load.radio\"]".to_string();
+    let list = match item.value {
+        DeValue::Array(list) => list.iter().map(|entry| entry.get_ref().as_str()).collect::<Option<Vec<_>>>(),
+        _ => None,
+    };
+    let Some(list) = list else {
+        fields.refuse(item, Fault::new("must name what is left out"), wanted());
+        return None;
+    };
+    Some(list.into_iter().map(String::from).collect())
+}
+
+/// A variant written on a command line: `key=value`, several joined by `;`.
+///
+/// # Errors
+/// What is wrong, in a sentence.
+pub fn from_words(words: &str) -> Result<Variant, String> {
+    let mut set = Vec::new();
+    for part in words.split(';').map(str::trim).filter(|part| !part.is_empty()) {
+        let (key, value) = part.split_once('=').ok_or_else(|| {
+            format!("`{part}` sets nothing; write KEY=VALUE, like panel.0.count=2 or \"load.fridge.watts=60 W\"")
+        })?;
+        let (key, value) = (key.trim(), value.trim());
+        let value = format!("v = {value}")
+            .parse::<Table>()
+            .ok()
+            .and_then(|mut table| table.remove("v"))
+            .unwrap_or_else(|| Value::String(value.to_string()));
+        set.push((key.to_string(), value));
+    }
+    if set.is_empty() {
+        return Err("nothing is set; write KEY=VALUE, like panel.0.count=2".into());
+    }
+    Ok(Variant { name: words.trim().to_string(), set, without: Vec::new() })
+}
+
+/// The entry of a list that a path segment means: its place from 0, or its name.
+fn entry(list: &[Value], list_path: &str, segment: &str) -> Result<usize, String> {
+    let names: Vec<&str> = list.iter().filter_map(|entry| entry.get("name").and_then(|name| name.as_str())).collect();
+    if let Some(at) = list.iter().position(|entry| entry.get("name").and_then(|n| n.as_str()) == Some(segment)) {
+        return Ok(at);
+    }
+    match segment.parse::<usize>() {
+        Ok(at) if at < list.len() => Ok(at),
+        _ => {
+            let mut text =
+                format!("`{list_path}` has no entry `{segment}`; allowed: 0 to {}", list.len().saturating_sub(1));
+            if !names.is_empty() {
+                text.push_str(&format!(", or a name: {}", names.join(", ")));
+            }
+            if let Some(near) = super::nearest::nearest(segment, names) {
+                text.push_str(&format!("; did you mean `{near}`?"));
+            }
+            Err(text)
+        }
+    }
+}
+
+fn set(root: &mut Table, path: &str, value: Value) -> Result<(), String> {
+    let segments: Vec<&str> = path.split('.').map(str::trim).collect();
+    if segments.iter().any(|segment| segment.is_empty()) {
+        return Err(format!("`{path}` is not a key; write it like panel.0.count"));
+    }
+    let (last, way) = segments.split_last().unwrap_or((&"", &[]));
+    let mut here: Option<&mut Value> = None;
+    for (depth, segment) in way.iter().enumerate() {
+        let so_far = segments[..depth].join(".");
+        here = Some(match here {
+            None => root.entry((*segment).to_string()).or_insert_with(|| Value::Table(Table::new())),
+            Some(Value::Table(table)) => {
+                table.entry((*segment).to_string()).or_insert_with(|| Value::Table(Table::new()))
+            }
+            Some(Value::Array(list)) => {
+                let at = entry(list, &so_far, segment)?;
+                &mut list[at]
+            }
+            Some(_) => return Err(format!("`{so_far}` holds one value and has no key `{segment}`")),
+        });
+    }
+    match here {
+        None => {
+            root.insert((*last).to_string(), value);
+        }
+        Some(Value::Table(table)) => {
+            table.insert((*last).to_string(), value);
+        }
+        Some(Value::Array(list)) => {
+            let at = entry(list, &way.join("."), last)?;
+            list[at] = value;
+        }
+        Some(_) => return Err(format!("`{}` holds one value and has no key `{last}`", way.join("."))),
+    }
+    Ok(())
+}
+
+fn remove(root: &mut Table, path: &str) -> Result<(), String> {
+    let Some((list_name, name)) = path.split_once('.') else {
+        return root.remove(path).map(|_| ()).ok_or_else(|| format!("there is no `{path}` to leave out"));
+    };
+    match root.get_mut(list_name) {
+        Some(Value::Array(list)) => {
+            let at = entry(list, list_name, name)?;
+            list.remove(at);
+            if list.is_empty() {
+                root.remove(list_name);
+            }
+            Ok(())
+        }
+        Some(Value::Table(table)) => {
+            table.remove(name).map(|_| ()).ok_or_else(|| format!("there is no `{path}` to leave out"))
+        }
+        _ => Err(format!("there is no `{list_name}` to leave `{name}` out of")),
+    }
+}
+
+/// A load that a variant moves to the outlet it `could_use` has made the move: the offer is over.
+fn moved_loads(root: &mut Table) {
+    let loads = root.get_mut("load").and_then(Value::as_array_mut);
+    for load in loads.into_iter().flatten().filter_map(Value::as_table_mut) {
+        if load.get("outlet").is_some() && load.get("outlet") == load.get("could_use") {
+            load.remove("could_use");
+            load.remove("watts_there");
+        }
+    }
+}
+
+/// The scenario with a variant's differences made.
+///
+/// * `key` — where the variant stands in the file (`variant.0`), for messages; empty for one from a command line.
+///
+/// # Errors
+/// What cannot be set or left out, and whatever makes the changed scenario unusable, each marked at the variant.
+pub fn vary(source: &Source, variant: &Variant, key: &str) -> Result<Scenario, Vec<Problem>> {
+    let at = |part: &str| super::source::join(key, part);
+    let told = |what: String| {
+        let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
+        vec![Problem::error(if key.is_empty() { String::new() } else { at("set") }, what)]
+    };
+    let mut root: Table = source.text.parse().map_err(|_| told("cannot be set in a file that is not TOML".into()))?;
+    for (path, value) in &variant.set {
+        set(&mut root, path, value.clone()).map_err(|what| told(format!("cannot be set: {what}")))?;
+    }
+    for path in &variant.without {
+        remove(&mut root, path).map_err(|what| told(format!("cannot leave out: {what}")))?;
+    }
+    root.remove("variant");
+    moved_loads(&mut root);
+    let text = toml::to_string(&root).map_err(|_| told("cannot be written as TOML".into()))?;
+    let changed = Source::new(source.name.clone(), text);
+    match read(&changed) {
+        Ok((scenario, _, _)) => Ok(scenario),
+        Err(problems) => Err(problems
+            .into_iter()
+            .filter(|problem| problem.level == Level::Error)
+            .map(|problem| {
+                let label = problem.label();
+                let sentence = format!(
+                    "makes a scenario that cannot be used: {}{}{label}",
+                    problem.title(),
+                    if label.is_empty() { "" } else { "; " }
+                );
+                let mut told = told(sentence).remove(0);
+                told.help = problem.help;
+                told
+            })
+            .collect()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const COMPLETE: &str = include_str!("../../tests/data/complete.toml");
+
+    #[track_caller]
+    fn varied(words: &str) -> Result<Scenario, String> {
+        let source = Source::new("s.toml", COMPLETE);
+        let variant = from_words(words)?;
+        vary(&source, &variant, "").map_err(|problems| problems[0].title())
+    }
+
+    #[test]
+    fn entries_are_found_by_place_and_by_name() {
+        assert_eq!(varied("load.lamp.count=2").unwrap().loads[1].watts.value.0, 12.0);
+        assert_eq!(varied("load.1.count = 2").unwrap().loads[1].watts.value.0, 12.0);
+        let both = varied("station.charge_to=90 %; outage.month=July").unwrap();
+        assert_eq!(both.station.charge_to.0, 0.9);
+        assert_eq!(both.outage.begins, super::super::model::Begins::Month(7));
+    }
+
+    #[test]
+    fn what_cannot_be_set_is_told() {
+        let lamb = varied("load.lamb.count=2").unwrap_err();
+        assert!(lamb.contains("`load` has no entry `lamb`") && lamb.contains("did you mean `lamp`?"), "{lamb}");
+        let unit = varied("load.lamp.watts=5").unwrap_err();
+        assert!(unit.contains("load.1.watts") && unit.contains("needs a unit"), "{unit}");
+        assert!(varied("load").unwrap_err().contains("KEY=VALUE"));
+        assert!(varied("title.x=1").unwrap_err().contains("holds one value"));
+    }
+
+    #[test]
+    fn entries_can_be_left_out() {
+        let source = Source::new("s.toml", COMPLETE);
+        let variant = Variant { name: "dark".into(), set: Vec::new(), without: vec!["load.lamp".into()] };
+        assert_eq!(vary(&source, &variant, "").unwrap().loads.len(), 7);
+        let variant = Variant { name: "none".into(), set: Vec::new(), without: vec!["panel.0".into()] };
+        assert!(vary(&source, &variant, "").unwrap().panels.is_empty());
+    }
+}

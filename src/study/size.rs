@@ -1,0 +1,253 @@
+//! What is the smallest kit that reaches a target?
+//!
+//! Over a grid of batteries and numbers of panels. On one trial's luck more battery or more panels never make a surviving
+//! kit fail, so each trial is walked once along the staircase between failing and surviving cells, in about as many
+//! simulations as there are rows and columns, and every cell of the grid is counted. (A rule that switches loads off by
+//! charge can break that order by a little; the cells of the frontier are therefore simulated by themselves afterwards, and
+//! it is those answers that are given.)
+
+use crate::engine::{Luck, Plan, Silent, Workspace};
+use crate::scenario::model::{Choice, Scenario, Size};
+use crate::trials::run::{Progress, each};
+use crate::trials::unknowns::{Survival, survival};
+use crate::trials::{Settings, run};
+
+/// The counted grid and the kits that reach the target.
+#[derive(Debug, Clone)]
+pub struct Sizing {
+    /// Batteries, smallest first.
+    pub batteries: Vec<Choice>,
+    /// Numbers of panels, fewest first.
+    pub panels: Vec<Choice>,
+    /// Money of the prices.
+    pub currency: String,
+    /// Survival that the lower end of the range must reach.
+    pub target: f64,
+    /// Trials that survived, by panels and battery.
+    pub survived: Vec<Vec<u64>>,
+    /// Trials of the grid.
+    pub trials: u64,
+    /// The smallest battery for each number of panels that reaches the target, cells that cost both more battery and more
+    /// panels than another left out; fewest panels first.
+    pub frontier: Vec<Kit>,
+    /// The cheapest kit of the frontier, where all its cells have a price.
+    pub cheapest: Option<Kit>,
+    /// The lightest, where all have a weight.
+    pub lightest: Option<Kit>,
+    /// The least kit for other targets: what reliability costs.
+    pub ladder: Vec<(f64, Option<Kit>)>,
+    /// Whether the run was stopped before its time.
+    pub stopped_early: bool,
+}
+
+/// One cell of the grid, simulated by itself.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kit {
+    /// Index of the battery.
+    pub battery: usize,
+    /// Index of the number of panels.
+    pub panels: usize,
+    /// Its survival.
+    pub survival: Survival,
+    /// Its price, where both parts have one.
+    pub price: Option<f64>,
+    /// Its weight \[kg\], where both parts have one.
+    pub weight_kg: Option<f64>,
+}
+
+/// Targets of the ladder.
+const LADDER: [f64; 4] = [0.80, 0.90, 0.95, 0.99];
+
+/// Batteries and numbers of panels around the scenario's own, for a scenario that names none.
+fn choices(scenario: &Scenario) -> (Vec<Choice>, Vec<Choice>) {
+    let plain = |name: String, amount: f64| Choice { name, amount, price: None, weight_kg: None };
+    let rated = scenario.station.rated_capacity.value.0;
+    let batteries = [0.5, 0.75, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0].map(|f| plain(format!("{:.0} Wh", f * rated), f * rated));
+    let own = scenario.panels.first().map_or(0, |panel| panel.count());
+    let panels =
+        (0..=2 * own + 2).map(|n| plain(if n == 1 { "1 panel".into() } else { format!("{n} panels") }, f64::from(n)));
+    (
+        batteries.to_vec(),
+        if scenario.panels.is_empty() { vec![plain("no panel".into(), 0.0)] } else { panels.collect() },
+    )
+}
+
+/// Chooses. `None` where the run was stopped before a single trial was done.
+pub fn size(
+    scenario: &Scenario,
+    plan: &Plan,
+    target: Option<f64>,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<Sizing> {
+    let (own_batteries, own_panels) = choices(scenario);
+    let given = scenario.size.clone().unwrap_or(Size {
+        target: crate::units::Fraction(0.95),
+        currency: String::new(),
+        batteries: Vec::new(),
+        panels: Vec::new(),
+    });
+    let batteries = if given.batteries.is_empty() { own_batteries } else { given.batteries };
+    let panels = if given.panels.is_empty() || plan.arrays.is_empty() { own_panels } else { given.panels };
+    let rated = scenario.station.rated_capacity.value.0;
+    let cell = |p: usize, b: usize| sized(plan, panels[p].amount, batteries[b].amount / rated);
+    let grid: Vec<Vec<Plan>> = (0..panels.len()).map(|p| (0..batteries.len()).map(|b| cell(p, b)).collect()).collect();
+    let (survived, trials) = staircase(&grid, settings, progress);
+    if trials == 0 {
+        return None;
+    }
+    let target = target.unwrap_or(given.target.0);
+    let mut sizing = Sizing {
+        batteries,
+        panels,
+        currency: given.currency,
+        target,
+        survived,
+        trials,
+        frontier: Vec::new(),
+        cheapest: None,
+        lightest: None,
+        ladder: Vec::new(),
+        stopped_early: progress.stop(),
+    };
+    sizing.frontier = sizing.reach(&grid, target, settings, progress);
+    let least = |kits: &[Kit], of: fn(&Kit) -> Option<f64>| -> Option<Kit> {
+        let all = kits.iter().map(|kit| of(kit).map(|v| (v, kit))).collect::<Option<Vec<_>>>()?;
+        all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, kit)| kit.clone())
+    };
+    sizing.cheapest = least(&sizing.frontier, |kit| kit.price);
+    sizing.lightest = least(&sizing.frontier, |kit| kit.weight_kg);
+    let mut ladder = Vec::new();
+    for rung in LADDER {
+        let kits = if (rung - target).abs() < 1e-12 {
+            sizing.frontier.clone()
+        } else {
+            sizing.reach(&grid, rung, settings, progress)
+        };
+        // The least kit: by price where prices are known, by battery where not.
+        let kit =
+            least(&kits, |kit| kit.price).or_else(|| kits.iter().min_by_key(|kit| (kit.battery, kit.panels)).cloned());
+        ladder.push((rung, kit));
+    }
+    sizing.ladder = ladder;
+    Some(sizing)
+}
+
+/// The plan with another number of panels in its first array and another battery.
+fn sized(plan: &Plan, panels: f64, battery: f64) -> Plan {
+    let mut plan = plan.clone();
+    plan.kit.scale *= battery;
+    if let Some(array) = plan.arrays.first_mut() {
+        let factor = panels * array.panel_w / array.rated_w;
+        array.rated_w *= factor;
+        array.rated_w_sd *= factor;
+        array.current_limit_w *= factor.max(1e-9);
+    }
+    plan
+}
+
+/// Counts the survivors of every cell: by panels, then battery.
+fn staircase(grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) -> (Vec<Vec<u64>>, u64) {
+    const GROUP: u64 = 100;
+    const ROUND: u64 = 20;
+    let (rows, columns) = (grid.len(), grid.first().map_or(0, Vec::len));
+    let mut counts = vec![vec![0_u64; columns]; rows];
+    let mut done = 0;
+    while done < settings.trials && !progress.stop() {
+        let until = settings.trials.min(done + GROUP * ROUND);
+        let groups: Vec<u64> = (done..until).step_by(GROUP as usize).collect();
+        let parts = each(&groups, |first| {
+            let mut part = vec![vec![0_u64; columns]; rows];
+            let mut workspace = Workspace::new();
+            for trial in first..until.min(first + GROUP) {
+                let luck = Luck { seed: settings.seed, trial };
+                let Some(plan) = grid.first().and_then(|row| row.first()) else { continue };
+                let history = workspace.begin(&plan.season, luck);
+                let mut battery = 0;
+                for row in (0..rows).rev() {
+                    while battery < columns && !workspace.run(&grid[row][battery], luck, &history, &mut Silent).survived
+                    {
+                        battery += 1;
+                    }
+                    for count in &mut part[row][battery..] {
+                        *count += 1;
+                    }
+                }
+            }
+            part
+        });
+        for part in parts {
+            for (sum, row) in counts.iter_mut().zip(part) {
+                for (sum, count) in sum.iter_mut().zip(row) {
+                    *sum += count;
+                }
+            }
+        }
+        done = until;
+        progress.done(done);
+    }
+    (counts, done)
+}
+
+impl Sizing {
+    /// The frontier for a target: for each number of panels the smallest battery whose range begins at or above it.
+    fn reach(&self, grid: &[Vec<Plan>], target: f64, settings: &Settings, progress: &impl Progress) -> Vec<Kit> {
+        // Bisection over the batteries of all rows at once, so that they share their weather. In row p the cells below
+        // low[p] fall short, those from high[p] on reach it.
+        let columns = self.batteries.len();
+        let enough = |p: usize, b: usize| self.survived[p][b] as f64 >= target * self.trials as f64;
+        let first = |p: usize| (0..columns).find(|&b| enough(p, b)).unwrap_or(columns);
+        let mut low: Vec<usize> = (0..self.panels.len()).map(first).collect();
+        let mut high = vec![columns; self.panels.len()];
+        let mut found: Vec<Option<Survival>> = vec![None; self.panels.len()];
+        loop {
+            let asked: Vec<(usize, usize)> = (0..low.len())
+                .filter(|&p| low[p] < high[p])
+                // The first guess is the first cell whose count suffices: it is rarely far off.
+                .map(|p| (p, if found[p].is_none() && high[p] == columns { low[p] } else { (low[p] + high[p]) / 2 }))
+                .collect();
+            if asked.is_empty() || progress.stop() {
+                break;
+            }
+            let plans: Vec<Plan> = asked.iter().map(|&(p, b)| grid[p][b].clone()).collect();
+            let tallies = run(&plans, settings, progress);
+            for (((p, b), tally), plan) in asked.into_iter().zip(&tallies).zip(&plans) {
+                if tally.trials == 0 {
+                    return Vec::new();
+                }
+                let answer = survival(
+                    tally.survived,
+                    tally.trials,
+                    &tally.margin,
+                    &tally.survival,
+                    &tally.unknowns,
+                    plan.unknowns().len(),
+                );
+                if answer.interval.low >= target {
+                    high[p] = b;
+                    found[p] = Some(answer);
+                } else {
+                    low[p] = b + 1;
+                }
+            }
+        }
+        let mut kits: Vec<Kit> = Vec::new();
+        for (p, answer) in found.into_iter().enumerate() {
+            let Some(survival) = answer.filter(|_| high[p] < columns) else { continue };
+            // With more panels a kit is worth showing only when it needs less battery.
+            if kits.last().is_some_and(|kit| kit.battery <= high[p]) {
+                continue;
+            }
+            let (battery, panels) = (&self.batteries[high[p]], &self.panels[p]);
+            let sum = |a: Option<f64>, b: Option<f64>| Some(a? + b?);
+            kits.push(Kit {
+                battery: high[p],
+                panels: p,
+                survival,
+                price: sum(battery.price, panels.price),
+                weight_kg: sum(battery.weight_kg, panels.weight_kg),
+            });
+        }
+        kits
+    }
+}

@@ -1,0 +1,232 @@
+//! Records as a series of days: what statistics are taken from.
+
+use super::civil::{days_from_date, year_and_day};
+use super::record::{HourlyRecord, RecordErrors, RecordProblem, whole};
+use super::replay::Days;
+use super::sun::{SkyTable, graham_hollands_spread};
+use super::{Calendar, WeatherError};
+use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
+
+/// Hours count towards hourly statistics with at least this much light outside the atmosphere \[W/m²\].
+const LIT_HOUR_W_M2: f64 = 100.0;
+/// Brightest believable day of a daily record \[–\]; a few published daily sums exceed it and are dropped.
+const BRIGHTEST_DAY: f64 = 0.9;
+
+/// Sums over a day's hours, for the hourly habits of the sky.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct HourSums {
+    /// Squared disturbances, each over Graham & Hollands' spread, and their number.
+    pub squares: f64,
+    pub hours: f64,
+    /// Products of neighbours, and their number.
+    pub products: f64,
+    pub pairs: f64,
+}
+
+/// One day of a record.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DailyReading {
+    /// Days since 1 January 1970.
+    pub number: i64,
+    /// Calendar year.
+    pub year: i64,
+    /// Day of the year, 0 to 364; 29 February counts as 28 February.
+    pub day: usize,
+    /// Global horizontal over extraterrestrial irradiation \[–\]; NaN where unknown.
+    pub clearness: f64,
+    /// Mean air temperature \[°C\]; NaN where unknown. Of highest and lowest where hours are not known.
+    pub air_mean_c: f64,
+    /// Highest and lowest air temperature \[°C\].
+    pub air_high_c: f64,
+    /// Lowest air temperature \[°C\].
+    pub air_low_c: f64,
+    pub(super) hours: HourSums,
+}
+
+/// A record of days at one place, in the order of time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DailyRecord {
+    name: String,
+    latitude_deg: f64,
+    longitude_deg: f64,
+    days: Vec<DailyReading>,
+    dropped: usize,
+    bridged: usize,
+}
+
+impl DailyRecord {
+    /// Cuts an hourly record into civil days of `calendar`, which also says where it was taken.
+    ///
+    /// # Errors
+    /// A calendar out of range.
+    pub fn from_hourly(record: &HourlyRecord, calendar: &Calendar) -> Result<DailyRecord, WeatherError> {
+        calendar.check()?;
+        let hourly = Calendar { step_minutes: 60, ..calendar.clone() };
+        let sky = SkyTable::new(&hourly);
+        let cut = Days::cut(record, &hourly, &sky, false);
+        let mut days = Vec::with_capacity(cut.days.len());
+        let mut dropped = 0;
+        for (day, readings) in cut.days.iter().zip(cut.readings.chunks_exact(24)) {
+            dropped += usize::from(!day.usable);
+            let of_sky = sky.day(day.day);
+            let mut hours = HourSums::default();
+            if day.usable && day.clearness.is_finite() {
+                let spread = graham_hollands_spread(day.clearness);
+                let mut before = None;
+                for hour in of_sky.light.0..of_sky.light.1 {
+                    if of_sky.hours[hour] < LIT_HOUR_W_M2 {
+                        before = None;
+                        continue;
+                    }
+                    let mean = (day.clearness * of_sky.profile[hour]).min(of_sky.ceiling[hour]);
+                    let now = (readings[hour].ghi_w_m2 / of_sky.hours[hour] - mean) / spread.max(0.01);
+                    hours.squares += now * now;
+                    hours.hours += 1.0;
+                    if let Some(before) = before {
+                        hours.products += now * before;
+                        hours.pairs += 1.0;
+                    }
+                    before = Some(now);
+                }
+            }
+            let air = || readings.iter().map(|r| r.air_c);
+            let (year, _) = year_and_day(day.number);
+            let whole = air().all(|c| !c.is_nan());
+            let known = |c: f64| if whole { c } else { f64::NAN };
+            days.push(DailyReading {
+                number: day.number,
+                year,
+                day: day.day,
+                clearness: if day.usable { day.clearness } else { f64::NAN },
+                air_mean_c: air().sum::<f64>() / 24.0,
+                air_high_c: known(air().fold(f64::MIN, f64::max)),
+                air_low_c: known(air().fold(f64::MAX, f64::min)),
+                hours,
+            });
+        }
+        days.sort_by_key(|day| day.number);
+        Ok(DailyRecord {
+            name: record.name().to_owned(),
+            latitude_deg: calendar.latitude_deg,
+            longitude_deg: calendar.longitude_deg,
+            days,
+            dropped,
+            bridged: cut.bridged,
+        })
+    }
+
+    /// Reads a daily record from CSV, plain or packed with gzip: columns `date` (2020-06-01, local), `ghi_kwh_m2_day`
+    /// and, if known, `temp_max_c` and `temp_min_c`. Days brighter than 0.9 of the light outside the atmosphere are
+    /// dropped and counted: a few published sums exceed it.
+    ///
+    /// # Errors
+    /// Everything wrong with the file, by line and column (up to 20 problems).
+    pub fn parse(text: &[u8], name: &str, latitude_deg: f64, longitude_deg: f64) -> Result<DailyRecord, RecordErrors> {
+        let plain = super::record::unpack(text, name)?;
+        let mut csv = csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(plain.as_ref());
+        let header = csv.headers().map_err(|e| whole(name, e.to_string(), "a first line of column names"))?.clone();
+        let find = |wanted: &str| header.iter().position(|n| n.trim().eq_ignore_ascii_case(wanted));
+        let (Some(date_at), Some(sun_at)) = (find("date"), find("ghi_kwh_m2_day")) else {
+            let found = format!("the columns {}", header.iter().collect::<Vec<_>>().join(", "));
+            return Err(whole(name, found, "a first line with `date` and `ghi_kwh_m2_day`"));
+        };
+        let (high_at, low_at) = (find("temp_max_c"), find("temp_min_c"));
+        let mut problems: Vec<RecordProblem> = Vec::new();
+        let mut days: Vec<DailyReading> = Vec::new();
+        let mut dropped = 0;
+        for row in csv.records() {
+            if 20 <= problems.len() {
+                break;
+            }
+            let row = row.map_err(|e| whole(name, e.to_string(), "rows of UTF-8 text"))?;
+            let line = row.position().map_or(0, |p| p.line() as usize);
+            let mut note = |column: &str, found: &str, allowed: &str| {
+                let (column, found, allowed) = (Some(column.to_owned()), format!("`{found}`"), allowed.to_owned());
+                problems.push(RecordProblem { line, column, found, allowed });
+            };
+            let mut value = |at: Option<usize>, column: &str, least: f64, most: f64| {
+                let text = at.and_then(|at| row.get(at)).map_or("", str::trim);
+                if text.is_empty() || text.eq_ignore_ascii_case("nan") {
+                    return f64::NAN;
+                }
+                match text.parse::<f64>() {
+                    Ok(found) if (least..=most).contains(&found) => found,
+                    _ => {
+                        note(column, text, &format!("a number from {least} to {most}, or nothing"));
+                        f64::NAN
+                    }
+                }
+            };
+            let sun_kwh_m2 = value(Some(sun_at), "ghi_kwh_m2_day", 0.0, 20.0);
+            let air_high_c = value(high_at, "temp_max_c", -90.0, 60.0);
+            let air_low_c = value(low_at, "temp_min_c", -90.0, 60.0);
+            let label = row.get(date_at).unwrap_or("").trim();
+            let Some(number) = parse_date(label) else {
+                note("date", label, "a date such as 2020-06-01");
+                continue;
+            };
+            let (year, day) = year_and_day(number);
+            let n = day as f64 + 1.0;
+            let light_wh_m2 = daily_horizontal_wh_m2(latitude_deg, declination_deg(n), normal_w_m2(n));
+            let mut clearness = sun_kwh_m2 * 1000.0 / light_wh_m2;
+            if clearness > BRIGHTEST_DAY || light_wh_m2 <= 0.0 {
+                dropped += 1;
+                clearness = f64::NAN;
+            }
+            let air_mean_c = 0.5 * (air_high_c + air_low_c);
+            let hours = HourSums::default();
+            days.push(DailyReading { number, year, day, clearness, air_mean_c, air_high_c, air_low_c, hours });
+        }
+        if !problems.is_empty() {
+            return Err(RecordErrors { name: name.to_owned(), problems });
+        }
+        days.sort_by_key(|day| day.number);
+        if let Some(pair) = days.windows(2).find(|pair| pair[0].number == pair[1].number) {
+            return Err(whole(name, format!("day {} of {} twice", pair[0].day + 1, pair[0].year), "every date once"));
+        }
+        Ok(DailyRecord { name: name.to_owned(), latitude_deg, longitude_deg, days, dropped, bridged: 0 })
+    }
+
+    /// What the record is called.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Latitude \[°\].
+    pub fn latitude_deg(&self) -> f64 {
+        self.latitude_deg
+    }
+
+    /// Longitude \[°\].
+    pub fn longitude_deg(&self) -> f64 {
+        self.longitude_deg
+    }
+
+    /// The days, in the order of time.
+    pub fn days(&self) -> &[DailyReading] {
+        &self.days
+    }
+
+    /// Days that were not usable, whatever the reason.
+    pub fn dropped(&self) -> usize {
+        self.dropped
+    }
+
+    /// Hours whose sun was bridged.
+    pub fn bridged(&self) -> usize {
+        self.bridged
+    }
+
+    /// The days of some years alone.
+    pub fn of_years(&self, keep: impl Fn(i64) -> bool) -> DailyRecord {
+        let days = self.days.iter().copied().filter(|day| keep(day.year)).collect();
+        DailyRecord { days, ..self.clone() }
+    }
+}
+
+/// Days since 1970 of a date such as 2020-06-01.
+fn parse_date(text: &str) -> Option<i64> {
+    let mut parts = text.splitn(3, '-');
+    let (year, month, day) = (parts.next()?, parts.next()?, parts.next()?);
+    (year.len() == 4).then(|| days_from_date(year.parse().ok()?, month.parse().ok()?, day.parse().ok()?)).flatten()
+}

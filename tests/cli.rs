@@ -1,0 +1,221 @@
+//! The binary as a person meets it: exit codes, messages, files left behind, and the promise that neither threads nor time
+//! change an answer.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn tideover(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_tideover"))
+        .args(arguments)
+        .current_dir(root())
+        .output()
+        .expect("the binary starts")
+}
+
+/// A folder of this test's own under the target folder, empty at first.
+fn folder(name: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(&folder).expect("a folder to write to");
+    folder
+}
+
+const STORM: &str = "scenarios/winter-storm.toml";
+
+#[track_caller]
+fn refused(arguments: &[&str], told: &[&str]) {
+    let output = tideover(arguments);
+    let text = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{arguments:?}: {text}");
+    assert!(output.stdout.is_empty(), "{arguments:?} printed an answer");
+    for part in told {
+        assert!(text.contains(part), "{arguments:?} does not say {part:?}:\n{text}");
+    }
+}
+
+/// The storm scenario with lines changed, in a folder of its own.
+#[track_caller]
+fn changed(test: &str, changes: &[(&str, &str)]) -> String {
+    let mut text = fs::read_to_string(root().join(STORM)).expect("the scenario");
+    for (old, new) in changes {
+        assert!(text.contains(old), "the scenario has no {old:?}");
+        text = text.replacen(old, new, 1);
+    }
+    let path = folder(test).join("changed.toml");
+    fs::write(&path, text).expect("a file to write to");
+    path.display().to_string()
+}
+
+#[test]
+fn every_scenario_is_answered_neither_with_never_nor_with_always() {
+    let mut files: Vec<PathBuf> = fs::read_dir(root().join("scenarios"))
+        .expect("the scenarios")
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    files.sort();
+    assert!(files.len() >= 4, "only {} scenarios", files.len());
+    for file in files {
+        let name = file.display().to_string();
+        let output = tideover(&["run", &name, "--trials", "2000", "--json", "--quiet"]);
+        assert_eq!(output.status.code(), Some(0), "{name}: {}", String::from_utf8_lossy(&output.stderr));
+        let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        let survival = &answer["survival"];
+        let p = survival["probability"].as_f64().expect("a probability");
+        let (low, high) = (survival["low"].as_f64().expect("low"), survival["high"].as_f64().expect("high"));
+        assert!((0.03..=0.97).contains(&p), "{name} survives with {p}");
+        assert!(low < p && p < high, "{name}: {low} {p} {high}");
+        assert_eq!(survival["trials"], 2000);
+        for key in ["unmet_wh", "first_failure", "seed", "version", "changes", "loads", "energy", "notes"] {
+            assert!(!answer[key].is_null(), "{name}: no {key}");
+        }
+        assert_eq!(tideover(&["check", &name]).status.code(), Some(0), "check {name}");
+    }
+}
+
+#[test]
+fn the_answer_is_the_same_to_the_byte_on_any_number_of_threads() {
+    let answer =
+        |threads: &str| tideover(&["run", STORM, "--threads", threads, "--trials", "3000", "--json", "--quiet"]).stdout;
+    let one = answer("1");
+    assert!(one.len() > 1000, "an answer");
+    assert_eq!(one, answer("2"));
+    assert_eq!(one, answer("7"));
+    let text = |threads: &str| tideover(&["run", STORM, "--threads", threads, "--trials", "3000", "--quiet"]).stdout;
+    assert_eq!(text("1"), text("7"));
+    let other = tideover(&["run", STORM, "--trials", "3000", "--json", "--quiet", "--seed", "2"]).stdout;
+    assert_ne!(one, other, "another seed gives other luck");
+}
+
+#[test]
+fn a_run_stops_early_when_it_is_precise_enough() {
+    let output = tideover(&["run", STORM, "--precision", "2 %", "--json", "--quiet", "--trials", "1000000"]);
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let trials = answer["survival"]["trials"].as_u64().expect("trials");
+    assert!((1000..20_000).contains(&trials), "{trials} trials");
+    let width =
+        answer["survival"]["chance_high"].as_f64().unwrap() - answer["survival"]["chance_low"].as_f64().unwrap();
+    assert!(width <= 0.04, "chance leaves {width}");
+}
+
+#[test]
+fn a_requirement_that_is_not_met_has_its_own_exit_code() {
+    assert_eq!(tideover(&["run", STORM, "--trials", "500", "--quiet", "--require", "99.9 %"]).status.code(), Some(4));
+    assert_eq!(tideover(&["run", STORM, "--trials", "500", "--quiet", "--require", "0 %"]).status.code(), Some(0));
+    refused(&["run", STORM, "--require", "95"], &["--require", "needs a unit", "95 %"]);
+}
+
+#[test]
+fn a_trace_balances_in_every_line() {
+    let output = tideover(&["run", STORM, "--trace", "4711", "--quiet"]);
+    assert_eq!(output.status.code(), Some(0));
+    let mut reader = csv::Reader::from_reader(output.stdout.as_slice());
+    let heads: Vec<String> = reader.headers().expect("a header").iter().map(String::from).collect();
+    let mut rows = 0;
+    for record in reader.records() {
+        let record = record.expect("a record");
+        let get = |name: &str| -> f64 {
+            let at = heads.iter().position(|h| h == name).unwrap_or_else(|| panic!("no column {name}"));
+            record[at].parse().unwrap_or_else(|_| panic!("{name}: {}", &record[at]))
+        };
+        let into = get("solar_wh") + get("stored_before_wh");
+        let out: f64 = heads
+            .iter()
+            .filter(|h| h.ends_with("_wh") && !["solar_wh", "stored_before_wh"].contains(&h.as_str()))
+            .map(|h| get(h))
+            .sum();
+        // Fourteen figures printed to four decimals.
+        assert!((into - out).abs() < 14.0 * 0.5e-4 + 1e-9, "hour {rows}: {into} in, {out} out");
+        rows += 1;
+    }
+    assert_eq!(rows, 96, "four days of hours");
+}
+
+#[test]
+fn what_is_wrong_is_told_and_nothing_is_written() {
+    refused(&["run", "scenarios/winter-strom.toml"], &["no such file", "did you mean scenarios/winter-storm.toml"]);
+    refused(&["run", "scenarios"], &["is a folder"]);
+    let wrong = |test: &str, old: &str, new: &str, told: &[&str]| {
+        let path = changed(test, &[(old, new)]);
+        let out = Path::new(&path).with_file_name("answer.txt").display().to_string();
+        let mut told = told.to_vec();
+        told.push("changed.toml:");
+        refused(&["run", &path, "--out", &out], &told);
+        let left: Vec<_> =
+            fs::read_dir(Path::new(&path).parent().unwrap()).unwrap().map(|e| e.unwrap().file_name()).collect();
+        assert_eq!(left.len(), 1, "{test} left {left:?}");
+    };
+    wrong("unit", "\"2.0 kWh\"", "\"2.0 kW\"", &["rated_capacity", "kW", "Wh"]);
+    wrong("negative", "\"2.0 kWh\"", "\"-2.0 kWh\"", &["rated_capacity", "-2"]);
+    wrong("unknown", "soiling =", "soilling =", &["soilling", "soiling"]);
+    wrong("voltage", "volts_max = \"60 V\"", "volts_max = \"40 V\"", &["44.6 V", "40 V"]);
+    wrong("cold", "volts_max = \"60 V\"", "volts_max = \"48 V\"", &["record low", "48 V", "cold morning"]);
+    wrong("outlet", "outlet = \"dc\"\npriority = \"useful\"", "outlet = \"usb\"\npriority = \"useful\"", &["usb"]);
+    wrong("sea", "longitude = -72.6", "longitude = -40.0", &["at sea", "km"]);
+    wrong("month", "\"January\"", "\"Janury\"", &["Janury", "January"]);
+    wrong("zone", "America/New_York", "America/New_Yrok", &["America/New_Yrok"]);
+    wrong("climate", "climate = \"world\"", "climate = \"mine.toml\"", &[]);
+}
+
+#[test]
+fn an_hourly_file_with_gaps_is_refused_with_its_lines() {
+    let path = changed("gaps", &[("climate = \"world\"", "climate = { hourly = \"mine.csv\" }")]);
+    let csv = Path::new(&path).with_file_name("mine.csv");
+    // Three days, the middle one lacks ten hours: too little to replay a January from.
+    let mut text = String::from("time_utc,ghi_w_m2,temp_c\n");
+    for hour in 0..72 {
+        if !(30..40).contains(&hour) {
+            text.push_str(&format!("2027-06-{:02}T{:02}:00:00Z,100,10\n", 1 + hour / 24, hour % 24));
+        }
+    }
+    fs::write(&csv, text).unwrap();
+    refused(&["run", &path], &["mine.csv"]);
+    fs::write(&csv, "time_utc,ghi_w_m2,temp_c\n2027-06-01T00:00:00Z,abc,10\n").unwrap();
+    refused(&["run", &path], &["mine.csv", "2", "ghi_w_m2", "abc"]);
+}
+
+#[test]
+fn a_file_is_written_whole_or_not_at_all() {
+    let out = folder("whole").join("answer.json");
+    let name = out.display().to_string();
+    let output = tideover(&["run", STORM, "--trials", "500", "--json", "--quiet", "--out", &name]);
+    assert_eq!(output.status.code(), Some(0));
+    assert!(output.stdout.is_empty());
+    let answer: serde_json::Value = serde_json::from_str(&fs::read_to_string(&out).unwrap()).expect("JSON");
+    assert_eq!(answer["survival"]["trials"], 500);
+    assert_eq!(fs::read_dir(out.parent().unwrap()).unwrap().count(), 1, "nothing else is left");
+    refused(&["run", STORM, "--out", "no/such/folder/answer.txt"], &["cannot write"]);
+}
+
+#[test]
+fn climates_of_the_world_are_plausible_and_different() {
+    let mut seen = Vec::new();
+    for place in ["55.7,12.6", "-33.9,151.2", "1.3,103.8", "64.1,-21.9"] {
+        let output = tideover(&["climate", "show", "--at", place]);
+        assert_eq!(output.status.code(), Some(0), "{place}");
+        let text = String::from_utf8_lossy(&output.stdout).into_owned();
+        for month in ["January", "December"] {
+            let line = text.lines().find(|l| l.starts_with(month)).unwrap_or_else(|| panic!("{place}: no {month}"));
+            let sun: f64 = line.split_whitespace().nth(1).unwrap().parse().expect("kWh/m² a day");
+            assert!((0.0..9.5).contains(&sun), "{place} {month}: {sun} kWh/m² a day");
+        }
+        assert!(!seen.contains(&text));
+        seen.push(text);
+    }
+    refused(&["climate", "show", "--at", "0,-150"], &["at sea", "km"]);
+    refused(&["climate", "show", "--at", "abc"], &["latitude and longitude"]);
+}
+
+#[test]
+fn a_new_scenario_can_be_run_as_it_is() {
+    let file = folder("new").join("mine.toml");
+    let name = file.display().to_string();
+    assert_eq!(tideover(&["new", &name]).status.code(), Some(0));
+    assert_eq!(tideover(&["run", &name, "--trials", "500", "--quiet"]).status.code(), Some(0));
+    refused(&["new", &name], &["there already"]);
+}

@@ -1,0 +1,72 @@
+"""Read world.bin and interpolate it as src/weather/world.rs does, for the fitting scripts. pip install numpy."""
+
+import zlib
+from pathlib import Path
+
+import numpy as np
+
+from build_world import LAPSE_K_PER_M, LEVELS
+
+
+def differences(data, at, count):
+    """16-bit values stored as differences, low bytes before high bytes; and where they end."""
+    low = np.frombuffer(data, np.uint8, count, at).astype(np.uint32)
+    high = np.frombuffer(data, np.uint8, count, at + count).astype(np.uint32)
+    return np.cumsum(low + (high << 8), dtype=np.uint64).astype(np.uint16), at + 2 * count
+
+
+class World:
+    """The unpacked table."""
+
+    def __init__(self, path=Path(__file__).with_name("world.bin")):
+        data = zlib.decompress(Path(path).read_bytes())
+        assert data[:8] == b"TIDEWRLD"
+        version, levels, cells, nodes, _ = np.frombuffer(data, "<u2", 5, 8).tolist()
+        assert version == 1 and levels == len(LEVELS)
+        rows, columns = np.frombuffer(data, np.uint8, 2 * cells, 18).reshape(2, cells).astype(int)
+        rises, at = differences(data, 18 + 2 * cells, levels * 12 * cells)
+        steps = np.cumsum(rises.reshape(levels, 12, cells), axis=0).transpose(2, 1, 0)
+        self.sun = {(3.0 * r - 90.0, 3.0 * c - 180.0): 0.002 * s for r, c, s in zip(rows, columns, steps)}
+        node_rows = np.frombuffer(data, np.uint8, nodes, at).astype(int)
+        lon, at = differences(data, at + nodes, nodes)
+        height, at = differences(data, at, nodes)
+        change, at = differences(data, at, 12 * nodes)
+        tenths = np.cumsum(change.reshape(12, nodes), axis=0, dtype=np.uint64).astype(np.uint16).astype(np.int16).T
+        self.air = {(float(r - 90), float(x)): (float(h), 0.1 * t) for r, x, h, t in
+                    zip(node_rows, lon.astype(np.int16), height.astype(np.int16), tenths)}
+
+    @staticmethod
+    def corners(grid, step, latitude_deg, longitude_deg):
+        """The grid's entries around a place with weights that sum to 1."""
+        south, west = np.floor(latitude_deg / step) * step, np.floor(longitude_deg / step) * step
+        up, right = (latitude_deg - south) / step, (longitude_deg - west) / step
+        found = []
+        for lat, wy in ((south, 1.0 - up), (south + step, up)):
+            for lon, wx in ((west, 1.0 - right), (west + step, right)):
+                entry = grid.get((lat, (lon + 180.0) % 360.0 - 180.0))
+                if entry is not None and 0.0 < wy * wx:
+                    found.append((entry, wy * wx))
+        total = sum(weight for _, weight in found)
+        return [(entry, weight / total) for entry, weight in found]
+
+    def clearness(self, latitude_deg, longitude_deg):
+        """Raw clearness, 12 months x levels."""
+        return sum(entry * weight for entry, weight in self.corners(self.sun, 3.0, latitude_deg, longitude_deg))
+
+    def air_c(self, latitude_deg, longitude_deg, height_m=None):
+        """Twelve monthly means at a height, or at the mean height of the land around."""
+        corners = self.corners(self.air, 1.0, latitude_deg, longitude_deg)
+        around = sum(h * weight for (h, _), weight in corners)
+        sea = sum((t + LAPSE_K_PER_M * h) * weight for (h, t), weight in corners)
+        return sea - LAPSE_K_PER_M * (around if height_m is None else height_m)
+
+
+def mean_below(quantiles, top=1.0):
+    """Mean of the distribution up to a probability, its quantile function linear between LEVELS."""
+    total = 0.0
+    for k in range(1, len(LEVELS)):
+        low, high = LEVELS[k - 1], min(LEVELS[k], top)
+        if low < high:
+            slope = (quantiles[k] - quantiles[k - 1]) / (LEVELS[k] - low)
+            total += (high - low) * (quantiles[k - 1] + 0.5 * slope * (high - low))
+    return total / top
