@@ -1,6 +1,6 @@
 //! Loads that ask by their own state: coolers and devices with a battery of their own.
 
-use super::plan::LoadPlan;
+use super::load::LoadPlan;
 use super::step::Demand;
 use super::trial::LoadOutcome;
 use crate::loads::{ChargePlan, CoolerPlan, CoolerState, DayProfile};

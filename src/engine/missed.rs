@@ -1,7 +1,8 @@
 //! What goes missing in a step, and with whom.
 
 use super::asking::{Asking, StepOf};
-use super::plan::{LoadPlan, Plan};
+use super::load::LoadPlan;
+use super::plan::Plan;
 use super::step::{Balance, Demand};
 use super::trial::LoadOutcome;
 

@@ -7,6 +7,7 @@ pub mod asking;
 pub mod clock;
 pub mod geometry;
 pub mod ledger;
+pub mod load;
 mod missed;
 pub mod plan;
 pub mod rig;
@@ -15,7 +16,8 @@ pub mod trial;
 
 pub use asking::Asks;
 pub use ledger::Ledger;
-pub use plan::{ArrayPlan, KitPlan, LoadPlan, Onset, OutagePlan, Plan, Season};
+pub use load::LoadPlan;
+pub use plan::{ArrayPlan, KitPlan, Onset, OutagePlan, Plan, Season};
 pub use rig::{CLASSES, OUTLETS, Rig};
 pub use step::{Balance, Demand, step};
 pub use trial::{History, LoadOutcome, Luck, Observer, Outcome, Silent, StepView, Workspace};

@@ -1,6 +1,8 @@
 //! What became of the food in coolers, by both clocks.
 
-use super::outage::table;
+use serde::Serialize;
+
+use super::outage::{WIDTH, wrap};
 use super::words::{base, range, thousands, whole};
 use crate::engine::{Asks, Plan};
 use crate::loads::CoolerPlan;
@@ -32,43 +34,94 @@ pub fn parts<'a>(plan: &'a Plan, tally: &'a Tally) -> impl Iterator<Item = Part<
     })
 }
 
-/// The table; empty without coolers.
+/// Two sentences for each part; empty without coolers.
 #[must_use]
 pub fn text(plan: &Plan, tally: &Tally) -> String {
-    let heads = [
-        "cooler",
-        "part",
-        "warmest",
-        "one in ten over",
-        "lost, with a thermometer",
-        "first at",
-        "lost, by the hours off",
-        "first at",
-    ];
-    let mut rows = vec![heads.map(str::to_string).to_vec()];
+    let mut out = String::new();
     for part in parts(plan, tally) {
-        let mut row = vec![
-            plan.loads[part.load].name.clone(),
-            PART_NAMES[part.part].to_string(),
-            celsius(part.tally.warmest_c(0.5)),
-            celsius(part.tally.warmest_c(0.9)),
-        ];
-        for clock in 0..2 {
+        let told = |clock: usize| {
             let lost = part.tally.trials_lost(clock);
             let interval = wilson(lost, tally.trials, Z_95);
             let of = base(interval.low, interval.high);
             let share = lost as f64 / tally.trials as f64;
-            row.push(format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(interval, of)));
-            row.push(
-                count_quantile(&part.tally.lost[clock], 0.5)
-                    .map_or("-".into(), |step| format!("hour {:.0}", (step + 1) as f64 * plan.season.step_h)),
-            );
-        }
-        rows.push(row);
+            let counted = format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(interval, of));
+            match count_quantile(&part.tally.lost[clock], 0.5) {
+                Some(step) => format!("{counted}, half of those by hour {:.0}", (step + 1) as f64 * plan.season.step_h),
+                None => counted,
+            }
+        };
+        let text = format!(
+            "{}, {}: warmest {:.1} °C in the middle outage, above {:.1} °C in one of ten. Food lost with a thermometer in \
+             {}; by the hours without power in {}.",
+            plan.loads[part.load].name,
+            PART_NAMES[part.part],
+            part.tally.warmest_c(0.5),
+            part.tally.warmest_c(0.9),
+            told(0),
+            told(1)
+        );
+        out.push_str(&wrap(&text, "  ", WIDTH));
     }
-    if rows.len() == 1 { String::new() } else { table(&rows, 2) }
+    out
 }
 
-fn celsius(c: f64) -> String {
-    format!("{c:.1} °C")
+/// Food in one part of a cooler, for the JSON schema.
+#[derive(Debug, Serialize)]
+pub struct Food {
+    /// `fridge` or `freezer`.
+    pub part: &'static str,
+    /// The warmest it got: half of the outages stayed at or below.
+    pub warmest_c_p50: f64,
+    /// Nine of ten outages stayed at or below.
+    pub warmest_c_p90: f64,
+    /// Warmer than this is not safe.
+    pub limit_c: f64,
+    /// `thermometer`, `hours_without_power`, or null where nobody minds: what decides whether a vital cooler failed.
+    pub judged_by: Option<&'static str>,
+    /// Lost by the thermometer: above the limit for too long, in a freezer also soft for too long.
+    pub thermometer: Lost,
+    /// Lost by the hours without power, doors closed.
+    pub hours_without_power: Lost,
+}
+
+/// How often food was lost.
+#[derive(Debug, Serialize)]
+pub struct Lost {
+    /// Share of the outages, 0 to 1.
+    pub share: f64,
+    /// Lower end of the 95 % Wilson interval of that.
+    pub share_low: f64,
+    /// Upper end of the same.
+    pub share_high: f64,
+    /// Hours into the outage by which half of those had come; null where there were none.
+    pub after_h_p50: Option<f64>,
+}
+
+/// The parts of one load for the schema; empty unless it is a cooler.
+#[must_use]
+pub fn json(plan: &Plan, tally: &Tally, load: usize) -> Vec<Food> {
+    let of = parts(plan, tally).filter(|part| part.load == load);
+    of.map(|part| {
+        let lost = |clock: usize| {
+            let n = part.tally.trials_lost(clock);
+            let interval = wilson(n, tally.trials, Z_95);
+            Lost {
+                share: n as f64 / tally.trials as f64,
+                share_low: interval.low,
+                share_high: interval.high,
+                after_h_p50: count_quantile(&part.tally.lost[clock], 0.5)
+                    .map(|step| (step + 1) as f64 * plan.season.step_h),
+            }
+        };
+        Food {
+            part: PART_NAMES[part.part],
+            warmest_c_p50: part.tally.warmest_c(0.5),
+            warmest_c_p90: part.tally.warmest_c(0.9),
+            limit_c: part.cooler.limit_c,
+            judged_by: part.cooler.judged_by.map(|clock| ["thermometer", "hours_without_power"][clock]),
+            thermometer: lost(0),
+            hours_without_power: lost(1),
+        }
+    })
+    .collect()
 }

@@ -209,50 +209,7 @@ pub struct Load {
     /// Hours into the outage by which half of those had begun; null where it never went without.
     pub first_off_h_p50: Option<f64>,
     /// For a cooler: its fridge and freezer.
-    pub food: Vec<Food>,
-}
-
-/// Food in one part of a cooler.
-#[derive(Debug, Serialize)]
-pub struct Food {
-    /// `fridge` or `freezer`.
-    pub part: &'static str,
-    /// The warmest it got: half of the outages stayed at or below.
-    pub warmest_c_p50: f64,
-    /// Nine of ten outages stayed at or below.
-    pub warmest_c_p90: f64,
-    /// Warmer than this is not safe.
-    pub limit_c: f64,
-    /// `thermometer`, `hours_without_power`, or null where nobody minds: what decides whether a vital cooler failed.
-    pub judged_by: Option<&'static str>,
-    /// Lost by the thermometer: above the limit for too long, in a freezer also soft for too long.
-    pub thermometer: Lost,
-    /// Lost by the hours without power, doors closed.
-    pub hours_without_power: Lost,
-}
-
-/// How often food was lost.
-#[derive(Debug, Serialize)]
-pub struct Lost {
-    /// Share of the outages, 0 to 1.
-    pub share: f64,
-    /// Lower end of the 95 % Wilson interval of that.
-    pub share_low: f64,
-    /// Upper end of the same.
-    pub share_high: f64,
-    /// Hours into the outage by which half of those had come; null where there were none.
-    pub after_h_p50: Option<f64>,
-}
-
-fn lost(counts: &[u32], trials: u64, step_h: f64) -> Lost {
-    let n: u64 = counts.iter().map(|&c| u64::from(c)).sum();
-    let interval = crate::trials::wilson(n, trials, crate::trials::interval::Z_95);
-    Lost {
-        share: n as f64 / trials as f64,
-        share_low: interval.low,
-        share_high: interval.high,
-        after_h_p50: count_quantile(counts, 0.5).map(|step| (step + 1) as f64 * step_h),
-    }
+    pub food: Vec<food::Food>,
 }
 
 /// One change.
@@ -278,18 +235,6 @@ pub struct Change {
 pub const PRIORITIES: [&str; 3] = ["vital", "useful", "spare"];
 /// Names of the outlets.
 pub const OUTLET_NAMES: [&str; 3] = ["ac", "dc", "usb"];
-
-fn food_of(part: &food::Part<'_>, trials: u64, step_h: f64) -> Food {
-    Food {
-        part: crate::loads::cooler::PART_NAMES[part.part],
-        warmest_c_p50: part.tally.warmest_c(0.5),
-        warmest_c_p90: part.tally.warmest_c(0.9),
-        limit_c: part.cooler.limit_c,
-        judged_by: part.cooler.judged_by.map(|clock| ["thermometer", "hours_without_power"][clock]),
-        thermometer: lost(&part.tally.lost[0], trials, step_h),
-        hours_without_power: lost(&part.tally.lost[1], trials, step_h),
-    }
-}
 
 /// The answer of `run` for the schema.
 #[must_use]
@@ -347,10 +292,7 @@ pub fn outage(title: &str, plan: &Plan, answer: &OutageAnswer, notes: &[String])
                 off_share_low: off.low,
                 off_share_high: off.high,
                 first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
-                food: food::parts(whole, tally)
-                    .filter(|part| part.load == k)
-                    .map(|part| food_of(&part, tally.trials, step_h))
-                    .collect(),
+                food: food::json(whole, tally, k),
             }
         })
         .collect();
