@@ -1,5 +1,6 @@
 //! tideover: will a small battery, some panels and this weather carry what must stay on?
 
+pub mod ageing;
 pub mod engine;
 pub mod kit;
 pub mod loads;

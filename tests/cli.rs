@@ -254,19 +254,15 @@ fn a_medical_device_is_judged_by_the_lower_end() {
 
 #[test]
 fn a_profile_is_read_from_its_file() {
-    let complete = "tests/data/complete.toml";
-    assert_eq!(tideover(&["check", complete]).status.code(), Some(0));
-    let text = fs::read_to_string(root().join(complete)).expect("the scenario");
-    let folder = folder("profile");
-    let path = folder.join("mine.toml");
-    fs::write(&path, &text).expect("a file to write to");
-    let path = path.display().to_string();
+    let pump = "[[load]]\nname = \"pump\"\noutlet = \"ac\"\npriority = \"spare\"\nprofile = \"pump.csv\"\n\n[[load]]";
+    let path = changed("profile", &[("[[load]]", pump)]);
+    let folder = Path::new(&path).parent().expect("its folder");
     refused(&["check", &path], &["cannot read", "pump.csv"]);
     fs::write(folder.join("pump.csv"), "watts\n1\n2\n").expect("a file to write to");
-    refused(&["check", &path], &["load.6.profile", "has 2 hours; allowed: 24"]);
+    refused(&["check", &path], &["load.0.profile", "has 2 hours; allowed: 24"]);
     let watts = |w: u32| format!("watts\n{}", format!("{w}\n").repeat(24));
-    fs::write(folder.join("pump.csv"), watts(900)).expect("a file to write to");
-    refused(&["check", &path], &["asks for 900 W in an hour, more than its outlet gives: up to 500 W"]);
+    fs::write(folder.join("pump.csv"), watts(1600)).expect("a file to write to");
+    refused(&["check", &path], &["asks for 1600 W in an hour, more than its outlet gives: up to 1500 W"]);
     fs::write(folder.join("pump.csv"), watts(90)).expect("a file to write to");
     assert_eq!(tideover(&["check", &path]).status.code(), Some(0));
 }

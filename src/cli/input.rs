@@ -31,6 +31,11 @@ pub struct Loaded {
 }
 
 impl Loaded {
+    /// A refusal of something that only one command asks.
+    pub fn refuse(&self, problem: Problem) -> Failure {
+        refuse(&self.source, &[self.places.locate(problem)])
+    }
+
     /// The remarks drawn beside their lines.
     pub fn drawn(&self, remarks: &[Problem]) -> String {
         render(&self.source, remarks, paint())
@@ -42,7 +47,7 @@ fn paint() -> Paint {
 }
 
 /// Reads a file as text or says plainly why not.
-fn text_of(path: &Path) -> Result<String, Failure> {
+pub fn text_of(path: &Path) -> Result<String, Failure> {
     let bytes = bytes_of(path)?;
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();

@@ -7,9 +7,11 @@ mod climate;
 mod compare;
 mod input;
 mod new;
+mod now;
 mod output;
 mod run;
 mod size;
+mod years;
 
 use std::process::ExitCode;
 
@@ -27,6 +29,8 @@ struct Cli {
 enum Command {
     /// Simulate a scenario's outage and say how likely the vital loads stay on
     Run(run::RunArgs),
+    /// Keep the battery full, at 80 % or use it daily: wear against readiness over years
+    Years(years::YearsArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
     /// List the appliances that a load may be like
@@ -35,6 +39,8 @@ enum Command {
     Compare(compare::CompareArgs),
     /// Find the smallest kits that ride through often enough
     Size(size::SizeArgs),
+    /// The power is out: how long does it last from here, and what should be switched off?
+    Now(now::NowArgs),
     /// A one-page plan to hang beside the station: what to switch off when, how long things run
     Card(card::CardArgs),
     /// Show the climate of a place
@@ -96,11 +102,13 @@ pub fn main() -> ExitCode {
     };
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
+        Command::Years(args) => years::main(&args),
         Command::Check(args) => check::main(&args),
         Command::Appliances(args) => appliances::main(&args),
         Command::Compare(args) => compare::main(&args),
         Command::Size(args) => size::main(&args),
         Command::Card(args) => card::main(&args),
+        Command::Now(args) => now::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
     };

@@ -17,13 +17,20 @@ pub struct Bar(ProgressBar);
 
 impl Bar {
     pub fn new(trials: u64, quiet: bool) -> Bar {
+        Bar::counting("outages", trials, quiet)
+    }
+
+    /// A bar that counts something else than outages.
+    pub fn counting(what: &str, trials: u64, quiet: bool) -> Bar {
         // A second handler cannot be set; the first does the same.
         let _ = ctrlc::set_handler(|| STOP.store(true, Ordering::Relaxed));
         let bar = ProgressBar::with_draw_target(
             Some(trials),
             if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() },
         );
-        if let Ok(style) = ProgressStyle::with_template("  {human_pos} of {human_len} outages {wide_bar} {eta} left") {
+        if let Ok(style) =
+            ProgressStyle::with_template(&format!("  {{human_pos}} of {{human_len}} {what} {{wide_bar}} {{eta}} left"))
+        {
             bar.set_style(style.progress_chars("=> "));
         }
         Bar(bar)

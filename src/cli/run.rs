@@ -46,7 +46,7 @@ pub struct RunArgs {
     step: u32,
 }
 
-fn parse_step(text: &str) -> Result<u32, String> {
+pub fn parse_step(text: &str) -> Result<u32, String> {
     match text.parse() {
         Ok(minutes) if (1..=60).contains(&minutes) && 60 % minutes == 0 => Ok(minutes),
         _ => Err("allowed: 1, 2, 3, 4, 5, 6, 10, 12, 15, 20, 30 or 60".into()),

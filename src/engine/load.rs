@@ -39,6 +39,8 @@ pub struct LoadPlan {
     pub off_below: f64,
     /// And back on at or above this.
     pub on_above: f64,
+    /// Switched off from this step of the outage on, whatever the charge; `usize::MAX` for never.
+    pub off_from_step: usize,
     /// Its place in the scenario: the address of its luck, kept by variants.
     pub stream: u32,
 }
@@ -70,6 +72,7 @@ impl LoadPlan {
             day_sigma: (load.varies.0 * load.varies.0).ln_1p().sqrt(),
             off_below,
             on_above: (off_below + RULE_HYSTERESIS).min(1.0),
+            off_from_step: usize::MAX,
             stream: place,
         }
     }

@@ -1,5 +1,7 @@
 //! One trial: one outage, one history of weather, hour by hour.
 
+mod placed;
+
 use std::sync::Arc;
 
 use super::asking::Asking;
@@ -286,9 +288,8 @@ impl Workspace {
                 self.day_of_demands(&plan.loads, (day, weekday), step_of_day..until, steps_a_day, step_h);
             }
             let mut demand = self.demands[step_of_day];
-            let any_rule = plan.any_rule
-                && self.apply_rules(plan, stored_wh / rig.capacity_wh, (day, weekday), step_of_day, &mut demand);
             let now = Moment { index: index as u32, day, weekday, at: step_of_day, step_h };
+            let any_rule = plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, now, &mut demand);
             if plan.any_asks {
                 let air_c = self.weather.air_c[weather_step];
                 missed::ask(plan, &self.states, &mut self.asking, now, air_c, &mut demand);
@@ -362,17 +363,10 @@ impl Workspace {
     }
 
     /// Switches loads off and on by their rules and rebuilds the step's demand; says whether any is off.
-    fn apply_rules(
-        &mut self,
-        plan: &Plan,
-        charge: f64,
-        (day, weekday): (usize, usize),
-        at: usize,
-        demand: &mut Demand,
-    ) -> bool {
+    fn apply_rules(&mut self, plan: &Plan, charge: f64, now: Moment, demand: &mut Demand) -> bool {
         let mut any = false;
         for (state, load) in self.states.iter_mut().zip(&plan.loads) {
-            if charge < load.off_below {
+            if charge < load.off_below || load.off_from_step <= now.index as usize {
                 state.switched_off = true;
             } else if charge >= load.on_above {
                 state.switched_off = false;
@@ -386,10 +380,10 @@ impl Workspace {
                 if load.asks.is_some() {
                     continue;
                 }
-                let (factor, profile) = (state.day_factor[day], load.day(weekday));
-                demand.watts[load.class][load.outlet] += profile.watts[at] * factor;
+                let (factor, profile) = (state.day_factor[now.day], load.day(now.weekday));
+                demand.watts[load.class][load.outlet] += profile.watts[now.at] * factor;
                 if load.outlet == 0 {
-                    demand.variance_w2[load.class] += profile.variance_w2[at] * factor * factor;
+                    demand.variance_w2[load.class] += profile.variance_w2[now.at] * factor * factor;
                 }
             }
         }

@@ -2,7 +2,13 @@
 
 /// Sections as they stand in a file, each with its keys.
 pub(super) const KEYS: &[(&str, &[&str])] = &[
-    ("", &["title", "site", "outage", "station", "panel", "load", "variant", "size"]),
+    (
+        "",
+        &[
+            "title", "site", "outage", "station", "panel", "load", "variant", "size", "strategy", "outages", "tariff",
+            "wear",
+        ],
+    ),
     (
         "[site]",
         &["latitude", "longitude", "height", "timezone", "climate", "monthly_sun_kwh_m2_day", "ground_reflection"],
@@ -92,6 +98,23 @@ pub(super) const KEYS: &[(&str, &[&str])] = &[
             "medical",
         ],
     ),
+    (
+        "[[strategy]]",
+        &[
+            "name",
+            "charge_to",
+            "rest_at",
+            "top_up_every",
+            "daily_use",
+            "before_a_storm",
+            "use_solar_daily",
+            "stored_at",
+            "charge_with",
+        ],
+    ),
+    ("[outages]", &["frequency", "lasts", "history", "reliability", "season_weights", "in_bad_weather"]),
+    ("[tariff]", &["price", "cheap", "cheap_hours", "station"]),
+    ("[wear]", &["model", "resistance_grows"]),
 ];
 
 /// The section that a key belongs to, if it is a key of exactly one; `path` is where it was found.

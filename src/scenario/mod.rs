@@ -75,6 +75,7 @@ pub mod appliances;
 pub mod model;
 pub mod problem;
 pub mod source;
+pub mod years;
 
 mod amount;
 mod checks;

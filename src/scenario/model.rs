@@ -24,6 +24,8 @@ pub struct Scenario {
     pub panels: Vec<Panel>,
     /// What must stay on, at least one.
     pub loads: Vec<Load>,
+    /// Strategies over years, where the file has any.
+    pub years: Option<super::years::Years>,
     /// Variants to compare with, possibly none.
     pub variants: Vec<Variant>,
     /// What to choose a kit from, where given.

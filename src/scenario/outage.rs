@@ -123,7 +123,7 @@ fn begins(fields: &mut Fields) -> Option<Begins> {
     }
 }
 
-fn lasts(fields: &mut Fields) -> Option<Lasts> {
+pub(super) fn lasts(fields: &mut Fields) -> Option<Lasts> {
     let form = Amount::positive_to(LONGEST);
     let allowed = format!("{}, or {{ median = \"18 h\", p95 = \"4 days\" }}", form.allowed());
     let item = fields.required_item("lasts", &allowed, "\"4 days\"")?;

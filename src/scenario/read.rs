@@ -6,7 +6,7 @@ use super::forms::Text;
 use super::model::Scenario;
 use super::problem::{self, Problem};
 use super::source::{Places, Source};
-use super::{load, outage, panel, site, size, station, variant};
+use super::{load, outage, panel, site, size, station, variant, years};
 use toml::de::DeTable;
 
 /// Reads a scenario. On success the scenario comes with the places of its keys and with warnings and notes, if any; else
@@ -52,6 +52,15 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
     let size_given = root.has("size");
     let size = root.table("size").and_then(|fields| section(fields, size::read));
     let no_loads = root.has("load") && loads.is_empty() && findings.clean("load");
+    let years = years::read(
+        &mut root,
+        &years::Known {
+            latitude_deg: site.as_ref().map(|site| site.latitude_deg),
+            station: station.as_ref(),
+            has_panels: !panels.is_empty(),
+            loads: &loads,
+        },
+    );
     root.finish();
     if no_loads {
         findings.push(Problem::error("load", "is empty").help("add a section [[load]] for what must stay on"));
@@ -65,6 +74,7 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         station: station?,
         panels: panels.into_iter().collect::<Option<_>>()?,
         loads: loads.into_iter().collect::<Option<_>>()?,
+        years,
         variants: variants.into_iter().collect::<Option<_>>()?,
         size: if size_given { Some(size?) } else { None },
     };

@@ -62,7 +62,7 @@ impl Pair {
     /// The difference of a pair has variance `(b + c)/n − d²` a trial, and is told from 0 when `1.96 √(variance / N) < |d|`.
     #[must_use]
     pub fn trials_needed(&self) -> Option<u64> {
-        if self.resolved() || self.trials == 0 {
+        if self.resolved() || self.only_first + self.only_second == 0 {
             return None;
         }
         let n = self.trials as f64;

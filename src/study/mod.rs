@@ -4,8 +4,10 @@ pub mod advise;
 pub mod changes;
 pub mod compare;
 pub mod endurance;
+pub mod now;
 pub mod outage;
 pub mod size;
+pub mod years;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};

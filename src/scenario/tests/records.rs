@@ -90,6 +90,7 @@ fn the_smallest_scenario_gets_every_default() {
             could_use: None,
             medical: false,
         }],
+        years: None,
         variants: vec![],
         size: None,
     };
@@ -215,13 +216,24 @@ fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
     let text = COMPLETE.replace("month = \"January\"", "start = \"2027-01-14T18:00\"");
     let (_, with_month, _) = read(&Source::new("a.toml", COMPLETE)).expect("a sound scenario");
     let (_, with_start, _) = read(&Source::new("b.toml", text)).expect("a sound scenario");
+    // So are `history` and `reliability` other ways to say `frequency` and `lasts`.
+    let often = "frequency = \"2.5 a year\"\nlasts = { median = \"3 h\", p95 = \"30 h\" }";
+    let others = [
+        "history = { file = \"outages.csv\", years = \"6 years\" }",
+        "reliability = { saidi = \"400 min\", saifi = \"1.8 a year\" }",
+    ];
+    let [with_history, with_indices] = others.map(|other| {
+        assert!(COMPLETE.contains(often));
+        read(&Source::new("c.toml", COMPLETE.replace(often, other))).expect("a sound scenario").1
+    });
+    let ways = [&with_month, &with_start, &with_history, &with_indices];
     for (section, keys) in KEYS {
         let bare = section.trim_matches(['[', ']']);
         let entries = (0..8).map(|n| if section.starts_with("[[") { format!("{bare}.{n}") } else { bare.to_string() });
         let entries: Vec<String> = entries.collect();
         for key in *keys {
             let paths = entries.iter().map(|entry| crate::scenario::source::join(entry, key));
-            let set = paths.clone().any(|path| with_month.get(&path).is_some() || with_start.get(&path).is_some());
+            let set = paths.clone().any(|path| ways.iter().any(|places| places.get(&path).is_some()));
             assert!(set, "{section} {key} is not in complete.toml");
             let told = [
                 format!("`{key}`"),

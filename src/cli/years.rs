@@ -1,0 +1,96 @@
+//! `tideover years`.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::output::{Bar, PendingFile, print};
+use super::run::with_threads;
+use super::{Done, Failure, input};
+use crate::report::years::{self as report, html, table};
+use crate::report::years_json;
+use crate::scenario::years::Arrivals;
+use crate::scenario::{Level, Problem};
+use crate::study::years::{OutageRecord, YearsError, YearsPlan, YearsSettings, years};
+
+/// Arguments of `years`.
+#[derive(Debug, Args)]
+pub struct YearsArgs {
+    /// The scenario file, with its strategies
+    scenario: PathBuf,
+    /// Number of histories
+    #[arg(long, visible_alias = "trials", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    histories: u64,
+    /// Years in each history
+    #[arg(long, default_value_t = 10, value_parser = clap::value_parser!(u16).range(1..=30))]
+    years: u16,
+    /// Seed of the random numbers: the same seed gives the same answer
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Threads (default: all cores); the answer does not depend on them
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    threads: Option<u16>,
+    /// Print no progress and no warnings
+    #[arg(long, short)]
+    quiet: bool,
+    /// Print the answer as JSON
+    #[arg(long)]
+    json: bool,
+    /// Write a page with charts to this file
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+    /// Write one line for each strategy to this file, as CSV
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Length of a step in minutes, a divisor of 60
+    #[arg(long, value_name = "MINUTES", default_value_t = 60, value_parser = super::run::parse_step)]
+    step: u32,
+}
+
+/// Runs the command.
+pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
+    let loaded = input::load(&args.scenario, args.step)?;
+    let record = record(&loaded, args.scenario.parent().unwrap_or(Path::new(".")))?;
+    let plan = YearsPlan::compile(&loaded.scenario, &loaded.plan, record.as_ref()).map_err(|error| {
+        let key = match &error {
+            YearsError::NoStrategy => "",
+            YearsError::NoLaw => "station.chemistry",
+            YearsError::NoRecord => "outages.history",
+            YearsError::Plan(_) => "station",
+        };
+        loaded.refuse(Problem::error(key, error.to_string()).help("docs/scenario.md says what a strategy is"))
+    })?;
+    let html = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
+    let shown: Vec<_> = loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.quiet).cloned().collect();
+    if !shown.is_empty() {
+        anstream::eprintln!("{}", loaded.drawn(&shown));
+    }
+    let settings = YearsSettings { seed: args.seed, histories: args.histories, years: usize::from(args.years) };
+    let bar = Bar::counting("histories", settings.histories, args.quiet);
+    let answer = with_threads(args.threads, || years(&plan, &settings, &bar))?;
+    bar.finish();
+    let Some(answer) = answer else { return Err(Failure::Interrupted) };
+    let notes = report::notes(&loaded.scenario, &plan, &loaded.sky);
+    if let Some(file) = html {
+        file.commit(&html::page(&loaded.scenario.title, &answer, &notes))?;
+    }
+    if let Some(file) = csv {
+        file.commit(&table::csv(&answer))?;
+    }
+    if args.json {
+        print(&years_json::to_text(&loaded.scenario.title, &answer, &notes))?;
+    } else {
+        print(&report::text(&loaded.scenario.title, &answer, &notes))?;
+    }
+    Ok(if answer.stopped_early() { Done::Partial } else { Done::Answered })
+}
+
+/// The record of outages that the scenario names.
+fn record(loaded: &input::Loaded, folder: &Path) -> Result<Option<OutageRecord>, Failure> {
+    let Some(years) = &loaded.scenario.years else { return Ok(None) };
+    let Arrivals::History { file, .. } = &years.outages.arrivals else { return Ok(None) };
+    let path = folder.join(file);
+    let text = input::text_of(&path)?;
+    OutageRecord::parse(&text).map(Some).map_err(|error| Failure::Input(format!("error: {}: {error}", path.display())))
+}

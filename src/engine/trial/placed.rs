@@ -1,0 +1,45 @@
+//! Outages placed in a history of weather that was drawn elsewhere.
+
+use super::{History, Luck, Workspace};
+use crate::engine::plan::Plan;
+use crate::weather::WeatherTrace;
+
+impl Workspace {
+    /// Sets up an outage in a longer history of weather that begins at midnight of 1 January; several plans can then be
+    /// run through it, as after [`Workspace::begin`].
+    ///
+    /// * `start` — step of the history at which the outage begins; `steps` — its length, at least 1; the history must
+    ///   reach the end of the outage's last day (what is missing is left out).
+    /// * `climate_z` — standard normal number behind the systematic error of that weather.
+    pub fn place(
+        &mut self,
+        weather: &WeatherTrace,
+        steps_a_day: usize,
+        start: usize,
+        steps: usize,
+        climate_z: f64,
+    ) -> History {
+        let (day, first_step) = (start / steps_a_day, start % steps_a_day);
+        let days = (first_step + steps).div_ceil(steps_a_day);
+        let copy = |from: &[f64], into: &mut Vec<f64>, a_day: usize| {
+            into.clear();
+            let range = day * a_day..(day + days) * a_day;
+            into.extend_from_slice(&from[range.start.min(from.len())..range.end.min(from.len())]);
+        };
+        copy(&weather.ghi_w_m2, &mut self.weather.ghi_w_m2, steps_a_day);
+        copy(&weather.air_c, &mut self.weather.air_c, steps_a_day);
+        copy(&weather.daily_clearness, &mut self.weather.daily_clearness, 1);
+        copy(&weather.dni_w_m2, &mut self.weather.dni_w_m2, steps_a_day);
+        copy(&weather.dhi_w_m2, &mut self.weather.dhi_w_m2, steps_a_day);
+        self.yields_in_use = 0;
+        let in_reach = (self.weather.ghi_w_m2.len().saturating_sub(first_step)).min(steps);
+        let first_day = (day % 365) as u32;
+        History { first_day, first_step, steps: in_reach, days, weekday: day % 7, charge_z: 0.0, climate_z }
+    }
+
+    /// What all of a plan's panels could give in each step of the weather in place \[W\].
+    pub fn panel_power_w(&mut self, plan: &Plan, luck: Luck, history: &History) -> &[f64] {
+        self.panels(plan, luck, history);
+        &self.panel_w
+    }
+}

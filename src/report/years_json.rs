@@ -1,0 +1,154 @@
+//! The answer of `years` as JSON: our own stable schema.
+
+use serde::Serialize;
+
+use super::json::SCHEMA_VERSION;
+use crate::study::years::YearsAnswer;
+use crate::study::years::answer::Spread;
+use crate::study::years::tally::Share;
+
+#[derive(Serialize)]
+struct Answer<'a> {
+    kind: &'static str,
+    schema_version: u32,
+    version: &'static str,
+    title: &'a str,
+    seed: u64,
+    histories: u64,
+    years: usize,
+    outages_a_year: f64,
+    currency: &'a Option<String>,
+    choice: &'a str,
+    strategies: Vec<Strategy<'a>>,
+    notes: &'a [String],
+}
+
+#[derive(Serialize)]
+struct Strategy<'a> {
+    name: &'a str,
+    rode: Rode,
+    rode_first_years: Rode,
+    rode_last_years: Rode,
+    rode_by_year: Vec<Rode>,
+    rode_by_month: Vec<Rode>,
+    charge_by_month: [f64; 12],
+    more_than_first: Difference,
+    years_to_80_percent: Years,
+    years_more_than_first: f64,
+    laws: Vec<Law<'a>>,
+    outage_wh_a_year: f64,
+    daily_wh_a_year: f64,
+    wall_wh_a_year: f64,
+    full_cycles_a_year: f64,
+    money_a_year: Option<f64>,
+    cost_a_kwh: Option<f64>,
+    on_the_frontier: bool,
+}
+
+/// A share of outages; `probability` is null where there was none.
+#[derive(Serialize)]
+struct Rode {
+    probability: f64,
+    low: f64,
+    high: f64,
+    chance_low: f64,
+    chance_high: f64,
+    outages: u64,
+}
+
+impl From<&Share> for Rode {
+    fn from(share: &Share) -> Rode {
+        Rode {
+            probability: share.probability,
+            low: share.interval.low,
+            high: share.interval.high,
+            chance_low: share.chance.low,
+            chance_high: share.chance.high,
+            outages: share.outages,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Difference {
+    probability: f64,
+    low: f64,
+    high: f64,
+}
+
+#[derive(Serialize)]
+struct Years {
+    mean: f64,
+    p10: f64,
+    p90: f64,
+    /// Nothing is foretold beyond this.
+    at_most: bool,
+}
+
+impl From<&Spread> for Years {
+    fn from(years: &Spread) -> Years {
+        Years { mean: years.mean, p10: years.p10, p90: years.p90, at_most: YearsAnswer::beyond_telling(years.mean) }
+    }
+}
+
+#[derive(Serialize)]
+struct Law<'a> {
+    name: &'a str,
+    years_to_80_percent: Years,
+    lost_at_the_end: f64,
+}
+
+/// The JSON text.
+#[must_use]
+pub fn to_text(title: &str, answer: &YearsAnswer, notes: &[String]) -> String {
+    let strategies = answer
+        .strategies
+        .iter()
+        .map(|s| Strategy {
+            name: &s.name,
+            rode: (&s.rode).into(),
+            rode_first_years: (&s.rode_first).into(),
+            rode_last_years: (&s.rode_last).into(),
+            rode_by_year: s.by_year.iter().map(Rode::from).collect(),
+            rode_by_month: s.by_month.iter().map(Rode::from).collect(),
+            charge_by_month: s.charge_by_month,
+            more_than_first: Difference {
+                probability: s.more_than_first.0,
+                low: s.more_than_first.1.low,
+                high: s.more_than_first.1.high,
+            },
+            years_to_80_percent: (&s.years).into(),
+            years_more_than_first: s.years_more_than_first,
+            laws: answer
+                .models
+                .iter()
+                .zip(s.years_by_model.iter().zip(&s.lost_by_model))
+                .map(|(name, (years, &lost))| Law { name, years_to_80_percent: years.into(), lost_at_the_end: lost })
+                .collect(),
+            outage_wh_a_year: s.outage_wh_a_year,
+            daily_wh_a_year: s.daily_wh_a_year,
+            wall_wh_a_year: s.wall_wh_a_year,
+            full_cycles_a_year: s.full_cycles_a_year,
+            money_a_year: s.money_a_year,
+            cost_a_kwh: s.cost_a_kwh,
+            on_the_frontier: s.on_the_frontier,
+        })
+        .collect();
+    let answer = Answer {
+        kind: "years",
+        schema_version: SCHEMA_VERSION,
+        version: env!("CARGO_PKG_VERSION"),
+        title,
+        seed: answer.settings.seed,
+        histories: answer.histories,
+        years: answer.settings.years,
+        outages_a_year: answer.outages_a_year,
+        currency: &answer.currency,
+        choice: answer.strategies.get(answer.choice).map_or("", |s| s.name.as_str()),
+        strategies,
+        notes,
+    };
+    let mut text = serde_json::to_string_pretty(&answer).unwrap_or_default();
+    text.push('\n');
+    text
+}

@@ -1,0 +1,217 @@
+//! The power is out: how long does it last from here, and what should be switched off?
+
+use std::sync::Arc;
+
+use crate::engine::clock::month_days;
+use crate::engine::{LoadPlan, Onset, OutagePlan, Plan, Season};
+use crate::scenario::model::Lasts;
+use crate::trials::interval::{Interval, Z_95, wilson};
+use crate::trials::run::Progress;
+use crate::trials::tally::{Tally, count_quantile};
+use crate::trials::{Settings, run};
+use crate::units::Hours;
+use crate::weather::Opening;
+
+/// Horizons that are told \[h\].
+pub const HORIZONS_H: [f64; 4] = [12.0, 24.0, 48.0, 72.0];
+
+/// How far ahead is looked \[h\].
+pub const AHEAD_H: f64 = 4.0 * 24.0;
+
+/// Survival that shedding later may cost before it is too late.
+const COSTS_LITTLE: f64 = 0.01;
+
+/// Hours from now at which shedding later is tried.
+const LATER_H: [f64; 8] = [1.0, 2.0, 4.0, 6.0, 9.0, 12.0, 18.0, 24.0];
+
+/// Where things stand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// State of charge that the station shows, 0 to 1.
+    pub charge: f64,
+    /// Month, 1 to 12.
+    pub month: u8,
+    /// Day of the month, 1 to 31.
+    pub day: u8,
+    /// Minutes after midnight.
+    pub minute_of_day: u16,
+    /// What the sky will be like.
+    pub opening: Opening,
+}
+
+/// What to do, and how long the vital loads last with it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    /// What to do, in words.
+    pub name: String,
+    /// Names of the loads that it counts on as vital.
+    pub keeps: Vec<String>,
+    /// Share of the trials in which they last at least as long as each of [`HORIZONS_H`].
+    pub lasts: [(f64, Interval); 4],
+    /// Hours that half of the trials last at least; `None` for longer than looked ahead.
+    pub half_last_h: Option<f64>,
+    /// Hours that nine of ten trials last at least; `None` for longer than looked ahead.
+    pub nine_of_ten_last_h: Option<f64>,
+}
+
+/// The answer of `now`.
+#[derive(Debug, Clone)]
+pub struct Outlook {
+    /// Courses: the present plan first, then ever less switched on.
+    pub courses: Vec<Course>,
+    /// For each course but the first: the latest time from now \[h\] at which it can begin and still be as good as now, to
+    /// a point of survival at `judged_h`; `None` where even the first delay costs more.
+    pub latest_h: Vec<Option<f64>>,
+    /// The horizon by which latest times are judged \[h\].
+    pub judged_h: f64,
+    /// Index of the course that keeps all vital loads on longest, the one that gives up least where they are not told apart.
+    pub best: usize,
+    /// Trials.
+    pub trials: u64,
+}
+
+/// The plan from here on: begins at the standing's time and charge.
+fn from_here(plan: &Plan, standing: &Standing) -> Plan {
+    let (first_day, days) = month_days(standing.month);
+    let step_minutes = (plan.season.step_h * 60.0).round().max(1.0);
+    let onset = Onset::At {
+        day: first_day + u32::from(standing.day).clamp(1, days) - 1,
+        step: (f64::from(standing.minute_of_day) / step_minutes) as usize,
+    };
+    let mut plan = plan.clone();
+    plan.season = Arc::new(Season {
+        weather: plan.season.weather.clone(),
+        opening: standing.opening,
+        sun_uncertainty: plan.season.sun_uncertainty,
+        outage: OutagePlan { onset, lasts: Lasts::Fixed(Hours(AHEAD_H)) },
+        ..*plan.season
+    });
+    plan.kit.start_at(standing.charge);
+    plan.allow_unmet_wh = 0.0;
+    plan
+}
+
+/// Whether a load runs in a pattern of its own, so that it can be run four hours on and four off. A load that asks by its
+/// state would only ask for more in the hours that are left to it.
+fn by_turns(plan: &Plan, load: usize) -> bool {
+    let load = &plan.loads[load];
+    load.asks.is_none() && load.profile.variance_w2.iter().all(|&v| v > 0.0)
+}
+
+/// The courses worth telling: what is off, and which loads still count as vital.
+fn courses(plan: &Plan) -> Vec<(String, Plan)> {
+    let mut list = vec![("as the plan stands".to_string(), plan.clone())];
+    let classes = |plan: &Plan, below: usize| {
+        let mut plan = plan.clone();
+        plan.loads.retain(|load| load.class < below);
+        plan
+    };
+    let has = |class: usize| plan.loads.iter().any(|load| load.class == class);
+    if has(2) {
+        list.push(("spare things off".into(), classes(plan, 2)));
+    }
+    if has(1) {
+        list.push((if has(2) { "spare and useful things off" } else { "useful things off" }.into(), classes(plan, 1)));
+    }
+    let vital = classes(plan, 1);
+    let cycling: Vec<usize> = (0..vital.loads.len()).filter(|&k| by_turns(&vital, k)).collect();
+    if !cycling.is_empty() {
+        let mut turns = vital.clone();
+        let steps = plan.season.steps_a_day;
+        let names: Vec<String> = cycling.iter().map(|&k| turns.loads[k].name.clone()).collect();
+        for &k in &cycling {
+            let profile = &mut turns.loads[k].profile;
+            for at in 0..steps {
+                // Four hours on, four off, from midnight.
+                if (at * 24 / steps / 4) % 2 == 1 {
+                    profile.watts[at] = 0.0;
+                    profile.variance_w2[at] = 0.0;
+                }
+            }
+        }
+        list.push((format!("vital only, {} 4 h on and 4 h off", names.join(" and ")), turns));
+    }
+    if vital.loads.len() > 1 {
+        for k in 0..vital.loads.len() {
+            let mut only = vital.clone();
+            only.loads = vec![vital.loads[k].clone()];
+            list.push((format!("only the {}", vital.loads[k].name), only));
+        }
+    }
+    list
+}
+
+/// Trials that had not failed by a time.
+fn lasting(tally: &Tally, hours: f64, step_h: f64) -> u64 {
+    let steps = (hours / step_h).round() as usize;
+    let failed: u64 = tally.failure_step.iter().take(steps).map(|&c| u64::from(c)).sum();
+    tally.trials - failed
+}
+
+/// Hours that a share `p` of the trials last at least; `None` for longer than looked ahead.
+fn last_at_least(tally: &Tally, p: f64, step_h: f64) -> Option<f64> {
+    let failed = tally.trials - tally.survived;
+    let share = (1.0 - p) * tally.trials as f64 / failed.max(1) as f64;
+    (failed > 0 && share <= 1.0)
+        .then(|| count_quantile(&tally.failure_step, share).map(|step| step as f64 * step_h))
+        .flatten()
+}
+
+/// Looks ahead from a standing. `None` where the run was stopped before a single trial was done.
+pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &impl Progress) -> Option<Outlook> {
+    let here = from_here(plan, standing);
+    let step_h = here.season.step_h;
+    let list = courses(&here);
+    // Courses that keep every vital load on as it is: the present one and those that only drop spare and useful loads.
+    let full = 1 + [1, 2].into_iter().filter(|&class| here.loads.iter().any(|l| l.class == class)).count();
+    let mut plans: Vec<Plan> = list.iter().map(|(_, plan)| plan.clone()).collect();
+    for (_, course) in &list[1..full] {
+        // What the course leaves off, left off from later on.
+        let stays = |load: &LoadPlan| course.loads.iter().any(|kept| kept.stream == load.stream);
+        for hours in LATER_H {
+            let mut plan = here.clone();
+            for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
+                load.off_from_step = (hours / step_h).round() as usize;
+            }
+            plan.any_rule = true;
+            plans.push(plan);
+        }
+    }
+    let tallies = run(&plans, settings, progress);
+    let trials = tallies.first().map(|tally| tally.trials).filter(|&n| n > 0)?;
+    let courses: Vec<Course> = list
+        .iter()
+        .zip(&tallies)
+        .map(|((name, plan), tally)| Course {
+            name: name.clone(),
+            keeps: plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
+            lasts: HORIZONS_H.map(|hours| {
+                let k = lasting(tally, hours, step_h);
+                (k as f64 / trials as f64, wilson(k, trials, Z_95))
+            }),
+            half_last_h: last_at_least(tally, 0.5, step_h),
+            nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),
+        })
+        .collect();
+    // The horizon at which the present plan is neither sure to last nor sure to fail tells most.
+    let judged_h = HORIZONS_H
+        .into_iter()
+        .find(|&hours| (lasting(&tallies[0], hours, step_h) as f64) < 0.95 * trials as f64)
+        .unwrap_or(HORIZONS_H[3]);
+    let kept: Vec<u64> = tallies[..full].iter().map(|tally| lasting(tally, judged_h, step_h)).collect();
+    let most = kept.iter().copied().max().unwrap_or(0);
+    let little = COSTS_LITTLE * trials as f64;
+    let best = kept.iter().position(|&k| k as f64 >= most as f64 - little).unwrap_or(0);
+    let mut latest_h = vec![None; full.saturating_sub(1)];
+    for (course, latest) in latest_h.iter_mut().enumerate() {
+        let at_once = lasting(&tallies[course + 1], judged_h, step_h) as f64;
+        let delayed = &tallies[list.len() + course * LATER_H.len()..];
+        *latest = LATER_H
+            .iter()
+            .zip(delayed)
+            .take_while(|(_, tally)| lasting(tally, judged_h, step_h) as f64 >= at_once - little)
+            .last()
+            .map(|(hours, _)| *hours);
+    }
+    Some(Outlook { courses, latest_h, judged_h, best, trials })
+}

@@ -1,0 +1,309 @@
+//! When the lights go out in a history of years, and for how long.
+
+use super::record::OutageRecord;
+use crate::engine::clock::{MONTH_LENGTHS, month_days, month_of_day};
+use crate::engine::plan::LONGEST_OUTAGE_H;
+use crate::random::Stream;
+use crate::scenario::model::Lasts;
+
+/// 95 % point of the standard normal distribution.
+const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
+
+/// Share of a month's days that count as dark.
+const DARKEST: f64 = 0.2;
+
+/// An outage in a history.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Arrival {
+    /// Step at which it begins, counted from the start of the history.
+    pub start: usize,
+    /// Its length \[steps\], at least 1.
+    pub steps: usize,
+    /// It is announced to whoever is warned of this share of the outages or more, 0 to 1.
+    pub warned_from: f64,
+}
+
+/// How often.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Rate {
+    /// So many a year.
+    Known(f64),
+    /// What so many outages in so many years allow.
+    Counted {
+        /// Outages on record.
+        outages: f64,
+        /// Years on record.
+        years: f64,
+    },
+}
+
+/// How long.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Length {
+    /// Always the same \[h\].
+    Fixed(f64),
+    /// Log-normal.
+    LogNormal {
+        /// Mean of the logarithm of the hours.
+        mu: f64,
+        /// Standard deviation of the same.
+        sigma: f64,
+    },
+    /// Log-normal, known from so many outages: the next one follows Student's distribution in the logarithm.
+    Fitted {
+        /// Mean of the logarithm of the hours.
+        mu: f64,
+        /// Standard deviation of the same.
+        sigma: f64,
+        /// Outages on record, 3 or more.
+        outages: f64,
+    },
+}
+
+/// Outages that come by chance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ArrivalPlan {
+    /// How often.
+    pub rate: Rate,
+    /// How long.
+    pub length: Length,
+    /// Weights of the months, January first; their sum is above 0.
+    pub month_weights: [f64; 12],
+    /// Share that begins with the darkest days of the month.
+    pub in_bad_weather: f64,
+}
+
+impl ArrivalPlan {
+    /// From a frequency and a length.
+    #[must_use]
+    pub fn often(a_year: f64, lasts: Lasts, month_weights: [f64; 12], in_bad_weather: f64) -> ArrivalPlan {
+        let length = match lasts {
+            Lasts::Fixed(hours) => Length::Fixed(hours.0),
+            Lasts::LogNormal { median, p95 } => {
+                Length::LogNormal { mu: median.0.ln(), sigma: (p95 / median).ln() / NORMAL_P95 }
+            }
+        };
+        ArrivalPlan { rate: Rate::Known(a_year), length, month_weights, in_bad_weather }
+    }
+
+    /// From a record of outages that covers so many years. Every month gets half an outage more than it had, so that
+    /// one that was spared is not thought safe.
+    #[must_use]
+    pub fn recorded(record: &OutageRecord, years: f64, month_weights: [f64; 12], in_bad_weather: f64) -> ArrivalPlan {
+        let mut weights = month_weights;
+        for (month, weight) in weights.iter_mut().enumerate() {
+            *weight *= 0.5 + record.months.iter().filter(|&&m| m == month).count() as f64;
+        }
+        let outages = record.hours.len() as f64;
+        let (mu, sigma) = record.log_normal();
+        ArrivalPlan {
+            rate: Rate::Counted { outages, years },
+            length: Length::Fitted { mu, sigma, outages },
+            month_weights: weights,
+            in_bad_weather,
+        }
+    }
+
+    /// Mean number of outages a year.
+    #[must_use]
+    pub fn mean_a_year(&self) -> f64 {
+        match self.rate {
+            Rate::Known(a_year) => a_year,
+            Rate::Counted { outages, years } => (outages + 0.5) / years,
+        }
+    }
+
+    /// Draws the outages of some years into `out`, in order and apart from each other.
+    ///
+    /// * `clearness` — clearness of each day of the history, which begins on 1 January and is at least as long.
+    pub fn draw(&self, years: usize, clock: &Clock, clearness: &[f64], luck: &mut Stream, out: &mut Vec<Arrival>) {
+        out.clear();
+        let a_year = match self.rate {
+            Rate::Known(a_year) => a_year,
+            // Jeffreys' posterior of a Poisson rate.
+            Rate::Counted { outages, years } => gamma(outages + 0.5, luck.normal()) / years,
+        };
+        let dark = (self.in_bad_weather > 0.0).then(|| dark_limits(clearness));
+        for year in 0..years {
+            for _ in 0..poisson(a_year, luck) {
+                let (of_month, of_day, of_step) = (luck.uniform(), luck.uniform(), luck.uniform());
+                let (storm, warned_from) = (luck.uniform(), luck.uniform());
+                let hours = self.length.draw(luck);
+                let month = pick(&self.month_weights, of_month);
+                let (first, length) = month_days(month as u8 + 1);
+                let first = year * 365 + first as usize;
+                let day = match &dark {
+                    Some(limits) if storm < self.in_bad_weather => {
+                        first + dark_day(&clearness[first..first + length as usize + 1], limits[month], of_day)
+                    }
+                    _ => first + (of_day * f64::from(length)) as usize,
+                };
+                let start = day * clock.steps_a_day + (of_step * clock.steps_a_day as f64) as usize;
+                let steps = ((hours.min(LONGEST_OUTAGE_H) / clock.step_h).round() as usize).max(1);
+                out.push(Arrival { start, steps, warned_from });
+            }
+        }
+        out.sort_by_key(|arrival| arrival.start);
+        // An outage that begins while another lasts prolongs it.
+        let most = (LONGEST_OUTAGE_H / clock.step_h) as usize;
+        out.dedup_by(|next, kept| {
+            let overlaps = next.start <= kept.start + kept.steps;
+            if overlaps {
+                kept.steps = (next.start + next.steps - kept.start).max(kept.steps).min(most);
+            }
+            overlaps
+        });
+    }
+}
+
+/// Steps of the simulation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clock {
+    /// Steps in a day.
+    pub steps_a_day: usize,
+    /// Length of a step \[h\].
+    pub step_h: f64,
+}
+
+impl Length {
+    /// One length \[h\]. Always takes two numbers.
+    fn draw(&self, luck: &mut Stream) -> f64 {
+        let (z, other) = (luck.normal(), luck.normal());
+        match *self {
+            Length::Fixed(hours) => hours,
+            Length::LogNormal { mu, sigma } => (mu + sigma * z).exp(),
+            Length::Fitted { mu, sigma, outages } => {
+                let freedom = outages - 1.0;
+                let chi_squared = 2.0 * gamma(0.5 * freedom, other);
+                let t = z / (chi_squared / freedom).sqrt();
+                (mu + sigma * (1.0 + 1.0 / outages).sqrt() * t).min(LONGEST_OUTAGE_H.ln()).exp()
+            }
+        }
+    }
+}
+
+/// A gamma variate of a shape, 1 or more, and scale 1 from a standard normal one (Wilson & Hilferty 1931: the cube root
+/// of a gamma variate is nearly normal).
+fn gamma(shape: f64, z: f64) -> f64 {
+    let ninth = 1.0 / (9.0 * shape);
+    shape * (1.0 - ninth + z * ninth.sqrt()).max(0.05).powi(3)
+}
+
+/// A Poisson number (Knuth's product of uniforms, in halves so that nothing underflows).
+fn poisson(mean: f64, luck: &mut Stream) -> usize {
+    let (mut left, mut count) = (mean, 0);
+    while left > 0.0 {
+        let part = left.min(100.0);
+        left -= part;
+        let (limit, mut product) = ((-part).exp(), luck.uniform());
+        while product > limit {
+            count += 1;
+            product *= luck.uniform();
+        }
+    }
+    count
+}
+
+/// Index picked by weight.
+fn pick(weights: &[f64; 12], u: f64) -> usize {
+    let mut left = u * weights.iter().sum::<f64>();
+    for (index, weight) in weights.iter().enumerate() {
+        if left < *weight {
+            return index;
+        }
+        left -= weight;
+    }
+    weights.iter().rposition(|weight| *weight > 0.0).unwrap_or(11)
+}
+
+/// Clearness that a fifth of each month's days stay at or below, over all years of the history.
+fn dark_limits(clearness: &[f64]) -> [f64; 12] {
+    let mut months: [Vec<f64>; 12] =
+        std::array::from_fn(|month| Vec::with_capacity(MONTH_LENGTHS[month] as usize * clearness.len().div_ceil(365)));
+    for (day, &value) in clearness.iter().enumerate() {
+        months[month_of_day((day % 365) as u32)].push(value);
+    }
+    months.map(|mut days| {
+        let at = (DARKEST * days.len() as f64) as usize;
+        if days.is_empty() { 0.0 } else { *days.select_nth_unstable_by(at, f64::total_cmp).1 }
+    })
+}
+
+/// A day of a month that begins two dark days, all such days equally likely; where there is none, the first of the
+/// darkest two.
+///
+/// * `clearness` — the month's days and the one after.
+fn dark_day(clearness: &[f64], limit: f64, u: f64) -> usize {
+    let dark = |pair: &[f64]| pair.iter().all(|&value| value <= limit);
+    let count = clearness.windows(2).filter(|pair| dark(pair)).count();
+    if count == 0 {
+        let sums = clearness.windows(2).map(|pair| pair[0].max(pair[1]));
+        return sums.enumerate().min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(day, _)| day);
+    }
+    let wanted = (u * count as f64) as usize;
+    let mut found = clearness.windows(2).enumerate().filter(|(_, pair)| dark(pair));
+    found.nth(wanted.min(count - 1)).map_or(0, |(day, _)| day)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::Purpose;
+
+    const CLOCK: Clock = Clock { steps_a_day: 24, step_h: 1.0 };
+
+    #[test]
+    fn outages_come_as_often_as_long_and_when_they_should() {
+        let lasts = Lasts::LogNormal { median: crate::units::Hours(3.0), p95: crate::units::Hours(30.0) };
+        let mut weights = [1.0; 12];
+        weights[0] = 5.0;
+        let plan = ArrivalPlan::often(0.5, lasts, weights, 0.4);
+        // Clearness that tells every day's rank: two dark days in a row are rare unless looked for.
+        let mut sky = Stream::new(1, 0, Purpose::Weather);
+        let clearness: Vec<f64> = (0..3711).map(|_| sky.uniform()).collect();
+        let (mut out, mut count, mut january, mut short, mut dark) = (Vec::new(), 0, 0, 0, 0);
+        let histories = 4000;
+        for history in 0..histories {
+            let mut luck = Stream::new(3, history, Purpose::Outage);
+            plan.draw(10, &CLOCK, &clearness, &mut luck, &mut out);
+            assert!(out.windows(2).all(|pair| pair[0].start + pair[0].steps < pair[1].start));
+            count += out.len();
+            for arrival in &out {
+                let day = arrival.start / 24;
+                january += usize::from(month_of_day((day % 365) as u32) == 0);
+                short += usize::from(arrival.steps <= 3);
+                dark += usize::from(clearness[day] <= 0.2 && clearness[day + 1] <= 0.2);
+            }
+        }
+        // 20,000 outages expected; 5 standard errors are a false alarm once in 1.7 million.
+        let n = count as f64;
+        assert!((n - 20_000.0).abs() < 5.0 * 20_000.0_f64.sqrt() + 40.0, "{n} outages");
+        let share = |k: usize, p: f64| ((k as f64 / n) - p).abs() < 5.0 * (p * (1.0 - p) / n).sqrt() + 0.003;
+        assert!(share(january, 5.0 / 16.0), "{january} of {n} in January");
+        // Rounded to whole hours: up to 3.5 h count as short.
+        let z = (3.5_f64 / 3.0).ln() / (10.0_f64.ln() / NORMAL_P95);
+        assert!(share(short, 0.5 * (1.0 + statrs::function::erf::erf(z / 2.0_f64.sqrt()))), "{short} of {n} short");
+        // 40 % by rule; of the other 60 % about one in 25 by chance.
+        assert!(dark as f64 / n > 0.38 && (dark as f64 / n) < 0.46, "{dark} of {n} dark");
+    }
+
+    #[test]
+    fn a_short_record_leaves_room_for_more_and_longer_outages() {
+        let record = OutageRecord { months: vec![0, 1, 6], hours: vec![2.0, 8.0, 4.0] };
+        let plan = ArrivalPlan::recorded(&record, 3.0, [1.0; 12], 0.0);
+        let clearness = vec![0.5; 3711];
+        let mut out = Vec::new();
+        let (mut counts, mut longest) = (Vec::new(), 0);
+        for history in 0..2000 {
+            plan.draw(10, &CLOCK, &clearness, &mut Stream::new(5, history, Purpose::Outage), &mut out);
+            counts.push(out.len() as f64);
+            longest = longest.max(out.iter().map(|a| a.steps).max().unwrap_or(0));
+        }
+        let mean = counts.iter().sum::<f64>() / 2000.0;
+        let variance = counts.iter().map(|c| (c - mean).powi(2)).sum::<f64>() / 1999.0;
+        // Rate gamma(3.5)/3 a year over ten years: mean 11.7; variance mean + 100 × 3.5/9 = 50.6.
+        assert!((mean - 11.67).abs() < 5.0 * (50.6_f64 / 2000.0).sqrt(), "{mean}");
+        assert!((35.0..66.0).contains(&variance), "{variance}");
+        assert!(longest > 100, "never longer than {longest} h");
+    }
+}

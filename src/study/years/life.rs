@@ -1,0 +1,402 @@
+//! One battery through one history, kept by one strategy.
+//!
+//! Between outages little happens, and little is computed: a resting battery goes day by day in closed form, one in
+//! daily use step by step through the engine's own balance (and where a day begins exactly as the last one did, it is
+//! repeated). In outages the engine's [`Workspace`] runs everything.
+
+use super::arrivals::Arrival;
+use super::plan::{DailyPlan, StrategyPlan, TYPICAL_CHARGE_RATE_PER_H, YearsPlan};
+use crate::ageing::{Surroundings, Wear, WearTables};
+use crate::engine::clock::month_of_day;
+use crate::engine::{Ledger, Luck, Observer, Plan, Rig, StepView, Workspace, step};
+use crate::scenario::years::StoredAt;
+use crate::units::Celsius;
+use crate::weather::WeatherTrace;
+
+/// Days between two looks at how much the battery has lost.
+const DAYS_A_LOOK: usize = 30;
+
+/// Least capacity that is left of a battery, as a share of the new one: below, every law is guesswork.
+const LEAST_CAPACITY: f64 = 0.1;
+
+/// What a history holds for all strategies.
+#[derive(Debug)]
+pub struct HistoryOf<'a> {
+    /// Address of its luck.
+    pub luck: Luck,
+    /// Its weather from 1 January on, two months longer than its years.
+    pub weather: &'a WeatherTrace,
+    /// Normal number behind the error of that weather.
+    pub climate_z: f64,
+    /// What the panels could give in each step \[W\]; empty where no strategy asks.
+    pub panel_w: &'a [f64],
+    /// Mean air temperature of each day \[°C\]; empty where no strategy asks.
+    pub day_air_c: &'a [f64],
+    /// The outages.
+    pub arrivals: &'a [Arrival],
+    /// Years.
+    pub years: usize,
+}
+
+/// What a life came to.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LifeOutcome {
+    /// Whether each outage was ridden through, in order.
+    pub rode: Vec<bool>,
+    /// Years until 20 % was lost, under each law in order.
+    pub years_to_worn: Vec<f64>,
+    /// Share lost at the end, under each law in order.
+    pub lost: Vec<f64>,
+    /// Delivered at the outlets in outages \[Wh\].
+    pub outage_wh: f64,
+    /// Delivered at the outlets on ordinary days \[Wh\].
+    pub daily_wh: f64,
+    /// Taken from the wall \[Wh\].
+    pub wall_wh: f64,
+    /// What the daily energy would have cost.
+    pub saved: f64,
+    /// What the energy from the wall cost.
+    pub paid: f64,
+    /// The standard normal numbers behind what is not known, as in the engine; empty without an outage.
+    pub unknowns: Vec<f64>,
+    /// Charge moved in full equivalent cycles.
+    pub full_cycles: f64,
+    /// Σ charge × hours between outages, by month.
+    pub charge_h: [f64; 12],
+    /// Σ hours between outages, by month.
+    pub calm_h: [f64; 12],
+}
+
+/// A day of everyday use that can be repeated.
+#[derive(Debug, Default)]
+struct Repeat {
+    /// Charge after each step.
+    charges: Vec<f64>,
+    start: f64,
+    daily_wh: f64,
+    wall_wh: f64,
+    saved: f64,
+    paid: f64,
+    valid: bool,
+}
+
+/// Room for one life after another.
+#[derive(Debug)]
+pub struct Life<'a> {
+    years: &'a YearsPlan,
+    strategy: &'a StrategyPlan,
+    plan: Plan,
+    wear: Wear,
+    rig: Rig,
+    /// The rig within the limits of daily use.
+    daily_rig: Rig,
+    /// Charge gained in an hour at the wall \[1/h\].
+    wall_rate_per_h: f64,
+    steady: Option<Surroundings>,
+    repeat: Repeat,
+    unknowns: Vec<f64>,
+    since_top_up_h: f64,
+    top_up_due: bool,
+    losses: Vec<f64>,
+    out: LifeOutcome,
+}
+
+/// Follows the charge through an outage.
+struct Follow<'w> {
+    wear: &'w mut Wear,
+    tables: &'w WearTables,
+    around: Surroundings,
+    step_h: f64,
+}
+
+impl Observer for Follow<'_> {
+    fn step(&mut self, _: usize, view: &StepView<'_>) {
+        let charge = view.balance.stored_wh / view.rig.capacity_wh;
+        self.wear.go(self.tables, charge, self.step_h, &self.around);
+    }
+}
+
+impl<'a> Life<'a> {
+    /// Room for the lives of one strategy.
+    #[must_use]
+    pub fn new(years: &'a YearsPlan, strategy: &'a StrategyPlan) -> Life<'a> {
+        let steady = match strategy.rules.stored_at {
+            StoredAt::Steady(cells) => Some(years.tables.surroundings(cells)),
+            StoredAt::Outside => None,
+        };
+        let rig = strategy.plan.kit.best_estimate();
+        Life {
+            years,
+            strategy,
+            plan: strategy.plan.clone(),
+            wear: Wear::new(0.0),
+            daily_rig: rig.clone(),
+            rig,
+            wall_rate_per_h: 0.0,
+            steady,
+            repeat: Repeat::default(),
+            unknowns: Vec::new(),
+            since_top_up_h: 0.0,
+            top_up_due: false,
+            losses: Vec::new(),
+            out: LifeOutcome::default(),
+        }
+    }
+
+    /// Takes a new battery through a history.
+    pub fn live(&mut self, history: &HistoryOf<'_>, workspace: &mut Workspace) -> &LifeOutcome {
+        let models = self.years.tables.models().len();
+        self.out = LifeOutcome {
+            rode: std::mem::take(&mut self.out.rode),
+            years_to_worn: vec![f64::NAN; models],
+            ..LifeOutcome::default()
+        };
+        self.out.rode.clear();
+        self.losses = vec![0.0; models];
+        let rest = self.strategy.daily.as_ref().map_or(self.strategy.rules.rest_at.0, |daily| daily.up_to);
+        self.wear.renew(rest);
+        (self.since_top_up_h, self.top_up_due) = (0.0, false);
+        self.age(history, 0);
+        let clock = self.years.clock;
+        let end = history.years * 365 * clock.steps_a_day;
+        let (mut now, mut next_look) = (0, DAYS_A_LOOK * clock.steps_a_day);
+        for arrival in
+            history.arrivals.iter().chain(std::iter::once(&Arrival { start: end, steps: 0, warned_from: 1.0 }))
+        {
+            let start = arrival.start.min(end).max(now);
+            let warned = match &self.strategy.rules.before_a_storm {
+                Some(rule) if arrival.warned_from < rule.warned.0 => {
+                    start.saturating_sub((rule.ahead.0 / clock.step_h).round() as usize).max(now)
+                }
+                _ => start,
+            };
+            while now < start {
+                let midnight = (now / clock.steps_a_day + 1) * clock.steps_a_day;
+                let in_warning = now >= warned && warned < start;
+                let until = midnight.min(if in_warning { start } else { warned.max(now + 1) }).min(start);
+                self.calm(history, now, until, in_warning);
+                now = until;
+                if now >= next_look {
+                    self.age(history, now);
+                    next_look += DAYS_A_LOOK * clock.steps_a_day;
+                }
+            }
+            if arrival.steps > 0 && start < end {
+                self.age(history, now);
+                now = self.outage(history, workspace, start, arrival.steps);
+            }
+        }
+        self.finish(history, end);
+        &self.out
+    }
+
+    fn around(&self, history: &HistoryOf<'_>, at: usize) -> Surroundings {
+        self.steady.unwrap_or_else(|| {
+            let day = at / self.years.clock.steps_a_day;
+            let air = history.day_air_c.get(day).copied().unwrap_or(25.0);
+            self.years.tables.surroundings(Celsius(air))
+        })
+    }
+
+    /// Brings the kit up to its age, and notes when a law has reached 20 %.
+    fn age(&mut self, history: &HistoryOf<'_>, now: usize) {
+        let at_years = now as f64 / (365 * self.years.clock.steps_a_day) as f64;
+        for (index, loss) in self.wear.losses(&self.years.tables).enumerate() {
+            if self.out.years_to_worn[index].is_nan() && loss >= crate::ageing::trade::WORN_OUT {
+                let model = self.years.tables.models()[index];
+                self.out.years_to_worn[index] = self.wear.damage(index).years_to_worn_out(model, at_years);
+            }
+            self.losses[index] = loss;
+        }
+        let loss = self.years.felt_loss(self.losses.iter().copied());
+        let rise = self.wear.resistance_rise();
+        // The station was compiled once with these figures: a worse efficiency cannot make it contradict itself.
+        if rise > 0.0
+            && let Ok(kit) = self.strategy.kit(rise)
+        {
+            self.plan.kit = kit;
+        } else if now == 0 {
+            self.plan.kit = self.strategy.plan.kit.clone();
+        }
+        self.plan.kit.scale = (1.0 - loss).max(LEAST_CAPACITY);
+        self.unknowns.clear();
+        self.rig = self.plan.kit.draw(history.luck, 0.0, &mut self.unknowns);
+        if let Some(daily) = &self.strategy.daily {
+            self.daily_rig = self.rig.clone();
+            self.daily_rig.floor_wh = (daily.down_to * self.rig.capacity_wh).max(self.rig.floor_wh);
+            self.daily_rig.ceiling_wh = (daily.up_to * self.rig.capacity_wh).min(self.rig.ceiling_wh);
+        }
+        let watts = self.strategy.rules.charge_with.map_or(TYPICAL_CHARGE_RATE_PER_H * self.years.rated_wh.0, |w| w.0);
+        let watts = watts.min(self.rig.charge_limit_w);
+        self.wall_rate_per_h = watts * self.rig.charge_efficiency / self.rig.capacity_wh;
+        self.repeat.valid = false;
+    }
+
+    fn outage(&mut self, history: &HistoryOf<'_>, workspace: &mut Workspace, start: usize, steps: usize) -> usize {
+        let clock = self.years.clock;
+        let mut placed = workspace.place(history.weather, clock.steps_a_day, start, steps, history.climate_z);
+        placed.charge_z = self.wear.charge();
+        let around = self.around(history, start);
+        let mut follow = Follow { wear: &mut self.wear, tables: &self.years.tables, around, step_h: clock.step_h };
+        let outcome = workspace.run(&self.plan, history.luck, &placed, &mut follow);
+        if self.out.rode.is_empty() {
+            self.out.unknowns.extend_from_slice(workspace.unknowns());
+        }
+        self.out.rode.push(outcome.survived);
+        self.out.outage_wh += outcome.ledger.delivered_wh();
+        self.top_up_due = true;
+        start + steps
+    }
+
+    /// A stretch of one day without outage.
+    fn calm(&mut self, history: &HistoryOf<'_>, from: usize, until: usize, warned: bool) {
+        let clock = self.years.clock;
+        let hours = (until - from) as f64 * clock.step_h;
+        let around = self.around(history, from);
+        let strategy: &'a StrategyPlan = self.strategy;
+        match &strategy.daily {
+            None => self.rest(hours, warned, &around),
+            Some(daily) => {
+                let whole = from.is_multiple_of(clock.steps_a_day) && until - from == clock.steps_a_day && !warned;
+                if whole && !self.strategy.rules.use_solar_daily {
+                    self.same_day(daily, from, &around);
+                } else {
+                    for at in from..until {
+                        self.use_step(daily, history, at, warned, &around);
+                    }
+                }
+            }
+        }
+        let month = month_of_day((from / clock.steps_a_day % 365) as u32);
+        self.out.charge_h[month] += self.wear.charge() * hours;
+        self.out.calm_h[month] += hours;
+    }
+
+    fn storm_charge(&self) -> f64 {
+        self.strategy.rules.before_a_storm.map_or(0.0, |rule| rule.charge_to.0)
+    }
+
+    /// Energy from the wall that takes the cells up by a share of their capacity \[Wh\].
+    fn wall_wh(&self, gained: f64) -> f64 {
+        gained * self.rig.capacity_wh / self.rig.charge_efficiency
+    }
+
+    fn buy(&mut self, wh: f64, price_a_wh: Option<f64>) {
+        self.out.wall_wh += wh;
+        self.out.paid += wh * price_a_wh.unwrap_or(0.0);
+    }
+
+    /// A resting battery: charged to where it rests, held there, or left to lose a little.
+    fn rest(&mut self, hours: f64, warned: bool, around: &Surroundings) {
+        let rules = &self.strategy.rules;
+        let rest_at = if warned { self.storm_charge().max(rules.rest_at.0) } else { rules.rest_at.0 };
+        let plugged = warned || rules.top_up_every.is_none();
+        if rules.top_up_every.is_some_and(|every| self.since_top_up_h >= every.0) {
+            self.top_up_due = true;
+        }
+        self.since_top_up_h += hours;
+        let dear = self.years.prices.as_ref().map(|prices| prices.dear_a_wh);
+        let mut left = hours;
+        let charge = self.wear.charge();
+        if (plugged || self.top_up_due) && charge < rest_at {
+            let needed = (rest_at - charge) / self.wall_rate_per_h;
+            let (reached, takes) =
+                if needed <= left { (rest_at, needed) } else { (charge + left * self.wall_rate_per_h, left) };
+            self.wear.go(&self.years.tables, reached, takes, around);
+            self.buy(self.wall_wh(reached - charge), dear);
+            left -= takes;
+        }
+        if self.top_up_due && self.wear.charge() >= rest_at {
+            (self.top_up_due, self.since_top_up_h) = (false, 0.0);
+        }
+        if left <= 0.0 {
+            return;
+        }
+        let lost = self.wear.charge() * self.rig.self_discharge_per_h * left;
+        if plugged && self.wear.charge() <= rest_at {
+            // Held: the wall feeds the electronics and makes up for what the cells lose.
+            self.wear.rest(&self.years.tables, left, around);
+            self.buy(self.rig.own_draw_w * left + self.wall_wh(lost), dear);
+        } else {
+            self.wear.go(&self.years.tables, self.wear.charge() - lost, left, around);
+            if plugged {
+                self.buy(self.rig.own_draw_w * left, dear);
+            }
+        }
+    }
+
+    /// A whole day of everyday use without sun: repeated where it begins as the last one did.
+    fn same_day(&mut self, daily: &'a DailyPlan, from: usize, around: &Surroundings) {
+        let mut repeat = std::mem::take(&mut self.repeat);
+        let step_h = self.years.clock.step_h;
+        if repeat.valid && repeat.start == self.wear.charge() {
+            for &charge in &repeat.charges {
+                self.wear.go(&self.years.tables, charge, step_h, around);
+            }
+            self.out.daily_wh += repeat.daily_wh;
+            self.out.wall_wh += repeat.wall_wh;
+            self.out.saved += repeat.saved;
+            self.out.paid += repeat.paid;
+        } else {
+            repeat.charges.clear();
+            repeat.start = self.wear.charge();
+            let before = (self.out.daily_wh, self.out.wall_wh, self.out.saved, self.out.paid);
+            for at in from..from + self.years.clock.steps_a_day {
+                self.use_in(daily, at, 0.0, false, around);
+                repeat.charges.push(self.wear.charge());
+            }
+            repeat.daily_wh = self.out.daily_wh - before.0;
+            repeat.wall_wh = self.out.wall_wh - before.1;
+            repeat.saved = self.out.saved - before.2;
+            repeat.paid = self.out.paid - before.3;
+            repeat.valid = true;
+        }
+        self.repeat = repeat;
+    }
+
+    fn use_step(&mut self, daily: &DailyPlan, history: &HistoryOf<'_>, at: usize, warned: bool, around: &Surroundings) {
+        let panel_w = if self.strategy.rules.use_solar_daily { history.panel_w.get(at).copied() } else { None };
+        self.use_in(daily, at, panel_w.unwrap_or(0.0), warned, around);
+    }
+
+    /// A step of everyday use: at the wall while a storm is announced or in the hours of recharging, else on its own.
+    fn use_in(&mut self, daily: &DailyPlan, at: usize, panel_w: f64, warned: bool, around: &Surroundings) {
+        let clock = self.years.clock;
+        let of_day = at % clock.steps_a_day;
+        let price = self.years.prices.as_ref().map(|prices| prices.a_wh[of_day]);
+        let charge = self.wear.charge();
+        if warned || daily.recharge[of_day] {
+            let top = if warned { self.storm_charge().max(daily.up_to) } else { daily.up_to };
+            let reached = (charge + self.wall_rate_per_h * clock.step_h).min(top).max(charge);
+            self.wear.go(&self.years.tables, reached, clock.step_h, around);
+            self.buy(self.wall_wh(reached - charge) + self.rig.own_draw_w * clock.step_h, price);
+            return;
+        }
+        let stored_wh = charge * self.rig.capacity_wh;
+        if panel_w <= 0.0 && stored_wh <= self.daily_rig.floor_wh {
+            // Empty and dark: everything hangs on the wall, the station is off.
+            self.wear.rest(&self.years.tables, clock.step_h, around);
+            return;
+        }
+        let mut ledger = Ledger::default();
+        let balance = step(&self.daily_rig, stored_wh, panel_w, &daily.demand[of_day], clock.step_h, &mut ledger);
+        self.wear.go(&self.years.tables, balance.stored_wh / self.rig.capacity_wh, clock.step_h, around);
+        let delivered = ledger.delivered_wh();
+        self.out.daily_wh += delivered;
+        self.out.saved += delivered * price.unwrap_or(0.0);
+    }
+
+    fn finish(&mut self, history: &HistoryOf<'_>, end: usize) {
+        let around = self.around(history, end);
+        self.wear.finish(&self.years.tables, &around);
+        self.out.full_cycles = self.wear.full_cycles();
+        self.out.lost = self.wear.losses(&self.years.tables).collect();
+        let lived = history.years as f64;
+        for (index, &model) in self.years.tables.models().iter().enumerate() {
+            let years = &mut self.out.years_to_worn[index];
+            if years.is_nan() {
+                *years = self.wear.damage(index).years_to_worn_out(model, lived);
+            }
+        }
+    }
+}

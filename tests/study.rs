@@ -1,0 +1,199 @@
+//! The decisions: paired differences, the sizing grid, looking ahead, advice.
+
+use tideover::engine::Plan;
+use tideover::engine::plan::Sky;
+use tideover::random::{Purpose, Stream};
+use tideover::scenario::{Scenario, Source, read};
+use tideover::study::advise::advise;
+use tideover::study::compare::{Pair, compare};
+use tideover::study::now::{HORIZONS_H, Standing, now};
+use tideover::study::size::size;
+use tideover::trials::interval::paired_difference;
+use tideover::trials::run::Quiet;
+use tideover::trials::{Settings, run};
+use tideover::weather::{Opening, world};
+
+const SETTINGS: Settings = Settings { seed: 11, trials: 2_000, precision: None };
+
+/// A kit without rules, and with figures that are all known.
+const PLAIN: &str = r#"
+title = "plain"
+[site]
+latitude = 44.2
+longitude = -72.6
+[outage]
+month = "January"
+lasts = "4 days"
+starts_charged = "90 %"
+[station]
+rated_capacity = "1500 Wh"
+measured_capacity = "1300 Wh"
+measured_at = "dc"
+measured_load = "100 W"
+charge_efficiency = "97 %"
+discharge_efficiency = "97 %"
+[station.dc_outlet]
+limit = "200 W"
+[station.solar_input]
+limit = "600 W"
+[[panel]]
+rated = "100 W"
+count = 3
+wiring = "parallel"
+tilt = "60°"
+facing = "south"
+[[load]]
+name = "pump"
+outlet = "dc"
+priority = "vital"
+watts = "20 W"
+varies = "20 %"
+[[load]]
+name = "radio"
+outlet = "dc"
+priority = "spare"
+watts = "10 W"
+hours = "08:00-20:00"
+"#;
+
+fn plan_of(text: &str) -> (Scenario, Plan) {
+    let (scenario, _, _) = read(&Source::new("t.toml", text)).unwrap_or_else(|p| panic!("{p:?}"));
+    let site = &scenario.site;
+    let climate = world::lookup(site.latitude_deg, site.longitude_deg, None).expect("land");
+    let plan = Plan::compile(&scenario, &Sky::Climate(climate), 60).expect("a plan");
+    (scenario, plan)
+}
+
+#[test]
+fn a_kit_compared_with_itself_is_not_told_apart() {
+    let (_, plan) = plan_of(PLAIN);
+    let answer = compare(&[("a".into(), plan.clone()), ("b".into(), plan)], &SETTINGS, &Quiet).expect("an answer");
+    let pair = answer.contenders[1].against_first;
+    assert_eq!((pair.difference, pair.only_first, pair.only_second), (0.0, 0, 0));
+    assert!(!pair.resolved());
+    assert_eq!(pair.trials_needed(), None);
+}
+
+#[test]
+fn more_battery_more_panels_and_less_load_never_fail_where_less_survived() {
+    let (_, plan) = plan_of(PLAIN);
+    let mut battery = plan.clone();
+    battery.kit.scale *= 1.3;
+    let mut panels = plan.clone();
+    panels.arrays[0].rated_w *= 1.5;
+    let mut load = plan.clone();
+    load.loads.remove(1);
+    let plans = [("base".into(), plan), ("battery".into(), battery), ("panels".into(), panels), ("load".into(), load)];
+    let answer = compare(&plans, &SETTINGS, &Quiet).expect("an answer");
+    let base = answer.contenders[0].survival.probability;
+    assert!((0.05..0.95).contains(&base), "the case is meant to be open: {base}");
+    for contender in &answer.contenders[1..] {
+        assert_eq!(contender.against_first.only_first, 0, "{} failed where less survived", contender.name);
+        assert!(contender.against_first.only_second > 0, "{} changes nothing", contender.name);
+    }
+}
+
+#[test]
+fn the_interval_of_a_paired_difference_covers_the_truth() {
+    // Two variants that share part of their luck: A survives with 0.80, B with 0.83, both on the same uniform number in
+    // nine trials of ten. True difference 0.03. Agresti & Min (2005) promise about 95 %.
+    let (n, repeats, truth) = (500_u64, 4_000_u64, 0.03);
+    let mut covered = 0;
+    for repeat in 0..repeats {
+        let mut luck = Stream::new(77, repeat, Purpose::Outage);
+        let (mut only_a, mut only_b) = (0, 0);
+        for _ in 0..n {
+            let u = luck.uniform();
+            let v = if luck.uniform() < 0.9 { u } else { luck.uniform() };
+            let (a, b) = (u < 0.80, v < 0.83);
+            only_a += u64::from(a && !b);
+            only_b += u64::from(b && !a);
+        }
+        let (_, interval) = paired_difference(only_a, only_b, n);
+        covered += u64::from(interval.low <= truth && truth <= interval.high);
+    }
+    // 4,000 repeats at 95 %: standard error 0.34 points. Within one and a half points is four of them.
+    let share = covered as f64 / repeats as f64;
+    assert!((share - 0.95).abs() < 0.015, "covered {share}");
+}
+
+#[test]
+fn an_unresolved_difference_says_how_many_trials_would_do() {
+    let pair = |only_first, only_second| {
+        let (difference, interval) = paired_difference(only_first, only_second, 1000);
+        Pair { difference, interval, only_first, only_second, trials: 1000 }
+    };
+    let open = pair(10, 14);
+    assert!(!open.resolved());
+    let needed = open.trials_needed().expect("a number");
+    // By hand: d = 0.004, variance 0.024 − 0.000016, 1.96² × variance / d² = 5757, half as much again 8,636.
+    assert!((needed as f64 - 8636.0).abs() < 10.0, "{needed}");
+    assert!(pair(0, 50).resolved());
+}
+
+#[test]
+fn every_cell_of_the_grid_is_what_a_run_of_its_own_gives() {
+    let (scenario, plan) = plan_of(&format!(
+        "{PLAIN}\n[size]\ntarget = \"80 %\"\nbattery_steps = {{ from = \"500 Wh\", to = \"4 kWh\", steps = 5, price_per_kwh = 500 }}\n\
+         panel_steps = {{ from = 0, to = 6, price_each = 80 }}\n"
+    ));
+    let sizing = size(&scenario, &plan, None, &SETTINGS, &Quiet).expect("an answer");
+    assert_eq!((sizing.panels.len(), sizing.batteries.len(), sizing.trials), (7, 5, 2_000));
+    for (p, b) in [(0, 4), (2, 3), (3, 2), (6, 0), (6, 4), (1, 1)] {
+        let mut cell = plan.clone();
+        cell.kit.scale *= sizing.batteries[b].amount / 1500.0;
+        cell.arrays[0].rated_w = sizing.panels[p].amount * 100.0;
+        let tally = &run(&[cell], &SETTINGS, &Quiet)[0];
+        assert_eq!(sizing.survived[p][b], tally.survived, "{p} panels, battery {b}");
+    }
+    for row in &sizing.survived {
+        assert!(row.windows(2).all(|w| w[0] <= w[1]), "more battery, fewer survivors: {row:?}");
+    }
+    assert!(!sizing.frontier.is_empty());
+    for kit in &sizing.frontier {
+        assert!(kit.survival.interval.low >= 0.80, "{kit:?}");
+        if kit.battery > 0 {
+            let smaller = sizing.survived[kit.panels][kit.battery - 1] as f64 / 2_000.0;
+            assert!(smaller < kit.survival.probability, "a smaller battery would do as well: {kit:?}");
+        }
+    }
+    let cheapest = sizing.cheapest.as_ref().expect("all have a price");
+    assert!(sizing.frontier.iter().all(|kit| kit.price >= cheapest.price));
+    // What reliability costs: never less for more.
+    let prices: Vec<f64> = sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()?.price).collect();
+    assert!(prices.windows(2).all(|w| w[0] <= w[1]), "{prices:?}");
+}
+
+#[test]
+fn looking_ahead_agrees_with_a_run_from_the_same_standing() {
+    let (_, plan) = plan_of(PLAIN);
+    let standing = Standing { charge: 0.43, month: 1, day: 14, minute_of_day: 20 * 60 + 30, opening: Opening::Any };
+    let outlook = now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer");
+    let text = PLAIN.replace("month = \"January\"", "start = \"2027-01-14T20:30\"").replace("\"90 %\"", "\"43 %\"");
+    let (_, same) = plan_of(&text);
+    let tally = &run(&[same], &SETTINGS, &Quiet)[0];
+    assert_eq!(HORIZONS_H[3], 72.0);
+    // The run lasts four days, as far as the outlook looks: the same luck, so the same failures.
+    for (k, hours) in HORIZONS_H.iter().enumerate() {
+        let failed: u32 = tally.failure_step.iter().take(*hours as usize).sum();
+        let share = 1.0 - f64::from(failed) / 2_000.0;
+        assert!((outlook.courses[0].lasts[k].0 - share).abs() < 1e-12, "{hours} h: {share}");
+    }
+    // Switching off never shortens.
+    for k in 0..4 {
+        assert!(outlook.courses[1].lasts[k].0 >= outlook.courses[0].lasts[k].0);
+    }
+}
+
+#[test]
+fn advice_holds_on_fresh_trials_and_gives_up_nothing_for_nothing() {
+    let (_, plan) = plan_of(PLAIN);
+    let advice = advise(&plan, &SETTINGS, &Quiet).expect("something to switch off");
+    assert!(advice.off_below[0].is_none(), "a vital load is never switched off");
+    assert!(advice.pair.difference >= 0.0 && advice.pair.resolved(), "{advice:?}");
+    // With a battery that never runs short there is nothing to gain, so nothing is switched off.
+    let mut ample = plan.clone();
+    ample.kit.scale *= 20.0;
+    let idle = advise(&ample, &SETTINGS, &Quiet).expect("something to switch off");
+    assert_eq!(idle.off_below, [None, None]);
+}
