@@ -262,7 +262,7 @@ fn a_profile_is_read_from_its_file() {
     refused(&["check", &path], &["load.0.profile", "has 2 hours; allowed: 24"]);
     let watts = |w: u32| format!("watts\n{}", format!("{w}\n").repeat(24));
     fs::write(folder.join("pump.csv"), watts(1600)).expect("a file to write to");
-    refused(&["check", &path], &["asks for 1600 W in an hour, more than its outlet gives: up to 1500 W"]);
+    refused(&["check", &path], &["asks for 1600 W in an hour, more than its outlet gives: up to 1200 W"]);
     fs::write(folder.join("pump.csv"), watts(90)).expect("a file to write to");
     assert_eq!(tideover(&["check", &path]).status.code(), Some(0));
 }

@@ -33,11 +33,17 @@ impl Asks {
     /// * `watts` — drawn while it runs \[W\]; `air_c` — mean temperature outdoors \[°C\].
     #[must_use]
     pub fn nominal_day(&self, watts: f64, steps_a_day: usize, air_c: f64) -> DayProfile {
-        let mean_w = match self {
-            Asks::Cooler(cooler) => cooler.holding_w(cooler.room_c(air_c)),
-            Asks::Charge(charge) => charge.nominal_w(),
+        let of_runs = |runs: &mut dyn Iterator<Item = f64>| {
+            let (mean, variance) = runs.map(|run| (watts * run, watts * watts * run * (1.0 - run))).unzip();
+            DayProfile { watts: mean, variance_w2: variance }
         };
-        DayProfile::flat(mean_w, mean_w * (watts - mean_w).max(0.0), steps_a_day)
+        match self {
+            Asks::Cooler(cooler) => {
+                let run = cooler.holding_share(cooler.room_c(air_c), 1.0).min(1.0);
+                of_runs(&mut std::iter::repeat_n(run, steps_a_day))
+            }
+            Asks::Charge(charge) => of_runs(&mut charge.usual_run.iter().copied()),
+        }
     }
 
     /// Whether missed energy counts as with other loads; with a cooler whose food is judged it does not.

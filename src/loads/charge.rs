@@ -18,6 +18,8 @@ pub struct ChargePlan {
     pub plugged: Vec<f64>,
     /// What is in its battery before each step of the day when nothing ever fails \[Wh\].
     pub usual_wh: Vec<f64>,
+    /// Share of each step of the day in which its charger then runs.
+    pub usual_run: Vec<f64>,
 }
 
 /// Days after which a device charged every day has found its rhythm.
@@ -36,21 +38,17 @@ impl ChargePlan {
             charger_w,
             plugged: coverage(&charge.hours, steps_a_day),
             usual_wh: vec![0.0; steps_a_day],
+            usual_run: vec![0.0; steps_a_day],
         };
         let step_h = 24.0 / steps_a_day as f64;
         let mut left_wh = plan.holds_wh;
         for step in 0..SETTLING_DAYS * steps_a_day {
             let at = step % steps_a_day;
             plan.usual_wh[at] = left_wh;
-            left_wh = plan.after_step(left_wh, plan.asks(left_wh, at, 1.0, step_h), 1.0, step_h).0;
+            plan.usual_run[at] = plan.asks(left_wh, at, 1.0, step_h);
+            left_wh = plan.after_step(left_wh, plan.usual_run[at], 1.0, step_h).0;
         }
         plan
-    }
-
-    /// What its use takes from the outlet in the end \[W\], losses counted.
-    #[must_use]
-    pub fn nominal_w(&self) -> f64 {
-        self.use_w / self.efficiency
     }
 
     /// Share of a step that the charger wants to run, 0 to 1.
@@ -117,6 +115,8 @@ mod tests {
         }
         // 60 Wh at 2 W last 30 hours.
         assert_eq!(first, Some(30));
+        let day_wh: f64 = plan.usual_run.iter().map(|run| run * 60.0).sum();
+        assert!((day_wh - 60.0).abs() < 1e-9, "48 Wh of use over 0.8 a day, not {day_wh}");
         // Twenty hours after it was filled up, 40 Wh are gone; the charger gives 46 W net and is done within an hour.
         assert!(
             (plan.usual_wh[18] - 20.0).abs() < 1e-9 && (plan.usual_wh[19] - 60.0).abs() < 1e-9,

@@ -178,12 +178,6 @@ impl CoolerPlan {
             .sum();
         heat_w / self.cooling_w(room_c)
     }
-
-    /// Mean power at the outlet \[W\] that holds its set points in a room.
-    #[must_use]
-    pub fn holding_w(&self, room_c: f64) -> f64 {
-        self.holding_share(room_c, 1.0).min(1.0) * self.compressor_w
-    }
 }
 
 /// One part within a trial.

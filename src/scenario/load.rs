@@ -92,6 +92,16 @@ pub(super) fn read(fields: &mut Fields) -> Option<Load> {
     let kind = kind(fields);
     let watts = watts(fields, kind);
     let starting = fields.optional("starting_watts", &Amount::<Watts>::positive_to(MOST));
+    if let (Some(starting), Some(watts)) = (starting, watts)
+        && starting < watts.value
+    {
+        let clash = Problem::error(fields.key("starting_watts"), "is less than it draws while it runs")
+            .found(starting.to_string())
+            .allowed(format!("{} or more", watts.value))
+            .help("a motor takes several times its running watts for a moment: leave it out where you do not know")
+            .against(fields.key("watts"), "while it runs");
+        fields.findings().push(clash);
+    }
     let whole = fields.or("count", &Whole { least: 1, greatest: 1000 }, 1);
     let count = f64::from(whole);
     let pattern = pattern(fields, kind, whole, watts.map(|watts| watts.value));
