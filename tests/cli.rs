@@ -282,3 +282,58 @@ fn a_record_can_be_fitted_replayed_and_drawn_from() {
 fn text_of_first_days(text: &str, days: usize) -> String {
     text.lines().take(1 + 24 * days).map(|line| format!("{line}\n")).collect()
 }
+
+#[test]
+fn food_is_lost_although_little_energy_is_missed() {
+    let output = tideover(&["run", "scenarios/food-and-little-unmet.toml", "--json", "--trials", "4000", "--quiet"]);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let number = |pointer: &str| answer.pointer(pointer).and_then(serde_json::Value::as_f64).expect("a number");
+    // Hardly any energy is missed: less than a twentieth, and well under the allowance.
+    assert!(number("/loads/0/missed_wh") < 0.05 * number("/loads/0/asked_wh"));
+    assert!(number("/unmet_wh/p95") < 500.0);
+    // Yet every failure is the fridge's food.
+    let lost = number("/loads/0/food/0/thermometer/share");
+    assert!(0.05 < lost && (1.0 - number("/survival/probability") - lost).abs() < 1e-9, "{lost}");
+    assert_eq!(answer.pointer("/loads/0/food/1/part").and_then(serde_json::Value::as_str), Some("freezer"));
+}
+
+#[test]
+fn a_medical_device_is_judged_by_the_lower_end() {
+    let run = |more: &[&str]| tideover(&[&["run", "scenarios/device-night.toml", "--trials", "4000"], more].concat());
+    let output = run(&["--json"]);
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let low = answer.pointer("/survival/low").and_then(serde_json::Value::as_f64).expect("a number");
+    assert_eq!(answer.pointer("/judged_survival").and_then(serde_json::Value::as_f64), Some(low));
+    // The caution is shown even when nothing else is.
+    let quiet = run(&["--quiet"]);
+    assert!(String::from_utf8_lossy(&quiet.stderr).contains("a person's health hangs on"));
+    let count_on = format!("so count on no more than {:.0} of 100", (low * 100.0).floor());
+    let text = String::from_utf8_lossy(&quiet.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains(&count_on), "{count_on}: {text}");
+    let required = format!("{:.0} %", (low * 100.0).ceil());
+    assert_eq!(run(&["--require", &required]).status.code(), Some(4));
+}
+
+#[test]
+fn a_profile_is_read_from_its_file() {
+    let pump = "[[load]]\nname = \"pump\"\noutlet = \"ac\"\npriority = \"spare\"\nprofile = \"pump.csv\"\n\n[[load]]";
+    let path = changed("profile", &[("[[load]]", pump)]);
+    let folder = Path::new(&path).parent().expect("its folder");
+    refused(&["check", &path], &["cannot read", "pump.csv"]);
+    fs::write(folder.join("pump.csv"), "watts\n1\n2\n").expect("a file to write to");
+    refused(&["check", &path], &["load.0.profile", "has 2 hours; allowed: 24"]);
+    let watts = |w: u32| format!("watts\n{}", format!("{w}\n").repeat(24));
+    fs::write(folder.join("pump.csv"), watts(1600)).expect("a file to write to");
+    refused(&["check", &path], &["asks for 1600 W in an hour, more than its outlet gives: up to 1200 W"]);
+    fs::write(folder.join("pump.csv"), watts(90)).expect("a file to write to");
+    assert_eq!(tideover(&["check", &path]).status.code(), Some(0));
+}
+
+#[test]
+fn appliances_are_listed_with_their_sources() {
+    let output = tideover(&["appliances", "freezer"]);
+    let text = String::from_utf8_lossy(&output.stdout);
+    assert!(text.contains("\"chest freezer, 200 litres\"") && text.contains("10 CFR 430.32(a)"), "{text}");
+    refused(&["appliances", "zeppelin"], &["no appliance has `zeppelin` in its name"]);
+}

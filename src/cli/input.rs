@@ -9,10 +9,12 @@ use super::{Failure, records};
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::Verdict;
-use crate::scenario::model::{ClimateSource, Variant};
+use crate::loads::hourly;
+use crate::scenario::model::{ClimateSource, Pattern, Variant};
 use crate::scenario::variant::vary;
 use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::study::fit::{self, Air};
+use crate::units::Watts;
 use crate::weather::climate_file;
 use crate::weather::{Climate, world};
 
@@ -120,6 +122,10 @@ impl Loaded {
         if let Some(problem) = proof.iter().find(|problem| problem.level == Level::Error) {
             return Err(unusable(problem));
         }
+        profiles(&mut scenario, &self.folder).map_err(|failure| match failure {
+            Trouble::At(problem) => unusable(&problem),
+            Trouble::File(failure) => failure,
+        })?;
         let (sky, air) = if scenario.site == self.scenario.site {
             (self.sky.clone(), self.air)
         } else {
@@ -165,13 +171,14 @@ pub fn judge(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         return Err(refuse(&source, &errors));
     }
     remarks.extend(proof);
+    profiles(&mut scenario, folder).map_err(|failure| located(&source, &places, failure))?;
     let (sky, air) = sky(&scenario, folder).map_err(|failure| located(&source, &places, failure))?;
     let plan = Plan::compile(&scenario, &sky, step_minutes).map_err(|error| {
         let key = match &error {
             PlanError::Inverter(_) => "station.inverter",
             PlanError::Clock(_) => "site.timezone",
             PlanError::Weather(_) => "site.climate",
-            PlanError::NoOutlet { .. } => "load",
+            PlanError::NoOutlet { .. } | PlanError::NoProfile { .. } => "load",
             PlanError::Unread { .. } => "station.proved",
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
@@ -211,6 +218,33 @@ fn take_proof(scenario: &mut Scenario, folder: &Path, places: &Places) -> Result
     found(&path, "station.proved", "a record of bench tests or a kit file beside the scenario")?;
     proved.kit = Some(records::kit(&path).map_err(Trouble::File)?);
     Ok(records::against_the_scenario(scenario, places))
+}
+
+/// Reads the files of the loads that follow one.
+fn profiles(scenario: &mut Scenario, folder: &Path) -> Result<(), Trouble> {
+    let station = &scenario.station;
+    let limits = [
+        station.inverter.as_ref().map(|inverter| inverter.rated),
+        station.dc_outlet.map(|outlet| outlet.limit),
+        station.usb.map(|outlet| outlet.limit),
+    ];
+    for (k, load) in scenario.loads.iter_mut().enumerate() {
+        let Pattern::Profile(profile) = &mut load.pattern else { continue };
+        let key = format!("load.{k}.profile");
+        let path = folder.join(&profile.file);
+        let wrong = |what: String| Trouble::At(Box::new(Problem::error(key.clone(), what)));
+        profile.watts = hourly::parse(&text_of(&path).map_err(Trouble::File)?, profile.column.as_deref())
+            .map_err(|error| wrong(format!("cannot be used: {} {error}", path.display())))?;
+        let most =
+            Watts(profile.watts.iter().fold(0.0, |most: f64, &watts| most.max(watts)) * f64::from(profile.count));
+        if let Some(limit) = limits[load.outlet as usize]
+            && limit < most
+        {
+            return Err(wrong(format!("asks for {most} in an hour, more than its outlet gives: up to {limit}")));
+        }
+        load.watts.value = most;
+    }
+    Ok(())
 }
 
 /// Refuses a file that is not there, at the line that names it.

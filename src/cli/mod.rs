@@ -1,5 +1,6 @@
 //! The command line: the only part that touches files, clock, terminal and exit codes.
 
+mod appliances;
 mod card;
 mod check;
 mod climate;
@@ -37,6 +38,8 @@ enum Command {
     Check(check::CheckArgs),
     /// Prove a unit by bench tests: is it what its label says, and what does a simulation take from it?
     Prove(prove::ProveArgs),
+    /// List the appliances that a load may be like
+    Appliances(appliances::AppliancesArgs),
     /// Hold variants of a scenario against each other on the same weather
     Compare(compare::CompareArgs),
     /// Find the smallest kits that ride through often enough
@@ -109,6 +112,7 @@ pub fn main() -> ExitCode {
         Command::Years(args) => years::main(&args),
         Command::Check(args) => check::main(&args),
         Command::Prove(args) => prove::main(&args),
+        Command::Appliances(args) => appliances::main(&args),
         Command::Compare(args) => compare::main(&args),
         Command::Size(args) => size::main(&args),
         Command::Card(args) => card::main(&args),

@@ -64,6 +64,17 @@ pub fn month_of_day(day: u32) -> usize {
     11
 }
 
+/// The day of the week on which a scenario's outages begin, 0 for Monday; `None` where it can be any.
+#[must_use]
+pub fn weekday(begins: &Begins) -> Option<usize> {
+    match *begins {
+        Begins::Month(_) => None,
+        Begins::At { year, month, day, .. } => {
+            Date::new(year, month as i8, day as i8).ok().map(|date| date.weekday().to_monday_zero_offset() as usize)
+        }
+    }
+}
+
 /// The calendar of a scenario. Summer time follows the rules of the scenario's year; its hours of change fall at
 /// midnight of the day of change, which moves the sun by an hour for at most three hours of night.
 ///

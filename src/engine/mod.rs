@@ -5,11 +5,14 @@
 
 pub mod aim;
 pub mod arrays;
+pub mod asking;
 pub mod clock;
 pub mod geometry;
 pub mod joint;
 pub mod kit_plan;
 pub mod ledger;
+pub mod load;
+mod missed;
 pub mod plan;
 pub mod rig;
 pub mod step;
@@ -17,9 +20,11 @@ pub mod supply;
 pub mod trial;
 
 pub use arrays::ArrayPlan;
+pub use asking::Asks;
 pub use kit_plan::KitPlan;
 pub use ledger::Ledger;
-pub use plan::{LoadPlan, Onset, OutagePlan, Plan, Season};
+pub use load::LoadPlan;
+pub use plan::{Onset, OutagePlan, Plan, Season};
 pub use rig::{CLASSES, Limits, OUTLETS, Rig};
 pub use step::{Balance, Demand, Supply, step};
 pub use trial::{History, LoadOutcome, Luck, Observer, Outcome, Silent, StepView, Workspace};

@@ -5,13 +5,14 @@ use std::sync::Arc;
 use thiserror::Error;
 
 use super::arrays::{ArrayPlan, array, wall_w};
+use super::asking::Asks;
 use super::clock::{self, ClockError};
 use super::kit_plan::KitPlan;
+use super::load::LoadPlan;
 use super::supply::InputWindow;
 use crate::kit::{CurveError, electrical};
-use crate::loads::{DayProfile, day_profile};
 use crate::random::Stream;
-use crate::scenario::model::{Begins, Lasts, Load, OutletKind, Scenario};
+use crate::scenario::model::{Begins, Lasts, OutletKind, Scenario};
 use crate::units::Hours;
 use crate::weather::{Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
 
@@ -20,9 +21,6 @@ pub const LONGEST_OUTAGE_H: f64 = 60.0 * 24.0;
 
 /// 95 % point of the standard normal distribution.
 const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
-
-/// A load that is switched off by charge comes back this much above that charge.
-const RULE_HYSTERESIS: f64 = 0.05;
 
 /// Why a scenario cannot be simulated.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -41,6 +39,12 @@ pub enum PlanError {
     Unread {
         /// The record's name.
         file: String,
+    },
+    /// A load follows a file that nobody has read.
+    #[error("the profile of load `{load}` has not been read")]
+    NoProfile {
+        /// Name of the load.
+        load: String,
     },
     /// A load hangs on an outlet that is not there.
     #[error("load `{load}` is plugged into an outlet that the station lacks")]
@@ -131,80 +135,8 @@ pub struct Season {
     pub step_h: f64,
     /// Steps in a day.
     pub steps_a_day: usize,
-}
-
-/// One load.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LoadPlan {
-    /// What to call it.
-    pub name: String,
-    /// Index of its priority.
-    pub class: usize,
-    /// Index of its outlet.
-    pub outlet: usize,
-    /// Power while it runs \[W\].
-    pub running_w: f64,
-    /// Its nominal day.
-    pub profile: DayProfile,
-    /// Relative standard uncertainty of its watts.
-    pub watts_sd: f64,
-    /// Standard deviation of the logarithm of its day-to-day factor.
-    pub day_sigma: f64,
-    /// Switched off below this state of charge.
-    pub off_below: f64,
-    /// And back on at or above this.
-    pub on_above: f64,
-    /// Switched off from this step of the outage on, whatever the charge; `usize::MAX` for never.
-    pub off_from_step: usize,
-    /// Its place in the scenario: the address of its luck, kept by variants.
-    pub stream: u32,
-}
-
-impl LoadPlan {
-    /// From the scenario's load.
-    #[must_use]
-    pub fn new(load: &Load, place: u32, steps_a_day: usize) -> LoadPlan {
-        let watts = load.watts.value.0;
-        let off_below = load.off_below.map_or(f64::NEG_INFINITY, |f| f.0);
-        LoadPlan {
-            name: load.name.clone(),
-            class: load.priority as usize,
-            outlet: load.outlet as usize,
-            running_w: watts,
-            profile: day_profile(load, watts, steps_a_day),
-            watts_sd: if watts > 0.0 { load.watts.standard() / watts } else { 0.0 },
-            // A log-normal factor with mean 1 and standard deviation v has sigma² = ln(1 + v²).
-            day_sigma: (load.varies.0 * load.varies.0).ln_1p().sqrt(),
-            off_below,
-            on_above: (off_below + RULE_HYSTERESIS).min(1.0),
-            off_from_step: usize::MAX,
-            stream: place,
-        }
-    }
-
-    /// Has the load switched off below a state of charge, or never.
-    pub fn set_rule(&mut self, off_below: Option<f64>) {
-        self.off_below = off_below.unwrap_or(f64::NEG_INFINITY);
-        self.on_above = if self.off_below > 1.0 { f64::INFINITY } else { (self.off_below + RULE_HYSTERESIS).min(1.0) };
-    }
-
-    /// Gives the load other watts while it runs.
-    pub fn scale_watts(&mut self, watts: f64) {
-        let factor = if self.running_w > 0.0 { watts / self.running_w } else { 0.0 };
-        for w in &mut self.profile.watts {
-            *w *= factor;
-        }
-        for v in &mut self.profile.variance_w2 {
-            *v *= factor * factor;
-        }
-        self.running_w = watts;
-    }
-
-    /// Mean energy a day at the outlet \[Wh\].
-    #[must_use]
-    pub fn day_wh(&self) -> f64 {
-        self.profile.watts.iter().sum::<f64>() * 24.0 / self.profile.watts.len() as f64
-    }
+    /// Day of the week on which every outage begins, 0 for Monday; `None` where it is drawn.
+    pub weekday: Option<usize>,
 }
 
 /// A question ready to be simulated.
@@ -224,6 +156,8 @@ pub struct Plan {
     pub loads: Vec<LoadPlan>,
     /// Whether any load is switched off by charge.
     pub any_rule: bool,
+    /// Whether any load asks by its own state.
+    pub any_asks: bool,
     /// Energy that vital loads may miss \[Wh\].
     pub allow_unmet_wh: f64,
 }
@@ -250,7 +184,17 @@ impl Plan {
         if let Some(load) = scenario.loads.iter().find(|load| outlets.contains(&(load.outlet, false))) {
             return Err(PlanError::NoOutlet { load: load.name.clone() });
         }
+        if let Some(load) = scenario.loads.iter().find(|load| load.lacks_profile()) {
+            return Err(PlanError::NoProfile { load: load.name.clone() });
+        }
         let steps_a_day = calendar.steps_per_day();
+        let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
+        let air_c = match sky {
+            Sky::Climate(climate) | Sky::Record(_, Some(climate)) => {
+                climate.months[usize::from(month.clamp(1, 12)) - 1].air.mean_c
+            }
+            Sky::Record(_, None) => crate::loads::cooler::INDOORS_C,
+        };
         let matched = electrical::matched(&scenario.panels);
         let arrays = scenario
             .panels
@@ -262,8 +206,12 @@ impl Plan {
             volts_min: input.volts_min.map_or(0.0, |v| v.0),
             amps_max: input.amps_max.map_or(f64::INFINITY, |a| a.0),
         });
-        let loads: Vec<LoadPlan> =
-            scenario.loads.iter().enumerate().map(|(k, load)| LoadPlan::new(load, k as u32, steps_a_day)).collect();
+        let loads: Vec<LoadPlan> = scenario
+            .loads
+            .iter()
+            .enumerate()
+            .map(|(k, load)| LoadPlan::new(load, k as u32, steps_a_day, air_c))
+            .collect();
         let onset = match scenario.outage.begins {
             Begins::Month(month) => {
                 let (first_day, days) = clock::month_days(month);
@@ -285,12 +233,14 @@ impl Plan {
                 outage: OutagePlan { onset, lasts: scenario.outage.lasts },
                 step_h: f64::from(step_minutes) / 60.0,
                 steps_a_day,
+                weekday: clock::weekday(&scenario.outage.begins),
             }),
             kit: KitPlan::new(&scenario.station, &scenario.outage.starts_charged)?,
             arrays,
             input: window,
             wall_w: wall_w(scenario.generator.as_ref(), &scenario.station, steps_a_day),
             any_rule: loads.iter().any(|load| load.off_below > f64::NEG_INFINITY),
+            any_asks: loads.iter().any(|load| load.asks.is_some()),
             loads,
             allow_unmet_wh: scenario.outage.allow_unmet.0,
         })
@@ -329,7 +279,12 @@ impl Plan {
         let climate = (self.season.sun_uncertainty > 0.0).then(|| "sun of the climate table".to_string());
         let station = self.kit.uncertain_figures().into_iter().filter(|(_, sd)| *sd > 0.0).map(|(name, _)| name.into());
         let arrays = self.arrays.iter().filter(|a| a.rated_w_sd > 0.0).map(|a| format!("power of {}", a.name));
-        let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| format!("watts of {}", l.name));
+        let figure = |load: &LoadPlan| match load.asks.as_deref() {
+            None => "watts",
+            Some(Asks::Cooler(_)) => "heat leak",
+            Some(Asks::Charge(_)) => "use",
+        };
+        let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| format!("{} of {}", figure(l), l.name));
         climate.into_iter().chain(station).chain(arrays).chain(loads).collect()
     }
 

@@ -2,11 +2,15 @@
 
 mod placed;
 
+use super::asking::Asking;
 use super::ledger::Ledger;
-use super::plan::{LoadPlan, Plan, Season};
+use super::load::LoadPlan;
+use super::missed::{self, LoadState, Missed, Moment};
+use super::plan::{Plan, Season};
 use super::rig::Rig;
 use super::step::{Balance, Demand, Supply, step};
 use super::supply::Supplies;
+use crate::loads::cooler::{Food, PARTS};
 use crate::random::{Purpose, Stream};
 use crate::weather::{Lean, WeatherTrace};
 
@@ -38,6 +42,8 @@ pub struct History {
     pub steps: usize,
     /// Days of weather.
     pub days: usize,
+    /// Day of the week at whose midnight the weather begins, 0 for Monday.
+    pub weekday: usize,
     /// Standard normal number behind the charge at the start.
     pub charge_z: f64,
     /// Standard normal number behind the systematic error of the climate.
@@ -57,14 +63,17 @@ pub struct LoadOutcome {
     pub off_h: f64,
     /// First step of the outage in which it went without.
     pub first_off_step: Option<u32>,
+    /// What became of the food, in a cooler's fridge and freezer.
+    pub food: [Option<Food>; PARTS],
 }
 
 /// What a trial came to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Outcome {
-    /// Whether the vital loads got all but the allowed shortfall.
+    /// Whether the vital loads got all but the allowed shortfall, and the food in vital coolers kept.
     pub survived: bool,
-    /// First step of the outage in which the allowance was used up, and the load that missed most in it.
+    /// First step of the outage in which the allowance was used up, and the load that missed most in it; or in which the
+    /// food in a vital cooler was lost, and the cooler.
     pub failure: Option<(u32, u32)>,
     /// Energy that vital loads missed \[Wh\].
     pub vital_missed_wh: f64,
@@ -112,20 +121,14 @@ pub struct StepView<'a> {
     pub ledger: &'a Ledger,
 }
 
-/// Per-load state within a trial.
-#[derive(Debug, Clone, Default)]
-struct LoadState {
-    /// Factor on its nominal watts on each day of the history.
-    day_factor: Vec<f64>,
-    switched_off: bool,
-}
-
 /// Room for one trial after another; grows to the longest and is then reused.
 #[derive(Debug, Default)]
 pub struct Workspace {
     weather: WeatherTrace,
     supplies: Supplies,
     states: Vec<LoadState>,
+    /// The states of loads that ask by themselves, in the order of the plan's loads; empty where there are none.
+    asking: Vec<Asking>,
     demands: Vec<Demand>,
     loads: Vec<LoadOutcome>,
     /// Standard normal numbers behind the quantities that are not known, in the order of [`Plan::unknowns`].
@@ -152,6 +155,7 @@ impl Workspace {
         let (first_day, first_step, steps) = season.outage.draw(&mut stream, season.steps_a_day, season.step_h);
         let charge_z = stream.normal();
         let days = (first_step + steps).div_ceil(season.steps_a_day);
+        let weekday = season.weekday.unwrap_or_else(|| (stream.uniform() * 7.0) as usize);
         let systematic = (season.sun_uncertainty * climate_z).exp();
         self.supplies.begin();
         season.weather.generate_leaning(
@@ -162,7 +166,7 @@ impl Workspace {
             (systematic, lean),
             &mut self.weather,
         );
-        History { first_day, first_step, steps, days, charge_z, climate_z }
+        History { first_day, first_step, steps, days, weekday, charge_z, climate_z }
     }
 
     /// The weather of the present trial.
@@ -191,17 +195,20 @@ impl Workspace {
         }
         let rig = plan.kit.draw(luck, history.charge_z, &mut self.unknowns);
         self.supplies.fill(plan, luck, history, &self.weather, &mut self.unknowns);
-        self.draw_loads(plan, luck, history.days);
+        self.draw_loads(plan, luck, history);
         self.balance(plan, &rig, history, observer)
     }
 
     /// What each load draws on each day, as a factor on its nominal profile.
-    fn draw_loads(&mut self, plan: &Plan, luck: Luck, days: usize) {
+    fn draw_loads(&mut self, plan: &Plan, luck: Luck, history: &History) {
+        let days = history.days;
         self.states.resize_with(plan.loads.len(), LoadState::default);
-        for (state, load) in self.states.iter_mut().zip(&plan.loads) {
+        self.asking.clear();
+        self.asking.resize(if plan.any_asks { plan.loads.len() } else { 0 }, Asking::No);
+        for (k, (state, load)) in self.states.iter_mut().zip(&plan.loads).enumerate() {
             state.switched_off = false;
             state.day_factor.clear();
-            if load.watts_sd == 0.0 && load.day_sigma == 0.0 {
+            if load.watts_sd == 0.0 && load.day_sigma == 0.0 && load.asks.is_none() {
                 state.day_factor.resize(days, 1.0);
                 continue;
             }
@@ -211,6 +218,10 @@ impl Workspace {
                 self.unknowns.push(z);
             }
             let real = (1.0 + load.watts_sd * z).max(0.0);
+            if load.asks.is_some() {
+                let (at, step_h) = (history.first_step, plan.season.step_h);
+                self.asking[k] = Asking::begin(load, &mut stream, real, at, step_h);
+            }
             // Log-normal with mean 1.
             let half_variance = 0.5 * load.day_sigma * load.day_sigma;
             state.day_factor.extend((0..days).map(|_| real * (load.day_sigma * stream.normal() - half_variance).exp()));
@@ -226,9 +237,8 @@ impl Workspace {
         let mut ledger = Ledger { start_wh: rig.start_wh, ..Ledger::default() };
         let mut stored_wh = rig.start_wh;
         let mut lowest_wh = stored_wh;
-        let mut failure = None;
-        let (mut vital_missed_wh, mut missed_wh) = (0.0, 0.0);
-        let mut day_of_demands = usize::MAX;
+        let mut sums = Missed::default();
+        let (mut day_of_demands, mut weekday) = (usize::MAX, 0);
         let mut limits = rig.limits();
         for index in 0..history.steps {
             let weather_step = history.first_step + index;
@@ -236,11 +246,16 @@ impl Workspace {
             if day != day_of_demands {
                 day_of_demands = day;
                 let until = (history.first_step + history.steps - day * steps_a_day).min(steps_a_day);
-                self.day_of_demands(&plan.loads, day, step_of_day..until, steps_a_day, step_h);
+                weekday = (history.weekday + day) % 7;
+                self.day_of_demands(&plan.loads, (day, weekday), step_of_day..until, steps_a_day, step_h);
             }
             let mut demand = self.demands[step_of_day];
-            let any_rule = plan.any_rule
-                && self.apply_rules(plan, stored_wh / rig.capacity_wh, index, (day, step_of_day), &mut demand);
+            let now = Moment { index: index as u32, day, weekday, at: step_of_day, step_h };
+            let any_rule = plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, now, &mut demand);
+            if plan.any_asks {
+                let air_c = self.weather.air_c[weather_step];
+                missed::ask(plan, &self.states, &mut self.asking, now, air_c, &mut demand);
+            }
             let supply = Supply {
                 panel_w: self.supplies.panel_w[weather_step],
                 usable_w: self.supplies.usable_w[weather_step],
@@ -255,33 +270,10 @@ impl Workspace {
             stored_wh = balance.stored_wh;
             lowest_wh = lowest_wh.min(stored_wh);
             if any_rule || !balance.all_served {
-                let mut worst = (0.0, 0);
-                for (k, load) in plan.loads.iter().enumerate() {
-                    let state = &self.states[k];
-                    let asked_wh = load.profile.watts[step_of_day] * state.day_factor[day] * step_h;
-                    let share = if state.switched_off { 0.0 } else { balance.served[load.class][load.outlet] };
-                    if asked_wh > 0.0 && share < 1.0 {
-                        let lost_wh = asked_wh * (1.0 - share);
-                        let out = &mut self.loads[k];
-                        out.missed_wh += lost_wh;
-                        out.off_h += (1.0 - share) * step_h;
-                        if state.switched_off {
-                            out.by_rule_wh += lost_wh;
-                        }
-                        out.first_off_step.get_or_insert(index as u32);
-                        missed_wh += lost_wh;
-                        if load.class == 0 {
-                            vital_missed_wh += lost_wh;
-                            if lost_wh > worst.0 {
-                                worst = (lost_wh, k as u32);
-                            }
-                        }
-                    }
-                }
-                // Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
-                if failure.is_none() && vital_missed_wh > plan.allow_unmet_wh + 1e-9 {
-                    failure = Some((index as u32, worst.1));
-                }
+                missed::known(plan, &self.states, &balance, now, &mut self.loads, &mut sums);
+            }
+            if plan.any_asks {
+                missed::settle(plan, &self.states, &mut self.asking, &balance, now, &mut self.loads, &mut sums);
             }
             observer.step(
                 index,
@@ -291,12 +283,13 @@ impl Workspace {
         ledger.end_wh = stored_wh;
         debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
         Outcome {
-            survived: failure.is_none(),
-            failure,
-            vital_missed_wh,
-            missed_wh,
+            survived: sums.failure.is_none(),
+            failure: sums.failure,
+            vital_missed_wh: sums.vital_wh,
+            missed_wh: sums.all_wh,
             lowest_charge: lowest_wh / rig.capacity_wh,
-            margin: if failure.is_none() { lowest_wh } else { -vital_missed_wh } / rig.capacity_wh,
+            // Food can be lost without any energy missed.
+            margin: if sums.failure.is_none() { lowest_wh } else { -sums.vital_wh.max(1e-3) } / rig.capacity_wh,
             ledger,
         }
     }
@@ -305,7 +298,7 @@ impl Workspace {
     fn day_of_demands(
         &mut self,
         loads: &[LoadPlan],
-        day: usize,
+        (day, weekday): (usize, usize),
         steps: std::ops::Range<usize>,
         steps_a_day: usize,
         step_h: f64,
@@ -313,14 +306,21 @@ impl Workspace {
         self.demands.clear();
         self.demands.resize(steps_a_day, Demand::default());
         for (k, load) in loads.iter().enumerate() {
+            if load.asks.is_some() {
+                for at in steps.clone() {
+                    self.demands[at].plugged[load.class][load.outlet] = true;
+                }
+                continue;
+            }
             let factor = self.states[k].day_factor[day];
+            let profile = load.day(weekday);
             for at in steps.clone() {
-                let watts = load.profile.watts[at] * factor;
+                let watts = profile.watts[at] * factor;
                 let demand = &mut self.demands[at];
                 demand.watts[load.class][load.outlet] += watts;
                 demand.plugged[load.class][load.outlet] = true;
                 if load.outlet == 0 {
-                    demand.variance_w2[load.class] += load.profile.variance_w2[at] * factor * factor;
+                    demand.variance_w2[load.class] += profile.variance_w2[at] * factor * factor;
                 }
                 self.loads[k].asked_wh += watts * step_h;
             }
@@ -328,17 +328,10 @@ impl Workspace {
     }
 
     /// Switches loads off and on by their rules and rebuilds the step's demand; says whether any is off.
-    fn apply_rules(
-        &mut self,
-        plan: &Plan,
-        charge: f64,
-        index: usize,
-        (day, at): (usize, usize),
-        demand: &mut Demand,
-    ) -> bool {
+    fn apply_rules(&mut self, plan: &Plan, charge: f64, now: Moment, demand: &mut Demand) -> bool {
         let mut any = false;
         for (state, load) in self.states.iter_mut().zip(&plan.loads) {
-            if charge < load.off_below || load.off_from_step <= index {
+            if charge < load.off_below || load.off_from_step <= now.index as usize {
                 state.switched_off = true;
             } else if charge >= load.on_above {
                 state.switched_off = false;
@@ -348,11 +341,14 @@ impl Workspace {
         if any {
             *demand = Demand::default();
             for (state, load) in self.states.iter().zip(&plan.loads).filter(|(state, _)| !state.switched_off) {
-                let factor = state.day_factor[day];
-                demand.watts[load.class][load.outlet] += load.profile.watts[at] * factor;
                 demand.plugged[load.class][load.outlet] = true;
+                if load.asks.is_some() {
+                    continue;
+                }
+                let (factor, profile) = (state.day_factor[now.day], load.day(now.weekday));
+                demand.watts[load.class][load.outlet] += profile.watts[now.at] * factor;
                 if load.outlet == 0 {
-                    demand.variance_w2[load.class] += load.profile.variance_w2[at] * factor * factor;
+                    demand.variance_w2[load.class] += profile.variance_w2[now.at] * factor * factor;
                 }
             }
         }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::food;
 use crate::engine::{Ledger, Plan};
 use crate::scenario::model::Scenario;
 use crate::study::outage::OutageAnswer;
@@ -26,6 +27,10 @@ pub struct Outage {
     pub seed: u64,
     /// Share of trials in which the vital loads stayed on.
     pub survival: Share,
+    /// Whether a person's health hangs on a load.
+    pub medical: bool,
+    /// What to judge by: the share itself, or the lower end of its interval where a person's health hangs on a load.
+    pub judged_survival: f64,
     /// What moves the answer beyond chance.
     pub doubts: Vec<Doubt>,
     /// Energy missed by all loads.
@@ -216,6 +221,8 @@ pub struct Load {
     pub off_share_high: f64,
     /// Hours into the outage by which half of those had begun; null where it never went without.
     pub first_off_h_p50: Option<f64>,
+    /// For a cooler: its fridge and freezer.
+    pub food: Vec<food::Food>,
 }
 
 /// One change.
@@ -279,11 +286,13 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
             })
         })
         .collect();
+    let whole = plan;
     let loads = plan
         .loads
         .iter()
         .zip(&tally.loads)
-        .map(|(plan, load)| {
+        .enumerate()
+        .map(|(k, (plan, load))| {
             let off = crate::trials::wilson(load.trials_off, tally.trials, crate::trials::interval::Z_95);
             Load {
                 name: plan.name.clone(),
@@ -297,6 +306,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
                 off_share_low: off.low,
                 off_share_high: off.high,
                 first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
+                food: food::json(whole, tally, k),
             }
         })
         .collect();
@@ -307,6 +317,8 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
         title: scenario.title.clone(),
         seed: answer.settings.seed,
         survival: Share::of(&answer.survival),
+        medical: answer.medical,
+        judged_survival: if answer.medical { answer.survival.interval.low } else { answer.survival.probability },
         doubts: answer
             .unknowns
             .iter()

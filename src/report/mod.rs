@@ -1,11 +1,13 @@
 //! Answers as text, tables, charts, JSON and CSV. Everything here is a function of its arguments.
 
 pub mod advise;
+pub mod appliances;
 pub mod card;
 pub mod chart;
 pub mod check;
 pub mod climate;
 pub mod compare;
+pub mod food;
 pub mod json;
 pub mod notes;
 pub mod now;

@@ -2,10 +2,51 @@
 
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
-use crate::scenario::model::{Aim, Lasts, Scenario, Stands, TimeZone};
+use crate::loads::CoolerPlan;
+use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
 use crate::scenario::record::FigureKind;
 
 use super::words::{energy, percent};
+
+/// What is assumed of coolers, and whether their machines can do their work.
+fn coolers(scenario: &Scenario, notes: &mut Vec<String>) {
+    let coolers = || {
+        scenario.loads.iter().filter_map(|load| match &load.pattern {
+            Pattern::Cooler(cooler) => Some((load, cooler)),
+            _ => None,
+        })
+    };
+    for (load, cooler) in coolers() {
+        let plan = CoolerPlan::new(cooler, load.watts.value.0);
+        if let Room::At(room) = cooler.room {
+            let share = plan.holding_share(room.0, 1.0);
+            if share > 1.0 {
+                notes.push(format!(
+                    "In a room of {room} the {} cannot hold its temperature, however much power it gets: its compressor \
+                     would have to run {} of the time.",
+                    load.name,
+                    percent(share)
+                ));
+            }
+        }
+    }
+    if coolers().next().is_none() {
+        return;
+    }
+    notes.push(format!(
+        "Coolers: the label's energy is turned into a heat leak by a typical machine, food into typical heat; each cooler is \
+         one temperature through and through, its door {} in an outage. Real food at the top and in the door warms first.",
+        if coolers().all(|(_, cooler)| cooler.door_openings == 0) { "stays shut" } else { "is opened as written" }
+    ));
+    notes.push(
+        "Food by two clocks: with a thermometer, perishable food is lost after the time above the limit that the scenario \
+         says (USDA: two hours above 40 °F), frozen food once its outer packages have been soft for as long; by the hours \
+         alone, four without power for a closed fridge, up to 48 for a freezer that is full (24 half full; an hour with \
+         power makes good an hour without). A vital cooler fails when its food is lost by its rule; its missed energy does \
+         not count against allow_unmet. When in doubt, throw it out."
+            .into(),
+    );
+}
 
 /// The notes of a scenario under a sky.
 #[must_use]
@@ -76,6 +117,7 @@ pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
          again by itself as soon as the sun gives enough."
             .into(),
     );
+    coolers(scenario, &mut notes);
     if scenario.loads.iter().any(|load| load.medical) {
         notes.push(
             "A medical device is among the loads. Judge by the lower end of the range, keep a second way to power it, and \

@@ -1,13 +1,13 @@
 //! The answer of `run` as plain text.
 
-use super::chart;
 use super::words::{
     base, day_of_outage, duration, duration_adjective, energy, percent, points, range, survival, the_list, thousands,
     whole,
 };
+use super::{chart, food};
 use crate::engine::clock::MONTHS;
 use crate::engine::{Ledger, Plan};
-use crate::scenario::model::{Begins, Generator, Lasts, Scenario};
+use crate::scenario::model::{Begins, FoodRule, Generator, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::count_quantile;
@@ -57,6 +57,11 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
     out.push_str(&wrap(&failures(plan, answer), "  ", WIDTH));
     out.push_str("\nWhat runs, and what goes without\n");
     out.push_str(&loads(plan, answer));
+    let food = food::text(plan, &answer.tally);
+    if !food.is_empty() {
+        out.push_str("\nThe food in the coolers\n");
+        out.push_str(&food);
+    }
     out.push_str("\nCharge of the battery through the outage\n");
     let step_h = plan.season.step_h;
     let floor = plan.kit.best_estimate().floor_wh / plan.kit.best_estimate().capacity_wh;
@@ -84,8 +89,6 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
 /// The sentence that a neighbour understands.
 #[must_use]
 pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
-    let vital: Vec<&str> =
-        scenario.loads.iter().filter(|l| l.priority as usize == 0).map(|l| l.name.as_str()).collect();
     let storm = if scenario.outage.begins_in_a_storm { " that begin in a storm" } else { "" };
     let when = match scenario.outage.begins {
         Begins::Month(month) => MONTHS[usize::from(month.clamp(1, 12)) - 1].to_string(),
@@ -105,12 +108,37 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     } else {
         String::new()
     };
+    let medical = if answer.medical {
+        let of = base(answer.survival.interval.low, answer.survival.interval.high);
+        let low = (answer.survival.interval.low * of as f64 + 1e-9).floor() as u64;
+        format!(" A person's health hangs on it, so count on no more than {} of {}.", thousands(low), thousands(of))
+    } else {
+        String::new()
+    };
     format!(
-        "In {} simulated {outages}{storm} here, {} stayed on through {}{allowance}.",
+        "In {} simulated {outages}{storm} here, {}.{medical}",
         thousands(answer.tally.trials),
-        the_list(&vital),
-        survival(&answer.survival)
+        what_held(scenario, &survival(&answer.survival), &allowance)
     )
+}
+
+/// What had to hold, loads that stay on and food that keeps, and in how many outages it did.
+fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
+    let judged = |load: &Load| matches!(&load.pattern, Pattern::Cooler(c) if c.food != FoodRule::NotJudged);
+    let names = |cooler: bool| -> Vec<&str> {
+        let vital = scenario.loads.iter().filter(|load| load.priority == Priority::Vital);
+        vital.filter(|load| judged(load) == cooler).map(|load| load.name.as_str()).collect()
+    };
+    let (on, cold) = (names(false), names(true));
+    match (on.is_empty(), cold.is_empty()) {
+        (_, true) => format!("{} stayed on through {share}{allowance}", the_list(&on)),
+        (true, false) => format!("the food in {} kept through {share}", the_list(&cold)),
+        (false, false) => {
+            let (on, cold) = (the_list(&on), the_list(&cold));
+            let allowance = if allowance.is_empty() { String::new() } else { format!(" ({})", allowance.trim()) };
+            format!("{on} stayed on{allowance} and the food in {cold} kept through {share}")
+        }
+    }
 }
 
 /// What makes the range as wide as it is.
@@ -243,7 +271,8 @@ pub fn load_rows(plan: &Plan, answer: &OutageAnswer) -> Vec<Vec<String>> {
             load.name.clone(),
             super::json::PRIORITIES[load.class].to_string(),
             outlet.to_string(),
-            energy(load.day_wh()),
+            // A cooler's day depends on the weather; of it, what was asked for is known.
+            energy(if load.asks.is_some() { tally.asked_wh / answer.tally.hours * 24.0 } else { load.day_wh() }),
             // Never told as all of it when something was missed.
             if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
             format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(off, of)),

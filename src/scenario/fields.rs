@@ -58,19 +58,44 @@ pub(super) struct Fields<'t> {
     asked: Vec<&'static str>,
     missing: Vec<Problem>,
     findings: &'t Findings,
+    stands_in: Option<StandIn<'t>>,
+}
+
+/// A table that gives what another leaves out.
+struct StandIn<'t> {
+    table: &'t DeTable<'t>,
+    /// What named it: marked when something in it does not suit.
+    named_at: Range<usize>,
+    /// Keys that it does not give after all.
+    hidden: &'static [&'static str],
 }
 
 impl<'t> Fields<'t> {
     /// The document itself.
     pub fn root(table: &'t DeTable<'t>, findings: &'t Findings) -> Self {
-        Fields { path: String::new(), table, header: None, asked: Vec::new(), missing: Vec::new(), findings }
+        Fields::new(String::new(), table, None, findings)
     }
 
     /// The table that stands at an item, if it is one.
     pub fn of(item: &Item<'t>, findings: &'t Findings) -> Option<Self> {
         let table = item.value.as_table()?;
         let header = Some(item.span.clone());
-        Some(Fields { path: item.key.clone(), table, header, asked: Vec::new(), missing: Vec::new(), findings })
+        Some(Fields::new(item.key.clone(), table, header, findings))
+    }
+
+    fn new(path: String, table: &'t DeTable<'t>, header: Option<Range<usize>>, findings: &'t Findings) -> Self {
+        Fields { path, table, header, asked: Vec::new(), missing: Vec::new(), findings, stands_in: None }
+    }
+
+    /// Takes from another table what this one leaves out, but for some keys; `item` is what named that table.
+    pub fn stand_in(&mut self, table: &'t DeTable<'t>, item: &Item<'t>, hidden: &'static [&'static str]) {
+        self.stands_in = Some(StandIn { table, named_at: item.span.clone(), hidden });
+    }
+
+    /// What stands in for a key.
+    fn instead(&self, name: &str) -> Option<(&'t DeValue<'t>, Range<usize>)> {
+        let stand_in = self.stands_in.as_ref().filter(|stand_in| !stand_in.hidden.contains(&name))?;
+        Some((stand_in.table.get(name)?.get_ref(), stand_in.named_at.clone()))
     }
 
     /// Full path of one of this table's keys.
@@ -85,6 +110,11 @@ impl<'t> Fields<'t> {
 
     /// Whether the key is there, right or wrong.
     pub fn has(&self, name: &str) -> bool {
+        self.says(name) || self.instead(name).is_some()
+    }
+
+    /// Whether the file itself says it.
+    pub fn says(&self, name: &str) -> bool {
         self.table.contains_key(name)
     }
 
@@ -93,8 +123,11 @@ impl<'t> Fields<'t> {
         if !self.asked.contains(&name) {
             self.asked.push(name);
         }
-        let value = self.table.get(name)?;
-        Some(Item { key: self.key(name), span: value.span(), value: value.get_ref() })
+        let (value, span) = match self.table.get(name) {
+            Some(value) => (value.get_ref(), value.span()),
+            None => self.instead(name)?,
+        };
+        Some(Item { key: self.key(name), span, value })
     }
 
     /// As `item`; a missing key is an error. `example` is the value as it could stand in the file.
@@ -198,7 +231,7 @@ impl<'t> Fields<'t> {
         let mut unknown: Vec<_> =
             self.table.iter().filter(|(key, _)| !self.asked.contains(&key.get_ref().as_ref())).collect();
         unknown.sort_by_key(|(key, _)| key.span().start);
-        let mut free: Vec<&str> = self.asked.iter().copied().filter(|name| !self.has(name)).collect();
+        let mut free: Vec<&str> = self.asked.iter().copied().filter(|name| !self.says(name)).collect();
         for (key, value) in unknown {
             let word = key.get_ref().as_ref();
             let shown = tidy(word);

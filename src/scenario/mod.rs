@@ -65,10 +65,22 @@
 //! | `panel.soiling`, `cable_loss` | 3 %, 2 % | |
 //! | `panel.cable` | `cable_loss` | |
 //! | `generator.fuel_per_kwh` | not known | |
+//! | `load.like` | none; with it, everything that the library says of the appliance ([`appliances`]) | |
+//! | `load.kind` | by what is given: "profile", "cooler" with `label`, "charge" with `energy_a_day`, "duty", "schedule" with `hours`, else "steady" | |
+//! | `load.days` | every day | |
+//! | `load.holds` | what a day takes | cautious: the device bridges one day |
+//! | `load.charging_efficiency` | 80 % | charger and battery of small devices |
+//! | `load.label_room` | 25 °C | cautious: labels tested warmer read high, never low |
+//! | `load.fridge_contents` | 0.15 kg a litre | a household's fridge on an ordinary day |
+//! | `load.freezer_contents` | 0.25 kg a litre | half full |
+//! | `load.fridge_set`, `freezer_set` | 3 °C, -18 °C | usual advice |
+//! | `load.thermostat_band` | 2 K | |
+//! | `load.room` | "indoors": 21 °C, or as warm as outdoors where that is warmer | no air conditioning in an outage |
+//! | `load.door_openings` | 10 a day | few: one knows that the power is out |
+//! | `load.food` | "lost above 4 °C for 2 h" | USDA FSIS: 40 °F, two hours |
 //! | `size.target` | 95 % | |
 //! | `size.battery`, `battery_steps` | eight sizes from half to four times the scenario's own | |
 //! | `size.panels`, `panel_steps` | none to twice the scenario's own, and two more | |
-//! | `load.kind` | "duty" with `duty`, "schedule" with `hours`, else "steady" | |
 //! | `load.count` | 1 | |
 //! | `load.varies` | 0 % | |
 //! | `load.off_below`, `could_use`, `starting_watts` | none | |
@@ -82,6 +94,7 @@
 //! | `outages.in_bad_weather` | 50 % | on the cautious side |
 //! | `wear.model`, `resistance_grows` | "worst", false | cautious |
 
+pub mod appliances;
 pub mod model;
 pub mod problem;
 pub mod record;
@@ -92,6 +105,7 @@ mod amount;
 mod charger;
 mod checks;
 mod clock;
+mod cooler;
 mod fields;
 mod forms;
 mod keys;

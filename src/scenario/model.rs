@@ -3,8 +3,10 @@
 //! Nothing here is precomputed and nothing knows where in the file it stood; places are kept beside it (see
 //! [`super::source`]).
 
+mod kinds;
 mod panel;
 
+pub use kinds::{Charge, Compartment, Cooler, FoodRule, HourlyProfile, Room, Weekdays};
 pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen};
 
 use super::record::ProvedKit;
@@ -358,6 +360,8 @@ pub struct Load {
     pub starting: Option<Watts>,
     /// When it draws power.
     pub pattern: Pattern,
+    /// The days of the week on which it is used.
+    pub days: Weekdays,
     /// Day-to-day standard deviation of its use, as a share of its mean.
     pub varies: Fraction,
     /// Switched off while the state of charge is below this.
@@ -366,6 +370,14 @@ pub struct Load {
     pub could_use: Option<(OutletKind, Watts)>,
     /// Whether a person's health hangs on it.
     pub medical: bool,
+}
+
+impl Load {
+    /// Whether it follows a file that has not been read yet.
+    #[must_use]
+    pub fn lacks_profile(&self) -> bool {
+        matches!(&self.pattern, Pattern::Profile(profile) if profile.watts.is_empty())
+    }
 }
 
 /// How much a load matters. Less important ones are given up first.
@@ -393,6 +405,12 @@ pub enum Pattern {
         /// When it is plugged in; empty for all day.
         hours: Vec<ClockWindow>,
     },
+    /// As a file says, hour by hour.
+    Profile(HourlyProfile),
+    /// A device with a battery of its own, topped up when it is plugged in.
+    Charge(Charge),
+    /// A fridge, freezer or cool box, whose compressor runs as its thermostat asks.
+    Cooler(Cooler),
 }
 
 /// A window of clock time, which may run over midnight.

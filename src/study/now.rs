@@ -91,10 +91,11 @@ fn from_here(plan: &Plan, standing: &Standing) -> Plan {
     plan
 }
 
-/// Whether a load runs in a pattern of its own, so that it can be run four hours on and four off.
+/// Whether a load runs in a pattern of its own, so that it can be run four hours on and four off. A load that asks by its
+/// state would only ask for more in the hours that are left to it.
 fn by_turns(plan: &Plan, load: usize) -> bool {
-    let profile = &plan.loads[load].profile;
-    profile.variance_w2.iter().all(|&v| v > 0.0)
+    let load = &plan.loads[load];
+    load.asks.is_none() && load.profile.variance_w2.iter().all(|&v| v > 0.0)
 }
 
 /// The courses worth telling: what is off, and which loads still count as vital.

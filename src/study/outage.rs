@@ -19,6 +19,8 @@ pub struct OutageAnswer {
     pub tally: Tally,
     /// What single changes would do, the most helpful first.
     pub effects: Vec<Effect>,
+    /// Whether a person's health hangs on a load: the answer is then judged by the lower end of its interval.
+    pub medical: bool,
     /// Whether the run was stopped before its time.
     pub stopped_early: bool,
     /// The settings it was run with.
@@ -44,5 +46,6 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
         changes.into_iter().zip(&changed).map(|(change, changed)| Effect::of(change, &tally, changed)).collect();
     effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
     let stopped_early = progress.stop() && tally.trials < settings.trials;
-    Some(OutageAnswer { survival, unknowns, tally, effects, stopped_early, settings: *settings })
+    let medical = scenario.loads.iter().any(|load| load.medical);
+    Some(OutageAnswer { survival, unknowns, tally, effects, medical, stopped_early, settings: *settings })
 }

@@ -2,6 +2,7 @@
 //! number of threads cannot leak into the last digit.
 
 use crate::engine::{Ledger, LoadOutcome, Observer, Outcome, StepView};
+use crate::loads::cooler::{Food, PARTS};
 
 /// Levels of charge told apart in the fan: 0 to 100 % in steps of 1 %.
 pub const CHARGE_LEVELS: usize = 101;
@@ -102,6 +103,50 @@ pub struct LoadTally {
     pub failed_first: u64,
     /// Number of trials in which it first went without in each step of the outage.
     pub first_off: Vec<u32>,
+    /// For a cooler: what became of the food in its fridge and freezer.
+    pub food: [Option<FoodTally>; PARTS],
+}
+
+/// Food of one part of a cooler over trials.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct FoodTally {
+    /// Trials by the warmest it got, in half kelvins from [`COLDEST_C`].
+    warmest: Vec<u32>,
+    /// Trials by the step in which it was lost: by the thermometer, and by the hours without power.
+    pub lost: [Vec<u32>; 2],
+}
+
+/// Lowest temperature told apart in [`FoodTally::warmest_c`] \[°C\].
+const COLDEST_C: f64 = -60.0;
+
+impl FoodTally {
+    fn add(&mut self, food: &Food) {
+        bump(&mut self.warmest, ((food.warmest_c - COLDEST_C).clamp(0.0, 200.0) * 2.0).ceil() as usize);
+        for (sum, step) in self.lost.iter_mut().zip(food.lost_step) {
+            if let Some(step) = step {
+                bump(sum, step as usize);
+            }
+        }
+    }
+
+    fn merge(&mut self, next: &FoodTally) {
+        merge_counts(&mut self.warmest, &next.warmest);
+        for (sum, counts) in self.lost.iter_mut().zip(&next.lost) {
+            merge_counts(sum, counts);
+        }
+    }
+
+    /// Temperature that a share `p` of the trials never exceeded \[°C\], to the next half kelvin above.
+    #[must_use]
+    pub fn warmest_c(&self, p: f64) -> f64 {
+        count_quantile(&self.warmest, p).map_or(f64::NAN, |at| COLDEST_C + 0.5 * at as f64)
+    }
+
+    /// Trials in which it was lost, by the thermometer (0) or by the hours without power (1).
+    #[must_use]
+    pub fn trials_lost(&self, clock: usize) -> u64 {
+        self.lost[clock].iter().map(|&n| u64::from(n)).sum()
+    }
 }
 
 /// Sums over trials for one plan.
@@ -191,6 +236,11 @@ impl Tally {
             sum.missed_wh += load.missed_wh;
             sum.by_rule_wh += load.by_rule_wh;
             sum.off_h += load.off_h;
+            for (sum, food) in sum.food.iter_mut().zip(&load.food) {
+                if let Some(food) = food {
+                    sum.get_or_insert_default().add(food);
+                }
+            }
             if let Some(step) = load.first_off_step {
                 sum.trials_off += 1;
                 bump(&mut sum.first_off, step as usize);
@@ -234,6 +284,11 @@ impl Tally {
             sum.trials_off += load.trials_off;
             sum.failed_first += load.failed_first;
             merge_counts(&mut sum.first_off, &load.first_off);
+            for (sum, food) in sum.food.iter_mut().zip(&load.food) {
+                if let Some(food) = food {
+                    sum.get_or_insert_default().merge(food);
+                }
+            }
         }
     }
 

@@ -33,7 +33,8 @@ impl Workspace {
         copy(&weather.dhi_w_m2, &mut self.weather.dhi_w_m2, steps_a_day);
         self.supplies.begin();
         let in_reach = (self.weather.ghi_w_m2.len().saturating_sub(first_step)).min(steps);
-        History { first_day: (day % 365) as u32, first_step, steps: in_reach, days, charge_z: 0.0, climate_z }
+        let first_day = (day % 365) as u32;
+        History { first_day, first_step, steps: in_reach, days, weekday: day % 7, charge_z: 0.0, climate_z }
     }
 
     /// What a plan's solar input can take of all its panels in each step of the weather in place, but for the input's

@@ -6,8 +6,8 @@ use crate::scenario::keys::KEYS;
 use crate::scenario::model::*;
 use crate::scenario::{Level, Source, read};
 use crate::units::{
-    Amps, Celsius, Degrees, Fraction, Hours, Litres, Metres, PerKelvin, SquareMillimetres, Uncertain, Volts, WattHours,
-    Watts,
+    Amps, Celsius, Degrees, Fraction, Hours, Kelvins, Kilograms, Litres, Metres, PerKelvin, SquareMillimetres,
+    Uncertain, Volts, WattHours, Watts,
 };
 
 #[test]
@@ -94,6 +94,7 @@ fn the_smallest_scenario_gets_every_default() {
             watts: Uncertain::exact(Watts(9.0)),
             starting: None,
             pattern: Pattern::Steady,
+            days: Weekdays::ALL,
             varies: Fraction(0.0),
             off_below: None,
             could_use: None,
@@ -194,13 +195,37 @@ fn the_complete_scenario_is_read_to_the_letter() {
     assert_eq!(station.wall_charger, Some(WallCharger { limit: Watts(300.0), efficiency: Fraction(0.88) }));
     let generator = scenario.generator.as_ref().expect("a generator");
     assert_eq!((generator.hours.len(), generator.fuel_per_kwh), (2, Some(Litres(0.6))));
-    let [fridge, lamp, router, machine] = scenario.loads.as_slice() else { panic!("four loads") };
+    let [fridge, lamp, router, machine, freezer, laptop, pump, fan] = scenario.loads.as_slice() else {
+        panic!("eight loads")
+    };
     assert_eq!(fridge.pattern, Pattern::Duty { share: Fraction(0.25), hours: vec![] });
     assert_eq!(lamp.watts, Uncertain::exact(Watts(18.0)));
     let windows = [(360, 450), (1080, 1380)].map(|(from_minute, to_minute)| ClockWindow { from_minute, to_minute });
     assert_eq!(lamp.pattern, Pattern::Schedule(windows.to_vec()));
     assert_eq!(router.could_use, Some((OutletKind::Dc, Watts(8.0))));
     assert!(machine.medical);
+    let part = |volume, contents, set| Compartment {
+        volume: Litres(volume),
+        contents: Kilograms(contents),
+        set: Celsius(set),
+    };
+    let Pattern::Cooler(cooler) = &freezer.pattern else { panic!("a cooler") };
+    assert_eq!(freezer.starting, Some(Watts(600.0)));
+    assert!((cooler.label.plus_minus - 24_000.0).abs() < 1e-9 && cooler.label.value == WattHours(240_000.0));
+    assert!((cooler.label_room.0 - 32.0 - 2.0 / 9.0).abs() < 1e-9);
+    assert_eq!(cooler.fridge, Some(part(20.0, 2.0, 2.0)));
+    assert_eq!(cooler.freezer, Some(part(7.0 * 28.316_846_592, 50.0, -20.0)));
+    assert_eq!((cooler.band, cooler.room, cooler.door_openings), (Kelvins(3.0), Room::At(Celsius(14.0)), 4));
+    let FoodRule::Above { limit, hours } = cooler.food else { panic!("a thermometer") };
+    assert!((limit.0 - 40.0 / 9.0).abs() < 1e-9 && hours == Hours(2.0));
+    let Pattern::Charge(charge) = &laptop.pattern else { panic!("a device") };
+    assert_eq!((charge.energy_a_day, charge.holds), (Uncertain::new(WattHours(60.0), 12.0), WattHours(90.0)));
+    assert_eq!((charge.efficiency, charge.hours.len()), (Fraction(0.85), 1));
+    let Pattern::Profile(profile) = &pump.pattern else { panic!("a profile") };
+    assert_eq!((profile.file.as_str(), profile.column.as_deref()), ("pump.csv", Some("watts")));
+    assert!(pump.lacks_profile());
+    assert_eq!((fan.name.as_str(), fan.outlet, fan.watts.value), ("fan, 12 V", OutletKind::Dc, Watts(8.0)));
+    assert_eq!(fan.days, Weekdays([true, false, false, false, false, true, true]));
     // Places: exact, nearest parent, and whose.
     let at = |key| places.nearest(key).map(|span| &source.text[span]);
     assert_eq!(at("panel.0.tilt"), Some("\"50°\""));
@@ -238,7 +263,7 @@ fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
     let ways = [&with_month, &with_start, &with_proof, &with_history, &with_indices, &with_record];
     for (section, keys) in KEYS {
         let bare = section.trim_matches(['[', ']']);
-        let entries = (0..4).map(|n| if section.starts_with("[[") { format!("{bare}.{n}") } else { bare.to_string() });
+        let entries = (0..8).map(|n| if section.starts_with("[[") { format!("{bare}.{n}") } else { bare.to_string() });
         let entries: Vec<String> = entries.collect();
         for key in *keys {
             let paths = entries.iter().map(|entry| crate::scenario::source::join(entry, key));

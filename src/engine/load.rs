@@ -1,0 +1,112 @@
+//! One load, ready to be simulated.
+
+use std::sync::Arc;
+
+use super::asking::Asks;
+use crate::loads::{DayProfile, week};
+use crate::scenario::model::{Load, Pattern};
+use crate::units::{Quantity, Uncertain};
+
+/// A load that is switched off by charge comes back this much above that charge.
+const RULE_HYSTERESIS: f64 = 0.05;
+
+fn relative<Q: Quantity>(uncertain: &Uncertain<Q>) -> f64 {
+    if uncertain.value.base() > 0.0 { uncertain.standard() / uncertain.value.base() } else { 0.0 }
+}
+
+/// One load.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LoadPlan {
+    /// What to call it.
+    pub name: String,
+    /// Index of its priority.
+    pub class: usize,
+    /// Index of its outlet.
+    pub outlet: usize,
+    /// Power while it runs \[W\].
+    pub running_w: f64,
+    /// Its nominal day: the only one, or the mean of the week.
+    pub profile: DayProfile,
+    /// Monday to Sunday, where they differ.
+    pub week: Option<Box<[DayProfile; 7]>>,
+    /// For loads that ask by their own state: how. Their `profile` is a nominal day.
+    pub asks: Option<Arc<Asks>>,
+    /// Relative standard uncertainty of its watts (of a cooler's label, of a device's use).
+    pub watts_sd: f64,
+    /// Standard deviation of the logarithm of its day-to-day factor.
+    pub day_sigma: f64,
+    /// Switched off below this state of charge.
+    pub off_below: f64,
+    /// And back on at or above this.
+    pub on_above: f64,
+    /// Switched off from this step of the outage on, whatever the charge; `usize::MAX` for never.
+    pub off_from_step: usize,
+    /// Its place in the scenario: the address of its luck, kept by variants.
+    pub stream: u32,
+}
+
+impl LoadPlan {
+    /// From the scenario's load.
+    ///
+    /// * `air_c` — mean temperature outdoors \[°C\], for the nominal day of a cooler.
+    #[must_use]
+    pub fn new(load: &Load, place: u32, steps_a_day: usize, air_c: f64) -> LoadPlan {
+        let watts = load.watts.value.0;
+        let off_below = load.off_below.map_or(f64::NEG_INFINITY, |f| f.0);
+        let asks = Asks::of(load, steps_a_day);
+        let days = week(load, watts, steps_a_day);
+        LoadPlan {
+            name: load.name.clone(),
+            class: load.priority as usize,
+            outlet: load.outlet as usize,
+            running_w: watts,
+            profile: asks.as_ref().map_or(days.mean, |asks| asks.nominal_day(watts, steps_a_day, air_c)),
+            week: days.days,
+            watts_sd: match &load.pattern {
+                Pattern::Cooler(cooler) => relative(&cooler.label),
+                Pattern::Charge(charge) => relative(&charge.energy_a_day),
+                _ => relative(&load.watts),
+            },
+            asks: asks.map(Arc::new),
+            // A log-normal factor with mean 1 and standard deviation v has sigma² = ln(1 + v²).
+            day_sigma: (load.varies.0 * load.varies.0).ln_1p().sqrt(),
+            off_below,
+            on_above: (off_below + RULE_HYSTERESIS).min(1.0),
+            off_from_step: usize::MAX,
+            stream: place,
+        }
+    }
+
+    /// What it takes on a day of the week (0 for Monday).
+    #[must_use]
+    pub fn day(&self, weekday: usize) -> &DayProfile {
+        self.week.as_ref().map_or(&self.profile, |days| &days[weekday])
+    }
+
+    /// Has the load switched off below a state of charge, or never.
+    pub fn set_rule(&mut self, off_below: Option<f64>) {
+        self.off_below = off_below.unwrap_or(f64::NEG_INFINITY);
+        self.on_above = if self.off_below > 1.0 { f64::INFINITY } else { (self.off_below + RULE_HYSTERESIS).min(1.0) };
+    }
+
+    /// Gives the load other watts while it runs.
+    pub fn scale_watts(&mut self, watts: f64) {
+        let factor = if self.running_w > 0.0 { watts / self.running_w } else { 0.0 };
+        let days = self.week.iter_mut().flat_map(|days| days.iter_mut());
+        for day in days.chain([&mut self.profile]) {
+            for w in &mut day.watts {
+                *w *= factor;
+            }
+            for v in &mut day.variance_w2 {
+                *v *= factor * factor;
+            }
+        }
+        self.running_w = watts;
+    }
+
+    /// Mean energy a day at the outlet \[Wh\].
+    #[must_use]
+    pub fn day_wh(&self) -> f64 {
+        self.profile.watts.iter().sum::<f64>() * 24.0 / self.profile.watts.len() as f64
+    }
+}

@@ -1,0 +1,145 @@
+//! What goes missing in a step, and with whom.
+
+use super::asking::{Asking, StepOf};
+use super::load::LoadPlan;
+use super::plan::Plan;
+use super::step::{Balance, Demand};
+use super::trial::LoadOutcome;
+
+/// Per-load state within a trial.
+#[derive(Debug, Clone, Default)]
+pub(super) struct LoadState {
+    /// Factor on its nominal watts on each day of the history.
+    pub day_factor: Vec<f64>,
+    /// Whether its rule holds it off.
+    pub switched_off: bool,
+}
+
+/// Where in the outage a step is.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Moment {
+    /// Step of the outage, from 0.
+    pub index: u32,
+    /// Day of the history.
+    pub day: usize,
+    /// Day of the week, 0 for Monday.
+    pub weekday: usize,
+    /// Step of the day.
+    pub at: usize,
+    /// Length of the step \[h\].
+    pub step_h: f64,
+}
+
+/// Sums of what was missed, and the first failure.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Missed {
+    /// By all loads \[Wh\].
+    pub all_wh: f64,
+    /// By vital loads \[Wh\].
+    pub vital_wh: f64,
+    /// Of that, what the allowance is for: not the energy of coolers whose food is judged \[Wh\].
+    counted_wh: f64,
+    /// In the present step: the most that a vital load missed \[Wh\], and which.
+    worst: (f64, u32),
+    /// First step in which the allowance was used up or food was lost, and the load.
+    pub failure: Option<(u32, u32)>,
+}
+
+impl Missed {
+    fn take(&mut self, k: usize, load: &LoadPlan, lost_wh: f64, counts: bool) {
+        self.all_wh += lost_wh;
+        if load.class == 0 {
+            self.vital_wh += lost_wh;
+            if counts {
+                self.counted_wh += lost_wh;
+                if lost_wh > self.worst.0 {
+                    self.worst = (lost_wh, k as u32);
+                }
+            }
+        }
+    }
+
+    /// Judges the step. Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
+    fn judge(&mut self, plan: &Plan, index: u32) {
+        if self.failure.is_none() && self.counted_wh > plan.allow_unmet_wh + 1e-9 {
+            self.failure = Some((index, self.worst.1));
+        }
+        self.worst = (0.0, 0);
+    }
+}
+
+fn share(load: &LoadPlan, state: &LoadState, balance: &Balance) -> f64 {
+    if state.switched_off { 0.0 } else { balance.served[load.class][load.outlet] }
+}
+
+/// Books what loads with a known demand missed in a step that did not serve everything.
+#[inline]
+pub(super) fn known(
+    plan: &Plan,
+    states: &[LoadState],
+    balance: &Balance,
+    now: Moment,
+    loads: &mut [LoadOutcome],
+    missed: &mut Missed,
+) {
+    for (k, ((load, state), out)) in plan.loads.iter().zip(states).zip(loads).enumerate() {
+        let share = share(load, state, balance);
+        if share >= 1.0 || load.asks.is_some() {
+            continue;
+        }
+        let asked_wh = load.day(now.weekday).watts[now.at] * state.day_factor[now.day] * now.step_h;
+        if asked_wh > 0.0 {
+            let lost_wh = asked_wh * (1.0 - share);
+            out.missed_wh += lost_wh;
+            out.off_h += (1.0 - share) * now.step_h;
+            if state.switched_off {
+                out.by_rule_wh += lost_wh;
+            }
+            out.first_off_step.get_or_insert(now.index);
+            missed.take(k, load, lost_wh, true);
+        }
+    }
+    missed.judge(plan, now.index);
+}
+
+/// Adds to a step's demand what the loads ask for that ask by their own state.
+#[inline(never)]
+pub(super) fn ask(
+    plan: &Plan,
+    states: &[LoadState],
+    asking: &mut [Asking],
+    now: Moment,
+    air_c: f64,
+    demand: &mut Demand,
+) {
+    for ((asking, state), load) in asking.iter_mut().zip(states).zip(&plan.loads) {
+        let step = StepOf { at: now.at, step_h: now.step_h, air_c, day_factor: state.day_factor[now.day] };
+        asking.ask(load, &step, state.switched_off, demand);
+    }
+}
+
+/// Lets those loads take the step and books what they missed.
+#[inline(never)]
+pub(super) fn settle(
+    plan: &Plan,
+    states: &[LoadState],
+    asking: &mut [Asking],
+    balance: &Balance,
+    now: Moment,
+    loads: &mut [LoadOutcome],
+    missed: &mut Missed,
+) {
+    for (k, load) in plan.loads.iter().enumerate() {
+        let Some(asks) = load.asks.as_deref() else { continue };
+        let state = &states[k];
+        let settled = asking[k].settle(load, share(load, state, balance), now.index, now.step_h, &mut loads[k]);
+        if state.switched_off {
+            loads[k].by_rule_wh += settled.missed_wh;
+        }
+        missed.take(k, load, settled.missed_wh, asks.counts_energy());
+        if load.class == 0 && settled.food_lost && missed.failure.is_none() {
+            missed.failure = Some((now.index, k as u32));
+        }
+    }
+    missed.judge(plan, now.index);
+}

@@ -1,0 +1,127 @@
+//! A device with a battery of its own: a telephone, a laptop, a lantern.
+
+use super::profile::coverage;
+use crate::scenario::model::Charge;
+
+/// A device that is used all day and charged while it is plugged in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChargePlan {
+    /// What its use takes out of its battery \[W\], always.
+    pub use_w: f64,
+    /// What its battery holds \[Wh\].
+    pub holds_wh: f64,
+    /// Energy arriving in its battery over energy that the charger takes, above 0 to 1.
+    pub efficiency: f64,
+    /// What the charger takes while it charges \[W\].
+    pub charger_w: f64,
+    /// Share of each step of the day in which it is plugged in.
+    pub plugged: Vec<f64>,
+    /// What is in its battery before each step of the day when nothing ever fails \[Wh\].
+    pub usual_wh: Vec<f64>,
+    /// Share of each step of the day in which its charger then runs.
+    pub usual_run: Vec<f64>,
+}
+
+/// Days after which a device charged every day has found its rhythm.
+const SETTLING_DAYS: usize = 4;
+
+impl ChargePlan {
+    /// From the scenario's device.
+    ///
+    /// * `charger_w` — what its charger takes while it charges \[W\], above 0; `steps_a_day` — a divisor of 1440.
+    #[must_use]
+    pub fn new(charge: &Charge, charger_w: f64, steps_a_day: usize) -> ChargePlan {
+        let mut plan = ChargePlan {
+            use_w: charge.energy_a_day.value.0 / 24.0,
+            holds_wh: charge.holds.0,
+            efficiency: charge.efficiency.0,
+            charger_w,
+            plugged: coverage(&charge.hours, steps_a_day),
+            usual_wh: vec![0.0; steps_a_day],
+            usual_run: vec![0.0; steps_a_day],
+        };
+        let step_h = 24.0 / steps_a_day as f64;
+        let mut left_wh = plan.holds_wh;
+        for step in 0..SETTLING_DAYS * steps_a_day {
+            let at = step % steps_a_day;
+            plan.usual_wh[at] = left_wh;
+            plan.usual_run[at] = plan.asks(left_wh, at, 1.0, step_h);
+            left_wh = plan.after_step(left_wh, plan.usual_run[at], 1.0, step_h).0;
+        }
+        plan
+    }
+
+    /// Share of a step that the charger wants to run, 0 to 1.
+    ///
+    /// * `left_wh` — in its battery before \[Wh\]; `at` — step of the day; `use_factor` — the day's use over the usual.
+    #[must_use]
+    pub fn asks(&self, left_wh: f64, at: usize, use_factor: f64, step_h: f64) -> f64 {
+        let room_w = (self.holds_wh - left_wh).max(0.0) / step_h + self.use_w * use_factor;
+        self.plugged[at].min(room_w / (self.efficiency * self.charger_w))
+    }
+
+    /// What is left in its battery after a step in which the charger ran for a share `run` of it, and the use that it
+    /// could not give \[Wh\].
+    #[must_use]
+    pub fn after_step(&self, left_wh: f64, run: f64, use_factor: f64, step_h: f64) -> (f64, f64) {
+        let then_wh = left_wh + (run * self.charger_w * self.efficiency - self.use_w * use_factor) * step_h;
+        (then_wh.clamp(0.0, self.holds_wh), (-then_wh).max(0.0))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::model::ClockWindow;
+    use crate::units::{Fraction, Uncertain, WattHours};
+
+    fn laptop() -> ChargePlan {
+        let charge = Charge {
+            energy_a_day: Uncertain::exact(WattHours(48.0)),
+            holds: WattHours(60.0),
+            efficiency: Fraction(0.8),
+            hours: vec![ClockWindow { from_minute: 18 * 60, to_minute: 22 * 60 }],
+        };
+        ChargePlan::new(&charge, 60.0, 24)
+    }
+
+    #[test]
+    fn a_day_takes_what_the_day_used_over_the_efficiency() {
+        let plan = laptop();
+        let mut left = 60.0;
+        let mut drawn = 0.0;
+        for hour in 0..24 * 10 {
+            let run = plan.asks(left, hour % 24, 1.0, 1.0);
+            let missed;
+            (left, missed) = plan.after_step(left, run, 1.0, 1.0);
+            assert_eq!(missed, 0.0);
+            assert!(run == 0.0 || (18..22).contains(&(hour % 24)));
+            drawn += run * 60.0;
+        }
+        // 48 Wh a day over 0.8 is 60 Wh a day, less what the two hours after the last charge still owe.
+        assert!((drawn - (600.0 - (60.0 - left) / 0.8)).abs() < 1e-9, "{drawn}");
+    }
+
+    #[test]
+    fn a_device_that_is_never_charged_runs_empty_when_its_battery_says() {
+        let plan = laptop();
+        let (mut left, mut first) = (60.0, None);
+        for hour in 0..40 {
+            let missed;
+            (left, missed) = plan.after_step(left, 0.0, 1.0, 1.0);
+            if missed > 1e-9 {
+                first.get_or_insert(hour);
+            }
+        }
+        // 60 Wh at 2 W last 30 hours.
+        assert_eq!(first, Some(30));
+        let day_wh: f64 = plan.usual_run.iter().map(|run| run * 60.0).sum();
+        assert!((day_wh - 60.0).abs() < 1e-9, "48 Wh of use over 0.8 a day, not {day_wh}");
+        // Twenty hours after it was filled up, 40 Wh are gone; the charger gives 46 W net and is done within an hour.
+        assert!(
+            (plan.usual_wh[18] - 20.0).abs() < 1e-9 && (plan.usual_wh[19] - 60.0).abs() < 1e-9,
+            "{:?}",
+            plan.usual_wh
+        );
+    }
+}

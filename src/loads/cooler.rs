@@ -1,0 +1,314 @@
+//! Fridges, freezers and cool boxes: what their compressor asks for, and how warm the food gets without it.
+//!
+//! The label says how much energy a year keeps the box at its test temperatures in the test room, doors closed. With the
+//! coefficient of performance in that room the heat that leaks in follows, and from it the leak per kelvin; the room of
+//! the scenario then asks for its own energy.
+//!
+//! - A compressor moves `COP = η Tc / (Th − Tc)` joules of heat for each joule of electricity: a share η of the best that
+//!   the two temperatures allow (Carnot 1824), with the evaporator colder than the box and the condenser warmer than the
+//!   room. The share and the two differences are typical of small machines, without a source; the label takes them out of
+//!   the energy, but not out of the hours that the box stays cold.
+//! - One machine cools both parts of a fridge-freezer; its evaporator is that of the colder part. Heat leaks into both in
+//!   proportion to volume and temperature difference, the reasoning of the adjusted volume of 10 CFR 430 (a litre of
+//!   freezer counts 1.76 times: 90 °F over 51 °F).
+//! - Within a step the compressor's running is spread evenly, so that the box ends the step where the thermostat wants
+//!   it. Where in its band the thermostat stood as the power failed is drawn once per trial.
+
+use super::contents::{Contents, Insulated};
+use crate::scenario::model::{Compartment, Cooler, FoodRule, Room};
+use crate::units::Celsius;
+
+/// Temperatures of the test behind a label: fresh food 39 °F, freezer 0 °F (10 CFR 430 subpart B, appendices A and B).
+pub const TEST_INSIDE_C: [f64; PARTS] = [35.0 / 9.0, -160.0 / 9.0];
+/// The parts of a cooler: for fresh food and for frozen food.
+pub const PARTS: usize = 2;
+/// Names of the parts.
+pub const PART_NAMES: [&str; PARTS] = ["fridge", "freezer"];
+
+/// η: share of the best possible coefficient of performance.
+const CARNOT_SHARE: f64 = 0.4;
+/// Evaporator colder than the box \[K\].
+const EVAPORATOR_BELOW_K: f64 = 10.0;
+/// Condenser warmer than the room \[K\].
+const CONDENSER_ABOVE_K: f64 = 12.0;
+/// In a colder room a machine gains no more than in one of this \[°C\]: the lower end of what class N is built for.
+const LOWEST_ROOM_C: f64 = 16.0;
+const KELVIN: f64 = 273.15;
+
+/// Heat of an opened door for each kelvin and litre \[Wh/(K L)\]: the air inside changed once, doubled for the moisture
+/// that comes with it (1.2 kJ/m³ K; half the air and as much moisture is a textbook's case, Çengel & Boles, problem 6-27).
+const DOOR_WH_PER_K_LITRE: f64 = 2.0 * 1.2e-3 / 3.6;
+
+/// Frozen food is judged by the packages that thaw first: those are taken to be soft when this share of all ice has
+/// melted. Typical, cautious, no source.
+pub const SOFT_AT: f64 = 0.25;
+
+/// How full a full freezer is \[kg/L\]. Typical, no source.
+pub const FULL_KG_PER_LITRE: f64 = 0.5;
+/// A full freezer keeps its food this much longer without power than a fridge: 48 hours against 4 (USDA FSIS).
+const FREEZER_OVER_FRIDGE: f64 = 12.0;
+/// Safe hours of a closed fridge without power (USDA FSIS).
+const FRIDGE_HOURS: f64 = 4.0;
+/// The temperature that food must not stay above, and for how long in all (USDA FSIS: 40 °F, two hours).
+const SAFE: (f64, f64) = (4.0, 2.0);
+
+/// Temperature of a room that nobody has told \[°C\].
+pub const INDOORS_C: f64 = 21.0;
+
+/// One part of a cooler, ready to be simulated.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PartPlan {
+    /// The food.
+    pub contents: Contents,
+    /// Leak of the walls \[W/K\].
+    pub walls_w_per_k: f64,
+    /// Leak by opening the door, spread over the day \[W/K\].
+    pub door_w_per_k: f64,
+    /// Middle of the thermostat's band \[°C\].
+    pub set_c: f64,
+    /// Hours without power that the food keeps, doors closed \[h\].
+    pub keeps_h: f64,
+}
+
+/// A cooler, ready to be simulated.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoolerPlan {
+    /// Fridge and freezer, where there are such.
+    pub parts: [Option<PartPlan>; PARTS],
+    /// Electricity that the compressor turns into cold while it runs \[W\]. Another outlet may ask for more beside.
+    pub compressor_w: f64,
+    /// Temperature of the room, where it is not the weather's.
+    pub room: Room,
+    /// Swing of the thermostat \[K\].
+    pub band_k: f64,
+    /// Food must not stay warmer than this \[°C\].
+    pub limit_c: f64,
+    /// For longer than this in all \[h\].
+    pub warm_h: f64,
+    /// Which clock decides: 0 the thermometer's, 1 the hours without power; `None` where nobody minds.
+    pub judged_by: Option<usize>,
+    /// Temperature of the evaporator \[°C\].
+    evaporator_c: f64,
+}
+
+/// Coefficient of performance between an evaporator and a room \[°C\].
+fn cop(evaporator_c: f64, room_c: f64) -> f64 {
+    let lift_k = room_c.max(LOWEST_ROOM_C) + CONDENSER_ABOVE_K - evaporator_c;
+    // A set point above the condenser's temperature needs no compressor; the lift of 5 K stands for it.
+    CARNOT_SHARE * (evaporator_c + KELVIN) / lift_k.max(5.0)
+}
+
+impl CoolerPlan {
+    /// From the scenario's cooler.
+    ///
+    /// * `watts` — what the compressor draws while it runs \[W\]; `count` is counted in both watts and label.
+    #[must_use]
+    pub fn new(cooler: &Cooler, watts: f64) -> CoolerPlan {
+        let parts: [Option<Compartment>; PARTS] = [cooler.fridge, cooler.freezer];
+        let coldest = |inside_c: &dyn Fn(usize) -> f64| {
+            (0..PARTS).filter(|&k| parts[k].is_some()).map(inside_c).fold(f64::INFINITY, f64::min) - EVAPORATOR_BELOW_K
+        };
+        let test_room_c = cooler.label_room.0;
+        let leak_w = cooler.label.value.0 / 8760.0 * cop(coldest(&|k| TEST_INSIDE_C[k]), test_room_c);
+        // Litre-kelvins that share the leak.
+        let litre_k: f64 =
+            (0..PARTS).filter_map(|k| parts[k].map(|part| part.volume.0 * (test_room_c - TEST_INSIDE_C[k]))).sum();
+        let part = |k: usize| {
+            parts[k].map(|part| {
+                let keeps_h = match cooler.food {
+                    FoodRule::WithoutPower { hours } => hours.0,
+                    _ => FRIDGE_HOURS,
+                };
+                let full = (part.contents.0 / (FULL_KG_PER_LITRE * part.volume.0)).min(1.0);
+                PartPlan {
+                    contents: Contents::food(part.contents.0),
+                    walls_w_per_k: leak_w / litre_k * part.volume.0,
+                    door_w_per_k: f64::from(cooler.door_openings) * DOOR_WH_PER_K_LITRE * part.volume.0 / 24.0,
+                    set_c: part.set.0,
+                    keeps_h: if k == 0 { keeps_h } else { keeps_h * FREEZER_OVER_FRIDGE * full },
+                }
+            })
+        };
+        let (limit_c, warm_h) = match cooler.food {
+            FoodRule::Above { limit: Celsius(limit_c), hours } => (limit_c, hours.0),
+            _ => SAFE,
+        };
+        CoolerPlan {
+            parts: [part(0), part(1)],
+            compressor_w: watts,
+            room: cooler.room,
+            band_k: cooler.band.0,
+            limit_c,
+            warm_h,
+            judged_by: match cooler.food {
+                FoodRule::Above { .. } => Some(0),
+                FoodRule::WithoutPower { .. } => Some(1),
+                FoodRule::NotJudged => None,
+            },
+            evaporator_c: coldest(&|k| parts[k].map_or(f64::INFINITY, |part| part.set.0)),
+        }
+    }
+
+    /// Temperature around it \[°C\] with air outdoors of `air_c`.
+    #[must_use]
+    pub fn room_c(&self, air_c: f64) -> f64 {
+        match self.room {
+            Room::At(Celsius(room_c)) => room_c,
+            Room::Indoors => air_c.max(INDOORS_C),
+            Room::Outdoors => air_c,
+        }
+    }
+
+    /// Heat that the running compressor takes out \[W\] in a room of `room_c` \[°C\].
+    #[must_use]
+    pub fn cooling_w(&self, room_c: f64) -> f64 {
+        self.compressor_w * cop(self.evaporator_c, room_c)
+    }
+
+    /// Share of the time that the compressor must run to hold its set points in a room; above 1 where it cannot.
+    ///
+    /// * `leak` — factor on the leak of the walls.
+    #[must_use]
+    pub fn holding_share(&self, room_c: f64, leak: f64) -> f64 {
+        let heat_w: f64 = self
+            .parts
+            .iter()
+            .flatten()
+            .map(|part| ((part.walls_w_per_k * leak + part.door_w_per_k) * (room_c - part.set_c)).max(0.0))
+            .sum();
+        heat_w / self.cooling_w(room_c)
+    }
+}
+
+/// One part within a trial.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct PartState {
+    walls: Insulated,
+    heat_wh: f64,
+    target_c: f64,
+    needs_w: f64,
+    warm_h: f64,
+}
+
+/// What became of the food in one part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Food {
+    /// The warmest it was after any step \[°C\].
+    pub warmest_c: f64,
+    /// Step in which it was lost by the thermometer, and by the hours without power.
+    pub lost_step: [Option<u32>; 2],
+}
+
+/// A cooler within a trial.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CoolerState {
+    parts: [Option<PartState>; PARTS],
+    food: [Option<Food>; PARTS],
+    leak: f64,
+    room_c: f64,
+    cooling_w: f64,
+    needs_w: f64,
+    run: f64,
+    without_h: f64,
+}
+
+impl CoolerState {
+    /// As the power fails.
+    ///
+    /// * `leak` — factor on the leak of the walls; `phase` — where the thermostat stands in its band, 0 (coldest) to 1.
+    #[must_use]
+    pub fn new(plan: &CoolerPlan, leak: f64, phase: f64, step_h: f64) -> CoolerState {
+        let leak = leak.max(0.05);
+        let part = |k: usize| {
+            plan.parts[k].map(|part| {
+                let ua_w_per_k = part.walls_w_per_k * leak + part.door_w_per_k;
+                let target_c = part.set_c + (phase - 0.5) * plan.band_k;
+                PartState {
+                    walls: Insulated::new(part.contents, ua_w_per_k, step_h),
+                    heat_wh: part.contents.heat_wh(target_c),
+                    target_c,
+                    needs_w: 0.0,
+                    warm_h: 0.0,
+                }
+            })
+        };
+        let parts = [part(0), part(1)];
+        let food = parts.map(|part| part.map(|part| Food { warmest_c: part.target_c, lost_step: [None; 2] }));
+        CoolerState { parts, food, leak, room_c: 0.0, cooling_w: 1.0, needs_w: 0.0, run: 0.0, without_h: 0.0 }
+    }
+
+    /// Share of the coming step that the compressor wants to run, 0 to 1.
+    pub fn asks(&mut self, plan: &CoolerPlan, air_c: f64) -> f64 {
+        self.room_c = plan.room_c(air_c);
+        self.cooling_w = plan.cooling_w(self.room_c);
+        self.needs_w = 0.0;
+        for part in self.parts.iter_mut().flatten() {
+            part.needs_w = part.walls.needed_w(part.heat_wh, part.target_c, self.room_c);
+            self.needs_w += part.needs_w;
+        }
+        self.run = (self.needs_w / self.cooling_w).min(1.0);
+        self.run
+    }
+
+    /// Share of the step that would have held the set points: what a step without power is short of.
+    #[must_use]
+    pub fn nominal(&self, plan: &CoolerPlan) -> f64 {
+        plan.holding_share(self.room_c, self.leak).min(1.0)
+    }
+
+    /// Takes the step with power for a `share` of it. Says whether the rule of the plan declares the food lost in it.
+    pub fn settle(&mut self, plan: &CoolerPlan, share: f64, index: u32, step_h: f64) -> bool {
+        let removed = if self.needs_w > 0.0 { share * self.run * self.cooling_w / self.needs_w } else { 0.0 };
+        // An hour with power makes good an hour without: nobody knows how warm the food got.
+        self.without_h = (self.without_h + (1.0 - 2.0 * share) * step_h).max(0.0);
+        let mut lost_now = false;
+        for k in 0..PARTS {
+            let (Some(part), Some(food), Some(fixed)) = (&mut self.parts[k], &mut self.food[k], &plan.parts[k]) else {
+                continue;
+            };
+            let before_c = part.walls.contents.temperature_c(part.heat_wh);
+            part.heat_wh = part.walls.after_step(part.heat_wh, self.room_c, part.needs_w * removed);
+            let after_c = part.walls.contents.temperature_c(part.heat_wh);
+            food.warmest_c = food.warmest_c.max(after_c);
+            let frozen_store = fixed.set_c < fixed.contents.melts_c;
+            part.warm_h += step_h
+                * if frozen_store && part.walls.contents.melted(part.heat_wh) > SOFT_AT {
+                    1.0
+                } else {
+                    share_above(before_c, after_c, plan.limit_c)
+                };
+            let lost = [part.warm_h > plan.warm_h + 1e-9, self.without_h > fixed.keeps_h + 1e-9];
+            for clock in 0..2 {
+                if lost[clock] && food.lost_step[clock].is_none() {
+                    food.lost_step[clock] = Some(index);
+                    lost_now |= plan.judged_by == Some(clock);
+                }
+            }
+        }
+        lost_now
+    }
+
+    /// What became of the food so far.
+    #[must_use]
+    pub fn food(&self) -> [Option<Food>; PARTS] {
+        self.food
+    }
+
+    /// Temperatures of the parts \[°C\].
+    #[must_use]
+    pub fn inside_c(&self) -> [Option<f64>; PARTS] {
+        self.parts.map(|part| part.map(|part| part.walls.contents.temperature_c(part.heat_wh)))
+    }
+}
+
+/// Share of a step spent above a limit by a temperature that moves evenly.
+fn share_above(before_c: f64, after_c: f64, limit_c: f64) -> f64 {
+    // A thermostat that holds the limit itself, to rounding, does not exceed it.
+    let limit_c = limit_c + 1e-9;
+    match (before_c > limit_c, after_c > limit_c) {
+        (true, true) => 1.0,
+        (false, false) => 0.0,
+        (false, true) => (after_c - limit_c) / (after_c - before_c),
+        (true, false) => (before_c - limit_c) / (before_c - after_c),
+    }
+}

@@ -1,0 +1,190 @@
+//! Loads that are known beforehand, as watts for every step of the day.
+
+use crate::scenario::model::{ClockWindow, HourlyProfile, Load, Pattern, Weekdays};
+
+/// Mean power of one load in each step of a day, and how much it swings about that mean within a step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DayProfile {
+    /// Mean power by step of the day \[W\].
+    pub watts: Vec<f64>,
+    /// Variance of power within the step \[W²\]: a motor of `P` watts that runs a share `d` of the time has `P² d (1 - d)`.
+    pub variance_w2: Vec<f64>,
+}
+
+impl DayProfile {
+    /// Always the same.
+    #[must_use]
+    pub fn flat(watts: f64, variance_w2: f64, steps_a_day: usize) -> DayProfile {
+        DayProfile { watts: vec![watts; steps_a_day], variance_w2: vec![variance_w2; steps_a_day] }
+    }
+
+    fn add(&mut self, watts: f64, shares: &[f64]) {
+        for (step, &share) in shares.iter().enumerate() {
+            self.watts[step] += watts * share;
+            self.variance_w2[step] += watts * watts * share * (1.0 - share);
+        }
+    }
+}
+
+/// A load's days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Week {
+    /// The only day there is, or the mean of the seven.
+    pub mean: DayProfile,
+    /// Monday to Sunday, where they differ.
+    pub days: Option<Box<[DayProfile; 7]>>,
+}
+
+/// Share of each step of a day that lies within the windows; all of it where there are none.
+///
+/// * `steps_a_day` — a divisor of 1440.
+#[must_use]
+pub fn coverage(hours: &[ClockWindow], steps_a_day: usize) -> Vec<f64> {
+    let (today, tomorrow) = covered_today_and_tomorrow(hours, steps_a_day);
+    today.iter().zip(&tomorrow).map(|(a, b)| a + b).collect()
+}
+
+/// The same, told apart by whether a window that runs over midnight began on this day or on the one before.
+fn covered_today_and_tomorrow(hours: &[ClockWindow], steps_a_day: usize) -> (Vec<f64>, Vec<f64>) {
+    if hours.is_empty() {
+        return (vec![1.0; steps_a_day], vec![0.0; steps_a_day]);
+    }
+    let step_minutes = 1440 / steps_a_day;
+    let mut on = vec![false; 2 * 1440];
+    for window in hours {
+        let from = usize::from(window.from_minute);
+        let length = (window.hours().0 * 60.0).round() as usize;
+        on[from..from + length].fill(true);
+    }
+    // A minute that belongs to a window of this day and to one of the day before counts once.
+    for minute in 0..1440 {
+        on[1440 + minute] &= !on[minute];
+    }
+    let share = |step: &[bool]| step.iter().filter(|&&on| on).count() as f64 / step_minutes as f64;
+    let mut shares: Vec<f64> = on.chunks(step_minutes).map(share).collect();
+    let tomorrow = shares.split_off(steps_a_day);
+    (shares, tomorrow)
+}
+
+/// The days of a load that draws `watts` while it runs. Loads that ask by their own state have empty ones.
+///
+/// * `steps_a_day` — a divisor of 1440.
+#[must_use]
+pub fn week(load: &Load, watts: f64, steps_a_day: usize) -> Week {
+    let (share, hours): (f64, &[ClockWindow]) = match &load.pattern {
+        Pattern::Steady => (1.0, &[]),
+        Pattern::Schedule(hours) => (1.0, hours),
+        Pattern::Duty { share, hours } => (share.0, hours),
+        Pattern::Profile(profile) => return hourly(profile, steps_a_day),
+        Pattern::Charge(_) | Pattern::Cooler(_) => (0.0, &[]),
+    };
+    // Whether the step is cut by a window or by the motor's own cycle, the load is either on or off in it.
+    let shares = |covered: &[f64]| covered.iter().map(|c| share * c).collect::<Vec<f64>>();
+    let (today, tomorrow) = covered_today_and_tomorrow(hours, steps_a_day);
+    let empty = DayProfile::flat(0.0, 0.0, steps_a_day);
+    if load.days == Weekdays::ALL {
+        let mut mean = empty;
+        mean.add(watts, &shares(&today.iter().zip(&tomorrow).map(|(a, b)| a + b).collect::<Vec<f64>>()));
+        return Week { mean, days: None };
+    }
+    // A window over midnight belongs to the day on which it begins.
+    let days: [DayProfile; 7] = std::array::from_fn(|day| {
+        let covered: Vec<f64> = (0..steps_a_day)
+            .map(|step| {
+                let begun = if load.days.0[day] { today[step] } else { 0.0 };
+                begun + if load.days.0[(day + 6) % 7] { tomorrow[step] } else { 0.0 }
+            })
+            .collect();
+        let mut profile = empty.clone();
+        profile.add(watts, &shares(&covered));
+        profile
+    });
+    Week { mean: mean_of(&days), days: Some(Box::new(days)) }
+}
+
+fn mean_of(days: &[DayProfile; 7]) -> DayProfile {
+    let steps = days[0].watts.len();
+    let mean = |pick: fn(&DayProfile) -> &Vec<f64>| {
+        (0..steps).map(|step| days.iter().map(|day| pick(day)[step]).sum::<f64>() / 7.0).collect()
+    };
+    DayProfile { watts: mean(|day| &day.watts), variance_w2: mean(|day| &day.variance_w2) }
+}
+
+fn hourly(profile: &HourlyProfile, steps_a_day: usize) -> Week {
+    let count = f64::from(profile.count);
+    let day = |hours: &[f64]| DayProfile {
+        watts: (0..steps_a_day).map(|step| hours.get(step * 24 / steps_a_day).map_or(0.0, |w| w * count)).collect(),
+        variance_w2: vec![0.0; steps_a_day],
+    };
+    if profile.watts.len() < 168 {
+        return Week { mean: day(&profile.watts), days: None };
+    }
+    let days: [DayProfile; 7] = std::array::from_fn(|weekday| day(&profile.watts[24 * weekday..24 * (weekday + 1)]));
+    Week { mean: mean_of(&days), days: Some(Box::new(days)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn windows_cover_steps_in_part_and_run_over_midnight() {
+        let evening = ClockWindow { from_minute: 22 * 60 + 30, to_minute: 90 };
+        let covered = coverage(&[evening], 24);
+        assert_eq!((covered[22], covered[23], covered[0], covered[1], covered[2]), (0.5, 1.0, 1.0, 0.5, 0.0));
+        assert_eq!(covered.iter().sum::<f64>(), evening.hours().0);
+    }
+
+    #[test]
+    fn overlapping_windows_count_once() {
+        let windows = [ClockWindow { from_minute: 0, to_minute: 120 }, ClockWindow { from_minute: 60, to_minute: 180 }];
+        assert_eq!(coverage(&windows, 24).iter().sum::<f64>(), 3.0);
+        let windows =
+            [ClockWindow { from_minute: 1380, to_minute: 120 }, ClockWindow { from_minute: 60, to_minute: 180 }];
+        assert_eq!(coverage(&windows, 24).iter().sum::<f64>(), 4.0);
+    }
+
+    fn load(pattern: Pattern, days: Weekdays) -> Load {
+        use crate::scenario::model::{OutletKind, Priority};
+        use crate::units::{Fraction, Uncertain, Watts};
+        Load {
+            name: "heater".into(),
+            outlet: OutletKind::Ac,
+            priority: Priority::Vital,
+            watts: Uncertain::exact(Watts(100.0)),
+            starting: None,
+            pattern,
+            days,
+            varies: Fraction(0.0),
+            off_below: None,
+            could_use: None,
+            medical: false,
+        }
+    }
+
+    #[test]
+    fn a_window_over_midnight_belongs_to_the_day_on_which_it_begins() {
+        let night = ClockWindow { from_minute: 22 * 60, to_minute: 6 * 60 };
+        let fridays = Weekdays([false, false, false, false, true, false, false]);
+        let week = week(&load(Pattern::Schedule(vec![night]), fridays), 100.0, 24);
+        let days = week.days.expect("days that differ");
+        let hours = |day: usize| (0..24).filter(|&h| days[day].watts[h] == 100.0).collect::<Vec<_>>();
+        assert_eq!((hours(4), hours(5)), (vec![22, 23], vec![0, 1, 2, 3, 4, 5]));
+        assert!([0, 1, 2, 3, 6].iter().all(|&day| hours(day).is_empty()));
+        let mean_wh: f64 = week.mean.watts.iter().sum();
+        assert!((mean_wh - 800.0 / 7.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_profile_of_a_week_begins_on_monday() {
+        let profile = HourlyProfile {
+            file: "heater.csv".into(),
+            column: None,
+            watts: (0..168).map(f64::from).collect(),
+            count: 2,
+        };
+        let week = week(&load(Pattern::Profile(profile), Weekdays::ALL), 0.0, 48);
+        let days = week.days.expect("days that differ");
+        assert_eq!((days[0].watts[0], days[0].watts[3], days[6].watts[47]), (0.0, 2.0, 334.0));
+    }
+}

@@ -1,0 +1,127 @@
+//! What became of the food in coolers, by both clocks.
+
+use serde::Serialize;
+
+use super::outage::{WIDTH, wrap};
+use super::words::{base, range, thousands, whole};
+use crate::engine::{Asks, Plan};
+use crate::loads::CoolerPlan;
+use crate::loads::cooler::PART_NAMES;
+use crate::trials::interval::{Z_95, wilson};
+use crate::trials::tally::{FoodTally, Tally, count_quantile};
+
+/// One part of a cooler with what was counted for it.
+pub struct Part<'a> {
+    /// Index of the load.
+    pub load: usize,
+    /// Index of the part: fridge or freezer.
+    pub part: usize,
+    /// The cooler.
+    pub cooler: &'a CoolerPlan,
+    /// The counts.
+    pub tally: &'a FoodTally,
+}
+
+/// All parts of all coolers of a plan.
+pub fn parts<'a>(plan: &'a Plan, tally: &'a Tally) -> impl Iterator<Item = Part<'a>> {
+    plan.loads.iter().zip(&tally.loads).enumerate().flat_map(|(load, (planned, counted))| {
+        let cooler = match planned.asks.as_deref() {
+            Some(Asks::Cooler(cooler)) => Some(cooler),
+            _ => None,
+        };
+        let parts = counted.food.iter().enumerate();
+        parts.filter_map(move |(part, tally)| Some(Part { load, part, cooler: cooler?, tally: tally.as_ref()? }))
+    })
+}
+
+/// Two sentences for each part; empty without coolers.
+#[must_use]
+pub fn text(plan: &Plan, tally: &Tally) -> String {
+    let mut out = String::new();
+    for part in parts(plan, tally) {
+        let told = |clock: usize| {
+            let lost = part.tally.trials_lost(clock);
+            let interval = wilson(lost, tally.trials, Z_95);
+            let of = base(interval.low, interval.high);
+            let share = lost as f64 / tally.trials as f64;
+            let counted = format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(interval, of));
+            match count_quantile(&part.tally.lost[clock], 0.5) {
+                Some(step) => format!("{counted}, half of those by hour {:.0}", (step + 1) as f64 * plan.season.step_h),
+                None => counted,
+            }
+        };
+        let text = format!(
+            "{}, {}: warmest {:.1} °C in the middle outage, above {:.1} °C in one of ten. Food lost with a thermometer in \
+             {}; by the hours without power in {}.",
+            plan.loads[part.load].name,
+            PART_NAMES[part.part],
+            part.tally.warmest_c(0.5),
+            part.tally.warmest_c(0.9),
+            told(0),
+            told(1)
+        );
+        out.push_str(&wrap(&text, "  ", WIDTH));
+    }
+    out
+}
+
+/// Food in one part of a cooler, for the JSON schema.
+#[derive(Debug, Serialize)]
+pub struct Food {
+    /// `fridge` or `freezer`.
+    pub part: &'static str,
+    /// The warmest it got: half of the outages stayed at or below.
+    pub warmest_c_p50: f64,
+    /// Nine of ten outages stayed at or below.
+    pub warmest_c_p90: f64,
+    /// Warmer than this is not safe.
+    pub limit_c: f64,
+    /// `thermometer`, `hours_without_power`, or null where nobody minds: what decides whether a vital cooler failed.
+    pub judged_by: Option<&'static str>,
+    /// Lost by the thermometer: above the limit for too long, in a freezer also soft for too long.
+    pub thermometer: Lost,
+    /// Lost by the hours without power, doors closed.
+    pub hours_without_power: Lost,
+}
+
+/// How often food was lost.
+#[derive(Debug, Serialize)]
+pub struct Lost {
+    /// Share of the outages, 0 to 1.
+    pub share: f64,
+    /// Lower end of the 95 % Wilson interval of that.
+    pub share_low: f64,
+    /// Upper end of the same.
+    pub share_high: f64,
+    /// Hours into the outage by which half of those had come; null where there were none.
+    pub after_h_p50: Option<f64>,
+}
+
+/// The parts of one load for the schema; empty unless it is a cooler.
+#[must_use]
+pub fn json(plan: &Plan, tally: &Tally, load: usize) -> Vec<Food> {
+    let of = parts(plan, tally).filter(|part| part.load == load);
+    of.map(|part| {
+        let lost = |clock: usize| {
+            let n = part.tally.trials_lost(clock);
+            let interval = wilson(n, tally.trials, Z_95);
+            Lost {
+                share: n as f64 / tally.trials as f64,
+                share_low: interval.low,
+                share_high: interval.high,
+                after_h_p50: count_quantile(&part.tally.lost[clock], 0.5)
+                    .map(|step| (step + 1) as f64 * plan.season.step_h),
+            }
+        };
+        Food {
+            part: PART_NAMES[part.part],
+            warmest_c_p50: part.tally.warmest_c(0.5),
+            warmest_c_p90: part.tally.warmest_c(0.9),
+            limit_c: part.cooler.limit_c,
+            judged_by: part.cooler.judged_by.map(|clock| ["thermometer", "hours_without_power"][clock]),
+            thermometer: lost(0),
+            hours_without_power: lost(1),
+        }
+    })
+    .collect()
+}

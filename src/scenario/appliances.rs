@@ -1,0 +1,151 @@
+//! The library of everyday appliances behind `like = "…"`.
+//!
+//! Every entry is a part of a `[[load]]` with a remark on where its figures come from; a scenario's own keys come first.
+
+use super::nearest::nearest;
+use std::sync::LazyLock;
+use toml::de::DeTable;
+
+/// One appliance.
+#[derive(Debug)]
+pub struct Appliance {
+    /// The name to write after `like`.
+    pub name: String,
+    /// Where its figures come from.
+    pub source: String,
+    /// What it gives a load.
+    pub(super) table: DeTable<'static>,
+}
+
+static LIBRARY: LazyLock<Vec<Appliance>> = LazyLock::new(|| {
+    let (document, _) = DeTable::parse_recoverable(include_str!("appliances.toml"));
+    let document = document.into_inner();
+    let Some(list) = document.get("appliance").and_then(|list| list.get_ref().as_array()) else { return Vec::new() };
+    let appliances = list.iter().filter_map(|entry| {
+        let table = entry.get_ref().as_table()?;
+        let text = |key: &str| Some(table.get(key)?.get_ref().as_str()?.to_string());
+        Some(Appliance { name: text("name")?, source: text("source")?, table: table.clone() })
+    });
+    appliances.collect()
+});
+
+/// All of them, in the order of the library.
+#[must_use]
+pub fn all() -> &'static [Appliance] {
+    &LIBRARY
+}
+
+fn folded(text: &str) -> String {
+    let words = text.split(|c: char| c.is_whitespace() || matches!(c, ',' | '-')).filter(|word| !word.is_empty());
+    words.collect::<Vec<_>>().join(" ").to_lowercase()
+}
+
+/// The appliance of a name, in capitals or small letters; or the one of the nearest name, if any is near.
+pub(super) fn find(name: &str) -> Result<&'static Appliance, Option<&'static Appliance>> {
+    let wanted = folded(name);
+    if let Some(found) = all().iter().find(|appliance| folded(&appliance.name) == wanted) {
+        return Ok(found);
+    }
+    let names = || all().iter().map(|appliance| appliance.name.as_str());
+    // A name that begins alike is nearer than one of similar letters: "fridge, 310 litres" is a fridge.
+    let first = wanted.split(' ').next().unwrap_or_default();
+    let alike: Vec<&str> = names().filter(|name| folded(name).split(' ').next() == Some(first)).collect();
+    let near = nearest(name, alike).or_else(|| nearest(name, names()));
+    Err(near.and_then(|near| all().iter().find(|appliance| appliance.name == near)))
+}
+
+impl Appliance {
+    /// The windows of the clock in which it runs, one after the other; empty where it runs all day.
+    #[must_use]
+    pub fn hours(&self) -> String {
+        let Some(hours) = self.table.get("hours") else { return String::new() };
+        match hours.get_ref().as_array() {
+            Some(list) => list.iter().filter_map(|w| w.get_ref().as_str()).collect::<Vec<_>>().join(", "),
+            None => self.says("hours").unwrap_or_default().to_string(),
+        }
+    }
+
+    /// A key's text, for lists.
+    #[must_use]
+    pub fn says(&self, key: &str) -> Option<&str> {
+        self.table.get(key)?.get_ref().as_str()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::model::{FoodRule, Pattern};
+    use crate::scenario::{Source, read};
+
+    const AROUND: &str = include_str!("../../tests/data/smallest.toml");
+
+    fn scenario(load: &str) -> Result<crate::scenario::Scenario, String> {
+        let start = AROUND.find("[[load]]").expect("a load");
+        let source = Source::new("test.toml", format!("{}{load}", &AROUND[..start].replace("\"500 W\"", "\"5 kW\"")));
+        match read(&source) {
+            Ok((scenario, _, problems)) => {
+                let odd: Vec<_> = problems.iter().filter(|p| p.level == crate::scenario::Level::Warning).collect();
+                if odd.is_empty() { Ok(scenario) } else { Err(format!("{odd:?}")) }
+            }
+            Err(problems) => Err(format!("{problems:?}")),
+        }
+    }
+
+    #[test]
+    fn every_appliance_makes_a_whole_load_and_says_where_it_comes_from() {
+        assert!(all().len() >= 30, "{} appliances", all().len());
+        for appliance in all() {
+            let load = format!("[[load]]\nlike = \"{}\"\npriority = \"vital\"\n", appliance.name);
+            let scenario = scenario(&load).unwrap_or_else(|why| panic!("{}: {why}", appliance.name));
+            assert_eq!(scenario.loads[0].name, appliance.name);
+            assert!(!appliance.source.is_empty());
+            assert_eq!(find(&appliance.name.to_uppercase()).expect("itself").name, appliance.name);
+        }
+        let mut names: Vec<_> = all().iter().map(|appliance| folded(&appliance.name)).collect();
+        names.sort();
+        names.dedup();
+        assert_eq!(names.len(), all().len(), "names that differ");
+    }
+
+    #[test]
+    fn keys_of_ones_own_come_first() {
+        let own = "[[load]]\nlike = \"fridge-freezer, 300 litres\"\nname = \"mine\"\npriority = \"vital\"\n\
+                   watts = \"75 W\"\nlabel = \"180 kWh a year\"\nfood = \"not judged\"\n";
+        let load = scenario(own).expect("a sound load").loads.remove(0);
+        let Pattern::Cooler(cooler) = &load.pattern else { panic!("a cooler") };
+        assert_eq!((load.name.as_str(), load.watts.value.0, cooler.label.value.0), ("mine", 75.0, 180_000.0));
+        assert_eq!((cooler.food, cooler.freezer.map(|f| f.volume.0)), (FoodRule::NotJudged, Some(80.0)));
+        // Another kind takes only what has nothing to do with the kind.
+        let own = "[[load]]\nlike = \"fridge, 300 litres\"\npriority = \"vital\"\nkind = \"duty\"\nduty = \"30 %\"\n";
+        let load = scenario(own).expect("a sound load").loads.remove(0);
+        assert!(matches!(load.pattern, Pattern::Duty { .. }));
+        assert_eq!((load.watts.value.0, load.starting.map(|w| w.0)), (90.0, Some(500.0)));
+    }
+
+    #[test]
+    fn no_fridge_of_the_library_is_above_the_legal_limit() {
+        // tests/data/cooler_energy.toml, limits of 10 CFR 430.32(a): class 3A and 3 by adjusted volume.
+        let file: toml::Table = include_str!("../../tests/data/cooler_energy.toml").parse().expect("the file is TOML");
+        let limits = file["limits"]["limits"].as_array().expect("limits");
+        let mut checked = 0;
+        for appliance in all() {
+            let class = match appliance.source.split("class ").nth(1).and_then(|rest| rest.split(',').next()) {
+                Some(class @ ("3" | "3A" | "4")) => class,
+                _ => continue,
+            };
+            let limit = limits.iter().find(|l| l["class"].as_str() == Some(class)).expect("a class of the table");
+            let number = |key: &str| limit[key].as_float().expect("a number");
+            let litres = |key: &str| {
+                appliance.says(key).map_or(0.0, |text| text.trim_end_matches(" L").parse::<f64>().expect("litres"))
+            };
+            let adjusted = (litres("fridge_volume") + 1.76 * litres("freezer_volume")) / 28.316_846_592;
+            let most = number("per_cubic_foot") * adjusted + number("constant");
+            let label = appliance.says("label").expect("a label");
+            let label: f64 = label.trim_end_matches(" kWh a year").parse().expect("kWh");
+            assert_eq!(label, most.round(), "{}", appliance.name);
+            checked += 1;
+        }
+        assert_eq!(checked, 6);
+    }
+}

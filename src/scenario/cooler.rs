@@ -1,0 +1,227 @@
+//! The keys of a cooler.
+
+use super::amount::{Amount, shown};
+use super::fields::Fields;
+use super::forms::{Fault, Form, Item, Whole};
+use super::model::{Compartment, Cooler, FoodRule, Room};
+use super::problem::Problem;
+use crate::units::{Celsius, Hours, Kelvins, Kilograms, Litres, ParseError, Quantity, Uncertain, WattHours, Watts};
+
+/// Energy in a year: `"290 kWh a year"`, or `"0.8 kWh a day"`.
+struct Yearly;
+
+/// Endings that say "in a year" and "in a day", with how many of them a year has.
+const PERIODS: [(&str, f64); 10] = [
+    ("a year", 1.0),
+    ("per year", 1.0),
+    ("per annum", 1.0),
+    ("/year", 1.0),
+    ("/yr", 1.0),
+    ("/a", 1.0),
+    ("a day", 365.0),
+    ("per day", 365.0),
+    ("/day", 365.0),
+    ("/d", 365.0),
+];
+
+impl Form for Yearly {
+    type Output = Uncertain<WattHours>;
+    fn allowed(&self) -> String {
+        "energy above 0, up to 20000 kWh, in a year or a day, like \"290 kWh a year\"".into()
+    }
+    fn example(&self) -> String {
+        "\"290 kWh a year\"".into()
+    }
+    fn read(&self, item: &Item) -> Result<Uncertain<WattHours>, Fault> {
+        let wrong =
+            || Fault::new("cannot be read as energy in a year").help("copy it from the label: \"290 kWh a year\"");
+        let text = item.value.as_str().ok_or_else(wrong)?;
+        let (amount, spread) = match text.find(['±', '+']) {
+            Some(at) => text.split_at(at),
+            None => (text, ""),
+        };
+        let amount = amount.trim();
+        let period = PERIODS.iter().find_map(|(ending, times)| {
+            let cut = amount.len().checked_sub(ending.len())?;
+            let tail = amount.get(cut..)?;
+            tail.eq_ignore_ascii_case(ending).then(|| (amount[..cut].trim(), *times))
+        });
+        let Some((amount, times)) = period else {
+            let help = if amount.trim_end().to_lowercase().ends_with("wh") {
+                format!("write \"{} a year\"", amount.trim())
+            } else {
+                "copy it from the label: \"290 kWh a year\"".into()
+            };
+            return Err(Fault::new("does not say whether it is a year's or a day's").help(help));
+        };
+        let energy = Uncertain::<WattHours>::parse(format!("{amount} {spread}").trim()).map_err(|error| {
+            let fault = wrong();
+            match error {
+                ParseError::UnknownUnit { .. } => fault.help("the unit is kWh or Wh: \"290 kWh a year\""),
+                _ => fault,
+            }
+        })?;
+        let year = Uncertain::new(energy.value * times, energy.plus_minus * times);
+        if !(0.0 < year.value.0 && year.value.0 <= 20.0e6) {
+            return Err(Fault::new("is out of range"));
+        }
+        if year.value.0 < year.plus_minus {
+            return Err(Fault::new("is less than its own uncertainty"));
+        }
+        Ok(year)
+    }
+}
+
+/// How warm it is around a cooler.
+struct RoomForm;
+
+impl Form for RoomForm {
+    type Output = Room;
+    fn allowed(&self) -> String {
+        "a temperature from -40 °C to 60 °C (°C or °F), \"indoors\" or \"outdoors\"".into()
+    }
+    fn example(&self) -> String {
+        "\"18 °C\"".into()
+    }
+    fn read(&self, item: &Item) -> Result<Room, Fault> {
+        match item.value.as_str().map(|text| text.trim().to_lowercase()).as_deref() {
+            Some("indoors" | "inside") => Ok(Room::Indoors),
+            Some("outdoors" | "outside") => Ok(Room::Outdoors),
+            _ => Amount::between(Celsius(-40.0), Celsius(60.0)).read(item).map(Room::At),
+        }
+    }
+}
+
+/// When food is lost.
+struct Rule;
+
+impl Form for Rule {
+    type Output = FoodRule;
+    fn allowed(&self) -> String {
+        "\"lost above 4 °C for 2 h\" (0 °C to 15 °C, up to 48 h), \"lost after 4 h without power\" or \"not judged\""
+            .into()
+    }
+    fn example(&self) -> String {
+        "\"lost above 4 °C for 2 h\"".into()
+    }
+    fn read(&self, item: &Item) -> Result<FoodRule, Fault> {
+        let wrong = || Fault::new("is not a rule that is understood");
+        let text = item.value.as_str().ok_or_else(wrong)?;
+        let words = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        if words == "not judged" {
+            return Ok(FoodRule::NotJudged);
+        }
+        let hours = |text: &str| {
+            let hours = Hours::parse(text).map_err(|_| wrong())?;
+            if hours.0 <= 48.0 { Ok(hours) } else { Err(Fault::new("is out of range")) }
+        };
+        if let Some((limit, time)) = words.strip_prefix("lost above ").and_then(|rest| rest.split_once(" for ")) {
+            let limit = Celsius::parse(limit).map_err(|_| wrong())?;
+            if !(0.0..=15.0).contains(&limit.0) {
+                return Err(Fault::new("is out of range"));
+            }
+            return Ok(FoodRule::Above { limit, hours: hours(time)? });
+        }
+        match words.strip_prefix("lost after ").and_then(|rest| rest.strip_suffix(" without power")) {
+            Some(time) => Ok(FoodRule::WithoutPower { hours: hours(time)? }),
+            None => Err(wrong()),
+        }
+    }
+}
+
+/// Food in a litre of fridge, and of freezer \[kg/L\], when nothing is said.
+const USUAL_KG_PER_LITRE: [f64; 2] = [0.15, 0.25];
+/// Set points when nothing is said \[°C\].
+const USUAL_SET_C: [f64; 2] = [3.0, -18.0];
+
+/// A part, from its volume, contents and set point.
+fn part(fields: &mut Fields, keys: [&'static str; 3], which: usize, asked: bool) -> Option<Compartment> {
+    let [volume_key, contents_key, set_key] = keys;
+    let volume = fields.optional(volume_key, &Amount::<Litres>::positive_to(Litres(3000.0)));
+    let contents = fields.optional(contents_key, &Amount::<Kilograms>::positive_to(Kilograms(3000.0)));
+    let set = match which {
+        0 => Amount::between(Celsius(0.0), Celsius(15.0)),
+        _ => Amount::between(Celsius(-40.0), Celsius(-5.0)),
+    };
+    let set = fields.or(set_key, &set, Celsius(USUAL_SET_C[which]));
+    if asked && !fields.has(volume_key) {
+        for key in [contents_key, set_key] {
+            if fields.says(key) {
+                let lonely = Problem::error(fields.key(key), format!("is of no use without `{volume_key}`"))
+                    .help(format!("add {volume_key} = \"150 L\", or leave this out"));
+                fields.findings().push(lonely);
+            }
+        }
+    }
+    let volume = volume?;
+    let usual = Kilograms(volume.0 * USUAL_KG_PER_LITRE[which]);
+    if let Some(contents) = contents
+        && volume.0 < contents.0
+    {
+        let full = Problem::error(fields.key(contents_key), "is more than goes in")
+            .found(contents.to_string())
+            .allowed(format!("up to {} kg, a kilogram a litre", volume.0))
+            .against(fields.key(volume_key), "the volume");
+        fields.findings().push(full);
+    }
+    Some(Compartment { volume, contents: contents.unwrap_or(usual), set })
+}
+
+/// Reads all keys of a cooler; only where it `is` one must the needed ones be there.
+pub(super) fn read(fields: &mut Fields, is: bool, watts: Option<Watts>) -> Option<Cooler> {
+    let label = if is { fields.required("label", &Yearly) } else { fields.optional("label", &Yearly) };
+    let label_room = fields.or("label_room", &Amount::between(Celsius(10.0), Celsius(45.0)), Celsius(25.0));
+    let fridge = part(fields, ["fridge_volume", "fridge_contents", "fridge_set"], 0, is);
+    let freezer = part(fields, ["freezer_volume", "freezer_contents", "freezer_set"], 1, is);
+    let band = fields.or("thermostat_band", &Amount::between(Kelvins(0.0), Kelvins(10.0)), Kelvins(2.0));
+    let room = fields.or("room", &RoomForm, Room::Indoors);
+    let door_openings = fields.or("door_openings", &Whole { least: 0, greatest: 500 }, 10);
+    let food = fields.or("food", &Rule, FoodRule::Above { limit: Celsius(4.0), hours: Hours(2.0) });
+    if !is {
+        return None;
+    }
+    if !fields.has("fridge_volume") && !fields.has("freezer_volume") {
+        let none = Problem::error(fields.key("label"), "belongs to a cooler without a volume")
+            .help("add fridge_volume = \"200 L\", freezer_volume = \"80 L\", or both");
+        fields.findings().push(none);
+        return None;
+    }
+    let label = label?;
+    if let Some(watts) = watts {
+        let most = watts.0 * 8760.0;
+        if most < label.value.0 {
+            let over = Problem::error(fields.key("label"), "is more than its compressor draws if it never stops")
+                .found(format!("{} a year", shown::<WattHours>(label.value.0)))
+                .allowed(format!("up to {} a year at {watts}", shown::<WattHours>(most)))
+                .against(fields.key("watts"), "what it draws while it runs");
+            fields.findings().push(over);
+        }
+    }
+    let cooler = Cooler { label, label_room, fridge, freezer, band, room, door_openings, food };
+    remarks(fields, &cooler);
+    Some(cooler)
+}
+
+/// What can be used but is most likely not meant.
+fn remarks(fields: &Fields, cooler: &Cooler) {
+    if let (Some(fridge), FoodRule::Above { limit, .. }) = (cooler.fridge, cooler.food) {
+        let warmest = fridge.set.0 + 0.5 * cooler.band.0;
+        if limit.0 < warmest {
+            let warm =
+                Problem::warning(fields.key("fridge_set"), "lets the food get warmer than its limit in everyday use")
+                    .found(format!("up to {}", shown::<Celsius>(warmest)))
+                    .allowed(format!("up to {}", shown::<Celsius>(limit.0)))
+                    .help("set the thermostat lower")
+                    .against(fields.key("food"), "the limit");
+            fields.findings().push(warm);
+        }
+    }
+    if let (Some(_), Some(_), Room::At(room)) = (cooler.fridge, cooler.freezer, cooler.room)
+        && room.0 < 10.0
+    {
+        let cold = Problem::warning(fields.key("room"), "is colder than most fridge-freezers are built for")
+            .found(shown::<Celsius>(room.0))
+            .help("in the cold the one thermostat of many machines lets the freezer thaw; that is not simulated");
+        fields.findings().push(cold);
+    }
+}

@@ -1,0 +1,254 @@
+//! Coolers against published figures: labels, rooms, and the hours that food keeps without power.
+//!
+//! Sources: tests/data/cooler_energy.toml (10 CFR 430.32(a) and closed forms), tests/data/food_safety.toml (USDA FSIS and
+//! FDA). No hour of these is in the model: it knows watts, litres, kilograms and the heat of water.
+
+use tideover::loads::cooler::{CoolerPlan, CoolerState, FULL_KG_PER_LITRE, TEST_INSIDE_C};
+use tideover::scenario::model::{Compartment, Cooler, FoodRule, Load, Pattern, Room};
+use tideover::scenario::{Source, appliances, read};
+use tideover::units::{Celsius, Hours, Kelvins, Kilograms, Litres, Uncertain, WattHours};
+
+fn table(text: &str) -> toml::Table {
+    text.parse().expect("the data file is TOML")
+}
+
+fn energy() -> toml::Table {
+    table(include_str!("data/cooler_energy.toml"))
+}
+
+fn number(value: &toml::Value) -> f64 {
+    value.as_float().or_else(|| value.as_integer().map(|i| i as f64)).expect("a number")
+}
+
+fn food_hours(key: &str) -> f64 {
+    number(&table(include_str!("data/food_safety.toml"))[key]["hours"])
+}
+
+const TEST_ROOM: Celsius = Celsius(290.0 / 9.0); // 90 °F
+
+/// A cooler of these litres as it is tested: doors shut, inside as in the test.
+fn as_tested(fridge_l: f64, freezer_l: f64, kwh_a_year: f64) -> Cooler {
+    let part = |litres: f64, which: usize| {
+        (litres > 0.0).then(|| Compartment {
+            volume: Litres(litres),
+            contents: Kilograms(0.2 * litres),
+            set: Celsius(TEST_INSIDE_C[which]),
+        })
+    };
+    Cooler {
+        label: Uncertain::exact(WattHours(1000.0 * kwh_a_year)),
+        label_room: TEST_ROOM,
+        fridge: part(fridge_l, 0),
+        freezer: part(freezer_l, 1),
+        band: Kelvins(0.0),
+        room: Room::At(TEST_ROOM),
+        door_openings: 0,
+        food: FoodRule::Above { limit: Celsius(4.0), hours: Hours(2.0) },
+    }
+}
+
+/// Watt-hours that a cooler of `watts` takes in so many hours with power always on.
+fn powered_wh(cooler: &Cooler, watts: f64, steps: u32, step_h: f64) -> f64 {
+    let plan = CoolerPlan::new(cooler, watts);
+    let mut state = CoolerState::new(&plan, 1.0, 0.5, step_h);
+    let mut sum = 0.0;
+    for step in 0..steps {
+        sum += state.asks(&plan, -99.0) * watts * step_h;
+        state.settle(&plan, 1.0, step, step_h);
+    }
+    sum
+}
+
+#[test]
+fn a_cooler_takes_its_labels_energy_under_test_conditions() {
+    let file = energy();
+    let rows = file["limit_examples"]["rows"].as_array().expect("rows");
+    assert_eq!(rows.len(), 15);
+    for row in rows {
+        let (cubic_feet, kwh) = (number(&row[1]), number(&row[2]));
+        let litres = cubic_feet * 28.316_846_592;
+        // All fridge, all freezer and half of each by adjusted volume, at two step lengths.
+        for (fridge, freezer) in [(litres, 0.0), (0.0, litres / 1.76), (litres / 2.0, litres / 3.52)] {
+            let cooler = as_tested(fridge, freezer, kwh);
+            for (steps, step_h) in [(8760, 1.0), (2 * 8760, 0.5)] {
+                let year = powered_wh(&cooler, 150.0, steps, step_h);
+                // Sums of up to 17,520 steps round.
+                assert!((year / (1000.0 * kwh) - 1.0).abs() < 1e-10, "{row}: {year} Wh in a year");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_cooler_room_leaks_less_by_the_closed_form_and_saves_at_least_that() {
+    let file = energy();
+    let rows = file["room_scaling"]["rows"].as_array().expect("rows");
+    assert_eq!(rows.len(), 7);
+    let plan = CoolerPlan::new(&as_tested(300.0, 0.0, 277.0), 90.0);
+    let heat = |room_c: f64| plan.holding_share(room_c, 1.0) * plan.cooling_w(room_c);
+    let electricity = |room_c: f64| plan.holding_share(room_c, 1.0) * plan.compressor_w;
+    for row in rows {
+        let (room_c, expected) = (number(&row[0]), number(&row[1]));
+        // Five decimals are printed; the row of the test room is rounded to 1e-4 K of 28.3 K.
+        let leak = heat(room_c) / heat(TEST_ROOM.0);
+        assert!((leak - expected).abs() < 1e-5, "{room_c} °C: {leak}, not {expected}");
+        assert!(electricity(room_c) / electricity(TEST_ROOM.0) <= expected + 1e-5, "{room_c} °C");
+    }
+    // A litre of freezer counts 1.76 times (10 CFR 430, from memory): its share of the leak in the test.
+    let both = CoolerPlan::new(&as_tested(100.0, 100.0, 300.0), 90.0);
+    let leak = |k: usize| both.parts[k].map_or(0.0, |p| p.walls_w_per_k * (TEST_ROOM.0 - p.set_c));
+    assert!((leak(1) / leak(0) - 1.76).abs() < 0.005, "{}", leak(1) / leak(0));
+}
+
+/// The coolers of the library as a household writes them.
+fn library(change: impl Fn(&mut Cooler)) -> Vec<(String, f64, Cooler)> {
+    let around = include_str!("data/smallest.toml");
+    let mut found = Vec::new();
+    for appliance in appliances::all() {
+        let load = format!("[[load]]\nlike = \"{}\"\npriority = \"vital\"\n", appliance.name);
+        let text = around[..around.find("[[load]]").expect("a load")].replace("\"500 W\"", "\"5 kW\"") + &load;
+        let (scenario, _, _) = read(&Source::new("test.toml", text)).expect("a sound scenario");
+        let Load { name, watts, pattern, .. } = scenario.loads[0].clone();
+        if let Pattern::Cooler(mut cooler) = pattern {
+            change(&mut cooler);
+            found.push((name, watts.value.0, cooler));
+        }
+    }
+    found
+}
+
+/// Hours after the power fails at which something holds for a part for the first time.
+fn hours_until(cooler: &Cooler, watts: f64, phase: f64, holds: impl Fn(&CoolerState, &CoolerPlan) -> bool) -> f64 {
+    let plan = CoolerPlan::new(cooler, watts);
+    let step_h = 1.0 / 60.0;
+    let mut state = CoolerState::new(&plan, 1.0, phase, step_h);
+    for step in 0..60 * 24 * 60 {
+        state.asks(&plan, -99.0);
+        state.settle(&plan, 0.0, step, step_h);
+        if holds(&state, &plan) {
+            return f64::from(step + 1) * step_h;
+        }
+    }
+    f64::INFINITY
+}
+
+fn middle(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values[values.len() / 2]
+}
+
+/// The agencies speak of a household's machines: from 200 litres on.
+fn of_a_household(cooler: &Cooler) -> bool {
+    [cooler.fridge, cooler.freezer].iter().flatten().map(|part| part.volume.0).sum::<f64>() >= 200.0
+}
+
+/// Hours until the first ice melts in a shut freezer (until then it holds its temperature), for a share of its label.
+fn frozen_hours(fill: f64, of_label: f64) -> Vec<f64> {
+    let shut = library(|cooler| {
+        cooler.door_openings = 0;
+        cooler.room = Room::At(Celsius(21.0));
+        cooler.label.value.0 *= of_label;
+        if let Some(freezer) = &mut cooler.freezer {
+            freezer.contents = Kilograms(fill * FULL_KG_PER_LITRE * freezer.volume.0);
+        }
+    });
+    let freezers = shut.iter().filter(|(_, _, cooler)| cooler.fridge.is_none() && of_a_household(cooler));
+    freezers
+        .map(|(name, watts, cooler)| {
+            let h = hours_until(cooler, *watts, 0.5, |state, _| state.inside_c()[1].is_some_and(|c| c > -1.001));
+            println!("{name}, {fill} full, {of_label} of its label: begins to thaw after {h:.1} h");
+            h
+        })
+        .collect()
+}
+
+#[test]
+fn a_full_freezer_stays_frozen_for_about_two_days_and_a_half_full_one_for_one() {
+    let (full_h, half_h) = (food_hours("freezer_full"), food_hours("freezer_half_full"));
+    assert_eq!((full_h, half_h), (48.0, 24.0));
+    // The library has the most that the law allows; freezers are sold with a good deal less, here down to 0.7 of it.
+    let (full, half) = (frozen_hours(1.0, 1.0), frozen_hours(0.5, 1.0));
+    assert_eq!(full.len(), 3, "household freezers of the library");
+    for (full, half) in full.iter().zip(&half) {
+        assert!((full / half - full_h / half_h).abs() < 0.02, "half the food, half the time: {full} and {half} h");
+    }
+    // Said in days: two and one.
+    assert_eq!((middle(full.clone()) / 24.0).round(), 2.0, "{full:?}");
+    assert_eq!((middle(half.clone()) / 24.0).round(), 1.0, "{half:?}");
+    // What is sold lies on both sides of the figure.
+    let (best, best_half) = (frozen_hours(1.0, 0.7), frozen_hours(0.5, 0.7));
+    assert!(middle(full.clone()) < full_h && full_h < middle(best.clone()), "{full:?} to {best:?}");
+    assert!(middle(half.clone()) < half_h && half_h < middle(best_half.clone()), "{half:?} to {best_half:?}");
+}
+
+#[test]
+fn a_closed_fridge_keeps_its_food_for_about_four_hours() {
+    let hours = food_hours("fridge_closed");
+    // Two pieces of advice that must agree for an ordinary fridge: discard after four hours without power; discard what
+    // has been above 40 °F for two.
+    assert_eq!((hours, food_hours("discard_without_power"), food_hours("discard_above_limit")), (4.0, 4.0, 2.0));
+    let mut lost = Vec::new();
+    for room_c in [18.0, 21.0, 25.0] {
+        let shut = library(|cooler| {
+            cooler.door_openings = 0;
+            cooler.room = Room::At(Celsius(room_c));
+            cooler.food = FoodRule::Above { limit: Celsius(40.0 / 9.0), hours: Hours(2.0) };
+        });
+        let fridges = shut.iter().filter(|(_, _, cooler)| cooler.fridge.is_some() && of_a_household(cooler));
+        for (name, watts, cooler) in fridges {
+            let h = hours_until(cooler, *watts, 0.5, |state, _| {
+                state.food()[0].is_some_and(|food| food.lost_step[0].is_some())
+            });
+            println!("{name} at {room_c} °C: lost after {h:.1} h");
+            assert!((h / hours).ln().abs() < 1.5_f64.ln(), "{name} at {room_c} °C: {h} h");
+            lost.push(h);
+        }
+    }
+    assert_eq!(lost.len(), 18);
+    assert_eq!(middle(lost.clone()).round(), hours, "{lost:?}");
+    // A small box warms faster, and no rule of thumb may hide it.
+    let small = library(|_| {});
+    let (_, watts, cooler) = small.iter().find(|(name, _, _)| name == "12 V cooler, 30 litres").expect("a box");
+    let h = hours_until(cooler, *watts, 0.5, |state, _| state.food()[0].is_some_and(|f| f.lost_step[0].is_some()));
+    assert!(h < 3.0, "{h}");
+}
+
+#[test]
+fn without_a_thermometer_the_agencies_hours_count() {
+    let hours = |part: usize, fill: f64| {
+        let mut cooler = as_tested(200.0, 200.0, 300.0);
+        if let Some(freezer) = &mut cooler.freezer {
+            freezer.contents = Kilograms(fill * FULL_KG_PER_LITRE * freezer.volume.0);
+        }
+        hours_until(&cooler, 150.0, 0.5, |state, _| state.food()[part].is_some_and(|food| food.lost_step[1].is_some()))
+    };
+    // The clock has run out in the first minute after the hours.
+    let minute = 1.0 / 60.0;
+    assert!((hours(0, 1.0) - food_hours("fridge_closed") - minute).abs() < 1e-6);
+    assert!((hours(1, 1.0) - food_hours("freezer_full") - minute).abs() < 1e-6);
+    assert!((hours(1, 0.5) - food_hours("freezer_half_full") - minute).abs() < 1e-6);
+}
+
+#[test]
+fn shorter_steps_tell_the_same() {
+    // Power for the first half of every second step of four hours, in a warm room: halving the step halves the error.
+    let cooler = as_tested(200.0, 80.0, 300.0);
+    let plan = CoolerPlan::new(&cooler, 90.0);
+    let run = |parts: u32| {
+        let step_h = 1.0 / f64::from(parts);
+        let mut state = CoolerState::new(&plan, 1.0, 0.5, step_h);
+        let mut drawn_wh = 0.0;
+        for step in 0..48 * parts {
+            let share = f64::from(u8::from((step / parts) % 8 < 2));
+            drawn_wh += state.asks(&plan, 0.0) * 90.0 * share * step_h;
+            state.settle(&plan, share, step, step_h);
+        }
+        let [Some(fridge), Some(freezer)] = state.food() else { panic!("two parts") };
+        (drawn_wh, fridge.warmest_c, freezer.warmest_c)
+    };
+    let (hour, minute) = (run(1), run(60));
+    let quarter = run(4);
+    assert!((hour.0 / minute.0 - 1.0).abs() < 0.02, "{hour:?} {minute:?}");
+    assert!((hour.1 - minute.1).abs() < 0.1 && (hour.2 - minute.2).abs() < 0.1, "{hour:?} {minute:?}");
+    assert!((quarter.0 - minute.0).abs() < 0.5 * (hour.0 - minute.0).abs() + 1e-6, "{hour:?} {quarter:?} {minute:?}");
+}
