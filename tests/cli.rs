@@ -150,8 +150,8 @@ fn what_is_wrong_is_told_and_nothing_is_written() {
             fs::read_dir(Path::new(&path).parent().unwrap()).unwrap().map(|e| e.unwrap().file_name()).collect();
         assert_eq!(left.len(), 1, "{test} left {left:?}");
     };
-    wrong("unit", "\"2.0 kWh\"", "\"2.0 kW\"", &["rated_capacity", "kW", "Wh"]);
-    wrong("negative", "\"2.0 kWh\"", "\"-2.0 kWh\"", &["rated_capacity", "-2"]);
+    wrong("unit", "\"2.5 kWh\"", "\"2.5 kW\"", &["rated_capacity", "kW", "Wh"]);
+    wrong("negative", "\"2.5 kWh\"", "\"-2.5 kWh\"", &["rated_capacity", "-2"]);
     wrong("unknown", "soiling =", "soilling =", &["soilling", "soiling"]);
     wrong("voltage", "volts_max = \"60 V\"", "volts_max = \"40 V\"", &["44.6 V", "40 V"]);
     wrong("cold", "volts_max = \"60 V\"", "volts_max = \"48 V\"", &["record low", "48 V", "cold morning"]);

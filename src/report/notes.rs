@@ -54,7 +54,9 @@ pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
     let mut notes = Vec::new();
     match sky {
         Sky::Climate(climate) => notes.push(format!(
-            "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial.",
+            "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial. \
+             Against nineteen real records the weather model was a little too hopeful, so the lower end of the range is \
+             lowered by up to a point.",
             climate.name.trim_end_matches('.'),
             climate.source.trim_end_matches('.'),
             if climate.source.is_empty() { "" } else { "." },

@@ -147,7 +147,10 @@ pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
     let of = base(s.interval.low, s.interval.high);
     if s.shares.is_empty() {
-        return format!("The range is the 95 % interval of chance in {} trials.", thousands(s.trials));
+        return format!(
+            "The range is the 95 % interval of chance in {} trials, its lower end lowered for what the weather model may be off by.",
+            thousands(s.trials)
+        );
     }
     let mut order: Vec<usize> = (0..s.shares.len()).filter(|&k| s.shares[k] >= 0.05).collect();
     order.sort_by(|&a, &b| s.shares[b].total_cmp(&s.shares[a]));
