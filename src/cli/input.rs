@@ -131,7 +131,22 @@ impl Loaded {
 
 /// Reads a scenario and everything it names; a kit whose parts must not be put together is refused.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
-    let mut loaded = judge(path, step_minutes)?;
+    usable(judge(path, step_minutes)?)
+}
+
+/// As [`load`], for a scenario given as text, with the folder of the files that it names.
+///
+/// * `beside` — a scenario loaded before, whose weather is shared where place and outage are the same.
+pub fn load_text(
+    source: Source,
+    folder: &Path,
+    step_minutes: u32,
+    beside: Option<&Loaded>,
+) -> Result<Loaded, Failure> {
+    usable(judge_text(source, folder, step_minutes, beside)?)
+}
+
+fn usable(mut loaded: Loaded) -> Result<Loaded, Failure> {
     let problems = loaded.problems();
     let errors: Vec<Problem> = problems.iter().filter(|problem| problem.level == Level::Error).cloned().collect();
     if !errors.is_empty() {
@@ -144,16 +159,26 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
 /// Reads a scenario and everything it names, and judges whether its parts fit.
 pub fn judge(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
+    judge_text(source, path.parent().unwrap_or(Path::new(".")), step_minutes, None)
+}
+
+fn judge_text(source: Source, folder: &Path, step_minutes: u32, beside: Option<&Loaded>) -> Result<Loaded, Failure> {
     let (scenario, places, remarks) = match read(&source) {
         Ok(read) => read,
         Err(problems) => return Err(refuse(&source, &problems)),
     };
-    let folder = path.parent().unwrap_or(Path::new("."));
-    let (sky, air) = sky(&scenario, folder).map_err(|found| match found {
-        SkyFailure::At(problem) => refuse(&source, &[places.locate(*problem)]),
-        SkyFailure::File(failure) => failure,
-    })?;
-    let plan = Plan::compile(&scenario, &sky, step_minutes).map_err(|error| {
+    let (sky, air) = match beside.filter(|other| other.scenario.site == scenario.site) {
+        Some(other) => (other.sky.clone(), other.air),
+        None => sky(&scenario, folder).map_err(|found| match found {
+            SkyFailure::At(problem) => refuse(&source, &[places.locate(*problem)]),
+            SkyFailure::File(failure) => failure,
+        })?,
+    };
+    let compiled = match beside {
+        Some(other) => Plan::compile_beside(&scenario, &sky, step_minutes, (&other.scenario, &other.plan)),
+        None => Plan::compile(&scenario, &sky, step_minutes),
+    };
+    let plan = compiled.map_err(|error| {
         let key = match &error {
             PlanError::Inverter(_) => "station.inverter",
             PlanError::Clock(_) => "site.timezone",
@@ -174,7 +199,12 @@ pub fn climate_file(path: &Path) -> Result<Climate, Failure> {
 }
 
 fn refuse(source: &Source, problems: &[Problem]) -> Failure {
-    Failure::Input(render(source, problems, paint()))
+    Failure::Refused(Box::new((source.clone(), problems.to_vec())))
+}
+
+/// Problems drawn beside the lines of their file, for the terminal.
+pub fn drawn(source: &Source, problems: &[Problem]) -> String {
+    render(source, problems, paint())
 }
 
 enum SkyFailure {

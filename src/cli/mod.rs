@@ -5,6 +5,7 @@ mod check;
 mod climate;
 mod compare;
 mod input;
+mod lineup;
 mod new;
 mod now;
 mod output;
@@ -36,6 +37,8 @@ enum Command {
     Compare(compare::CompareArgs),
     /// Find the smallest kits that ride through often enough
     Size(size::SizeArgs),
+    /// Hold every kit of a catalogue against every case, in several places
+    Lineup(lineup::LineupArgs),
     /// The power is out: how long does it last from here, and what should be switched off?
     Now(now::NowArgs),
     /// A one-page plan to hang beside the station: what to switch off when, how long things run
@@ -71,6 +74,8 @@ struct TrialArgs {
 enum Failure {
     /// The input is wrong: exit code 2. The text is already drawn.
     Input(String),
+    /// A file is wrong: exit code 2. The problems are drawn beside its lines.
+    Refused(Box<(crate::scenario::Source, Vec<crate::scenario::Problem>)>),
     /// Stopped before there was an answer: exit code 3.
     Interrupted,
     /// Anything else: exit code 1.
@@ -105,6 +110,7 @@ pub fn main() -> ExitCode {
         Command::Check(args) => check::main(&args),
         Command::Compare(args) => compare::main(&args),
         Command::Size(args) => size::main(&args),
+        Command::Lineup(args) => lineup::main(&args),
         Command::Card(args) => card::main(&args),
         Command::Now(args) => now::main(&args),
         Command::Climate(args) => climate::main(&args),
@@ -117,6 +123,10 @@ pub fn main() -> ExitCode {
         Ok(Done::Stopped) => ExitCode::from(2),
         Err(Failure::Input(text)) => {
             anstream::eprint!("{}", ended(&text));
+            ExitCode::from(2)
+        }
+        Err(Failure::Refused(found)) => {
+            anstream::eprint!("{}", ended(&input::drawn(&found.0, &found.1)));
             ExitCode::from(2)
         }
         Err(Failure::Interrupted) => {

@@ -80,6 +80,7 @@
 //! | `outages.in_bad_weather` | 50 % | on the cautious side |
 //! | `wear.model`, `resistance_grows` | "worst", false | cautious |
 
+pub mod catalogue;
 pub mod model;
 pub mod problem;
 pub mod source;
