@@ -137,12 +137,7 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
 /// As [`load`], for a scenario given as text, with the folder of the files that it names.
 ///
 /// * `beside` — a scenario loaded before, whose weather is shared where place and outage are the same.
-pub fn load_text(
-    source: Source,
-    folder: &Path,
-    step_minutes: u32,
-    beside: Option<&Loaded>,
-) -> Result<Loaded, Failure> {
+pub fn load_text(source: Source, folder: &Path, step_minutes: u32, beside: Option<&Loaded>) -> Result<Loaded, Failure> {
     usable(judge_text(source, folder, step_minutes, beside)?)
 }
 

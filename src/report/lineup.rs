@@ -4,9 +4,6 @@ use super::outage::{WIDTH, table, wrap};
 use super::words::{percent, points, range, survival, thousands};
 use crate::study::lineup::{Addition, Band, Cell, Least, Lineup, Profile, Standing, Verdict, least, profile, ranking};
 
-/// Widest matrix in characters; more cases go into a second block.
-const MATRIX_WIDTH: usize = 100;
-
 /// Sign of a band: told apart without colour, and by more than one stroke.
 #[must_use]
 pub fn sign(band: Band) -> &'static str {
@@ -166,7 +163,9 @@ fn matrix(lineup: &Lineup, place: usize) -> String {
     let name_width = lineup.kits.iter().map(|kit| kit.name.chars().count()).max().unwrap_or(0);
     let width = (0..cases).flat_map(|case| (0..kits).map(move |kit| (case, kit)));
     let width = width.map(|(case, kit)| cell_of(case, kit).chars().count()).max().unwrap_or(1);
-    let a_block = ((MATRIX_WIDTH.saturating_sub(name_width + 4)) / (width + 2)).max(1);
+    // More cases than a terminal has room for go into several blocks of about the same width.
+    let most = (WIDTH.saturating_sub(name_width + 2) / (width + 2)).max(1);
+    let a_block = cases.div_ceil(cases.div_ceil(most).max(1)).max(1);
     let mut out = String::new();
     for block in (0..cases).collect::<Vec<_>>().chunks(a_block) {
         let mut line = format!("  {:<name_width$}", "");
@@ -365,8 +364,16 @@ pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<Stri
             reason.trim_end_matches('.')
         ));
     }
-    if let Some((load, cells)) = &profile.fails_on {
-        out.push(format!("Fails first on: {load} (in {cells} of {} cells with failures).", profile.failing_cells));
+    if !profile.fails_on.is_empty() {
+        let each: Vec<String> = profile
+            .fails_on
+            .iter()
+            .map(|(load, cases)| {
+                let names: Vec<&str> = cases.iter().map(|&case| lineup.cases[case].name.as_str()).collect();
+                format!("{load} ({})", names.join(", "))
+            })
+            .collect();
+        out.push(format!("Fails first on: {}.", each.join(", ")));
     }
     if let Some(best) = profile.helps.first() {
         let words = addition_words(lineup, kit, best.addition);

@@ -33,7 +33,7 @@ struct JsonKit {
     weight_kg: Option<f64>,
     capacity_wh: f64,
     panels_w: f64,
-    fails_on: Option<String>,
+    fails_first_on: Vec<String>,
     additions: Vec<JsonHelps>,
 }
 
@@ -138,8 +138,8 @@ fn rows(lineup: &Lineup) -> Vec<Row<'_>> {
             for kit in 0..lineup.kits.len() {
                 let Some(cell) = lineup.cell(place, case, kit) else { continue };
                 let standing = standings.iter().find(|standing| standing.kit == kit).copied();
-                let tied = standing
-                    .is_some_and(|own| standings.iter().filter(|other| other.rank == own.rank).count() > 1);
+                let tied =
+                    standing.is_some_and(|own| standings.iter().filter(|other| other.rank == own.rank).count() > 1);
                 rows.push(Row { place, case, kit, cell, standing, tied });
             }
         }
@@ -157,7 +157,8 @@ pub fn json(lineup: &Lineup) -> Json {
         for case in 0..lineup.cases.len() {
             let verdicts = lineup.verdicts(place, case);
             let kit = least(&lineup.kits, &verdicts, lineup.rule.target).map(|(kit, _)| lineup.kits[kit].name.clone());
-            let best = ranking(&verdicts).iter().filter(|s| s.rank == 1).map(|s| lineup.kits[s.kit].name.clone()).collect();
+            let best =
+                ranking(&verdicts).iter().filter(|s| s.rank == 1).map(|s| lineup.kits[s.kit].name.clone()).collect();
             let (case, place) = (lineup.cases[case].name.clone(), lineup.places[place].clone());
             leasts.push(JsonLeast { case, place, kit, best });
         }
@@ -206,7 +207,7 @@ fn json_kit(lineup: &Lineup, kit: usize) -> JsonKit {
         weight_kg: facts.weight_kg,
         capacity_wh: facts.capacity_wh,
         panels_w: facts.panels_w,
-        fails_on: profile.fails_on.map(|(load, _)| load),
+        fails_first_on: profile.fails_on.into_iter().map(|(load, _)| load).collect(),
         additions,
     }
 }

@@ -60,11 +60,7 @@ impl Field {
         let (read, found) = catalogue::read(&source).map_err(|problems| refused(&source, problems))?;
         remarks.push_str(&input::drawn(&source, &found));
         let folder = folder_of(catalogue);
-        let kits = read
-            .kits
-            .iter()
-            .map(|kit| anchor(kit, &folder, |kit| vec![&mut kit.parts]))
-            .collect();
+        let kits = read.kits.iter().map(|kit| anchor(kit, &folder, |kit| vec![&mut kit.parts])).collect();
         let mut read_cases: Vec<FromFile> = Vec::new();
         for path in case_files(cases)? {
             let source = Source::new(path.display().to_string(), input::text_of(&path)?);

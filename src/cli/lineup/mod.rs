@@ -80,7 +80,7 @@ pub struct LineupArgs {
 }
 
 /// Time between two savings of the results.
-const SAVE_EVERY: Duration = Duration::from_secs(3);
+const SAVE_EVERY: Duration = Duration::from_secs(1);
 
 fn parse_part(text: &str) -> Result<(usize, usize), Failure> {
     let wrong = || Failure::Input(format!("error: --part is `{text}`; allowed: K/N with K from 1 to N, like 3/20"));
@@ -216,8 +216,7 @@ fn answer(
         cells,
         notes: field.notes(),
     };
-    let text =
-        if args.json { json::to_text(&lineup_data::json(&lineup)) } else { report::text(&lineup, args.details) };
+    let text = if args.json { json::to_text(&lineup_data::json(&lineup)) } else { report::text(&lineup, args.details) };
     match out {
         Some(file) => file.commit(&text)?,
         None => print(&text)?,

@@ -3,9 +3,9 @@
 use rayon::prelude::*;
 
 use super::field::{Field, Job};
+use crate::cli::Failure;
 use crate::cli::input::{Loaded, load_text};
 use crate::cli::output::Bar;
-use crate::cli::Failure;
 use crate::engine::Plan;
 use crate::scenario::catalogue::Kit;
 use crate::scenario::model::{OutletKind, Scenario};
@@ -53,9 +53,8 @@ pub fn check_places(field: &Field, todo: &[&Job]) -> Result<(), Failure> {
     let mut asked: Vec<(usize, usize)> = Vec::new();
     for job in todo {
         // Given places are the same for all cases; own places are not.
-        let seen = |&(place, case): &(usize, usize)| {
-            place == job.place && (field.places[place].is_some() || case == job.case)
-        };
+        let seen =
+            |&(place, case): &(usize, usize)| place == job.place && (field.places[place].is_some() || case == job.case);
         if !asked.iter().any(seen) {
             asked.push((job.place, job.case));
         }
@@ -95,9 +94,7 @@ fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, S
     for (plan, addition) in additions.iter_mut().zip(Addition::ALL) {
         *plan = match addition {
             Addition::Panel => match (loaded.plan.arrays.first(), kit.with_a_first_panel()) {
-                (Some(array), _) => {
-                    Some(Change::OneMorePanel { array: 0, watts: array.panel_w }.apply(&loaded.plan))
-                }
+                (Some(array), _) => Some(Change::OneMorePanel { array: 0, watts: array.panel_w }.apply(&loaded.plan)),
                 (None, Some(kit)) => load(field, job, &kit, base)?.ok().map(|loaded| loaded.plan),
                 (None, None) => None,
             },

@@ -78,9 +78,8 @@ impl Case {
             Err(found) => (None, found),
         };
         // What is said of the neutral kit is nobody's business.
-        let of_the_kit = |key: &str| {
-            ["station", "panel"].iter().any(|part| key.starts_with(part)) && !key.ends_with(OF_THE_LIFE)
-        };
+        let of_the_kit =
+            |key: &str| ["station", "panel"].iter().any(|part| key.starts_with(part)) && !key.ends_with(OF_THE_LIFE);
         problems.extend(found.into_iter().filter(|problem| !of_the_kit(&problem.key)).map(|mut problem| {
             (problem.span, problem.whose) = (None, None);
             if let Some(mark) = &mut problem.second {
@@ -88,8 +87,7 @@ impl Case {
             }
             problem
         }));
-        let mut problems: Vec<Problem> =
-            problems.into_iter().map(|problem| place(&places, source, problem)).collect();
+        let mut problems: Vec<Problem> = problems.into_iter().map(|problem| place(&places, source, problem)).collect();
         crate::scenario::problem::sort(&mut problems);
         let Some(scenario) = scenario else {
             if problems.iter().all(|problem| problem.level != Level::Error) {

@@ -105,9 +105,9 @@ impl Kit {
 /// A problem of a scenario that stands in a catalogue's kit: its keys lie under that kit.
 fn of_kit(kit: usize, mut problem: Problem) -> Problem {
     let under = |key: &str| {
-        let own = ["station", "panel"].iter().any(|part| {
-            key.strip_prefix(part).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
-        });
+        let own = ["station", "panel"]
+            .iter()
+            .any(|part| key.strip_prefix(part).is_some_and(|rest| rest.is_empty() || rest.starts_with('.')));
         if own { format!("kit.{kit}.{key}") } else { format!("kit.{kit}") }
     };
     problem.key = under(&problem.key);

@@ -139,7 +139,9 @@ fn judge(kit: &mut Kit) -> Vec<Problem> {
     found
         .into_iter()
         .filter(|problem| problem.level != Level::Note && !foreign(&problem.key))
-        .filter(|problem| !(problem.level == Level::Warning && problem.second.as_ref().is_some_and(|m| foreign(&m.key))))
+        .filter(|problem| {
+            !(problem.level == Level::Warning && problem.second.as_ref().is_some_and(|m| foreign(&m.key)))
+        })
         .collect()
 }
 

@@ -136,7 +136,10 @@ impl Sheet {
             let found = known().find(|column| name.eq_ignore_ascii_case(column));
             if found.is_some() && self.head.contains(&found) {
                 self.problems.push(
-                    Problem::error("", "has a column twice").at(Some(at)).found(tidy(&name)).help("leave one of them out"),
+                    Problem::error("", "has a column twice")
+                        .at(Some(at))
+                        .found(tidy(&name))
+                        .help("leave one of them out"),
                 );
                 self.head.push(None);
                 continue;

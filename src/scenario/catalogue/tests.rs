@@ -116,7 +116,9 @@ fn slips_in_a_table_are_marked_at_their_cell() {
     let found = wrong("c.csv", csv);
     assert!(found[0].starts_with("2:11 error: kit.0.station.rated_capacity"), "{found:?}");
     assert!(found.iter().any(|line| line.starts_with("3:7 error: kit.1.price must be a number")), "{found:?}");
-    assert!(wrong("c.csv", "name,capacity\nSmall,300\n").iter().any(|l| l.contains("did you mean") || l.contains("column")));
+    assert!(
+        wrong("c.csv", "name,capacity\nSmall,300\n").iter().any(|l| l.contains("did you mean") || l.contains("column"))
+    );
     let many = wrong("c.csv", "name,capacity_wh,dc_w\nSmall, light,300,120\n");
     assert!(many[0].contains("more cells than there are columns"), "{many:?}");
 }

@@ -140,8 +140,7 @@ fn verdict(plan: &Plan, tally: &Tally) -> Verdict {
             after_h_p50: count_quantile(&tally.failure_step, 0.5).unwrap_or(0) as f64 * plan.season.step_h,
         });
     let width = plan.unknowns().len();
-    let mut survival =
-        survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, width);
+    let mut survival = survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, width);
     // Which doubt is the largest is a question for `run`; it is not kept.
     survival.shares.clear();
     Verdict {

@@ -11,10 +11,8 @@ pub struct Profile {
     pub by_band: [Vec<(usize, usize)>; 5],
     /// Where it does not fit: (place, case).
     pub misfits: Vec<(usize, usize)>,
-    /// The load that fails first in most of its cells with failures, and in how many.
-    pub fails_on: Option<(String, usize)>,
-    /// Cells with any failure.
-    pub failing_cells: usize,
+    /// Loads that fail first where it does not carry the case, each with its cases.
+    pub fails_on: Vec<(String, Vec<usize>)>,
     /// What each addition would change, the most helpful first; those that can nowhere be made are left out.
     pub helps: Vec<Helps>,
 }
@@ -38,14 +36,8 @@ pub struct Helps {
 /// The profile of a kit.
 #[must_use]
 pub fn profile(lineup: &Lineup, kit: usize) -> Profile {
-    let mut profile = Profile {
-        by_band: Default::default(),
-        misfits: Vec::new(),
-        fails_on: None,
-        failing_cells: 0,
-        helps: Vec::new(),
-    };
-    let mut failing: Vec<(&str, usize)> = Vec::new();
+    let mut profile =
+        Profile { by_band: Default::default(), misfits: Vec::new(), fails_on: Vec::new(), helps: Vec::new() };
     let mut sums: [Option<Helps>; 3] = [None; 3];
     for place in 0..lineup.places.len() {
         for case in 0..lineup.cases.len() {
@@ -59,11 +51,11 @@ pub fn profile(lineup: &Lineup, kit: usize) -> Profile {
             };
             let band = Band::of(&verdict.survival, lineup.rule.target);
             profile.by_band[band as usize].push((place, case));
-            if let Some(first) = &verdict.first_failure {
-                profile.failing_cells += 1;
-                match failing.iter_mut().find(|(load, _)| *load == first.load) {
-                    Some((_, cells)) => *cells += 1,
-                    None => failing.push((&first.load, 1)),
+            if let Some(first) = verdict.first_failure.as_ref().filter(|_| band != Band::Carries) {
+                match profile.fails_on.iter_mut().find(|(load, _)| *load == first.load) {
+                    Some((_, cases)) if cases.contains(&case) => {}
+                    Some((_, cases)) => cases.push(case),
+                    None => profile.fails_on.push((first.load.clone(), vec![case])),
                 }
             }
             for ((sum, pair), addition) in sums.iter_mut().zip(&verdict.additions).zip(Addition::ALL) {
@@ -85,8 +77,6 @@ pub fn profile(lineup: &Lineup, kit: usize) -> Profile {
             }
         }
     }
-    profile.fails_on =
-        failing.into_iter().rev().max_by_key(|(_, cells)| *cells).map(|(load, cells)| (load.to_string(), cells));
     profile.helps = sums
         .into_iter()
         .flatten()

@@ -1,7 +1,7 @@
 //! Who is best, who cannot be told apart, and the least kit that suffices.
 
-use super::cell::{Band, Verdict};
 use super::KitFacts;
+use super::cell::{Band, Verdict};
 use crate::study::compare::Pair;
 
 /// A kit's place in the ranking of one case in one place.

@@ -128,11 +128,9 @@ fn cell(line: &str) -> Option<(String, Stored)> {
     let (load, share, after) = (next()?, next()?, next()?);
     let first_failure = match share {
         "-" => None,
-        _ => Some(FirstFailure {
-            load: load.to_string(),
-            share: share.parse().ok()?,
-            after_h_p50: after.parse().ok()?,
-        }),
+        _ => {
+            Some(FirstFailure { load: load.to_string(), share: share.parse().ok()?, after_h_p50: after.parse().ok()? })
+        }
     };
     let probe = next()?;
     let mut additions = [None; 3];
@@ -148,13 +146,81 @@ fn cell(line: &str) -> Option<(String, Stored)> {
         *pair = Some(Pair { difference, interval, only_first, only_second, trials });
     }
     let outcomes = Outcomes::from_hex(next()?, trials).filter(|outcomes| outcomes.survived() == survived)?;
-    let survival = Survival {
-        probability: survived as f64 / trials as f64,
-        interval,
-        chance,
-        trials,
-        shares: Vec::new(),
-    };
+    let survival =
+        Survival { probability: survived as f64 / trials as f64, interval, chance, trials, shares: Vec::new() };
     let verdict = Verdict { survival, unmet_wh_mean, first_failure, outcomes, additions };
     Some((key, Stored { case, place, kit, cell: Cell::Fits(Box::new(verdict)) }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::{Purpose, Stream};
+
+    fn some() -> BTreeMap<String, Stored> {
+        let mut luck = Stream::new(5, 0, Purpose::Outage);
+        let mut cells = BTreeMap::new();
+        for k in 0..40_u64 {
+            let survived: Vec<bool> = (0..100 + k).map(|_| luck.uniform() < 0.6).collect();
+            let outcomes = Outcomes::of(&survived);
+            let mut interval = || Interval { low: luck.uniform() * 1e-3, high: luck.uniform() };
+            let survival = Survival {
+                probability: outcomes.survived() as f64 / (100 + k) as f64,
+                interval: interval(),
+                chance: interval(),
+                trials: 100 + k,
+                shares: Vec::new(),
+            };
+            let (difference, between) = paired_difference(k, 3, 90);
+            let pair = Pair { difference, interval: between, only_first: k, only_second: 3, trials: 90 };
+            let cell = if k % 7 == 3 {
+                Cell::Misfit { reason: format!("nothing fits, number {k}") }
+            } else {
+                Cell::Fits(Box::new(Verdict {
+                    survival,
+                    unmet_wh_mean: luck.uniform() * 1e-7,
+                    first_failure: (k % 2 == 0).then(|| FirstFailure {
+                        load: "a fridge".into(),
+                        share: luck.uniform(),
+                        after_h_p50: 13.5,
+                    }),
+                    outcomes,
+                    additions: [None, Some(pair), (k % 3 == 0).then_some(pair)],
+                }))
+            };
+            let stored =
+                Stored { case: format!("case {}", k % 5), place: "own place".into(), kit: format!("kit {k}"), cell };
+            cells.insert(format!("{k:032x}"), stored);
+        }
+        cells
+    }
+
+    #[test]
+    fn what_is_written_is_read_back_to_the_last_bit() {
+        let cells = some();
+        let text = write(&cells);
+        assert_eq!(parse(&text).unwrap(), cells);
+        assert_eq!(write(&parse(&text).unwrap()), text);
+        assert_eq!(text.lines().count(), 42);
+        // Every line has the columns that the second line names, or a reason.
+        let columns = text.lines().nth(1).unwrap().split('\t').count();
+        assert_eq!(columns, 20);
+        for line in text.lines().skip(1).filter(|line| !line.contains("does not fit")) {
+            assert_eq!(line.split('\t').count(), columns, "{line}");
+        }
+    }
+
+    #[test]
+    fn a_damaged_file_is_not_believed() {
+        let text = write(&some());
+        for (old, new, line) in
+            [("results 1", "results 9", 1), ("survived", "lived", 2), ("fits\t100", "fits\t101", 3), ("+3-", "3-", 3)]
+        {
+            let damaged = text.replacen(old, new, 1);
+            assert_ne!(damaged, text, "{old}");
+            assert_eq!(parse(&damaged).expect_err(old).line, line, "{old}");
+        }
+        // A line cut in the middle, as by a full disk.
+        assert!(parse(&text[..text.len() - 10]).is_err());
+    }
 }
