@@ -1,9 +1,7 @@
 //! The answer of `lineup` as one self-contained page.
 
-use super::lineup::{
-    RANK_HEADS, best_words, cell, facts_words, footing, lead, least_words, legend, letter, place_head, profile_words,
-    rank_rows,
-};
+use super::lineup::{RANK_HEADS, best_words, cell, footing, lead, least_words, legend, letter, place_head, rank_rows};
+use super::lineup_kit::{facts_words, profile_words};
 use super::page::{Cell as PageCell, Page, list, paragraph, table};
 use crate::study::lineup::{Lineup, profile, ranking};
 

@@ -9,6 +9,7 @@ pub mod compare;
 pub mod json;
 pub mod lineup;
 pub mod lineup_data;
+pub mod lineup_kit;
 pub mod lineup_page;
 pub mod notes;
 pub mod now;

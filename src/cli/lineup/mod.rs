@@ -138,7 +138,14 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
         Some((k, n)) => (part(jobs.len(), k, n), kept_in.with_extension(format!("part-{k}-of-{n}.tsv"))),
     };
     let mine = &jobs[range];
-    let mut results = if slice.is_some() { kept.only(mine) } else { kept };
+    let mut results = kept;
+    if slice.is_some() {
+        // A part that was stopped goes on from its own file.
+        if !args.fresh {
+            results.add(Results::load_if_there(&save_to, args.quiet)?);
+        }
+        results = results.only(mine);
+    }
     // Tried before the work, so that a folder that cannot be written to costs nothing.
     drop(PendingFile::open(&save_to)?);
     let todo: Vec<&Job> = mine.iter().filter(|job| results.get(&job.key).is_none()).collect();
