@@ -13,7 +13,10 @@ const LINES: usize = 33;
 fn the_readme_shows_what_its_first_command_prints() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let readme = fs::read_to_string(root.join("README.md")).expect("the README").replace("\r\n", "\n");
-    assert!(readme.contains("cargo run --release -- run scenarios/winter-storm.toml\ncargo test\n"), "its two commands");
+    assert!(
+        readme.contains("cargo run --release -- run scenarios/winter-storm.toml\ncargo test\n"),
+        "its two commands"
+    );
     let output = Command::new(env!("CARGO_BIN_EXE_tideover"))
         .args(["run", "scenarios/winter-storm.toml", "--quiet"])
         .current_dir(root)

@@ -146,7 +146,17 @@ impl Loaded {
 
 /// Reads a scenario and everything it names; a kit whose parts must not be put together is refused.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
-    let mut loaded = judge(path, step_minutes)?;
+    usable(judge(path, step_minutes)?)
+}
+
+/// As [`load`], for a scenario given as text, with the folder of the files that it names.
+///
+/// * `beside` — a scenario loaded before, whose weather is shared where place and outage are the same.
+pub fn load_text(source: Source, folder: &Path, step_minutes: u32, beside: Option<&Loaded>) -> Result<Loaded, Failure> {
+    usable(judge_text(source, folder, step_minutes, beside)?)
+}
+
+fn usable(mut loaded: Loaded) -> Result<Loaded, Failure> {
     let problems = loaded.problems();
     let errors: Vec<Problem> = problems.iter().filter(|problem| problem.level == Level::Error).cloned().collect();
     if !errors.is_empty() {
@@ -159,11 +169,14 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
 /// Reads a scenario and everything it names, and judges whether its parts fit.
 pub fn judge(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
+    judge_text(source, path.parent().unwrap_or(Path::new(".")), step_minutes, None)
+}
+
+fn judge_text(source: Source, folder: &Path, step_minutes: u32, beside: Option<&Loaded>) -> Result<Loaded, Failure> {
     let (mut scenario, places, mut remarks) = match read(&source) {
         Ok(read) => read,
         Err(problems) => return Err(refuse(&source, &problems)),
     };
-    let folder = path.parent().unwrap_or(Path::new("."));
     let proof = take_proof(&mut scenario, folder, &places).map_err(|failure| located(&source, &places, failure))?;
     let proof: Vec<Problem> = proof.into_iter().map(|problem| places.locate(problem)).collect();
     if proof.iter().any(|problem| problem.level == Level::Error) {
@@ -172,8 +185,15 @@ pub fn judge(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     }
     remarks.extend(proof);
     profiles(&mut scenario, folder).map_err(|failure| located(&source, &places, failure))?;
-    let (sky, air) = sky(&scenario, folder).map_err(|failure| located(&source, &places, failure))?;
-    let plan = Plan::compile(&scenario, &sky, step_minutes).map_err(|error| {
+    let (sky, air) = match beside.filter(|other| other.scenario.site == scenario.site) {
+        Some(other) => (other.sky.clone(), other.air),
+        None => sky(&scenario, folder).map_err(|failure| located(&source, &places, failure))?,
+    };
+    let compiled = match beside {
+        Some(other) => Plan::compile_beside(&scenario, &sky, step_minutes, (&other.scenario, &other.plan)),
+        None => Plan::compile(&scenario, &sky, step_minutes),
+    };
+    let plan = compiled.map_err(|error| {
         let key = match &error {
             PlanError::Inverter(_) => "station.inverter",
             PlanError::Clock(_) => "site.timezone",
@@ -195,7 +215,12 @@ pub fn climate_file(path: &Path) -> Result<Climate, Failure> {
 }
 
 pub fn refuse(source: &Source, problems: &[Problem]) -> Failure {
-    Failure::Input(render(source, problems, paint()))
+    Failure::Refused(Box::new((source.clone(), problems.to_vec())))
+}
+
+/// Problems drawn beside the lines of their file, for the terminal.
+pub fn drawn(source: &Source, problems: &[Problem]) -> String {
+    render(source, problems, paint())
 }
 
 /// What is wrong with a file that a scenario names: told at the scenario's line, or in the file's own words.

@@ -6,6 +6,7 @@ mod check;
 mod climate;
 mod compare;
 mod input;
+mod lineup;
 mod new;
 mod now;
 mod output;
@@ -44,6 +45,8 @@ enum Command {
     Compare(compare::CompareArgs),
     /// Find the smallest kits that ride through often enough
     Size(size::SizeArgs),
+    /// Hold every kit of a catalogue against every case, in several places
+    Lineup(lineup::LineupArgs),
     /// The power is out: how long does it last from here, and what should be switched off?
     Now(now::NowArgs),
     /// A one-page plan to hang beside the station: what to switch off when, how long things run
@@ -79,6 +82,8 @@ struct TrialArgs {
 enum Failure {
     /// The input is wrong: exit code 2. The text is already drawn.
     Input(String),
+    /// A file is wrong: exit code 2. The problems are drawn beside its lines.
+    Refused(Box<(crate::scenario::Source, Vec<crate::scenario::Problem>)>),
     /// Stopped before there was an answer: exit code 3.
     Interrupted,
     /// Anything else: exit code 1.
@@ -115,6 +120,7 @@ pub fn main() -> ExitCode {
         Command::Appliances(args) => appliances::main(&args),
         Command::Compare(args) => compare::main(&args),
         Command::Size(args) => size::main(&args),
+        Command::Lineup(args) => lineup::main(&args),
         Command::Card(args) => card::main(&args),
         Command::Now(args) => now::main(&args),
         Command::Climate(args) => climate::main(&args),
@@ -127,6 +133,10 @@ pub fn main() -> ExitCode {
         Ok(Done::Stopped) => ExitCode::from(2),
         Err(Failure::Input(text)) => {
             anstream::eprint!("{}", ended(&text));
+            ExitCode::from(2)
+        }
+        Err(Failure::Refused(found)) => {
+            anstream::eprint!("{}", ended(&input::drawn(&found.0, &found.1)));
             ExitCode::from(2)
         }
         Err(Failure::Interrupted) => {

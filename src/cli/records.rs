@@ -37,6 +37,7 @@ fn proved(path: &Path, text: String) -> Result<LoadedRecord, Failure> {
     let logs = |name: &str| {
         text_of(&folder.join(name)).map_err(|failure| match failure {
             Failure::Input(text) | Failure::Other(text) => text.trim_start_matches("error: ").to_string(),
+            Failure::Refused(found) => found.1.first().map_or_else(String::new, Problem::title),
             Failure::Interrupted => "interrupted".to_string(),
         })
     };

@@ -95,6 +95,7 @@
 //! | `wear.model`, `resistance_grows` | "worst", false | cautious |
 
 pub mod appliances;
+pub mod catalogue;
 pub mod model;
 pub mod problem;
 pub mod record;

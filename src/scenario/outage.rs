@@ -12,7 +12,7 @@ use toml::de::DeValue;
 const LONGEST: Hours = Hours(60.0 * 24.0);
 
 /// Months by name or by their first three letters.
-const MONTH: OneOf<u8> = OneOf {
+pub(super) const MONTH: OneOf<u8> = OneOf {
     names: &[
         ("January", 1),
         ("February", 2),

@@ -11,7 +11,7 @@ use crate::units::{Fraction, Kilograms, WattHours};
 const MOST: u32 = 100;
 
 /// A price: a number, 0 or more.
-struct Price;
+pub(super) struct Price;
 
 impl Form for Price {
     type Output = f64;

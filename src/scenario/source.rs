@@ -73,6 +73,11 @@ impl Places {
         places
     }
 
+    /// Places put together by hand, for files that are not TOML: by key path, with the names of list entries.
+    pub(super) fn by_hand(places: BTreeMap<String, Place>, names: BTreeMap<String, String>) -> Self {
+        Places { places, names }
+    }
+
     fn add_table(&mut self, path: &str, table: &DeTable) {
         for (key, value) in table {
             let path = join(path, key.get_ref());

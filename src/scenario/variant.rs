@@ -60,7 +60,8 @@ fn looks_like_a_value<'k>(mut keys: impl Iterator<Item = &'k str>) -> bool {
     })
 }
 
-fn plain(value: &DeValue) -> Value {
+/// A value of the file without its places.
+pub(super) fn plain(value: &DeValue) -> Value {
     match value {
         DeValue::String(text) => Value::String(text.to_string()),
         DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix())

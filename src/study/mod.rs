@@ -5,6 +5,7 @@ pub mod changes;
 pub mod compare;
 pub mod endurance;
 pub mod fit;
+pub mod lineup;
 pub mod now;
 pub mod outage;
 pub mod prove;

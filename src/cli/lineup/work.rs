@@ -1,0 +1,153 @@
+//! From a cell's scenario to its plan, and from the plans of a case and place to their cells.
+
+use rayon::prelude::*;
+
+use super::field::{Field, Job};
+use crate::cli::Failure;
+use crate::cli::input::{Loaded, load_text};
+use crate::cli::output::Bar;
+use crate::engine::Plan;
+use crate::scenario::catalogue::Kit;
+use crate::scenario::model::{OutletKind, Scenario};
+use crate::scenario::{Level, Problem, Source};
+use crate::study::changes::Change;
+use crate::study::lineup::{Addition, Cell, Contestant, Rule, judge};
+use crate::trials::Progress;
+
+/// Length of a step \[min\], as `run` has it.
+const STEP_MINUTES: u32 = 60;
+
+/// Passes a wish to stop on, and keeps the count of trials to itself.
+struct Stopper<'a>(&'a Bar);
+
+impl Progress for Stopper<'_> {
+    fn done(&self, _: u64) {}
+    fn stop(&self) -> bool {
+        self.0.stop()
+    }
+}
+
+/// Loads a case in a place with a kit that cannot be to blame.
+fn base(field: &Field, place: usize, case: usize) -> Result<Loaded, Failure> {
+    let from = &field.cases[case];
+    let text = field.text(place, case, &Kit::neutral());
+    load_text(Source::new(from.source.name.clone(), text), &from.folder, STEP_MINUTES, None).map_err(|failure| {
+        let Failure::Refused(refused) = failure else { return failure };
+        let at_a_place = refused.1.iter().find(|problem| problem.key.starts_with("site"));
+        match (field.places[place], at_a_place) {
+            (Some(_), Some(problem)) => {
+                let label = problem.label();
+                let rest = if label.is_empty() { label } else { format!("; {label}") };
+                Failure::Input(format!("error: --at {}: {}{rest}", field.place_name(place), problem.what))
+            }
+            _ => {
+                let problems = refused.1.into_iter().map(|problem| from.case.written.locate(problem)).collect();
+                Failure::Refused(Box::new((from.source.clone(), problems)))
+            }
+        }
+    })
+}
+
+/// Looks at every place before the long work, so that one that has no climate is told at once.
+pub fn check_places(field: &Field, todo: &[&Job]) -> Result<(), Failure> {
+    let mut asked: Vec<(usize, usize)> = Vec::new();
+    for job in todo {
+        // Given places are the same for all cases; own places are not.
+        let seen =
+            |&(place, case): &(usize, usize)| place == job.place && (field.places[place].is_some() || case == job.case);
+        if !asked.iter().any(seen) {
+            asked.push((job.place, job.case));
+        }
+    }
+    asked.into_par_iter().map(|(place, case)| base(field, place, case).map(drop)).collect()
+}
+
+/// The cells of some jobs of one case and place; `None` where the work was stopped.
+pub fn group(field: &Field, rule: &Rule, jobs: &[&Job], bar: &Bar) -> Result<Option<Vec<Cell>>, Failure> {
+    let Some(first) = jobs.first() else { return Ok(Some(Vec::new())) };
+    let base = base(field, first.place, first.case)?;
+    let entries: Vec<Result<Contestant, String>> =
+        jobs.par_iter().map(|job| entry(field, job, &base)).collect::<Result<_, Failure>>()?;
+    let fitting: Vec<Contestant> = entries.iter().flatten().cloned().collect();
+    let Some(verdicts) = judge(&fitting, rule, &Stopper(bar)) else { return Ok(None) };
+    let mut verdicts = verdicts.into_iter();
+    Ok(entries
+        .into_iter()
+        .map(|entry| match entry {
+            Ok(_) => verdicts.next().map(|verdict| Cell::Fits(Box::new(verdict))),
+            Err(reason) => Some(Cell::Misfit { reason }),
+        })
+        .collect())
+}
+
+/// A kit ready for the trials, or the reason why it does not fit.
+fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, String>, Failure> {
+    let kit = &field.kits[job.kit].anchored;
+    let loaded = match load(field, job, kit, base)? {
+        Ok(loaded) => loaded,
+        Err(reason) => return Ok(Err(reason)),
+    };
+    if let Some(problem) = loaded.remarks.iter().find(|problem| overloads(problem)) {
+        return Ok(Err(sentence(problem)));
+    }
+    let mut additions = [None, None, None];
+    for (plan, addition) in additions.iter_mut().zip(Addition::ALL) {
+        *plan = match addition {
+            Addition::Panel => match (loaded.plan.arrays.first(), kit.with_a_first_panel()) {
+                (Some(array), _) => Some(Change::OneMorePanel { array: 0, watts: array.panel_w }.apply(&loaded.plan)),
+                (None, Some(kit)) => load(field, job, &kit, base)?.ok().map(|loaded| loaded.plan),
+                (None, None) => None,
+            },
+            Addition::DcOutlet => off_ac(&loaded.scenario, &loaded.plan),
+            Addition::Battery => {
+                let mut plan = loaded.plan.clone();
+                plan.kit.scale *= 2.0;
+                Some(plan)
+            }
+        };
+    }
+    Ok(Ok(Contestant { plan: loaded.plan, additions }))
+}
+
+fn load(field: &Field, job: &Job, kit: &Kit, base: &Loaded) -> Result<Result<Loaded, String>, Failure> {
+    let source = Source::new(kit.name.clone(), field.text(job.place, job.case, kit));
+    match load_text(source, &field.cases[job.case].folder, STEP_MINUTES, Some(base)) {
+        Ok(loaded) => Ok(Ok(loaded)),
+        // Kit and case were read before, each for itself: what is wrong now is wrong between them.
+        Err(Failure::Refused(refused)) => {
+            let error = refused.1.iter().find(|problem| problem.level == Level::Error);
+            Ok(Err(error.map_or_else(|| "its parts do not go together".into(), sentence)))
+        }
+        Err(other) => Err(other),
+    }
+}
+
+/// Vital loads that always run together and are more than their outlet gives: they could never stay on.
+fn overloads(problem: &Problem) -> bool {
+    let limits = ["station.inverter.rated", "station.dc_outlet.limit", "station.usb.limit"];
+    problem.level == Level::Warning
+        && problem.key.starts_with("load.")
+        && problem.key.ends_with(".watts")
+        && problem.second.as_ref().is_some_and(|mark| limits.contains(&mark.key.as_str()))
+}
+
+/// A problem as one sentence.
+fn sentence(problem: &Problem) -> String {
+    let label = problem.label();
+    let rest = if label.is_empty() { label } else { format!(" ({label})") };
+    format!("{}{rest}", problem.title())
+}
+
+/// The plan with every load that could use another outlet than AC plugged in there; `None` where there is none.
+fn off_ac(scenario: &Scenario, plan: &Plan) -> Option<Plan> {
+    let limits = plan.kit.best_estimate().outlet_limit_w;
+    let mut moved: Option<Plan> = None;
+    for (k, load) in scenario.loads.iter().enumerate() {
+        let Some((to, watts)) = load.could_use else { continue };
+        if load.outlet == OutletKind::Ac && to != OutletKind::Ac && watts.0 <= limits[to as usize] {
+            let change = Change::MoveLoad { load: k, name: load.name.clone(), to, watts: watts.0 };
+            moved = Some(change.apply(moved.as_ref().unwrap_or(plan)));
+        }
+    }
+    moved
+}

@@ -1,0 +1,306 @@
+//! The answer of `lineup` as plain text: the matrix, case by case, kit by kit.
+
+use super::outage::{WIDTH, table, wrap};
+use super::words::{percent, range, survival, thousands};
+use crate::study::lineup::{Band, Cell, Least, Lineup, Standing, Verdict, least, ranking};
+
+/// Sign of a band: told apart without colour, and by more than one stroke.
+#[must_use]
+pub fn sign(band: Band) -> &'static str {
+    match band {
+        Band::Carries => "++",
+        Band::Probably => "+",
+        Band::Mostly => "o",
+        Band::Seldom => "-",
+        Band::Hardly => "--",
+    }
+}
+
+/// A band in a word or two.
+#[must_use]
+pub fn word(band: Band) -> &'static str {
+    match band {
+        Band::Carries => "carries it",
+        Band::Probably => "probably",
+        Band::Mostly => "mostly",
+        Band::Seldom => "seldom",
+        Band::Hardly => "hardly ever",
+    }
+}
+
+/// What the signs mean, one line each.
+#[must_use]
+pub fn legend(target: f64) -> Vec<(&'static str, String)> {
+    let mut rows: Vec<(&str, String)> = Band::ALL
+        .into_iter()
+        .map(|band| {
+            let meaning = match band {
+                Band::Carries => format!("the lower end of the range reaches {}", percent(target)),
+                Band::Probably => format!("the best estimate reaches {}, the lower end does not", percent(target)),
+                Band::Mostly => "at least half of the outages".into(),
+                Band::Seldom => "less than half of the outages".into(),
+                Band::Hardly => "less than one outage in twenty".into(),
+            };
+            (sign(band), format!("{}: {meaning}", word(band)))
+        })
+        .collect();
+    rows.push(("x", "does not fit: the parts do not go together".into()));
+    rows
+}
+
+/// A case's letter: A, B ... Z, AA ...
+#[must_use]
+pub fn letter(case: usize) -> String {
+    let last = char::from(b'A' + (case % 26) as u8);
+    if case < 26 { last.to_string() } else { format!("{}{last}", letter(case / 26 - 1)) }
+}
+
+/// A cell of the matrix: its sign and its range in 100 outages.
+#[must_use]
+pub fn cell(cell: Option<&Cell>, target: f64) -> String {
+    match cell {
+        None => "?".into(),
+        Some(Cell::Misfit { .. }) => "x  no fit".into(),
+        Some(Cell::Fits(verdict)) => {
+            let s = &verdict.survival;
+            format!("{:<2} {}", sign(Band::of(s, target)), range(s.interval, 100))
+        }
+    }
+}
+
+/// The sentence that opens the answer.
+#[must_use]
+pub fn lead(lineup: &Lineup) -> String {
+    let (kits, cases, places) = (lineup.kits.len(), lineup.cases.len(), lineup.places.len());
+    let of = |n: usize, one: &str| if n == 1 { format!("one {one}") } else { format!("{n} {one}s") };
+    let own = places == 1 && !lineup.places[0].contains(',');
+    let at = if own { "each at its own place".to_string() } else { format!("in {}", of(places, "place")) };
+    let mut out = format!("{} against {}, {at}.", of(kits, "kit"), of(cases, "case"));
+    let (mut suffices, mut asked) = (0, 0);
+    for place in 0..places {
+        for case in 0..cases {
+            asked += 1;
+            let verdicts = lineup.verdicts(place, case);
+            suffices += usize::from(least(&lineup.kits, &verdicts, lineup.rule.target).is_some());
+        }
+    }
+    out.push_str(&format!(
+        " In {suffices} of {asked} {} some kit is sure enough of {}.",
+        if own { "cases" } else { "cases and places" },
+        percent(lineup.rule.target)
+    ));
+    let missing = lineup.cells.iter().filter(|cell| cell.is_none()).count();
+    if missing > 0 {
+        out.push_str(&format!(" Stopped before its time: {missing} of {} cells are not done.", lineup.cells.len()));
+    }
+    out
+}
+
+/// How the cells came about.
+#[must_use]
+pub fn footing(lineup: &Lineup) -> String {
+    let rule = &lineup.rule;
+    let count = if rule.all_trials {
+        format!("{} outages a cell", thousands(rule.trials))
+    } else {
+        format!(
+            "at least {} outages a cell, and {} where fewer left a doubt about a band",
+            thousands(rule.trials.min(crate::study::lineup::PROBE)),
+            thousands(rule.trials)
+        )
+    };
+    format!(
+        "Every kit met the same outages, weather and load luck: {count}, seed {}. Ranges are 95 % and count what is not \
+         known; differences between kits are paired, so they are much surer than the ranges suggest.",
+        rule.seed
+    )
+}
+
+/// The whole report.
+///
+/// * `details` — whether every ranking is shown in full.
+#[must_use]
+pub fn text(lineup: &Lineup, details: bool) -> String {
+    let mut out = wrap(&lead(lineup), "", WIDTH);
+    for place in 0..lineup.places.len() {
+        out.push_str(&format!("\n{}\n", place_head(&lineup.places[place])));
+        out.push_str(&matrix(lineup, place));
+    }
+    out.push('\n');
+    for (sign, meaning) in legend(lineup.rule.target) {
+        out.push_str(&format!("  {sign:<2}  {meaning}\n"));
+    }
+    out.push_str("  Numbers are the range in 100 outages.\n\nCases\n");
+    for (k, case) in lineup.cases.iter().enumerate() {
+        out.push_str(&format!("  {:<2}  {} ({})\n", letter(k), case.title, case.name));
+    }
+    out.push_str("\nCase by case\n");
+    for case in 0..lineup.cases.len() {
+        for place in 0..lineup.places.len() {
+            out.push_str(&of_case(lineup, place, case, details));
+        }
+    }
+    out.push_str("\nKit by kit\n");
+    for kit in 0..lineup.kits.len() {
+        out.push_str(&super::lineup_kit::of_kit(lineup, kit));
+    }
+    out.push_str("\nWhat this rests on\n");
+    for note in std::iter::once(&footing(lineup)).chain(&lineup.notes) {
+        let mut wrapped = wrap(note, "    ", WIDTH);
+        wrapped.replace_range(2..3, "-");
+        out.push_str(&wrapped);
+    }
+    out
+}
+
+/// A place at the head of its matrix.
+#[must_use]
+pub fn place_head(place: &str) -> String {
+    if place.contains(',') { format!("At {place}") } else { "Each case at its own place".into() }
+}
+
+fn matrix(lineup: &Lineup, place: usize) -> String {
+    let target = lineup.rule.target;
+    let cell_of = |case, kit| cell(lineup.cell(place, case, kit), target);
+    let (cases, kits) = (lineup.cases.len(), lineup.kits.len());
+    let name_width = lineup.kits.iter().map(|kit| kit.name.chars().count()).max().unwrap_or(0);
+    let width = (0..cases).flat_map(|case| (0..kits).map(move |kit| (case, kit)));
+    let width = width.map(|(case, kit)| cell_of(case, kit).chars().count()).max().unwrap_or(1);
+    // More cases than a terminal has room for go into several blocks of about the same width.
+    let most = (WIDTH.saturating_sub(name_width + 2) / (width + 2)).max(1);
+    let a_block = cases.div_ceil(cases.div_ceil(most).max(1)).max(1);
+    let mut out = String::new();
+    for block in (0..cases).collect::<Vec<_>>().chunks(a_block) {
+        let mut line = format!("  {:<name_width$}", "");
+        for case in block {
+            line.push_str(&format!("  {:<width$}", letter(*case)));
+        }
+        out.push_str(&format!("{}\n", line.trim_end()));
+        for (k, kit) in lineup.kits.iter().enumerate() {
+            let mut line = format!("  {:<name_width$}", kit.name);
+            for case in block {
+                line.push_str(&format!("  {:<width$}", cell_of(*case, k)));
+            }
+            out.push_str(&format!("{}\n", line.trim_end()));
+        }
+    }
+    out
+}
+
+/// "a", "a and b", "a, b and c".
+pub(super) fn and(names: &[&str]) -> String {
+    match names.split_last() {
+        None => String::new(),
+        Some((only, [])) => (*only).to_string(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+/// The least kit that suffices, as a sentence.
+#[must_use]
+pub fn least_words(lineup: &Lineup, verdicts: &[(usize, &Verdict)]) -> String {
+    match least(&lineup.kits, verdicts, lineup.rule.target) {
+        None => format!("No kit here is sure enough of {}.", percent(lineup.rule.target)),
+        Some((kit, by)) => {
+            let kit = &lineup.kits[kit];
+            let what = match by {
+                Least::Price => money(kit.price.unwrap_or(0.0), &lineup.currency),
+                Least::Weight => format!("{} kg, the lightest", kit.weight_kg.unwrap_or(0.0)),
+                Least::Capacity => format!("{:.0} Wh, the smallest", kit.capacity_wh),
+            };
+            format!("The least kit that suffices is {} ({what}).", kit.name)
+        }
+    }
+}
+
+/// A price with its money.
+#[must_use]
+pub fn money(price: f64, currency: &str) -> String {
+    let number = if price < 100.0 { format!("{price:.2}") } else { thousands(price.round() as u64) };
+    if currency.is_empty() { number } else { format!("{number} {currency}") }
+}
+
+/// Who is at the top, as a sentence.
+#[must_use]
+pub fn best_words(lineup: &Lineup, verdicts: &[(usize, &Verdict)], standings: &[Standing]) -> String {
+    let Some(best) = standings.first() else { return "No kit fits.".into() };
+    let tied: Vec<&str> = standings
+        .iter()
+        .take_while(|standing| standing.rank == best.rank)
+        .map(|standing| lineup.kits[standing.kit].name.as_str())
+        .collect();
+    let told = verdicts.iter().find(|(kit, _)| *kit == best.kit).map_or(String::new(), |(_, v)| survival(&v.survival));
+    match tied.len() {
+        1 => format!("The best is {}: {told}.", tied[0]),
+        2 => format!("{} cannot be told apart with these trials: {told}.", and(&tied)),
+        n if n <= 4 => format!("{} cannot be told apart with these trials: {told}.", and(&tied)),
+        n => format!("{n} kits, from {} on, cannot be told apart with these trials: {told}.", tied[0]),
+    }
+}
+
+/// What a price or a weight comes to for each survived outage in 100, with the ends of the range.
+#[must_use]
+pub fn per_point(amount: Option<f64>, verdict: &Verdict) -> Option<[f64; 3]> {
+    let s = &verdict.survival;
+    let amount = amount?;
+    (s.probability > 0.0).then(|| [s.probability, s.interval.high, s.interval.low].map(|p| amount / (100.0 * p)))
+}
+
+fn of_case(lineup: &Lineup, place: usize, case: usize, details: bool) -> String {
+    let verdicts = lineup.verdicts(place, case);
+    let standings = ranking(&verdicts);
+    let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
+    let mut out = format!("  {}{at}\n", letter(case));
+    let words = format!("{} {}", least_words(lineup, &verdicts), best_words(lineup, &verdicts, &standings));
+    out.push_str(&wrap(&words, "      ", WIDTH));
+    if details {
+        let mut rows = vec![RANK_HEADS.map(String::from).to_vec()];
+        rows.extend(rank_rows(lineup, place, case));
+        for line in table(&rows, 2).lines() {
+            out.push_str(&format!("    {line}\n"));
+        }
+    }
+    out
+}
+
+/// Heads of a ranking.
+pub const RANK_HEADS: [&str; 6] = ["rank", "kit", "rides through", "price a point", "kg a point", "fails first on"];
+
+/// A ranking as rows; kits that do not fit come last with their reason.
+#[must_use]
+pub fn rank_rows(lineup: &Lineup, place: usize, case: usize) -> Vec<Vec<String>> {
+    let verdicts = lineup.verdicts(place, case);
+    let standings = ranking(&verdicts);
+    let mut rows = Vec::new();
+    for standing in &standings {
+        let Some((kit, verdict)) = verdicts.iter().find(|(kit, _)| *kit == standing.kit) else { continue };
+        let tied = standings.iter().filter(|other| other.rank == standing.rank).count() > 1;
+        let facts = &lineup.kits[*kit];
+        let per = |amount| {
+            per_point(amount, verdict).map_or("-".into(), |[best, low, high]| {
+                let high = if high.is_finite() { format!("{high:.2}") } else { "no end".into() };
+                format!("{best:.2} ({low:.2} to {high})")
+            })
+        };
+        rows.push(vec![
+            format!("{}{}", standing.rank, if tied { " =" } else { "" }),
+            facts.name.clone(),
+            survival(&verdict.survival),
+            per(facts.price),
+            per(facts.weight_kg),
+            fails_words(verdict),
+        ]);
+    }
+    for (kit, facts) in lineup.kits.iter().enumerate() {
+        if let Some(Cell::Misfit { reason }) = lineup.cell(place, case, kit) {
+            rows.push(vec!["x".into(), facts.name.clone(), "no fit".into(), "-".into(), "-".into(), reason.clone()]);
+        }
+    }
+    rows
+}
+
+fn fails_words(verdict: &Verdict) -> String {
+    verdict.first_failure.as_ref().map_or("-".into(), |first| {
+        format!("{} ({} of failures, half by hour {:.0})", first.load, percent(first.share), first.after_h_p50)
+    })
+}

@@ -1,0 +1,342 @@
+//! The answer of `lineup` for programs: JSON and tidy CSV.
+
+use serde::Serialize;
+
+use super::json::{SCHEMA_VERSION, Share};
+use super::lineup::{per_point, word};
+use crate::study::compare::Pair;
+use crate::study::lineup::{Addition, Band, Cell, Lineup, Standing, Verdict, least, profile, ranking};
+
+/// The answer of `lineup`.
+#[derive(Debug, Serialize)]
+pub struct Json {
+    kind: &'static str,
+    schema_version: u32,
+    version: &'static str,
+    seed: u64,
+    trials: u64,
+    target: f64,
+    currency: String,
+    complete: bool,
+    kits: Vec<JsonKit>,
+    cases: Vec<JsonCase>,
+    places: Vec<String>,
+    cells: Vec<JsonCell>,
+    least: Vec<JsonLeast>,
+    notes: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonKit {
+    name: String,
+    price: Option<f64>,
+    weight_kg: Option<f64>,
+    capacity_wh: f64,
+    panels_w: f64,
+    fails_first_on: Vec<String>,
+    additions: Vec<JsonHelps>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonHelps {
+    addition: &'static str,
+    cells: usize,
+    mean_difference: f64,
+    mean_difference_low: f64,
+    mean_difference_high: f64,
+    most_in_case: String,
+    most_at: String,
+    most_difference: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonCase {
+    name: String,
+    title: String,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonCell {
+    kit: String,
+    case: String,
+    place: String,
+    fits: bool,
+    reason: Option<String>,
+    band: Option<&'static str>,
+    survival: Option<Share>,
+    unmet_wh_mean: Option<f64>,
+    first_failure: Option<JsonFailure>,
+    rank: Option<usize>,
+    tied: Option<bool>,
+    difference_to_best: Option<JsonPair>,
+    price_per_point: Option<f64>,
+    weight_kg_per_point: Option<f64>,
+    additions: Vec<JsonAddition>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonFailure {
+    load: String,
+    share_of_failures: f64,
+    after_h_p50: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonPair {
+    difference: f64,
+    difference_low: f64,
+    difference_high: f64,
+    rescued: u64,
+    lost: u64,
+    trials: u64,
+}
+
+impl From<&Pair> for JsonPair {
+    fn from(pair: &Pair) -> JsonPair {
+        JsonPair {
+            difference: pair.difference,
+            difference_low: pair.interval.low,
+            difference_high: pair.interval.high,
+            rescued: pair.only_second,
+            lost: pair.only_first,
+            trials: pair.trials,
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+struct JsonAddition {
+    addition: &'static str,
+    #[serde(flatten)]
+    pair: JsonPair,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonLeast {
+    case: String,
+    place: String,
+    /// Null where no kit suffices.
+    kit: Option<String>,
+    best: Vec<String>,
+}
+
+/// One row of the long table: where it is, and what it says.
+struct Row<'a> {
+    place: usize,
+    case: usize,
+    kit: usize,
+    cell: &'a Cell,
+    standing: Option<Standing>,
+    tied: bool,
+}
+
+fn rows(lineup: &Lineup) -> Vec<Row<'_>> {
+    let mut rows = Vec::new();
+    for place in 0..lineup.places.len() {
+        for case in 0..lineup.cases.len() {
+            let standings = ranking(&lineup.verdicts(place, case));
+            for kit in 0..lineup.kits.len() {
+                let Some(cell) = lineup.cell(place, case, kit) else { continue };
+                let standing = standings.iter().find(|standing| standing.kit == kit).copied();
+                let tied =
+                    standing.is_some_and(|own| standings.iter().filter(|other| other.rank == own.rank).count() > 1);
+                rows.push(Row { place, case, kit, cell, standing, tied });
+            }
+        }
+    }
+    rows
+}
+
+/// The answer for the schema.
+#[must_use]
+pub fn json(lineup: &Lineup) -> Json {
+    let kits = (0..lineup.kits.len()).map(|kit| json_kit(lineup, kit)).collect();
+    let cells = rows(lineup).iter().map(|row| json_cell(lineup, row)).collect();
+    let mut leasts = Vec::new();
+    for place in 0..lineup.places.len() {
+        for case in 0..lineup.cases.len() {
+            let verdicts = lineup.verdicts(place, case);
+            let kit = least(&lineup.kits, &verdicts, lineup.rule.target).map(|(kit, _)| lineup.kits[kit].name.clone());
+            let best =
+                ranking(&verdicts).iter().filter(|s| s.rank == 1).map(|s| lineup.kits[s.kit].name.clone()).collect();
+            let (case, place) = (lineup.cases[case].name.clone(), lineup.places[place].clone());
+            leasts.push(JsonLeast { case, place, kit, best });
+        }
+    }
+    Json {
+        kind: "lineup",
+        schema_version: SCHEMA_VERSION,
+        version: env!("CARGO_PKG_VERSION"),
+        seed: lineup.rule.seed,
+        trials: lineup.rule.trials,
+        target: lineup.rule.target,
+        currency: lineup.currency.clone(),
+        complete: lineup.complete(),
+        kits,
+        cases: lineup.cases.iter().map(|c| JsonCase { name: c.name.clone(), title: c.title.clone() }).collect(),
+        places: lineup.places.clone(),
+        cells,
+        least: leasts,
+        notes: lineup.notes.clone(),
+    }
+}
+
+fn json_kit(lineup: &Lineup, kit: usize) -> JsonKit {
+    let facts = &lineup.kits[kit];
+    let profile = profile(lineup, kit);
+    let additions = profile
+        .helps
+        .iter()
+        .map(|helps| {
+            let ((place, case), most) = helps.most;
+            JsonHelps {
+                addition: helps.addition.name(),
+                cells: helps.cells,
+                mean_difference: helps.mean,
+                mean_difference_low: helps.interval.low,
+                mean_difference_high: helps.interval.high,
+                most_in_case: lineup.cases[case].name.clone(),
+                most_at: lineup.places[place].clone(),
+                most_difference: most,
+            }
+        })
+        .collect();
+    JsonKit {
+        name: facts.name.clone(),
+        price: facts.price,
+        weight_kg: facts.weight_kg,
+        capacity_wh: facts.capacity_wh,
+        panels_w: facts.panels_w,
+        fails_first_on: profile.fails_on.into_iter().map(|(load, _)| load).collect(),
+        additions,
+    }
+}
+
+fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
+    let facts = &lineup.kits[row.kit];
+    let mut out = JsonCell {
+        kit: facts.name.clone(),
+        case: lineup.cases[row.case].name.clone(),
+        place: lineup.places[row.place].clone(),
+        fits: false,
+        reason: None,
+        band: None,
+        survival: None,
+        unmet_wh_mean: None,
+        first_failure: None,
+        rank: row.standing.map(|standing| standing.rank),
+        tied: row.standing.map(|_| row.tied),
+        difference_to_best: row.standing.map(|standing| JsonPair::from(&standing.against_best)),
+        price_per_point: None,
+        weight_kg_per_point: None,
+        additions: Vec::new(),
+    };
+    let verdict: &Verdict = match row.cell {
+        Cell::Misfit { reason } => {
+            out.reason = Some(reason.clone());
+            return out;
+        }
+        Cell::Fits(verdict) => verdict,
+    };
+    out.fits = true;
+    out.band = Some(word(Band::of(&verdict.survival, lineup.rule.target)));
+    out.survival = Some(Share::of(&verdict.survival));
+    out.unmet_wh_mean = Some(verdict.unmet_wh_mean);
+    out.first_failure = verdict.first_failure.as_ref().map(|first| JsonFailure {
+        load: first.load.clone(),
+        share_of_failures: first.share,
+        after_h_p50: first.after_h_p50,
+    });
+    out.price_per_point = per_point(facts.price, verdict).map(|per| per[0]);
+    out.weight_kg_per_point = per_point(facts.weight_kg, verdict).map(|per| per[0]);
+    out.additions = Addition::ALL
+        .into_iter()
+        .zip(&verdict.additions)
+        .filter_map(|(addition, pair)| {
+            Some(JsonAddition { addition: addition.name(), pair: JsonPair::from(pair.as_ref()?) })
+        })
+        .collect();
+    out
+}
+
+/// Columns of the tidy table.
+const COLUMNS: [&str; 28] = [
+    "place",
+    "case",
+    "kit",
+    "price",
+    "weight_kg",
+    "capacity_wh",
+    "panels_w",
+    "verdict",
+    "reason",
+    "trials",
+    "probability",
+    "low",
+    "high",
+    "chance_low",
+    "chance_high",
+    "rank",
+    "tied",
+    "difference_to_best",
+    "difference_low",
+    "difference_high",
+    "price_per_point",
+    "weight_kg_per_point",
+    "unmet_wh_mean",
+    "fails_first",
+    "fails_first_share",
+    "panel_difference",
+    "dc_outlet_difference",
+    "battery_difference",
+];
+
+/// One row a cell, one column a figure; what does not apply is empty.
+#[must_use]
+pub fn csv(lineup: &Lineup) -> String {
+    let mut writer = csv::WriterBuilder::new().from_writer(Vec::new());
+    let _ = writer.write_record(COLUMNS);
+    let number = |value: Option<f64>| value.map_or(String::new(), |value| value.to_string());
+    for row in rows(lineup) {
+        let cell = json_cell(lineup, &row);
+        let facts = &lineup.kits[row.kit];
+        let pair = cell.difference_to_best.as_ref();
+        let survival = |of: fn(&Share) -> f64| number(cell.survival.as_ref().map(of));
+        let addition = |addition: Addition| {
+            number(cell.additions.iter().find(|a| a.addition == addition.name()).map(|a| a.pair.difference))
+        };
+        let first = cell.first_failure.as_ref();
+        let record = [
+            cell.place.clone(),
+            cell.case.clone(),
+            cell.kit.clone(),
+            number(facts.price),
+            number(facts.weight_kg),
+            number(Some(facts.capacity_wh)),
+            number(Some(facts.panels_w)),
+            cell.band.unwrap_or("does not fit").to_string(),
+            cell.reason.clone().unwrap_or_default(),
+            cell.survival.as_ref().map_or(String::new(), |s| s.trials.to_string()),
+            survival(|s| s.probability),
+            survival(|s| s.low),
+            survival(|s| s.high),
+            survival(|s| s.chance_low),
+            survival(|s| s.chance_high),
+            cell.rank.map_or(String::new(), |rank| rank.to_string()),
+            cell.tied.map_or("", |tied| if tied { "yes" } else { "no" }).to_string(),
+            number(pair.map(|p| p.difference)),
+            number(pair.map(|p| p.difference_low)),
+            number(pair.map(|p| p.difference_high)),
+            number(cell.price_per_point),
+            number(cell.weight_kg_per_point),
+            number(cell.unmet_wh_mean),
+            first.map_or(String::new(), |f| f.load.clone()),
+            number(first.map(|f| f.share_of_failures)),
+            addition(Addition::Panel),
+            addition(Addition::DcOutlet),
+            addition(Addition::Battery),
+        ];
+        let _ = writer.write_record(record);
+    }
+    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}

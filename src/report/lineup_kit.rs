@@ -1,0 +1,118 @@
+//! What one kit of a line-up is good for, in words.
+
+use super::lineup::money;
+use super::outage::{WIDTH, wrap};
+use super::words::points;
+use crate::study::lineup::{Addition, Band, Cell, Lineup, Profile, profile};
+
+/// What a kit is: capacity, panels, weight, price.
+#[must_use]
+pub fn facts_words(lineup: &Lineup, kit: usize) -> String {
+    let kit = &lineup.kits[kit];
+    let mut facts = vec![format!("{:.0} Wh", kit.capacity_wh)];
+    facts.push(if kit.panels_w > 0.0 { format!("{:.0} W of panels", kit.panels_w) } else { "no panel".into() });
+    facts.extend(kit.weight_kg.map(|kg| format!("{kg} kg")));
+    facts.extend(kit.price.map(|price| money(price, &lineup.currency)));
+    facts.join(", ")
+}
+
+/// One kit's part of the text.
+pub(super) fn of_kit(lineup: &Lineup, kit: usize) -> String {
+    let mut out = format!("  {} ({})\n", lineup.kits[kit].name, facts_words(lineup, kit));
+    for sentence in profile_words(lineup, kit, &profile(lineup, kit)) {
+        out.push_str(&wrap(&sentence, "      ", WIDTH));
+    }
+    out
+}
+
+/// Cases with the number of places where there are several: "A, B (2 of 4 places)".
+fn cases_words(lineup: &Lineup, cells: &[(usize, usize)]) -> String {
+    let places = lineup.places.len();
+    let named: Vec<String> = (0..lineup.cases.len())
+        .filter_map(|case| {
+            let here = cells.iter().filter(|(_, c)| *c == case).count();
+            match here {
+                0 => None,
+                n if n == places => Some(lineup.cases[case].name.clone()),
+                n => Some(format!("{} ({n} of {places} places)", lineup.cases[case].name)),
+            }
+        })
+        .collect();
+    named.join(", ")
+}
+
+/// What a kit is good for, what not, what fails first, and which addition would change most.
+#[must_use]
+pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<String> {
+    let mut out = Vec::new();
+    let band = |band: Band| &profile.by_band[band as usize];
+    let mut say = |head: &str, cells: &[(usize, usize)]| {
+        if !cells.is_empty() {
+            out.push(format!("{head}: {}.", cases_words(lineup, cells)));
+        }
+    };
+    say("Good for", band(Band::Carries));
+    say("Probably enough for", band(Band::Probably));
+    say("Mostly, but not surely", band(Band::Mostly));
+    let not: Vec<(usize, usize)> = band(Band::Seldom).iter().chain(band(Band::Hardly)).copied().collect();
+    say("Not for", &not);
+    if let Some(&(place, case)) = profile.misfits.first() {
+        let reason = match lineup.cell(place, case, kit) {
+            Some(Cell::Misfit { reason }) => reason.as_str(),
+            _ => "",
+        };
+        out.push(format!(
+            "Does not fit: {}. In {}: {}.",
+            cases_words(lineup, &profile.misfits),
+            lineup.cases[case].name,
+            reason.trim_end_matches('.')
+        ));
+    }
+    if !profile.fails_on.is_empty() {
+        let each: Vec<String> = profile
+            .fails_on
+            .iter()
+            .map(|(load, cases)| {
+                let names: Vec<&str> = cases.iter().map(|&case| lineup.cases[case].name.as_str()).collect();
+                format!("{load} ({})", names.join(", "))
+            })
+            .collect();
+        out.push(format!("Fails first on: {}.", each.join(", ")));
+    }
+    if let Some(best) = profile.helps.first() {
+        let words = addition_words(lineup, kit, best.addition);
+        let ((place, case), most) = best.most;
+        let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
+        out.push(if best.interval.low > 0.0 {
+            format!(
+                "One addition: {words} changes most, {} points in the mean of {} cells ({} to {}), most in {}{at} ({}).",
+                points(best.mean),
+                best.cells,
+                points(best.interval.low),
+                points(best.interval.high),
+                lineup.cases[case].name,
+                points(most)
+            )
+        } else if most > 0.0 {
+            format!("One addition: {words} helps most, {} points at best, in {}{at}.", points(most), lineup.cases[case].name)
+        } else {
+            "One addition: none changes anything that these trials can tell.".into()
+        });
+    }
+    out
+}
+
+/// An addition in words.
+#[must_use]
+pub fn addition_words(lineup: &Lineup, kit: usize, addition: Addition) -> String {
+    let kit = &lineup.kits[kit];
+    match addition {
+        Addition::Panel => {
+            let watts = kit.more_panel_w.unwrap_or(0.0);
+            let which = if kit.panels_w > 0.0 { "one more" } else { "a first" };
+            format!("{which} {watts:.0} W panel")
+        }
+        Addition::DcOutlet => "everything that can on the DC or USB outlet".into(),
+        Addition::Battery => "a second battery of the same size".into(),
+    }
+}

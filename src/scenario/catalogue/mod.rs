@@ -1,0 +1,135 @@
+//! A catalogue of kits, and the lives (cases) that they are held against.
+//!
+//! A kit is the part of a scenario that can be bought: `[station]` and `[[panel]]`. A case is the rest: `[site]`,
+//! `[outage]` and `[[load]]`. Put together they are an ordinary scenario, read by the ordinary reader, so that whatever a
+//! scenario may say, a kit and a case may say too.
+
+mod case;
+mod compose;
+mod read;
+mod table;
+
+pub use case::Case;
+pub use compose::{Spot, compose, file_names};
+pub use read::read;
+
+use super::problem::Problem;
+use super::source::{Places, Source};
+use toml::{Table, Value};
+
+/// A catalogue that was read.
+#[derive(Debug, Clone)]
+pub struct Catalogue {
+    /// Name of the money that prices are in, possibly empty.
+    pub currency: String,
+    /// The kits in the order of the file, at least one.
+    pub kits: Vec<Kit>,
+    places: Places,
+}
+
+impl Catalogue {
+    /// Finds the place in the file of a problem with one of the kits, given by the key as a scenario has it
+    /// (`station.inverter.rated`).
+    #[must_use]
+    pub fn locate(&self, kit: usize, problem: Problem) -> Problem {
+        self.places.locate(of_kit(kit, problem))
+    }
+}
+
+/// Something to buy: a station and its panels.
+#[derive(Debug, Clone)]
+pub struct Kit {
+    /// What to call it; no two kits share a name.
+    pub name: String,
+    /// What it costs, panels included, where given.
+    pub price: Option<f64>,
+    /// What it weighs, panels included, where given \[kg\].
+    pub weight_kg: Option<f64>,
+    /// Capacity by the label \[Wh\].
+    pub capacity_wh: f64,
+    /// Rated power of all panels \[W\].
+    pub panels_w: f64,
+    /// Rated power of one panel of the first array, if there is one \[W\].
+    pub panel_w: Option<f64>,
+    /// Whether the station has a solar input.
+    pub takes_sun: bool,
+    /// `station` and `panel` as written.
+    pub parts: Table,
+}
+
+/// Power of the panel that [`Kit::with_a_first_panel`] adds \[W\]: the usual folding panel. Common practice, no source.
+pub const FIRST_PANEL_W: f64 = 100.0;
+
+impl Kit {
+    /// The kit with one 100 W panel, for a kit that has a solar input and no panel; `None` for others. The volts are those
+    /// of a usual panel of 36 cells (common practice, no source).
+    #[must_use]
+    pub fn with_a_first_panel(&self) -> Option<Kit> {
+        if !self.takes_sun || self.panel_w.is_some() {
+            return None;
+        }
+        let text = |text: &str| Value::String(text.to_string());
+        let panel = Table::from_iter([
+            ("rated".to_string(), text("100 W")),
+            ("open_circuit_voltage".to_string(), text("22 V")),
+            ("max_power_voltage".to_string(), text("18 V")),
+        ]);
+        let mut kit = self.clone();
+        kit.parts.insert("panel".into(), Value::Array(vec![Value::Table(panel)]));
+        (kit.panels_w, kit.panel_w) = (FIRST_PANEL_W, Some(FIRST_PANEL_W));
+        Some(kit)
+    }
+
+    /// A kit that never stands in a case's way, to look at the case alone: everything is there and more than enough.
+    ///
+    /// # Panics
+    /// Never: the text is a constant, and a test reads it.
+    #[must_use]
+    pub fn neutral() -> Kit {
+        const TEXT: &str = "station = { rated_capacity = \"1000 kWh\", inverter = { rated = \"100 kW\", surge = \"200 kW\", idle = \"10 W\" }, \
+             dc_outlet = { limit = \"100 kW\" }, usb = { limit = \"100 kW\" }, solar_input = { limit = \"100 kW\" } }\n\
+             panel = [{ rated = \"100 W\", open_circuit_voltage = \"22 V\" }]";
+        Kit {
+            name: "any kit".into(),
+            price: None,
+            weight_kg: None,
+            capacity_wh: 1e6,
+            panels_w: 100.0,
+            panel_w: Some(100.0),
+            takes_sun: true,
+            parts: TEXT.parse().unwrap_or_default(),
+        }
+    }
+}
+
+/// A problem of a scenario that stands in a catalogue's kit: its keys lie under that kit.
+fn of_kit(kit: usize, mut problem: Problem) -> Problem {
+    let under = |key: &str| {
+        let own = ["station", "panel"]
+            .iter()
+            .any(|part| key.strip_prefix(part).is_some_and(|rest| rest.is_empty() || rest.starts_with('.')));
+        if own { format!("kit.{kit}.{key}") } else { format!("kit.{kit}") }
+    };
+    problem.key = under(&problem.key);
+    (problem.span, problem.whose) = (None, None);
+    if let Some(mark) = &mut problem.second {
+        (mark.key, mark.span) = (under(&mark.key), None);
+    }
+    problem.help = problem.help.map(|help| help.replace("[station", "[kit.station").replace("[[panel", "[[kit.panel"));
+    problem
+}
+
+/// The mark of an unknown key belongs on the key, any other on its value.
+fn place(places: &Places, source: &Source, mut problem: Problem) -> Problem {
+    let last = problem.key.rsplit('.').next().unwrap_or_default();
+    if let Some(found) = places.get(&problem.key)
+        && source.text.get(found.key.clone()) == Some(last)
+        && problem.what.starts_with("is not a known")
+    {
+        problem.span = Some(found.key.clone());
+    }
+    places.locate(problem)
+}
+
+#[cfg(test)]
+mod tests;

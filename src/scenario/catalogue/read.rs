@@ -1,0 +1,162 @@
+//! The catalogue's own keys, and every kit judged by the scenario's reader.
+
+use std::collections::BTreeMap;
+
+use toml::de::DeTable;
+use toml::{Table, Value};
+
+use super::compose::compose;
+use super::{Case, Catalogue, Kit, of_kit, place, table};
+use crate::scenario::amount::Amount;
+use crate::scenario::fields::{Fields, Findings};
+use crate::scenario::forms::Text;
+use crate::scenario::size::Price;
+use crate::scenario::source::{Places, Source};
+use crate::scenario::variant::plain;
+use crate::scenario::{Level, Problem, problem, read as read_scenario, syntax};
+use crate::units::Kilograms;
+
+/// Reads a catalogue: TOML, or a table of comma-separated values where the file's name ends in `.csv`. Comes with warnings.
+///
+/// # Errors
+/// Every problem of the file at once, or the first syntax error; each with its place.
+pub fn read(source: &Source) -> Result<(Catalogue, Vec<Problem>), Vec<Problem>> {
+    let is_table = source.name.to_lowercase().ends_with(".csv");
+    let (raw, places, mut problems) = if is_table { table::read(source) } else { toml(source)? };
+    let mut kits = Vec::with_capacity(raw.kits.len());
+    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+    for (number, kit) in raw.kits.into_iter().enumerate() {
+        let Some(mut kit) = kit else { continue };
+        if let Some(first) = seen.insert(kit.name.to_lowercase(), number) {
+            problems.push(
+                Problem::error(format!("kit.{number}.name"), "is taken by another kit")
+                    .found(format!("\"{}\"", crate::scenario::forms::tidy(&kit.name)))
+                    .help("give each kit a name of its own")
+                    .against(format!("kit.{first}.name"), "the first of this name"),
+            );
+        }
+        let found = judge(&mut kit);
+        problems.extend(found.into_iter().map(|problem| of_kit(number, problem)));
+        kits.push(kit);
+    }
+    if kits.is_empty() && problems.is_empty() {
+        problems.push(Problem::error("kit", "is missing").help("add a section [[kit]] for each kit to hold up"));
+    }
+    let mut problems: Vec<Problem> = problems.into_iter().map(|problem| place(&places, source, problem)).collect();
+    problem::sort(&mut problems);
+    if problems.iter().any(|problem| problem.level == Level::Error) {
+        return Err(problems);
+    }
+    Ok((Catalogue { currency: raw.currency, kits, places }, problems))
+}
+
+/// What stands in a catalogue before its kits are judged; those that cannot be told at all are `None`.
+pub(super) struct Raw {
+    pub currency: String,
+    pub kits: Vec<Option<Kit>>,
+}
+
+type Read = (Raw, Places, Vec<Problem>);
+
+fn toml(source: &Source) -> Result<Read, Vec<Problem>> {
+    let (document, errors) = DeTable::parse_recoverable(&source.text);
+    if let Some(error) = errors.first() {
+        return Err(vec![syntax::explain(&source.text, error.message(), error.span())]);
+    }
+    let document = document.get_ref();
+    let findings = Findings::new(Places::of(document));
+    let mut root = Fields::root(document, &findings);
+    let _ = root.optional("title", &Text);
+    let currency = root.or("currency", &Text, String::new());
+    let kits = root.tables("kit").into_iter().map(kit).collect();
+    root.finish();
+    let (problems, places) = findings.into_parts();
+    Ok((Raw { currency, kits }, places, problems))
+}
+
+fn kit(mut fields: Fields) -> Option<Kit> {
+    let name = fields.required("name", &Text);
+    let price = fields.optional("price", &Price);
+    let weight = fields.optional("weight", &Amount::<Kilograms>::from_zero());
+    let _ = fields.optional("remark", &Text);
+    let mut parts = Table::new();
+    for part in ["station", "panel"] {
+        if let Some(item) = fields.item(part) {
+            parts.insert(part.into(), plain(item.value));
+        }
+    }
+    fields.finish();
+    Some(Kit { price, weight_kg: weight.map(|weight| weight.0), ..Kit::bare(name?, parts) })
+}
+
+impl Kit {
+    pub(super) fn bare(name: String, parts: Table) -> Kit {
+        Kit {
+            name,
+            price: None,
+            weight_kg: None,
+            capacity_wh: 0.0,
+            panels_w: 0.0,
+            panel_w: None,
+            takes_sun: false,
+            parts,
+        }
+    }
+}
+
+/// What the scenario's reader says of a kit, and the figures that everyone asks for.
+fn judge(kit: &mut Kit) -> Vec<Problem> {
+    let station = kit.parts.get("station");
+    let has = |outlet: &str| station.and_then(|station| station.get(outlet)).is_some();
+    let outlets = [("ac", "inverter"), ("dc", "dc_outlet"), ("usb", "usb")];
+    let Some((outlet, _)) = outlets.into_iter().find(|(_, section)| has(section)).or(
+        // Without a readable station its own problem is enough.
+        station.filter(|station| station.is_table()).is_none().then_some(outlets[0]),
+    ) else {
+        return vec![
+            Problem::error("station", "has no outlet at all")
+                .help("add a section [station.inverter], [station.dc_outlet] or [station.usb]"),
+        ];
+    };
+    // A case that asks for next to nothing, on the equator, where a panel may look anywhere.
+    let text = format!(
+        "site = {{ latitude = 0.0, longitude = 0.0 }}\noutage = {{ month = \"March\", lasts = \"1 h\", starts_charged = \"50 %\" }}\n\
+         load = [{{ name = \"lamp\", outlet = \"{outlet}\", priority = \"vital\", watts = \"0.001 W\" }}]"
+    );
+    let table: Table = text.parse().unwrap_or_default();
+    let case = Case::bare(table);
+    let (scenario, found) = match read_scenario(&Source::new("kit", compose(kit, &case, None))) {
+        Ok((scenario, _, found)) => (Some(scenario), found),
+        Err(found) => (None, found),
+    };
+    if let Some(scenario) = scenario {
+        kit.capacity_wh = scenario.station.rated_capacity.value.0;
+        kit.panels_w = scenario.panels.iter().map(|panel| panel.rated.value.0 * f64::from(panel.count())).sum();
+        kit.panel_w = scenario.panels.first().map(|panel| panel.rated.value.0);
+        kit.takes_sun = scenario.station.solar_input.is_some();
+    }
+    let foreign = |key: &str| ["site", "outage", "load"].iter().any(|part| key.starts_with(part));
+    found
+        .into_iter()
+        .filter(|problem| problem.level != Level::Note && !foreign(&problem.key))
+        .filter(|problem| {
+            !(problem.level == Level::Warning && problem.second.as_ref().is_some_and(|m| foreign(&m.key)))
+        })
+        .collect()
+}
+
+/// Whether a value stands in a table under a dotted path; used where paths are made by hand.
+pub(super) fn put(table: &mut Table, path: &[&str], value: Value) {
+    match path {
+        [] => {}
+        [last] => {
+            table.insert((*last).to_string(), value);
+        }
+        [first, rest @ ..] => {
+            let inner = table.entry((*first).to_string()).or_insert_with(|| Value::Table(Table::new()));
+            if let Value::Table(inner) = inner {
+                put(inner, rest, value);
+            }
+        }
+    }
+}
