@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use tideover::engine::{Demand, Ledger, Rig, step};
+use tideover::engine::{Demand, Ledger, Rig, Supply, step};
 use tideover::random::{Purpose, Stream};
 use tideover::trials::wilson;
 
@@ -120,7 +120,7 @@ fn day(case: &Case, rig: &Rig, level: f64, income: f64) -> (f64, f64) {
         demand.watts[0][1] = load;
         demand.plugged[0][1] = load > 0.0;
         let mut ledger = Ledger::default();
-        let balance = step(rig, level, factor * income, &demand, 1.0, &mut ledger);
+        let balance = step(rig, &rig.limits(), level, Supply::sun(factor * income), &demand, 1.0, &mut ledger);
         level = balance.stored_wh;
         missed += load * (1.0 - balance.served[0][1]);
     }

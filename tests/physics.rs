@@ -1,7 +1,7 @@
 //! Runtimes in closed form, the trade's bench figures, and the sun's geometry against the SPA.
 
 use tideover::engine::plan::Sky;
-use tideover::engine::{Demand, KitPlan, Ledger, Plan, Rig, step};
+use tideover::engine::{Demand, KitPlan, Ledger, Plan, Rig, Supply, step};
 use tideover::kit::LossCurve;
 use tideover::scenario::{Source, read};
 use tideover::study::endurance::endurance;
@@ -77,12 +77,13 @@ fn small_loads_are_eaten_by_the_idle_draw() {
     // By hand: 5 W on an inverter that idles at 10 W takes at least 15 W; on a 95 % DC outlet 5.3 W.
     let inverter = LossCurve::from_points(500.0, 10.0, &[(250.0, 0.9)]).expect("a curve");
     assert!(inverter.efficiency(5.0) < 1.0 / 3.0);
-    let rig = Rig { inverter, outlet_efficiency: [1.0, 0.95, 1.0], ..Rig::ideal(1000.0, 1000.0) };
+    let dc = LossCurve { linear: 1.0 / 0.95 - 1.0, ..LossCurve::IDEAL };
+    let rig = Rig { inverter, converter: [LossCurve::IDEAL, dc, LossCurve::IDEAL], ..Rig::ideal(1000.0, 1000.0) };
     let left = |outlet: usize| {
         let mut demand = Demand::default();
         demand.watts[0][outlet] = 5.0;
         demand.plugged[0][outlet] = true;
-        step(&rig, 1000.0, 0.0, &demand, 1.0, &mut Ledger::default()).stored_wh
+        step(&rig, &rig.limits(), 1000.0, Supply::default(), &demand, 1.0, &mut Ledger::default()).stored_wh
     };
     assert!((1000.0 - left(1) - 5.0 / 0.95).abs() < 1e-9);
     assert!(1000.0 - left(0) > 15.0);

@@ -9,6 +9,7 @@ use tideover::report::years_json;
 use tideover::scenario::{Paint, Source, read, render};
 use tideover::study::years::{YearsAnswer, YearsPlan, YearsSettings, years};
 use tideover::trials::run::Quiet;
+use tideover::trials::{Settings, run};
 use tideover::weather::world;
 
 const DEMO: &str = include_str!("../scenarios/ten-years.toml");
@@ -116,6 +117,32 @@ stored_at = "45 °C"
     let behind = full.rode_last.probability - hot.rode_last.probability;
     assert!(behind > 0.02, "the hot battery is only {behind} behind in its last years");
     assert!(hot.rode_last.probability < hot.rode_first.probability - 0.02);
+}
+
+#[test]
+fn rare_january_outages_of_a_new_battery_come_out_as_run_answers_them() {
+    // The same question on two roads: `run` draws one January outage after another from a battery at 80 %; the years
+    // draw rare ones out of whole histories of weather, with a law of wear that is blind to standing still.
+    let months = "winter = 0, spring = 0, summer = 0, autumn = 0, january = 1";
+    let text = with_years(&format!(
+        "[outages]\nfrequency = \"0.5 a year\"\nlasts = {{ median = \"6 h\", p95 = \"60 h\" }}\n\
+         season_weights = {{ {months} }}\nin_bad_weather = \"0 %\"\n[wear]\nmodel = \"trade rule\"\n\
+         [[strategy]]\nname = \"at 80 %\"\nrest_at = \"80 %\"\n"
+    ));
+    let plan = compile(&text, 60);
+    let rode = answer(&plan, 16_000, 1).strategies[0].rode;
+    let (scenario, _, _) = read(&Source::new("run.toml", text.as_str())).expect("a scenario");
+    let site = &scenario.site;
+    let climate = world::lookup(site.latitude_deg, site.longitude_deg, site.height.map(|h| h.0)).expect("a climate");
+    let outage = Plan::compile(&scenario, &Sky::Climate(climate), 60).expect("a plan");
+    let settings = Settings { seed: 2, trials: 16_000, precision: None };
+    let tally = &run(&[outage], &settings, &Quiet)[0];
+    let (p, q) = (rode.probability, tally.survival_share());
+    let (n, m) = (rode.outages as f64, tally.trials as f64);
+    assert!(n > 7_000.0, "{n} outages");
+    // 4.9 standard errors of the difference: a false alarm once in a million.
+    let error = (p * (1.0 - p) / n + q * (1.0 - q) / m).sqrt();
+    assert!((p - q).abs() < 4.9 * error, "{p} over years, {q} one by one, standard error {error}");
 }
 
 /// Every conclusion of an answer against the same of another, within both their intervals.

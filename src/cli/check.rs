@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::output::print;
 use super::{Done, Failure, input};
+use crate::kit::Weight;
 use crate::report::check as report;
 use crate::study::endurance::endurance;
 
@@ -18,12 +19,23 @@ pub struct CheckArgs {
 
 /// Runs the command.
 pub fn main(args: &CheckArgs) -> Result<Done, Failure> {
-    let loaded = input::load(&args.scenario, 60)?;
-    let mut text = report::text(&loaded.scenario, &loaded.plan, &endurance(&loaded.plan), loaded.remarks.len());
-    if !loaded.remarks.is_empty() {
+    let loaded = input::judge(&args.scenario, 60)?;
+    // What a verdict says is not said twice.
+    let remarks: Vec<_> = loaded
+        .remarks
+        .iter()
+        .filter(|remark| !loaded.verdicts.iter().any(|v| v.known_to_reader && v.key == remark.key))
+        .cloned()
+        .collect();
+    let sums = endurance(&loaded.plan);
+    let mut text = report::text(&loaded.scenario, &loaded.plan, &sums, &loaded.verdicts, remarks.len());
+    if !remarks.is_empty() {
         text.push('\n');
-        text.push_str(&loaded.drawn(&loaded.remarks));
+        text.push_str(&loaded.drawn(&remarks));
     }
     print(&text)?;
+    if loaded.verdicts.iter().any(|verdict| verdict.weight == Weight::Stops) {
+        return Ok(Done::Stopped);
+    }
     Ok(Done::Answered)
 }

@@ -7,11 +7,11 @@ use std::path::{Path, PathBuf};
 use super::Failure;
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
-use crate::kit::electrical;
+use crate::kit::Verdict;
 use crate::scenario::model::{ClimateSource, Variant};
 use crate::scenario::variant::vary;
 use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
-use crate::units::Celsius;
+use crate::study::fit::{self, Air};
 use crate::weather::climate_file;
 use crate::weather::{Climate, HourlyRecord, world};
 
@@ -20,16 +20,23 @@ pub struct Loaded {
     pub source: Source,
     places: Places,
     folder: PathBuf,
-    record_low: Celsius,
+    air: Air,
     step_minutes: u32,
     pub scenario: Scenario,
     pub sky: Sky,
     pub plan: Plan,
-    /// Warnings and notes, sorted by place.
+    /// Warnings and notes of the reader, sorted by place.
     pub remarks: Vec<Problem>,
+    /// Whether the parts fit, the gravest first.
+    pub verdicts: Vec<Verdict>,
 }
 
 impl Loaded {
+    /// The verdicts as problems with their places.
+    pub fn problems(&self) -> Vec<Problem> {
+        self.verdicts.iter().filter_map(Verdict::problem).map(|problem| self.places.locate(problem)).collect()
+    }
+
     /// A refusal of something that only one command asks.
     pub fn refuse(&self, problem: Problem) -> Failure {
         refuse(&self.source, &[self.places.locate(problem)])
@@ -104,44 +111,48 @@ impl Loaded {
             refused(vec![Problem::error(place.clone(), what)])
         };
         let scenario = vary(&self.source, variant, key).map_err(refused)?;
-        let (sky, record_low) = if scenario.site == self.scenario.site {
-            (self.sky.clone(), self.record_low)
+        let (sky, air) = if scenario.site == self.scenario.site {
+            (self.sky.clone(), self.air)
         } else {
             sky(&scenario, &self.folder).map_err(|failure| match failure {
                 SkyFailure::At(problem) => told(format!("makes a scenario that cannot be used: {}", problem.title())),
                 SkyFailure::File(failure) => failure,
             })?
         };
-        if let Some(problem) =
-            electrical::check(&scenario, record_low).into_iter().find(|problem| problem.level == Level::Error)
-        {
-            return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
-        }
         let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
             .map_err(|error| told(format!("makes a scenario that cannot be used: {error}")))?;
+        let stops = fit::verdicts(&scenario, &plan, &air).iter().find_map(Verdict::problem);
+        if let Some(problem) = stops.filter(|problem| problem.level == Level::Error) {
+            return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
+        }
         Ok((scenario, plan))
     }
 }
 
-/// Reads a scenario and everything it names.
+/// Reads a scenario and everything it names; a kit whose parts must not be put together is refused.
 pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
+    let mut loaded = judge(path, step_minutes)?;
+    let problems = loaded.problems();
+    let errors: Vec<Problem> = problems.iter().filter(|problem| problem.level == Level::Error).cloned().collect();
+    if !errors.is_empty() {
+        return Err(refuse(&loaded.source, &errors));
+    }
+    loaded.remarks.extend(problems);
+    Ok(loaded)
+}
+
+/// Reads a scenario and everything it names, and judges whether its parts fit.
+pub fn judge(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
-    let (scenario, places, mut remarks) = match read(&source) {
+    let (scenario, places, remarks) = match read(&source) {
         Ok(read) => read,
         Err(problems) => return Err(refuse(&source, &problems)),
     };
     let folder = path.parent().unwrap_or(Path::new("."));
-    let (sky, record_low) = sky(&scenario, folder).map_err(|found| match found {
+    let (sky, air) = sky(&scenario, folder).map_err(|found| match found {
         SkyFailure::At(problem) => refuse(&source, &[places.locate(*problem)]),
         SkyFailure::File(failure) => failure,
     })?;
-    let electrical: Vec<Problem> =
-        electrical::check(&scenario, record_low).into_iter().map(|problem| places.locate(problem)).collect();
-    remarks.extend(electrical);
-    if remarks.iter().any(|problem| problem.level == Level::Error) {
-        let errors: Vec<Problem> = remarks.into_iter().filter(|problem| problem.level == Level::Error).collect();
-        return Err(refuse(&source, &errors));
-    }
     let plan = Plan::compile(&scenario, &sky, step_minutes).map_err(|error| {
         let key = match &error {
             PlanError::Inverter(_) => "station.inverter",
@@ -151,7 +162,9 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
-    Ok(Loaded { source, places, folder: folder.to_path_buf(), record_low, step_minutes, scenario, sky, plan, remarks })
+    let verdicts = fit::verdicts(&scenario, &plan, &air);
+    let folder = folder.to_path_buf();
+    Ok(Loaded { source, places, folder, air, step_minutes, scenario, sky, plan, remarks, verdicts })
 }
 
 /// Reads a climate file.
@@ -207,23 +220,20 @@ fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, SkyFai
     }
 }
 
-/// The weather that a scenario asks for, and the coldest air to reckon with.
-fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure> {
-    let lowest = |climate: &Climate| {
-        Celsius(climate.months.iter().map(|month| month.air.record_low_c).fold(f64::INFINITY, f64::min))
-    };
+/// The weather that a scenario asks for, and the air to reckon with.
+fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Air), SkyFailure> {
     match &scenario.site.climate {
         ClimateSource::World => {
             let climate = with_own_sun(scenario, built_in(scenario)?)?;
-            let low = lowest(&climate);
-            Ok((Sky::Climate(climate), low))
+            let air = Air::of(&climate);
+            Ok((Sky::Climate(climate), air))
         }
         ClimateSource::File(name) => {
             let path = folder.join(name);
             found(&path)?;
             let climate = with_own_sun(scenario, climate_file(&path).map_err(SkyFailure::File)?)?;
-            let low = lowest(&climate);
-            Ok((Sky::Climate(climate), low))
+            let air = Air::of(&climate);
+            Ok((Sky::Climate(climate), air))
         }
         ClimateSource::Hourly(name) => {
             let path = folder.join(name);
@@ -232,9 +242,9 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Celsius), SkyFailure>
             let record = HourlyRecord::parse(&bytes, &path.display().to_string())
                 .map_err(|error| SkyFailure::File(Failure::Input(error.to_string())))?;
             let climate = built_in(scenario)?;
-            let low = lowest(&climate);
+            let lows = Air::of(&climate);
             let air = (!record.has_temperature()).then_some(climate);
-            Ok((Sky::Record(Box::new(record), air), low))
+            Ok((Sky::Record(Box::new(record), air), lows))
         }
     }
 }

@@ -86,6 +86,8 @@ enum Done {
     Partial,
     /// The answer falls short of what was required: exit code 4.
     Short,
+    /// The kit must not be put together like this: exit code 2.
+    Stopped,
 }
 
 /// Reads the arguments, runs the command, prints errors and picks the exit code.
@@ -112,6 +114,7 @@ pub fn main() -> ExitCode {
         Ok(Done::Answered) => ExitCode::SUCCESS,
         Ok(Done::Partial) => ExitCode::from(3),
         Ok(Done::Short) => ExitCode::from(4),
+        Ok(Done::Stopped) => ExitCode::from(2),
         Err(Failure::Input(text)) => {
             anstream::eprint!("{}", ended(&text));
             ExitCode::from(2)

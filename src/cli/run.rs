@@ -103,7 +103,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let notes = notes::notes(&loaded.scenario, &loaded.sky);
     if args.json {
-        write(&json::to_text(&json::outage(&loaded.scenario.title, &loaded.plan, &answer, &notes)))?;
+        write(&json::to_text(&json::outage(&loaded.scenario, &loaded.plan, &answer, &notes)))?;
     } else {
         let mut text = report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72);
         if let Some(advice) = &advice {

@@ -1,15 +1,12 @@
 //! How an array of panels sees the sun: everything that depends on day and hour but not on luck.
 
+use super::aim::{DayAim, HAND_AIM_ERROR_DEG, ShareOut, sun_path};
+use crate::scenario::model::{Aim, Panel};
 use crate::sky::cell::CellModel;
-use crate::sky::extraterrestrial;
-use crate::sky::incidence::{Glass, IncidenceModel};
+use crate::sky::incidence::{DiffuseModifiers, Glass, IncidenceModel};
 use crate::sky::plane::Plane;
 use crate::sky::split::hourly_diffuse_fraction;
-use crate::sky::sun::zenith_and_azimuth_deg;
 use crate::weather::{Calendar, WeatherTrace};
-
-/// Sun positions averaged into one step.
-const SAMPLES_AN_HOUR: usize = 6;
 
 /// Wind behind the cell temperature \[m/s\]: a light breeze, so that panels run warm. Typical; no source.
 const WIND_M_S: f64 = 1.0;
@@ -18,6 +15,15 @@ const WIND_M_S: f64 = 1.0;
 /// bound, and what light there is then is not beam.
 const GREATEST_BEAM_RATIO: f64 = 15.0;
 
+/// What of sky and ground light reaches the cells.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Views {
+    /// Of diffuse light that does not come from around the sun \[–\].
+    dome: f32,
+    /// Of global light, by way of the ground \[–\].
+    ground: f32,
+}
+
 /// An array's view of the sun over a year of 365 days.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ArrayGeometry {
@@ -25,73 +31,106 @@ pub struct ArrayGeometry {
     beam_ratio: Vec<f32>,
     /// 1 / extraterrestrial horizontal irradiance \[m²/W\], by day and step; 0 at night.
     per_extraterrestrial: Vec<f32>,
+    /// By day and step, or one for all where the array does not move.
+    views: Vec<Views>,
+    /// Share of the power that is left by shade and by the hours it is put out, by day and step; empty for all of it.
+    left: Vec<f32>,
     steps_a_day: usize,
-    dome: f64,
-    ground: f64,
     rise_k_per_w_m2: f64,
     power_per_k: f64,
     kept: f64,
+    least_clearness: f64,
+}
+
+/// Glass in front of cells, its modifiers for sky and ground looked up by tilt in whole degrees.
+struct Pane {
+    glass: IncidenceModel,
+    diffuse: Vec<Option<DiffuseModifiers>>,
+}
+
+impl Pane {
+    fn views(&mut self, plane: &Plane) -> Views {
+        let slot = &mut self.diffuse[plane.tilt_deg.round().clamp(0.0, 90.0) as usize];
+        let modifiers = *slot.get_or_insert_with(|| self.glass.diffuse(plane.tilt_deg));
+        Views {
+            dome: (plane.sky_view() * modifiers.sky) as f32,
+            ground: (plane.ground_view() * modifiers.ground * plane.albedo) as f32,
+        }
+    }
 }
 
 impl ArrayGeometry {
-    /// Tables for a plane.
+    /// Tables for an array.
     ///
+    /// * `albedo` — share of light that the ground sends back.
     /// * `extraterrestrial_w_m2` — the horizontal irradiance outside the air of a day's steps \[W/m²\], as the weather
     ///   uses it.
-    /// * `power_per_k` — temperature coefficient of power \[1/K\], negative.
-    /// * `kept` — share of the power left after dirt and cable, 0 to 1.
+    /// * `kept` — share of the power left after dirt and whatever else takes a constant share, 0 to 1.
     #[must_use]
     pub fn new<'a>(
-        plane: Plane,
+        panel: &Panel,
+        albedo: f64,
         calendar: &Calendar,
         extraterrestrial_w_m2: impl Fn(u32) -> &'a [f64],
-        power_per_k: f64,
         kept: f64,
     ) -> ArrayGeometry {
         let glass = IncidenceModel::Physical(Glass::CLEAR);
-        let diffuse = glass.diffuse(plane.tilt_deg);
+        let mut pane = Pane { glass, diffuse: vec![None; 91] };
         let steps_a_day = calendar.steps_per_day();
-        let samples = (SAMPLES_AN_HOUR * calendar.step_minutes as usize).div_ceil(60).max(1);
-        let mut beam_ratio = Vec::with_capacity(365 * steps_a_day);
-        let mut per_extraterrestrial = Vec::with_capacity(365 * steps_a_day);
+        let steps = 365 * steps_a_day;
+        let share_out = ShareOut::new(panel);
+        let fixed = match panel.aim {
+            Aim::Fixed { tilt, facing } => Some(Plane { tilt_deg: tilt.0, facing_deg: facing.0, albedo }),
+            _ => None,
+        };
+        let hand = if matches!(panel.aim, Aim::ByHand { .. }) { HAND_AIM_ERROR_DEG.to_radians().cos() } else { 1.0 };
+        let mut geometry = ArrayGeometry {
+            beam_ratio: Vec::with_capacity(steps),
+            per_extraterrestrial: Vec::with_capacity(steps),
+            views: fixed.iter().map(|plane| pane.views(plane)).collect(),
+            left: Vec::with_capacity(if share_out.always() { 0 } else { steps }),
+            steps_a_day,
+            rise_k_per_w_m2: CellModel::OPEN_RACK.rise_k_per_w_m2(WIND_M_S),
+            power_per_k: panel.power_coefficient.0,
+            kept,
+            least_clearness: panel.out.as_ref().map_or(0.0, |out| out.if_clearer_than.0),
+        };
         for day in 0..365_u32 {
-            let day_of_year = f64::from(day) + 1.0;
-            let declination = extraterrestrial::declination_deg(day_of_year);
-            let outside = extraterrestrial_w_m2(day);
-            // Solar minus clock time [min].
-            let ahead = 4.0 * calendar.longitude_deg - f64::from(calendar.utc_offset_minutes[day as usize])
-                + extraterrestrial::equation_of_time_min(day_of_year);
-            for (step, &outside) in outside.iter().enumerate() {
-                let (mut plane_sum, mut flat_sum) = (0.0, 0.0);
-                if outside > 0.0 {
-                    for sample in 0..samples {
-                        let minute =
-                            (step as f64 + (sample as f64 + 0.5) / samples as f64) * f64::from(calendar.step_minutes);
-                        let hour_angle = (minute + ahead) / 4.0 - 180.0;
-                        let (zenith, azimuth) = zenith_and_azimuth_deg(calendar.latitude_deg, declination, hour_angle);
-                        let up = zenith.to_radians().cos();
-                        if up > 0.0 {
-                            let facing = plane.cos_incidence(zenith, azimuth).max(0.0);
-                            plane_sum += facing * glass.modifier(facing.acos().to_degrees());
-                            flat_sum += up;
-                        }
+            let path = sun_path(calendar, day);
+            let aim = DayAim::new(panel, &path, &share_out, albedo);
+            let samples = path.len() / steps_a_day;
+            for (step, &outside) in extraterrestrial_w_m2(day).iter().enumerate() {
+                let (mut plane_sum, mut flat_sum, mut left_sum) = (0.0, 0.0, 0.0);
+                let (mut dome, mut ground) = (0.0, 0.0);
+                for sun in &path[step * samples..(step + 1) * samples] {
+                    let up = sun.zenith_deg.to_radians().cos();
+                    if outside <= 0.0 || up <= 0.0 {
+                        continue;
+                    }
+                    let plane = aim.plane(sun);
+                    let facing = plane.cos_incidence(sun.zenith_deg, sun.azimuth_deg).max(0.0);
+                    plane_sum += facing * glass.modifier(facing.acos().to_degrees()) * hand;
+                    flat_sum += up;
+                    // Light comes in proportion to the sun's height, and so do its losses.
+                    left_sum += up * share_out.at(sun);
+                    if fixed.is_none() {
+                        let views = pane.views(&plane);
+                        dome += up * f64::from(views.dome);
+                        ground += up * f64::from(views.ground);
                     }
                 }
-                let ratio = if flat_sum > 0.0 { (plane_sum / flat_sum).min(GREATEST_BEAM_RATIO) } else { 0.0 };
-                beam_ratio.push(ratio as f32);
-                per_extraterrestrial.push(if outside > 0.0 { (1.0 / outside) as f32 } else { 0.0 });
+                let mean = |sum: f64| if flat_sum > 0.0 { sum / flat_sum } else { 0.0 };
+                geometry.beam_ratio.push(mean(plane_sum).min(GREATEST_BEAM_RATIO) as f32);
+                geometry.per_extraterrestrial.push(if outside > 0.0 { (1.0 / outside) as f32 } else { 0.0 });
+                if fixed.is_none() {
+                    geometry.views.push(Views { dome: mean(dome) as f32, ground: mean(ground) as f32 });
+                }
+                if !share_out.always() {
+                    geometry.left.push(mean(left_sum) as f32);
+                }
             }
         }
-        ArrayGeometry {
-            beam_ratio,
-            per_extraterrestrial,
-            steps_a_day,
-            dome: plane.sky_view() * diffuse.sky,
-            ground: plane.ground_view() * diffuse.ground * plane.albedo,
-            rise_k_per_w_m2: CellModel::OPEN_RACK.rise_k_per_w_m2(WIND_M_S),
-            power_per_k,
-            kept,
-        }
+        geometry
     }
 
     /// Irradiance that reaches the cells \[W/m²\] (Hay & Davies 1980, incidence losses counted).
@@ -109,24 +148,47 @@ impl ArrayGeometry {
         // A, the anisotropy index: beam over extraterrestrial, both horizontal.
         let anisotropy = (beam * per_outside).min(1.0);
         let ratio = f64::from(self.beam_ratio[at]);
-        beam * ratio + dhi * (anisotropy * ratio + (1.0 - anisotropy) * self.dome) + ghi_w_m2 * self.ground
+        let views = if self.views.len() == 1 { self.views[0] } else { self.views[at] };
+        beam * ratio
+            + dhi * (anisotropy * ratio + (1.0 - anisotropy) * f64::from(views.dome))
+            + ghi_w_m2 * f64::from(views.ground)
     }
 
-    /// Power for every rated watt \[W/W\] in each step of a history that begins at midnight of `first_day`.
-    pub fn power_per_rated_watt(&self, first_day: u32, weather: &WeatherTrace, out: &mut Vec<f64>) {
+    /// Power for every rated watt \[W/W\] in each step of a history that begins at midnight of `first_day`, and the
+    /// factor `1 + γ (T − 25 °C)` on power and on voltage at best power (1 where there is no light).
+    ///
+    /// The current at best power hardly depends on temperature, so that voltage falls with heat as power does.
+    pub fn power_and_warmth(&self, first_day: u32, weather: &WeatherTrace, out: &mut Yield) {
         let year = 365 * self.steps_a_day;
         let mut at = first_day as usize % 365 * self.steps_a_day;
-        out.clear();
-        out.extend(weather.ghi_w_m2.iter().enumerate().map(|(step, &ghi)| {
+        out.per_watt.clear();
+        out.warmth.clear();
+        for (step, &ghi) in weather.ghi_w_m2.iter().enumerate() {
             let here = at;
             at = if at + 1 == year { 0 } else { at + 1 };
-            if ghi <= 0.0 {
-                return 0.0;
+            let indoors = self.least_clearness > 0.0
+                && weather.daily_clearness.get(step / self.steps_a_day).is_none_or(|c| *c < self.least_clearness);
+            if ghi <= 0.0 || indoors {
+                out.per_watt.push(0.0);
+                out.warmth.push(1.0);
+                continue;
             }
             let diffuse = weather.dhi_w_m2.get(step).copied().unwrap_or(f64::NAN);
             let poa = self.on_plane_w_m2(here, ghi, diffuse);
             let cell_c = weather.air_c[step] + poa * self.rise_k_per_w_m2;
-            (poa * 0.001 * (1.0 + self.power_per_k * (cell_c - 25.0))).max(0.0) * self.kept
-        }));
+            let warmth = (1.0 + self.power_per_k * (cell_c - 25.0)).max(0.0);
+            let left = self.left.get(here).map_or(1.0, |left| f64::from(*left));
+            out.per_watt.push(poa * 0.001 * warmth * self.kept * left);
+            out.warmth.push(warmth);
+        }
     }
+}
+
+/// What a geometry makes of a history of weather, step by step.
+#[derive(Debug, Clone, Default)]
+pub struct Yield {
+    /// Power for every rated watt \[W/W\].
+    pub per_watt: Vec<f64>,
+    /// Factor of temperature on power and on voltage \[–\].
+    pub warmth: Vec<f64>,
 }

@@ -1,12 +1,22 @@
 //! Where the energy came from and where it went.
 
-/// Energy account of a trial \[Wh\]. `solar + start = served + losses + curtailed + end` in every trial.
+/// Energy account of a trial \[Wh\]. `solar + wall + start = served + losses + curtailed + end` in every trial.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Ledger {
     /// What the panels could have given, after temperature, dirt and cable.
     pub solar_wh: f64,
-    /// Of that, what was not taken: over the input's limit, or the battery full.
+    /// Of that, what was not taken, for whatever reason: the sum of the next two and what a full battery left over.
     pub curtailed_wh: f64,
+    /// Of the curtailed: outside the input's volts, amps or watts.
+    pub clipped_wh: f64,
+    /// Of the curtailed: refused while the cells were too cold or too hot to be charged at all.
+    pub barred_wh: f64,
+    /// Drawn from the wall or a generator.
+    pub wall_wh: f64,
+    /// Lost in the wall charger.
+    pub wall_loss_wh: f64,
+    /// Drawn by the heater that warms cold cells.
+    pub heater_wh: f64,
     /// In the cells at the start.
     pub start_wh: f64,
     /// In the cells at the end.
@@ -38,6 +48,8 @@ impl Ledger {
     #[must_use]
     pub fn losses_wh(&self) -> f64 {
         self.solar_input_loss_wh
+            + self.wall_loss_wh
+            + self.heater_wh
             + self.charging_loss_wh
             + self.discharging_loss_wh
             + self.outlet_loss_wh.iter().sum::<f64>()
@@ -48,7 +60,7 @@ impl Ledger {
     /// What the account fails to balance by, as a share of its turnover \[–\]; rounding alone leaves about 1e-15 a step.
     #[must_use]
     pub fn imbalance(&self) -> f64 {
-        let into = self.solar_wh + self.start_wh;
+        let into = self.solar_wh + self.wall_wh + self.start_wh;
         let out = self.delivered_wh() + self.losses_wh() + self.curtailed_wh + self.end_wh;
         (into - out).abs() / into.max(1.0)
     }
@@ -57,6 +69,11 @@ impl Ledger {
     pub fn add(&mut self, other: &Ledger) {
         self.solar_wh += other.solar_wh;
         self.curtailed_wh += other.curtailed_wh;
+        self.clipped_wh += other.clipped_wh;
+        self.barred_wh += other.barred_wh;
+        self.wall_wh += other.wall_wh;
+        self.wall_loss_wh += other.wall_loss_wh;
+        self.heater_wh += other.heater_wh;
         self.start_wh += other.start_wh;
         self.end_wh += other.end_wh;
         self.solar_input_loss_wh += other.solar_input_loss_wh;
@@ -78,6 +95,11 @@ impl Ledger {
         for entry in [
             &mut sum.solar_wh,
             &mut sum.curtailed_wh,
+            &mut sum.clipped_wh,
+            &mut sum.barred_wh,
+            &mut sum.wall_wh,
+            &mut sum.wall_loss_wh,
+            &mut sum.heater_wh,
             &mut sum.start_wh,
             &mut sum.end_wh,
             &mut sum.solar_input_loss_wh,

@@ -3,16 +3,22 @@
 //! A [`Plan`] holds everything that does not depend on luck. A [`Workspace`] takes it through one trial without
 //! allocating. Nothing here knows of files, clocks or printing.
 
+pub mod aim;
+pub mod arrays;
 pub mod clock;
 pub mod geometry;
+pub mod kit_plan;
 pub mod ledger;
 pub mod plan;
 pub mod rig;
 pub mod step;
+pub mod supply;
 pub mod trial;
 
+pub use arrays::ArrayPlan;
+pub use kit_plan::KitPlan;
 pub use ledger::Ledger;
-pub use plan::{ArrayPlan, KitPlan, LoadPlan, Onset, OutagePlan, Plan, Season};
-pub use rig::{CLASSES, OUTLETS, Rig};
-pub use step::{Balance, Demand, step};
+pub use plan::{LoadPlan, Onset, OutagePlan, Plan, Season};
+pub use rig::{CLASSES, Limits, OUTLETS, Rig};
+pub use step::{Balance, Demand, Supply, step};
 pub use trial::{History, LoadOutcome, Luck, Observer, Outcome, Silent, StepView, Workspace};

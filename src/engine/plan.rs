@@ -4,22 +4,16 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
+use super::arrays::{ArrayPlan, array, wall_w};
 use super::clock::{self, ClockError};
-use super::geometry::ArrayGeometry;
-use super::rig::Rig;
-use super::trial::Luck;
-use crate::kit::{CurveError, LossCurve, cells_from_bench_test};
+use super::kit_plan::KitPlan;
+use super::supply::InputWindow;
+use crate::kit::{CurveError, electrical};
 use crate::loads::{DayProfile, day_profile};
-use crate::random::{Purpose, Stream};
-use crate::scenario::model::{Begins, Lasts, Load, OutletKind, Panel, Scenario, Station};
-use crate::sky::plane::Plane;
-use crate::units::{Fraction, Hours, Quantity, Uncertain, WattHours};
-use crate::weather::{Calendar, Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
-
-/// Cells of a station that nobody has tested: share of the label, and the half-width of its 95 % interval. Through the
-/// losses assumed beside it this gives 73 to 86 % of the label at the AC outlet under a load of a fifth of the label,
-/// the lower end of the 80 to 90 % that healthy units give (common practice, no source).
-pub const UNPROVED_SHARE: (f64, f64) = (0.97, 0.08);
+use crate::random::Stream;
+use crate::scenario::model::{Begins, Lasts, Load, OutletKind, Scenario};
+use crate::units::Hours;
+use crate::weather::{Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
 
 /// Longest outage that is simulated \[h\]: rare longer ones, drawn from a distribution, are cut to it.
 pub const LONGEST_OUTAGE_H: f64 = 60.0 * 24.0;
@@ -133,199 +127,6 @@ pub struct Season {
     pub steps_a_day: usize,
 }
 
-/// An array of panels.
-#[derive(Debug, Clone)]
-pub struct ArrayPlan {
-    /// What to call it.
-    pub name: String,
-    /// How it sees the sun.
-    pub geometry: Arc<ArrayGeometry>,
-    /// Rated power of all its panels \[W\].
-    pub rated_w: f64,
-    /// Standard uncertainty of that \[W\].
-    pub rated_w_sd: f64,
-    /// Power of one of its panels \[W\].
-    pub panel_w: f64,
-    /// Most power it can pass at the input's most current \[W\].
-    pub current_limit_w: f64,
-}
-
-/// A figure with its standard uncertainty.
-type Known = (f64, f64);
-
-/// How the size of the battery is known.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Size {
-    Cells(Known),
-    BenchTest { delivered_wh: Known, load_w: f64, outlet: usize },
-}
-
-/// The station with its uncertain figures.
-#[derive(Debug, Clone, PartialEq)]
-pub struct KitPlan {
-    nominal: Rig,
-    size: Size,
-    charge_efficiency: Known,
-    discharge_efficiency: Known,
-    idle_w: Known,
-    start: Known,
-    floor: f64,
-    ceiling: f64,
-    /// Factor on the capacity, for variants.
-    pub scale: f64,
-}
-
-fn known<Q: Quantity>(uncertain: &Uncertain<Q>) -> Known {
-    (uncertain.value.base(), uncertain.standard())
-}
-
-impl KitPlan {
-    /// From the scenario's station.
-    ///
-    /// # Errors
-    /// An inverter whose figures contradict each other.
-    pub fn new(station: &Station, starts_charged: &Uncertain<Fraction>) -> Result<KitPlan, PlanError> {
-        let rated = station.rated_capacity;
-        let size = match station.measured {
-            Some(test) => Size::BenchTest {
-                delivered_wh: known(&test.delivered),
-                load_w: test.load.0,
-                outlet: test.outlet as usize,
-            },
-            None => {
-                let (share, half_width) = UNPROVED_SHARE;
-                let spread = (half_width * rated.value.0).hypot(rated.plus_minus);
-                Size::Cells(known(&Uncertain::new(WattHours(share * rated.value.0), spread)))
-            }
-        };
-        let curve = match &station.inverter {
-            Some(inverter) => {
-                let points: Vec<(f64, f64)> = inverter.efficiency.iter().map(|p| (p.load.0, p.efficiency.0)).collect();
-                LossCurve::from_points(inverter.rated.0, inverter.idle.value.0, &points)?
-            }
-            None => LossCurve::IDEAL,
-        };
-        let limit = |outlet: &Option<crate::scenario::model::Outlet>| outlet.map_or(0.0, |o| o.limit.0);
-        let efficiency = |outlet: &Option<crate::scenario::model::Outlet>| outlet.map_or(1.0, |o| o.efficiency.0);
-        let idle = |outlet: &Option<crate::scenario::model::Outlet>| outlet.map_or(0.0, |o| o.idle.0);
-        let nominal = Rig {
-            charge_limit_w: station.charge_limit.map_or(f64::INFINITY, |w| w.0),
-            discharge_limit_w: station.discharge_limit.map_or(f64::INFINITY, |w| w.0),
-            own_draw_w: station.own_draw.0,
-            self_discharge_per_h: station.self_discharge_a_month.0 / (30.0 * 24.0),
-            inverter: curve,
-            inverter_sleeps: station.inverter.as_ref().is_some_and(|i| i.sleeps),
-            outlet_limit_w: [
-                station.inverter.as_ref().map_or(0.0, |i| i.rated.0),
-                limit(&station.dc_outlet),
-                limit(&station.usb),
-            ],
-            outlet_efficiency: [1.0, efficiency(&station.dc_outlet), efficiency(&station.usb)],
-            outlet_idle_w: [0.0, idle(&station.dc_outlet), idle(&station.usb)],
-            solar_limit_w: station.solar_input.map_or(0.0, |s| s.limit.0),
-            solar_efficiency: station.solar_input.map_or(1.0, |s| s.efficiency.0),
-            ..Rig::ideal(rated.value.0, 0.0)
-        };
-        Ok(KitPlan {
-            nominal,
-            size,
-            charge_efficiency: known(&station.charge_efficiency),
-            discharge_efficiency: known(&station.discharge_efficiency),
-            idle_w: station.inverter.as_ref().map_or((0.0, 0.0), |i| known(&i.idle)),
-            start: known(starts_charged),
-            floor: station.keep_above.0,
-            ceiling: station.charge_to.0,
-            scale: 1.0,
-        })
-    }
-
-    /// A kit that is known exactly, for toy cases and tests.
-    #[must_use]
-    pub fn exactly(rig: &Rig) -> KitPlan {
-        KitPlan {
-            size: Size::Cells((rig.capacity_wh, 0.0)),
-            charge_efficiency: (rig.charge_efficiency, 0.0),
-            discharge_efficiency: (rig.discharge_efficiency, 0.0),
-            idle_w: (rig.inverter.idle_w, 0.0),
-            start: (rig.start_wh / rig.capacity_wh, 0.0),
-            floor: rig.floor_wh / rig.capacity_wh,
-            ceiling: rig.ceiling_wh / rig.capacity_wh,
-            scale: 1.0,
-            nominal: rig.clone(),
-        }
-    }
-
-    fn resolve(&self, z: [f64; 4], charge_z: f64) -> Rig {
-        let at = |(mean, sd): Known, z: f64| mean + sd * z;
-        let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
-        let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
-        let inverter = LossCurve { idle_w: at(self.idle_w, z[3]).max(0.0), ..self.nominal.inverter };
-        let mut rig = Rig { charge_efficiency, discharge_efficiency, inverter, ..self.nominal.clone() };
-        let cells_wh = match self.size {
-            Size::Cells(cells) => at(cells, z[0]),
-            Size::BenchTest { delivered_wh, load_w, outlet } => {
-                let drawn_w = match outlet {
-                    0 => inverter.idle_w + inverter.drawn_beyond_idle(load_w, 0.0),
-                    _ => rig.outlet_idle_w[outlet] + load_w / rig.outlet_efficiency[outlet],
-                };
-                cells_from_bench_test(at(delivered_wh, z[0]), load_w, drawn_w, rig.own_draw_w, discharge_efficiency)
-            }
-        };
-        // A battery of nothing has no state of charge: a thousandth of a watt-hour stands for it.
-        rig.capacity_wh = (cells_wh * self.scale).max(1e-3);
-        rig.floor_wh = self.floor * rig.capacity_wh;
-        rig.ceiling_wh = self.ceiling * rig.capacity_wh;
-        rig.start_wh = at(self.start, charge_z).clamp(0.0, 1.0) * rig.capacity_wh;
-        rig
-    }
-
-    /// The kit by its best estimates.
-    #[must_use]
-    pub fn best_estimate(&self) -> Rig {
-        self.resolve([0.0; 4], 0.0)
-    }
-
-    /// Lets every outage begin at this state of charge, 0 to 1.
-    pub fn start_at(&mut self, charge: f64) {
-        self.start = (charge, 0.0);
-    }
-
-    /// Lets every outage begin with the battery as full as it may be charged.
-    pub fn start_full(&mut self) {
-        self.start = (self.ceiling, 0.0);
-    }
-
-    fn uncertain_figures(&self) -> [(&'static str, f64); 4] {
-        let size_sd = match self.size {
-            Size::Cells((_, sd)) => sd,
-            Size::BenchTest { delivered_wh: (_, sd), .. } => sd,
-        };
-        [
-            ("battery capacity", size_sd),
-            ("charging efficiency", self.charge_efficiency.1),
-            ("discharging efficiency", self.discharge_efficiency.1),
-            ("inverter idle draw", self.idle_w.1),
-        ]
-    }
-
-    /// One trial's kit; the normal numbers behind what is uncertain are added to `unknowns`.
-    #[must_use]
-    pub fn draw(&self, luck: Luck, charge_z: f64, unknowns: &mut Vec<f64>) -> Rig {
-        let figures = self.uncertain_figures();
-        let mut z = [0.0; 4];
-        if figures.iter().any(|(_, sd)| *sd > 0.0) {
-            let mut stream = luck.stream(Purpose::Station);
-            for (z, (_, sd)) in z.iter_mut().zip(figures) {
-                *z = stream.normal();
-                if sd > 0.0 {
-                    unknowns.push(*z);
-                }
-            }
-        }
-        self.resolve(z, charge_z)
-    }
-}
-
 /// One load.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LoadPlan {
@@ -409,6 +210,10 @@ pub struct Plan {
     pub kit: KitPlan,
     /// The panels.
     pub arrays: Vec<ArrayPlan>,
+    /// What the solar input takes of them.
+    pub input: InputWindow,
+    /// What may be drawn from the wall or a generator, by step of the day \[W\].
+    pub wall_w: Vec<f64>,
     /// The loads.
     pub loads: Vec<LoadPlan>,
     /// Whether any load is switched off by charge.
@@ -440,7 +245,17 @@ impl Plan {
             return Err(PlanError::NoOutlet { load: load.name.clone() });
         }
         let steps_a_day = calendar.steps_per_day();
-        let arrays = scenario.panels.iter().map(|panel| array(panel, scenario, &calendar, &weather)).collect();
+        let matched = electrical::matched(&scenario.panels);
+        let arrays = scenario
+            .panels
+            .iter()
+            .zip(matched)
+            .map(|(panel, matched)| array(panel, matched, scenario, &calendar, &weather))
+            .collect();
+        let window = scenario.station.solar_input.map_or(InputWindow::OPEN, |input| InputWindow {
+            volts_min: input.volts_min.map_or(0.0, |v| v.0),
+            amps_max: input.amps_max.map_or(f64::INFINITY, |a| a.0),
+        });
         let loads: Vec<LoadPlan> =
             scenario.loads.iter().enumerate().map(|(k, load)| LoadPlan::new(load, k as u32, steps_a_day)).collect();
         let onset = match scenario.outage.begins {
@@ -467,6 +282,8 @@ impl Plan {
             }),
             kit: KitPlan::new(&scenario.station, &scenario.outage.starts_charged)?,
             arrays,
+            input: window,
+            wall_w: wall_w(scenario.generator.as_ref(), &scenario.station, steps_a_day),
             any_rule: loads.iter().any(|load| load.off_below > f64::NEG_INFINITY),
             loads,
             allow_unmet_wh: scenario.outage.allow_unmet.0,
@@ -523,26 +340,5 @@ impl Plan {
             Lasts::Fixed(hours) => hours,
             Lasts::LogNormal { median, .. } => median,
         }
-    }
-}
-
-fn array(panel: &Panel, scenario: &Scenario, calendar: &Calendar, weather: &WeatherPlan) -> ArrayPlan {
-    let plane = Plane { tilt_deg: panel.tilt.0, facing_deg: panel.facing.0, albedo: scenario.site.ground_reflection.0 };
-    let kept = (1.0 - panel.soiling.0) * (1.0 - panel.cable_loss.0);
-    let outside = |day: u32| weather.extraterrestrial_w_m2(day);
-    let geometry = ArrayGeometry::new(plane, calendar, outside, panel.power_coefficient.0, kept);
-    let count = f64::from(panel.count());
-    let amps = scenario.station.solar_input.and_then(|input| input.amps_max);
-    let current_limit_w = match (amps, panel.max_power_voltage) {
-        (Some(amps), Some(volts)) => (volts * f64::from(panel.series) * amps).0,
-        _ => f64::INFINITY,
-    };
-    ArrayPlan {
-        name: panel.name.clone(),
-        geometry: Arc::new(geometry),
-        rated_w: panel.rated.value.0 * count,
-        rated_w_sd: panel.rated.standard() * count,
-        panel_w: panel.rated.value.0,
-        current_limit_w,
     }
 }

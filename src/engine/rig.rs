@@ -1,6 +1,8 @@
 //! The kit of one trial: every uncertain quantity drawn, every figure a plain number.
 
-use crate::kit::LossCurve;
+use std::sync::Arc;
+
+use crate::kit::{FitnessTable, LossCurve};
 
 /// Index of an outlet in arrays: AC, DC, USB (the order of [`crate::scenario::model::OutletKind`]).
 pub const OUTLETS: usize = 3;
@@ -22,10 +24,24 @@ pub struct Rig {
     pub charge_efficiency: f64,
     /// Arriving at the bus over taken from the cells, above 0 to 1.
     pub discharge_efficiency: f64,
-    /// Most power towards the cells \[W\].
+    /// Most power towards the cells \[W\] when they are warm.
     pub charge_limit_w: f64,
-    /// Most power at the bus out of the cells \[W\].
+    /// Most power at the bus out of the cells \[W\] when they are warm.
     pub discharge_limit_w: f64,
+    /// What the shares of [`Rig::fitness`] are shares of, charging \[W\]: no less than `charge_limit_w` where that is finite.
+    pub charge_base_w: f64,
+    /// The same for discharging \[W\].
+    pub discharge_base_w: f64,
+    /// What the cells can do by temperature.
+    pub fitness: Arc<FitnessTable>,
+    /// Temperature of the cells where the station stands, for places that keep one \[°C\].
+    pub home_c: f64,
+    /// Coldest cells that may be charged \[°C\].
+    pub charges_from_c: f64,
+    /// Drawn by a heater while it warms cells too cold to be charged \[W\]; 0 for none.
+    pub heater_w: f64,
+    /// Room between where charging begins to slow down and full \[Wh\]; 0 where it never does.
+    pub taper_wh: f64,
     /// Drawn by the electronics while the station is on \[W\].
     pub own_draw_w: f64,
     /// Share of the stored energy lost in an hour \[1/h\].
@@ -36,14 +52,58 @@ pub struct Rig {
     pub inverter_sleeps: bool,
     /// Most power at each outlet \[W\].
     pub outlet_limit_w: [f64; OUTLETS],
-    /// Power out over power in at the DC and USB outlets (the AC entry is not used).
-    pub outlet_efficiency: [f64; OUTLETS],
-    /// Drawn by the DC and USB converters while switched on \[W\] (the AC entry is not used).
-    pub outlet_idle_w: [f64; OUTLETS],
+    /// Losses of the DC and USB converters (the AC entry is not used).
+    pub converter: [LossCurve; OUTLETS],
     /// Most power taken from the panels \[W\] at their terminals.
     pub solar_limit_w: f64,
     /// Bus power over power taken from the panels, above 0 to 1.
     pub solar_efficiency: f64,
+    /// Bus power over power taken from the wall, above 0 to 1.
+    pub wall_efficiency: f64,
+}
+
+/// What the cells of a rig allow at one temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// Not discharged below \[Wh\].
+    pub floor_wh: f64,
+    /// Most power towards the cells \[W\].
+    pub charge_w: f64,
+    /// The power that charging slows down from near full \[W\].
+    pub taper_from_w: f64,
+    /// Most power at the bus out of the cells \[W\].
+    pub discharge_w: f64,
+    /// Drawn by the heater before anything is charged \[W\].
+    pub heater_w: f64,
+}
+
+/// How far a heater warms the cells above where charging is allowed \[K\]. Typical, no source.
+const HEATS_ABOVE_K: f64 = 5.0;
+
+impl Rig {
+    /// What the cells allow at a temperature \[°C\]. Energy that the cold locks in stays in the account.
+    #[must_use]
+    pub fn limits_at(&self, cell_c: f64) -> Limits {
+        let fitness = self.fitness.at(cell_c);
+        let heated = self.heater_w > 0.0 && cell_c < self.charges_from_c;
+        let charge = if heated { self.fitness.at(self.charges_from_c + HEATS_ABOVE_K).charge } else { fitness.charge };
+        // Without this, nothing of an unlimited power would not be a number.
+        let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
+        let taper_from_w = of(self.charge_base_w, charge);
+        Limits {
+            floor_wh: self.floor_wh.max((1.0 - fitness.usable) * self.capacity_wh),
+            charge_w: self.charge_limit_w.min(taper_from_w),
+            taper_from_w,
+            discharge_w: self.discharge_limit_w.min(of(self.discharge_base_w, fitness.discharge)),
+            heater_w: if heated { self.heater_w } else { 0.0 },
+        }
+    }
+
+    /// What the cells allow where the station stands.
+    #[must_use]
+    pub fn limits(&self) -> Limits {
+        self.limits_at(self.home_c)
+    }
 }
 
 impl Rig {
@@ -61,15 +121,22 @@ impl Rig {
             discharge_efficiency: 1.0,
             charge_limit_w: f64::INFINITY,
             discharge_limit_w: f64::INFINITY,
+            charge_base_w: f64::INFINITY,
+            discharge_base_w: f64::INFINITY,
+            fitness: Arc::new(FitnessTable::indifferent()),
+            home_c: 25.0,
+            charges_from_c: f64::NEG_INFINITY,
+            heater_w: 0.0,
+            taper_wh: 0.0,
             own_draw_w: 0.0,
             self_discharge_per_h: 0.0,
             inverter: LossCurve::IDEAL,
             inverter_sleeps: false,
             outlet_limit_w: [f64::INFINITY; OUTLETS],
-            outlet_efficiency: [1.0; OUTLETS],
-            outlet_idle_w: [0.0; OUTLETS],
+            converter: [LossCurve::IDEAL; OUTLETS],
             solar_limit_w: f64::INFINITY,
             solar_efficiency: 1.0,
+            wall_efficiency: 1.0,
         }
     }
 }

@@ -1,11 +1,12 @@
 //! One energy balance.
 //!
 //! In this order: the cells lose a little by themselves; the sun's power is cut to what the input takes; the outlets'
-//! demand is turned into bus power; the sun serves it directly, the cells give what is missing or take what is left;
-//! what does not fit is curtailed; what cannot be served is missed, spare loads first, vital loads last.
+//! demand is turned into bus power; the sun serves it directly, then the wall, and the cells give what is missing or take
+//! what is left, from the sun first; sun that does not fit is curtailed; what cannot be served is missed, spare loads
+//! first, vital loads last.
 
 use super::ledger::Ledger;
-use super::rig::{CLASSES, OUTLETS, Rig};
+use super::rig::{CLASSES, Limits, OUTLETS, Rig};
 
 /// What is asked for in one step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -16,6 +17,25 @@ pub struct Demand {
     pub variance_w2: [f64; CLASSES],
     /// Whether a load of the class is plugged in and switched on at the outlet, drawing or not.
     pub plugged: [[bool; OUTLETS]; CLASSES],
+}
+
+/// What comes in during one step.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Supply {
+    /// What the panels could give at the input's terminals \[W\].
+    pub panel_w: f64,
+    /// Of that, what lies within the input's volts and amps \[W\]; its watts are cut here.
+    pub usable_w: f64,
+    /// What the wall charger may draw from the plug \[W\].
+    pub wall_w: f64,
+}
+
+impl Supply {
+    /// Sun alone, all of it within the input's volts and amps.
+    #[must_use]
+    pub fn sun(panel_w: f64) -> Supply {
+        Supply { panel_w, usable_w: panel_w, wall_w: 0.0 }
+    }
 }
 
 /// What one step did.
@@ -54,8 +74,9 @@ fn running(rig: &Rig, demand: &Demand, classes: usize) -> Running {
     }
     for outlet in 1..OUTLETS {
         if on[outlet] {
-            let drawn = delivered_w[outlet] / rig.outlet_efficiency[outlet];
-            lost_w[outlet] = rig.outlet_idle_w[outlet] + drawn - delivered_w[outlet];
+            let converter = &rig.converter[outlet];
+            lost_w[outlet] =
+                converter.idle_w + converter.drawn_beyond_idle(delivered_w[outlet], 0.0) - delivered_w[outlet];
         }
     }
     let bus_w = rig.own_draw_w + delivered_w.iter().sum::<f64>() + lost_w.iter().sum::<f64>();
@@ -88,21 +109,48 @@ fn within_outlet_limits(rig: &Rig, demand: &Demand) -> Option<(Demand, [[f64; OU
     Some((cut, left))
 }
 
+/// Energy that the cells can take in during a step \[Wh\].
+///
+/// Near full the power falls in proportion to the room that is left, as under constant voltage: from `taper_from_w` where
+/// the taper begins to nothing at full. Solved backwards (implicit Euler), so that a long step charges less than a short
+/// one, never more: with `x = power × step`, the room shrinks from `gap` to `gap × taper / (taper + x)`.
+fn accepted_wh(rig: &Rig, limits: &Limits, stored_wh: f64, step_h: f64) -> f64 {
+    let room_wh = (rig.ceiling_wh - stored_wh).max(0.0);
+    let limit_wh = limits.charge_w * rig.charge_efficiency * step_h;
+    let accepted_wh = room_wh.min(limit_wh);
+    if rig.taper_wh > 0.0 {
+        let x = limits.taper_from_w * rig.charge_efficiency * step_h;
+        accepted_wh.min((rig.capacity_wh - stored_wh).max(0.0) * x / (rig.taper_wh + x))
+    } else {
+        accepted_wh
+    }
+}
+
 /// Takes one step.
 ///
+/// * `limits` — what the cells allow at their temperature, see [`Rig::limits_at`].
 /// * `stored_wh` — energy in the cells before \[Wh\].
-/// * `panel_w` — what the panels could give at the input's terminals \[W\].
+/// * `supply` — what could come in.
 /// * `step_h` — length of the step \[h\].
 /// * `ledger` — the step's flows are added to it (all but `start_wh` and `end_wh`).
 ///
 /// Shortage is shared out in time: with enough for the vital loads but not for all, the spare ones run for the part of
 /// the step that the energy lasts. Loads of one class share alike, so their order does not matter.
-pub fn step(rig: &Rig, stored_wh: f64, panel_w: f64, demand: &Demand, step_h: f64, ledger: &mut Ledger) -> Balance {
+pub fn step(
+    rig: &Rig,
+    limits: &Limits,
+    stored_wh: f64,
+    supply: Supply,
+    demand: &Demand,
+    step_h: f64,
+    ledger: &mut Ledger,
+) -> Balance {
     let self_discharge_wh = stored_wh * (rig.self_discharge_per_h * step_h).min(1.0);
     let mut stored_wh = stored_wh - self_discharge_wh;
 
-    let taken_w = panel_w.min(rig.solar_limit_w);
+    let taken_w = supply.usable_w.min(rig.solar_limit_w);
     let solar_w = taken_w * rig.solar_efficiency;
+    let wall_w = supply.wall_w * rig.wall_efficiency;
 
     let limited = within_outlet_limits(rig, demand);
     let (asked, left) = match &limited {
@@ -111,8 +159,8 @@ pub fn step(rig: &Rig, stored_wh: f64, panel_w: f64, demand: &Demand, step_h: f6
     };
 
     let from_cells_w =
-        ((stored_wh - rig.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(rig.discharge_limit_w);
-    let available_w = solar_w + from_cells_w;
+        ((stored_wh - limits.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(limits.discharge_w);
+    let available_w = solar_w + wall_w + from_cells_w;
 
     // Share of the step in which exactly the first 0, 1, 2, 3 classes run.
     let everything = running(rig, asked, CLASSES);
@@ -145,26 +193,35 @@ pub fn step(rig: &Rig, stored_wh: f64, panel_w: f64, demand: &Demand, step_h: f6
         }
     }
 
-    let (mut charging_loss_wh, mut discharging_loss_wh, mut unused_w) = (0.0, 0.0, 0.0);
-    if bus_w <= solar_w {
-        let surplus_w = solar_w - bus_w;
-        let room_w = (rig.ceiling_wh - stored_wh).max(0.0) / (rig.charge_efficiency * step_h);
-        let into_w = surplus_w.min(rig.charge_limit_w).min(room_w);
-        stored_wh += into_w * rig.charge_efficiency * step_h;
-        charging_loss_wh = into_w * (1.0 - rig.charge_efficiency) * step_h;
-        unused_w = surplus_w - into_w;
-    } else {
-        let out_wh = (bus_w - solar_w) / rig.discharge_efficiency * step_h;
-        stored_wh = (stored_wh - out_wh).max(0.0);
-        discharging_loss_wh = out_wh * (1.0 - rig.discharge_efficiency);
-    }
+    // The sun serves first, then the wall, then the cells; what the sun leaves over charges first, then what the wall does.
+    let missing_w = (bus_w - solar_w).max(0.0);
+    let surplus_w = (solar_w - bus_w).max(0.0);
+    let wall_serves_w = missing_w.min(wall_w);
+    let out_wh = (missing_w - wall_serves_w) / rig.discharge_efficiency * step_h;
+    let wall_left_w = wall_w - wall_serves_w;
+
+    let accepted_w = accepted_wh(rig, limits, stored_wh, step_h) / (rig.charge_efficiency * step_h);
+    let offered_w = surplus_w + wall_left_w;
+    let heater_w = if accepted_w > 0.0 { limits.heater_w.min(offered_w) } else { 0.0 };
+    let into_w = (offered_w - heater_w).min(accepted_w);
+    let from_sun_w = (into_w + heater_w).min(surplus_w);
+    let from_wall_w = wall_serves_w + (into_w + heater_w - from_sun_w);
+    let unused_w = surplus_w - from_sun_w;
+    stored_wh = (stored_wh + into_w * rig.charge_efficiency * step_h - out_wh).max(0.0);
 
     let used_solar_w = solar_w - unused_w;
-    ledger.solar_wh += panel_w * step_h;
-    ledger.curtailed_wh += (panel_w - used_solar_w / rig.solar_efficiency) * step_h;
+    ledger.solar_wh += supply.panel_w * step_h;
+    ledger.curtailed_wh += (supply.panel_w - used_solar_w / rig.solar_efficiency) * step_h;
+    ledger.clipped_wh += (supply.panel_w - taken_w) * step_h;
+    if limits.charge_w == 0.0 {
+        ledger.barred_wh += unused_w / rig.solar_efficiency * step_h;
+    }
     ledger.solar_input_loss_wh += used_solar_w * (1.0 / rig.solar_efficiency - 1.0) * step_h;
-    ledger.charging_loss_wh += charging_loss_wh;
-    ledger.discharging_loss_wh += discharging_loss_wh;
+    ledger.wall_wh += from_wall_w / rig.wall_efficiency * step_h;
+    ledger.wall_loss_wh += from_wall_w * (1.0 / rig.wall_efficiency - 1.0) * step_h;
+    ledger.heater_wh += heater_w * step_h;
+    ledger.charging_loss_wh += into_w * (1.0 - rig.charge_efficiency) * step_h;
+    ledger.discharging_loss_wh += out_wh * (1.0 - rig.discharge_efficiency);
     ledger.own_draw_wh += own_w * step_h;
     ledger.self_discharge_wh += self_discharge_wh;
     for outlet in 0..OUTLETS {

@@ -2,13 +2,11 @@
 
 mod placed;
 
-use std::sync::Arc;
-
-use super::geometry::ArrayGeometry;
 use super::ledger::Ledger;
 use super::plan::{LoadPlan, Plan, Season};
 use super::rig::Rig;
-use super::step::{Balance, Demand, step};
+use super::step::{Balance, Demand, Supply, step};
+use super::supply::Supplies;
 use crate::random::{Purpose, Stream};
 use crate::weather::WeatherTrace;
 
@@ -102,8 +100,10 @@ pub struct StepView<'a> {
     pub weather_step: usize,
     /// The trial's kit.
     pub rig: &'a Rig,
-    /// What the panels could give \[W\].
-    pub panel_w: f64,
+    /// What could come in.
+    pub supply: Supply,
+    /// Temperature of the cells \[°C\].
+    pub cell_c: f64,
     /// What was asked for, after switching off by rule.
     pub demand: &'a Demand,
     /// What became of it.
@@ -124,10 +124,7 @@ struct LoadState {
 #[derive(Debug, Default)]
 pub struct Workspace {
     weather: WeatherTrace,
-    /// Power per rated watt for each geometry asked for under the present weather.
-    yields: Vec<(Arc<ArrayGeometry>, Vec<f64>)>,
-    yields_in_use: usize,
-    panel_w: Vec<f64>,
+    supplies: Supplies,
     states: Vec<LoadState>,
     demands: Vec<Demand>,
     loads: Vec<LoadOutcome>,
@@ -150,7 +147,7 @@ impl Workspace {
         let charge_z = stream.normal();
         let days = (first_step + steps).div_ceil(season.steps_a_day);
         let systematic = (season.sun_uncertainty * climate_z).exp();
-        self.yields_in_use = 0;
+        self.supplies.begin();
         season.weather.generate(
             first_day,
             days as u32,
@@ -187,44 +184,9 @@ impl Workspace {
             self.unknowns.push(history.climate_z);
         }
         let rig = plan.kit.draw(luck, history.charge_z, &mut self.unknowns);
-        self.panels(plan, luck, history);
+        self.supplies.fill(plan, luck, history, &self.weather, &mut self.unknowns);
         self.draw_loads(plan, luck, history.days);
-        let panel_w = std::mem::take(&mut self.panel_w);
-        let outcome = self.balance(plan, &rig, &panel_w, history, observer);
-        self.panel_w = panel_w;
-        outcome
-    }
-
-    /// What all arrays together could give in each step of the weather \[W\].
-    fn panels(&mut self, plan: &Plan, luck: Luck, history: &History) {
-        self.panel_w.clear();
-        self.panel_w.resize(self.weather.ghi_w_m2.len(), 0.0);
-        for (index, array) in plan.arrays.iter().enumerate() {
-            let z = if array.rated_w_sd > 0.0 {
-                let z = luck.stream(Purpose::Array(index as u32)).normal();
-                self.unknowns.push(z);
-                z
-            } else {
-                0.0
-            };
-            let rated_w = (array.rated_w + array.rated_w_sd * z).max(0.0);
-            let known = self.yields[..self.yields_in_use].iter().position(|(g, _)| Arc::ptr_eq(g, &array.geometry));
-            let slot = known.unwrap_or_else(|| {
-                let slot = self.yields_in_use;
-                if slot == self.yields.len() {
-                    self.yields.push((Arc::clone(&array.geometry), Vec::new()));
-                }
-                let (geometry, out) = &mut self.yields[slot];
-                *geometry = Arc::clone(&array.geometry);
-                geometry.power_per_rated_watt(history.first_day, &self.weather, out);
-                self.yields_in_use += 1;
-                slot
-            });
-            let limit_w = array.current_limit_w;
-            for (sum, per_watt) in self.panel_w.iter_mut().zip(&self.yields[slot].1) {
-                *sum += (rated_w * per_watt).min(limit_w);
-            }
-        }
+        self.balance(plan, &rig, history, observer)
     }
 
     /// What each load draws on each day, as a factor on its nominal profile.
@@ -250,14 +212,7 @@ impl Workspace {
     }
 
     /// The energy balance over the outage.
-    fn balance(
-        &mut self,
-        plan: &Plan,
-        rig: &Rig,
-        panel_w: &[f64],
-        history: &History,
-        observer: &mut impl Observer,
-    ) -> Outcome {
+    fn balance(&mut self, plan: &Plan, rig: &Rig, history: &History, observer: &mut impl Observer) -> Outcome {
         let season = &plan.season;
         let (steps_a_day, step_h) = (season.steps_a_day, season.step_h);
         self.loads.clear();
@@ -268,6 +223,7 @@ impl Workspace {
         let mut failure = None;
         let (mut vital_missed_wh, mut missed_wh) = (0.0, 0.0);
         let mut day_of_demands = usize::MAX;
+        let mut limits = rig.limits();
         for index in 0..history.steps {
             let weather_step = history.first_step + index;
             let (day, step_of_day) = (weather_step / steps_a_day, weather_step % steps_a_day);
@@ -279,7 +235,17 @@ impl Workspace {
             let mut demand = self.demands[step_of_day];
             let any_rule = plan.any_rule
                 && self.apply_rules(plan, stored_wh / rig.capacity_wh, index, (day, step_of_day), &mut demand);
-            let balance = step(rig, stored_wh, panel_w[weather_step], &demand, step_h, &mut ledger);
+            let supply = Supply {
+                panel_w: self.supplies.panel_w[weather_step],
+                usable_w: self.supplies.usable_w[weather_step],
+                wall_w: plan.wall_w[step_of_day],
+            };
+            let outside_c = self.supplies.station_c.get(weather_step);
+            if let Some(cell_c) = outside_c {
+                limits = rig.limits_at(*cell_c);
+            }
+            let cell_c = outside_c.copied().unwrap_or(rig.home_c);
+            let balance = step(rig, &limits, stored_wh, supply, &demand, step_h, &mut ledger);
             stored_wh = balance.stored_wh;
             lowest_wh = lowest_wh.min(stored_wh);
             if any_rule || !balance.all_served {
@@ -313,14 +279,7 @@ impl Workspace {
             }
             observer.step(
                 index,
-                &StepView {
-                    weather_step,
-                    rig,
-                    panel_w: panel_w[weather_step],
-                    demand: &demand,
-                    balance: &balance,
-                    ledger: &ledger,
-                },
+                &StepView { weather_step, rig, supply, cell_c, demand: &demand, balance: &balance, ledger: &ledger },
             );
         }
         ledger.end_wh = stored_wh;

@@ -1,11 +1,57 @@
-//! Do panels and solar input fit together, electrically?
+//! Volts and amps of panels, and whether they suit the solar input.
 
-use crate::scenario::model::Scenario;
-use crate::scenario::problem::Problem;
-use crate::units::Celsius;
+use super::cable;
+use super::verdict::{Verdict, Weight};
+use crate::scenario::model::{Panel, PanelCable, Scenario, SolarInput};
+use crate::units::{Celsius, PerKelvin, Quantity};
 
 /// Reference temperature of panel data sheets \[°C\] (standard test conditions, IEC 60904-3).
 const STC_C: f64 = 25.0;
+
+/// Change of open-circuit voltage with temperature where the label says nothing \[1/K\]. Typical of crystalline silicon.
+pub const TYPICAL_VOLTAGE_PER_K: PerKelvin = PerKelvin(-0.003);
+
+/// Voltage at best power over open-circuit voltage where the label gives only the latter. Typical, no source.
+const BEST_OVER_OPEN: f64 = 0.82;
+
+/// Cells of a panel in a hot summer noon \[°C\]: air of 40 °C and 30 K of sun (Faiman 2008 in a light breeze).
+const HOT_CELL_C: f64 = 70.0;
+
+/// Voltage at a 12 V outlet \[V\].
+pub const DC_OUTLET_V: f64 = 12.0;
+
+/// Most loss in a cable that is not worth a word. Common practice (3 %), no source.
+pub const CABLE_LOSS_ALLOWED: f64 = 0.03;
+
+/// Strings side by side whose voltages differ by less than this share the input well. Typical, no source.
+const VOLTS_ALIKE: f64 = 0.05;
+
+/// Coldest expected air \[°C\] with the factor on open-circuit voltage: NEC table 690.7(A), crystalline silicon (from
+/// memory; the lines 24 to 20, -6 to -10 and -16 to -20 °C seen second hand). Each line reaches down to its temperature.
+pub const COLD_FACTORS: [(f64, f64); 13] = [
+    (20.0, 1.02),
+    (15.0, 1.04),
+    (10.0, 1.06),
+    (5.0, 1.08),
+    (0.0, 1.10),
+    (-5.0, 1.12),
+    (-10.0, 1.14),
+    (-15.0, 1.16),
+    (-20.0, 1.18),
+    (-25.0, 1.20),
+    (-30.0, 1.21),
+    (-35.0, 1.23),
+    (-40.0, 1.25),
+];
+
+/// The code's factor on open-circuit voltage for the coldest expected air; 1 at 25 °C and above, none below -40 °C.
+#[must_use]
+pub fn cold_factor(coldest: Celsius) -> Option<f64> {
+    if coldest.0 >= STC_C {
+        return Some(1.0);
+    }
+    COLD_FACTORS.iter().find(|(down_to, _)| *down_to <= coldest.0).map(|(_, factor)| *factor)
+}
 
 /// Voltage of a string of panels with nothing drawn, at a cell temperature.
 ///
@@ -17,53 +63,250 @@ pub fn open_circuit_string_v(series: u32, open_circuit_v: f64, per_k: f64, cell:
     f64::from(series) * open_circuit_v * (1.0 + per_k * (cell.0 - STC_C))
 }
 
-/// Judges every array's cold voltage against the solar input's limit.
-///
-/// A cell in first light is as cold as the air, so the place's record low is the temperature to fear. A string above the
-/// limit is an error: over-voltage destroys charge controllers.
+/// Voltage of an array's strings at best power and 25 °C \[V\]: from `max_power_voltage`, else 82 % of the open-circuit
+/// voltage; none where neither is known.
 #[must_use]
-pub fn check(scenario: &Scenario, record_low: Celsius) -> Vec<Problem> {
+pub fn best_string_v(panel: &Panel) -> Option<f64> {
+    let one = panel.max_power_voltage.map(|v| v.0).or(panel.open_circuit_voltage.map(|v| BEST_OVER_OPEN * v.0))?;
+    Some(f64::from(panel.series) * one)
+}
+
+/// Share of each array's power that is left where all hang side by side on one input.
+///
+/// Arrays in parallel work at one voltage. One that would rather have more gives its current at less voltage, one that
+/// would rather have less gives nothing. The input is taken to hold the voltage that gives most at full sun. Arrays of
+/// unknown voltage are left alone.
+#[must_use]
+pub fn matched(panels: &[Panel]) -> Vec<f64> {
+    let volts: Vec<Option<f64>> = panels.iter().map(best_string_v).collect();
+    let rated = |k: usize| panels[k].rated.value.0 * f64::from(panels[k].count());
+    let share = |own: Option<f64>, held: f64| match own {
+        None => 1.0,
+        Some(own) if (own - held).abs() <= VOLTS_ALIKE * held => 1.0,
+        Some(own) if own > held => held / own,
+        Some(_) => 0.0,
+    };
+    let total = |held: f64| (0..panels.len()).map(|k| rated(k) * share(volts[k], held)).sum::<f64>();
+    let best = volts.iter().flatten().copied().max_by(|a, b| total(*a).total_cmp(&total(*b)));
+    volts.iter().map(|own| best.map_or(1.0, |held| share(*own, held))).collect()
+}
+
+/// Judges panels against the solar input.
+///
+/// * `record_low` — the coldest air of the place: a cell in first light is no warmer.
+#[must_use]
+pub fn verdicts(scenario: &Scenario, record_low: Celsius) -> Vec<Verdict> {
     let Some(input) = scenario.station.solar_input else { return Vec::new() };
-    let Some(limit) = input.volts_max else { return Vec::new() };
-    let mut problems = Vec::new();
+    let mut all = Vec::new();
     for (k, panel) in scenario.panels.iter().enumerate() {
-        let Some(voc) = panel.open_circuit_voltage else {
-            problems.push(
-                Problem::warning(
-                    format!("panel.{k}"),
-                    "has no `open_circuit_voltage`, so its cold voltage cannot be checked",
-                )
-                .help("write the Voc from the panel's label, like open_circuit_voltage = \"22.3 V\""),
-            );
-            continue;
-        };
-        let warm = f64::from(panel.series) * voc.0;
-        if warm >= limit.0 {
-            continue; // The reader refuses this already.
-        }
-        let cold = open_circuit_string_v(panel.series, voc.0, panel.voltage_coefficient.0, record_low);
-        let sum =
-            format!("{} x {} V at {:.0} °C, the record low here, is {cold:.1} V", panel.series, voc.0, record_low.0);
-        if cold > limit.0 {
-            problems.push(
-                Problem::error(format!("panel.{k}.wiring"), "makes a voltage on a cold morning that destroys the solar input")
-                    .found(sum)
-                    .allowed(format!("at most {} V", limit.0))
-                    .help("wire fewer panels in series (more in parallel), within the input's amps; the maker's manual has the last word")
-                    .against("station.solar_input.volts_max", "the input's limit"),
-            );
-        } else if cold > 0.95 * limit.0 {
-            problems.push(
-                Problem::warning(
-                    format!("panel.{k}.wiring"),
-                    "comes within 5 % of the input's limit on a cold morning",
-                )
-                .found(sum)
-                .allowed(format!("at most {} V", limit.0))
-                .help("labels and records are not exact: leave more room")
-                .against("station.solar_input.volts_max", "the input's limit"),
-            );
-        }
+        let key = format!("panel.{k}");
+        all.push(cold_volts(&key, panel, &input, record_low));
+        all.extend(start_volts(&key, panel, &input));
+        all.extend(panel_cable(&key, panel));
     }
-    problems
+    if !scenario.panels.is_empty() {
+        all.extend(amps(&scenario.panels, &input));
+        all.push(watts(&scenario.panels, &input));
+        all.extend(unequal(&scenario.panels));
+    }
+    all
+}
+
+fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius) -> Verdict {
+    let about = format!("{}: volts on the coldest morning", panel.name);
+    let wiring = format!("{key}.wiring");
+    let Some(limit) = input.volts_max else {
+        return Verdict::new(
+            Weight::Warns,
+            about,
+            "station.solar_input",
+            "has no `volts_max`, so nobody knows what its panels may do to it",
+        )
+        .because("too many volts destroy a solar input, most of all on a cold morning")
+        .remedy("copy the greatest input voltage from the station's label");
+    };
+    let Some(voc) = panel.open_circuit_voltage else {
+        return Verdict::new(
+            Weight::Warns,
+            about,
+            format!("{key}.open_circuit_voltage"),
+            "is not given, so nobody knows whether the solar input survives a cold morning",
+        )
+        .allowed(format!("at most {limit} in all"))
+        .remedy("copy Voc from the panel's label")
+        .known_to_reader();
+    };
+    let per_k = panel.voltage_coefficient.unwrap_or(TYPICAL_VOLTAGE_PER_K);
+    let by_coefficient = open_circuit_string_v(panel.series, voc.0, per_k.0, record_low);
+    let by_table = cold_factor(record_low).map(|factor| (factor, f64::from(panel.series) * voc.0 * factor));
+    // The label's own coefficient decides; without one the code's table does.
+    let decisive = match (panel.voltage_coefficient, by_table) {
+        (None, Some((_, volts))) => volts,
+        _ => by_coefficient,
+    };
+    let table = match by_table {
+        Some((factor, volts)) => format!("{volts:.1} V by the code's table (x {factor})"),
+        None => "the code's table ends at -40 °C".to_string(),
+    };
+    let typical = if panel.voltage_coefficient.is_some() { "" } else { ", typical" };
+    let found = format!(
+        "{} x {voc} at {:.0} °C, the record low here: {by_coefficient:.1} V by the coefficient ({:.2} %/K{typical}), {table}",
+        panel.series,
+        record_low.0,
+        per_k.0 * 100.0
+    );
+    let allowed = format!("at most {limit}");
+    let most = (f64::from(panel.series) * limit.0 / decisive).floor();
+    let fewer = if most >= 1.0 {
+        format!(
+            "wire at most {most:.0} in series and the rest side by side, within the input's amps; the maker's manual has the last word"
+        )
+    } else {
+        "not even one of these panels suits this input: use panels of fewer volts, or another station".to_string()
+    };
+    let reason = "cold cells make more volts than their label says, and a solar input over its limit is destroyed";
+    let limit_key = ("station.solar_input.volts_max", "the input's limit");
+    let other = by_table.map_or(by_coefficient, |(_, volts)| volts.max(by_coefficient));
+    if decisive > limit.0 {
+        Verdict::new(Weight::Stops, about, wiring, "makes a voltage on a cold morning that destroys the solar input")
+            .found(found)
+            .allowed(allowed)
+            .because(reason)
+            .remedy(fewer)
+            .against(limit_key.0, limit_key.1)
+    } else if decisive > 0.95 * limit.0 || other > limit.0 {
+        let what = if other > limit.0 {
+            "passes the input's limit on a cold morning by one of the two ways to reckon"
+        } else {
+            "comes within 5 % of the input's limit on a cold morning"
+        };
+        Verdict::new(Weight::Warns, about, wiring, what)
+            .found(found)
+            .allowed(allowed)
+            .because("labels and records are not exact")
+            .remedy("leave more room: fewer panels in series")
+            .against(limit_key.0, limit_key.1)
+    } else {
+        Verdict::new(Weight::Fits, about, wiring, "stays below the input's limit").found(found).allowed(allowed)
+    }
+}
+
+fn start_volts(key: &str, panel: &Panel, input: &SolarInput) -> Option<Verdict> {
+    let least = input.volts_min?;
+    let volts = best_string_v(panel)?;
+    let hot = volts * (1.0 + panel.power_coefficient.0 * (HOT_CELL_C - STC_C));
+    let about = format!("{}: volts in the heat", panel.name);
+    let found = format!("{volts:.1} V at best power, {hot:.1} V with cells at {HOT_CELL_C:.0} °C");
+    let place = format!("{key}.max_power_voltage");
+    let allowed = format!("{least} or more");
+    let verdict = if volts < least.0 {
+        Verdict::new(Weight::Warns, about, place, "is too low for the solar input to start")
+            .because("below its least voltage an input takes nothing")
+            .remedy("wire more panels in series, or nothing will be charged")
+    } else if hot < least.0 {
+        Verdict::new(Weight::Warns, about, place, "falls below what the solar input needs on hot days")
+            .because("hot cells lose volts, and below its least voltage an input takes nothing")
+            .remedy("wire more panels in series, within the limit on cold mornings")
+    } else {
+        Verdict::new(Weight::Fits, about, place, "starts the input, hot or cold")
+    };
+    let told = volts < least.0 && panel.max_power_voltage.is_some();
+    let verdict = verdict.found(found).allowed(allowed).against("station.solar_input.volts_min", "starts here");
+    Some(if told { verdict.known_to_reader() } else { verdict })
+}
+
+fn panel_cable(key: &str, panel: &Panel) -> Option<Verdict> {
+    let PanelCable::Wire(wire) = panel.cable else { return None };
+    let volts = best_string_v(panel)?;
+    let watts = panel.rated.value.0 * f64::from(panel.count());
+    Some(cable_verdict(&format!("{}: cable", panel.name), &format!("{key}.cable"), &wire, watts, volts))
+}
+
+/// Judges a cable at the most power that flows through it.
+#[must_use]
+pub fn cable_verdict(about: &str, key: &str, wire: &crate::scenario::model::Cable, watts: f64, volts: f64) -> Verdict {
+    let share = cable::loss_share(wire, watts, volts);
+    let found = format!(
+        "{:.1} A through {:.1} of {}: {:.2} V of {volts:.1} V, {:.0} W, {:.1} %",
+        watts / volts,
+        wire.length,
+        cable::gauge_name(wire.gauge),
+        share * volts,
+        share * watts,
+        share * 100.0
+    );
+    let allowed = format!("{:.0} % at full power", CABLE_LOSS_ALLOWED * 100.0);
+    if share <= CABLE_LOSS_ALLOWED {
+        return Verdict::new(Weight::Fits, about, key, "loses little").found(found).allowed(allowed);
+    }
+    let enough = cable::gauges_like(wire.gauge).into_iter().find(|gauge| {
+        let thicker = crate::scenario::model::Cable { gauge: *gauge, ..*wire };
+        cable::loss_share(&thicker, watts, volts) <= CABLE_LOSS_ALLOWED
+    });
+    let remedy = match enough {
+        Some(gauge) => format!("{} would do; so would a shorter cable or more volts", cable::gauge_name(gauge)),
+        None => "no common wire is thick enough: bring it nearer, or raise the voltage (panels in series)".to_string(),
+    };
+    Verdict::new(Weight::Warns, about, key, "loses much of the power")
+        .found(found)
+        .allowed(allowed)
+        .because("the loss grows with the square of the amps and falls with the square of the volts; thin wires under many amps also get warm")
+        .remedy(remedy)
+}
+
+fn amps(panels: &[Panel], input: &SolarInput) -> Option<Verdict> {
+    let most = input.amps_max?;
+    let amps: f64 =
+        panels.iter().filter_map(|p| Some(p.rated.value.0 * f64::from(p.count()) / best_string_v(p)?)).sum();
+    let about = "solar input: amps";
+    let found = format!("{amps:.1} A at full sun");
+    let allowed = format!("takes {most}");
+    let key = "station.solar_input.amps_max";
+    Some(if amps > most.0 {
+        Verdict::new(Weight::Warns, about, key, "is less than the panels can give, so part of the sun is not taken")
+            .found(found)
+            .allowed(allowed)
+            .because(format!("at most {:.0} % of full sun gets in; it does no harm", 100.0 * most.0 / amps))
+            .remedy("wire more in series and fewer side by side, as far as the volts on a cold morning allow")
+    } else {
+        Verdict::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
+    })
+}
+
+fn watts(panels: &[Panel], input: &SolarInput) -> Verdict {
+    let total: f64 = panels.iter().map(|p| p.rated.value.0 * f64::from(p.count())).sum();
+    let about = "solar input: watts";
+    let found = format!("{total:.0} W of panels");
+    let allowed = format!("takes {:.0} W", input.limit.base());
+    let key = "station.solar_input.limit";
+    if total > input.limit.0 {
+        Verdict::new(Weight::Warns, about, key, "is less than the panels can give, so part of full sun is not taken")
+            .found(found)
+            .allowed(allowed)
+            .because("it does no harm, and on dull days the larger panels pay")
+            .remedy("none is needed; more panels than this bring little on bright days")
+    } else {
+        Verdict::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
+    }
+}
+
+fn unequal(panels: &[Panel]) -> Option<Verdict> {
+    let left = matched(panels);
+    let volts: Vec<f64> = panels.iter().map(best_string_v).collect::<Option<_>>()?;
+    let (k, share) = left.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1))?;
+    if panels.len() < 2 {
+        return None;
+    }
+    let list: Vec<String> = panels.iter().zip(&volts).map(|(p, v)| format!("{} {v:.1} V", p.name)).collect();
+    let about = "arrays side by side on one input";
+    let key = format!("panel.{k}.wiring");
+    Some(if *share < 1.0 {
+        Verdict::new(Weight::Warns, about, key, "has other volts than the arrays beside it")
+            .found(format!("{} at best power; {:.0} % of its power is lost", list.join(", "), 100.0 * (1.0 - share)))
+            .allowed(format!("within {:.0} %", VOLTS_ALIKE * 100.0))
+            .because("side by side all work at one voltage: strings that want more are held down, those that want less give nothing")
+            .remedy("wire all strings to the same volts, or use panels of one kind")
+    } else {
+        Verdict::new(Weight::Fits, about, key, "has the same volts as the others").found(list.join(", "))
+    })
 }

@@ -12,7 +12,10 @@ pub struct DayProfile {
 }
 
 /// Share of each step of a day that lies within the windows; all of it where there are none.
-fn coverage(hours: &[ClockWindow], steps_a_day: usize) -> Vec<f64> {
+///
+/// * `steps_a_day` — a divisor of 1440.
+#[must_use]
+pub fn coverage(hours: &[ClockWindow], steps_a_day: usize) -> Vec<f64> {
     if hours.is_empty() {
         return vec![1.0; steps_a_day];
     }

@@ -90,7 +90,7 @@ pub fn bar(value: f64, most: f64, width: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::{Balance, Demand, Ledger, Observer, Rig, StepView};
+    use crate::engine::{Balance, Demand, Ledger, Observer, Rig, StepView, Supply};
     use crate::trials::tally::FanWatcher;
 
     #[test]
@@ -108,7 +108,8 @@ mod tests {
                     &StepView {
                         weather_step: step,
                         rig: &rig,
-                        panel_w: 0.0,
+                        supply: Supply::default(),
+                        cell_c: 20.0,
                         demand: &demand,
                         balance: &balance,
                         ledger: &ledger,

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::engine::{Ledger, Plan};
+use crate::scenario::model::Scenario;
 use crate::study::outage::OutageAnswer;
 use crate::trials::tally::count_quantile;
 use crate::trials::unknowns::Survival;
@@ -35,6 +36,8 @@ pub struct Outage {
     pub first_failure: Option<FirstFailure>,
     /// Mean account of an outage.
     pub energy: Energy,
+    /// Fuel burned in a mean outage \[L\]; null where there is no generator or its thirst is not known.
+    pub fuel_l: Option<f64>,
     /// Charge after each step, as quantiles over the trials.
     pub charge: Vec<Charge>,
     /// Load by load.
@@ -125,6 +128,11 @@ pub struct Energy {
     pub start_wh: f64,
     pub solar_wh: f64,
     pub curtailed_wh: f64,
+    pub clipped_wh: f64,
+    pub barred_wh: f64,
+    pub wall_wh: f64,
+    pub wall_loss_wh: f64,
+    pub heater_wh: f64,
     pub served_ac_wh: f64,
     pub served_dc_wh: f64,
     pub served_usb_wh: f64,
@@ -145,6 +153,11 @@ impl From<&Ledger> for Energy {
             start_wh: l.start_wh,
             solar_wh: l.solar_wh,
             curtailed_wh: l.curtailed_wh,
+            clipped_wh: l.clipped_wh,
+            barred_wh: l.barred_wh,
+            wall_wh: l.wall_wh,
+            wall_loss_wh: l.wall_loss_wh,
+            heater_wh: l.heater_wh,
             served_ac_wh: l.served_wh[0],
             served_dc_wh: l.served_wh[1],
             served_usb_wh: l.served_wh[2],
@@ -231,7 +244,8 @@ pub const OUTLET_NAMES: [&str; 3] = ["ac", "dc", "usb"];
 
 /// The answer of `run` for the schema.
 #[must_use]
-pub fn outage(title: &str, plan: &Plan, answer: &OutageAnswer, notes: &[String]) -> Outage {
+pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[String]) -> Outage {
+    let fuel_per_kwh = scenario.generator.as_ref().and_then(|g| g.fuel_per_kwh).map(|fuel| fuel.0);
     let tally = &answer.tally;
     let n = tally.trials as f64;
     let step_h = plan.season.step_h;
@@ -290,7 +304,7 @@ pub fn outage(title: &str, plan: &Plan, answer: &OutageAnswer, notes: &[String])
         kind: "outage",
         schema_version: SCHEMA_VERSION,
         version: env!("CARGO_PKG_VERSION"),
-        title: title.to_string(),
+        title: scenario.title.clone(),
         seed: answer.settings.seed,
         survival: Share::of(&answer.survival),
         doubts: answer
@@ -307,6 +321,7 @@ pub fn outage(title: &str, plan: &Plan, answer: &OutageAnswer, notes: &[String])
         vital_unmet_wh: tally.vital_missed_wh / n,
         first_failure,
         energy: Energy::from(&tally.ledger.scaled(1.0 / n)),
+        fuel_l: fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger.wall_wh / n / 1000.0),
         charge,
         loads,
         changes: answer

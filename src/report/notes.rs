@@ -1,7 +1,8 @@
 //! What an answer rests on: assumptions and cautions, one sentence each.
 
-use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, UNPROVED_SHARE};
-use crate::scenario::model::{Lasts, Scenario, TimeZone};
+use crate::engine::kit_plan::UNPROVED_SHARE;
+use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
+use crate::scenario::model::{Aim, Lasts, Scenario, Stands, TimeZone};
 
 use super::words::percent;
 
@@ -38,6 +39,24 @@ pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
     }
     if let Lasts::LogNormal { .. } = scenario.outage.lasts {
         notes.push(format!("Outages longer than {:.0} days are cut to that.", LONGEST_OUTAGE_H / 24.0));
+    }
+    match scenario.station.stands {
+        Stands::Outdoors | Stands::InTheSun => notes.push(
+            "The station's cells follow the air with a lag of three hours; their own warmth is not counted. What cold and \
+             heat cost them is typical of their kind, not measured on this station."
+                .into(),
+        ),
+        Stands::Indoors => notes.push(
+            "The station stands in a room of 20 °C. Where the outage takes the heating too, write the room's temperature."
+                .into(),
+        ),
+        Stands::At(_) => {}
+    }
+    if scenario.generator.is_some() {
+        notes.push("The generator is taken to start every day, and its fuel never to end.".into());
+    }
+    if scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. })) {
+        notes.push("Panels put out or turned by hand are taken to be so on every day that allows it.".into());
     }
     if scenario.panels.is_empty() {
         notes.push("No panels: the battery is all there is.".into());

@@ -7,7 +7,7 @@ use super::words::{
 };
 use crate::engine::clock::MONTHS;
 use crate::engine::{Ledger, Plan};
-use crate::scenario::model::{Begins, Lasts, Scenario};
+use crate::scenario::model::{Begins, Generator, Lasts, Scenario};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::count_quantile;
@@ -63,7 +63,11 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
     out.push_str(&chart::charge(&answer.tally.fan, step_h, columns, floor));
     out.push_str("  # the middle outage   : eight of ten outages lie here\n");
     out.push_str("\nWhere the energy comes from and goes, in a mean outage\n");
-    out.push_str(&account(&answer.tally.ledger.scaled(1.0 / answer.tally.trials as f64)));
+    let mean = answer.tally.ledger.scaled(1.0 / answer.tally.trials as f64);
+    out.push_str(&account(&mean));
+    if let Some(generator) = &scenario.generator {
+        out.push_str(&wrap(&fuel(generator, mean.wall_wh), "  ", WIDTH));
+    }
     if !answer.effects.is_empty() {
         out.push_str("\nWhat one change would do, on the same weather\n");
         out.push_str(&effects(answer));
@@ -256,7 +260,12 @@ pub type AccountRow = (&'static str, &'static str, f64);
 /// The account of a mean outage, what is next to nothing left out, and its turnover \[Wh\].
 #[must_use]
 pub fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
-    let into = [("in the battery at the start", mean.start_wh), ("sun on the panels could give", mean.solar_wh)];
+    let into = [
+        ("in the battery at the start", mean.start_wh),
+        ("sun on the panels could give", mean.solar_wh),
+        ("from the generator", mean.wall_wh),
+    ];
+    let full_wh = mean.curtailed_wh - mean.clipped_wh - mean.barred_wh;
     let out = [
         ("to the AC outlet", mean.served_wh[0]),
         ("to the DC outlet", mean.served_wh[1]),
@@ -266,9 +275,13 @@ pub fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
         ("lost in the USB converter", mean.outlet_loss_wh[2]),
         ("lost charging and discharging", mean.charging_loss_wh + mean.discharging_loss_wh),
         ("lost in the solar input", mean.solar_input_loss_wh),
+        ("lost in the wall charger", mean.wall_loss_wh),
+        ("warming the cells", mean.heater_wh),
         ("drawn by the station itself", mean.own_draw_wh),
         ("lost by the cells standing", mean.self_discharge_wh),
-        ("sun not taken (battery full or input too small)", mean.curtailed_wh),
+        ("sun outside the input's volts, amps or watts", mean.clipped_wh),
+        ("sun refused by cells too cold or too hot", mean.barred_wh),
+        ("sun left over (battery full or charging slowly)", full_wh),
         ("left in the battery at the end", mean.end_wh),
     ];
     let total: f64 = into.iter().map(|(_, wh)| wh).sum();
@@ -300,6 +313,18 @@ fn account(mean: &Ledger) -> String {
         row[4].push_str(&" ".repeat(pad));
     }
     table(&rows, 2)
+}
+
+/// What the generator burned in a mean outage.
+fn fuel(generator: &Generator, wall_wh: f64) -> String {
+    let given = format!("In a mean outage the generator gives {}", energy(wall_wh));
+    match generator.fuel_per_kwh {
+        Some(per_kwh) => format!(
+            "{given} and burns {:.1} L for it; at part load it burns more for each kWh than at full load.",
+            per_kwh.0 * wall_wh / 1000.0
+        ),
+        None => format!("{given}."),
+    }
 }
 
 fn effects(answer: &OutageAnswer) -> String {

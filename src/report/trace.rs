@@ -3,7 +3,8 @@
 use crate::engine::{CLASSES, Ledger, OUTLETS, Observer, StepView};
 
 /// Collects a trial's steps as lines of CSV. The ledger's columns are the flows of the step \[Wh\]:
-/// `solar_wh + stored_before_wh = served + losses + curtailed_wh + stored_wh`.
+/// `solar_wh + wall_wh + stored_before_wh = served + losses + curtailed_wh + stored_wh`; `clipped_wh` and `barred_wh` are
+/// parts of `curtailed_wh`.
 #[derive(Debug)]
 pub struct Trace {
     lines: Vec<String>,
@@ -17,8 +18,8 @@ pub struct Trace {
 }
 
 /// The columns, in order.
-pub const COLUMNS: &str = "step,day_of_year,clock,ghi_w_m2,air_c,panel_w,asked_vital_w,asked_useful_w,asked_spare_w,\
-served_vital_w,served_useful_w,served_spare_w,charge_percent,stored_before_wh,solar_wh,curtailed_wh,served_ac_wh,\
+pub const COLUMNS: &str = "step,day_of_year,clock,ghi_w_m2,air_c,station_c,panel_w,asked_vital_w,asked_useful_w,asked_spare_w,\
+served_vital_w,served_useful_w,served_spare_w,charge_percent,stored_before_wh,solar_wh,curtailed_wh,clipped_wh,barred_wh,wall_wh,wall_loss_wh,heater_wh,served_ac_wh,\
 served_dc_wh,served_usb_wh,solar_input_loss_wh,charging_loss_wh,discharging_loss_wh,ac_loss_wh,dc_loss_wh,usb_loss_wh,\
 own_draw_wh,self_discharge_wh,stored_wh";
 
@@ -64,6 +65,11 @@ impl Observer for Trace {
         let flows = [
             now.solar_wh - was.solar_wh,
             now.curtailed_wh - was.curtailed_wh,
+            now.clipped_wh - was.clipped_wh,
+            now.barred_wh - was.barred_wh,
+            now.wall_wh - was.wall_wh,
+            now.wall_loss_wh - was.wall_loss_wh,
+            now.heater_wh - was.heater_wh,
             now.served_wh[0] - was.served_wh[0],
             now.served_wh[1] - was.served_wh[1],
             now.served_wh[2] - was.served_wh[2],
@@ -77,12 +83,13 @@ impl Observer for Trace {
             now.self_discharge_wh - was.self_discharge_wh,
         ];
         let mut line = format!(
-            "{index},{day},{:02}:{:02},{:.1},{:.1},{:.2}",
+            "{index},{day},{:02}:{:02},{:.1},{:.1},{:.1},{:.2}",
             minute / 60,
             minute % 60,
             self.ghi_w_m2[at],
             self.air_c[at],
-            view.panel_w
+            view.cell_c,
+            view.supply.panel_w
         );
         for value in asked.into_iter().chain(served) {
             line.push_str(&format!(",{value:.3}"));

@@ -1,7 +1,7 @@
 //! Checks that compare sections with each other.
 
 use super::fields::Findings;
-use super::model::{Load, OutletKind, Panel, Pattern, Priority, Scenario, Station};
+use super::model::{Aim, Load, OutletKind, Panel, Pattern, Priority, Scenario, Station};
 use super::outage::STARTS_CHARGED;
 use super::problem::Problem;
 use crate::units::{Degrees, Fraction, Watts};
@@ -12,6 +12,8 @@ pub(super) struct Parts<'a> {
     pub latitude_deg: Option<f64>,
     pub panels: &'a [Option<Panel>],
     pub loads: &'a [Option<Load>],
+    /// Whether there is a generator.
+    pub generator: bool,
 }
 
 pub(super) fn run(parts: &Parts, findings: &Findings) {
@@ -20,6 +22,12 @@ pub(super) fn run(parts: &Parts, findings: &Findings) {
         panels_and_input(parts.panels, station, findings);
         loads_and_outlets(parts.loads, station, findings);
         sums(parts.loads, station, findings);
+        if parts.generator && station.wall_charger.is_none() {
+            let missing = Problem::error("generator", "has nothing to charge with")
+                .help("add a section [station.wall_charger] with the watts on its label, or take the generator out")
+                .against("station", "no wall charger");
+            findings.push(missing);
+        }
     }
     if let Some(latitude_deg) = parts.latitude_deg {
         directions(parts.panels, latitude_deg, findings);
@@ -174,10 +182,11 @@ fn sums(loads: &[Option<Load>], station: &Station, findings: &Findings) {
 fn directions(panels: &[Option<Panel>], latitude_deg: f64, findings: &Findings) {
     let (equator, towards_deg) = if 0.0 <= latitude_deg { ("south", 180.0) } else { ("north", 0.0) };
     for (key, panel) in entries("panel", panels) {
-        let off = (panel.facing.0 - towards_deg + 180.0_f64).rem_euclid(360.0) - 180.0;
-        if 23.5 < latitude_deg.abs() && 15.0 < panel.tilt.0 && 90.0 < off.abs() {
+        let Aim::Fixed { tilt, facing } = panel.aim else { continue };
+        let off = (facing.0 - towards_deg + 180.0_f64).rem_euclid(360.0) - 180.0;
+        if 23.5 < latitude_deg.abs() && 15.0 < tilt.0 && 90.0 < off.abs() {
             let away = Problem::warning(format!("{key}.facing"), "looks away from the midday sun")
-                .found(super::amount::shown::<Degrees>(panel.facing.0))
+                .found(super::amount::shown::<Degrees>(facing.0))
                 .help(format!("at this latitude the midday sun stands in the {equator}"))
                 .against("site.latitude", "this latitude");
             findings.push(away);

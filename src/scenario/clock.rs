@@ -50,6 +50,11 @@ fn minute(text: &str) -> Result<u16, Fault> {
     if minutes < 60 && total <= DAY { Ok(total) } else { Err(Fault::new("has a clock time that no day has")) }
 }
 
+/// Reads one window; `None` when absent or wrong.
+pub(super) fn window(fields: &mut Fields, name: &'static str) -> Option<ClockWindow> {
+    fields.optional(name, &Window)
+}
+
 /// Reads one window or a list of windows that do not overlap; `None` when absent or wrong.
 pub(super) fn windows(fields: &mut Fields, name: &'static str) -> Option<Vec<ClockWindow>> {
     let item = fields.item(name)?;

@@ -29,6 +29,17 @@ pub(super) fn read(fields: &mut Fields) -> Option<Load> {
     let outlet = fields.required("outlet", &OUTLET);
     let priority = fields.required("priority", &PRIORITY);
     let watts = fields.required("watts", &Unsure(Amount::<Watts>::positive_to(Watts(100_000.0))));
+    let starting = fields.optional("starting_watts", &Amount::<Watts>::positive_to(Watts(100_000.0)));
+    if let (Some(starting), Some(watts)) = (starting, watts)
+        && starting < watts.value
+    {
+        let clash = Problem::error(fields.key("starting_watts"), "is less than it draws while it runs")
+            .found(starting.to_string())
+            .allowed(format!("{} or more", watts.value))
+            .help("a motor takes several times its running watts for a moment: leave it out where you do not know")
+            .against(fields.key("watts"), "while it runs");
+        fields.findings().push(clash);
+    }
     let count = f64::from(fields.or("count", &Whole { least: 1, greatest: 1000 }, 1));
     let pattern = pattern(fields);
     let varies = fields.or("varies", &share(), Fraction::ZERO);
@@ -53,6 +64,7 @@ pub(super) fn read(fields: &mut Fields) -> Option<Load> {
         outlet: outlet?,
         priority: priority?,
         watts: Uncertain::new(watts.value * count, watts.plus_minus * count),
+        starting,
         pattern: pattern?,
         varies,
         off_below,

@@ -29,7 +29,14 @@
 //! | `station.charge_to` | 100 % | |
 //! | `station.keep_above` | 0 %, lead-acid 50 % | half-full rule of lead-acid, common practice |
 //! | `station.charge_efficiency`, `discharge_efficiency` | 97 % ± 2 %, lead-acid 90 % ± 5 % | one way |
-//! | `station.charge_limit`, `discharge_limit` | none but the solar input's and the outlets' | |
+//! | `station.state_of_health` | 100 % | |
+//! | `station.stands` | "indoors" | 20 °C |
+//! | `station.charges_between` | 0 to 45 °C, lead-acid -20 to 50 °C | |
+//! | `station.works_between` | -20 to 60 °C, lead-acid -20 to 50 °C | |
+//! | `station.self_heating` | none | |
+//! | `station.tapers_from` | 95 %, NMC 85 %, lead-acid 80 % | |
+//! | `station.charge_limit` | 1 W for each Wh, lead-acid 0.2 W | |
+//! | `station.discharge_limit` | none but the outlets' | |
 //! | `station.own_draw` | 3 W | |
 //! | `station.self_discharge` | 3 %, lead-acid 5 % in 30 days | |
 //! | `station.inverter.surge` | not known | |
@@ -37,26 +44,41 @@
 //! | `station.inverter.efficiency` | 90 % at half load, less where `idle` and 4 % of the load lose more | |
 //! | `station.inverter.sleeps` | false | |
 //! | `station.dc_outlet.efficiency`, `idle` | 93 %, 1 W | |
+//! | `station.dc_outlet.cable` | none | |
 //! | `station.usb.efficiency`, `idle` | 90 %, 0.5 W | |
+//! | `station.wall_charger.efficiency` | 90 % | |
 //! | `station.solar_input.efficiency` | 97 % | |
 //! | `station.solar_input.volts_min`, `volts_max`, `amps_max` | no limit known | |
 //! | `panel.name` | "panel 1", "panel 2" ... | |
 //! | `panel.count` | 1, or what `wiring` multiplies to | |
 //! | `panel.wiring` | none for one panel, required for several | |
-//! | `panel.facing` | required, but for a panel that lies flat | |
-//! | `panel.open_circuit_voltage`, `max_power_voltage` | not known | |
-//! | `panel.voltage_coefficient` | -0.3 %/K | |
+//! | `panel.aim` | "fixed" | |
+//! | `panel.tilt`, `facing` | required where fixed, `facing` not for a panel that lies flat | |
+//! | `panel.shade` | none | |
+//! | `panel.out` | always | |
+//! | `panel.open_circuit_voltage` | not known | |
+//! | `panel.max_power_voltage` | 82 % of the open-circuit voltage | |
+//! | `panel.voltage_coefficient` | the table of NEC 690.7(A), beside -0.3 %/K | |
 //! | `panel.power_coefficient` | -0.4 %/K | |
 //! | `panel.soiling`, `cable_loss` | 3 %, 2 % | |
+//! | `panel.cable` | `cable_loss` | |
+//! | `generator.fuel_per_kwh` | not known | |
 //! | `size.target` | 95 % | |
 //! | `size.battery`, `battery_steps` | eight sizes from half to four times the scenario's own | |
 //! | `size.panels`, `panel_steps` | none to twice the scenario's own, and two more | |
 //! | `load.kind` | "duty" with `duty`, "schedule" with `hours`, else "steady" | |
 //! | `load.count` | 1 | |
 //! | `load.varies` | 0 % | |
-//! | `load.off_below`, `could_use` | none | |
+//! | `load.off_below`, `could_use`, `starting_watts` | none | |
 //! | `load.watts_there` | the same as `watts` | |
 //! | `load.medical` | false | |
+//! | `strategy.charge_to`, `rest_at` | the station's `charge_to`, the strategy's `charge_to` | |
+//! | `strategy.top_up_every` | plugged in and held | |
+//! | `strategy.stored_at` | 22 °C | a room |
+//! | `strategy.charge_with` | a fifth of the capacity in an hour | |
+//! | `outages.season_weights` | all months alike | |
+//! | `outages.in_bad_weather` | 50 % | on the cautious side |
+//! | `wear.model`, `resistance_grows` | "worst", false | cautious |
 
 pub mod model;
 pub mod problem;
@@ -64,11 +86,13 @@ pub mod source;
 pub mod years;
 
 mod amount;
+mod charger;
 mod checks;
 mod clock;
 mod fields;
 mod forms;
 mod keys;
+mod light;
 mod load;
 mod nearest;
 mod outage;
@@ -81,6 +105,7 @@ mod size;
 mod station;
 mod syntax;
 pub mod variant;
+mod wire;
 
 pub use model::Scenario;
 pub use problem::{Level, Problem};

@@ -3,7 +3,9 @@
 //! Nothing here is precomputed and nothing knows where in the file it stood; places are kept beside it (see
 //! [`super::source`]).
 
-use crate::units::{Degrees, Fraction, Hours, Metres, PerKelvin, Uncertain, Volts, WattHours, Watts};
+use crate::units::{
+    Celsius, Degrees, Fraction, Hours, Litres, Metres, PerKelvin, SquareMillimetres, Uncertain, Volts, WattHours, Watts,
+};
 
 /// One question: a place, an outage, a kit and what must stay on.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +20,8 @@ pub struct Scenario {
     pub station: Station,
     /// The solar arrays, possibly none.
     pub panels: Vec<Panel>,
+    /// A generator that runs some hours a day.
+    pub generator: Option<Generator>,
     /// What must stay on, at least one.
     pub loads: Vec<Load>,
     /// Strategies over years, where the file has any.
@@ -162,6 +166,18 @@ pub struct Station {
     pub measured: Option<MeasuredCapacity>,
     /// Kind of cells.
     pub chemistry: Chemistry,
+    /// What is left of the label's capacity; counts only where nothing was measured.
+    pub state_of_health: Uncertain<Fraction>,
+    /// Where it stands, which sets its temperature.
+    pub stands: Stands,
+    /// Charging is allowed between these temperatures of the cells.
+    pub charges_between: (Celsius, Celsius),
+    /// The station works at all between these temperatures of the cells.
+    pub works_between: (Celsius, Celsius),
+    /// A heater that warms cells too cold to be charged, drawing this while it does.
+    pub self_heating: Option<Watts>,
+    /// From this state of charge on charging slows down.
+    pub tapers_from: Fraction,
     /// Charging stops at this state of charge.
     pub charge_to: Fraction,
     /// Discharging stops at this state of charge.
@@ -170,7 +186,7 @@ pub struct Station {
     pub charge_efficiency: Uncertain<Fraction>,
     /// Share of the energy taken from the cells that arrives at the outlets' converters.
     pub discharge_efficiency: Uncertain<Fraction>,
-    /// Most power into the cells; none given: no limit but the solar input's.
+    /// Most power into the cells; none given: by the chemistry (see [`crate::kit::battery`]).
     pub charge_limit: Option<Watts>,
     /// Most power out of the cells; none given: no limit but the outlets'.
     pub discharge_limit: Option<Watts>,
@@ -186,6 +202,41 @@ pub struct Station {
     pub usb: Option<Outlet>,
     /// The solar input.
     pub solar_input: Option<SolarInput>,
+    /// The charger for mains or a generator.
+    pub wall_charger: Option<WallCharger>,
+}
+
+/// Where a station stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Stands {
+    /// In a heated room: 20 °C.
+    Indoors,
+    /// Outside in the shade: follows the air.
+    Outdoors,
+    /// Outside in the sun: warmer than the air by day.
+    InTheSun,
+    /// Somewhere that keeps this temperature.
+    At(Celsius),
+}
+
+/// What charges the station from a wall outlet or a generator.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WallCharger {
+    /// Most power it draws from the plug.
+    pub limit: Watts,
+    /// Power arriving in the station over power from the plug.
+    pub efficiency: Fraction,
+}
+
+/// A generator that charges the station through its wall charger.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Generator {
+    /// Most power for long.
+    pub limit: Watts,
+    /// When it runs, every day.
+    pub hours: Vec<ClockWindow>,
+    /// Fuel burned for each kWh that it gives, where known.
+    pub fuel_per_kwh: Option<Litres>,
 }
 
 /// A capacity measured at an outlet under a known load, from full to empty.
@@ -254,6 +305,8 @@ pub struct Outlet {
     pub efficiency: Fraction,
     /// What it draws while switched on with nothing connected.
     pub idle: Watts,
+    /// The cable from a 12 V outlet to what it feeds, where it matters.
+    pub cable: Option<Cable>,
 }
 
 /// Where the panels are plugged in.
@@ -282,22 +335,104 @@ pub struct Panel {
     pub series: u32,
     /// Strings side by side (their amps add up), 1 or more.
     pub parallel: u32,
-    /// Slope against the horizontal \[°\], 0 to 90.
-    pub tilt: Degrees,
-    /// Compass direction the panel looks to \[°\]: 0 north, 90 east, 180 south.
-    pub facing: Degrees,
+    /// Which way it looks.
+    pub aim: Aim,
+    /// What stands in its light.
+    pub shade: Vec<Shade>,
+    /// When it is put out, for panels that are not always outside.
+    pub out: Option<PutOut>,
     /// Open-circuit voltage of one panel under standard test conditions, where known.
     pub open_circuit_voltage: Option<Volts>,
     /// Voltage of one panel at its best power, where known.
     pub max_power_voltage: Option<Volts>,
-    /// Change of open-circuit voltage with temperature.
-    pub voltage_coefficient: PerKelvin,
+    /// Change of open-circuit voltage with temperature, where known.
+    pub voltage_coefficient: Option<PerKelvin>,
     /// Change of power with temperature.
     pub power_coefficient: PerKelvin,
     /// Light lost to dust and dirt.
     pub soiling: Fraction,
-    /// Power lost in the cable.
-    pub cable_loss: Fraction,
+    /// The cable to the station.
+    pub cable: PanelCable,
+}
+
+/// Which way an array looks.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Aim {
+    /// Always the same.
+    Fixed {
+        /// Slope against the horizontal \[°\], 0 to 90.
+        tilt: Degrees,
+        /// Compass direction the panel looks to \[°\]: 0 north, 90 east, 180 south.
+        facing: Degrees,
+    },
+    /// Turned towards the sun by hand so many times a day.
+    ByHand {
+        /// How many times, 1 or more.
+        times_a_day: u32,
+    },
+    /// Always straight at the sun: the best case.
+    AtTheSun,
+}
+
+/// Something that takes light from an array for some hours or where the sun stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shade {
+    /// When.
+    pub when: ShadeWhen,
+    /// Share of the array's power that is lost meanwhile.
+    pub loses: Fraction,
+}
+
+/// When a shade falls.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ShadeWhen {
+    /// By the clock.
+    Clock(ClockWindow),
+    /// While the sun stands between two compass directions (clockwise), below some height.
+    Sun {
+        /// Compass direction at which it begins \[°\].
+        from: Degrees,
+        /// Compass direction at which it ends, going clockwise \[°\].
+        to: Degrees,
+        /// Only while the sun is lower than this \[°\].
+        below: Degrees,
+    },
+}
+
+/// When a folding panel is put out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PutOut {
+    /// The hours; all day when empty.
+    pub hours: Vec<ClockWindow>,
+    /// Only on days on which at least this share of the light outside the air reaches the ground.
+    pub if_clearer_than: Fraction,
+}
+
+/// The cable between an array and the station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PanelCable {
+    /// Loses a share of the power, whatever flows.
+    Loses(Fraction),
+    /// Loses by its resistance.
+    Wire(Cable),
+}
+
+/// A two-core copper cable.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cable {
+    /// Its length; the current goes there and back.
+    pub length: Metres,
+    /// How thick its wires are.
+    pub gauge: Gauge,
+}
+
+/// The thickness of a wire.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Gauge {
+    /// American wire gauge, even numbers from 18 to 4.
+    Awg(u8),
+    /// Cross-section.
+    Metric(SquareMillimetres),
 }
 
 impl Panel {
@@ -319,6 +454,8 @@ pub struct Load {
     pub priority: Priority,
     /// Power while it runs; for duty loads while the motor runs.
     pub watts: Uncertain<Watts>,
+    /// Power of one of them for the moment in which its motor starts, where known.
+    pub starting: Option<Watts>,
     /// When it draws power.
     pub pattern: Pattern,
     /// Day-to-day standard deviation of its use, as a share of its mean.

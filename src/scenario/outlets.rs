@@ -23,7 +23,7 @@ pub(super) fn plain(fields: &mut Fields, efficiency: Fraction, idle: Watts) -> O
     let limit = fields.required("limit", &Amount::positive());
     let efficiency = fields.or("efficiency", &Amount::positive_to(Fraction::ONE), efficiency);
     let idle = fields.or("idle", &Amount::from_zero(), idle);
-    Some(Outlet { limit: limit?, efficiency, idle })
+    Some(Outlet { limit: limit?, efficiency, idle, cable: None })
 }
 
 pub(super) fn inverter(fields: &mut Fields) -> Option<Inverter> {

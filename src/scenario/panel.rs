@@ -3,9 +3,10 @@
 use super::amount::{Amount, Unsure};
 use super::fields::Fields;
 use super::forms::{Fault, Form, Item, OneOf, Text, Whole};
-use super::model::Panel;
+use super::model::{Panel, PanelCable};
 use super::problem::Problem;
-use crate::units::{Degrees, Fraction, PerKelvin, Quantity, Volts, Watts};
+use super::{light, wire};
+use crate::units::{Degrees, Fraction, PerKelvin, Volts, Watts};
 use toml::de::DeValue;
 
 /// Most panels in an array, and most in one string.
@@ -65,7 +66,7 @@ const FACING: OneOf<f64> = OneOf {
 };
 
 /// A compass name or degrees from true north over east.
-struct Facing;
+pub(super) struct Facing;
 
 impl Facing {
     fn degrees() -> Amount<Degrees> {
@@ -167,6 +168,24 @@ fn voltages(fields: &mut Fields) -> (Option<Volts>, Option<Volts>) {
     (open, best)
 }
 
+/// `cable` or `cable_loss`, not both.
+fn cable(fields: &mut Fields, volts_known: bool) -> Option<PanelCable> {
+    let flat = fields.or("cable_loss", &Amount::to_below(Fraction::ZERO, Fraction::ONE), Fraction(0.02));
+    let wire = wire::cable(fields, "cable").ok()?;
+    let Some(wire) = wire else { return Some(PanelCable::Loses(flat)) };
+    if fields.has("cable_loss") {
+        let clash = Problem::error(fields.key("cable_loss"), "and `cable` cannot both be given")
+            .help("keep cable, from which the loss follows")
+            .against(fields.key("cable"), "the other one");
+        fields.findings().push(clash);
+    } else if !volts_known && !fields.has("open_circuit_voltage") && !fields.has("max_power_voltage") {
+        let unknown = Problem::error(fields.key("cable"), "needs `max_power_voltage`")
+            .help("the loss depends on the amps, and they on the panel's volts: copy Vmp from its label");
+        fields.findings().push(unknown);
+    }
+    Some(PanelCable::Wire(wire))
+}
+
 /// Reads one array; `number` counts from 1.
 pub(super) fn read(fields: &mut Fields, number: usize) -> Option<Panel> {
     let coefficient = || Amount::to_below(PerKelvin(-0.01), PerKelvin(0.0));
@@ -174,33 +193,28 @@ pub(super) fn read(fields: &mut Fields, number: usize) -> Option<Panel> {
     let name = fields.or("name", &Text, format!("panel {number}"));
     let rated = fields.required("rated", &Unsure(Amount::<Watts>::positive()));
     let layout = layout(fields);
-    let tilt = fields.required("tilt", &Amount::between(Degrees(0.0), Degrees(90.0)));
-    // A panel that lies flat looks nowhere.
-    let flat = tilt.is_some_and(|tilt| tilt.base() == 0.0);
-    let facing = if flat && !fields.has("facing") {
-        fields.item("facing");
-        Some(Degrees(180.0))
-    } else {
-        fields.required("facing", &Facing)
-    };
+    let aim = light::aim(fields);
+    let shade = light::shade(fields);
+    let out = light::out(fields);
     let (open_circuit_voltage, max_power_voltage) = voltages(fields);
-    let voltage_coefficient = fields.or("voltage_coefficient", &coefficient(), PerKelvin(-0.003));
+    let voltage_coefficient = fields.optional("voltage_coefficient", &coefficient());
     let power_coefficient = fields.or("power_coefficient", &coefficient(), PerKelvin(-0.004));
     let soiling = fields.or("soiling", &loss(), Fraction(0.03));
-    let cable_loss = fields.or("cable_loss", &loss(), Fraction(0.02));
+    let cable = cable(fields, open_circuit_voltage.or(max_power_voltage).is_some());
     let (series, parallel) = layout?;
     Some(Panel {
         name,
         rated: rated?,
         series,
         parallel,
-        tilt: tilt?,
-        facing: facing?,
+        aim: aim?,
+        shade: shade?,
+        out: out.ok()?,
         open_circuit_voltage,
         max_power_voltage,
         voltage_coefficient,
         power_coefficient,
         soiling,
-        cable_loss,
+        cable: cable?,
     })
 }

@@ -6,7 +6,7 @@ use super::forms::Text;
 use super::model::Scenario;
 use super::problem::{self, Problem};
 use super::source::{Places, Source};
-use super::{load, outage, panel, site, size, station, variant, years};
+use super::{charger, load, outage, panel, site, size, station, variant, years};
 use toml::de::DeTable;
 
 /// Reads a scenario. On success the scenario comes with the places of its keys and with warnings and notes, if any; else
@@ -45,6 +45,8 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         .zip(root.tables("panel"))
         .map(|(number, fields)| section(fields, |fields| panel::read(fields, number)))
         .collect();
+    let has_generator = root.has("generator");
+    let generator = root.table("generator").and_then(|fields| section(fields, charger::generator));
     let _ = root.required_item("load", "", "[[");
     let loads: Vec<_> = root.tables("load").into_iter().map(|fields| section(fields, load::read)).collect();
     let variants: Vec<_> =
@@ -66,13 +68,16 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         findings.push(Problem::error("load", "is empty").help("add a section [[load]] for what must stay on"));
     }
     let latitude_deg = site.as_ref().map(|site| site.latitude_deg);
-    checks::run(&Parts { station: station.as_ref(), latitude_deg, panels: &panels, loads: &loads }, findings);
+    let parts =
+        Parts { station: station.as_ref(), latitude_deg, panels: &panels, loads: &loads, generator: has_generator };
+    checks::run(&parts, findings);
     let mut scenario = Scenario {
         title,
         site: site?,
         outage: outage?,
         station: station?,
         panels: panels.into_iter().collect::<Option<_>>()?,
+        generator: if has_generator { Some(generator?) } else { None },
         loads: loads.into_iter().collect::<Option<_>>()?,
         years,
         variants: variants.into_iter().collect::<Option<_>>()?,

@@ -3,10 +3,10 @@
 use super::amount::{Amount, Unsure, shown};
 use super::fields::Fields;
 use super::forms::OneOf;
-use super::model::{Chemistry, MeasuredCapacity, OutletKind, SolarInput, Station};
-use super::outlets;
+use super::model::{Chemistry, MeasuredCapacity, Outlet, OutletKind, SolarInput, Station};
 use super::problem::Problem;
-use crate::units::{Amps, Fraction, Quantity, Uncertain, Volts, WattHours, Watts};
+use super::{charger, outlets, wire};
+use crate::units::{Amps, Celsius, Fraction, Quantity, Uncertain, Volts, WattHours, Watts};
 
 /// Kinds of cells.
 const CHEMISTRY: OneOf<Chemistry> = OneOf {
@@ -31,6 +31,9 @@ struct Typical {
     keep_above: Fraction,
     one_way: Uncertain<Fraction>,
     self_discharge: Fraction,
+    charges_between: (Celsius, Celsius),
+    works_between: (Celsius, Celsius),
+    tapers_from: Fraction,
 }
 
 impl Typical {
@@ -40,11 +43,17 @@ impl Typical {
                 keep_above: Fraction::ZERO,
                 one_way: Uncertain::new(Fraction(0.97), 0.02),
                 self_discharge: Fraction(0.03),
+                charges_between: (Celsius(0.0), Celsius(45.0)),
+                works_between: (Celsius(-20.0), Celsius(60.0)),
+                tapers_from: Fraction(if chemistry == Chemistry::Lfp { 0.95 } else { 0.85 }),
             },
             Chemistry::LeadAcid => Typical {
                 keep_above: Fraction(0.5),
                 one_way: Uncertain::new(Fraction(0.9), 0.05),
                 self_discharge: Fraction(0.05),
+                charges_between: (Celsius(-20.0), Celsius(50.0)),
+                works_between: (Celsius(-20.0), Celsius(50.0)),
+                tapers_from: Fraction(0.8),
             },
         }
     }
@@ -60,6 +69,16 @@ pub(super) fn read(fields: &mut Fields) -> Option<Station> {
     let measured = measured(fields, rated_capacity);
     let chemistry = fields.or("chemistry", &CHEMISTRY, Chemistry::Lfp);
     let typical = Typical::of(chemistry);
+    let state_of_health =
+        fields.or("state_of_health", &Unsure(Amount::positive_to(Fraction::ONE)), Uncertain::exact(Fraction::ONE));
+    if fields.has("state_of_health") && fields.has("measured_capacity") {
+        let unused = Problem::warning(fields.key("state_of_health"), "is of no use beside `measured_capacity`")
+            .help("the test says what is left: leave state_of_health out")
+            .against(fields.key("measured_capacity"), "the test");
+        fields.findings().push(unused);
+    }
+    let warmth = charger::warmth(fields, chemistry, typical.charges_between, typical.works_between);
+    let tapers_from = fields.or("tapers_from", &Amount::positive_to(Fraction::ONE), typical.tapers_from);
     let charge_to = fields.or("charge_to", &Amount::positive_to(Fraction::ONE), Fraction::ONE);
     let keep_above = fields.or("keep_above", &share(), typical.keep_above);
     let charge_efficiency = fields.or("charge_efficiency", &efficiency(), typical.one_way);
@@ -69,14 +88,25 @@ pub(super) fn read(fields: &mut Fields) -> Option<Station> {
     let own_draw = fields.or("own_draw", &Amount::from_zero(), Watts(3.0));
     let self_discharge_a_month = fields.or("self_discharge", &share(), typical.self_discharge);
     let inverter = section(fields, "inverter", outlets::inverter);
-    let dc_outlet = section(fields, "dc_outlet", |inner| outlets::plain(inner, Fraction(0.93), Watts(1.0)));
+    let dc_outlet = section(fields, "dc_outlet", |inner| {
+        let cable = wire::cable(inner, "cable");
+        let outlet = outlets::plain(inner, Fraction(0.93), Watts(1.0))?;
+        Some(Outlet { cable: cable.ok()?, ..outlet })
+    });
     let usb = section(fields, "usb", |inner| outlets::plain(inner, Fraction(0.9), Watts(0.5)));
     let solar_input = section(fields, "solar_input", solar_input);
+    let wall_charger = section(fields, "wall_charger", charger::wall_charger);
     check_window(fields, charge_to, keep_above, chemistry);
     Some(Station {
         rated_capacity: rated_capacity?,
         measured: measured.ok()?,
         chemistry,
+        state_of_health,
+        stands: warmth.stands,
+        charges_between: warmth.charges_between,
+        works_between: warmth.works_between,
+        self_heating: warmth.self_heating,
+        tapers_from,
         charge_to,
         keep_above,
         charge_efficiency,
@@ -89,6 +119,7 @@ pub(super) fn read(fields: &mut Fields) -> Option<Station> {
         dc_outlet: dc_outlet.ok()?,
         usb: usb.ok()?,
         solar_input: solar_input.ok()?,
+        wall_charger: wall_charger.ok()?,
     })
 }
 

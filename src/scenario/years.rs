@@ -4,7 +4,9 @@ use super::model::{ClockWindow, Lasts};
 use crate::units::{Celsius, Fraction, Hours, Watts};
 
 mod forms;
+mod outages;
 mod read;
+mod strategy;
 
 pub(super) use read::{Known, read};
 

@@ -8,7 +8,7 @@ use crate::trials::Tally;
 /// One change to a kit.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Change {
-    /// One more of the same panels beside those of an array, wired so that the input's limits hold.
+    /// One more of the same panels side by side with those of an array; the input's limits stay.
     OneMorePanel {
         /// Index of the array.
         array: usize,
@@ -37,6 +37,8 @@ pub enum Change {
     },
     /// The battery full as the outage begins.
     StartFull,
+    /// The station in a heated room.
+    BringInside,
 }
 
 impl Change {
@@ -55,6 +57,7 @@ impl Change {
                 format!("{name} on {outlet} ({watts:.0} W there)")
             }
             Change::LeaveOff { name, .. } => format!("{name} left off"),
+            Change::BringInside => "the station in a heated room".into(),
             Change::StartFull => "the battery full when the outage begins".into(),
         }
     }
@@ -69,7 +72,6 @@ impl Change {
                     let grown = (array.rated_w + array.panel_w) / array.rated_w;
                     array.rated_w *= grown;
                     array.rated_w_sd *= grown;
-                    array.current_limit_w *= grown;
                 }
             }
             Change::BiggerBattery => plan.kit.scale *= 1.25,
@@ -85,12 +87,14 @@ impl Change {
                 }
             }
             Change::StartFull => plan.kit.start_full(),
+            Change::BringInside => plan.kit.bring_inside(),
         }
         plan
     }
 
     /// The changes worth trying on a scenario: one more panel of each kind, a quarter more battery, the biggest load
-    /// that could use another outlet moved there, the biggest of the least important loads left off, and a full start.
+    /// that could use another outlet moved there, the biggest of the least important loads left off, a full start, and a warm
+    /// room for a station in the weather.
     #[must_use]
     pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
         let mut changes: Vec<Change> =
@@ -117,6 +121,9 @@ impl Change {
         }
         if plan.kit.best_estimate().start_wh < 0.99 * plan.kit.best_estimate().ceiling_wh {
             changes.push(Change::StartFull);
+        }
+        if plan.kit.stands_in_the_weather() {
+            changes.push(Change::BringInside);
         }
         changes
     }

@@ -1,6 +1,6 @@
 //! How long the battery alone lasts, and what the sun brings: the plain sums behind a kit.
 
-use crate::engine::{Demand, Ledger, Plan, step};
+use crate::engine::{Demand, Ledger, Limits, Plan, Supply, step};
 
 /// The plain sums of a plan, by best estimates.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,11 +63,13 @@ fn without_sun(plan: &Plan, charge: f64, picked: &impl Fn(usize) -> bool) -> (f6
     }
     // A day out of a battery that never ends tells what a day takes.
     let mut endless = rig.clone();
-    (endless.capacity_wh, endless.self_discharge_per_h, endless.floor_wh) = (1e9, 0.0, 0.0);
+    (endless.capacity_wh, endless.self_discharge_per_h) = (1e9, 0.0);
     let mut ledger = Ledger::default();
     let mut left = endless.capacity_wh;
+    let limits = rig.limits();
+    let no_floor = Limits { floor_wh: 0.0, ..limits };
     for demand in &day {
-        left = step(&endless, left, 0.0, demand, step_h, &mut ledger).stored_wh;
+        left = step(&endless, &no_floor, left, Supply::default(), demand, step_h, &mut ledger).stored_wh;
     }
     let drawn_wh = ledger.delivered_wh() + ledger.outlet_loss_wh.iter().sum::<f64>() + ledger.own_draw_wh;
 
@@ -77,7 +79,7 @@ fn without_sun(plan: &Plan, charge: f64, picked: &impl Fn(usize) -> bool) -> (f6
     while hours < LONGEST_H {
         let demand = &day[at % steps_a_day];
         let mut ledger = Ledger::default();
-        let balance = step(&rig, stored, 0.0, demand, step_h, &mut ledger);
+        let balance = step(&rig, &limits, stored, Supply::default(), demand, step_h, &mut ledger);
         stored = balance.stored_wh;
         if !balance.all_served {
             // The share of the step that was served is the time it lasted.

@@ -4,6 +4,7 @@ pub mod advise;
 pub mod changes;
 pub mod compare;
 pub mod endurance;
+pub mod fit;
 pub mod now;
 pub mod outage;
 pub mod size;

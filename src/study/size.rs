@@ -141,7 +141,6 @@ fn sized(plan: &Plan, panels: f64, battery: f64) -> Plan {
         let factor = panels * array.panel_w / array.rated_w;
         array.rated_w *= factor;
         array.rated_w_sd *= factor;
-        array.current_limit_w *= factor.max(1e-9);
     }
     plan
 }

@@ -150,6 +150,15 @@ quantity!(
 );
 
 quantity!(
+    /// A volume of fuel \[L\]. 0 to 10,000 L; `L`, `gal` (the US gallon of 231 cubic inches).
+    Litres, "volume", 0.0, 10_000.0,
+    [("L", 1.0, 0.0), ("gal", 3.785_411_784, 0.0), ("litres", 1.0, 0.0), ("liters", 1.0, 0.0), ("litre", 1.0, 0.0), ("liter", 1.0, 0.0), ("mL", 0.001, 0.0), ("gallons", 3.785_411_784, 0.0)]
+);
+quantity!(
+    /// A cross-section of wire \[mm²\]. 0 to 1000 mm²; `mm²`, `mm2`.
+    SquareMillimetres, "cross-section", 0.0, 1_000.0, [("mm²", 1.0, 0.0), ("mm2", 1.0, 0.0), ("sq mm", 1.0, 0.0)]
+);
+quantity!(
     /// A mass \[kg\]. 0 to 100 t; `kg`, `g`, `lb`.
     Kilograms, "weight", 0.0, 1.0e5,
     [("kg", 1.0, 0.0), ("g", 0.001, 0.0), ("lb", 0.453_592_37, 0.0), ("lbs", 0.453_592_37, 0.0)]

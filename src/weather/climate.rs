@@ -25,10 +25,17 @@ pub struct MonthAir {
     pub record_low_c: f64,
 }
 
+/// Parts of [`Habits::course`].
+pub const COURSE: usize = 16;
+
 /// How the sky behaves beyond the distribution of its days. The default stands for a place without hourly records.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Habits {
-    /// Spread of hourly clearness within the day, over Graham & Hollands' (1990) 0.16 sin(π K / 0.90), 0..=3; default 1.
+    /// The place's own course of the day: what the sun of each sixteenth of the time from sunrise to sunset is over what
+    /// Collares-Pereira & Rabl's (1979) course gives, 0..=4; default 1. Fog in the morning and storms in the afternoon.
+    pub course: [f64; COURSE],
+    /// Spread of hourly clearness within the day, over 0.16 sin(π K / K_max) (after Graham & Hollands 1990; K_max is
+    /// 1.04 times the clearness that a hundredth of the month's days exceed), 0..=3; default 1.
     pub hourly_spread: f64,
     /// Lag-1 autocorrelation of the hourly disturbance, 0..=0.99; default 0.54 (the same authors: 0.54 ± 0.14).
     pub hourly_persistence: f64,
@@ -43,7 +50,14 @@ pub struct Habits {
 
 impl Default for Habits {
     fn default() -> Habits {
-        Habits { hourly_spread: 1.0, hourly_persistence: 0.54, memory: 0.45, settled: 0.0, slow_share: 0.01 }
+        Habits {
+            course: [1.0; COURSE],
+            hourly_spread: 1.0,
+            hourly_persistence: 0.54,
+            memory: 0.45,
+            settled: 0.0,
+            slow_share: 0.01,
+        }
     }
 }
 
@@ -115,6 +129,9 @@ impl Climate {
                 if !(least..=most).contains(&found) {
                     return refuse(index + 1, format!("`{key}` is {found}; allowed: {least} to {most}"));
                 }
+            }
+            if let Some(found) = month.habits.course.iter().find(|part| !(0.0..=4.0).contains(*part)) {
+                return refuse(index + 1, format!("`habits.course` has {found}; allowed: 0 to 4"));
             }
             if let Some(k) = (0..LEVELS.len()).find(|&k| {
                 let low = if k == 0 { 0.0 } else { month.clearness[k - 1] };

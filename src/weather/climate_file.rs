@@ -13,7 +13,8 @@
 //! [[month]]                 # twelve of them, January first
 //! clearness = [0.02, 0.03, ...]
 //! persistence = 0.22
-//! hourly_spread = 1.0       # this and the next four may be left out
+//! course = [1.0, 1.0, ...]  # sixteen; this and the next five may be left out
+//! hourly_spread = 1.0
 //! hourly_persistence = 0.54
 //! memory = 0.45
 //! settled = 0.0
@@ -22,7 +23,7 @@
 //! ```
 
 use super::WeatherError;
-use super::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
+use super::climate::{COURSE, Climate, Habits, LEVELS, MonthAir, MonthClimate};
 use serde::{Deserialize, Serialize};
 
 /// The version of the format that this crate writes.
@@ -95,6 +96,8 @@ struct File {
 struct Month {
     clearness: Vec<f64>,
     persistence: f64,
+    #[serde(default = "default_course")]
+    course: Vec<f64>,
     #[serde(default = "default_spread")]
     hourly_spread: f64,
     #[serde(default = "default_persistence")]
@@ -106,6 +109,10 @@ struct Month {
     #[serde(default = "default_slow")]
     slow_share: f64,
     air: Air,
+}
+
+fn default_course() -> Vec<f64> {
+    Habits::default().course.to_vec()
 }
 
 fn default_spread() -> f64 {
@@ -150,6 +157,7 @@ pub fn write(climate: &Climate) -> String {
     let month = |m: &MonthClimate| Month {
         clearness: m.clearness.iter().map(|&k| round(k, 4)).collect(),
         persistence: round(m.persistence, 3),
+        course: m.habits.course.iter().map(|&part| round(part, 3)).collect(),
         hourly_spread: round(m.habits.hourly_spread, 3),
         hourly_persistence: round(m.habits.hourly_persistence, 3),
         memory: round(m.habits.memory, 3),
@@ -208,10 +216,16 @@ pub fn read(text: &str, name: &str) -> Result<Climate, ClimateFileError> {
                     m.clearness.as_slice().try_into().map_err(|_| {
                         count(&format!("`clearness` of month {}", k + 1), m.clearness.len(), LEVELS.len())
                     })?;
+                let course: [f64; COURSE] = m
+                    .course
+                    .as_slice()
+                    .try_into()
+                    .map_err(|_| count(&format!("`course` of month {}", k + 1), m.course.len(), COURSE))?;
                 Ok(MonthClimate {
                     clearness,
                     persistence: m.persistence,
                     habits: Habits {
+                        course,
                         hourly_spread: m.hourly_spread,
                         hourly_persistence: m.hourly_persistence,
                         memory: m.memory,

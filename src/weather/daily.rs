@@ -3,25 +3,12 @@
 use super::civil::{days_from_date, year_and_day};
 use super::record::{HourlyRecord, RecordErrors, RecordProblem, whole};
 use super::replay::Days;
-use super::sun::{SkyTable, graham_hollands_spread};
+use super::sun::SkyTable;
 use super::{Calendar, WeatherError};
 use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
 
-/// Hours count towards hourly statistics with at least this much light outside the atmosphere \[W/m²\].
-const LIT_HOUR_W_M2: f64 = 100.0;
 /// Brightest believable day of a daily record \[–\]; a few published daily sums exceed it and are dropped.
 const BRIGHTEST_DAY: f64 = 0.9;
-
-/// Sums over a day's hours, for the hourly habits of the sky.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct HourSums {
-    /// Squared disturbances, each over Graham & Hollands' spread, and their number.
-    pub squares: f64,
-    pub hours: f64,
-    /// Products of neighbours, and their number.
-    pub products: f64,
-    pub pairs: f64,
-}
 
 /// One day of a record.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,7 +27,6 @@ pub struct DailyReading {
     pub air_high_c: f64,
     /// Lowest air temperature \[°C\].
     pub air_low_c: f64,
-    pub(super) hours: HourSums,
 }
 
 /// A record of days at one place, in the order of time.
@@ -50,6 +36,8 @@ pub struct DailyRecord {
     latitude_deg: f64,
     longitude_deg: f64,
     days: Vec<DailyReading>,
+    /// The sun of each day's hours \[W/m²\] on a calendar, where the record has hours.
+    hours: Option<(Box<Calendar>, Vec<[f64; 24]>)>,
     dropped: usize,
     bridged: usize,
 }
@@ -65,30 +53,11 @@ impl DailyRecord {
         let sky = SkyTable::new(&hourly);
         let cut = Days::cut(record, &hourly, &sky, false);
         let mut days = Vec::with_capacity(cut.days.len());
+        let mut hours = Vec::with_capacity(cut.days.len());
         let mut dropped = 0;
         for (day, readings) in cut.days.iter().zip(cut.readings.chunks_exact(24)) {
             dropped += usize::from(!day.usable);
-            let of_sky = sky.day(day.day);
-            let mut hours = HourSums::default();
-            if day.usable && day.clearness.is_finite() {
-                let spread = graham_hollands_spread(day.clearness);
-                let mut before = None;
-                for hour in of_sky.light.0..of_sky.light.1 {
-                    if of_sky.hours[hour] < LIT_HOUR_W_M2 {
-                        before = None;
-                        continue;
-                    }
-                    let mean = (day.clearness * of_sky.profile[hour]).min(of_sky.ceiling[hour]);
-                    let now = (readings[hour].ghi_w_m2 / of_sky.hours[hour] - mean) / spread.max(0.01);
-                    hours.squares += now * now;
-                    hours.hours += 1.0;
-                    if let Some(before) = before {
-                        hours.products += now * before;
-                        hours.pairs += 1.0;
-                    }
-                    before = Some(now);
-                }
-            }
+            hours.push(std::array::from_fn(|hour| readings[hour].ghi_w_m2));
             let air = || readings.iter().map(|r| r.air_c);
             let (year, _) = year_and_day(day.number);
             let whole = air().all(|c| !c.is_nan());
@@ -101,15 +70,14 @@ impl DailyRecord {
                 air_mean_c: air().sum::<f64>() / 24.0,
                 air_high_c: known(air().fold(f64::MIN, f64::max)),
                 air_low_c: known(air().fold(f64::MAX, f64::min)),
-                hours,
             });
         }
-        days.sort_by_key(|day| day.number);
         Ok(DailyRecord {
             name: record.name().to_owned(),
             latitude_deg: calendar.latitude_deg,
             longitude_deg: calendar.longitude_deg,
             days,
+            hours: Some((Box::new(hourly), hours)),
             dropped,
             bridged: cut.bridged,
         })
@@ -174,8 +142,7 @@ impl DailyRecord {
                 clearness = f64::NAN;
             }
             let air_mean_c = 0.5 * (air_high_c + air_low_c);
-            let hours = HourSums::default();
-            days.push(DailyReading { number, year, day, clearness, air_mean_c, air_high_c, air_low_c, hours });
+            days.push(DailyReading { number, year, day, clearness, air_mean_c, air_high_c, air_low_c });
         }
         if !problems.is_empty() {
             return Err(RecordErrors { name: name.to_owned(), problems });
@@ -184,7 +151,7 @@ impl DailyRecord {
         if let Some(pair) = days.windows(2).find(|pair| pair[0].number == pair[1].number) {
             return Err(whole(name, format!("day {} of {} twice", pair[0].day + 1, pair[0].year), "every date once"));
         }
-        Ok(DailyRecord { name: name.to_owned(), latitude_deg, longitude_deg, days, dropped, bridged: 0 })
+        Ok(DailyRecord { name: name.to_owned(), latitude_deg, longitude_deg, days, hours: None, dropped, bridged: 0 })
     }
 
     /// What the record is called.
@@ -217,10 +184,28 @@ impl DailyRecord {
         self.bridged
     }
 
+    /// The sun of the hours of each of [`Self::days`] \[W/m²\], with the calendar they are counted on.
+    pub(super) fn hours(&self) -> Option<(&Calendar, &[[f64; 24]])> {
+        self.hours.as_ref().map(|(calendar, hours)| (&**calendar, &hours[..]))
+    }
+
     /// The days of some years alone.
     pub fn of_years(&self, keep: impl Fn(i64) -> bool) -> DailyRecord {
-        let days = self.days.iter().copied().filter(|day| keep(day.year)).collect();
-        DailyRecord { days, ..self.clone() }
+        let kept = |k: &usize| keep(self.days[*k].year);
+        let days = (0..self.days.len()).filter(kept).map(|k| self.days[k]).collect();
+        let hours = self
+            .hours
+            .as_ref()
+            .map(|(calendar, hours)| (calendar.clone(), (0..self.days.len()).filter(kept).map(|k| hours[k]).collect()));
+        DailyRecord {
+            name: self.name.clone(),
+            latitude_deg: self.latitude_deg,
+            longitude_deg: self.longitude_deg,
+            days,
+            hours,
+            dropped: self.dropped,
+            bridged: self.bridged,
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 use super::civil::{MONTH_STARTS, month_of};
 use super::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
 use super::daily::{DailyReading, DailyRecord};
+use super::hours::hourly_habits;
 use super::seasons::{MidMonths, quantile_at};
 use super::spells::{Spells, Wanted, normal_cdf, normal_quantile};
 
@@ -107,8 +108,9 @@ pub fn fit(record: &DailyRecord, air: Option<&Climate>) -> Result<Fit, FitError>
     let mut months = Vec::with_capacity(12);
     for month in 0..12 {
         let habits = Habits {
-            hourly_spread: hours[month].0,
-            hourly_persistence: hours[month].1,
+            course: hours[month].course,
+            hourly_spread: hours[month].spread,
+            hourly_persistence: hours[month].persistence,
             memory: chain.memory,
             settled: chain.settled,
             slow_share: chain.slow,
@@ -324,42 +326,6 @@ fn settled_for(lean: f64, persistence: f64, memory: f64, slow: f64) -> f64 {
         if lean_of(middle) < lean { low = middle } else { high = middle }
     }
     0.5 * (low + high)
-}
-
-/// Spread and persistence of hourly disturbances by month; the published ones where there are no hours.
-///
-/// Disturbances are seen after their mean over the day was taken out. For an AR(1) of n hours that mean has the variance
-/// V = (1 + 2 Σ (1 − k/n) φ^k)/n of one hour's, so that the variance seen is 1 − V and the lag-1 product about φ − V.
-fn hourly_habits(record: &DailyRecord) -> [(f64, f64); 12] {
-    let mut sums = [[0.0; 5]; 12];
-    for day in record.days() {
-        let of_month = &mut sums[month_of(day.day)];
-        for (sum, part) in
-            of_month.iter_mut().zip([day.hours.squares, day.hours.hours, day.hours.products, day.hours.pairs])
-        {
-            *sum += part;
-        }
-        of_month[4] += f64::from(u8::from(day.hours.hours > 0.0));
-    }
-    sums.map(|[squares, hours, products, pairs, days]| {
-        let plain = Habits::default();
-        if pairs < 50.0 {
-            return (plain.hourly_spread, plain.hourly_persistence);
-        }
-        let (seen, lag, n) = (squares / hours, products / pairs, (hours / days).max(3.0));
-        let mean_variance = |phi: f64| {
-            let sum: f64 = (1..n as i32).map(|k| (1.0 - f64::from(k) / n) * phi.powi(k)).sum();
-            (1.0 + 2.0 * sum) / n
-        };
-        let (mut low, mut high) = (0.0, 0.95);
-        for _ in 0..30 {
-            let phi = 0.5 * (low + high);
-            let v = mean_variance(phi);
-            if (phi - v) / (1.0 - v) < lag / seen { low = phi } else { high = phi }
-        }
-        let phi = 0.5 * (low + high);
-        ((seen / (1.0 - mean_variance(phi))).sqrt().clamp(0.2, 3.0), phi)
-    })
 }
 
 /// Air temperature of a month; `None` with fewer than 25 days.

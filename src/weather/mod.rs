@@ -9,6 +9,7 @@ pub mod climate;
 pub mod climate_file;
 pub mod daily;
 pub mod fit;
+mod hours;
 pub mod record;
 mod replay;
 mod seasons;

@@ -2,8 +2,9 @@
 
 use super::civil::{MONTH_STARTS, month_of};
 use super::climate::{Climate, LEVELS};
+use super::hours::{ceiling_with, profile_with};
 use super::spells::{EDGE, NODES, NODES_PER_UNIT, Shape, Spells, Wanted, normal_cdf};
-use super::sun::SkyTable;
+use super::sun::{SkyTable, cloudless};
 
 /// How far the values at the middles of the months are moved from the months' means towards those that would keep
 /// every month's mean: all the way follows the luck of single months, not at all flattens the seasons. Half is best on
@@ -15,13 +16,17 @@ const SHARPENING: f64 = 0.5;
 pub(super) struct Day {
     clearness: [f64; NODES],
     quantiles: [f64; LEVELS.len()],
-    /// Factors on the hourly ceiling, so that it holds the brightest day on record; 1 or more.
-    pub ceiling_lift: f64,
+    /// Highest clearness of each hour.
+    pub ceiling: [f64; 24],
     /// Shape of the spells, their φ and √(1 − φ²), and the weights of spells, slow part and the day's own in z.
     pub shape: Shape,
     pub phi: f64,
     pub fresh: f64,
     pub weights: [f64; 3],
+    /// Clearness of a cloudless day.
+    pub cloudless: f64,
+    /// Mean clearness of each hour over the day's.
+    pub profile: [f64; 24],
     /// Standard deviation of hourly clearness within the day, over Graham & Hollands' \[–\].
     pub hourly_spread: f64,
     /// Lag-1 autocorrelation of the hourly disturbance.
@@ -105,21 +110,22 @@ impl Seasons {
                 let clearness =
                     std::array::from_fn(|k| quantile_at(&quantiles, between(spells[a].cdf[k], spells[b].cdf[k])));
                 let of_day = sky.day(day);
-                let brightest: f64 =
-                    of_day.hours.iter().zip(of_day.ceiling).map(|(light, ceiling)| light * ceiling).sum();
-                let lift = if of_day.total_wh_m2 > 0.0 && brightest > 0.0 {
-                    quantiles[LEVELS.len() - 1] * 1.03 * of_day.total_wh_m2 / brightest
-                } else {
-                    1.0
-                };
+                let profile = profile_with(
+                    &of_day,
+                    &std::array::from_fn(|k| {
+                        between(climate.months[a].habits.course[k], climate.months[b].habits.course[k])
+                    }),
+                );
                 Day {
                     clearness,
                     quantiles,
-                    ceiling_lift: lift.max(1.0),
+                    ceiling: ceiling_with(&of_day, &profile, quantiles[LEVELS.len() - 1]),
                     shape,
                     phi,
                     fresh: (1.0 - phi * phi).sqrt(),
                     weights: [share.sqrt(), slow.sqrt(), own.sqrt()],
+                    profile,
+                    cloudless: cloudless(quantiles[LEVELS.len() - 2]),
                     hourly_spread: plain(|m| m.habits.hourly_spread),
                     hourly_persistence: plain(|m| m.habits.hourly_persistence),
                     air_mean_c: between(air_mean[a], air_mean[b]),

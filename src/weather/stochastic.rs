@@ -117,23 +117,55 @@ fn push_hours(
     luck: &mut Stream,
     ghi_w_m2: &mut Vec<f64>,
 ) -> f64 {
+    let how = Disturbance { spread: day.hourly_spread, persistence: day.hourly_persistence, cloudless: day.cloudless };
+    let mut hours = [0.0; 24];
+    let reached = hourly_clearness((&day.profile, &day.ceiling), sky, wanted, &how, luck, &mut hours);
     let begin = ghi_w_m2.len();
     ghi_w_m2.resize(begin + sky.steps.len(), 0.0);
+    let of_hours = ghi_w_m2[begin..].chunks_exact_mut(steps_per_hour).zip(sky.steps.chunks_exact(steps_per_hour));
+    for (clearness, (ghi, light)) in hours.iter().zip(of_hours) {
+        for (ghi, light) in ghi.iter_mut().zip(light) {
+            *ghi = clearness * light;
+        }
+    }
+    reached
+}
+
+/// How single hours differ from the course of the day.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Disturbance {
+    /// Spread over Graham & Hollands' \[–\].
+    pub spread: f64,
+    /// Lag-1 autocorrelation.
+    pub persistence: f64,
+    /// Clearness of a cloudless day \[–\].
+    pub cloudless: f64,
+}
+
+/// Draws the clearness of a day's hours from the course of the day and below its ceiling; returns the day's, which is the wanted one unless the clear sky allows less.
+pub(super) fn hourly_clearness(
+    (profile, ceiling): (&[f64; 24], &[f64; 24]),
+    sky: &SkyDay<'_>,
+    wanted: f64,
+    how: &Disturbance,
+    luck: &mut Stream,
+    hours: &mut [f64; 24],
+) -> f64 {
     let (from, to) = sky.light;
     if to <= from {
         return wanted.clamp(0.0, 1.0);
     }
-    let mut hours = [0.0; 24];
     let hours = &mut hours[from..to];
-    let (light, profile, ceiling) = (&sky.hours[from..to], &sky.profile[from..to], &sky.ceiling[from..to]);
-    let spread = graham_hollands_spread(wanted) * day.hourly_spread;
-    let (memory, fresh) = (day.hourly_persistence, (1.0 - day.hourly_persistence * day.hourly_persistence).sqrt());
+    let (light, profile, ceiling) = (&sky.hours[from..to], &profile[from..to], &ceiling[from..to]);
+    let spread = graham_hollands_spread(wanted, how.cloudless) * how.spread;
+    let (memory, fresh) = (how.persistence, (1.0 - how.persistence * how.persistence).sqrt());
     let mut disturbance = luck.normal();
     let (mut sum, mut brightest) = (0.0, 0.0);
     for (((clearness, light), profile), ceiling) in hours.iter_mut().zip(light).zip(profile).zip(ceiling) {
-        let ceiling = ceiling * day.ceiling_lift;
-        let mean = (wanted * profile).min(ceiling);
-        *clearness = (mean + spread * disturbance).clamp(0.2 * mean, ceiling);
+        let mean = (wanted * profile).min(*ceiling);
+        // Next to the horizon the mean is small, and so is what an hour can differ from it.
+        let part = if *profile < 1.0 { *profile } else { 1.0 };
+        *clearness = (mean + spread * part * disturbance).clamp(0.15 * mean, *ceiling);
         disturbance = memory * disturbance + fresh * luck.normal();
         sum += *clearness * light;
         brightest += ceiling * light;
@@ -144,18 +176,12 @@ fn push_hours(
     if target > sum {
         let share = (target - sum) / (brightest - sum);
         for (clearness, ceiling) in hours.iter_mut().zip(ceiling) {
-            *clearness += share * (ceiling * day.ceiling_lift - *clearness);
+            *clearness += share * (ceiling - *clearness);
         }
     } else if sum > 0.0 {
         let factor = target / sum;
         for clearness in hours.iter_mut() {
             *clearness *= factor;
-        }
-    }
-    let of_hours = ghi_w_m2[begin..].chunks_exact_mut(steps_per_hour).zip(sky.steps.chunks_exact(steps_per_hour));
-    for (clearness, (ghi, light)) in hours.iter().zip(of_hours.skip(from)) {
-        for (ghi, light) in ghi.iter_mut().zip(light) {
-            *ghi = clearness * light;
         }
     }
     target / sky.total_wh_m2

@@ -31,14 +31,15 @@ impl Workspace {
         copy(&weather.daily_clearness, &mut self.weather.daily_clearness, 1);
         copy(&weather.dni_w_m2, &mut self.weather.dni_w_m2, steps_a_day);
         copy(&weather.dhi_w_m2, &mut self.weather.dhi_w_m2, steps_a_day);
-        self.yields_in_use = 0;
+        self.supplies.begin();
         let in_reach = (self.weather.ghi_w_m2.len().saturating_sub(first_step)).min(steps);
         History { first_day: (day % 365) as u32, first_step, steps: in_reach, days, charge_z: 0.0, climate_z }
     }
 
-    /// What all of a plan's panels could give in each step of the weather in place \[W\].
-    pub fn panel_power_w(&mut self, plan: &Plan, luck: Luck, history: &History) -> &[f64] {
-        self.panels(plan, luck, history);
-        &self.panel_w
+    /// What a plan's solar input can take of all its panels in each step of the weather in place, but for the input's
+    /// watts \[W\].
+    pub fn solar_power_w(&mut self, plan: &Plan, luck: Luck, history: &History) -> &[f64] {
+        self.supplies.fill(plan, luck, history, &self.weather, &mut self.unknowns);
+        &self.supplies.usable_w
     }
 }

@@ -5,7 +5,10 @@ use crate::kit::inverter::LossCurve;
 use crate::scenario::keys::KEYS;
 use crate::scenario::model::*;
 use crate::scenario::{Level, Source, read};
-use crate::units::{Amps, Degrees, Fraction, Hours, Metres, PerKelvin, Uncertain, Volts, WattHours, Watts};
+use crate::units::{
+    Amps, Celsius, Degrees, Fraction, Hours, Litres, Metres, PerKelvin, SquareMillimetres, Uncertain, Volts, WattHours,
+    Watts,
+};
 
 #[test]
 fn the_smallest_scenario_gets_every_default() {
@@ -35,6 +38,12 @@ fn the_smallest_scenario_gets_every_default() {
             rated_capacity: Uncertain::exact(WattHours(600.0)),
             measured: None,
             chemistry: Chemistry::Lfp,
+            state_of_health: Uncertain::exact(Fraction(1.0)),
+            stands: Stands::Indoors,
+            charges_between: (Celsius(0.0), Celsius(45.0)),
+            works_between: (Celsius(-20.0), Celsius(60.0)),
+            self_heating: None,
+            tapers_from: Fraction(0.95),
             charge_to: Fraction(1.0),
             keep_above: Fraction(0.0),
             charge_efficiency: one_way,
@@ -50,8 +59,8 @@ fn the_smallest_scenario_gets_every_default() {
                 efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.9) }],
                 sleeps: false,
             }),
-            dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0) }),
-            usb: Some(Outlet { limit: Watts(60.0), efficiency: Fraction(0.9), idle: Watts(0.5) }),
+            dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0), cable: None }),
+            usb: Some(Outlet { limit: Watts(60.0), efficiency: Fraction(0.9), idle: Watts(0.5), cable: None }),
             solar_input: Some(SolarInput {
                 limit: Watts(200.0),
                 volts_min: None,
@@ -59,26 +68,30 @@ fn the_smallest_scenario_gets_every_default() {
                 amps_max: None,
                 efficiency: Fraction(0.97),
             }),
+            wall_charger: None,
         },
         panels: vec![Panel {
             name: "panel 1".into(),
             rated: Uncertain::exact(Watts(100.0)),
             series: 1,
             parallel: 1,
-            tilt: Degrees(50.0),
-            facing: Degrees(180.0),
+            aim: Aim::Fixed { tilt: Degrees(50.0), facing: Degrees(180.0) },
+            shade: vec![],
+            out: None,
             open_circuit_voltage: None,
             max_power_voltage: None,
-            voltage_coefficient: PerKelvin(-0.003),
+            voltage_coefficient: None,
             power_coefficient: PerKelvin(-0.004),
             soiling: Fraction(0.03),
-            cable_loss: Fraction(0.02),
+            cable: PanelCable::Loses(Fraction(0.02)),
         }],
+        generator: None,
         loads: vec![Load {
             name: "router".into(),
             outlet: OutletKind::Ac,
             priority: Priority::Vital,
             watts: Uncertain::exact(Watts(9.0)),
+            starting: None,
             pattern: Pattern::Steady,
             varies: Fraction(0.0),
             off_below: None,
@@ -136,7 +149,7 @@ fn the_complete_scenario_is_read_to_the_letter() {
     let (scenario, places, problems) = read(&source).expect("a sound scenario");
     assert_eq!(
         problems.iter().map(|p| (p.level, p.key.as_str())).collect::<Vec<_>>(),
-        [(Level::Note, "load.3.medical")]
+        [(Level::Warning, "station.state_of_health"), (Level::Note, "load.3.medical")]
     );
     let site = &scenario.site;
     assert_eq!(scenario.title, "Winter storm at the cabin");
@@ -162,7 +175,24 @@ fn the_complete_scenario_is_read_to_the_letter() {
     );
     let panel = &scenario.panels[0];
     assert_eq!((panel.series, panel.parallel, panel.count()), (2, 2, 4));
-    assert_eq!(panel.facing, Degrees(157.5));
+    let Aim::Fixed { facing, .. } = panel.aim else { panic!("a fixed panel") };
+    assert_eq!(facing, Degrees(157.5));
+    let [by_clock, by_sun] = panel.shade.as_slice() else { panic!("two shades") };
+    assert_eq!(by_clock.when, ShadeWhen::Clock(ClockWindow { from_minute: 870, to_minute: 1440 }));
+    let (from, to, below) = (Degrees(45.0), Degrees(110.0), Degrees(20.0));
+    assert_eq!((by_sun.when, by_sun.loses), (ShadeWhen::Sun { from, to, below }, Fraction(0.6)));
+    let folding = &scenario.panels[1];
+    assert_eq!(folding.aim, Aim::ByHand { times_a_day: 3 });
+    let hours = vec![ClockWindow { from_minute: 480, to_minute: 1020 }];
+    assert_eq!(folding.out, Some(PutOut { hours, if_clearer_than: Fraction(0.25) }));
+    let wire = Cable { length: Metres(5.0), gauge: Gauge::Metric(SquareMillimetres(2.5)) };
+    assert_eq!(folding.cable, PanelCable::Wire(wire));
+    assert_eq!(station.stands, Stands::Outdoors);
+    assert_eq!(station.charges_between, (Celsius(2.0), Celsius(40.0)));
+    assert_eq!(station.dc_outlet.and_then(|o| o.cable).map(|c| c.gauge), Some(Gauge::Awg(12)));
+    assert_eq!(station.wall_charger, Some(WallCharger { limit: Watts(300.0), efficiency: Fraction(0.88) }));
+    let generator = scenario.generator.as_ref().expect("a generator");
+    assert_eq!((generator.hours.len(), generator.fuel_per_kwh), (2, Some(Litres(0.6))));
     let [fridge, lamp, router, machine] = scenario.loads.as_slice() else { panic!("four loads") };
     assert_eq!(fridge.pattern, Pattern::Duty { share: Fraction(0.25), hours: vec![] });
     assert_eq!(lamp.watts, Uncertain::exact(Watts(18.0)));

@@ -192,9 +192,11 @@ fn panels_are_wired_and_turned() {
     for (facing, degrees) in
         [("south-east", 135.0), ("South East", 135.0), ("sw", 225.0), ("170°", 170.0), ("360°", 0.0), ("WNW", 292.5)]
     {
-        assert_eq!(panel(&format!("tilt = \"10°\"\nfacing = \"{facing}\"")).facing, Degrees(degrees), "{facing}");
+        let aim = Aim::Fixed { tilt: Degrees(10.0), facing: Degrees(degrees) };
+        assert_eq!(panel(&format!("tilt = \"10°\"\nfacing = \"{facing}\"")).aim, aim, "{facing}");
     }
-    assert_eq!(panel("tilt = \"0°\"").facing, Degrees(180.0));
+    let flat = Aim::Fixed { tilt: Degrees(0.0), facing: Degrees(180.0) };
+    assert_eq!(panel("tilt = \"0°\"").aim, flat);
     let tilt = "tilt = \"50°\"";
     check(
         tilt,

@@ -23,7 +23,7 @@ fn the_complete_scenario_has_its_years() {
     assert_eq!((rest.top_up_every, rest.charge_with), (Some(Hours(720.0)), Some(Watts(200.0))));
     let rule = StormRule { charge_to: Fraction(0.9), warned: Fraction(70.0 * 0.01), ahead: Hours(24.0) };
     assert_eq!((rest.before_a_storm, rest.stored_at), (Some(rule), StoredAt::Steady(Celsius(15.0))));
-    let daily = DailyUse { down_to: Fraction(0.2), up_to: Fraction(0.8), loads: vec![0, 1], recharge: night };
+    let daily = DailyUse { down_to: Fraction(0.2), up_to: Fraction(0.8), loads: vec![0, 2], recharge: night };
     assert_eq!(sun.daily_use, Some(daily));
     assert_eq!((sun.stored_at, sun.use_solar_daily, sun.rest_at), (StoredAt::Outside, true, Fraction(95.0 * 0.01)));
 }

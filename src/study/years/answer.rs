@@ -90,7 +90,7 @@ pub struct YearsAnswer {
     pub stretch: usize,
     /// Mean outages a year that the plan expects.
     pub outages_a_year: f64,
-    /// The strategy to take (see [`YearsAnswer::choose`]).
+    /// The strategy to take (the longest lasting of the readiest).
     pub choice: usize,
 }
 

@@ -8,7 +8,7 @@ use super::arrivals::Arrival;
 use super::plan::{DailyPlan, StrategyPlan, TYPICAL_CHARGE_RATE_PER_H, YearsPlan};
 use crate::ageing::{Surroundings, Wear, WearTables};
 use crate::engine::clock::month_of_day;
-use crate::engine::{Ledger, Luck, Observer, Plan, Rig, StepView, Workspace, step};
+use crate::engine::{Ledger, Luck, Observer, Plan, Rig, StepView, Supply, Workspace, step};
 use crate::scenario::years::StoredAt;
 use crate::units::Celsius;
 use crate::weather::WeatherTrace;
@@ -379,7 +379,9 @@ impl<'a> Life<'a> {
             return;
         }
         let mut ledger = Ledger::default();
-        let balance = step(&self.daily_rig, stored_wh, panel_w, &daily.demand[of_day], clock.step_h, &mut ledger);
+        let (limits, supply) = (self.daily_rig.limits(), Supply::sun(panel_w));
+        let balance =
+            step(&self.daily_rig, &limits, stored_wh, supply, &daily.demand[of_day], clock.step_h, &mut ledger);
         self.wear.go(&self.years.tables, balance.stored_wh / self.rig.capacity_wh, clock.step_h, around);
         let delivered = ledger.delivered_wh();
         self.out.daily_wh += delivered;

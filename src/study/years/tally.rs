@@ -5,6 +5,7 @@ use super::plan::YearsPlan;
 use crate::engine::clock::month_of_day;
 use crate::study::years::arrivals::Arrival;
 use crate::trials::interval::{Interval, Z_95, wilson};
+use statrs::function::erf::{erfc, erfc_inv};
 
 /// Sums behind a share of outages, history by history.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -56,8 +57,8 @@ impl ShareSums {
     /// * `between` — variance of the share that comes from what is not known (see [`Slopes`]), 0 or more.
     ///
     /// The outages of one history share a kit, so histories and not outages are the independent draws: the variance of
-    /// chance is that of a ratio of sums over histories. Variances are turned into Wilson intervals by the number of
-    /// independent outages that would have the same variance.
+    /// chance is that of a ratio of sums over histories, turned into a Wilson interval by the number of independent
+    /// outages that would have the same variance.
     #[must_use]
     pub fn share(&self, between: f64) -> Share {
         if self.outages == 0 {
@@ -66,16 +67,14 @@ impl ShareSums {
         let (h, n) = (self.histories as f64, self.outages as f64);
         let p = self.rode as f64 / n;
         let binomial = p * (1.0 - p);
-        let reach = |variance: f64| {
-            // With none or all ridden through the histories alone are counted: outages of one history are no proof
-            // of each other.
-            let worth = if binomial > 0.0 { binomial / variance } else { h.min(n) };
-            let worth = worth.floor().max(1.0);
-            around(p, wilson((p * worth).round() as u64, worth as u64, Z_95))
-        };
-        let chance = self.chance_variance();
-        let both = chance + between.clamp(0.0, binomial);
-        Share { probability: p, chance: reach(chance), interval: reach(both), outages: self.outages }
+        // With none or all ridden through the histories alone are counted: outages of one history are no proof of each
+        // other.
+        let worth = if binomial > 0.0 { binomial / self.chance_variance() } else { h.min(n) };
+        let worth = worth.floor().max(1.0);
+        let chance = wilson((p * worth).round() as u64, worth as u64, Z_95);
+        // Rounding to whole outages may push an interval off its own middle by less than one of them.
+        let chance = Interval { low: chance.low.min(p), high: chance.high.max(p) };
+        Share { probability: p, chance, interval: widened(p, chance, between.min(binomial)), outages: self.outages }
     }
 
     /// Variance of the share by chance; that of independent outages at least.
@@ -134,9 +133,28 @@ impl Slopes {
     }
 }
 
-/// Rounding to whole outages may push an interval off its own middle by less than one of them.
-fn around(p: f64, interval: Interval) -> Interval {
-    Interval { low: interval.low.min(p), high: interval.high.max(p) }
+/// An interval of chance widened by what is not known, on the scale of normal scores, where a share near 0 or 1 has more
+/// room on its inner side: `Φ(Φ⁻¹(p) ± √(reach² + (1.96 σ)²))`, σ the standard deviation of the share over the density.
+fn widened(p: f64, chance: Interval, between: f64) -> Interval {
+    if between <= 0.0 {
+        return chance;
+    }
+    let middle = inverse_phi(p);
+    let density = (-0.5 * middle * middle).exp() / (2.0 * std::f64::consts::PI).sqrt();
+    let unknown = Z_95 * between.sqrt() / density;
+    let reach = |end: f64| (inverse_phi(end) - middle).hypot(unknown);
+    Interval {
+        low: phi(middle - reach(chance.low)).min(chance.low),
+        high: phi(middle + reach(chance.high)).max(chance.high),
+    }
+}
+
+fn phi(x: f64) -> f64 {
+    0.5 * erfc(-x / std::f64::consts::SQRT_2)
+}
+
+fn inverse_phi(p: f64) -> f64 {
+    -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p)
 }
 
 /// Sums behind the difference of two strategies on the same outages.

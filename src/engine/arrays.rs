@@ -1,0 +1,70 @@
+//! The panels of a plan, and what the wall may give.
+
+use std::sync::Arc;
+
+use super::geometry::ArrayGeometry;
+use crate::kit::{cable, electrical};
+use crate::loads::coverage;
+use crate::scenario::model::{Generator, Panel, PanelCable, Scenario, Station};
+use crate::weather::{Calendar, WeatherPlan};
+
+/// An array of panels.
+#[derive(Debug, Clone)]
+pub struct ArrayPlan {
+    /// What to call it.
+    pub name: String,
+    /// How it sees the sun.
+    pub geometry: Arc<ArrayGeometry>,
+    /// Rated power of all its panels \[W\].
+    pub rated_w: f64,
+    /// Standard uncertainty of that \[W\].
+    pub rated_w_sd: f64,
+    /// Power of one of its panels \[W\].
+    pub panel_w: f64,
+    /// Voltage at its best power under standard test conditions \[V\]; infinite where it is not known, so that neither
+    /// volts nor amps limit it.
+    pub string_v: f64,
+    /// Resistance of its cable, there and back \[ohm\].
+    pub cable_ohm: f64,
+    /// Share of its power left because other arrays hold the input at another voltage, 0 to 1.
+    pub matched: f64,
+}
+
+/// What a generator lets the wall charger draw in each step of the day \[W\].
+pub(super) fn wall_w(generator: Option<&Generator>, station: &Station, steps_a_day: usize) -> Vec<f64> {
+    match (generator, station.wall_charger) {
+        (Some(generator), Some(charger)) => {
+            let watts = generator.limit.0.min(charger.limit.0);
+            coverage(&generator.hours, steps_a_day).into_iter().map(|share| share * watts).collect()
+        }
+        _ => vec![0.0; steps_a_day],
+    }
+}
+
+/// One array, from the scenario's panel.
+pub(super) fn array(
+    panel: &Panel,
+    matched: f64,
+    scenario: &Scenario,
+    calendar: &Calendar,
+    weather: &WeatherPlan,
+) -> ArrayPlan {
+    let outside = |day: u32| weather.extraterrestrial_w_m2(day);
+    let (flat_loss, cable_ohm) = match panel.cable {
+        PanelCable::Loses(share) => (share.0, 0.0),
+        PanelCable::Wire(wire) => (0.0, cable::loop_ohm(&wire)),
+    };
+    let kept = (1.0 - panel.soiling.0) * (1.0 - flat_loss);
+    let geometry = ArrayGeometry::new(panel, scenario.site.ground_reflection.0, calendar, outside, kept);
+    let count = f64::from(panel.count());
+    ArrayPlan {
+        name: panel.name.clone(),
+        geometry: Arc::new(geometry),
+        rated_w: panel.rated.value.0 * count,
+        rated_w_sd: panel.rated.standard() * count,
+        panel_w: panel.rated.value.0,
+        string_v: electrical::best_string_v(panel).unwrap_or(f64::INFINITY),
+        cable_ohm,
+        matched,
+    }
+}

@@ -1,0 +1,180 @@
+//! What cells can do when they are cold, hot or nearly full.
+//!
+//! * Usable energy falls with cold. Lead-acid: the inverse of the temperature correction factors for cell sizing of
+//!   IEEE 485, table 1 (figures from memory; the table's range, −3.9 to 51.7 °C about 25 °C, seen second hand), below
+//!   that range on the same slope. LFP and NMC: makers' and sellers' sheets give about 80 % at 0 °C and 60 to 70 % at
+//!   −20 °C (typical, no source; the lower end is taken). Energy that the cold locks in is not lost: it comes back with
+//!   warmth. Above room temperature nothing is added.
+//! * Power falls with cold and near the upper limits: typical, no source; see the tables below.
+//! * Lithium cells are not charged below 0 °C: metallic lithium would plate the anode (common knowledge of the trade;
+//!   every maker's manual forbids it).
+
+use crate::scenario::model::Chemistry;
+use crate::units::Celsius;
+
+/// What is assumed of cells that nothing is said about. Typical figures without a source, but for what the module says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Habits {
+    /// Most charging power over capacity \[W/Wh\], where no limit is given.
+    pub charge_c_rate: f64,
+    usable: &'static [(f64, f64)],
+    charge: &'static [(f64, f64)],
+    discharge: &'static [(f64, f64)],
+}
+
+/// Share of the energy in a warm room that can be drawn, by temperature \[°C\].
+const LFP_USABLE: &[(f64, f64)] = &[(-40.0, 0.30), (-20.0, 0.60), (0.0, 0.80), (10.0, 0.92), (20.0, 1.0)];
+const NMC_USABLE: &[(f64, f64)] = &[(-40.0, 0.35), (-20.0, 0.65), (0.0, 0.85), (10.0, 0.94), (20.0, 1.0)];
+/// IEEE 485: 1/1.520 at 25 °F, 1/1.430 at 30 °F, 1/1.300 at 40 °F, 1/1.190 at 50 °F, 1/1.110 at 60 °F, 1/1.040 at 70 °F.
+const LEAD_USABLE: &[(f64, f64)] = &[
+    (-40.0, 0.10),
+    (-3.9, 0.658),
+    (-1.1, 0.699),
+    (4.4, 0.769),
+    (10.0, 0.840),
+    (15.6, 0.901),
+    (21.1, 0.962),
+    (25.0, 1.0),
+];
+/// Share of the charging limit, by temperature \[°C\].
+const LITHIUM_CHARGE: &[(f64, f64)] = &[(0.0, 0.1), (10.0, 0.3), (20.0, 1.0), (40.0, 1.0), (45.0, 0.5), (60.0, 0.1)];
+const LEAD_CHARGE: &[(f64, f64)] = &[(-20.0, 0.2), (0.0, 0.6), (15.0, 1.0), (40.0, 1.0), (50.0, 0.5)];
+/// Share of the discharging limit, by temperature \[°C\].
+const LITHIUM_DISCHARGE: &[(f64, f64)] = &[(-20.0, 0.3), (-10.0, 0.6), (5.0, 1.0), (45.0, 1.0), (60.0, 0.4)];
+const LEAD_DISCHARGE: &[(f64, f64)] = &[(-20.0, 0.5), (0.0, 0.8), (15.0, 1.0), (50.0, 1.0), (60.0, 0.5)];
+
+impl Habits {
+    /// The habits of a kind of cells.
+    #[must_use]
+    pub fn of(chemistry: Chemistry) -> Habits {
+        let lithium =
+            Habits { charge_c_rate: 1.0, usable: LFP_USABLE, charge: LITHIUM_CHARGE, discharge: LITHIUM_DISCHARGE };
+        match chemistry {
+            Chemistry::Lfp => lithium,
+            Chemistry::Nmc => Habits { usable: NMC_USABLE, ..lithium },
+            Chemistry::LeadAcid => {
+                Habits { charge_c_rate: 0.2, usable: LEAD_USABLE, charge: LEAD_CHARGE, discharge: LEAD_DISCHARGE }
+            }
+        }
+    }
+}
+
+/// What cells can do at one temperature, as shares of what they can do in a warm room, 0 to 1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fitness {
+    /// Of the energy, what can be drawn.
+    pub usable: f64,
+    /// Of the charging limit.
+    pub charge: f64,
+    /// Of the discharging limit.
+    pub discharge: f64,
+}
+
+/// Coldest temperature of the table \[°C\].
+const COLDEST_C: f64 = -50.0;
+/// Lines of the table in each kelvin.
+const LINES_A_KELVIN: f64 = 4.0;
+/// Lines: −50 to 90 °C.
+const LINES: usize = 561;
+
+/// [`Fitness`] by temperature, in lines of a quarter of a kelvin.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FitnessTable {
+    lines: Vec<Fitness>,
+}
+
+/// A polyline through points sorted by x, held at its ends.
+fn along(points: &[(f64, f64)], x: f64) -> f64 {
+    let after = points.partition_point(|(at, _)| *at <= x);
+    match (after.checked_sub(1).and_then(|before| points.get(before)), points.get(after)) {
+        (Some((x0, y0)), Some((x1, y1))) => y0 + (y1 - y0) * (x - x0) / (x1 - x0),
+        (Some((_, y)), None) | (None, Some((_, y))) => *y,
+        (None, None) => 1.0,
+    }
+}
+
+impl FitnessTable {
+    /// Cells that do not mind.
+    #[must_use]
+    pub fn indifferent() -> FitnessTable {
+        FitnessTable { lines: vec![Fitness { usable: 1.0, charge: 1.0, discharge: 1.0 }; LINES] }
+    }
+
+    /// The table of a kind of cells within its station's limits.
+    #[must_use]
+    pub fn new(
+        chemistry: Chemistry,
+        charges_between: (Celsius, Celsius),
+        works_between: (Celsius, Celsius),
+    ) -> FitnessTable {
+        let habits = Habits::of(chemistry);
+        let within = |c: f64, (low, high): (Celsius, Celsius)| low.0 <= c && c <= high.0;
+        let line = |k: usize| {
+            let c = COLDEST_C + k as f64 / LINES_A_KELVIN;
+            let works = within(c, works_between);
+            Fitness {
+                usable: along(habits.usable, c),
+                charge: if works && within(c, charges_between) { along(habits.charge, c) } else { 0.0 },
+                discharge: if works { along(habits.discharge, c) } else { 0.0 },
+            }
+        };
+        FitnessTable { lines: (0..LINES).map(line).collect() }
+    }
+
+    /// What the cells can do at a temperature \[°C\]: the line at or below it, the first or last line beyond the table.
+    #[must_use]
+    pub fn at(&self, cell_c: f64) -> Fitness {
+        let line = ((cell_c - COLDEST_C) * LINES_A_KELVIN).clamp(0.0, (LINES - 1) as f64) as usize;
+        self.lines[line]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn table(chemistry: Chemistry) -> FitnessTable {
+        let (charges, works) = match chemistry {
+            Chemistry::LeadAcid => ((-20.0, 50.0), (-20.0, 50.0)),
+            _ => ((0.0, 45.0), (-20.0, 60.0)),
+        };
+        let span = |(low, high)| (Celsius(low), Celsius(high));
+        FitnessTable::new(chemistry, span(charges), span(works))
+    }
+
+    #[test]
+    fn lithium_is_not_charged_below_freezing_and_lead_is() {
+        for chemistry in [Chemistry::Lfp, Chemistry::Nmc] {
+            let cells = table(chemistry);
+            assert_eq!(cells.at(-0.01).charge, 0.0);
+            assert!(cells.at(0.0).charge > 0.0);
+            assert_eq!(cells.at(45.3).charge, 0.0);
+            assert_eq!((cells.at(-20.3).discharge, cells.at(60.3).discharge), (0.0, 0.0));
+        }
+        assert!(table(Chemistry::LeadAcid).at(-10.0).charge > 0.0);
+    }
+
+    #[test]
+    fn lead_acid_follows_the_sizing_factors_of_ieee_485() {
+        // Table 1 of IEEE 485, from memory: factors on the cell size at 25, 40, 50, 60 and 77 °F.
+        for (fahrenheit, factor) in [(25.0, 1.520), (40.0, 1.300), (50.0, 1.190), (60.0, 1.110), (77.0, 1.000)] {
+            let c: f64 = (fahrenheit - 32.0) / 1.8;
+            // A line of the table lies up to a quarter of a kelvin off, at 1.5 % a kelvin.
+            assert!((1.0 / table(Chemistry::LeadAcid).at(c).usable - factor).abs() < 0.012, "{fahrenheit} °F");
+        }
+    }
+
+    #[test]
+    fn warmth_never_makes_cells_bigger_and_cold_never_makes_them_fitter() {
+        for chemistry in [Chemistry::Lfp, Chemistry::Nmc, Chemistry::LeadAcid] {
+            let cells = table(chemistry);
+            for c in -60..100 {
+                let (now, next) = (cells.at(f64::from(c)), cells.at(f64::from(c + 1)));
+                assert!(now.usable <= next.usable && next.usable <= 1.0);
+                if c < 15 {
+                    assert!(now.charge <= next.charge && now.discharge <= next.discharge, "{chemistry:?} at {c} °C");
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,312 @@
+//! Do the parts of a kit fit together? A list of judgements, each with its numbers, reason and remedy.
+
+use crate::engine::Plan;
+use crate::engine::clock::month_of_day;
+use crate::engine::plan::Onset;
+use crate::kit::electrical::{self, DC_OUTLET_V};
+use crate::kit::{Verdict, Weight};
+use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
+use crate::units::Celsius;
+use crate::weather::Climate;
+
+/// The air that a kit has to reckon with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Air {
+    /// Coldest on record in any month.
+    pub record_low: Celsius,
+    /// Coldest on record in each month.
+    pub lows_c: [f64; 12],
+    /// Mean of each month.
+    pub means_c: [f64; 12],
+    /// Mean of each month's warmest hours.
+    pub highs_c: [f64; 12],
+}
+
+impl Air {
+    /// Of a climate.
+    #[must_use]
+    pub fn of(climate: &Climate) -> Air {
+        let months = &climate.months;
+        Air {
+            record_low: Celsius(months.iter().map(|m| m.air.record_low_c).fold(f64::INFINITY, f64::min)),
+            lows_c: std::array::from_fn(|m| months[m].air.record_low_c),
+            means_c: std::array::from_fn(|m| months[m].air.mean_c),
+            highs_c: std::array::from_fn(|m| months[m].air.mean_c + 0.5 * months[m].air.swing_k),
+        }
+    }
+}
+
+/// Judges a kit: panels, cables, input, station's place, outlets, motors, generator. The gravest come first.
+#[must_use]
+pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
+    let mut all = electrical::verdicts(scenario, air.record_low);
+    all.push(place(scenario, plan, air));
+    all.extend(outlets(scenario, plan));
+    all.extend(starts(scenario, plan));
+    all.extend(idle(scenario, plan));
+    all.extend(dc_cable(scenario, plan));
+    all.extend(generator(scenario));
+    all.sort_by_key(|verdict| verdict.weight);
+    all
+}
+
+fn month(plan: &Plan) -> usize {
+    match plan.season.outage.onset {
+        Onset::AnyOf { first_day, .. } => month_of_day(first_day),
+        Onset::At { day, .. } => month_of_day(day),
+    }
+}
+
+fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
+    let station = &scenario.station;
+    let m = month(plan);
+    // Rounded here, and without a negative zero.
+    let [low, mean, high] = [air.lows_c[m], air.means_c[m], air.highs_c[m]].map(|c| c.round() + 0.0);
+    let (coldest_charge, warmest_charge) = (station.charges_between.0, station.charges_between.1);
+    let about = "station: temperature";
+    let key = "station.stands";
+    let range = |what: &str| format!("{what}: mean {mean:.0} °C, warm hours {high:.0} °C, record low {low:.0} °C");
+    let usable = |c: f64| 100.0 * plan.kit.best_estimate().fitness.at(c).usable;
+    match station.stands {
+        Stands::InTheSun => Verdict::new(Weight::Warns, about, key, "puts the station in the sun")
+            .found(format!("{}; up to 25 K more in full sun", range("outside")))
+            .because("a station in the sun slows down or stops charging when it gets hot, and hot cells age fast")
+            .remedy("shade it: only the panels belong in the sun"),
+        Stands::Outdoors if mean < coldest_charge.0 && station.self_heating.is_none() => {
+            Verdict::new(Weight::Warns, about, key, "leaves the cells too cold to be charged most of the time")
+                .found(format!("{}; {:.0} % of the energy usable at {mean:.0} °C", range("outside"), usable(mean)))
+                .allowed(format!("charging from {coldest_charge}"))
+                .because(if station.chemistry == Chemistry::LeadAcid {
+                    "below its limit the station refuses to charge"
+                } else {
+                    "lithium cells must not be charged below freezing: the station refuses, however bright the sun"
+                })
+                .remedy("bring the station into a warm room and lead the panel's cable inside")
+        }
+        Stands::Outdoors if low < coldest_charge.0 && station.self_heating.is_none() => {
+            Verdict::new(Weight::Warns, about, key, "leaves the cells too cold to be charged in hard frost")
+                .found(format!("{}; {:.0} % of the energy usable at {low:.0} °C", range("outside"), usable(low)))
+                .allowed(format!("charging from {coldest_charge}"))
+                .because("below its limit the station refuses to charge, however bright the sun")
+                .remedy("bring the station inside on such days")
+        }
+        Stands::Outdoors => Verdict::new(Weight::Fits, about, key, "is cold at times, but can be charged")
+            .found(format!("{}; {:.0} % of the energy usable at {low:.0} °C", range("outside"), usable(low))),
+        Stands::At(c) if c < coldest_charge || warmest_charge < c => {
+            Verdict::new(Weight::Warns, about, key, "is a temperature at which the cells are not charged")
+                .found(format!("{c}; {:.0} % of the energy usable", usable(c.0)))
+                .allowed(format!("charging from {coldest_charge} to {warmest_charge}"))
+                .because("the station refuses to charge outside its limits")
+                .remedy("find it a place of milder air")
+        }
+        Stands::At(c) => Verdict::new(Weight::Fits, about, key, "lets the cells work")
+            .found(format!("{c}; {:.0} % of the energy usable", usable(c.0))),
+        Stands::Indoors => Verdict::new(Weight::Fits, about, key, "keeps the station in a heated room")
+            .found(format!("20 °C; outside: mean {mean:.0} °C"))
+            .remedy(if mean < 5.0 {
+                "if the outage takes the heating too, write the room's temperature instead: stands = \"8 °C\""
+            } else {
+                ""
+            }),
+    }
+}
+
+/// The most watts of running loads at one outlet in any step of the day, for all loads or the vital ones, and the step.
+fn busiest(plan: &Plan, outlet: usize, classes: usize) -> (f64, usize, Vec<usize>) {
+    let at = |step: usize| -> Vec<usize> {
+        let here = |k: &usize| {
+            let load = &plan.loads[*k];
+            load.outlet == outlet && load.class < classes && load.profile.watts.get(step).is_some_and(|w| *w > 0.0)
+        };
+        (0..plan.loads.len()).filter(here).collect()
+    };
+    let sum = |loads: &[usize]| loads.iter().map(|k| plan.loads[*k].running_w).sum::<f64>();
+    let mut best = (0.0, 0, Vec::new());
+    for step in 0..plan.season.steps_a_day {
+        let loads = at(step);
+        let watts = sum(&loads);
+        if watts > best.0 {
+            best = (watts, step, loads);
+        }
+    }
+    best
+}
+
+fn clock(plan: &Plan, step: usize) -> String {
+    let minutes = step * 1440 / plan.season.steps_a_day;
+    format!("{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
+fn names(plan: &Plan, loads: &[usize]) -> String {
+    loads.iter().map(|k| plan.loads[*k].name.as_str()).collect::<Vec<_>>().join(" + ")
+}
+
+fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
+    let rig = plan.kit.best_estimate();
+    let kinds = [
+        (OutletKind::Ac, "inverter", "station.inverter.rated"),
+        (OutletKind::Dc, "12 V outlet", "station.dc_outlet.limit"),
+        (OutletKind::Usb, "USB", "station.usb.limit"),
+    ];
+    let mut all = Vec::new();
+    for (kind, name, key) in kinds {
+        let outlet = kind as usize;
+        if !scenario.loads.iter().any(|load| load.outlet == kind) {
+            continue;
+        }
+        let limit = rig.outlet_limit_w[outlet];
+        let (watts, step, loads) = busiest(plan, outlet, 3);
+        let (vital_w, vital_step, vital) = busiest(plan, outlet, 1);
+        let about = format!("{name}: watts of all that may run at once");
+        let allowed = format!("gives {limit:.0} W");
+        let verdict = if vital_w > limit {
+            Verdict::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
+                .found(format!("{vital_w:.0} W from {}: {}", clock(plan, vital_step), names(plan, &vital)))
+                .because("an overloaded outlet switches off, and everything on it goes dark")
+                .remedy("run them one after another, or move one to another outlet")
+        } else if watts > limit {
+            Verdict::new(Weight::Warns, about, key, "is less than all loads draw when all of them run")
+                .found(format!("{watts:.0} W from {}: {}", clock(plan, step), names(plan, &loads)))
+                .because("an overloaded outlet switches off, and everything on it goes dark, vital or not")
+                .remedy("never run them together: use other hours or another outlet")
+        } else {
+            Verdict::new(Weight::Fits, about, key, "carries all that may run at once").found(format!(
+                "{watts:.0} W from {}: {}",
+                clock(plan, step),
+                names(plan, &loads)
+            ))
+        };
+        all.push(verdict.allowed(allowed));
+    }
+    all
+}
+
+/// Motors that start while everything else runs.
+fn starts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+    let inverter = scenario.station.inverter.as_ref()?;
+    let mut worst: Option<(f64, usize, usize)> = None;
+    for step in 0..plan.season.steps_a_day {
+        let on =
+            |k: usize| plan.loads[k].outlet == 0 && plan.loads[k].profile.watts.get(step).is_some_and(|w| *w > 0.0);
+        let running: f64 = (0..plan.loads.len()).filter(|k| on(*k)).map(|k| plan.loads[k].running_w).sum();
+        for (k, load) in scenario.loads.iter().enumerate().take(plan.loads.len()).filter(|(k, _)| on(*k)) {
+            let Some(starting) = load.starting else { continue };
+            // One of several starts while the others of its kind run.
+            let total = running - plan.loads[k].running_w.min(starting.0) + starting.0;
+            if worst.is_none_or(|(most, _, _)| total > most) {
+                worst = Some((total, k, step));
+            }
+        }
+    }
+    let (total, k, step) = worst?;
+    let load = &scenario.loads[k];
+    let starting = load.starting?;
+    let about = format!("inverter: start of the {}", load.name);
+    let found = format!("{starting} to start, {total:.0} W with what else runs from {}", clock(plan, step));
+    let key = format!("load.{k}.starting_watts");
+    let because =
+        "a motor takes several times its running watts for a moment; an inverter that cannot give them switches off";
+    Some(match inverter.surge {
+        Some(surge) if surge < starting => {
+            Verdict::new(Weight::Stops, about, key, "is more than the inverter gives for a moment: it will never start")
+                .found(found)
+                .allowed(format!("surge {surge}"))
+                .because(because)
+                .remedy("use a stronger inverter, or a model with a gentle start; do not count on this load")
+                .against("station.inverter.surge", "for a moment")
+        }
+        Some(surge) if surge.0 < total => {
+            Verdict::new(Weight::Warns, about, key, "is too much for the inverter while the others run")
+                .found(found)
+                .allowed(format!("surge {surge}"))
+                .because(because)
+                .remedy("let it start alone: run the others at other hours or from another outlet")
+                .against("station.inverter.surge", "for a moment")
+        }
+        Some(surge) => Verdict::new(Weight::Fits, about, key, "is within what the inverter gives for a moment")
+            .found(found)
+            .allowed(format!("surge {surge}")),
+        None if inverter.rated.0 < total => {
+            Verdict::new(Weight::Warns, about, key, "is above the inverter's rated power, and its surge is not known")
+                .found(found)
+                .allowed(format!("rated {}", inverter.rated))
+                .because(because)
+                .remedy("write the surge from the label, or try it before the outage")
+                .against("station.inverter.rated", "for hours")
+        }
+        None => Verdict::new(Weight::Fits, about, key, "is within the inverter's rated power")
+            .found(found)
+            .allowed(format!("rated {}", inverter.rated)),
+    })
+}
+
+/// An inverter that eats more than it serves.
+fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+    let inverter = scenario.station.inverter.as_ref()?;
+    let on_ac: Vec<_> = plan.loads.iter().filter(|load| load.outlet == 0).collect();
+    let asked_wh: f64 = on_ac.iter().map(|load| load.day_wh()).sum();
+    let steps = plan.season.steps_a_day;
+    let busy = |at: usize| on_ac.iter().any(|load| load.profile.watts.get(at).is_some_and(|w| *w > 0.0));
+    let on_h = if on_ac.is_empty() {
+        return None;
+    } else if inverter.sleeps {
+        (0..steps).filter(|at| busy(*at)).count() as f64 * plan.season.step_h
+    } else {
+        24.0
+    };
+    let idle_w = inverter.idle.value.0;
+    let idle_wh = idle_w * on_h;
+    let about = "inverter: its own appetite";
+    let found =
+        format!("{idle_w:.0} W for {on_h:.0} h make {idle_wh:.0} Wh a day; the AC loads ask for {asked_wh:.0} Wh");
+    let key = "station.inverter.idle";
+    let movable: Vec<&str> = scenario
+        .loads
+        .iter()
+        .filter(|l| l.outlet == OutletKind::Ac && l.could_use.is_some())
+        .map(|l| l.name.as_str())
+        .collect();
+    Some(if idle_wh > 0.5 * asked_wh {
+        let heavy = if idle_wh > asked_wh {
+            "eats more than all AC loads together"
+        } else {
+            "eats more than half of what the AC loads need"
+        };
+        let remedy = if movable.is_empty() {
+            "feed small things from the 12 V or USB outlet, or switch AC off while nothing needs it".to_string()
+        } else {
+            format!("{} could hang on another outlet; with nothing left on AC, switch it off", movable.join(", "))
+        };
+        Verdict::new(Weight::Warns, about, key, heavy)
+            .found(found)
+            .because("an inverter draws this day and night while it is on, whatever hangs on it")
+            .remedy(remedy)
+    } else {
+        Verdict::new(Weight::Fits, about, key, "is small beside the loads").found(found)
+    })
+}
+
+fn dc_cable(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+    let wire = scenario.station.dc_outlet?.cable?;
+    let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, 3);
+    Some(electrical::cable_verdict("12 V outlet: cable", "station.dc_outlet.cable", &wire, watts, DC_OUTLET_V))
+}
+
+fn generator(scenario: &Scenario) -> Option<Verdict> {
+    let generator = scenario.generator.as_ref()?;
+    let charger = scenario.station.wall_charger?;
+    let about = "generator and wall charger";
+    let key = "generator.limit";
+    let found = format!("the charger draws up to {}", charger.limit);
+    let allowed = format!("the generator gives {}", generator.limit);
+    Some(if generator.limit < charger.limit {
+        Verdict::new(Weight::Warns, about, key, "is less than the wall charger draws")
+            .found(found)
+            .allowed(allowed)
+            .because("an overloaded generator stalls; the answer assumes that the charger is held to what the generator gives")
+            .remedy("set the charger to a slower speed, if it has one")
+            .against("station.wall_charger.limit", "draws this")
+    } else {
+        Verdict::new(Weight::Fits, about, key, "carries the wall charger").found(found).allowed(allowed)
+    })
+}

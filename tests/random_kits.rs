@@ -1,0 +1,308 @@
+//! Random kits through random weather: what must hold whatever the figures.
+
+use proptest::prelude::*;
+use tideover::engine::plan::Sky;
+use tideover::engine::{
+    CLASSES, Demand, Ledger, Luck, OUTLETS, Observer, Plan, Rig, StepView, Supply, Workspace, step,
+};
+use tideover::kit::{FitnessTable, LossCurve};
+use tideover::scenario::model::Chemistry;
+use tideover::scenario::{Source, read};
+use tideover::units::Celsius;
+use tideover::weather::world;
+
+/// Room for rounding, as a share of the battery.
+const ROUNDING: f64 = 1e-9;
+
+/// Checks one step; the charge it began with is kept from step to step.
+struct Judge {
+    stored_wh: f64,
+    faults: Vec<String>,
+}
+
+impl Judge {
+    fn look(&mut self, rig: &Rig, demand: &Demand, stored_wh: f64, served: &[[f64; OUTLETS]; CLASSES]) {
+        let room = ROUNDING * rig.capacity_wh;
+        // Never above where charging stops, unless it began there; never below empty; never charged below the floor's
+        // edge by more than it lost by itself.
+        if stored_wh > self.stored_wh.max(rig.ceiling_wh) + room || stored_wh < -room {
+            self.faults.push(format!("{stored_wh} Wh after {} Wh in {} Wh", self.stored_wh, rig.capacity_wh));
+        }
+        for outlet in 0..OUTLETS {
+            for class in 0..CLASSES {
+                let share = served[class][outlet];
+                if !(-ROUNDING..=1.0 + ROUNDING).contains(&share) {
+                    self.faults.push(format!("a share of {share}"));
+                }
+                let shed = demand.watts[class][outlet] > 0.0 && share < 1.0 - ROUNDING;
+                for lower in class + 1..CLASSES {
+                    let watts = demand.watts[lower][outlet] * served[lower][outlet];
+                    if shed && watts > 1e-6 {
+                        self.faults.push(format!("class {class} shed at outlet {outlet}, {watts} W of {lower} served"));
+                    }
+                }
+            }
+        }
+        self.stored_wh = stored_wh;
+    }
+
+    fn verdict(&self, ledger: &Ledger) -> Result<(), TestCaseError> {
+        prop_assert!(self.faults.is_empty(), "{:?}", self.faults);
+        prop_assert!(ledger.imbalance() < 1e-9, "{} {:?}", ledger.imbalance(), ledger);
+        let into = ledger.solar_wh + ledger.wall_wh + ledger.start_wh;
+        let room = ROUNDING * into.max(1.0);
+        prop_assert!(ledger.delivered_wh() + ledger.end_wh <= into + room, "{:?}", ledger);
+        let parts = [
+            ledger.solar_wh,
+            ledger.curtailed_wh,
+            ledger.clipped_wh,
+            ledger.barred_wh,
+            ledger.wall_wh,
+            ledger.wall_loss_wh,
+            ledger.heater_wh,
+            ledger.solar_input_loss_wh,
+            ledger.charging_loss_wh,
+            ledger.discharging_loss_wh,
+            ledger.own_draw_wh,
+            ledger.self_discharge_wh,
+        ];
+        let all = parts.iter().chain(&ledger.served_wh).chain(&ledger.outlet_loss_wh);
+        prop_assert!(all.clone().all(|wh| *wh >= -room), "{:?}", ledger);
+        prop_assert!(ledger.clipped_wh + ledger.barred_wh <= ledger.curtailed_wh + room, "{:?}", ledger);
+        Ok(())
+    }
+}
+
+impl Observer for Judge {
+    fn step(&mut self, _: usize, view: &StepView<'_>) {
+        self.look(view.rig, view.demand, view.balance.stored_wh, &view.balance.served);
+    }
+}
+
+fn shares() -> impl Strategy<Value = f64> {
+    prop_oneof![Just(0.0), Just(1.0), 0.0..1.0_f64]
+}
+
+prop_compose! {
+    fn rigs()(
+        capacity_wh in 1.0..5000.0_f64,
+        (ceiling, floor, start, taper) in (0.05..1.0_f64, shares(), shares(), shares()),
+        (charge, discharge) in (0.5..1.0_f64, 0.5..1.0_f64),
+        limits in prop::array::uniform4(prop_oneof![Just(f64::INFINITY), 0.0..2000.0_f64]),
+        (idle_w, linear, square) in (0.0..60.0_f64, 0.0..0.3_f64, 0.0..0.001_f64),
+        sleeps in any::<bool>(),
+        converters in prop::array::uniform2((0.0..5.0_f64, 0.0..0.5_f64, 0.0..0.002_f64)),
+        (own_draw_w, self_discharge) in (0.0..20.0_f64, 0.0..0.01_f64),
+        (solar_efficiency, wall_efficiency) in (0.6..1.0_f64, 0.6..1.0_f64),
+        heater_w in prop_oneof![Just(0.0), 1.0..100.0_f64],
+        outlet_limit_w in prop::array::uniform3(prop_oneof![Just(f64::INFINITY), 1.0..800.0_f64]),
+        chemistry in prop::sample::select(vec![Chemistry::Lfp, Chemistry::Nmc, Chemistry::LeadAcid]),
+    ) -> Rig {
+        let curve = |(idle_w, linear, quadratic_per_w)| LossCurve { idle_w, linear, quadratic_per_w };
+        let span = |low, high| (Celsius(low), Celsius(high));
+        Rig {
+            floor_wh: floor * ceiling * capacity_wh,
+            ceiling_wh: ceiling * capacity_wh,
+            start_wh: start * capacity_wh,
+            charge_efficiency: charge,
+            discharge_efficiency: discharge,
+            charge_limit_w: limits[0],
+            discharge_limit_w: limits[1],
+            charge_base_w: limits[2].max(if limits[0] < f64::INFINITY { limits[0] } else { 0.0 }),
+            discharge_base_w: limits[3],
+            fitness: std::sync::Arc::new(FitnessTable::new(chemistry, span(0.0, 45.0), span(-20.0, 60.0))),
+            charges_from_c: 0.0,
+            heater_w,
+            // A taper needs a power to fall from.
+            taper_wh: if limits[2] < f64::INFINITY { taper * capacity_wh } else { 0.0 },
+            own_draw_w,
+            self_discharge_per_h: self_discharge,
+            inverter: curve((idle_w, linear, square)),
+            inverter_sleeps: sleeps,
+            converter: [LossCurve::IDEAL, curve(converters[0]), curve(converters[1])],
+            outlet_limit_w,
+            solar_limit_w: limits[0].max(50.0),
+            solar_efficiency,
+            wall_efficiency,
+            ..Rig::ideal(capacity_wh, 0.0)
+        }
+    }
+}
+
+prop_compose! {
+    fn demands()(
+        watts in prop::array::uniform3(prop::array::uniform3(prop_oneof![Just(0.0), 0.0..600.0_f64])),
+        plugged in prop::array::uniform3(prop::array::uniform3(any::<bool>())),
+        swing in shares(),
+    ) -> Demand {
+        let mut demand = Demand { watts, plugged, ..Demand::default() };
+        for class in 0..CLASSES {
+            for outlet in 0..OUTLETS {
+                demand.plugged[class][outlet] |= demand.watts[class][outlet] > 0.0;
+            }
+            demand.variance_w2[class] = swing * demand.watts[class][0] * demand.watts[class][0];
+        }
+        demand
+    }
+}
+
+prop_compose! {
+    fn hours()(
+        panel_w in prop_oneof![Just(0.0), 0.0..1500.0_f64],
+        usable in shares(),
+        wall_w in prop_oneof![3 => Just(0.0), 1 => 0.0..800.0_f64],
+        demand in demands(),
+        cell_c in -30.0..70.0_f64,
+    ) -> (Supply, Demand, f64) {
+        (Supply { panel_w, usable_w: panel_w * usable, wall_w }, demand, cell_c)
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2_000))]
+
+    #[test]
+    fn any_rig_keeps_its_account_and_its_order(
+        rig in rigs(),
+        hours in prop::collection::vec(hours(), 1..60),
+        step_h in prop::sample::select(vec![1.0, 0.5, 0.25, 1.0 / 60.0]),
+    ) {
+        let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
+        let mut ledger = Ledger { start_wh: rig.start_wh, ..Ledger::default() };
+        for (supply, demand, cell_c) in &hours {
+            let limits = rig.limits_at(*cell_c);
+            let before = (judge.stored_wh, ledger.served_wh);
+            let balance = step(&rig, &limits, judge.stored_wh, *supply, demand, step_h, &mut ledger);
+            judge.look(&rig, demand, balance.stored_wh, &balance.served);
+            // Cells below what the cold and the owner leave give nothing more.
+            if balance.stored_wh < before.0.min(limits.floor_wh) * (1.0 - rig.self_discharge_per_h * step_h) - 1e-9 * rig.capacity_wh {
+                judge.faults.push(format!("{} Wh below the floor of {} Wh", balance.stored_wh, limits.floor_wh));
+            }
+            // What the ledger says was served is what the shares say.
+            for outlet in 0..OUTLETS {
+                let said: f64 = (0..CLASSES).map(|c| demand.watts[c][outlet] * balance.served[c][outlet] * step_h).sum();
+                let booked = ledger.served_wh[outlet] - before.1[outlet];
+                prop_assert!((said - booked).abs() < 1e-6 * said.max(1.0), "outlet {outlet}: {said} booked as {booked}");
+            }
+        }
+        ledger.end_wh = judge.stored_wh;
+        judge.verdict(&ledger)?;
+    }
+}
+
+/// A random scenario as text.
+fn scenarios() -> impl Strategy<Value = String> {
+    let station = (
+        100..4000_u32,
+        prop::sample::select(vec!["LFP", "NMC", "lead-acid"]),
+        prop::sample::select(vec!["indoors", "outdoors", "in the sun", "-5 °C", "41 °C"]),
+        prop::sample::select(vec![
+            "",
+            "self_heating = \"20 W\"\n",
+            "charge_limit = \"90 W\"\n",
+            "charge_to = \"80 %\"\n",
+        ]),
+        10..100_u32,
+    );
+    let input = (
+        50..600_u32,
+        prop::sample::select(vec!["", "volts_min = \"15 V\"\n", "volts_max = \"200 V\"\namps_max = \"6 A\"\n"]),
+        any::<bool>(),
+    );
+    let panel = (
+        1..4_u32,
+        prop::sample::select(vec!["series", "parallel"]),
+        prop::sample::select(vec![
+            "tilt = \"40°\"\nfacing = \"south\"\n",
+            "tilt = \"90°\"\nfacing = \"west\"\n",
+            "aim = { times_a_day = 3 }\n",
+            "aim = \"at the sun\"\n",
+        ]),
+        prop::sample::select(vec![
+            "",
+            "cable = { length = \"20 m\", gauge = \"2.5 mm²\" }\n",
+            "shade = [{ hours = \"12:00-15:00\", loses = \"80 %\" }]\n",
+            "out = { hours = \"09:00-16:00\", if_clearer_than = \"30 %\" }\n",
+        ]),
+        prop::sample::select(vec![17.0, 18.0, 36.0]),
+    );
+    let load = (
+        prop::sample::select(vec!["ac", "dc", "usb"]),
+        prop::sample::select(vec!["vital", "useful", "spare"]),
+        1..59_u32,
+        prop::sample::select(vec![
+            "",
+            "duty = \"40 %\"\n",
+            "hours = \"17:00-23:30\"\n",
+            "varies = \"30 %\"\n",
+            "off_below = \"35 %\"\n",
+        ]),
+    );
+    let place = (-34.0..69.0_f64, 1..13_usize, 1..8_u32, any::<bool>());
+    (place, station, input, prop::collection::vec(panel, 0..3), prop::collection::vec(load, 1..7)).prop_map(
+        |(place, station, input, panels, loads)| {
+            const MONTHS: [&str; 12] =
+                ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+            let (latitude, month, days, storm) = place;
+            let (capacity, chemistry, stands, more, start) = station;
+            let (limit, window, generator) = input;
+            let mut text = format!(
+                "[site]\nlatitude = {latitude:.2}\nlongitude = 22\n\n[outage]\nmonth = \"{}\"\nlasts = \"{days} days\"\n\
+                 starts_charged = \"{start} %\"\nbegins_in_a_storm = {storm}\n\n[station]\nrated_capacity = \"{capacity} Wh ± 10 %\"\n\
+                 chemistry = \"{chemistry}\"\nstands = \"{stands}\"\n{more}\n[station.inverter]\nrated = \"400 W\"\n\n\
+                 [station.dc_outlet]\nlimit = \"120 W\"\ncable = {{ length = \"3 m\", gauge = \"16 AWG\" }}\n\n\
+                 [station.usb]\nlimit = \"60 W\"\n\n[station.solar_input]\nlimit = \"{limit} W\"\n{window}\n",
+                MONTHS[month - 1]
+            );
+            if generator {
+                text.push_str("[station.wall_charger]\nlimit = \"200 W\"\n\n[generator]\nlimit = \"1 kW\"\nhours = \"18:00-20:30\"\n\n");
+            }
+            for (count, wiring, aim, more, volts) in panels {
+                text.push_str(&format!(
+                    "[[panel]]\ncount = {count}\nwiring = \"{wiring}\"\nrated = \"100 W ± 5 %\"\nmax_power_voltage = \"{volts} V\"\n{aim}{more}\n"
+                ));
+            }
+            for (number, (outlet, priority, watts, more)) in loads.into_iter().enumerate() {
+                // Something must be vital.
+                let priority = if number == 0 { "vital" } else { priority };
+                text.push_str(&format!(
+                    "[[load]]\nname = \"load {number}\"\noutlet = \"{outlet}\"\npriority = \"{priority}\"\nwatts = \"{watts} W\"\n{more}\n"
+                ));
+            }
+            text
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(96))]
+
+    #[test]
+    fn any_kit_keeps_its_account_and_its_order_through_an_outage(text in scenarios(), seed in any::<u64>()) {
+        let source = Source::new("random.toml", text);
+        let (scenario, _, _) = match read(&source) {
+            Ok(read) => read,
+            Err(problems) => return Err(TestCaseError::fail(format!("{problems:?}\n{}", source.text))),
+        };
+        // A few points of the meridian lie in the sea.
+        let Ok(climate) = world::lookup(scenario.site.latitude_deg, scenario.site.longitude_deg, None) else { return Ok(()) };
+        let plan = match Plan::compile(&scenario, &Sky::Climate(climate), 60) {
+            Ok(plan) => plan,
+            Err(error) => return Err(TestCaseError::fail(format!("{error}\n{}", source.text))),
+        };
+        let mut workspace = Workspace::new();
+        for trial in 0..4 {
+            let luck = Luck { seed, trial };
+            let history = workspace.begin(&plan.season, luck);
+            let rig = plan.kit.draw(luck, history.charge_z, &mut Vec::new());
+            let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
+            let outcome = workspace.run(&plan, luck, &history, &mut judge);
+            judge.verdict(&outcome.ledger)?;
+            prop_assert_eq!(outcome.ledger.start_wh, rig.start_wh);
+            // Once more from the same luck: the same to the last bit.
+            let again = workspace.begin(&plan.season, luck);
+            let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
+            prop_assert_eq!(workspace.run(&plan, luck, &again, &mut judge), outcome);
+        }
+    }
+}
