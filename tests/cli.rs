@@ -219,3 +219,66 @@ fn a_new_scenario_can_be_run_as_it_is() {
     assert_eq!(tideover(&["run", &name, "--trials", "500", "--quiet"]).status.code(), Some(0));
     refused(&["new", &name], &["there already"]);
 }
+
+/// Two years of made-up hours at 44.2 N, 72.6 W: a clear sky dimmed by a factor that changes from day to day.
+fn made_up_hours() -> String {
+    use tideover::random::{Purpose, Stream};
+    use tideover::sky::{extraterrestrial, sun};
+    let mut text = String::from("time_utc,ghi_w_m2,temp_c\n");
+    let mut luck = Stream::new(3, 0, Purpose::Weather);
+    for day in 0..730 {
+        let dim = 0.1 + 0.9 * luck.uniform();
+        let day_of_year = f64::from(day % 365) + 1.0;
+        let declination = extraterrestrial::declination_deg(day_of_year);
+        for hour in 0..24 {
+            let hour_angle = (f64::from(hour) + 0.5) * 15.0 - 72.6 - 180.0;
+            let (zenith, _) = sun::zenith_and_azimuth_deg(44.2, declination, hour_angle);
+            let ghi = 1361.0 * 0.72 * dim * zenith.to_radians().cos().max(0.0);
+            let air = 8.0 - 14.0 * (day_of_year / 58.1).cos() + 4.0 * ((f64::from(hour) - 20.0) / 3.82).cos();
+            // 2021 and 2022 have 365 days each.
+            let date = jiff::civil::date(2021, 1, 1).checked_add(jiff::Span::new().days(day)).expect("a date");
+            text.push_str(&format!("{date}T{hour:02}:00:00Z,{ghi:.1},{air:.1}\n"));
+        }
+    }
+    text
+}
+
+#[test]
+fn a_record_can_be_fitted_replayed_and_drawn_from() {
+    let path = changed("record", &[("climate = \"world\"", "climate = { hourly = \"hours.csv\" }")]);
+    let folder = Path::new(&path).parent().unwrap();
+    fs::write(folder.join("hours.csv"), made_up_hours()).unwrap();
+    let record = folder.join("hours.csv").display().to_string();
+    let fitted = folder.join("mine.toml").display().to_string();
+    let output = tideover(&["climate", "fit", &record, "--at", "44.2,-72.6", "--out", &fitted]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(text.contains("Fewer than five years"), "{text}");
+    let survival = |scenario: &str| {
+        let output = tideover(&["run", scenario, "--trials", "2000", "--json", "--quiet"]);
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        answer["survival"]["probability"].as_f64().expect("a probability")
+    };
+    let text = fs::read_to_string(&path).unwrap();
+    let with = |name: &str, climate: &str| {
+        let file = folder.join(name);
+        fs::write(&file, text.replace("climate = { hourly = \"hours.csv\" }", climate)).unwrap();
+        survival(&file.display().to_string())
+    };
+    let replayed = survival(&path);
+    let file = with("file.toml", "climate = \"mine.toml\"");
+    let model = with("model.toml", "climate = { hourly = \"hours.csv\" }\nweather_from = \"model\"");
+    // The fitted file is rounded to four digits. Two years of days that know nothing of each other: replay and model tell
+    // the same story, to the noise of some sixty January days.
+    assert!((file - model).abs() < 0.03, "{file} {model}");
+    assert!((replayed - model).abs() < 0.15, "{replayed} {model}");
+    refused(&["climate", "fit", &record], &["--at LAT,LON"]);
+    fs::write(folder.join("short.csv"), text_of_first_days(&made_up_hours(), 200)).unwrap();
+    let short = folder.join("short.csv").display().to_string();
+    refused(&["climate", "fit", &short, "--at", "44.2,-72.6"], &["at least 350"]);
+}
+
+fn text_of_first_days(text: &str, days: usize) -> String {
+    text.lines().take(1 + 24 * days).map(|line| format!("{line}\n")).collect()
+}

@@ -7,7 +7,7 @@ use tideover::random::{Purpose, Stream};
 use tideover::sky::extraterrestrial::{
     daily_horizontal_wh_m2, declination_deg, equation_of_time_min, horizontal_wh_m2, normal_w_m2, sunset_hour_angle_deg,
 };
-use tideover::sky::profile::hourly_share_global;
+use tideover::sky::profile::{DayProfile, hourly_share_global};
 use tideover::weather::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
 use tideover::weather::fit::{FitError, fit};
 use tideover::weather::{Calendar, DailyRecord, Opening, TypicalYear, WeatherPlan, WeatherTrace};
@@ -197,9 +197,12 @@ fn mean_days_follow_the_published_course() {
             for (hour, sum) in sums.iter().enumerate() {
                 let angle = (hour as f64 - 12.0) * 15.0;
                 if angle.abs() + 7.5 < sunset {
-                    let published = hourly_share_global(sunset, angle);
-                    // The table's formula (checked against it elsewhere) holds at the middle of an hour and sums to
-                    // 0.991 to 1.007; our hours are means, and the lowest lose some light to the others.
+                    // The published ratio, meant over the hour and renormalised: at noon of a short day its middle value
+                    // is a hundredth of the hour's light above its mean.
+                    let course = DayProfile::new(sunset).expect("a day with sun");
+                    let published = course.share(12.0 + (angle - 7.5) / 15.0, 12.0 + (angle + 7.5) / 15.0);
+                    assert!((published - hourly_share_global(sunset, angle)).abs() < 0.004);
+                    // The lowest hours lose some light to the others, and the ceiling takes some from noon.
                     assert!(
                         (sum / total - published).abs() < 0.004,
                         "day {day}, latitude {latitude}, hour angle {angle}: {} for {published}",

@@ -197,3 +197,37 @@ fn advice_holds_on_fresh_trials_and_gives_up_nothing_for_nothing() {
     let idle = advise(&ample, &SETTINGS, &Quiet).expect("something to switch off");
     assert_eq!(idle.off_below, [None, None]);
 }
+
+#[test]
+fn a_told_sky_is_kept_and_brighter_skies_carry_further() {
+    use tideover::random::Purpose;
+    use tideover::weather::{Bands, WeatherTrace};
+    let (_, plan) = plan_of(PLAIN);
+    let bands = [(0.0, 1.0 / 3.0), (1.0 / 3.0, 2.0 / 3.0), (2.0 / 3.0, 1.0)];
+    let months = &world::lookup(44.2, -72.6, None).expect("land").months[0];
+    let level = |p: f64| {
+        let levels = tideover::weather::climate::LEVELS;
+        let k = levels.iter().position(|l| *l >= p).unwrap_or(24).max(1);
+        let f = (p - levels[k - 1]) / (levels[k] - levels[k - 1]);
+        months.clearness[k - 1] + f * (months.clearness[k] - months.clearness[k - 1])
+    };
+    let mut trace = WeatherTrace::default();
+    for trial in 0..300 {
+        let mut luck = Stream::new(5, trial, Purpose::Weather);
+        // Mid-January: the month's own table holds, to the drift of the season.
+        plan.season.weather.generate(15, 3, &Opening::Outlook(Bands::new(&bands)), &mut luck, 1.0, &mut trace);
+        for (clearness, (low, high)) in trace.daily_clearness.iter().zip(bands) {
+            assert!(
+                level(low) - 0.03 <= *clearness && *clearness <= level(high) + 0.03,
+                "{clearness} not in {low}-{high}"
+            );
+        }
+    }
+    let lasting = |band: (f64, f64)| {
+        let opening = Opening::Outlook(Bands::new(&[band; 4]));
+        let standing = Standing { charge: 0.43, month: 1, day: 14, minute_of_day: 8 * 60, opening };
+        now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer").courses[0].lasts[3].0
+    };
+    let [dark, mixed, clear] = bands.map(lasting);
+    assert!(dark < mixed && mixed < clear, "{dark} {mixed} {clear}");
+}

@@ -1,13 +1,14 @@
 //! `tideover climate`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use super::output::print;
+use super::output::{PendingFile, print};
+use super::weather_files;
 use super::{Done, Failure};
 use crate::report::climate as report;
-use crate::weather::world;
+use crate::weather::{climate_file, world};
 
 /// Arguments of `climate`.
 #[derive(Debug, Args)]
@@ -30,6 +31,20 @@ enum Question {
         #[arg(long, value_name = "FILE", required_unless_present = "at")]
         file: Option<PathBuf>,
     },
+    /// Fit a climate to a record of a year or more: our hourly CSV, TMY3, EPW, or days of sun
+    Fit {
+        /// The record, plain or packed with gzip
+        record: PathBuf,
+        /// Where it was taken, unless its heading says so
+        #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]
+        at: Option<String>,
+        /// What to call the climate (default: the name of the file)
+        #[arg(long)]
+        name: Option<String>,
+        /// Write the climate to this file, for `climate = "mine.toml"` in a scenario
+        #[arg(long, short, value_name = "FILE")]
+        out: Option<PathBuf>,
+    },
 }
 
 /// Reads "44.2,-72.6".
@@ -50,9 +65,30 @@ pub fn parse_place(text: &str) -> Result<(f64, f64), Failure> {
     Ok((latitude, longitude))
 }
 
+fn fitted(record: &Path, at: Option<&str>, name: Option<&str>, out: Option<&Path>) -> Result<Done, Failure> {
+    let place = at.map(parse_place).transpose()?;
+    let out = out.map(PendingFile::open).transpose()?;
+    let mut fit = weather_files::fitted(record, place)?;
+    let path = record.display().to_string();
+    let file = record.file_name().map_or(path.clone(), |file| file.to_string_lossy().into_owned());
+    // Where the file lay is nobody's business later on.
+    fit.climate.source = fit.climate.source.replace(&path, &file);
+    fit.climate.name = name.map_or_else(|| file.split('.').next().unwrap_or(&file).to_string(), String::from);
+    if let Some(file) = out {
+        file.commit(&climate_file::write(&fit.climate))?;
+    }
+    print(&format!("{}{}", report::text(&fit.climate), report::quality(&fit)))?;
+    Ok(Done::Answered)
+}
+
 /// Runs the command.
 pub fn main(args: &ClimateArgs) -> Result<Done, Failure> {
-    let Question::Show { at, height, file } = &args.command;
+    let (at, height, file) = match &args.command {
+        Question::Show { at, height, file } => (at, height, file),
+        Question::Fit { record, at, name, out } => {
+            return fitted(record, at.as_deref(), name.as_deref(), out.as_deref());
+        }
+    };
     let climate = match (at, file) {
         (Some(at), _) => {
             let (latitude, longitude) = parse_place(at)?;

@@ -4,7 +4,8 @@ use std::fs;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
-use super::Failure;
+use super::weather_files::{self, Record};
+use super::{Failure, records};
 use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
 use crate::kit::Verdict;
@@ -13,7 +14,7 @@ use crate::scenario::variant::vary;
 use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::study::fit::{self, Air};
 use crate::weather::climate_file;
-use crate::weather::{Climate, HourlyRecord, world};
+use crate::weather::{Climate, world};
 
 /// A scenario that was read, checked and given its weather.
 pub struct Loaded {
@@ -48,7 +49,7 @@ impl Loaded {
     }
 }
 
-fn paint() -> Paint {
+pub fn paint() -> Paint {
     if std::io::stderr().is_terminal() { Paint::Coloured } else { Paint::Plain }
 }
 
@@ -110,13 +111,21 @@ impl Loaded {
             let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
             refused(vec![Problem::error(place.clone(), what)])
         };
-        let scenario = vary(&self.source, variant, key).map_err(refused)?;
+        let mut scenario = vary(&self.source, variant, key).map_err(refused)?;
+        let unusable = |problem: &Problem| told(format!("makes a scenario that cannot be used: {}", problem.title()));
+        let proof = take_proof(&mut scenario, &self.folder, &self.places).map_err(|failure| match failure {
+            Trouble::At(problem) => unusable(&problem),
+            Trouble::File(failure) => failure,
+        })?;
+        if let Some(problem) = proof.iter().find(|problem| problem.level == Level::Error) {
+            return Err(unusable(problem));
+        }
         let (sky, air) = if scenario.site == self.scenario.site {
             (self.sky.clone(), self.air)
         } else {
             sky(&scenario, &self.folder).map_err(|failure| match failure {
-                SkyFailure::At(problem) => told(format!("makes a scenario that cannot be used: {}", problem.title())),
-                SkyFailure::File(failure) => failure,
+                Trouble::At(problem) => unusable(&problem),
+                Trouble::File(failure) => failure,
             })?
         };
         let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
@@ -144,21 +153,26 @@ pub fn load(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
 /// Reads a scenario and everything it names, and judges whether its parts fit.
 pub fn judge(path: &Path, step_minutes: u32) -> Result<Loaded, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
-    let (scenario, places, remarks) = match read(&source) {
+    let (mut scenario, places, mut remarks) = match read(&source) {
         Ok(read) => read,
         Err(problems) => return Err(refuse(&source, &problems)),
     };
     let folder = path.parent().unwrap_or(Path::new("."));
-    let (sky, air) = sky(&scenario, folder).map_err(|found| match found {
-        SkyFailure::At(problem) => refuse(&source, &[places.locate(*problem)]),
-        SkyFailure::File(failure) => failure,
-    })?;
+    let proof = take_proof(&mut scenario, folder, &places).map_err(|failure| located(&source, &places, failure))?;
+    let proof: Vec<Problem> = proof.into_iter().map(|problem| places.locate(problem)).collect();
+    if proof.iter().any(|problem| problem.level == Level::Error) {
+        let errors: Vec<Problem> = proof.into_iter().filter(|problem| problem.level == Level::Error).collect();
+        return Err(refuse(&source, &errors));
+    }
+    remarks.extend(proof);
+    let (sky, air) = sky(&scenario, folder).map_err(|failure| located(&source, &places, failure))?;
     let plan = Plan::compile(&scenario, &sky, step_minutes).map_err(|error| {
         let key = match &error {
             PlanError::Inverter(_) => "station.inverter",
             PlanError::Clock(_) => "site.timezone",
             PlanError::Weather(_) => "site.climate",
             PlanError::NoOutlet { .. } => "load",
+            PlanError::Unread { .. } => "station.proved",
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
@@ -173,34 +187,50 @@ pub fn climate_file(path: &Path) -> Result<Climate, Failure> {
         .map_err(|error| Failure::Input(format!("error: {error}")))
 }
 
-fn refuse(source: &Source, problems: &[Problem]) -> Failure {
+pub fn refuse(source: &Source, problems: &[Problem]) -> Failure {
     Failure::Input(render(source, problems, paint()))
 }
 
-enum SkyFailure {
+/// What is wrong with a file that a scenario names: told at the scenario's line, or in the file's own words.
+enum Trouble {
     At(Box<Problem>),
     File(Failure),
 }
 
-/// Refuses a weather file that is not there, at the line that names it.
-fn found(path: &Path) -> Result<(), SkyFailure> {
+fn located(source: &Source, places: &Places, trouble: Trouble) -> Failure {
+    match trouble {
+        Trouble::At(problem) => refuse(source, &[places.locate(*problem)]),
+        Trouble::File(failure) => failure,
+    }
+}
+
+/// Reads the record of bench tests that a scenario names, if it names one, and says where the two disagree.
+fn take_proof(scenario: &mut Scenario, folder: &Path, places: &Places) -> Result<Vec<Problem>, Trouble> {
+    let Some(proved) = &mut scenario.station.proved else { return Ok(Vec::new()) };
+    let path = folder.join(&proved.file);
+    found(&path, "station.proved", "a record of bench tests or a kit file beside the scenario")?;
+    proved.kit = Some(records::kit(&path).map_err(Trouble::File)?);
+    Ok(records::against_the_scenario(scenario, places))
+}
+
+/// Refuses a file that is not there, at the line that names it.
+fn found(path: &Path, key: &str, allowed: &str) -> Result<(), Trouble> {
     if path.is_file() {
         return Ok(());
     }
-    let mut problem = Problem::error("site.climate", "names a file that is not there")
-        .found(path.display().to_string())
-        .allowed("a file beside the scenario, or \"world\"");
+    let mut problem =
+        Problem::error(key, "names a file that is not there").found(path.display().to_string()).allowed(allowed);
     if let Some(near) = near(path) {
         problem = problem.help(format!("did you mean {}?", near.display()));
     }
-    Err(SkyFailure::At(Box::new(problem)))
+    Err(Trouble::At(Box::new(problem)))
 }
 
 /// The built-in climate of a scenario's place.
-fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
+fn built_in(scenario: &Scenario) -> Result<Climate, Trouble> {
     let site = &scenario.site;
     world::lookup(site.latitude_deg, site.longitude_deg, site.height.map(|h| h.0)).map_err(|error| {
-        SkyFailure::At(Box::new(
+        Trouble::At(Box::new(
             Problem::error("site.latitude", format!("has no climate: {error}"))
                 .against("site.longitude", "the other half of the place"),
         ))
@@ -208,11 +238,11 @@ fn built_in(scenario: &Scenario) -> Result<Climate, SkyFailure> {
 }
 
 /// The climate with the monthly sun that the scenario gives, if it gives any.
-fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, SkyFailure> {
+fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, Trouble> {
     match scenario.site.monthly_sun {
         None => Ok(climate),
         Some(sun) => climate.with_monthly_sun(sun).map_err(|error| {
-            SkyFailure::At(Box::new(Problem::error(
+            Trouble::At(Box::new(Problem::error(
                 "site.monthly_sun_kwh_m2_day",
                 format!("cannot be the sun of this place: {error}"),
             )))
@@ -221,7 +251,7 @@ fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, SkyFai
 }
 
 /// The weather that a scenario asks for, and the air to reckon with.
-fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Air), SkyFailure> {
+fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Air), Trouble> {
     match &scenario.site.climate {
         ClimateSource::World => {
             let climate = with_own_sun(scenario, built_in(scenario)?)?;
@@ -230,21 +260,35 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Air), SkyFailure> {
         }
         ClimateSource::File(name) => {
             let path = folder.join(name);
-            found(&path)?;
-            let climate = with_own_sun(scenario, climate_file(&path).map_err(SkyFailure::File)?)?;
+            found(&path, "site.climate", "a file beside the scenario, or \"world\"")?;
+            let climate = with_own_sun(scenario, climate_file(&path).map_err(Trouble::File)?)?;
             let air = Air::of(&climate);
             Ok((Sky::Climate(climate), air))
         }
-        ClimateSource::Hourly(name) => {
-            let path = folder.join(name);
-            found(&path)?;
-            let bytes = bytes_of(&path).map_err(SkyFailure::File)?;
-            let record = HourlyRecord::parse(&bytes, &path.display().to_string())
-                .map_err(|error| SkyFailure::File(Failure::Input(error.to_string())))?;
+        ClimateSource::Hourly { file, fitted } => {
+            let path = folder.join(file);
+            found(&path, "site.climate", "a file beside the scenario, or \"world\"")?;
+            if *fitted {
+                let place = (scenario.site.latitude_deg, scenario.site.longitude_deg);
+                let climate = weather_files::fitted(&path, Some(place)).map_err(Trouble::File)?.climate;
+                let climate = with_own_sun(scenario, climate)?;
+                let air = Air::of(&climate);
+                return Ok((Sky::Climate(climate), air));
+            }
+            let record = match weather_files::read(&path).map_err(Trouble::File)? {
+                Record::Hourly(record) => record,
+                Record::Typical(year) => Box::new(year.record),
+                Record::Daily(_) => {
+                    return Err(Trouble::At(Box::new(
+                        Problem::error("site.climate", "is a record of days, which cannot be replayed hour by hour")
+                            .help("make a climate of it: tideover climate fit FILE --at LAT,LON --out mine.toml"),
+                    )));
+                }
+            };
             let climate = built_in(scenario)?;
             let lows = Air::of(&climate);
             let air = (!record.has_temperature()).then_some(climate);
-            Ok((Sky::Record(Box::new(record), air), lows))
+            Ok((Sky::Record(record, air), lows))
         }
     }
 }

@@ -8,8 +8,11 @@ mod input;
 mod new;
 mod now;
 mod output;
+mod prove;
+mod records;
 mod run;
 mod size;
+mod weather_files;
 mod years;
 
 use std::process::ExitCode;
@@ -32,6 +35,8 @@ enum Command {
     Years(years::YearsArgs),
     /// Read a scenario and say whether its parts fit together
     Check(check::CheckArgs),
+    /// Prove a unit by bench tests: is it what its label says, and what does a simulation take from it?
+    Prove(prove::ProveArgs),
     /// Hold variants of a scenario against each other on the same weather
     Compare(compare::CompareArgs),
     /// Find the smallest kits that ride through often enough
@@ -103,6 +108,7 @@ pub fn main() -> ExitCode {
         Command::Run(args) => run::main(&args),
         Command::Years(args) => years::main(&args),
         Command::Check(args) => check::main(&args),
+        Command::Prove(args) => prove::main(&args),
         Command::Compare(args) => compare::main(&args),
         Command::Size(args) => size::main(&args),
         Command::Card(args) => card::main(&args),

@@ -14,7 +14,7 @@ use crate::report::{json, now as report};
 use crate::scenario::model::{Site, TimeZone};
 use crate::study::now::{Standing, now};
 use crate::trials::Settings;
-use crate::weather::Opening;
+use crate::weather::{Bands, MOST_TOLD_DAYS, Opening};
 
 /// Arguments of `now`.
 #[derive(Debug, Args)]
@@ -27,6 +27,10 @@ pub struct NowArgs {
     /// Clock time of the place, like "2027-01-14 20:30" (default: now, by this machine's clock)
     #[arg(long, value_name = "DATE TIME")]
     at: Option<String>,
+    /// The next days' sky in words, "dark,mixed,clear", or in percent from the darkest (0) to the brightest day of the
+    /// season: "dark,30%,60-90%"; at most five days
+    #[arg(long, value_name = "DAY,DAY,…")]
+    sky: Option<String>,
     #[command(flatten)]
     trials: TrialArgs,
     /// Print the answer as JSON
@@ -38,6 +42,41 @@ fn moment(text: &str) -> Result<DateTime, Failure> {
     text.trim().replace('T', " ").replacen(' ', "T", 1).parse::<DateTime>().map_err(|_| {
         Failure::Input(format!("error: --at is `{text}`; allowed: a date and clock time like \"2027-01-14 20:30\""))
     })
+}
+
+/// From this hour on the day's sun is mostly past.
+const LATE_HOUR: i8 = 15;
+
+/// The sky of the next days from words: each word is a third of the season's days, each percentage a place among them.
+fn outlook(told: &str, late: bool) -> Result<Opening, Failure> {
+    let mut bands: Vec<(f64, f64)> = if late { vec![(0.0, 1.0)] } else { Vec::new() };
+    for word in told.split(',').map(str::trim) {
+        let number = |text: &str| {
+            let value = text.trim().trim_end_matches('%').trim().parse::<f64>().ok()? / 100.0;
+            (0.0..=1.0).contains(&value).then_some(value)
+        };
+        let band = match word.to_lowercase().as_str() {
+            "dark" => Some((0.0, 1.0 / 3.0)),
+            "mixed" => Some((1.0 / 3.0, 2.0 / 3.0)),
+            "clear" => Some((2.0 / 3.0, 1.0)),
+            "any" | "?" => Some((0.0, 1.0)),
+            other => match other.split_once('-') {
+                Some((low, high)) => number(low).zip(number(high)).filter(|(low, high)| low < high),
+                None => number(other).map(|middle| ((middle - 0.1).max(0.0), (middle + 0.1).min(1.0))),
+            },
+        };
+        bands.push(band.ok_or_else(|| {
+            Failure::Input(format!(
+                "error: --sky has `{word}`; allowed for each day: dark, mixed, clear, any, a percentage like 30% or a range \
+                 like 60-90% (0 % is the season's darkest day, 100 % its brightest)"
+            ))
+        })?);
+    }
+    if bands.len() > MOST_TOLD_DAYS {
+        let most = MOST_TOLD_DAYS - usize::from(late);
+        return Err(Failure::Input(format!("error: --sky tells too many days; allowed: at most {most} at this hour")));
+    }
+    Ok(Opening::Outlook(Bands::new(&bands)))
 }
 
 /// What the clock of a place shows now.
@@ -57,22 +96,29 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let given = args.at.as_deref().map(moment).transpose()?;
     let loaded = input::load(&args.scenario, 60)?;
     let at = given.unwrap_or_else(|| clock_of(&loaded.scenario.site));
+    // In the afternoon "the next day" is tomorrow: what is left of today stays open.
+    let late = at.hour() >= LATE_HOUR;
+    let opening = args.sky.as_deref().map(|told| outlook(told, late)).transpose()?.unwrap_or(Opening::Any);
+    let sky = args
+        .sky
+        .as_ref()
+        .map_or(String::new(), |told| format!("\n{}: {told}", if late { "from tomorrow" } else { "from today" }));
     let standing = Standing {
         charge,
         month: at.month().unsigned_abs(),
         day: at.day().unsigned_abs(),
         minute_of_day: u16::from(at.hour().unsigned_abs()) * 60 + u16::from(at.minute().unsigned_abs()),
-        opening: Opening::Any,
+        opening,
     };
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
     let bar = Bar::new(settings.trials, args.trials.quiet);
-    let outlook = with_threads(args.trials.threads, || now(&loaded.plan, &standing, &settings, &bar))?;
+    let ahead = with_threads(args.trials.threads, || now(&loaded.plan, &standing, &settings, &bar))?;
     bar.finish();
-    let Some(outlook) = outlook else { return Err(Failure::Interrupted) };
+    let Some(ahead) = ahead else { return Err(Failure::Interrupted) };
     if args.json {
-        print(&json::to_text(&report::json(&standing, &outlook, settings.seed)))?;
+        print(&json::to_text(&report::json(&standing, &ahead, settings.seed)))?;
     } else {
-        print(&report::text(&standing, &outlook, ""))?;
+        print(&report::text(&standing, &ahead, &sky))?;
     }
     Ok(Done::Answered)
 }

@@ -2,13 +2,15 @@
 
 use std::sync::Arc;
 
+use super::joint::{Joint, MOST_FIGURES};
 use super::plan::PlanError;
 use super::rig::Rig;
 use super::trial::Luck;
 use crate::kit::battery::Habits;
 use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electrical};
 use crate::random::Purpose;
-use crate::scenario::model::{Outlet, Stands, Station};
+use crate::scenario::model::{Outlet, OutletKind, Stands, Station};
+use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, Fraction, Quantity, Uncertain, WattHours};
 
 /// Cells of a station that nobody has tested: share of the label, and the half-width of its 95 % interval. Through the
@@ -21,6 +23,11 @@ pub const INDOORS_C: f64 = 20.0;
 
 /// Warm cells can feed all outlets at their limits through converters as bad as this.
 const LEAST_CONVERTER_EFFICIENCY: f64 = 0.8;
+
+/// Uncertain figures of a station that was not proved: size, efficiencies, idle draw.
+const PLAIN_FIGURES: usize = 4;
+/// All uncertain figures, those of a proved kit behind the others.
+const FIGURES: usize = PLAIN_FIGURES + MOST_FIGURES;
 
 /// A figure with its standard uncertainty.
 type Known = (f64, f64);
@@ -49,6 +56,8 @@ pub struct KitPlan {
     tapers_from: f64,
     /// What the shares of the cells' fitness are shares of, over the capacity \[W/Wh\]; infinite for a toy.
     charge_c_rate: f64,
+    /// Figures of a proved kit, which replace size, efficiencies and draws.
+    joint: Option<Joint>,
     /// Factor on the capacity, for variants.
     pub scale: f64,
 }
@@ -64,6 +73,13 @@ impl KitPlan {
     /// An inverter whose figures contradict each other.
     pub fn new(station: &Station, starts_charged: &Uncertain<Fraction>) -> Result<KitPlan, PlanError> {
         let rated = station.rated_capacity;
+        let joint = match &station.proved {
+            Some(proved) => match &proved.kit {
+                Some(kit) => Some(Joint::new(kit)),
+                None => return Err(PlanError::Unread { file: proved.file.clone() }),
+            },
+            None => None,
+        };
         let size = match station.measured {
             Some(test) => Size::BenchTest {
                 delivered_wh: known(&test.delivered),
@@ -126,6 +142,7 @@ impl KitPlan {
             stands: station.stands,
             tapers_from: station.tapers_from.0,
             charge_c_rate: habits.charge_c_rate,
+            joint,
             scale: 1.0,
         })
     }
@@ -144,12 +161,13 @@ impl KitPlan {
             stands: Stands::At(Celsius(rig.home_c)),
             tapers_from: 1.0 - rig.taper_wh / rig.capacity_wh,
             charge_c_rate: rig.charge_base_w / rig.capacity_wh,
+            joint: None,
             scale: 1.0,
             nominal: rig.clone(),
         }
     }
 
-    fn resolve(&self, z: [f64; 4], charge_z: f64) -> Rig {
+    fn resolve(&self, z: &[f64; FIGURES], charge_z: f64) -> Rig {
         let at = |(mean, sd): Known, z: f64| mean + sd * z;
         let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
         let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
@@ -165,8 +183,12 @@ impl KitPlan {
                 cells_from_bench_test(at(delivered_wh, z[0]), load_w, drawn_w, rig.own_draw_w, discharge_efficiency)
             }
         };
+        rig.capacity_wh = cells_wh;
+        if let Some(joint) = &self.joint {
+            joint.apply(&z[PLAIN_FIGURES..], &mut rig);
+        }
         // A battery of nothing has no state of charge: a thousandth of a watt-hour stands for it.
-        rig.capacity_wh = (cells_wh * self.scale).max(1e-3);
+        rig.capacity_wh = (rig.capacity_wh * self.scale).max(1e-3);
         // A limit that the owner states holds even where the chemistry's habit is slower.
         let stated_w = if rig.charge_limit_w < f64::INFINITY { rig.charge_limit_w } else { 0.0 };
         rig.charge_base_w = (self.charge_c_rate * rig.capacity_wh).max(stated_w);
@@ -180,7 +202,7 @@ impl KitPlan {
     /// The kit by its best estimates.
     #[must_use]
     pub fn best_estimate(&self) -> Rig {
-        self.resolve([0.0; 4], 0.0)
+        self.resolve(&[0.0; FIGURES], 0.0)
     }
 
     /// Lets every outage begin at this state of charge, 0 to 1.
@@ -209,24 +231,32 @@ impl KitPlan {
         self.nominal.home_c = INDOORS_C;
     }
 
-    pub(super) fn uncertain_figures(&self) -> [(&'static str, f64); 4] {
+    /// Names and standard uncertainties of the figures behind the normal numbers of [`KitPlan::draw`].
+    pub(super) fn uncertain_figures(&self) -> [(&'static str, f64); FIGURES] {
+        let mut figures = [("", 0.0); FIGURES];
         let size_sd = match self.size {
             Size::Cells((_, sd)) => sd,
             Size::BenchTest { delivered_wh: (_, sd), .. } => sd,
         };
-        [
-            ("battery capacity", size_sd),
-            ("charging efficiency", self.charge_efficiency.1),
-            ("discharging efficiency", self.discharge_efficiency.1),
-            ("inverter idle draw", self.idle_w.1),
-        ]
+        // What the tests tell is drawn from the tests.
+        let open = |kind, sd: f64| if self.joint.as_ref().is_some_and(|joint| joint.has(kind)) { 0.0 } else { sd };
+        figures[0] = ("battery capacity", open(FigureKind::UsableEnergy, size_sd));
+        figures[1] = ("charging efficiency", open(FigureKind::ChargeEfficiency, self.charge_efficiency.1));
+        figures[2] = ("discharging efficiency", open(FigureKind::DischargeEfficiency, self.discharge_efficiency.1));
+        figures[3] = ("inverter idle draw", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
+        if let Some(joint) = &self.joint {
+            for (place, figure) in figures[PLAIN_FIGURES..].iter_mut().zip(joint.figures()) {
+                *place = figure;
+            }
+        }
+        figures
     }
 
     /// One trial's kit; the normal numbers behind what is uncertain are added to `unknowns`.
     #[must_use]
     pub fn draw(&self, luck: Luck, charge_z: f64, unknowns: &mut Vec<f64>) -> Rig {
         let figures = self.uncertain_figures();
-        let mut z = [0.0; 4];
+        let mut z = [0.0; FIGURES];
         if figures.iter().any(|(_, sd)| *sd > 0.0) {
             let mut stream = luck.stream(Purpose::Station);
             for (z, (_, sd)) in z.iter_mut().zip(figures) {
@@ -236,7 +266,7 @@ impl KitPlan {
                 }
             }
         }
-        self.resolve(z, charge_z)
+        self.resolve(&z, charge_z)
     }
 }
 

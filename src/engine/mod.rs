@@ -7,6 +7,7 @@ pub mod aim;
 pub mod arrays;
 pub mod clock;
 pub mod geometry;
+pub mod joint;
 pub mod kit_plan;
 pub mod ledger;
 pub mod plan;

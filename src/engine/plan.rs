@@ -36,6 +36,12 @@ pub enum PlanError {
     /// The inverter's figures contradict each other.
     #[error("station.inverter: {0}")]
     Inverter(#[from] CurveError),
+    /// A record of bench tests is named and nobody has read it.
+    #[error("the record `{file}` has not been read")]
+    Unread {
+        /// The record's name.
+        file: String,
+    },
     /// A load hangs on an outlet that is not there.
     #[error("load `{load}` is plugged into an outlet that the station lacks")]
     NoOutlet {

@@ -38,7 +38,7 @@ pub enum CurveError {
 
 /// Share of the rated power lost in proportion to the square of the load at full load, where only one point of the
 /// curve is known. Typical of small units; no source.
-const TYPICAL_QUADRATIC: f64 = 0.02;
+pub(crate) const TYPICAL_QUADRATIC: f64 = 0.02;
 
 impl LossCurve {
     /// An ideal inverter: gives what it takes.

@@ -4,6 +4,7 @@ use super::chart::bar;
 use crate::engine::clock::MONTHS;
 use crate::sky::extraterrestrial;
 use crate::weather::climate::{Climate, LEVELS};
+use crate::weather::fit::Fit;
 
 /// Mean of a month's distribution of daily clearness, straight lines between the levels.
 fn mean_clearness(quantiles: &[f64]) -> f64 {
@@ -16,6 +17,37 @@ fn at_level(quantiles: &[f64], p: f64) -> f64 {
         .zip(quantiles.windows(2))
         .find(|(l, _)| p <= l[1])
         .map_or(quantiles[quantiles.len() - 1], |(l, q)| q[0] + (q[1] - q[0]) * (p - l[0]) / (l[1] - l[0]))
+}
+
+/// How good a fit is, and each month's days of sun from the darkest to the brightest.
+#[must_use]
+pub fn quality(fit: &Fit) -> String {
+    let q = &fit.quality;
+    let mut out = String::from("\nDays from dark to bright: clearness at 5, 25, 50, 75 and 95 of 100 days\n");
+    for (index, month) in fit.climate.months.iter().enumerate() {
+        let mut line = vec![b' '; 51];
+        let at = |p: f64| (at_level(&month.clearness, p) * 50.0).round().clamp(0.0, 50.0) as usize;
+        for cell in &mut line[at(0.05)..=at(0.95)] {
+            *cell = b'-';
+        }
+        for cell in &mut line[at(0.25)..=at(0.75)] {
+            *cell = b'=';
+        }
+        line[at(0.5)] = b'o';
+        out.push_str(&format!("{:<10} |{}|\n", MONTHS[index], String::from_utf8_lossy(&line)));
+    }
+    out.push_str(&format!("{:<10}  0{:>25}{:>25}\n\n", "", "0.5", "1"));
+    out.push_str(&format!(
+        "{:.1} years: {} whole days used, {} left out, {} hours bridged. Greatest distance of a month's days from its \
+         table: {:.3}.\n",
+        q.years, q.days, q.dropped, q.bridged, q.worst_distance
+    ));
+    if q.few_years {
+        out.push_str(
+            "Fewer than five years: the spread between years is hardly seen. Lean to the lower end of every range.\n",
+        );
+    }
+    out
 }
 
 /// The twelve months: sun on a level plane and air temperature.

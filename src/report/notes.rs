@@ -3,8 +3,9 @@
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
 use crate::scenario::model::{Aim, Lasts, Scenario, Stands, TimeZone};
+use crate::scenario::record::FigureKind;
 
-use super::words::percent;
+use super::words::{energy, percent};
 
 /// The notes of a scenario under a sky.
 #[must_use]
@@ -25,7 +26,16 @@ pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
             if air.is_some() { ", air temperature from the built-in table" } else { "" }
         )),
     }
-    if scenario.station.measured.is_none() {
+    if let Some(kit) = scenario.station.proved.as_ref().and_then(|proved| proved.kit.as_ref()) {
+        let (usable_wh, standard_wh) = kit.get(FigureKind::UsableEnergy).unwrap_or_default();
+        notes.push(format!(
+            "The station was proved by bench tests ({}): {} ± {} at its converters; every trial draws capacity, draws and \
+             efficiencies together, as the tests leave them.",
+            scenario.station.proved.as_ref().map_or("", |proved| proved.file.as_str()),
+            energy(usable_wh),
+            energy(1.96 * standard_wh)
+        ));
+    } else if scenario.station.measured.is_none() {
         let (share, half_width) = UNPROVED_SHARE;
         notes.push(format!(
             "Nobody has tested this station's capacity: its cells are taken to hold {} ± {} of the label (common practice, \

@@ -138,7 +138,11 @@ impl<Q: Quantity> Form for Amount<Q> {
 #[derive(Clone, Copy)]
 pub(super) struct Unsure<Q>(pub Amount<Q>);
 
-impl<Q: Quantity> Form for Unsure<Q> {
+/// As [`Unsure`], where the interval may reach below 0: an estimate of something small.
+#[derive(Clone, Copy)]
+pub(super) struct Estimated<Q>(pub Amount<Q>);
+
+impl<Q: Quantity> Form for Estimated<Q> {
     type Output = Uncertain<Q>;
 
     fn allowed(&self) -> String {
@@ -151,6 +155,21 @@ impl<Q: Quantity> Form for Unsure<Q> {
         let text = self.0.text(item)?;
         let uncertain = Uncertain::<Q>::parse(text).map_err(|error| Amount::<Q>::fault(error, text))?;
         self.0.check(uncertain.value.base())?;
+        Ok(uncertain)
+    }
+}
+
+impl<Q: Quantity> Form for Unsure<Q> {
+    type Output = Uncertain<Q>;
+
+    fn allowed(&self) -> String {
+        self.0.allowed()
+    }
+    fn example(&self) -> String {
+        self.0.example()
+    }
+    fn read(&self, item: &Item) -> Result<Uncertain<Q>, Fault> {
+        let uncertain = Estimated(self.0).read(item)?;
         // Where a quantity cannot be negative, an interval that reaches below 0 is a slip.
         if 0.0 <= self.0.least && uncertain.value.base() < uncertain.plus_minus {
             return Err(Fault::new("is less than its own uncertainty")

@@ -1,6 +1,7 @@
 //! Reading a table key by key: what is read is struck off, and what is left over is unknown.
 
 use super::forms::{Fault, Form, Item, tidy};
+use super::keys::{Section, section_with};
 use super::nearest::nearest;
 use super::problem::{Level, Problem};
 use super::source::{Places, join};
@@ -12,11 +13,17 @@ use toml::de::{DeTable, DeValue};
 pub(super) struct Findings {
     list: RefCell<Vec<Problem>>,
     places: Places,
+    keys: &'static [Section],
 }
 
 impl Findings {
     pub fn new(places: Places) -> Self {
-        Findings { list: RefCell::new(Vec::new()), places }
+        Findings { list: RefCell::new(Vec::new()), places, keys: super::keys::KEYS }
+    }
+
+    /// For a file with other sections than a scenario's.
+    pub fn with_keys(self, keys: &'static [Section]) -> Self {
+        Findings { keys, ..self }
     }
 
     /// Takes in a problem and finds its places.
@@ -207,7 +214,7 @@ impl<'t> Fields<'t> {
                 let path = self.key(near);
                 self.missing.retain(|missing| missing.key != path);
                 problem = problem.allowed(format!("`{near}`")).help(format!("did you mean `{near}`?"));
-            } else if let Some(section) = super::keys::section_with(word, &self.path) {
+            } else if let Some(section) = section_with(self.findings.keys, word, &self.path) {
                 problem =
                     problem.help(format!("`{shown}` belongs under {section}: a section runs until the next [header]"));
             } else {

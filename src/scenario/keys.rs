@@ -1,7 +1,10 @@
 //! Every key of a scenario by section, for hints about keys in the wrong place.
 
+/// A section's header and its keys.
+pub(super) type Section = (&'static str, &'static [&'static str]);
+
 /// Sections as they stand in a file, each with its keys.
-pub(super) const KEYS: &[(&str, &[&str])] = &[
+pub(super) const KEYS: &[Section] = &[
     (
         "",
         &[
@@ -22,13 +25,23 @@ pub(super) const KEYS: &[(&str, &[&str])] = &[
     ),
     (
         "[site]",
-        &["latitude", "longitude", "height", "timezone", "climate", "monthly_sun_kwh_m2_day", "ground_reflection"],
+        &[
+            "latitude",
+            "longitude",
+            "height",
+            "timezone",
+            "climate",
+            "weather_from",
+            "monthly_sun_kwh_m2_day",
+            "ground_reflection",
+        ],
     ),
     ("[outage]", &["month", "start", "lasts", "starts_charged", "begins_in_a_storm", "allow_unmet"]),
     (
         "[station]",
         &[
             "rated_capacity",
+            "proved",
             "measured_capacity",
             "measured_at",
             "measured_load",
@@ -124,8 +137,8 @@ pub(super) const KEYS: &[(&str, &[&str])] = &[
 ];
 
 /// The section that a key belongs to, if it is a key of exactly one; `path` is where it was found.
-pub(super) fn section_with(key: &str, path: &str) -> Option<&'static str> {
-    let mut homes = KEYS.iter().filter(|(_, keys)| keys.contains(&key)).map(|(section, _)| *section);
+pub(super) fn section_with(sections: &'static [Section], key: &str, path: &str) -> Option<&'static str> {
+    let mut homes = sections.iter().filter(|(_, keys)| keys.contains(&key)).map(|(section, _)| *section);
     let home = homes.next()?;
     match home {
         _ if homes.next().is_some() => None,

@@ -18,6 +18,7 @@
 //! | `site.height` | not known | |
 //! | `site.timezone` | whole hour nearest to the sun | from the longitude |
 //! | `site.climate` | "world" | the built-in table |
+//! | `site.weather_from` | "replay" | only with an hourly record |
 //! | `site.monthly_sun_kwh_m2_day` | the climate's own | |
 //! | `site.ground_reflection` | 20 % | grass and soil, the usual figure |
 //! | `outage.starts_charged` | 80 %, or `charge_to` where that is less | cautious: few stations stand full |
@@ -25,6 +26,7 @@
 //! | `outage.allow_unmet` | 0 Wh | |
 //! | `station.measured_at` | "ac" | the usual bench test |
 //! | `station.measured_load` | 0.2 W per Wh of `rated_capacity` | empty in five hours, common practice |
+//! | `station.proved` | none | |
 //! | `station.chemistry` | "LFP" | |
 //! | `station.charge_to` | 100 % | |
 //! | `station.keep_above` | 0 %, lead-acid 50 % | half-full rule of lead-acid, common practice |
@@ -82,6 +84,7 @@
 
 pub mod model;
 pub mod problem;
+pub mod record;
 pub mod source;
 pub mod years;
 

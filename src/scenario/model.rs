@@ -3,9 +3,12 @@
 //! Nothing here is precomputed and nothing knows where in the file it stood; places are kept beside it (see
 //! [`super::source`]).
 
-use crate::units::{
-    Celsius, Degrees, Fraction, Hours, Litres, Metres, PerKelvin, SquareMillimetres, Uncertain, Volts, WattHours, Watts,
-};
+mod panel;
+
+pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen};
+
+use super::record::ProvedKit;
+use crate::units::{Celsius, Fraction, Hours, Litres, Metres, Uncertain, Volts, WattHours, Watts};
 
 /// One question: a place, an outage, a kit and what must stay on.
 #[derive(Debug, Clone, PartialEq)]
@@ -106,8 +109,13 @@ pub enum ClimateSource {
     World,
     /// A climate file.
     File(String),
-    /// An hourly record, replayed as it was.
-    Hourly(String),
+    /// An hourly record, replayed as it was, or fitted first.
+    Hourly {
+        /// The file.
+        file: String,
+        /// Fit a climate to it and draw from that, rather than replay its days.
+        fitted: bool,
+    },
 }
 
 /// The time without mains power.
@@ -164,6 +172,8 @@ pub struct Station {
     pub rated_capacity: Uncertain<WattHours>,
     /// A bench test at an outlet, where one was made.
     pub measured: Option<MeasuredCapacity>,
+    /// A record of bench tests that stands for capacity, draws and efficiencies, where one is named.
+    pub proved: Option<Proved>,
     /// Kind of cells.
     pub chemistry: Chemistry,
     /// What is left of the label's capacity; counts only where nothing was measured.
@@ -250,6 +260,15 @@ pub struct MeasuredCapacity {
     pub load: Watts,
 }
 
+/// A record of bench tests, by name and, once it was read, by what it says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proved {
+    /// File as written, relative to the scenario.
+    pub file: String,
+    /// What the tests say; whoever can read files fills it in before the scenario is compiled.
+    pub kit: Option<ProvedKit>,
+}
+
 /// Kind of cells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Chemistry {
@@ -322,125 +341,6 @@ pub struct SolarInput {
     pub amps_max: Option<crate::units::Amps>,
     /// Share of the panels' best power that it finds and passes on.
     pub efficiency: Fraction,
-}
-
-/// An array of equal panels that look the same way.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Panel {
-    /// What to call it.
-    pub name: String,
-    /// Power of one panel under standard test conditions.
-    pub rated: Uncertain<Watts>,
-    /// Panels one after another in a string (their volts add up), 1 or more.
-    pub series: u32,
-    /// Strings side by side (their amps add up), 1 or more.
-    pub parallel: u32,
-    /// Which way it looks.
-    pub aim: Aim,
-    /// What stands in its light.
-    pub shade: Vec<Shade>,
-    /// When it is put out, for panels that are not always outside.
-    pub out: Option<PutOut>,
-    /// Open-circuit voltage of one panel under standard test conditions, where known.
-    pub open_circuit_voltage: Option<Volts>,
-    /// Voltage of one panel at its best power, where known.
-    pub max_power_voltage: Option<Volts>,
-    /// Change of open-circuit voltage with temperature, where known.
-    pub voltage_coefficient: Option<PerKelvin>,
-    /// Change of power with temperature.
-    pub power_coefficient: PerKelvin,
-    /// Light lost to dust and dirt.
-    pub soiling: Fraction,
-    /// The cable to the station.
-    pub cable: PanelCable,
-}
-
-/// Which way an array looks.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Aim {
-    /// Always the same.
-    Fixed {
-        /// Slope against the horizontal \[°\], 0 to 90.
-        tilt: Degrees,
-        /// Compass direction the panel looks to \[°\]: 0 north, 90 east, 180 south.
-        facing: Degrees,
-    },
-    /// Turned towards the sun by hand so many times a day.
-    ByHand {
-        /// How many times, 1 or more.
-        times_a_day: u32,
-    },
-    /// Always straight at the sun: the best case.
-    AtTheSun,
-}
-
-/// Something that takes light from an array for some hours or where the sun stands.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Shade {
-    /// When.
-    pub when: ShadeWhen,
-    /// Share of the array's power that is lost meanwhile.
-    pub loses: Fraction,
-}
-
-/// When a shade falls.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum ShadeWhen {
-    /// By the clock.
-    Clock(ClockWindow),
-    /// While the sun stands between two compass directions (clockwise), below some height.
-    Sun {
-        /// Compass direction at which it begins \[°\].
-        from: Degrees,
-        /// Compass direction at which it ends, going clockwise \[°\].
-        to: Degrees,
-        /// Only while the sun is lower than this \[°\].
-        below: Degrees,
-    },
-}
-
-/// When a folding panel is put out.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PutOut {
-    /// The hours; all day when empty.
-    pub hours: Vec<ClockWindow>,
-    /// Only on days on which at least this share of the light outside the air reaches the ground.
-    pub if_clearer_than: Fraction,
-}
-
-/// The cable between an array and the station.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum PanelCable {
-    /// Loses a share of the power, whatever flows.
-    Loses(Fraction),
-    /// Loses by its resistance.
-    Wire(Cable),
-}
-
-/// A two-core copper cable.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cable {
-    /// Its length; the current goes there and back.
-    pub length: Metres,
-    /// How thick its wires are.
-    pub gauge: Gauge,
-}
-
-/// The thickness of a wire.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Gauge {
-    /// American wire gauge, even numbers from 18 to 4.
-    Awg(u8),
-    /// Cross-section.
-    Metric(SquareMillimetres),
-}
-
-impl Panel {
-    /// Number of panels in the array.
-    #[must_use]
-    pub fn count(&self) -> u32 {
-        self.series * self.parallel
-    }
 }
 
 /// One thing that is plugged in.

@@ -59,6 +59,8 @@ pub struct Problem {
     pub help: Option<String>,
     /// Where it clashes with something else.
     pub second: Option<Mark>,
+    /// What the file is called where the whole of it is meant: "scenario", "record".
+    pub document: &'static str,
 }
 
 impl Problem {
@@ -75,6 +77,7 @@ impl Problem {
             allowed: String::new(),
             help: None,
             second: None,
+            document: "scenario",
         }
     }
 
@@ -124,6 +127,13 @@ impl Problem {
         self
     }
 
+    /// In a file of another kind than a scenario.
+    #[must_use]
+    pub fn in_a(mut self, document: &'static str) -> Self {
+        self.document = document;
+        self
+    }
+
     /// With the bytes to mark, where they are known already.
     #[must_use]
     pub fn at(mut self, span: Option<Range<usize>>) -> Self {
@@ -135,7 +145,7 @@ impl Problem {
     #[must_use]
     pub fn title(&self) -> String {
         match (self.key.as_str(), &self.whose) {
-            ("", _) => format!("the scenario {}", self.what),
+            ("", _) => format!("the {} {}", self.document, self.what),
             (key, Some(whose)) => format!("`{key}` ({whose}) {}", self.what),
             (key, None) => format!("`{key}` {}", self.what),
         }

@@ -2,7 +2,7 @@
 
 use super::amount::Amount;
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, Text};
+use super::forms::{Fault, Form, Item, OneOf, Text};
 use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
@@ -134,6 +134,9 @@ impl Form for TwelveSuns {
     }
 }
 
+/// Whether an hourly record is fitted first.
+const FROM: OneOf<bool> = OneOf { names: &[("replay", false), ("model", true)], also: &[] };
+
 const CLIMATE: &str = "\"world\", a climate file \"….toml\", or { hourly = \"….csv\" }";
 
 fn climate(fields: &mut Fields) -> ClimateSource {
@@ -141,7 +144,8 @@ fn climate(fields: &mut Fields) -> ClimateSource {
     if let Some(mut inner) = Fields::of(&item, fields.findings()) {
         let path = inner.required("hourly", &Text);
         inner.finish();
-        return path.map_or(ClimateSource::World, ClimateSource::Hourly);
+        let fitted = fields.or("weather_from", &FROM, false);
+        return path.map_or(ClimateSource::World, |file| ClimateSource::Hourly { file, fitted });
     }
     let fault = match item.value {
         DeValue::String(text) => {
@@ -171,8 +175,14 @@ pub(super) fn read(fields: &mut Fields) -> Option<Site> {
     let climate = climate(fields);
     let ground_reflection =
         fields.or("ground_reflection", &Amount::between(Fraction::ZERO, Fraction::ONE), Fraction(0.2));
+    if !matches!(climate, ClimateSource::Hourly { .. })
+        && let Some(item) = fields.item("weather_from")
+    {
+        let fault = Fault::new("goes with an hourly record only").help("write climate = { hourly = \"….csv\" }");
+        fields.refuse(&item, fault, String::new());
+    }
     let monthly_sun = fields.optional("monthly_sun_kwh_m2_day", &TwelveSuns);
-    if let (Some(_), ClimateSource::Hourly(_)) = (monthly_sun, &climate) {
+    if let (Some(_), ClimateSource::Hourly { fitted: false, .. }) = (monthly_sun, &climate) {
         let clash = Problem::error(fields.key("monthly_sun_kwh_m2_day"), "cannot go with a replayed record")
             .help("a record brings its own sun: leave one of the two out")
             .against(fields.key("climate"), "the record");

@@ -2,14 +2,14 @@
 
 use super::amount::{Amount, Unsure, shown};
 use super::fields::Fields;
-use super::forms::OneOf;
-use super::model::{Chemistry, MeasuredCapacity, Outlet, OutletKind, SolarInput, Station};
+use super::forms::{Fault, OneOf, Text};
+use super::model::{Chemistry, MeasuredCapacity, Outlet, OutletKind, Proved, SolarInput, Station};
 use super::problem::Problem;
 use super::{charger, outlets, wire};
 use crate::units::{Amps, Celsius, Fraction, Quantity, Uncertain, Volts, WattHours, Watts};
 
 /// Kinds of cells.
-const CHEMISTRY: OneOf<Chemistry> = OneOf {
+pub(super) const CHEMISTRY: OneOf<Chemistry> = OneOf {
     names: &[("LFP", Chemistry::Lfp), ("NMC", Chemistry::Nmc), ("lead-acid", Chemistry::LeadAcid)],
     also: &[
         ("LiFePO4", Chemistry::Lfp),
@@ -67,6 +67,7 @@ pub(super) fn read(fields: &mut Fields) -> Option<Station> {
     let efficiency = || Unsure(Amount::positive_to(Fraction::ONE));
     let rated_capacity = fields.required("rated_capacity", &Unsure(Amount::<WattHours>::positive()));
     let measured = measured(fields, rated_capacity);
+    let proved = proved(fields);
     let chemistry = fields.or("chemistry", &CHEMISTRY, Chemistry::Lfp);
     let typical = Typical::of(chemistry);
     let state_of_health =
@@ -100,6 +101,7 @@ pub(super) fn read(fields: &mut Fields) -> Option<Station> {
     Some(Station {
         rated_capacity: rated_capacity?,
         measured: measured.ok()?,
+        proved: proved.ok()?,
         chemistry,
         state_of_health,
         stands: warmth.stands,
@@ -168,6 +170,24 @@ fn measured(fields: &mut Fields, rated: Option<Uncertain<WattHours>>) -> Result<
     }
     let load = load.unwrap_or(Watts(BENCH_LOAD_PER_WH * rated.value.0));
     Ok(Some(MeasuredCapacity { delivered, outlet, load }))
+}
+
+fn proved(fields: &mut Fields) -> Result<Option<Proved>, Unreadable> {
+    let Some(item) = fields.item("proved") else { return Ok(None) };
+    let file = fields.read(&item, &Text).ok_or(Unreadable)?;
+    if !file.to_lowercase().ends_with(".toml") {
+        let fault = Fault::new("must name a record of bench tests").help("write proved = \"my-unit.toml\"");
+        fields.refuse(&item, fault, "a file \"….toml\", relative to the scenario".into());
+        return Err(Unreadable);
+    }
+    if fields.has("measured_capacity") {
+        let clash = Problem::error(fields.key("measured_capacity"), "and `station.proved` cannot both be given")
+            .help("the record holds the capacity with everything that hangs on it: leave measured_capacity out")
+            .against(fields.key("proved"), "the record");
+        fields.findings().push(clash);
+        return Err(Unreadable);
+    }
+    Ok(Some(Proved { file, kit: None }))
 }
 
 fn check_window(fields: &Fields, charge_to: Fraction, keep_above: Fraction, chemistry: Chemistry) {

@@ -7,6 +7,7 @@ pub mod endurance;
 pub mod fit;
 pub mod now;
 pub mod outage;
+pub mod prove;
 pub mod size;
 pub mod years;
 

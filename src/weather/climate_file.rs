@@ -14,7 +14,7 @@
 //! clearness = [0.02, 0.03, ...]
 //! persistence = 0.22
 //! course = [1.0, 1.0, ...]  # sixteen; this and the next five may be left out
-//! hourly_spread = 1.0
+//! hourly_spread = 1.4
 //! hourly_persistence = 0.54
 //! memory = 0.45
 //! settled = 0.0

@@ -46,8 +46,8 @@ pub(super) fn profile_with(sky: &SkyDay<'_>, course: &[f64; COURSE]) -> [f64; 24
     profile
 }
 
-/// Brightest clearness of each hour over the course of the day: what a clear sky reaches where the course is 1.
-const BRIGHTEST_COURSE: f64 = 0.92;
+/// Brightest clearness of an hour over the course of the day \[–\].
+const BRIGHTEST_COURSE: f64 = 1.05;
 
 /// Highest clearness of each hour: the sky's own, and next to the horizon no more than the course of a clear day; lifted
 /// by one factor where the place's brightest day of clearness `brightest` would not fit below.

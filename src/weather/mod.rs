@@ -134,11 +134,48 @@ pub enum Opening {
         /// The share of days that counts as dark, 0.01 to 1.
         darkest: f64,
     },
+    /// Each of the first days lies in a band of its season's days.
+    Outlook(Bands),
+}
+
+/// What the first days are told to be like: for each a band of the season's days, from the darkest (0) to the brightest (1).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bands {
+    days: usize,
+    bands: [(f64, f64); MOST_TOLD_DAYS],
+}
+
+/// Most days that an opening can tell.
+pub const MOST_TOLD_DAYS: usize = 5;
+
+impl Bands {
+    /// Bands for the first days, at most [`MOST_TOLD_DAYS`] of them (more are cut). Each is `(low, high)`, shares of the
+    /// season's days with `0 <= low < high <= 1`; narrower than a hundredth is widened to that.
+    #[must_use]
+    pub fn new(told: &[(f64, f64)]) -> Bands {
+        let mut bands = [(0.0, 1.0); MOST_TOLD_DAYS];
+        for (band, &(low, high)) in bands.iter_mut().zip(told) {
+            let low = low.clamp(0.0, 0.99);
+            *band = (low, high.clamp(low + 0.01, 1.0));
+        }
+        Bands { days: told.len().min(MOST_TOLD_DAYS), bands }
+    }
 }
 
 impl Opening {
     /// Two days among the darkest fifth of the season: our meaning of "begins in a storm".
     pub const STORM: Opening = Opening::Storm { days: 2, darkest: 0.2 };
+
+    /// How many of the first `days` days are told, and the band of each.
+    fn told(&self, days: usize) -> (usize, [(f64, f64); MOST_TOLD_DAYS]) {
+        match self {
+            Opening::Any => (0, [(0.0, 1.0); MOST_TOLD_DAYS]),
+            Opening::Storm { days: dark, darkest } => {
+                ((*dark as usize).min(MOST_TOLD_DAYS).min(days), [(0.0, darkest.clamp(0.01, 1.0)); MOST_TOLD_DAYS])
+            }
+            Opening::Outlook(bands) => (bands.days.min(days), bands.bands),
+        }
+    }
 }
 
 /// One history of weather, one value a step. Reused from trial to trial, so that nothing is allocated once it has grown.

@@ -3,7 +3,7 @@
 use super::civil::year_and_day;
 use super::record::{HourlyRecord, Reading, Stretch};
 use super::sun::SkyTable;
-use super::{Calendar, Opening, Request, WeatherError, WeatherTrace};
+use super::{Calendar, Request, WeatherError, WeatherTrace};
 use crate::random::Stream;
 
 /// Longest gap in sun readings that is bridged \[min\].
@@ -220,20 +220,21 @@ impl Days {
         None
     }
 
-    /// A start near `day` with `days` usable days ahead, the first `storm_days` of them dark; the best one met if none
-    /// is found.
-    fn find(&self, day: usize, days: usize, storm_days: usize, darkest: f64, luck: &mut Stream) -> Option<usize> {
+    /// A start near `day` with `days` usable days ahead, the first ones within their bands of the season; the best one met
+    /// if none is found.
+    fn find(&self, day: usize, days: usize, told: &[(f64, f64)], luck: &mut Stream) -> Option<usize> {
         let mut best = None;
         let mut best_score = f64::NEG_INFINITY;
         for _ in 0..ATTEMPTS {
             let start = self.pick(day, luck)?;
             let run = self.days[start].run.min(days);
-            let opening = &self.days[start..start + run.min(storm_days)];
-            let brightest = opening.iter().map(|d| d.rank).fold(0.0, f64::max);
-            if run == days && brightest <= darkest {
+            let opening = &self.days[start..start + run.min(told.len())];
+            let outside =
+                opening.iter().zip(told).map(|(d, (low, high))| (d.rank - high).max(low - d.rank)).fold(0.0, f64::max);
+            if run == days && outside <= 0.0 {
                 return Some(start);
             }
-            let score = run as f64 / days as f64 - 4.0 * (brightest - darkest).max(0.0);
+            let score = run as f64 / days as f64 - 4.0 * outside;
             if best_score < score {
                 (best, best_score) = (Some(start), score);
             }
@@ -248,14 +249,11 @@ impl Days {
         out.daily_clearness.clear();
         out.dni_w_m2.clear();
         out.dhi_w_m2.clear();
-        let (storm_days, darkest) = match opening {
-            Opening::Any => (0, 1.0),
-            Opening::Storm { days: dark, darkest } => ((dark as usize).min(5).min(days), darkest.clamp(0.01, 1.0)),
-        };
+        let (told, bands) = opening.told(days);
         let mut done = 0;
         while done < days {
-            let storm_left = storm_days.saturating_sub(done);
-            let Some(start) = self.find((first + done) % 365, days - done, storm_left, darkest, luck) else { return };
+            let left = &bands[done.min(told)..told];
+            let Some(start) = self.find((first + done) % 365, days - done, left, luck) else { return };
             let run = self.days[start].run.clamp(1, days - done);
             for k in 0..run {
                 self.push((first + done + k) % 365, start + k, sky, systematic, out);

@@ -7,9 +7,9 @@ use super::spells::{EDGE, NODES, NODES_PER_UNIT, Shape, Spells, Wanted, normal_c
 use super::sun::{SkyTable, cloudless};
 
 /// How far the values at the middles of the months are moved from the months' means towards those that would keep
-/// every month's mean: all the way follows the luck of single months, not at all flattens the seasons. Half is best on
-/// years that were not used (weather/EVIDENCE.md).
-const SHARPENING: f64 = 0.5;
+/// every month's mean: all the way follows the luck of single months, not at all flattens the seasons. Less is better on
+/// years that were not used, more is better on those that were and less rosy (weather/EVIDENCE.md).
+const SHARPENING: f64 = 0.8;
 
 /// Statistics of one day of the year.
 #[derive(Debug, Clone)]

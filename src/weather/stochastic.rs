@@ -3,12 +3,10 @@
 use super::seasons::{Day, Seasons};
 use super::spells::normal_quantile;
 use super::sun::{SkyDay, SkyTable, graham_hollands_spread};
-use super::{Opening, Request, WeatherTrace};
+use super::{Request, WeatherTrace};
 use crate::random::Stream;
 
-/// Most dark days that an opening may ask for.
-const MOST_STORM_DAYS: usize = 5;
-/// Attempts at a dark opening before the scores are cut to the threshold instead.
+/// Attempts at an opening as told before the days are cut to their bands instead.
 const ATTEMPTS: usize = 2000;
 
 /// Days that the weather runs before a history begins, so that air and sky have found each other.
@@ -42,13 +40,8 @@ impl State {
 /// Fills `out.daily_clearness` with the clearness of days 0 to n and `out.day_air_c` with scores of −1 to n + 1.
 fn draw_days(seasons: &Seasons, request: &Request, luck: &mut Stream, out: &mut WeatherTrace) {
     let Request { first, days, opening, .. } = *request;
-    let (storm_days, darkest) = match opening {
-        Opening::Any => (0, 1.0),
-        Opening::Storm { days: dark, darkest } => {
-            ((dark as usize).min(MOST_STORM_DAYS).min(days), darkest.clamp(0.01, 1.0))
-        }
-    };
-    let score = normal_quantile(darkest.min(1.0 - 1e-9));
+    let (told, bands) = opening.told(days);
+    let scores = bands.map(|(low, high)| (normal_quantile(low.max(1e-9)), normal_quantile(high.min(1.0 - 1e-9))));
     let (sky, air) = (&mut out.daily_clearness, &mut out.day_air_c);
     let day_of = |k: usize| seasons.day((first + 365 * 2 + k - WARM_UP - 1) % 365);
     let mut attempts = 0;
@@ -60,20 +53,21 @@ fn draw_days(seasons: &Seasons, request: &Request, luck: &mut Stream, out: &mut 
             state.step(day_of(k), luck);
         }
         air.push(state.air);
-        let mut dark = true;
-        for k in 0..storm_days {
+        let mut as_told = true;
+        for (k, &(low, high)) in scores.iter().enumerate().take(told) {
             let day = day_of(WARM_UP + 1 + k);
-            let limit = day.clearness_at_score(score);
+            let least = if bands[k].0 > 0.0 { day.clearness_at_score(low) } else { 0.0 };
+            let most = day.clearness_at_score(high);
             let clearness = day.clearness(state.step(day, luck));
-            dark &= clearness <= limit;
-            if !dark && attempts < ATTEMPTS {
+            as_told &= least <= clearness && clearness <= most;
+            if !as_told && attempts < ATTEMPTS {
                 break;
             }
-            sky.push(clearness.min(limit));
+            sky.push(clearness.clamp(least, most));
             air.push(state.air);
         }
-        if dark || attempts >= ATTEMPTS {
-            for k in storm_days..=days {
+        if as_told || attempts >= ATTEMPTS {
+            for k in told..=days {
                 let day = day_of(WARM_UP + 1 + k);
                 let z = state.step(day, luck);
                 if k < days {
@@ -163,25 +157,28 @@ pub(super) fn hourly_clearness(
     let (mut sum, mut brightest) = (0.0, 0.0);
     for (((clearness, light), profile), ceiling) in hours.iter_mut().zip(light).zip(profile).zip(ceiling) {
         let mean = (wanted * profile).min(*ceiling);
-        // Next to the horizon the mean is small, and so is what an hour can differ from it.
-        let part = if *profile < 1.0 { *profile } else { 1.0 };
-        *clearness = (mean + spread * part * disturbance).clamp(0.15 * mean, *ceiling);
+        // Cut to both sides alike, so that the mean course stays what it is.
+        let room = (0.9 * mean).min(ceiling - mean);
+        *clearness = mean + (spread * disturbance).clamp(-room, room);
         disturbance = memory * disturbance + fresh * luck.normal();
         sum += *clearness * light;
         brightest += ceiling * light;
     }
     let target = (wanted * sky.total_wh_m2).clamp(0.0, brightest);
-    // Too dull a day moves towards the ceiling by the same share in every hour, too bright a one shrinks: the day's
-    // sum is met exactly and no hour leaves its bounds.
-    if target > sum {
-        let share = (target - sum) / (brightest - sum);
-        for (clearness, ceiling) in hours.iter_mut().zip(ceiling) {
-            *clearness += share * (ceiling - *clearness);
-        }
-    } else if sum > 0.0 {
+    // Every hour is multiplied alike; what the ceiling cuts off comes back as the same share of the room that is left in
+    // every hour. The day's sum is met exactly and no hour leaves its bounds.
+    if sum > 0.0 {
         let factor = target / sum;
-        for clearness in hours.iter_mut() {
-            *clearness *= factor;
+        let mut reached = 0.0;
+        for ((clearness, ceiling), light) in hours.iter_mut().zip(ceiling).zip(light) {
+            *clearness = (*clearness * factor).min(*ceiling);
+            reached += *clearness * light;
+        }
+        if reached < target {
+            let share = (target - reached) / (brightest - reached);
+            for (clearness, ceiling) in hours.iter_mut().zip(ceiling) {
+                *clearness += share * (ceiling - *clearness);
+            }
         }
     }
     target / sky.total_wh_m2

@@ -37,6 +37,7 @@ fn the_smallest_scenario_gets_every_default() {
         station: Station {
             rated_capacity: Uncertain::exact(WattHours(600.0)),
             measured: None,
+            proved: None,
             chemistry: Chemistry::Lfp,
             state_of_health: Uncertain::exact(Fraction(1.0)),
             stands: Stands::Indoors,
@@ -217,6 +218,9 @@ fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
     let text = COMPLETE.replace("month = \"January\"", "start = \"2027-01-14T18:00\"");
     let (_, with_month, _) = read(&Source::new("a.toml", COMPLETE)).expect("a sound scenario");
     let (_, with_start, _) = read(&Source::new("b.toml", text)).expect("a sound scenario");
+    // `proved` stands for the measured capacity.
+    let text = COMPLETE.replace("measured_capacity = \"505 Wh ± 3 %\"", "proved = \"unit.toml\"");
+    let (_, with_proof, _) = read(&Source::new("c.toml", text)).expect("a sound scenario");
     // So are `history` and `reliability` other ways to say `frequency` and `lasts`.
     let often = "frequency = \"2.5 a year\"\nlasts = { median = \"3 h\", p95 = \"30 h\" }";
     let others = [
@@ -227,7 +231,11 @@ fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
         assert!(COMPLETE.contains(often));
         read(&Source::new("c.toml", COMPLETE.replace(often, other))).expect("a sound scenario").1
     });
-    let ways = [&with_month, &with_start, &with_history, &with_indices];
+
+    // `weather_from` goes with an hourly record only.
+    let text = COMPLETE.replace("climate = \"world\"", "climate = { hourly = \"x.csv\" }\nweather_from = \"model\"");
+    let (_, with_record, _) = read(&Source::new("c.toml", text)).expect("a sound scenario");
+    let ways = [&with_month, &with_start, &with_proof, &with_history, &with_indices, &with_record];
     for (section, keys) in KEYS {
         let bare = section.trim_matches(['[', ']']);
         let entries = (0..4).map(|n| if section.starts_with("[[") { format!("{bare}.{n}") } else { bare.to_string() });

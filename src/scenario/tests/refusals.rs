@@ -170,7 +170,10 @@ fn places_and_clocks_are_checked() {
     let climate =
         |text: &str| reads(&[("longitude = -72.6", &format!("longitude = -72.6\nclimate = {text}"))]).site.climate;
     assert_eq!(climate("\"hills.toml\""), ClimateSource::File("hills.toml".into()));
-    assert_eq!(climate("{ hourly = \"my-years.csv\" }"), ClimateSource::Hourly("my-years.csv".into()));
+    assert_eq!(
+        climate("{ hourly = \"my-years.csv\" }"),
+        ClimateSource::Hourly { file: "my-years.csv".into(), fitted: false }
+    );
     check(
         "longitude = -72.6",
         "longitude = -72.6\nclimate = \"wrold\"",

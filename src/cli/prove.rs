@@ -1,0 +1,128 @@
+//! `tideover prove`.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+use jiff::civil::Date;
+
+use super::output::{PendingFile, print};
+use super::records::{LoadedRecord, record};
+use super::{Done, Failure};
+use crate::report::{json, proof_html, proof_json, prove as report};
+use crate::study::prove::{fade, plan};
+use crate::units::{Quantity, WattHours};
+
+/// Arguments of `prove`.
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
+pub struct ProveArgs {
+    #[command(subcommand)]
+    command: Option<ProveCommand>,
+    /// Records of the same unit's tests; several show how it fades, the last by date is judged
+    #[arg(required = true, value_name = "RECORD")]
+    records: Vec<PathBuf>,
+    /// Write what the tests leave of the unit to a file that a scenario can name: proved = "FILE"
+    #[arg(long, value_name = "FILE")]
+    write_kit: Option<PathBuf>,
+    /// Write the proof as one printable page
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+    /// Print the answer as JSON
+    #[arg(long)]
+    json: bool,
+    /// The day that days left are counted from, like 2027-03-14 (default: today)
+    #[arg(long, value_name = "DATE")]
+    today: Option<Date>,
+    /// Print no warnings
+    #[arg(long, short)]
+    quiet: bool,
+}
+
+#[derive(Debug, Subcommand)]
+enum ProveCommand {
+    /// Propose the tests for a unit
+    Plan {
+        /// Energy on the label, like "600 Wh"
+        #[arg(long, value_name = "ENERGY")]
+        rated: String,
+    },
+}
+
+/// Runs the command.
+pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
+    if let Some(ProveCommand::Plan { rated }) = &args.command {
+        let energy = WattHours::parse(rated)
+            .map_err(|error| error.to_string())
+            .and_then(|energy| {
+                let allowed = (10.0..=1e6).contains(&energy.0);
+                if allowed { Ok(energy) } else { Err("allowed: 10 Wh to 1000 kWh".to_string()) }
+            })
+            .map_err(|error| Failure::Input(format!("error: --rated: {error}")))?;
+        print(&report::plan(&plan::plan(energy.0)))?;
+        return Ok(Done::Answered);
+    }
+    let mut loaded = args.records.iter().map(|path| record(path)).collect::<Result<Vec<LoadedRecord>, _>>()?;
+    loaded.sort_by_key(|one| one.record.date());
+    let kit_file = args.write_kit.as_deref().map(PendingFile::open).transpose()?;
+    let page_file = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let today = args.today.unwrap_or_else(|| jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date());
+    same_unit(&loaded)?;
+    let pairs: Vec<_> = loaded.iter().map(|one| (&one.record, &one.proof)).collect();
+    let fade = if loaded.len() > 1 {
+        let fade = fade(&pairs).map_err(|error| Failure::Other(format!("no fade can be fitted: {error}")))?;
+        if fade.is_none() {
+            let why = "several records need discharges on different days to show a fade";
+            return Err(Failure::Input(format!("error: {why}")));
+        }
+        fade
+    } else {
+        None
+    };
+    let Some(last) = loaded.last() else { return Err(Failure::Other("no record".into())) };
+    if !args.quiet {
+        for one in loaded.iter().filter(|one| !one.remarks.is_empty()) {
+            anstream::eprintln!("{}", one.drawn());
+        }
+    }
+    let remarks: Vec<String> = last
+        .remarks
+        .iter()
+        .map(|problem| match problem.label() {
+            label if label.is_empty() => format!("{}.", problem.title()),
+            label => format!("{} ({label}).", problem.title()),
+        })
+        .collect();
+    if args.json {
+        print(&json::to_text(&proof_json::proof(&last.record, &last.proof, fade.as_ref(), &remarks)))?;
+    } else {
+        let mut text = report::text(&last.record, &last.proof, today);
+        if let Some(fade) = &fade {
+            text.push_str(&report::fade(fade, last.record.unit.rated_capacity.0));
+        }
+        print(&text)?;
+    }
+    if let Some(file) = page_file {
+        file.commit(&proof_html::page(&last.record, &last.proof, fade.as_ref(), &remarks, today))?;
+    }
+    if let Some(file) = kit_file {
+        let Some(kit) = &last.proof.kit else {
+            return Err(Failure::Input("error: --write-kit: the record holds no discharge, so there is no kit".into()));
+        };
+        file.commit(&kit.to_toml(&last.source.name))?;
+    }
+    Ok(Done::Answered)
+}
+
+/// Records of different labels are not of one unit.
+fn same_unit(loaded: &[LoadedRecord]) -> Result<(), Failure> {
+    for pair in loaded.windows(2) {
+        let (a, b) = (&pair[0].record.unit, &pair[1].record.unit);
+        if (a.rated_capacity.0 - b.rated_capacity.0).abs() > 0.01 * a.rated_capacity.0 {
+            return Err(Failure::Input(format!(
+                "error: {} says {} on the label and {} says {}: records of one unit are wanted",
+                pair[0].source.name, a.rated_capacity, pair[1].source.name, b.rated_capacity
+            )));
+        }
+    }
+    Ok(())
+}

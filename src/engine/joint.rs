@@ -1,0 +1,115 @@
+//! Figures of a proved kit, drawn together.
+
+use super::rig::Rig;
+use crate::kit::LossCurve;
+use crate::kit::inverter::TYPICAL_QUADRATIC;
+use crate::scenario::model::OutletKind;
+use crate::scenario::record::{FigureKind, ProvedKit};
+
+/// Most figures a proved kit can have.
+pub const MOST_FIGURES: usize = FigureKind::ALL.len();
+
+/// The figures of a proved kit and how to draw them: x = mean + L z with L Lᵀ their covariance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Joint {
+    kinds: Vec<FigureKind>,
+    means: Vec<f64>,
+    /// L, row by row, lower triangle.
+    factor: Vec<f64>,
+    /// k2 / P_rated of the inverter, held while the tests were fitted \[1/W\].
+    quadratic_per_w: f64,
+}
+
+impl Joint {
+    /// Prepares the figures. A covariance that rounding has made slightly impossible is taken as the nearest plain one.
+    #[must_use]
+    pub fn new(kit: &ProvedKit) -> Joint {
+        let n = kit.figures.len();
+        Joint {
+            kinds: kit.figures.iter().map(|figure| figure.kind).collect(),
+            means: kit.figures.iter().map(|figure| figure.value).collect(),
+            factor: factor(&kit.covariance, n),
+            quadratic_per_w: kit.inverter.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated.0),
+        }
+    }
+
+    /// Whether the tests tell a figure.
+    #[must_use]
+    pub fn has(&self, kind: FigureKind) -> bool {
+        self.kinds.contains(&kind)
+    }
+
+    /// Name and uncertainty given the figures before it, for each figure: which of the normal numbers count.
+    pub fn figures(&self) -> impl Iterator<Item = (&'static str, f64)> {
+        let n = self.kinds.len();
+        self.kinds.iter().enumerate().map(move |(k, kind)| (kind.name(), self.factor[k * n + k]))
+    }
+
+    /// Puts the figures that belong to standard normal numbers `z` into a kit.
+    pub fn apply(&self, z: &[f64], rig: &mut Rig) {
+        let n = self.kinds.len();
+        let value = |k: usize| self.means[k] + (0..=k).map(|j| self.factor[k * n + j] * z[j]).sum::<f64>();
+        let mut usable_wh = rig.capacity_wh;
+        for (k, kind) in self.kinds.iter().enumerate() {
+            let x = value(k);
+            match kind {
+                FigureKind::UsableEnergy => usable_wh = x,
+                FigureKind::DischargeEfficiency => rig.discharge_efficiency = x.clamp(0.3, 1.0),
+                FigureKind::ChargeEfficiency => rig.charge_efficiency = x.clamp(0.3, 1.0),
+                FigureKind::Draw(OutletKind::Ac) => {
+                    // The tests tell the sum; the electronics' own share of it is the scenario's.
+                    rig.own_draw_w = rig.own_draw_w.min(x.max(0.0));
+                    rig.inverter.idle_w = (x - rig.own_draw_w).max(0.0);
+                }
+                FigureKind::Draw(outlet) => rig.converter[*outlet as usize].idle_w = (x - rig.own_draw_w).max(0.0),
+                FigureKind::Conversion(OutletKind::Ac) => {
+                    rig.inverter = LossCurve {
+                        linear: (1.0 / x.clamp(0.3, 1.0) - 1.0).max(0.0),
+                        quadratic_per_w: self.quadratic_per_w,
+                        ..rig.inverter
+                    };
+                }
+                FigureKind::Conversion(outlet) => {
+                    rig.converter[*outlet as usize].linear = 1.0 / x.clamp(0.3, 1.0) - 1.0
+                }
+            }
+        }
+        rig.capacity_wh = usable_wh / rig.discharge_efficiency;
+    }
+}
+
+/// Lower triangle L with L Lᵀ = A for a covariance A; a figure that the others (or nothing) determine gets zeros.
+fn factor(a: &[f64], n: usize) -> Vec<f64> {
+    let mut l = vec![0.0; n * n];
+    for i in 0..n {
+        for j in 0..=i {
+            let sum = a[i * n + j] - (0..j).map(|k| l[i * n + k] * l[j * n + k]).sum::<f64>();
+            if i == j {
+                l[i * n + i] = if sum > 1e-9 * a[i * n + i] { sum.sqrt() } else { 0.0 };
+            } else if l[j * n + j] > 0.0 {
+                l[i * n + j] = sum / l[j * n + j];
+            }
+        }
+    }
+    l
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_factor_gives_back_the_covariance() {
+        let a = [4.0, 1.2, -0.6, 1.2, 1.0, 0.1, -0.6, 0.1, 0.5];
+        let l = factor(&a, 3);
+        for i in 0..3 {
+            for j in 0..3 {
+                let product: f64 = (0..3).map(|k| l[i * 3 + k] * l[j * 3 + k]).sum();
+                assert!((product - a[i * 3 + j]).abs() < 1e-12);
+            }
+        }
+        // Two figures tied rigidly, one exact.
+        let l = factor(&[1.0, 2.0, 0.0, 2.0, 4.0, 0.0, 0.0, 0.0, 0.0], 3);
+        assert_eq!(l, [1.0, 0.0, 0.0, 2.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
+    }
+}

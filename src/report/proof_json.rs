@@ -1,0 +1,210 @@
+//! The proof as JSON: our own stable schema. Keys are snake_case with the unit at the end; `plus_minus` is the half-width
+//! of the 95 % interval.
+
+use serde::Serialize;
+
+use super::json::SCHEMA_VERSION;
+use super::prove::{outlet, told};
+use crate::scenario::record::{ProvedKit, Record};
+use crate::study::prove::{Estimate, Fade, PanelVerdict, Proof, Verdict};
+
+/// A value with its interval.
+#[derive(Debug, Serialize)]
+pub struct Value {
+    /// The best estimate.
+    pub value: f64,
+    /// Half-width of the 95 % interval.
+    pub plus_minus: f64,
+}
+
+impl From<&Estimate> for Value {
+    fn from(estimate: &Estimate) -> Value {
+        Value { value: estimate.value, plus_minus: estimate.plus_minus() }
+    }
+}
+
+/// The answer of `prove`.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct ProofJson {
+    pub kind: &'static str,
+    pub schema_version: u32,
+    pub version: &'static str,
+    pub title: String,
+    pub rated_capacity_wh: f64,
+    /// `healthy`, `weak`, `open`, `too_good`; null without a discharge.
+    pub verdict: Option<&'static str>,
+    pub delivered_wh: Option<Value>,
+    pub share_of_label: Option<Value>,
+    pub discharges: Vec<Discharge>,
+    pub figures: Vec<FigureJson>,
+    /// In the order of `figures`.
+    pub correlation: Vec<Vec<f64>>,
+    pub told: Vec<ToldJson>,
+    pub wall: Vec<Wall>,
+    pub panels: Vec<Panel>,
+    pub fade: Option<FadeJson>,
+    pub remarks: Vec<String>,
+}
+
+/// One discharge.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct Discharge {
+    pub name: String,
+    pub outlet: &'static str,
+    pub load_w: f64,
+    pub lasted_h: f64,
+    pub came_out_wh: Value,
+    pub full_to_empty_wh: Value,
+}
+
+/// One figure of the kit.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct FigureJson {
+    pub figure: &'static str,
+    pub value: f64,
+    pub plus_minus: f64,
+}
+
+/// How well something is told.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct ToldJson {
+    pub what: String,
+    pub value: String,
+    pub told: &'static str,
+}
+
+/// One charge from the wall.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct Wall {
+    pub name: String,
+    pub full_charge_wh: Value,
+    pub to_full_h: f64,
+    pub round_trip: Option<Value>,
+}
+
+/// One panel in the sun.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct Panel {
+    pub name: String,
+    pub measured_w: Option<Value>,
+    pub expected_w: Option<Value>,
+    pub ratio: Option<Value>,
+    /// `good`, `weak`, `open`, or why there is none.
+    pub verdict: String,
+}
+
+/// Several records.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct FadeJson {
+    pub dates: Vec<String>,
+    pub delivered_wh: Vec<Value>,
+    pub change_a_year: Value,
+    pub change_a_hundred_cycles: Option<Value>,
+    pub years_to_four_fifths: Option<Value>,
+}
+
+/// Names of the verdicts.
+#[must_use]
+pub fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Healthy => "healthy",
+        Verdict::Weak => "weak",
+        Verdict::Open => "open",
+        Verdict::TooGood => "too_good",
+    }
+}
+
+fn figures(kit: &ProvedKit) -> (Vec<FigureJson>, Vec<Vec<f64>>) {
+    let n = kit.figures.len();
+    let half = |k: usize| Estimate { value: 0.0, standard: kit.standard(k) }.plus_minus();
+    let figures = (0..n)
+        .map(|k| FigureJson { figure: kit.figures[k].kind.key(), value: kit.figures[k].value, plus_minus: half(k) })
+        .collect();
+    let correlation = (0..n)
+        .map(|i| {
+            (0..n)
+                .map(|j| {
+                    let scale = kit.standard(i) * kit.standard(j);
+                    if scale > 0.0 { kit.covariance[i * n + j] / scale } else { 0.0 }
+                })
+                .collect()
+        })
+        .collect();
+    (figures, correlation)
+}
+
+/// The proof for the schema.
+#[must_use]
+pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[String]) -> ProofJson {
+    let (figures, correlation) = proof.kit.as_ref().map(figures).unwrap_or_default();
+    ProofJson {
+        kind: "proof",
+        schema_version: SCHEMA_VERSION,
+        version: env!("CARGO_PKG_VERSION"),
+        title: record.title.clone(),
+        rated_capacity_wh: record.unit.rated_capacity.0,
+        verdict: proof.verdict.map(verdict),
+        delivered_wh: proof.bench.as_ref().map(|(bench, _)| bench.into()),
+        share_of_label: proof.share.as_ref().map(Value::from),
+        discharges: proof
+            .delivered
+            .iter()
+            .map(|test| Discharge {
+                name: test.name.clone(),
+                outlet: outlet(test.outlet),
+                load_w: test.load_w,
+                lasted_h: test.hours,
+                came_out_wh: (&test.measured).into(),
+                full_to_empty_wh: (&test.full).into(),
+            })
+            .collect(),
+        figures,
+        correlation,
+        told: proof.fit.iter().flat_map(told).map(|(what, value, told)| ToldJson { what, value, told }).collect(),
+        wall: proof
+            .charged
+            .iter()
+            .map(|test| Wall {
+                name: test.name.clone(),
+                full_charge_wh: (&test.full).into(),
+                to_full_h: test.hours_to_full,
+                round_trip: test.round_trip.as_ref().map(Value::from),
+            })
+            .collect(),
+        panels: proof
+            .panels
+            .iter()
+            .map(|(name, answer)| {
+                let known = answer.as_ref().ok();
+                let verdict = match answer.as_ref().map(|answer| &answer.verdict) {
+                    Ok(Ok(PanelVerdict::Good)) => "good".to_string(),
+                    Ok(Ok(PanelVerdict::Weak)) => "weak".into(),
+                    Ok(Ok(PanelVerdict::Open)) => "open".into(),
+                    Ok(Err(why)) | Err(why) => why.to_string(),
+                };
+                Panel {
+                    name: name.clone(),
+                    measured_w: known.map(|answer| (&answer.measured).into()),
+                    expected_w: known.map(|answer| (&answer.expected).into()),
+                    ratio: known.map(|answer| (&answer.ratio).into()),
+                    verdict,
+                }
+            })
+            .collect(),
+        fade: fade.map(|fade| FadeJson {
+            dates: fade.points.iter().map(|point| point.date.to_string()).collect(),
+            delivered_wh: fade.points.iter().map(|point| (&point.bench).into()).collect(),
+            change_a_year: (&fade.by_years.relative).into(),
+            change_a_hundred_cycles: fade.by_cycles.as_ref().map(|line| (&line.relative.scaled(100.0)).into()),
+            years_to_four_fifths: fade.years_to_four_fifths.as_ref().map(Value::from),
+        }),
+        remarks: remarks.to_vec(),
+    }
+}

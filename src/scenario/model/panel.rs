@@ -1,0 +1,123 @@
+//! Arrays of panels, their light and their cables.
+
+use super::ClockWindow;
+use crate::units::{Degrees, Fraction, Metres, PerKelvin, SquareMillimetres, Uncertain, Volts, Watts};
+
+/// An array of equal panels that look the same way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Panel {
+    /// What to call it.
+    pub name: String,
+    /// Power of one panel under standard test conditions.
+    pub rated: Uncertain<Watts>,
+    /// Panels one after another in a string (their volts add up), 1 or more.
+    pub series: u32,
+    /// Strings side by side (their amps add up), 1 or more.
+    pub parallel: u32,
+    /// Which way it looks.
+    pub aim: Aim,
+    /// What stands in its light.
+    pub shade: Vec<Shade>,
+    /// When it is put out, for panels that are not always outside.
+    pub out: Option<PutOut>,
+    /// Open-circuit voltage of one panel under standard test conditions, where known.
+    pub open_circuit_voltage: Option<Volts>,
+    /// Voltage of one panel at its best power, where known.
+    pub max_power_voltage: Option<Volts>,
+    /// Change of open-circuit voltage with temperature, where known.
+    pub voltage_coefficient: Option<PerKelvin>,
+    /// Change of power with temperature.
+    pub power_coefficient: PerKelvin,
+    /// Light lost to dust and dirt.
+    pub soiling: Fraction,
+    /// The cable to the station.
+    pub cable: PanelCable,
+}
+
+/// Which way an array looks.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Aim {
+    /// Always the same.
+    Fixed {
+        /// Slope against the horizontal \[°\], 0 to 90.
+        tilt: Degrees,
+        /// Compass direction the panel looks to \[°\]: 0 north, 90 east, 180 south.
+        facing: Degrees,
+    },
+    /// Turned towards the sun by hand so many times a day.
+    ByHand {
+        /// How many times, 1 or more.
+        times_a_day: u32,
+    },
+    /// Always straight at the sun: the best case.
+    AtTheSun,
+}
+
+/// Something that takes light from an array for some hours or where the sun stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shade {
+    /// When.
+    pub when: ShadeWhen,
+    /// Share of the array's power that is lost meanwhile.
+    pub loses: Fraction,
+}
+
+/// When a shade falls.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ShadeWhen {
+    /// By the clock.
+    Clock(ClockWindow),
+    /// While the sun stands between two compass directions (clockwise), below some height.
+    Sun {
+        /// Compass direction at which it begins \[°\].
+        from: Degrees,
+        /// Compass direction at which it ends, going clockwise \[°\].
+        to: Degrees,
+        /// Only while the sun is lower than this \[°\].
+        below: Degrees,
+    },
+}
+
+/// When a folding panel is put out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PutOut {
+    /// The hours; all day when empty.
+    pub hours: Vec<ClockWindow>,
+    /// Only on days on which at least this share of the light outside the air reaches the ground.
+    pub if_clearer_than: Fraction,
+}
+
+/// The cable between an array and the station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PanelCable {
+    /// Loses a share of the power, whatever flows.
+    Loses(Fraction),
+    /// Loses by its resistance.
+    Wire(Cable),
+}
+
+/// A two-core copper cable.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cable {
+    /// Its length; the current goes there and back.
+    pub length: Metres,
+    /// How thick its wires are.
+    pub gauge: Gauge,
+}
+
+/// The thickness of a wire.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Gauge {
+    /// American wire gauge, even numbers from 18 to 4.
+    Awg(u8),
+    /// Cross-section.
+    Metric(SquareMillimetres),
+}
+
+impl Panel {
+    /// Number of panels in the array.
+    #[must_use]
+    pub fn count(&self) -> u32 {
+        self.series * self.parallel
+    }
+}

@@ -1,0 +1,146 @@
+//! From the text of a record to its model, with every problem on the way.
+
+use toml::de::DeTable;
+
+use super::arrival;
+use super::keys::KEYS;
+use super::model::{CapacityTest, Meter, Metered, Record, SolarTest, Unit};
+use super::run::{self, Context};
+use super::solar;
+use crate::scenario::amount::shown;
+use crate::scenario::fields::{Fields, Findings};
+use crate::scenario::forms::Text;
+use crate::scenario::model::OutletKind;
+use crate::scenario::problem::{self, Problem};
+use crate::scenario::source::{Places, Source};
+use crate::scenario::{site, syntax};
+use crate::units::Watts;
+
+/// Reads a test record.
+///
+/// * `logs` — gives the text of a log by its name as written in the record, or says why it cannot.
+///
+/// # Errors
+/// As [`crate::scenario::read()`]: every problem of a file that is TOML at once, sorted by place.
+pub fn read(
+    source: &Source,
+    logs: &dyn Fn(&str) -> Result<String, String>,
+) -> Result<(Record, Places, Vec<Problem>), Vec<Problem>> {
+    let (document, errors) = DeTable::parse_recoverable(&source.text);
+    if let Some(error) = errors.first() {
+        return Err(vec![syntax::explain(&source.text, error.message(), error.span()).in_a("record")]);
+    }
+    let findings = Findings::new(Places::of(document.get_ref())).with_keys(KEYS);
+    let record = lower(document.get_ref(), &findings, logs);
+    let failed = findings.any_error();
+    let (mut problems, places) = findings.into_parts();
+    problem::sort(&mut problems);
+    match record {
+        Some(record) if !failed => Ok((record, places, problems)),
+        _ => Err(problems),
+    }
+}
+
+fn lower(document: &DeTable, findings: &Findings, logs: &dyn Fn(&str) -> Result<String, String>) -> Option<Record> {
+    let mut root = Fields::root(document, findings);
+    let title = root.or("title", &Text, "A unit".to_string());
+    let noise = root.optional("noise", &Text);
+    let heat = root.optional("heat", &Text);
+    let unit = root.required_table("unit").and_then(|fields| section(fields, arrival::unit));
+    let site = root.table("site").and_then(|fields| section(fields, site::read));
+    let arrival = root.table("arrival").and_then(|fields| section(fields, arrival::arrival));
+    let meters: Vec<Option<Meter>> =
+        root.tables("meter").into_iter().map(|fields| section(fields, run::meter)).collect();
+    let meters: Vec<Meter> = meters.into_iter().flatten().collect();
+    let context = Context { meters: &meters, logs };
+    let walls = list(&mut root, "wall", |fields, number| run::wall(fields, number, &context));
+    let capacities = list(&mut root, "capacity", |fields, number| run::capacity(fields, number, &context));
+    let solars = list(&mut root, "solar", |fields, number| solar::solar(fields, number, &context));
+    let outlets = list(&mut root, "outlet", |fields, _| arrival::outlet(fields));
+    let site_given = root.has("site");
+    root.finish();
+    if let Some(unit) = &unit {
+        against_the_label(unit, &capacities, findings);
+    }
+    places_known(&solars, site_given, findings);
+    Some(Record {
+        title,
+        unit: unit?,
+        site,
+        arrival,
+        walls: walls.into_iter().collect::<Option<_>>()?,
+        capacities: capacities.into_iter().collect::<Option<_>>()?,
+        solars: solars.into_iter().collect::<Option<_>>()?,
+        outlets: outlets.into_iter().collect::<Option<_>>()?,
+        noise,
+        heat,
+    })
+}
+
+fn section<'t, T>(mut fields: Fields<'t>, read: impl FnOnce(&mut Fields<'t>) -> Option<T>) -> Option<T> {
+    let section = read(&mut fields);
+    fields.finish();
+    section
+}
+
+fn list<'t, T>(
+    root: &mut Fields<'t>,
+    name: &'static str,
+    read: impl Fn(&mut Fields<'t>, usize) -> Option<T>,
+) -> Vec<Option<T>> {
+    (1..).zip(root.tables(name)).map(|(number, fields)| section(fields, |fields| read(fields, number))).collect()
+}
+
+/// No load can be above the inverter's power for long.
+fn against_the_label(unit: &Unit, capacities: &[Option<CapacityTest>], findings: &Findings) {
+    for (index, test) in capacities.iter().enumerate() {
+        let Some(test) = test.as_ref().filter(|test| test.outlet == OutletKind::Ac) else { continue };
+        let key = format!("capacity.{index}");
+        let Some(inverter) = unit.inverter else {
+            findings.push(
+                Problem::error("unit.inverter", "is missing, and the AC outlet was tested")
+                    .help("copy the inverter's power from the label: inverter = \"600 W\"")
+                    .against(key, "at the AC outlet"),
+            );
+            return;
+        };
+        let (mean, most, what) = match &test.run.metered {
+            Metered::Counted(energy) => (energy.value.0 / test.run.lasted.0, 0.0, "energy"),
+            Metered::Steady(watts) => (watts.0, watts.0, "load"),
+            Metered::Readings(readings) => {
+                let watts = || readings.iter().map(|reading| reading.watts.0);
+                (watts().sum::<f64>() / readings.len() as f64, watts().fold(0.0, f64::max), "readings")
+            }
+        };
+        let key = format!("{key}.{what}");
+        let allowed = format!("up to {inverter}");
+        if inverter.0 < mean {
+            findings.push(
+                Problem::error(key, "is more than the inverter can give for long")
+                    .found(format!("{} on the mean", shown::<Watts>((mean * 10.0).round() / 10.0)))
+                    .allowed(allowed)
+                    .help("check the units, the meter and the label")
+                    .against("unit.inverter", "rated power"),
+            );
+        } else if inverter.0 < most {
+            findings.push(
+                Problem::warning(key, "holds a reading above the inverter's power")
+                    .found(shown::<Watts>(most))
+                    .allowed(allowed)
+                    .help("a short surge is possible; else the meter reads high, and so does the capacity")
+                    .against("unit.inverter", "rated power"),
+            );
+        }
+    }
+}
+
+/// The sun's position needs a place.
+fn places_known(solars: &[Option<SolarTest>], site_given: bool, findings: &Findings) {
+    if !solars.is_empty() && !site_given {
+        findings.push(
+            Problem::error("site", "is missing, and a panel was tested")
+                .help("add a section [site] with latitude, longitude and timezone: the sun's height depends on them")
+                .against("solar.0", "needs the sun's position"),
+        );
+    }
+}

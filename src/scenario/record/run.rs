@@ -1,0 +1,319 @@
+//! Runs of energy through a meter: `[[capacity]]` and `[[wall]]`.
+
+use super::log;
+use super::model::{CapacityTest, Meter, Metered, Reading, Run, WallTest};
+use super::times::{Moment, hours_between};
+use crate::scenario::amount::{Amount, Unsure, shown};
+use crate::scenario::fields::Fields;
+use crate::scenario::forms::{Fault, Item, Text, tidy};
+use crate::scenario::model::OutletKind;
+use crate::scenario::nearest::nearest;
+use crate::scenario::problem::Problem;
+use crate::scenario::source::join;
+use crate::scenario::station::OUTLET;
+use crate::units::{Amps, Celsius, Fraction, Hours, Uncertain, Volts, Watts};
+use toml::de::DeValue;
+
+/// Limits of a reading where no meter is described: the displays of units are rough. No source.
+const UNNAMED_ACCURACY: Fraction = Fraction(0.05);
+/// How far start and stop may each be off where nothing is said: a clock read to the minute.
+const CLOCK: Hours = Hours(1.0 / 60.0);
+/// How far a charge between empty and full may be off on a display, in points, 95 %. Displays jump and are not straight;
+/// common practice, no source.
+const DISPLAY: f64 = 0.05;
+/// Rise of the charge within a discharge that a display may show by itself.
+const RISE: f64 = 0.02;
+/// Longest run: a fortnight.
+const LONGEST: Hours = Hours(14.0 * 24.0);
+/// Below this share of a log's greatest power the load counts as off.
+const OFF: f64 = 0.05;
+
+/// What reading a run needs to know.
+pub(super) struct Context<'a> {
+    /// The meters described.
+    pub meters: &'a [Meter],
+    /// Gives the text of a log beside the record.
+    pub logs: &'a dyn Fn(&str) -> Result<String, String>,
+}
+
+/// `[[meter]]`.
+pub(super) fn meter(fields: &mut Fields) -> Option<Meter> {
+    let name = fields.required("name", &Text);
+    let accuracy = fields.required("accuracy", &Amount::between(Fraction(0.0), Fraction(0.3)));
+    let last_digit = fields.or("last_digit", &Amount::from_zero(), Watts(0.1));
+    Some(Meter { name: name?, accuracy: accuracy?, last_digit })
+}
+
+/// The meter that a test names, or the only one, or the unit's own display.
+pub(super) fn the_meter(fields: &mut Fields, context: &Context) -> Option<Meter> {
+    let unnamed = Meter { name: "the unit's own display".into(), accuracy: UNNAMED_ACCURACY, last_digit: Watts(1.0) };
+    let Some(item) = fields.item("meter") else {
+        return Some(match context.meters {
+            [only] => only.clone(),
+            _ => unnamed,
+        });
+    };
+    let name = fields.read(&item, &Text)?;
+    let found = context.meters.iter().find(|meter| meter.name.to_lowercase() == name.to_lowercase());
+    if found.is_none() {
+        let near = nearest(&name, context.meters.iter().map(|meter| meter.name.as_str()));
+        let fault = Fault::new("is not one of the meters described").help(match near {
+            Some(near) => format!("did you mean \"{}\"?", tidy(near)),
+            None => "add a section [[meter]] with its name and accuracy".into(),
+        });
+        fields.refuse(&item, fault, "the name of a [[meter]]".into());
+    }
+    found.cloned()
+}
+
+/// Which way the energy flows.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Way {
+    Out,
+    In,
+}
+
+pub(super) fn capacity(fields: &mut Fields, number: usize, context: &Context) -> Option<CapacityTest> {
+    let name = fields.or("name", &Text, format!("capacity test {number}"));
+    let outlet = fields.or("outlet", &OUTLET, OutletKind::Ac);
+    let run = run(fields, Way::Out, context)?;
+    Some(CapacityTest { name, outlet, run })
+}
+
+pub(super) fn wall(fields: &mut Fields, number: usize, context: &Context) -> Option<WallTest> {
+    let name = fields.or("name", &Text, format!("wall charge {number}"));
+    let run = run(fields, Way::In, context)?;
+    Some(WallTest { name, run })
+}
+
+fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
+    let meter = the_meter(fields, context);
+    let start = fields.optional("start", &Moment);
+    let stop = fields.optional("stop", &Moment);
+    let said = fields.optional("lasted", &Amount::positive_to(LONGEST));
+    let mut clock = fields.or("clock", &Amount::between(Hours(0.0), Hours(12.0)), CLOCK);
+    let ambient = fields.optional("ambient", &Amount::between(Celsius(-40.0), Celsius(60.0)));
+    let charge = charges(fields, way);
+    let counted = fields.optional("energy", &Unsure(Amount::positive()));
+    let load = fields.optional("load", &Amount::<Watts>::from_zero());
+    let inline = readings(fields);
+    let logged = logged(fields, context);
+    let ways = ["energy", "load", "readings", "log"];
+    let given: Vec<&str> = ways.into_iter().filter(|name| fields.has(name)).collect();
+    match given.as_slice() {
+        [] => {
+            let none = Problem::error(fields.key("load"), "is missing, and nothing else says what flowed")
+                .allowed("one of load = \"100 W\", energy = \"450 Wh\", readings = […], log = \"run.csv\"");
+            fields.findings().push(none);
+            return None;
+        }
+        [_] | ["energy", "load"] => {}
+        [first, second, ..] => {
+            let both = Problem::error(fields.key(second), format!("and `{first}` cannot both be given"))
+                .help("keep the better one: a log before readings, readings before one load")
+                .against(fields.key(first), "the other one");
+            fields.findings().push(both);
+            return None;
+        }
+    }
+    let mut lasted = between(fields, start, stop)?.or(said);
+    let mut start = start;
+    let metered = if fields.has("energy") {
+        Metered::Counted(counted?)
+    } else if fields.has("load") {
+        Metered::Steady(load?)
+    } else if fields.has("readings") {
+        let readings = inline?;
+        lasted = lasted.or_else(|| readings.last().map(|last| last.after));
+        Metered::Readings(readings)
+    } else {
+        let log = logged?;
+        let (readings, hours, end_h) = switched_on(log.readings);
+        start = start.or(log.start);
+        lasted = Some(Hours(hours));
+        clock = Hours(end_h);
+        Metered::Readings(readings)
+    };
+    let Some(lasted) = lasted.filter(|hours| hours.0 > 0.0) else {
+        if !["start", "stop", "lasted"].iter().all(|name| fields.findings().clean(&fields.key(name))) {
+            return None;
+        }
+        let missing = Problem::error(fields.key("lasted"), "is missing, and start and stop do not say it")
+            .help("add start and stop, or a line like: lasted = \"4.5 h\"");
+        fields.findings().push(missing);
+        return None;
+    };
+    if LONGEST < lasted {
+        let long = Problem::error(fields.key(if stop.is_some() { "stop" } else { "lasted" }), "makes the run too long")
+            .found(shown::<Hours>(lasted.0))
+            .allowed(format!("up to {}", shown::<Hours>(LONGEST.0)));
+        fields.findings().push(long);
+        return None;
+    }
+    let run = Run { start, lasted, clock, metered, meter: meter?, charge: charge?, ambient };
+    check(fields, &run, way).then_some(run)
+}
+
+/// The length between start and stop; `None` inside where one is not given, outside where they contradict.
+fn between(
+    fields: &Fields,
+    start: Option<jiff::civil::DateTime>,
+    stop: Option<jiff::civil::DateTime>,
+) -> Option<Option<Hours>> {
+    let (Some(start), Some(stop)) = (start, stop) else { return Some(None) };
+    let hours = hours_between(start, stop);
+    if hours <= 0.0 {
+        let clash = Problem::error(fields.key("stop"), "is not after the start")
+            .found(stop.to_string())
+            .allowed(format!("later than {start}"))
+            .help("a run over midnight ends on the next date")
+            .against(fields.key("start"), "began here");
+        fields.findings().push(clash);
+        return None;
+    }
+    Some(Some(Hours(hours)))
+}
+
+fn charges(fields: &mut Fields, way: Way) -> Option<(Uncertain<Fraction>, Uncertain<Fraction>)> {
+    let form = Unsure(Amount::between(Fraction::ZERO, Fraction::ONE));
+    let from = fields.required("from", &form);
+    let to = fields.required("to", &form);
+    let displayed = |mut charge: Uncertain<Fraction>| {
+        // Full by the charger and off by itself are events, not readings.
+        if charge.plus_minus == 0.0 && 0.0 < charge.value.0 && charge.value.0 < 1.0 {
+            charge.plus_minus = DISPLAY;
+        }
+        charge
+    };
+    let (from, to) = (displayed(from?), displayed(to?));
+    let wrong = match way {
+        Way::Out => (from.value <= to.value).then_some("does not fall: a discharge ends lower than it began"),
+        Way::In => (to.value <= from.value).then_some("does not rise: charging ends higher than it began"),
+    };
+    if let Some(what) = wrong {
+        let clash = Problem::error(fields.key("to"), what)
+            .found(shown::<Fraction>(to.value.0))
+            .against(fields.key("from"), shown::<Fraction>(from.value.0));
+        fields.findings().push(clash);
+        return None;
+    }
+    Some((from, to))
+}
+
+/// `readings = [{ after = "1 h", watts = "100 W" }, …]`.
+fn readings(fields: &mut Fields) -> Option<Vec<Reading>> {
+    let allowed = "a list like [{ after = \"0 h\", watts = \"101 W\" }, { after = \"1 h\", watts = \"99 W\" }]";
+    let item = fields.item("readings")?;
+    let DeValue::Array(list) = item.value else {
+        fields.refuse(&item, Fault::new("must be a list of readings"), allowed.into());
+        return None;
+    };
+    if list.is_empty() {
+        fields.refuse(&item, Fault::new("is empty"), allowed.into());
+        return None;
+    }
+    let mut readings: Vec<Reading> = Vec::new();
+    let mut sound = true;
+    for (index, entry) in list.iter().enumerate() {
+        let entry = Item { key: join(&item.key, &index.to_string()), span: entry.span(), value: entry.get_ref() };
+        let Some(mut inner) = Fields::of(&entry, fields.findings()) else {
+            fields.refuse(&entry, Fault::new("must be one reading"), allowed.into());
+            sound = false;
+            continue;
+        };
+        let reading = reading(&mut inner);
+        let key = inner.key("after");
+        inner.finish();
+        match (reading, readings.last()) {
+            (Some(reading), Some(before)) if reading.after <= before.after => {
+                let back = Problem::error(key, "goes back from the reading before it")
+                    .found(shown::<Hours>(reading.after.0))
+                    .allowed(format!("later than {}", shown::<Hours>(before.after.0)));
+                fields.findings().push(back);
+                sound = false;
+            }
+            (Some(reading), _) => readings.push(reading),
+            (None, _) => sound = false,
+        }
+    }
+    sound.then_some(readings)
+}
+
+fn reading(fields: &mut Fields) -> Option<Reading> {
+    let after = fields.required("after", &Amount::between(Hours(0.0), LONGEST));
+    let volts = fields.optional("volts", &Amount::<Volts>::from_zero());
+    let amps = fields.optional("amps", &Amount::<Amps>::from_zero());
+    let charge = fields.optional("charge", &Amount::between(Fraction::ZERO, Fraction::ONE));
+    let watts = match (volts, amps) {
+        (Some(volts), Some(amps)) if !fields.has("watts") => {
+            fields.item("watts");
+            Some(volts * amps)
+        }
+        _ => fields.required("watts", &Amount::from_zero()),
+    };
+    Some(Reading { after: after?, watts: watts?, charge })
+}
+
+fn logged(fields: &mut Fields, context: &Context) -> Option<log::Log> {
+    let item = fields.item("log")?;
+    let name = fields.read(&item, &Text)?;
+    let read = (context.logs)(&name).and_then(|text| log::parse(&text).map_err(|error| error.to_string()));
+    read.map_err(|why| {
+        fields.findings().push(
+            Problem::error(&item.key, "cannot be used")
+                .at(Some(item.span.clone()))
+                .found(format!("{}: {why}", tidy(&name))),
+        );
+    })
+    .ok()
+}
+
+/// The part of a log in which the load was on, how long that was \[h\] and how well its end is known \[h\].
+fn switched_on(readings: Vec<Reading>) -> (Vec<Reading>, f64, f64) {
+    let most = readings.iter().map(|reading| reading.watts.0).fold(0.0, f64::max);
+    let on = |reading: &Reading| most * OFF < reading.watts.0;
+    let first = readings.iter().position(on).unwrap_or(0);
+    let last = readings.iter().rposition(on).unwrap_or(readings.len() - 1).max(first);
+    let begin = readings[first].after.0;
+    let mut steps: Vec<f64> = readings.windows(2).map(|pair| pair[1].after.0 - pair[0].after.0).collect();
+    steps.sort_by(f64::total_cmp);
+    let usual = steps.get(steps.len() / 2).copied().unwrap_or(0.0);
+    // It went off somewhere between the last reading with power and the next one.
+    let next = readings.get(last + 1).map_or(0.0, |off| (off.after.0 - readings[last].after.0).min(usual));
+    let hours = readings[last].after.0 - begin + 0.5 * next;
+    let kept = readings[first..=last].iter().map(|r| Reading { after: Hours(r.after.0 - begin), ..*r }).collect();
+    (kept, hours, 0.5 * usual)
+}
+
+/// Refuses what cannot be; true where nothing was.
+fn check(fields: &Fields, run: &Run, way: Way) -> bool {
+    let Metered::Readings(readings) = &run.metered else { return true };
+    let key = fields.key(if fields.has("log") { "log" } else { "readings" });
+    if let Some(late) = readings.iter().find(|reading| run.lasted.0 * (1.0 + 1e-9) + 1e-6 < reading.after.0) {
+        let beyond = Problem::error(&key, "holds a reading after the stop")
+            .found(format!("one after {}", shown::<Hours>(late.after.0)))
+            .allowed(format!("up to {}, when the run stopped", shown::<Hours>(run.lasted.0)));
+        fields.findings().push(beyond);
+        return false;
+    }
+    if way == Way::Out {
+        let noted = readings.iter().filter_map(|reading| Some((reading.after, reading.charge?)));
+        let mut lowest = Fraction::ONE;
+        for (after, charge) in noted {
+            if lowest.0 + RISE + 1e-9 < charge.0 {
+                let rising = Problem::error(&key, "shows the charge rising within a discharge")
+                    .found(format!(
+                        "{} after {}, when it had been {}",
+                        shown::<Fraction>(charge.0),
+                        shown::<Hours>(after.0),
+                        shown::<Fraction>(lowest.0)
+                    ))
+                    .help("something charged the unit: unplug wall and panels and run the test again");
+                fields.findings().push(rising);
+                return false;
+            }
+            lowest = if charge < lowest { charge } else { lowest };
+        }
+    }
+    true
+}

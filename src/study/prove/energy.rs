@@ -1,0 +1,173 @@
+//! The energy of a run with everything that makes it uncertain (JCGM 100:2008, clauses 4 and 5).
+
+use crate::scenario::problem::Problem;
+use crate::scenario::record::model::{Metered, Reading, Run};
+
+/// Half-width of the error of one reading that stands for a whole run, as a share, 95 %: warm resistors, sagging or
+/// creeping loads. No source.
+const ONE_READING: f64 = 0.05;
+/// A step of a log this many times the usual one is a gap.
+const GAP: f64 = 4.0;
+/// Gaps above this share of the run make it useless.
+const MOST_GAPS: f64 = 0.25;
+/// A constant density between -a and a has the standard deviation a/√3 (JCGM 100:2008, 4.3.7).
+const RECTANGLE: f64 = 0.577_350_269_189_625_8;
+
+/// One cause of doubt.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cause {
+    /// What it is.
+    pub name: &'static str,
+    /// What it adds to the standard uncertainty of the energy \[Wh\].
+    pub standard_wh: f64,
+}
+
+/// A run's energy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Energy {
+    /// Best estimate \[Wh\].
+    pub wh: f64,
+    /// How long it flowed \[h\].
+    pub hours: f64,
+    /// Standard uncertainty of that \[h\].
+    pub hours_standard: f64,
+    /// Causes of doubt that belong to this run alone.
+    pub causes: Vec<Cause>,
+    /// Standard uncertainty of the meter as a share of its reading; the same error in every run with that meter.
+    pub gain_standard: f64,
+    /// Warnings with the run's key.
+    pub warnings: Vec<Problem>,
+}
+
+impl Energy {
+    /// Standard uncertainty without the meter's own error \[Wh\].
+    #[must_use]
+    pub fn own_standard_wh(&self) -> f64 {
+        self.causes.iter().map(|cause| cause.standard_wh * cause.standard_wh).sum::<f64>().sqrt()
+    }
+
+    /// Mean power \[W\].
+    #[must_use]
+    pub fn mean_w(&self) -> f64 {
+        self.wh / self.hours
+    }
+}
+
+/// Works out a run's energy.
+///
+/// * `key` — the run's dotted key, for warnings.
+///
+/// Power is taken to run straight from reading to reading, and to hold before the first and after the last. The meter's
+/// limits are taken as a constant density (JCGM 100:2008, 4.3.7); so are its last digit and the clock.
+///
+/// # Errors
+/// A log with more holes than readings can bridge.
+pub fn energy(run: &Run, key: &str) -> Result<Energy, Box<Problem>> {
+    let hours = run.lasted.0;
+    let hours_standard = std::f64::consts::SQRT_2 * run.clock.0 * RECTANGLE;
+    let mut warnings = Vec::new();
+    let mut causes = Vec::new();
+    let mut cause = |name, standard_wh: f64| {
+        if standard_wh > 0.0 {
+            causes.push(Cause { name, standard_wh });
+        }
+    };
+    let digit = 0.5 * run.meter.last_digit.0 * RECTANGLE;
+    let wh = match &run.metered {
+        Metered::Counted(energy) => {
+            cause("counter as stated", energy.standard());
+            energy.value.0
+        }
+        Metered::Steady(watts) => {
+            one_reading(&mut warnings, format!("{key}.load"), watts.0);
+            cause("last digit", digit * hours);
+            cause("clock", watts.0 * hours_standard);
+            cause("one reading only", ONE_READING / crate::trials::interval::Z_95 * watts.0 * hours);
+            watts.0 * hours
+        }
+        Metered::Readings(readings) => {
+            let place = key.to_string();
+            let wh = between_readings(readings, hours);
+            let mean = wh / hours;
+            cause("last digit", digit * hours);
+            cause("clock", mean * hours_standard);
+            if readings.len() == 1 {
+                one_reading(&mut warnings, place, mean);
+                cause("one reading only", ONE_READING / crate::trials::interval::Z_95 * mean * hours);
+            } else {
+                cause("between readings", scatter_w(readings) * hours / (readings.len() as f64).sqrt());
+                let gaps = gaps_h(readings, hours);
+                if MOST_GAPS * hours < gaps {
+                    return Err(Box::new(
+                        Problem::error(key, "has too many holes in its log")
+                            .found(format!("{gaps:.2} h without readings out of {hours:.2} h"))
+                            .allowed(format!("up to {:.0} % of the run", MOST_GAPS * 100.0))
+                            .help("run the test again with the logger awake"),
+                    ));
+                }
+                if gaps > 0.0 {
+                    // Nothing says what flowed meanwhile: anything from half to half as much again of the mean.
+                    cause("gap in the log", 0.5 * mean * gaps * RECTANGLE);
+                    warnings.push(
+                        Problem::warning(place, "has a gap; the interval is widened for it")
+                            .found(format!("{:.0} min without a reading", gaps * 60.0))
+                            .help("what flowed meanwhile is taken from its neighbours, give or take half"),
+                    );
+                }
+            }
+            wh
+        }
+    };
+    Ok(Energy { wh, hours, hours_standard, causes, gain_standard: run.meter.accuracy.0 * RECTANGLE, warnings })
+}
+
+fn one_reading(warnings: &mut Vec<Problem>, key: String, watts: f64) {
+    // With nothing plugged in there is nothing to read.
+    if watts > 0.0 {
+        warnings.push(
+            Problem::warning(key, "is one reading for the whole run; the interval is widened for it")
+                .found(format!("{watts} W, taken as good to ± {:.0} %", ONE_READING * 100.0))
+                .help("note the watts every half hour, or let the meter count the watt-hours: energy = \"450 Wh\""),
+        );
+    }
+}
+
+fn between_readings(readings: &[Reading], hours: f64) -> f64 {
+    let (Some(first), Some(last)) = (readings.first(), readings.last()) else { return 0.0 };
+    let ends = first.watts.0 * first.after.0 + last.watts.0 * (hours - last.after.0);
+    let inner: f64 = readings
+        .windows(2)
+        .map(|pair| 0.5 * (pair[0].watts.0 + pair[1].watts.0) * (pair[1].after.0 - pair[0].after.0))
+        .sum();
+    ends + inner
+}
+
+/// Standard deviation of a reading about the straight line between its neighbours \[W\]: what a reading may miss. A slow
+/// drift does not count; a load that cycles does.
+fn scatter_w(readings: &[Reading]) -> f64 {
+    if readings.len() < 3 {
+        // Two readings: half their difference bounds what happened in between.
+        return readings.windows(2).map(|pair| 0.5 * (pair[1].watts.0 - pair[0].watts.0).abs()).sum();
+    }
+    let squares: f64 = readings
+        .windows(3)
+        .map(|three| {
+            let span = three[2].after.0 - three[0].after.0;
+            let share = if span > 0.0 { (three[1].after.0 - three[0].after.0) / span } else { 0.5 };
+            let line = three[0].watts.0 + share * (three[2].watts.0 - three[0].watts.0);
+            // Independent errors of equal spread give the difference a variance of 1 + s² + (1 - s)² of one.
+            (three[1].watts.0 - line).powi(2) / (1.0 + share * share + (1.0 - share).powi(2))
+        })
+        .sum();
+    (squares / (readings.len() - 2) as f64).sqrt()
+}
+
+/// Time within gaps \[h\], beyond the usual step each.
+fn gaps_h(readings: &[Reading], hours: f64) -> f64 {
+    let mut steps: Vec<f64> = readings.windows(2).map(|pair| pair[1].after.0 - pair[0].after.0).collect();
+    steps.push(hours - readings.last().map_or(hours, |last| last.after.0));
+    let mut sorted = steps.clone();
+    sorted.sort_by(f64::total_cmp);
+    let usual = sorted[(sorted.len() - 1) / 2];
+    steps.into_iter().filter(|step| GAP * usual < *step && usual > 0.0).map(|step| step - usual).sum()
+}

@@ -1,0 +1,289 @@
+//! Is the unit what its label says? What bench tests tell, and how well.
+
+pub mod energy;
+pub mod fade;
+pub mod fit;
+pub mod least_squares;
+pub mod panel;
+pub mod plan;
+pub mod unknowns;
+
+use crate::kit::inverter::TYPICAL_QUADRATIC;
+use crate::scenario::model::OutletKind;
+use crate::scenario::problem::Problem;
+use crate::scenario::record::{ProvedKit, Record};
+use crate::units::Celsius;
+
+pub use fade::{Fade, fade};
+pub use fit::{Fit, ProveError, Told, fit};
+pub use least_squares::Estimate;
+pub use panel::{NoVerdict, PanelAnswer, PanelVerdict};
+pub use unknowns::Unknown;
+
+/// What a healthy unit gives of its label through the AC outlet under a load of a fifth of the label (common practice, no
+/// source).
+pub const HEALTHY: (f64, f64) = (0.80, 0.90);
+/// Above this share a meter or a label is doubted. No source.
+const TOO_GOOD: f64 = 0.97;
+/// Test temperatures outside of these read low or wear the unit (common practice).
+const AMBIENT: (Celsius, Celsius) = (Celsius(10.0), Celsius(35.0));
+/// A test over less than this share of the charge says little.
+const SMALL_SHARE: f64 = 0.5;
+/// What the solar input passes on of the power it shows. Typical, no source.
+const SOLAR_INPUT: f64 = 0.97;
+
+/// What the capacity tests say of the label.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// All of the interval lies at or above what a healthy unit gives.
+    Healthy,
+    /// All of it lies below.
+    Weak,
+    /// The interval holds both.
+    Open,
+    /// All of it lies above what can be believed.
+    TooGood,
+}
+
+impl Verdict {
+    fn of(share: &Estimate) -> Verdict {
+        match (share.low(), share.high()) {
+            (low, _) if TOO_GOOD < low => Verdict::TooGood,
+            (low, _) if HEALTHY.0 <= low => Verdict::Healthy,
+            (_, high) if high < HEALTHY.0 => Verdict::Weak,
+            _ => Verdict::Open,
+        }
+    }
+}
+
+/// One discharge on its own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Delivered {
+    /// Its name.
+    pub name: String,
+    /// Where the load hung.
+    pub outlet: OutletKind,
+    /// Mean load \[W\].
+    pub load_w: f64,
+    /// How long it ran \[h\].
+    pub hours: f64,
+    /// Share of the charge that it used, 0 to 1.
+    pub share: f64,
+    /// What came out \[Wh\].
+    pub measured: Estimate,
+    /// What would come out from full to empty \[Wh\].
+    pub full: Estimate,
+    /// The parts of the doubt in `full`, as names and standard uncertainties \[Wh\].
+    pub causes: Vec<(&'static str, f64)>,
+}
+
+/// One charge from the wall on its own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Charged {
+    /// Its name.
+    pub name: String,
+    /// Mean power from the wall \[W\].
+    pub watts: f64,
+    /// What a full charge takes from the wall \[Wh\].
+    pub full: Estimate,
+    /// How long a full charge takes at that mean power \[h\].
+    pub hours_to_full: f64,
+    /// What comes out of the AC outlet of what went in, 0 to 1.
+    pub round_trip: Option<Estimate>,
+}
+
+/// What a record proves.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proof {
+    /// All tests of energy together; `None` where there is no discharge.
+    pub fit: Option<Fit>,
+    /// The discharges one by one.
+    pub delivered: Vec<Delivered>,
+    /// What a full unit gives at the AC outlet under the bench load \[Wh\], and whether the AC outlet was tested.
+    pub bench: Option<(Estimate, bool)>,
+    /// That as a share of the label.
+    pub share: Option<Estimate>,
+    /// What it means.
+    pub verdict: Option<Verdict>,
+    /// The charges.
+    pub charged: Vec<Charged>,
+    /// The panels, or why one cannot even be compared.
+    pub panels: Vec<(String, Result<PanelAnswer, NoVerdict>)>,
+    /// Hours of such sun that fill the unit, for each panel test with an answer.
+    pub hours_of_sun: Vec<f64>,
+    /// The figures for a scenario.
+    pub kit: Option<ProvedKit>,
+    /// What widens or weakens the answer.
+    pub warnings: Vec<Problem>,
+}
+
+/// Proves a record.
+///
+/// # Errors
+/// [`ProveError`] names the test that cannot be used.
+pub fn prove(record: &Record) -> Result<Proof, ProveError> {
+    let fit = fit(record)?;
+    let panels: Vec<_> = record.solars.iter().map(|test| (test.name.clone(), panel::judge(record, test))).collect();
+    let mut proof = Proof {
+        delivered: Vec::new(),
+        bench: None,
+        share: None,
+        verdict: None,
+        charged: Vec::new(),
+        hours_of_sun: Vec::new(),
+        kit: None,
+        warnings: warnings(record, fit.as_ref()),
+        panels,
+        fit: None,
+    };
+    let Some(fit) = fit else { return Ok(proof) };
+    proof.delivered = fit.used.iter().filter_map(delivered).collect();
+    let bench = bench(record, &fit);
+    let share = bench.0.scaled(1.0 / record.unit.rated_capacity.0);
+    proof.verdict = Some(Verdict::of(&share));
+    proof.share = Some(share);
+    proof.bench = Some(bench);
+    proof.charged = fit.used.iter().filter_map(|used| charged(&fit, used)).collect();
+    let charging = fit.get(&Unknown::Charge).map_or(1.0, |charge| charge.value);
+    proof.hours_of_sun = proof
+        .panels
+        .iter()
+        .filter_map(|(_, answer)| answer.as_ref().ok())
+        .map(|answer| fit.cells().value / (charging * SOLAR_INPUT * answer.measured.value.max(1e-9)))
+        .collect();
+    proof.kit = Some(fit.kit(record));
+    proof.fit = Some(fit);
+    Ok(proof)
+}
+
+fn delivered(used: &fit::Used) -> Option<Delivered> {
+    let outlet = used.outlet?;
+    let energy = &used.energy;
+    let share = used.share.value;
+    let gain = energy.gain_standard * energy.wh;
+    let measured = Estimate { value: energy.wh, standard: energy.own_standard_wh().hypot(gain) };
+    let full = energy.wh / share;
+    let mut causes: Vec<(&'static str, f64)> =
+        energy.causes.iter().map(|cause| (cause.name, cause.standard_wh / share)).collect();
+    causes.push(("meter's accuracy", gain / share));
+    causes.push(("charge on the display", full * used.share.standard / share));
+    causes.push(("one full discharge to the next", full * fit::REPEAT));
+    causes.retain(|(_, standard)| *standard > 0.0);
+    causes.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let standard = causes.iter().map(|(_, u)| u * u).sum::<f64>().sqrt();
+    Some(Delivered {
+        name: used.name.clone(),
+        outlet,
+        load_w: energy.mean_w(),
+        hours: energy.hours,
+        share,
+        measured,
+        full: Estimate { value: full, standard },
+        causes,
+    })
+}
+
+fn charged(fit: &Fit, used: &fit::Used) -> Option<Charged> {
+    if used.outlet.is_some() {
+        return None;
+    }
+    let energy = &used.energy;
+    let share = used.share.value;
+    let value = energy.wh / share;
+    let relative =
+        (energy.own_standard_wh() / energy.wh).hypot(energy.gain_standard).hypot(used.share.standard / share);
+    let full = Estimate { value, standard: value * relative };
+    // One meter for both: its error goes out of the ratio.
+    let same = fit.used.iter().any(|other| other.outlet == Some(OutletKind::Ac) && other.meter == used.meter);
+    let round_trip = fit.delivered(OutletKind::Ac, fit.bench_load_w()).map(|out| {
+        let (out_relative, in_relative) = (out.standard / out.value, relative);
+        let both = out_relative.hypot(in_relative);
+        let shared = if same { std::f64::consts::SQRT_2 * energy.gain_standard } else { 0.0 };
+        let left = (both * both - shared * shared).max(0.25 * both * both).sqrt();
+        Estimate { value: out.value / value, standard: out.value / value * left }
+    });
+    Some(Charged {
+        name: used.name.clone(),
+        watts: energy.mean_w(),
+        full,
+        hours_to_full: energy.hours / share,
+        round_trip,
+    })
+}
+
+/// What a full unit gives at the AC outlet under the bench load, with typical AC figures where AC was not tested.
+fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
+    let load_w = fit.bench_load_w();
+    if let Some(tested) = fit.delivered(OutletKind::Ac, load_w) {
+        return (tested, true);
+    }
+    let usable = fit.get(&Unknown::Usable).unwrap_or(Estimate { value: 0.0, standard: 0.0 });
+    let typical = |unknown| unknowns::typical(&unknown, record).unwrap_or((1.0, 0.0));
+    let (factor, draw) = (typical(Unknown::Factor(OutletKind::Ac)), typical(Unknown::Draw(OutletKind::Ac)));
+    let quadratic = record.unit.inverter.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated.0);
+    let at = [usable.value, factor.0, draw.0];
+    let standards = [usable.standard, factor.1 / crate::trials::interval::Z_95, draw.1 / crate::trials::interval::Z_95];
+    let covariance: Vec<f64> =
+        (0..9).map(|k| if k % 4 == 0 { standards[k / 4] * standards[k / 4] } else { 0.0 }).collect();
+    let given = |x: &[f64]| x[0] / (x[1] + quadratic * load_w + x[2] / load_w);
+    (least_squares::propagate(given, &at, &covariance), false)
+}
+
+fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Problem> {
+    let mut warnings = Vec::new();
+    let runs = record.capacities.iter().map(|test| &test.run).chain(record.walls.iter().map(|test| &test.run));
+    let keys = (0..record.capacities.len())
+        .map(|k| format!("capacity.{k}"))
+        .chain((0..record.walls.len()).map(|k| format!("wall.{k}")));
+    for (key, run) in keys.zip(runs) {
+        if let Some(ambient) = run.ambient.filter(|t| *t < AMBIENT.0 || AMBIENT.1 < *t) {
+            warnings.push(
+                Problem::warning(format!("{key}.ambient"), "is outside of what cells like; they give less in the cold")
+                    .found(ambient.to_string())
+                    .allowed(format!("{} to {} for a fair test", AMBIENT.0, AMBIENT.1)),
+            );
+        }
+        let share = (run.charge.0.value.0 - run.charge.1.value.0).abs();
+        if share < SMALL_SHARE {
+            warnings.push(
+                Problem::warning(
+                    format!("{key}.to"),
+                    "leaves a small part of the charge tested; the interval is wide for it",
+                )
+                .found(format!("{:.0} % of the charge", share * 100.0))
+                .help("displays are rough in between: run from full until the unit switches itself off"),
+            );
+        }
+    }
+    let Some(fit) = fit else { return warnings };
+    warnings.extend(fit.used.iter().flat_map(|used| used.energy.warnings.iter().cloned()));
+    for (k, used) in fit.used.iter().enumerate() {
+        let load = used.energy.mean_w();
+        if used.outlet == Some(OutletKind::Ac) && 0.0 < load && load < 0.5 * fit.bench_load_w() {
+            warnings.push(
+                Problem::warning(format!("capacity.{k}"), "was run at a small load, which under-reads by itself")
+                    .found(format!("{load:.0} W"))
+                    .allowed(format!("about {:.0} W", fit.bench_load_w()))
+                    .help("over many hours the inverter's own draw eats much; the verdict allows for it, less surely"),
+            );
+        }
+    }
+    if let Some(factor) = fit.widened {
+        warnings.push(
+            Problem::warning("capacity", "holds tests that contradict each other; all intervals are widened for it")
+                .found(format!("{factor:.1} times what the meters allow"))
+                .help("look for a wrong time, a wrong load or a unit that was not full"),
+        );
+    }
+    if let Some(draw) = fit.get(&Unknown::Draw(OutletKind::Ac)).filter(|draw| draw.value <= 0.0) {
+        warnings.push(
+            Problem::warning("capacity", "leaves the inverter less than no draw, which cannot be")
+                .found(format!("{:.1} W", draw.value))
+                .help("the tests most likely differ in how full the unit was"),
+        );
+    }
+    warnings
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,298 @@
+//! Is a panel's power what the sun allowed at that moment?
+//!
+//! The sun's place by SPA, a cloudless sky by Ineichen & Perez (2002) between a clean and a hazy one, the panel's plane by
+//! Hay & Davies (1980) with Perez et al. (1990) beside it for the doubt of such models, cells warmed after Faiman (2008).
+//! The parts of the doubt are changed one at a time and added as squares (JCGM 100:2008, 5.1.3).
+
+use thiserror::Error;
+
+use super::least_squares::Estimate;
+use crate::scenario::model::{Site, TimeZone};
+use crate::scenario::record::model::{Aim, Record, SkyLook, SolarTest};
+use crate::sky::cell::{CellModel, power_factor};
+use crate::sky::clear::{ClearSky, relative_air_mass};
+use crate::sky::extraterrestrial::normal_w_m2;
+use crate::sky::incidence::{Glass, IncidenceModel};
+use crate::sky::plane::{Light, Plane, PlaneFactors};
+use crate::sky::sun::{Observer, SunError};
+use crate::trials::interval::Z_95;
+use crate::weather::world;
+
+/// Linke turbidity, middle and 95 % half-width: clean winter air to summer haze (monthly means of inhabited places run
+/// from 2 to 5; common practice).
+const CLEAR_TURBIDITY: (f64, f64) = (3.0, 1.0);
+/// The same for a milky sky.
+const HAZY_TURBIDITY: (f64, f64) = (5.0, 1.5);
+/// Share of the panel's power that arrives: dirt, cable, the input's search for the best point. Middle and 95 %
+/// half-width. Typical, no source.
+const ARRIVES: (f64, f64) = (0.93, 0.05);
+/// Air temperature where none was noted: 95 % half-width about the month's mean \[K\].
+const AIR_HALF_WIDTH_K: f64 = 9.0;
+/// The same where it was noted \[K\].
+const NOTED_AIR_HALF_WIDTH_K: f64 = 3.0;
+/// Wind at the panel, middle and half-width \[m/s\].
+const WIND: (f64, f64) = (1.5, 1.5);
+/// How far tilt and direction may be off, 95 % half-width \[°\].
+const AIM_HALF_WIDTH_DEG: f64 = 5.0;
+/// Sun below this height \[°\] judges nothing: the sky models are weak there and any obstacle shades.
+const LEAST_HEIGHT_DEG: f64 = 10.0;
+/// A charge at or above this makes a station take less than the panel gives (common practice).
+const NEARLY_FULL: f64 = 0.9;
+/// A good panel reaches this share of what is expected. No source.
+pub const GOOD: f64 = 0.85;
+
+/// Why a test judges nothing.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum NoVerdict {
+    /// Clouds.
+    #[error("under clouds nobody knows what the sun gave; test again under a blue sky")]
+    Cloudy,
+    /// The sun was down or low.
+    #[error("the sun stood only {0:.0}° high; test again when it is higher than {LEAST_HEIGHT_DEG}°")]
+    LowSun(f64),
+    /// The station throttled.
+    #[error("the station was {:.0} % full and takes less than the panel gives; test again below {} %", .0 * 100.0, NEARLY_FULL * 100.0)]
+    NearlyFull(f64),
+    /// The input was at its limit.
+    #[error("the solar input stops at {0:.0} W, so the panel may have more to give")]
+    Limited(f64),
+    /// No place.
+    #[error("the record has no [site]")]
+    NoSite,
+    /// The place or the moment cannot be used.
+    #[error(transparent)]
+    Sun(#[from] SunError),
+    /// The clock of the place is not known.
+    #[error("the time zone of the place is not known")]
+    Clock,
+}
+
+/// How a panel did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PanelVerdict {
+    /// As a good panel does.
+    Good,
+    /// Less than a good panel gives.
+    Weak,
+    /// The doubt covers both.
+    Open,
+}
+
+/// A solar test beside what the sun allowed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PanelAnswer {
+    /// Its name.
+    pub name: String,
+    /// What was read \[W\].
+    pub measured: Estimate,
+    /// What a panel of that label gives under such a sky \[W\].
+    pub expected: Estimate,
+    /// Measured over expected.
+    pub ratio: Estimate,
+    /// Height of the sun over the horizon \[°\].
+    pub sun_height_deg: f64,
+    /// Its direction \[°\], clockwise from north.
+    pub sun_azimuth_deg: f64,
+    /// Light on the panel's plane \[W/m²\].
+    pub plane_w_m2: f64,
+    /// Temperature of the cells \[°C\].
+    pub cell_c: f64,
+    /// The parts of the doubt in `expected`, as names and standard uncertainties \[W\].
+    pub causes: Vec<(&'static str, f64)>,
+    /// How it did, or why it cannot be told.
+    pub verdict: Result<PanelVerdict, NoVerdict>,
+}
+
+/// What the expectation hangs on.
+#[derive(Clone, Copy)]
+struct Conditions {
+    turbidity: f64,
+    air_c: f64,
+    wind_m_s: f64,
+    tilt_deg: f64,
+    facing_deg: f64,
+    arrives: f64,
+    perez: bool,
+}
+
+struct Scene {
+    zenith_deg: f64,
+    apparent_deg: f64,
+    azimuth_deg: f64,
+    extra_w_m2: f64,
+    height_m: f64,
+    albedo: f64,
+    rated_w: f64,
+    power_per_k: f64,
+}
+
+impl Scene {
+    /// Light on the cells \[W/m²\], their temperature \[°C\] and the power that arrives \[W\].
+    fn power(&self, c: Conditions) -> (f64, f64, f64) {
+        let Some(sky) = ClearSky::new(self.height_m.clamp(-500.0, 5000.0), c.turbidity.clamp(1.5, 10.0)) else {
+            return (0.0, c.air_c, 0.0);
+        };
+        let split = sky.split(self.apparent_deg, self.extra_w_m2);
+        let ghi = sky.ghi_w_m2(self.apparent_deg, self.extra_w_m2);
+        let plane = Plane { tilt_deg: c.tilt_deg, facing_deg: c.facing_deg, albedo: self.albedo };
+        let glass = IncidenceModel::Physical(Glass::CLEAR);
+        let modifier = glass.modifier(plane.incidence_deg(self.zenith_deg, self.azimuth_deg));
+        let diffuse = glass.diffuse(c.tilt_deg);
+        let poa = if c.perez {
+            let light = Light {
+                zenith_deg: self.zenith_deg,
+                azimuth_deg: self.azimuth_deg,
+                extra_normal_w_m2: self.extra_w_m2,
+                dni_w_m2: split.dni_w_m2,
+                dhi_w_m2: split.dhi_w_m2,
+                ghi_w_m2: ghi,
+            };
+            let parts = plane.perez(&light, relative_air_mass(self.apparent_deg).unwrap_or(1.0));
+            (parts.beam_w_m2 + parts.circumsolar_w_m2) * modifier
+                + parts.dome_w_m2 * diffuse.sky
+                + parts.ground_w_m2 * diffuse.ground
+        } else {
+            PlaneFactors::new(&plane, self.zenith_deg, self.azimuth_deg, self.extra_w_m2)
+                .behind_glass(modifier, &diffuse)
+                .poa_w_m2(split.dni_w_m2, split.dhi_w_m2, ghi)
+        };
+        let cell_c = CellModel::OPEN_RACK.cell_c(poa, c.air_c, c.wind_m_s);
+        (poa, cell_c, self.rated_w * power_factor(poa, cell_c, self.power_per_k) * c.arrives)
+    }
+}
+
+/// Seconds since 1970 of a clock time at a place.
+fn unix_s(site: &Site, at: jiff::civil::DateTime) -> Result<f64, NoVerdict> {
+    let seconds = |zone: jiff::tz::TimeZone| {
+        let moment = zone.to_ambiguous_timestamp(at).compatible().map_err(|_| NoVerdict::Clock)?;
+        Ok(moment.as_second() as f64)
+    };
+    match &site.timezone {
+        TimeZone::FromLongitude => Ok(seconds(jiff::tz::TimeZone::UTC)? - (site.longitude_deg / 15.0).round() * 3600.0),
+        TimeZone::Fixed(minutes) => Ok(seconds(jiff::tz::TimeZone::UTC)? - f64::from(*minutes) * 60.0),
+        TimeZone::Named(name) => seconds(jiff::tz::TimeZone::get(name).map_err(|_| NoVerdict::Clock)?),
+    }
+}
+
+/// Judges one solar test.
+///
+/// # Errors
+/// [`NoVerdict`] where not even an expectation can be formed; what can be shown but not judged is in the answer.
+pub fn judge(record: &Record, test: &SolarTest) -> Result<PanelAnswer, NoVerdict> {
+    let site = record.site.as_ref().ok_or(NoVerdict::NoSite)?;
+    let observer = Observer::new(site.latitude_deg, site.longitude_deg)?;
+    let sun = observer.position(unix_s(site, test.at)?)?;
+    let height_deg = 90.0 - sun.apparent_zenith_deg;
+    if height_deg <= 0.0 {
+        return Err(NoVerdict::LowSun(height_deg));
+    }
+    let climate = world::lookup(site.latitude_deg, site.longitude_deg, site.height.map(|height| height.0)).ok();
+    let month = (test.at.month().clamp(1, 12) - 1) as usize;
+    let (air_c, air_half) = match (test.air, &climate) {
+        (Some(air), _) => (air.0, NOTED_AIR_HALF_WIDTH_K),
+        (None, Some(climate)) => (climate.months[month].air.mean_c, AIR_HALF_WIDTH_K),
+        (None, None) => (15.0, 2.0 * AIR_HALF_WIDTH_K),
+    };
+    let height_m = site.height.map_or_else(|| climate.and_then(|c| c.height_m).unwrap_or(0.0), |height| height.0);
+    let scene = Scene {
+        zenith_deg: sun.zenith_deg,
+        apparent_deg: sun.apparent_zenith_deg,
+        azimuth_deg: sun.azimuth_deg,
+        extra_w_m2: normal_w_m2(f64::from(test.at.day_of_year())),
+        height_m,
+        albedo: site.ground_reflection.0,
+        rated_w: test.rated.0,
+        power_per_k: test.power_coefficient.0,
+    };
+    let turbidity = if test.sky == SkyLook::Hazy { HAZY_TURBIDITY } else { CLEAR_TURBIDITY };
+    let (tilt_deg, facing_deg) = match test.aim {
+        Aim::AtTheSun => (sun.zenith_deg.clamp(0.0, 90.0), sun.azimuth_deg),
+        Aim::Fixed { tilt, facing } => (tilt.0, facing.0),
+    };
+    let middle = Conditions {
+        turbidity: turbidity.0,
+        air_c,
+        wind_m_s: WIND.0,
+        tilt_deg,
+        facing_deg,
+        arrives: ARRIVES.0,
+        perez: false,
+    };
+    let (plane_w_m2, cell_c, expected_w) = scene.power(middle);
+    let watts = |conditions: Conditions| scene.power(conditions).2;
+    // Half the distance between the two ends of a part's 95 % interval.
+    let spread = |low: Conditions, high: Conditions| 0.5 * (watts(high) - watts(low)).abs() / Z_95;
+    let c = middle;
+    let tilt = AIM_HALF_WIDTH_DEG;
+    let aiming = match test.aim {
+        // Off by the half-width in either direction the panel only loses.
+        Aim::AtTheSun => (expected_w - watts(Conditions { tilt_deg: (tilt_deg - tilt).max(0.0), ..c })).abs() / Z_95,
+        Aim::Fixed { .. } => {
+            spread(Conditions { tilt_deg: tilt_deg - tilt, ..c }, Conditions { tilt_deg: tilt_deg + tilt, ..c }).hypot(
+                spread(
+                    Conditions { facing_deg: facing_deg - tilt, ..c },
+                    Conditions { facing_deg: facing_deg + tilt, ..c },
+                ),
+            )
+        }
+    };
+    let causes = vec![
+        (
+            "clearness of the air",
+            spread(
+                Conditions { turbidity: turbidity.0 + turbidity.1, ..c },
+                Conditions { turbidity: turbidity.0 - turbidity.1, ..c },
+            ),
+        ),
+        (
+            "dirt, cable and input",
+            spread(
+                Conditions { arrives: ARRIVES.0 - ARRIVES.1, ..c },
+                Conditions { arrives: ARRIVES.0 + ARRIVES.1, ..c },
+            ),
+        ),
+        ("tilt and direction", aiming),
+        (
+            "air temperature",
+            spread(Conditions { air_c: air_c + air_half, ..c }, Conditions { air_c: air_c - air_half, ..c }),
+        ),
+        ("wind", spread(Conditions { wind_m_s: 0.0, ..c }, Conditions { wind_m_s: WIND.0 + WIND.1, ..c })),
+        ("model of the sky", (watts(Conditions { perez: true, ..c }) - expected_w).abs()),
+    ];
+    let expected = Estimate { value: expected_w, standard: causes.iter().map(|(_, u)| u * u).sum::<f64>().sqrt() };
+    // Limits of the meter and its last digit as constant densities (JCGM 100:2008, 4.3.7).
+    let third = 3.0_f64.sqrt();
+    let standard = (test.meter.accuracy.0 * test.watts.0 / third).hypot(0.5 * test.meter.last_digit.0 / third);
+    let measured = Estimate { value: test.watts.0, standard };
+    let ratio_value = measured.value / expected.value.max(1e-9);
+    let relative = (expected.standard / expected.value.max(1e-9)).hypot(standard / measured.value.max(1e-9));
+    let ratio = Estimate { value: ratio_value, standard: ratio_value * relative };
+    let limit = record.unit.solar_limit.map_or(f64::INFINITY, |limit| limit.0);
+    let verdict = if test.sky == SkyLook::Cloudy {
+        Err(NoVerdict::Cloudy)
+    } else if height_deg < LEAST_HEIGHT_DEG {
+        Err(NoVerdict::LowSun(height_deg))
+    } else if ratio.high() < 1.0 && test.charge.is_some_and(|charge| NEARLY_FULL <= charge.0) {
+        Err(NoVerdict::NearlyFull(test.charge.map_or(1.0, |charge| charge.0)))
+    } else if limit * 0.97 <= test.watts.0 && limit < expected.high() {
+        Err(NoVerdict::Limited(limit))
+    } else if GOOD <= ratio.low() {
+        Ok(PanelVerdict::Good)
+    } else if ratio.high() < GOOD {
+        Ok(PanelVerdict::Weak)
+    } else {
+        Ok(PanelVerdict::Open)
+    };
+    Ok(PanelAnswer {
+        name: test.name.clone(),
+        measured,
+        expected,
+        ratio,
+        sun_height_deg: height_deg,
+        sun_azimuth_deg: sun.azimuth_deg,
+        plane_w_m2,
+        cell_c,
+        causes,
+        verdict,
+    })
+}

@@ -1,0 +1,87 @@
+//! What to test, and with what.
+
+use super::HEALTHY;
+use super::fit::BENCH_LOAD_PER_WH;
+
+/// Draw of an inverter and its electronics that the examples reckon with \[W\]. Typical, no source.
+const DRAW_W: f64 = 15.0;
+/// Bus energy for each watt-hour at the outlet in the examples. Typical, no source.
+const FACTOR: f64 = 1.07;
+/// Energy at the bus over the label in the examples. Typical, no source.
+const USABLE: f64 = 0.94;
+
+/// A proposed test.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestPlan {
+    /// Energy on the label \[Wh\].
+    pub rated_wh: f64,
+    /// The load to use \[W\].
+    pub load_w: f64,
+    /// What it could be made of.
+    pub load_from: String,
+    /// Hours that a healthy unit runs it.
+    pub hours: (f64, f64),
+    /// A second load, to tell the inverter's draw from the cells \[W\].
+    pub second_load_w: f64,
+    /// Hours that a healthy unit runs that.
+    pub second_hours: (f64, f64),
+    /// A load much too small, as an example \[W\].
+    pub small_load_w: f64,
+    /// What the small load would get out of a unit of which the proposed one gets `typical_share`, as shares of the label.
+    pub small_share: f64,
+    /// What the proposed load gets out of the same unit.
+    pub typical_share: f64,
+    /// How often to note the watts without a logger \[min\].
+    pub every_min: f64,
+}
+
+/// Proposes the tests for a label.
+///
+/// * `rated_wh` — above 0.
+#[must_use]
+pub fn plan(rated_wh: f64) -> TestPlan {
+    let load_w = round_to_hand(BENCH_LOAD_PER_WH * rated_wh);
+    let second_load_w = round_to_hand(0.4 * BENCH_LOAD_PER_WH * rated_wh);
+    let small_load_w = round_to_hand(0.08 * BENCH_LOAD_PER_WH * rated_wh);
+    let hours = |load: f64, share: (f64, f64)| (share.0 * rated_wh / load, share.1 * rated_wh / load);
+    let share = |load: f64| USABLE / (FACTOR + DRAW_W / load);
+    // A smaller load gets less out of the same unit.
+    let less = share(second_load_w) / share(load_w);
+    TestPlan {
+        rated_wh,
+        load_w,
+        load_from: load_from(load_w),
+        hours: hours(load_w, HEALTHY),
+        second_load_w,
+        second_hours: hours(second_load_w, (HEALTHY.0 * less, HEALTHY.1 * less)),
+        small_load_w,
+        small_share: share(small_load_w),
+        typical_share: share(load_w),
+        every_min: if HEALTHY.0 * rated_wh / load_w < 2.0 { 10.0 } else { 30.0 },
+    }
+}
+
+/// A load that a hand can put together: two digits at most.
+fn round_to_hand(watts: f64) -> f64 {
+    let step = match watts {
+        w if w < 20.0 => 1.0,
+        w if w < 100.0 => 5.0,
+        w if w < 500.0 => 20.0,
+        _ => 100.0,
+    };
+    (watts / step).round().max(1.0) * step
+}
+
+fn load_from(watts: f64) -> String {
+    match watts {
+        w if w < 30.0 => "one or two filament or LED lamps, or a small fan".into(),
+        w if w < 150.0 => {
+            format!("filament lamps that add up to about {watts:.0} W, or a box fan (about 100 W on high)")
+        }
+        w if w < 700.0 => {
+            "several filament lamps, an electric blanket on high, or a small heater on its lowest setting".into()
+        }
+        w if w < 1600.0 => "a heater without a thermostat that cycles, on a low setting".into(),
+        _ => "a heater without a thermostat that cycles, on a high setting, within the inverter's rating".into(),
+    }
+}

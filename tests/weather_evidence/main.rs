@@ -1,0 +1,97 @@
+//! Does the weather model tell kits that survive from kits that do not, as real years would?
+//!
+//! `cargo test --release --test weather_evidence -- --ignored --nocapture` prints the whole table; an ordinary run judges
+//! four records. Records are looked for in `../shared/weather-data` beside the project, or where `TIDEOVER_RECORDS` says.
+//!
+//! The yardstick is a toy kit: an hourly balance with a constant load, a battery of half a day to two days of it, 80 %
+//! full at the beginning, 90 % of what goes in kept, and a flat array that makes 0.6 to 2 times the load in the mean day of
+//! the month. A kit's survival over 2, 4 and 7 days from every midnight of a month in the record is what the model is
+//! compared with, wherever that lies between 3 and 97 %.
+
+mod judging;
+mod records;
+mod shapes;
+
+use judging::{Verdict, judge, least_possible, mean, mean_absolute, quantile_absolute};
+use records::{LONG, SITES, Site, Truth, records};
+use shapes::{pace, shapes};
+use tideover::weather::Climate;
+
+/// Judges sites on as many threads as there are processors, in their order.
+fn judge_all(sites: &[Site], folder: &std::path::Path, trials: u64) -> Vec<(Truth, Verdict, Climate)> {
+    let next = std::sync::atomic::AtomicUsize::new(0);
+    let done = std::sync::Mutex::new(Vec::new());
+    std::thread::scope(|scope| {
+        for _ in 0..std::thread::available_parallelism().map_or(1, |n| n.get()) {
+            scope.spawn(|| {
+                loop {
+                    let k = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+                    let Some(site) = sites.get(k) else { return };
+                    let truth = Truth::read(site, folder);
+                    let (verdict, climate) = judge(&truth, trials);
+                    done.lock().expect("no panic").push((k, (truth, verdict, climate)));
+                }
+            });
+        }
+    });
+    let mut done = done.into_inner().expect("no panic");
+    done.sort_by_key(|(k, _)| *k);
+    done.into_iter().map(|(_, judged)| judged).collect()
+}
+
+#[test]
+fn four_records_are_met() {
+    let Some(folder) = records() else { return };
+    let chosen: Vec<Site> =
+        SITES.into_iter().filter(|s| ["Denver", "De Bilt", "Wageningen", "Carrington"].contains(&s.name)).collect();
+    assert_eq!(chosen.len(), 4);
+    let mut total = Verdict::default();
+    for (site, (_, verdict, _)) in chosen.iter().zip(judge_all(&chosen, &folder, 3000)) {
+        verdict.print(site.name);
+        total.add(&verdict);
+    }
+    total.print("all four");
+    assert!(1500 <= total.inside.len(), "only {} kits were judged", total.inside.len());
+    // 3000 trials have a standard error of 0.9 points at even odds, which adds about 0.1 to the mean difference.
+    assert!(mean_absolute(&total.inside) <= 1.6, "{}", mean_absolute(&total.inside));
+    assert!(quantile_absolute(&total.inside, 0.95) <= 4.7);
+    assert!(mean_absolute(&total.model) <= mean_absolute(&total.replayed));
+    assert!(mean(&total.model).abs() <= 0.7);
+}
+
+#[test]
+#[ignore = "the whole evidence takes minutes: run it by name"]
+fn weather_evidence() {
+    let Some(folder) = records() else { return };
+    println!("Kits whose survival in the record lies between 3 and 97 %; differences in points, model less record.");
+    let (mut long, mut short) = (Verdict::default(), Verdict::default());
+    let judged = judge_all(&SITES, &folder, 20_000);
+    for (k, (site, (_, verdict, _))) in SITES.iter().zip(&judged).enumerate() {
+        verdict.print(site.name);
+        if k < LONG { long.add(verdict) } else { short.add(verdict) }
+    }
+    long.print("long records");
+    short.print("short records");
+    println!("\nWhat would be left if the model were the truth (a record of the same days drawn from it):");
+    for (kind, part) in [("long records", &judged[..LONG]), ("short records", &judged[LONG..])] {
+        let least: Vec<f64> = part.iter().flat_map(|(t, _, c)| least_possible(t, c, 20_000)).collect();
+        let (size, most) = (mean_absolute(&least), quantile_absolute(&least, 0.95));
+        println!("{kind:<15} {:>5} cells  |d| {size:5.2}  95 % {most:5.2}  bias {:+5.2}", least.len(), mean(&least));
+    }
+    println!();
+    for (site, (truth, _, climate)) in SITES.iter().zip(&judged) {
+        shapes(site.name, truth, climate);
+        let habits = &climate.months[0].habits;
+        let persistence = mean(&climate.months.each_ref().map(|m| m.persistence));
+        let spread = mean(&climate.months.each_ref().map(|m| m.habits.hourly_spread));
+        println!(
+            "{:<15}   fitted: persistence {persistence:.2} memory {:.2} settled {:.2} slow {:.3} hourly spread {spread:.2}",
+            "", habits.memory, habits.settled, habits.slow_share
+        );
+    }
+    pace(&judged[4].2, &judged[4].0.calendar);
+    assert!(mean_absolute(&long.inside) <= 1.5);
+    assert!(quantile_absolute(&long.inside, 0.95) <= 4.5);
+    assert!(mean_absolute(&long.even_model) <= mean_absolute(&long.even_replayed));
+    assert!(mean(&long.even_model).abs() <= 0.7);
+}
