@@ -231,3 +231,24 @@ fn a_told_sky_is_kept_and_brighter_skies_carry_further() {
     let [dark, mixed, clear] = bands.map(lasting);
     assert!(dark < mixed && mixed < clear, "{dark} {mixed} {clear}");
 }
+
+#[test]
+fn rare_failures_agree_with_plain_trials() {
+    use tideover::study::rare::rare_failure;
+    let (_, mut plan) = plan_of(PLAIN);
+    plan.kit.scale *= 1.6;
+    let plain = &run(&[plan.clone()], &Settings { seed: 3, trials: 60_000, precision: None }, &Quiet)[0];
+    let failed = plain.trials - plain.survived;
+    let wide = tideover::trials::wilson(failed, plain.trials, 3.29);
+    let share = failed as f64 / plain.trials as f64;
+    assert!((1e-4..0.05).contains(&share), "the case is meant to be rare: {share}");
+    let rare = rare_failure(&plan, &Settings { seed: 4, trials: 20_000, precision: None }, &Quiet).expect("failures");
+    println!(
+        "plain {share:.5}, leaning {:.5} ({:.5} to {:.5}), gain {:.1}",
+        rare.failure, rare.interval.low, rare.interval.high, rare.gain
+    );
+    // Both intervals at 99.9 %: apart once in some hundred thousand.
+    let reach = (rare.interval.high / rare.failure).powf(3.29 / 1.96);
+    assert!(rare.failure / reach <= wide.high && wide.low <= rare.failure * reach, "{share} against {rare:?}");
+    assert!(rare.gain > 1.0, "{rare:?}");
+}

@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::{Luck, Workspace};
-use crate::report::{advise, json, notes, outage as report, outage_page, trace};
+use crate::report::{advise, json, notes, outage as report, outage_page, rare as rare_report, trace};
 use crate::scenario::Level;
 use crate::study;
 use crate::trials::Settings;
@@ -26,6 +26,9 @@ pub struct RunArgs {
     /// Exit with code 4 when the lower end of the range falls short of this, like "95 %"
     #[arg(long, value_name = "PERCENT")]
     require: Option<String>,
+    /// Also estimate how rare a failure is, by trials that lean towards dark weather
+    #[arg(long, conflicts_with_all = ["trace", "json"])]
+    rare: bool,
     /// Also look for the charges at which to switch useful and spare loads off
     #[arg(long, conflicts_with_all = ["trace", "json"])]
     advise: bool,
@@ -99,6 +102,12 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
         (Some(_), true) => with_threads(args.trials.threads, || study::advise::advise(&loaded.plan, &settings, &bar))?,
         _ => None,
     };
+    let rare = match (&answer, args.rare) {
+        (Some(_), true) => {
+            with_threads(args.trials.threads, || study::rare::rare_failure(&loaded.plan, &settings, &bar))?
+        }
+        _ => None,
+    };
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let notes = notes::notes(&loaded.scenario, &loaded.sky);
@@ -106,6 +115,9 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
         write(&json::to_text(&json::outage(&loaded.scenario, &loaded.plan, &answer, &notes)))?;
     } else {
         let mut text = report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72);
+        if args.rare {
+            text.push_str(&rare_report::text(rare.as_ref()));
+        }
         if let Some(advice) = &advice {
             text.push_str(&advise::text(&loaded.plan, advice));
         } else if args.advise {

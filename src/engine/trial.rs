@@ -8,7 +8,7 @@ use super::rig::Rig;
 use super::step::{Balance, Demand, Supply, step};
 use super::supply::Supplies;
 use crate::random::{Purpose, Stream};
-use crate::weather::WeatherTrace;
+use crate::weather::{Lean, WeatherTrace};
 
 /// The address of a trial's luck.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -141,19 +141,25 @@ impl Workspace {
 
     /// Draws a trial's outage and its weather; several plans that share the season can then be run through it.
     pub fn begin(&mut self, season: &Season, luck: Luck) -> History {
-        let climate_z = luck.stream(Purpose::Climate).normal();
+        self.begin_leaning(season, luck, 0.0, Lean::default())
+    }
+
+    /// As [`Workspace::begin`], with the numbers behind the climate's error and the days drawn around other means than 0,
+    /// for importance sampling. What was drawn is told by `climate_z` and by the weather's `leaned`.
+    pub fn begin_leaning(&mut self, season: &Season, luck: Luck, climate: f64, lean: Lean) -> History {
+        let climate_z = luck.stream(Purpose::Climate).normal() + climate;
         let mut stream = luck.stream(Purpose::Outage);
         let (first_day, first_step, steps) = season.outage.draw(&mut stream, season.steps_a_day, season.step_h);
         let charge_z = stream.normal();
         let days = (first_step + steps).div_ceil(season.steps_a_day);
         let systematic = (season.sun_uncertainty * climate_z).exp();
         self.supplies.begin();
-        season.weather.generate(
+        season.weather.generate_leaning(
             first_day,
             days as u32,
             &season.opening,
             &mut luck.stream(Purpose::Weather),
-            systematic,
+            (systematic, lean),
             &mut self.weather,
         );
         History { first_day, first_step, steps, days, charge_z, climate_z }

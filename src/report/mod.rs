@@ -15,6 +15,7 @@ pub mod page;
 pub mod proof_html;
 pub mod proof_json;
 pub mod prove;
+pub mod rare;
 pub mod size;
 pub mod svg;
 pub mod trace;

@@ -8,6 +8,7 @@ pub mod fit;
 pub mod now;
 pub mod outage;
 pub mod prove;
+pub mod rare;
 pub mod size;
 pub mod years;
 

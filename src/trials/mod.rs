@@ -1,6 +1,7 @@
 //! Thousands of trials: running them side by side, adding them up, knowing when to stop.
 
 pub mod interval;
+pub mod rare;
 pub mod run;
 pub mod tally;
 pub mod unknowns;

@@ -4,11 +4,10 @@
 //! and only luck differs. Nothing crosses from lane to lane, and a lane draws in an order that does not depend on how long
 //! the histories are: a trial has the same weather alone as in company, and its days do not change with their number.
 
-use super::MOST_TOLD_DAYS;
 use super::seasons::{Day, Seasons};
 use super::spells::normal_quantile;
 use super::sun::{SkyDay, SkyTable, graham_hollands_spread};
-use super::{Opening, stochastic};
+use super::{Lean, Leaned, MOST_TOLD_DAYS, Opening, stochastic};
 use crate::random::lanes::Lanes;
 use crate::random::polynomials::{less, more};
 
@@ -92,6 +91,8 @@ struct State<const L: usize> {
     spell: [f64; L],
     slow: [f64; L],
     air: [f64; L],
+    /// The fresh number behind the last day's spell, and the day's own number.
+    drawn: [[f64; L]; 2],
 }
 
 /// Standard normal numbers from lanes, one at a time.
@@ -120,29 +121,32 @@ impl<const L: usize> Normals<L> {
 }
 
 impl<const L: usize> State<L> {
-    /// The state on the day before a history, whose spells and air have correlation `link`.
+    /// The state on the day before a history, whose spells and air have correlation `link`; the slow part's number is drawn
+    /// around the mean `slow`.
     #[inline(always)]
-    fn start(luck: &mut Normals<L>, link: f64) -> State<L> {
+    fn start(luck: &mut Normals<L>, link: f64, slow: f64) -> State<L> {
         let (a, b, c) = (luck.draw(), luck.draw(), luck.draw());
         let rest = (1.0 - link * link).sqrt();
-        let mut state = State { spell: [0.0; L], slow: [0.0; L], air: [0.0; L] };
+        let mut state = State { spell: [0.0; L], slow: [0.0; L], air: [0.0; L], drawn: [[0.0; L]; 2] };
         for l in 0..L {
             state.spell[l] = f64::from(a[l]);
-            state.slow[l] = f64::from(b[l]);
+            state.slow[l] = f64::from(b[l]) + slow;
             state.air[l] = link * f64::from(a[l]) + rest * f64::from(c[l]);
         }
         state
     }
 
-    /// Steps to the next day, whose statistics are `day`; returns its latent score.
+    /// Steps to the next day, whose statistics are `day`; returns its latent score. Its spell's fresh number and its own
+    /// number are drawn around the means `lean`.
     #[inline(always)]
-    fn step(&mut self, day: &Day, luck: &mut Normals<L>) -> [f64; L] {
+    fn step(&mut self, day: &Day, luck: &mut Normals<L>, lean: (f64, f64)) -> [f64; L] {
         let (fresh, own, air) = (luck.draw(), luck.draw(), luck.draw());
         let b = day.air_persistence;
         let unit = (1.0 - b * b).sqrt();
         let [spells, sky, luck_of_air] = day.air_weights;
         for l in 0..L {
-            let (fresh, own, air) = (f64::from(fresh[l]), f64::from(own[l]), f64::from(air[l]));
+            let (fresh, own, air) = (f64::from(fresh[l]) + lean.0, f64::from(own[l]) + lean.1, f64::from(air[l]));
+            (self.drawn[0][l], self.drawn[1][l]) = (fresh, own);
             self.spell[l] = day.phi * self.spell[l] + day.fresh * fresh;
             self.air[l] = b * self.air[l] + unit * (spells * fresh + sky * own + luck_of_air * air);
         }
@@ -150,7 +154,7 @@ impl<const L: usize> State<L> {
         let [share, slow, rest] = day.weights;
         let mut z = [0.0; L];
         for l in 0..L {
-            z[l] = share * shaped[l] + slow * self.slow[l] + rest * f64::from(own[l]);
+            z[l] = share * shaped[l] + slow * self.slow[l] + rest * self.drawn[1][l];
         }
         z
     }
@@ -185,6 +189,8 @@ pub(super) struct Ask {
     pub opening: Opening,
     /// Days that are told, [`Opening::told`] of each history's length.
     pub told: usize,
+    /// Means of the days' numbers; not of the days told, which decide which attempts are kept.
+    pub lean: Lean,
 }
 
 /// The bands of clearness that the first days are told to lie in.
@@ -217,12 +223,12 @@ impl Limits {
         let mut luck: Normals<ABREAST> = Normals::new(&std::array::from_fn(|lane| key ^ ((lane as u64 + 1) << 32)));
         let mut days: Told<ABREAST> = [([0.0; ABREAST], [0.0; ABREAST]); MOST_TOLD_DAYS];
         for round in 1..=ROUNDS {
-            let start = State::start(&mut luck, self.link);
+            let start = State::start(&mut luck, self.link, 0.0);
             let mut state = start;
             let mut as_told = [true; ABREAST];
             for k in 0..self.told {
                 let day = seasons.day((first + k) % 365);
-                let clearness = day.clearness_lanes(&state.step(day, &mut luck));
+                let clearness = day.clearness_lanes(&state.step(day, &mut luck, (0.0, 0.0)));
                 for lane in 0..ABREAST {
                     as_told[lane] &= self.bands[k].0 <= clearness[lane] && clearness[lane] <= self.bands[k].1;
                 }
@@ -241,7 +247,7 @@ impl Limits {
     }
 }
 
-/// Fills a block.
+/// Fills a block; returns what the first lane's days were made of, for importance sampling.
 ///
 /// * `keys` — the luck of each lane; `systematic` — its factor on the sun \[–\].
 #[inline(always)]
@@ -252,13 +258,14 @@ pub(super) fn fill<const L: usize>(
     keys: &[u64; L],
     systematic: &[f64; L],
     out: &mut Block<L>,
-) {
+) -> Leaned {
     let n = sky.steps_per_day();
     out.begin();
     out.ghi_w_m2.resize(ask.days * n, [0.0; L]);
     let mut luck = Normals::new(keys);
     let limits = Limits::new(seasons, ask);
-    let mut before = State::start(&mut luck, limits.link);
+    let mut before = State::start(&mut luck, limits.link, if ask.told == 0 { ask.lean.slow } else { 0.0 });
+    let mut leaned = Leaned { slow: (before.slow[0], ask.told == 0), ..Leaned::default() };
     let mut state = before;
     let mut told: Told<L> = [([0.0; L], [0.0; L]); MOST_TOLD_DAYS];
     if ask.told > 0 {
@@ -276,7 +283,10 @@ pub(super) fn fill<const L: usize>(
                 *clearness
             }
             None => {
-                let z = state.step(day, &mut luck);
+                let z = state.step(day, &mut luck, ask.lean.days.get(k).copied().unwrap_or_default());
+                if let Some(place) = leaned.days.get_mut(k).filter(|_| k < ask.days) {
+                    *place = (state.drawn[0][0], state.drawn[1][0], true);
+                }
                 out.push_air(day, &state.air);
                 day.clearness_lanes(&z)
             }
@@ -302,6 +312,8 @@ pub(super) fn fill<const L: usize>(
         out.push_swing(day, &reached);
         out.daily_clearness.push(reached);
     }
+    leaned.slow.0 = state.slow[0];
+    leaned
 }
 
 /// Draws the clearness of a day's hours from the course of the day and below its ceiling; returns the day's, which is the

@@ -192,6 +192,8 @@ pub struct WeatherTrace {
     pub dni_w_m2: Vec<f64>,
     /// Diffuse horizontal irradiance \[W/m²\] where a replayed record has it; empty otherwise, NaN in missing steps.
     pub dhi_w_m2: Vec<f64>,
+    /// What the days were made of, for importance sampling.
+    pub leaned: Leaned,
     /// Stochastic weather as it was drawn, kept for its room only.
     block: lanes::Block<1>,
 }
@@ -203,6 +205,29 @@ struct Request {
     days: usize,
     opening: Opening,
     systematic: f64,
+    lean: Lean,
+}
+
+/// Most days of a history that can lean; later ones keep plain luck.
+pub const MOST_LEANING_DAYS: usize = 10;
+
+/// Means that the standard normal numbers behind the days are drawn with, for importance sampling; 0 for plain luck.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Lean {
+    /// For each of the first days: of the fresh number behind its spell, and of its own number.
+    pub days: [(f64, f64); MOST_LEANING_DAYS],
+    /// Of the slow part, one number a history. Not used where the opening is told: which histories are then dropped
+    /// depends on it.
+    pub slow: f64,
+}
+
+/// The numbers that a leaning history was made of.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Leaned {
+    /// For each of the first days: the fresh number behind its spell, its own number, and whether they could lean.
+    pub days: [(f64, f64, bool); MOST_LEANING_DAYS],
+    /// The slow part's number and whether it could lean.
+    pub slow: (f64, bool),
 }
 
 /// Everything about weather that does not depend on luck, precomputed. Cheap to share between threads.
@@ -278,8 +303,23 @@ impl WeatherPlan {
         systematic: f64,
         out: &mut WeatherTrace,
     ) {
+        self.generate_leaning(first_day, days, opening, luck, (systematic, Lean::default()), out);
+    }
+
+    /// As [`WeatherPlan::generate`], the days' numbers drawn around other means than 0; what was drawn is told in
+    /// `out.leaned`. A replayed record does not lean.
+    pub fn generate_leaning(
+        &self,
+        first_day: u32,
+        days: u32,
+        opening: &Opening,
+        luck: &mut Stream,
+        (systematic, lean): (f64, Lean),
+        out: &mut WeatherTrace,
+    ) {
         let first = first_day as usize % 365;
-        let request = Request { first, days: days as usize, opening: *opening, systematic };
+        let request = Request { first, days: days as usize, opening: *opening, systematic, lean };
+        out.leaned = Leaned::default();
         match &self.kind {
             Kind::Stochastic(seasons) => {
                 stochastic::generate(seasons, &self.sky, &request, luck, out);

@@ -243,7 +243,7 @@ impl Days {
     }
 
     pub(super) fn generate(&self, sky: &SkyTable, request: &Request, luck: &mut Stream, out: &mut WeatherTrace) {
-        let Request { first, days, opening, systematic } = *request;
+        let Request { first, days, opening, systematic, .. } = *request;
         out.ghi_w_m2.clear();
         out.air_c.clear();
         out.daily_clearness.clear();

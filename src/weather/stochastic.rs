@@ -13,13 +13,13 @@ pub(super) fn generate(
     luck: &mut Stream,
     out: &mut WeatherTrace,
 ) {
-    let Request { first, days, opening, systematic } = *request;
+    let Request { first, days, opening, systematic, lean } = *request;
     out.dni_w_m2.clear();
     out.dhi_w_m2.clear();
     let (told, _) = opening.told(days);
-    let ask = Ask { first, days, opening, told };
+    let ask = Ask { first, days, opening, told, lean };
     let block = &mut out.block;
-    lanes::fill(seasons, sky, &ask, &[luck.key()], &[systematic], block);
+    out.leaned = lanes::fill(seasons, sky, &ask, &[luck.key()], &[systematic], block);
     out.ghi_w_m2.clear();
     out.ghi_w_m2.extend_from_slice(block.ghi_w_m2.as_flattened());
     out.daily_clearness.clear();
