@@ -1,67 +1,102 @@
-//! Speed of the main job, in trials an element: weather and energy balance of a kit with four loads.
-//! Reported as time a trial-hour by the line after each figure.
+//! Speed of the main jobs, as processor time a trial-hour.
+//!
+//! `cargo bench --bench engine`. The second line of each figure is the time for one hour of one trial (of one cell, for
+//! the grid), summed over threads, so that two threads that lose nothing to each other show the figure of one.
+
+#[allow(dead_code, reason = "not every bench uses all of it")]
+mod common;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use std::hint::black_box;
+use std::time::Duration;
 
-use tideover::engine::plan::Sky;
+use common::cpu::CpuTime;
+use common::{FOUR_LOADS, compile};
 use tideover::engine::{Luck, Plan, Silent, Workspace};
 use tideover::scenario::{Source, read};
+use tideover::study::size::size;
 use tideover::trials::run::{Quiet, Settings, run};
-use tideover::weather::world;
 
-const SCENARIO: &str = include_str!("../scenarios/winter-storm.toml");
-const DAYS: u64 = 14;
+const STORM: &str = include_str!("../scenarios/winter-storm.toml");
+const HOURS: u64 = 14 * 24;
 
-fn plan() -> Plan {
-    let text = SCENARIO.replace("\"4 days\"", "\"14 days\"");
-    let (scenario, _, _) = read(&Source::new("bench.toml", text)).expect("a sound scenario");
-    let climate = world::lookup(scenario.site.latitude_deg, scenario.site.longitude_deg, None).expect("land");
-    Plan::compile(&scenario, &Sky::Climate(climate), 60).expect("a plan")
+fn settings(trials: u64) -> Settings {
+    Settings { seed: 1, trials, precision: None }
 }
 
-fn benches(c: &mut Criterion) {
-    let plan = plan();
-    let hours = DAYS * 24;
-    let mut group = c.benchmark_group("trial-hours");
-    group.throughput(Throughput::Elements(hours));
+/// In thousands, because processor time is told in steps of a few milliseconds.
+fn one_by_one(c: &mut Criterion<CpuTime>, plan: &Plan) {
+    let mut group = c.benchmark_group("one after another");
+    group.sample_size(10).throughput(Throughput::Elements(1000 * HOURS));
     let mut workspace = Workspace::new();
-    let mut trial = 0;
+    let luck = |trial| Luck { seed: 1, trial };
     group.bench_function("weather alone", |b| {
         b.iter(|| {
-            trial += 1;
-            black_box(workspace.begin(&plan.season, Luck { seed: 1, trial }))
+            for trial in 0..1000 {
+                black_box(workspace.begin(&plan.season, luck(trial)));
+            }
         });
     });
-    let luck = Luck { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, luck);
+    let history = workspace.begin(&plan.season, luck(0));
     group.bench_function("balance alone", |b| {
-        b.iter(|| black_box(workspace.run(&plan, luck, &history, &mut Silent)));
+        b.iter(|| {
+            for trial in 0..1000 {
+                black_box(workspace.run(plan, luck(trial), &history, &mut Silent));
+            }
+        });
     });
     group.bench_function("one trial", |b| {
         b.iter(|| {
-            trial += 1;
-            let luck = Luck { seed: 1, trial };
-            let history = workspace.begin(&plan.season, luck);
-            black_box(workspace.run(&plan, luck, &history, &mut Silent))
-        });
-    });
-    group.sample_size(10);
-    group.throughput(Throughput::Elements(10_000 * hours));
-    group.bench_function("10,000 trials of 14 days", |b| {
-        let settings = Settings { seed: 1, trials: 10_000, precision: None };
-        b.iter(|| {
-            let tallies = run(std::slice::from_ref(&plan), &settings, &Quiet);
-            assert_eq!(tallies[0].trials, 10_000);
-            tallies
+            for trial in 0..1000 {
+                let history = workspace.begin(&plan.season, luck(trial));
+                black_box(workspace.run(plan, luck(trial), &history, &mut Silent));
+            }
         });
     });
     group.finish();
-    c.bench_function("reading a scenario", |b| {
-        let source = Source::new("bench.toml", SCENARIO);
-        b.iter(|| read(black_box(&source)).expect("a sound scenario"));
-    });
 }
 
-criterion_group!(all, benches);
+fn thousands(c: &mut Criterion<CpuTime>, name: &str, plan: &Plan) {
+    let mut group = c.benchmark_group(name);
+    group.sample_size(10).throughput(Throughput::Elements(10_000 * HOURS));
+    for threads in [1, 2] {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        group.bench_function(format!("10,000 trials of 14 days, threads: {threads}"), |b| {
+            b.iter(|| pool.install(|| run(std::slice::from_ref(plan), &settings(10_000), &Quiet)));
+        });
+    }
+    group.finish();
+}
+
+fn benches(c: &mut Criterion<CpuTime>) {
+    let (_, four_loads) = compile(FOUR_LOADS);
+    let (_, storm) = compile(&STORM.replace("\"4 days\"", "\"14 days\""));
+    one_by_one(c, &four_loads);
+    thousands(c, "four loads", &four_loads);
+    thousands(c, "a storm, varying loads, a rule", &storm);
+
+    let (scenario, plan) = compile(STORM);
+    let mut group = c.benchmark_group("grid");
+    group.sample_size(10).throughput(Throughput::Elements(1_000 * 96 * 400));
+    group.bench_function("20 batteries by 20 panels, 1,000 trials of 4 days", |b| {
+        b.iter(|| size(&scenario, &plan, None, &settings(1_000), &Quiet).expect("an answer"));
+    });
+    group.finish();
+
+    let mut group = c.benchmark_group("file");
+    group.sample_size(10).bench_function("reading a scenario, 200 times", |b| {
+        let source = Source::new("bench.toml", STORM);
+        b.iter(|| (0..200).for_each(|_| drop(black_box(read(black_box(&source)).expect("a sound scenario")))));
+    });
+    group.finish();
+}
+
+criterion_group! {
+    name = all;
+    config = Criterion::default()
+        .with_measurement(CpuTime)
+        .warm_up_time(Duration::from_millis(500))
+        .measurement_time(Duration::from_secs(2));
+    targets = benches
+}
 criterion_main!(all);

@@ -4,8 +4,11 @@
 //! thread asks and whatever was drawn before. Variants of a kit therefore meet the same weather and the same load luck
 //! (common random numbers), and a single trial can be replayed alone.
 
-use rand::SeedableRng;
+pub mod lanes;
+pub mod polynomials;
+
 use rand::rngs::Xoshiro256PlusPlus;
+use rand::{Rng, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 
 /// What a stream of luck is used for. The numbers are part of the promise that the same seed gives the same answer.
@@ -64,8 +67,12 @@ impl Stream {
 
     /// A number from [0, 1), each of 2^53 equally spaced values equally likely.
     pub fn uniform(&mut self) -> f64 {
-        use rand::Rng;
         (self.0.next_u64() >> 11) as f64 * (1.0 / (1_u64 << 53) as f64)
+    }
+
+    /// 64 random bits: a key for streams in lanes.
+    pub fn key(&mut self) -> u64 {
+        self.0.next_u64()
     }
 
     /// A standard normal number (ziggurat method, exact in distribution).

@@ -3,7 +3,8 @@
 use super::civil::month_of;
 use super::climate::{COURSE, Habits};
 use super::daily::DailyRecord;
-use super::stochastic::{Disturbance, hourly_clearness};
+use super::lanes::hourly_clearness;
+use super::stochastic::Disturbance;
 use super::sun::{SkyDay, SkyTable, cloudless};
 use crate::random::{Purpose, Stream};
 
@@ -158,10 +159,13 @@ pub(super) fn hourly_habits(record: &DailyRecord) -> [HourlyHabits; 12] {
                 let sky = sky.day(day);
                 let profile = profile_with(&sky, &habit.course);
                 let ceiling = ceiling_with(&sky, &profile, brightest);
-                let mut hours = [0.0; 24];
+                let mut hours = [[0.0]; 24];
                 let how = Disturbance { spread: habit.spread, persistence: habit.persistence, cloudless };
-                let reached = hourly_clearness((&profile, &ceiling), &sky, clearness, &how, &mut luck, &mut hours);
-                drawn.add(|hour| hours[hour], (&profile, &ceiling), reached, &sky);
+                let draw = || [luck.normal() as f32];
+                let [reached] = hourly_clearness((&profile, &ceiling), &sky, &[clearness], &how, draw, &mut hours);
+                // A number more than a day needs: so were the climates fitted that are kept in files.
+                luck.normal();
+                drawn.add(|hour| hours[hour][0], (&profile, &ceiling), reached, &sky);
             }
             habit.spread = (habit.spread * wanted.spread() / drawn.spread()).clamp(0.1, 3.0);
             habit.persistence = (habit.persistence + wanted.lag() - drawn.lag()).clamp(0.0, 0.95);

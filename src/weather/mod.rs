@@ -10,6 +10,7 @@ pub mod climate_file;
 pub mod daily;
 pub mod fit;
 mod hours;
+pub mod lanes;
 pub mod record;
 mod replay;
 mod seasons;
@@ -193,8 +194,8 @@ pub struct WeatherTrace {
     pub dhi_w_m2: Vec<f64>,
     /// What the days were made of, for importance sampling.
     pub leaned: Leaned,
-    /// Daily mean air temperature from the day before to the day after, kept for its room only.
-    day_air_c: Vec<f64>,
+    /// Stochastic weather as it was drawn, kept for its room only.
+    block: lanes::Block<1>,
 }
 
 /// What is asked of [`WeatherPlan::generate`].

@@ -43,11 +43,22 @@ pub(super) struct Day {
 
 impl Day {
     /// The day's clearness at a latent score: the quantile function at F(z).
+    #[inline(always)]
     pub fn clearness(&self, z: f64) -> f64 {
         let x = (z.clamp(-EDGE, EDGE) + EDGE) * NODES_PER_UNIT;
         let k = (x as usize).min(NODES - 2);
         let part = x - k as f64;
         self.clearness[k] + part * (self.clearness[k + 1] - self.clearness[k])
+    }
+
+    /// The same in lanes.
+    #[inline(always)]
+    pub fn clearness_lanes<const L: usize>(&self, z: &[f64; L]) -> [f64; L] {
+        let mut out = [0.0; L];
+        for l in 0..L {
+            out[l] = self.clearness(z[l]);
+        }
+        out
     }
 }
 

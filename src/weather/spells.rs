@@ -9,6 +9,7 @@
 //! z has distribution F, and S = Φ⁻¹(F(z)) is the day's normal score. With m(x) = E\[S | x\] and its Hermite coefficients
 //! c_j the lag-n correlation of S is Σ c_j² φ^(jn) + s (Mehler's formula, 1866; s enters as for a Gaussian).
 
+use crate::random::polynomials;
 use statrs::function::erf::{erfc, erfc_inv};
 
 /// Nodes of tables over z, from −[`EDGE`] to [`EDGE`].
@@ -54,6 +55,19 @@ impl Shape {
     /// h(x).
     pub(super) fn at(&self, x: f64) -> f64 {
         if self.settled == 0.0 { x } else { ((self.settled * x).exp() - self.offset) * self.scale }
+    }
+
+    /// h(x) in lanes, by polynomials.
+    #[inline(always)]
+    pub(super) fn lanes<const L: usize>(&self, x: &[f64; L]) -> [f64; L] {
+        if self.settled == 0.0 {
+            return *x;
+        }
+        let mut out = [0.0; L];
+        for l in 0..L {
+            out[l] = (polynomials::exp(self.settled * x[l]) - self.offset) * self.scale;
+        }
+        out
     }
 
     /// Correlation of h of two normal numbers with correlation `r`: (e^(κ²r) − 1)/(e^(κ²) − 1).

@@ -1,6 +1,7 @@
 //! Extraterrestrial irradiance, mean daily profile and clear-sky ceiling on every step of the year.
 
 use super::Calendar;
+use crate::random::polynomials::{less, more, sin_pi};
 use crate::sky::extraterrestrial::{declination_deg, equation_of_time_min, normal_w_m2, sunset_hour_angle_deg};
 use crate::sky::profile::DayProfile;
 use std::f64::consts::PI;
@@ -16,8 +17,9 @@ fn day_of_year(day: usize) -> f64 {
 ///   its clear days are as quiet as records have them, where 0.90 leaves them two to three times too restless.
 ///
 /// Reference: Graham & Hollands (1990), Solar Energy 44(6), 333.
+#[inline(always)]
 pub(super) fn graham_hollands_spread(daily_clearness: f64, brightest: f64) -> f64 {
-    0.16 * (PI * (daily_clearness / brightest.max(0.1)).clamp(0.0, 0.97)).sin()
+    0.16 * sin_pi(less(more(daily_clearness / brightest.max(0.1), 0.0), 0.97))
 }
 
 /// Clearness of a cloudless day, from the one that a hundredth of the days exceed.
@@ -192,9 +194,15 @@ impl SkyTable {
         24 * self.steps_per_hour
     }
 
-    pub(super) fn air_shape(&self, day: usize) -> &[f64] {
+    fn air_shape(&self, day: usize) -> &[f64] {
         let n = self.steps_per_day();
         &self.air_shape[day * n..(day + 1) * n]
+    }
+
+    /// Middles of a day's steps as shares of the day about noon (-0.5 to 0.5), and the shape of air temperature there.
+    pub(super) fn air_course(&self, day: usize) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let n = self.steps_per_day() as f64;
+        self.air_shape(day).iter().enumerate().map(move |(step, shape)| ((step as f64 + 0.5) / n - 0.5, *shape))
     }
 
     pub(super) fn day(&self, day: usize) -> SkyDay<'_> {
