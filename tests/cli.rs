@@ -123,10 +123,12 @@ fn a_trace_balances_in_every_line() {
             let at = heads.iter().position(|h| h == name).unwrap_or_else(|| panic!("no column {name}"));
             record[at].parse().unwrap_or_else(|_| panic!("{name}: {}", &record[at]))
         };
-        let into = get("solar_wh") + get("stored_before_wh");
+        let into = get("solar_wh") + get("wall_wh") + get("stored_before_wh");
         let out: f64 = heads
             .iter()
-            .filter(|h| h.ends_with("_wh") && !["solar_wh", "stored_before_wh"].contains(&h.as_str()))
+            .filter(|h| h.ends_with("_wh"))
+            // What comes in, and the two parts of what is curtailed.
+            .filter(|h| !["solar_wh", "wall_wh", "stored_before_wh", "clipped_wh", "barred_wh"].contains(&h.as_str()))
             .map(|h| get(h))
             .sum();
         // Fourteen figures printed to four decimals.
