@@ -7,7 +7,7 @@ use super::outage::{WIDTH, table, wrap};
 use super::page::{Cell, Page, paragraph, table as html_table};
 use super::svg::{LineChart, round_marks};
 use super::words::{percent, survival, thousands};
-use crate::study::size::{Kit, Sizing};
+use crate::study::size::{Kit, RARE_FROM, Sizing};
 use crate::trials::interval::{Z_95, wilson};
 
 /// A target as percent without needless decimals: "95 %", "99.9 %".
@@ -104,9 +104,16 @@ fn grid_cell(sizing: &Sizing, panels: usize, battery: usize) -> String {
 fn footing(sizing: &Sizing) -> String {
     format!(
         "Every cell met the same {} outages and weather{}. A kit counts as enough when the lower end of its 95 % range, \
-         chance and what is not known together, reaches the target.",
+         chance and what is not known together, reaches the target.{}",
         thousands(sizing.trials),
-        if sizing.stopped_early { " (stopped before its time)" } else { "" }
+        if sizing.stopped_early { " (stopped before its time)" } else { "" },
+        if RARE_FROM <= sizing.target {
+            " A target as high as this is judged by trials that lean towards dark weather and are weighed back: their range is \
+             of chance alone, averaged over what is not known. The model's darkest weather is no surer than the records it was \
+             judged by: leave room."
+        } else {
+            ""
+        }
     )
 }
 

@@ -6,8 +6,10 @@
 //! charge can break that order by a little; the cells of the frontier are therefore simulated by themselves afterwards, and
 //! it is those answers that are given.)
 
+use super::rare::rare_failure;
 use crate::engine::{Luck, Plan, Silent, Workspace};
 use crate::scenario::model::{Choice, Scenario, Size};
+use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, each};
 use crate::trials::unknowns::{Survival, survival};
 use crate::trials::{Settings, run};
@@ -53,6 +55,22 @@ pub struct Kit {
     pub price: Option<f64>,
     /// Its weight \[kg\], where both parts have one.
     pub weight_kg: Option<f64>,
+}
+
+/// From this target on plain trials see too few failures: cells are judged by luck that leans towards dark weather.
+pub const RARE_FROM: f64 = 0.999;
+
+/// Puts the rare failure of a cell in the place of what plain trials say of it. The range is then of chance alone, averaged
+/// over what is not known.
+fn judge_rare(answer: &mut Survival, plan: &Plan, settings: &Settings, progress: &impl Progress) {
+    // Where even leaning trials hardly fail, what plain trials say stands.
+    if let Some(rare) = rare_failure(plan, settings, progress) {
+        answer.probability = 1.0 - rare.failure;
+        answer.chance = Interval { low: 1.0 - rare.interval.high, high: 1.0 - rare.interval.low };
+        answer.interval = answer.chance;
+        answer.trials = rare.trials;
+        answer.shares.clear();
+    }
 }
 
 /// Targets of the ladder.
@@ -214,7 +232,7 @@ impl Sizing {
                 if tally.trials == 0 {
                     return Vec::new();
                 }
-                let answer = survival(
+                let mut answer = survival(
                     tally.survived,
                     tally.trials,
                     &tally.margin,
@@ -222,6 +240,9 @@ impl Sizing {
                     &tally.unknowns,
                     plan.unknowns().len(),
                 );
+                if RARE_FROM <= target {
+                    judge_rare(&mut answer, plan, settings, progress);
+                }
                 if answer.interval.low >= target {
                     high[p] = b;
                     found[p] = Some(answer);
