@@ -132,6 +132,36 @@ pub struct Workspace {
     unknowns: Vec<f64>,
 }
 
+impl Season {
+    /// Draws a trial's outage.
+    pub(super) fn draw(&self, luck: Luck, climate_z: f64) -> History {
+        let mut stream = luck.stream(Purpose::Outage);
+        let (first_day, first_step, steps) = self.outage.draw(&mut stream, self.steps_a_day, self.step_h);
+        let charge_z = stream.normal();
+        let days = (first_step + steps).div_ceil(self.steps_a_day);
+        History { first_day, first_step, steps, days, charge_z, climate_z }
+    }
+}
+
+impl LoadPlan {
+    /// What it draws on one day after the other, as a factor on its nominal profile; `None` where that is always 1. The
+    /// normal number behind its watts is added to `unknowns` where they are not known.
+    pub(super) fn days(&self, luck: Luck, unknowns: &mut Vec<f64>) -> Option<impl FnMut() -> f64> {
+        if self.watts_sd == 0.0 && self.day_sigma == 0.0 {
+            return None;
+        }
+        let mut stream = luck.stream(Purpose::Load(self.stream));
+        let z = stream.normal();
+        if self.watts_sd > 0.0 {
+            unknowns.push(z);
+        }
+        let real = (1.0 + self.watts_sd * z).max(0.0);
+        // Log-normal with mean 1.
+        let (sigma, half_variance) = (self.day_sigma, 0.5 * self.day_sigma * self.day_sigma);
+        Some(move || real * (sigma * stream.normal() - half_variance).exp())
+    }
+}
+
 impl Workspace {
     /// An empty one.
     #[must_use]
@@ -148,21 +178,18 @@ impl Workspace {
     /// for importance sampling. What was drawn is told by `climate_z` and by the weather's `leaned`.
     pub fn begin_leaning(&mut self, season: &Season, luck: Luck, climate: f64, lean: Lean) -> History {
         let climate_z = luck.stream(Purpose::Climate).normal() + climate;
-        let mut stream = luck.stream(Purpose::Outage);
-        let (first_day, first_step, steps) = season.outage.draw(&mut stream, season.steps_a_day, season.step_h);
-        let charge_z = stream.normal();
-        let days = (first_step + steps).div_ceil(season.steps_a_day);
+        let history = season.draw(luck, climate_z);
         let systematic = (season.sun_uncertainty * climate_z).exp();
         self.supplies.begin();
         season.weather.generate_leaning(
-            first_day,
-            days as u32,
+            history.first_day,
+            history.days as u32,
             &season.opening,
             &mut luck.stream(Purpose::Weather),
             (systematic, lean),
             &mut self.weather,
         );
-        History { first_day, first_step, steps, days, charge_z, climate_z }
+        history
     }
 
     /// The weather of the present trial.
@@ -201,19 +228,10 @@ impl Workspace {
         for (state, load) in self.states.iter_mut().zip(&plan.loads) {
             state.switched_off = false;
             state.day_factor.clear();
-            if load.watts_sd == 0.0 && load.day_sigma == 0.0 {
-                state.day_factor.resize(days, 1.0);
-                continue;
+            match load.days(luck, &mut self.unknowns) {
+                Some(mut day) => state.day_factor.extend((0..days).map(|_| day())),
+                None => state.day_factor.resize(days, 1.0),
             }
-            let mut stream = luck.stream(Purpose::Load(load.stream));
-            let z = stream.normal();
-            if load.watts_sd > 0.0 {
-                self.unknowns.push(z);
-            }
-            let real = (1.0 + load.watts_sd * z).max(0.0);
-            // Log-normal with mean 1.
-            let half_variance = 0.5 * load.day_sigma * load.day_sigma;
-            state.day_factor.extend((0..days).map(|_| real * (load.day_sigma * stream.normal() - half_variance).exp()));
         }
     }
 
