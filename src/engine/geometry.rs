@@ -1,6 +1,7 @@
 //! How an array of panels sees the sun: everything that depends on day and hour but not on luck.
 
 use super::aim::{DayAim, HAND_AIM_ERROR_DEG, ShareOut, sun_path};
+use crate::random::polynomials::{less, more};
 use crate::scenario::model::{Aim, Panel};
 use crate::sky::cell::CellModel;
 use crate::sky::incidence::{DiffuseModifiers, Glass, IncidenceModel};
@@ -152,6 +153,39 @@ impl ArrayGeometry {
         beam * ratio
             + dhi * (anisotropy * ratio + (1.0 - anisotropy) * f64::from(views.dome))
             + ghi_w_m2 * f64::from(views.ground)
+    }
+
+    /// Whether there is light in a step: day of the year × steps a day + step.
+    pub(super) fn lit(&self, at: usize) -> bool {
+        self.per_extraterrestrial[at] > 0.0
+    }
+
+    /// [`ArrayGeometry::power_and_warmth`] of one step with light, in lanes.
+    ///
+    /// * `clearness` — of the day \[–\].
+    #[inline(always)]
+    pub(super) fn lanes<const L: usize>(
+        &self,
+        at: usize,
+        (ghi_w_m2, air_c, clearness): (&[f64; L], &[f64; L], &[f64; L]),
+        (per_watt, warmth): (&mut [f64; L], &mut [f64; L]),
+    ) {
+        let per_outside = f64::from(self.per_extraterrestrial[at]);
+        let ratio = f64::from(self.beam_ratio[at]);
+        let views = if self.views.len() == 1 { self.views[0] } else { self.views[at] };
+        let (dome, ground) = (f64::from(views.dome), f64::from(views.ground));
+        let left = self.left.get(at).map_or(1.0, |left| f64::from(*left));
+        for l in 0..L {
+            let ghi = ghi_w_m2[l];
+            let dhi = ghi * hourly_diffuse_fraction(ghi * per_outside);
+            let beam = ghi - dhi;
+            let anisotropy = less(beam * per_outside, 1.0);
+            let poa = beam * ratio + dhi * (anisotropy * ratio + (1.0 - anisotropy) * dome) + ghi * ground;
+            let cell_c = air_c[l] + poa * self.rise_k_per_w_m2;
+            warmth[l] = more(1.0 + self.power_per_k * (cell_c - 25.0), 0.0);
+            let out = if clearness[l] < self.least_clearness { 0.0 } else { 1.0 };
+            per_watt[l] = poa * 0.001 * warmth[l] * self.kept * left * out;
+        }
     }
 
     /// Power for every rated watt \[W/W\] in each step of a history that begins at midnight of `first_day`, and the

@@ -10,6 +10,7 @@ pub mod clock;
 pub mod geometry;
 pub mod joint;
 pub mod kit_plan;
+pub mod lanes;
 pub mod ledger;
 pub mod load;
 mod missed;

@@ -11,7 +11,7 @@ use crate::scenario::model::Stands;
 use crate::weather::WeatherTrace;
 
 /// The most that a cable takes: beyond half of the power, sending more brings no more, `V² / 4 R` at most.
-const MOST_CABLE_LOSS: f64 = 0.5;
+pub(super) const MOST_CABLE_LOSS: f64 = 0.5;
 
 /// The window of a solar input; its watts are the step's business.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -135,6 +135,37 @@ pub struct Workspace {
     unknowns: Vec<f64>,
 }
 
+impl Season {
+    /// Draws a trial's outage.
+    pub(super) fn draw(&self, luck: Luck, climate_z: f64) -> History {
+        let mut stream = luck.stream(Purpose::Outage);
+        let (first_day, first_step, steps) = self.outage.draw(&mut stream, self.steps_a_day, self.step_h);
+        let charge_z = stream.normal();
+        let days = (first_step + steps).div_ceil(self.steps_a_day);
+        let weekday = self.weekday.unwrap_or_else(|| (stream.uniform() * 7.0) as usize);
+        History { first_day, first_step, steps, days, weekday, charge_z, climate_z }
+    }
+}
+
+impl LoadPlan {
+    /// What it draws on one day after the other, as a factor on its nominal profile; `None` where that is always 1. The
+    /// normal number behind its watts is added to `unknowns` where they are not known.
+    pub(super) fn days(&self, luck: Luck, unknowns: &mut Vec<f64>) -> Option<impl FnMut() -> f64> {
+        if self.watts_sd == 0.0 && self.day_sigma == 0.0 {
+            return None;
+        }
+        let mut stream = luck.stream(Purpose::Load(self.stream));
+        let z = stream.normal();
+        if self.watts_sd > 0.0 {
+            unknowns.push(z);
+        }
+        let real = (1.0 + self.watts_sd * z).max(0.0);
+        // Log-normal with mean 1.
+        let (sigma, half_variance) = (self.day_sigma, 0.5 * self.day_sigma * self.day_sigma);
+        Some(move || real * (sigma * stream.normal() - half_variance).exp())
+    }
+}
+
 impl Workspace {
     /// An empty one.
     #[must_use]
@@ -151,22 +182,18 @@ impl Workspace {
     /// for importance sampling. What was drawn is told by `climate_z` and by the weather's `leaned`.
     pub fn begin_leaning(&mut self, season: &Season, luck: Luck, climate: f64, lean: Lean) -> History {
         let climate_z = luck.stream(Purpose::Climate).normal() + climate;
-        let mut stream = luck.stream(Purpose::Outage);
-        let (first_day, first_step, steps) = season.outage.draw(&mut stream, season.steps_a_day, season.step_h);
-        let charge_z = stream.normal();
-        let days = (first_step + steps).div_ceil(season.steps_a_day);
-        let weekday = season.weekday.unwrap_or_else(|| (stream.uniform() * 7.0) as usize);
+        let history = season.draw(luck, climate_z);
         let systematic = (season.sun_uncertainty * climate_z).exp();
         self.supplies.begin();
         season.weather.generate_leaning(
-            first_day,
-            days as u32,
+            history.first_day,
+            history.days as u32,
             &season.opening,
             &mut luck.stream(Purpose::Weather),
             (systematic, lean),
             &mut self.weather,
         );
-        History { first_day, first_step, steps, days, weekday, charge_z, climate_z }
+        history
     }
 
     /// The weather of the present trial.

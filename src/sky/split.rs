@@ -36,18 +36,18 @@ pub struct Split {
 /// assert!(hourly_diffuse_fraction(0.1) > 0.99); // overcast: nearly all light is diffuse
 /// assert!(hourly_diffuse_fraction(f64::NAN).is_nan());
 /// ```
+#[inline(always)]
 pub fn hourly_diffuse_fraction(clearness: f64) -> f64 {
     let k = clearness.clamp(0.0, 1.0);
-    if k.is_nan() {
-        f64::NAN
-    } else if k <= 0.22 {
-        // 1 − 0.09 k
-        1.0 - 0.09 * k
-    } else if k <= 0.80 {
-        // 0.9511 − 0.1604 k + 4.388 k² − 16.638 k³ + 12.336 k⁴
-        0.9511 + k * (-0.1604 + k * (4.388 + k * (-16.638 + k * 12.336)))
-    } else {
+    // 1 − 0.09 k, and 0.9511 − 0.1604 k + 4.388 k² − 16.638 k³ + 12.336 k⁴
+    let dull = 1.0 - 0.09 * k;
+    let between = 0.9511 + k * (-0.1604 + k * (4.388 + k * (-16.638 + k * 12.336)));
+    if k <= 0.22 {
+        dull
+    } else if k > 0.80 {
         0.165
+    } else {
+        between
     }
 }
 

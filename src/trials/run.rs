@@ -4,13 +4,17 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::interval::{Z_95, wilson};
 use super::tally::{FanWatcher, Tally};
-use crate::engine::{Luck, Plan, Workspace};
+use crate::engine::lanes::{self, Chunks, Sink, Waiting, Width};
+use crate::engine::{LoadOutcome, Luck, Outcome, Plan, Season, Workspace};
 
 /// Trials that one piece of work holds. Fixed, so that sums are folded the same way on any number of threads.
-const GROUP: u64 = 125;
+const GROUP: u64 = 1000;
 
 /// Groups between two looks at the stopping rule.
-const GROUPS_A_ROUND: u64 = 16;
+const GROUPS_A_LOOK: u64 = 2;
+
+/// Groups that are worked on at once, enough for many threads.
+const GROUPS_A_ROUND: u64 = 64;
 
 /// How many trials, and when to stop.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,21 +64,27 @@ impl Progress for AtomicBool {
 pub fn run(plans: &[Plan], settings: &Settings, progress: &impl Progress) -> Vec<Tally> {
     let mut tallies = vec![Tally::default(); plans.len()];
     let groups = settings.trials.div_ceil(GROUP);
+    let in_lanes: Vec<bool> = plans.iter().map(lanes::covers).collect();
+    // A run that may stop early works ahead of its next look by little, one that must not by much.
+    let round = if settings.precision.is_some() { 4 * GROUPS_A_LOOK } else { GROUPS_A_ROUND };
     let mut first = 0;
-    while first < groups && !progress.stop() {
-        let round: Vec<u64> = (first..groups.min(first + GROUPS_A_ROUND)).collect();
+    'rounds: while first < groups && !progress.stop() {
+        let round: Vec<u64> = (first..groups.min(first + round)).collect();
         first += round.len() as u64;
-        for group in each(&round, |group| self::group(plans, settings, group)) {
-            for (sum, next) in tallies.iter_mut().zip(&group) {
+        for (group, parts) in round.iter().zip(each(&round, |group| self::group(plans, &in_lanes, settings, group))) {
+            for (sum, next) in tallies.iter_mut().zip(&parts) {
                 sum.merge(next);
             }
+            let Some(main) = tallies.first() else { break 'rounds };
+            let look = (group + 1) % GROUPS_A_LOOK == 0;
+            if let Some(precision) = settings.precision.filter(|_| look)
+                && wilson(main.survived, main.trials, Z_95).width() <= 2.0 * precision
+            {
+                progress.done(main.trials);
+                break 'rounds;
+            }
         }
-        let Some(main) = tallies.first() else { break };
-        progress.done(main.trials);
-        let interval = wilson(main.survived, main.trials, Z_95);
-        if settings.precision.is_some_and(|precision| interval.width() <= 2.0 * precision) {
-            break;
-        }
+        progress.done(tallies.first().map_or(0, |main| main.trials));
     }
     tallies
 }
@@ -90,27 +100,127 @@ pub(crate) fn each<T>(groups: &[u64], work: impl Fn(u64) -> T) -> Vec<T> {
     groups.iter().map(|&group| work(group)).collect()
 }
 
-fn group(plans: &[Plan], settings: &Settings, group: u64) -> Vec<Tally> {
-    let mut workspace = Workspace::new();
+/// One group of trials through all plans.
+fn group(plans: &[Plan], in_lanes: &[bool], settings: &Settings, group: u64) -> Vec<Tally> {
+    let trials = group * GROUP..((group + 1) * GROUP).min(settings.trials);
     let mut tallies = vec![Tally::default(); plans.len()];
-    for trial in group * GROUP..((group + 1) * GROUP).min(settings.trials) {
-        let luck = Luck { seed: settings.seed, trial };
-        let mut history = None;
-        for (index, plan) in plans.iter().enumerate() {
-            let shared = index > 0 && std::sync::Arc::ptr_eq(&plan.season, &plans[index - 1].season);
-            let history = match history {
-                Some(history) if shared => history,
-                _ => *history.insert(workspace.begin(&plan.season, luck)),
+    one_by_one(plans, in_lanes, settings.seed, trials.clone(), &mut tallies);
+    let mut chunks = Chunks::default();
+    let mut left: Vec<(usize, &Plan)> = plans.iter().enumerate().filter(|(index, _)| in_lanes[*index]).collect();
+    while let Some((_, plan)) = left.first() {
+        let season = &plan.season;
+        let (same, others): (Vec<_>, Vec<_>) =
+            left.iter().copied().partition(|(_, plan)| std::sync::Arc::ptr_eq(&plan.season, season));
+        side_by_side(&mut chunks, &same, settings.seed, trials.clone(), &mut tallies);
+        left = others;
+    }
+    tallies
+}
+
+/// Step of the day and hour of the day (0 to 23) of a failure.
+fn hour_of_failure(season: &Season, first_step: usize, outcome: &Outcome) -> Option<usize> {
+    let (step, _) = outcome.failure?;
+    Some((((first_step + step as usize) % season.steps_a_day) as f64 * season.step_h) as usize)
+}
+
+/// Plans that cannot be simulated in lanes.
+fn one_by_one(plans: &[Plan], in_lanes: &[bool], seed: u64, trials: std::ops::Range<u64>, tallies: &mut [Tally]) {
+    if in_lanes.iter().all(|&covered| covered) {
+        return;
+    }
+    let mut workspace = Workspace::new();
+    for trial in trials {
+        let luck = Luck { seed, trial };
+        let mut before = None;
+        for (index, plan) in plans.iter().enumerate().filter(|(index, _)| !in_lanes[*index]) {
+            let history = match before {
+                Some((season, history)) if std::ptr::eq(season, &*plan.season) => history,
+                _ => workspace.begin(&plan.season, luck),
             };
+            before = Some((&*plan.season, history));
             let tally = &mut tallies[index];
             let mut watcher = FanWatcher((index == 0).then_some(&mut tally.fan));
             let outcome = workspace.run(plan, luck, &history, &mut watcher);
             let hours = history.steps as f64 * plan.season.step_h;
-            let hour_of_failure = outcome.failure.map(|(step, _)| {
-                (((history.first_step + step as usize) % plan.season.steps_a_day) as f64 * plan.season.step_h) as usize
-            });
-            tally.add(trial, &outcome, hours, hour_of_failure, workspace.loads(), workspace.unknowns());
+            let hour = hour_of_failure(&plan.season, history.first_step, &outcome);
+            tally.add(trial, &outcome, hours, hour, workspace.loads(), workspace.unknowns());
         }
     }
-    tallies
+}
+
+/// What the trials of a group came to under one plan, until they are added up in order.
+struct Kept {
+    outcomes: Vec<Option<(Outcome, usize)>>,
+    loads: Vec<LoadOutcome>,
+    unknowns: Vec<f64>,
+    /// Loads and unknown quantities a trial.
+    widths: (usize, usize),
+}
+
+/// Keeps what trials come to in their places.
+struct Keeper<'a> {
+    first: u64,
+    kept: Vec<Kept>,
+    /// The plan's place among those of this season.
+    place: Vec<usize>,
+    tallies: &'a mut [Tally],
+}
+
+impl Sink for Keeper<'_> {
+    fn wants_charge(&self, plan: usize) -> bool {
+        plan == 0
+    }
+
+    #[inline(always)]
+    fn charge(&mut self, plan: usize, index: usize, charge: f64) {
+        self.tallies[plan].fan.add(index, charge);
+    }
+
+    fn outcome(&mut self, plan: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], unknowns: &[f64]) {
+        let kept = &mut self.kept[self.place[plan]];
+        let at = (trial.luck.trial - self.first) as usize;
+        let (n, width) = kept.widths;
+        kept.outcomes[at] = Some((*outcome, trial.history.first_step));
+        kept.loads[at * n..(at + 1) * n].copy_from_slice(loads);
+        kept.unknowns[at * width..(at + 1) * width].copy_from_slice(unknowns);
+    }
+}
+
+/// Plans of one season in lanes.
+fn side_by_side(
+    chunks: &mut Chunks,
+    plans: &[(usize, &Plan)],
+    seed: u64,
+    trials: std::ops::Range<u64>,
+    tallies: &mut [Tally],
+) {
+    let Some((_, plan)) = plans.first() else { return };
+    let season = &plan.season;
+    let waiting: Vec<Waiting> = trials.clone().map(|trial| Waiting::new(season, Luck { seed, trial })).collect();
+    let mut place = vec![usize::MAX; tallies.len()];
+    for (k, (index, _)) in plans.iter().enumerate() {
+        place[*index] = k;
+    }
+    let kept = plans.iter().map(|(_, plan)| {
+        let widths = (plan.loads.len(), plan.unknowns().len());
+        Kept {
+            outcomes: vec![None; waiting.len()],
+            loads: vec![LoadOutcome::default(); waiting.len() * widths.0],
+            unknowns: vec![0.0; waiting.len() * widths.1],
+            widths,
+        }
+    });
+    let mut keeper = Keeper { first: trials.start, kept: kept.collect(), place, tallies };
+    chunks.run(plans, &waiting, Width::Any, false, &mut keeper);
+    let Keeper { kept, tallies, .. } = keeper;
+    for ((index, _), kept) in plans.iter().zip(kept) {
+        let (n, width) = kept.widths;
+        for (at, (outcome, waiting)) in kept.outcomes.iter().zip(&waiting).enumerate() {
+            let Some((outcome, first_step)) = outcome else { continue };
+            let hours = waiting.history.steps as f64 * season.step_h;
+            let hour = hour_of_failure(season, *first_step, outcome);
+            let (loads, unknowns) = (&kept.loads[at * n..(at + 1) * n], &kept.unknowns[at * width..(at + 1) * width]);
+            tallies[*index].add(waiting.luck.trial, outcome, hours, hour, loads, unknowns);
+        }
+    }
 }

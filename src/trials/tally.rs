@@ -15,7 +15,9 @@ pub struct ChargeFan {
 }
 
 impl ChargeFan {
-    fn add(&mut self, step: usize, charge: f64) {
+    /// Counts a charge (0 to 1) after a step.
+    #[inline]
+    pub(super) fn add(&mut self, step: usize, charge: f64) {
         let end = (step + 1) * CHARGE_LEVELS;
         if self.counts.len() < end {
             self.counts.resize(end, 0);

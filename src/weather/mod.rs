@@ -333,6 +333,51 @@ impl WeatherPlan {
         }
     }
 
+    /// Whether [`WeatherPlan::fill`] can draw this weather.
+    pub(crate) fn draws_in_lanes(&self) -> bool {
+        matches!(self.kind, Kind::Stochastic(_))
+    }
+
+    /// How many of a history's first days are told by an opening.
+    pub(crate) fn told_days(opening: &Opening, days: usize) -> usize {
+        opening.told(days).0
+    }
+
+    /// Fills a block with the weather of several trials that begin on one day and have the same number of days told: in each
+    /// lane what [`WeatherPlan::generate`] draws from a stream with that key. Weather that cannot be drawn in lanes leaves
+    /// the block empty.
+    #[inline(always)]
+    pub(crate) fn fill<const L: usize>(
+        &self,
+        first_day: u32,
+        days: usize,
+        (opening, told): (&Opening, usize),
+        keys: &[u64; L],
+        systematic: &[f64; L],
+        out: &mut lanes::Block<L>,
+    ) {
+        let ask = lanes::Ask { first: first_day as usize % 365, days, opening: *opening, told, lean: Lean::default() };
+        match &self.kind {
+            Kind::Stochastic(seasons) => {
+                lanes::fill(seasons, &self.sky, &ask, keys, systematic, out);
+            }
+            Kind::Replay { .. } => out.begin(),
+        }
+    }
+
+    /// Air temperature \[°C\] of a block that begins on `first_day`, in a step of one of its days.
+    #[inline(always)]
+    pub(crate) fn air_c<const L: usize>(
+        &self,
+        block: &lanes::Block<L>,
+        first_day: u32,
+        day: usize,
+        step: usize,
+    ) -> [f64; L] {
+        let (middle, shape) = self.sky.air_at((first_day as usize + day) % 365, step);
+        block.air_c(day, middle, shape)
+    }
+
     /// Extraterrestrial horizontal irradiance of a day's steps \[W/m²\], means over the steps.
     pub fn extraterrestrial_w_m2(&self, day: u32) -> &[f64] {
         self.sky.day(day as usize % 365).steps

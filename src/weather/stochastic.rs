@@ -65,7 +65,8 @@ pub(super) fn air_for(seasons: &Seasons, sky: &SkyTable, first: usize, luck: &mu
 fn fill_air(sky: &SkyTable, first: usize, days: usize, out: &mut WeatherTrace) {
     out.air_c.clear();
     for k in 0..days {
-        for (middle, shape) in sky.air_course((first + k) % 365) {
+        for step in 0..sky.steps_per_day() {
+            let (middle, shape) = sky.air_at((first + k) % 365, step);
             out.air_c.extend(out.block.air_c(k, middle, shape));
         }
     }

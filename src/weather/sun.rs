@@ -194,15 +194,11 @@ impl SkyTable {
         24 * self.steps_per_hour
     }
 
-    fn air_shape(&self, day: usize) -> &[f64] {
+    /// The middle of a day's step as a share of the day about noon (-0.5 to 0.5), and the shape of air temperature there.
+    #[inline(always)]
+    pub(super) fn air_at(&self, day: usize, step: usize) -> (f64, f64) {
         let n = self.steps_per_day();
-        &self.air_shape[day * n..(day + 1) * n]
-    }
-
-    /// Middles of a day's steps as shares of the day about noon (-0.5 to 0.5), and the shape of air temperature there.
-    pub(super) fn air_course(&self, day: usize) -> impl Iterator<Item = (f64, f64)> + '_ {
-        let n = self.steps_per_day() as f64;
-        self.air_shape(day).iter().enumerate().map(move |(step, shape)| ((step as f64 + 0.5) / n - 0.5, *shape))
+        ((step as f64 + 0.5) / n as f64 - 0.5, self.air_shape[day * n + step])
     }
 
     pub(super) fn day(&self, day: usize) -> SkyDay<'_> {

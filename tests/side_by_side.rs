@@ -1,0 +1,177 @@
+//! Trials side by side come to what they come to one by one, whatever the width of the lanes and the processor's vectors.
+
+use std::collections::BTreeMap;
+
+use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, covers};
+use tideover::engine::plan::Sky;
+use tideover::engine::{Ledger, LoadOutcome, Luck, Outcome, Plan, Silent, Workspace};
+use tideover::scenario::{Source, read};
+use tideover::weather::world;
+
+const TRIALS: u64 = 400;
+
+/// Everything about a trial.
+#[derive(Debug, Clone, PartialEq)]
+struct Trial {
+    outcome: Outcome,
+    loads: Vec<LoadOutcome>,
+    unknowns: Vec<f64>,
+    charges: BTreeMap<usize, f64>,
+}
+
+#[derive(Default)]
+struct Keeper {
+    charges: Vec<(usize, f64)>,
+    trials: BTreeMap<u64, Trial>,
+}
+
+impl Sink for Keeper {
+    fn wants_charge(&self, _: usize) -> bool {
+        true
+    }
+
+    fn charge(&mut self, _: usize, index: usize, charge: f64) {
+        self.charges.push((index, charge));
+    }
+
+    fn outcome(&mut self, _: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], unknowns: &[f64]) {
+        let (outcome, loads, unknowns) = (*outcome, loads.to_vec(), unknowns.to_vec());
+        self.trials.insert(trial.luck.trial, Trial { outcome, loads, unknowns, charges: BTreeMap::new() });
+    }
+}
+
+fn plan(text: &str) -> Option<Plan> {
+    let (scenario, _, _) = read(&Source::new("test.toml", text)).ok()?;
+    let climate = world::lookup(scenario.site.latitude_deg, scenario.site.longitude_deg, None).ok()?;
+    Plan::compile(&scenario, &Sky::Climate(climate), 60).ok()
+}
+
+fn side_by_side(plan: &Plan, width: Width, plain: bool) -> (Vec<(usize, u64)>, BTreeMap<u64, Trial>) {
+    let mut keeper = Keeper::default();
+    let waiting: Vec<Waiting> = (0..TRIALS).map(|trial| Waiting::new(&plan.season, Luck { seed: 3, trial })).collect();
+    Chunks::default().run(&[(0, plan)], &waiting, width, plain, &mut keeper);
+    let mut charges: Vec<(usize, u64)> = keeper.charges.iter().map(|(k, charge)| (*k, charge.to_bits())).collect();
+    charges.sort_unstable();
+    (charges, keeper.trials)
+}
+
+/// Scenarios of every kind that lanes cover, and how many of their trials failed.
+fn covered() -> Vec<(String, Plan)> {
+    let mut plans = Vec::new();
+    let mut files: Vec<_> = std::fs::read_dir("scenarios").unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.push("benches/four-loads.toml".into());
+    files.sort();
+    for file in files.into_iter().filter(|file| file.extension().is_some_and(|end| end == "toml")) {
+        let text = std::fs::read_to_string(&file).unwrap();
+        if let Some(plan) = plan(&text).filter(covers) {
+            plans.push((file.display().to_string(), plan));
+        }
+    }
+    let storm = std::fs::read_to_string("scenarios/winter-storm.toml").unwrap();
+    for (name, from, to) in [
+        ("an inverter that sleeps", "sleeps = false", "sleeps = true"),
+        ("an outlet too small", "limit = \"120 W\"", "limit = \"16 W\""),
+        ("hardly any battery", "\"2.16 kWh ± 3 %\"", "\"0.3 kWh ± 3 %\""),
+        ("a spread of lengths", "\"4 days\"", "{ median = \"30 h\", p95 = \"4 days\" }"),
+        ("a few hours", "\"4 days\"", "\"5 h\""),
+    ] {
+        assert!(storm.contains(from), "{from}");
+        let plan = plan(&storm.replace(from, to)).unwrap_or_else(|| panic!("{name}"));
+        assert!(covers(&plan), "{name}");
+        plans.push((name.into(), plan));
+    }
+    plans
+}
+
+fn entries(ledger: &Ledger) -> Vec<f64> {
+    let mut entries = vec![
+        ledger.solar_wh,
+        ledger.curtailed_wh,
+        ledger.clipped_wh,
+        ledger.barred_wh,
+        ledger.wall_wh,
+        ledger.wall_loss_wh,
+        ledger.heater_wh,
+        ledger.start_wh,
+        ledger.end_wh,
+        ledger.solar_input_loss_wh,
+        ledger.charging_loss_wh,
+        ledger.discharging_loss_wh,
+        ledger.own_draw_wh,
+        ledger.self_discharge_wh,
+    ];
+    entries.extend(ledger.served_wh);
+    entries.extend(ledger.outlet_loss_wh);
+    entries
+}
+
+#[test]
+fn lanes_and_single_trials_agree() {
+    let plans = covered();
+    assert!(plans.len() >= 8, "{:?}", plans.iter().map(|(name, _)| name).collect::<Vec<_>>());
+    let (mut failed, mut survived) = (0, 0);
+    for (name, plan) in &plans {
+        let (_, lanes) = side_by_side(plan, Width::Any, false);
+        assert_eq!(lanes.len(), TRIALS as usize);
+        let mut workspace = Workspace::new();
+        for (&trial, other) in &lanes {
+            let luck = Luck { seed: 3, trial };
+            let history = workspace.begin(&plan.season, luck);
+            let outcome = workspace.run(plan, luck, &history, &mut Silent);
+            // Energies to a billionth of what went in; what was missed to a billionth of a watt-hour beside.
+            let near = 1e-9 * (outcome.ledger.solar_wh + outcome.ledger.start_wh).max(1.0);
+            let same = |a: f64, b: f64, what: &str| {
+                assert!((a - b).abs() <= near, "{name}, trial {trial}, {what}: {a} alone, {b} in lanes");
+            };
+            assert_eq!(workspace.unknowns(), other.unknowns, "{name}, trial {trial}");
+            assert_eq!(outcome.survived, other.outcome.survived, "{name}, trial {trial}");
+            assert_eq!(outcome.failure, other.outcome.failure, "{name}, trial {trial}");
+            same(outcome.missed_wh, other.outcome.missed_wh, "missed");
+            same(outcome.vital_missed_wh, other.outcome.vital_missed_wh, "missed by vital loads");
+            same(outcome.lowest_charge, other.outcome.lowest_charge, "lowest charge");
+            same(outcome.margin, other.outcome.margin, "margin");
+            for (k, (a, b)) in entries(&outcome.ledger).into_iter().zip(entries(&other.outcome.ledger)).enumerate() {
+                same(a, b, &format!("entry {k} of the account"));
+            }
+            assert!(other.outcome.ledger.imbalance() < 1e-9, "{name}, trial {trial}");
+            for (a, b) in workspace.loads().iter().zip(&other.loads) {
+                same(a.asked_wh, b.asked_wh, "asked by a load");
+                same(a.missed_wh, b.missed_wh, "missed by a load");
+                same(a.by_rule_wh, b.by_rule_wh, "missed by rule");
+                same(a.off_h, b.off_h, "hours off");
+                assert_eq!(a.first_off_step, b.first_off_step, "{name}, trial {trial}");
+            }
+            failed += u32::from(!outcome.survived);
+            survived += u32::from(outcome.survived);
+        }
+    }
+    // Both kinds of trials must have been met for this to mean anything.
+    assert!(failed > 500 && survived > 500, "{failed} failed, {survived} survived");
+}
+
+#[test]
+fn bits_do_not_depend_on_width_or_vectors() {
+    for (name, plan) in &covered() {
+        let (charges, trials) = side_by_side(plan, Width::Any, false);
+        for width in [Width::Any, Width::Half, Width::Narrow] {
+            for plain in [false, true] {
+                let (other_charges, other) = side_by_side(plan, width, plain);
+                assert!(charges == other_charges, "{name}: charges differ, {width:?}, plain: {plain}");
+                assert!(trials == other, "{name}: trials differ, {width:?}, plain: {plain}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_trial_comes_to_the_same_beside_others() {
+    for (name, plan) in &covered() {
+        let (_, together) = side_by_side(plan, Width::Any, false);
+        for trial in [0, 17, TRIALS - 1] {
+            let mut keeper = Keeper::default();
+            let alone = [Waiting::new(&plan.season, Luck { seed: 3, trial })];
+            Chunks::default().run(&[(0, plan)], &alone, Width::Any, false, &mut keeper);
+            assert_eq!(keeper.trials[&trial], together[&trial], "{name}");
+        }
+    }
+}
