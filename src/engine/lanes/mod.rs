@@ -1,4 +1,4 @@
-//! Many trials side by side: the balance of [`super::step`] for plans whose loads ask for what was known beforehand.
+//! Many trials side by side: the balance of [`super::step()`] for plans whose loads ask for what was known beforehand.
 //!
 //! Trials that begin on the same day of the year form a chunk of `L` lanes. A chunk draws its weather once and takes plan
 //! after plan through it. Steps in which a lane gets everything it asks for are taken by all lanes at once; where
