@@ -31,8 +31,8 @@ pub struct Survival {
 /// split at another margin: how clearly they survived is moved by the same quantities.
 const FEWEST: u64 = 50;
 
-/// What the weather model itself may be off by, at even odds: on real records of ten years and more it is 0.4 points too
-/// hopeful on the mean, up to 0.9 where hours were measured (weather/EVIDENCE.md). The lower end of every range is lowered by
+/// What the weather model itself may be off by, at even odds: on real records of ten years and more it is 0.3 points too
+/// hopeful on the mean, up to 0.8 where hours were measured (weather/EVIDENCE.md). The lower end of every range is lowered by
 /// a point for it, less towards none and all, where there is less to be wrong about.
 const MODEL_DOUBT: f64 = 0.01;
 
