@@ -6,7 +6,7 @@ use super::words::{
 };
 use super::{chart, food};
 use crate::engine::clock::MONTHS;
-use crate::engine::{Ledger, Plan};
+use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Begins, FoodRule, Generator, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
@@ -180,8 +180,14 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     let step_h = plan.season.step_h;
     let hour = |p: f64| count_quantile(&tally.failure_step, p).unwrap_or(0) as f64 * step_h;
     let clock = (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0);
+    let judged = |load: &LoadPlan| load.class == 0 && load.asks.as_deref().is_some_and(|asks| !asks.counts_energy());
+    let what = match (plan.loads.iter().any(judged), plan.loads.iter().any(|load| load.class == 0 && !judged(load))) {
+        (false, _) => "Something vital goes without",
+        (true, false) => "Food is lost",
+        (true, true) => "Something vital goes without, or food is lost,",
+    };
     format!(
-        "{} Something vital goes without in {} of {} outages: half of these failures begin between {} and {} after the \
+        "{} {what} in {} of {} outages: half of these failures begin between {} and {} after the \
          lights went out (the middle one on {}), most often around {clock:02}:00.",
         order_of_going(plan, answer),
         thousands(failed),
