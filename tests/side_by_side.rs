@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, covers};
 use tideover::engine::plan::Sky;
 use tideover::engine::{Ledger, LoadOutcome, Luck, Outcome, Plan, Silent, Workspace};
+use tideover::random::real::Real;
 use tideover::scenario::{Source, read};
 use tideover::weather::world;
 
@@ -21,7 +22,7 @@ struct Trial {
 
 #[derive(Default)]
 struct Keeper {
-    charges: Vec<(usize, f64)>,
+    charges: Vec<(usize, u32)>,
     trials: BTreeMap<u64, Trial>,
 }
 
@@ -30,8 +31,8 @@ impl Sink for Keeper {
         true
     }
 
-    fn charge(&mut self, _: usize, index: usize, charge: f64) {
-        self.charges.push((index, charge));
+    fn charges<const L: usize>(&mut self, _: usize, index: usize, hundredths: &[[u32; L]], column: usize) {
+        self.charges.extend(hundredths.iter().enumerate().map(|(k, row)| (index + k, row[column])));
     }
 
     fn outcome(&mut self, _: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], unknowns: &[f64]) {
@@ -46,13 +47,16 @@ fn plan(text: &str) -> Option<Plan> {
     Plan::compile(&scenario, &Sky::Climate(climate), 60).ok()
 }
 
-fn side_by_side(plan: &Plan, width: Width, plain: bool) -> (Vec<(usize, u64)>, BTreeMap<u64, Trial>) {
+fn side_by_side(plan: &Plan, width: Width, plain: bool) -> (Vec<(usize, u32)>, BTreeMap<u64, Trial>) {
+    in_precision::<f32>(plan, width, plain)
+}
+
+fn in_precision<R: Real>(plan: &Plan, width: Width, plain: bool) -> (Vec<(usize, u32)>, BTreeMap<u64, Trial>) {
     let mut keeper = Keeper::default();
     let waiting: Vec<Waiting> = (0..TRIALS).map(|trial| Waiting::new(&plan.season, Luck { seed: 3, trial })).collect();
-    Chunks::default().run(&[(0, plan)], &waiting, width, plain, &mut keeper);
-    let mut charges: Vec<(usize, u64)> = keeper.charges.iter().map(|(k, charge)| (*k, charge.to_bits())).collect();
-    charges.sort_unstable();
-    (charges, keeper.trials)
+    Chunks::<R>::default().run(&[(0, plan)], &waiting, width, plain, &mut keeper);
+    keeper.charges.sort_unstable();
+    (keeper.charges, keeper.trials)
 }
 
 /// Scenarios of every kind that lanes cover, and how many of their trials failed.

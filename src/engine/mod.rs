@@ -19,6 +19,7 @@ pub mod rig;
 pub mod step;
 pub mod supply;
 pub mod trial;
+mod wiring;
 
 pub use arrays::ArrayPlan;
 pub use asking::Asks;

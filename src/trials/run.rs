@@ -103,9 +103,10 @@ pub(crate) fn each<T>(groups: &[u64], work: impl Fn(u64) -> T) -> Vec<T> {
 /// One group of trials through all plans.
 fn group(plans: &[Plan], in_lanes: &[bool], settings: &Settings, group: u64) -> Vec<Tally> {
     let trials = group * GROUP..((group + 1) * GROUP).min(settings.trials);
-    let mut tallies = vec![Tally::default(); plans.len()];
+    let mut tallies: Vec<Tally> =
+        plans.iter().map(|plan| Tally::of_trials(trials.clone(), plan.unknowns().len())).collect();
     one_by_one(plans, in_lanes, settings.seed, trials.clone(), &mut tallies);
-    let mut chunks = Chunks::default();
+    let mut chunks: Chunks = Chunks::default();
     let mut left: Vec<(usize, &Plan)> = plans.iter().enumerate().filter(|(index, _)| in_lanes[*index]).collect();
     while let Some((_, plan)) = left.first() {
         let season = &plan.season;
@@ -148,47 +149,32 @@ fn one_by_one(plans: &[Plan], in_lanes: &[bool], seed: u64, trials: std::ops::Ra
     }
 }
 
-/// What the trials of a group came to under one plan, until they are added up in order.
-struct Kept {
-    outcomes: Vec<Option<(Outcome, usize)>>,
-    loads: Vec<LoadOutcome>,
-    unknowns: Vec<f64>,
-    /// Loads and unknown quantities a trial.
-    widths: (usize, usize),
-}
-
-/// Keeps what trials come to in their places.
-struct Keeper<'a> {
-    first: u64,
-    kept: Vec<Kept>,
-    /// The plan's place among those of this season.
-    place: Vec<usize>,
+/// Adds up what trials come to in the order they are told in, which does not depend on threads.
+struct Adder<'a> {
+    season: &'a Season,
     tallies: &'a mut [Tally],
 }
 
-impl Sink for Keeper<'_> {
+impl Sink for Adder<'_> {
     fn wants_charge(&self, plan: usize) -> bool {
         plan == 0
     }
 
     #[inline(always)]
-    fn charge(&mut self, plan: usize, index: usize, charge: f64) {
-        self.tallies[plan].fan.add(index, charge);
+    fn charges<const L: usize>(&mut self, plan: usize, index: usize, hundredths: &[[u32; L]], column: usize) {
+        self.tallies[plan].fan.add(index, hundredths.iter().map(|row| row[column]));
     }
 
     fn outcome(&mut self, plan: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], unknowns: &[f64]) {
-        let kept = &mut self.kept[self.place[plan]];
-        let at = (trial.luck.trial - self.first) as usize;
-        let (n, width) = kept.widths;
-        kept.outcomes[at] = Some((*outcome, trial.history.first_step));
-        kept.loads[at * n..(at + 1) * n].copy_from_slice(loads);
-        kept.unknowns[at * width..(at + 1) * width].copy_from_slice(unknowns);
+        let hours = trial.history.steps as f64 * self.season.step_h;
+        let hour = hour_of_failure(self.season, trial.history.first_step, outcome);
+        self.tallies[plan].add(trial.luck.trial, outcome, hours, hour, loads, unknowns);
     }
 }
 
 /// Plans of one season in lanes.
 fn side_by_side(
-    chunks: &mut Chunks,
+    chunks: &mut Chunks<f32>,
     plans: &[(usize, &Plan)],
     seed: u64,
     trials: std::ops::Range<u64>,
@@ -196,31 +182,6 @@ fn side_by_side(
 ) {
     let Some((_, plan)) = plans.first() else { return };
     let season = &plan.season;
-    let waiting: Vec<Waiting> = trials.clone().map(|trial| Waiting::new(season, Luck { seed, trial })).collect();
-    let mut place = vec![usize::MAX; tallies.len()];
-    for (k, (index, _)) in plans.iter().enumerate() {
-        place[*index] = k;
-    }
-    let kept = plans.iter().map(|(_, plan)| {
-        let widths = (plan.loads.len(), plan.unknowns().len());
-        Kept {
-            outcomes: vec![None; waiting.len()],
-            loads: vec![LoadOutcome::default(); waiting.len() * widths.0],
-            unknowns: vec![0.0; waiting.len() * widths.1],
-            widths,
-        }
-    });
-    let mut keeper = Keeper { first: trials.start, kept: kept.collect(), place, tallies };
-    chunks.run(plans, &waiting, Width::Any, false, &mut keeper);
-    let Keeper { kept, tallies, .. } = keeper;
-    for ((index, _), kept) in plans.iter().zip(kept) {
-        let (n, width) = kept.widths;
-        for (at, (outcome, waiting)) in kept.outcomes.iter().zip(&waiting).enumerate() {
-            let Some((outcome, first_step)) = outcome else { continue };
-            let hours = waiting.history.steps as f64 * season.step_h;
-            let hour = hour_of_failure(season, *first_step, outcome);
-            let (loads, unknowns) = (&kept.loads[at * n..(at + 1) * n], &kept.unknowns[at * width..(at + 1) * width]);
-            tallies[*index].add(waiting.luck.trial, outcome, hours, hour, loads, unknowns);
-        }
-    }
+    let waiting: Vec<Waiting> = trials.map(|trial| Waiting::new(season, Luck { seed, trial })).collect();
+    chunks.run(plans, &waiting, Width::Any, false, &mut Adder { season, tallies });
 }

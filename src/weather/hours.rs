@@ -161,8 +161,8 @@ pub(super) fn hourly_habits(record: &DailyRecord) -> [HourlyHabits; 12] {
                 let ceiling = ceiling_with(&sky, &profile, brightest);
                 let mut hours = [[0.0]; 24];
                 let how = Disturbance { spread: habit.spread, persistence: habit.persistence, cloudless };
-                let draw = || [luck.normal() as f32];
-                let [reached] = hourly_clearness((&profile, &ceiling), &sky, &[clearness], &how, draw, &mut hours);
+                let course = (&profile, &ceiling);
+                let [reached] = hourly_clearness(course, &sky, &[clearness], &how, &mut luck, &mut hours);
                 // A number more than a day needs: so were the climates fitted that are kept in files.
                 luck.normal();
                 drawn.add(|hour| hours[hour][0], (&profile, &ceiling), reached, &sky);

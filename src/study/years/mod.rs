@@ -115,7 +115,7 @@ impl Room {
         if plan.strategies.iter().any(|strategy| strategy.rules.use_solar_daily) {
             let steps = days * plan.clock.steps_a_day;
             let whole = self.workspace.place(&self.weather, plan.clock.steps_a_day, 0, steps, climate_z);
-            self.panel_w.extend_from_slice(self.workspace.solar_power_w(first, luck, &whole));
+            self.panel_w.extend(self.workspace.solar_power_w(first, luck, &whole));
         }
         self.day_air_c.clear();
         if plan.strategies.iter().any(|strategy| strategy.rules.stored_at == StoredAt::Outside) {
