@@ -1,7 +1,7 @@
 //! One slice of the model for comparison with other programs: its figures as JSON, and what this program makes of it.
 //!
 //! * `cargo bench --bench slice -- --tables` prints the tables behind `four-loads.toml`;
-//! * `cargo bench --bench slice -- --trials 200000 --threads 1 --repeats 1` prints processor time and answers.
+//! * `cargo bench --bench slice -- --trials 200000 --threads 1 --seed 1` prints processor time and answers.
 //!
 //! `benches/reference/compare.py` runs both.
 
@@ -18,7 +18,6 @@ use tideover::engine::step::{Demand, Supply, step};
 use tideover::engine::{Ledger, LoadOutcome, Luck, Onset, Outcome, Plan};
 use tideover::trials::run::{Quiet, Settings, run};
 
-const SEED: u64 = 1;
 /// Trials that are worked on at once: as many as a run takes.
 const GROUP: u64 = 1000;
 
@@ -74,7 +73,7 @@ fn uncertainties(plan: &Plan) -> [f64; 4] {
     let known: Vec<String> = plan.unknowns().into_iter().filter(|name| !name.starts_with("sun")).collect();
     assert_eq!(known, ["battery capacity", "charging efficiency", "discharging efficiency"]);
     let best = plan.kit.best_estimate();
-    let (mut z, luck) = (Vec::new(), Luck { seed: SEED, trial: 0 });
+    let (mut z, luck) = (Vec::new(), Luck { seed: 1, trial: 0 });
     let (drawn, fuller) = (plan.kit.draw(luck, 0.0, &mut z), plan.kit.draw(luck, -1.0, &mut Vec::new()));
     assert!(drawn.charge_efficiency < 1.0 && drawn.discharge_efficiency < 1.0);
     let gives = drawn.capacity_wh * drawn.discharge_efficiency / (best.capacity_wh * best.discharge_efficiency);
@@ -162,13 +161,12 @@ impl Sink for Sums {
 }
 
 /// Weather and balance of a number of trials, without the tallies of a run.
-fn slice(plan: &Plan, trials: u64) -> Sums {
+fn slice(plan: &Plan, seed: u64, trials: u64) -> Sums {
     (0..trials.div_ceil(GROUP))
         .into_par_iter()
         .map(|group| {
             let trials = group * GROUP..((group + 1) * GROUP).min(trials);
-            let waiting: Vec<Waiting> =
-                trials.map(|trial| Waiting::new(&plan.season, Luck { seed: SEED, trial })).collect();
+            let waiting: Vec<Waiting> = trials.map(|trial| Waiting::new(&plan.season, Luck { seed, trial })).collect();
             let mut sums = Sums::default();
             Chunks::default().run(&[(0, plan)], &waiting, Width::Any, false, &mut sums);
             sums
@@ -196,11 +194,12 @@ fn main() {
         return;
     }
     let (trials, threads) = (number(&arguments, "--trials", 200_000), number(&arguments, "--threads", 1));
+    let seed = number(&arguments, "--seed", 1);
     let trial_hours = (trials * plan.longest() as u64) as f64;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads as usize).build().expect("threads");
-    pool.install(|| slice(&plan, 10 * GROUP));
-    let (slice_ns, sums) = timed(trial_hours, || pool.install(|| slice(&plan, trials)));
-    let settings = Settings { seed: SEED, trials, precision: None };
+    pool.install(|| slice(&plan, seed, 10 * GROUP));
+    let (slice_ns, sums) = timed(trial_hours, || pool.install(|| slice(&plan, seed, trials)));
+    let settings = Settings { seed, trials, precision: None };
     let (run_ns, tallies) = timed(trial_hours, || pool.install(|| run(std::slice::from_ref(&plan), &settings, &Quiet)));
     assert_eq!(tallies[0].survived, sums.survived, "a run and its slice part ways");
     println!(
