@@ -1,5 +1,7 @@
 //! How an array of panels sees the sun: everything that depends on day and hour but not on luck.
 
+pub mod tables;
+
 use super::aim::{DayAim, HAND_AIM_ERROR_DEG, ShareOut, sun_path};
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;

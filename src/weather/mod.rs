@@ -17,6 +17,7 @@ mod seasons;
 mod spells;
 mod stochastic;
 mod sun;
+pub mod tables;
 #[cfg(test)]
 mod tests;
 pub mod typical;
