@@ -12,14 +12,14 @@ use common::cpu::CpuTime;
 use common::{FOUR_LOADS, compile};
 use rayon::prelude::*;
 use serde_json::{Value, json};
-use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, covers};
+use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange, batches, covers};
 use tideover::engine::rig::{CLASSES, OUTLETS};
 use tideover::engine::step::{Demand, Supply, step};
 use tideover::engine::{Ledger, LoadOutcome, Luck, Onset, Outcome, Plan};
 use tideover::trials::run::{Quiet, Settings, run};
 
 /// Trials that are worked on at once: as many as a run takes.
-const GROUP: u64 = 1000;
+const STRETCH: u64 = 64_000;
 
 /// Everything about the slice that does not depend on luck.
 fn tables(plan: &Plan) -> Value {
@@ -143,7 +143,7 @@ impl Sink for Sums {
         false
     }
 
-    fn charge(&mut self, _: usize, _: usize, _: f64) {}
+    fn charges<const L: usize>(&mut self, _: usize, _: usize, _: &[[u32; L]], _: usize) {}
 
     fn outcome(&mut self, _: usize, _: &Waiting, outcome: &Outcome, _: &[LoadOutcome], _: &[f64]) {
         self.trials += 1;
@@ -162,16 +162,23 @@ impl Sink for Sums {
 
 /// Weather and balance of a number of trials, without the tallies of a run.
 fn slice(plan: &Plan, seed: u64, trials: u64) -> Sums {
-    (0..trials.div_ceil(GROUP))
-        .into_par_iter()
-        .map(|group| {
-            let trials = group * GROUP..((group + 1) * GROUP).min(trials);
-            let waiting: Vec<Waiting> = trials.map(|trial| Waiting::new(&plan.season, Luck { seed, trial })).collect();
-            let mut sums = Sums::default();
-            Chunks::default().run(&[(0, plan)], &waiting, Width::Any, false, &mut sums);
-            sums
+    (0..trials.div_ceil(STRETCH))
+        .map(|stretch| {
+            let trials = stretch * STRETCH..((stretch + 1) * STRETCH).min(trials);
+            let waiting: Vec<Waiting> =
+                trials.into_par_iter().map(|trial| Waiting::new(&plan.season, Luck { seed, trial })).collect();
+            let order = arrange(&plan.season, &waiting);
+            batches(&plan.season, &waiting, &order)
+                .into_par_iter()
+                .map(|batch| {
+                    let mut sums = Sums::default();
+                    let mut chunks: Chunks = Chunks::default();
+                    chunks.run(&[(0, plan)], &waiting, batch, (Width::Any, false), &mut sums);
+                    sums
+                })
+                .reduce(Sums::default, Sums::merge)
         })
-        .reduce(Sums::default, Sums::merge)
+        .fold(Sums::default(), Sums::merge)
 }
 
 /// Processor time a trial-hour \[ns\], summed over threads.
@@ -197,7 +204,7 @@ fn main() {
     let seed = number(&arguments, "--seed", 1);
     let trial_hours = (trials * plan.longest() as u64) as f64;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads as usize).build().expect("threads");
-    pool.install(|| slice(&plan, seed, 10 * GROUP));
+    pool.install(|| slice(&plan, seed, 10_000));
     let (slice_ns, sums) = timed(trial_hours, || pool.install(|| slice(&plan, seed, trials)));
     let settings = Settings { seed, trials, precision: None };
     let (run_ns, tallies) = timed(trial_hours, || pool.install(|| run(std::slice::from_ref(&plan), &settings, &Quiet)));

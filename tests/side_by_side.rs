@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, covers};
+use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange, covers};
 use tideover::engine::plan::Sky;
 use tideover::engine::{Ledger, LoadOutcome, Luck, Outcome, Plan, Silent, Workspace};
 use tideover::random::real::Real;
@@ -54,7 +54,8 @@ fn side_by_side(plan: &Plan, width: Width, plain: bool) -> (Vec<(usize, u32)>, B
 fn in_precision<R: Real>(plan: &Plan, width: Width, plain: bool) -> (Vec<(usize, u32)>, BTreeMap<u64, Trial>) {
     let mut keeper = Keeper::default();
     let waiting: Vec<Waiting> = (0..TRIALS).map(|trial| Waiting::new(&plan.season, Luck { seed: 3, trial })).collect();
-    Chunks::<R>::default().run(&[(0, plan)], &waiting, width, plain, &mut keeper);
+    let order = arrange(&plan.season, &waiting);
+    Chunks::<R>::default().run(&[(0, plan)], &waiting, &order, (width, plain), &mut keeper);
     keeper.charges.sort_unstable();
     (keeper.charges, keeper.trials)
 }
@@ -157,7 +158,7 @@ fn lanes_and_single_trials_agree() {
 fn bits_do_not_depend_on_width_or_vectors() {
     for (name, plan) in &covered() {
         let (charges, trials) = side_by_side(plan, Width::Any, false);
-        for width in [Width::Any, Width::Half, Width::Narrow] {
+        for width in [Width::Any, Width::Middle, Width::Narrow] {
             for plain in [false, true] {
                 let (other_charges, other) = side_by_side(plan, width, plain);
                 assert!(charges == other_charges, "{name}: charges differ, {width:?}, plain: {plain}");
@@ -174,7 +175,7 @@ fn a_trial_comes_to_the_same_beside_others() {
         for trial in [0, 17, TRIALS - 1] {
             let mut keeper = Keeper::default();
             let alone = [Waiting::new(&plan.season, Luck { seed: 3, trial })];
-            Chunks::default().run(&[(0, plan)], &alone, Width::Any, false, &mut keeper);
+            Chunks::<f32>::default().run(&[(0, plan)], &alone, &[0], (Width::Any, false), &mut keeper);
             assert_eq!(keeper.trials[&trial], together[&trial], "{name}");
         }
     }

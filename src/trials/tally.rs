@@ -147,8 +147,8 @@ impl FoodTally {
 /// Sums over trials for one plan.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
-    /// The first trial that there is room for.
-    pub first: u64,
+    /// The trials in the order in which they were added, until they are put in order.
+    pub order: Vec<u64>,
     /// Trials.
     pub trials: u64,
     /// Trials that survived.
@@ -202,24 +202,31 @@ fn merge_counts(sum: &mut Vec<u32>, other: &[u32]) {
 }
 
 impl Tally {
-    /// Room for some trials, to be added in any order.
+    /// What a stretch of trials comes to: parts hold its trials in any order, and are added up in the order given.
     ///
     /// * `unknowns` — how many numbers stand behind what is not known.
     #[must_use]
-    pub fn of_trials(trials: std::ops::Range<u64>, unknowns: usize) -> Tally {
+    pub fn gather(parts: impl Iterator<Item = Tally>, trials: std::ops::Range<u64>, unknowns: usize) -> Tally {
         let n = (trials.end - trials.start) as usize;
-        let rows = (trials.end.min(MOST_UNKNOWN_ROWS).saturating_sub(trials.start)) as usize;
-        Tally {
-            first: trials.start,
-            survival: vec![false; n],
-            margin: vec![0.0; n],
-            missed_wh: vec![0.0; n],
-            unknowns: vec![0.0; rows * unknowns],
-            ..Tally::default()
+        let rows = trials.end.min(MOST_UNKNOWN_ROWS).saturating_sub(trials.start) as usize;
+        let mut sum = Tally::default();
+        let (mut survival, mut margin, mut missed_wh) = (vec![false; n], vec![0.0; n], vec![0.0; n]);
+        let mut numbers = vec![0.0; rows * unknowns];
+        for mut part in parts {
+            let mut row = part.unknowns.chunks_exact(unknowns.max(1));
+            for (k, trial) in std::mem::take(&mut part.order).into_iter().enumerate() {
+                let at = (trial - trials.start) as usize;
+                (survival[at], margin[at], missed_wh[at]) = (part.survival[k], part.margin[k], part.missed_wh[k]);
+                if let Some(place) = numbers.get_mut(at * unknowns..(at + 1) * unknowns).filter(|_| unknowns > 0) {
+                    place.copy_from_slice(row.next().unwrap_or(&[]));
+                }
+            }
+            sum.merge(&part);
         }
+        Tally { survival, margin, missed_wh, unknowns: numbers, ..sum }
     }
 
-    /// Adds one of the trials that there is room for.
+    /// Adds one trial.
     ///
     /// * `hour_of_failure` — hour of the day (0 to 23) at which it failed, if it did.
     pub fn add(
@@ -233,20 +240,17 @@ impl Tally {
     ) {
         self.trials += 1;
         self.survived += u64::from(outcome.survived);
-        let at = (trial - self.first) as usize;
-        self.survival[at] = outcome.survived;
-        self.margin[at] = outcome.margin as f32;
+        self.order.push(trial);
+        self.survival.push(outcome.survived);
+        self.margin.push(outcome.margin as f32);
         self.ledger.add(&outcome.ledger);
         self.hours += hours;
-        self.missed_wh[at] = outcome.missed_wh as f32;
+        self.missed_wh.push(outcome.missed_wh as f32);
         self.missed_sum_wh += outcome.missed_wh;
         self.vital_missed_wh += outcome.vital_missed_wh;
         bump(&mut self.lowest_charge, (outcome.lowest_charge * 100.0 + 0.5).clamp(0.0, 100.0) as usize);
         if trial < MOST_UNKNOWN_ROWS {
-            let width = unknowns.len();
-            for (place, z) in self.unknowns[at * width..(at + 1) * width].iter_mut().zip(unknowns) {
-                *place = *z as f32;
-            }
+            self.unknowns.extend(unknowns.iter().map(|&z| z as f32));
         }
         self.loads.resize_with(loads.len(), LoadTally::default);
         for (sum, load) in self.loads.iter_mut().zip(loads) {

@@ -63,7 +63,9 @@ impl WeatherPlan {
         // h grows by e^κ from one unit to the next.
         let h = |x: f64| day.shape.at(x);
         Some(DayTables {
-            clearness: (0..NODES).map(|k| day.clearness(k as f64 / NODES_PER_UNIT - EDGE)).collect(),
+            clearness: day
+                .clearness_lanes(&std::array::from_fn::<f64, NODES, _>(|k| k as f64 / NODES_PER_UNIT - EDGE))
+                .to_vec(),
             settled: ((h(2.0) - h(1.0)) / (h(1.0) - h(0.0))).ln(),
             spell_persistence: day.phi,
             weights: day.weights,

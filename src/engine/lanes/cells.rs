@@ -116,15 +116,14 @@ impl<const L: usize> Flow<L> {
         flow
     }
 
-    /// Nothing for lanes that are not in their outage.
+    /// Nothing for those lanes.
     #[inline(always)]
-    pub(super) fn only(mut self, active: &[bool; L]) -> Flow<L> {
+    pub(super) fn stop(&mut self, which: &[bool; L]) {
         for l in 0..L {
-            self.panel_w[l] = if active[l] { self.panel_w[l] } else { 0.0 };
-            self.taken_w[l] = if active[l] { self.taken_w[l] } else { 0.0 };
-            self.solar_w[l] = if active[l] { self.solar_w[l] } else { 0.0 };
+            self.panel_w[l] = if which[l] { 0.0 } else { self.panel_w[l] };
+            self.taken_w[l] = if which[l] { 0.0 } else { self.taken_w[l] };
+            self.solar_w[l] = if which[l] { 0.0 } else { self.solar_w[l] };
         }
-        self
     }
 }
 
@@ -198,20 +197,6 @@ impl<const L: usize> Lane<L> {
             self.unused_w[l] += surplus_w - into_w;
             self.into_w[l] += into_w;
             self.out_wh[l] += out_wh;
-        }
-    }
-
-    /// Takes those lanes from another state.
-    #[inline(always)]
-    pub(super) fn take(&mut self, which: &[bool; L], other: &Lane<L>) {
-        for l in 0..L {
-            let from = if which[l] { other } else { &*self };
-            let (stored, lowest, panel) = (from.stored_wh[l], from.lowest_wh[l], from.panel_w[l]);
-            let (taken, unused, into) = (from.taken_w[l], from.unused_w[l], from.into_w[l]);
-            let (out, lost) = (from.out_wh[l], from.self_discharge_wh[l]);
-            (self.stored_wh[l], self.lowest_wh[l], self.panel_w[l]) = (stored, lowest, panel);
-            (self.taken_w[l], self.unused_w[l], self.into_w[l]) = (taken, unused, into);
-            (self.out_wh[l], self.self_discharge_wh[l]) = (out, lost);
         }
     }
 }

@@ -168,16 +168,17 @@ impl<R: Real, const L: usize> Course<R, L> {
         whole_lane: &[bool; L],
         wants_charge: bool,
     ) {
-        // The lanes' state is kept apart from the rest, so that it can stay in registers.
+        // A copy of its own, that no store to anything else can change.
         let mut lane = self.lane;
         for at in 0..plan.season.steps_a_day {
             let now = midnight + at;
             let asked = &self.demand.steps[at];
-            let mut active = [true; L];
+            let (mut active, mut outside) = ([true; L], [false; L]);
             let (mut bus_w, mut keeps) = (asked.bus_w, [self.cells.keeps; L]);
             if !WHOLE {
                 for l in 0..L {
                     active[l] = chunk.first[l] <= now && now < chunk.end[l];
+                    outside[l] = !active[l];
                 }
                 if !active.contains(&true) {
                     continue;
@@ -197,26 +198,33 @@ impl<R: Real, const L: usize> Course<R, L> {
             if lit {
                 flow = Flow::of_sun(&self.cells, &self.at_input[at]);
                 if !WHOLE {
-                    flow = flow.only(&active);
+                    flow.stop(&outside);
                 }
             }
-            let (left_wh, mut short) = lane.before(&self.cells, &keeps, &flow.solar_w, &bus_w);
+            let (mut left_wh, mut short) = lane.before(&self.cells, &keeps, &flow.solar_w, &bus_w);
             if plan.any_rule {
                 let charge = (&lane.stored_wh, &self.cells.capacity_wh);
                 self.fixes.rule(plan, now, chunk, &active, charge, &mut short);
             }
-            let mut any = false;
+            let mut any = 0;
             for l in 0..L {
-                any |= short[l];
+                any |= u8::from(short[l]);
             }
-            let apart = if any { Some(self.alone(plan, chunk, (now, at), &short, lane)) } else { None };
+            if any != 0 {
+                // They stand still while the others take the step, and take it alone afterwards.
+                for l in 0..L {
+                    bus_w[l] = if short[l] { 0.0 } else { bus_w[l] };
+                    left_wh[l] = if short[l] { lane.stored_wh[l] } else { left_wh[l] };
+                }
+                flow.stop(&short);
+            }
             if lit {
                 lane.day(&self.cells, &left_wh, &bus_w, &flow);
             } else {
                 lane.night(&self.cells, &left_wh, &bus_w);
             }
-            if let Some(apart) = &apart {
-                lane.take(&short, apart);
+            if any != 0 {
+                self.alone(plan, chunk, (now, at), &short, &mut lane);
             }
             if wants_charge {
                 // Into a place of its own first: stores to the table could change what is read, for all the compiler knows.
@@ -230,7 +238,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.lane = lane;
     }
 
-    /// Takes the lanes that are short of something through a step one by one; the others stay as they are.
+    /// Takes the lanes that are short of something through a step one by one.
     #[inline(never)]
     fn alone(
         &mut self,
@@ -238,8 +246,8 @@ impl<R: Real, const L: usize> Course<R, L> {
         chunk: &Chunk<'_, L>,
         (now, at): (usize, usize),
         short: &[bool; L],
-        mut lane: Lane<L>,
-    ) -> Lane<L> {
+        lane: &mut Lane<L>,
+    ) {
         let lit = self.lit[at];
         for l in (0..L).filter(|&l| short[l]) {
             let of_sun = |watts: &[R; L]| if lit { watts[l].wide() } else { 0.0 };
@@ -256,7 +264,6 @@ impl<R: Real, const L: usize> Course<R, L> {
             lane.stored_wh[l] = stored;
             lane.lowest_wh[l] = less(stored, lane.lowest_wh[l]);
         }
-        lane
     }
 
     /// Tells what the lanes' trials came to.

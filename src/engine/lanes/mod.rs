@@ -117,14 +117,50 @@ struct Chunk<'a, const L: usize> {
     earliest_end: usize,
 }
 
+/// Lanes of the widest chunks.
+const MOST_LANES: usize = 64;
+/// Trials that a batch holds at least, but for the last.
+const BATCH: usize = 1000;
+
+/// Trials in the order in which chunks take them: those of a group together, within a group by the length of their
+/// outages. Whole numbers are their places in `trials`.
+#[must_use]
+pub fn arrange(season: &Season, trials: &[Waiting]) -> Vec<u32> {
+    let mut order: Vec<u32> = (0..trials.len() as u32).collect();
+    let key = |k: &u32| {
+        let trial = &trials[*k as usize];
+        (trial.group(season), trial.history.days)
+    };
+    order.sort_by_key(key);
+    order
+}
+
+/// Cuts trials in their order into batches that can be run apart and come to the same as together.
+#[must_use]
+pub fn batches<'a>(season: &Season, trials: &[Waiting], order: &'a [u32]) -> Vec<&'a [u32]> {
+    let group = |k: u32| trials[k as usize].group(season);
+    let (mut cuts, mut begin, mut at) = (Vec::new(), 0, 0);
+    for same in order.chunk_by(|a, b| group(*a) == group(*b)) {
+        for chunk in same.chunks(MOST_LANES) {
+            at += chunk.len();
+            if at - begin >= BATCH {
+                cuts.push(&order[begin..at]);
+                begin = at;
+            }
+        }
+    }
+    if begin < at {
+        cuts.push(&order[begin..at]);
+    }
+    cuts
+}
+
 /// Room for chunks of every width in use. Weather and panels are worked out in the precision of `R`.
 #[derive(Debug, Default)]
 pub struct Chunks<R: Real = f32> {
-    wide: Room<R, 16>,
-    half: Room<R, 8>,
-    narrow: Room<R, 4>,
-    /// Group and days of each trial, and its place.
-    order: Vec<((u32, u32), u32, u32)>,
+    wide: Box<Room<R, MOST_LANES>>,
+    middle: Box<Room<R, 16>>,
+    narrow: Box<Room<R, 4>>,
 }
 
 /// How wide the lanes may be, for tests; results do not depend on it.
@@ -135,43 +171,43 @@ pub enum Width {
     Any,
     /// Four lanes at most.
     Narrow,
-    /// Eight lanes at most.
-    Half,
+    /// Sixteen lanes at most.
+    Middle,
 }
 
 impl<R: Real> Chunks<R> {
     /// Takes plans of one season through trials. All plans must be covered.
+    ///
+    /// * `order` — which trials, in the order of [`arrange`].
     pub fn run(
         &mut self,
         plans: &[(usize, &Plan)],
         trials: &[Waiting],
-        width: Width,
-        plain: bool,
+        order: &[u32],
+        (width, plain): (Width, bool),
         sink: &mut impl Sink,
     ) {
         let Some((_, first)) = plans.first() else { return };
         let season = &first.season;
-        let mut order = std::mem::take(&mut self.order);
-        order.clear();
-        order.extend(
-            trials.iter().enumerate().map(|(k, trial)| (trial.group(season), trial.history.days as u32, k as u32)),
-        );
-        order.sort_unstable();
-        for same in order.chunk_by(|a, b| a.0 == b.0) {
-            let most = match width {
-                Width::Narrow => 4,
-                Width::Half => 8,
-                Width::Any => 16,
-            };
-            for now in same.chunks(most) {
-                match now.len() {
-                    0..=4 => chunk(&mut self.narrow, season, plans, trials, now, plain, sink),
-                    5..=8 => chunk(&mut self.half, season, plans, trials, now, plain, sink),
-                    _ => chunk(&mut self.wide, season, plans, trials, now, plain, sink),
+        let group = |k: u32| trials[k as usize].group(season);
+        for same in order.chunk_by(|a, b| group(*a) == group(*b)) {
+            let mut rest = same;
+            while !rest.is_empty() {
+                // A wide chunk with some lanes empty takes less than several narrow ones.
+                let most = match (width, rest.len()) {
+                    (Width::Any, 37..) => MOST_LANES,
+                    (Width::Any | Width::Middle, 5..) => 16,
+                    _ => 4,
+                };
+                let now;
+                (now, rest) = rest.split_at(most.min(rest.len()));
+                match most {
+                    4 => chunk(&mut *self.narrow, season, plans, trials, now, plain, sink),
+                    16 => chunk(&mut *self.middle, season, plans, trials, now, plain, sink),
+                    _ => chunk(&mut *self.wide, season, plans, trials, now, plain, sink),
                 }
             }
         }
-        self.order = order;
     }
 }
 
@@ -181,11 +217,11 @@ fn chunk<R: Real, const L: usize, S: Sink>(
     season: &Season,
     plans: &[(usize, &Plan)],
     trials: &[Waiting],
-    which: &[((u32, u32), u32, u32)],
+    which: &[u32],
     plain: bool,
     sink: &mut S,
 ) {
-    let lanes: [Waiting; L] = std::array::from_fn(|l| trials[which[l.min(which.len() - 1)].2 as usize]);
+    let lanes: [Waiting; L] = std::array::from_fn(|l| trials[which[l.min(which.len() - 1)] as usize]);
     let first = lanes.each_ref().map(|lane| lane.history.first_step);
     let end = lanes.each_ref().map(|lane| lane.history.first_step + lane.history.steps);
     let chunk = Chunk {
