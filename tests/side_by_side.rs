@@ -180,3 +180,27 @@ fn a_trial_comes_to_the_same_beside_others() {
         }
     }
 }
+
+#[test]
+fn single_precision_of_weather_and_panels_moves_no_answer() {
+    let (mut missed, mut off) = (0.0, 0.0_f64);
+    for (name, plan) in &covered() {
+        let (_, single) = in_precision::<f32>(plan, Width::Any, false);
+        let (_, double) = in_precision::<f64>(plan, Width::Any, false);
+        for (trial, a) in &single {
+            let b = &double[trial];
+            assert_eq!(a.outcome.survived, b.outcome.survived, "{name}, trial {trial}");
+            assert_eq!(a.outcome.failure, b.outcome.failure, "{name}, trial {trial}");
+            // A rounding is 6e-8 of a number, and an hour's light is worked out in some dozen steps.
+            let near = 3e-6 * (b.outcome.ledger.solar_wh + b.outcome.ledger.start_wh);
+            for (x, y) in entries(&a.outcome.ledger).into_iter().zip(entries(&b.outcome.ledger)) {
+                assert!((x - y).abs() <= near, "{name}, trial {trial}: {x} in single, {y} in double precision");
+            }
+            assert!((a.outcome.missed_wh - b.outcome.missed_wh).abs() <= near, "{name}, trial {trial}");
+            off = off.max((a.outcome.missed_wh - b.outcome.missed_wh).abs());
+            missed += b.outcome.missed_wh;
+        }
+    }
+    println!("missed energy differs by at most {off:.1e} Wh a trial");
+    assert!(missed > 0.0);
+}

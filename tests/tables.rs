@@ -38,8 +38,9 @@ fn panels_give_what_their_tables_say() {
         let cell_c = weather.air_c[step] + plane * tables.rise_k_per_w_m2;
         let expected = plane / 1000.0 * (1.0 + tables.power_per_k * (cell_c - 25.0)) * tables.kept[h];
         assert!(
-            (made.per_watt[step] / expected - 1.0).abs() < 1e-12,
-            "step {step}: {} {expected}",
+            // Single precision: some dozen roundings of 6e-8.
+            (f64::from(made.per_watt[step][0]) / expected - 1.0).abs() < 1e-6,
+            "step {step}: {:?} {expected}",
             made.per_watt[step]
         );
         lit += 1;

@@ -1,6 +1,6 @@
 //! Cells and solar input in lanes: one step in which everything asked for is served.
 
-use crate::engine::rig::Rig;
+use crate::engine::rig::{Limits, Rig};
 use crate::engine::wiring::AtInput;
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
@@ -23,7 +23,7 @@ pub(super) struct Cells<const L: usize> {
     /// Share of the room up to full that the taper lets in within a step; huge where there is none.
     taper: [f64; L],
     /// Left after self-discharge within a step.
-    pub keeps: f64,
+    keeps: f64,
     solar_limit_w: f64,
     solar_efficiency: f64,
 }
@@ -51,15 +51,14 @@ impl<const L: usize> Default for Cells<L> {
 
 impl<const L: usize> Cells<L> {
     #[inline(always)]
-    pub(super) fn new(rigs: &[Rig], step_h: f64) -> Cells<L> {
+    pub(super) fn new(rigs: &[Rig], limits: &[Limits], step_h: f64) -> Cells<L> {
         let mut cells = Cells {
             keeps: 1.0 - (rigs[0].self_discharge_per_h * step_h).min(1.0),
             solar_limit_w: rigs[0].solar_limit_w,
             solar_efficiency: rigs[0].solar_efficiency,
             ..Cells::default()
         };
-        for (l, rig) in rigs.iter().enumerate().take(L) {
-            let limits = rig.limits();
+        for (l, (rig, limits)) in rigs.iter().zip(limits).enumerate().take(L) {
             let into = rig.charge_efficiency * step_h;
             cells.floor_wh[l] = limits.floor_wh;
             cells.ceiling_wh[l] = rig.ceiling_wh;
@@ -93,39 +92,8 @@ pub(super) struct Lane<const L: usize> {
     pub self_discharge_wh: [f64; L],
 }
 
-/// What a lane's cells and input see of one step.
-#[derive(Debug)]
-pub(super) struct Flow<const L: usize> {
-    pub panel_w: [f64; L],
-    pub taken_w: [f64; L],
-    pub solar_w: [f64; L],
-}
-
-impl<const L: usize> Flow<L> {
-    pub(super) const NIGHT: Flow<L> = Flow { panel_w: [0.0; L], taken_w: [0.0; L], solar_w: [0.0; L] };
-
-    /// Of a step with light.
-    #[inline(always)]
-    pub(super) fn of_sun<R: Real>(cells: &Cells<L>, at_input: &AtInput<R, L>) -> Flow<L> {
-        let mut flow = Flow::NIGHT;
-        for l in 0..L {
-            flow.panel_w[l] = at_input.panel_w[l].wide();
-            flow.taken_w[l] = less(at_input.usable_w[l].wide(), cells.solar_limit_w);
-            flow.solar_w[l] = flow.taken_w[l] * cells.solar_efficiency;
-        }
-        flow
-    }
-
-    /// Nothing for those lanes.
-    #[inline(always)]
-    pub(super) fn stop(&mut self, which: &[bool; L]) {
-        for l in 0..L {
-            self.panel_w[l] = if which[l] { 0.0 } else { self.panel_w[l] };
-            self.taken_w[l] = if which[l] { 0.0 } else { self.taken_w[l] };
-            self.solar_w[l] = if which[l] { 0.0 } else { self.solar_w[l] };
-        }
-    }
-}
+/// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
+pub(super) type Flags<const L: usize> = [u64; L];
 
 impl<const L: usize> Lane<L> {
     #[inline(always)]
@@ -143,60 +111,59 @@ impl<const L: usize> Lane<L> {
         }
     }
 
-    /// What is left after self-discharge, and which lanes cannot be served in full.
+    /// Takes a step; says whether any lane was short of something. Lanes that are short, and those that are to stand
+    /// still, stay as they are.
     ///
-    /// * `keeps` — share of the stored energy that is left: [`Cells::keeps`], or 1 outside a lane's outage.
+    /// * `LIT` — whether there is light; `ALL` — whether no lane is to stand still.
+    /// * `still` — the lanes that are; `short` — where to put the flags of those that are short.
     #[inline(always)]
-    pub(super) fn before(
-        &self,
+    pub(super) fn step<R: Real, const LIT: bool, const ALL: bool>(
+        &mut self,
         cells: &Cells<L>,
-        keeps: &[f64; L],
-        solar_w: &[f64; L],
         bus_w: &[f64; L],
-    ) -> ([f64; L], [bool; L]) {
-        let (mut left_wh, mut short) = ([0.0; L], [false; L]);
+        at_input: &AtInput<R, L>,
+        still: &Flags<L>,
+        short: &mut Flags<L>,
+    ) -> bool {
+        let mut any = 0;
         for l in 0..L {
-            let left = self.stored_wh[l] * keeps[l];
+            let (stored, bus) = (self.stored_wh[l], bus_w[l]);
+            let left = stored * cells.keeps;
             let from_cells_w = less(more(left - cells.floor_wh[l], 0.0) * cells.power_per_wh[l], cells.discharge_w[l]);
-            left_wh[l] = left;
-            short[l] = solar_w[l] + from_cells_w < bus_w[l];
+            let (mut taken_w, mut solar_w) = (0.0, 0.0);
+            if LIT {
+                taken_w = less(at_input.usable_w[l].wide(), cells.solar_limit_w);
+                solar_w = taken_w * cells.solar_efficiency;
+            }
+            let mut flag = if solar_w + from_cells_w < bus { u64::MAX } else { 0 };
+            let mut stands = flag;
+            if !ALL {
+                flag &= !still[l];
+                stands |= still[l];
+            }
+            short[l] = flag;
+            any |= flag;
+            let goes = stands == 0;
+            let of = |value: f64| if goes { value } else { 0.0 };
+            let (mut into_w, mut out_wh) = (0.0, bus * cells.out_wh_per_w[l]);
+            if LIT {
+                let net_w = solar_w - bus;
+                let surplus_w = more(net_w, 0.0);
+                out_wh = (surplus_w - net_w) * cells.out_wh_per_w[l];
+                let room_wh = less(more(cells.ceiling_wh[l] - left, 0.0), cells.most_into_wh[l]);
+                let accepted_wh = less(room_wh, more(cells.capacity_wh[l] - left, 0.0) * cells.taper[l]);
+                into_w = less(surplus_w, accepted_wh * cells.into_w_per_wh[l]);
+                self.panel_w[l] += of(at_input.panel_w[l].wide());
+                self.taken_w[l] += of(taken_w);
+                self.unused_w[l] += of(surplus_w - into_w);
+                self.into_w[l] += of(into_w);
+            }
+            let then = more(left + into_w * cells.into_wh_per_w[l] - out_wh, 0.0);
+            self.stored_wh[l] = if goes { then } else { stored };
+            self.lowest_wh[l] = less(self.stored_wh[l], self.lowest_wh[l]);
+            self.out_wh[l] += of(out_wh);
+            self.self_discharge_wh[l] += of(stored - left);
         }
-        (left_wh, short)
-    }
-
-    /// Takes a step without light.
-    #[inline(always)]
-    pub(super) fn night(&mut self, cells: &Cells<L>, left_wh: &[f64; L], bus_w: &[f64; L]) {
-        for l in 0..L {
-            let out_wh = bus_w[l] * cells.out_wh_per_w[l];
-            let stored = more(left_wh[l] - out_wh, 0.0);
-            self.self_discharge_wh[l] += self.stored_wh[l] - left_wh[l];
-            self.stored_wh[l] = stored;
-            self.lowest_wh[l] = less(stored, self.lowest_wh[l]);
-            self.out_wh[l] += out_wh;
-        }
-    }
-
-    /// Takes a step with light.
-    #[inline(always)]
-    pub(super) fn day(&mut self, cells: &Cells<L>, left_wh: &[f64; L], bus_w: &[f64; L], flow: &Flow<L>) {
-        for l in 0..L {
-            let left = left_wh[l];
-            let net_w = flow.solar_w[l] - bus_w[l];
-            let surplus_w = more(net_w, 0.0);
-            let out_wh = (surplus_w - net_w) * cells.out_wh_per_w[l];
-            let room_wh = less(more(cells.ceiling_wh[l] - left, 0.0), cells.most_into_wh[l]);
-            let accepted_wh = less(room_wh, more(cells.capacity_wh[l] - left, 0.0) * cells.taper[l]);
-            let into_w = less(surplus_w, accepted_wh * cells.into_w_per_wh[l]);
-            let stored = more(left + into_w * cells.into_wh_per_w[l] - out_wh, 0.0);
-            self.self_discharge_wh[l] += self.stored_wh[l] - left;
-            self.stored_wh[l] = stored;
-            self.lowest_wh[l] = less(stored, self.lowest_wh[l]);
-            self.panel_w[l] += flow.panel_w[l];
-            self.taken_w[l] += flow.taken_w[l];
-            self.unused_w[l] += surplus_w - into_w;
-            self.into_w[l] += into_w;
-            self.out_wh[l] += out_wh;
-        }
+        any != 0
     }
 }

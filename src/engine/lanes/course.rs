@@ -1,13 +1,13 @@
 //! The course of one plan through a chunk's outages, a day at a time.
 
-use super::cells::{Cells, Flow, Lane};
+use super::cells::{Cells, Lane};
 use super::demand::{DayDemand, is_fixed};
 use super::short::{Fixes, Where};
 use super::{Chunk, Sink, Yields, panels};
 use crate::engine::ledger::Ledger;
 use crate::engine::load::LoadLuck;
 use crate::engine::plan::Plan;
-use crate::engine::rig::{OUTLETS, Rig};
+use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::step::Supply;
 use crate::engine::trial::{LoadOutcome, Outcome, hundredths};
 use crate::engine::wiring::AtInput;
@@ -19,6 +19,7 @@ use crate::weather::lanes::DaySky;
 #[derive(Debug)]
 pub(super) struct Course<R, const L: usize> {
     rigs: Vec<Rig>,
+    limits: Vec<Limits>,
     unknowns: Vec<Vec<f64>>,
     rated_w: Vec<[R; L]>,
     /// For each load that varies or is not known, the lanes' luck; empty for the others.
@@ -44,6 +45,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
     fn default() -> Course<R, L> {
         Course {
             rigs: Vec::new(),
+            limits: Vec::new(),
             unknowns: vec![Vec::new(); L],
             rated_w: Vec::new(),
             luck: Vec::new(),
@@ -89,7 +91,9 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.varies = true;
             }
         }
-        self.cells = Cells::new(&self.rigs, plan.season.step_h);
+        self.limits.clear();
+        self.limits.extend(self.rigs.iter().map(Rig::limits));
+        self.cells = Cells::new(&self.rigs, &self.limits, plan.season.step_h);
         for l in 0..L {
             self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
         }
@@ -129,7 +133,10 @@ impl<R: Real, const L: usize> Course<R, L> {
         // do not depend on the neighbours.
         let (midnight, next) = (day * n, (day + 1) * n);
         let whole = chunk.latest_first <= midnight && next <= chunk.earliest_end;
-        let whole_lane: [bool; L] = std::array::from_fn(|l| chunk.first[l] <= midnight && next <= chunk.end[l]);
+        let mut whole_lane = [false; L];
+        for l in 0..L {
+            whole_lane[l] = chunk.first[l] <= midnight && next <= chunk.end[l];
+        }
         let sums = self.delivered.iter_mut().zip(&self.demand.delivered);
         for (sum, of_day) in sums.chain(self.lost.iter_mut().zip(&self.demand.lost)) {
             let mut now = *sum;
@@ -168,102 +175,78 @@ impl<R: Real, const L: usize> Course<R, L> {
         whole_lane: &[bool; L],
         wants_charge: bool,
     ) {
-        // A copy of its own, that no store to anything else can change.
-        let mut lane = self.lane;
+        let mut still = [0; L];
+        let mut short = [0; L];
         for at in 0..plan.season.steps_a_day {
             let now = midnight + at;
             let asked = &self.demand.steps[at];
-            let (mut active, mut outside) = ([true; L], [false; L]);
-            let (mut bus_w, mut keeps) = (asked.bus_w, [self.cells.keeps; L]);
+            let mut active = [true; L];
             if !WHOLE {
                 for l in 0..L {
                     active[l] = chunk.first[l] <= now && now < chunk.end[l];
-                    outside[l] = !active[l];
+                    still[l] = if active[l] { 0 } else { u64::MAX };
                 }
                 if !active.contains(&true) {
                     continue;
                 }
+                let mut counted = [0.0; L];
                 for l in 0..L {
-                    bus_w[l] = if active[l] { bus_w[l] } else { 0.0 };
-                    keeps[l] = if active[l] { keeps[l] } else { 1.0 };
-                    let counted = if active[l] && !whole_lane[l] { 1.0 } else { 0.0 };
-                    for outlet in 0..OUTLETS {
-                        self.delivered[outlet][l] += counted * asked.delivered_w[outlet][l];
-                        self.lost[outlet][l] += counted * asked.lost_w[outlet][l];
+                    counted[l] = if active[l] && !whole_lane[l] { 1.0 } else { 0.0 };
+                }
+                for outlet in 0..OUTLETS {
+                    for l in 0..L {
+                        self.delivered[outlet][l] += counted[l] * asked.delivered_w[outlet][l];
+                        self.lost[outlet][l] += counted[l] * asked.lost_w[outlet][l];
                     }
                 }
             }
-            let lit = self.lit[at];
-            let mut flow = Flow::NIGHT;
-            if lit {
-                flow = Flow::of_sun(&self.cells, &self.at_input[at]);
-                if !WHOLE {
-                    flow.stop(&outside);
-                }
-            }
-            let (mut left_wh, mut short) = lane.before(&self.cells, &keeps, &flow.solar_w, &bus_w);
+            let mut held = false;
             if plan.any_rule {
-                let charge = (&lane.stored_wh, &self.cells.capacity_wh);
-                self.fixes.rule(plan, now, chunk, &active, charge, &mut short);
-            }
-            let mut any = 0;
-            for l in 0..L {
-                any |= u8::from(short[l]);
-            }
-            if any != 0 {
-                // They stand still while the others take the step, and take it alone afterwards.
+                let charge = (&self.lane.stored_wh, &self.cells.capacity_wh);
+                let off = self.fixes.rule(plan, now, chunk, charge);
                 for l in 0..L {
-                    bus_w[l] = if short[l] { 0.0 } else { bus_w[l] };
-                    left_wh[l] = if short[l] { lane.stored_wh[l] } else { left_wh[l] };
+                    let holds = off[l] && active[l];
+                    still[l] = if holds || !active[l] { u64::MAX } else { 0 };
+                    held |= holds;
                 }
-                flow.stop(&short);
             }
-            if lit {
-                lane.day(&self.cells, &left_wh, &bus_w, &flow);
-            } else {
-                lane.night(&self.cells, &left_wh, &bus_w);
-            }
-            if any != 0 {
-                self.alone(plan, chunk, (now, at), &short, &mut lane);
+            let all = WHOLE && !held;
+            let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
+            let any = match (self.lit[at], all) {
+                (true, true) => lane.step::<R, true, true>(cells, &asked.bus_w, at_input, &still, &mut short),
+                (true, false) => lane.step::<R, true, false>(cells, &asked.bus_w, at_input, &still, &mut short),
+                (false, true) => lane.step::<R, false, true>(cells, &asked.bus_w, at_input, &still, &mut short),
+                (false, false) => lane.step::<R, false, false>(cells, &asked.bus_w, at_input, &still, &mut short),
+            };
+            if any || held {
+                for l in (0..L).filter(|&l| short[l] != 0 || (held && still[l] != 0 && active[l])) {
+                    self.alone(plan, chunk, (now, at), l);
+                }
             }
             if wants_charge {
-                // Into a place of its own first: stores to the table could change what is read, for all the compiler knows.
-                let mut levels = [0; L];
-                for l in 0..L {
-                    levels[l] = hundredths(lane.stored_wh[l] * self.per_capacity[l]);
-                }
-                self.levels[at] = levels;
+                levels(&self.lane.stored_wh, &self.per_capacity, &mut self.levels[at]);
             }
         }
-        self.lane = lane;
     }
 
-    /// Takes the lanes that are short of something through a step one by one.
+    /// Takes a lane through a step by itself.
     #[inline(never)]
-    fn alone(
-        &mut self,
-        plan: &Plan,
-        chunk: &Chunk<'_, L>,
-        (now, at): (usize, usize),
-        short: &[bool; L],
-        lane: &mut Lane<L>,
-    ) {
+    fn alone(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, (now, at): (usize, usize), l: usize) {
         let lit = self.lit[at];
-        for l in (0..L).filter(|&l| short[l]) {
-            let of_sun = |watts: &[R; L]| if lit { watts[l].wide() } else { 0.0 };
-            let supply = Supply {
-                panel_w: of_sun(&self.at_input[at].panel_w),
-                usable_w: of_sun(&self.at_input[at].usable_w),
-                wall_w: 0.0,
-            };
-            let here = Where { l, at, index: (now - chunk.first[l]) as u32 };
-            let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
-            let asked = &self.demand.steps[at];
-            let of_lane = (lane.stored_wh[l], supply);
-            let stored = self.fixes.step(plan, &self.rigs[l], of_lane, here, asked, (&self.factors, loads));
-            lane.stored_wh[l] = stored;
-            lane.lowest_wh[l] = less(stored, lane.lowest_wh[l]);
-        }
+        let of_sun = |watts: &[R; L]| if lit { watts[l].wide() } else { 0.0 };
+        let supply = Supply {
+            panel_w: of_sun(&self.at_input[at].panel_w),
+            usable_w: of_sun(&self.at_input[at].usable_w),
+            wall_w: 0.0,
+        };
+        let here = Where { l, at, index: (now - chunk.first[l]) as u32 };
+        let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
+        let asked = &self.demand.steps[at];
+        let of_lane = (self.lane.stored_wh[l], supply);
+        let rig = (&self.rigs[l], &self.limits[l]);
+        let stored = self.fixes.step(plan, rig, of_lane, here, asked, (&self.factors, loads));
+        self.lane.stored_wh[l] = stored;
+        self.lane.lowest_wh[l] = less(stored, self.lane.lowest_wh[l]);
     }
 
     /// Tells what the lanes' trials came to.
@@ -281,7 +264,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 solar_wh: panel_wh,
                 curtailed_wh: panel_wh - used_wh / rig.solar_efficiency,
                 clipped_wh: panel_wh - taken_wh,
-                barred_wh: if rig.limits().charge_w == 0.0 { unused_wh } else { 0.0 },
+                barred_wh: if self.limits[l].charge_w == 0.0 { unused_wh } else { 0.0 },
                 start_wh: rig.start_wh,
                 end_wh: lane.stored_wh[l],
                 served_wh: std::array::from_fn(|outlet| self.delivered[outlet][l] * step_h),
@@ -311,5 +294,13 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
             sink.outcome(index, &chunk.lanes[l], &outcome, loads, &self.unknowns[l]);
         }
+    }
+}
+
+/// Charges in hundredths.
+#[inline(always)]
+fn levels<const L: usize>(stored_wh: &[f64; L], per_capacity: &[f64; L], out: &mut [u32; L]) {
+    for l in 0..L {
+        out[l] = hundredths(stored_wh[l] * per_capacity[l]);
     }
 }

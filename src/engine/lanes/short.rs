@@ -4,7 +4,7 @@ use super::Chunk;
 use super::demand::StepDemand;
 use crate::engine::ledger::Ledger;
 use crate::engine::plan::Plan;
-use crate::engine::rig::{OUTLETS, Rig};
+use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::step::{Demand, Supply, step};
 use crate::engine::trial::LoadOutcome;
 
@@ -100,21 +100,20 @@ impl<const L: usize> Fixes<L> {
         }
     }
 
-    /// Switches loads off and on by their rules; lanes with a load off are marked in `short`.
+    /// Switches loads off and on by their rules; says which lanes have any load off.
     #[inline(always)]
     pub(super) fn rule(
         &mut self,
         plan: &Plan,
         now: usize,
         chunk: &Chunk<'_, L>,
-        active: &[bool; L],
         (stored_wh, capacity_wh): (&[f64; L], &[f64; L]),
-        short: &mut [bool; L],
-    ) {
+    ) -> [bool; L] {
         let mut charge = [0.0; L];
         for l in 0..L {
             charge[l] = stored_wh[l] / capacity_wh[l];
         }
+        let mut any = [false; L];
         for (off, load) in self.off.iter_mut().zip(&plan.loads) {
             if load.off_below == f64::NEG_INFINITY && load.off_from_step == usize::MAX {
                 continue;
@@ -124,9 +123,10 @@ impl<const L: usize> Fixes<L> {
                 let by_time = first <= now && load.off_from_step <= now - first.min(now);
                 let stays = off[l] & (charge[l] < load.on_above);
                 off[l] = (charge[l] < load.off_below) | by_time | stays;
-                short[l] |= off[l] & active[l];
+                any[l] |= off[l];
             }
         }
+        any
     }
 
     /// Takes one lane's step; returns what is left in its cells \[Wh\].
@@ -135,7 +135,7 @@ impl<const L: usize> Fixes<L> {
     pub(super) fn step(
         &mut self,
         plan: &Plan,
-        rig: &Rig,
+        (rig, limits): (&Rig, &Limits),
         (stored_wh, supply): (f64, Supply),
         here: Where,
         asked: &StepDemand<L>,
@@ -152,7 +152,7 @@ impl<const L: usize> Fixes<L> {
             }
         }
         let extra = &mut self.extra[l];
-        let balance = step(rig, &rig.limits(), stored_wh, supply, &demand, step_h, extra);
+        let balance = step(rig, limits, stored_wh, supply, &demand, step_h, extra);
         for outlet in 0..OUTLETS {
             extra.served_wh[outlet] -= asked.delivered_w[outlet][l] * step_h;
             extra.outlet_loss_wh[outlet] -= asked.lost_w[outlet][l] * step_h;

@@ -12,13 +12,16 @@ const ROUNDING: f64 = 1e-6;
 /// A source of standard normal numbers, one a lane. A closure would not be compiled for the vectors of its caller.
 pub(in crate::weather) trait Draw<const L: usize> {
     /// The next.
-    fn draw(&mut self) -> [f32; L];
+    fn draw(&mut self) -> &[f32; L];
 }
 
 /// One lane from a stream.
-impl Draw<1> for Stream {
-    fn draw(&mut self) -> [f32; 1] {
-        [self.normal() as f32]
+pub(in crate::weather) struct Single(pub Stream, pub [f32; 1]);
+
+impl Draw<1> for Single {
+    fn draw(&mut self) -> &[f32; 1] {
+        self.1 = [self.0.normal() as f32];
+        &self.1
     }
 }
 

@@ -8,7 +8,7 @@ mod hours;
 mod opening;
 
 use hours::Draw;
-pub(super) use hours::hourly_clearness;
+pub(super) use hours::{Single, hourly_clearness};
 
 use super::seasons::{Day, Seasons};
 use super::stochastic::Disturbance;
@@ -92,28 +92,27 @@ struct State<R, const L: usize> {
 #[derive(Debug)]
 struct Normals<const L: usize> {
     lanes: Lanes<L>,
-    spare: [f32; L],
-    has_spare: bool,
+    pair: [[f32; L]; 2],
+    /// Which of the pair was given out last.
+    last: usize,
 }
 
 impl<const L: usize> Normals<L> {
     #[inline(always)]
     fn new(keys: &[u64; L]) -> Normals<L> {
-        Normals { lanes: Lanes::new(keys), spare: [0.0; L], has_spare: false }
+        Normals { lanes: Lanes::new(keys), pair: [[0.0; L]; 2], last: 1 }
     }
 }
 
 impl<const L: usize> Draw<L> for Normals<L> {
     #[inline(always)]
-    fn draw(&mut self) -> [f32; L] {
-        self.has_spare = !self.has_spare;
-        if self.has_spare {
-            let first;
-            (first, self.spare) = self.lanes.normals();
-            first
-        } else {
-            self.spare
+    fn draw(&mut self) -> &[f32; L] {
+        self.last ^= 1;
+        if self.last == 0 {
+            let [first, second] = &mut self.pair;
+            self.lanes.normals(first, second);
         }
+        &self.pair[self.last]
     }
 }
 
@@ -122,7 +121,7 @@ impl<R: Real, const L: usize> State<R, L> {
     /// around the mean `slow`.
     #[inline(always)]
     fn start(luck: &mut Normals<L>, link: f64, slow: f64) -> State<R, L> {
-        let (a, b, c) = (luck.draw(), luck.draw(), luck.draw());
+        let (a, b, c) = (*luck.draw(), *luck.draw(), *luck.draw());
         let (link, rest, slow) = (R::of(link), R::of((1.0 - link * link).sqrt()), R::of(slow));
         let zero = [R::default(); L];
         let mut state = State { spell: zero, slow: zero, air: zero, drawn: [zero; 2] };
@@ -138,7 +137,7 @@ impl<R: Real, const L: usize> State<R, L> {
     /// number are drawn around the means `lean`.
     #[inline(always)]
     fn step(&mut self, day: &Day, luck: &mut Normals<L>, lean: (f64, f64)) -> [R; L] {
-        let (fresh, own, air) = (luck.draw(), luck.draw(), luck.draw());
+        let (fresh, own, air) = (*luck.draw(), *luck.draw(), *luck.draw());
         let b = day.air_persistence;
         let (unit, b) = (R::of((1.0 - b * b).sqrt()), R::of(b));
         let [spells, sky, luck_of_air] = day.air_weights.map(R::of);
@@ -211,6 +210,16 @@ pub struct Sequence<'a, R, const L: usize> {
     /// Air scores of the day before the next and of the next.
     air: [[R; L]; 2],
     leaned: Leaned,
+    /// Clearness of the hours of the day in hand, where there is light.
+    hours: [[R; L]; 24],
+}
+
+/// Every lane times a factor.
+#[inline(always)]
+fn times<R: Real, const L: usize>(of: &[R; L], factor: R, out: &mut [R; L]) {
+    for l in 0..L {
+        out[l] = of[l] * factor;
+    }
 }
 
 impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
@@ -254,6 +263,7 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
             wanted: zero,
             air: [zero, before.air],
             leaned,
+            hours: [zero; 24],
         };
         sequence.draw_day();
         sequence
@@ -298,18 +308,20 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         for l in 0..L {
             of_trial[l] = self.wanted[l] * self.systematic[l];
         }
-        let mut hours = [[R::default(); L]; 24];
         let how = Disturbance::of(day);
         let course = (&day.profile, &day.ceiling);
-        out.clearness = hourly_clearness(course, &sky, &of_trial, &how, &mut self.luck, &mut hours);
+        out.clearness = hourly_clearness(course, &sky, &of_trial, &how, &mut self.luck, &mut self.hours);
         out.ghi_w_m2.resize(sky.steps.len(), [R::default(); L]);
         let a_hour = self.sky.steps_per_hour();
-        for (hour, clearness) in hours.iter().enumerate() {
-            for step in hour * a_hour..(hour + 1) * a_hour {
-                let (ghi, light) = (&mut out.ghi_w_m2[step], R::of(sky.steps[step]));
-                for l in 0..L {
-                    ghi[l] = clearness[l] * light;
-                }
+        let (from, to) = sky.light;
+        for (hour, clearness) in self.hours.iter().enumerate() {
+            let steps = hour * a_hour..(hour + 1) * a_hour;
+            if hour < from || to <= hour {
+                out.ghi_w_m2[steps].fill([R::default(); L]);
+                continue;
+            }
+            for (ghi, light) in out.ghi_w_m2[steps.clone()].iter_mut().zip(&sky.steps[steps]) {
+                times(clearness, R::of(*light), ghi);
             }
         }
         let days = [k + 364, k, k + 1].map(|k| self.seasons.day(self.day_of_year(k)));
