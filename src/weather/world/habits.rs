@@ -2,8 +2,13 @@
 //!
 //! Fitted by `weather/fit_habits.py` to open records; errors at sites left out of the fit stand beside each rule.
 
-use crate::weather::climate::{Habits, MonthAir, MonthClimate};
+use crate::weather::climate::{COURSE, Habits, MonthAir, MonthClimate};
 use crate::weather::seasons::quantile_mean;
+
+/// Course of the day (see [`Habits::course`]): the middle of those fitted to the months of thirteen hourly records, mornings
+/// and afternoons taken together, as the evidence run prints it. Next to the horizon places lie below the published course.
+const COURSE_OF_RECORDS: [f64; COURSE] =
+    [0.83, 0.94, 1.0, 1.01, 1.01, 1.01, 1.0, 1.0, 1.0, 1.0, 1.01, 1.01, 1.01, 1.0, 0.94, 0.83];
 
 /// Twelve months from corrected clearness and mean temperatures.
 ///
@@ -37,7 +42,7 @@ pub(super) fn months(
             clearness,
             // 0.134 (0.135), of which the records' own scatter is the most.
             persistence: 0.277 + 0.131 * t,
-            habits: Habits::default(),
+            habits: Habits { course: COURSE_OF_RECORDS, ..Habits::default() },
             air: MonthAir {
                 mean_c: here_c[month],
                 swing_k,
