@@ -103,8 +103,9 @@ def judge(label, rows, predicted):
     whole = np.array([row["years"] > 1 for row in rows])
     site_sd = np.std([ratio[k].mean() for k in by_site.values()])
     print(f"{label}: {len(by_site)} sites, {len(rows)} months: ratio {ratio.mean():.3f}, sd {ratio.std():.3f} "
-          f"(records of several years {ratio[whole].mean():.3f}, {ratio[whole].std():.3f}; site means {site_sd:.3f}); "
-          f"darkest tenth {dark.mean():+.3f}, sd {dark.std():.3f}")
+          f"(site means {site_sd:.3f}); darkest tenth {dark.mean():+.3f}, sd {dark.std():.3f}; records of several years alone: "
+          f"{whole.sum()} months: ratio {ratio[whole].mean():.3f}, sd {ratio[whole].std():.3f}, "
+          f"darkest tenth {dark[whole].mean():+.3f}")
     return ratio, dark, by_site
 
 
