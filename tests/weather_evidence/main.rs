@@ -81,7 +81,7 @@ fn four_records_are_met() {
 #[test]
 fn ranges_from_the_table_alone_are_honest() {
     let Some(folder) = records() else { return };
-    let all = for_all(&SITES, |site| world_alone(site, &folder, 2, 500));
+    let all = for_all(&SITES, |site| world_alone(site, &folder, 2, 1000));
     let [table, with_figures] = [0, 1].map(|kind| Standing::of(&pooled(&all, kind)));
     table.print("table, site left out");
     with_figures.print("with twelve figures");
