@@ -106,7 +106,7 @@ pub fn stated(truth: &Truth, climate: &Climate, trials: u64, replayed: &[[(f64, 
     let mut cells = Vec::new();
     for (month, replayed) in replayed.iter().enumerate() {
         let length = (MONTHS[month + 1] - MONTHS[month]) as u64;
-        let (mut unknowns, mut all) = (Vec::new(), vec![Vec::with_capacity(trials as usize); CELLS]);
+        let (mut unknowns, mut all) = (Vec::new(), vec![Vec::<f32>::new(); CELLS]);
         for trial in 0..trials {
             let number = trial + 1_000_000 * month as u64;
             let climate_z = Stream::new(11, number, Purpose::Climate).normal();
