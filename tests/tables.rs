@@ -57,10 +57,12 @@ fn days_keep_to_their_tables() {
     for (k, clearness) in weather.daily_clearness.iter().enumerate() {
         let tables = season.weather.day_tables(DAY + k as u32).expect("hourly days");
         let sum: f64 = weather.ghi_w_m2[24 * k..24 * (k + 1)].iter().sum();
-        assert!((sum / (clearness * tables.total_wh_m2) - 1.0).abs() < 1e-9, "day {k}");
-        assert!(tables.clearness[0] <= *clearness && *clearness <= tables.clearness[tables.clearness.len() - 1]);
+        // Days and hours are drawn in single precision.
+        assert!((sum / (clearness * tables.total_wh_m2) - 1.0).abs() < 2e-6, "day {k}");
+        let (least, most) = (tables.clearness[0], tables.clearness[tables.clearness.len() - 1]);
+        assert!(least * (1.0 - 1e-6) <= *clearness && *clearness <= most * (1.0 + 1e-6));
         for (h, ghi) in weather.ghi_w_m2[24 * k..24 * (k + 1)].iter().enumerate() {
-            assert!(*ghi <= tables.ceiling[h] * tables.light_w_m2[h] * (1.0 + 1e-12), "day {k}, hour {h}");
+            assert!(*ghi <= tables.ceiling[h] * tables.light_w_m2[h] * (1.0 + 1e-6), "day {k}, hour {h}");
             assert_eq!(*ghi > 0.0, (tables.lit.0..tables.lit.1).contains(&h));
         }
         let mean: f64 = tables.profile.iter().zip(&tables.light_w_m2).map(|(p, light)| p * light).sum();
