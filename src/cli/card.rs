@@ -33,9 +33,10 @@ pub fn main(args: &CardArgs) -> Result<Done, Failure> {
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let headline = outage::headline(&loaded.scenario, &answer);
+    let cells_c = loaded.air.cells_c(&loaded.plan);
     match html {
-        Some(file) => file.commit(&card::html(&loaded.scenario, &loaded.plan, &headline))?,
-        None => print(&card::text(&loaded.scenario, &loaded.plan, &headline))?,
+        Some(file) => file.commit(&card::html(&loaded.scenario, &loaded.plan, &headline, cells_c))?,
+        None => print(&card::text(&loaded.scenario, &loaded.plan, &headline, cells_c))?,
     }
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

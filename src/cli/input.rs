@@ -23,7 +23,8 @@ pub struct Loaded {
     pub source: Source,
     places: Places,
     folder: PathBuf,
-    air: Air,
+    /// The air that the kit has to reckon with.
+    pub air: Air,
     step_minutes: u32,
     pub scenario: Scenario,
     pub sky: Sky,

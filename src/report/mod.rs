@@ -22,6 +22,7 @@ pub mod proof_html;
 pub mod proof_json;
 pub mod prove;
 pub mod rare;
+pub mod runtimes;
 pub mod size;
 pub mod svg;
 pub mod trace;

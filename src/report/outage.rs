@@ -86,13 +86,20 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
     out
 }
 
+/// The month in which a scenario's outages begin.
+#[must_use]
+pub fn month_name(scenario: &Scenario) -> &'static str {
+    let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
+    MONTHS[usize::from(month.clamp(1, 12)) - 1]
+}
+
 /// The sentence that a neighbour understands.
 #[must_use]
 pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     let storm = if scenario.outage.begins_in_a_storm { " that begin in a storm" } else { "" };
     let when = match scenario.outage.begins {
-        Begins::Month(month) => MONTHS[usize::from(month.clamp(1, 12)) - 1].to_string(),
-        Begins::At { year, month, day, .. } => format!("{day} {} {year}", MONTHS[usize::from(month.clamp(1, 12)) - 1]),
+        Begins::Month(_) => month_name(scenario).to_string(),
+        Begins::At { year, day, .. } => format!("{day} {} {year}", month_name(scenario)),
     };
     let outages = match (scenario.outage.lasts, scenario.outage.begins) {
         (Lasts::Fixed(hours), Begins::Month(_)) => format!("{} {when} outages", duration_adjective(hours.0)),

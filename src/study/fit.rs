@@ -20,7 +20,12 @@ pub struct Air {
     pub means_c: [f64; 12],
     /// Mean of each month's warmest hours.
     pub highs_c: [f64; 12],
+    /// Mean of a day colder than nineteen of twenty, of each month.
+    pub cold_days_c: [f64; 12],
 }
+
+/// Point of the standard normal distribution that a twentieth lies beyond.
+const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
 
 impl Air {
     /// Of a climate.
@@ -32,6 +37,18 @@ impl Air {
             lows_c: std::array::from_fn(|m| months[m].air.record_low_c),
             means_c: std::array::from_fn(|m| months[m].air.mean_c),
             highs_c: std::array::from_fn(|m| months[m].air.mean_c + 0.5 * months[m].air.swing_k),
+            cold_days_c: std::array::from_fn(|m| months[m].air.mean_c - NORMAL_P95 * months[m].air.day_sd_k),
+        }
+    }
+
+    /// Temperature of the cells that the plain sums reckon with \[°C\]: that of the place where the station stands, and in
+    /// the weather that of a day colder than nineteen of twenty in the outage's month, never above room temperature.
+    #[must_use]
+    pub fn cells_c(&self, plan: &Plan) -> f64 {
+        let home_c = plan.kit.best_estimate().home_c;
+        match plan.kit.stands {
+            Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)].min(home_c),
+            Stands::Indoors | Stands::At(_) => home_c,
         }
     }
 }
