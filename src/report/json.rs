@@ -31,7 +31,7 @@ pub struct Outage {
     pub medical: bool,
     /// What to judge by: the share itself, or the lower end of its interval where a person's health hangs on a load.
     pub judged_survival: f64,
-    /// What moves the answer beyond chance.
+    /// What moves the answer beyond chance, as far as it can be told from noise.
     pub doubts: Vec<Doubt>,
     /// Energy missed by all loads.
     pub unmet_wh: Unmet,
@@ -232,6 +232,10 @@ pub struct Change {
     pub change: String,
     /// Survival with it.
     pub probability: f64,
+    /// Lower end of the 95 % interval of that, chance and what is not known together.
+    pub low: f64,
+    /// Upper end of the same.
+    pub high: f64,
     /// Difference to the kit as it is.
     pub difference: f64,
     /// Lower end of the 95 % interval of the difference, on the same weather.
@@ -323,7 +327,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
             .unknowns
             .iter()
             .zip(&answer.survival.shares)
-            .map(|(quantity, &share)| Doubt { quantity: quantity.clone(), share })
+            .filter_map(|(quantity, &share)| Some(Doubt { quantity: quantity.clone(), share: share? }))
             .collect(),
         unmet_wh: Unmet {
             mean: tally.missed_sum_wh / n,
@@ -341,7 +345,9 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
             .iter()
             .map(|e| Change {
                 change: e.change.words(),
-                probability: e.probability,
+                probability: e.survival.probability,
+                low: e.survival.interval.low,
+                high: e.survival.interval.high,
                 difference: e.pair.difference,
                 difference_low: e.pair.interval.low,
                 difference_high: e.pair.interval.high,

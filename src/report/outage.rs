@@ -1,8 +1,8 @@
 //! The answer of `run` as plain text.
 
 use super::words::{
-    base, day_of_outage, duration, duration_adjective, energy, percent, points, range, survival, the_list, thousands,
-    whole,
+    base, common_base, day_of_outage, duration, duration_adjective, energy, percent, points, range, survival,
+    survival_of, the_list, thousands, whole,
 };
 use super::{chart, food};
 use crate::engine::clock::MONTHS;
@@ -10,7 +10,8 @@ use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Begins, FoodRule, Generator, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
-use crate::trials::tally::count_quantile;
+use crate::trials::tally::{LoadTally, count_quantile};
+use crate::trials::unknowns::ENOUGH;
 
 /// Width that sentences are broken at.
 pub const WIDTH: usize = 84;
@@ -153,19 +154,43 @@ fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
 pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
     let of = base(s.interval.low, s.interval.high);
-    if s.shares.is_empty() {
+    let few = if s.trials < ENOUGH {
+        format!(" {} trials are few: chance alone leaves a wide range. Take {} or more.", s.trials, thousands(ENOUGH))
+    } else {
+        String::new()
+    };
+    let mut told: Vec<(f64, &str)> = s
+        .shares
+        .iter()
+        .zip(&answer.unknowns)
+        .filter_map(|(share, name)| Some(((*share)?, name.as_str())))
+        .filter(|(share, _)| *share >= 0.05)
+        .collect();
+    if told.is_empty() && s.interval.width() > 1.3 * s.chance.width() + 0.01 {
         return format!(
-            "The range is the 95 % interval of chance in {} trials, its lower end lowered for what the weather model may be off by.",
+            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has measured \
+             yet, of which no part stands out, and what the weather model may be off by.{few}",
+            thousands(s.trials),
+            range(s.chance, of),
+        );
+    }
+    if told.is_empty() {
+        let unknown = if answer.unknowns.is_empty() {
+            ""
+        } else {
+            " What nobody has measured yet moves it by less than these trials can tell."
+        };
+        return format!(
+            "The range is the 95 % interval of chance in {} trials, its lower end lowered for what the weather model may be \
+             off by.{unknown}{few}",
             thousands(s.trials)
         );
     }
-    let mut order: Vec<usize> = (0..s.shares.len()).filter(|&k| s.shares[k] >= 0.05).collect();
-    order.sort_by(|&a, &b| s.shares[b].total_cmp(&s.shares[a]));
-    let parts: Vec<String> =
-        order.iter().take(3).map(|&k| format!("{} ({})", answer.unknowns[k], percent(s.shares[k]))).collect();
+    told.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let parts: Vec<String> = told.iter().take(3).map(|(share, name)| format!("{name} ({})", percent(*share))).collect();
     format!(
         "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has \
-         measured yet: {}.",
+         measured yet: {}.{few}",
         thousands(s.trials),
         range(s.chance, of),
         parts.join(", ")
@@ -275,10 +300,11 @@ pub fn load_rows(plan: &Plan, answer: &OutageAnswer) -> Vec<Vec<String>> {
     let n = answer.tally.trials as f64;
     let step_h = plan.season.step_h;
     let mut rows = Vec::new();
+    let off = |tally: &LoadTally| wilson(tally.trials_off, answer.tally.trials, Z_95);
+    let of = common_base(answer.tally.loads.iter().map(off));
     for (load, tally) in plan.loads.iter().zip(&answer.tally.loads) {
-        let off = wilson(tally.trials_off, answer.tally.trials, Z_95);
+        let off = off(tally);
         let share = tally.trials_off as f64 / n;
-        let of = base(off.low, off.high);
         let got = if tally.asked_wh > 0.0 { 1.0 - tally.missed_wh / tally.asked_wh } else { 1.0 };
         let first = count_quantile(&tally.first_off, 0.5);
         let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
@@ -374,10 +400,8 @@ fn fuel(generator: &Generator, wall_wh: f64) -> String {
 
 fn effects(answer: &OutageAnswer) -> String {
     let mut rows = Vec::new();
+    let of = common_base(answer.effects.iter().map(|effect| effect.survival.interval));
     for effect in &answer.effects {
-        let chance =
-            wilson((effect.probability * answer.tally.trials as f64).round() as u64, answer.tally.trials, Z_95);
-        let of = base(chance.low, chance.high);
         let verdict = if effect.pair.resolved() {
             format!(
                 "{} points ({} to {})",
@@ -388,11 +412,7 @@ fn effects(answer: &OutageAnswer) -> String {
         } else {
             "no difference that these trials can tell".to_string()
         };
-        rows.push(vec![
-            effect.change.words(),
-            format!("{} of {}", thousands(whole(effect.probability, of)), thousands(of)),
-            verdict,
-        ]);
+        rows.push(vec![effect.change.words(), survival_of(&effect.survival, of), verdict]);
     }
     table(&rows, 3)
 }

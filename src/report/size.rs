@@ -6,7 +6,7 @@ use super::json::{SCHEMA_VERSION, Share};
 use super::outage::{WIDTH, table, wrap};
 use super::page::{Cell, Page, paragraph, table as html_table};
 use super::svg::{LineChart, round_marks};
-use super::words::{percent, survival, thousands};
+use super::words::{common_base, percent, survival_of, thousands};
 use crate::study::size::{Kit, RARE_FROM, Sizing};
 use crate::trials::interval::{Z_95, wilson};
 
@@ -52,7 +52,9 @@ fn limits(sizing: &Sizing) -> String {
     let at_edge = |kit: &Kit| kit.panels == last || (kit.panels == 0 && sizing.panels[0].amount > 0.0);
     let best = [("cheaper", &sizing.cheapest), ("lighter", &sizing.lightest)];
     for (what, _) in best.iter().filter(|(_, kit)| kit.as_ref().is_some_and(at_edge)) {
-        out.push_str(&format!(" Other numbers of panels than this grid's were not tried: something {what} may lie beyond."));
+        out.push_str(&format!(
+            " Other numbers of panels than this grid's were not tried: something {what} may lie beyond."
+        ));
     }
     if wiring.series > 1 {
         out.push_str(&format!(" The panels hang in strings of {} in series, side by side.", wiring.series));
@@ -122,6 +124,7 @@ pub fn verdict(sizing: &Sizing) -> String {
 }
 
 fn frontier_rows(sizing: &Sizing) -> Vec<Vec<String>> {
+    let of = common_base(sizing.frontier.iter().map(|kit| kit.survival.interval));
     sizing
         .frontier
         .iter()
@@ -129,7 +132,7 @@ fn frontier_rows(sizing: &Sizing) -> Vec<Vec<String>> {
             vec![
                 panels_name(sizing, kit.panels),
                 battery_name(sizing, kit),
-                survival(&kit.survival),
+                survival_of(&kit.survival, of),
                 price(sizing, kit.price),
                 weight(kit),
             ]
@@ -140,6 +143,7 @@ fn frontier_rows(sizing: &Sizing) -> Vec<Vec<String>> {
 const FRONTIER_HEADS: [&str; 5] = ["panels", "battery", "rides through", "price", "weight"];
 
 fn ladder_rows(sizing: &Sizing) -> Vec<Vec<String>> {
+    let of = common_base(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
     sizing
         .ladder
         .iter()
@@ -147,7 +151,7 @@ fn ladder_rows(sizing: &Sizing) -> Vec<Vec<String>> {
             Some(kit) => vec![
                 target_word(*target),
                 kit_name(sizing, kit),
-                survival(&kit.survival),
+                survival_of(&kit.survival, of),
                 price(sizing, kit.price),
                 weight(kit),
             ],

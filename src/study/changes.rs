@@ -4,6 +4,7 @@ use super::compare::Pair;
 use crate::engine::{OUTLETS, Plan};
 use crate::scenario::model::{OutletKind, Scenario};
 use crate::trials::Tally;
+use crate::trials::unknowns::Survival;
 
 /// One change to a kit.
 #[derive(Debug, Clone, PartialEq)]
@@ -145,8 +146,8 @@ impl Change {
 pub struct Effect {
     /// The change.
     pub change: Change,
-    /// Share that survives with it, 0 to 1.
-    pub probability: f64,
+    /// Survival with it.
+    pub survival: Survival,
     /// The kit as it is and the changed one on the same trials.
     pub pair: Pair,
 }
@@ -154,7 +155,7 @@ pub struct Effect {
 impl Effect {
     /// Compares two tallies of the same trials.
     #[must_use]
-    pub fn of(change: Change, base: &Tally, changed: &Tally) -> Effect {
-        Effect { change, probability: changed.survival_share(), pair: Pair::of(base, changed) }
+    pub fn of(change: Change, survival: Survival, base: &Tally, changed: &Tally) -> Effect {
+        Effect { change, survival, pair: Pair::of(base, changed) }
     }
 }

@@ -5,7 +5,7 @@ use crate::engine::Plan;
 use crate::scenario::model::Scenario;
 use crate::trials::run::Progress;
 use crate::trials::tally::Tally;
-use crate::trials::unknowns::{Survival, survival};
+use crate::trials::unknowns::{Survival, survivals};
 use crate::trials::{Settings, run};
 
 /// What the trials say about an outage.
@@ -34,16 +34,18 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
     let plans: Vec<Plan> =
         std::iter::once(plan.clone()).chain(changes.iter().map(|change| change.apply(plan))).collect();
     let mut tallies = run(&plans, settings, progress);
-    let changed = tallies.split_off(1);
-    let tally = tallies.pop()?;
-    if tally.trials == 0 {
+    if tallies.first()?.trials == 0 {
         return None;
     }
+    let mut survivals = survivals(&plans, &tallies, settings, progress).into_iter();
+    let changed = tallies.split_off(1);
+    let (tally, survival) = (tallies.pop()?, survivals.next()?);
     let unknowns = plan.unknowns();
-    let survival =
-        survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, unknowns.len());
-    let mut effects: Vec<Effect> =
-        changes.into_iter().zip(&changed).map(|(change, changed)| Effect::of(change, &tally, changed)).collect();
+    let mut effects: Vec<Effect> = changes
+        .into_iter()
+        .zip(changed.iter().zip(survivals))
+        .map(|(change, (changed, survival))| Effect::of(change, survival, &tally, changed))
+        .collect();
     effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);

@@ -11,7 +11,7 @@ use crate::engine::{Luck, Plan, Silent, Workspace};
 use crate::scenario::model::{Choice, Scenario, Size};
 use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, each};
-use crate::trials::unknowns::{Survival, survival};
+use crate::trials::unknowns::{Survival, survivals};
 use crate::trials::{Settings, run};
 
 /// The counted grid and the kits that reach the target.
@@ -277,18 +277,11 @@ impl Sizing {
             }
             let plans: Vec<Plan> = asked.iter().map(|&(p, b)| grid[p][b].clone()).collect();
             let tallies = run(&plans, settings, progress);
-            for (((p, b), tally), plan) in asked.into_iter().zip(&tallies).zip(&plans) {
-                if tally.trials == 0 {
-                    return Vec::new();
-                }
-                let mut answer = survival(
-                    tally.survived,
-                    tally.trials,
-                    &tally.margin,
-                    &tally.survival,
-                    &tally.unknowns,
-                    plan.unknowns().len(),
-                );
+            if tallies.first().is_none_or(|tally| tally.trials == 0) {
+                return Vec::new();
+            }
+            let answers = survivals(&plans, &tallies, settings, progress);
+            for (((p, b), mut answer), plan) in asked.into_iter().zip(answers).zip(&plans) {
                 if RARE_FROM <= target {
                     judge_rare(&mut answer, plan, settings, progress);
                 }
