@@ -141,6 +141,23 @@ fn a_grid_holds_whole_strings_alone() {
 }
 
 #[test]
+fn looking_ahead_is_as_unsure_as_a_run_from_the_same_state() {
+    // The same kit, place, hour and charge: what nobody has measured widens both alike.
+    let text = PLAIN
+        .replace("measured_capacity = \"1300 Wh\"\nmeasured_at = \"dc\"\nmeasured_load = \"100 W\"\n", "")
+        .replace("month = \"January\"\nlasts = \"4 days\"", "start = \"2027-01-14T20:00\"\nlasts = \"3 days\"");
+    let (scenario, plan) = plan_of(&text);
+    let ran = outage(&scenario, &plan, &SETTINGS, &Quiet).expect("an answer").survival;
+    let standing = Standing { charge: 0.9, month: 1, day: 14, minute_of_day: 20 * 60, opening: Opening::Any };
+    let (share, interval) = now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer").courses[0].lasts[3];
+    assert!((0.1..0.9).contains(&share), "the case is meant to be open: {share}");
+    // Four standard errors of 2,000 trials, doubled for the two.
+    assert!((share - ran.probability).abs() < 0.06, "{share} against {ran:?}");
+    assert!((interval.width() / ran.interval.width() - 1.0).abs() < 0.15, "{interval:?} against {ran:?}");
+    assert!(interval.width() > 1.5 * ran.chance.width(), "{interval:?} against {ran:?}");
+}
+
+#[test]
 fn few_trials_do_not_narrow_a_range() {
     // An untested battery: what nobody has measured moves the answer, however few trials were asked for.
     let (scenario, plan) = plan_of(

@@ -115,10 +115,12 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let ahead = with_threads(args.trials.threads, || now(&loaded.plan, &standing, &settings, &bar))?;
     bar.finish();
     let Some(ahead) = ahead else { return Err(Failure::Interrupted) };
+    let medical: Vec<&str> =
+        loaded.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
     if args.json {
-        print(&json::to_text(&report::json(&standing, &ahead, settings.seed)))?;
+        print(&json::to_text(&report::json(&standing, &ahead, &medical, settings.seed)))?;
     } else {
-        print(&report::text(&standing, &ahead, &sky))?;
+        print(&report::text(&standing, &ahead, &sky, &medical))?;
     }
     Ok(Done::Answered)
 }
