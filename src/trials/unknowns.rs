@@ -178,6 +178,9 @@ fn split(outcomes: &[bool], margins: &[f32]) -> Option<Vec<bool>> {
     (above >= FEWEST.min(20) && split.len() as u64 - above >= FEWEST.min(20)).then_some(split)
 }
 
+/// A slope from which on the quantity decides all but alone: an answer is then as good as always or never.
+const STEEPEST: f64 = 8.0;
+
 /// Slopes of a probit regression and their variances (Fisher scoring); `None` where it does not settle.
 fn probit(outcomes: &[bool], rows: &[f32], width: usize) -> Option<(Vec<f64>, Vec<f64>)> {
     let size = width + 1;
@@ -203,6 +206,11 @@ fn probit(outcomes: &[bool], rows: &[f32], width: usize) -> Option<(Vec<f64>, Ve
                     information[i * size + j] += weight * row[i] * row[j];
                 }
             }
+        }
+        // Where what is not known decides everything, the slopes grow without end: steep is all that need be known.
+        let steepest = coefficients[1..].iter().fold(0.0_f64, |m, c: &f64| m.max(c.abs()));
+        if steepest > STEEPEST {
+            return Some((coefficients[1..].to_vec(), vec![0.0; width]));
         }
         let factor = cholesky(information, size)?;
         let change = solve(&factor, size, &score);
@@ -303,6 +311,18 @@ mod tests {
         let outcomes: Vec<bool> = (0..4000).map(|k| k % 5 != 0).collect();
         let answer = survival(3200, 4000, &vec![0.0; 4000], &outcomes, &rows, 2);
         assert!(answer.interval.width() < 2.5 * answer.chance.width(), "{answer:?}");
+    }
+
+    #[test]
+    fn what_decides_alone_leaves_nothing_certain() {
+        // No luck at all: a battery above its middle size less a standard deviation carries every outage, one below none. An
+        // owner who does not know the size knows next to nothing, however many trials agree that it is 84 %.
+        let (_, _, rows) = synthetic(4, 4000);
+        let outcomes: Vec<bool> = rows.chunks(2).map(|z| z[0] > -1.0).collect();
+        let survived = outcomes.iter().filter(|&&s| s).count() as u64;
+        let answer = survival(survived, 4000, &vec![0.0; 4000], &outcomes, &rows, 2);
+        assert!(answer.interval.low < 0.01 && answer.interval.high > 0.99, "{answer:?}");
+        assert!(answer.shares[0].is_some_and(|share| share > 0.95), "{answer:?}");
     }
 
     #[test]
