@@ -8,6 +8,7 @@ use super::{chart, food};
 use crate::engine::clock::MONTHS;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Begins, FoodRule, Generator, Lasts, Load, Pattern, Priority, Scenario};
+use crate::study::fit::Overload;
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::{LoadTally, count_quantile};
@@ -116,18 +117,68 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     } else {
         String::new()
     };
-    let medical = if answer.medical {
+    let held = format!(
+        "{} simulated {outages}{storm} here, {}.{}",
+        thousands(answer.tally.trials),
+        what_held(scenario, &survival(&answer.survival), &allowance),
+        medical(scenario, answer)
+    );
+    let told = overloads(answer).join(" ");
+    if answer.overloads.iter().any(|overload| overload.vital) {
+        format!("{told} Until that is solved there is no answer. If it never happened: in {held}")
+    } else if told.is_empty() {
+        format!("In {held}")
+    } else {
+        format!("In {held} {told} The trials do not count that.")
+    }
+}
+
+/// Outlets that switch off when what may run at once does, a sentence each.
+#[must_use]
+pub fn overloads(answer: &OutageAnswer) -> Vec<String> {
+    let one = |overload: &Overload| {
+        format!(
+            "The {} switches off when {} run together ({:.0} W; it gives {:.0} W), and everything on it goes dark.",
+            overload.outlet,
+            the_list(&overload.loads),
+            overload.watts,
+            overload.limit_w
+        )
+    };
+    answer.overloads.iter().map(one).collect()
+}
+
+/// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often
+/// it goes without where it is not.
+fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    let devices = || scenario.loads.iter().zip(&answer.tally.loads).filter(|(load, _)| load.medical);
+    let vital: Vec<&str> =
+        devices().filter(|(load, _)| load.priority == Priority::Vital).map(|(load, _)| load.name.as_str()).collect();
+    let mut out = String::new();
+    if !vital.is_empty() {
         let of = base(answer.survival.interval.low, answer.survival.interval.high);
         let low = (answer.survival.interval.low * of as f64 + 1e-9).floor() as u64;
-        format!(" A person's health hangs on it, so count on no more than {} of {}.", thousands(low), thousands(of))
-    } else {
-        String::new()
-    };
-    format!(
-        "In {} simulated {outages}{storm} here, {}.{medical}",
-        thousands(answer.tally.trials),
-        what_held(scenario, &survival(&answer.survival), &allowance)
-    )
+        out.push_str(&format!(
+            " A person's health hangs on {}, so count on no more than {} of {}.",
+            the_list(&vital),
+            thousands(low),
+            thousands(of)
+        ));
+    }
+    for (load, tally) in devices().filter(|(load, _)| load.priority != Priority::Vital) {
+        let off = wilson(tally.trials_off, answer.tally.trials, Z_95);
+        let of = base(off.low, off.high);
+        let share = tally.trials_off as f64 / answer.tally.trials as f64;
+        out.push_str(&format!(
+            " A person's health hangs on the {}, which goes without in {} of {} ({}) and is not counted as vital here: write \
+             priority = \"vital\" for it.",
+            load.name,
+            thousands(whole(share, of)),
+            thousands(of),
+            range(off, of)
+        ));
+    }
+    out
 }
 
 /// What had to hold, loads that stay on and food that keeps, and in how many outages it did.
@@ -149,12 +200,32 @@ fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
     }
 }
 
+/// What to say where the trials ran out before chance was as small as asked for.
+fn precision_missed(answer: &OutageAnswer) -> Option<String> {
+    let (asked, n) = (answer.settings.precision?, answer.tally.trials);
+    let reached = wilson(answer.tally.survived, n, Z_95).width() / 2.0;
+    if reached <= asked || answer.stopped_early {
+        return None;
+    }
+    // The width falls with the square root of the trials.
+    let needed = (n as f64 * (reached / asked).powi(2) / 1000.0).ceil() as u64 * 1000;
+    Some(format!(
+        " The precision asked for ({}) was not reached: {} trials leave {} on either side. About {} would do (--trials).",
+        percent(asked),
+        thousands(n),
+        percent(reached),
+        thousands(needed)
+    ))
+}
+
 /// What makes the range as wide as it is.
 #[must_use]
 pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
     let of = base(s.interval.low, s.interval.high);
-    let few = if s.trials < ENOUGH {
+    let few = if let Some(short) = precision_missed(answer) {
+        short
+    } else if s.trials < ENOUGH {
         format!(" {} trials are few: chance alone leaves a wide range. Take {} or more.", s.trials, thousands(ENOUGH))
     } else {
         String::new()
@@ -218,14 +289,22 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         (true, false) => "Food is lost",
         (true, true) => "Something vital goes without, or food is lost,",
     };
+    let (from, to) = (duration(hour(0.25)), duration(hour(0.75)));
+    let when = if from == to { format!("about {from}") } else { format!("between {from} and {to}") };
+    // Four standard errors above what chance alone would give each hour, and half as much again.
+    let even = failed as f64 / 24.0;
+    let most = f64::from(tally.failure_hour[clock]);
+    let often = if most > (even + 4.0 * even.sqrt()).max(1.5 * even) {
+        format!(", most often around {clock:02}:00")
+    } else {
+        String::new()
+    };
     format!(
-        "{} {what} in {} of {} outages: half of these failures begin between {} and {} after the \
-         lights went out (the middle one on {}), most often around {clock:02}:00.",
+        "{} {what} in {} of {} outages: half of these failures begin {when} after the lights went out (the middle one on \
+         {}){often}.",
         order_of_going(plan, answer),
         thousands(failed),
         thousands(tally.trials),
-        duration(hour(0.25)),
-        duration(hour(0.75)),
         day_of_outage(hour(0.5)),
     )
 }

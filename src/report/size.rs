@@ -174,9 +174,11 @@ fn grid_cell(sizing: &Sizing, panels: usize, battery: usize) -> String {
 fn footing(sizing: &Sizing) -> String {
     format!(
         "Every cell met the same {} outages and weather{}. A kit counts as enough when the lower end of its 95 % range, \
-         chance and what is not known together, reaches the target.{}{}",
+         chance and what is not known together, reaches the target. A cell of the \
+         grid is a share of the trials alone, and chance leaves it up to {} of 100 on either side.{}{}",
         thousands(sizing.trials),
         if sizing.stopped_early { " (stopped before its time)" } else { "" },
+        (50.0 * wilson(sizing.trials / 2, sizing.trials, Z_95).width()).ceil(),
         if RARE_FROM <= sizing.target {
             " A target as high as this is judged by trials that lean towards dark weather and are weighed back: their range is \
              of chance alone, averaged over what is not known. The model's darkest weather is no surer than the records it was \

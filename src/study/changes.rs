@@ -17,6 +17,8 @@ pub enum Change {
         series: u32,
         /// Power of one panel \[W\].
         watts: f64,
+        /// The array's name, where there are several.
+        beside: Option<String>,
     },
     /// A quarter more battery.
     BiggerBattery,
@@ -49,9 +51,13 @@ impl Change {
     #[must_use]
     pub fn words(&self) -> String {
         match self {
-            Change::OneMoreString { series: 1, watts, .. } => format!("one more {watts:.0} W panel beside the others"),
-            Change::OneMoreString { series, watts, .. } => {
-                format!("{series} more {watts:.0} W panels: a string beside the others")
+            Change::OneMoreString { series, watts, beside, .. } => {
+                let beside = beside.as_deref().unwrap_or("the others");
+                if *series == 1 {
+                    format!("one more {watts:.0} W panel beside {beside}")
+                } else {
+                    format!("{series} more {watts:.0} W panels: a string beside {beside}")
+                }
             }
             Change::BiggerBattery => "a quarter more battery".into(),
             Change::MoveLoad { name, to, watts, .. } => {
@@ -109,7 +115,12 @@ impl Change {
             .iter()
             .zip(&scenario.panels)
             .enumerate()
-            .map(|(array, (a, panel))| Change::OneMoreString { array, series: panel.series, watts: a.panel_w })
+            .map(|(array, (a, panel))| Change::OneMoreString {
+                array,
+                series: panel.series,
+                watts: a.panel_w,
+                beside: (plan.arrays.len() > 1).then(|| a.name.clone()),
+            })
             .collect();
         changes.push(Change::BiggerBattery);
         let energy = |k: usize| plan.loads[k].day_wh();
