@@ -87,7 +87,8 @@ impl Kit {
     #[must_use]
     pub fn neutral() -> Kit {
         const TEXT: &str = "station = { rated_capacity = \"1000 kWh\", inverter = { rated = \"100 kW\", surge = \"200 kW\", idle = \"10 W\" }, \
-             dc_outlet = { limit = \"100 kW\" }, usb = { limit = \"100 kW\" }, solar_input = { limit = \"100 kW\" } }\n\
+             dc_outlet = { limit = \"100 kW\" }, usb = { limit = \"100 kW\" }, solar_input = { limit = \"100 kW\" }, \
+             wall_charger = { limit = \"100 kW\" } }\n\
              panel = [{ rated = \"100 W\", open_circuit_voltage = \"22 V\" }]";
         Kit {
             name: "any kit".into(),
