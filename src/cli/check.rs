@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::print;
 use super::{Done, Failure, input};
 use crate::kit::Weight;
-use crate::report::{check as report, outage, runtimes};
+use crate::report::{check as report, headline, runtimes};
 use crate::study::endurance::endurance;
 
 /// Arguments of `check`.
@@ -29,7 +29,7 @@ pub fn main(args: &CheckArgs) -> Result<Done, Failure> {
         .collect();
     let cells_c = loaded.air.cells_c(&loaded.plan);
     let sums = endurance(&loaded.plan, cells_c);
-    let cold = runtimes::cold(&loaded.plan, cells_c, outage::month_name(&loaded.scenario));
+    let cold = runtimes::cold(&loaded.plan, cells_c, headline::month_name(&loaded.scenario));
     let mut text =
         report::text(&loaded.scenario, &loaded.plan, &sums, cold.as_deref(), &loaded.verdicts, remarks.len());
     if !remarks.is_empty() {

@@ -10,8 +10,10 @@ use jiff::tz::{Offset, TimeZone as Zone};
 use super::output::{Bar, print};
 use super::run::{parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
+use crate::report::headline::overload_lines;
 use crate::report::{json, now as report};
 use crate::scenario::model::{Site, TimeZone};
+use crate::study::fit::overloads;
 use crate::study::now::{Standing, now};
 use crate::trials::Settings;
 use crate::weather::{Bands, MOST_TOLD_DAYS, Opening};
@@ -120,7 +122,8 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     if args.json {
         print(&json::to_text(&report::json(&standing, &ahead, &medical, settings.seed)))?;
     } else {
-        print(&report::text(&standing, &ahead, &sky, &medical))?;
+        let overloaded = overload_lines(&overloads(&loaded.scenario, &loaded.plan), report::NARROW);
+        print(&format!("{overloaded}{}", report::text(&standing, &ahead, &sky, &medical)))?;
     }
     Ok(Done::Answered)
 }

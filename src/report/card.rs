@@ -1,6 +1,7 @@
 //! The plan card: one page to hang beside the station.
 
-use super::outage::{WIDTH, month_name, table, wrap};
+use super::headline::month_name;
+use super::outage::{WIDTH, table, wrap};
 use super::page::{Cell, Page, list, paragraph, table as html_table};
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::words::duration;

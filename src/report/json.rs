@@ -326,7 +326,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
         survival: Share::of(&answer.survival),
         medical: answer.medical,
         judged_survival: answer.judged(scenario),
-        overloads: super::outage::overloads(answer),
+        overloads: super::headline::overloads(&answer.overloads),
         doubts: answer
             .unknowns
             .iter()

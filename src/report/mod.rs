@@ -8,6 +8,7 @@ pub mod check;
 pub mod climate;
 pub mod compare;
 pub mod food;
+pub mod headline;
 pub mod json;
 pub mod lineup;
 pub mod lineup_data;

@@ -10,7 +10,7 @@ use crate::study::now::{AHEAD_H, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outloo
 use crate::trials::unknowns::ENOUGH;
 
 /// Width of a phone's terminal.
-const NARROW: usize = 60;
+pub const NARROW: usize = 60;
 
 /// "2 h", "1 day", "longer than 7 days".
 fn hours_left(hours: Option<f64>) -> String {

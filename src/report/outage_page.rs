@@ -1,6 +1,7 @@
 //! The answer of `run` as one page.
 
-use super::outage::{LOAD_HEADS, account_rows, doubt, failures, headline, load_rows};
+use super::headline::{doubt, headline};
+use super::outage::{LOAD_HEADS, account_rows, failures, load_rows};
 use super::page::{Cell, Page, list, paragraph, table};
 use super::svg::{LineChart, bar, round_marks, whisker};
 use super::words::{common_base, energy, percent, points, survival_of};

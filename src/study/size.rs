@@ -151,7 +151,7 @@ pub fn size(
     });
     let batteries = if given.batteries.is_empty() { own_batteries } else { given.batteries };
     let series = scenario.panels.first().map_or(1, |panel| panel.series);
-    let whole = |choice: &Choice| choice.amount as u32 % series == 0;
+    let whole = |choice: &Choice| (choice.amount as u32).is_multiple_of(series);
     let (whole, part): (Vec<Choice>, Vec<Choice>) = given.panels.into_iter().partition(whole);
     let left_out = if plan.arrays.is_empty() { Vec::new() } else { part.iter().map(|c| c.amount as u32).collect() };
     let panels = if whole.is_empty() || plan.arrays.is_empty() { own_panels } else { whole };
