@@ -8,7 +8,7 @@ use super::compare::Pair;
 use crate::engine::Plan;
 use crate::trials::run::Progress;
 use crate::trials::tally::Tally;
-use crate::trials::unknowns::{Survival, survival};
+use crate::trials::unknowns::{Survival, survivals};
 use crate::trials::{Settings, run};
 
 /// Candidate thresholds; below 0 stands for never switched off.
@@ -91,21 +91,15 @@ pub fn advise(plan: &Plan, settings: &Settings, progress: &impl Progress) -> Opt
     }
     let advised = with_thresholds(plan, &thresholds);
     let fresh = Settings { seed: settings.seed.wrapping_add(2), ..*settings };
-    let tallies = run(&[plan.clone(), advised.clone()], &fresh, progress);
+    let plans = [plan.clone(), advised.clone()];
+    let tallies = run(&plans, &fresh, progress);
     let (before, after) = (tallies.first()?, tallies.get(1)?);
     if after.trials == 0 {
         return None;
     }
     Some(Advice {
         off_below: thresholds.iter().map(|&t| (t > 0.0).then_some(t)).collect(),
-        survival: survival(
-            after.survived,
-            after.trials,
-            &after.margin,
-            &after.survival,
-            &after.unknowns,
-            advised.unknowns().len(),
-        ),
+        survival: survivals(&plans, &tallies, &fresh, progress).pop()?,
         pair: Pair::of(before, after),
         comfort: (comfort(plan, before), comfort(&advised, after)),
     })

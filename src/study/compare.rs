@@ -4,7 +4,7 @@ use crate::engine::Plan;
 use crate::trials::interval::{Interval, Z_95, paired_difference};
 use crate::trials::run::Progress;
 use crate::trials::tally::Tally;
-use crate::trials::unknowns::{Survival, survival};
+use crate::trials::unknowns::{Survival, survivals};
 use crate::trials::{Settings, run};
 
 /// Most trials that are worth suggesting.
@@ -95,19 +95,14 @@ pub fn compare(plans: &[(String, Plan)], settings: &Settings, progress: &impl Pr
     let bare: Vec<Plan> = plans.iter().map(|(_, plan)| plan.clone()).collect();
     let tallies = run(&bare, settings, progress);
     let first = tallies.first().filter(|tally| tally.trials > 0)?;
+    let survivals = survivals(&bare, &tallies, settings, progress);
     let contenders: Vec<Contender> = plans
         .iter()
+        .zip(survivals)
         .zip(&tallies)
-        .map(|((name, plan), tally)| Contender {
+        .map(|(((name, _), survival), tally)| Contender {
             name: name.clone(),
-            survival: survival(
-                tally.survived,
-                tally.trials,
-                &tally.margin,
-                &tally.survival,
-                &tally.unknowns,
-                plan.unknowns().len(),
-            ),
+            survival,
             tally: tally.clone(),
             against_first: Pair::of(first, tally),
         })

@@ -1,8 +1,8 @@
 //! Do the parts of a kit fit together? A list of judgements, each with its numbers, reason and remedy.
 
-use crate::engine::Plan;
 use crate::engine::clock::month_of_day;
 use crate::engine::plan::Onset;
+use crate::engine::{Asks, LoadPlan, Plan};
 use crate::kit::electrical::{self, DC_OUTLET_V};
 use crate::kit::{Verdict, Weight};
 use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
@@ -20,7 +20,12 @@ pub struct Air {
     pub means_c: [f64; 12],
     /// Mean of each month's warmest hours.
     pub highs_c: [f64; 12],
+    /// Mean of a day colder than nineteen of twenty, of each month.
+    pub cold_days_c: [f64; 12],
 }
+
+/// Point of the standard normal distribution that a twentieth lies beyond.
+const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
 
 impl Air {
     /// Of a climate.
@@ -32,6 +37,18 @@ impl Air {
             lows_c: std::array::from_fn(|m| months[m].air.record_low_c),
             means_c: std::array::from_fn(|m| months[m].air.mean_c),
             highs_c: std::array::from_fn(|m| months[m].air.mean_c + 0.5 * months[m].air.swing_k),
+            cold_days_c: std::array::from_fn(|m| months[m].air.mean_c - NORMAL_P95 * months[m].air.day_sd_k),
+        }
+    }
+
+    /// Temperature of the cells that the plain sums reckon with \[°C\]: that of the place where the station stands, and in
+    /// the weather that of a day colder than nineteen of twenty in the outage's month, never above room temperature.
+    #[must_use]
+    pub fn cells_c(&self, plan: &Plan) -> f64 {
+        let home_c = plan.kit.best_estimate().home_c;
+        match plan.kit.stands {
+            Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)].min(home_c),
+            Stands::Indoors | Stands::At(_) => home_c,
         }
     }
 }
@@ -111,12 +128,18 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
     }
 }
 
+/// Whether a load may draw its running watts in a step of the day. A compressor may at any hour, however cool the month's
+/// mean: it runs at full watts or not at all.
+fn may_run(load: &LoadPlan, step: usize) -> bool {
+    matches!(load.asks.as_deref(), Some(Asks::Cooler(_))) || load.profile.watts.get(step).is_some_and(|w| *w > 0.0)
+}
+
 /// The most watts of running loads at one outlet in any step of the day, for all loads or the vital ones, and the step.
 fn busiest(plan: &Plan, outlet: usize, classes: usize) -> (f64, usize, Vec<usize>) {
     let at = |step: usize| -> Vec<usize> {
         let here = |k: &usize| {
             let load = &plan.loads[*k];
-            load.outlet == outlet && load.class < classes && load.profile.watts.get(step).is_some_and(|w| *w > 0.0)
+            load.outlet == outlet && load.class < classes && may_run(load, step)
         };
         (0..plan.loads.len()).filter(here).collect()
     };
@@ -139,6 +162,45 @@ fn clock(plan: &Plan, step: usize) -> String {
 
 fn names(plan: &Plan, loads: &[usize]) -> String {
     loads.iter().map(|k| plan.loads[*k].name.as_str()).collect::<Vec<_>>().join(" + ")
+}
+
+/// An outlet that switches off when loads on it run together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Overload {
+    /// What the outlet is called.
+    pub outlet: &'static str,
+    /// What they draw together \[W\].
+    pub watts: f64,
+    /// What it gives \[W\].
+    pub limit_w: f64,
+    /// The loads.
+    pub loads: Vec<String>,
+    /// Whether vital loads alone are too much for it.
+    pub vital: bool,
+}
+
+/// Outlets that loads overload when all that may run at once does, the vital ones first. The trials know nothing of it: they
+/// spread what runs in turns over the hour, and hold an outlet to its limit instead of switching it off.
+#[must_use]
+pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
+    let rig = plan.kit.best_estimate();
+    let mut all = Vec::new();
+    for (kind, outlet) in
+        [(OutletKind::Ac, "inverter"), (OutletKind::Dc, "12 V outlet"), (OutletKind::Usb, "USB outlet")]
+    {
+        let limit_w = rig.outlet_limit_w[kind as usize];
+        if !scenario.loads.iter().any(|load| load.outlet == kind) {
+            continue;
+        }
+        let worst = |classes: usize| {
+            let (watts, _, loads) = busiest(plan, kind as usize, classes);
+            let loads: Vec<String> = loads.iter().map(|k| plan.loads[*k].name.clone()).collect();
+            (watts > limit_w).then_some(Overload { outlet, watts, limit_w, loads, vital: classes == 1 })
+        };
+        all.extend(worst(1).or_else(|| worst(3)));
+    }
+    all.sort_by_key(|overload| !overload.vital);
+    all
 }
 
 fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
@@ -186,8 +248,7 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     let inverter = scenario.station.inverter.as_ref()?;
     let mut worst: Option<(f64, usize, usize)> = None;
     for step in 0..plan.season.steps_a_day {
-        let on =
-            |k: usize| plan.loads[k].outlet == 0 && plan.loads[k].profile.watts.get(step).is_some_and(|w| *w > 0.0);
+        let on = |k: usize| plan.loads[k].outlet == 0 && may_run(&plan.loads[k], step);
         let running: f64 = (0..plan.loads.len()).filter(|k| on(*k)).map(|k| plan.loads[k].running_w).sum();
         for (k, load) in scenario.loads.iter().enumerate().take(plan.loads.len()).filter(|(k, _)| on(*k)) {
             let Some(starting) = load.starting else { continue };

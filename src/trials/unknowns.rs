@@ -10,6 +10,9 @@
 use statrs::function::erf::{erfc, erfc_inv};
 
 use super::interval::{Interval, Z_95, clopper_pearson, wilson};
+use super::run::{Progress, Settings, run};
+use super::tally::Tally;
+use crate::engine::Plan;
 
 /// Survival with everything that makes it uncertain.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,10 +25,22 @@ pub struct Survival {
     pub chance: Interval,
     /// Trials.
     pub trials: u64,
-    /// Share of the doubt beyond chance that each unknown quantity carries, 0 to 1, in the order of the plan's list;
-    /// empty where there is none or too little to tell.
-    pub shares: Vec<f64>,
+    /// Share of the doubt beyond chance that each unknown quantity carries, above 0 to 1, in the order of the plan's list;
+    /// `None` for a quantity whose part cannot be told from noise. Empty where there is none, or where the range is hardly
+    /// wider than chance makes it.
+    pub shares: Vec<Option<f64>>,
 }
+
+/// Trials that the part of a range which comes from what is not known is read off: with fewer, a regression says too little
+/// and the range would lose that part.
+pub const ENOUGH: u64 = 1_000;
+
+/// A slope this many standard errors from 0 is told from noise; with a handful of quantities one in some hundred answers
+/// names one by accident.
+const TOLD_FROM_NOISE: f64 = 3.0;
+
+/// A range at least this many times as wide as chance makes it has doubts worth sharing out.
+const WORTH_SHARING: f64 = 1.2;
 
 /// Fewest survivors and fewest failures that a regression of survival itself is trusted with. With fewer, the trials are
 /// split at another margin: how clearly they survived is moved by the same quantities.
@@ -49,11 +64,31 @@ fn inverse_phi(p: f64) -> f64 {
     -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p)
 }
 
+/// Survival under each of some plans, whose trials are counted in `tallies`. Where fewer than [`ENOUGH`] were asked for, what
+/// is not known is read off that many trials all the same, so that fewer trials never make a range narrower.
+#[must_use]
+pub fn survivals(plans: &[Plan], tallies: &[Tally], settings: &Settings, progress: &impl Progress) -> Vec<Survival> {
+    let few = tallies.first().is_some_and(|tally| tally.trials < ENOUGH);
+    let more = if few && plans.iter().any(|plan| !plan.unknowns().is_empty()) {
+        run(plans, &Settings { trials: ENOUGH, precision: None, ..*settings }, progress)
+    } else {
+        Vec::new()
+    };
+    let of = |(k, plan): (usize, &Plan)| {
+        let tally = &tallies[k];
+        // A run that was stopped leaves what there is.
+        let rows = more.get(k).filter(|more| more.trials > tally.trials).unwrap_or(tally);
+        survival(tally.survived, tally.trials, &rows.margin, &rows.survival, &rows.unknowns, plan.unknowns().len())
+    };
+    plans.iter().enumerate().take(tallies.len()).map(of).collect()
+}
+
 /// Survival from the counts and the numbers behind the unknown quantities.
 ///
 /// * `survived`, `trials` — counted.
 /// * `outcomes` — survival of each trial, in order; `margins` — how clearly each survived, in order; `unknowns` — their
-///   standard normal numbers, row by row, for as many of the first trials as there are.
+///   standard normal numbers, row by row, for as many of the first trials as there are. They can come from other trials
+///   than those counted.
 /// * `width` — unknown quantities a row.
 #[must_use]
 pub fn survival(
@@ -93,9 +128,6 @@ fn by_trials(
     // The squares of estimated slopes are too large by their variances, on average.
     let squares: Vec<f64> = slopes.iter().zip(&noise).map(|(b, v)| (b * b - v).max(0.0)).collect();
     let spread_squared: f64 = squares.iter().sum();
-    if spread_squared > 0.0 {
-        answer.shares = squares.iter().map(|s| s / spread_squared).collect();
-    }
     // The average over z is Φ(a / √(1 + |b|²)): solved for a, so that the interval surrounds the counted share.
     // No survivor or no failure at all: half a trial stands for the end that has no finite argument.
     let half = 0.5 / trials as f64;
@@ -109,7 +141,22 @@ fn by_trials(
         low: phi(centre + reach(chance.low)).min(chance.low),
         high: phi(centre + reach(chance.high)).max(chance.high),
     };
+    if answer.interval.width() >= WORTH_SHARING * chance.width() {
+        answer.shares = shares(&slopes, &noise);
+    }
     answer
+}
+
+/// What each quantity carries of the doubt; nothing is said where none stands out. One that does not stand out still counts
+/// in the whole as much as it may carry, so that another's share is never all of it by accident.
+fn shares(slopes: &[f64], noise: &[f64]) -> Vec<Option<f64>> {
+    let told = |b: f64, v: f64| b * b > TOLD_FROM_NOISE * TOLD_FROM_NOISE * v;
+    let of = || slopes.iter().zip(noise).map(|(&b, &v)| (b, v));
+    let whole: f64 = of().map(|(b, v)| if told(b, v) { b * b - v } else { (b * b).max(v) }).sum();
+    if !of().any(|(b, v)| told(b, v)) {
+        return Vec::new();
+    }
+    of().map(|(b, v)| told(b, v).then(|| (b * b - v) / whole)).collect()
 }
 
 /// Trials told apart by survival, or, where one side is too small, by a margin that leaves a twentieth on it; `None`
@@ -130,6 +177,9 @@ fn split(outcomes: &[bool], margins: &[f32]) -> Option<Vec<bool>> {
     let above = split.iter().filter(|&&s| s).count() as u64;
     (above >= FEWEST.min(20) && split.len() as u64 - above >= FEWEST.min(20)).then_some(split)
 }
+
+/// A slope from which on the quantity decides all but alone: an answer is then as good as always or never.
+const STEEPEST: f64 = 8.0;
 
 /// Slopes of a probit regression and their variances (Fisher scoring); `None` where it does not settle.
 fn probit(outcomes: &[bool], rows: &[f32], width: usize) -> Option<(Vec<f64>, Vec<f64>)> {
@@ -156,6 +206,11 @@ fn probit(outcomes: &[bool], rows: &[f32], width: usize) -> Option<(Vec<f64>, Ve
                     information[i * size + j] += weight * row[i] * row[j];
                 }
             }
+        }
+        // Where what is not known decides everything, the slopes grow without end: steep is all that need be known.
+        let steepest = coefficients[1..].iter().fold(0.0_f64, |m, c: &f64| m.max(c.abs()));
+        if steepest > STEEPEST {
+            return Some((coefficients[1..].to_vec(), vec![0.0; width]));
         }
         let factor = cholesky(information, size)?;
         let change = solve(&factor, size, &score);
@@ -236,7 +291,7 @@ mod tests {
         let (low, high) = (phi(0.8 - 1.96 * 0.6), phi(0.8 + 1.96 * 0.6));
         assert!((answer.interval.low - low).abs() < 0.02, "{answer:?}, expected from {low}");
         assert!((answer.interval.high - high).abs() < 0.01, "{answer:?}, expected to {high}");
-        assert!(answer.shares[0] > 0.95 && answer.shares[1] < 0.05, "{answer:?}");
+        assert!(answer.shares[0].is_some_and(|share| share > 0.95) && answer.shares[1].is_none(), "{answer:?}");
         // And the average over z is Φ(0.8 / √1.36).
         assert!((answer.probability - phi(0.8 / 1.36_f64.sqrt())).abs() < 5.0 * 0.003);
     }
@@ -256,6 +311,44 @@ mod tests {
         let outcomes: Vec<bool> = (0..4000).map(|k| k % 5 != 0).collect();
         let answer = survival(3200, 4000, &vec![0.0; 4000], &outcomes, &rows, 2);
         assert!(answer.interval.width() < 2.5 * answer.chance.width(), "{answer:?}");
+    }
+
+    #[test]
+    fn what_decides_alone_leaves_nothing_certain() {
+        // No luck at all: a battery above its middle size less a standard deviation carries every outage, one below none. An
+        // owner who does not know the size knows next to nothing, however many trials agree that it is 84 %.
+        let (_, _, rows) = synthetic(4, 4000);
+        let outcomes: Vec<bool> = rows.chunks(2).map(|z| z[0] > -1.0).collect();
+        let survived = outcomes.iter().filter(|&&s| s).count() as u64;
+        let answer = survival(survived, 4000, &vec![0.0; 4000], &outcomes, &rows, 2);
+        assert!(answer.interval.low < 0.01 && answer.interval.high > 0.99, "{answer:?}");
+        assert!(answer.shares[0].is_some_and(|share| share > 0.95), "{answer:?}");
+    }
+
+    #[test]
+    fn no_share_is_told_of_a_doubt_that_is_noise() {
+        // Survival has nothing to do with either quantity: whatever the luck, neither is named, nor all of the doubt.
+        for seed in 0..40 {
+            let (_, _, rows) = synthetic(seed, 2000);
+            let outcomes: Vec<bool> = (0..2000).map(|k| k % 7 != 0).collect();
+            let survived = outcomes.iter().filter(|&&s| s).count() as u64;
+            let answer = survival(survived, 2000, &vec![0.0; 2000], &outcomes, &rows, 2);
+            assert!(answer.shares.is_empty(), "seed {seed}: {answer:?}");
+        }
+    }
+
+    #[test]
+    fn fewer_trials_never_lose_the_part_of_what_is_not_known() {
+        // Ten survivors of twenty: what is not known is read off the trials beside them, and the range is no narrower than
+        // that of all of them.
+        let (survived, outcomes, rows) = synthetic(3, 2000);
+        let margins = vec![0.0; 2000];
+        let all = survival(survived, 2000, &margins, &outcomes, &rows, 2);
+        for few in [10, 100, 400] {
+            let survived = outcomes[..few].iter().filter(|&&s| s).count() as u64;
+            let answer = survival(survived, few as u64, &margins, &outcomes, &rows, 2);
+            assert!(answer.interval.width() > 0.97 * all.interval.width(), "{few}: {answer:?}, all: {all:?}");
+        }
     }
 
     #[test]
