@@ -1,7 +1,8 @@
 //! One slice of the model for comparison with other programs: its figures as JSON, and what this program makes of it.
 //!
 //! * `cargo bench --bench slice -- --tables` prints the tables behind `four-loads.toml`;
-//! * `cargo bench --bench slice -- --trials 200000 --threads 1 --seed 1` prints processor time and answers.
+//! * `cargo bench --bench slice -- --trials 200000 --threads 1 --seed 1` prints processor time and answers; with `--plain`
+//!   it uses no wider vectors than it was built for.
 //!
 //! `benches/reference/compare.py` runs both.
 
@@ -161,7 +162,7 @@ impl Sink for Sums {
 }
 
 /// Weather and balance of a number of trials, without the tallies of a run.
-fn slice(plan: &Plan, seed: u64, trials: u64) -> Sums {
+fn slice(plan: &Plan, seed: u64, trials: u64, plain: bool) -> Sums {
     (0..trials.div_ceil(STRETCH))
         .map(|stretch| {
             let trials = stretch * STRETCH..((stretch + 1) * STRETCH).min(trials);
@@ -173,7 +174,7 @@ fn slice(plan: &Plan, seed: u64, trials: u64) -> Sums {
                 .map(|batch| {
                     let mut sums = Sums::default();
                     let mut chunks: Chunks = Chunks::default();
-                    chunks.run(&[(0, plan)], &waiting, batch, (Width::Any, false), &mut sums);
+                    chunks.run(&[(0, plan)], &waiting, batch, (Width::Any, plain), &mut sums);
                     sums
                 })
                 .reduce(Sums::default, Sums::merge)
@@ -202,10 +203,11 @@ fn main() {
     }
     let (trials, threads) = (number(&arguments, "--trials", 200_000), number(&arguments, "--threads", 1));
     let seed = number(&arguments, "--seed", 1);
+    let plain = arguments.iter().any(|a| a == "--plain");
     let trial_hours = (trials * plan.longest() as u64) as f64;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads as usize).build().expect("threads");
-    pool.install(|| slice(&plan, seed, 10_000));
-    let (slice_ns, sums) = timed(trial_hours, || pool.install(|| slice(&plan, seed, trials)));
+    pool.install(|| slice(&plan, seed, 10_000, plain));
+    let (slice_ns, sums) = timed(trial_hours, || pool.install(|| slice(&plan, seed, trials, plain)));
     let settings = Settings { seed, trials, precision: None };
     let (run_ns, tallies) = timed(trial_hours, || pool.install(|| run(std::slice::from_ref(&plan), &settings, &Quiet)));
     assert_eq!(tallies[0].survived, sums.survived, "a run and its slice part ways");

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Speed of one slice of the model here and in Python at three levels, in one run, and whether the answers agree.
 
-    python3 benches/reference/compare.py [--trials 200000] [--repeats 5] [--json FILE]
+    python3 benches/reference/compare.py [--trials 200000] [--repeats 5] [--avx2] [--json FILE]
 
 Makes an environment with the packages of requirements.txt below the target folder, builds `benches/slice.rs`, lets all
 take turns, prints a table and exits with 1 where an answer differs by four standard errors or more. README.md beside
@@ -31,8 +31,8 @@ MOST_ERRORS = 4.0
 MOST_IMBALANCE_WH = 1e-6
 
 
-def prepare():
-    """Installs what is pinned, once; returns the built program."""
+def prepare(avx2):
+    """Installs what is pinned, once; returns the built program and what it is always told."""
     wanted = (HERE / "requirements.txt").read_text()
     stamp = ENVIRONMENT / "installed.txt"
     if not stamp.exists() or stamp.read_text() != wanted:
@@ -42,7 +42,10 @@ def prepare():
                         HERE / "requirements.txt"], check=True)
         stamp.write_text(wanted)
     command = ["cargo", "bench", "--bench", "slice", "--no-run", "--message-format=json"]
-    built = subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.PIPE, text=True).stdout
+    environment = dict(os.environ)
+    if avx2:
+        environment |= {"RUSTFLAGS": "-C target-cpu=x86-64-v3", "CARGO_TARGET_DIR": str(ENVIRONMENT / "avx2")}
+    built = subprocess.run(command, cwd=ROOT, env=environment, check=True, stdout=subprocess.PIPE, text=True).stdout
     messages = [json.loads(line) for line in built.splitlines() if line.startswith("{")]
     return next(m["executable"] for m in messages if m.get("target", {}).get("name") == "slice" and m.get("executable"))
 
@@ -85,12 +88,14 @@ class Contender:
 class Ours(Contender):
     """This program, weather and balance alone; `whole` is the same with all that a run counts."""
 
-    def __init__(self, program):
-        super().__init__("ours, weather and balance", "weather f64, energy f64")
-        self.program, self.whole = program, Contender("ours, all that a run counts", self.numbers)
+    def __init__(self, program, plain):
+        super().__init__("ours, weather and balance", "weather f32, energy f64")
+        self.program, self.plain = program, plain
+        self.whole = Contender("ours, all that a run counts", self.numbers)
 
     def turn(self, trials, seed, threads, keep):
         command = [self.program, "--trials", trials, "--seed", seed, "--threads", threads]
+        command += ["--plain"] if self.plain else []
         told = json.loads(subprocess.run([str(word) for word in command], check=True, stdout=subprocess.PIPE).stdout)
         self.ns.setdefault(threads, []).append(told["slice_ns"])
         self.whole.ns.setdefault(threads, []).append(told["run_ns"])
@@ -145,7 +150,7 @@ def measure(options):
     tables = slice_tables.load(exported)
     careful = [("weather f64, energy f64", np.float64, np.float64), ("weather f32, energy f64", np.float32, np.float64),
                ("weather f32, energy f32", np.float32, np.float32)]
-    ours = Ours(options.ours)
+    ours = Ours(options.ours, options.avx2)
     levels = [
         Level("NumPy across trials", "weather f64, energy f64", level_numpy.simulate, tables),
         Level("ordinary numba", "weather f64, energy f64", level_ordinary.simulate, tables),
@@ -166,14 +171,15 @@ def show(ours, levels, threads, tables, options):
     import numba
     import numpy as np
 
-    print(f"{processor()}; Python {platform.python_version()}, NumPy {np.__version__}, numba {numba.__version__}")
+    print(f"{processor()}{', held to AVX2' if options.avx2 else ''}; Python {platform.python_version()}, NumPy {np.__version__}, numba {numba.__version__}")
     print(f"{options.trials:,} trials of {tables.hours} h; medians of {options.repeats} turns (least to most); processor time")
     print("in ns for one hour of one trial, summed over threads; compiling is not counted")
     print()
     heads = "".join(f"  {f'ns, {count} thread' + ('s' if count > 1 else ''):>22}" for count in threads)
     print(f"{'':29} {'numbers':24}{heads}  over ours")
     rows = []
-    for one in [ours, ours.whole, *levels]:
+    # A run takes the widest vectors there are.
+    for one in [ours, *([] if options.avx2 else [ours.whole]), *levels]:
         ratio = one.median(1) / ours.median(1)
         cells = "".join(f"  {one.median(c):7.2f} ({min(one.ns[c]):5.2f}-{max(one.ns[c]):5.2f})".ljust(24) for c in threads)
         print(f"{one.name:29} {one.numbers:24}{cells}  {ratio:8.2f}")
@@ -212,6 +218,7 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--trials", type=int, default=200_000, help="trials a turn (default: 200000)")
     parser.add_argument("--repeats", type=int, default=5, help="turns (default: 5)")
+    parser.add_argument("--avx2", action="store_true", help="hold all to the vectors of AVX2")
     parser.add_argument("--json", type=Path, help="write the speeds here too")
     parser.add_argument("--ours", help=argparse.SUPPRESS)
     options = parser.parse_args()
@@ -220,7 +227,9 @@ def main():
     if options.ours is None:
         # Threads that wait must sleep, or their waiting would count.
         environment = {**os.environ, "OMP_WAIT_POLICY": "passive"}
-        command = [PYTHON, str(HERE / "compare.py"), *sys.argv[1:], "--ours", prepare()]
+        if options.avx2:
+            environment |= {"NUMBA_CPU_NAME": "znver3", "NUMBA_CPU_FEATURES": "+avx2,+fma,+bmi2"}
+        command = [PYTHON, str(HERE / "compare.py"), *sys.argv[1:], "--ours", prepare(options.avx2)]
         return subprocess.run(command, env=environment).returncode
     ours, levels, threads, tables = measure(options)
     rows = show(ours, levels, threads, tables, options)
