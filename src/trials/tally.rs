@@ -157,7 +157,7 @@ pub struct Tally {
     pub ledger: Ledger,
     /// Sum of outage lengths \[h\].
     pub hours: f64,
-    /// Missed energy of each trial \[Wh\], in order.
+    /// Missed energy of each trial \[Wh\], in order, for the first [`MOST_MISSED`] trials.
     pub missed_wh: Vec<f32>,
     /// Missed energy of vital loads, summed \[Wh\].
     pub vital_missed_wh: f64,
@@ -176,14 +176,16 @@ pub struct Tally {
     /// Survival of each trial, in order.
     pub survival: Vec<bool>,
     /// How clearly each trial survived, in order: its lowest charge where it did (0 to 1), the vital energy missed as a
-    /// share of the battery, negative, where it did not.
+    /// share of the battery, negative, where it did not; for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub margin: Vec<f32>,
     /// The numbers behind what is not known, trial by trial, for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub unknowns: Vec<f32>,
 }
 
-/// Trials for which the numbers behind the unknown quantities are kept.
+/// Trials for which the numbers behind the unknown quantities are kept, and how clearly each survived.
 pub const MOST_UNKNOWN_ROWS: u64 = 20_000;
+/// Trials whose missed energy is kept one by one.
+pub const MOST_MISSED: u64 = 1_000_000;
 
 fn bump(counts: &mut Vec<u32>, at: usize) {
     if counts.len() <= at {
@@ -208,15 +210,22 @@ impl Tally {
     #[must_use]
     pub fn gather(parts: impl Iterator<Item = Tally>, trials: std::ops::Range<u64>, unknowns: usize) -> Tally {
         let n = (trials.end - trials.start) as usize;
-        let rows = trials.end.min(MOST_UNKNOWN_ROWS).saturating_sub(trials.start) as usize;
+        let up_to = |most: u64| trials.end.min(most).saturating_sub(trials.start) as usize;
+        let rows = up_to(MOST_UNKNOWN_ROWS);
         let mut sum = Tally::default();
-        let (mut survival, mut margin, mut missed_wh) = (vec![false; n], vec![0.0; n], vec![0.0; n]);
+        let (mut survival, mut margin, mut missed_wh) =
+            (vec![false; n], vec![0.0; rows], vec![0.0; up_to(MOST_MISSED)]);
         let mut numbers = vec![0.0; rows * unknowns];
         for mut part in parts {
             let mut row = part.unknowns.chunks_exact(unknowns.max(1));
             for (k, trial) in std::mem::take(&mut part.order).into_iter().enumerate() {
                 let at = (trial - trials.start) as usize;
-                (survival[at], margin[at], missed_wh[at]) = (part.survival[k], part.margin[k], part.missed_wh[k]);
+                survival[at] = part.survival[k];
+                for (places, of_part) in [(&mut margin, &part.margin), (&mut missed_wh, &part.missed_wh)] {
+                    if let Some(place) = places.get_mut(at) {
+                        *place = of_part[k];
+                    }
+                }
                 if let Some(place) = numbers.get_mut(at * unknowns..(at + 1) * unknowns).filter(|_| unknowns > 0) {
                     place.copy_from_slice(row.next().unwrap_or(&[]));
                 }
@@ -320,7 +329,7 @@ impl Tally {
         self.survived as f64 / self.trials as f64
     }
 
-    /// Missed energy that a share `p` of the trials stayed at or below \[Wh\].
+    /// Missed energy that a share `p` of the first [`MOST_MISSED`] trials stayed at or below \[Wh\].
     #[must_use]
     pub fn missed_quantile_wh(&self, p: f64) -> f64 {
         let mut sorted = self.missed_wh.clone();

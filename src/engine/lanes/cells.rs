@@ -143,8 +143,9 @@ impl<const L: usize> Lane<L> {
             }
             short[l] = flag;
             any |= flag;
-            let goes = stands == 0;
-            let of = |value: f64| if goes { value } else { 0.0 };
+            // Bits are masked, not chosen: choices between numbers that are loaded become masked loads and stores, which are
+            // slow on many processors.
+            let of = |value: f64| f64::from_bits(value.to_bits() & !stands);
             let (mut into_w, mut out_wh) = (0.0, bus * cells.out_wh_per_w[l]);
             if LIT {
                 let net_w = solar_w - bus;
@@ -158,9 +159,11 @@ impl<const L: usize> Lane<L> {
                 self.unused_w[l] += of(surplus_w - into_w);
                 self.into_w[l] += of(into_w);
             }
-            let then = more(left + into_w * cells.into_wh_per_w[l] - out_wh, 0.0);
-            self.stored_wh[l] = if goes { then } else { stored };
-            self.lowest_wh[l] = less(self.stored_wh[l], self.lowest_wh[l]);
+            let then = more(if LIT { left + into_w * cells.into_wh_per_w[l] } else { left } - out_wh, 0.0);
+            let kept = f64::from_bits(stored.to_bits() & stands);
+            let stored_now = f64::from_bits(of(then).to_bits() | kept.to_bits());
+            self.stored_wh[l] = stored_now;
+            self.lowest_wh[l] = less(stored_now, more(self.lowest_wh[l], 0.0));
             self.out_wh[l] += of(out_wh);
             self.self_discharge_wh[l] += of(stored - left);
         }
