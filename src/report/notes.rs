@@ -40,10 +40,12 @@ fn coolers(scenario: &Scenario, notes: &mut Vec<String>) {
     ));
     notes.push(
         "Food by two clocks: with a thermometer, perishable food is lost after the time above the limit that the scenario \
-         says (USDA: two hours above 40 °F), frozen food once its outer packages have been soft for as long; by the hours \
-         alone, four without power for a closed fridge, up to 48 for a freezer that is full (24 half full; an hour with \
-         power makes good an hour without). A vital cooler fails when its food is lost by its rule; its missed energy does \
-         not count against allow_unmet. When in doubt, throw it out."
+         says (USDA: two hours above 40 °F, one in a room above 90 °F), frozen food once its outer packages have been soft \
+         for as long; by the hours alone, four without power for a closed fridge, up to 48 for a freezer that is full (24 \
+         half full; an hour with power makes good an hour without, once the food is cold again). Unless the scenario says \
+         that a thermometer is used (food = \"lost above 4 °C for 2 h\"), the sooner of the two clocks decides. A vital \
+         cooler fails when its food is lost; its missed energy does not count against allow_unmet. When in doubt, throw it \
+         out."
             .into(),
     );
 }
