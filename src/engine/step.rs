@@ -160,7 +160,7 @@ pub fn step(
 
     let from_cells_w =
         ((stored_wh - limits.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(limits.discharge_w);
-    let available_w = solar_w + wall_w + from_cells_w;
+    let available_w = if limits.works { solar_w + wall_w + from_cells_w } else { 0.0 };
 
     // Share of the step in which exactly the first 0, 1, 2, 3 classes run.
     let everything = running(rig, asked, CLASSES);

@@ -68,6 +68,8 @@ pub struct Fitness {
     pub charge: f64,
     /// Of the discharging limit.
     pub discharge: f64,
+    /// Whether the station works at all.
+    pub works: bool,
 }
 
 /// Coldest temperature of the table \[°C\].
@@ -97,7 +99,7 @@ impl FitnessTable {
     /// Cells that do not mind.
     #[must_use]
     pub fn indifferent() -> FitnessTable {
-        FitnessTable { lines: vec![Fitness { usable: 1.0, charge: 1.0, discharge: 1.0 }; LINES] }
+        FitnessTable { lines: vec![Fitness { usable: 1.0, charge: 1.0, discharge: 1.0, works: true }; LINES] }
     }
 
     /// The table of a kind of cells within its station's limits.
@@ -116,6 +118,7 @@ impl FitnessTable {
                 usable: along(habits.usable, c),
                 charge: if works && within(c, charges_between) { along(habits.charge, c) } else { 0.0 },
                 discharge: if works { along(habits.discharge, c) } else { 0.0 },
+                works,
             }
         };
         FitnessTable { lines: (0..LINES).map(line).collect() }
@@ -150,6 +153,7 @@ mod tests {
             assert!(cells.at(0.0).charge > 0.0);
             assert_eq!(cells.at(45.3).charge, 0.0);
             assert_eq!((cells.at(-20.3).discharge, cells.at(60.3).discharge), (0.0, 0.0));
+            assert_eq!([-20.3, -19.9, 59.9, 60.3].map(|c| cells.at(c).works), [false, true, true, false]);
         }
         assert!(table(Chemistry::LeadAcid).at(-10.0).charge > 0.0);
     }

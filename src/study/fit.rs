@@ -92,6 +92,13 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
         }
         Stands::Outdoors => Verdict::new(Weight::Fits, about, key, "is cold at times, but can be charged")
             .found(format!("{}; {:.0} % of the energy usable at {low:.0} °C", range("outside"), usable(low))),
+        Stands::At(c) if !plan.kit.best_estimate().limits().works => {
+            Verdict::new(Weight::Warns, about, key, "is a temperature at which the station does not work at all")
+                .found(c.to_string())
+                .allowed(format!("working from {} to {}", station.works_between.0, station.works_between.1))
+                .because("outside its limits it serves nothing, whether from cells, sun or generator")
+                .remedy("find it a place of milder air")
+        }
         Stands::At(c) if c < coldest_charge || warmest_charge < c => {
             Verdict::new(Weight::Warns, about, key, "is a temperature at which the cells are not charged")
                 .found(format!("{c}; {:.0} % of the energy usable", usable(c.0)))
