@@ -33,6 +33,8 @@ pub struct Standing {
     pub month: u8,
     /// Day of the month, 1 to 31.
     pub day: u8,
+    /// Day of the week, 0 for Monday.
+    pub weekday: usize,
     /// Minutes after midnight.
     pub minute_of_day: u16,
     /// What the sky will be like.
@@ -84,6 +86,7 @@ fn from_here(plan: &Plan, standing: &Standing) -> Plan {
         opening: standing.opening,
         sun_uncertainty: plan.season.sun_uncertainty,
         outage: OutagePlan { onset, lasts: Lasts::Fixed(Hours(AHEAD_H)) },
+        weekday: Some(standing.weekday),
         ..*plan.season
     });
     plan.kit.start_at(standing.charge);
@@ -120,12 +123,13 @@ fn courses(plan: &Plan) -> Vec<(String, Plan)> {
         let steps = plan.season.steps_a_day;
         let names: Vec<String> = cycling.iter().map(|&k| turns.loads[k].name.clone()).collect();
         for &k in &cycling {
-            let profile = &mut turns.loads[k].profile;
-            for at in 0..steps {
+            let load = &mut turns.loads[k];
+            let days = load.week.iter_mut().flat_map(|days| days.iter_mut());
+            for day in days.chain([&mut load.profile]) {
                 // Four hours on, four off, from midnight.
-                if (at * 24 / steps / 4) % 2 == 1 {
-                    profile.watts[at] = 0.0;
-                    profile.variance_w2[at] = 0.0;
+                for at in (0..steps).filter(|at| (at * 24 / steps / 4) % 2 == 1) {
+                    day.watts[at] = 0.0;
+                    day.variance_w2[at] = 0.0;
                 }
             }
         }
@@ -171,7 +175,7 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
         for hours in LATER_H {
             let mut plan = here.clone();
             for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
-                load.off_from_step = (hours / step_h).round() as usize;
+                load.off_from_step = load.off_from_step.min((hours / step_h).round() as usize);
             }
             plan.any_rule = true;
             plans.push(plan);

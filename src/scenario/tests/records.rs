@@ -151,7 +151,11 @@ fn the_complete_scenario_is_read_to_the_letter() {
     let (scenario, places, problems) = read(&source).expect("a sound scenario");
     assert_eq!(
         problems.iter().map(|p| (p.level, p.key.as_str())).collect::<Vec<_>>(),
-        [(Level::Warning, "station.state_of_health"), (Level::Note, "load.3.medical")]
+        [
+            (Level::Warning, "outage.allow_unmet"),
+            (Level::Warning, "station.state_of_health"),
+            (Level::Note, "load.3.medical")
+        ]
     );
     let site = &scenario.site;
     assert_eq!(scenario.title, "Winter storm at the cabin");
