@@ -106,7 +106,7 @@ impl OutagePlan {
             Lasts::Fixed(hours) => hours.0,
             Lasts::LogNormal { median, p95 } => median.0 * ((p95 / median).ln() / NORMAL_P95 * z).exp(),
         };
-        (day % 365, step, ((hours.min(LONGEST_OUTAGE_H) / step_h).round() as usize).max(1))
+        (day % 365, step, whole_steps(hours, step_h))
     }
 
     /// The most steps that a drawn outage can have.
@@ -116,12 +116,25 @@ impl OutagePlan {
             Lasts::Fixed(hours) => hours.0,
             Lasts::LogNormal { .. } => LONGEST_OUTAGE_H,
         };
-        ((hours.min(LONGEST_OUTAGE_H) / step_h).round() as usize).max(1)
+        whole_steps(hours, step_h)
+    }
+
+    /// The length that is simulated where one was fixed that is no whole number of steps \[h\].
+    #[must_use]
+    pub fn lengthened_to_h(&self, step_h: f64) -> Option<f64> {
+        let Lasts::Fixed(hours) = self.lasts else { return None };
+        let simulated_h = whole_steps(hours.0, step_h) as f64 * step_h;
+        (hours.0 + 1e-6 < simulated_h).then_some(simulated_h)
     }
 }
 
 /// What all variants of a kit share: weather and outage.
 #[derive(Debug)]
+/// Steps of an outage of so many hours: a step that is begun counts whole (cautious), but for rounding.
+fn whole_steps(hours: f64, step_h: f64) -> usize {
+    ((hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6).ceil() as usize).max(1)
+}
+
 pub struct Season {
     /// The weather.
     pub weather: WeatherPlan,
@@ -279,6 +292,11 @@ impl Plan {
         let climate = (self.season.sun_uncertainty > 0.0).then(|| "sun of the climate table".to_string());
         let station = self.kit.uncertain_figures().into_iter().filter(|(_, sd)| *sd > 0.0).map(|(name, _)| name.into());
         let arrays = self.arrays.iter().filter(|a| a.rated_w_sd > 0.0).map(|a| format!("power of {}", a.name));
+        // A load keeps its luck whatever is left out or put in before it.
+        for (k, load) in plan.loads.iter_mut().enumerate() {
+            let twin = base_plan.loads.iter().find(|twin| twin.name == load.name);
+            load.stream = twin.map_or((base_plan.loads.len() + k) as u32, |twin| twin.stream);
+        }
         let figure = |load: &LoadPlan| match load.asks.as_deref() {
             None => "watts",
             Some(Asks::Cooler(_)) => "heat leak",

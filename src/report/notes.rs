@@ -65,8 +65,8 @@ pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
             percent((1.96 * climate.sun_uncertainty).exp() - 1.0)
         )),
         Sky::Record(record, air) => notes.push(format!(
-            "Weather: real days of the season from the record {}{}. A short record holds few dark spells: the true range \
-             is wider than the one shown.",
+            "Weather: real days of the season from the record {}{}. Few years hold few dark spells: the range counts a year \
+             as no more than four independent outages.",
             record.name(),
             if air.is_some() { ", air temperature from the built-in table" } else { "" }
         )),

@@ -103,6 +103,10 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
             duration(p95.0)
         ),
     };
+    let outages = match answer.lengthened_to_h {
+        Some(hours) => format!("{outages} (simulated as {} h, in whole steps)", (hours * 100.0).round() / 100.0),
+        None => outages,
+    };
     let allowance = if scenario.outage.allow_unmet.0 > 0.0 {
         format!(" but for at most {} missed", energy(scenario.outage.allow_unmet.0))
     } else {
@@ -146,11 +150,19 @@ fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
 pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
     let of = base(s.interval.low, s.interval.high);
+    let few = answer.record_years.map(|years| format!("the {} of the record, which are few", years_told(years)));
     if s.shares.is_empty() {
-        return format!(
-            "The range is the 95 % interval of chance in {} trials, its lower end lowered for what the weather model may be off by.",
-            thousands(s.trials)
-        );
+        return match few {
+            None => format!(
+                "The range is the 95 % interval of chance in {} trials, its lower end lowered for what the weather model may be off by.",
+                thousands(s.trials)
+            ),
+            Some(few) => format!(
+                "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {few}.",
+                thousands(s.trials),
+                range(s.chance, of)
+            ),
+        };
     }
     let mut order: Vec<usize> = (0..s.shares.len()).filter(|&k| s.shares[k] >= 0.05).collect();
     order.sort_by(|&a, &b| s.shares[b].total_cmp(&s.shares[a]));
@@ -158,11 +170,18 @@ pub fn doubt(answer: &OutageAnswer) -> String {
         order.iter().take(3).map(|&k| format!("{} ({})", answer.unknowns[k], percent(s.shares[k]))).collect();
     format!(
         "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has \
-         measured yet: {}.",
+         measured yet: {}{}.",
         thousands(s.trials),
         range(s.chance, of),
-        parts.join(", ")
+        parts.join(", "),
+        few.map_or(String::new(), |few| format!("; and {few}"))
     )
+}
+
+/// "1 year", "14.6 years".
+fn years_told(years: f64) -> String {
+    let told = (years * 10.0).round() / 10.0;
+    if told == 1.0 { "1 year".into() } else { format!("{told} years") }
 }
 
 /// What fails first and when.

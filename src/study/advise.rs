@@ -5,10 +5,11 @@
 //! given up for nothing. Because a rule picked as the best of many looks better than it is, it is judged on fresh trials.
 
 use super::compare::Pair;
+use super::outage::survival_of;
 use crate::engine::Plan;
 use crate::trials::run::Progress;
 use crate::trials::tally::Tally;
-use crate::trials::unknowns::{Survival, survival};
+use crate::trials::unknowns::Survival;
 use crate::trials::{Settings, run};
 
 /// Candidate thresholds; below 0 stands for never switched off.
@@ -98,14 +99,7 @@ pub fn advise(plan: &Plan, settings: &Settings, progress: &impl Progress) -> Opt
     }
     Some(Advice {
         off_below: thresholds.iter().map(|&t| (t > 0.0).then_some(t)).collect(),
-        survival: survival(
-            after.survived,
-            after.trials,
-            &after.margin,
-            &after.survival,
-            &after.unknowns,
-            advised.unknowns().len(),
-        ),
+        survival: survival_of(&advised, after),
         pair: Pair::of(before, after),
         comfort: (comfort(plan, before), comfort(&advised, after)),
     })

@@ -1,10 +1,11 @@
 //! Which of these variants is better, and is the difference real?
 
+use super::outage::survival_of;
 use crate::engine::Plan;
 use crate::trials::interval::{Interval, Z_95, paired_difference};
 use crate::trials::run::Progress;
 use crate::trials::tally::Tally;
-use crate::trials::unknowns::{Survival, survival};
+use crate::trials::unknowns::Survival;
 use crate::trials::{Settings, run};
 
 /// Most trials that are worth suggesting.
@@ -100,14 +101,7 @@ pub fn compare(plans: &[(String, Plan)], settings: &Settings, progress: &impl Pr
         .zip(&tallies)
         .map(|((name, plan), tally)| Contender {
             name: name.clone(),
-            survival: survival(
-                tally.survived,
-                tally.trials,
-                &tally.margin,
-                &tally.survival,
-                &tally.unknowns,
-                plan.unknowns().len(),
-            ),
+            survival: survival_of(plan, tally),
             tally: tally.clone(),
             against_first: Pair::of(first, tally),
         })

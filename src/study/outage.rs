@@ -5,7 +5,7 @@ use crate::engine::Plan;
 use crate::scenario::model::Scenario;
 use crate::trials::run::Progress;
 use crate::trials::tally::Tally;
-use crate::trials::unknowns::{Survival, survival};
+use crate::trials::unknowns::{Survival, few_years, survival};
 use crate::trials::{Settings, run};
 
 /// What the trials say about an outage.
@@ -19,12 +19,26 @@ pub struct OutageAnswer {
     pub tally: Tally,
     /// What single changes would do, the most helpful first.
     pub effects: Vec<Effect>,
+    /// Years of the record that is replayed.
+    pub record_years: Option<f64>,
+    /// The length simulated \[h\], where the fixed one was no whole number of steps.
+    pub lengthened_to_h: Option<f64>,
     /// Whether a person's health hangs on a load: the answer is then judged by the lower end of its interval.
     pub medical: bool,
     /// Whether the run was stopped before its time.
     pub stopped_early: bool,
     /// The settings it was run with.
     pub settings: Settings,
+}
+
+/// Survival of a plan by its trials, with all that makes it uncertain.
+pub(super) fn survival_of(plan: &Plan, tally: &Tally) -> Survival {
+    let width = plan.unknowns().len();
+    let mut answer = survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, width);
+    if let Some(years) = plan.season.weather.years_of_record() {
+        few_years(&mut answer, years);
+    }
+    answer
 }
 
 /// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
@@ -40,12 +54,22 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
         return None;
     }
     let unknowns = plan.unknowns();
-    let survival =
-        survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, unknowns.len());
+    let survival = survival_of(plan, &tally);
     let mut effects: Vec<Effect> =
         changes.into_iter().zip(&changed).map(|(change, changed)| Effect::of(change, &tally, changed)).collect();
     effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);
-    Some(OutageAnswer { survival, unknowns, tally, effects, medical, stopped_early, settings: *settings })
+    let lengthened_to_h = plan.season.outage.lengthened_to_h(plan.season.step_h);
+    Some(OutageAnswer {
+        survival,
+        unknowns,
+        tally,
+        effects,
+        record_years: plan.season.weather.years_of_record(),
+        lengthened_to_h,
+        medical,
+        stopped_early,
+        settings: *settings,
+    })
 }

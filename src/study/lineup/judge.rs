@@ -5,6 +5,7 @@
 //! trial 0 again, so that a cell is exactly what a run of so many trials gives. Whether a cell goes on depends on that
 //! cell alone, never on its neighbours or on the number of threads.
 
+use crate::study::outage::survival_of;
 use std::sync::Arc;
 
 use super::cell::{FirstFailure, HALF, TWENTIETH, Verdict};
@@ -14,7 +15,6 @@ use crate::study::compare::Pair;
 use crate::trials::interval::wilson;
 use crate::trials::run::Progress;
 use crate::trials::tally::count_quantile;
-use crate::trials::unknowns::survival;
 use crate::trials::{Settings, Tally, run};
 
 /// Trials of the first look, and those that additions are judged by.
@@ -139,8 +139,7 @@ fn verdict(plan: &Plan, tally: &Tally) -> Verdict {
             share: load.failed_first as f64 / failures as f64,
             after_h_p50: count_quantile(&tally.failure_step, 0.5).unwrap_or(0) as f64 * plan.season.step_h,
         });
-    let width = plan.unknowns().len();
-    let mut survival = survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, width);
+    let mut survival = survival_of(plan, tally);
     // Which doubt is the largest is a question for `run`; it is not kept.
     survival.shares.clear();
     Verdict {
