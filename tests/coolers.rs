@@ -298,7 +298,8 @@ fn above_ninety_degrees_fahrenheit_an_hour_of_warmth_counts_twice() {
         let mut cooler = as_tested(200.0, 0.0, 300.0);
         cooler.room = Room::At(Celsius(room_c));
         let above = |hours: f64| {
-            let cooler = Cooler { food: FoodRule::Above { limit: Celsius(4.0), hours: Hours(hours) }, ..cooler.clone() };
+            let cooler =
+                Cooler { food: FoodRule::Above { limit: Celsius(4.0), hours: Hours(hours) }, ..cooler.clone() };
             hours_until(&cooler, 90.0, 0.5, |state, _| state.food()[0].is_some_and(|food| food.lost_step[0].is_some()))
         };
         above(two) - above(0.0)

@@ -320,7 +320,8 @@ fn cold_locks_energy_in_and_warmth_gives_it_back() {
 fn cold_takes_its_share_of_what_lies_above_the_floor() {
     // Sizing by IEEE 485 (from memory): the battery is the load over the allowed depth, times the temperature factor, 1.300 at
     // 40 °F. A lead-acid battery of 1 kWh that may be emptied by half then gives 500 Wh / 1.3 there.
-    let table = FitnessTable::new(Chemistry::LeadAcid, (Celsius(-20.0), Celsius(50.0)), (Celsius(-20.0), Celsius(50.0)));
+    let table =
+        FitnessTable::new(Chemistry::LeadAcid, (Celsius(-20.0), Celsius(50.0)), (Celsius(-20.0), Celsius(50.0)));
     let rig = Rig { fitness: std::sync::Arc::new(table), floor_wh: 500.0, ..Rig::ideal(1000.0, 1000.0) };
     let gives = 1000.0 - rig.limits_at((40.0 - 32.0) / 1.8).floor_wh;
     // A line of the table lies up to a quarter of a kelvin off, at 1.5 % a kelvin.
@@ -335,7 +336,8 @@ fn outside_its_temperatures_a_station_serves_nothing_from_the_sun_or_a_generator
     for more in ["[[load]]", generator] {
         let served = |stands: &str| {
             let station = format!("{STATION}stands = \"{stands}\"\n");
-            let changes = [(STATION, &*station), ("[[load]]", more), ("starts_charged = \"50 %\"", "starts_charged = \"100 %\"")];
+            let changes =
+                [(STATION, &*station), ("[[load]]", more), ("starts_charged = \"50 %\"", "starts_charged = \"100 %\"")];
             run(&changes).1
         };
         let frozen = served("-40 °C");

@@ -9,10 +9,12 @@ use super::asking::Asks;
 use super::clock::{self, ClockError};
 use super::kit_plan::KitPlan;
 use super::load::LoadPlan;
+use super::rig::Rig;
+use super::step::{Demand, bus_w};
 use super::supply::InputWindow;
 use crate::kit::{CurveError, electrical};
 use crate::random::Stream;
-use crate::scenario::model::{Begins, Lasts, OutletKind, Scenario};
+use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
 use crate::units::Hours;
 use crate::weather::{Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
 
@@ -128,13 +130,13 @@ impl OutagePlan {
     }
 }
 
-/// What all variants of a kit share: weather and outage.
-#[derive(Debug)]
 /// Steps of an outage of so many hours: a step that is begun counts whole (cautious), but for rounding.
 fn whole_steps(hours: f64, step_h: f64) -> usize {
     ((hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6).ceil() as usize).max(1)
 }
 
+/// What all variants of a kit share: weather and outage.
+#[derive(Debug)]
 pub struct Season {
     /// The weather.
     pub weather: WeatherPlan,
@@ -238,7 +240,7 @@ impl Plan {
                 }
             }
         };
-        Ok(Plan {
+        let mut plan = Plan {
             season: Arc::new(Season {
                 weather,
                 opening: if scenario.outage.begins_in_a_storm { Opening::STORM } else { Opening::Any },
@@ -256,7 +258,25 @@ impl Plan {
             any_asks: loads.iter().any(|load| load.asks.is_some()),
             loads,
             allow_unmet_wh: scenario.outage.allow_unmet.0,
-        })
+        };
+        plan.hold_off_overloads();
+        if scenario.station.chemistry == Chemistry::LeadAcid {
+            let rig = plan.kit.best_estimate();
+            let busiest: Vec<f64> = (0..steps_a_day).map(|at| plan.asked_bus_w(&rig, at)).collect();
+            plan.kit.discharges_by_day(busiest.into());
+        }
+        Ok(plan)
+    }
+
+    /// Bus power \[W\] that all loads ask for in a step of the day, each on the day of the week on which it asks most.
+    fn asked_bus_w(&self, rig: &Rig, at: usize) -> f64 {
+        let mut demand = Demand::default();
+        for load in self.loads.iter().filter(|load| !load.never_runs()) {
+            let most = (0..7).map(|day| load.day(day).watts[at]).fold(0.0, f64::max);
+            demand.watts[0][load.outlet] += most;
+            demand.plugged[0][load.outlet] = true;
+        }
+        bus_w(rig, &demand)
     }
 
     /// Compiles a variant of a scenario that is compiled already. Where place and outage are the same it shares the
@@ -272,6 +292,11 @@ impl Plan {
     ) -> Result<Plan, PlanError> {
         let mut plan = Plan::compile(scenario, sky, step_minutes)?;
         let (base_scenario, base_plan) = base;
+        // A load keeps its luck whatever is left out or put in before it.
+        for (k, load) in plan.loads.iter_mut().enumerate() {
+            let twin = base_plan.loads.iter().find(|twin| twin.name == load.name);
+            load.stream = twin.map_or((base_plan.loads.len() + k) as u32, |twin| twin.stream);
+        }
         let (a, b) = (&scenario.outage, &base_scenario.outage);
         let same_outage = (a.begins, a.lasts, a.begins_in_a_storm) == (b.begins, b.lasts, b.begins_in_a_storm);
         if same_outage && scenario.site == base_scenario.site {
@@ -292,11 +317,6 @@ impl Plan {
         let climate = (self.season.sun_uncertainty > 0.0).then(|| "sun of the climate table".to_string());
         let station = self.kit.uncertain_figures().into_iter().filter(|(_, sd)| *sd > 0.0).map(|(name, _)| name.into());
         let arrays = self.arrays.iter().filter(|a| a.rated_w_sd > 0.0).map(|a| format!("power of {}", a.name));
-        // A load keeps its luck whatever is left out or put in before it.
-        for (k, load) in plan.loads.iter_mut().enumerate() {
-            let twin = base_plan.loads.iter().find(|twin| twin.name == load.name);
-            load.stream = twin.map_or((base_plan.loads.len() + k) as u32, |twin| twin.stream);
-        }
         let figure = |load: &LoadPlan| match load.asks.as_deref() {
             None => "watts",
             Some(Asks::Cooler(_)) => "heat leak",

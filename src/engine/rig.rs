@@ -32,6 +32,8 @@ pub struct Rig {
     pub charge_base_w: f64,
     /// The same for discharging \[W\].
     pub discharge_base_w: f64,
+    /// Share of the energy that the loads' rate of discharge lets out in a warm room, above 0 to 1.
+    pub rate_share: f64,
     /// What the cells can do by temperature.
     pub fitness: Arc<FitnessTable>,
     /// Temperature of the cells where the station stands, for places that keep one \[°C\].
@@ -96,7 +98,7 @@ impl Rig {
         let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
         let taper_from_w = of(self.charge_base_w, charge);
         Limits {
-            floor_wh: self.floor_wh + (1.0 - fitness.usable) * (self.capacity_wh - self.floor_wh),
+            floor_wh: self.floor_wh + (1.0 - fitness.usable * self.rate_share) * (self.capacity_wh - self.floor_wh),
             charge_w: self.charge_limit_w.min(taper_from_w),
             taper_from_w,
             discharge_w: self.discharge_limit_w.min(of(self.discharge_base_w, fitness.discharge)),
@@ -129,6 +131,7 @@ impl Rig {
             discharge_limit_w: f64::INFINITY,
             charge_base_w: f64::INFINITY,
             discharge_base_w: f64::INFINITY,
+            rate_share: 1.0,
             fitness: Arc::new(FitnessTable::indifferent()),
             home_c: 25.0,
             charges_from_c: f64::NEG_INFINITY,

@@ -83,6 +83,11 @@ fn running(rig: &Rig, demand: &Demand, classes: usize) -> Running {
     Running { bus_w, delivered_w, lost_w }
 }
 
+/// Bus power of everything asked for \[W\].
+pub(super) fn bus_w(rig: &Rig, demand: &Demand) -> f64 {
+    running(rig, demand, CLASSES).bus_w
+}
+
 /// Cuts the demand at each outlet to the outlet's limit, spare loads first. Returns the share that is left of each.
 fn within_outlet_limits(rig: &Rig, demand: &Demand) -> Option<(Demand, [[f64; OUTLETS]; CLASSES])> {
     let total = |outlet: usize| (0..CLASSES).map(|class| demand.watts[class][outlet]).sum::<f64>();

@@ -2,11 +2,15 @@
 
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
+use crate::kit::Verdict;
 use crate::loads::CoolerPlan;
 use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
 use crate::scenario::record::FigureKind;
 
 use super::words::{energy, percent};
+
+/// Steps from this length on draw a remark \[h\].
+const COARSE_STEP_H: f64 = 0.5;
 
 /// What is assumed of coolers, and whether their machines can do their work.
 fn coolers(scenario: &Scenario, notes: &mut Vec<String>) {
@@ -50,10 +54,27 @@ fn coolers(scenario: &Scenario, notes: &mut Vec<String>) {
     );
 }
 
+/// What bears on the numbers of an answer, out of the judgements on the kit.
+fn judged(verdicts: &[Verdict]) -> impl Iterator<Item = String> {
+    verdicts.iter().filter(|verdict| verdict.in_the_answer).map(|verdict| {
+        let numbers: Vec<&str> =
+            [verdict.found.as_str(), verdict.allowed.as_str()].into_iter().filter(|text| !text.is_empty()).collect();
+        let mut note = format!("Mind {}: `{}` {} ({}).", verdict.about, verdict.key, verdict.what, numbers.join("; "));
+        for more in [&verdict.reason, &verdict.remedy].into_iter().filter(|text| !text.is_empty()) {
+            let mut letters = more.chars();
+            let first = letters.next().map(char::to_uppercase).into_iter().flatten();
+            note.push_str(&format!(" {}{}.", first.collect::<String>(), letters.as_str()));
+        }
+        note
+    })
+}
+
 /// The notes of a scenario under a sky.
+///
+/// * `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
 #[must_use]
-pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
-    let mut notes = Vec::new();
+pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Verdict], step_h: f64) -> Vec<String> {
+    let mut notes: Vec<String> = judged(verdicts).collect();
     match sky {
         Sky::Climate(climate) => notes.push(format!(
             "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial. \
@@ -121,6 +142,13 @@ pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
          again by itself as soon as the sun gives enough."
             .into(),
     );
+    if COARSE_STEP_H <= step_h {
+        notes.push(format!(
+            "Counted in steps of {:.0} minutes: sun and loads are averaged within a step, which hides short gaps about sunrise. \
+             Steps of 5 minutes gave up to a point and a half less on kits that run empty there; try --step 15.",
+            60.0 * step_h
+        ));
+    }
     coolers(scenario, &mut notes);
     if scenario.loads.iter().any(|load| load.medical) {
         notes.push(

@@ -73,6 +73,9 @@ fn without_sun(plan: &Plan, charge: f64, picked: &impl Fn(usize) -> bool) -> (f6
     }
     let drawn_wh = ledger.delivered_wh() + ledger.outlet_loss_wh.iter().sum::<f64>() + ledger.own_draw_wh;
 
+    if plan.loads.iter().enumerate().any(|(k, load)| picked(k) && load.never_runs()) {
+        return (0.0, drawn_wh);
+    }
     let mut stored = charge * rig.capacity_wh;
     let mut hours = 0.0;
     let mut at = 0;

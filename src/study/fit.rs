@@ -41,6 +41,11 @@ impl Air {
 pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
     let mut all = electrical::verdicts(scenario, air.record_low);
     all.push(place(scenario, plan, air));
+    all.extend(snow(scenario, plan, air));
+    all.extend(bench_test(plan));
+    all.extend(discharge_rate(plan));
+    all.extend(never_run(plan));
+    all.extend(cells_watts(scenario, plan));
     all.extend(outlets(scenario, plan));
     all.extend(starts(scenario, plan));
     all.extend(idle(scenario, plan));
@@ -118,19 +123,138 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
     }
 }
 
+/// Mean air below which snow is to be reckoned with \[°C\]. Common practice, no source: most snow falls at 2 °C or less.
+const SNOW_BELOW_C: f64 = 2.0;
+
+fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Verdict> {
+    let mean = air.means_c[month(plan)];
+    if scenario.panels.is_empty() || mean >= SNOW_BELOW_C {
+        return None;
+    }
+    Some(
+        Verdict::new(Weight::Warns, "panels: snow", "panel.0", "may lie under snow in this season")
+            .found(format!("outside: mean {:.0} °C", mean.round() + 0.0))
+            .because("panels under snow give nothing; the answer assumes swept panels")
+            .remedy("sweep them, or stand them steep")
+            .in_the_answer(),
+    )
+}
+
+fn bench_test(plan: &Plan) -> Option<Verdict> {
+    let (cells_wh, most_wh, lowered) = plan.kit.beyond_label()?;
+    let key = "station.measured_capacity";
+    let verdict =
+        Verdict::new(Weight::Warns, "bench test against the label", key, "asks for more cells than the label has")
+            .found(format!("{cells_wh:.0} Wh in the cells with the inverter's losses counted"))
+            .allowed(format!("{most_wh:.0} Wh by the label and the test's ±"))
+            .in_the_answer();
+    Some(if lowered {
+        verdict
+            .because("the losses assumed for the inverter must be smaller in this unit; they are lowered until the cells fit the label")
+            .remedy("measure the inverter's idle draw and write it (station.inverter.idle)")
+    } else {
+        verdict
+            .because("the idle draw and efficiency written do not agree with the test and the label; the test is believed")
+            .remedy("check the meter, the idle draw and the efficiency; do not count on energy at the DC outlets beyond the label")
+    })
+}
+
+fn discharge_rate(plan: &Plan) -> Option<Verdict> {
+    let share = plan.kit.best_estimate().rate_share;
+    if !plan.kit.minds_the_rate() || share > 0.98 {
+        return None;
+    }
+    let about = "lead-acid: rate of discharge";
+    let found = format!("{:.0} % of the capacity comes out at the rate of these loads", 100.0 * share);
+    Some(
+        Verdict::new(Weight::Warns, about, "station.rated_capacity", "is the capacity of a slow discharge")
+            .found(found)
+            .allowed("a label holds over 20 hours")
+            .because("lead-acid cells give less the faster they are emptied; it is counted by Peukert's law with an exponent of 1.2 (common practice, no source)")
+            .in_the_answer(),
+    )
+}
+
+/// Loads that the station cannot run at all.
+fn never_run(plan: &Plan) -> Vec<Verdict> {
+    let rig = plan.kit.best_estimate();
+    let held = (0..plan.loads.len()).filter(|k| plan.loads[*k].never_runs());
+    held.map(|k| {
+        let load = &plan.loads[k];
+        let about = format!("{}: watts while it runs", load.name);
+        Verdict::new(
+            Weight::Warns,
+            about,
+            format!("load.{k}.watts"),
+            "is more than the station gives for long: it never runs",
+        )
+        .found(format!("{:.0} W, {:.0} W with all losses", load.running_w, plan.running_bus_w(&rig, &[k])))
+        .allowed(format!(
+            "up to {:.0} W out of the cells, {:.0} W at the outlet",
+            plan.gives_w(),
+            rig.outlet_limit_w[load.outlet]
+        ))
+        .because("the answer counts it as going without all the time; what the sun could add is not counted on")
+        .remedy("use a station that gives more, or leave it out")
+        .in_the_answer()
+    })
+    .collect()
+}
+
+/// All that may run at once against what the cells give.
+fn cells_watts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+    let limit = scenario.station.discharge_limit?;
+    let rig = plan.kit.best_estimate();
+    let gives_w = plan.gives_w().min(limit.0);
+    let most = |classes: usize| {
+        (0..plan.season.steps_a_day)
+            .map(|step| {
+                let loads: Vec<usize> = (0..3).flat_map(|outlet| at_once(plan, outlet, classes, step)).collect();
+                (plan.running_bus_w(&rig, &loads), step, loads)
+            })
+            .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))
+            .unwrap_or_default()
+    };
+    let about = "cells: watts of all that may run at once";
+    let key = "station.discharge_limit";
+    let found = |(watts, step, loads): &(f64, usize, Vec<usize>)| {
+        format!("{watts:.0} W with all losses from {}: {}", clock(plan, *step), names(plan, loads))
+    };
+    let (vital, all) = (most(1), most(3));
+    let verdict = if vital.0 > gives_w {
+        Verdict::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
+            .found(found(&vital))
+            .because("the station switches off when they run together; the answer counts means of an hour, in which they take turns")
+            .remedy("run them one after another, or use a station that gives more")
+            .in_the_answer()
+    } else if all.0 > gives_w {
+        Verdict::new(Weight::Warns, about, key, "is less than all loads draw when all of them run")
+            .found(found(&all))
+            .because("the station switches off when they run together; the answer counts means of an hour, in which they take turns")
+            .remedy("never run them together: use other hours")
+            .in_the_answer()
+    } else {
+        Verdict::new(Weight::Fits, about, key, "carries all that may run at once").found(found(&all))
+    };
+    Some(verdict.allowed(format!("gives {gives_w:.0} W")))
+}
+
+/// The loads of an outlet that may run in a step of the day, but for those that never do.
+fn at_once(plan: &Plan, outlet: usize, classes: usize, step: usize) -> Vec<usize> {
+    let here = |k: &usize| {
+        let load = &plan.loads[*k];
+        let asks = load.profile.watts.get(step).is_some_and(|w| *w > 0.0);
+        load.outlet == outlet && load.class < classes && asks && !load.never_runs()
+    };
+    (0..plan.loads.len()).filter(here).collect()
+}
+
 /// The most watts of running loads at one outlet in any step of the day, for all loads or the vital ones, and the step.
 fn busiest(plan: &Plan, outlet: usize, classes: usize) -> (f64, usize, Vec<usize>) {
-    let at = |step: usize| -> Vec<usize> {
-        let here = |k: &usize| {
-            let load = &plan.loads[*k];
-            load.outlet == outlet && load.class < classes && load.profile.watts.get(step).is_some_and(|w| *w > 0.0)
-        };
-        (0..plan.loads.len()).filter(here).collect()
-    };
     let sum = |loads: &[usize]| loads.iter().map(|k| plan.loads[*k].running_w).sum::<f64>();
     let mut best = (0.0, 0, Vec::new());
     for step in 0..plan.season.steps_a_day {
-        let loads = at(step);
+        let loads = at_once(plan, outlet, classes, step);
         let watts = sum(&loads);
         if watts > best.0 {
             best = (watts, step, loads);
@@ -169,13 +293,15 @@ fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
         let verdict = if vital_w > limit {
             Verdict::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
                 .found(format!("{vital_w:.0} W from {}: {}", clock(plan, vital_step), names(plan, &vital)))
-                .because("an overloaded outlet switches off, and everything on it goes dark")
+                .because("an overloaded outlet switches off, and everything on it goes dark; the answer counts means of an hour, in which they take turns")
                 .remedy("run them one after another, or move one to another outlet")
+                .in_the_answer()
         } else if watts > limit {
             Verdict::new(Weight::Warns, about, key, "is less than all loads draw when all of them run")
                 .found(format!("{watts:.0} W from {}: {}", clock(plan, step), names(plan, &loads)))
-                .because("an overloaded outlet switches off, and everything on it goes dark, vital or not")
+                .because("an overloaded outlet switches off, and everything on it goes dark, vital or not; the answer counts means of an hour, in which they take turns")
                 .remedy("never run them together: use other hours or another outlet")
+                .in_the_answer()
         } else {
             Verdict::new(Weight::Fits, about, key, "carries all that may run at once").found(format!(
                 "{watts:.0} W from {}: {}",
