@@ -307,6 +307,18 @@ fn one_year_of_record_leaves_a_wide_range() {
         ((p + z2 / 2.0 / n) / (1.0 + z2 / n), (z2 * (p * (1.0 - p) / n + z2 / 4.0 / n / n)).sqrt() / (1.0 + z2 / n));
     assert!(range.low < middle - half + 0.005 && middle + half - 0.005 < range.high, "{range:?}: {middle} ± {half}");
     assert!(tideover::report::outage::doubt(&answer).contains("1 year of the record"));
+    // A climate fitted to one year, read back from its file, knows no more.
+    let mut fitted = here();
+    fitted.years_of_record = Some(1.0);
+    let text = tideover::weather::climate_file::write(&fitted);
+    let fitted = tideover::weather::climate_file::read(&text, "one-year.toml").expect("a climate");
+    let plan = Plan::compile(&scenario, &Sky::Climate(fitted), 60).expect("a sound scenario");
+    let narrow = Plan::compile(&scenario, &Sky::Climate(here()), 60).expect("a sound scenario");
+    let width = |plan: &Plan| {
+        let answer = outage::outage(&scenario, plan, &SETTINGS, &Quiet).expect("an answer");
+        answer.survival.interval.width()
+    };
+    assert!(width(&plan) > width(&narrow) + 0.05, "{} {}", width(&plan), width(&narrow));
 }
 
 #[test]

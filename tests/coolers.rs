@@ -239,7 +239,7 @@ fn without_a_word_of_the_owner_the_sooner_clock_decides() {
     // A shut freezer with food for half of it and no power at all: 24 hours (USDA FSIS), however long its ice would last.
     let (scenario, _, _) = read(&Source::new(
         "test.toml",
-        &format!(
+        format!(
             "{}[[load]]\nname = \"freezer\"\noutlet = \"ac\"\npriority = \"vital\"\nwatts = \"90 W\"\nlabel = \"350 kWh a \
              year\"\nfreezer_volume = \"400 L\"\nfreezer_contents = \"100 kg\"\n",
             before_the_loads()

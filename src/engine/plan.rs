@@ -144,6 +144,8 @@ pub struct Season {
     pub opening: Opening,
     /// Standard deviation of the logarithm of the sun's systematic error.
     pub sun_uncertainty: f64,
+    /// Years of the record that the weather is replayed from or fitted to; `None` where it rests on more than that.
+    pub years_of_record: Option<f64>,
     /// The outage.
     pub outage: OutagePlan,
     /// Length of a step \[h\].
@@ -191,6 +193,7 @@ impl Plan {
             Sky::Record(record, None) => (WeatherPlan::replay(record, &calendar)?, 0.0),
             Sky::Record(record, Some(air)) => (WeatherPlan::replay_with_air_of(record, air, &calendar)?, 0.0),
         };
+        let weather_years = weather.years_of_record();
         let outlets = [
             (OutletKind::Ac, scenario.station.inverter.is_some()),
             (OutletKind::Dc, scenario.station.dc_outlet.is_some()),
@@ -245,6 +248,10 @@ impl Plan {
                 weather,
                 opening: if scenario.outage.begins_in_a_storm { Opening::STORM } else { Opening::Any },
                 sun_uncertainty,
+                years_of_record: match sky {
+                    Sky::Climate(climate) => climate.years_of_record,
+                    Sky::Record(..) => weather_years,
+                },
                 outage: OutagePlan { onset, lasts: scenario.outage.lasts },
                 step_h: f64::from(step_minutes) / 60.0,
                 steps_a_day,

@@ -77,13 +77,18 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Verdict], step_h: f64) 
     let mut notes: Vec<String> = judged(verdicts).collect();
     match sky {
         Sky::Climate(climate) => notes.push(format!(
-            "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial. \
+            "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial.{} \
              Against nineteen real records the weather model was a little too hopeful, so the lower end of the range is \
              lowered by up to a point.",
             climate.name.trim_end_matches('.'),
             climate.source.trim_end_matches('.'),
             if climate.source.is_empty() { "" } else { "." },
-            percent((1.96 * climate.sun_uncertainty).exp() - 1.0)
+            percent((1.96 * climate.sun_uncertainty).exp() - 1.0),
+            if climate.years_of_record.is_some() {
+                " Few years hold few dark spells: the range counts a year as no more than four independent outages."
+            } else {
+                ""
+            }
         )),
         Sky::Record(record, air) => notes.push(format!(
             "Weather: real days of the season from the record {}{}. Few years hold few dark spells: the range counts a year \

@@ -19,7 +19,7 @@ pub struct OutageAnswer {
     pub tally: Tally,
     /// What single changes would do, the most helpful first.
     pub effects: Vec<Effect>,
-    /// Years of the record that is replayed.
+    /// Years of the record that the weather is replayed from or fitted to.
     pub record_years: Option<f64>,
     /// The length simulated \[h\], where the fixed one was no whole number of steps.
     pub lengthened_to_h: Option<f64>,
@@ -35,7 +35,7 @@ pub struct OutageAnswer {
 pub(super) fn survival_of(plan: &Plan, tally: &Tally) -> Survival {
     let width = plan.unknowns().len();
     let mut answer = survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, width);
-    if let Some(years) = plan.season.weather.years_of_record() {
+    if let Some(years) = plan.season.years_of_record {
         few_years(&mut answer, years);
     }
     answer
@@ -66,7 +66,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
         unknowns,
         tally,
         effects,
-        record_years: plan.season.weather.years_of_record(),
+        record_years: plan.season.years_of_record,
         lengthened_to_h,
         medical,
         stopped_early,

@@ -84,7 +84,7 @@ pub fn survival(
 /// nineteen of twenty; a quarter is taken.
 const OUTAGES_A_YEAR: f64 = 4.0;
 
-/// Widens the range of trials that replay so many years of record by what so few years leave open.
+/// Widens the range of trials whose weather is replayed from, or fitted to, so many years of record by what so few years leave open.
 ///
 /// As many independent outages as the years stand for have a Wilson interval; its reach is added to the range's own as
 /// squares, on the probit scale.

@@ -141,6 +141,7 @@ pub fn fit(record: &DailyRecord, air: Option<&Climate>) -> Result<Fit, FitError>
         longitude_deg: record.longitude_deg(),
         height_m: None,
         sun_uncertainty: sun_uncertainty(&usable),
+        years_of_record: Some(years),
         months,
     };
     Ok(Fit { climate, quality })
@@ -373,20 +374,10 @@ fn month_air(record: &DailyRecord, scores: &Scores, month: usize) -> Option<Mont
     })
 }
 
-/// How much a month's mean differs between years where too few years tell, relative: root of the mean square over the months
-/// is 5 to 13 % at seven stations of 13 to 19 years (Phoenix, Denver, Miami, Manaus, San Francisco, Curitiba, De Bilt).
-const MONTHS_DIFFER: f64 = 0.12;
-/// Fewest years whose own differences are believed.
-const YEARS_THAT_TELL: f64 = 5.0;
-/// Fewest days that a month of a year is judged by.
-const DAYS_THAT_TELL: f64 = 20.0;
-
-/// Relative uncertainty of the long-term mean of a month: the instrument's, and the luck of having these years. A question
-/// is about one month or two, whose means differ more between years than whole years do.
-pub(super) fn sun_uncertainty(usable: &[&DailyReading]) -> f64 {
-    let mut months: [Vec<(i64, f64, f64)>; 12] = Default::default();
+/// Relative uncertainty of the long-term mean: the instrument's, and the luck of having these years.
+fn sun_uncertainty(usable: &[&DailyReading]) -> f64 {
+    let mut years: Vec<(i64, f64, f64)> = Vec::new();
     for day in usable {
-        let years = &mut months[month_of(day.day)];
         match years.iter_mut().find(|(year, ..)| *year == day.year) {
             Some((_, sum, count)) => {
                 *sum += day.clearness;
@@ -395,21 +386,16 @@ pub(super) fn sun_uncertainty(usable: &[&DailyReading]) -> f64 {
             None => years.push((day.year, day.clearness, 1.0)),
         }
     }
-    let (mut squares, mut tried, mut years) = (0.0, 0.0, f64::INFINITY);
-    for month in &months {
-        let means: Vec<f64> = month.iter().filter(|y| DAYS_THAT_TELL <= y.2).map(|y| y.1 / y.2).collect();
-        let n = means.len() as f64;
-        years = years.min(n);
-        if n < 2.0 {
-            continue;
-        }
+    let means: Vec<f64> = years.iter().filter(|y| 300.0 <= y.2).map(|y| y.1 / y.2).collect();
+    let n = means.len() as f64;
+    // One year says nothing about the spread between years: 4 % is common in cloudy places (common practice, no source).
+    let luck = if means.len() < 3 {
+        0.04 / n.max(1.0).sqrt()
+    } else {
         let mean = means.iter().sum::<f64>() / n;
-        squares += means.iter().map(|m| (m / mean - 1.0) * (m / mean - 1.0)).sum::<f64>() / (n - 1.0);
-        tried += 1.0;
-    }
-    let told = if tried > 0.0 { (squares / tried).sqrt() } else { MONTHS_DIFFER };
-    let differ = if years < YEARS_THAT_TELL { told.max(MONTHS_DIFFER) } else { told };
-    INSTRUMENT_UNCERTAINTY.hypot(differ / years.max(1.0).sqrt())
+        (means.iter().map(|m| (m / mean - 1.0) * (m / mean - 1.0)).sum::<f64>() / (n - 1.0) / n).sqrt()
+    };
+    INSTRUMENT_UNCERTAINTY.hypot(luck)
 }
 
 /// The probability that a fitted month's table gives to a value of clearness or less: for comparisons.

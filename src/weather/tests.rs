@@ -1,7 +1,6 @@
 //! What holds for every climate, calendar and record.
 
 use super::climate::{Habits, LEVELS};
-use super::daily::DailyReading;
 use super::*;
 use crate::random::Purpose;
 
@@ -30,6 +29,7 @@ pub(super) fn northern() -> Climate {
         longitude_deg: 5.0,
         height_m: None,
         sun_uncertainty: 0.03,
+        years_of_record: None,
         months,
     }
 }
@@ -261,27 +261,6 @@ fn a_replayed_record_tells_how_many_years_it_has() {
     let years = WeatherPlan::replay(&record, &calendar).unwrap().years_of_record();
     assert_eq!(years, Some(2.0));
     assert_eq!(WeatherPlan::stochastic(&northern(), &calendar).unwrap().years_of_record(), None);
-}
-
-#[test]
-fn a_fitted_months_mean_is_as_sure_as_its_years_agree() {
-    let days = |years: i64, differ: f64| -> Vec<DailyReading> {
-        (0..years * 365)
-            .map(|number| {
-                let (year, day) = (number / 365, (number % 365) as usize);
-                let clearness = 0.5 * (1.0 + if year % 2 == 0 { differ } else { -differ });
-                DailyReading { number, year, day, clearness, air_mean_c: 5.0, air_high_c: 9.0, air_low_c: 1.0 }
-            })
-            .collect()
-    };
-    let of = |years: i64, differ: f64| fit::sun_uncertainty(&days(years, differ).iter().collect::<Vec<_>>());
-    // By hand: ten years that lie 10 % to either side of their mean have a standard deviation of 10.54 %, their mean a tenth
-    // of its square; 3 % is the instrument's.
-    let expected = (0.03_f64 * 0.03 + 0.01 / 9.0).sqrt();
-    assert!((of(10, 0.1) - expected).abs() < 1e-12, "{} for {expected}", of(10, 0.1));
-    // One year, or years too few to tell, are given the differences of real stations.
-    assert!((of(1, 0.0) - 0.03_f64.hypot(0.12)).abs() < 1e-12);
-    assert!((of(4, 0.01) - 0.03_f64.hypot(0.06)).abs() < 1e-12);
 }
 
 #[test]

@@ -131,6 +131,7 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
         longitude_deg: longitude,
         height_m: Some(height_m),
         sun_uncertainty: correction::uncertainty(&clearness),
+        years_of_record: None,
         months: habits::months(latitude_deg, &clearness, &around_c, &here_c),
     })
 }
