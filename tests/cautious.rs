@@ -98,6 +98,13 @@ fn a_motor_of_more_watts_than_the_cells_give_never_runs() {
         1.0,
     );
     assert!(notes[0].contains("motor + pump") && notes[0].contains("180 W"), "{notes:?}");
+    // Looking for rules of charge does not let it run.
+    let spare =
+        load("heater", "priority = \"spare\"\nwatts = \"100 W\"\nduty = \"30 %\"") + &load("lamp", "watts = \"10 W\"");
+    let battery = "rated_capacity = \"0.3 kWh\"\ndischarge_limit = \"50 W\"";
+    let (_, plan) = plan_of(&text("month = \"January\"\nlasts = \"24 h\"", battery, &spare));
+    let advice = tideover::study::advise::advise(&plan, &SETTINGS, &Quiet).expect("something to switch off");
+    assert_eq!((advice.pair.difference, advice.off_below[0]), (0.0, None));
     // A spare motor that never runs takes nothing from the others.
     let (_, plan) = of("50 W", &load("lamp", "watts = \"10 W\""));
     let tally = &run(&[plan], &SETTINGS, &Quiet)[0];

@@ -261,7 +261,7 @@ impl Plan {
             arrays,
             input: window,
             wall_w: wall_w(scenario.generator.as_ref(), &scenario.station, steps_a_day),
-            any_rule: loads.iter().any(|load| load.off_below > f64::NEG_INFINITY),
+            any_rule: false,
             any_asks: loads.iter().any(|load| load.asks.is_some()),
             loads,
             allow_unmet_wh: scenario.outage.allow_unmet.0,

@@ -52,6 +52,12 @@ impl Plan {
                 load.off_from_step = usize::MAX;
             }
         }
-        self.any_rule |= self.loads.iter().any(|load| load.never_runs());
+        self.mind_rules();
+    }
+
+    /// Looks anew whether any load is ever switched off by a rule of charge or time.
+    pub fn mind_rules(&mut self) {
+        self.any_rule =
+            self.loads.iter().any(|load| load.off_below > f64::NEG_INFINITY || load.off_from_step < usize::MAX);
     }
 }
