@@ -6,6 +6,7 @@
 
 pub mod lanes;
 pub mod polynomials;
+pub mod real;
 
 use rand::rngs::Xoshiro256PlusPlus;
 use rand::{Rng, SeedableRng};

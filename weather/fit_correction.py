@@ -2,12 +2,16 @@
 """Fit the correction of the world table's clearness to the open records, and judge it on sites left out.
 
     pip install numpy
-    TIDEOVER_RECORDS=... python3 fit_correction.py
+    TIDEOVER_RECORDS=... python3 fit_correction.py [--left-out ../tests/data/world_left_out.csv]
 
 Prints the constants for src/weather/world/correction.rs and the tables of README.md. Records of daily sums before
 1990 and with fewer than five years since are left out: they are of other decades than the table's 2011-2015, and
-mean sun has changed since (Wild et al. 2005, Science 308, 847).
+mean sun has changed since (Wild et al. 2005, Science 308, 847). Typical years are judged but not fitted to: their
+months are chosen for being ordinary, and have fewer dark days than real ones.
 """
+
+import csv
+import sys
 
 import numpy as np
 
@@ -41,8 +45,11 @@ def months():
     """All site-months with at least 20 days."""
     world, found = World(), []
     for name in dict.fromkeys(site.name for site in SITES):
-        parts = [read(site) for site in SITES if site.name == name]
+        parts = [site for site in SITES if site.name == name]
         kinds = {site.kind for site in parts}
+        if kinds != {"typical"}:
+            parts = [site for site in parts if site.kind != "typical"]
+        parts = [read(site) for site in parts]
         days = [d for site in parts for d in site.days if np.isfinite(d.clearness)]
         if "daily" in kinds:
             days = [d for d in days if 1990 <= d.date.year]
@@ -57,7 +64,7 @@ def months():
                 continue
             years = len({d.date.year for d in days if d.month == month})
             found.append(dict(
-                site=name, group=NEIGHBOURS.get(name, name), month=month, days=len(k), years=years,
+                site=name, typical=kinds == {"typical"}, group=NEIGHBOURS.get(name, name), month=month, days=len(k), years=years,
                 table=table[month], air_c=air[month], record=np.quantile(k, np.clip(LEVELS, 0.001, 0.999)),
                 mean=k.mean(), dark=k[: max(1, round(len(k) / 10))].mean(), spread=k.std()))
     return found
@@ -66,12 +73,25 @@ def months():
 def fit(rows):
     """Least squares over all levels; a month weighs less the fewer years it has (8 % scatter of a month's mean)."""
     gram, right = np.zeros((6, 6)), np.zeros(6)
-    for row in rows:
+    for row in (row for row in rows if not row["typical"]):
         x = features(row["table"], mean_below(row["table"]), row["air_c"])
         w = WEIGHTS / (0.06**2 + 0.08**2 / row["years"])
         gram += (x * w[:, None]).T @ x
         right += (x * w[:, None]).T @ row["record"]
     return np.linalg.solve(gram + 1e-5 * np.trace(gram) / 6.0 * np.diag([0, 0, 1, 1, 1, 1]), right)
+
+
+def cautious(rows):
+    """The constants, lowered by the standard error of their level: the scatter of the places' mean errors, each judged
+    by constants fitted without it, over the square root of their number."""
+    rows = [row for row in rows if not row["typical"]]
+    error = {}
+    for group in {row["group"] for row in rows}:
+        without = fit([row for row in rows if row["group"] != group])
+        of_group = [row for row in rows if row["group"] == group]
+        error[group] = np.mean([mean_below(correct(without, r["table"], r["air_c"])) - r["mean"] for r in of_group])
+    level = np.std(list(error.values()), ddof=1) / np.sqrt(len(error))
+    return fit(rows) - level * np.eye(6)[0], level
 
 
 def judge(label, rows, predicted):
@@ -83,16 +103,29 @@ def judge(label, rows, predicted):
     whole = np.array([row["years"] > 1 for row in rows])
     site_sd = np.std([ratio[k].mean() for k in by_site.values()])
     print(f"{label}: {len(by_site)} sites, {len(rows)} months: ratio {ratio.mean():.3f}, sd {ratio.std():.3f} "
-          f"(records of several years {ratio[whole].mean():.3f}, {ratio[whole].std():.3f}; site means {site_sd:.3f}); "
-          f"darkest tenth {dark.mean():+.3f}, sd {dark.std():.3f}")
+          f"(site means {site_sd:.3f}); darkest tenth {dark.mean():+.3f}, sd {dark.std():.3f}; records of several years alone: "
+          f"{whole.sum()} months: ratio {ratio[whole].mean():.3f}, sd {ratio[whole].std():.3f}, "
+          f"darkest tenth {dark[whole].mean():+.3f}")
     return ratio, dark, by_site
+
+
+def write_left_out(path, left_out, everything):
+    """The constants for each record's place, fitted without it and its neighbours."""
+    with open(path, "w", newline="") as file:
+        out = csv.writer(file, lineterminator="\n")
+        out.writerow(["site", "a", "b", "c", "d", "e", "f"])
+        for name in dict.fromkeys(site.name for site in SITES):
+            constants = left_out.get(NEIGHBOURS.get(name, name), everything)
+            out.writerow([name, *(f"{c:.5f}" for c in constants)])
 
 
 def main():
     rows = months()
     judge("raw", rows, [row["table"] for row in rows])
-    judge("fitted", rows, [correct(fit(rows), row["table"], row["air_c"]) for row in rows])
-    left_out = {g: fit([row for row in rows if row["group"] != g]) for g in {row["group"] for row in rows}}
+    judge("fitted, not yet cautious", rows, [correct(fit(rows), row["table"], row["air_c"]) for row in rows])
+    constants, level = cautious(rows)
+    judge(f"fitted and lowered by {level:.4f}", rows, [correct(constants, row["table"], row["air_c"]) for row in rows])
+    left_out = {g: cautious([row for row in rows if row["group"] != g])[0] for g in {row["group"] for row in rows}}
     predicted = [correct(left_out[row["group"]], row["table"], row["air_c"]) for row in rows]
     ratio, dark, by_site = judge("site left out", rows, predicted)
     lone = np.array([row["site"] != "sand-point-ak" for row in rows])
@@ -115,7 +148,9 @@ def main():
         raw = np.mean([mean_below(rows[i]["table"]) / rows[i]["mean"] for i in k])
         print(f"| {name} | {rows[k[0]]['years']} | {raw:.2f} | {ratio[k].mean():.2f} ({ratio[k].min():.2f} to "
               f"{ratio[k].max():.2f}) | {dark[k].mean():+.3f} |")
-    print("const FITTED: [f64; 6] = [" + ", ".join(f"{c:.5f}" for c in fit(rows)) + "];")
+    print("const FITTED: [f64; 6] = [" + ", ".join(f"{c:.5f}" for c in constants) + "];")
+    if sys.argv[1:2] == ["--left-out"]:
+        write_left_out(sys.argv[2], left_out, constants)
 
 
 if __name__ == "__main__":

@@ -15,7 +15,7 @@ from datetime import timedelta
 import numpy as np
 from scipy.stats import norm, rankdata
 
-from fit_correction import NEIGHBOURS, correct, fit, months
+from fit_correction import NEIGHBOURS, cautious, correct, months
 from records import FOLDER, SITES, read
 from world_bin import World, mean_below
 
@@ -58,7 +58,7 @@ def measured(days, month):
 
 def rows():
     """Measured figures of all site-months with what the table says there."""
-    world, constants, found = World(), fit(months()), []
+    world, constants, found = World(), cautious(months())[0], []
     for site in SITES:
         site.days.clear()
     for name in dict.fromkeys(site.name for site in SITES):

@@ -1,7 +1,10 @@
 //! How an array of panels sees the sun: everything that depends on day and hour but not on luck.
 
+pub mod tables;
+
 use super::aim::{DayAim, HAND_AIM_ERROR_DEG, ShareOut, sun_path};
 use crate::random::polynomials::{less, more};
+use crate::random::real::Real;
 use crate::scenario::model::{Aim, Panel};
 use crate::sky::cell::CellModel;
 use crate::sky::incidence::{DiffuseModifiers, Glass, IncidenceModel};
@@ -134,17 +137,13 @@ impl ArrayGeometry {
         geometry
     }
 
-    /// Irradiance that reaches the cells \[W/m²\] (Hay & Davies 1980, incidence losses counted).
+    /// Irradiance that reaches the cells \[W/m²\] (Hay & Davies 1980, incidence losses counted) where diffuse light was
+    /// measured.
     ///
-    /// * `at` — day × steps a day + step; `diffuse_w_m2` — measured diffuse light, or NaN to split by Erbs et al. (1982).
+    /// * `at` — day × steps a day + step.
     fn on_plane_w_m2(&self, at: usize, ghi_w_m2: f64, diffuse_w_m2: f64) -> f64 {
         let per_outside = f64::from(self.per_extraterrestrial[at]);
-        let clearness = ghi_w_m2 * per_outside;
-        let dhi = if diffuse_w_m2.is_nan() {
-            ghi_w_m2 * hourly_diffuse_fraction(clearness)
-        } else {
-            diffuse_w_m2.clamp(0.0, ghi_w_m2)
-        };
+        let dhi = diffuse_w_m2.clamp(0.0, ghi_w_m2);
         let beam = ghi_w_m2 - dhi;
         // A, the anisotropy index: beam over extraterrestrial, both horizontal.
         let anisotropy = (beam * per_outside).min(1.0);
@@ -155,36 +154,45 @@ impl ArrayGeometry {
             + ghi_w_m2 * f64::from(views.ground)
     }
 
-    /// Whether there is light in a step: day of the year × steps a day + step.
-    pub(super) fn lit(&self, at: usize) -> bool {
-        self.per_extraterrestrial[at] > 0.0
+    /// The steps of a day of the year: above 0 where there is light.
+    #[inline(always)]
+    pub(super) fn light(&self, day: usize) -> &[f32] {
+        &self.per_extraterrestrial[day * self.steps_a_day..(day + 1) * self.steps_a_day]
     }
 
-    /// [`ArrayGeometry::power_and_warmth`] of one step with light, in lanes.
+    /// [`ArrayGeometry::power_and_warmth`] of one step with light, in lanes: Hay & Davies (1980), split by Erbs et al.
+    /// (1982), incidence losses counted.
     ///
     /// * `clearness` — of the day \[–\].
     #[inline(always)]
-    pub(super) fn lanes<const L: usize>(
+    pub(super) fn lanes<R: Real, const L: usize>(
         &self,
         at: usize,
-        (ghi_w_m2, air_c, clearness): (&[f64; L], &[f64; L], &[f64; L]),
-        (per_watt, warmth): (&mut [f64; L], &mut [f64; L]),
+        (ghi_w_m2, air_c, clearness): (&[R; L], &[R; L], &[R; L]),
+        (per_watt, warmth): (&mut [R; L], &mut [R; L]),
     ) {
-        let per_outside = f64::from(self.per_extraterrestrial[at]);
-        let ratio = f64::from(self.beam_ratio[at]);
+        let per_outside = R::of_single(self.per_extraterrestrial[at]);
+        let ratio = R::of_single(self.beam_ratio[at]);
         let views = if self.views.len() == 1 { self.views[0] } else { self.views[at] };
-        let (dome, ground) = (f64::from(views.dome), f64::from(views.ground));
-        let left = self.left.get(at).map_or(1.0, |left| f64::from(*left));
+        let (dome, ground) = (R::of_single(views.dome), R::of_single(views.ground));
+        let kept = R::of(self.kept * 0.001 * self.left.get(at).map_or(1.0, |left| f64::from(*left)));
+        // 1 + γ (air + rise × light − 25 °C)
+        let per_air = R::of(self.power_per_k);
+        let per_light = R::of(self.power_per_k * self.rise_k_per_w_m2);
+        let cold = R::of(1.0 - 25.0 * self.power_per_k);
+        let (zero, least) = (R::default(), R::of(self.least_clearness));
         for l in 0..L {
             let ghi = ghi_w_m2[l];
-            let dhi = ghi * hourly_diffuse_fraction(ghi * per_outside);
+            let clear = ghi * per_outside;
+            let dhi = ghi * hourly_diffuse_fraction(clear);
             let beam = ghi - dhi;
-            let anisotropy = less(beam * per_outside, 1.0);
-            let poa = beam * ratio + dhi * (anisotropy * ratio + (1.0 - anisotropy) * dome) + ghi * ground;
-            let cell_c = air_c[l] + poa * self.rise_k_per_w_m2;
-            warmth[l] = more(1.0 + self.power_per_k * (cell_c - 25.0), 0.0);
-            let out = if clearness[l] < self.least_clearness { 0.0 } else { 1.0 };
-            per_watt[l] = poa * 0.001 * warmth[l] * self.kept * left * out;
+            let anisotropy = less(beam * per_outside, R::ONE);
+            let around_sun = dhi * anisotropy;
+            let poa = (beam + around_sun) * ratio + (dhi - around_sun) * dome + ghi * ground;
+            let warm = more(cold + per_air * air_c[l] + per_light * poa, zero);
+            warmth[l] = warm;
+            let out = if clearness[l] < least { zero } else { kept };
+            per_watt[l] = poa * warm * out;
         }
     }
 
@@ -200,19 +208,24 @@ impl ArrayGeometry {
         for (step, &ghi) in weather.ghi_w_m2.iter().enumerate() {
             let here = at;
             at = if at + 1 == year { 0 } else { at + 1 };
-            let indoors = self.least_clearness > 0.0
-                && weather.daily_clearness.get(step / self.steps_a_day).is_none_or(|c| *c < self.least_clearness);
-            if ghi <= 0.0 || indoors {
-                out.per_watt.push(0.0);
-                out.warmth.push(1.0);
-                continue;
+            let (mut per_watt, mut warmth) = ([0.0; 1], [1.0; 1]);
+            if ghi > 0.0 {
+                let clearness = weather.daily_clearness.get(step / self.steps_a_day).map_or(f64::NAN, |c| *c);
+                let diffuse = weather.dhi_w_m2.get(step).copied().unwrap_or(f64::NAN);
+                let air_c = weather.air_c[step];
+                if diffuse.is_nan() {
+                    let light = (&[ghi as f32], &[air_c as f32], &[clearness as f32]);
+                    self.lanes(here, light, (&mut per_watt, &mut warmth));
+                } else {
+                    let poa = self.on_plane_w_m2(here, ghi, diffuse);
+                    let cell_c = air_c + poa * self.rise_k_per_w_m2;
+                    let warm = (1.0 + self.power_per_k * (cell_c - 25.0)).max(0.0);
+                    let left = self.left.get(here).map_or(1.0, |left| f64::from(*left));
+                    let out = if clearness < self.least_clearness { 0.0 } else { self.kept * left };
+                    (per_watt, warmth) = ([(poa * 0.001 * warm * out) as f32], [warm as f32]);
+                }
             }
-            let diffuse = weather.dhi_w_m2.get(step).copied().unwrap_or(f64::NAN);
-            let poa = self.on_plane_w_m2(here, ghi, diffuse);
-            let cell_c = weather.air_c[step] + poa * self.rise_k_per_w_m2;
-            let warmth = (1.0 + self.power_per_k * (cell_c - 25.0)).max(0.0);
-            let left = self.left.get(here).map_or(1.0, |left| f64::from(*left));
-            out.per_watt.push(poa * 0.001 * warmth * self.kept * left);
+            out.per_watt.push(per_watt);
             out.warmth.push(warmth);
         }
     }
@@ -222,7 +235,7 @@ impl ArrayGeometry {
 #[derive(Debug, Clone, Default)]
 pub struct Yield {
     /// Power for every rated watt \[W/W\].
-    pub per_watt: Vec<f64>,
+    pub per_watt: Vec<[f32; 1]>,
     /// Factor of temperature on power and on voltage \[–\].
-    pub warmth: Vec<f64>,
+    pub warmth: Vec<[f32; 1]>,
 }

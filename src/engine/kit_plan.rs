@@ -373,9 +373,9 @@ impl KitPlan {
     pub fn draw(&self, luck: Luck, charge_z: f64, unknowns: &mut Vec<f64>) -> Rig {
         let figures = self.uncertain_figures();
         let mut z = [0.0; FIGURES];
-        if figures.iter().any(|(_, sd)| *sd > 0.0) {
+        if let Some(last) = figures.iter().rposition(|(_, sd)| *sd > 0.0) {
             let mut stream = luck.stream(Purpose::Station);
-            for (z, (_, sd)) in z.iter_mut().zip(figures) {
+            for (z, (_, sd)) in z.iter_mut().zip(figures).take(last + 1) {
                 *z = stream.normal();
                 if sd > 0.0 {
                     unknowns.push(*z);

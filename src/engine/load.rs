@@ -3,7 +3,9 @@
 use std::sync::Arc;
 
 use super::asking::Asks;
+use super::trial::Luck;
 use crate::loads::{DayProfile, week};
+use crate::random::{Purpose, Stream, polynomials};
 use crate::scenario::model::{Load, Pattern};
 use crate::units::{Quantity, Uncertain};
 
@@ -114,5 +116,34 @@ impl LoadPlan {
     #[must_use]
     pub fn day_wh(&self) -> f64 {
         self.profile.watts.iter().sum::<f64>() * 24.0 / self.profile.watts.len() as f64
+    }
+}
+
+/// How one trial's load differs from its nominal profile.
+#[derive(Debug, Clone)]
+pub(super) struct LoadLuck {
+    pub stream: Stream,
+    /// What it really draws over what it is said to.
+    pub real: f64,
+    sigma: f64,
+}
+
+impl LoadLuck {
+    /// Draws what it really draws; the normal number behind that is added to `unknowns` where it is not known.
+    pub(super) fn new(load: &LoadPlan, luck: Luck, unknowns: &mut Vec<f64>) -> LoadLuck {
+        let mut stream = luck.stream(Purpose::Load(load.stream));
+        let z = stream.normal();
+        if load.watts_sd > 0.0 {
+            unknowns.push(z);
+        }
+        LoadLuck { stream, real: (1.0 + load.watts_sd * z).max(0.0), sigma: load.day_sigma }
+    }
+
+    /// The factor of the next day: log-normal with mean 1 about what it really draws.
+    pub(super) fn day(&mut self) -> f64 {
+        if self.sigma == 0.0 {
+            return self.real;
+        }
+        self.real * polynomials::exp(self.sigma * self.stream.normal() - 0.5 * self.sigma * self.sigma)
     }
 }

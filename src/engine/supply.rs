@@ -5,13 +5,12 @@ use std::sync::Arc;
 use super::arrays::ArrayPlan;
 use super::geometry::{ArrayGeometry, Yield};
 use super::plan::Plan;
+use super::step::Supply;
 use super::trial::{History, Luck};
+use super::wiring::AtInput;
 use crate::random::Purpose;
 use crate::scenario::model::Stands;
 use crate::weather::WeatherTrace;
-
-/// The most that a cable takes: beyond half of the power, sending more brings no more, `V² / 4 R` at most.
-pub(super) const MOST_CABLE_LOSS: f64 = 0.5;
 
 /// The window of a solar input; its watts are the step's business.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,13 +38,9 @@ const SUN_ON_STATION_K_PER_W_M2: f64 = 0.025;
 /// Supplies of one trial, one value a step of its weather. Reused from trial to trial.
 #[derive(Debug, Default)]
 pub struct Supplies {
-    /// What the panels could give at the input's terminals \[W\].
-    pub panel_w: Vec<f64>,
-    /// Of that, what lies within the input's volts and amps \[W\].
-    pub usable_w: Vec<f64>,
+    at_input: Vec<AtInput<f32, 1>>,
     /// Temperature of the cells \[°C\]; empty where it never changes.
     pub station_c: Vec<f64>,
-    amps: Vec<f64>,
     /// What each geometry asked for makes of the present weather.
     yields: Vec<(Arc<ArrayGeometry>, Yield)>,
     yields_in_use: usize,
@@ -66,11 +61,8 @@ impl Supplies {
         weather: &WeatherTrace,
         unknowns: &mut Vec<f64>,
     ) {
-        let steps = weather.ghi_w_m2.len();
-        for values in [&mut self.panel_w, &mut self.usable_w, &mut self.amps] {
-            values.clear();
-            values.resize(steps, 0.0);
-        }
+        self.at_input.clear();
+        self.at_input.resize(weather.ghi_w_m2.len(), AtInput::none());
         for (index, array) in plan.arrays.iter().enumerate() {
             let z = if array.rated_w_sd > 0.0 {
                 let z = luck.stream(Purpose::Array(index as u32)).normal();
@@ -81,14 +73,14 @@ impl Supplies {
             };
             let rated_w = (array.rated_w + array.rated_w_sd * z).max(0.0);
             let slot = self.yield_of(array, history, weather);
-            self.add(array, rated_w, slot, plan.input.volts_min);
-        }
-        if plan.input.amps_max < f64::INFINITY {
-            for (usable_w, amps) in self.usable_w.iter_mut().zip(&self.amps) {
-                if *amps > plan.input.amps_max {
-                    *usable_w *= plan.input.amps_max / amps;
-                }
+            let made = &self.yields[slot].1;
+            let steps = self.at_input.iter_mut().zip(made.per_watt.iter().zip(&made.warmth));
+            for (at_input, (per_watt, warmth)) in steps {
+                at_input.add(array, &plan.input, &[rated_w as f32], (per_watt, warmth));
             }
+        }
+        for at_input in &mut self.at_input {
+            at_input.cut_to_amps(&plan.input);
         }
         self.follow_the_air(plan, weather);
     }
@@ -109,30 +101,12 @@ impl Supplies {
         })
     }
 
-    /// Adds an array's power, cable loss and current.
-    fn add(&mut self, array: &ArrayPlan, rated_w: f64, slot: usize, volts_min: f64) {
-        let made = &self.yields[slot].1;
-        let sums = self.panel_w.iter_mut().zip(&mut self.usable_w).zip(&mut self.amps);
-        for (((panel_w, usable_w), amps), (per_watt, warmth)) in sums.zip(made.per_watt.iter().zip(&made.warmth)) {
-            let at_panels_w = rated_w * per_watt * array.matched;
-            if at_panels_w <= 0.0 {
-                continue;
-            }
-            let volts = array.string_v * warmth;
-            let current = at_panels_w / volts;
-            // I R / V is the share of the voltage, and so of the power, that stays in the cable.
-            let lost = current * array.cable_ohm / volts;
-            let (lost, watts) = if lost < MOST_CABLE_LOSS {
-                (lost, at_panels_w * (1.0 - lost))
-            } else {
-                (MOST_CABLE_LOSS, 0.25 * volts * volts / array.cable_ohm)
-            };
-            *panel_w += watts;
-            if volts * (1.0 - lost) >= volts_min {
-                *usable_w += watts;
-                *amps += current;
-            }
-        }
+    /// What comes in during a step of the weather.
+    ///
+    /// * `wall_w` — what the wall charger may draw then \[W\].
+    pub fn at(&self, step: usize, wall_w: f64) -> Supply {
+        let AtInput { panel_w: [panel_w], usable_w: [usable_w], .. } = self.at_input[step];
+        Supply { panel_w: f64::from(panel_w), usable_w: f64::from(usable_w), wall_w }
     }
 
     /// Temperature of the cells of a station that stands outside.

@@ -4,7 +4,7 @@ mod placed;
 
 use super::asking::Asking;
 use super::ledger::Ledger;
-use super::load::LoadPlan;
+use super::load::{LoadLuck, LoadPlan};
 use super::missed::{self, LoadState, Missed, Moment};
 use super::plan::{Plan, Season};
 use super::rig::Rig;
@@ -88,6 +88,15 @@ pub struct Outcome {
     pub ledger: Ledger,
 }
 
+/// A charge of 0 to 1 in hundredths, to the nearest.
+#[inline(always)]
+#[must_use]
+pub fn hundredths(charge: f64) -> u32 {
+    /// Adding this rounds to whole numbers and leaves them in the low bits.
+    const ROUND: f32 = 12_582_912.0;
+    ((charge * 100.0) as f32 + ROUND).to_bits() & 0xff
+}
+
 /// Looks on at every step of a trial.
 pub trait Observer {
     /// Called after each step of the outage, counted from 0.
@@ -144,25 +153,6 @@ impl Season {
         let days = (first_step + steps).div_ceil(self.steps_a_day);
         let weekday = self.weekday.unwrap_or_else(|| (stream.uniform() * 7.0) as usize);
         History { first_day, first_step, steps, days, weekday, charge_z, climate_z }
-    }
-}
-
-impl LoadPlan {
-    /// What it draws on one day after the other, as a factor on its nominal profile; `None` where that is always 1. The
-    /// normal number behind its watts is added to `unknowns` where they are not known.
-    pub(super) fn days(&self, luck: Luck, unknowns: &mut Vec<f64>) -> Option<impl FnMut() -> f64> {
-        if self.watts_sd == 0.0 && self.day_sigma == 0.0 {
-            return None;
-        }
-        let mut stream = luck.stream(Purpose::Load(self.stream));
-        let z = stream.normal();
-        if self.watts_sd > 0.0 {
-            unknowns.push(z);
-        }
-        let real = (1.0 + self.watts_sd * z).max(0.0);
-        // Log-normal with mean 1.
-        let (sigma, half_variance) = (self.day_sigma, 0.5 * self.day_sigma * self.day_sigma);
-        Some(move || real * (sigma * stream.normal() - half_variance).exp())
     }
 }
 
@@ -239,19 +229,12 @@ impl Workspace {
                 state.day_factor.resize(days, 1.0);
                 continue;
             }
-            let mut stream = luck.stream(Purpose::Load(load.stream));
-            let z = stream.normal();
-            if load.watts_sd > 0.0 {
-                self.unknowns.push(z);
-            }
-            let real = (1.0 + load.watts_sd * z).max(0.0);
+            let mut luck_of_load = LoadLuck::new(load, luck, &mut self.unknowns);
             if load.asks.is_some() {
                 let (at, step_h) = (history.first_step, plan.season.step_h);
-                self.asking[k] = Asking::begin(load, &mut stream, real, at, step_h);
+                self.asking[k] = Asking::begin(load, &mut luck_of_load.stream, luck_of_load.real, at, step_h);
             }
-            // Log-normal with mean 1.
-            let half_variance = 0.5 * load.day_sigma * load.day_sigma;
-            state.day_factor.extend((0..days).map(|_| real * (load.day_sigma * stream.normal() - half_variance).exp()));
+            state.day_factor.extend((0..days).map(|_| luck_of_load.day()));
         }
     }
 
@@ -283,11 +266,7 @@ impl Workspace {
                 let air_c = self.weather.air_c[weather_step];
                 missed::ask(plan, &self.states, &mut self.asking, now, air_c, &mut demand);
             }
-            let supply = Supply {
-                panel_w: self.supplies.panel_w[weather_step],
-                usable_w: self.supplies.usable_w[weather_step],
-                wall_w: plan.wall_w[step_of_day],
-            };
+            let supply = self.supplies.at(weather_step, plan.wall_w[step_of_day]);
             let outside_c = self.supplies.station_c.get(weather_step);
             if let Some(cell_c) = outside_c {
                 limits = rig.limits_at(*cell_c);

@@ -50,9 +50,8 @@ impl<const L: usize> Lanes<L> {
 
     /// Two independent standard normal numbers a lane (Box & Muller 1958), as far out as 6.6 standard deviations.
     #[inline(always)]
-    pub fn normals(&mut self) -> ([f32; L], [f32; L]) {
+    pub fn normals(&mut self, first: &mut [f32; L], second: &mut [f32; L]) {
         let (size, turn) = (self.bits(), self.bits());
-        let (mut first, mut second) = ([0.0; L], [0.0; L]);
         for l in 0..L {
             // From (0, 1]: 31 bits and a half.
             let u = ((size[l] >> 1) as i32 as f32 + 0.5) * (1.0 / 2_147_483_648.0);
@@ -62,7 +61,6 @@ impl<const L: usize> Lanes<L> {
             first[l] = radius * cos;
             second[l] = radius * sin;
         }
-        (first, second)
     }
 }
 
@@ -132,7 +130,9 @@ mod tests {
         let mut four = Lanes::new(&KEYS);
         let mut one = Lanes::new(&[KEYS[2]]);
         for _ in 0..1000 {
-            let ((a, b), (c, d)) = (four.normals(), one.normals());
+            let ([mut a, mut b], [mut c, mut d]) = ([[0.0; 4]; 2], [[0.0; 1]; 2]);
+            four.normals(&mut a, &mut b);
+            one.normals(&mut c, &mut d);
             assert_eq!((a[2].to_bits(), b[2].to_bits()), (c[0].to_bits(), d[0].to_bits()));
         }
     }
@@ -172,7 +172,8 @@ mod tests {
         let mut below = [0_u64; 19];
         let (mut moments, mut product, mut neighbours) = ([0.0_f64; 5], 0.0, 0.0);
         for _ in 0..rounds {
-            let (a, b) = lanes.normals();
+            let [mut a, mut b] = [[0.0; WIDE]; 2];
+            lanes.normals(&mut a, &mut b);
             for l in 0..WIDE {
                 product += f64::from(a[l]) * f64::from(b[l]);
                 neighbours += f64::from(a[l]) * f64::from(a[(l + 1) % WIDE]);

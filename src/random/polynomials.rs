@@ -2,13 +2,13 @@
 
 /// The smaller; `b` where either is not a number.
 #[inline(always)]
-pub fn less(a: f64, b: f64) -> f64 {
+pub fn less<R: PartialOrd>(a: R, b: R) -> R {
     if a < b { a } else { b }
 }
 
 /// The larger; `b` where either is not a number.
 #[inline(always)]
-pub fn more(a: f64, b: f64) -> f64 {
+pub fn more<R: PartialOrd>(a: R, b: R) -> R {
     if b < a { a } else { b }
 }
 
@@ -33,6 +33,24 @@ pub fn exp(x: f64) -> f64 {
     y * f64::from_bits((shifted.to_bits() << 52).wrapping_add(1023 << 52))
 }
 
+/// [`exp`] in single precision, for -80 to 80.
+#[inline(always)]
+pub fn exp_single(x: f32) -> f32 {
+    const ROUND: f32 = 12_582_912.0;
+    const LN_2_HIGH: f32 = 0.693_359_4;
+    const LN_2_LOW: f32 = -2.121_944_4e-4;
+    let shifted = x * std::f32::consts::LOG2_E + ROUND;
+    let whole = shifted - ROUND;
+    let r = (x - whole * LN_2_HIGH) - whole * LN_2_LOW;
+    // Taylor's series: the first term left out is below 6e-9.
+    let mut y = 1.0 / 5040.0;
+    for factorial in [720.0, 120.0, 24.0, 6.0, 2.0] {
+        y = y * r + 1.0 / factorial;
+    }
+    let y = (y * r + 1.0) * r + 1.0;
+    y * f32::from_bits((shifted.to_bits() << 23).wrapping_add(127 << 23))
+}
+
 /// sin π x for x in 0..=1, to 1e-14.
 #[inline(always)]
 pub fn sin_pi(x: f64) -> f64 {
@@ -48,6 +66,19 @@ pub fn sin_pi(x: f64) -> f64 {
     y
 }
 
+/// [`sin_pi`] in single precision, to 3e-7.
+#[inline(always)]
+pub fn sin_pi_single(x: f32) -> f32 {
+    let angle = (x - 0.5) * std::f32::consts::PI;
+    let z = angle * angle;
+    // The first term left out is below 7e-9.
+    let mut y = 1.0 / 479_001_600.0;
+    for factorial in [-3_628_800.0, 40_320.0, -720.0, 24.0, -2.0, 1.0] {
+        y = y * z + 1.0 / factorial;
+    }
+    y
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -58,10 +89,17 @@ mod tests {
             let x = f64::from(k) * 0.0999;
             assert!((exp(x) / x.exp() - 1.0).abs() < 1e-15, "exp {x}: {} for {}", exp(x), x.exp());
         }
-        assert_eq!(exp(0.0), 1.0);
+        for k in -8000..=8000 {
+            let x = k as f32 * 0.00999;
+            let exact = f64::from(x).exp();
+            assert!((f64::from(exp_single(x)) / exact - 1.0).abs() < 2.4e-7, "exp {x}: {} for {exact}", exp_single(x));
+        }
+        assert_eq!((exp(0.0), exp_single(0.0)), (1.0, 1.0));
         for k in 0..=10_000 {
             let x = f64::from(k) / 10_000.0;
             assert!((sin_pi(x) - (std::f64::consts::PI * x).sin()).abs() < 1e-14, "sin π {x}");
+            let single = f64::from(sin_pi_single(x as f32));
+            assert!((single - (std::f64::consts::PI * x).sin()).abs() < 3e-7, "sin π {x}: {single}");
         }
     }
 }

@@ -6,6 +6,8 @@
 //! Reference: Erbs, Klein & Duffie (1982), Solar Energy 28(4), 293; the daily and monthly forms as printed in Duffie &
 //! Beckman, equations 2.11.1 and 2.12.1.
 
+use crate::random::real::Real;
+
 /// Below this the cosine of the zenith angle is held when clearness is formed: 86.3°.
 ///
 /// Common practice: an hour's clearness means nothing with the sun on the horizon.
@@ -37,15 +39,17 @@ pub struct Split {
 /// assert!(hourly_diffuse_fraction(f64::NAN).is_nan());
 /// ```
 #[inline(always)]
-pub fn hourly_diffuse_fraction(clearness: f64) -> f64 {
-    let k = clearness.clamp(0.0, 1.0);
+pub fn hourly_diffuse_fraction<R: Real>(clearness: R) -> R {
+    let zero = R::default();
+    let bounded = if R::ONE < clearness { R::ONE } else { clearness };
+    let k = if bounded < zero { zero } else { bounded };
     // 1 − 0.09 k, and 0.9511 − 0.1604 k + 4.388 k² − 16.638 k³ + 12.336 k⁴
-    let dull = 1.0 - 0.09 * k;
-    let between = 0.9511 + k * (-0.1604 + k * (4.388 + k * (-16.638 + k * 12.336)));
-    if k <= 0.22 {
+    let dull = R::ONE - R::of(0.09) * k;
+    let between = R::of(0.9511) + k * (R::of(-0.1604) + k * (R::of(4.388) + k * (R::of(-16.638) + k * R::of(12.336))));
+    if k <= R::of(0.22) {
         dull
-    } else if k > 0.80 {
-        0.165
+    } else if k > R::of(0.80) {
+        R::of(0.165)
     } else {
         between
     }

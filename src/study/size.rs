@@ -183,7 +183,7 @@ fn staircase(grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) 
     while done < settings.trials && !progress.stop() {
         let until = settings.trials.min(done + GROUP * ROUND);
         let groups: Vec<u64> = (done..until).step_by(GROUP as usize).collect();
-        let parts = each(&groups, |first| {
+        let parts = each(&groups, |&first| {
             let mut part = vec![vec![0_u64; columns]; rows];
             let mut workspace = Workspace::new();
             for trial in first..until.min(first + GROUP) {

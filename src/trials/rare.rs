@@ -69,7 +69,7 @@ fn draw_all(
     const GROUP: u64 = 100;
     let plain = vec![0.0; lean.len()];
     let groups: Vec<u64> = (0..trials.div_ceil(GROUP)).collect();
-    each(&groups, |group| {
+    each(&groups, |&group| {
         (group * GROUP..((group + 1) * GROUP).min(trials))
             .map(|trial| {
                 let (mut sums, mut counts) = (vec![0.0; lean.len()], vec![0.0; lean.len()]);

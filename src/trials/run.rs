@@ -1,5 +1,7 @@
 //! Running trials.
 
+use std::ops::Range;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::interval::{Z_95, wilson};
@@ -7,14 +9,17 @@ use super::tally::{FanWatcher, Tally};
 use crate::engine::lanes::{self, Chunks, Sink, Waiting, Width};
 use crate::engine::{LoadOutcome, Luck, Outcome, Plan, Season, Workspace};
 
-/// Trials that one piece of work holds. Fixed, so that sums are folded the same way on any number of threads.
-const GROUP: u64 = 1000;
+/// Trials between two looks at the stopping rule.
+const LOOK: u64 = 2000;
 
-/// Groups between two looks at the stopping rule.
-const GROUPS_A_LOOK: u64 = 2;
+/// Stretches between looks that are worked on at once.
+const LOOKS_AHEAD: u64 = 4;
 
-/// Groups that are worked on at once, enough for many threads.
-const GROUPS_A_ROUND: u64 = 64;
+/// Trials that are worked on at once where nothing can stop them early.
+const STRETCH: u64 = 64_000;
+
+/// Trials in one piece of work where they cannot be taken side by side.
+const PIECE: u64 = 1000;
 
 /// How many trials, and when to stop.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,21 +68,22 @@ impl Progress for AtomicBool {
 #[must_use]
 pub fn run(plans: &[Plan], settings: &Settings, progress: &impl Progress) -> Vec<Tally> {
     let mut tallies = vec![Tally::default(); plans.len()];
-    let groups = settings.trials.div_ceil(GROUP);
     let in_lanes: Vec<bool> = plans.iter().map(lanes::covers).collect();
-    // A run that may stop early works ahead of its next look by little, one that must not by much.
-    let round = if settings.precision.is_some() { 4 * GROUPS_A_LOOK } else { GROUPS_A_ROUND };
+    let (long, at_once) = if settings.precision.is_some() { (LOOK, LOOKS_AHEAD) } else { (STRETCH, 1) };
     let mut first = 0;
-    'rounds: while first < groups && !progress.stop() {
-        let round: Vec<u64> = (first..groups.min(first + round)).collect();
-        first += round.len() as u64;
-        for (group, parts) in round.iter().zip(each(&round, |group| self::group(plans, &in_lanes, settings, group))) {
+    'rounds: while first < settings.trials && !progress.stop() {
+        let stretches: Vec<_> = (0..at_once)
+            .map(|k| (first + k * long).min(settings.trials)..(first + (k + 1) * long).min(settings.trials))
+            .filter(|stretch| !stretch.is_empty())
+            .collect();
+        first += at_once * long;
+        for parts in each(&stretches, |trials| stretch(plans, &in_lanes, settings.seed, trials.clone())) {
             for (sum, next) in tallies.iter_mut().zip(&parts) {
                 sum.merge(next);
             }
             let Some(main) = tallies.first() else { break 'rounds };
-            let look = (group + 1) % GROUPS_A_LOOK == 0;
-            if let Some(precision) = settings.precision.filter(|_| look)
+            if let Some(precision) = settings.precision
+                && main.trials % LOOK == 0
                 && wilson(main.survived, main.trials, Z_95).width() <= 2.0 * precision
             {
                 progress.done(main.trials);
@@ -90,28 +96,37 @@ pub fn run(plans: &[Plan], settings: &Settings, progress: &impl Progress) -> Vec
 }
 
 #[cfg(feature = "cli")]
-pub(crate) fn each<T: Send>(groups: &[u64], work: impl Fn(u64) -> T + Sync) -> Vec<T> {
+pub(crate) fn each<P: Sync, T: Send>(pieces: &[P], work: impl Fn(&P) -> T + Sync) -> Vec<T> {
     use rayon::prelude::*;
-    groups.par_iter().map(|&group| work(group)).collect()
+    pieces.par_iter().map(|piece| work(piece)).collect()
 }
 
 #[cfg(not(feature = "cli"))]
-pub(crate) fn each<T>(groups: &[u64], work: impl Fn(u64) -> T) -> Vec<T> {
-    groups.iter().map(|&group| work(group)).collect()
+pub(crate) fn each<P, T>(pieces: &[P], work: impl Fn(&P) -> T) -> Vec<T> {
+    pieces.iter().map(work).collect()
 }
 
-/// One group of trials through all plans.
-fn group(plans: &[Plan], in_lanes: &[bool], settings: &Settings, group: u64) -> Vec<Tally> {
-    let trials = group * GROUP..((group + 1) * GROUP).min(settings.trials);
+/// A stretch of trials through all plans.
+fn stretch(plans: &[Plan], in_lanes: &[bool], seed: u64, trials: Range<u64>) -> Vec<Tally> {
     let mut tallies = vec![Tally::default(); plans.len()];
-    one_by_one(plans, in_lanes, settings.seed, trials.clone(), &mut tallies);
-    let mut chunks = Chunks::default();
-    let mut left: Vec<(usize, &Plan)> = plans.iter().enumerate().filter(|(index, _)| in_lanes[*index]).collect();
+    let mut put = |which: &[(usize, &Plan)], pieces: Vec<Vec<Tally>>| {
+        let mut pieces: Vec<_> = pieces.into_iter().map(Vec::into_iter).collect();
+        for (index, plan) in which {
+            let parts = pieces.iter_mut().filter_map(Iterator::next);
+            tallies[*index] = Tally::gather(parts, trials.clone(), plan.unknowns().len());
+        }
+    };
+    let (mut left, alone): (Vec<_>, Vec<_>) = plans.iter().enumerate().partition(|(index, _)| in_lanes[*index]);
+    if !alone.is_empty() {
+        let pieces: Vec<_> =
+            trials.clone().step_by(PIECE as usize).map(|first| first..(first + PIECE).min(trials.end)).collect();
+        put(&alone, each(&pieces, |trials| one_by_one(&alone, seed, trials.clone())));
+    }
     while let Some((_, plan)) = left.first() {
         let season = &plan.season;
         let (same, others): (Vec<_>, Vec<_>) =
-            left.iter().copied().partition(|(_, plan)| std::sync::Arc::ptr_eq(&plan.season, season));
-        side_by_side(&mut chunks, &same, settings.seed, trials.clone(), &mut tallies);
+            left.iter().copied().partition(|(_, plan)| Arc::ptr_eq(&plan.season, season));
+        put(&same, side_by_side(&same, seed, trials.clone()));
         left = others;
     }
     tallies
@@ -124,103 +139,70 @@ fn hour_of_failure(season: &Season, first_step: usize, outcome: &Outcome) -> Opt
 }
 
 /// Plans that cannot be simulated in lanes.
-fn one_by_one(plans: &[Plan], in_lanes: &[bool], seed: u64, trials: std::ops::Range<u64>, tallies: &mut [Tally]) {
-    if in_lanes.iter().all(|&covered| covered) {
-        return;
-    }
+fn one_by_one(plans: &[(usize, &Plan)], seed: u64, trials: Range<u64>) -> Vec<Tally> {
+    let mut tallies = vec![Tally::default(); plans.len()];
     let mut workspace = Workspace::new();
     for trial in trials {
         let luck = Luck { seed, trial };
         let mut before = None;
-        for (index, plan) in plans.iter().enumerate().filter(|(index, _)| !in_lanes[*index]) {
+        for ((index, plan), tally) in plans.iter().zip(&mut tallies) {
             let history = match before {
                 Some((season, history)) if std::ptr::eq(season, &*plan.season) => history,
                 _ => workspace.begin(&plan.season, luck),
             };
             before = Some((&*plan.season, history));
-            let tally = &mut tallies[index];
-            let mut watcher = FanWatcher((index == 0).then_some(&mut tally.fan));
+            let mut watcher = FanWatcher((*index == 0).then_some(&mut tally.fan));
             let outcome = workspace.run(plan, luck, &history, &mut watcher);
             let hours = history.steps as f64 * plan.season.step_h;
             let hour = hour_of_failure(&plan.season, history.first_step, &outcome);
             tally.add(trial, &outcome, hours, hour, workspace.loads(), workspace.unknowns());
         }
     }
+    tallies
 }
 
-/// What the trials of a group came to under one plan, until they are added up in order.
-struct Kept {
-    outcomes: Vec<Option<(Outcome, usize)>>,
-    loads: Vec<LoadOutcome>,
-    unknowns: Vec<f64>,
-    /// Loads and unknown quantities a trial.
-    widths: (usize, usize),
+/// Adds up what trials come to.
+struct Adder<'a> {
+    season: &'a Season,
+    /// The first plan's place among all; plan 0 has its charge told.
+    tallies: Vec<(usize, Tally)>,
 }
 
-/// Keeps what trials come to in their places.
-struct Keeper<'a> {
-    first: u64,
-    kept: Vec<Kept>,
-    /// The plan's place among those of this season.
-    place: Vec<usize>,
-    tallies: &'a mut [Tally],
-}
-
-impl Sink for Keeper<'_> {
+impl Sink for Adder<'_> {
     fn wants_charge(&self, plan: usize) -> bool {
-        plan == 0
+        self.tallies[plan].0 == 0
     }
 
     #[inline(always)]
-    fn charge(&mut self, plan: usize, index: usize, charge: f64) {
-        self.tallies[plan].fan.add(index, charge);
+    fn charges<const L: usize>(&mut self, plan: usize, index: usize, hundredths: &[[u32; L]], column: usize) {
+        self.tallies[plan].1.fan.add(index, hundredths.iter().map(|row| row[column]));
     }
 
     fn outcome(&mut self, plan: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], unknowns: &[f64]) {
-        let kept = &mut self.kept[self.place[plan]];
-        let at = (trial.luck.trial - self.first) as usize;
-        let (n, width) = kept.widths;
-        kept.outcomes[at] = Some((*outcome, trial.history.first_step));
-        kept.loads[at * n..(at + 1) * n].copy_from_slice(loads);
-        kept.unknowns[at * width..(at + 1) * width].copy_from_slice(unknowns);
+        let hours = trial.history.steps as f64 * self.season.step_h;
+        let hour = hour_of_failure(self.season, trial.history.first_step, outcome);
+        self.tallies[plan].1.add(trial.luck.trial, outcome, hours, hour, loads, unknowns);
     }
 }
 
-/// Plans of one season in lanes.
-fn side_by_side(
-    chunks: &mut Chunks,
-    plans: &[(usize, &Plan)],
-    seed: u64,
-    trials: std::ops::Range<u64>,
-    tallies: &mut [Tally],
-) {
-    let Some((_, plan)) = plans.first() else { return };
-    let season = &plan.season;
-    let waiting: Vec<Waiting> = trials.clone().map(|trial| Waiting::new(season, Luck { seed, trial })).collect();
-    let mut place = vec![usize::MAX; tallies.len()];
-    for (k, (index, _)) in plans.iter().enumerate() {
-        place[*index] = k;
-    }
-    let kept = plans.iter().map(|(_, plan)| {
-        let widths = (plan.loads.len(), plan.unknowns().len());
-        Kept {
-            outcomes: vec![None; waiting.len()],
-            loads: vec![LoadOutcome::default(); waiting.len() * widths.0],
-            unknowns: vec![0.0; waiting.len() * widths.1],
-            widths,
-        }
-    });
-    let mut keeper = Keeper { first: trials.start, kept: kept.collect(), place, tallies };
-    chunks.run(plans, &waiting, Width::Any, false, &mut keeper);
-    let Keeper { kept, tallies, .. } = keeper;
-    for ((index, _), kept) in plans.iter().zip(kept) {
-        let (n, width) = kept.widths;
-        for (at, (outcome, waiting)) in kept.outcomes.iter().zip(&waiting).enumerate() {
-            let Some((outcome, first_step)) = outcome else { continue };
-            let hours = waiting.history.steps as f64 * season.step_h;
-            let hour = hour_of_failure(season, *first_step, outcome);
-            let (loads, unknowns) = (&kept.loads[at * n..(at + 1) * n], &kept.unknowns[at * width..(at + 1) * width]);
-            tallies[*index].add(waiting.luck.trial, outcome, hours, hour, loads, unknowns);
-        }
-    }
+/// Plans of one season in lanes; pieces depend on the trials alone.
+fn side_by_side(plans: &[(usize, &Plan)], seed: u64, trials: Range<u64>) -> Vec<Vec<Tally>> {
+    let Some((_, plan)) = plans.first() else { return Vec::new() };
+    let season = &*plan.season;
+    let firsts: Vec<u64> = trials.clone().step_by(PIECE as usize).collect();
+    let waiting = each(&firsts, |&first| {
+        let trials = first..(first + PIECE).min(trials.end);
+        trials.map(|trial| Waiting::new(season, Luck { seed, trial })).collect::<Vec<_>>()
+    })
+    .concat();
+    let order = lanes::arrange(season, &waiting);
+    let batches = lanes::batches(season, &waiting, &order);
+    let numbered: Vec<(usize, &Plan)> = plans.iter().enumerate().map(|(k, (_, plan))| (k, *plan)).collect();
+    each(&batches, |batch| {
+        let tallies = plans.iter().map(|(index, _)| (*index, Tally::default())).collect();
+        let mut adder = Adder { season, tallies };
+        let mut chunks: Chunks = Chunks::default();
+        chunks.run(&numbered, &waiting, batch, (Width::Any, false), &mut adder);
+        adder.tallies.into_iter().map(|(_, tally)| tally).collect()
+    })
 }

@@ -1,51 +1,57 @@
 //! What many trials add up to. Counts are whole numbers and sums are folded in the order of the trials, so that the
 //! number of threads cannot leak into the last digit.
 
+use crate::engine::trial::hundredths;
 use crate::engine::{Ledger, LoadOutcome, Observer, Outcome, StepView};
 use crate::loads::cooler::{Food, PARTS};
 
 /// Levels of charge told apart in the fan: 0 to 100 % in steps of 1 %.
 pub const CHARGE_LEVELS: usize = 101;
 
-/// How often each charge was seen after each step of the outage, and which hours of the day the steps fell on.
+/// Places for levels of charge, a power of two.
+const PLACES: usize = CHARGE_LEVELS.next_power_of_two();
+
+/// How often each charge was seen after each step of the outage.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ChargeFan {
-    /// Counts, step by step, [`CHARGE_LEVELS`] each.
-    counts: Vec<u32>,
+    /// Counts by step and level.
+    counts: Vec<[u32; PLACES]>,
 }
 
 impl ChargeFan {
-    /// Counts a charge (0 to 1) after a step.
-    #[inline]
-    pub(super) fn add(&mut self, step: usize, charge: f64) {
-        let end = (step + 1) * CHARGE_LEVELS;
+    /// Counts charges, in hundredths, after the steps from `first` on.
+    #[inline(always)]
+    pub(super) fn add(&mut self, first: usize, hundredths: impl ExactSizeIterator<Item = u32>) {
+        let end = first + hundredths.len();
         if self.counts.len() < end {
-            self.counts.resize(end, 0);
+            self.counts.resize(end, [0; PLACES]);
         }
-        let level = (charge * 100.0 + 0.5).clamp(0.0, (CHARGE_LEVELS - 1) as f64) as usize;
-        self.counts[step * CHARGE_LEVELS + level] += 1;
+        for (counts, level) in self.counts[first..end].iter_mut().zip(hundredths) {
+            counts[level as usize % PLACES] += 1;
+        }
     }
 
     fn merge(&mut self, other: &ChargeFan) {
         if self.counts.len() < other.counts.len() {
-            self.counts.resize(other.counts.len(), 0);
+            self.counts.resize(other.counts.len(), [0; PLACES]);
         }
-        for (sum, count) in self.counts.iter_mut().zip(&other.counts) {
-            *sum += count;
+        for (sums, counts) in self.counts.iter_mut().zip(&other.counts) {
+            for (sum, count) in sums.iter_mut().zip(counts) {
+                *sum += count;
+            }
         }
     }
 
     /// Number of steps seen.
     #[must_use]
     pub fn steps(&self) -> usize {
-        self.counts.len() / CHARGE_LEVELS
+        self.counts.len()
     }
 
     /// Trials still running after a step.
     #[must_use]
     pub fn trials_at(&self, step: usize) -> u64 {
-        let counts = self.counts.get(step * CHARGE_LEVELS..(step + 1) * CHARGE_LEVELS).unwrap_or(&[]);
-        counts.iter().map(|&c| u64::from(c)).sum()
+        self.counts.get(step).map_or(0, |counts| counts.iter().map(|&c| u64::from(c)).sum())
     }
 
     /// Steps that at least a twentieth of the trials reached: where outages vary in length, charts end there.
@@ -59,20 +65,7 @@ impl ChargeFan {
     /// a step; `None` where no trial ran that long.
     #[must_use]
     pub fn quantile(&self, step: usize, p: f64) -> Option<f64> {
-        let counts = self.counts.get(step * CHARGE_LEVELS..(step + 1) * CHARGE_LEVELS)?;
-        let total: u64 = counts.iter().map(|&c| u64::from(c)).sum();
-        if total == 0 {
-            return None;
-        }
-        let wanted = (p * total as f64).ceil().max(1.0) as u64;
-        let mut seen = 0;
-        for (level, &count) in counts.iter().enumerate() {
-            seen += u64::from(count);
-            if seen >= wanted {
-                return Some(level as f64 / 100.0);
-            }
-        }
-        Some(1.0)
+        count_quantile(self.counts.get(step)?, p).map(|level| level as f64 / 100.0)
     }
 }
 
@@ -83,7 +76,7 @@ pub struct FanWatcher<'a>(pub Option<&'a mut ChargeFan>);
 impl Observer for FanWatcher<'_> {
     fn step(&mut self, index: usize, view: &StepView<'_>) {
         if let Some(fan) = &mut self.0 {
-            fan.add(index, view.balance.stored_wh / view.rig.capacity_wh);
+            fan.add(index, [hundredths(view.balance.stored_wh / view.rig.capacity_wh)].into_iter());
         }
     }
 }
@@ -154,6 +147,8 @@ impl FoodTally {
 /// Sums over trials for one plan.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
+    /// The trials in the order in which they were added, until they are put in order.
+    pub order: Vec<u64>,
     /// Trials.
     pub trials: u64,
     /// Trials that survived.
@@ -207,6 +202,30 @@ fn merge_counts(sum: &mut Vec<u32>, other: &[u32]) {
 }
 
 impl Tally {
+    /// What a stretch of trials comes to: parts hold its trials in any order, and are added up in the order given.
+    ///
+    /// * `unknowns` — how many numbers stand behind what is not known.
+    #[must_use]
+    pub fn gather(parts: impl Iterator<Item = Tally>, trials: std::ops::Range<u64>, unknowns: usize) -> Tally {
+        let n = (trials.end - trials.start) as usize;
+        let rows = trials.end.min(MOST_UNKNOWN_ROWS).saturating_sub(trials.start) as usize;
+        let mut sum = Tally::default();
+        let (mut survival, mut margin, mut missed_wh) = (vec![false; n], vec![0.0; n], vec![0.0; n]);
+        let mut numbers = vec![0.0; rows * unknowns];
+        for mut part in parts {
+            let mut row = part.unknowns.chunks_exact(unknowns.max(1));
+            for (k, trial) in std::mem::take(&mut part.order).into_iter().enumerate() {
+                let at = (trial - trials.start) as usize;
+                (survival[at], margin[at], missed_wh[at]) = (part.survival[k], part.margin[k], part.missed_wh[k]);
+                if let Some(place) = numbers.get_mut(at * unknowns..(at + 1) * unknowns).filter(|_| unknowns > 0) {
+                    place.copy_from_slice(row.next().unwrap_or(&[]));
+                }
+            }
+            sum.merge(&part);
+        }
+        Tally { survival, margin, missed_wh, unknowns: numbers, ..sum }
+    }
+
     /// Adds one trial.
     ///
     /// * `hour_of_failure` — hour of the day (0 to 23) at which it failed, if it did.
@@ -221,6 +240,7 @@ impl Tally {
     ) {
         self.trials += 1;
         self.survived += u64::from(outcome.survived);
+        self.order.push(trial);
         self.survival.push(outcome.survived);
         self.margin.push(outcome.margin as f32);
         self.ledger.add(&outcome.ledger);

@@ -3,7 +3,7 @@
 use super::civil::month_of;
 use super::climate::{COURSE, Habits};
 use super::daily::DailyRecord;
-use super::lanes::hourly_clearness;
+use super::lanes::{Single, hourly_clearness};
 use super::stochastic::Disturbance;
 use super::sun::{SkyDay, SkyTable, cloudless};
 use crate::random::{Purpose, Stream};
@@ -154,17 +154,17 @@ pub(super) fn hourly_habits(record: &DailyRecord) -> [HourlyHabits; 12] {
         // The day's sum and the ceiling take part of a disturbance away again: draw the same days and see how much.
         for _ in 0..ROUNDS {
             let mut drawn = Moments::default();
-            let mut luck = Stream::new(0, month as u64, Purpose::Weather);
+            let mut luck = Single(Stream::new(0, month as u64, Purpose::Weather), [0.0]);
             for &(day, clearness, _) in of_month() {
                 let sky = sky.day(day);
                 let profile = profile_with(&sky, &habit.course);
                 let ceiling = ceiling_with(&sky, &profile, brightest);
                 let mut hours = [[0.0]; 24];
                 let how = Disturbance { spread: habit.spread, persistence: habit.persistence, cloudless };
-                let draw = || [luck.normal() as f32];
-                let [reached] = hourly_clearness((&profile, &ceiling), &sky, &[clearness], &how, draw, &mut hours);
+                let course = (&profile, &ceiling);
+                let [reached] = hourly_clearness(course, &sky, &[clearness], &how, &mut luck, &mut hours);
                 // A number more than a day needs: so were the climates fitted that are kept in files.
-                luck.normal();
+                luck.0.normal();
                 drawn.add(|hour| hours[hour][0], (&profile, &ceiling), reached, &sky);
             }
             habit.spread = (habit.spread * wanted.spread() / drawn.spread()).clamp(0.1, 3.0);

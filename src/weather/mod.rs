@@ -17,6 +17,7 @@ mod seasons;
 mod spells;
 mod stochastic;
 mod sun;
+pub mod tables;
 #[cfg(test)]
 mod tests;
 pub mod typical;
@@ -29,6 +30,7 @@ pub use record::{HourlyRecord, RecordErrors};
 pub use typical::TypicalYear;
 
 use crate::random::Stream;
+use crate::random::real::Real;
 
 /// The calendar a trial lives in: civil (clock) time at one place, in equal steps, on a year of 365 days.
 #[derive(Debug, Clone, PartialEq)]
@@ -194,8 +196,8 @@ pub struct WeatherTrace {
     pub dhi_w_m2: Vec<f64>,
     /// What the days were made of, for importance sampling.
     pub leaned: Leaned,
-    /// Stochastic weather as it was drawn, kept for its room only.
-    block: lanes::Block<1>,
+    /// The day last drawn, kept for its room only.
+    day: lanes::DaySky<f32, 1>,
 }
 
 /// What is asked of [`WeatherPlan::generate`].
@@ -342,7 +344,7 @@ impl WeatherPlan {
         }
     }
 
-    /// Whether [`WeatherPlan::fill`] can draw this weather.
+    /// Whether [`WeatherPlan::sequence`] can draw this weather.
     pub(crate) fn draws_in_lanes(&self) -> bool {
         matches!(self.kind, Kind::Stochastic(_))
     }
@@ -352,39 +354,28 @@ impl WeatherPlan {
         opening.told(days).0
     }
 
-    /// Fills a block with the weather of several trials that begin on one day and have the same number of days told: in each
-    /// lane what [`WeatherPlan::generate`] draws from a stream with that key. Weather that cannot be drawn in lanes leaves
-    /// the block empty.
+    /// The weather of several trials that begin on one day and have the same number of days told: in each lane what
+    /// [`WeatherPlan::generate`] draws from a stream with that key. `None` where it cannot be drawn in lanes.
     #[inline(always)]
-    pub(crate) fn fill<const L: usize>(
+    pub(crate) fn sequence<R: Real, const L: usize>(
         &self,
         first_day: u32,
         days: usize,
         (opening, told): (&Opening, usize),
         keys: &[u64; L],
         systematic: &[f64; L],
-        out: &mut lanes::Block<L>,
-    ) {
+    ) -> Option<lanes::Sequence<'_, R, L>> {
         let ask = lanes::Ask { first: first_day as usize % 365, days, opening: *opening, told, lean: Lean::default() };
         match &self.kind {
-            Kind::Stochastic(seasons) => {
-                lanes::fill(seasons, &self.sky, &ask, keys, systematic, out);
-            }
-            Kind::Replay { .. } => out.begin(),
+            Kind::Stochastic(seasons) => Some(lanes::Sequence::new(seasons, &self.sky, &ask, keys, systematic)),
+            Kind::Replay { .. } => None,
         }
     }
 
-    /// Air temperature \[°C\] of a block that begins on `first_day`, in a step of one of its days.
+    /// Air temperature \[°C\] in a step of a day of the year.
     #[inline(always)]
-    pub(crate) fn air_c<const L: usize>(
-        &self,
-        block: &lanes::Block<L>,
-        first_day: u32,
-        day: usize,
-        step: usize,
-    ) -> [f64; L] {
-        let (middle, shape) = self.sky.air_at((first_day as usize + day) % 365, step);
-        block.air_c(day, middle, shape)
+    pub(crate) fn air_c<R: Real, const L: usize>(&self, sky: &lanes::DaySky<R, L>, day: usize, step: usize) -> [R; L] {
+        sky.air_c(self.sky.air_at(day, step))
     }
 
     /// Extraterrestrial horizontal irradiance of a day's steps \[W/m²\], means over the steps.

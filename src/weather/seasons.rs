@@ -5,6 +5,8 @@ use super::climate::{Climate, LEVELS};
 use super::hours::{ceiling_with, profile_with};
 use super::spells::{EDGE, NODES, NODES_PER_UNIT, Shape, Spells, Wanted, normal_cdf};
 use super::sun::{SkyTable, cloudless};
+use crate::random::polynomials::{less, more};
+use crate::random::real::Real;
 
 /// How far the values at the middles of the months are moved from the months' means towards those that would keep
 /// every month's mean: all the way follows the luck of single months, not at all flattens the seasons. Less is better on
@@ -42,21 +44,22 @@ pub(super) struct Day {
 }
 
 impl Day {
-    /// The day's clearness at a latent score: the quantile function at F(z).
+    /// The day's clearness at latent scores: the quantile function at F(z).
     #[inline(always)]
-    pub fn clearness(&self, z: f64) -> f64 {
-        let x = (z.clamp(-EDGE, EDGE) + EDGE) * NODES_PER_UNIT;
-        let k = (x as usize).min(NODES - 2);
-        let part = x - k as f64;
-        self.clearness[k] + part * (self.clearness[k + 1] - self.clearness[k])
-    }
-
-    /// The same in lanes.
-    #[inline(always)]
-    pub fn clearness_lanes<const L: usize>(&self, z: &[f64; L]) -> [f64; L] {
-        let mut out = [0.0; L];
+    pub fn clearness_lanes<R: Real, const L: usize>(&self, z: &[R; L]) -> [R; L] {
+        let (edge, per_unit) = (R::of(EDGE), R::of(NODES_PER_UNIT));
+        let last = R::of((NODES - 2) as f64 + 0.5);
+        let (mut node, mut part) = ([0; L], [R::default(); L]);
         for l in 0..L {
-            out[l] = self.clearness(z[l]);
+            let x = (less(more(z[l], -edge), edge) + edge) * per_unit;
+            let whole;
+            (node[l], whole) = less(x, last).node();
+            part[l] = x - whole;
+        }
+        let mut out = [R::default(); L];
+        for l in 0..L {
+            let (low, high) = (R::of(self.clearness[node[l]]), R::of(self.clearness[node[l] + 1]));
+            out[l] = low + part[l] * (high - low);
         }
         out
     }

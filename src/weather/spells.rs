@@ -9,7 +9,7 @@
 //! z has distribution F, and S = Φ⁻¹(F(z)) is the day's normal score. With m(x) = E\[S | x\] and its Hermite coefficients
 //! c_j the lag-n correlation of S is Σ c_j² φ^(jn) + s (Mehler's formula, 1866; s enters as for a Gaussian).
 
-use crate::random::polynomials;
+use crate::random::real::Real;
 use statrs::function::erf::{erfc, erfc_inv};
 
 /// Nodes of tables over z, from −[`EDGE`] to [`EDGE`].
@@ -59,13 +59,14 @@ impl Shape {
 
     /// h(x) in lanes, by polynomials.
     #[inline(always)]
-    pub(super) fn lanes<const L: usize>(&self, x: &[f64; L]) -> [f64; L] {
+    pub(super) fn lanes<R: Real, const L: usize>(&self, x: &[R; L]) -> [R; L] {
         if self.settled == 0.0 {
             return *x;
         }
-        let mut out = [0.0; L];
+        let (settled, offset, scale) = (R::of(self.settled), R::of(self.offset), R::of(self.scale));
+        let mut out = [R::default(); L];
         for l in 0..L {
-            out[l] = (polynomials::exp(self.settled * x[l]) - self.offset) * self.scale;
+            out[l] = ((settled * x[l]).exp() - offset) * scale;
         }
         out
     }

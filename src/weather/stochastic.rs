@@ -1,6 +1,6 @@
-//! Stochastic weather of one trial at a time: a block of one lane, and air for a sun that is replayed.
+//! Stochastic weather of one trial at a time: a sequence of one lane, and air for a sun that is replayed.
 
-use super::lanes::{self, Ask};
+use super::lanes::{Ask, Sequence};
 use super::seasons::{Day, Seasons};
 use super::sun::SkyTable;
 use super::{Request, WeatherTrace};
@@ -14,17 +14,25 @@ pub(super) fn generate(
     out: &mut WeatherTrace,
 ) {
     let Request { first, days, opening, systematic, lean } = *request;
-    out.dni_w_m2.clear();
-    out.dhi_w_m2.clear();
+    for values in [&mut out.ghi_w_m2, &mut out.air_c, &mut out.daily_clearness, &mut out.dni_w_m2, &mut out.dhi_w_m2] {
+        values.clear();
+    }
     let (told, _) = opening.told(days);
     let ask = Ask { first, days, opening, told, lean };
-    let block = &mut out.block;
-    out.leaned = lanes::fill(seasons, sky, &ask, &[luck.key()], &[systematic], block);
-    out.ghi_w_m2.clear();
-    out.ghi_w_m2.extend_from_slice(block.ghi_w_m2.as_flattened());
-    out.daily_clearness.clear();
-    out.daily_clearness.extend_from_slice(block.daily_clearness.as_flattened());
-    fill_air(sky, first, days, out);
+    let mut sequence: Sequence<'_, f32, 1> = Sequence::new(seasons, sky, &ask, &[luck.key()], &[systematic]);
+    for k in 0..days {
+        sequence.next_day(&mut out.day);
+        out.ghi_w_m2.extend(out.day.ghi_w_m2.iter().map(|[ghi]| f64::from(*ghi)));
+        out.daily_clearness.push(f64::from(out.day.clearness[0]));
+        push_air(sky, (first + k) % 365, out);
+    }
+    out.leaned = sequence.leaned();
+}
+
+/// Adds the air of the day in hand, a day of the year.
+fn push_air(sky: &SkyTable, day: usize, out: &mut WeatherTrace) {
+    let steps = 0..sky.steps_per_day();
+    out.air_c.extend(steps.map(|step| f64::from(out.day.air_c(sky.air_at(day, step))[0])));
 }
 
 /// How single hours differ from the course of the day.
@@ -47,27 +55,21 @@ impl Disturbance {
 
 /// Air temperature alone, for sun that comes from elsewhere: `out.daily_clearness` is known already.
 pub(super) fn air_for(seasons: &Seasons, sky: &SkyTable, first: usize, luck: &mut Stream, out: &mut WeatherTrace) {
-    let days = out.daily_clearness.len();
-    out.block.begin();
-    let mut air = luck.normal();
-    for k in 0..days + 2 {
-        let day = seasons.day((first + k + 364) % 365);
-        air = day.air_persistence * air + (1.0 - day.air_persistence * day.air_persistence).sqrt() * luck.normal();
-        out.block.push_air(day, &[air]);
-    }
-    for k in 0..days {
-        out.block.push_swing(seasons.day((first + k) % 365), &[out.daily_clearness[k]]);
-    }
-    fill_air(sky, first, days, out);
-}
-
-/// Fills `out.air_c` from the days of its block.
-fn fill_air(sky: &SkyTable, first: usize, days: usize, out: &mut WeatherTrace) {
+    let day_of = |k: usize| seasons.day((first + k + 364) % 365);
+    let mut score = luck.normal();
+    let mut next = |k: usize| {
+        let b = day_of(k).air_persistence;
+        score = b * score + (1.0 - b * b).sqrt() * luck.normal();
+        [score as f32]
+    };
+    let mut scores = [next(0), next(1), next(2)];
     out.air_c.clear();
-    for k in 0..days {
-        for step in 0..sky.steps_per_day() {
-            let (middle, shape) = sky.air_at((first + k) % 365, step);
-            out.air_c.extend(out.block.air_c(k, middle, shape));
+    for k in 0..out.daily_clearness.len() {
+        if k > 0 {
+            scores = [scores[1], scores[2], next(k + 2)];
         }
+        out.day.clearness = [out.daily_clearness[k] as f32];
+        out.day.set_air([k, k + 1, k + 2].map(day_of), scores.each_ref());
+        push_air(sky, (first + k) % 365, out);
     }
 }

@@ -1,7 +1,8 @@
 //! Extraterrestrial irradiance, mean daily profile and clear-sky ceiling on every step of the year.
 
 use super::Calendar;
-use crate::random::polynomials::{less, more, sin_pi};
+use crate::random::polynomials::{less, more};
+use crate::random::real::Real;
 use crate::sky::extraterrestrial::{declination_deg, equation_of_time_min, normal_w_m2, sunset_hour_angle_deg};
 use crate::sky::profile::DayProfile;
 use std::f64::consts::PI;
@@ -13,13 +14,13 @@ fn day_of_year(day: usize) -> f64 {
 
 /// Standard deviation of hourly clearness within a day of clearness K \[–\]: σ = 0.16 sin(π K / K_max).
 ///
-/// * `brightest` — K_max, the clearness of a cloudless day. Graham & Hollands put 0.90 everywhere; with the place's own
+/// * `of_brightest` — K / K_max, where K_max is the clearness of a cloudless day. Graham & Hollands put 0.90 everywhere; with the place's own
 ///   its clear days are as quiet as records have them, where 0.90 leaves them two to three times too restless.
 ///
 /// Reference: Graham & Hollands (1990), Solar Energy 44(6), 333.
 #[inline(always)]
-pub(super) fn graham_hollands_spread(daily_clearness: f64, brightest: f64) -> f64 {
-    0.16 * sin_pi(less(more(daily_clearness / brightest.max(0.1), 0.0), 0.97))
+pub(super) fn graham_hollands_spread<R: Real>(of_brightest: R) -> R {
+    R::of(0.16) * less(more(of_brightest, R::default()), R::of(0.97)).sin_pi()
 }
 
 /// Clearness of a cloudless day, from the one that a hundredth of the days exceed.

@@ -45,6 +45,10 @@ fn trace(plan: &WeatherPlan, first: u32, days: u32, trial: u64) -> WeatherTrace 
     out
 }
 
+/// Days and hours are drawn in single precision: some dozen roundings of 6e-8, and a millionth of a day that is not given
+/// back.
+const ROUNDING: f64 = 2e-6;
+
 #[test]
 fn the_hours_of_a_day_add_up_to_its_clearness_and_stay_below_the_sky() {
     for step in [60, 15, 1] {
@@ -56,8 +60,11 @@ fn the_hours_of_a_day_add_up_to_its_clearness_and_stay_below_the_sky() {
             let sky = plan.extraterrestrial_w_m2(day as u32);
             let ghi = &out.ghi_w_m2[day * n..(day + 1) * n];
             let (sum, outside): (f64, f64) = (ghi.iter().sum(), sky.iter().sum());
-            assert!((sum / outside - out.daily_clearness[day]).abs() < 1e-12, "step {step}, day {day}");
-            assert!(ghi.iter().zip(sky).all(|(g, e)| 0.0 <= *g && *g <= 0.93 * e), "step {step}, day {day}");
+            assert!((sum / outside - out.daily_clearness[day]).abs() < ROUNDING, "step {step}, day {day}");
+            assert!(
+                ghi.iter().zip(sky).all(|(g, e)| 0.0 <= *g && *g <= (0.93 + ROUNDING) * e),
+                "step {step}, day {day}"
+            );
         }
     }
 }
@@ -67,7 +74,7 @@ fn finer_steps_keep_every_hour() {
     let hourly = trace(&plan(60), 100, 30, 9);
     let fine = trace(&plan(5), 100, 30, 9);
     for (hour, steps) in hourly.ghi_w_m2.iter().zip(fine.ghi_w_m2.chunks(12)) {
-        assert!((hour - steps.iter().sum::<f64>() / 12.0).abs() < 1e-9);
+        assert!((hour - steps.iter().sum::<f64>() / 12.0).abs() <= ROUNDING * hour);
     }
     for (hour, steps) in hourly.air_c.iter().zip(fine.air_c.chunks(12)) {
         // A straight line and half a cosine wave over five hours bend by less than this within an hour.
@@ -140,8 +147,8 @@ fn a_factor_on_the_sun_is_bounded_by_the_sky() {
     for factor in [0.8, 1.25, 3.0] {
         plan.generate(170, 20, &Opening::Any, &mut Stream::new(1, 8, Purpose::Weather), factor, &mut out);
         for (a, b) in plain.daily_clearness.iter().zip(&out.daily_clearness) {
-            assert!(*b <= a * factor + 1e-12 && *b <= 0.93);
-            assert!(1.0 < factor || (b - a * factor).abs() < 1e-12);
+            assert!(*b <= a * factor + ROUNDING && *b <= 0.93 + ROUNDING);
+            assert!(1.0 < factor || (b - a * factor).abs() < ROUNDING);
         }
     }
 }

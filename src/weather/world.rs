@@ -6,6 +6,8 @@ mod correction;
 mod habits;
 mod table;
 
+pub use correction::Correction;
+
 use thiserror::Error;
 
 use super::climate::{Climate, LEVELS};
@@ -104,6 +106,19 @@ pub enum NotOnLand {
 /// Reference: Gelaro et al. (2017), J. Climate 30, 5419 (MERRA-2); Hersbach et al. (2020), Q. J. R. Meteorol. Soc.
 /// 146, 1999 (ERA5).
 pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> Result<Climate, NotOnLand> {
+    lookup_corrected(latitude_deg, longitude_deg, height_m, &Correction::FITTED)
+}
+
+/// As [`lookup`], with another correction of the sun: for judging it at places that were left out of its fit.
+///
+/// # Errors
+/// As [`lookup`].
+pub fn lookup_corrected(
+    latitude_deg: f64,
+    longitude_deg: f64,
+    height_m: Option<f64>,
+    correction: &Correction,
+) -> Result<Climate, NotOnLand> {
     let place = (-90.0..=90.0).contains(&latitude_deg) && (-180.0..=360.0).contains(&longitude_deg);
     if !place {
         return Err(NotOnLand::NoPlace { latitude_deg, longitude_deg });
@@ -116,7 +131,7 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
     near_land(table, latitude_deg, longitude)?;
     let raw = sun(table, latitude_deg, longitude)?;
     let (around_m, around_c) = air(table, latitude_deg, longitude);
-    let clearness = std::array::from_fn(|month| correction::correct(&raw[month], around_c[month]));
+    let clearness = std::array::from_fn(|month| correction::correct(correction, &raw[month], around_c[month]));
     let height_m = height_m.unwrap_or(around_m);
     let here_c = around_c.map(|mean_c| mean_c - LAPSE_K_PER_M * (height_m - around_m));
     Ok(Climate {

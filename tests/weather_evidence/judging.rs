@@ -3,6 +3,7 @@
 use crate::records::{MONTHS, Truth, mean_course, month_of};
 use tideover::random::{Purpose, Stream};
 use tideover::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
+use tideover::weather::daily::DailyReading;
 use tideover::weather::fit::fit;
 use tideover::weather::{Calendar, Climate, DailyRecord, Opening, WeatherPlan, WeatherTrace};
 
@@ -58,22 +59,31 @@ impl Counter {
     }
 }
 
-/// Survival over all windows of whole days that begin in the years wanted.
-pub fn replay(truth: &Truth, years: impl Fn(i64) -> bool) -> Survival {
-    let mut counters = vec![Counter::new(); 12];
+/// Goes through all windows of [`LONGEST`] whole days that follow each other, with the first day and the sun of the hours.
+pub fn for_each_window(truth: &Truth, mut each: impl FnMut(&DailyReading, &[f64])) {
     let days = truth.days.days();
     let mut window = Vec::new();
     for (k, start) in days.iter().enumerate() {
         let Some(end) = days.get(k + LONGEST - 1) else { break };
         let whole = days[k..k + LONGEST].iter().all(|d| d.clearness.is_finite());
-        if !years(start.year) || end.number != start.number + LONGEST as i64 - 1 || !whole {
+        if end.number != start.number + LONGEST as i64 - 1 || !whole {
             continue;
         }
         window.clear();
         truth.hours[k..k + LONGEST].iter().for_each(|hours| window.extend_from_slice(hours));
-        let month = month_of(start.day);
-        counters[month].add(&window, truth.mean_wh_m2[month]);
+        each(start, &window);
     }
+}
+
+/// Survival over all windows of whole days that begin in the years wanted.
+pub fn replay(truth: &Truth, years: impl Fn(i64) -> bool) -> Survival {
+    let mut counters = vec![Counter::new(); 12];
+    for_each_window(truth, |start, window| {
+        let month = month_of(start.day);
+        if years(start.year) {
+            counters[month].add(window, truth.mean_wh_m2[month]);
+        }
+    });
     counters.into_iter().map(|c| c.shares(20.0)).collect()
 }
 
@@ -217,7 +227,7 @@ pub fn least_possible(truth: &Truth, climate: &Climate, trials: u64) -> Vec<f64>
         }
     }
     let days = DailyRecord::parse(text.as_bytes(), "drawn", latitude, truth.calendar.longitude_deg).expect("a record");
-    let course = |d: &tideover::weather::daily::DailyReading| mean_course(&plan, latitude, d.day, d.clearness, 0.0);
+    let course = |d: &DailyReading| mean_course(&plan, latitude, d.day, d.clearness, 0.0);
     let hours = days.days().iter().map(course).collect();
     let zone = (truth.calendar.longitude_deg * 4.0).round() as i32;
     let calendar = Calendar::fixed(60, zone, latitude, truth.calendar.longitude_deg);

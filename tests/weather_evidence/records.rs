@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use tideover::sky::extraterrestrial::{declination_deg, sunset_hour_angle_deg};
 use tideover::sky::profile::DayProfile;
-use tideover::weather::{Calendar, Climate, DailyRecord, HourlyRecord, WeatherPlan, world};
+use tideover::weather::{Calendar, Climate, DailyRecord, HourlyRecord, WeatherPlan, world, world::Correction};
 
 pub const MONTHS: [usize; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 
@@ -48,6 +48,17 @@ pub const SITES: [Site; 19] = [
     site("Fort Peck", &["fort-peck-mt-2018-2023-2024"], 48.308, -105.102, true),
 ];
 pub const LONG: usize = 11;
+
+impl Site {
+    /// The correction of the table's sun, fitted without this place and its neighbours by `weather/fit_correction.py`.
+    pub fn correction_without(&self) -> Correction {
+        let name = self.name.to_lowercase().replace(' ', "-");
+        let row = include_str!("../data/world_left_out.csv").lines().find(|line| line.starts_with(&name));
+        let figures = row.unwrap_or_else(|| panic!("no constants for {name}")).split(',').skip(1);
+        let figures: Vec<f64> = figures.map(|text| text.parse().expect("a number")).collect();
+        Correction(figures.try_into().expect("six constants"))
+    }
+}
 
 pub fn records() -> Option<PathBuf> {
     let beside = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../shared/weather-data");

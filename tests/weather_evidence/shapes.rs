@@ -126,6 +126,22 @@ pub fn shapes(name: &str, truth: &Truth, climate: &Climate) -> f64 {
     worst
 }
 
+/// Prints the middle of the courses of the day over climates and months, mornings and afternoons taken together.
+pub fn middle_course<'a>(climates: impl Iterator<Item = &'a Climate>) {
+    use tideover::weather::climate::COURSE;
+    let courses: Vec<[f64; COURSE]> = climates.flat_map(|c| c.months.each_ref().map(|m| m.habits.course)).collect();
+    let middles = (0..COURSE / 2).map(|k| {
+        let mut parts: Vec<f64> = courses.iter().flat_map(|c| [c[k], c[COURSE - 1 - k]]).collect();
+        parts.sort_by(f64::total_cmp);
+        format!("{:.2}", parts[parts.len() / 2])
+    });
+    println!(
+        "\ncourse of the day from the horizon to noon, middle of {} months: {}",
+        courses.len(),
+        middles.collect::<Vec<_>>().join(", ")
+    );
+}
+
 /// Prints how fast weather is drawn.
 pub fn pace(climate: &Climate, calendar: &Calendar) {
     let plan = WeatherPlan::stochastic(climate, calendar).expect("a climate");

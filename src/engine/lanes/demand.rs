@@ -46,9 +46,9 @@ struct Curves<const L: usize> {
 impl<const L: usize> DayDemand<L> {
     /// Works out a day.
     ///
-    /// * `factor` — day factor of the plan's load of that index, in lanes; asked of loads that vary.
+    /// * `factors` — day factor of each load, in lanes.
     #[inline(always)]
-    pub(super) fn fill<'a>(&mut self, plan: &Plan, rigs: &[Rig], factor: impl Fn(usize) -> &'a [f64; L]) {
+    pub(super) fn fill(&mut self, plan: &Plan, rigs: &[Rig], factors: &[[f64; L]]) {
         let n = plan.season.steps_a_day;
         self.delivered = [[0.0; L]; OUTLETS];
         self.lost = [[0.0; L]; OUTLETS];
@@ -72,9 +72,7 @@ impl<const L: usize> DayDemand<L> {
                 if nominal_w == 0.0 && nominal_w2 == 0.0 {
                     continue;
                 }
-                let one = [1.0; L];
-                let factor = if is_fixed(load) { &one } else { factor(k) };
-                let sum = &mut watts[load.outlet];
+                let (sum, factor) = (&mut watts[load.outlet], &factors[k]);
                 for l in 0..L {
                     sum[l] += nominal_w * factor[l];
                 }

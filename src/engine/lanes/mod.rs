@@ -1,11 +1,12 @@
 //! Many trials side by side: the balance of [`super::step()`] for plans whose loads ask for what was known beforehand.
 //!
-//! Trials that begin on the same day of the year form a chunk of `L` lanes. A chunk draws its weather once and takes plan
-//! after plan through it. Steps in which a lane gets everything it asks for are taken by all lanes at once; where
+//! Trials that begin on the same day of the year form a chunk of `L` lanes. A chunk draws its weather day by
+//! day, and every plan goes through the day. Steps in which a lane gets everything it asks for are taken by all lanes at once; where
 //! something goes short, is over an outlet's limit or is held off by a rule, that lane takes the ordinary step by itself.
 //! Nothing crosses from lane to lane, so that outcomes do not depend on the width, and [`covers`] looks at the plan alone.
 
-mod balance;
+mod cells;
+mod course;
 mod demand;
 mod panels;
 mod short;
@@ -14,13 +15,13 @@ use std::sync::Arc;
 
 use super::geometry::ArrayGeometry;
 use super::plan::{Plan, Season};
-use super::rig::Rig;
 use super::trial::{History, LoadOutcome, Luck, Outcome};
 use crate::random::Purpose;
+use crate::random::real::Real;
 use crate::scenario::model::Stands;
 use crate::weather::WeatherPlan;
-use crate::weather::lanes::Block;
-use demand::DayDemand;
+use crate::weather::lanes::DaySky;
+use course::Course;
 
 /// Whether a plan can be simulated in lanes. The others go through [`super::Workspace`], with the same weather and luck.
 #[must_use]
@@ -59,8 +60,8 @@ impl Waiting {
     }
 
     /// Trials with equal groups share a chunk.
-    fn group(&self, season: &Season) -> (u32, usize) {
-        (self.history.first_day, WeatherPlan::told_days(&season.opening, self.history.days))
+    fn group(&self, season: &Season) -> (u32, u32) {
+        (self.history.first_day, WeatherPlan::told_days(&season.opening, self.history.days) as u32)
     }
 }
 
@@ -68,47 +69,99 @@ impl Waiting {
 pub trait Sink {
     /// Whether the charge after every step of plan `plan` is wanted.
     fn wants_charge(&self, plan: usize) -> bool;
-    /// The charge of one trial, 0 to 1, after step `index` of its outage.
-    fn charge(&mut self, plan: usize, index: usize, charge: f64);
+    /// The charge of one trial, in hundredths, after the steps of its outage from `index` on: a column of a table.
+    fn charges<const L: usize>(&mut self, plan: usize, index: usize, hundredths: &[[u32; L]], column: usize);
     /// One trial of plan `plan`: its luck, history, outcome, loads and the numbers behind what is not known.
     fn outcome(&mut self, plan: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], unknowns: &[f64]);
 }
 
-/// What a geometry makes of a chunk's weather.
+/// What a geometry makes of a day's weather.
 #[derive(Debug)]
-struct Yield<const L: usize> {
+struct Yield<R, const L: usize> {
     geometry: Arc<ArrayGeometry>,
-    per_watt: Vec<[f64; L]>,
-    warmth: Vec<[f64; L]>,
+    per_watt: Vec<[R; L]>,
+    warmth: Vec<[R; L]>,
+}
+
+/// What the geometries asked for make of the present day.
+#[derive(Debug)]
+struct Yields<R, const L: usize> {
+    made: Vec<Yield<R, L>>,
+    in_use: usize,
 }
 
 /// Room for chunks of one width; grows and is then reused.
-#[derive(Debug, Default)]
-struct Room<const L: usize> {
-    weather: Block<L>,
-    yields: Vec<Yield<L>>,
-    yields_in_use: usize,
-    /// Whether a step of the weather has any light.
-    lit: Vec<bool>,
-    panel_w: Vec<[f64; L]>,
-    usable_w: Vec<[f64; L]>,
-    amps: Vec<[f64; L]>,
-    demand: DayDemand<L>,
-    rigs: Vec<Rig>,
-    /// Day factors of the loads that vary, load by load, day by day.
-    factors: Vec<[f64; L]>,
-    /// Loads of each lane, lane by lane.
-    loads: Vec<LoadOutcome>,
-    unknowns: Vec<Vec<f64>>,
+#[derive(Debug)]
+struct Room<R, const L: usize> {
+    sky: DaySky<R, L>,
+    yields: Yields<R, L>,
+    courses: Vec<Course<R, L>>,
 }
 
-/// Room for chunks of every width in use.
+impl<R: Real, const L: usize> Default for Room<R, L> {
+    fn default() -> Room<R, L> {
+        Room { sky: DaySky::default(), yields: Yields { made: Vec::new(), in_use: 0 }, courses: Vec::new() }
+    }
+}
+
+/// Trials that begin on the same day of the year. Lanes beyond `count` repeat the last one and are not told of.
+#[derive(Debug)]
+struct Chunk<'a, const L: usize> {
+    lanes: &'a [Waiting; L],
+    count: usize,
+    /// Day of the year at whose midnight the weather begins.
+    first_day: usize,
+    /// First step of each outage and one past its last, counted from there.
+    first: [usize; L],
+    end: [usize; L],
+    latest_first: usize,
+    earliest_end: usize,
+}
+
+/// Lanes of the widest chunks.
+const MOST_LANES: usize = 64;
+/// Trials that a batch holds at least, but for the last.
+const BATCH: usize = 1000;
+
+/// Trials in the order in which chunks take them: those of a group together, within a group by the length of their
+/// outages. Whole numbers are their places in `trials`.
+#[must_use]
+pub fn arrange(season: &Season, trials: &[Waiting]) -> Vec<u32> {
+    let mut order: Vec<u32> = (0..trials.len() as u32).collect();
+    let key = |k: &u32| {
+        let trial = &trials[*k as usize];
+        (trial.group(season), trial.history.days)
+    };
+    order.sort_by_key(key);
+    order
+}
+
+/// Cuts trials in their order into batches that can be run apart and come to the same as together.
+#[must_use]
+pub fn batches<'a>(season: &Season, trials: &[Waiting], order: &'a [u32]) -> Vec<&'a [u32]> {
+    let group = |k: u32| trials[k as usize].group(season);
+    let (mut cuts, mut begin, mut at) = (Vec::new(), 0, 0);
+    for same in order.chunk_by(|a, b| group(*a) == group(*b)) {
+        for chunk in same.chunks(MOST_LANES) {
+            at += chunk.len();
+            if at - begin >= BATCH {
+                cuts.push(&order[begin..at]);
+                begin = at;
+            }
+        }
+    }
+    if begin < at {
+        cuts.push(&order[begin..at]);
+    }
+    cuts
+}
+
+/// Room for chunks of every width in use. Weather and panels are worked out in the precision of `R`.
 #[derive(Debug, Default)]
-pub struct Chunks {
-    wide: Room<16>,
-    half: Room<8>,
-    narrow: Room<4>,
-    order: Vec<usize>,
+pub struct Chunks<R: Real = f32> {
+    wide: Box<Room<R, MOST_LANES>>,
+    middle: Box<Room<R, 16>>,
+    narrow: Box<Room<R, 4>>,
 }
 
 /// How wide the lanes may be, for tests; results do not depend on it.
@@ -119,67 +172,69 @@ pub enum Width {
     Any,
     /// Four lanes at most.
     Narrow,
-    /// Eight lanes at most.
-    Half,
+    /// Sixteen lanes at most.
+    Middle,
 }
 
-impl Chunks {
+impl<R: Real> Chunks<R> {
     /// Takes plans of one season through trials. All plans must be covered.
+    ///
+    /// * `order` — which trials, in the order of [`arrange`].
     pub fn run(
         &mut self,
         plans: &[(usize, &Plan)],
         trials: &[Waiting],
-        width: Width,
-        plain: bool,
+        order: &[u32],
+        (width, plain): (Width, bool),
         sink: &mut impl Sink,
     ) {
         let Some((_, first)) = plans.first() else { return };
         let season = &first.season;
-        let mut order = std::mem::take(&mut self.order);
-        order.clear();
-        order.extend(0..trials.len());
-        order.sort_by_key(|&k| (trials[k].group(season), k));
-        let mut rest = &order[..];
-        while let Some(&k) = rest.first() {
-            let group = trials[k].group(season);
-            let count = rest.iter().take_while(|&&k| trials[k].group(season) == group).count();
-            let mut same;
-            (same, rest) = rest.split_at(count);
-            while !same.is_empty() {
-                let most = match width {
-                    Width::Narrow => 4,
-                    Width::Half => 8,
-                    Width::Any => 16,
+        let group = |k: u32| trials[k as usize].group(season);
+        for same in order.chunk_by(|a, b| group(*a) == group(*b)) {
+            let mut rest = same;
+            while !rest.is_empty() {
+                // A wide chunk with some lanes empty takes less than several narrow ones.
+                let most = match (width, rest.len()) {
+                    (Width::Any, 37..) => MOST_LANES,
+                    (Width::Any | Width::Middle, 5..) => 16,
+                    _ => 4,
                 };
                 let now;
-                (now, same) = same.split_at(same.len().min(most));
-                match now.len() {
-                    0..=4 => chunk(&mut self.narrow, season, plans, trials, now, plain, sink),
-                    5..=8 => chunk(&mut self.half, season, plans, trials, now, plain, sink),
-                    _ => chunk(&mut self.wide, season, plans, trials, now, plain, sink),
+                (now, rest) = rest.split_at(most.min(rest.len()));
+                match most {
+                    4 => chunk(&mut *self.narrow, season, plans, trials, now, plain, sink),
+                    16 => chunk(&mut *self.middle, season, plans, trials, now, plain, sink),
+                    _ => chunk(&mut *self.wide, season, plans, trials, now, plain, sink),
                 }
             }
         }
-        self.order = order;
     }
 }
 
 /// Runs one chunk, by the widest vectors the processor has or, `plain`, by those of the least.
-fn chunk<const L: usize, S: Sink>(
-    room: &mut Room<L>,
+fn chunk<R: Real, const L: usize, S: Sink>(
+    room: &mut Room<R, L>,
     season: &Season,
     plans: &[(usize, &Plan)],
     trials: &[Waiting],
-    which: &[usize],
+    which: &[u32],
     plain: bool,
     sink: &mut S,
 ) {
-    let lanes: [Waiting; L] = std::array::from_fn(|l| trials[which[l.min(which.len() - 1)]]);
-    if plain {
-        work(room, season, plans, &lanes, which.len(), sink)
-    } else {
-        dispatched(room, season, plans, &lanes, which.len(), sink)
-    }
+    let lanes: [Waiting; L] = std::array::from_fn(|l| trials[which[l.min(which.len() - 1)] as usize]);
+    let first = lanes.each_ref().map(|lane| lane.history.first_step);
+    let end = lanes.each_ref().map(|lane| lane.history.first_step + lane.history.steps);
+    let chunk = Chunk {
+        lanes: &lanes,
+        count: which.len(),
+        first_day: lanes[0].history.first_day as usize,
+        first,
+        end,
+        latest_first: first.into_iter().max().unwrap_or(0),
+        earliest_end: end.into_iter().min().unwrap_or(0),
+    };
+    if plain { work(room, season, plans, &chunk, sink) } else { dispatched(room, season, plans, &chunk, sink) }
 }
 
 #[multiversion::multiversion(targets(
@@ -187,34 +242,47 @@ fn chunk<const L: usize, S: Sink>(
     "x86_64+avx2",
     "x86_64+avx"
 ))]
-fn dispatched<const L: usize, S: Sink>(
-    room: &mut Room<L>,
+fn dispatched<R: Real, const L: usize, S: Sink>(
+    room: &mut Room<R, L>,
     season: &Season,
     plans: &[(usize, &Plan)],
-    lanes: &[Waiting; L],
-    count: usize,
+    chunk: &Chunk<'_, L>,
     sink: &mut S,
 ) {
-    work(room, season, plans, lanes, count, sink);
+    work(room, season, plans, chunk, sink);
 }
 
 #[inline(always)]
-fn work<const L: usize, S: Sink>(
-    room: &mut Room<L>,
+fn work<R: Real, const L: usize, S: Sink>(
+    room: &mut Room<R, L>,
     season: &Season,
     plans: &[(usize, &Plan)],
-    lanes: &[Waiting; L],
-    count: usize,
+    chunk: &Chunk<'_, L>,
     sink: &mut S,
 ) {
-    let days = lanes.iter().map(|lane| lane.history.days).max().unwrap_or(0);
-    let first_day = lanes[0].history.first_day;
-    let keys = std::array::from_fn(|l| lanes[l].key);
-    let systematic = std::array::from_fn(|l| lanes[l].systematic);
-    let (_, told) = lanes[0].group(season);
-    season.weather.fill(first_day, days, (&season.opening, told), &keys, &systematic, &mut room.weather);
-    room.yields_in_use = 0;
-    for &(index, plan) in plans {
-        balance::run(room, plan, index, lanes, (count, days), sink);
+    let days = chunk.lanes.iter().map(|lane| lane.history.days).max().unwrap_or(0);
+    let keys = chunk.lanes.each_ref().map(|lane| lane.key);
+    let systematic = chunk.lanes.each_ref().map(|lane| lane.systematic);
+    let (first_day, told) = chunk.lanes[0].group(season);
+    let Some(mut sequence) =
+        season.weather.sequence(first_day, days, (&season.opening, told as usize), &keys, &systematic)
+    else {
+        return;
+    };
+    if room.courses.len() < plans.len() {
+        room.courses.resize_with(plans.len(), Course::default);
+    }
+    for (course, (_, plan)) in room.courses.iter_mut().zip(plans) {
+        course.begin(plan, chunk);
+    }
+    for day in 0..days {
+        sequence.next_day(&mut room.sky);
+        room.yields.in_use = 0;
+        for (course, plan) in room.courses.iter_mut().zip(plans) {
+            course.day(*plan, chunk, day, &room.sky, &mut room.yields, sink);
+        }
+    }
+    for (course, plan) in room.courses.iter_mut().zip(plans) {
+        course.end(*plan, chunk, sink);
     }
 }

@@ -1,9 +1,10 @@
 //! Lanes that do not get everything they ask for, one at a time, by the ordinary step.
 
+use super::Chunk;
 use super::demand::StepDemand;
 use crate::engine::ledger::Ledger;
 use crate::engine::plan::Plan;
-use crate::engine::rig::{OUTLETS, Rig};
+use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::step::{Demand, Supply, step};
 use crate::engine::trial::LoadOutcome;
 
@@ -26,108 +27,124 @@ pub(super) struct Missed {
     pub failure: Option<(u32, u32)>,
 }
 
-/// What single steps add to each lane, and which loads its rules hold off.
+/// What single steps add to each lane, what its loads asked for, and which of them its rules hold off.
 #[derive(Debug)]
 pub(super) struct Fixes<const L: usize> {
     /// Flows of the steps taken singly, less what the sums over whole days count for them.
     pub extra: [Ledger; L],
     pub missed: [Missed; L],
+    /// Energy asked for, load by load \[Wh\].
+    pub asked_wh: Vec<[f64; L]>,
     off: Vec<[bool; L]>,
-    /// Energy that each load asks for from midnight to a step \[W × steps\], load by load.
-    asked: Vec<f64>,
+    /// Energy that each load asks for from midnight to a step on a plain day \[W × steps\], load by load.
+    until: Vec<f64>,
+}
+
+impl<const L: usize> Default for Fixes<L> {
+    fn default() -> Fixes<L> {
+        Fixes {
+            extra: [Ledger::default(); L],
+            missed: [Missed::default(); L],
+            asked_wh: Vec::new(),
+            off: Vec::new(),
+            until: Vec::new(),
+        }
+    }
 }
 
 impl<const L: usize> Fixes<L> {
-    pub(super) fn new(plan: &Plan) -> Fixes<L> {
-        let mut asked = Vec::with_capacity(plan.loads.len() * (plan.season.steps_a_day + 1));
+    /// Forgets the chunk before.
+    pub(super) fn begin(&mut self, plan: &Plan) {
+        self.extra.fill(Ledger::default());
+        self.missed.fill(Missed::default());
+        self.asked_wh.clear();
+        self.asked_wh.resize(plan.loads.len(), [0.0; L]);
+        self.off.clear();
+        self.off.resize(plan.loads.len(), [false; L]);
+        self.until.clear();
         for load in &plan.loads {
             let mut sum = 0.0;
-            asked.push(0.0);
-            asked.extend(load.profile.watts.iter().map(|watts| {
+            self.until.push(0.0);
+            self.until.extend(load.profile.watts.iter().map(|watts| {
                 sum += watts;
                 sum
             }));
         }
-        Fixes {
-            extra: [Ledger::default(); L],
-            missed: [Missed::default(); L],
-            off: vec![[false; L]; plan.loads.len()],
-            asked,
-        }
     }
 
     /// Adds what the loads ask for on a day that begins at step `midnight`.
+    ///
+    /// * `whole` — whether all lanes have the whole of it; `factors` — the loads' day factors.
     #[inline(always)]
-    pub(super) fn ask<'a>(
-        &self,
+    pub(super) fn ask(
+        &mut self,
         plan: &Plan,
         midnight: usize,
-        first: &[usize; L],
-        end: &[usize; L],
-        factor: impl Fn(usize) -> &'a [f64; L],
-        loads: &mut [LoadOutcome],
+        chunk: &Chunk<'_, L>,
+        whole: bool,
+        factors: &[[f64; L]],
     ) {
-        let n = plan.season.steps_a_day;
-        for k in 0..plan.loads.len() {
-            let (asked, factor) = (&self.asked[k * (n + 1)..(k + 1) * (n + 1)], factor(k));
+        let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
+        for ((asked_wh, factor), until) in self.asked_wh.iter_mut().zip(factors).zip(self.until.chunks_exact(n + 1)) {
+            if whole {
+                for l in 0..L {
+                    asked_wh[l] += until[n] * factor[l] * step_h;
+                }
+                continue;
+            }
             for l in 0..L {
-                let (from, to) = (first[l].clamp(midnight, midnight + n), end[l].clamp(midnight, midnight + n));
-                let sum = asked[to - midnight] - asked[from.min(to) - midnight];
-                loads[l * plan.loads.len() + k].asked_wh += sum * factor[l] * plan.season.step_h;
+                let place = |step: usize| step.clamp(midnight, midnight + n) - midnight;
+                let (from, to) = (place(chunk.first[l]), place(chunk.end[l]));
+                asked_wh[l] += (until[to] - until[from.min(to)]) * factor[l] * step_h;
             }
         }
     }
 
-    /// Switches loads off and on by their rules; lanes with a load off are marked in `short`.
+    /// Switches loads off and on by their rules; says which lanes have any load off.
     #[inline(always)]
     pub(super) fn rule(
         &mut self,
         plan: &Plan,
         now: usize,
-        first: &[usize; L],
-        active: &[bool; L],
+        chunk: &Chunk<'_, L>,
         (stored_wh, capacity_wh): (&[f64; L], &[f64; L]),
-        short: &mut [bool; L],
-    ) {
+    ) -> [bool; L] {
         let mut charge = [0.0; L];
         for l in 0..L {
             charge[l] = stored_wh[l] / capacity_wh[l];
         }
+        let mut any = [false; L];
         for (off, load) in self.off.iter_mut().zip(&plan.loads) {
             if load.off_below == f64::NEG_INFINITY && load.off_from_step == usize::MAX {
                 continue;
             }
             for l in 0..L {
-                let by_time = first[l] <= now && load.off_from_step <= now - first[l].min(now);
+                let first = chunk.first[l];
+                let by_time = first <= now && load.off_from_step <= now - first.min(now);
                 let stays = off[l] & (charge[l] < load.on_above);
                 off[l] = (charge[l] < load.off_below) | by_time | stays;
-                short[l] |= off[l] & active[l];
+                any[l] |= off[l];
             }
         }
+        any
     }
 
     /// Takes one lane's step; returns what is left in its cells \[Wh\].
     ///
-    /// * `asked` — what the chunk's sums count for this step; `factor` — the lane's day factor of a load.
-    #[inline(never)]
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "one call from the hot loop; a struct for it would be built every step"
-    )]
+    /// * `asked` — what the chunk's sums count for this step; `factors` — the loads' day factors.
     pub(super) fn step(
         &mut self,
         plan: &Plan,
-        rig: &Rig,
+        (rig, limits): (&Rig, &Limits),
         (stored_wh, supply): (f64, Supply),
         here: Where,
         asked: &StepDemand<L>,
-        factor: impl Fn(usize) -> f64,
-        loads: &mut [LoadOutcome],
+        (factors, loads): (&[[f64; L]], &mut [LoadOutcome]),
     ) -> f64 {
         let (l, step_h) = (here.l, plan.season.step_h);
         let mut demand = Demand::default();
         for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][l]) {
-            let factor = factor(k);
+            let factor = factors[k][l];
             demand.watts[load.class][load.outlet] += load.profile.watts[here.at] * factor;
             demand.plugged[load.class][load.outlet] = true;
             if load.outlet == 0 {
@@ -135,7 +152,7 @@ impl<const L: usize> Fixes<L> {
             }
         }
         let extra = &mut self.extra[l];
-        let balance = step(rig, &rig.limits(), stored_wh, supply, &demand, step_h, extra);
+        let balance = step(rig, limits, stored_wh, supply, &demand, step_h, extra);
         for outlet in 0..OUTLETS {
             extra.served_wh[outlet] -= asked.delivered_w[outlet][l] * step_h;
             extra.outlet_loss_wh[outlet] -= asked.lost_w[outlet][l] * step_h;
@@ -144,7 +161,7 @@ impl<const L: usize> Fixes<L> {
         let missed = &mut self.missed[l];
         let mut worst = (0.0, 0);
         for (k, (load, out)) in plan.loads.iter().zip(loads).enumerate() {
-            let asked_wh = load.profile.watts[here.at] * factor(k) * step_h;
+            let asked_wh = load.profile.watts[here.at] * factors[k][l] * step_h;
             let off = self.off[k][l];
             let share = if off { 0.0 } else { balance.served[load.class][load.outlet] };
             if asked_wh > 0.0 && share < 1.0 {

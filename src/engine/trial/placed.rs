@@ -39,8 +39,8 @@ impl Workspace {
 
     /// What a plan's solar input can take of all its panels in each step of the weather in place, but for the input's
     /// watts \[W\].
-    pub fn solar_power_w(&mut self, plan: &Plan, luck: Luck, history: &History) -> &[f64] {
+    pub fn solar_power_w(&mut self, plan: &Plan, luck: Luck, history: &History) -> impl Iterator<Item = f64> {
         self.supplies.fill(plan, luck, history, &self.weather, &mut self.unknowns);
-        &self.supplies.usable_w
+        (0..self.weather.ghi_w_m2.len()).map(|step| self.supplies.at(step, 0.0).usable_w)
     }
 }

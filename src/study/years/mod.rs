@@ -16,6 +16,7 @@ use crate::engine::{Luck, Workspace};
 use crate::random::Purpose;
 use crate::scenario::years::StoredAt;
 use crate::trials::Progress;
+use crate::trials::run::each;
 use crate::weather::{Opening, WeatherTrace};
 use arrivals::Arrival;
 use life::{HistoryOf, Life};
@@ -48,7 +49,7 @@ pub fn years(plan: &YearsPlan, settings: &YearsSettings, progress: &impl Progres
     while next < groups && !progress.stop() {
         let round: Vec<u64> = (next..groups.min(next + GROUPS_A_ROUND)).collect();
         next += round.len() as u64;
-        for group in each(&round, |group| self::group(plan, settings, group)) {
+        for group in each(&round, |&group| self::group(plan, settings, group)) {
             for (sum, other) in tallies.iter_mut().zip(&group) {
                 sum.merge(other);
             }
@@ -57,17 +58,6 @@ pub fn years(plan: &YearsPlan, settings: &YearsSettings, progress: &impl Progres
         progress.done(done);
     }
     (done > 0).then(|| answer::summarise(plan, settings, done, &tallies))
-}
-
-#[cfg(feature = "cli")]
-fn each<T: Send>(groups: &[u64], work: impl Fn(u64) -> T + Sync) -> Vec<T> {
-    use rayon::prelude::*;
-    groups.par_iter().map(|&group| work(group)).collect()
-}
-
-#[cfg(not(feature = "cli"))]
-fn each<T>(groups: &[u64], work: impl Fn(u64) -> T) -> Vec<T> {
-    groups.iter().map(|&group| work(group)).collect()
 }
 
 fn group(plan: &YearsPlan, settings: &YearsSettings, group: u64) -> Vec<StrategyTally> {
@@ -115,7 +105,7 @@ impl Room {
         if plan.strategies.iter().any(|strategy| strategy.rules.use_solar_daily) {
             let steps = days * plan.clock.steps_a_day;
             let whole = self.workspace.place(&self.weather, plan.clock.steps_a_day, 0, steps, climate_z);
-            self.panel_w.extend_from_slice(self.workspace.solar_power_w(first, luck, &whole));
+            self.panel_w.extend(self.workspace.solar_power_w(first, luck, &whole));
         }
         self.day_air_c.clear();
         if plan.strategies.iter().any(|strategy| strategy.rules.stored_at == StoredAt::Outside) {

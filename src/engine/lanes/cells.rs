@@ -1,0 +1,169 @@
+//! Cells and solar input in lanes: one step in which everything asked for is served.
+
+use crate::engine::rig::{Limits, Rig};
+use crate::engine::wiring::AtInput;
+use crate::random::polynomials::{less, more};
+use crate::random::real::Real;
+
+/// What the cells and the solar input of each lane can do.
+#[derive(Debug, Clone)]
+pub(super) struct Cells<const L: usize> {
+    floor_wh: [f64; L],
+    ceiling_wh: [f64; L],
+    pub capacity_wh: [f64; L],
+    /// Bus power out of a watt-hour above the floor, within a step \[W/Wh\].
+    power_per_wh: [f64; L],
+    discharge_w: [f64; L],
+    /// Taken from the cells for a watt at the bus \[Wh/W\].
+    out_wh_per_w: [f64; L],
+    /// Arriving in the cells for a watt sent to them \[Wh/W\].
+    into_wh_per_w: [f64; L],
+    into_w_per_wh: [f64; L],
+    most_into_wh: [f64; L],
+    /// Share of the room up to full that the taper lets in within a step; huge where there is none.
+    taper: [f64; L],
+    /// Left after self-discharge within a step.
+    keeps: f64,
+    solar_limit_w: f64,
+    solar_efficiency: f64,
+}
+
+impl<const L: usize> Default for Cells<L> {
+    fn default() -> Cells<L> {
+        let zero = [0.0; L];
+        Cells {
+            floor_wh: zero,
+            ceiling_wh: zero,
+            capacity_wh: zero,
+            power_per_wh: zero,
+            discharge_w: zero,
+            out_wh_per_w: zero,
+            into_wh_per_w: zero,
+            into_w_per_wh: zero,
+            most_into_wh: zero,
+            taper: zero,
+            keeps: 1.0,
+            solar_limit_w: 0.0,
+            solar_efficiency: 1.0,
+        }
+    }
+}
+
+impl<const L: usize> Cells<L> {
+    #[inline(always)]
+    pub(super) fn new(rigs: &[Rig], limits: &[Limits], step_h: f64) -> Cells<L> {
+        let mut cells = Cells {
+            keeps: 1.0 - (rigs[0].self_discharge_per_h * step_h).min(1.0),
+            solar_limit_w: rigs[0].solar_limit_w,
+            solar_efficiency: rigs[0].solar_efficiency,
+            ..Cells::default()
+        };
+        for (l, (rig, limits)) in rigs.iter().zip(limits).enumerate().take(L) {
+            let into = rig.charge_efficiency * step_h;
+            cells.floor_wh[l] = limits.floor_wh;
+            cells.ceiling_wh[l] = rig.ceiling_wh;
+            cells.capacity_wh[l] = rig.capacity_wh;
+            cells.power_per_wh[l] = rig.discharge_efficiency / step_h;
+            cells.discharge_w[l] = limits.discharge_w;
+            cells.out_wh_per_w[l] = step_h / rig.discharge_efficiency;
+            cells.into_wh_per_w[l] = into;
+            cells.into_w_per_wh[l] = 1.0 / into;
+            cells.most_into_wh[l] = limits.charge_w * into;
+            let x = limits.taper_from_w * into;
+            let share = x / (rig.taper_wh + x);
+            cells.taper[l] = if rig.taper_wh > 0.0 && share.is_finite() { share } else { 1e30 };
+        }
+        cells
+    }
+}
+
+/// State and sums of each lane. Sums are in the units of a step: watts are not yet multiplied by its length.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Lane<const L: usize> {
+    pub stored_wh: [f64; L],
+    pub lowest_wh: [f64; L],
+    pub panel_w: [f64; L],
+    /// Taken from the panels.
+    pub taken_w: [f64; L],
+    /// Of what was taken, at the bus and not needed.
+    pub unused_w: [f64; L],
+    pub into_w: [f64; L],
+    pub out_wh: [f64; L],
+    pub self_discharge_wh: [f64; L],
+}
+
+/// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
+pub(super) type Flags<const L: usize> = [u64; L];
+
+impl<const L: usize> Lane<L> {
+    #[inline(always)]
+    pub(super) fn new(start_wh: [f64; L]) -> Lane<L> {
+        let zero = [0.0; L];
+        Lane {
+            stored_wh: start_wh,
+            lowest_wh: start_wh,
+            panel_w: zero,
+            taken_w: zero,
+            unused_w: zero,
+            into_w: zero,
+            out_wh: zero,
+            self_discharge_wh: zero,
+        }
+    }
+
+    /// Takes a step; says whether any lane was short of something. Lanes that are short, and those that are to stand
+    /// still, stay as they are.
+    ///
+    /// * `LIT` — whether there is light; `ALL` — whether no lane is to stand still.
+    /// * `still` — the lanes that are; `short` — where to put the flags of those that are short.
+    #[inline(always)]
+    pub(super) fn step<R: Real, const LIT: bool, const ALL: bool>(
+        &mut self,
+        cells: &Cells<L>,
+        bus_w: &[f64; L],
+        at_input: &AtInput<R, L>,
+        still: &Flags<L>,
+        short: &mut Flags<L>,
+    ) -> bool {
+        let mut any = 0;
+        for l in 0..L {
+            let (stored, bus) = (self.stored_wh[l], bus_w[l]);
+            let left = stored * cells.keeps;
+            let from_cells_w = less(more(left - cells.floor_wh[l], 0.0) * cells.power_per_wh[l], cells.discharge_w[l]);
+            let (mut taken_w, mut solar_w) = (0.0, 0.0);
+            if LIT {
+                taken_w = less(at_input.usable_w[l].wide(), cells.solar_limit_w);
+                solar_w = taken_w * cells.solar_efficiency;
+            }
+            let mut flag = if solar_w + from_cells_w < bus { u64::MAX } else { 0 };
+            let mut stands = flag;
+            if !ALL {
+                flag &= !still[l];
+                stands |= still[l];
+            }
+            short[l] = flag;
+            any |= flag;
+            let goes = stands == 0;
+            let of = |value: f64| if goes { value } else { 0.0 };
+            let (mut into_w, mut out_wh) = (0.0, bus * cells.out_wh_per_w[l]);
+            if LIT {
+                let net_w = solar_w - bus;
+                let surplus_w = more(net_w, 0.0);
+                out_wh = (surplus_w - net_w) * cells.out_wh_per_w[l];
+                let room_wh = less(more(cells.ceiling_wh[l] - left, 0.0), cells.most_into_wh[l]);
+                let accepted_wh = less(room_wh, more(cells.capacity_wh[l] - left, 0.0) * cells.taper[l]);
+                into_w = less(surplus_w, accepted_wh * cells.into_w_per_wh[l]);
+                self.panel_w[l] += of(at_input.panel_w[l].wide());
+                self.taken_w[l] += of(taken_w);
+                self.unused_w[l] += of(surplus_w - into_w);
+                self.into_w[l] += of(into_w);
+            }
+            let then = more(left + into_w * cells.into_wh_per_w[l] - out_wh, 0.0);
+            self.stored_wh[l] = if goes { then } else { stored };
+            self.lowest_wh[l] = less(self.stored_wh[l], self.lowest_wh[l]);
+            self.out_wh[l] += of(out_wh);
+            self.self_discharge_wh[l] += of(stored - left);
+        }
+        any != 0
+    }
+}

@@ -1,0 +1,306 @@
+//! The course of one plan through a chunk's outages, a day at a time.
+
+use super::cells::{Cells, Lane};
+use super::demand::{DayDemand, is_fixed};
+use super::short::{Fixes, Where};
+use super::{Chunk, Sink, Yields, panels};
+use crate::engine::ledger::Ledger;
+use crate::engine::load::LoadLuck;
+use crate::engine::plan::Plan;
+use crate::engine::rig::{Limits, OUTLETS, Rig};
+use crate::engine::step::Supply;
+use crate::engine::trial::{LoadOutcome, Outcome, hundredths};
+use crate::engine::wiring::AtInput;
+use crate::random::polynomials::less;
+use crate::random::real::Real;
+use crate::weather::lanes::DaySky;
+
+/// Everything that one plan carries from day to day. Reused from chunk to chunk.
+#[derive(Debug)]
+pub(super) struct Course<R, const L: usize> {
+    rigs: Vec<Rig>,
+    limits: Vec<Limits>,
+    unknowns: Vec<Vec<f64>>,
+    rated_w: Vec<[R; L]>,
+    /// For each load that varies or is not known, the lanes' luck; empty for the others.
+    luck: Vec<Vec<LoadLuck>>,
+    /// Day factor of each load.
+    factors: Vec<[f64; L]>,
+    varies: bool,
+    demand: DayDemand<L>,
+    delivered: [[f64; L]; OUTLETS],
+    lost: [[f64; L]; OUTLETS],
+    fixes: Fixes<L>,
+    loads: Vec<LoadOutcome>,
+    cells: Cells<L>,
+    per_capacity: [f64; L],
+    lane: Lane<L>,
+    lit: Vec<bool>,
+    at_input: Vec<AtInput<R, L>>,
+    /// Charge after each step of the day in hundredths.
+    levels: Vec<[u32; L]>,
+}
+
+impl<R: Real, const L: usize> Default for Course<R, L> {
+    fn default() -> Course<R, L> {
+        Course {
+            rigs: Vec::new(),
+            limits: Vec::new(),
+            unknowns: vec![Vec::new(); L],
+            rated_w: Vec::new(),
+            luck: Vec::new(),
+            factors: Vec::new(),
+            varies: false,
+            demand: DayDemand::default(),
+            delivered: [[0.0; L]; OUTLETS],
+            lost: [[0.0; L]; OUTLETS],
+            fixes: Fixes::default(),
+            loads: Vec::new(),
+            cells: Cells::default(),
+            per_capacity: [0.0; L],
+            lane: Lane::new([0.0; L]),
+            lit: Vec::new(),
+            at_input: Vec::new(),
+            levels: Vec::new(),
+        }
+    }
+}
+
+impl<R: Real, const L: usize> Course<R, L> {
+    /// Draws kits, panels and loads of all lanes.
+    #[inline(always)]
+    pub(super) fn begin(&mut self, plan: &Plan, chunk: &Chunk<'_, L>) {
+        self.rigs.clear();
+        for (trial, unknowns) in chunk.lanes.iter().zip(&mut self.unknowns) {
+            unknowns.clear();
+            if plan.season.sun_uncertainty > 0.0 {
+                unknowns.push(trial.history.climate_z);
+            }
+            self.rigs.push(plan.kit.draw(trial.luck, trial.history.charge_z, unknowns));
+        }
+        panels::draw(plan, chunk, &mut self.rated_w, &mut self.unknowns);
+        self.luck.resize_with(plan.loads.len(), Vec::new);
+        self.factors.clear();
+        self.factors.resize(plan.loads.len(), [1.0; L]);
+        self.varies = false;
+        for (load, luck) in plan.loads.iter().zip(&mut self.luck) {
+            luck.clear();
+            if !is_fixed(load) {
+                let lanes = chunk.lanes.iter().zip(&mut self.unknowns);
+                luck.extend(lanes.map(|(trial, unknowns)| LoadLuck::new(load, trial.luck, unknowns)));
+                self.varies = true;
+            }
+        }
+        self.limits.clear();
+        self.limits.extend(self.rigs.iter().map(Rig::limits));
+        self.cells = Cells::new(&self.rigs, &self.limits, plan.season.step_h);
+        for l in 0..L {
+            self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
+        }
+        self.lane = Lane::new(std::array::from_fn(|l| self.rigs[l].start_wh));
+        (self.delivered, self.lost) = ([[0.0; L]; OUTLETS], [[0.0; L]; OUTLETS]);
+        self.fixes.begin(plan);
+        self.loads.clear();
+        self.loads.resize(L * plan.loads.len(), LoadOutcome::default());
+    }
+
+    /// Takes the plan through the next day.
+    ///
+    /// * `day` — counted from that at whose midnight the weather begins.
+    #[inline(always)]
+    pub(super) fn day<S: Sink>(
+        &mut self,
+        (index, plan): (usize, &Plan),
+        chunk: &Chunk<'_, L>,
+        day: usize,
+        sky: &DaySky<R, L>,
+        yields: &mut Yields<R, L>,
+        sink: &mut S,
+    ) {
+        let n = plan.season.steps_a_day;
+        for (luck, factor) in self.luck.iter_mut().zip(&mut self.factors) {
+            for (luck, factor) in luck.iter_mut().zip(factor) {
+                *factor = luck.day();
+            }
+        }
+        if day == 0 || self.varies {
+            self.demand.fill(plan, &self.rigs, &self.factors);
+        }
+        let of_year = (chunk.first_day + day) % 365;
+        panels::fill(plan, of_year, sky, yields, &self.rated_w, (&mut self.lit, &mut self.at_input));
+
+        // Whole days are summed by their totals, days cut by an end of the outage step by step: lane by lane, so that sums
+        // do not depend on the neighbours.
+        let (midnight, next) = (day * n, (day + 1) * n);
+        let whole = chunk.latest_first <= midnight && next <= chunk.earliest_end;
+        let mut whole_lane = [false; L];
+        for l in 0..L {
+            whole_lane[l] = chunk.first[l] <= midnight && next <= chunk.end[l];
+        }
+        let sums = self.delivered.iter_mut().zip(&self.demand.delivered);
+        for (sum, of_day) in sums.chain(self.lost.iter_mut().zip(&self.demand.lost)) {
+            let mut now = *sum;
+            for l in 0..L {
+                now[l] += if whole_lane[l] { of_day[l] } else { 0.0 };
+            }
+            *sum = now;
+        }
+        self.fixes.ask(plan, midnight, chunk, whole, &self.factors);
+        let wants_charge = sink.wants_charge(index);
+        self.levels.resize(n, [0; L]);
+        if whole {
+            self.steps::<true>(plan, chunk, midnight, &whole_lane, wants_charge);
+        } else {
+            self.steps::<false>(plan, chunk, midnight, &whole_lane, wants_charge);
+        }
+        if wants_charge {
+            for l in 0..chunk.count {
+                let (from, to) = (chunk.first[l].max(midnight), chunk.end[l].min(next));
+                if from < to {
+                    sink.charges(index, from - chunk.first[l], &self.levels[from - midnight..to - midnight], l);
+                }
+            }
+        }
+    }
+
+    /// Takes the steps of a day.
+    ///
+    /// * `WHOLE` — whether the day is within all lanes' outages.
+    #[inline(always)]
+    fn steps<const WHOLE: bool>(
+        &mut self,
+        plan: &Plan,
+        chunk: &Chunk<'_, L>,
+        midnight: usize,
+        whole_lane: &[bool; L],
+        wants_charge: bool,
+    ) {
+        let mut still = [0; L];
+        let mut short = [0; L];
+        for at in 0..plan.season.steps_a_day {
+            let now = midnight + at;
+            let asked = &self.demand.steps[at];
+            let mut active = [true; L];
+            if !WHOLE {
+                for l in 0..L {
+                    active[l] = chunk.first[l] <= now && now < chunk.end[l];
+                    still[l] = if active[l] { 0 } else { u64::MAX };
+                }
+                if !active.contains(&true) {
+                    continue;
+                }
+                let mut counted = [0.0; L];
+                for l in 0..L {
+                    counted[l] = if active[l] && !whole_lane[l] { 1.0 } else { 0.0 };
+                }
+                for outlet in 0..OUTLETS {
+                    for l in 0..L {
+                        self.delivered[outlet][l] += counted[l] * asked.delivered_w[outlet][l];
+                        self.lost[outlet][l] += counted[l] * asked.lost_w[outlet][l];
+                    }
+                }
+            }
+            let mut held = false;
+            if plan.any_rule {
+                let charge = (&self.lane.stored_wh, &self.cells.capacity_wh);
+                let off = self.fixes.rule(plan, now, chunk, charge);
+                for l in 0..L {
+                    let holds = off[l] && active[l];
+                    still[l] = if holds || !active[l] { u64::MAX } else { 0 };
+                    held |= holds;
+                }
+            }
+            let all = WHOLE && !held;
+            let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
+            let any = match (self.lit[at], all) {
+                (true, true) => lane.step::<R, true, true>(cells, &asked.bus_w, at_input, &still, &mut short),
+                (true, false) => lane.step::<R, true, false>(cells, &asked.bus_w, at_input, &still, &mut short),
+                (false, true) => lane.step::<R, false, true>(cells, &asked.bus_w, at_input, &still, &mut short),
+                (false, false) => lane.step::<R, false, false>(cells, &asked.bus_w, at_input, &still, &mut short),
+            };
+            if any || held {
+                for l in (0..L).filter(|&l| short[l] != 0 || (held && still[l] != 0 && active[l])) {
+                    self.alone(plan, chunk, (now, at), l);
+                }
+            }
+            if wants_charge {
+                levels(&self.lane.stored_wh, &self.per_capacity, &mut self.levels[at]);
+            }
+        }
+    }
+
+    /// Takes a lane through a step by itself.
+    #[inline(never)]
+    fn alone(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, (now, at): (usize, usize), l: usize) {
+        let lit = self.lit[at];
+        let of_sun = |watts: &[R; L]| if lit { watts[l].wide() } else { 0.0 };
+        let supply = Supply {
+            panel_w: of_sun(&self.at_input[at].panel_w),
+            usable_w: of_sun(&self.at_input[at].usable_w),
+            wall_w: 0.0,
+        };
+        let here = Where { l, at, index: (now - chunk.first[l]) as u32 };
+        let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
+        let asked = &self.demand.steps[at];
+        let of_lane = (self.lane.stored_wh[l], supply);
+        let rig = (&self.rigs[l], &self.limits[l]);
+        let stored = self.fixes.step(plan, rig, of_lane, here, asked, (&self.factors, loads));
+        self.lane.stored_wh[l] = stored;
+        self.lane.lowest_wh[l] = less(stored, self.lane.lowest_wh[l]);
+    }
+
+    /// Tells what the lanes' trials came to.
+    pub(super) fn end<S: Sink>(&mut self, (index, plan): (usize, &Plan), chunk: &Chunk<'_, L>, sink: &mut S) {
+        let step_h = plan.season.step_h;
+        let lane = &self.lane;
+        for l in 0..chunk.count {
+            let rig = &self.rigs[l];
+            let mut ledger = self.fixes.extra[l];
+            let steps = (chunk.end[l] - chunk.first[l]) as f64;
+            let (panel_wh, taken_wh) = (lane.panel_w[l] * step_h, lane.taken_w[l] * step_h);
+            let used_wh = taken_wh * rig.solar_efficiency - lane.unused_w[l] * step_h;
+            let unused_wh = lane.unused_w[l] * step_h / rig.solar_efficiency;
+            ledger.add(&Ledger {
+                solar_wh: panel_wh,
+                curtailed_wh: panel_wh - used_wh / rig.solar_efficiency,
+                clipped_wh: panel_wh - taken_wh,
+                barred_wh: if self.limits[l].charge_w == 0.0 { unused_wh } else { 0.0 },
+                start_wh: rig.start_wh,
+                end_wh: lane.stored_wh[l],
+                served_wh: std::array::from_fn(|outlet| self.delivered[outlet][l] * step_h),
+                solar_input_loss_wh: used_wh * (1.0 / rig.solar_efficiency - 1.0),
+                charging_loss_wh: lane.into_w[l] * step_h * (1.0 - rig.charge_efficiency),
+                discharging_loss_wh: lane.out_wh[l] * (1.0 - rig.discharge_efficiency),
+                outlet_loss_wh: std::array::from_fn(|outlet| self.lost[outlet][l] * step_h),
+                own_draw_wh: rig.own_draw_w * steps * step_h,
+                self_discharge_wh: lane.self_discharge_wh[l],
+                ..Ledger::default()
+            });
+            debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
+            let missed = &self.fixes.missed[l];
+            let survived = missed.failure.is_none();
+            let outcome = Outcome {
+                survived,
+                failure: missed.failure,
+                vital_missed_wh: missed.vital_wh,
+                missed_wh: missed.all_wh,
+                lowest_charge: lane.lowest_wh[l] / rig.capacity_wh,
+                margin: if survived { lane.lowest_wh[l] } else { -missed.vital_wh } / rig.capacity_wh,
+                ledger,
+            };
+            let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
+            for (load, asked_wh) in loads.iter_mut().zip(&self.fixes.asked_wh) {
+                load.asked_wh = asked_wh[l];
+            }
+            sink.outcome(index, &chunk.lanes[l], &outcome, loads, &self.unknowns[l]);
+        }
+    }
+}
+
+/// Charges in hundredths.
+#[inline(always)]
+fn levels<const L: usize>(stored_wh: &[f64; L], per_capacity: &[f64; L], out: &mut [u32; L]) {
+    for l in 0..L {
+        out[l] = hundredths(stored_wh[l] * per_capacity[l]);
+    }
+}

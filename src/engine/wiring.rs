@@ -1,0 +1,76 @@
+//! From panels through cables to the solar input, in lanes.
+
+use super::arrays::ArrayPlan;
+use super::supply::InputWindow;
+use crate::random::real::Real;
+
+/// The most that a cable takes: beyond half of the power, sending more brings no more, `V² / 4 R` at most.
+const MOST_CABLE_LOSS: f64 = 0.5;
+
+/// Power at the terminals of the input \[W\], what of it lies within the input's volts and amps \[W\], and the current
+/// \[A\], which is counted only where amps are limited.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct AtInput<R, const L: usize> {
+    pub panel_w: [R; L],
+    pub usable_w: [R; L],
+    pub amps: [R; L],
+}
+
+impl<R: Real, const L: usize> AtInput<R, L> {
+    /// Nothing.
+    #[inline(always)]
+    pub(super) fn none() -> AtInput<R, L> {
+        let zero = [R::default(); L];
+        AtInput { panel_w: zero, usable_w: zero, amps: zero }
+    }
+
+    /// Adds an array.
+    ///
+    /// * `rated_w` — power of all its panels \[W\]; `per_watt`, `warmth` — see `ArrayGeometry::power_and_warmth`.
+    #[inline(always)]
+    pub(super) fn add(
+        &mut self,
+        array: &ArrayPlan,
+        window: &InputWindow,
+        rated_w: &[R; L],
+        (per_watt, warmth): (&[R; L], &[R; L]),
+    ) {
+        let (matched, string_v, volts_min) = (R::of(array.matched), R::of(array.string_v), R::of(window.volts_min));
+        if array.cable_ohm == 0.0 && window.amps_max == f64::INFINITY {
+            for l in 0..L {
+                let watts = rated_w[l] * per_watt[l] * matched;
+                self.panel_w[l] += watts;
+                self.usable_w[l] += if string_v * warmth[l] >= volts_min { watts } else { R::default() };
+            }
+            return;
+        }
+        let (ohm, zero, most) = (R::of(array.cable_ohm), R::default(), R::of(MOST_CABLE_LOSS));
+        for l in 0..L {
+            let at_panels_w = rated_w[l] * per_watt[l] * matched;
+            let volts = string_v * warmth[l];
+            let current = at_panels_w / volts;
+            // I R / V is the share of the voltage, and so of the power, that stays in the cable.
+            let lost = current * ohm / volts;
+            let long = lost >= most;
+            let watts = if long { R::of(0.25) * volts * volts / ohm } else { at_panels_w * (R::ONE - lost) };
+            let lost = if long { most } else { lost };
+            let any = at_panels_w > zero;
+            let taken = any && volts * (R::ONE - lost) >= volts_min;
+            self.panel_w[l] += if any { watts } else { zero };
+            self.usable_w[l] += if taken { watts } else { zero };
+            self.amps[l] += if taken { current } else { zero };
+        }
+    }
+
+    /// Cuts what is usable to the amps that the input takes.
+    #[inline(always)]
+    pub(super) fn cut_to_amps(&mut self, window: &InputWindow) {
+        if window.amps_max == f64::INFINITY {
+            return;
+        }
+        let most = R::of(window.amps_max);
+        for l in 0..L {
+            self.usable_w[l] = self.usable_w[l] * if self.amps[l] > most { most / self.amps[l] } else { R::ONE };
+        }
+    }
+}

@@ -1,0 +1,333 @@
+//! Stochastic days and hours for several trials side by side, one lane each, a day at a time.
+//!
+//! The trials of a sequence begin on the same day of the year, so that everything about day and hour is common to all
+//! lanes and only luck differs. Nothing crosses from lane to lane, and a lane draws in an order that does not depend on how
+//! long the histories are: a trial has the same weather alone as in company, and its days do not change with their number.
+
+mod hours;
+mod opening;
+
+use hours::Draw;
+pub(super) use hours::{Single, hourly_clearness};
+
+use super::seasons::{Day, Seasons};
+use super::stochastic::Disturbance;
+use super::sun::SkyTable;
+use super::{Lean, Leaned, MOST_TOLD_DAYS, Opening};
+use crate::random::lanes::Lanes;
+use crate::random::polynomials::{less, more};
+use crate::random::real::Real;
+use opening::Limits;
+
+/// Days before a history over which the link between spells and air is built up.
+const WARM_UP: usize = 5;
+
+/// One day of weather of `L` trials. Reused from day to day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DaySky<R, const L: usize> {
+    /// Global horizontal irradiance \[W/m²\], by step.
+    pub ghi_w_m2: Vec<[R; L]>,
+    /// Clearness of the day \[–\].
+    pub clearness: [R; L],
+    /// Mean air temperature of the day before, the day and the day after \[°C\].
+    air_c: [[R; L]; 3],
+    /// Range of the day's air temperature \[K\].
+    swing_k: [R; L],
+}
+
+impl<R: Real, const L: usize> Default for DaySky<R, L> {
+    fn default() -> DaySky<R, L> {
+        let zero = [R::default(); L];
+        DaySky { ghi_w_m2: Vec::new(), clearness: zero, air_c: [zero; 3], swing_k: zero }
+    }
+}
+
+impl<R: Real, const L: usize> DaySky<R, L> {
+    /// Sets the air of a day from the scores of the day before, the day and the day after.
+    #[inline(always)]
+    pub(super) fn set_air(&mut self, days: [&Day; 3], scores: [&[R; L]; 3]) {
+        for ((air_c, day), score) in self.air_c.iter_mut().zip(days).zip(scores) {
+            let (mean, sd) = (R::of(day.air_mean_c), R::of(day.air_sd_k));
+            for l in 0..L {
+                air_c[l] = mean + sd * score[l];
+            }
+        }
+        // A clear day swings more than a dull one, in proportion between half and half again the month's mean.
+        let day = days[1];
+        let per_mean = R::of(1.0 / day.mean_clearness.max(0.05));
+        let (still, moved, least, most) = (R::of(0.3), R::of(0.7), R::of(0.4), R::of(1.6));
+        let mean = R::of(day.air_swing_k);
+        for l in 0..L {
+            self.swing_k[l] = mean * less(more(still + moved * (self.clearness[l] * per_mean), least), most);
+        }
+    }
+
+    /// Air temperature \[°C\] in one step of the day.
+    ///
+    /// * `middle` — middle of the step as a share of the day, -0.5 to 0.5; `shape` — the day's course there.
+    #[inline(always)]
+    pub(super) fn air_c(&self, (middle, shape): (f64, f64)) -> [R; L] {
+        let [before, now, after] = &self.air_c;
+        let (from, to) = if middle < 0.0 { (before, now) } else { (now, after) };
+        let (middle, shape) = (R::of(middle), R::of(shape));
+        let mut out = [R::default(); L];
+        for l in 0..L {
+            out[l] = now[l] + middle * (to[l] - from[l]) + self.swing_k[l] * shape;
+        }
+        out
+    }
+}
+
+/// The latent state of the weather: spells, slow part and air temperature.
+#[derive(Debug, Clone, Copy)]
+struct State<R, const L: usize> {
+    spell: [R; L],
+    slow: [R; L],
+    air: [R; L],
+    /// The fresh number behind the last day's spell, and the day's own number.
+    drawn: [[R; L]; 2],
+}
+
+/// Standard normal numbers from lanes, one at a time.
+#[derive(Debug)]
+struct Normals<const L: usize> {
+    lanes: Lanes<L>,
+    pair: [[f32; L]; 2],
+    /// Which of the pair was given out last.
+    last: usize,
+}
+
+impl<const L: usize> Normals<L> {
+    #[inline(always)]
+    fn new(keys: &[u64; L]) -> Normals<L> {
+        Normals { lanes: Lanes::new(keys), pair: [[0.0; L]; 2], last: 1 }
+    }
+}
+
+impl<const L: usize> Draw<L> for Normals<L> {
+    #[inline(always)]
+    fn draw(&mut self) -> &[f32; L] {
+        self.last ^= 1;
+        if self.last == 0 {
+            let [first, second] = &mut self.pair;
+            self.lanes.normals(first, second);
+        }
+        &self.pair[self.last]
+    }
+}
+
+impl<R: Real, const L: usize> State<R, L> {
+    /// The state on the day before a history, whose spells and air have correlation `link`; the slow part's number is drawn
+    /// around the mean `slow`.
+    #[inline(always)]
+    fn start(luck: &mut Normals<L>, link: f64, slow: f64) -> State<R, L> {
+        let (a, b, c) = (*luck.draw(), *luck.draw(), *luck.draw());
+        let (link, rest, slow) = (R::of(link), R::of((1.0 - link * link).sqrt()), R::of(slow));
+        let zero = [R::default(); L];
+        let mut state = State { spell: zero, slow: zero, air: zero, drawn: [zero; 2] };
+        for l in 0..L {
+            state.spell[l] = R::of_single(a[l]);
+            state.slow[l] = R::of_single(b[l]) + slow;
+            state.air[l] = link * R::of_single(a[l]) + rest * R::of_single(c[l]);
+        }
+        state
+    }
+
+    /// Steps to the next day, whose statistics are `day`; returns its latent score. Its spell's fresh number and its own
+    /// number are drawn around the means `lean`.
+    #[inline(always)]
+    fn step(&mut self, day: &Day, luck: &mut Normals<L>, lean: (f64, f64)) -> [R; L] {
+        let (fresh, own, air) = (*luck.draw(), *luck.draw(), *luck.draw());
+        let b = day.air_persistence;
+        let (unit, b) = (R::of((1.0 - b * b).sqrt()), R::of(b));
+        let [spells, sky, luck_of_air] = day.air_weights.map(R::of);
+        let (lean_fresh, lean_own) = (R::of(lean.0), R::of(lean.1));
+        let (phi, of_fresh) = (R::of(day.phi), R::of(day.fresh));
+        for l in 0..L {
+            let (fresh, own) = (R::of_single(fresh[l]) + lean_fresh, R::of_single(own[l]) + lean_own);
+            (self.drawn[0][l], self.drawn[1][l]) = (fresh, own);
+            self.spell[l] = phi * self.spell[l] + of_fresh * fresh;
+            let luck = spells * fresh + sky * own + luck_of_air * R::of_single(air[l]);
+            self.air[l] = b * self.air[l] + unit * luck;
+        }
+        let shaped = day.shape.lanes(&self.spell);
+        let [share, slow, rest] = day.weights.map(R::of);
+        let mut z = [R::default(); L];
+        for l in 0..L {
+            z[l] = share * shaped[l] + slow * self.slow[l] + rest * self.drawn[1][l];
+        }
+        z
+    }
+
+    /// Takes lane `l` from another state's lane `from`.
+    fn take<const M: usize>(&mut self, l: usize, other: &State<R, M>, from: usize) {
+        (self.spell[l], self.slow[l], self.air[l]) = (other.spell[from], other.slow[from], other.air[from]);
+    }
+}
+
+/// Correlation of spells and air on the day before a history that begins on day `first`: both run for some days before it,
+/// beginning unrelated. Drawing the two at once from their joint distribution takes the place of drawing those days.
+fn link_before(seasons: &Seasons, first: usize) -> f64 {
+    (0..WARM_UP).fold(0.0, |link, k| {
+        let day = seasons.day((first + 365 + k - WARM_UP) % 365);
+        let b = day.air_persistence;
+        day.phi * b * link + day.fresh * (1.0 - b * b).sqrt() * day.air_weights[0]
+    })
+}
+
+/// Clearness and air score of the days of an opening.
+type Told<R, const L: usize> = [([R; L], [R; L]); MOST_TOLD_DAYS];
+
+/// What is asked of a [`Sequence`], the same for all lanes.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ask {
+    /// Day of the year at whose midnight the histories begin.
+    pub first: usize,
+    /// Days of the longest.
+    pub days: usize,
+    /// How they begin.
+    pub opening: Opening,
+    /// Days that are told, [`Opening::told`] of each history's length.
+    pub told: usize,
+    /// Means of the days' numbers; not of the days told, which decide which attempts are kept.
+    pub lean: Lean,
+}
+
+/// Histories side by side, drawn day after day.
+#[derive(Debug)]
+pub struct Sequence<'a, R, const L: usize> {
+    seasons: &'a Seasons,
+    sky: &'a SkyTable,
+    ask: Ask,
+    /// The next day to be handed out, counted from the first.
+    next: usize,
+    luck: Normals<L>,
+    state: State<R, L>,
+    told: Told<R, L>,
+    systematic: [R; L],
+    /// Clearness of the next day, before the clear sky's ceiling.
+    wanted: [R; L],
+    /// Air scores of the day before the next and of the next.
+    air: [[R; L]; 2],
+    leaned: Leaned,
+    /// Clearness of the hours of the day in hand, where there is light.
+    hours: [[R; L]; 24],
+}
+
+/// Every lane times a factor.
+#[inline(always)]
+fn times<R: Real, const L: usize>(of: &[R; L], factor: R, out: &mut [R; L]) {
+    for l in 0..L {
+        out[l] = of[l] * factor;
+    }
+}
+
+impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
+    /// Draws what comes before the first day.
+    ///
+    /// * `keys` — the luck of each lane; `systematic` — its factor on the sun \[–\].
+    #[inline(always)]
+    pub(super) fn new(
+        seasons: &'a Seasons,
+        sky: &'a SkyTable,
+        ask: &Ask,
+        keys: &[u64; L],
+        systematic: &[f64; L],
+    ) -> Sequence<'a, R, L> {
+        let mut luck = Normals::new(keys);
+        let link = link_before(seasons, ask.first);
+        let mut before: State<R, L> = State::start(&mut luck, link, if ask.told == 0 { ask.lean.slow } else { 0.0 });
+        let mut state = before;
+        let zero = [R::default(); L];
+        let mut told: Told<R, L> = [(zero, zero); MOST_TOLD_DAYS];
+        if ask.told > 0 {
+            let limits = Limits::new(seasons, ask, link);
+            for l in 0..L {
+                limits.open(seasons, ask.first, keys[l], l, (&mut before, &mut state, &mut told));
+            }
+        }
+        let mut factor = zero;
+        for l in 0..L {
+            factor[l] = R::of(systematic[l]);
+        }
+        let leaned = Leaned { slow: (state.slow[0].wide(), ask.told == 0), ..Leaned::default() };
+        let mut sequence = Sequence {
+            seasons,
+            sky,
+            ask: *ask,
+            next: 0,
+            luck,
+            state,
+            told,
+            systematic: factor,
+            wanted: zero,
+            air: [zero, before.air],
+            leaned,
+            hours: [zero; 24],
+        };
+        sequence.draw_day();
+        sequence
+    }
+
+    /// What the first lane's days were made of, for importance sampling.
+    pub(super) fn leaned(&self) -> Leaned {
+        self.leaned
+    }
+
+    fn day_of_year(&self, k: usize) -> usize {
+        (self.ask.first + k) % 365
+    }
+
+    /// Draws clearness and air score of day `next`.
+    #[inline(always)]
+    fn draw_day(&mut self) {
+        let k = self.next;
+        let day = self.seasons.day(self.day_of_year(k));
+        self.air[0] = self.air[1];
+        match self.told[..self.ask.told].get(k) {
+            Some((clearness, air)) => (self.wanted, self.air[1]) = (*clearness, *air),
+            None => {
+                let lean = self.ask.lean.days.get(k).copied().unwrap_or_default();
+                let z = self.state.step(day, &mut self.luck, lean);
+                if let Some(place) = self.leaned.days.get_mut(k).filter(|_| k < self.ask.days) {
+                    *place = (self.state.drawn[0][0].wide(), self.state.drawn[1][0].wide(), true);
+                }
+                self.air[1] = self.state.air;
+                self.wanted = day.clearness_lanes(&z);
+            }
+        }
+    }
+
+    /// The next day; may be asked for as often as there are days.
+    #[inline(always)]
+    pub fn next_day(&mut self, out: &mut DaySky<R, L>) {
+        let k = self.next;
+        let at = self.day_of_year(k);
+        let (day, sky) = (self.seasons.day(at), self.sky.day(at));
+        let mut of_trial = [R::default(); L];
+        for l in 0..L {
+            of_trial[l] = self.wanted[l] * self.systematic[l];
+        }
+        let how = Disturbance::of(day);
+        let course = (&day.profile, &day.ceiling);
+        out.clearness = hourly_clearness(course, &sky, &of_trial, &how, &mut self.luck, &mut self.hours);
+        out.ghi_w_m2.resize(sky.steps.len(), [R::default(); L]);
+        let a_hour = self.sky.steps_per_hour();
+        let (from, to) = sky.light;
+        for (hour, clearness) in self.hours.iter().enumerate() {
+            let steps = hour * a_hour..(hour + 1) * a_hour;
+            if hour < from || to <= hour {
+                out.ghi_w_m2[steps].fill([R::default(); L]);
+                continue;
+            }
+            for (ghi, light) in out.ghi_w_m2[steps.clone()].iter_mut().zip(&sky.steps[steps]) {
+                times(clearness, R::of(*light), ghi);
+            }
+        }
+        let days = [k + 364, k, k + 1].map(|k| self.seasons.day(self.day_of_year(k)));
+        let (before, now) = (self.air[0], self.air[1]);
+        self.next += 1;
+        self.draw_day();
+        out.set_air(days, [&before, &now, &self.air[1]]);
+    }
+}
