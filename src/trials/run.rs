@@ -98,7 +98,7 @@ pub fn run(plans: &[Plan], settings: &Settings, progress: &impl Progress) -> Vec
 #[cfg(feature = "cli")]
 pub(crate) fn each<P: Sync, T: Send>(pieces: &[P], work: impl Fn(&P) -> T + Sync) -> Vec<T> {
     use rayon::prelude::*;
-    pieces.par_iter().map(|piece| work(piece)).collect()
+    pieces.par_iter().map(&work).collect()
 }
 
 #[cfg(not(feature = "cli"))]
