@@ -100,13 +100,18 @@ fn a_cooler_room_leaks_less_by_the_closed_form_and_saves_at_least_that() {
     assert!((leak(1) / leak(0) - 1.76).abs() < 0.005, "{}", leak(1) / leak(0));
 }
 
+/// A scenario that lacks its loads.
+fn before_the_loads() -> &'static str {
+    let around = include_str!("data/smallest.toml");
+    &around[..around.find("[[load]]").expect("a load")]
+}
+
 /// The coolers of the library as a household writes them.
 fn library(change: impl Fn(&mut Cooler)) -> Vec<(String, f64, Cooler)> {
-    let around = include_str!("data/smallest.toml");
     let mut found = Vec::new();
     for appliance in appliances::all() {
         let load = format!("[[load]]\nlike = \"{}\"\npriority = \"vital\"\n", appliance.name);
-        let text = around[..around.find("[[load]]").expect("a load")].replace("\"500 W\"", "\"5 kW\"") + &load;
+        let text = before_the_loads().replace("\"500 W\"", "\"5 kW\"") + &load;
         let (scenario, _, _) = read(&Source::new("test.toml", text)).expect("a sound scenario");
         let Load { name, watts, pattern, .. } = scenario.loads[0].clone();
         if let Pattern::Cooler(mut cooler) = pattern {
@@ -227,6 +232,79 @@ fn without_a_thermometer_the_agencies_hours_count() {
     assert!((hours(0, 1.0) - food_hours("fridge_closed") - minute).abs() < 1e-6);
     assert!((hours(1, 1.0) - food_hours("freezer_full") - minute).abs() < 1e-6);
     assert!((hours(1, 0.5) - food_hours("freezer_half_full") - minute).abs() < 1e-6);
+}
+
+#[test]
+fn without_a_word_of_the_owner_the_sooner_clock_decides() {
+    // A shut freezer with food for half of it and no power at all: 24 hours (USDA FSIS), however long its ice would last.
+    let (scenario, _, _) = read(&Source::new(
+        "test.toml",
+        format!(
+            "{}[[load]]\nname = \"freezer\"\noutlet = \"ac\"\npriority = \"vital\"\nwatts = \"90 W\"\nlabel = \"350 kWh a \
+             year\"\nfreezer_volume = \"400 L\"\nfreezer_contents = \"100 kg\"\n",
+            before_the_loads()
+        ),
+    ))
+    .expect("a sound scenario");
+    let Pattern::Cooler(freezer) = &scenario.loads[0].pattern else { panic!("a cooler") };
+    assert_eq!(freezer.food, FoodRule::Sooner);
+    let judged_h = |cooler: &Cooler| {
+        let plan = CoolerPlan::new(cooler, 90.0);
+        let mut state = CoolerState::new(&plan, 1.0, 0.5, 0.25);
+        let lost = |step| {
+            state.asks(&plan, 21.0);
+            state.settle(&plan, 0.0, step, 0.25)
+        };
+        (0..400).position(lost).map_or(f64::INFINITY, |step| 0.25 * (step + 1) as f64)
+    };
+    assert_eq!(judged_h(freezer), food_hours("freezer_half_full") + 0.25);
+    // With somebody who looks at a thermometer its ice decides, which lasts longer.
+    let watched = Cooler { food: FoodRule::Above { limit: Celsius(4.0), hours: Hours(2.0) }, ..freezer.clone() };
+    assert!(judged_h(&watched) > 30.0, "{}", judged_h(&watched));
+    // A fridge: four hours, or fewer where it warms fast.
+    let fridge = Cooler { fridge: freezer.freezer, freezer: None, ..freezer.clone() };
+    let fridge = Cooler { fridge: fridge.fridge.map(|part| Compartment { set: Celsius(3.0), ..part }), ..fridge };
+    assert!(judged_h(&fridge) <= food_hours("fridge_closed") + 0.25, "{}", judged_h(&fridge));
+}
+
+#[test]
+fn power_makes_good_the_hours_without_it_only_while_the_food_is_cold() {
+    // Power for half of every hour leaves this fridge at some 9 °C, its compressor being small: half an hour in each counts.
+    let mut cooler = as_tested(100.0, 0.0, 300.0);
+    cooler.food = FoodRule::WithoutPower { hours: Hours(4.0) };
+    let run = |share: f64| {
+        let plan = CoolerPlan::new(&cooler, 20.0);
+        let mut state = CoolerState::new(&plan, 1.0, 0.5, 0.25);
+        let mut lost = None;
+        for step in 0..400 {
+            state.asks(&plan, 21.0);
+            if state.settle(&plan, share, step, 0.25) {
+                lost.get_or_insert(0.25 * f64::from(step + 1));
+            }
+        }
+        (lost, state.inside_c()[0].expect("a fridge"))
+    };
+    let (lost, inside_c) = run(0.5);
+    assert!(inside_c > 6.0 && lost.is_some_and(|h| (8.0..=9.0).contains(&h)), "{lost:?} at {inside_c} °C");
+    assert_eq!(run(1.0).0, None);
+}
+
+#[test]
+fn above_ninety_degrees_fahrenheit_an_hour_of_warmth_counts_twice() {
+    // USDA, in food_safety.toml: two hours above 40 °F, one hour in a room above 90 °F.
+    let safe = &table(include_str!("data/food_safety.toml"))["discard_above_limit"];
+    let (two, one) = (number(&safe["hours"]), number(&safe["hours_above_90_fahrenheit_ambient"]));
+    let warm_h = |room_c: f64| {
+        let mut cooler = as_tested(200.0, 0.0, 300.0);
+        cooler.room = Room::At(Celsius(room_c));
+        let above = |hours: f64| {
+            let cooler =
+                Cooler { food: FoodRule::Above { limit: Celsius(4.0), hours: Hours(hours) }, ..cooler.clone() };
+            hours_until(&cooler, 90.0, 0.5, |state, _| state.food()[0].is_some_and(|food| food.lost_step[0].is_some()))
+        };
+        above(two) - above(0.0)
+    };
+    assert!((warm_h(TEST_ROOM.0) - two).abs() < 0.02 && (warm_h(TEST_ROOM.0 + 0.5) - one).abs() < 0.02);
 }
 
 #[test]

@@ -320,3 +320,35 @@ fn cold_locks_energy_in_and_warmth_gives_it_back() {
     ledger.end_wh = warm.stored_wh;
     assert!(ledger.imbalance() < 1e-12 && (ledger.delivered_wh() - 1000.0).abs() < 1e-9);
 }
+
+#[test]
+fn cold_takes_its_share_of_what_lies_above_the_floor() {
+    // Sizing by IEEE 485 (from memory): the battery is the load over the allowed depth, times the temperature factor, 1.300 at
+    // 40 °F. A lead-acid battery of 1 kWh that may be emptied by half then gives 500 Wh / 1.3 there.
+    let table =
+        FitnessTable::new(Chemistry::LeadAcid, (Celsius(-20.0), Celsius(50.0)), (Celsius(-20.0), Celsius(50.0)));
+    let rig = Rig { fitness: std::sync::Arc::new(table), floor_wh: 500.0, ..Rig::ideal(1000.0, 1000.0) };
+    let gives = 1000.0 - rig.limits_at((40.0 - 32.0) / 1.8).floor_wh;
+    // A line of the table lies up to a quarter of a kelvin off, at 1.5 % a kelvin.
+    assert!((gives - 500.0 / 1.3).abs() < 0.004 * 500.0, "{gives} Wh");
+    assert_eq!(rig.limits_at(25.0).floor_wh, 500.0);
+}
+
+#[test]
+fn outside_its_temperatures_a_station_serves_nothing_from_the_sun_or_a_generator() {
+    // What works_between says: the station works at all between these.
+    let generator = "[station.wall_charger]\nlimit = \"200 W\"\n\n[generator]\nlimit = \"200 W\"\nhours = \"00:00-24:00\"\n\n[[load]]";
+    for more in ["[[load]]", generator] {
+        let served = |stands: &str| {
+            let station = format!("{STATION}stands = \"{stands}\"\n");
+            let changes =
+                [(STATION, &*station), ("[[load]]", more), ("starts_charged = \"50 %\"", "starts_charged = \"100 %\"")];
+            run(&changes).1
+        };
+        let frozen = served("-40 °C");
+        assert!(frozen.delivered_wh() == 0.0 && frozen.own_draw_wh == 0.0 && frozen.wall_wh == 0.0, "{frozen:?}");
+        assert!(frozen.solar_wh > 1000.0 && (frozen.curtailed_wh - frozen.solar_wh).abs() < 1e-9);
+        // The other side of the limit, 20 °C below zero, works.
+        assert!(served("-19.5 °C").delivered_wh() > 100.0);
+    }
+}

@@ -109,7 +109,7 @@ fn uncertain_kits_surround_their_estimate() {
         "u.toml",
         "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nmonth = \"January\"\nlasts = \"1 day\"\n[station]\nrated_capacity = \"600 Wh\"\n\
          measured_capacity = \"500 Wh ± 10 %\"\nmeasured_load = \"100 W\"\ndischarge_efficiency = \"97 %\"\n[station.inverter]\nrated = \"500 W\"\n\
-         [[load]]\nname = \"lamp\"\noutlet = \"ac\"\npriority = \"vital\"\nwatts = \"10 W\"\n",
+         idle = \"7.5 W\"\nefficiency = \"90 %\"\n[[load]]\nname = \"lamp\"\noutlet = \"ac\"\npriority = \"vital\"\nwatts = \"10 W\"\n",
     ))
     .unwrap_or_else(|p| panic!("{p:?}"));
     let kit = KitPlan::new(&scenario.station, &Uncertain::exact(Fraction(1.0))).expect("a kit");

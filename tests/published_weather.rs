@@ -45,6 +45,7 @@ fn even(latitude_deg: f64, clearness: [f64; 25], persistence: f64) -> Climate {
         longitude_deg: 0.0,
         height_m: None,
         sun_uncertainty: 0.0,
+        years_of_record: None,
         months: std::array::from_fn(|_| month.clone()),
     }
 }

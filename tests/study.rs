@@ -148,7 +148,8 @@ fn looking_ahead_is_as_unsure_as_a_run_from_the_same_state() {
         .replace("month = \"January\"\nlasts = \"4 days\"", "start = \"2027-01-14T20:00\"\nlasts = \"3 days\"");
     let (scenario, plan) = plan_of(&text);
     let ran = outage(&scenario, &plan, &SETTINGS, &Quiet).expect("an answer").survival;
-    let standing = Standing { charge: 0.9, month: 1, day: 14, minute_of_day: 20 * 60, opening: Opening::Any };
+    let standing =
+        Standing { charge: 0.9, month: 1, day: 14, weekday: 3, minute_of_day: 20 * 60, opening: Opening::Any };
     let (share, interval) = now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer").courses[0].lasts[3];
     assert!((0.1..0.9).contains(&share), "the case is meant to be open: {share}");
     // Four standard errors of 2,000 trials, doubled for the two.
@@ -248,7 +249,8 @@ fn every_cell_of_the_grid_is_what_a_run_of_its_own_gives() {
 #[test]
 fn looking_ahead_agrees_with_a_run_from_the_same_standing() {
     let (_, plan) = plan_of(PLAIN);
-    let standing = Standing { charge: 0.43, month: 1, day: 14, minute_of_day: 20 * 60 + 30, opening: Opening::Any };
+    let standing =
+        Standing { charge: 0.43, month: 1, day: 14, weekday: 3, minute_of_day: 20 * 60 + 30, opening: Opening::Any };
     let outlook = now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer");
     let text = PLAIN.replace("month = \"January\"", "start = \"2027-01-14T20:30\"").replace("\"90 %\"", "\"43 %\"");
     let (_, same) = plan_of(&text);
@@ -306,7 +308,7 @@ fn a_told_sky_is_kept_and_brighter_skies_carry_further() {
     }
     let lasting = |band: (f64, f64)| {
         let opening = Opening::Outlook(Bands::new(&[band; 4]));
-        let standing = Standing { charge: 0.43, month: 1, day: 14, minute_of_day: 8 * 60, opening };
+        let standing = Standing { charge: 0.43, month: 1, day: 14, weekday: 3, minute_of_day: 8 * 60, opening };
         now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer").courses[0].lasts[3].0
     };
     let [dark, mixed, clear] = bands.map(lasting);

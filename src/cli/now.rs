@@ -109,6 +109,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         charge,
         month: at.month().unsigned_abs(),
         day: at.day().unsigned_abs(),
+        weekday: at.weekday().to_monday_zero_offset().unsigned_abs().into(),
         minute_of_day: u16::from(at.hour().unsigned_abs()) * 60 + u16::from(at.minute().unsigned_abs()),
         opening,
     };

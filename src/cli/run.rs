@@ -110,7 +110,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     };
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let notes = notes::notes(&loaded.scenario, &loaded.sky);
+    let notes = notes::notes(&loaded.scenario, &loaded.sky, &loaded.verdicts, loaded.plan.season.step_h);
     if args.json {
         write(&json::to_text(&json::outage(&loaded.scenario, &loaded.plan, &answer, &notes)))?;
     } else {

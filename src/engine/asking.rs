@@ -49,7 +49,7 @@ impl Asks {
     /// Whether missed energy counts as with other loads; with a cooler whose food is judged it does not.
     #[must_use]
     pub fn counts_energy(&self) -> bool {
-        !matches!(self, Asks::Cooler(cooler) if cooler.judged_by.is_some())
+        !matches!(self, Asks::Cooler(cooler) if cooler.judged_by != [false, false])
     }
 }
 

@@ -6,10 +6,10 @@ use super::joint::{Joint, MOST_FIGURES};
 use super::plan::PlanError;
 use super::rig::Rig;
 use super::trial::Luck;
-use crate::kit::battery::Habits;
+use crate::kit::battery::{Habits, RATED_HOURS, rate_share};
 use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electrical};
 use crate::random::Purpose;
-use crate::scenario::model::{Outlet, OutletKind, Stands, Station};
+use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, OutletKind, Stands, Station};
 use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, Fraction, Quantity, Uncertain, WattHours};
 
@@ -26,8 +26,8 @@ const LEAST_CONVERTER_EFFICIENCY: f64 = 0.8;
 
 /// Uncertain figures of a station that was not proved: size, efficiencies, idle draw.
 const PLAIN_FIGURES: usize = 4;
-/// All uncertain figures, those of a proved kit behind the others.
-const FIGURES: usize = PLAIN_FIGURES + MOST_FIGURES;
+/// All uncertain figures: the plain ones, those of a proved kit, and last the inverter's losses beyond its idle draw.
+const FIGURES: usize = PLAIN_FIGURES + MOST_FIGURES + 1;
 
 /// A figure with its standard uncertainty.
 type Known = (f64, f64);
@@ -36,7 +36,38 @@ type Known = (f64, f64);
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Size {
     Cells(Known),
-    BenchTest { delivered_wh: Known, load_w: f64, outlet: usize },
+    BenchTest {
+        delivered_wh: Known,
+        load_w: f64,
+        outlet: usize,
+        /// What the cells can hold by the label and the ± of the test: losses that are only assumed cannot put more in them.
+        most_wh: f64,
+    },
+}
+
+/// Which of the inverter's losses nobody has told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Assumed {
+    idle: bool,
+    efficiency: bool,
+}
+
+impl Assumed {
+    /// Lowers the losses that are only assumed until a test's load loses no more than there was room for \[W\]: first what
+    /// grows with the load, the idle draw last, so that small loads are not made cheap.
+    fn lower(self, curve: &mut LossCurve, load_w: f64, room_w: f64) {
+        let room_w = room_w.max(0.0);
+        let beyond_w = curve.drawn_beyond_idle(load_w, 0.0) - load_w;
+        if self.efficiency && beyond_w > 0.0 {
+            let left = ((room_w - curve.idle_w) / beyond_w).clamp(0.0, 1.0);
+            curve.linear *= left;
+            curve.quadratic_per_w *= left;
+        }
+        if self.idle {
+            let beyond_w = curve.drawn_beyond_idle(load_w, 0.0) - load_w;
+            curve.idle_w = curve.idle_w.min((room_w - beyond_w).max(0.0));
+        }
+    }
 }
 
 /// The station with its uncertain figures.
@@ -47,6 +78,9 @@ pub struct KitPlan {
     charge_efficiency: Known,
     discharge_efficiency: Known,
     idle_w: Known,
+    /// Standard deviation of the inverter's losses beyond its idle draw, as a share of them.
+    inverter_loss_sd: f64,
+    assumed: Assumed,
     start: Known,
     floor: f64,
     ceiling: f64,
@@ -56,11 +90,35 @@ pub struct KitPlan {
     tapers_from: f64,
     /// What the shares of the cells' fitness are shares of, over the capacity \[W/Wh\]; infinite for a toy.
     charge_c_rate: f64,
+    /// Bus power by step of the day \[W\] where the rate of discharge matters (lead-acid).
+    discharges_w: Option<Arc<[f64]>>,
     /// Figures of a proved kit, which replace size, efficiencies and draws.
     joint: Option<Joint>,
     /// Factor on the capacity, for variants.
     pub scale: f64,
 }
+
+/// Half-width of the 95 % interval of an efficiency that is only assumed. Typical, no source.
+const EFFICIENCY_PLUS_MINUS: f64 = 0.03;
+
+/// Standard deviation of the losses beyond idle, as a share of them, behind an efficiency that is only assumed.
+fn loss_sd(curve: &LossCurve, inverter: &Inverter) -> f64 {
+    let spread = |point: &EfficiencyPoint| {
+        let beyond_w = curve.drawn_beyond_idle(point.load.0, 0.0) - point.load.0;
+        let lower = (point.efficiency.0 - EFFICIENCY_PLUS_MINUS).max(0.3);
+        let more_w = point.load.0 / lower - point.load.0 / point.efficiency.0;
+        if beyond_w > 0.0 { more_w / beyond_w / Z_95 } else { 0.0 }
+    };
+    inverter.efficiency.first().map_or(0.0, spread)
+}
+
+/// Half-width of the 95 % interval over the value.
+fn relative<Q: Quantity>(uncertain: &Uncertain<Q>) -> f64 {
+    if uncertain.value.base() > 0.0 { uncertain.plus_minus / uncertain.value.base() } else { 0.0 }
+}
+
+/// 97.5 % point of the standard normal distribution.
+const Z_95: f64 = 1.959_963_984_540_054;
 
 fn known<Q: Quantity>(uncertain: &Uncertain<Q>) -> Known {
     (uncertain.value.base(), uncertain.standard())
@@ -85,6 +143,7 @@ impl KitPlan {
                 delivered_wh: known(&test.delivered),
                 load_w: test.load.0,
                 outlet: test.outlet as usize,
+                most_wh: rated.value.0 * (1.0 + relative(&test.delivered).hypot(relative(&rated))),
             },
             None => {
                 let (share, half_width) = UNPROVED_SHARE;
@@ -102,6 +161,7 @@ impl KitPlan {
             }
             None => LossCurve::IDEAL,
         };
+        let nominal_curve = curve;
         let limit = |outlet: &Option<Outlet>| outlet.map_or(0.0, |o| o.limit.0);
         let outlet_limit_w =
             [station.inverter.as_ref().map_or(0.0, |i| i.rated.0), limit(&station.dc_outlet), limit(&station.usb)];
@@ -136,12 +196,22 @@ impl KitPlan {
             charge_efficiency: known(&station.charge_efficiency),
             discharge_efficiency: known(&station.discharge_efficiency),
             idle_w: station.inverter.as_ref().map_or((0.0, 0.0), |i| known(&i.idle)),
+            inverter_loss_sd: station
+                .inverter
+                .as_ref()
+                .filter(|i| i.efficiency_assumed)
+                .map_or(0.0, |inverter| loss_sd(&nominal_curve, inverter)),
+            assumed: Assumed {
+                idle: station.inverter.as_ref().is_some_and(|i| i.idle_assumed),
+                efficiency: station.inverter.as_ref().is_some_and(|i| i.efficiency_assumed),
+            },
             start: known(starts_charged),
             floor: station.keep_above.0,
             ceiling: station.charge_to.0,
             stands: station.stands,
             tapers_from: station.tapers_from.0,
             charge_c_rate: habits.charge_c_rate,
+            discharges_w: None,
             joint,
             scale: 1.0,
         })
@@ -155,47 +225,91 @@ impl KitPlan {
             charge_efficiency: (rig.charge_efficiency, 0.0),
             discharge_efficiency: (rig.discharge_efficiency, 0.0),
             idle_w: (rig.inverter.idle_w, 0.0),
+            inverter_loss_sd: 0.0,
+            assumed: Assumed { idle: false, efficiency: false },
             start: (rig.start_wh / rig.capacity_wh, 0.0),
             floor: rig.floor_wh / rig.capacity_wh,
             ceiling: rig.ceiling_wh / rig.capacity_wh,
             stands: Stands::At(Celsius(rig.home_c)),
             tapers_from: 1.0 - rig.taper_wh / rig.capacity_wh,
             charge_c_rate: rig.charge_base_w / rig.capacity_wh,
+            discharges_w: None,
             joint: None,
             scale: 1.0,
             nominal: rig.clone(),
         }
     }
 
+    /// Where a bench test at the AC outlet, by the losses stated or assumed, asks for more cells than the label and the
+    /// test's own ± allow: what it asks for, what they allow \[Wh\], and whether assumed losses are lowered for it.
+    #[must_use]
+    pub fn beyond_label(&self) -> Option<(f64, f64, bool)> {
+        let Size::BenchTest { delivered_wh, load_w, outlet: 0, most_wh } = self.size else { return None };
+        let curve = &self.nominal.inverter;
+        let drawn_w = self.idle_w.0 + curve.drawn_beyond_idle(load_w, 0.0);
+        let (own_w, efficiency) = (self.nominal.own_draw_w, self.discharge_efficiency.0);
+        let cells_wh = cells_from_bench_test(delivered_wh.0, load_w, drawn_w, own_w, efficiency);
+        (cells_wh > most_wh).then_some((cells_wh, most_wh, self.assumed.idle || self.assumed.efficiency))
+    }
+
+    /// Whether the rate of discharge takes part of the capacity.
+    #[must_use]
+    pub fn minds_the_rate(&self) -> bool {
+        self.discharges_w.is_some()
+    }
+
+    /// Tells cells whose capacity hangs on the rate of discharge what is drawn at the bus in each step of a day \[W\].
+    pub fn discharges_by_day(&mut self, bus_w: Arc<[f64]>) {
+        self.discharges_w = Some(bus_w);
+    }
+
     fn resolve(&self, z: &[f64; FIGURES], charge_z: f64) -> Rig {
         let at = |(mean, sd): Known, z: f64| mean + sd * z;
         let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
         let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
-        let inverter = LossCurve { idle_w: at(self.idle_w, z[3]).max(0.0), ..self.nominal.inverter };
+        let beyond_idle = (1.0 + self.inverter_loss_sd * z[FIGURES - 1]).max(0.0);
+        let inverter = LossCurve {
+            idle_w: at(self.idle_w, z[3]).max(0.0),
+            linear: self.nominal.inverter.linear * beyond_idle,
+            quadratic_per_w: self.nominal.inverter.quadratic_per_w * beyond_idle,
+        };
         let mut rig = Rig { charge_efficiency, discharge_efficiency, inverter, ..self.nominal.clone() };
+        let mut tested_bus_w = None;
         let cells_wh = match self.size {
             Size::Cells(cells) => at(cells, z[0]),
-            Size::BenchTest { delivered_wh, load_w, outlet } => {
-                let drawn_w = match outlet {
-                    0 => inverter.idle_w + inverter.drawn_beyond_idle(load_w, 0.0),
-                    _ => rig.converter[outlet].idle_w + rig.converter[outlet].drawn_beyond_idle(load_w, 0.0),
-                };
-                cells_from_bench_test(at(delivered_wh, z[0]), load_w, drawn_w, rig.own_draw_w, discharge_efficiency)
+            Size::BenchTest { delivered_wh, load_w, outlet, most_wh } => {
+                let delivered_wh = at(delivered_wh, z[0]);
+                if outlet == 0 {
+                    // What the label's cells leave for the inverter over the hours of the test.
+                    let room_w = most_wh * discharge_efficiency * load_w / delivered_wh - rig.own_draw_w - load_w;
+                    self.assumed.lower(&mut rig.inverter, load_w, room_w);
+                }
+                let curve = if outlet == 0 { &rig.inverter } else { &rig.converter[outlet] };
+                let drawn_w = curve.idle_w + curve.drawn_beyond_idle(load_w, 0.0);
+                tested_bus_w = Some(drawn_w + rig.own_draw_w);
+                cells_from_bench_test(delivered_wh, load_w, drawn_w, rig.own_draw_w, discharge_efficiency)
             }
         };
         rig.capacity_wh = cells_wh;
         if let Some(joint) = &self.joint {
-            joint.apply(&z[PLAIN_FIGURES..], &mut rig);
+            joint.apply(&z[PLAIN_FIGURES..PLAIN_FIGURES + MOST_FIGURES], &mut rig);
         }
         // A battery of nothing has no state of charge: a thousandth of a watt-hour stands for it.
         rig.capacity_wh = (rig.capacity_wh * self.scale).max(1e-3);
+        if let Some(day_w) = &self.discharges_w {
+            // The label holds over 20 hours, a bench test at its own power.
+            let rated_w = rig.capacity_wh * rig.discharge_efficiency / RATED_HOURS;
+            rig.rate_share = rate_share(day_w, tested_bus_w.unwrap_or(rated_w));
+        }
         // A limit that the owner states holds even where the chemistry's habit is slower.
         let stated_w = if rig.charge_limit_w < f64::INFINITY { rig.charge_limit_w } else { 0.0 };
         rig.charge_base_w = (self.charge_c_rate * rig.capacity_wh).max(stated_w);
         rig.taper_wh = (1.0 - self.tapers_from) * rig.capacity_wh;
         rig.floor_wh = self.floor * rig.capacity_wh;
         rig.ceiling_wh = self.ceiling * rig.capacity_wh;
-        rig.start_wh = at(self.start, charge_z).clamp(0.0, 1.0) * rig.capacity_wh;
+        // A doubt about the charge reaches up to where charging stops; above it only where that is said.
+        let fullest = self.ceiling.max(self.start.0).min(1.0);
+        rig.start_wh = at(self.start, charge_z).clamp(0.0, fullest) * rig.capacity_wh;
         rig
     }
 
@@ -244,8 +358,10 @@ impl KitPlan {
         figures[1] = ("charging efficiency", open(FigureKind::ChargeEfficiency, self.charge_efficiency.1));
         figures[2] = ("discharging efficiency", open(FigureKind::DischargeEfficiency, self.discharge_efficiency.1));
         figures[3] = ("inverter idle draw", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
+        let losses = open(FigureKind::Conversion(OutletKind::Ac), self.inverter_loss_sd);
+        figures[FIGURES - 1] = ("inverter efficiency", losses);
         if let Some(joint) = &self.joint {
-            for (place, figure) in figures[PLAIN_FIGURES..].iter_mut().zip(joint.figures()) {
+            for (place, figure) in figures[PLAIN_FIGURES..FIGURES - 1].iter_mut().zip(joint.figures()) {
                 *place = figure;
             }
         }

@@ -106,6 +106,12 @@ impl LoadPlan {
         self.running_w = watts;
     }
 
+    /// Whether it is off from the first step on, because the station cannot run it.
+    #[must_use]
+    pub fn never_runs(&self) -> bool {
+        self.off_from_step == 0
+    }
+
     /// Mean energy a day at the outlet \[Wh\].
     #[must_use]
     pub fn day_wh(&self) -> f64 {

@@ -16,6 +16,7 @@ pub mod load;
 mod missed;
 pub mod plan;
 pub mod rig;
+mod running;
 pub mod step;
 pub mod supply;
 pub mod trial;

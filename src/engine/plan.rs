@@ -9,10 +9,12 @@ use super::asking::Asks;
 use super::clock::{self, ClockError};
 use super::kit_plan::KitPlan;
 use super::load::LoadPlan;
+use super::rig::Rig;
+use super::step::{Demand, bus_w};
 use super::supply::InputWindow;
 use crate::kit::{CurveError, electrical};
 use crate::random::Stream;
-use crate::scenario::model::{Begins, Lasts, OutletKind, Scenario};
+use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
 use crate::units::Hours;
 use crate::weather::{Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
 
@@ -106,7 +108,7 @@ impl OutagePlan {
             Lasts::Fixed(hours) => hours.0,
             Lasts::LogNormal { median, p95 } => median.0 * ((p95 / median).ln() / NORMAL_P95 * z).exp(),
         };
-        (day % 365, step, ((hours.min(LONGEST_OUTAGE_H) / step_h).round() as usize).max(1))
+        (day % 365, step, whole_steps(hours, step_h))
     }
 
     /// The most steps that a drawn outage can have.
@@ -116,8 +118,21 @@ impl OutagePlan {
             Lasts::Fixed(hours) => hours.0,
             Lasts::LogNormal { .. } => LONGEST_OUTAGE_H,
         };
-        ((hours.min(LONGEST_OUTAGE_H) / step_h).round() as usize).max(1)
+        whole_steps(hours, step_h)
     }
+
+    /// The length that is simulated where one was fixed that is no whole number of steps \[h\].
+    #[must_use]
+    pub fn lengthened_to_h(&self, step_h: f64) -> Option<f64> {
+        let Lasts::Fixed(hours) = self.lasts else { return None };
+        let simulated_h = whole_steps(hours.0, step_h) as f64 * step_h;
+        (hours.0 + 1e-6 < simulated_h).then_some(simulated_h)
+    }
+}
+
+/// Steps of an outage of so many hours: a step that is begun counts whole (cautious), but for rounding.
+fn whole_steps(hours: f64, step_h: f64) -> usize {
+    ((hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6).ceil() as usize).max(1)
 }
 
 /// What all variants of a kit share: weather and outage.
@@ -129,6 +144,8 @@ pub struct Season {
     pub opening: Opening,
     /// Standard deviation of the logarithm of the sun's systematic error.
     pub sun_uncertainty: f64,
+    /// Years of the record that the weather is replayed from or fitted to; `None` where it rests on more than that.
+    pub years_of_record: Option<f64>,
     /// The outage.
     pub outage: OutagePlan,
     /// Length of a step \[h\].
@@ -176,6 +193,7 @@ impl Plan {
             Sky::Record(record, None) => (WeatherPlan::replay(record, &calendar)?, 0.0),
             Sky::Record(record, Some(air)) => (WeatherPlan::replay_with_air_of(record, air, &calendar)?, 0.0),
         };
+        let weather_years = weather.years_of_record();
         let outlets = [
             (OutletKind::Ac, scenario.station.inverter.is_some()),
             (OutletKind::Dc, scenario.station.dc_outlet.is_some()),
@@ -225,11 +243,15 @@ impl Plan {
                 }
             }
         };
-        Ok(Plan {
+        let mut plan = Plan {
             season: Arc::new(Season {
                 weather,
                 opening: if scenario.outage.begins_in_a_storm { Opening::STORM } else { Opening::Any },
                 sun_uncertainty,
+                years_of_record: match sky {
+                    Sky::Climate(climate) => climate.years_of_record,
+                    Sky::Record(..) => weather_years,
+                },
                 outage: OutagePlan { onset, lasts: scenario.outage.lasts },
                 step_h: f64::from(step_minutes) / 60.0,
                 steps_a_day,
@@ -239,11 +261,29 @@ impl Plan {
             arrays,
             input: window,
             wall_w: wall_w(scenario.generator.as_ref(), &scenario.station, steps_a_day),
-            any_rule: loads.iter().any(|load| load.off_below > f64::NEG_INFINITY),
+            any_rule: false,
             any_asks: loads.iter().any(|load| load.asks.is_some()),
             loads,
             allow_unmet_wh: scenario.outage.allow_unmet.0,
-        })
+        };
+        plan.hold_off_overloads();
+        if scenario.station.chemistry == Chemistry::LeadAcid {
+            let rig = plan.kit.best_estimate();
+            let busiest: Vec<f64> = (0..steps_a_day).map(|at| plan.asked_bus_w(&rig, at)).collect();
+            plan.kit.discharges_by_day(busiest.into());
+        }
+        Ok(plan)
+    }
+
+    /// Bus power \[W\] that all loads ask for in a step of the day, each on the day of the week on which it asks most.
+    fn asked_bus_w(&self, rig: &Rig, at: usize) -> f64 {
+        let mut demand = Demand::default();
+        for load in self.loads.iter().filter(|load| !load.never_runs()) {
+            let most = (0..7).map(|day| load.day(day).watts[at]).fold(0.0, f64::max);
+            demand.watts[0][load.outlet] += most;
+            demand.plugged[0][load.outlet] = true;
+        }
+        bus_w(rig, &demand)
     }
 
     /// Compiles a variant of a scenario that is compiled already. Where place and outage are the same it shares the
@@ -259,6 +299,11 @@ impl Plan {
     ) -> Result<Plan, PlanError> {
         let mut plan = Plan::compile(scenario, sky, step_minutes)?;
         let (base_scenario, base_plan) = base;
+        // A load keeps its luck whatever is left out or put in before it.
+        for (k, load) in plan.loads.iter_mut().enumerate() {
+            let twin = base_plan.loads.iter().find(|twin| twin.name == load.name);
+            load.stream = twin.map_or((base_plan.loads.len() + k) as u32, |twin| twin.stream);
+        }
         let (a, b) = (&scenario.outage, &base_scenario.outage);
         let same_outage = (a.begins, a.lasts, a.begins_in_a_storm) == (b.begins, b.lasts, b.begins_in_a_storm);
         if same_outage && scenario.site == base_scenario.site {

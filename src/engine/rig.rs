@@ -32,6 +32,8 @@ pub struct Rig {
     pub charge_base_w: f64,
     /// The same for discharging \[W\].
     pub discharge_base_w: f64,
+    /// Share of the energy that the loads' rate of discharge lets out in a warm room, above 0 to 1.
+    pub rate_share: f64,
     /// What the cells can do by temperature.
     pub fitness: Arc<FitnessTable>,
     /// Temperature of the cells where the station stands, for places that keep one \[°C\].
@@ -75,6 +77,8 @@ pub struct Limits {
     pub discharge_w: f64,
     /// Drawn by the heater before anything is charged \[W\].
     pub heater_w: f64,
+    /// Whether the station works: outside its temperatures it neither charges nor serves, from wherever the power comes.
+    pub works: bool,
 }
 
 /// How far a heater warms the cells above where charging is allowed \[K\]. Typical, no source.
@@ -82,20 +86,24 @@ const HEATS_ABOVE_K: f64 = 5.0;
 
 impl Rig {
     /// What the cells allow at a temperature \[°C\]. Energy that the cold locks in stays in the account.
+    ///
+    /// The cold takes its share of what lies above the floor: sizing factors multiply the battery that the allowed depth
+    /// of discharge calls for (IEEE 485, from memory; IEEE 1013, the same), so depth and cold count one on top of the other.
     #[must_use]
     pub fn limits_at(&self, cell_c: f64) -> Limits {
         let fitness = self.fitness.at(cell_c);
-        let heated = self.heater_w > 0.0 && cell_c < self.charges_from_c;
+        let heated = self.heater_w > 0.0 && cell_c < self.charges_from_c && fitness.works;
         let charge = if heated { self.fitness.at(self.charges_from_c + HEATS_ABOVE_K).charge } else { fitness.charge };
         // Without this, nothing of an unlimited power would not be a number.
         let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
         let taper_from_w = of(self.charge_base_w, charge);
         Limits {
-            floor_wh: self.floor_wh.max((1.0 - fitness.usable) * self.capacity_wh),
+            floor_wh: self.floor_wh + (1.0 - fitness.usable * self.rate_share) * (self.capacity_wh - self.floor_wh),
             charge_w: self.charge_limit_w.min(taper_from_w),
             taper_from_w,
             discharge_w: self.discharge_limit_w.min(of(self.discharge_base_w, fitness.discharge)),
             heater_w: if heated { self.heater_w } else { 0.0 },
+            works: fitness.works,
         }
     }
 
@@ -123,6 +131,7 @@ impl Rig {
             discharge_limit_w: f64::INFINITY,
             charge_base_w: f64::INFINITY,
             discharge_base_w: f64::INFINITY,
+            rate_share: 1.0,
             fitness: Arc::new(FitnessTable::indifferent()),
             home_c: 25.0,
             charges_from_c: f64::NEG_INFINITY,

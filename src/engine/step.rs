@@ -83,6 +83,11 @@ fn running(rig: &Rig, demand: &Demand, classes: usize) -> Running {
     Running { bus_w, delivered_w, lost_w }
 }
 
+/// Bus power of everything asked for \[W\].
+pub(super) fn bus_w(rig: &Rig, demand: &Demand) -> f64 {
+    running(rig, demand, CLASSES).bus_w
+}
+
 /// Cuts the demand at each outlet to the outlet's limit, spare loads first. Returns the share that is left of each.
 fn within_outlet_limits(rig: &Rig, demand: &Demand) -> Option<(Demand, [[f64; OUTLETS]; CLASSES])> {
     let total = |outlet: usize| (0..CLASSES).map(|class| demand.watts[class][outlet]).sum::<f64>();
@@ -160,7 +165,7 @@ pub fn step(
 
     let from_cells_w =
         ((stored_wh - limits.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(limits.discharge_w);
-    let available_w = solar_w + wall_w + from_cells_w;
+    let available_w = if limits.works { solar_w + wall_w + from_cells_w } else { 0.0 };
 
     // Share of the step in which exactly the first 0, 1, 2, 3 classes run.
     let everything = running(rig, asked, CLASSES);

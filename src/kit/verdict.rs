@@ -48,6 +48,8 @@ pub struct Verdict {
     pub against: Option<(String, String)>,
     /// Whether the reader of the scenario says so already.
     pub known_to_reader: bool,
+    /// Whether the answer of a run says it too, for it bears on what the numbers mean.
+    pub in_the_answer: bool,
 }
 
 impl Verdict {
@@ -65,6 +67,7 @@ impl Verdict {
             remedy: String::new(),
             against: None,
             known_to_reader: false,
+            in_the_answer: false,
         }
     }
 
@@ -107,6 +110,13 @@ impl Verdict {
     #[must_use]
     pub fn known_to_reader(mut self) -> Verdict {
         self.known_to_reader = true;
+        self
+    }
+
+    /// Told beside the answer of a run too.
+    #[must_use]
+    pub fn in_the_answer(mut self) -> Verdict {
+        self.in_the_answer = true;
         self
     }
 

@@ -49,8 +49,9 @@ pub const FULL_KG_PER_LITRE: f64 = 0.5;
 const FREEZER_OVER_FRIDGE: f64 = 12.0;
 /// Safe hours of a closed fridge without power (USDA FSIS).
 const FRIDGE_HOURS: f64 = 4.0;
-/// The temperature that food must not stay above, and for how long in all (USDA FSIS: 40 °F, two hours).
-const SAFE: (f64, f64) = (4.0, 2.0);
+/// In a room warmer than this \[°C\] warm food may stand half as long: 90 °F, one hour instead of two (USDA FSIS, in
+/// tests/data/food_safety.toml from one secondary leaflet).
+const HOT_ROOM_C: f64 = 290.0 / 9.0;
 
 /// Temperature of a room that nobody has told \[°C\].
 pub const INDOORS_C: f64 = 21.0;
@@ -85,8 +86,8 @@ pub struct CoolerPlan {
     pub limit_c: f64,
     /// For longer than this in all \[h\].
     pub warm_h: f64,
-    /// Which clock decides: 0 the thermometer's, 1 the hours without power; `None` where nobody minds.
-    pub judged_by: Option<usize>,
+    /// Which clocks decide, the first to run out: the thermometer's, the hours without power; none where nobody minds.
+    pub judged_by: [bool; 2],
     /// Temperature of the evaporator \[°C\].
     evaporator_c: f64,
 }
@@ -129,21 +130,19 @@ impl CoolerPlan {
                 }
             })
         };
-        let (limit_c, warm_h) = match cooler.food {
-            FoodRule::Above { limit: Celsius(limit_c), hours } => (limit_c, hours.0),
-            _ => SAFE,
-        };
+        let (limit, warm) = cooler.food.limit();
         CoolerPlan {
             parts: [part(0), part(1)],
             compressor_w: watts,
             room: cooler.room,
             band_k: cooler.band.0,
-            limit_c,
-            warm_h,
+            limit_c: limit.0,
+            warm_h: warm.0,
             judged_by: match cooler.food {
-                FoodRule::Above { .. } => Some(0),
-                FoodRule::WithoutPower { .. } => Some(1),
-                FoodRule::NotJudged => None,
+                FoodRule::Sooner => [true, true],
+                FoodRule::Above { .. } => [true, false],
+                FoodRule::WithoutPower { .. } => [false, true],
+                FoodRule::NotJudged => [false, false],
             },
             evaporator_c: coldest(&|k| parts[k].map_or(f64::INFINITY, |part| part.set.0)),
         }
@@ -188,6 +187,7 @@ struct PartState {
     target_c: f64,
     needs_w: f64,
     warm_h: f64,
+    without_h: f64,
 }
 
 /// What became of the food in one part.
@@ -209,7 +209,6 @@ pub struct CoolerState {
     cooling_w: f64,
     needs_w: f64,
     run: f64,
-    without_h: f64,
 }
 
 impl CoolerState {
@@ -229,12 +228,13 @@ impl CoolerState {
                     target_c,
                     needs_w: 0.0,
                     warm_h: 0.0,
+                    without_h: 0.0,
                 }
             })
         };
         let parts = [part(0), part(1)];
         let food = parts.map(|part| part.map(|part| Food { warmest_c: part.target_c, lost_step: [None; 2] }));
-        CoolerState { parts, food, leak, room_c: 0.0, cooling_w: 1.0, needs_w: 0.0, run: 0.0, without_h: 0.0 }
+        CoolerState { parts, food, leak, room_c: 0.0, cooling_w: 1.0, needs_w: 0.0, run: 0.0 }
     }
 
     /// Share of the coming step that the compressor wants to run, 0 to 1.
@@ -259,8 +259,7 @@ impl CoolerState {
     /// Takes the step with power for a `share` of it. Says whether the rule of the plan declares the food lost in it.
     pub fn settle(&mut self, plan: &CoolerPlan, share: f64, index: u32, step_h: f64) -> bool {
         let removed = if self.needs_w > 0.0 { share * self.run * self.cooling_w / self.needs_w } else { 0.0 };
-        // An hour with power makes good an hour without: nobody knows how warm the food got.
-        self.without_h = (self.without_h + (1.0 - 2.0 * share) * step_h).max(0.0);
+        let hot = if self.room_c > HOT_ROOM_C + 1e-9 { 2.0 } else { 1.0 };
         let mut lost_now = false;
         for k in 0..PARTS {
             let (Some(part), Some(food), Some(fixed)) = (&mut self.parts[k], &mut self.food[k], &plan.parts[k]) else {
@@ -271,17 +270,20 @@ impl CoolerState {
             let after_c = part.walls.contents.temperature_c(part.heat_wh);
             food.warmest_c = food.warmest_c.max(after_c);
             let frozen_store = fixed.set_c < fixed.contents.melts_c;
-            part.warm_h += step_h
-                * if frozen_store && part.walls.contents.melted(part.heat_wh) > SOFT_AT {
-                    1.0
-                } else {
-                    share_above(before_c, after_c, plan.limit_c)
-                };
-            let lost = [part.warm_h > plan.warm_h + 1e-9, self.without_h > fixed.keeps_h + 1e-9];
+            let warm = if frozen_store && part.walls.contents.melted(part.heat_wh) > SOFT_AT {
+                1.0
+            } else {
+                share_above(before_c, after_c, plan.limit_c)
+            };
+            part.warm_h += step_h * hot * warm;
+            // An hour with power makes good an hour without, but only once the food is cold again.
+            let made_good = if warm > 0.0 { 0.0 } else { share };
+            part.without_h = (part.without_h + (1.0 - share - made_good) * step_h).max(0.0);
+            let lost = [part.warm_h > plan.warm_h + 1e-9, part.without_h > fixed.keeps_h + 1e-9];
             for clock in 0..2 {
                 if lost[clock] && food.lost_step[clock].is_none() {
                     food.lost_step[clock] = Some(index);
-                    lost_now |= plan.judged_by == Some(clock);
+                    lost_now |= plan.judged_by[clock];
                 }
             }
         }

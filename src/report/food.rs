@@ -76,7 +76,8 @@ pub struct Food {
     pub warmest_c_p90: f64,
     /// Warmer than this is not safe.
     pub limit_c: f64,
-    /// `thermometer`, `hours_without_power`, or null where nobody minds: what decides whether a vital cooler failed.
+    /// `thermometer`, `hours_without_power`, `the_sooner`, or null where nobody minds: what decides whether a vital cooler
+    /// failed.
     pub judged_by: Option<&'static str>,
     /// Lost by the thermometer: above the limit for too long, in a freezer also soft for too long.
     pub thermometer: Lost,
@@ -118,7 +119,12 @@ pub fn json(plan: &Plan, tally: &Tally, load: usize) -> Vec<Food> {
             warmest_c_p50: part.tally.warmest_c(0.5),
             warmest_c_p90: part.tally.warmest_c(0.9),
             limit_c: part.cooler.limit_c,
-            judged_by: part.cooler.judged_by.map(|clock| ["thermometer", "hours_without_power"][clock]),
+            judged_by: match part.cooler.judged_by {
+                [true, true] => Some("the_sooner"),
+                [true, false] => Some("thermometer"),
+                [false, true] => Some("hours_without_power"),
+                [false, false] => None,
+            },
             thermometer: lost(0),
             hours_without_power: lost(1),
         }

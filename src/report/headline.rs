@@ -33,6 +33,10 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
             duration(p95.0)
         ),
     };
+    let outages = match answer.lengthened_to_h {
+        Some(hours) => format!("{outages} (simulated as {} h, in whole steps)", (hours * 100.0).round() / 100.0),
+        None => outages,
+    };
     let allowance = if scenario.outage.allow_unmet.0 > 0.0 {
         format!(" but for at most {} missed", energy(scenario.outage.allow_unmet.0))
     } else {
@@ -58,8 +62,9 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
 #[must_use]
 pub fn overloads(overloads: &[Overload]) -> Vec<String> {
     let one = |overload: &Overload| {
+        let run = if overload.loads.len() == 1 { "runs" } else { "run together" };
         format!(
-            "The {} switches off when {} run together ({:.0} W; it gives {:.0} W), and everything on it goes dark.",
+            "The {} switches off when {} {run} ({:.0} W; it gives {:.0} W), and everything on it goes dark.",
             overload.outlet,
             the_list(&overload.loads),
             overload.watts,
@@ -154,6 +159,7 @@ fn precision_missed(answer: &OutageAnswer) -> Option<String> {
 pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
     let of = base(s.interval.low, s.interval.high);
+    let record = answer.record_years.map(few_years_told);
     let few = if let Some(short) = precision_missed(answer) {
         short
     } else if s.trials < ENOUGH {
@@ -168,6 +174,18 @@ pub fn doubt(answer: &OutageAnswer) -> String {
         .filter_map(|(share, name)| Some(((*share)?, name.as_str())))
         .filter(|(share, _)| *share >= 0.05)
         .collect();
+    if let (true, Some(record)) = (told.is_empty(), &record) {
+        let unknown = if answer.unknowns.is_empty() {
+            ""
+        } else {
+            ", and what nobody has measured yet, of which no part stands out"
+        };
+        return format!(
+            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {record}{unknown}.{few}",
+            thousands(s.trials),
+            range(s.chance, of)
+        );
+    }
     if told.is_empty() && s.interval.width() > 1.3 * s.chance.width() + 0.01 {
         return format!(
             "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has measured \
@@ -192,9 +210,20 @@ pub fn doubt(answer: &OutageAnswer) -> String {
     let parts: Vec<String> = told.iter().take(3).map(|(share, name)| format!("{name} ({})", percent(*share))).collect();
     format!(
         "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has \
-         measured yet: {}.{few}",
+         measured yet: {}{}.{few}",
         thousands(s.trials),
         range(s.chance, of),
-        parts.join(", ")
+        parts.join(", "),
+        record.map_or(String::new(), |record| format!("; and {record}"))
     )
+}
+
+/// Why so many years of record widen a range: "the 14.6 years of the record, which are few".
+fn few_years_told(years: f64) -> String {
+    let told = (years * 10.0).round() / 10.0;
+    if told == 1.0 {
+        "the 1 year of the record, which is little".into()
+    } else {
+        format!("the {told} years of the record, which are few")
+    }
 }

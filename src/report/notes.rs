@@ -2,11 +2,15 @@
 
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
+use crate::kit::Verdict;
 use crate::loads::CoolerPlan;
 use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
 use crate::scenario::record::FigureKind;
 
 use super::words::{energy, percent};
+
+/// Steps from this length on draw a remark \[h\].
+const COARSE_STEP_H: f64 = 0.5;
 
 /// What is assumed of coolers, and whether their machines can do their work.
 fn coolers(scenario: &Scenario, notes: &mut Vec<String>) {
@@ -40,31 +44,55 @@ fn coolers(scenario: &Scenario, notes: &mut Vec<String>) {
     ));
     notes.push(
         "Food by two clocks: with a thermometer, perishable food is lost after the time above the limit that the scenario \
-         says (USDA: two hours above 40 °F), frozen food once its outer packages have been soft for as long; by the hours \
-         alone, four without power for a closed fridge, up to 48 for a freezer that is full (24 half full; an hour with \
-         power makes good an hour without). A vital cooler fails when its food is lost by its rule; its missed energy does \
-         not count against allow_unmet. When in doubt, throw it out."
+         says (USDA: two hours above 40 °F, one in a room above 90 °F), frozen food once its outer packages have been soft \
+         for as long; by the hours alone, four without power for a closed fridge, up to 48 for a freezer that is full (24 \
+         half full; an hour with power makes good an hour without, once the food is cold again). Unless the scenario says \
+         that a thermometer is used (food = \"lost above 4 °C for 2 h\"), the sooner of the two clocks decides. A vital \
+         cooler fails when its food is lost; its missed energy does not count against allow_unmet. When in doubt, throw it \
+         out."
             .into(),
     );
 }
 
+/// What bears on the numbers of an answer, out of the judgements on the kit.
+fn judged(verdicts: &[Verdict]) -> impl Iterator<Item = String> {
+    verdicts.iter().filter(|verdict| verdict.in_the_answer).map(|verdict| {
+        let numbers: Vec<&str> =
+            [verdict.found.as_str(), verdict.allowed.as_str()].into_iter().filter(|text| !text.is_empty()).collect();
+        let mut note = format!("Mind {}: `{}` {} ({}).", verdict.about, verdict.key, verdict.what, numbers.join("; "));
+        for more in [&verdict.reason, &verdict.remedy].into_iter().filter(|text| !text.is_empty()) {
+            let mut letters = more.chars();
+            let first = letters.next().map(char::to_uppercase).into_iter().flatten();
+            note.push_str(&format!(" {}{}.", first.collect::<String>(), letters.as_str()));
+        }
+        note
+    })
+}
+
 /// The notes of a scenario under a sky.
+///
+/// * `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
 #[must_use]
-pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
-    let mut notes = Vec::new();
+pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Verdict], step_h: f64) -> Vec<String> {
+    let mut notes: Vec<String> = judged(verdicts).collect();
     match sky {
         Sky::Climate(climate) => notes.push(format!(
-            "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial. \
+            "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial.{} \
              Against nineteen real records the weather model was a little too hopeful, so the lower end of the range is \
              lowered by up to a point.",
             climate.name.trim_end_matches('.'),
             climate.source.trim_end_matches('.'),
             if climate.source.is_empty() { "" } else { "." },
-            percent((1.96 * climate.sun_uncertainty).exp() - 1.0)
+            percent((1.96 * climate.sun_uncertainty).exp() - 1.0),
+            if climate.years_of_record.is_some() {
+                " Few years hold few dark spells: the range counts a year as no more than four independent outages."
+            } else {
+                ""
+            }
         )),
         Sky::Record(record, air) => notes.push(format!(
-            "Weather: real days of the season from the record {}{}. A short record holds few dark spells: the true range \
-             is wider than the one shown.",
+            "Weather: real days of the season from the record {}{}. Few years hold few dark spells: the range counts a year \
+             as no more than four independent outages.",
             record.name(),
             if air.is_some() { ", air temperature from the built-in table" } else { "" }
         )),
@@ -119,6 +147,13 @@ pub fn notes(scenario: &Scenario, sky: &Sky) -> Vec<String> {
          again by itself as soon as the sun gives enough."
             .into(),
     );
+    if COARSE_STEP_H <= step_h {
+        notes.push(format!(
+            "Counted in steps of {:.0} minutes: sun and loads are averaged within a step, which hides short gaps about sunrise. \
+             Steps of 5 minutes gave up to a point and a half less on kits that run empty there; try --step 15.",
+            60.0 * step_h
+        ));
+    }
     coolers(scenario, &mut notes);
     if scenario.loads.iter().any(|load| load.medical) {
         notes.push(

@@ -215,6 +215,16 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
             .against("station.charge_to", "stops here");
         findings.push(over);
     }
+    if let Some(k) = scenario.loads.iter().position(|load| load.medical)
+        && scenario.outage.allow_unmet.0 > 0.0
+    {
+        let slack =
+            Problem::warning("outage.allow_unmet", "counts outages as survived in which a medical device goes without")
+                .found(scenario.outage.allow_unmet.to_string())
+                .help("leave allow_unmet out, or give the device a scenario of its own")
+                .against(format!("load.{k}.medical"), "a person's health hangs on this load");
+        findings.push(slack);
+    }
     if scenario.panels.is_empty() {
         findings.push(Problem::note("panel", "is not given: the station runs on what it holds, without sun"));
     }

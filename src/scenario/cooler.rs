@@ -98,7 +98,8 @@ struct Rule;
 impl Form for Rule {
     type Output = FoodRule;
     fn allowed(&self) -> String {
-        "\"lost above 4 °C for 2 h\" (0 °C to 15 °C, up to 48 h), \"lost after 4 h without power\" or \"not judged\""
+        "\"lost above 4 °C for 2 h\" (0 °C to 15 °C, up to 48 h), \"lost after 4 h without power\", \"lost by the sooner \
+         clock\" or \"not judged\""
             .into()
     }
     fn example(&self) -> String {
@@ -110,6 +111,9 @@ impl Form for Rule {
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
         if words == "not judged" {
             return Ok(FoodRule::NotJudged);
+        }
+        if words == "lost by the sooner clock" {
+            return Ok(FoodRule::Sooner);
         }
         let hours = |text: &str| {
             let hours = Hours::parse(text).map_err(|_| wrong())?;
@@ -176,7 +180,7 @@ pub(super) fn read(fields: &mut Fields, is: bool, watts: Option<Watts>) -> Optio
     let band = fields.or("thermostat_band", &Amount::between(Kelvins(0.0), Kelvins(10.0)), Kelvins(2.0));
     let room = fields.or("room", &RoomForm, Room::Indoors);
     let door_openings = fields.or("door_openings", &Whole { least: 0, greatest: 500 }, 10);
-    let food = fields.or("food", &Rule, FoodRule::Above { limit: Celsius(4.0), hours: Hours(2.0) });
+    let food = fields.or("food", &Rule, FoodRule::Sooner);
     if !is {
         return None;
     }
@@ -204,7 +208,8 @@ pub(super) fn read(fields: &mut Fields, is: bool, watts: Option<Watts>) -> Optio
 
 /// What can be used but is most likely not meant.
 fn remarks(fields: &Fields, cooler: &Cooler) {
-    if let (Some(fridge), FoodRule::Above { limit, .. }) = (cooler.fridge, cooler.food) {
+    if let (Some(fridge), FoodRule::Above { .. } | FoodRule::Sooner) = (cooler.fridge, cooler.food) {
+        let limit = cooler.food.limit().0;
         let warmest = fridge.set.0 + 0.5 * cooler.band.0;
         if limit.0 < warmest {
             let warm =

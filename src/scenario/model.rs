@@ -306,6 +306,10 @@ pub struct Inverter {
     pub efficiency: Vec<EfficiencyPoint>,
     /// Whether it sleeps, drawing nothing, in hours in which nothing asks for AC.
     pub sleeps: bool,
+    /// Whether nobody has told the idle draw.
+    pub idle_assumed: bool,
+    /// Whether nobody has told an efficiency.
+    pub efficiency_assumed: bool,
 }
 
 /// An inverter's efficiency at one load.

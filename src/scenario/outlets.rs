@@ -13,6 +13,8 @@ use toml::de::DeValue;
 const HALF_LOAD: f64 = 0.90;
 /// Idle draw where nothing is said, as a share of the rated power. On the high side, typical, no source.
 const IDLE_SHARE: f64 = 0.015;
+/// Half-width of the 95 % interval of that, over it: inverters of one size differ by a factor of three. Typical, no source.
+const IDLE_PLUS_MINUS: f64 = 0.5;
 /// Least idle draw where nothing is said \[W\]. Typical, no source.
 const IDLE_LEAST_W: f64 = 5.0;
 /// Least share of the load that a converter loses besides its idle draw, for the default efficiency. Typical, no source.
@@ -57,8 +59,10 @@ pub(super) fn inverter(fields: &mut Fields) -> Option<Inverter> {
     if let (true, Some(idle)) = (idle_given, idle) {
         check_idle(fields, idle, &points);
     }
+    let efficiency_assumed = points.is_empty();
     let (idle, points) = fill_in(rated, idle, points);
-    Some(Inverter { rated, surge, idle, efficiency: points.into_iter().map(|(_, point)| point).collect(), sleeps })
+    let efficiency = points.into_iter().map(|(_, point)| point).collect();
+    Some(Inverter { rated, surge, idle, efficiency, sleeps, idle_assumed: !idle_given, efficiency_assumed })
 }
 
 /// Fills in what is not given so that it agrees with what is.
@@ -75,7 +79,8 @@ fn fill_in(
     }
     let idle = idle.unwrap_or_else(|| {
         let least_loss = points.iter().map(|(_, point)| loss_w(point)).fold(f64::INFINITY, f64::min);
-        Uncertain::exact(Watts((IDLE_SHARE * rated.0).max(IDLE_LEAST_W).min(least_loss)))
+        let idle_w = (IDLE_SHARE * rated.0).max(IDLE_LEAST_W).min(least_loss);
+        Uncertain::new(Watts(idle_w), IDLE_PLUS_MINUS * idle_w)
     });
     (idle, points)
 }

@@ -48,7 +48,7 @@ fn with_thresholds(plan: &Plan, thresholds: &[f64]) -> Plan {
     for (load, &threshold) in plan.loads.iter_mut().zip(thresholds) {
         load.set_rule((threshold > 0.0).then_some(threshold));
     }
-    plan.any_rule = plan.loads.iter().any(|load| load.off_below > f64::NEG_INFINITY);
+    plan.mind_rules();
     plan
 }
 

@@ -92,6 +92,7 @@ impl Change {
                     load.outlet = to as usize;
                     load.scale_watts(watts);
                 }
+                plan.hold_off_overloads();
             }
             Change::LeaveOff { load, .. } => {
                 if load < plan.loads.len() {

@@ -20,6 +20,9 @@ pub struct Runtime {
 }
 
 impl Runtime {
+    /// Of what never runs.
+    const NONE: Runtime = Runtime { shortest_h: 0.0, shortest_from: 0, longest_h: 0.0, longest_from: 0 };
+
     /// Whether the hour at which it begins is worth telling: a twentieth of the shortest.
     #[must_use]
     pub fn hangs_on_the_hour(&self) -> bool {
@@ -78,6 +81,9 @@ pub fn endurance(plan: &Plan, cells_c: f64) -> Endurance {
 #[must_use]
 pub fn runtime(plan: &Plan, cells_c: f64, charge: f64, picked: &impl Fn(usize) -> bool) -> Runtime {
     let rig = plan.kit.best_estimate();
+    if plan.loads.iter().enumerate().any(|(k, load)| picked(k) && load.never_runs()) {
+        return Runtime::NONE;
+    }
     let steps = week(plan, picked);
     let differ = plan.loads.iter().any(|load| load.week.is_some());
     let starts = if differ { steps.len() } else { plan.season.steps_a_day };
@@ -100,7 +106,7 @@ pub fn runtime(plan: &Plan, cells_c: f64, charge: f64, picked: &impl Fn(usize) -
             break;
         }
     }
-    found.unwrap_or(Runtime { shortest_h: 0.0, shortest_from: 0, longest_h: 0.0, longest_from: 0 })
+    found.unwrap_or(Runtime::NONE)
 }
 
 /// What some of the loads ask for, step by step through a week from Monday midnight.

@@ -1,13 +1,17 @@
 //! Do the parts of a kit fit together? A list of judgements, each with its numbers, reason and remedy.
 
+mod watts;
+
+use crate::engine::Plan;
 use crate::engine::clock::month_of_day;
 use crate::engine::plan::Onset;
-use crate::engine::{Asks, LoadPlan, Plan};
 use crate::kit::electrical::{self, DC_OUTLET_V};
 use crate::kit::{Verdict, Weight};
 use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::units::Celsius;
 use crate::weather::Climate;
+use watts::{Of, busiest, cells_watts, clock, may_run, never_run, outlets};
+pub use watts::{Overload, overloads};
 
 /// The air that a kit has to reckon with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,6 +62,11 @@ impl Air {
 pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
     let mut all = electrical::verdicts(scenario, air.record_low);
     all.push(place(scenario, plan, air));
+    all.extend(snow(scenario, plan, air));
+    all.extend(bench_test(plan));
+    all.extend(discharge_rate(plan));
+    all.extend(never_run(plan));
+    all.extend(cells_watts(scenario, plan));
     all.extend(outlets(scenario, plan));
     all.extend(starts(scenario, plan));
     all.extend(idle(scenario, plan));
@@ -109,6 +118,13 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
         }
         Stands::Outdoors => Verdict::new(Weight::Fits, about, key, "is cold at times, but can be charged")
             .found(format!("{}; {:.0} % of the energy usable at {low:.0} °C", range("outside"), usable(low))),
+        Stands::At(c) if !plan.kit.best_estimate().limits().works => {
+            Verdict::new(Weight::Warns, about, key, "is a temperature at which the station does not work at all")
+                .found(c.to_string())
+                .allowed(format!("working from {} to {}", station.works_between.0, station.works_between.1))
+                .because("outside its limits it serves nothing, whether from cells, sun or generator")
+                .remedy("find it a place of milder air")
+        }
         Stands::At(c) if c < coldest_charge || warmest_charge < c => {
             Verdict::new(Weight::Warns, about, key, "is a temperature at which the cells are not charged")
                 .found(format!("{c}; {:.0} % of the energy usable", usable(c.0)))
@@ -128,119 +144,56 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
     }
 }
 
-/// Whether a load may draw its running watts in a step of the day. A compressor may at any hour, however cool the month's
-/// mean: it runs at full watts or not at all.
-fn may_run(load: &LoadPlan, step: usize) -> bool {
-    matches!(load.asks.as_deref(), Some(Asks::Cooler(_))) || load.profile.watts.get(step).is_some_and(|w| *w > 0.0)
-}
+/// Mean air below which snow is to be reckoned with \[°C\]. Common practice, no source: most snow falls at 2 °C or less.
+const SNOW_BELOW_C: f64 = 2.0;
 
-/// The most watts of running loads at one outlet in any step of the day, for all loads or the vital ones, and the step.
-fn busiest(plan: &Plan, outlet: usize, classes: usize) -> (f64, usize, Vec<usize>) {
-    let at = |step: usize| -> Vec<usize> {
-        let here = |k: &usize| {
-            let load = &plan.loads[*k];
-            load.outlet == outlet && load.class < classes && may_run(load, step)
-        };
-        (0..plan.loads.len()).filter(here).collect()
-    };
-    let sum = |loads: &[usize]| loads.iter().map(|k| plan.loads[*k].running_w).sum::<f64>();
-    let mut best = (0.0, 0, Vec::new());
-    for step in 0..plan.season.steps_a_day {
-        let loads = at(step);
-        let watts = sum(&loads);
-        if watts > best.0 {
-            best = (watts, step, loads);
-        }
+fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Verdict> {
+    let mean = air.means_c[month(plan)];
+    if scenario.panels.is_empty() || mean >= SNOW_BELOW_C {
+        return None;
     }
-    best
+    Some(
+        Verdict::new(Weight::Warns, "panels: snow", "panel.0", "may lie under snow in this season")
+            .found(format!("outside: mean {:.0} °C", mean.round() + 0.0))
+            .because("panels under snow give nothing; the answer assumes swept panels")
+            .remedy("sweep them, or stand them steep")
+            .in_the_answer(),
+    )
 }
 
-fn clock(plan: &Plan, step: usize) -> String {
-    let minutes = step * 1440 / plan.season.steps_a_day;
-    format!("{:02}:{:02}", minutes / 60, minutes % 60)
+fn bench_test(plan: &Plan) -> Option<Verdict> {
+    let (cells_wh, most_wh, lowered) = plan.kit.beyond_label()?;
+    let key = "station.measured_capacity";
+    let verdict =
+        Verdict::new(Weight::Warns, "bench test against the label", key, "asks for more cells than the label has")
+            .found(format!("{cells_wh:.0} Wh in the cells with the inverter's losses counted"))
+            .allowed(format!("{most_wh:.0} Wh by the label and the test's ±"))
+            .in_the_answer();
+    Some(if lowered {
+        verdict
+            .because("the losses assumed for the inverter must be smaller in this unit; they are lowered until the cells fit the label")
+            .remedy("measure the inverter's idle draw and write it (station.inverter.idle)")
+    } else {
+        verdict
+            .because("the idle draw and efficiency written do not agree with the test and the label; the test is believed")
+            .remedy("check the meter, the idle draw and the efficiency; do not count on energy at the DC outlets beyond the label")
+    })
 }
 
-fn names(plan: &Plan, loads: &[usize]) -> String {
-    loads.iter().map(|k| plan.loads[*k].name.as_str()).collect::<Vec<_>>().join(" + ")
-}
-
-/// An outlet that switches off when loads on it run together.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Overload {
-    /// What the outlet is called.
-    pub outlet: &'static str,
-    /// What they draw together \[W\].
-    pub watts: f64,
-    /// What it gives \[W\].
-    pub limit_w: f64,
-    /// The loads.
-    pub loads: Vec<String>,
-    /// Whether vital loads alone are too much for it.
-    pub vital: bool,
-}
-
-/// Outlets that loads overload when all that may run at once does, the vital ones first. The trials know nothing of it: they
-/// spread what runs in turns over the hour, and hold an outlet to its limit instead of switching it off.
-#[must_use]
-pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
-    let rig = plan.kit.best_estimate();
-    let mut all = Vec::new();
-    for (kind, outlet) in
-        [(OutletKind::Ac, "inverter"), (OutletKind::Dc, "12 V outlet"), (OutletKind::Usb, "USB outlet")]
-    {
-        let limit_w = rig.outlet_limit_w[kind as usize];
-        if !scenario.loads.iter().any(|load| load.outlet == kind) {
-            continue;
-        }
-        let worst = |classes: usize| {
-            let (watts, _, loads) = busiest(plan, kind as usize, classes);
-            let loads: Vec<String> = loads.iter().map(|k| plan.loads[*k].name.clone()).collect();
-            (watts > limit_w).then_some(Overload { outlet, watts, limit_w, loads, vital: classes == 1 })
-        };
-        all.extend(worst(1).or_else(|| worst(3)));
+fn discharge_rate(plan: &Plan) -> Option<Verdict> {
+    let share = plan.kit.best_estimate().rate_share;
+    if !plan.kit.minds_the_rate() || share > 0.98 {
+        return None;
     }
-    all.sort_by_key(|overload| !overload.vital);
-    all
-}
-
-fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
-    let rig = plan.kit.best_estimate();
-    let kinds = [
-        (OutletKind::Ac, "inverter", "station.inverter.rated"),
-        (OutletKind::Dc, "12 V outlet", "station.dc_outlet.limit"),
-        (OutletKind::Usb, "USB", "station.usb.limit"),
-    ];
-    let mut all = Vec::new();
-    for (kind, name, key) in kinds {
-        let outlet = kind as usize;
-        if !scenario.loads.iter().any(|load| load.outlet == kind) {
-            continue;
-        }
-        let limit = rig.outlet_limit_w[outlet];
-        let (watts, step, loads) = busiest(plan, outlet, 3);
-        let (vital_w, vital_step, vital) = busiest(plan, outlet, 1);
-        let about = format!("{name}: watts of all that may run at once");
-        let allowed = format!("gives {limit:.0} W");
-        let verdict = if vital_w > limit {
-            Verdict::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
-                .found(format!("{vital_w:.0} W from {}: {}", clock(plan, vital_step), names(plan, &vital)))
-                .because("an overloaded outlet switches off, and everything on it goes dark")
-                .remedy("run them one after another, or move one to another outlet")
-        } else if watts > limit {
-            Verdict::new(Weight::Warns, about, key, "is less than all loads draw when all of them run")
-                .found(format!("{watts:.0} W from {}: {}", clock(plan, step), names(plan, &loads)))
-                .because("an overloaded outlet switches off, and everything on it goes dark, vital or not")
-                .remedy("never run them together: use other hours or another outlet")
-        } else {
-            Verdict::new(Weight::Fits, about, key, "carries all that may run at once").found(format!(
-                "{watts:.0} W from {}: {}",
-                clock(plan, step),
-                names(plan, &loads)
-            ))
-        };
-        all.push(verdict.allowed(allowed));
-    }
-    all
+    let about = "lead-acid: rate of discharge";
+    let found = format!("{:.0} % of the capacity comes out at the rate of these loads", 100.0 * share);
+    Some(
+        Verdict::new(Weight::Warns, about, "station.rated_capacity", "is the capacity of a slow discharge")
+            .found(found)
+            .allowed("a label holds over 20 hours")
+            .because("lead-acid cells give less the faster they are emptied; it is counted by Peukert's law with an exponent of 1.2 (common practice, no source)")
+            .in_the_answer(),
+    )
 }
 
 /// Motors that start while everything else runs.
@@ -349,7 +302,7 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
 
 fn dc_cable(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     let wire = scenario.station.dc_outlet?.cable?;
-    let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, 3);
+    let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, Of::ALL);
     Some(electrical::cable_verdict("12 V outlet: cable", "station.dc_outlet.cable", &wire, watts, DC_OUTLET_V))
 }
 

@@ -8,7 +8,7 @@ use crate::scenario::model::Lasts;
 use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, each};
 use crate::trials::tally::{Tally, count_quantile};
-use crate::trials::unknowns::{ENOUGH, survival};
+use crate::trials::unknowns::{ENOUGH, survival_under};
 use crate::trials::{Settings, run};
 use crate::units::Hours;
 use crate::weather::Opening;
@@ -40,6 +40,8 @@ pub struct Standing {
     pub month: u8,
     /// Day of the month, 1 to 31.
     pub day: u8,
+    /// Day of the week, 0 for Monday.
+    pub weekday: usize,
     /// Minutes after midnight.
     pub minute_of_day: u16,
     /// What the sky will be like.
@@ -92,6 +94,7 @@ fn from_here(plan: &Plan, standing: &Standing) -> Plan {
         opening: standing.opening,
         sun_uncertainty: plan.season.sun_uncertainty,
         outage: OutagePlan { onset, lasts: Lasts::Fixed(Hours(AHEAD_H)) },
+        weekday: Some(standing.weekday),
         ..*plan.season
     });
     plan.kit.start_at(standing.charge);
@@ -128,12 +131,13 @@ fn courses(plan: &Plan) -> Vec<(String, Plan)> {
         let steps = plan.season.steps_a_day;
         let names: Vec<String> = cycling.iter().map(|&k| turns.loads[k].name.clone()).collect();
         for &k in &cycling {
-            let profile = &mut turns.loads[k].profile;
-            for at in 0..steps {
+            let load = &mut turns.loads[k];
+            let days = load.week.iter_mut().flat_map(|days| days.iter_mut());
+            for day in days.chain([&mut load.profile]) {
                 // Four hours on, four off, from midnight.
-                if (at * 24 / steps / 4) % 2 == 1 {
-                    profile.watts[at] = 0.0;
-                    profile.variance_w2[at] = 0.0;
+                for at in (0..steps).filter(|at| (at * 24 / steps / 4) % 2 == 1) {
+                    day.watts[at] = 0.0;
+                    day.variance_w2[at] = 0.0;
                 }
             }
         }
@@ -205,8 +209,9 @@ fn histories(plans: &[Plan], seed: u64, trials: u64) -> Vec<Histories> {
 }
 
 impl Histories {
-    /// Share of counted trials that last so long, with the interval of chance and what is not known.
-    fn lasting(&self, lasted: u64, trials: u64, steps: u32, width: usize) -> (f64, Interval) {
+    /// Share of counted trials that last so long, with the interval of chance, what is not known, and how few
+    /// the years of a record are.
+    fn lasting(&self, plan: &Plan, lasted: u64, trials: u64, steps: u32) -> (f64, Interval) {
         let outcomes: Vec<bool> = self.failed.iter().map(|failed| failed.is_none_or(|step| step >= steps)).collect();
         // The later a trial failed, the more clearly it lasted; one that never failed, by its lowest charge.
         let margins: Vec<f32> = self
@@ -215,7 +220,7 @@ impl Histories {
             .zip(&self.lowest_charge)
             .map(|(failed, charge)| failed.map_or(1e6 + charge, |step| step as f32))
             .collect();
-        let told = survival(lasted, trials, &margins, &outcomes, &self.unknowns, width);
+        let told = survival_under(plan, lasted, trials, &margins, &outcomes, &self.unknowns);
         (told.probability, told.interval)
     }
 }
@@ -234,7 +239,7 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
         for hours in LATER_H {
             let mut plan = here.clone();
             for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
-                load.off_from_step = (hours / step_h).round() as usize;
+                load.off_from_step = load.off_from_step.min((hours / step_h).round() as usize);
             }
             plan.any_rule = true;
             plans.push(plan);
@@ -251,7 +256,7 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
             keeps: plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
             lasts: HORIZONS_H.map(|hours| {
                 let steps = (hours / step_h).round() as u32;
-                histories.lasting(lasting(tally, hours, step_h), trials, steps, plan.unknowns().len())
+                histories.lasting(plan, lasting(tally, hours, step_h), trials, steps)
             }),
             half_last_h: last_at_least(tally, 0.5, step_h),
             nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),

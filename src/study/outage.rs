@@ -21,6 +21,10 @@ pub struct OutageAnswer {
     pub tally: Tally,
     /// What single changes would do, the most helpful first.
     pub effects: Vec<Effect>,
+    /// Years of the record that the weather is replayed from or fitted to.
+    pub record_years: Option<f64>,
+    /// The length simulated \[h\], where the fixed one was no whole number of steps.
+    pub lengthened_to_h: Option<f64>,
     /// Whether a person's health hangs on a load: the answer is then judged by the lower end of its interval.
     pub medical: bool,
     /// Outlets that switch off when what may run at once does, which the trials do not know.
@@ -53,8 +57,19 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
     effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);
-    let overloads = overloads(scenario, plan);
-    Some(OutageAnswer { survival, unknowns, tally, effects, medical, overloads, stopped_early, settings: *settings })
+    let lengthened_to_h = plan.season.outage.lengthened_to_h(plan.season.step_h);
+    Some(OutageAnswer {
+        survival,
+        unknowns,
+        tally,
+        effects,
+        record_years: plan.season.years_of_record,
+        lengthened_to_h,
+        medical,
+        overloads: overloads(scenario, plan),
+        stopped_early,
+        settings: *settings,
+    })
 }
 
 impl OutageAnswer {

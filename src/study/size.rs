@@ -11,7 +11,7 @@ use crate::engine::{Luck, Plan, Silent, Workspace};
 use crate::scenario::model::{Choice, Scenario, Size};
 use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, each};
-use crate::trials::unknowns::{Survival, survivals};
+use crate::trials::unknowns::{Survival, moved, survivals};
 use crate::trials::{Settings, run};
 
 /// The counted grid and the kits that reach the target.
@@ -103,16 +103,25 @@ pub struct Kit {
 /// From this target on plain trials see too few failures: cells are judged by luck that leans towards dark weather.
 pub const RARE_FROM: f64 = 0.999;
 
-/// Puts the rare failure of a cell in the place of what plain trials say of it. The range is then of chance alone, averaged
-/// over what is not known.
+/// Puts the rare failure of a cell in the place of what plain trials say of it.
+///
+/// Leaning trials sharpen the part of chance; what is not known widens the range as far beyond chance as in plain trials, on
+/// the probit scale. A cell whose plain range does not reach the rare targets is not lifted there by leaning ones, so that a
+/// higher target never asks for less.
 fn judge_rare(answer: &mut Survival, plan: &Plan, settings: &Settings, progress: &impl Progress) {
     // Where even leaning trials hardly fail, what plain trials say stands.
     if let Some(rare) = rare_failure(plan, settings, progress) {
+        let plain = answer.clone();
         answer.probability = 1.0 - rare.failure;
         answer.chance = Interval { low: 1.0 - rare.interval.high, high: 1.0 - rare.interval.low };
-        answer.interval = answer.chance;
+        answer.interval = Interval {
+            low: moved(answer.chance.low, plain.chance.low, plain.interval.low).min(answer.chance.low),
+            high: moved(answer.chance.high, plain.chance.high, plain.interval.high).max(answer.chance.high),
+        };
+        if plain.interval.low < RARE_FROM {
+            answer.interval.low = answer.interval.low.min(plain.interval.low);
+        }
         answer.trials = rare.trials;
-        answer.shares.clear();
     }
 }
 

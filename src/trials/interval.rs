@@ -39,14 +39,18 @@ pub fn wilson(k: u64, n: u64, z: f64) -> Interval {
     if n == 0 {
         return Interval::ALL;
     }
-    let (k_f, n_f) = (k as f64, n as f64);
-    let p = k_f / n_f;
+    wilson_of_share(k as f64 / n as f64, n as f64, z)
+}
+
+/// The same for a share `p` of `n`, which need not be whole; above 0.
+#[must_use]
+pub fn wilson_of_share(p: f64, n: f64, z: f64) -> Interval {
     let z2 = z * z;
-    let centre = (p + z2 / (2.0 * n_f)) / (1.0 + z2 / n_f);
-    let half = z / (1.0 + z2 / n_f) * (p * (1.0 - p) / n_f + z2 / (4.0 * n_f * n_f)).sqrt();
+    let centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
+    let half = z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
     Interval {
-        low: if k == 0 { 0.0 } else { (centre - half).max(0.0) },
-        high: if k == n { 1.0 } else { (centre + half).min(1.0) },
+        low: if p <= 0.0 { 0.0 } else { (centre - half).max(0.0) },
+        high: if p >= 1.0 { 1.0 } else { (centre + half).min(1.0) },
     }
 }
 

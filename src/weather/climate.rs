@@ -90,6 +90,8 @@ pub struct Climate {
     pub height_m: Option<f64>,
     /// Standard deviation of the logarithm of the sun's systematic error: one factor a trial \[–].
     pub sun_uncertainty: f64,
+    /// Years of the one record that it was fitted to; `None` where it rests on more than a record.
+    pub years_of_record: Option<f64>,
     /// January to December.
     pub months: [MonthClimate; 12],
 }
@@ -105,6 +107,7 @@ impl Climate {
             ("latitude_deg", self.latitude_deg, -90.0, 90.0),
             ("longitude_deg", self.longitude_deg, -180.0, 180.0),
             ("sun_uncertainty", self.sun_uncertainty, 0.0, 1.0),
+            ("years_of_record", self.years_of_record.unwrap_or(1.0), 0.1, 1000.0),
         ];
         for (key, found, least, most) in place {
             if !(least..=most).contains(&found) {

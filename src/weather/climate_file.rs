@@ -87,6 +87,8 @@ struct File {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     height_m: Option<f64>,
     sun_uncertainty: f64,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    years_of_record: Option<f64>,
     levels: Vec<f64>,
     month: Vec<Month>,
 }
@@ -180,6 +182,7 @@ pub fn write(climate: &Climate) -> String {
         longitude_deg: climate.longitude_deg,
         height_m: climate.height_m,
         sun_uncertainty: round(climate.sun_uncertainty, 4),
+        years_of_record: climate.years_of_record.map(|years| round(years, 2)),
         levels: LEVELS.to_vec(),
         month: climate.months.iter().map(month).collect(),
     };
@@ -251,6 +254,7 @@ pub fn read(text: &str, name: &str) -> Result<Climate, ClimateFileError> {
         longitude_deg: file.longitude_deg,
         height_m: file.height_m,
         sun_uncertainty: file.sun_uncertainty,
+        years_of_record: file.years_of_record,
         months,
     };
     climate.check().map_err(|error| ClimateFileError::Figures { name: named(), error })?;

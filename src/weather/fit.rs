@@ -141,6 +141,7 @@ pub fn fit(record: &DailyRecord, air: Option<&Climate>) -> Result<Fit, FitError>
         longitude_deg: record.longitude_deg(),
         height_m: None,
         sun_uncertainty: sun_uncertainty(&usable),
+        years_of_record: Some(years),
         months,
     };
     Ok(Fit { climate, quality })

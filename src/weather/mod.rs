@@ -273,6 +273,15 @@ impl WeatherPlan {
         Ok(WeatherPlan { sky, kind: Kind::Replay { days: Box::new(days), air: None } })
     }
 
+    /// Whole days of the record that is replayed, in years; `None` for a climate.
+    #[must_use]
+    pub fn years_of_record(&self) -> Option<f64> {
+        match &self.kind {
+            Kind::Replay { days, .. } => Some(days.usable() as f64 / 365.0),
+            _ => None,
+        }
+    }
+
     /// As [`WeatherPlan::replay`], with air temperature drawn from a climate: for records that have none.
     ///
     /// # Errors

@@ -63,12 +63,17 @@ impl Days {
     ) -> Result<Days, WeatherError> {
         let mut days = Days::cut(record, calendar, sky, needs_air);
         days.rank_and_run();
-        let usable = days.days.iter().filter(|d| d.usable).count();
+        let usable = days.usable();
         let lacking = (0..365).find(|&day| days.candidates(day, WINDOWS[1]) == 0);
         match lacking {
             Some(day) => Err(WeatherError::NoDays { name: record.name().to_owned(), day: day as u32 + 1, usable }),
             None => Ok(days),
         }
+    }
+
+    /// How many of the days are whole.
+    pub(super) fn usable(&self) -> usize {
+        self.days.iter().filter(|d| d.usable).count()
     }
 
     /// The civil days alone, for statistics: no demand on how many there are.

@@ -29,6 +29,7 @@ pub(super) fn northern() -> Climate {
         longitude_deg: 5.0,
         height_m: None,
         sun_uncertainty: 0.03,
+        years_of_record: None,
         months,
     }
 }
@@ -258,6 +259,15 @@ fn replay_gives_back_the_record() {
         }
         assert!(out.air_c.chunks(24).all(|day| day[0] == 0.0 && day[23] == 11.5));
     }
+}
+
+#[test]
+fn a_replayed_record_tells_how_many_years_it_has() {
+    let record = HourlyRecord::parse(made_up_record(|_, _| {}).as_bytes(), "made-up.csv").unwrap();
+    let calendar = Calendar::fixed(60, 0, 52.0, 5.0);
+    let years = WeatherPlan::replay(&record, &calendar).unwrap().years_of_record();
+    assert_eq!(years, Some(2.0));
+    assert_eq!(WeatherPlan::stochastic(&northern(), &calendar).unwrap().years_of_record(), None);
 }
 
 #[test]

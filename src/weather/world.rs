@@ -146,6 +146,7 @@ pub fn lookup_corrected(
         longitude_deg: longitude,
         height_m: Some(height_m),
         sun_uncertainty: correction::uncertainty(&clearness),
+        years_of_record: None,
         months: habits::months(latitude_deg, &clearness, &around_c, &here_c),
     })
 }

@@ -30,6 +30,7 @@ pub fn covers(plan: &Plan) -> bool {
     plan.season.weather.draws_in_lanes()
         && matches!(plan.kit.stands, Stands::Indoors | Stands::At(_))
         && limits.heater_w == 0.0
+        && limits.works
         && plan.wall_w.iter().all(|w| *w == 0.0)
         && !plan.any_asks
         && plan.loads.iter().all(|load| load.week.is_none())

@@ -76,6 +76,8 @@ pub enum Room {
 /// When the food in a vital cooler counts as lost, and the outage as failed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum FoodRule {
+    /// By whichever of the agencies' two rules comes first: [`FoodRule::SAFE`] or the hours without power.
+    Sooner,
     /// Once it has been warmer than this for so long in all (with a thermometer).
     Above {
         /// The warmest that is safe.
@@ -91,6 +93,20 @@ pub enum FoodRule {
     },
     /// Nobody minds: energy missed counts as with other loads.
     NotJudged,
+}
+
+impl FoodRule {
+    /// Food must not be warmer than this for longer than that: 40 °F, rounded down, and two hours (USDA FSIS).
+    pub const SAFE: (Celsius, Hours) = (Celsius(4.0), Hours(2.0));
+
+    /// What the thermometer says; the agencies' limit where the rule names none.
+    #[must_use]
+    pub fn limit(self) -> (Celsius, Hours) {
+        match self {
+            FoodRule::Above { limit, hours } => (limit, hours),
+            _ => FoodRule::SAFE,
+        }
+    }
 }
 
 /// Days of the week, Monday first.

@@ -56,9 +56,11 @@ fn the_smallest_scenario_gets_every_default() {
             inverter: Some(Inverter {
                 rated: Watts(500.0),
                 surge: None,
-                idle: Uncertain::exact(Watts(7.5)),
+                idle: Uncertain::new(Watts(7.5), 3.75),
                 efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.9) }],
                 sleeps: false,
+                idle_assumed: true,
+                efficiency_assumed: true,
             }),
             dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0), cable: None }),
             usb: Some(Outlet { limit: Watts(60.0), efficiency: Fraction(0.9), idle: Watts(0.5), cable: None }),
@@ -126,7 +128,7 @@ fn defaults_follow_what_is_given() {
 #[test]
 fn a_default_of_the_inverter_never_contradicts_what_is_given() {
     let inverter = |lines: &str| reads(&[("rated = \"500 W\"", lines)]).station.inverter.expect("an inverter");
-    assert_eq!(inverter("rated = \"150 W\"").idle, Uncertain::exact(Watts(5.0)));
+    assert_eq!(inverter("rated = \"150 W\"").idle, Uncertain::new(Watts(5.0), 2.5));
     // 95 % at 10 W of half load leaves 0.526 W to lose.
     let small = inverter("rated = \"20 W\"\nefficiency = \"95 %\"");
     assert!((small.idle.value.0 - (10.0 / 0.95 - 10.0)).abs() < 1e-12, "{:?}", small.idle);
@@ -151,7 +153,11 @@ fn the_complete_scenario_is_read_to_the_letter() {
     let (scenario, places, problems) = read(&source).expect("a sound scenario");
     assert_eq!(
         problems.iter().map(|p| (p.level, p.key.as_str())).collect::<Vec<_>>(),
-        [(Level::Warning, "station.state_of_health"), (Level::Note, "load.3.medical")]
+        [
+            (Level::Warning, "outage.allow_unmet"),
+            (Level::Warning, "station.state_of_health"),
+            (Level::Note, "load.3.medical")
+        ]
     );
     let site = &scenario.site;
     assert_eq!(scenario.title, "Winter storm at the cabin");

@@ -14,7 +14,7 @@ use crate::study::compare::Pair;
 use crate::trials::interval::wilson;
 use crate::trials::run::Progress;
 use crate::trials::tally::count_quantile;
-use crate::trials::unknowns::survival;
+use crate::trials::unknowns::{ENOUGH, Survival, survivals};
 use crate::trials::{Settings, Tally, run};
 
 /// Trials of the first look, and those that additions are judged by.
@@ -82,15 +82,16 @@ pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &impl Progress) 
     share_geometry(&mut plans);
     let probe = rule.trials.min(PROBE);
     let tallies = all_of(&plans, rule.seed, probe, progress)?;
-    let mut rest = tallies.iter().zip(&plans);
+    let answers = survivals_of(&plans, &tallies, rule.seed, progress)?;
+    let mut rest = tallies.iter().zip(&plans).zip(answers);
     let mut verdicts = Vec::with_capacity(contestants.len());
     let mut undecided = Vec::new();
     for (k, contestant) in contestants.iter().enumerate() {
-        let (own, plan) = rest.next()?;
-        let mut verdict = verdict(plan, own);
+        let ((own, plan), survival) = rest.next()?;
+        let mut verdict = verdict(plan, own, survival);
         for (pair, addition) in verdict.additions.iter_mut().zip(&contestant.additions) {
             if addition.is_some() {
-                *pair = Some(Pair::of(own, rest.next()?.0));
+                *pair = Some(Pair::of(own, rest.next()?.0.0));
             }
         }
         if probe < rule.trials && (rule.all_trials || !clear(&verdict, rule)) {
@@ -101,9 +102,10 @@ pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &impl Progress) 
     if !undecided.is_empty() {
         let (places, plans): (Vec<usize>, Vec<Plan>) = undecided.into_iter().unzip();
         let tallies = all_of(&plans, rule.seed, rule.trials, progress)?;
-        for ((k, plan), tally) in places.into_iter().zip(&plans).zip(&tallies) {
+        let answers = survivals_of(&plans, &tallies, rule.seed, progress)?;
+        for (((k, plan), tally), survival) in places.into_iter().zip(&plans).zip(&tallies).zip(answers) {
             let additions = verdicts[k].additions;
-            verdicts[k] = Verdict { additions, ..verdict(plan, tally) };
+            verdicts[k] = Verdict { additions, ..verdict(plan, tally, survival) };
         }
     }
     Some(verdicts)
@@ -113,6 +115,13 @@ pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &impl Progress) 
 fn all_of(plans: &[Plan], seed: u64, trials: u64, progress: &impl Progress) -> Option<Vec<Tally>> {
     let tallies = run(plans, &Settings { seed, trials, precision: None }, progress);
     (tallies.len() == plans.len() && tallies.iter().all(|tally| tally.trials == trials)).then_some(tallies)
+}
+
+/// Survival of all plans by their trials, or nothing where `progress` asked to stop: what a cell says must not hang on when.
+fn survivals_of(plans: &[Plan], tallies: &[Tally], seed: u64, progress: &impl Progress) -> Option<Vec<Survival>> {
+    let trials = tallies.first().map_or(0, |tally| tally.trials);
+    let answers = survivals(plans, tallies, &Settings { seed, trials, precision: None }, progress);
+    (answers.len() == plans.len() && (trials >= ENOUGH || !progress.stop())).then_some(answers)
 }
 
 /// Arrays that look the same way share one table, so that a trial works out their sun once.
@@ -126,7 +135,7 @@ fn share_geometry(plans: &mut [Plan]) {
     }
 }
 
-fn verdict(plan: &Plan, tally: &Tally) -> Verdict {
+fn verdict(plan: &Plan, tally: &Tally, mut survival: Survival) -> Verdict {
     let failures = tally.trials - tally.survived;
     let first_failure = tally
         .loads
@@ -139,8 +148,6 @@ fn verdict(plan: &Plan, tally: &Tally) -> Verdict {
             share: load.failed_first as f64 / failures as f64,
             after_h_p50: count_quantile(&tally.failure_step, 0.5).unwrap_or(0) as f64 * plan.season.step_h,
         });
-    let width = plan.unknowns().len();
-    let mut survival = survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, width);
     // Which doubt is the largest is a question for `run`; it is not kept.
     survival.shares.clear();
     Verdict {
