@@ -168,8 +168,8 @@ fn slice(plan: &Plan, seed: u64, trials: u64, plain: bool) -> Sums {
             let trials = stretch * STRETCH..((stretch + 1) * STRETCH).min(trials);
             let waiting: Vec<Waiting> =
                 trials.into_par_iter().map(|trial| Waiting::new(&plan.season, Luck { seed, trial })).collect();
-            let order = arrange(&plan.season, &waiting);
-            batches(&plan.season, &waiting, &order)
+            let order = arrange(&waiting);
+            batches(&waiting, &order)
                 .into_par_iter()
                 .map(|batch| {
                     let mut sums = Sums::default();

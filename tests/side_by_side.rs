@@ -54,7 +54,7 @@ fn side_by_side(plan: &Plan, width: Width, plain: bool) -> (Vec<(usize, u32)>, B
 fn in_precision<R: Real>(plan: &Plan, width: Width, plain: bool) -> (Vec<(usize, u32)>, BTreeMap<u64, Trial>) {
     let mut keeper = Keeper::default();
     let waiting: Vec<Waiting> = (0..TRIALS).map(|trial| Waiting::new(&plan.season, Luck { seed: 3, trial })).collect();
-    let order = arrange(&plan.season, &waiting);
+    let order = arrange(&waiting);
     Chunks::<R>::default().run(&[(0, plan)], &waiting, &order, (width, plain), &mut keeper);
     keeper.charges.sort_unstable();
     (keeper.charges, keeper.trials)

@@ -195,8 +195,8 @@ fn side_by_side(plans: &[(usize, &Plan)], seed: u64, trials: Range<u64>) -> Vec<
         trials.map(|trial| Waiting::new(season, Luck { seed, trial })).collect::<Vec<_>>()
     })
     .concat();
-    let order = lanes::arrange(season, &waiting);
-    let batches = lanes::batches(season, &waiting, &order);
+    let order = lanes::arrange(&waiting);
+    let batches = lanes::batches(&waiting, &order);
     let numbered: Vec<(usize, &Plan)> = plans.iter().enumerate().map(|(k, (_, plan))| (k, *plan)).collect();
     each(&batches, |batch| {
         let tallies = plans.iter().map(|(index, _)| (*index, Tally::default())).collect();

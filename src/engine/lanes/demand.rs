@@ -50,8 +50,6 @@ impl<const L: usize> DayDemand<L> {
     #[inline(always)]
     pub(super) fn fill(&mut self, plan: &Plan, rigs: &[Rig], factors: &[[f64; L]]) {
         let n = plan.season.steps_a_day;
-        self.delivered = [[0.0; L]; OUTLETS];
-        self.lost = [[0.0; L]; OUTLETS];
         let curve = |outlet: usize, l: usize| if outlet == 0 { &rigs[l].inverter } else { &rigs[l].converter[outlet] };
         let curves: [Curves<L>; OUTLETS] = std::array::from_fn(|outlet| Curves {
             idle_w: std::array::from_fn(|l| curve(outlet, l).idle_w),
@@ -63,40 +61,49 @@ impl<const L: usize> DayDemand<L> {
             std::array::from_fn(|outlet| std::array::from_fn(|l| rigs[l].outlet_limit_w[outlet]));
         let on: [bool; OUTLETS] = std::array::from_fn(|outlet| plan.loads.iter().any(|load| load.outlet == outlet));
         let sleeps = rigs.first().is_some_and(|rig| rig.inverter_sleeps);
-        self.steps.clear();
-        for at in 0..n {
-            let mut watts = [[0.0; L]; OUTLETS];
-            let mut variance_w2 = [0.0; L];
+        let zero = [[0.0; L]; OUTLETS];
+        self.steps.resize(n, StepDemand { bus_w: own_w, delivered_w: zero, lost_w: zero });
+        let (mut delivered, mut lost_sum, mut variance_w2) = (zero, zero, [0.0; L]);
+        for (at, step) in self.steps.iter_mut().enumerate() {
+            variance_w2.fill(0.0);
+            (step.delivered_w, step.lost_w) = (zero, zero);
             for (k, load) in plan.loads.iter().enumerate() {
                 let (nominal_w, nominal_w2) = (load.profile.watts[at], load.profile.variance_w2[at]);
-                if nominal_w == 0.0 && nominal_w2 == 0.0 {
-                    continue;
+                if nominal_w != 0.0 {
+                    add(nominal_w, &factors[k], None, &mut step.delivered_w[load.outlet]);
                 }
-                let (sum, factor) = (&mut watts[load.outlet], &factors[k]);
-                for l in 0..L {
-                    sum[l] += nominal_w * factor[l];
-                }
-                if load.outlet == 0 {
-                    for l in 0..L {
-                        variance_w2[l] += nominal_w2 * factor[l] * factor[l];
-                    }
+                if load.outlet == 0 && nominal_w2 != 0.0 {
+                    add(nominal_w2, &factors[k], Some(&factors[k]), &mut variance_w2);
                 }
             }
-            let mut step = StepDemand { bus_w: own_w, delivered_w: watts, lost_w: [[0.0; L]; OUTLETS] };
+            step.bus_w = own_w;
             for outlet in (0..OUTLETS).filter(|&outlet| on[outlet]) {
                 let Curves { idle_w, linear, quadratic_per_w } = &curves[outlet];
-                let (watts, lost) = (&watts[outlet], &mut step.lost_w[outlet]);
+                let (watts, lost) = (&step.delivered_w[outlet], &mut step.lost_w[outlet]);
                 for l in 0..L {
                     let square = if outlet == 0 { watts[l] * watts[l] + variance_w2[l] } else { watts[l] * watts[l] };
                     let awake = if outlet == 0 && sleeps && watts[l] <= 0.0 { 0.0 } else { 1.0 };
                     let loss = (idle_w[l] + linear[l] * watts[l] + quadratic_per_w[l] * square) * awake;
                     lost[l] = loss;
                     step.bus_w[l] += if watts[l] <= limit_w[outlet][l] { watts[l] + loss } else { f64::INFINITY };
-                    self.delivered[outlet][l] += watts[l];
-                    self.lost[outlet][l] += loss;
+                }
+                for l in 0..L {
+                    delivered[outlet][l] += watts[l];
+                    lost_sum[outlet][l] += lost[l];
                 }
             }
-            self.steps.push(step);
         }
+        (self.delivered, self.lost) = (delivered, lost_sum);
+    }
+}
+
+/// Adds a number times a factor, and times another where there is one.
+#[inline(always)]
+fn add<const L: usize>(number: f64, factor: &[f64; L], other: Option<&[f64; L]>, sum: &mut [f64; L]) {
+    for l in 0..L {
+        sum[l] += match other {
+            Some(other) => number * factor[l] * other[l],
+            None => number * factor[l],
+        };
     }
 }

@@ -47,6 +47,8 @@ pub struct Waiting {
     pub key: u64,
     /// Its factor on the sun.
     pub systematic: f64,
+    /// The day on which its weather begins and how many days of it are told: trials that share both can share a chunk.
+    group: (u32, u32),
 }
 
 impl Waiting {
@@ -56,12 +58,8 @@ impl Waiting {
         let climate_z = luck.stream(Purpose::Climate).normal();
         let history = season.draw(luck, climate_z);
         let systematic = (season.sun_uncertainty * climate_z).exp();
-        Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), systematic }
-    }
-
-    /// Trials with equal groups share a chunk.
-    fn group(&self, season: &Season) -> (u32, u32) {
-        (self.history.first_day, WeatherPlan::told_days(&season.opening, self.history.days) as u32)
+        let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32);
+        Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), systematic, group }
     }
 }
 
@@ -126,11 +124,11 @@ const BATCH: usize = 1000;
 /// Trials in the order in which chunks take them: those of a group together, within a group by the length of their
 /// outages. Whole numbers are their places in `trials`.
 #[must_use]
-pub fn arrange(season: &Season, trials: &[Waiting]) -> Vec<u32> {
+pub fn arrange(trials: &[Waiting]) -> Vec<u32> {
     let mut order: Vec<u32> = (0..trials.len() as u32).collect();
     let key = |k: &u32| {
         let trial = &trials[*k as usize];
-        (trial.group(season), trial.history.days)
+        (trial.group, trial.history.days)
     };
     order.sort_by_key(key);
     order
@@ -138,8 +136,8 @@ pub fn arrange(season: &Season, trials: &[Waiting]) -> Vec<u32> {
 
 /// Cuts trials in their order into batches that can be run apart and come to the same as together.
 #[must_use]
-pub fn batches<'a>(season: &Season, trials: &[Waiting], order: &'a [u32]) -> Vec<&'a [u32]> {
-    let group = |k: u32| trials[k as usize].group(season);
+pub fn batches<'a>(trials: &[Waiting], order: &'a [u32]) -> Vec<&'a [u32]> {
+    let group = |k: u32| trials[k as usize].group;
     let (mut cuts, mut begin, mut at) = (Vec::new(), 0, 0);
     for same in order.chunk_by(|a, b| group(*a) == group(*b)) {
         for chunk in same.chunks(MOST_LANES) {
@@ -190,7 +188,7 @@ impl<R: Real> Chunks<R> {
     ) {
         let Some((_, first)) = plans.first() else { return };
         let season = &first.season;
-        let group = |k: u32| trials[k as usize].group(season);
+        let group = |k: u32| trials[k as usize].group;
         for same in order.chunk_by(|a, b| group(*a) == group(*b)) {
             let mut rest = same;
             while !rest.is_empty() {
@@ -263,7 +261,7 @@ fn work<R: Real, const L: usize, S: Sink>(
     let days = chunk.lanes.iter().map(|lane| lane.history.days).max().unwrap_or(0);
     let keys = chunk.lanes.each_ref().map(|lane| lane.key);
     let systematic = chunk.lanes.each_ref().map(|lane| lane.systematic);
-    let (first_day, told) = chunk.lanes[0].group(season);
+    let (first_day, told) = chunk.lanes[0].group;
     let Some(mut sequence) =
         season.weather.sequence(first_day, days, (&season.opening, told as usize), &keys, &systematic)
     else {

@@ -13,7 +13,7 @@ pub(super) use hours::{Single, hourly_clearness};
 use super::seasons::{Day, Seasons};
 use super::stochastic::Disturbance;
 use super::sun::SkyTable;
-use super::{Lean, Leaned, MOST_TOLD_DAYS, Opening};
+use super::{Lean, Leaned, Opening};
 use crate::random::lanes::Lanes;
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
@@ -33,12 +33,14 @@ pub struct DaySky<R, const L: usize> {
     air_c: [[R; L]; 3],
     /// Range of the day's air temperature \[K\].
     swing_k: [R; L],
+    /// Clearness of the hours of the day, where there is light.
+    hours: [[R; L]; 24],
 }
 
 impl<R: Real, const L: usize> Default for DaySky<R, L> {
     fn default() -> DaySky<R, L> {
         let zero = [R::default(); L];
-        DaySky { ghi_w_m2: Vec::new(), clearness: zero, air_c: [zero; 3], swing_k: zero }
+        DaySky { ghi_w_m2: Vec::new(), clearness: zero, air_c: [zero; 3], swing_k: zero, hours: [zero; 24] }
     }
 }
 
@@ -176,7 +178,7 @@ fn link_before(seasons: &Seasons, first: usize) -> f64 {
 }
 
 /// Clearness and air score of the days of an opening.
-type Told<R, const L: usize> = [([R; L], [R; L]); MOST_TOLD_DAYS];
+type Told<R, const L: usize> = Vec<([R; L], [R; L])>;
 
 /// What is asked of a [`Sequence`], the same for all lanes.
 #[derive(Debug, Clone, Copy)]
@@ -210,8 +212,6 @@ pub struct Sequence<'a, R, const L: usize> {
     /// Air scores of the day before the next and of the next.
     air: [[R; L]; 2],
     leaned: Leaned,
-    /// Clearness of the hours of the day in hand, where there is light.
-    hours: [[R; L]; 24],
 }
 
 /// Every lane times a factor.
@@ -239,7 +239,7 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         let mut before: State<R, L> = State::start(&mut luck, link, if ask.told == 0 { ask.lean.slow } else { 0.0 });
         let mut state = before;
         let zero = [R::default(); L];
-        let mut told: Told<R, L> = [(zero, zero); MOST_TOLD_DAYS];
+        let mut told: Told<R, L> = vec![(zero, zero); ask.told];
         if ask.told > 0 {
             let limits = Limits::new(seasons, ask, link);
             for l in 0..L {
@@ -263,7 +263,6 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
             wanted: zero,
             air: [zero, before.air],
             leaned,
-            hours: [zero; 24],
         };
         sequence.draw_day();
         sequence
@@ -284,7 +283,7 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         let k = self.next;
         let day = self.seasons.day(self.day_of_year(k));
         self.air[0] = self.air[1];
-        match self.told[..self.ask.told].get(k) {
+        match self.told.get(k) {
             Some((clearness, air)) => (self.wanted, self.air[1]) = (*clearness, *air),
             None => {
                 let lean = self.ask.lean.days.get(k).copied().unwrap_or_default();
@@ -310,11 +309,11 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         }
         let how = Disturbance::of(day);
         let course = (&day.profile, &day.ceiling);
-        out.clearness = hourly_clearness(course, &sky, &of_trial, &how, &mut self.luck, &mut self.hours);
+        out.clearness = hourly_clearness(course, &sky, &of_trial, &how, &mut self.luck, &mut out.hours);
         out.ghi_w_m2.resize(sky.steps.len(), [R::default(); L]);
         let a_hour = self.sky.steps_per_hour();
         let (from, to) = sky.light;
-        for (hour, clearness) in self.hours.iter().enumerate() {
+        for (hour, clearness) in out.hours.iter().enumerate() {
             let steps = hour * a_hour..(hour + 1) * a_hour;
             if hour < from || to <= hour {
                 out.ghi_w_m2[steps].fill([R::default(); L]);

@@ -42,7 +42,7 @@ impl Limits {
     ) {
         let mut luck: Normals<ABREAST> = Normals::new(&std::array::from_fn(|lane| key ^ ((lane as u64 + 1) << 32)));
         let zero = [R::default(); ABREAST];
-        let mut days: Told<R, ABREAST> = [(zero, zero); MOST_TOLD_DAYS];
+        let mut days = [(zero, zero); MOST_TOLD_DAYS];
         let bands = self.bands.map(|(low, high)| (R::of(low), R::of(high)));
         for round in 1..=ROUNDS {
             let start = State::start(&mut luck, self.link, 0.0);
