@@ -5,8 +5,10 @@ use tideover::engine::plan::Sky;
 use tideover::random::{Purpose, Stream};
 use tideover::scenario::{Scenario, Source, read};
 use tideover::study::advise::advise;
+use tideover::study::changes::Change;
 use tideover::study::compare::{Pair, compare};
 use tideover::study::now::{HORIZONS_H, Standing, now};
+use tideover::study::outage;
 use tideover::study::size::size;
 use tideover::trials::interval::paired_difference;
 use tideover::trials::run::Quiet;
@@ -90,6 +92,86 @@ fn more_battery_more_panels_and_less_load_never_fail_where_less_survived() {
     for contender in &answer.contenders[1..] {
         assert_eq!(contender.against_first.only_first, 0, "{} failed where less survived", contender.name);
         assert!(contender.against_first.only_second > 0, "{} changes nothing", contender.name);
+    }
+}
+
+#[test]
+fn an_advised_string_can_be_wired_and_is_worth_what_its_own_line_says() {
+    // Two panels of 22 V in series on an input of 55 V: three in a string would destroy it, one beside two gives nothing.
+    // The advice is a whole string, and makes what the same kit with that string written out makes.
+    let text = PLAIN.replace(
+        "count = 3\nwiring = \"parallel\"",
+        "wiring = { series = 2, parallel = 1 }\nopen_circuit_voltage = \"22 V\"",
+    );
+    let text = text.replace("limit = \"600 W\"", "limit = \"600 W\"\nvolts_max = \"55 V\"");
+    let (scenario, plan) = plan_of(&text);
+    let answer = outage(&scenario, &plan, &SETTINGS, &Quiet).expect("an answer");
+    let effect = answer
+        .effects
+        .iter()
+        .find(|effect| matches!(effect.change, Change::OneMoreString { series: 2, .. }))
+        .expect("a string");
+    assert_eq!(effect.change.words(), "2 more 100 W panels: a string beside the others");
+    let (_, written) = plan_of(&text.replace("parallel = 1", "parallel = 2"));
+    let own = &run(&[written], &SETTINGS, &Quiet)[0];
+    assert_eq!(effect.survival.probability, own.survival_share());
+    assert!(own.survived > answer.tally.survived, "a string changes nothing");
+}
+
+#[test]
+fn a_grid_holds_whole_strings_alone() {
+    let text = PLAIN.replace(
+        "count = 3\nwiring = \"parallel\"",
+        "wiring = { series = 2, parallel = 1 }\nopen_circuit_voltage = \"22 V\"",
+    ) + "[size]\npanel_steps = { from = 1, to = 6 }\nbattery_steps = { from = \"4 kWh\", to = \"8 kWh\", steps = 2 }\n";
+    let (scenario, plan) = plan_of(&text);
+    let settings = Settings { trials: 1_000, ..SETTINGS };
+    let sizing = size(&scenario, &plan, Some(0.5), &settings, &Quiet).expect("an answer");
+    assert_eq!(sizing.panels.iter().map(|p| p.amount).collect::<Vec<_>>(), [2.0, 4.0, 6.0]);
+    assert_eq!(sizing.wiring.left_out, [1, 3, 5]);
+    assert!(!sizing.wiring.beyond_the_input(6.0) && sizing.wiring.beyond_the_input(7.0));
+    let told = tideover::report::size::text("t", &sizing).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.contains("2 panels (one string of 2)") && told.contains("Left out, since they make no whole strings of 2")
+    );
+    // The smallest battery of this grid suffices: a smaller one might, and nobody tried.
+    assert_eq!(sizing.frontier[0].battery, 0, "the case is meant to stand at the edge");
+    assert!(told.contains("4 kWh or less") || told.contains("4000 Wh or less"), "{told}");
+    assert!(told.contains("the least may be smaller still"), "{told}");
+}
+
+#[test]
+fn looking_ahead_is_as_unsure_as_a_run_from_the_same_state() {
+    // The same kit, place, hour and charge: what nobody has measured widens both alike.
+    let text = PLAIN
+        .replace("measured_capacity = \"1300 Wh\"\nmeasured_at = \"dc\"\nmeasured_load = \"100 W\"\n", "")
+        .replace("month = \"January\"\nlasts = \"4 days\"", "start = \"2027-01-14T20:00\"\nlasts = \"3 days\"");
+    let (scenario, plan) = plan_of(&text);
+    let ran = outage(&scenario, &plan, &SETTINGS, &Quiet).expect("an answer").survival;
+    let standing =
+        Standing { charge: 0.9, month: 1, day: 14, weekday: 3, minute_of_day: 20 * 60, opening: Opening::Any };
+    let (share, interval) = now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer").courses[0].lasts[3];
+    assert!((0.1..0.9).contains(&share), "the case is meant to be open: {share}");
+    // Four standard errors of 2,000 trials, doubled for the two.
+    assert!((share - ran.probability).abs() < 0.06, "{share} against {ran:?}");
+    assert!((interval.width() / ran.interval.width() - 1.0).abs() < 0.15, "{interval:?} against {ran:?}");
+    assert!(interval.width() > 1.5 * ran.chance.width(), "{interval:?} against {ran:?}");
+}
+
+#[test]
+fn few_trials_do_not_narrow_a_range() {
+    // An untested battery: what nobody has measured moves the answer, however few trials were asked for.
+    let (scenario, plan) = plan_of(
+        &PLAIN.replace("measured_capacity = \"1300 Wh\"\nmeasured_at = \"dc\"\nmeasured_load = \"100 W\"\n", ""),
+    );
+    let of = |trials: u64| {
+        outage(&scenario, &plan, &Settings { trials, ..SETTINGS }, &Quiet).expect("an answer").survival.interval
+    };
+    let many = of(4_000);
+    for trials in [10, 100, 400] {
+        let few = of(trials);
+        // A tenth: the share itself wanders with chance.
+        assert!(few.width() > 0.9 * many.width(), "{trials}: {few:?} against {many:?}");
     }
 }
 

@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print};
 use super::run::with_threads;
 use super::{Done, Failure, TrialArgs, input};
-use crate::report::{card, outage};
+use crate::report::{card, headline};
 use crate::study;
 use crate::trials::Settings;
 
@@ -32,10 +32,11 @@ pub fn main(args: &CardArgs) -> Result<Done, Failure> {
     let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let headline = outage::headline(&loaded.scenario, &answer);
+    let headline = headline::headline(&loaded.scenario, &answer);
+    let cells_c = loaded.air.cells_c(&loaded.plan);
     match html {
-        Some(file) => file.commit(&card::html(&loaded.scenario, &loaded.plan, &headline))?,
-        None => print(&card::text(&loaded.scenario, &loaded.plan, &headline))?,
+        Some(file) => file.commit(&card::html(&loaded.scenario, &loaded.plan, &headline, cells_c))?,
+        None => print(&card::text(&loaded.scenario, &loaded.plan, &headline, cells_c))?,
     }
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

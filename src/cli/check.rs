@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::print;
 use super::{Done, Failure, input};
 use crate::kit::Weight;
-use crate::report::check as report;
+use crate::report::{check as report, headline, runtimes};
 use crate::study::endurance::endurance;
 
 /// Arguments of `check`.
@@ -27,8 +27,11 @@ pub fn main(args: &CheckArgs) -> Result<Done, Failure> {
         .filter(|remark| !loaded.verdicts.iter().any(|v| v.known_to_reader && v.key == remark.key))
         .cloned()
         .collect();
-    let sums = endurance(&loaded.plan);
-    let mut text = report::text(&loaded.scenario, &loaded.plan, &sums, &loaded.verdicts, remarks.len());
+    let cells_c = loaded.air.cells_c(&loaded.plan);
+    let sums = endurance(&loaded.plan, cells_c);
+    let cold = runtimes::cold(&loaded.plan, cells_c, headline::month_name(&loaded.scenario));
+    let mut text =
+        report::text(&loaded.scenario, &loaded.plan, &sums, cold.as_deref(), &loaded.verdicts, remarks.len());
     if !remarks.is_empty() {
         text.push('\n');
         text.push_str(&loaded.drawn(&remarks));

@@ -8,10 +8,13 @@ use super::output::{Bar, PendingFile, print};
 use super::run::{parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::Plan;
+use crate::report::headline::overload_lines;
+use crate::report::outage::WIDTH;
 use crate::report::{compare as report, json};
-use crate::scenario::model::Variant;
+use crate::scenario::model::{Scenario, Variant};
 use crate::scenario::variant;
 use crate::study::compare::compare;
+use crate::study::fit::overloads;
 use crate::trials::Settings;
 
 /// Arguments of `compare`.
@@ -55,8 +58,11 @@ pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
         )));
     }
     let mut plans: Vec<(String, Plan)> = vec![("as it is".to_string(), loaded.plan.clone())];
+    let mut overloaded = overloads_of("as it is", &loaded.scenario, &loaded.plan);
     for (variant, key) in &variants {
-        plans.push((variant.name.clone(), loaded.vary(variant, key)?.1));
+        let (scenario, plan) = loaded.vary(variant, key)?;
+        overloaded.push_str(&overloads_of(&variant.name, &scenario, &plan));
+        plans.push((variant.name.clone(), plan));
     }
     let out = args.out.as_deref().map(PendingFile::open).transpose()?;
     let html = args.html.as_deref().map(PendingFile::open).transpose()?;
@@ -66,7 +72,11 @@ pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let title = &loaded.scenario.title;
-    let text = if args.json { json::to_text(&report::json(title, &answer)) } else { report::text(title, &answer) };
+    let text = if args.json {
+        json::to_text(&report::json(title, &answer))
+    } else {
+        format!("{overloaded}{}", report::text(title, &answer))
+    };
     match out {
         Some(file) => file.commit(&text)?,
         None => print(&text)?,
@@ -75,4 +85,10 @@ pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
         file.commit(&report::html(title, &answer))?;
     }
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
+}
+
+/// What a variant's answer does not count: outlets that switch off.
+fn overloads_of(name: &str, scenario: &Scenario, plan: &Plan) -> String {
+    let lines = overload_lines(&overloads(scenario, plan), WIDTH);
+    if lines.is_empty() { lines } else { format!("\"{name}\"\n{lines}") }
 }

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 
 use super::weather_files::{self, Record};
 use super::{Failure, records};
-use crate::engine::Plan;
 use crate::engine::plan::{PlanError, Sky};
+use crate::engine::{Plan, clock};
 use crate::kit::Verdict;
 use crate::loads::hourly;
 use crate::scenario::model::{ClimateSource, Pattern, Variant};
@@ -23,7 +23,8 @@ pub struct Loaded {
     pub source: Source,
     places: Places,
     folder: PathBuf,
-    air: Air,
+    /// The air that the kit has to reckon with.
+    pub air: Air,
     step_minutes: u32,
     pub scenario: Scenario,
     pub sky: Sky,
@@ -203,9 +204,51 @@ fn judge_text(source: Source, folder: &Path, step_minutes: u32, beside: Option<&
         };
         refuse(&source, &[places.locate(Problem::error(key, format!("cannot be used: {error}")))])
     })?;
+    remarks.extend(doubts(&scenario, &sky).into_iter().map(|problem| places.locate(problem)));
     let verdicts = fit::verdicts(&scenario, &plan, &air);
     let folder = folder.to_path_buf();
     Ok(Loaded { source, places, folder, air, step_minutes, scenario, sky, plan, remarks, verdicts })
+}
+
+/// A climate made for a place further away than this is doubted \[km\]. No source: about the grid of the built-in table.
+const FAR_KM: f64 = 100.0;
+
+/// What can be used but is hardly meant: a climate of another place, a clock time that does not exist.
+fn doubts(scenario: &Scenario, sky: &Sky) -> Vec<Problem> {
+    let mut doubts = Vec::new();
+    let site = &scenario.site;
+    if let (Sky::Climate(climate), ClimateSource::File(_)) = (sky, &site.climate) {
+        let km = distance_km((climate.latitude_deg, climate.longitude_deg), (site.latitude_deg, site.longitude_deg));
+        if km > FAR_KM {
+            doubts.push(
+                Problem::warning("site.climate", "is the climate of another place")
+                    .found(format!(
+                        "made for {:.2}, {:.2}, {km:.0} km from here",
+                        climate.latitude_deg, climate.longitude_deg
+                    ))
+                    .allowed(format!("within about {FAR_KM:.0} km, in country of the same kind"))
+                    .help("its sun and air are taken as they are: fit a record of this place, or correct the place")
+                    .against("site.latitude", "the outage's place"),
+            );
+        }
+    }
+    if clock::skips_the_beginning(scenario) {
+        doubts.push(
+            Problem::warning("outage.start", "is a clock time that summer time skips on this day")
+                .help("it is taken as if the clock had changed at midnight: write the hour before or after")
+                .against("site.timezone", "its rules"),
+        );
+    }
+    doubts
+}
+
+/// Great-circle distance of two places given as latitude and longitude in degrees \[km\] (haversine, mean Earth radius
+/// 6371 km).
+fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
+    let (lat_a, lat_b) = (a.0.to_radians(), b.0.to_radians());
+    let half = |degrees: f64| (0.5 * degrees.to_radians()).sin().powi(2);
+    let h = half(b.0 - a.0) + lat_a.cos() * lat_b.cos() * half(b.1 - a.1);
+    2.0 * 6371.0 * h.clamp(0.0, 1.0).sqrt().asin()
 }
 
 /// Reads a climate file.

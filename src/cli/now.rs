@@ -10,8 +10,10 @@ use jiff::tz::{Offset, TimeZone as Zone};
 use super::output::{Bar, print};
 use super::run::{parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
+use crate::report::headline::overload_lines;
 use crate::report::{json, now as report};
 use crate::scenario::model::{Site, TimeZone};
+use crate::study::fit::overloads;
 use crate::study::now::{Standing, now};
 use crate::trials::Settings;
 use crate::weather::{Bands, MOST_TOLD_DAYS, Opening};
@@ -116,10 +118,13 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let ahead = with_threads(args.trials.threads, || now(&loaded.plan, &standing, &settings, &bar))?;
     bar.finish();
     let Some(ahead) = ahead else { return Err(Failure::Interrupted) };
+    let medical: Vec<&str> =
+        loaded.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
     if args.json {
-        print(&json::to_text(&report::json(&standing, &ahead, settings.seed)))?;
+        print(&json::to_text(&report::json(&standing, &ahead, &medical, settings.seed)))?;
     } else {
-        print(&report::text(&standing, &ahead, &sky))?;
+        let overloaded = overload_lines(&overloads(&loaded.scenario, &loaded.plan), report::NARROW);
+        print(&format!("{overloaded}{}", report::text(&standing, &ahead, &sky, &medical)))?;
     }
     Ok(Done::Answered)
 }

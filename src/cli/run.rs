@@ -116,7 +116,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     } else {
         let mut text = report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72);
         if args.rare {
-            text.push_str(&rare_report::text(rare.as_ref()));
+            text.push_str(&rare_report::text(rare.as_ref(), &answer.tally));
         }
         if let Some(advice) = &advice {
             text.push_str(&advise::text(&loaded.plan, advice));
@@ -134,7 +134,9 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     if answer.stopped_early {
         return Ok(Done::Partial);
     }
-    if require.is_some_and(|required| answer.survival.interval.low < required) {
+    // An outlet that switches off falls short of anything.
+    let overloaded = answer.overloads.iter().any(|overload| overload.vital);
+    if require.is_some_and(|required| overloaded || answer.survival.interval.low < required) {
         return Ok(Done::Short);
     }
     Ok(Done::Answered)

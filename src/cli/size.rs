@@ -7,7 +7,10 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print};
 use super::run::{parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
+use crate::report::headline::overload_lines;
+use crate::report::outage::WIDTH;
 use crate::report::{json, size as report};
+use crate::study::fit::overloads;
 use crate::study::size::size;
 use crate::trials::Settings;
 
@@ -48,7 +51,8 @@ pub fn main(args: &SizeArgs) -> Result<Done, Failure> {
     let text = if args.json {
         json::to_text(&report::json(title, &answer, settings.seed))
     } else {
-        report::text(title, &answer)
+        let overloaded = overloads(&loaded.scenario, &loaded.plan);
+        format!("{}{}", overload_lines(&overloaded, WIDTH), report::text(title, &answer))
     };
     match out {
         Some(file) => file.commit(&text)?,

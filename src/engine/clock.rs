@@ -1,7 +1,7 @@
 //! The clock of the place: days of the year and offsets from UTC.
 
 use jiff::civil::Date;
-use jiff::tz::TimeZone as Zone;
+use jiff::tz::{AmbiguousOffset, TimeZone as Zone};
 use thiserror::Error;
 
 use crate::scenario::model::{Begins, Scenario, TimeZone};
@@ -73,6 +73,21 @@ pub fn weekday(begins: &Begins) -> Option<usize> {
             Date::new(year, month as i8, day as i8).ok().map(|date| date.weekday().to_monday_zero_offset() as usize)
         }
     }
+}
+
+/// Whether the clock of the place skips the hour at which a scenario's outages begin, as summer time comes.
+#[must_use]
+pub fn skips_the_beginning(scenario: &Scenario) -> bool {
+    let (Begins::At { year, month, day, minute_of_day }, TimeZone::Named(name)) =
+        (scenario.outage.begins, &scenario.site.timezone)
+    else {
+        return false;
+    };
+    let Ok(zone) = Zone::get(name) else { return false };
+    let (hour, minute) = ((minute_of_day / 60) as i8, (minute_of_day % 60) as i8);
+    Date::new(year, month as i8, day as i8).is_ok_and(|date| {
+        matches!(zone.to_ambiguous_timestamp(date.at(hour, minute, 0, 0)).offset(), AmbiguousOffset::Gap { .. })
+    })
 }
 
 /// The calendar of a scenario. Summer time follows the rules of the scenario's year; its hours of change fall at

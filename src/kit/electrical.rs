@@ -17,6 +17,9 @@ const BEST_OVER_OPEN: f64 = 0.82;
 /// Cells of a panel in a hot summer noon \[°C\]: air of 40 °C and 30 K of sun (Faiman 2008 in a light breeze).
 const HOT_CELL_C: f64 = 70.0;
 
+/// Panels of more than so many times what the input takes are hardly meant so. No source.
+const MOST_LIKELY: f64 = 5.0;
+
 /// Voltage at a 12 V outlet \[V\].
 pub const DC_OUTLET_V: f64 = 12.0;
 
@@ -279,7 +282,17 @@ fn watts(panels: &[Panel], input: &SolarInput) -> Verdict {
     let found = format!("{total:.0} W of panels");
     let allowed = format!("takes {:.0} W", input.limit.base());
     let key = "station.solar_input.limit";
-    if total > input.limit.0 {
+    if total > MOST_LIKELY * input.limit.0 {
+        Verdict::new(Weight::Warns, about, key, "is so much less than the panels can give that a figure must be wrong")
+            .found(found)
+            .allowed(allowed)
+            .because(format!(
+                "they are {:.0} times what the input takes; so many panels cannot be meant for it, and their wires, fuses and \
+                 short circuits are no matter for a portable station",
+                total / input.limit.0
+            ))
+            .remedy("check `rated`, `count` and `limit`; if they are right, ask the maker before anything is connected")
+    } else if total > input.limit.0 {
         Verdict::new(Weight::Warns, about, key, "is less than the panels can give, so part of full sun is not taken")
             .found(found)
             .allowed(allowed)

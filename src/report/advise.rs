@@ -9,17 +9,30 @@ use crate::study::advise::Advice;
 #[must_use]
 pub fn text(plan: &Plan, advice: &Advice) -> String {
     let pair = &advice.pair;
-    let told = if pair.resolved() {
-        format!(
-            "{} points against the rules as they are ({} to {})",
-            points(pair.difference),
-            points(pair.interval.low),
-            points(pair.interval.high)
-        )
-    } else {
-        "no difference to the rules as they are that these trials can tell".to_string()
-    };
+    let told = format!(
+        "{} points against the rules as they are ({} to {})",
+        points(pair.difference),
+        points(pair.interval.low),
+        points(pair.interval.high)
+    );
     let mut out = String::from("\nWhen to switch off what\n");
+    if pair.interval.low <= 0.0 {
+        let needed = pair.trials_needed().filter(|_| pair.difference > 0.0);
+        out.push_str(&wrap(
+            &format!(
+                "No rule that helps was found: the best of those tried makes no difference for the better that {} fresh \
+                 outages can tell ({} points, {} to {}).{} Keep the rules as they are.",
+                thousands(pair.trials),
+                points(pair.difference),
+                points(pair.interval.low),
+                points(pair.interval.high),
+                needed.map_or(String::new(), |n| format!(" About {} trials might.", thousands(n)))
+            ),
+            "  ",
+            WIDTH,
+        ));
+        return out;
+    }
     out.push_str(&wrap(
         &format!(
             "On {} fresh outages the vital loads ride through {} with the rule below: {told}. The other loads get {} of what \

@@ -1,17 +1,16 @@
 //! The plan card: one page to hang beside the station.
 
+use super::headline::month_name;
 use super::outage::{WIDTH, table, wrap};
 use super::page::{Cell, Page, list, paragraph, table as html_table};
+use super::runtimes::{self, LONGEST_TOLD_H};
 use super::words::duration;
 use crate::engine::Plan;
 use crate::scenario::model::Scenario;
-use crate::study::endurance::runtime_h;
+use crate::study::endurance::runtime;
 
 /// Charges of the runtime table.
 const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
-
-/// Hours worth telling apart; longer is told as more.
-const LONGEST_TOLD_H: f64 = 14.0 * 24.0;
 
 /// Food without power.
 ///
@@ -30,13 +29,26 @@ const CAUTIONS: [&str; 4] = [
     "Medical device: settle this plan with its maker and whoever prescribed it, and keep a second way to power it.",
 ];
 
-fn runtimes(plan: &Plan) -> Vec<Vec<String>> {
+/// The rows of the runtime table, and what they reckon with.
+struct Runtimes {
+    /// The last column holds the hour at which a full battery lasts shortest, where any row hangs on it.
+    rows: Vec<Vec<String>>,
+    heads: Vec<String>,
+    under: Vec<String>,
+}
+
+fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     let told = |hours: f64| {
         if hours > LONGEST_TOLD_H { "over 14 days".to_string() } else { duration(hours) }
     };
-    let row = |name: String, picked: &dyn Fn(usize) -> bool| {
-        let cells = CHARGES.iter().map(|&charge| told(runtime_h(plan, charge, &|k| picked(k))));
-        std::iter::once(name).chain(cells).collect::<Vec<_>>()
+    let mut hangs = false;
+    let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
+        let all = CHARGES.map(|charge| runtime(plan, cells_c, charge, &|k| picked(k)));
+        let full = &all[0];
+        let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
+        hangs |= full.hangs_on_the_hour();
+        let cells = all.iter().map(|runtime| told(runtime.shortest_h));
+        std::iter::once(name).chain(cells).chain([from]).collect::<Vec<_>>()
     };
     let mut rows = vec![
         row("everything".into(), &|_| true),
@@ -47,7 +59,27 @@ fn runtimes(plan: &Plan) -> Vec<Vec<String>> {
         rows.push(row(format!("{} alone", load.name), &|k| k == only));
     }
     rows.dedup_by(|a, b| a[1..] == b[1..] && !a[0].ends_with("alone"));
-    rows
+    let mut heads: Vec<String> =
+        std::iter::once(String::new()).chain(CHARGES.iter().map(|c| format!("{:.0} %", c * 100.0))).collect();
+    let mut under: Vec<String> = runtimes::cold(plan, cells_c, month_name(scenario)).into_iter().collect();
+    if hangs {
+        heads.push("begun at".into());
+        under.push(
+            "Each from the hour of the day at which it is shortest (the last column, for a full battery): begun at another \
+             hour it may last longer."
+                .into(),
+        );
+    } else {
+        for row in &mut rows {
+            row.pop();
+        }
+    }
+    under.push(if runtimes::cold(plan, cells_c, "").is_some() {
+        "Sun adds to these hours; harder frost and age take from them.".into()
+    } else {
+        "Sun adds to these hours; cold and age take from them.".into()
+    });
+    Runtimes { rows, heads, under }
 }
 
 /// What to switch off, and when, in the order of doing it.
@@ -76,9 +108,9 @@ fn steps(plan: &Plan) -> Vec<String> {
 
 /// The card as text.
 ///
-/// * `headline` — the answer of a run, in a sentence.
+/// * `headline` — the answer of a run, in a sentence; `cells_c` — temperature of the cells \[°C\].
 #[must_use]
-pub fn text(scenario: &Scenario, plan: &Plan, headline: &str) -> String {
+pub fn text(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) -> String {
     let mut out = format!("PLAN FOR AN OUTAGE: {}\n\n", scenario.title);
     out.push_str(&wrap(headline, "", WIDTH));
     out.push_str("\nWhat to switch off\n");
@@ -86,11 +118,12 @@ pub fn text(scenario: &Scenario, plan: &Plan, headline: &str) -> String {
         out.push_str(&wrap(&format!("{}. {step}", n + 1), "  ", WIDTH));
     }
     out.push_str("\nHow long the battery lasts without sun, by the charge it shows\n");
-    let mut rows = vec![
-        std::iter::once(String::new()).chain(CHARGES.iter().map(|c| format!("{:.0} %", c * 100.0))).collect::<Vec<_>>(),
-    ];
-    rows.extend(runtimes(plan));
+    let Runtimes { rows, heads, under } = runtimes_of(scenario, plan, cells_c);
+    let rows: Vec<Vec<String>> = std::iter::once(heads).chain(rows).collect();
     out.push_str(&table(&rows, 1));
+    for line in under {
+        out.push_str(&wrap(&line, "  ", WIDTH));
+    }
     out.push_str("\nFood\n");
     for line in FOOD {
         out.push_str(&wrap(line, "  ", WIDTH));
@@ -109,8 +142,11 @@ fn cautions(scenario: &Scenario) -> Vec<&'static str> {
 
 /// The card as one page to print.
 #[must_use]
-pub fn html(scenario: &Scenario, plan: &Plan, headline: &str) -> String {
-    let rows: Vec<Vec<Cell>> = runtimes(plan)
+pub fn html(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) -> String {
+    let Runtimes { rows, heads, under } = runtimes_of(scenario, plan, cells_c);
+    let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+    let under: String = under.iter().map(|line| paragraph(line)).collect();
+    let rows: Vec<Vec<Cell>> = rows
         .into_iter()
         .map(|row| {
             row.into_iter().enumerate().map(|(c, t)| if c == 0 { Cell::Text(t) } else { Cell::Number(t) }).collect()
@@ -124,11 +160,7 @@ pub fn html(scenario: &Scenario, plan: &Plan, headline: &str) -> String {
             ("What to switch off".into(), list(&steps(plan))),
             (
                 "How long the battery lasts without sun, by the charge it shows".into(),
-                format!(
-                    "{}{}",
-                    html_table(&["", "100 %", "80 %", "50 %", "20 %"], &rows),
-                    paragraph("Sun adds to these hours; cold and age take from them.")
-                ),
+                format!("{}{under}", html_table(&heads, &rows)),
             ),
             ("Food".into(), list(&FOOD)),
             ("Take care".into(), list(&cautions(scenario))),

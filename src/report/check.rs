@@ -1,7 +1,8 @@
 //! The answer of `check`: the plain sums of a kit, and whether its parts fit.
 
 use super::outage::{WIDTH, wrap};
-use super::words::{duration, energy};
+use super::runtimes;
+use super::words::energy;
 use crate::engine::Plan;
 use crate::kit::{Verdict, Weight};
 use crate::scenario::model::Scenario;
@@ -17,9 +18,16 @@ pub const CAUTIONS: [&str; 3] = [
 
 /// The verdicts, the sums by best estimates, and the cautions.
 ///
-/// * `remarks` — how many other warnings and notes follow.
+/// * `cold` — what the sums reckon with where the cells are cold; `remarks` — how many other warnings and notes follow.
 #[must_use]
-pub fn text(scenario: &Scenario, plan: &Plan, sums: &Endurance, verdicts: &[Verdict], remarks: usize) -> String {
+pub fn text(
+    scenario: &Scenario,
+    plan: &Plan,
+    sums: &Endurance,
+    cold: Option<&str>,
+    verdicts: &[Verdict],
+    remarks: usize,
+) -> String {
     let mut out = format!("{}\n\n", scenario.title);
     out.push_str(&wrap(&headline(verdicts, remarks), "", WIDTH));
     out.push_str("\nDo the parts fit?\n");
@@ -27,19 +35,23 @@ pub fn text(scenario: &Scenario, plan: &Plan, sums: &Endurance, verdicts: &[Verd
         out.push_str(&one(verdict));
     }
     out.push_str("\nPlain sums, by best estimates and without any sun\n");
+    if let Some(cold) = cold {
+        out.push_str(&wrap(cold, "  ", WIDTH));
+    }
+    let usable = cold.map(|_| ("of that, in this cold".to_string(), energy(sums.usable_wh)));
     let lines = [
-        ("in the cells when full".to_string(), energy(sums.cells_wh)),
         ("the loads ask for in a day".to_string(), energy(sums.asked_a_day_wh)),
         ("the station draws for that".to_string(), format!("{} a day", energy(sums.drawn_a_day_wh))),
-        ("a full battery runs everything for".to_string(), duration(sums.hours_all)),
-        ("and the vital loads alone for".to_string(), duration(sums.hours_vital)),
+        ("a full battery runs everything for".to_string(), runtimes::told(plan, &sums.all)),
+        ("and the vital loads alone for".to_string(), runtimes::told(plan, &sums.vital)),
     ];
     let each = plan
         .loads
         .iter()
-        .zip(&sums.hours_each)
-        .map(|(load, hours)| (format!("  {} alone", load.name), duration(*hours)));
-    let rows: Vec<(String, String)> = lines.into_iter().chain(each).collect();
+        .zip(&sums.each)
+        .map(|(load, runtime)| (format!("  {} alone", load.name), runtimes::told(plan, runtime)));
+    let held = [("in the cells when full".to_string(), energy(sums.cells_wh))];
+    let rows: Vec<(String, String)> = held.into_iter().chain(usable).chain(lines).chain(each).collect();
     let left = rows.iter().map(|(l, _)| l.chars().count()).max().unwrap_or(0);
     for (what, value) in rows {
         let pad = " ".repeat(left - what.chars().count());

@@ -6,7 +6,7 @@ use super::json::{SCHEMA_VERSION, Share};
 use super::outage::{WIDTH, table, wrap};
 use super::page::{Cell, Page, list, paragraph, table as html_table};
 use super::svg::whisker;
-use super::words::{points, survival, thousands};
+use super::words::{common_base, points, survival_of, thousands};
 use crate::study::compare::{Comparison, Pair};
 
 fn difference(pair: &Pair, is_first: bool) -> String {
@@ -57,6 +57,7 @@ pub fn verdict(answer: &Comparison) -> String {
 }
 
 fn rows(answer: &Comparison) -> Vec<[String; 5]> {
+    let of = common_base(answer.contenders.iter().map(|c| c.survival.interval));
     answer
         .ranking
         .iter()
@@ -65,7 +66,7 @@ fn rows(answer: &Comparison) -> Vec<[String; 5]> {
             let pair = &c.against_first;
             [
                 c.name.clone(),
-                survival(&c.survival),
+                survival_of(&c.survival, of),
                 difference(pair, k == 0),
                 if k == 0 { "-".into() } else { thousands(pair.only_second) },
                 if k == 0 { "-".into() } else { thousands(pair.only_first) },

@@ -29,9 +29,12 @@ pub struct Outage {
     pub survival: Share,
     /// Whether a person's health hangs on a load.
     pub medical: bool,
-    /// What to judge by: the share itself, or the lower end of its interval where a person's health hangs on a load.
+    /// What to judge by: the share itself; the lower end of its interval where a person's health hangs on a load (or of the
+    /// share in which a medical load that is not vital got all); 0 where vital loads overload their outlet.
     pub judged_survival: f64,
-    /// What moves the answer beyond chance.
+    /// Outlets that switch off when what may run at once does, one sentence each; the trials do not know of it.
+    pub overloads: Vec<String>,
+    /// What may move the answer beyond chance.
     pub doubts: Vec<Doubt>,
     /// Energy missed by all loads.
     pub unmet_wh: Unmet,
@@ -92,8 +95,8 @@ impl Share {
 pub struct Doubt {
     /// What.
     pub quantity: String,
-    /// Its share of the doubt beyond chance, 0 to 1.
-    pub share: f64,
+    /// Its share of the doubt beyond chance, above 0 to 1; null where that cannot be told from noise.
+    pub share: Option<f64>,
 }
 
 /// Missed energy.
@@ -232,6 +235,10 @@ pub struct Change {
     pub change: String,
     /// Survival with it.
     pub probability: f64,
+    /// Lower end of the 95 % interval of that, chance and what is not known together.
+    pub low: f64,
+    /// Upper end of the same.
+    pub high: f64,
     /// Difference to the kit as it is.
     pub difference: f64,
     /// Lower end of the 95 % interval of the difference, on the same weather.
@@ -318,12 +325,16 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
         seed: answer.settings.seed,
         survival: Share::of(&answer.survival),
         medical: answer.medical,
-        judged_survival: if answer.medical { answer.survival.interval.low } else { answer.survival.probability },
+        judged_survival: answer.judged(scenario),
+        overloads: super::headline::overloads(&answer.overloads),
         doubts: answer
             .unknowns
             .iter()
-            .zip(&answer.survival.shares)
-            .map(|(quantity, &share)| Doubt { quantity: quantity.clone(), share })
+            .enumerate()
+            .map(|(k, quantity)| Doubt {
+                quantity: quantity.clone(),
+                share: answer.survival.shares.get(k).copied().flatten(),
+            })
             .collect(),
         unmet_wh: Unmet {
             mean: tally.missed_sum_wh / n,
@@ -341,7 +352,9 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
             .iter()
             .map(|e| Change {
                 change: e.change.words(),
-                probability: e.probability,
+                probability: e.survival.probability,
+                low: e.survival.interval.low,
+                high: e.survival.interval.high,
                 difference: e.pair.difference,
                 difference_low: e.pair.interval.low,
                 difference_high: e.pair.interval.high,

@@ -108,9 +108,12 @@ pub fn addition_words(lineup: &Lineup, kit: usize, addition: Addition) -> String
     let kit = &lineup.kits[kit];
     match addition {
         Addition::Panel => {
-            let watts = kit.more_panel_w.unwrap_or(0.0);
-            let which = if kit.panels_w > 0.0 { "one more" } else { "a first" };
-            format!("{which} {watts:.0} W panel")
+            let watts = kit.more_string_w.unwrap_or(0.0);
+            if kit.panels_w > 0.0 {
+                format!("one more string of its panels ({watts:.0} W)")
+            } else {
+                format!("a first {watts:.0} W panel")
+            }
         }
         Addition::DcOutlet => "everything that can on the DC or USB outlet".into(),
         Addition::Battery => "a second battery of the same size".into(),

@@ -6,10 +6,11 @@ use super::json::SCHEMA_VERSION;
 use super::outage::wrap;
 use super::words::{duration, range, the_list, thousands, whole};
 use crate::engine::clock::MONTHS;
-use crate::study::now::{AHEAD_H, Course, HORIZONS_H, Outlook, Standing};
+use crate::study::now::{AHEAD_H, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Standing};
+use crate::trials::unknowns::ENOUGH;
 
 /// Width of a phone's terminal.
-const NARROW: usize = 60;
+pub const NARROW: usize = 60;
 
 /// "2 h", "1 day", "longer than 7 days".
 fn hours_left(hours: Option<f64>) -> String {
@@ -18,44 +19,118 @@ fn hours_left(hours: Option<f64>) -> String {
 
 fn cell(course: &Course, k: usize) -> String {
     let (share, interval) = course.lasts[k];
-    let told = whole(share, 100);
-    // One digit of doubt is enough on a small screen: the widest end of the interval.
-    let half = ((interval.high - interval.low) * 50.0).ceil() as u64;
-    format!("{told}±{half}")
+    format!("{}({})", whole(share, 100), range(interval, 100))
+}
+
+/// Place of the judged horizon among [`HORIZONS_H`].
+fn horizon(outlook: &Outlook) -> usize {
+    HORIZONS_H.iter().position(|h| (h - outlook.judged_h).abs() < 1e-9).unwrap_or(3)
+}
+
+/// Clock time and day so many hours from a standing, rounded down to the hour: "03:00 tomorrow".
+fn clock_in(standing: &Standing, hours: f64) -> String {
+    let hour = u64::from(standing.minute_of_day) / 60 + hours.floor() as u64;
+    let day = match hour / 24 {
+        0 => " today".to_string(),
+        1 => " tomorrow".to_string(),
+        n => format!(", {n} days from today"),
+    };
+    format!("{:02}:00{day}", hour % 24)
 }
 
 /// The sentence to act on.
+///
+/// * `medical` — names of loads that a person's health hangs on.
 #[must_use]
-pub fn advice(outlook: &Outlook) -> String {
+pub fn advice(standing: &Standing, outlook: &Outlook, medical: &[&str]) -> String {
     let best = &outlook.courses[outlook.best];
-    let horizon = HORIZONS_H.iter().position(|h| (h - outlook.judged_h).abs() < 1e-9).unwrap_or(3);
-    let mut out = if outlook.best == 0 {
-        format!("Go on as planned: switching more off would not keep {} on noticeably longer.", the_list(&best.keeps))
-    } else {
+    let k = horizon(outlook);
+    let (share, interval) = best.lasts[k];
+    let keeps = the_list(&best.keeps);
+    let many = if best.keeps.len() == 1 { "s" } else { "" };
+    let lasts = share >= LASTS;
+    let mut out = if outlook.best > 0 {
         let latest = outlook.latest_h.get(outlook.best - 1).copied().flatten();
         let when = match latest {
+            Some(_) if share <= COSTS_LITTLE => "now".to_string(),
             Some(hours) if hours >= 24.0 => "within the next day".to_string(),
             Some(hours) => format!("within {}, no later", duration(hours)),
             None => "now".into(),
         };
-        format!("Do this {when}: {}.", best.name)
+        format!("Do this {when}: {}. ", best.name)
+    } else if lasts {
+        format!("Go on as planned: switching more off would not keep {keeps} on noticeably longer. ")
+    } else {
+        String::new()
     };
+    if !lasts {
+        let how = match share {
+            p if p < 0.05 => "will not last",
+            p if p < 0.5 => "will probably not last",
+            _ => "may not last",
+        };
+        let even = if outlook.best > 0 { "Even so it" } else { "It" };
+        out.push_str(&format!("{even} {how} {}. ", duration(outlook.judged_h)));
+    }
+    let half = best
+        .half_last_h
+        .map_or_else(|| format!("longer than {}", duration(AHEAD_H)), |h| format!("at least {}", duration(h)));
     out.push_str(&format!(
-        " Then {} last{} {} in {} of 100 ({}), and half of the time {}.",
-        the_list(&best.keeps),
-        if best.keeps.len() == 1 { "s" } else { "" },
+        "{} {keeps} last{many} {} in {} of 100 ({}), and half of the time {half}.",
+        if outlook.best > 0 { "Then" } else { "So" },
         duration(outlook.judged_h),
-        whole(best.lasts[horizon].0, 100),
-        range(best.lasts[horizon].1, 100),
-        best.half_last_h
-            .map_or_else(|| format!("longer than {}", duration(AHEAD_H)), |h| format!("at least {}", duration(h)))
+        whole(share, 100),
+        range(interval, 100),
     ));
+    if !lasts {
+        out.push_str(&match best.nine_of_ten_last_h {
+            Some(hours) => format!(
+                " Count on no more than {}, until {}: nine of ten last that long.",
+                duration(hours),
+                clock_in(standing, hours)
+            ),
+            None => String::new(),
+        });
+        out.push_str(&what_would(outlook, k));
+    }
+    for name in medical {
+        let end = best.nine_of_ten_last_h.filter(|_| best.keeps.iter().any(|kept| kept == name));
+        let by = match end {
+            Some(hours) => format!("before {}", clock_in(standing, hours)),
+            None if lasts && best.keeps.iter().any(|kept| kept == name) => "in any case".to_string(),
+            None => "now".to_string(),
+        };
+        out.push_str(&format!(
+            " A person's health hangs on the {name}: arrange another supply for it {by}, and ask the device's supplier or \
+             whoever prescribed it what to do."
+        ));
+    }
     out
 }
 
+/// Which other rows of the table would last.
+fn what_would(outlook: &Outlook, horizon: usize) -> String {
+    let rows: Vec<String> = outlook
+        .courses
+        .iter()
+        .enumerate()
+        .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS)
+        .map(|(_, course)| {
+            let (share, interval) = course.lasts[horizon];
+            format!("{} ({} of 100, {})", course.name, whole(share, 100), range(interval, 100))
+        })
+        .collect();
+    if rows.is_empty() {
+        return String::new();
+    }
+    format!(" What would last {}: {}.", duration(outlook.judged_h), rows.join("; or "))
+}
+
 /// The answer as text.
+///
+/// * `sky` — what was told of it; `medical` — names of loads that a person's health hangs on.
 #[must_use]
-pub fn text(standing: &Standing, outlook: &Outlook, sky: &str) -> String {
+pub fn text(standing: &Standing, outlook: &Outlook, sky: &str, medical: &[&str]) -> String {
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
     let mut out = format!(
         "{:.0} % on {} {month}, {:02}:{:02}{sky}\n\n",
@@ -64,17 +139,22 @@ pub fn text(standing: &Standing, outlook: &Outlook, sky: &str) -> String {
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
     );
-    out.push_str(&wrap(&advice(outlook), "", NARROW));
+    out.push_str(&wrap(&advice(standing, outlook, medical), "", NARROW));
     out.push_str("\nOf 100, vital things still on after\n");
-    out.push_str("   12 h  1 day 2 days 3 days   half last\n");
+    out.push_str("        12 h       1 day      2 days      3 days half last\n");
     for course in &outlook.courses {
         let name: String = course.name.chars().take(NARROW - 4).collect();
         out.push_str(&format!("{name}\n"));
-        let cells: String = (0..4).map(|k| format!("{:>7}", cell(course, k))).collect();
-        out.push_str(&format!("{cells}   {}\n", hours_left(course.half_last_h)));
+        let cells: String = (0..4).map(|k| format!("{:>12}", cell(course, k))).collect();
+        out.push_str(&format!("{cells} {}\n", hours_left(course.half_last_h)));
     }
     let mut late = String::new();
+    let judged = horizon(outlook);
     for (course, latest) in outlook.courses.iter().skip(1).zip(&outlook.latest_h) {
+        if course.lasts[judged].0 <= COSTS_LITTLE {
+            late.push_str(&format!("  {}: not enough to last that long, so at once\n", course.name));
+            continue;
+        }
         let when = latest.map_or("at once: every hour costs".to_string(), |hours| {
             if hours >= 24.0 {
                 "a day from now is early enough".into()
@@ -90,9 +170,11 @@ pub fn text(standing: &Standing, outlook: &Outlook, sky: &str) -> String {
     out.push('\n');
     out.push_str(&wrap(
         &format!(
-            "{} trials; ± is 95 % of chance. The station's own display may be off by some percent: lean to the safe side. \
+            "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. The station's own \
+             display may be off by some percent: lean to the safe side. \
              Rows that keep only one thing judge that thing alone.",
-            thousands(outlook.trials)
+            thousands(outlook.trials),
+            if outlook.trials < ENOUGH { ", which are few" } else { "" }
         ),
         "",
         NARROW,
@@ -135,7 +217,7 @@ struct JsonLasts {
 
 /// The answer for the schema.
 #[must_use]
-pub fn json(standing: &Standing, outlook: &Outlook, seed: u64) -> Json {
+pub fn json(standing: &Standing, outlook: &Outlook, medical: &[&str], seed: u64) -> Json {
     Json {
         kind: "now",
         schema_version: SCHEMA_VERSION,
@@ -143,7 +225,7 @@ pub fn json(standing: &Standing, outlook: &Outlook, seed: u64) -> Json {
         seed,
         trials: outlook.trials,
         charge_percent: standing.charge * 100.0,
-        advice: advice(outlook),
+        advice: advice(standing, outlook, medical),
         judged_h: outlook.judged_h,
         courses: outlook
             .courses

@@ -1,16 +1,16 @@
 //! The answer of `run` as plain text.
 
+use super::headline::{doubt, headline};
 use super::words::{
-    base, day_of_outage, duration, duration_adjective, energy, percent, points, range, survival, the_list, thousands,
-    whole,
+    common_base, day_of_outage, duration, energy, percent, points, range, survival_of, the_list, thousands, whole,
 };
 use super::{chart, food};
-use crate::engine::clock::MONTHS;
 use crate::engine::{Ledger, LoadPlan, Plan};
-use crate::scenario::model::{Begins, FoodRule, Generator, Lasts, Load, Pattern, Priority, Scenario};
+use crate::scenario::model::{Generator, Scenario};
+use crate::study::Change;
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
-use crate::trials::tally::count_quantile;
+use crate::trials::tally::{LoadTally, count_quantile};
 
 /// Width that sentences are broken at.
 pub const WIDTH: usize = 84;
@@ -76,6 +76,7 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
     if !answer.effects.is_empty() {
         out.push_str("\nWhat one change would do, on the same weather\n");
         out.push_str(&effects(answer));
+        out.push_str(&beyond_the_input(plan, answer));
     }
     out.push_str("\nWhat this rests on\n");
     for note in notes {
@@ -84,104 +85,6 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
         out.push_str(&wrapped);
     }
     out
-}
-
-/// The sentence that a neighbour understands.
-#[must_use]
-pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
-    let storm = if scenario.outage.begins_in_a_storm { " that begin in a storm" } else { "" };
-    let when = match scenario.outage.begins {
-        Begins::Month(month) => MONTHS[usize::from(month.clamp(1, 12)) - 1].to_string(),
-        Begins::At { year, month, day, .. } => format!("{day} {} {year}", MONTHS[usize::from(month.clamp(1, 12)) - 1]),
-    };
-    let outages = match (scenario.outage.lasts, scenario.outage.begins) {
-        (Lasts::Fixed(hours), Begins::Month(_)) => format!("{} {when} outages", duration_adjective(hours.0)),
-        (Lasts::Fixed(hours), Begins::At { .. }) => format!("{} outages from {when}", duration_adjective(hours.0)),
-        (Lasts::LogNormal { median, p95 }, _) => format!(
-            "{when} outages of varying length (half over by {}, 19 of 20 by {})",
-            duration(median.0),
-            duration(p95.0)
-        ),
-    };
-    let outages = match answer.lengthened_to_h {
-        Some(hours) => format!("{outages} (simulated as {} h, in whole steps)", (hours * 100.0).round() / 100.0),
-        None => outages,
-    };
-    let allowance = if scenario.outage.allow_unmet.0 > 0.0 {
-        format!(" but for at most {} missed", energy(scenario.outage.allow_unmet.0))
-    } else {
-        String::new()
-    };
-    let medical = if answer.medical {
-        let of = base(answer.survival.interval.low, answer.survival.interval.high);
-        let low = (answer.survival.interval.low * of as f64 + 1e-9).floor() as u64;
-        format!(" A person's health hangs on it, so count on no more than {} of {}.", thousands(low), thousands(of))
-    } else {
-        String::new()
-    };
-    format!(
-        "In {} simulated {outages}{storm} here, {}.{medical}",
-        thousands(answer.tally.trials),
-        what_held(scenario, &survival(&answer.survival), &allowance)
-    )
-}
-
-/// What had to hold, loads that stay on and food that keeps, and in how many outages it did.
-fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
-    let judged = |load: &Load| matches!(&load.pattern, Pattern::Cooler(c) if c.food != FoodRule::NotJudged);
-    let names = |cooler: bool| -> Vec<&str> {
-        let vital = scenario.loads.iter().filter(|load| load.priority == Priority::Vital);
-        vital.filter(|load| judged(load) == cooler).map(|load| load.name.as_str()).collect()
-    };
-    let (on, cold) = (names(false), names(true));
-    match (on.is_empty(), cold.is_empty()) {
-        (_, true) => format!("{} stayed on through {share}{allowance}", the_list(&on)),
-        (true, false) => format!("the food in {} kept through {share}", the_list(&cold)),
-        (false, false) => {
-            let (on, cold) = (the_list(&on), the_list(&cold));
-            let allowance = if allowance.is_empty() { String::new() } else { format!(" ({})", allowance.trim()) };
-            format!("{on} stayed on{allowance} and the food in {cold} kept through {share}")
-        }
-    }
-}
-
-/// What makes the range as wide as it is.
-#[must_use]
-pub fn doubt(answer: &OutageAnswer) -> String {
-    let s = &answer.survival;
-    let of = base(s.interval.low, s.interval.high);
-    let few = answer.record_years.map(|years| format!("the {} of the record, which are few", years_told(years)));
-    if s.shares.is_empty() {
-        return match few {
-            None => format!(
-                "The range is the 95 % interval of chance in {} trials, its lower end lowered for what the weather model may be off by.",
-                thousands(s.trials)
-            ),
-            Some(few) => format!(
-                "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {few}.",
-                thousands(s.trials),
-                range(s.chance, of)
-            ),
-        };
-    }
-    let mut order: Vec<usize> = (0..s.shares.len()).filter(|&k| s.shares[k] >= 0.05).collect();
-    order.sort_by(|&a, &b| s.shares[b].total_cmp(&s.shares[a]));
-    let parts: Vec<String> =
-        order.iter().take(3).map(|&k| format!("{} ({})", answer.unknowns[k], percent(s.shares[k]))).collect();
-    format!(
-        "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has \
-         measured yet: {}{}.",
-        thousands(s.trials),
-        range(s.chance, of),
-        parts.join(", "),
-        few.map_or(String::new(), |few| format!("; and {few}"))
-    )
-}
-
-/// "1 year", "14.6 years".
-fn years_told(years: f64) -> String {
-    let told = (years * 10.0).round() / 10.0;
-    if told == 1.0 { "1 year".into() } else { format!("{told} years") }
 }
 
 /// What fails first and when.
@@ -205,14 +108,22 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         (true, false) => "Food is lost",
         (true, true) => "Something vital goes without, or food is lost,",
     };
+    let (from, to) = (duration(hour(0.25)), duration(hour(0.75)));
+    let when = if from == to { format!("about {from}") } else { format!("between {from} and {to}") };
+    // Four standard errors above what chance alone would give each hour, and half as much again.
+    let even = failed as f64 / 24.0;
+    let most = f64::from(tally.failure_hour[clock]);
+    let often = if most > (even + 4.0 * even.sqrt()).max(1.5 * even) {
+        format!(", most often around {clock:02}:00")
+    } else {
+        String::new()
+    };
     format!(
-        "{} {what} in {} of {} outages: half of these failures begin between {} and {} after the \
-         lights went out (the middle one on {}), most often around {clock:02}:00.",
+        "{} {what} in {} of {} outages: half of these failures begin {when} after the lights went out (the middle one on \
+         {}){often}.",
         order_of_going(plan, answer),
         thousands(failed),
         thousands(tally.trials),
-        duration(hour(0.25)),
-        duration(hour(0.75)),
         day_of_outage(hour(0.5)),
     )
 }
@@ -287,10 +198,11 @@ pub fn load_rows(plan: &Plan, answer: &OutageAnswer) -> Vec<Vec<String>> {
     let n = answer.tally.trials as f64;
     let step_h = plan.season.step_h;
     let mut rows = Vec::new();
+    let off = |tally: &LoadTally| wilson(tally.trials_off, answer.tally.trials, Z_95);
+    let of = common_base(answer.tally.loads.iter().map(off));
     for (load, tally) in plan.loads.iter().zip(&answer.tally.loads) {
-        let off = wilson(tally.trials_off, answer.tally.trials, Z_95);
+        let off = off(tally);
         let share = tally.trials_off as f64 / n;
-        let of = base(off.low, off.high);
         let got = if tally.asked_wh > 0.0 { 1.0 - tally.missed_wh / tally.asked_wh } else { 1.0 };
         let first = count_quantile(&tally.first_off, 0.5);
         let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
@@ -384,12 +296,32 @@ fn fuel(generator: &Generator, wall_wh: f64) -> String {
     }
 }
 
+/// Strings among the changes that make more than the solar input takes.
+fn beyond_the_input(plan: &Plan, answer: &OutageAnswer) -> String {
+    let limit_w = plan.kit.best_estimate().solar_limit_w;
+    let panels_w: f64 = plan.arrays.iter().map(|array| array.rated_w).sum();
+    let most = answer
+        .effects
+        .iter()
+        .filter_map(|effect| match effect.change {
+            Change::OneMoreString { series, watts, .. } => Some(panels_w + f64::from(series) * watts),
+            _ => None,
+        })
+        .fold(0.0, f64::max);
+    if most <= limit_w {
+        return String::new();
+    }
+    let line = format!(
+        "With a string more the panels make {most:.0} W in full sun, and the solar input takes {limit_w:.0} W: the rest is lost \
+         on bright days, and the figures count that."
+    );
+    wrap(&line, "  ", WIDTH)
+}
+
 fn effects(answer: &OutageAnswer) -> String {
     let mut rows = Vec::new();
+    let of = common_base(answer.effects.iter().map(|effect| effect.survival.interval));
     for effect in &answer.effects {
-        let chance =
-            wilson((effect.probability * answer.tally.trials as f64).round() as u64, answer.tally.trials, Z_95);
-        let of = base(chance.low, chance.high);
         let verdict = if effect.pair.resolved() {
             format!(
                 "{} points ({} to {})",
@@ -400,11 +332,7 @@ fn effects(answer: &OutageAnswer) -> String {
         } else {
             "no difference that these trials can tell".to_string()
         };
-        rows.push(vec![
-            effect.change.words(),
-            format!("{} of {}", thousands(whole(effect.probability, of)), thousands(of)),
-            verdict,
-        ]);
+        rows.push(vec![effect.change.words(), survival_of(&effect.survival, of), verdict]);
     }
     table(&rows, 3)
 }

@@ -1,9 +1,10 @@
 //! The answer of `run` as one page.
 
-use super::outage::{LOAD_HEADS, account_rows, doubt, failures, headline, load_rows};
+use super::headline::{doubt, headline};
+use super::outage::{LOAD_HEADS, account_rows, failures, load_rows};
 use super::page::{Cell, Page, list, paragraph, table};
 use super::svg::{LineChart, bar, round_marks, whisker};
-use super::words::{base, energy, percent, points, thousands, whole};
+use super::words::{common_base, energy, percent, points, survival_of};
 use crate::engine::Plan;
 use crate::scenario::model::Scenario;
 use crate::study::outage::OutageAnswer;
@@ -12,7 +13,6 @@ use crate::trials::tally::ChargeFan;
 /// The whole page.
 #[must_use]
 pub fn html(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[String]) -> String {
-    let of = base(answer.survival.interval.low, answer.survival.interval.high);
     let rows: Vec<Vec<Cell>> = load_rows(plan, answer)
         .into_iter()
         .map(|row| {
@@ -54,13 +54,14 @@ pub fn html(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
             .effects
             .iter()
             .fold(0.05_f64, |m, e| m.max(e.pair.interval.high.abs()).max(e.pair.interval.low.abs()));
+        let of = common_base(answer.effects.iter().map(|effect| effect.survival.interval));
         let rows: Vec<Vec<Cell>> = answer
             .effects
             .iter()
             .map(|effect| {
                 vec![
                     Cell::Text(effect.change.words()),
-                    Cell::Number(format!("{} of {}", thousands(whole(effect.probability, of)), thousands(of))),
+                    Cell::Number(survival_of(&effect.survival, of)),
                     Cell::Number(if effect.pair.resolved() {
                         format!(
                             "{} ({} to {})",

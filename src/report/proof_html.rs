@@ -5,10 +5,10 @@ use std::fmt::Write as _;
 use jiff::civil::Date;
 
 use super::page::{Cell, Page, escape, list, paragraph, table};
-use super::prove::{arrival, entangled, fade_words, outlet, panel, share, told, verdict, wh};
+use super::prove::{arrival, entangled, fade_words, on_a_small_unit, outlet, panel, share, told, verdict, wh};
 use super::words::{duration, energy, percent};
 use crate::scenario::record::Record;
-use crate::study::prove::{Estimate, Fade, HEALTHY, Proof, Verdict};
+use crate::study::prove::{Estimate, Fade, Proof, Verdict, healthy};
 
 /// What brings the proof of a unit onto one sheet of paper.
 const ONE_SHEET: &str = "
@@ -19,7 +19,7 @@ const ONE_SHEET: &str = "
 ";
 
 /// A bar of shares with the healthy band: one mark and its interval for each entry.
-fn shares(entries: &[(String, Estimate)]) -> String {
+fn shares(entries: &[(String, Estimate)], band: (f64, f64)) -> String {
     const LEFT: f64 = 170.0;
     const RIGHT: f64 = 690.0;
     let low = entries.iter().map(|(_, e)| e.low()).fold(0.6, f64::min).max(0.0);
@@ -30,8 +30,8 @@ fn shares(entries: &[(String, Estimate)]) -> String {
     let mut out = format!(
         "<svg viewBox=\"0 0 720 {height}\" role=\"img\"><title>Share of the label with its 95 % interval</title>\n\
          <rect x=\"{:.1}\" y=\"4\" width=\"{:.1}\" height=\"{:.1}\" fill=\"var(--wide)\"/>\n",
-        x(HEALTHY.0),
-        x(HEALTHY.1) - x(HEALTHY.0),
+        x(band.0),
+        x(band.1) - x(band.0),
         height - 26.0
     );
     let ticks = ((high - low) * 10.0).round() as usize;
@@ -128,12 +128,13 @@ pub fn page(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Stri
         let mut entries: Vec<(String, Estimate)> =
             proof.delivered.iter().map(|test| (test.name.clone(), test.full.scaled(1.0 / rated))).collect();
         entries.push(("all tests together".into(), *all));
-        judged.push_str(&shares(&entries));
+        judged.push_str(&shares(&entries, healthy(rated)));
         judged.push_str(&paragraph(&format!(
             "Share of the label; lines hold 95 %. Shaded: {:.0} to {:.0} %, healthy units at the AC outlet under a load of a \
-             fifth of the label in watts (common practice, no source).",
-            HEALTHY.0 * 100.0,
-            HEALTHY.1 * 100.0
+             fifth of the label in watts (common practice, no source{}).",
+            healthy(rated).0 * 100.0,
+            healthy(rated).1 * 100.0,
+            on_a_small_unit(rated)
         )));
     }
     add("Verdict", judged);

@@ -7,7 +7,9 @@ use super::words::{duration, energy, percent};
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
 use crate::study::prove::plan::TestPlan;
-use crate::study::prove::{Estimate, Fade, Fit, HEALTHY, PanelAnswer, PanelVerdict, Proof, Told, Unknown, Verdict};
+use crate::study::prove::{
+    Estimate, Fade, Fit, HEALTHY, PanelAnswer, PanelVerdict, Proof, Told, Unknown, Verdict, healthy,
+};
 
 /// An energy with its 95 % half-width: "453 ± 12 Wh".
 #[must_use]
@@ -63,14 +65,25 @@ pub fn verdict(record: &Record, proof: &Proof) -> String {
     let how = if *tested { "" } else { " (AC itself was not tested; typical losses are assumed)" };
     format!(
         "Through the AC outlet a full charge gives {} under a load of {:.0} W{how}: {} of the label's {}. Healthy units give \
-         about {:.0} to {:.0} % (common practice, no source). {judged}",
+         about {:.0} to {:.0} % (common practice, no source{}). {judged}",
         wh(bench),
         fit.bench_load_w(),
         share(of_label),
         energy(record.unit.rated_capacity.0),
-        HEALTHY.0 * 100.0,
-        HEALTHY.1 * 100.0
+        healthy(record.unit.rated_capacity.0).0 * 100.0,
+        HEALTHY.1 * 100.0,
+        on_a_small_unit(record.unit.rated_capacity.0)
     )
+}
+
+/// Why the band of healthy units is wider on a small label; nothing where it is not.
+#[must_use]
+pub fn on_a_small_unit(rated_wh: f64) -> &'static str {
+    if healthy(rated_wh).0 < HEALTHY.0 - 0.005 {
+        "; larger units from 80 %, but an inverter's own draw weighs more on a unit this small"
+    } else {
+        ""
+    }
 }
 
 /// What a fitted unknown is called, its value, and how well it is told.
@@ -354,12 +367,13 @@ pub fn plan(plan: &TestPlan) -> String {
             .into(),
         format!(
             "Capacity: from 100 % run {:.0} W at the AC outlet (about a fifth of the label in watts) until it switches itself \
-             off. For example: {}. A healthy unit runs {}, which is {:.0} to {:.0} % of its label (common practice, no source).",
+             off. For example: {}. A healthy unit runs {}, which is {:.0} to {:.0} % of its label (common practice, no source{}).",
             plan.load_w,
             plan.load_from,
             hours(plan.hours),
-            HEALTHY.0 * 100.0,
-            HEALTHY.1 * 100.0
+            healthy(plan.rated_wh).0 * 100.0,
+            HEALTHY.1 * 100.0,
+            on_a_small_unit(plan.rated_wh)
         ),
         format!(
             "A second one: charge to full and run {:.0} W, about {}. Two loads tell the inverter's own draw from what the \

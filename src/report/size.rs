@@ -6,7 +6,7 @@ use super::json::{SCHEMA_VERSION, Share};
 use super::outage::{WIDTH, table, wrap};
 use super::page::{Cell, Page, paragraph, table as html_table};
 use super::svg::{LineChart, round_marks};
-use super::words::{percent, survival, thousands};
+use super::words::{common_base, percent, survival_of, thousands};
 use crate::study::size::{Kit, RARE_FROM, Sizing};
 use crate::trials::interval::{Z_95, wilson};
 
@@ -16,7 +16,69 @@ fn target_word(target: f64) -> String {
 }
 
 fn kit_name(sizing: &Sizing, kit: &Kit) -> String {
-    format!("{} with {}", sizing.batteries[kit.battery].name, sizing.panels[kit.panels].name)
+    format!("{} with {}", battery_name(sizing, kit), panels_name(sizing, kit.panels))
+}
+
+/// The battery of a kit; at the grid's edge nobody tried a smaller one.
+fn battery_name(sizing: &Sizing, kit: &Kit) -> String {
+    format!("{}{}", sizing.batteries[kit.battery].name, if kit.battery == 0 { " or less" } else { "" })
+}
+
+/// A number of panels and how they are wired: "4 panels (2 strings of 2)".
+fn panels_name(sizing: &Sizing, panels: usize) -> String {
+    let choice = &sizing.panels[panels];
+    let series = sizing.wiring.series;
+    match choice.amount as u32 / series {
+        _ if series == 1 => choice.name.clone(),
+        0 => choice.name.clone(),
+        1 => format!("{} (one string of {series})", choice.name),
+        strings => format!("{} ({strings} strings of {series})", choice.name),
+    }
+}
+
+/// What the grid does not hold: smaller batteries than its least, and panels beyond what the input takes.
+fn limits(sizing: &Sizing) -> String {
+    let mut out = String::new();
+    let wiring = &sizing.wiring;
+    let told = || sizing.frontier.iter().chain(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()));
+    if told().any(|kit| kit.battery == 0) {
+        out.push_str(&format!(
+            " A kit with {} stands at the edge of this grid: no smaller battery was tried, so the least may be smaller still \
+             (battery_steps in [size] says what is tried).",
+            sizing.batteries[0].name
+        ));
+    }
+    let last = sizing.panels.len() - 1;
+    let at_edge = |kit: &Kit| kit.panels == last || (kit.panels == 0 && sizing.panels[0].amount > 0.0);
+    let best = [("cheaper", &sizing.cheapest), ("lighter", &sizing.lightest)];
+    for (what, _) in best.iter().filter(|(_, kit)| kit.as_ref().is_some_and(at_edge)) {
+        out.push_str(&format!(
+            " Other numbers of panels than this grid's were not tried: something {what} may lie beyond."
+        ));
+    }
+    if wiring.series > 1 {
+        out.push_str(&format!(" The panels hang in strings of {} in series, side by side.", wiring.series));
+    }
+    if !wiring.left_out.is_empty() {
+        let counts: Vec<String> = wiring.left_out.iter().map(u32::to_string).collect();
+        out.push_str(&format!(
+            " Left out, since they make no whole strings of {}: {} panel{}.",
+            wiring.series,
+            counts.join(", "),
+            if wiring.left_out == [1] { "" } else { "s" }
+        ));
+    }
+    if let Some(first) = sizing.panels.iter().find(|choice| wiring.beyond_the_input(choice.amount)) {
+        out.push_str(&format!(
+            " From {} on ({:.0} W) the panels can make more than the solar input takes ({:.0} W{}): what is above is lost on \
+             bright days, and the figures count that.",
+            first.name,
+            wiring.others_w + first.amount * wiring.panel_w,
+            wiring.input_w,
+            if wiring.most_by_amps.is_finite() { ", or fewer by its amps" } else { "" }
+        ));
+    }
+    out
 }
 
 fn price(sizing: &Sizing, price: Option<f64>) -> String {
@@ -62,14 +124,15 @@ pub fn verdict(sizing: &Sizing) -> String {
 }
 
 fn frontier_rows(sizing: &Sizing) -> Vec<Vec<String>> {
+    let of = common_base(sizing.frontier.iter().map(|kit| kit.survival.interval));
     sizing
         .frontier
         .iter()
         .map(|kit| {
             vec![
-                sizing.panels[kit.panels].name.clone(),
-                sizing.batteries[kit.battery].name.clone(),
-                survival(&kit.survival),
+                panels_name(sizing, kit.panels),
+                battery_name(sizing, kit),
+                survival_of(&kit.survival, of),
                 price(sizing, kit.price),
                 weight(kit),
             ]
@@ -80,17 +143,24 @@ fn frontier_rows(sizing: &Sizing) -> Vec<Vec<String>> {
 const FRONTIER_HEADS: [&str; 5] = ["panels", "battery", "rides through", "price", "weight"];
 
 fn ladder_rows(sizing: &Sizing) -> Vec<Vec<String>> {
+    let of = common_base(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
     sizing
         .ladder
         .iter()
         .map(|(target, kit)| match kit {
-            Some(kit) => vec![target_word(*target), kit_name(sizing, kit), price(sizing, kit.price), weight(kit)],
-            None => vec![target_word(*target), "none of these".into(), "-".into(), "-".into()],
+            Some(kit) => vec![
+                target_word(*target),
+                kit_name(sizing, kit),
+                survival_of(&kit.survival, of),
+                price(sizing, kit.price),
+                weight(kit),
+            ],
+            None => vec![target_word(*target), "none of these".into(), "-".into(), "-".into(), "-".into()],
         })
         .collect()
 }
 
-const LADDER_HEADS: [&str; 4] = ["target", "least kit", "price", "weight"];
+const LADDER_HEADS: [&str; 5] = ["target", "least kit", "rides through", "price", "weight"];
 
 /// What a cell of the grid says: survivors in a hundred, `*` on the frontier.
 fn grid_cell(sizing: &Sizing, panels: usize, battery: usize) -> String {
@@ -104,16 +174,19 @@ fn grid_cell(sizing: &Sizing, panels: usize, battery: usize) -> String {
 fn footing(sizing: &Sizing) -> String {
     format!(
         "Every cell met the same {} outages and weather{}. A kit counts as enough when the lower end of its 95 % range, \
-         chance and what is not known together, reaches the target.{}",
+         chance and what is not known together, reaches the target. A cell of the \
+         grid is a share of the trials alone, and chance leaves it up to {} of 100 on either side.{}{}",
         thousands(sizing.trials),
         if sizing.stopped_early { " (stopped before its time)" } else { "" },
+        (50.0 * wilson(sizing.trials / 2, sizing.trials, Z_95).width()).ceil(),
         if RARE_FROM <= sizing.target {
             " A target as high as this is judged by trials that lean towards dark weather and are weighed back: their range is \
              of chance alone, averaged over what is not known. The model's darkest weather is no surer than the records it was \
              judged by: leave room."
         } else {
             ""
-        }
+        },
+        limits(sizing)
     )
 }
 

@@ -105,10 +105,21 @@ pub fn range(interval: Interval, of: u64) -> String {
     if low == high { low.to_string() } else { format!("{low}-{high}") }
 }
 
+/// Of how many the shares of one table are best told: the greatest base of any, so that they can be held together.
+#[must_use]
+pub fn common_base(intervals: impl IntoIterator<Item = Interval>) -> u64 {
+    intervals.into_iter().map(|interval| base(interval.low, interval.high)).max().unwrap_or(100)
+}
+
 /// "83 of 100 (82-84)".
 #[must_use]
 pub fn survival(survival: &Survival) -> String {
-    let of = base(survival.interval.low, survival.interval.high);
+    survival_of(survival, base(survival.interval.low, survival.interval.high))
+}
+
+/// The same out of so many.
+#[must_use]
+pub fn survival_of(survival: &Survival, of: u64) -> String {
     format!("{} of {} ({})", thousands(whole(survival.probability, of)), thousands(of), range(survival.interval, of))
 }
 

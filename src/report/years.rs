@@ -50,6 +50,7 @@ pub fn text(title: &str, answer: &YearsAnswer, notes: &[String]) -> String {
     out.push_str(&lined_up(&money_rows(answer), 1));
     out.push_str("\nReadiness over the year: of 100 outages that begin in a month, ridden through\n");
     out.push_str(&lined_up(&month_rows(answer), 1));
+    out.push_str(&wrap(&month_certainty(answer), "  ", WIDTH));
     out.push_str("\nWhat this rests on\n");
     for note in notes {
         out.push_str(&bullet(note));
@@ -230,6 +231,18 @@ fn month_rows(answer: &YearsAnswer) -> Vec<Vec<String>> {
         rows.push(std::iter::once(strategy.name.clone()).chain(strategy.by_month.iter().map(cell)).collect());
     }
     rows
+}
+
+/// How sure the shares of the months are: the least sure cell, and how few outages a month had.
+fn month_certainty(answer: &YearsAnswer) -> String {
+    let cells = || answer.strategies.iter().flat_map(|s| &s.by_month).filter(|share| share.outages > 0);
+    let Some(fewest) = cells().map(|share| share.outages).min() else { return String::new() };
+    let widest = cells().map(|share| share.interval.width()).fold(0.0, f64::max);
+    format!(
+        "Of the outages of each month, {} or more; the widest 95 % interval of a cell spans {:.0} of 100.",
+        thousands(fewest),
+        (100.0 * widest).ceil()
+    )
 }
 
 /// What the answer rests on.

@@ -20,6 +20,9 @@ const IDLE_LEAST_W: f64 = 5.0;
 /// Least share of the load that a converter loses besides its idle draw, for the default efficiency. Typical, no source.
 const LOAD_LOSS: f64 = 0.04;
 
+/// An inverter under a fifth of its power or more that does less is hardly meant so. No source.
+const LEAST_LIKELY: Fraction = Fraction(0.6);
+
 /// A DC or USB outlet with its typical efficiency and idle draw.
 pub(super) fn plain(fields: &mut Fields, efficiency: Fraction, idle: Watts) -> Option<Outlet> {
     let limit = fields.required("limit", &Amount::positive());
@@ -36,6 +39,13 @@ pub(super) fn inverter(fields: &mut Fields) -> Option<Inverter> {
     let sleeps = fields.or("sleeps", &YesNo, false);
     let points = points(fields, rated);
     let rated = rated?;
+    for (key, point) in points.iter().filter(|(_, p)| p.efficiency < LEAST_LIKELY && 0.2 * rated.0 <= p.load.0) {
+        let poor = Problem::warning(key, "is less than any inverter does")
+            .found(format!("{} at {}", shown::<Fraction>(point.efficiency.0), shown::<Watts>(point.load.0)))
+            .allowed("85 to 95 % for most (typical, no source)")
+            .help("efficiency is energy out of the outlet over energy into the inverter: is a digit missing?");
+        fields.findings().push(poor);
+    }
     if let Some(surge) = surge
         && surge < rated
     {

@@ -144,6 +144,9 @@ fn section<'t, T>(
     section.map(Some).ok_or(Unreadable)
 }
 
+/// A test that gives less than this share of the label is doubted. No source.
+const LEAST_LIKELY: f64 = 0.5;
+
 fn measured(fields: &mut Fields, rated: Option<Uncertain<WattHours>>) -> Result<Option<MeasuredCapacity>, Unreadable> {
     let given = fields.has("measured_capacity");
     let delivered = fields.optional("measured_capacity", &Unsure(Amount::<WattHours>::positive()));
@@ -165,6 +168,16 @@ fn measured(fields: &mut Fields, rated: Option<Uncertain<WattHours>>) -> Result<
         let warning = Problem::warning(fields.key("measured_capacity"), "is more than the label promises")
             .found(delivered.to_string())
             .help("an outlet seldom gives more than the label: check both numbers and the meter")
+            .against(fields.key("rated_capacity"), "the label");
+        fields.findings().push(warning);
+    }
+    if delivered.value.0 + delivered.plus_minus < LEAST_LIKELY * rated.value.0 {
+        let warning = Problem::warning(fields.key("measured_capacity"), "is less than half of what the label promises")
+            .found(delivered.to_string())
+            .help(
+                "is a digit missing, or was the test broken off? A unit that is really so weak should not be relied on; \
+                 write its figures only after a second full discharge",
+            )
             .against(fields.key("rated_capacity"), "the label");
         fields.findings().push(warning);
     }

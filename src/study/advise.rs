@@ -5,11 +5,10 @@
 //! given up for nothing. Because a rule picked as the best of many looks better than it is, it is judged on fresh trials.
 
 use super::compare::Pair;
-use super::outage::survival_of;
 use crate::engine::Plan;
 use crate::trials::run::Progress;
 use crate::trials::tally::Tally;
-use crate::trials::unknowns::Survival;
+use crate::trials::unknowns::{Survival, survivals};
 use crate::trials::{Settings, run};
 
 /// Candidate thresholds; below 0 stands for never switched off.
@@ -92,14 +91,15 @@ pub fn advise(plan: &Plan, settings: &Settings, progress: &impl Progress) -> Opt
     }
     let advised = with_thresholds(plan, &thresholds);
     let fresh = Settings { seed: settings.seed.wrapping_add(2), ..*settings };
-    let tallies = run(&[plan.clone(), advised.clone()], &fresh, progress);
+    let plans = [plan.clone(), advised.clone()];
+    let tallies = run(&plans, &fresh, progress);
     let (before, after) = (tallies.first()?, tallies.get(1)?);
     if after.trials == 0 {
         return None;
     }
     Some(Advice {
         off_below: thresholds.iter().map(|&t| (t > 0.0).then_some(t)).collect(),
-        survival: survival_of(&advised, after),
+        survival: survivals(&plans, &tallies, &fresh, progress).pop()?,
         pair: Pair::of(before, after),
         comfort: (comfort(plan, before), comfort(&advised, after)),
     })

@@ -4,16 +4,21 @@ use super::compare::Pair;
 use crate::engine::{OUTLETS, Plan};
 use crate::scenario::model::{OutletKind, Scenario};
 use crate::trials::Tally;
+use crate::trials::unknowns::Survival;
 
 /// One change to a kit.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Change {
-    /// One more of the same panels side by side with those of an array; the input's limits stay.
-    OneMorePanel {
+    /// One more string of the same panels side by side with those of an array, wired as they are; the input's limits stay.
+    OneMoreString {
         /// Index of the array.
         array: usize,
-        /// Its power \[W\].
+        /// Panels in series in a string, 1 or more.
+        series: u32,
+        /// Power of one panel \[W\].
         watts: f64,
+        /// The array's name, where there are several.
+        beside: Option<String>,
     },
     /// A quarter more battery.
     BiggerBattery,
@@ -46,7 +51,14 @@ impl Change {
     #[must_use]
     pub fn words(&self) -> String {
         match self {
-            Change::OneMorePanel { watts, .. } => format!("one more {watts:.0} W panel beside the others"),
+            Change::OneMoreString { series, watts, beside, .. } => {
+                let beside = beside.as_deref().unwrap_or("the others");
+                if *series == 1 {
+                    format!("one more {watts:.0} W panel beside {beside}")
+                } else {
+                    format!("{series} more {watts:.0} W panels: a string beside {beside}")
+                }
+            }
             Change::BiggerBattery => "a quarter more battery".into(),
             Change::MoveLoad { name, to, watts, .. } => {
                 let outlet = match to {
@@ -67,9 +79,9 @@ impl Change {
     pub fn apply(&self, plan: &Plan) -> Plan {
         let mut plan = plan.clone();
         match *self {
-            Change::OneMorePanel { array, .. } => {
+            Change::OneMoreString { array, series, .. } => {
                 if let Some(array) = plan.arrays.get_mut(array) {
-                    let grown = (array.rated_w + array.panel_w) / array.rated_w;
+                    let grown = (array.rated_w + f64::from(series) * array.panel_w) / array.rated_w;
                     array.rated_w *= grown;
                     array.rated_w_sd *= grown;
                 }
@@ -93,13 +105,24 @@ impl Change {
         plan
     }
 
-    /// The changes worth trying on a scenario: one more panel of each kind, a quarter more battery, the biggest load
+    /// The changes worth trying on a scenario: one more string of each kind of panel (less than a whole string cannot be
+    /// wired beside the others), a quarter more battery, the biggest load
     /// that could use another outlet moved there, the biggest of the least important loads left off, a full start, and a warm
     /// room for a station in the weather.
     #[must_use]
     pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
-        let mut changes: Vec<Change> =
-            plan.arrays.iter().enumerate().map(|(array, a)| Change::OneMorePanel { array, watts: a.panel_w }).collect();
+        let mut changes: Vec<Change> = plan
+            .arrays
+            .iter()
+            .zip(&scenario.panels)
+            .enumerate()
+            .map(|(array, (a, panel))| Change::OneMoreString {
+                array,
+                series: panel.series,
+                watts: a.panel_w,
+                beside: (plan.arrays.len() > 1).then(|| a.name.clone()),
+            })
+            .collect();
         changes.push(Change::BiggerBattery);
         let energy = |k: usize| plan.loads[k].day_wh();
         let biggest = |picked: Vec<usize>| picked.into_iter().max_by(|&a, &b| energy(a).total_cmp(&energy(b)));
@@ -135,8 +158,8 @@ impl Change {
 pub struct Effect {
     /// The change.
     pub change: Change,
-    /// Share that survives with it, 0 to 1.
-    pub probability: f64,
+    /// Survival with it.
+    pub survival: Survival,
     /// The kit as it is and the changed one on the same trials.
     pub pair: Pair,
 }
@@ -144,7 +167,7 @@ pub struct Effect {
 impl Effect {
     /// Compares two tallies of the same trials.
     #[must_use]
-    pub fn of(change: Change, base: &Tally, changed: &Tally) -> Effect {
-        Effect { change, probability: changed.survival_share(), pair: Pair::of(base, changed) }
+    pub fn of(change: Change, survival: Survival, base: &Tally, changed: &Tally) -> Effect {
+        Effect { change, survival, pair: Pair::of(base, changed) }
     }
 }

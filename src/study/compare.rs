@@ -1,11 +1,10 @@
 //! Which of these variants is better, and is the difference real?
 
-use super::outage::survival_of;
 use crate::engine::Plan;
 use crate::trials::interval::{Interval, Z_95, paired_difference};
 use crate::trials::run::Progress;
 use crate::trials::tally::Tally;
-use crate::trials::unknowns::Survival;
+use crate::trials::unknowns::{Survival, survivals};
 use crate::trials::{Settings, run};
 
 /// Most trials that are worth suggesting.
@@ -96,12 +95,14 @@ pub fn compare(plans: &[(String, Plan)], settings: &Settings, progress: &impl Pr
     let bare: Vec<Plan> = plans.iter().map(|(_, plan)| plan.clone()).collect();
     let tallies = run(&bare, settings, progress);
     let first = tallies.first().filter(|tally| tally.trials > 0)?;
+    let survivals = survivals(&bare, &tallies, settings, progress);
     let contenders: Vec<Contender> = plans
         .iter()
+        .zip(survivals)
         .zip(&tallies)
-        .map(|((name, plan), tally)| Contender {
+        .map(|(((name, _), survival), tally)| Contender {
             name: name.clone(),
-            survival: survival_of(plan, tally),
+            survival,
             tally: tally.clone(),
             against_first: Pair::of(first, tally),
         })

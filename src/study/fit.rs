@@ -10,7 +10,8 @@ use crate::kit::{Verdict, Weight};
 use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::units::Celsius;
 use crate::weather::Climate;
-use watts::{busiest, cells_watts, clock, never_run, outlets};
+pub use watts::{Overload, overloads};
+use watts::{busiest, cells_watts, clock, may_run, never_run, outlets};
 
 /// The air that a kit has to reckon with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,7 +24,12 @@ pub struct Air {
     pub means_c: [f64; 12],
     /// Mean of each month's warmest hours.
     pub highs_c: [f64; 12],
+    /// Mean of a day colder than nineteen of twenty, of each month.
+    pub cold_days_c: [f64; 12],
 }
+
+/// Point of the standard normal distribution that a twentieth lies beyond.
+const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
 
 impl Air {
     /// Of a climate.
@@ -35,6 +41,18 @@ impl Air {
             lows_c: std::array::from_fn(|m| months[m].air.record_low_c),
             means_c: std::array::from_fn(|m| months[m].air.mean_c),
             highs_c: std::array::from_fn(|m| months[m].air.mean_c + 0.5 * months[m].air.swing_k),
+            cold_days_c: std::array::from_fn(|m| months[m].air.mean_c - NORMAL_P95 * months[m].air.day_sd_k),
+        }
+    }
+
+    /// Temperature of the cells that the plain sums reckon with \[°C\]: that of the place where the station stands, and in
+    /// the weather that of a day colder than nineteen of twenty in the outage's month, never above room temperature.
+    #[must_use]
+    pub fn cells_c(&self, plan: &Plan) -> f64 {
+        let home_c = plan.kit.best_estimate().home_c;
+        match plan.kit.stands {
+            Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)].min(home_c),
+            Stands::Indoors | Stands::At(_) => home_c,
         }
     }
 }
@@ -183,8 +201,7 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     let inverter = scenario.station.inverter.as_ref()?;
     let mut worst: Option<(f64, usize, usize)> = None;
     for step in 0..plan.season.steps_a_day {
-        let on =
-            |k: usize| plan.loads[k].outlet == 0 && plan.loads[k].profile.watts.get(step).is_some_and(|w| *w > 0.0);
+        let on = |k: usize| plan.loads[k].outlet == 0 && may_run(&plan.loads[k], step);
         let running: f64 = (0..plan.loads.len()).filter(|k| on(*k)).map(|k| plan.loads[k].running_w).sum();
         for (k, load) in scenario.loads.iter().enumerate().take(plan.loads.len()).filter(|(k, _)| on(*k)) {
             let Some(starting) = load.starting else { continue };

@@ -3,11 +3,12 @@
 use std::sync::Arc;
 
 use crate::engine::clock::month_days;
-use crate::engine::{LoadPlan, Onset, OutagePlan, Plan, Season};
+use crate::engine::{LoadPlan, Luck, Onset, OutagePlan, Plan, Season, Silent, Workspace};
 use crate::scenario::model::Lasts;
-use crate::trials::interval::{Interval, Z_95, wilson};
-use crate::trials::run::Progress;
+use crate::trials::interval::Interval;
+use crate::trials::run::{Progress, each};
 use crate::trials::tally::{Tally, count_quantile};
+use crate::trials::unknowns::{ENOUGH, few_years, survival};
 use crate::trials::{Settings, run};
 use crate::units::Hours;
 use crate::weather::Opening;
@@ -19,7 +20,13 @@ pub const HORIZONS_H: [f64; 4] = [12.0, 24.0, 48.0, 72.0];
 pub const AHEAD_H: f64 = 4.0 * 24.0;
 
 /// Survival that shedding later may cost before it is too late.
-const COSTS_LITTLE: f64 = 0.01;
+pub const COSTS_LITTLE: f64 = 0.01;
+
+/// Most trials that what is not known is read off.
+const READ_OFF: u64 = 4_000;
+
+/// Survival at the judged horizon from which a course is said to last.
+pub const LASTS: f64 = 0.95;
 
 /// Hours from now at which shedding later is tried.
 const LATER_H: [f64; 8] = [1.0, 2.0, 4.0, 6.0, 9.0, 12.0, 18.0, 24.0];
@@ -48,7 +55,8 @@ pub struct Course {
     pub name: String,
     /// Names of the loads that it counts on as vital.
     pub keeps: Vec<String>,
-    /// Share of the trials in which they last at least as long as each of [`HORIZONS_H`].
+    /// Share of the trials in which they last at least as long as each of [`HORIZONS_H`], with the 95 % interval of chance and
+    /// what is not known together.
     pub lasts: [(f64, Interval); 4],
     /// Hours that half of the trials last at least; `None` for longer than looked ahead.
     pub half_last_h: Option<f64>,
@@ -161,6 +169,64 @@ fn last_at_least(tally: &Tally, p: f64, step_h: f64) -> Option<f64> {
         .flatten()
 }
 
+/// Trials of one plan, one by one: when each failed, how clearly it did not, and the numbers behind what is not known.
+#[derive(Default)]
+struct Histories {
+    failed: Vec<Option<u32>>,
+    lowest_charge: Vec<f32>,
+    unknowns: Vec<f32>,
+}
+
+/// The first trials of each plan, one by one.
+fn histories(plans: &[Plan], seed: u64, trials: u64) -> Vec<Histories> {
+    const GROUP: u64 = 100;
+    let groups: Vec<u64> = (0..trials).step_by(GROUP as usize).collect();
+    let parts = each(&groups, |&first| {
+        let mut workspace = Workspace::new();
+        let mut part: Vec<Histories> = plans.iter().map(|_| Histories::default()).collect();
+        for trial in first..trials.min(first + GROUP) {
+            let luck = Luck { seed, trial };
+            let Some(season) = plans.first().map(|plan| &plan.season) else { continue };
+            let history = workspace.begin(season, luck);
+            for (plan, kept) in plans.iter().zip(&mut part) {
+                let outcome = workspace.run(plan, luck, &history, &mut Silent);
+                kept.failed.push(outcome.failure.map(|(step, _)| step));
+                kept.lowest_charge.push(outcome.lowest_charge as f32);
+                kept.unknowns.extend(workspace.unknowns().iter().map(|&z| z as f32));
+            }
+        }
+        part
+    });
+    let mut all: Vec<Histories> = plans.iter().map(|_| Histories::default()).collect();
+    for part in parts {
+        for (sum, next) in all.iter_mut().zip(part) {
+            sum.failed.extend(next.failed);
+            sum.lowest_charge.extend(next.lowest_charge);
+            sum.unknowns.extend(next.unknowns);
+        }
+    }
+    all
+}
+
+impl Histories {
+    /// Share of counted trials that last so long, with the interval of chance and what is not known.
+    fn lasting(&self, lasted: u64, trials: u64, steps: u32, (width, years): (usize, Option<f64>)) -> (f64, Interval) {
+        let outcomes: Vec<bool> = self.failed.iter().map(|failed| failed.is_none_or(|step| step >= steps)).collect();
+        // The later a trial failed, the more clearly it lasted; one that never failed, by its lowest charge.
+        let margins: Vec<f32> = self
+            .failed
+            .iter()
+            .zip(&self.lowest_charge)
+            .map(|(failed, charge)| failed.map_or(1e6 + charge, |step| step as f32))
+            .collect();
+        let mut told = survival(lasted, trials, &margins, &outcomes, &self.unknowns, width);
+        if let Some(years) = years {
+            few_years(&mut told, years);
+        }
+        (told.probability, told.interval)
+    }
+}
+
 /// Looks ahead from a standing. `None` where the run was stopped before a single trial was done.
 pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &impl Progress) -> Option<Outlook> {
     let here = from_here(plan, standing);
@@ -183,15 +249,21 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
     }
     let tallies = run(&plans, settings, progress);
     let trials = tallies.first().map(|tally| tally.trials).filter(|&n| n > 0)?;
+    let one_by_one = histories(&plans[..list.len()], settings.seed, trials.clamp(ENOUGH, READ_OFF));
     let courses: Vec<Course> = list
         .iter()
-        .zip(&tallies)
-        .map(|((name, plan), tally)| Course {
+        .zip(tallies.iter().zip(&one_by_one))
+        .map(|((name, plan), (tally, histories))| Course {
             name: name.clone(),
             keeps: plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
             lasts: HORIZONS_H.map(|hours| {
-                let k = lasting(tally, hours, step_h);
-                (k as f64 / trials as f64, wilson(k, trials, Z_95))
+                let steps = (hours / step_h).round() as u32;
+                histories.lasting(
+                    lasting(tally, hours, step_h),
+                    trials,
+                    steps,
+                    (plan.unknowns().len(), plan.season.years_of_record),
+                )
             }),
             half_last_h: last_at_least(tally, 0.5, step_h),
             nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),
@@ -200,12 +272,18 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
     // The horizon at which the present plan is neither sure to last nor sure to fail tells most.
     let judged_h = HORIZONS_H
         .into_iter()
-        .find(|&hours| (lasting(&tallies[0], hours, step_h) as f64) < 0.95 * trials as f64)
+        .find(|&hours| (lasting(&tallies[0], hours, step_h) as f64) < LASTS * trials as f64)
         .unwrap_or(HORIZONS_H[3]);
     let kept: Vec<u64> = tallies[..full].iter().map(|tally| lasting(tally, judged_h, step_h)).collect();
     let most = kept.iter().copied().max().unwrap_or(0);
     let little = COSTS_LITTLE * trials as f64;
-    let best = kept.iter().position(|&k| k as f64 >= most as f64 - little).unwrap_or(0);
+    let best = if most as f64 > little {
+        kept.iter().position(|&k| k as f64 >= most as f64 - little).unwrap_or(0)
+    } else {
+        // Nothing lasts that long: what lasts longest, the one that gives up least where none does.
+        let half = |k: usize| courses[k].half_last_h.unwrap_or(f64::INFINITY);
+        (0..full).fold(0, |best, k| if half(k) > half(best) { k } else { best })
+    };
     let mut latest_h = vec![None; full.saturating_sub(1)];
     for (course, latest) in latest_h.iter_mut().enumerate() {
         let at_once = lasting(&tallies[course + 1], judged_h, step_h) as f64;

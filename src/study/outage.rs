@@ -1,11 +1,13 @@
 //! Will the kit ride through?
 
 use super::changes::{Change, Effect};
+use super::fit::{Overload, overloads};
 use crate::engine::Plan;
-use crate::scenario::model::Scenario;
+use crate::scenario::model::{Load, Priority, Scenario};
+use crate::trials::interval::{Z_95, wilson};
 use crate::trials::run::Progress;
-use crate::trials::tally::Tally;
-use crate::trials::unknowns::{Survival, few_years, survival};
+use crate::trials::tally::{LoadTally, Tally};
+use crate::trials::unknowns::{Survival, survivals};
 use crate::trials::{Settings, run};
 
 /// What the trials say about an outage.
@@ -25,20 +27,12 @@ pub struct OutageAnswer {
     pub lengthened_to_h: Option<f64>,
     /// Whether a person's health hangs on a load: the answer is then judged by the lower end of its interval.
     pub medical: bool,
+    /// Outlets that switch off when what may run at once does, which the trials do not know.
+    pub overloads: Vec<Overload>,
     /// Whether the run was stopped before its time.
     pub stopped_early: bool,
     /// The settings it was run with.
     pub settings: Settings,
-}
-
-/// Survival of a plan by its trials, with all that makes it uncertain.
-pub(super) fn survival_of(plan: &Plan, tally: &Tally) -> Survival {
-    let width = plan.unknowns().len();
-    let mut answer = survival(tally.survived, tally.trials, &tally.margin, &tally.survival, &tally.unknowns, width);
-    if let Some(years) = plan.season.years_of_record {
-        few_years(&mut answer, years);
-    }
-    answer
 }
 
 /// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
@@ -48,28 +42,53 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
     let plans: Vec<Plan> =
         std::iter::once(plan.clone()).chain(changes.iter().map(|change| change.apply(plan))).collect();
     let mut tallies = run(&plans, settings, progress);
-    let changed = tallies.split_off(1);
-    let tally = tallies.pop()?;
-    if tally.trials == 0 {
+    if tallies.first()?.trials == 0 {
         return None;
     }
+    let mut survivals = survivals(&plans, &tallies, settings, progress).into_iter();
+    let changed = tallies.split_off(1);
+    let (tally, survival) = (tallies.pop()?, survivals.next()?);
     let unknowns = plan.unknowns();
-    let survival = survival_of(plan, &tally);
-    let mut effects: Vec<Effect> =
-        changes.into_iter().zip(&changed).map(|(change, changed)| Effect::of(change, &tally, changed)).collect();
+    let mut effects: Vec<Effect> = changes
+        .into_iter()
+        .zip(changed.iter().zip(survivals))
+        .map(|(change, (changed, survival))| Effect::of(change, survival, &tally, changed))
+        .collect();
     effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);
-    let lengthened_to_h = plan.season.outage.lengthened_to_h(plan.season.step_h);
+    let overloads = overloads(scenario, plan);
     Some(OutageAnswer {
         survival,
         unknowns,
         tally,
         effects,
         record_years: plan.season.years_of_record,
-        lengthened_to_h,
+        lengthened_to_h: plan.season.outage.lengthened_to_h(plan.season.step_h),
         medical,
+        overloads,
         stopped_early,
         settings: *settings,
     })
+}
+
+impl OutageAnswer {
+    /// What to judge by: survival itself; where a person's health hangs on a load, the lower end of its range, and that of
+    /// the share of outages in which a medical load that is not vital got all it asked for; nothing where vital loads
+    /// overload their outlet.
+    #[must_use]
+    pub fn judged(&self, scenario: &Scenario) -> f64 {
+        if self.overloads.iter().any(|overload| overload.vital) {
+            return 0.0;
+        }
+        if !self.medical {
+            return self.survival.probability;
+        }
+        let stayed = |(load, tally): (&Load, &LoadTally)| {
+            (load.medical && load.priority != Priority::Vital)
+                .then(|| 1.0 - wilson(tally.trials_off, self.tally.trials, Z_95).high)
+        };
+        let medical = scenario.loads.iter().zip(&self.tally.loads).filter_map(stayed);
+        medical.fold(self.survival.interval.low, f64::min)
+    }
 }

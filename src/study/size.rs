@@ -1,18 +1,17 @@
 //! What is the smallest kit that reaches a target?
 //!
-//! Over a grid of batteries and numbers of panels. On one trial's luck more battery or more panels never make a surviving
+//! Over a grid of batteries and numbers of panels, in whole strings wired as the scenario's. On one trial's luck more battery or more panels never make a surviving
 //! kit fail, so each trial is walked once along the staircase between failing and surviving cells, in about as many
 //! simulations as there are rows and columns, and every cell of the grid is counted. (A rule that switches loads off by
 //! charge can break that order by a little; the cells of the frontier are therefore simulated by themselves afterwards, and
 //! it is those answers that are given.)
 
-use super::outage::survival_of;
 use super::rare::rare_failure;
 use crate::engine::{Luck, Plan, Silent, Workspace};
 use crate::scenario::model::{Choice, Scenario, Size};
 use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, each};
-use crate::trials::unknowns::{Survival, moved};
+use crate::trials::unknowns::{Survival, moved, survivals};
 use crate::trials::{Settings, run};
 
 /// The counted grid and the kits that reach the target.
@@ -20,8 +19,10 @@ use crate::trials::{Settings, run};
 pub struct Sizing {
     /// Batteries, smallest first.
     pub batteries: Vec<Choice>,
-    /// Numbers of panels, fewest first.
+    /// Numbers of panels, fewest first; whole strings alone.
     pub panels: Vec<Choice>,
+    /// How the panels are wired, and what the input takes of them.
+    pub wiring: Wiring,
     /// Money of the prices.
     pub currency: String,
     /// Survival that the lower end of the range must reach.
@@ -41,6 +42,47 @@ pub struct Sizing {
     pub ladder: Vec<(f64, Option<Kit>)>,
     /// Whether the run was stopped before its time.
     pub stopped_early: bool,
+}
+
+/// How the panels of the grid are wired.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wiring {
+    /// Panels in series in a string, 1 or more.
+    pub series: u32,
+    /// Numbers of panels that were asked for and make no whole strings, left out.
+    pub left_out: Vec<u32>,
+    /// Power of one panel \[W\].
+    pub panel_w: f64,
+    /// Power of the panels of all other arrays \[W\].
+    pub others_w: f64,
+    /// What the solar input takes \[W\].
+    pub input_w: f64,
+    /// The most panels whose current the input takes as well; infinite where amps do not limit it.
+    pub most_by_amps: f64,
+}
+
+impl Wiring {
+    fn of(plan: &Plan, series: u32, left_out: Vec<u32>) -> Wiring {
+        let amps = |watts: f64, volts: f64| if volts.is_finite() { watts / volts } else { 0.0 };
+        let others = plan.arrays.get(1..).unwrap_or_default();
+        let others_a: f64 = others.iter().map(|array| amps(array.rated_w, array.string_v)).sum();
+        let one = plan.arrays.first().map_or(0.0, |array| amps(array.panel_w, array.string_v));
+        Wiring {
+            series,
+            left_out,
+            panel_w: plan.arrays.first().map_or(0.0, |array| array.panel_w),
+            others_w: others.iter().map(|array| array.rated_w).sum(),
+            input_w: plan.kit.best_estimate().solar_limit_w,
+            most_by_amps: if one > 0.0 { ((plan.input.amps_max - others_a) / one).max(0.0) } else { f64::INFINITY },
+        }
+    }
+
+    /// Whether so many panels can make more than the solar input takes.
+    #[must_use]
+    pub fn beyond_the_input(&self, panels: f64) -> bool {
+        panels > 0.0
+            && (self.others_w + panels * self.panel_w > self.input_w + 1e-9 || panels > self.most_by_amps + 1e-9)
+    }
 }
 
 /// One cell of the grid, simulated by itself.
@@ -91,9 +133,10 @@ fn choices(scenario: &Scenario) -> (Vec<Choice>, Vec<Choice>) {
     let plain = |name: String, amount: f64| Choice { name, amount, price: None, weight_kg: None };
     let rated = scenario.station.rated_capacity.value.0;
     let batteries = [0.5, 0.75, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0].map(|f| plain(format!("{:.0} Wh", f * rated), f * rated));
-    let own = scenario.panels.first().map_or(0, |panel| panel.count());
-    let panels =
-        (0..=2 * own + 2).map(|n| plain(if n == 1 { "1 panel".into() } else { format!("{n} panels") }, f64::from(n)));
+    let (own, series) = scenario.panels.first().map_or((0, 1), |panel| (panel.count(), panel.series));
+    let panels = (0..=2 * (own / series) + 2)
+        .map(|strings| strings * series)
+        .map(|n| plain(if n == 1 { "1 panel".into() } else { format!("{n} panels") }, f64::from(n)));
     (
         batteries.to_vec(),
         if scenario.panels.is_empty() { vec![plain("no panel".into(), 0.0)] } else { panels.collect() },
@@ -116,7 +159,11 @@ pub fn size(
         panels: Vec::new(),
     });
     let batteries = if given.batteries.is_empty() { own_batteries } else { given.batteries };
-    let panels = if given.panels.is_empty() || plan.arrays.is_empty() { own_panels } else { given.panels };
+    let series = scenario.panels.first().map_or(1, |panel| panel.series);
+    let whole = |choice: &Choice| (choice.amount as u32).is_multiple_of(series);
+    let (whole, part): (Vec<Choice>, Vec<Choice>) = given.panels.into_iter().partition(whole);
+    let left_out = if plan.arrays.is_empty() { Vec::new() } else { part.iter().map(|c| c.amount as u32).collect() };
+    let panels = if whole.is_empty() || plan.arrays.is_empty() { own_panels } else { whole };
     let rated = scenario.station.rated_capacity.value.0;
     let cell = |p: usize, b: usize| sized(plan, panels[p].amount, batteries[b].amount / rated);
     let grid: Vec<Vec<Plan>> = (0..panels.len()).map(|p| (0..batteries.len()).map(|b| cell(p, b)).collect()).collect();
@@ -128,6 +175,7 @@ pub fn size(
     let mut sizing = Sizing {
         batteries,
         panels,
+        wiring: Wiring::of(plan, series, left_out),
         currency: given.currency,
         target,
         survived,
@@ -238,11 +286,11 @@ impl Sizing {
             }
             let plans: Vec<Plan> = asked.iter().map(|&(p, b)| grid[p][b].clone()).collect();
             let tallies = run(&plans, settings, progress);
-            for (((p, b), tally), plan) in asked.into_iter().zip(&tallies).zip(&plans) {
-                if tally.trials == 0 {
-                    return Vec::new();
-                }
-                let mut answer = survival_of(plan, tally);
+            if tallies.first().is_none_or(|tally| tally.trials == 0) {
+                return Vec::new();
+            }
+            let answers = survivals(&plans, &tallies, settings, progress);
+            for (((p, b), mut answer), plan) in asked.into_iter().zip(answers).zip(&plans) {
                 if RARE_FROM <= target {
                     judge_rare(&mut answer, plan, settings, progress);
                 }

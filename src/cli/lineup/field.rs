@@ -157,7 +157,7 @@ impl Field {
             weight_kg: kit.weight_kg,
             capacity_wh: kit.capacity_wh,
             panels_w: kit.panels_w,
-            more_panel_w: kit.panel_w.or(kit.takes_sun.then_some(FIRST_PANEL_W)),
+            more_string_w: kit.string_w.or(kit.takes_sun.then_some(FIRST_PANEL_W)),
         };
         self.kits.iter().map(|kit| facts(&kit.written)).collect()
     }

@@ -94,7 +94,13 @@ fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, S
     for (plan, addition) in additions.iter_mut().zip(Addition::ALL) {
         *plan = match addition {
             Addition::Panel => match (loaded.plan.arrays.first(), kit.with_a_first_panel()) {
-                (Some(array), _) => Some(Change::OneMorePanel { array: 0, watts: array.panel_w }.apply(&loaded.plan)),
+                (Some(array), _) => {
+                    let series = loaded.scenario.panels.first().map_or(1, |panel| panel.series);
+                    Some(
+                        Change::OneMoreString { array: 0, series, watts: array.panel_w, beside: None }
+                            .apply(&loaded.plan),
+                    )
+                }
                 (None, Some(kit)) => load(field, job, &kit, base)?.ok().map(|loaded| loaded.plan),
                 (None, None) => None,
             },

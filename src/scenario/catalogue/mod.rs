@@ -49,8 +49,8 @@ pub struct Kit {
     pub capacity_wh: f64,
     /// Rated power of all panels \[W\].
     pub panels_w: f64,
-    /// Rated power of one panel of the first array, if there is one \[W\].
-    pub panel_w: Option<f64>,
+    /// Rated power of one string of the first array, if there is one \[W\].
+    pub string_w: Option<f64>,
     /// Whether the station has a solar input.
     pub takes_sun: bool,
     /// `station` and `panel` as written.
@@ -65,7 +65,7 @@ impl Kit {
     /// of a usual panel of 36 cells (common practice, no source).
     #[must_use]
     pub fn with_a_first_panel(&self) -> Option<Kit> {
-        if !self.takes_sun || self.panel_w.is_some() {
+        if !self.takes_sun || self.string_w.is_some() {
             return None;
         }
         let text = |text: &str| Value::String(text.to_string());
@@ -76,7 +76,7 @@ impl Kit {
         ]);
         let mut kit = self.clone();
         kit.parts.insert("panel".into(), Value::Array(vec![Value::Table(panel)]));
-        (kit.panels_w, kit.panel_w) = (FIRST_PANEL_W, Some(FIRST_PANEL_W));
+        (kit.panels_w, kit.string_w) = (FIRST_PANEL_W, Some(FIRST_PANEL_W));
         Some(kit)
     }
 
@@ -87,7 +87,8 @@ impl Kit {
     #[must_use]
     pub fn neutral() -> Kit {
         const TEXT: &str = "station = { rated_capacity = \"1000 kWh\", inverter = { rated = \"100 kW\", surge = \"200 kW\", idle = \"10 W\" }, \
-             dc_outlet = { limit = \"100 kW\" }, usb = { limit = \"100 kW\" }, solar_input = { limit = \"100 kW\" } }\n\
+             dc_outlet = { limit = \"100 kW\" }, usb = { limit = \"100 kW\" }, solar_input = { limit = \"100 kW\" }, \
+             wall_charger = { limit = \"100 kW\" } }\n\
              panel = [{ rated = \"100 W\", open_circuit_voltage = \"22 V\" }]";
         Kit {
             name: "any kit".into(),
@@ -95,7 +96,7 @@ impl Kit {
             weight_kg: None,
             capacity_wh: 1e6,
             panels_w: 100.0,
-            panel_w: Some(100.0),
+            string_w: Some(100.0),
             takes_sun: true,
             parts: TEXT.parse().unwrap_or_default(),
         }

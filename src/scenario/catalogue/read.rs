@@ -97,7 +97,7 @@ impl Kit {
             weight_kg: None,
             capacity_wh: 0.0,
             panels_w: 0.0,
-            panel_w: None,
+            string_w: None,
             takes_sun: false,
             parts,
         }
@@ -132,7 +132,7 @@ fn judge(kit: &mut Kit) -> Vec<Problem> {
     if let Some(scenario) = scenario {
         kit.capacity_wh = scenario.station.rated_capacity.value.0;
         kit.panels_w = scenario.panels.iter().map(|panel| panel.rated.value.0 * f64::from(panel.count())).sum();
-        kit.panel_w = scenario.panels.first().map(|panel| panel.rated.value.0);
+        kit.string_w = scenario.panels.first().map(|panel| panel.rated.value.0 * f64::from(panel.series));
         kit.takes_sun = scenario.station.solar_input.is_some();
     }
     let foreign = |key: &str| ["site", "outage", "load"].iter().any(|part| key.starts_with(part));

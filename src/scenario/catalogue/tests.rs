@@ -58,7 +58,7 @@ fn kits_come_with_the_figures_that_everyone_asks_for() {
     assert!(problems.is_empty(), "{problems:?}");
     let [small, large] = &catalogue.kits[..] else { panic!("two kits") };
     assert_eq!((small.price, small.weight_kg, small.capacity_wh, small.panels_w), (Some(300.0), Some(6.0), 300.0, 0.0));
-    assert_eq!((large.price, large.capacity_wh, large.panels_w, large.panel_w), (None, 2000.0, 240.0, Some(120.0)));
+    assert_eq!((large.price, large.capacity_wh, large.panels_w, large.string_w), (None, 2000.0, 240.0, Some(240.0)));
     assert_eq!(catalogue.currency, "crowns");
 }
 
@@ -164,4 +164,18 @@ fn a_place_across_the_equator_keeps_the_season_and_turns_the_panels() {
 fn the_neutral_kit_is_usable() {
     let kit = Kit::neutral();
     assert!(read_scenario(&Source::new("s", compose(&kit, &case(CASE), None))).is_ok());
+}
+
+#[test]
+fn a_life_with_a_generator_is_read_and_charges_a_kit_that_can_be_charged() {
+    let text = CASE.to_string() + "[generator]\nlimit = \"500 W\"\nhours = \"08:00-12:00\"\n";
+    let case = case(&text);
+    let (mut catalogue, _) = read(&Source::new("c.toml", TWO)).unwrap();
+    let kit = &mut catalogue.kits[0];
+    let of = |kit: &Kit| read_scenario(&Source::new("cell", compose(kit, &case, None)));
+    assert!(of(kit).is_err(), "a kit without a charger has nothing to take it with");
+    let station = kit.parts.get_mut("station").and_then(Value::as_table_mut).expect("a station");
+    station.insert("wall_charger".into(), "limit = \"300 W\"".parse::<Table>().map(Value::Table).expect("a table"));
+    let (scenario, _, _) = of(kit).expect("a scenario");
+    assert!(scenario.generator.is_some() && scenario.station.wall_charger.is_some());
 }

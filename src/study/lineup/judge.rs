@@ -5,7 +5,7 @@
 //! trial 0 again, so that a cell is exactly what a run of so many trials gives. Whether a cell goes on depends on that
 //! cell alone, never on its neighbours or on the number of threads.
 
-use crate::study::outage::survival_of;
+use crate::trials::unknowns::survival_of;
 use std::sync::Arc;
 
 use super::cell::{FirstFailure, HALF, TWENTIETH, Verdict};

@@ -29,8 +29,8 @@ pub struct KitFacts {
     pub capacity_wh: f64,
     /// Rated power of its panels \[W\].
     pub panels_w: f64,
-    /// Power of the panel that an addition would add, where one can be added \[W\].
-    pub more_panel_w: Option<f64>,
+    /// Power of the string of panels that an addition would add, where one can be added \[W\].
+    pub more_string_w: Option<f64>,
 }
 
 /// What a line-up needs to know of a case.

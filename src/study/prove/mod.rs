@@ -23,6 +23,16 @@ pub use unknowns::Unknown;
 /// What a healthy unit gives of its label through the AC outlet under a load of a fifth of the label (common practice, no
 /// source).
 pub const HEALTHY: (f64, f64) = (0.80, 0.90);
+/// What a healthy unit with so much on its label gives of it, under the same load: [`HEALTHY`], and from less on where the
+/// inverter's own draw (5 W at least, typical, no source) weighs more on a small unit. A band so wide tells a healthy small unit from
+/// a weak one only by two loads.
+///
+/// * `rated_wh` — above 0.
+#[must_use]
+pub fn healthy(rated_wh: f64) -> (f64, f64) {
+    (HEALTHY.0 * plan::smaller(rated_wh), HEALTHY.1)
+}
+
 /// Above this share a meter or a label is doubted. No source.
 const TOO_GOOD: f64 = 0.97;
 /// Test temperatures outside of these read low or wear the unit (common practice).
@@ -46,11 +56,12 @@ pub enum Verdict {
 }
 
 impl Verdict {
-    fn of(share: &Estimate) -> Verdict {
+    fn of(share: &Estimate, rated_wh: f64) -> Verdict {
+        // On a small unit what lies between is open: a healthy one may give so little, and so may a weak one.
         match (share.low(), share.high()) {
             (low, _) if TOO_GOOD < low => Verdict::TooGood,
             (low, _) if HEALTHY.0 <= low => Verdict::Healthy,
-            (_, high) if high < HEALTHY.0 => Verdict::Weak,
+            (_, high) if high < healthy(rated_wh).0 => Verdict::Weak,
             _ => Verdict::Open,
         }
     }
@@ -140,7 +151,7 @@ pub fn prove(record: &Record) -> Result<Proof, ProveError> {
     proof.delivered = fit.used.iter().filter_map(delivered).collect();
     let bench = bench(record, &fit);
     let share = bench.0.scaled(1.0 / record.unit.rated_capacity.0);
-    proof.verdict = Some(Verdict::of(&share));
+    proof.verdict = Some(Verdict::of(&share, record.unit.rated_capacity.0));
     proof.share = Some(share);
     proof.bench = Some(bench);
     proof.charged = fit.used.iter().filter_map(|used| charged(&fit, used)).collect();

@@ -1,10 +1,14 @@
 //! What to test, and with what.
 
-use super::HEALTHY;
 use super::fit::BENCH_LOAD_PER_WH;
+use super::{HEALTHY, healthy};
 
-/// Draw of an inverter and its electronics that the examples reckon with \[W\]. Typical, no source.
-const DRAW_W: f64 = 15.0;
+/// Draw of an inverter and its electronics that the examples reckon with \[W\]: 3 W and 2 % of an inverter of as many watts
+/// as the label has watt-hours, 5 to 15 W. Typical, no source.
+fn draw_w(rated_wh: f64) -> f64 {
+    (3.0 + 0.02 * rated_wh).clamp(5.0, 15.0)
+}
+
 /// Bus energy for each watt-hour at the outlet in the examples. Typical, no source.
 const FACTOR: f64 = 1.07;
 /// Energy at the bus over the label in the examples. Typical, no source.
@@ -44,21 +48,36 @@ pub fn plan(rated_wh: f64) -> TestPlan {
     let second_load_w = round_to_hand(0.4 * BENCH_LOAD_PER_WH * rated_wh);
     let small_load_w = round_to_hand(0.08 * BENCH_LOAD_PER_WH * rated_wh);
     let hours = |load: f64, share: (f64, f64)| (share.0 * rated_wh / load, share.1 * rated_wh / load);
-    let share = |load: f64| USABLE / (FACTOR + DRAW_W / load);
+    let band = healthy(rated_wh);
     // A smaller load gets less out of the same unit.
-    let less = share(second_load_w) / share(load_w);
+    let less = share(rated_wh, second_load_w) / share(rated_wh, load_w);
     TestPlan {
         rated_wh,
         load_w,
         load_from: load_from(load_w),
-        hours: hours(load_w, HEALTHY),
+        hours: hours(load_w, band),
         second_load_w,
-        second_hours: hours(second_load_w, (HEALTHY.0 * less, HEALTHY.1 * less)),
+        second_hours: hours(second_load_w, (band.0 * less, band.1 * less)),
         small_load_w,
-        small_share: share(small_load_w),
-        typical_share: share(load_w),
+        small_share: share(rated_wh, small_load_w),
+        typical_share: share(rated_wh, load_w),
         every_min: if HEALTHY.0 * rated_wh / load_w < 2.0 { 10.0 } else { 30.0 },
     }
+}
+
+/// What a typical unit gives of its label to a load at the AC outlet \[W\].
+fn share(rated_wh: f64, load_w: f64) -> f64 {
+    USABLE / (FACTOR + draw_w(rated_wh) / load_w)
+}
+
+/// Label that the figures of [`HEALTHY`] were heard of \[Wh\]: units of about 500 Wh and more.
+const HEARD_OF_WH: f64 = 537.0;
+
+/// How much less the lower end of what is healthy is on a small label, above 0 to 1: an inverter's own draw does not shrink
+/// with the cells.
+pub(super) fn smaller(rated_wh: f64) -> f64 {
+    let fifth = |rated_wh: f64| share(rated_wh, BENCH_LOAD_PER_WH * rated_wh);
+    (fifth(rated_wh) / fifth(HEARD_OF_WH)).min(1.0)
 }
 
 /// A load that a hand can put together: two digits at most.

@@ -265,6 +265,20 @@ fn the_plan_follows_the_fifth() {
     assert!(plan.second_load_w < plan.load_w);
 }
 
+/// What the plan says of a healthy unit holds what its own typical figures give, at any label.
+#[test]
+fn the_plan_does_not_contradict_itself_on_a_small_label() {
+    for rated_wh in [60.0, 90.0, 150.0, 250.0, 537.0, 1000.0, 3000.0] {
+        let plan = plan::plan(rated_wh);
+        let typical_h = plan.typical_share * rated_wh / plan.load_w;
+        // A twentieth: at 537 Wh the typical figures lie a little below the band that is heard of.
+        assert!(0.95 * plan.hours.0 < typical_h && typical_h < plan.hours.1, "{plan:?}");
+    }
+    // The band that is heard of is kept where it was heard of.
+    assert_eq!(healthy(537.0), HEALTHY);
+    assert!((0.6..0.78).contains(&healthy(90.0).0), "{:?}", healthy(90.0));
+}
+
 /// Common practice, no source: a 500 Wh unit refills in about five hours of such sun.
 #[test]
 fn a_good_panel_refills_a_small_unit_in_about_five_hours() {

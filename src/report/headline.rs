@@ -1,0 +1,220 @@
+//! The first lines of an answer: what held in how many outages, what must be said with it, and how sure it is.
+
+use super::outage::wrap;
+use super::words::{base, duration, duration_adjective, energy, percent, range, survival, the_list, thousands, whole};
+use crate::engine::clock::MONTHS;
+use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
+use crate::study::fit::Overload;
+use crate::study::outage::OutageAnswer;
+use crate::trials::interval::{Z_95, wilson};
+use crate::trials::unknowns::ENOUGH;
+
+/// The month in which a scenario's outages begin.
+#[must_use]
+pub fn month_name(scenario: &Scenario) -> &'static str {
+    let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
+    MONTHS[usize::from(month.clamp(1, 12)) - 1]
+}
+
+/// The sentence that a neighbour understands.
+#[must_use]
+pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    let storm = if scenario.outage.begins_in_a_storm { " that begin in a storm" } else { "" };
+    let when = match scenario.outage.begins {
+        Begins::Month(_) => month_name(scenario).to_string(),
+        Begins::At { year, day, .. } => format!("{day} {} {year}", month_name(scenario)),
+    };
+    let outages = match (scenario.outage.lasts, scenario.outage.begins) {
+        (Lasts::Fixed(hours), Begins::Month(_)) => format!("{} {when} outages", duration_adjective(hours.0)),
+        (Lasts::Fixed(hours), Begins::At { .. }) => format!("{} outages from {when}", duration_adjective(hours.0)),
+        (Lasts::LogNormal { median, p95 }, _) => format!(
+            "{when} outages of varying length (half over by {}, 19 of 20 by {})",
+            duration(median.0),
+            duration(p95.0)
+        ),
+    };
+    let outages = match answer.lengthened_to_h {
+        Some(hours) => format!("{outages} (simulated as {} h, in whole steps)", (hours * 100.0).round() / 100.0),
+        None => outages,
+    };
+    let allowance = if scenario.outage.allow_unmet.0 > 0.0 {
+        format!(" but for at most {} missed", energy(scenario.outage.allow_unmet.0))
+    } else {
+        String::new()
+    };
+    let held = format!(
+        "{} simulated {outages}{storm} here, {}.{}",
+        thousands(answer.tally.trials),
+        what_held(scenario, &survival(&answer.survival), &allowance),
+        medical(scenario, answer)
+    );
+    let told = overloads(&answer.overloads).join(" ");
+    if answer.overloads.iter().any(|overload| overload.vital) {
+        format!("{told} Until that is solved there is no answer. If it never happened: in {held}")
+    } else if told.is_empty() {
+        format!("In {held}")
+    } else {
+        format!("In {held} {told} The trials do not count that.")
+    }
+}
+
+/// Outlets that switch off when what may run at once does, a sentence each.
+#[must_use]
+pub fn overloads(overloads: &[Overload]) -> Vec<String> {
+    let one = |overload: &Overload| {
+        format!(
+            "The {} switches off when {} run together ({:.0} W; it gives {:.0} W), and everything on it goes dark.",
+            overload.outlet,
+            the_list(&overload.loads),
+            overload.watts,
+            overload.limit_w
+        )
+    };
+    overloads.iter().map(one).collect()
+}
+
+/// The same as lines to stand before an answer that does not know of it; nothing where nothing is overloaded.
+#[must_use]
+pub fn overload_lines(overloaded: &[Overload], width: usize) -> String {
+    if overloaded.is_empty() {
+        return String::new();
+    }
+    let told = format!("{} What follows does not count that.", overloads(overloaded).join(" "));
+    format!("{}\n", wrap(&told, "", width))
+}
+
+/// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often
+/// it goes without where it is not.
+fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    let devices = || scenario.loads.iter().zip(&answer.tally.loads).filter(|(load, _)| load.medical);
+    let vital: Vec<&str> =
+        devices().filter(|(load, _)| load.priority == Priority::Vital).map(|(load, _)| load.name.as_str()).collect();
+    let mut out = String::new();
+    if !vital.is_empty() {
+        let of = base(answer.survival.interval.low, answer.survival.interval.high);
+        let low = (answer.survival.interval.low * of as f64 + 1e-9).floor() as u64;
+        out.push_str(&format!(
+            " A person's health hangs on {}, so count on no more than {} of {}.",
+            the_list(&vital),
+            thousands(low),
+            thousands(of)
+        ));
+    }
+    for (load, tally) in devices().filter(|(load, _)| load.priority != Priority::Vital) {
+        let off = wilson(tally.trials_off, answer.tally.trials, Z_95);
+        let of = base(off.low, off.high);
+        let share = tally.trials_off as f64 / answer.tally.trials as f64;
+        out.push_str(&format!(
+            " A person's health hangs on the {}, which goes without in {} of {} ({}) and is not counted as vital here: write \
+             priority = \"vital\" for it.",
+            load.name,
+            thousands(whole(share, of)),
+            thousands(of),
+            range(off, of)
+        ));
+    }
+    out
+}
+
+/// What had to hold, loads that stay on and food that keeps, and in how many outages it did.
+fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
+    let judged = |load: &Load| matches!(&load.pattern, Pattern::Cooler(c) if c.food != FoodRule::NotJudged);
+    let names = |cooler: bool| -> Vec<&str> {
+        let vital = scenario.loads.iter().filter(|load| load.priority == Priority::Vital);
+        vital.filter(|load| judged(load) == cooler).map(|load| load.name.as_str()).collect()
+    };
+    let (on, cold) = (names(false), names(true));
+    match (on.is_empty(), cold.is_empty()) {
+        (_, true) => format!("{} stayed on through {share}{allowance}", the_list(&on)),
+        (true, false) => format!("the food in {} kept through {share}", the_list(&cold)),
+        (false, false) => {
+            let (on, cold) = (the_list(&on), the_list(&cold));
+            let allowance = if allowance.is_empty() { String::new() } else { format!(" ({})", allowance.trim()) };
+            format!("{on} stayed on{allowance} and the food in {cold} kept through {share}")
+        }
+    }
+}
+
+/// What to say where the trials ran out before chance was as small as asked for.
+fn precision_missed(answer: &OutageAnswer) -> Option<String> {
+    let (asked, n) = (answer.settings.precision?, answer.tally.trials);
+    let reached = wilson(answer.tally.survived, n, Z_95).width() / 2.0;
+    if reached <= asked || answer.stopped_early {
+        return None;
+    }
+    // The width falls with the square root of the trials.
+    let needed = (n as f64 * (reached / asked).powi(2) / 1000.0).ceil() as u64 * 1000;
+    Some(format!(
+        " The precision asked for ({}) was not reached: {} trials leave {} on either side. About {} would do (--trials).",
+        percent(asked),
+        thousands(n),
+        percent(reached),
+        thousands(needed)
+    ))
+}
+
+/// What makes the range as wide as it is.
+#[must_use]
+pub fn doubt(answer: &OutageAnswer) -> String {
+    let s = &answer.survival;
+    let of = base(s.interval.low, s.interval.high);
+    let few = if let Some(short) = precision_missed(answer) {
+        short
+    } else if s.trials < ENOUGH {
+        format!(" {} trials are few: chance alone leaves a wide range. Take {} or more.", s.trials, thousands(ENOUGH))
+    } else {
+        String::new()
+    };
+    let years = answer.record_years.map(|years| format!("the {} of the record, which are few", years_told(years)));
+    let mut told: Vec<(f64, &str)> = s
+        .shares
+        .iter()
+        .zip(&answer.unknowns)
+        .filter_map(|(share, name)| Some(((*share)?, name.as_str())))
+        .filter(|(share, _)| *share >= 0.05)
+        .collect();
+    if let (true, Some(years)) = (told.is_empty(), &years) {
+        return format!(
+            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {years}, and what the weather \
+             model may be off by.{few}",
+            thousands(s.trials),
+            range(s.chance, of),
+        );
+    }
+    if told.is_empty() && s.interval.width() > 1.3 * s.chance.width() + 0.01 {
+        return format!(
+            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has measured \
+             yet, of which no part stands out, and what the weather model may be off by.{few}",
+            thousands(s.trials),
+            range(s.chance, of),
+        );
+    }
+    if told.is_empty() {
+        let unknown = if answer.unknowns.is_empty() {
+            ""
+        } else {
+            " What nobody has measured yet moves it by less than these trials can tell."
+        };
+        return format!(
+            "The range is the 95 % interval of chance in {} trials, its lower end lowered for what the weather model may be \
+             off by.{unknown}{few}",
+            thousands(s.trials)
+        );
+    }
+    told.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let parts: Vec<String> = told.iter().take(3).map(|(share, name)| format!("{name} ({})", percent(*share))).collect();
+    format!(
+        "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has \
+         measured yet: {}{}.{few}",
+        thousands(s.trials),
+        range(s.chance, of),
+        parts.join(", "),
+        years.map_or(String::new(), |years| format!("; and {years}"))
+    )
+}
+
+/// "1 year", "14.6 years".
+fn years_told(years: f64) -> String {
+    let told = (years * 10.0).round() / 10.0;
+    if told == 1.0 { "1 year".into() } else { format!("{told} years") }
+}
