@@ -175,13 +175,11 @@ pub fn doubt(answer: &OutageAnswer) -> String {
         .filter(|(share, _)| *share >= 0.05)
         .collect();
     if let (true, Some(record)) = (told.is_empty(), &record) {
-        let unknown = if answer.unknowns.is_empty() {
-            ""
-        } else {
-            ", and what nobody has measured yet, of which no part stands out"
-        };
+        let unknown =
+            if answer.unknowns.is_empty() { "" } else { ", what nobody has measured yet, of which no part stands out" };
         return format!(
-            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {record}{unknown}.{few}",
+            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {record}{unknown}, and what the \
+             weather model may be off by.{few}",
             thousands(s.trials),
             range(s.chance, of)
         );

@@ -255,8 +255,8 @@ impl Fit {
 /// Sum of squared slopes where what is not known decides: the argument's doubt is a hundred times the luck of the weather.
 const DECIDED: f64 = 1e4;
 /// A slope beyond which a regression that does not settle is taken to grow without end. Of trials drawn from known slopes
-/// (1,000 and 4,000 trials, one and three quantities) all of slopes up to 12 settled, and of those that did not
-/// some had as few as 994 of 1,000 on their side of the line.
+/// (1,000 and 4,000 trials, one and three quantities) all of slopes up to 12 settled, and of those that did not some had as
+/// few as 994 of 1,000 on their side of the line.
 const STEEPEST: f64 = 8.0;
 
 /// A probit regression (Fisher scoring); `None` where it does not settle and slopes stay small.
