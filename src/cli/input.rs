@@ -70,6 +70,7 @@ pub fn bytes_of(path: &Path) -> Result<Vec<u8>, Failure> {
     if path.is_dir() {
         return Err(Failure::Input(format!("error: {} is a folder; a file is wanted", path.display())));
     }
+    super::output::note_read(path);
     fs::read(path).map_err(|error| {
         let reason = match error.kind() {
             std::io::ErrorKind::NotFound => "there is no such file".to_string(),

@@ -3,6 +3,7 @@
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -50,40 +51,106 @@ impl Progress for Bar {
     }
 }
 
+/// The files that were read and those that are to be written, so that none is written over.
+static READ: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+static WRITTEN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+/// Notes that a file is read.
+pub fn note_read(path: &Path) {
+    if let (Ok(path), Ok(mut read)) = (fs::canonicalize(path), READ.lock()) {
+        read.push(path);
+    }
+}
+
 /// A file that appears whole when it is committed and not at all otherwise.
 pub struct PendingFile {
     path: PathBuf,
-    beside: PathBuf,
+    /// Where it is written first; `None` for devices and pipes, which are written to as they are.
+    beside: Option<PathBuf>,
+    /// Whether it may be a file that was read.
+    kept: bool,
 }
 
 impl PendingFile {
-    /// Tries whether the file can be written, before the long work.
+    /// Tries whether the file can be written, before the long work. A file that was read, or that is to be written already,
+    /// is refused.
     pub fn open(path: &Path) -> Result<PendingFile, Failure> {
-        let wrong = |why: String| Failure::Input(format!("error: cannot write {}: {why}", path.display()));
-        if path.is_dir() {
-            return Err(wrong("it is a folder".into()));
+        let file = PendingFile::ready(path, false)?;
+        file.refuse_input()?;
+        if let Ok(mut written) = WRITTEN.lock() {
+            if file.beside.is_some() && written.contains(&file.path) {
+                return Err(wrong(path, "another answer goes into the same file".into()));
+            }
+            written.push(file.path.clone());
         }
-        let Some(name) = path.file_name() else { return Err(wrong("it names no file".into())) };
+        Ok(file)
+    }
+
+    /// The same for a file that is kept from run to run, read and written.
+    pub fn open_kept(path: &Path) -> Result<PendingFile, Failure> {
+        PendingFile::ready(path, true)
+    }
+
+    fn ready(path: &Path, kept: bool) -> Result<PendingFile, Failure> {
+        if path.is_dir() {
+            return Err(wrong(path, "it is a folder".into()));
+        }
+        if path == Path::new("-") {
+            return Err(wrong(path, "it names no file; without the option the answer is printed".into()));
+        }
+        // A link stays a link: what it leads to is written.
+        let real = match fs::canonicalize(path) {
+            Ok(real) => real,
+            Err(_) => {
+                let (Some(name), Some(parent)) = (path.file_name(), path.parent()) else {
+                    return Err(wrong(path, "it names no file".into()));
+                };
+                let parent = if parent.as_os_str().is_empty() { Path::new(".") } else { parent };
+                fs::canonicalize(parent).map_err(|error| wrong(path, error.to_string()))?.join(name)
+            }
+        };
+        if fs::metadata(&real).is_ok_and(|data| !data.is_file()) {
+            return Ok(PendingFile { path: real, beside: None, kept });
+        }
+        let Some(name) = real.file_name() else { return Err(wrong(path, "it names no file".into())) };
         let mut hidden = std::ffi::OsString::from(".");
         hidden.push(name);
         hidden.push(format!(".{}.part", std::process::id()));
-        let beside = path.with_file_name(hidden);
-        fs::write(&beside, b"").map_err(|error| wrong(error.to_string()))?;
-        Ok(PendingFile { path: path.to_path_buf(), beside })
+        let beside = real.with_file_name(hidden);
+        fs::write(&beside, b"").map_err(|error| wrong(path, error.to_string()))?;
+        Ok(PendingFile { path: real, beside: Some(beside), kept })
+    }
+
+    /// An answer never takes the place of what it was worked out from.
+    fn refuse_input(&self) -> Result<(), Failure> {
+        let read = READ.lock().is_ok_and(|read| read.contains(&self.path));
+        if read && !self.kept && self.beside.is_some() {
+            return Err(wrong(&self.path, "it was read for this answer and would be lost; give another name".into()));
+        }
+        Ok(())
     }
 
     /// Writes the text and puts the file in its place.
     pub fn commit(self, text: &str) -> Result<(), Failure> {
-        fs::write(&self.beside, text)
-            .and_then(|()| fs::rename(&self.beside, &self.path))
-            .map_err(|error| Failure::Other(format!("cannot write {}: {error}", self.path.display())))
+        self.refuse_input()?;
+        let done = match &self.beside {
+            Some(beside) => fs::write(beside, text).and_then(|()| fs::rename(beside, &self.path)),
+            None => fs::OpenOptions::new().write(true).open(&self.path).and_then(|mut out| out.write_all(text.as_bytes())),
+        };
+        done.map_err(|error| Failure::Other(format!("cannot write {}: {error}", self.path.display())))
     }
+}
+
+fn wrong(path: &Path, why: String) -> Failure {
+    Failure::Input(format!("error: cannot write {}: {why}", path.display()))
 }
 
 impl Drop for PendingFile {
     fn drop(&mut self) {
         // After a commit there is nothing left to remove.
-        let _ = fs::remove_file(&self.beside);
+        if let Some(beside) = &self.beside {
+            let _ = fs::remove_file(beside);
+        }
     }
 }
 

@@ -232,6 +232,7 @@ fn anchor<T: Clone>(written: &T, folder: &Path, tables: impl Fn(&mut T) -> Vec<&
 /// With a file's name and content, and those of the files that it names itself where it is TOML.
 fn digest(path: &Path, name: &str, so_far: Digest, depth: u32) -> Digest {
     // A file that cannot be read is told when the cell is computed.
+    crate::cli::output::note_read(path);
     let bytes = fs::read(path).unwrap_or_default();
     let mut all = so_far.with(name.as_bytes()).with(&bytes);
     if depth > 0

@@ -147,7 +147,7 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
         results = results.only(mine);
     }
     // Tried before the work, so that a folder that cannot be written to costs nothing.
-    drop(PendingFile::open(&save_to)?);
+    drop(PendingFile::open_kept(&save_to)?);
     let todo: Vec<&Job> = mine.iter().filter(|job| results.get(&job.key).is_none()).collect();
     let bar = Bar::counting("cells", todo.len() as u64, args.quiet);
     let worked = with_threads(args.threads, || compute(&field, &rule, &todo, &mut results, &save_to, &bar))?;

@@ -73,6 +73,6 @@ impl Results {
     }
 
     pub fn save(&self, path: &Path) -> Result<(), Failure> {
-        PendingFile::open(path)?.commit(&write(&self.0))
+        PendingFile::open_kept(path)?.commit(&write(&self.0))
     }
 }
