@@ -135,7 +135,9 @@ impl PendingFile {
         self.refuse_input()?;
         let done = match &self.beside {
             Some(beside) => fs::write(beside, text).and_then(|()| fs::rename(beside, &self.path)),
-            None => fs::OpenOptions::new().write(true).open(&self.path).and_then(|mut out| out.write_all(text.as_bytes())),
+            None => {
+                fs::OpenOptions::new().write(true).open(&self.path).and_then(|mut out| out.write_all(text.as_bytes()))
+            }
         };
         done.map_err(|error| Failure::Other(format!("cannot write {}: {error}", self.path.display())))
     }

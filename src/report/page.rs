@@ -65,9 +65,12 @@ pub enum Cell {
 /// A table with a head.
 #[must_use]
 pub fn table(head: &[&str], rows: &[Vec<Cell>]) -> String {
-    let mut out = String::from("<table>\n<thead><tr>");
-    for name in head {
-        let _ = write!(out, "<th>{}</th>", escape(name));
+    let mut out = String::from("<div class=\"scrolls\"><table>\n<thead><tr>");
+    for (column, name) in head.iter().enumerate() {
+        // A head stands over its numbers.
+        let numbers = rows.iter().any(|row| matches!(row.get(column), Some(Cell::Number(_))));
+        let class = if numbers { " class=\"number\"" } else { "" };
+        let _ = write!(out, "<th{class}>{}</th>", escape(name));
     }
     out.push_str("</tr></thead>\n<tbody>\n");
     for row in rows {
@@ -81,7 +84,7 @@ pub fn table(head: &[&str], rows: &[Vec<Cell>]) -> String {
         }
         out.push_str("</tr>\n");
     }
-    out.push_str("</tbody></table>\n");
+    out.push_str("</tbody></table></div>\n");
     out
 }
 
