@@ -57,11 +57,21 @@ enum Command {
     New(new::NewArgs),
 }
 
+/// A number of trials, as people write it.
+fn trials(text: &str) -> Result<u64, String> {
+    const MOST: u64 = 100_000_000;
+    let plain: String = text.chars().filter(|c| !matches!(c, ',' | '_' | ' ' | '\'')).collect();
+    match plain.parse::<u64>() {
+        Ok(trials) if (1..=MOST).contains(&trials) => Ok(trials),
+        _ => Err("allowed is a whole number from 1 to 100,000,000, like 10000 or 10,000".into()),
+    }
+}
+
 /// Options of every command that simulates.
 #[derive(Debug, Args)]
 struct TrialArgs {
     /// Number of trials
-    #[arg(long, default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    #[arg(long, default_value_t = 10_000, value_parser = trials)]
     trials: u64,
     /// Seed of the random numbers: the same seed gives the same answer
     #[arg(long, default_value_t = 1)]

@@ -101,15 +101,19 @@ pub(super) struct Text;
 impl Form for Text {
     type Output = String;
     fn allowed(&self) -> String {
-        "a text in quotes, not empty".into()
+        "a text in quotes, not empty, on one line".into()
     }
     fn example(&self) -> String {
         "\"…\"".into()
     }
     fn read(&self, item: &Item) -> Result<String, Fault> {
         match item.value.as_str() {
-            Some(text) if !text.trim().is_empty() => Ok(text.trim().to_string()),
-            Some(_) => Err(Fault::new("is empty")),
+            Some(text) if text.trim().is_empty() => Err(Fault::new("is empty")),
+            // They would break the tables of an answer and could steer the terminal that shows it.
+            Some(text) if text.trim().contains(char::is_control) => {
+                Err(Fault::new("holds a line break or another control character").help("write it on one line"))
+            }
+            Some(text) => Ok(text.trim().to_string()),
             None => Err(Fault::new("cannot be read as a text").help("put it in quotes")),
         }
     }
