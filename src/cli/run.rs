@@ -66,7 +66,14 @@ pub fn parse_share(option: &str, text: &str, least: f64, greatest: f64) -> Resul
             least * 100.0,
             greatest * 100.0
         ))),
-        Err(error) => Err(Failure::Input(format!("error: {option}: {error}"))),
+        Err(error) => {
+            // A bare number means a share or percents; which, the bounds often tell.
+            let percents = text.trim().parse::<f64>().ok().filter(|n| (least..=greatest).contains(&(n / 100.0)));
+            Err(Failure::Input(match percents.filter(|n| *n >= 1.0 && !(least..=greatest).contains(n)) {
+                Some(n) => format!("error: {option}: `{}` needs a unit: write it as \"{n} %\"", text.trim()),
+                None => format!("error: {option}: {error}"),
+            }))
+        }
     }
 }
 
