@@ -193,11 +193,9 @@ impl<R: Real, const L: usize> Course<R, L> {
                 for l in 0..L {
                     counted[l] = if active[l] && !whole_lane[l] { 1.0 } else { 0.0 };
                 }
-                for outlet in 0..OUTLETS {
-                    for l in 0..L {
-                        self.delivered[outlet][l] += counted[l] * asked.delivered_w[outlet][l];
-                        self.lost[outlet][l] += counted[l] * asked.lost_w[outlet][l];
-                    }
+                for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet]) {
+                    add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
+                    add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
                 }
             }
             let mut held = false;
@@ -302,5 +300,13 @@ impl<R: Real, const L: usize> Course<R, L> {
 fn levels<const L: usize>(stored_wh: &[f64; L], per_capacity: &[f64; L], out: &mut [u32; L]) {
     for l in 0..L {
         out[l] = hundredths(stored_wh[l] * per_capacity[l]);
+    }
+}
+
+/// Adds what counts.
+#[inline(always)]
+fn add<const L: usize>(counted: &[f64; L], of: &[f64; L], sum: &mut [f64; L]) {
+    for l in 0..L {
+        sum[l] += counted[l] * of[l];
     }
 }

@@ -28,11 +28,13 @@ pub(super) struct DayDemand<const L: usize> {
     /// Sums over the day of what is delivered and lost \[W × steps\].
     pub delivered: [[f64; L]; OUTLETS],
     pub lost: [[f64; L]; OUTLETS],
+    /// Whether any load hangs on an outlet.
+    pub on: [bool; OUTLETS],
 }
 
 impl<const L: usize> Default for DayDemand<L> {
     fn default() -> DayDemand<L> {
-        DayDemand { steps: Vec::new(), delivered: [[0.0; L]; OUTLETS], lost: [[0.0; L]; OUTLETS] }
+        DayDemand { steps: Vec::new(), delivered: [[0.0; L]; OUTLETS], lost: [[0.0; L]; OUTLETS], on: [false; OUTLETS] }
     }
 }
 
@@ -62,11 +64,20 @@ impl<const L: usize> DayDemand<L> {
         let on: [bool; OUTLETS] = std::array::from_fn(|outlet| plan.loads.iter().any(|load| load.outlet == outlet));
         let sleeps = rigs.first().is_some_and(|rig| rig.inverter_sleeps);
         let zero = [[0.0; L]; OUTLETS];
+        if on != self.on {
+            // Outlets without loads stay as they are from here on: at nothing.
+            self.steps.clear();
+            self.on = on;
+        }
         self.steps.resize(n, StepDemand { bus_w: own_w, delivered_w: zero, lost_w: zero });
         let (mut delivered, mut lost_sum, mut variance_w2) = (zero, zero, [0.0; L]);
         for (at, step) in self.steps.iter_mut().enumerate() {
             variance_w2.fill(0.0);
-            (step.delivered_w, step.lost_w) = (zero, zero);
+            for (watts, on) in step.delivered_w.iter_mut().zip(on) {
+                if on {
+                    watts.fill(0.0);
+                }
+            }
             for (k, load) in plan.loads.iter().enumerate() {
                 let (nominal_w, nominal_w2) = (load.profile.watts[at], load.profile.variance_w2[at]);
                 if nominal_w != 0.0 {
