@@ -148,10 +148,22 @@ impl ArrayGeometry {
         // A, the anisotropy index: beam over extraterrestrial, both horizontal.
         let anisotropy = (beam * per_outside).min(1.0);
         let ratio = f64::from(self.beam_ratio[at]);
-        let views = if self.views.len() == 1 { self.views[0] } else { self.views[at] };
+        let views = self.views_at(at);
         beam * ratio
             + dhi * (anisotropy * ratio + (1.0 - anisotropy) * f64::from(views.dome))
             + ghi_w_m2 * f64::from(views.ground)
+    }
+
+    /// What of sky and ground light reaches the cells in a step: day × steps a day + step.
+    #[inline(always)]
+    fn views_at(&self, at: usize) -> Views {
+        if self.views.len() == 1 { self.views[0] } else { self.views[at] }
+    }
+
+    /// Share of the power that shade and the hours it is put out leave in a step.
+    #[inline(always)]
+    fn left_at(&self, at: usize) -> f64 {
+        self.left.get(at).map_or(1.0, |left| f64::from(*left))
     }
 
     /// The steps of a day of the year: above 0 where there is light.
@@ -173,9 +185,9 @@ impl ArrayGeometry {
     ) {
         let per_outside = R::of_single(self.per_extraterrestrial[at]);
         let ratio = R::of_single(self.beam_ratio[at]);
-        let views = if self.views.len() == 1 { self.views[0] } else { self.views[at] };
+        let views = self.views_at(at);
         let (dome, ground) = (R::of_single(views.dome), R::of_single(views.ground));
-        let kept = R::of(self.kept * 0.001 * self.left.get(at).map_or(1.0, |left| f64::from(*left)));
+        let kept = R::of(self.kept * 0.001 * self.left_at(at));
         // 1 + γ (air + rise × light − 25 °C)
         let per_air = R::of(self.power_per_k);
         let per_light = R::of(self.power_per_k * self.rise_k_per_w_m2);
@@ -220,8 +232,7 @@ impl ArrayGeometry {
                     let poa = self.on_plane_w_m2(here, ghi, diffuse);
                     let cell_c = air_c + poa * self.rise_k_per_w_m2;
                     let warm = (1.0 + self.power_per_k * (cell_c - 25.0)).max(0.0);
-                    let left = self.left.get(here).map_or(1.0, |left| f64::from(*left));
-                    let out = if clearness < self.least_clearness { 0.0 } else { self.kept * left };
+                    let out = if clearness < self.least_clearness { 0.0 } else { self.kept * self.left_at(here) };
                     (per_watt, warmth) = ([(poa * 0.001 * warm * out) as f32], [warm as f32]);
                 }
             }

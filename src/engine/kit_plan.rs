@@ -11,7 +11,7 @@ use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electric
 use crate::random::Purpose;
 use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, OutletKind, Stands, Station};
 use crate::scenario::record::FigureKind;
-use crate::units::{Celsius, Fraction, Quantity, Uncertain, WattHours};
+use crate::units::{Celsius, Fraction, NORMAL_95, Quantity, Uncertain, WattHours};
 
 /// Cells of a station that nobody has tested: share of the label, and the half-width of its 95 % interval. Through the
 /// losses assumed beside it this gives 73 to 86 % of the label at the AC outlet under a load of a fifth of the label,
@@ -107,7 +107,7 @@ fn loss_sd(curve: &LossCurve, inverter: &Inverter) -> f64 {
         let beyond_w = curve.drawn_beyond_idle(point.load.0, 0.0) - point.load.0;
         let lower = (point.efficiency.0 - EFFICIENCY_PLUS_MINUS).max(0.3);
         let more_w = point.load.0 / lower - point.load.0 / point.efficiency.0;
-        if beyond_w > 0.0 { more_w / beyond_w / Z_95 } else { 0.0 }
+        if beyond_w > 0.0 { more_w / beyond_w / NORMAL_95 } else { 0.0 }
     };
     inverter.efficiency.first().map_or(0.0, spread)
 }
@@ -116,9 +116,6 @@ fn loss_sd(curve: &LossCurve, inverter: &Inverter) -> f64 {
 fn relative<Q: Quantity>(uncertain: &Uncertain<Q>) -> f64 {
     if uncertain.value.base() > 0.0 { uncertain.plus_minus / uncertain.value.base() } else { 0.0 }
 }
-
-/// 97.5 % point of the standard normal distribution.
-const Z_95: f64 = 1.959_963_984_540_054;
 
 fn known<Q: Quantity>(uncertain: &Uncertain<Q>) -> Known {
     (uncertain.value.base(), uncertain.standard())

@@ -3,7 +3,7 @@
 use statrs::distribution::{Beta, ContinuousCDF};
 
 /// Half-width of a central 95 % interval of the normal distribution in standard deviations.
-pub const Z_95: f64 = 1.959_963_984_540_054;
+pub const Z_95: f64 = crate::units::NORMAL_95;
 
 /// An interval for a probability.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -15,7 +15,7 @@ mod parse;
 mod uncertain;
 
 pub use parse::{ParseError, parse_with_units};
-pub use uncertain::Uncertain;
+pub use uncertain::{NORMAL_95, Uncertain};
 
 use std::fmt;
 use std::ops::{Add, Div, Mul, Sub};

@@ -18,7 +18,7 @@ pub struct Uncertain<Q> {
 }
 
 /// Half-width of a central 95 % interval of the normal distribution in standard deviations.
-const NORMAL_95: f64 = 1.959_963_984_540_054;
+pub const NORMAL_95: f64 = 1.959_963_984_540_054;
 
 impl<Q: Quantity> Uncertain<Q> {
     /// A value without uncertainty.

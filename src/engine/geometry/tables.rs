@@ -29,14 +29,13 @@ impl ArrayGeometry {
     pub fn day_tables(&self, day: u32) -> GeometryTables {
         let n = self.steps_a_day;
         let steps = day as usize % 365 * n..(day as usize % 365 + 1) * n;
-        let views = |at: usize| if self.views.len() == 1 { self.views[0] } else { self.views[at] };
         let wide = |values: &[f32]| values.iter().map(|&x| f64::from(x)).collect();
         GeometryTables {
             beam_ratio: wide(&self.beam_ratio[steps.clone()]),
             per_extraterrestrial: wide(&self.per_extraterrestrial[steps.clone()]),
-            dome: steps.clone().map(|at| f64::from(views(at).dome)).collect(),
-            ground: steps.clone().map(|at| f64::from(views(at).ground)).collect(),
-            kept: steps.map(|at| self.kept * self.left.get(at).map_or(1.0, |left| f64::from(*left))).collect(),
+            dome: steps.clone().map(|at| f64::from(self.views_at(at).dome)).collect(),
+            ground: steps.clone().map(|at| f64::from(self.views_at(at).ground)).collect(),
+            kept: steps.map(|at| self.kept * self.left_at(at)).collect(),
             rise_k_per_w_m2: self.rise_k_per_w_m2,
             power_per_k: self.power_per_k,
         }

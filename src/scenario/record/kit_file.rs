@@ -169,7 +169,7 @@ impl ProvedKit {
 }
 
 /// Half-width of a central 95 % interval of the normal distribution in standard deviations.
-const HALF_WIDTH: f64 = 1.959_963_984_540_054;
+const HALF_WIDTH: f64 = crate::units::NORMAL_95;
 
 /// Whether a text is a kit file and not a record: it has a section `[figures]`.
 #[must_use]

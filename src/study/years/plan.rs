@@ -14,7 +14,7 @@ use crate::scenario::years::{Arrivals, DailyUse, Strategy, Tariff, WearModel};
 use crate::units::{Fraction, Uncertain, WattHours};
 
 /// Half-width of a 95 % interval that stands for a standard deviation of 1.
-const ONE_SIGMA: f64 = 1.959_963_984_540_054;
+const ONE_SIGMA: f64 = crate::units::NORMAL_95;
 
 /// Power from the wall where nothing is said, as a share of the capacity in an hour (typical; no source).
 pub const TYPICAL_CHARGE_RATE_PER_H: f64 = 0.2;
