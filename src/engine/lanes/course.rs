@@ -1,5 +1,6 @@
 //! The course of one plan through a chunk's outages, a day at a time.
 
+use super::asking::Askers;
 use super::cells::{Cells, Lane};
 use super::demand::{DayDemand, is_fixed};
 use super::short::{Fixes, Where};
@@ -28,6 +29,7 @@ pub(super) struct Course<R, const L: usize> {
     factors: Vec<[f64; L]>,
     varies: bool,
     demand: DayDemand<L>,
+    askers: Askers<L>,
     delivered: [[f64; L]; OUTLETS],
     lost: [[f64; L]; OUTLETS],
     fixes: Fixes<L>,
@@ -52,6 +54,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             factors: Vec::new(),
             varies: false,
             demand: DayDemand::default(),
+            askers: Askers::default(),
             delivered: [[0.0; L]; OUTLETS],
             lost: [[0.0; L]; OUTLETS],
             fixes: Fixes::default(),
@@ -88,11 +91,13 @@ impl<R: Real, const L: usize> Course<R, L> {
             if !is_fixed(load) {
                 let lanes = chunk.lanes.iter().zip(&mut self.unknowns);
                 luck.extend(lanes.map(|(trial, unknowns)| LoadLuck::new(load, trial.luck, unknowns)));
-                self.varies = true;
+                self.varies |= load.asks.is_none();
             }
         }
+        self.askers.begin(plan, &mut self.luck, &chunk.first);
         self.limits.clear();
         self.limits.extend(self.rigs.iter().map(Rig::limits));
+        self.demand.begin(plan, &self.rigs);
         self.cells = Cells::new(&self.rigs, &self.limits, plan.season.step_h);
         for l in 0..L {
             self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
@@ -124,7 +129,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
         }
         if day == 0 || self.varies {
-            self.demand.fill(plan, &self.rigs, &self.factors);
+            self.demand.fill(plan, &self.factors);
         }
         let of_year = (chunk.first_day + day) % 365;
         panels::fill(plan, of_year, sky, yields, &self.rated_w, (&mut self.lit, &mut self.at_input));
@@ -149,9 +154,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         let wants_charge = sink.wants_charge(index);
         self.levels.resize(n, [0; L]);
         if whole {
-            self.steps::<true>(plan, chunk, midnight, &whole_lane, wants_charge);
+            self.steps::<true>(plan, chunk, (midnight, of_year), sky, &whole_lane, wants_charge);
         } else {
-            self.steps::<false>(plan, chunk, midnight, &whole_lane, wants_charge);
+            self.steps::<false>(plan, chunk, (midnight, of_year), sky, &whole_lane, wants_charge);
         }
         if wants_charge {
             for l in 0..chunk.count {
@@ -171,7 +176,8 @@ impl<R: Real, const L: usize> Course<R, L> {
         &mut self,
         plan: &Plan,
         chunk: &Chunk<'_, L>,
-        midnight: usize,
+        (midnight, of_year): (usize, usize),
+        sky: &DaySky<R, L>,
         whole_lane: &[bool; L],
         wants_charge: bool,
     ) {
@@ -179,7 +185,6 @@ impl<R: Real, const L: usize> Course<R, L> {
         let mut short = [0; L];
         for at in 0..plan.season.steps_a_day {
             let now = midnight + at;
-            let asked = &self.demand.steps[at];
             let mut active = [true; L];
             if !WHOLE {
                 for l in 0..L {
@@ -193,10 +198,14 @@ impl<R: Real, const L: usize> Course<R, L> {
                 for l in 0..L {
                     counted[l] = if active[l] && !whole_lane[l] { 1.0 } else { 0.0 };
                 }
-                for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet]) {
+                let asked = &self.demand.steps[at];
+                for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet] && !self.demand.asked[outlet]) {
                     add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
                     add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
                 }
+            }
+            if plan.any_asks {
+                self.ask(plan, (at, of_year), sky, &active);
             }
             let mut held = false;
             if plan.any_rule {
@@ -209,6 +218,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 }
             }
             let all = WHOLE && !held;
+            let asked = self.demand.step(at);
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
             let any = match (self.lit[at], all) {
                 (true, true) => lane.step::<R, true, true>(cells, &asked.bus_w, at_input, &still, &mut short),
@@ -221,9 +231,35 @@ impl<R: Real, const L: usize> Course<R, L> {
                     self.alone(plan, chunk, (now, at), l);
                 }
             }
+            if plan.any_asks {
+                let mut takes = [0; L];
+                for l in 0..L {
+                    takes[l] = if active[l] { u64::MAX } else { 0 };
+                }
+                let when = (now, &chunk.first);
+                self.askers.settle(plan, when, &takes, &mut self.fixes, &mut self.loads);
+            }
             if wants_charge {
                 levels(&self.lane.stored_wh, &self.per_capacity, &mut self.levels[at]);
             }
+        }
+    }
+
+    /// Works out what loads ask for that ask by their own state.
+    #[inline(always)]
+    fn ask(&mut self, plan: &Plan, (at, of_year): (usize, usize), sky: &DaySky<R, L>, active: &[bool; L]) {
+        let air: [R; L] = plan.season.weather.air_c(sky, of_year, at);
+        let (mut air_c, mut counted) = ([0.0; L], [0.0; L]);
+        for l in 0..L {
+            air_c[l] = air[l].wide();
+            counted[l] = if active[l] { 1.0 } else { 0.0 };
+        }
+        self.askers.ask(plan, at, &air_c, &self.factors);
+        self.demand.ask(plan, at, &self.askers.states);
+        let asked = self.demand.step(at);
+        for outlet in (0..OUTLETS).filter(|&outlet| self.demand.asked[outlet]) {
+            add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
+            add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
         }
     }
 
@@ -239,10 +275,12 @@ impl<R: Real, const L: usize> Course<R, L> {
         };
         let here = Where { l, at, index: (now - chunk.first[l]) as u32 };
         let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
-        let asked = &self.demand.steps[at];
+        let asked = (self.demand.step(at), &self.askers.states[..]);
         let of_lane = (self.lane.stored_wh[l], supply);
         let rig = (&self.rigs[l], &self.limits[l]);
-        let stored = self.fixes.step(plan, rig, of_lane, here, asked, (&self.factors, loads));
+        let balance = self.fixes.step(plan, rig, of_lane, here, asked, (&self.factors, loads));
+        self.askers.give(plan, l, &balance, &self.fixes);
+        let stored = balance.stored_wh;
         self.lane.stored_wh[l] = stored;
         self.lane.lowest_wh[l] = less(stored, self.lane.lowest_wh[l]);
     }
@@ -283,12 +321,16 @@ impl<R: Real, const L: usize> Course<R, L> {
                 vital_missed_wh: missed.vital_wh,
                 missed_wh: missed.all_wh,
                 lowest_charge: lane.lowest_wh[l] / rig.capacity_wh,
-                margin: if survived { lane.lowest_wh[l] } else { -missed.vital_wh } / rig.capacity_wh,
+                // Food can be lost without any energy missed.
+                margin: if survived { lane.lowest_wh[l] } else { -missed.vital_wh.max(1e-3) } / rig.capacity_wh,
                 ledger,
             };
             let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
             for (load, asked_wh) in loads.iter_mut().zip(&self.fixes.asked_wh) {
                 load.asked_wh = asked_wh[l];
+            }
+            for ((out, load), state) in loads.iter_mut().zip(&plan.loads).zip(&self.askers.states) {
+                out.food = state.food(load, l);
             }
             sink.outcome(index, &chunk.lanes[l], &outcome, loads, &self.unknowns[l]);
         }

@@ -5,6 +5,7 @@
 //! something goes short, is over an outlet's limit or is held off by a rule, that lane takes the ordinary step by itself.
 //! Nothing crosses from lane to lane, so that outcomes do not depend on the width, and [`covers`] looks at the plan alone.
 
+mod asking;
 mod cells;
 mod course;
 mod demand;
@@ -32,7 +33,6 @@ pub fn covers(plan: &Plan) -> bool {
         && limits.heater_w == 0.0
         && limits.works
         && plan.wall_w.iter().all(|w| *w == 0.0)
-        && !plan.any_asks
         && plan.loads.iter().all(|load| load.week.is_none())
 }
 
