@@ -281,6 +281,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         let balance = self.fixes.step(plan, rig, of_lane, here, asked, (&self.factors, loads));
         self.askers.give(plan, l, &balance, &self.fixes);
         let stored = balance.stored_wh;
+        self.lane.alone_wh[l] += stored - self.lane.stored_wh[l];
         self.lane.stored_wh[l] = stored;
         self.lane.lowest_wh[l] = less(stored, self.lane.lowest_wh[l]);
     }
@@ -296,6 +297,9 @@ impl<R: Real, const L: usize> Course<R, L> {
             let (panel_wh, taken_wh) = (lane.panel_w[l] * step_h, lane.taken_w[l] * step_h);
             let used_wh = taken_wh * rig.solar_efficiency - lane.unused_w[l] * step_h;
             let unused_wh = lane.unused_w[l] * step_h / rig.solar_efficiency;
+            // What is gone from the cells and went nowhere else.
+            let into_wh = lane.into_w[l] * step_h * rig.charge_efficiency;
+            let gone_wh = rig.start_wh + lane.alone_wh[l] + into_wh - lane.out_wh[l] - lane.stored_wh[l];
             ledger.add(&Ledger {
                 solar_wh: panel_wh,
                 curtailed_wh: panel_wh - used_wh / rig.solar_efficiency,
@@ -309,7 +313,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 discharging_loss_wh: lane.out_wh[l] * (1.0 - rig.discharge_efficiency),
                 outlet_loss_wh: std::array::from_fn(|outlet| self.lost[outlet][l] * step_h),
                 own_draw_wh: rig.own_draw_w * steps * step_h,
-                self_discharge_wh: lane.self_discharge_wh[l],
+                self_discharge_wh: gone_wh.max(0.0),
                 ..Ledger::default()
             });
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
