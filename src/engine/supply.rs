@@ -35,6 +35,27 @@ const STATION_LAG_H: f64 = 3.0;
 /// (sol-air temperature; the figures are typical, no source).
 const SUN_ON_STATION_K_PER_W_M2: f64 = 0.025;
 
+/// How the temperature of a station's cells follows the weather.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Follows {
+    /// Warmer than the air over global irradiance \[K m²/W\].
+    pub sun_k_per_w_m2: f64,
+    /// Share of a difference that it makes up in a step.
+    pub pace: f64,
+}
+
+impl Follows {
+    /// `None` where the cells keep their temperature.
+    pub fn of(plan: &Plan) -> Option<Follows> {
+        let sun_k_per_w_m2 = match plan.kit.stands {
+            Stands::Indoors | Stands::At(_) => return None,
+            Stands::Outdoors => 0.0,
+            Stands::InTheSun => SUN_ON_STATION_K_PER_W_M2,
+        };
+        Some(Follows { sun_k_per_w_m2, pace: 1.0 - (-plan.season.step_h / STATION_LAG_H).exp() })
+    }
+}
+
 /// Supplies of one trial, one value a step of its weather. Reused from trial to trial.
 #[derive(Debug, Default)]
 pub struct Supplies {
@@ -112,16 +133,11 @@ impl Supplies {
     /// Temperature of the cells of a station that stands outside.
     fn follow_the_air(&mut self, plan: &Plan, weather: &WeatherTrace) {
         self.station_c.clear();
-        let sun = match plan.kit.stands {
-            Stands::Indoors | Stands::At(_) => return,
-            Stands::Outdoors => 0.0,
-            Stands::InTheSun => SUN_ON_STATION_K_PER_W_M2,
-        };
+        let Some(Follows { sun_k_per_w_m2, pace }) = Follows::of(plan) else { return };
         let Some(first) = weather.air_c.first() else { return };
-        let pace = 1.0 - (-plan.season.step_h / STATION_LAG_H).exp();
         let mut cell_c = *first;
         self.station_c.extend(weather.air_c.iter().zip(&weather.ghi_w_m2).map(|(air, ghi)| {
-            cell_c += pace * (air + sun * ghi - cell_c);
+            cell_c += pace * (air + sun_k_per_w_m2 * ghi - cell_c);
             cell_c
         }));
     }

@@ -23,6 +23,12 @@ pub(super) struct Cells<const L: usize> {
     charge_w: [f64; L],
     /// Power that the taper lets in for a watt-hour of room up to full \[W/Wh\]; huge where there is none.
     taper_w_per_wh: [f64; L],
+    /// Bus power for a watt from the wall.
+    wall_efficiency: [f64; L],
+    heater_w: [f64; L],
+    works: Flags<L>,
+    /// Cells that cannot be charged at all.
+    barred: Flags<L>,
     /// Left after self-discharge within a step.
     keeps: f64,
     solar_limit_w: f64,
@@ -43,6 +49,10 @@ impl<const L: usize> Default for Cells<L> {
             into_w_per_wh: zero,
             charge_w: zero,
             taper_w_per_wh: zero,
+            wall_efficiency: zero,
+            heater_w: zero,
+            works: [0; L],
+            barred: [0; L],
             keeps: 1.0,
             solar_limit_w: 0.0,
             solar_efficiency: 1.0,
@@ -61,19 +71,29 @@ impl<const L: usize> Cells<L> {
         };
         for (l, (rig, limits)) in rigs.iter().zip(limits).enumerate().take(L) {
             let into = rig.charge_efficiency * step_h;
-            cells.floor_wh[l] = limits.floor_wh;
             cells.ceiling_wh[l] = rig.ceiling_wh;
             cells.capacity_wh[l] = rig.capacity_wh;
             cells.power_per_wh[l] = rig.discharge_efficiency / step_h;
-            cells.discharge_w[l] = limits.discharge_w;
             cells.out_wh_per_w[l] = step_h / rig.discharge_efficiency;
             cells.into_wh_per_w[l] = into;
             cells.into_w_per_wh[l] = 1.0 / into;
-            cells.charge_w[l] = limits.charge_w;
-            let per_wh = limits.taper_from_w / (rig.taper_wh + limits.taper_from_w * into);
-            cells.taper_w_per_wh[l] = if rig.taper_wh > 0.0 && per_wh.is_finite() { per_wh } else { 1e30 };
+            cells.wall_efficiency[l] = rig.wall_efficiency;
+            cells.limit(l, rig, limits);
         }
         cells
+    }
+
+    /// Gives the cells of a lane their limits.
+    #[inline(always)]
+    pub(super) fn limit(&mut self, l: usize, rig: &Rig, limits: &Limits) {
+        self.floor_wh[l] = limits.floor_wh;
+        self.discharge_w[l] = limits.discharge_w;
+        self.charge_w[l] = limits.charge_w;
+        let per_wh = limits.taper_from_w / (rig.taper_wh + limits.taper_from_w * self.into_wh_per_w[l]);
+        self.taper_w_per_wh[l] = if rig.taper_wh > 0.0 && per_wh.is_finite() { per_wh } else { 1e30 };
+        self.heater_w[l] = limits.heater_w;
+        self.works[l] = if limits.works { u64::MAX } else { 0 };
+        self.barred[l] = if limits.charge_w == 0.0 { u64::MAX } else { 0 };
     }
 }
 
@@ -89,6 +109,10 @@ pub(super) struct Lane<const L: usize> {
     pub unused_w: [f64; L],
     pub into_w: [f64; L],
     pub out_wh: [f64; L],
+    /// Bus power taken from the wall, drawn by the heater, and not needed while the cells could not be charged.
+    pub wall_w: [f64; L],
+    pub heater_w: [f64; L],
+    pub barred_w: [f64; L],
     /// What steps that a lane took by itself left in its cells over what they found \[Wh\].
     pub alone_wh: [f64; L],
 }
@@ -108,6 +132,9 @@ impl<const L: usize> Lane<L> {
             unused_w: zero,
             into_w: zero,
             out_wh: zero,
+            wall_w: zero,
+            heater_w: zero,
+            barred_w: zero,
             alone_wh: zero,
         }
     }
@@ -115,13 +142,15 @@ impl<const L: usize> Lane<L> {
     /// Takes a step; says whether any lane was short of something. Lanes that are short, and those that are to stand
     /// still, stay as they are.
     ///
-    /// * `LIT` — whether there is light; `ALL` — whether no lane is to stand still.
-    /// * `still` — the lanes that are; `short` — where to put the flags of those that are short.
+    /// * `LIT` — whether there is light; `ALL` — whether no lane is to stand still; `MORE` — whether there may be power from
+    ///   the wall, a heater, or cells that do not work.
+    /// * `still` — the lanes that stand still; `short` — where to put the flags of those that are short; `wall_w` — what the
+    ///   wall charger may draw from the plug \[W\].
     #[inline(always)]
-    pub(super) fn step<R: Real, const LIT: bool, const ALL: bool>(
+    pub(super) fn step<R: Real, const LIT: bool, const ALL: bool, const MORE: bool>(
         &mut self,
         cells: &Cells<L>,
-        bus_w: &[f64; L],
+        (bus_w, wall_w): (&[f64; L], f64),
         at_input: &AtInput<R, L>,
         still: &Flags<L>,
         short: &mut Flags<L>,
@@ -136,7 +165,13 @@ impl<const L: usize> Lane<L> {
                 taken_w = less(at_input.usable_w[l].wide(), cells.solar_limit_w);
                 solar_w = taken_w * cells.solar_efficiency;
             }
-            let mut flag = if solar_w + from_cells_w < bus { u64::MAX } else { 0 };
+            let mut available_w = solar_w + from_cells_w;
+            let mut wall = 0.0;
+            if MORE {
+                wall = wall_w * cells.wall_efficiency[l];
+                available_w = f64::from_bits((available_w + wall).to_bits() & cells.works[l]);
+            }
+            let mut flag = if available_w < bus { u64::MAX } else { 0 };
             let mut stands = flag;
             if !ALL {
                 flag &= !still[l];
@@ -148,19 +183,39 @@ impl<const L: usize> Lane<L> {
             // slow on many processors.
             let of = |value: f64| f64::from_bits(value.to_bits() & !stands);
             let (mut into_w, mut out_wh) = (0.0, bus * cells.out_wh_per_w[l]);
-            if LIT {
+            if LIT || MORE {
                 let net_w = solar_w - bus;
                 let surplus_w = more(net_w, 0.0);
-                out_wh = (surplus_w - net_w) * cells.out_wh_per_w[l];
+                let (mut missing_w, mut offered_w, mut serves_w, mut heater_w) =
+                    (surplus_w - net_w, surplus_w, 0.0, 0.0);
+                if MORE {
+                    serves_w = less(missing_w, wall);
+                    missing_w -= serves_w;
+                    offered_w += wall - serves_w;
+                }
+                out_wh = missing_w * cells.out_wh_per_w[l];
                 let room_w = less((cells.ceiling_wh[l] - left) * cells.into_w_per_wh[l], cells.charge_w[l]);
                 let accepted_w = less((cells.capacity_wh[l] - left) * cells.taper_w_per_wh[l], room_w);
-                into_w = less(more(accepted_w, 0.0), surplus_w);
-                self.panel_w[l] += of(at_input.panel_w[l].wide());
-                self.taken_w[l] += of(taken_w);
-                self.unused_w[l] += of(surplus_w - into_w);
+                if MORE {
+                    heater_w = if 0.0 < accepted_w { less(cells.heater_w[l], offered_w) } else { 0.0 };
+                }
+                into_w = less(more(accepted_w, 0.0), offered_w - heater_w);
+                let mut from_sun_w = into_w;
+                if MORE {
+                    from_sun_w = less(into_w + heater_w, surplus_w);
+                    self.wall_w[l] += of(serves_w + (into_w + heater_w - from_sun_w));
+                    self.heater_w[l] += of(heater_w);
+                    let barred_w = (surplus_w - from_sun_w).to_bits() & cells.barred[l];
+                    self.barred_w[l] += of(f64::from_bits(barred_w));
+                }
+                if LIT {
+                    self.panel_w[l] += of(at_input.panel_w[l].wide());
+                    self.taken_w[l] += of(taken_w);
+                    self.unused_w[l] += of(surplus_w - from_sun_w);
+                }
                 self.into_w[l] += of(into_w);
             }
-            let then = more(if LIT { left + into_w * cells.into_wh_per_w[l] } else { left } - out_wh, 0.0);
+            let then = more(if LIT || MORE { left + into_w * cells.into_wh_per_w[l] } else { left } - out_wh, 0.0);
             let kept = f64::from_bits(stored.to_bits() & stands);
             let stored_now = f64::from_bits(of(then).to_bits() | kept.to_bits());
             self.stored_wh[l] = stored_now;

@@ -10,6 +10,7 @@ use crate::engine::load::LoadLuck;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::step::Supply;
+use crate::engine::supply::Follows;
 use crate::engine::trial::{LoadOutcome, Outcome, hundredths};
 use crate::engine::wiring::AtInput;
 use crate::random::polynomials::less;
@@ -28,6 +29,13 @@ pub(super) struct Course<R, const L: usize> {
     /// Day factor of each load.
     factors: Vec<[f64; L]>,
     varies: bool,
+    /// Day of the week.
+    weekday: [usize; L],
+    /// Whether there may be power from the wall, a heater, or cells that do not work; and how the temperature of the cells
+    /// follows the weather, where it does.
+    more: bool,
+    follows: Option<Follows>,
+    cell_c: [f64; L],
     demand: DayDemand<L>,
     askers: Askers<L>,
     delivered: [[f64; L]; OUTLETS],
@@ -53,6 +61,10 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             luck: Vec::new(),
             factors: Vec::new(),
             varies: false,
+            weekday: [0; L],
+            more: false,
+            follows: None,
+            cell_c: [0.0; L],
             demand: DayDemand::default(),
             askers: Askers::default(),
             delivered: [[0.0; L]; OUTLETS],
@@ -93,11 +105,16 @@ impl<R: Real, const L: usize> Course<R, L> {
                 luck.extend(lanes.map(|(trial, unknowns)| LoadLuck::new(load, trial.luck, unknowns)));
                 self.varies |= load.asks.is_none();
             }
+            self.varies |= load.week.is_some();
         }
         self.askers.begin(plan, &mut self.luck, &chunk.first);
         self.limits.clear();
         self.limits.extend(self.rigs.iter().map(Rig::limits));
         self.demand.begin(plan, &self.rigs);
+        self.follows = Follows::of(plan);
+        self.more = self.follows.is_some()
+            || self.limits.iter().any(|limits| limits.heater_w > 0.0 || !limits.works)
+            || plan.wall_w.iter().any(|watts| *watts > 0.0);
         self.cells = Cells::new(&self.rigs, &self.limits, plan.season.step_h);
         for l in 0..L {
             self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
@@ -128,8 +145,11 @@ impl<R: Real, const L: usize> Course<R, L> {
                 *factor = luck.day();
             }
         }
+        for l in 0..L {
+            self.weekday[l] = (chunk.lanes[l].history.weekday + day) % 7;
+        }
         if day == 0 || self.varies {
-            self.demand.fill(plan, &self.factors);
+            self.demand.fill(plan, &self.factors, &self.weekday);
         }
         let of_year = (chunk.first_day + day) % 365;
         panels::fill(plan, of_year, sky, yields, &self.rated_w, (&mut self.lit, &mut self.at_input));
@@ -150,7 +170,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
             *sum = now;
         }
-        self.fixes.ask(plan, midnight, chunk, whole, &self.factors);
+        self.fixes.ask(plan, midnight, chunk, whole, (&self.factors, &self.weekday));
         let wants_charge = sink.wants_charge(index);
         self.levels.resize(n, [0; L]);
         if whole {
@@ -185,6 +205,14 @@ impl<R: Real, const L: usize> Course<R, L> {
         let mut short = [0; L];
         for at in 0..plan.season.steps_a_day {
             let now = midnight + at;
+            let mut air_c = [0.0; L];
+            if plan.any_asks || self.follows.is_some() {
+                let air: [R; L] = plan.season.weather.air_c(sky, of_year, at);
+                for l in 0..L {
+                    air_c[l] = air[l].wide();
+                }
+            }
+            self.follow(now == 0, &air_c, &sky.ghi_w_m2[at]);
             let mut active = [true; L];
             if !WHOLE {
                 for l in 0..L {
@@ -205,7 +233,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 }
             }
             if plan.any_asks {
-                self.ask(plan, (at, of_year), sky, &active);
+                self.ask(plan, at, &air_c, &active);
             }
             let mut held = false;
             if plan.any_rule {
@@ -220,11 +248,15 @@ impl<R: Real, const L: usize> Course<R, L> {
             let all = WHOLE && !held;
             let asked = self.demand.step(at);
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
-            let any = match (self.lit[at], all) {
-                (true, true) => lane.step::<R, true, true>(cells, &asked.bus_w, at_input, &still, &mut short),
-                (true, false) => lane.step::<R, true, false>(cells, &asked.bus_w, at_input, &still, &mut short),
-                (false, true) => lane.step::<R, false, true>(cells, &asked.bus_w, at_input, &still, &mut short),
-                (false, false) => lane.step::<R, false, false>(cells, &asked.bus_w, at_input, &still, &mut short),
+            let powers = (&asked.bus_w, plan.wall_w[at]);
+            let short = &mut short;
+            let any = match (self.lit[at], all, self.more) {
+                (true, true, false) => lane.step::<R, true, true, false>(cells, powers, at_input, &still, short),
+                (true, false, false) => lane.step::<R, true, false, false>(cells, powers, at_input, &still, short),
+                (false, true, false) => lane.step::<R, false, true, false>(cells, powers, at_input, &still, short),
+                (false, false, false) => lane.step::<R, false, false, false>(cells, powers, at_input, &still, short),
+                (true, _, true) => lane.step::<R, true, false, true>(cells, powers, at_input, &still, short),
+                (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, &still, short),
             };
             if any || held {
                 for l in (0..L).filter(|&l| short[l] != 0 || (held && still[l] != 0 && active[l])) {
@@ -245,16 +277,32 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
+    /// Lets the cells of stations in the weather follow it.
+    ///
+    /// * `first` — whether this is the first step of the weather.
+    #[inline(always)]
+    fn follow(&mut self, first: bool, air_c: &[f64; L], ghi_w_m2: &[R; L]) {
+        let Some(Follows { sun_k_per_w_m2, pace }) = self.follows else { return };
+        if first {
+            self.cell_c = *air_c;
+        }
+        for l in 0..L {
+            self.cell_c[l] += pace * (air_c[l] + sun_k_per_w_m2 * ghi_w_m2[l].wide() - self.cell_c[l]);
+        }
+        for l in 0..L {
+            self.limits[l] = self.rigs[l].limits_at(self.cell_c[l]);
+            self.cells.limit(l, &self.rigs[l], &self.limits[l]);
+        }
+    }
+
     /// Works out what loads ask for that ask by their own state.
     #[inline(always)]
-    fn ask(&mut self, plan: &Plan, (at, of_year): (usize, usize), sky: &DaySky<R, L>, active: &[bool; L]) {
-        let air: [R; L] = plan.season.weather.air_c(sky, of_year, at);
-        let (mut air_c, mut counted) = ([0.0; L], [0.0; L]);
+    fn ask(&mut self, plan: &Plan, at: usize, air_c: &[f64; L], active: &[bool; L]) {
+        let mut counted = [0.0; L];
         for l in 0..L {
-            air_c[l] = air[l].wide();
             counted[l] = if active[l] { 1.0 } else { 0.0 };
         }
-        self.askers.ask(plan, at, &air_c, &self.factors);
+        self.askers.ask(plan, at, air_c, &self.factors);
         self.demand.ask(plan, at, &self.askers.states);
         let asked = self.demand.step(at);
         for outlet in (0..OUTLETS).filter(|&outlet| self.demand.asked[outlet]) {
@@ -271,9 +319,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         let supply = Supply {
             panel_w: of_sun(&self.at_input[at].panel_w),
             usable_w: of_sun(&self.at_input[at].usable_w),
-            wall_w: 0.0,
+            wall_w: plan.wall_w[at],
         };
-        let here = Where { l, at, index: (now - chunk.first[l]) as u32 };
+        let here = Where { l, at, index: (now - chunk.first[l]) as u32, weekday: self.weekday[l] };
         let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
         let asked = (self.demand.step(at), &self.askers.states[..]);
         let of_lane = (self.lane.stored_wh[l], supply);
@@ -304,7 +352,16 @@ impl<R: Real, const L: usize> Course<R, L> {
                 solar_wh: panel_wh,
                 curtailed_wh: panel_wh - used_wh / rig.solar_efficiency,
                 clipped_wh: panel_wh - taken_wh,
-                barred_wh: if self.limits[l].charge_w == 0.0 { unused_wh } else { 0.0 },
+                barred_wh: if self.more {
+                    lane.barred_w[l] * step_h / rig.solar_efficiency
+                } else if self.limits[l].charge_w == 0.0 {
+                    unused_wh
+                } else {
+                    0.0
+                },
+                wall_wh: lane.wall_w[l] * step_h / rig.wall_efficiency,
+                wall_loss_wh: lane.wall_w[l] * step_h * (1.0 / rig.wall_efficiency - 1.0),
+                heater_wh: lane.heater_w[l] * step_h,
                 start_wh: rig.start_wh,
                 end_wh: lane.stored_wh[l],
                 served_wh: std::array::from_fn(|outlet| self.delivered[outlet][l] * step_h),
@@ -314,7 +371,6 @@ impl<R: Real, const L: usize> Course<R, L> {
                 outlet_loss_wh: std::array::from_fn(|outlet| self.lost[outlet][l] * step_h),
                 own_draw_wh: rig.own_draw_w * steps * step_h,
                 self_discharge_wh: gone_wh.max(0.0),
-                ..Ledger::default()
             });
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
             let missed = &self.fixes.missed[l];

@@ -132,9 +132,9 @@ impl<const L: usize> DayDemand<L> {
 
     /// Works out a day.
     ///
-    /// * `factors` — day factor of each load, in lanes.
+    /// * `factors` — day factor of each load, in lanes; `weekday` — the day of the week of each lane.
     #[inline(always)]
-    pub(super) fn fill(&mut self, plan: &Plan, factors: &[[f64; L]]) {
+    pub(super) fn fill(&mut self, plan: &Plan, factors: &[[f64; L]], weekday: &[usize; L]) {
         self.steps.resize_with(plan.season.steps_a_day, StepDemand::default);
         let (mut delivered, mut lost) = ([[0.0; L]; OUTLETS], [[0.0; L]; OUTLETS]);
         for (at, step) in self.steps.iter_mut().enumerate() {
@@ -145,6 +145,17 @@ impl<const L: usize> DayDemand<L> {
                 }
             }
             for (load, factor) in plan.loads.iter().zip(factors).filter(|(load, _)| load.asks.is_none()) {
+                if load.week.is_some() {
+                    let watts = &mut step.delivered_w[load.outlet];
+                    for l in 0..L {
+                        let (profile, factor) = (load.day(weekday[l]), factor[l]);
+                        watts[l] += profile.watts[at] * factor;
+                        if load.outlet == 0 {
+                            variance_w2[l] += profile.variance_w2[at] * factor * factor;
+                        }
+                    }
+                    continue;
+                }
                 let (nominal_w, nominal_w2) = (load.profile.watts[at], load.profile.variance_w2[at]);
                 if nominal_w != 0.0 {
                     add(nominal_w, factor, None, &mut step.delivered_w[load.outlet]);

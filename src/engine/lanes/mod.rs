@@ -19,7 +19,6 @@ use super::plan::{Plan, Season};
 use super::trial::{History, LoadOutcome, Luck, Outcome};
 use crate::random::Purpose;
 use crate::random::real::Real;
-use crate::scenario::model::Stands;
 use crate::weather::WeatherPlan;
 use crate::weather::lanes::DaySky;
 use course::Course;
@@ -27,13 +26,7 @@ use course::Course;
 /// Whether a plan can be simulated in lanes. The others go through [`super::Workspace`], with the same weather and luck.
 #[must_use]
 pub fn covers(plan: &Plan) -> bool {
-    let limits = plan.kit.best_estimate().limits();
     plan.season.weather.draws_in_lanes()
-        && matches!(plan.kit.stands, Stands::Indoors | Stands::At(_))
-        && limits.heater_w == 0.0
-        && limits.works
-        && plan.wall_w.iter().all(|w| *w == 0.0)
-        && plan.loads.iter().all(|load| load.week.is_none())
 }
 
 /// A trial that waits for its chunk.

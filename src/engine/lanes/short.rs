@@ -19,6 +19,8 @@ pub(super) struct Where {
     pub at: usize,
     /// Step of the outage.
     pub index: u32,
+    /// Day of the week.
+    pub weekday: usize,
 }
 
 /// What single steps add to each lane, what its loads asked for, and which of them its rules hold off.
@@ -30,8 +32,9 @@ pub(super) struct Fixes<const L: usize> {
     /// Energy asked for, load by load \[Wh\].
     pub asked_wh: Vec<[f64; L]>,
     off: Vec<[bool; L]>,
-    /// Energy that each load asks for from midnight to a step on a plain day \[W × steps\], load by load.
-    until: Vec<f64>,
+    /// Energy that each load asks for from midnight to a step on a plain day \[W × steps\]; of the days of the week one after
+    /// the other where they differ.
+    until: Vec<Vec<f64>>,
 }
 
 impl<const L: usize> Default for Fixes<L> {
@@ -55,20 +58,24 @@ impl<const L: usize> Fixes<L> {
         self.asked_wh.resize(plan.loads.len(), [0.0; L]);
         self.off.clear();
         self.off.resize(plan.loads.len(), [false; L]);
-        self.until.clear();
-        for load in &plan.loads {
-            let mut sum = 0.0;
-            self.until.push(0.0);
-            self.until.extend(load.profile.watts.iter().map(|watts| {
-                sum += watts;
-                sum
-            }));
+        self.until.resize_with(plan.loads.len(), Vec::new);
+        for (load, until) in plan.loads.iter().zip(&mut self.until) {
+            until.clear();
+            for weekday in 0..if load.week.is_some() { 7 } else { 1 } {
+                let mut sum = 0.0;
+                until.push(0.0);
+                until.extend(load.day(weekday).watts.iter().map(|watts| {
+                    sum += watts;
+                    sum
+                }));
+            }
         }
     }
 
     /// Adds what the loads ask for on a day that begins at step `midnight`.
     ///
-    /// * `whole` — whether all lanes have the whole of it; `factors` — the loads' day factors.
+    /// * `whole` — whether all lanes have the whole of it; `factors` — the loads' day factors; `weekday` — the day of the
+    ///   week, lane by lane.
     #[inline(always)]
     pub(super) fn ask(
         &mut self,
@@ -76,21 +83,22 @@ impl<const L: usize> Fixes<L> {
         midnight: usize,
         chunk: &Chunk<'_, L>,
         whole: bool,
-        factors: &[[f64; L]],
+        (factors, weekday): (&[[f64; L]], &[usize; L]),
     ) {
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
-        let loads = plan.loads.iter().zip(self.until.chunks_exact(n + 1));
+        let loads = plan.loads.iter().zip(&self.until);
         for ((asked_wh, factor), (load, until)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
             if load.asks.is_some() {
                 continue;
             }
-            if whole {
+            if whole && load.week.is_none() {
                 for l in 0..L {
                     asked_wh[l] += until[n] * factor[l] * step_h;
                 }
                 continue;
             }
             for l in 0..L {
+                let until = if load.week.is_some() { &until[weekday[l] * (n + 1)..] } else { &until[..] };
                 let place = |step: usize| step.clamp(midnight, midnight + n) - midnight;
                 let (from, to) = (place(chunk.first[l]), place(chunk.end[l]));
                 asked_wh[l] += (until[to] - until[from.min(to)]) * factor[l] * step_h;
@@ -153,10 +161,10 @@ impl<const L: usize> Fixes<L> {
                 demand.add_running(load, run[l]);
                 continue;
             }
-            let factor = factors[k][l];
-            demand.watts[load.class][load.outlet] += load.profile.watts[here.at] * factor;
+            let (factor, profile) = (factors[k][l], load.day(here.weekday));
+            demand.watts[load.class][load.outlet] += profile.watts[here.at] * factor;
             if load.outlet == 0 {
-                demand.variance_w2[load.class] += load.profile.variance_w2[here.at] * factor * factor;
+                demand.variance_w2[load.class] += profile.variance_w2[here.at] * factor * factor;
             }
         }
         let extra = &mut self.extra[l];
@@ -168,7 +176,7 @@ impl<const L: usize> Fixes<L> {
         extra.own_draw_wh -= rig.own_draw_w * step_h;
         let missed = &mut self.missed[l];
         for (k, (load, out)) in plan.loads.iter().zip(loads).enumerate().filter(|(_, (load, _))| load.asks.is_none()) {
-            let asked_wh = load.profile.watts[here.at] * factors[k][l] * step_h;
+            let asked_wh = load.day(here.weekday).watts[here.at] * factors[k][l] * step_h;
             let off = self.off[k][l];
             let share = if off { 0.0 } else { balance.served[load.class][load.outlet] };
             if asked_wh > 0.0 && share < 1.0 {
