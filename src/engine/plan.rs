@@ -95,6 +95,7 @@ pub struct OutagePlan {
 
 impl OutagePlan {
     /// First day, first step and number of steps of one outage. Always takes two numbers from the stream.
+    #[inline]
     pub fn draw(&self, luck: &mut Stream, steps_a_day: usize, step_h: f64) -> (u32, usize, usize) {
         let (u, z) = (luck.uniform(), luck.normal());
         let (day, step) = match self.onset {
@@ -132,7 +133,9 @@ impl OutagePlan {
 
 /// Steps of an outage of so many hours: a step that is begun counts whole (cautious), but for rounding.
 fn whole_steps(hours: f64, step_h: f64) -> usize {
-    ((hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6).ceil() as usize).max(1)
+    let steps = hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6;
+    let whole = steps as usize;
+    (whole + usize::from((whole as f64) < steps)).max(1)
 }
 
 /// What all variants of a kit share: weather and outage.

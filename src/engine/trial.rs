@@ -26,6 +26,7 @@ pub struct Luck {
 impl Luck {
     /// The stream of this trial for one purpose.
     #[must_use]
+    #[inline]
     pub fn stream(self, purpose: Purpose) -> Stream {
         Stream::new(self.seed, self.trial, purpose)
     }
@@ -146,6 +147,7 @@ pub struct Workspace {
 
 impl Season {
     /// Draws a trial's outage.
+    #[inline]
     pub(super) fn draw(&self, luck: Luck, climate_z: f64) -> History {
         let mut stream = luck.stream(Purpose::Outage);
         let (first_day, first_step, steps) = self.outage.draw(&mut stream, self.steps_a_day, self.step_h);

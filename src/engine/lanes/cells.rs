@@ -50,14 +50,13 @@ impl<const L: usize> Default for Cells<L> {
 }
 
 impl<const L: usize> Cells<L> {
+    /// Takes over the figures of all lanes.
     #[inline(always)]
-    pub(super) fn new(rigs: &[Rig], limits: &[Limits], step_h: f64) -> Cells<L> {
-        let mut cells = Cells {
-            keeps: 1.0 - (rigs[0].self_discharge_per_h * step_h).min(1.0),
-            solar_limit_w: rigs[0].solar_limit_w,
-            solar_efficiency: rigs[0].solar_efficiency,
-            ..Cells::default()
-        };
+    pub(super) fn set(&mut self, rigs: &[Rig], limits: &[Limits], step_h: f64) {
+        let cells = self;
+        cells.keeps = 1.0 - (rigs[0].self_discharge_per_h * step_h).min(1.0);
+        cells.solar_limit_w = rigs[0].solar_limit_w;
+        cells.solar_efficiency = rigs[0].solar_efficiency;
         for (l, (rig, limits)) in rigs.iter().zip(limits).enumerate().take(L) {
             let into = rig.charge_efficiency * step_h;
             cells.floor_wh[l] = limits.floor_wh;
@@ -73,7 +72,6 @@ impl<const L: usize> Cells<L> {
             let share = x / (rig.taper_wh + x);
             cells.taper[l] = if rig.taper_wh > 0.0 && share.is_finite() { share } else { 1e30 };
         }
-        cells
     }
 }
 
@@ -95,19 +93,32 @@ pub(super) struct Lane<const L: usize> {
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
 pub(super) type Flags<const L: usize> = [u64; L];
 
-impl<const L: usize> Lane<L> {
-    #[inline(always)]
-    pub(super) fn new(start_wh: [f64; L]) -> Lane<L> {
+impl<const L: usize> Default for Lane<L> {
+    fn default() -> Lane<L> {
         let zero = [0.0; L];
         Lane {
-            stored_wh: start_wh,
-            lowest_wh: start_wh,
+            stored_wh: zero,
+            lowest_wh: zero,
             panel_w: zero,
             taken_w: zero,
             unused_w: zero,
             into_w: zero,
             out_wh: zero,
             self_discharge_wh: zero,
+        }
+    }
+}
+
+impl<const L: usize> Lane<L> {
+    /// Begins with what is in the cells at first.
+    #[inline(always)]
+    pub(super) fn begin(&mut self, rigs: &[Rig]) {
+        for (l, rig) in rigs.iter().enumerate().take(L) {
+            (self.stored_wh[l], self.lowest_wh[l]) = (rig.start_wh, rig.start_wh);
+        }
+        let Lane { panel_w, taken_w, unused_w, into_w, out_wh, self_discharge_wh, .. } = self;
+        for sum in [panel_w, taken_w, unused_w, into_w, out_wh, self_discharge_wh] {
+            sum.fill(0.0);
         }
     }
 

@@ -1,5 +1,7 @@
 //! The course of one plan through a chunk's outages, a day at a time.
 
+use std::ops::Range;
+
 use super::cells::{Cells, Lane};
 use super::demand::{DayDemand, is_fixed};
 use super::short::{Fixes, Where};
@@ -15,7 +17,7 @@ use crate::random::polynomials::less;
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
 
-/// Everything that one plan carries from day to day. Reused from chunk to chunk.
+/// Everything that one plan carries from day to day. Reused from chunk to chunk, for the one plan.
 #[derive(Debug)]
 pub(super) struct Course<R, const L: usize> {
     rigs: Vec<Rig>,
@@ -28,6 +30,8 @@ pub(super) struct Course<R, const L: usize> {
     factors: Vec<[f64; L]>,
     varies: bool,
     demand: DayDemand<L>,
+    /// Whether the demand holds for all trials of the plan.
+    demand_stands: bool,
     delivered: [[f64; L]; OUTLETS],
     lost: [[f64; L]; OUTLETS],
     fixes: Fixes<L>,
@@ -52,13 +56,14 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             factors: Vec::new(),
             varies: false,
             demand: DayDemand::default(),
+            demand_stands: false,
             delivered: [[0.0; L]; OUTLETS],
             lost: [[0.0; L]; OUTLETS],
             fixes: Fixes::default(),
             loads: Vec::new(),
             cells: Cells::default(),
             per_capacity: [0.0; L],
-            lane: Lane::new([0.0; L]),
+            lane: Lane::default(),
             lit: Vec::new(),
             at_input: Vec::new(),
             levels: Vec::new(),
@@ -70,13 +75,16 @@ impl<R: Real, const L: usize> Course<R, L> {
     /// Draws kits, panels and loads of all lanes.
     #[inline(always)]
     pub(super) fn begin(&mut self, plan: &Plan, chunk: &Chunk<'_, L>) {
-        self.rigs.clear();
-        for (trial, unknowns) in chunk.lanes.iter().zip(&mut self.unknowns) {
+        if self.rigs.is_empty() {
+            self.rigs.resize(L, plan.kit.best_estimate());
+        }
+        let doubtful = plan.kit.doubtful();
+        for ((trial, unknowns), rig) in chunk.lanes.iter().zip(&mut self.unknowns).zip(&mut self.rigs) {
             unknowns.clear();
             if plan.season.sun_uncertainty > 0.0 {
                 unknowns.push(trial.history.climate_z);
             }
-            self.rigs.push(plan.kit.draw(trial.luck, trial.history.charge_z, unknowns));
+            plan.kit.draw_anew(&doubtful, (trial.luck, trial.history.charge_z), unknowns, rig);
         }
         panels::draw(plan, chunk, &mut self.rated_w, &mut self.unknowns);
         self.luck.resize_with(plan.loads.len(), Vec::new);
@@ -91,17 +99,19 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.varies = true;
             }
         }
+        let shape = self.rigs[0].shape_at(self.rigs[0].home_c);
         self.limits.clear();
-        self.limits.extend(self.rigs.iter().map(Rig::limits));
-        self.cells = Cells::new(&self.rigs, &self.limits, plan.season.step_h);
+        self.limits.extend(self.rigs.iter().map(|rig| rig.limits_of(&shape)));
+        self.cells.set(&self.rigs, &self.limits, plan.season.step_h);
         for l in 0..L {
             self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
         }
-        self.lane = Lane::new(std::array::from_fn(|l| self.rigs[l].start_wh));
-        (self.delivered, self.lost) = ([[0.0; L]; OUTLETS], [[0.0; L]; OUTLETS]);
-        self.fixes.begin(plan);
-        self.loads.clear();
+        self.lane.begin(&self.rigs);
+        for of_outlet in self.delivered.iter_mut().chain(&mut self.lost) {
+            of_outlet.fill(0.0);
+        }
         self.loads.resize(L * plan.loads.len(), LoadOutcome::default());
+        self.fixes.begin(plan, &mut self.loads);
     }
 
     /// Takes the plan through the next day.
@@ -123,15 +133,18 @@ impl<R: Real, const L: usize> Course<R, L> {
                 *factor = luck.day();
             }
         }
-        if day == 0 || self.varies {
+        if self.varies || (day == 0 && !self.demand_stands) {
             self.demand.fill(plan, &self.rigs, &self.factors);
+            self.demand_stands = !self.varies && plan.kit.outlets_are_known();
         }
         let of_year = (chunk.first_day + day) % 365;
-        panels::fill(plan, of_year, sky, yields, &self.rated_w, (&mut self.lit, &mut self.at_input));
+        let (midnight, next) = (day * n, (day + 1) * n);
+        let (any, all) = chunk.steps(midnight, n);
+        let sunny = (&mut self.lit, &mut self.at_input);
+        panels::fill(plan, (of_year, any.clone()), sky, yields, &self.rated_w, sunny);
 
         // Whole days are summed by their totals, days cut by an end of the outage step by step: lane by lane, so that sums
         // do not depend on the neighbours.
-        let (midnight, next) = (day * n, (day + 1) * n);
         let whole = chunk.latest_first <= midnight && next <= chunk.earliest_end;
         let mut whole_lane = [false; L];
         for l in 0..L {
@@ -148,11 +161,12 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.fixes.ask(plan, midnight, chunk, whole, &self.factors);
         let wants_charge = sink.wants_charge(index);
         self.levels.resize(n, [0; L]);
-        if whole {
-            self.steps::<true>(plan, chunk, midnight, &whole_lane, wants_charge);
-        } else {
-            self.steps::<false>(plan, chunk, midnight, &whole_lane, wants_charge);
+        if !whole {
+            self.count(chunk, midnight, any.clone(), &whole_lane);
         }
+        self.steps::<false>(plan, chunk, midnight, any.start..all.start, wants_charge);
+        self.steps::<true>(plan, chunk, midnight, all.clone(), wants_charge);
+        self.steps::<false>(plan, chunk, midnight, all.end..any.end, wants_charge);
         if wants_charge {
             for l in 0..chunk.count {
                 let (from, to) = (chunk.first[l].max(midnight), chunk.end[l].min(next));
@@ -163,21 +177,38 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
-    /// Takes the steps of a day.
+    /// Adds what is delivered and lost in some steps of a day to the sums of the lanes that do not have the whole of it.
+    #[inline(always)]
+    fn count(&mut self, chunk: &Chunk<'_, L>, midnight: usize, steps: Range<usize>, whole_lane: &[bool; L]) {
+        for at in steps {
+            let (now, asked) = (midnight + at, &self.demand.steps[at]);
+            let mut counted = [0.0; L];
+            for l in 0..L {
+                let counts = (chunk.first[l] <= now) & (now < chunk.end[l]) & !whole_lane[l];
+                counted[l] = if counts { 1.0 } else { 0.0 };
+            }
+            for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet]) {
+                add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
+                add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
+            }
+        }
+    }
+
+    /// Takes some steps of a day.
     ///
-    /// * `WHOLE` — whether the day is within all lanes' outages.
+    /// * `WHOLE` — whether they are within all lanes' outages.
     #[inline(always)]
     fn steps<const WHOLE: bool>(
         &mut self,
         plan: &Plan,
         chunk: &Chunk<'_, L>,
         midnight: usize,
-        whole_lane: &[bool; L],
+        steps: Range<usize>,
         wants_charge: bool,
     ) {
         let mut still = [0; L];
         let mut short = [0; L];
-        for at in 0..plan.season.steps_a_day {
+        for at in steps {
             let now = midnight + at;
             let asked = &self.demand.steps[at];
             let mut active = [true; L];
@@ -185,17 +216,6 @@ impl<R: Real, const L: usize> Course<R, L> {
                 for l in 0..L {
                     active[l] = chunk.first[l] <= now && now < chunk.end[l];
                     still[l] = if active[l] { 0 } else { u64::MAX };
-                }
-                if !active.contains(&true) {
-                    continue;
-                }
-                let mut counted = [0.0; L];
-                for l in 0..L {
-                    counted[l] = if active[l] && !whole_lane[l] { 1.0 } else { 0.0 };
-                }
-                for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet]) {
-                    add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
-                    add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
                 }
             }
             let mut held = false;

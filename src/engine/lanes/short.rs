@@ -36,6 +36,8 @@ pub(super) struct Fixes<const L: usize> {
     /// Energy asked for, load by load \[Wh\].
     pub asked_wh: Vec<[f64; L]>,
     off: Vec<[bool; L]>,
+    /// Lanes that took a step by themselves.
+    singly: [bool; L],
     /// Energy that each load asks for from midnight to a step on a plain day \[W × steps\], load by load.
     until: Vec<f64>,
 }
@@ -47,16 +49,24 @@ impl<const L: usize> Default for Fixes<L> {
             missed: [Missed::default(); L],
             asked_wh: Vec::new(),
             off: Vec::new(),
+            singly: [false; L],
             until: Vec::new(),
         }
     }
 }
 
 impl<const L: usize> Fixes<L> {
-    /// Forgets the chunk before.
-    pub(super) fn begin(&mut self, plan: &Plan) {
-        self.extra.fill(Ledger::default());
-        self.missed.fill(Missed::default());
+    /// Forgets the chunk before, and what became of its loads.
+    ///
+    /// * `loads` — of each lane in turn, those of the plan.
+    pub(super) fn begin(&mut self, plan: &Plan, loads: &mut [LoadOutcome]) {
+        for l in 0..L {
+            if std::mem::take(&mut self.singly[l]) {
+                self.extra[l] = Ledger::default();
+                self.missed[l] = Missed::default();
+                loads[l * plan.loads.len()..(l + 1) * plan.loads.len()].fill(LoadOutcome::default());
+            }
+        }
         self.asked_wh.clear();
         self.asked_wh.resize(plan.loads.len(), [0.0; L]);
         self.off.clear();
@@ -85,6 +95,13 @@ impl<const L: usize> Fixes<L> {
         factors: &[[f64; L]],
     ) {
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
+        let (mut from, mut to) = ([0; L], [0; L]);
+        if !whole {
+            for l in 0..L {
+                to[l] = chunk.end[l].clamp(midnight, midnight + n) - midnight;
+                from[l] = (chunk.first[l].clamp(midnight, midnight + n) - midnight).min(to[l]);
+            }
+        }
         for ((asked_wh, factor), until) in self.asked_wh.iter_mut().zip(factors).zip(self.until.chunks_exact(n + 1)) {
             if whole {
                 for l in 0..L {
@@ -93,9 +110,7 @@ impl<const L: usize> Fixes<L> {
                 continue;
             }
             for l in 0..L {
-                let place = |step: usize| step.clamp(midnight, midnight + n) - midnight;
-                let (from, to) = (place(chunk.first[l]), place(chunk.end[l]));
-                asked_wh[l] += (until[to] - until[from.min(to)]) * factor[l] * step_h;
+                asked_wh[l] += (until[to[l]] - until[from[l]]) * factor[l] * step_h;
             }
         }
     }
@@ -142,6 +157,7 @@ impl<const L: usize> Fixes<L> {
         (factors, loads): (&[[f64; L]], &mut [LoadOutcome]),
     ) -> f64 {
         let (l, step_h) = (here.l, plan.season.step_h);
+        self.singly[l] = true;
         let mut demand = Demand::default();
         for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][l]) {
             let factor = factors[k][l];
