@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::account::{Account, Steps};
 use super::cells::{Cells, Lane};
 use super::demand::{DayDemand, is_fixed};
 use super::short::{Fixes, Where};
@@ -32,6 +33,7 @@ pub(super) struct Course<R, const L: usize> {
     demand: DayDemand<L>,
     /// Whether the demand holds for all trials of the plan.
     demand_stands: bool,
+    account: Account,
     delivered: [[f64; L]; OUTLETS],
     lost: [[f64; L]; OUTLETS],
     fixes: Fixes<L>,
@@ -57,6 +59,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             varies: false,
             demand: DayDemand::default(),
             demand_stands: false,
+            account: Account::default(),
             delivered: [[0.0; L]; OUTLETS],
             lost: [[0.0; L]; OUTLETS],
             fixes: Fixes::default(),
@@ -76,6 +79,7 @@ impl<R: Real, const L: usize> Course<R, L> {
     #[inline(always)]
     pub(super) fn begin(&mut self, plan: &Plan, chunk: &Chunk<'_, L>) {
         if self.rigs.is_empty() {
+            self.account = Account::new(plan);
             self.rigs.resize(L, plan.kit.best_estimate());
         }
         let doubtful = plan.kit.doubtful();
@@ -143,27 +147,11 @@ impl<R: Real, const L: usize> Course<R, L> {
         let sunny = (&mut self.lit, &mut self.at_input);
         panels::fill(plan, (of_year, any.clone()), sky, yields, &self.rated_w, sunny);
 
-        // Whole days are summed by their totals, days cut by an end of the outage step by step: lane by lane, so that sums
-        // do not depend on the neighbours.
-        let whole = chunk.latest_first <= midnight && next <= chunk.earliest_end;
-        let mut whole_lane = [false; L];
-        for l in 0..L {
-            whole_lane[l] = chunk.first[l] <= midnight && next <= chunk.end[l];
+        if self.varies {
+            self.sum_up(plan, chunk, midnight, any.clone());
         }
-        let sums = self.delivered.iter_mut().zip(&self.demand.delivered);
-        for (sum, of_day) in sums.chain(self.lost.iter_mut().zip(&self.demand.lost)) {
-            let mut now = *sum;
-            for l in 0..L {
-                now[l] += if whole_lane[l] { of_day[l] } else { 0.0 };
-            }
-            *sum = now;
-        }
-        self.fixes.ask(plan, midnight, chunk, whole, &self.factors);
         let wants_charge = sink.wants_charge(index);
         self.levels.resize(n, [0; L]);
-        if !whole {
-            self.count(chunk, midnight, any.clone(), &whole_lane);
-        }
         self.steps::<false>(plan, chunk, midnight, any.start..all.start, wants_charge);
         self.steps::<true>(plan, chunk, midnight, all.clone(), wants_charge);
         self.steps::<false>(plan, chunk, midnight, all.end..any.end, wants_charge);
@@ -174,6 +162,33 @@ impl<R: Real, const L: usize> Course<R, L> {
                     sink.charges(index, from - chunk.first[l], &self.levels[from - midnight..to - midnight], l);
                 }
             }
+        }
+    }
+
+    /// Adds what is asked for, delivered and lost on a day to the lanes' sums.
+    ///
+    /// * `steps` — those of the day that lie within any lane's outage.
+    #[inline(always)]
+    fn sum_up(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, midnight: usize, steps: Range<usize>) {
+        let n = plan.season.steps_a_day;
+        // Whole days are summed by their totals, days cut by an end of the outage step by step: lane by lane, so that sums
+        // do not depend on the neighbours.
+        let whole = chunk.latest_first <= midnight && midnight + n <= chunk.earliest_end;
+        let mut whole_lane = [false; L];
+        for l in 0..L {
+            whole_lane[l] = chunk.first[l] <= midnight && midnight + n <= chunk.end[l];
+        }
+        let sums = self.delivered.iter_mut().zip(&self.demand.delivered);
+        for (sum, of_day) in sums.chain(self.lost.iter_mut().zip(&self.demand.lost)) {
+            let mut now = *sum;
+            for l in 0..L {
+                now[l] += if whole_lane[l] { of_day[l] } else { 0.0 };
+            }
+            *sum = now;
+        }
+        self.fixes.ask(plan, midnight, chunk, whole, &self.factors);
+        if !whole {
+            self.count(chunk, midnight, steps, &whole_lane);
         }
     }
 
@@ -237,8 +252,17 @@ impl<R: Real, const L: usize> Course<R, L> {
                 (false, false) => lane.step::<R, false, false>(cells, &asked.bus_w, at_input, &still, &mut short),
             };
             if any || held {
-                for l in (0..L).filter(|&l| short[l] != 0 || (held && still[l] != 0 && active[l])) {
-                    self.alone(plan, chunk, (now, at), l);
+                if held {
+                    for l in 0..L {
+                        short[l] |= if active[l] { still[l] } else { 0 };
+                    }
+                }
+                for four in (0..L).step_by(4) {
+                    if short[four] | short[four + 1] | short[four + 2] | short[four + 3] != 0 {
+                        for l in (four..four + 4).filter(|&l| short[l] != 0) {
+                            self.alone(plan, chunk, (now, at), l);
+                        }
+                    }
                 }
             }
             if wants_charge {
@@ -273,6 +297,16 @@ impl<R: Real, const L: usize> Course<R, L> {
         let lane = &self.lane;
         for l in 0..chunk.count {
             let rig = &self.rigs[l];
+            if !self.varies {
+                let steps = Steps::new(chunk.first[l], chunk.end[l], plan.season.steps_a_day);
+                let (delivered, lost) = self.account.outlets(rig, &steps);
+                for outlet in 0..OUTLETS {
+                    (self.delivered[outlet][l], self.lost[outlet][l]) = (delivered[outlet], lost[outlet]);
+                }
+                for (asked_wh, asked) in self.fixes.asked_wh.iter_mut().zip(self.account.asked(&steps)) {
+                    asked_wh[l] = asked * step_h;
+                }
+            }
             let mut ledger = self.fixes.extra[l];
             let steps = (chunk.end[l] - chunk.first[l]) as f64;
             let (panel_wh, taken_wh) = (lane.panel_w[l] * step_h, lane.taken_w[l] * step_h);

@@ -5,6 +5,7 @@
 //! something goes short, is over an outlet's limit or is held off by a rule, that lane takes the ordinary step by itself.
 //! Nothing crosses from lane to lane, so that outcomes do not depend on the width, and [`covers`] looks at the plan alone.
 
+mod account;
 mod cells;
 mod course;
 mod demand;

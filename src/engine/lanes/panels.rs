@@ -67,9 +67,10 @@ pub(super) fn fill<R: Real, const L: usize>(
                 continue;
             }
             if k == 0 {
-                *at_input = AtInput::none();
+                at_input.add::<true>(array, &plan.input, &rated_w[k], (per_watt, warmth));
+            } else {
+                at_input.add::<false>(array, &plan.input, &rated_w[k], (per_watt, warmth));
             }
-            at_input.add(array, &plan.input, &rated_w[k], (per_watt, warmth));
         }
     }
     if plan.input.amps_max < f64::INFINITY {

@@ -71,7 +71,9 @@ impl<const L: usize> Fixes<L> {
         self.asked_wh.resize(plan.loads.len(), [0.0; L]);
         self.off.clear();
         self.off.resize(plan.loads.len(), [false; L]);
-        self.until.clear();
+        if !self.until.is_empty() {
+            return;
+        }
         for load in &plan.loads {
             let mut sum = 0.0;
             self.until.push(0.0);
