@@ -6,6 +6,7 @@
 //! first, vital loads last.
 
 use super::ledger::Ledger;
+use super::load::LoadPlan;
 use super::rig::{CLASSES, Limits, OUTLETS, Rig};
 
 /// What is asked for in one step.
@@ -17,6 +18,17 @@ pub struct Demand {
     pub variance_w2: [f64; CLASSES],
     /// Whether a load of the class is plugged in and switched on at the outlet, drawing or not.
     pub plugged: [[bool; OUTLETS]; CLASSES],
+}
+
+impl Demand {
+    /// Adds what a load asks for in a step of its plain day, times a factor.
+    pub(super) fn add(&mut self, load: &LoadPlan, at: usize, factor: f64) {
+        self.watts[load.class][load.outlet] += load.profile.watts[at] * factor;
+        self.plugged[load.class][load.outlet] = true;
+        if load.outlet == 0 {
+            self.variance_w2[load.class] += load.profile.variance_w2[at] * factor * factor;
+        }
+    }
 }
 
 /// What comes in during one step.

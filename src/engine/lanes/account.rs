@@ -2,6 +2,7 @@
 
 use crate::engine::plan::Plan;
 use crate::engine::rig::{OUTLETS, Rig};
+use crate::engine::step::Demand;
 
 /// Sums from midnight up to each step of a day, one more than the day has steps.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -26,7 +27,7 @@ impl Until {
 }
 
 /// The steps of an outage.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Steps {
     /// Step of the day of the first, and of the one past the last.
     first: usize,
@@ -58,6 +59,14 @@ struct Outlet {
 pub(super) struct Account {
     loads: Vec<Until>,
     outlets: [Option<Outlet>; OUTLETS],
+    /// What is asked for in each step of a day.
+    pub demands: Vec<Demand>,
+    /// The steps summed last.
+    steps: Option<Steps>,
+    /// Energy that each load asks for in them \[W × steps\].
+    pub asked: Vec<f64>,
+    /// At each outlet: steps awake, power, squares of power.
+    sums: [[f64; 3]; OUTLETS],
 }
 
 impl Account {
@@ -65,6 +74,12 @@ impl Account {
         let n = plan.season.steps_a_day;
         let sleeps = plan.kit.best_estimate().inverter_sleeps;
         let mut account = Account::default();
+        account.demands.resize(n, Demand::default());
+        for load in &plan.loads {
+            for (at, demand) in account.demands.iter_mut().enumerate() {
+                demand.add(load, at, 1.0);
+            }
+        }
         account.loads.extend(plan.loads.iter().map(|load| Until::of(load.profile.watts.iter().copied())));
         for (k, outlet) in account.outlets.iter_mut().enumerate() {
             let loads = || plan.loads.iter().filter(move |load| load.outlet == k);
@@ -86,22 +101,32 @@ impl Account {
         account
     }
 
-    /// Energy that each load asks for \[W × steps\].
-    pub(super) fn asked(&self, steps: &Steps) -> impl Iterator<Item = f64> {
-        self.loads.iter().map(|until| until.over(steps))
+    /// Sums over some steps.
+    #[inline]
+    pub(super) fn over(&mut self, steps: Steps) {
+        // Neighbours in a chunk mostly have the same.
+        if self.steps == Some(steps) {
+            return;
+        }
+        self.steps = Some(steps);
+        self.asked.clear();
+        self.asked.extend(self.loads.iter().map(|until| until.over(&steps)));
+        for (sums, outlet) in self.sums.iter_mut().zip(&self.outlets) {
+            if let Some(Outlet { awake, watts, squares_w2 }) = outlet {
+                *sums = [awake.over(&steps), watts.over(&steps), squares_w2.over(&steps)];
+            }
+        }
     }
 
-    /// Delivered at each outlet and lost in its converter when everything asked for is served \[W × steps\].
+    /// Delivered at each outlet in the steps summed last, and lost in its converter, when everything asked for is served
+    /// \[W × steps\].
     #[inline(always)]
-    pub(super) fn outlets(&self, rig: &Rig, steps: &Steps) -> ([f64; OUTLETS], [f64; OUTLETS]) {
+    pub(super) fn outlets(&self, rig: &Rig) -> ([f64; OUTLETS], [f64; OUTLETS]) {
         let (mut delivered, mut lost) = ([0.0; OUTLETS], [0.0; OUTLETS]);
-        for (k, outlet) in self.outlets.iter().enumerate() {
-            let Some(outlet) = outlet else { continue };
+        for (k, [awake, watts, squares_w2]) in self.sums.iter().enumerate() {
             let curve = if k == 0 { &rig.inverter } else { &rig.converter[k] };
-            delivered[k] = outlet.watts.over(steps);
-            lost[k] = curve.idle_w * outlet.awake.over(steps)
-                + curve.linear * delivered[k]
-                + curve.quadratic_per_w * outlet.squares_w2.over(steps);
+            delivered[k] = *watts;
+            lost[k] = curve.idle_w * awake + curve.linear * watts + curve.quadratic_per_w * squares_w2;
         }
         (delivered, lost)
     }

@@ -138,7 +138,7 @@ impl<const L: usize> Lane<L> {
     ) -> bool {
         let mut any = 0;
         for l in 0..L {
-            let (stored, bus) = (self.stored_wh[l], bus_w[l]);
+            let stored = self.stored_wh[l];
             let left = stored * cells.keeps;
             let from_cells_w = less(more(left - cells.floor_wh[l], 0.0) * cells.power_per_wh[l], cells.discharge_w[l]);
             let (mut taken_w, mut solar_w) = (0.0, 0.0);
@@ -146,7 +146,7 @@ impl<const L: usize> Lane<L> {
                 taken_w = less(at_input.usable_w[l].wide(), cells.solar_limit_w);
                 solar_w = taken_w * cells.solar_efficiency;
             }
-            let mut flag = if solar_w + from_cells_w < bus { u64::MAX } else { 0 };
+            let mut flag = if solar_w + from_cells_w < bus_w[l] { u64::MAX } else { 0 };
             let mut stands = flag;
             if !ALL {
                 flag &= !still[l];
@@ -154,29 +154,29 @@ impl<const L: usize> Lane<L> {
             }
             short[l] = flag;
             any |= flag;
-            // Bits are masked, not chosen: choices between numbers that are loaded become masked loads and stores, which are
-            // slow on many processors.
+            // A lane that stands still loses nothing, gets nothing and is asked for nothing. Bits are masked, not chosen:
+            // choices between numbers that are loaded become masked loads and stores, which are slow on many processors.
             let of = |value: f64| f64::from_bits(value.to_bits() & !stands);
+            let (bus, lost_wh) = (of(bus_w[l]), of(stored - left));
+            let left = stored - lost_wh;
             let (mut into_w, mut out_wh) = (0.0, bus * cells.out_wh_per_w[l]);
             if LIT {
-                let net_w = solar_w - bus;
+                let (taken_w, net_w) = (of(taken_w), of(solar_w) - bus);
                 let surplus_w = more(net_w, 0.0);
                 out_wh = (surplus_w - net_w) * cells.out_wh_per_w[l];
                 let room_wh = less(more(cells.ceiling_wh[l] - left, 0.0), cells.most_into_wh[l]);
                 let accepted_wh = less(room_wh, more(cells.capacity_wh[l] - left, 0.0) * cells.taper[l]);
                 into_w = less(surplus_w, accepted_wh * cells.into_w_per_wh[l]);
                 self.panel_w[l] += of(at_input.panel_w[l].wide());
-                self.taken_w[l] += of(taken_w);
-                self.unused_w[l] += of(surplus_w - into_w);
-                self.into_w[l] += of(into_w);
+                self.taken_w[l] += taken_w;
+                self.unused_w[l] += surplus_w - into_w;
+                self.into_w[l] += into_w;
             }
             let then = more(if LIT { left + into_w * cells.into_wh_per_w[l] } else { left } - out_wh, 0.0);
-            let kept = f64::from_bits(stored.to_bits() & stands);
-            let stored_now = f64::from_bits(of(then).to_bits() | kept.to_bits());
-            self.stored_wh[l] = stored_now;
-            self.lowest_wh[l] = less(stored_now, more(self.lowest_wh[l], 0.0));
-            self.out_wh[l] += of(out_wh);
-            self.self_discharge_wh[l] += of(stored - left);
+            self.stored_wh[l] = then;
+            self.lowest_wh[l] = less(then, more(self.lowest_wh[l], 0.0));
+            self.out_wh[l] += out_wh;
+            self.self_discharge_wh[l] += lost_wh;
         }
         any != 0
     }

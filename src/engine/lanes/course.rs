@@ -284,9 +284,16 @@ impl<R: Real, const L: usize> Course<R, L> {
         let here = Where { l, at, index: (now - chunk.first[l]) as u32 };
         let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
         let asked = &self.demand.steps[at];
+        let now;
+        let demand = if self.varies || plan.any_rule {
+            now = self.fixes.demand(plan, here, &self.factors);
+            &now
+        } else {
+            &self.account.demands[at]
+        };
         let of_lane = (self.lane.stored_wh[l], supply);
         let rig = (&self.rigs[l], &self.limits[l]);
-        let stored = self.fixes.step(plan, rig, of_lane, here, asked, (&self.factors, loads));
+        let stored = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
         self.lane.stored_wh[l] = stored;
         self.lane.lowest_wh[l] = less(stored, self.lane.lowest_wh[l]);
     }
@@ -299,11 +306,12 @@ impl<R: Real, const L: usize> Course<R, L> {
             let rig = &self.rigs[l];
             if !self.varies {
                 let steps = Steps::new(chunk.first[l], chunk.end[l], plan.season.steps_a_day);
-                let (delivered, lost) = self.account.outlets(rig, &steps);
+                self.account.over(steps);
+                let (delivered, lost) = self.account.outlets(rig);
                 for outlet in 0..OUTLETS {
                     (self.delivered[outlet][l], self.lost[outlet][l]) = (delivered[outlet], lost[outlet]);
                 }
-                for (asked_wh, asked) in self.fixes.asked_wh.iter_mut().zip(self.account.asked(&steps)) {
+                for (asked_wh, asked) in self.fixes.asked_wh.iter_mut().zip(&self.account.asked) {
                     asked_wh[l] = asked * step_h;
                 }
             }

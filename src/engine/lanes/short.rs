@@ -146,31 +146,31 @@ impl<const L: usize> Fixes<L> {
         any
     }
 
+    /// What the loads ask for that no rule holds off.
+    pub(super) fn demand(&self, plan: &Plan, here: Where, factors: &[[f64; L]]) -> Demand {
+        let mut demand = Demand::default();
+        for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][here.l]) {
+            demand.add(load, here.at, factors[k][here.l]);
+        }
+        demand
+    }
+
     /// Takes one lane's step; returns what is left in its cells \[Wh\].
     ///
-    /// * `asked` — what the chunk's sums count for this step; `factors` — the loads' day factors.
+    /// * `demand` — what is asked for; `asked` — what the chunk's sums count for this step; `factors` — the loads' day factors.
     pub(super) fn step(
         &mut self,
         plan: &Plan,
         (rig, limits): (&Rig, &Limits),
         (stored_wh, supply): (f64, Supply),
         here: Where,
-        asked: &StepDemand<L>,
+        (demand, asked): (&Demand, &StepDemand<L>),
         (factors, loads): (&[[f64; L]], &mut [LoadOutcome]),
     ) -> f64 {
         let (l, step_h) = (here.l, plan.season.step_h);
         self.singly[l] = true;
-        let mut demand = Demand::default();
-        for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][l]) {
-            let factor = factors[k][l];
-            demand.watts[load.class][load.outlet] += load.profile.watts[here.at] * factor;
-            demand.plugged[load.class][load.outlet] = true;
-            if load.outlet == 0 {
-                demand.variance_w2[load.class] += load.profile.variance_w2[here.at] * factor * factor;
-            }
-        }
         let extra = &mut self.extra[l];
-        let balance = step(rig, limits, stored_wh, supply, &demand, step_h, extra);
+        let balance = step(rig, limits, stored_wh, supply, demand, step_h, extra);
         for outlet in 0..OUTLETS {
             extra.served_wh[outlet] -= asked.delivered_w[outlet][l] * step_h;
             extra.outlet_loss_wh[outlet] -= asked.lost_w[outlet][l] * step_h;
