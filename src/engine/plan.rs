@@ -101,8 +101,8 @@ impl OutagePlan {
         let (day, step) = match self.onset {
             Onset::At { day, step } => (day, step),
             Onset::AnyOf { first_day, days } => {
-                let at = (u * f64::from(days) * steps_a_day as f64) as usize;
-                (first_day + (at / steps_a_day) as u32, at % steps_a_day)
+                let (at, a_day) = ((u * f64::from(days) * steps_a_day as f64) as u32, steps_a_day as u32);
+                (first_day + at / a_day, (at % a_day) as usize)
             }
         };
         let hours = match self.lasts {
@@ -134,8 +134,8 @@ impl OutagePlan {
 /// Steps of an outage of so many hours: a step that is begun counts whole (cautious), but for rounding.
 fn whole_steps(hours: f64, step_h: f64) -> usize {
     let steps = hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6;
-    let whole = steps as usize;
-    (whole + usize::from((whole as f64) < steps)).max(1)
+    let whole = steps as u32;
+    (whole + u32::from(f64::from(whole) < steps)).max(1) as usize
 }
 
 /// What all variants of a kit share: weather and outage.

@@ -130,10 +130,10 @@ impl KitPlan {
         let mut z = [0.0; FIGURES];
         if doubtful.taken > 0 {
             let mut stream = luck.stream(Purpose::Station);
-            for (z, counts) in z.iter_mut().zip(doubtful.counts).take(doubtful.taken) {
-                *z = stream.normal();
-                if counts {
-                    unknowns.push(*z);
+            for k in 0..doubtful.taken.min(FIGURES) {
+                z[k] = stream.normal();
+                if doubtful.counts[k] {
+                    unknowns.push(z[k]);
                 }
             }
         }

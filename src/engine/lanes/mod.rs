@@ -59,7 +59,7 @@ impl Waiting {
     pub fn new(season: &Season, luck: Luck) -> Waiting {
         let climate_z = luck.stream(Purpose::Climate).normal();
         let history = season.draw(luck, climate_z);
-        let systematic = (season.sun_uncertainty * climate_z).exp();
+        let systematic = season.sun_factor(climate_z);
         let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32);
         Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), systematic, group }
     }
