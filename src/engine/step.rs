@@ -122,11 +122,8 @@ pub(super) fn bus_w(rig: &Rig, demand: &Demand) -> f64 {
 }
 
 /// Cuts the demand at each outlet to the outlet's limit, spare loads first. Returns the share that is left of each.
-fn within_outlet_limits(rig: &Rig, demand: &Demand) -> Option<(Demand, [[f64; OUTLETS]; CLASSES])> {
-    let total = |outlet: usize| (0..CLASSES).map(|class| demand.watts[class][outlet]).sum::<f64>();
-    if (0..OUTLETS).all(|outlet| total(outlet) <= rig.outlet_limit_w[outlet]) {
-        return None;
-    }
+#[inline(never)]
+fn cut_to_outlet_limits(rig: &Rig, demand: &Demand) -> (Demand, [[f64; OUTLETS]; CLASSES]) {
     let mut cut = *demand;
     let mut left = [[1.0; OUTLETS]; CLASSES];
     for outlet in 0..OUTLETS {
@@ -144,7 +141,7 @@ fn within_outlet_limits(rig: &Rig, demand: &Demand) -> Option<(Demand, [[f64; OU
             room -= given;
         }
     }
-    Some((cut, left))
+    (cut, left)
 }
 
 /// Energy that the cells can take in during a step \[Wh\].
@@ -190,18 +187,19 @@ pub fn step(
     let solar_w = taken_w * rig.solar_efficiency;
     let wall_w = supply.wall_w * rig.wall_efficiency;
 
-    let limited = within_outlet_limits(rig, demand);
-    let (asked, left) = match &limited {
-        None => (demand, None),
-        Some((cut, left)) => (cut, Some(left)),
-    };
+    let (mut asked, mut everything) = (demand, running(rig, demand));
+    let limited;
+    let mut left = None;
+    if (0..OUTLETS).any(|outlet| everything.delivered_w[outlet] > rig.outlet_limit_w[outlet]) {
+        limited = cut_to_outlet_limits(rig, demand);
+        (asked, left, everything) = (&limited.0, Some(&limited.1), running(rig, &limited.0));
+    }
 
     let from_cells_w =
         ((stored_wh - limits.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(limits.discharge_w);
     let available_w = if limits.works { solar_w + wall_w + from_cells_w } else { 0.0 };
 
     // Share of the step in which exactly the first 0, 1, 2, 3 classes run.
-    let everything = running(rig, asked);
     let mut served = [1.0; CLASSES];
     let (mut delivered_w, mut lost_w, mut own_w) = (everything.delivered_w, everything.lost_w, rig.own_draw_w);
     let mut bus_w = everything.bus_w;

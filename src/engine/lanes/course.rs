@@ -352,7 +352,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             for (load, asked_wh) in loads.iter_mut().zip(&self.fixes.asked_wh) {
                 load.asked_wh = asked_wh[l];
             }
-            sink.outcome(index, &chunk.lanes[l], &outcome, loads, &self.unknowns[l]);
+            sink.outcome(index, chunk.lanes[l], &outcome, loads, &self.unknowns[l]);
         }
     }
 }
