@@ -70,9 +70,11 @@ fn thousands(c: &mut Criterion<CpuTime>, name: &str, plan: &Plan) {
 
 fn benches(c: &mut Criterion<CpuTime>) {
     let (_, four_loads) = compile(FOUR_LOADS);
+    let (_, with_a_cooler) = compile(include_str!("with-a-cooler.toml"));
     let (_, storm) = compile(&STORM.replace("\"4 days\"", "\"14 days\""));
     one_by_one(c, &four_loads);
     thousands(c, "four loads", &four_loads);
+    thousands(c, "a fridge-freezer and three loads", &with_a_cooler);
     thousands(c, "a storm, varying loads, a rule", &storm);
 
     let (scenario, plan) = compile(STORM);

@@ -3,6 +3,7 @@
 //! Sources: tests/data/cooler_energy.toml (10 CFR 430.32(a) and closed forms), tests/data/food_safety.toml (USDA FSIS and
 //! FDA). No hour of these is in the model: it knows watts, litres, kilograms and the heat of water.
 
+use tideover::loads::Turn;
 use tideover::loads::cooler::{CoolerPlan, CoolerState, FULL_KG_PER_LITRE, TEST_INSIDE_C};
 use tideover::scenario::model::{Compartment, Cooler, FoodRule, Load, Pattern, Room};
 use tideover::scenario::{Source, appliances, read};
@@ -47,14 +48,21 @@ fn as_tested(fridge_l: f64, freezer_l: f64, kwh_a_year: f64) -> Cooler {
     }
 }
 
+/// Takes a step with power for a share of it; says whether the rule of the plan declares food lost in it.
+fn settle(state: &mut CoolerState<1>, plan: &CoolerPlan, given: f64, step: u32, step_h: f64) -> bool {
+    let turn = Turn { takes: &[u64::MAX], now: step as usize, first: &[0], step_h };
+    state.settle(plan, &[given], &turn);
+    state.lost_now()[0]
+}
+
 /// Watt-hours that a cooler of `watts` takes in so many hours with power always on.
 fn powered_wh(cooler: &Cooler, watts: f64, steps: u32, step_h: f64) -> f64 {
     let plan = CoolerPlan::new(cooler, watts);
-    let mut state = CoolerState::new(&plan, 1.0, 0.5, step_h);
+    let mut state = CoolerState::<1>::new(&plan, &[1.0], &[0.5], step_h);
     let mut sum = 0.0;
     for step in 0..steps {
-        sum += state.asks(&plan, -99.0) * watts * step_h;
-        state.settle(&plan, 1.0, step, step_h);
+        sum += state.asks(&plan, &[-99.0], step_h)[0] * watts * step_h;
+        settle(&mut state, &plan, 1.0, step, step_h);
     }
     sum
 }
@@ -123,13 +131,13 @@ fn library(change: impl Fn(&mut Cooler)) -> Vec<(String, f64, Cooler)> {
 }
 
 /// Hours after the power fails at which something holds for a part for the first time.
-fn hours_until(cooler: &Cooler, watts: f64, phase: f64, holds: impl Fn(&CoolerState, &CoolerPlan) -> bool) -> f64 {
+fn hours_until(cooler: &Cooler, watts: f64, phase: f64, holds: impl Fn(&CoolerState<1>, &CoolerPlan) -> bool) -> f64 {
     let plan = CoolerPlan::new(cooler, watts);
     let step_h = 1.0 / 60.0;
-    let mut state = CoolerState::new(&plan, 1.0, phase, step_h);
+    let mut state = CoolerState::<1>::new(&plan, &[1.0], &[phase], step_h);
     for step in 0..60 * 24 * 60 {
-        state.asks(&plan, -99.0);
-        state.settle(&plan, 0.0, step, step_h);
+        state.asks(&plan, &[-99.0], step_h);
+        settle(&mut state, &plan, 0.0, step, step_h);
         if holds(&state, &plan) {
             return f64::from(step + 1) * step_h;
         }
@@ -160,7 +168,8 @@ fn frozen_hours(fill: f64, of_label: f64) -> Vec<f64> {
     let freezers = shut.iter().filter(|(_, _, cooler)| cooler.fridge.is_none() && of_a_household(cooler));
     freezers
         .map(|(name, watts, cooler)| {
-            let h = hours_until(cooler, *watts, 0.5, |state, _| state.inside_c()[1].is_some_and(|c| c > -1.001));
+            let h =
+                hours_until(cooler, *watts, 0.5, |state, plan| state.inside_c(plan, 0)[1].is_some_and(|c| c > -1.001));
             println!("{name}, {fill} full, {of_label} of its label: begins to thaw after {h:.1} h");
             h
         })
@@ -201,8 +210,8 @@ fn a_closed_fridge_keeps_its_food_for_about_four_hours() {
         });
         let fridges = shut.iter().filter(|(_, _, cooler)| cooler.fridge.is_some() && of_a_household(cooler));
         for (name, watts, cooler) in fridges {
-            let h = hours_until(cooler, *watts, 0.5, |state, _| {
-                state.food()[0].is_some_and(|food| food.lost_step[0].is_some())
+            let h = hours_until(cooler, *watts, 0.5, |state, plan| {
+                state.food(plan, 0)[0].is_some_and(|food| food.lost_step[0].is_some())
             });
             println!("{name} at {room_c} °C: lost after {h:.1} h");
             assert!((h / hours).ln().abs() < 1.5_f64.ln(), "{name} at {room_c} °C: {h} h");
@@ -214,7 +223,9 @@ fn a_closed_fridge_keeps_its_food_for_about_four_hours() {
     // A small box warms faster, and no rule of thumb may hide it.
     let small = library(|_| {});
     let (_, watts, cooler) = small.iter().find(|(name, _, _)| name == "12 V cooler, 30 litres").expect("a box");
-    let h = hours_until(cooler, *watts, 0.5, |state, _| state.food()[0].is_some_and(|f| f.lost_step[0].is_some()));
+    let h = hours_until(cooler, *watts, 0.5, |state, plan| {
+        state.food(plan, 0)[0].is_some_and(|f| f.lost_step[0].is_some())
+    });
     assert!(h < 3.0, "{h}");
 }
 
@@ -225,7 +236,9 @@ fn without_a_thermometer_the_agencies_hours_count() {
         if let Some(freezer) = &mut cooler.freezer {
             freezer.contents = Kilograms(fill * FULL_KG_PER_LITRE * freezer.volume.0);
         }
-        hours_until(&cooler, 150.0, 0.5, |state, _| state.food()[part].is_some_and(|food| food.lost_step[1].is_some()))
+        hours_until(&cooler, 150.0, 0.5, |state, plan| {
+            state.food(plan, 0)[part].is_some_and(|food| food.lost_step[1].is_some())
+        })
     };
     // The clock has run out in the first minute after the hours.
     let minute = 1.0 / 60.0;
@@ -250,10 +263,10 @@ fn without_a_word_of_the_owner_the_sooner_clock_decides() {
     assert_eq!(freezer.food, FoodRule::Sooner);
     let judged_h = |cooler: &Cooler| {
         let plan = CoolerPlan::new(cooler, 90.0);
-        let mut state = CoolerState::new(&plan, 1.0, 0.5, 0.25);
+        let mut state = CoolerState::<1>::new(&plan, &[1.0], &[0.5], 0.25);
         let lost = |step| {
-            state.asks(&plan, 21.0);
-            state.settle(&plan, 0.0, step, 0.25)
+            state.asks(&plan, &[21.0], 0.25);
+            settle(&mut state, &plan, 0.0, step, 0.25)
         };
         (0..400).position(lost).map_or(f64::INFINITY, |step| 0.25 * (step + 1) as f64)
     };
@@ -274,15 +287,15 @@ fn power_makes_good_the_hours_without_it_only_while_the_food_is_cold() {
     cooler.food = FoodRule::WithoutPower { hours: Hours(4.0) };
     let run = |share: f64| {
         let plan = CoolerPlan::new(&cooler, 20.0);
-        let mut state = CoolerState::new(&plan, 1.0, 0.5, 0.25);
+        let mut state = CoolerState::<1>::new(&plan, &[1.0], &[0.5], 0.25);
         let mut lost = None;
         for step in 0..400 {
-            state.asks(&plan, 21.0);
-            if state.settle(&plan, share, step, 0.25) {
+            state.asks(&plan, &[21.0], 0.25);
+            if settle(&mut state, &plan, share, step, 0.25) {
                 lost.get_or_insert(0.25 * f64::from(step + 1));
             }
         }
-        (lost, state.inside_c()[0].expect("a fridge"))
+        (lost, state.inside_c(&plan, 0)[0].expect("a fridge"))
     };
     let (lost, inside_c) = run(0.5);
     assert!(inside_c > 6.0 && lost.is_some_and(|h| (8.0..=9.0).contains(&h)), "{lost:?} at {inside_c} °C");
@@ -300,7 +313,9 @@ fn above_ninety_degrees_fahrenheit_an_hour_of_warmth_counts_twice() {
         let above = |hours: f64| {
             let cooler =
                 Cooler { food: FoodRule::Above { limit: Celsius(4.0), hours: Hours(hours) }, ..cooler.clone() };
-            hours_until(&cooler, 90.0, 0.5, |state, _| state.food()[0].is_some_and(|food| food.lost_step[0].is_some()))
+            hours_until(&cooler, 90.0, 0.5, |state, plan| {
+                state.food(plan, 0)[0].is_some_and(|food| food.lost_step[0].is_some())
+            })
         };
         above(two) - above(0.0)
     };
@@ -314,14 +329,14 @@ fn shorter_steps_tell_the_same() {
     let plan = CoolerPlan::new(&cooler, 90.0);
     let run = |parts: u32| {
         let step_h = 1.0 / f64::from(parts);
-        let mut state = CoolerState::new(&plan, 1.0, 0.5, step_h);
+        let mut state = CoolerState::<1>::new(&plan, &[1.0], &[0.5], step_h);
         let mut drawn_wh = 0.0;
         for step in 0..48 * parts {
             let share = f64::from(u8::from((step / parts) % 8 < 2));
-            drawn_wh += state.asks(&plan, 0.0) * 90.0 * share * step_h;
-            state.settle(&plan, share, step, step_h);
+            drawn_wh += state.asks(&plan, &[0.0], step_h)[0] * 90.0 * share * step_h;
+            settle(&mut state, &plan, share, step, step_h);
         }
-        let [Some(fridge), Some(freezer)] = state.food() else { panic!("two parts") };
+        let [Some(fridge), Some(freezer)] = state.food(&plan, 0) else { panic!("two parts") };
         (drawn_wh, fridge.warmest_c, freezer.warmest_c)
     };
     let (hour, minute) = (run(1), run(60));

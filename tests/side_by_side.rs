@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange, covers};
 use tideover::engine::plan::Sky;
 use tideover::engine::{Ledger, LoadOutcome, Luck, Outcome, Plan, Silent, Workspace};
+use tideover::loads::cooler::Food;
 use tideover::random::real::Real;
 use tideover::scenario::{Source, read};
 use tideover::weather::world;
@@ -85,6 +86,29 @@ fn covered() -> Vec<(String, Plan)> {
         assert!(covers(&plan), "{name}");
         plans.push((name.into(), plan));
     }
+    let food = std::fs::read_to_string("scenarios/food-and-little-unmet.toml").unwrap();
+    for (name, from, to) in [
+        ("a cooler switched off by a rule", "room = \"indoors\"", "room = \"indoors\"\noff_below = \"40 %\""),
+        ("a cooler outdoors", "room = \"indoors\"", "room = \"outdoors\""),
+        (
+            "a cooler in a cold room, hours alone",
+            "room = \"indoors\"",
+            "room = \"2 °C\"\nfood = \"lost after 4 h without power\"",
+        ),
+        ("a cooler whose food nobody minds", "room = \"indoors\"", "food = \"not judged\""),
+        ("a cooler with hardly any battery", "\"1.0 kWh\"", "\"0.2 kWh\""),
+        ("half a day with a cooler", "\"3 days\"", "\"13 h\""),
+        (
+            "devices that are used more on some days",
+            "count = 2\npriority = \"vital\"",
+            "count = 2\npriority = \"vital\"\nvaries = \"40 %\"",
+        ),
+    ] {
+        assert!(food.contains(from), "{from}");
+        let plan = plan(&food.replace(from, to)).unwrap_or_else(|| panic!("{name}"));
+        assert!(covers(&plan) && plan.any_asks, "{name}");
+        plans.push((name.into(), plan));
+    }
     plans
 }
 
@@ -114,7 +138,7 @@ fn entries(ledger: &Ledger) -> Vec<f64> {
 fn lanes_and_single_trials_agree() {
     let plans = covered();
     assert!(plans.len() >= 8, "{:?}", plans.iter().map(|(name, _)| name).collect::<Vec<_>>());
-    let (mut failed, mut survived) = (0, 0);
+    let (mut failed, mut survived, mut lost) = (0, 0, 0);
     for (name, plan) in &plans {
         let (_, lanes) = side_by_side(plan, Width::Any, false);
         assert_eq!(lanes.len(), TRIALS as usize);
@@ -145,6 +169,15 @@ fn lanes_and_single_trials_agree() {
                 same(a.by_rule_wh, b.by_rule_wh, "missed by rule");
                 same(a.off_h, b.off_h, "hours off");
                 assert_eq!(a.first_off_step, b.first_off_step, "{name}, trial {trial}");
+                for (a, b) in a.food.iter().zip(&b.food) {
+                    assert_eq!(a.map(|food| food.lost_step), b.map(|food| food.lost_step), "{name}, trial {trial}");
+                    let warmest = |food: &Option<Food>| food.map_or(0.0, |food| food.warmest_c);
+                    assert!(
+                        (warmest(a) - warmest(b)).abs() < 1e-9,
+                        "{name}, trial {trial}: {a:?} alone, {b:?} in lanes"
+                    );
+                    lost += u32::from(a.is_some_and(|food| food.lost_step != [None; 2]));
+                }
             }
             failed += u32::from(!outcome.survived);
             survived += u32::from(outcome.survived);
@@ -152,6 +185,7 @@ fn lanes_and_single_trials_agree() {
     }
     // Both kinds of trials must have been met for this to mean anything.
     assert!(failed > 500 && survived > 500, "{failed} failed, {survived} survived");
+    assert!(lost > 500, "food was lost {lost} times");
 }
 
 #[test]

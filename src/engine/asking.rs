@@ -1,10 +1,9 @@
 //! Loads that ask by their own state: coolers and devices with a battery of their own.
 
-use super::load::LoadPlan;
+use super::load::{LoadLuck, LoadPlan};
 use super::step::Demand;
-use super::trial::LoadOutcome;
-use crate::loads::{ChargePlan, CoolerPlan, CoolerState, DayProfile};
-use crate::random::Stream;
+use crate::loads::cooler::{Food, PARTS};
+use crate::loads::{ChargePlan, ChargeState, CoolerPlan, CoolerState, DayProfile, Turn};
 use crate::scenario::model::{Load, Pattern};
 
 /// How a load asks.
@@ -53,101 +52,170 @@ impl Asks {
     }
 }
 
-/// The state of such a load within a trial.
-#[derive(Debug, Clone, Copy, Default)]
-#[allow(clippy::large_enum_variant, reason = "a boxed state would be allocated anew in every trial")]
-pub(super) enum Asking {
+/// The state of such a load within `L` trials, one lane each.
+#[derive(Debug, Default)]
+pub(super) enum Asking<const L: usize> {
     /// Its demand is known beforehand.
     #[default]
     No,
-    Cooler(CoolerState),
-    Charge {
-        left_wh: f64,
-        run: f64,
-        use_factor: f64,
-    },
+    Cooler(Box<CoolerState<L>>),
+    Charge(Box<ChargeState<L>>),
 }
 
-/// What a step did to such a load.
+/// What a step did to such a load in one lane.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Settled {
     /// Energy missed at the outlet \[Wh\].
     pub missed_wh: f64,
+    /// Time that it wanted to run and could not \[h\].
+    pub off_h: f64,
     /// Whether the rule of a cooler declared its food lost.
     pub food_lost: bool,
 }
 
-impl Asking {
-    /// As the outage begins, at step `at` of a day.
-    ///
-    /// * `real` — what it really needs over what is written.
-    pub fn begin(load: &LoadPlan, luck: &mut Stream, real: f64, at: usize, step_h: f64) -> Asking {
-        match load.asks.as_deref() {
-            None => Asking::No,
-            Some(Asks::Cooler(plan)) => Asking::Cooler(CoolerState::new(plan, real, luck.uniform(), step_h)),
-            Some(Asks::Charge(plan)) => Asking::Charge { left_wh: plan.usual_wh[at], run: 0.0, use_factor: 1.0 },
-        }
-    }
-
-    /// Adds what the load asks for in a step to the demand; a load switched off asks for nothing but still needs.
-    pub fn ask(&mut self, load: &LoadPlan, step: &StepOf, switched_off: bool, demand: &mut Demand) {
-        let run = match (self, load.asks.as_deref()) {
-            (Asking::Cooler(state), Some(Asks::Cooler(plan))) => state.asks(plan, step.air_c),
-            (Asking::Charge { left_wh, run, use_factor }, Some(Asks::Charge(plan))) => {
-                *use_factor = step.day_factor;
-                *run = plan.asks(*left_wh, step.at, *use_factor, step.step_h);
-                *run
-            }
-            _ => return,
-        };
-        if switched_off {
-            return;
-        }
-        demand.watts[load.class][load.outlet] += run * load.running_w;
-        if load.outlet == 0 {
-            // A motor that runs a share d of the step, and stands still for the rest: P² d (1 - d).
-            demand.variance_w2[load.class] += load.running_w * load.running_w * run * (1.0 - run);
-        }
-    }
-
-    /// Takes the step, with power for a `share` of it, and books it.
-    pub fn settle(&mut self, load: &LoadPlan, share: f64, index: u32, step_h: f64, out: &mut LoadOutcome) -> Settled {
-        let (asked_wh, missed_wh, off_h, food_lost) = match (self, load.asks.as_deref()) {
-            (Asking::Cooler(state), Some(Asks::Cooler(plan))) => {
-                let lost = state.settle(plan, share, index, step_h);
-                let asked_wh = state.nominal(plan) * load.running_w * step_h;
-                out.food = state.food();
-                (asked_wh, asked_wh * (1.0 - share), (1.0 - share) * step_h, lost)
-            }
-            (Asking::Charge { left_wh, run, use_factor }, Some(Asks::Charge(plan))) => {
-                let (left, missed) = plan.after_step(*left_wh, *run * share, *use_factor, step_h);
-                *left_wh = left;
-                // At the outlet, losses counted.
-                let at_outlet = load.running_w / (plan.charger_w * plan.efficiency);
-                let used_w = plan.use_w * *use_factor;
-                let off_h = if used_w > 0.0 { missed / used_w } else { 0.0 };
-                (used_w * step_h * at_outlet, missed * at_outlet, off_h, false)
-            }
-            _ => return Settled::default(),
-        };
-        out.asked_wh += asked_wh;
-        if missed_wh > 0.0 {
-            out.missed_wh += missed_wh;
-            out.off_h += off_h;
-            out.first_off_step.get_or_insert(index);
-        }
-        Settled { missed_wh, food_lost }
-    }
-}
-
 /// What a load needs to know of a step.
-pub(super) struct StepOf {
+pub(super) struct StepOf<'a, const L: usize> {
     /// Step of the day.
     pub at: usize,
     /// Length \[h\].
     pub step_h: f64,
     /// Temperature outdoors \[°C\].
-    pub air_c: f64,
+    pub air_c: &'a [f64; L],
     /// The load's use on this day over its usual.
-    pub day_factor: f64,
+    pub day_factor: &'a [f64; L],
+}
+
+/// At the outlet for a watt-hour in the device's battery, losses counted.
+fn at_outlet(load: &LoadPlan, plan: &ChargePlan) -> f64 {
+    load.running_w / (plan.charger_w * plan.efficiency)
+}
+
+impl<const L: usize> Asking<L> {
+    /// Makes room for a load's state.
+    pub fn prepare(&mut self, load: &LoadPlan) {
+        match (&self, load.asks.as_deref()) {
+            (Asking::No, None)
+            | (Asking::Cooler(_), Some(Asks::Cooler(_)))
+            | (Asking::Charge(_), Some(Asks::Charge(_))) => {}
+            (_, None) => *self = Asking::No,
+            (_, Some(Asks::Cooler(_))) => *self = Asking::Cooler(Box::default()),
+            (_, Some(Asks::Charge(_))) => *self = Asking::Charge(Box::default()),
+        }
+    }
+
+    /// As the outage of a lane begins, at step `at` of a day.
+    ///
+    /// * `luck` — of the load; its factor is what it really needs over what is written.
+    pub fn begin(&mut self, load: &LoadPlan, l: usize, luck: &mut LoadLuck, at: usize, step_h: f64) {
+        match (self, load.asks.as_deref()) {
+            (Asking::Cooler(state), Some(Asks::Cooler(plan))) => {
+                state.begin(plan, l, (luck.real, luck.stream.uniform()), step_h);
+            }
+            (Asking::Charge(state), Some(Asks::Charge(plan))) => state.begin(plan, l, at),
+            _ => {}
+        }
+    }
+
+    /// Works out which share of a step the load wants to run; a load switched off asks for nothing but still needs.
+    #[inline(always)]
+    pub fn ask(&mut self, load: &LoadPlan, step: &StepOf<'_, L>) {
+        match (self, load.asks.as_deref()) {
+            (Asking::Cooler(state), Some(Asks::Cooler(plan))) => {
+                state.asks(plan, step.air_c, step.step_h);
+            }
+            (Asking::Charge(state), Some(Asks::Charge(plan))) => {
+                state.asks(plan, step.at, step.day_factor, step.step_h);
+            }
+            _ => {}
+        }
+    }
+
+    /// That share; `None` for a load whose demand is known beforehand.
+    #[inline(always)]
+    pub fn run(&self) -> Option<&[f64; L]> {
+        match self {
+            Asking::No => None,
+            Asking::Cooler(state) => Some(state.run()),
+            Asking::Charge(state) => Some(state.run()),
+        }
+    }
+
+    /// Takes the step, with power for a share of it, and adds up what was asked for \[Wh\]. Says whether in any lane food
+    /// was lost or a device ran out.
+    #[inline(always)]
+    pub fn settle(&mut self, load: &LoadPlan, given: &[f64; L], turn: &Turn<'_, L>, asked_wh: &mut [f64; L]) -> bool {
+        let (usual, per_usual_wh, any) = match (self, load.asks.as_deref()) {
+            (Asking::Cooler(state), Some(Asks::Cooler(plan))) => {
+                let lost = state.settle(plan, given, turn);
+                (state.nominal(), load.running_w * turn.step_h, lost)
+            }
+            (Asking::Charge(state), Some(Asks::Charge(plan))) => {
+                let out = state.settle(plan, given, turn);
+                (state.use_factor(), plan.use_w * turn.step_h * at_outlet(load, plan), out)
+            }
+            _ => return false,
+        };
+        for l in 0..L {
+            asked_wh[l] += f64::from_bits((usual[l] * per_usual_wh).to_bits() & turn.takes[l]);
+        }
+        any
+    }
+
+    /// Whether a lane's food was lost or its device ran out in the step just taken.
+    pub fn tells(&self, l: usize) -> bool {
+        match self {
+            Asking::No => false,
+            Asking::Cooler(state) => state.lost_now()[l],
+            Asking::Charge(state) => state.unserved_wh()[l] > 0.0,
+        }
+    }
+
+    /// What the step just taken did to one lane's load, which had power for a share of it.
+    pub fn settled(&self, load: &LoadPlan, l: usize, given: f64, step_h: f64) -> Settled {
+        match (self, load.asks.as_deref()) {
+            (Asking::Cooler(state), _) => Settled {
+                missed_wh: state.nominal()[l] * load.running_w * step_h * (1.0 - given),
+                off_h: (1.0 - given) * step_h,
+                food_lost: state.lost_now()[l],
+            },
+            (Asking::Charge(state), Some(Asks::Charge(plan))) => {
+                let missed_wh = state.unserved_wh()[l];
+                let used_w = plan.use_w * state.use_factor()[l];
+                Settled {
+                    missed_wh: missed_wh * at_outlet(load, plan),
+                    off_h: if used_w > 0.0 { missed_wh / used_w } else { 0.0 },
+                    food_lost: false,
+                }
+            }
+            _ => Settled::default(),
+        }
+    }
+
+    /// What became of the food in a lane's cooler.
+    pub fn food(&self, load: &LoadPlan, l: usize) -> [Option<Food>; PARTS] {
+        match (self, load.asks.as_deref()) {
+            (Asking::Cooler(state), Some(Asks::Cooler(plan))) => state.food(plan, l),
+            _ => [None; PARTS],
+        }
+    }
+}
+
+impl LoadPlan {
+    /// Mean power \[W\] of a load that runs for a share of a step, and the variance about it \[W²\]: a motor that runs a
+    /// share d of the step, and stands still for the rest, P² d (1 - d).
+    #[inline(always)]
+    pub(super) fn while_running(&self, share: f64) -> (f64, f64) {
+        (share * self.running_w, self.running_w * self.running_w * share * (1.0 - share))
+    }
+}
+
+impl Demand {
+    /// Adds a load that runs for a share of the step.
+    pub(super) fn add_running(&mut self, load: &LoadPlan, share: f64) {
+        let (watts, variance_w2) = load.while_running(share);
+        self.watts[load.class][load.outlet] += watts;
+        if load.outlet == 0 {
+            self.variance_w2[load.class] += variance_w2;
+        }
+    }
 }

@@ -1,10 +1,11 @@
 //! What goes missing in a step, and with whom.
 
-use super::asking::{Asking, StepOf};
+use super::asking::{Asking, Settled, StepOf};
 use super::load::LoadPlan;
 use super::plan::Plan;
 use super::step::{Balance, Demand};
 use super::trial::LoadOutcome;
+use crate::loads::Turn;
 
 /// Per-load state within a trial.
 #[derive(Debug, Clone, Default)]
@@ -46,7 +47,11 @@ pub(super) struct Missed {
 }
 
 impl Missed {
-    fn take(&mut self, k: usize, load: &LoadPlan, lost_wh: f64, counts: bool) {
+    /// Takes in what a load missed.
+    ///
+    /// * `counts` — whether it counts against the allowance.
+    #[inline(always)]
+    pub fn take(&mut self, k: usize, load: &LoadPlan, lost_wh: f64, counts: bool) {
         self.all_wh += lost_wh;
         if load.class == 0 {
             self.vital_wh += lost_wh;
@@ -59,8 +64,34 @@ impl Missed {
         }
     }
 
+    /// Takes in what a step did to a load that asks by its own state.
+    ///
+    /// * `counts` — whether energy counts against the allowance; `off` — whether its rule held it off.
+    pub fn book(
+        &mut self,
+        plan: &Plan,
+        (k, counts): (usize, bool),
+        settled: &Settled,
+        (index, off): (u32, bool),
+        out: &mut LoadOutcome,
+    ) {
+        let load = &plan.loads[k];
+        if settled.missed_wh > 0.0 {
+            out.missed_wh += settled.missed_wh;
+            out.off_h += settled.off_h;
+            out.first_off_step.get_or_insert(index);
+            if off {
+                out.by_rule_wh += settled.missed_wh;
+            }
+        }
+        self.take(k, load, settled.missed_wh, counts);
+        if load.class == 0 && settled.food_lost && self.failure.is_none() {
+            self.failure = Some((index, k as u32));
+        }
+    }
+
     /// Judges the step. Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
-    fn judge(&mut self, plan: &Plan, index: u32) {
+    pub fn judge(&mut self, plan: &Plan, index: u32) {
         if self.failure.is_none() && self.counted_wh > plan.allow_unmet_wh + 1e-9 {
             self.failure = Some((index, self.worst.1));
         }
@@ -107,14 +138,19 @@ pub(super) fn known(
 pub(super) fn ask(
     plan: &Plan,
     states: &[LoadState],
-    asking: &mut [Asking],
+    asking: &mut [Asking<1>],
     now: Moment,
     air_c: f64,
     demand: &mut Demand,
 ) {
     for ((asking, state), load) in asking.iter_mut().zip(states).zip(&plan.loads) {
-        let step = StepOf { at: now.at, step_h: now.step_h, air_c, day_factor: state.day_factor[now.day] };
-        asking.ask(load, &step, state.switched_off, demand);
+        let day_factor = [state.day_factor[now.day]];
+        asking.ask(load, &StepOf { at: now.at, step_h: now.step_h, air_c: &[air_c], day_factor: &day_factor });
+        if let Some([run]) = asking.run()
+            && !state.switched_off
+        {
+            demand.add_running(load, *run);
+        }
     }
 }
 
@@ -123,23 +159,22 @@ pub(super) fn ask(
 pub(super) fn settle(
     plan: &Plan,
     states: &[LoadState],
-    asking: &mut [Asking],
+    asking: &mut [Asking<1>],
     balance: &Balance,
     now: Moment,
     loads: &mut [LoadOutcome],
     missed: &mut Missed,
 ) {
+    let turn = Turn { takes: &[u64::MAX], now: now.index as usize, first: &[0], step_h: now.step_h };
     for (k, load) in plan.loads.iter().enumerate() {
         let Some(asks) = load.asks.as_deref() else { continue };
         let state = &states[k];
-        let settled = asking[k].settle(load, share(load, state, balance), now.index, now.step_h, &mut loads[k]);
-        if state.switched_off {
-            loads[k].by_rule_wh += settled.missed_wh;
-        }
-        missed.take(k, load, settled.missed_wh, asks.counts_energy());
-        if load.class == 0 && settled.food_lost && missed.failure.is_none() {
-            missed.failure = Some((now.index, k as u32));
-        }
+        let given = share(load, state, balance);
+        let mut asked_wh = [loads[k].asked_wh];
+        asking[k].settle(load, &[given], &turn, &mut asked_wh);
+        loads[k].asked_wh = asked_wh[0];
+        let settled = asking[k].settled(load, 0, given, now.step_h);
+        missed.book(plan, (k, asks.counts_energy()), &settled, (now.index, state.switched_off), &mut loads[k]);
     }
     missed.judge(plan, now.index);
 }

@@ -138,7 +138,7 @@ pub struct Workspace {
     supplies: Supplies,
     states: Vec<LoadState>,
     /// The states of loads that ask by themselves, in the order of the plan's loads; empty where there are none.
-    asking: Vec<Asking>,
+    asking: Vec<Asking<1>>,
     demands: Vec<Demand>,
     loads: Vec<LoadOutcome>,
     /// Standard normal numbers behind the quantities that are not known, in the order of [`Plan::unknowns`].
@@ -228,8 +228,10 @@ impl Workspace {
     fn draw_loads(&mut self, plan: &Plan, luck: Luck, history: &History) {
         let days = history.days;
         self.states.resize_with(plan.loads.len(), LoadState::default);
-        self.asking.clear();
-        self.asking.resize(if plan.any_asks { plan.loads.len() } else { 0 }, Asking::No);
+        self.asking.resize_with(if plan.any_asks { plan.loads.len() } else { 0 }, Asking::default);
+        for (asking, load) in self.asking.iter_mut().zip(&plan.loads) {
+            asking.prepare(load);
+        }
         for (k, (state, load)) in self.states.iter_mut().zip(&plan.loads).enumerate() {
             state.switched_off = false;
             state.day_factor.clear();
@@ -240,7 +242,7 @@ impl Workspace {
             let mut luck_of_load = LoadLuck::new(load, luck, &mut self.unknowns);
             if load.asks.is_some() {
                 let (at, step_h) = (history.first_step, plan.season.step_h);
-                self.asking[k] = Asking::begin(load, &mut luck_of_load.stream, luck_of_load.real, at, step_h);
+                self.asking[k].begin(load, 0, &mut luck_of_load, at, step_h);
             }
             state.day_factor.extend((0..days).map(|_| luck_of_load.day()));
         }
@@ -293,6 +295,9 @@ impl Workspace {
                 index,
                 &StepView { weather_step, rig, supply, cell_c, demand: &demand, balance: &balance, ledger: &ledger },
             );
+        }
+        for ((asking, load), out) in self.asking.iter().zip(&plan.loads).zip(&mut self.loads) {
+            out.food = asking.food(load, 0);
         }
         ledger.end_wh = stored_wh;
         debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");

@@ -1,6 +1,8 @@
 //! A device with a battery of its own: a telephone, a laptop, a lantern.
 
+use super::Turn;
 use super::profile::coverage;
+use crate::random::polynomials::{less, more};
 use crate::scenario::model::Charge;
 
 /// A device that is used all day and charged while it is plugged in.
@@ -66,6 +68,81 @@ impl ChargePlan {
     pub fn after_step(&self, left_wh: f64, run: f64, use_factor: f64, step_h: f64) -> (f64, f64) {
         let then_wh = left_wh + (run * self.charger_w * self.efficiency - self.use_w * use_factor) * step_h;
         (then_wh.clamp(0.0, self.holds_wh), (-then_wh).max(0.0))
+    }
+}
+
+/// A device within `L` trials, one lane each.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChargeState<const L: usize> {
+    left_wh: [f64; L],
+    run: [f64; L],
+    use_factor: [f64; L],
+    unserved_wh: [f64; L],
+}
+
+impl<const L: usize> Default for ChargeState<L> {
+    fn default() -> ChargeState<L> {
+        let zero = [0.0; L];
+        ChargeState { left_wh: zero, run: zero, use_factor: zero, unserved_wh: zero }
+    }
+}
+
+impl<const L: usize> ChargeState<L> {
+    /// As the power fails in one lane, at step `at` of a day.
+    pub fn begin(&mut self, plan: &ChargePlan, l: usize, at: usize) {
+        (self.left_wh[l], self.run[l], self.unserved_wh[l]) = (plan.usual_wh[at], 0.0, 0.0);
+    }
+
+    /// Share of a step that the charger wants to run, 0 to 1; see [`ChargePlan::asks`].
+    #[inline(always)]
+    pub fn asks(&mut self, plan: &ChargePlan, at: usize, use_factor: &[f64; L], step_h: f64) -> &[f64; L] {
+        let (per_h, per_full_w) = (1.0 / step_h, 1.0 / (plan.efficiency * plan.charger_w));
+        let plugged = plan.plugged[at];
+        for l in 0..L {
+            let room_w = more(plan.holds_wh - self.left_wh[l], 0.0) * per_h + plan.use_w * use_factor[l];
+            self.run[l] = less(room_w * per_full_w, plugged);
+        }
+        self.use_factor = *use_factor;
+        &self.run
+    }
+
+    /// What [`ChargeState::asks`] came to last.
+    #[must_use]
+    pub fn run(&self) -> &[f64; L] {
+        &self.run
+    }
+
+    /// Factor on its use on the present day.
+    #[must_use]
+    pub fn use_factor(&self) -> &[f64; L] {
+        &self.use_factor
+    }
+
+    /// Takes the step with power for a share of it; says whether any lane's device ran out. See
+    /// [`ChargePlan::after_step`].
+    #[inline(always)]
+    pub fn settle(&mut self, plan: &ChargePlan, given: &[f64; L], turn: &Turn<'_, L>) -> bool {
+        let full_w = plan.charger_w * plan.efficiency;
+        let mut out = 0;
+        let (mut left, mut unserved) = ([0.0; L], [0.0; L]);
+        for l in 0..L {
+            let before_wh = self.left_wh[l];
+            let gained_w = self.run[l] * given[l] * full_w - plan.use_w * self.use_factor[l];
+            let takes = turn.takes[l];
+            let change_wh = f64::from_bits((gained_w * turn.step_h).to_bits() & takes);
+            let then_wh = before_wh + change_wh;
+            left[l] = less(more(then_wh, 0.0), plan.holds_wh);
+            unserved[l] = more(-then_wh, 0.0);
+            out |= if unserved[l] > 0.0 { u64::MAX } else { 0 };
+        }
+        (self.left_wh, self.unserved_wh) = (left, unserved);
+        out != 0
+    }
+
+    /// Use that it could not give in the step just taken \[Wh\].
+    #[must_use]
+    pub fn unserved_wh(&self) -> &[f64; L] {
+        &self.unserved_wh
     }
 }
 

@@ -162,9 +162,9 @@ impl Insulated {
 
     /// Mean power \[W\] that must be taken out during a step so that it ends at `target_c`; 0 where it ends colder by
     /// itself. Exact where nothing melts or freezes on the way; otherwise by the heat to be moved and the mean
-    /// temperature, which the next step puts right.
-    #[must_use]
-    pub fn needed_w(&self, heat_wh: f64, target_c: f64, room_c: f64) -> f64 {
+    /// temperature, which the next step puts right. A cooler works it out in lanes; this is what that is held to.
+    #[cfg(test)]
+    pub(super) fn needed_w(&self, heat_wh: f64, target_c: f64, room_c: f64) -> f64 {
         let now_c = self.contents.temperature_c(heat_wh);
         let target_wh = self.contents.heat_wh(target_c);
         let frozen = heat_wh <= 0.0 && target_wh <= 0.0;

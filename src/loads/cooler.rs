@@ -14,9 +14,16 @@
 //! - Within a step the compressor's running is spread evenly, so that the box ends the step where the thermostat wants
 //!   it. Where in its band the thermostat stood as the power failed is drawn once per trial.
 
-use super::contents::{Contents, Insulated};
+mod part;
+mod state;
+
+use super::contents::Contents;
+use crate::random::polynomials::more;
 use crate::scenario::model::{Compartment, Cooler, FoodRule, Room};
 use crate::units::Celsius;
+
+pub use part::Food;
+pub use state::CoolerState;
 
 /// Temperatures of the test behind a label: fresh food 39 °F, freezer 0 °F (10 CFR 430 subpart B, appendices A and B).
 pub const TEST_INSIDE_C: [f64; PARTS] = [35.0 / 9.0, -160.0 / 9.0];
@@ -33,6 +40,8 @@ const EVAPORATOR_BELOW_K: f64 = 10.0;
 const CONDENSER_ABOVE_K: f64 = 12.0;
 /// In a colder room a machine gains no more than in one of this \[°C\]: the lower end of what class N is built for.
 const LOWEST_ROOM_C: f64 = 16.0;
+/// No lift is taken to be less \[K\].
+const LEAST_LIFT_K: f64 = 5.0;
 const KELVIN: f64 = 273.15;
 
 /// Heat of an opened door for each kelvin and litre \[Wh/(K L)\]: the air inside changed once, doubled for the moisture
@@ -90,13 +99,20 @@ pub struct CoolerPlan {
     pub judged_by: [bool; 2],
     /// Temperature of the evaporator \[°C\].
     evaporator_c: f64,
+    /// Over the heat that the running compressor takes out times its lift \[1/(W K)\].
+    per_cooling_w_k: f64,
 }
 
-/// Coefficient of performance between an evaporator and a room \[°C\].
-fn cop(evaporator_c: f64, room_c: f64) -> f64 {
-    let lift_k = room_c.max(LOWEST_ROOM_C) + CONDENSER_ABOVE_K - evaporator_c;
-    // A set point above the condenser's temperature needs no compressor; the lift of 5 K stands for it.
-    CARNOT_SHARE * (evaporator_c + KELVIN) / lift_k.max(5.0)
+/// From an evaporator up to the condenser in a room \[K\]. A set point above the condenser's temperature needs no
+/// compressor; the least lift stands for it.
+#[inline(always)]
+fn lift_k(evaporator_c: f64, room_c: f64) -> f64 {
+    more(more(room_c, LOWEST_ROOM_C) + CONDENSER_ABOVE_K - evaporator_c, LEAST_LIFT_K)
+}
+
+/// Coefficient of performance between an evaporator and a room \[°C\], times the lift \[K\].
+fn cop_k(evaporator_c: f64) -> f64 {
+    CARNOT_SHARE * (evaporator_c + KELVIN)
 }
 
 impl CoolerPlan {
@@ -110,7 +126,10 @@ impl CoolerPlan {
             (0..PARTS).filter(|&k| parts[k].is_some()).map(inside_c).fold(f64::INFINITY, f64::min) - EVAPORATOR_BELOW_K
         };
         let test_room_c = cooler.label_room.0;
-        let leak_w = cooler.label.value.0 / 8760.0 * cop(coldest(&|k| TEST_INSIDE_C[k]), test_room_c);
+        let leak_w = {
+            let evaporator_c = coldest(&|k| TEST_INSIDE_C[k]);
+            cooler.label.value.0 / 8760.0 * cop_k(evaporator_c) / lift_k(evaporator_c, test_room_c)
+        };
         // Litre-kelvins that share the leak.
         let litre_k: f64 =
             (0..PARTS).filter_map(|k| parts[k].map(|part| part.volume.0 * (test_room_c - TEST_INSIDE_C[k]))).sum();
@@ -131,6 +150,7 @@ impl CoolerPlan {
             })
         };
         let (limit, warm) = cooler.food.limit();
+        let evaporator_c = coldest(&|k| parts[k].map_or(f64::INFINITY, |part| part.set.0));
         CoolerPlan {
             parts: [part(0), part(1)],
             compressor_w: watts,
@@ -144,7 +164,8 @@ impl CoolerPlan {
                 FoodRule::WithoutPower { .. } => [false, true],
                 FoodRule::NotJudged => [false, false],
             },
-            evaporator_c: coldest(&|k| parts[k].map_or(f64::INFINITY, |part| part.set.0)),
+            evaporator_c,
+            per_cooling_w_k: 1.0 / (watts * cop_k(evaporator_c)),
         }
     }
 
@@ -161,7 +182,7 @@ impl CoolerPlan {
     /// Heat that the running compressor takes out \[W\] in a room of `room_c` \[°C\].
     #[must_use]
     pub fn cooling_w(&self, room_c: f64) -> f64 {
-        self.compressor_w * cop(self.evaporator_c, room_c)
+        self.compressor_w * cop_k(self.evaporator_c) / lift_k(self.evaporator_c, room_c)
     }
 
     /// Share of the time that the compressor must run to hold its set points in a room; above 1 where it cannot.
@@ -179,138 +200,5 @@ impl CoolerPlan {
     }
 }
 
-/// One part within a trial.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct PartState {
-    walls: Insulated,
-    heat_wh: f64,
-    target_c: f64,
-    needs_w: f64,
-    warm_h: f64,
-    without_h: f64,
-}
-
-/// What became of the food in one part.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Food {
-    /// The warmest it was after any step \[°C\].
-    pub warmest_c: f64,
-    /// Step in which it was lost by the thermometer, and by the hours without power.
-    pub lost_step: [Option<u32>; 2],
-}
-
-/// A cooler within a trial.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CoolerState {
-    parts: [Option<PartState>; PARTS],
-    food: [Option<Food>; PARTS],
-    leak: f64,
-    room_c: f64,
-    cooling_w: f64,
-    needs_w: f64,
-    run: f64,
-}
-
-impl CoolerState {
-    /// As the power fails.
-    ///
-    /// * `leak` — factor on the leak of the walls; `phase` — where the thermostat stands in its band, 0 (coldest) to 1.
-    #[must_use]
-    pub fn new(plan: &CoolerPlan, leak: f64, phase: f64, step_h: f64) -> CoolerState {
-        let leak = leak.max(0.05);
-        let part = |k: usize| {
-            plan.parts[k].map(|part| {
-                let ua_w_per_k = part.walls_w_per_k * leak + part.door_w_per_k;
-                let target_c = part.set_c + (phase - 0.5) * plan.band_k;
-                PartState {
-                    walls: Insulated::new(part.contents, ua_w_per_k, step_h),
-                    heat_wh: part.contents.heat_wh(target_c),
-                    target_c,
-                    needs_w: 0.0,
-                    warm_h: 0.0,
-                    without_h: 0.0,
-                }
-            })
-        };
-        let parts = [part(0), part(1)];
-        let food = parts.map(|part| part.map(|part| Food { warmest_c: part.target_c, lost_step: [None; 2] }));
-        CoolerState { parts, food, leak, room_c: 0.0, cooling_w: 1.0, needs_w: 0.0, run: 0.0 }
-    }
-
-    /// Share of the coming step that the compressor wants to run, 0 to 1.
-    pub fn asks(&mut self, plan: &CoolerPlan, air_c: f64) -> f64 {
-        self.room_c = plan.room_c(air_c);
-        self.cooling_w = plan.cooling_w(self.room_c);
-        self.needs_w = 0.0;
-        for part in self.parts.iter_mut().flatten() {
-            part.needs_w = part.walls.needed_w(part.heat_wh, part.target_c, self.room_c);
-            self.needs_w += part.needs_w;
-        }
-        self.run = (self.needs_w / self.cooling_w).min(1.0);
-        self.run
-    }
-
-    /// Share of the step that would have held the set points: what a step without power is short of.
-    #[must_use]
-    pub fn nominal(&self, plan: &CoolerPlan) -> f64 {
-        plan.holding_share(self.room_c, self.leak).min(1.0)
-    }
-
-    /// Takes the step with power for a `share` of it. Says whether the rule of the plan declares the food lost in it.
-    pub fn settle(&mut self, plan: &CoolerPlan, share: f64, index: u32, step_h: f64) -> bool {
-        let removed = if self.needs_w > 0.0 { share * self.run * self.cooling_w / self.needs_w } else { 0.0 };
-        let hot = if self.room_c > HOT_ROOM_C + 1e-9 { 2.0 } else { 1.0 };
-        let mut lost_now = false;
-        for k in 0..PARTS {
-            let (Some(part), Some(food), Some(fixed)) = (&mut self.parts[k], &mut self.food[k], &plan.parts[k]) else {
-                continue;
-            };
-            let before_c = part.walls.contents.temperature_c(part.heat_wh);
-            part.heat_wh = part.walls.after_step(part.heat_wh, self.room_c, part.needs_w * removed);
-            let after_c = part.walls.contents.temperature_c(part.heat_wh);
-            food.warmest_c = food.warmest_c.max(after_c);
-            let frozen_store = fixed.set_c < fixed.contents.melts_c;
-            let warm = if frozen_store && part.walls.contents.melted(part.heat_wh) > SOFT_AT {
-                1.0
-            } else {
-                share_above(before_c, after_c, plan.limit_c)
-            };
-            part.warm_h += step_h * hot * warm;
-            // An hour with power makes good an hour without, but only once the food is cold again.
-            let made_good = if warm > 0.0 { 0.0 } else { share };
-            part.without_h = (part.without_h + (1.0 - share - made_good) * step_h).max(0.0);
-            let lost = [part.warm_h > plan.warm_h + 1e-9, part.without_h > fixed.keeps_h + 1e-9];
-            for clock in 0..2 {
-                if lost[clock] && food.lost_step[clock].is_none() {
-                    food.lost_step[clock] = Some(index);
-                    lost_now |= plan.judged_by[clock];
-                }
-            }
-        }
-        lost_now
-    }
-
-    /// What became of the food so far.
-    #[must_use]
-    pub fn food(&self) -> [Option<Food>; PARTS] {
-        self.food
-    }
-
-    /// Temperatures of the parts \[°C\].
-    #[must_use]
-    pub fn inside_c(&self) -> [Option<f64>; PARTS] {
-        self.parts.map(|part| part.map(|part| part.walls.contents.temperature_c(part.heat_wh)))
-    }
-}
-
-/// Share of a step spent above a limit by a temperature that moves evenly.
-fn share_above(before_c: f64, after_c: f64, limit_c: f64) -> f64 {
-    // A thermostat that holds the limit itself, to rounding, does not exceed it.
-    let limit_c = limit_c + 1e-9;
-    match (before_c > limit_c, after_c > limit_c) {
-        (true, true) => 1.0,
-        (false, false) => 0.0,
-        (false, true) => (after_c - limit_c) / (after_c - before_c),
-        (true, false) => (before_c - limit_c) / (before_c - after_c),
-    }
-}
+#[cfg(test)]
+mod tests;

@@ -30,38 +30,37 @@ impl<const L: usize> Lanes<L> {
         Lanes { state }
     }
 
-    /// 32 random bits a lane.
-    #[inline(always)]
-    pub fn bits(&mut self) -> [u32; L] {
-        let [a, b, c, d] = &mut self.state;
-        let mut out = [0; L];
-        for l in 0..L {
-            out[l] = a[l].wrapping_add(d[l]).rotate_left(7).wrapping_add(a[l]);
-            let t = b[l] << 9;
-            c[l] ^= a[l];
-            d[l] ^= b[l];
-            b[l] ^= c[l];
-            a[l] ^= d[l];
-            c[l] ^= t;
-            d[l] = d[l].rotate_left(11);
-        }
-        out
-    }
-
     /// Two independent standard normal numbers a lane (Box & Muller 1958), as far out as 6.6 standard deviations.
     #[inline(always)]
     pub fn normals(&mut self, first: &mut [f32; L], second: &mut [f32; L]) {
-        let (size, turn) = (self.bits(), self.bits());
+        let [a, b, c, d] = &mut self.state;
         for l in 0..L {
+            let (size, state) = next([a[l], b[l], c[l], d[l]]);
+            let (turn, state) = next(state);
+            [a[l], b[l], c[l], d[l]] = state;
             // From (0, 1]: 31 bits and a half.
-            let u = ((size[l] >> 1) as i32 as f32 + 0.5) * (1.0 / 2_147_483_648.0);
+            let u = ((size >> 1) as i32 as f32 + 0.5) * (1.0 / 2_147_483_648.0);
             let square = -2.0 * ln(u);
             let radius = (if 0.0 < square { square } else { 0.0 }).sqrt();
-            let (sin, cos) = sin_cos_of_turn(turn[l]);
+            let (sin, cos) = sin_cos_of_turn(turn);
             first[l] = radius * cos;
             second[l] = radius * sin;
         }
     }
+}
+
+/// 32 random bits of a stream and its state after them.
+#[inline(always)]
+fn next([mut a, mut b, mut c, mut d]: [u32; 4]) -> (u32, [u32; 4]) {
+    let out = a.wrapping_add(d).rotate_left(7).wrapping_add(a);
+    let t = b << 9;
+    c ^= a;
+    d ^= b;
+    b ^= c;
+    a ^= d;
+    c ^= t;
+    d = d.rotate_left(11);
+    (out, [a, b, c, d])
 }
 
 /// Natural logarithm of a normal positive number, to 2 units in the last place: the polynomial of the Cephes library
@@ -118,9 +117,12 @@ mod tests {
             })
             .collect();
         for _ in 0..1000 {
-            let bits = lanes.bits();
-            for (lane, stream) in bits.iter().zip(&mut single) {
-                assert_eq!(*lane, stream.next_u32());
+            for (l, stream) in single.iter_mut().enumerate() {
+                let (bits, state) = next(lanes.state.each_ref().map(|word| word[l]));
+                for (word, now) in lanes.state.iter_mut().zip(state) {
+                    word[l] = now;
+                }
+                assert_eq!(bits, stream.next_u32());
             }
         }
     }

@@ -18,10 +18,11 @@ pub(super) struct Cells<const L: usize> {
     out_wh_per_w: [f64; L],
     /// Arriving in the cells for a watt sent to them \[Wh/W\].
     into_wh_per_w: [f64; L],
+    /// Power towards the cells for a watt-hour of room up to the ceiling, within a step \[W/Wh\].
     into_w_per_wh: [f64; L],
-    most_into_wh: [f64; L],
-    /// Share of the room up to full that the taper lets in within a step; huge where there is none.
-    taper: [f64; L],
+    charge_w: [f64; L],
+    /// Power that the taper lets in for a watt-hour of room up to full \[W/Wh\]; huge where there is none.
+    taper_w_per_wh: [f64; L],
     /// Left after self-discharge within a step.
     keeps: f64,
     solar_limit_w: f64,
@@ -40,8 +41,8 @@ impl<const L: usize> Default for Cells<L> {
             out_wh_per_w: zero,
             into_wh_per_w: zero,
             into_w_per_wh: zero,
-            most_into_wh: zero,
-            taper: zero,
+            charge_w: zero,
+            taper_w_per_wh: zero,
             keeps: 1.0,
             solar_limit_w: 0.0,
             solar_efficiency: 1.0,
@@ -67,10 +68,9 @@ impl<const L: usize> Cells<L> {
             cells.out_wh_per_w[l] = step_h / rig.discharge_efficiency;
             cells.into_wh_per_w[l] = into;
             cells.into_w_per_wh[l] = 1.0 / into;
-            cells.most_into_wh[l] = limits.charge_w * into;
-            let x = limits.taper_from_w * into;
-            let share = x / (rig.taper_wh + x);
-            cells.taper[l] = if rig.taper_wh > 0.0 && share.is_finite() { share } else { 1e30 };
+            cells.charge_w[l] = limits.charge_w;
+            let per_wh = limits.taper_from_w / (rig.taper_wh + limits.taper_from_w * into);
+            cells.taper_w_per_wh[l] = if rig.taper_wh > 0.0 && per_wh.is_finite() { per_wh } else { 1e30 };
         }
     }
 }
@@ -87,7 +87,8 @@ pub(super) struct Lane<const L: usize> {
     pub unused_w: [f64; L],
     pub into_w: [f64; L],
     pub out_wh: [f64; L],
-    pub self_discharge_wh: [f64; L],
+    /// What steps that a lane took by itself left in its cells over what they found \[Wh\].
+    pub alone_wh: [f64; L],
 }
 
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
@@ -104,7 +105,7 @@ impl<const L: usize> Default for Lane<L> {
             unused_w: zero,
             into_w: zero,
             out_wh: zero,
-            self_discharge_wh: zero,
+            alone_wh: zero,
         }
     }
 }
@@ -116,8 +117,8 @@ impl<const L: usize> Lane<L> {
         for (l, rig) in rigs.iter().enumerate().take(L) {
             (self.stored_wh[l], self.lowest_wh[l]) = (rig.start_wh, rig.start_wh);
         }
-        let Lane { panel_w, taken_w, unused_w, into_w, out_wh, self_discharge_wh, .. } = self;
-        for sum in [panel_w, taken_w, unused_w, into_w, out_wh, self_discharge_wh] {
+        let Lane { panel_w, taken_w, unused_w, into_w, out_wh, alone_wh, .. } = self;
+        for sum in [panel_w, taken_w, unused_w, into_w, out_wh, alone_wh] {
             sum.fill(0.0);
         }
     }
@@ -164,9 +165,9 @@ impl<const L: usize> Lane<L> {
                 let (taken_w, net_w) = (of(taken_w), of(solar_w) - bus);
                 let surplus_w = more(net_w, 0.0);
                 out_wh = (surplus_w - net_w) * cells.out_wh_per_w[l];
-                let room_wh = less(more(cells.ceiling_wh[l] - left, 0.0), cells.most_into_wh[l]);
-                let accepted_wh = less(room_wh, more(cells.capacity_wh[l] - left, 0.0) * cells.taper[l]);
-                into_w = less(surplus_w, accepted_wh * cells.into_w_per_wh[l]);
+                let room_w = less((cells.ceiling_wh[l] - left) * cells.into_w_per_wh[l], cells.charge_w[l]);
+                let accepted_w = less((cells.capacity_wh[l] - left) * cells.taper_w_per_wh[l], room_w);
+                into_w = less(more(accepted_w, 0.0), surplus_w);
                 self.panel_w[l] += of(at_input.panel_w[l].wide());
                 self.taken_w[l] += taken_w;
                 self.unused_w[l] += surplus_w - into_w;
@@ -174,9 +175,8 @@ impl<const L: usize> Lane<L> {
             }
             let then = more(if LIT { left + into_w * cells.into_wh_per_w[l] } else { left } - out_wh, 0.0);
             self.stored_wh[l] = then;
-            self.lowest_wh[l] = less(then, more(self.lowest_wh[l], 0.0));
+            self.lowest_wh[l] = less(then, self.lowest_wh[l]);
             self.out_wh[l] += out_wh;
-            self.self_discharge_wh[l] += lost_wh;
         }
         any != 0
     }

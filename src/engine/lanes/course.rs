@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::account::{Account, Steps};
+use super::asking::Askers;
 use super::cells::{Cells, Lane};
 use super::demand::{DayDemand, is_fixed};
 use super::short::{Fixes, Where};
@@ -34,6 +35,7 @@ pub(super) struct Course<R, const L: usize> {
     /// Whether the demand holds for all trials of the plan.
     demand_stands: bool,
     account: Account,
+    askers: Askers<L>,
     delivered: [[f64; L]; OUTLETS],
     lost: [[f64; L]; OUTLETS],
     fixes: Fixes<L>,
@@ -60,6 +62,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             demand: DayDemand::default(),
             demand_stands: false,
             account: Account::default(),
+            askers: Askers::default(),
             delivered: [[0.0; L]; OUTLETS],
             lost: [[0.0; L]; OUTLETS],
             fixes: Fixes::default(),
@@ -100,12 +103,16 @@ impl<R: Real, const L: usize> Course<R, L> {
             if !is_fixed(load) {
                 let lanes = chunk.lanes.iter().zip(&mut self.unknowns);
                 luck.extend(lanes.map(|(trial, unknowns)| LoadLuck::new(load, trial.luck, unknowns)));
-                self.varies = true;
+                self.varies |= load.asks.is_none();
             }
         }
+        self.askers.begin(plan, &mut self.luck, &chunk.first);
         let shape = self.rigs[0].shape_at(self.rigs[0].home_c);
         self.limits.clear();
         self.limits.extend(self.rigs.iter().map(|rig| rig.limits_of(&shape)));
+        if !self.demand_stands {
+            self.demand.begin(plan, &self.rigs);
+        }
         self.cells.set(&self.rigs, &self.limits, plan.season.step_h);
         for l in 0..L {
             self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
@@ -138,8 +145,8 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
         }
         if self.varies || (day == 0 && !self.demand_stands) {
-            self.demand.fill(plan, &self.rigs, &self.factors);
-            self.demand_stands = !self.varies && plan.kit.outlets_are_known();
+            self.demand.fill(plan, &self.factors);
+            self.demand_stands = !self.varies && !plan.any_asks && plan.kit.outlets_are_known();
         }
         let of_year = (chunk.first_day + day) % 365;
         let (midnight, next) = (day * n, (day + 1) * n);
@@ -147,14 +154,15 @@ impl<R: Real, const L: usize> Course<R, L> {
         let sunny = (&mut self.lit, &mut self.at_input);
         panels::fill(plan, (of_year, any.clone()), sky, yields, &self.rated_w, sunny);
 
-        if self.varies {
+        if self.varies || plan.any_asks {
             self.sum_up(plan, chunk, midnight, any.clone());
         }
         let wants_charge = sink.wants_charge(index);
         self.levels.resize(n, [0; L]);
-        self.steps::<false>(plan, chunk, midnight, any.start..all.start, wants_charge);
-        self.steps::<true>(plan, chunk, midnight, all.clone(), wants_charge);
-        self.steps::<false>(plan, chunk, midnight, all.end..any.end, wants_charge);
+        let when = (midnight, of_year);
+        self.steps::<false>(plan, chunk, when, any.start..all.start, sky, wants_charge);
+        self.steps::<true>(plan, chunk, when, all.clone(), sky, wants_charge);
+        self.steps::<false>(plan, chunk, when, all.end..any.end, sky, wants_charge);
         if wants_charge {
             for l in 0..chunk.count {
                 let (from, to) = (chunk.first[l].max(midnight), chunk.end[l].min(next));
@@ -202,7 +210,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 let counts = (chunk.first[l] <= now) & (now < chunk.end[l]) & !whole_lane[l];
                 counted[l] = if counts { 1.0 } else { 0.0 };
             }
-            for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet]) {
+            for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet] && !self.demand.asked[outlet]) {
                 add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
                 add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
             }
@@ -217,21 +225,24 @@ impl<R: Real, const L: usize> Course<R, L> {
         &mut self,
         plan: &Plan,
         chunk: &Chunk<'_, L>,
-        midnight: usize,
+        (midnight, of_year): (usize, usize),
         steps: Range<usize>,
+        sky: &DaySky<R, L>,
         wants_charge: bool,
     ) {
         let mut still = [0; L];
         let mut short = [0; L];
         for at in steps {
             let now = midnight + at;
-            let asked = &self.demand.steps[at];
             let mut active = [true; L];
             if !WHOLE {
                 for l in 0..L {
                     active[l] = chunk.first[l] <= now && now < chunk.end[l];
                     still[l] = if active[l] { 0 } else { u64::MAX };
                 }
+            }
+            if plan.any_asks {
+                self.ask(plan, (at, of_year), sky, &active);
             }
             let mut held = false;
             if plan.any_rule {
@@ -244,6 +255,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 }
             }
             let all = WHOLE && !held;
+            let asked = self.demand.step(at);
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
             let any = match (self.lit[at], all) {
                 (true, true) => lane.step::<R, true, true>(cells, &asked.bus_w, at_input, &still, &mut short),
@@ -265,9 +277,35 @@ impl<R: Real, const L: usize> Course<R, L> {
                     }
                 }
             }
+            if plan.any_asks {
+                let mut takes = [0; L];
+                for l in 0..L {
+                    takes[l] = if active[l] { u64::MAX } else { 0 };
+                }
+                let when = (now, &chunk.first);
+                self.askers.settle(plan, when, &takes, &mut self.fixes, &mut self.loads);
+            }
             if wants_charge {
                 levels(&self.lane.stored_wh, &self.per_capacity, &mut self.levels[at]);
             }
+        }
+    }
+
+    /// Works out what loads ask for that ask by their own state.
+    #[inline(always)]
+    fn ask(&mut self, plan: &Plan, (at, of_year): (usize, usize), sky: &DaySky<R, L>, active: &[bool; L]) {
+        let air: [R; L] = plan.season.weather.air_c(sky, of_year, at);
+        let (mut air_c, mut counted) = ([0.0; L], [0.0; L]);
+        for l in 0..L {
+            air_c[l] = air[l].wide();
+            counted[l] = if active[l] { 1.0 } else { 0.0 };
+        }
+        self.askers.ask(plan, at, &air_c, &self.factors);
+        self.demand.ask(plan, at, &self.askers.states);
+        let asked = self.demand.step(at);
+        for outlet in (0..OUTLETS).filter(|&outlet| self.demand.asked[outlet]) {
+            add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
+            add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
         }
     }
 
@@ -283,17 +321,20 @@ impl<R: Real, const L: usize> Course<R, L> {
         };
         let here = Where { l, at, index: (now - chunk.first[l]) as u32 };
         let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
-        let asked = &self.demand.steps[at];
+        let asked = self.demand.step(at);
         let now;
-        let demand = if self.varies || plan.any_rule {
-            now = self.fixes.demand(plan, here, &self.factors);
+        let demand = if self.varies || plan.any_rule || plan.any_asks {
+            now = self.fixes.demand(plan, here, &self.factors, &self.askers.states);
             &now
         } else {
             &self.account.demands[at]
         };
         let of_lane = (self.lane.stored_wh[l], supply);
         let rig = (&self.rigs[l], &self.limits[l]);
-        let stored = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
+        let balance = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
+        self.askers.give(plan, l, &balance, &self.fixes);
+        let stored = balance.stored_wh;
+        self.lane.alone_wh[l] += stored - self.lane.stored_wh[l];
         self.lane.stored_wh[l] = stored;
         self.lane.lowest_wh[l] = less(stored, self.lane.lowest_wh[l]);
     }
@@ -304,7 +345,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         let lane = &self.lane;
         for l in 0..chunk.count {
             let rig = &self.rigs[l];
-            if !self.varies {
+            if !self.varies && !plan.any_asks {
                 let steps = Steps::new(chunk.first[l], chunk.end[l], plan.season.steps_a_day);
                 self.account.over(steps);
                 let (delivered, lost) = self.account.outlets(rig);
@@ -320,6 +361,9 @@ impl<R: Real, const L: usize> Course<R, L> {
             let (panel_wh, taken_wh) = (lane.panel_w[l] * step_h, lane.taken_w[l] * step_h);
             let used_wh = taken_wh * rig.solar_efficiency - lane.unused_w[l] * step_h;
             let unused_wh = lane.unused_w[l] * step_h / rig.solar_efficiency;
+            // What is gone from the cells and went nowhere else.
+            let into_wh = lane.into_w[l] * step_h * rig.charge_efficiency;
+            let gone_wh = rig.start_wh + lane.alone_wh[l] + into_wh - lane.out_wh[l] - lane.stored_wh[l];
             ledger.add(&Ledger {
                 solar_wh: panel_wh,
                 curtailed_wh: panel_wh - used_wh / rig.solar_efficiency,
@@ -333,7 +377,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 discharging_loss_wh: lane.out_wh[l] * (1.0 - rig.discharge_efficiency),
                 outlet_loss_wh: std::array::from_fn(|outlet| self.lost[outlet][l] * step_h),
                 own_draw_wh: rig.own_draw_w * steps * step_h,
-                self_discharge_wh: lane.self_discharge_wh[l],
+                self_discharge_wh: gone_wh.max(0.0),
                 ..Ledger::default()
             });
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
@@ -345,12 +389,16 @@ impl<R: Real, const L: usize> Course<R, L> {
                 vital_missed_wh: missed.vital_wh,
                 missed_wh: missed.all_wh,
                 lowest_charge: lane.lowest_wh[l] / rig.capacity_wh,
-                margin: if survived { lane.lowest_wh[l] } else { -missed.vital_wh } / rig.capacity_wh,
+                // Food can be lost without any energy missed.
+                margin: if survived { lane.lowest_wh[l] } else { -missed.vital_wh.max(1e-3) } / rig.capacity_wh,
                 ledger,
             };
             let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
             for (load, asked_wh) in loads.iter_mut().zip(&self.fixes.asked_wh) {
                 load.asked_wh = asked_wh[l];
+            }
+            for ((out, load), state) in loads.iter_mut().zip(&plan.loads).zip(&self.askers.states) {
+                out.food = state.food(load, l);
             }
             sink.outcome(index, chunk.lanes[l], &outcome, loads, &self.unknowns[l]);
         }

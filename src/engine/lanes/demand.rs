@@ -1,12 +1,13 @@
 //! What is asked for on one day, in lanes.
 
+use crate::engine::asking::Asking;
 use crate::engine::load::LoadPlan;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{OUTLETS, Rig};
 
 /// Whether a load draws the same on every day of every trial.
 pub(super) fn is_fixed(load: &LoadPlan) -> bool {
-    load.watts_sd == 0.0 && load.day_sigma == 0.0
+    load.watts_sd == 0.0 && load.day_sigma == 0.0 && load.asks.is_none()
 }
 
 /// One step of a day when everything asked for is served.
@@ -18,93 +19,188 @@ pub(super) struct StepDemand<const L: usize> {
     pub delivered_w: [[f64; L]; OUTLETS],
     /// Lost in each outlet's converter \[W\].
     pub lost_w: [[f64; L]; OUTLETS],
+    /// Variance of AC power within the step \[W²\]; kept where loads ask for AC by their own state.
+    variance_w2: [f64; L],
+}
+
+impl<const L: usize> Default for StepDemand<L> {
+    fn default() -> StepDemand<L> {
+        let zero = [[0.0; L]; OUTLETS];
+        StepDemand { bus_w: [0.0; L], delivered_w: zero, lost_w: zero, variance_w2: [0.0; L] }
+    }
 }
 
 /// A day's demand.
 #[derive(Debug)]
 pub(super) struct DayDemand<const L: usize> {
-    /// Step by step.
+    /// Step by step, without the loads that ask by their own state and what their outlets lose.
     pub steps: Vec<StepDemand<L>>,
-    /// Sums over the day of what is delivered and lost \[W × steps\].
+    /// Sums over the day of what is delivered and lost \[W × steps\], without the outlets of those loads.
     pub delivered: [[f64; L]; OUTLETS],
     pub lost: [[f64; L]; OUTLETS],
     /// Whether any load hangs on an outlet.
     pub on: [bool; OUTLETS],
+    /// Whether a load that asks by its own state does.
+    pub asked: [bool; OUTLETS],
+    /// The present step with those loads.
+    present: StepDemand<L>,
+    outlets: [Converter<L>; OUTLETS],
+    own_w: [f64; L],
 }
 
 impl<const L: usize> Default for DayDemand<L> {
     fn default() -> DayDemand<L> {
-        DayDemand { steps: Vec::new(), delivered: [[0.0; L]; OUTLETS], lost: [[0.0; L]; OUTLETS], on: [false; OUTLETS] }
+        let zero = [[0.0; L]; OUTLETS];
+        DayDemand {
+            steps: Vec::new(),
+            delivered: zero,
+            lost: zero,
+            on: [false; OUTLETS],
+            asked: [false; OUTLETS],
+            present: StepDemand::default(),
+            outlets: Default::default(),
+            own_w: [0.0; L],
+        }
     }
 }
 
-/// A converter's figures, lane by lane.
-struct Curves<const L: usize> {
+/// An outlet's converter, lane by lane.
+#[derive(Debug, Clone, Copy)]
+struct Converter<const L: usize> {
     idle_w: [f64; L],
     linear: [f64; L],
     quadratic_per_w: [f64; L],
+    limit_w: [f64; L],
+    /// Whether it sleeps while nothing is asked for.
+    sleeps: bool,
+}
+
+impl<const L: usize> Default for Converter<L> {
+    fn default() -> Converter<L> {
+        let zero = [0.0; L];
+        Converter { idle_w: zero, linear: zero, quadratic_per_w: zero, limit_w: zero, sleeps: false }
+    }
+}
+
+impl<const L: usize> Converter<L> {
+    /// What it loses, and bus power with it; see [`crate::kit::LossCurve`].
+    #[inline(always)]
+    fn convert(&self, watts: &[f64; L], variance_w2: &[f64; L], lost_w: &mut [f64; L], bus_w: &mut [f64; L]) {
+        let sleeps = if self.sleeps { u64::MAX } else { 0 };
+        for l in 0..L {
+            let watts = watts[l];
+            let square = watts * watts + variance_w2[l];
+            let loss = self.idle_w[l] + self.linear[l] * watts + self.quadratic_per_w[l] * square;
+            let asleep = if watts <= 0.0 { sleeps } else { 0 };
+            let loss = f64::from_bits(loss.to_bits() & !asleep);
+            lost_w[l] = loss;
+            bus_w[l] += if watts <= self.limit_w[l] { watts + loss } else { f64::INFINITY };
+        }
+    }
 }
 
 impl<const L: usize> DayDemand<L> {
+    /// Takes over the rigs of a chunk.
+    #[inline(always)]
+    pub(super) fn begin(&mut self, plan: &Plan, rigs: &[Rig]) {
+        for (outlet, converter) in self.outlets.iter_mut().enumerate() {
+            converter.sleeps = outlet == 0 && rigs.first().is_some_and(|rig| rig.inverter_sleeps);
+            for (l, rig) in rigs.iter().enumerate().take(L) {
+                let curve = if outlet == 0 { &rig.inverter } else { &rig.converter[outlet] };
+                converter.idle_w[l] = curve.idle_w;
+                converter.linear[l] = curve.linear;
+                converter.quadratic_per_w[l] = curve.quadratic_per_w;
+                converter.limit_w[l] = rig.outlet_limit_w[outlet];
+            }
+        }
+        for (own_w, rig) in self.own_w.iter_mut().zip(rigs) {
+            *own_w = rig.own_draw_w;
+        }
+        let mut on = [false; OUTLETS];
+        self.asked = [false; OUTLETS];
+        for load in &plan.loads {
+            on[load.outlet] = true;
+            self.asked[load.outlet] |= load.asks.is_some();
+        }
+        if on != self.on {
+            // Outlets without loads stay as they are from here on: at nothing.
+            self.steps.clear();
+            self.present = StepDemand::default();
+            self.on = on;
+        }
+    }
+
     /// Works out a day.
     ///
     /// * `factors` — day factor of each load, in lanes.
     #[inline(always)]
-    pub(super) fn fill(&mut self, plan: &Plan, rigs: &[Rig], factors: &[[f64; L]]) {
-        let n = plan.season.steps_a_day;
-        let curve = |outlet: usize, l: usize| if outlet == 0 { &rigs[l].inverter } else { &rigs[l].converter[outlet] };
-        let curves: [Curves<L>; OUTLETS] = std::array::from_fn(|outlet| Curves {
-            idle_w: std::array::from_fn(|l| curve(outlet, l).idle_w),
-            linear: std::array::from_fn(|l| curve(outlet, l).linear),
-            quadratic_per_w: std::array::from_fn(|l| curve(outlet, l).quadratic_per_w),
-        });
-        let own_w: [f64; L] = std::array::from_fn(|l| rigs[l].own_draw_w);
-        let limit_w: [[f64; L]; OUTLETS] =
-            std::array::from_fn(|outlet| std::array::from_fn(|l| rigs[l].outlet_limit_w[outlet]));
-        let on: [bool; OUTLETS] = std::array::from_fn(|outlet| plan.loads.iter().any(|load| load.outlet == outlet));
-        let sleeps = rigs.first().is_some_and(|rig| rig.inverter_sleeps);
-        let zero = [[0.0; L]; OUTLETS];
-        if on != self.on {
-            // Outlets without loads stay as they are from here on: at nothing.
-            self.steps.clear();
-            self.on = on;
-        }
-        self.steps.resize(n, StepDemand { bus_w: own_w, delivered_w: zero, lost_w: zero });
-        let (mut delivered, mut lost_sum, mut variance_w2) = (zero, zero, [0.0; L]);
+    pub(super) fn fill(&mut self, plan: &Plan, factors: &[[f64; L]]) {
+        self.steps.resize_with(plan.season.steps_a_day, StepDemand::default);
+        let (mut delivered, mut lost) = ([[0.0; L]; OUTLETS], [[0.0; L]; OUTLETS]);
         for (at, step) in self.steps.iter_mut().enumerate() {
-            variance_w2.fill(0.0);
-            for (watts, on) in step.delivered_w.iter_mut().zip(on) {
+            let mut variance_w2 = [0.0; L];
+            for (watts, on) in step.delivered_w.iter_mut().zip(self.on) {
                 if on {
                     watts.fill(0.0);
                 }
             }
-            for (k, load) in plan.loads.iter().enumerate() {
+            for (load, factor) in plan.loads.iter().zip(factors).filter(|(load, _)| load.asks.is_none()) {
                 let (nominal_w, nominal_w2) = (load.profile.watts[at], load.profile.variance_w2[at]);
                 if nominal_w != 0.0 {
-                    add(nominal_w, &factors[k], None, &mut step.delivered_w[load.outlet]);
+                    add(nominal_w, factor, None, &mut step.delivered_w[load.outlet]);
                 }
                 if load.outlet == 0 && nominal_w2 != 0.0 {
-                    add(nominal_w2, &factors[k], Some(&factors[k]), &mut variance_w2);
+                    add(nominal_w2, factor, Some(factor), &mut variance_w2);
                 }
             }
-            step.bus_w = own_w;
-            for outlet in (0..OUTLETS).filter(|&outlet| on[outlet]) {
-                let Curves { idle_w, linear, quadratic_per_w } = &curves[outlet];
-                let (watts, lost) = (&step.delivered_w[outlet], &mut step.lost_w[outlet]);
-                for l in 0..L {
-                    let square = if outlet == 0 { watts[l] * watts[l] + variance_w2[l] } else { watts[l] * watts[l] };
-                    let awake = if outlet == 0 && sleeps && watts[l] <= 0.0 { 0.0 } else { 1.0 };
-                    let loss = (idle_w[l] + linear[l] * watts[l] + quadratic_per_w[l] * square) * awake;
-                    lost[l] = loss;
-                    step.bus_w[l] += if watts[l] <= limit_w[outlet][l] { watts[l] + loss } else { f64::INFINITY };
-                }
+            step.bus_w = self.own_w;
+            for outlet in (0..OUTLETS).filter(|&outlet| self.on[outlet] && !self.asked[outlet]) {
+                let (watts, lost_w) = (&step.delivered_w[outlet], &mut step.lost_w[outlet]);
+                let variance_w2 = if outlet == 0 { &variance_w2 } else { &[0.0; L] };
+                self.outlets[outlet].convert(watts, variance_w2, lost_w, &mut step.bus_w);
                 for l in 0..L {
                     delivered[outlet][l] += watts[l];
-                    lost_sum[outlet][l] += lost[l];
+                    lost[outlet][l] += lost_w[l];
                 }
             }
+            if self.asked[0] {
+                step.variance_w2 = variance_w2;
+            }
         }
-        (self.delivered, self.lost) = (delivered, lost_sum);
+        (self.delivered, self.lost) = (delivered, lost);
+    }
+
+    /// Works out a step with the loads that ask by their own state, and what their outlets lose.
+    #[inline(always)]
+    pub(super) fn ask(&mut self, plan: &Plan, at: usize, asking: &[Asking<L>]) {
+        let (base, now) = (&self.steps[at], &mut self.present);
+        let mut bus_w = base.bus_w;
+        for outlet in (0..OUTLETS).filter(|&outlet| self.on[outlet]) {
+            let mut watts = base.delivered_w[outlet];
+            if !self.asked[outlet] {
+                (now.delivered_w[outlet], now.lost_w[outlet]) = (watts, base.lost_w[outlet]);
+                continue;
+            }
+            let mut variance_w2 = if outlet == 0 { base.variance_w2 } else { [0.0; L] };
+            let loads = plan.loads.iter().zip(asking).filter(|(load, _)| load.outlet == outlet);
+            for (load, run) in loads.filter_map(|(load, asking)| Some((load, asking.run()?))) {
+                for l in 0..L {
+                    let (mean_w, spread_w2) = load.while_running(run[l]);
+                    watts[l] += mean_w;
+                    variance_w2[l] += if outlet == 0 { spread_w2 } else { 0.0 };
+                }
+            }
+            let mut lost_w = [0.0; L];
+            self.outlets[outlet].convert(&watts, &variance_w2, &mut lost_w, &mut bus_w);
+            (now.delivered_w[outlet], now.lost_w[outlet]) = (watts, lost_w);
+        }
+        now.bus_w = bus_w;
+    }
+
+    /// A step, the present one where loads ask by their own state.
+    #[inline(always)]
+    pub(super) fn step(&self, at: usize) -> &StepDemand<L> {
+        if self.asked == [false; OUTLETS] { &self.steps[at] } else { &self.present }
     }
 }
 

@@ -6,6 +6,7 @@
 //! Nothing crosses from lane to lane, so that outcomes do not depend on the width, and [`covers`] looks at the plan alone.
 
 mod account;
+mod asking;
 mod cells;
 mod course;
 mod demand;
@@ -34,7 +35,6 @@ pub fn covers(plan: &Plan) -> bool {
         && limits.heater_w == 0.0
         && limits.works
         && plan.wall_w.iter().all(|w| *w == 0.0)
-        && !plan.any_asks
         && plan.loads.iter().all(|load| load.week.is_none())
 }
 

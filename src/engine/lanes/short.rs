@@ -2,10 +2,12 @@
 
 use super::Chunk;
 use super::demand::StepDemand;
+use crate::engine::asking::Asking;
 use crate::engine::ledger::Ledger;
+use crate::engine::missed::Missed;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{Limits, OUTLETS, Rig};
-use crate::engine::step::{Demand, Supply, step};
+use crate::engine::step::{Balance, Demand, Supply, step};
 use crate::engine::trial::LoadOutcome;
 
 /// Where in a chunk a step is.
@@ -19,14 +21,6 @@ pub(super) struct Where {
     pub index: u32,
 }
 
-/// What a lane missed so far.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Missed {
-    pub all_wh: f64,
-    pub vital_wh: f64,
-    pub failure: Option<(u32, u32)>,
-}
-
 /// What single steps add to each lane, what its loads asked for, and which of them its rules hold off.
 #[derive(Debug)]
 pub(super) struct Fixes<const L: usize> {
@@ -36,8 +30,8 @@ pub(super) struct Fixes<const L: usize> {
     /// Energy asked for, load by load \[Wh\].
     pub asked_wh: Vec<[f64; L]>,
     off: Vec<[bool; L]>,
-    /// Lanes that took a step by themselves.
-    singly: [bool; L],
+    /// Lanes that took a step by themselves or missed anything.
+    pub singly: [bool; L],
     /// Energy that each load asks for from midnight to a step on a plain day \[W × steps\], load by load.
     until: Vec<f64>,
 }
@@ -104,7 +98,11 @@ impl<const L: usize> Fixes<L> {
                 from[l] = (chunk.first[l].clamp(midnight, midnight + n) - midnight).min(to[l]);
             }
         }
-        for ((asked_wh, factor), until) in self.asked_wh.iter_mut().zip(factors).zip(self.until.chunks_exact(n + 1)) {
+        let loads = plan.loads.iter().zip(self.until.chunks_exact(n + 1));
+        for ((asked_wh, factor), (load, until)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
+            if load.asks.is_some() {
+                continue;
+            }
             if whole {
                 for l in 0..L {
                     asked_wh[l] += until[n] * factor[l] * step_h;
@@ -146,16 +144,28 @@ impl<const L: usize> Fixes<L> {
         any
     }
 
+    /// Whether a lane's load is held off by its rule.
+    pub(super) fn holds_off(&self, load: usize, l: usize) -> bool {
+        self.off[load][l]
+    }
+
     /// What the loads ask for that no rule holds off.
-    pub(super) fn demand(&self, plan: &Plan, here: Where, factors: &[[f64; L]]) -> Demand {
-        let mut demand = Demand::default();
-        for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][here.l]) {
-            demand.add(load, here.at, factors[k][here.l]);
+    ///
+    /// * `factors` — the loads' day factors; `asking` — the loads that ask by their own state.
+    pub(super) fn demand(&self, plan: &Plan, here: Where, factors: &[[f64; L]], asking: &[Asking<L>]) -> Demand {
+        let (l, mut demand) = (here.l, Demand::default());
+        for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][l]) {
+            if let Some(run) = asking.get(k).and_then(Asking::run) {
+                demand.plugged[load.class][load.outlet] = true;
+                demand.add_running(load, run[l]);
+            } else {
+                demand.add(load, here.at, factors[k][l]);
+            }
         }
         demand
     }
 
-    /// Takes one lane's step; returns what is left in its cells \[Wh\].
+    /// Takes one lane's step. The energy of loads that ask by their own state is booked once they have taken it.
     ///
     /// * `demand` — what is asked for; `asked` — what the chunk's sums count for this step; `factors` — the loads' day factors.
     pub(super) fn step(
@@ -166,7 +176,7 @@ impl<const L: usize> Fixes<L> {
         here: Where,
         (demand, asked): (&Demand, &StepDemand<L>),
         (factors, loads): (&[[f64; L]], &mut [LoadOutcome]),
-    ) -> f64 {
+    ) -> Balance {
         let (l, step_h) = (here.l, plan.season.step_h);
         self.singly[l] = true;
         let extra = &mut self.extra[l];
@@ -177,8 +187,7 @@ impl<const L: usize> Fixes<L> {
         }
         extra.own_draw_wh -= rig.own_draw_w * step_h;
         let missed = &mut self.missed[l];
-        let mut worst = (0.0, 0);
-        for (k, (load, out)) in plan.loads.iter().zip(loads).enumerate() {
+        for (k, (load, out)) in plan.loads.iter().zip(loads).enumerate().filter(|(_, (load, _))| load.asks.is_none()) {
             let asked_wh = load.profile.watts[here.at] * factors[k][l] * step_h;
             let off = self.off[k][l];
             let share = if off { 0.0 } else { balance.served[load.class][load.outlet] };
@@ -190,19 +199,10 @@ impl<const L: usize> Fixes<L> {
                     out.by_rule_wh += lost_wh;
                 }
                 out.first_off_step.get_or_insert(here.index);
-                missed.all_wh += lost_wh;
-                if load.class == 0 {
-                    missed.vital_wh += lost_wh;
-                    if lost_wh > worst.0 {
-                        worst = (lost_wh, k as u32);
-                    }
-                }
+                missed.take(k, load, lost_wh, true);
             }
         }
-        // Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
-        if missed.failure.is_none() && missed.vital_wh > plan.allow_unmet_wh + 1e-9 {
-            missed.failure = Some((here.index, worst.1));
-        }
-        balance.stored_wh
+        missed.judge(plan, here.index);
+        balance
     }
 }

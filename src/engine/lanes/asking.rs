@@ -1,0 +1,127 @@
+//! Loads that ask by their own state, in lanes.
+
+use super::cells::Flags;
+use super::short::Fixes;
+use crate::engine::asking::{Asking, StepOf};
+use crate::engine::load::LoadLuck;
+use crate::engine::plan::Plan;
+use crate::engine::step::Balance;
+use crate::engine::trial::LoadOutcome;
+use crate::loads::Turn;
+
+/// The states of such loads, one for each load of the plan; none where there are no such loads.
+#[derive(Debug)]
+pub(super) struct Askers<const L: usize> {
+    pub states: Vec<Asking<L>>,
+    /// Share of the present step for which each load has power.
+    given: Vec<[f64; L]>,
+    /// Lanes that took the present step by themselves.
+    alone: Vec<usize>,
+}
+
+impl<const L: usize> Default for Askers<L> {
+    fn default() -> Askers<L> {
+        Askers { states: Vec::new(), given: Vec::new(), alone: Vec::new() }
+    }
+}
+
+impl<const L: usize> Askers<L> {
+    /// As the outages begin.
+    ///
+    /// * `luck` — of each load that varies, lane by lane; `first` — steps at which the outages begin.
+    pub(super) fn begin(&mut self, plan: &Plan, luck: &mut [Vec<LoadLuck>], first: &[usize; L]) {
+        let count = if plan.any_asks { plan.loads.len() } else { 0 };
+        self.states.resize_with(count, Asking::default);
+        self.given.clear();
+        self.given.resize(count, [1.0; L]);
+        self.alone.clear();
+        let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
+        for ((state, load), luck) in self.states.iter_mut().zip(&plan.loads).zip(luck) {
+            state.prepare(load);
+            if load.asks.is_some() {
+                for (l, (luck, first)) in luck.iter_mut().zip(first).enumerate() {
+                    state.begin(load, l, luck, first % n, step_h);
+                }
+            }
+        }
+    }
+
+    /// Works out what they want of a step.
+    ///
+    /// * `at` — step of the day; `air_c` — temperature outdoors \[°C\]; `factors` — the loads' day factors.
+    #[inline(always)]
+    pub(super) fn ask(&mut self, plan: &Plan, at: usize, air_c: &[f64; L], factors: &[[f64; L]]) {
+        for ((state, load), day_factor) in self.states.iter_mut().zip(&plan.loads).zip(factors) {
+            state.ask(load, &StepOf { at, step_h: plan.season.step_h, air_c, day_factor });
+        }
+    }
+
+    /// Tells what a lane that took the step by itself could give them.
+    pub(super) fn give(&mut self, plan: &Plan, l: usize, balance: &Balance, fixes: &Fixes<L>) {
+        if !plan.any_asks {
+            return;
+        }
+        for (k, (given, load)) in self.given.iter_mut().zip(&plan.loads).enumerate() {
+            let off = fixes.holds_off(k, l);
+            given[l] = if off { 0.0 } else { balance.served[load.class][load.outlet] };
+        }
+        self.alone.push(l);
+    }
+
+    /// Lets them take the step and books what they missed.
+    ///
+    /// * `takes` — the lanes whose outage the step is in.
+    #[inline(always)]
+    pub(super) fn settle(
+        &mut self,
+        plan: &Plan,
+        (now, first): (usize, &[usize; L]),
+        takes: &Flags<L>,
+        fixes: &mut Fixes<L>,
+        loads: &mut [LoadOutcome],
+    ) {
+        let turn = Turn { takes, now, first, step_h: plan.season.step_h };
+        let mut tells = false;
+        let states = self.states.iter_mut().zip(&self.given).zip(&mut fixes.asked_wh);
+        for (((state, given), asked_wh), load) in states.zip(&plan.loads) {
+            tells |= state.settle(load, given, &turn, asked_wh);
+        }
+        if tells || !self.alone.is_empty() {
+            self.tell(plan, &turn, tells, fixes, loads);
+        }
+    }
+
+    /// Books what loads missed in the lanes that have something to tell, and makes ready for the next step.
+    ///
+    /// * `tells` — whether lanes may have that did not take the step by themselves.
+    #[inline(never)]
+    fn tell(&mut self, plan: &Plan, turn: &Turn<'_, L>, tells: bool, fixes: &mut Fixes<L>, loads: &mut [LoadOutcome]) {
+        if tells {
+            for l in (0..L).filter(|&l| turn.takes[l] != 0 && !self.alone.contains(&l)) {
+                if self.states.iter().any(|state| state.tells(l)) {
+                    self.book(plan, turn, l, fixes, loads);
+                }
+            }
+        }
+        while let Some(l) = self.alone.pop() {
+            self.book(plan, turn, l, fixes, loads);
+            for given in &mut self.given {
+                given[l] = 1.0;
+            }
+        }
+    }
+
+    /// Books what one lane's loads missed.
+    fn book(&self, plan: &Plan, turn: &Turn<'_, L>, l: usize, fixes: &mut Fixes<L>, loads: &mut [LoadOutcome]) {
+        fixes.singly[l] = true;
+        let index = (turn.now - turn.first[l]) as u32;
+        let loads = &mut loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
+        for (k, (load, state)) in plan.loads.iter().zip(&self.states).enumerate() {
+            let Some(asks) = load.asks.as_deref() else { continue };
+            let settled = state.settled(load, l, self.given[k][l], turn.step_h);
+            let off = fixes.holds_off(k, l);
+            fixes.missed[l].book(plan, (k, asks.counts_energy()), &settled, (index, off), &mut loads[k]);
+        }
+        fixes.missed[l].judge(plan, index);
+    }
+}
