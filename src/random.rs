@@ -55,6 +55,7 @@ const fn mix(mut z: u64) -> u64 {
 
 impl Stream {
     /// The stream of `trial` for one `purpose` under `seed`.
+    #[inline]
     pub fn new(seed: u64, trial: u64, purpose: Purpose) -> Stream {
         const GOLDEN: u64 = 0x9e37_79b9_7f4a_7c15;
         let address =
@@ -67,16 +68,19 @@ impl Stream {
     }
 
     /// A number from [0, 1), each of 2^53 equally spaced values equally likely.
+    #[inline]
     pub fn uniform(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 * (1.0 / (1_u64 << 53) as f64)
     }
 
     /// 64 random bits: a key for streams in lanes.
+    #[inline]
     pub fn key(&mut self) -> u64 {
         self.0.next_u64()
     }
 
     /// A standard normal number (ziggurat method, exact in distribution).
+    #[inline]
     pub fn normal(&mut self) -> f64 {
         StandardNormal.sample(&mut self.0)
     }

@@ -95,13 +95,14 @@ pub struct OutagePlan {
 
 impl OutagePlan {
     /// First day, first step and number of steps of one outage. Always takes two numbers from the stream.
+    #[inline]
     pub fn draw(&self, luck: &mut Stream, steps_a_day: usize, step_h: f64) -> (u32, usize, usize) {
         let (u, z) = (luck.uniform(), luck.normal());
         let (day, step) = match self.onset {
             Onset::At { day, step } => (day, step),
             Onset::AnyOf { first_day, days } => {
-                let at = (u * f64::from(days) * steps_a_day as f64) as usize;
-                (first_day + (at / steps_a_day) as u32, at % steps_a_day)
+                let (at, a_day) = ((u * f64::from(days) * steps_a_day as f64) as u32, steps_a_day as u32);
+                (first_day + at / a_day, (at % a_day) as usize)
             }
         };
         let hours = match self.lasts {
@@ -132,7 +133,9 @@ impl OutagePlan {
 
 /// Steps of an outage of so many hours: a step that is begun counts whole (cautious), but for rounding.
 fn whole_steps(hours: f64, step_h: f64) -> usize {
-    ((hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6).ceil() as usize).max(1)
+    let steps = hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6;
+    let whole = steps as u32;
+    (whole + u32::from(f64::from(whole) < steps)).max(1) as usize
 }
 
 /// What all variants of a kit share: weather and outage.

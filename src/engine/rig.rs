@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::kit::battery::Fitness;
 use crate::kit::{FitnessTable, LossCurve};
 
 /// Index of an outlet in arrays: AC, DC, USB (the order of [`crate::scenario::model::OutletKind`]).
@@ -91,18 +92,31 @@ impl Rig {
     /// of discharge calls for (IEEE 485, from memory; IEEE 1013, the same), so depth and cold count one on top of the other.
     #[must_use]
     pub fn limits_at(&self, cell_c: f64) -> Limits {
-        let fitness = self.fitness.at(cell_c);
+        self.limits_of(&self.shape_at(cell_c))
+    }
+
+    /// What the cells can do at a temperature \[°C\], and whether the heater is on then: the same for all trials of a kit.
+    pub(super) fn shape_at(&self, cell_c: f64) -> (Fitness, bool) {
+        let mut fitness = self.fitness.at(cell_c);
         let heated = self.heater_w > 0.0 && cell_c < self.charges_from_c && fitness.works;
-        let charge = if heated { self.fitness.at(self.charges_from_c + HEATS_ABOVE_K).charge } else { fitness.charge };
+        if heated {
+            fitness.charge = self.fitness.at(self.charges_from_c + HEATS_ABOVE_K).charge;
+        }
+        (fitness, heated)
+    }
+
+    /// What cells in this shape allow.
+    #[inline]
+    pub(super) fn limits_of(&self, (fitness, heated): &(Fitness, bool)) -> Limits {
         // Without this, nothing of an unlimited power would not be a number.
         let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
-        let taper_from_w = of(self.charge_base_w, charge);
+        let taper_from_w = of(self.charge_base_w, fitness.charge);
         Limits {
             floor_wh: self.floor_wh + (1.0 - fitness.usable * self.rate_share) * (self.capacity_wh - self.floor_wh),
             charge_w: self.charge_limit_w.min(taper_from_w),
             taper_from_w,
             discharge_w: self.discharge_limit_w.min(of(self.discharge_base_w, fitness.discharge)),
-            heater_w: if heated { self.heater_w } else { 0.0 },
+            heater_w: if *heated { self.heater_w } else { 0.0 },
             works: fitness.works,
         }
     }

@@ -6,6 +6,7 @@
 //! first, vital loads last.
 
 use super::ledger::Ledger;
+use super::load::LoadPlan;
 use super::rig::{CLASSES, Limits, OUTLETS, Rig};
 
 /// What is asked for in one step.
@@ -17,6 +18,18 @@ pub struct Demand {
     pub variance_w2: [f64; CLASSES],
     /// Whether a load of the class is plugged in and switched on at the outlet, drawing or not.
     pub plugged: [[bool; OUTLETS]; CLASSES],
+}
+
+impl Demand {
+    /// Adds what a load asks for on a day of the week (0 for Monday) in a step of it, times a factor.
+    pub(super) fn add(&mut self, load: &LoadPlan, (weekday, at): (usize, usize), factor: f64) {
+        let profile = load.day(weekday);
+        self.watts[load.class][load.outlet] += profile.watts[at] * factor;
+        self.plugged[load.class][load.outlet] = true;
+        if load.outlet == 0 {
+            self.variance_w2[load.class] += profile.variance_w2[at] * factor * factor;
+        }
+    }
 }
 
 /// What comes in during one step.
@@ -49,51 +62,69 @@ pub struct Balance {
     pub all_served: bool,
 }
 
-/// Bus power of running the first `classes` classes for the whole step.
+/// Bus power of running some classes for the whole step.
+#[derive(Clone, Copy, Default)]
 struct Running {
     bus_w: f64,
     delivered_w: [f64; OUTLETS],
     lost_w: [f64; OUTLETS],
 }
 
-fn running(rig: &Rig, demand: &Demand, classes: usize) -> Running {
-    let mut delivered_w = [0.0; OUTLETS];
-    let mut on = [false; OUTLETS];
-    let mut variance_w2 = 0.0;
-    for class in 0..classes {
-        variance_w2 += demand.variance_w2[class];
+/// What the first classes ask for, one class after the other.
+#[derive(Default)]
+struct Asking {
+    delivered_w: [f64; OUTLETS],
+    on: [bool; OUTLETS],
+    variance_w2: f64,
+}
+
+impl Asking {
+    /// Adds a class.
+    fn add(&mut self, demand: &Demand, class: usize) {
+        self.variance_w2 += demand.variance_w2[class];
         for outlet in 0..OUTLETS {
-            delivered_w[outlet] += demand.watts[class][outlet];
-            on[outlet] |= demand.plugged[class][outlet];
+            self.delivered_w[outlet] += demand.watts[class][outlet];
+            self.on[outlet] |= demand.plugged[class][outlet];
         }
     }
-    let mut lost_w = [0.0; OUTLETS];
-    if on[0] && (!rig.inverter_sleeps || 0.0 < delivered_w[0]) {
-        let beyond_idle = rig.inverter.drawn_beyond_idle(delivered_w[0], variance_w2);
-        lost_w[0] = rig.inverter.idle_w + beyond_idle - delivered_w[0];
-    }
-    for outlet in 1..OUTLETS {
-        if on[outlet] {
-            let converter = &rig.converter[outlet];
-            lost_w[outlet] =
-                converter.idle_w + converter.drawn_beyond_idle(delivered_w[outlet], 0.0) - delivered_w[outlet];
+
+    /// What running them takes.
+    fn running(&self, rig: &Rig) -> Running {
+        let delivered_w = self.delivered_w;
+        let mut lost_w = [0.0; OUTLETS];
+        if self.on[0] && (!rig.inverter_sleeps || 0.0 < delivered_w[0]) {
+            let beyond_idle = rig.inverter.drawn_beyond_idle(delivered_w[0], self.variance_w2);
+            lost_w[0] = rig.inverter.idle_w + beyond_idle - delivered_w[0];
         }
+        for outlet in 1..OUTLETS {
+            if self.on[outlet] {
+                let converter = &rig.converter[outlet];
+                lost_w[outlet] =
+                    converter.idle_w + converter.drawn_beyond_idle(delivered_w[outlet], 0.0) - delivered_w[outlet];
+            }
+        }
+        let bus_w = rig.own_draw_w + delivered_w.iter().sum::<f64>() + lost_w.iter().sum::<f64>();
+        Running { bus_w, delivered_w, lost_w }
     }
-    let bus_w = rig.own_draw_w + delivered_w.iter().sum::<f64>() + lost_w.iter().sum::<f64>();
-    Running { bus_w, delivered_w, lost_w }
+}
+
+/// Running everything asked for.
+fn running(rig: &Rig, demand: &Demand) -> Running {
+    let mut asking = Asking::default();
+    for class in 0..CLASSES {
+        asking.add(demand, class);
+    }
+    asking.running(rig)
 }
 
 /// Bus power of everything asked for \[W\].
 pub(super) fn bus_w(rig: &Rig, demand: &Demand) -> f64 {
-    running(rig, demand, CLASSES).bus_w
+    running(rig, demand).bus_w
 }
 
 /// Cuts the demand at each outlet to the outlet's limit, spare loads first. Returns the share that is left of each.
-fn within_outlet_limits(rig: &Rig, demand: &Demand) -> Option<(Demand, [[f64; OUTLETS]; CLASSES])> {
-    let total = |outlet: usize| (0..CLASSES).map(|class| demand.watts[class][outlet]).sum::<f64>();
-    if (0..OUTLETS).all(|outlet| total(outlet) <= rig.outlet_limit_w[outlet]) {
-        return None;
-    }
+#[inline(never)]
+fn cut_to_outlet_limits(rig: &Rig, demand: &Demand) -> (Demand, [[f64; OUTLETS]; CLASSES]) {
     let mut cut = *demand;
     let mut left = [[1.0; OUTLETS]; CLASSES];
     for outlet in 0..OUTLETS {
@@ -111,7 +142,7 @@ fn within_outlet_limits(rig: &Rig, demand: &Demand) -> Option<(Demand, [[f64; OU
             room -= given;
         }
     }
-    Some((cut, left))
+    (cut, left)
 }
 
 /// Energy that the cells can take in during a step \[Wh\].
@@ -157,28 +188,30 @@ pub fn step(
     let solar_w = taken_w * rig.solar_efficiency;
     let wall_w = supply.wall_w * rig.wall_efficiency;
 
-    let limited = within_outlet_limits(rig, demand);
-    let (asked, left) = match &limited {
-        None => (demand, None),
-        Some((cut, left)) => (cut, Some(left)),
-    };
+    let (mut asked, mut everything) = (demand, running(rig, demand));
+    let limited;
+    let mut left = None;
+    if (0..OUTLETS).any(|outlet| everything.delivered_w[outlet] > rig.outlet_limit_w[outlet]) {
+        limited = cut_to_outlet_limits(rig, demand);
+        (asked, left, everything) = (&limited.0, Some(&limited.1), running(rig, &limited.0));
+    }
 
     let from_cells_w =
         ((stored_wh - limits.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(limits.discharge_w);
     let available_w = if limits.works { solar_w + wall_w + from_cells_w } else { 0.0 };
 
     // Share of the step in which exactly the first 0, 1, 2, 3 classes run.
-    let everything = running(rig, asked, CLASSES);
     let mut served = [1.0; CLASSES];
     let (mut delivered_w, mut lost_w, mut own_w) = (everything.delivered_w, everything.lost_w, rig.own_draw_w);
     let mut bus_w = everything.bus_w;
     if available_w < everything.bus_w {
         served = [0.0; CLASSES];
         (delivered_w, lost_w, own_w, bus_w) = ([0.0; OUTLETS], [0.0; OUTLETS], 0.0, 0.0);
-        let mut before = Running { bus_w: 0.0, delivered_w, lost_w };
-        let mut own_before = 0.0;
+        let (mut before, mut own_before) = (Running::default(), 0.0);
+        let mut asking = Asking::default();
         for class in 0..CLASSES {
-            let with = if class + 1 == CLASSES { running(rig, asked, CLASSES) } else { running(rig, asked, class + 1) };
+            asking.add(asked, class);
+            let with = if class + 1 == CLASSES { everything } else { asking.running(rig) };
             if with.bus_w <= available_w {
                 served[class] = 1.0;
                 before = with;
@@ -205,25 +238,34 @@ pub fn step(
     let out_wh = (missing_w - wall_serves_w) / rig.discharge_efficiency * step_h;
     let wall_left_w = wall_w - wall_serves_w;
 
-    let accepted_w = accepted_wh(rig, limits, stored_wh, step_h) / (rig.charge_efficiency * step_h);
     let offered_w = surplus_w + wall_left_w;
-    let heater_w = if accepted_w > 0.0 { limits.heater_w.min(offered_w) } else { 0.0 };
-    let into_w = (offered_w - heater_w).min(accepted_w);
+    let (mut into_w, mut heater_w) = (0.0, 0.0);
+    if offered_w > 0.0 {
+        let accepted_w = accepted_wh(rig, limits, stored_wh, step_h) / (rig.charge_efficiency * step_h);
+        heater_w = if accepted_w > 0.0 { limits.heater_w.min(offered_w) } else { 0.0 };
+        into_w = (offered_w - heater_w).min(accepted_w);
+    }
     let from_sun_w = (into_w + heater_w).min(surplus_w);
-    let from_wall_w = wall_serves_w + (into_w + heater_w - from_sun_w);
-    let unused_w = surplus_w - from_sun_w;
     stored_wh = (stored_wh + into_w * rig.charge_efficiency * step_h - out_wh).max(0.0);
 
-    let used_solar_w = solar_w - unused_w;
-    ledger.solar_wh += supply.panel_w * step_h;
-    ledger.curtailed_wh += (supply.panel_w - used_solar_w / rig.solar_efficiency) * step_h;
-    ledger.clipped_wh += (supply.panel_w - taken_w) * step_h;
-    if limits.charge_w == 0.0 {
-        ledger.barred_wh += unused_w / rig.solar_efficiency * step_h;
+    if supply.panel_w > 0.0 {
+        let unused_w = surplus_w - from_sun_w;
+        let used_solar_w = solar_w - unused_w;
+        let drawn_w = used_solar_w / rig.solar_efficiency;
+        ledger.solar_wh += supply.panel_w * step_h;
+        ledger.curtailed_wh += (supply.panel_w - drawn_w) * step_h;
+        ledger.clipped_wh += (supply.panel_w - taken_w) * step_h;
+        if limits.charge_w == 0.0 {
+            ledger.barred_wh += unused_w / rig.solar_efficiency * step_h;
+        }
+        ledger.solar_input_loss_wh += (drawn_w - used_solar_w) * step_h;
     }
-    ledger.solar_input_loss_wh += used_solar_w * (1.0 / rig.solar_efficiency - 1.0) * step_h;
-    ledger.wall_wh += from_wall_w / rig.wall_efficiency * step_h;
-    ledger.wall_loss_wh += from_wall_w * (1.0 / rig.wall_efficiency - 1.0) * step_h;
+    if supply.wall_w > 0.0 {
+        let from_wall_w = wall_serves_w + (into_w + heater_w - from_sun_w);
+        let drawn_w = from_wall_w / rig.wall_efficiency;
+        ledger.wall_wh += drawn_w * step_h;
+        ledger.wall_loss_wh += (drawn_w - from_wall_w) * step_h;
+    }
     ledger.heater_wh += heater_w * step_h;
     ledger.charging_loss_wh += into_w * (1.0 - rig.charge_efficiency) * step_h;
     ledger.discharging_loss_wh += out_wh * (1.0 - rig.discharge_efficiency);

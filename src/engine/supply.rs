@@ -97,7 +97,7 @@ impl Supplies {
             let made = &self.yields[slot].1;
             let steps = self.at_input.iter_mut().zip(made.per_watt.iter().zip(&made.warmth));
             for (at_input, (per_watt, warmth)) in steps {
-                at_input.add(array, &plan.input, &[rated_w as f32], (per_watt, warmth));
+                at_input.add::<false>(array, &plan.input, &[rated_w as f32], (per_watt, warmth));
             }
         }
         for at_input in &mut self.at_input {

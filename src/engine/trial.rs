@@ -11,7 +11,7 @@ use super::rig::Rig;
 use super::step::{Balance, Demand, Supply, step};
 use super::supply::Supplies;
 use crate::loads::cooler::{Food, PARTS};
-use crate::random::{Purpose, Stream};
+use crate::random::{Purpose, Stream, polynomials};
 use crate::weather::{Lean, WeatherTrace};
 
 /// The address of a trial's luck.
@@ -26,6 +26,7 @@ pub struct Luck {
 impl Luck {
     /// The stream of this trial for one purpose.
     #[must_use]
+    #[inline]
     pub fn stream(self, purpose: Purpose) -> Stream {
         Stream::new(self.seed, self.trial, purpose)
     }
@@ -145,13 +146,20 @@ pub struct Workspace {
 }
 
 impl Season {
+    /// A trial's factor on the sun, from the standard normal number behind the systematic error of the climate.
+    #[inline]
+    pub(super) fn sun_factor(&self, climate_z: f64) -> f64 {
+        polynomials::exp(self.sun_uncertainty * climate_z)
+    }
+
     /// Draws a trial's outage.
+    #[inline]
     pub(super) fn draw(&self, luck: Luck, climate_z: f64) -> History {
         let mut stream = luck.stream(Purpose::Outage);
         let (first_day, first_step, steps) = self.outage.draw(&mut stream, self.steps_a_day, self.step_h);
         let charge_z = stream.normal();
         let days = (first_step + steps).div_ceil(self.steps_a_day);
-        let weekday = self.weekday.unwrap_or_else(|| (stream.uniform() * 7.0) as usize);
+        let weekday = self.weekday.unwrap_or_else(|| (stream.uniform() * 7.0) as u32 as usize);
         History { first_day, first_step, steps, days, weekday, charge_z, climate_z }
     }
 }
@@ -173,7 +181,7 @@ impl Workspace {
     pub fn begin_leaning(&mut self, season: &Season, luck: Luck, climate: f64, lean: Lean) -> History {
         let climate_z = luck.stream(Purpose::Climate).normal() + climate;
         let history = season.draw(luck, climate_z);
-        let systematic = (season.sun_uncertainty * climate_z).exp();
+        let systematic = season.sun_factor(climate_z);
         self.supplies.begin();
         season.weather.generate_leaning(
             history.first_day,

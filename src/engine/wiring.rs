@@ -24,11 +24,11 @@ impl<R: Real, const L: usize> AtInput<R, L> {
         AtInput { panel_w: zero, usable_w: zero, amps: zero }
     }
 
-    /// Adds an array.
+    /// Adds an array; the `FIRST` takes the place of what is here.
     ///
     /// * `rated_w` — power of all its panels \[W\]; `per_watt`, `warmth` — see `ArrayGeometry::power_and_warmth`.
     #[inline(always)]
-    pub(super) fn add(
+    pub(super) fn add<const FIRST: bool>(
         &mut self,
         array: &ArrayPlan,
         window: &InputWindow,
@@ -39,10 +39,14 @@ impl<R: Real, const L: usize> AtInput<R, L> {
         if array.cable_ohm == 0.0 && window.amps_max == f64::INFINITY {
             for l in 0..L {
                 let watts = rated_w[l] * per_watt[l] * matched;
-                self.panel_w[l] += watts;
-                self.usable_w[l] += if string_v * warmth[l] >= volts_min { watts } else { R::default() };
+                let usable = if string_v * warmth[l] >= volts_min { watts } else { R::default() };
+                self.panel_w[l] = if FIRST { watts } else { self.panel_w[l] + watts };
+                self.usable_w[l] = if FIRST { usable } else { self.usable_w[l] + usable };
             }
             return;
+        }
+        if FIRST {
+            *self = AtInput::none();
         }
         let (ohm, zero, most) = (R::of(array.cable_ohm), R::default(), R::of(MOST_CABLE_LOSS));
         for l in 0..L {

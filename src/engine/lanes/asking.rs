@@ -113,6 +113,7 @@ impl<const L: usize> Askers<L> {
 
     /// Books what one lane's loads missed.
     fn book(&self, plan: &Plan, turn: &Turn<'_, L>, l: usize, fixes: &mut Fixes<L>, loads: &mut [LoadOutcome]) {
+        fixes.singly[l] = true;
         let index = (turn.now - turn.first[l]) as u32;
         let loads = &mut loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
         for (k, (load, state)) in plan.loads.iter().zip(&self.states).enumerate() {

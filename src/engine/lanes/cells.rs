@@ -61,14 +61,13 @@ impl<const L: usize> Default for Cells<L> {
 }
 
 impl<const L: usize> Cells<L> {
+    /// Takes over the figures of all lanes.
     #[inline(always)]
-    pub(super) fn new(rigs: &[Rig], limits: &[Limits], step_h: f64) -> Cells<L> {
-        let mut cells = Cells {
-            keeps: 1.0 - (rigs[0].self_discharge_per_h * step_h).min(1.0),
-            solar_limit_w: rigs[0].solar_limit_w,
-            solar_efficiency: rigs[0].solar_efficiency,
-            ..Cells::default()
-        };
+    pub(super) fn set(&mut self, rigs: &[Rig], limits: &[Limits], step_h: f64) {
+        let cells = self;
+        cells.keeps = 1.0 - (rigs[0].self_discharge_per_h * step_h).min(1.0);
+        cells.solar_limit_w = rigs[0].solar_limit_w;
+        cells.solar_efficiency = rigs[0].solar_efficiency;
         for (l, (rig, limits)) in rigs.iter().zip(limits).enumerate().take(L) {
             let into = rig.charge_efficiency * step_h;
             cells.ceiling_wh[l] = rig.ceiling_wh;
@@ -80,7 +79,6 @@ impl<const L: usize> Cells<L> {
             cells.wall_efficiency[l] = rig.wall_efficiency;
             cells.limit(l, rig, limits);
         }
-        cells
     }
 
     /// Gives the cells of a lane their limits.
@@ -120,13 +118,12 @@ pub(super) struct Lane<const L: usize> {
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
 pub(super) type Flags<const L: usize> = [u64; L];
 
-impl<const L: usize> Lane<L> {
-    #[inline(always)]
-    pub(super) fn new(start_wh: [f64; L]) -> Lane<L> {
+impl<const L: usize> Default for Lane<L> {
+    fn default() -> Lane<L> {
         let zero = [0.0; L];
         Lane {
-            stored_wh: start_wh,
-            lowest_wh: start_wh,
+            stored_wh: zero,
+            lowest_wh: zero,
             panel_w: zero,
             taken_w: zero,
             unused_w: zero,
@@ -136,6 +133,20 @@ impl<const L: usize> Lane<L> {
             heater_w: zero,
             barred_w: zero,
             alone_wh: zero,
+        }
+    }
+}
+
+impl<const L: usize> Lane<L> {
+    /// Begins with what is in the cells at first.
+    #[inline(always)]
+    pub(super) fn begin(&mut self, rigs: &[Rig]) {
+        for (l, rig) in rigs.iter().enumerate().take(L) {
+            (self.stored_wh[l], self.lowest_wh[l]) = (rig.start_wh, rig.start_wh);
+        }
+        let Lane { panel_w, taken_w, unused_w, into_w, out_wh, wall_w, heater_w, barred_w, alone_wh, .. } = self;
+        for sum in [panel_w, taken_w, unused_w, into_w, out_wh, wall_w, heater_w, barred_w, alone_wh] {
+            sum.fill(0.0);
         }
     }
 
@@ -157,7 +168,7 @@ impl<const L: usize> Lane<L> {
     ) -> bool {
         let mut any = 0;
         for l in 0..L {
-            let (stored, bus) = (self.stored_wh[l], bus_w[l]);
+            let stored = self.stored_wh[l];
             let left = stored * cells.keeps;
             let from_cells_w = less(more(left - cells.floor_wh[l], 0.0) * cells.power_per_wh[l], cells.discharge_w[l]);
             let (mut taken_w, mut solar_w) = (0.0, 0.0);
@@ -171,7 +182,7 @@ impl<const L: usize> Lane<L> {
                 wall = wall_w * cells.wall_efficiency[l];
                 available_w = f64::from_bits((available_w + wall).to_bits() & cells.works[l]);
             }
-            let mut flag = if available_w < bus { u64::MAX } else { 0 };
+            let mut flag = if available_w < bus_w[l] { u64::MAX } else { 0 };
             let mut stands = flag;
             if !ALL {
                 flag &= !still[l];
@@ -179,16 +190,19 @@ impl<const L: usize> Lane<L> {
             }
             short[l] = flag;
             any |= flag;
-            // Bits are masked, not chosen: choices between numbers that are loaded become masked loads and stores, which are
-            // slow on many processors.
+            // A lane that stands still loses nothing, gets nothing and is asked for nothing. Bits are masked, not chosen:
+            // choices between numbers that are loaded become masked loads and stores, which are slow on many processors.
             let of = |value: f64| f64::from_bits(value.to_bits() & !stands);
+            let (bus, lost_wh) = (of(bus_w[l]), of(stored - left));
+            let left = stored - lost_wh;
             let (mut into_w, mut out_wh) = (0.0, bus * cells.out_wh_per_w[l]);
             if LIT || MORE {
-                let net_w = solar_w - bus;
+                let (taken_w, net_w) = (of(taken_w), of(solar_w) - bus);
                 let surplus_w = more(net_w, 0.0);
-                let (mut missing_w, mut offered_w, mut serves_w, mut heater_w) =
-                    (surplus_w - net_w, surplus_w, 0.0, 0.0);
+                let (mut missing_w, mut offered_w) = (surplus_w - net_w, surplus_w);
+                let (mut serves_w, mut heater_w) = (0.0, 0.0);
                 if MORE {
+                    let wall = of(wall);
                     serves_w = less(missing_w, wall);
                     missing_w -= serves_w;
                     offered_w += wall - serves_w;
@@ -203,24 +217,21 @@ impl<const L: usize> Lane<L> {
                 let mut from_sun_w = into_w;
                 if MORE {
                     from_sun_w = less(into_w + heater_w, surplus_w);
-                    self.wall_w[l] += of(serves_w + (into_w + heater_w - from_sun_w));
-                    self.heater_w[l] += of(heater_w);
-                    let barred_w = (surplus_w - from_sun_w).to_bits() & cells.barred[l];
-                    self.barred_w[l] += of(f64::from_bits(barred_w));
+                    self.wall_w[l] += serves_w + (into_w + heater_w - from_sun_w);
+                    self.heater_w[l] += heater_w;
+                    self.barred_w[l] += f64::from_bits((surplus_w - from_sun_w).to_bits() & cells.barred[l]);
                 }
                 if LIT {
                     self.panel_w[l] += of(at_input.panel_w[l].wide());
-                    self.taken_w[l] += of(taken_w);
-                    self.unused_w[l] += of(surplus_w - from_sun_w);
+                    self.taken_w[l] += taken_w;
+                    self.unused_w[l] += surplus_w - from_sun_w;
                 }
-                self.into_w[l] += of(into_w);
+                self.into_w[l] += into_w;
             }
             let then = more(if LIT || MORE { left + into_w * cells.into_wh_per_w[l] } else { left } - out_wh, 0.0);
-            let kept = f64::from_bits(stored.to_bits() & stands);
-            let stored_now = f64::from_bits(of(then).to_bits() | kept.to_bits());
-            self.stored_wh[l] = stored_now;
-            self.lowest_wh[l] = less(stored_now, self.lowest_wh[l]);
-            self.out_wh[l] += of(out_wh);
+            self.stored_wh[l] = then;
+            self.lowest_wh[l] = less(then, self.lowest_wh[l]);
+            self.out_wh[l] += out_wh;
         }
         any != 0
     }

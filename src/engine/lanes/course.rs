@@ -1,5 +1,8 @@
 //! The course of one plan through a chunk's outages, a day at a time.
 
+use std::ops::Range;
+
+use super::account::{Account, Steps};
 use super::asking::Askers;
 use super::cells::{Cells, Lane};
 use super::demand::{DayDemand, is_fixed};
@@ -17,7 +20,7 @@ use crate::random::polynomials::less;
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
 
-/// Everything that one plan carries from day to day. Reused from chunk to chunk.
+/// Everything that one plan carries from day to day. Reused from chunk to chunk, for the one plan.
 #[derive(Debug)]
 pub(super) struct Course<R, const L: usize> {
     rigs: Vec<Rig>,
@@ -37,6 +40,9 @@ pub(super) struct Course<R, const L: usize> {
     follows: Option<Follows>,
     cell_c: [f64; L],
     demand: DayDemand<L>,
+    /// Whether the demand holds for all trials of the plan.
+    demand_stands: bool,
+    account: Account,
     askers: Askers<L>,
     delivered: [[f64; L]; OUTLETS],
     lost: [[f64; L]; OUTLETS],
@@ -66,6 +72,8 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             follows: None,
             cell_c: [0.0; L],
             demand: DayDemand::default(),
+            demand_stands: false,
+            account: Account::default(),
             askers: Askers::default(),
             delivered: [[0.0; L]; OUTLETS],
             lost: [[0.0; L]; OUTLETS],
@@ -73,7 +81,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             loads: Vec::new(),
             cells: Cells::default(),
             per_capacity: [0.0; L],
-            lane: Lane::new([0.0; L]),
+            lane: Lane::default(),
             lit: Vec::new(),
             at_input: Vec::new(),
             levels: Vec::new(),
@@ -85,13 +93,17 @@ impl<R: Real, const L: usize> Course<R, L> {
     /// Draws kits, panels and loads of all lanes.
     #[inline(always)]
     pub(super) fn begin(&mut self, plan: &Plan, chunk: &Chunk<'_, L>) {
-        self.rigs.clear();
-        for (trial, unknowns) in chunk.lanes.iter().zip(&mut self.unknowns) {
+        if self.rigs.is_empty() {
+            self.account = Account::new(plan);
+            self.rigs.resize(L, plan.kit.best_estimate());
+        }
+        let doubtful = plan.kit.doubtful();
+        for ((trial, unknowns), rig) in chunk.lanes.iter().zip(&mut self.unknowns).zip(&mut self.rigs) {
             unknowns.clear();
             if plan.season.sun_uncertainty > 0.0 {
                 unknowns.push(trial.history.climate_z);
             }
-            self.rigs.push(plan.kit.draw(trial.luck, trial.history.charge_z, unknowns));
+            plan.kit.draw_anew(&doubtful, (trial.luck, trial.history.charge_z), unknowns, rig);
         }
         panels::draw(plan, chunk, &mut self.rated_w, &mut self.unknowns);
         self.luck.resize_with(plan.loads.len(), Vec::new);
@@ -108,22 +120,26 @@ impl<R: Real, const L: usize> Course<R, L> {
             self.varies |= load.week.is_some();
         }
         self.askers.begin(plan, &mut self.luck, &chunk.first);
+        let shape = self.rigs[0].shape_at(self.rigs[0].home_c);
         self.limits.clear();
-        self.limits.extend(self.rigs.iter().map(Rig::limits));
-        self.demand.begin(plan, &self.rigs);
+        self.limits.extend(self.rigs.iter().map(|rig| rig.limits_of(&shape)));
+        if !self.demand_stands {
+            self.demand.begin(plan, &self.rigs);
+        }
         self.follows = Follows::of(plan);
         self.more = self.follows.is_some()
             || self.limits.iter().any(|limits| limits.heater_w > 0.0 || !limits.works)
             || plan.wall_w.iter().any(|watts| *watts > 0.0);
-        self.cells = Cells::new(&self.rigs, &self.limits, plan.season.step_h);
+        self.cells.set(&self.rigs, &self.limits, plan.season.step_h);
         for l in 0..L {
             self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
         }
-        self.lane = Lane::new(std::array::from_fn(|l| self.rigs[l].start_wh));
-        (self.delivered, self.lost) = ([[0.0; L]; OUTLETS], [[0.0; L]; OUTLETS]);
-        self.fixes.begin(plan);
-        self.loads.clear();
+        self.lane.begin(&self.rigs);
+        for of_outlet in self.delivered.iter_mut().chain(&mut self.lost) {
+            of_outlet.fill(0.0);
+        }
         self.loads.resize(L * plan.loads.len(), LoadOutcome::default());
+        self.fixes.begin(plan, &mut self.loads);
     }
 
     /// Takes the plan through the next day.
@@ -148,36 +164,32 @@ impl<R: Real, const L: usize> Course<R, L> {
         for l in 0..L {
             self.weekday[l] = (chunk.lanes[l].history.weekday + day) % 7;
         }
-        if day == 0 || self.varies {
+        if self.varies || (day == 0 && !self.demand_stands) {
             self.demand.fill(plan, &self.factors, &self.weekday);
+            self.demand_stands = !self.varies && !plan.any_asks && plan.kit.outlets_are_known();
         }
         let of_year = (chunk.first_day + day) % 365;
-        panels::fill(plan, of_year, sky, yields, &self.rated_w, (&mut self.lit, &mut self.at_input));
-
-        // Whole days are summed by their totals, days cut by an end of the outage step by step: lane by lane, so that sums
-        // do not depend on the neighbours.
         let (midnight, next) = (day * n, (day + 1) * n);
-        let whole = chunk.latest_first <= midnight && next <= chunk.earliest_end;
-        let mut whole_lane = [false; L];
-        for l in 0..L {
-            whole_lane[l] = chunk.first[l] <= midnight && next <= chunk.end[l];
+        let (any, all) = chunk.steps(midnight, n);
+        let sunny = (&mut self.lit, &mut self.at_input);
+        panels::fill(plan, (of_year, any.clone()), sky, yields, &self.rated_w, sunny);
+
+        if self.varies || plan.any_asks {
+            self.sum_up(plan, chunk, midnight, any.clone());
         }
-        let sums = self.delivered.iter_mut().zip(&self.demand.delivered);
-        for (sum, of_day) in sums.chain(self.lost.iter_mut().zip(&self.demand.lost)) {
-            let mut now = *sum;
-            for l in 0..L {
-                now[l] += if whole_lane[l] { of_day[l] } else { 0.0 };
-            }
-            *sum = now;
-        }
-        self.fixes.ask(plan, midnight, chunk, whole, (&self.factors, &self.weekday));
         let wants_charge = sink.wants_charge(index);
         self.levels.resize(n, [0; L]);
-        if whole {
-            self.steps::<true>(plan, chunk, (midnight, of_year), sky, &whole_lane, wants_charge);
-        } else {
-            self.steps::<false>(plan, chunk, (midnight, of_year), sky, &whole_lane, wants_charge);
+        let when = (midnight, of_year);
+        if day == 0 && self.follows.is_some() {
+            // Cells follow the weather before the outage too.
+            for at in 0..any.start {
+                let air_c = self.air_c(plan, of_year, at, sky);
+                self.follow(at == 0, &air_c, &sky.ghi_w_m2[at]);
+            }
         }
+        self.steps::<false>(plan, chunk, when, any.start..all.start, sky, wants_charge);
+        self.steps::<true>(plan, chunk, when, all.clone(), sky, wants_charge);
+        self.steps::<false>(plan, chunk, when, all.end..any.end, sky, wants_charge);
         if wants_charge {
             for l in 0..chunk.count {
                 let (from, to) = (chunk.first[l].max(midnight), chunk.end[l].min(next));
@@ -188,48 +200,77 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
-    /// Takes the steps of a day.
+    /// Adds what is asked for, delivered and lost on a day to the lanes' sums.
     ///
-    /// * `WHOLE` — whether the day is within all lanes' outages.
+    /// * `steps` — those of the day that lie within any lane's outage.
+    #[inline(always)]
+    fn sum_up(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, midnight: usize, steps: Range<usize>) {
+        let n = plan.season.steps_a_day;
+        // Whole days are summed by their totals, days cut by an end of the outage step by step: lane by lane, so that sums
+        // do not depend on the neighbours.
+        let whole = chunk.latest_first <= midnight && midnight + n <= chunk.earliest_end;
+        let mut whole_lane = [false; L];
+        for l in 0..L {
+            whole_lane[l] = chunk.first[l] <= midnight && midnight + n <= chunk.end[l];
+        }
+        let sums = self.delivered.iter_mut().zip(&self.demand.delivered);
+        for (sum, of_day) in sums.chain(self.lost.iter_mut().zip(&self.demand.lost)) {
+            let mut now = *sum;
+            for l in 0..L {
+                now[l] += if whole_lane[l] { of_day[l] } else { 0.0 };
+            }
+            *sum = now;
+        }
+        self.fixes.ask(plan, midnight, chunk, whole, (&self.factors, &self.weekday));
+        if !whole {
+            self.count(chunk, midnight, steps, &whole_lane);
+        }
+    }
+
+    /// Adds what is delivered and lost in some steps of a day to the sums of the lanes that do not have the whole of it.
+    #[inline(always)]
+    fn count(&mut self, chunk: &Chunk<'_, L>, midnight: usize, steps: Range<usize>, whole_lane: &[bool; L]) {
+        for at in steps {
+            let (now, asked) = (midnight + at, &self.demand.steps[at]);
+            let mut counted = [0.0; L];
+            for l in 0..L {
+                let counts = (chunk.first[l] <= now) & (now < chunk.end[l]) & !whole_lane[l];
+                counted[l] = if counts { 1.0 } else { 0.0 };
+            }
+            for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet] && !self.demand.asked[outlet]) {
+                add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
+                add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
+            }
+        }
+    }
+
+    /// Takes some steps of a day.
+    ///
+    /// * `WHOLE` — whether they are within all lanes' outages.
     #[inline(always)]
     fn steps<const WHOLE: bool>(
         &mut self,
         plan: &Plan,
         chunk: &Chunk<'_, L>,
         (midnight, of_year): (usize, usize),
+        steps: Range<usize>,
         sky: &DaySky<R, L>,
-        whole_lane: &[bool; L],
         wants_charge: bool,
     ) {
         let mut still = [0; L];
         let mut short = [0; L];
-        for at in 0..plan.season.steps_a_day {
+        for at in steps {
             let now = midnight + at;
             let mut air_c = [0.0; L];
             if plan.any_asks || self.follows.is_some() {
-                let air: [R; L] = plan.season.weather.air_c(sky, of_year, at);
-                for l in 0..L {
-                    air_c[l] = air[l].wide();
-                }
+                air_c = self.air_c(plan, of_year, at, sky);
+                self.follow(now == 0, &air_c, &sky.ghi_w_m2[at]);
             }
-            self.follow(now == 0, &air_c, &sky.ghi_w_m2[at]);
             let mut active = [true; L];
             if !WHOLE {
                 for l in 0..L {
                     active[l] = chunk.first[l] <= now && now < chunk.end[l];
                     still[l] = if active[l] { 0 } else { u64::MAX };
-                }
-                if !active.contains(&true) {
-                    continue;
-                }
-                let mut counted = [0.0; L];
-                for l in 0..L {
-                    counted[l] = if active[l] && !whole_lane[l] { 1.0 } else { 0.0 };
-                }
-                let asked = &self.demand.steps[at];
-                for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet] && !self.demand.asked[outlet]) {
-                    add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
-                    add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
                 }
             }
             if plan.any_asks {
@@ -259,8 +300,17 @@ impl<R: Real, const L: usize> Course<R, L> {
                 (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, &still, short),
             };
             if any || held {
-                for l in (0..L).filter(|&l| short[l] != 0 || (held && still[l] != 0 && active[l])) {
-                    self.alone(plan, chunk, (now, at), l);
+                if held {
+                    for l in 0..L {
+                        short[l] |= if active[l] { still[l] } else { 0 };
+                    }
+                }
+                for four in (0..L).step_by(4) {
+                    if short[four] | short[four + 1] | short[four + 2] | short[four + 3] != 0 {
+                        for l in (four..four + 4).filter(|&l| short[l] != 0) {
+                            self.alone(plan, chunk, (now, at), l);
+                        }
+                    }
                 }
             }
             if plan.any_asks {
@@ -275,6 +325,17 @@ impl<R: Real, const L: usize> Course<R, L> {
                 levels(&self.lane.stored_wh, &self.per_capacity, &mut self.levels[at]);
             }
         }
+    }
+
+    /// Temperature outdoors in a step \[°C\].
+    #[inline(always)]
+    fn air_c(&self, plan: &Plan, of_year: usize, at: usize, sky: &DaySky<R, L>) -> [f64; L] {
+        let air: [R; L] = plan.season.weather.air_c(sky, of_year, at);
+        let mut air_c = [0.0; L];
+        for l in 0..L {
+            air_c[l] = air[l].wide();
+        }
+        air_c
     }
 
     /// Lets the cells of stations in the weather follow it.
@@ -323,10 +384,17 @@ impl<R: Real, const L: usize> Course<R, L> {
         };
         let here = Where { l, at, index: (now - chunk.first[l]) as u32, weekday: self.weekday[l] };
         let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
-        let asked = (self.demand.step(at), &self.askers.states[..]);
+        let asked = self.demand.step(at);
+        let now;
+        let demand = if self.varies || plan.any_rule || plan.any_asks {
+            now = self.fixes.demand(plan, here, &self.factors, &self.askers.states);
+            &now
+        } else {
+            &self.account.demands[at]
+        };
         let of_lane = (self.lane.stored_wh[l], supply);
         let rig = (&self.rigs[l], &self.limits[l]);
-        let balance = self.fixes.step(plan, rig, of_lane, here, asked, (&self.factors, loads));
+        let balance = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
         self.askers.give(plan, l, &balance, &self.fixes);
         let stored = balance.stored_wh;
         self.lane.alone_wh[l] += stored - self.lane.stored_wh[l];
@@ -340,6 +408,17 @@ impl<R: Real, const L: usize> Course<R, L> {
         let lane = &self.lane;
         for l in 0..chunk.count {
             let rig = &self.rigs[l];
+            if !self.varies && !plan.any_asks {
+                let steps = Steps::new(chunk.first[l], chunk.end[l], plan.season.steps_a_day);
+                self.account.over(steps);
+                let (delivered, lost) = self.account.outlets(rig);
+                for outlet in 0..OUTLETS {
+                    (self.delivered[outlet][l], self.lost[outlet][l]) = (delivered[outlet], lost[outlet]);
+                }
+                for (asked_wh, asked) in self.fixes.asked_wh.iter_mut().zip(&self.account.asked) {
+                    asked_wh[l] = asked * step_h;
+                }
+            }
             let mut ledger = self.fixes.extra[l];
             let steps = (chunk.end[l] - chunk.first[l]) as f64;
             let (panel_wh, taken_wh) = (lane.panel_w[l] * step_h, lane.taken_w[l] * step_h);
@@ -392,7 +471,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             for ((out, load), state) in loads.iter_mut().zip(&plan.loads).zip(&self.askers.states) {
                 out.food = state.food(load, l);
             }
-            sink.outcome(index, &chunk.lanes[l], &outcome, loads, &self.unknowns[l]);
+            sink.outcome(index, chunk.lanes[l], &outcome, loads, &self.unknowns[l]);
         }
     }
 }

@@ -5,6 +5,7 @@
 //! something goes short, is over an outlet's limit or is held off by a rule, that lane takes the ordinary step by itself.
 //! Nothing crosses from lane to lane, so that outcomes do not depend on the width, and [`covers`] looks at the plan alone.
 
+mod account;
 mod asking;
 mod cells;
 mod course;
@@ -12,6 +13,7 @@ mod demand;
 mod panels;
 mod short;
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::geometry::ArrayGeometry;
@@ -50,7 +52,7 @@ impl Waiting {
     pub fn new(season: &Season, luck: Luck) -> Waiting {
         let climate_z = luck.stream(Purpose::Climate).normal();
         let history = season.draw(luck, climate_z);
-        let systematic = (season.sun_uncertainty * climate_z).exp();
+        let systematic = season.sun_factor(climate_z);
         let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32);
         Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), systematic, group }
     }
@@ -98,15 +100,29 @@ impl<R: Real, const L: usize> Default for Room<R, L> {
 /// Trials that begin on the same day of the year. Lanes beyond `count` repeat the last one and are not told of.
 #[derive(Debug)]
 struct Chunk<'a, const L: usize> {
-    lanes: &'a [Waiting; L],
+    lanes: [&'a Waiting; L],
     count: usize,
     /// Day of the year at whose midnight the weather begins.
     first_day: usize,
     /// First step of each outage and one past its last, counted from there.
     first: [usize; L],
     end: [usize; L],
+    earliest_first: usize,
     latest_first: usize,
     earliest_end: usize,
+    latest_end: usize,
+}
+
+impl<const L: usize> Chunk<'_, L> {
+    /// The steps of a day of `n` steps beginning at step `midnight` that lie within any lane's outage, and those of them
+    /// that lie within all lanes': counted from midnight.
+    fn steps(&self, midnight: usize, n: usize) -> (Range<usize>, Range<usize>) {
+        let place = |step: usize| step.clamp(midnight, midnight + n) - midnight;
+        let any = place(self.earliest_first)..place(self.latest_end);
+        let (from, to) = (place(self.latest_first), place(self.earliest_end));
+        // Where no step is common to all lanes, none is until the end.
+        (any.clone(), if from < to { from..to } else { any.end..any.end })
+    }
 }
 
 /// Lanes of the widest chunks.
@@ -115,16 +131,35 @@ const MOST_LANES: usize = 64;
 const BATCH: usize = 1000;
 
 /// Trials in the order in which chunks take them: those of a group together, within a group by the length of their
-/// outages. Whole numbers are their places in `trials`.
+/// outages and the step at which they begin, so that few lanes stand idle. Whole numbers are their places in `trials`.
 #[must_use]
 pub fn arrange(trials: &[Waiting]) -> Vec<u32> {
-    let mut order: Vec<u32> = (0..trials.len() as u32).collect();
-    let key = |k: &u32| {
-        let trial = &trials[*k as usize];
-        (trial.group, trial.history.days)
+    let key = |trial: &Waiting| {
+        let ((day, told), History { days, first_step, .. }) = (trial.group, trial.history);
+        u64::from(day) << 48 | u64::from(told) << 40 | (days as u64) << 16 | first_step as u64
     };
-    order.sort_by_key(key);
-    order
+    let mut sorted: Vec<(u64, u32)> = trials.iter().zip(0..).map(|(trial, place)| (key(trial), place)).collect();
+    // By one byte of the key after the other, the last first. Most bytes are the same in all trials.
+    let mut counts = [[0_usize; 256]; 8];
+    for (key, _) in &sorted {
+        for (count, byte) in counts.iter_mut().zip(key.to_le_bytes()) {
+            count[usize::from(byte)] += 1;
+        }
+    }
+    let mut before = sorted.clone();
+    for (k, count) in counts.iter_mut().enumerate().filter(|(_, count)| !count.contains(&trials.len())) {
+        let mut sum = 0;
+        for count in count.iter_mut() {
+            sum += std::mem::replace(count, sum);
+        }
+        std::mem::swap(&mut before, &mut sorted);
+        for of in &before {
+            let place = &mut count[usize::from(of.0.to_le_bytes()[k])];
+            sorted[*place] = *of;
+            *place += 1;
+        }
+    }
+    sorted.into_iter().map(|(_, place)| place).collect()
 }
 
 /// Cuts trials in their order into batches that can be run apart and come to the same as together.
@@ -181,6 +216,10 @@ impl<R: Real> Chunks<R> {
     ) {
         let Some((_, first)) = plans.first() else { return };
         let season = &first.season;
+        // What a course keeps is its plan's.
+        self.wide.courses.clear();
+        self.middle.courses.clear();
+        self.narrow.courses.clear();
         let group = |k: u32| trials[k as usize].group;
         for same in order.chunk_by(|a, b| group(*a) == group(*b)) {
             let mut rest = same;
@@ -213,17 +252,24 @@ fn chunk<R: Real, const L: usize, S: Sink>(
     plain: bool,
     sink: &mut S,
 ) {
-    let lanes: [Waiting; L] = std::array::from_fn(|l| trials[which[l.min(which.len() - 1)] as usize]);
-    let first = lanes.each_ref().map(|lane| lane.history.first_step);
-    let end = lanes.each_ref().map(|lane| lane.history.first_step + lane.history.steps);
+    let mut lanes = [&trials[which[0] as usize]; L];
+    let (mut first, mut end) = ([0; L], [0; L]);
+    for l in 0..L {
+        let lane = &trials[which[l.min(which.len() - 1)] as usize];
+        lanes[l] = lane;
+        first[l] = lane.history.first_step;
+        end[l] = lane.history.first_step + lane.history.steps;
+    }
     let chunk = Chunk {
-        lanes: &lanes,
+        lanes,
         count: which.len(),
         first_day: lanes[0].history.first_day as usize,
         first,
         end,
+        earliest_first: first.into_iter().min().unwrap_or(0),
         latest_first: first.into_iter().max().unwrap_or(0),
         earliest_end: end.into_iter().min().unwrap_or(0),
+        latest_end: end.into_iter().max().unwrap_or(0),
     };
     if plain { work(room, season, plans, &chunk, sink) } else { dispatched(room, season, plans, &chunk, sink) }
 }
@@ -252,8 +298,10 @@ fn work<R: Real, const L: usize, S: Sink>(
     sink: &mut S,
 ) {
     let days = chunk.lanes.iter().map(|lane| lane.history.days).max().unwrap_or(0);
-    let keys = chunk.lanes.each_ref().map(|lane| lane.key);
-    let systematic = chunk.lanes.each_ref().map(|lane| lane.systematic);
+    let (mut keys, mut systematic) = ([0; L], [0.0; L]);
+    for (l, lane) in chunk.lanes.iter().enumerate() {
+        (keys[l], systematic[l]) = (lane.key, lane.systematic);
+    }
     let (first_day, told) = chunk.lanes[0].group;
     let Some(mut sequence) =
         season.weather.sequence(first_day, days, (&season.opening, told as usize), &keys, &systematic)

@@ -1,5 +1,6 @@
 //! What the panels give on one day, in lanes.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::{Chunk, Yield, Yields};
@@ -35,13 +36,13 @@ pub(super) fn draw<R: Real, const L: usize>(
     }
 }
 
-/// Fills what comes in at the input in every step of a day, and says which steps have light.
+/// Fills what comes in at the input in some steps of a day, and says which steps have light.
 ///
-/// * `of_year` — the day of the year.
+/// * `of_year` — the day of the year; `steps` — which of its steps are wanted, the same for all plans of a chunk.
 #[inline(always)]
 pub(super) fn fill<R: Real, const L: usize>(
     plan: &Plan,
-    of_year: usize,
+    (of_year, steps): (usize, Range<usize>),
     sky: &DaySky<R, L>,
     yields: &mut Yields<R, L>,
     rated_w: &[[R; L]],
@@ -57,21 +58,23 @@ pub(super) fn fill<R: Real, const L: usize>(
     }
     at_input.resize(n, AtInput::none());
     for (k, array) in plan.arrays.iter().enumerate() {
-        let slot = yield_of(&plan.season, array, of_year, sky, yields);
+        let slot = yield_of(&plan.season, array, (of_year, steps.clone()), sky, yields);
         let made = &yields.made[slot];
-        let made = made.per_watt.iter().zip(&made.warmth);
-        for ((at_input, lit), (per_watt, warmth)) in at_input.iter_mut().zip(&*lit).zip(made) {
+        let made = made.per_watt[steps.clone()].iter().zip(&made.warmth[steps.clone()]);
+        let lit = &lit[steps.clone()];
+        for ((at_input, lit), (per_watt, warmth)) in at_input[steps.clone()].iter_mut().zip(lit).zip(made) {
             if !lit {
                 continue;
             }
             if k == 0 {
-                *at_input = AtInput::none();
+                at_input.add::<true>(array, &plan.input, &rated_w[k], (per_watt, warmth));
+            } else {
+                at_input.add::<false>(array, &plan.input, &rated_w[k], (per_watt, warmth));
             }
-            at_input.add(array, &plan.input, &rated_w[k], (per_watt, warmth));
         }
     }
     if plan.input.amps_max < f64::INFINITY {
-        for at_input in at_input {
+        for at_input in &mut at_input[steps] {
             at_input.cut_to_amps(&plan.input);
         }
     }
@@ -82,7 +85,7 @@ pub(super) fn fill<R: Real, const L: usize>(
 fn yield_of<R: Real, const L: usize>(
     season: &Season,
     array: &ArrayPlan,
-    of_year: usize,
+    (of_year, steps): (usize, Range<usize>),
     sky: &DaySky<R, L>,
     yields: &mut Yields<R, L>,
 ) -> usize {
@@ -102,8 +105,8 @@ fn yield_of<R: Real, const L: usize>(
     let n = season.steps_a_day;
     made.per_watt.resize(n, [R::default(); L]);
     made.warmth.resize(n, [R::ONE; L]);
-    for (step, light) in made.geometry.light(of_year).iter().enumerate() {
-        if *light > 0.0 {
+    for step in steps {
+        if made.geometry.light(of_year)[step] > 0.0 {
             let air_c = season.weather.air_c(sky, of_year, step);
             made.geometry.lanes(
                 of_year * n + step,

@@ -32,6 +32,8 @@ pub(super) struct Fixes<const L: usize> {
     /// Energy asked for, load by load \[Wh\].
     pub asked_wh: Vec<[f64; L]>,
     off: Vec<[bool; L]>,
+    /// Lanes that took a step by themselves or missed anything.
+    pub singly: [bool; L],
     /// Energy that each load asks for from midnight to a step on a plain day \[W × steps\]; of the days of the week one after
     /// the other where they differ.
     until: Vec<Vec<f64>>,
@@ -44,23 +46,33 @@ impl<const L: usize> Default for Fixes<L> {
             missed: [Missed::default(); L],
             asked_wh: Vec::new(),
             off: Vec::new(),
+            singly: [false; L],
             until: Vec::new(),
         }
     }
 }
 
 impl<const L: usize> Fixes<L> {
-    /// Forgets the chunk before.
-    pub(super) fn begin(&mut self, plan: &Plan) {
-        self.extra.fill(Ledger::default());
-        self.missed.fill(Missed::default());
+    /// Forgets the chunk before, and what became of its loads.
+    ///
+    /// * `loads` — of each lane in turn, those of the plan.
+    pub(super) fn begin(&mut self, plan: &Plan, loads: &mut [LoadOutcome]) {
+        for l in 0..L {
+            if std::mem::take(&mut self.singly[l]) {
+                self.extra[l] = Ledger::default();
+                self.missed[l] = Missed::default();
+                loads[l * plan.loads.len()..(l + 1) * plan.loads.len()].fill(LoadOutcome::default());
+            }
+        }
         self.asked_wh.clear();
         self.asked_wh.resize(plan.loads.len(), [0.0; L]);
         self.off.clear();
         self.off.resize(plan.loads.len(), [false; L]);
-        self.until.resize_with(plan.loads.len(), Vec::new);
-        for (load, until) in plan.loads.iter().zip(&mut self.until) {
-            until.clear();
+        if !self.until.is_empty() {
+            return;
+        }
+        for load in &plan.loads {
+            let mut until = Vec::new();
             for weekday in 0..if load.week.is_some() { 7 } else { 1 } {
                 let mut sum = 0.0;
                 until.push(0.0);
@@ -69,6 +81,7 @@ impl<const L: usize> Fixes<L> {
                     sum
                 }));
             }
+            self.until.push(until);
         }
     }
 
@@ -86,6 +99,13 @@ impl<const L: usize> Fixes<L> {
         (factors, weekday): (&[[f64; L]], &[usize; L]),
     ) {
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
+        let (mut from, mut to) = ([0; L], [n; L]);
+        if !whole {
+            for l in 0..L {
+                to[l] = chunk.end[l].clamp(midnight, midnight + n) - midnight;
+                from[l] = (chunk.first[l].clamp(midnight, midnight + n) - midnight).min(to[l]);
+            }
+        }
         let loads = plan.loads.iter().zip(&self.until);
         for ((asked_wh, factor), (load, until)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
             if load.asks.is_some() {
@@ -99,9 +119,7 @@ impl<const L: usize> Fixes<L> {
             }
             for l in 0..L {
                 let until = if load.week.is_some() { &until[weekday[l] * (n + 1)..] } else { &until[..] };
-                let place = |step: usize| step.clamp(midnight, midnight + n) - midnight;
-                let (from, to) = (place(chunk.first[l]), place(chunk.end[l]));
-                asked_wh[l] += (until[to] - until[from.min(to)]) * factor[l] * step_h;
+                asked_wh[l] += (until[to[l]] - until[from[l]]) * factor[l] * step_h;
             }
         }
     }
@@ -140,35 +158,38 @@ impl<const L: usize> Fixes<L> {
         self.off[load][l]
     }
 
-    /// Takes one lane's step.
+    /// What the loads ask for that no rule holds off.
     ///
-    /// * `asked` — what the chunk's sums count for this step; `factors` — the loads' day factors; `asking` — the loads that
-    ///   ask by their own state, whose energy is booked once they have taken the step.
+    /// * `factors` — the loads' day factors; `asking` — the loads that ask by their own state.
+    pub(super) fn demand(&self, plan: &Plan, here: Where, factors: &[[f64; L]], asking: &[Asking<L>]) -> Demand {
+        let (l, mut demand) = (here.l, Demand::default());
+        for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][l]) {
+            if let Some(run) = asking.get(k).and_then(Asking::run) {
+                demand.plugged[load.class][load.outlet] = true;
+                demand.add_running(load, run[l]);
+            } else {
+                demand.add(load, (here.weekday, here.at), factors[k][l]);
+            }
+        }
+        demand
+    }
+
+    /// Takes one lane's step. The energy of loads that ask by their own state is booked once they have taken it.
+    ///
+    /// * `demand` — what is asked for; `asked` — what the chunk's sums count for this step; `factors` — the loads' day factors.
     pub(super) fn step(
         &mut self,
         plan: &Plan,
         (rig, limits): (&Rig, &Limits),
         (stored_wh, supply): (f64, Supply),
         here: Where,
-        (asked, asking): (&StepDemand<L>, &[Asking<L>]),
+        (demand, asked): (&Demand, &StepDemand<L>),
         (factors, loads): (&[[f64; L]], &mut [LoadOutcome]),
     ) -> Balance {
         let (l, step_h) = (here.l, plan.season.step_h);
-        let mut demand = Demand::default();
-        for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][l]) {
-            demand.plugged[load.class][load.outlet] = true;
-            if let Some(run) = asking.get(k).and_then(Asking::run) {
-                demand.add_running(load, run[l]);
-                continue;
-            }
-            let (factor, profile) = (factors[k][l], load.day(here.weekday));
-            demand.watts[load.class][load.outlet] += profile.watts[here.at] * factor;
-            if load.outlet == 0 {
-                demand.variance_w2[load.class] += profile.variance_w2[here.at] * factor * factor;
-            }
-        }
+        self.singly[l] = true;
         let extra = &mut self.extra[l];
-        let balance = step(rig, limits, stored_wh, supply, &demand, step_h, extra);
+        let balance = step(rig, limits, stored_wh, supply, demand, step_h, extra);
         for outlet in 0..OUTLETS {
             extra.served_wh[outlet] -= asked.delivered_w[outlet][l] * step_h;
             extra.outlet_loss_wh[outlet] -= asked.lost_w[outlet][l] * step_h;

@@ -1,0 +1,142 @@
+//! One trial's rig, drawn from a kit's uncertain figures.
+
+use super::{FIGURES, KitPlan, Known, PLAIN_FIGURES, Size};
+use crate::engine::joint::MOST_FIGURES;
+use crate::engine::rig::Rig;
+use crate::engine::trial::Luck;
+use crate::kit::battery::{RATED_HOURS, rate_share};
+use crate::kit::{LossCurve, cells_from_bench_test};
+use crate::random::Purpose;
+use crate::scenario::model::OutletKind;
+use crate::scenario::record::FigureKind;
+
+/// Which of a kit's figures are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::engine) struct Doubtful {
+    counts: [bool; FIGURES],
+    /// Normal numbers that are taken from the stream: up to the last that counts.
+    taken: usize,
+}
+
+impl KitPlan {
+    /// Puts the figures that belong to standard normal numbers into a kit that is this one's nominal kit, or was drawn
+    /// from it.
+    pub(super) fn resolve(&self, z: &[f64; FIGURES], charge_z: f64, rig: &mut Rig) {
+        let at = |(mean, sd): Known, z: f64| mean + sd * z;
+        let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
+        let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
+        let beyond_idle = (1.0 + self.inverter_loss_sd * z[FIGURES - 1]).max(0.0);
+        rig.charge_efficiency = charge_efficiency;
+        rig.discharge_efficiency = discharge_efficiency;
+        rig.inverter = LossCurve {
+            idle_w: at(self.idle_w, z[3]).max(0.0),
+            linear: self.nominal.inverter.linear * beyond_idle,
+            quadratic_per_w: self.nominal.inverter.quadratic_per_w * beyond_idle,
+        };
+        if self.joint.is_some() {
+            // The tests' figures were put here in the trial before.
+            (rig.own_draw_w, rig.converter) = (self.nominal.own_draw_w, self.nominal.converter);
+        }
+        let mut tested_bus_w = None;
+        let cells_wh = match self.size {
+            Size::Cells(cells) => at(cells, z[0]),
+            Size::BenchTest { delivered_wh, load_w, outlet, most_wh } => {
+                let delivered_wh = at(delivered_wh, z[0]);
+                if outlet == 0 {
+                    // What the label's cells leave for the inverter over the hours of the test.
+                    let room_w = most_wh * discharge_efficiency * load_w / delivered_wh - rig.own_draw_w - load_w;
+                    self.assumed.lower(&mut rig.inverter, load_w, room_w);
+                }
+                let curve = if outlet == 0 { &rig.inverter } else { &rig.converter[outlet] };
+                let drawn_w = curve.idle_w + curve.drawn_beyond_idle(load_w, 0.0);
+                tested_bus_w = Some(drawn_w + rig.own_draw_w);
+                cells_from_bench_test(delivered_wh, load_w, drawn_w, rig.own_draw_w, discharge_efficiency)
+            }
+        };
+        rig.capacity_wh = cells_wh;
+        if let Some(joint) = &self.joint {
+            joint.apply(&z[PLAIN_FIGURES..PLAIN_FIGURES + MOST_FIGURES], rig);
+        }
+        // A battery of nothing has no state of charge: a thousandth of a watt-hour stands for it.
+        rig.capacity_wh = (rig.capacity_wh * self.scale).max(1e-3);
+        if let Some(day_w) = &self.discharges_w {
+            // The label holds over 20 hours, a bench test at its own power.
+            let rated_w = rig.capacity_wh * rig.discharge_efficiency / RATED_HOURS;
+            rig.rate_share = rate_share(day_w, tested_bus_w.unwrap_or(rated_w));
+        }
+        // A limit that the owner states holds even where the chemistry's habit is slower.
+        let stated_w = if rig.charge_limit_w < f64::INFINITY { rig.charge_limit_w } else { 0.0 };
+        rig.charge_base_w = (self.charge_c_rate * rig.capacity_wh).max(stated_w);
+        rig.taper_wh = (1.0 - self.tapers_from) * rig.capacity_wh;
+        rig.floor_wh = self.floor * rig.capacity_wh;
+        rig.ceiling_wh = self.ceiling * rig.capacity_wh;
+        // A doubt about the charge reaches up to where charging stops; above it only where that is said.
+        let fullest = self.ceiling.max(self.start.0).min(1.0);
+        rig.start_wh = at(self.start, charge_z).clamp(0.0, fullest) * rig.capacity_wh;
+    }
+
+    /// Names and standard uncertainties of the figures behind the normal numbers of [`KitPlan::draw`].
+    pub(in crate::engine) fn uncertain_figures(&self) -> [(&'static str, f64); FIGURES] {
+        let mut figures = [("", 0.0); FIGURES];
+        let size_sd = match self.size {
+            Size::Cells((_, sd)) => sd,
+            Size::BenchTest { delivered_wh: (_, sd), .. } => sd,
+        };
+        // What the tests tell is drawn from the tests.
+        let open = |kind, sd: f64| if self.joint.as_ref().is_some_and(|joint| joint.has(kind)) { 0.0 } else { sd };
+        figures[0] = ("battery capacity", open(FigureKind::UsableEnergy, size_sd));
+        figures[1] = ("charging efficiency", open(FigureKind::ChargeEfficiency, self.charge_efficiency.1));
+        figures[2] = ("discharging efficiency", open(FigureKind::DischargeEfficiency, self.discharge_efficiency.1));
+        figures[3] = ("inverter idle draw", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
+        let losses = open(FigureKind::Conversion(OutletKind::Ac), self.inverter_loss_sd);
+        figures[FIGURES - 1] = ("inverter efficiency", losses);
+        if let Some(joint) = &self.joint {
+            for (place, figure) in figures[PLAIN_FIGURES..FIGURES - 1].iter_mut().zip(joint.figures()) {
+                *place = figure;
+            }
+        }
+        figures
+    }
+
+    /// Which figures are drawn.
+    pub(in crate::engine) fn doubtful(&self) -> Doubtful {
+        let counts = self.uncertain_figures().map(|(_, sd)| sd > 0.0);
+        Doubtful { counts, taken: counts.iter().rposition(|counts| *counts).map_or(0, |last| last + 1) }
+    }
+
+    /// Whether draws of the electronics and losses at the outlets are the same in every trial.
+    pub(in crate::engine) fn outlets_are_known(&self) -> bool {
+        let lowered = self.assumed.idle || self.assumed.efficiency;
+        self.joint.is_none() && self.idle_w.1 == 0.0 && self.inverter_loss_sd == 0.0 && !lowered
+    }
+
+    /// One trial's kit; the normal numbers behind what is uncertain are added to `unknowns`.
+    #[must_use]
+    pub fn draw(&self, luck: Luck, charge_z: f64, unknowns: &mut Vec<f64>) -> Rig {
+        let mut rig = self.nominal.clone();
+        self.draw_anew(&self.doubtful(), (luck, charge_z), unknowns, &mut rig);
+        rig
+    }
+
+    /// [`KitPlan::draw`] into the rig of another trial of this kit, or its best estimate.
+    #[inline]
+    pub(in crate::engine) fn draw_anew(
+        &self,
+        doubtful: &Doubtful,
+        (luck, charge_z): (Luck, f64),
+        unknowns: &mut Vec<f64>,
+        rig: &mut Rig,
+    ) {
+        let mut z = [0.0; FIGURES];
+        if doubtful.taken > 0 {
+            let mut stream = luck.stream(Purpose::Station);
+            for k in 0..doubtful.taken.min(FIGURES) {
+                z[k] = stream.normal();
+                if doubtful.counts[k] {
+                    unknowns.push(z[k]);
+                }
+            }
+        }
+        self.resolve(&z, charge_z, rig);
+    }
+}
