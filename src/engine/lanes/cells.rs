@@ -8,27 +8,27 @@ use crate::random::real::Real;
 /// What the cells and the solar input of each lane can do.
 #[derive(Debug, Clone)]
 pub(super) struct Cells<const L: usize> {
-    floor_wh: [f64; L],
+    pub floor_wh: [f64; L],
     ceiling_wh: [f64; L],
     pub capacity_wh: [f64; L],
     /// Bus power out of a watt-hour above the floor, within a step \[W/Wh\].
     power_per_wh: [f64; L],
-    discharge_w: [f64; L],
+    pub discharge_w: [f64; L],
     /// Taken from the cells for a watt at the bus \[Wh/W\].
     out_wh_per_w: [f64; L],
     /// Arriving in the cells for a watt sent to them \[Wh/W\].
     into_wh_per_w: [f64; L],
     /// Power towards the cells for a watt-hour of room up to the ceiling, within a step \[W/Wh\].
     into_w_per_wh: [f64; L],
-    charge_w: [f64; L],
+    pub charge_w: [f64; L],
     /// Power that the taper lets in for a watt-hour of room up to full \[W/Wh\]; huge where there is none.
-    taper_w_per_wh: [f64; L],
+    pub taper_w_per_wh: [f64; L],
     /// Bus power for a watt from the wall.
     wall_efficiency: [f64; L],
-    heater_w: [f64; L],
-    works: Flags<L>,
+    pub heater_w: [f64; L],
+    pub works: Flags<L>,
     /// Cells that cannot be charged at all.
-    barred: Flags<L>,
+    pub barred: Flags<L>,
     /// Left after self-discharge within a step.
     keeps: f64,
     solar_limit_w: f64,
@@ -77,21 +77,23 @@ impl<const L: usize> Cells<L> {
             cells.into_wh_per_w[l] = into;
             cells.into_w_per_wh[l] = 1.0 / into;
             cells.wall_efficiency[l] = rig.wall_efficiency;
-            cells.limit(l, rig, limits);
+            cells.floor_wh[l] = limits.floor_wh;
+            cells.discharge_w[l] = limits.discharge_w;
+            cells.charge_w[l] = limits.charge_w;
+            cells.taper_w_per_wh[l] = cells.taper_w_per_wh(l, limits.taper_from_w, rig.taper_wh);
+            cells.heater_w[l] = limits.heater_w;
+            cells.works[l] = if limits.works { u64::MAX } else { 0 };
+            cells.barred[l] = if limits.charge_w == 0.0 { u64::MAX } else { 0 };
         }
     }
 
-    /// Gives the cells of a lane their limits.
+    /// Power that the taper lets in for a watt-hour of room up to full \[W/Wh\]; huge where there is none.
+    ///
+    /// * `taper_from_w` — the power that it begins with \[W\]; `taper_wh` — room over which it falls to nothing \[Wh\].
     #[inline(always)]
-    pub(super) fn limit(&mut self, l: usize, rig: &Rig, limits: &Limits) {
-        self.floor_wh[l] = limits.floor_wh;
-        self.discharge_w[l] = limits.discharge_w;
-        self.charge_w[l] = limits.charge_w;
-        let per_wh = limits.taper_from_w / (rig.taper_wh + limits.taper_from_w * self.into_wh_per_w[l]);
-        self.taper_w_per_wh[l] = if rig.taper_wh > 0.0 && per_wh.is_finite() { per_wh } else { 1e30 };
-        self.heater_w[l] = limits.heater_w;
-        self.works[l] = if limits.works { u64::MAX } else { 0 };
-        self.barred[l] = if limits.charge_w == 0.0 { u64::MAX } else { 0 };
+    pub(super) fn taper_w_per_wh(&self, l: usize, taper_from_w: f64, taper_wh: f64) -> f64 {
+        let per_wh = taper_from_w / (taper_wh + taper_from_w * self.into_wh_per_w[l]);
+        if taper_wh > 0.0 && per_wh.is_finite() { per_wh } else { 1e30 }
     }
 }
 

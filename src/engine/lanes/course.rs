@@ -6,6 +6,7 @@ use super::account::{Account, Steps};
 use super::asking::Askers;
 use super::cells::{Cells, Lane};
 use super::demand::{DayDemand, is_fixed};
+use super::follow::Following;
 use super::short::{Fixes, Where};
 use super::{Chunk, Sink, Yields, panels};
 use crate::engine::ledger::Ledger;
@@ -13,7 +14,6 @@ use crate::engine::load::LoadLuck;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::step::Supply;
-use crate::engine::supply::Follows;
 use crate::engine::trial::{LoadOutcome, Outcome, hundredths};
 use crate::engine::wiring::AtInput;
 use crate::random::polynomials::less;
@@ -34,11 +34,9 @@ pub(super) struct Course<R, const L: usize> {
     varies: bool,
     /// Day of the week.
     weekday: [usize; L],
-    /// Whether there may be power from the wall, a heater, or cells that do not work; and how the temperature of the cells
-    /// follows the weather, where it does.
+    /// Whether there may be power from the wall, a heater, or cells that do not work.
     more: bool,
-    follows: Option<Follows>,
-    cell_c: [f64; L],
+    following: Following<L>,
     demand: DayDemand<L>,
     /// Whether the demand holds for all trials of the plan.
     demand_stands: bool,
@@ -69,8 +67,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             varies: false,
             weekday: [0; L],
             more: false,
-            follows: None,
-            cell_c: [0.0; L],
+            following: Following::default(),
             demand: DayDemand::default(),
             demand_stands: false,
             account: Account::default(),
@@ -126,8 +123,8 @@ impl<R: Real, const L: usize> Course<R, L> {
         if !self.demand_stands {
             self.demand.begin(plan, &self.rigs);
         }
-        self.follows = Follows::of(plan);
-        self.more = self.follows.is_some()
+        self.following.begin(plan, &self.rigs);
+        self.more = self.following.follows()
             || self.limits.iter().any(|limits| limits.heater_w > 0.0 || !limits.works)
             || plan.wall_w.iter().any(|watts| *watts > 0.0);
         self.cells.set(&self.rigs, &self.limits, plan.season.step_h);
@@ -180,11 +177,11 @@ impl<R: Real, const L: usize> Course<R, L> {
         let wants_charge = sink.wants_charge(index);
         self.levels.resize(n, [0; L]);
         let when = (midnight, of_year);
-        if day == 0 && self.follows.is_some() {
+        if day == 0 && self.following.follows() {
             // Cells follow the weather before the outage too.
             for at in 0..any.start {
                 let air_c = self.air_c(plan, of_year, at, sky);
-                self.follow(at == 0, &air_c, &sky.ghi_w_m2[at]);
+                self.following.step(at == 0, (&air_c, &sky.ghi_w_m2[at]), &self.rigs[0], &mut self.cells);
             }
         }
         self.steps::<false>(plan, chunk, when, any.start..all.start, sky, wants_charge);
@@ -262,9 +259,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         for at in steps {
             let now = midnight + at;
             let mut air_c = [0.0; L];
-            if plan.any_asks || self.follows.is_some() {
+            if plan.any_asks || self.following.follows() {
                 air_c = self.air_c(plan, of_year, at, sky);
-                self.follow(now == 0, &air_c, &sky.ghi_w_m2[at]);
+                self.following.step(now == 0, (&air_c, &sky.ghi_w_m2[at]), &self.rigs[0], &mut self.cells);
             }
             let mut active = [true; L];
             if !WHOLE {
@@ -338,24 +335,6 @@ impl<R: Real, const L: usize> Course<R, L> {
         air_c
     }
 
-    /// Lets the cells of stations in the weather follow it.
-    ///
-    /// * `first` — whether this is the first step of the weather.
-    #[inline(always)]
-    fn follow(&mut self, first: bool, air_c: &[f64; L], ghi_w_m2: &[R; L]) {
-        let Some(Follows { sun_k_per_w_m2, pace }) = self.follows else { return };
-        if first {
-            self.cell_c = *air_c;
-        }
-        for l in 0..L {
-            self.cell_c[l] += pace * (air_c[l] + sun_k_per_w_m2 * ghi_w_m2[l].wide() - self.cell_c[l]);
-        }
-        for l in 0..L {
-            self.limits[l] = self.rigs[l].limits_at(self.cell_c[l]);
-            self.cells.limit(l, &self.rigs[l], &self.limits[l]);
-        }
-    }
-
     /// Works out what loads ask for that ask by their own state.
     #[inline(always)]
     fn ask(&mut self, plan: &Plan, at: usize, air_c: &[f64; L], active: &[bool; L]) {
@@ -393,6 +372,9 @@ impl<R: Real, const L: usize> Course<R, L> {
             &self.account.demands[at]
         };
         let of_lane = (self.lane.stored_wh[l], supply);
+        if self.following.follows() {
+            self.limits[l] = self.rigs[l].limits_at(self.following.cell_c[l]);
+        }
         let rig = (&self.rigs[l], &self.limits[l]);
         let balance = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
         self.askers.give(plan, l, &balance, &self.fixes);

@@ -10,6 +10,7 @@ mod asking;
 mod cells;
 mod course;
 mod demand;
+mod follow;
 mod panels;
 mod short;
 
