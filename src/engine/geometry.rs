@@ -193,10 +193,14 @@ impl ArrayGeometry {
         let per_light = R::of(self.power_per_k * self.rise_k_per_w_m2);
         let cold = R::of(1.0 - 25.0 * self.power_per_k);
         let (zero, least) = (R::default(), R::of(self.least_clearness));
+        // In two passes, each with few constants: together they would not stay in registers.
+        let mut diffuse = [zero; L];
         for l in 0..L {
             let ghi = ghi_w_m2[l];
-            let clear = ghi * per_outside;
-            let dhi = ghi * hourly_diffuse_fraction(clear);
+            diffuse[l] = ghi * hourly_diffuse_fraction(ghi * per_outside);
+        }
+        for l in 0..L {
+            let (ghi, dhi) = (ghi_w_m2[l], diffuse[l]);
             let beam = ghi - dhi;
             let anisotropy = less(beam * per_outside, R::ONE);
             let around_sun = dhi * anisotropy;

@@ -33,18 +33,25 @@ impl<const L: usize> Lanes<L> {
     /// Two independent standard normal numbers a lane (Box & Muller 1958), as far out as 6.6 standard deviations.
     #[inline(always)]
     pub fn normals(&mut self, first: &mut [f32; L], second: &mut [f32; L]) {
+        // In three passes, each with few constants: together they would not stay in registers.
         let [a, b, c, d] = &mut self.state;
+        let (mut sizes, mut turns) = ([0.0; L], [0; L]);
         for l in 0..L {
             let (size, state) = next([a[l], b[l], c[l], d[l]]);
             let (turn, state) = next(state);
             [a[l], b[l], c[l], d[l]] = state;
             // From (0, 1]: 31 bits and a half.
-            let u = ((size >> 1) as i32 as f32 + 0.5) * (1.0 / 2_147_483_648.0);
-            let square = -2.0 * ln(u);
-            let radius = (if 0.0 < square { square } else { 0.0 }).sqrt();
-            let (sin, cos) = sin_cos_of_turn(turn);
-            first[l] = radius * cos;
-            second[l] = radius * sin;
+            sizes[l] = ((size >> 1) as i32 as f32 + 0.5) * (1.0 / 2_147_483_648.0);
+            turns[l] = turn;
+        }
+        for l in 0..L {
+            let square = -2.0 * ln(sizes[l]);
+            sizes[l] = (if 0.0 < square { square } else { 0.0 }).sqrt();
+        }
+        for l in 0..L {
+            let (sin, cos) = sin_cos_of_turn(turns[l]);
+            first[l] = sizes[l] * cos;
+            second[l] = sizes[l] * sin;
         }
     }
 }

@@ -101,6 +101,7 @@ impl<const L: usize> Cells<L> {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Lane<const L: usize> {
     pub stored_wh: [f64; L],
+    /// The least that was in the cells before or after a step with light.
     pub lowest_wh: [f64; L],
     pub panel_w: [f64; L],
     /// Taken from the panels.
@@ -108,13 +109,14 @@ pub(super) struct Lane<const L: usize> {
     /// Of what was taken, at the bus and not needed.
     pub unused_w: [f64; L],
     pub into_w: [f64; L],
-    pub out_wh: [f64; L],
     /// Bus power taken from the wall, drawn by the heater, and not needed while the cells could not be charged.
     pub wall_w: [f64; L],
     pub heater_w: [f64; L],
     pub barred_w: [f64; L],
-    /// What steps that a lane took by itself left in its cells over what they found \[Wh\].
+    /// What steps that a lane took by itself left in its cells over what they found \[Wh\], and the bus power that was asked
+    /// for in them.
     pub alone_wh: [f64; L],
+    pub alone_w: [f64; L],
 }
 
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
@@ -130,11 +132,11 @@ impl<const L: usize> Default for Lane<L> {
             taken_w: zero,
             unused_w: zero,
             into_w: zero,
-            out_wh: zero,
             wall_w: zero,
             heater_w: zero,
             barred_w: zero,
             alone_wh: zero,
+            alone_w: zero,
         }
     }
 }
@@ -146,8 +148,8 @@ impl<const L: usize> Lane<L> {
         for (l, rig) in rigs.iter().enumerate().take(L) {
             (self.stored_wh[l], self.lowest_wh[l]) = (rig.start_wh, rig.start_wh);
         }
-        let Lane { panel_w, taken_w, unused_w, into_w, out_wh, wall_w, heater_w, barred_w, alone_wh, .. } = self;
-        for sum in [panel_w, taken_w, unused_w, into_w, out_wh, wall_w, heater_w, barred_w, alone_wh] {
+        let Lane { panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, alone_wh, alone_w, .. } = self;
+        for sum in [panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, alone_wh, alone_w] {
             sum.fill(0.0);
         }
     }
@@ -232,8 +234,10 @@ impl<const L: usize> Lane<L> {
             }
             let then = more(if LIT || MORE { left + into_w * cells.into_wh_per_w[l] } else { left } - out_wh, 0.0);
             self.stored_wh[l] = then;
-            self.lowest_wh[l] = less(then, self.lowest_wh[l]);
-            self.out_wh[l] += out_wh;
+            // In the dark it only falls.
+            if LIT || MORE {
+                self.lowest_wh[l] = less(less(then, stored), self.lowest_wh[l]);
+            }
         }
         any != 0
     }

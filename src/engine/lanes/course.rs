@@ -32,7 +32,8 @@ pub(super) struct Course<R, const L: usize> {
     /// Day factor of each load.
     factors: Vec<[f64; L]>,
     varies: bool,
-    /// Day of the week.
+    /// Whether any load has days of the week, and which it is.
+    weekly: bool,
     weekday: [usize; L],
     /// Whether there may be power from the wall, a heater, or cells that do not work.
     more: bool,
@@ -65,6 +66,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             luck: Vec::new(),
             factors: Vec::new(),
             varies: false,
+            weekly: false,
             weekday: [0; L],
             more: false,
             following: Following::default(),
@@ -114,8 +116,9 @@ impl<R: Real, const L: usize> Course<R, L> {
                 luck.extend(lanes.map(|(trial, unknowns)| LoadLuck::new(load, trial.luck, unknowns)));
                 self.varies |= load.asks.is_none();
             }
-            self.varies |= load.week.is_some();
         }
+        self.weekly = plan.loads.iter().any(|load| load.week.is_some());
+        self.varies |= self.weekly;
         self.askers.begin(plan, &mut self.luck, &chunk.first);
         let shape = self.rigs[0].shape_at(self.rigs[0].home_c);
         self.limits.clear();
@@ -158,8 +161,10 @@ impl<R: Real, const L: usize> Course<R, L> {
                 *factor = luck.day();
             }
         }
-        for l in 0..L {
-            self.weekday[l] = (chunk.lanes[l].history.weekday + day) % 7;
+        if self.weekly {
+            for l in 0..L {
+                self.weekday[l] = (chunk.lanes[l].history.weekday + day) % 7;
+            }
         }
         if self.varies || (day == 0 && !self.demand_stands) {
             self.demand.fill(plan, &self.factors, &self.weekday);
@@ -379,6 +384,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         let balance = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
         self.askers.give(plan, l, &balance, &self.fixes);
         let stored = balance.stored_wh;
+        let asked = self.demand.step(at);
+        let at_outlets = |outlet: usize| asked.delivered_w[outlet][l] + asked.lost_w[outlet][l];
+        self.lane.alone_w[l] += self.rigs[l].own_draw_w + (0..OUTLETS).map(at_outlets).sum::<f64>();
         self.lane.alone_wh[l] += stored - self.lane.stored_wh[l];
         self.lane.stored_wh[l] = stored;
         self.lane.lowest_wh[l] = less(stored, self.lane.lowest_wh[l]);
@@ -406,9 +414,15 @@ impl<R: Real, const L: usize> Course<R, L> {
             let (panel_wh, taken_wh) = (lane.panel_w[l] * step_h, lane.taken_w[l] * step_h);
             let used_wh = taken_wh * rig.solar_efficiency - lane.unused_w[l] * step_h;
             let unused_wh = lane.unused_w[l] * step_h / rig.solar_efficiency;
-            // What is gone from the cells and went nowhere else.
+            // What the bus took that came from nowhere else came from the cells; what is gone from the cells and went nowhere
+            // else, they lost.
+            let at_outlets = |outlet: usize| self.delivered[outlet][l] + self.lost[outlet][l];
+            let asked_w = rig.own_draw_w * steps + (0..OUTLETS).map(at_outlets).sum::<f64>() - lane.alone_w[l];
+            let from_cells_w = asked_w + lane.into_w[l] + lane.heater_w[l] - used_wh / step_h - lane.wall_w[l];
+            let out_wh = from_cells_w.max(0.0) * step_h / rig.discharge_efficiency;
             let into_wh = lane.into_w[l] * step_h * rig.charge_efficiency;
-            let gone_wh = rig.start_wh + lane.alone_wh[l] + into_wh - lane.out_wh[l] - lane.stored_wh[l];
+            let gone_wh = rig.start_wh + lane.alone_wh[l] + into_wh - out_wh - lane.stored_wh[l];
+            let lowest_wh = less(lane.stored_wh[l], lane.lowest_wh[l]);
             ledger.add(&Ledger {
                 solar_wh: panel_wh,
                 curtailed_wh: panel_wh - used_wh / rig.solar_efficiency,
@@ -428,7 +442,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 served_wh: std::array::from_fn(|outlet| self.delivered[outlet][l] * step_h),
                 solar_input_loss_wh: used_wh * (1.0 / rig.solar_efficiency - 1.0),
                 charging_loss_wh: lane.into_w[l] * step_h * (1.0 - rig.charge_efficiency),
-                discharging_loss_wh: lane.out_wh[l] * (1.0 - rig.discharge_efficiency),
+                discharging_loss_wh: out_wh * (1.0 - rig.discharge_efficiency),
                 outlet_loss_wh: std::array::from_fn(|outlet| self.lost[outlet][l] * step_h),
                 own_draw_wh: rig.own_draw_w * steps * step_h,
                 self_discharge_wh: gone_wh.max(0.0),
@@ -441,9 +455,9 @@ impl<R: Real, const L: usize> Course<R, L> {
                 failure: missed.failure,
                 vital_missed_wh: missed.vital_wh,
                 missed_wh: missed.all_wh,
-                lowest_charge: lane.lowest_wh[l] / rig.capacity_wh,
+                lowest_charge: lowest_wh / rig.capacity_wh,
                 // Food can be lost without any energy missed.
-                margin: if survived { lane.lowest_wh[l] } else { -missed.vital_wh.max(1e-3) } / rig.capacity_wh,
+                margin: if survived { lowest_wh } else { -missed.vital_wh.max(1e-3) } / rig.capacity_wh,
                 ledger,
             };
             let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
