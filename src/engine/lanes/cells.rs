@@ -236,7 +236,8 @@ impl<const L: usize> Lane<L> {
             self.stored_wh[l] = then;
             // In the dark it only falls.
             if LIT || MORE {
-                self.lowest_wh[l] = less(less(then, stored), self.lowest_wh[l]);
+                // Without the needless bound this too would become a masked store.
+                self.lowest_wh[l] = less(less(then, stored), more(self.lowest_wh[l], 0.0));
             }
         }
         any != 0
