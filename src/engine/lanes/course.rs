@@ -14,7 +14,7 @@ use crate::engine::load::LoadLuck;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::step::Supply;
-use crate::engine::trial::{LoadOutcome, Outcome, hundredths};
+use crate::engine::trial::{History, LoadOutcome, Outcome, hundredths};
 use crate::engine::wiring::AtInput;
 use crate::random::polynomials::less;
 use crate::random::real::Real;
@@ -97,12 +97,13 @@ impl<R: Real, const L: usize> Course<R, L> {
             self.rigs.resize(L, plan.kit.best_estimate());
         }
         let doubtful = plan.kit.doubtful();
-        for ((trial, unknowns), rig) in chunk.lanes.iter().zip(&mut self.unknowns).zip(&mut self.rigs) {
+        for (l, (unknowns, rig)) in self.unknowns.iter_mut().zip(&mut self.rigs).enumerate() {
+            let History { climate_z, charge_z, .. } = chunk.lanes[l].history;
             unknowns.clear();
             if plan.season.sun_uncertainty > 0.0 {
-                unknowns.push(trial.history.climate_z);
+                unknowns.push(climate_z);
             }
-            plan.kit.draw_anew(&doubtful, (trial.luck, trial.history.charge_z), unknowns, rig);
+            plan.kit.draw_anew(&doubtful, (chunk.luck[l], charge_z), unknowns, rig);
         }
         panels::draw(plan, chunk, &mut self.rated_w, &mut self.unknowns);
         self.luck.resize_with(plan.loads.len(), Vec::new);
@@ -112,8 +113,8 @@ impl<R: Real, const L: usize> Course<R, L> {
         for (load, luck) in plan.loads.iter().zip(&mut self.luck) {
             luck.clear();
             if !is_fixed(load) {
-                let lanes = chunk.lanes.iter().zip(&mut self.unknowns);
-                luck.extend(lanes.map(|(trial, unknowns)| LoadLuck::new(load, trial.luck, unknowns)));
+                let lanes = chunk.luck.iter().zip(&mut self.unknowns);
+                luck.extend(lanes.map(|(of_trial, unknowns)| LoadLuck::new(load, *of_trial, unknowns)));
                 self.varies |= load.asks.is_none();
             }
         }

@@ -102,6 +102,8 @@ impl<R: Real, const L: usize> Default for Room<R, L> {
 #[derive(Debug)]
 struct Chunk<'a, const L: usize> {
     lanes: [&'a Waiting; L],
+    /// Their luck, taken from memory in one go.
+    luck: [Luck; L],
     count: usize,
     /// Day of the year at whose midnight the weather begins.
     first_day: usize,
@@ -254,15 +256,18 @@ fn chunk<R: Real, const L: usize, S: Sink>(
     sink: &mut S,
 ) {
     let mut lanes = [&trials[which[0] as usize]; L];
+    let mut luck = [lanes[0].luck; L];
     let (mut first, mut end) = ([0; L], [0; L]);
     for l in 0..L {
         let lane = &trials[which[l.min(which.len() - 1)] as usize];
         lanes[l] = lane;
+        luck[l] = lane.luck;
         first[l] = lane.history.first_step;
         end[l] = lane.history.first_step + lane.history.steps;
     }
     let chunk = Chunk {
         lanes,
+        luck,
         count: which.len(),
         first_day: lanes[0].history.first_day as usize,
         first,

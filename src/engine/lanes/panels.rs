@@ -24,7 +24,7 @@ pub(super) fn draw<R: Real, const L: usize>(
         let mut watts = [R::default(); L];
         for l in 0..L {
             let z = if array.rated_w_sd > 0.0 {
-                let z = chunk.lanes[l].luck.stream(Purpose::Array(index as u32)).normal();
+                let z = chunk.luck[l].stream(Purpose::Array(index as u32)).normal();
                 unknowns[l].push(z);
                 z
             } else {
