@@ -30,6 +30,16 @@ pub struct ArrayPlan {
     pub matched: f64,
 }
 
+impl ArrayPlan {
+    /// Power of all its panels in a trial \[W\], less what the other arrays cost it.
+    ///
+    /// * `z` — the standard normal number behind its doubt.
+    #[inline]
+    pub(super) fn drawn_w(&self, z: f64) -> f64 {
+        (self.rated_w + self.rated_w_sd * z).max(0.0) * self.matched
+    }
+}
+
 /// What a generator lets the wall charger draw in each step of the day \[W\].
 pub(super) fn wall_w(generator: Option<&Generator>, station: &Station, steps_a_day: usize) -> Vec<f64> {
     match (generator, station.wall_charger) {

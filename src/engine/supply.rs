@@ -92,7 +92,7 @@ impl Supplies {
             } else {
                 0.0
             };
-            let rated_w = (array.rated_w + array.rated_w_sd * z).max(0.0);
+            let rated_w = array.drawn_w(z);
             let slot = self.yield_of(array, history, weather);
             let made = &self.yields[slot].1;
             let steps = self.at_input.iter_mut().zip(made.per_watt.iter().zip(&made.warmth));

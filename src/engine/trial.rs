@@ -147,7 +147,7 @@ pub struct Workspace {
 
 impl Season {
     /// A trial's factor on the sun, from the standard normal number behind the systematic error of the climate.
-    #[inline]
+    #[inline(always)]
     pub(super) fn sun_factor(&self, climate_z: f64) -> f64 {
         polynomials::exp(self.sun_uncertainty * climate_z)
     }

@@ -26,7 +26,7 @@ impl<R: Real, const L: usize> AtInput<R, L> {
 
     /// Adds an array; the `FIRST` takes the place of what is here.
     ///
-    /// * `rated_w` — power of all its panels \[W\]; `per_watt`, `warmth` — see `ArrayGeometry::power_and_warmth`.
+    /// * `rated_w` — power of all its panels \[W\], see [`ArrayPlan::drawn_w`]; `per_watt`, `warmth` — see `ArrayGeometry::power_and_warmth`.
     #[inline(always)]
     pub(super) fn add<const FIRST: bool>(
         &mut self,
@@ -35,10 +35,10 @@ impl<R: Real, const L: usize> AtInput<R, L> {
         rated_w: &[R; L],
         (per_watt, warmth): (&[R; L], &[R; L]),
     ) {
-        let (matched, string_v, volts_min) = (R::of(array.matched), R::of(array.string_v), R::of(window.volts_min));
+        let (string_v, volts_min) = (R::of(array.string_v), R::of(window.volts_min));
         if array.cable_ohm == 0.0 && window.amps_max == f64::INFINITY {
             for l in 0..L {
-                let watts = rated_w[l] * per_watt[l] * matched;
+                let watts = rated_w[l] * per_watt[l];
                 let usable = if string_v * warmth[l] >= volts_min { watts } else { R::default() };
                 self.panel_w[l] = if FIRST { watts } else { self.panel_w[l] + watts };
                 self.usable_w[l] = if FIRST { usable } else { self.usable_w[l] + usable };
@@ -50,7 +50,7 @@ impl<R: Real, const L: usize> AtInput<R, L> {
         }
         let (ohm, zero, most) = (R::of(array.cable_ohm), R::default(), R::of(MOST_CABLE_LOSS));
         for l in 0..L {
-            let at_panels_w = rated_w[l] * per_watt[l] * matched;
+            let at_panels_w = rated_w[l] * per_watt[l];
             let volts = string_v * warmth[l];
             let current = at_panels_w / volts;
             // I R / V is the share of the voltage, and so of the power, that stays in the cable.

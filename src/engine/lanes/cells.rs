@@ -197,48 +197,47 @@ impl<const L: usize> Lane<L> {
             // A lane that stands still loses nothing, gets nothing and is asked for nothing. Bits are masked, not chosen:
             // choices between numbers that are loaded become masked loads and stores, which are slow on many processors.
             let of = |value: f64| f64::from_bits(value.to_bits() & !stands);
+            if !LIT && !MORE {
+                // In the dark there is nothing to take in, and what is in the cells only falls.
+                let gone_wh = of(stored - left + bus_w[l] * cells.out_wh_per_w[l]);
+                self.stored_wh[l] = more(stored - gone_wh, 0.0);
+                continue;
+            }
             let (bus, lost_wh) = (of(bus_w[l]), of(stored - left));
             let left = stored - lost_wh;
-            let (mut into_w, mut out_wh) = (0.0, bus * cells.out_wh_per_w[l]);
-            if LIT || MORE {
-                let (taken_w, net_w) = (of(taken_w), of(solar_w) - bus);
-                let surplus_w = more(net_w, 0.0);
-                let (mut missing_w, mut offered_w) = (surplus_w - net_w, surplus_w);
-                let (mut serves_w, mut heater_w) = (0.0, 0.0);
-                if MORE {
-                    let wall = of(wall);
-                    serves_w = less(missing_w, wall);
-                    missing_w -= serves_w;
-                    offered_w += wall - serves_w;
-                }
-                out_wh = missing_w * cells.out_wh_per_w[l];
-                let room_w = less((cells.ceiling_wh[l] - left) * cells.into_w_per_wh[l], cells.charge_w[l]);
-                let accepted_w = less((cells.capacity_wh[l] - left) * cells.taper_w_per_wh[l], room_w);
-                if MORE {
-                    heater_w = if 0.0 < accepted_w { less(cells.heater_w[l], offered_w) } else { 0.0 };
-                }
-                into_w = less(more(accepted_w, 0.0), offered_w - heater_w);
-                let mut from_sun_w = into_w;
-                if MORE {
-                    from_sun_w = less(into_w + heater_w, surplus_w);
-                    self.wall_w[l] += serves_w + (into_w + heater_w - from_sun_w);
-                    self.heater_w[l] += heater_w;
-                    self.barred_w[l] += f64::from_bits((surplus_w - from_sun_w).to_bits() & cells.barred[l]);
-                }
-                if LIT {
-                    self.panel_w[l] += of(at_input.panel_w[l].wide());
-                    self.taken_w[l] += taken_w;
-                    self.unused_w[l] += surplus_w - from_sun_w;
-                }
-                self.into_w[l] += into_w;
+            let (taken_w, net_w) = (of(taken_w), of(solar_w) - bus);
+            let surplus_w = more(net_w, 0.0);
+            let (mut missing_w, mut offered_w) = (surplus_w - net_w, surplus_w);
+            let (mut serves_w, mut heater_w) = (0.0, 0.0);
+            if MORE {
+                let wall = of(wall);
+                serves_w = less(missing_w, wall);
+                missing_w -= serves_w;
+                offered_w += wall - serves_w;
             }
-            let then = more(if LIT || MORE { left + into_w * cells.into_wh_per_w[l] } else { left } - out_wh, 0.0);
+            let room_w = less((cells.ceiling_wh[l] - left) * cells.into_w_per_wh[l], cells.charge_w[l]);
+            let accepted_w = less((cells.capacity_wh[l] - left) * cells.taper_w_per_wh[l], room_w);
+            if MORE {
+                heater_w = if 0.0 < accepted_w { less(cells.heater_w[l], offered_w) } else { 0.0 };
+            }
+            let into_w = less(more(accepted_w, 0.0), offered_w - heater_w);
+            let mut from_sun_w = into_w;
+            if MORE {
+                from_sun_w = less(into_w + heater_w, surplus_w);
+                self.wall_w[l] += serves_w + (into_w + heater_w - from_sun_w);
+                self.heater_w[l] += heater_w;
+                self.barred_w[l] += f64::from_bits((surplus_w - from_sun_w).to_bits() & cells.barred[l]);
+            }
+            if LIT {
+                self.panel_w[l] += of(at_input.panel_w[l].wide());
+                self.taken_w[l] += taken_w;
+                self.unused_w[l] += surplus_w - from_sun_w;
+            }
+            self.into_w[l] += into_w;
+            let then = more(left + into_w * cells.into_wh_per_w[l] - missing_w * cells.out_wh_per_w[l], 0.0);
             self.stored_wh[l] = then;
-            // In the dark it only falls.
-            if LIT || MORE {
-                // Without the needless bound this too would become a masked store.
-                self.lowest_wh[l] = less(less(then, stored), more(self.lowest_wh[l], 0.0));
-            }
+            // Without the needless bound this too would become a masked store.
+            self.lowest_wh[l] = less(less(then, stored), more(self.lowest_wh[l], 0.0));
         }
         any != 0
     }

@@ -41,8 +41,6 @@ pub struct Waiting {
     pub history: History,
     /// The key of its weather.
     pub key: u64,
-    /// Its factor on the sun.
-    pub systematic: f64,
     /// The day on which its weather begins and how many days of it are told: trials that share both can share a chunk.
     group: (u32, u32),
 }
@@ -53,9 +51,8 @@ impl Waiting {
     pub fn new(season: &Season, luck: Luck) -> Waiting {
         let climate_z = luck.stream(Purpose::Climate).normal();
         let history = season.draw(luck, climate_z);
-        let systematic = season.sun_factor(climate_z);
         let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32);
-        Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), systematic, group }
+        Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), group }
     }
 }
 
@@ -306,7 +303,10 @@ fn work<R: Real, const L: usize, S: Sink>(
     let days = chunk.lanes.iter().map(|lane| lane.history.days).max().unwrap_or(0);
     let (mut keys, mut systematic) = ([0; L], [0.0; L]);
     for (l, lane) in chunk.lanes.iter().enumerate() {
-        (keys[l], systematic[l]) = (lane.key, lane.systematic);
+        (keys[l], systematic[l]) = (lane.key, lane.history.climate_z);
+    }
+    for l in 0..L {
+        systematic[l] = season.sun_factor(systematic[l]);
     }
     let (first_day, told) = chunk.lanes[0].group;
     let Some(mut sequence) =

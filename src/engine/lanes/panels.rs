@@ -30,7 +30,7 @@ pub(super) fn draw<R: Real, const L: usize>(
             } else {
                 0.0
             };
-            watts[l] = R::of((array.rated_w + array.rated_w_sd * z).max(0.0));
+            watts[l] = R::of(array.drawn_w(z));
         }
         rated_w.push(watts);
     }
