@@ -1,4 +1,4 @@
-//! Many trials side by side: the balance of [`super::step()`] for plans whose loads ask for what was known beforehand.
+//! Many trials side by side: the balance of [`super::step()`] for trials whose weather is drawn.
 //!
 //! Trials that begin on the same day of the year form a chunk of `L` lanes. A chunk draws its weather day by
 //! day, and every plan goes through the day. Steps in which a lane gets everything it asks for are taken by all lanes at once; where
