@@ -206,7 +206,8 @@ fn main() {
     let plain = arguments.iter().any(|a| a == "--plain");
     let trial_hours = (trials * plan.longest() as u64) as f64;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads as usize).build().expect("threads");
-    pool.install(|| slice(&plan, seed, 10_000, plain));
+    // As much as is worked on at once: the levels in Python keep their process, and with it their memory, from turn to turn.
+    pool.install(|| slice(&plan, seed, STRETCH, plain));
     let (slice_ns, sums) = timed(trial_hours, || pool.install(|| slice(&plan, seed, trials, plain)));
     let settings = Settings { seed, trials, precision: None };
     let (run_ns, tallies) = timed(trial_hours, || pool.install(|| run(std::slice::from_ref(&plan), &settings, &Quiet)));
