@@ -1,9 +1,13 @@
 //! Random kits through random weather: what must hold whatever the figures.
 
+use std::collections::BTreeMap;
+
 use proptest::prelude::*;
+use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange};
 use tideover::engine::plan::Sky;
 use tideover::engine::{
-    CLASSES, Demand, Ledger, Luck, OUTLETS, Observer, Plan, Rig, StepView, Supply, Workspace, step,
+    CLASSES, Demand, Ledger, LoadOutcome, Luck, OUTLETS, Observer, Outcome, Plan, Rig, StepView, Supply, Workspace,
+    step,
 };
 use tideover::kit::{FitnessTable, LossCurve};
 use tideover::scenario::model::Chemistry;
@@ -236,11 +240,23 @@ fn scenarios() -> impl Strategy<Value = String> {
             "hours = \"17:00-23:30\"\n",
             "varies = \"30 %\"\n",
             "off_below = \"35 %\"\n",
+            "hours = \"17:00-01:30\"\ndays = \"weekends\"\n",
         ]),
     );
+    let reacting = prop::sample::select(vec![
+        "",
+        "like = \"fridge, 200 litres\"\nroom = \"indoors\"\n",
+        "like = \"fridge-freezer, 400 litres\"\nlabel = \"340 kWh a year ± 10 %\"\nroom = \"outdoors\"\n",
+        "like = \"chest freezer, 200 litres\"\noff_below = \"30 %\"\n",
+        "like = \"12 V cooler, 30 litres\"\nfood = \"lost above 4 °C for 2 h\"\n",
+        "like = \"12 V freezer, 40 litres\"\nfood = \"not judged\"\n",
+        "like = \"phone\"\ncount = 2\nvaries = \"30 %\"\n",
+        "like = \"laptop\"\n",
+    ]);
     let place = (-34.0..69.0_f64, 1..13_usize, 1..8_u32, any::<bool>());
-    (place, station, input, prop::collection::vec(panel, 0..3), prop::collection::vec(load, 1..7)).prop_map(
-        |(place, station, input, panels, loads)| {
+    let loads = (prop::collection::vec(load, 1..6), prop::collection::vec(reacting, 0..3));
+    (place, station, input, prop::collection::vec(panel, 0..3), loads).prop_map(
+        |(place, station, input, panels, (loads, reacting))| {
             const MONTHS: [&str; 12] =
                 ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
             let (latitude, month, days, storm) = place;
@@ -269,9 +285,44 @@ fn scenarios() -> impl Strategy<Value = String> {
                     "[[load]]\nname = \"load {number}\"\noutlet = \"{outlet}\"\npriority = \"{priority}\"\nwatts = \"{watts} W\"\n{more}\n"
                 ));
             }
+            for (number, reacting) in reacting.into_iter().enumerate().filter(|(_, reacting)| !reacting.is_empty()) {
+                text.push_str(&format!("[[load]]\nname = \"reacts {number}\"\npriority = \"vital\"\n{reacting}\n"));
+            }
             text
         },
     )
+}
+
+/// What trials side by side come to.
+#[derive(Default)]
+struct Keeper(BTreeMap<u64, (Outcome, Vec<LoadOutcome>)>);
+
+impl Sink for Keeper {
+    fn wants_charge(&self, _: usize) -> bool {
+        false
+    }
+
+    fn charges<const L: usize>(&mut self, _: usize, _: usize, _: &[[u32; L]], _: usize) {}
+
+    fn outcome(&mut self, _: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], _: &[f64]) {
+        self.0.insert(trial.luck.trial, (*outcome, loads.to_vec()));
+    }
+}
+
+/// Numbers of an outcome and what they may differ by: a billionth of the energy that went through, for rounding.
+fn numbers(outcome: &Outcome, loads: &[LoadOutcome]) -> (Vec<f64>, f64) {
+    let Ledger { solar_wh, curtailed_wh, clipped_wh, barred_wh, wall_wh, heater_wh, start_wh, end_wh, .. } =
+        outcome.ledger;
+    let Ledger { self_discharge_wh, charging_loss_wh, discharging_loss_wh, own_draw_wh, .. } = outcome.ledger;
+    let mut numbers = vec![solar_wh, curtailed_wh, clipped_wh, barred_wh, wall_wh, heater_wh, start_wh, end_wh];
+    numbers.extend([self_discharge_wh, charging_loss_wh, discharging_loss_wh, own_draw_wh]);
+    numbers.extend(outcome.ledger.served_wh.into_iter().chain(outcome.ledger.outlet_loss_wh));
+    numbers.extend([outcome.missed_wh, outcome.vital_missed_wh, outcome.lowest_charge, outcome.margin]);
+    for load in loads {
+        numbers.extend([load.asked_wh, load.missed_wh, load.by_rule_wh, load.off_h]);
+        numbers.extend(load.food.iter().flatten().map(|food| food.warmest_c));
+    }
+    (numbers, 1e-9 * (solar_wh + wall_wh + start_wh).max(1.0))
 }
 
 proptest! {
@@ -290,6 +341,9 @@ proptest! {
             Ok(plan) => plan,
             Err(error) => return Err(TestCaseError::fail(format!("{error}\n{}", source.text))),
         };
+        let waiting: Vec<Waiting> = (0..4).map(|trial| Waiting::new(&plan.season, Luck { seed, trial })).collect();
+        let mut side_by_side = Keeper::default();
+        Chunks::<f32>::default().run(&[(0, &plan)], &waiting, &arrange(&waiting), (Width::Any, false), &mut side_by_side);
         let mut workspace = Workspace::new();
         for trial in 0..4 {
             let luck = Luck { seed, trial };
@@ -303,6 +357,13 @@ proptest! {
             let again = workspace.begin(&plan.season, luck);
             let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
             prop_assert_eq!(workspace.run(&plan, luck, &again, &mut judge), outcome);
+            // Beside others: the same but for rounding.
+            let (beside, loads) = &side_by_side.0[&trial];
+            prop_assert_eq!((beside.survived, beside.failure), (outcome.survived, outcome.failure), "{}", source.text);
+            let ((alone, near), (lanes, _)) = (numbers(&outcome, workspace.loads()), numbers(beside, loads));
+            for (k, (a, b)) in alone.into_iter().zip(lanes).enumerate() {
+                prop_assert!((a - b).abs() <= near, "number {}: {} alone, {} in lanes\n{}", k, a, b, source.text);
+            }
         }
     }
 }
