@@ -5,6 +5,7 @@
 //! (common random numbers), and a single trial can be replayed alone.
 
 pub mod lanes;
+pub mod masks;
 pub mod polynomials;
 pub mod real;
 

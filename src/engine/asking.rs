@@ -4,6 +4,7 @@ use super::load::{LoadLuck, LoadPlan};
 use super::step::Demand;
 use crate::loads::cooler::{Food, PARTS};
 use crate::loads::{ChargePlan, ChargeState, CoolerPlan, CoolerState, DayProfile, Turn};
+use crate::random::masks::masked;
 use crate::scenario::model::{Load, Pattern};
 
 /// How a load asks.
@@ -62,7 +63,7 @@ pub(super) enum Asking<const L: usize> {
     Charge(Box<ChargeState<L>>),
 }
 
-/// What a step did to such a load in one lane.
+/// What a step did to a load.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Settled {
     /// Energy missed at the outlet \[Wh\].
@@ -71,6 +72,14 @@ pub(super) struct Settled {
     pub off_h: f64,
     /// Whether the rule of a cooler declared its food lost.
     pub food_lost: bool,
+}
+
+impl Settled {
+    /// Of a load that asked for `asked_wh` \[Wh\] and had power for a share of the step.
+    #[inline(always)]
+    pub fn with_power(asked_wh: f64, share: f64, step_h: f64) -> Settled {
+        Settled { missed_wh: asked_wh * (1.0 - share), off_h: (1.0 - share) * step_h, food_lost: false }
+    }
 }
 
 /// What a load needs to know of a step.
@@ -156,7 +165,7 @@ impl<const L: usize> Asking<L> {
             _ => return false,
         };
         for l in 0..L {
-            asked_wh[l] += f64::from_bits((usual[l] * per_usual_wh).to_bits() & turn.takes[l]);
+            asked_wh[l] += masked(usual[l] * per_usual_wh, turn.takes[l]);
         }
         any
     }
@@ -174,9 +183,8 @@ impl<const L: usize> Asking<L> {
     pub fn settled(&self, load: &LoadPlan, l: usize, given: f64, step_h: f64) -> Settled {
         match (self, load.asks.as_deref()) {
             (Asking::Cooler(state), _) => Settled {
-                missed_wh: state.nominal()[l] * load.running_w * step_h * (1.0 - given),
-                off_h: (1.0 - given) * step_h,
                 food_lost: state.lost_now()[l],
+                ..Settled::with_power(state.nominal()[l] * load.running_w * step_h, given, step_h)
             },
             (Asking::Charge(state), Some(Asks::Charge(plan))) => {
                 let missed_wh = state.unserved_wh()[l];

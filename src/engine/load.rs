@@ -79,6 +79,12 @@ impl LoadPlan {
         }
     }
 
+    /// Whether it draws the same on every day of every trial, but for days of the week.
+    #[must_use]
+    pub fn is_fixed(&self) -> bool {
+        self.watts_sd == 0.0 && self.day_sigma == 0.0 && self.asks.is_none()
+    }
+
     /// What it takes on a day of the week (0 for Monday).
     #[must_use]
     pub fn day(&self, weekday: usize) -> &DayProfile {

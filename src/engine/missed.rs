@@ -51,7 +51,7 @@ impl Missed {
     ///
     /// * `counts` — whether it counts against the allowance.
     #[inline(always)]
-    pub fn take(&mut self, k: usize, load: &LoadPlan, lost_wh: f64, counts: bool) {
+    fn take(&mut self, k: usize, load: &LoadPlan, lost_wh: f64, counts: bool) {
         self.all_wh += lost_wh;
         if load.class == 0 {
             self.vital_wh += lost_wh;
@@ -64,9 +64,10 @@ impl Missed {
         }
     }
 
-    /// Takes in what a step did to a load that asks by its own state.
+    /// Takes in what a step did to a load.
     ///
     /// * `counts` — whether energy counts against the allowance; `off` — whether its rule held it off.
+    #[inline(always)]
     pub fn book(
         &mut self,
         plan: &Plan,
@@ -119,16 +120,8 @@ pub(super) fn known(
             continue;
         }
         let asked_wh = load.day(now.weekday).watts[now.at] * state.day_factor[now.day] * now.step_h;
-        if asked_wh > 0.0 {
-            let lost_wh = asked_wh * (1.0 - share);
-            out.missed_wh += lost_wh;
-            out.off_h += (1.0 - share) * now.step_h;
-            if state.switched_off {
-                out.by_rule_wh += lost_wh;
-            }
-            out.first_off_step.get_or_insert(now.index);
-            missed.take(k, load, lost_wh, true);
-        }
+        let settled = Settled::with_power(asked_wh, share, now.step_h);
+        missed.book(plan, (k, true), &settled, (now.index, state.switched_off), out);
     }
     missed.judge(plan, now.index);
 }

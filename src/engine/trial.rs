@@ -235,7 +235,7 @@ impl Workspace {
         for (k, (state, load)) in self.states.iter_mut().zip(&plan.loads).enumerate() {
             state.switched_off = false;
             state.day_factor.clear();
-            if load.watts_sd == 0.0 && load.day_sigma == 0.0 && load.asks.is_none() {
+            if load.is_fixed() {
                 state.day_factor.resize(days, 1.0);
                 continue;
             }
@@ -334,14 +334,8 @@ impl Workspace {
             let factor = self.states[k].day_factor[day];
             let profile = load.day(weekday);
             for at in steps.clone() {
-                let watts = profile.watts[at] * factor;
-                let demand = &mut self.demands[at];
-                demand.watts[load.class][load.outlet] += watts;
-                demand.plugged[load.class][load.outlet] = true;
-                if load.outlet == 0 {
-                    demand.variance_w2[load.class] += profile.variance_w2[at] * factor * factor;
-                }
-                self.loads[k].asked_wh += watts * step_h;
+                self.demands[at].add(load, (weekday, at), factor);
+                self.loads[k].asked_wh += profile.watts[at] * factor * step_h;
             }
         }
     }
@@ -360,14 +354,10 @@ impl Workspace {
         if any {
             *demand = Demand::default();
             for (state, load) in self.states.iter().zip(&plan.loads).filter(|(state, _)| !state.switched_off) {
-                demand.plugged[load.class][load.outlet] = true;
                 if load.asks.is_some() {
-                    continue;
-                }
-                let (factor, profile) = (state.day_factor[now.day], load.day(now.weekday));
-                demand.watts[load.class][load.outlet] += profile.watts[now.at] * factor;
-                if load.outlet == 0 {
-                    demand.variance_w2[load.class] += profile.variance_w2[now.at] * factor * factor;
+                    demand.plugged[load.class][load.outlet] = true;
+                } else {
+                    demand.add(load, (now.weekday, now.at), state.day_factor[now.day]);
                 }
             }
         }

@@ -2,6 +2,7 @@
 
 use super::Turn;
 use super::profile::coverage;
+use crate::random::masks::{either, flag, masked};
 use crate::random::polynomials::{less, more};
 use crate::scenario::model::Charge;
 
@@ -57,17 +58,21 @@ impl ChargePlan {
     ///
     /// * `left_wh` — in its battery before \[Wh\]; `at` — step of the day; `use_factor` — the day's use over the usual.
     #[must_use]
+    #[inline(always)]
     pub fn asks(&self, left_wh: f64, at: usize, use_factor: f64, step_h: f64) -> f64 {
-        let room_w = (self.holds_wh - left_wh).max(0.0) / step_h + self.use_w * use_factor;
-        self.plugged[at].min(room_w / (self.efficiency * self.charger_w))
+        let (per_h, per_full_w) = (1.0 / step_h, 1.0 / (self.efficiency * self.charger_w));
+        let room_w = more(self.holds_wh - left_wh, 0.0) * per_h + self.use_w * use_factor;
+        less(room_w * per_full_w, self.plugged[at])
     }
 
     /// What is left in its battery after a step in which the charger ran for a share `run` of it, and the use that it
     /// could not give \[Wh\].
     #[must_use]
+    #[inline(always)]
     pub fn after_step(&self, left_wh: f64, run: f64, use_factor: f64, step_h: f64) -> (f64, f64) {
-        let then_wh = left_wh + (run * self.charger_w * self.efficiency - self.use_w * use_factor) * step_h;
-        (then_wh.clamp(0.0, self.holds_wh), (-then_wh).max(0.0))
+        let full_w = self.charger_w * self.efficiency;
+        let then_wh = left_wh + (run * full_w - self.use_w * use_factor) * step_h;
+        (less(more(then_wh, 0.0), self.holds_wh), more(-then_wh, 0.0))
     }
 }
 
@@ -96,13 +101,10 @@ impl<const L: usize> ChargeState<L> {
     /// Share of a step that the charger wants to run, 0 to 1; see [`ChargePlan::asks`].
     #[inline(always)]
     pub fn asks(&mut self, plan: &ChargePlan, at: usize, use_factor: &[f64; L], step_h: f64) -> &[f64; L] {
-        let (per_h, per_full_w) = (1.0 / step_h, 1.0 / (plan.efficiency * plan.charger_w));
-        let plugged = plan.plugged[at];
-        for l in 0..L {
-            let room_w = more(plan.holds_wh - self.left_wh[l], 0.0) * per_h + plan.use_w * use_factor[l];
-            self.run[l] = less(room_w * per_full_w, plugged);
-        }
         self.use_factor = *use_factor;
+        for l in 0..L {
+            self.run[l] = plan.asks(self.left_wh[l], at, self.use_factor[l], step_h);
+        }
         &self.run
     }
 
@@ -122,18 +124,14 @@ impl<const L: usize> ChargeState<L> {
     /// [`ChargePlan::after_step`].
     #[inline(always)]
     pub fn settle(&mut self, plan: &ChargePlan, given: &[f64; L], turn: &Turn<'_, L>) -> bool {
-        let full_w = plan.charger_w * plan.efficiency;
         let mut out = 0;
         let (mut left, mut unserved) = ([0.0; L], [0.0; L]);
         for l in 0..L {
-            let before_wh = self.left_wh[l];
-            let gained_w = self.run[l] * given[l] * full_w - plan.use_w * self.use_factor[l];
-            let takes = turn.takes[l];
-            let change_wh = f64::from_bits((gained_w * turn.step_h).to_bits() & takes);
-            let then_wh = before_wh + change_wh;
-            left[l] = less(more(then_wh, 0.0), plan.holds_wh);
-            unserved[l] = more(-then_wh, 0.0);
-            out |= if unserved[l] > 0.0 { u64::MAX } else { 0 };
+            let (before_wh, run, takes) = (self.left_wh[l], self.run[l] * given[l], turn.takes[l]);
+            let (then_wh, missed_wh) = plan.after_step(before_wh, run, self.use_factor[l], turn.step_h);
+            left[l] = either(takes, then_wh, before_wh);
+            unserved[l] = masked(missed_wh, takes);
+            out |= flag(unserved[l] > 0.0);
         }
         (self.left_wh, self.unserved_wh) = (left, unserved);
         out != 0

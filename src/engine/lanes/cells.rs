@@ -2,6 +2,7 @@
 
 use crate::engine::rig::{Limits, Rig};
 use crate::engine::wiring::AtInput;
+use crate::random::masks::{flag, masked};
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
 
@@ -82,8 +83,8 @@ impl<const L: usize> Cells<L> {
             cells.charge_w[l] = limits.charge_w;
             cells.taper_w_per_wh[l] = cells.taper_w_per_wh(l, limits.taper_from_w, rig.taper_wh);
             cells.heater_w[l] = limits.heater_w;
-            cells.works[l] = if limits.works { u64::MAX } else { 0 };
-            cells.barred[l] = if limits.charge_w == 0.0 { u64::MAX } else { 0 };
+            cells.works[l] = flag(limits.works);
+            cells.barred[l] = flag(limits.charge_w == 0.0);
         }
     }
 
@@ -184,19 +185,19 @@ impl<const L: usize> Lane<L> {
             let mut wall = 0.0;
             if MORE {
                 wall = wall_w * cells.wall_efficiency[l];
-                available_w = f64::from_bits((available_w + wall).to_bits() & cells.works[l]);
+                available_w = masked(available_w + wall, cells.works[l]);
             }
-            let mut flag = if available_w < bus_w[l] { u64::MAX } else { 0 };
-            let mut stands = flag;
+            let mut lacks = flag(available_w < bus_w[l]);
+            let mut stands = lacks;
             if !ALL {
-                flag &= !still[l];
+                lacks &= !still[l];
                 stands |= still[l];
             }
-            short[l] = flag;
-            any |= flag;
+            short[l] = lacks;
+            any |= lacks;
             // A lane that stands still loses nothing, gets nothing and is asked for nothing. Bits are masked, not chosen:
             // choices between numbers that are loaded become masked loads and stores, which are slow on many processors.
-            let of = |value: f64| f64::from_bits(value.to_bits() & !stands);
+            let of = |value: f64| masked(value, !stands);
             if !LIT && !MORE {
                 // In the dark there is nothing to take in, and what is in the cells only falls.
                 let gone_wh = of(stored - left + bus_w[l] * cells.out_wh_per_w[l]);
@@ -226,7 +227,7 @@ impl<const L: usize> Lane<L> {
                 from_sun_w = less(into_w + heater_w, surplus_w);
                 self.wall_w[l] += serves_w + (into_w + heater_w - from_sun_w);
                 self.heater_w[l] += heater_w;
-                self.barred_w[l] += f64::from_bits((surplus_w - from_sun_w).to_bits() & cells.barred[l]);
+                self.barred_w[l] += masked(surplus_w - from_sun_w, cells.barred[l]);
             }
             if LIT {
                 self.panel_w[l] += of(at_input.panel_w[l].wide());

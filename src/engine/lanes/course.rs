@@ -7,7 +7,7 @@ use std::ops::Range;
 use super::account::Account;
 use super::asking::Askers;
 use super::cells::{Cells, Lane};
-use super::demand::{DayDemand, is_fixed};
+use super::demand::DayDemand;
 use super::follow::Following;
 use super::short::{Fixes, Where};
 use super::{Chunk, Sink, Yields, panels};
@@ -17,6 +17,7 @@ use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::step::Supply;
 use crate::engine::trial::{History, LoadOutcome, hundredths};
 use crate::engine::wiring::AtInput;
+use crate::random::masks::flag;
 use crate::random::polynomials::less;
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
@@ -114,7 +115,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.varies = false;
         for (load, luck) in plan.loads.iter().zip(&mut self.luck) {
             luck.clear();
-            if !is_fixed(load) {
+            if !load.is_fixed() {
                 let lanes = chunk.luck.iter().zip(&mut self.unknowns);
                 luck.extend(lanes.map(|(of_trial, unknowns)| LoadLuck::new(load, *of_trial, unknowns)));
                 self.varies |= load.asks.is_none();
@@ -188,8 +189,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         if day == 0 && self.following.follows() {
             // Cells follow the weather before the outage too.
             for at in 0..any.start {
-                let air_c = self.air_c(plan, of_year, at, sky);
-                self.following.step(at == 0, (&air_c, &sky.ghi_w_m2[at]), &self.rigs[0], &mut self.cells);
+                self.follow(plan, (of_year, at), at == 0, sky);
             }
         }
         self.steps::<false>(plan, chunk, when, any.start..all.start, sky, wants_charge);
@@ -224,14 +224,13 @@ impl<R: Real, const L: usize> Course<R, L> {
             let now = midnight + at;
             let mut air_c = [0.0; L];
             if plan.any_asks || self.following.follows() {
-                air_c = self.air_c(plan, of_year, at, sky);
-                self.following.step(now == 0, (&air_c, &sky.ghi_w_m2[at]), &self.rigs[0], &mut self.cells);
+                air_c = self.follow(plan, (of_year, at), now == 0, sky);
             }
             let mut active = [true; L];
             if !WHOLE {
                 for l in 0..L {
                     active[l] = chunk.first[l] <= now && now < chunk.end[l];
-                    still[l] = if active[l] { 0 } else { u64::MAX };
+                    still[l] = flag(!active[l]);
                 }
             }
             if plan.any_asks {
@@ -243,7 +242,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 let off = self.fixes.rule(plan, now, chunk, charge);
                 for l in 0..L {
                     let holds = off[l] && active[l];
-                    still[l] = if holds || !active[l] { u64::MAX } else { 0 };
+                    still[l] = flag(holds || !active[l]);
                     held |= holds;
                 }
             }
@@ -277,7 +276,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             if plan.any_asks {
                 let mut takes = [0; L];
                 for l in 0..L {
-                    takes[l] = if active[l] { u64::MAX } else { 0 };
+                    takes[l] = flag(active[l]);
                 }
                 let when = (now, &chunk.first);
                 self.askers.settle(plan, when, &takes, &mut self.fixes, &mut self.loads);
@@ -288,14 +287,17 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
-    /// Temperature outdoors in a step \[°C\].
+    /// Temperature outdoors in a step \[°C\], which the cells follow where they stand in the weather.
+    ///
+    /// * `first` — whether this is the first step of the weather.
     #[inline(always)]
-    fn air_c(&self, plan: &Plan, of_year: usize, at: usize, sky: &DaySky<R, L>) -> [f64; L] {
+    fn follow(&mut self, plan: &Plan, (of_year, at): (usize, usize), first: bool, sky: &DaySky<R, L>) -> [f64; L] {
         let air: [R; L] = plan.season.weather.air_c(sky, of_year, at);
         let mut air_c = [0.0; L];
         for l in 0..L {
             air_c[l] = air[l].wide();
         }
+        self.following.step(first, (&air_c, &sky.ghi_w_m2[at]), &self.rigs[0], &mut self.cells);
         air_c
     }
 
@@ -343,7 +345,6 @@ impl<R: Real, const L: usize> Course<R, L> {
         let balance = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
         self.askers.give(plan, l, &balance, &self.fixes);
         let stored = balance.stored_wh;
-        let asked = self.demand.step(at);
         let at_outlets = |outlet: usize| asked.delivered_w[outlet][l] + asked.lost_w[outlet][l];
         self.lane.alone_w[l] += self.rigs[l].own_draw_w + (0..OUTLETS).map(at_outlets).sum::<f64>();
         self.lane.alone_wh[l] += stored - self.lane.stored_wh[l];

@@ -1,14 +1,9 @@
 //! What is asked for on one day, in lanes.
 
 use crate::engine::asking::Asking;
-use crate::engine::load::LoadPlan;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{OUTLETS, Rig};
-
-/// Whether a load draws the same on every day of every trial.
-pub(super) fn is_fixed(load: &LoadPlan) -> bool {
-    load.watts_sd == 0.0 && load.day_sigma == 0.0 && load.asks.is_none()
-}
+use crate::random::masks::{flag, masked};
 
 /// One step of a day when everything asked for is served.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -86,13 +81,12 @@ impl<const L: usize> Converter<L> {
     /// What it loses, and bus power with it; see [`crate::kit::LossCurve`].
     #[inline(always)]
     fn convert(&self, watts: &[f64; L], variance_w2: &[f64; L], lost_w: &mut [f64; L], bus_w: &mut [f64; L]) {
-        let sleeps = if self.sleeps { u64::MAX } else { 0 };
+        let sleeps = flag(self.sleeps);
         for l in 0..L {
             let watts = watts[l];
             let square = watts * watts + variance_w2[l];
             let loss = self.idle_w[l] + self.linear[l] * watts + self.quadratic_per_w[l] * square;
-            let asleep = if watts <= 0.0 { sleeps } else { 0 };
-            let loss = f64::from_bits(loss.to_bits() & !asleep);
+            let loss = masked(loss, !(sleeps & flag(watts <= 0.0)));
             lost_w[l] = loss;
             bus_w[l] += if watts <= self.limit_w[l] { watts + loss } else { f64::INFINITY };
         }

@@ -4,6 +4,7 @@ use super::cells::Cells;
 use crate::engine::plan::Plan;
 use crate::engine::rig::Rig;
 use crate::engine::supply::Follows;
+use crate::random::masks::flag;
 use crate::random::polynomials::less;
 use crate::random::real::Real;
 
@@ -91,7 +92,7 @@ impl<const L: usize> Following<L> {
             let (fitness, heated) = rig.shape_at(cell_c[l]);
             (usable[l], charge[l], discharge[l]) = (fitness.usable, fitness.charge, fitness.discharge);
             cells.heater_w[l] = if heated { rig.heater_w } else { 0.0 };
-            cells.works[l] = if fitness.works { u64::MAX } else { 0 };
+            cells.works[l] = flag(fitness.works);
         }
         // Nothing of an unlimited power would not be a number.
         let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
@@ -103,7 +104,7 @@ impl<const L: usize> Following<L> {
             charge_w[l] = less(self.charge_limit_w[l], taper_from_w);
             discharge_w[l] = less(self.discharge_limit_w[l], of(self.discharge_base_w[l], discharge[l]));
             taper[l] = cells.taper_w_per_wh(l, taper_from_w, self.taper_wh[l]);
-            barred[l] = if charge_w[l] == 0.0 { u64::MAX } else { 0 };
+            barred[l] = flag(charge_w[l] == 0.0);
         }
         (cells.floor_wh, cells.charge_w, cells.discharge_w) = (floor_wh, charge_w, discharge_w);
         (cells.taper_w_per_wh, cells.barred) = (taper, barred);

@@ -2,7 +2,7 @@
 
 use super::Chunk;
 use super::demand::StepDemand;
-use crate::engine::asking::Asking;
+use crate::engine::asking::{Asking, Settled};
 use crate::engine::ledger::Ledger;
 use crate::engine::missed::Missed;
 use crate::engine::plan::Plan;
@@ -200,16 +200,7 @@ impl<const L: usize> Fixes<L> {
             let asked_wh = load.day(here.weekday).watts[here.at] * factors[k][l] * step_h;
             let off = self.off[k][l];
             let share = if off { 0.0 } else { balance.served[load.class][load.outlet] };
-            if asked_wh > 0.0 && share < 1.0 {
-                let lost_wh = asked_wh * (1.0 - share);
-                out.missed_wh += lost_wh;
-                out.off_h += (1.0 - share) * step_h;
-                if off {
-                    out.by_rule_wh += lost_wh;
-                }
-                out.first_off_step.get_or_insert(here.index);
-                missed.take(k, load, lost_wh, true);
-            }
+            missed.book(plan, (k, true), &Settled::with_power(asked_wh, share, step_h), (here.index, off), out);
         }
         missed.judge(plan, here.index);
         balance

@@ -68,23 +68,6 @@ impl<const L: usize> Default for PartState<L> {
     }
 }
 
-/// Bits of a number, or none.
-#[inline(always)]
-pub(super) fn masked(value: f64, mask: u64) -> f64 {
-    f64::from_bits(value.to_bits() & mask)
-}
-
-/// One number where the mask is set, the other where it is not.
-#[inline(always)]
-pub(super) fn either(mask: u64, yes: f64, no: f64) -> f64 {
-    f64::from_bits((yes.to_bits() & mask) | (no.to_bits() & !mask))
-}
-
-#[inline(always)]
-pub(super) fn flag(holds: bool) -> u64 {
-    if holds { u64::MAX } else { 0 }
-}
-
 /// [`Contents::temperature_c`] without a division.
 #[derive(Clone, Copy)]
 pub(super) struct Thermometer {

@@ -3,10 +3,11 @@
 //! Every lane takes the same additions, multiplications and choices, so that the compiler makes vectors of them. What happens
 //! seldom, a part that begins to melt or food that passes its limit, is worked out lane by lane.
 
-use super::part::{Food, PartState, ROUNDING, Thermometer, either, flag, masked, share_above, soft_wh};
+use super::part::{Food, PartState, ROUNDING, Thermometer, share_above, soft_wh};
 use super::{CoolerPlan, HOT_ROOM_C, INDOORS_C, PARTS, PartPlan, lift_k};
 use crate::loads::Turn;
 use crate::loads::contents::Insulated;
+use crate::random::masks::{either, flag, masked};
 use crate::random::polynomials::{less, more};
 use crate::scenario::model::Room;
 use crate::units::Celsius;
