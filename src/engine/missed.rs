@@ -1,10 +1,11 @@
 //! What goes missing in a step, and with whom.
 
 use super::asking::{Asking, Settled, StepOf};
+use super::ledger::Ledger;
 use super::load::LoadPlan;
 use super::plan::Plan;
 use super::step::{Balance, Demand};
-use super::trial::LoadOutcome;
+use super::trial::{LoadOutcome, Outcome};
 use crate::loads::Turn;
 
 /// Per-load state within a trial.
@@ -35,9 +36,9 @@ pub(super) struct Moment {
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Missed {
     /// By all loads \[Wh\].
-    pub all_wh: f64,
+    all_wh: f64,
     /// By vital loads \[Wh\].
-    pub vital_wh: f64,
+    vital_wh: f64,
     /// Of that, what the allowance is for: not the energy of coolers whose food is judged \[Wh\].
     counted_wh: f64,
     /// In the present step: the most that a vital load missed \[Wh\], and which.
@@ -97,6 +98,23 @@ impl Missed {
             self.failure = Some((index, self.worst.1));
         }
         self.worst = (0.0, 0);
+    }
+
+    /// What the trial came to.
+    ///
+    /// * `lowest_wh` — least energy in the cells after any step \[Wh\].
+    pub fn outcome(&self, lowest_wh: f64, capacity_wh: f64, ledger: Ledger) -> Outcome {
+        let survived = self.failure.is_none();
+        Outcome {
+            survived,
+            failure: self.failure,
+            vital_missed_wh: self.vital_wh,
+            missed_wh: self.all_wh,
+            lowest_charge: lowest_wh / capacity_wh,
+            // Food can be lost without any energy missed.
+            margin: if survived { lowest_wh } else { -self.vital_wh.max(1e-3) } / capacity_wh,
+            ledger,
+        }
     }
 }
 

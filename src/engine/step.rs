@@ -72,13 +72,13 @@ struct Running {
 
 /// What the first classes ask for, one class after the other.
 #[derive(Default)]
-struct Asking {
+struct Classes {
     delivered_w: [f64; OUTLETS],
     on: [bool; OUTLETS],
     variance_w2: f64,
 }
 
-impl Asking {
+impl Classes {
     /// Adds a class.
     fn add(&mut self, demand: &Demand, class: usize) {
         self.variance_w2 += demand.variance_w2[class];
@@ -110,11 +110,11 @@ impl Asking {
 
 /// Running everything asked for.
 fn running(rig: &Rig, demand: &Demand) -> Running {
-    let mut asking = Asking::default();
+    let mut classes = Classes::default();
     for class in 0..CLASSES {
-        asking.add(demand, class);
+        classes.add(demand, class);
     }
-    asking.running(rig)
+    classes.running(rig)
 }
 
 /// Bus power of everything asked for \[W\].
@@ -208,10 +208,10 @@ pub fn step(
         served = [0.0; CLASSES];
         (delivered_w, lost_w, own_w, bus_w) = ([0.0; OUTLETS], [0.0; OUTLETS], 0.0, 0.0);
         let (mut before, mut own_before) = (Running::default(), 0.0);
-        let mut asking = Asking::default();
+        let mut classes = Classes::default();
         for class in 0..CLASSES {
-            asking.add(asked, class);
-            let with = if class + 1 == CLASSES { everything } else { asking.running(rig) };
+            classes.add(asked, class);
+            let with = if class + 1 == CLASSES { everything } else { classes.running(rig) };
             if with.bus_w <= available_w {
                 served[class] = 1.0;
                 before = with;

@@ -301,16 +301,7 @@ impl Workspace {
         }
         ledger.end_wh = stored_wh;
         debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
-        Outcome {
-            survived: sums.failure.is_none(),
-            failure: sums.failure,
-            vital_missed_wh: sums.vital_wh,
-            missed_wh: sums.all_wh,
-            lowest_charge: lowest_wh / rig.capacity_wh,
-            // Food can be lost without any energy missed.
-            margin: if sums.failure.is_none() { lowest_wh } else { -sums.vital_wh.max(1e-3) } / rig.capacity_wh,
-            ledger,
-        }
+        sums.outcome(lowest_wh, rig.capacity_wh, ledger)
     }
 
     /// Adds up what the loads ask for in some steps of one day.

@@ -1,4 +1,5 @@
-//! What a plan's loads ask for over any steps of its outages, where they ask for the same on every day of every trial.
+//! What a plan's loads ask for over any steps of its outages: step by step of a day, and where they ask for the same on every
+//! day of every trial, of whole outages.
 
 use crate::engine::plan::Plan;
 use crate::engine::rig::{OUTLETS, Rig};
@@ -6,7 +7,7 @@ use crate::engine::step::Demand;
 
 /// Sums from midnight up to each step of a day, one more than the day has steps.
 #[derive(Debug, Clone, PartialEq, Default)]
-struct Until(Vec<f64>);
+pub(super) struct Until(Vec<f64>);
 
 impl Until {
     fn of(values: impl Iterator<Item = f64>) -> Until {
@@ -18,11 +19,16 @@ impl Until {
         Until([0.0].into_iter().chain(sums).collect())
     }
 
+    /// The sum over the steps of a day from one up to another.
+    #[inline(always)]
+    pub(super) fn between(&self, first: usize, last: usize) -> f64 {
+        self.0[last] - self.0[first]
+    }
+
     /// The sum over some steps.
     #[inline(always)]
     fn over(&self, steps: &Steps) -> f64 {
-        let sums = &self.0;
-        steps.midnights * sums[sums.len() - 1] + (sums[steps.last] - sums[steps.first])
+        steps.midnights * self.0[self.0.len() - 1] + self.between(steps.first, steps.last)
     }
 }
 
@@ -54,10 +60,11 @@ struct Outlet {
     squares_w2: Until,
 }
 
-/// Sums of a plan whose loads are fixed.
+/// Sums of a plan; those over whole outages hold where its loads are fixed.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Account {
-    loads: Vec<Until>,
+    /// Power of each load \[W × steps\] on its plain day, or on the days of the week where they differ.
+    pub loads: Vec<Vec<Until>>,
     outlets: [Option<Outlet>; OUTLETS],
     /// What is asked for in each step of a day.
     pub demands: Vec<Demand>,
@@ -80,7 +87,10 @@ impl Account {
                 demand.add(load, (0, at), 1.0);
             }
         }
-        account.loads.extend(plan.loads.iter().map(|load| Until::of(load.profile.watts.iter().copied())));
+        account.loads.extend(plan.loads.iter().map(|load| {
+            let days = 0..if load.week.is_some() { 7 } else { 1 };
+            days.map(|weekday| Until::of(load.day(weekday).watts.iter().copied())).collect()
+        }));
         for (k, outlet) in account.outlets.iter_mut().enumerate() {
             let loads = || plan.loads.iter().filter(move |load| load.outlet == k);
             if loads().next().is_none() {
@@ -110,7 +120,7 @@ impl Account {
         }
         self.steps = Some(steps);
         self.asked.clear();
-        self.asked.extend(self.loads.iter().map(|until| until.over(&steps)));
+        self.asked.extend(self.loads.iter().map(|days| days[0].over(&steps)));
         for (sums, outlet) in self.sums.iter_mut().zip(&self.outlets) {
             if let Some(Outlet { awake, watts, squares_w2 }) = outlet {
                 *sums = [awake.over(&steps), watts.over(&steps), squares_w2.over(&steps)];

@@ -1,6 +1,7 @@
 //! Lanes that do not get everything they ask for, one at a time, by the ordinary step.
 
 use super::Chunk;
+use super::account::Account;
 use super::demand::StepDemand;
 use crate::engine::asking::{Asking, Settled};
 use crate::engine::ledger::Ledger;
@@ -34,9 +35,6 @@ pub(super) struct Fixes<const L: usize> {
     off: Vec<[bool; L]>,
     /// Lanes that took a step by themselves or missed anything.
     pub singly: [bool; L],
-    /// Energy that each load asks for from midnight to a step on a plain day \[W × steps\]; of the days of the week one after
-    /// the other where they differ.
-    until: Vec<Vec<f64>>,
 }
 
 impl<const L: usize> Default for Fixes<L> {
@@ -47,7 +45,6 @@ impl<const L: usize> Default for Fixes<L> {
             asked_wh: Vec::new(),
             off: Vec::new(),
             singly: [false; L],
-            until: Vec::new(),
         }
     }
 }
@@ -68,21 +65,6 @@ impl<const L: usize> Fixes<L> {
         self.asked_wh.resize(plan.loads.len(), [0.0; L]);
         self.off.clear();
         self.off.resize(plan.loads.len(), [false; L]);
-        if !self.until.is_empty() {
-            return;
-        }
-        for load in &plan.loads {
-            let mut until = Vec::new();
-            for weekday in 0..if load.week.is_some() { 7 } else { 1 } {
-                let mut sum = 0.0;
-                until.push(0.0);
-                until.extend(load.day(weekday).watts.iter().map(|watts| {
-                    sum += watts;
-                    sum
-                }));
-            }
-            self.until.push(until);
-        }
     }
 
     /// Adds what the loads ask for on a day that begins at step `midnight`.
@@ -97,6 +79,7 @@ impl<const L: usize> Fixes<L> {
         chunk: &Chunk<'_, L>,
         whole: bool,
         (factors, weekday): (&[[f64; L]], &[usize; L]),
+        account: &Account,
     ) {
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
         let (mut from, mut to) = ([0; L], [n; L]);
@@ -106,20 +89,21 @@ impl<const L: usize> Fixes<L> {
                 from[l] = (chunk.first[l].clamp(midnight, midnight + n) - midnight).min(to[l]);
             }
         }
-        let loads = plan.loads.iter().zip(&self.until);
-        for ((asked_wh, factor), (load, until)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
+        let loads = plan.loads.iter().zip(&account.loads);
+        for ((asked_wh, factor), (load, days)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
             if load.asks.is_some() {
                 continue;
             }
             if whole && load.week.is_none() {
+                let asked = days[0].between(0, n);
                 for l in 0..L {
-                    asked_wh[l] += until[n] * factor[l] * step_h;
+                    asked_wh[l] += asked * factor[l] * step_h;
                 }
                 continue;
             }
             for l in 0..L {
-                let until = if load.week.is_some() { &until[weekday[l] * (n + 1)..] } else { &until[..] };
-                asked_wh[l] += (until[to[l]] - until[from[l]]) * factor[l] * step_h;
+                let day = if load.week.is_some() { weekday[l] } else { 0 };
+                asked_wh[l] += days[day].between(from[l], to[l]) * factor[l] * step_h;
             }
         }
     }

@@ -8,7 +8,6 @@ use super::Course;
 use crate::engine::ledger::Ledger;
 use crate::engine::plan::Plan;
 use crate::engine::rig::OUTLETS;
-use crate::engine::trial::Outcome;
 use crate::random::polynomials::less;
 use crate::random::real::Real;
 
@@ -34,7 +33,8 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
             *sum = now;
         }
-        self.fixes.ask(plan, midnight, chunk, whole, (&self.factors, &self.weekday));
+        let days = (&self.factors[..], &self.weekday);
+        self.fixes.ask(plan, midnight, chunk, whole, days, &self.account);
         if !whole {
             self.count(chunk, midnight, steps, &whole_lane);
         }
@@ -118,18 +118,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self_discharge_wh: gone_wh.max(0.0),
             });
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
-            let missed = &self.fixes.missed[l];
-            let survived = missed.failure.is_none();
-            let outcome = Outcome {
-                survived,
-                failure: missed.failure,
-                vital_missed_wh: missed.vital_wh,
-                missed_wh: missed.all_wh,
-                lowest_charge: lowest_wh / rig.capacity_wh,
-                // Food can be lost without any energy missed.
-                margin: if survived { lowest_wh } else { -missed.vital_wh.max(1e-3) } / rig.capacity_wh,
-                ledger,
-            };
+            let outcome = self.fixes.missed[l].outcome(lowest_wh, rig.capacity_wh, ledger);
             let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
             for (load, asked_wh) in loads.iter_mut().zip(&self.fixes.asked_wh) {
                 load.asked_wh = asked_wh[l];
