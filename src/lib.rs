@@ -3,6 +3,7 @@
 pub mod ageing;
 pub mod engine;
 pub mod kit;
+mod linear;
 pub mod loads;
 pub mod random;
 pub mod report;

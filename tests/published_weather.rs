@@ -10,7 +10,8 @@ use tideover::sky::extraterrestrial::{
 use tideover::sky::profile::{DayProfile, hourly_share_global};
 use tideover::weather::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
 use tideover::weather::fit::{FitError, fit};
-use tideover::weather::{Calendar, DailyRecord, Opening, TypicalYear, WeatherPlan, WeatherTrace};
+use tideover::weather::climate::Basis;
+use tideover::weather::{Calendar, Climates, DailyRecord, Doubt, Opening, TypicalYear, WeatherPlan, WeatherTrace};
 
 /// Rows of a table in tests/data, by column name.
 fn table(name: &str) -> Vec<HashMap<String, String>> {
@@ -44,8 +45,8 @@ fn even(latitude_deg: f64, clearness: [f64; 25], persistence: f64) -> Climate {
         latitude_deg,
         longitude_deg: 0.0,
         height_m: None,
-        sun_uncertainty: 0.0,
-        years_of_record: None,
+        basis: Basis::Told { level: 0.0 },
+        doubt: Doubt::none(),
         months: std::array::from_fn(|_| month.clone()),
     }
 }
@@ -78,7 +79,7 @@ fn drawn_days_have_the_published_distribution() {
         let mut drawn = Vec::new();
         // Days thirty apart are independent but for the slow part, 1 % of the variance.
         for trial in 0..20_000 {
-            plan.generate(80, 1, &Opening::Any, &mut Stream::new(4, trial, Purpose::Weather), 1.0, &mut trace);
+            plan.generate(80, 1, &Opening::Any, &mut Stream::new(4, trial, Purpose::Weather), Climates::BEST, &mut trace);
             drawn.push(trace.daily_clearness[0]);
         }
         drawn.sort_by(f64::total_cmp);
@@ -148,7 +149,7 @@ fn a_fit_to_a_published_chain_gives_back_its_mean_spread_and_persistence() {
         let (mut sum, mut squares, mut products, mut count) = (0.0, 0.0, 0.0, 0.0);
         for trial in 0..20_000 {
             let first = (trial * 7 % 365) as u32;
-            plan.generate(first, 2, &Opening::Any, &mut Stream::new(7, trial, Purpose::Weather), 1.0, &mut trace);
+            plan.generate(first, 2, &Opening::Any, &mut Stream::new(7, trial, Purpose::Weather), Climates::BEST, &mut trace);
             let [a, b] = [trace.daily_clearness[0] - wanted_mean, trace.daily_clearness[1] - wanted_mean];
             sum += a;
             squares += 0.5 * (a * a + b * b);
@@ -190,7 +191,7 @@ fn mean_days_follow_the_published_course() {
             let mut trace = WeatherTrace::default();
             for trial in 0..4000 {
                 let mut luck = Stream::new(8, trial, Purpose::Weather);
-                plan.generate(day as u32, 1, &Opening::Any, &mut luck, 1.0, &mut trace);
+                plan.generate(day as u32, 1, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
                 sums.iter_mut().zip(&trace.ghi_w_m2).for_each(|(sum, ghi)| *sum += ghi);
             }
             let total: f64 = sums.iter().sum();

@@ -5,7 +5,7 @@ use tideover::engine::plan::{Plan, Sky};
 use tideover::random::{Purpose, Stream};
 use tideover::scenario::{Source, read};
 use tideover::sky::split::hourly_diffuse_fraction;
-use tideover::weather::{Calendar, Opening, WeatherPlan, WeatherTrace, world};
+use tideover::weather::{Calendar, Climates, Opening, WeatherPlan, WeatherTrace, world};
 
 const DAY: u32 = 70;
 
@@ -21,7 +21,7 @@ fn panels_give_what_their_tables_say() {
     let plan = plan();
     let mut luck = Stream::new(1, 0, Purpose::Weather);
     let mut weather = WeatherTrace::default();
-    plan.season.weather.generate(DAY, 20, &Opening::Any, &mut luck, 1.0, &mut weather);
+    plan.season.weather.generate(DAY, 20, &Opening::Any, &mut luck, Climates::BEST, &mut weather);
     let geometry = &plan.arrays[0].geometry;
     let mut made = Yield::default();
     geometry.power_and_warmth(DAY, &weather, &mut made);
@@ -53,7 +53,7 @@ fn days_keep_to_their_tables() {
     let plan = plan();
     let season = &plan.season;
     let mut weather = WeatherTrace::default();
-    season.weather.generate(DAY, 60, &Opening::Any, &mut Stream::new(1, 0, Purpose::Weather), 1.0, &mut weather);
+    season.weather.generate(DAY, 60, &Opening::Any, &mut Stream::new(1, 0, Purpose::Weather), Climates::BEST, &mut weather);
     for (k, clearness) in weather.daily_clearness.iter().enumerate() {
         let tables = season.weather.day_tables(DAY + k as u32).expect("hourly days");
         let sum: f64 = weather.ghi_w_m2[24 * k..24 * (k + 1)].iter().sum();

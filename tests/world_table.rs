@@ -190,14 +190,14 @@ fn the_sun_meets_the_long_records() {
         let climate = lookup(latitude, longitude, None).unwrap();
         let months = record_days(&records.join(format!("{name}.csv.gz")), latitude, longitude);
         let (mut own, mut own_dark) = (Vec::new(), Vec::new());
-        for (days, table) in months.into_iter().zip(&climate.months).filter(|(days, _)| 20 <= days.len()) {
+        for ((days, table), sd) in months.into_iter().zip(&climate.months).zip(climate.doubt.level_sd()).filter(|((days, _), _)| 20 <= days.len()) {
             let mut days = days;
             days.sort_by(f64::total_cmp);
             let ratio = mean_clearness_below(table, 1.0) / mean(&days);
             let tenth = (days.len() as f64 / 10.0).round().max(1.0) as usize;
             own.push(ratio);
             own_dark.push(mean_clearness_below(table, 0.1) - mean(&days[..tenth]));
-            inside += usize::from(ratio.ln().abs() < 1.96 * climate.sun_uncertainty);
+            inside += usize::from(ratio.ln().abs() < 1.96 * sd);
         }
         println!(
             "{name:32} sun x{:.3} (months {:.3})  darkest tenth {:+.3}",

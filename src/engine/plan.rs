@@ -16,6 +16,7 @@ use crate::kit::{CurveError, electrical};
 use crate::random::Stream;
 use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
 use crate::units::Hours;
+use crate::weather::bend::Drawing;
 use crate::weather::{Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
 
 /// Longest outage that is simulated \[h\]: rare longer ones, drawn from a distribution, are cut to it.
@@ -122,6 +123,20 @@ impl OutagePlan {
         whole_steps(hours, step_h)
     }
 
+    /// The days of the year that outages of typical length touch, each as often as one does.
+    pub(crate) fn days_of_year(&self, step_h: f64) -> impl Iterator<Item = usize> + use<> {
+        let hours = match self.lasts {
+            Lasts::Fixed(hours) => hours.0,
+            Lasts::LogNormal { median, .. } => median.0,
+        };
+        let (first, count, hour) = match self.onset {
+            Onset::AnyOf { first_day, days } => (first_day as usize, days as usize, 12.0),
+            Onset::At { day, step } => (day as usize, 1, step as f64 * step_h),
+        };
+        let touched = ((hour + hours.min(LONGEST_OUTAGE_H)) / 24.0).ceil().max(1.0) as usize;
+        (0..count).flat_map(move |start| (0..touched).map(move |k| (first + start + k) % 365))
+    }
+
     /// The length that is simulated where one was fixed that is no whole number of steps \[h\].
     #[must_use]
     pub fn lengthened_to_h(&self, step_h: f64) -> Option<f64> {
@@ -145,8 +160,8 @@ pub struct Season {
     pub weather: WeatherPlan,
     /// How it begins.
     pub opening: Opening,
-    /// Standard deviation of the logarithm of the sun's systematic error.
-    pub sun_uncertainty: f64,
+    /// How the climates that the place may have are drawn in the season of the outage.
+    pub climate: Drawing,
     /// Years of the record that the weather is replayed from or fitted to; `None` where it rests on more than that.
     pub years_of_record: Option<f64>,
     /// The outage.
@@ -191,10 +206,10 @@ impl Plan {
     /// [`PlanError`] where the parts contradict each other or the weather refuses.
     pub fn compile(scenario: &Scenario, sky: &Sky, step_minutes: u32) -> Result<Plan, PlanError> {
         let calendar = clock::calendar(scenario, step_minutes)?;
-        let (weather, sun_uncertainty) = match sky {
-            Sky::Climate(climate) => (WeatherPlan::stochastic(climate, &calendar)?, climate.sun_uncertainty),
-            Sky::Record(record, None) => (WeatherPlan::replay(record, &calendar)?, 0.0),
-            Sky::Record(record, Some(air)) => (WeatherPlan::replay_with_air_of(record, air, &calendar)?, 0.0),
+        let weather = match sky {
+            Sky::Climate(climate) => WeatherPlan::stochastic(climate, &calendar)?,
+            Sky::Record(record, None) => WeatherPlan::replay(record, &calendar)?,
+            Sky::Record(record, Some(air)) => WeatherPlan::replay_with_air_of(record, air, &calendar)?,
         };
         let weather_years = weather.years_of_record();
         let outlets = [
@@ -246,16 +261,17 @@ impl Plan {
                 }
             }
         };
+        let outage = OutagePlan { onset, lasts: scenario.outage.lasts };
         let mut plan = Plan {
             season: Arc::new(Season {
+                climate: weather.doubt().drawing(outage.days_of_year(f64::from(step_minutes) / 60.0)),
                 weather,
                 opening: if scenario.outage.begins_in_a_storm { Opening::STORM } else { Opening::Any },
-                sun_uncertainty,
                 years_of_record: match sky {
-                    Sky::Climate(climate) => climate.years_of_record,
+                    Sky::Climate(climate) => climate.years_of_record(),
                     Sky::Record(..) => weather_years,
                 },
-                outage: OutagePlan { onset, lasts: scenario.outage.lasts },
+                outage,
                 step_h: f64::from(step_minutes) / 60.0,
                 steps_a_day,
                 weekday: clock::weekday(&scenario.outage.begins),
@@ -324,7 +340,7 @@ impl Plan {
     /// [`super::Workspace::unknowns`].
     #[must_use]
     pub fn unknowns(&self) -> Vec<String> {
-        let climate = (self.season.sun_uncertainty > 0.0).then(|| "sun of the climate table".to_string());
+        let climate = self.season.unknown_names().map(String::from);
         let station = self.kit.uncertain_figures().into_iter().filter(|(_, sd)| *sd > 0.0).map(|(name, _)| name.into());
         let arrays = self.arrays.iter().filter(|a| a.rated_w_sd > 0.0).map(|a| format!("power of {}", a.name));
         let figure = |load: &LoadPlan| match load.asks.as_deref() {
@@ -333,7 +349,7 @@ impl Plan {
             Some(Asks::Charge(_)) => "use",
         };
         let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| format!("{} of {}", figure(l), l.name));
-        climate.into_iter().chain(station).chain(arrays).chain(loads).collect()
+        climate.chain(station).chain(arrays).chain(loads).collect()
     }
 
     /// The most steps that an outage of this plan can have.

@@ -11,8 +11,9 @@ use super::rig::Rig;
 use super::step::{Balance, Demand, Supply, step};
 use super::supply::Supplies;
 use crate::loads::cooler::{Food, PARTS};
-use crate::random::{Purpose, Stream, polynomials};
-use crate::weather::{Lean, WeatherTrace};
+use crate::random::{Purpose, Stream};
+use crate::weather::bend::{NAMES, NUMBERS};
+use crate::weather::{Climates, Lean, WeatherTrace};
 
 /// The address of a trial's luck.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,6 +33,9 @@ impl Luck {
     }
 }
 
+/// The standard normal numbers behind a drawn climate, in the order of [`NAMES`].
+pub type ClimateZ = [f64; NUMBERS];
+
 /// When a trial's outage happens.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct History {
@@ -47,8 +51,8 @@ pub struct History {
     pub weekday: usize,
     /// Standard normal number behind the charge at the start.
     pub charge_z: f64,
-    /// Standard normal number behind the systematic error of the climate.
-    pub climate_z: f64,
+    /// Standard normal numbers behind the climate that was drawn.
+    pub climate_z: ClimateZ,
 }
 
 /// What happened to one load in a trial.
@@ -146,15 +150,31 @@ pub struct Workspace {
 }
 
 impl Season {
-    /// A trial's factor on the sun, from the standard normal number behind the systematic error of the climate.
-    #[inline(always)]
-    pub(super) fn sun_factor(&self, climate_z: f64) -> f64 {
-        polynomials::exp(self.sun_uncertainty * climate_z)
+    /// The numbers behind a trial's climate; zeros where nothing of it is unknown.
+    #[inline]
+    pub(super) fn climate_z(&self, luck: Luck) -> ClimateZ {
+        if !self.climate.draws() {
+            return [0.0; NUMBERS];
+        }
+        let mut stream = luck.stream(Purpose::Climate);
+        std::array::from_fn(|_| stream.normal())
+    }
+
+    /// Adds those of them that count to the numbers behind what is not known.
+    #[inline]
+    pub(super) fn push_unknowns(&self, climate_z: &ClimateZ, unknowns: &mut Vec<f64>) {
+        let counts = self.climate.counts();
+        unknowns.extend(climate_z.iter().zip(counts).filter_map(|(z, counts)| counts.then_some(*z)));
+    }
+
+    /// Names of what is not known of the climate.
+    pub(super) fn unknown_names(&self) -> impl Iterator<Item = &'static str> {
+        NAMES.into_iter().zip(self.climate.counts()).filter_map(|(name, counts)| counts.then_some(name))
     }
 
     /// Draws a trial's outage.
     #[inline]
-    pub(super) fn draw(&self, luck: Luck, climate_z: f64) -> History {
+    pub(super) fn draw(&self, luck: Luck, climate_z: ClimateZ) -> History {
         let mut stream = luck.stream(Purpose::Outage);
         let (first_day, first_step, steps) = self.outage.draw(&mut stream, self.steps_a_day, self.step_h);
         let charge_z = stream.normal();
@@ -173,22 +193,25 @@ impl Workspace {
 
     /// Draws a trial's outage and its weather; several plans that share the season can then be run through it.
     pub fn begin(&mut self, season: &Season, luck: Luck) -> History {
-        self.begin_leaning(season, luck, 0.0, Lean::default())
+        self.begin_leaning(season, luck, &[0.0; NUMBERS], Lean::default())
     }
 
-    /// As [`Workspace::begin`], with the numbers behind the climate's error and the days drawn around other means than 0,
+    /// As [`Workspace::begin`], with the numbers behind the climate and the days drawn around other means than 0,
     /// for importance sampling. What was drawn is told by `climate_z` and by the weather's `leaned`.
-    pub fn begin_leaning(&mut self, season: &Season, luck: Luck, climate: f64, lean: Lean) -> History {
-        let climate_z = luck.stream(Purpose::Climate).normal() + climate;
+    pub fn begin_leaning(&mut self, season: &Season, luck: Luck, climate: &ClimateZ, lean: Lean) -> History {
+        let mut climate_z = season.climate_z(luck);
+        for (z, lean) in climate_z.iter_mut().zip(climate) {
+            *z += lean;
+        }
         let history = season.draw(luck, climate_z);
-        let systematic = season.sun_factor(climate_z);
+        let drawn = [season.climate.drawn(&climate_z)];
         self.supplies.begin();
         season.weather.generate_leaning(
             history.first_day,
             history.days as u32,
             &season.opening,
             &mut luck.stream(Purpose::Weather),
-            (systematic, lean),
+            (Climates::Steady(&drawn), lean),
             &mut self.weather,
         );
         history
@@ -215,9 +238,7 @@ impl Workspace {
     /// Takes one plan through the outage and weather drawn by [`Workspace::begin`].
     pub fn run(&mut self, plan: &Plan, luck: Luck, history: &History, observer: &mut impl Observer) -> Outcome {
         self.unknowns.clear();
-        if plan.season.sun_uncertainty > 0.0 {
-            self.unknowns.push(history.climate_z);
-        }
+        plan.season.push_unknowns(&history.climate_z, &mut self.unknowns);
         let rig = plan.kit.draw(luck, history.charge_z, &mut self.unknowns);
         self.supplies.fill(plan, luck, history, &self.weather, &mut self.unknowns);
         self.draw_loads(plan, luck, history);

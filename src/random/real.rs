@@ -39,6 +39,9 @@ pub trait Real:
     /// e to the power of it, to 2 units in the last place, for -80 to 80.
     fn exp(self) -> Self;
 
+    /// Its square root, rounded correctly (IEEE 754).
+    fn root(self) -> Self;
+
     /// sin π x for x in 0..=1, to a few units in the last place of 1.
     fn sin_pi(self) -> Self;
 
@@ -67,6 +70,11 @@ impl Real for f64 {
     #[inline(always)]
     fn exp(self) -> f64 {
         polynomials::exp(self)
+    }
+
+    #[inline(always)]
+    fn root(self) -> f64 {
+        self.sqrt()
     }
 
     #[inline(always)]
@@ -104,6 +112,11 @@ impl Real for f32 {
     #[inline(always)]
     fn exp(self) -> f32 {
         polynomials::exp_single(self)
+    }
+
+    #[inline(always)]
+    fn root(self) -> f32 {
+        self.sqrt()
     }
 
     #[inline(always)]

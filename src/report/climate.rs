@@ -59,9 +59,10 @@ pub fn text(climate: &Climate) -> String {
         super::outage::wrap(&climate.source, "  ", super::outage::WIDTH).trim_end()
     );
     out.push_str(&format!(
-        "{:<10} {:>9} {:>9} {:>9} {:>11} {:>8} {:>8} {:>8}  sun\n{:<10} {:>9} {:>9} {:>9} {:>11} {:>8} {:>8} {:>8}\n",
+        "{:<10} {:>9} {:>5} {:>9} {:>9} {:>11} {:>8} {:>8} {:>8}  sun\n{:<10} {:>9} {:>5} {:>9} {:>9} {:>11} {:>8} {:>8} {:>8}\n",
         "month",
         "mean sun",
+        "±",
         "dark day",
         "clearness",
         "persistence",
@@ -70,6 +71,7 @@ pub fn text(climate: &Climate) -> String {
         "record",
         "",
         "kWh/m² d",
+        "%",
         "1 in 10",
         "mean",
         "lag 1",
@@ -77,6 +79,7 @@ pub fn text(climate: &Climate) -> String {
         "swing K",
         "low °C"
     ));
+    let sd = climate.doubt.level_sd();
     for (index, month) in climate.months.iter().enumerate() {
         let day = f64::from(extraterrestrial::AVERAGE_DAY_OF_YEAR[index]);
         let outside = extraterrestrial::daily_horizontal_wh_m2(
@@ -87,9 +90,10 @@ pub fn text(climate: &Climate) -> String {
         let mean = mean_clearness(&month.clearness);
         out.push_str(
             format!(
-                "{:<10} {:>9.2} {:>9.2} {:>9.2} {:>11.2} {:>8.1} {:>8.1} {:>8.0}  {}",
+                "{:<10} {:>9.2} {:>5.0} {:>9.2} {:>9.2} {:>11.2} {:>8.1} {:>8.1} {:>8.0}  {}",
                 MONTHS[index],
                 mean * outside,
+                100.0 * (1.96 * sd[index]).exp_m1(),
                 at_level(&month.clearness, 0.1) * outside,
                 mean,
                 month.persistence,
@@ -103,8 +107,9 @@ pub fn text(climate: &Climate) -> String {
         out.push('\n');
     }
     out.push_str(&format!(
-        "\nSystematic uncertainty of the sun: ± {:.0} % (95 %), drawn once per trial.\n",
-        100.0 * ((1.96 * climate.sun_uncertainty).exp() - 1.0)
+        "\n{}\n",
+        super::outage::wrap(&format!("± is a 95 % interval of the place's own mean. {}", super::notes::rests_on(climate)), "", super::outage::WIDTH)
+            .trim_end()
     ));
     out
 }

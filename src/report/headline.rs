@@ -159,7 +159,7 @@ fn precision_missed(answer: &OutageAnswer) -> Option<String> {
 pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
     let of = base(s.interval.low, s.interval.high);
-    let record = answer.record_years.map(few_years_told);
+    let source = answer.record_years.map_or_else(|| "what nobody has measured yet".into(), years_told);
     let few = if let Some(short) = precision_missed(answer) {
         short
     } else if s.trials < ENOUGH {
@@ -174,20 +174,10 @@ pub fn doubt(answer: &OutageAnswer) -> String {
         .filter_map(|(share, name)| Some(((*share)?, name.as_str())))
         .filter(|(share, _)| *share >= 0.05)
         .collect();
-    if let (true, Some(record)) = (told.is_empty(), &record) {
-        let unknown =
-            if answer.unknowns.is_empty() { "" } else { ", what nobody has measured yet, of which no part stands out" };
-        return format!(
-            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {record}{unknown}, and what the \
-             weather model may be off by.{few}",
-            thousands(s.trials),
-            range(s.chance, of)
-        );
-    }
     if told.is_empty() && s.interval.width() > 1.3 * s.chance.width() + 0.01 {
         return format!(
-            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has measured \
-             yet, of which no part stands out, and what the weather model may be off by.{few}",
+            "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {source}, of which no part \
+             stands out.{few}",
             thousands(s.trials),
             range(s.chance, of),
         );
@@ -199,29 +189,23 @@ pub fn doubt(answer: &OutageAnswer) -> String {
             " What nobody has measured yet moves it by less than these trials can tell."
         };
         return format!(
-            "The range is the 95 % interval of chance in {} trials, its lower end lowered for what the weather model may be \
-             off by.{unknown}{few}",
+            "The range is the 95 % interval of chance in {} trials.{unknown}{few}",
             thousands(s.trials)
         );
     }
     told.sort_by(|a, b| b.0.total_cmp(&a.0));
     let parts: Vec<String> = told.iter().take(3).map(|(share, name)| format!("{name} ({})", percent(*share))).collect();
     format!(
-        "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is what nobody has \
-         measured yet: {}{}.{few}",
+        "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {source}: {}.{few}",
         thousands(s.trials),
         range(s.chance, of),
         parts.join(", "),
-        record.map_or(String::new(), |record| format!("; and {record}"))
     )
 }
 
-/// Why so many years of record widen a range: "the 14.6 years of the record, which are few".
-fn few_years_told(years: f64) -> String {
+/// What so many years of record leave open: "what 14.6 years of record leave open".
+fn years_told(years: f64) -> String {
     let told = (years * 10.0).round() / 10.0;
-    if told == 1.0 {
-        "the 1 year of the record, which is little".into()
-    } else {
-        format!("the {told} years of the record, which are few")
-    }
+    let plural = if told == 1.0 { "" } else { "s" };
+    format!("what {told} year{plural} of record leave open")
 }

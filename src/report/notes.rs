@@ -6,6 +6,9 @@ use crate::kit::Verdict;
 use crate::loads::CoolerPlan;
 use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
 use crate::scenario::record::FigureKind;
+use crate::units::NORMAL_95;
+use crate::weather::Climate;
+use crate::weather::climate::Basis;
 
 use super::words::{energy, percent};
 
@@ -69,6 +72,29 @@ fn judged(verdicts: &[Verdict]) -> impl Iterator<Item = String> {
     })
 }
 
+/// What is known of a climate's mean sun, by what, and what would tell more.
+#[must_use]
+pub fn rests_on(climate: &Climate) -> String {
+    let sd = climate.doubt.level_sd();
+    let (least, most) = sd.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &sd| (low.min(sd), high.max(sd)));
+    let reach = |sd: f64| percent((NORMAL_95 * sd).exp_m1());
+    let range = if reach(least) == reach(most) {
+        format!("± {}", reach(most))
+    } else {
+        format!("± {} to {} by month", reach(least).trim_end_matches(" %"), reach(most))
+    };
+    match climate.basis {
+        Basis::Table => format!("The built-in table knows a month's mean sun to {range} (95 %)."),
+        Basis::Figures => format!("With the monthly figures a month's mean sun is known to {range} (95 %)."),
+        Basis::Record { years, table, .. } => format!(
+            "With {years:.1} years of record{} a month's mean sun is known to {range} (95 %).",
+            if table { " and the built-in table" } else { "" }
+        ),
+        Basis::Told { level } if level == 0.0 => "Its sun is taken to be known exactly.".into(),
+        Basis::Told { .. } => format!("A month's mean sun is known to {range} (95 %)."),
+    }
+}
+
 /// The notes of a scenario under a sky.
 ///
 /// * `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
@@ -77,22 +103,15 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Verdict], step_h: f64) 
     let mut notes: Vec<String> = judged(verdicts).collect();
     match sky {
         Sky::Climate(climate) => notes.push(format!(
-            "Weather at {}: {}{} The sun's level is uncertain by ± {} (95 %), drawn once per trial.{} \
-             Against nineteen real records the weather model was a little too hopeful, so the lower end of the range is \
-             lowered by up to a point.",
+            "Weather at {}: {}{} {} Every trial draws one of the climates that this leaves possible.",
             climate.name.trim_end_matches('.'),
             climate.source.trim_end_matches('.'),
             if climate.source.is_empty() { "" } else { "." },
-            percent((1.96 * climate.sun_uncertainty).exp() - 1.0),
-            if climate.years_of_record.is_some() {
-                " Few years hold few dark spells: the range counts a year as no more than four independent outages."
-            } else {
-                ""
-            }
+            rests_on(climate),
         )),
         Sky::Record(record, air) => notes.push(format!(
-            "Weather: real days of the season from the record {}{}. Few years hold few dark spells: the range counts a year \
-             as no more than four independent outages.",
+            "Weather: real days of the season from the record {}{}. Its years are a sample of the climate: every trial moves \
+             them as far as another sample of so many years may lie.",
             record.name(),
             if air.is_some() { ", air temperature from the built-in table" } else { "" }
         )),

@@ -88,12 +88,13 @@ fn from_here(plan: &Plan, standing: &Standing) -> Plan {
         day: first_day + u32::from(standing.day).clamp(1, days) - 1,
         step: (f64::from(standing.minute_of_day) / step_minutes) as usize,
     };
+    let outage = OutagePlan { onset, lasts: Lasts::Fixed(Hours(AHEAD_H)) };
     let mut plan = plan.clone();
     plan.season = Arc::new(Season {
         weather: plan.season.weather.clone(),
         opening: standing.opening,
-        sun_uncertainty: plan.season.sun_uncertainty,
-        outage: OutagePlan { onset, lasts: Lasts::Fixed(Hours(AHEAD_H)) },
+        climate: plan.season.weather.doubt().drawing(outage.days_of_year(plan.season.step_h)),
+        outage,
         weekday: Some(standing.weekday),
         ..*plan.season
     });

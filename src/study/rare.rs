@@ -4,13 +4,15 @@ use crate::engine::{Luck, Plan, Silent, Workspace};
 use crate::trials::Settings;
 use crate::trials::rare::{Leaning, Rare, rare};
 use crate::trials::run::Progress;
+use crate::weather::bend::NUMBERS;
 use crate::weather::{Lean, MOST_LEANING_DAYS};
 
-/// A plan whose weather can lean: the climate's error, the slow part, and each day's spell and own number.
+/// A plan whose weather can lean: the climate, the slow part, and each day's spell and own number.
 struct LeaningPlan<'p>(&'p Plan);
 
-/// The climate's error and the slow part.
-const COMMON: usize = 2;
+/// The slow part, and with it the numbers behind the climate.
+const SLOW: usize = NUMBERS;
+const COMMON: usize = NUMBERS + 1;
 
 impl Leaning for LeaningPlan<'_> {
     fn kinds(&self) -> usize {
@@ -21,15 +23,20 @@ impl Leaning for LeaningPlan<'_> {
         let plan = self.0;
         let luck = Luck { seed, trial };
         let mut workspace = Workspace::new();
-        let mut days = Lean { slow: lean[1], ..Lean::default() };
+        let mut days = Lean { slow: lean[SLOW], ..Lean::default() };
         for (day, pair) in days.days.iter_mut().zip(lean[COMMON..].chunks_exact(2)) {
             *day = (pair[0], pair[1]);
         }
-        let history = workspace.begin_leaning(&plan.season, luck, lean[0], days);
+        let climate = std::array::from_fn(|k| lean[k]);
+        let history = workspace.begin_leaning(&plan.season, luck, &climate, days);
         let leaned = workspace.weather().leaned;
-        (sums[0], counts[0]) = (history.climate_z, 1.0);
+        if plan.season.climate.draws() {
+            for (k, z) in history.climate_z.into_iter().enumerate() {
+                (sums[k], counts[k]) = (z, 1.0);
+            }
+        }
         if leaned.slow.1 {
-            (sums[1], counts[1]) = (leaned.slow.0, 1.0);
+            (sums[SLOW], counts[SLOW]) = (leaned.slow.0, 1.0);
         }
         for (k, (spell, own, _)) in leaned.days.iter().enumerate().filter(|(_, day)| day.2) {
             (sums[COMMON + 2 * k], counts[COMMON + 2 * k]) = (*spell, 1.0);

@@ -9,10 +9,11 @@
 
 use statrs::function::erf::{erfc, erfc_inv};
 
-use super::interval::{Interval, Z_95, clopper_pearson, wilson, wilson_of_share};
+use super::interval::{Interval, Z_95, clopper_pearson, wilson};
 use super::run::{Progress, Settings, run};
 use super::tally::Tally;
 use crate::engine::Plan;
+use crate::linear::{cholesky, solve};
 
 /// Survival with everything that makes it uncertain.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,11 +46,6 @@ const WORTH_SHARING: f64 = 1.2;
 /// Fewest survivors and fewest failures that a regression of survival itself is trusted with. With fewer, the trials are
 /// split at another margin: how clearly they survived is moved by the same quantities.
 const FEWEST: u64 = 50;
-
-/// What the weather model itself may be off by, at even odds: on real records of ten years and more it is 0.3 points too
-/// hopeful on the mean, up to 0.8 where hours were measured (weather/EVIDENCE.md). The lower end of every range is lowered by
-/// a point for it, less towards none and all, where there is less to be wrong about.
-const MODEL_DOUBT: f64 = 0.01;
 
 fn phi(x: f64) -> f64 {
     0.5 * erfc(-x / std::f64::consts::SQRT_2)
@@ -91,8 +87,7 @@ pub fn survivals(plans: &[Plan], tallies: &[Tally], settings: &Settings, progres
     plans.iter().enumerate().take(tallies.len()).map(of).collect()
 }
 
-/// Survival under a plan from the counts and the numbers behind its unknown quantities (see [`survival`]), and from how few
-/// the years of its record are.
+/// Survival under a plan from the counts and the numbers behind its unknown quantities (see [`survival`]).
 #[must_use]
 pub fn survival_under(
     plan: &Plan,
@@ -102,11 +97,7 @@ pub fn survival_under(
     outcomes: &[bool],
     unknowns: &[f32],
 ) -> Survival {
-    let mut answer = survival(survived, trials, margins, outcomes, unknowns, plan.unknowns().len());
-    if let Some(years) = plan.season.years_of_record {
-        few_years(&mut answer, years);
-    }
-    answer
+    survival(survived, trials, margins, outcomes, unknowns, plan.unknowns().len())
 }
 
 /// Survival from the counts and the numbers behind the unknown quantities.
@@ -118,44 +109,6 @@ pub fn survival_under(
 /// * `width` — unknown quantities a row.
 #[must_use]
 pub fn survival(
-    survived: u64,
-    trials: u64,
-    margins: &[f32],
-    outcomes: &[bool],
-    unknowns: &[f32],
-    width: usize,
-) -> Survival {
-    let mut answer = by_trials(survived, trials, margins, outcomes, unknowns, width);
-    let p = answer.probability;
-    answer.interval.low = (answer.interval.low - MODEL_DOUBT * 4.0 * p * (1.0 - p)).max(0.0);
-    answer
-}
-
-/// Independent outages of one place and month that a year of record stands for. Over 92 cases at seven stations of 13 to 19
-/// years (Curitiba, De Bilt, Denver, Manaus, Miami, Phoenix, San Francisco; steady loads through 3 to 7 days, survival 3 to
-/// 97 %) the variance between years of a year's survival `p` was 0.15 p (1 - p) on the mean and less than 0.23 p (1 - p) in
-/// nineteen of twenty; a quarter is taken.
-const OUTAGES_A_YEAR: f64 = 4.0;
-
-/// Widens the range of trials whose weather is replayed from, or fitted to, so many years of record by what so few years leave open.
-///
-/// As many independent outages as the years stand for have a Wilson interval; its reach is added to the range's own as
-/// squares, on the probit scale.
-pub fn few_years(answer: &mut Survival, years: f64) {
-    let n = OUTAGES_A_YEAR * years.max(1.0);
-    let p = answer.probability;
-    let half = 0.5 / answer.trials.max(1) as f64;
-    let at = |p: f64| inverse_phi(p.clamp(half, 1.0 - half));
-    let ends = wilson_of_share(p, n, Z_95);
-    let reach = |own: f64, few: f64| phi(at(p) + (few - p).signum() * (at(own) - at(p)).hypot(at(few) - at(p)));
-    answer.interval = Interval {
-        low: reach(answer.interval.low, ends.low).min(answer.interval.low),
-        high: reach(answer.interval.high, ends.high).max(answer.interval.high),
-    };
-}
-
-/// Survival as far as the trials tell it.
-fn by_trials(
     survived: u64,
     trials: u64,
     margins: &[f32],
@@ -317,37 +270,6 @@ fn settle(outcomes: &[bool], rows: &[f32], coefficients: &mut [f64]) -> Option<F
     None
 }
 
-/// Lower triangle L with L Lᵀ = A, from the lower triangle of A; `None` where A is not positive definite.
-fn cholesky(mut a: Vec<f64>, size: usize) -> Option<Vec<f64>> {
-    for i in 0..size {
-        for j in 0..=i {
-            let sum: f64 = a[i * size + j] - (0..j).map(|k| a[i * size + k] * a[j * size + k]).sum::<f64>();
-            if i == j {
-                if sum.is_nan() || sum <= 0.0 {
-                    return None;
-                }
-                a[i * size + i] = sum.sqrt();
-            } else {
-                a[i * size + j] = sum / a[j * size + j];
-            }
-        }
-    }
-    Some(a)
-}
-
-fn solve(factor: &[f64], size: usize, right: &[f64]) -> Vec<f64> {
-    let mut x = right.to_vec();
-    for i in 0..size {
-        let sum: f64 = (0..i).map(|k| factor[i * size + k] * x[k]).sum();
-        x[i] = (x[i] - sum) / factor[i * size + i];
-    }
-    for i in (0..size).rev() {
-        let sum: f64 = (i + 1..size).map(|k| factor[k * size + i] * x[k]).sum();
-        x[i] = (x[i] - sum) / factor[i * size + i];
-    }
-    x
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -405,27 +327,6 @@ mod tests {
         assert!(open.interval.low < 0.01 && open.interval.high > 0.99 && open.shares == [Some(1.0)], "{open:?}");
         // Beyond what 95 % allow for it is as good as sure.
         assert!(of(-2.5).interval.low > 0.98, "{:?}", of(-2.5));
-    }
-
-    #[test]
-    fn few_years_leave_a_wide_range_and_many_a_narrow_one() {
-        let outcomes: Vec<bool> = (0..10_000).map(|k| k % 5 != 0).collect();
-        let of = |years: f64| {
-            let mut answer = survival(8000, 10_000, &vec![0.0; 10_000], &outcomes, &[], 0);
-            few_years(&mut answer, years);
-            answer.interval
-        };
-        // Wilson (1927) for 8 of 10 and for 80 of 100: 0.4902 to 0.9433, 0.7112 to 0.8666; chance and the doubt about the
-        // model add a little.
-        let (two_and_a_half, twenty_five) = (of(2.5), of(25.0));
-        assert!((0.0..0.01).contains(&(0.4902 - two_and_a_half.low)), "{two_and_a_half:?}");
-        assert!((0.0..0.01).contains(&(two_and_a_half.high - 0.9433)), "{two_and_a_half:?}");
-        assert!((0.0..0.01).contains(&(0.7112 - twenty_five.low)), "{twenty_five:?}");
-        assert!((0.0..0.01).contains(&(twenty_five.high - 0.8666)), "{twenty_five:?}");
-        // One year in which nothing failed says little: 4 of 4 have a lower end of 0.5101.
-        let mut sure = survival(10_000, 10_000, &vec![1.0; 10_000], &vec![true; 10_000], &[], 0);
-        few_years(&mut sure, 1.0);
-        assert!((0.45..0.5102).contains(&sure.interval.low) && sure.interval.high == 1.0, "{sure:?}");
     }
 
     #[test]

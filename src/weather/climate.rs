@@ -1,6 +1,7 @@
 //! A place's climate as twelve months of statistics: what the stochastic weather is drawn from.
 
 use super::WeatherError;
+use super::doubt::Doubt;
 
 /// Probability levels at which a month's distribution of daily clearness is kept; denser in the dark tail.
 pub const LEVELS: [f64; 25] = [
@@ -75,6 +76,29 @@ pub struct MonthClimate {
     pub air: MonthAir,
 }
 
+/// What a climate rests on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Basis {
+    /// The built-in table.
+    Table,
+    /// The built-in table and twelve monthly figures of the sun.
+    Figures,
+    /// A record, and the built-in table where it reaches the place.
+    Record {
+        /// Years of the record.
+        years: f64,
+        /// Standard deviation of the logarithm of the error that all readings share \[–].
+        instrument: f64,
+        /// Whether the table has a part in it.
+        table: bool,
+    },
+    /// Figures from elsewhere.
+    Told {
+        /// Standard deviation of the logarithm of the sun's level \[–].
+        level: f64,
+    },
+}
+
 /// The climate of one place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Climate {
@@ -88,26 +112,40 @@ pub struct Climate {
     pub longitude_deg: f64,
     /// Height above sea level \[m] that the temperatures hold for, where known.
     pub height_m: Option<f64>,
-    /// Standard deviation of the logarithm of the sun's systematic error: one factor a trial \[–].
-    pub sun_uncertainty: f64,
-    /// Years of the one record that it was fitted to; `None` where it rests on more than a record.
-    pub years_of_record: Option<f64>,
+    /// What it rests on.
+    pub basis: Basis,
+    /// What is not known of it.
+    pub doubt: Doubt,
     /// January to December.
     pub months: [MonthClimate; 12],
 }
 
 impl Climate {
+    /// Years of the record that it was fitted to, if it was.
+    #[must_use]
+    pub fn years_of_record(&self) -> Option<f64> {
+        match self.basis {
+            Basis::Record { years, .. } => Some(years),
+            _ => None,
+        }
+    }
+
     /// Refuses figures out of range.
     ///
     /// # Errors
     /// The first figure out of range, with its month, what was found and what is allowed.
     pub fn check(&self) -> Result<(), WeatherError> {
         let refuse = |month: usize, what: String| Err(WeatherError::Climate { name: self.name.clone(), month, what });
+        let (level, years) = match self.basis {
+            Basis::Table | Basis::Figures => (0.0, 1.0),
+            Basis::Record { years, instrument, .. } => (instrument, years),
+            Basis::Told { level } => (level, 1.0),
+        };
         let place = [
             ("latitude_deg", self.latitude_deg, -90.0, 90.0),
             ("longitude_deg", self.longitude_deg, -180.0, 180.0),
-            ("sun_uncertainty", self.sun_uncertainty, 0.0, 1.0),
-            ("years_of_record", self.years_of_record.unwrap_or(1.0), 0.1, 1000.0),
+            ("sun_uncertainty", level, 0.0, 1.0),
+            ("years_of_record", years, 0.1, 1000.0),
         ];
         for (key, found, least, most) in place {
             if !(least..=most).contains(&found) {

@@ -23,7 +23,10 @@
 //! ```
 
 use super::WeatherError;
-use super::climate::{COURSE, Climate, Habits, LEVELS, MonthAir, MonthClimate};
+use super::climate::{Basis, COURSE, Climate, Habits, LEVELS, MonthAir, MonthClimate};
+use super::doubt::Doubt;
+use super::fit::relative_sd;
+use super::world;
 use serde::{Deserialize, Serialize};
 
 /// The version of the format that this crate writes.
@@ -89,8 +92,22 @@ struct File {
     sun_uncertainty: f64,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     years_of_record: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    rests_on: Option<RestsOn>,
     levels: Vec<f64>,
     month: Vec<Month>,
+}
+
+/// What the figures rest on, where that is more than they say themselves.
+#[derive(Serialize, Deserialize, Clone, Copy, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+enum RestsOn {
+    /// The built-in table.
+    Table,
+    /// The built-in table and twelve monthly figures.
+    Figures,
+    /// A record alone.
+    RecordAlone,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -174,6 +191,12 @@ pub fn write(climate: &Climate) -> String {
             record_low_c: round(m.air.record_low_c, 1),
         },
     };
+    let (level, rests_on) = match climate.basis {
+        Basis::Table => (0.0, Some(RestsOn::Table)),
+        Basis::Figures => (0.0, Some(RestsOn::Figures)),
+        Basis::Record { instrument, table, .. } => (instrument, (!table).then_some(RestsOn::RecordAlone)),
+        Basis::Told { level } => (level, None),
+    };
     let file = File {
         version: VERSION,
         name: climate.name.clone(),
@@ -181,13 +204,37 @@ pub fn write(climate: &Climate) -> String {
         latitude_deg: climate.latitude_deg,
         longitude_deg: climate.longitude_deg,
         height_m: climate.height_m,
-        sun_uncertainty: round(climate.sun_uncertainty, 4),
-        years_of_record: climate.years_of_record.map(|years| round(years, 2)),
+        sun_uncertainty: round(level, 4),
+        years_of_record: climate.years_of_record().map(|years| round(years, 2)),
+        rests_on,
         levels: LEVELS.to_vec(),
         month: climate.months.iter().map(month).collect(),
     };
     // A plain tree of strings and finite numbers always has a TOML form.
     toml::to_string(&file).unwrap_or_default()
+}
+
+/// What a file's figures rest on, and what that leaves unknown.
+fn basis(file: &File, months: &[MonthClimate; 12]) -> (Basis, Doubt) {
+    let table = || Doubt::of_table(file.latitude_deg);
+    match (file.rests_on, file.years_of_record) {
+        (Some(RestsOn::Table), _) => (Basis::Table, table()),
+        (Some(RestsOn::Figures), _) => (Basis::Figures, world::almanac::after_figures(table())),
+        (rests_on, Some(years)) => {
+            let relative = months.each_ref().map(|month| relative_sd(&month.clearness));
+            let instrument = file.sun_uncertainty;
+            let with_table = rests_on != Some(RestsOn::RecordAlone);
+            let doubt = if with_table {
+                let mut doubt = table();
+                doubt.learn_record(&Default::default(), &[years; 12], &relative, instrument);
+                doubt
+            } else {
+                Doubt::of_record(&[years; 12], &relative, instrument)
+            };
+            (Basis::Record { years, instrument, table: with_table }, doubt)
+        }
+        (_, None) => (Basis::Told { level: file.sun_uncertainty }, Doubt::of_level(file.sun_uncertainty)),
+    }
 }
 
 /// Reads a climate file; `name` is what to call it in messages.
@@ -247,14 +294,16 @@ pub fn read(text: &str, name: &str) -> Result<Climate, ClimateFileError> {
             })
             .collect::<Result<Vec<_>, ClimateFileError>>()?;
     let months = months.try_into().map_err(|found: Vec<MonthClimate>| count("`[[month]]`", found.len(), 12))?;
+    let months: [MonthClimate; 12] = months;
+    let (basis, doubt) = basis(&file, &months);
     let climate = Climate {
         name: file.name,
         source: file.source,
         latitude_deg: file.latitude_deg,
         longitude_deg: file.longitude_deg,
         height_m: file.height_m,
-        sun_uncertainty: file.sun_uncertainty,
-        years_of_record: file.years_of_record,
+        basis,
+        doubt,
         months,
     };
     climate.check().map_err(|error| ClimateFileError::Figures { name: named(), error })?;

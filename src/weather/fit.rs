@@ -1,10 +1,14 @@
 //! A climate from a record.
 
 use super::civil::{MONTH_STARTS, month_of};
-use super::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
+use super::climate::{Basis, Climate, Habits, LEVELS, MonthAir, MonthClimate};
 use super::daily::{DailyReading, DailyRecord};
+use super::doubt::Doubt;
 use super::hours::hourly_habits;
-use super::seasons::{MidMonths, quantile_at};
+use super::posterior;
+use super::replay::DAYS_A_MONTH;
+use super::seasons::{MidMonths, quantile_at, quantile_mean};
+use super::world;
 use super::spells::{Spells, Wanted, normal_cdf, normal_quantile};
 
 /// Fewest usable days of a record, and of each of its months.
@@ -18,7 +22,7 @@ const MOST_SCORE: f64 = 2.88;
 const SHRINKING_PAIRS: f64 = 60.0;
 /// Systematic standard uncertainty of a good record's sun \[–\]: well kept pyranometers and satellite models differ by
 /// 2 to 5 % over a year (common practice, no source).
-const INSTRUMENT_UNCERTAINTY: f64 = 0.03;
+pub(super) const INSTRUMENT_UNCERTAINTY: f64 = 0.03;
 
 /// Why a record gives no climate.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -79,13 +83,22 @@ pub struct Fit {
     pub quality: FitQuality,
 }
 
-/// Fits a climate to a record of days.
+/// Fits a climate to a record of days, and to what the built-in table knows of the place where it reaches it.
 ///
 /// * `air` — whose air temperatures to take for months that have none in the record.
 ///
 /// # Errors
 /// Less than a year, a month with fewer than 25 days, no temperature and no `air`.
 pub fn fit(record: &DailyRecord, air: Option<&Climate>) -> Result<Fit, FitError> {
+    let table = world::lookup(record.latitude_deg(), record.longitude_deg(), None).ok();
+    fit_beside(record, air, table.as_ref())
+}
+
+/// As [`fit`], with another climate as what is known of the place without the record, or none.
+///
+/// # Errors
+/// As [`fit`].
+pub fn fit_beside(record: &DailyRecord, air: Option<&Climate>, prior: Option<&Climate>) -> Result<Fit, FitError> {
     let name = || record.name().to_owned();
     let usable: Vec<&DailyReading> = record.days().iter().filter(|day| day.clearness.is_finite()).collect();
     if usable.len() < FEWEST_DAYS {
@@ -132,16 +145,25 @@ pub fn fit(record: &DailyRecord, air: Option<&Climate>) -> Result<Fit, FitError>
         worst_distance: (0..12).map(distance).fold(0.0, f64::max),
         few_years: years < FEW_YEARS,
     };
-    let months: [MonthClimate; 12] =
+    let mut months: [MonthClimate; 12] =
         months.try_into().map_err(|_| FitError::TooShort { name: name(), found: usable.len() })?;
+    let years_of_month = std::array::from_fn(|month| by_month[month].len() as f64 / DAYS_A_MONTH);
+    let doubt = match prior {
+        Some(prior) => posterior::with_record(prior, &mut months, &years_of_month, INSTRUMENT_UNCERTAINTY),
+        None => Doubt::of_record(
+            &years_of_month,
+            &months.each_ref().map(|month| relative_sd(&month.clearness)),
+            INSTRUMENT_UNCERTAINTY,
+        ),
+    };
     let climate = Climate {
         name: name(),
         source: format!("fitted to {years:.1} years ({} days) of {}", usable.len(), record.name()),
         latitude_deg: record.latitude_deg(),
         longitude_deg: record.longitude_deg(),
         height_m: None,
-        sun_uncertainty: sun_uncertainty(&usable),
-        years_of_record: Some(years),
+        basis: Basis::Record { years, instrument: INSTRUMENT_UNCERTAINTY, table: prior.is_some() },
+        doubt,
         months,
     };
     Ok(Fit { climate, quality })
@@ -149,7 +171,7 @@ pub fn fit(record: &DailyRecord, air: Option<&Climate>) -> Result<Fit, FitError>
 
 /// Quantiles at our levels of sorted values. The outermost values are set so that the mean of the darkest and of the
 /// brightest hundredth is kept.
-fn quantile_table(sorted: &[f64]) -> [f64; LEVELS.len()] {
+pub(super) fn quantile_table(sorted: &[f64]) -> [f64; LEVELS.len()] {
     let n = sorted.len() as f64;
     let mut table = LEVELS.map(|level| {
         let at = (level * n - 0.5).clamp(0.0, n - 1.0);
@@ -374,28 +396,14 @@ fn month_air(record: &DailyRecord, scores: &Scores, month: usize) -> Option<Mont
     })
 }
 
-/// Relative uncertainty of the long-term mean: the instrument's, and the luck of having these years.
-fn sun_uncertainty(usable: &[&DailyReading]) -> f64 {
-    let mut years: Vec<(i64, f64, f64)> = Vec::new();
-    for day in usable {
-        match years.iter_mut().find(|(year, ..)| *year == day.year) {
-            Some((_, sum, count)) => {
-                *sum += day.clearness;
-                *count += 1.0;
-            }
-            None => years.push((day.year, day.clearness, 1.0)),
-        }
-    }
-    let means: Vec<f64> = years.iter().filter(|y| 300.0 <= y.2).map(|y| y.1 / y.2).collect();
-    let n = means.len() as f64;
-    // One year says nothing about the spread between years: 4 % is common in cloudy places (common practice, no source).
-    let luck = if means.len() < 3 {
-        0.04 / n.max(1.0).sqrt()
-    } else {
-        let mean = means.iter().sum::<f64>() / n;
-        (means.iter().map(|m| (m / mean - 1.0) * (m / mean - 1.0)).sum::<f64>() / (n - 1.0) / n).sqrt()
-    };
-    INSTRUMENT_UNCERTAINTY.hypot(luck)
+/// Standard deviation of a distribution over its mean \[–].
+pub(super) fn relative_sd(quantiles: &[f64; LEVELS.len()]) -> f64 {
+    let mean = quantile_mean(quantiles);
+    let square = (1..LEVELS.len()).map(|k| {
+        let (a, b) = (quantiles[k - 1] - mean, quantiles[k] - mean);
+        (LEVELS[k] - LEVELS[k - 1]) * (a * a + a * b + b * b) / 3.0
+    });
+    (square.sum::<f64>().sqrt() / mean.max(1e-6)).clamp(0.0, 2.0)
 }
 
 /// The probability that a fitted month's table gives to a value of clearness or less: for comparisons.

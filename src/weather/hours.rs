@@ -162,7 +162,7 @@ pub(super) fn hourly_habits(record: &DailyRecord) -> [HourlyHabits; 12] {
                 let mut hours = [[0.0]; 24];
                 let how = Disturbance { spread: habit.spread, persistence: habit.persistence, cloudless };
                 let course = (&profile, &ceiling);
-                let [reached] = hourly_clearness(course, &sky, &[clearness], &how, &mut luck, &mut hours);
+                let [reached] = hourly_clearness(course, &sky, &[clearness], (&how, &[1.0]), &mut luck, &mut hours);
                 // A number more than a day needs: so were the climates fitted that are kept in files.
                 luck.0.normal();
                 drawn.add(|hour| hours[hour][0], (&profile, &ceiling), reached, &sky);

@@ -4,14 +4,17 @@
 //! all threads, and [`WeatherPlan::generate`] then fills a [`WeatherTrace`] with one possible history without
 //! allocating. Steps are labelled by their start; a day begins at civil midnight.
 
+pub mod bend;
 mod civil;
 pub mod climate;
 pub mod climate_file;
 pub mod daily;
+pub mod doubt;
 pub mod fit;
 mod hours;
 pub mod lanes;
 pub mod record;
+mod posterior;
 mod replay;
 mod seasons;
 mod spells;
@@ -23,7 +26,9 @@ mod tests;
 pub mod typical;
 pub mod world;
 
+pub use bend::{Climates, Drawn};
 pub use climate::{Climate, MonthAir, MonthClimate};
+pub use doubt::Doubt;
 pub use daily::DailyRecord;
 pub use fit::{Fit, FitError, FitQuality};
 pub use record::{HourlyRecord, RecordErrors};
@@ -202,11 +207,11 @@ pub struct WeatherTrace {
 
 /// What is asked of [`WeatherPlan::generate`].
 #[derive(Debug, Clone, Copy)]
-struct Request {
+struct Request<'a> {
     first: usize,
     days: usize,
     opening: Opening,
-    systematic: f64,
+    climate: Climates<'a, 1>,
     lean: Lean,
 }
 
@@ -237,6 +242,7 @@ pub struct Leaned {
 pub struct WeatherPlan {
     sky: sun::SkyTable,
     kind: Kind,
+    doubt: Doubt,
 }
 
 #[derive(Debug, Clone)]
@@ -255,7 +261,7 @@ impl WeatherPlan {
         climate.check()?;
         let sky = sun::SkyTable::new(calendar);
         let seasons = seasons::Seasons::new(climate, &sky);
-        Ok(WeatherPlan { sky, kind: Kind::Stochastic(Box::new(seasons)) })
+        Ok(WeatherPlan { sky, kind: Kind::Stochastic(Box::new(seasons)), doubt: climate.doubt.clone() })
     }
 
     /// Weather replayed from a record: real stretches of days from the same season (within 7 days of the date, or 15
@@ -270,7 +276,14 @@ impl WeatherPlan {
         }
         let sky = sun::SkyTable::new(calendar);
         let days = replay::Days::new(record, calendar, &sky, true)?;
-        Ok(WeatherPlan { sky, kind: Kind::Replay { days: Box::new(days), air: None } })
+        let doubt = days.doubt();
+        Ok(WeatherPlan { sky, kind: Kind::Replay { days: Box::new(days), air: None }, doubt })
+    }
+
+    /// What is not known of the climate.
+    #[must_use]
+    pub fn doubt(&self) -> &Doubt {
+        &self.doubt
     }
 
     /// Whole days of the record that is replayed, in years; `None` for a climate.
@@ -296,14 +309,15 @@ impl WeatherPlan {
         let sky = sun::SkyTable::new(calendar);
         let days = replay::Days::new(record, calendar, &sky, false)?;
         let air = seasons::Seasons::new(climate, &sky);
-        Ok(WeatherPlan { sky, kind: Kind::Replay { days: Box::new(days), air: Some(Box::new(air)) } })
+        let doubt = days.doubt();
+        Ok(WeatherPlan { sky, kind: Kind::Replay { days: Box::new(days), air: Some(Box::new(air)) }, doubt })
     }
 
     /// Fills `out` with `days` whole civil days that begin at midnight of `first_day`.
     ///
     /// * `first_day` — day of the year, 0 for 1 January; taken modulo 365, and the history wraps at the year's end.
-    /// * `systematic` — the trial's factor on the sun \[–\], 1 for none: every day's clearness is multiplied by it and
-    ///   bounded by the clear sky, so that a factor above 1 adds less than it says to days that are bright already.
+    /// * `climate` — which of the climates that the place may have; its days are bounded by the clear sky, so that a factor
+    ///   above 1 adds less than it says to days that are bright already.
     /// * Draws only from `luck`; the same stream gives the same history.
     pub fn generate(
         &self,
@@ -311,10 +325,10 @@ impl WeatherPlan {
         days: u32,
         opening: &Opening,
         luck: &mut Stream,
-        systematic: f64,
+        climate: Climates<'_, 1>,
         out: &mut WeatherTrace,
     ) {
-        self.generate_leaning(first_day, days, opening, luck, (systematic, Lean::default()), out);
+        self.generate_leaning(first_day, days, opening, luck, (climate, Lean::default()), out);
     }
 
     /// As [`WeatherPlan::generate`], the days' numbers drawn around other means than 0; what was drawn is told in
@@ -325,11 +339,11 @@ impl WeatherPlan {
         days: u32,
         opening: &Opening,
         luck: &mut Stream,
-        (systematic, lean): (f64, Lean),
+        (climate, lean): (Climates<'_, 1>, Lean),
         out: &mut WeatherTrace,
     ) {
         let first = first_day as usize % 365;
-        let request = Request { first, days: days as usize, opening: *opening, systematic, lean };
+        let request = Request { first, days: days as usize, opening: *opening, climate, lean };
         out.leaned = Leaned::default();
         match &self.kind {
             Kind::Stochastic(seasons) => {
@@ -338,7 +352,7 @@ impl WeatherPlan {
             Kind::Replay { days: record, air } => {
                 record.generate(&self.sky, &request, luck, out);
                 if let Some(seasons) = air {
-                    stochastic::air_for(seasons, &self.sky, first, luck, out);
+                    stochastic::air_for(seasons, &self.sky, (first, climate), luck, out);
                 }
             }
         }
@@ -357,17 +371,19 @@ impl WeatherPlan {
     /// The weather of several trials that begin on one day and have the same number of days told: in each lane what
     /// [`WeatherPlan::generate`] draws from a stream with that key. `None` where it cannot be drawn in lanes.
     #[inline(always)]
-    pub(crate) fn sequence<R: Real, const L: usize>(
-        &self,
+    pub(crate) fn sequence<'a, R: Real, const L: usize>(
+        &'a self,
         first_day: u32,
         days: usize,
         (opening, told): (&Opening, usize),
         keys: &[u64; L],
-        systematic: &[f64; L],
-    ) -> Option<lanes::Sequence<'_, R, L>> {
+        climates: &'a [Drawn; L],
+    ) -> Option<lanes::Sequence<'a, R, L>> {
         let ask = lanes::Ask { first: first_day as usize % 365, days, opening: *opening, told, lean: Lean::default() };
         match &self.kind {
-            Kind::Stochastic(seasons) => Some(lanes::Sequence::new(seasons, &self.sky, &ask, keys, systematic)),
+            Kind::Stochastic(seasons) => {
+                Some(lanes::Sequence::new(seasons, &self.sky, &ask, keys, Climates::Steady(climates)))
+            }
             Kind::Replay { .. } => None,
         }
     }

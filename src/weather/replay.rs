@@ -1,6 +1,10 @@
 //! Whole civil days out of a record, and histories made of them.
 
-use super::civil::year_and_day;
+use super::bend::{Bend, Drawn};
+use super::civil::{month_of, year_and_day};
+use super::climate::LEVELS;
+use super::doubt::Doubt;
+use super::fit::{INSTRUMENT_UNCERTAINTY, quantile_table, relative_sd};
 use super::record::{HourlyRecord, Reading, Stretch};
 use super::sun::SkyTable;
 use super::{Calendar, Request, WeatherError, WeatherTrace};
@@ -12,6 +16,8 @@ const LONGEST_SUN_GAP_MINUTES: usize = 120;
 const LONGEST_AIR_GAP_MINUTES: usize = 360;
 /// Days to either side of the date from which stretches are taken: first choice, and where that finds none.
 const WINDOWS: [usize; 2] = [7, 15];
+/// Mean length of a month \[days].
+pub(super) const DAYS_A_MONTH: f64 = 365.25 / 12.0;
 /// Attempts at finding a stretch that is long (and dark) enough.
 const ATTEMPTS: usize = 400;
 
@@ -51,6 +57,8 @@ pub(super) struct Days {
     has_split: bool,
     /// Steps of the record whose sun was bridged.
     pub bridged: usize,
+    /// How the days of each month are bent by a drawn climate.
+    bends: Vec<Bend>,
 }
 
 impl Days {
@@ -63,12 +71,43 @@ impl Days {
     ) -> Result<Days, WeatherError> {
         let mut days = Days::cut(record, calendar, sky, needs_air);
         days.rank_and_run();
+        days.bends = days.tables().iter().map(Bend::new).collect();
         let usable = days.usable();
         let lacking = (0..365).find(|&day| days.candidates(day, WINDOWS[1]) == 0);
         match lacking {
             Some(day) => Err(WeatherError::NoDays { name: record.name().to_owned(), day: day as u32 + 1, usable }),
             None => Ok(days),
         }
+    }
+
+    /// Clearness of the usable days of each month, sorted.
+    fn by_month(&self) -> [Vec<f64>; 12] {
+        let mut by_month: [Vec<f64>; 12] = Default::default();
+        for day in self.days.iter().filter(|day| day.usable && day.clearness.is_finite()) {
+            by_month[month_of(day.day)].push(day.clearness.clamp(0.0, 1.0));
+        }
+        by_month.iter_mut().for_each(|values| values.sort_by(f64::total_cmp));
+        by_month
+    }
+
+    /// Distribution of clearness by month; of months without days that of all days.
+    fn tables(&self) -> [[f64; LEVELS.len()]; 12] {
+        let by_month = self.by_month();
+        let mut all: Vec<f64> = by_month.concat();
+        all.sort_by(f64::total_cmp);
+        by_month.map(|values| match (values.len(), all.len()) {
+            (2.., _) => quantile_table(&values),
+            (_, 2..) => quantile_table(&all),
+            _ => [0.5; LEVELS.len()],
+        })
+    }
+
+    /// What so few years leave open, of a place of which nothing else is taken to be known.
+    pub(super) fn doubt(&self) -> Doubt {
+        let by_month = self.by_month();
+        let years = std::array::from_fn(|month| by_month[month].len() as f64 / DAYS_A_MONTH);
+        let tables = self.tables();
+        Doubt::of_record(&years, &std::array::from_fn(|month| relative_sd(&tables[month])), INSTRUMENT_UNCERTAINTY)
     }
 
     /// How many of the days are whole.
@@ -86,6 +125,7 @@ impl Days {
             starts: vec![Vec::new(); 365],
             has_split: record.has_split(),
             bridged: 0,
+            bends: Vec::new(),
         };
         let how = Cut { calendar, sky, step: record.step_minutes() as usize, needs_air };
         for stretch in record.stretches() {
@@ -248,7 +288,7 @@ impl Days {
     }
 
     pub(super) fn generate(&self, sky: &SkyTable, request: &Request, luck: &mut Stream, out: &mut WeatherTrace) {
-        let Request { first, days, opening, systematic, .. } = *request;
+        let Request { first, days, opening, climate, .. } = *request;
         out.ghi_w_m2.clear();
         out.air_c.clear();
         out.daily_clearness.clear();
@@ -261,14 +301,16 @@ impl Days {
             let Some(start) = self.find((first + done) % 365, days - done, left, luck) else { return };
             let run = self.days[start].run.clamp(1, days - done);
             for k in 0..run {
-                self.push((first + done + k) % 365, start + k, sky, systematic, out);
+                let day = (first + done + k) % 365;
+                self.push(day, start + k, sky, &climate.on(day)[0], out);
             }
             done += run;
         }
     }
 
-    /// Appends a record's day at a day of the year: as it is on its own date, with the same clearness on another.
-    fn push(&self, day: usize, source: usize, sky: &SkyTable, systematic: f64, out: &mut WeatherTrace) {
+    /// Appends a record's day at a day of the year, bent by a drawn climate: where that is the best estimate, as it is on its
+    /// own date, with the same clearness on another.
+    fn push(&self, day: usize, source: usize, sky: &SkyTable, drawn: &Drawn, out: &mut WeatherTrace) {
         let readings = &self.readings[source * self.steps..(source + 1) * self.steps];
         let from = self.days[source].day;
         let (there, here) = (sky.day(from), sky.day(day));
@@ -285,15 +327,18 @@ impl Days {
         let sum: f64 = readings.iter().enumerate().map(|(step, reading)| reading.ghi_w_m2 * moved(step)).sum();
         let wanted = self.days[source].clearness * here.total_wh_m2 * per_hour as f64;
         let kept = if from != day && sum > 0.0 && wanted.is_finite() { wanted / sum } else { 1.0 };
+        let clearness = self.days[source].clearness;
+        let bend = self.bends.get(month_of(day)).filter(|_| clearness > 0.0);
+        let factor = bend.map_or(drawn.factor, |bend| bend.bent(drawn, clearness) / clearness);
         let mut total = 0.0;
         for (step, reading) in readings.iter().enumerate() {
             let there_to_here = moved(step) * kept;
             let ghi = reading.ghi_w_m2 * there_to_here;
             let ceiling = here.ceiling[step / per_hour] * here.steps[step];
-            let biased = (ghi * systematic).min(ghi.max(ceiling));
+            let biased = (ghi * factor).min(ghi.max(ceiling));
             let bias = if ghi > 0.0 { biased / ghi } else { 1.0 };
             out.ghi_w_m2.push(biased);
-            out.air_c.push(reading.air_c);
+            out.air_c.push(reading.air_c + drawn.air_k);
             total += biased;
             if self.has_split {
                 // The beam does not depend on how its light falls on the ground: only the bias moves it.

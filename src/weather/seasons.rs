@@ -1,5 +1,6 @@
 //! A climate spread over the days of the year: what one day's weather is drawn from.
 
+use super::bend::Bend;
 use super::civil::{MONTH_STARTS, month_of};
 use super::climate::{Climate, LEVELS};
 use super::hours::{ceiling_with, profile_with};
@@ -13,6 +14,9 @@ use crate::random::real::Real;
 /// years that were not used, more is better on those that were and less rosy (weather/EVIDENCE.md).
 const SHARPENING: f64 = 0.8;
 
+/// A persistence is changed in proportion only above this: below it, small changes would be many times what there is.
+const LEAST_PERSISTENCE: f64 = 0.1;
+
 /// Statistics of one day of the year.
 #[derive(Debug, Clone)]
 pub(super) struct Day {
@@ -20,11 +24,13 @@ pub(super) struct Day {
     quantiles: [f64; LEVELS.len()],
     /// Highest clearness of each hour.
     pub ceiling: [f64; 24],
-    /// Shape of the spells, their φ and √(1 − φ²), and the weights of spells, slow part and the day's own in z.
+    /// Shape of the spells, their φ and √(1 − φ²), the weights of spells, slow part and the day's own in z, and the shares of
+    /// spells and slow part in its variance.
     pub shape: Shape,
     pub phi: f64,
     pub fresh: f64,
     pub weights: [f64; 3],
+    pub shares: [f64; 2],
     /// Clearness of a cloudless day.
     pub cloudless: f64,
     /// Mean clearness of each hour over the day's.
@@ -41,6 +47,11 @@ pub(super) struct Day {
     pub air_weights: [f64; 3],
     /// Mean clearness, for the swing.
     pub mean_clearness: f64,
+    /// How its distribution is bent by a drawn climate.
+    pub bend: Bend,
+    /// What a small change of the inverse hyperbolic tangent of the persistence does to the share of the spells, as a part
+    /// of it.
+    pub share_per_change: f64,
 }
 
 impl Day {
@@ -124,6 +135,7 @@ impl Seasons {
                 let clearness =
                     std::array::from_fn(|k| quantile_at(&quantiles, between(spells[a].cdf[k], spells[b].cdf[k])));
                 let of_day = sky.day(day);
+                let persistence = plain(|m| m.persistence);
                 let profile = profile_with(
                     &of_day,
                     &std::array::from_fn(|k| {
@@ -138,6 +150,7 @@ impl Seasons {
                     phi,
                     fresh: (1.0 - phi * phi).sqrt(),
                     weights: [share.sqrt(), slow.sqrt(), own.sqrt()],
+                    shares: [share, slow],
                     profile,
                     cloudless: cloudless(quantiles[LEVELS.len() - 2]),
                     hourly_spread: plain(|m| m.habits.hourly_spread),
@@ -148,6 +161,8 @@ impl Seasons {
                     air_persistence,
                     air_weights,
                     mean_clearness: quantile_mean(&quantiles),
+                    bend: Bend::new(&quantiles),
+                    share_per_change: (1.0 - persistence * persistence) / (persistence - slow).max(LEAST_PERSISTENCE),
                 }
             })
             .collect();
@@ -203,7 +218,7 @@ impl MidMonths {
         MidMonths { inverse: inverse(mean_of) }
     }
 
-    fn surround(day: usize) -> (usize, usize, f64) {
+    pub(super) fn surround(day: usize) -> (usize, usize, f64) {
         let middle = |month: usize| 0.5 * (MONTH_STARTS[month] + MONTH_STARTS[month + 1]) as f64;
         let x = day as f64 + 0.5;
         let month = month_of(day);

@@ -1,5 +1,6 @@
 //! Stochastic weather of one trial at a time: a sequence of one lane, and air for a sun that is replayed.
 
+use super::bend::Climates;
 use super::lanes::{Ask, Sequence};
 use super::seasons::{Day, Seasons};
 use super::sun::SkyTable;
@@ -13,13 +14,13 @@ pub(super) fn generate(
     luck: &mut Stream,
     out: &mut WeatherTrace,
 ) {
-    let Request { first, days, opening, systematic, lean } = *request;
+    let Request { first, days, opening, climate, lean } = *request;
     for values in [&mut out.ghi_w_m2, &mut out.air_c, &mut out.daily_clearness, &mut out.dni_w_m2, &mut out.dhi_w_m2] {
         values.clear();
     }
     let (told, _) = opening.told(days);
     let ask = Ask { first, days, opening, told, lean };
-    let mut sequence: Sequence<'_, f32, 1> = Sequence::new(seasons, sky, &ask, &[luck.key()], &[systematic]);
+    let mut sequence: Sequence<'_, f32, 1> = Sequence::new(seasons, sky, &ask, &[luck.key()], climate);
     for k in 0..days {
         sequence.next_day(&mut out.day);
         out.ghi_w_m2.extend(out.day.ghi_w_m2.iter().map(|[ghi]| f64::from(*ghi)));
@@ -54,7 +55,13 @@ impl Disturbance {
 }
 
 /// Air temperature alone, for sun that comes from elsewhere: `out.daily_clearness` is known already.
-pub(super) fn air_for(seasons: &Seasons, sky: &SkyTable, first: usize, luck: &mut Stream, out: &mut WeatherTrace) {
+pub(super) fn air_for(
+    seasons: &Seasons,
+    sky: &SkyTable,
+    (first, climate): (usize, Climates<'_, 1>),
+    luck: &mut Stream,
+    out: &mut WeatherTrace,
+) {
     let day_of = |k: usize| seasons.day((first + k + 364) % 365);
     let mut score = luck.normal();
     let mut next = |k: usize| {
@@ -69,7 +76,8 @@ pub(super) fn air_for(seasons: &Seasons, sky: &SkyTable, first: usize, luck: &mu
             scores = [scores[1], scores[2], next(k + 2)];
         }
         out.day.clearness = [out.daily_clearness[k] as f32];
-        out.day.set_air([k, k + 1, k + 2].map(day_of), scores.each_ref());
+        let warmer_k = [climate.on((first + k) % 365)[0].air_k as f32];
+        out.day.set_air([k, k + 1, k + 2].map(day_of), scores.each_ref(), &warmer_k);
         push_air(sky, (first + k) % 365, out);
     }
 }

@@ -1,6 +1,6 @@
 //! What holds for every climate, calendar and record.
 
-use super::climate::{Habits, LEVELS};
+use super::climate::{Basis, Habits, LEVELS};
 use super::*;
 use crate::random::Purpose;
 
@@ -28,8 +28,8 @@ pub(super) fn northern() -> Climate {
         latitude_deg: 52.0,
         longitude_deg: 5.0,
         height_m: None,
-        sun_uncertainty: 0.03,
-        years_of_record: None,
+        basis: Basis::Told { level: 0.03 },
+        doubt: Doubt::of_level(0.03),
         months,
     }
 }
@@ -41,7 +41,7 @@ fn plan(step_minutes: u32) -> WeatherPlan {
 fn trace(plan: &WeatherPlan, first: u32, days: u32, trial: u64) -> WeatherTrace {
     let mut out = WeatherTrace::default();
     let mut luck = Stream::new(1, trial, Purpose::Weather);
-    plan.generate(first, days, &Opening::Any, &mut luck, 1.0, &mut out);
+    plan.generate(first, days, &Opening::Any, &mut luck, Climates::BEST, &mut out);
     out
 }
 
@@ -123,7 +123,7 @@ fn a_storm_begins_dark_and_hands_over() {
     let mut means = [0.0; 12];
     for trial in 0..500 {
         let mut luck = Stream::new(2, trial, Purpose::Weather);
-        plan.generate(15, 12, &Opening::STORM, &mut luck, 1.0, &mut out);
+        plan.generate(15, 12, &Opening::STORM, &mut luck, Climates::BEST, &mut out);
         let limit = northern().months[0].clearness[6] + 0.01;
         assert!(out.daily_clearness[..2].iter().all(|&c| c <= limit), "{:?}", &out.daily_clearness[..3]);
         for (mean, clearness) in means.iter_mut().zip(&out.daily_clearness) {
@@ -135,7 +135,7 @@ fn a_storm_begins_dark_and_hands_over() {
     assert!((means[11] - 0.31).abs() < 0.05, "{means:?}");
     // A request that can hardly be met is cut to the threshold and still ends.
     let rare = Opening::Storm { days: 5, darkest: 0.01 };
-    plan.generate(15, 12, &rare, &mut Stream::new(2, 0, Purpose::Weather), 1.0, &mut out);
+    plan.generate(15, 12, &rare, &mut Stream::new(2, 0, Purpose::Weather), Climates::BEST, &mut out);
     assert!(out.daily_clearness[..5].iter().all(|&c| c <= northern().months[0].clearness[1] + 0.01));
 }
 
@@ -145,7 +145,7 @@ fn a_factor_on_the_sun_is_bounded_by_the_sky() {
     let mut out = WeatherTrace::default();
     let plain = trace(&plan, 170, 20, 8);
     for factor in [0.8, 1.25, 3.0] {
-        plan.generate(170, 20, &Opening::Any, &mut Stream::new(1, 8, Purpose::Weather), factor, &mut out);
+        plan.generate(170, 20, &Opening::Any, &mut Stream::new(1, 8, Purpose::Weather), Climates::Steady(&[Drawn::scaled(factor)]), &mut out);
         for (a, b) in plain.daily_clearness.iter().zip(&out.daily_clearness) {
             assert!(*b <= a * factor + ROUNDING && *b <= 0.93 + ROUNDING);
             assert!(1.0 < factor || (b - a * factor).abs() < ROUNDING);
@@ -250,7 +250,7 @@ fn replay_gives_back_the_record() {
     let plan = WeatherPlan::replay(&record, &Calendar::fixed(60, 0, 52.0, 5.0)).unwrap();
     let mut out = WeatherTrace::default();
     for trial in 0..200 {
-        plan.generate(40, 6, &Opening::Any, &mut Stream::new(3, trial, Purpose::Weather), 1.0, &mut out);
+        plan.generate(40, 6, &Opening::Any, &mut Stream::new(3, trial, Purpose::Weather), Climates::BEST, &mut out);
         let first = ((out.daily_clearness[0] - 0.3) * 10_000.0).round() as i64;
         assert!((33..=47).contains(&(first % 365)), "began on day {first}");
         for (k, clearness) in out.daily_clearness.iter().enumerate() {

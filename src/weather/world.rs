@@ -10,7 +10,8 @@ pub use correction::Correction;
 
 use thiserror::Error;
 
-use super::climate::{Climate, LEVELS};
+use super::climate::{Basis, Climate, LEVELS};
+use super::doubt::Doubt;
 use super::seasons::quantile_mean;
 use table::{LAND_COLUMNS, LAND_ROWS, Table};
 
@@ -145,8 +146,8 @@ pub fn lookup_corrected(
         latitude_deg,
         longitude_deg: longitude,
         height_m: Some(height_m),
-        sun_uncertainty: correction::uncertainty(&clearness),
-        years_of_record: None,
+        basis: Basis::Table,
+        doubt: Doubt::of_table(latitude_deg),
         months: habits::months(latitude_deg, &clearness, &around_c, &here_c),
     })
 }

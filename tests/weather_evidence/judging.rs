@@ -5,7 +5,7 @@ use tideover::random::{Purpose, Stream};
 use tideover::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
 use tideover::weather::daily::DailyReading;
 use tideover::weather::fit::fit;
-use tideover::weather::{Calendar, Climate, DailyRecord, Opening, WeatherPlan, WeatherTrace};
+use tideover::weather::{Calendar, Climate, Climates, DailyRecord, Opening, WeatherPlan, WeatherTrace};
 
 pub const CAPACITIES: [f64; 4] = [0.5, 1.0, 1.5, 2.0];
 pub const SUNS: [f64; 6] = [0.6, 0.8, 1.0, 1.3, 1.6, 2.0];
@@ -98,7 +98,7 @@ pub fn model(truth: &Truth, climate: &Climate, trials: u64) -> Survival {
         for trial in 0..trials {
             let mut luck = Stream::new(11, trial + 1_000_000 * month as u64, Purpose::Weather);
             let day = MONTHS[month] as u64 + trial % length;
-            plan.generate(day as u32, LONGEST as u32, &Opening::Any, &mut luck, 1.0, &mut trace);
+            plan.generate(day as u32, LONGEST as u32, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
             if truth.hourly {
                 counter.add(&trace.ghi_w_m2, truth.mean_wh_m2[month]);
             } else {
@@ -215,7 +215,7 @@ pub fn least_possible(truth: &Truth, climate: &Climate, trials: u64) -> Vec<f64>
         if day.year != year {
             year = day.year;
             let mut luck = Stream::new(14, year.unsigned_abs(), Purpose::Weather);
-            plan.generate(0, 365, &Opening::Any, &mut luck, 1.0, &mut trace);
+            plan.generate(0, 365, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
         }
         let month = month_of(day.day);
         let n = day.day as f64 + 1.0;

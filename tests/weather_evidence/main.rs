@@ -22,7 +22,7 @@ use ranges::Standing;
 use records::{LONG, SITES, Site, Truth, records};
 use shapes::{middle_course, pace, shapes};
 use tideover::weather::Climate;
-use world_alone::{KINDS, pooled, widened, world_alone};
+use world_alone::{KINDS, YEARS, few_years, pooled, print_few, world_alone};
 
 /// Whose turn it is to print at length.
 static TURN: std::sync::Mutex<()> = std::sync::Mutex::new(());
@@ -138,15 +138,23 @@ fn weather_evidence() {
 fn world_evidence() {
     let Some(folder) = records() else { return };
     let _turn = TURN.lock();
-    println!("Without a local record: ranges as a run states them, 10,000 trials.");
-    let all = for_all(&SITES, |site| world_alone(site, &folder, KINDS.len(), 10_000));
+    println!("Without a local record: ranges as a run states them.");
+    let all = for_all(&SITES, |site| world_alone(site, &folder, KINDS.len(), trials()));
     (0..KINDS.len()).for_each(|kind| world_alone::print(&all, kind));
-    for (what, own_figures) in [("table", false), ("table with the record's monthly figures", true)] {
-        println!("\nHow wide the doubt has to be, {what}:");
-        world_alone::print_widths(&for_all(&SITES, |site| widened(site, &folder, own_figures, 2000)));
+}
+
+#[test]
+#[ignore = "the whole evidence takes minutes: run it by name"]
+fn few_years_evidence() {
+    let Some(folder) = records() else { return };
+    let _turn = TURN.lock();
+    println!("Climates fitted to few years, judged on the others, seventeen long records.");
+    for years in YEARS {
+        print_few(years, &for_all(&SITES[..LONG], |site| few_years(site, &folder, years, trials().min(2000))));
     }
-    for kind in [0, 1] {
-        let standing = Standing::of(&pooled(&all, kind));
-        assert!(95.0 <= standing.honest() && standing.rosy <= 2.5, "{}", KINDS[kind]);
-    }
+}
+
+/// Trials a climate, month and record: `TIDEOVER_TRIALS`, or 4,000.
+fn trials() -> u64 {
+    std::env::var("TIDEOVER_TRIALS").ok().and_then(|text| text.parse().ok()).unwrap_or(4000)
 }

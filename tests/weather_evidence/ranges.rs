@@ -12,7 +12,8 @@ use tideover::random::{Purpose, Stream};
 use tideover::trials::Interval;
 use tideover::trials::unknowns::survival;
 use tideover::weather::climate::LEVELS;
-use tideover::weather::{Climate, Opening, WeatherPlan, WeatherTrace};
+use tideover::weather::bend::NUMBERS;
+use tideover::weather::{Climate, Climates, Opening, WeatherPlan, WeatherTrace};
 
 /// Kits of one capacity and sun, and one outage.
 const CELLS: usize = CAPACITIES.len() * SUNS.len() * OUTAGES.len();
@@ -20,9 +21,12 @@ const CELLS: usize = CAPACITIES.len() * SUNS.len() * OUTAGES.len();
 /// One kit, outage, month and record.
 #[derive(Clone, Copy)]
 pub struct Cell {
+    /// Month, 0 for January, and days of the outage.
+    pub month: usize,
+    pub days: usize,
     /// Mean clearness of the month in the climate that was drawn from.
     pub clearness: f64,
-    /// Survival in the record, and its standard error from the years' scatter.
+    /// Survival in the record, and its standard error from how few its years are.
     pub replay: f64,
     pub error: f64,
     /// What a run states.
@@ -50,14 +54,19 @@ impl Cell {
     }
 }
 
-/// Survival in the record by month and cell, with its standard error: years are alike and unrelated, so that the error
-/// of a ratio of sums over them follows from their scatter (Cochran 1977, Sampling Techniques, equation 6.9).
-pub fn replay_with_errors(truth: &Truth) -> Vec<[(f64, f64); CELLS]> {
+/// Variance between years of a year's survival through 2, 4 and 7 days over p (1 - p), pooled over 17 long records: a single
+/// record's own scatter says too little about itself where its years are few.
+const YEARS_DIFFER: [f64; OUTAGES.len()] = [0.114, 0.169, 0.252];
+
+/// Survival in some years of the record by month and cell, with its standard error.
+pub fn replay_with_errors(truth: &Truth, years: impl Fn(i64) -> bool) -> Vec<[(f64, f64); CELLS]> {
     let mut counters: BTreeMap<(usize, i64), Counter> = BTreeMap::new();
     for_each_window(truth, |day, window| {
         let month = month_of(day.day);
-        let counter = counters.entry((month, day.year)).or_insert_with(Counter::new);
-        counter.add(window, truth.mean_wh_m2[month]);
+        if years(day.year) {
+            let counter = counters.entry((month, day.year)).or_insert_with(Counter::new);
+            counter.add(window, truth.mean_wh_m2[month]);
+        }
     });
     let of_month = |month: usize| {
         let years: Vec<(f64, Vec<f64>)> = counters
@@ -65,12 +74,10 @@ pub fn replay_with_errors(truth: &Truth) -> Vec<[(f64, f64); CELLS]> {
             .map(|(_, c)| (c.count, c.alive.iter().flatten().flatten().copied().collect()))
             .collect();
         let count: f64 = years.iter().map(|(count, _)| count).sum();
-        let n = years.len() as f64;
         std::array::from_fn(|cell| {
             let share = years.iter().map(|(_, alive)| alive[cell]).sum::<f64>() / count;
-            let squares: f64 = years.iter().map(|(days, alive)| (alive[cell] - share * days).powi(2)).sum();
-            let enough = 20.0 <= count && 2.0 <= n;
-            if enough { (share, (squares * n / (n - 1.0)).sqrt() / count) } else { (f64::NAN, f64::NAN) }
+            let error = (YEARS_DIFFER[cell % OUTAGES.len()] * share * (1.0 - share) / (count / 30.4)).sqrt();
+            if 20.0 <= count { (share, error) } else { (f64::NAN, f64::NAN) }
         })
     };
     (0..12).map(of_month).collect()
@@ -106,15 +113,21 @@ pub fn stated(truth: &Truth, climate: &Climate, trials: u64, replayed: &[[(f64, 
     let mut cells = Vec::new();
     for (month, replayed) in replayed.iter().enumerate() {
         let length = (MONTHS[month + 1] - MONTHS[month]) as u64;
+        let first = MONTHS[month];
+        let drawing = climate.doubt.drawing((0..length as usize).flat_map(|day| (0..4).map(move |k| first + day + k)));
+        let counts = drawing.counts();
+        let width = counts.iter().filter(|counts| **counts).count();
         let (mut unknowns, mut all) = (Vec::new(), vec![Vec::<f32>::new(); CELLS]);
         for trial in 0..trials {
             let number = trial + 1_000_000 * month as u64;
-            let climate_z = Stream::new(11, number, Purpose::Climate).normal();
-            unknowns.push(climate_z as f32);
+            let mut luck = Stream::new(11, number, Purpose::Climate);
+            let climate_z: [f64; NUMBERS] = std::array::from_fn(|_| luck.normal());
+            unknowns.extend(climate_z.iter().zip(counts).filter_map(|(z, counts)| counts.then_some(*z as f32)));
             let day = MONTHS[month] as u64 + trial % length;
             let mut luck = Stream::new(11, number, Purpose::Weather);
-            let factor = (climate.sun_uncertainty * climate_z).exp();
-            plan.generate(day as u32, LONGEST as u32, &Opening::Any, &mut luck, factor, &mut trace);
+            let drawn = [drawing.drawn(&climate_z)];
+            let climates = Climates::Steady(&drawn);
+            plan.generate(day as u32, LONGEST as u32, &Opening::Any, &mut luck, climates, &mut trace);
             window.clear();
             if truth.hourly {
                 window.extend_from_slice(&trace.ghi_w_m2);
@@ -135,12 +148,13 @@ pub fn stated(truth: &Truth, climate: &Climate, trials: u64, replayed: &[[(f64, 
             }
         }
         let clearness = mean_clearness(&climate.months[month].clearness);
-        for (margins, &(replay, error)) in all.iter().zip(replayed) {
+        for (cell, (margins, &(replay, error))) in all.iter().zip(replayed).enumerate() {
             let outcomes: Vec<bool> = margins.iter().map(|&m| 0.0 <= m).collect();
             let survived = outcomes.iter().filter(|&&s| s).count() as u64;
             if replay.is_finite() && (telling(replay) || telling(survived as f64 / trials as f64)) {
-                let answer = survival(survived, trials, margins, &outcomes, &unknowns, 1);
-                cells.push(Cell { clearness, replay, error, stated: answer.probability, range: answer.interval });
+                let answer = survival(survived, trials, margins, &outcomes, &unknowns, width);
+                let days = OUTAGES[cell % OUTAGES.len()];
+                cells.push(Cell { month, days, clearness, replay, error, stated: answer.probability, range: answer.interval });
             }
         }
     }

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use tideover::sky::extraterrestrial::{declination_deg, sunset_hour_angle_deg};
 use tideover::sky::profile::DayProfile;
-use tideover::weather::{Calendar, Climate, DailyRecord, HourlyRecord, WeatherPlan, world, world::Correction};
+use tideover::weather::{Calendar, Climate, DailyRecord, HourlyRecord, WeatherPlan, world};
 
 pub const MONTHS: [usize; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 
@@ -26,7 +26,7 @@ pub const fn site(
 }
 
 /// Long records first: ten years and more.
-pub const SITES: [Site; 19] = [
+pub const SITES: [Site; 30] = [
     site("Phoenix", &["phoenix-az-2008-2023"], 33.49, -112.06, true),
     site("Denver", &["denver-co-2008-2023"], 39.73, -104.98, true),
     site("San Francisco", &["san-francisco-ca-2008-2023"], 37.77, -122.42, true),
@@ -38,6 +38,12 @@ pub const SITES: [Site; 19] = [
     site("Gainesville", &["daily-gainesville-fl"], 29.63, -82.37, false),
     site("La Estanzuela", &["daily-la-estanzuela-uy"], -34.3, -57.7, false),
     site("Carrington", &["daily-carrington-nd"], 47.51, -99.13, false),
+    site("Lubbock", &["lubbock-hourly"], 33.57, -101.86, true),
+    site("Reno", &["reno-hourly"], 39.53, -119.82, true),
+    site("Tucson", &["tucson-hourly"], 32.25, -110.94, true),
+    site("Sacramento", &["sacramento-hourly"], 38.65, -121.46, true),
+    site("Vlissingen", &["vlissingen-hourly"], 51.442, 3.596, true),
+    site("De Kooy", &["de-kooy-hourly"], 52.928, 4.781, true),
     site("Langtjern", &["langtjern-no-2013-2018"], 60.37, 9.73, true),
     site("Lyngby", &["lyngby-2015-2018"], 55.79064, 12.52505, true),
     site("New York", &["new-york-us-2017-2019"], 40.81, -73.94, true),
@@ -46,17 +52,32 @@ pub const SITES: [Site; 19] = [
     site("Desert Rock", &["desert-rock-nv-2018-2023-2024"], 36.624, -116.019, true),
     site("Goodwin Creek", &["goodwin-creek-ms-2018-2023-2024"], 34.255, -89.873, true),
     site("Fort Peck", &["fort-peck-mt-2018-2023-2024"], 48.308, -105.102, true),
+    site("Sao Paulo", &["sao-paulo-hourly"], -23.496, -46.62, true),
+    site("Porto Alegre", &["porto-alegre-hourly"], -30.054, -51.175, true),
+    site("Cuiaba", &["cuiaba-hourly"], -15.607, -56.061, true),
+    site("Rio Branco", &["rio-branco-hourly"], -9.959, -67.868, true),
+    site("Jacarepagua", &["rio-jacarepagua-hourly"], -22.94, -43.403, true),
 ];
-pub const LONG: usize = 11;
+pub const LONG: usize = 17;
 
 impl Site {
-    /// The correction of the table's sun, fitted without this place and its neighbours by `weather/fit_correction.py`.
-    pub fn correction_without(&self) -> Correction {
-        let name = self.name.to_lowercase().replace(' ', "-");
-        let row = include_str!("../data/world_left_out.csv").lines().find(|line| line.starts_with(&name));
-        let figures = row.unwrap_or_else(|| panic!("no constants for {name}")).split(',').skip(1);
-        let figures: Vec<f64> = figures.map(|text| text.parse().expect("a number")).collect();
-        Correction(figures.try_into().expect("six constants"))
+    /// The table's climate, its sun as it is made without this place and all within 300 km (`weather/fit_doubt.py`).
+    pub fn left_out(&self) -> Climate {
+        let mut climate = world::lookup(self.latitude_deg, self.longitude_deg, None).expect("land");
+        let mut months = 0;
+        for line in include_str!("../data/world_left_out.csv").lines().skip(1) {
+            let mut cells = line.split(',');
+            if cells.next() != Some(self.files[0]) {
+                continue;
+            }
+            let mut figures = cells.map(|text| text.parse::<f64>().expect("a number"));
+            let month = figures.next().expect("a month") as usize - 1;
+            let levels: Vec<f64> = figures.collect();
+            climate.months[month].clearness = levels.try_into().expect("all levels");
+            months += 1;
+        }
+        assert!(months > 0, "no figures for {}", self.name);
+        climate
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::judging::mean;
 use crate::records::{Truth, month_of};
 use tideover::random::{Purpose, Stream};
-use tideover::weather::{Calendar, Climate, Opening, WeatherPlan, WeatherTrace};
+use tideover::weather::{Calendar, Climate, Climates, Opening, WeatherPlan, WeatherTrace};
 
 /// Shapes of a series of days: lags of normal scores, dark runs.
 #[derive(Default, Clone, Copy)]
@@ -102,7 +102,7 @@ pub fn shapes(name: &str, truth: &Truth, climate: &Climate) -> f64 {
         for quarter in 0..4 {
             let mut luck = Stream::new(12, 4 * trial + quarter, Purpose::Weather);
             let first = 91 * quarter as u32;
-            plan.generate(first, 91, &Opening::Any, &mut luck, 1.0, &mut trace);
+            plan.generate(first, 91, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
             let on = |k: usize| (first as usize + k) % 365;
             let scores: Vec<f64> =
                 trace.daily_clearness.iter().enumerate().map(|(k, &c)| score(climate, on(k), c)).collect();
@@ -149,7 +149,7 @@ pub fn pace(climate: &Climate, calendar: &Calendar) {
     let (begin, mut sum) = (std::time::Instant::now(), 0.0);
     for trial in 0..20_000 {
         let mut luck = Stream::new(13, trial, Purpose::Weather);
-        plan.generate((trial % 365) as u32, 14, &Opening::Any, &mut luck, 1.0, &mut trace);
+        plan.generate((trial % 365) as u32, 14, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
         sum += trace.ghi_w_m2[12];
     }
     let ns = begin.elapsed().as_nanos() as f64 / (20_000.0 * 14.0 * 24.0);

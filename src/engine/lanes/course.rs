@@ -103,9 +103,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         for (l, (unknowns, rig)) in self.unknowns.iter_mut().zip(&mut self.rigs).enumerate() {
             let History { climate_z, charge_z, .. } = chunk.lanes[l].history;
             unknowns.clear();
-            if plan.season.sun_uncertainty > 0.0 {
-                unknowns.push(climate_z);
-            }
+            plan.season.push_unknowns(&climate_z, unknowns);
             plan.kit.draw_anew(&doubtful, (chunk.luck[l], charge_z), unknowns, rig);
         }
         panels::draw(plan, chunk, &mut self.rated_w, &mut self.unknowns);

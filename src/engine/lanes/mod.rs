@@ -22,7 +22,7 @@ use super::plan::{Plan, Season};
 use super::trial::{History, LoadOutcome, Luck, Outcome};
 use crate::random::Purpose;
 use crate::random::real::Real;
-use crate::weather::WeatherPlan;
+use crate::weather::{Drawn, WeatherPlan};
 use crate::weather::lanes::DaySky;
 use course::Course;
 
@@ -49,8 +49,7 @@ impl Waiting {
     /// Draws a trial's outage; the same numbers as [`super::Workspace::begin`].
     #[must_use]
     pub fn new(season: &Season, luck: Luck) -> Waiting {
-        let climate_z = luck.stream(Purpose::Climate).normal();
-        let history = season.draw(luck, climate_z);
+        let history = season.draw(luck, season.climate_z(luck));
         let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32);
         Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), group }
     }
@@ -301,16 +300,16 @@ fn work<R: Real, const L: usize, S: Sink>(
     sink: &mut S,
 ) {
     let days = chunk.lanes.iter().map(|lane| lane.history.days).max().unwrap_or(0);
-    let (mut keys, mut systematic) = ([0; L], [0.0; L]);
+    let (mut keys, mut climates) = ([0; L], [Drawn::BEST; L]);
     for (l, lane) in chunk.lanes.iter().enumerate() {
-        (keys[l], systematic[l]) = (lane.key, lane.history.climate_z);
+        keys[l] = lane.key;
     }
     for l in 0..L {
-        systematic[l] = season.sun_factor(systematic[l]);
+        climates[l] = season.climate.drawn(&chunk.lanes[l].history.climate_z);
     }
     let (first_day, told) = chunk.lanes[0].group;
     let Some(mut sequence) =
-        season.weather.sequence(first_day, days, (&season.opening, told as usize), &keys, &systematic)
+        season.weather.sequence(first_day, days, (&season.opening, told as usize), &keys, &climates)
     else {
         return;
     };

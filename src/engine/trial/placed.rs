@@ -1,6 +1,6 @@
 //! Outages placed in a history of weather that was drawn elsewhere.
 
-use super::{History, Luck, Workspace};
+use super::{ClimateZ, History, Luck, Workspace};
 use crate::engine::plan::Plan;
 use crate::weather::WeatherTrace;
 
@@ -10,14 +10,14 @@ impl Workspace {
     ///
     /// * `start` — step of the history at which the outage begins; `steps` — its length, at least 1; the history must
     ///   reach the end of the outage's last day (what is missing is left out).
-    /// * `climate_z` — standard normal number behind the systematic error of that weather.
+    /// * `climate_z` — standard normal numbers behind the climate of that weather.
     pub fn place(
         &mut self,
         weather: &WeatherTrace,
         steps_a_day: usize,
         start: usize,
         steps: usize,
-        climate_z: f64,
+        climate_z: ClimateZ,
     ) -> History {
         let (day, first_step) = (start / steps_a_day, start % steps_a_day);
         let days = (first_step + steps).div_ceil(steps_a_day);

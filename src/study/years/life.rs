@@ -7,6 +7,7 @@
 use super::arrivals::Arrival;
 use super::plan::{DailyPlan, StrategyPlan, TYPICAL_CHARGE_RATE_PER_H, YearsPlan};
 use crate::ageing::{Surroundings, Wear, WearTables};
+use crate::engine::trial::ClimateZ;
 use crate::engine::clock::month_of_day;
 use crate::engine::{Ledger, Luck, Observer, Plan, Rig, StepView, Supply, Workspace, step};
 use crate::scenario::years::StoredAt;
@@ -27,7 +28,7 @@ pub struct HistoryOf<'a> {
     /// Its weather from 1 January on, two months longer than its years.
     pub weather: &'a WeatherTrace,
     /// Normal number behind the error of that weather.
-    pub climate_z: f64,
+    pub climate_z: ClimateZ,
     /// What the panels could give in each step \[W\]; empty where no strategy asks.
     pub panel_w: &'a [f64],
     /// Mean air temperature of each day \[°C\]; empty where no strategy asks.

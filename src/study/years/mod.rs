@@ -17,7 +17,7 @@ use crate::random::Purpose;
 use crate::scenario::years::StoredAt;
 use crate::trials::Progress;
 use crate::trials::run::each;
-use crate::weather::{Opening, WeatherTrace};
+use crate::weather::{Climates, Opening, WeatherTrace};
 use arrivals::Arrival;
 use life::{HistoryOf, Life};
 use tally::StrategyTally;
@@ -92,12 +92,13 @@ impl Room {
     fn draw(&mut self, plan: &YearsPlan, settings: &YearsSettings, luck: Luck) -> (HistoryOf<'_>, &mut Workspace) {
         let first = &plan.strategies[0].plan;
         let season = &first.season;
-        let climate_z = luck.stream(Purpose::Climate).normal();
+        let mut stream = luck.stream(Purpose::Climate);
+        let climate_z = std::array::from_fn(|_| stream.normal());
+        let months = [plan.climates.drawn(&climate_z, &mut stream)];
         // Long enough for the longest outage that begins on the last day.
         let days = settings.years * 365 + (LONGEST_OUTAGE_H / 24.0) as usize + 2;
-        let systematic = (season.sun_uncertainty * climate_z).exp();
         let mut stream = luck.stream(Purpose::Weather);
-        season.weather.generate(0, days as u32, &Opening::Any, &mut stream, systematic, &mut self.weather);
+        season.weather.generate(0, days as u32, &Opening::Any, &mut stream, Climates::Monthly(&months), &mut self.weather);
         let mut stream = luck.stream(Purpose::Outage);
         let clearness = &self.weather.daily_clearness;
         plan.arrivals.draw(settings.years, &plan.clock, clearness, &mut stream, &mut self.arrivals);

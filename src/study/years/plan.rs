@@ -11,6 +11,7 @@ use crate::engine::plan::{Plan, PlanError};
 use crate::engine::{Demand, LoadPlan};
 use crate::scenario::model::{Chemistry, ClockWindow, Scenario, Station};
 use crate::scenario::years::{Arrivals, DailyUse, Strategy, Tariff, WearModel};
+use crate::weather::doubt::YearDrawing;
 use crate::units::{Fraction, Uncertain, WattHours};
 
 /// Half-width of a 95 % interval that stands for a standard deviation of 1.
@@ -101,6 +102,8 @@ impl StrategyPlan {
 pub struct YearsPlan {
     /// The strategies; the others are held against the first.
     pub strategies: Vec<StrategyPlan>,
+    /// How the climates that the place may have are drawn, month by month.
+    pub climates: YearDrawing,
     /// The outages.
     pub arrivals: ArrivalPlan,
     /// The laws of wear.
@@ -152,6 +155,7 @@ impl YearsPlan {
             })
             .collect::<Result<_, YearsError>>()?;
         Ok(YearsPlan {
+            climates: plan.season.weather.doubt().year(),
             strategies,
             arrivals,
             tables: WearTables::new(models, resistance_grows),

@@ -32,7 +32,7 @@ pub(in crate::weather) fn hourly_clearness<R: Real, const L: usize>(
     (profile, ceiling): (&[f64; 24], &[f64; 24]),
     sky: &SkyDay<'_>,
     wanted: &[R; L],
-    how: &Disturbance,
+    (how, unrest): (&Disturbance, &[R; L]),
     normals: &mut impl Draw<L>,
     hours: &mut [[R; L]; 24],
 ) -> [R; L] {
@@ -48,7 +48,7 @@ pub(in crate::weather) fn hourly_clearness<R: Real, const L: usize>(
     let mut spread = [nothing; L];
     let (per_cloudless, of_spread) = (R::of(1.0 / how.cloudless.max(0.1)), R::of(how.spread));
     for l in 0..L {
-        spread[l] = graham_hollands_spread(wanted[l] * per_cloudless) * of_spread;
+        spread[l] = graham_hollands_spread(wanted[l] * per_cloudless) * (of_spread * unrest[l]);
     }
     let (mut memory, mut fresh) = (nothing, R::ONE);
     let (after, renewed) = (R::of(how.persistence), R::of((1.0 - how.persistence * how.persistence).sqrt()));

@@ -10,6 +10,7 @@ mod opening;
 use hours::Draw;
 pub(super) use hours::{Single, hourly_clearness};
 
+use super::bend::{self, Climates};
 use super::seasons::{Day, Seasons};
 use super::stochastic::Disturbance;
 use super::sun::SkyTable;
@@ -46,12 +47,14 @@ impl<R: Real, const L: usize> Default for DaySky<R, L> {
 
 impl<R: Real, const L: usize> DaySky<R, L> {
     /// Sets the air of a day from the scores of the day before, the day and the day after.
+    ///
+    /// * `warmer_k` — the drawn climates' air above the best estimate's \[K].
     #[inline(always)]
-    pub(super) fn set_air(&mut self, days: [&Day; 3], scores: [&[R; L]; 3]) {
+    pub(super) fn set_air(&mut self, days: [&Day; 3], scores: [&[R; L]; 3], warmer_k: &[R; L]) {
         for ((air_c, day), score) in self.air_c.iter_mut().zip(days).zip(scores) {
             let (mean, sd) = (R::of(day.air_mean_c), R::of(day.air_sd_k));
             for l in 0..L {
-                air_c[l] = mean + sd * score[l];
+                air_c[l] = mean + sd * score[l] + warmer_k[l];
             }
         }
         // A clear day swings more than a dull one, in proportion between half and half again the month's mean.
@@ -138,7 +141,13 @@ impl<R: Real, const L: usize> State<R, L> {
     /// Steps to the next day, whose statistics are `day`; returns its latent score. Its spell's fresh number and its own
     /// number are drawn around the means `lean`.
     #[inline(always)]
-    fn step(&mut self, day: &Day, luck: &mut Normals<L>, lean: (f64, f64)) -> [R; L] {
+    fn step(
+        &mut self,
+        day: &Day,
+        luck: &mut Normals<L>,
+        lean: (f64, f64),
+        (of_spells, of_own): (&[R; L], &[R; L]),
+    ) -> [R; L] {
         let (fresh, own, air) = (*luck.draw(), *luck.draw(), *luck.draw());
         let b = day.air_persistence;
         let (unit, b) = (R::of((1.0 - b * b).sqrt()), R::of(b));
@@ -153,10 +162,10 @@ impl<R: Real, const L: usize> State<R, L> {
             self.air[l] = b * self.air[l] + unit * luck;
         }
         let shaped = day.shape.lanes(&self.spell);
-        let [share, slow, rest] = day.weights.map(R::of);
+        let slow: R = R::of(day.weights[1]);
         let mut z = [R::default(); L];
         for l in 0..L {
-            z[l] = share * shaped[l] + slow * self.slow[l] + rest * self.drawn[1][l];
+            z[l] = of_spells[l] * shaped[l] + slow * self.slow[l] + of_own[l] * self.drawn[1][l];
         }
         z
     }
@@ -206,7 +215,9 @@ pub struct Sequence<'a, R, const L: usize> {
     luck: Normals<L>,
     state: State<R, L>,
     told: Told<R, L>,
-    systematic: [R; L],
+    climates: Climates<'a, L>,
+    /// The climates on the day in hand.
+    climate: bend::Lanes<R, L>,
     /// Clearness of the next day, before the clear sky's ceiling.
     wanted: [R; L],
     /// Air scores of the day before the next and of the next.
@@ -225,14 +236,14 @@ fn times<R: Real, const L: usize>(of: &[R; L], factor: R, out: &mut [R; L]) {
 impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
     /// Draws what comes before the first day.
     ///
-    /// * `keys` — the luck of each lane; `systematic` — its factor on the sun \[–\].
+    /// * `keys` — the luck of each lane; `climates` — its climate.
     #[inline(always)]
     pub(super) fn new(
         seasons: &'a Seasons,
         sky: &'a SkyTable,
         ask: &Ask,
         keys: &[u64; L],
-        systematic: &[f64; L],
+        climates: Climates<'a, L>,
     ) -> Sequence<'a, R, L> {
         let mut luck = Normals::new(keys);
         let link = link_before(seasons, ask.first);
@@ -246,10 +257,6 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
                 limits.open(seasons, ask.first, keys[l], l, (&mut before, &mut state, &mut told));
             }
         }
-        let mut factor = zero;
-        for l in 0..L {
-            factor[l] = R::of(systematic[l]);
-        }
         let leaned = Leaned { slow: (state.slow[0].wide(), ask.told == 0), ..Leaned::default() };
         let mut sequence = Sequence {
             seasons,
@@ -259,7 +266,8 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
             luck,
             state,
             told,
-            systematic: factor,
+            climates,
+            climate: bend::Lanes::new(&climates.on(ask.first)),
             wanted: zero,
             air: [zero, before.air],
             leaned,
@@ -277,17 +285,29 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         (self.ask.first + k) % 365
     }
 
+    /// Takes the climates of a day of the year in hand.
+    #[inline(always)]
+    fn climate_of(&mut self, day: usize) {
+        if let Climates::Monthly(_) = self.climates {
+            self.climate = bend::Lanes::new(&self.climates.on(day));
+        }
+    }
+
     /// Draws clearness and air score of day `next`.
     #[inline(always)]
     fn draw_day(&mut self) {
         let k = self.next;
-        let day = self.seasons.day(self.day_of_year(k));
+        let at = self.day_of_year(k);
+        let day = self.seasons.day(at);
+        self.climate_of(at);
         self.air[0] = self.air[1];
         match self.told.get(k) {
             Some((clearness, air)) => (self.wanted, self.air[1]) = (*clearness, *air),
             None => {
                 let lean = self.ask.lean.days.get(k).copied().unwrap_or_default();
-                let z = self.state.step(day, &mut self.luck, lean);
+                let (share, slow) = (day.shares[0], day.shares[1]);
+                let (of_spells, own) = self.climate.weights(share, slow, day.share_per_change);
+                let z = self.state.step(day, &mut self.luck, lean, (&of_spells, &own));
                 if let Some(place) = self.leaned.days.get_mut(k).filter(|_| k < self.ask.days) {
                     *place = (self.state.drawn[0][0].wide(), self.state.drawn[1][0].wide(), true);
                 }
@@ -303,13 +323,12 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         let k = self.next;
         let at = self.day_of_year(k);
         let (day, sky) = (self.seasons.day(at), self.sky.day(at));
-        let mut of_trial = [R::default(); L];
-        for l in 0..L {
-            of_trial[l] = self.wanted[l] * self.systematic[l];
-        }
-        let how = Disturbance::of(day);
+        self.climate_of(at);
+        let of_trial = self.climate.bend(&day.bend, &self.wanted);
+        let warmer_k = *self.climate.air_k();
+        let how = (&Disturbance::of(day), self.climate.unrest());
         let course = (&day.profile, &day.ceiling);
-        out.clearness = hourly_clearness(course, &sky, &of_trial, &how, &mut self.luck, &mut out.hours);
+        out.clearness = hourly_clearness(course, &sky, &of_trial, how, &mut self.luck, &mut out.hours);
         out.ghi_w_m2.resize(sky.steps.len(), [R::default(); L]);
         let a_hour = self.sky.steps_per_hour();
         let (from, to) = sky.light;
@@ -327,6 +346,6 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         let (before, now) = (self.air[0], self.air[1]);
         self.next += 1;
         self.draw_day();
-        out.set_air(days, [&before, &now, &self.air[1]]);
+        out.set_air(days, [&before, &now, &self.air[1]], &warmer_k);
     }
 }

@@ -50,7 +50,9 @@ impl Limits {
             let mut as_told = [true; ABREAST];
             for k in 0..self.told {
                 let day = seasons.day((first + k) % 365);
-                let clearness = day.clearness_lanes(&state.step(day, &mut luck, (0.0, 0.0)));
+                let (of_spells, own) = (day.shares[0].sqrt(), (1.0 - day.shares[0] - day.shares[1]).max(0.0).sqrt());
+                let weights = (&[R::of(of_spells); ABREAST], &[R::of(own); ABREAST]);
+                let clearness = day.clearness_lanes(&state.step(day, &mut luck, (0.0, 0.0), weights));
                 for lane in 0..ABREAST {
                     as_told[lane] &= bands[k].0 <= clearness[lane] && clearness[lane] <= bands[k].1;
                 }

@@ -17,11 +17,6 @@ const AIR_RANGE_C: (f64, f64) = (-12.0, 34.0);
 const MEAN_RANGE: (f64, f64) = (0.26, 0.77);
 /// No day is made darker than this, the darkest days of the records; one that was already stays.
 const DARKEST: f64 = 0.02;
-/// What the table leaves unknown at places left out of the fit, as an error of the mean \[clearness]. The mean itself is
-/// 0.046 off; the shape of the distribution and the order of the days make it as much as this: so wide has the factor to
-/// be for 95 % of the survivals of toy kits in real records to lie in the stated ranges (weather/EVIDENCE.md).
-const ERROR: f64 = 0.08;
-
 /// One month's quantiles of daily clearness, corrected for the reanalysis's bias.
 ///
 /// * `fitted` — what to correct by.
@@ -44,15 +39,6 @@ pub(super) fn correct(fitted: &Correction, raw: &[f64; 25], air_c: f64) -> [f64;
     })
 }
 
-/// Standard deviation of the logarithm of the sun's systematic error: one factor a trial \[–].
-///
-/// [`ERROR`] divided by the mean, as root mean square over the year; between 0.08 and 0.30. Neighbouring months err alike
-/// (correlation 0.55), so that within an outage it is one factor.
-pub(super) fn uncertainty(months: &[[f64; 25]; 12]) -> f64 {
-    let square = months.iter().map(|quantiles| (ERROR / quantile_mean(quantiles).max(0.1)).powi(2)).sum::<f64>();
-    (square / 12.0).sqrt().clamp(0.08, 0.30)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -68,12 +54,5 @@ mod tests {
                 assert!(corrected.iter().zip(raw).all(|(new, old)| *new <= old && DARKEST.min(old) <= *new), "{air_c}");
             }
         }
-    }
-
-    #[test]
-    fn cloudy_places_are_less_sure() {
-        let year = |clearness: f64| uncertainty(&[[clearness; 25]; 12]);
-        assert!((year(0.5) - 0.16).abs() < 1e-12);
-        assert!(year(0.6) < year(0.3) && year(0.01) == 0.30 && (year(1.0) - 0.08).abs() < 1e-12);
     }
 }

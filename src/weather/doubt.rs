@@ -1,0 +1,478 @@
+//! What is not known of a climate: a normal distribution of its twelve months' figures about the best estimate.
+//!
+//! A hierarchical model, estimated by empirical Bayes: a place's figures θ (per month the four of [`FIGURES`]) are normal about
+//! what the built-in table predicts, with the covariance P that leaving whole places out of the table leaves
+//! (`weather/fit_doubt.py`); evidence y = H θ + error, the error with covariance R, turns P into the covariance of the
+//! posterior (Kalman 1960, J. Basic Eng. 82, 35; the same as conditioning a multivariate normal). Every trial draws one
+//! climate from it. Nothing else widens a range. The model on one page: `weather/README.md`.
+
+use super::bend::{Drawing, Drawn, FIGURES, NUMBERS, drawn};
+use super::seasons::MidMonths;
+use crate::linear::{cholesky, solve};
+use crate::random::Stream;
+
+/// Figures of a year.
+const SIZE: usize = 12 * FIGURES;
+
+/// A random field over the months: its figures at one month, and how it fades with the months between.
+struct Field {
+    /// Lower triangle A: the figures are A v, the parts of v unrelated and of unit variance.
+    lower: [[f64; FIGURES]; FIGURES],
+    /// Correlation of each part of v with itself `lag` months on, round the year: g + (1 − g) h^lag.
+    seasons: [(f64, f64); FIGURES],
+}
+
+impl Field {
+    fn covariance(&self, scale: impl Fn(usize) -> [f64; FIGURES]) -> Vec<f64> {
+        let mut out = vec![0.0; SIZE * SIZE];
+        for m in 0..12_usize {
+            for n in 0..12 {
+                let lag = m.abs_diff(n).min(12 - m.abs_diff(n)) as i32;
+                let (of_m, of_n) = (scale(m), scale(n));
+                for a in 0..FIGURES {
+                    for b in 0..FIGURES {
+                        let parts = (0..FIGURES).map(|k| {
+                            let (g, h) = self.seasons[k];
+                            self.lower[a][k] * self.lower[b][k] * (g + (1.0 - g) * h.powi(lag))
+                        });
+                        out[(m * FIGURES + a) * SIZE + n * FIGURES + b] = of_m[a] * of_n[b] * parts.sum::<f64>();
+                    }
+                }
+            }
+        }
+        out
+    }
+}
+
+/// Errors of the table at places left out of it, outside the tropics and inside (`weather/fit_doubt.py`).
+const OUTSIDE_TROPICS: Field = Field {
+    lower: [[0.057, 0.0, 0.0, 0.0], [-0.093, 0.107, 0.0, 0.0], [-0.096, 0.027, 0.07, 0.0], [0.019, -0.029, 0.0, 0.109]],
+    seasons: [(0.5, 0.7), (0.0, 0.65), (0.0, 0.7), (0.05, 0.85)],
+};
+const TROPICS: Field = Field {
+    lower: [[0.105, 0.0, 0.0, 0.0], [-0.15, 0.165, 0.0, 0.0], [-0.10, -0.041, 0.111, 0.0], [0.0, -0.08, 0.0, 0.21]],
+    seasons: [(0.5, 0.7), (0.0, 0.65), (0.0, 0.7), (0.05, 0.85)],
+};
+/// Latitudes between which one passes into the other \[°].
+const TROPICS_END: (f64, f64) = (20.0, 27.0);
+/// How much less sure the mean is in midwinter than over the year outside the tropics, and surer in midsummer.
+const WINTER: f64 = 0.2;
+
+/// Chance in one year's month about the climate's (`weather/fit_doubt.py`, jackknife over the years of long records): the
+/// mean's is in units of the days' relative standard deviation.
+const ONE_YEAR: Field = Field {
+    lower: [[0.308, 0.0, 0.0, 0.0], [-0.195, 0.167, 0.0, 0.0], [-0.116, -0.01, 0.125, 0.0], [0.0, 0.05, 0.02, 0.23]],
+    seasons: [(0.08, 0.13), (0.0, 0.0), (0.0, 0.0), (0.0, 0.0)],
+};
+
+/// Standard deviation of the logarithm of the unrest of the hours, about the table's and about a record's.
+const UNREST: (f64, f64) = (0.2, 0.05);
+/// Standard deviation of the air's mean about the table's \[K], and from one record year to the long run.
+const AIR_K: (f64, f64) = (1.2, 0.8);
+
+/// What is not known of a climate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Doubt {
+    /// Covariance of the figures, month by month; empty for none.
+    covariance: Vec<f64>,
+    unrest: f64,
+    air_k: f64,
+}
+
+impl Doubt {
+    /// A climate that is known exactly.
+    #[must_use]
+    pub fn none() -> Doubt {
+        Doubt { covariance: Vec::new(), unrest: 0.0, air_k: 0.0 }
+    }
+
+    /// Nothing unknown but the level of the sun, all months alike.
+    ///
+    /// * `sd` — standard deviation of its logarithm \[–], 0 or more.
+    #[must_use]
+    pub fn of_level(sd: f64) -> Doubt {
+        if sd <= 0.0 {
+            return Doubt::none();
+        }
+        let mut doubt = Doubt { covariance: vec![0.0; SIZE * SIZE], ..Doubt::none() };
+        doubt.add_level(sd);
+        doubt
+    }
+
+    /// The prior: a place of which the built-in table alone is known.
+    #[must_use]
+    pub fn of_table(latitude_deg: f64) -> Doubt {
+        let (from, to) = TROPICS_END;
+        let outside = ((latitude_deg.abs() - from) / (to - from)).clamp(0.0, 1.0);
+        let mix = |a: f64, b: f64| b + outside * (a - b);
+        let field = Field {
+            lower: std::array::from_fn(|a| {
+                std::array::from_fn(|b| mix(OUTSIDE_TROPICS.lower[a][b], TROPICS.lower[a][b]))
+            }),
+            seasons: std::array::from_fn(|k| {
+                let ((g, h), (tg, th)) = (OUTSIDE_TROPICS.seasons[k], TROPICS.seasons[k]);
+                (mix(g, tg), mix(h, th))
+            }),
+        };
+        let scale = |month: usize| {
+            // 1 in the middle of January north of the equator, of July south of it.
+            let from_winter = month as f64 - if latitude_deg < 0.0 { 6.0 } else { 0.0 };
+            let winter = (std::f64::consts::TAU * from_winter / 12.0).cos();
+            [1.0 + WINTER * outside * winter, 1.0, 1.0, 1.0]
+        };
+        Doubt { covariance: field.covariance(scale), unrest: UNREST.0, air_k: AIR_K.0 }
+    }
+
+    /// Whether nothing is unknown.
+    #[must_use]
+    pub fn is_none(&self) -> bool {
+        self.covariance.is_empty() && self.unrest == 0.0 && self.air_k == 0.0
+    }
+
+    /// Adds an error of the sun's level that all months share, as of an instrument.
+    fn add_level(&mut self, sd: f64) {
+        for m in 0..12 {
+            for n in 0..12 {
+                self.covariance[m * FIGURES * SIZE + n * FIGURES] += sd * sd;
+            }
+        }
+    }
+
+    /// Standard deviation of the logarithm of each month's mean sun \[–].
+    #[must_use]
+    pub fn level_sd(&self) -> [f64; 12] {
+        std::array::from_fn(|month| self.covariance.get(month * FIGURES * (SIZE + 1)).map_or(0.0, |v| v.sqrt()))
+    }
+
+    /// Learns from evidence: returns how far the best estimate of each figure moves.
+    ///
+    /// * `rows` — what was observed of the figures, one row a number; `apart` — the numbers found less the ones that the
+    ///   best estimate gives; `noise` — covariance of their errors, row by row.
+    fn learn(&mut self, rows: &[[f64; SIZE]], apart: &[f64], noise: &[f64]) -> [f64; SIZE] {
+        let n = rows.len();
+        if self.covariance.is_empty() || n == 0 {
+            return [0.0; SIZE];
+        }
+        // G = P Hᵀ, S = H G + R.
+        let gain: Vec<Vec<f64>> = rows
+            .iter()
+            .map(|row| {
+                (0..SIZE)
+                    .map(|i| {
+                        let of = &self.covariance[i * SIZE..(i + 1) * SIZE];
+                        of.iter().zip(row).map(|(p, h)| p * h).sum()
+                    })
+                    .collect()
+            })
+            .collect();
+        let mut inner = noise.to_vec();
+        for a in 0..n {
+            for b in 0..n {
+                inner[a * n + b] += rows[a].iter().zip(&gain[b]).map(|(h, g)| h * g).sum::<f64>();
+            }
+        }
+        let Some(factor) = cholesky(inner, n) else { return [0.0; SIZE] };
+        let weights = solve(&factor, n, apart);
+        let shift = std::array::from_fn(|i| (0..n).map(|a| gain[a][i] * weights[a]).sum());
+        let columns: Vec<Vec<f64>> = (0..SIZE)
+            .map(|i| solve(&factor, n, &(0..n).map(|a| gain[a][i]).collect::<Vec<_>>()))
+            .collect();
+        for i in 0..SIZE {
+            for j in 0..=i {
+                let less: f64 = (0..n).map(|a| gain[a][j] * columns[i][a]).sum();
+                let value = self.covariance[i * SIZE + j] - less;
+                (self.covariance[i * SIZE + j], self.covariance[j * SIZE + i]) = (value, value);
+            }
+        }
+        shift
+    }
+
+    /// Learns twelve monthly means. Returns the figures' moves, month by month.
+    ///
+    /// * `apart` — logarithm of the figures over the best estimate's means, `None` where there is none; `common`, `own` —
+    ///   standard deviations of what all the figures share of their error, and of each one's own.
+    pub(super) fn learn_means(&mut self, apart: &[Option<f64>; 12], common: f64, own: f64) -> Moves {
+        let known: Vec<(usize, f64)> = apart.iter().enumerate().filter_map(|(m, a)| Some((m, (*a)?))).collect();
+        let n = known.len();
+        let rows: Vec<[f64; SIZE]> = known.iter().map(|(month, _)| unit(month * FIGURES)).collect();
+        let mut noise = vec![common * common; n * n];
+        (0..n).for_each(|k| noise[k * n + k] += own * own);
+        let found: Vec<f64> = known.iter().map(|(_, apart)| *apart).collect();
+        moves(self.learn(&rows, &found, &noise))
+    }
+
+    /// Learns a record. Returns the figures' moves, month by month.
+    ///
+    /// * `apart` — the record's figures less the best estimate's; `years` — of the record, by month, 0 for none;
+    ///   `relative_sd` — standard deviation of a day's clearness over its mean, by month; `instrument` — standard deviation
+    ///   of the logarithm of the error that all its readings share.
+    pub(super) fn learn_record(
+        &mut self,
+        apart: &Moves,
+        years: &[f64; 12],
+        relative_sd: &[f64; 12],
+        instrument: f64,
+    ) -> Moves {
+        let months: Vec<usize> = (0..12).filter(|&month| years[month] > 0.0).collect();
+        let n = months.len() * FIGURES;
+        let chance = ONE_YEAR.covariance(|month| {
+            let root = years[month].max(1e-9).sqrt();
+            [relative_sd[month] / root, 1.0 / root, 1.0 / root, 1.0 / root]
+        });
+        let places: Vec<usize> = months.iter().flat_map(|m| (0..FIGURES).map(move |k| m * FIGURES + k)).collect();
+        let rows: Vec<[f64; SIZE]> = places.iter().map(|&place| unit(place)).collect();
+        let found: Vec<f64> = places.iter().map(|&place| apart[place / FIGURES][place % FIGURES]).collect();
+        let mut noise = vec![0.0; n * n];
+        for (a, &i) in places.iter().enumerate() {
+            for (b, &j) in places.iter().enumerate() {
+                noise[a * n + b] = chance[i * SIZE + j];
+            }
+        }
+        let least = months.iter().map(|&m| years[m]).fold(f64::INFINITY, f64::min);
+        self.unrest = UNREST.1.min(self.unrest);
+        self.air_k = self.air_k.min(AIR_K.1 / least.max(0.1).sqrt());
+        let moved = moves(self.learn(&rows, &found, &noise));
+        // The record is believed as it stands: what its readings share of error is not held against the table, and stays open.
+        if !self.covariance.is_empty() {
+            self.add_level(instrument);
+        }
+        moved
+    }
+
+    /// What the chance of a record's years leaves open where nothing else is known of the place.
+    pub(super) fn of_record(years: &[f64; 12], relative_sd: &[f64; 12], instrument: f64) -> Doubt {
+        let covariance = ONE_YEAR.covariance(|month| {
+            let root = years[month].max(0.1).sqrt();
+            [relative_sd[month] / root, 1.0 / root, 1.0 / root, 1.0 / root]
+        });
+        let least = years.iter().copied().fold(f64::INFINITY, f64::min).max(0.1);
+        let mut doubt = Doubt { covariance, unrest: UNREST.1, air_k: AIR_K.1 / least.sqrt() };
+        doubt.add_level(instrument);
+        doubt
+    }
+
+    /// Learns one number about the mean sun of a stretch of days. Returns the figures' moves, month by month.
+    ///
+    /// * `days` — of the year; `apart` — logarithm of the sun found over the best estimate's; `sd` — standard deviation of its
+    ///   error, chance of those days counted.
+    pub(super) fn learn_stretch(&mut self, days: impl Iterator<Item = usize>, apart: f64, sd: f64) -> Moves {
+        let share = shares(days);
+        let mut row = [0.0; SIZE];
+        (0..12).for_each(|month| row[month * FIGURES] = share[month]);
+        moves(self.learn(&[row], &[apart], &[sd * sd]))
+    }
+
+    /// How climates are drawn for a stretch of the year: its figures are taken as one, the mean over its days.
+    ///
+    /// * `days` — of the year.
+    #[must_use]
+    pub fn drawing(&self, days: impl Iterator<Item = usize>) -> Drawing {
+        let mut drawing = Drawing { unrest: self.unrest, air_k: self.air_k, ..Drawing::default() };
+        if !self.covariance.is_empty() {
+            drawing.lower = lower(self.over(&shares(days)));
+        }
+        drawing
+    }
+
+    /// Covariance of the mean figures over a stretch.
+    fn over(&self, share: &[f64; 12]) -> [[f64; FIGURES]; FIGURES] {
+        std::array::from_fn(|a| {
+            std::array::from_fn(|b| {
+                let pairs = (0..12).flat_map(|m| (0..12).map(move |n| (m, n)));
+                pairs
+                    .map(|(m, n)| {
+                        share[m] * share[n] * self.covariance[(m * FIGURES + a) * SIZE + n * FIGURES + b]
+                    })
+                    .sum()
+            })
+        })
+    }
+
+    /// How climates of a whole year are drawn, month by month.
+    #[must_use]
+    pub fn year(&self) -> YearDrawing {
+        let drawing = self.drawing(0..365);
+        if self.covariance.is_empty() {
+            return YearDrawing { drawing, by_mean: Vec::new(), rest: Vec::new() };
+        }
+        // The figures given their mean over the year, and what is left of them.
+        let share = shares(0..365);
+        let rows: Vec<[f64; SIZE]> = (0..FIGURES)
+            .map(|k| std::array::from_fn(|i| if i % FIGURES == k { share[i / FIGURES] } else { 0.0 }))
+            .collect();
+        let mut left = self.clone();
+        let mut by_mean = vec![0.0; SIZE * FIGURES];
+        for k in 0..FIGURES {
+            let mut mean = [0.0; FIGURES];
+            mean[k] = 1.0;
+            let shift = self.clone().learn(&rows, &mean, &[0.0; FIGURES * FIGURES]);
+            (0..SIZE).for_each(|i| by_mean[i * FIGURES + k] = shift[i]);
+        }
+        left.learn(&rows, &[0.0; FIGURES], &[0.0; FIGURES * FIGURES]);
+        // The rest has no part along the mean: a trace of it keeps the triangle's diagonal above rounding.
+        let trace: f64 = (0..SIZE).map(|i| self.covariance[i * (SIZE + 1)]).sum::<f64>() / SIZE as f64;
+        (0..SIZE).for_each(|i| left.covariance[i * (SIZE + 1)] += 1e-6 * trace + 1e-14);
+        YearDrawing { drawing, by_mean, rest: cholesky(left.covariance, SIZE).unwrap_or_default() }
+    }
+}
+
+/// How climates of a whole year are drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct YearDrawing {
+    drawing: Drawing,
+    by_mean: Vec<f64>,
+    rest: Vec<f64>,
+}
+
+impl YearDrawing {
+    /// The year's mean climate.
+    #[must_use]
+    pub fn drawing(&self) -> &Drawing {
+        &self.drawing
+    }
+
+    /// Twelve months that belong to the numbers behind the year's mean, the rest by luck.
+    #[must_use]
+    pub fn drawn(&self, z: &[f64; NUMBERS], luck: &mut Stream) -> [Drawn; 12] {
+        let (unrest, air_k) = (self.drawing.unrest * z[FIGURES], self.drawing.air_k * z[FIGURES + 1]);
+        if self.by_mean.is_empty() {
+            return [drawn([0.0; FIGURES], unrest, air_k); 12];
+        }
+        let mean: [f64; FIGURES] = std::array::from_fn(|k| {
+            self.drawing.lower[k].iter().zip(z).map(|(lower, z)| lower * z).sum()
+        });
+        let fresh: [f64; SIZE] = std::array::from_fn(|_| luck.normal());
+        let at = |i: usize| {
+            let along: f64 = (0..FIGURES).map(|k| self.by_mean[i * FIGURES + k] * mean[k]).sum();
+            let of_rest = self.rest.get(i * SIZE..=i * SIZE + i);
+            along + of_rest.map_or(0.0, |row| row.iter().zip(&fresh).map(|(r, z)| r * z).sum())
+        };
+        std::array::from_fn(|month| drawn(std::array::from_fn(|k| at(month * FIGURES + k)), unrest, air_k))
+    }
+}
+
+/// The figures of twelve months.
+pub(super) type Moves = [[f64; FIGURES]; 12];
+
+fn moves(flat: [f64; SIZE]) -> Moves {
+    std::array::from_fn(|month| std::array::from_fn(|k| flat[month * FIGURES + k]))
+}
+
+fn unit(place: usize) -> [f64; SIZE] {
+    let mut row = [0.0; SIZE];
+    row[place] = 1.0;
+    row
+}
+
+/// What each month counts in the mean over some days of the year, months passing into each other from middle to middle.
+fn shares(days: impl Iterator<Item = usize>) -> [f64; 12] {
+    let mut share = [0.0; 12];
+    let mut count = 0.0;
+    for day in days {
+        let (a, b, part) = MidMonths::surround(day % 365);
+        share[a] += 1.0 - part;
+        share[b] += part;
+        count += 1.0;
+    }
+    if count > 0.0 { share.map(|s| s / count) } else { [1.0 / 12.0; 12] }
+}
+
+/// The lower triangle of a covariance that may have figures without any variance.
+fn lower(covariance: [[f64; FIGURES]; FIGURES]) -> [[f64; FIGURES]; FIGURES] {
+    let mut out = [[0.0; FIGURES]; FIGURES];
+    for i in 0..FIGURES {
+        for j in 0..=i {
+            let sum = covariance[i][j] - (0..j).map(|k| out[i][k] * out[j][k]).sum::<f64>();
+            out[i][j] = match () {
+                () if i == j => sum.max(0.0).sqrt(),
+                () if out[j][j] > 1e-9 => sum / out[j][j],
+                () => 0.0,
+            };
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::Purpose;
+
+    #[test]
+    fn one_number_is_learned_as_the_textbook_says() {
+        // A normal prior of variance P and one reading of error variance R: the estimate moves by P/(P + R) of the way and
+        // the variance becomes P R/(P + R) (Gelman et al., Bayesian Data Analysis, 3rd ed., section 2.5).
+        let mut doubt = Doubt::of_level(0.1);
+        let moved = doubt.learn_means(&[Some(0.06); 12], 0.05, 0.0);
+        for month in 0..12 {
+            assert!((moved[month][0] - 0.06 * 0.01 / 0.0125).abs() < 1e-9, "{moved:?}");
+            assert!((doubt.level_sd()[month].powi(2) - 0.01 * 0.0025 / 0.0125).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn evidence_only_narrows_and_neighbours_gain_more_than_far_months() {
+        let prior = Doubt::of_table(50.0);
+        let before = prior.level_sd();
+        let mut one = prior.clone();
+        let mut january = [None; 12];
+        january[0] = Some(-0.1);
+        let moved = one.learn_means(&january, 0.0, 0.02);
+        let after = one.level_sd();
+        for month in 0..12 {
+            assert!(after[month] < before[month]);
+            assert!(moved[month][0] < 0.0);
+        }
+        assert!(after[0] / before[0] < after[1] / before[1] && after[1] / before[1] < after[6] / before[6]);
+        let mut record = prior.clone();
+        record.learn_record(&[[0.0; FIGURES]; 12], &[8.0; 12], &[0.4; 12], 0.03);
+        assert!(record.level_sd().iter().zip(before).all(|(a, b)| *a < b));
+    }
+
+    #[test]
+    fn winter_is_less_sure_than_summer_on_both_halves_of_the_earth() {
+        for (latitude_deg, winter, summer) in [(50.0, 0, 6), (-50.0, 6, 0)] {
+            let sd = Doubt::of_table(latitude_deg).level_sd();
+            assert!((sd[winter] / sd[summer] - 1.2 / 0.8).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn years_are_drawn_with_the_covariance_they_are_given() {
+        let doubt = Doubt::of_table(45.0);
+        let year = doubt.year();
+        let (mut sums, mut squares, mut lagged) = ([0.0; 12], [0.0; 12], 0.0);
+        let n = 20_000;
+        for trial in 0..n {
+            let mut luck = Stream::new(5, trial, Purpose::Climate);
+            let z = std::array::from_fn(|_| luck.normal());
+            let months = year.drawn(&z, &mut luck);
+            let logs = months.map(|m| m.factor.ln());
+            for month in 0..12 {
+                sums[month] += logs[month];
+                squares[month] += logs[month] * logs[month];
+            }
+            lagged += logs[0] * logs[1];
+        }
+        let n = n as f64;
+        let sd = doubt.level_sd();
+        for month in 0..12 {
+            // The standard error of a standard deviation from n numbers is its 1/√(2n)th part.
+            let found = (squares[month] / n - (sums[month] / n).powi(2)).sqrt();
+            assert!((found / sd[month] - 1.0).abs() < 4.0 / (2.0 * n).sqrt() + 1e-3, "{month}: {found} {}", sd[month]);
+        }
+        let (g, h) = OUTSIDE_TROPICS.seasons[0];
+        let correlation = lagged / n / (sd[0] * sd[1]);
+        assert!((correlation - (g + (1.0 - g) * h)).abs() < 0.02, "{correlation}");
+    }
+
+    #[test]
+    fn a_short_stretch_is_drawn_like_its_month() {
+        let doubt = Doubt::of_table(45.0);
+        // Around the middle of a month its own figures alone count.
+        let drawing = doubt.drawing(14..17);
+        assert!((drawing.lower[0][0] / doubt.level_sd()[0] - 1.0).abs() < 0.02);
+        assert_eq!(Doubt::none().drawing(0..30), Drawing::default());
+        assert!(!Doubt::none().drawing(0..30).draws() && drawing.draws());
+    }
+}
