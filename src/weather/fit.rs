@@ -20,9 +20,9 @@ const FEW_YEARS: f64 = 5.0;
 const MOST_SCORE: f64 = 2.88;
 /// Pairs of days that count as much as the year's mean persistence does for a month's own.
 const SHRINKING_PAIRS: f64 = 60.0;
-/// Systematic standard uncertainty of a good record's sun \[–\]: well kept pyranometers and satellite models differ by
+/// Systematic standard uncertainty of a good record's sun \[–]: well kept pyranometers and satellite models differ by
 /// 2 to 5 % over a year (common practice, no source).
-pub(super) const INSTRUMENT_UNCERTAINTY: f64 = 0.03;
+pub(super) const INSTRUMENT_UNCERTAINTY: f64 = 0.02;
 
 /// Why a record gives no climate.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -4,6 +4,7 @@
 pub mod almanac;
 mod correction;
 mod habits;
+mod shape;
 mod table;
 
 pub use correction::Correction;
@@ -132,7 +133,10 @@ pub fn lookup_corrected(
     near_land(table, latitude_deg, longitude)?;
     let raw = sun(table, latitude_deg, longitude)?;
     let (around_m, around_c) = air(table, latitude_deg, longitude);
-    let clearness = std::array::from_fn(|month| correction::correct(correction, &raw[month], around_c[month]));
+    let clearness = std::array::from_fn(|month| {
+        let mean = quantile_mean(&correction::correct(correction, &raw[month], around_c[month]));
+        shape::of_mean(mean, around_c[month], &raw[month])
+    });
     let height_m = height_m.unwrap_or(around_m);
     let here_c = around_c.map(|mean_c| mean_c - LAPSE_K_PER_M * (height_m - around_m));
     Ok(Climate {

@@ -12,6 +12,7 @@
 //! lies within the range that a run would state.
 
 mod judging;
+mod kits;
 mod ranges;
 mod records;
 mod shapes;
@@ -152,6 +153,21 @@ fn few_years_evidence() {
     for years in YEARS {
         print_few(years, &for_all(&SITES[..LONG], |site| few_years(site, &folder, years, trials().min(2000))));
     }
+}
+
+#[test]
+#[ignore = "the whole evidence takes minutes: run it by name"]
+fn kits_evidence() {
+    let Some(folder) = records() else { return };
+    let _turn = TURN.lock();
+    println!("Real kits through four days, every other month, 1,000 trials.");
+    let sites: Vec<Site> = SITES.into_iter().filter(|site| site.hourly).collect();
+    let numbered: Vec<usize> = (0..sites.len()).collect();
+    let cells = for_all(&sites, |site| {
+        let index = numbered.iter().find(|&&k| sites[k].name == site.name).copied().unwrap_or(0);
+        kits::kits(site, &folder, index)
+    });
+    kits::print(&sites.iter().collect::<Vec<_>>(), &cells);
 }
 
 /// Trials a climate, month and record: `TIDEOVER_TRIALS`, or 4,000.

@@ -61,6 +61,32 @@ pub const SITES: [Site; 30] = [
 pub const LONG: usize = 17;
 
 impl Site {
+    fn bytes(&self, file: &str, folder: &std::path::Path) -> Vec<u8> {
+        let path = folder.join(format!("{file}.csv.gz"));
+        std::fs::read(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+    }
+
+    /// The hours as they were recorded.
+    pub fn hourly_record(&self, folder: &std::path::Path) -> HourlyRecord {
+        let mut text: Vec<u8> = Vec::new();
+        for (k, file) in self.files.iter().enumerate() {
+            use std::io::Read;
+            let mut part = Vec::new();
+            flate2::read::MultiGzDecoder::new(&self.bytes(file, folder)[..]).read_to_end(&mut part).expect("gzip");
+            let skip = if k == 0 { 0 } else { part.iter().position(|b| *b == b'\n').expect("a heading") + 1 };
+            text.extend_from_slice(&part[skip..]);
+        }
+        // The two Manaus files share an hour at the turn of their years.
+        let mut seen = std::collections::HashSet::new();
+        let lines = String::from_utf8(text).expect("UTF-8");
+        let once: String = lines
+            .lines()
+            .filter(|l| seen.insert(l[..20.min(l.len())].to_owned()))
+            .map(|l| format!("{l}\n"))
+            .collect();
+        HourlyRecord::parse(once.as_bytes(), self.name).unwrap_or_else(|e| panic!("{e}"))
+    }
+
     /// The table's climate, its sun as it is made without this place and all within 300 km (`weather/fit_doubt.py`).
     pub fn left_out(&self) -> Climate {
         let mut climate = world::lookup(self.latitude_deg, self.longitude_deg, None).expect("land");
@@ -120,39 +146,19 @@ pub fn mean_course(plan: &WeatherPlan, latitude_deg: f64, day: usize, clearness:
 
 impl Truth {
     pub fn read(site: &Site, folder: &std::path::Path) -> Truth {
-        let bytes = |file: &str| {
-            let path = folder.join(format!("{file}.csv.gz"));
-            std::fs::read(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
-        };
         let offset = (site.longitude_deg / 15.0).round() as i32 * 60;
         let zone = if site.hourly { offset } else { (site.longitude_deg * 4.0).round() as i32 };
         let calendar = Calendar::fixed(60, zone, site.latitude_deg, site.longitude_deg);
         let air = world::lookup(site.latitude_deg, site.longitude_deg, None).expect("land");
         let (days, hours) = if site.hourly {
-            let mut text: Vec<u8> = Vec::new();
-            for (k, file) in site.files.iter().enumerate() {
-                use std::io::Read;
-                let mut part = Vec::new();
-                flate2::read::MultiGzDecoder::new(&bytes(file)[..]).read_to_end(&mut part).expect("gzip");
-                let skip = if k == 0 { 0 } else { part.iter().position(|b| *b == b'\n').expect("a heading") + 1 };
-                text.extend_from_slice(&part[skip..]);
-            }
-            // The two Manaus files share an hour at the turn of their years.
-            let mut seen = std::collections::HashSet::new();
-            let lines = String::from_utf8(text).expect("UTF-8");
-            let once: String = lines
-                .lines()
-                .filter(|l| seen.insert(l[..20.min(l.len())].to_owned()))
-                .map(|l| format!("{l}\n"))
-                .collect();
-            let record = HourlyRecord::parse(once.as_bytes(), site.name).unwrap_or_else(|e| panic!("{e}"));
+            let record = site.hourly_record(folder);
             let days = DailyRecord::from_hourly(&record, &calendar).expect("a calendar");
             let mut civil = record.civil_days(&calendar).expect("a calendar");
             civil.sort_by_key(|day| day.number);
             let hours = civil.iter().map(|day| std::array::from_fn(|h| day.ghi_w_m2[h])).collect();
             (days, hours)
         } else {
-            let record = DailyRecord::parse(&bytes(site.files[0]), site.name, site.latitude_deg, site.longitude_deg)
+            let record = DailyRecord::parse(&site.bytes(site.files[0], folder), site.name, site.latitude_deg, site.longitude_deg)
                 .unwrap_or_else(|e| panic!("{e}"));
             let plan = WeatherPlan::stochastic(&air, &calendar).expect("a climate");
             let hours =
