@@ -119,8 +119,8 @@ fn outside_wh_m2(latitude_deg: f64, month: usize) -> f64 {
         / count
 }
 
-/// Quantiles bent to a mean within [`MEAN_RANGE`].
-fn scaled(quantiles: &[f64; 25], mean: f64) -> [f64; 25] {
+/// Quantiles bent to a mean within [`MEAN_RANGE`], as [`Climate::with_monthly_sun`] tells.
+pub(super) fn scaled(quantiles: &[f64; 25], mean: f64) -> [f64; 25] {
     let top = quantiles[24].max(CLEAR);
     let bent = |power: f64| quantiles.map(|k| top * (1.0 - (1.0 - (k / top).clamp(0.0, 1.0)).powf(power)));
     // The mean rises with the power: bisection on its logarithm.
