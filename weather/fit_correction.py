@@ -21,8 +21,10 @@ from world_bin import World, mean_below
 
 WEIGHTS = np.gradient(LEVELS) / np.gradient(LEVELS).sum()
 # Sites within 300 km of each other are left out together.
-NEIGHBOURS = {"wageningen-nl": "netherlands", "de-bilt-nl": "netherlands", "denver-co": "colorado",
-              "table-mountain-co": "colorado"}
+NEIGHBOURS = {"wageningen-nl": "netherlands", "de-bilt-nl": "netherlands", "vlissingen-nl": "netherlands",
+              "de-kooy-nl": "netherlands", "denver-co": "colorado", "table-mountain-co": "colorado",
+              "san-francisco-ca": "california", "sacramento-ca": "california", "reno-nv": "california",
+              "phoenix-az": "arizona", "tucson-az": "arizona"}
 AIR_RANGE_C = (-12.0, 34.0)     # of the records: no extrapolation beyond
 MEAN_RANGE = (0.26, 0.77)
 DARKEST = 0.02                  # no day is made darker than this (unless it was)
@@ -44,7 +46,7 @@ def features(quantiles, mean, air_c):
 def months():
     """All site-months with at least 20 days."""
     world, found = World(), []
-    for name in dict.fromkeys(site.name for site in SITES):
+    for name in dict.fromkeys(site.name for site in SITES if site.fitted):
         parts = [site for site in SITES if site.name == name]
         kinds = {site.kind for site in parts}
         if kinds != {"typical"}:

@@ -61,7 +61,7 @@ def rows():
     world, constants, found = World(), cautious(months())[0], []
     for site in SITES:
         site.days.clear()
-    for name in dict.fromkeys(site.name for site in SITES):
+    for name in dict.fromkeys(site.name for site in SITES if site.fitted):
         parts = [read(site) for site in SITES if site.name == name]
         place = parts[0].latitude_deg, parts[0].longitude_deg
         air = world.air_c(*place)

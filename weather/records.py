@@ -29,6 +29,7 @@ class Site:
     height_m: float
     files: list
     kind: str  # "measured", "satellite", "typical" or "daily"
+    fitted: bool = True  # whether the correction and the rules may be fitted to it, or it only judges
     days: list = field(default_factory=list)
 
 
@@ -61,6 +62,17 @@ SITES = [
     Site("gainesville-fl", 29.63, -82.37, 50, ["daily-gainesville-fl"], "daily"),
     Site("la-estanzuela-uy", -34.3, -57.7, 70, ["daily-la-estanzuela-uy"], "daily"),
     Site("carrington-nd", 47.51, -99.13, 476, ["daily-carrington-nd"], "daily"),
+    Site("lubbock-tx", 33.57, -101.86, 983, ["lubbock-hourly"], "satellite", fitted=False),
+    Site("reno-nv", 39.53, -119.82, 1404, ["reno-hourly"], "satellite", fitted=False),
+    Site("tucson-az", 32.25, -110.94, 741, ["tucson-hourly"], "satellite", fitted=False),
+    Site("sacramento-ca", 38.65, -121.46, 12, ["sacramento-hourly"], "satellite", fitted=False),
+    Site("vlissingen-nl", 51.442, 3.596, 8, ["vlissingen-hourly"], "measured", fitted=False),
+    Site("de-kooy-nl", 52.928, 4.781, 1, ["de-kooy-hourly"], "measured", fitted=False),
+    Site("sao-paulo-br", -23.496, -46.620, 786, ["sao-paulo-hourly"], "measured", fitted=False),
+    Site("porto-alegre-br", -30.054, -51.175, 41, ["porto-alegre-hourly"], "measured", fitted=False),
+    Site("cuiaba-br", -15.607, -56.061, 184, ["cuiaba-hourly"], "measured", fitted=False),
+    Site("rio-branco-br", -9.959, -67.869, 163, ["rio-branco-hourly"], "measured", fitted=False),
+    Site("rio-jacarepagua-br", -22.940, -43.403, 20, ["rio-jacarepagua-hourly"], "measured", fitted=False),
 ]
 
 

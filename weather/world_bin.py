@@ -7,6 +7,16 @@ import numpy as np
 
 from build_world import LAPSE_K_PER_M, LEVELS
 
+MEAN_STEP, RAIN_STEPS = 0.002, 40.0
+LAND_BYTES = 721 * 1440 // 8
+
+
+def base_payload(path):
+    """The payload without the monthly means and rain: what build_world.py wrote, but for the version."""
+    data = zlib.decompress(Path(path).read_bytes())
+    _, levels, cells, nodes, _ = np.frombuffer(data, "<u2", 5, 8).tolist()
+    return data[:18 + 2 * cells + 2 * levels * 12 * cells + 29 * nodes + LAND_BYTES]
+
 
 def differences(data, at, count):
     """16-bit values stored as differences, low bytes before high bytes; and where they end."""
@@ -22,7 +32,7 @@ class World:
         data = zlib.decompress(Path(path).read_bytes())
         assert data[:8] == b"TIDEWRLD"
         version, levels, cells, nodes, _ = np.frombuffer(data, "<u2", 5, 8).tolist()
-        assert version == 1 and levels == len(LEVELS)
+        assert version in (1, 2) and levels == len(LEVELS)
         rows, columns = np.frombuffer(data, np.uint8, 2 * cells, 18).reshape(2, cells).astype(int)
         rises, at = differences(data, 18 + 2 * cells, levels * 12 * cells)
         steps = np.cumsum(rises.reshape(levels, 12, cells), axis=0).transpose(2, 1, 0)
@@ -34,6 +44,14 @@ class World:
         tenths = np.cumsum(change.reshape(12, nodes), axis=0, dtype=np.uint64).astype(np.uint16).astype(np.int16).T
         self.air = {(float(r - 90), float(x)): (float(h), 0.1 * t) for r, x, h, t in
                     zip(node_rows, lon.astype(np.int16), height.astype(np.int16), tenths)}
+        self.means, self.rain_mm = {}, {}
+        if version == 2:
+            change, at = differences(data, at + LAND_BYTES, 12 * nodes)
+            months = lambda change: np.cumsum(change.reshape(12, nodes), axis=0, dtype=np.uint64).astype(np.uint16).T
+            self.means = dict(zip(self.air, MEAN_STEP * months(change)))
+            change, at = differences(data, at, 12 * nodes)
+            self.rain_mm = dict(zip(self.air, 10.0 ** (months(change) / RAIN_STEPS) - 1.0))
+            assert at == len(data)
 
     @staticmethod
     def corners(grid, step, latitude_deg, longitude_deg):
@@ -52,6 +70,12 @@ class World:
     def clearness(self, latitude_deg, longitude_deg):
         """Raw clearness, 12 months x levels."""
         return sum(entry * weight for entry, weight in self.corners(self.sun, 3.0, latitude_deg, longitude_deg))
+
+    def mean_clearness(self, latitude_deg, longitude_deg):
+        """Twelve means of the layer, NaN where it has none."""
+        corners = self.corners(self.means, 1.0, latitude_deg, longitude_deg)
+        total = sum(weight * (mean > 0.0) for mean, weight in corners)
+        return np.where(total > 0.0, sum(weight * mean for mean, weight in corners) / np.maximum(total, 1e-9), np.nan)
 
     def air_c(self, latitude_deg, longitude_deg, height_m=None):
         """Twelve monthly means at a height, or at the mean height of the land around."""

@@ -1,5 +1,5 @@
-//! The built-in climate of any land place: NASA MERRA-2 clearness and ERA5 air temperature, packed in
-//! `weather/world.bin`. Sources, licences and measured bias: `weather/README.md`.
+//! The built-in climate of any land place: days of NASA MERRA-2 clearness, their monthly means by sunshine and stations,
+//! ERA5 air temperature and rain, packed in `weather/world.bin`. Sources, licences and errors: `weather/README.md`.
 
 pub mod almanac;
 mod correction;
@@ -7,14 +7,12 @@ mod habits;
 mod shape;
 mod table;
 
-pub use correction::Correction;
-
 use thiserror::Error;
 
 use super::climate::{Basis, Climate, LEVELS};
 use super::doubt::Doubt;
 use super::seasons::quantile_mean;
-use table::{LAND_COLUMNS, LAND_ROWS, Table};
+use table::{AirNode, LAND_COLUMNS, LAND_ROWS, Table};
 
 /// A place counts as land within this distance of the centre of a 0.25° box that holds land \[km]: half the diagonal
 /// of a box (20 km) and 30 km more, for harbours, moorings and islets.
@@ -89,10 +87,10 @@ pub enum NotOnLand {
 /// * `longitude_deg` — -180 to 360, east positive.
 /// * `height_m` — the site's height above sea level, -500 to 9000; `None` takes the mean height of the land around.
 ///
-/// Clearness is interpolated between the four 3° cells around the place, level by level, and corrected for the
-/// reanalysis's bias; temperature between the four 1° nodes, each brought to the site's height at -6.5 K per km. Cells at
-/// sea are left out and the others weigh more. Persistence, hours and the rest of the air follow from these by rules
-/// fitted to records.
+/// Monthly means of clearness are interpolated between the four 1° nodes around the place (where these have none they are the
+/// reanalysis's, corrected for its bias); how days lie about them follows from the mean, the air and how dark the darkest
+/// fifth of days is in the reanalysis, interpolated between the four 3° cells; temperature between the same nodes, each brought to the site's height at -6.5 K per km. Cells at sea are left
+/// out and the others weigh more. Persistence, hours and the rest of the air follow from these by rules fitted to records.
 ///
 /// # Errors
 /// [`NotOnLand`] at sea (more than about 50 km from land), beyond the table's reach (400 km from its cells: north of
@@ -108,60 +106,63 @@ pub enum NotOnLand {
 /// Reference: Gelaro et al. (2017), J. Climate 30, 5419 (MERRA-2); Hersbach et al. (2020), Q. J. R. Meteorol. Soc.
 /// 146, 1999 (ERA5).
 pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> Result<Climate, NotOnLand> {
-    lookup_corrected(latitude_deg, longitude_deg, height_m, &Correction::FITTED)
-}
-
-/// As [`lookup`], with another correction of the sun: for judging it at places that were left out of its fit.
-///
-/// # Errors
-/// As [`lookup`].
-pub fn lookup_corrected(
-    latitude_deg: f64,
-    longitude_deg: f64,
-    height_m: Option<f64>,
-    correction: &Correction,
-) -> Result<Climate, NotOnLand> {
-    let place = (-90.0..=90.0).contains(&latitude_deg) && (-180.0..=360.0).contains(&longitude_deg);
-    if !place {
-        return Err(NotOnLand::NoPlace { latitude_deg, longitude_deg });
-    }
     if let Some(height_m) = height_m.filter(|height_m| !(-500.0..=9000.0).contains(height_m)) {
         return Err(NotOnLand::NoHeight { height_m });
     }
-    let longitude = wrap(longitude_deg);
-    let table = Table::get();
-    near_land(table, latitude_deg, longitude)?;
+    let (table, longitude) = land(latitude_deg, longitude_deg)?;
     let raw = sun(table, latitude_deg, longitude)?;
-    let (around_m, around_c) = air(table, latitude_deg, longitude);
+    let around = around(table, latitude_deg, longitude);
     let clearness = std::array::from_fn(|month| {
-        let mean = quantile_mean(&correction::correct(correction, &raw[month], around_c[month]));
-        shape::of_mean(mean, around_c[month], &raw[month])
+        let corrected = || quantile_mean(&correction::correct(&raw[month], around.mean_c[month]));
+        let mean = around.clearness[month].unwrap_or_else(corrected);
+        shape::of_mean(mean, around.mean_c[month], &raw[month])
     });
-    let height_m = height_m.unwrap_or(around_m);
-    let here_c = around_c.map(|mean_c| mean_c - LAPSE_K_PER_M * (height_m - around_m));
+    let height_m = height_m.unwrap_or(around.height_m);
+    let here_c = around.mean_c.map(|mean_c| mean_c - LAPSE_K_PER_M * (height_m - around.height_m));
     Ok(Climate {
         name: words(latitude_deg, longitude),
         source: format!(
             "built-in world table: daily sun of the NASA MERRA-2 reanalysis 2011-2015 (Gelaro et al. 2017), its monthly \
-             means lowered by {} for its bias against records; mean air temperature of ERA5 2000-2025 (contains \
-             modified Copernicus Climate Change Service information 2026); the rest by rules fitted to open records",
-            lowered(&raw, &clearness)
+             means moved by {} to those of stations (sunshine 2003-2021, source: Deutscher Wetterdienst, CC BY 4.0, \
+             changed); mean air temperature of ERA5 2000-2025 (contains modified Copernicus Climate Change Service \
+             information 2026); the rest by rules fitted to open records",
+            moved(&raw, &clearness)
         ),
         latitude_deg,
         longitude_deg: longitude,
         height_m: Some(height_m),
         basis: Basis::Table,
         doubt: Doubt::of_table(latitude_deg),
-        months: habits::months(latitude_deg, &clearness, &around_c, &here_c),
+        months: habits::months(latitude_deg, &clearness, &around.mean_c, &here_c),
     })
 }
 
-/// What the correction takes from the monthly means, least and most, in words.
-fn lowered(raw: &[[f64; 25]; 12], corrected: &[[f64; 25]; 12]) -> String {
-    let share = |(raw, corrected)| 100.0 * (1.0 - quantile_mean(corrected) / quantile_mean(raw));
-    let percents = || raw.iter().zip(corrected).map(share);
-    let (least, most) = (percents().fold(f64::INFINITY, f64::min), percents().fold(0.0, f64::max));
-    format!("{least:.0} to {most:.0} %")
+/// Mean rain and melted snow of a land place, January to December \[mm a month]: ERA5 2000-2025, interpolated between the
+/// four 1° nodes around.
+///
+/// # Errors
+/// [`NotOnLand`] at sea and for figures that name no place.
+pub fn rain_mm(latitude_deg: f64, longitude_deg: f64) -> Result<[f64; 12], NotOnLand> {
+    let (table, longitude) = land(latitude_deg, longitude_deg)?;
+    Ok(around(table, latitude_deg, longitude).rain_mm)
+}
+
+/// The table and the longitude in -180..180 of a place on land.
+fn land(latitude_deg: f64, longitude_deg: f64) -> Result<(&'static Table, f64), NotOnLand> {
+    let place = (-90.0..=90.0).contains(&latitude_deg) && (-180.0..=360.0).contains(&longitude_deg);
+    if !place {
+        return Err(NotOnLand::NoPlace { latitude_deg, longitude_deg });
+    }
+    let (table, longitude) = (Table::get(), wrap(longitude_deg));
+    near_land(table, latitude_deg, longitude)?;
+    Ok((table, longitude))
+}
+
+/// What the monthly means of the reanalysis change by, least and most, in words.
+fn moved(raw: &[[f64; 25]; 12], now: &[[f64; 25]; 12]) -> String {
+    let percents = || raw.iter().zip(now).map(|(raw, now)| 100.0 * (quantile_mean(now) / quantile_mean(raw) - 1.0));
+    let (least, most) = (percents().fold(f64::INFINITY, f64::min), percents().fold(f64::NEG_INFINITY, f64::max));
+    format!("{least:+.0} to {most:+.0} %")
 }
 
 /// Latitude and longitude in words.
@@ -248,21 +249,30 @@ fn sun(table: &Table, latitude_deg: f64, longitude_deg: f64) -> Result<[[f64; 25
     Ok(months)
 }
 
-/// Mean height of the land around a place \[m] and the twelve monthly mean temperatures there \[°C].
-fn air(table: &Table, latitude_deg: f64, longitude_deg: f64) -> (f64, [f64; 12]) {
-    let nodes: Vec<(usize, f64)> =
-        table.air_around(latitude_deg, longitude_deg).filter(|&(_, weight)| 0.0 < weight).collect();
-    let total: f64 = nodes.iter().map(|&(_, weight)| weight).sum();
-    let mut around_m = 0.0;
-    let mut at_sea_level = [0.0; 12];
-    for (node, weight) in nodes {
-        let node = table.air(node);
-        around_m += node.height_m * weight / total;
-        for (sum, mean_c) in at_sea_level.iter_mut().zip(node.mean_c) {
-            *sum += (mean_c + LAPSE_K_PER_M * node.height_m) * weight / total;
-        }
+/// Means around a place, interpolated between the 1° nodes: temperatures at the mean height of the land.
+fn around(table: &Table, latitude_deg: f64, longitude_deg: f64) -> AirNode {
+    let nodes: Vec<(&AirNode, f64)> = table
+        .air_around(latitude_deg, longitude_deg)
+        .filter(|&(_, weight)| 0.0 < weight)
+        .map(|(node, weight)| (table.air(node), weight))
+        .collect();
+    // Nodes without the value are left out and the others weigh more.
+    let mean = |value: &dyn Fn(&AirNode) -> Option<f64>| {
+        let known = || nodes.iter().filter_map(|(node, weight)| value(node).map(|value| (value, weight)));
+        let total: f64 = known().map(|(_, weight)| weight).sum();
+        (0.0 < total).then(|| known().map(|(value, weight)| value * weight / total).sum::<f64>())
+    };
+    let sea_c = |node: &AirNode, month: usize| node.mean_c[month] + LAPSE_K_PER_M * node.height_m;
+    let height_m = mean(&|node| Some(node.height_m)).unwrap_or_default();
+    let by_month = |value: &dyn Fn(&AirNode, usize) -> f64| {
+        std::array::from_fn(|month| mean(&|node| Some(value(node, month))).unwrap_or_default())
+    };
+    AirNode {
+        height_m,
+        mean_c: by_month(&sea_c).map(|sea_c: f64| sea_c - LAPSE_K_PER_M * height_m),
+        clearness: std::array::from_fn(|month| mean(&|node| node.clearness[month])),
+        rain_mm: by_month(&|node, month| node.rain_mm[month]),
     }
-    (around_m, at_sea_level.map(|mean_c| mean_c - LAPSE_K_PER_M * around_m))
 }
 
 #[cfg(test)]

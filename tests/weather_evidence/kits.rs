@@ -56,7 +56,7 @@ fn scenario(site: &Site, month: usize, kit: usize, panel: usize, storm: bool) ->
         "[site]\nlatitude = {}\nlongitude = {}\n[outage]\nmonth = \"{}\"\nlasts = \"{DAYS} days\"\nstarts_charged = \"90 %\"\n\
          begins_in_a_storm = {storm}\n[station]\nrated_capacity = \"{wh} Wh\"\nmeasured_capacity = \"{wh} Wh\"\n\
          measured_at = \"dc\"\nchemistry = \"LFP\"\nstands = \"indoors\"\n[station.inverter]\nrated = \"600 W\"\nidle = \"7 W ± 0 W\"\n\
-         efficiency = {{ \"60 W\" = \"85 %\", \"300 W\" = \"90 %\" }}\nsleeps = true\n[station.dc_outlet]\nlimit = \"120 W\"\n\
+         efficiency = [{{ load = \"60 W\", efficiency = \"85 %\" }}, {{ load = \"300 W\", efficiency = \"90 %\" }}]\nsleeps = true\n[station.dc_outlet]\nlimit = \"120 W\"\n\
          [station.solar_input]\nlimit = \"500 W\"\n[[panel]]\nname = \"panel\"\nrated = \"{watts} W\"\ntilt = \"{tilt}\"\n\
          facing = \"{facing}\"\n{loads}",
         site.latitude_deg, site.longitude_deg, MONTHS[month],

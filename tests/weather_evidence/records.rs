@@ -91,7 +91,7 @@ impl Site {
     pub fn left_out(&self) -> Climate {
         let mut climate = world::lookup(self.latitude_deg, self.longitude_deg, None).expect("land");
         let mut months = 0;
-        for line in include_str!("../data/world_left_out.csv").lines().skip(1) {
+        for line in include_str!("../data/world_left_out_days.csv").lines().skip(1) {
             let mut cells = line.split(',');
             if cells.next() != Some(self.files[0]) {
                 continue;

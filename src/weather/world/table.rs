@@ -13,6 +13,10 @@ static PACKED: &[u8] = include_bytes!("../../../weather/world.bin");
 pub(super) const CLEARNESS_STEP: f64 = 0.002;
 /// Step of the stored temperatures \[K].
 const AIR_STEP_K: f64 = 0.1;
+/// Step of the stored mean clearness \[–].
+const MEAN_STEP: f64 = 0.002;
+/// Steps in a decade of one millimetre more than the month's rain.
+const RAIN_STEPS: f64 = 40.0;
 /// Rows and columns of the land mask: 0.25° boxes, the first row around 90° S, the first column around 180° W.
 pub(super) const LAND_ROWS: usize = 721;
 /// See [`LAND_ROWS`].
@@ -31,13 +35,17 @@ pub(super) struct Node {
     pub longitude_deg: f64,
 }
 
-/// Mean air temperatures of one node of the 1° grid.
+/// Means of one node of the 1° grid.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct AirNode {
     /// Mean height of the node's land \[m], 0 without land.
     pub height_m: f64,
-    /// January to December \[°C].
+    /// Air temperature, January to December \[°C].
     pub mean_c: [f64; 12],
+    /// Mean clearness; `None` where the sun hardly rises and beyond the reach of the cells of clearness.
+    pub clearness: [Option<f64>; 12],
+    /// Rain and melted snow \[mm a month].
+    pub rain_mm: [f64; 12],
 }
 
 /// The unpacked table.
@@ -64,7 +72,7 @@ impl Table {
         let mut payload = Vec::new();
         ZlibDecoder::new(packed).read_to_end(&mut payload).ok()?;
         let mut rest = Reader(&payload);
-        let known = rest.take(8)? == b"TIDEWRLD" && rest.u16()? == 1 && usize::from(rest.u16()?) == LEVELS.len();
+        let known = rest.take(8)? == b"TIDEWRLD" && rest.u16()? == 2 && usize::from(rest.u16()?) == LEVELS.len();
         let (cells, nodes, _) = (usize::from(rest.u16()?), usize::from(rest.u16()?), rest.u16()?);
         if !known {
             return None;
@@ -97,20 +105,22 @@ impl Table {
         let rows = rest.take(nodes)?;
         let columns = rest.differences(nodes)?;
         let heights = rest.differences(nodes)?;
-        let changes = rest.differences(12 * nodes)?;
+        let air_steps = rest.monthly(nodes)?;
+        let land = rest.take(LAND_ROWS * LAND_COLUMNS / 8)?.to_vec();
+        let clearness_steps = rest.monthly(nodes)?;
+        let rain_steps = rest.monthly(nodes)?;
         let mut air_index = vec![NO_CELL; AIR_ROWS * AIR_COLUMNS];
         let mut air = Vec::with_capacity(nodes);
         for node in 0..nodes {
             let column = usize::from(columns[node].wrapping_add(180)) % AIR_COLUMNS;
             *air_index.get_mut(usize::from(rows[node]) * AIR_COLUMNS + column)? = node as u16;
-            let mut tenths = 0_u16;
-            let mean_c = std::array::from_fn(|month| {
-                tenths = tenths.wrapping_add(changes[month * nodes + node]);
-                f64::from(tenths.cast_signed()) * AIR_STEP_K
+            air.push(AirNode {
+                height_m: f64::from(heights[node].cast_signed()),
+                mean_c: air_steps[node].map(|tenths| f64::from(tenths.cast_signed()) * AIR_STEP_K),
+                clearness: clearness_steps[node].map(|steps| (steps != 0).then_some(f64::from(steps) * MEAN_STEP)),
+                rain_mm: rain_steps[node].map(|steps| 10_f64.powf(f64::from(steps) / RAIN_STEPS) - 1.0),
             });
-            air.push(AirNode { height_m: f64::from(heights[node].cast_signed()), mean_c });
         }
-        let land = rest.take(LAND_ROWS * LAND_COLUMNS / 8)?.to_vec();
         rest.0.is_empty().then_some(Table { sun_index, sun_nodes, clearness, air_index, air, land })
     }
 
@@ -120,7 +130,7 @@ impl Table {
         around((latitude_deg + 90.0) / 3.0, (longitude_deg + 180.0) / 3.0, SUN_ROWS, SUN_COLUMNS, &self.sun_index)
     }
 
-    /// The same for the 1° grid of air temperature.
+    /// The same for the 1° grid of means.
     pub fn air_around(&self, latitude_deg: f64, longitude_deg: f64) -> impl Iterator<Item = (usize, f64)> + '_ {
         around(latitude_deg + 90.0, longitude_deg + 180.0, AIR_ROWS, AIR_COLUMNS, &self.air_index)
     }
@@ -183,6 +193,21 @@ impl<'a> Reader<'a> {
         self.take(2).map(|two| u16::from_le_bytes([two[0], two[1]]))
     }
 
+    /// Twelve values of each node, stored by month as the change from the month before, and those as [differences].
+    ///
+    /// [differences]: Reader::differences
+    fn monthly(&mut self, nodes: usize) -> Option<Vec<[u16; 12]>> {
+        let changes = self.differences(12 * nodes)?;
+        let year = |node: usize| {
+            let mut steps = 0_u16;
+            std::array::from_fn(|month| {
+                steps = steps.wrapping_add(changes[month * nodes + node]);
+                steps
+            })
+        };
+        Some((0..nodes).map(year).collect())
+    }
+
     /// 16-bit values stored as differences from the value before, all low bytes first, then all high bytes.
     fn differences(&mut self, count: usize) -> Option<Vec<u16>> {
         let (low, high) = (self.take(count)?, self.take(count)?);
@@ -202,6 +227,18 @@ impl<'a> Reader<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn means_are_there_and_physical() {
+        let table = Table::get();
+        let with_means = table.air.iter().filter(|node| node.clearness.iter().any(Option::is_some)).count();
+        assert!(20_000 < with_means, "{with_means}");
+        for node in &table.air {
+            // A month of the tropics' heaviest rain is under 2 m; a lit month's mean lies between 5 % and a clear sky's.
+            assert!(node.clearness.iter().flatten().all(|mean| (0.05..0.80).contains(mean)), "{node:?}");
+            assert!(node.rain_mm.iter().all(|rain| (0.0..3_000.0).contains(rain)), "{node:?}");
+        }
+    }
 
     #[test]
     fn a_broken_table_is_refused() {
