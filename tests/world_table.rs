@@ -282,7 +282,7 @@ fn the_sun_meets_the_long_records() {
         100.0 * share
     );
     assert!(190 <= ratios.len(), "only {} months were read", ratios.len());
-    // The aims of the layer of means, which knows these records here: 0.058 of spread, 0.103 before there was a layer.
+    // The aims of the layer of means, which knows these records here: 0.058 of spread.
     assert!((mean(&ratios) - 1.0).abs() < 0.02 && spread(&ratios) < 0.065);
     assert!(mean(&dark).abs() < 0.01);
     assert!(0.90 < share);
