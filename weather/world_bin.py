@@ -7,7 +7,8 @@ import numpy as np
 
 from build_world import LAPSE_K_PER_M, LEVELS
 
-MEAN_STEP, RAIN_STEPS = 0.002, 40.0
+MEAN_STEP = 0.002           # of the stored mean clearness; 0 where there is none
+RAIN_STEPS = 40.0           # of the stored rain, a decade of (1 mm + rain) a month
 LAND_BYTES = 721 * 1440 // 8
 
 
