@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 use flate2::read::GzDecoder;
 
 use tideover::weather::climate::{LEVELS, MonthClimate};
-use tideover::weather::world::{Correction, Means, NotOnLand, lookup, lookup_with, rain_mm};
+use tideover::weather::world::{NotOnLand, lookup, rain_mm};
 
 const MONTH_DAYS: [u32; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
@@ -133,23 +133,6 @@ fn the_days_have_the_means_of_the_layer() {
         let found = mean_clearness_below(&climate.months[month], 1.0);
         assert!((found - number(row[5])).abs() < 1e-4, "{row:?}: {found:.4}");
     }
-}
-
-#[test]
-fn means_can_be_given_or_left_to_the_reanalysis() {
-    let with = |means| lookup_with(52.1, 5.18, None, &Correction::FITTED, &means).unwrap();
-    let (built_in, reanalysis, given) = (with(Means::BuiltIn), with(Means::Reanalysis), with(Means::Given([0.4; 12])));
-    assert_eq!(built_in, lookup(52.1, 5.18, None).unwrap());
-    for month in 0..12 {
-        assert!((mean_clearness_below(&given.months[month], 1.0) - 0.4).abs() < 1e-9);
-        let apart =
-            mean_clearness_below(&built_in.months[month], 1.0) - mean_clearness_below(&reanalysis.months[month], 1.0);
-        assert!(1e-6 < apart.abs() && apart.abs() < 0.1, "month {}: {apart}", month + 1);
-        assert!(given.months[month].clearness.windows(2).all(|pair| pair[0] <= pair[1]));
-    }
-    // Inland ice of Greenland in December: no sun to have a mean of, so the reanalysis's filling stands.
-    let north = |means| lookup_with(72.0, -40.0, None, &Correction::FITTED, &means).unwrap().months[11].clone();
-    assert_eq!(north(Means::BuiltIn), north(Means::Reanalysis));
 }
 
 #[test]
