@@ -7,7 +7,9 @@
 //! latitude_deg = 52.1
 //! longitude_deg = 5.18
 //! height_m = 2.0            # may be left out
-//! sun_uncertainty = 0.02    # standard deviation of the logarithm of the sun's systematic error
+//! sun_uncertainty = 0.02    # standard deviation of the logarithm of the error that all months share
+//! years_of_record = 15.0    # where it is fitted to a record: what so many years leave open is not known either
+//! rests_on = "record-alone" # or "table", "figures"; left out: a record beside the built-in table, or figures from elsewhere
 //! levels = [0.0, 0.01, ...] # probabilities at which clearness is given; written for the reader's benefit
 //!
 //! [[month]]                 # twelve of them, January first
