@@ -30,4 +30,3 @@ pub fn solve(factor: &[f64], size: usize, right: &[f64]) -> Vec<f64> {
     }
     x
 }
-

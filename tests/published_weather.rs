@@ -8,9 +8,9 @@ use tideover::sky::extraterrestrial::{
     daily_horizontal_wh_m2, declination_deg, equation_of_time_min, horizontal_wh_m2, normal_w_m2, sunset_hour_angle_deg,
 };
 use tideover::sky::profile::{DayProfile, hourly_share_global};
+use tideover::weather::climate::Basis;
 use tideover::weather::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
 use tideover::weather::fit::{FitError, fit};
-use tideover::weather::climate::Basis;
 use tideover::weather::{Calendar, Climates, DailyRecord, Doubt, Opening, TypicalYear, WeatherPlan, WeatherTrace};
 
 /// Rows of a table in tests/data, by column name.
@@ -46,6 +46,7 @@ fn even(latitude_deg: f64, clearness: [f64; 25], persistence: f64) -> Climate {
         longitude_deg: 0.0,
         height_m: None,
         basis: Basis::Told { level: 0.0 },
+        seen: 0,
         doubt: Doubt::none(),
         months: std::array::from_fn(|_| month.clone()),
     }
@@ -79,7 +80,14 @@ fn drawn_days_have_the_published_distribution() {
         let mut drawn = Vec::new();
         // Days thirty apart are independent but for the slow part, 1 % of the variance.
         for trial in 0..20_000 {
-            plan.generate(80, 1, &Opening::Any, &mut Stream::new(4, trial, Purpose::Weather), Climates::BEST, &mut trace);
+            plan.generate(
+                80,
+                1,
+                &Opening::Any,
+                &mut Stream::new(4, trial, Purpose::Weather),
+                Climates::BEST,
+                &mut trace,
+            );
             drawn.push(trace.daily_clearness[0]);
         }
         drawn.sort_by(f64::total_cmp);
@@ -149,7 +157,14 @@ fn a_fit_to_a_published_chain_gives_back_its_mean_spread_and_persistence() {
         let (mut sum, mut squares, mut products, mut count) = (0.0, 0.0, 0.0, 0.0);
         for trial in 0..20_000 {
             let first = (trial * 7 % 365) as u32;
-            plan.generate(first, 2, &Opening::Any, &mut Stream::new(7, trial, Purpose::Weather), Climates::BEST, &mut trace);
+            plan.generate(
+                first,
+                2,
+                &Opening::Any,
+                &mut Stream::new(7, trial, Purpose::Weather),
+                Climates::BEST,
+                &mut trace,
+            );
             let [a, b] = [trace.daily_clearness[0] - wanted_mean, trace.daily_clearness[1] - wanted_mean];
             sum += a;
             squares += 0.5 * (a * a + b * b);

@@ -298,7 +298,14 @@ fn a_told_sky_is_kept_and_brighter_skies_carry_further() {
     for trial in 0..300 {
         let mut luck = Stream::new(5, trial, Purpose::Weather);
         // Mid-January: the month's own table holds, to the drift of the season.
-        plan.season.weather.generate(15, 3, &Opening::Outlook(Bands::new(&bands)), &mut luck, Climates::BEST, &mut trace);
+        plan.season.weather.generate(
+            15,
+            3,
+            &Opening::Outlook(Bands::new(&bands)),
+            &mut luck,
+            Climates::BEST,
+            &mut trace,
+        );
         for (clearness, (low, high)) in trace.daily_clearness.iter().zip(bands) {
             assert!(
                 level(low) - 0.03 <= *clearness && *clearness <= level(high) + 0.03,

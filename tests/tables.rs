@@ -53,7 +53,14 @@ fn days_keep_to_their_tables() {
     let plan = plan();
     let season = &plan.season;
     let mut weather = WeatherTrace::default();
-    season.weather.generate(DAY, 60, &Opening::Any, &mut Stream::new(1, 0, Purpose::Weather), Climates::BEST, &mut weather);
+    season.weather.generate(
+        DAY,
+        60,
+        &Opening::Any,
+        &mut Stream::new(1, 0, Purpose::Weather),
+        Climates::BEST,
+        &mut weather,
+    );
     for (k, clearness) in weather.daily_clearness.iter().enumerate() {
         let tables = season.weather.day_tables(DAY + k as u32).expect("hourly days");
         let sum: f64 = weather.ghi_w_m2[24 * k..24 * (k + 1)].iter().sum();

@@ -237,7 +237,12 @@ fn the_sun_meets_the_long_records() {
         let climate = lookup(latitude, longitude, None).unwrap();
         let months = record_days(&records.join(format!("{name}.csv.gz")), latitude, longitude);
         let (mut own, mut own_dark) = (Vec::new(), Vec::new());
-        for ((days, table), sd) in months.into_iter().zip(&climate.months).zip(climate.doubt.level_sd()).filter(|((days, _), _)| 20 <= days.len()) {
+        for ((days, table), sd) in months
+            .into_iter()
+            .zip(&climate.months)
+            .zip(climate.doubt.level_sd())
+            .filter(|((days, _), _)| 20 <= days.len())
+        {
             let mut days = days;
             days.sort_by(f64::total_cmp);
             let ratio = mean_clearness_below(table, 1.0) / mean(&days);

@@ -10,10 +10,11 @@ use crate::engine::plan::{PlanError, Sky};
 use crate::engine::{Plan, clock};
 use crate::kit::Verdict;
 use crate::loads::hourly;
-use crate::scenario::model::{ClimateSource, Pattern, Variant};
+use crate::scenario::model::{ClimateSource, Pattern, SeenSun, Variant};
 use crate::scenario::variant::vary;
 use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
 use crate::study::fit::{self, Air};
+use crate::study::seen::{self, SeenError};
 use crate::units::Watts;
 use crate::weather::climate_file;
 use crate::weather::{Climate, world};
@@ -187,7 +188,12 @@ fn judge_text(source: Source, folder: &Path, step_minutes: u32, beside: Option<&
     }
     remarks.extend(proof);
     profiles(&mut scenario, folder).map_err(|failure| located(&source, &places, failure))?;
-    let (sky, air) = match beside.filter(|other| other.scenario.site == scenario.site) {
+    let same = |other: &&Loaded| {
+        // What a panel gave hangs on the panel.
+        let panels = scenario.seen.is_empty() || other.scenario.panels == scenario.panels;
+        other.scenario.site == scenario.site && other.scenario.seen == scenario.seen && panels
+    };
+    let (sky, air) = match beside.filter(same) {
         Some(other) => (other.sky.clone(), other.air),
         None => sky(&scenario, folder).map_err(|failure| located(&source, &places, failure))?,
     };
@@ -340,17 +346,23 @@ fn built_in(scenario: &Scenario) -> Result<Climate, Trouble> {
     })
 }
 
-/// The climate with the monthly sun that the scenario gives, if it gives any.
+/// The climate with the monthly sun and the readings that the scenario gives, if it gives any.
 fn with_own_sun(scenario: &Scenario, climate: Climate) -> Result<Climate, Trouble> {
-    match scenario.site.monthly_sun {
-        None => Ok(climate),
+    let at = |key: String, what: String| Trouble::At(Box::new(Problem::error(key, what)));
+    let climate = match scenario.site.monthly_sun {
+        None => climate,
         Some(sun) => climate.with_monthly_sun(sun).map_err(|error| {
-            Trouble::At(Box::new(Problem::error(
-                "site.monthly_sun_kwh_m2_day",
-                format!("cannot be the sun of this place: {error}"),
-            )))
-        }),
-    }
+            at("site.monthly_sun_kwh_m2_day".into(), format!("cannot be the sun of this place: {error}"))
+        })?,
+    };
+    seen::learn(scenario, climate).map_err(|(k, error)| {
+        let key = match (&error, &scenario.seen[k].sun) {
+            (SeenError::NoPanel(_), _) => "panel",
+            (_, SeenSun::Panel { .. }) => "energy",
+            (_, SeenSun::Level { .. }) => "sun_kwh_m2",
+        };
+        at(format!("seen.{k}.{key}"), error.to_string())
+    })
 }
 
 /// The weather that a scenario asks for, and the air to reckon with.
@@ -377,6 +389,14 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Air), Trouble> {
                 let climate = with_own_sun(scenario, climate)?;
                 let air = Air::of(&climate);
                 return Ok((Sky::Climate(climate), air));
+            }
+            if !scenario.seen.is_empty() {
+                let problem = Problem::error("seen.0.from", "cannot be weighed against a record that is replayed");
+                return Err(Trouble::At(Box::new(
+                    problem
+                        .against("site.climate", "the record")
+                        .help("write weather_from = \"model\" in [site], or leave [[seen]] out"),
+                )));
             }
             let record = match weather_files::read(&path).map_err(Trouble::File)? {
                 Record::Hourly(record) => record,

@@ -3,6 +3,7 @@
 use super::chart::bar;
 use crate::engine::clock::MONTHS;
 use crate::sky::extraterrestrial;
+use crate::units::NORMAL_95;
 use crate::weather::climate::{Climate, LEVELS};
 use crate::weather::fit::Fit;
 
@@ -50,6 +51,31 @@ pub fn quality(fit: &Fit) -> String {
     out
 }
 
+/// What further evidence would tell of the month that is known least.
+fn would_tell(climate: &Climate) -> String {
+    let now = climate.doubt.level_sd();
+    let month = (0..12).max_by(|&a, &b| now[a].total_cmp(&now[b])).unwrap_or_default();
+    if now[month] < 0.01 {
+        return "Nothing of its sun is left to be told.".into();
+    }
+    let prospects = climate.prospects();
+    let percent = |sd: f64| format!("{:.0} %", 100.0 * (NORMAL_95 * sd).exp_m1());
+    let mut kinds = [
+        ("twelve figures of a local almanac (monthly_sun_kwh_m2_day)", prospects.figures[month]),
+        ("what your own panel gives in one such month ([[seen]])", prospects.own_month[month]),
+        ("a year's record of the sun, day by day (tideover climate fit)", prospects.year_of_days[month]),
+    ];
+    kinds.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let told: Vec<String> = kinds.iter().map(|(what, sd)| format!("{what} to ± {}", percent(*sd))).collect();
+    format!(
+        "{}'s sun is known least, to ± {}. Expected to narrow it, the most first: {}. Days tell how they lie about their mean \
+         as well, which sums do not.",
+        MONTHS[month],
+        percent(now[month]),
+        told.join("; ")
+    )
+}
+
 /// The twelve months: sun on a level plane and air temperature.
 #[must_use]
 pub fn text(climate: &Climate) -> String {
@@ -93,7 +119,7 @@ pub fn text(climate: &Climate) -> String {
                 "{:<10} {:>9.2} {:>5.0} {:>9.2} {:>9.2} {:>11.2} {:>8.1} {:>8.1} {:>8.0}  {}",
                 MONTHS[index],
                 mean * outside,
-                100.0 * (1.96 * sd[index]).exp_m1(),
+                100.0 * (NORMAL_95 * sd[index]).exp_m1(),
                 at_level(&month.clearness, 0.1) * outside,
                 mean,
                 month.persistence,
@@ -107,9 +133,14 @@ pub fn text(climate: &Climate) -> String {
         out.push('\n');
     }
     out.push_str(&format!(
-        "\n{}\n",
-        super::outage::wrap(&format!("± is a 95 % interval of the place's own mean. {}", super::notes::rests_on(climate)), "", super::outage::WIDTH)
-            .trim_end()
+        "\n{}\n{}\n",
+        super::outage::wrap(&would_tell(climate), "", super::outage::WIDTH).trim_end(),
+        super::outage::wrap(
+            &format!("± is a 95 % interval of the place's own mean. {}", super::notes::rests_on(climate)),
+            "",
+            super::outage::WIDTH
+        )
+        .trim_end()
     ));
     out
 }

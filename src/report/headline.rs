@@ -188,10 +188,7 @@ pub fn doubt(answer: &OutageAnswer) -> String {
         } else {
             " What nobody has measured yet moves it by less than these trials can tell."
         };
-        return format!(
-            "The range is the 95 % interval of chance in {} trials.{unknown}{few}",
-            thousands(s.trials)
-        );
+        return format!("The range is the 95 % interval of chance in {} trials.{unknown}{few}", thousands(s.trials));
     }
     told.sort_by(|a, b| b.0.total_cmp(&a.0));
     let parts: Vec<String> = told.iter().take(3).map(|(share, name)| format!("{name} ({})", percent(*share))).collect();

@@ -15,6 +15,7 @@ pub(super) const KEYS: &[Section] = &[
             "panel",
             "generator",
             "load",
+            "seen",
             "variant",
             "size",
             "strategy",
@@ -36,6 +37,7 @@ pub(super) const KEYS: &[Section] = &[
             "ground_reflection",
         ],
     ),
+    ("[[seen]]", &["from", "to", "sun_kwh_m2", "panel", "energy", "plus_minus"]),
     ("[outage]", &["month", "start", "lasts", "starts_charged", "begins_in_a_storm", "allow_unmet"]),
     (
         "[station]",

@@ -78,6 +78,7 @@
 //! | `load.room` | "indoors": 21 °C, or as warm as outdoors where that is warmer | no air conditioning in an outage |
 //! | `load.door_openings` | 10 a day | few: one knows that the power is out |
 //! | `load.food` | "lost above 4 °C for 2 h" | USDA FSIS: 40 °F, two hours |
+//! | `seen.plus_minus` | 5 %, with a panel 8 % | typical meters, and a panel's dirt |
 //! | `size.target` | 95 % | |
 //! | `size.battery`, `battery_steps` | eight sizes from half to four times the scenario's own | |
 //! | `size.panels`, `panel_steps` | none to twice the scenario's own, and two more | |
@@ -118,6 +119,7 @@ mod outlets;
 mod panel;
 mod read;
 mod render;
+mod seen;
 mod site;
 mod size;
 mod station;

@@ -31,10 +31,42 @@ pub struct Scenario {
     pub loads: Vec<Load>,
     /// Strategies over years, where the file has any.
     pub years: Option<super::years::Years>,
+    /// Sun that the owner measured, possibly none.
+    pub seen: Vec<Seen>,
     /// Variants to compare with, possibly none.
     pub variants: Vec<Variant>,
     /// What to choose a kit from, where given.
     pub size: Option<Size>,
+}
+
+/// Sun that the owner measured over some days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seen {
+    /// Day of the year on which they begin, 0 for 1 January.
+    pub first_day: u32,
+    /// How many days, 1 to 366.
+    pub days: u32,
+    /// What was measured.
+    pub sun: SeenSun,
+    /// Half-width of the 95 % interval of the reading as a share of it.
+    pub plus_minus: Fraction,
+}
+
+/// What an owner measured.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SeenSun {
+    /// Sun on a level plane.
+    Level {
+        /// Sum over the days \[kWh/m²\].
+        kwh_m2: f64,
+    },
+    /// What a panel of the scenario gave while the battery was not full.
+    Panel {
+        /// Its name.
+        panel: String,
+        /// Sum over the days, at the station's solar input.
+        energy: WattHours,
+    },
 }
 
 /// What `size` chooses from, and what it aims at.

@@ -6,7 +6,7 @@ use super::forms::Text;
 use super::model::Scenario;
 use super::problem::{self, Problem};
 use super::source::{Places, Source};
-use super::{charger, load, outage, panel, site, size, station, variant, years};
+use super::{charger, load, outage, panel, seen, site, size, station, variant, years};
 use toml::de::DeTable;
 
 /// Reads a scenario. On success the scenario comes with the places of its keys and with warnings and notes, if any; else
@@ -49,6 +49,7 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
     let generator = root.table("generator").and_then(|fields| section(fields, charger::generator));
     let _ = root.required_item("load", "", "[[");
     let loads: Vec<_> = root.tables("load").into_iter().map(|fields| section(fields, load::read)).collect();
+    let seen: Vec<_> = root.tables("seen").into_iter().map(|fields| section(fields, seen::read)).collect();
     let variants: Vec<_> =
         root.tables("variant").into_iter().map(|fields| section(fields, variant::from_fields)).collect();
     let size_given = root.has("size");
@@ -80,6 +81,7 @@ fn lower(document: &DeTable, findings: &Findings) -> Option<Scenario> {
         generator: if has_generator { Some(generator?) } else { None },
         loads: loads.into_iter().collect::<Option<_>>()?,
         years,
+        seen: seen.into_iter().collect::<Option<_>>()?,
         variants: variants.into_iter().collect::<Option<_>>()?,
         size: if size_given { Some(size?) } else { None },
     };

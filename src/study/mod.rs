@@ -10,6 +10,7 @@ pub mod now;
 pub mod outage;
 pub mod prove;
 pub mod rare;
+pub mod seen;
 pub mod size;
 pub mod years;
 

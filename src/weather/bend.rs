@@ -179,8 +179,7 @@ impl<R: Real, const L: usize> Lanes<R, L> {
     #[inline(always)]
     pub(super) fn new(of: &[Drawn; L]) -> Lanes<R, L> {
         let zero = [R::default(); L];
-        let mut lanes =
-            Lanes { factor: zero, spread: zero, tail: zero, persistence: zero, unrest: zero, air_k: zero };
+        let mut lanes = Lanes { factor: zero, spread: zero, tail: zero, persistence: zero, unrest: zero, air_k: zero };
         for l in 0..L {
             lanes.factor[l] = R::of(of[l].factor);
             lanes.spread[l] = R::of(of[l].spread);
@@ -293,11 +292,7 @@ impl Bend {
 
     /// The figures by which another distribution differs from this one: logarithm of the mean's ratio, s₁ and s₂; and what
     /// they leave over, by level, for a mean like this one's.
-    pub(super) fn told_by(
-        &self,
-        own: &[f64; LEVELS.len()],
-        other: &[f64; LEVELS.len()],
-    ) -> [f64; 3] {
+    pub(super) fn told_by(&self, own: &[f64; LEVELS.len()], other: &[f64; LEVELS.len()]) -> [f64; 3] {
         let weights = weights();
         let mean = other.iter().zip(weights).map(|(q, w)| w * q).sum::<f64>().max(1e-6);
         let ratio = mean / self.mean;

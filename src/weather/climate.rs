@@ -114,6 +114,8 @@ pub struct Climate {
     pub height_m: Option<f64>,
     /// What it rests on.
     pub basis: Basis,
+    /// How many readings of the owner's are in it.
+    pub seen: u32,
     /// What is not known of it.
     pub doubt: Doubt,
     /// January to December.

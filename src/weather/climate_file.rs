@@ -305,6 +305,7 @@ pub fn read(text: &str, name: &str) -> Result<Climate, ClimateFileError> {
         longitude_deg: file.longitude_deg,
         height_m: file.height_m,
         basis,
+        seen: 0,
         doubt,
         months,
     };

@@ -195,9 +195,8 @@ impl Doubt {
         let Some(factor) = cholesky(inner, n) else { return [0.0; SIZE] };
         let weights = solve(&factor, n, apart);
         let shift = std::array::from_fn(|i| (0..n).map(|a| gain[a][i] * weights[a]).sum());
-        let columns: Vec<Vec<f64>> = (0..SIZE)
-            .map(|i| solve(&factor, n, &(0..n).map(|a| gain[a][i]).collect::<Vec<_>>()))
-            .collect();
+        let columns: Vec<Vec<f64>> =
+            (0..SIZE).map(|i| solve(&factor, n, &(0..n).map(|a| gain[a][i]).collect::<Vec<_>>())).collect();
         for i in 0..SIZE {
             for j in 0..=i {
                 let less: f64 = (0..n).map(|a| gain[a][j] * columns[i][a]).sum();
@@ -306,9 +305,7 @@ impl Doubt {
             std::array::from_fn(|b| {
                 let pairs = (0..12).flat_map(|m| (0..12).map(move |n| (m, n)));
                 pairs
-                    .map(|(m, n)| {
-                        share[m] * share[n] * self.covariance[(m * FIGURES + a) * SIZE + n * FIGURES + b]
-                    })
+                    .map(|(m, n)| share[m] * share[n] * self.covariance[(m * FIGURES + a) * SIZE + n * FIGURES + b])
                     .sum()
             })
         })
@@ -364,9 +361,8 @@ impl YearDrawing {
         if self.by_mean.is_empty() {
             return [drawn([0.0; FIGURES], unrest, air_k); 12];
         }
-        let mean: [f64; FIGURES] = std::array::from_fn(|k| {
-            self.drawing.lower[k].iter().zip(z).map(|(lower, z)| lower * z).sum()
-        });
+        let mean: [f64; FIGURES] =
+            std::array::from_fn(|k| self.drawing.lower[k].iter().zip(z).map(|(lower, z)| lower * z).sum());
         let fresh: [f64; SIZE] = std::array::from_fn(|_| luck.normal());
         let at = |i: usize| {
             let along: f64 = (0..FIGURES).map(|k| self.by_mean[i * FIGURES + k] * mean[k]).sum();
@@ -375,6 +371,13 @@ impl YearDrawing {
         };
         std::array::from_fn(|month| drawn(std::array::from_fn(|k| at(month * FIGURES + k)), unrest, air_k))
     }
+}
+
+/// Standard deviation of the logarithm of one year's month about the climate's mean \[–].
+///
+/// * `relative_sd` — of a day's clearness over its mean.
+pub(super) fn one_month_sd(relative_sd: f64) -> f64 {
+    ONE_YEAR.lower[0][0] * relative_sd
 }
 
 /// The figures of twelve months.

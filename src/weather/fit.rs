@@ -8,8 +8,8 @@ use super::hours::hourly_habits;
 use super::posterior;
 use super::replay::DAYS_A_MONTH;
 use super::seasons::{MidMonths, quantile_at, quantile_mean};
-use super::world;
 use super::spells::{Spells, Wanted, normal_cdf, normal_quantile};
+use super::world;
 
 /// Fewest usable days of a record, and of each of its months.
 const FEWEST_DAYS: usize = 350;
@@ -163,6 +163,7 @@ pub fn fit_beside(record: &DailyRecord, air: Option<&Climate>, prior: Option<&Cl
         longitude_deg: record.longitude_deg(),
         height_m: None,
         basis: Basis::Record { years, instrument: INSTRUMENT_UNCERTAINTY, table: prior.is_some() },
+        seen: 0,
         doubt,
         months,
     };

@@ -29,6 +29,7 @@ pub(super) fn northern() -> Climate {
         longitude_deg: 5.0,
         height_m: None,
         basis: Basis::Told { level: 0.03 },
+        seen: 0,
         doubt: Doubt::of_level(0.03),
         months,
     }
@@ -145,7 +146,14 @@ fn a_factor_on_the_sun_is_bounded_by_the_sky() {
     let mut out = WeatherTrace::default();
     let plain = trace(&plan, 170, 20, 8);
     for factor in [0.8, 1.25, 3.0] {
-        plan.generate(170, 20, &Opening::Any, &mut Stream::new(1, 8, Purpose::Weather), Climates::Steady(&[Drawn::scaled(factor)]), &mut out);
+        plan.generate(
+            170,
+            20,
+            &Opening::Any,
+            &mut Stream::new(1, 8, Purpose::Weather),
+            Climates::Steady(&[Drawn::scaled(factor)]),
+            &mut out,
+        );
         for (a, b) in plain.daily_clearness.iter().zip(&out.daily_clearness) {
             assert!(*b <= a * factor + ROUNDING && *b <= 0.93 + ROUNDING);
             assert!(1.0 < factor || (b - a * factor).abs() < ROUNDING);

@@ -132,6 +132,7 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
         longitude_deg: longitude,
         height_m: Some(height_m),
         basis: Basis::Table,
+        seen: 0,
         doubt: Doubt::of_table(latitude_deg),
         months: habits::months(latitude_deg, &clearness, &around.mean_c, &here_c),
     })

@@ -41,7 +41,18 @@ const KITS: [(&str, f64, &str); 4] = [
 /// Panels \[W], tilt of the plane.
 const PANELS: [(f64, &str); 3] = [(60.0, "15°"), (120.0, "45°"), (240.0, "45°")];
 const MONTHS: [&str; 12] = [
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
 ];
 const DAYS: usize = 4;
 const SETTINGS: Settings = Settings { seed: 17, trials: 1000, precision: None };
@@ -90,15 +101,13 @@ pub fn kits(site: &Site, folder: &Path, index: usize) -> Vec<KitCell> {
             for panel in 0..PANELS.len() {
                 for storm in [false, true] {
                     let scenario = scenario(site, month, kit, panel, storm);
-                    let compile = |sky: &Sky| Plan::compile(&scenario, sky, 60).unwrap_or_else(|e| panic!("{}: {e}", site.name));
+                    let compile =
+                        |sky: &Sky| Plan::compile(&scenario, sky, 60).unwrap_or_else(|e| panic!("{}: {e}", site.name));
                     let mut real = compile(&replayed);
                     let years = real.season.years_of_record.unwrap_or(1.0);
                     // The record as it is: what so few years leave open counts in its error.
-                    let season = Season {
-                        climate: Drawing::default(),
-                        weather: real.season.weather.clone(),
-                        ..*real.season
-                    };
+                    let season =
+                        Season { climate: Drawing::default(), weather: real.season.weather.clone(), ..*real.season };
                     real.season = Arc::new(season);
                     let share = run(std::slice::from_ref(&real), &SETTINGS, &Quiet)[0].survival_share();
                     for (sky, climate) in [&table, &fitted].into_iter().enumerate() {

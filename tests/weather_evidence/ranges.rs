@@ -11,8 +11,8 @@ use std::collections::BTreeMap;
 use tideover::random::{Purpose, Stream};
 use tideover::trials::Interval;
 use tideover::trials::unknowns::survival;
-use tideover::weather::climate::LEVELS;
 use tideover::weather::bend::NUMBERS;
+use tideover::weather::climate::LEVELS;
 use tideover::weather::{Climate, Climates, Opening, WeatherPlan, WeatherTrace};
 
 /// Kits of one capacity and sun, and one outage.
@@ -154,7 +154,15 @@ pub fn stated(truth: &Truth, climate: &Climate, trials: u64, replayed: &[[(f64, 
             if replay.is_finite() && (telling(replay) || telling(survived as f64 / trials as f64)) {
                 let answer = survival(survived, trials, margins, &outcomes, &unknowns, width);
                 let days = OUTAGES[cell % OUTAGES.len()];
-                cells.push(Cell { month, days, clearness, replay, error, stated: answer.probability, range: answer.interval });
+                cells.push(Cell {
+                    month,
+                    days,
+                    clearness,
+                    replay,
+                    error,
+                    stated: answer.probability,
+                    range: answer.interval,
+                });
             }
         }
     }

@@ -79,11 +79,8 @@ impl Site {
         // The two Manaus files share an hour at the turn of their years.
         let mut seen = std::collections::HashSet::new();
         let lines = String::from_utf8(text).expect("UTF-8");
-        let once: String = lines
-            .lines()
-            .filter(|l| seen.insert(l[..20.min(l.len())].to_owned()))
-            .map(|l| format!("{l}\n"))
-            .collect();
+        let once: String =
+            lines.lines().filter(|l| seen.insert(l[..20.min(l.len())].to_owned())).map(|l| format!("{l}\n")).collect();
         HourlyRecord::parse(once.as_bytes(), self.name).unwrap_or_else(|e| panic!("{e}"))
     }
 
@@ -158,8 +155,13 @@ impl Truth {
             let hours = civil.iter().map(|day| std::array::from_fn(|h| day.ghi_w_m2[h])).collect();
             (days, hours)
         } else {
-            let record = DailyRecord::parse(&site.bytes(site.files[0], folder), site.name, site.latitude_deg, site.longitude_deg)
-                .unwrap_or_else(|e| panic!("{e}"));
+            let record = DailyRecord::parse(
+                &site.bytes(site.files[0], folder),
+                site.name,
+                site.latitude_deg,
+                site.longitude_deg,
+            )
+            .unwrap_or_else(|e| panic!("{e}"));
             let plan = WeatherPlan::stochastic(&air, &calendar).expect("a climate");
             let hours =
                 record.days().iter().map(|d| mean_course(&plan, site.latitude_deg, d.day, d.clearness, 0.0)).collect();

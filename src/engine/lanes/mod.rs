@@ -22,8 +22,8 @@ use super::plan::{Plan, Season};
 use super::trial::{History, LoadOutcome, Luck, Outcome};
 use crate::random::Purpose;
 use crate::random::real::Real;
-use crate::weather::{Drawn, WeatherPlan};
 use crate::weather::lanes::DaySky;
+use crate::weather::{Drawn, WeatherPlan};
 use course::Course;
 
 /// Whether a plan can be simulated in lanes. The others go through [`super::Workspace`], with the same weather and luck.

@@ -5,15 +5,16 @@ use crate::engine::plan::Plan;
 use crate::weather::WeatherTrace;
 
 impl Workspace {
-    /// Sets up an outage in a longer history of weather that begins at midnight of 1 January; several plans can then be
-    /// run through it, as after [`Workspace::begin`].
+    /// Sets up an outage in a longer history of weather that begins at some midnight; several plans can then be run through
+    /// it, as after [`Workspace::begin`].
     ///
+    /// * `weather`, `begins` — the history and the day of the year on which it begins, 0 for 1 January.
     /// * `start` — step of the history at which the outage begins; `steps` — its length, at least 1; the history must
     ///   reach the end of the outage's last day (what is missing is left out).
     /// * `climate_z` — standard normal numbers behind the climate of that weather.
     pub fn place(
         &mut self,
-        weather: &WeatherTrace,
+        (weather, begins): (&WeatherTrace, u32),
         steps_a_day: usize,
         start: usize,
         steps: usize,
@@ -33,7 +34,7 @@ impl Workspace {
         copy(&weather.dhi_w_m2, &mut self.weather.dhi_w_m2, steps_a_day);
         self.supplies.begin();
         let in_reach = (self.weather.ghi_w_m2.len().saturating_sub(first_step)).min(steps);
-        let first_day = (day % 365) as u32;
+        let first_day = (begins + day as u32) % 365;
         History { first_day, first_step, steps: in_reach, days, weekday: day % 7, charge_z: 0.0, climate_z }
     }
 

@@ -103,6 +103,7 @@ fn the_smallest_scenario_gets_every_default() {
             medical: false,
         }],
         years: None,
+        seen: vec![],
         variants: vec![],
         size: None,
     };

@@ -7,8 +7,8 @@
 use super::arrivals::Arrival;
 use super::plan::{DailyPlan, StrategyPlan, TYPICAL_CHARGE_RATE_PER_H, YearsPlan};
 use crate::ageing::{Surroundings, Wear, WearTables};
-use crate::engine::trial::ClimateZ;
 use crate::engine::clock::month_of_day;
+use crate::engine::trial::ClimateZ;
 use crate::engine::{Ledger, Luck, Observer, Plan, Rig, StepView, Supply, Workspace, step};
 use crate::scenario::years::StoredAt;
 use crate::units::Celsius;
@@ -235,7 +235,7 @@ impl<'a> Life<'a> {
 
     fn outage(&mut self, history: &HistoryOf<'_>, workspace: &mut Workspace, start: usize, steps: usize) -> usize {
         let clock = self.years.clock;
-        let mut placed = workspace.place(history.weather, clock.steps_a_day, start, steps, history.climate_z);
+        let mut placed = workspace.place((history.weather, 0), clock.steps_a_day, start, steps, history.climate_z);
         placed.charge_z = self.wear.charge();
         let around = self.around(history, start);
         let mut follow = Follow { wear: &mut self.wear, tables: &self.years.tables, around, step_h: clock.step_h };

@@ -98,14 +98,21 @@ impl Room {
         // Long enough for the longest outage that begins on the last day.
         let days = settings.years * 365 + (LONGEST_OUTAGE_H / 24.0) as usize + 2;
         let mut stream = luck.stream(Purpose::Weather);
-        season.weather.generate(0, days as u32, &Opening::Any, &mut stream, Climates::Monthly(&months), &mut self.weather);
+        season.weather.generate(
+            0,
+            days as u32,
+            &Opening::Any,
+            &mut stream,
+            Climates::Monthly(&months),
+            &mut self.weather,
+        );
         let mut stream = luck.stream(Purpose::Outage);
         let clearness = &self.weather.daily_clearness;
         plan.arrivals.draw(settings.years, &plan.clock, clearness, &mut stream, &mut self.arrivals);
         self.panel_w.clear();
         if plan.strategies.iter().any(|strategy| strategy.rules.use_solar_daily) {
             let steps = days * plan.clock.steps_a_day;
-            let whole = self.workspace.place(&self.weather, plan.clock.steps_a_day, 0, steps, climate_z);
+            let whole = self.workspace.place((&self.weather, 0), plan.clock.steps_a_day, 0, steps, climate_z);
             self.panel_w.extend(self.workspace.solar_power_w(first, luck, &whole));
         }
         self.day_air_c.clear();

@@ -11,8 +11,8 @@ use crate::engine::plan::{Plan, PlanError};
 use crate::engine::{Demand, LoadPlan};
 use crate::scenario::model::{Chemistry, ClockWindow, Scenario, Station};
 use crate::scenario::years::{Arrivals, DailyUse, Strategy, Tariff, WearModel};
-use crate::weather::doubt::YearDrawing;
 use crate::units::{Fraction, Uncertain, WattHours};
+use crate::weather::doubt::YearDrawing;
 
 /// Half-width of a 95 % interval that stands for a standard deviation of 1.
 const ONE_SIGMA: f64 = crate::units::NORMAL_95;

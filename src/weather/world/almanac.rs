@@ -3,9 +3,9 @@
 use thiserror::Error;
 
 use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
-use crate::weather::bend::{Bend, FIGURES, drawn};
 use crate::weather::climate::{Basis, Climate};
 use crate::weather::doubt::Doubt;
+use crate::weather::posterior;
 use crate::weather::seasons::quantile_mean;
 
 const MONTH_DAYS: [u16; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
@@ -98,10 +98,7 @@ impl Climate {
             apart[month] = Some((mean / quantile_mean(&self.months[month].clearness)).ln());
         }
         let moved = climate.doubt.learn_means(&apart, ALMANAC_ERROR.0, ALMANAC_ERROR.1);
-        for (month, figures) in climate.months.iter_mut().zip(moved) {
-            month.clearness = Bend::new(&month.clearness).table(&drawn(figures, 0.0, 0.0), &month.clearness);
-            month.persistence = (month.persistence.atanh() + figures[FIGURES - 1]).tanh().clamp(0.0, 0.85);
-        }
+        posterior::move_by(&mut climate, &moved);
         climate.basis = Basis::Figures;
         climate.source = format!("{}; the given monthly means of sun taken in", self.source);
         Ok(climate)
@@ -146,7 +143,10 @@ mod tests {
             let new = climate.with_monthly_sun(own.map(|kwh| kwh * factor)).unwrap();
             for (month, (got, own)) in sun(&new).iter().zip(own).enumerate() {
                 let moved = (got / own).ln() / if factor == 1.0 { 1.0 } else { f64::ln(factor) };
-                assert!(factor == 1.0 && moved.abs() < 1e-9 || (0.5..0.95).contains(&moved), "{factor}, {month}: {moved}");
+                assert!(
+                    factor == 1.0 && moved.abs() < 1e-9 || (0.5..0.95).contains(&moved),
+                    "{factor}, {month}: {moved}"
+                );
                 let new = &new.months[month].clearness;
                 assert!(new.windows(2).all(|pair| pair[0] <= pair[1]) && 0.0 <= new[0] && new[24] <= 0.86);
             }
