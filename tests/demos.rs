@@ -85,6 +85,26 @@ fn frost_keeps_the_sun_out_and_a_warm_room_lets_it_in() {
 }
 
 #[test]
+fn a_heater_warms_the_shed_by_its_watts() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/frost-in-the-shed.toml");
+    let text = fs::read_to_string(file).expect("the scenario");
+    let survivors = |watts: u32| {
+        let place = "stands = \"outdoors\"\n";
+        let heater = if watts > 0 { format!("self_heating = \"{watts} W\"\n") } else { String::new() };
+        let text = text.replacen(place, &format!("{place}{heater}"), 1);
+        let (scenario, _, _) = read(&Source::new("shed.toml", text)).unwrap_or_else(|problems| panic!("{problems:?}"));
+        let climate = world::lookup(scenario.site.latitude_deg, scenario.site.longitude_deg, None).expect("a climate");
+        let plan = Plan::compile(&scenario, &Sky::Climate(climate), 60).expect("a plan");
+        answer(&scenario, &plan).tally.survived
+    };
+    // The same 1000 outages each time. A watt warms 2 kWh of cells by less than half a kelvin: hardly an outage more.
+    let by_watts = [0, 1, 10, 30, 60, 100].map(survivors);
+    assert!(by_watts.is_sorted(), "{by_watts:?}");
+    assert!(by_watts[1] - by_watts[0] < 20, "{by_watts:?}");
+    assert!(by_watts[2] < by_watts[0] + 200 && by_watts[4] > by_watts[0] + 400, "{by_watts:?}");
+}
+
+#[test]
 fn an_inverter_eats_more_than_it_serves_and_the_other_outlet_helps() {
     let (scenario, plan, verdicts) = load("night-light.toml");
     let warning = one(&verdicts, Weight::Warns, "station.inverter.idle");

@@ -227,7 +227,10 @@ fn frost_bars_lithium_from_the_sun_and_a_heater_lets_it_in() {
     assert!(barred.charging_loss_wh == 0.0 && barred.barred_wh > 1000.0, "{barred:?}");
     assert!((barred.barred_wh - barred.curtailed_wh).abs() < 1e-9);
     let heated = frost("self_heating = \"30 W\"\n");
-    assert!(heated.barred_wh == 0.0 && heated.charging_loss_wh > 0.0 && heated.heater_wh > 100.0, "{heated:?}");
+    // In the mornings the cells are still too cold.
+    let (most, least) = (0.5 * barred.barred_wh, 0.01 * barred.barred_wh);
+    assert!(heated.barred_wh < most && heated.barred_wh > least, "{heated:?}");
+    assert!(heated.charging_loss_wh > 0.0 && heated.heater_wh > 100.0, "{heated:?}");
     let lead = frost("chemistry = \"lead-acid\"\n");
     assert!(lead.barred_wh == 0.0 && lead.charging_loss_wh > 0.0);
     assert_eq!(run(&[]).1.barred_wh, 0.0);

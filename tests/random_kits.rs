@@ -6,8 +6,8 @@ use proptest::prelude::*;
 use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange};
 use tideover::engine::plan::Sky;
 use tideover::engine::{
-    CLASSES, Demand, Ledger, LoadOutcome, Luck, OUTLETS, Observer, Outcome, Plan, Rig, StepView, Supply, Workspace,
-    step,
+    CLASSES, Demand, Ledger, Limits, LoadOutcome, Luck, OUTLETS, Observer, Outcome, Plan, Rig, StepView, Supply,
+    Workspace, step,
 };
 use tideover::kit::{FitnessTable, LossCurve};
 use tideover::scenario::model::Chemistry;
@@ -174,7 +174,8 @@ proptest! {
         let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
         let mut ledger = Ledger { start_wh: rig.start_wh, ..Ledger::default() };
         for (supply, demand, cell_c) in &hours {
-            let limits = rig.limits_at(*cell_c);
+            let cold = rig.fitness.at(*cell_c).works && *cell_c < 5.0;
+            let limits = Limits { heater_w: if cold { rig.heater_w } else { 0.0 }, ..rig.limits_at(*cell_c) };
             let before = (judge.stored_wh, ledger.served_wh);
             let balance = step(&rig, &limits, judge.stored_wh, *supply, demand, step_h, &mut ledger);
             judge.look(&rig, demand, balance.stored_wh, &balance.served);
@@ -203,6 +204,7 @@ fn scenarios() -> impl Strategy<Value = String> {
         prop::sample::select(vec![
             "",
             "self_heating = \"20 W\"\n",
+            "self_heating = \"90 W\"\ncharge_to = \"70 %\"\nheat_loss = \"0.6 W/K\"\n",
             "charge_limit = \"90 W\"\n",
             "charge_to = \"80 %\"\n",
         ]),

@@ -90,6 +90,13 @@ fn covered() -> Vec<(String, Plan)> {
         ),
         ("frost-in-the-shed", "a heater", "stands = \"outdoors\"", "stands = \"outdoors\"\nself_heating = \"60 W\""),
         ("frost-in-the-shed", "warmed by the sun", "stands = \"outdoors\"", "stands = \"in the sun\""),
+        ("frost-in-the-shed", "a place a little too cold", "\"outdoors\"", "\"-1 °C\""),
+        (
+            "frost-in-the-shed",
+            "a weak heater, light cells",
+            "\"outdoors\"",
+            "\"outdoors\"\nself_heating = \"15 W\"\nheat_capacity = \"3 Wh/K\"\nheat_loss = \"1.2 W/K\"",
+        ),
         ("frost-in-the-shed", "a heater in a cold place", "\"outdoors\"", "\"-4 °C\"\nself_heating = \"60 W\""),
         (
             "frost-in-the-shed",

@@ -162,6 +162,8 @@ impl KitPlan {
         let outlet_limit_w =
             [station.inverter.as_ref().map_or(0.0, |i| i.rated.0), limit(&station.dc_outlet), limit(&station.usb)];
         let habits = Habits::of(station.chemistry);
+        let heat_capacity_wh_per_k =
+            station.heat_capacity.map_or(habits.heat_capacity_per_k * rated.value.0, |capacity| capacity.0);
         // The converters can get what they need of warm cells.
         let outlets_need_w = outlet_limit_w.iter().sum::<f64>() / LEAST_CONVERTER_EFFICIENCY;
         let nominal = Rig {
@@ -175,6 +177,9 @@ impl KitPlan {
             },
             charges_from_c: station.charges_between.0.0,
             heater_w: station.self_heating.map_or(0.0, |w| w.0),
+            heats_to_c: station.charges_between.0.0 + heats_above_k(station.charges_between),
+            heat_capacity_wh_per_k,
+            heat_loss_w_per_k: station.heat_loss.map_or(heat_capacity_wh_per_k / habits.lag_h, |loss| loss.0),
             own_draw_w: station.own_draw.0,
             self_discharge_per_h: station.self_discharge_a_month.0 / (30.0 * 24.0),
             inverter: curve,
@@ -292,6 +297,12 @@ impl KitPlan {
         self.stands = Stands::Indoors;
         self.nominal.home_c = INDOORS_C;
     }
+}
+
+/// How far a heater warms the cells above where charging is allowed \[K\]: 5 K, typical, no source, or to the middle of a
+/// narrow span. Half a line of the fitness table is added, so that rounding does not decide between two of them.
+fn heats_above_k((low, high): (Celsius, Celsius)) -> f64 {
+    (0.5 * (high.0 - low.0)).min(5.125)
 }
 
 /// A converter of constant efficiency, and the cable behind it where there is one.

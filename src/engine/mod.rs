@@ -20,6 +20,7 @@ mod running;
 pub mod step;
 pub mod supply;
 pub mod trial;
+mod warmth;
 mod wiring;
 
 pub use arrays::ArrayPlan;

@@ -41,8 +41,14 @@ pub struct Rig {
     pub home_c: f64,
     /// Coldest cells that may be charged \[°C\].
     pub charges_from_c: f64,
-    /// Drawn by a heater while it warms cells too cold to be charged \[W\]; 0 for none.
+    /// Most power drawn by a heater that warms cold cells \[W\]; 0 for none.
     pub heater_w: f64,
+    /// The heater stops at this temperature of the cells \[°C\].
+    pub heats_to_c: f64,
+    /// Heat that warms the station by a kelvin \[Wh/K\].
+    pub heat_capacity_wh_per_k: f64,
+    /// Heat that it loses for each kelvin above what is around it \[W/K\], above 0.
+    pub heat_loss_w_per_k: f64,
     /// Room between where charging begins to slow down and full \[Wh\]; 0 where it never does.
     pub taper_wh: f64,
     /// Drawn by the electronics while the station is on \[W\].
@@ -76,38 +82,32 @@ pub struct Limits {
     pub taper_from_w: f64,
     /// Most power at the bus out of the cells \[W\].
     pub discharge_w: f64,
-    /// Drawn by the heater before anything is charged \[W\].
+    /// Drawn by the heater, if there is as much, before anything is charged \[W\].
     pub heater_w: f64,
     /// Whether the station works: outside its temperatures it neither charges nor serves, from wherever the power comes.
     pub works: bool,
 }
 
-/// How far a heater warms the cells above where charging is allowed \[K\]. Typical, no source.
-const HEATS_ABOVE_K: f64 = 5.0;
-
 impl Rig {
-    /// What the cells allow at a temperature \[°C\]. Energy that the cold locks in stays in the account.
+    /// What the cells allow at a temperature \[°C\], the heater off. Energy that the cold locks in stays in the account.
     ///
     /// The cold takes its share of what lies above the floor: sizing factors multiply the battery that the allowed depth
     /// of discharge calls for (IEEE 485, from memory; IEEE 1013, the same), so depth and cold count one on top of the other.
     #[must_use]
     pub fn limits_at(&self, cell_c: f64) -> Limits {
-        self.limits_of(&self.shape_at(cell_c))
+        self.limits_of(&self.fitness.at(cell_c))
     }
 
-    /// What the cells can do at a temperature \[°C\], and whether the heater is on then: the same for all trials of a kit.
-    pub(super) fn shape_at(&self, cell_c: f64) -> (Fitness, bool) {
-        let mut fitness = self.fitness.at(cell_c);
-        let heated = self.heater_w > 0.0 && cell_c < self.charges_from_c && fitness.works;
-        if heated {
-            fitness.charge = self.fitness.at(self.charges_from_c + HEATS_ABOVE_K).charge;
-        }
-        (fitness, heated)
+    /// Temperature of the cells in the long run where the station stands, its heater fed without end \[°C\]: that of the
+    /// place and what the heater's power keeps up against the loss, no further than where it stops.
+    #[must_use]
+    pub fn heated_c(&self) -> f64 {
+        (self.home_c + self.heater_w / self.heat_loss_w_per_k).min(self.heats_to_c.max(self.home_c))
     }
 
     /// What cells in this shape allow.
     #[inline]
-    pub(super) fn limits_of(&self, (fitness, heated): &(Fitness, bool)) -> Limits {
+    pub(super) fn limits_of(&self, fitness: &Fitness) -> Limits {
         // Without this, nothing of an unlimited power would not be a number.
         let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
         let taper_from_w = of(self.charge_base_w, fitness.charge);
@@ -116,7 +116,7 @@ impl Rig {
             charge_w: self.charge_limit_w.min(taper_from_w),
             taper_from_w,
             discharge_w: self.discharge_limit_w.min(of(self.discharge_base_w, fitness.discharge)),
-            heater_w: if *heated { self.heater_w } else { 0.0 },
+            heater_w: 0.0,
             works: fitness.works,
         }
     }
@@ -150,6 +150,9 @@ impl Rig {
             home_c: 25.0,
             charges_from_c: f64::NEG_INFINITY,
             heater_w: 0.0,
+            heats_to_c: f64::NEG_INFINITY,
+            heat_capacity_wh_per_k: f64::INFINITY,
+            heat_loss_w_per_k: 1.0,
             taper_wh: 0.0,
             own_draw_w: 0.0,
             self_discharge_per_h: 0.0,

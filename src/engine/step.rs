@@ -8,6 +8,7 @@
 use super::ledger::Ledger;
 use super::load::LoadPlan;
 use super::rig::{CLASSES, Limits, OUTLETS, Rig};
+use super::warmth::FROM_ELECTRONICS;
 
 /// What is asked for in one step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -60,6 +61,8 @@ pub struct Balance {
     pub served: [[f64; OUTLETS]; CLASSES],
     /// Whether everything asked for was served.
     pub all_served: bool,
+    /// What warmed the cells \[W\]: their own losses, some of the electronics', and the heater.
+    pub heat_w: f64,
 }
 
 /// Bus power of running some classes for the whole step.
@@ -143,6 +146,12 @@ fn cut_to_outlet_limits(rig: &Rig, demand: &Demand) -> (Demand, [[f64; OUTLETS];
         }
     }
     (cut, left)
+}
+
+/// Whether cells can take in anything: a heater does not warm full ones. More than rounding leaves.
+#[inline(always)]
+pub(super) fn has_room(ceiling_wh: f64, stored_wh: f64) -> bool {
+    stored_wh < ceiling_wh * (1.0 - 1e-9)
 }
 
 /// Energy that the cells can take in during a step \[Wh\].
@@ -242,12 +251,13 @@ pub fn step(
     let (mut into_w, mut heater_w) = (0.0, 0.0);
     if offered_w > 0.0 {
         let accepted_w = accepted_wh(rig, limits, stored_wh, step_h) / (rig.charge_efficiency * step_h);
-        heater_w = if accepted_w > 0.0 { limits.heater_w.min(offered_w) } else { 0.0 };
+        heater_w = if has_room(rig.ceiling_wh, stored_wh) { limits.heater_w.min(offered_w) } else { 0.0 };
         into_w = (offered_w - heater_w).min(accepted_w);
     }
     let from_sun_w = (into_w + heater_w).min(surplus_w);
     stored_wh = (stored_wh + into_w * rig.charge_efficiency * step_h - out_wh).max(0.0);
 
+    let mut electronics_w = own_w + lost_w.iter().sum::<f64>();
     if supply.panel_w > 0.0 {
         let unused_w = surplus_w - from_sun_w;
         let used_solar_w = solar_w - unused_w;
@@ -258,6 +268,7 @@ pub fn step(
         if limits.charge_w == 0.0 {
             ledger.barred_wh += unused_w / rig.solar_efficiency * step_h;
         }
+        electronics_w += drawn_w - used_solar_w;
         ledger.solar_input_loss_wh += (drawn_w - used_solar_w) * step_h;
     }
     if supply.wall_w > 0.0 {
@@ -266,9 +277,12 @@ pub fn step(
         ledger.wall_wh += drawn_w * step_h;
         ledger.wall_loss_wh += (drawn_w - from_wall_w) * step_h;
     }
+    let (charging_loss_w, discharging_loss_wh) =
+        (into_w * (1.0 - rig.charge_efficiency), out_wh * (1.0 - rig.discharge_efficiency));
+    let heat_w = FROM_ELECTRONICS * electronics_w + charging_loss_w + discharging_loss_wh / step_h + heater_w;
     ledger.heater_wh += heater_w * step_h;
-    ledger.charging_loss_wh += into_w * (1.0 - rig.charge_efficiency) * step_h;
-    ledger.discharging_loss_wh += out_wh * (1.0 - rig.discharge_efficiency);
+    ledger.charging_loss_wh += charging_loss_w * step_h;
+    ledger.discharging_loss_wh += discharging_loss_wh;
     ledger.own_draw_wh += own_w * step_h;
     ledger.self_discharge_wh += self_discharge_wh;
     for outlet in 0..OUTLETS {
@@ -285,5 +299,5 @@ pub fn step(
             }
         }
     }
-    Balance { stored_wh, served: share, all_served }
+    Balance { stored_wh, served: share, all_served, heat_w }
 }

@@ -10,6 +10,7 @@ use super::plan::{Plan, Season};
 use super::rig::Rig;
 use super::step::{Balance, Demand, Supply, step};
 use super::supply::Supplies;
+use super::warmth::Lump;
 use crate::loads::cooler::{Food, PARTS};
 use crate::random::{Purpose, Stream};
 use crate::weather::bend::{NAMES, NUMBERS};
@@ -281,6 +282,9 @@ impl Workspace {
         let mut sums = Missed::default();
         let (mut day_of_demands, mut weekday) = (usize::MAX, 0);
         let mut limits = rig.limits();
+        let lump = Lump::of(plan, rig);
+        let mut cell_c = lump.map_or(rig.home_c, |lump| self.before_the_outage_c(&lump, history.first_step));
+        let mut heat_w = 0.0;
         for index in 0..history.steps {
             let weather_step = history.first_step + index;
             let (day, step_of_day) = (weather_step / steps_a_day, weather_step % steps_a_day);
@@ -298,12 +302,13 @@ impl Workspace {
                 missed::ask(plan, &self.states, &mut self.asking, now, air_c, &mut demand);
             }
             let supply = self.supplies.at(weather_step, plan.wall_w[step_of_day]);
-            let outside_c = self.supplies.station_c.get(weather_step);
-            if let Some(cell_c) = outside_c {
-                limits = rig.limits_at(*cell_c);
+            if let Some(lump) = lump {
+                let around_c = self.around_c(&lump, weather_step);
+                cell_c = lump.after_c(cell_c, around_c, heat_w);
+                limits = lump.limits(rig, cell_c, around_c);
             }
-            let cell_c = outside_c.copied().unwrap_or(rig.home_c);
             let balance = step(rig, &limits, stored_wh, supply, &demand, step_h, &mut ledger);
+            heat_w = balance.heat_w;
             stored_wh = balance.stored_wh;
             lowest_wh = lowest_wh.min(stored_wh);
             if any_rule || !balance.all_served {
@@ -323,6 +328,17 @@ impl Workspace {
         ledger.end_wh = stored_wh;
         debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
         sums.outcome(lowest_wh, rig.capacity_wh, ledger)
+    }
+
+    /// What is around the station in a step of the weather \[°C\].
+    fn around_c(&self, lump: &Lump, step: usize) -> f64 {
+        lump.around_c(self.weather.air_c[step], self.weather.ghi_w_m2[step])
+    }
+
+    /// Temperature of the cells after the steps of the weather before the outage, in which nothing warms them \[°C\].
+    fn before_the_outage_c(&self, lump: &Lump, steps: usize) -> f64 {
+        let begins_c = lump.begins_c(self.weather.air_c.first().copied().unwrap_or(0.0));
+        (0..steps).fold(begins_c, |cell_c, step| lump.after_c(cell_c, self.around_c(lump, step), 0.0))
     }
 
     /// Adds up what the loads ask for in some steps of one day.

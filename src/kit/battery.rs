@@ -17,6 +17,11 @@ use crate::units::Celsius;
 pub struct Habits {
     /// Most charging power over capacity \[W/Wh\], where no limit is given.
     pub charge_c_rate: f64,
+    /// Heat that warms a station by a kelvin, over the energy on its label \[1/K\].
+    pub heat_capacity_per_k: f64,
+    /// Hours in which a station makes up 63 % of a difference to what is around it: its heat capacity over its loss \[h\].
+    /// Typical of some ten kilograms in a plastic case; no source.
+    pub lag_h: f64,
     usable: &'static [(f64, f64)],
     charge: &'static [(f64, f64)],
     discharge: &'static [(f64, f64)],
@@ -43,6 +48,14 @@ const LEAD_CHARGE: &[(f64, f64)] = &[(-20.0, 0.2), (0.0, 0.6), (15.0, 1.0), (40.
 const LITHIUM_DISCHARGE: &[(f64, f64)] = &[(-20.0, 0.3), (-10.0, 0.6), (5.0, 1.0), (45.0, 1.0), (60.0, 0.4)];
 const LEAD_DISCHARGE: &[(f64, f64)] = &[(-20.0, 0.5), (0.0, 0.8), (15.0, 1.0), (50.0, 1.0), (60.0, 0.5)];
 
+/// Specific heat of a station \[Wh/(kg K)\]: that of its cells, 1 kJ/(kg K). Lithium-ion cells have 800 to 1100 J/(kg K) in the
+/// literature, LFP 1130, NMC 1040 ("Specific heat capacity of lithium ion cells", batterydesign.net, which names its papers).
+/// Lead-acid: about the same, from memory.
+const WH_PER_KG_K: f64 = 1.0 / 3.6;
+/// Weight of a station over the energy on its label \[kg/Wh\]: 14.4 kg for each kWh of lithium, 30 kg of lead. Typical, no source.
+const LITHIUM_KG_PER_WH: f64 = 0.0144;
+const LEAD_KG_PER_WH: f64 = 0.030;
+
 /// Peukert's exponent of lead-acid cells: common practice, no source (1.05 to 1.15 for sealed mats, 1.2 to 1.3 for flooded
 /// plates). 1.2 leaves 79 % of the 20-hour capacity in 5 hours and 61 % in one; makers' sheets give 80 to 85 and 55 to 60 %.
 pub const PEUKERT: f64 = 1.2;
@@ -64,14 +77,25 @@ impl Habits {
     /// The habits of a kind of cells.
     #[must_use]
     pub fn of(chemistry: Chemistry) -> Habits {
-        let lithium =
-            Habits { charge_c_rate: 1.0, usable: LFP_USABLE, charge: LITHIUM_CHARGE, discharge: LITHIUM_DISCHARGE };
+        let lithium = Habits {
+            charge_c_rate: 1.0,
+            heat_capacity_per_k: LITHIUM_KG_PER_WH * WH_PER_KG_K,
+            lag_h: 3.0,
+            usable: LFP_USABLE,
+            charge: LITHIUM_CHARGE,
+            discharge: LITHIUM_DISCHARGE,
+        };
         match chemistry {
             Chemistry::Lfp => lithium,
             Chemistry::Nmc => Habits { usable: NMC_USABLE, ..lithium },
-            Chemistry::LeadAcid => {
-                Habits { charge_c_rate: 0.2, usable: LEAD_USABLE, charge: LEAD_CHARGE, discharge: LEAD_DISCHARGE }
-            }
+            Chemistry::LeadAcid => Habits {
+                charge_c_rate: 0.2,
+                heat_capacity_per_k: LEAD_KG_PER_WH * WH_PER_KG_K,
+                usable: LEAD_USABLE,
+                charge: LEAD_CHARGE,
+                discharge: LEAD_DISCHARGE,
+                ..lithium
+            },
         }
     }
 }

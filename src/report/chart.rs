@@ -101,7 +101,7 @@ mod tests {
             let mut watcher = FanWatcher(Some(&mut fan));
             for step in 0..48 {
                 let stored_wh = 100.0 - step as f64 - trial as f64;
-                let balance = Balance { stored_wh, served: [[1.0; 3]; 3], all_served: true };
+                let balance = Balance { stored_wh, served: [[1.0; 3]; 3], all_served: true, heat_w: 0.0 };
                 let (demand, ledger) = (Demand::default(), Ledger::default());
                 watcher.step(
                     step,

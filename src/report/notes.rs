@@ -142,8 +142,8 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Verdict], step_h: f64) 
     }
     match scenario.station.stands {
         Stands::Outdoors | Stands::InTheSun => notes.push(
-            "The station's cells follow the air with a lag of three hours; their own warmth is not counted. What cold and \
-             heat cost them is typical of their kind, not measured on this station."
+            "The station's cells follow the air with a lag, a little warmer by their own losses. How slowly, how much, and what \
+             cold and heat cost them is typical of their kind, not measured on this station."
                 .into(),
         ),
         Stands::Indoors => notes.push(
@@ -151,6 +151,12 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Verdict], step_h: f64) 
                 .into(),
         ),
         Stands::At(_) => {}
+    }
+    if scenario.station.self_heating.is_some() {
+        notes.push(
+            "The heater is fed by sun or wall alone, never by the cells; they are charged once they are warm enough."
+                .into(),
+        );
     }
     if scenario.generator.is_some() {
         notes.push("The generator is taken to start every day, and its fuel never to end.".into());

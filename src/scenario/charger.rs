@@ -7,7 +7,7 @@ use super::forms::{Fault, Form, Item, OneOf};
 use super::model::{Chemistry, Generator, Stands, WallCharger};
 use super::problem::Problem;
 use super::source::join;
-use crate::units::{Celsius, Fraction, Litres, Watts};
+use crate::units::{Celsius, Fraction, Litres, WattHoursPerKelvin, Watts, WattsPerKelvin};
 use toml::de::DeValue;
 
 /// Efficiency of a wall charger where nothing is said. Typical, no source.
@@ -75,6 +75,8 @@ pub(super) struct Warmth {
     pub charges_between: (Celsius, Celsius),
     pub works_between: (Celsius, Celsius),
     pub self_heating: Option<Watts>,
+    pub heat_capacity: Option<WattHoursPerKelvin>,
+    pub heat_loss: Option<WattsPerKelvin>,
 }
 
 /// Reads them.
@@ -90,6 +92,9 @@ pub(super) fn warmth(
     let charges_between = fields.or("charges_between", &Span, charges);
     let works_between = fields.or("works_between", &Span, works);
     let self_heating = fields.optional("self_heating", &Amount::<Watts>::positive());
+    let heat_capacity =
+        fields.optional("heat_capacity", &Amount::between(WattHoursPerKelvin(0.01), WattHoursPerKelvin(1.0e6)));
+    let heat_loss = fields.optional("heat_loss", &Amount::between(WattsPerKelvin(0.01), WattsPerKelvin(1.0e5)));
     if chemistry != Chemistry::LeadAcid && charges_between.0 < Celsius(0.0) {
         let warning = Problem::warning(fields.key("charges_between"), "lets lithium cells be charged below freezing")
             .found(shown::<Celsius>(charges_between.0.0))
@@ -97,7 +102,7 @@ pub(super) fn warmth(
             .help("lithium plates the anode there and the cells are spoilt; if the station warms itself, write self_heating instead");
         fields.findings().push(warning);
     }
-    Warmth { stands, charges_between, works_between, self_heating }
+    Warmth { stands, charges_between, works_between, self_heating, heat_capacity, heat_loss }
 }
 
 pub(super) fn wall_charger(fields: &mut Fields) -> Option<WallCharger> {

@@ -61,6 +61,8 @@ pub(super) const KEYS: &[Section] = &[
             "charges_between",
             "works_between",
             "self_heating",
+            "heat_capacity",
+            "heat_loss",
             "tapers_from",
             "inverter",
             "dc_outlet",

@@ -36,6 +36,8 @@
 //! | `station.charges_between` | 0 to 45 °C, lead-acid -20 to 50 °C | |
 //! | `station.works_between` | -20 to 60 °C, lead-acid -20 to 50 °C | |
 //! | `station.self_heating` | none | |
+//! | `station.heat_capacity` | 4 Wh/K for each kWh of `rated_capacity`, lead-acid 8.3 Wh/K | |
+//! | `station.heat_loss` | what makes a lag of 3 h | |
 //! | `station.tapers_from` | 95 %, NMC 85 %, lead-acid 80 % | |
 //! | `station.charge_limit` | 1 W for each Wh, lead-acid 0.2 W | |
 //! | `station.discharge_limit` | none but the outlets' | |

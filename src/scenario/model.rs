@@ -10,7 +10,9 @@ pub use kinds::{Charge, Compartment, Cooler, FoodRule, HourlyProfile, Room, Week
 pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen};
 
 use super::record::ProvedKit;
-use crate::units::{Celsius, Fraction, Hours, Litres, Metres, Uncertain, Volts, WattHours, Watts};
+use crate::units::{
+    Celsius, Fraction, Hours, Litres, Metres, Uncertain, Volts, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin,
+};
 
 /// One question: a place, an outage, a kit and what must stay on.
 #[derive(Debug, Clone, PartialEq)]
@@ -220,6 +222,10 @@ pub struct Station {
     pub works_between: (Celsius, Celsius),
     /// A heater that warms cells too cold to be charged, drawing this while it does.
     pub self_heating: Option<Watts>,
+    /// Heat that warms the station by a kelvin; none given: by label and chemistry (see [`crate::kit::battery`]).
+    pub heat_capacity: Option<WattHoursPerKelvin>,
+    /// Heat that it loses for each kelvin above what is around it; none given: by a typical lag.
+    pub heat_loss: Option<WattsPerKelvin>,
     /// From this state of charge on charging slows down.
     pub tapers_from: Fraction,
     /// Charging stops at this state of charge.

@@ -108,6 +108,8 @@ pub(super) fn read(fields: &mut Fields) -> Option<Station> {
         charges_between: warmth.charges_between,
         works_between: warmth.works_between,
         self_heating: warmth.self_heating,
+        heat_capacity: warmth.heat_capacity,
+        heat_loss: warmth.heat_loss,
         tapers_from,
         charge_to,
         keep_above,

@@ -92,15 +92,23 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
     let about = "station: temperature";
     let key = "station.stands";
     let range = |what: &str| format!("{what}: mean {mean:.0} °C, warm hours {high:.0} °C, record low {low:.0} °C");
-    let usable = |c: f64| 100.0 * plan.kit.best_estimate().fitness.at(c).usable;
+    let rig = plan.kit.best_estimate();
+    let usable = |c: f64| 100.0 * rig.fitness.at(c).usable;
+    // What a heater that is fed without end keeps up against the loss.
+    let lift = rig.heater_w / rig.heat_loss_w_per_k;
+    let heater = if lift > 0.0 { format!("; its heater keeps it {lift:.0} K warmer at most") } else { String::new() };
     match station.stands {
         Stands::InTheSun => Verdict::new(Weight::Warns, about, key, "puts the station in the sun")
             .found(format!("{}; up to 25 K more in full sun", range("outside")))
             .because("a station in the sun slows down or stops charging when it gets hot, and hot cells age fast")
             .remedy("shade it: only the panels belong in the sun"),
-        Stands::Outdoors if mean < coldest_charge.0 && station.self_heating.is_none() => {
+        Stands::Outdoors if mean + lift < coldest_charge.0 => {
             Verdict::new(Weight::Warns, about, key, "leaves the cells too cold to be charged most of the time")
-                .found(format!("{}; {:.0} % of the energy usable at {mean:.0} °C", range("outside"), usable(mean)))
+                .found(format!(
+                    "{}; {:.0} % of the energy usable at {mean:.0} °C{heater}",
+                    range("outside"),
+                    usable(mean)
+                ))
                 .allowed(format!("charging from {coldest_charge}"))
                 .because(if station.chemistry == Chemistry::LeadAcid {
                     "below its limit the station refuses to charge"
@@ -109,31 +117,35 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
                 })
                 .remedy("bring the station into a warm room and lead the panel's cable inside")
         }
-        Stands::Outdoors if low < coldest_charge.0 && station.self_heating.is_none() => {
+        Stands::Outdoors if low + lift < coldest_charge.0 => {
             Verdict::new(Weight::Warns, about, key, "leaves the cells too cold to be charged in hard frost")
-                .found(format!("{}; {:.0} % of the energy usable at {low:.0} °C", range("outside"), usable(low)))
+                .found(format!(
+                    "{}; {:.0} % of the energy usable at {low:.0} °C{heater}",
+                    range("outside"),
+                    usable(low)
+                ))
                 .allowed(format!("charging from {coldest_charge}"))
                 .because("below its limit the station refuses to charge, however bright the sun")
                 .remedy("bring the station inside on such days")
         }
         Stands::Outdoors => Verdict::new(Weight::Fits, about, key, "is cold at times, but can be charged")
-            .found(format!("{}; {:.0} % of the energy usable at {low:.0} °C", range("outside"), usable(low))),
-        Stands::At(c) if !plan.kit.best_estimate().limits().works => {
+            .found(format!("{}; {:.0} % of the energy usable at {low:.0} °C{heater}", range("outside"), usable(low))),
+        Stands::At(c) if !rig.limits().works => {
             Verdict::new(Weight::Warns, about, key, "is a temperature at which the station does not work at all")
                 .found(c.to_string())
                 .allowed(format!("working from {} to {}", station.works_between.0, station.works_between.1))
                 .because("outside its limits it serves nothing, whether from cells, sun or generator")
                 .remedy("find it a place of milder air")
         }
-        Stands::At(c) if c < coldest_charge || warmest_charge < c => {
+        Stands::At(c) if c.0 + lift < coldest_charge.0 || warmest_charge < c => {
             Verdict::new(Weight::Warns, about, key, "is a temperature at which the cells are not charged")
-                .found(format!("{c}; {:.0} % of the energy usable", usable(c.0)))
+                .found(format!("{c}; {:.0} % of the energy usable{heater}", usable(c.0)))
                 .allowed(format!("charging from {coldest_charge} to {warmest_charge}"))
                 .because("the station refuses to charge outside its limits")
                 .remedy("find it a place of milder air")
         }
         Stands::At(c) => Verdict::new(Weight::Fits, about, key, "lets the cells work")
-            .found(format!("{c}; {:.0} % of the energy usable", usable(c.0))),
+            .found(format!("{c}; {:.0} % of the energy usable{heater}", usable(c.0))),
         Stands::Indoors => Verdict::new(Weight::Fits, about, key, "keeps the station in a heated room")
             .found(format!("20 °C; outside: mean {mean:.0} °C"))
             .remedy(if mean < 5.0 {

@@ -145,6 +145,14 @@ quantity!(
     PerKelvin, "temperature coefficient", -0.05, 0.05, [("%/K", 0.01, 0.0), ("%/°C", 0.01, 0.0), ("%/C", 0.01, 0.0)]
 );
 quantity!(
+    /// Heat that warms a thing by a kelvin \[Wh/K\]. 0 to 1 MWh/K; `Wh/K`, `kJ/K`.
+    WattHoursPerKelvin, "heat capacity", 0.0, 1.0e6, [("Wh/K", 1.0, 0.0), ("kJ/K", 1.0 / 3.6, 0.0), ("Wh/°C", 1.0, 0.0)]
+);
+quantity!(
+    /// Heat that a thing loses for each kelvin above what is around it \[W/K\]. 0 to 100 kW/K; `W/K`.
+    WattsPerKelvin, "heat loss", 0.0, 1.0e5, [("W/K", 1.0, 0.0), ("W/°C", 1.0, 0.0)]
+);
+quantity!(
     /// A length \[m\]. 0 to 10 km (heights may be negative down to -500 m); `m`, `ft`.
     Metres, "length", -500.0, 10_000.0, [("m", 1.0, 0.0), ("ft", 0.3048, 0.0), ("cm", 0.01, 0.0), ("km", 1000.0, 0.0)]
 );

@@ -67,6 +67,9 @@ impl KitPlan {
         // A limit that the owner states holds even where the chemistry's habit is slower.
         let stated_w = if rig.charge_limit_w < f64::INFINITY { rig.charge_limit_w } else { 0.0 };
         rig.charge_base_w = (self.charge_c_rate * rig.capacity_wh).max(stated_w);
+        // More cells weigh more and, in a bigger case, lose more: the lag stays.
+        rig.heat_capacity_wh_per_k = self.nominal.heat_capacity_wh_per_k * self.scale;
+        rig.heat_loss_w_per_k = self.nominal.heat_loss_w_per_k * self.scale;
         rig.taper_wh = (1.0 - self.tapers_from) * rig.capacity_wh;
         rig.floor_wh = self.floor * rig.capacity_wh;
         rig.ceiling_wh = self.ceiling * rig.capacity_wh;

@@ -1,6 +1,8 @@
 //! Cells and solar input in lanes: one step in which everything asked for is served.
 
 use crate::engine::rig::{Limits, Rig};
+use crate::engine::step::has_room;
+use crate::engine::warmth::FROM_ELECTRONICS;
 use crate::engine::wiring::AtInput;
 use crate::random::masks::{flag, masked};
 use crate::random::polynomials::{less, more};
@@ -27,6 +29,11 @@ pub(super) struct Cells<const L: usize> {
     /// Bus power for a watt from the wall.
     wall_efficiency: [f64; L],
     pub heater_w: [f64; L],
+    /// Lost by converters and own draw while everything asked for is served \[W\]; kept where it warms the cells.
+    pub electronics_w: [f64; L],
+    /// Lost in the cells over what is sent to them, and over what is missing at the bus.
+    lost_into: [f64; L],
+    lost_out: [f64; L],
     pub works: Flags<L>,
     /// Cells that cannot be charged at all.
     pub barred: Flags<L>,
@@ -34,6 +41,8 @@ pub(super) struct Cells<const L: usize> {
     keeps: f64,
     solar_limit_w: f64,
     solar_efficiency: f64,
+    /// Lost in the solar input over what it gives the bus.
+    solar_lost: f64,
 }
 
 impl<const L: usize> Default for Cells<L> {
@@ -52,11 +61,15 @@ impl<const L: usize> Default for Cells<L> {
             taper_w_per_wh: zero,
             wall_efficiency: zero,
             heater_w: zero,
+            electronics_w: zero,
+            lost_into: zero,
+            lost_out: zero,
             works: [0; L],
             barred: [0; L],
             keeps: 1.0,
             solar_limit_w: 0.0,
             solar_efficiency: 1.0,
+            solar_lost: 0.0,
         }
     }
 }
@@ -69,6 +82,7 @@ impl<const L: usize> Cells<L> {
         cells.keeps = 1.0 - (rigs[0].self_discharge_per_h * step_h).min(1.0);
         cells.solar_limit_w = rigs[0].solar_limit_w;
         cells.solar_efficiency = rigs[0].solar_efficiency;
+        cells.solar_lost = 1.0 / rigs[0].solar_efficiency - 1.0;
         for (l, (rig, limits)) in rigs.iter().zip(limits).enumerate().take(L) {
             let into = rig.charge_efficiency * step_h;
             cells.ceiling_wh[l] = rig.ceiling_wh;
@@ -83,6 +97,8 @@ impl<const L: usize> Cells<L> {
             cells.charge_w[l] = limits.charge_w;
             cells.taper_w_per_wh[l] = cells.taper_w_per_wh(l, limits.taper_from_w, rig.taper_wh);
             cells.heater_w[l] = limits.heater_w;
+            cells.lost_into[l] = 1.0 - rig.charge_efficiency;
+            cells.lost_out[l] = 1.0 / rig.discharge_efficiency - 1.0;
             cells.works[l] = flag(limits.works);
             cells.barred[l] = flag(limits.charge_w == 0.0);
         }
@@ -114,6 +130,8 @@ pub(super) struct Lane<const L: usize> {
     pub wall_w: [f64; L],
     pub heater_w: [f64; L],
     pub barred_w: [f64; L],
+    /// What warmed the cells in the last step, kept where there may be a heater \[W\].
+    pub heat_w: [f64; L],
     /// What steps that a lane took by itself left in its cells over what they found \[Wh\], and the bus power that was asked
     /// for in them.
     pub alone_wh: [f64; L],
@@ -136,6 +154,7 @@ impl<const L: usize> Default for Lane<L> {
             wall_w: zero,
             heater_w: zero,
             barred_w: zero,
+            heat_w: zero,
             alone_wh: zero,
             alone_w: zero,
         }
@@ -149,8 +168,9 @@ impl<const L: usize> Lane<L> {
         for (l, rig) in rigs.iter().enumerate().take(L) {
             (self.stored_wh[l], self.lowest_wh[l]) = (rig.start_wh, rig.start_wh);
         }
-        let Lane { panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, alone_wh, alone_w, .. } = self;
-        for sum in [panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, alone_wh, alone_w] {
+        let Lane { panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, heat_w, alone_wh, alone_w, .. } =
+            self;
+        for sum in [panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, heat_w, alone_wh, alone_w] {
             sum.fill(0.0);
         }
     }
@@ -219,7 +239,7 @@ impl<const L: usize> Lane<L> {
             let room_w = less((cells.ceiling_wh[l] - left) * cells.into_w_per_wh[l], cells.charge_w[l]);
             let accepted_w = less((cells.capacity_wh[l] - left) * cells.taper_w_per_wh[l], room_w);
             if MORE {
-                heater_w = if 0.0 < accepted_w { less(cells.heater_w[l], offered_w) } else { 0.0 };
+                heater_w = masked(less(cells.heater_w[l], offered_w), flag(has_room(cells.ceiling_wh[l], left)));
             }
             let into_w = less(more(accepted_w, 0.0), offered_w - heater_w);
             let mut from_sun_w = into_w;
@@ -228,6 +248,10 @@ impl<const L: usize> Lane<L> {
                 self.wall_w[l] += serves_w + (into_w + heater_w - from_sun_w);
                 self.heater_w[l] += heater_w;
                 self.barred_w[l] += masked(surplus_w - from_sun_w, cells.barred[l]);
+                let sun_used_w = taken_w * cells.solar_efficiency - (surplus_w - from_sun_w);
+                let electronics_w = of(cells.electronics_w[l]) + sun_used_w * cells.solar_lost;
+                let in_cells_w = into_w * cells.lost_into[l] + missing_w * cells.lost_out[l];
+                self.heat_w[l] = FROM_ELECTRONICS * electronics_w + in_cells_w + heater_w;
             }
             if LIT {
                 self.panel_w[l] += of(at_input.panel_w[l].wide());

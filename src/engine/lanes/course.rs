@@ -38,7 +38,7 @@ pub(super) struct Course<R, const L: usize> {
     /// Whether any load has days of the week, and which it is.
     weekly: bool,
     weekday: [usize; L],
-    /// Whether there may be power from the wall, a heater, or cells that do not work.
+    /// Whether there may be power from the wall, cells whose temperature changes, or cells that do not work.
     more: bool,
     following: Following<L>,
     demand: DayDemand<L>,
@@ -52,6 +52,7 @@ pub(super) struct Course<R, const L: usize> {
     loads: Vec<LoadOutcome>,
     cells: Cells<L>,
     per_capacity: [f64; L],
+    own_draw_w: [f64; L],
     lane: Lane<L>,
     lit: Vec<bool>,
     at_input: Vec<AtInput<R, L>>,
@@ -83,6 +84,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             loads: Vec::new(),
             cells: Cells::default(),
             per_capacity: [0.0; L],
+            own_draw_w: [0.0; L],
             lane: Lane::default(),
             lit: Vec::new(),
             at_input: Vec::new(),
@@ -122,7 +124,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.weekly = plan.loads.iter().any(|load| load.week.is_some());
         self.varies |= self.weekly;
         self.askers.begin(plan, &mut self.luck, &chunk.first);
-        let shape = self.rigs[0].shape_at(self.rigs[0].home_c);
+        let shape = self.rigs[0].fitness.at(self.rigs[0].home_c);
         self.limits.clear();
         self.limits.extend(self.rigs.iter().map(|rig| rig.limits_of(&shape)));
         if !self.demand_stands {
@@ -130,11 +132,12 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
         self.following.begin(plan, &self.rigs);
         self.more = self.following.follows()
-            || self.limits.iter().any(|limits| limits.heater_w > 0.0 || !limits.works)
+            || self.limits.iter().any(|limits| !limits.works)
             || plan.wall_w.iter().any(|watts| *watts > 0.0);
         self.cells.set(&self.rigs, &self.limits, plan.season.step_h);
         for l in 0..L {
             self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
+            self.own_draw_w[l] = self.rigs[l].own_draw_w;
         }
         self.lane.begin(&self.rigs);
         for of_outlet in self.delivered.iter_mut().chain(&mut self.lost) {
@@ -246,6 +249,12 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
             let all = WHOLE && !held;
             let asked = self.demand.step(at);
+            if self.following.follows() {
+                for l in 0..L {
+                    let [ac_w, dc_w, usb_w] = [0, 1, 2].map(|outlet: usize| asked.lost_w[outlet][l]);
+                    self.cells.electronics_w[l] = self.own_draw_w[l] + ac_w + dc_w + usb_w;
+                }
+            }
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
             let powers = (&asked.bus_w, plan.wall_w[at]);
             let short = &mut short;
@@ -295,7 +304,8 @@ impl<R: Real, const L: usize> Course<R, L> {
         for l in 0..L {
             air_c[l] = air[l].wide();
         }
-        self.following.step(first, (&air_c, &sky.ghi_w_m2[at]), &self.rigs[0], &mut self.cells);
+        let around = (&air_c, &sky.ghi_w_m2[at], &self.lane.heat_w);
+        self.following.step(first, around, &self.rigs[0], &mut self.cells);
         air_c
     }
 
@@ -337,12 +347,14 @@ impl<R: Real, const L: usize> Course<R, L> {
         };
         let of_lane = (self.lane.stored_wh[l], supply);
         if self.following.follows() {
-            self.limits[l] = self.rigs[l].limits_at(self.following.cell_c[l]);
+            self.limits[l] =
+                Limits { heater_w: self.cells.heater_w[l], ..self.rigs[l].limits_at(self.following.cell_c[l]) };
         }
         let rig = (&self.rigs[l], &self.limits[l]);
         let balance = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
         self.askers.give(plan, l, &balance, &self.fixes);
         let stored = balance.stored_wh;
+        self.lane.heat_w[l] = balance.heat_w;
         let at_outlets = |outlet: usize| asked.delivered_w[outlet][l] + asked.lost_w[outlet][l];
         self.lane.alone_w[l] += self.rigs[l].own_draw_w + (0..OUTLETS).map(at_outlets).sum::<f64>();
         self.lane.alone_wh[l] += stored - self.lane.stored_wh[l];

@@ -1,17 +1,17 @@
-//! Cells of stations that stand in the weather, in lanes.
+//! Cells whose temperature changes, in lanes.
 
 use super::cells::Cells;
 use crate::engine::plan::Plan;
 use crate::engine::rig::Rig;
-use crate::engine::supply::Follows;
-use crate::random::masks::flag;
+use crate::engine::warmth::Lump;
+use crate::random::masks::{flag, masked};
 use crate::random::polynomials::less;
 use crate::random::real::Real;
 
 /// What the limits of each lane's cells follow from, see [`Rig::limits_at`].
 #[derive(Debug)]
 pub(super) struct Following<const L: usize> {
-    how: Option<Follows>,
+    lump: Option<Lump>,
     /// Temperature of the cells \[°C\].
     pub cell_c: [f64; L],
     floor_wh: [f64; L],
@@ -28,7 +28,7 @@ impl<const L: usize> Default for Following<L> {
     fn default() -> Following<L> {
         let zero = [0.0; L];
         Following {
-            how: None,
+            lump: None,
             cell_c: zero,
             floor_wh: zero,
             above_floor_wh: zero,
@@ -43,10 +43,10 @@ impl<const L: usize> Default for Following<L> {
 }
 
 impl<const L: usize> Following<L> {
-    /// Takes over the rigs of a chunk, where they stand in the weather.
+    /// Takes over the rigs of a chunk, where their temperature changes.
     pub(super) fn begin(&mut self, plan: &Plan, rigs: &[Rig]) {
-        self.how = Follows::of(plan);
-        if self.how.is_none() {
+        self.lump = Lump::of(plan, &rigs[0]);
+        if self.lump.is_none() {
             return;
         }
         for (l, rig) in rigs.iter().enumerate().take(L) {
@@ -63,36 +63,43 @@ impl<const L: usize> Following<L> {
 
     /// Whether the cells' temperature changes.
     pub(super) fn follows(&self) -> bool {
-        self.how.is_some()
+        self.lump.is_some()
     }
 
-    /// Lets the cells follow the weather through a step and gives them the limits they then have.
+    /// Lets the cells go through a step and gives them the limits they then have.
     ///
-    /// * `first` — whether this is the first step of the weather; `rig` — any of the chunk's.
+    /// * `first` — whether this is the first step of the weather; `heat_w` — what warmed the cells in the step before \[W\];
+    ///   `rig` — any of the chunk's.
     #[inline(always)]
     pub(super) fn step<R: Real>(
         &mut self,
         first: bool,
-        (air_c, ghi_w_m2): (&[f64; L], &[R; L]),
+        (air_c, ghi_w_m2, heat_w): (&[f64; L], &[R; L], &[f64; L]),
         rig: &Rig,
         cells: &mut Cells<L>,
     ) {
-        let Some(Follows { sun_k_per_w_m2, pace }) = self.how else { return };
+        let Some(lump) = self.lump else { return };
         if first {
-            self.cell_c = *air_c;
+            self.cell_c = air_c.map(|air_c| lump.begins_c(air_c));
         }
-        let mut cell_c = self.cell_c;
+        let zero = [0.0; L];
+        let (mut cell_c, mut around_c) = (self.cell_c, zero);
         for l in 0..L {
-            cell_c[l] += pace * (air_c[l] + sun_k_per_w_m2 * ghi_w_m2[l].wide() - cell_c[l]);
+            around_c[l] = lump.around_c(air_c[l], ghi_w_m2[l].wide());
+            cell_c[l] = lump.after_c(cell_c[l], around_c[l], heat_w[l]);
         }
         self.cell_c = cell_c;
-        let zero = [0.0; L];
+        if rig.heater_w > 0.0 {
+            for l in 0..L {
+                cells.heater_w[l] = lump.heater_w(rig, cell_c[l], around_c[l]);
+            }
+        }
         let (mut usable, mut charge, mut discharge) = (zero, zero, zero);
         for l in 0..L {
-            let (fitness, heated) = rig.shape_at(cell_c[l]);
+            let fitness = rig.fitness.at(cell_c[l]);
             (usable[l], charge[l], discharge[l]) = (fitness.usable, fitness.charge, fitness.discharge);
-            cells.heater_w[l] = if heated { rig.heater_w } else { 0.0 };
             cells.works[l] = flag(fitness.works);
+            cells.heater_w[l] = masked(cells.heater_w[l], cells.works[l]);
         }
         // Nothing of an unlimited power would not be a number.
         let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };

@@ -44,6 +44,8 @@ fn the_smallest_scenario_gets_every_default() {
             charges_between: (Celsius(0.0), Celsius(45.0)),
             works_between: (Celsius(-20.0), Celsius(60.0)),
             self_heating: None,
+            heat_capacity: None,
+            heat_loss: None,
             tapers_from: Fraction(0.95),
             charge_to: Fraction(1.0),
             keep_above: Fraction(0.0),

@@ -380,7 +380,7 @@ impl<'a> Life<'a> {
             return;
         }
         let mut ledger = Ledger::default();
-        let (limits, supply) = (self.daily_rig.limits(), Supply::sun(panel_w));
+        let (limits, supply) = (self.daily_rig.limits_at(self.daily_rig.heated_c()), Supply::sun(panel_w));
         let balance =
             step(&self.daily_rig, &limits, stored_wh, supply, &daily.demand[of_day], clock.step_h, &mut ledger);
         self.wear.go(&self.years.tables, balance.stored_wh / self.rig.capacity_wh, clock.step_h, around);

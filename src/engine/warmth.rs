@@ -1,0 +1,89 @@
+//! The temperature of a station's cells where it follows the weather, or where a cold place and a heater pull at it.
+//!
+//! The station is one lump with a heat capacity that leaks to what is around it: `C dT/dt = P − U (T − around)`. Over a step
+//! of constant power the closed form holds, `T → around + P/U + (T − around − P/U) exp(−U t / C)` (lumped capacitance,
+//! Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, chapter 5; from memory), so that a step's length hardly
+//! matters.
+
+use super::plan::Plan;
+use super::rig::{Limits, Rig};
+use crate::scenario::model::Stands;
+
+/// How much a station in the sun is warmer than the air, over global irradiance \[K m²/W\]: 25 K in full sun. A case that
+/// absorbs 80 % of what falls on the third of its surface that the sun sees, and gives off 10 W/m²K all round
+/// (sol-air temperature; the figures are typical, no source).
+const SUN_ON_STATION_K_PER_W_M2: f64 = 0.025;
+
+/// Of what electronics lose (converters, solar input, own draw), what warms the cells; the rest leaves through the case or by a fan.
+/// Typical, no source. What cells lose within themselves, and a heater, warms them alone.
+pub(super) const FROM_ELECTRONICS: f64 = 0.5;
+
+/// What is around a station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Around {
+    /// Air, and sun on the case \[K m²/W\].
+    Weather { sun_k_per_w_m2: f64 },
+    /// A place that keeps its temperature \[°C\].
+    Place(f64),
+}
+
+/// How the temperature of a station's cells changes in a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Lump {
+    around: Around,
+    /// Share of a difference that it makes up in a step.
+    pace: f64,
+    /// Heat lost to what is around it \[W/K\].
+    loss_w_per_k: f64,
+}
+
+impl Lump {
+    /// `None` where the cells keep their temperature: in a room, and in any place warm enough to charge them.
+    pub(super) fn of(plan: &Plan, rig: &Rig) -> Option<Lump> {
+        let around = match plan.kit.stands {
+            Stands::Outdoors => Around::Weather { sun_k_per_w_m2: 0.0 },
+            Stands::InTheSun => Around::Weather { sun_k_per_w_m2: SUN_ON_STATION_K_PER_W_M2 },
+            Stands::At(_) if rig.home_c < rig.charges_from_c => Around::Place(rig.home_c),
+            Stands::Indoors | Stands::At(_) => return None,
+        };
+        let pace = -(-plan.season.step_h * rig.heat_loss_w_per_k / rig.heat_capacity_wh_per_k).exp_m1();
+        Some(Lump { around, pace, loss_w_per_k: rig.heat_loss_w_per_k })
+    }
+
+    /// Temperature of the cells as the weather begins \[°C\].
+    #[inline(always)]
+    pub(super) fn begins_c(&self, air_c: f64) -> f64 {
+        self.around_c(air_c, 0.0)
+    }
+
+    /// Temperature that the cells would come to without heat of their own \[°C\].
+    #[inline(always)]
+    pub(super) fn around_c(&self, air_c: f64, ghi_w_m2: f64) -> f64 {
+        match self.around {
+            Around::Weather { sun_k_per_w_m2 } => air_c + sun_k_per_w_m2 * ghi_w_m2,
+            Around::Place(c) => c,
+        }
+    }
+
+    /// Temperature of the cells after a step \[°C\].
+    ///
+    /// * `heat_w` — what warmed them in it \[W\].
+    #[inline(always)]
+    pub(super) fn after_c(&self, cell_c: f64, around_c: f64, heat_w: f64) -> f64 {
+        cell_c + self.pace * (around_c + heat_w / self.loss_w_per_k - cell_c)
+    }
+
+    /// What the heater draws in a step if it is fed \[W\]: no more than brings the cells to where it stops.
+    #[inline(always)]
+    pub(super) fn heater_w(&self, rig: &Rig, cell_c: f64, around_c: f64) -> f64 {
+        let needed_w = self.loss_w_per_k * ((rig.heats_to_c - cell_c) / self.pace + cell_c - around_c);
+        if cell_c < rig.heats_to_c { needed_w.clamp(0.0, rig.heater_w) } else { 0.0 }
+    }
+
+    /// What the cells allow, heater included.
+    pub(super) fn limits(&self, rig: &Rig, cell_c: f64, around_c: f64) -> Limits {
+        let limits = rig.limits_at(cell_c);
+        let heater_w = if limits.works { self.heater_w(rig, cell_c, around_c) } else { 0.0 };
+        Limits { heater_w, ..limits }
+    }
+}
