@@ -164,6 +164,31 @@ fn what_is_wrong_is_told_and_nothing_is_written() {
     wrong("climate", "climate = \"world\"", "climate = \"mine.toml\"", &[]);
 }
 
+/// What a panel is put out for, set by a variant, on the line and in the file itself: the same trials survive.
+#[test]
+fn a_setting_gives_the_same_answer_however_it_is_written() {
+    let out = |hours: &str| format!("facing = \"south\"\nout = {hours}");
+    let (before, after) = ("{ hours = \"08:00-17:00\", if_clearer_than = \"60 %\" }", "{ hours = \"00:00-24:00\" }");
+    let variant = format!("[[variant]]\nname = \"out all day\"\nset = {{ \"panel.0.out\" = {after} }}\n\n[[variant]]");
+    let changes = [("facing = \"south\"", out(before)), ("[[variant]]", variant)];
+    let base = changed("set", &changes.each_ref().map(|(old, new)| (*old, new.as_str())));
+    let written_out = changed("set-written-out", &[("facing = \"south\"", &out(after))]);
+    let json = |arguments: &[&str]| -> serde_json::Value {
+        let output = tideover(&[arguments, &["--trials", "2000", "--json", "--quiet"]].concat());
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        serde_json::from_slice(&output.stdout).expect("JSON")
+    };
+    let compared = json(&["compare", &base, "--set", &format!("panel.0.out = {after}")]);
+    let variants = compared["variants"].as_array().expect("variants");
+    let survival = |name: &str| {
+        let found = variants.iter().find(|variant| variant["name"].as_str().expect("a name").starts_with(name));
+        found.unwrap_or_else(|| panic!("no {name}: {compared}"))["survival"]["probability"].clone()
+    };
+    let whole = json(&["run", &written_out])["survival"]["probability"].clone();
+    assert_eq!((&survival("out all day"), &survival("panel.0.out")), (&whole, &whole));
+    assert!(survival("as it is").as_f64() < whole.as_f64(), "the setting changes nothing");
+}
+
 #[test]
 fn an_hourly_file_with_gaps_is_refused_with_its_lines() {
     let path = changed("gaps", &[("climate = \"world\"", "climate = { hourly = \"mine.csv\" }")]);

@@ -387,6 +387,14 @@ fn what_is_wrong_is_told_with_its_place() {
         "efficiency = \"99 %\"",
         &["kit.0.station.inverter.efficiency", "less than the idle draw"],
     );
+    // Energy out of nothing is a slip of the catalogue, as it is one of a scenario for `run`.
+    check(
+        "measured_capacity = \"604 Wh ± 3 %\"   # 150 W at the AC outlet until it went off\nmeasured_load = \"150 W\"",
+        "measured_capacity = \"604 Wh ± 3 %\"\nmeasured_load = \"15 W\"",
+        &["measured_capacity` (kit 1, \"Marram 700\") asks for more cells than the label has", "over a test of 40.3 h"],
+    );
+    check("price = 720", "price = 1.720", &["`kit.0.price`", "can be read in two ways", "write 1720 or 1.72"]);
+    check("price = 720", "currency = \"thalers\"\nprice = 720", &["`kit.0.currency`", "thalers", "crowns"]);
     check("wiring = \"parallel\"", "wiring = \"both\"", &["kit.1.panel.0.wiring", "\"Corrie box\""]);
     fs::write(&catalogue, &good).unwrap();
 

@@ -32,7 +32,7 @@ fn a_constant_load_runs_for_the_time_of_the_closed_form() {
         [(100.0, 7.5, 0.90, 3.0), (9.0, 12.0, 0.88, 1.0), (450.0, 6.0, 0.92, 0.0)]
     {
         let station = format!(
-            "rated_capacity = \"600 Wh\"\nmeasured_capacity = \"500 Wh\"\nmeasured_load = \"100 W\"\nown_draw = \"{own} W\"\n\
+            "rated_capacity = \"650 Wh\"\nmeasured_capacity = \"500 Wh\"\nmeasured_load = \"100 W\"\nown_draw = \"{own} W\"\n\
              self_discharge = \"0 %\"\ndischarge_efficiency = \"96 %\"\n[station.inverter]\nrated = \"500 W\"\nidle = \"{idle} W\"\n\
              efficiency = \"{} %\"",
             efficiency_at_half * 100.0

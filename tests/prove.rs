@@ -229,6 +229,69 @@ fn a_record_of_another_unit_is_refused() {
     refused("both.toml", text.replace("proved =", "measured_capacity = \"800 Wh\"\nproved ="), "cannot both be given");
 }
 
+/// What `prove` itself calls unbelievable, and a kit file with more in it than its label, are no kit to rely on.
+#[test]
+fn a_proof_that_cannot_be_believed_is_refused() {
+    let text = std::fs::read_to_string(root().join("scenarios/second-hand.toml")).expect("a scenario");
+    let text = text.replace("1000 Wh", "600 Wh").replace("1000 W", "600 W");
+    let healthy = std::fs::read_to_string(root().join("scenarios/records/healthy.toml")).expect("a record");
+    let log = "healthy-40-watts.csv";
+    std::fs::copy(root().join("scenarios/records").join(log), scratch(log)).expect("a copy");
+    let named = |proof: &str, content: &str| {
+        std::fs::write(scratch(proof), content).expect("a file");
+        let file = scratch(&format!("names-{proof}"));
+        std::fs::write(&file, text.replace("records/open.toml", proof)).expect("a scenario");
+        file.to_str().expect("a path").to_string()
+    };
+    let refused = |proof: &str, content: &str, what: &str| {
+        let scenario = named(proof, content);
+        for command in ["run", "check", "card"] {
+            let output = tideover(&[command, &scenario]);
+            assert_eq!(output.status.code(), Some(2), "{command} {proof}");
+            let (out, err) = shown(&output);
+            assert!(out.is_empty() && err.contains("station.proved") && err.contains(what), "{command} {proof}: {err}");
+        }
+    };
+    // As it is, it is believed, and so is the file of its figures.
+    answered(&["run", &named("sound.toml", &healthy), "--trials", "100", "-q"]);
+    let kit = scratch("sound-kit.toml");
+    answered(&["prove", "scenarios/records/healthy.toml", "--write-kit", kit.to_str().expect("a path"), "-q"]);
+    let figures = std::fs::read_to_string(&kit).expect("a kit file");
+    answered(&["run", &named("sound-figures.toml", &figures), "--trials", "100", "-q"]);
+    // A meter that reads twice as much.
+    let double = healthy.replace("last_digit", "# last_digit").replace("600 Wh", "300 Wh");
+    let (out, _) = answered(&["prove", &{
+        let file = scratch("double.toml");
+        std::fs::write(&file, &double).expect("a record");
+        file.to_str().expect("a path").to_string()
+    }]);
+    assert!(out.replace('\n', " ").contains("more than can be believed"), "{out}");
+    let scenario = named("double.toml", &double);
+    std::fs::write(&scenario, std::fs::read_to_string(&scenario).expect("it").replace("600 Wh", "300 Wh")).expect("it");
+    let output = tideover(&["run", &scenario]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(shown(&output).1.contains("proves more than can be believed"), "{}", shown(&output).1);
+    // Figures changed by hand.
+    let usable = figures.lines().find(|line| line.starts_with("usable_energy")).expect("the capacity");
+    let edited = |value: &str| figures.replace(usable, &format!("usable_energy = \"{value}\""));
+    refused("much.toml", &edited("1800 Wh ± 10 Wh"), "more than can be believed");
+    refused("vague.toml", &edited("1800 Wh ± 1300 Wh"), "proves more cells than the label can hold");
+    let draw = figures.lines().find(|line| line.starts_with("ac_draw")).expect("the draw");
+    refused("free.toml", &figures.replace(draw, "ac_draw = \"0 W ± 1 W\""), "no draw of its own");
+}
+
+/// `check` and `run` print what the tests told of the unit's draw, not what is typical of an inverter of its size.
+#[test]
+fn a_proved_draw_takes_the_place_of_the_typical_one() {
+    let (_, proof) = proof("open.toml");
+    let (draw_w, _) = proof.kit.expect("a kit").get(FigureKind::Draw(OutletKind::Ac)).expect("a draw");
+    let (out, _) = answered(&["check", "scenarios/second-hand.toml"]);
+    let told = out.replace('\n', " ").split_whitespace().collect::<Vec<_>>().join(" ");
+    let wanted = format!("{draw_w:.1} W by the bench tests, the station's own draw counted, for 24 h");
+    // 1.5 % of 1000 W is what is typical.
+    assert!(told.contains(&wanted) && !told.contains("15 W for 24 h"), "{wanted}: {told}");
+}
+
 /// The draws of the trials have the means and the covariance of the proof (10,000 draws; five standard errors).
 #[test]
 fn trials_draw_the_figures_together() {

@@ -233,7 +233,11 @@ fn the_command_decides_draws_and_exits_as_it_should() {
     let (code, _, error) = tideover(&["years", "scenarios/winter-storm.toml"]);
     assert!(code == Some(2) && error.contains("[[strategy]]"), "{error}");
     let lead = folder.join("lead.toml");
-    std::fs::write(&lead, DEMO.replace("chemistry = \"LFP\"", "chemistry = \"lead-acid\"")).expect("a file");
+    std::fs::write(
+        &lead,
+        DEMO.replace("chemistry = \"LFP\"", "chemistry = \"lead-acid\"").replace("1.72 kWh", "1.5 kWh"),
+    )
+    .expect("a file");
     let (code, _, error) = tideover(&["years", &path(&lead)]);
     assert!(code == Some(2) && error.contains("no law of wear"), "{error}");
     // A record of outages stands beside the scenario.

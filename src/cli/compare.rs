@@ -22,7 +22,7 @@ use crate::trials::Settings;
 pub struct CompareArgs {
     /// The scenario file
     scenario: PathBuf,
-    /// A variant beside those of the file: KEY=VALUE, several joined by ";", like "panel.0.count=2; station.charge_to=90 %"
+    /// A variant beside those of the file: KEY=VALUE, several joined by ";", like "panel.0.count=2; panel.0.wiring=parallel"
     #[arg(long = "set", value_name = "KEY=VALUE")]
     sets: Vec<String>,
     #[command(flatten)]
@@ -53,7 +53,7 @@ pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
     if variants.is_empty() {
         return Err(Failure::Input(format!(
             "error: {} has no [[variant]] to compare with\n  = help: add one with its name and what differs, or use --set \
-             KEY=VALUE, like --set panel.0.count=2",
+             KEY=VALUE, like --set \"station.charge_to=90 %\"",
             args.scenario.display()
         )));
     }

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use super::weather_files::{self, Record};
 use super::{Failure, records};
 use crate::engine::plan::{PlanError, Sky};
-use crate::engine::{Plan, clock};
+use crate::engine::{KitPlan, Plan, clock};
 use crate::kit::Verdict;
 use crate::loads::hourly;
 use crate::scenario::model::{ClimateSource, Pattern, SeenSun, Variant};
@@ -293,6 +293,20 @@ fn take_proof(scenario: &mut Scenario, folder: &Path, places: &Places) -> Result
     found(&path, "station.proved", "a record of bench tests or a kit file beside the scenario")?;
     proved.kit = Some(records::kit(&path).map_err(Trouble::File)?);
     Ok(records::against_the_scenario(scenario, places))
+}
+
+/// What is wrong with a kit by itself that its file alone does not show: a proof or a bench test that cannot be believed.
+pub fn doubts_of_a_kit(scenario: &mut Scenario, folder: &Path) -> Result<Vec<Problem>, Failure> {
+    let mut problems = match take_proof(scenario, folder, &Places::default()) {
+        Ok(problems) => problems,
+        Err(Trouble::At(problem)) => vec![*problem],
+        Err(Trouble::File(failure)) => return Err(failure),
+    };
+    // Figures that contradict each other otherwise are told with each case.
+    if let Ok(kit) = KitPlan::new(&scenario.station, &scenario.outage.starts_charged) {
+        problems.extend(fit::bench_test(&kit).as_ref().and_then(Verdict::problem));
+    }
+    Ok(problems)
 }
 
 /// Reads the files of the loads that follow one.

@@ -142,19 +142,19 @@ pub fn main() -> ExitCode {
         Ok(Done::Short) => ExitCode::from(4),
         Ok(Done::Stopped) => ExitCode::from(2),
         Err(Failure::Input(text)) => {
-            anstream::eprint!("{}", ended(&text));
+            output::tell(&ended(&text));
             ExitCode::from(2)
         }
         Err(Failure::Refused(found)) => {
-            anstream::eprint!("{}", ended(&input::drawn(&found.0, &found.1)));
+            output::tell(&ended(&input::drawn(&found.0, &found.1)));
             ExitCode::from(2)
         }
         Err(Failure::Interrupted) => {
-            anstream::eprintln!("stopped before the first trials were done: no answer");
+            output::tell("stopped before the first trials were done: no answer\n");
             ExitCode::from(3)
         }
         Err(Failure::Other(text)) => {
-            anstream::eprint!("{}", ended(&format!("error: {text}")));
+            output::tell(&ended(&format!("error: {text}")));
             ExitCode::from(1)
         }
     }

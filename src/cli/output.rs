@@ -77,18 +77,31 @@ impl PendingFile {
     pub fn open(path: &Path) -> Result<PendingFile, Failure> {
         let file = PendingFile::ready(path, false)?;
         file.refuse_input()?;
-        if let Ok(mut written) = WRITTEN.lock() {
-            if file.beside.is_some() && written.contains(&file.path) {
-                return Err(wrong(path, "another answer goes into the same file".into()));
-            }
-            written.push(file.path.clone());
-        }
+        file.claim(path)?;
         Ok(file)
     }
 
-    /// The same for a file that is kept from run to run, read and written.
+    /// The same for a file that is kept from run to run, read and written; to be called before it is read.
+    pub fn claim_kept(path: &Path) -> Result<(), Failure> {
+        let file = PendingFile::ready(path, false)?;
+        file.refuse_input()?;
+        file.claim(path)
+    }
+
+    /// A file that was claimed by [`PendingFile::claim_kept`].
     pub fn open_kept(path: &Path) -> Result<PendingFile, Failure> {
         PendingFile::ready(path, true)
+    }
+
+    /// Nothing else is written to the same file.
+    fn claim(&self, path: &Path) -> Result<(), Failure> {
+        if let Ok(mut written) = WRITTEN.lock() {
+            if self.beside.is_some() && written.contains(&self.path) {
+                return Err(wrong(path, "another answer goes into the same file".into()));
+            }
+            written.push(self.path.clone());
+        }
+        Ok(())
     }
 
     fn ready(path: &Path, kept: bool) -> Result<PendingFile, Failure> {
@@ -165,4 +178,10 @@ pub fn print(text: &str) -> Result<(), Failure> {
         }
         _ => Ok(()),
     }
+}
+
+/// Says something on standard error, which nothing hangs on: one that cannot be written to (a full disk) is passed over.
+pub fn tell(text: &str) {
+    let mut out = anstream::stderr().lock();
+    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }

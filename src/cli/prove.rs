@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
 
-use super::output::{PendingFile, print};
+use super::output::{PendingFile, print, tell};
 use super::records::{LoadedRecord, record};
 use super::{Done, Failure};
 use crate::report::{json, proof_html, proof_json, prove as report};
@@ -81,7 +81,7 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
     let Some(last) = loaded.last() else { return Err(Failure::Other("no record".into())) };
     if !args.quiet {
         for one in loaded.iter().filter(|one| !one.remarks.is_empty()) {
-            anstream::eprintln!("{}", one.drawn());
+            tell(&format!("{}\n", one.drawn()));
         }
     }
     let remarks: Vec<String> = last

@@ -8,7 +8,7 @@ use crate::scenario::model::OutletKind;
 use crate::scenario::record::kit_file::is_kit_file;
 use crate::scenario::record::{self, FigureKind, ProvedKit, Record, kit_file};
 use crate::scenario::{Level, Places, Problem, Scenario, Source, render};
-use crate::study::prove::{Proof, ProveError, prove};
+use crate::study::prove::{Proof, ProveError, prove, unbelievable};
 
 /// A record that was read and proved.
 pub struct LoadedRecord {
@@ -72,6 +72,7 @@ pub fn against_the_scenario(scenario: &Scenario, places: &Places) -> Vec<Problem
     let Some(proved) = &scenario.station.proved else { return problems };
     let Some(kit) = &proved.kit else { return problems };
     let label = scenario.station.rated_capacity.value;
+    problems.extend(unbelievable(kit, &scenario.station.rated_capacity));
     if (label.0 - kit.rated_capacity.0).abs() > 0.01 * label.0 {
         problems.push(
             Problem::error("station.proved", "is about a unit with another label")

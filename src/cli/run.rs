@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::output::{Bar, PendingFile, print};
+use super::output::{Bar, PendingFile, print, tell};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::{Luck, Workspace};
 use crate::report::{advise, json, notes, outage as report, outage_page, rare as rare_report, trace};
@@ -94,7 +94,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let shown: Vec<_> =
         loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.trials.quiet).cloned().collect();
     if !shown.is_empty() {
-        anstream::eprintln!("{}", loaded.drawn(&shown));
+        tell(&format!("{}\n", loaded.drawn(&shown)));
     }
 
     if let Some(trial) = args.trace {

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::output::{Bar, PendingFile, print};
+use super::output::{Bar, PendingFile, print, tell};
 use super::run::with_threads;
 use super::{Done, Failure, input};
 use crate::report::years::{self as report, html, table};
@@ -64,7 +64,7 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
     let shown: Vec<_> = loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.quiet).cloned().collect();
     if !shown.is_empty() {
-        anstream::eprintln!("{}", loaded.drawn(&shown));
+        tell(&format!("{}\n", loaded.drawn(&shown)));
     }
     let settings = YearsSettings { seed: args.seed, histories: args.histories, years: usize::from(args.years) };
     let bar = Bar::counting("histories", settings.histories, args.quiet);

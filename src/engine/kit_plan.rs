@@ -41,6 +41,8 @@ enum Size {
         outlet: usize,
         /// What the cells can hold by the label and the ± of the test: losses that are only assumed cannot put more in them.
         most_wh: f64,
+        /// Whether the losses stated ask for more and the cells are held to it.
+        held: bool,
     },
 }
 
@@ -66,6 +68,31 @@ impl Assumed {
             let beyond_w = curve.drawn_beyond_idle(load_w, 0.0) - load_w;
             curve.idle_w = curve.idle_w.min((room_w - beyond_w).max(0.0));
         }
+    }
+}
+
+/// A bench test that asks for more cells than there can be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BeyondLabel {
+    /// What it asks for by the best estimates of all losses \[Wh\].
+    pub cells_wh: f64,
+    /// The same by the least losses that what is written allows: what is only assumed is lowered, the cells give back as
+    /// much as their ± lets them, and a DC converter loses nothing \[Wh\].
+    pub least_wh: f64,
+    /// What the label and the ± of label and test allow \[Wh\].
+    pub most_wh: f64,
+    /// How long the test lasted \[h\].
+    pub hours: f64,
+    /// Whether losses are only assumed, and lowered for it.
+    pub lowered: bool,
+}
+
+impl BeyondLabel {
+    /// Whether nothing that is written lets the cells fit the label: one of the figures must be wrong.
+    #[must_use]
+    pub fn is_impossible(&self) -> bool {
+        // Up to rounding: losses are lowered until the cells just fit.
+        self.least_wh > self.most_wh * (1.0 + 1e-9)
     }
 }
 
@@ -140,6 +167,7 @@ impl KitPlan {
                 load_w: test.load.0,
                 outlet: test.outlet as usize,
                 most_wh: rated.value.0 * (1.0 + relative(&test.delivered).hypot(relative(&rated))),
+                held: false,
             },
             None => {
                 let (share, half_width) = UNPROVED_SHARE;
@@ -191,7 +219,7 @@ impl KitPlan {
             wall_efficiency: station.wall_charger.map_or(1.0, |w| w.efficiency.0),
             ..Rig::ideal(rated.value.0, 0.0)
         };
-        Ok(KitPlan {
+        let mut kit = KitPlan {
             nominal,
             size,
             charge_efficiency: known(&station.charge_efficiency),
@@ -215,7 +243,12 @@ impl KitPlan {
             discharges_w: None,
             joint,
             scale: 1.0,
-        })
+        };
+        let beyond = kit.beyond_label().is_some();
+        if let Size::BenchTest { held, .. } = &mut kit.size {
+            *held = beyond;
+        }
+        Ok(kit)
     }
 
     /// A kit that is known exactly, for toy cases and tests.
@@ -241,16 +274,37 @@ impl KitPlan {
         }
     }
 
-    /// Where a bench test at the AC outlet, by the losses stated or assumed, asks for more cells than the label and the
-    /// test's own ± allow: what it asks for, what they allow \[Wh\], and whether assumed losses are lowered for it.
+    /// Where a bench test, by the losses stated or assumed, asks for more cells than the label and the test's own ± allow.
     #[must_use]
-    pub fn beyond_label(&self) -> Option<(f64, f64, bool)> {
-        let Size::BenchTest { delivered_wh, load_w, outlet: 0, most_wh } = self.size else { return None };
-        let curve = &self.nominal.inverter;
-        let drawn_w = self.idle_w.0 + curve.drawn_beyond_idle(load_w, 0.0);
-        let (own_w, efficiency) = (self.nominal.own_draw_w, self.discharge_efficiency.0);
-        let cells_wh = cells_from_bench_test(delivered_wh.0, load_w, drawn_w, own_w, efficiency);
-        (cells_wh > most_wh).then_some((cells_wh, most_wh, self.assumed.idle || self.assumed.efficiency))
+    pub fn beyond_label(&self) -> Option<BeyondLabel> {
+        let Size::BenchTest { delivered_wh, load_w, outlet, most_wh, .. } = self.size else { return None };
+        let (efficiency, standard) = self.discharge_efficiency;
+        let best_efficiency = (efficiency + NORMAL_95 * standard).min(1.0);
+        let own_w = self.nominal.own_draw_w;
+        let cells = |curve: &LossCurve, efficiency: f64| {
+            let drawn_w = curve.idle_w + curve.drawn_beyond_idle(load_w, 0.0);
+            cells_from_bench_test(delivered_wh.0, load_w, drawn_w, own_w, efficiency)
+        };
+        let lowered = outlet != 0 || self.assumed.idle || self.assumed.efficiency;
+        let (stated, mut least) = match outlet {
+            0 => {
+                let stated = LossCurve { idle_w: self.idle_w.0, ..self.nominal.inverter };
+                (stated, stated)
+            }
+            outlet => (self.nominal.converter[outlet], LossCurve::IDEAL),
+        };
+        if outlet == 0 {
+            let room_w = most_wh * best_efficiency * load_w / delivered_wh.0 - own_w - load_w;
+            self.assumed.lower(&mut least, load_w, room_w);
+        }
+        let beyond = BeyondLabel {
+            cells_wh: cells(&stated, efficiency),
+            least_wh: cells(&least, best_efficiency),
+            most_wh,
+            hours: delivered_wh.0 / load_w,
+            lowered,
+        };
+        (beyond.cells_wh > most_wh).then_some(beyond)
     }
 
     /// Whether the rate of discharge takes part of the capacity.

@@ -1,7 +1,7 @@
 //! Quantities within limits, with and without an uncertainty.
 
 use super::forms::{Fault, Form, Item, either, tidy};
-use crate::units::{ParseError, Quantity, Uncertain};
+use crate::units::{ParseError, Quantity, Uncertain, digits, two_readings};
 use std::marker::PhantomData;
 
 /// A quantity within limits.
@@ -51,6 +51,13 @@ impl<Q: Quantity> Amount<Q> {
             return Ok(text);
         }
         if let Some(number) = item.number() {
+            let as_written = item.value.as_float().map(|float| float.as_str());
+            if matches!(Q::UNITS[0].symbol, "W" | "Wh")
+                && let Some(readings) = as_written.and_then(two_readings)
+            {
+                let [thousands, decimals] = readings.map(|number| format!("{number} {}", Q::UNITS[0].symbol));
+                return Err(Fault::new("needs a unit").help(format!("write \"{thousands}\" or \"{decimals}\"")));
+            }
             return Err(Fault::new("needs a unit").help(format!("write \"{}\"", with_unit::<Q>(number))));
         }
         Err(Fault::new(format!("cannot be read as {}", with_article(Q::NAME)))
@@ -81,6 +88,9 @@ impl<Q: Quantity> Amount<Q> {
                 };
                 Fault { help: Some(help), ..Fault::new(format!("is not in a unit of {}", Q::NAME)) }
             }
+            ParseError::TwoReadings { thousands, decimals, .. } => Fault::new("can be read in two ways").help(format!(
+                "write \"{thousands}\" or \"{decimals}\": some mark thousands by a point, some decimals"
+            )),
             ParseError::OutOfRange { name: "uncertainty", .. } => Fault {
                 found: Some(format!("\"{}\"", tidy(text))),
                 help: Some("after ± write how far off the value may be, 0 or more, like \"± 3 %\"".into()),
@@ -201,7 +211,8 @@ fn with_unit<Q: Quantity>(number: f64) -> String {
 
 fn written(number: f64, symbol: &str) -> String {
     let space = if symbol == "°" { "" } else { " " };
-    format!("{}{space}{symbol}", rounded(number))
+    let number = rounded(number);
+    format!("{}{space}{symbol}", digits(number, symbol))
 }
 
 /// At most nine decimals, so that 29 % does not read 28.999999999999996 %.

@@ -1,4 +1,4 @@
-//! Every key of a scenario by section, for hints about keys in the wrong place.
+//! Every key of a scenario by section: for hints about keys in the wrong place, and for what setting a key means.
 
 /// A section's header and its keys.
 pub(super) type Section = (&'static str, &'static [&'static str]);
@@ -168,4 +168,48 @@ pub(super) fn section_with(sections: &'static [Section], key: &str, path: &str) 
         "" => Some("the top of the file"),
         _ => Some(home),
     }
+}
+
+/// What stands at a path of a scenario.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Standing {
+    /// A section, or one entry of a list of sections: it holds keys, and what is set in it leaves its other keys alone.
+    Section,
+    /// A list of sections.
+    List,
+    /// A key: one value, however it is written.
+    Value,
+    /// Part of the value that the first so many segments of the path name.
+    Within(usize),
+    /// Nothing that a scenario has.
+    Unknown,
+}
+
+/// What stands at a path: names of keys, and places or names of a list's entries.
+pub(super) fn standing(path: &[&str]) -> Standing {
+    let keys_of = |header: &str| KEYS.iter().find(|(section, _)| *section == header).map(|(_, keys)| *keys);
+    // The section that the path has come to, and its keys.
+    let (mut name, mut keys) = (String::new(), keys_of("").unwrap_or_default());
+    let mut list: Option<&[&str]> = None;
+    for (depth, segment) in path.iter().enumerate() {
+        if let Some(of_each) = list.take() {
+            keys = of_each;
+            continue;
+        }
+        if !keys.contains(segment) {
+            return Standing::Unknown;
+        }
+        let inner = super::source::join(&name, segment);
+        if let Some(found) = keys_of(&format!("[{inner}]")) {
+            keys = found;
+        } else if let Some(of_each) = keys_of(&format!("[[{inner}]]")) {
+            list = Some(of_each);
+        } else if depth + 1 == path.len() {
+            return Standing::Value;
+        } else {
+            return Standing::Within(depth + 1);
+        }
+        name = inner;
+    }
+    if list.is_some() { Standing::List } else { Standing::Section }
 }

@@ -111,7 +111,10 @@ fn layout(fields: &mut Fields) -> Option<(u32, u32)> {
             Some(count) => {
                 let missing = Problem::error(fields.key("wiring"), format!("must be said for {count} panels"))
                     .allowed(WIRING_ALLOWED)
-                    .help("in series their volts add up, in parallel their amps: too many volts destroy a station")
+                    .help(
+                        "write wiring = \"parallel\" or wiring = \"series\": in series their volts add up, in parallel their \
+                         amps; too many volts destroy a station",
+                    )
                     .against(fields.key("count"), "more than one");
                 fields.findings().push(missing);
                 return None;

@@ -5,7 +5,7 @@ use super::fields::Fields;
 use super::forms::{Fault, Form, Item, Text, Whole};
 use super::model::{Choice, Size};
 use super::problem::Problem;
-use crate::units::{Fraction, Kilograms, WattHours};
+use crate::units::{Fraction, Kilograms, WattHours, two_readings};
 
 /// Most choices of one kind.
 const MOST: u32 = 100;
@@ -22,6 +22,9 @@ impl Form for Price {
         "350".into()
     }
     fn read(&self, item: &Item) -> Result<f64, Fault> {
+        if let Some([thousands, decimals]) = item.value.as_float().and_then(|float| two_readings(float.as_str())) {
+            return Err(Fault::new("can be read in two ways").help(format!("write {thousands} or {decimals}")));
+        }
         item.number().filter(|price| (0.0..=1e12).contains(price)).ok_or_else(|| {
             Fault::new("must be a price").help("write a number without the currency, like 350; name it with currency")
         })

@@ -1,13 +1,18 @@
 //! Variants of a scenario: a name and the keys that differ.
+//!
+//! A key is one value and is replaced whole, whether that value is a number, a list or a table in braces. A section is merged
+//! into: the keys that are set in it change, its others stay. Which is which, [`super::keys`] tells, for a variant in the
+//! file and one on the command line alike.
 
 use toml::de::DeValue;
 use toml::{Table, Value};
 
 use super::fields::Fields;
 use super::forms::{Fault, Item, Text};
+use super::keys::{Standing, standing};
 use super::model::Variant;
 use super::problem::{Level, Problem};
-use super::source::Source;
+use super::source::{Source, join};
 use super::{Scenario, read};
 
 /// Reads one `[[variant]]`.
@@ -26,38 +31,12 @@ pub(super) fn from_fields(fields: &mut Fields) -> Option<Variant> {
 }
 
 fn settings(fields: &Fields, item: &Item) -> Option<Vec<(String, Value)>> {
-    let wanted = || "a table of keys and values, like { \"panel.0.count\" = 2 }".to_string();
+    let wanted = || "a table of keys and values, like { \"panel.0.tilt\" = \"30°\" }".to_string();
     let Some(table) = item.value.as_table() else {
         fields.refuse(item, Fault::new("must name what differs"), wanted());
         return None;
     };
-    let mut set = Vec::new();
-    for (key, value) in table {
-        // A dotted key without quotes is a table within a table: its leaves are what is set.
-        leaves(key.get_ref(), value.get_ref(), &mut set);
-    }
-    Some(set)
-}
-
-fn leaves(path: &str, value: &DeValue, set: &mut Vec<(String, Value)>) {
-    match value {
-        DeValue::Table(table)
-            if !table.is_empty() && !looks_like_a_value(table.keys().map(|key| key.get_ref().as_ref())) =>
-        {
-            for (key, value) in table {
-                leaves(&super::source::join(path, key.get_ref()), value.get_ref(), set);
-            }
-        }
-        other => set.push((path.to_string(), plain(other))),
-    }
-}
-
-/// Inline tables that are one value: `{ median = .. }`, `{ series = .. }`, `{ hourly = .. }`, `{ file = .. }`, and the like.
-fn looks_like_a_value<'k>(mut keys: impl Iterator<Item = &'k str>) -> bool {
-    keys.any(|key| {
-        ["median", "p95", "series", "parallel", "hourly", "times_a_day", "between", "from", "to", "file", "column"]
-            .contains(&key)
-    })
+    Some(table.iter().map(|(key, value)| (key.get_ref().to_string(), plain(value.get_ref()))).collect())
 }
 
 /// A value of the file without its places.
@@ -99,7 +78,7 @@ pub fn from_words(words: &str) -> Result<Variant, String> {
     let mut set = Vec::new();
     for part in words.split(';').map(str::trim).filter(|part| !part.is_empty()) {
         let (key, value) = part.split_once('=').ok_or_else(|| {
-            format!("`{part}` sets nothing; write KEY=VALUE, like panel.0.count=2 or \"load.fridge.watts=60 W\"")
+            format!("`{part}` sets nothing; write KEY=VALUE, like station.charge_to=90 % or \"load.fridge.watts=60 W\"")
         })?;
         let (key, value) = (key.trim(), value.trim());
         let value = format!("v = {value}")
@@ -110,7 +89,7 @@ pub fn from_words(words: &str) -> Result<Variant, String> {
         set.push((key.to_string(), value));
     }
     if set.is_empty() {
-        return Err("nothing is set; write KEY=VALUE, like panel.0.count=2".into());
+        return Err("nothing is set; write KEY=VALUE, like station.charge_to=90 %".into());
     }
     Ok(Variant { name: words.trim().to_string(), set, without: Vec::new() })
 }
@@ -137,11 +116,42 @@ fn entry(list: &[Value], list_path: &str, segment: &str) -> Result<usize, String
     }
 }
 
+/// Sets a key, or the keys of a section.
 fn set(root: &mut Table, path: &str, value: Value) -> Result<(), String> {
     let segments: Vec<&str> = path.split('.').map(str::trim).collect();
     if segments.iter().any(|segment| segment.is_empty()) {
-        return Err(format!("`{path}` is not a key; write it like panel.0.count"));
+        return Err(format!("`{path}` is not a key; write it like panel.0.tilt"));
     }
+    match (standing(&segments), value) {
+        (Standing::Section | Standing::List, Value::Table(keys)) if !keys.is_empty() => {
+            // A new name comes last: the path may go by the old one.
+            let (name, others): (Vec<_>, Vec<_>) = keys.into_iter().partition(|(key, _)| key == "name");
+            others.into_iter().chain(name).try_for_each(|(key, value)| set(root, &join(path, &key), value))
+        }
+        (Standing::Within(depth), _) => {
+            let key = segments[..depth].join(".");
+            let now = value_at(root, &segments[..depth]).map_or(String::new(), |now| format!(", now {key}={now}"));
+            Err(format!("`{path}` is a part of `{key}`, which is one value: write it whole{now}"))
+        }
+        (_, value) => replace(root, &segments, value),
+    }
+}
+
+/// What stands under a path.
+fn value_at<'v>(root: &'v Table, segments: &[&str]) -> Option<&'v Value> {
+    let (first, rest) = segments.split_first()?;
+    let mut here = root.get(*first)?;
+    for (depth, segment) in rest.iter().enumerate() {
+        here = match here {
+            Value::Array(list) => list.get(entry(list, &segments[..=depth].join("."), segment).ok()?)?,
+            other => other.get(*segment)?,
+        };
+    }
+    Some(here)
+}
+
+/// Puts a value in the place of what stands under a path, or adds it.
+fn replace(root: &mut Table, segments: &[&str], value: Value) -> Result<(), String> {
     let (last, way) = segments.split_last().unwrap_or((&"", &[]));
     let mut here: Option<&mut Value> = None;
     for (depth, segment) in way.iter().enumerate() {
@@ -205,6 +215,33 @@ fn moved_loads(root: &mut Table) {
     }
 }
 
+/// The text that sets what is missing, where a variant sets a number of panels and not how they are wired.
+///
+/// * `wrong` — the key that was found wrong; `on_the_line` — whether the variant was written on a command line.
+fn wiring_to_set(variant: &Variant, wrong: &str, on_the_line: bool) -> Option<String> {
+    let set_too = |key: &str| variant.set.iter().any(|(path, _)| path == key);
+    let count = |(path, count): &(String, Value)| {
+        let panel = path.strip_suffix(".count").filter(|panel| panel.starts_with("panel."))?;
+        let wiring = format!("{panel}.wiring");
+        (wrong.starts_with("panel.") && wrong.ends_with(".wiring") && !set_too(&wiring))
+            .then(|| (wiring, count.clone()))
+    };
+    let (wiring, count) = variant.set.iter().find_map(count)?;
+    let both = |word: &str| {
+        let panel = wiring.trim_end_matches(".wiring");
+        if on_the_line {
+            format!("\"{panel}.count={count}; {wiring}={word}\"")
+        } else {
+            format!("set = {{ \"{panel}.count\" = {count}, \"{wiring}\" = \"{word}\" }}")
+        }
+    };
+    Some(format!(
+        "say how they are wired too, {} or {}: in series their volts add up, in parallel their amps",
+        both("parallel"),
+        both("series")
+    ))
+}
+
 /// The scenario with a variant's differences made.
 ///
 /// * `key` — where the variant stands in the file (`variant.0`), for messages; empty for one from a command line.
@@ -212,7 +249,7 @@ fn moved_loads(root: &mut Table) {
 /// # Errors
 /// What cannot be set or left out, and whatever makes the changed scenario unusable, each marked at the variant.
 pub fn vary(source: &Source, variant: &Variant, key: &str) -> Result<Scenario, Vec<Problem>> {
-    let at = |part: &str| super::source::join(key, part);
+    let at = |part: &str| join(key, part);
     let told = |what: String| {
         let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
         vec![Problem::error(if key.is_empty() { String::new() } else { at("set") }, what)]
@@ -241,7 +278,7 @@ pub fn vary(source: &Source, variant: &Variant, key: &str) -> Result<Scenario, V
                     if label.is_empty() { "" } else { "; " }
                 );
                 let mut told = told(sentence).remove(0);
-                told.help = problem.help;
+                told.help = wiring_to_set(variant, &problem.key, key.is_empty()).or(problem.help);
                 told
             })
             .collect()),
@@ -271,13 +308,38 @@ mod tests {
     }
 
     #[test]
+    fn a_section_is_merged_into_and_a_part_of_a_value_is_no_key() {
+        let lamp = varied("load.lamp={ name = \"bulb\", watts = \"5 W\" }").unwrap().loads.swap_remove(1);
+        assert_eq!((lamp.name.as_str(), lamp.watts.value.0, lamp.off_below.map(|b| b.0)), ("bulb", 15.0, Some(0.3)));
+        let part = varied("outage.lasts.p95=6 days").unwrap_err();
+        let whole =
+            "`outage.lasts.p95` is a part of `outage.lasts`, which is one value: write it whole, now outage.lasts={";
+        assert!(part.contains(whole) && part.contains("median = \"18 h\""), "{part}");
+        assert!(varied("panel.0.shade.0.loses=50 %").unwrap_err().contains("a part of `panel.0.shade`"));
+        // A section that is not there yet.
+        let flat = "load.phones={ name = \"x\" }";
+        assert!(varied(flat).unwrap_err().contains("has no entry `phones`"));
+    }
+
+    #[test]
     fn what_cannot_be_set_is_told() {
         let lamb = varied("load.lamb.count=2").unwrap_err();
         assert!(lamb.contains("`load` has no entry `lamb`") && lamb.contains("did you mean `lamp`?"), "{lamb}");
         let unit = varied("load.lamp.watts=5").unwrap_err();
         assert!(unit.contains("load.1.watts") && unit.contains("needs a unit"), "{unit}");
         assert!(varied("load").unwrap_err().contains("KEY=VALUE"));
-        assert!(varied("title.x=1").unwrap_err().contains("holds one value"));
+        // A number of panels without their wiring: the text to write is told, and can be read.
+        let source = Source::new("s.toml", COMPLETE);
+        for set in ["panel.0.count=2", "panel.folding panel.count=2"] {
+            let alone = vary(&source, &from_words(set).unwrap(), "").unwrap_err().remove(0);
+            let help = alone.help.expect("what to write");
+            let both: Vec<&str> = help.split('"').filter(|part| part.contains("wiring=")).collect();
+            assert_eq!(both.len(), 2, "{help}");
+            // Two folding panels in series would be too many volts; in parallel either can be had.
+            assert!(both[0].ends_with("wiring=parallel") && varied(both[0]).is_ok(), "{}", both[0]);
+        }
+        assert!(varied("title.x=1").unwrap_err().contains("is one value"));
+        assert!(varied("pannel.0.count=1").unwrap_err().contains("is not a known section"));
     }
 
     #[test]

@@ -4,10 +4,12 @@ mod watts;
 
 use crate::engine::Plan;
 use crate::engine::clock::month_of_day;
+use crate::engine::kit_plan::KitPlan;
 use crate::engine::plan::Onset;
 use crate::kit::electrical::{self, DC_OUTLET_V};
 use crate::kit::{Verdict, Weight};
 use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
+use crate::scenario::record::FigureKind;
 use crate::units::Celsius;
 use crate::weather::Climate;
 use watts::{Of, busiest, cells_watts, clock, may_run, never_run, outlets};
@@ -63,7 +65,7 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
     let mut all = electrical::verdicts(scenario, air.record_low);
     all.push(place(scenario, plan, air));
     all.extend(snow(scenario, plan, air));
-    all.extend(bench_test(plan));
+    all.extend(bench_test(&plan.kit));
     all.extend(discharge_rate(plan));
     all.extend(never_run(plan));
     all.extend(cells_watts(scenario, plan));
@@ -173,22 +175,36 @@ fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Verdict> {
     )
 }
 
-fn bench_test(plan: &Plan) -> Option<Verdict> {
-    let (cells_wh, most_wh, lowered) = plan.kit.beyond_label()?;
+/// A bench test that asks for more cells than the label has: an error where nothing that is written lets them fit.
+#[must_use]
+pub fn bench_test(kit: &KitPlan) -> Option<Verdict> {
+    let beyond = kit.beyond_label()?;
     let key = "station.measured_capacity";
-    let verdict =
-        Verdict::new(Weight::Warns, "bench test against the label", key, "asks for more cells than the label has")
-            .found(format!("{cells_wh:.0} Wh in the cells with the inverter's losses counted"))
-            .allowed(format!("{most_wh:.0} Wh by the label and the test's ±"))
-            .in_the_answer();
-    Some(if lowered {
-        verdict
-            .because("the losses assumed for the inverter must be smaller in this unit; they are lowered until the cells fit the label")
-            .remedy("measure the inverter's idle draw and write it (station.inverter.idle)")
+    let weight = if beyond.is_impossible() { Weight::Stops } else { Weight::Warns };
+    let verdict = Verdict::new(weight, "bench test against the label", key, "asks for more cells than the label has")
+        .allowed(format!("{:.0} Wh by the label and the ± of label and test", beyond.most_wh));
+    if beyond.is_impossible() {
+        // A load that is off by many powers of ten makes cells that no row of digits should tell.
+        let cells = if beyond.least_wh < 1e7 { format!("{:.0} Wh", beyond.least_wh) } else { "over 10 MWh".into() };
+        let hours = if beyond.hours < 1e4 { format!("{:.1} h", beyond.hours) } else { "more than a year".into() };
+        return Some(
+            verdict
+                .found(format!("{cells} in the cells, by the least losses that can be, over a test of {hours}"))
+                .because("the station and its outlet draw through all the hours that energy and load make of the test: energy cannot come from nothing")
+                .remedy("correct measured_load, measured_capacity, the losses written or the label; where one of them is rough, write its ±"),
+        );
+    }
+    let found = verdict
+        .found(format!("{:.0} Wh in the cells with the losses of outlet and station counted", beyond.cells_wh))
+        .in_the_answer();
+    Some(if beyond.lowered {
+        found
+            .because("the losses assumed must be smaller in this unit; the cells are taken to hold no more than the label allows")
+            .remedy("measure the draw of the outlet with nothing plugged in and write it (station.inverter.idle)")
     } else {
-        verdict
-            .because("the idle draw and efficiency written do not agree with the test and the label; the test is believed")
-            .remedy("check the meter, the idle draw and the efficiency; do not count on energy at the DC outlets beyond the label")
+        found
+            .because("the idle draw and efficiency written do not quite agree with the test and the label; the cells are held to what the label allows")
+            .remedy("check the meter, the idle draw and the efficiency")
     })
 }
 
@@ -280,11 +296,16 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     } else {
         24.0
     };
-    let idle_w = inverter.idle.value.0;
+    // A test tells what the unit draws with AC on, its own electronics counted.
+    let proved = scenario.station.proved.as_ref().and_then(|proved| proved.kit.as_ref());
+    let tested = proved.and_then(|kit| kit.get(FigureKind::Draw(OutletKind::Ac)));
+    let (idle_w, told) = match tested {
+        Some((draw_w, _)) => (draw_w, format!("{draw_w:.1} W by the bench tests, the station's own draw counted,")),
+        None => (inverter.idle.value.0, format!("{:.0} W", inverter.idle.value.0)),
+    };
     let idle_wh = idle_w * on_h;
     let about = "inverter: its own appetite";
-    let found =
-        format!("{idle_w:.0} W for {on_h:.0} h make {idle_wh:.0} Wh a day; the AC loads ask for {asked_wh:.0} Wh");
+    let found = format!("{told} for {on_h:.0} h make {idle_wh:.0} Wh a day; the AC loads ask for {asked_wh:.0} Wh");
     let key = "station.inverter.idle";
     let movable: Vec<&str> = scenario
         .loads

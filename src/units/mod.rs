@@ -14,7 +14,7 @@
 mod parse;
 mod uncertain;
 
-pub use parse::{ParseError, parse_with_units};
+pub use parse::{ParseError, one_reading, parse_with_units, two_readings};
 pub use uncertain::{NORMAL_95, Uncertain};
 
 use std::fmt;
@@ -71,6 +71,11 @@ pub trait Quantity: Copy + PartialOrd + fmt::Display {
     }
 }
 
+/// The shortest digits that parse back before a unit.
+pub(crate) fn digits(number: f64, symbol: &str) -> String {
+    if matches!(symbol, "W" | "Wh") { one_reading(number) } else { number.to_string() }
+}
+
 macro_rules! quantity {
     ($(#[$doc:meta])* $type:ident, $name:literal, $least:expr, $greatest:expr, [$(($symbol:literal, $factor:expr, $offset:expr)),+ $(,)?]) => {
         $(#[$doc])*
@@ -95,7 +100,7 @@ macro_rules! quantity {
                 let unit = Self::UNITS[0];
                 match f.precision() {
                     Some(digits) => write!(f, "{:.*} {}", digits, self.0 / unit.factor - unit.offset, unit.symbol),
-                    None => write!(f, "{} {}", self.0 / unit.factor - unit.offset, unit.symbol),
+                    None => write!(f, "{} {}", digits(self.0 / unit.factor - unit.offset, unit.symbol), unit.symbol),
                 }
             }
         }

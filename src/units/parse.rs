@@ -34,6 +34,16 @@ pub enum ParseError {
         /// The units allowed.
         allowed: String,
     },
+    /// A mark before three digits, which may stand between thousands or before decimals: "1.500 W".
+    #[error("`{found}` can be read in two ways: write \"{thousands}\" or \"{decimals}\"")]
+    TwoReadings {
+        /// What was written.
+        found: String,
+        /// The one reading, as it can be written: "1500 W".
+        thousands: String,
+        /// The other: "1.5 W".
+        decimals: String,
+    },
     /// A value outside the range that makes sense.
     #[error("{name} of {found} is out of range; allowed: {least} to {greatest} {unit}")]
     OutOfRange {
@@ -48,6 +58,42 @@ pub enum ParseError {
         /// The base unit.
         unit: &'static str,
     },
+}
+
+/// The two readings of a number whose mark may stand between thousands or before decimals, as it does in half of the world:
+/// one to three digits, a point or a comma, and exactly three digits. Nothing for any other number; what begins with 0 has no
+/// thousands.
+///
+/// ```
+/// use tideover::units::two_readings;
+/// assert_eq!(two_readings("1.500"), Some(["1500".to_string(), "1.5".to_string()]));
+/// assert_eq!(two_readings("1,024"), Some(["1024".to_string(), "1.0240".to_string()]));
+/// assert_eq!(two_readings("0.500"), None);
+/// ```
+#[must_use]
+pub fn two_readings(number: &str) -> Option<[String; 2]> {
+    let number = number.trim();
+    let (sign, digits) = number.split_at(number.len() - number.trim_start_matches(['+', '-', '\u{2212}']).len());
+    let (whole, part) = digits.split_once(['.', ','])?;
+    let all_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    let groups = (1..=3).contains(&whole.len()) && part.len() == 3 && all_digits(whole) && all_digits(part);
+    if !groups || whole.starts_with('0') {
+        return None;
+    }
+    let decimals = match part.trim_end_matches('0') {
+        "" => whole.to_string(),
+        // Four decimals leave no doubt.
+        left if left.len() == 3 => format!("{whole}.{left}0"),
+        left => format!("{whole}.{left}"),
+    };
+    Some([format!("{sign}{whole}{part}"), format!("{sign}{decimals}")])
+}
+
+/// A number's shortest digits that can be read in one way only.
+#[must_use]
+pub fn one_reading(number: f64) -> String {
+    let shortest = number.to_string();
+    two_readings(&shortest).map_or(shortest, |[_, decimals]| decimals)
 }
 
 /// Splits a text into its leading number and the rest. A decimal comma and digit grouping are refused (the number then
@@ -103,6 +149,13 @@ pub fn parse_with_units(text: &str, name: &'static str, units: &'static [Unit]) 
         .iter()
         .find(|unit| unit.symbol == rest)
         .or_else(|| units.iter().find(|unit| unit.symbol.eq_ignore_ascii_case(rest)));
+    // "1,024 Wh" comes here as 1 and ",024 Wh".
+    let marked = unit.filter(|unit| unit.factor == 1.0).or_else(|| rest.starts_with(',').then_some(&units[0]));
+    if matches!(base, "W" | "Wh")
+        && let Some(error) = marked.and_then(|unit| readings(text, unit))
+    {
+        return Err(error);
+    }
     match unit {
         Some(unit) => Ok((number + unit.offset) * unit.factor),
         None => {
@@ -110,6 +163,17 @@ pub fn parse_with_units(text: &str, name: &'static str, units: &'static [Unit]) 
             Err(ParseError::UnknownUnit { unit: rest.into(), name, allowed: known.join(", ") })
         }
     }
+}
+
+/// The error of watts or watt-hours whose number can be read in two ways. With a prefix nobody writes thousands.
+fn readings(text: &str, unit: &Unit) -> Option<ParseError> {
+    let text = text.trim();
+    let number = text.trim_end_matches(|c: char| !c.is_ascii_digit());
+    if text[number.len()..].trim().eq_ignore_ascii_case(unit.symbol) {
+        let [thousands, decimals] = two_readings(number)?.map(|number| format!("{number} {}", unit.symbol));
+        return Some(ParseError::TwoReadings { found: text.into(), thousands, decimals });
+    }
+    None
 }
 
 /// Checks that a value in base units lies in `least..=greatest`.

@@ -44,7 +44,7 @@ fn what_is_wrong_is_said() {
     refused::<WattHours>("-", "`-` is not a number with a unit; energy is written like \"5 Wh\"");
     refused::<WattHours>("Wh", "`Wh` is not a number with a unit; energy is written like \"5 Wh\"");
     refused::<WattHours>("600 W", "`W` is not a unit of energy; allowed: Wh, kWh");
-    refused::<WattHours>("1,200 Wh", "`,200 Wh` is not a unit of energy; allowed: Wh, kWh");
+    refused::<WattHours>("1,20 Wh", "`,20 Wh` is not a unit of energy; allowed: Wh, kWh");
     refused::<WattHours>("-5 Wh", "energy of -5 Wh is out of range; allowed: 0 to 10000000 Wh");
     refused::<WattHours>("nan Wh", "`nan Wh` is not a number with a unit; energy is written like \"5 Wh\"");
     refused::<WattHours>("inf Wh", "`inf Wh` is not a number with a unit; energy is written like \"5 Wh\"");
@@ -53,6 +53,33 @@ fn what_is_wrong_is_said() {
     refused::<WattHours>("5\u{2212} Wh", "`\u{2212} Wh` is not a unit of energy; allowed: Wh, kWh");
     refused::<WattHours>("5 \u{2212} Wh", "`\u{2212} Wh` is not a unit of energy; allowed: Wh, kWh");
     refused::<Fraction>("0.85", "`0.85` needs a unit: write it as \"85 %\"");
+}
+
+#[test]
+fn a_mark_that_may_stand_between_thousands_is_refused_with_both_readings() {
+    // SI brochure, 9th edition (2019), 5.4.4: thousands are parted by spaces alone, because point and comma are each a decimal
+    // marker somewhere.
+    let two = |found: &str, one: &str, other: &str| {
+        format!("`{found}` can be read in two ways: write \"{one}\" or \"{other}\"")
+    };
+    refused::<Watts>("1.500 W", &two("1.500 W", "1500 W", "1.5 W"));
+    refused::<Watts>("12.000W", &two("12.000W", "12000 W", "12 W"));
+    refused::<Watts>("2.200 watts", &two("2.200 watts", "2200 watts", "2.2 watts"));
+    refused::<WattHours>("1.024 Wh", &two("1.024 Wh", "1024 Wh", "1.0240 Wh"));
+    refused::<WattHours>("1,024 Wh", &two("1,024 Wh", "1024 Wh", "1.0240 Wh"));
+    refused::<WattHours>("999.750 wh", &two("999.750 wh", "999750 Wh", "999.75 Wh"));
+    assert!(Uncertain::<WattHours>::parse("600 Wh ± 1.500 Wh").is_err());
+    // Either reading can be written, and nobody writes thousands of a thousand.
+    check::<WattHours>("1.0240 Wh", 1.024);
+    check::<WattHours>("1.024 kWh", 1024.0);
+    check::<Watts>("0.500 W", 0.5);
+    check::<Watts>("1500.250 W", 1500.25);
+    check::<Watts>("1.50 W", 1.5);
+    check::<Watts>("1.500e3 W", 1500.0);
+    check::<Volts>("21.600 V", 21.6);
+    for quantity in [1.024, 553.125, 12.5, 1024.125] {
+        check::<WattHours>(&WattHours(quantity).to_string(), quantity);
+    }
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! A quantity with its uncertainty.
 
 use super::parse::{self, ParseError, parse_with_units, split_plus_minus};
-use super::{Fraction, Quantity};
+use super::{Fraction, Quantity, digits};
 use std::fmt;
 
 /// A value and how far from it the truth may be: `"505 Wh ± 3 %"`, `"85 % +/- 2 %"`, or an exact value.
@@ -82,9 +82,9 @@ impl<Q: Quantity> fmt::Display for Uncertain<Q> {
             None => write!(
                 f,
                 "{} {} ± {} {}",
-                self.value.base() / unit.factor,
+                digits(self.value.base() / unit.factor, unit.symbol),
                 unit.symbol,
-                self.plus_minus / unit.factor,
+                digits(self.plus_minus / unit.factor, unit.symbol),
                 unit.symbol
             ),
         }

@@ -8,7 +8,7 @@ use toml::Table;
 use crate::cli::climate::parse_place;
 use crate::cli::{Failure, input};
 use crate::scenario::catalogue::{self, Case, Catalogue, FIRST_PANEL_W, Kit, Spot, compose, file_names};
-use crate::scenario::{Problem, Source};
+use crate::scenario::{Level, Problem, Source};
 use crate::study::lineup::{CaseFacts, Digest, KitFacts, Rule};
 
 /// Everything that is held against everything.
@@ -60,7 +60,18 @@ impl Field {
         let (read, found) = catalogue::read(&source).map_err(|problems| refused(&source, problems))?;
         remarks.push_str(&input::drawn(&source, &found));
         let folder = folder_of(catalogue);
-        let kits = read.kits.iter().map(|kit| anchor(kit, &folder, |kit| vec![&mut kit.parts])).collect();
+        let kits: Vec<Anchored<Kit>> =
+            read.kits.iter().map(|kit| anchor(kit, &folder, |kit| vec![&mut kit.parts])).collect();
+        let mut found = Vec::new();
+        for (number, kit) in kits.iter().enumerate() {
+            let Some(mut scenario) = kit.anchored.alone().0 else { continue };
+            let doubts = input::doubts_of_a_kit(&mut scenario, &folder)?;
+            found.extend(doubts.into_iter().map(|problem| read.locate(number, problem)));
+        }
+        if found.iter().any(|problem| problem.level == Level::Error) {
+            return Err(refused(&source, found));
+        }
+        remarks.push_str(&input::drawn(&source, &found));
         let mut read_cases: Vec<FromFile> = Vec::new();
         for path in case_files(cases)? {
             let source = Source::new(path.display().to_string(), input::text_of(&path)?);

@@ -11,7 +11,7 @@ use clap::Args;
 
 use self::field::{Field, Job};
 use self::results::Results;
-use super::output::{Bar, PendingFile, print};
+use super::output::{Bar, PendingFile, print, tell};
 use super::run::{parse_share, with_threads};
 use super::{Done, Failure};
 use crate::report::{json, lineup as report, lineup_data, lineup_page};
@@ -97,7 +97,7 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
     let rule = Rule { seed: args.seed, trials: args.trials, target, all_trials: args.all_trials };
     let (field, remarks) = Field::read(&args.catalogue, &args.cases, &args.at)?;
     if !args.quiet && !remarks.is_empty() {
-        anstream::eprint!("{remarks}");
+        tell(&remarks);
     }
     if let Some(words) = &args.write_scenario {
         let text = field.scenario(&words[0], &words[1])?;
@@ -111,9 +111,15 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
     let html = args.html.as_deref().map(PendingFile::open).transpose()?;
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
 
+    // Before anything is read from there: what was read for the answer, or takes another answer, holds no results.
     let kept_in = args.results.clone().unwrap_or_else(|| args.catalogue.with_extension("results.tsv"));
+    let save_to = match slice {
+        None => kept_in.clone(),
+        Some((k, n)) => kept_in.with_extension(format!("part-{k}-of-{n}.tsv")),
+    };
+    PendingFile::claim_kept(&save_to)?;
     let jobs = field.jobs(&rule);
-    let kept = if args.fresh { Results::none() } else { Results::load_if_there(&kept_in, args.quiet)? };
+    let kept = Results::load_if_there(&kept_in, args.quiet)?.unless(args.fresh);
     if !args.join.is_empty() {
         let mut all = kept;
         for file in &args.join {
@@ -133,17 +139,11 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
         return answer(args, &field, &rule, &jobs, &all, (out, html, csv));
     }
 
-    let (range, save_to) = match slice {
-        None => (0..jobs.len(), kept_in),
-        Some((k, n)) => (part(jobs.len(), k, n), kept_in.with_extension(format!("part-{k}-of-{n}.tsv"))),
-    };
-    let mine = &jobs[range];
+    let mine = &jobs[slice.map_or(0..jobs.len(), |(k, n)| part(jobs.len(), k, n))];
     let mut results = kept;
     if slice.is_some() {
         // A part that was stopped goes on from its own file.
-        if !args.fresh {
-            results.add(Results::load_if_there(&save_to, args.quiet)?);
-        }
+        results.add(Results::load_if_there(&save_to, args.quiet)?.unless(args.fresh));
         results = results.only(mine);
     }
     // Tried before the work, so that a folder that cannot be written to costs nothing.

@@ -1,19 +1,20 @@
 //! The file of results.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 use super::field::{Field, Job};
-use crate::cli::output::PendingFile;
+use crate::cli::output::{PendingFile, tell};
 use crate::cli::{Failure, input};
-use crate::study::lineup::{Cell, Stored, parse, write};
+use crate::study::lineup::{Cell, Stored, is_results, parse, write};
 
 /// Cells by key.
 #[derive(Debug, Clone, Default)]
 pub struct Results(BTreeMap<String, Stored>);
 
 impl Results {
-    pub fn none() -> Results {
+    fn none() -> Results {
         Results::default()
     }
 
@@ -24,19 +25,48 @@ impl Results {
             .map_err(|error| Failure::Input(format!("error: {}: {error}", path.display())))
     }
 
-    /// As `load`, but a file that is not there is empty, and one that cannot be read is left aside with a warning: its
-    /// cells are computed again.
+    /// As `load`, but a file that is not there, or empty, holds no cell. One that begins like a file of results and cannot be
+    /// read whole is put aside with a warning: its cells are computed again. Any other is not ours to write over.
     pub fn load_if_there(path: &Path, quiet: bool) -> Result<Results, Failure> {
-        if !path.exists() {
+        if !path.is_file() {
             return Ok(Results::none());
         }
-        let text = input::text_of(path)?;
-        Ok(parse(&text).map(Results).unwrap_or_else(|error| {
-            if !quiet {
-                anstream::eprintln!("warning: {}: {error}; every cell is computed afresh", path.display());
+        let bytes = input::bytes_of(path)?;
+        if bytes.is_empty() {
+            return Ok(Results::none());
+        }
+        if !is_results(&bytes) {
+            return Err(Failure::Input(format!(
+                "error: {} is not a file of results and would be lost: its first line is another\n  = help: give a new name \
+                 with --results, or move that file away",
+                path.display()
+            )));
+        }
+        let read = String::from_utf8(bytes)
+            .map_err(|error| {
+                let before = &error.as_bytes()[..error.utf8_error().valid_up_to()];
+                format!("line {} is not UTF-8", 1 + before.iter().filter(|byte| **byte == b'\n').count())
+            })
+            .and_then(|text| parse(&text).map_err(|error| error.to_string()));
+        match read {
+            Ok(cells) => Ok(Results(cells)),
+            Err(why) => {
+                let aside = put_aside(path)?;
+                if !quiet {
+                    tell(&format!(
+                        "warning: {}: {why}; it is put aside as {}, and its cells are computed afresh\n",
+                        path.display(),
+                        aside.display()
+                    ));
+                }
+                Ok(Results::none())
             }
-            Results::none()
-        }))
+        }
+    }
+
+    /// Nothing, where the results that are kept are to be forgotten.
+    pub fn unless(self, forgotten: bool) -> Results {
+        if forgotten { Results::none() } else { self }
     }
 
     pub fn get(&self, key: &str) -> Option<&Stored> {
@@ -75,4 +105,21 @@ impl Results {
     pub fn save(&self, path: &Path) -> Result<(), Failure> {
         PendingFile::open_kept(path)?.commit(&write(&self.0))
     }
+}
+
+/// Gives a file a name that nothing else has: NAME.aside, NAME.aside-2 and so on.
+fn put_aside(path: &Path) -> Result<PathBuf, Failure> {
+    // A link stays where it is: what it leads to is put aside.
+    let real = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
+    let name = |number: u32| {
+        let mut name = real.clone().into_os_string();
+        name.push(if number == 1 { ".aside".to_string() } else { format!(".aside-{number}") });
+        PathBuf::from(name)
+    };
+    let free = (1..10_000).map(name).find(|aside| !aside.exists());
+    let moved = free.ok_or_else(|| "too many files were put aside".to_string()).and_then(|aside| {
+        fs::rename(&real, &aside).map_err(|error| error.to_string())?;
+        Ok(aside)
+    });
+    moved.map_err(|why| Failure::Other(format!("cannot put {} aside: {why}", path.display())))
 }

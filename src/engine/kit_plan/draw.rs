@@ -40,7 +40,7 @@ impl KitPlan {
         let mut tested_bus_w = None;
         let cells_wh = match self.size {
             Size::Cells(cells) => at(cells, z[0]),
-            Size::BenchTest { delivered_wh, load_w, outlet, most_wh } => {
+            Size::BenchTest { delivered_wh, load_w, outlet, most_wh, held } => {
                 let delivered_wh = at(delivered_wh, z[0]);
                 if outlet == 0 {
                     // What the label's cells leave for the inverter over the hours of the test.
@@ -50,7 +50,9 @@ impl KitPlan {
                 let curve = if outlet == 0 { &rig.inverter } else { &rig.converter[outlet] };
                 let drawn_w = curve.idle_w + curve.drawn_beyond_idle(load_w, 0.0);
                 tested_bus_w = Some(drawn_w + rig.own_draw_w);
-                cells_from_bench_test(delivered_wh, load_w, drawn_w, rig.own_draw_w, discharge_efficiency)
+                let cells_wh =
+                    cells_from_bench_test(delivered_wh, load_w, drawn_w, rig.own_draw_w, discharge_efficiency);
+                if held { cells_wh.min(most_wh) } else { cells_wh }
             }
         };
         rig.capacity_wh = cells_wh;

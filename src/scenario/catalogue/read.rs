@@ -9,11 +9,11 @@ use super::compose::compose;
 use super::{Case, Catalogue, Kit, of_kit, place, table};
 use crate::scenario::amount::Amount;
 use crate::scenario::fields::{Fields, Findings};
-use crate::scenario::forms::Text;
+use crate::scenario::forms::{Text, tidy};
 use crate::scenario::size::Price;
 use crate::scenario::source::{Places, Source};
 use crate::scenario::variant::plain;
-use crate::scenario::{Level, Problem, problem, read as read_scenario, syntax};
+use crate::scenario::{Level, Problem, Scenario, problem, read as read_scenario, syntax};
 use crate::units::Kilograms;
 
 /// Reads a catalogue: TOML, or a table of comma-separated values where the file's name ends in `.csv`. Comes with warnings.
@@ -30,7 +30,7 @@ pub fn read(source: &Source) -> Result<(Catalogue, Vec<Problem>), Vec<Problem>> 
         if let Some(first) = seen.insert(kit.name.to_lowercase(), number) {
             problems.push(
                 Problem::error(format!("kit.{number}.name"), "is taken by another kit")
-                    .found(format!("\"{}\"", crate::scenario::forms::tidy(&kit.name)))
+                    .found(format!("\"{}\"", tidy(&kit.name)))
                     .help("give each kit a name of its own")
                     .against(format!("kit.{first}.name"), "the first of this name"),
             );
@@ -67,16 +67,35 @@ fn toml(source: &Source) -> Result<Read, Vec<Problem>> {
     let findings = Findings::new(Places::of(document));
     let mut root = Fields::root(document, &findings);
     let _ = root.optional("title", &Text);
-    let currency = root.or("currency", &Text, String::new());
-    let kits = root.tables("kit").into_iter().map(kit).collect();
+    let mut currency = root.or("currency", &Text, String::new());
+    let kits = root.tables("kit").into_iter().map(|fields| kit(fields, &mut currency)).collect();
     root.finish();
     let (problems, places) = findings.into_parts();
     Ok((Raw { currency, kits }, places, problems))
 }
 
-fn kit(mut fields: Fields) -> Option<Kit> {
+/// Takes in the money that a kit's price is in. Prices are held against each other: all must be in one.
+pub(super) fn one_money(so_far: &mut String, money: &str, key: &str) -> Option<Problem> {
+    if so_far.is_empty() {
+        *so_far = money.to_string();
+    }
+    let other = || {
+        Problem::error(key, "is other money than the catalogue's")
+            .found(tidy(money))
+            .allowed(tidy(so_far))
+            .help("write all prices in one money: nothing here knows what one is worth in another")
+    };
+    (so_far.to_lowercase() != money.to_lowercase()).then(other)
+}
+
+fn kit(mut fields: Fields, currency: &mut String) -> Option<Kit> {
     let name = fields.required("name", &Text);
     let price = fields.optional("price", &Price);
+    if let Some(money) = fields.optional("currency", &Text)
+        && let Some(problem) = one_money(currency, &money, &fields.key("currency"))
+    {
+        fields.findings().push(problem);
+    }
     let weight = fields.optional("weight", &Amount::<Kilograms>::from_zero());
     let _ = fields.optional("remark", &Text);
     let mut parts = Table::new();
@@ -106,29 +125,7 @@ impl Kit {
 
 /// What the scenario's reader says of a kit, and the figures that everyone asks for.
 fn judge(kit: &mut Kit) -> Vec<Problem> {
-    let station = kit.parts.get("station");
-    let has = |outlet: &str| station.and_then(|station| station.get(outlet)).is_some();
-    let outlets = [("ac", "inverter"), ("dc", "dc_outlet"), ("usb", "usb")];
-    let Some((outlet, _)) = outlets.into_iter().find(|(_, section)| has(section)).or(
-        // Without a readable station its own problem is enough.
-        station.filter(|station| station.is_table()).is_none().then_some(outlets[0]),
-    ) else {
-        return vec![
-            Problem::error("station", "has no outlet at all")
-                .help("add a section [station.inverter], [station.dc_outlet] or [station.usb]"),
-        ];
-    };
-    // A case that asks for next to nothing, on the equator, where a panel may look anywhere.
-    let text = format!(
-        "site = {{ latitude = 0.0, longitude = 0.0 }}\noutage = {{ month = \"March\", lasts = \"1 h\", starts_charged = \"50 %\" }}\n\
-         load = [{{ name = \"lamp\", outlet = \"{outlet}\", priority = \"vital\", watts = \"0.001 W\" }}]"
-    );
-    let table: Table = text.parse().unwrap_or_default();
-    let case = Case::bare(table);
-    let (scenario, found) = match read_scenario(&Source::new("kit", compose(kit, &case, None))) {
-        Ok((scenario, _, found)) => (Some(scenario), found),
-        Err(found) => (None, found),
-    };
+    let (scenario, found) = kit.alone();
     if let Some(scenario) = scenario {
         kit.capacity_wh = scenario.station.rated_capacity.value.0;
         kit.panels_w = scenario.panels.iter().map(|panel| panel.rated.value.0 * f64::from(panel.count())).sum();
@@ -143,6 +140,36 @@ fn judge(kit: &mut Kit) -> Vec<Problem> {
             !(problem.level == Level::Warning && problem.second.as_ref().is_some_and(|m| foreign(&m.key)))
         })
         .collect()
+}
+
+impl Kit {
+    /// The scenario of the kit under a case that asks for next to nothing, and all that its reader says; no scenario where
+    /// the kit cannot be used.
+    #[must_use]
+    pub fn alone(&self) -> (Option<Scenario>, Vec<Problem>) {
+        let station = self.parts.get("station");
+        let has = |outlet: &str| station.and_then(|station| station.get(outlet)).is_some();
+        let outlets = [("ac", "inverter"), ("dc", "dc_outlet"), ("usb", "usb")];
+        let Some((outlet, _)) = outlets.into_iter().find(|(_, section)| has(section)).or(
+            // Without a readable station its own problem is enough.
+            station.filter(|station| station.is_table()).is_none().then_some(outlets[0]),
+        ) else {
+            let none = Problem::error("station", "has no outlet at all")
+                .help("add a section [station.inverter], [station.dc_outlet] or [station.usb]");
+            return (None, vec![none]);
+        };
+        // A case that asks for next to nothing, on the equator, where a panel may look anywhere.
+        let text = format!(
+            "site = {{ latitude = 0.0, longitude = 0.0 }}\noutage = {{ month = \"March\", lasts = \"1 h\", starts_charged = \"50 %\" }}\n\
+         load = [{{ name = \"lamp\", outlet = \"{outlet}\", priority = \"vital\", watts = \"0.001 W\" }}]"
+        );
+        let table: Table = text.parse().unwrap_or_default();
+        let case = Case::bare(table);
+        match read_scenario(&Source::new("kit", compose(self, &case, None))) {
+            Ok((scenario, _, found)) => (Some(scenario), found),
+            Err(found) => (None, found),
+        }
+    }
 }
 
 /// Whether a value stands in a table under a dotted path; used where paths are made by hand.

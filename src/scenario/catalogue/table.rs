@@ -6,11 +6,12 @@ use std::ops::Range;
 use toml::{Table, Value};
 
 use super::Kit;
-use super::read::{Raw, put};
+use super::read::{Raw, one_money, put};
 use crate::scenario::Problem;
 use crate::scenario::forms::tidy;
 use crate::scenario::nearest::nearest;
 use crate::scenario::source::{Place, Places, Source};
+use crate::units::two_readings;
 
 /// How a cell becomes a value.
 #[derive(Clone, Copy)]
@@ -218,11 +219,22 @@ impl Sheet {
             self.mark(format!("{path}.name"), at);
             self.names.insert(path.clone(), name.clone());
         }
-        if let Some((_, money)) = cell("currency") {
-            currency.clone_from(money);
+        if let Some((at, money)) = cell("currency") {
+            self.mark(format!("{path}.currency"), at);
+            self.problems.extend(one_money(currency, money, &format!("{path}.currency")));
         }
         let mut number_of = |column: &str| {
             let (at, value) = cell(column)?;
+            if column == "price"
+                && let Some([thousands, decimals]) = two_readings(value)
+            {
+                let unclear = Problem::error(format!("{path}.price"), "can be read in two ways")
+                    .at(Some(at.clone()))
+                    .found(tidy(value))
+                    .help(format!("write {thousands} or {decimals}"));
+                self.problems.push(unclear);
+                return None;
+            }
             let number = value.parse::<f64>().ok().filter(|number| (0.0..=1e12).contains(number));
             if number.is_none() {
                 let wrong = Problem::error(format!("{path}.{column}"), "must be a number, 0 or more")

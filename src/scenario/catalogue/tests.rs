@@ -80,6 +80,9 @@ fn slips_in_a_catalogue_are_told() {
     check("name = \"Large\"", "name = \"small\"", "kit.1.name is taken by another kit");
     check("price = 300", "prise = 300", "kit.0.prise is not a known key");
     check("price = 300", "price = \"300 crowns\"", "kit.0.price must be a price");
+    check("price = 300", "price = 1.299", "kit.0.price can be read in two ways; found 1.299");
+    check("price = 300", "price = 300\ncurrency = \"thalers\"", "kit.0.currency is other money than the catalogue's");
+    check("\"300 Wh\"", "\"1.024 Wh\"", "kit.0.station.rated_capacity can be read in two ways");
     check("weight = \"6 kg\"", "weight = 6", "kit.0.weight needs a unit");
     check("wiring = \"series\"", "wirring = \"series\"", "kit.1.panel.0.wirring is not a known key");
     check("[kit.station.dc_outlet]\nlimit = \"120 W\"", "", "kit.0.station has no outlet at all");
@@ -119,6 +122,15 @@ fn slips_in_a_table_are_marked_at_their_cell() {
     assert!(found.iter().any(|line| line.starts_with("3:7 error: kit.1.price must be a number")), "{found:?}");
     assert!(
         wrong("c.csv", "name,capacity\nSmall,300\n").iter().any(|l| l.contains("did you mean") || l.contains("column"))
+    );
+    let two = wrong("c.csv", "name,price,currency,capacity_wh,dc_w\nA,1.299,EUR,1.024,120\nB,300,USD,500,120\n");
+    assert!(two[0].starts_with("2:3 error: kit.0.price can be read in two ways; found 1.299"), "{two:?}");
+    assert!(two[1].starts_with("2:13 error: kit.0.station.rated_capacity can be read in two ways"), "{two:?}");
+    assert!(
+        two[2].starts_with("3:7 error: kit.1.currency is other money than the catalogue's; found USD; allowed: EUR")
+    );
+    assert!(
+        read(&Source::new("c.csv", "name,price,currency,capacity_wh,dc_w\nA,9,EUR,300,120\nB,8,,500,120\n")).is_ok()
     );
     let many = wrong("c.csv", "name,capacity_wh,dc_w\nSmall, light,300,120\n");
     assert!(many[0].contains("more cells than there are columns"), "{many:?}");

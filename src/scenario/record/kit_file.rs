@@ -9,7 +9,7 @@ use crate::scenario::model::OutletKind;
 use crate::scenario::problem::{self, Problem};
 use crate::scenario::source::{Places, Source, join};
 use crate::scenario::syntax;
-use crate::units::{Fraction, Uncertain, WattHours, Watts};
+use crate::units::{Fraction, Uncertain, WattHours, Watts, one_reading};
 
 /// What a figure says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -129,22 +129,22 @@ impl ProvedKit {
              # After each ± stands the half-width of the 95 % interval. The figures hang together (see `correlation`):\n\
              # the trials draw them together.\n\n[kit]\ntitle = {}\nrated_capacity = \"{} Wh\"\n",
             toml::Value::from(self.title.as_str()),
-            self.rated_capacity.0
+            one_reading(self.rated_capacity.0)
         );
         if let Some(inverter) = self.inverter {
-            out.push_str(&format!("inverter = \"{} W\"\n", inverter.0));
+            out.push_str(&format!("inverter = \"{} W\"\n", one_reading(inverter.0)));
         }
         out.push_str("\n[figures]\n");
         let n = self.figures.len();
         for (place, figure) in self.figures.iter().enumerate() {
-            let (scale, unit, digits) = match figure.kind {
-                UsableEnergy => (1.0, "Wh", 3),
-                Draw(_) => (1.0, "W", 4),
-                _ => (100.0, "%", 4),
+            let (scale, unit) = match figure.kind {
+                UsableEnergy => (1.0, "Wh"),
+                Draw(_) => (1.0, "W"),
+                _ => (100.0, "%"),
             };
             let half = HALF_WIDTH * self.standard(place) * scale;
             let value = figure.value * scale;
-            out.push_str(&format!("{} = \"{value:.digits$} {unit} ± {half:.digits$} {unit}\"\n", figure.kind.key()));
+            out.push_str(&format!("{} = \"{value:.4} {unit} ± {half:.4} {unit}\"\n", figure.kind.key()));
         }
         out.push_str("correlation = [\n");
         for i in 0..n {

@@ -5,6 +5,7 @@ use super::{Paint, Problem, Scenario, Source, read, render};
 mod mutations;
 mod records;
 mod refusals;
+mod settings;
 mod years;
 
 const COMPLETE: &str = include_str!("../../../tests/data/complete.toml");

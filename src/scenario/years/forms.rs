@@ -1,7 +1,7 @@
 //! The forms of values that only `years` has: how often, warnings, money, plain weights.
 
 use crate::scenario::forms::{Fault, Form, Item};
-use crate::units::{Fraction, Hours, Quantity};
+use crate::units::{Fraction, Hours, Quantity, two_readings};
 
 /// The number at the beginning of a text, and the rest.
 fn number_and_rest(text: &str) -> Option<(f64, &str)> {
@@ -125,6 +125,13 @@ impl Form for Money {
         let short = (1..=5).contains(&currency.chars().count());
         if !short || currency.chars().any(|c| c.is_whitespace() || c.is_control() || c.is_ascii_digit()) {
             return Err(Fault::new("needs a currency").help(help));
+        }
+        let digits = text.trim_start().split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '+' | '-'))).next();
+        if !self.per_kwh
+            && let Some([thousands, decimals]) = digits.and_then(two_readings)
+        {
+            let both = format!("write \"{thousands} {currency}\" or \"{decimals} {currency}\"");
+            return Err(Fault::new("can be read in two ways").help(both));
         }
         if (0.0..=1e7).contains(&amount) {
             Ok(Amount { amount, currency: currency.to_string() })

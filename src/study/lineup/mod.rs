@@ -14,7 +14,7 @@ pub use key::Digest;
 pub use outcomes::Outcomes;
 pub use profile::{Helps, Profile, profile};
 pub use ranking::{Least, Standing, least, ranking};
-pub use store::{Stored, Unreadable, parse, write};
+pub use store::{Stored, Unreadable, is_results, parse, write};
 
 /// What a line-up needs to know of a kit.
 #[derive(Debug, Clone, PartialEq)]

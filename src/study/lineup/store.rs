@@ -12,8 +12,17 @@ use crate::study::compare::Pair;
 use crate::trials::interval::{Interval, paired_difference};
 use crate::trials::unknowns::Survival;
 
+/// What the first line of every file of results begins with.
+const KIND: &[u8] = b"# tideover line-up results ";
+
 /// First line of a file of results; another layout gets another number.
 const HEAD: &str = "# tideover line-up results 1";
+
+/// Whether a file is one of results, whole or damaged, of this layout or another.
+#[must_use]
+pub fn is_results(bytes: &[u8]) -> bool {
+    bytes.starts_with(KIND)
+}
 
 const COLUMNS: &str = "key\tcase\tplace\tkit\tverdict\ttrials\tsurvived\tlow\thigh\tchance_low\tchance_high\tunmet_wh_mean\t\
      first_failure\tfirst_failure_share\tfirst_failure_h\tprobe_trials\tpanel\tdc_outlet\tbattery\toutcomes";

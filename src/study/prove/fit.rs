@@ -208,7 +208,7 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
         .collect();
     let rated_wh = record.unit.rated_capacity.0;
     let inverter_w = record.unit.inverter.map(|rated| rated.0);
-    let quadratic_per_w = inverter_w.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated);
+    let quadratic_per_w = quadratic_per_w(inverter_w);
     let mut x: Vec<f64> = prior.iter().map(|prior| prior.map_or(rated_wh, |(mean, _)| mean)).collect();
     let width = x.len();
     // How far each unknown is moved for its partial derivatives.
@@ -268,6 +268,17 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
         rated_wh,
         inverter_w,
     })
+}
+
+/// The load that the trade's figures are meant for \[W\]: a fifth of the label \[Wh\], at most 80 % of the inverter \[W\].
+pub(super) fn bench_load_w(rated_wh: f64, inverter_w: Option<f64>) -> f64 {
+    let load = BENCH_LOAD_PER_WH * rated_wh;
+    inverter_w.map_or(load, |rated| load.min(0.8 * rated))
+}
+
+/// k2 / P_rated of an inverter of so many watts, which the tests do not tell \[1/W\].
+pub(super) fn quadratic_per_w(inverter_w: Option<f64>) -> f64 {
+    inverter_w.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated)
 }
 
 /// Birge's factor where the sum of squares is larger than 19 of 20 of its kind, else nothing.
@@ -332,11 +343,10 @@ impl Fit {
         }))
     }
 
-    /// The load that the trade's figures are meant for \[W\]: a fifth of the label, at most 80 % of the inverter.
+    /// The load that the trade's figures are meant for \[W\].
     #[must_use]
     pub fn bench_load_w(&self) -> f64 {
-        let load = BENCH_LOAD_PER_WH * self.rated_wh;
-        self.inverter_w.map_or(load, |rated| load.min(0.8 * rated))
+        bench_load_w(self.rated_wh, self.inverter_w)
     }
 
     /// Energy in the cells when full \[Wh\].

@@ -8,11 +8,11 @@ pub mod panel;
 pub mod plan;
 pub mod unknowns;
 
-use crate::kit::inverter::TYPICAL_QUADRATIC;
+use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::scenario::model::OutletKind;
 use crate::scenario::problem::Problem;
-use crate::scenario::record::{ProvedKit, Record};
-use crate::units::Celsius;
+use crate::scenario::record::{FigureKind, ProvedKit, Record};
+use crate::units::{Celsius, Uncertain, WattHours};
 
 pub use fade::{Fade, fade};
 pub use fit::{Fit, ProveError, Told, fit};
@@ -231,13 +231,75 @@ fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
     let usable = fit.get(&Unknown::Usable).unwrap_or(Estimate { value: 0.0, standard: 0.0 });
     let typical = |unknown| unknowns::typical(&unknown, record).unwrap_or((1.0, 0.0));
     let (factor, draw) = (typical(Unknown::Factor(OutletKind::Ac)), typical(Unknown::Draw(OutletKind::Ac)));
-    let quadratic = record.unit.inverter.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated.0);
+    let quadratic = fit.quadratic_per_w;
     let at = [usable.value, factor.0, draw.0];
     let standards = [usable.standard, factor.1 / crate::trials::interval::Z_95, draw.1 / crate::trials::interval::Z_95];
     let covariance: Vec<f64> =
         (0..9).map(|k| if k % 4 == 0 { standards[k / 4] * standards[k / 4] } else { 0.0 }).collect();
     let given = |x: &[f64]| x[0] / (x[1] + quadratic * load_w + x[2] / load_w);
     (least_squares::propagate(given, &at, &covariance), false)
+}
+
+/// The most that cells hold of their label where nobody has tested them: the upper end of what is assumed of a station.
+const MOST_OF_LABEL: f64 = UNPROVED_SHARE.0 + UNPROVED_SHARE.1;
+
+/// Why the figures of a unit cannot be believed, whether a record or an edited file holds them: what was found and what can
+/// be, as a problem of the scenario that names them. A simulation must not take them in.
+///
+/// * `label` — the label by the scenario.
+#[must_use]
+pub fn unbelievable(kit: &ProvedKit, label: &Uncertain<WattHours>) -> Option<Problem> {
+    let refused = |what: &str| Problem::error("station.proved", what);
+    let help = "check the meter, the clock and the label, test again, or leave `proved` out";
+    let n = kit.figures.len();
+    let place = |kind| kit.figures.iter().position(|figure| figure.kind == kind);
+    let values: Vec<f64> = kit.figures.iter().map(|figure| figure.value).collect();
+    let usable = place(FigureKind::UsableEnergy)?;
+    let ac = (place(FigureKind::Draw(OutletKind::Ac)), place(FigureKind::Conversion(OutletKind::Ac)));
+    if let (Some(draw), Some(conversion)) = ac {
+        if values[draw] <= 0.0 {
+            let what = "leaves the inverter no draw of its own, which cannot be";
+            return Some(refused(what).found(format!("{:.1} W", values[draw])).allowed("above 0 W").help(
+                "the tests most likely differ in how full the unit was: repeat one of them, or leave `proved` out",
+            ));
+        }
+        let inverter_w = kit.inverter.map(|rated| rated.0);
+        let (load_w, quadratic) =
+            (fit::bench_load_w(kit.rated_capacity.0, inverter_w), fit::quadratic_per_w(inverter_w));
+        let share = least_squares::propagate(
+            |x| x[usable] / (1.0 / x[conversion] + quadratic * load_w + x[draw] / load_w) / kit.rated_capacity.0,
+            &values,
+            &kit.covariance,
+        );
+        if Verdict::of(&share, kit.rated_capacity.0) == Verdict::TooGood {
+            return Some(
+                refused("proves more than can be believed")
+                    .found(format!(
+                        "{:.0} ± {:.0} % of the label through the AC outlet",
+                        100.0 * share.value,
+                        100.0 * share.plus_minus()
+                    ))
+                    .allowed(format!("up to {:.0} %", 100.0 * TOO_GOOD))
+                    .help(help),
+            );
+        }
+    }
+    let efficiency = place(FigureKind::DischargeEfficiency);
+    let cells = least_squares::propagate(
+        |x| x[usable] / efficiency.map_or(1.0, |efficiency| x[efficiency]),
+        &values,
+        &kit.covariance[..n * n],
+    );
+    // The ± of the tests, as a share: one as large as the figure itself excuses nothing.
+    let spread = (cells.plus_minus() / cells.value).hypot(label.plus_minus / label.value.0);
+    let most_wh = MOST_OF_LABEL * label.value.0 * (1.0 + spread);
+    (cells.value > most_wh).then(|| {
+        refused("proves more cells than the label can hold")
+            .found(format!("{:.0} Wh in the cells", cells.value))
+            .allowed(format!("up to {most_wh:.0} Wh by the label and the ± of label and tests"))
+            .against("station.rated_capacity", "the label")
+            .help(help)
+    })
 }
 
 fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Problem> {

@@ -1,6 +1,7 @@
 //! Do 95 % intervals hold the truth 95 % of the time? Records generated from known kits through noisy meters.
 
 use super::*;
+use crate::kit::inverter::TYPICAL_QUADRATIC;
 use crate::random::{Purpose, Stream};
 use crate::scenario::model::Chemistry;
 use crate::scenario::record::model::{CapacityTest, Meter, Metered, Run, Unit, WallTest};
