@@ -14,6 +14,7 @@ pub mod lanes;
 pub mod record;
 mod replay;
 mod seasons;
+pub mod soundness;
 mod spells;
 mod stochastic;
 mod sun;
