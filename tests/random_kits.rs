@@ -6,10 +6,11 @@ use proptest::prelude::*;
 use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange};
 use tideover::engine::plan::Sky;
 use tideover::engine::{
-    CLASSES, Demand, Ledger, Limits, LoadOutcome, Luck, OUTLETS, Observer, Outcome, Plan, Rig, StepView, Supply,
-    Workspace, step,
+    CLASSES, Demand, Ledger, Limits, LoadOutcome, Luck, OUTLETS, Observer, Outcome, Plan, Rig, Silent, StepView,
+    Supply, Workspace, step,
 };
 use tideover::kit::{FitnessTable, LossCurve};
+use tideover::random::{Purpose, Stream};
 use tideover::scenario::model::Chemistry;
 use tideover::scenario::{Source, read};
 use tideover::units::Celsius;
@@ -365,6 +366,42 @@ proptest! {
             let ((alone, near), (lanes, _)) = (numbers(&outcome, workspace.loads()), numbers(beside, loads));
             for (k, (a, b)) in alone.into_iter().zip(lanes).enumerate() {
                 prop_assert!((a - b).abs() <= near, "number {}: {} alone, {} in lanes\n{}", k, a, b, source.text);
+            }
+        }
+    }
+
+    #[test]
+    fn the_order_of_panels_and_loads_changes_nothing(text in scenarios(), seed in any::<u64>()) {
+        let (head, blocks) = text.split_at(text.find("[[").expect("a load"));
+        let mut blocks: Vec<String> = blocks.split("[[").skip(1).map(|block| format!("[[{block}")).collect();
+        let compiled = |text: &str| -> Option<Plan> {
+            let (scenario, _, _) = read(&Source::new("random.toml", text)).ok()?;
+            let climate = world::lookup(scenario.site.latitude_deg, scenario.site.longitude_deg, None).ok()?;
+            Plan::compile(&scenario, &Sky::Climate(climate), 60).ok()
+        };
+        let Some(plan) = compiled(&text) else { return Ok(()) };
+        let mut luck = Stream::new(seed, 0, Purpose::Outage);
+        for k in (1..blocks.len()).rev() {
+            blocks.swap(k, ((luck.uniform() * (k + 1) as f64) as usize).min(k));
+        }
+        let shuffled = head.to_owned() + &blocks.concat();
+        let other = compiled(&shuffled).expect("as sound as before");
+        let place = |load: usize| other.loads.iter().position(|l| l.name == plan.loads[load].name).expect("its twin");
+        let mut workspace = Workspace::new();
+        for trial in 0..4 {
+            let luck = Luck { seed, trial };
+            let history = workspace.begin(&plan.season, luck);
+            let a = workspace.run(&plan, luck, &history, &mut Silent);
+            let loads = workspace.loads().to_vec();
+            let history = workspace.begin(&other.season, luck);
+            let b = workspace.run(&other, luck, &history, &mut Silent);
+            let twins: Vec<LoadOutcome> = (0..loads.len()).map(|k| workspace.loads()[place(k)]).collect();
+            let failure = a.failure.map(|(at, load)| (at, place(load as usize) as u32));
+            prop_assert_eq!((a.survived, failure), (b.survived, b.failure), "{}\n{}", text, shuffled);
+            prop_assert_eq!(a.ledger.solar_wh.to_bits(), b.ledger.solar_wh.to_bits(), "{}\n{}", text, shuffled);
+            let ((as_written, near), (turned, _)) = (numbers(&a, &loads), numbers(&b, &twins));
+            for (k, (a, b)) in as_written.into_iter().zip(turned).enumerate() {
+                prop_assert!((a - b).abs() <= near, "number {}: {} and {}\n{}\n{}", k, a, b, text, shuffled);
             }
         }
     }

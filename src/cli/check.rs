@@ -30,8 +30,7 @@ pub fn main(args: &CheckArgs) -> Result<Done, Failure> {
     let cells_c = loaded.air.cells_c(&loaded.plan);
     let sums = endurance(&loaded.plan, cells_c);
     let cold = runtimes::cold(&loaded.plan, cells_c, headline::month_name(&loaded.scenario));
-    let mut text =
-        report::text(&loaded.scenario, &loaded.plan, &sums, cold.as_deref(), &loaded.verdicts, remarks.len());
+    let mut text = report::text(&loaded.scenario, &loaded.plan, &sums, cold.as_ref(), &loaded.verdicts, remarks.len());
     if !remarks.is_empty() {
         text.push('\n');
         text.push_str(&loaded.drawn(&remarks));

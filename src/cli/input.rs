@@ -13,6 +13,7 @@ use crate::loads::hourly;
 use crate::scenario::model::{ClimateSource, Pattern, SeenSun, Variant};
 use crate::scenario::variant::vary;
 use crate::scenario::{Level, Paint, Places, Problem, Scenario, Source, read, render};
+use crate::sky::globe::distance_km;
 use crate::study::fit::{self, Air};
 use crate::study::seen::{self, SeenError};
 use crate::units::Watts;
@@ -249,15 +250,6 @@ fn doubts(scenario: &Scenario, sky: &Sky) -> Vec<Problem> {
     doubts
 }
 
-/// Great-circle distance of two places given as latitude and longitude in degrees \[km\] (haversine, mean Earth radius
-/// 6371 km).
-fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
-    let (lat_a, lat_b) = (a.0.to_radians(), b.0.to_radians());
-    let half = |degrees: f64| (0.5 * degrees.to_radians()).sin().powi(2);
-    let h = half(b.0 - a.0) + lat_a.cos() * lat_b.cos() * half(b.1 - a.1);
-    2.0 * 6371.0 * h.clamp(0.0, 1.0).sqrt().asin()
-}
-
 /// Reads a climate file.
 pub fn climate_file(path: &Path) -> Result<Climate, Failure> {
     climate_file::read(&text_of(path)?, &path.display().to_string())
@@ -422,6 +414,8 @@ fn sky(scenario: &Scenario, folder: &Path) -> Result<(Sky, Air), Trouble> {
                     )));
                 }
             };
+            let site = &scenario.site;
+            weather_files::of_place(&record, (site.latitude_deg, site.longitude_deg)).map_err(Trouble::File)?;
             let climate = built_in(scenario)?;
             let lows = Air::of(&climate);
             let air = (!record.has_temperature()).then_some(climate);

@@ -7,7 +7,7 @@ use super::input::bytes_of;
 use crate::weather::daily::DailyRecord;
 use crate::weather::fit::{Fit, fit};
 use crate::weather::typical::TypicalYear;
-use crate::weather::{Calendar, Climate, HourlyRecord, world};
+use crate::weather::{Calendar, Climate, HourlyRecord, soundness, world};
 
 /// A weather record and what its heading says of the place.
 pub enum Record {
@@ -62,6 +62,13 @@ pub fn read(path: &Path) -> Result<Record, Failure> {
     HourlyRecord::parse(&bytes, &name).map(|record| Record::Hourly(Box::new(record))).map_err(wrong)
 }
 
+/// Refuses hours that cannot be those of a place, with the likely cause: alike where they are replayed and fitted.
+pub fn of_place(record: &HourlyRecord, (latitude_deg, longitude_deg): (f64, f64)) -> Result<(), Failure> {
+    let air = world::lookup(latitude_deg, longitude_deg, None).ok();
+    let sound = soundness::check(record, (latitude_deg, longitude_deg), air.as_ref());
+    sound.map_err(|error| Failure::Input(format!("error: {error}")))
+}
+
 /// A climate fitted to a record.
 ///
 /// * `at` — latitude and longitude, where the record does not say them itself.
@@ -79,6 +86,11 @@ pub fn fitted(path: &Path, at: Option<(f64, f64)>) -> Result<Fit, Failure> {
     };
     let (latitude, longitude) = place;
     let failed = |what: String| Failure::Input(format!("error: {what}"));
+    match &record {
+        Record::Hourly(record) => of_place(record, place)?,
+        Record::Typical(year) => of_place(&year.record, place)?,
+        Record::Daily(_) => {}
+    }
     let calendar = Calendar::fixed(60, (longitude / 15.0).round() as i32 * 60, latitude, longitude);
     let days = match &record {
         Record::Hourly(record) => DailyRecord::from_hourly(record, &calendar).map_err(|e| failed(e.to_string()))?,

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::geometry::ArrayGeometry;
 use crate::kit::{cable, electrical};
 use crate::loads::coverage;
+use crate::random::address;
 use crate::scenario::model::{Generator, Panel, PanelCable, Scenario, Station};
 use crate::weather::{Calendar, WeatherPlan};
 
@@ -26,6 +27,8 @@ pub struct ArrayPlan {
     pub string_v: f64,
     /// Resistance of its cable, there and back \[ohm\].
     pub cable_ohm: f64,
+    /// The address of its luck.
+    pub stream: u64,
     /// Share of its power left because other arrays hold the input at another voltage, 0 to 1.
     pub matched: f64,
 }
@@ -75,6 +78,28 @@ pub(super) fn array(
         panel_w: panel.rated.value.0,
         string_v: electrical::best_string_v(panel).unwrap_or(f64::INFINITY),
         cable_ohm,
+        stream: 0,
         matched,
     }
+}
+
+/// The order in which panels are added up, whatever the order of the scenario, and the address of each one's luck.
+///
+/// A panel goes by its name. Those without one, and those of one name, go by what they are: equal ones may change places.
+pub(super) fn order_and_luck(panels: &[Panel]) -> (Vec<usize>, Vec<u64>) {
+    let name = |k: usize| {
+        let name = panels[k].name.as_str();
+        // What the reader calls panels without a name tells nothing but their place.
+        let numbered = name.strip_prefix("panel ").is_some_and(|rest| rest.parse::<usize>().is_ok());
+        if numbered { "" } else { name }
+    };
+    let told = |k: usize| format!("{:?}", Panel { name: String::new(), ..panels[k].clone() });
+    let mut order: Vec<usize> = (0..panels.len()).collect();
+    order.sort_by_cached_key(|&k| (name(k).to_owned(), told(k)));
+    let mut streams = vec![0; panels.len()];
+    for (at, &k) in order.iter().enumerate() {
+        let namesakes = order[..at].iter().filter(|&&other| name(other) == name(k)).count();
+        streams[k] = address(name(k)).wrapping_add(namesakes as u64);
+    }
+    (order, streams)
 }

@@ -12,7 +12,7 @@ use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electric
 use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, Stands, Station};
 use crate::units::{Celsius, Fraction, NORMAL_95, Quantity, Uncertain, WattHours};
 
-/// Cells of a station that nobody has tested: share of the label, and the half-width of its 95 % interval. Through the
+/// Cells of a station that nobody has tested, and whose label is written without a ± of its own: share of the label, and the half-width of its 95 % interval. Through the
 /// losses assumed beside it this gives 73 to 86 % of the label at the AC outlet under a load of a fifth of the label,
 /// the lower end of the 80 to 90 % that healthy units give (common practice, no source).
 pub const UNPROVED_SHARE: (f64, f64) = (0.97, 0.08);
@@ -107,6 +107,8 @@ pub struct KitPlan {
     /// Standard deviation of the inverter's losses beyond its idle draw, as a share of them.
     inverter_loss_sd: f64,
     assumed: Assumed,
+    /// Most power out of the cells \[W\] where the scenario limits it, their own loss counted.
+    cells_give_w: Option<f64>,
     start: Known,
     floor: f64,
     ceiling: f64,
@@ -170,7 +172,7 @@ impl KitPlan {
                 held: false,
             },
             None => {
-                let (share, half_width) = UNPROVED_SHARE;
+                let (share, half_width) = if station.capacity_told { (1.0, 0.0) } else { UNPROVED_SHARE };
                 let health = station.state_of_health;
                 let spread = (half_width * rated.value.0 * health.value.0)
                     .hypot(rated.plus_minus * health.value.0)
@@ -196,8 +198,7 @@ impl KitPlan {
         let outlets_need_w = outlet_limit_w.iter().sum::<f64>() / LEAST_CONVERTER_EFFICIENCY;
         let nominal = Rig {
             charge_limit_w: station.charge_limit.map_or(f64::INFINITY, |w| w.0),
-            discharge_limit_w: station.discharge_limit.map_or(f64::INFINITY, |w| w.0),
-            discharge_base_w: outlets_need_w.max(station.discharge_limit.map_or(0.0, |w| w.0)),
+            discharge_base_w: outlets_need_w,
             fitness: Arc::new(FitnessTable::new(station.chemistry, station.charges_between, station.works_between)),
             home_c: match station.stands {
                 Stands::At(celsius) => celsius.0,
@@ -234,6 +235,7 @@ impl KitPlan {
                 idle: station.inverter.as_ref().is_some_and(|i| i.idle_assumed),
                 efficiency: station.inverter.as_ref().is_some_and(|i| i.efficiency_assumed),
             },
+            cells_give_w: station.discharge_limit.map(|w| w.0),
             start: known(starts_charged),
             floor: station.keep_above.0,
             ceiling: station.charge_to.0,
@@ -261,6 +263,7 @@ impl KitPlan {
             idle_w: (rig.inverter.idle_w, 0.0),
             inverter_loss_sd: 0.0,
             assumed: Assumed { idle: false, efficiency: false },
+            cells_give_w: None,
             start: (rig.start_wh / rig.capacity_wh, 0.0),
             floor: rig.floor_wh / rig.capacity_wh,
             ceiling: rig.ceiling_wh / rig.capacity_wh,

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::asking::Asks;
 use super::trial::Luck;
 use crate::loads::{DayProfile, week};
-use crate::random::{Purpose, Stream, polynomials};
+use crate::random::{Purpose, Stream, address, polynomials};
 use crate::scenario::model::{Load, Pattern};
 use crate::units::{Quantity, Uncertain};
 
@@ -43,8 +43,8 @@ pub struct LoadPlan {
     pub on_above: f64,
     /// Switched off from this step of the outage on, whatever the charge; `usize::MAX` for never.
     pub off_from_step: usize,
-    /// Its place in the scenario: the address of its luck, kept by variants.
-    pub stream: u32,
+    /// The address of its luck: by its name, so that neither its place in the scenario nor what stands beside it matters.
+    pub stream: u64,
 }
 
 impl LoadPlan {
@@ -52,7 +52,7 @@ impl LoadPlan {
     ///
     /// * `air_c` — mean temperature outdoors \[°C\], for the nominal day of a cooler.
     #[must_use]
-    pub fn new(load: &Load, place: u32, steps_a_day: usize, air_c: f64) -> LoadPlan {
+    pub fn new(load: &Load, steps_a_day: usize, air_c: f64) -> LoadPlan {
         let watts = load.watts.value.0;
         let off_below = load.off_below.map_or(f64::NEG_INFINITY, |f| f.0);
         let asks = Asks::of(load, steps_a_day);
@@ -75,7 +75,7 @@ impl LoadPlan {
             off_below,
             on_above: (off_below + RULE_HYSTERESIS).min(1.0),
             off_from_step: usize::MAX,
-            stream: place,
+            stream: address(&load.name),
         }
     }
 

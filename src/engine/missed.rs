@@ -41,7 +41,8 @@ pub(super) struct Missed {
     vital_wh: f64,
     /// Of that, what the allowance is for: not the energy of coolers whose food is judged \[Wh\].
     counted_wh: f64,
-    /// In the present step: the most that a vital load missed \[Wh\], and which.
+    /// In the present step: the most that a vital load missed \[Wh\], and which; of equals the first by the address of its
+    /// luck, so that the order of the scenario does not matter.
     worst: (f64, u32),
     /// First step in which the allowance was used up or food was lost, and the load.
     pub failure: Option<(u32, u32)>,
@@ -52,13 +53,14 @@ impl Missed {
     ///
     /// * `counts` — whether it counts against the allowance.
     #[inline(always)]
-    fn take(&mut self, k: usize, load: &LoadPlan, lost_wh: f64, counts: bool) {
+    fn take(&mut self, plan: &Plan, k: usize, load: &LoadPlan, lost_wh: f64, counts: bool) {
         self.all_wh += lost_wh;
         if load.class == 0 {
             self.vital_wh += lost_wh;
             if counts {
                 self.counted_wh += lost_wh;
-                if lost_wh > self.worst.0 {
+                let (most_wh, with) = self.worst;
+                if lost_wh > most_wh || (lost_wh == most_wh && load.stream < plan.loads[with as usize].stream) {
                     self.worst = (lost_wh, k as u32);
                 }
             }
@@ -86,8 +88,10 @@ impl Missed {
                 out.by_rule_wh += settled.missed_wh;
             }
         }
-        self.take(k, load, settled.missed_wh, counts);
-        if load.class == 0 && settled.food_lost && self.failure.is_none() {
+        self.take(plan, k, load, settled.missed_wh, counts);
+        // Of food lost in one step, that of the first by the address of its luck.
+        let before = |(at, other): (u32, u32)| at < index || plan.loads[other as usize].stream < load.stream;
+        if load.class == 0 && settled.food_lost && !self.failure.is_some_and(before) {
             self.failure = Some((index, k as u32));
         }
     }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
-use super::arrays::{ArrayPlan, array, wall_w};
+use super::arrays::{ArrayPlan, array, order_and_luck, wall_w};
 use super::asking::Asks;
 use super::clock::{self, ClockError};
 use super::kit_plan::KitPlan;
@@ -183,6 +183,8 @@ pub struct Plan {
     pub kit: KitPlan,
     /// The panels.
     pub arrays: Vec<ArrayPlan>,
+    /// The order in which they are added up: the same whatever the order of the scenario.
+    pub(super) order: Vec<usize>,
     /// What the solar input takes of them.
     pub input: InputWindow,
     /// What may be drawn from the wall or a generator, by step of the day \[W\].
@@ -232,22 +234,22 @@ impl Plan {
             Sky::Record(_, None) => crate::loads::cooler::INDOORS_C,
         };
         let matched = electrical::matched(&scenario.panels);
+        let (order, streams) = order_and_luck(&scenario.panels);
         let arrays = scenario
             .panels
             .iter()
             .zip(matched)
-            .map(|(panel, matched)| array(panel, matched, scenario, &calendar, &weather))
+            .zip(streams)
+            .map(|((panel, matched), stream)| ArrayPlan {
+                stream,
+                ..array(panel, matched, scenario, &calendar, &weather)
+            })
             .collect();
         let window = scenario.station.solar_input.map_or(InputWindow::OPEN, |input| InputWindow {
             volts_min: input.volts_min.map_or(0.0, |v| v.0),
             amps_max: input.amps_max.map_or(f64::INFINITY, |a| a.0),
         });
-        let loads: Vec<LoadPlan> = scenario
-            .loads
-            .iter()
-            .enumerate()
-            .map(|(k, load)| LoadPlan::new(load, k as u32, steps_a_day, air_c))
-            .collect();
+        let loads: Vec<LoadPlan> = scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
         let onset = match scenario.outage.begins {
             Begins::Month(month) => {
                 let (first_day, days) = clock::month_days(month);
@@ -278,6 +280,7 @@ impl Plan {
             }),
             kit: KitPlan::new(&scenario.station, &scenario.outage.starts_charged)?,
             arrays,
+            order,
             input: window,
             wall_w: wall_w(scenario.generator.as_ref(), &scenario.station, steps_a_day),
             any_rule: false,
@@ -318,11 +321,6 @@ impl Plan {
     ) -> Result<Plan, PlanError> {
         let mut plan = Plan::compile(scenario, sky, step_minutes)?;
         let (base_scenario, base_plan) = base;
-        // A load keeps its luck whatever is left out or put in before it.
-        for (k, load) in plan.loads.iter_mut().enumerate() {
-            let twin = base_plan.loads.iter().find(|twin| twin.name == load.name);
-            load.stream = twin.map_or((base_plan.loads.len() + k) as u32, |twin| twin.stream);
-        }
         let (a, b) = (&scenario.outage, &base_scenario.outage);
         let same_outage = (a.begins, a.lasts, a.begins_in_a_storm) == (b.begins, b.lasts, b.begins_in_a_storm);
         if same_outage && scenario.site == base_scenario.site {
@@ -336,13 +334,18 @@ impl Plan {
         Ok(plan)
     }
 
+    /// The arrays in the order in which they are added up.
+    pub(super) fn arrays_in_order(&self) -> impl Iterator<Item = &ArrayPlan> {
+        self.order.iter().filter_map(|k| self.arrays.get(*k))
+    }
+
     /// Names of the quantities that are drawn once per trial because they are not known, in the order of
     /// [`super::Workspace::unknowns`].
     #[must_use]
     pub fn unknowns(&self) -> Vec<String> {
         let climate = self.season.unknown_names().map(String::from);
         let station = self.kit.uncertain_figures().into_iter().filter(|(_, sd)| *sd > 0.0).map(|(name, _)| name.into());
-        let arrays = self.arrays.iter().filter(|a| a.rated_w_sd > 0.0).map(|a| format!("power of {}", a.name));
+        let arrays = self.arrays_in_order().filter(|a| a.rated_w_sd > 0.0).map(|a| format!("power of {}", a.name));
         let figure = |load: &LoadPlan| match load.asks.as_deref() {
             None => "watts",
             Some(Asks::Cooler(_)) => "heat leak",

@@ -51,9 +51,9 @@ impl Supplies {
     ) {
         self.at_input.clear();
         self.at_input.resize(weather.ghi_w_m2.len(), AtInput::none());
-        for (index, array) in plan.arrays.iter().enumerate() {
+        for array in plan.arrays_in_order() {
             let z = if array.rated_w_sd > 0.0 {
-                let z = luck.stream(Purpose::Array(index as u32)).normal();
+                let z = luck.stream(Purpose::Array(array.stream)).normal();
                 unknowns.push(z);
                 z
             } else {

@@ -7,7 +7,7 @@ use super::ledger::Ledger;
 use super::load::{LoadLuck, LoadPlan};
 use super::missed::{self, LoadState, Missed, Moment};
 use super::plan::{Plan, Season};
-use super::rig::Rig;
+use super::rig::{CLASSES, Rig};
 use super::step::{Balance, Demand, Supply, step};
 use super::supply::Supplies;
 use super::warmth::Lump;
@@ -105,6 +105,9 @@ pub fn hundredths(charge: f64) -> u32 {
 
 /// Looks on at every step of a trial.
 pub trait Observer {
+    /// Whether it looks at [`StepView::asked_wh`], which costs a little.
+    const MINDS_ASKED: bool = false;
+
     /// Called after each step of the outage, counted from 0.
     fn step(&mut self, index: usize, view: &StepView<'_>);
 }
@@ -130,6 +133,9 @@ pub struct StepView<'a> {
     pub cell_c: f64,
     /// What was asked for, after switching off by rule.
     pub demand: &'a Demand,
+    /// What the loads of each class asked for in this step \[Wh\], as in [`LoadOutcome::asked_wh`]: those switched off by rule
+    /// too, coolers by what holds their temperature, devices by their use. Zeros for an observer that does not mind.
+    pub asked_wh: [f64; CLASSES],
     /// What became of it.
     pub balance: &'a Balance,
     /// The account so far.
@@ -271,7 +277,7 @@ impl Workspace {
     }
 
     /// The energy balance over the outage.
-    fn balance(&mut self, plan: &Plan, rig: &Rig, history: &History, observer: &mut impl Observer) -> Outcome {
+    fn balance<O: Observer>(&mut self, plan: &Plan, rig: &Rig, history: &History, observer: &mut O) -> Outcome {
         let season = &plan.season;
         let (steps_a_day, step_h) = (season.steps_a_day, season.step_h);
         self.loads.clear();
@@ -314,13 +320,25 @@ impl Workspace {
             if any_rule || !balance.all_served {
                 missed::known(plan, &self.states, &balance, now, &mut self.loads, &mut sums);
             }
+            let mut asked_wh = [0.0; CLASSES];
+            if O::MINDS_ASKED {
+                for (k, load) in plan.loads.iter().enumerate() {
+                    asked_wh[load.class] += match load.asks {
+                        Some(_) => -self.loads[k].asked_wh,
+                        None => load.day(weekday).watts[step_of_day] * self.states[k].day_factor[day] * step_h,
+                    };
+                }
+            }
             if plan.any_asks {
                 missed::settle(plan, &self.states, &mut self.asking, &balance, now, &mut self.loads, &mut sums);
             }
-            observer.step(
-                index,
-                &StepView { weather_step, rig, supply, cell_c, demand: &demand, balance: &balance, ledger: &ledger },
-            );
+            if O::MINDS_ASKED {
+                for (load, out) in plan.loads.iter().zip(&self.loads).filter(|(load, _)| load.asks.is_some()) {
+                    asked_wh[load.class] += out.asked_wh;
+                }
+            }
+            let (demand, balance, ledger) = (&demand, &balance, &ledger);
+            observer.step(index, &StepView { weather_step, rig, supply, cell_c, demand, asked_wh, balance, ledger });
         }
         for ((asking, load), out) in self.asking.iter().zip(&plan.loads).zip(&mut self.loads) {
             out.food = asking.food(load, 0);

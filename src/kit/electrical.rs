@@ -77,8 +77,8 @@ pub fn best_string_v(panel: &Panel) -> Option<f64> {
 /// Share of each array's power that is left where all hang side by side on one input.
 ///
 /// Arrays in parallel work at one voltage. One that would rather have more gives its current at less voltage, one that
-/// would rather have less gives nothing. The input is taken to hold the voltage that gives most at full sun. Arrays of
-/// unknown voltage are left alone.
+/// would rather have less gives nothing. The input is taken to hold the voltage that gives most at full sun, of several that
+/// give as much the highest, whatever the order of the arrays. Arrays of unknown voltage are left alone.
 #[must_use]
 pub fn matched(panels: &[Panel]) -> Vec<f64> {
     let volts: Vec<Option<f64>> = panels.iter().map(best_string_v).collect();
@@ -90,7 +90,9 @@ pub fn matched(panels: &[Panel]) -> Vec<f64> {
         Some(_) => 0.0,
     };
     let total = |held: f64| (0..panels.len()).map(|k| rated(k) * share(volts[k], held)).sum::<f64>();
-    let best = volts.iter().flatten().copied().max_by(|a, b| total(*a).total_cmp(&total(*b)));
+    // Sums of the same watts in another order are as much but for rounding.
+    let gives = |held: f64| (1e6 * total(held)).round();
+    let best = volts.iter().flatten().copied().max_by(|a, b| gives(*a).total_cmp(&gives(*b)).then(a.total_cmp(b)));
     volts.iter().map(|own| best.map_or(1.0, |held| share(*own, held))).collect()
 }
 

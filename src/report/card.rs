@@ -61,7 +61,9 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     rows.dedup_by(|a, b| a[1..] == b[1..] && !a[0].ends_with("alone"));
     let mut heads: Vec<String> =
         std::iter::once(String::new()).chain(CHARGES.iter().map(|c| format!("{:.0} %", c * 100.0))).collect();
-    let mut under: Vec<String> = runtimes::cold(plan, cells_c, month_name(scenario)).into_iter().collect();
+    let chill = runtimes::cold(plan, cells_c, month_name(scenario));
+    let cold = chill.as_ref().is_some_and(|chill| chill.cold);
+    let mut under: Vec<String> = chill.map(|chill| chill.told).into_iter().collect();
     if hangs {
         heads.push("begun at".into());
         under.push(
@@ -74,7 +76,7 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
             row.pop();
         }
     }
-    under.push(if runtimes::cold(plan, cells_c, "").is_some() {
+    under.push(if cold {
         "Sun adds to these hours; harder frost and age take from them.".into()
     } else {
         "Sun adds to these hours; cold and age take from them.".into()

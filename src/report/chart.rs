@@ -111,6 +111,7 @@ mod tests {
                         supply: Supply::default(),
                         cell_c: 20.0,
                         demand: &demand,
+                        asked_wh: [0.0; 3],
                         balance: &balance,
                         ledger: &ledger,
                     },

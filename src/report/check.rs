@@ -1,7 +1,7 @@
 //! The answer of `check`: the plain sums of a kit, and whether its parts fit.
 
 use super::outage::{WIDTH, wrap};
-use super::runtimes;
+use super::runtimes::{self, Chill};
 use super::words::energy;
 use crate::engine::Plan;
 use crate::kit::{Verdict, Weight};
@@ -18,13 +18,13 @@ pub const CAUTIONS: [&str; 3] = [
 
 /// The verdicts, the sums by best estimates, and the cautions.
 ///
-/// * `cold` — what the sums reckon with where the cells are cold; `remarks` — how many other warnings and notes follow.
+/// * `chill` — what the sums reckon with where the cells give less than in a warm room; `remarks` — how many other warnings and notes follow.
 #[must_use]
 pub fn text(
     scenario: &Scenario,
     plan: &Plan,
     sums: &Endurance,
-    cold: Option<&str>,
+    chill: Option<&Chill>,
     verdicts: &[Verdict],
     remarks: usize,
 ) -> String {
@@ -35,10 +35,13 @@ pub fn text(
         out.push_str(&one(verdict));
     }
     out.push_str("\nPlain sums, by best estimates and without any sun\n");
-    if let Some(cold) = cold {
-        out.push_str(&wrap(cold, "  ", WIDTH));
+    if let Some(chill) = chill {
+        out.push_str(&wrap(&chill.told, "  ", WIDTH));
     }
-    let usable = cold.map(|_| ("of that, in this cold".to_string(), energy(sums.usable_wh)));
+    let usable = chill.map(|chill| {
+        let label = if chill.cold { "of that, in this cold" } else { "of that, usable there" };
+        (label.to_string(), energy(sums.usable_wh))
+    });
     let lines = [
         ("the loads ask for in a day".to_string(), energy(sums.asked_a_day_wh)),
         ("the station draws for that".to_string(), format!("{} a day", energy(sums.drawn_a_day_wh))),

@@ -125,6 +125,17 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Verdict], step_h: f64) 
             energy(usable_wh),
             energy(1.96 * standard_wh)
         ));
+    } else if scenario.station.measured.is_none() && scenario.station.capacity_told {
+        let station = &scenario.station;
+        notes.push(format!(
+            "Nobody has tested this station's capacity: its cells are taken to hold what is written, {} ± {}{}. Most units hold \
+             a little less than their label; without a ± of its own a label counts as {} ± {} of it (common practice, no source).",
+            energy(station.rated_capacity.value.0),
+            energy(station.rated_capacity.plus_minus),
+            if station.state_of_health.value.0 < 1.0 { ", times its state of health" } else { "" },
+            percent(UNPROVED_SHARE.0),
+            percent(UNPROVED_SHARE.1)
+        ));
     } else if scenario.station.measured.is_none() {
         let (share, half_width) = UNPROVED_SHARE;
         notes.push(format!(

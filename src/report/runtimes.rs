@@ -4,6 +4,7 @@ use super::words::{duration, percent};
 use crate::engine::Plan;
 use crate::scenario::model::Stands;
 use crate::study::endurance::Runtime;
+use crate::study::fit::COLD_BELOW_C;
 
 /// Hours worth telling apart; longer is told as more \[h\].
 pub const LONGEST_TOLD_H: f64 = 14.0 * 24.0;
@@ -36,11 +37,20 @@ pub fn told(plan: &Plan, runtime: &Runtime) -> String {
     }
 }
 
+/// What cells give less by than in a warm room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chill {
+    /// The sentences that say so.
+    pub told: String,
+    /// Whether it is cold there: lead-acid cells give a little less in any room.
+    pub cold: bool,
+}
+
 /// What runtimes reckon with where the cells are not in a warm room; `None` where they are.
 ///
 /// * `cells_c` — temperature of the cells \[°C\]; `month` — the outage's.
 #[must_use]
-pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<String> {
+pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
     let rig = plan.kit.best_estimate();
     let limits = rig.limits_at(cells_c);
     let usable = 1.0 - limits.floor_wh.min(rig.capacity_wh) / rig.capacity_wh;
@@ -54,9 +64,12 @@ pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<String> {
         ),
         Stands::Indoors | Stands::At(_) => format!("The cells are at {cells_c:.0} °C, where the station stands"),
     };
-    Some(if limits.discharge_w > 0.0 {
-        format!("{place}. So cold they give {} of what a full battery holds.", percent(usable))
+    let cold = cells_c < COLD_BELOW_C;
+    let how = if cold { "So cold" } else { "There" };
+    let told = if limits.discharge_w > 0.0 {
+        format!("{place}. {how} they give {} of what a full battery holds.", percent(usable))
     } else {
         format!("{place}. That is outside what the station works at: it gives nothing.")
-    })
+    };
+    Some(Chill { told, cold })
 }

@@ -2,7 +2,8 @@
 
 use crate::engine::{CLASSES, Ledger, OUTLETS, Observer, StepView};
 
-/// Collects a trial's steps as lines of CSV. The ledger's columns are the flows of the step \[Wh\]:
+/// Collects a trial's steps as lines of CSV, described in docs/trace.md. What is asked for is counted as everywhere else
+/// ([`StepView::asked_wh`]). The ledger's columns are the flows of the step \[Wh\]:
 /// `solar_wh + wall_wh + stored_before_wh = served + losses + curtailed_wh + stored_wh`; `clipped_wh` and `barred_wh` are
 /// parts of `curtailed_wh`.
 #[derive(Debug)]
@@ -49,15 +50,16 @@ impl Trace {
 }
 
 impl Observer for Trace {
+    const MINDS_ASKED: bool = true;
+
     fn step(&mut self, index: usize, view: &StepView<'_>) {
         let at = view.weather_step;
         let minute = ((at % self.steps_a_day) as f64 * self.step_h * 60.0).round() as u32;
         let day = (self.first_day + (at / self.steps_a_day) as u32) % 365 + 1;
-        let mut asked = [0.0; CLASSES];
+        let asked = view.asked_wh.map(|wh| wh / self.step_h);
         let mut served = [0.0; CLASSES];
         for class in 0..CLASSES {
             for outlet in 0..OUTLETS {
-                asked[class] += view.demand.watts[class][outlet];
                 served[class] += view.demand.watts[class][outlet] * view.balance.served[class][outlet];
             }
         }

@@ -189,6 +189,24 @@ impl<Q: Quantity> Form for Unsure<Q> {
     }
 }
 
+/// As [`Unsure`], and whether a ± stands there, even of 0.
+#[derive(Clone, Copy)]
+pub(super) struct Told<Q>(pub Unsure<Q>);
+
+impl<Q: Quantity> Form for Told<Q> {
+    type Output = (Uncertain<Q>, bool);
+
+    fn allowed(&self) -> String {
+        self.0.allowed()
+    }
+    fn example(&self) -> String {
+        self.0.example()
+    }
+    fn read(&self, item: &Item) -> Result<(Uncertain<Q>, bool), Fault> {
+        Ok((self.0.read(item)?, item.value.as_str().is_some_and(has_uncertainty)))
+    }
+}
+
 fn has_uncertainty(text: &str) -> bool {
     ["±", "+/-", "+-"].iter().any(|sign| text.contains(sign))
 }

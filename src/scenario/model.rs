@@ -206,6 +206,8 @@ pub enum Lasts {
 pub struct Station {
     /// Energy in the cells by the label.
     pub rated_capacity: Uncertain<WattHours>,
+    /// Whether it is written with a ± of its own, even of 0: then it is what the cells hold.
+    pub capacity_told: bool,
     /// A bench test at an outlet, where one was made.
     pub measured: Option<MeasuredCapacity>,
     /// A record of bench tests that stands for capacity, draws and efficiencies, where one is named.
@@ -236,9 +238,9 @@ pub struct Station {
     pub charge_efficiency: Uncertain<Fraction>,
     /// Share of the energy taken from the cells that arrives at the outlets' converters.
     pub discharge_efficiency: Uncertain<Fraction>,
-    /// Most power into the cells; none given: by the chemistry (see [`crate::kit::battery`]).
+    /// Most power sent to the cells, before their charging loss; none given: by the chemistry (see [`crate::kit::battery`]).
     pub charge_limit: Option<Watts>,
-    /// Most power out of the cells; none given: no limit but the outlets'.
+    /// Most power out of the cells, before their discharging loss; none given: no limit but the outlets'.
     pub discharge_limit: Option<Watts>,
     /// What the electronics draw from the cells as long as the station is on.
     pub own_draw: Watts,

@@ -6,6 +6,7 @@ use super::forms::{Fault, Form, Item, OneOf, Text};
 use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
+use super::zones;
 use crate::units::{Degrees, Fraction, Metres, Quantity};
 use toml::de::DeValue;
 
@@ -43,7 +44,12 @@ impl Form for Globe {
             }
             _ => return Err(Fault::new(format!("cannot be read as a {}", self.name))),
         };
-        if degrees.abs() <= self.limit { Ok(degrees) } else { Err(Fault::new("is out of range")) }
+        if degrees.abs() <= self.limit {
+            return Ok(degrees);
+        }
+        let fault = Fault::new("is out of range");
+        let exchanged = self.limit < LONGITUDE.limit && degrees.abs() <= LONGITUDE.limit;
+        Err(if exchanged { fault.help("latitude and longitude exchanged?") } else { fault })
     }
 }
 
@@ -70,6 +76,16 @@ impl Form for Zone {
         if text.eq_ignore_ascii_case("utc") || text == "Z" {
             return Ok(TimeZone::Fixed(0));
         }
+        if let Some((name, sign, offset)) = zones::offset_behind_a_name(text).filter(|(name, ..)| !name.contains('/')) {
+            if offset == "00:00" {
+                return Ok(TimeZone::Fixed(0));
+            }
+            return Err(Fault::new("mixes a name with an offset").help(format!(
+                "write \"{sign}{offset}\" for a clock {} {}; names such as Etc/GMT+1 count the other way round",
+                if sign == '+' { "ahead of" } else { "behind" },
+                name.to_uppercase()
+            )));
+        }
         if let Ok(zone) = jiff::tz::TimeZone::get(text) {
             return Ok(TimeZone::Named(zone.iana_name().unwrap_or(text).to_string()));
         }
@@ -83,6 +99,9 @@ impl Form for Zone {
             .map(String::as_str)
             .or_else(|| nearest(text, names.iter().map(String::as_str)));
         let fault = Fault::new("is not a known time zone");
+        if let Some(meant) = zones::meant(text) {
+            return Err(fault.help(format!("did you mean {meant}?")));
+        }
         Err(match near {
             Some(near) => fault.help(format!("did you mean \"{near}\"?")),
             None => fault,
@@ -188,7 +207,9 @@ pub(super) fn read(fields: &mut Fields) -> Option<Site> {
             .against(fields.key("climate"), "the record");
         fields.findings().push(clash);
     }
-    if let Some(longitude_deg) = longitude {
+    if let Some(longitude_deg) = longitude
+        && !latitude.is_some_and(|latitude_deg| check_region(fields, (latitude_deg, longitude_deg), &timezone))
+    {
         check_clock(fields, longitude_deg, &timezone);
     }
     Some(Site {
@@ -200,6 +221,55 @@ pub(super) fn read(fields: &mut Fields) -> Option<Site> {
         monthly_sun,
         ground_reflection,
     })
+}
+
+/// Doubts a place outside its zone's countries that a wrong sign or an exchange of its figures explains, and a name whose sign
+/// is turned. Says whether the place was doubted.
+fn check_region(fields: &Fields, place: (f64, f64), timezone: &TimeZone) -> bool {
+    let TimeZone::Named(name) = timezone else { return false };
+    if let Some((_, sign, offset)) = zones::offset_behind_a_name(name)
+        && offset != "00:00"
+    {
+        let (told, other, turned) = if sign == '+' { ("behind", "ahead of", '-') } else { ("ahead of", "behind", '+') };
+        fields.findings().push(
+            Problem::warning(
+                fields.key("timezone"),
+                format!("is a clock {told} UTC: names of this kind turn the sign"),
+            )
+            .help(format!("write \"{turned}{offset}\" to be plain, or \"{sign}{offset}\" if it is {other} UTC")),
+        );
+        return false;
+    }
+    let Some(doubt) = zones::elsewhere(name, place) else { return false };
+    let told = |reading: &zones::Reading| {
+        let (latitude, longitude) = reading.place;
+        if reading.exchanged {
+            format!("latitude and longitude exchanged? latitude = {latitude}, longitude = {longitude}")
+        } else if latitude != place.0 && longitude != place.1 {
+            format!("south and west are negative: latitude = {latitude}, longitude = {longitude}?")
+        } else if latitude != place.0 {
+            format!("south is negative, north is not: latitude = {latitude}?")
+        } else {
+            format!("west is negative, east is not: longitude = {longitude}?")
+        }
+    };
+    let help = doubt.meant.iter().map(told).collect::<Vec<_>>().join(" Or: ");
+    let key = match doubt.meant.first() {
+        Some(reading) if !reading.exchanged && reading.place.0 == place.0 => "longitude",
+        _ => "latitude",
+    };
+    fields.findings().push(
+        Problem::warning(fields.key(key), "does not fit the time zone")
+            .found(format!(
+                "{}, {}, about {:.0} km from the nearest principal place of the zone's countries",
+                place.0,
+                place.1,
+                (doubt.away_km / 100.0).round() * 100.0
+            ))
+            .help(help)
+            .against(fields.key("timezone"), "this zone"),
+    );
+    true
 }
 
 /// A clock far from the sun's most likely means that the sign of the longitude is wrong. The clocks of inhabited places

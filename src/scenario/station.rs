@@ -1,6 +1,6 @@
 //! `[station]`: what stores the energy, and the solar input.
 
-use super::amount::{Amount, Unsure, shown};
+use super::amount::{Amount, Told, Unsure, shown};
 use super::fields::Fields;
 use super::forms::{Fault, OneOf, Text};
 use super::model::{Chemistry, MeasuredCapacity, Outlet, OutletKind, Proved, SolarInput, Station};
@@ -65,7 +65,8 @@ const BENCH_LOAD_PER_WH: f64 = 0.2;
 pub(super) fn read(fields: &mut Fields) -> Option<Station> {
     let share = || Amount::between(Fraction::ZERO, Fraction::ONE);
     let efficiency = || Unsure(Amount::positive_to(Fraction::ONE));
-    let rated_capacity = fields.required("rated_capacity", &Unsure(Amount::<WattHours>::positive()));
+    let rated = fields.required("rated_capacity", &Told(Unsure(Amount::<WattHours>::positive())));
+    let (rated_capacity, capacity_told) = (rated.map(|(value, _)| value), rated.is_some_and(|(_, told)| told));
     let measured = measured(fields, rated_capacity);
     let proved = proved(fields);
     let chemistry = fields.or("chemistry", &CHEMISTRY, Chemistry::Lfp);
@@ -100,6 +101,7 @@ pub(super) fn read(fields: &mut Fields) -> Option<Station> {
     check_window(fields, charge_to, keep_above, chemistry);
     Some(Station {
         rated_capacity: rated_capacity?,
+        capacity_told,
         measured: measured.ok()?,
         proved: proved.ok()?,
         chemistry,

@@ -15,6 +15,7 @@
 pub mod cell;
 pub mod clear;
 pub mod extraterrestrial;
+pub mod globe;
 pub mod incidence;
 pub mod plane;
 pub mod profile;

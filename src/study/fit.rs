@@ -12,7 +12,7 @@ use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::units::Celsius;
 use crate::weather::Climate;
-use watts::{Of, busiest, cells_watts, clock, may_run, never_run, outlets};
+use watts::{Of, busiest, cells_watts, clock, may_run, never_run, outlets, small_ac};
 pub use watts::{Overload, overloads};
 
 /// The air that a kit has to reckon with.
@@ -48,12 +48,12 @@ impl Air {
     }
 
     /// Temperature of the cells that the plain sums reckon with \[°C\]: that of the place where the station stands, and in
-    /// the weather that of a day colder than nineteen of twenty in the outage's month, never above room temperature.
+    /// the weather that of a day colder than nineteen of twenty in the outage's month.
     #[must_use]
     pub fn cells_c(&self, plan: &Plan) -> f64 {
         let home_c = plan.kit.best_estimate().home_c;
         match plan.kit.stands {
-            Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)].min(home_c),
+            Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)],
             Stands::Indoors | Stands::At(_) => home_c,
         }
     }
@@ -72,6 +72,7 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
     all.extend(outlets(scenario, plan));
     all.extend(starts(scenario, plan));
     all.extend(idle(scenario, plan));
+    all.extend(small_ac(scenario, plan));
     all.extend(dc_cable(scenario, plan));
     all.extend(generator(scenario));
     all.sort_by_key(|verdict| verdict.weight);
@@ -130,8 +131,16 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
                 .because("below its limit the station refuses to charge, however bright the sun")
                 .remedy("bring the station inside on such days")
         }
-        Stands::Outdoors => Verdict::new(Weight::Fits, about, key, "is cold at times, but can be charged")
-            .found(format!("{}; {:.0} % of the energy usable at {low:.0} °C{heater}", range("outside"), usable(low))),
+        Stands::Outdoors if low < COLD_BELOW_C => {
+            Verdict::new(Weight::Fits, about, key, "is cold at times, but can be charged").found(format!(
+                "{}; {:.0} % of the energy usable at {low:.0} °C{heater}",
+                range("outside"),
+                usable(low)
+            ))
+        }
+        Stands::Outdoors => {
+            Verdict::new(Weight::Fits, about, key, "keeps the station where it is never cold").found(range("outside"))
+        }
         Stands::At(c) if !rig.limits().works => {
             Verdict::new(Weight::Warns, about, key, "is a temperature at which the station does not work at all")
                 .found(c.to_string())
@@ -157,6 +166,9 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
             }),
     }
 }
+
+/// Air that nobody calls cold, and that costs cells next to nothing \[°C\].
+pub const COLD_BELOW_C: f64 = 15.0;
 
 /// Mean air below which snow is to be reckoned with \[°C\]. Common practice, no source: most snow falls at 2 °C or less.
 const SNOW_BELOW_C: f64 = 2.0;

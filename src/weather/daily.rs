@@ -3,12 +3,10 @@
 use super::civil::{days_from_date, year_and_day};
 use super::record::{HourlyRecord, RecordErrors, RecordProblem, whole};
 use super::replay::Days;
+use super::soundness::{self, BRIGHTEST_DAY, ENOUGH_LIGHT_WH_M2};
 use super::sun::SkyTable;
 use super::{Calendar, WeatherError};
 use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
-
-/// Brightest believable day of a daily record \[–\]; a few published daily sums exceed it and are dropped.
-const BRIGHTEST_DAY: f64 = 0.9;
 
 /// One day of a record.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -88,7 +86,7 @@ impl DailyRecord {
     /// dropped and counted: a few published sums exceed it.
     ///
     /// # Errors
-    /// Everything wrong with the file, by line and column (up to 20 problems).
+    /// Everything wrong with the file, by line and column (up to 20 problems); a sun too bright or too dim for any place.
     pub fn parse(text: &[u8], name: &str, latitude_deg: f64, longitude_deg: f64) -> Result<DailyRecord, RecordErrors> {
         let plain = super::record::unpack(text, name)?;
         let mut csv = csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(plain.as_ref());
@@ -101,6 +99,7 @@ impl DailyRecord {
         let (high_at, low_at) = (find("temp_max_c"), find("temp_min_c"));
         let mut problems: Vec<RecordProblem> = Vec::new();
         let mut days: Vec<DailyReading> = Vec::new();
+        let mut judged = Vec::new();
         let mut dropped = 0;
         for row in csv.records() {
             if 20 <= problems.len() {
@@ -137,6 +136,9 @@ impl DailyRecord {
             let n = day as f64 + 1.0;
             let light_wh_m2 = daily_horizontal_wh_m2(latitude_deg, declination_deg(n), normal_w_m2(n));
             let mut clearness = sun_kwh_m2 * 1000.0 / light_wh_m2;
+            if light_wh_m2 >= ENOUGH_LIGHT_WH_M2 && !clearness.is_nan() {
+                judged.push(clearness);
+            }
             if clearness > BRIGHTEST_DAY || light_wh_m2 <= 0.0 {
                 dropped += 1;
                 clearness = f64::NAN;
@@ -147,6 +149,7 @@ impl DailyRecord {
         if !problems.is_empty() {
             return Err(RecordErrors { name: name.to_owned(), problems });
         }
+        soundness::check_days(name, judged)?;
         days.sort_by_key(|day| day.number);
         if let Some(pair) = days.windows(2).find(|pair| pair[0].number == pair[1].number) {
             return Err(whole(name, format!("day {} of {} twice", pair[0].day + 1, pair[0].year), "every date once"));

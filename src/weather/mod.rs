@@ -17,6 +17,7 @@ pub mod posterior;
 pub mod record;
 mod replay;
 mod seasons;
+pub mod soundness;
 mod spells;
 mod stochastic;
 mod sun;

@@ -20,6 +20,11 @@ const MOST_PROBLEMS: usize = 20;
 /// Largest unpacked size \[bytes\]: a century of minutes is below it.
 const LARGEST_BYTES: u64 = 4 << 30;
 
+/// Units of the columns, and what may be meant by numbers too great for them.
+const SUN: (&str, &str) =
+    ("W/m²", " (more than the sun gives: another unit such as kJ/m² an hour, or a doubled column?)");
+const AIR: (&str, &str) = ("°C", " (°F or kelvin?)");
+
 /// One thing wrong with a record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RecordProblem {
@@ -333,14 +338,24 @@ impl<'a> Reader<'a> {
         self.problems.push(RecordProblem { line, column, found, allowed: allowed.to_owned() });
     }
 
-    fn value(&mut self, line: usize, column: &str, text: Option<&str>, least: f64, most: f64) -> f64 {
+    /// A number of a column; `unit` is its unit, and what may be meant by a number beyond `most`.
+    fn value(
+        &mut self,
+        line: usize,
+        column: &str,
+        text: Option<&str>,
+        (least, most): (f64, f64),
+        (unit, beyond): (&str, &str),
+    ) -> f64 {
         let Some(text) = text.map(str::trim).filter(|t| !t.is_empty() && !t.eq_ignore_ascii_case("nan")) else {
             return f64::NAN;
         };
         match text.parse::<f64>() {
             Ok(value) if (least..=most).contains(&value) => value,
-            _ => {
-                self.note(line, column, format!("`{text}`"), &format!("a number from {least} to {most}, or nothing"));
+            read => {
+                let cause = if read.is_ok_and(|value| value > most) { beyond } else { "" };
+                let allowed = format!("a number from {least} to {most} {unit}, or nothing{cause}");
+                self.note(line, column, format!("`{text}`"), &allowed);
                 f64::NAN
             }
         }
@@ -405,14 +420,14 @@ impl<'a> Reader<'a> {
             };
             let mut sun = |at: Option<usize>| match at {
                 Some(at) => {
-                    let value = self.value(line, &names[at], row.get(at), -20.0, 1600.0);
+                    let value = self.value(line, &names[at], row.get(at), (-20.0, 1600.0), SUN);
                     self.negative += usize::from(value < 0.0);
                     if value < 0.0 { 0.0 } else { value }
                 }
                 None => f64::NAN,
             };
             let (ghi_w_m2, dni_w_m2, dhi_w_m2) = (sun(Some(ghi_at)), sun(dni), sun(dhi));
-            let air_c = air.map_or(f64::NAN, |at| self.value(line, &names[at], row.get(at), -90.0, 60.0));
+            let air_c = air.map_or(f64::NAN, |at| self.value(line, &names[at], row.get(at), (-90.0, 60.0), AIR));
             rows.push((minute, line, Reading { ghi_w_m2, dni_w_m2, dhi_w_m2, air_c }));
         }
         if self.problems.is_empty() {

@@ -328,7 +328,8 @@ fn a_bad_record_is_told_by_line_and_column() {
         "bad.csv: line 2: `time`: found `2020-01-01T00:00` without a time zone; allowed: a time with Z or an offset, \
          such as 2020-06-01T13:00-05:00, or a column `time_utc`\n\
          bad.csv: line 3: `time`: found `2020-13-01T00:00Z`; allowed: a time such as 2020-06-01T13:00:00Z\n\
-         bad.csv: line 4: `ghi`: found `1800`; allowed: a number from -20 to 1600, or nothing",
+         bad.csv: line 4: `ghi`: found `1800`; allowed: a number from -20 to 1600 W/m², or nothing (more than the sun gives: \
+         another unit such as kJ/m² an hour, or a doubled column?)",
     );
     check(
         "time,ghi\n2020-01-01T00:00Z,3\n2020-01-01T01:00+01:00,3\n",

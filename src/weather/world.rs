@@ -12,6 +12,7 @@ use thiserror::Error;
 use super::climate::{Basis, Climate, LEVELS};
 use super::doubt::Doubt;
 use super::seasons::quantile_mean;
+use crate::sky::globe::{EARTH_KM, distance_km};
 use table::{AirNode, LAND_COLUMNS, LAND_ROWS, Table};
 
 /// A place counts as land within this distance of the centre of a 0.25° box that holds land \[km]: half the diagonal
@@ -22,8 +23,6 @@ const COAST_KM: f64 = 50.0;
 const SUN_REACH_KM: f64 = 400.0;
 /// Fall of the mean temperature with height \[K/m], the standard atmosphere's (ISO 2533).
 const LAPSE_K_PER_M: f64 = 0.0065;
-/// Mean radius of the earth \[km].
-const EARTH_KM: f64 = 6371.0;
 
 /// Why the table has no climate for a place.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -177,15 +176,6 @@ fn words(latitude_deg: f64, longitude_deg: f64) -> String {
 /// Longitude in -180..180 \[°].
 fn wrap(longitude_deg: f64) -> f64 {
     (longitude_deg + 180.0).rem_euclid(360.0) - 180.0
-}
-
-/// Distance along the earth's surface \[km], haversine formula on a sphere.
-fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
-    let half = |x: f64, y: f64| ((y - x).to_radians() / 2.0).sin();
-    let (up, along) = (half(a.0, b.0), half(a.1, b.1));
-    // h = sin²(Δφ/2) + cos φ1 cos φ2 sin²(Δλ/2)
-    let h = up * up + a.0.to_radians().cos() * b.0.to_radians().cos() * along * along;
-    2.0 * EARTH_KM * h.min(1.0).sqrt().asin()
 }
 
 /// Refuses a place in the open sea, naming the nearest land.

@@ -66,6 +66,11 @@ impl KitPlan {
             let rated_w = rig.capacity_wh * rig.discharge_efficiency / RATED_HOURS;
             rig.rate_share = rate_share(day_w, tested_bus_w.unwrap_or(rated_w));
         }
+        if let Some(cells_w) = self.cells_give_w {
+            // What leaves the cells is limited, and less of it arrives at the bus.
+            rig.discharge_limit_w = cells_w * rig.discharge_efficiency;
+            rig.discharge_base_w = self.nominal.discharge_base_w.max(rig.discharge_limit_w);
+        }
         // A limit that the owner states holds even where the chemistry's habit is slower.
         let stated_w = if rig.charge_limit_w < f64::INFINITY { rig.charge_limit_w } else { 0.0 };
         rig.charge_base_w = (self.charge_c_rate * rig.capacity_wh).max(stated_w);

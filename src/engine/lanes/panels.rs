@@ -20,11 +20,11 @@ pub(super) fn draw<R: Real, const L: usize>(
     unknowns: &mut [Vec<f64>],
 ) {
     rated_w.clear();
-    for (index, array) in plan.arrays.iter().enumerate() {
+    for array in plan.arrays_in_order() {
         let mut watts = [R::default(); L];
         for l in 0..L {
             let z = if array.rated_w_sd > 0.0 {
-                let z = chunk.luck[l].stream(Purpose::Array(index as u32)).normal();
+                let z = chunk.luck[l].stream(Purpose::Array(array.stream)).normal();
                 unknowns[l].push(z);
                 z
             } else {
@@ -57,7 +57,7 @@ pub(super) fn fill<R: Real, const L: usize>(
         }
     }
     at_input.resize(n, AtInput::none());
-    for (k, array) in plan.arrays.iter().enumerate() {
+    for (k, array) in plan.arrays_in_order().enumerate() {
         let slot = yield_of(&plan.season, array, (of_year, steps.clone()), sky, yields);
         let made = &yields.made[slot];
         let made = made.per_watt[steps.clone()].iter().zip(&made.warmth[steps.clone()]);

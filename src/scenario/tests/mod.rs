@@ -3,6 +3,7 @@
 use super::{Paint, Problem, Scenario, Source, read, render};
 
 mod mutations;
+mod places;
 mod records;
 mod refusals;
 mod settings;

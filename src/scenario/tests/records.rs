@@ -51,6 +51,7 @@ fn the_smallest_scenario_gets_every_default() {
             keep_above: Fraction(0.0),
             charge_efficiency: one_way,
             discharge_efficiency: one_way,
+            capacity_told: false,
             charge_limit: None,
             discharge_limit: None,
             own_draw: Watts(3.0),

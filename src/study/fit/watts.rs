@@ -2,7 +2,65 @@
 
 use crate::engine::{Asks, LoadPlan, Plan};
 use crate::kit::{Verdict, Weight};
-use crate::scenario::model::{OutletKind, Scenario};
+use crate::scenario::model::{OutletKind, Pattern, Scenario};
+
+/// Least load that an AC outlet can be counted on to stay awake for \[W\]. Many inverters that sleep wake up, and most stations
+/// keep their AC outlet on, only above 5 to 10 W (common practice, no source).
+const SURELY_AWAKE_W: f64 = 8.0;
+
+/// The least that all AC loads which run by themselves draw together in a step in which any of them does \[W\], the step, and
+/// those loads. Compressors and chargers come and go, and keep nothing awake: they count where nothing else runs.
+fn least_on_ac(scenario: &Scenario, plan: &Plan) -> Option<(f64, usize, Vec<usize>)> {
+    let ac = OutletKind::Ac as usize;
+    let draws = |k: usize, step: usize| match scenario.loads[k].pattern {
+        Pattern::Profile(_) => plan.loads[k].profile.watts.get(step).copied().unwrap_or(0.0),
+        _ => plan.loads[k].running_w,
+    };
+    let mut least: Option<(f64, usize, Vec<usize>)> = None;
+    for step in 0..plan.season.steps_a_day {
+        let all = at_once(plan, ac, Of::ALL, step);
+        let known = |k: &usize| {
+            matches!(scenario.loads[*k].pattern, Pattern::Steady | Pattern::Schedule { .. } | Pattern::Profile(_))
+        };
+        let (steady, come_and_go): (Vec<usize>, Vec<usize>) = all.into_iter().partition(known);
+        let alone = come_and_go.into_iter().map(|k| (draws(k, step), vec![k]));
+        let together = (steady.iter().map(|k| draws(*k, step)).sum::<f64>(), steady);
+        let here = if together.0 > 0.0 { Some(together) } else { alone.min_by(|a, b| a.0.total_cmp(&b.0)) };
+        if let Some((watts, loads)) = here
+            && least.as_ref().is_none_or(|(least_w, ..)| watts < *least_w)
+        {
+            least = Some((watts, step, loads));
+        }
+    }
+    least
+}
+
+/// AC loads so small that the outlet may be asleep, or switch itself off, under them.
+pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+    let inverter = scenario.station.inverter.as_ref()?;
+    let (watts, step, loads) = least_on_ac(scenario, plan)?;
+    if watts >= SURELY_AWAKE_W {
+        return None;
+    }
+    let (key, what) = if inverter.sleeps {
+        ("station.inverter.sleeps", "may leave so small a load in the dark: it wakes for more")
+    } else {
+        ("station.inverter.rated", "belongs to an AC outlet that may switch itself off under so small a load")
+    };
+    Some(
+        Verdict::new(Weight::Warns, "inverter: small loads", key, what)
+            .found(format!("{watts:.1} W at the AC outlet from {}: {}", clock(plan, step), names(plan, &loads)))
+            .allowed(format!("about {SURELY_AWAKE_W:.0} W or more to count on"))
+            .because(
+                "most stations switch the AC outlet off under a small load, some after hours (common practice, no source); the \
+                 answer takes it to stay on",
+            )
+            .remedy(
+                "try it for a night with this load alone, look for a setting that keeps AC on, or feed it from the 12 V or USB outlet",
+            )
+            .in_the_answer(),
+    )
+}
 
 /// Loads that the station cannot run at all.
 pub(super) fn never_run(plan: &Plan) -> Vec<Verdict> {

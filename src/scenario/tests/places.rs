@@ -1,0 +1,163 @@
+//! Places and clocks: what a wrong sign, an exchange or a wrong name of a zone draws, and that right ones draw nothing.
+//!
+//! Coordinates of towns are common geography, from memory, to a tenth of a degree.
+
+use super::{SMALLEST, Source, check, read};
+
+const LATITUDE: &str = "latitude = 44.2";
+const LONGITUDE: &str = "longitude = -72.6";
+
+/// Title and help of what the reader says of a place and its zone.
+fn told(latitude: f64, longitude: f64, zone: &str) -> Vec<String> {
+    assert!(SMALLEST.contains(LATITUDE) && SMALLEST.contains(LONGITUDE));
+    let text = SMALLEST.replacen(LATITUDE, &format!("latitude = {latitude}"), 1).replacen(
+        LONGITUDE,
+        &format!("longitude = {longitude}\ntimezone = \"{zone}\""),
+        1,
+    );
+    let source = Source::new("test.toml", text);
+    let (Ok((_, _, problems)) | Err(problems)) = read(&source);
+    problems
+        .iter()
+        .filter(|problem| problem.key.starts_with("site."))
+        .map(|problem| format!("{}; {}", problem.title(), problem.help.as_deref().unwrap_or("")))
+        .collect()
+}
+
+/// Towns with their zones.
+const TOWNS: [(&str, f64, f64, &str); 20] = [
+    ("Johannesburg", -26.2, 28.0, "Africa/Johannesburg"),
+    ("Cape Town", -33.9, 18.4, "Africa/Johannesburg"),
+    ("Buenos Aires", -34.6, -58.4, "America/Argentina/Buenos_Aires"),
+    ("Santiago", -33.5, -70.7, "America/Santiago"),
+    ("Lima", -12.0, -77.0, "America/Lima"),
+    ("Sao Paulo", -23.5, -46.6, "America/Sao_Paulo"),
+    ("New York", 40.7, -74.0, "America/New_York"),
+    ("Denver", 39.7, -105.0, "America/Denver"),
+    ("Mexico City", 19.4, -99.1, "America/Mexico_City"),
+    ("Lagos", 6.5, 3.4, "Africa/Lagos"),
+    ("Dublin", 53.3, -6.3, "Europe/Dublin"),
+    ("Oslo", 59.9, 10.8, "Europe/Oslo"),
+    ("Berlin", 52.5, 13.4, "Europe/Berlin"),
+    ("Mumbai", 19.1, 72.9, "Asia/Kolkata"),
+    ("Kochi", 10.0, 76.3, "Asia/Calcutta"),
+    ("Manila", 14.6, 121.0, "Asia/Manila"),
+    ("Tokyo", 35.7, 139.7, "Asia/Tokyo"),
+    ("Perth", -32.0, 115.9, "Australia/Perth"),
+    ("Melbourne", -37.8, 145.0, "Australia/Melbourne"),
+    ("Auckland", -36.8, 174.8, "Pacific/Auckland"),
+];
+
+/// Corners of large countries, islands far from their zone's principal place, places on the equator.
+const CORNERS: [(&str, f64, f64, &str); 32] = [
+    ("Kashgar", 39.5, 76.0, "Asia/Shanghai"),
+    ("Lhasa", 29.7, 91.1, "Asia/Shanghai"),
+    ("Anchorage", 61.2, -149.9, "America/Anchorage"),
+    ("Ketchikan", 55.3, -131.6, "America/Anchorage"),
+    ("Adak", 51.9, -176.6, "America/Adak"),
+    ("Attu", 52.9, 172.9, "America/Adak"),
+    ("Kaliningrad", 54.7, 20.5, "Europe/Kaliningrad"),
+    ("Murmansk", 69.0, 33.1, "Europe/Moscow"),
+    ("Norilsk", 69.3, 88.2, "Asia/Krasnoyarsk"),
+    ("Eucla", -31.7, 128.9, "Australia/Perth"),
+    ("Broome", -18.0, 122.2, "Australia/Perth"),
+    ("Honolulu", 21.3, -157.9, "Pacific/Honolulu"),
+    ("Saint-Denis", -20.9, 55.5, "Indian/Reunion"),
+    ("Saint-Denis by its link", -20.9, 55.5, "Asia/Dubai"),
+    ("Longyearbyen", 78.2, 15.6, "Europe/Oslo"),
+    ("Las Palmas", 28.1, -15.4, "Atlantic/Canary"),
+    ("Ushuaia", -54.8, -68.3, "America/Argentina/Ushuaia"),
+    ("Boa Vista", 2.8, -60.7, "America/Manaus"),
+    ("Leticia", -4.2, -69.9, "America/Bogota"),
+    ("Banda Aceh", 5.5, 95.3, "Asia/Jakarta"),
+    ("Marsabit", 2.3, 38.0, "Africa/Nairobi"),
+    ("Gbadolite", 4.3, 21.0, "Africa/Kinshasa"),
+    ("Zongo", 4.3, 18.6, "Africa/Kinshasa"),
+    ("Impfondo", 1.6, 18.1, "Africa/Brazzaville"),
+    ("Kismayo", -0.4, 42.5, "Africa/Mogadishu"),
+    ("Puerto Ayora", -0.7, -90.3, "Pacific/Galapagos"),
+    ("Quito", -0.2, -78.5, "America/Guayaquil"),
+    ("Gaziantep", 37.1, 37.4, "Europe/Istanbul"),
+    ("Srinagar", 34.1, 74.8, "Asia/Kolkata"),
+    ("Port Blair", 11.7, 92.7, "Asia/Kolkata"),
+    ("Tamanrasset", 22.8, 5.5, "Africa/Algiers"),
+    ("Iqaluit", 63.7, -68.5, "America/Iqaluit"),
+];
+
+#[test]
+fn right_places_are_not_doubted() {
+    for (town, latitude, longitude, zone) in TOWNS.into_iter().chain(CORNERS) {
+        let told = told(latitude, longitude, zone);
+        assert!(told.is_empty(), "{town}: {told:?}");
+    }
+}
+
+#[test]
+fn a_wrong_sign_is_doubted_with_the_right_one() {
+    for (town, latitude, longitude, zone) in TOWNS {
+        for (written, meant) in [
+            ((-latitude, longitude), format!("latitude = {latitude}?")),
+            ((latitude, -longitude), format!("longitude = {longitude}?")),
+            ((-latitude, -longitude), format!("latitude = {latitude}, longitude = {longitude}?")),
+        ] {
+            let told = told(written.0, written.1, zone);
+            // Across the zero meridian or the equator a place is next door to its mirror image, or at sea.
+            let near = crate::sky::globe::distance_km(written, (latitude, longitude)) < 1000.0;
+            assert!(near || told.iter().any(|said| said.contains(&meant)), "{town} at {written:?}: {told:?}");
+        }
+    }
+    assert!(told(26.2, 28.0, "Africa/Johannesburg")[0].contains("south is negative, north is not: latitude = -26.2?"));
+}
+
+#[test]
+fn an_exchange_of_latitude_and_longitude_is_doubted() {
+    for (town, latitude, longitude, zone) in TOWNS {
+        // Lagos exchanged lies in the sea before a neighbour that shares its zone: refused as a place at sea.
+        if town == "Lagos" {
+            continue;
+        }
+        let told = told(longitude, latitude, zone);
+        assert!(told.iter().any(|said| said.contains("exchanged?")), "{town}: {told:?}");
+        // Without their signs too, where that is not the same.
+        let unsigned = self::told(longitude.abs(), latitude.abs(), zone);
+        assert!(unsigned.iter().any(|said| said.contains("exchanged?")), "{town}: {unsigned:?}");
+    }
+}
+
+#[test]
+fn an_offset_behind_a_name_is_refused_and_not_turned() {
+    let zone = |zone: &str| format!("{LATITUDE}\ntimezone = \"{zone}\"");
+    check(
+        LATITUDE,
+        &zone("GMT+1"),
+        "4:12 error: site.timezone mixes a name with an offset; found \"GMT+1\"; allowed: an offset like \"-05:00\" or a name \
+         like \"America/New_York\"",
+    );
+    let ahead = "write \"+01:00\" for a clock ahead of GMT; names such as Etc/GMT+1 count the other way round";
+    assert!(told(52.5, 13.4, "GMT+1")[0].ends_with(ahead));
+    assert!(told(44.2, -72.6, "UTC-5")[0].contains("write \"-05:00\" for a clock behind UTC"));
+    assert!(told(19.1, 72.9, "GMT+0530")[0].contains("\"+05:30\""));
+    assert!(told(51.5, 0.0, "GMT+0").is_empty());
+    let turned = told(52.5, 13.4, "Etc/GMT+1");
+    assert!(
+        turned[0].contains("is a clock behind UTC") && turned[0].contains("\"+01:00\" if it is ahead of UTC"),
+        "{turned:?}"
+    );
+}
+
+#[test]
+fn countries_and_abbreviations_name_their_zones() {
+    for (written, meant) in [
+        ("Germany", "\"Europe/Berlin\""),
+        ("uk", "\"Europe/London\""),
+        ("USA", "one of its 29 zones, such as \"America/New_York\""),
+        ("South Africa", "\"Africa/Johannesburg\""),
+        ("IST", "\"Asia/Kolkata\", \"Asia/Jerusalem\" or \"Europe/Dublin\""),
+        ("PST", "\"America/Los_Angeles\""),
+        ("Kolkata", "\"Asia/Kolkata\""),
+        ("Europe/Berln", "\"Europe/Berlin\""),
+    ] {
+        let told = told(44.2, -72.6, written);
+        assert!(told[0].contains(&format!("did you mean {meant}")), "{written}: {told:?}");
+    }
+}
