@@ -5,13 +5,13 @@ use tideover::engine::{KitPlan, Luck, Plan, Rig};
 use tideover::kit::Weight;
 use tideover::scenario::{Scenario, Source, read};
 use tideover::study::endurance::endurance;
-use tideover::study::now::{Standing, now};
+use tideover::study::now::{AssumedSky, Outlook, Standing, now};
 use tideover::study::size::size;
 use tideover::study::{fit, outage};
 use tideover::trials::run::Quiet;
 use tideover::trials::{Settings, run};
 use tideover::weather::climate::Basis;
-use tideover::weather::{Calendar, Climate, HourlyRecord, Opening, world};
+use tideover::weather::{Calendar, Climate, HourlyRecord, world};
 
 const SETTINGS: Settings = Settings { seed: 11, trials: 1_000, precision: None };
 
@@ -42,6 +42,14 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
     let scenario = scenario_of(text);
     let plan = Plan::compile(&scenario, &Sky::Climate(here()), 60).expect("a sound scenario");
     (scenario, plan)
+}
+
+/// What is looked ahead to from a full battery on a day of January 2027.
+fn ahead(text: &str, day: u8, hour: u16) -> Outlook {
+    let standing = Standing { charge: 1.0, year: 2027, month: 1, day, minute_of_day: 60 * hour };
+    let scenario = standing.from_here(&scenario_of(text));
+    let plan = Plan::compile(&scenario, &Sky::Climate(here()), 60).expect("a sound scenario");
+    now(&plan, &AssumedSky::Any, &SETTINGS, &Quiet).expect("an answer")
 }
 
 fn survival(plan: &Plan) -> f64 {
@@ -254,15 +262,11 @@ fn looking_ahead_minds_the_day_of_the_week() {
         "watts = \"100 W\"\ndays = [\"Mon\", \"Tue\", \"Wed\", \"Thu\", \"Fri\", \"Sat\"]\nhours = \"00:00-24:00\"";
     let battery = "rated_capacity = \"1 kWh\"";
     for begins in ["start = \"2027-01-10T06:00\"", "start = \"2027-01-11T06:00\"", "month = \"January\""] {
-        let (_, plan) = plan_of(&text(&format!("{begins}\nlasts = \"2 days\""), battery, &load("heater", days)));
+        let text = text(&format!("{begins}\nlasts = \"2 days\""), battery, &load("heater", days));
         // 10 January 2027 is a Sunday.
-        let lasting = |day: u8, weekday: usize| {
-            let standing =
-                Standing { charge: 1.0, month: 1, day, weekday, minute_of_day: 6 * 60, opening: Opening::Any };
-            now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer").courses[0].lasts.map(|(share, _)| share)
-        };
-        assert_eq!(lasting(11, 0), [0.0; 4], "{begins}");
-        assert_eq!(lasting(10, 6), [1.0, 1.0, 0.0, 0.0], "{begins}");
+        let lasting = |day: u8| ahead(&text, day, 6).courses[0].lasts.map(|(share, _)| share);
+        assert_eq!(lasting(11), [0.0; 4], "{begins}");
+        assert_eq!(lasting(10), [1.0, 1.0, 0.0, 0.0], "{begins}");
     }
 }
 
@@ -270,10 +274,7 @@ fn looking_ahead_minds_the_day_of_the_week() {
 fn four_hours_on_and_four_off_halves_a_load_that_has_days_off() {
     // 1 kWh at 100 W and 90 % duty is 11 hours; by turns it is twice that.
     let days = "watts = \"100 W\"\nduty = \"90 %\"\ndays = [\"Mon\", \"Tue\", \"Wed\", \"Thu\", \"Fri\"]";
-    let (_, plan) = plan_of(&text(WINTER, "rated_capacity = \"1 kWh\"", &load("heater", days)));
-    let standing =
-        Standing { charge: 1.0, month: 1, day: 11, weekday: 0, minute_of_day: 4 * 60, opening: Opening::Any };
-    let outlook = now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer");
+    let outlook = ahead(&text(WINTER, "rated_capacity = \"1 kWh\"", &load("heater", days)), 11, 4);
     let turns = outlook.courses.iter().find(|course| course.name.contains("4 h on and 4 h off")).expect("by turns");
     let half = |course: &tideover::study::now::Course| course.half_last_h.expect("runs out");
     assert!(half(turns) > half(&outlook.courses[0]) + 8.0, "{} {}", half(turns), half(&outlook.courses[0]));

@@ -7,7 +7,7 @@ use tideover::scenario::{Scenario, Source, read};
 use tideover::study::advise::advise;
 use tideover::study::changes::Change;
 use tideover::study::compare::{Pair, compare};
-use tideover::study::now::{HORIZONS_H, Standing, now};
+use tideover::study::now::{AssumedSky, HORIZONS_H, Outlook, Standing, now};
 use tideover::study::outage;
 use tideover::study::size::size;
 use tideover::trials::interval::paired_difference;
@@ -60,10 +60,21 @@ hours = "08:00-20:00"
 
 fn plan_of(text: &str) -> (Scenario, Plan) {
     let (scenario, _, _) = read(&Source::new("t.toml", text)).unwrap_or_else(|p| panic!("{p:?}"));
+    let plan = compiled(&scenario);
+    (scenario, plan)
+}
+
+fn compiled(scenario: &Scenario) -> Plan {
     let site = &scenario.site;
     let climate = world::lookup(site.latitude_deg, site.longitude_deg, None).expect("land");
-    let plan = Plan::compile(&scenario, &Sky::Climate(climate), 60).expect("a plan");
-    (scenario, plan)
+    Plan::compile(scenario, &Sky::Climate(climate), 60).expect("a plan")
+}
+
+/// What is looked ahead to from 14 January 2027.
+fn ahead(text: &str, charge: f64, minute_of_day: u16, sky: &AssumedSky) -> Outlook {
+    let standing = Standing { charge, year: 2027, month: 1, day: 14, minute_of_day };
+    let (scenario, _) = plan_of(text);
+    now(&compiled(&standing.from_here(&scenario)), sky, &SETTINGS, &Quiet).expect("an answer")
 }
 
 #[test]
@@ -148,9 +159,7 @@ fn looking_ahead_is_as_unsure_as_a_run_from_the_same_state() {
         .replace("month = \"January\"\nlasts = \"4 days\"", "start = \"2027-01-14T20:00\"\nlasts = \"3 days\"");
     let (scenario, plan) = plan_of(&text);
     let ran = outage(&scenario, &plan, &SETTINGS, &Quiet).expect("an answer").survival;
-    let standing =
-        Standing { charge: 0.9, month: 1, day: 14, weekday: 3, minute_of_day: 20 * 60, opening: Opening::Any };
-    let (share, interval) = now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer").courses[0].lasts[3];
+    let (share, interval) = ahead(&text, 0.9, 20 * 60, &AssumedSky::Any).courses[0].lasts[3];
     assert!((0.1..0.9).contains(&share), "the case is meant to be open: {share}");
     // Four standard errors of 2,000 trials, doubled for the two.
     assert!((share - ran.probability).abs() < 0.06, "{share} against {ran:?}");
@@ -248,10 +257,7 @@ fn every_cell_of_the_grid_is_what_a_run_of_its_own_gives() {
 
 #[test]
 fn looking_ahead_agrees_with_a_run_from_the_same_standing() {
-    let (_, plan) = plan_of(PLAIN);
-    let standing =
-        Standing { charge: 0.43, month: 1, day: 14, weekday: 3, minute_of_day: 20 * 60 + 30, opening: Opening::Any };
-    let outlook = now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer");
+    let outlook = ahead(PLAIN, 0.43, 20 * 60 + 30, &AssumedSky::Any);
     let text = PLAIN.replace("month = \"January\"", "start = \"2027-01-14T20:30\"").replace("\"90 %\"", "\"43 %\"");
     let (_, same) = plan_of(&text);
     let tally = &run(&[same], &SETTINGS, &Quiet)[0];
@@ -313,11 +319,8 @@ fn a_told_sky_is_kept_and_brighter_skies_carry_further() {
             );
         }
     }
-    let lasting = |band: (f64, f64)| {
-        let opening = Opening::Outlook(Bands::new(&[band; 4]));
-        let standing = Standing { charge: 0.43, month: 1, day: 14, weekday: 3, minute_of_day: 8 * 60, opening };
-        now(&plan, &standing, &SETTINGS, &Quiet).expect("an answer").courses[0].lasts[3].0
-    };
+    let lasting =
+        |band: (f64, f64)| ahead(PLAIN, 0.43, 8 * 60, &AssumedSky::Told(Bands::new(&[band; 4]))).courses[0].lasts[3].0;
     let [dark, mixed, clear] = bands.map(lasting);
     assert!(dark < mixed && mixed < clear, "{dark} {mixed} {clear}");
 }
@@ -338,6 +341,14 @@ fn rare_failures_agree_with_plain_trials() {
         rare.failure, rare.interval.low, rare.interval.high, rare.gain
     );
     // Both intervals at 99.9 %: apart once in some hundred thousand.
+    assert_eq!(
+        rare.plain_failures,
+        run(&[plan.clone()], &Settings { seed: 4, trials: rare.plain, precision: None }, &Quiet)[0]
+            .failure_step
+            .iter()
+            .map(|&n| u64::from(n))
+            .sum::<u64>()
+    );
     let reach = (rare.interval.high / rare.failure).powf(3.29 / 1.96);
     assert!(rare.failure / reach <= wide.high && wide.low <= rare.failure * reach, "{share} against {rare:?}");
     assert!(rare.gain > 1.0, "{rare:?}");

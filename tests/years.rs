@@ -145,6 +145,33 @@ fn rare_january_outages_of_a_new_battery_come_out_as_run_answers_them() {
     assert!((p - q).abs() < 4.9 * error, "{p} over years, {q} one by one, standard error {error}");
 }
 
+#[test]
+fn an_outage_is_as_long_over_the_years_as_one_by_one() {
+    // 4.4 h are simulated as five whole hours on either road: a battery that holds for some 4.5 h carries none of them.
+    let kit = |lasts: &str| {
+        format!(
+            "title = \"t\"\n[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nmonth = \"January\"\nlasts = \"{lasts}\"\n\
+             starts_charged = \"100 %\"\n[station]\nrated_capacity = \"100 Wh\"\nmeasured_capacity = \"90 Wh\"\n\
+             measured_at = \"dc\"\nmeasured_load = \"20 W\"\nchemistry = \"LFP\"\n[station.dc_outlet]\nlimit = \"100 W\"\n\
+             [station.wall_charger]\nlimit = \"50 W\"\n[[load]]\nname = \"radio\"\noutlet = \"dc\"\npriority = \"vital\"\n\
+             watts = \"20 W\"\n[outages]\nfrequency = \"6 a year\"\nlasts = \"{lasts}\"\nin_bad_weather = \"0 %\"\n\
+             [[strategy]]\nname = \"full\"\nrest_at = \"100 %\"\n"
+        )
+    };
+    let both = |lasts: &str| {
+        let text = kit(lasts);
+        let rode = answer(&compile(&text, 60), 60, 1).strategies[0].rode.probability;
+        let (scenario, _, _) = read(&Source::new("run.toml", text.as_str())).expect("a scenario");
+        let climate = world::lookup(44.2, -72.6, None).expect("a climate");
+        let plan = Plan::compile(&scenario, &Sky::Climate(climate), 60).expect("a plan");
+        (rode, run(&[plan], &Settings { seed: 2, trials: 200, precision: None }, &Quiet)[0].survival_share())
+    };
+    assert_eq!(both("4.4 h"), (0.0, 0.0));
+    assert_eq!(both("5 h"), (0.0, 0.0));
+    let (years, one) = both("4 h");
+    assert!(years > 0.9 && one > 0.9, "{years} over years, {one} one by one");
+}
+
 /// Every conclusion of an answer against the same of another, within both their intervals.
 fn assert_alike(a: &YearsAnswer, b: &YearsAnswer, why: &str) {
     assert_eq!(a.strategies.len(), 5);
@@ -190,7 +217,8 @@ fn growing_resistance_costs_readiness() {
             "[outages]\nfrequency = \"6 a year\"\nlasts = {{ median = \"20 h\", p95 = \"60 h\" }}\n[wear]\n\
              resistance_grows = {grows}\n[[strategy]]\nname = \"warm\"\nstored_at = \"40 °C\"\n"
         ));
-        answer(&compile(&text, 60), 150, 10)
+        // Some outages in ten thousand: the same histories, enough of them to hold a few.
+        answer(&compile(&text, 60), 600, 10)
     });
     let last = answers.each_ref().map(|answer| answer.strategies[0].rode_last.probability);
     assert!(last[1] < last[0], "{last:?}");

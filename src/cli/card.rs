@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::output::{Bar, PendingFile, print};
-use super::run::with_threads;
+use super::run::{precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use crate::report::{card, headline};
 use crate::study;
@@ -25,9 +25,10 @@ pub struct CardArgs {
 
 /// Runs the command.
 pub fn main(args: &CardArgs) -> Result<Done, Failure> {
+    let precision = precision(args.trials.precision.as_deref())?;
     let loaded = input::load(&args.scenario, 60)?;
     let html = args.html.as_deref().map(PendingFile::open).transpose()?;
-    let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
+    let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
     let bar = Bar::new(settings.trials, args.trials.quiet);
     let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
     bar.finish();

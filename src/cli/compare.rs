@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::output::{Bar, PendingFile, print};
-use super::run::{parse_share, with_threads};
+use super::run::{precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::Plan;
 use crate::report::headline::overload_lines;
@@ -40,8 +40,7 @@ pub struct CompareArgs {
 
 /// Runs the command.
 pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
-    let precision =
-        args.trials.precision.as_deref().map(|text| parse_share("--precision", text, 0.0001, 0.5)).transpose()?;
+    let precision = precision(args.trials.precision.as_deref())?;
     let loaded = input::load(&args.scenario, 60)?;
     let mut variants: Vec<(Variant, String)> =
         loaded.scenario.variants.iter().enumerate().map(|(k, v)| (v.clone(), format!("variant.{k}"))).collect();

@@ -8,15 +8,16 @@ use jiff::civil::DateTime;
 use jiff::tz::{Offset, TimeZone as Zone};
 
 use super::output::{Bar, print};
-use super::run::{parse_share, with_threads};
+use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
+use crate::engine::Plan;
 use crate::report::headline::overload_lines;
 use crate::report::{json, now as report};
 use crate::scenario::model::{Site, TimeZone};
 use crate::study::fit::overloads;
-use crate::study::now::{Standing, now};
+use crate::study::now::{AssumedSky, Standing, now};
 use crate::trials::Settings;
-use crate::weather::{Bands, MOST_TOLD_DAYS, Opening};
+use crate::weather::{Bands, MOST_TOLD_DAYS};
 
 /// Arguments of `now`.
 #[derive(Debug, Args)]
@@ -30,7 +31,7 @@ pub struct NowArgs {
     #[arg(long, value_name = "DATE TIME")]
     at: Option<String>,
     /// The next days' sky in words, "dark,mixed,clear", or in percent from the darkest (0) to the brightest day of the
-    /// season: "dark,30%,60-90%"; at most five days
+    /// season: "dark,30%,60-90%"; at most five days (default: as the scenario begins)
     #[arg(long, value_name = "DAY,DAY,…")]
     sky: Option<String>,
     #[command(flatten)]
@@ -41,16 +42,22 @@ pub struct NowArgs {
 }
 
 fn moment(text: &str) -> Result<DateTime, Failure> {
-    text.trim().replace('T', " ").replacen(' ', "T", 1).parse::<DateTime>().map_err(|_| {
-        Failure::Input(format!("error: --at is `{text}`; allowed: a date and clock time like \"2027-01-14 20:30\""))
+    let at = text.trim().replace('T', " ").replacen(' ', "T", 1).parse::<DateTime>().ok();
+    at.filter(|at| (1900..=2100).contains(&at.year())).ok_or_else(|| {
+        Failure::Input(format!(
+            "error: --at is `{text}`; allowed: a date and clock time like \"2027-01-14 20:30\", years 1900 to 2100"
+        ))
     })
 }
+
+/// Length of a step \[min\].
+const STEP_MINUTES: u32 = 60;
 
 /// From this hour on the day's sun is mostly past.
 const LATE_HOUR: i8 = 15;
 
 /// The sky of the next days from words: each word is a third of the season's days, each percentage a place among them.
-fn outlook(told: &str, late: bool) -> Result<Opening, Failure> {
+fn outlook(told: &str, late: bool) -> Result<Bands, Failure> {
     let mut bands: Vec<(f64, f64)> = if late { vec![(0.0, 1.0)] } else { Vec::new() };
     for word in told.split(',').map(str::trim) {
         let number = |text: &str| {
@@ -78,7 +85,7 @@ fn outlook(told: &str, late: bool) -> Result<Opening, Failure> {
         let most = MOST_TOLD_DAYS - usize::from(late);
         return Err(Failure::Input(format!("error: --sky tells too many days; allowed: at most {most} at this hour")));
     }
-    Ok(Opening::Outlook(Bands::new(&bands)))
+    Ok(Bands::new(&bands))
 }
 
 /// What the clock of a place shows now.
@@ -96,35 +103,38 @@ fn clock_of(site: &Site) -> DateTime {
 pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let charge = parse_share("--charge", &args.charge, 0.0, 1.0)?;
     let given = args.at.as_deref().map(moment).transpose()?;
-    let loaded = input::load(&args.scenario, 60)?;
+    no_precision(args.trials.precision.as_deref(), "now")?;
+    let loaded = input::load(&args.scenario, STEP_MINUTES)?;
     let at = given.unwrap_or_else(|| clock_of(&loaded.scenario.site));
     // In the afternoon "the next day" is tomorrow: what is left of today stays open.
     let late = at.hour() >= LATE_HOUR;
-    let opening = args.sky.as_deref().map(|told| outlook(told, late)).transpose()?.unwrap_or(Opening::Any);
-    let sky = args
-        .sky
-        .as_ref()
-        .map_or(String::new(), |told| format!("\n{}: {told}", if late { "from tomorrow" } else { "from today" }));
     let standing = Standing {
         charge,
+        year: at.year(),
         month: at.month().unsigned_abs(),
         day: at.day().unsigned_abs(),
-        weekday: at.weekday().to_monday_zero_offset().unsigned_abs().into(),
         minute_of_day: u16::from(at.hour().unsigned_abs()) * 60 + u16::from(at.minute().unsigned_abs()),
-        opening,
     };
+    let sky = match args.sky.as_deref() {
+        Some(told) => AssumedSky::Told(outlook(told, late)?),
+        None => AssumedSky::of(&loaded.scenario.outage, &standing),
+    };
+    let told = args.sky.as_deref().unwrap_or_default().trim();
+    let words = report::sky_words(&sky, &format!("from {}: {told}", if late { "tomorrow" } else { "today" }));
+    let plan = Plan::compile(&standing.from_here(&loaded.scenario), &loaded.sky, STEP_MINUTES)
+        .map_err(|error| Failure::Input(format!("error: {}: {error}", args.scenario.display())))?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
     let bar = Bar::new(settings.trials, args.trials.quiet);
-    let ahead = with_threads(args.trials.threads, || now(&loaded.plan, &standing, &settings, &bar))?;
+    let ahead = with_threads(args.trials.threads, || now(&plan, &sky, &settings, &bar))?;
     bar.finish();
     let Some(ahead) = ahead else { return Err(Failure::Interrupted) };
     let medical: Vec<&str> =
         loaded.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
     if args.json {
-        print(&json::to_text(&report::json(&standing, &ahead, &medical, settings.seed)))?;
+        print(&json::to_text(&report::json(&standing, (&sky, &words), &ahead, &medical, settings.seed)))?;
     } else {
         let overloaded = overload_lines(&overloads(&loaded.scenario, &loaded.plan), report::NARROW);
-        print(&format!("{overloaded}{}", report::text(&standing, &ahead, &sky, &medical)))?;
+        print(&format!("{overloaded}{}", report::text(&standing, &ahead, &words, &medical)))?;
     }
-    Ok(Done::Answered)
+    Ok(if ahead.stopped_early { Done::Partial } else { Done::Answered })
 }

@@ -13,6 +13,18 @@ use crate::trials::Progress;
 
 static STOP: AtomicBool = AtomicBool::new(false);
 
+/// Ctrl-C asks for the answer of what has been done so far; a second one does not wait for it.
+fn interrupt() {
+    if STOP.swap(true, Ordering::Relaxed) {
+        if let Ok(mut pending) = PENDING.lock() {
+            for beside in pending.drain(..) {
+                let _ = fs::remove_file(beside);
+            }
+        }
+        std::process::exit(3);
+    }
+}
+
 /// A bar on the terminal (nowhere else) that Ctrl-C can stop.
 pub struct Bar(ProgressBar);
 
@@ -24,7 +36,7 @@ impl Bar {
     /// A bar that counts something else than outages.
     pub fn counting(what: &str, trials: u64, quiet: bool) -> Bar {
         // A second handler cannot be set; the first does the same.
-        let _ = ctrlc::set_handler(|| STOP.store(true, Ordering::Relaxed));
+        let _ = ctrlc::set_handler(interrupt);
         let bar = ProgressBar::with_draw_target(
             Some(trials),
             if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() },
@@ -54,6 +66,8 @@ impl Progress for Bar {
 /// The files that were read and those that are to be written, so that none is written over.
 static READ: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 static WRITTEN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+/// Files beside those that are to be written, not in their place yet.
+static PENDING: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 /// Notes that a file is read.
 pub fn note_read(path: &Path) {
@@ -131,6 +145,9 @@ impl PendingFile {
         hidden.push(format!(".{}.part", std::process::id()));
         let beside = real.with_file_name(hidden);
         fs::write(&beside, b"").map_err(|error| wrong(path, error.to_string()))?;
+        if let Ok(mut pending) = PENDING.lock() {
+            pending.push(beside.clone());
+        }
         Ok(PendingFile { path: real, beside: Some(beside), kept })
     }
 
@@ -165,6 +182,9 @@ impl Drop for PendingFile {
         // After a commit there is nothing left to remove.
         if let Some(beside) = &self.beside {
             let _ = fs::remove_file(beside);
+            if let Ok(mut pending) = PENDING.lock() {
+                pending.retain(|other| other != beside);
+            }
         }
     }
 }

@@ -7,10 +7,12 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print, tell};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::{Luck, Workspace};
-use crate::report::{advise, json, notes, outage as report, outage_page, rare as rare_report, trace};
+use crate::report::words::{percent, thousands};
+use crate::report::{advise, json, notes, outage as report, outage_page, trace};
 use crate::scenario::Level;
 use crate::study;
 use crate::trials::Settings;
+use crate::trials::interval::Z_95;
 use crate::units::{Fraction, Quantity};
 
 /// Arguments of `run`.
@@ -26,8 +28,9 @@ pub struct RunArgs {
     /// Exit with code 4 when the lower end of the range falls short of this, like "95 %"
     #[arg(long, value_name = "PERCENT")]
     require: Option<String>,
-    /// Also estimate how rare a failure is, by trials that lean towards dark weather
-    #[arg(long, conflicts_with_all = ["trace", "json"])]
+    /// Also estimate how rare a failure is, by more trials and by others that lean towards dark weather; done unasked where
+    /// fewer than 20 failures were counted in 1,000 trials or more
+    #[arg(long, conflicts_with = "trace")]
     rare: bool,
     /// Also look for the charges at which to switch useful and spare loads off
     #[arg(long, conflicts_with_all = ["trace", "json"])]
@@ -77,10 +80,27 @@ pub fn parse_share(option: &str, text: &str, least: f64, greatest: f64) -> Resul
     }
 }
 
+/// The precision asked for, if any.
+pub fn precision(text: Option<&str>) -> Result<Option<f64>, Failure> {
+    text.map(|text| parse_share("--precision", text, 0.0001, 0.5)).transpose()
+}
+
+/// Refuses a precision where many shares are counted on the same trials, so that no single one can say when to stop.
+pub fn no_precision(text: Option<&str>, command: &str) -> Result<(), Failure> {
+    match precision(text)? {
+        None => Ok(()),
+        Some(asked) => Err(Failure::Input(format!(
+            "error: --precision cannot be given to {command}, which counts many shares on the same trials; allowed: --trials. \
+             {} of them leave {} or less on either side of each",
+            thousands((0.25 * (Z_95 / asked).powi(2)).ceil() as u64),
+            percent(asked),
+        ))),
+    }
+}
+
 /// Runs the command.
 pub fn main(args: &RunArgs) -> Result<Done, Failure> {
-    let precision =
-        args.trials.precision.as_deref().map(|text| parse_share("--precision", text, 0.0001, 0.5)).transpose()?;
+    let precision = precision(args.trials.precision.as_deref())?;
     let require = args.require.as_deref().map(|text| parse_share("--require", text, 0.0, 1.0)).transpose()?;
     let loaded = input::load(&args.scenario, args.step)?;
     let out = args.out.as_deref().map(PendingFile::open).transpose()?;
@@ -109,21 +129,24 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
         (Some(_), true) => with_threads(args.trials.threads, || study::advise::advise(&loaded.plan, &settings, &bar))?,
         _ => None,
     };
-    let rare = match (&answer, args.rare) {
-        (Some(_), true) => {
-            with_threads(args.trials.threads, || study::rare::rare_failure(&loaded.plan, &settings, &bar))?
-        }
-        _ => None,
+    let Some(mut answer) = answer else {
+        bar.finish();
+        return Err(Failure::Interrupted);
     };
+    if !answer.stopped_early && (args.rare || study::rare::worth_a_look(&answer.tally)) {
+        let look = || study::rare::rarity(&loaded.plan, &answer.tally, settings.seed, &bar);
+        answer.rarity = with_threads(args.trials.threads, look)?;
+    }
+    // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
+    let missing = args.rare && answer.rarity.is_none();
     bar.finish();
-    let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let notes = notes::notes(&loaded.scenario, &loaded.sky, &loaded.verdicts, loaded.plan.season.step_h);
     if args.json {
         write(&json::to_text(&json::outage(&loaded.scenario, &loaded.plan, &answer, &notes)))?;
     } else {
         let mut text = report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72);
-        if args.rare {
-            text.push_str(&rare_report::text(rare.as_ref(), &answer.tally));
+        if missing {
+            text.push_str("\nHow rare a failure is was not looked at: stopped before its time.\n");
         }
         if let Some(advice) = &advice {
             text.push_str(&advise::text(&loaded.plan, advice));
@@ -138,7 +161,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     if let Some(file) = csv {
         file.commit(&outage_page::csv(&answer.tally.fan, loaded.plan.season.step_h))?;
     }
-    if answer.stopped_early {
+    if answer.stopped_early || missing {
         return Ok(Done::Partial);
     }
     // An outlet that switches off falls short of anything.

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::output::{Bar, PendingFile, print};
-use super::run::{parse_share, with_threads};
+use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use crate::report::headline::overload_lines;
 use crate::report::outage::WIDTH;
@@ -38,10 +38,10 @@ pub struct SizeArgs {
 /// Runs the command.
 pub fn main(args: &SizeArgs) -> Result<Done, Failure> {
     let target = args.target.as_deref().map(|text| parse_share("--target", text, 0.01, 0.9999)).transpose()?;
+    no_precision(args.trials.precision.as_deref(), "size")?;
     let loaded = input::load(&args.scenario, 60)?;
     let out = args.out.as_deref().map(PendingFile::open).transpose()?;
     let html = args.html.as_deref().map(PendingFile::open).transpose()?;
-    // Every cell is counted on the same trials: a run cannot stop by one cell's precision.
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
     let bar = Bar::new(settings.trials, args.trials.quiet);
     let answer = with_threads(args.trials.threads, || size(&loaded.scenario, &loaded.plan, target, &settings, &bar))?;

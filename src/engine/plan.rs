@@ -141,13 +141,22 @@ impl OutagePlan {
     #[must_use]
     pub fn lengthened_to_h(&self, step_h: f64) -> Option<f64> {
         let Lasts::Fixed(hours) = self.lasts else { return None };
-        let simulated_h = whole_steps(hours.0, step_h) as f64 * step_h;
-        (hours.0 + 1e-6 < simulated_h).then_some(simulated_h)
+        lengthened_to_h(hours.0, step_h)
     }
 }
 
-/// Steps of an outage of so many hours: a step that is begun counts whole (cautious), but for rounding.
-fn whole_steps(hours: f64, step_h: f64) -> usize {
+/// The length \[h\] that is simulated for one that is no whole number of steps; `None` where it is one.
+#[must_use]
+pub fn lengthened_to_h(hours: f64, step_h: f64) -> Option<f64> {
+    let simulated_h = whole_steps(hours, step_h) as f64 * step_h;
+    (hours + 1e-6 < simulated_h).then_some(simulated_h)
+}
+
+/// Steps of an outage of so many hours, at most [`LONGEST_OUTAGE_H`]: a step that is begun counts whole (cautious), but for
+/// rounding; at least 1.
+#[inline]
+#[must_use]
+pub fn whole_steps(hours: f64, step_h: f64) -> usize {
     let steps = hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6;
     let whole = steps as u32;
     (whole + u32::from(f64::from(whole) < steps)).max(1) as usize

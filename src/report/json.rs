@@ -52,6 +52,9 @@ pub struct Outage {
     pub loads: Vec<Load>,
     /// What single changes would do.
     pub changes: Vec<Change>,
+    /// A closer look at how rare a failure is; null where 20 failures or more were counted and none was asked for, and where
+    /// a failure is not rare.
+    pub rare: Option<super::rare::Json>,
     /// Mean length of the outages.
     pub mean_outage_h: f64,
     /// What is assumed and where the weather comes from.
@@ -117,7 +120,7 @@ pub struct FirstFailure {
     pub load: String,
     /// Its share of the failures, 0 to 1.
     pub share_of_failures: f64,
-    /// Hours into the outage: a quarter, half and three quarters of the failures come no later.
+    /// Hours into the outage, to the end of a step: a quarter, half and three quarters of the failures come no later.
     pub after_h_p25: f64,
     /// See `after_h_p25`.
     pub after_h_p50: f64,
@@ -222,7 +225,7 @@ pub struct Load {
     pub off_share_low: f64,
     /// Upper end of the same.
     pub off_share_high: f64,
-    /// Hours into the outage by which half of those had begun; null where it never went without.
+    /// Hours into the outage, to the end of a step, by which half of those had begun; null where it never went without.
     pub first_off_h_p50: Option<f64>,
     /// For a cooler: its fridge and freezer.
     pub food: Vec<food::Food>,
@@ -263,7 +266,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
     let tally = &answer.tally;
     let n = tally.trials as f64;
     let step_h = plan.season.step_h;
-    let after = |p: f64| count_quantile(&tally.failure_step, p).map_or(f64::NAN, |s| s as f64 * step_h);
+    let after = |p: f64| count_quantile(&tally.failure_step, p).map_or(f64::NAN, |s| (s + 1) as f64 * step_h);
     let failures = tally.trials - tally.survived;
     let first_failure = tally
         .loads
@@ -312,7 +315,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
                 off_share: load.trials_off as f64 / n,
                 off_share_low: off.low,
                 off_share_high: off.high,
-                first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
+                first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| (s + 1) as f64 * step_h),
                 food: food::json(whole, tally, k),
             }
         })
@@ -362,6 +365,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
                 lost: e.pair.only_first,
             })
             .collect(),
+        rare: answer.rarity.as_ref().and_then(|r| r.told.as_ref()).map(super::rare::Json::of),
         mean_outage_h: tally.hours / n,
         notes: notes.to_vec(),
     }

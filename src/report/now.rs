@@ -4,10 +4,11 @@ use serde::Serialize;
 
 use super::json::SCHEMA_VERSION;
 use super::outage::wrap;
-use super::words::{duration, range, the_list, thousands, whole};
+use super::words::{count_word, duration, range, the_list, thousands, whole};
 use crate::engine::clock::MONTHS;
-use crate::study::now::{AHEAD_H, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Standing};
+use crate::study::now::{AHEAD_H, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Standing};
 use crate::trials::unknowns::ENOUGH;
+use crate::weather::STORM_DAYS;
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
@@ -126,19 +127,55 @@ fn what_would(outlook: &Outlook, horizon: usize) -> String {
     format!(" What would last {}: {}.", duration(outlook.judged_h), rows.join("; or "))
 }
 
+/// Which weather is assumed, and how to say otherwise.
+///
+/// * `told` — the days as they were told, where they were.
+#[must_use]
+pub fn sky_words(sky: &AssumedSky, told: &str) -> String {
+    match sky {
+        AssumedSky::Any => "Sky assumed: any of the season. Tell what is forecast with --sky.".to_string(),
+        AssumedSky::Storm { days } => {
+            let left = match (*days, *days == STORM_DAYS) {
+                (1, false) => "today is the last of its dark days".to_string(),
+                (n, true) => format!("{} dark days, today the first", count_word(n.into())),
+                (n, false) => format!("{} dark days of it are left, today the first", count_word(n.into())),
+            };
+            format!("Sky assumed: a storm, as the scenario begins: {left}. Tell what is forecast with --sky.")
+        }
+        AssumedSky::StormPast => format!(
+            "Sky assumed: any of the season; the {} dark days that the scenario begins with are past. If it is still dark, say \
+             so with --sky.",
+            count_word(STORM_DAYS.into())
+        ),
+        AssumedSky::Told(_) => format!("Sky as told, {told}."),
+    }
+}
+
+/// What to say of a run that was stopped; nothing of one that was not.
+fn stopped(outlook: &Outlook) -> String {
+    if !outlook.stopped_early {
+        return String::new();
+    }
+    let (done, asked) = (thousands(outlook.trials), thousands(outlook.asked));
+    format!("Stopped before its time: this is the answer of {done} of {asked} trials.")
+}
+
 /// The answer as text.
 ///
-/// * `sky` — what was told of it; `medical` — names of loads that a person's health hangs on.
+/// * `sky` — which weather is assumed, in words; `medical` — names of loads that a person's health hangs on.
 #[must_use]
 pub fn text(standing: &Standing, outlook: &Outlook, sky: &str, medical: &[&str]) -> String {
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
     let mut out = format!(
-        "{:.0} % on {} {month}, {:02}:{:02}{sky}\n\n",
+        "{:.0} % on {} {month}, {:02}:{:02}\n",
         standing.charge * 100.0,
         standing.day,
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
     );
+    out.push_str(&wrap(sky, "", NARROW));
+    out.push_str(&wrap(&stopped(outlook), "", NARROW));
+    out.push('\n');
     out.push_str(&wrap(&advice(standing, outlook, medical), "", NARROW));
     out.push_str("\nOf 100, vital things still on after\n");
     out.push_str("        12 h       1 day      2 days      3 days half last\n");
@@ -190,10 +227,24 @@ pub struct Json {
     version: &'static str,
     seed: u64,
     trials: u64,
+    /// Whether the run was stopped before the trials asked for were done.
+    stopped_early: bool,
     charge_percent: f64,
+    sky: JsonSky,
     advice: String,
     judged_h: f64,
     courses: Vec<JsonCourse>,
+}
+
+/// Which weather is assumed.
+#[derive(Debug, Serialize)]
+struct JsonSky {
+    /// `any`, `storm`, `storm_past` or `told`.
+    assumed: &'static str,
+    /// Dark days left of the storm that the scenario begins with, today counted; null unless `storm`.
+    dark_days: Option<u32>,
+    /// The same in words.
+    words: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -216,14 +267,30 @@ struct JsonLasts {
 }
 
 /// The answer for the schema.
+///
+/// * `sky` — which weather is assumed, and the same in words.
 #[must_use]
-pub fn json(standing: &Standing, outlook: &Outlook, medical: &[&str], seed: u64) -> Json {
+pub fn json(
+    standing: &Standing,
+    (sky, words): (&AssumedSky, &str),
+    outlook: &Outlook,
+    medical: &[&str],
+    seed: u64,
+) -> Json {
+    let (assumed, dark_days) = match *sky {
+        AssumedSky::Any => ("any", None),
+        AssumedSky::Storm { days } => ("storm", Some(days)),
+        AssumedSky::StormPast => ("storm_past", None),
+        AssumedSky::Told(_) => ("told", None),
+    };
     Json {
         kind: "now",
         schema_version: SCHEMA_VERSION,
         version: env!("CARGO_PKG_VERSION"),
         seed,
         trials: outlook.trials,
+        stopped_early: outlook.stopped_early,
+        sky: JsonSky { assumed, dark_days, words: words.to_string() },
         charge_percent: standing.charge * 100.0,
         advice: advice(standing, outlook, medical),
         judged_h: outlook.judged_h,

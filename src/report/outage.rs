@@ -4,7 +4,7 @@ use super::headline::{doubt, headline};
 use super::words::{
     common_base, day_of_outage, duration, energy, percent, points, range, survival_of, the_list, thousands, whole,
 };
-use super::{chart, food};
+use super::{chart, food, rare};
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Generator, Scenario};
 use crate::study::Change;
@@ -78,6 +78,9 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
         out.push_str(&effects(answer));
         out.push_str(&beyond_the_input(plan, answer));
     }
+    if let Some(rarity) = &answer.rarity {
+        out.push_str(&rare::text(rarity));
+    }
     out.push_str("\nWhat this rests on\n");
     for note in notes {
         let mut wrapped = wrap(note, "    ", WIDTH);
@@ -100,7 +103,7 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         );
     }
     let step_h = plan.season.step_h;
-    let hour = |p: f64| count_quantile(&tally.failure_step, p).unwrap_or(0) as f64 * step_h;
+    let step = |p: f64| count_quantile(&tally.failure_step, p).unwrap_or(0);
     let clock = (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0);
     let judged = |load: &LoadPlan| load.class == 0 && load.asks.as_deref().is_some_and(|asks| !asks.counts_energy());
     let what = match (plan.loads.iter().any(judged), plan.loads.iter().any(|load| load.class == 0 && !judged(load))) {
@@ -108,8 +111,7 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         (true, false) => "Food is lost",
         (true, true) => "Something vital goes without, or food is lost,",
     };
-    let (from, to) = (duration(hour(0.25)), duration(hour(0.75)));
-    let when = if from == to { format!("about {from}") } else { format!("between {from} and {to}") };
+    let when = begun((step(0.25), step(0.75)), step_h);
     // Four standard errors above what chance alone would give each hour, and half as much again.
     let even = failed as f64 / 24.0;
     let most = f64::from(tally.failure_hour[clock]);
@@ -119,13 +121,29 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {} of {} outages: half of these failures begin {when} after the lights went out (the middle one on \
-         {}){often}.",
+        "{} {what} in {} of {} outages: {when} after the lights went out (the middle one on {}){often}.",
         order_of_going(plan, answer),
         thousands(failed),
         thousands(tally.trials),
-        day_of_outage(hour(0.5)),
+        day_of_outage(step(0.5) as f64 * step_h),
     )
+}
+
+/// When the failures begin, from the steps of the first and the third quarter of them. What begins in a step begins at some
+/// time of it, so one in the first step is never said to begin at once.
+fn begun((from, to): (usize, usize), step_h: f64) -> String {
+    if from == 0 {
+        return format!("three quarters of these failures begin within the first {}", first_steps(to + 1, step_h));
+    }
+    let (from, to) = (duration(from as f64 * step_h), duration((to + 1) as f64 * step_h));
+    let when = if from == to { format!("about {from}") } else { format!("between {from} and {to}") };
+    format!("half of these failures begin {when}")
+}
+
+/// So many first steps, after "the first": "hour", "15 min", "3 h".
+fn first_steps(steps: usize, step_h: f64) -> String {
+    let hours = steps as f64 * step_h;
+    if (hours - 1.0).abs() < 1e-9 { "hour".into() } else { duration(hours) }
 }
 
 /// Which loads go first, second and third where energy runs short, by the hour at which half of their first gaps have
@@ -149,7 +167,14 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
     }
     let parts: Vec<String> = groups
         .iter()
-        .map(|(step, names)| format!("{} (around hour {:.0})", the_list(names), *step as f64 * step_h))
+        .map(|(step, names)| {
+            let when = if *step == 0 {
+                format!("within the first {}", first_steps(1, step_h))
+            } else {
+                format!("around hour {:.0}", *step as f64 * step_h)
+            };
+            format!("{} ({when})", the_list(names))
+        })
         .collect();
     match parts.split_first() {
         None => String::new(),
@@ -217,7 +242,11 @@ pub fn load_rows(plan: &Plan, answer: &OutageAnswer) -> Vec<Vec<String>> {
             if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
             format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(off, of)),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
-            first.map_or("-".into(), |s| format!("hour {:.0}", s as f64 * step_h)),
+            match first {
+                None => "-".into(),
+                Some(0) => format!("within {}", duration(step_h)),
+                Some(step) => format!("hour {:.0}", step as f64 * step_h),
+            },
         ]);
     }
     rows

@@ -3,6 +3,7 @@
 use super::headline::{doubt, headline};
 use super::outage::{LOAD_HEADS, account_rows, failures, load_rows};
 use super::page::{Cell, Page, list, paragraph, table};
+use super::rare;
 use super::svg::{LineChart, bar, round_marks, whisker};
 use super::words::{common_base, energy, percent, points, survival_of};
 use crate::engine::Plan;
@@ -86,6 +87,9 @@ pub fn html(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
             "What one change would do, on the same weather".to_string(),
             table(&["change", "survival", "difference in points", ""], &rows),
         ));
+    }
+    if let Some(rarity) = &answer.rarity {
+        sections.push((rare::HEAD.to_string(), paragraph(&rare::sentences(rarity))));
     }
     sections.push(("What this rests on".to_string(), list(notes)));
     let page = Page { title: scenario.title.clone(), lead: headline(scenario, answer), under: doubt(answer), sections };

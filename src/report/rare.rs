@@ -1,10 +1,14 @@
 //! A rare failure in words.
 
+use serde::Serialize;
+
 use super::outage::{WIDTH, wrap};
 use super::words::thousands;
-use crate::trials::Tally;
+use crate::study::rare::Rarity;
 use crate::trials::rare::Rare;
-use crate::trials::unknowns::ENOUGH;
+
+/// Head of the section.
+pub const HEAD: &str = "How rare a failure is";
 
 /// Failures of how many outages, so that the figure is at least about one: "1.3 of 10,000".
 fn of(p: f64) -> u64 {
@@ -15,43 +19,109 @@ fn of(p: f64) -> u64 {
     of
 }
 
-/// Share of plain trials that fail from which on a failure is not rare.
-const NOT_RARE: f64 = 0.05;
+/// A count rounded to two digits: what an estimate is worth.
+fn about(n: f64) -> String {
+    let unit = 10_f64.powf(n.max(1.0).log10().floor() - 1.0).max(1.0);
+    thousands(((n / unit).round() * unit) as u64)
+}
 
-/// The section that `run --rare` adds.
-///
-/// * `plain` — the plain trials of the same run.
+/// What it says, as sentences.
 #[must_use]
-pub fn text(rare: Option<&Rare>, plain: &Tally) -> String {
-    let mut out = String::from("\nHow rare a failure is\n");
-    let failed = plain.trials - plain.survived;
-    let sentence = match rare {
-        None if failed as f64 > NOT_RARE * plain.trials as f64 => format!(
+pub fn sentences(rarity: &Rarity) -> String {
+    let Some(rare) = &rarity.told else {
+        return format!(
             "A failure is not rare here: {} of {} plain trials failed. The range above says it.",
-            thousands(failed),
-            thousands(plain.trials)
-        ),
-        None if plain.trials < ENOUGH => {
-            format!("{} trials are too few to tell: it takes {} or more.", thousands(plain.trials), thousands(ENOUGH))
-        }
-        None => "Even in weather drawn as dark as makes sense hardly anything failed: too rare to be told.".to_string(),
-        Some(rare) => {
-            let of = of(rare.failure);
-            let n = of as f64;
-            format!(
-                "Something vital goes without in {:.1} of {} outages ({:.1}-{:.1}, 95 % of chance): {} trials, most of them \
-                 drawn in darker weather than is likely and weighed back. Plain trials would have taken about {} to say it as \
-                 surely. What nobody has measured is averaged over, and the model's dark tail is no surer than the records it \
-                 was judged by: do not read this as a promise.",
-                rare.failure * n,
-                thousands(of),
-                rare.interval.low * n,
-                rare.interval.high * n,
-                thousands(rare.trials),
-                thousands((rare.gain * rare.trials as f64) as u64)
-            )
-        }
+            thousands(rarity.counted),
+            thousands(rarity.of)
+        );
     };
-    out.push_str(&wrap(&sentence, "  ", WIDTH));
-    out
+    let among = if rare.plain == rarity.of {
+        "those counted above".to_string()
+    } else {
+        format!("the {} counted above among them", thousands(rarity.of))
+    };
+    let caution = "What nobody has measured is averaged over, and the model's dark tail is no surer than the records it was \
+                   judged by: do not read this as a promise.";
+    if rare.failure <= 0.0 {
+        let of = of(rare.interval.high);
+        let nor = if rare.leaning > 0 {
+            format!(", nor in {} drawn in darker weather than is likely", thousands(rare.leaning))
+        } else {
+            String::new()
+        };
+        return format!(
+            "Nothing vital failed in {} plain trials, {among}{nor}: fewer than {:.1} of {} outages, with 95 % confidence as far \
+             as chance goes. {caution}",
+            thousands(rare.plain),
+            rare.interval.high * of as f64,
+            thousands(of),
+        );
+    }
+    let of = of(rare.failure);
+    let n = of as f64;
+    let leaning = if rare.leaning > 0 {
+        format!(
+            ", and {} in {} drawn in darker weather than is likely, weighed back. Plain trials alone would have taken about {} to \
+             say it as surely",
+            thousands(rare.leaning_failures),
+            thousands(rare.leaning),
+            about(rare.gain * rare.trials() as f64)
+        )
+    } else {
+        String::new()
+    };
+    format!(
+        "Something vital goes without in {:.1} of {} outages ({:.1}-{:.1}, 95 % of chance). It comes from {} failures in {} plain \
+         trials, {among}{leaning}. {caution}",
+        rare.failure * n,
+        thousands(of),
+        (rare.interval.low * n * 10.0).floor() / 10.0,
+        (rare.interval.high * n * 10.0).ceil() / 10.0,
+        thousands(rare.plain_failures),
+        thousands(rare.plain),
+    )
+}
+
+/// The section of the text.
+#[must_use]
+pub fn text(rarity: &Rarity) -> String {
+    format!("\n{HEAD}\n{}", wrap(&sentences(rarity), "  ", WIDTH))
+}
+
+/// The closer look for the schema.
+#[derive(Debug, Serialize)]
+pub struct Json {
+    /// Probability that something vital goes without, averaged over what is not known; 0 where nothing failed.
+    pub probability: f64,
+    /// Lower end of the 95 % interval of chance.
+    pub low: f64,
+    /// Upper end of the same.
+    pub high: f64,
+    /// Plain trials, those of the answer itself among them.
+    pub plain_trials: u64,
+    /// Failures among them.
+    pub plain_failures: u64,
+    /// Trials in darker weather than is likely, weighed back.
+    pub leaning_trials: u64,
+    /// Failures among them.
+    pub leaning_failures: u64,
+    /// Trials spent on finding how dark.
+    pub search_trials: u64,
+}
+
+impl Json {
+    /// For the schema.
+    #[must_use]
+    pub fn of(rare: &Rare) -> Json {
+        Json {
+            probability: rare.failure,
+            low: rare.interval.low,
+            high: rare.interval.high,
+            plain_trials: rare.plain,
+            plain_failures: rare.plain_failures,
+            leaning_trials: rare.leaning,
+            leaning_failures: rare.leaning_failures,
+            search_trials: rare.search,
+        }
+    }
 }

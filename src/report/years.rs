@@ -7,9 +7,10 @@ use super::outage::{WIDTH, table as lined_up, wrap};
 use super::words::{base, percent, range, thousands, whole};
 use crate::ageing::lfp;
 use crate::engine::clock::MONTHS;
-use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
+use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
 use crate::scenario::model::{Chemistry, Scenario};
 use crate::scenario::years::{Arrivals, WearModel};
+use crate::study::years::arrivals::Length;
 use crate::study::years::plan::TYPICAL_CHARGE_RATE_PER_H;
 use crate::study::years::tally::Share;
 use crate::study::years::{StrategyAnswer, YearsAnswer, YearsPlan};
@@ -255,6 +256,11 @@ pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<String> {
         percent(plan.arrivals.in_bad_weather),
         LONGEST_OUTAGE_H / 24.0
     )];
+    if let Length::Fixed(hours) = plan.arrivals.length
+        && let Some(hours) = lengthened_to_h(hours, plan.clock.step_h)
+    {
+        notes.push(format!("Each outage is simulated as {} h, in whole steps.", (hours * 100.0).round() / 100.0));
+    }
     if let Some(Arrivals::History { .. }) = scenario.years.as_ref().map(|years| &years.outages.arrivals) {
         notes.push(
             "How often and how long is learnt from your own record; how little a short record tells is counted.".into(),

@@ -2,16 +2,18 @@
 
 use std::sync::Arc;
 
-use crate::engine::clock::month_days;
-use crate::engine::{LoadPlan, Luck, Onset, OutagePlan, Plan, Season, Silent, Workspace};
-use crate::scenario::model::Lasts;
+use jiff::civil::Date;
+
+use crate::engine::plan::{LONGEST_OUTAGE_H, whole_steps};
+use crate::engine::{LoadPlan, Luck, Plan, Season, Silent, Workspace};
+use crate::scenario::model::{Begins, Lasts, Outage, Scenario};
+use crate::trials::Settings;
 use crate::trials::interval::Interval;
-use crate::trials::run::{Progress, each};
+use crate::trials::run::{Progress, each, run_by};
 use crate::trials::tally::{Tally, count_quantile};
 use crate::trials::unknowns::{ENOUGH, survival_under};
-use crate::trials::{Settings, run};
-use crate::units::Hours;
-use crate::weather::Opening;
+use crate::units::{Fraction, Hours, Uncertain, WattHours};
+use crate::weather::{Bands, Opening, STORM_DARKEST, STORM_DAYS};
 
 /// Horizons that are told \[h\].
 pub const HORIZONS_H: [f64; 4] = [12.0, 24.0, 48.0, 72.0];
@@ -31,21 +33,95 @@ pub const LASTS: f64 = 0.95;
 /// Hours from now at which shedding later is tried.
 const LATER_H: [f64; 8] = [1.0, 2.0, 4.0, 6.0, 9.0, 12.0, 18.0, 24.0];
 
+/// Trials between two looks at whether to stop: all courses and delays go through each of them.
+const LOOK: u64 = 2_000;
+
+/// What the sky is assumed to be from here on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum AssumedSky {
+    /// Any weather of the season.
+    Any,
+    /// So many dark days, today the first: what is left of those that the scenario's outage begins with.
+    Storm {
+        /// Dark days left, 1 or more.
+        days: u32,
+    },
+    /// Any weather of the season: the dark days that the scenario's outage begins with are past.
+    StormPast,
+    /// As told, today first.
+    Told(Bands),
+}
+
+impl AssumedSky {
+    /// What a scenario's own outage makes of the sky at a time: as the scenario says; where its outage began some days ago at
+    /// a time that it names, what is left of its dark days. A time that is no part of that outage begins one like it.
+    #[must_use]
+    pub fn of(outage: &Outage, standing: &Standing) -> AssumedSky {
+        if !outage.begins_in_a_storm {
+            return AssumedSky::Any;
+        }
+        let whole = AssumedSky::Storm { days: STORM_DAYS };
+        let Begins::At { year, month, day, minute_of_day } = outage.begins else { return whole };
+        let date = |year: i16, month: u8, day: u8| Date::new(year, month as i8, day as i8).ok();
+        let dates = date(year, month, day).zip(date(standing.year, standing.month, standing.day));
+        let Some(days) = dates.and_then(|(began, now)| now.since(began).ok()).map(|span| span.get_days()) else {
+            return whole;
+        };
+        let hours = f64::from(days) * 24.0 + (f64::from(standing.minute_of_day) - f64::from(minute_of_day)) / 60.0;
+        let longest_h = match outage.lasts {
+            Lasts::Fixed(hours) => hours.0,
+            Lasts::LogNormal { .. } => LONGEST_OUTAGE_H,
+        };
+        if hours < 0.0 || longest_h < hours {
+            return whole;
+        }
+        match STORM_DAYS.saturating_sub(days.unsigned_abs()) {
+            0 => AssumedSky::StormPast,
+            days => AssumedSky::Storm { days },
+        }
+    }
+
+    /// How the weather begins.
+    #[must_use]
+    pub fn opening(&self) -> Opening {
+        match *self {
+            AssumedSky::Any | AssumedSky::StormPast => Opening::Any,
+            AssumedSky::Storm { days } => Opening::Storm { days, darkest: STORM_DARKEST },
+            AssumedSky::Told(bands) => Opening::Outlook(bands),
+        }
+    }
+}
+
 /// Where things stand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Standing {
     /// State of charge that the station shows, 0 to 1.
     pub charge: f64,
+    /// Calendar year, 1900 to 2100.
+    pub year: i16,
     /// Month, 1 to 12.
     pub month: u8,
     /// Day of the month, 1 to 31.
     pub day: u8,
-    /// Day of the week, 0 for Monday.
-    pub weekday: usize,
     /// Minutes after midnight.
     pub minute_of_day: u16,
-    /// What the sky will be like.
-    pub opening: Opening,
+}
+
+impl Standing {
+    /// A scenario's outage from here on: begun now, with what the station shows, as long as is looked ahead. What the vital
+    /// loads may miss is used up: nobody knows how much of it is left.
+    #[must_use]
+    pub fn from_here(&self, scenario: &Scenario) -> Scenario {
+        let &Standing { charge, year, month, day, minute_of_day } = self;
+        let outage = Outage {
+            begins: Begins::At { year, month, day, minute_of_day },
+            lasts: Lasts::Fixed(Hours(AHEAD_H)),
+            starts_charged: Uncertain::exact(Fraction(charge)),
+            allow_unmet: WattHours(0.0),
+            ..scenario.outage.clone()
+        };
+        Scenario { outage, ..scenario.clone() }
+    }
 }
 
 /// What to do, and how long the vital loads last with it.
@@ -78,28 +154,19 @@ pub struct Outlook {
     pub best: usize,
     /// Trials.
     pub trials: u64,
+    /// Trials asked for.
+    pub asked: u64,
+    /// Whether the run was stopped before its time.
+    pub stopped_early: bool,
 }
 
-/// The plan from here on: begins at the standing's time and charge.
-fn from_here(plan: &Plan, standing: &Standing) -> Plan {
-    let (first_day, days) = month_days(standing.month);
-    let step_minutes = (plan.season.step_h * 60.0).round().max(1.0);
-    let onset = Onset::At {
-        day: first_day + u32::from(standing.day).clamp(1, days) - 1,
-        step: (f64::from(standing.minute_of_day) / step_minutes) as usize,
-    };
-    let outage = OutagePlan { onset, lasts: Lasts::Fixed(Hours(AHEAD_H)) };
+/// The plan under an assumed sky.
+fn under(plan: &Plan, sky: &AssumedSky) -> Plan {
     let mut plan = plan.clone();
-    plan.season = Arc::new(Season {
-        weather: plan.season.weather.clone(),
-        opening: standing.opening,
-        climate: plan.season.weather.doubt().drawing(outage.days_of_year(plan.season.step_h)),
-        outage,
-        weekday: Some(standing.weekday),
-        ..*plan.season
-    });
-    plan.kit.start_at(standing.charge);
-    plan.allow_unmet_wh = 0.0;
+    let opening = sky.opening();
+    if opening != plan.season.opening {
+        plan.season = Arc::new(Season { weather: plan.season.weather.clone(), opening, ..*plan.season });
+    }
     plan
 }
 
@@ -156,7 +223,7 @@ fn courses(plan: &Plan) -> Vec<(String, Plan)> {
 
 /// Trials that had not failed by a time.
 fn lasting(tally: &Tally, hours: f64, step_h: f64) -> u64 {
-    let steps = (hours / step_h).round() as usize;
+    let steps = whole_steps(hours, step_h);
     let failed: u64 = tally.failure_step.iter().take(steps).map(|&c| u64::from(c)).sum();
     tally.trials - failed
 }
@@ -226,9 +293,11 @@ impl Histories {
     }
 }
 
-/// Looks ahead from a standing. `None` where the run was stopped before a single trial was done.
-pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &impl Progress) -> Option<Outlook> {
-    let here = from_here(plan, standing);
+/// Looks ahead. `None` where the run was stopped before a single trial was done.
+///
+/// * `plan` — that of the scenario from here on, [`Standing::from_here`]; `sky` — what is assumed of the sky.
+pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl Progress) -> Option<Outlook> {
+    let here = under(plan, sky);
     let step_h = here.season.step_h;
     let list = courses(&here);
     // Courses that keep every vital load on as it is: the present one and those that only drop spare and useful loads.
@@ -240,15 +309,18 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
         for hours in LATER_H {
             let mut plan = here.clone();
             for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
-                load.off_from_step = load.off_from_step.min((hours / step_h).round() as usize);
+                load.off_from_step = load.off_from_step.min(whole_steps(hours, step_h));
             }
             plan.any_rule = true;
             plans.push(plan);
         }
     }
-    let tallies = run(&plans, settings, progress);
+    let tallies = run_by(&plans, settings, progress, LOOK);
     let trials = tallies.first().map(|tally| tally.trials).filter(|&n| n > 0)?;
-    let one_by_one = histories(&plans[..list.len()], settings.seed, trials.clamp(ENOUGH, READ_OFF));
+    let stopped_early = progress.stop() && trials < settings.trials;
+    // Whoever stopped it waits: no more than is needed.
+    let read_off = if stopped_early { ENOUGH } else { READ_OFF };
+    let one_by_one = histories(&plans[..list.len()], settings.seed, trials.clamp(ENOUGH, read_off));
     let courses: Vec<Course> = list
         .iter()
         .zip(tallies.iter().zip(&one_by_one))
@@ -256,7 +328,7 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
             name: name.clone(),
             keeps: plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
             lasts: HORIZONS_H.map(|hours| {
-                let steps = (hours / step_h).round() as u32;
+                let steps = whole_steps(hours, step_h) as u32;
                 histories.lasting(plan, lasting(tally, hours, step_h), trials, steps)
             }),
             half_last_h: last_at_least(tally, 0.5, step_h),
@@ -289,5 +361,5 @@ pub fn now(plan: &Plan, standing: &Standing, settings: &Settings, progress: &imp
             .last()
             .map(|(hours, _)| *hours);
     }
-    Some(Outlook { courses, latest_h, judged_h, best, trials })
+    Some(Outlook { courses, latest_h, judged_h, best, trials, asked: settings.trials, stopped_early })
 }

@@ -2,6 +2,7 @@
 
 use super::changes::{Change, Effect};
 use super::fit::{Overload, overloads};
+use super::rare::Rarity;
 use crate::engine::Plan;
 use crate::scenario::model::{Load, Priority, Scenario};
 use crate::trials::interval::{Z_95, wilson};
@@ -29,6 +30,8 @@ pub struct OutageAnswer {
     pub medical: bool,
     /// Outlets that switch off when what may run at once does, which the trials do not know.
     pub overloads: Vec<Overload>,
+    /// The closer look at how rare a failure is, where it was taken ([`super::rare::rarity`]).
+    pub rarity: Option<Rarity>,
     /// Whether the run was stopped before its time.
     pub stopped_early: bool,
     /// The settings it was run with.
@@ -67,6 +70,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
         lengthened_to_h,
         medical,
         overloads: overloads(scenario, plan),
+        rarity: None,
         stopped_early,
         settings: *settings,
     })

@@ -109,7 +109,7 @@ pub const RARE_FROM: f64 = 0.999;
 /// the probit scale. A cell whose plain range does not reach the rare targets is not lifted there by leaning ones, so that a
 /// higher target never asks for less.
 fn judge_rare(answer: &mut Survival, plan: &Plan, settings: &Settings, progress: &impl Progress) {
-    // Where even leaning trials hardly fail, what plain trials say stands.
+    // Where the run was stopped, what plain trials say stands.
     if let Some(rare) = rare_failure(plan, settings, progress) {
         let plain = answer.clone();
         answer.probability = 1.0 - rare.failure;
@@ -121,7 +121,7 @@ fn judge_rare(answer: &mut Survival, plan: &Plan, settings: &Settings, progress:
         if plain.interval.low < RARE_FROM {
             answer.interval.low = answer.interval.low.min(plain.interval.low);
         }
-        answer.trials = rare.trials;
+        answer.trials = rare.trials();
     }
 }
 

@@ -1,6 +1,7 @@
 //! Intervals for a share that was counted.
 
 use statrs::distribution::{Beta, ContinuousCDF};
+use statrs::function::gamma::gamma_lr;
 
 /// Half-width of a central 95 % interval of the normal distribution in standard deviations.
 pub const Z_95: f64 = crate::units::NORMAL_95;
@@ -75,6 +76,39 @@ pub fn clopper_pearson(k: u64, n: u64, alpha: f64) -> Interval {
         _ => beta(k_f + 1.0, n_f - k_f, 1.0 - alpha / 2.0),
     };
     Interval { low, high }
+}
+
+/// The `x` at or below which a gamma variate of this shape and scale 1 lies with probability `p`, 0 < p < 1.
+fn gamma_quantile(shape: f64, p: f64) -> f64 {
+    let (mut low, mut high) = (0.0, shape + 20.0 * shape.sqrt() + 50.0);
+    for _ in 0..100 {
+        let middle = 0.5 * (low + high);
+        if gamma_lr(shape, middle) < p { low = middle } else { high = middle }
+    }
+    0.5 * (low + high)
+}
+
+/// 95 % interval for a sum of weights that came by chance, each at its own rate.
+///
+/// * `sum`, `squares` — of the weights seen and of their squares; `most` — the greatest weight that could have come.
+///
+/// Fay & Feuer (1997), Statistics in Medicine 16:791: gamma distributions with the mean and the variance of the sum, for the
+/// upper end with one more of the greatest weight. For equal weights it is the exact interval of a Poisson count; for unequal
+/// ones it is wider rather than narrower than promised.
+///
+/// ```
+/// use tideover::trials::interval::weighted_sum;
+/// // Nothing seen: the exact upper end of a Poisson mean is -ln 0.025.
+/// let nothing = weighted_sum(0.0, 0.0, 1.0);
+/// assert!(nothing.low == 0.0 && (nothing.high + 0.025_f64.ln()).abs() < 1e-9);
+/// ```
+#[must_use]
+pub fn weighted_sum(sum: f64, squares: f64, most: f64) -> Interval {
+    let end = |sum: f64, squares: f64, p: f64| squares / sum * gamma_quantile(sum * sum / squares, p);
+    Interval {
+        low: if sum > 0.0 { end(sum, squares, 0.025) } else { 0.0 },
+        high: end(sum + most, squares + most * most, 0.975),
+    }
 }
 
 /// 95 % interval for the difference `p_b - p_a` of two shares counted on the same `n` trials.

@@ -5,14 +5,23 @@
 //! that is not 0, so that failures are common, and every failure counts with its weight, the density it should have had over
 //! the density it was drawn with. The estimate is unbiased whatever the lean; a good lean makes it sharp. The lean is found
 //! by the cross-entropy method (Rubinstein 1999; de Boer et al. 2005, Annals of Operations Research 134:19): trials are
-//! drawn, the worst tenth is kept, and the lean becomes their weighted mean, until failing is no longer rare. A fifth of the
-//! final trials does not lean at all (defensive mixture, Hesterberg 1995), which keeps every weight below 5.
+//! drawn, the worst tenth is kept, and the lean becomes their weighted mean, until failing is no longer rare.
+//!
+//! Failures that come in another way than the lean's (a later dark week, a long outage) are seldom among leaning trials and
+//! then weigh much: an estimate from those alone is too low most of the time, far too high now and then, and looks surer than
+//! it is. So plain trials, and others that lean half as far, go into the same estimate: every failure, whichever way it was
+//! drawn, weighs one over the number of failures like it that all the trials together expect (a mixture of known shares,
+//! Hesterberg 1995, weighed by the balance heuristic of Veach & Guibas 1995). None weighs more than one plain trial, and the
+//! interval counts one such failure more than was seen.
 
-use super::interval::{Interval, Z_95};
+use super::interval::{Interval, weighted_sum};
 use super::run::{Progress, each};
 
 /// Something that can be drawn with leaning luck.
 pub trait Leaning: Sync {
+    /// Room that trials one after another share.
+    type Room: Default;
+
     /// Number of kinds of normal numbers that can lean.
     fn kinds(&self) -> usize;
 
@@ -20,93 +29,135 @@ pub trait Leaning: Sync {
     ///
     /// Writes the sum of the numbers drawn of each kind to `sums` and how many they were to `counts`; returns the margin:
     /// below 0 when the trial failed, and the lower the nearer to failing.
-    fn draw(&self, seed: u64, trial: u64, lean: &[f64], sums: &mut [f64], counts: &mut [f64]) -> f64;
+    fn draw(
+        &self,
+        room: &mut Self::Room,
+        seed: u64,
+        trial: u64,
+        lean: &[f64],
+        sums: &mut [f64],
+        counts: &mut [f64],
+    ) -> f64;
+
+    /// Which of the first trials of stream `seed` fail without any lean; `None` where `progress` asked to stop.
+    fn plain_failures(&self, seed: u64, trials: u64, progress: &impl Progress) -> Option<Vec<u64>> {
+        let plain = vec![0.0; self.kinds()];
+        let failed = in_groups(0..trials, |room, trial| {
+            let (mut sums, mut counts) = (plain.clone(), plain.clone());
+            let margin = self.draw(room, seed, trial, &plain, &mut sums, &mut counts);
+            (margin < 0.0).then_some(trial)
+        });
+        (!progress.stop()).then_some(failed)
+    }
+}
+
+/// How many trials to spend.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Effort {
+    /// Plain trials, the first of the stream; 1 or more.
+    pub plain: u64,
+    /// Leaning trials that the estimate is made of; 0 for plain ones alone.
+    pub leaning: u64,
+    /// Trials of each stage of the search for the lean.
+    pub search: u64,
 }
 
 /// A rare probability.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rare {
-    /// Estimated probability of failing.
+    /// Estimated probability of failing; 0 where nothing failed.
     pub failure: f64,
     /// 95 % interval of chance.
     pub interval: Interval,
-    /// Trials that went into it, those of the search counted.
-    pub trials: u64,
-    /// Failures among the final trials.
-    pub failures: u64,
-    /// How many plain trials would give as narrow an interval, over `trials`.
+    /// Plain trials.
+    pub plain: u64,
+    /// Failures among them.
+    pub plain_failures: u64,
+    /// Leaning trials.
+    pub leaning: u64,
+    /// Failures among them.
+    pub leaning_failures: u64,
+    /// Trials that the search took.
+    pub search: u64,
+    /// How many plain trials would give as narrow an interval, over [`Rare::trials`]; 0 where nothing failed.
     pub gain: f64,
     /// The lean that was found.
     pub lean: Vec<f64>,
 }
 
-/// Share of the final trials that do not lean.
-const PLAIN_SHARE: f64 = 0.2;
+impl Rare {
+    /// All trials that went into it, those of the search counted.
+    #[must_use]
+    pub fn trials(&self) -> u64 {
+        self.plain + self.leaning + self.search
+    }
+}
+
+/// How far the leaning trials lean, as shares of the lean that was found; equally many each.
+const SHARES: [f64; 2] = [0.5, 1.0];
 /// Share of the trials of a stage whose mean becomes the lean.
 const WORST: f64 = 0.1;
 /// Most stages of the search.
 const STAGES: u64 = 8;
 /// Greatest lean of any kind: beyond, weights spread too far.
 const MOST_LEAN: f64 = 3.0;
-/// Fewest failures that an interval is made of.
-const FEWEST: u64 = 50;
 
+/// A trial that leaned.
 struct Trial {
     margin: f64,
-    /// log of true over leaning density.
-    log_weight: f64,
     sums: Vec<f64>,
     counts: Vec<f64>,
 }
 
-fn draw_all(
-    model: &impl Leaning,
-    seed: u64,
-    trials: u64,
-    lean: &[f64],
-    leaning: impl Fn(u64) -> bool + Sync,
-) -> Vec<Trial> {
-    const GROUP: u64 = 100;
-    let plain = vec![0.0; lean.len()];
-    let groups: Vec<u64> = (0..trials.div_ceil(GROUP)).collect();
-    each(&groups, |&group| {
-        (group * GROUP..((group + 1) * GROUP).min(trials))
-            .map(|trial| {
-                let (mut sums, mut counts) = (vec![0.0; lean.len()], vec![0.0; lean.len()]);
-                let used = if leaning(trial) { lean } else { &plain };
-                let margin = model.draw(seed, trial, used, &mut sums, &mut counts);
-                // For a number x drawn around s the true over the leaning density is exp(-s x + s²/2).
-                let log_weight = (0..lean.len()).map(|k| lean[k] * (0.5 * counts[k] * lean[k] - sums[k])).sum();
-                Trial { margin, log_weight, sums, counts }
-            })
-            .collect::<Vec<_>>()
-    })
-    .into_iter()
-    .flatten()
-    .collect()
+impl Trial {
+    fn draw<M: Leaning>(model: &M, room: &mut M::Room, (seed, trial): (u64, u64), lean: &[f64]) -> Trial {
+        let (mut sums, mut counts) = (vec![0.0; lean.len()], vec![0.0; lean.len()]);
+        let margin = model.draw(room, seed, trial, lean, &mut sums, &mut counts);
+        Trial { margin, sums, counts }
+    }
+
+    /// Log of the density of its numbers drawn with a share of the lean over that without: for a number x around s it is
+    /// `s x - s² / 2`.
+    fn log_density(&self, lean: &[f64], share: f64) -> f64 {
+        (0..lean.len()).map(|k| share * lean[k] * (self.sums[k] - 0.5 * self.counts[k] * share * lean[k])).sum()
+    }
 }
 
-/// Estimates the probability of failing. `None` where fewer than 50 of the final trials failed, leaning or not, so that
-/// nothing can be said, or where `progress` asked to stop.
-pub fn rare(model: &impl Leaning, seed: u64, trials: u64, progress: &impl Progress) -> Option<Rare> {
-    let kinds = model.kinds();
-    let mut lean = vec![0.0; kinds];
-    let search = (trials / 10).clamp(500, 5_000);
+/// Work on trials one after another, in groups that share their room; what is kept, in order.
+fn in_groups<R: Default, T: Send>(
+    trials: impl Iterator<Item = u64>,
+    work: impl Fn(&mut R, u64) -> Option<T> + Sync + Send,
+) -> Vec<T> {
+    const GROUP: usize = 200;
+    let trials: Vec<u64> = trials.collect();
+    let groups: Vec<&[u64]> = trials.chunks(GROUP).collect();
+    let of_group = |group: &&[u64]| {
+        let mut room = R::default();
+        group.iter().filter_map(|&trial| work(&mut room, trial)).collect::<Vec<_>>()
+    };
+    each(&groups, of_group).into_iter().flatten().collect()
+}
+
+/// Finds a lean that makes failing common; with it how many trials that took. `None` where `progress` asked to stop.
+fn search(model: &impl Leaning, seed: u64, trials: u64, progress: &impl Progress) -> Option<(Vec<f64>, u64)> {
+    let mut lean = vec![0.0; model.kinds()];
     let mut spent = 0;
     for stage in 1..=STAGES {
         if progress.stop() {
             return None;
         }
-        let drawn = draw_all(model, seed.wrapping_add(stage), search, &lean, |_| true);
-        spent += search;
+        let drawn = in_groups(0..trials, |room, trial| {
+            Some(Trial::draw(model, room, (seed.wrapping_add(stage), trial), &lean))
+        });
+        spent += trials;
         let mut margins: Vec<f64> = drawn.iter().map(|t| t.margin).collect();
         margins.sort_by(f64::total_cmp);
         let level = margins[((WORST * margins.len() as f64) as usize).min(margins.len() - 1)];
         let reached = level < 0.0;
         let level = if reached { 0.0 } else { level };
-        let (mut total, mut means) = (0.0, vec![0.0; kinds]);
+        let (mut total, mut means) = (0.0, vec![0.0; lean.len()]);
         for trial in drawn.iter().filter(|t| t.margin < level || (!reached && t.margin <= level)) {
-            let weight = trial.log_weight.exp();
+            let weight = (-trial.log_density(&lean, 1.0)).exp();
             total += weight;
             for (mean, (sum, count)) in means.iter_mut().zip(trial.sums.iter().zip(&trial.counts)) {
                 *mean += weight * if *count > 0.0 { sum / count } else { 0.0 };
@@ -121,34 +172,56 @@ pub fn rare(model: &impl Leaning, seed: u64, trials: u64, progress: &impl Progre
             break;
         }
     }
-    // Every fifth trial is plain: fixed places, so that nothing depends on threads.
-    let every = (1.0 / PLAIN_SHARE).round() as u64;
-    let drawn = draw_all(model, seed, trials, &lean, |trial| trial % every != 0);
-    spent += trials;
-    progress.done(trials);
-    let n = trials as f64;
-    let (mut sum, mut squares, mut failures) = (0.0, 0.0, 0);
-    for trial in drawn.iter().filter(|t| t.margin < 0.0) {
-        // True density over that of the mixture.
-        let weight = 1.0 / (PLAIN_SHARE + (1.0 - PLAIN_SHARE) * (-trial.log_weight).exp());
-        sum += weight;
-        squares += weight * weight;
-        failures += 1;
-    }
-    if failures < FEWEST {
+    Some((lean, spent))
+}
+
+/// Estimates the probability of failing. `None` where `progress` asked to stop.
+pub fn rare<M: Leaning>(model: &M, seed: u64, effort: Effort, progress: &impl Progress) -> Option<Rare> {
+    let failed = model.plain_failures(seed, effort.plain, progress)?;
+    let plain_failures = failed.len() as u64;
+    let (lean, search) = match effort.leaning {
+        0 => (vec![0.0; model.kinds()], 0),
+        _ => search(model, seed, effort.search, progress)?,
+    };
+    let shared = effort.leaning as f64 / SHARES.len() as f64;
+    // One over the number of failures like this that all trials together expect for each one of probability 1.
+    let weight = |trial: &Trial| {
+        let leaning: f64 = SHARES.iter().map(|&share| shared * trial.log_density(&lean, share).exp()).sum();
+        1.0 / (effort.plain as f64 + leaning)
+    };
+    let plain = vec![0.0; lean.len()];
+    // The plain ones that failed are drawn once more, for the numbers that they are made of.
+    let mut weights: Vec<f64> =
+        in_groups(failed.into_iter(), |room, trial| Some(weight(&Trial::draw(model, room, (seed, trial), &plain))));
+    if progress.stop() {
         return None;
     }
-    let failure = sum / n;
-    let variance = (squares / n - failure * failure).max(0.0) / n;
-    // On the scale of the logarithm, so that the interval of a rare thing never reaches below 0.
-    let spread = (Z_95 * variance.sqrt() / failure).exp();
-    let plain_trials = failure * (1.0 - failure) / variance.max(1e-300);
-    Some(Rare {
+    let leans = SHARES.map(|share| lean.iter().map(|l| share * l).collect::<Vec<f64>>());
+    weights.extend(in_groups(0..effort.leaning, |room, number| {
+        // Luck of their own: not that of the plain trials, nor that of the search.
+        let (which, trial) = ((number % SHARES.len() as u64) as usize, (seed.wrapping_add(STAGES + 1), number));
+        let drawn = Trial::draw(model, room, trial, &leans[which]);
+        (drawn.margin < 0.0).then(|| weight(&drawn))
+    }));
+    if progress.stop() {
+        return None;
+    }
+    let failure: f64 = weights.iter().sum();
+    let squares: f64 = weights.iter().map(|w| w * w).sum();
+    let interval = weighted_sum(failure, squares, 1.0 / effort.plain as f64);
+    let mut answer = Rare {
         failure,
-        interval: Interval { low: failure / spread, high: (failure * spread).min(1.0) },
-        trials: spent,
-        failures,
-        gain: plain_trials / spent as f64,
+        interval: Interval { low: interval.low, high: interval.high.min(1.0) },
+        plain: effort.plain,
+        plain_failures,
+        leaning: effort.leaning,
+        leaning_failures: weights.len() as u64 - plain_failures,
+        search,
+        gain: 0.0,
         lean,
-    })
+    };
+    if failure > 0.0 {
+        answer.gain = failure * (1.0 - failure) / squares / answer.trials() as f64;
+    }
+    Some(answer)
 }

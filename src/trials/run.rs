@@ -67,9 +67,16 @@ impl Progress for AtomicBool {
 /// reached or `progress` asked to stop. Bit-identical for any number of threads (short of an asked stop).
 #[must_use]
 pub fn run(plans: &[Plan], settings: &Settings, progress: &impl Progress) -> Vec<Tally> {
+    run_by(plans, settings, progress, STRETCH)
+}
+
+/// As [`run`], which looks whether to stop after each `stretch` of trials where no precision is asked for. The last digits of
+/// sums hang on it, counts do not.
+#[must_use]
+pub fn run_by(plans: &[Plan], settings: &Settings, progress: &impl Progress, stretch_of: u64) -> Vec<Tally> {
     let mut tallies = vec![Tally::default(); plans.len()];
     let in_lanes: Vec<bool> = plans.iter().map(lanes::covers).collect();
-    let (long, at_once) = if settings.precision.is_some() { (LOOK, LOOKS_AHEAD) } else { (STRETCH, 1) };
+    let (long, at_once) = if settings.precision.is_some() { (LOOK, LOOKS_AHEAD) } else { (stretch_of, 1) };
     let mut first = 0;
     'rounds: while first < settings.trials && !progress.stop() {
         let stretches: Vec<_> = (0..at_once)

@@ -154,6 +154,12 @@ pub struct Bands {
     bands: [(f64, f64); MOST_TOLD_DAYS],
 }
 
+/// Dark days with which an outage begins that begins in a storm.
+pub const STORM_DAYS: u32 = 2;
+
+/// The share of the season's days that counts as dark in a storm.
+pub const STORM_DARKEST: f64 = 0.2;
+
 /// Most days that an opening can tell.
 pub const MOST_TOLD_DAYS: usize = 5;
 
@@ -173,7 +179,7 @@ impl Bands {
 
 impl Opening {
     /// Two days among the darkest fifth of the season: our meaning of "begins in a storm".
-    pub const STORM: Opening = Opening::Storm { days: 2, darkest: 0.2 };
+    pub const STORM: Opening = Opening::Storm { days: STORM_DAYS, darkest: STORM_DARKEST };
 
     /// How many of the first `days` days are told, and the band of each.
     fn told(&self, days: usize) -> (usize, [(f64, f64); MOST_TOLD_DAYS]) {

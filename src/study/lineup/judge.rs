@@ -146,7 +146,7 @@ fn verdict(plan: &Plan, tally: &Tally, mut survival: Survival) -> Verdict {
         .map(|(k, load)| FirstFailure {
             load: plan.loads[k].name.clone(),
             share: load.failed_first as f64 / failures as f64,
-            after_h_p50: count_quantile(&tally.failure_step, 0.5).unwrap_or(0) as f64 * plan.season.step_h,
+            after_h_p50: (count_quantile(&tally.failure_step, 0.5).unwrap_or(0) + 1) as f64 * plan.season.step_h,
         });
     // Which doubt is the largest is a question for `run`; it is not kept.
     survival.shares.clear();

@@ -2,7 +2,7 @@
 
 use super::record::OutageRecord;
 use crate::engine::clock::{MONTH_LENGTHS, month_days, month_of_day};
-use crate::engine::plan::LONGEST_OUTAGE_H;
+use crate::engine::plan::{LONGEST_OUTAGE_H, whole_steps};
 use crate::random::Stream;
 use crate::scenario::model::Lasts;
 
@@ -139,13 +139,13 @@ impl ArrivalPlan {
                     _ => first + (of_day * f64::from(length)) as usize,
                 };
                 let start = day * clock.steps_a_day + (of_step * clock.steps_a_day as f64) as usize;
-                let steps = ((hours.min(LONGEST_OUTAGE_H) / clock.step_h).round() as usize).max(1);
+                let steps = whole_steps(hours, clock.step_h);
                 out.push(Arrival { start, steps, warned_from });
             }
         }
         out.sort_by_key(|arrival| arrival.start);
         // An outage that begins while another lasts prolongs it.
-        let most = (LONGEST_OUTAGE_H / clock.step_h) as usize;
+        let most = whole_steps(LONGEST_OUTAGE_H, clock.step_h);
         out.dedup_by(|next, kept| {
             let overlaps = next.start <= kept.start + kept.steps;
             if overlaps {
@@ -285,9 +285,8 @@ mod tests {
         assert!((n - 20_000.0).abs() < 5.0 * 20_000.0_f64.sqrt() + 40.0, "{n} outages");
         let share = |k: usize, p: f64| ((k as f64 / n) - p).abs() < 5.0 * (p * (1.0 - p) / n).sqrt() + 0.003;
         assert!(share(january, 5.0 / 16.0), "{january} of {n} in January");
-        // Rounded to whole hours: up to 3.5 h count as short.
-        let z = (3.5_f64 / 3.0).ln() / (10.0_f64.ln() / NORMAL_P95);
-        assert!(share(short, 0.5 * (1.0 + statrs::function::erf::erf(z / 2.0_f64.sqrt()))), "{short} of {n} short");
+        // A begun hour counts whole: up to the median of 3 h count as short.
+        assert!(share(short, 0.5), "{short} of {n} short");
         // 40 % by rule but for months without such days (0.8^15); of the others 12 in 100, half of a fifth and half of
         // a fifth of a fifth.
         let expected = 0.4 * (1.0 - 0.8_f64.powi(15)) + 0.6 * 0.12;

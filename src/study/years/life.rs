@@ -167,7 +167,8 @@ impl<'a> Life<'a> {
             let start = arrival.start.min(end).max(now);
             let warned = match &self.strategy.rules.before_a_storm {
                 Some(rule) if arrival.warned_from < rule.warned.0 => {
-                    start.saturating_sub((rule.ahead.0 / clock.step_h).round() as usize).max(now)
+                    // A step of notice that is not whole is none (cautious), but for rounding.
+                    start.saturating_sub((rule.ahead.0 / clock.step_h + 1e-6) as usize).max(now)
                 }
                 _ => start,
             };

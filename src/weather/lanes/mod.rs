@@ -304,11 +304,13 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         match self.told.get(k) {
             Some((clearness, air)) => (self.wanted, self.air[1]) = (*clearness, *air),
             None => {
-                let lean = self.ask.lean.days.get(k).copied().unwrap_or_default();
+                // The day after the last one only bears on the air of the last evening: it does not lean.
+                let leans = k < self.ask.days;
+                let lean = self.ask.lean.days.get(k).copied().filter(|_| leans).unwrap_or_default();
                 let (share, slow) = (day.shares[0], day.shares[1]);
                 let (of_spells, own) = self.climate.weights(share, slow, day.share_per_change);
                 let z = self.state.step(day, &mut self.luck, lean, (&of_spells, &own));
-                if let Some(place) = self.leaned.days.get_mut(k).filter(|_| k < self.ask.days) {
+                if let Some(place) = self.leaned.days.get_mut(k).filter(|_| leans) {
                     *place = (self.state.drawn[0][0].wide(), self.state.drawn[1][0].wide(), true);
                 }
                 self.air[1] = self.state.air;
