@@ -88,11 +88,12 @@ pub struct BeyondLabel {
 }
 
 impl BeyondLabel {
-    /// Whether nothing that is written lets the cells fit the label: one of the figures must be wrong.
+    /// Whether nothing that is written lets the cells fit the label, or the little above it that untested cells may hold: one
+    /// of the figures must be wrong.
     #[must_use]
     pub fn is_impossible(&self) -> bool {
-        // Up to rounding: losses are lowered until the cells just fit.
-        self.least_wh > self.most_wh * (1.0 + 1e-9)
+        let (share, half_width) = UNPROVED_SHARE;
+        self.least_wh > self.most_wh * (share + half_width)
     }
 }
 

@@ -83,6 +83,10 @@ pub fn rests_on(climate: &Climate) -> String {
     } else {
         format!("± {} to {} by month", reach(least).trim_end_matches(" %"), reach(most))
     };
+    if climate.seen > 0 {
+        let readings = if climate.seen == 1 { "a reading".into() } else { format!("{} readings", climate.seen) };
+        return format!("With {readings} of your own ([[seen]]) a month's mean sun is known to {range} (95 %).");
+    }
     match climate.basis {
         Basis::Table => format!("The built-in table knows a month's mean sun to {range} (95 %)."),
         Basis::Figures => format!("With the monthly figures a month's mean sun is known to {range} (95 %)."),

@@ -83,8 +83,8 @@ const ONE_YEAR: Field = Field {
 };
 
 /// How much wider than chance and the table allow, as standard deviations, one year of record has to leave a place for 95 % of
-/// the other years to be held; over the root of the years (weather/EVIDENCE.md).
-const WIDER_THAN_CHANCE: f64 = 0.25;
+/// the other years to be held; over the years (weather/EVIDENCE.md).
+const WIDER_THAN_CHANCE: f64 = 0.4;
 
 /// Standard deviation of the logarithm of the unrest of the hours, about the table's and about a record's.
 const UNREST: (f64, f64) = (0.2, 0.05);
@@ -254,7 +254,7 @@ impl Doubt {
         let moved = moves(self.learn(&rows, &found, &noise));
         // What few years have in common, such as a decade's drift, they cannot show.
         if least.is_finite() {
-            let wider = (1.0 + WIDER_THAN_CHANCE / least.max(0.5).sqrt()).powi(2);
+            let wider = (1.0 + WIDER_THAN_CHANCE / least.max(0.5)).powi(2);
             self.covariance.iter_mut().for_each(|value| *value *= wider);
         }
         // The record is believed as it stands: what its readings share of error is not held against the table, and stays open.
