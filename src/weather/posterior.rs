@@ -2,14 +2,28 @@
 
 use super::bend::{Bend, FIGURES, drawn, settled};
 use super::civil::MONTH_STARTS;
-use super::climate::{Climate, MonthClimate};
+use super::climate::{Climate, Habits, MonthClimate};
 use super::doubt::{Doubt, Moves, one_month_sd};
 use super::fit::{INSTRUMENT_UNCERTAINTY, relative_sd};
 use super::seasons::quantile_mean;
 use super::world::almanac::after_figures;
 
-/// Years of record that count as much in what two figures leave over of a distribution's shape as the prior does.
+/// Years of record that count as much as the prior does in what two figures leave over of a distribution's shape, and in the
+/// habits of the sky.
 const SHAPE_YEARS: f64 = 4.0;
+
+/// Habits of the sky between those of a place without a record and a record's own.
+fn between(prior: &Habits, own: &Habits, share: f64) -> Habits {
+    let mix = |a: f64, b: f64| a + share * (b - a);
+    Habits {
+        course: std::array::from_fn(|k| mix(prior.course[k], own.course[k])),
+        hourly_spread: mix(prior.hourly_spread, own.hourly_spread),
+        hourly_persistence: mix(prior.hourly_persistence, own.hourly_persistence),
+        memory: mix(prior.memory, own.memory),
+        settled: mix(prior.settled, own.settled),
+        slow_share: mix(prior.slow_share, own.slow_share),
+    }
+}
 
 /// Moves the months of a climate by figures that evidence moved.
 pub(super) fn move_by(climate: &mut Climate, moves: &Moves) {
@@ -95,6 +109,7 @@ pub(super) fn with_record(
         let levels = std::array::from_fn(|k| believed[k] + share * scale * (month.clearness[k] - by_figures[k]));
         month.clearness = settled(levels, mean);
         month.persistence = (prior.months[m].persistence.atanh() + moved[m][FIGURES - 1]).tanh().clamp(0.0, 0.85);
+        month.habits = between(&prior.months[m].habits, &month.habits, share);
     }
     doubt
 }

