@@ -155,11 +155,11 @@ fn a_bench_test_at_the_mains_outlet_puts_no_more_in_the_cells_than_the_label() {
     let mean = cells.iter().sum::<f64>() / 400.0;
     let sd = (cells.iter().map(|c| (c - mean) * (c - mean)).sum::<f64>() / 399.0).sqrt();
     assert!(sd > 8.0 && cells.iter().all(|c| *c <= 1000.0 + 1e-9), "{mean} ± {sd}");
-    // Losses that the owner states are not lowered: 15 W idle and 90 % at half load make more than 1000 Wh of it, and one of
+    // Losses that the owner states are not lowered: 15 W idle and 90 % at half load make more than 1050 Wh of it, and one of
     // the figures is wrong.
-    let stated = kit("900 Wh", "idle = \"15 W\"\nefficiency = \"90 %\"").kit;
+    let stated = kit("950 Wh", "idle = \"15 W\"\nefficiency = \"90 %\"").kit;
     let beyond = stated.beyond_label().expect("beyond the label");
-    assert!(beyond.is_impossible() && !beyond.lowered && beyond.least_wh > 1000.0, "{beyond:?}");
+    assert!(beyond.is_impossible() && !beyond.lowered && beyond.least_wh > 1050.0, "{beyond:?}");
     assert_eq!(fit::bench_test(&stated).expect("a judgement").weight, Weight::Stops);
     // Where the ± of test and cells make room for them there is a word about it, and no trial's cells hold more than that.
     let roomy = text(WINTER, "rated_capacity = \"1 kWh\"\nmeasured_capacity = \"900 Wh ± 5 %\"", &rest)

@@ -10,7 +10,7 @@ use tideover::sky::extraterrestrial::{
 use tideover::sky::profile::{DayProfile, hourly_share_global};
 use tideover::weather::climate::Basis;
 use tideover::weather::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
-use tideover::weather::fit::{FitError, fit};
+use tideover::weather::fit::{FitError, fit, fit_beside};
 use tideover::weather::{Calendar, Climates, DailyRecord, Doubt, Opening, TypicalYear, WeatherPlan, WeatherTrace};
 
 /// Rows of a table in tests/data, by column name.
@@ -148,7 +148,7 @@ fn a_fit_to_a_published_chain_gives_back_its_mean_spread_and_persistence() {
         let of_class: Vec<&HashMap<String, String>> =
             matrices.iter().filter(|m| &m["month_mean_kt_class"] == class).collect();
         assert_eq!(of_class.len(), 10);
-        let climate = fit(&record_of_chain(&of_class, 40.0), None).expect("thirty years").climate;
+        let climate = fit_beside(&record_of_chain(&of_class, 40.0), None, None).expect("thirty years").climate;
         let plan = WeatherPlan::stochastic(&climate, &Calendar::fixed(60, 0, 40.0, 0.0)).expect("a climate");
         let mut trace = WeatherTrace::default();
         let [wanted_mean, wanted_sd, wanted_lag] =

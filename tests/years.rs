@@ -151,7 +151,7 @@ fn an_outage_is_as_long_over_the_years_as_one_by_one() {
     let kit = |lasts: &str| {
         format!(
             "title = \"t\"\n[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nmonth = \"January\"\nlasts = \"{lasts}\"\n\
-             starts_charged = \"100 %\"\n[station]\nrated_capacity = \"100 Wh\"\nmeasured_capacity = \"90 Wh\"\n\
+             starts_charged = \"100 %\"\n[station]\nrated_capacity = \"120 Wh\"\nmeasured_capacity = \"90 Wh\"\n\
              measured_at = \"dc\"\nmeasured_load = \"20 W\"\nchemistry = \"LFP\"\n[station.dc_outlet]\nlimit = \"100 W\"\n\
              [station.wall_charger]\nlimit = \"50 W\"\n[[load]]\nname = \"radio\"\noutlet = \"dc\"\npriority = \"vital\"\n\
              watts = \"20 W\"\n[outages]\nfrequency = \"6 a year\"\nlasts = \"{lasts}\"\nin_bad_weather = \"0 %\"\n\

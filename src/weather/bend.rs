@@ -19,8 +19,12 @@ use crate::random::real::Real;
 /// the persistence.
 pub const FIGURES: usize = 4;
 
-/// Standard normal numbers behind a drawn climate: those of [`FIGURES`], of the hours' unrest and of the air.
-pub const NUMBERS: usize = FIGURES + 2;
+/// Standard normal numbers behind a drawn climate: those of [`FIGURES`], of the hours' unrest, of the air, and of the luck of a
+/// replayed record's years.
+pub const NUMBERS: usize = FIGURES + 3;
+
+/// Place of the air's number.
+const AIR: usize = FIGURES + 1;
 
 /// What the numbers stand for, in their order.
 pub const NAMES: [&str; NUMBERS] = [
@@ -30,6 +34,7 @@ pub const NAMES: [&str; NUMBERS] = [
     "how long its spells last",
     "unrest of its hours",
     "its air temperature",
+    "luck of the record's years",
 ];
 
 /// No day is made darker than this, unless it was \[–\].
@@ -52,11 +57,15 @@ pub struct Drawn {
     pub unrest: f64,
     /// Added to the air temperature \[K\].
     pub air_k: f64,
+    /// How much oftener a replayed record's brighter stretches are taken than its darker ones: on the logarithm of the odds, a
+    /// standard deviation of their mean clearness \[–].
+    pub tilt: f64,
 }
 
 impl Drawn {
     /// The best estimate itself.
-    pub const BEST: Drawn = Drawn { factor: 1.0, spread: 0.0, tail: 0.0, persistence: 0.0, unrest: 1.0, air_k: 0.0 };
+    pub const BEST: Drawn =
+        Drawn { factor: 1.0, spread: 0.0, tail: 0.0, persistence: 0.0, unrest: 1.0, air_k: 0.0, tilt: 0.0 };
 
     /// The best estimate with every day's clearness multiplied by a factor.
     #[must_use]
@@ -75,6 +84,7 @@ impl Drawn {
             persistence: between(self.persistence, other.persistence),
             unrest: between(self.unrest, other.unrest),
             air_k: between(self.air_k, other.air_k),
+            tilt: between(self.tilt, other.tilt),
         }
     }
 }
@@ -115,6 +125,8 @@ pub struct Drawing {
     pub(super) unrest: f64,
     /// Standard deviation of the air's mean \[K\].
     pub(super) air_k: f64,
+    /// Standard deviation of the tilt.
+    pub(super) tilt: f64,
 }
 
 impl Drawing {
@@ -124,7 +136,8 @@ impl Drawing {
         std::array::from_fn(|k| match k {
             0..FIGURES => self.lower.iter().any(|row| row[k] != 0.0),
             FIGURES => self.unrest > 0.0,
-            _ => self.air_k > 0.0,
+            AIR => self.air_k > 0.0,
+            _ => self.tilt > 0.0,
         })
     }
 
@@ -144,7 +157,8 @@ impl Drawing {
                 theta[k] += row[j] * z[j];
             }
         }
-        drawn(theta, self.unrest * z[FIGURES], self.air_k * z[FIGURES + 1])
+        let tilt = self.tilt * z[AIR + 1];
+        Drawn { tilt, ..drawn(theta, self.unrest * z[FIGURES], self.air_k * z[AIR]) }
     }
 }
 
@@ -161,6 +175,7 @@ pub(super) fn drawn(theta: [f64; FIGURES], unrest: f64, air_k: f64) -> Drawn {
         persistence,
         unrest: exp(less(more(unrest, -1.0), 1.0)),
         air_k,
+        tilt: 0.0,
     }
 }
 

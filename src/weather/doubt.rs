@@ -91,6 +91,10 @@ const UNREST: (f64, f64) = (0.2, 0.05);
 /// Standard deviation of the air's mean about the table's \[K], and from one record year to the long run.
 const AIR_K: (f64, f64) = (1.2, 0.8);
 
+/// Unrelated stretches of days of one place and month that a year of record stands for: over seventeen long records a year's
+/// survival of four days varies with 0.17 p (1 - p) (weather/README.md), as the share of six draws does.
+const STRETCHES_A_YEAR: f64 = 6.0;
+
 /// What is not known of a climate.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {
@@ -98,13 +102,15 @@ pub struct Doubt {
     covariance: Vec<f64>,
     unrest: f64,
     air_k: f64,
+    /// Standard deviation of the tilt of a replayed record.
+    tilt: f64,
 }
 
 impl Doubt {
     /// A climate that is known exactly.
     #[must_use]
     pub fn none() -> Doubt {
-        Doubt { covariance: Vec::new(), unrest: 0.0, air_k: 0.0 }
+        Doubt { covariance: Vec::new(), unrest: 0.0, air_k: 0.0, tilt: 0.0 }
     }
 
     /// Nothing unknown but the level of the sun, all months alike.
@@ -141,13 +147,13 @@ impl Doubt {
             let winter = (std::f64::consts::TAU * from_winter / 12.0).cos();
             [1.0 + WINTER * outside * winter, 1.0, 1.0, 1.0].map(|scale| FEW_PLACES * scale)
         };
-        Doubt { covariance: field.covariance(scale), unrest: UNREST.0, air_k: AIR_K.0 }
+        Doubt { covariance: field.covariance(scale), unrest: UNREST.0, air_k: AIR_K.0, tilt: 0.0 }
     }
 
     /// Whether nothing is unknown.
     #[must_use]
     pub fn is_none(&self) -> bool {
-        self.covariance.is_empty() && self.unrest == 0.0 && self.air_k == 0.0
+        self.covariance.is_empty() && self.unrest == 0.0 && self.air_k == 0.0 && self.tilt == 0.0
     }
 
     /// Adds an error of the sun's level that all months share, as of an instrument.
@@ -274,9 +280,19 @@ impl Doubt {
             [relative_sd[month] / root, 1.0 / root, 1.0 / root, 1.0 / root]
         });
         let least = years.iter().copied().fold(f64::INFINITY, f64::min).max(0.1);
-        let mut doubt = Doubt { covariance, unrest: UNREST.1, air_k: AIR_K.1 / least.sqrt() };
+        let mut doubt = Doubt { covariance, unrest: UNREST.1, air_k: AIR_K.1 / least.sqrt(), tilt: 0.0 };
         doubt.add_level(instrument);
         doubt
+    }
+
+    /// What a record that is replayed leaves open: its stretches are those of so many years, and its instrument errs.
+    ///
+    /// A sample of n unrelated stretches has a mean good to 1/√n of their standard deviation; by that the odds of brighter
+    /// and darker ones are tilted.
+    pub(super) fn of_replay(years: f64, instrument: f64) -> Doubt {
+        let years = years.max(0.1);
+        let tilt = 1.0 / (STRETCHES_A_YEAR * years).sqrt();
+        Doubt { tilt, air_k: AIR_K.1 / years.sqrt(), ..Doubt::of_level(instrument) }
     }
 
     /// Learns one number about the mean sun of a stretch of days. Returns the figures' moves, month by month.
@@ -295,7 +311,7 @@ impl Doubt {
     /// * `days` — of the year.
     #[must_use]
     pub fn drawing(&self, days: impl Iterator<Item = usize>) -> Drawing {
-        let mut drawing = Drawing { unrest: self.unrest, air_k: self.air_k, ..Drawing::default() };
+        let mut drawing = Drawing { unrest: self.unrest, air_k: self.air_k, tilt: self.tilt, ..Drawing::default() };
         if !self.covariance.is_empty() {
             drawing.lower = lower(self.over(&shares(days)));
         }
@@ -361,8 +377,9 @@ impl YearDrawing {
     #[must_use]
     pub fn drawn(&self, z: &[f64; NUMBERS], luck: &mut Stream) -> [Drawn; 12] {
         let (unrest, air_k) = (self.drawing.unrest * z[FIGURES], self.drawing.air_k * z[FIGURES + 1]);
+        let tilt = self.drawing.tilt * z[FIGURES + 2];
         if self.by_mean.is_empty() {
-            return [drawn([0.0; FIGURES], unrest, air_k); 12];
+            return [Drawn { tilt, ..drawn([0.0; FIGURES], unrest, air_k) }; 12];
         }
         let mean: [f64; FIGURES] =
             std::array::from_fn(|k| self.drawing.lower[k].iter().zip(z).map(|(lower, z)| lower * z).sum());
@@ -372,7 +389,10 @@ impl YearDrawing {
             let of_rest = self.rest.get(i * SIZE..=i * SIZE + i);
             along + of_rest.map_or(0.0, |row| row.iter().zip(&fresh).map(|(r, z)| r * z).sum())
         };
-        std::array::from_fn(|month| drawn(std::array::from_fn(|k| at(month * FIGURES + k)), unrest, air_k))
+        std::array::from_fn(|month| {
+            let figures = std::array::from_fn(|k| at(month * FIGURES + k));
+            Drawn { tilt, ..drawn(figures, unrest, air_k) }
+        })
     }
 }
 

@@ -1,14 +1,14 @@
 //! Whole civil days out of a record, and histories made of them.
 
-use super::bend::{Bend, Drawn};
-use super::civil::{month_of, year_and_day};
-use super::climate::LEVELS;
+use super::bend::Drawn;
+use super::civil::year_and_day;
 use super::doubt::Doubt;
-use super::fit::{INSTRUMENT_UNCERTAINTY, quantile_table, relative_sd};
+use super::fit::INSTRUMENT_UNCERTAINTY;
 use super::record::{HourlyRecord, Reading, Stretch};
 use super::sun::SkyTable;
 use super::{Calendar, Request, WeatherError, WeatherTrace};
 use crate::random::Stream;
+use crate::random::polynomials::exp;
 
 /// Longest gap in sun readings that is bridged \[min\].
 const LONGEST_SUN_GAP_MINUTES: usize = 120;
@@ -18,6 +18,12 @@ const LONGEST_AIR_GAP_MINUTES: usize = 360;
 const WINDOWS: [usize; 2] = [7, 15];
 /// Mean length of a month \[days].
 pub(super) const DAYS_A_MONTH: f64 = 365.25 / 12.0;
+/// Days of a stretch whose brightness tells it from others: outages last some days.
+const STRETCH_DAYS: usize = 4;
+/// Brightness of a stretch is cut here \[standard deviations of its season].
+const BRIGHTEST_STRETCH: f64 = 2.5;
+/// Stretches that a tilted choice refuses at most.
+const MOST_REFUSED: usize = 200;
 /// Attempts at finding a stretch that is long (and dark) enough.
 const ATTEMPTS: usize = 400;
 
@@ -36,6 +42,8 @@ pub(super) struct RecordDay {
     run: usize,
     /// Share of the season's days (15 days to either side, all years) that are darker, 0..1.
     rank: f64,
+    /// How bright the stretch of days is that begins here, in standard deviations of the season's, within [`BRIGHTEST_STRETCH`].
+    stretch: f64,
 }
 
 /// How a record is cut into days.
@@ -57,8 +65,6 @@ pub(super) struct Days {
     has_split: bool,
     /// Steps of the record whose sun was bridged.
     pub bridged: usize,
-    /// How the days of each month are bent by a drawn climate.
-    bends: Vec<Bend>,
 }
 
 impl Days {
@@ -71,7 +77,7 @@ impl Days {
     ) -> Result<Days, WeatherError> {
         let mut days = Days::cut(record, calendar, sky, needs_air);
         days.rank_and_run();
-        days.bends = days.tables().iter().map(Bend::new).collect();
+        days.brighten();
         let usable = days.usable();
         let lacking = (0..365).find(|&day| days.candidates(day, WINDOWS[1]) == 0);
         match lacking {
@@ -80,34 +86,9 @@ impl Days {
         }
     }
 
-    /// Clearness of the usable days of each month, sorted.
-    fn by_month(&self) -> [Vec<f64>; 12] {
-        let mut by_month: [Vec<f64>; 12] = Default::default();
-        for day in self.days.iter().filter(|day| day.usable && day.clearness.is_finite()) {
-            by_month[month_of(day.day)].push(day.clearness.clamp(0.0, 1.0));
-        }
-        by_month.iter_mut().for_each(|values| values.sort_by(f64::total_cmp));
-        by_month
-    }
-
-    /// Distribution of clearness by month; of months without days that of all days.
-    fn tables(&self) -> [[f64; LEVELS.len()]; 12] {
-        let by_month = self.by_month();
-        let mut all: Vec<f64> = by_month.concat();
-        all.sort_by(f64::total_cmp);
-        by_month.map(|values| match (values.len(), all.len()) {
-            (2.., _) => quantile_table(&values),
-            (_, 2..) => quantile_table(&all),
-            _ => [0.5; LEVELS.len()],
-        })
-    }
-
     /// What so few years leave open, of a place of which nothing else is taken to be known.
     pub(super) fn doubt(&self) -> Doubt {
-        let by_month = self.by_month();
-        let years = std::array::from_fn(|month| by_month[month].len() as f64 / DAYS_A_MONTH);
-        let tables = self.tables();
-        Doubt::of_record(&years, &std::array::from_fn(|month| relative_sd(&tables[month])), INSTRUMENT_UNCERTAINTY)
+        Doubt::of_replay(self.usable() as f64 / 365.25, INSTRUMENT_UNCERTAINTY)
     }
 
     /// How many of the days are whole.
@@ -125,7 +106,6 @@ impl Days {
             starts: vec![Vec::new(); 365],
             has_split: record.has_split(),
             bridged: 0,
-            bends: Vec::new(),
         };
         let how = Cut { calendar, sky, step: record.step_minutes() as usize, needs_air };
         for stretch in record.stretches() {
@@ -211,7 +191,15 @@ impl Days {
         // A day brighter than the clear sky is a fault of the record, except where there is hardly any light.
         let believable = total_wh_m2 < 200.0 || clearness <= 1.0;
         self.bridged += bridged;
-        self.days.push(RecordDay { number, day, clearness, usable: whole && believable, run: 0, rank: 1.0 });
+        self.days.push(RecordDay {
+            number,
+            day,
+            clearness,
+            usable: whole && believable,
+            run: 0,
+            rank: 1.0,
+            stretch: 0.0,
+        });
     }
 
     fn rank_and_run(&mut self) {
@@ -245,6 +233,34 @@ impl Days {
         }
     }
 
+    /// Finds how bright the stretches are that begin on each day.
+    fn brighten(&mut self) {
+        let mean_of = |days: &[RecordDay], k: usize| {
+            let run = days[k].run.clamp(1, STRETCH_DAYS);
+            let lit = days[k..k + run].iter().map(|day| day.clearness).filter(|clearness| !clearness.is_nan());
+            let (sum, count) = lit.fold((0.0, 0.0), |(sum, count), clearness| (sum + clearness, count + 1.0));
+            if count > 0.0 { sum / count } else { f64::NAN }
+        };
+        let mut stretches = vec![0.0; self.days.len()];
+        for day in 0..365 {
+            let season = (0..31).flat_map(|offset| &self.starts[(day + 365 + offset - 15) % 365]);
+            let means = season.map(|&k| mean_of(&self.days, k as usize)).filter(|mean| !mean.is_nan());
+            let (sum, squares, count) =
+                means.fold((0.0, 0.0, 0.0), |(s, q, n), mean| (s + mean, q + mean * mean, n + 1.0));
+            let mean = sum / f64::max(count, 1.0);
+            let sd = (squares / f64::max(count, 1.0) - mean * mean).max(0.0).sqrt();
+            for &k in &self.starts[day] {
+                let off = (mean_of(&self.days, k as usize) - mean) / sd;
+                if off.is_finite() {
+                    stretches[k as usize] = off.clamp(-BRIGHTEST_STRETCH, BRIGHTEST_STRETCH);
+                }
+            }
+        }
+        for (day, stretch) in self.days.iter_mut().zip(stretches) {
+            day.stretch = stretch;
+        }
+    }
+
     /// Usable days within `window` days of a day of the year.
     fn candidates(&self, day: usize, window: usize) -> usize {
         (0..=2 * window).map(|k| self.starts[(day + 365 + k - window) % 365].len()).sum()
@@ -265,13 +281,28 @@ impl Days {
         None
     }
 
+    /// As [`Days::pick`], brighter stretches e^tilt times as likely a standard deviation.
+    fn pick_tilted(&self, day: usize, tilt: f64, luck: &mut Stream) -> Option<usize> {
+        let mut picked = self.pick(day, luck)?;
+        if tilt != 0.0 {
+            for _ in 0..MOST_REFUSED {
+                let kept = exp(tilt * self.days[picked].stretch - tilt.abs() * BRIGHTEST_STRETCH);
+                if luck.uniform() < kept {
+                    break;
+                }
+                picked = self.pick(day, luck)?;
+            }
+        }
+        Some(picked)
+    }
+
     /// A start near `day` with `days` usable days ahead, the first ones within their bands of the season; the best one met
     /// if none is found.
-    fn find(&self, day: usize, days: usize, told: &[(f64, f64)], luck: &mut Stream) -> Option<usize> {
+    fn find(&self, (day, tilt): (usize, f64), days: usize, told: &[(f64, f64)], luck: &mut Stream) -> Option<usize> {
         let mut best = None;
         let mut best_score = f64::NEG_INFINITY;
         for _ in 0..ATTEMPTS {
-            let start = self.pick(day, luck)?;
+            let start = self.pick_tilted(day, tilt, luck)?;
             let run = self.days[start].run.min(days);
             let opening = &self.days[start..start + run.min(told.len())];
             let outside =
@@ -298,7 +329,9 @@ impl Days {
         let mut done = 0;
         while done < days {
             let left = &bands[done.min(told)..told];
-            let Some(start) = self.find((first + done) % 365, days - done, left, luck) else { return };
+            let begin = (first + done) % 365;
+            let tilt = climate.on(begin)[0].tilt;
+            let Some(start) = self.find((begin, tilt), days - done, left, luck) else { return };
             let run = self.days[start].run.clamp(1, days - done);
             for k in 0..run {
                 let day = (first + done + k) % 365;
@@ -327,15 +360,12 @@ impl Days {
         let sum: f64 = readings.iter().enumerate().map(|(step, reading)| reading.ghi_w_m2 * moved(step)).sum();
         let wanted = self.days[source].clearness * here.total_wh_m2 * per_hour as f64;
         let kept = if from != day && sum > 0.0 && wanted.is_finite() { wanted / sum } else { 1.0 };
-        let clearness = self.days[source].clearness;
-        let bend = self.bends.get(month_of(day)).filter(|_| clearness > 0.0);
-        let factor = bend.map_or(drawn.factor, |bend| bend.bent(drawn, clearness) / clearness);
         let mut total = 0.0;
         for (step, reading) in readings.iter().enumerate() {
             let there_to_here = moved(step) * kept;
             let ghi = reading.ghi_w_m2 * there_to_here;
             let ceiling = here.ceiling[step / per_hour] * here.steps[step];
-            let biased = (ghi * factor).min(ghi.max(ceiling));
+            let biased = (ghi * drawn.factor).min(ghi.max(ceiling));
             let bias = if ghi > 0.0 { biased / ghi } else { 1.0 };
             out.ghi_w_m2.push(biased);
             out.air_c.push(reading.air_c + drawn.air_k);
