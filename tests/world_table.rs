@@ -174,7 +174,7 @@ fn the_bias_against_typical_years_is_the_stated_one() {
     // The bias that weather/README.md states: single years chosen for being ordinary, not fitted to. Sand Point's months
     // and Fort Peck's under snow, which the satellite takes for cloud, make the spread.
     assert!((mean(&sites) - 1.012).abs() < 0.003 && (spread(&sites) - 0.052).abs() < 0.003);
-    assert!((mean(&dark) + 0.012).abs() < 0.003);
+    assert!((mean(&dark) + 0.017).abs() < 0.003);
 }
 
 /// Clearness of a record's whole days by month, days counted by mean local solar time as in `weather/records.py`.

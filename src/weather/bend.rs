@@ -28,12 +28,12 @@ const AIR: usize = FIGURES + 1;
 
 /// What the numbers stand for, in their order.
 pub const NAMES: [&str; NUMBERS] = [
-    "mean sun of the place",
-    "spread of its days",
-    "its darkest days",
-    "how long its spells last",
-    "unrest of its hours",
-    "its air temperature",
+    "mean sun here",
+    "how much days differ here",
+    "the darkest days here",
+    "how long dull and bright spells last here",
+    "how unsettled hours are here",
+    "mean air temperature here",
     "luck of the record's years",
 ];
 
