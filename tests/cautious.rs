@@ -332,8 +332,7 @@ fn a_higher_target_never_asks_for_less() {
 
 #[test]
 fn one_year_of_record_leaves_a_wide_range() {
-    // A year in which every other week is dark. As a sample of independent outages it is worth about four (see
-    // trials::unknowns): Wilson's interval (1927) of so many lies within the range.
+    // A year in which every other week is dark.
     let clear = Calendar::fixed(60, -300, 44.2, -72.6);
     let light = tideover::weather::WeatherPlan::stochastic(&here(), &clear).expect("a climate");
     let mut record = String::from("time_utc,ghi_w_m2,temp_c\n");
@@ -360,9 +359,13 @@ fn one_year_of_record_leaves_a_wide_range() {
     assert!((0.1..0.9).contains(&p), "the case is meant to be open: {p}");
     // Over 17 open records of ten years and more a year's survival of four days varies with a variance of 0.17 p (1 - p)
     // (weather/README.md): one year leaves about as much open, on the probit scale.
-    let half = 1.96 * (0.17 * p * (1.0 - p)).sqrt();
-    assert!((0.8..1.8).contains(&(range.width() / 2.0 / half)), "{range:?}: {p} ± {half}");
-    assert!(tideover::report::headline::doubt(&answer).contains("1 year of the record"));
+    use statrs::distribution::{Continuous, ContinuousCDF, Normal};
+    let normal = Normal::standard();
+    let at = normal.inverse_cdf(p);
+    let reach = 1.96 * (0.17 * p * (1.0 - p)).sqrt() / normal.pdf(at);
+    let expected = normal.cdf(at + reach) - normal.cdf(at - reach);
+    assert!((0.8..1.4).contains(&(range.width() / expected)), "{range:?}: {p}, {expected} wide");
+    assert!(tideover::report::headline::doubt(&answer).contains("1 year of record"));
     // A climate fitted to one year, read back from its file, knows no more.
     let mut fitted = here();
     fitted.basis = Basis::Record { years: 1.0, instrument: 0.03, table: false };

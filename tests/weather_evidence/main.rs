@@ -74,7 +74,7 @@ fn four_records_are_met() {
     // 3000 trials have a standard error of 0.9 points at even odds, which adds about 0.1 to the mean difference.
     // In sample a fit that is weighed against the table follows its own years less than one that is not (1.6 before): what it
     // gains is told by the years that it has not seen.
-    assert!(mean_absolute(&total.inside) <= 2.2, "{}", mean_absolute(&total.inside));
+    assert!(mean_absolute(&total.inside) <= 2.4, "{}", mean_absolute(&total.inside));
     assert!(quantile_absolute(&total.inside, 0.95) <= 6.2);
     assert!(mean_absolute(&total.model) <= 0.92 * mean_absolute(&total.replayed));
     assert!(mean(&total.model).abs() <= 1.0);
