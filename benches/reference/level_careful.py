@@ -143,7 +143,8 @@ def build(W, E):
         """Clearness of a day's hours with light, before what the ceiling cuts off is given back; the day's swing."""
         spread, per_cloudless = d[SPREAD], d[PER_CLOUDLESS]
         for l in range(LANES):
-            wanted = w[R_WANTED + l] * w[R_SUN + l]
+            best = w[R_WANTED + l]
+            wanted = less(more(best * w[R_SUN + l], less(best, W(0.012))), more(best, W(0.86)))
             x = (less(more(wanted * per_cloudless, zero), W(0.97)) - half) * W(math.pi)
             z = x * x
             y = W(1.0 / 20922789888000.0) - z * W(1.0 / 6402373705728000.0)

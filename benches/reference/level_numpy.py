@@ -33,6 +33,11 @@ class State:
         return table[k] + (x - k) * (table[k + 1] - table[k])
 
 
+def bent(wanted, factor):
+    """A day in a climate with another level of sun: no darker and no brighter than days are, unless it was."""
+    return np.minimum(np.maximum(wanted * factor, np.minimum(wanted, 0.012)), np.maximum(wanted, 0.86))
+
+
 def hours_of(t, rng, row, wanted):
     """Clearness of a day's hours with light, and of the day."""
     d, (begin, end) = t.day[row], t.lit[row]
@@ -101,7 +106,7 @@ def group(t, s, first, rng):
     solar_sum, clipped, used, into_sum, out_sum, lost, missed, vital = (np.zeros(n) for _ in range(8))
     for k in range(t.days):
         row = t.first + s + k
-        hours, reached = hours_of(t, rng, row, wanted * systematic)
+        hours, reached = hours_of(t, rng, row, bent(wanted, systematic))
         d = t.day[row]
         swing = d[SWING] * clip(0.3 + 0.7 * reached * d[PER_MEAN], 0.4, 1.6)
         wanted = state.step(row + 1)

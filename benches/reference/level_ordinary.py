@@ -28,6 +28,12 @@ def day_of(day, clearness, row, spell, slow, air):
 
 
 @njit(fastmath=True)
+def bent(wanted, factor):
+    """A day in a climate with another level of sun: no darker and no brighter than days are, unless it was."""
+    return min(max(wanted * factor, min(wanted, 0.012)), max(wanted, 0.86))
+
+
+@njit(fastmath=True)
 def hours_of(d, hour, begin, end, wanted, hours):
     """Clearness of a day's hours with light; returns the day's."""
     spread = d[SPREAD] * math.sin(math.pi * clip(wanted * d[PER_CLOUDLESS], 0.0, 0.97))
@@ -101,7 +107,7 @@ def run(day, hour, clearness, lit, bus, p, link, first_row, starts, steps, days,
         for k in range(days):
             row = first_row + s + k
             d = day[row]
-            reached = hours_of(d, hour[row], lit[row, 0], lit[row, 1], wanted * systematic, hours)
+            reached = hours_of(d, hour[row], lit[row, 0], lit[row, 1], bent(wanted, systematic), hours)
             swing = d[SWING] * clip(0.3 + 0.7 * reached * d[PER_MEAN], 0.4, 1.6)
             spell, air, wanted = day_of(day, clearness, row + 1, spell, slow, air)
             after = day[row + 1, AIR_MEAN] + day[row + 1, AIR_SD] * air

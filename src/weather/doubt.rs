@@ -84,7 +84,7 @@ const ONE_YEAR: Field = Field {
 
 /// How much wider than chance and the table allow, as standard deviations, one year of record has to leave a place for 95 % of
 /// the other years to be held; over the years (weather/EVIDENCE.md).
-const WIDER_THAN_CHANCE: f64 = 0.4;
+const WIDER_THAN_CHANCE: f64 = 0.3;
 
 /// Standard deviation of the logarithm of the unrest of the hours, about the table's and about a record's.
 const UNREST: (f64, f64) = (0.2, 0.05);
@@ -162,6 +162,20 @@ impl Doubt {
         for m in 0..12 {
             for n in 0..12 {
                 self.covariance[m * FIGURES * SIZE + n * FIGURES] += sd * sd;
+            }
+        }
+    }
+
+    /// Lowers every figure's variance to what it was, where it is more: evidence leaves no figure less known than it was.
+    fn hold_to(&mut self, before: &[f64]) {
+        let scale: Vec<f64> = before
+            .iter()
+            .enumerate()
+            .map(|(i, before)| (before / self.covariance[i * (SIZE + 1)].max(1e-300)).sqrt().min(1.0))
+            .collect();
+        for i in 0..SIZE {
+            for j in 0..SIZE {
+                self.covariance[i * SIZE + j] *= scale[i] * scale[j];
             }
         }
     }
@@ -261,6 +275,7 @@ impl Doubt {
         let least = months.iter().map(|&m| years[m]).fold(f64::INFINITY, f64::min);
         self.unrest = UNREST.1.min(self.unrest);
         self.air_k = self.air_k.min(AIR_K.1 / least.max(0.1).sqrt());
+        let before: Vec<f64> = (0..SIZE).map(|i| self.covariance.get(i * (SIZE + 1)).copied().unwrap_or(0.0)).collect();
         let moved = moves(self.learn(&rows, &found, &noise));
         // What few years have in common, such as a decade's drift, they cannot show.
         if least.is_finite() {
@@ -270,6 +285,7 @@ impl Doubt {
         // The record is believed as it stands: what its readings share of error is not held against the table, and stays open.
         if !self.covariance.is_empty() {
             self.add_level(instrument);
+            self.hold_to(&before);
         }
         moved
     }
@@ -483,6 +499,10 @@ mod tests {
         let mut record = prior.clone();
         record.learn_record(&[[0.0; FIGURES]; 12], &[8.0; 12], &[0.4; 12], 0.02);
         assert!(record.level_sd().iter().zip(before).all(|(a, b)| *a < b));
+        // A single year of a poor instrument leaves no month less known than it was.
+        let mut poor = prior.clone();
+        poor.learn_record(&[[0.0; FIGURES]; 12], &[1.0; 12], &[0.6; 12], 0.05);
+        assert!(poor.level_sd().iter().zip(before).all(|(a, b)| *a <= b * (1.0 + 1e-12)));
     }
 
     #[test]
