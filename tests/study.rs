@@ -451,6 +451,8 @@ fn what_the_owner_measured_moves_the_sun_and_narrows_it() {
     // What cannot be is refused.
     let refused = after_seeing(&reading(30.0, "")).expect_err("thirty times the sun");
     assert!(refused.starts_with("0: is 3") && refused.contains("times what these days give"), "{refused}");
+    // A month with twice its mean sun would be brighter than a cloudless one; a fifth of it darker than any.
+    assert!(after_seeing(&reading(2.0, "")).is_err() && after_seeing(&reading(0.15, "")).is_err());
 }
 
 #[test]

@@ -96,7 +96,11 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
     let key = "station.stands";
     let range = |what: &str| format!("{what}: mean {mean:.0} °C, warm hours {high:.0} °C, record low {low:.0} °C");
     let rig = plan.kit.best_estimate();
-    let usable = |c: f64| 100.0 * rig.fitness.at(c).usable;
+    let usable = |c: f64| {
+        let fitness = rig.fitness.at(c);
+        if fitness.works { 100.0 * fitness.usable } else { 0.0 }
+    };
+    let works_from = station.works_between.0;
     // What a heater that is fed without end keeps up against the loss.
     let lift = rig.heater_w / rig.heat_loss_w_per_k;
     let heater = if lift > 0.0 { format!("; its heater keeps it {lift:.0} K warmer at most") } else { String::new() };
@@ -105,6 +109,16 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
             .found(format!("{}; up to 25 K more in full sun", range("outside")))
             .because("a station in the sun slows down or stops charging when it gets hot, and hot cells age fast")
             .remedy("shade it: only the panels belong in the sun"),
+        Stands::Outdoors if mean < works_from.0 || (low < works_from.0 && coldest_charge.0 <= low + lift) => {
+            let when = if mean < works_from.0 { "most of the time" } else { "on the coldest days" };
+            Verdict::new(Weight::Warns, about, key, format!("leaves the station too cold to work at all {when}"))
+                .found(format!("{}{heater}", range("outside")))
+                .allowed(format!("working from {works_from} to {}", station.works_between.1))
+                .because(
+                    "outside its limits it serves nothing, whether from cells, sun or generator, and warms nothing",
+                )
+                .remedy("bring the station into a warm room and lead the panel's cable inside")
+        }
         Stands::Outdoors if mean + lift < coldest_charge.0 => {
             Verdict::new(Weight::Warns, about, key, "leaves the cells too cold to be charged most of the time")
                 .found(format!(

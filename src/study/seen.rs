@@ -90,7 +90,24 @@ fn after(scenario: &Scenario, climate: Climate, seen: &Seen) -> Result<Climate, 
     let reading = (seen.plus_minus.0 / NORMAL_95).powi(2);
     let sd = (reading + of_panel + YEARS_DIFFER * YEARS_DIFFER * variance).sqrt();
     let slope = slope.max(0.2);
+    let (least, most) = possible(seen.days);
+    if !(least..=most).contains(&(mean_clearness(&plan, seen) * (times.ln() / slope).exp())) {
+        return Err(SeenError::Unlikely { times, expected: format!("{:.1}", expected / 1000.0), unit });
+    }
     Ok(climate.with_seen(seen.first_day, seen.days, times.ln() / slope, sd / slope))
+}
+
+/// Mean clearness that some days can have: that of a month as of an almanac's figure, single days up to a cloudless one.
+fn possible(days: u32) -> (f64, f64) {
+    if days < 20 { (0.01, 0.86) } else { (0.08, 0.80) }
+}
+
+/// Mean clearness of the best estimate over the days \[–\], by their light.
+fn mean_clearness(plan: &Plan, seen: &Seen) -> f64 {
+    let days = (0..seen.days).filter_map(|k| plan.season.weather.day_tables(seen.first_day + k));
+    let (sum, light) = days
+        .fold((0.0, 0.0), |(sum, light), day| (sum + day.mean_clearness * day.total_wh_m2, light + day.total_wh_m2));
+    if light > 0.0 { sum / light } else { 0.0 }
 }
 
 /// What one history gives over the days \[Wh/m² or Wh\].
