@@ -6,6 +6,7 @@ use super::outage::{WIDTH, table, wrap};
 use super::words::{duration, energy, percent};
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
+use crate::scenario::record::model::Meter;
 use crate::study::prove::plan::TestPlan;
 use crate::study::prove::{
     Estimate, Fade, Fit, HEALTHY, PanelAnswer, PanelVerdict, Proof, Told, Unknown, Verdict, healthy,
@@ -33,6 +34,12 @@ pub fn share(estimate: &Estimate) -> String {
     with(&estimate.scaled(100.0), "%")
 }
 
+/// A meter with its limits: "plug meter (± 1 % of the reading, last digit 0.1 W)".
+#[must_use]
+pub fn meter(meter: &Meter) -> String {
+    format!("{} (± {} of the reading, last digit {})", meter.name, meter.accuracy, meter.last_digit)
+}
+
 /// Name of an outlet for people.
 #[must_use]
 pub fn outlet(kind: OutletKind) -> &'static str {
@@ -58,14 +65,23 @@ pub fn verdict(record: &Record, proof: &Proof) -> String {
             "The tests leave it open: the interval holds both a healthy and a weak unit. A second full discharge, at another \
              load and with a better meter, narrows it."
         }
+        Verdict::High => {
+            "Check the meter: the whole interval lies above what healthy units give. Try the meter on a load that you know, and \
+             look at the clock and the label."
+        }
         Verdict::TooGood => {
             "This is more than can be believed: check the meter, the clock and the label before trusting anything here."
         }
     };
+    let held = if verdict == Verdict::TooGood {
+        format!(" There would be {} in the cells.", wh(&fit.cells()))
+    } else {
+        String::new()
+    };
     let how = if *tested { "" } else { " (AC itself was not tested; typical losses are assumed)" };
     format!(
         "Through the AC outlet a full charge gives {} under a load of {:.0} W{how}: {} of the label's {}. Healthy units give \
-         about {:.0} to {:.0} % (common practice, no source{}). {judged}",
+         about {:.0} to {:.0} % (common practice, no source{}). {judged}{held}",
         wh(bench),
         fit.bench_load_w(),
         share(of_label),
@@ -227,18 +243,19 @@ pub fn text(record: &Record, proof: &Proof, today: Date) -> String {
         let mut rows = vec![heads.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
         for test in &proof.delivered {
             let of_label = test.full.scaled(1.0 / record.unit.rated_capacity.0);
+            let unless_idle = |text: String| if test.idle { "idle".to_string() } else { text };
             rows.push(vec![
                 test.name.clone(),
                 outlet(test.outlet).into(),
                 format!("{:.0} W", test.load_w),
                 duration(test.hours),
                 wh(&test.measured),
-                wh(&test.full),
-                share(&of_label),
+                unless_idle(wh(&test.full)),
+                unless_idle(share(&of_label)),
             ]);
         }
         out.push_str(&table(&rows, 2));
-        for test in &proof.delivered {
+        for test in proof.delivered.iter().filter(|test| !test.idle) {
             let all = test.full.standard.powi(2);
             let causes: Vec<String> = test
                 .causes
