@@ -140,8 +140,11 @@ fn long(hours: f64) -> String {
 
 /// Holds a log against the times of its record; true where they agree as far as both are known.
 pub(super) fn log_and_times(fields: &Fields, zone: Option<&TimeZone>, stamps: &Stamps, on: &On) -> bool {
-    let offset = |at: DateTime| offset_h(zone, at).unwrap_or(0.0);
-    let since = |from: DateTime, to: DateTime| hours_between(from, to) - (offset(to) - offset(from));
+    // A time that its clock skips or shows twice is taken as if clocks were not changed.
+    let since = |from: DateTime, to: DateTime| match (offset_h(zone, from), offset_h(zone, to)) {
+        (Ok(before), Ok(after)) => hours_between(from, to) - (after - before),
+        _ => hours_between(from, to),
+    };
     // How much later the log begins and how much earlier it ends than the record says.
     let late = stamps.start.zip(on.begins).map(|(start, begins)| since(start, begins));
     let early = stamps.stop.zip(on.begins).map(|(stop, begins)| since(begins, stop) - on.hours);
