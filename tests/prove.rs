@@ -120,6 +120,79 @@ fn json_is_stable_and_agrees_with_the_library() {
     assert_eq!(json["correlation"].as_array().map(Vec::len), json["figures"].as_array().map(Vec::len));
 }
 
+/// What a claim needs beside the figures: which unit, how it came, what was tried, and with what it was measured.
+#[test]
+fn the_unit_its_arrival_its_outlets_and_the_meters_are_told() {
+    let folder = root().join("scenarios/records");
+    let text = std::fs::read_to_string(folder.join("healthy.toml")).expect("a record");
+    std::fs::copy(folder.join("healthy-40-watts.csv"), scratch("healthy-40-watts.csv")).expect("a copy");
+    let file = scratch("told.toml");
+    std::fs::write(&file, text.replace("cycles = 6", "cycles = 6\nserial_number = \"B6-0042\"")).expect("a copy");
+    let page = scratch("told.html");
+    let file = file.to_str().expect("a path");
+    let (out, _) = answered(&["prove", file, "--json", "-q", "--html", page.to_str().expect("a path")]);
+    let json: serde_json::Value = serde_json::from_str(&out).expect("JSON");
+    assert_eq!(json["serial_number"], "B6-0042");
+    assert_eq!(json["arrival"]["date"], "2027-03-06");
+    assert_eq!(json["arrival"]["return_by"], "2027-04-05");
+    assert_eq!(json["arrival"]["charge"], 0.56);
+    assert_eq!(json["arrival"]["packing_list"].as_array().map(Vec::len), Some(5));
+    assert_eq!(json["outlets"].as_array().map(Vec::len), Some(3));
+    assert_eq!((&json["outlets"][0]["name"], &json["outlets"][0]["load_w"]), (&"USB-C 1".into(), &60.0.into()));
+    assert_eq!(json["outlets"][2]["passed"], true);
+    assert_eq!(json["meters"][0]["name"], "plug meter");
+    assert_eq!(json["meters"][0]["accuracy"], 0.01);
+    let tests = json["meters"][0]["tests"].as_array().expect("names");
+    assert!(tests.contains(&"first charge".into()) && tests.contains(&"one lamp, logged".into()), "{tests:?}");
+    let html = std::fs::read_to_string(&page).expect("a page");
+    for part in
+        ["serial number B6-0042", "plug meter (± 1 % of the reading, last digit 0.1 W): first charge, two lamps"]
+    {
+        assert!(html.contains(part), "{part}: {html}");
+    }
+}
+
+/// A day and a half with the outlet on and nothing plugged in tells the draw, and has no share of the label.
+#[test]
+fn an_idle_run_is_no_share_of_the_label() {
+    let file = scratch("idle.toml");
+    let text = std::fs::read_to_string(root().join("scenarios/records/weak.toml")).expect("a record");
+    let idle = "[[capacity]]\nname = \"nothing plugged in\"\nlasted = \"36 h\"\nfrom = \"100 %\"\nto = \"0 %\"\nload = \"0 W\"\n";
+    std::fs::write(&file, format!("{text}\n{idle}")).expect("a copy");
+    let page = scratch("idle.html");
+    let file = file.to_str().expect("a path");
+    let (out, _) = answered(&["prove", file, "-q", "--html", page.to_str().expect("a path")]);
+    assert!(out.contains("nothing plugged in") && out.contains("idle"), "{out}");
+    assert!(!out.contains("0.0 ±") && !out.contains("doubt in nothing plugged in"), "{out}");
+    let html = std::fs::read_to_string(&page).expect("a page");
+    let chart = html.split("<svg").nth(1).and_then(|rest| rest.split("</svg>").next()).expect("a chart");
+    assert!(chart.contains("lamps again") && !chart.contains("nothing plugged in"), "{chart}");
+    let (json, _) = answered(&["prove", file, "-q", "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+    assert!(
+        json["discharges"][2]["full_to_empty_wh"].is_null() && json["discharges"][0]["full_to_empty_wh"].is_object()
+    );
+}
+
+/// A log that misses half an hour of its run makes a good unit weak: it is refused, and both times are shown.
+#[test]
+fn a_logger_that_woke_late_gives_no_verdict() {
+    let rows: String = (0..=222).map(|m| format!("{}:{:02},120\n", 10 + (30 + m) / 60, (30 + m) % 60)).collect();
+    std::fs::write(scratch("late.csv"), format!("time,watts\n{rows}14:13,0\n")).expect("a log");
+    let file = scratch("late.toml");
+    let text = "[unit]\nrated_capacity = \"600 Wh\"\ninverter = \"600 W\"\n[[meter]]\nname = \"m\"\naccuracy = \"1 %\"\n\
+                [[capacity]]\nstart = \"2027-05-10T10:00\"\nstop = \"2027-05-10T14:12\"\nfrom = \"100 %\"\nto = \"0 %\"\n\
+                log = \"late.csv\"\n";
+    std::fs::write(&file, text).expect("a record");
+    let output = tideover(&["prove", file.to_str().expect("a path")]);
+    assert_eq!(output.status.code(), Some(2));
+    let (out, err) = shown(&output);
+    assert!(
+        out.is_empty() && err.contains("the logger woke 30 min late") && err.contains("late.toml:12:7"),
+        "{out}{err}"
+    );
+}
+
 #[test]
 fn several_records_show_the_fade() {
     let text = std::fs::read_to_string(root().join("scenarios/records/weak.toml")).expect("a record");

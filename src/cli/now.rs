@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::Timestamp;
 use jiff::civil::DateTime;
-use jiff::tz::{Offset, TimeZone as Zone};
+use jiff::tz::TimeZone as Zone;
 
 use super::output::{Bar, print};
 use super::run::{no_precision, parse_share, with_threads};
@@ -13,7 +13,7 @@ use super::{Done, Failure, TrialArgs, input};
 use crate::engine::Plan;
 use crate::report::headline::overload_lines;
 use crate::report::{json, now as report};
-use crate::scenario::model::{Site, TimeZone};
+use crate::scenario::model::Site;
 use crate::study::fit::overloads;
 use crate::study::now::{AssumedSky, Standing, now};
 use crate::trials::Settings;
@@ -90,13 +90,7 @@ fn outlook(told: &str, late: bool) -> Result<Bands, Failure> {
 
 /// What the clock of a place shows now.
 fn clock_of(site: &Site) -> DateTime {
-    let by_minutes = |minutes: i32| Zone::fixed(Offset::from_seconds(minutes * 60).unwrap_or(Offset::UTC));
-    let zone = match &site.timezone {
-        TimeZone::Named(name) => Zone::get(name).unwrap_or(Zone::UTC),
-        TimeZone::Fixed(minutes) => by_minutes(*minutes),
-        TimeZone::FromLongitude => by_minutes((site.longitude_deg / 15.0).round() as i32 * 60),
-    };
-    zone.to_datetime(Timestamp::now())
+    site.clock().unwrap_or(Zone::UTC).to_datetime(Timestamp::now())
 }
 
 /// Runs the command.

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use super::output::{PendingFile, print, tell};
 use super::records::{LoadedRecord, record};
 use super::{Done, Failure};
-use crate::report::{json, proof_html, proof_json, prove as report};
+use crate::report::{json, proof_html, proof_json, prove as report, test_plan};
 use crate::study::prove::{fade, plan};
 use crate::units::{Quantity, WattHours};
 
@@ -58,7 +58,7 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
                 if allowed { Ok(energy) } else { Err("allowed: 10 Wh to 1000 kWh".to_string()) }
             })
             .map_err(|error| Failure::Input(format!("error: --rated: {error}")))?;
-        print(&report::plan(&plan::plan(energy.0)))?;
+        print(&test_plan::text(&plan::plan(energy.0)))?;
         return Ok(Done::Answered);
     }
     let mut loaded = args.records.iter().map(|path| record(path)).collect::<Result<Vec<LoadedRecord>, _>>()?;

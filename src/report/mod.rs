@@ -26,6 +26,7 @@ pub mod rare;
 pub mod runtimes;
 pub mod size;
 pub mod svg;
+pub mod test_plan;
 pub mod trace;
 pub mod words;
 pub mod years;

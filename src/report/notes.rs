@@ -94,7 +94,7 @@ pub fn rests_on(climate: &Climate) -> String {
             "With {years:.1} years of record{} a month's mean sun is known to {range} (95 %).",
             if table { " and the built-in table" } else { "" }
         ),
-        Basis::Told { level } if level == 0.0 => "Its sun is taken to be known exactly.".into(),
+        Basis::Told { level: 0.0 } => "Its sun is taken to be known exactly.".into(),
         Basis::Told { .. } => format!("A month's mean sun is known to {range} (95 %)."),
     }
 }

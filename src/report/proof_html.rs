@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use jiff::civil::Date;
 
 use super::page::{Cell, Page, escape, list, paragraph, table};
-use super::prove::{arrival, entangled, fade_words, on_a_small_unit, outlet, panel, share, told, verdict, wh};
+use super::prove::{arrival, entangled, fade_words, meter, on_a_small_unit, outlet, panel, share, told, verdict, wh};
 use super::words::{duration, energy, percent};
 use crate::scenario::record::Record;
 use crate::study::prove::{Estimate, Fade, Proof, Verdict, healthy};
@@ -111,11 +111,13 @@ pub fn page(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Stri
         Some(Verdict::Healthy) => "Healthy: ",
         Some(Verdict::Weak) => "Weak: ",
         Some(Verdict::Open) => "Open: ",
+        Some(Verdict::High) => "Check the meter: ",
         Some(Verdict::TooGood) => "To be doubted: ",
         None => "Not tested",
     };
     let share_of =
         proof.share.as_ref().map_or(String::new(), |of| format!("{} of the label at the AC outlet", share(of)));
+    let serial = record.unit.serial_number.as_ref().map_or(String::new(), |number| format!(", serial number {number}"));
     let last = record.date().map_or(String::new(), |date| format!(", last test {date}"));
     let mut sections = Vec::new();
     let mut add = |heading: &str, body: String| {
@@ -123,10 +125,11 @@ pub fn page(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Stri
             sections.push((heading.to_string(), body));
         }
     };
+    let delivered = || proof.delivered.iter().filter(|test| !test.idle);
     let mut judged = paragraph(&verdict(record, proof));
     if let Some(all) = &proof.share {
         let mut entries: Vec<(String, Estimate)> =
-            proof.delivered.iter().map(|test| (test.name.clone(), test.full.scaled(1.0 / rated))).collect();
+            delivered().map(|test| (test.name.clone(), test.full.scaled(1.0 / rated))).collect();
         entries.push(("all tests together".into(), *all));
         judged.push_str(&shares(&entries, healthy(rated)));
         judged.push_str(&paragraph(&format!(
@@ -153,17 +156,20 @@ pub fn page(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Stri
     add("Outlets", outlets(record));
     add("Over the years", fade.map_or(String::new(), |fade| fade_chart(fade) + &paragraph(&fade_words(fade))));
     add("What weakens this", some(remarks));
+    let meters: Vec<String> =
+        record.meters_used().iter().map(|(used, tests)| format!("{}: {}.", meter(used), tests.join(", "))).collect();
+    add("Meters", some(&meters));
+    let with = if meters.is_empty() { "" } else { " with the meters named" };
     add(
         "Signed",
-        paragraph(
-            "Uncertainties after JCGM 100:2008 (GUM), 95 % intervals. Tested by the owner with the meters named; no \
-             laboratory's certificate.",
-        ) + &paragraph("Date and signature: ______________________________"),
+        paragraph(&format!(
+            "Uncertainties after JCGM 100:2008 (GUM), 95 % intervals. Tested by the owner{with}; no laboratory's certificate.",
+        )) + &paragraph("Date and signature: ______________________________"),
     );
     Page {
         title: record.title.clone(),
         lead: format!("{word}{share_of}"),
-        under: format!("Bench proof of a unit with {} on its label{last}. Printed {today}.", energy(rated)),
+        under: format!("Bench proof of a unit with {} on its label{serial}{last}. Printed {today}.", energy(rated)),
         sections,
     }
     .html()
@@ -183,10 +189,11 @@ fn discharges(record: &Record, proof: &Proof) -> String {
         .iter()
         .map(|test| {
             let all = test.full.standard.powi(2);
+            let unless_idle = |text: String| if test.idle { "idle".to_string() } else { text };
             let causes: Vec<String> = test
                 .causes
                 .iter()
-                .filter(|(_, u)| u * u > 0.05 * all)
+                .filter(|(_, u)| !test.idle && u * u > 0.05 * all)
                 .map(|(name, u)| format!("{name} {}", percent(u * u / all)))
                 .collect();
             vec![
@@ -194,8 +201,8 @@ fn discharges(record: &Record, proof: &Proof) -> String {
                 Cell::Text(format!("{}, {:.0} W", outlet(test.outlet), test.load_w)),
                 Cell::Text(duration(test.hours)),
                 Cell::Number(wh(&test.measured)),
-                Cell::Number(wh(&test.full)),
-                Cell::Number(share(&test.full.scaled(1.0 / record.unit.rated_capacity.0))),
+                Cell::Number(unless_idle(wh(&test.full))),
+                Cell::Number(unless_idle(share(&test.full.scaled(1.0 / record.unit.rated_capacity.0)))),
                 Cell::Text(causes.join(", ")),
             ]
         })

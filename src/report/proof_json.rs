@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::json::SCHEMA_VERSION;
 use super::prove::{outlet, told};
+use crate::scenario::record::model::{Arrival, Meter};
 use crate::scenario::record::{ProvedKit, Record};
 use crate::study::prove::{Estimate, Fade, PanelVerdict, Proof, Verdict};
 
@@ -31,8 +32,12 @@ pub struct ProofJson {
     pub schema_version: u32,
     pub version: &'static str,
     pub title: String,
+    pub serial_number: Option<String>,
     pub rated_capacity_wh: f64,
-    /// `healthy`, `weak`, `open`, `too_good`; null without a discharge.
+    pub arrival: Option<ArrivalJson>,
+    /// The meters that tests were read off.
+    pub meters: Vec<MeterJson>,
+    /// `healthy`, `weak`, `open`, `high`, `too_good`; null without a discharge.
     pub verdict: Option<&'static str>,
     pub delivered_wh: Option<Value>,
     pub share_of_label: Option<Value>,
@@ -43,8 +48,49 @@ pub struct ProofJson {
     pub told: Vec<ToldJson>,
     pub wall: Vec<Wall>,
     pub panels: Vec<Panel>,
+    pub outlets: Vec<OutletJson>,
     pub fade: Option<FadeJson>,
     pub remarks: Vec<String>,
+}
+
+/// How the unit arrived; dates as YYYY-MM-DD.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct ArrivalJson {
+    pub date: Option<String>,
+    /// What was seen; null for none.
+    pub damage: Option<String>,
+    pub packing_list: Vec<String>,
+    pub found: Vec<String>,
+    /// What the packing list promises and nobody found.
+    pub missing: Vec<String>,
+    pub packaging_kept: Option<bool>,
+    pub return_by: Option<String>,
+    pub warranty_until: Option<String>,
+    /// State of charge on the display as delivered, 0 to 1.
+    pub charge: Option<f64>,
+}
+
+/// One meter.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct MeterJson {
+    pub name: String,
+    /// Limits of its error as a share of the reading, 0 to 1.
+    pub accuracy: f64,
+    pub last_digit_w: f64,
+    /// Names of the tests read off it.
+    pub tests: Vec<String>,
+}
+
+/// One outlet tried.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct OutletJson {
+    pub name: String,
+    pub load_w: Option<f64>,
+    pub passed: bool,
+    pub remark: Option<String>,
 }
 
 /// One discharge.
@@ -56,7 +102,8 @@ pub struct Discharge {
     pub load_w: f64,
     pub lasted_h: f64,
     pub came_out_wh: Value,
-    pub full_to_empty_wh: Value,
+    /// Null for an idle run, which says nothing of it.
+    pub full_to_empty_wh: Option<Value>,
 }
 
 /// One figure of the kit.
@@ -117,6 +164,7 @@ pub fn verdict(verdict: Verdict) -> &'static str {
         Verdict::Healthy => "healthy",
         Verdict::Weak => "weak",
         Verdict::Open => "open",
+        Verdict::High => "high",
         Verdict::TooGood => "too_good",
     }
 }
@@ -140,6 +188,30 @@ fn figures(kit: &ProvedKit) -> (Vec<FigureJson>, Vec<Vec<f64>>) {
     (figures, correlation)
 }
 
+fn arrival(arrival: &Arrival) -> ArrivalJson {
+    let day = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
+    ArrivalJson {
+        date: day(arrival.date),
+        damage: arrival.damage.clone(),
+        packing_list: arrival.packing_list.clone(),
+        found: arrival.found.clone(),
+        missing: arrival.missing().into_iter().map(String::from).collect(),
+        packaging_kept: arrival.packaging_kept,
+        return_by: day(arrival.return_by),
+        warranty_until: day(arrival.warranty_until),
+        charge: arrival.charge.map(|charge| charge.0),
+    }
+}
+
+fn meter((meter, tests): (&Meter, Vec<&str>)) -> MeterJson {
+    MeterJson {
+        name: meter.name.clone(),
+        accuracy: meter.accuracy.0,
+        last_digit_w: meter.last_digit.0,
+        tests: tests.into_iter().map(String::from).collect(),
+    }
+}
+
 /// The proof for the schema.
 #[must_use]
 pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[String]) -> ProofJson {
@@ -149,7 +221,10 @@ pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Str
         schema_version: SCHEMA_VERSION,
         version: env!("CARGO_PKG_VERSION"),
         title: record.title.clone(),
+        serial_number: record.unit.serial_number.clone(),
         rated_capacity_wh: record.unit.rated_capacity.0,
+        arrival: record.arrival.as_ref().map(arrival),
+        meters: record.meters_used().into_iter().map(meter).collect(),
         verdict: proof.verdict.map(verdict),
         delivered_wh: proof.bench.as_ref().map(|(bench, _)| bench.into()),
         share_of_label: proof.share.as_ref().map(Value::from),
@@ -162,7 +237,7 @@ pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Str
                 load_w: test.load_w,
                 lasted_h: test.hours,
                 came_out_wh: (&test.measured).into(),
-                full_to_empty_wh: (&test.full).into(),
+                full_to_empty_wh: (!test.idle).then(|| (&test.full).into()),
             })
             .collect(),
         figures,
@@ -196,6 +271,16 @@ pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Str
                     ratio: known.map(|answer| (&answer.ratio).into()),
                     verdict,
                 }
+            })
+            .collect(),
+        outlets: record
+            .outlets
+            .iter()
+            .map(|test| OutletJson {
+                name: test.name.clone(),
+                load_w: test.load.map(|load| load.0),
+                passed: test.passed,
+                remark: test.remark.clone(),
             })
             .collect(),
         fade: fade.map(|fade| FadeJson {

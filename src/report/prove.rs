@@ -6,7 +6,7 @@ use super::outage::{WIDTH, table, wrap};
 use super::words::{duration, energy, percent};
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
-use crate::study::prove::plan::TestPlan;
+use crate::scenario::record::model::Meter;
 use crate::study::prove::{
     Estimate, Fade, Fit, HEALTHY, PanelAnswer, PanelVerdict, Proof, Told, Unknown, Verdict, healthy,
 };
@@ -31,6 +31,12 @@ pub fn with(estimate: &Estimate, unit: &str) -> String {
 #[must_use]
 pub fn share(estimate: &Estimate) -> String {
     with(&estimate.scaled(100.0), "%")
+}
+
+/// A meter with its limits: "plug meter (± 1 % of the reading, last digit 0.1 W)".
+#[must_use]
+pub fn meter(meter: &Meter) -> String {
+    format!("{} (± {} of the reading, last digit {})", meter.name, meter.accuracy, meter.last_digit)
 }
 
 /// Name of an outlet for people.
@@ -58,14 +64,23 @@ pub fn verdict(record: &Record, proof: &Proof) -> String {
             "The tests leave it open: the interval holds both a healthy and a weak unit. A second full discharge, at another \
              load and with a better meter, narrows it."
         }
+        Verdict::High => {
+            "Check the meter: the whole interval lies above what healthy units give. Try the meter on a load that you know, and \
+             look at the clock and the label."
+        }
         Verdict::TooGood => {
             "This is more than can be believed: check the meter, the clock and the label before trusting anything here."
         }
     };
+    let held = if verdict == Verdict::TooGood {
+        format!(" There would be {} in the cells.", wh(&fit.cells()))
+    } else {
+        String::new()
+    };
     let how = if *tested { "" } else { " (AC itself was not tested; typical losses are assumed)" };
     format!(
         "Through the AC outlet a full charge gives {} under a load of {:.0} W{how}: {} of the label's {}. Healthy units give \
-         about {:.0} to {:.0} % (common practice, no source{}). {judged}",
+         about {:.0} to {:.0} % (common practice, no source{}). {judged}{held}",
         wh(bench),
         fit.bench_load_w(),
         share(of_label),
@@ -227,18 +242,19 @@ pub fn text(record: &Record, proof: &Proof, today: Date) -> String {
         let mut rows = vec![heads.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
         for test in &proof.delivered {
             let of_label = test.full.scaled(1.0 / record.unit.rated_capacity.0);
+            let unless_idle = |text: String| if test.idle { "idle".to_string() } else { text };
             rows.push(vec![
                 test.name.clone(),
                 outlet(test.outlet).into(),
                 format!("{:.0} W", test.load_w),
                 duration(test.hours),
                 wh(&test.measured),
-                wh(&test.full),
-                share(&of_label),
+                unless_idle(wh(&test.full)),
+                unless_idle(share(&of_label)),
             ]);
         }
         out.push_str(&table(&rows, 2));
-        for test in &proof.delivered {
+        for test in proof.delivered.iter().filter(|test| !test.idle) {
             let all = test.full.standard.powi(2);
             let causes: Vec<String> = test
                 .causes
@@ -351,66 +367,4 @@ pub fn fade_words(fade: &Fade) -> String {
         ));
     }
     line
-}
-
-/// The proposed tests.
-#[must_use]
-pub fn plan(plan: &TestPlan) -> String {
-    let mut out = format!("How to prove a unit with {} on its label\n", energy(plan.rated_wh));
-    let hours = |(low, high): (f64, f64)| format!("{low:.1} to {high:.1} h");
-    let steps = [
-        "Arrival: photograph the box and the unit; tick the packing list off, adapters too; note the charge on the display \
-         (about half is usual), keep the packaging, and write down until when it can be sent back."
-            .to_string(),
-        "Wall: charge it to 100 % through a watt-hour meter in the wall socket; note start, stop, charge from and to, and \
-         the watt-hours."
-            .into(),
-        format!(
-            "Capacity: from 100 % run {:.0} W at the AC outlet (about a fifth of the label in watts) until it switches itself \
-             off. For example: {}. A healthy unit runs {}, which is {:.0} to {:.0} % of its label (common practice, no source{}).",
-            plan.load_w,
-            plan.load_from,
-            hours(plan.hours),
-            healthy(plan.rated_wh).0 * 100.0,
-            HEALTHY.1 * 100.0,
-            on_a_small_unit(plan.rated_wh)
-        ),
-        format!(
-            "A second one: charge to full and run {:.0} W, about {}. Two loads tell the inverter's own draw from what the \
-             cells hold; one cannot.",
-            plan.second_load_w,
-            hours(plan.second_hours)
-        ),
-        format!(
-            "Not with a much smaller load: the inverter draws its own watts hour after hour, and a unit that gives {:.0} % of \
-             its label to {:.0} W gives only about {:.0} % to {:.0} W (typical figures).",
-            plan.typical_share * 100.0,
-            plan.load_w,
-            plan.small_share * 100.0,
-            plan.small_load_w
-        ),
-        format!(
-            "Note: the clock at start and stop, the watts every {:.0} minutes (or log them every minute), the charge on the \
-             display, the meter's name and its accuracy, the room's temperature. The best single number is the meter's own \
-             watt-hour counter.",
-            plan.every_min
-        ),
-        "Sun: at noon under a blue sky aim the panel so that a stick on it throws no shadow; note watts, time, place, air \
-         temperature, and a charge below 90 %. Keep the unit itself in the shade."
-            .into(),
-        "Outlets: try every one once, with a load it should carry: AC, 12 V, each USB, wireless, the lamp.".into(),
-    ];
-    for (number, step) in (1..).zip(&steps) {
-        let wrapped = wrap(step, "    ", WIDTH);
-        let mark = format!("{number:>2}. ");
-        out.push_str(&format!("\n{mark}{}", wrapped.trim_start()));
-    }
-    out.push('\n');
-    out.push_str(&wrap(
-        "Cautions: stay with it; put it on a hard, dry floor with air around it, away from beds, curtains and water; lamps and \
-         heaters get hot. Stop and go outdoors if it smells, hisses, swells or gets too hot to touch. Follow its manual.",
-        "",
-        WIDTH,
-    ));
-    out
 }

@@ -223,6 +223,19 @@ pub(super) fn read(fields: &mut Fields) -> Option<Site> {
     })
 }
 
+impl Site {
+    /// The clock of the place; `None` for a name that is no zone.
+    #[must_use]
+    pub fn clock(&self) -> Option<jiff::tz::TimeZone> {
+        let fixed = |minutes: i32| Some(jiff::tz::Offset::from_seconds(minutes * 60).ok()?.to_time_zone());
+        match &self.timezone {
+            TimeZone::FromLongitude => fixed((self.longitude_deg / 15.0).round() as i32 * 60),
+            TimeZone::Fixed(minutes) => fixed(*minutes),
+            TimeZone::Named(name) => jiff::tz::TimeZone::get(name).ok(),
+        }
+    }
+}
+
 /// Doubts a place outside its zone's countries that a wrong sign or an exchange of its figures explains, and a name whose sign
 /// is turned. Says whether the place was doubted.
 fn check_region(fields: &Fields, place: (f64, f64), timezone: &TimeZone) -> bool {

@@ -15,8 +15,9 @@ pub(super) fn unit(fields: &mut Fields) -> Option<Unit> {
     let chemistry = fields.or("chemistry", &CHEMISTRY, Chemistry::Lfp);
     let inverter = fields.optional("inverter", &Amount::<Watts>::positive());
     let solar_limit = fields.optional("solar_limit", &Amount::<Watts>::positive());
+    let serial_number = fields.optional("serial_number", &Text);
     let cycles = fields.optional("cycles", &Whole { least: 0, greatest: 100_000 });
-    Some(Unit { rated_capacity: rated_capacity?, chemistry, inverter, solar_limit, cycles })
+    Some(Unit { rated_capacity: rated_capacity?, chemistry, inverter, solar_limit, serial_number, cycles })
 }
 
 pub(super) fn arrival(fields: &mut Fields) -> Option<Arrival> {

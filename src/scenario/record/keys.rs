@@ -3,7 +3,7 @@
 /// Sections as they stand in a file, each with its keys.
 pub(super) const KEYS: &[(&str, &[&str])] = &[
     ("", &["title", "noise", "heat", "unit", "site", "arrival", "meter", "wall", "capacity", "solar", "outlet"]),
-    ("[unit]", &["rated_capacity", "chemistry", "inverter", "solar_limit", "cycles"]),
+    ("[unit]", &["rated_capacity", "chemistry", "inverter", "solar_limit", "serial_number", "cycles"]),
     (
         "[site]",
         &[

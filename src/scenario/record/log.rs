@@ -7,9 +7,11 @@
 use thiserror::Error;
 
 use super::model::Reading;
-use super::times::{hours_between, parse_moment};
+use super::times::{hours_between, parse_moment, since_first};
 use crate::units::{Fraction, Hours, Watts};
+use jiff::SignedDuration;
 use jiff::civil::DateTime;
+use jiff::tz::TimeZone;
 
 /// Most rows of a log: a week of seconds.
 const MOST_ROWS: usize = 700_000;
@@ -96,27 +98,40 @@ fn columns(header: &[&str]) -> Result<Columns, LogError> {
     })
 }
 
+/// The clock that a log's times are read by.
+#[derive(Debug, Clone, Default)]
+pub struct Clock {
+    /// Zone of the place, where it is known.
+    pub zone: Option<TimeZone>,
+    /// When the run began by the record: gives clock times without a date their day.
+    pub start: Option<DateTime>,
+}
+
 /// A log: when it began, where it says so, and its readings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Log {
-    /// Clock time of the first reading, where the log has dates.
+    /// Clock time of the first reading, where the log has clock times and a day is known.
     pub start: Option<DateTime>,
     /// The readings, the first at 0 h.
     pub readings: Vec<Reading>,
 }
 
 /// Reads a log. Cells are separated by commas, semicolons or tabs; decimals take a point. Clock times without a date may
-/// run over midnight.
+/// run over midnight. Times over a change to or from summer time count the hours that really went by.
 ///
 /// # Errors
 /// [`LogError`] with the line.
-pub fn parse(text: &str) -> Result<Log, LogError> {
+pub fn parse(text: &str, clock: &Clock) -> Result<Log, LogError> {
     let mut lines = text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty() && !line.starts_with('#'));
     let Some((_, header)) = lines.next() else { return Err(LogError::TooShort(0)) };
     let separator = [';', '\t', ','].into_iter().find(|c| header.contains(*c)).unwrap_or(',');
     let columns = columns(&header.split(separator).collect::<Vec<_>>())?;
     let mut readings: Vec<Reading> = Vec::new();
-    let (mut start, mut first_h, mut before_h) = (None, None, f64::NEG_INFINITY);
+    // Clock times and their lines; for columns of hours, minutes or seconds there are none.
+    let mut moments: Vec<DateTime> = Vec::new();
+    let mut at_lines: Vec<usize> = Vec::new();
+    let mut dated = clock.start.is_some();
+    let (mut first_h, mut before_h) = (None, f64::NEG_INFINITY);
     for (index, line) in lines {
         let line_number = index + 1;
         let cells: Vec<&str> = line.split(separator).map(|cell| cell.trim().trim_matches('"')).collect();
@@ -127,28 +142,37 @@ pub fn parse(text: &str) -> Result<Log, LogError> {
             cell(column).parse().ok().filter(|x: &f64| x.is_finite()).ok_or_else(|| wrong(cell(column), what))
         };
         let written = cell(columns.time.0);
-        let mut at_h = match columns.time.1 {
-            Time::Elapsed { hours } => number(columns.time.0, "a number")? * hours,
-            Time::Clock => match (parse_moment(written), clock_h(written)) {
-                (Some(moment), _) => {
-                    let start = *start.get_or_insert(moment);
-                    hours_between(start, moment)
+        let after_h = match columns.time.1 {
+            Time::Elapsed { hours } => {
+                let at_h = number(columns.time.0, "a number")? * hours;
+                if at_h <= before_h {
+                    return Err(LogError::Backwards { line: line_number });
                 }
-                (None, Some(clock)) => clock,
-                _ => return Err(wrong(written, "a time")),
-            },
-        };
-        if matches!(columns.time.1, Time::Clock) && start.is_none() {
-            // A clock without a date that falls by more than half a day has passed midnight.
-            while at_h < before_h - 12.0 {
-                at_h += 24.0;
+                before_h = at_h;
+                at_h - *first_h.get_or_insert(at_h)
             }
-        }
-        if at_h <= before_h {
-            return Err(LogError::Backwards { line: line_number });
-        }
-        before_h = at_h;
-        let first = *first_h.get_or_insert(at_h);
+            Time::Clock => {
+                let moment = match (parse_moment(written), clock_h(written)) {
+                    (Some(moment), _) => {
+                        dated = true;
+                        moment
+                    }
+                    (None, Some(hour)) => {
+                        let near = moments
+                            .last()
+                            .copied()
+                            .or(clock.start)
+                            .unwrap_or(DateTime::constant(2000, 1, 3, 0, 0, 0, 0));
+                        on_the_day(near, hour, moments.is_empty() && clock.start.is_some())
+                            .ok_or_else(|| wrong(written, "a time"))?
+                    }
+                    _ => return Err(wrong(written, "a time")),
+                };
+                moments.push(moment);
+                at_lines.push(line_number);
+                0.0
+            }
+        };
         let watts = match (columns.watts, columns.volts_amps) {
             (Some(column), _) => number(column, "a power in watts")?,
             (None, Some((volts, amps))) => number(volts, "a voltage")? * number(amps, "a current")?,
@@ -173,12 +197,34 @@ pub fn parse(text: &str) -> Result<Log, LogError> {
         if readings.len() == MOST_ROWS {
             return Err(LogError::TooLong);
         }
-        readings.push(Reading { after: Hours(at_h - first), watts: Watts(watts), charge });
+        readings.push(Reading { after: Hours(after_h), watts: Watts(watts), charge });
     }
     if readings.len() < 2 {
         return Err(LogError::TooShort(readings.len()));
     }
-    Ok(Log { start, readings })
+    if !moments.is_empty() {
+        let zone = clock.zone.as_ref().filter(|_| dated);
+        let hours = since_first(&moments, zone).map_err(|row| LogError::Backwards { line: at_lines[row] })?;
+        for (reading, hours) in readings.iter_mut().zip(hours) {
+            reading.after = Hours(hours);
+        }
+    }
+    Ok(Log { start: moments.first().copied().filter(|_| dated), readings })
+}
+
+/// A clock time without a date after another moment, or around it: one that would fall back by more than half a day has
+/// passed midnight.
+fn on_the_day(near: DateTime, hour: f64, around: bool) -> Option<DateTime> {
+    let day = |days: i64| {
+        let at = SignedDuration::from_millis((hour * 3.6e6).round() as i64 + days * 86_400_000);
+        near.date().at(0, 0, 0, 0).checked_add(at).ok()
+    };
+    let same = day(0)?;
+    match hours_between(near, same) {
+        late if late < -12.0 => day(1),
+        early if around && 12.0 < early => day(-1),
+        _ => Some(same),
+    }
 }
 
 /// Hours after midnight from `HH:MM` or `HH:MM:SS`.

@@ -7,6 +7,7 @@ pub mod kit_file;
 pub mod log;
 pub mod model;
 
+mod agree;
 mod arrival;
 mod keys;
 mod read;

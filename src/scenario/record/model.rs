@@ -39,6 +39,22 @@ impl Record {
         let arrival = self.arrival.as_ref().and_then(|arrival| arrival.date);
         capacities.chain(walls).map(|time| time.date()).max().or(arrival)
     }
+
+    /// The meters that tests were read off, each with the names of its tests.
+    #[must_use]
+    pub fn meters_used(&self) -> Vec<(&Meter, Vec<&str>)> {
+        let walls = self.walls.iter().map(|test| (&test.run.meter, test.name.as_str()));
+        let capacities = self.capacities.iter().map(|test| (&test.run.meter, test.name.as_str()));
+        let solars = self.solars.iter().map(|test| (&test.meter, test.name.as_str()));
+        let mut used: Vec<(&Meter, Vec<&str>)> = Vec::new();
+        for (meter, test) in walls.chain(capacities).chain(solars) {
+            match used.iter_mut().find(|(other, _)| *other == meter) {
+                Some((_, tests)) => tests.push(test),
+                None => used.push((meter, vec![test])),
+            }
+        }
+        used
+    }
 }
 
 /// The unit by its label.
@@ -52,6 +68,8 @@ pub struct Unit {
     pub inverter: Option<Watts>,
     /// Most power taken from panels.
     pub solar_limit: Option<Watts>,
+    /// The number that tells it from others of its kind.
+    pub serial_number: Option<String>,
     /// Full cycles so far, where the unit counts them.
     pub cycles: Option<u32>,
 }
@@ -96,6 +114,10 @@ pub struct Meter {
     /// Its last digit, for power.
     pub last_digit: Watts,
 }
+
+/// Half-width of the error of one reading that stands for a whole run, as a share, 95 %: warm resistors, sagging or
+/// creeping loads. No source.
+pub const ONE_READING: f64 = 0.05;
 
 /// One reading of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -10,7 +10,7 @@ use super::solar;
 use crate::scenario::amount::shown;
 use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::forms::Text;
-use crate::scenario::model::OutletKind;
+use crate::scenario::model::{OutletKind, Site};
 use crate::scenario::problem::{self, Problem};
 use crate::scenario::source::{Places, Source};
 use crate::scenario::{site, syntax};
@@ -52,7 +52,8 @@ fn lower(document: &DeTable, findings: &Findings, logs: &dyn Fn(&str) -> Result<
     let meters: Vec<Option<Meter>> =
         root.tables("meter").into_iter().map(|fields| section(fields, run::meter)).collect();
     let meters: Vec<Meter> = meters.into_iter().flatten().collect();
-    let context = Context { meters: &meters, logs };
+    let zone = site.as_ref().and_then(Site::clock);
+    let context = Context { meters: &meters, zone: zone.as_ref(), logs };
     let walls = list(&mut root, "wall", |fields, number| run::wall(fields, number, &context));
     let capacities = list(&mut root, "capacity", |fields, number| run::capacity(fields, number, &context));
     let solars = list(&mut root, "solar", |fields, number| solar::solar(fields, number, &context));

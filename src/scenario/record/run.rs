@@ -1,8 +1,9 @@
 //! Runs of energy through a meter: `[[capacity]]` and `[[wall]]`.
 
+use super::agree::{self, On, Stamps};
 use super::log;
 use super::model::{CapacityTest, Meter, Metered, Reading, Run, WallTest};
-use super::times::{Moment, hours_between};
+use super::times::Moment;
 use crate::scenario::amount::{Amount, Unsure, shown};
 use crate::scenario::fields::Fields;
 use crate::scenario::forms::{Fault, Item, Text, tidy};
@@ -25,13 +26,13 @@ const DISPLAY: f64 = 0.05;
 const RISE: f64 = 0.02;
 /// Longest run: a fortnight.
 const LONGEST: Hours = Hours(14.0 * 24.0);
-/// Below this share of a log's greatest power the load counts as off.
-const OFF: f64 = 0.05;
 
 /// What reading a run needs to know.
 pub(super) struct Context<'a> {
     /// The meters described.
     pub meters: &'a [Meter],
+    /// The clock of the place, where it is known.
+    pub zone: Option<&'a jiff::tz::TimeZone>,
     /// Gives the text of a log beside the record.
     pub logs: &'a dyn Fn(&str) -> Result<String, String>,
 }
@@ -97,7 +98,7 @@ fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
     let counted = fields.optional("energy", &Unsure(Amount::positive()));
     let load = fields.optional("load", &Amount::<Watts>::from_zero());
     let inline = readings(fields);
-    let logged = logged(fields, context);
+    let logged = logged(fields, start, context);
     let ways = ["energy", "load", "readings", "log"];
     let given: Vec<&str> = ways.into_iter().filter(|name| fields.has(name)).collect();
     match given.as_slice() {
@@ -116,7 +117,8 @@ fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
             return None;
         }
     }
-    let mut lasted = between(fields, start, stop)?.or(said);
+    let stamps = Stamps { start, stop, lasted: said, clock };
+    let mut lasted = agree::length(fields, context.zone, &stamps)?;
     let mut start = start;
     let metered = if fields.has("energy") {
         Metered::Counted(counted?)
@@ -128,11 +130,14 @@ fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
         Metered::Readings(readings)
     } else {
         let log = logged?;
-        let (readings, hours, end_h) = switched_on(log.readings);
+        let on = On::of(log.start, &log.readings);
+        if !agree::log_and_times(fields, context.zone, &Stamps { lasted, ..stamps }, &on) {
+            return None;
+        }
         start = start.or(log.start);
-        lasted = Some(Hours(hours));
-        clock = Hours(end_h);
-        Metered::Readings(readings)
+        lasted = Some(Hours(on.hours));
+        clock = Hours(0.5 * on.step_h);
+        Metered::Readings(on.readings)
     };
     let Some(lasted) = lasted.filter(|hours| hours.0 > 0.0) else {
         if !["start", "stop", "lasted"].iter().all(|name| fields.findings().clean(&fields.key(name))) {
@@ -150,28 +155,14 @@ fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
         fields.findings().push(long);
         return None;
     }
-    let run = Run { start, lasted, clock, metered, meter: meter?, charge: charge?, ambient };
-    check(fields, &run, way).then_some(run)
-}
-
-/// The length between start and stop; `None` inside where one is not given, outside where they contradict.
-fn between(
-    fields: &Fields,
-    start: Option<jiff::civil::DateTime>,
-    stop: Option<jiff::civil::DateTime>,
-) -> Option<Option<Hours>> {
-    let (Some(start), Some(stop)) = (start, stop) else { return Some(None) };
-    let hours = hours_between(start, stop);
-    if hours <= 0.0 {
-        let clash = Problem::error(fields.key("stop"), "is not after the start")
-            .found(stop.to_string())
-            .allowed(format!("later than {start}"))
-            .help("a run over midnight ends on the next date")
-            .against(fields.key("start"), "began here");
-        fields.findings().push(clash);
+    let meter = meter?;
+    if let (Metered::Counted(counted), Some(load)) = (&metered, load)
+        && !agree::load_and_counter(fields, (load, counted), (lasted, clock), &meter)
+    {
         return None;
     }
-    Some(Some(Hours(hours)))
+    let run = Run { start, lasted, clock, metered, meter, charge: charge?, ambient };
+    check(fields, &run, way).then_some(run)
 }
 
 fn charges(fields: &mut Fields, way: Way) -> Option<(Uncertain<Fraction>, Uncertain<Fraction>)> {
@@ -254,10 +245,11 @@ fn reading(fields: &mut Fields) -> Option<Reading> {
     Some(Reading { after: after?, watts: watts?, charge })
 }
 
-fn logged(fields: &mut Fields, context: &Context) -> Option<log::Log> {
+fn logged(fields: &mut Fields, start: Option<jiff::civil::DateTime>, context: &Context) -> Option<log::Log> {
+    let clock = log::Clock { zone: context.zone.cloned(), start };
     let item = fields.item("log")?;
     let name = fields.read(&item, &Text)?;
-    let read = (context.logs)(&name).and_then(|text| log::parse(&text).map_err(|error| error.to_string()));
+    let read = (context.logs)(&name).and_then(|text| log::parse(&text, &clock).map_err(|error| error.to_string()));
     read.map_err(|why| {
         fields.findings().push(
             Problem::error(&item.key, "cannot be used")
@@ -266,23 +258,6 @@ fn logged(fields: &mut Fields, context: &Context) -> Option<log::Log> {
         );
     })
     .ok()
-}
-
-/// The part of a log in which the load was on, how long that was \[h\] and how well its end is known \[h\].
-fn switched_on(readings: Vec<Reading>) -> (Vec<Reading>, f64, f64) {
-    let most = readings.iter().map(|reading| reading.watts.0).fold(0.0, f64::max);
-    let on = |reading: &Reading| most * OFF < reading.watts.0;
-    let first = readings.iter().position(on).unwrap_or(0);
-    let last = readings.iter().rposition(on).unwrap_or(readings.len() - 1).max(first);
-    let begin = readings[first].after.0;
-    let mut steps: Vec<f64> = readings.windows(2).map(|pair| pair[1].after.0 - pair[0].after.0).collect();
-    steps.sort_by(f64::total_cmp);
-    let usual = steps.get(steps.len() / 2).copied().unwrap_or(0.0);
-    // It went off somewhere between the last reading with power and the next one.
-    let next = readings.get(last + 1).map_or(0.0, |off| (off.after.0 - readings[last].after.0).min(usual));
-    let hours = readings[last].after.0 - begin + 0.5 * next;
-    let kept = readings[first..=last].iter().map(|r| Reading { after: Hours(r.after.0 - begin), ..*r }).collect();
-    (kept, hours, 0.5 * usual)
 }
 
 /// Refuses what cannot be; true where nothing was.
@@ -297,6 +272,7 @@ fn check(fields: &Fields, run: &Run, way: Way) -> bool {
         return false;
     }
     if way == Way::Out {
+        agree::trips(fields, &key, readings);
         let noted = readings.iter().filter_map(|reading| Some((reading.after, reading.charge?)));
         let mut lowest = Fraction::ONE;
         for (after, charge) in noted {

@@ -5,6 +5,8 @@ use super::{FigureKind, ProvedKit, Record, kit_file, read};
 use crate::scenario::{Places, Problem, Source};
 use crate::units::Watts;
 
+mod agreement;
+
 const SMALL: &str = r#"[unit]
 rated_capacity = "600 Wh"
 inverter = "600 W"
@@ -163,7 +165,9 @@ fn a_syntax_error_speaks_of_the_record() {
 
 #[test]
 fn logs_are_read_and_trimmed_to_the_load() {
-    let record = reads("energy = \"505 Wh\"", "log = \"run.csv\"");
+    // Nothing but the log says how long it ran.
+    let stamps = "start = \"2027-03-14T10:00\"\nstop = \"2027-03-14T14:12\"\nfrom = \"100 %\"\nto = \"0 %\"\nenergy = \"505 Wh\"";
+    let record = reads(stamps, "from = \"100 %\"\nto = \"0 %\"\nlog = \"run.csv\"");
     let run = &record.capacities[0].run;
     let Metered::Readings(readings) = &run.metered else { panic!("{run:?}") };
     assert_eq!(readings.len(), 4);
@@ -183,7 +187,8 @@ fn logs_are_read_and_trimmed_to_the_load() {
 #[test]
 fn logs_come_in_many_shapes() {
     let hours = |text: &str| {
-        let log = super::log::parse(text).unwrap_or_else(|error| panic!("{text}: {error}"));
+        let log =
+            super::log::parse(text, &super::log::Clock::default()).unwrap_or_else(|error| panic!("{text}: {error}"));
         log.readings.iter().map(|r| (r.after.0, r.watts.0)).collect::<Vec<_>>()
     };
     let expected = vec![(0.0, 100.0), (1.0, 90.0)];
@@ -201,7 +206,10 @@ fn logs_come_in_many_shapes() {
             "{text}: {got:?}"
         );
     }
-    assert!(super::log::parse("").is_err() && super::log::parse("time,watts\n10:00,5\n").is_err());
+    assert!(
+        super::log::parse("", &Default::default()).is_err()
+            && super::log::parse("time,watts\n10:00,5\n", &Default::default()).is_err()
+    );
 }
 
 #[test]
@@ -340,7 +348,7 @@ proptest::proptest! {
     #[test]
     fn no_log_panics(lines in proptest::collection::vec("[0-9:;,.eT\\t -]{0,24}|\\PC{0,12}", 0..8), head in 0_usize..4) {
         let head = ["time,watts", "hours;volts;amps", "seconds\tW\tcharge", ""][head];
-        if let Ok(log) = super::log::parse(&format!("{head}\n{}", lines.join("\n"))) {
+        if let Ok(log) = super::log::parse(&format!("{head}\n{}", lines.join("\n")), &Default::default()) {
             proptest::prop_assert!(log.readings.windows(2).all(|pair| pair[0].after < pair[1].after));
         }
     }

@@ -1,11 +1,8 @@
 //! The energy of a run with everything that makes it uncertain (JCGM 100:2008, clauses 4 and 5).
 
 use crate::scenario::problem::Problem;
-use crate::scenario::record::model::{Metered, Reading, Run};
+use crate::scenario::record::model::{Metered, ONE_READING, Reading, Run};
 
-/// Half-width of the error of one reading that stands for a whole run, as a share, 95 %: warm resistors, sagging or
-/// creeping loads. No source.
-const ONE_READING: f64 = 0.05;
 /// A step of a log this many times the usual one is a gap.
 const GAP: f64 = 4.0;
 /// Gaps above this share of the run make it useless.
@@ -106,12 +103,18 @@ pub fn energy(run: &Run, key: &str) -> Result<Energy, Box<Problem>> {
                     ));
                 }
                 if gaps > 0.0 {
-                    // Nothing says what flowed meanwhile: anything from half to half as much again of the mean.
-                    cause("gap in the log", 0.5 * mean * gaps * RECTANGLE);
+                    // The readings around a gap stand for it, as one reading does; what the load did elsewhere it may have done
+                    // there.
+                    let one = ONE_READING / crate::trials::interval::Z_95 * mean;
+                    cause("gap in the log", gaps * one.hypot(0.5 * usual_range_w(readings) * RECTANGLE));
                     warnings.push(
                         Problem::warning(place, "has a gap; the interval is widened for it")
                             .found(format!("{:.0} min without a reading", gaps * 60.0))
-                            .help("what flowed meanwhile is taken from its neighbours, give or take half"),
+                            .help(format!(
+                                "what flowed meanwhile is taken from its neighbours, give or take {:.0} % and half of what the \
+                                 load varies by elsewhere",
+                                ONE_READING * 100.0
+                            )),
                     );
                 }
             }
@@ -160,6 +163,15 @@ fn scatter_w(readings: &[Reading]) -> f64 {
         })
         .sum();
     (squares / (readings.len() - 2) as f64).sqrt()
+}
+
+/// Between which powers nineteen of twenty readings lie \[W\]: the distance.
+fn usual_range_w(readings: &[Reading]) -> f64 {
+    let mut watts: Vec<f64> = readings.iter().map(|reading| reading.watts.0).collect();
+    watts.sort_by(f64::total_cmp);
+    // So many may lie outside at either end.
+    let outside = (0.025 * watts.len() as f64).floor() as usize;
+    watts[watts.len() - 1 - outside] - watts[outside]
 }
 
 /// Time within gaps \[h\], beyond the usual step each.

@@ -9,12 +9,12 @@
 //! References: JCGM 100:2008 (GUM) for the uncertainties; Björck (1996), Numerical Methods for Least Squares Problems,
 //! chapter 9, for the steps; Birge (1932), Physical Review 40, 207, for widening where the tests contradict each other.
 
-use statrs::distribution::{ChiSquared, ContinuousCDF};
 use thiserror::Error;
 
 use super::energy::{Energy, energy};
-use super::least_squares::{Estimate, FitError, gradient, joint, propagate, solve};
-use super::unknowns::{OWN_DRAW_W, Unknown, typical};
+use super::least_squares::{Estimate, FitError, joint, propagate};
+use super::rows::{Model, Rows, Solved, contradicts};
+use super::unknowns::{Unknown, typical};
 use crate::kit::inverter::TYPICAL_QUADRATIC;
 use crate::scenario::model::OutletKind;
 use crate::scenario::problem::Problem;
@@ -27,6 +27,10 @@ use crate::units::{Fraction, Uncertain};
 pub const REPEAT: f64 = 0.005;
 /// The trade's bench load in watts for each watt-hour of the label: empty in about five hours. Common practice, no source.
 pub const BENCH_LOAD_PER_WH: f64 = 0.2;
+
+/// How many times the typical figures' spread a unit may lie from them and be a unit still: beyond that the tests are
+/// doubted, within it the typical figures. No source.
+const FAR_FROM_TYPICAL: f64 = 3.0;
 
 /// Why tests cannot be fitted.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -82,8 +86,10 @@ pub struct Fit {
     pub used: Vec<Used>,
     /// k2 / P_rated of the inverter, held \[1/W\].
     pub quadratic_per_w: f64,
-    /// Factor by which the covariance's roots were widened because the tests contradict each other.
+    /// Factor by which the measurements' uncertainties were widened because the tests contradict each other.
     pub widened: Option<f64>,
+    /// Whether the tests contradict the typical figures and not each other; those were widened then.
+    pub untypical: bool,
     rated_wh: f64,
     inverter_w: Option<f64>,
 }
@@ -118,65 +124,6 @@ fn share(high: &Uncertain<Fraction>, low: &Uncertain<Fraction>) -> Estimate {
     Estimate { value: high.value.0 - low.value.0, standard: high.standard().hypot(low.standard()) }
 }
 
-/// One row of the problem: its residual over its standard uncertainty.
-struct Model<'a> {
-    unknowns: &'a [Unknown],
-    quadratic_per_w: f64,
-}
-
-impl Model<'_> {
-    fn at(&self, x: &[f64], unknown: &Unknown) -> f64 {
-        self.unknowns.iter().position(|other| other == unknown).map_or(0.0, |place| x[place])
-    }
-
-    /// What a test misses the model by \[Wh\].
-    fn residual(&self, x: &[f64], test: &Used) -> f64 {
-        let usable = x[0];
-        let e = test.energy.wh * (1.0 - self.at(x, &Unknown::Gain(test.meter.clone())));
-        let t = test.energy.hours;
-        match test.outlet {
-            Some(outlet) => {
-                let factor = self.at(x, &Unknown::Factor(outlet)) + self.quadratic(outlet) * e / t;
-                test.share.value * usable - e * factor - self.at(x, &Unknown::Draw(outlet)) * t
-            }
-            None => {
-                let into = self.at(x, &Unknown::Wall) * e - OWN_DRAW_W * t;
-                self.at(x, &Unknown::Discharge) * self.at(x, &Unknown::Charge) * into - test.share.value * usable
-            }
-        }
-    }
-
-    fn quadratic(&self, outlet: OutletKind) -> f64 {
-        if outlet == OutletKind::Ac { self.quadratic_per_w } else { 0.0 }
-    }
-
-    /// Standard uncertainty of a residual \[Wh\] by what belongs to the test alone.
-    fn standard(&self, x: &[f64], test: &Used) -> f64 {
-        let usable = x[0];
-        let (per_wh, per_hour) = match test.outlet {
-            Some(outlet) => (
-                self.at(x, &Unknown::Factor(outlet)) + 2.0 * self.quadratic(outlet) * test.energy.mean_w(),
-                self.at(x, &Unknown::Draw(outlet)),
-            ),
-            None => (
-                self.at(x, &Unknown::Wall) * self.at(x, &Unknown::Discharge) * self.at(x, &Unknown::Charge),
-                OWN_DRAW_W,
-            ),
-        };
-        // The clock moves the energy of a steady load and the draw together.
-        let clock =
-            test.energy.causes.iter().find(|cause| cause.name == "clock").map_or(0.0, |cause| cause.standard_wh);
-        let rest = (test.energy.own_standard_wh().powi(2) - clock * clock).max(0.0).sqrt();
-        let parts = [
-            usable * test.share.standard,
-            usable * test.share.value * REPEAT,
-            per_wh * rest,
-            per_wh * clock + per_hour * test.energy.hours_standard,
-        ];
-        parts.iter().map(|part| part * part).sum::<f64>().sqrt()
-    }
-}
-
 fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
     let mut unknowns = vec![Unknown::Usable, Unknown::Discharge, Unknown::Charge];
     let add = |unknown: Unknown, unknowns: &mut Vec<Unknown>| {
@@ -196,7 +143,7 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
             add(Unknown::Gain(test.meter.clone()), &mut unknowns);
         }
     }
-    let prior: Vec<Option<(f64, f64)>> = unknowns
+    let mut prior: Vec<Option<(f64, f64)>> = unknowns
         .iter()
         .map(|unknown| match unknown {
             Unknown::Gain(name) => {
@@ -209,51 +156,38 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
     let rated_wh = record.unit.rated_capacity.0;
     let inverter_w = record.unit.inverter.map(|rated| rated.0);
     let quadratic_per_w = quadratic_per_w(inverter_w);
-    let mut x: Vec<f64> = prior.iter().map(|prior| prior.map_or(rated_wh, |(mean, _)| mean)).collect();
-    let width = x.len();
-    // How far each unknown is moved for its partial derivatives.
-    let mut reach = vec![0.0; width * width];
-    for (k, prior) in prior.iter().enumerate() {
-        let standard = prior.map_or(0.05 * rated_wh, |(_, half)| half / Z_95);
-        reach[k * width + k] = standard * standard;
-    }
-    let mut solution = None;
-    for _ in 0..60 {
-        let model = Model { unknowns: &unknowns, quadratic_per_w };
-        let (mut rows, mut right) = (Vec::new(), Vec::new());
-        for test in &used {
-            let standard = model.standard(&x, test);
-            let slope = gradient(|x| model.residual(x, test), &x, &reach);
-            rows.extend(slope.iter().map(|slope| slope / standard));
-            right.push(-model.residual(&x, test) / standard);
+    let problem = Rows { model: Model { unknowns: &unknowns, quadratic_per_w }, used: &used, rated_wh };
+    let degrees = used.len() - 1;
+    let mut solved = problem.solve(&prior, 1.0)?;
+    let (mut widened, mut untypical) = (None, false);
+    if contradicts(solved.residual_sum, degrees) {
+        // Do the tests agree with each other, on a unit far from typical?
+        let mut wide = prior.clone();
+        for (unknown, prior) in unknowns.iter().zip(&mut wide) {
+            if let (Some((_, half)), false) = (prior, matches!(unknown, Unknown::Gain(_))) {
+                *half *= FAR_FROM_TYPICAL;
+            }
         }
-        for (place, prior) in prior.iter().enumerate() {
-            let Some((mean, half)) = prior else { continue };
-            let standard = half / Z_95;
-            rows.extend((0..width).map(|k| if k == place { 1.0 / standard } else { 0.0 }));
-            right.push((mean - x[place]) / standard);
-        }
-        let step = solve(&rows, width, &right)?;
-        let mut largest = 0.0_f64;
-        for (k, by) in step.values.iter().enumerate() {
-            x[k] += by;
-            largest = largest.max(by.abs() / step.covariance[k * width + k].sqrt());
-        }
-        solution = Some(step);
-        if largest < 1e-9 {
-            break;
+        let untied = problem.solve(&wide, 1.0)?;
+        if contradicts(untied.residual_sum, degrees) {
+            // Inflation belongs to the tests alone: it goes on until the misses are what they then allow.
+            let mut factor = 1.0;
+            for _ in 0..40 {
+                let excess = (solved.residual_sum / degrees as f64).sqrt();
+                if excess < 1.0 + 1e-6 {
+                    break;
+                }
+                factor *= excess;
+                solved = problem.solve(&prior, factor)?;
+            }
+            widened = Some(factor);
+        } else {
+            (solved, prior, untypical) = (untied, wide, true);
         }
     }
-    let Some(solution) = solution else { return Err(FitError::Undetermined.into()) };
-    let model = Model { unknowns: &unknowns, quadratic_per_w };
-    let misses: Vec<f64> = used.iter().map(|test| model.residual(&x, test) / model.standard(&x, test)).collect();
-    let mut covariance = solution.covariance;
-    let widened = contradiction(solution.residual_sum, used.len() - 1);
-    if let Some(factor) = widened {
-        for c in &mut covariance {
-            *c *= factor * factor;
-        }
-    }
+    let Solved { x, covariance, .. } = solved;
+    let misses: Vec<f64> =
+        used.iter().map(|test| problem.model.residual(&x, test) / problem.model.standard(&x, test)).collect();
     for (test, misses_by) in used.iter_mut().zip(misses) {
         test.misses_by = misses_by;
     }
@@ -265,6 +199,7 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
         used,
         quadratic_per_w,
         widened,
+        untypical,
         rated_wh,
         inverter_w,
     })
@@ -279,15 +214,6 @@ pub(super) fn bench_load_w(rated_wh: f64, inverter_w: Option<f64>) -> f64 {
 /// k2 / P_rated of an inverter of so many watts, which the tests do not tell \[1/W\].
 pub(super) fn quadratic_per_w(inverter_w: Option<f64>) -> f64 {
     inverter_w.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated)
-}
-
-/// Birge's factor where the sum of squares is larger than 19 of 20 of its kind, else nothing.
-fn contradiction(sum: f64, degrees: usize) -> Option<f64> {
-    if degrees == 0 {
-        return None;
-    }
-    let limit = ChiSquared::new(degrees as f64).ok()?.inverse_cdf(0.95);
-    (limit < sum).then(|| (sum / degrees as f64).sqrt())
 }
 
 impl Fit {

@@ -6,6 +6,7 @@ pub mod fit;
 pub mod least_squares;
 pub mod panel;
 pub mod plan;
+mod rows;
 pub mod unknowns;
 
 use crate::engine::kit_plan::UNPROVED_SHARE;
@@ -33,25 +34,31 @@ pub fn healthy(rated_wh: f64) -> (f64, f64) {
     (HEALTHY.0 * plan::smaller(rated_wh), HEALTHY.1)
 }
 
-/// Above this share a meter or a label is doubted. No source.
+/// Above this share a meter or a label is not believed. No source.
 const TOO_GOOD: f64 = 0.97;
 /// Test temperatures outside of these read low or wear the unit (common practice).
 const AMBIENT: (Celsius, Celsius) = (Celsius(10.0), Celsius(35.0));
 /// A test over less than this share of the charge says little.
 const SMALL_SHARE: f64 = 0.5;
+/// A load of less than this share of the bench load is next to none.
+const IDLE_LOAD: f64 = 0.02;
+/// A load of less than this share of the bench load, and no larger one beside it, under-reads.
+const SMALL_LOAD: f64 = 0.5;
 /// What the solar input passes on of the power it shows. Typical, no source.
 const SOLAR_INPUT: f64 = 0.97;
 
 /// What the capacity tests say of the label.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Verdict {
-    /// All of the interval lies at or above what a healthy unit gives.
+    /// All of the interval lies at or above the least that a healthy unit gives, and not all of it above the most.
     Healthy,
+    /// All of it lies above the most that healthy units give: the meter is to be checked.
+    High,
     /// All of it lies below.
     Weak,
     /// The interval holds both.
     Open,
-    /// All of it lies above what can be believed.
+    /// All of it lies above what can be believed, or there is more in the cells than the label can hold.
     TooGood,
 }
 
@@ -60,6 +67,7 @@ impl Verdict {
         // On a small unit what lies between is open: a healthy one may give so little, and so may a weak one.
         match (share.low(), share.high()) {
             (low, _) if TOO_GOOD < low => Verdict::TooGood,
+            (low, _) if HEALTHY.1 < low => Verdict::High,
             (low, _) if HEALTHY.0 <= low => Verdict::Healthy,
             (_, high) if high < healthy(rated_wh).0 => Verdict::Weak,
             _ => Verdict::Open,
@@ -86,6 +94,8 @@ pub struct Delivered {
     pub full: Estimate,
     /// The parts of the doubt in `full`, as names and standard uncertainties \[Wh\].
     pub causes: Vec<(&'static str, f64)>,
+    /// Whether next to nothing hung on the outlet: such a run tells the draw, and nothing of the label by itself.
+    pub idle: bool,
 }
 
 /// One charge from the wall on its own.
@@ -148,10 +158,13 @@ pub fn prove(record: &Record) -> Result<Proof, ProveError> {
         fit: None,
     };
     let Some(fit) = fit else { return Ok(proof) };
-    proof.delivered = fit.used.iter().filter_map(delivered).collect();
+    proof.delivered = fit.used.iter().filter_map(|used| delivered(&fit, used)).collect();
     let bench = bench(record, &fit);
     let share = bench.0.scaled(1.0 / record.unit.rated_capacity.0);
-    proof.verdict = Some(Verdict::of(&share, record.unit.rated_capacity.0));
+    proof.verdict = Some(match more_than_the_label(&fit.cells(), &Uncertain::exact(record.unit.rated_capacity)) {
+        Some(_) => Verdict::TooGood,
+        None => Verdict::of(&share, record.unit.rated_capacity.0),
+    });
     proof.share = Some(share);
     proof.bench = Some(bench);
     proof.charged = fit.used.iter().filter_map(|used| charged(&fit, used)).collect();
@@ -167,7 +180,7 @@ pub fn prove(record: &Record) -> Result<Proof, ProveError> {
     Ok(proof)
 }
 
-fn delivered(used: &fit::Used) -> Option<Delivered> {
+fn delivered(fit: &Fit, used: &fit::Used) -> Option<Delivered> {
     let outlet = used.outlet?;
     let energy = &used.energy;
     let share = used.share.value;
@@ -191,6 +204,7 @@ fn delivered(used: &fit::Used) -> Option<Delivered> {
         measured,
         full: Estimate { value: full, standard },
         causes,
+        idle: energy.mean_w() < IDLE_LOAD * fit.bench_load_w(),
     })
 }
 
@@ -243,6 +257,14 @@ fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
 /// The most that cells hold of their label where nobody has tested them: the upper end of what is assumed of a station.
 const MOST_OF_LABEL: f64 = UNPROVED_SHARE.0 + UNPROVED_SHARE.1;
 
+/// The most that the cells of a label can hold \[Wh\], where tests put more into them.
+fn more_than_the_label(cells: &Estimate, label: &Uncertain<WattHours>) -> Option<f64> {
+    // The ± of the tests, as a share: one as large as the figure itself excuses nothing.
+    let spread = (cells.plus_minus() / cells.value).hypot(label.plus_minus / label.value.0);
+    let most_wh = MOST_OF_LABEL * label.value.0 * (1.0 + spread);
+    (cells.value > most_wh).then_some(most_wh)
+}
+
 /// Why the figures of a unit cannot be believed, whether a record or an edited file holds them: what was found and what can
 /// be, as a problem of the scenario that names them. A simulation must not take them in.
 ///
@@ -290,10 +312,7 @@ pub fn unbelievable(kit: &ProvedKit, label: &Uncertain<WattHours>) -> Option<Pro
         &values,
         &kit.covariance[..n * n],
     );
-    // The ± of the tests, as a share: one as large as the figure itself excuses nothing.
-    let spread = (cells.plus_minus() / cells.value).hypot(label.plus_minus / label.value.0);
-    let most_wh = MOST_OF_LABEL * label.value.0 * (1.0 + spread);
-    (cells.value > most_wh).then(|| {
+    more_than_the_label(&cells, label).map(|most_wh| {
         refused("proves more cells than the label can hold")
             .found(format!("{:.0} Wh in the cells", cells.value))
             .allowed(format!("up to {most_wh:.0} Wh by the label and the ± of label and tests"))
@@ -330,22 +349,41 @@ fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Problem> {
     }
     let Some(fit) = fit else { return warnings };
     warnings.extend(fit.used.iter().flat_map(|used| used.energy.warnings.iter().cloned()));
+    // A small load beside a large one is what tells the inverter's draw.
+    let small = SMALL_LOAD * fit.bench_load_w();
+    let at_ac = |used: &fit::Used| used.outlet == Some(OutletKind::Ac);
+    let large_too = fit.used.iter().any(|used| at_ac(used) && small <= used.energy.mean_w());
     for (k, used) in fit.used.iter().enumerate() {
         let load = used.energy.mean_w();
-        if used.outlet == Some(OutletKind::Ac) && 0.0 < load && load < 0.5 * fit.bench_load_w() {
+        if !large_too && at_ac(used) && 0.0 < load && load < small {
             warnings.push(
                 Problem::warning(format!("capacity.{k}"), "was run at a small load, which under-reads by itself")
                     .found(format!("{load:.0} W"))
-                    .allowed(format!("about {:.0} W", fit.bench_load_w()))
-                    .help("over many hours the inverter's own draw eats much; the verdict allows for it, less surely"),
+                    .allowed(format!("from {small:.0} W, about {:.0} W at best", fit.bench_load_w()))
+                    .help(
+                        "over many hours the inverter's own draw eats much; the verdict allows for it, less surely. A second \
+                         run at that load makes both worth more",
+                    ),
             );
         }
     }
     if let Some(factor) = fit.widened {
         warnings.push(
-            Problem::warning("capacity", "holds tests that contradict each other; all intervals are widened for it")
-                .found(format!("{factor:.1} times what the meters allow"))
-                .help("look for a wrong time, a wrong load or a unit that was not full"),
+            Problem::warning(
+                "capacity",
+                "holds tests that contradict each other; what they measured is widened for it",
+            )
+            .found(format!("{factor:.1} times what the meters allow"))
+            .help("look for a wrong time, a wrong load or a unit that was not full"),
+        );
+    }
+    if fit.untypical {
+        warnings.push(
+            Problem::warning("capacity", "holds tests that agree with each other and not with a typical unit")
+                .found("draw, conversion or efficiency far from typical figures")
+                .help(
+                    "those figures count for less then; look whether a time, a load or a charge is wrong all the same",
+                ),
         );
     }
     if let Some(draw) = fit.get(&Unknown::Draw(OutletKind::Ac)).filter(|draw| draw.value <= 0.0) {

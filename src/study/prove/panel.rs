@@ -7,7 +7,7 @@
 use thiserror::Error;
 
 use super::least_squares::Estimate;
-use crate::scenario::model::{Site, TimeZone};
+use crate::scenario::model::Site;
 use crate::scenario::record::model::{Aim, Record, SkyLook, SolarTest};
 use crate::sky::cell::{CellModel, power_factor};
 use crate::sky::clear::{ClearSky, relative_air_mass};
@@ -163,15 +163,9 @@ impl Scene {
 
 /// Seconds since 1970 of a clock time at a place.
 fn unix_s(site: &Site, at: jiff::civil::DateTime) -> Result<f64, NoVerdict> {
-    let seconds = |zone: jiff::tz::TimeZone| {
-        let moment = zone.to_ambiguous_timestamp(at).compatible().map_err(|_| NoVerdict::Clock)?;
-        Ok(moment.as_second() as f64)
-    };
-    match &site.timezone {
-        TimeZone::FromLongitude => Ok(seconds(jiff::tz::TimeZone::UTC)? - (site.longitude_deg / 15.0).round() * 3600.0),
-        TimeZone::Fixed(minutes) => Ok(seconds(jiff::tz::TimeZone::UTC)? - f64::from(*minutes) * 60.0),
-        TimeZone::Named(name) => seconds(jiff::tz::TimeZone::get(name).map_err(|_| NoVerdict::Clock)?),
-    }
+    let zone = site.clock().ok_or(NoVerdict::Clock)?;
+    let moment = zone.to_ambiguous_timestamp(at).compatible().map_err(|_| NoVerdict::Clock)?;
+    Ok(moment.as_second() as f64)
 }
 
 /// Judges one solar test.

@@ -93,6 +93,7 @@ fn record(truth: &Truth, error: MeterError, luck: &mut Stream) -> Record {
             chemistry: Chemistry::Lfp,
             inverter: Some(Watts(600.0)),
             solar_limit: None,
+            serial_number: None,
             cycles: None,
         },
         site: None,

@@ -153,12 +153,12 @@ fn a_gap_and_a_single_reading_widen_the_interval() {
     assert!(whole.warnings.is_empty());
     assert!(holed.warnings[0].title().contains("has a gap; the interval is widened"), "{:?}", holed.warnings);
     assert!(single.warnings[0].title().contains("is one reading for the whole run; the interval is widened"));
-    assert!(3.0 * whole.own_standard_wh() < holed.own_standard_wh());
+    assert!(1.5 * whole.own_standard_wh() < holed.own_standard_wh());
     assert!(3.0 * whole.own_standard_wh() < single.own_standard_wh());
-    // Half of 120 W for the 50 minutes beyond the usual ten, as a constant density.
+    // 5 % of 120 W for the 50 minutes beyond the usual ten: one reading stands for them, and the load never varied.
     near(
         holed.causes.iter().find(|c| c.name == "gap in the log").unwrap().standard_wh,
-        60.0 * 50.0 / 60.0 / 3.0_f64.sqrt(),
+        0.05 * 120.0 * 50.0 / 60.0 / 1.959963984540054,
         1e-9,
     );
     let far: Vec<u32> = all.iter().copied().filter(|m| !(60..150).contains(m)).collect();
@@ -166,7 +166,7 @@ fn a_gap_and_a_single_reading_widen_the_interval() {
 }
 
 #[test]
-fn contradictions_widen_everything_and_are_named() {
+fn contradictions_widen_the_answer_and_are_named() {
     let two = |second: &str| {
         proved(&format!(
             "{UNIT}[[capacity]]\nlasted = \"4.2 h\"\nfrom = \"100 %\"\nto = \"0 %\"\nenergy = \"504 Wh\"\n[[capacity]]\n\
