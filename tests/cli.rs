@@ -250,13 +250,13 @@ fn a_new_scenario_can_be_run_as_it_is() {
 /// Two years of made-up hours at 44.2 N, 72.6 W: a clear sky dimmed by a factor that changes from day to day.
 fn made_up_hours() -> String {
     use tideover::random::{Purpose, Stream};
-    use tideover::sky::{extraterrestrial, sun};
+    use tideover::sky::{sun, year::SunOfDay};
     let mut text = String::from("time_utc,ghi_w_m2,temp_c\n");
     let mut luck = Stream::new(3, 0, Purpose::Weather);
     for day in 0..730 {
         let dim = 0.1 + 0.9 * luck.uniform();
         let day_of_year = f64::from(day % 365) + 1.0;
-        let declination = extraterrestrial::declination_deg(day_of_year);
+        let declination = SunOfDay::at(day as usize % 365, -72.6).declination_deg;
         for hour in 0..24 {
             let hour_angle = (f64::from(hour) + 0.5) * 15.0 - 72.6 - 180.0;
             let (zenith, _) = sun::zenith_and_azimuth_deg(44.2, declination, hour_angle);

@@ -4,10 +4,9 @@
 
 use std::collections::HashMap;
 use tideover::random::{Purpose, Stream};
-use tideover::sky::extraterrestrial::{
-    daily_horizontal_wh_m2, declination_deg, equation_of_time_min, horizontal_wh_m2, normal_w_m2, sunset_hour_angle_deg,
-};
+use tideover::sky::extraterrestrial::{horizontal_wh_m2, sunset_hour_angle_deg};
 use tideover::sky::profile::{DayProfile, hourly_share_global};
+use tideover::sky::year::SunOfDay;
 use tideover::weather::climate::Basis;
 use tideover::weather::climate::{Climate, Habits, LEVELS, MonthAir, MonthClimate};
 use tideover::weather::fit::{FitError, fit, fit_beside};
@@ -128,8 +127,7 @@ fn record_of_chain(rows: &[&HashMap<String, String>], latitude_deg: f64) -> Dail
                 let u = luck.uniform() * row[9];
                 state = row.iter().position(|&c| u < c).unwrap_or(9);
                 let clearness = low + width * (state as f64 + luck.uniform());
-                let light =
-                    daily_horizontal_wh_m2(latitude_deg, declination_deg(f64::from(n)), normal_w_m2(f64::from(n)));
+                let light = SunOfDay::at(n - 1, 0.0).horizontal_wh_m2(latitude_deg);
                 let kwh = clearness * light / 1000.0;
                 text.push_str(&format!("{year}-{:02}-{day:02},{kwh:.4},15.0,5.0\n", month + 1));
             }
@@ -196,9 +194,8 @@ fn mean_days_follow_the_published_course() {
     let mut judged = 0;
     for day in [81_usize, 172, 355] {
         for latitude in [0.0, 25.0, 40.0, 50.0] {
-            let n = day as f64 + 1.0;
             // Noon at the middle of the hour that begins at 12:00 makes hours centred on 0°, 15°, 30° ...
-            let longitude = 7.5 - equation_of_time_min(n) / 4.0 - 15.0;
+            let longitude = 7.5 - SunOfDay::at(day, -7.5).equation_of_time_min / 4.0 - 15.0;
             let climate = even(latitude, LEVELS.map(|p| 0.3 + 0.3 * p), 0.3);
             let plan =
                 WeatherPlan::stochastic(&climate, &Calendar::fixed(60, 0, latitude, longitude)).expect("a climate");
@@ -210,7 +207,7 @@ fn mean_days_follow_the_published_course() {
                 sums.iter_mut().zip(&trace.ghi_w_m2).for_each(|(sum, ghi)| *sum += ghi);
             }
             let total: f64 = sums.iter().sum();
-            let sunset = sunset_hour_angle_deg(latitude, declination_deg(n));
+            let sunset = sunset_hour_angle_deg(latitude, SunOfDay::at(day, longitude).declination_deg);
             for (hour, sum) in sums.iter().enumerate() {
                 let angle = (hour as f64 - 12.0) * 15.0;
                 if angle.abs() + 7.5 < sunset {
@@ -235,9 +232,9 @@ fn mean_days_follow_the_published_course() {
 
 /// A clear day's hours in local standard time as a typical-year file has them: labelled by their end.
 fn hour_of(latitude: f64, longitude: f64, zone_h: f64, day: usize, ends: usize) -> f64 {
-    let n = day as f64 + 1.0;
-    let angle = |clock_h: f64| 15.0 * (clock_h - 12.0 - zone_h) + longitude + equation_of_time_min(n) / 4.0;
-    0.7 * horizontal_wh_m2(latitude, declination_deg(n), normal_w_m2(n), angle(ends as f64 - 1.0), angle(ends as f64))
+    let sun = SunOfDay::at(day, longitude);
+    let angle = |clock_h: f64| 15.0 * (clock_h - 12.0 - zone_h) + longitude + sun.equation_of_time_min / 4.0;
+    0.7 * horizontal_wh_m2(latitude, sun.declination_deg, sun.normal_w_m2, angle(ends as f64 - 1.0), angle(ends as f64))
 }
 
 /// Middle of the sun's energy over a UTC-ordered stretch of whole days, less solar noon \[h\].
@@ -252,7 +249,7 @@ fn off_noon(year: &TypicalYear) -> f64 {
         let sum: f64 = day.ghi_w_m2.iter().sum();
         let middle: f64 = day.ghi_w_m2.iter().enumerate().map(|(h, ghi)| (h as f64 + 0.5) * ghi).sum::<f64>() / sum;
         let zone_h = f64::from(year.utc_offset_minutes) / 60.0;
-        let noon = 12.0 + zone_h - place.1 / 15.0 - equation_of_time_min(day.day as f64 + 1.0) / 60.0;
+        let noon = 12.0 + zone_h - place.1 / 15.0 - SunOfDay::at(day.day, place.1).equation_of_time_min / 60.0;
         offs += (middle - noon) / days.len() as f64;
     }
     offs

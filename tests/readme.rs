@@ -59,11 +59,11 @@ fn copy_of_the_scenarios() -> PathBuf {
 
 /// A year of made-up hours at 44.2 N, 72.6 W: the sun by its height, dimmed by another share on each day.
 fn made_up_hours() -> String {
-    use tideover::sky::{extraterrestrial, sun};
+    use tideover::sky::{sun, year::SunOfDay};
     let mut text = String::from("time_utc,ghi_w_m2,temp_c\n");
     for hour in 0..2 * 365 * 24 {
         let day = hour / 24;
-        let declination = extraterrestrial::declination_deg(f64::from(day % 365) + 1.0);
+        let declination = SunOfDay::at(day as usize % 365, -72.6).declination_deg;
         let hour_angle = (f64::from(hour % 24) + 0.5) * 15.0 - 72.6 - 180.0;
         let (zenith, _) = sun::zenith_and_azimuth_deg(44.2, declination, hour_angle);
         let dim = 0.1 + 0.09 * f64::from(day * 7 % 11);

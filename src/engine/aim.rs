@@ -1,9 +1,9 @@
 //! Which way an array looks through a day, and when it is out in the light.
 
 use crate::scenario::model::{Aim, ClockWindow, Panel, ShadeWhen};
-use crate::sky::extraterrestrial;
 use crate::sky::plane::Plane;
 use crate::sky::sun::zenith_and_azimuth_deg;
+use crate::sky::year::SunOfDay;
 use crate::weather::Calendar;
 
 /// Sun positions averaged into one step.
@@ -27,17 +27,16 @@ pub struct SunAt {
 #[must_use]
 pub fn sun_path(calendar: &Calendar, day: u32) -> Vec<SunAt> {
     let samples = (SAMPLES_AN_HOUR * calendar.step_minutes as usize).div_ceil(60).max(1);
-    let day_of_year = f64::from(day) + 1.0;
-    let declination = extraterrestrial::declination_deg(day_of_year);
+    let SunOfDay { declination_deg, equation_of_time_min, .. } = SunOfDay::at(day as usize, calendar.longitude_deg);
     // Solar minus clock time [min].
-    let ahead = 4.0 * calendar.longitude_deg - f64::from(calendar.utc_offset_minutes[day as usize])
-        + extraterrestrial::equation_of_time_min(day_of_year);
+    let ahead =
+        4.0 * calendar.longitude_deg - f64::from(calendar.utc_offset_minutes[day as usize]) + equation_of_time_min;
     let length = f64::from(calendar.step_minutes) / samples as f64;
     (0..samples * calendar.steps_per_day())
         .map(|k| {
             let minute = (k as f64 + 0.5) * length;
             let hour_angle = (minute + ahead) / 4.0 - 180.0;
-            let (zenith_deg, azimuth_deg) = zenith_and_azimuth_deg(calendar.latitude_deg, declination, hour_angle);
+            let (zenith_deg, azimuth_deg) = zenith_and_azimuth_deg(calendar.latitude_deg, declination_deg, hour_angle);
             SunAt { minute, zenith_deg, azimuth_deg }
         })
         .collect()

@@ -1,8 +1,10 @@
 //! How an array of panels sees the sun: everything that depends on day and hour but not on luck.
 
+#[cfg(test)]
+mod published;
 pub mod tables;
 
-use super::aim::{DayAim, HAND_AIM_ERROR_DEG, ShareOut, sun_path};
+use super::aim::{DayAim, HAND_AIM_ERROR_DEG, ShareOut, SunAt, sun_path};
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
 use crate::scenario::model::{Aim, Panel};
@@ -37,6 +39,10 @@ pub struct ArrayGeometry {
     per_extraterrestrial: Vec<f32>,
     /// By day and step, or one for all where the array does not move.
     views: Vec<Views>,
+    /// Whether the array moves.
+    moves: bool,
+    /// What a hand that aims it leaves of the beam \[–\].
+    hand: f64,
     /// Share of the power that is left by shade and by the hours it is put out, by day and step; empty for all of it.
     left: Vec<f32>,
     steps_a_day: usize,
@@ -78,80 +84,92 @@ impl ArrayGeometry {
         extraterrestrial_w_m2: impl Fn(u32) -> &'a [f64],
         kept: f64,
     ) -> ArrayGeometry {
-        let glass = IncidenceModel::Physical(Glass::CLEAR);
-        let mut pane = Pane { glass, diffuse: vec![None; 91] };
+        let mut pane = Pane { glass: IncidenceModel::Physical(Glass::CLEAR), diffuse: vec![None; 91] };
         let steps_a_day = calendar.steps_per_day();
-        let steps = 365 * steps_a_day;
         let share_out = ShareOut::new(panel);
-        let fixed = match panel.aim {
-            Aim::Fixed { tilt, facing } => Some(Plane { tilt_deg: tilt.0, facing_deg: facing.0, albedo }),
-            _ => None,
-        };
-        let hand = if matches!(panel.aim, Aim::ByHand { .. }) { HAND_AIM_ERROR_DEG.to_radians().cos() } else { 1.0 };
-        let mut geometry = ArrayGeometry {
-            beam_ratio: Vec::with_capacity(steps),
-            per_extraterrestrial: Vec::with_capacity(steps),
-            views: fixed.iter().map(|plane| pane.views(plane)).collect(),
-            left: Vec::with_capacity(if share_out.always() { 0 } else { steps }),
-            steps_a_day,
-            rise_k_per_w_m2: CellModel::OPEN_RACK.rise_k_per_w_m2(WIND_M_S),
-            power_per_k: panel.power_coefficient.0,
-            kept,
-            least_clearness: panel.out.as_ref().map_or(0.0, |out| out.if_clearer_than.0),
-        };
+        let mut geometry = ArrayGeometry::empty(panel, albedo, &mut pane, steps_a_day, kept);
         for day in 0..365_u32 {
             let path = sun_path(calendar, day);
             let aim = DayAim::new(panel, &path, &share_out, albedo);
             let samples = path.len() / steps_a_day;
             for (step, &outside) in extraterrestrial_w_m2(day).iter().enumerate() {
-                let (mut plane_sum, mut flat_sum, mut left_sum) = (0.0, 0.0, 0.0);
-                let (mut dome, mut ground) = (0.0, 0.0);
-                for sun in &path[step * samples..(step + 1) * samples] {
-                    let up = sun.zenith_deg.to_radians().cos();
-                    if outside <= 0.0 || up <= 0.0 {
-                        continue;
-                    }
-                    let plane = aim.plane(sun);
-                    let facing = plane.cos_incidence(sun.zenith_deg, sun.azimuth_deg).max(0.0);
-                    plane_sum += facing * glass.modifier(facing.acos().to_degrees()) * hand;
-                    flat_sum += up;
-                    // Light comes in proportion to the sun's height, and so do its losses.
-                    left_sum += up * share_out.at(sun);
-                    if fixed.is_none() {
-                        let views = pane.views(&plane);
-                        dome += up * f64::from(views.dome);
-                        ground += up * f64::from(views.ground);
-                    }
-                }
-                let mean = |sum: f64| if flat_sum > 0.0 { sum / flat_sum } else { 0.0 };
-                geometry.beam_ratio.push(mean(plane_sum).min(GREATEST_BEAM_RATIO) as f32);
-                geometry.per_extraterrestrial.push(if outside > 0.0 { (1.0 / outside) as f32 } else { 0.0 });
-                if fixed.is_none() {
-                    geometry.views.push(Views { dome: mean(dome) as f32, ground: mean(ground) as f32 });
-                }
-                if !share_out.always() {
-                    geometry.left.push(mean(left_sum) as f32);
-                }
+                geometry.add_step(&path[step * samples..(step + 1) * samples], &aim, &share_out, outside, &mut pane);
             }
         }
         geometry
     }
 
-    /// Irradiance that reaches the cells \[W/m²\] (Hay & Davies 1980, incidence losses counted) where diffuse light was
-    /// measured.
+    /// Room for a year of an array.
+    fn empty(panel: &Panel, albedo: f64, pane: &mut Pane, steps_a_day: usize, kept: f64) -> ArrayGeometry {
+        let steps = 365 * steps_a_day;
+        let fixed = match panel.aim {
+            Aim::Fixed { tilt, facing } => Some(Plane { tilt_deg: tilt.0, facing_deg: facing.0, albedo }),
+            _ => None,
+        };
+        let by_hand = matches!(panel.aim, Aim::ByHand { .. });
+        ArrayGeometry {
+            beam_ratio: Vec::with_capacity(steps),
+            per_extraterrestrial: Vec::with_capacity(steps),
+            views: fixed.iter().map(|plane| pane.views(plane)).collect(),
+            moves: fixed.is_none(),
+            hand: if by_hand { HAND_AIM_ERROR_DEG.to_radians().cos() } else { 1.0 },
+            left: Vec::with_capacity(if ShareOut::new(panel).always() { 0 } else { steps }),
+            steps_a_day,
+            rise_k_per_w_m2: CellModel::OPEN_RACK.rise_k_per_w_m2(WIND_M_S),
+            power_per_k: panel.power_coefficient.0,
+            kept,
+            least_clearness: panel.out.as_ref().map_or(0.0, |out| out.if_clearer_than.0),
+        }
+    }
+
+    /// Adds a step: where the sun stands in it, which way the array looks, and the horizontal irradiance outside \[W/m²\].
+    fn add_step(&mut self, suns: &[SunAt], aim: &DayAim, share_out: &ShareOut, outside_w_m2: f64, pane: &mut Pane) {
+        let (mut plane_sum, mut flat_sum, mut left_sum) = (0.0, 0.0, 0.0);
+        let (mut dome, mut ground) = (0.0, 0.0);
+        for sun in suns {
+            let up = sun.zenith_deg.to_radians().cos();
+            if outside_w_m2 <= 0.0 || up <= 0.0 {
+                continue;
+            }
+            let plane = aim.plane(sun);
+            let facing = plane.cos_incidence(sun.zenith_deg, sun.azimuth_deg).max(0.0);
+            plane_sum += facing * pane.glass.modifier(facing.acos().to_degrees()) * self.hand;
+            flat_sum += up;
+            // Light comes in proportion to the sun's height, and so do its losses.
+            left_sum += up * share_out.at(sun);
+            if self.moves {
+                let views = pane.views(&plane);
+                dome += up * f64::from(views.dome);
+                ground += up * f64::from(views.ground);
+            }
+        }
+        let mean = |sum: f64| if flat_sum > 0.0 { sum / flat_sum } else { 0.0 };
+        self.beam_ratio.push(mean(plane_sum).min(GREATEST_BEAM_RATIO) as f32);
+        self.per_extraterrestrial.push(if outside_w_m2 > 0.0 { (1.0 / outside_w_m2) as f32 } else { 0.0 });
+        if self.moves {
+            self.views.push(Views { dome: mean(dome) as f32, ground: mean(ground) as f32 });
+        }
+        if !share_out.always() {
+            self.left.push(mean(left_sum) as f32);
+        }
+    }
+
+    /// Irradiance that reaches the cells \[W/m²\], incidence losses counted, of global and diffuse horizontal irradiance.
     ///
     /// * `at` — day × steps a day + step.
-    fn on_plane_w_m2(&self, at: usize, ghi_w_m2: f64, diffuse_w_m2: f64) -> f64 {
-        let per_outside = f64::from(self.per_extraterrestrial[at]);
-        let dhi = diffuse_w_m2.clamp(0.0, ghi_w_m2);
-        let beam = ghi_w_m2 - dhi;
-        // A, the anisotropy index: beam over extraterrestrial, both horizontal.
-        let anisotropy = (beam * per_outside).min(1.0);
-        let ratio = f64::from(self.beam_ratio[at]);
+    ///
+    /// Reference: Hay & Davies (1980).
+    #[inline(always)]
+    fn on_plane_w_m2<R: Real>(&self, at: usize, ghi_w_m2: R, diffuse_w_m2: R) -> R {
+        let per_outside = R::of_single(self.per_extraterrestrial[at]);
+        let ratio = R::of_single(self.beam_ratio[at]);
         let views = self.views_at(at);
-        beam * ratio
-            + dhi * (anisotropy * ratio + (1.0 - anisotropy) * f64::from(views.dome))
-            + ghi_w_m2 * f64::from(views.ground)
+        let (dome, ground) = (R::of_single(views.dome), R::of_single(views.ground));
+        let beam = ghi_w_m2 - diffuse_w_m2;
+        // The anisotropy index: beam over extraterrestrial, both horizontal.
+        let anisotropy = less(beam * per_outside, R::ONE);
+        let around_sun = diffuse_w_m2 * anisotropy;
+        (beam + around_sun) * ratio + (diffuse_w_m2 - around_sun) * dome + ghi_w_m2 * ground
     }
 
     /// What of sky and ground light reaches the cells in a step: day × steps a day + step.
@@ -184,9 +202,6 @@ impl ArrayGeometry {
         (per_watt, warmth): (&mut [R; L], &mut [R; L]),
     ) {
         let per_outside = R::of_single(self.per_extraterrestrial[at]);
-        let ratio = R::of_single(self.beam_ratio[at]);
-        let views = self.views_at(at);
-        let (dome, ground) = (R::of_single(views.dome), R::of_single(views.ground));
         let kept = R::of(self.kept * 0.001 * self.left_at(at));
         // 1 + γ (air + rise × light − 25 °C)
         let per_air = R::of(self.power_per_k);
@@ -200,11 +215,7 @@ impl ArrayGeometry {
             diffuse[l] = ghi * hourly_diffuse_fraction(ghi * per_outside);
         }
         for l in 0..L {
-            let (ghi, dhi) = (ghi_w_m2[l], diffuse[l]);
-            let beam = ghi - dhi;
-            let anisotropy = less(beam * per_outside, R::ONE);
-            let around_sun = dhi * anisotropy;
-            let poa = (beam + around_sun) * ratio + (dhi - around_sun) * dome + ghi * ground;
+            let poa = self.on_plane_w_m2(at, ghi_w_m2[l], diffuse[l]);
             let warm = more(cold + per_air * air_c[l] + per_light * poa, zero);
             warmth[l] = warm;
             let out = if clearness[l] < least { zero } else { kept };
@@ -233,7 +244,7 @@ impl ArrayGeometry {
                     let light = (&[ghi as f32], &[air_c as f32], &[clearness as f32]);
                     self.lanes(here, light, (&mut per_watt, &mut warmth));
                 } else {
-                    let poa = self.on_plane_w_m2(here, ghi, diffuse);
+                    let poa = self.on_plane_w_m2(here, ghi, diffuse.clamp(0.0, ghi));
                     let cell_c = air_c + poa * self.rise_k_per_w_m2;
                     let warm = (1.0 + self.power_per_k * (cell_c - 25.0)).max(0.0);
                     let out = if clearness < self.least_clearness { 0.0 } else { self.kept * self.left_at(here) };

@@ -3,6 +3,7 @@
 use super::chart::bar;
 use crate::engine::clock::MONTHS;
 use crate::sky::extraterrestrial;
+use crate::sky::year::SunOfDay;
 use crate::units::NORMAL_95;
 use crate::weather::climate::{Climate, LEVELS};
 use crate::weather::fit::Fit;
@@ -107,12 +108,9 @@ pub fn text(climate: &Climate) -> String {
     ));
     let sd = climate.doubt.level_sd();
     for (index, month) in climate.months.iter().enumerate() {
-        let day = f64::from(extraterrestrial::AVERAGE_DAY_OF_YEAR[index]);
-        let outside = extraterrestrial::daily_horizontal_wh_m2(
-            climate.latitude_deg,
-            extraterrestrial::declination_deg(day),
-            extraterrestrial::normal_w_m2(day),
-        ) / 1000.0;
+        let day = usize::from(extraterrestrial::AVERAGE_DAY_OF_YEAR[index]) - 1;
+        let sun = SunOfDay::at(day, climate.longitude_deg);
+        let outside = sun.horizontal_wh_m2(climate.latitude_deg) / 1000.0;
         let mean = mean_clearness(&month.clearness);
         out.push_str(
             format!(

@@ -21,3 +21,4 @@ pub mod plane;
 pub mod profile;
 pub mod split;
 pub mod sun;
+pub mod year;

@@ -200,6 +200,43 @@ impl Observer {
     }
 }
 
+/// The sun at the mean noon of a date, as the earth's centre sees it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NoonSun {
+    /// Declination \[°], north positive.
+    pub declination_deg: f64,
+    /// What a sundial is ahead of a steady clock \[min].
+    pub equation_of_time_min: f64,
+    /// Distance of the sun \[astronomical units].
+    pub distance_au: f64,
+}
+
+/// Declination, equation of time and distance of the sun at the mean noon of a date on a meridian.
+///
+/// * `date_unix_s` — 00:00 UTC of the local date, in seconds since 1970-01-01T00:00Z.
+/// * `longitude_deg` — -180..=180, east positive.
+///
+/// # Errors
+/// Off the globe, or outside the years of the algorithm.
+///
+/// Reference: Reda & Andreas (2004), NREL/TP-560-34302.
+pub fn noon(date_unix_s: f64, longitude_deg: f64) -> Result<NoonSun, SunError> {
+    let pole = Observer::new(90.0, longitude_deg)?;
+    let noon_unix_s = date_unix_s + DAY_S * (0.5 - longitude_deg / 360.0);
+    let at = || {
+        let julian = JulianDate::new(UNIX_EPOCH_JULIAN + noon_unix_s / DAY_S, pole.delta_t_s)?;
+        let prepared = SolarPositions::new().for_time_from_julian(julian)?;
+        // From the pole the sun's azimuth is 180° and its hour angle, which at mean noon is the equation of time.
+        let azimuth = prepared.at(pole.location, pole.height_m, None)?.azimuth();
+        Ok(NoonSun {
+            declination_deg: prepared.declination(),
+            equation_of_time_min: 4.0 * (azimuth - 180.0),
+            distance_au: prepared.earth_radius_vector().unwrap_or(f64::NAN),
+        })
+    };
+    at().map_err(|_: solar_positioning::Error| SunError::Instant(noon_unix_s))
+}
+
 /// Zenith and azimuth \[°] of the sun from its hour angle: the spherical triangle, without parallax or refraction.
 ///
 /// * `hour_angle_deg` — 15 an hour, negative before solar noon.

@@ -6,7 +6,7 @@ use super::replay::Days;
 use super::soundness::{self, BRIGHTEST_DAY, ENOUGH_LIGHT_WH_M2};
 use super::sun::SkyTable;
 use super::{Calendar, WeatherError};
-use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
+use crate::sky::year::SunOfDay;
 
 /// One day of a record.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -133,8 +133,7 @@ impl DailyRecord {
                 continue;
             };
             let (year, day) = year_and_day(number);
-            let n = day as f64 + 1.0;
-            let light_wh_m2 = daily_horizontal_wh_m2(latitude_deg, declination_deg(n), normal_w_m2(n));
+            let light_wh_m2 = SunOfDay::at(day, longitude_deg).horizontal_wh_m2(latitude_deg);
             let mut clearness = sun_kwh_m2 * 1000.0 / light_wh_m2;
             if light_wh_m2 >= ENOUGH_LIGHT_WH_M2 && !clearness.is_nan() {
                 judged.push(clearness);

@@ -11,7 +11,7 @@
 use super::civil::{month_of, year_and_day};
 use super::climate::Climate;
 use super::record::{HourlyRecord, RecordErrors, RecordProblem};
-use crate::sky::extraterrestrial::{declination_deg, equation_of_time_min, normal_w_m2};
+use crate::sky::year::SunOfDay;
 use std::f64::consts::TAU;
 
 /// What a record shows of its clock, units, nights and air.
@@ -84,9 +84,9 @@ impl Soundness {
         let (sin_lat, cos_lat) = latitude_deg.to_radians().sin_cos();
         let sky: Vec<(f64, f64, f64, f64)> = (0..365)
             .map(|day| {
-                let n = day as f64 + 1.0;
-                let (sin, cos) = declination_deg(n).to_radians().sin_cos();
-                (sin_lat * sin, cos_lat * cos, normal_w_m2(n), 4.0 * longitude_deg + equation_of_time_min(n))
+                let sun = SunOfDay::at(day, longitude_deg);
+                let (sin, cos) = sun.declination_deg.to_radians().sin_cos();
+                (sin_lat * sin, cos_lat * cos, sun.normal_w_m2, 4.0 * longitude_deg + sun.equation_of_time_min)
             })
             .collect();
         // Points of a step at least one, evenly inside it.

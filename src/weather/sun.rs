@@ -3,14 +3,10 @@
 use super::Calendar;
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
-use crate::sky::extraterrestrial::{declination_deg, equation_of_time_min, normal_w_m2, sunset_hour_angle_deg};
+use crate::sky::extraterrestrial::sunset_hour_angle_deg;
 use crate::sky::profile::DayProfile;
+use crate::sky::year::SunOfDay;
 use std::f64::consts::PI;
-
-/// Day of the year as the sky functions count it, 1 for 1 January, at noon.
-fn day_of_year(day: usize) -> f64 {
-    day as f64 + 1.0
-}
 
 /// Standard deviation of hourly clearness within a day of clearness K \[–\]: σ = 0.16 sin(π K / K_max).
 ///
@@ -47,12 +43,13 @@ fn ceiling_clearness(sin_height: f64) -> f64 {
 
 /// Solar time minus clock time \[min\].
 fn solar_shift_minutes(calendar: &Calendar, day: usize) -> f64 {
-    4.0 * calendar.longitude_deg - f64::from(calendar.utc_offset_minutes[day]) + equation_of_time_min(day_of_year(day))
+    let sun = SunOfDay::at(day, calendar.longitude_deg);
+    4.0 * calendar.longitude_deg - f64::from(calendar.utc_offset_minutes[day]) + sun.equation_of_time_min
 }
 
 /// Cosine of the sun's zenith angle at the middle of every minute of a civil day, 0 below the horizon.
 fn fill_minutes(calendar: &Calendar, day: usize, minutes: &mut Vec<f64>) {
-    let declination = declination_deg(day_of_year(day)).to_radians();
+    let declination = SunOfDay::at(day, calendar.longitude_deg).declination_deg.to_radians();
     let latitude = calendar.latitude_deg.to_radians();
     let shift = solar_shift_minutes(calendar, day);
     minutes.clear();
@@ -114,8 +111,8 @@ impl SkyTable {
         };
         let mut minute = Vec::new();
         for day in 0..365 {
-            let normal = normal_w_m2(day_of_year(day));
-            let sunset_deg = sunset_hour_angle_deg(calendar.latitude_deg, declination_deg(day_of_year(day)));
+            let SunOfDay { declination_deg, normal_w_m2: normal, .. } = SunOfDay::at(day, calendar.longitude_deg);
+            let sunset_deg = sunset_hour_angle_deg(calendar.latitude_deg, declination_deg);
             let shift = solar_shift_minutes(calendar, day);
             fill_minutes(calendar, day, &mut minute);
             let total = minute.iter().sum::<f64>();

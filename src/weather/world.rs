@@ -12,7 +12,9 @@ use thiserror::Error;
 use super::climate::{Basis, Climate, LEVELS};
 use super::doubt::Doubt;
 use super::seasons::quantile_mean;
+use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
 use crate::sky::globe::{EARTH_KM, distance_km};
+use almanac::{DARK_WH_M2, month_mean_wh_m2, outside_wh_m2};
 use table::{AirNode, LAND_COLUMNS, LAND_ROWS, Table};
 
 /// A place counts as land within this distance of the centre of a 0.25° box that holds land \[km]: half the diagonal
@@ -118,7 +120,7 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
     });
     let height_m = height_m.unwrap_or(around.height_m);
     let here_c = around.mean_c.map(|mean_c| mean_c - LAPSE_K_PER_M * (height_m - around.height_m));
-    Ok(Climate {
+    let climate = Climate {
         name: words(latitude_deg, longitude),
         source: format!(
             "built-in world table: daily sun of the NASA MERRA-2 reanalysis 2011-2015 (Gelaro et al. 2017), its monthly \
@@ -134,7 +136,29 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
         seen: 0,
         doubt: Doubt::of_table(latitude_deg),
         months: habits::months(latitude_deg, &clearness, &around.mean_c, &here_c),
-    })
+    };
+    Ok(under_true_sun(climate))
+}
+
+/// A climate of the table's clearness, in that of the true sun: the same light on the ground.
+///
+/// The table's clearness is over the irradiation outside the air by Spencer's (1971) series, which at 45° N falls 1.3 %
+/// short of the true sun's in February and March and lies 1.6 % above it in October (2.7 % and 3.1 % at 60° N; within
+/// 0.3 % at the equator). Left as it is it would take that from the sun of the source, or add it.
+/// Held at 1, which only the fullest days of a month at the edge of polar night would pass.
+#[must_use]
+pub fn under_true_sun(mut climate: Climate) -> Climate {
+    for (month, of_month) in climate.months.iter_mut().enumerate() {
+        let tables = month_mean_wh_m2(month, |day| {
+            let n = day as f64 + 1.0;
+            daily_horizontal_wh_m2(climate.latitude_deg, declination_deg(n), normal_w_m2(n))
+        });
+        let ours = outside_wh_m2(climate.latitude_deg, climate.longitude_deg, month);
+        if DARK_WH_M2 < tables.min(ours) {
+            of_month.clearness.iter_mut().for_each(|clearness| *clearness = (*clearness * tables / ours).min(1.0));
+        }
+    }
+    climate
 }
 
 /// Mean rain and melted snow of a land place, January to December \[mm a month]: ERA5 2000-2025, interpolated between the
@@ -269,7 +293,6 @@ fn around(table: &Table, latitude_deg: f64, longitude_deg: f64) -> AirNode {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
 
     /// Monthly means read directly from the PyPI package gsee-climate-data 1.0.0 (NASA MERRA-2) by
     /// `weather/build_world.py --samples`, before anything is done to them.
@@ -285,6 +308,7 @@ mod tests {
                 .map(|day| daily_horizontal_wh_m2(latitude, declination_deg(day), normal_w_m2(day)) / 24.0)
                 .collect();
             let outside_w_m2 = outside.iter().sum::<f64>() / outside.len() as f64;
+            // The table's clearness is over Spencer's series.
             let raw = sun(Table::get(), latitude, row[1]).unwrap();
             let ratio = outside_w_m2 * quantile_mean(&raw[month]) / row[3];
             // Where the sun barely rises, days differ tenfold within the month and the mean of ratios is not the ratio
@@ -297,6 +321,25 @@ mod tests {
         let mean = ratios.iter().sum::<f64>() / ratios.len() as f64;
         println!("table over source: {} months, mean {mean:.4}", ratios.len());
         assert!(100 <= ratios.len() && (mean - 1.0).abs() < 0.003);
+    }
+
+    /// Light on the ground is the table's clearness times Spencer's irradiation outside, under which it was made.
+    #[test]
+    fn the_true_sun_takes_no_light_from_the_table_and_adds_none() {
+        for latitude in [60.0, 44.2, 0.0, -33.0] {
+            let mut climate = lookup(44.2, -72.6, None).unwrap();
+            climate.latitude_deg = latitude;
+            let moved = under_true_sun(climate.clone());
+            for month in 0..12 {
+                let spencer = month_mean_wh_m2(month, |day| {
+                    let n = day as f64 + 1.0;
+                    daily_horizontal_wh_m2(latitude, declination_deg(n), normal_w_m2(n))
+                });
+                let before = quantile_mean(&climate.months[month].clearness) * spencer;
+                let after = quantile_mean(&moved.months[month].clearness) * outside_wh_m2(latitude, -72.6, month);
+                assert!((after / before - 1.0).abs() < 1e-9, "{latitude}, month {month}: {after} for {before}");
+            }
+        }
     }
 
     #[test]

@@ -1,9 +1,12 @@
 //! Positions, rise and set.
 
 use crate::table::{Row, Table, Worst, unix_s};
-use tideover::sky::extraterrestrial;
+use tideover::engine::aim::sun_path;
+use tideover::sky::extraterrestrial::{self, SOLAR_CONSTANT_W_M2};
 use tideover::sky::plane::Plane;
-use tideover::sky::sun::{Observer, SunDay, SunError, zenith_and_azimuth_deg};
+use tideover::sky::sun::{Observer, RISE_AND_SET_ZENITH_DEG, SunDay, SunError, zenith_and_azimuth_deg};
+use tideover::sky::year::SunOfDay;
+use tideover::weather::Calendar;
 
 const SPA_EXAMPLE: &str = include_str!("../data/sun_position_spa_example.toml");
 const POSITIONS: &str = include_str!("../data/sun_positions.csv");
@@ -139,6 +142,76 @@ fn simple_series_stay_near_the_true_sun() {
     equation.within(56, 0.6);
     // Three decimals, the same series.
     normal.within(40, 6e-4);
+}
+
+/// The sun of the program's year at an instant, straight between the noons of its dates: declination \[°] and equation of
+/// time \[min].
+fn of_our_year(time_utc: &str, longitude_deg: f64) -> (f64, f64) {
+    let (year, day) = (time_utc[..4].parse::<i32>().unwrap(), day_of_year(time_utc));
+    let leap_day = if year % 4 == 0 && 61.0 <= day { 1.0 } else { 0.0 };
+    let since_noon = day - 1.5 - leap_day + longitude_deg / 360.0;
+    let (before, part) = (since_noon.floor(), since_noon - since_noon.floor());
+    let at = |day: f64| SunOfDay::at(day.rem_euclid(365.0) as usize, longitude_deg);
+    let (from, to) = (at(before), at(before + 1.0));
+    let between = |from: f64, to: f64| from + part * (to - from);
+    (between(from.declination_deg, to.declination_deg), between(from.equation_of_time_min, to.equation_of_time_min))
+}
+
+#[test]
+fn the_year_of_the_engine_has_the_published_sun() {
+    let (mut declination, mut equation) = (Worst::new(), Worst::new());
+    // 29 February is no date of that year.
+    let dates = Table::csv(POSITIONS_MORE, 56);
+    let dates: Vec<Row> = dates.rows().filter(|row| !row.text("time_utc").contains("-02-29T")).collect();
+    for &row in &dates {
+        let (found_declination, found_equation) = of_our_year(row.text("time_utc"), row.number("longitude_east"));
+        declination.add(found_declination, row.number("declination_deg_astropy"), row);
+        equation.add(found_equation, row.number("equation_of_time_min"), row);
+    }
+    // A date of a leap cycle lies within half a day of the cycle's mean: the sun's declination moves by up to 0.4 degree a
+    // day, the equation of time by half a minute. A straight line between noons leaves 0.001 degree.
+    assert!(50 <= dates.len());
+    declination.within(dates.len(), 0.5 * 0.4 + 0.001);
+    equation.within(dates.len(), 0.5 * 0.5);
+}
+
+#[test]
+fn the_sun_is_nearest_in_january_and_farthest_in_july() {
+    // Perihelion 0.9833 and aphelion 1.0167 astronomical units, from memory of almanacs; the moon moves them by up to
+    // 0.00005 from year to year, and they are rounded to as much.
+    for (day, distance_au) in [(2, 0.9833), (184, 1.0167)] {
+        let found = (SOLAR_CONSTANT_W_M2 / SunOfDay::at(day, 0.0).normal_w_m2).sqrt();
+        assert!((found - distance_au).abs() <= 1e-4, "{found}");
+    }
+}
+
+#[test]
+fn the_path_of_the_engine_rises_and_sets_when_the_tables_say() {
+    let mut height = Worst::new();
+    for row in Table::csv(DAYS_MORE, 40).rows().filter(|row| row.text("state") == "rises and sets") {
+        let (latitude, longitude) = (row.number("latitude"), row.number("longitude_east"));
+        let zone_min = (longitude / 15.0).round() as i32 * 60;
+        let calendar = Calendar::fixed(1, zone_min, latitude, longitude);
+        let date = unix_s(&format!("{}T00:00:00Z", row.text("utc_date")));
+        let day = day_of_year(&format!("{}T00:00:00Z", row.text("utc_date"))) as u32 - 1;
+        let path = sun_path(&calendar, day);
+        for event in ["sunrise_utc", "sunset_utc"] {
+            // Minutes of the local day; the path has a sun at the middle of each. Polar edges may fall on the next day.
+            let minute = (row.instant(event) - date) / 60.0 + f64::from(zone_min);
+            let (before, part) = ((minute - 0.5).floor(), (minute - 0.5) - (minute - 0.5).floor());
+            if !(0.0..1439.0).contains(&before) {
+                continue;
+            }
+            let (from, to) = (path[before as usize], path[before as usize + 1]);
+            height.add(from.zenith_deg + part * (to.zenith_deg - from.zenith_deg), RISE_AND_SET_ZENITH_DEG, row);
+        }
+    }
+    // The path holds noon's declination all day. Near the equinoxes, where that moves by 0.4 degree a day, the sun rises and
+    // sets a quarter of a day from noon and 2026's date lies 0.13 days from the mean; the equation of time moves by half
+    // a minute a day, which turns the sun by 0.125 degree.
+    let events = height.compared();
+    assert!(70 <= events, "{events} events compared");
+    height.within(events, 0.38 * 0.40 + 0.38 * 0.125);
 }
 
 fn check_days(table: &Table, tolerance_s: f64, expected: [usize; 2]) {

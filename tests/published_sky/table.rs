@@ -96,6 +96,11 @@ impl Worst {
         }
     }
 
+    /// Values compared so far.
+    pub fn compared(&self) -> usize {
+        self.compared
+    }
+
     #[track_caller]
     pub fn within(&self, compared: usize, tolerance: f64) {
         println!("{compared} compared, worst {:.3e}: {}", self.off, self.at);

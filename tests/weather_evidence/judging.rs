@@ -2,7 +2,7 @@
 
 use crate::records::{MONTHS, Truth, mean_course, month_of};
 use tideover::random::{Purpose, Stream};
-use tideover::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
+use tideover::sky::year::SunOfDay;
 use tideover::weather::daily::DailyReading;
 use tideover::weather::fit::fit;
 use tideover::weather::{Calendar, Climate, Climates, DailyRecord, Opening, WeatherPlan, WeatherTrace};
@@ -218,8 +218,7 @@ pub fn least_possible(truth: &Truth, climate: &Climate, trials: u64) -> Vec<f64>
             plan.generate(0, 365, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
         }
         let month = month_of(day.day);
-        let n = day.day as f64 + 1.0;
-        let light = daily_horizontal_wh_m2(latitude, declination_deg(n), normal_w_m2(n));
+        let light = SunOfDay::at(day.day, truth.calendar.longitude_deg).horizontal_wh_m2(latitude);
         let leap_day = month == 1 && day.day == 58 && text.contains(&format!("{year}-02-28"));
         if day.clearness.is_finite() && !leap_day {
             let kwh = trace.daily_clearness[day.day].min(0.899) * light / 1000.0;

@@ -100,7 +100,8 @@ impl Site {
             months += 1;
         }
         assert!(months > 0, "no figures for {}", self.name);
-        climate
+        // The figures are over the light that the table's are over.
+        world::under_true_sun(climate)
     }
 }
 

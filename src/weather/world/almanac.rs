@@ -2,13 +2,13 @@
 
 use thiserror::Error;
 
-use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
+use crate::sky::year::SunOfDay;
+use crate::weather::civil::MONTH_STARTS;
 use crate::weather::climate::{Basis, Climate};
 use crate::weather::doubt::Doubt;
 use crate::weather::posterior;
 use crate::weather::seasons::quantile_mean;
 
-const MONTH_DAYS: [u16; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 const MONTH_NAMES: [&str; 12] = [
     "January",
     "February",
@@ -26,7 +26,7 @@ const MONTH_NAMES: [&str; 12] = [
 /// A month's mean clearness has to lie between these; the records' months lie between 0.25 and 0.76.
 const MEAN_RANGE: (f64, f64) = (0.08, 0.80);
 /// A month with less extraterrestrial irradiation a day than this is left as it is \[Wh/m²]: polar night.
-const DARK_WH_M2: f64 = 200.0;
+pub(super) const DARK_WH_M2: f64 = 200.0;
 /// Uncertainty of published long-term monthly means (standard deviations of the logarithm): what all twelve share, and each
 /// one's own, 5 % together; common practice, no source.
 const ALMANAC_ERROR: (f64, f64) = (0.035, 0.035);
@@ -76,7 +76,7 @@ impl Climate {
         let mut climate = self.clone();
         let mut apart = [None; 12];
         for (month, &found) in kwh_m2_day.iter().enumerate() {
-            let outside_wh_m2 = outside_wh_m2(self.latitude_deg, month);
+            let outside_wh_m2 = outside_wh_m2(self.latitude_deg, self.longitude_deg, month);
             let most_kwh_m2_day = MEAN_RANGE.1 * outside_wh_m2 / 1000.0;
             if outside_wh_m2 < DARK_WH_M2 {
                 if !(0.0..=DARK_WH_M2 / 1000.0).contains(&found) {
@@ -112,16 +112,17 @@ pub(in crate::weather) fn after_figures(mut doubt: Doubt) -> Doubt {
 }
 
 /// Mean of the month's daily extraterrestrial irradiation of a level plane \[Wh/m²].
-fn outside_wh_m2(latitude_deg: f64, month: usize) -> f64 {
-    let first = 1 + MONTH_DAYS[..month].iter().sum::<u16>();
-    let days = first..first + MONTH_DAYS[month];
-    let count = f64::from(MONTH_DAYS[month]);
-    days.map(|day| {
-        let day = f64::from(day);
-        daily_horizontal_wh_m2(latitude_deg, declination_deg(day), normal_w_m2(day))
-    })
-    .sum::<f64>()
-        / count
+///
+/// * `of_day` — a day's, by day of the year from 0.
+pub(super) fn month_mean_wh_m2(month: usize, of_day: impl Fn(usize) -> f64) -> f64 {
+    let days = MONTH_STARTS[month]..MONTH_STARTS[month + 1];
+    let count = days.len() as f64;
+    days.map(of_day).sum::<f64>() / count
+}
+
+/// The same under the sun of our days.
+pub(super) fn outside_wh_m2(latitude_deg: f64, longitude_deg: f64, month: usize) -> f64 {
+    month_mean_wh_m2(month, |day| SunOfDay::at(day, longitude_deg).horizontal_wh_m2(latitude_deg))
 }
 
 #[cfg(test)]
@@ -131,7 +132,9 @@ mod tests {
 
     fn sun(climate: &Climate) -> [f64; 12] {
         std::array::from_fn(|month| {
-            quantile_mean(&climate.months[month].clearness) * outside_wh_m2(climate.latitude_deg, month) / 1000.0
+            quantile_mean(&climate.months[month].clearness)
+                * outside_wh_m2(climate.latitude_deg, climate.longitude_deg, month)
+                / 1000.0
         })
     }
 
