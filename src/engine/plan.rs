@@ -85,6 +85,9 @@ pub enum Onset {
     },
 }
 
+/// Outages shorter than this have the climates of one that is this long \[h\].
+const LEAST_WINDOW_H: f64 = 96.0;
+
 /// When and how long.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OutagePlan {
@@ -133,7 +136,9 @@ impl OutagePlan {
             Onset::AnyOf { first_day, days } => (first_day as usize, days as usize, 12.0),
             Onset::At { day, step } => (day as usize, 1, step as f64 * step_h),
         };
-        let touched = ((hour + hours.min(LONGEST_OUTAGE_H)) / 24.0).ceil().max(1.0) as usize;
+        // Shorter ones count as four days: what is not known of a season does not change from day to day, and an outage has the
+        // same climates as a longer one that begins like it.
+        let touched = ((hour + hours.clamp(LEAST_WINDOW_H, LONGEST_OUTAGE_H)) / 24.0).ceil().max(1.0) as usize;
         (0..count).flat_map(move |start| (0..touched).map(move |k| (first + start + k) % 365))
     }
 
