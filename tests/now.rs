@@ -204,6 +204,35 @@ fn an_interrupted_look_ahead_is_marked_partial_at_once() {
 
 #[cfg(unix)]
 #[test]
+fn every_interrupted_answer_says_so_in_its_first_lines() {
+    let storm = "scenarios/winter-storm.toml";
+    let first_lines = |arguments: &[&str]| {
+        let (output, _) = interrupted(arguments, 1);
+        assert_eq!(output.status.code(), Some(3), "{arguments:?}");
+        let text = String::from_utf8_lossy(&output.stdout).into_owned();
+        let first = text.lines().skip(2).take(4).collect::<Vec<_>>().join(" ");
+        assert!(first.starts_with("Stopped before its time: "), "{arguments:?}: {first}");
+        assert!(first.contains("of 100,000,000 trials"), "{arguments:?}: {first}");
+        text
+    };
+    first_lines(&["compare", storm, "-q"]);
+    first_lines(&["card", storm, "-q"]);
+    let text = first_lines(&["size", storm, "-q"]);
+    for untrue in ["No kit", "none of these", "reaches the target\n"] {
+        assert!(!text.contains(untrue), "{text}");
+    }
+    for command in ["size", "compare", "run"] {
+        let (output, _) = interrupted(&[command, storm, "-q", "--json"], 1);
+        let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        assert_eq!((output.status.code(), json["stopped_early"].as_bool()), (Some(3), Some(true)), "{command}");
+        if command == "size" {
+            assert!(json["frontier"].is_null() && json["ladder"].as_array().is_some_and(Vec::is_empty), "{json}");
+        }
+    }
+}
+
+#[cfg(unix)]
+#[test]
 fn a_second_interrupt_ends_at_once_and_leaves_nothing_behind() {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("interrupted");
     let _ = std::fs::remove_dir_all(&folder);

@@ -11,7 +11,7 @@ use tideover::study::now::{AssumedSky, HORIZONS_H, Outlook, Standing, now};
 use tideover::study::outage;
 use tideover::study::size::size;
 use tideover::trials::interval::paired_difference;
-use tideover::trials::run::Quiet;
+use tideover::trials::run::{Progress, Quiet};
 use tideover::trials::{Settings, run};
 use tideover::weather::{Climates, Opening, world};
 
@@ -220,6 +220,52 @@ fn an_unresolved_difference_says_how_many_trials_would_do() {
     // By hand: d = 0.004, variance 0.024 − 0.000016, 1.96² × variance / d² = 5757, half as much again 8,636.
     assert!((needed as f64 - 8636.0).abs() < 10.0, "{needed}");
     assert!(pair(0, 50).resolved());
+}
+
+/// Stops at the look after so many.
+struct StopsAfter(std::sync::atomic::AtomicI64);
+
+impl Progress for StopsAfter {
+    fn done(&self, _: u64) {}
+    fn stop(&self) -> bool {
+        self.0.fetch_sub(1, std::sync::atomic::Ordering::Relaxed) <= 0
+    }
+}
+
+/// Wherever it is stopped: what is told is what the whole run tells, and what is missing is not told.
+#[test]
+fn a_stopped_sizing_judges_no_kit_that_it_did_not_work_out() {
+    let (scenario, plan) = plan_of(&format!(
+        "{PLAIN}\n[size]\ntarget = \"80 %\"\nbattery_steps = {{ from = \"500 Wh\", to = \"4 kWh\", steps = 5 }}\n\
+         panel_steps = {{ from = 0, to = 6 }}\n"
+    ));
+    let settings = Settings { trials: 4_000, ..SETTINGS };
+    let whole = size(&scenario, &plan, None, &settings, &Quiet).expect("an answer");
+    assert!(whole.judged && !whole.stopped_early && !whole.frontier.is_empty() && whole.ladder.len() == 4);
+    let (mut in_grid, mut unjudged, mut in_ladder) = (0, 0, 0);
+    for looks in 0.. {
+        let Some(part) = size(&scenario, &plan, None, &settings, &StopsAfter(looks.into())) else {
+            assert_eq!(looks, 0, "only before the first trials there is no answer");
+            continue;
+        };
+        let told = tideover::report::size::text("t", &part).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(part.ladder, whole.ladder[..part.ladder.len()], "{looks} looks");
+        if !part.stopped_early {
+            assert!((&part.frontier, part.ladder.len()) == (&whole.frontier, 4) && !told.contains("Stopped"), "{told}");
+            break;
+        }
+        assert!(told.starts_with("t Stopped before its time: "), "{told}");
+        if part.judged {
+            assert_eq!(part.frontier, whole.frontier, "{looks} looks");
+            in_ladder += 1;
+        } else {
+            assert!(part.frontier.is_empty() && part.ladder.is_empty(), "{looks} looks");
+            let counted = if part.trials < 4_000 { "2,000 of 4,000 trials" } else { "4,000 of 4,000 trials" };
+            assert!(told.contains(counted) && !told.contains("No kit") && !told.contains("none of these"), "{told}");
+            (in_grid, unjudged) = (in_grid + u32::from(part.trials < 4_000), unjudged + 1);
+        }
+    }
+    assert!(in_grid > 0 && unjudged > in_grid && in_ladder > 0, "{in_grid} {unjudged} {in_ladder}");
 }
 
 #[test]

@@ -33,11 +33,12 @@ pub fn main(args: &CardArgs) -> Result<Done, Failure> {
     let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let headline = headline::headline(&loaded.scenario, &answer);
+    let headline = format!("{} {}", headline::stopped(&answer), headline::headline(&loaded.scenario, &answer));
+    let headline = headline.trim_start();
     let cells_c = loaded.air.cells_c(&loaded.plan);
     match html {
-        Some(file) => file.commit(&card::html(&loaded.scenario, &loaded.plan, &headline, cells_c))?,
-        None => print(&card::text(&loaded.scenario, &loaded.plan, &headline, cells_c))?,
+        Some(file) => file.commit(&card::html(&loaded.scenario, &loaded.plan, headline, cells_c))?,
+        None => print(&card::text(&loaded.scenario, &loaded.plan, headline, cells_c))?,
     }
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

@@ -6,7 +6,7 @@ use super::json::{SCHEMA_VERSION, Share};
 use super::outage::{WIDTH, table, wrap};
 use super::page::{Cell, Page, list, paragraph, table as html_table};
 use super::svg::whisker;
-use super::words::{common_base, points, survival_of, thousands};
+use super::words::{common_base, points, stopped, survival_of, thousands};
 use crate::study::compare::{Comparison, Pair};
 
 fn difference(pair: &Pair, is_first: bool) -> String {
@@ -18,6 +18,12 @@ fn difference(pair: &Pair, is_first: bool) -> String {
     } else {
         "not told apart".into()
     }
+}
+
+/// What to say of a run that was stopped; nothing of one that was not.
+fn told_stopped(answer: &Comparison) -> String {
+    let done = answer.contenders.first().map_or(0, |c| c.tally.trials);
+    if answer.stopped_early { stopped(done, answer.settings.trials, "trials") } else { String::new() }
 }
 
 /// The verdict in sentences: the best, and what these trials cannot tell apart.
@@ -82,6 +88,7 @@ const HEADS: [&str; 5] = ["variant", "rides through", "points against the first"
 pub fn text(title: &str, answer: &Comparison) -> String {
     let trials = answer.contenders.first().map_or(0, |c| c.tally.trials);
     let mut out = format!("{title}\n\n");
+    out.push_str(&wrap(&told_stopped(answer), "", WIDTH));
     out.push_str(&wrap(&verdict(answer), "", WIDTH));
     out.push('\n');
     let mut all = vec![HEADS.map(String::from).to_vec()];
@@ -103,16 +110,15 @@ pub fn text(title: &str, answer: &Comparison) -> String {
     }
     out.push_str(&format!("  {:<24}  0 %{:>22}{:>26}\n", "", "50 %", "100 %"));
     out.push('\n');
-    out.push_str(&wrap(&footing(trials, answer), "", WIDTH));
+    out.push_str(&wrap(&footing(trials), "", WIDTH));
     out
 }
 
-fn footing(trials: u64, answer: &Comparison) -> String {
+fn footing(trials: u64) -> String {
     format!(
-        "All variants met the same {} outages, weather and load luck{}. Ranges of survival are 95 % and count what is not \
+        "All variants met the same {} outages, weather and load luck. Ranges of survival are 95 % and count what is not \
          known; differences are paired, so they are much surer than the ranges suggest.",
-        thousands(trials),
-        if answer.stopped_early { " (stopped before its time)" } else { "" }
+        thousands(trials)
     )
 }
 
@@ -152,7 +158,7 @@ pub fn html(title: &str, answer: &Comparison) -> String {
     let trials = answer.contenders.first().map_or(0, |c| c.tally.trials);
     Page {
         title: title.to_string(),
-        lead: verdict(answer),
+        lead: format!("{} {}", told_stopped(answer), verdict(answer)).trim_start().to_string(),
         under: String::new(),
         sections: vec![
             (
@@ -162,7 +168,7 @@ pub fn html(title: &str, answer: &Comparison) -> String {
                     &body,
                 ),
             ),
-            ("What this rests on".into(), format!("{}{}", paragraph(&footing(trials, answer)), list::<&str>(&[]))),
+            ("What this rests on".into(), format!("{}{}", paragraph(&footing(trials)), list::<&str>(&[]))),
         ],
     }
     .html()
@@ -176,6 +182,8 @@ pub struct Json {
     version: &'static str,
     title: String,
     seed: u64,
+    /// Whether the run was stopped before the trials asked for were done.
+    stopped_early: bool,
     verdict: String,
     variants: Vec<JsonVariant>,
 }
@@ -220,6 +228,7 @@ pub fn json(title: &str, answer: &Comparison) -> Json {
         version: env!("CARGO_PKG_VERSION"),
         title: title.to_string(),
         seed: answer.settings.seed,
+        stopped_early: answer.stopped_early,
         verdict: verdict(answer),
         variants,
     }

@@ -1,7 +1,9 @@
 //! The first lines of an answer: what held in how many outages, what must be said with it, and how sure it is.
 
 use super::outage::wrap;
-use super::words::{base, duration, duration_adjective, energy, percent, range, survival, the_list, thousands, whole};
+use super::words::{
+    self, base, duration, duration_adjective, energy, percent, range, survival, the_list, thousands, whole,
+};
 use crate::engine::clock::MONTHS;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::fit::Overload;
@@ -134,6 +136,15 @@ fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
             format!("{on} stayed on{allowance} and the food in {cold} kept through {share}")
         }
     }
+}
+
+/// What to say of a run that was stopped; nothing of one that was not.
+#[must_use]
+pub fn stopped(answer: &OutageAnswer) -> String {
+    if !answer.stopped_early {
+        return String::new();
+    }
+    words::stopped(answer.tally.trials, answer.settings.trials, "trials")
 }
 
 /// What to say where the trials ran out before chance was as small as asked for.

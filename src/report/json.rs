@@ -25,6 +25,8 @@ pub struct Outage {
     pub title: String,
     /// Seed.
     pub seed: u64,
+    /// Whether the run was stopped before the trials asked for were done.
+    pub stopped_early: bool,
     /// Share of trials in which the vital loads stayed on.
     pub survival: Share,
     /// Whether a person's health hangs on a load.
@@ -326,6 +328,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
         version: env!("CARGO_PKG_VERSION"),
         title: scenario.title.clone(),
         seed: answer.settings.seed,
+        stopped_early: answer.stopped_early,
         survival: Share::of(&answer.survival),
         medical: answer.medical,
         judged_survival: answer.judged(scenario),

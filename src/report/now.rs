@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::json::SCHEMA_VERSION;
 use super::outage::wrap;
-use super::words::{count_word, duration, range, the_list, thousands, whole};
+use super::words::{count_word, duration, range, stopped, the_list, thousands, whole};
 use crate::engine::clock::MONTHS;
 use crate::study::now::{AHEAD_H, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Standing};
 use crate::trials::unknowns::ENOUGH;
@@ -151,15 +151,6 @@ pub fn sky_words(sky: &AssumedSky, told: &str) -> String {
     }
 }
 
-/// What to say of a run that was stopped; nothing of one that was not.
-fn stopped(outlook: &Outlook) -> String {
-    if !outlook.stopped_early {
-        return String::new();
-    }
-    let (done, asked) = (thousands(outlook.trials), thousands(outlook.asked));
-    format!("Stopped before its time: this is the answer of {done} of {asked} trials.")
-}
-
 /// The answer as text.
 ///
 /// * `sky` — which weather is assumed, in words; `medical` — names of loads that a person's health hangs on.
@@ -174,7 +165,9 @@ pub fn text(standing: &Standing, outlook: &Outlook, sky: &str, medical: &[&str])
         standing.minute_of_day % 60,
     );
     out.push_str(&wrap(sky, "", NARROW));
-    out.push_str(&wrap(&stopped(outlook), "", NARROW));
+    if outlook.stopped_early {
+        out.push_str(&wrap(&stopped(outlook.trials, outlook.asked, "trials"), "", NARROW));
+    }
     out.push('\n');
     out.push_str(&wrap(&advice(standing, outlook, medical), "", NARROW));
     out.push_str("\nOf 100, vital things still on after\n");

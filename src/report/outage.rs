@@ -1,6 +1,6 @@
 //! The answer of `run` as plain text.
 
-use super::headline::{doubt, headline};
+use super::headline::{doubt, headline, stopped};
 use super::words::{
     common_base, day_of_outage, duration, energy, percent, points, range, survival_of, the_list, thousands, whole,
 };
@@ -45,14 +45,7 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
     let mut out = format!("{}\n\n", scenario.title);
     out.push_str(&wrap(&headline(scenario, answer), "", WIDTH));
     out.push_str(&wrap(&doubt(answer), "  ", WIDTH));
-    if answer.stopped_early {
-        let line = format!(
-            "Stopped before its time: this is the answer of {} of {} trials.",
-            thousands(answer.tally.trials),
-            thousands(answer.settings.trials)
-        );
-        out.push_str(&wrap(&line, "  ", WIDTH));
-    }
+    out.push_str(&wrap(&stopped(answer), "  ", WIDTH));
     out.push_str("\nWhat fails first\n");
     out.push_str(&wrap(&failures(plan, answer), "  ", WIDTH));
     out.push_str("\nWhat runs, and what goes without\n");

@@ -1,6 +1,6 @@
 //! The answer of `run` as one page.
 
-use super::headline::{doubt, headline};
+use super::headline::{doubt, headline, stopped};
 use super::outage::{LOAD_HEADS, account_rows, failures, load_rows};
 use super::page::{Cell, Page, list, paragraph, table};
 use super::rare;
@@ -92,8 +92,8 @@ pub fn html(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
         sections.push((rare::HEAD.to_string(), paragraph(&rare::sentences(rarity))));
     }
     sections.push(("What this rests on".to_string(), list(notes)));
-    let page = Page { title: scenario.title.clone(), lead: headline(scenario, answer), under: doubt(answer), sections };
-    page.html()
+    let lead = format!("{} {}", stopped(answer), headline(scenario, answer)).trim_start().to_string();
+    Page { title: scenario.title.clone(), lead, under: doubt(answer), sections }.html()
 }
 
 /// The fan of charge.

@@ -93,10 +93,22 @@ fn weight(kit: &Kit) -> String {
 #[must_use]
 pub fn verdict(sizing: &Sizing) -> String {
     let target = target_word(sizing.target);
+    if !sizing.judged {
+        let (done, asked) = (thousands(sizing.trials), thousands(sizing.asked));
+        return format!(
+            "Stopped before its time: {done} of {asked} trials of the grid are done, and no kit was judged yet. Which kits \
+             reach {target} is not known."
+        );
+    }
+    let stopped = if sizing.stopped_early {
+        "Stopped before its time: of the other targets under \"What reliability costs\" not all are worked out. "
+    } else {
+        ""
+    };
     let Some(first) = sizing.frontier.first() else {
         let best = sizing.survived.last().and_then(|row| row.last()).copied().unwrap_or(0);
         return format!(
-            "No kit of this grid reaches {target} at the lower end of its range; the largest rides through {}.",
+            "{stopped}No kit of this grid reaches {target} at the lower end of its range; the largest rides through {}.",
             percent(best as f64 / sizing.trials as f64)
         );
     };
@@ -120,7 +132,7 @@ pub fn verdict(sizing: &Sizing) -> String {
         .as_ref()
         .filter(|kit| sizing.cheapest.as_ref().is_none_or(|c| (c.battery, c.panels) != (kit.battery, kit.panels)))
         .map(|kit| format!(" Lightest: {} at {}.", kit_name(sizing, kit), weight(kit)));
-    format!("{ends}{}{}", cheapest.unwrap_or_default(), lightest.unwrap_or_default())
+    format!("{stopped}{ends}{}{}", cheapest.unwrap_or_default(), lightest.unwrap_or_default())
 }
 
 fn frontier_rows(sizing: &Sizing) -> Vec<Vec<String>> {
@@ -162,6 +174,9 @@ fn ladder_rows(sizing: &Sizing) -> Vec<Vec<String>> {
 
 const LADDER_HEADS: [&str; 5] = ["target", "least kit", "rides through", "price", "weight"];
 
+/// What the star in the grid means.
+const STAR: &str = "* the least battery that reaches the target";
+
 /// What a cell of the grid says: survivors in a hundred, `*` on the frontier.
 fn grid_cell(sizing: &Sizing, panels: usize, battery: usize) -> String {
     let share = sizing.survived[panels][battery] as f64 / sizing.trials as f64;
@@ -173,11 +188,10 @@ fn grid_cell(sizing: &Sizing, panels: usize, battery: usize) -> String {
 
 fn footing(sizing: &Sizing) -> String {
     format!(
-        "Every cell met the same {} outages and weather{}. A kit counts as enough when the lower end of its 95 % range, \
+        "Every cell met the same {} outages and weather. A kit counts as enough when the lower end of its 95 % range, \
          chance and what is not known together, reaches the target. A cell of the \
          grid is a share of the trials alone, and chance leaves it up to {} of 100 on either side.{}{}",
         thousands(sizing.trials),
-        if sizing.stopped_early { " (stopped before its time)" } else { "" },
         (50.0 * wilson(sizing.trials / 2, sizing.trials, Z_95).width()).ceil(),
         if RARE_FROM <= sizing.target {
             " A target as high as this is judged by trials that lean towards dark weather and are weighed back: their range is \
@@ -195,7 +209,8 @@ fn footing(sizing: &Sizing) -> String {
 pub fn text(title: &str, sizing: &Sizing) -> String {
     let mut out = format!("{title}\n\n");
     out.push_str(&wrap(&verdict(sizing), "", WIDTH));
-    out.push_str("\nSurvivors in a hundred outages (* the least battery that reaches the target)\n");
+    let star = if sizing.judged { format!(" ({STAR})") } else { String::new() };
+    out.push_str(&format!("\nSurvivors in a hundred outages{star}\n"));
     let mut rows = vec![
         std::iter::once(String::new())
             .chain(sizing.panels.iter().map(|p| format!("{:.0} ", p.amount)))
@@ -213,10 +228,12 @@ pub fn text(title: &str, sizing: &Sizing) -> String {
         rows.extend(frontier_rows(sizing));
         out.push_str(&table(&rows, 2));
     }
-    out.push_str("\nWhat reliability costs\n");
-    let mut rows = vec![LADDER_HEADS.map(String::from).to_vec()];
-    rows.extend(ladder_rows(sizing));
-    out.push_str(&table(&rows, 2));
+    if !sizing.ladder.is_empty() {
+        out.push_str("\nWhat reliability costs\n");
+        let mut rows = vec![LADDER_HEADS.map(String::from).to_vec()];
+        rows.extend(ladder_rows(sizing));
+        out.push_str(&table(&rows, 2));
+    }
     out.push('\n');
     out.push_str(&wrap(&footing(sizing), "", WIDTH));
     out
@@ -272,10 +289,14 @@ pub fn html(title: &str, sizing: &Sizing) -> String {
             html_table(&FRONTIER_HEADS, &text_cells(frontier_rows(sizing))),
         ));
     }
-    sections.push(("What reliability costs".to_string(), html_table(&LADDER_HEADS, &text_cells(ladder_rows(sizing)))));
+    if !sizing.ladder.is_empty() {
+        let rungs = html_table(&LADDER_HEADS, &text_cells(ladder_rows(sizing)));
+        sections.push(("What reliability costs".to_string(), rungs));
+    }
+    let star = if sizing.judged { paragraph(STAR) } else { String::new() };
     sections.push((
         "Survivors in a hundred outages, by battery and number of panels".to_string(),
-        format!("{}{}", html_table(&heads, &cells), paragraph("* the least battery that reaches the target")),
+        format!("{}{star}", html_table(&heads, &cells)),
     ));
     sections.push(("What this rests on".to_string(), paragraph(&footing(sizing))));
     Page { title: title.to_string(), lead: verdict(sizing), under: String::new(), sections }.html()
@@ -312,12 +333,17 @@ pub struct Json {
     version: &'static str,
     title: String,
     seed: u64,
+    /// Trials of the grid that were done.
     trials: u64,
+    /// Whether the run was stopped before all of this was worked out.
+    stopped_early: bool,
     target: f64,
     verdict: String,
-    frontier: Vec<JsonKit>,
+    /// Null where the run was stopped before kits were judged.
+    frontier: Option<Vec<JsonKit>>,
     cheapest: Option<JsonKit>,
     lightest: Option<JsonKit>,
+    /// The targets that were worked out.
     ladder: Vec<JsonRung>,
     grid: Vec<JsonCell>,
 }
@@ -380,9 +406,10 @@ pub fn json(title: &str, sizing: &Sizing, seed: u64) -> Json {
         title: title.to_string(),
         seed,
         trials: sizing.trials,
+        stopped_early: sizing.stopped_early,
         target: sizing.target,
         verdict: verdict(sizing),
-        frontier: sizing.frontier.iter().map(kit).collect(),
+        frontier: sizing.judged.then(|| sizing.frontier.iter().map(kit).collect()),
         cheapest: sizing.cheapest.as_ref().map(kit),
         lightest: sizing.lightest.as_ref().map(kit),
         ladder: sizing

@@ -36,6 +36,12 @@ pub fn energy(wh: f64) -> String {
     }
 }
 
+/// What to say of a run that was stopped with so many of the `things` asked for ("trials") done.
+#[must_use]
+pub fn stopped(done: u64, asked: u64, things: &str) -> String {
+    format!("Stopped before its time: this is the answer of {} of {} {things}.", thousands(done), thousands(asked))
+}
+
 /// A duration: "45 min", "7.5 h", "3 days", "2.5 days".
 #[must_use]
 pub fn duration(hours: f64) -> String {

@@ -4,7 +4,7 @@ pub mod html;
 pub mod table;
 
 use super::outage::{WIDTH, table as lined_up, wrap};
-use super::words::{base, percent, range, thousands, whole};
+use super::words::{base, percent, range, stopped, thousands, whole};
 use crate::ageing::lfp;
 use crate::engine::clock::MONTHS;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
@@ -23,11 +23,7 @@ pub fn text(title: &str, answer: &YearsAnswer, notes: &[String]) -> String {
     let mut out = format!("{title}\n\n");
     out.push_str(&wrap(&headline(answer), "", WIDTH));
     if answer.stopped_early() {
-        let line = format!(
-            "Stopped before its time: this is the answer of {} of {} histories.",
-            thousands(answer.histories),
-            thousands(answer.settings.histories)
-        );
+        let line = stopped(answer.histories, answer.settings.histories, "histories");
         out.push_str(&wrap(&line, "  ", WIDTH));
     }
     if let Some((first, others)) = answer.strategies.split_first().filter(|(_, others)| !others.is_empty()) {

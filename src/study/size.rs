@@ -31,6 +31,10 @@ pub struct Sizing {
     pub survived: Vec<Vec<u64>>,
     /// Trials of the grid.
     pub trials: u64,
+    /// Trials that were asked for.
+    pub asked: u64,
+    /// Whether kits were judged against the target; where not, the frontier is empty for want of an answer.
+    pub judged: bool,
     /// The smallest battery for each number of panels that reaches the target, cells that cost both more battery and more
     /// panels than another left out; fewest panels first.
     pub frontier: Vec<Kit>,
@@ -38,9 +42,9 @@ pub struct Sizing {
     pub cheapest: Option<Kit>,
     /// The lightest, where all have a weight.
     pub lightest: Option<Kit>,
-    /// The least kit for other targets: what reliability costs.
+    /// The least kit for other targets: what reliability costs. Holds the targets that were worked out before a stop.
     pub ladder: Vec<(f64, Option<Kit>)>,
-    /// Whether the run was stopped before its time.
+    /// Whether the run was stopped before all of this was worked out.
     pub stopped_early: bool,
 }
 
@@ -109,7 +113,6 @@ pub const RARE_FROM: f64 = 0.999;
 /// the probit scale. A cell whose plain range does not reach the rare targets is not lifted there by leaning ones, so that a
 /// higher target never asks for less.
 fn judge_rare(answer: &mut Survival, plan: &Plan, settings: &Settings, progress: &impl Progress) {
-    // Where the run was stopped, what plain trials say stands.
     if let Some(rare) = rare_failure(plan, settings, progress) {
         let plain = answer.clone();
         answer.probability = 1.0 - rare.failure;
@@ -180,32 +183,39 @@ pub fn size(
         target,
         survived,
         trials,
+        asked: settings.trials,
+        judged: false,
         frontier: Vec::new(),
         cheapest: None,
         lightest: None,
         ladder: Vec::new(),
-        stopped_early: progress.stop(),
+        stopped_early: true,
     };
-    sizing.frontier = sizing.reach(&grid, target, settings, progress);
+    // Kits are judged by a whole grid alone.
+    let whole = trials >= settings.trials;
+    let Some(frontier) = whole.then(|| sizing.reach(&grid, target, settings, progress)).flatten() else {
+        return Some(sizing);
+    };
+    (sizing.frontier, sizing.judged) = (frontier, true);
     let least = |kits: &[Kit], of: fn(&Kit) -> Option<f64>| -> Option<Kit> {
         let all = kits.iter().map(|kit| of(kit).map(|v| (v, kit))).collect::<Option<Vec<_>>>()?;
         all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, kit)| kit.clone())
     };
     sizing.cheapest = least(&sizing.frontier, |kit| kit.price);
     sizing.lightest = least(&sizing.frontier, |kit| kit.weight_kg);
-    let mut ladder = Vec::new();
     for rung in LADDER {
         let kits = if (rung - target).abs() < 1e-12 {
-            sizing.frontier.clone()
+            Some(sizing.frontier.clone())
         } else {
             sizing.reach(&grid, rung, settings, progress)
         };
+        let Some(kits) = kits else { return Some(sizing) };
         // The least kit: by price where prices are known, by battery where not.
         let kit =
             least(&kits, |kit| kit.price).or_else(|| kits.iter().min_by_key(|kit| (kit.battery, kit.panels)).cloned());
-        ladder.push((rung, kit));
+        sizing.ladder.push((rung, kit));
     }
-    sizing.ladder = ladder;
+    sizing.stopped_early = false;
     Some(sizing)
 }
 
@@ -265,8 +275,15 @@ fn staircase(grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) 
 }
 
 impl Sizing {
-    /// The frontier for a target: for each number of panels the smallest battery whose range begins at or above it.
-    fn reach(&self, grid: &[Vec<Plan>], target: f64, settings: &Settings, progress: &impl Progress) -> Vec<Kit> {
+    /// The frontier for a target: for each number of panels the smallest battery whose range begins at or above it. `None`
+    /// where the run was stopped before that was known.
+    fn reach(
+        &self,
+        grid: &[Vec<Plan>],
+        target: f64,
+        settings: &Settings,
+        progress: &impl Progress,
+    ) -> Option<Vec<Kit>> {
         // Bisection over the batteries of all rows at once, so that they share their weather. In row p the cells below
         // low[p] fall short, those from high[p] on reach it.
         let columns = self.batteries.len();
@@ -281,19 +298,22 @@ impl Sizing {
                 // The first guess is the first cell whose count suffices: it is rarely far off.
                 .map(|p| (p, if found[p].is_none() && high[p] == columns { low[p] } else { (low[p] + high[p]) / 2 }))
                 .collect();
-            if asked.is_empty() || progress.stop() {
+            if asked.is_empty() {
                 break;
             }
             let plans: Vec<Plan> = asked.iter().map(|&(p, b)| grid[p][b].clone()).collect();
             let tallies = run(&plans, settings, progress);
-            if tallies.first().is_none_or(|tally| tally.trials == 0) {
-                return Vec::new();
-            }
-            let answers = survivals(&plans, &tallies, settings, progress);
-            for (((p, b), mut answer), plan) in asked.into_iter().zip(answers).zip(&plans) {
-                if RARE_FROM <= target {
-                    judge_rare(&mut answer, plan, settings, progress);
+            let mut answers = survivals(&plans, &tallies, settings, progress);
+            if RARE_FROM <= target {
+                for (answer, plan) in answers.iter_mut().zip(&plans) {
+                    judge_rare(answer, plan, settings, progress);
                 }
+            }
+            // Whatever of these was cut short is no ground to judge a kit on.
+            if progress.stop() {
+                return None;
+            }
+            for ((p, b), answer) in asked.into_iter().zip(answers) {
                 if answer.interval.low >= target {
                     high[p] = b;
                     found[p] = Some(answer);
@@ -319,6 +339,6 @@ impl Sizing {
                 weight_kg: sum(battery.weight_kg, panels.weight_kg),
             });
         }
-        kits
+        Some(kits)
     }
 }
