@@ -324,7 +324,7 @@ fn fitted_persistence_is_that_of_the_measured_records() {
     {
         let bytes = std::fs::read(folder.join(format!("daily-{name}.csv.gz"))).expect("a record");
         let record = DailyRecord::parse(&bytes, name, latitude, 0.0).unwrap_or_else(|e| panic!("{e}"));
-        let climate = fit(&record, None).unwrap_or_else(|e| panic!("{e}")).climate;
+        let climate = fit_beside(&record, None, None).unwrap_or_else(|e| panic!("{e}")).climate;
         let rows: Vec<_> = measured.iter().filter(|r| r["record"] == name).collect();
         assert_eq!(rows.len(), 12);
         let mut worst = 0.0_f64;
