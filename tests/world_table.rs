@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 use flate2::read::GzDecoder;
 
 use tideover::weather::climate::{LEVELS, MonthClimate};
-use tideover::weather::world::{NotOnLand, lookup, rain_mm};
+use tideover::weather::world::{NotOnLand, lookup, rain_mm, under_true_sun};
 
 const MONTH_DAYS: [u32; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
@@ -131,7 +131,11 @@ fn the_days_have_the_means_of_the_layer() {
         let (latitude, longitude, month) = (number(row[1]), number(row[2]), number(row[3]) as usize - 1);
         let climate = lookup(latitude, longitude, None).unwrap();
         let found = mean_clearness_below(&climate.months[month], 1.0);
-        assert!((found - number(row[5])).abs() < 1e-4, "{row:?}: {found:.4}");
+        // The layer's figures are over Spencer's light, the climate's over the true sun's.
+        let mut even = climate.clone();
+        even.months[month].clearness = [0.5; LEVELS.len()];
+        let turned = mean_clearness_below(&under_true_sun(even).months[month], 1.0) / 0.5;
+        assert!((found - number(row[5]) * turned).abs() < 2e-4, "{row:?}: {found:.4}");
     }
 }
 
@@ -342,7 +346,8 @@ fn longitude_wraps_around_the_world() {
     // Nothing jumps where the grid closes.
     let (a, b) = (lookup(67.0, 179.999, None).unwrap(), lookup(67.0, -179.999, None).unwrap());
     for (a, b) in a.months.iter().zip(&b.months) {
-        assert!((a.clearness[12] - b.clearness[12]).abs() < 1e-3);
+        // A date's noon lies a day apart on the two sides of the date line: 2 to 3 % of a short winter day's light.
+        assert!((a.clearness[12] - b.clearness[12]).abs() < 0.02);
         assert!((a.air.mean_c - b.air.mean_c).abs() < 0.05);
     }
 }
