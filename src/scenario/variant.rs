@@ -1,7 +1,7 @@
 //! Variants of a scenario: a name and the keys that differ.
 //!
 //! A key is one value and is replaced whole, whether that value is a number, a list or a table in braces. A section is merged
-//! into: the keys that are set in it change, its others stay. Which is which, [`super::keys`] tells, for a variant in the
+//! into: the keys that are set in it change, its others stay. Which is which, the table of keys tells, for a variant in the
 //! file and one on the command line alike.
 
 use toml::de::DeValue;
