@@ -45,7 +45,7 @@ pub fn wilson(k: u64, n: u64, z: f64) -> Interval {
 
 /// The same for a share `p` of `n`, which need not be whole; above 0.
 #[must_use]
-pub fn wilson_of_share(p: f64, n: f64, z: f64) -> Interval {
+fn wilson_of_share(p: f64, n: f64, z: f64) -> Interval {
     let z2 = z * z;
     let centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
     let half = z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();

@@ -38,9 +38,9 @@ pub const NAMES: [&str; NUMBERS] = [
 ];
 
 /// No day is made darker than this, unless it was \[–\].
-const DARKEST: f64 = 0.012;
+pub(super) const DARKEST: f64 = 0.012;
 /// No day is made brighter than this, unless it was \[–\].
-const BRIGHTEST: f64 = 0.86;
+pub(super) const BRIGHTEST: f64 = 0.86;
 
 /// How a drawn climate differs from the best estimate.
 #[derive(Debug, Clone, Copy, PartialEq)]

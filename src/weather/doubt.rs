@@ -259,10 +259,7 @@ impl Doubt {
     ) -> Moves {
         let months: Vec<usize> = (0..12).filter(|&month| years[month] > 0.0).collect();
         let n = months.len() * FIGURES;
-        let chance = ONE_YEAR.covariance(|month| {
-            let root = years[month].max(1e-9).sqrt();
-            [relative_sd[month] / root, 1.0 / root, 1.0 / root, 1.0 / root]
-        });
+        let chance = chance_of(years, relative_sd);
         let places: Vec<usize> = months.iter().flat_map(|m| (0..FIGURES).map(move |k| m * FIGURES + k)).collect();
         let rows: Vec<[f64; SIZE]> = places.iter().map(|&place| unit(place)).collect();
         let found: Vec<f64> = places.iter().map(|&place| apart[place / FIGURES][place % FIGURES]).collect();
@@ -292,10 +289,7 @@ impl Doubt {
 
     /// What the chance of a record's years leaves open where nothing else is known of the place.
     pub(super) fn of_record(years: &[f64; 12], relative_sd: &[f64; 12], instrument: f64) -> Doubt {
-        let covariance = ONE_YEAR.covariance(|month| {
-            let root = years[month].max(0.1).sqrt();
-            [relative_sd[month] / root, 1.0 / root, 1.0 / root, 1.0 / root]
-        });
+        let covariance = chance_of(years, relative_sd);
         let least = years.iter().copied().fold(f64::INFINITY, f64::min).max(0.1);
         let mut doubt = Doubt { covariance, unrest: UNREST.1, air_k: AIR_K.1 / least.sqrt(), tilt: 0.0 };
         doubt.add_level(instrument);
@@ -411,6 +405,14 @@ impl YearDrawing {
             Drawn { tilt, ..drawn(figures, unrest, air_k) }
         })
     }
+}
+
+/// Covariance of the chance in a record of so many years, by month.
+fn chance_of(years: &[f64; 12], relative_sd: &[f64; 12]) -> Vec<f64> {
+    ONE_YEAR.covariance(|month| {
+        let root = years[month].max(0.1).sqrt();
+        [relative_sd[month] / root, 1.0 / root, 1.0 / root, 1.0 / root]
+    })
 }
 
 /// Standard deviation of the logarithm of one year's month about the climate's mean \[–].

@@ -1,6 +1,6 @@
 //! The distribution of a month's days about its mean, where no record tells it.
 
-use crate::weather::bend::settled;
+use crate::weather::bend::{BRIGHTEST, DARKEST, settled};
 use crate::weather::climate::LEVELS;
 use crate::weather::seasons::{quantile_at, quantile_mean};
 
@@ -37,8 +37,6 @@ const FITTED: [[f64; LEVELS.len()]; 6] = [
 const MEANS: (f64, f64) = (0.25, 0.76);
 const AIR_C: (f64, f64) = (-12.0, 33.0);
 const DARK_FIFTH: (f64, f64) = (0.04, 0.33);
-/// No day is darker than this, nor brighter, where these rules make it \[–].
-const BOUNDS: (f64, f64) = (0.012, 0.86);
 
 /// Quantiles of daily clearness with a given mean.
 ///
@@ -55,7 +53,7 @@ pub(super) fn of_mean(mean: f64, air_c: f64, reanalysis: &[f64; LEVELS.len()]) -
     let features = [1.0, x, x * x, t / 30.0, (t - 20.0).max(0.0) / 30.0, dark - 0.15];
     let levels = std::array::from_fn(|level| {
         let sum: f64 = features.iter().zip(&FITTED).map(|(feature, by)| feature * by[level]).sum();
-        sum.clamp(BOUNDS.0, BOUNDS.1)
+        sum.clamp(DARKEST, BRIGHTEST)
     });
     settled(levels, mean)
 }
@@ -73,7 +71,7 @@ mod tests {
                     let levels = of_mean(mean, air_c, &reanalysis);
                     assert!(levels.windows(2).all(|pair| pair[0] <= pair[1]), "{mean} {air_c} {spread}: {levels:?}");
                     assert!((quantile_mean(&levels) / mean - 1.0).abs() < 1e-3, "{mean} {air_c} {spread}");
-                    assert!(0.0 <= levels[0] && levels[LEVELS.len() - 1] <= BOUNDS.1);
+                    assert!(0.0 <= levels[0] && levels[LEVELS.len() - 1] <= BRIGHTEST);
                 }
             }
         }
