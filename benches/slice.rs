@@ -14,6 +14,7 @@ use common::{FOUR_LOADS, compile_level};
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange, batches, covers};
+use tideover::engine::ledger::Flow;
 use tideover::engine::rig::{CLASSES, OUTLETS};
 use tideover::engine::step::{Demand, Supply, step};
 use tideover::engine::{Ledger, LoadOutcome, Luck, Onset, Outcome, Plan};
@@ -110,8 +111,8 @@ fn demand(plan: &Plan) -> Value {
             let mut ledger = Ledger::default();
             let balance = step(&rig, &rig.limits(), rig.capacity_wh, Supply::sun(0.0), &demand, 1.0, &mut ledger);
             assert!(balance.all_served);
-            let out = |of: &[f64; OUTLETS]| of.iter().sum::<f64>();
-            buses.push(out(&ledger.served_wh) + out(&ledger.outlet_loss_wh) + ledger.own_draw_wh);
+            let out = |of: [Flow; OUTLETS]| of.map(|flow| ledger[flow]).iter().sum::<f64>();
+            buses.push(out(Flow::SERVED) + out(Flow::OUTLET_LOSS) + ledger[Flow::OwnDraw]);
         }
         watts.push((0..CLASSES).map(|class| demand.watts[class].iter().sum::<f64>()).collect::<Vec<_>>());
         bus_w.push(buses);
@@ -157,8 +158,8 @@ impl Sink for Sums {
         for (sums, value) in [
             (&mut self.missed_wh, outcome.missed_wh),
             (&mut self.vital_missed_wh, outcome.vital_missed_wh),
-            (&mut self.solar_wh, outcome.ledger.solar_wh),
-            (&mut self.curtailed_wh, outcome.ledger.curtailed_wh),
+            (&mut self.solar_wh, outcome.ledger[Flow::Solar]),
+            (&mut self.curtailed_wh, outcome.ledger[Flow::Curtailed]),
         ] {
             sums[0] += value;
             sums[1] += value * value;

@@ -5,6 +5,7 @@ use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
 use tideover::engine::Plan;
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::kit::{Verdict, Weight};
 use tideover::scenario::{Scenario, Source, read};
@@ -70,7 +71,7 @@ fn a_long_cable_is_warned_of_and_its_loss_felt() {
     (series.panels[0].series, series.panels[0].parallel) = (3, 1);
     let climate = world::lookup(scenario.site.latitude_deg, scenario.site.longitude_deg, None).expect("a climate");
     let rewired = Plan::compile(&series, &Sky::Climate(climate), 60).expect("a plan");
-    let solar = |plan: &Plan| answer(&scenario, plan).tally.ledger.solar_wh;
+    let solar = |plan: &Plan| answer(&scenario, plan).tally.ledger[Flow::Solar];
     assert!(solar(&rewired) > 1.05 * solar(&plan));
 }
 
@@ -80,7 +81,7 @@ fn frost_keeps_the_sun_out_and_a_warm_room_lets_it_in() {
     one(&verdicts, Weight::Warns, "station.stands");
     let answer = answer(&scenario, &plan);
     let ledger = &answer.tally.ledger;
-    assert!(ledger.barred_wh > 0.5 * ledger.solar_wh, "{ledger:?}");
+    assert!(ledger[Flow::Barred] > 0.5 * ledger[Flow::Solar], "{ledger:?}");
     assert!(difference(&answer, |change| *change == Change::BringInside) > 0.5);
 }
 
@@ -111,7 +112,7 @@ fn an_inverter_eats_more_than_it_serves_and_the_other_outlet_helps() {
     assert!(warning.remedy.contains("night light"), "{}", warning.remedy);
     let answer = answer(&scenario, &plan);
     let ledger = &answer.tally.ledger;
-    assert!(ledger.outlet_loss_wh[0] > 2.0 * ledger.served_wh[0], "{ledger:?}");
-    assert!(ledger.wall_wh > 0.0);
+    assert!(ledger[Flow::AcLoss] > 2.0 * ledger[Flow::ServedAc], "{ledger:?}");
+    assert!(ledger[Flow::Wall] > 0.0);
     assert!(difference(&answer, |change| matches!(change, Change::MoveLoad { .. })) > 0.1);
 }

@@ -1,5 +1,6 @@
 //! What the parts of a kit do hour by hour, through the whole way from the file to the step.
 
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{Demand, Ledger, Luck, Observer, Plan, Rig, StepView, Supply, Workspace, step};
 use tideover::kit::FitnessTable;
@@ -113,7 +114,9 @@ fn a_string_below_the_inputs_least_volts_gives_nothing() {
     let (hours, ledger, _) = run(&[(INPUT, "limit = \"400 W\"\nvolts_min = \"21 V\"\n")]);
     assert!(total(&hours.panel_w) > 1000.0);
     assert_eq!(total(&hours.usable_w), 0.0);
-    assert!((ledger.clipped_wh - ledger.solar_wh).abs() < 1e-9 && ledger.curtailed_wh == ledger.clipped_wh);
+    assert!(
+        (ledger[Flow::Clipped] - ledger[Flow::Solar]).abs() < 1e-9 && ledger[Flow::Curtailed] == ledger[Flow::Clipped]
+    );
     // Just below the cold volts: dawn, when the cells are cool, gets in; noon does not.
     let (hours, _, _) = run(&[(INPUT, "limit = \"400 W\"\nvolts_min = \"17.5 V\"\n")]);
     let used = |hour: usize| (0..5).map(|day| hours.usable_w[24 * day + hour]).sum::<f64>();
@@ -131,7 +134,7 @@ fn amps_above_the_inputs_are_cut_and_counted() {
         assert!(usable_w <= panel_w && *usable_w <= 5.0 * 20.0);
         assert!(*usable_w >= panel_w.min(5.0 * 14.0) - 1e-9);
     }
-    assert!(ledger.clipped_wh > 100.0);
+    assert!(ledger[Flow::Clipped] > 100.0);
 }
 
 #[test]
@@ -224,16 +227,16 @@ fn unequal_strings_work_at_the_volts_that_give_most() {
 fn frost_bars_lithium_from_the_sun_and_a_heater_lets_it_in() {
     let frost = |more: &str| run(&[(STATION, &format!("{STATION}stands = \"-8 °C\"\n{more}"))]).1;
     let barred = frost("");
-    assert!(barred.charging_loss_wh == 0.0 && barred.barred_wh > 1000.0, "{barred:?}");
-    assert!((barred.barred_wh - barred.curtailed_wh).abs() < 1e-9);
+    assert!(barred[Flow::ChargingLoss] == 0.0 && barred[Flow::Barred] > 1000.0, "{barred:?}");
+    assert!((barred[Flow::Barred] - barred[Flow::Curtailed]).abs() < 1e-9);
     let heated = frost("self_heating = \"30 W\"\n");
     // In the mornings the cells are still too cold.
-    let (most, least) = (0.5 * barred.barred_wh, 0.01 * barred.barred_wh);
-    assert!(heated.barred_wh < most && heated.barred_wh > least, "{heated:?}");
-    assert!(heated.charging_loss_wh > 0.0 && heated.heater_wh > 100.0, "{heated:?}");
+    let (most, least) = (0.5 * barred[Flow::Barred], 0.01 * barred[Flow::Barred]);
+    assert!(heated[Flow::Barred] < most && heated[Flow::Barred] > least, "{heated:?}");
+    assert!(heated[Flow::ChargingLoss] > 0.0 && heated[Flow::Heater] > 100.0, "{heated:?}");
     let lead = frost("chemistry = \"lead-acid\"\n");
-    assert!(lead.barred_wh == 0.0 && lead.charging_loss_wh > 0.0);
-    assert_eq!(run(&[]).1.barred_wh, 0.0);
+    assert!(lead[Flow::Barred] == 0.0 && lead[Flow::ChargingLoss] > 0.0);
+    assert_eq!(run(&[]).1[Flow::Barred], 0.0);
 }
 
 #[test]
@@ -256,11 +259,11 @@ fn a_generator_gives_what_the_sun_does_not_in_its_hours_only() {
         ("rated = \"100 W\"", "rated = \"0.001 W\""),
     ]);
     // 5 days of 1.5 h at 150 W, for the battery never gets full.
-    assert!((ledger.wall_wh - 5.0 * 1.5 * 150.0).abs() < 1e-6, "{ledger:?}");
-    assert!((ledger.wall_loss_wh - 0.2 * ledger.wall_wh).abs() < 1e-6);
+    assert!((ledger[Flow::Wall] - 5.0 * 1.5 * 150.0).abs() < 1e-6, "{ledger:?}");
+    assert!((ledger[Flow::WallLoss] - 0.2 * ledger[Flow::Wall]).abs() < 1e-6);
     // A full battery and bright sun leave it little to do.
     let (_, full, _) = run(&[("[[load]]", generator), ("starts_charged = \"50 %\"", "starts_charged = \"100 %\"")]);
-    assert!(full.wall_wh < 0.7 * ledger.wall_wh && full.curtailed_wh > 0.5 * full.solar_wh, "{full:?}");
+    assert!(full[Flow::Wall] < 0.7 * ledger[Flow::Wall] && full[Flow::Curtailed] > 0.5 * full[Flow::Solar], "{full:?}");
 }
 
 #[test]
@@ -315,12 +318,12 @@ fn cold_locks_energy_in_and_warmth_gives_it_back() {
     let rig = Rig { fitness: std::sync::Arc::new(table), ..Rig::ideal(1000.0, 1000.0) };
     let mut demand = Demand::default();
     (demand.watts[0][1], demand.plugged[0][1]) = (2000.0, true);
-    let mut ledger = Ledger { start_wh: 1000.0, ..Ledger::default() };
+    let mut ledger = Ledger::starting_with(1000.0);
     let cold = step(&rig, &rig.limits_at(0.0), 1000.0, Supply::default(), &demand, 1.0, &mut ledger);
     assert!((cold.stored_wh - 200.0).abs() < 1e-9, "{cold:?}");
     let warm = step(&rig, &rig.limits_at(25.0), cold.stored_wh, Supply::default(), &demand, 1.0, &mut ledger);
     assert!(warm.stored_wh.abs() < 1e-9);
-    ledger.end_wh = warm.stored_wh;
+    ledger[Flow::End] = warm.stored_wh;
     assert!(ledger.imbalance() < 1e-12 && (ledger.delivered_wh() - 1000.0).abs() < 1e-9);
 }
 
@@ -349,8 +352,11 @@ fn outside_its_temperatures_a_station_serves_nothing_from_the_sun_or_a_generator
             run(&changes).1
         };
         let frozen = served("-40 °C");
-        assert!(frozen.delivered_wh() == 0.0 && frozen.own_draw_wh == 0.0 && frozen.wall_wh == 0.0, "{frozen:?}");
-        assert!(frozen.solar_wh > 1000.0 && (frozen.curtailed_wh - frozen.solar_wh).abs() < 1e-9);
+        assert!(
+            frozen.delivered_wh() == 0.0 && frozen[Flow::OwnDraw] == 0.0 && frozen[Flow::Wall] == 0.0,
+            "{frozen:?}"
+        );
+        assert!(frozen[Flow::Solar] > 1000.0 && (frozen[Flow::Curtailed] - frozen[Flow::Solar]).abs() < 1e-9);
         // The other side of the limit, 20 °C below zero, works.
         assert!(served("-19.5 °C").delivered_wh() > 100.0);
     }

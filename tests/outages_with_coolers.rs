@@ -1,5 +1,6 @@
 //! Whole outages with loads that ask by their own state.
 
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::trial::{History, LoadOutcome, Outcome};
 use tideover::engine::{Asks, Luck, Plan, Silent, Workspace};
@@ -50,7 +51,7 @@ fn with_power_all_the_time_a_year_takes_the_label() {
     let (outcome, loads, _) = trial(&plan, 0);
     let expected = 250_000.0 / 365.0 * 50.0;
     // 1,200 steps round.
-    assert!((outcome.ledger.served_wh[0] / expected - 1.0).abs() < 1e-10, "{:?}", outcome.ledger);
+    assert!((outcome.ledger[Flow::ServedAc] / expected - 1.0).abs() < 1e-10, "{:?}", outcome.ledger);
     assert!((loads[0].asked_wh / expected - 1.0).abs() < 1e-10 && outcome.survived && outcome.missed_wh == 0.0);
     assert!((plan.loads[0].day_wh() / (250_000.0 / 365.0) - 1.0).abs() < 1e-10);
 }
@@ -103,10 +104,8 @@ fn a_compressor_too_small_for_the_heat_loses_the_food_without_any_energy_missed(
 fn a_cooler_outdoors_follows_the_weather() {
     let wh = |room: &str| {
         let load = fridge("food = \"not judged\"").replace("21 °C", room);
-        trial(&plan(&scenario(&format!("{AT_MIDNIGHT}\nlasts = \"3 days\""), "20 kWh", &load), 60), 0)
-            .0
-            .ledger
-            .served_wh[0]
+        trial(&plan(&scenario(&format!("{AT_MIDNIGHT}\nlasts = \"3 days\""), "20 kWh", &load), 60), 0).0.ledger
+            [Flow::ServedAc]
     };
     // January in Vermont: next to nothing outdoors; indoors it is 21 °C.
     assert!(wh("outdoors") < 0.2 * wh("21 °C"), "{} {}", wh("outdoors"), wh("21 °C"));
@@ -123,7 +122,7 @@ fn halving_the_step_settles_the_answer() {
         for k in 0..40 {
             let (outcome, loads, _) = trial(&plan, k);
             let warmest = loads[0].food[0].expect("a fridge").warmest_c;
-            sums = (sums.0 + outcome.ledger.served_wh[0], sums.1 + outcome.missed_wh, sums.2 + warmest);
+            sums = (sums.0 + outcome.ledger[Flow::ServedAc], sums.1 + outcome.missed_wh, sums.2 + warmest);
         }
         [sums.0 / 40.0, sums.1 / 40.0, sums.2 / 40.0]
     };

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{CLASSES, Luck, Plan, Silent, Workspace};
 use tideover::report::trace::Trace;
@@ -69,8 +70,8 @@ fn limits_are_taken_before_the_losses_of_the_cells() {
     let history = workspace.begin(&plan.season, luck);
     let single = workspace.run(&plan, luck, &history, &mut Silent).ledger;
     for (ledger, trials) in [(&tally.ledger, 64.0), (&single, 1.0)] {
-        assert!((ledger.served_wh[1] / trials - 360.0).abs() < 1e-6, "{ledger:?}");
-        assert!(((ledger.start_wh - ledger.end_wh) / trials - 400.0).abs() < 1e-6, "{ledger:?}");
+        assert!((ledger[Flow::ServedDc] / trials - 360.0).abs() < 1e-6, "{ledger:?}");
+        assert!(((ledger[Flow::Start] - ledger[Flow::End]) / trials - 400.0).abs() < 1e-6, "{ledger:?}");
     }
     // The judgements know it: 95 W at the outlet are more than 100 W out of the cells leave there.
     let verdicts = |watts: &str| {
@@ -90,7 +91,7 @@ fn limits_are_taken_before_the_losses_of_the_cells() {
         .replace("[station.dc_outlet]", &format!("{charger}\n[station.dc_outlet]"));
     let (_, plan) = plan_of(&text.replace("starts_charged = \"80 %\"", "starts_charged = \"20 %\""));
     let ledger = &run(&[plan], &Settings { seed: 1, trials: 64, precision: None }, &Quiet)[0].ledger;
-    assert!(((ledger.end_wh - ledger.start_wh) / 64.0 - 360.0).abs() < 1e-6, "{ledger:?}");
+    assert!(((ledger[Flow::End] - ledger[Flow::Start]) / 64.0 - 360.0).abs() < 1e-6, "{ledger:?}");
 }
 
 /// A useful load that a rule switches off, a cooler, a device, a schedule.
@@ -178,7 +179,7 @@ fn a_trace_counts_what_is_asked_for_like_the_answer() {
 #[test]
 fn every_column_of_a_trace_is_documented() {
     let page = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/trace.md")).expect("docs/trace.md");
-    for column in tideover::report::trace::COLUMNS.split(',') {
+    for column in tideover::report::trace::columns().split(',') {
         assert!(page.contains(&format!("`{column}`")), "docs/trace.md does not name {column}");
     }
 }
@@ -283,7 +284,7 @@ fn luck_goes_by_names() {
             })
             .collect();
         loads.sort();
-        (tally.survived, loads, tally.ledger.solar_wh.to_bits())
+        (tally.survived, loads, tally.ledger[Flow::Solar].to_bits())
     };
     let as_written = answer(&all);
     assert!((50..1_950).contains(&as_written.0), "{as_written:?}");

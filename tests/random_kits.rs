@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use proptest::prelude::*;
 use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange};
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{
     CLASSES, Demand, Ledger, Limits, LoadOutcome, Luck, OUTLETS, Observer, Outcome, Plan, Rig, Silent, StepView,
@@ -54,26 +55,11 @@ impl Judge {
     fn verdict(&self, ledger: &Ledger) -> Result<(), TestCaseError> {
         prop_assert!(self.faults.is_empty(), "{:?}", self.faults);
         prop_assert!(ledger.imbalance() < 1e-9, "{} {:?}", ledger.imbalance(), ledger);
-        let into = ledger.solar_wh + ledger.wall_wh + ledger.start_wh;
+        let into = ledger[Flow::Solar] + ledger[Flow::Wall] + ledger[Flow::Start];
         let room = ROUNDING * into.max(1.0);
-        prop_assert!(ledger.delivered_wh() + ledger.end_wh <= into + room, "{:?}", ledger);
-        let parts = [
-            ledger.solar_wh,
-            ledger.curtailed_wh,
-            ledger.clipped_wh,
-            ledger.barred_wh,
-            ledger.wall_wh,
-            ledger.wall_loss_wh,
-            ledger.heater_wh,
-            ledger.solar_input_loss_wh,
-            ledger.charging_loss_wh,
-            ledger.discharging_loss_wh,
-            ledger.own_draw_wh,
-            ledger.self_discharge_wh,
-        ];
-        let all = parts.iter().chain(&ledger.served_wh).chain(&ledger.outlet_loss_wh);
-        prop_assert!(all.clone().all(|wh| *wh >= -room), "{:?}", ledger);
-        prop_assert!(ledger.clipped_wh + ledger.barred_wh <= ledger.curtailed_wh + room, "{:?}", ledger);
+        prop_assert!(ledger.delivered_wh() + ledger[Flow::End] <= into + room, "{:?}", ledger);
+        prop_assert!(ledger.entries().all(|(_, wh)| wh >= -room), "{:?}", ledger);
+        prop_assert!(ledger[Flow::Clipped] + ledger[Flow::Barred] <= ledger[Flow::Curtailed] + room, "{:?}", ledger);
         Ok(())
     }
 }
@@ -173,11 +159,11 @@ proptest! {
         step_h in prop::sample::select(vec![1.0, 0.5, 0.25, 1.0 / 60.0]),
     ) {
         let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
-        let mut ledger = Ledger { start_wh: rig.start_wh, ..Ledger::default() };
+        let mut ledger = Ledger::starting_with(rig.start_wh);
         for (supply, demand, cell_c) in &hours {
             let cold = rig.fitness.at(*cell_c).works && *cell_c < 5.0;
             let limits = Limits { heater_w: if cold { rig.heater_w } else { 0.0 }, ..rig.limits_at(*cell_c) };
-            let before = (judge.stored_wh, ledger.served_wh);
+            let before = (judge.stored_wh, ledger);
             let balance = step(&rig, &limits, judge.stored_wh, *supply, demand, step_h, &mut ledger);
             judge.look(&rig, demand, balance.stored_wh, &balance.served);
             // Cells below what the cold and the owner leave give nothing more.
@@ -187,11 +173,11 @@ proptest! {
             // What the ledger says was served is what the shares say.
             for outlet in 0..OUTLETS {
                 let said: f64 = (0..CLASSES).map(|c| demand.watts[c][outlet] * balance.served[c][outlet] * step_h).sum();
-                let booked = ledger.served_wh[outlet] - before.1[outlet];
+                let booked = ledger[Flow::SERVED[outlet]] - before.1[Flow::SERVED[outlet]];
                 prop_assert!((said - booked).abs() < 1e-6 * said.max(1.0), "outlet {outlet}: {said} booked as {booked}");
             }
         }
-        ledger.end_wh = judge.stored_wh;
+        ledger[Flow::End] = judge.stored_wh;
         judge.verdict(&ledger)?;
     }
 }
@@ -314,18 +300,14 @@ impl Sink for Keeper {
 
 /// Numbers of an outcome and what they may differ by: a billionth of the energy that went through, for rounding.
 fn numbers(outcome: &Outcome, loads: &[LoadOutcome]) -> (Vec<f64>, f64) {
-    let Ledger { solar_wh, curtailed_wh, clipped_wh, barred_wh, wall_wh, heater_wh, start_wh, end_wh, .. } =
-        outcome.ledger;
-    let Ledger { self_discharge_wh, charging_loss_wh, discharging_loss_wh, own_draw_wh, .. } = outcome.ledger;
-    let mut numbers = vec![solar_wh, curtailed_wh, clipped_wh, barred_wh, wall_wh, heater_wh, start_wh, end_wh];
-    numbers.extend([self_discharge_wh, charging_loss_wh, discharging_loss_wh, own_draw_wh]);
-    numbers.extend(outcome.ledger.served_wh.into_iter().chain(outcome.ledger.outlet_loss_wh));
+    let mut numbers: Vec<f64> = outcome.ledger.entries().map(|(_, wh)| wh).collect();
     numbers.extend([outcome.missed_wh, outcome.vital_missed_wh, outcome.lowest_charge, outcome.margin]);
     for load in loads {
         numbers.extend([load.asked_wh, load.missed_wh, load.by_rule_wh, load.off_h]);
         numbers.extend(load.food.iter().flatten().map(|food| food.warmest_c));
     }
-    (numbers, 1e-9 * (solar_wh + wall_wh + start_wh).max(1.0))
+    let into_wh: f64 = [Flow::Solar, Flow::Wall, Flow::Start].map(|flow| outcome.ledger[flow]).iter().sum();
+    (numbers, 1e-9 * into_wh.max(1.0))
 }
 
 proptest! {
@@ -355,7 +337,7 @@ proptest! {
             let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
             let outcome = workspace.run(&plan, luck, &history, &mut judge);
             judge.verdict(&outcome.ledger)?;
-            prop_assert_eq!(outcome.ledger.start_wh, rig.start_wh);
+            prop_assert_eq!(outcome.ledger[Flow::Start], rig.start_wh);
             // Once more from the same luck: the same to the last bit.
             let again = workspace.begin(&plan.season, luck);
             let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
@@ -398,7 +380,7 @@ proptest! {
             let twins: Vec<LoadOutcome> = (0..loads.len()).map(|k| workspace.loads()[place(k)]).collect();
             let failure = a.failure.map(|(at, load)| (at, place(load as usize) as u32));
             prop_assert_eq!((a.survived, failure), (b.survived, b.failure), "{}\n{}", text, shuffled);
-            prop_assert_eq!(a.ledger.solar_wh.to_bits(), b.ledger.solar_wh.to_bits(), "{}\n{}", text, shuffled);
+            prop_assert_eq!(a.ledger[Flow::Solar].to_bits(), b.ledger[Flow::Solar].to_bits(), "{}\n{}", text, shuffled);
             let ((as_written, near), (turned, _)) = (numbers(&a, &loads), numbers(&b, &twins));
             for (k, (a, b)) in as_written.into_iter().zip(turned).enumerate() {
                 prop_assert!((a - b).abs() <= near, "number {}: {} and {}\n{}\n{}", k, a, b, text, shuffled);

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange, covers};
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{Ledger, LoadOutcome, Luck, Outcome, Plan, Silent, Workspace};
 use tideover::loads::cooler::Food;
@@ -134,28 +135,6 @@ fn covered() -> Vec<(String, Plan)> {
     plans
 }
 
-fn entries(ledger: &Ledger) -> Vec<f64> {
-    let mut entries = vec![
-        ledger.solar_wh,
-        ledger.curtailed_wh,
-        ledger.clipped_wh,
-        ledger.barred_wh,
-        ledger.wall_wh,
-        ledger.wall_loss_wh,
-        ledger.heater_wh,
-        ledger.start_wh,
-        ledger.end_wh,
-        ledger.solar_input_loss_wh,
-        ledger.charging_loss_wh,
-        ledger.discharging_loss_wh,
-        ledger.own_draw_wh,
-        ledger.self_discharge_wh,
-    ];
-    entries.extend(ledger.served_wh);
-    entries.extend(ledger.outlet_loss_wh);
-    entries
-}
-
 #[test]
 fn lanes_and_single_trials_agree() {
     let plans = covered();
@@ -170,7 +149,7 @@ fn lanes_and_single_trials_agree() {
             let history = workspace.begin(&plan.season, luck);
             let outcome = workspace.run(plan, luck, &history, &mut Silent);
             // Energies to a billionth of what went in; what was missed to a billionth of a watt-hour beside.
-            let near = 1e-9 * (outcome.ledger.solar_wh + outcome.ledger.start_wh).max(1.0);
+            let near = 1e-9 * (outcome.ledger[Flow::Solar] + outcome.ledger[Flow::Start]).max(1.0);
             let same = |a: f64, b: f64, what: &str| {
                 assert!((a - b).abs() <= near, "{name}, trial {trial}, {what}: {a} alone, {b} in lanes");
             };
@@ -181,8 +160,8 @@ fn lanes_and_single_trials_agree() {
             same(outcome.vital_missed_wh, other.outcome.vital_missed_wh, "missed by vital loads");
             same(outcome.lowest_charge, other.outcome.lowest_charge, "lowest charge");
             same(outcome.margin, other.outcome.margin, "margin");
-            for (k, (a, b)) in entries(&outcome.ledger).into_iter().zip(entries(&other.outcome.ledger)).enumerate() {
-                same(a, b, &format!("entry {k} of the account"));
+            for (flow, wh) in outcome.ledger.entries() {
+                same(wh, other.outcome.ledger[flow], flow.name());
             }
             assert!(other.outcome.ledger.imbalance() < 1e-9, "{name}, trial {trial}");
             for (a, b) in workspace.loads().iter().zip(&other.loads) {
@@ -248,8 +227,8 @@ fn single_precision_of_weather_and_panels_moves_no_answer() {
             assert_eq!(a.outcome.survived, b.outcome.survived, "{name}, trial {trial}");
             assert_eq!(a.outcome.failure, b.outcome.failure, "{name}, trial {trial}");
             // A rounding is 6e-8 of a number, and an hour's light is worked out in some dozen steps.
-            let near = 3e-6 * (b.outcome.ledger.solar_wh + b.outcome.ledger.start_wh);
-            for (x, y) in entries(&a.outcome.ledger).into_iter().zip(entries(&b.outcome.ledger)) {
+            let near = 3e-6 * (b.outcome.ledger[Flow::Solar] + b.outcome.ledger[Flow::Start]);
+            for ((_, x), (_, y)) in a.outcome.ledger.entries().zip(b.outcome.ledger.entries()) {
                 assert!((x - y).abs() <= near, "{name}, trial {trial}: {x} in single, {y} in double precision");
             }
             assert!((a.outcome.missed_wh - b.outcome.missed_wh).abs() <= near, "{name}, trial {trial}");

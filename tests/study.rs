@@ -1,6 +1,7 @@
 //! The decisions: paired differences, the sizing grid, looking ahead, advice.
 
 use tideover::engine::Plan;
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::random::{Purpose, Stream};
 use tideover::scenario::{Scenario, Source, read};
@@ -432,7 +433,7 @@ fn batteries_for_a_month_lie_in_the_handbooks_band_of_autonomy() {
         let (_, plan) = plan_of(&text(100.0));
         let tally = &run(&[plan], &few, &Quiet)[0];
         // Peak sun hours on the plane: what a rated watt gives in a day, panel losses of some 6 % put back.
-        let a_day = tally.ledger.solar_wh / (tally.hours / 24.0) / 100.0;
+        let a_day = tally.ledger[Flow::Solar] / (tally.hours / 24.0) / 100.0;
         let psh = a_day / 0.94;
         let (scenario, plan) = plan_of(&text(1.3 * 240.0 / a_day));
         let sizing = size(&scenario, &plan, Some(0.95), &few, &Quiet).expect("an answer");

@@ -1,5 +1,6 @@
 //! A station's cells as a lump of heat: closed forms, how strong a heater must be, and how long a step may be.
 
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{Ledger, Luck, Observer, Plan, StepView, Workspace};
 use tideover::scenario::{Source, read};
@@ -55,7 +56,7 @@ struct Steps {
 impl Observer for Steps {
     fn step(&mut self, _: usize, view: &StepView<'_>) {
         self.cell_c.push(view.cell_c);
-        self.charging_loss_wh.push(view.ledger.charging_loss_wh);
+        self.charging_loss_wh.push(view.ledger[Flow::ChargingLoss]);
     }
 }
 
@@ -88,7 +89,7 @@ fn losses_warm_the_cells_as_in_the_closed_form_whatever_the_step() {
         let (steps, ledger) = run(COLD, minutes);
         let bus_w = 3.0 + ELECTRONICS_W;
         let heat_w = 0.5 * ELECTRONICS_W + bus_w / 0.95 - bus_w;
-        assert!((ledger.discharging_loss_wh - 48.0 * (bus_w / 0.95 - bus_w)).abs() < 1e-6, "{ledger:?}");
+        assert!((ledger[Flow::DischargingLoss] - 48.0 * (bus_w / 0.95 - bus_w)).abs() < 1e-6, "{ledger:?}");
         let step_h = f64::from(minutes) / 60.0;
         for (k, cell_c) in steps.cell_c.iter().enumerate() {
             // A step is told with the cells as the steps before left them; the first is spent cold.
@@ -110,11 +111,11 @@ fn a_heater_too_weak_for_the_place_never_lets_the_cells_be_charged() {
     for (k, cell_c) in steps.cell_c.iter().enumerate() {
         assert!((cell_c - lump_c(heat_w, k as f64)).abs() < 1e-9, "hour {k}: {cell_c}");
     }
-    assert!((ledger.heater_wh - 4.0 * 48.0).abs() < 1e-9 && ledger.charging_loss_wh == 0.0, "{ledger:?}");
+    assert!((ledger[Flow::Heater] - 4.0 * 48.0).abs() < 1e-9 && ledger[Flow::ChargingLoss] == 0.0, "{ledger:?}");
     // One watt in hard frost, at a station that works there.
     let hard = text.replace("\"4 W\"", "\"1 W\"\nworks_between = [\"-40 °C\", \"60 °C\"]").replace("-10 °C", "-30 °C");
     let (steps, ledger) = run(&hard, 60);
-    assert!(ledger.charging_loss_wh == 0.0 && (ledger.heater_wh - 48.0).abs() < 1e-9, "{ledger:?}");
+    assert!(ledger[Flow::ChargingLoss] == 0.0 && (ledger[Flow::Heater] - 48.0).abs() < 1e-9, "{ledger:?}");
     assert!(steps.cell_c.iter().all(|c| *c < -25.0));
 }
 

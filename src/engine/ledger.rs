@@ -1,119 +1,228 @@
 //! Where the energy came from and where it went.
 
+use std::ops::{Index, IndexMut};
+
+use serde::ser::{Serialize, SerializeMap, Serializer};
+
+/// An entry of the account \[Wh\].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Flow {
+    /// In the cells at the start.
+    Start,
+    /// What the panels could have given, after temperature, dirt and cable.
+    Solar,
+    /// Of that, what was not taken, for whatever reason: the sum of the next two and what a full battery left over.
+    Curtailed,
+    /// Of the curtailed: outside the input's volts, amps or watts.
+    Clipped,
+    /// Of the curtailed: refused while the cells were too cold or too hot to be charged at all.
+    Barred,
+    /// Drawn from the wall or a generator.
+    Wall,
+    /// Lost in the wall charger.
+    WallLoss,
+    /// Drawn by the heater that warms cold cells.
+    Heater,
+    /// Delivered at the AC outlet.
+    ServedAc,
+    /// Delivered at the DC outlet.
+    ServedDc,
+    /// Delivered at the USB outlet.
+    ServedUsb,
+    /// Lost between panel terminals and bus.
+    SolarInputLoss,
+    /// Lost on the way into the cells.
+    ChargingLoss,
+    /// Lost on the way out of the cells.
+    DischargingLoss,
+    /// Lost in the inverter, idle draw included.
+    AcLoss,
+    /// Lost in the DC converter, idle draw included.
+    DcLoss,
+    /// Lost in the USB converter, idle draw included.
+    UsbLoss,
+    /// Drawn by the station's own electronics.
+    OwnDraw,
+    /// Lost by the cells by themselves.
+    SelfDischarge,
+    /// In the cells at the end.
+    End,
+}
+
+/// Entries of the account.
+pub const FLOWS: usize = 20;
+
+/// The side of the account that an entry stands on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Side {
+    Into,
+    Served,
+    Lost,
+    /// Left over, or left in the cells.
+    Left,
+    /// Part of another entry.
+    Part,
+}
+
+impl Flow {
+    /// All entries, in the order in which they are told.
+    pub const ALL: [Flow; FLOWS] = [
+        Flow::Start,
+        Flow::Solar,
+        Flow::Curtailed,
+        Flow::Clipped,
+        Flow::Barred,
+        Flow::Wall,
+        Flow::WallLoss,
+        Flow::Heater,
+        Flow::ServedAc,
+        Flow::ServedDc,
+        Flow::ServedUsb,
+        Flow::SolarInputLoss,
+        Flow::ChargingLoss,
+        Flow::DischargingLoss,
+        Flow::AcLoss,
+        Flow::DcLoss,
+        Flow::UsbLoss,
+        Flow::OwnDraw,
+        Flow::SelfDischarge,
+        Flow::End,
+    ];
+    /// Delivered at each outlet.
+    pub const SERVED: [Flow; 3] = [Flow::ServedAc, Flow::ServedDc, Flow::ServedUsb];
+    /// Lost in each outlet's converter.
+    pub const OUTLET_LOSS: [Flow; 3] = [Flow::AcLoss, Flow::DcLoss, Flow::UsbLoss];
+
+    /// Name, with its unit at the end, and side.
+    const fn facts(self) -> (&'static str, Side) {
+        match self {
+            Flow::Start => ("start_wh", Side::Into),
+            Flow::Solar => ("solar_wh", Side::Into),
+            Flow::Curtailed => ("curtailed_wh", Side::Left),
+            Flow::Clipped => ("clipped_wh", Side::Part),
+            Flow::Barred => ("barred_wh", Side::Part),
+            Flow::Wall => ("wall_wh", Side::Into),
+            Flow::WallLoss => ("wall_loss_wh", Side::Lost),
+            Flow::Heater => ("heater_wh", Side::Lost),
+            Flow::ServedAc => ("served_ac_wh", Side::Served),
+            Flow::ServedDc => ("served_dc_wh", Side::Served),
+            Flow::ServedUsb => ("served_usb_wh", Side::Served),
+            Flow::SolarInputLoss => ("solar_input_loss_wh", Side::Lost),
+            Flow::ChargingLoss => ("charging_loss_wh", Side::Lost),
+            Flow::DischargingLoss => ("discharging_loss_wh", Side::Lost),
+            Flow::AcLoss => ("ac_loss_wh", Side::Lost),
+            Flow::DcLoss => ("dc_loss_wh", Side::Lost),
+            Flow::UsbLoss => ("usb_loss_wh", Side::Lost),
+            Flow::OwnDraw => ("own_draw_wh", Side::Lost),
+            Flow::SelfDischarge => ("self_discharge_wh", Side::Lost),
+            Flow::End => ("end_wh", Side::Left),
+        }
+    }
+
+    /// Its name in tables, with its unit at the end.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        self.facts().0
+    }
+}
+
 /// Energy account of a trial \[Wh\]. `solar + wall + start = served + losses + curtailed + end` in every trial.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Ledger {
-    /// What the panels could have given, after temperature, dirt and cable.
-    pub solar_wh: f64,
-    /// Of that, what was not taken, for whatever reason: the sum of the next two and what a full battery left over.
-    pub curtailed_wh: f64,
-    /// Of the curtailed: outside the input's volts, amps or watts.
-    pub clipped_wh: f64,
-    /// Of the curtailed: refused while the cells were too cold or too hot to be charged at all.
-    pub barred_wh: f64,
-    /// Drawn from the wall or a generator.
-    pub wall_wh: f64,
-    /// Lost in the wall charger.
-    pub wall_loss_wh: f64,
-    /// Drawn by the heater that warms cold cells.
-    pub heater_wh: f64,
-    /// In the cells at the start.
-    pub start_wh: f64,
-    /// In the cells at the end.
-    pub end_wh: f64,
-    /// Delivered at the AC, DC and USB outlets.
-    pub served_wh: [f64; 3],
-    /// Lost between panel terminals and bus.
-    pub solar_input_loss_wh: f64,
-    /// Lost on the way into the cells.
-    pub charging_loss_wh: f64,
-    /// Lost on the way out of the cells.
-    pub discharging_loss_wh: f64,
-    /// Lost in the AC, DC and USB converters, idle draw included.
-    pub outlet_loss_wh: [f64; 3],
-    /// Drawn by the station's own electronics.
-    pub own_draw_wh: f64,
-    /// Lost by the cells by themselves.
-    pub self_discharge_wh: f64,
+pub struct Ledger([f64; FLOWS]);
+
+impl Index<Flow> for Ledger {
+    type Output = f64;
+
+    fn index(&self, flow: Flow) -> &f64 {
+        &self.0[flow as usize]
+    }
+}
+
+impl IndexMut<Flow> for Ledger {
+    fn index_mut(&mut self, flow: Flow) -> &mut f64 {
+        &mut self.0[flow as usize]
+    }
+}
+
+impl Serialize for Ledger {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(FLOWS))?;
+        for (flow, wh) in self.entries() {
+            map.serialize_entry(flow.name(), &wh)?;
+        }
+        map.end()
+    }
 }
 
 impl Ledger {
+    /// An account that begins with so much in the cells \[Wh\].
+    #[must_use]
+    pub fn starting_with(start_wh: f64) -> Ledger {
+        let mut ledger = Ledger::default();
+        ledger[Flow::Start] = start_wh;
+        ledger
+    }
+
+    /// All entries in order.
+    pub fn entries(&self) -> impl Iterator<Item = (Flow, f64)> {
+        Flow::ALL.into_iter().zip(self.0)
+    }
+
+    fn sum(&self, side: Side) -> f64 {
+        self.entries().filter(|(flow, _)| flow.facts().1 == side).map(|(_, wh)| wh).sum()
+    }
+
     /// Delivered at all outlets \[Wh\].
     #[must_use]
     pub fn delivered_wh(&self) -> f64 {
-        self.served_wh.iter().sum()
+        self.sum(Side::Served)
     }
 
     /// All losses \[Wh\], curtailed energy not among them.
     #[must_use]
     pub fn losses_wh(&self) -> f64 {
-        self.solar_input_loss_wh
-            + self.wall_loss_wh
-            + self.heater_wh
-            + self.charging_loss_wh
-            + self.discharging_loss_wh
-            + self.outlet_loss_wh.iter().sum::<f64>()
-            + self.own_draw_wh
-            + self.self_discharge_wh
+        self.sum(Side::Lost)
     }
 
     /// What the account fails to balance by, as a share of its turnover \[–\]; rounding alone leaves about 1e-15 a step.
     #[must_use]
     pub fn imbalance(&self) -> f64 {
-        let into = self.solar_wh + self.wall_wh + self.start_wh;
-        let out = self.delivered_wh() + self.losses_wh() + self.curtailed_wh + self.end_wh;
+        let into = self.sum(Side::Into);
+        let out = self.delivered_wh() + self.losses_wh() + self.sum(Side::Left);
         (into - out).abs() / into.max(1.0)
     }
 
     /// Adds another account to this one.
     pub fn add(&mut self, other: &Ledger) {
-        self.solar_wh += other.solar_wh;
-        self.curtailed_wh += other.curtailed_wh;
-        self.clipped_wh += other.clipped_wh;
-        self.barred_wh += other.barred_wh;
-        self.wall_wh += other.wall_wh;
-        self.wall_loss_wh += other.wall_loss_wh;
-        self.heater_wh += other.heater_wh;
-        self.start_wh += other.start_wh;
-        self.end_wh += other.end_wh;
-        self.solar_input_loss_wh += other.solar_input_loss_wh;
-        self.charging_loss_wh += other.charging_loss_wh;
-        self.discharging_loss_wh += other.discharging_loss_wh;
-        self.own_draw_wh += other.own_draw_wh;
-        self.self_discharge_wh += other.self_discharge_wh;
-        for k in 0..3 {
-            self.served_wh[k] += other.served_wh[k];
-            self.outlet_loss_wh[k] += other.outlet_loss_wh[k];
+        for (sum, wh) in self.0.iter_mut().zip(other.0) {
+            *sum += wh;
         }
     }
 
     /// Every entry times `factor`.
     #[must_use]
     pub fn scaled(&self, factor: f64) -> Ledger {
-        let mut sum = Ledger::default();
-        sum.add(self);
-        for entry in [
-            &mut sum.solar_wh,
-            &mut sum.curtailed_wh,
-            &mut sum.clipped_wh,
-            &mut sum.barred_wh,
-            &mut sum.wall_wh,
-            &mut sum.wall_loss_wh,
-            &mut sum.heater_wh,
-            &mut sum.start_wh,
-            &mut sum.end_wh,
-            &mut sum.solar_input_loss_wh,
-            &mut sum.charging_loss_wh,
-            &mut sum.discharging_loss_wh,
-            &mut sum.own_draw_wh,
-            &mut sum.self_discharge_wh,
-        ]
-        .into_iter()
-        .chain(sum.served_wh.iter_mut())
-        .chain(sum.outlet_loss_wh.iter_mut())
-        {
-            *entry *= factor;
+        Ledger(self.0.map(|wh| wh * factor))
+    }
+
+    /// What was added to the account since another time.
+    #[must_use]
+    pub fn since(&self, before: &Ledger) -> Ledger {
+        Ledger(std::array::from_fn(|k| self.0[k] - before.0[k]))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn entries_stand_where_their_names_are() {
+        for (place, flow) in Flow::ALL.into_iter().enumerate() {
+            assert_eq!(flow as usize, place, "{}", flow.name());
         }
-        sum
+        for (served, lost) in Flow::SERVED.into_iter().zip(Flow::OUTLET_LOSS) {
+            assert_eq!(served.name().replace("served_", "").replace("_wh", "_loss_wh"), lost.name());
+        }
     }
 }

@@ -26,7 +26,7 @@ mod wiring;
 pub use arrays::ArrayPlan;
 pub use asking::Asks;
 pub use kit_plan::KitPlan;
-pub use ledger::Ledger;
+pub use ledger::{Flow, Ledger};
 pub use load::LoadPlan;
 pub use plan::{Onset, OutagePlan, Plan, Season};
 pub use rig::{CLASSES, Limits, OUTLETS, Rig};

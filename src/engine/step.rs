@@ -5,7 +5,7 @@
 //! what is left, from the sun first; sun that does not fit is curtailed; what cannot be served is missed, spare loads
 //! first, vital loads last.
 
-use super::ledger::Ledger;
+use super::ledger::{Flow, Ledger};
 use super::load::LoadPlan;
 use super::rig::{CLASSES, Limits, OUTLETS, Rig};
 use super::warmth::FROM_ELECTRONICS;
@@ -262,32 +262,32 @@ pub fn step(
         let unused_w = surplus_w - from_sun_w;
         let used_solar_w = solar_w - unused_w;
         let drawn_w = used_solar_w / rig.solar_efficiency;
-        ledger.solar_wh += supply.panel_w * step_h;
-        ledger.curtailed_wh += (supply.panel_w - drawn_w) * step_h;
-        ledger.clipped_wh += (supply.panel_w - taken_w) * step_h;
+        ledger[Flow::Solar] += supply.panel_w * step_h;
+        ledger[Flow::Curtailed] += (supply.panel_w - drawn_w) * step_h;
+        ledger[Flow::Clipped] += (supply.panel_w - taken_w) * step_h;
         if limits.charge_w == 0.0 {
-            ledger.barred_wh += unused_w / rig.solar_efficiency * step_h;
+            ledger[Flow::Barred] += unused_w / rig.solar_efficiency * step_h;
         }
         electronics_w += drawn_w - used_solar_w;
-        ledger.solar_input_loss_wh += (drawn_w - used_solar_w) * step_h;
+        ledger[Flow::SolarInputLoss] += (drawn_w - used_solar_w) * step_h;
     }
     if supply.wall_w > 0.0 {
         let from_wall_w = wall_serves_w + (into_w + heater_w - from_sun_w);
         let drawn_w = from_wall_w / rig.wall_efficiency;
-        ledger.wall_wh += drawn_w * step_h;
-        ledger.wall_loss_wh += (drawn_w - from_wall_w) * step_h;
+        ledger[Flow::Wall] += drawn_w * step_h;
+        ledger[Flow::WallLoss] += (drawn_w - from_wall_w) * step_h;
     }
     let (charging_loss_w, discharging_loss_wh) =
         (into_w * (1.0 - rig.charge_efficiency), out_wh * (1.0 - rig.discharge_efficiency));
     let heat_w = FROM_ELECTRONICS * electronics_w + charging_loss_w + discharging_loss_wh / step_h + heater_w;
-    ledger.heater_wh += heater_w * step_h;
-    ledger.charging_loss_wh += charging_loss_w * step_h;
-    ledger.discharging_loss_wh += discharging_loss_wh;
-    ledger.own_draw_wh += own_w * step_h;
-    ledger.self_discharge_wh += self_discharge_wh;
+    ledger[Flow::Heater] += heater_w * step_h;
+    ledger[Flow::ChargingLoss] += charging_loss_w * step_h;
+    ledger[Flow::DischargingLoss] += discharging_loss_wh;
+    ledger[Flow::OwnDraw] += own_w * step_h;
+    ledger[Flow::SelfDischarge] += self_discharge_wh;
     for outlet in 0..OUTLETS {
-        ledger.served_wh[outlet] += delivered_w[outlet] * step_h;
-        ledger.outlet_loss_wh[outlet] += lost_w[outlet] * step_h;
+        ledger[Flow::SERVED[outlet]] += delivered_w[outlet] * step_h;
+        ledger[Flow::OUTLET_LOSS[outlet]] += lost_w[outlet] * step_h;
     }
 
     let mut share = [[1.0; OUTLETS]; CLASSES];

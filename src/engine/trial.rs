@@ -3,7 +3,7 @@
 mod placed;
 
 use super::asking::Asking;
-use super::ledger::Ledger;
+use super::ledger::{Flow, Ledger};
 use super::load::{LoadLuck, LoadPlan};
 use super::missed::{self, LoadState, Missed, Moment};
 use super::plan::{Plan, Season};
@@ -282,7 +282,7 @@ impl Workspace {
         let (steps_a_day, step_h) = (season.steps_a_day, season.step_h);
         self.loads.clear();
         self.loads.resize(plan.loads.len(), LoadOutcome::default());
-        let mut ledger = Ledger { start_wh: rig.start_wh, ..Ledger::default() };
+        let mut ledger = Ledger::starting_with(rig.start_wh);
         let mut stored_wh = rig.start_wh;
         let mut lowest_wh = stored_wh;
         let mut sums = Missed::default();
@@ -343,7 +343,7 @@ impl Workspace {
         for ((asking, load), out) in self.asking.iter().zip(&plan.loads).zip(&mut self.loads) {
             out.food = asking.food(load, 0);
         }
-        ledger.end_wh = stored_wh;
+        ledger[Flow::End] = stored_wh;
         debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
         sums.outcome(lowest_wh, rig.capacity_wh, ledger)
     }

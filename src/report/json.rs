@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::food;
+use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, Plan};
 use crate::scenario::model::Scenario;
 use crate::study::outage::OutageAnswer;
@@ -45,7 +46,7 @@ pub struct Outage {
     /// The first vital load to fail; null where no trial failed.
     pub first_failure: Option<FirstFailure>,
     /// Mean account of an outage.
-    pub energy: Energy,
+    pub energy: Ledger,
     /// Fuel burned in a mean outage \[L\]; null where there is no generator or its thirst is not known.
     pub fuel_l: Option<f64>,
     /// Charge after each step, as quantiles over the trials.
@@ -132,59 +133,6 @@ pub struct FirstFailure {
     pub clock_hour: usize,
     /// Failures counted.
     pub failures: u64,
-}
-
-/// The mean account.
-#[derive(Debug, Serialize)]
-#[allow(missing_docs, reason = "the keys say it; units at their ends")]
-pub struct Energy {
-    pub start_wh: f64,
-    pub solar_wh: f64,
-    pub curtailed_wh: f64,
-    pub clipped_wh: f64,
-    pub barred_wh: f64,
-    pub wall_wh: f64,
-    pub wall_loss_wh: f64,
-    pub heater_wh: f64,
-    pub served_ac_wh: f64,
-    pub served_dc_wh: f64,
-    pub served_usb_wh: f64,
-    pub solar_input_loss_wh: f64,
-    pub charging_loss_wh: f64,
-    pub discharging_loss_wh: f64,
-    pub ac_loss_wh: f64,
-    pub dc_loss_wh: f64,
-    pub usb_loss_wh: f64,
-    pub own_draw_wh: f64,
-    pub self_discharge_wh: f64,
-    pub end_wh: f64,
-}
-
-impl From<&Ledger> for Energy {
-    fn from(l: &Ledger) -> Energy {
-        Energy {
-            start_wh: l.start_wh,
-            solar_wh: l.solar_wh,
-            curtailed_wh: l.curtailed_wh,
-            clipped_wh: l.clipped_wh,
-            barred_wh: l.barred_wh,
-            wall_wh: l.wall_wh,
-            wall_loss_wh: l.wall_loss_wh,
-            heater_wh: l.heater_wh,
-            served_ac_wh: l.served_wh[0],
-            served_dc_wh: l.served_wh[1],
-            served_usb_wh: l.served_wh[2],
-            solar_input_loss_wh: l.solar_input_loss_wh,
-            charging_loss_wh: l.charging_loss_wh,
-            discharging_loss_wh: l.discharging_loss_wh,
-            ac_loss_wh: l.outlet_loss_wh[0],
-            dc_loss_wh: l.outlet_loss_wh[1],
-            usb_loss_wh: l.outlet_loss_wh[2],
-            own_draw_wh: l.own_draw_wh,
-            self_discharge_wh: l.self_discharge_wh,
-            end_wh: l.end_wh,
-        }
-    }
 }
 
 /// Charge after one step.
@@ -349,8 +297,8 @@ pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[
         },
         vital_unmet_wh: tally.vital_missed_wh / n,
         first_failure,
-        energy: Energy::from(&tally.ledger.scaled(1.0 / n)),
-        fuel_l: fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger.wall_wh / n / 1000.0),
+        energy: tally.ledger.scaled(1.0 / n),
+        fuel_l: fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger[Flow::Wall] / n / 1000.0),
         charge,
         loads,
         changes: answer

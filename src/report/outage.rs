@@ -5,6 +5,7 @@ use super::words::{
     common_base, day_of_outage, duration, energy, percent, points, range, survival_of, the_list, thousands, whole,
 };
 use super::{chart, food, rare};
+use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Generator, Scenario};
 use crate::study::Change;
@@ -64,7 +65,7 @@ pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[St
     let mean = answer.tally.ledger.scaled(1.0 / answer.tally.trials as f64);
     out.push_str(&account(&mean));
     if let Some(generator) = &scenario.generator {
-        out.push_str(&wrap(&fuel(generator, mean.wall_wh), "  ", WIDTH));
+        out.push_str(&wrap(&fuel(generator, mean[Flow::Wall]), "  ", WIDTH));
     }
     if !answer.effects.is_empty() {
         out.push_str("\nWhat one change would do, on the same weather\n");
@@ -252,28 +253,28 @@ pub type AccountRow = (&'static str, &'static str, f64);
 #[must_use]
 pub fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
     let into = [
-        ("in the battery at the start", mean.start_wh),
-        ("sun on the panels could give", mean.solar_wh),
-        ("from the generator", mean.wall_wh),
+        ("in the battery at the start", mean[Flow::Start]),
+        ("sun on the panels could give", mean[Flow::Solar]),
+        ("from the generator", mean[Flow::Wall]),
     ];
-    let full_wh = mean.curtailed_wh - mean.clipped_wh - mean.barred_wh;
+    let full_wh = mean[Flow::Curtailed] - mean[Flow::Clipped] - mean[Flow::Barred];
     let out = [
-        ("to the AC outlet", mean.served_wh[0]),
-        ("to the DC outlet", mean.served_wh[1]),
-        ("to USB", mean.served_wh[2]),
-        ("lost in the inverter", mean.outlet_loss_wh[0]),
-        ("lost in the DC converter", mean.outlet_loss_wh[1]),
-        ("lost in the USB converter", mean.outlet_loss_wh[2]),
-        ("lost charging and discharging", mean.charging_loss_wh + mean.discharging_loss_wh),
-        ("lost in the solar input", mean.solar_input_loss_wh),
-        ("lost in the wall charger", mean.wall_loss_wh),
-        ("warming the cells", mean.heater_wh),
-        ("drawn by the station itself", mean.own_draw_wh),
-        ("lost by the cells standing", mean.self_discharge_wh),
-        ("sun outside the input's volts, amps or watts", mean.clipped_wh),
-        ("sun refused by cells too cold or too hot", mean.barred_wh),
+        ("to the AC outlet", mean[Flow::ServedAc]),
+        ("to the DC outlet", mean[Flow::ServedDc]),
+        ("to USB", mean[Flow::ServedUsb]),
+        ("lost in the inverter", mean[Flow::AcLoss]),
+        ("lost in the DC converter", mean[Flow::DcLoss]),
+        ("lost in the USB converter", mean[Flow::UsbLoss]),
+        ("lost charging and discharging", mean[Flow::ChargingLoss] + mean[Flow::DischargingLoss]),
+        ("lost in the solar input", mean[Flow::SolarInputLoss]),
+        ("lost in the wall charger", mean[Flow::WallLoss]),
+        ("warming the cells", mean[Flow::Heater]),
+        ("drawn by the station itself", mean[Flow::OwnDraw]),
+        ("lost by the cells standing", mean[Flow::SelfDischarge]),
+        ("sun outside the input's volts, amps or watts", mean[Flow::Clipped]),
+        ("sun refused by cells too cold or too hot", mean[Flow::Barred]),
         ("sun left over (battery full or charging slowly)", full_wh),
-        ("left in the battery at the end", mean.end_wh),
+        ("left in the battery at the end", mean[Flow::End]),
     ];
     let total: f64 = into.iter().map(|(_, wh)| wh).sum();
     let rows = [("+", &into[..]), ("-", &out[..])]

@@ -1,5 +1,6 @@
 //! One trial, step by step, as CSV.
 
+use crate::engine::ledger::Flow;
 use crate::engine::{CLASSES, Ledger, OUTLETS, Observer, StepView};
 
 /// Collects a trial's steps as lines of CSV, described in docs/trace.md. What is asked for is counted as everywhere else
@@ -19,17 +20,27 @@ pub struct Trace {
 }
 
 /// The columns, in order.
-pub const COLUMNS: &str = "step,day_of_year,clock,ghi_w_m2,air_c,station_c,panel_w,asked_vital_w,asked_useful_w,asked_spare_w,\
-served_vital_w,served_useful_w,served_spare_w,charge_percent,stored_before_wh,solar_wh,curtailed_wh,clipped_wh,barred_wh,wall_wh,wall_loss_wh,heater_wh,served_ac_wh,\
-served_dc_wh,served_usb_wh,solar_input_loss_wh,charging_loss_wh,discharging_loss_wh,ac_loss_wh,dc_loss_wh,usb_loss_wh,\
-own_draw_wh,self_discharge_wh,stored_wh";
+#[must_use]
+pub fn columns() -> String {
+    let flows: Vec<&str> = Flow::ALL.into_iter().filter(|flow| is_column(*flow)).map(Flow::name).collect();
+    format!(
+        "step,day_of_year,clock,ghi_w_m2,air_c,station_c,panel_w,asked_vital_w,asked_useful_w,asked_spare_w,served_vital_w,\
+         served_useful_w,served_spare_w,charge_percent,stored_before_wh,{},stored_wh",
+        flows.join(",")
+    )
+}
+
+/// What is in the cells stands before and after the step's flows.
+fn is_column(flow: Flow) -> bool {
+    flow != Flow::Start && flow != Flow::End
+}
 
 impl Trace {
     /// A trace of a trial whose weather begins at midnight of `first_day` (0 for 1 January) and is given step by step.
     #[must_use]
     pub fn new(first_day: u32, steps_a_day: usize, start_wh: f64, ghi_w_m2: &[f64], air_c: &[f64]) -> Trace {
         Trace {
-            lines: vec![COLUMNS.to_string()],
+            lines: vec![columns()],
             before: Ledger::default(),
             stored_before_wh: start_wh,
             steps_a_day,
@@ -63,27 +74,7 @@ impl Observer for Trace {
                 served[class] += view.demand.watts[class][outlet] * view.balance.served[class][outlet];
             }
         }
-        let (now, was) = (view.ledger, &self.before);
-        let flows = [
-            now.solar_wh - was.solar_wh,
-            now.curtailed_wh - was.curtailed_wh,
-            now.clipped_wh - was.clipped_wh,
-            now.barred_wh - was.barred_wh,
-            now.wall_wh - was.wall_wh,
-            now.wall_loss_wh - was.wall_loss_wh,
-            now.heater_wh - was.heater_wh,
-            now.served_wh[0] - was.served_wh[0],
-            now.served_wh[1] - was.served_wh[1],
-            now.served_wh[2] - was.served_wh[2],
-            now.solar_input_loss_wh - was.solar_input_loss_wh,
-            now.charging_loss_wh - was.charging_loss_wh,
-            now.discharging_loss_wh - was.discharging_loss_wh,
-            now.outlet_loss_wh[0] - was.outlet_loss_wh[0],
-            now.outlet_loss_wh[1] - was.outlet_loss_wh[1],
-            now.outlet_loss_wh[2] - was.outlet_loss_wh[2],
-            now.own_draw_wh - was.own_draw_wh,
-            now.self_discharge_wh - was.self_discharge_wh,
-        ];
+        let flows = view.ledger.since(&self.before);
         let mut line = format!(
             "{index},{day},{:02}:{:02},{:.1},{:.1},{:.1},{:.2}",
             minute / 60,
@@ -101,13 +92,13 @@ impl Observer for Trace {
             100.0 * view.balance.stored_wh / view.rig.capacity_wh,
             self.stored_before_wh
         ));
-        for value in flows {
+        for value in flows.entries().filter(|(flow, _)| is_column(*flow)).map(|(_, wh)| wh) {
             // Rounding of differences may leave a negative zero.
             line.push_str(&format!(",{:.4}", if value.abs() < 5e-5 { 0.0 } else { value }));
         }
         line.push_str(&format!(",{:.4}", view.balance.stored_wh));
         self.lines.push(line);
-        self.before = *now;
+        self.before = *view.ledger;
         self.stored_before_wh = view.balance.stored_wh;
     }
 }

@@ -4,6 +4,7 @@
 //! the days differ) is tried, and the shortest is what counts. Cells that stand in the weather are taken as cold as on a day
 //! colder than nineteen of twenty.
 
+use crate::engine::ledger::Flow;
 use crate::engine::{Demand, Ledger, Limits, Plan, Rig, Supply, step};
 
 /// How long something runs without sun, by the hour at which that begins.
@@ -137,7 +138,8 @@ fn drawn_a_day_wh(plan: &Plan, rig: &Rig, cells_c: f64) -> f64 {
     for demand in &week(plan, &|_| true) {
         left = step(&endless, &no_floor, left, Supply::default(), demand, plan.season.step_h, &mut ledger).stored_wh;
     }
-    (ledger.delivered_wh() + ledger.outlet_loss_wh.iter().sum::<f64>() + ledger.own_draw_wh) / 7.0
+    (ledger.delivered_wh() + Flow::OUTLET_LOSS.map(|flow| ledger[flow]).iter().sum::<f64>() + ledger[Flow::OwnDraw])
+        / 7.0
 }
 
 /// Hours until something asked for is missed.

@@ -4,7 +4,7 @@ use super::Chunk;
 use super::account::Account;
 use super::demand::StepDemand;
 use crate::engine::asking::{Asking, Settled};
-use crate::engine::ledger::Ledger;
+use crate::engine::ledger::{Flow, Ledger};
 use crate::engine::missed::Missed;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{Limits, OUTLETS, Rig};
@@ -175,10 +175,10 @@ impl<const L: usize> Fixes<L> {
         let extra = &mut self.extra[l];
         let balance = step(rig, limits, stored_wh, supply, demand, step_h, extra);
         for outlet in 0..OUTLETS {
-            extra.served_wh[outlet] -= asked.delivered_w[outlet][l] * step_h;
-            extra.outlet_loss_wh[outlet] -= asked.lost_w[outlet][l] * step_h;
+            extra[Flow::SERVED[outlet]] -= asked.delivered_w[outlet][l] * step_h;
+            extra[Flow::OUTLET_LOSS[outlet]] -= asked.lost_w[outlet][l] * step_h;
         }
-        extra.own_draw_wh -= rig.own_draw_w * step_h;
+        extra[Flow::OwnDraw] -= rig.own_draw_w * step_h;
         let missed = &mut self.missed[l];
         for (k, (load, out)) in plan.loads.iter().zip(loads).enumerate().filter(|(_, (load, _))| load.asks.is_none()) {
             let asked_wh = load.day(here.weekday).watts[here.at] * factors[k][l] * step_h;

@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::super::account::Steps;
 use super::super::{Chunk, Sink};
 use super::Course;
-use crate::engine::ledger::Ledger;
+use crate::engine::ledger::Flow;
 use crate::engine::plan::Plan;
 use crate::engine::rig::OUTLETS;
 use crate::random::polynomials::less;
@@ -93,30 +93,32 @@ impl<R: Real, const L: usize> Course<R, L> {
             let into_wh = lane.into_w[l] * step_h * rig.charge_efficiency;
             let gone_wh = rig.start_wh + lane.alone_wh[l] + into_wh - out_wh - lane.stored_wh[l];
             let lowest_wh = less(lane.stored_wh[l], lane.lowest_wh[l]);
-            ledger.add(&Ledger {
-                solar_wh: panel_wh,
-                curtailed_wh: panel_wh - used_wh / rig.solar_efficiency,
-                clipped_wh: panel_wh - taken_wh,
-                barred_wh: if self.more {
-                    lane.barred_w[l] * step_h / rig.solar_efficiency
-                } else if self.limits[l].charge_w == 0.0 {
-                    unused_wh
-                } else {
-                    0.0
-                },
-                wall_wh: lane.wall_w[l] * step_h / rig.wall_efficiency,
-                wall_loss_wh: lane.wall_w[l] * step_h * (1.0 / rig.wall_efficiency - 1.0),
-                heater_wh: lane.heater_w[l] * step_h,
-                start_wh: rig.start_wh,
-                end_wh: lane.stored_wh[l],
-                served_wh: std::array::from_fn(|outlet| self.delivered[outlet][l] * step_h),
-                solar_input_loss_wh: used_wh * (1.0 / rig.solar_efficiency - 1.0),
-                charging_loss_wh: lane.into_w[l] * step_h * (1.0 - rig.charge_efficiency),
-                discharging_loss_wh: out_wh * (1.0 - rig.discharge_efficiency),
-                outlet_loss_wh: std::array::from_fn(|outlet| self.lost[outlet][l] * step_h),
-                own_draw_wh: rig.own_draw_w * steps * step_h,
-                self_discharge_wh: gone_wh.max(0.0),
-            });
+            let mut add = |flow: Flow, wh: f64| ledger[flow] += wh;
+            add(Flow::Solar, panel_wh);
+            add(Flow::Curtailed, panel_wh - used_wh / rig.solar_efficiency);
+            add(Flow::Clipped, panel_wh - taken_wh);
+            let barred_wh = if self.more {
+                lane.barred_w[l] * step_h / rig.solar_efficiency
+            } else if self.limits[l].charge_w == 0.0 {
+                unused_wh
+            } else {
+                0.0
+            };
+            add(Flow::Barred, barred_wh);
+            add(Flow::Wall, lane.wall_w[l] * step_h / rig.wall_efficiency);
+            add(Flow::WallLoss, lane.wall_w[l] * step_h * (1.0 / rig.wall_efficiency - 1.0));
+            add(Flow::Heater, lane.heater_w[l] * step_h);
+            add(Flow::Start, rig.start_wh);
+            add(Flow::End, lane.stored_wh[l]);
+            add(Flow::SolarInputLoss, used_wh * (1.0 / rig.solar_efficiency - 1.0));
+            add(Flow::ChargingLoss, lane.into_w[l] * step_h * (1.0 - rig.charge_efficiency));
+            add(Flow::DischargingLoss, out_wh * (1.0 - rig.discharge_efficiency));
+            for outlet in 0..OUTLETS {
+                add(Flow::SERVED[outlet], self.delivered[outlet][l] * step_h);
+                add(Flow::OUTLET_LOSS[outlet], self.lost[outlet][l] * step_h);
+            }
+            add(Flow::OwnDraw, rig.own_draw_w * steps * step_h);
+            add(Flow::SelfDischarge, gone_wh.max(0.0));
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
             let outcome = self.fixes.missed[l].outcome(lowest_wh, rig.capacity_wh, ledger);
             let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
