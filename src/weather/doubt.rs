@@ -8,7 +8,7 @@
 
 use super::bend::{Drawing, Drawn, FIGURES, NUMBERS, drawn};
 use super::seasons::MidMonths;
-use crate::linear::{cholesky, solve};
+use crate::linear::{cholesky, solve, triangle};
 use crate::random::Stream;
 
 /// Figures of a year.
@@ -324,21 +324,21 @@ impl Doubt {
     pub fn drawing(&self, days: impl Iterator<Item = usize>) -> Drawing {
         let mut drawing = Drawing { unrest: self.unrest, air_k: self.air_k, tilt: self.tilt, ..Drawing::default() };
         if !self.covariance.is_empty() {
-            drawing.lower = lower(self.over(&shares(days)));
+            let lower = triangle(self.over(&shares(days)), FIGURES, 1e-12);
+            drawing.lower = std::array::from_fn(|a| std::array::from_fn(|b| lower[a * FIGURES + b]));
         }
         drawing
     }
 
     /// Covariance of the mean figures over a stretch.
-    fn over(&self, share: &[f64; 12]) -> [[f64; FIGURES]; FIGURES] {
-        std::array::from_fn(|a| {
-            std::array::from_fn(|b| {
-                let pairs = (0..12).flat_map(|m| (0..12).map(move |n| (m, n)));
-                pairs
-                    .map(|(m, n)| share[m] * share[n] * self.covariance[(m * FIGURES + a) * SIZE + n * FIGURES + b])
-                    .sum()
-            })
-        })
+    fn over(&self, share: &[f64; 12]) -> Vec<f64> {
+        let pairs = || (0..12).flat_map(|m| (0..12).map(move |n| (m, n)));
+        let of = |a: usize, b: usize| {
+            pairs()
+                .map(|(m, n)| share[m] * share[n] * self.covariance[(m * FIGURES + a) * SIZE + n * FIGURES + b])
+                .sum()
+        };
+        (0..FIGURES * FIGURES).map(|k| of(k / FIGURES, k % FIGURES)).collect()
     }
 
     /// How climates of a whole year are drawn, month by month.
@@ -446,22 +446,6 @@ fn shares(days: impl Iterator<Item = usize>) -> [f64; 12] {
         count += 1.0;
     }
     if count > 0.0 { share.map(|s| s / count) } else { [1.0 / 12.0; 12] }
-}
-
-/// The lower triangle of a covariance that may have figures without any variance.
-fn lower(covariance: [[f64; FIGURES]; FIGURES]) -> [[f64; FIGURES]; FIGURES] {
-    let mut out = [[0.0; FIGURES]; FIGURES];
-    for i in 0..FIGURES {
-        for j in 0..=i {
-            let sum = covariance[i][j] - (0..j).map(|k| out[i][k] * out[j][k]).sum::<f64>();
-            out[i][j] = match () {
-                () if i == j => sum.max(0.0).sqrt(),
-                () if out[j][j] > 1e-9 => sum / out[j][j],
-                () => 0.0,
-            };
-        }
-    }
-    out
 }
 
 #[cfg(test)]

@@ -9,9 +9,8 @@ mod table;
 
 use thiserror::Error;
 
-use super::climate::{Basis, Climate, LEVELS};
+use super::climate::{Basis, Climate, LEVELS, quantile_mean};
 use super::doubt::Doubt;
-use super::seasons::quantile_mean;
 use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
 use crate::sky::globe::{EARTH_KM, distance_km};
 use almanac::{DARK_WH_M2, month_mean_wh_m2, outside_wh_m2};

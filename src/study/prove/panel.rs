@@ -6,7 +6,7 @@
 
 use thiserror::Error;
 
-use super::least_squares::Estimate;
+use super::uncertainty::Estimate;
 use crate::scenario::model::Site;
 use crate::scenario::record::model::{Aim, Record, SkyLook, SolarTest};
 use crate::sky::cell::{CellModel, power_factor};
