@@ -208,3 +208,19 @@ pub fn quantile_at(quantiles: &[f64; LEVELS.len()], p: f64) -> f64 {
 pub fn quantile_mean(quantiles: &[f64; LEVELS.len()]) -> f64 {
     (1..LEVELS.len()).map(|k| (LEVELS[k] - LEVELS[k - 1]) * 0.5 * (quantiles[k] + quantiles[k - 1])).sum()
 }
+
+/// Probability of a value under a quantile table: the middle of the levels that hold it.
+#[must_use]
+pub fn level_of(table: &[f64; LEVELS.len()], value: f64) -> f64 {
+    let last = LEVELS.len() - 1;
+    let above = table.partition_point(|&q| q < value);
+    if above == 0 {
+        return LEVELS[1] / 4.0;
+    }
+    if above > last {
+        return 1.0 - LEVELS[1] / 4.0;
+    }
+    let (low, high) = (table[above - 1], table[above]);
+    let part = if high > low { (value - low) / (high - low) } else { 0.5 };
+    LEVELS[above - 1] + part * (LEVELS[above] - LEVELS[above - 1])
+}

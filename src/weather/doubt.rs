@@ -151,12 +151,6 @@ impl Doubt {
         Doubt { covariance: field.covariance(scale), unrest: UNREST.0, air_k: AIR_K.0, tilt: 0.0 }
     }
 
-    /// Whether nothing is unknown.
-    #[must_use]
-    pub fn is_none(&self) -> bool {
-        self.covariance.is_empty() && self.unrest == 0.0 && self.air_k == 0.0 && self.tilt == 0.0
-    }
-
     /// Adds an error of the sun's level that all months share, as of an instrument.
     fn add_level(&mut self, sd: f64) {
         for m in 0..12 {
@@ -378,12 +372,6 @@ pub struct YearDrawing {
 }
 
 impl YearDrawing {
-    /// The year's mean climate.
-    #[must_use]
-    pub fn drawing(&self) -> &Drawing {
-        &self.drawing
-    }
-
     /// Twelve months that belong to the numbers behind the year's mean, the rest by luck.
     #[must_use]
     pub fn drawn(&self, z: &[f64; NUMBERS], luck: &mut Stream) -> [Drawn; 12] {

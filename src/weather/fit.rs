@@ -1,6 +1,6 @@
 //! A climate from a record.
 
-use super::climate::{Basis, Climate, Habits, LEVELS, MonthAir, MonthClimate, quantile_at, quantile_mean};
+use super::climate::{Basis, Climate, Habits, LEVELS, MonthAir, MonthClimate, level_of, quantile_mean};
 use super::daily::{DailyReading, DailyRecord};
 use super::doubt::Doubt;
 use super::hours::hourly_habits;
@@ -9,7 +9,7 @@ use super::seasons::MidMonths;
 use super::spells::{Spells, Wanted};
 use super::world;
 use crate::calendar::{DAYS_A_MONTH, DAYS_A_YEAR, days_of_month, month_of_day};
-use crate::statistics::{normal_cdf, normal_quantile};
+use crate::statistics::normal_quantile;
 
 /// Fewest usable days of a record, and of each of its months.
 const FEWEST_DAYS: usize = 350;
@@ -198,21 +198,6 @@ pub(super) fn quantile_table(sorted: &[f64]) -> [f64; LEVELS.len()] {
     table[0] = (2.0 * dark - table[1]).clamp(sorted[0], table[1]);
     table[last] = (2.0 * bright - table[last - 1]).clamp(table[last - 1], sorted[sorted.len() - 1]);
     table
-}
-
-/// Probability of a value under a quantile table: the middle of the levels that hold it.
-fn level_of(table: &[f64; LEVELS.len()], value: f64) -> f64 {
-    let last = LEVELS.len() - 1;
-    let above = table.partition_point(|&q| q < value);
-    if above == 0 {
-        return LEVELS[1] / 4.0;
-    }
-    if above > last {
-        return 1.0 - LEVELS[1] / 4.0;
-    }
-    let (low, high) = (table[above - 1], table[above]);
-    let part = if high > low { (value - low) / (high - low) } else { 0.5 };
-    LEVELS[above - 1] + part * (LEVELS[above] - LEVELS[above - 1])
 }
 
 /// Kolmogorov's distance between sorted values and a quantile table.
@@ -406,14 +391,4 @@ pub(super) fn relative_sd(quantiles: &[f64; LEVELS.len()]) -> f64 {
         (LEVELS[k] - LEVELS[k - 1]) * (a * a + a * b + b * b) / 3.0
     });
     (square.sum::<f64>().sqrt() / mean.max(1e-6)).clamp(0.0, 2.0)
-}
-
-/// The probability that a fitted month's table gives to a value of clearness or less: for comparisons.
-pub fn probability(month: &MonthClimate, clearness: f64) -> f64 {
-    level_of(&month.clearness, clearness)
-}
-
-/// The month's clearness at a normal score: for comparisons.
-pub fn clearness_at(month: &MonthClimate, score: f64) -> f64 {
-    quantile_at(&month.clearness, normal_cdf(score))
 }
