@@ -1,14 +1,16 @@
 //! tideover: will a small battery, some panels and this weather carry what must stay on?
 
 pub mod ageing;
+pub mod calendar;
 pub mod engine;
 pub mod kit;
-mod linear;
+pub mod linear;
 pub mod loads;
 pub mod random;
 pub mod report;
 pub mod scenario;
 pub mod sky;
+mod statistics;
 pub mod study;
 pub mod trials;
 pub mod units;

@@ -11,7 +11,7 @@ pub mod real;
 
 use rand::rngs::Xoshiro256PlusPlus;
 use rand::{Rng, SeedableRng};
-use rand_distr::{Distribution, StandardNormal};
+use rand_distr::{Distribution, Poisson, StandardNormal};
 
 /// What a stream of luck is used for. The numbers are part of the promise that the same seed gives the same answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -94,6 +94,13 @@ impl Stream {
     #[inline]
     pub fn normal(&mut self) -> f64 {
         StandardNormal.sample(&mut self.0)
+    }
+
+    /// A Poisson number.
+    ///
+    /// * `mean` — 0 or more; nothing comes of less.
+    pub fn poisson(&mut self, mean: f64) -> usize {
+        Poisson::new(mean).map_or(0, |counts| counts.sample(&mut self.0) as usize)
     }
 }
 

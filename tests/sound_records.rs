@@ -10,7 +10,6 @@ use std::process::Command;
 
 use jiff::{Span, Timestamp};
 use tideover::random::{Purpose, Stream};
-use tideover::sky::clear::haurwitz_ghi_w_m2;
 use tideover::sky::sun::Observer;
 use tideover::weather::soundness::{Soundness, check};
 use tideover::weather::{DailyRecord, HourlyRecord, world};
@@ -40,6 +39,12 @@ const HILLS: Made = Made {
     factor: 1.0,
     air_c: 6.0,
 };
+
+/// Light of a cloudless sky on the level \[W/m²] (Haurwitz 1945, J. Meteorology 2, 154).
+fn haurwitz_ghi_w_m2(zenith_deg: f64) -> f64 {
+    let cosine = zenith_deg.to_radians().cos();
+    if cosine > 0.0 { 1098.0 * cosine * (-0.059 / cosine).exp() } else { 0.0 }
+}
 
 impl Made {
     /// The rows; `keep` says which are written, by day and minute of the day of their labels.

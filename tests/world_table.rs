@@ -17,7 +17,7 @@ use flate2::read::GzDecoder;
 
 use tideover::sky::year::SunOfDay;
 use tideover::weather::climate::{LEVELS, MonthClimate};
-use tideover::weather::world::{NotOnLand, lookup, rain_mm, under_true_sun};
+use tideover::weather::world::{NotOnLand, lookup, under_true_sun};
 
 const MONTH_DAYS: [u32; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
@@ -91,18 +91,6 @@ fn the_air_is_that_of_the_source() {
     );
     assert_eq!(differences.len(), 120);
     assert!(mean(&differences).abs() < 0.1);
-}
-
-#[test]
-fn the_rain_is_that_of_the_source() {
-    let source = rows(include_str!("data/world_source_rain.csv"));
-    assert_eq!(source.len(), 120);
-    for row in source {
-        let found = rain_mm(number(row[0]), number(row[1])).unwrap()[number(row[2]) as usize - 1];
-        // The packed step is a fortieth of a decade of one millimetre more: half of one is 2.9 %.
-        let error = (1.0 + found) / (1.0 + number(row[3]));
-        assert!(error.log10().abs() < 0.5 / 40.0 + 1e-6, "{row:?}: {found:.1} mm");
-    }
 }
 
 /// Means of the layer with each record, and everything within 300 km (sunshine stations: 50 km), left out: the figures

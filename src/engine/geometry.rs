@@ -9,7 +9,7 @@ use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
 use crate::scenario::model::{Aim, Panel};
 use crate::sky::cell::CellModel;
-use crate::sky::incidence::{DiffuseModifiers, Glass, IncidenceModel};
+use crate::sky::incidence::{DiffuseModifiers, Glass};
 use crate::sky::plane::Plane;
 use crate::sky::split::hourly_diffuse_fraction;
 use crate::weather::{Calendar, WeatherTrace};
@@ -54,7 +54,7 @@ pub struct ArrayGeometry {
 
 /// Glass in front of cells, its modifiers for sky and ground looked up by tilt in whole degrees.
 struct Pane {
-    glass: IncidenceModel,
+    glass: Glass,
     diffuse: Vec<Option<DiffuseModifiers>>,
 }
 
@@ -84,7 +84,7 @@ impl ArrayGeometry {
         extraterrestrial_w_m2: impl Fn(u32) -> &'a [f64],
         kept: f64,
     ) -> ArrayGeometry {
-        let mut pane = Pane { glass: IncidenceModel::Physical(Glass::CLEAR), diffuse: vec![None; 91] };
+        let mut pane = Pane { glass: Glass::CLEAR, diffuse: vec![None; 91] };
         let steps_a_day = calendar.steps_per_day();
         let share_out = ShareOut::new(panel);
         let mut geometry = ArrayGeometry::empty(panel, albedo, &mut pane, steps_a_day, kept);

@@ -3,11 +3,15 @@
 use super::rig::Rig;
 use crate::kit::LossCurve;
 use crate::kit::inverter::TYPICAL_QUADRATIC;
+use crate::linear::triangle;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::{FigureKind, ProvedKit};
 
 /// Most figures a proved kit can have.
 pub const MOST_FIGURES: usize = FigureKind::ALL.len();
+
+/// A figure whose variance the figures before it leave no more of than this share is determined by them.
+const TIED: f64 = 1e-9;
 
 /// The figures of a proved kit and how to draw them: x = mean + L z with L Lᵀ their covariance.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,7 +32,7 @@ impl Joint {
         Joint {
             kinds: kit.figures.iter().map(|figure| figure.kind).collect(),
             means: kit.figures.iter().map(|figure| figure.value).collect(),
-            factor: factor(&kit.covariance, n),
+            factor: triangle(kit.covariance.clone(), n, TIED),
             quadratic_per_w: kit.inverter.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated.0),
         }
     }
@@ -75,41 +79,5 @@ impl Joint {
             }
         }
         rig.capacity_wh = usable_wh / rig.discharge_efficiency;
-    }
-}
-
-/// Lower triangle L with L Lᵀ = A for a covariance A; a figure that the others (or nothing) determine gets zeros.
-fn factor(a: &[f64], n: usize) -> Vec<f64> {
-    let mut l = vec![0.0; n * n];
-    for i in 0..n {
-        for j in 0..=i {
-            let sum = a[i * n + j] - (0..j).map(|k| l[i * n + k] * l[j * n + k]).sum::<f64>();
-            if i == j {
-                l[i * n + i] = if sum > 1e-9 * a[i * n + i] { sum.sqrt() } else { 0.0 };
-            } else if l[j * n + j] > 0.0 {
-                l[i * n + j] = sum / l[j * n + j];
-            }
-        }
-    }
-    l
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_factor_gives_back_the_covariance() {
-        let a = [4.0, 1.2, -0.6, 1.2, 1.0, 0.1, -0.6, 0.1, 0.5];
-        let l = factor(&a, 3);
-        for i in 0..3 {
-            for j in 0..3 {
-                let product: f64 = (0..3).map(|k| l[i * 3 + k] * l[j * 3 + k]).sum();
-                assert!((product - a[i * 3 + j]).abs() < 1e-12);
-            }
-        }
-        // Two figures tied rigidly, one exact.
-        let l = factor(&[1.0, 2.0, 0.0, 2.0, 4.0, 0.0, 0.0, 0.0, 0.0], 3);
-        assert_eq!(l, [1.0, 0.0, 0.0, 2.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
     }
 }

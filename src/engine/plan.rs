@@ -12,18 +12,17 @@ use super::load::LoadPlan;
 use super::rig::Rig;
 use super::step::{Demand, bus_w};
 use super::supply::InputWindow;
+use crate::calendar::month_days;
 use crate::kit::{CurveError, electrical};
 use crate::random::Stream;
 use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
+use crate::statistics::NORMAL_P95;
 use crate::units::Hours;
 use crate::weather::bend::Drawing;
 use crate::weather::{Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
 
 /// Longest outage that is simulated \[h\]: rare longer ones, drawn from a distribution, are cut to it.
 pub const LONGEST_OUTAGE_H: f64 = 60.0 * 24.0;
-
-/// 95 % point of the standard normal distribution.
-const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
 
 /// Why a scenario cannot be simulated.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -266,11 +265,11 @@ impl Plan {
         let loads: Vec<LoadPlan> = scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
         let onset = match scenario.outage.begins {
             Begins::Month(month) => {
-                let (first_day, days) = clock::month_days(month);
+                let (first_day, days) = month_days(month);
                 Onset::AnyOf { first_day, days }
             }
             Begins::At { month, day, minute_of_day, .. } => {
-                let (first_day, days) = clock::month_days(month);
+                let (first_day, days) = month_days(month);
                 Onset::At {
                     day: first_day + u32::from(day).clamp(1, days) - 1,
                     step: usize::from(minute_of_day) / step_minutes as usize,

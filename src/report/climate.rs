@@ -5,21 +5,8 @@ use crate::engine::clock::MONTHS;
 use crate::sky::extraterrestrial;
 use crate::sky::year::SunOfDay;
 use crate::units::NORMAL_95;
-use crate::weather::climate::{Climate, LEVELS};
+use crate::weather::climate::{Climate, quantile_at, quantile_mean};
 use crate::weather::fit::Fit;
-
-/// Mean of a month's distribution of daily clearness, straight lines between the levels.
-fn mean_clearness(quantiles: &[f64]) -> f64 {
-    LEVELS.windows(2).zip(quantiles.windows(2)).map(|(p, q)| 0.5 * (q[0] + q[1]) * (p[1] - p[0])).sum()
-}
-
-fn at_level(quantiles: &[f64], p: f64) -> f64 {
-    LEVELS
-        .windows(2)
-        .zip(quantiles.windows(2))
-        .find(|(l, _)| p <= l[1])
-        .map_or(quantiles[quantiles.len() - 1], |(l, q)| q[0] + (q[1] - q[0]) * (p - l[0]) / (l[1] - l[0]))
-}
 
 /// How good a fit is, and each month's days of sun from the darkest to the brightest.
 #[must_use]
@@ -28,7 +15,7 @@ pub fn quality(fit: &Fit) -> String {
     let mut out = String::from("\nDays from dark to bright: clearness at 5, 25, 50, 75 and 95 of 100 days\n");
     for (index, month) in fit.climate.months.iter().enumerate() {
         let mut line = vec![b' '; 51];
-        let at = |p: f64| (at_level(&month.clearness, p) * 50.0).round().clamp(0.0, 50.0) as usize;
+        let at = |p: f64| (quantile_at(&month.clearness, p) * 50.0).round().clamp(0.0, 50.0) as usize;
         for cell in &mut line[at(0.05)..=at(0.95)] {
             *cell = b'-';
         }
@@ -111,14 +98,14 @@ pub fn text(climate: &Climate) -> String {
         let day = usize::from(extraterrestrial::AVERAGE_DAY_OF_YEAR[index]) - 1;
         let sun = SunOfDay::at(day, climate.longitude_deg);
         let outside = sun.horizontal_wh_m2(climate.latitude_deg) / 1000.0;
-        let mean = mean_clearness(&month.clearness);
+        let mean = quantile_mean(&month.clearness);
         out.push_str(
             format!(
                 "{:<10} {:>9.2} {:>5.0} {:>9.2} {:>9.2} {:>11.2} {:>8.1} {:>8.1} {:>8.0}  {}",
                 MONTHS[index],
                 mean * outside,
                 100.0 * (NORMAL_95 * sd[index]).exp_m1(),
-                at_level(&month.clearness, 0.1) * outside,
+                quantile_at(&month.clearness, 0.1) * outside,
                 mean,
                 month.persistence,
                 month.air.mean_c,

@@ -5,6 +5,7 @@ use super::fields::Fields;
 use super::forms::{Fault, Form, Item, OneOf, YesNo};
 use super::model::{Begins, Lasts, Outage};
 use super::problem::Problem;
+use crate::calendar::MONTHS;
 use crate::units::{Fraction, Hours, Uncertain, WattHours};
 use toml::de::DeValue;
 
@@ -13,20 +14,14 @@ const LONGEST: Hours = Hours(60.0 * 24.0);
 
 /// Months by name or by their first three letters.
 pub(super) const MONTH: OneOf<u8> = OneOf {
-    names: &[
-        ("January", 1),
-        ("February", 2),
-        ("March", 3),
-        ("April", 4),
-        ("May", 5),
-        ("June", 6),
-        ("July", 7),
-        ("August", 8),
-        ("September", 9),
-        ("October", 10),
-        ("November", 11),
-        ("December", 12),
-    ],
+    names: &{
+        let (mut names, mut month) = ([("", 0); 12], 0);
+        while month < 12 {
+            names[month] = (MONTHS[month], month as u8 + 1);
+            month += 1;
+        }
+        names
+    },
     also: &[
         ("Jan", 1),
         ("Feb", 2),

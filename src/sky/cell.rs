@@ -1,46 +1,26 @@
 //! How warm a panel's cells get, and what that costs.
 //!
-//! References:
-//! * Faiman (2008), Progress in Photovoltaics 16(4), 307.
-//! * Ross (1980), 14th IEEE Photovoltaic Specialists Conference, 1132: nominal operating cell temperature (NOCT).
+//! Reference: Faiman (2008), Progress in Photovoltaics 16(4), 307.
 
 /// Heat loss of a free-standing panel in still air \[W/m²K] (Faiman 2008, mean over seven panel types).
 pub const FAIMAN_U0: f64 = 25.0;
 /// What each m/s of wind adds to it \[W s/m³K] (Faiman 2008).
 pub const FAIMAN_U1: f64 = 6.84;
 
-/// How cells warm above the air around them.
+/// How cells warm above the air around them: rise = G / (u0 + u1 v).
+///
+/// Reference: Faiman (2008).
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum CellModel {
-    /// Faiman (2008): rise = G / (u0 + u1 v).
-    Faiman {
-        /// Loss in still air \[W/m²K], above 0; [`FAIMAN_U0`].
-        u0_w_m2_k: f64,
-        /// Loss per wind speed \[W s/m³K], 0 or more; [`FAIMAN_U1`].
-        u1_w_s_m3_k: f64,
-    },
-    /// Ross (1980): rise = G (NOCT − 20)/800, whatever the wind.
-    Noct {
-        /// Cell temperature at 800 W/m², 20 °C and 1 m/s, open circuit \[°C]; from the data sheet, 43 to 50.
-        noct_c: f64,
-    },
-    /// Heat balance: what is absorbed and not delivered as electricity goes to the air;
-    /// rise = α G (1 − η) / (uc + uv v). 29 and 0 W/m²K is common practice for a panel with air behind it.
-    HeatBalance {
-        /// Loss in still air \[W/m²K], above 0.
-        uc_w_m2_k: f64,
-        /// Loss per wind speed \[W s/m³K], 0 or more.
-        uv_w_s_m3_k: f64,
-        /// Electrical efficiency η of the panel \[–], 0..1.
-        efficiency: f64,
-        /// Absorbed share α of the light \[–], about 0.9.
-        absorbed: f64,
-    },
+pub struct CellModel {
+    /// Loss in still air \[W/m²K], above 0; [`FAIMAN_U0`].
+    pub u0_w_m2_k: f64,
+    /// Loss per wind speed \[W s/m³K], 0 or more; [`FAIMAN_U1`].
+    pub u1_w_s_m3_k: f64,
 }
 
 impl CellModel {
     /// Faiman's mean constants: a panel on an open rack.
-    pub const OPEN_RACK: CellModel = CellModel::Faiman { u0_w_m2_k: FAIMAN_U0, u1_w_s_m3_k: FAIMAN_U1 };
+    pub const OPEN_RACK: CellModel = CellModel { u0_w_m2_k: FAIMAN_U0, u1_w_s_m3_k: FAIMAN_U1 };
 
     /// How much the cells are warmer than the air, per irradiance \[K m²/W].
     ///
@@ -50,13 +30,7 @@ impl CellModel {
     pub fn rise_k_per_w_m2(&self, wind_m_s: f64) -> f64 {
         // `max` alone would turn a missing wind into a calm.
         let wind = if wind_m_s < 0.0 { 0.0 } else { wind_m_s };
-        match *self {
-            CellModel::Faiman { u0_w_m2_k, u1_w_s_m3_k } => 1.0 / (u0_w_m2_k + u1_w_s_m3_k * wind),
-            CellModel::Noct { noct_c } => (noct_c - 20.0) / 800.0,
-            CellModel::HeatBalance { uc_w_m2_k, uv_w_s_m3_k, efficiency, absorbed } => {
-                absorbed * (1.0 - efficiency) / (uc_w_m2_k + uv_w_s_m3_k * wind)
-            }
-        }
+        1.0 / (self.u0_w_m2_k + self.u1_w_s_m3_k * wind)
     }
 
     /// Temperature of the cells \[°C].

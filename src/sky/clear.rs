@@ -1,7 +1,6 @@
 //! Irradiance under a cloudless sky.
 //!
 //! References:
-//! * Haurwitz (1945), J. Meteorology 2, 154.
 //! * Kasten & Young (1989), Applied Optics 28(22), 4735: air mass.
 //! * Ineichen & Perez (2002), Solar Energy 73(3), 151: clear sky from altitude and Linke turbidity, without the later
 //!   enhancement term for very clear mountain air.
@@ -10,25 +9,6 @@ use super::split::Split;
 
 /// Standard air pressure at sea level \[Pa].
 const SEA_LEVEL_PA: f64 = 101_325.0;
-
-/// Global horizontal irradiance of a cloudless sky from the sun's height alone \[W/m²].
-///
-/// * `apparent_zenith_deg` — refracted; 0 is returned from 90° on.
-///
-/// A mean over clear skies at sea level in a middle latitude; it knows neither haze nor altitude.
-///
-/// Reference: Haurwitz (1945), with the exponent 0.059 that is in use.
-///
-/// ```
-/// assert!((tideover::sky::clear::haurwitz_ghi_w_m2(0.0) - 1035.09).abs() < 0.01);
-/// ```
-pub fn haurwitz_ghi_w_m2(apparent_zenith_deg: f64) -> f64 {
-    if 90.0 <= apparent_zenith_deg {
-        return 0.0;
-    }
-    let cos_zenith = apparent_zenith_deg.to_radians().cos();
-    1098.0 * cos_zenith * (-0.059 / cos_zenith).exp()
-}
 
 /// Relative optical air mass: the sky's thickness along the ray at sea level, 1 with the sun overhead \[–].
 ///
@@ -66,9 +46,6 @@ pub struct ClearSky {
 }
 
 impl ClearSky {
-    /// Clean and dry: hardly any place has a lower monthly mean.
-    pub const CLEAN_TURBIDITY: f64 = 2.0;
-
     /// A clear sky over a place.
     ///
     /// * `altitude_m` — above sea level, -500..=5000.
@@ -102,7 +79,7 @@ impl ClearSky {
     ///
     /// ```
     /// use tideover::sky::clear::ClearSky;
-    /// let clean = ClearSky::new(0.0, ClearSky::CLEAN_TURBIDITY).ok_or("out of range")?;
+    /// let clean = ClearSky::new(0.0, 2.0).ok_or("out of range")?;
     /// let ceiling = clean.clearness_ceiling(30.0);
     /// assert!(0.75 < ceiling && ceiling < 0.85);
     /// # Ok::<(), &str>(())

@@ -65,20 +65,6 @@ pub fn declination_deg(day_of_year: f64) -> f64 {
     radians.to_degrees()
 }
 
-/// Equation of time \[min]: what a sundial is ahead of a steady clock, -14.3 in February to 16.4 in November.
-///
-/// Solar time = mean local time + this.
-///
-/// * `day_of_year` — 1 on 1 January, up to 366; fractions are fine.
-///
-/// Reference: Spencer (1971) with the factor 229.2 min/rad; printings differ by up to 0.03 min.
-pub fn equation_of_time_min(day_of_year: f64) -> f64 {
-    let b = year_angle(day_of_year);
-    // E = 229.2 (0.000075 + 0.001868 cos B − 0.032077 sin B − 0.014615 cos 2B − 0.04089 sin 2B)
-    229.2
-        * (0.000075 + 0.001868 * b.cos() - 0.032077 * b.sin() - 0.014615 * (2.0 * b).cos() - 0.04089 * (2.0 * b).sin())
-}
-
 /// Hour angle of sunset \[°], 15 an hour after solar noon: 0 when the sun stays down, 180 when it stays up.
 ///
 /// The sun is a point and the air does not bend its light.

@@ -3,9 +3,7 @@
 //! A modifier is 1 at normal incidence and falls to 0 at 90°.
 //!
 //! References:
-//! * Souka & Safwat (1966), Solar Energy 10, 170: the form that ASHRAE 93 took over.
 //! * Duffie & Beckman, chapter 5: Fresnel reflection, Bouguer's law and their use for a modifier.
-//! * Martin & Ruiz (2001), Solar Energy Materials & Solar Cells 70, 25.
 //! * Marion (2017), Solar Energy 147, 344: integration over sky and ground.
 
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -22,32 +20,18 @@ pub struct Glass {
     pub extinction_per_m: f64,
     /// Thickness \[m], 0 or more.
     pub thickness_m: f64,
-    /// Index of an anti-reflective coating \[–], between 1 and the glass's; about 1.29.
-    pub coating_index: Option<f64>,
 }
 
 impl Glass {
     /// Two millimetres of clear, uncoated glass (the values of Duffie & Beckman and of De Soto et al. 2006).
-    pub const CLEAR: Glass = Glass { index: 1.526, extinction_per_m: 4.0, thickness_m: 0.002, coating_index: None };
+    pub const CLEAR: Glass = Glass { index: 1.526, extinction_per_m: 4.0, thickness_m: 0.002 };
 
     /// Share of light that reaches the cells \[–], for a cosine of the angle of incidence in 0..=1.
     fn transmitted(&self, cos_incidence: f64) -> f64 {
         let inside = cos_refracted(cos_incidence, self.index);
-        let mut polarised = [0.0; 2];
-        for (kind, share) in polarised.iter_mut().enumerate() {
-            *share = match self.coating_index {
-                None => 1.0 - reflected(1.0, cos_incidence, self.index, inside)[kind],
-                Some(coating) => {
-                    let within = cos_refracted(cos_incidence, coating);
-                    let outer = reflected(1.0, cos_incidence, coating, within)[kind];
-                    let inner = reflected(coating, within, self.index, inside)[kind];
-                    // Light caught between the two faces of the coating gets more than one chance.
-                    (1.0 - outer) * (1.0 - inner) / (1.0 - outer * inner)
-                }
-            };
-        }
+        let [perpendicular, parallel] = reflected(cos_incidence, self.index, inside).map(|reflected| 1.0 - reflected);
         // τ = exp(−K L / cos θr) (τ⊥ + τ∥)/2
-        (-self.extinction_per_m * self.thickness_m / inside).exp() * 0.5 * (polarised[0] + polarised[1])
+        (-self.extinction_per_m * self.thickness_m / inside).exp() * 0.5 * (perpendicular + parallel)
     }
 }
 
@@ -56,28 +40,11 @@ fn cos_refracted(cos_incidence: f64, index: f64) -> f64 {
     (1.0 - (1.0 - cos_incidence * cos_incidence) / (index * index)).sqrt()
 }
 
-/// Reflected share at a boundary, perpendicular and parallel polarisation: Fresnel's equations.
-fn reflected(index1: f64, cos1: f64, index2: f64, cos2: f64) -> [f64; 2] {
-    let perpendicular = (index1 * cos1 - index2 * cos2) / (index1 * cos1 + index2 * cos2);
-    let parallel = (index1 * cos2 - index2 * cos1) / (index1 * cos2 + index2 * cos1);
+/// Reflected share at a boundary from air, perpendicular and parallel polarisation: Fresnel's equations.
+fn reflected(outside: f64, index: f64, inside: f64) -> [f64; 2] {
+    let perpendicular = (outside - index * inside) / (outside + index * inside);
+    let parallel = (inside - index * outside) / (inside + index * outside);
     [perpendicular * perpendicular, parallel * parallel]
-}
-
-/// A model of the loss with the angle of incidence.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum IncidenceModel {
-    /// 1 − b0 (1/cos θ − 1), never below 0; simple, too dark beyond 80°.
-    Ashrae {
-        /// Loss coefficient \[–]; 0.05 for one pane of glass.
-        b0: f64,
-    },
-    /// Reflection and absorption of a pane.
-    Physical(Glass),
-    /// (1 − exp(−cos θ / a_r)) / (1 − exp(−1/a_r)).
-    MartinRuiz {
-        /// Angular loss coefficient \[–], above 0; 0.16 to 0.17 for clean glass, more with dust.
-        a_r: f64,
-    },
 }
 
 /// Modifiers for light from all over the sky and from the ground \[–].
@@ -89,15 +56,15 @@ pub struct DiffuseModifiers {
     pub ground: f64,
 }
 
-impl IncidenceModel {
+impl Glass {
     /// Modifier at an angle of incidence \[–], 0..=1.
     ///
     /// * `incidence_deg` — between light and the plane's normal, in 0..=180; 0 is returned from 90° on. The sign is
     ///   ignored.
     ///
     /// ```
-    /// use tideover::sky::incidence::{Glass, IncidenceModel};
-    /// let glass = IncidenceModel::Physical(Glass::CLEAR);
+    /// use tideover::sky::incidence::Glass;
+    /// let glass = Glass::CLEAR;
     /// assert!((glass.modifier(0.0) - 1.0).abs() < 1e-12);
     /// assert!((glass.modifier(60.0) - 0.946).abs() < 1e-3);
     /// assert_eq!(glass.modifier(120.0), 0.0);
@@ -110,14 +77,7 @@ impl IncidenceModel {
     }
 
     fn at_cosine(&self, cos_incidence: f64) -> f64 {
-        match *self {
-            IncidenceModel::Ashrae { b0 } => {
-                let modifier = 1.0 - b0 * (1.0 / cos_incidence - 1.0);
-                if modifier < 0.0 { 0.0 } else { modifier }
-            }
-            IncidenceModel::Physical(glass) => glass.transmitted(cos_incidence) / glass.transmitted(1.0),
-            IncidenceModel::MartinRuiz { a_r } => (-cos_incidence / a_r).exp_m1() / (-1.0 / a_r).exp_m1(),
-        }
+        self.transmitted(cos_incidence) / self.transmitted(1.0)
     }
 
     /// Modifiers for sky and ground as a plane of some tilt sees them.
@@ -127,8 +87,8 @@ impl IncidenceModel {
     /// Reference: Marion (2017).
     ///
     /// ```
-    /// use tideover::sky::incidence::{Glass, IncidenceModel};
-    /// let glass = IncidenceModel::Physical(Glass::CLEAR).diffuse(45.0);
+    /// use tideover::sky::incidence::Glass;
+    /// let glass = Glass::CLEAR.diffuse(45.0);
     /// assert!((glass.sky - 0.960).abs() < 1e-3 && (glass.ground - 0.856).abs() < 1e-3);
     /// ```
     pub fn diffuse(&self, tilt_deg: f64) -> DiffuseModifiers {

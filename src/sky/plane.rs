@@ -136,29 +136,6 @@ impl Plane {
         }
     }
 
-    /// Irradiance under a sky that is brighter around the sun the clearer the air is.
-    ///
-    /// Reference: Hay & Davies (1980); Duffie & Beckman, equation 2.16.4.
-    ///
-    /// ```
-    /// use tideover::sky::plane::{Light, Plane};
-    /// let light = Light {
-    ///     zenith_deg: 60.0,
-    ///     azimuth_deg: 180.0,
-    ///     extra_normal_w_m2: 1400.0,
-    ///     dni_w_m2: 800.0,
-    ///     dhi_w_m2: 80.0,
-    ///     ghi_w_m2: 480.0,
-    /// };
-    /// let on_panel = Plane::new(60.0, 180.0).hay_davies(&light);
-    /// assert!((on_panel.beam_w_m2 - 800.0).abs() < 1e-6);
-    /// assert!(900.0 < on_panel.total_w_m2() && on_panel.total_w_m2() < 1000.0);
-    /// ```
-    pub fn hay_davies(&self, light: &Light) -> PlaneIrradiance {
-        let factors = PlaneFactors::new(self, light.zenith_deg, light.azimuth_deg, light.extra_normal_w_m2);
-        factors.irradiance(light.dni_w_m2, light.dhi_w_m2, light.ghi_w_m2)
-    }
-
     /// Irradiance under a sky with a bright patch around the sun and a bright (or dark) band at the horizon.
     ///
     /// * `relative_air_mass` — see [`super::clear::relative_air_mass`].
@@ -261,7 +238,7 @@ impl PlaneFactors {
 
     /// Irradiance by where it comes from.
     ///
-    /// * `dni_w_m2` — at most the extraterrestrial, which [`super::split::split`] sees to; with more the dome turns negative.
+    /// * `dni_w_m2` — at most the extraterrestrial; with more the dome turns negative.
     pub fn irradiance(&self, dni_w_m2: f64, dhi_w_m2: f64, ghi_w_m2: f64) -> PlaneIrradiance {
         let anisotropy = dni_w_m2 * self.per_extra_normal;
         PlaneIrradiance {

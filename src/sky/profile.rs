@@ -7,42 +7,6 @@
 
 use std::f64::consts::{FRAC_PI_3, PI, TAU};
 
-/// Share of a day's global irradiation that falls in the hour around an hour angle \[1/h]: r_t.
-///
-/// * `hour_angle_deg` — at the middle of the hour, -180..=180; 0 is returned before sunrise and after sunset.
-/// * `sunset_hour_angle_deg` — 0..=180; on a day without sun the ratio is 0.
-///
-/// The published formula sums to 0.991 to 1.007 over a day; [`DayProfile`] renormalises it.
-///
-/// Reference: Collares-Pereira & Rabl (1979); Duffie & Beckman, equation 2.13.1.
-///
-/// ```
-/// let noon_hour = tideover::sky::profile::hourly_share_global(90.0, 7.5);
-/// assert!(0.12 < noon_hour && noon_hour < 0.16);
-/// ```
-pub fn hourly_share_global(sunset_hour_angle_deg: f64, hour_angle_deg: f64) -> f64 {
-    let (a, b) = collares_pereira_rabl(sunset_hour_angle_deg.to_radians());
-    // r_t = (a + b cos ω) r_d
-    (a + b * hour_angle_deg.to_radians().cos()) * hourly_share_diffuse(sunset_hour_angle_deg, hour_angle_deg)
-}
-
-/// Share of a day's diffuse irradiation that falls in the hour around an hour angle \[1/h]: r_d.
-///
-/// * `hour_angle_deg` — at the middle of the hour, -180..=180; 0 is returned before sunrise and after sunset.
-/// * `sunset_hour_angle_deg` — 0..=180; on a day without sun the ratio is 0.
-///
-/// It is also the course of extraterrestrial irradiation, and integrates to exactly 1 over the day.
-///
-/// Reference: Liu & Jordan (1960); Duffie & Beckman, equation 2.13.4.
-pub fn hourly_share_diffuse(sunset_hour_angle_deg: f64, hour_angle_deg: f64) -> f64 {
-    if sunset_hour_angle_deg <= 0.0 || sunset_hour_angle_deg < hour_angle_deg.abs() {
-        return 0.0;
-    }
-    let (hour, sunset) = (hour_angle_deg.to_radians(), sunset_hour_angle_deg.to_radians());
-    // r_d = π/24 (cos ω − cos ωs)/(sin ωs − ωs cos ωs)
-    PI / 24.0 * (hour.cos() - sunset.cos()) / (sunset.sin() - sunset * sunset.cos())
-}
-
 /// a and b of r_t for a sunset hour angle in radians.
 fn collares_pereira_rabl(sunset: f64) -> (f64, f64) {
     // a = 0.409 + 0.5016 sin(ωs − 60°); b = 0.6609 − 0.4767 sin(ωs − 60°)
@@ -102,31 +66,5 @@ impl DayProfile {
     /// ```
     pub fn share(&self, from_h: f64, to_h: f64) -> f64 {
         self.fallen_by(to_h) - self.fallen_by(from_h)
-    }
-
-    /// Shares of the steps between rising edges, scaled to sum to 1.
-    ///
-    /// * `edges_solar_h` — solar time \[h], rising; n + 1 edges make n steps.
-    ///
-    /// Edges that hold none of the day's light give shares of 0; fewer than two edges give no shares.
-    ///
-    /// Reference: Collares-Pereira & Rabl (1979), integrated over each step.
-    ///
-    /// ```
-    /// use tideover::sky::profile::DayProfile;
-    /// let hours: Vec<f64> = (0..=24).map(f64::from).collect();
-    /// let shares = DayProfile::new(75.0).ok_or("no sun")?.shares(&hours);
-    /// assert_eq!(shares.len(), 24);
-    /// assert!((shares.iter().sum::<f64>() - 1.0).abs() < 1e-12);
-    /// assert_eq!(shares[2], 0.0); // night
-    /// # Ok::<(), &str>(())
-    /// ```
-    pub fn shares(&self, edges_solar_h: &[f64]) -> Vec<f64> {
-        let mut shares: Vec<f64> = edges_solar_h.windows(2).map(|step| self.share(step[0], step[1])).collect();
-        let sum: f64 = shares.iter().sum();
-        if 0.0 < sum {
-            shares.iter_mut().for_each(|share| *share /= sum);
-        }
-        shares
     }
 }

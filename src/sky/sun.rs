@@ -1,4 +1,4 @@
-//! Where the sun stands, and when it rises and sets.
+//! Where the sun stands.
 //!
 //! Positions are those of the solar position algorithm (SPA) of Reda & Andreas (2004), NREL/TP-560-34302, as a library
 //! computes them: better than 0.0003° for any year that matters here. One position takes some microseconds, a year of
@@ -12,11 +12,6 @@ use thiserror::Error;
 ///
 /// Kept fixed: a wrong guess of ten seconds moves the sun's declination by less than 0.00005°.
 pub const DELTA_T_S: f64 = 69.2;
-
-/// Zenith angle of the sun's centre at sunrise and sunset \[°]: 34' of refraction and 16' of the sun's radius.
-///
-/// Common practice of almanacs; the same as in NREL/TP-560-34302, section A.2.
-pub const RISE_AND_SET_ZENITH_DEG: f64 = 90.0 + 50.0 / 60.0;
 
 /// Julian date of 1970-01-01T00:00Z.
 const UNIX_EPOCH_JULIAN: f64 = 2_440_587.5;
@@ -66,37 +61,6 @@ pub struct SunPosition {
     pub apparent_zenith_deg: f64,
     /// Direction of the sun \[°], clockwise from north, 0..360.
     pub azimuth_deg: f64,
-}
-
-impl SunPosition {
-    /// Cosine of the geometric zenith angle \[–], negative below the horizon.
-    pub fn cos_zenith(&self) -> f64 {
-        self.zenith_deg.to_radians().cos()
-    }
-}
-
-/// What the sun does in one solar day, as seconds since 1970-01-01T00:00Z.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum SunDay {
-    /// It rises and sets.
-    RisesAndSets {
-        /// Its upper edge appears.
-        sunrise_unix_s: f64,
-        /// It crosses the meridian.
-        transit_unix_s: f64,
-        /// Its upper edge vanishes.
-        sunset_unix_s: f64,
-    },
-    /// Polar day.
-    UpAllDay {
-        /// It crosses the meridian.
-        transit_unix_s: f64,
-    },
-    /// Polar night.
-    DownAllDay {
-        /// It crosses the meridian, unseen.
-        transit_unix_s: f64,
-    },
 }
 
 impl Observer {
@@ -161,42 +125,6 @@ impl Observer {
             })
         };
         at(unix_s).map_err(|_: solar_positioning::Error| SunError::Instant(unix_s))
-    }
-
-    /// Sunrise, transit and sunset of the solar day that belongs to a date.
-    ///
-    /// The day runs from solar midnight to solar midnight around the local noon of the date, so that a rise or set may
-    /// carry the neighbouring date in UTC. Found by halving on the position itself, to a hundredth of a second; what
-    /// the real horizon and air do is worth a minute or more, above all beyond 65° of latitude.
-    ///
-    /// * `date_unix_s` — 00:00 UTC of the local date, in seconds since 1970-01-01T00:00Z.
-    ///
-    /// ```
-    /// use tideover::sky::sun::{Observer, SunDay};
-    /// let north = Observer::new(69.6, 18.9)?;
-    /// assert!(matches!(north.day(1_813_536_000.0)?, SunDay::UpAllDay { .. })); // 2027-06-21
-    /// # Ok::<(), tideover::sky::sun::SunError>(())
-    /// ```
-    pub fn day(&self, date_unix_s: f64) -> Result<SunDay, SunError> {
-        let mean_noon = date_unix_s + DAY_S * (0.5 - self.location.longitude / 360.0);
-        // East of the meridian the sun's eastward component is positive; the equation of time stays under 17 minutes.
-        let eastward =
-            |t: f64| self.position(t).map(|sun| sun.zenith_deg.to_radians().sin() * sun.azimuth_deg.to_radians().sin());
-        let transit_unix_s = crossing(mean_noon - 3600.0, mean_noon + 3600.0, eastward)?;
-
-        let above = |t: f64| self.position(t).map(|sun| RISE_AND_SET_ZENITH_DEG - sun.zenith_deg);
-        let (before, after) = (transit_unix_s - DAY_S / 2.0, transit_unix_s + DAY_S / 2.0);
-        if above(transit_unix_s)? < 0.0 {
-            return Ok(SunDay::DownAllDay { transit_unix_s });
-        }
-        let (up_before, up_after) = (0.0 <= above(before)?, 0.0 <= above(after)?);
-        if up_before && up_after {
-            return Ok(SunDay::UpAllDay { transit_unix_s });
-        }
-        // Where polar day begins or ends the sun is up at one of the two midnights: that midnight is the event.
-        let sunrise_unix_s = if up_before { before } else { crossing(before, transit_unix_s, above)? };
-        let sunset_unix_s = if up_after { after } else { crossing(transit_unix_s, after, above)? };
-        Ok(SunDay::RisesAndSets { sunrise_unix_s, transit_unix_s, sunset_unix_s })
     }
 }
 
@@ -267,20 +195,4 @@ fn air(height_m: f64, pressure_hpa: f64, air_c: f64) -> Result<RefractionCorrect
         return Err(refused);
     }
     RefractionCorrection::new(pressure_hpa, air_c).map_err(|_| refused)
-}
-
-/// Where `f` changes its sign between `from` and `to`, by halving to a hundredth of a second.
-///
-/// A caller makes sure that the signs differ; otherwise one of the two ends comes back.
-fn crossing(mut from: f64, mut to: f64, f: impl Fn(f64) -> Result<f64, SunError>) -> Result<f64, SunError> {
-    let starts_above = 0.0 <= f(from)?;
-    while 0.01 < to - from {
-        let middle = 0.5 * (from + to);
-        if (0.0 <= f(middle)?) == starts_above {
-            from = middle;
-        } else {
-            to = middle;
-        }
-    }
-    Ok(0.5 * (from + to))
 }

@@ -2,8 +2,8 @@
 
 mod watts;
 
+use crate::calendar::month_of_day;
 use crate::engine::Plan;
-use crate::engine::clock::month_of_day;
 use crate::engine::kit_plan::KitPlan;
 use crate::engine::plan::Onset;
 use crate::kit::electrical::{self, DC_OUTLET_V};
@@ -30,9 +30,6 @@ pub struct Air {
     pub cold_days_c: [f64; 12],
 }
 
-/// Point of the standard normal distribution that a twentieth lies beyond.
-const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
-
 impl Air {
     /// Of a climate.
     #[must_use]
@@ -43,7 +40,9 @@ impl Air {
             lows_c: std::array::from_fn(|m| months[m].air.record_low_c),
             means_c: std::array::from_fn(|m| months[m].air.mean_c),
             highs_c: std::array::from_fn(|m| months[m].air.mean_c + 0.5 * months[m].air.swing_k),
-            cold_days_c: std::array::from_fn(|m| months[m].air.mean_c - NORMAL_P95 * months[m].air.day_sd_k),
+            cold_days_c: std::array::from_fn(|m| {
+                months[m].air.mean_c - crate::statistics::NORMAL_P95 * months[m].air.day_sd_k
+            }),
         }
     }
 
@@ -81,8 +80,8 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
 
 fn month(plan: &Plan) -> usize {
     match plan.season.outage.onset {
-        Onset::AnyOf { first_day, .. } => month_of_day(first_day),
-        Onset::At { day, .. } => month_of_day(day),
+        Onset::AnyOf { first_day, .. } => month_of_day(first_day as usize),
+        Onset::At { day, .. } => month_of_day(day as usize),
     }
 }
 

@@ -6,6 +6,7 @@ use crate::engine::plan::{PlanError, Sky};
 use crate::engine::{Luck, Plan, Workspace};
 use crate::random::Purpose;
 use crate::scenario::model::{Scenario, Seen, SeenSun};
+use crate::statistics::mean;
 use crate::units::NORMAL_95;
 use crate::weather::{Climate, Climates, Drawn, Opening, WeatherTrace};
 
@@ -70,7 +71,6 @@ fn after(scenario: &Scenario, climate: Climate, seen: &Seen) -> Result<Climate, 
     let plan = Plan::compile(&alone, &Sky::Climate(climate.clone()), 60)?;
     let sums = |factor: f64| -> Vec<f64> { (0..HISTORIES).map(|trial| sum(&plan, seen, factor, trial)).collect() };
     let best = sums(1.0);
-    let mean = |of: &[f64]| of.iter().sum::<f64>() / of.len() as f64;
     let expected = mean(&best);
     let (found, unit) = match &seen.sun {
         SeenSun::Level { kwh_m2 } => (1000.0 * kwh_m2, "kWh/m²"),

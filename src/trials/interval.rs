@@ -1,7 +1,8 @@
 //! Intervals for a share that was counted.
 
 use statrs::distribution::{Beta, ContinuousCDF};
-use statrs::function::gamma::gamma_lr;
+
+use crate::statistics::gamma_quantile;
 
 /// Half-width of a central 95 % interval of the normal distribution in standard deviations.
 pub const Z_95: f64 = crate::units::NORMAL_95;
@@ -76,16 +77,6 @@ pub fn clopper_pearson(k: u64, n: u64, alpha: f64) -> Interval {
         _ => beta(k_f + 1.0, n_f - k_f, 1.0 - alpha / 2.0),
     };
     Interval { low, high }
-}
-
-/// The `x` at or below which a gamma variate of this shape and scale 1 lies with probability `p`, 0 < p < 1.
-fn gamma_quantile(shape: f64, p: f64) -> f64 {
-    let (mut low, mut high) = (0.0, shape + 20.0 * shape.sqrt() + 50.0);
-    for _ in 0..100 {
-        let middle = 0.5 * (low + high);
-        if gamma_lr(shape, middle) < p { low = middle } else { high = middle }
-    }
-    0.5 * (low + high)
 }
 
 /// 95 % interval for a sum of weights that came by chance, each at its own rate.

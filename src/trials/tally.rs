@@ -4,6 +4,7 @@
 use crate::engine::trial::hundredths;
 use crate::engine::{Ledger, LoadOutcome, Observer, Outcome, StepView};
 use crate::loads::cooler::{Food, PARTS};
+use crate::statistics::quantile;
 
 /// Levels of charge told apart in the fan: 0 to 100 % in steps of 1 %.
 pub const CHARGE_LEVELS: usize = 101;
@@ -334,8 +335,7 @@ impl Tally {
     pub fn missed_quantile_wh(&self, p: f64) -> f64 {
         let mut sorted = self.missed_wh.clone();
         sorted.sort_by(f32::total_cmp);
-        let at = ((p * sorted.len() as f64).ceil() as usize).clamp(1, sorted.len().max(1)) - 1;
-        sorted.get(at).map_or(f64::NAN, |&wh| f64::from(wh))
+        quantile(&sorted, p)
     }
 }
 

@@ -7,13 +7,12 @@
 //! those quantities, `P(survive | z) = Φ(a + b·z)`. Over all z the argument is normal with mean `a` and variance `|b|²`,
 //! so 95 % of the possible answers lie within `Φ(a ± 1.96 |b|)`.
 
-use statrs::function::erf::{erfc, erfc_inv};
-
 use super::interval::{Interval, Z_95, clopper_pearson, wilson};
 use super::run::{Progress, Settings, run};
 use super::tally::Tally;
 use crate::engine::Plan;
 use crate::linear::{cholesky, solve};
+use crate::statistics::{normal_cdf, normal_density, normal_quantile};
 
 /// Survival with everything that makes it uncertain.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,25 +46,12 @@ const WORTH_SHARING: f64 = 1.2;
 /// split at another margin: how clearly they survived is moved by the same quantities.
 const FEWEST: u64 = 50;
 
-fn phi(x: f64) -> f64 {
-    0.5 * erfc(-x / std::f64::consts::SQRT_2)
-}
-
-fn density(x: f64) -> f64 {
-    (-0.5 * x * x).exp() / (2.0 * std::f64::consts::PI).sqrt()
-}
-
 /// Moves a probability as far on the probit scale as `to` lies from `from`.
 #[must_use]
 pub fn moved(p: f64, from: f64, to: f64) -> f64 {
     const END: f64 = 1e-12;
-    let at = |p: f64| inverse_phi(p.clamp(END, 1.0 - END));
-    phi(at(p) + at(to) - at(from))
-}
-
-/// The `x` with Φ(x) = p, for p in 0..=1 (infinite at the ends).
-fn inverse_phi(p: f64) -> f64 {
-    -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p)
+    let at = |p: f64| normal_quantile(p.clamp(END, 1.0 - END));
+    normal_cdf(at(p) + at(to) - at(from))
 }
 
 /// Survival under each of some plans, whose trials are counted in `tallies`. Where fewer than [`ENOUGH`] were asked for, what
@@ -131,15 +117,15 @@ pub fn survival(
     // The average over z is Φ(a / √(1 + |b|²)): solved for a, so that the interval surrounds the counted share.
     // No survivor or no failure at all: half a trial stands for the end that has no finite argument.
     let half = 0.5 / trials as f64;
-    let a = |p: f64| inverse_phi(p.clamp(half, 1.0 - half)) * (1.0 + spread_squared).sqrt();
+    let a = |p: f64| normal_quantile(p.clamp(half, 1.0 - half)) * (1.0 + spread_squared).sqrt();
     let centre = a(probability);
     let reach = |chance_end: f64| {
         let sampling = a(chance_end) - centre;
         sampling.signum() * sampling.hypot(Z_95 * spread_squared.sqrt())
     };
     answer.interval = Interval {
-        low: phi(centre + reach(chance.low)).min(chance.low),
-        high: phi(centre + reach(chance.high)).max(chance.high),
+        low: normal_cdf(centre + reach(chance.low)).min(chance.low),
+        high: normal_cdf(centre + reach(chance.high)).max(chance.high),
     };
     if answer.interval.width() >= WORTH_SHARING * chance.width() {
         answer.shares = fit.shares();
@@ -226,7 +212,7 @@ fn settle(outcomes: &[bool], rows: &[f32], coefficients: &mut [f64]) -> Option<F
     let width = coefficients.len() - 1;
     let size = width + 1;
     let mean = outcomes.iter().filter(|&&s| s).count() as f64 / outcomes.len() as f64;
-    coefficients[0] = inverse_phi(mean);
+    coefficients[0] = normal_quantile(mean);
     let mut row = vec![1.0; size];
     for _ in 0..30 {
         let mut information = vec![0.0; size * size];
@@ -236,7 +222,7 @@ fn settle(outcomes: &[bool], rows: &[f32], coefficients: &mut [f64]) -> Option<F
                 *x = f64::from(z);
             }
             let eta: f64 = row.iter().zip(&*coefficients).map(|(x, c)| x * c).sum::<f64>().clamp(-6.0, 6.0);
-            let (p, f) = (phi(eta), density(eta));
+            let (p, f) = (normal_cdf(eta), normal_density(eta));
             let variance = p * (1.0 - p);
             let weight = f * f / variance;
             let residual = (f64::from(u8::from(*outcome)) - p) * f / variance;
@@ -281,7 +267,7 @@ mod tests {
         for trial in 0..n {
             let mut luck = Stream::new(seed, trial, Purpose::Station);
             let (z1, z2) = (luck.normal(), luck.normal());
-            outcomes.push(luck.uniform() < phi(0.8 + 0.6 * z1));
+            outcomes.push(luck.uniform() < normal_cdf(0.8 + 0.6 * z1));
             rows.extend([z1 as f32, z2 as f32]);
         }
         (outcomes.iter().filter(|&&s| s).count() as u64, outcomes, rows)
@@ -292,12 +278,12 @@ mod tests {
         let (survived, outcomes, rows) = synthetic(3, 20_000);
         let answer = survival(survived, 20_000, &vec![0.0; 20_000], &outcomes, &rows, 2);
         // By the model: 95 % of the possible answers lie within Φ(0.8 ± 1.96 × 0.6).
-        let (low, high) = (phi(0.8 - 1.96 * 0.6), phi(0.8 + 1.96 * 0.6));
+        let (low, high) = (normal_cdf(0.8 - 1.96 * 0.6), normal_cdf(0.8 + 1.96 * 0.6));
         assert!((answer.interval.low - low).abs() < 0.02, "{answer:?}, expected from {low}");
         assert!((answer.interval.high - high).abs() < 0.01, "{answer:?}, expected to {high}");
         assert!(answer.shares[0].is_some_and(|share| share > 0.95) && answer.shares[1].is_none(), "{answer:?}");
         // And the average over z is Φ(0.8 / √1.36).
-        assert!((answer.probability - phi(0.8 / 1.36_f64.sqrt())).abs() < 5.0 * 0.003);
+        assert!((answer.probability - normal_cdf(0.8 / 1.36_f64.sqrt())).abs() < 5.0 * 0.003);
     }
 
     #[test]
@@ -419,7 +405,7 @@ mod tests {
         let survived = outcomes.iter().filter(|&&s| s).count() as u64;
         assert!(n - survived < FEWEST, "the case is meant to be rare: {survived}");
         let answer = survival(survived, n, &margins, &outcomes, &rows, 1);
-        let known_bad = phi(2.6 - 0.8 * Z_95);
+        let known_bad = normal_cdf(2.6 - 0.8 * Z_95);
         assert!((answer.interval.low - known_bad).abs() < 0.05, "{answer:?}, expected from {known_bad}");
         assert!(answer.interval.low < answer.chance.low - 0.05);
     }

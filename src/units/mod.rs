@@ -56,19 +56,6 @@ pub trait Quantity: Copy + PartialOrd + fmt::Display {
             .and_then(|value| parse::within(value, Self::NAME, Self::LEAST, Self::GREATEST, Self::UNITS[0].symbol))
             .map(Self::from_base)
     }
-
-    /// The units a person may write, for messages: "Wh or kWh".
-    fn unit_list() -> String {
-        let mut shown: Vec<&str> = Vec::new();
-        for unit in Self::UNITS.iter().filter(|u| !u.symbol.is_empty()).take(4) {
-            shown.push(unit.symbol);
-        }
-        match shown.split_last() {
-            Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
-            Some((only, _)) => (*only).to_string(),
-            None => String::new(),
-        }
-    }
 }
 
 /// The shortest digits that parse back before a unit.
@@ -176,14 +163,6 @@ quantity!(
     Kilograms, "weight", 0.0, 1.0e5,
     [("kg", 1.0, 0.0), ("g", 0.001, 0.0), ("lb", 0.453_592_37, 0.0), ("lbs", 0.453_592_37, 0.0), ("pounds", 0.453_592_37, 0.0)]
 );
-
-impl Hours {
-    /// The duration in days.
-    #[must_use]
-    pub fn days(self) -> f64 {
-        self.0 / 24.0
-    }
-}
 
 impl Fraction {
     /// Nothing.

@@ -36,11 +36,6 @@ impl<Q: Quantity> Uncertain<Q> {
         self.plus_minus / NORMAL_95
     }
 
-    /// The value that `z` standard deviations from the estimate stands for, in the base unit, held inside `least..=greatest`.
-    pub fn at(&self, z: f64, least: f64, greatest: f64) -> f64 {
-        (self.value.base() + z * self.standard()).clamp(least, greatest)
-    }
-
     /// Reads a quantity with an optional uncertainty.
     ///
     /// # Errors

@@ -194,3 +194,33 @@ impl Climate {
         Ok(())
     }
 }
+
+/// A quantile table (clearness at [`LEVELS`]) at probability `p`, 0 to 1, straight between the levels.
+#[must_use]
+pub fn quantile_at(quantiles: &[f64; LEVELS.len()], p: f64) -> f64 {
+    let upper = LEVELS.partition_point(|&level| level < p).clamp(1, LEVELS.len() - 1);
+    let (p0, p1) = (LEVELS[upper - 1], LEVELS[upper]);
+    quantiles[upper - 1] + (p - p0) / (p1 - p0) * (quantiles[upper] - quantiles[upper - 1])
+}
+
+/// Mean of a distribution given by its quantile table, as of daily clearness \[–\].
+#[must_use]
+pub fn quantile_mean(quantiles: &[f64; LEVELS.len()]) -> f64 {
+    (1..LEVELS.len()).map(|k| (LEVELS[k] - LEVELS[k - 1]) * 0.5 * (quantiles[k] + quantiles[k - 1])).sum()
+}
+
+/// Probability of a value under a quantile table: the middle of the levels that hold it.
+#[must_use]
+pub fn level_of(table: &[f64; LEVELS.len()], value: f64) -> f64 {
+    let last = LEVELS.len() - 1;
+    let above = table.partition_point(|&q| q < value);
+    if above == 0 {
+        return LEVELS[1] / 4.0;
+    }
+    if above > last {
+        return 1.0 - LEVELS[1] / 4.0;
+    }
+    let (low, high) = (table[above - 1], table[above]);
+    let part = if high > low { (value - low) / (high - low) } else { 0.5 };
+    LEVELS[above - 1] + part * (LEVELS[above] - LEVELS[above - 1])
+}

@@ -1,11 +1,11 @@
 //! Records as a series of days: what statistics are taken from.
 
-use super::civil::{days_from_date, year_and_day};
 use super::record::{HourlyRecord, RecordErrors, RecordProblem, whole};
 use super::replay::Days;
 use super::soundness::{self, BRIGHTEST_DAY, ENOUGH_LIGHT_WH_M2};
 use super::sun::SkyTable;
 use super::{Calendar, WeatherError};
+use crate::calendar::{day_number, year_and_day};
 use crate::sky::year::SunOfDay;
 
 /// One day of a record.
@@ -213,7 +213,5 @@ impl DailyRecord {
 
 /// Days since 1970 of a date such as 2020-06-01.
 fn parse_date(text: &str) -> Option<i64> {
-    let mut parts = text.splitn(3, '-');
-    let (year, month, day) = (parts.next()?, parts.next()?, parts.next()?);
-    (year.len() == 4).then(|| days_from_date(year.parse().ok()?, month.parse().ok()?, day.parse().ok()?)).flatten()
+    (text.len() == 10).then(|| text.parse().ok().map(day_number)).flatten()
 }

@@ -8,7 +8,7 @@
 
 use super::bend::{Drawing, Drawn, FIGURES, NUMBERS, drawn};
 use super::seasons::MidMonths;
-use crate::linear::{cholesky, solve};
+use crate::linear::{cholesky, solve, triangle};
 use crate::random::Stream;
 
 /// Figures of a year.
@@ -149,12 +149,6 @@ impl Doubt {
             [1.0 + WINTER * outside * winter, 1.0, 1.0, 1.0].map(|scale| FEW_PLACES * scale)
         };
         Doubt { covariance: field.covariance(scale), unrest: UNREST.0, air_k: AIR_K.0, tilt: 0.0 }
-    }
-
-    /// Whether nothing is unknown.
-    #[must_use]
-    pub fn is_none(&self) -> bool {
-        self.covariance.is_empty() && self.unrest == 0.0 && self.air_k == 0.0 && self.tilt == 0.0
     }
 
     /// Adds an error of the sun's level that all months share, as of an instrument.
@@ -324,21 +318,21 @@ impl Doubt {
     pub fn drawing(&self, days: impl Iterator<Item = usize>) -> Drawing {
         let mut drawing = Drawing { unrest: self.unrest, air_k: self.air_k, tilt: self.tilt, ..Drawing::default() };
         if !self.covariance.is_empty() {
-            drawing.lower = lower(self.over(&shares(days)));
+            let lower = triangle(self.over(&shares(days)), FIGURES, 1e-12);
+            drawing.lower = std::array::from_fn(|a| std::array::from_fn(|b| lower[a * FIGURES + b]));
         }
         drawing
     }
 
     /// Covariance of the mean figures over a stretch.
-    fn over(&self, share: &[f64; 12]) -> [[f64; FIGURES]; FIGURES] {
-        std::array::from_fn(|a| {
-            std::array::from_fn(|b| {
-                let pairs = (0..12).flat_map(|m| (0..12).map(move |n| (m, n)));
-                pairs
-                    .map(|(m, n)| share[m] * share[n] * self.covariance[(m * FIGURES + a) * SIZE + n * FIGURES + b])
-                    .sum()
-            })
-        })
+    fn over(&self, share: &[f64; 12]) -> Vec<f64> {
+        let pairs = || (0..12).flat_map(|m| (0..12).map(move |n| (m, n)));
+        let of = |a: usize, b: usize| {
+            pairs()
+                .map(|(m, n)| share[m] * share[n] * self.covariance[(m * FIGURES + a) * SIZE + n * FIGURES + b])
+                .sum()
+        };
+        (0..FIGURES * FIGURES).map(|k| of(k / FIGURES, k % FIGURES)).collect()
     }
 
     /// How climates of a whole year are drawn, month by month.
@@ -378,12 +372,6 @@ pub struct YearDrawing {
 }
 
 impl YearDrawing {
-    /// The year's mean climate.
-    #[must_use]
-    pub fn drawing(&self) -> &Drawing {
-        &self.drawing
-    }
-
     /// Twelve months that belong to the numbers behind the year's mean, the rest by luck.
     #[must_use]
     pub fn drawn(&self, z: &[f64; NUMBERS], luck: &mut Stream) -> [Drawn; 12] {
@@ -446,22 +434,6 @@ fn shares(days: impl Iterator<Item = usize>) -> [f64; 12] {
         count += 1.0;
     }
     if count > 0.0 { share.map(|s| s / count) } else { [1.0 / 12.0; 12] }
-}
-
-/// The lower triangle of a covariance that may have figures without any variance.
-fn lower(covariance: [[f64; FIGURES]; FIGURES]) -> [[f64; FIGURES]; FIGURES] {
-    let mut out = [[0.0; FIGURES]; FIGURES];
-    for i in 0..FIGURES {
-        for j in 0..=i {
-            let sum = covariance[i][j] - (0..j).map(|k| out[i][k] * out[j][k]).sum::<f64>();
-            out[i][j] = match () {
-                () if i == j => sum.max(0.0).sqrt(),
-                () if out[j][j] > 1e-9 => sum / out[j][j],
-                () => 0.0,
-            };
-        }
-    }
-    out
 }
 
 #[cfg(test)]

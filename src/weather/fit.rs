@@ -1,15 +1,15 @@
 //! A climate from a record.
 
-use super::civil::{MONTH_STARTS, month_of};
-use super::climate::{Basis, Climate, Habits, LEVELS, MonthAir, MonthClimate};
+use super::climate::{Basis, Climate, Habits, LEVELS, MonthAir, MonthClimate, level_of, quantile_mean};
 use super::daily::{DailyReading, DailyRecord};
 use super::doubt::Doubt;
 use super::hours::hourly_habits;
 use super::posterior;
-use super::replay::DAYS_A_MONTH;
-use super::seasons::{MidMonths, quantile_at, quantile_mean};
-use super::spells::{Spells, Wanted, normal_cdf, normal_quantile};
+use super::seasons::MidMonths;
+use super::spells::{Spells, Wanted};
 use super::world;
+use crate::calendar::{DAYS_A_MONTH, DAYS_A_YEAR, days_of_month, month_of_day};
+use crate::statistics::normal_quantile;
 
 /// Fewest usable days of a record, and of each of its months.
 const FEWEST_DAYS: usize = 350;
@@ -106,7 +106,7 @@ pub fn fit_beside(record: &DailyRecord, air: Option<&Climate>, prior: Option<&Cl
     }
     let mut by_month: [Vec<f64>; 12] = Default::default();
     for day in &usable {
-        by_month[month_of(day.day)].push(day.clearness.clamp(0.0, 1.0));
+        by_month[month_of_day(day.day)].push(day.clearness.clamp(0.0, 1.0));
     }
     for (month, values) in by_month.iter_mut().enumerate() {
         if values.len() < FEWEST_DAYS_A_MONTH {
@@ -135,7 +135,7 @@ pub fn fit_beside(record: &DailyRecord, air: Option<&Climate>, prior: Option<&Cl
         };
         months.push(MonthClimate { clearness: tables[month], persistence: chain.persistence[month], habits, air });
     }
-    let years = usable.len() as f64 / 365.25;
+    let years = usable.len() as f64 / DAYS_A_YEAR;
     let distance = |month: usize| distance(&by_month[month], &tables[month]);
     let quality = FitQuality {
         years,
@@ -198,21 +198,6 @@ pub(super) fn quantile_table(sorted: &[f64]) -> [f64; LEVELS.len()] {
     table[0] = (2.0 * dark - table[1]).clamp(sorted[0], table[1]);
     table[last] = (2.0 * bright - table[last - 1]).clamp(table[last - 1], sorted[sorted.len() - 1]);
     table
-}
-
-/// Probability of a value under a quantile table: the middle of the levels that hold it.
-fn level_of(table: &[f64; LEVELS.len()], value: f64) -> f64 {
-    let last = LEVELS.len() - 1;
-    let above = table.partition_point(|&q| q < value);
-    if above == 0 {
-        return LEVELS[1] / 4.0;
-    }
-    if above > last {
-        return 1.0 - LEVELS[1] / 4.0;
-    }
-    let (low, high) = (table[above - 1], table[above]);
-    let part = if high > low { (value - low) / (high - low) } else { 0.5 };
-    LEVELS[above - 1] + part * (LEVELS[above] - LEVELS[above - 1])
 }
 
 /// Kolmogorov's distance between sorted values and a quantile table.
@@ -291,7 +276,7 @@ impl Scores {
             .zip(later)
             .zip(&self.day)
             .filter(|((a, b), _)| a.is_finite() && b.is_finite())
-            .map(|((a, b), day)| (*a, *b, month_of(*day)))
+            .map(|((a, b), day)| (*a, *b, month_of_day(*day)))
     }
 
     fn correlation(&self, lag: usize) -> f64 {
@@ -354,14 +339,15 @@ fn settled_for(lean: f64, persistence: f64, memory: f64, slow: f64) -> f64 {
 
 /// Air temperature of a month; `None` with fewer than 25 days.
 fn month_air(record: &DailyRecord, scores: &Scores, month: usize) -> Option<MonthAir> {
-    let of_month = || record.days().iter().filter(move |d| month_of(d.day) == month && d.air_mean_c.is_finite());
+    let of_month = || record.days().iter().filter(move |d| month_of_day(d.day) == month && d.air_mean_c.is_finite());
     let count = of_month().count();
     if count < FEWEST_DAYS_A_MONTH {
         return None;
     }
     let n = count as f64;
     // The season drifts through the month: deviations are taken from a straight line.
-    let middle = 0.5 * (MONTH_STARTS[month] + MONTH_STARTS[month + 1]) as f64 - 0.5;
+    let days = days_of_month(month);
+    let middle = 0.5 * (days.start + days.end) as f64 - 0.5;
     let mean_c = of_month().map(|d| d.air_mean_c).sum::<f64>() / n;
     let (mut xy, mut xx) = (0.0, 0.0);
     for d in of_month() {
@@ -405,14 +391,4 @@ pub(super) fn relative_sd(quantiles: &[f64; LEVELS.len()]) -> f64 {
         (LEVELS[k] - LEVELS[k - 1]) * (a * a + a * b + b * b) / 3.0
     });
     (square.sum::<f64>().sqrt() / mean.max(1e-6)).clamp(0.0, 2.0)
-}
-
-/// The probability that a fitted month's table gives to a value of clearness or less: for comparisons.
-pub fn probability(month: &MonthClimate, clearness: f64) -> f64 {
-    level_of(&month.clearness, clearness)
-}
-
-/// The month's clearness at a normal score: for comparisons.
-pub fn clearness_at(month: &MonthClimate, score: f64) -> f64 {
-    quantile_at(&month.clearness, normal_cdf(score))
 }

@@ -1,11 +1,11 @@
 //! Hourly habits of a place's sky, from a record: the course of the day, and how much single hours differ from it.
 
-use super::civil::month_of;
 use super::climate::{COURSE, Habits};
 use super::daily::DailyRecord;
 use super::lanes::{Single, hourly_clearness};
 use super::stochastic::Disturbance;
 use super::sun::{SkyDay, SkyTable, cloudless};
+use crate::calendar::month_of_day;
 use crate::random::{Purpose, Stream};
 
 /// Hours count towards the spread with at least this much light outside the atmosphere \[W/m²\].
@@ -118,7 +118,7 @@ pub(super) fn hourly_habits(record: &DailyRecord) -> [HourlyHabits; 12] {
         .map(|(day, hours)| (day.day, day.clearness, hours))
         .collect();
     for (month, habit) in habits.iter_mut().enumerate() {
-        let of_month = || days.iter().filter(move |(day, ..)| month_of(*day) == month);
+        let of_month = || days.iter().filter(move |(day, ..)| month_of_day(*day) == month);
         if (of_month().count() as f64) < FEWEST_DAYS {
             continue;
         }

@@ -5,7 +5,6 @@
 //! allocating. Steps are labelled by their start; a day begins at civil midnight.
 
 pub mod bend;
-mod civil;
 pub mod climate;
 pub mod climate_file;
 pub mod daily;

@@ -1,12 +1,11 @@
 //! A record and what is known of the place without it, put together.
 
 use super::bend::{Bend, FIGURES, drawn, settled};
-use super::civil::MONTH_STARTS;
-use super::climate::{Climate, Habits, MonthClimate};
+use super::climate::{Climate, Habits, MonthClimate, quantile_mean};
 use super::doubt::{Doubt, Moves, one_month_sd};
 use super::fit::{INSTRUMENT_UNCERTAINTY, relative_sd};
-use super::seasons::quantile_mean;
 use super::world::almanac::after_figures;
+use crate::calendar::days_of_month;
 
 /// Years of record that count as much as the prior does in what two figures leave over of a distribution's shape, and in the
 /// habits of the sky.
@@ -71,7 +70,7 @@ impl Climate {
         let relative = self.months.each_ref().map(|month| relative_sd(&month.clearness));
         let own_month = std::array::from_fn(|month| {
             let mut doubt = self.doubt.clone();
-            let days = MONTH_STARTS[month]..MONTH_STARTS[month + 1];
+            let days = days_of_month(month);
             doubt.learn_stretch(days, 0.0, OWN_READING.hypot(one_month_sd(relative[month])));
             doubt.level_sd()[month]
         });

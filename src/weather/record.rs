@@ -6,10 +6,11 @@
 //! means over it, an empty field or `nan` is a missing reading. Lines that begin with `#` are comments. A file packed
 //! with gzip is unpacked on the way.
 
-use super::civil::{days_from_date, year_and_day};
 use super::replay::{Days, RecordDay};
 use super::sun::SkyTable;
 use super::{Calendar, WeatherError};
+use crate::calendar::{day_number, year_and_day};
+use jiff::fmt::temporal::Pieces;
 use std::borrow::Cow;
 use std::io::Read;
 
@@ -282,43 +283,19 @@ pub(super) fn whole(name: &str, found: String, allowed: &str) -> RecordErrors {
 /// Minutes since 1970 UTC of a label such as `2007-01-01T00:00:00Z` or `2007-01-01 00:00-05:00`, and whether it says
 /// its offset.
 fn parse_time(text: &str) -> Option<(i64, bool)> {
-    let bytes = text.as_bytes();
-    let number = |from: usize, to: usize| -> Option<u32> {
-        let digits = bytes.get(from..to)?;
-        digits.iter().try_fold(0, |sum, b| b.is_ascii_digit().then(|| sum * 10 + u32::from(b - b'0')))
+    // Midnight at the end of a day is its 24:00.
+    let (text, late) = match text.get(10..13) {
+        Some("T24" | " 24") => (Cow::Owned(format!("{}00{}", &text[..11], &text[13..])), 1440),
+        _ => (Cow::Borrowed(text), 0),
     };
-    let is = |at: usize, what: &[u8]| bytes.get(at).is_some_and(|b| what.contains(b));
-    let (hour, minute) = (number(11, 13)?, number(14, 16)?);
-    if !is(4, b"-") || !is(7, b"-") || !is(10, b"T ") || !is(13, b":") || 24 < hour || 59 < minute {
+    let pieces = Pieces::parse(&*text).ok()?;
+    let at = pieces.date().to_datetime(pieces.time()?);
+    if at.second() != 0 || at.subsec_nanosecond() != 0 || (late > 0 && at.minute() != 0) {
         return None;
     }
-    let day = days_from_date(i64::from(number(0, 4)?), number(5, 7)?, number(8, 10)?)?;
-    let mut at = 16;
-    if is(at, b":") {
-        if number(at + 1, at + 3)? != 0 {
-            return None;
-        }
-        at += 3;
-        if is(at, b".") {
-            at += 1 + bytes[at + 1..].iter().take_while(|b| **b == b'0').count();
-        }
-    }
-    let local = day * 1440 + i64::from(hour * 60 + minute);
-    match bytes.get(at) {
-        None => Some((local, false)),
-        Some(b'Z') if bytes.len() == at + 1 => Some((local, true)),
-        Some(sign @ (b'+' | b'-')) => {
-            let hours = number(at + 1, at + 3)?;
-            let minutes = if is(at + 3, b":") { number(at + 4, at + 6)? } else { 0 };
-            let long_enough = bytes.len() == at + 3 || bytes.len() == at + 6;
-            if !long_enough || 14 < hours || 59 < minutes {
-                return None;
-            }
-            let offset = i64::from(hours * 60 + minutes);
-            Some((if *sign == b'+' { local - offset } else { local + offset }, true))
-        }
-        Some(_) => None,
-    }
+    let local = day_number(at.date()) * 1440 + i64::from(at.hour()) * 60 + i64::from(at.minute()) + late;
+    let offset = pieces.to_numeric_offset();
+    Some((local - offset.map_or(0, |offset| i64::from(offset.seconds() / 60)), offset.is_some()))
 }
 
 /// Where the columns are, and what was noted on the way.

@@ -1,12 +1,12 @@
 //! Whole civil days out of a record, and histories made of them.
 
 use super::bend::Drawn;
-use super::civil::year_and_day;
 use super::doubt::Doubt;
 use super::fit::INSTRUMENT_UNCERTAINTY;
 use super::record::{HourlyRecord, Reading, Stretch};
 use super::sun::SkyTable;
 use super::{Calendar, Request, WeatherError, WeatherTrace};
+use crate::calendar::{DAYS_A_YEAR, year_and_day};
 use crate::random::Stream;
 use crate::random::polynomials::exp;
 
@@ -16,8 +16,6 @@ const LONGEST_SUN_GAP_MINUTES: usize = 120;
 const LONGEST_AIR_GAP_MINUTES: usize = 360;
 /// Days to either side of the date from which stretches are taken: first choice, and where that finds none.
 const WINDOWS: [usize; 2] = [7, 15];
-/// Mean length of a month \[days].
-pub(super) const DAYS_A_MONTH: f64 = 365.25 / 12.0;
 /// Days of a stretch whose brightness tells it from others: outages last some days.
 const STRETCH_DAYS: usize = 4;
 /// Brightness of a stretch is cut here \[standard deviations of its season].
@@ -88,7 +86,7 @@ impl Days {
 
     /// What so few years leave open, of a place of which nothing else is taken to be known.
     pub(super) fn doubt(&self) -> Doubt {
-        Doubt::of_replay(self.usable() as f64 / 365.25, INSTRUMENT_UNCERTAINTY)
+        Doubt::of_replay(self.usable() as f64 / DAYS_A_YEAR, INSTRUMENT_UNCERTAINTY)
     }
 
     /// How many of the days are whole.

@@ -1,13 +1,15 @@
 //! A climate spread over the days of the year: what one day's weather is drawn from.
 
 use super::bend::Bend;
-use super::civil::{MONTH_STARTS, month_of};
-use super::climate::{Climate, LEVELS};
+use super::climate::{Climate, LEVELS, quantile_at, quantile_mean};
 use super::hours::{ceiling_with, profile_with};
-use super::spells::{EDGE, NODES, NODES_PER_UNIT, Shape, Spells, Wanted, normal_cdf};
+use super::spells::{EDGE, NODES, NODES_PER_UNIT, Shape, Spells, Wanted};
 use super::sun::{SkyTable, cloudless};
+use crate::calendar::{days_of_month, month_of_day};
+use crate::linear::least_squares;
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
+use crate::statistics::normal_cdf;
 
 /// How far the values at the middles of the months are moved from the months' means towards those that would keep
 /// every month's mean: all the way follows the luck of single months, not at all flattens the seasons. Less is better on
@@ -187,41 +189,32 @@ fn link_weights(link: f64, air: f64, phi: f64, share: f64, own: f64, shape: Shap
     [rho * spells.sqrt() / n, rho * own.sqrt() / n, (1.0 - rho * rho).sqrt()]
 }
 
-/// A quantile table at probability `p`, straight between the levels.
-pub(super) fn quantile_at(quantiles: &[f64; LEVELS.len()], p: f64) -> f64 {
-    let upper = LEVELS.partition_point(|&level| level < p).clamp(1, LEVELS.len() - 1);
-    let (p0, p1) = (LEVELS[upper - 1], LEVELS[upper]);
-    quantiles[upper - 1] + (p - p0) / (p1 - p0) * (quantiles[upper] - quantiles[upper - 1])
-}
-
-/// Mean of a distribution given by its quantile table.
-pub(super) fn quantile_mean(quantiles: &[f64; LEVELS.len()]) -> f64 {
-    (1..LEVELS.len()).map(|k| (LEVELS[k] - LEVELS[k - 1]) * 0.5 * (quantiles[k] + quantiles[k - 1])).sum()
-}
-
 /// Straight lines between values at the middles of the months, chosen so that the mean over each month is kept.
 pub(super) struct MidMonths {
-    /// Solves A x = q, where A gives a month's mean from the values at the middles.
-    inverse: [[f64; 12]; 12],
+    /// A, row by row: A x are the months' means for values x at the middles.
+    mean_of: Vec<f64>,
 }
 
 impl MidMonths {
     pub(super) fn new() -> MidMonths {
-        let mut mean_of = [[0.0; 12]; 12];
+        let mut mean_of = vec![0.0; 12 * 12];
         for day in 0..365 {
             let (a, b, part) = Self::surround(day);
-            let month = month_of(day);
-            let share = 1.0 / (MONTH_STARTS[month + 1] - MONTH_STARTS[month]) as f64;
-            mean_of[month][a] += share * (1.0 - part);
-            mean_of[month][b] += share * part;
+            let month = month_of_day(day);
+            let share = 1.0 / days_of_month(month).len() as f64;
+            mean_of[month * 12 + a] += share * (1.0 - part);
+            mean_of[month * 12 + b] += share * part;
         }
-        MidMonths { inverse: inverse(mean_of) }
+        MidMonths { mean_of }
     }
 
     pub(super) fn surround(day: usize) -> (usize, usize, f64) {
-        let middle = |month: usize| 0.5 * (MONTH_STARTS[month] + MONTH_STARTS[month + 1]) as f64;
+        let middle = |month: usize| {
+            let days = days_of_month(month);
+            0.5 * (days.start + days.end) as f64
+        };
         let x = day as f64 + 0.5;
-        let month = month_of(day);
+        let month = month_of_day(day);
         let (a, b) = if x < middle(month) { ((month + 11) % 12, month) } else { (month, (month + 1) % 12) };
         let from = if middle(a) > x { middle(a) - 365.0 } else { middle(a) };
         let to = if middle(b) < x { middle(b) + 365.0 } else { middle(b) };
@@ -235,28 +228,9 @@ impl MidMonths {
 
     /// Values at the middles of the months whose straight connection has the given monthly means.
     pub(super) fn sharpen(&self, means: [f64; 12]) -> [f64; 12] {
-        std::array::from_fn(|row| self.inverse[row].iter().zip(&means).map(|(a, b)| a * b).sum())
+        let middles = least_squares(&self.mean_of, 12, &means).ok().and_then(|found| found.values.try_into().ok());
+        middles.unwrap_or(means)
     }
-}
-
-/// Inverse of a diagonally dominant matrix by Gauss-Jordan elimination.
-fn inverse(mut a: [[f64; 12]; 12]) -> [[f64; 12]; 12] {
-    let mut out: [[f64; 12]; 12] = std::array::from_fn(|i| std::array::from_fn(|j| f64::from(u8::from(i == j))));
-    for pivot in 0..12 {
-        let scale = 1.0 / a[pivot][pivot];
-        for j in 0..12 {
-            a[pivot][j] *= scale;
-            out[pivot][j] *= scale;
-        }
-        for row in (0..12).filter(|&row| row != pivot) {
-            let factor = a[row][pivot];
-            for j in 0..12 {
-                a[row][j] -= factor * a[pivot][j];
-                out[row][j] -= factor * out[pivot][j];
-            }
-        }
-    }
-    out
 }
 
 #[cfg(test)]
@@ -269,7 +243,7 @@ mod tests {
         let means: [f64; 12] = [0.30, 0.37, 0.45, 0.49, 0.49, 0.47, 0.47, 0.48, 0.46, 0.40, 0.34, 0.27];
         let at = nodes.sharpen(means);
         for month in 0..12 {
-            let range = MONTH_STARTS[month]..MONTH_STARTS[month + 1];
+            let range = days_of_month(month);
             let count = range.len() as f64;
             let mean = range
                 .map(|day| {

@@ -8,9 +8,9 @@
 //! * what it has while the sun is down;
 //! * its air against the built-in table's.
 
-use super::civil::{month_of, year_and_day};
 use super::climate::Climate;
 use super::record::{HourlyRecord, RecordErrors, RecordProblem};
+use crate::calendar::{month_of_day, year_and_day};
 use crate::sky::year::SunOfDay;
 use std::f64::consts::TAU;
 
@@ -100,7 +100,7 @@ impl Soundness {
                 let minute = stretch.start_minute + k as i64 * step;
                 let day = year_and_day(minute.div_euclid(1440)).1;
                 if !reading.air_c.is_nan() {
-                    let month = &mut air[month_of(day)];
+                    let month = &mut air[month_of_day(day)];
                     *month = (month.0 + reading.air_c, month.1 + 1.0);
                 }
                 if reading.ghi_w_m2.is_nan() {

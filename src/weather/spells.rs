@@ -10,7 +10,7 @@
 //! c_j the lag-n correlation of S is Σ c_j² φ^(jn) + s (Mehler's formula, 1866; s enters as for a Gaussian).
 
 use crate::random::real::Real;
-use statrs::function::erf::{erfc, erfc_inv};
+use crate::statistics::{normal_cdf, normal_quantile};
 
 /// Nodes of tables over z, from −[`EDGE`] to [`EDGE`].
 pub(super) const NODES: usize = 97;
@@ -23,16 +23,6 @@ const MOST_SHARE: f64 = 0.85;
 const ORDERS: usize = 9;
 /// Scores beyond this are cut in statistics, as those of a record of a few hundred days a month are.
 const MOST_SCORE: f64 = 2.88;
-
-/// Probability that a standard normal number is at most `z`.
-pub(super) fn normal_cdf(z: f64) -> f64 {
-    0.5 * erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
-}
-
-/// The standard normal quantile of `p`, 0 < p < 1.
-pub(super) fn normal_quantile(p: f64) -> f64 {
-    -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p)
-}
 
 /// The shape h of the spells, ready for use.
 #[derive(Debug, Clone, Copy, PartialEq)]

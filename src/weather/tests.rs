@@ -2,6 +2,7 @@
 
 use super::climate::{Basis, Habits, LEVELS};
 use super::*;
+use crate::calendar::{MONTH_STARTS, month_of_day};
 use crate::random::Purpose;
 
 /// A made-up northern climate: clearness uniform between a dark and a bright end that move with the season.
@@ -231,12 +232,12 @@ fn made_up_record(tweak: impl Fn(usize, &mut String)) -> String {
     let mut row = 0;
     for year in [2021, 2022] {
         for day in 0..365_usize {
-            let month = civil::month_of(day);
+            let month = month_of_day(day);
             let sky = plan.extraterrestrial_w_m2(day as u32);
             for (hour, light) in sky.iter().enumerate() {
                 let k = (year - 2021) as usize * 365 + day;
                 let ghi = light * (0.3 + k as f64 / 10_000.0);
-                let date = format!("{year}-{:02}-{:02}", month + 1, day - civil::MONTH_STARTS[month] + 1);
+                let date = format!("{year}-{:02}-{:02}", month + 1, day - MONTH_STARTS[month] + 1);
                 let mut line = format!("{date}T{hour:02}:00:00Z,{ghi:.6},,,{:.1},3", hour as f64 / 2.0);
                 tweak(row, &mut line);
                 if !line.is_empty() {

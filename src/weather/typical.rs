@@ -10,7 +10,10 @@
 //! Typical years are made of real months of different years: they under-represent extremes and say nothing about the
 //! spread between years.
 
-use super::civil::days_from_date;
+use crate::calendar::{day_number, days_from_date};
+use csv::StringRecord;
+use jiff::civil::Date;
+
 use super::record::{HourlyRecord, Reading, RecordErrors, RecordProblem, whole};
 
 /// A typical year and the place in its heading.
@@ -43,28 +46,25 @@ impl TypicalYear {
     /// Everything wrong with the file, by line and column (up to 20 problems).
     pub fn parse_tmy3(text: &[u8], name: &str) -> Result<TypicalYear, RecordErrors> {
         let plain = super::record::unpack(text, name)?;
-        let text = String::from_utf8_lossy(&plain);
-        let heading: Vec<&str> = text.lines().next().unwrap_or("").split(',').collect();
-        let place = Heading { name, fields: &heading, line: 1 };
-        let names: Vec<&str> = text.lines().nth(1).unwrap_or("").split(',').map(str::trim).collect();
+        let rows = rows_of(&plain, true);
+        let place = Heading { name, fields: rows.first().cloned().unwrap_or_default() };
         let find = |wanted: &'static str| {
-            names.iter().position(|n| n.trim_matches('"') == wanted).map(|at| (at, wanted)).ok_or_else(|| {
+            let at = rows.get(1).and_then(|names| names.iter().position(|n| n == wanted));
+            at.map(|at| (at, wanted)).ok_or_else(|| {
                 whole(name, format!("no column `{wanted}` in line 2"), "the TMY3 columns of NREL/TP-581-43156")
             })
         };
         let columns = [find("GHI (W/m^2)")?, find("DNI (W/m^2)")?, find("DHI (W/m^2)")?, find("Dry-bulb (C)")?];
         let offset = place.number(3, "time zone", -12.0, 14.0)?;
         let format = Format { heading_lines: 2, columns };
-        let date = |fields: &[&str]| -> Option<(i64, i64)> {
-            let mut parts = fields.first()?.split('/');
-            let (month, day) = (parts.next()?.parse().ok()?, parts.next()?.parse().ok()?);
-            let days = days_from_date(parts.next()?.trim().parse().ok()?, month, day)?;
-            Some((days, fields.get(1)?.split(':').next()?.trim().parse().ok()?))
+        let date = |fields: &StringRecord| -> Option<(i64, i64)> {
+            let day = Date::strptime("%m/%d/%Y", fields.get(0)?).ok()?;
+            Some((day_number(day), fields.get(1)?.split_once(':')?.0.parse().ok()?))
         };
-        let record = read_rows(&text, name, &format, offset, date)?;
+        let record = read_rows(&rows, name, &format, offset, date)?;
         Ok(TypicalYear {
             record,
-            place: heading.get(1).map_or("", |s| s.trim().trim_matches('"')).to_owned(),
+            place: place.text(1).to_owned(),
             latitude_deg: place.number(4, "latitude", -90.0, 90.0)?,
             longitude_deg: place.number(5, "longitude", -180.0, 180.0)?,
             height_m: place.number(6, "height", -500.0, 9000.0)?,
@@ -78,23 +78,23 @@ impl TypicalYear {
     /// Everything wrong with the file, by line and column (up to 20 problems).
     pub fn parse_epw(text: &[u8], name: &str) -> Result<TypicalYear, RecordErrors> {
         let plain = super::record::unpack(text, name)?;
-        let text = String::from_utf8_lossy(&plain);
-        let heading: Vec<&str> = text.lines().next().unwrap_or("").split(',').collect();
-        if heading.first().map(|s| s.trim()) != Some("LOCATION") {
+        // Comments in the heading may hold single quotation marks of any kind.
+        let rows = rows_of(&plain, false);
+        let place = Heading { name, fields: rows.first().cloned().unwrap_or_default() };
+        if place.text(0) != "LOCATION" {
             return Err(whole(name, "a first line without LOCATION".to_owned(), "an EPW file"));
         }
-        let place = Heading { name, fields: &heading, line: 1 };
         let offset = place.number(8, "time zone", -12.0, 14.0)?;
         let columns = [(13, "global horizontal"), (14, "direct normal"), (15, "diffuse horizontal"), (6, "dry bulb")];
         let format = Format { heading_lines: 8, columns };
-        let date = |fields: &[&str]| -> Option<(i64, i64)> {
-            let part = |at: usize| fields.get(at).and_then(|s| s.trim().parse::<u32>().ok());
+        let date = |fields: &StringRecord| -> Option<(i64, i64)> {
+            let part = |at: usize| fields.get(at).and_then(|s| s.parse::<u32>().ok());
             Some((days_from_date(i64::from(part(0)?), part(1)?, part(2)?)?, i64::from(part(3)?)))
         };
-        let record = read_rows(&text, name, &format, offset, date)?;
+        let record = read_rows(&rows, name, &format, offset, date)?;
         Ok(TypicalYear {
             record,
-            place: heading.get(1).map_or("", |s| s.trim()).to_owned(),
+            place: place.text(1).to_owned(),
             latitude_deg: place.number(6, "latitude", -90.0, 90.0)?,
             longitude_deg: place.number(7, "longitude", -180.0, 180.0)?,
             height_m: place.number(9, "height", -500.0, 9000.0)?,
@@ -103,20 +103,36 @@ impl TypicalYear {
     }
 }
 
+/// The rows of a file, its headings too, in UTF-8 as far as they are.
+fn rows_of(text: &[u8], quoted: bool) -> Vec<StringRecord> {
+    let text = text.strip_prefix(b"\xef\xbb\xbf").unwrap_or(text);
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .quoting(quoted)
+        .trim(csv::Trim::All)
+        .from_reader(text);
+    reader.byte_records().map_while(Result::ok).map(StringRecord::from_byte_record_lossy).collect()
+}
+
+/// The first line.
 struct Heading<'a> {
     name: &'a str,
-    fields: &'a [&'a str],
-    line: usize,
+    fields: StringRecord,
 }
 
 impl Heading<'_> {
+    fn text(&self, at: usize) -> &str {
+        self.fields.get(at).unwrap_or("")
+    }
+
     fn number(&self, at: usize, what: &str, least: f64, most: f64) -> Result<f64, RecordErrors> {
-        let found = self.fields.get(at).map_or("", |s| s.trim());
+        let found = self.text(at);
         match found.parse::<f64>() {
             Ok(value) if (least..=most).contains(&value) => Ok(value),
             _ => {
                 let problem = RecordProblem {
-                    line: self.line,
+                    line: 1,
                     column: Some(what.to_owned()),
                     found: format!("`{found}`"),
                     allowed: format!("a number from {least} to {most}"),
@@ -129,34 +145,30 @@ impl Heading<'_> {
 
 /// Reads the rows below the heading; `date` finds day number and hour (1 to 24, the hour's end) in a row's fields.
 fn read_rows(
-    text: &str,
+    all: &[StringRecord],
     name: &str,
     format: &Format,
     offset_h: f64,
-    date: impl Fn(&[&str]) -> Option<(i64, i64)>,
+    date: impl Fn(&StringRecord) -> Option<(i64, i64)>,
 ) -> Result<HourlyRecord, RecordErrors> {
     let mut rows = Vec::with_capacity(8784);
     let mut problems: Vec<RecordProblem> = Vec::new();
-    for (index, row) in text.lines().enumerate().skip(format.heading_lines) {
-        if row.trim().is_empty() {
-            continue;
-        }
+    for fields in all.iter().skip(format.heading_lines) {
         if 20 <= problems.len() {
             break;
         }
-        let line = index + 1;
-        let fields: Vec<&str> = row.split(',').collect();
+        let line = fields.position().map_or(0, |place| place.line() as usize);
         let mut note = |column: &str, found: &str, allowed: &str| {
             let (column, found) = (Some(column.to_owned()), format!("`{found}`"));
             problems.push(RecordProblem { line, column, found, allowed: allowed.to_owned() });
         };
-        let Some((days, hour)) = date(&fields).filter(|(_, hour)| (1..=24).contains(hour)) else {
-            let label: String = row.chars().take(24).collect();
+        let Some((days, hour)) = date(fields).filter(|(_, hour)| (1..=24).contains(hour)) else {
+            let label: String = fields.iter().collect::<Vec<_>>().join(",").chars().take(24).collect();
             note("date and hour", &label, "a date and an hour from 1 to 24");
             continue;
         };
         let mut value = |(at, column): (usize, &str), least: f64, most: f64, missing: f64| {
-            let found = fields.get(at).map_or("", |s| s.trim());
+            let found = fields.get(at).unwrap_or("");
             match found.parse::<f64>() {
                 Ok(value) if value >= missing => f64::NAN,
                 Ok(value) if (least..=most).contains(&value) => value,

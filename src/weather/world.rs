@@ -9,9 +9,8 @@ mod table;
 
 use thiserror::Error;
 
-use super::climate::{Basis, Climate, LEVELS};
+use super::climate::{Basis, Climate, LEVELS, quantile_mean};
 use super::doubt::Doubt;
-use super::seasons::quantile_mean;
 use crate::sky::extraterrestrial::{daily_horizontal_wh_m2, declination_deg, normal_w_m2};
 use crate::sky::globe::{EARTH_KM, distance_km};
 use almanac::{DARK_WH_M2, month_mean_wh_m2, outside_wh_m2};
@@ -161,16 +160,6 @@ pub fn under_true_sun(mut climate: Climate) -> Climate {
     climate
 }
 
-/// Mean rain and melted snow of a land place, January to December \[mm a month]: ERA5 2000-2025, interpolated between the
-/// four 1° nodes around.
-///
-/// # Errors
-/// [`NotOnLand`] at sea and for figures that name no place.
-pub fn rain_mm(latitude_deg: f64, longitude_deg: f64) -> Result<[f64; 12], NotOnLand> {
-    let (table, longitude) = land(latitude_deg, longitude_deg)?;
-    Ok(around(table, latitude_deg, longitude).rain_mm)
-}
-
 /// The table and the longitude in -180..180 of a place on land.
 fn land(latitude_deg: f64, longitude_deg: f64) -> Result<(&'static Table, f64), NotOnLand> {
     let place = (-90.0..=90.0).contains(&latitude_deg) && (-180.0..=360.0).contains(&longitude_deg);
@@ -286,7 +275,6 @@ fn around(table: &Table, latitude_deg: f64, longitude_deg: f64) -> AirNode {
         height_m,
         mean_c: by_month(&sea_c).map(|sea_c: f64| sea_c - LAPSE_K_PER_M * height_m),
         clearness: std::array::from_fn(|month| mean(&|node| node.clearness[month])),
-        rain_mm: by_month(&|node, month| node.rain_mm[month]),
     }
 }
 

@@ -71,7 +71,8 @@ impl HourShapes {
 
 pub fn score(climate: &Climate, day: usize, clearness: f64) -> f64 {
     use statrs::distribution::{ContinuousCDF, Normal};
-    let p = tideover::weather::fit::probability(&climate.months[month_of(day)], clearness).clamp(0.002, 0.998);
+    let p =
+        tideover::weather::climate::level_of(&climate.months[month_of(day)].clearness, clearness).clamp(0.002, 0.998);
     Normal::standard().inverse_cdf(p)
 }
 

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::scenario::model::PanelCable;
-use crate::sky::plane::Light;
+use crate::sky::plane::PlaneFactors;
 use crate::units::*;
 
 /// Totals and parts on a plane by a reference library (pvlib, Hay & Davies), see tests/data/README.md.
@@ -29,7 +29,7 @@ fn panel(aim: Aim) -> Panel {
 
 /// One step of a year: a bare pane that loses nothing, the sun in one place.
 fn one_step(plane: &Plane, zenith_deg: f64, azimuth_deg: f64, outside_w_m2: f64) -> ArrayGeometry {
-    let bare = IncidenceModel::Ashrae { b0: 0.0 };
+    let bare = Glass { index: 1.0, extinction_per_m: 0.0, thickness_m: 0.0 };
     let mut pane = Pane { glass: bare, diffuse: vec![None; 91] };
     let panel = panel(Aim::Fixed { tilt: Degrees(plane.tilt_deg), facing: Degrees(plane.facing_deg) });
     let share_out = ShareOut::new(&panel);
@@ -81,15 +81,9 @@ fn an_array_gets_the_light_of_the_published_planes() {
 
             // Where only global light is known the lanes split it themselves: the same plane with that split.
             let split = ghi * hourly_diffuse_fraction(ghi / (extra * cosine));
-            let light = Light {
-                zenith_deg: zenith,
-                azimuth_deg: azimuth,
-                extra_normal_w_m2: extra,
-                dni_w_m2: (ghi - split) / cosine,
-                dhi_w_m2: split,
-                ghi_w_m2: ghi,
-            };
-            let (found, of_plane) = (yields_w_m2(&geometry, ghi, f64::NAN), plane.hay_davies(&light).total_w_m2());
+            let factors = PlaneFactors::new(&plane, zenith, azimuth, extra);
+            let of_plane = factors.poa_w_m2((ghi - split) / cosine, split, ghi);
+            let found = yields_w_m2(&geometry, ghi, f64::NAN);
             // Single precision: some ten roundings of 6e-8, and those of the split's polynomial times a low sun's ratio.
             assert!((found - of_plane).abs() <= 1e-5 * (1.0 + ratio) * ghi.max(1.0), "{found} for {of_plane}: {row:?}");
             checked += 1;
@@ -106,7 +100,7 @@ fn an_array_held_at_the_sun_gets_its_direct_light() {
     for zenith_deg in [0.0, 30.0, 60.0, 80.0_f64] {
         let sun = [SunAt { minute: 720.0, zenith_deg, azimuth_deg: 140.0 }];
         let aim = DayAim::new(&panel, &sun, &share_out, 0.0);
-        let mut pane = Pane { glass: IncidenceModel::Physical(Glass::CLEAR), diffuse: vec![None; 91] };
+        let mut pane = Pane { glass: Glass::CLEAR, diffuse: vec![None; 91] };
         let mut geometry = ArrayGeometry::empty(&panel, 0.0, &mut pane, 1, 1.0);
         let up = zenith_deg.to_radians().cos();
         geometry.add_step(&sun, &aim, &share_out, 1400.0 * up, &mut pane);

@@ -8,6 +8,7 @@ use super::times::{NoMoment, hours_between, offset_h};
 use crate::scenario::amount::shown;
 use crate::scenario::fields::Fields;
 use crate::scenario::problem::Problem;
+use crate::statistics::median;
 use crate::units::{Hours, Uncertain, WattHours, Watts};
 
 /// Below this share of a log's greatest power the load counts as off.
@@ -53,9 +54,7 @@ impl On {
         let first = readings.iter().position(on).unwrap_or(0);
         let last = readings.iter().rposition(on).unwrap_or(readings.len() - 1).max(first);
         let begin = readings[first].after.0;
-        let mut steps: Vec<f64> = readings.windows(2).map(|pair| pair[1].after.0 - pair[0].after.0).collect();
-        steps.sort_by(f64::total_cmp);
-        let step_h = steps.get(steps.len() / 2).copied().unwrap_or(0.0);
+        let step_h = median(readings.windows(2).map(|pair| pair[1].after.0 - pair[0].after.0).collect());
         // It went off somewhere between the last reading with power and the next one.
         let next = readings.get(last + 1).map_or(0.0, |off| (off.after.0 - readings[last].after.0).min(step_h));
         let later = jiff::SignedDuration::from_millis((begin * 3.6e6).round() as i64);

@@ -7,6 +7,7 @@ use toml::de::DeValue;
 use toml::value::Datetime;
 
 use crate::scenario::forms::{Fault, Form, Item};
+use crate::statistics::median;
 
 fn written(item: &Item, what: &str) -> Result<Datetime, Fault> {
     match item.value {
@@ -120,9 +121,7 @@ pub(super) fn since_first(moments: &[DateTime], zone: Option<&TimeZone>) -> Resu
     if back.is_none() {
         readings.push(unchanged.clone());
     }
-    let mut steps: Vec<f64> = unchanged.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
-    steps.sort_by(f64::total_cmp);
-    let usual = steps.get(steps.len() / 2).copied().unwrap_or(0.0);
+    let usual = median(unchanged.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect());
     let unevenness = |hours: &Vec<f64>| -> f64 { hours.windows(2).map(|pair| (pair[1] - pair[0] - usual).abs()).sum() };
     let best = readings.into_iter().min_by(|a, b| unevenness(a).total_cmp(&unevenness(b)));
     best.ok_or_else(|| back.map_or(0, |place| place + 1))

@@ -39,7 +39,7 @@ fn a_reliability_index_sets_frequency_and_mean_length() {
     else {
         panic!("a log-normal length")
     };
-    let sigma = (p95.0 / median.0).ln() / 1.644_853_626_951_472_2;
+    let sigma = (p95.0 / median.0).ln() / crate::statistics::NORMAL_P95;
     assert_eq!(a_year, 1.8);
     assert!((median.0 * (0.5 * sigma * sigma).exp() - 4.0).abs() < 1e-9);
     assert!(problems.iter().any(|problem| problem.level == Level::Note && problem.key == "outages.reliability"));

@@ -9,6 +9,7 @@ use crate::scenario::forms::{Fault, Text};
 use crate::scenario::model::Lasts;
 use crate::scenario::outage;
 use crate::scenario::problem::Problem;
+use crate::statistics::NORMAL_P95;
 use crate::units::{Fraction, Hours};
 
 /// Share of outages that come with bad weather, where nothing is said (typical, on the cautious side; no source).
@@ -101,7 +102,7 @@ fn reliability(fields: &mut Fields) -> Option<Arrivals> {
     let mean_h = saidi.0 / saifi;
     // The mean of a log-normal is the median times exp(σ²/2); its 95 % point is the median times exp(1.645 σ).
     let median = mean_h * (-0.5 * INDEX_SIGMA * INDEX_SIGMA).exp();
-    let p95 = median * (1.644_853_626_951_472_2 * INDEX_SIGMA).exp();
+    let p95 = median * (NORMAL_P95 * INDEX_SIGMA).exp();
     Some(Arrivals::Often { a_year: saifi, lasts: Lasts::LogNormal { median: Hours(median), p95: Hours(p95) } })
 }
 

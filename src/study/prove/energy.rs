@@ -9,6 +9,7 @@ const GAP: f64 = 4.0;
 const MOST_GAPS: f64 = 0.25;
 /// A constant density between -a and a has the standard deviation a/√3 (JCGM 100:2008, 4.3.7).
 const RECTANGLE: f64 = 0.577_350_269_189_625_8;
+use crate::statistics::median;
 
 /// One cause of doubt.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -178,8 +179,6 @@ fn usual_range_w(readings: &[Reading]) -> f64 {
 fn gaps_h(readings: &[Reading], hours: f64) -> f64 {
     let mut steps: Vec<f64> = readings.windows(2).map(|pair| pair[1].after.0 - pair[0].after.0).collect();
     steps.push(hours - readings.last().map_or(hours, |last| last.after.0));
-    let mut sorted = steps.clone();
-    sorted.sort_by(f64::total_cmp);
-    let usual = sorted[(sorted.len() - 1) / 2];
+    let usual = median(steps.clone());
     steps.into_iter().filter(|step| GAP * usual < *step && usual > 0.0).map(|step| step - usual).sum()
 }

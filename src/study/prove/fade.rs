@@ -2,8 +2,9 @@
 
 use jiff::civil::Date;
 
-use super::least_squares::{Estimate, FitError, propagate, solve};
+use super::uncertainty::{Estimate, propagate};
 use super::{Fit, Proof, Unknown};
+use crate::linear::{Unsolvable, least_squares};
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
 
@@ -52,8 +53,8 @@ pub struct Fade {
 /// `None` for fewer than two records with a capacity and a date, or all of one day.
 ///
 /// # Errors
-/// [`FitError`] where the numbers do not allow a line.
-pub fn fade(records: &[(&Record, &Proof)]) -> Result<Option<Fade>, FitError> {
+/// [`Unsolvable`] where the numbers do not allow a line.
+pub fn fade(records: &[(&Record, &Proof)]) -> Result<Option<Fade>, Unsolvable> {
     let mut points: Vec<Point> = records
         .iter()
         .filter_map(|(record, proof)| {
@@ -71,7 +72,7 @@ pub fn fade(records: &[(&Record, &Proof)]) -> Result<Option<Fade>, FitError> {
     points.sort_by_key(|point| point.date);
     let Some(first) = points.first().map(|point| point.date) else { return Ok(None) };
     for point in &mut points {
-        point.years = point.date.duration_since(first).as_secs_f64() / (365.25 * 86_400.0);
+        point.years = point.date.duration_since(first).as_secs_f64() / (crate::calendar::DAYS_A_YEAR * 86_400.0);
     }
     if points.last().is_none_or(|last| last.years <= 0.0) {
         return Ok(None);
@@ -101,7 +102,7 @@ fn meters(fit: &Fit, load_w: f64) -> Vec<(String, f64)> {
         return Vec::new();
     };
     let given = |x: &[f64]| x[0] / (x[factor] + fit.quadratic_per_w * load_w + x[draw] / load_w);
-    let slope = super::least_squares::gradient(given, &fit.values, &fit.covariance);
+    let slope = super::uncertainty::gradient(given, &fit.values, &fit.covariance);
     fit.unknowns
         .iter()
         .enumerate()
@@ -115,7 +116,7 @@ fn meters(fit: &Fit, load_w: f64) -> Vec<(String, f64)> {
 }
 
 /// A line through the points; the meters' errors are unknowns of their own.
-fn line(points: &[Point], x: &[f64]) -> Result<(Line, [f64; 2], [f64; 4]), FitError> {
+fn line(points: &[Point], x: &[f64]) -> Result<(Line, [f64; 2], [f64; 4]), Unsolvable> {
     let mut names: Vec<&str> = Vec::new();
     for (name, _) in points.iter().flat_map(|point| &point.meters) {
         if !names.contains(&name.as_str()) {
@@ -141,7 +142,7 @@ fn line(points: &[Point], x: &[f64]) -> Result<(Line, [f64; 2], [f64; 4]), FitEr
         rows.extend((0..width).map(|k| f64::from(u8::from(k == 2 + place))));
         right.push(0.0);
     }
-    let solution = solve(&rows, width, &right)?;
+    let solution = least_squares(&rows, width, &right)?;
     let covariance =
         [solution.covariance[0], solution.covariance[1], solution.covariance[width], solution.covariance[width + 1]];
     let values = [solution.values[0], solution.values[1]];

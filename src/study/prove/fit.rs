@@ -12,10 +12,11 @@
 use thiserror::Error;
 
 use super::energy::{Energy, energy};
-use super::least_squares::{Estimate, FitError, joint, propagate};
 use super::rows::{Model, Rows, Solved, contradicts};
+use super::uncertainty::{Estimate, joint, propagate};
 use super::unknowns::{Unknown, typical};
 use crate::kit::inverter::TYPICAL_QUADRATIC;
+use crate::linear::Unsolvable;
 use crate::scenario::model::OutletKind;
 use crate::scenario::problem::Problem;
 use crate::scenario::record::{Figure, FigureKind, ProvedKit, Record};
@@ -40,7 +41,7 @@ pub enum ProveError {
     Test(Box<Problem>),
     /// The numbers do not allow it.
     #[error(transparent)]
-    Fit(#[from] FitError),
+    Fit(#[from] Unsolvable),
 }
 
 /// One discharge or charge as the fit sees it.

@@ -3,10 +3,10 @@
 pub mod energy;
 pub mod fade;
 pub mod fit;
-pub mod least_squares;
 pub mod panel;
 pub mod plan;
 mod rows;
+pub mod uncertainty;
 pub mod unknowns;
 
 use crate::engine::kit_plan::UNPROVED_SHARE;
@@ -17,8 +17,8 @@ use crate::units::{Celsius, Uncertain, WattHours};
 
 pub use fade::{Fade, fade};
 pub use fit::{Fit, ProveError, Told, fit};
-pub use least_squares::Estimate;
 pub use panel::{NoVerdict, PanelAnswer, PanelVerdict};
+pub use uncertainty::Estimate;
 pub use unknowns::Unknown;
 
 /// What a healthy unit gives of its label through the AC outlet under a load of a fifth of the label (common practice, no
@@ -251,7 +251,7 @@ fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
     let covariance: Vec<f64> =
         (0..9).map(|k| if k % 4 == 0 { standards[k / 4] * standards[k / 4] } else { 0.0 }).collect();
     let given = |x: &[f64]| x[0] / (x[1] + quadratic * load_w + x[2] / load_w);
-    (least_squares::propagate(given, &at, &covariance), false)
+    (uncertainty::propagate(given, &at, &covariance), false)
 }
 
 /// The most that cells hold of their label where nobody has tested them: the upper end of what is assumed of a station.
@@ -288,7 +288,7 @@ pub fn unbelievable(kit: &ProvedKit, label: &Uncertain<WattHours>) -> Option<Pro
         let inverter_w = kit.inverter.map(|rated| rated.0);
         let (load_w, quadratic) =
             (fit::bench_load_w(kit.rated_capacity.0, inverter_w), fit::quadratic_per_w(inverter_w));
-        let share = least_squares::propagate(
+        let share = uncertainty::propagate(
             |x| x[usable] / (1.0 / x[conversion] + quadratic * load_w + x[draw] / load_w) / kit.rated_capacity.0,
             &values,
             &kit.covariance,
@@ -307,7 +307,7 @@ pub fn unbelievable(kit: &ProvedKit, label: &Uncertain<WattHours>) -> Option<Pro
         }
     }
     let efficiency = place(FigureKind::DischargeEfficiency);
-    let cells = least_squares::propagate(
+    let cells = uncertainty::propagate(
         |x| x[usable] / efficiency.map_or(1.0, |efficiency| x[efficiency]),
         &values,
         &kit.covariance[..n * n],

@@ -6,13 +6,13 @@
 
 use thiserror::Error;
 
-use super::least_squares::Estimate;
+use super::uncertainty::Estimate;
 use crate::scenario::model::Site;
 use crate::scenario::record::model::{Aim, Record, SkyLook, SolarTest};
 use crate::sky::cell::{CellModel, power_factor};
 use crate::sky::clear::{ClearSky, relative_air_mass};
 use crate::sky::extraterrestrial::normal_w_m2;
-use crate::sky::incidence::{Glass, IncidenceModel};
+use crate::sky::incidence::Glass;
 use crate::sky::plane::{Light, Plane, PlaneFactors};
 use crate::sky::sun::{Observer, SunError};
 use crate::trials::interval::Z_95;
@@ -135,7 +135,7 @@ impl Scene {
         let split = sky.split(self.apparent_deg, self.extra_w_m2);
         let ghi = sky.ghi_w_m2(self.apparent_deg, self.extra_w_m2);
         let plane = Plane { tilt_deg: c.tilt_deg, facing_deg: c.facing_deg, albedo: self.albedo };
-        let glass = IncidenceModel::Physical(Glass::CLEAR);
+        let glass = Glass::CLEAR;
         let modifier = glass.modifier(plane.incidence_deg(self.zenith_deg, self.azimuth_deg));
         let diffuse = glass.diffuse(c.tilt_deg);
         let poa = if c.perez {

@@ -3,8 +3,9 @@
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 use super::fit::{REPEAT, Used};
-use super::least_squares::{FitError, gradient, solve};
+use super::uncertainty::gradient;
 use super::unknowns::{OWN_DRAW_W, Unknown};
+use crate::linear::{Unsolvable, least_squares};
 use crate::scenario::model::OutletKind;
 use crate::trials::interval::Z_95;
 
@@ -94,7 +95,7 @@ impl Rows<'_> {
     ///
     /// * `prior` — mean and 95 % half-width of each before the tests; `widened` — factor on the tests' own uncertainties, not on
     ///   what is typical nor on what a meter's error does to all tests alike.
-    pub fn solve(&self, prior: &[Option<(f64, f64)>], widened: f64) -> Result<Solved, FitError> {
+    pub fn solve(&self, prior: &[Option<(f64, f64)>], widened: f64) -> Result<Solved, Unsolvable> {
         let Rows { model, used, rated_wh } = self;
         let mut x: Vec<f64> = prior.iter().map(|prior| prior.map_or(*rated_wh, |(mean, _)| mean)).collect();
         let width = x.len();
@@ -119,7 +120,7 @@ impl Rows<'_> {
                 rows.extend((0..width).map(|k| if k == place { 1.0 / standard } else { 0.0 }));
                 right.push((mean - x[place]) / standard);
             }
-            let step = solve(&rows, width, &right)?;
+            let step = least_squares(&rows, width, &right)?;
             let mut largest = 0.0_f64;
             for (k, by) in step.values.iter().enumerate() {
                 x[k] += by;
@@ -130,7 +131,7 @@ impl Rows<'_> {
                 break;
             }
         }
-        let Some(solution) = solution else { return Err(FitError::Undetermined) };
+        let Some(solution) = solution else { return Err(Unsolvable::Undetermined) };
         Ok(Solved { x, covariance: solution.covariance, residual_sum: solution.residual_sum })
     }
 }

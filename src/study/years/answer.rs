@@ -4,6 +4,7 @@ use super::YearsSettings;
 use super::plan::YearsPlan;
 use super::tally::{Share, StrategyTally, stretch};
 use crate::ageing::wear::LONGEST_YEARS;
+use crate::statistics::{mean, quantile};
 use crate::trials::interval::Interval;
 
 /// A quantity over the histories.
@@ -21,12 +22,7 @@ impl Spread {
     fn of(values: &[f32]) -> Spread {
         let mut sorted = values.to_vec();
         sorted.sort_by(f32::total_cmp);
-        let at = |p: f64| {
-            let index = ((p * sorted.len() as f64).ceil() as usize).clamp(1, sorted.len().max(1)) - 1;
-            sorted.get(index).map_or(f64::NAN, |&value| f64::from(value))
-        };
-        let mean = values.iter().map(|&value| f64::from(value)).sum::<f64>() / values.len() as f64;
-        Spread { mean, p10: at(0.1), p90: at(0.9) }
+        Spread { mean: mean(values), p10: quantile(&sorted, 0.1), p90: quantile(&sorted, 0.9) }
     }
 }
 

@@ -1,13 +1,11 @@
 //! When the lights go out in a history of years, and for how long.
 
 use super::record::OutageRecord;
-use crate::engine::clock::{MONTH_LENGTHS, month_days, month_of_day};
+use crate::calendar::{days_of_month, month_of_day};
 use crate::engine::plan::{LONGEST_OUTAGE_H, whole_steps};
 use crate::random::Stream;
 use crate::scenario::model::Lasts;
-
-/// 95 % point of the standard normal distribution.
-const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
+use crate::statistics::{NORMAL_P95, gamma_quantile, normal_cdf};
 
 /// Share of a month's days that count as dark.
 const DARKEST: f64 = 0.2;
@@ -125,18 +123,18 @@ impl ArrivalPlan {
         };
         let dark = (self.in_bad_weather > 0.0).then(|| dark_limits(clearness));
         for year in 0..years {
-            for _ in 0..poisson(a_year, luck) {
+            for _ in 0..luck.poisson(a_year) {
                 let (of_month, of_day, of_step) = (luck.uniform(), luck.uniform(), luck.uniform());
                 let (storm, warned_from) = (luck.uniform(), luck.uniform());
                 let hours = self.length.draw(luck);
                 let month = pick(&self.month_weights, of_month);
-                let (first, length) = month_days(month as u8 + 1);
-                let first = year * 365 + first as usize;
+                let days = days_of_month(month);
+                let (first, length) = (year * 365 + days.start, days.len());
                 let day = match &dark {
                     Some(limits) if storm < self.in_bad_weather => {
-                        first + dark_day(&clearness[first..first + length as usize + 1], limits[month], of_day)
+                        first + dark_day(&clearness[first..=first + length], limits[month], of_day)
                     }
-                    _ => first + (of_day * f64::from(length)) as usize,
+                    _ => first + (of_day * length as f64) as usize,
                 };
                 let start = day * clock.steps_a_day + (of_step * clock.steps_a_day as f64) as usize;
                 let steps = whole_steps(hours, clock.step_h);
@@ -182,26 +180,10 @@ impl Length {
     }
 }
 
-/// A gamma variate of a shape, 1 or more, and scale 1 from a standard normal one (Wilson & Hilferty 1931: the cube root
-/// of a gamma variate is nearly normal).
+/// The gamma variate of a shape, above 0, and scale 1 that stands where a standard normal number does among its like: one
+/// number a draw, so that variants stay in step.
 fn gamma(shape: f64, z: f64) -> f64 {
-    let ninth = 1.0 / (9.0 * shape);
-    shape * (1.0 - ninth + z * ninth.sqrt()).max(0.05).powi(3)
-}
-
-/// A Poisson number (Knuth's product of uniforms, in halves so that nothing underflows).
-fn poisson(mean: f64, luck: &mut Stream) -> usize {
-    let (mut left, mut count) = (mean, 0);
-    while left > 0.0 {
-        let part = left.min(100.0);
-        left -= part;
-        let (limit, mut product) = ((-part).exp(), luck.uniform());
-        while product > limit {
-            count += 1;
-            product *= luck.uniform();
-        }
-    }
-    count
+    gamma_quantile(shape, normal_cdf(z))
 }
 
 /// Index picked by weight.
@@ -219,9 +201,9 @@ fn pick(weights: &[f64; 12], u: f64) -> usize {
 /// Clearness that a fifth of each month's days stay at or below, over all years of the history.
 fn dark_limits(clearness: &[f64]) -> [f64; 12] {
     let mut months: [Vec<f64>; 12] =
-        std::array::from_fn(|month| Vec::with_capacity(MONTH_LENGTHS[month] as usize * clearness.len().div_ceil(365)));
+        std::array::from_fn(|month| Vec::with_capacity(days_of_month(month).len() * clearness.len().div_ceil(365)));
     for (day, &value) in clearness.iter().enumerate() {
-        months[month_of_day((day % 365) as u32)].push(value);
+        months[month_of_day(day)].push(value);
     }
     months.map(|mut days| {
         let at = (DARKEST * days.len() as f64) as usize;
@@ -274,7 +256,7 @@ mod tests {
             count += out.len();
             for arrival in &out {
                 let day = arrival.start / 24;
-                let month = month_of_day((day % 365) as u32);
+                let month = month_of_day(day);
                 january += usize::from(month == 0);
                 short += usize::from(arrival.steps <= 3);
                 dark += usize::from(clearness[day] <= limits[month] && clearness[day + 1] <= limits[month]);

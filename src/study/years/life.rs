@@ -7,7 +7,7 @@
 use super::arrivals::Arrival;
 use super::plan::{DailyPlan, StrategyPlan, TYPICAL_CHARGE_RATE_PER_H, YearsPlan};
 use crate::ageing::{Surroundings, Wear, WearTables};
-use crate::engine::clock::month_of_day;
+use crate::calendar::month_of_day;
 use crate::engine::trial::ClimateZ;
 use crate::engine::{Ledger, Luck, Observer, Plan, Rig, StepView, Supply, Workspace, step};
 use crate::scenario::years::StoredAt;
@@ -269,7 +269,7 @@ impl<'a> Life<'a> {
                 }
             }
         }
-        let month = month_of_day((from / clock.steps_a_day % 365) as u32);
+        let month = month_of_day(from / clock.steps_a_day);
         self.out.charge_h[month] += self.wear.charge() * hours;
         self.out.calm_h[month] += hours;
     }

@@ -15,6 +15,7 @@ use crate::engine::plan::LONGEST_OUTAGE_H;
 use crate::engine::{Luck, Workspace};
 use crate::random::Purpose;
 use crate::scenario::years::StoredAt;
+use crate::statistics::mean;
 use crate::trials::Progress;
 use crate::trials::run::each;
 use crate::weather::{Climates, Opening, WeatherTrace};
@@ -118,7 +119,7 @@ impl Room {
         self.day_air_c.clear();
         if plan.strategies.iter().any(|strategy| strategy.rules.stored_at == StoredAt::Outside) {
             let days = self.weather.air_c.chunks_exact(plan.clock.steps_a_day);
-            self.day_air_c.extend(days.map(|day| day.iter().sum::<f64>() / day.len() as f64));
+            self.day_air_c.extend(days.map(|day| mean(day)));
         }
         let history = HistoryOf {
             luck,

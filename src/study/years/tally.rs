@@ -2,10 +2,10 @@
 
 use super::life::LifeOutcome;
 use super::plan::YearsPlan;
-use crate::engine::clock::month_of_day;
+use crate::calendar::month_of_day;
+use crate::statistics::{normal_cdf, normal_density, normal_quantile};
 use crate::study::years::arrivals::Arrival;
 use crate::trials::interval::{Interval, Z_95, wilson};
-use statrs::function::erf::{erfc, erfc_inv};
 
 /// Sums behind a share of outages, history by history.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -139,22 +139,13 @@ fn widened(p: f64, chance: Interval, between: f64) -> Interval {
     if between <= 0.0 {
         return chance;
     }
-    let middle = inverse_phi(p);
-    let density = (-0.5 * middle * middle).exp() / (2.0 * std::f64::consts::PI).sqrt();
-    let unknown = Z_95 * between.sqrt() / density;
-    let reach = |end: f64| (inverse_phi(end) - middle).hypot(unknown);
+    let middle = normal_quantile(p);
+    let unknown = Z_95 * between.sqrt() / normal_density(middle);
+    let reach = |end: f64| (normal_quantile(end) - middle).hypot(unknown);
     Interval {
-        low: phi(middle - reach(chance.low)).min(chance.low),
-        high: phi(middle + reach(chance.high)).max(chance.high),
+        low: normal_cdf(middle - reach(chance.low)).min(chance.low),
+        high: normal_cdf(middle + reach(chance.high)).max(chance.high),
     }
-}
-
-fn phi(x: f64) -> f64 {
-    0.5 * erfc(-x / std::f64::consts::SQRT_2)
-}
-
-fn inverse_phi(p: f64) -> f64 {
-    -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p)
 }
 
 /// Sums behind the difference of two strategies on the same outages.
@@ -285,7 +276,7 @@ impl StrategyTally {
         let mut by_month = [(0_u64, 0_u64); 12];
         for (arrival, &rode) in arrivals.iter().zip(&life.rode) {
             let day = arrival.start / plan.clock.steps_a_day;
-            let month = month_of_day((day % 365) as u32);
+            let month = month_of_day(day);
             for cell in [&mut by_year[(day / 365).min(years - 1)], &mut by_month[month]] {
                 cell.0 += 1;
                 cell.1 += u64::from(rode);

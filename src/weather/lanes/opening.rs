@@ -2,9 +2,9 @@
 
 use super::{Ask, Normals, State, Told};
 use crate::random::real::Real;
+use crate::statistics::normal_quantile;
 use crate::weather::MOST_TOLD_DAYS;
 use crate::weather::seasons::Seasons;
-use crate::weather::spells::normal_quantile;
 
 /// Attempts at an opening as told that are made side by side.
 const ABREAST: usize = 16;

@@ -1,28 +1,13 @@
 //! A climate scaled to monthly sun from a local almanac.
 
+use crate::calendar::{MONTHS, days_of_month};
 use thiserror::Error;
 
 use crate::sky::year::SunOfDay;
-use crate::weather::civil::MONTH_STARTS;
-use crate::weather::climate::{Basis, Climate};
+use crate::weather::climate::{Basis, Climate, quantile_mean};
 use crate::weather::doubt::Doubt;
 use crate::weather::posterior;
-use crate::weather::seasons::quantile_mean;
 
-const MONTH_NAMES: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 /// A month's mean clearness has to lie between these; the records' months lie between 0.25 and 0.76.
 const MEAN_RANGE: (f64, f64) = (0.08, 0.80);
 /// A month with less extraterrestrial irradiation a day than this is left as it is \[Wh/m²]: polar night.
@@ -35,7 +20,7 @@ const ALMANAC_ERROR: (f64, f64) = (0.035, 0.035);
 #[error(
     "the sun of {} is given as {found_kwh_m2_day} kWh/m² a day; there, a level square metre gets {least_kwh_m2_day:.2} to \
      {most_kwh_m2_day:.2}{}",
-    MONTH_NAMES[*month],
+    MONTHS[*month],
     hint(*found_kwh_m2_day, *least_kwh_m2_day, *most_kwh_m2_day)
 )]
 pub struct ImplausibleSun {
@@ -115,7 +100,7 @@ pub(in crate::weather) fn after_figures(mut doubt: Doubt) -> Doubt {
 ///
 /// * `of_day` — a day's, by day of the year from 0.
 pub(super) fn month_mean_wh_m2(month: usize, of_day: impl Fn(usize) -> f64) -> f64 {
-    let days = MONTH_STARTS[month]..MONTH_STARTS[month + 1];
+    let days = days_of_month(month);
     let count = days.len() as f64;
     days.map(of_day).sum::<f64>() / count
 }

@@ -1,6 +1,6 @@
 //! Correction of the reanalysis's sun, which sees too little cloud, for months without a mean of the table's own.
 
-use crate::weather::seasons::quantile_mean;
+use crate::weather::climate::quantile_mean;
 
 /// Coefficients of 1, x, x², mean − 0.5, T/30 and max(T − 20, 0)/30, where x = K − 0.5. Fitted to the records of several years,
 /// by `weather/fit_correction.py`, and lowered by 0.0082, the standard error of its level.

@@ -2,8 +2,8 @@
 //!
 //! Fitted by `weather/fit_habits.py` to open records; errors at sites left out of the fit stand beside each rule.
 
-use crate::weather::climate::{COURSE, Habits, MonthAir, MonthClimate};
-use crate::weather::seasons::quantile_mean;
+use crate::statistics::mean;
+use crate::weather::climate::{COURSE, Habits, MonthAir, MonthClimate, quantile_mean};
 
 /// Course of the day (see [`Habits::course`]): the middle of those fitted to the months of fourteen hourly records, mornings
 /// and afternoons taken together, as the evidence run prints it. Next to the horizon places lie below the published course.
@@ -21,7 +21,7 @@ pub(super) fn months(
     around_c: &[f64; 12],
     here_c: &[f64; 12],
 ) -> [MonthClimate; 12] {
-    let year_c = around_c.iter().sum::<f64>() / 12.0;
+    let year_c = mean(around_c);
     let warmest = around_c.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let coldest = around_c.iter().copied().fold(f64::INFINITY, f64::min);
     // R: warmest less coldest month [20 K], the measure of a continent.

@@ -1,8 +1,7 @@
 //! The distribution of a month's days about its mean, where no record tells it.
 
 use crate::weather::bend::{BRIGHTEST, DARKEST, settled};
-use crate::weather::climate::LEVELS;
-use crate::weather::seasons::{quantile_at, quantile_mean};
+use crate::weather::climate::{LEVELS, quantile_at, quantile_mean};
 
 /// Clearness at the [`LEVELS`] by 1, x, x², T/30, max(T − 20, 0)/30 and d − 0.15: x the mean clearness less a half, T the month's
 /// air \[°C], d how far the darkest fifth of days lies below the mean in the reanalysis. Least squares over the months of

@@ -15,8 +15,6 @@ pub(super) const CLEARNESS_STEP: f64 = 0.002;
 const AIR_STEP_K: f64 = 0.1;
 /// Step of the stored mean clearness \[–].
 const MEAN_STEP: f64 = 0.002;
-/// Steps in a decade of one millimetre more than the month's rain.
-const RAIN_STEPS: f64 = 40.0;
 /// Rows and columns of the land mask: 0.25° boxes, the first row around 90° S, the first column around 180° W.
 pub(super) const LAND_ROWS: usize = 721;
 /// See [`LAND_ROWS`].
@@ -44,8 +42,6 @@ pub(super) struct AirNode {
     pub mean_c: [f64; 12],
     /// Mean clearness; `None` where the sun hardly rises and beyond the reach of the cells of clearness.
     pub clearness: [Option<f64>; 12],
-    /// Rain and melted snow \[mm a month].
-    pub rain_mm: [f64; 12],
 }
 
 /// The unpacked table.
@@ -72,7 +68,7 @@ impl Table {
         let mut payload = Vec::new();
         ZlibDecoder::new(packed).read_to_end(&mut payload).ok()?;
         let mut rest = Reader(&payload);
-        let known = rest.take(8)? == b"TIDEWRLD" && rest.u16()? == 2 && usize::from(rest.u16()?) == LEVELS.len();
+        let known = rest.take(8)? == b"TIDEWRLD" && rest.u16()? == 3 && usize::from(rest.u16()?) == LEVELS.len();
         let (cells, nodes, _) = (usize::from(rest.u16()?), usize::from(rest.u16()?), rest.u16()?);
         if !known {
             return None;
@@ -108,7 +104,6 @@ impl Table {
         let air_steps = rest.monthly(nodes)?;
         let land = rest.take(LAND_ROWS * LAND_COLUMNS / 8)?.to_vec();
         let clearness_steps = rest.monthly(nodes)?;
-        let rain_steps = rest.monthly(nodes)?;
         let mut air_index = vec![NO_CELL; AIR_ROWS * AIR_COLUMNS];
         let mut air = Vec::with_capacity(nodes);
         for node in 0..nodes {
@@ -118,7 +113,6 @@ impl Table {
                 height_m: f64::from(heights[node].cast_signed()),
                 mean_c: air_steps[node].map(|tenths| f64::from(tenths.cast_signed()) * AIR_STEP_K),
                 clearness: clearness_steps[node].map(|steps| (steps != 0).then_some(f64::from(steps) * MEAN_STEP)),
-                rain_mm: rain_steps[node].map(|steps| 10_f64.powf(f64::from(steps) / RAIN_STEPS) - 1.0),
             });
         }
         rest.0.is_empty().then_some(Table { sun_index, sun_nodes, clearness, air_index, air, land })
@@ -236,7 +230,6 @@ mod tests {
         for node in &table.air {
             // A month of the tropics' heaviest rain is under 2 m; a lit month's mean lies between 5 % and a clear sky's.
             assert!(node.clearness.iter().flatten().all(|mean| (0.05..0.80).contains(mean)), "{node:?}");
-            assert!(node.rain_mm.iter().all(|rain| (0.0..3_000.0).contains(rain)), "{node:?}");
         }
     }
 

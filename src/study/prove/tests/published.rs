@@ -1,7 +1,8 @@
 //! Least squares and propagation against published and library values.
 
-use super::super::least_squares::{FitError, gradient, joint, propagate, solve};
+use super::super::uncertainty::{gradient, joint, propagate};
 use super::near;
+use crate::linear::{Unsolvable, least_squares};
 
 /// NIST StRD, Longley (1967), level of difficulty: higher. Data and certified values from memory; an exact elimination in
 /// fractions over the data gives the certified values to 13 digits, so both are remembered rightly.
@@ -38,7 +39,7 @@ fn longley_comes_out_as_certified() {
     const DEVIATIONS: (f64, f64) = (890420.383607373, 304.854073561965);
     let rows: Vec<f64> = DATA.iter().flat_map(|row| std::iter::once(1.0).chain(row[1..].iter().copied())).collect();
     let right: Vec<f64> = DATA.iter().map(|row| row[0]).collect();
-    let solution = solve(&rows, 7, &right).unwrap();
+    let solution = least_squares(&rows, 7, &right).unwrap();
     for (got, certified) in solution.values.iter().zip(CERTIFIED) {
         // Condition number about 5e9 with unscaled columns: 16 digits less those leave 7; scaling spares some.
         near(got / certified, 1.0, 1e-8);
@@ -54,7 +55,7 @@ fn wampler_comes_out_as_certified() {
     let power = |x: f64, k: usize| x.powi(k as i32);
     let rows: Vec<f64> = (0..=20).flat_map(|x| (0..6).map(move |k| power(f64::from(x), k))).collect();
     let right: Vec<f64> = rows.chunks(6).map(|row| row.iter().sum()).collect();
-    let solution = solve(&rows, 6, &right).unwrap();
+    let solution = least_squares(&rows, 6, &right).unwrap();
     for value in &solution.values {
         near(*value, 1.0, 1e-8);
     }
@@ -67,7 +68,7 @@ fn a_parabola_agrees_with_numpy() {
     let rows =
         [[1.0, 0.2, 0.04], [1.0, 0.9, 0.81], [1.0, 1.7, 2.89], [1.0, 2.6, 6.76], [1.0, 3.1, 9.61], [1.0, 4.4, 19.36]]
             .concat();
-    let solution = solve(&rows, 3, &[2.1, 2.9, 4.4, 7.2, 9.3, 16.1]).unwrap();
+    let solution = least_squares(&rows, 3, &[2.1, 2.9, 4.4, 7.2, 9.3, 16.1]).unwrap();
     for (got, expected) in solution.values.iter().zip([2.05246243636, 0.266249753143, 0.665077364233]) {
         near(*got, expected, 1e-11);
     }
@@ -90,10 +91,13 @@ fn a_parabola_agrees_with_numpy() {
 
 #[test]
 fn what_cannot_be_solved_is_refused() {
-    assert_eq!(solve(&[1.0, 2.0], 2, &[1.0]).unwrap_err(), FitError::Undetermined);
-    assert_eq!(solve(&[1.0, 2.0, 2.0, 4.0, 3.0, 6.0], 2, &[1.0, 2.0, 3.0]).unwrap_err(), FitError::Undetermined);
-    assert_eq!(solve(&[1.0, 0.0, 1.0, 0.0], 2, &[1.0, 2.0]).unwrap_err(), FitError::Undetermined);
-    assert_eq!(solve(&[1.0, f64::NAN], 1, &[1.0, 2.0]).unwrap_err(), FitError::NotFinite);
+    assert_eq!(least_squares(&[1.0, 2.0], 2, &[1.0]).unwrap_err(), Unsolvable::Undetermined);
+    assert_eq!(
+        least_squares(&[1.0, 2.0, 2.0, 4.0, 3.0, 6.0], 2, &[1.0, 2.0, 3.0]).unwrap_err(),
+        Unsolvable::Undetermined
+    );
+    assert_eq!(least_squares(&[1.0, 0.0, 1.0, 0.0], 2, &[1.0, 2.0]).unwrap_err(), Unsolvable::Undetermined);
+    assert_eq!(least_squares(&[1.0, f64::NAN], 1, &[1.0, 2.0]).unwrap_err(), Unsolvable::NotFinite);
 }
 
 /// GUM (JCGM 100:2008), example H.2: resistance R and reactance X of a circuit from voltage, current and phase measured
