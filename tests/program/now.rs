@@ -1,0 +1,238 @@
+//! Looking ahead: the same answer as a run from the same start, under the same sky, and a stop that keeps its promise.
+
+use std::io::Read;
+use std::process::{Child, Output, Stdio};
+use std::time::{Duration, Instant};
+
+use proptest::prelude::*;
+use tideover::engine::Plan;
+use tideover::engine::plan::Sky;
+use tideover::scenario::model::{Outage, Scenario};
+use tideover::study::now::{AssumedSky, HORIZONS_H, Standing, now};
+use tideover::trials::run::Quiet;
+use tideover::trials::{Settings, run};
+use tideover::weather::world;
+
+use crate::common::scenario_of as scenario;
+use crate::program::{command, folder};
+
+const STORM: &str = include_str!("../../scenarios/winter-storm.toml");
+
+fn plan(scenario: &Scenario) -> Option<Plan> {
+    let site = &scenario.site;
+    let climate = world::lookup(site.latitude_deg, site.longitude_deg, None).ok()?;
+    Some(Plan::compile(scenario, &Sky::Climate(climate), 60).expect("a plan"))
+}
+
+/// A scenario with an outage of its own lines.
+fn kit(latitude: f64, outage: &str, load: &str) -> String {
+    format!(
+        "[site]\nlatitude = {latitude:.2}\nlongitude = 22\ntimezone = \"Europe/Helsinki\"\n[outage]\n{outage}[station]\n\
+         rated_capacity = \"900 Wh ± 10 %\"\nstands = \"outdoors\"\n[station.inverter]\nrated = \"300 W\"\n\
+         [station.dc_outlet]\nlimit = \"120 W\"\n[station.solar_input]\nlimit = \"300 W\"\n[[panel]]\nrated = \"100 W\"\n\
+         count = 2\nwiring = \"parallel\"\ntilt = \"50°\"\nfacing = \"south\"\n{load}"
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(40))]
+
+    /// The same charge, clock, length and sky: trial by trial the same failures, whatever the file's own month, charge and
+    /// length are.
+    #[test]
+    fn looking_ahead_is_a_run_from_the_same_start(
+        latitude in -34.0..66.0_f64,
+        (charge, file_charge) in (5..=100_u32, 5..=100_u32),
+        (month, day, hour, file_month) in (1..=12_u8, 1..=28_u8, 0..24_u16, 0..12_usize),
+        storm in any::<bool>(),
+        load in prop::sample::select(vec![
+            "[[load]]\nname = \"pump\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"18 W\"\nvaries = \"20 %\"\n",
+            "[[load]]\nname = \"fridge\"\noutlet = \"ac\"\npriority = \"vital\"\nwatts = \"60 W\"\nduty = \"30 %\"\n",
+            "[[load]]\nname = \"box\"\npriority = \"vital\"\nlike = \"12 V cooler, 30 litres\"\n",
+            "[[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"40 W\"\nhours = \"17:00-23:30\"\n\
+             days = \"weekends\"\n",
+        ]),
+    ) {
+        const MONTHS: [&str; 12] =
+            ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+        let settings = Settings { seed: 5, trials: 200, precision: None };
+        let own = format!(
+            "month = \"{}\"\nlasts = \"30 h\"\nstarts_charged = \"{file_charge} %\"\nbegins_in_a_storm = {storm}\n",
+            MONTHS[file_month]
+        );
+        let file = scenario(&kit(latitude, &own, load));
+        let standing = Standing {
+            charge: f64::from(charge) / 100.0, year: 2027, month, day, minute_of_day: 60 * hour + 30
+        };
+        // A few points of the meridian lie in the sea.
+        let Some(here) = plan(&standing.from_here(&file)) else { return Ok(()) };
+        let outlook = now(&here, &AssumedSky::of(&file.outage, &standing), &settings, &Quiet).expect("an answer");
+        // 96 h, as far as is looked ahead, and each horizon as a run of its own that ends on the same or a later day than
+        // the storm does.
+        for (lasts, horizons) in [(96, &HORIZONS_H[..]), (72, &HORIZONS_H[3..]), (48, &HORIZONS_H[2..3])] {
+            let same = format!(
+                "start = \"2027-{month:02}-{day:02}T{hour:02}:30\"\nlasts = \"{lasts} h\"\nstarts_charged = \"{charge} %\"\n\
+                 begins_in_a_storm = {storm}\n"
+            );
+            let tally = &run(&[plan(&scenario(&kit(latitude, &same, load))).expect("land")], &settings, &Quiet)[0];
+            for hours in horizons {
+                let k = HORIZONS_H.iter().position(|h| h == hours).expect("a horizon");
+                let failed: u32 = tally.failure_step.iter().take(*hours as usize).sum();
+                let share = 1.0 - f64::from(failed) / 200.0;
+                let told = outlook.courses[0].lasts[k].0;
+                prop_assert!((told - share).abs() < 1e-12, "{} h of {}: {} against {}", hours, lasts, told, share);
+            }
+        }
+    }
+}
+
+#[test]
+fn of_a_storm_that_began_before_the_rest_is_left() {
+    let outage = |begins: &str| -> Outage {
+        scenario(&STORM.replace("month = \"January\"", begins).replace("lasts = \"4 days\"", "lasts = \"3 days\""))
+            .outage
+    };
+    let at = |day: u8, hour: u16| Standing { charge: 0.5, year: 2027, month: 1, day, minute_of_day: 60 * hour };
+    assert!(outage("month = \"January\"").begins_in_a_storm, "the scenario is meant to begin in one");
+    let whole = AssumedSky::Storm { days: 2 };
+    assert_eq!(AssumedSky::of(&outage("month = \"January\""), &at(14, 20)), whole);
+    let dated = outage("start = \"2027-01-14T18:00\"");
+    assert_eq!(AssumedSky::of(&dated, &at(14, 20)), whole);
+    assert_eq!(AssumedSky::of(&dated, &at(15, 3)), AssumedSky::Storm { days: 1 });
+    assert_eq!(AssumedSky::of(&dated, &at(16, 3)), AssumedSky::StormPast);
+    // Before it, long after it, in another year: an outage like it begins.
+    assert_eq!(AssumedSky::of(&dated, &at(14, 17)), whole);
+    assert_eq!(AssumedSky::of(&dated, &at(18, 3)), whole);
+    assert_eq!(AssumedSky::of(&outage("start = \"2026-01-14T18:00\""), &at(15, 3)), whole);
+    let calm = Outage { begins_in_a_storm: false, ..dated };
+    assert_eq!(AssumedSky::of(&calm, &at(14, 20)), AssumedSky::Any);
+}
+
+const NOW: [&str; 7] = ["now", "scenarios/winter-storm.toml", "--charge", "43%", "--at", "2027-01-14 20:30", "--quiet"];
+
+fn answer(more: &[&str]) -> String {
+    let output = command(&[&NOW[..], more].concat()).output().expect("the binary starts");
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("UTF-8")
+}
+
+#[test]
+fn the_first_lines_say_which_sky_is_assumed() {
+    let first = |more: &[&str]| -> String {
+        let text = answer(&[&["--trials", "200"], more].concat());
+        text.lines().take(3).collect::<Vec<_>>().join(" ")
+    };
+    let own = first(&[]);
+    assert!(own.contains("Sky assumed: a storm, as the scenario begins: two dark days, today the first."), "{own}");
+    let told = first(&["--sky", "dark,clear"]);
+    assert!(told.contains("Sky as told, from tomorrow: dark,clear."), "{told}");
+    let json: serde_json::Value = serde_json::from_str(&answer(&["--trials", "200", "--json"])).expect("JSON");
+    assert_eq!((json["sky"]["assumed"].as_str(), json["sky"]["dark_days"].as_u64()), (Some("storm"), Some(2)));
+    assert_eq!(json["stopped_early"].as_bool(), Some(false));
+    // Told as any weather, the storm is not assumed, and things last longer.
+    let lasts = |text: &str| {
+        let json: serde_json::Value = serde_json::from_str(text).expect("JSON");
+        json["courses"][0]["lasts"][2]["probability"].as_f64().expect("a share")
+    };
+    let (storm, any) = (answer(&["--json"]), answer(&["--json", "--sky", "any"]));
+    assert!(lasts(&storm) < lasts(&any), "{} {}", lasts(&storm), lasts(&any));
+}
+
+#[test]
+fn a_precision_that_cannot_be_kept_is_refused() {
+    let size = ["size", "scenarios/winter-storm.toml", "--quiet"];
+    for command_line in [&NOW[..], &size[..]] {
+        for (asked, told) in [("1 %", "--precision cannot be given to"), ("bogus", "error: --precision: ")] {
+            let output =
+                command(&[command_line, &["--precision", asked]].concat()).output().expect("the binary starts");
+            let text = String::from_utf8_lossy(&output.stderr);
+            assert_eq!(output.status.code(), Some(2), "{text}");
+            assert!(text.contains(told) && output.stdout.is_empty(), "{text}");
+        }
+    }
+}
+
+/// A run far too long to end, interrupted so many times a little apart; with how long it took to end after the last.
+#[cfg(unix)]
+fn interrupted(arguments: &[&str], times: u32) -> (Output, Duration) {
+    let mut child: Child = command(arguments)
+        .args(["--trials", "100000000"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the binary starts");
+    std::thread::sleep(Duration::from_secs(4));
+    for k in 0..times {
+        if k > 0 {
+            std::thread::sleep(Duration::from_millis(30));
+        }
+        crate::program::interrupt(&child);
+    }
+    let since = Instant::now();
+    let (mut stdout, mut stderr) = (Vec::new(), Vec::new());
+    child.stdout.take().expect("a pipe").read_to_end(&mut stdout).expect("its answer");
+    child.stderr.take().expect("a pipe").read_to_end(&mut stderr).expect("its messages");
+    let status = child.wait().expect("an end");
+    (Output { status, stdout, stderr }, since.elapsed())
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupted_look_ahead_is_marked_partial_at_once() {
+    let (output, took) = interrupted(&NOW, 1);
+    let text = String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(output.status.code(), Some(3), "{text}");
+    assert!(text.contains("Stopped before its time: this is the answer of"), "{text}");
+    assert!(text.contains("of 100,000,000 trials."), "{text}");
+    // Half a second on a machine of its own; a busy one is given ten times that.
+    assert!(took < Duration::from_secs(5), "{took:?}");
+    let (output, _) = interrupted(&[&NOW[..], &["--json"]].concat(), 1);
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert_eq!((output.status.code(), json["stopped_early"].as_bool()), (Some(3), Some(true)));
+    assert!(json["trials"].as_u64().is_some_and(|n| 0 < n && n < 100_000_000));
+}
+
+#[cfg(unix)]
+#[test]
+fn every_interrupted_answer_says_so_in_its_first_lines() {
+    let storm = "scenarios/winter-storm.toml";
+    let first_lines = |arguments: &[&str]| {
+        let (output, _) = interrupted(arguments, 1);
+        assert_eq!(output.status.code(), Some(3), "{arguments:?}");
+        let text = String::from_utf8_lossy(&output.stdout).into_owned();
+        let first = text.lines().skip(2).take(4).collect::<Vec<_>>().join(" ");
+        assert!(first.starts_with("Stopped before its time: "), "{arguments:?}: {first}");
+        assert!(first.contains("of 100,000,000 trials"), "{arguments:?}: {first}");
+        text
+    };
+    first_lines(&["compare", storm, "-q"]);
+    first_lines(&["card", storm, "-q"]);
+    let text = first_lines(&["size", storm, "-q"]);
+    for untrue in ["No kit", "none of these", "reaches the target\n"] {
+        assert!(!text.contains(untrue), "{text}");
+    }
+    for command in ["size", "compare", "run"] {
+        let (output, _) = interrupted(&[command, storm, "-q", "--json"], 1);
+        let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        assert_eq!((output.status.code(), json["stopped_early"].as_bool()), (Some(3), Some(true)), "{command}");
+        if command == "size" {
+            assert!(json["frontier"].is_null() && json["ladder"].as_array().is_some_and(Vec::is_empty), "{json}");
+        }
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_second_interrupt_ends_at_once_and_leaves_nothing_behind() {
+    let folder = folder("now", "interrupted");
+    // Sixty days a trial: a stretch between two looks takes far longer than the two signals are apart.
+    let long = folder.join("long.toml");
+    std::fs::write(&long, STORM.replace("lasts = \"4 days\"", "lasts = \"60 days\"")).expect("a file");
+    let (scenario, out) = (long.display().to_string(), folder.join("answer.txt").display().to_string());
+    let (output, took) = interrupted(&["run", &scenario, "--out", &out, "--quiet"], 2);
+    assert_eq!(output.status.code(), Some(3), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(took < Duration::from_secs(2), "{took:?}");
+    let left: Vec<_> =
+        std::fs::read_dir(&folder).expect("the folder").map(|e| e.expect("an entry").file_name()).collect();
+    assert_eq!(left, ["long.toml"]);
+}

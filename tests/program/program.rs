@@ -1,0 +1,54 @@
+//! The program, started.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+/// The project's folder.
+pub fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The program in the project's folder, about to start.
+pub fn command(arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_tideover"));
+    command.args(arguments).current_dir(root());
+    command
+}
+
+#[track_caller]
+pub fn tideover(arguments: &[&str]) -> Output {
+    command(arguments).output().expect("the program starts")
+}
+
+#[track_caller]
+pub fn refused(arguments: &[&str], told: &[&str]) {
+    let output = tideover(arguments);
+    let text = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{arguments:?}: {text}");
+    assert!(output.stdout.is_empty(), "{arguments:?} printed an answer");
+    for part in told {
+        assert!(text.contains(part), "{arguments:?} does not say {part:?}:\n{text}");
+    }
+}
+
+/// Ctrl-C to a program that runs.
+#[cfg(unix)]
+#[track_caller]
+pub fn interrupt(program: &std::process::Child) {
+    let sent = Command::new("kill").args(["-INT", &program.id().to_string()]).status().expect("kill");
+    assert!(sent.success(), "it ended by itself");
+}
+
+/// A folder of a test's own under the target folder, empty at first; tests run side by side.
+pub fn folder(of: &str, test: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(of).join(test);
+    let _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(&folder).expect("a folder to write to");
+    folder
+}
+
+/// Text broken at a width, as one line.
+pub fn unbroken(text: &[u8]) -> String {
+    String::from_utf8_lossy(text).split_whitespace().collect::<Vec<_>>().join(" ")
+}

@@ -1,0 +1,275 @@
+//! Years of random outages: what must come out whatever the kit, and conclusions that hold under finer steps and more
+//! histories.
+
+use std::path::Path;
+
+use tideover::report::years_json;
+use tideover::study::years::{YearsAnswer, YearsPlan, YearsSettings, years};
+use tideover::trials::run::Quiet;
+use tideover::trials::{Settings, run};
+
+use crate::common::{plan_of, scenario_of};
+use crate::program;
+
+const DEMO: &str = include_str!("../../scenarios/ten-years.toml");
+
+fn compile(text: &str, step_minutes: u32) -> YearsPlan {
+    let scenario = scenario_of(text);
+    let plan = plan_of(&scenario, step_minutes);
+    YearsPlan::compile(&scenario, &plan, None).expect("a plan of years")
+}
+
+fn answer(plan: &YearsPlan, histories: u64, years_long: usize) -> YearsAnswer {
+    years(plan, &YearsSettings { seed: 1, histories, years: years_long }, &Quiet).expect("an answer")
+}
+
+/// The demo with the sections about years replaced.
+fn with_years(sections: &str) -> String {
+    let kit = DEMO.split("[outages]").next().expect("the part before the outages");
+    format!("{kit}{sections}")
+}
+
+#[test]
+fn a_full_cycle_a_day_wears_a_battery_out_in_the_trades_five_and_a_half_years() {
+    // Common practice, no source: 2000 full cycles to 80 %, 5.5 years of one a day; about 4000 cycles between 80 and
+    // 20 %. A heater empties the battery within hours, the night fills it again; outages are as good as none.
+    let text = with_years(
+        r#"
+[[load]]
+name = "heater"
+outlet = "ac"
+priority = "spare"
+watts = "400 W"
+[outages]
+frequency = "0.001 a year"
+lasts = "1 h"
+[wear]
+model = "trade rule"
+[[strategy]]
+name = "full cycles"
+daily_use = { between = ["0 %", "100 %"], loads = ["heater"], recharge = "00:00-06:00" }
+[[strategy]]
+name = "80 to 20"
+daily_use = { between = ["20 %", "80 %"], loads = ["heater"], recharge = "00:00-06:00" }
+"#,
+    );
+    let answer = answer(&compile(&text, 60), 20, 10);
+    let [full, gentle] = &answer.strategies[..] else { panic!("two strategies") };
+    assert!((full.full_cycles_a_year - 365.0).abs() < 0.5, "{} cycles a year", full.full_cycles_a_year);
+    assert!((full.years.mean - 2000.0 / 365.0).abs() < 0.01, "{} years", full.years.mean);
+    assert!((gentle.years.mean - 4000.0 / 365.0).abs() < 0.01, "{} years", gentle.years.mean);
+    // Where the published laws disagree: kinder to cycles at 22 °C, but standing still wears too.
+    let published: Vec<f64> = full.years_by_model.iter().map(|years| years.mean).collect();
+    assert!(published[0] > published[2] && published[1] > published[2], "{published:?}");
+}
+
+#[test]
+fn a_battery_at_rest_lives_as_long_as_the_calendar_law_says() {
+    // Naumann et al. 2018 at 25 °C: 20 % after 22.11 years at half charge (checks of the paper's own projection). A
+    // battery held there all its life must come out the same; outages are as good as none.
+    let text = with_years(
+        r#"
+[outages]
+frequency = "0.001 a year"
+lasts = "1 h"
+[[strategy]]
+name = "half full"
+rest_at = "50 %"
+stored_at = "25 °C"
+"#,
+    );
+    let answer = answer(&compile(&text, 60), 10, 10);
+    let years = answer.strategies[0].years.mean;
+    // A year here has 365 days, there 365.25.
+    assert!((years - 22.1138 * 365.25 / 365.0).abs() < 0.01, "{years} years");
+}
+
+#[test]
+fn readiness_follows_charge_and_age() {
+    // A bigger charge under the same outages never rides through fewer of them.
+    let text = with_years(
+        r#"
+[outages]
+frequency = "4 a year"
+lasts = { median = "12 h", p95 = "60 h" }
+[[strategy]]
+name = "full"
+[[strategy]]
+name = "half"
+rest_at = "50 %"
+[[strategy]]
+name = "hot"
+stored_at = "45 °C"
+"#,
+    );
+    let answer = answer(&compile(&text, 60), 200, 10);
+    let [full, half, hot] = &answer.strategies[..] else { panic!("three strategies") };
+    assert!(half.more_than_first.1.high < 0.0, "half full costs outages: {:?}", half.more_than_first);
+    assert!(half.years.mean > full.years.mean + 5.0);
+    assert!(hot.years.mean < full.years.mean - 2.0);
+    // The hot battery starts as ready as the other and falls behind as it ages.
+    assert!((hot.by_year[0].probability - full.by_year[0].probability).abs() < 0.02);
+    let behind = full.rode_last.probability - hot.rode_last.probability;
+    assert!(behind > 0.02, "the hot battery is only {behind} behind in its last years");
+    assert!(hot.rode_last.probability < hot.rode_first.probability - 0.02);
+}
+
+#[test]
+fn rare_january_outages_of_a_new_battery_come_out_as_run_answers_them() {
+    // The same question on two roads: `run` draws one January outage after another from a battery at 80 %; the years
+    // draw rare ones out of whole histories of weather, with a law of wear that is blind to standing still.
+    let months = "winter = 0, spring = 0, summer = 0, autumn = 0, january = 1";
+    let text = with_years(&format!(
+        "[outages]\nfrequency = \"0.5 a year\"\nlasts = {{ median = \"6 h\", p95 = \"60 h\" }}\n\
+         season_weights = {{ {months} }}\nin_bad_weather = \"0 %\"\n[wear]\nmodel = \"trade rule\"\n\
+         [[strategy]]\nname = \"at 80 %\"\nrest_at = \"80 %\"\n"
+    ));
+    let plan = compile(&text, 60);
+    let rode = answer(&plan, 16_000, 1).strategies[0].rode;
+    let outage = plan_of(&scenario_of(&text), 60);
+    let settings = Settings { seed: 2, trials: 16_000, precision: None };
+    let tally = &run(&[outage], &settings, &Quiet)[0];
+    let (p, q) = (rode.probability, tally.survival_share());
+    let (n, m) = (rode.outages as f64, tally.trials as f64);
+    assert!(n > 7_000.0, "{n} outages");
+    // 4.9 standard errors of the difference: a false alarm once in a million.
+    let error = (p * (1.0 - p) / n + q * (1.0 - q) / m).sqrt();
+    assert!((p - q).abs() < 4.9 * error, "{p} over years, {q} one by one, standard error {error}");
+}
+
+#[test]
+fn an_outage_is_as_long_over_the_years_as_one_by_one() {
+    // 4.4 h are simulated as five whole hours on either road: a battery that holds for some 4.5 h carries none of them.
+    let kit = |lasts: &str| {
+        format!(
+            "title = \"t\"\n[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nmonth = \"January\"\nlasts = \"{lasts}\"\n\
+             starts_charged = \"100 %\"\n[station]\nrated_capacity = \"120 Wh\"\nmeasured_capacity = \"90 Wh\"\n\
+             measured_at = \"dc\"\nmeasured_load = \"20 W\"\nchemistry = \"LFP\"\n[station.dc_outlet]\nlimit = \"100 W\"\n\
+             [station.wall_charger]\nlimit = \"50 W\"\n[[load]]\nname = \"radio\"\noutlet = \"dc\"\npriority = \"vital\"\n\
+             watts = \"20 W\"\n[outages]\nfrequency = \"6 a year\"\nlasts = \"{lasts}\"\nin_bad_weather = \"0 %\"\n\
+             [[strategy]]\nname = \"full\"\nrest_at = \"100 %\"\n"
+        )
+    };
+    let both = |lasts: &str| {
+        let text = kit(lasts);
+        let rode = answer(&compile(&text, 60), 60, 1).strategies[0].rode.probability;
+        let plan = plan_of(&scenario_of(&text), 60);
+        (rode, run(&[plan], &Settings { seed: 2, trials: 200, precision: None }, &Quiet)[0].survival_share())
+    };
+    assert_eq!(both("4.4 h"), (0.0, 0.0));
+    assert_eq!(both("5 h"), (0.0, 0.0));
+    let (years, one) = both("4 h");
+    assert!(years > 0.9 && one > 0.9, "{years} over years, {one} one by one");
+}
+
+/// Every conclusion of an answer against the same of another, within both their intervals.
+fn assert_alike(a: &YearsAnswer, b: &YearsAnswer, why: &str) {
+    assert_eq!(a.strategies.len(), 5);
+    assert_eq!(a.strategies[a.choice].name, b.strategies[b.choice].name, "{why}: the choice");
+    for (x, y) in a.strategies.iter().zip(&b.strategies) {
+        let (p, q) = (&x.rode, &y.rode);
+        assert!(
+            p.chance.low <= q.chance.high && q.chance.low <= p.chance.high,
+            "{why}: {} rides through {p:?} or {q:?}",
+            x.name
+        );
+        let ((_, i), (_, j)) = (x.more_than_first, y.more_than_first);
+        assert!(i.low <= j.high && j.low <= i.high, "{why}: {} differs by {i:?} or {j:?}", x.name);
+        // Years have hardly any chance in them: half a tenth of a year and 1 %.
+        let (s, t) = (x.years.mean, y.years.mean);
+        assert!((s - t).abs() < 0.05 + 0.01 * s, "{why}: {} lasts {s} or {t} years", x.name);
+    }
+}
+
+#[test]
+fn halving_the_step_or_doubling_the_histories_changes_no_conclusion() {
+    let base = answer(&compile(DEMO, 60), 200, 10);
+    assert_alike(&base, &answer(&compile(DEMO, 30), 200, 10), "half the step");
+    assert_alike(&base, &answer(&compile(DEMO, 60), 400, 10), "twice the histories");
+}
+
+#[test]
+fn the_answer_does_not_depend_on_the_threads() {
+    let plan = compile(DEMO, 60);
+    let on = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        years_json::to_text("", &pool.install(|| answer(&plan, 60, 5)), &[])
+    };
+    let one = on(1);
+    assert!(one.contains("\"kind\": \"years\""));
+    assert_eq!(one, on(3));
+}
+
+#[test]
+fn growing_resistance_costs_readiness() {
+    let answers = ["false", "true"].map(|grows| {
+        let text = with_years(&format!(
+            "[outages]\nfrequency = \"6 a year\"\nlasts = {{ median = \"20 h\", p95 = \"60 h\" }}\n[wear]\n\
+             resistance_grows = {grows}\n[[strategy]]\nname = \"warm\"\nstored_at = \"40 °C\"\n"
+        ));
+        // Some outages in ten thousand: the same histories, enough of them to hold a few.
+        answer(&compile(&text, 60), 600, 10)
+    });
+    let last = answers.each_ref().map(|answer| answer.strategies[0].rode_last.probability);
+    assert!(last[1] < last[0], "{last:?}");
+}
+
+fn tideover(arguments: &[&str]) -> (Option<i32>, String, String) {
+    let output = program::tideover(arguments);
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
+    (output.status.code(), text(output.stdout), text(output.stderr))
+}
+
+#[test]
+fn the_command_decides_draws_and_exits_as_it_should() {
+    let folder = std::env::temp_dir().join(format!("tideover-years-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let (html, csv) = (folder.join("years.html"), folder.join("years.csv"));
+    let path = |p: &Path| p.display().to_string();
+    let (html_path, csv_path) = (path(&html), path(&csv));
+    let few = ["--histories", "40", "--quiet"];
+    let arguments =
+        [&["years", "scenarios/ten-years.toml", "--html", &html_path, "--csv", &csv_path], &few[..]].concat();
+    let (code, out, _) = tideover(&arguments);
+    assert_eq!(code, Some(0));
+    assert!(out.contains("Choose \"") && out.contains("\"kept at 80 %\" costs"), "{out}");
+    let page = std::fs::read_to_string(&html).expect("a page");
+    assert!(page.matches("<svg").count() >= 4 && page.matches("<svg").count() == page.matches("</svg>").count());
+    assert!(!page.contains("NaN") && !page.contains("http"));
+    let lines = std::fs::read_to_string(&csv).expect("a table");
+    assert_eq!(lines.lines().count(), 6);
+    let columns = lines.lines().next().map_or(0, |head| head.split(',').count());
+    assert_eq!(columns, 23, "{lines}");
+    let (code, json, _) = tideover(&[&["years", "scenarios/ten-years.toml", "--json"], &few[..]].concat());
+    let value: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+    assert_eq!(code, Some(0));
+    assert_eq!(value["strategies"].as_array().map(Vec::len), Some(5));
+    assert!(value["strategies"][0]["rode"]["low"].as_f64() < value["strategies"][0]["rode"]["high"].as_f64());
+    // A scenario without strategies, and one of cells that no law is known for, are refused.
+    let (code, _, error) = tideover(&["years", "scenarios/winter-storm.toml"]);
+    assert!(code == Some(2) && error.contains("[[strategy]]"), "{error}");
+    let lead = folder.join("lead.toml");
+    std::fs::write(
+        &lead,
+        DEMO.replace("chemistry = \"LFP\"", "chemistry = \"lead-acid\"").replace("1.72 kWh", "1.5 kWh"),
+    )
+    .expect("a file");
+    let (code, _, error) = tideover(&["years", &path(&lead)]);
+    assert!(code == Some(2) && error.contains("no law of wear"), "{error}");
+    // A record of outages stands beside the scenario.
+    let own = folder.join("own.toml");
+    let often = "frequency = \"2.5 a year\"\nlasts = { median = \"6 h\", p95 = \"60 h\" }\n";
+    assert!(DEMO.contains(often));
+    let history = "history = { file = \"outages.csv\", years = \"4 years\" }\n";
+    std::fs::write(&own, DEMO.replace(often, history)).expect("a file");
+    let (code, _, error) = tideover(&["years", &path(&own)]);
+    assert!(code == Some(2) && error.contains("outages.csv"), "{error}");
+    std::fs::write(
+        folder.join("outages.csv"),
+        "start,hours\n2023-01-09T03:00,5\n2023-12-18T17:30,31\n2025-10-02T08:00,2\n",
+    )
+    .expect("a file");
+    let (code, out, _) = tideover(&[&["years", &path(&own)], &few[..]].concat());
+    assert!(code == Some(0) && out.contains("your own record"), "{out}");
+    std::fs::remove_dir_all(&folder).expect("the folder to go");
+}
