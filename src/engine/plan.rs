@@ -26,7 +26,6 @@ pub const LONGEST_OUTAGE_H: f64 = 60.0 * 24.0;
 
 /// Why a scenario cannot be simulated.
 #[derive(Debug, Clone, PartialEq, Error)]
-#[non_exhaustive]
 pub enum PlanError {
     /// The weather refuses.
     #[error(transparent)]

@@ -35,7 +35,6 @@ const FAR_FROM_TYPICAL: f64 = 3.0;
 
 /// Why tests cannot be fitted.
 #[derive(Debug, Clone, PartialEq, Error)]
-#[non_exhaustive]
 pub enum ProveError {
     /// A test that cannot be used.
     #[error("{}", .0.title())]

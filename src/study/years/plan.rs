@@ -22,7 +22,6 @@ pub const TYPICAL_CHARGE_RATE_PER_H: f64 = 0.2;
 
 /// Why years cannot be simulated.
 #[derive(Debug, Clone, PartialEq, Error)]
-#[non_exhaustive]
 pub enum YearsError {
     /// The file asks no such question.
     #[error("has no [[strategy]], so there is nothing to compare")]
