@@ -16,16 +16,11 @@ pub fn triangle(mut a: Vec<f64>, size: usize, least: f64) -> Vec<f64> {
         for j in 0..=i {
             let own = a[i * size + j];
             let left = own - (0..j).map(|k| a[i * size + k] * a[j * size + k]).sum::<f64>();
-            a[i * size + j] = match a[j * size + j] {
-                _ if i == j => {
-                    if left > least * own {
-                        left.sqrt()
-                    } else {
-                        0.0
-                    }
-                }
-                pivot if pivot > 0.0 => left / pivot,
-                _ => 0.0,
+            let pivot = a[j * size + j];
+            a[i * size + j] = match () {
+                () if i == j && left > least * own => left.sqrt(),
+                () if i != j && pivot > 0.0 => left / pivot,
+                () => 0.0,
             };
         }
         a[i * size + i + 1..(i + 1) * size].fill(0.0);

@@ -14,6 +14,7 @@ const YEAR_WHERE_NONE_IS_GIVEN: i16 = 2027;
 
 /// Why there is no clock.
 #[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
 pub enum ClockError {
     /// A name that the time zone data base does not have.
     #[error(

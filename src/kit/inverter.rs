@@ -19,6 +19,7 @@ pub struct LossCurve {
 
 /// Why no loss curve goes through the points given.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[non_exhaustive]
 pub enum CurveError {
     /// The loss at a point is less than the idle draw that it contains.
     #[error(

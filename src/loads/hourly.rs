@@ -4,6 +4,7 @@ use thiserror::Error;
 
 /// Why a file is no profile.
 #[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
 pub enum HourlyError {
     /// The column asked for is not there.
     #[error("has no column `{wanted}`; its columns: {there}")]

@@ -19,6 +19,7 @@ const DAY_S: f64 = 86_400.0;
 
 /// Why there is no position.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[non_exhaustive]
 pub enum SunError {
     /// Not on the globe.
     #[error("latitude {0}; allowed: -90 to 90 degrees")]
@@ -71,7 +72,8 @@ impl Observer {
     /// * `latitude_deg` — -90..=90, north positive.
     /// * `longitude_deg` — -180..=180, east positive.
     ///
-    /// Anything else, `NaN` included, is an error.
+    /// # Errors
+    /// Anything else, `NaN` included.
     ///
     /// ```
     /// use tideover::sky::sun::Observer;
@@ -98,6 +100,9 @@ impl Observer {
     }
 
     /// The same observer at another height \[m], air pressure \[hPa] and air temperature \[°C].
+    ///
+    /// # Errors
+    /// [`SunError::Air`] outside -1000 to 20000 m, 1 to 2000 hPa, -100 to 100 °C.
     pub fn in_air(self, height_m: f64, pressure_hpa: f64, air_c: f64) -> Result<Observer, SunError> {
         Ok(Observer { height_m, refraction: air(height_m, pressure_hpa, air_c)?, ..self })
     }
@@ -110,6 +115,9 @@ impl Observer {
     /// Where the sun stands.
     ///
     /// * `unix_s` — seconds since 1970-01-01T00:00Z.
+    ///
+    /// # Errors
+    /// [`SunError::Instant`] outside the years -2000 to 6000.
     ///
     /// Reference: Reda & Andreas (2004), NREL/TP-560-34302.
     pub fn position(&self, unix_s: f64) -> Result<SunPosition, SunError> {

@@ -21,6 +21,7 @@ const BEYOND_BELIEF: f64 = 3.0;
 
 /// Why a reading cannot be taken in.
 #[derive(Debug, Error)]
+#[non_exhaustive]
 pub enum SeenError {
     /// No panel of that name.
     #[error("names a panel that is not there: {0}")]

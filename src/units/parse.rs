@@ -5,6 +5,7 @@ use thiserror::Error;
 
 /// Why a text is not a quantity. `found` is what was written; the message says what is allowed.
 #[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
 pub enum ParseError {
     /// A number without a unit.
     #[error("`{found}` needs a unit: write it as \"{example}\"")]

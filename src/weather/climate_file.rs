@@ -36,6 +36,7 @@ pub const VERSION: u32 = 1;
 
 /// Why a climate file was not understood.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ClimateFileError {
     /// Not the TOML that is expected; `message` points at the place.
     #[error("{name}: {message}")]

@@ -26,6 +26,7 @@ pub(super) const INSTRUMENT_UNCERTAINTY: f64 = 0.02;
 
 /// Why a record gives no climate.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum FitError {
     /// Less than a year of days.
     #[error("the record `{name}` has {found} usable days; allowed: at least {FEWEST_DAYS}, a year without longer gaps")]

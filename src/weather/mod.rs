@@ -80,6 +80,7 @@ impl Calendar {
 
 /// Why no weather can be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum WeatherError {
     /// The step does not divide the hour.
     #[error(

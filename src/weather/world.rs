@@ -1,5 +1,5 @@
 //! The built-in climate of any land place: days of NASA MERRA-2 clearness, their monthly means by sunshine and stations,
-//! ERA5 air temperature and rain, packed in `weather/world.bin`. Sources, licences and errors: `weather/README.md`.
+//! ERA5 air temperature, packed in `weather/world.bin`. Sources, licences and errors: `weather/README.md`.
 
 pub mod almanac;
 mod correction;
@@ -27,6 +27,7 @@ const LAPSE_K_PER_M: f64 = 0.0065;
 
 /// Why the table has no climate for a place.
 #[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
 pub enum NotOnLand {
     /// The figures name no place on earth.
     #[error(

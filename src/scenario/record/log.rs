@@ -18,6 +18,7 @@ const MOST_ROWS: usize = 700_000;
 
 /// Why a log cannot be used.
 #[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
 pub enum LogError {
     /// No column for the time or the power.
     #[error("has no column for {what} in its first line; found {found}")]

@@ -43,6 +43,7 @@ pub const GOOD: f64 = 0.85;
 
 /// Why a test judges nothing.
 #[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
 pub enum NoVerdict {
     /// Clouds.
     #[error("under clouds nobody knows what the sun gave; test again under a blue sky")]

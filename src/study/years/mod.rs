@@ -119,7 +119,7 @@ impl Room {
         self.day_air_c.clear();
         if plan.strategies.iter().any(|strategy| strategy.rules.stored_at == StoredAt::Outside) {
             let days = self.weather.air_c.chunks_exact(plan.clock.steps_a_day);
-            self.day_air_c.extend(days.map(|day| mean(day)));
+            self.day_air_c.extend(days.map(mean));
         }
         let history = HistoryOf {
             luck,

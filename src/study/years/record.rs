@@ -13,6 +13,7 @@ pub struct OutageRecord {
 
 /// Why a record cannot be used.
 #[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
 pub enum RecordError {
     /// No table.
     #[error("{0}")]
