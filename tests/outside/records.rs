@@ -13,6 +13,8 @@ pub fn records() -> Option<PathBuf> {
     }
     let thread = std::thread::current();
     let test = thread.name().unwrap_or("a test");
-    writeln!(std::io::stderr(), "skipped: no records beside the project: {test}").expect("a place to say it");
+    // In one piece, on a line of its own.
+    let line = format!("\nskipped: no records beside the project: {test}\n");
+    std::io::stderr().write_all(line.as_bytes()).expect("a place to say it");
     None
 }
