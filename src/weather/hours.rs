@@ -3,8 +3,7 @@
 use super::civil::month_of;
 use super::climate::{COURSE, Habits};
 use super::daily::DailyRecord;
-use super::lanes::{Single, hourly_clearness};
-use super::stochastic::Disturbance;
+use super::lanes::{Disturbance, Single, hourly_clearness};
 use super::sun::{SkyDay, SkyTable, cloudless};
 use crate::random::{Purpose, Stream};
 
