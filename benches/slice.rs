@@ -13,7 +13,7 @@ use common::cpu::CpuTime;
 use common::{FOUR_LOADS, compile_level};
 use rayon::prelude::*;
 use serde_json::{Value, json};
-use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange, batches, covers};
+use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange, batches};
 use tideover::engine::ledger::Flow;
 use tideover::engine::rig::{CLASSES, OUTLETS};
 use tideover::engine::step::{Demand, Supply, step};
@@ -32,7 +32,7 @@ const STRETCH: u64 = 64_000;
 fn tables(plan: &Plan) -> Value {
     let season = &plan.season;
     let [array] = &plan.arrays[..] else { panic!("one array") };
-    assert!(covers(plan) && season.step_h == 1.0 && array.cable_ohm == 0.0 && array.rated_w_sd == 0.0);
+    assert!(season.step_h == 1.0 && array.cable_ohm == 0.0 && array.rated_w_sd == 0.0);
     assert!(plan.loads.iter().all(|load| load.watts_sd == 0.0 && load.day_sigma == 0.0) && !plan.any_rule);
     let Onset::AnyOf { first_day, days } = season.outage.onset else { panic!("a month") };
     let hours = plan.longest();
@@ -146,13 +146,8 @@ impl Sums {
 }
 
 impl Sink for Sums {
-    fn wants_charge(&self, _: usize) -> bool {
-        false
-    }
-
-    fn charges<const L: usize>(&mut self, _: usize, _: usize, _: &[[u32; L]], _: usize) {}
-
-    fn outcome(&mut self, _: usize, _: &Waiting, outcome: &Outcome, _: &[LoadOutcome], _: &[f64]) {
+    fn outcome(&mut self, _: usize, ended: &Ended<'_>) {
+        let outcome = ended.outcome;
         self.trials += 1;
         self.survived += u64::from(outcome.survived);
         for (sums, value) in [
@@ -180,7 +175,12 @@ fn slice(plan: &Plan, seed: u64, trials: u64, plain: bool) -> Sums {
                 .map(|batch| {
                     let mut sums = Sums::default();
                     let mut chunks: Chunks = Chunks::default();
-                    chunks.run(&[(0, plan)], &waiting, batch, (Width::Any, plain), &mut sums);
+                    let (plans, manner) = ([(0, plan)], Manner::default());
+                    if plain {
+                        chunks.run_plain(&plans, &waiting, batch, &manner, &mut sums);
+                    } else {
+                        chunks.run(&plans, &waiting, batch, &manner, &mut sums);
+                    }
                     sums
                 })
                 .reduce(Sums::default, Sums::merge)

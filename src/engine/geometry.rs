@@ -12,7 +12,7 @@ use crate::sky::cell::CellModel;
 use crate::sky::incidence::{DiffuseModifiers, Glass};
 use crate::sky::plane::Plane;
 use crate::sky::split::hourly_diffuse_fraction;
-use crate::weather::{Calendar, WeatherTrace};
+use crate::weather::Calendar;
 
 /// Wind behind the cell temperature \[m/s\]: a light breeze, so that panels run warm. Typical; no source.
 const WIND_M_S: f64 = 1.0;
@@ -184,21 +184,18 @@ impl ArrayGeometry {
         self.left.get(at).map_or(1.0, |left| f64::from(*left))
     }
 
-    /// The steps of a day of the year: above 0 where there is light.
-    #[inline(always)]
-    pub(super) fn light(&self, day: usize) -> &[f32] {
-        &self.per_extraterrestrial[day * self.steps_a_day..(day + 1) * self.steps_a_day]
-    }
-
-    /// [`ArrayGeometry::power_and_warmth`] of one step with light, in lanes: Hay & Davies (1980), split by Erbs et al.
-    /// (1982), incidence losses counted.
+    /// [`ArrayGeometry::power_and_warmth`] in lanes: Hay & Davies (1980), incidence losses counted. Light that nobody measured
+    /// apart is split by Erbs et al. (1982).
     ///
-    /// * `clearness` — of the day \[–\].
+    /// The current at best power hardly depends on temperature, so that voltage falls with heat as power does.
+    ///
+    /// * `at` — day × steps a day + step; `clearness` — of the day \[–\].
     #[inline(always)]
     pub(super) fn lanes<R: Real, const L: usize>(
         &self,
         at: usize,
-        (ghi_w_m2, air_c, clearness): (&[R; L], &[R; L], &[R; L]),
+        (ghi_w_m2, dhi_w_m2): (&[R; L], Option<&[R; L]>),
+        (air_c, clearness): (&[R; L], &[R; L]),
         (per_watt, warmth): (&mut [R; L], &mut [R; L]),
     ) {
         let per_outside = R::of_single(self.per_extraterrestrial[at]);
@@ -214,6 +211,12 @@ impl ArrayGeometry {
             let ghi = ghi_w_m2[l];
             diffuse[l] = ghi * hourly_diffuse_fraction(ghi * per_outside);
         }
+        if let Some(measured) = dhi_w_m2 {
+            for l in 0..L {
+                let within = less(more(measured[l], zero), ghi_w_m2[l]);
+                diffuse[l] = if measured[l] == measured[l] { within } else { diffuse[l] };
+            }
+        }
         for l in 0..L {
             let poa = self.on_plane_w_m2(at, ghi_w_m2[l], diffuse[l]);
             let warm = more(cold + per_air * air_c[l] + per_light * poa, zero);
@@ -223,45 +226,23 @@ impl ArrayGeometry {
         }
     }
 
-    /// Power for every rated watt \[W/W\] in each step of a history that begins at midnight of `first_day`, and the
-    /// factor `1 + γ (T − 25 °C)` on power and on voltage at best power (1 where there is no light).
+    /// Power for every rated watt \[W/W\] in one step with light, and the factor `1 + γ (T − 25 °C)` on power and on voltage at
+    /// best power.
     ///
-    /// The current at best power hardly depends on temperature, so that voltage falls with heat as power does.
-    pub fn power_and_warmth(&self, first_day: u32, weather: &WeatherTrace, out: &mut Yield) {
-        let year = 365 * self.steps_a_day;
-        let mut at = first_day as usize % 365 * self.steps_a_day;
-        out.per_watt.clear();
-        out.warmth.clear();
-        for (step, &ghi) in weather.ghi_w_m2.iter().enumerate() {
-            let here = at;
-            at = if at + 1 == year { 0 } else { at + 1 };
-            let (mut per_watt, mut warmth) = ([0.0; 1], [1.0; 1]);
-            if ghi > 0.0 {
-                let clearness = weather.daily_clearness.get(step / self.steps_a_day).map_or(f64::NAN, |c| *c);
-                let diffuse = weather.dhi_w_m2.get(step).copied().unwrap_or(f64::NAN);
-                let air_c = weather.air_c[step];
-                if diffuse.is_nan() {
-                    let light = (&[ghi as f32], &[air_c as f32], &[clearness as f32]);
-                    self.lanes(here, light, (&mut per_watt, &mut warmth));
-                } else {
-                    let poa = self.on_plane_w_m2(here, ghi, diffuse.clamp(0.0, ghi));
-                    let cell_c = air_c + poa * self.rise_k_per_w_m2;
-                    let warm = (1.0 + self.power_per_k * (cell_c - 25.0)).max(0.0);
-                    let out = if clearness < self.least_clearness { 0.0 } else { self.kept * self.left_at(here) };
-                    (per_watt, warmth) = ([(poa * 0.001 * warm * out) as f32], [warm as f32]);
-                }
-            }
-            out.per_watt.push(per_watt);
-            out.warmth.push(warmth);
-        }
+    /// * `day` — of the year, 0 for 1 January; `step` — of the day.
+    /// * `ghi_w_m2`, `dhi_w_m2` — global and diffuse horizontal irradiance \[W/m²\]; the latter not a number where it is not known.
+    /// * `air_c` — air temperature \[°C\]; `clearness` — of the day \[–\].
+    #[must_use]
+    pub fn power_and_warmth(
+        &self,
+        (day, step): (u32, usize),
+        (ghi_w_m2, dhi_w_m2): (f64, f64),
+        (air_c, clearness): (f64, f64),
+    ) -> (f64, f64) {
+        let (mut per_watt, mut warmth) = ([0.0], [0.0]);
+        let at = day as usize % 365 * self.steps_a_day + step;
+        let (sun, air) = ((&[ghi_w_m2], Some(&[dhi_w_m2])), (&[air_c], &[clearness]));
+        self.lanes::<f64, 1>(at, sun, air, (&mut per_watt, &mut warmth));
+        (per_watt[0], warmth[0])
     }
-}
-
-/// What a geometry makes of a history of weather, step by step.
-#[derive(Debug, Clone, Default)]
-pub struct Yield {
-    /// Power for every rated watt \[W/W\].
-    pub per_watt: Vec<[f32; 1]>,
-    /// Factor of temperature on power and on voltage \[–\].
-    pub warmth: Vec<[f32; 1]>,
 }

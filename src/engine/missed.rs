@@ -1,36 +1,10 @@
 //! What goes missing in a step, and with whom.
 
-use super::asking::{Asking, Settled, StepOf};
+use super::asking::Settled;
 use super::ledger::Ledger;
 use super::load::LoadPlan;
 use super::plan::Plan;
-use super::step::{Balance, Demand};
 use super::trial::{LoadOutcome, Outcome};
-use crate::loads::Turn;
-
-/// Per-load state within a trial.
-#[derive(Debug, Clone, Default)]
-pub(super) struct LoadState {
-    /// Factor on its nominal watts on each day of the history.
-    pub day_factor: Vec<f64>,
-    /// Whether its rule holds it off.
-    pub switched_off: bool,
-}
-
-/// Where in the outage a step is.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Moment {
-    /// Step of the outage, from 0.
-    pub index: u32,
-    /// Day of the history.
-    pub day: usize,
-    /// Day of the week, 0 for Monday.
-    pub weekday: usize,
-    /// Step of the day.
-    pub at: usize,
-    /// Length of the step \[h\].
-    pub step_h: f64,
-}
 
 /// Sums of what was missed, and the first failure.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -120,76 +94,4 @@ impl Missed {
             ledger,
         }
     }
-}
-
-fn share(load: &LoadPlan, state: &LoadState, balance: &Balance) -> f64 {
-    if state.switched_off { 0.0 } else { balance.served[load.class][load.outlet] }
-}
-
-/// Books what loads with a known demand missed in a step that did not serve everything.
-#[inline]
-pub(super) fn known(
-    plan: &Plan,
-    states: &[LoadState],
-    balance: &Balance,
-    now: Moment,
-    loads: &mut [LoadOutcome],
-    missed: &mut Missed,
-) {
-    for (k, ((load, state), out)) in plan.loads.iter().zip(states).zip(loads).enumerate() {
-        let share = share(load, state, balance);
-        if share >= 1.0 || load.asks.is_some() {
-            continue;
-        }
-        let asked_wh = load.day(now.weekday).watts[now.at] * state.day_factor[now.day] * now.step_h;
-        let settled = Settled::with_power(asked_wh, share, now.step_h);
-        missed.book(plan, (k, true), &settled, (now.index, state.switched_off), out);
-    }
-    missed.judge(plan, now.index);
-}
-
-/// Adds to a step's demand what the loads ask for that ask by their own state.
-#[inline(never)]
-pub(super) fn ask(
-    plan: &Plan,
-    states: &[LoadState],
-    asking: &mut [Asking<1>],
-    now: Moment,
-    air_c: f64,
-    demand: &mut Demand,
-) {
-    for ((asking, state), load) in asking.iter_mut().zip(states).zip(&plan.loads) {
-        let day_factor = [state.day_factor[now.day]];
-        asking.ask(load, &StepOf { at: now.at, step_h: now.step_h, air_c: &[air_c], day_factor: &day_factor });
-        if let Some([run]) = asking.run()
-            && !state.switched_off
-        {
-            demand.add_running(load, *run);
-        }
-    }
-}
-
-/// Lets those loads take the step and books what they missed.
-#[inline(never)]
-pub(super) fn settle(
-    plan: &Plan,
-    states: &[LoadState],
-    asking: &mut [Asking<1>],
-    balance: &Balance,
-    now: Moment,
-    loads: &mut [LoadOutcome],
-    missed: &mut Missed,
-) {
-    let turn = Turn { takes: &[u64::MAX], now: now.index as usize, first: &[0], step_h: now.step_h };
-    for (k, load) in plan.loads.iter().enumerate() {
-        let Some(asks) = load.asks.as_deref() else { continue };
-        let state = &states[k];
-        let given = share(load, state, balance);
-        let mut asked_wh = [loads[k].asked_wh];
-        asking[k].settle(load, &[given], &turn, &mut asked_wh);
-        loads[k].asked_wh = asked_wh[0];
-        let settled = asking[k].settled(load, 0, given, now.step_h);
-        missed.book(plan, (k, asks.counts_energy()), &settled, (now.index, state.switched_off), &mut loads[k]);
-    }
-    missed.judge(plan, now.index);
 }

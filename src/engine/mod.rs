@@ -1,11 +1,12 @@
 //! From a checked scenario to one history, hour by hour.
 //!
-//! A [`Plan`] holds everything that does not depend on luck. A [`Workspace`] takes it through one trial without
-//! allocating. Nothing here knows of files, clocks or printing.
+//! A [`Plan`] holds everything that does not depend on luck. [`lanes`] take it through many trials side by
+//! side, a [`Workspace`] through one. Nothing here knows of files, clocks or printing.
 
 pub mod aim;
 pub mod arrays;
 pub mod asking;
+mod cells;
 pub mod clock;
 pub mod geometry;
 pub mod joint;
@@ -18,10 +19,9 @@ pub mod plan;
 pub mod rig;
 mod running;
 pub mod step;
-pub mod supply;
 pub mod trial;
 mod warmth;
-mod wiring;
+pub mod wiring;
 
 pub use arrays::ArrayPlan;
 pub use asking::Asks;

@@ -11,7 +11,7 @@ use super::kit_plan::KitPlan;
 use super::load::LoadPlan;
 use super::rig::Rig;
 use super::step::{Demand, bus_w};
-use super::supply::InputWindow;
+use super::wiring::InputWindow;
 use crate::calendar::month_days;
 use crate::kit::{CurveError, electrical};
 use crate::random::Stream;

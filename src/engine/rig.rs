@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::kit::battery::Fitness;
 use crate::kit::{FitnessTable, LossCurve};
+use crate::random::polynomials::less;
 
 /// Index of an outlet in arrays: AC, DC, USB (the order of [`crate::scenario::model::OutletKind`]).
 pub const OUTLETS: usize = 3;
@@ -88,6 +89,36 @@ pub struct Limits {
     pub works: bool,
 }
 
+/// What the limits of a rig's cells follow from, see [`Rig`].
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bounds {
+    pub floor_wh: f64,
+    pub above_floor_wh: f64,
+    pub rate_share: f64,
+    pub charge_limit_w: f64,
+    pub charge_base_w: f64,
+    pub discharge_limit_w: f64,
+    pub discharge_base_w: f64,
+}
+
+impl Bounds {
+    /// What cells in this shape allow, the heater off.
+    #[inline(always)]
+    pub(super) fn limits(&self, fitness: &Fitness) -> Limits {
+        // Without this, nothing of an unlimited power would not be a number.
+        let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
+        let taper_from_w = of(self.charge_base_w, fitness.charge);
+        Limits {
+            floor_wh: self.floor_wh + (1.0 - fitness.usable * self.rate_share) * self.above_floor_wh,
+            charge_w: less(self.charge_limit_w, taper_from_w),
+            taper_from_w,
+            discharge_w: less(self.discharge_limit_w, of(self.discharge_base_w, fitness.discharge)),
+            heater_w: 0.0,
+            works: fitness.works,
+        }
+    }
+}
+
 impl Rig {
     /// What the cells allow at a temperature \[°C\], the heater off. Energy that the cold locks in stays in the account.
     ///
@@ -95,7 +126,28 @@ impl Rig {
     /// of discharge calls for (IEEE 485, from memory; IEEE 1013, the same), so depth and cold count one on top of the other.
     #[must_use]
     pub fn limits_at(&self, cell_c: f64) -> Limits {
-        self.limits_of(&self.fitness.at(cell_c))
+        self.bounds().limits(&self.fitness.at(cell_c))
+    }
+
+    /// Losses of an outlet's converter.
+    #[inline(always)]
+    #[must_use]
+    pub fn curve(&self, outlet: usize) -> &LossCurve {
+        if outlet == 0 { &self.inverter } else { &self.converter[outlet] }
+    }
+
+    /// What its limits follow from.
+    #[inline(always)]
+    pub(super) fn bounds(&self) -> Bounds {
+        Bounds {
+            floor_wh: self.floor_wh,
+            above_floor_wh: self.capacity_wh - self.floor_wh,
+            rate_share: self.rate_share,
+            charge_limit_w: self.charge_limit_w,
+            charge_base_w: self.charge_base_w,
+            discharge_limit_w: self.discharge_limit_w,
+            discharge_base_w: self.discharge_base_w,
+        }
     }
 
     /// Temperature of the cells in the long run where the station stands, its heater fed without end \[°C\]: that of the
@@ -103,22 +155,6 @@ impl Rig {
     #[must_use]
     pub fn heated_c(&self) -> f64 {
         (self.home_c + self.heater_w / self.heat_loss_w_per_k).min(self.heats_to_c.max(self.home_c))
-    }
-
-    /// What cells in this shape allow.
-    #[inline]
-    pub(super) fn limits_of(&self, fitness: &Fitness) -> Limits {
-        // Without this, nothing of an unlimited power would not be a number.
-        let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
-        let taper_from_w = of(self.charge_base_w, fitness.charge);
-        Limits {
-            floor_wh: self.floor_wh + (1.0 - fitness.usable * self.rate_share) * (self.capacity_wh - self.floor_wh),
-            charge_w: self.charge_limit_w.min(taper_from_w),
-            taper_from_w,
-            discharge_w: self.discharge_limit_w.min(of(self.discharge_base_w, fitness.discharge)),
-            heater_w: 0.0,
-            works: fitness.works,
-        }
     }
 
     /// What the cells allow where the station stands.

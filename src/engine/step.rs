@@ -1,14 +1,13 @@
-//! One energy balance.
+//! What is served of what is asked for in one step, and that step for one kit alone.
 //!
-//! In this order: the cells lose a little by themselves; the sun's power is cut to what the input takes; the outlets'
-//! demand is turned into bus power; the sun serves it directly, then the wall, and the cells give what is missing or take
-//! what is left, from the sun first; sun that does not fit is curtailed; what cannot be served is missed, spare loads
-//! first, vital loads last.
+//! The outlets' demand is turned into bus power; what cannot be served is missed, spare loads first, vital loads last. The rest
+//! of the balance is that of [`super::cells`].
 
-use super::ledger::{Flow, Ledger};
+use super::cells::{Cells, FromBus, Lane};
+use super::ledger::Ledger;
 use super::load::LoadPlan;
 use super::rig::{CLASSES, Limits, OUTLETS, Rig};
-use super::warmth::FROM_ELECTRONICS;
+use super::wiring::AtInput;
 
 /// What is asked for in one step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -65,14 +64,6 @@ pub struct Balance {
     pub heat_w: f64,
 }
 
-/// Bus power of running some classes for the whole step.
-#[derive(Clone, Copy, Default)]
-struct Running {
-    bus_w: f64,
-    delivered_w: [f64; OUTLETS],
-    lost_w: [f64; OUTLETS],
-}
-
 /// What the first classes ask for, one class after the other.
 #[derive(Default)]
 struct Classes {
@@ -91,28 +82,21 @@ impl Classes {
         }
     }
 
-    /// What running them takes.
-    fn running(&self, rig: &Rig) -> Running {
-        let delivered_w = self.delivered_w;
-        let mut lost_w = [0.0; OUTLETS];
-        if self.on[0] && (!rig.inverter_sleeps || 0.0 < delivered_w[0]) {
-            let beyond_idle = rig.inverter.drawn_beyond_idle(delivered_w[0], self.variance_w2);
-            lost_w[0] = rig.inverter.idle_w + beyond_idle - delivered_w[0];
-        }
-        for outlet in 1..OUTLETS {
-            if self.on[outlet] {
-                let converter = &rig.converter[outlet];
-                lost_w[outlet] =
-                    converter.idle_w + converter.drawn_beyond_idle(delivered_w[outlet], 0.0) - delivered_w[outlet];
+    /// What running them for the whole step takes.
+    fn running(&self, rig: &Rig) -> FromBus {
+        let mut bus = FromBus { delivered_w: self.delivered_w, own_w: rig.own_draw_w, ..FromBus::default() };
+        for outlet in (0..OUTLETS).filter(|&outlet| self.on[outlet]) {
+            let (watts, variance_w2) = (self.delivered_w[outlet], if outlet == 0 { self.variance_w2 } else { 0.0 });
+            if outlet != 0 || !rig.inverter_sleeps || 0.0 < watts {
+                bus.lost_w[outlet] = rig.curve(outlet).lost_w(watts, variance_w2);
             }
         }
-        let bus_w = rig.own_draw_w + delivered_w.iter().sum::<f64>() + lost_w.iter().sum::<f64>();
-        Running { bus_w, delivered_w, lost_w }
+        bus
     }
 }
 
 /// Running everything asked for.
-fn running(rig: &Rig, demand: &Demand) -> Running {
+fn running(rig: &Rig, demand: &Demand) -> FromBus {
     let mut classes = Classes::default();
     for class in 0..CLASSES {
         classes.add(demand, class);
@@ -122,7 +106,7 @@ fn running(rig: &Rig, demand: &Demand) -> Running {
 
 /// Bus power of everything asked for \[W\].
 pub(super) fn bus_w(rig: &Rig, demand: &Demand) -> f64 {
-    running(rig, demand).bus_w
+    running(rig, demand).total_w()
 }
 
 /// Cuts the demand at each outlet to the outlet's limit, spare loads first. Returns the share that is left of each.
@@ -148,27 +132,62 @@ fn cut_to_outlet_limits(rig: &Rig, demand: &Demand) -> (Demand, [[f64; OUTLETS];
     (cut, left)
 }
 
-/// Whether cells can take in anything: a heater does not warm full ones. More than rounding leaves.
-#[inline(always)]
-pub(super) fn has_room(ceiling_wh: f64, stored_wh: f64) -> bool {
-    stored_wh < ceiling_wh * (1.0 - 1e-9)
+/// What is served of a step's demand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Served {
+    /// Share of the demand served, by class and outlet, 0 to 1.
+    pub share: [[f64; OUTLETS]; CLASSES],
+    /// Whether everything asked for was served.
+    pub all: bool,
+    /// What that takes, means over the step.
+    pub bus: FromBus,
+    /// The sum of it: no more than was there, to the last bit.
+    pub bus_w: f64,
 }
 
-/// Energy that the cells can take in during a step \[Wh\].
+/// Settles what is served of a demand with so much power at the bus \[W\].
 ///
-/// Near full the power falls in proportion to the room that is left, as under constant voltage: from `taper_from_w` where
-/// the taper begins to nothing at full. Solved backwards (implicit Euler), so that a long step charges less than a short
-/// one, never more: with `x = power × step`, the room shrinks from `gap` to `gap × taper / (taper + x)`.
-fn accepted_wh(rig: &Rig, limits: &Limits, stored_wh: f64, step_h: f64) -> f64 {
-    let room_wh = (rig.ceiling_wh - stored_wh).max(0.0);
-    let limit_wh = limits.charge_w * rig.charge_efficiency * step_h;
-    let accepted_wh = room_wh.min(limit_wh);
-    if rig.taper_wh > 0.0 {
-        let x = limits.taper_from_w * rig.charge_efficiency * step_h;
-        accepted_wh.min((rig.capacity_wh - stored_wh).max(0.0) * x / (rig.taper_wh + x))
-    } else {
-        accepted_wh
+/// Shortage is shared out in time: with enough for the vital loads but not for all, the spare ones run for the part of
+/// the step that the energy lasts. Loads of one class share alike, so their order does not matter.
+pub(super) fn serve(rig: &Rig, available_w: f64, demand: &Demand) -> Served {
+    let (mut asked, mut everything) = (demand, running(rig, demand));
+    let limited;
+    let mut left = None;
+    if (0..OUTLETS).any(|outlet| everything.delivered_w[outlet] > rig.outlet_limit_w[outlet]) {
+        limited = cut_to_outlet_limits(rig, demand);
+        (asked, left, everything) = (&limited.0, Some(&limited.1), running(rig, &limited.0));
     }
+    // Share of the step in which exactly the first 0, 1, 2, 3 classes run.
+    let mut served = [1.0; CLASSES];
+    let (mut bus, mut bus_w) = (everything, everything.total_w());
+    if available_w < bus_w {
+        (served, bus, bus_w) = ([0.0; CLASSES], FromBus::default(), available_w);
+        let mut before = FromBus::default();
+        let mut classes = Classes::default();
+        for class in 0..CLASSES {
+            classes.add(asked, class);
+            let with = if class + 1 == CLASSES { everything } else { classes.running(rig) };
+            if with.total_w() <= available_w {
+                served[class] = 1.0;
+                before = with;
+                continue;
+            }
+            // f of the time with this class, 1 - f without it and all below it.
+            let f = (available_w - before.total_w()) / (with.total_w() - before.total_w());
+            served[class] = f;
+            let part = |with: f64, before: f64| f * with + (1.0 - f) * before;
+            for outlet in 0..OUTLETS {
+                bus.delivered_w[outlet] = part(with.delivered_w[outlet], before.delivered_w[outlet]);
+                bus.lost_w[outlet] = part(with.lost_w[outlet], before.lost_w[outlet]);
+            }
+            bus.own_w = part(with.own_w, before.own_w);
+            break;
+        }
+    }
+    let all = left.is_none() && served.iter().all(|&s| s >= 1.0);
+    let of = |class: usize, outlet: usize| served[class] * left.map_or(1.0, |left| left[class][outlet]);
+    let share = std::array::from_fn(|class| std::array::from_fn(|outlet| of(class, outlet)));
+    Served { share, all, bus, bus_w }
 }
 
 /// Takes one step.
@@ -177,10 +196,7 @@ fn accepted_wh(rig: &Rig, limits: &Limits, stored_wh: f64, step_h: f64) -> f64 {
 /// * `stored_wh` — energy in the cells before \[Wh\].
 /// * `supply` — what could come in.
 /// * `step_h` — length of the step \[h\].
-/// * `ledger` — the step's flows are added to it (all but `start_wh` and `end_wh`).
-///
-/// Shortage is shared out in time: with enough for the vital loads but not for all, the spare ones run for the part of
-/// the step that the energy lasts. Loads of one class share alike, so their order does not matter.
+/// * `ledger` — the step's flows are added to it (all but what is in the cells at the start and the end).
 pub fn step(
     rig: &Rig,
     limits: &Limits,
@@ -190,114 +206,14 @@ pub fn step(
     step_h: f64,
     ledger: &mut Ledger,
 ) -> Balance {
-    let self_discharge_wh = stored_wh * (rig.self_discharge_per_h * step_h).min(1.0);
-    let mut stored_wh = stored_wh - self_discharge_wh;
-
-    let taken_w = supply.usable_w.min(rig.solar_limit_w);
-    let solar_w = taken_w * rig.solar_efficiency;
-    let wall_w = supply.wall_w * rig.wall_efficiency;
-
-    let (mut asked, mut everything) = (demand, running(rig, demand));
-    let limited;
-    let mut left = None;
-    if (0..OUTLETS).any(|outlet| everything.delivered_w[outlet] > rig.outlet_limit_w[outlet]) {
-        limited = cut_to_outlet_limits(rig, demand);
-        (asked, left, everything) = (&limited.0, Some(&limited.1), running(rig, &limited.0));
-    }
-
-    let from_cells_w =
-        ((stored_wh - limits.floor_wh).max(0.0) * rig.discharge_efficiency / step_h).min(limits.discharge_w);
-    let available_w = if limits.works { solar_w + wall_w + from_cells_w } else { 0.0 };
-
-    // Share of the step in which exactly the first 0, 1, 2, 3 classes run.
-    let mut served = [1.0; CLASSES];
-    let (mut delivered_w, mut lost_w, mut own_w) = (everything.delivered_w, everything.lost_w, rig.own_draw_w);
-    let mut bus_w = everything.bus_w;
-    if available_w < everything.bus_w {
-        served = [0.0; CLASSES];
-        (delivered_w, lost_w, own_w, bus_w) = ([0.0; OUTLETS], [0.0; OUTLETS], 0.0, 0.0);
-        let (mut before, mut own_before) = (Running::default(), 0.0);
-        let mut classes = Classes::default();
-        for class in 0..CLASSES {
-            classes.add(asked, class);
-            let with = if class + 1 == CLASSES { everything } else { classes.running(rig) };
-            if with.bus_w <= available_w {
-                served[class] = 1.0;
-                before = with;
-                own_before = rig.own_draw_w;
-                continue;
-            }
-            // f of the time with this class, 1 - f without it and all below it.
-            let f = (available_w - before.bus_w) / (with.bus_w - before.bus_w);
-            served[class] = f;
-            for outlet in 0..OUTLETS {
-                delivered_w[outlet] = f * with.delivered_w[outlet] + (1.0 - f) * before.delivered_w[outlet];
-                lost_w[outlet] = f * with.lost_w[outlet] + (1.0 - f) * before.lost_w[outlet];
-            }
-            own_w = f * rig.own_draw_w + (1.0 - f) * own_before;
-            bus_w = available_w;
-            break;
-        }
-    }
-
-    // The sun serves first, then the wall, then the cells; what the sun leaves over charges first, then what the wall does.
-    let missing_w = (bus_w - solar_w).max(0.0);
-    let surplus_w = (solar_w - bus_w).max(0.0);
-    let wall_serves_w = missing_w.min(wall_w);
-    let out_wh = (missing_w - wall_serves_w) / rig.discharge_efficiency * step_h;
-    let wall_left_w = wall_w - wall_serves_w;
-
-    let offered_w = surplus_w + wall_left_w;
-    let (mut into_w, mut heater_w) = (0.0, 0.0);
-    if offered_w > 0.0 {
-        let accepted_w = accepted_wh(rig, limits, stored_wh, step_h) / (rig.charge_efficiency * step_h);
-        heater_w = if has_room(rig.ceiling_wh, stored_wh) { limits.heater_w.min(offered_w) } else { 0.0 };
-        into_w = (offered_w - heater_w).min(accepted_w);
-    }
-    let from_sun_w = (into_w + heater_w).min(surplus_w);
-    stored_wh = (stored_wh + into_w * rig.charge_efficiency * step_h - out_wh).max(0.0);
-
-    let mut electronics_w = own_w + lost_w.iter().sum::<f64>();
-    if supply.panel_w > 0.0 {
-        let unused_w = surplus_w - from_sun_w;
-        let used_solar_w = solar_w - unused_w;
-        let drawn_w = used_solar_w / rig.solar_efficiency;
-        ledger[Flow::Solar] += supply.panel_w * step_h;
-        ledger[Flow::Curtailed] += (supply.panel_w - drawn_w) * step_h;
-        ledger[Flow::Clipped] += (supply.panel_w - taken_w) * step_h;
-        if limits.charge_w == 0.0 {
-            ledger[Flow::Barred] += unused_w / rig.solar_efficiency * step_h;
-        }
-        electronics_w += drawn_w - used_solar_w;
-        ledger[Flow::SolarInputLoss] += (drawn_w - used_solar_w) * step_h;
-    }
-    if supply.wall_w > 0.0 {
-        let from_wall_w = wall_serves_w + (into_w + heater_w - from_sun_w);
-        let drawn_w = from_wall_w / rig.wall_efficiency;
-        ledger[Flow::Wall] += drawn_w * step_h;
-        ledger[Flow::WallLoss] += (drawn_w - from_wall_w) * step_h;
-    }
-    let (charging_loss_w, discharging_loss_wh) =
-        (into_w * (1.0 - rig.charge_efficiency), out_wh * (1.0 - rig.discharge_efficiency));
-    let heat_w = FROM_ELECTRONICS * electronics_w + charging_loss_w + discharging_loss_wh / step_h + heater_w;
-    ledger[Flow::Heater] += heater_w * step_h;
-    ledger[Flow::ChargingLoss] += charging_loss_w * step_h;
-    ledger[Flow::DischargingLoss] += discharging_loss_wh;
-    ledger[Flow::OwnDraw] += own_w * step_h;
-    ledger[Flow::SelfDischarge] += self_discharge_wh;
-    for outlet in 0..OUTLETS {
-        ledger[Flow::SERVED[outlet]] += delivered_w[outlet] * step_h;
-        ledger[Flow::OUTLET_LOSS[outlet]] += lost_w[outlet] * step_h;
-    }
-
-    let mut share = [[1.0; OUTLETS]; CLASSES];
-    let all_served = left.is_none() && served.iter().all(|&s| s >= 1.0);
-    if !all_served {
-        for class in 0..CLASSES {
-            for outlet in 0..OUTLETS {
-                share[class][outlet] = served[class] * left.map_or(1.0, |left| left[class][outlet]);
-            }
-        }
-    }
-    Balance { stored_wh, served: share, all_served, heat_w }
+    let (mut cells, mut lane) = (Cells::<1>::default(), Lane::<1>::default());
+    cells.set(std::slice::from_ref(rig), std::slice::from_ref(limits), step_h);
+    let (_, _, available_w) = cells.available::<true, true>(0, stored_wh, (supply.usable_w, supply.wall_w));
+    let served = serve(rig, available_w, demand);
+    cells.electronics_w = [served.bus.electronics_w()];
+    lane.stored_wh = [stored_wh];
+    let at_input = AtInput { panel_w: [supply.panel_w], usable_w: [supply.usable_w], amps: [0.0] };
+    lane.step::<f64, true, true, true>(&cells, (&[served.bus_w], supply.wall_w), &at_input, &[0], &mut [0]);
+    ledger.add(&lane.sums(0, &cells, true).account(rig, &served.bus, step_h));
+    Balance { stored_wh: lane.stored_wh[0], served: served.share, all_served: served.all, heat_w: lane.heat_w[0] }
 }

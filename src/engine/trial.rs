@@ -1,20 +1,14 @@
 //! One trial: one outage, one history of weather, hour by hour.
 
-mod placed;
-
-use super::asking::Asking;
-use super::ledger::{Flow, Ledger};
-use super::load::{LoadLuck, LoadPlan};
-use super::missed::{self, LoadState, Missed, Moment};
+use super::lanes::{self, Ended, Room, Sink, Waiting};
+use super::ledger::Ledger;
 use super::plan::{Plan, Season};
 use super::rig::{CLASSES, Rig};
-use super::step::{Balance, Demand, Supply, step};
-use super::supply::Supplies;
-use super::warmth::Lump;
+use super::step::{Balance, Demand, Supply};
 use crate::loads::cooler::{Food, PARTS};
 use crate::random::{Purpose, Stream};
 use crate::weather::bend::{NAMES, NUMBERS};
-use crate::weather::{Climates, Lean, WeatherTrace};
+use crate::weather::{Climates, WeatherTrace};
 
 /// The address of a trial's luck.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,7 +68,7 @@ pub struct LoadOutcome {
 }
 
 /// What a trial came to.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Outcome {
     /// Whether the vital loads got all but the allowed shortfall, and the food in vital coolers kept.
     pub survived: bool,
@@ -105,8 +99,10 @@ pub fn hundredths(charge: f64) -> u32 {
 
 /// Looks on at every step of a trial.
 pub trait Observer {
-    /// Whether it looks at [`StepView::asked_wh`], which costs a little.
-    const MINDS_ASKED: bool = false;
+    /// Whether it looks at all.
+    fn looks(&self) -> bool {
+        true
+    }
 
     /// Called after each step of the outage, counted from 0.
     fn step(&mut self, index: usize, view: &StepView<'_>);
@@ -117,6 +113,10 @@ pub trait Observer {
 pub struct Silent;
 
 impl Observer for Silent {
+    fn looks(&self) -> bool {
+        false
+    }
+
     fn step(&mut self, _: usize, _: &StepView<'_>) {}
 }
 
@@ -134,7 +134,7 @@ pub struct StepView<'a> {
     /// What was asked for, after switching off by rule.
     pub demand: &'a Demand,
     /// What the loads of each class asked for in this step \[Wh\], as in [`LoadOutcome::asked_wh`]: those switched off by rule
-    /// too, coolers by what holds their temperature, devices by their use. Zeros for an observer that does not mind.
+    /// too, coolers by what holds their temperature, devices by their use.
     pub asked_wh: [f64; CLASSES],
     /// What became of it.
     pub balance: &'a Balance,
@@ -142,18 +142,40 @@ pub struct StepView<'a> {
     pub ledger: &'a Ledger,
 }
 
-/// Room for one trial after another; grows to the longest and is then reused.
+/// One trial after another, each alone.
 #[derive(Debug, Default)]
 pub struct Workspace {
+    room: Room<f32, 1>,
     weather: WeatherTrace,
-    supplies: Supplies,
-    states: Vec<LoadState>,
-    /// The states of loads that ask by themselves, in the order of the plan's loads; empty where there are none.
-    asking: Vec<Asking<1>>,
-    demands: Vec<Demand>,
+    /// Whether that weather was told, and is not what belongs to the trial's luck.
+    told: bool,
+    kept: Kept,
+}
+
+/// What the plan last run came to.
+#[derive(Debug, Default)]
+struct Kept {
+    outcome: Outcome,
     loads: Vec<LoadOutcome>,
     /// Standard normal numbers behind the quantities that are not known, in the order of [`Plan::unknowns`].
     unknowns: Vec<f64>,
+}
+
+/// Keeps it, and lets somebody look on.
+struct Keeper<'a>(&'a mut Kept, &'a mut dyn Observer);
+
+impl Sink for Keeper<'_> {
+    fn observer(&mut self) -> Option<&mut dyn Observer> {
+        if self.1.looks() { Some(&mut *self.1) } else { None }
+    }
+
+    fn outcome(&mut self, _: usize, ended: &Ended<'_>) {
+        self.0.outcome = *ended.outcome;
+        self.0.loads.clear();
+        self.0.loads.extend_from_slice(ended.loads);
+        self.0.unknowns.clear();
+        self.0.unknowns.extend_from_slice(ended.unknowns);
+    }
 }
 
 impl Season {
@@ -200,28 +222,50 @@ impl Workspace {
 
     /// Draws a trial's outage and its weather; several plans that share the season can then be run through it.
     pub fn begin(&mut self, season: &Season, luck: Luck) -> History {
-        self.begin_leaning(season, luck, &[0.0; NUMBERS], Lean::default())
-    }
-
-    /// As [`Workspace::begin`], with the numbers behind the climate and the days drawn around other means than 0,
-    /// for importance sampling. What was drawn is told by `climate_z` and by the weather's `leaned`.
-    pub fn begin_leaning(&mut self, season: &Season, luck: Luck, climate: &ClimateZ, lean: Lean) -> History {
-        let mut climate_z = season.climate_z(luck);
-        for (z, lean) in climate_z.iter_mut().zip(climate) {
-            *z += lean;
-        }
-        let history = season.draw(luck, climate_z);
-        let drawn = [season.climate.drawn(&climate_z)];
-        self.supplies.begin();
-        season.weather.generate_leaning(
+        let history = season.draw(luck, season.climate_z(luck));
+        let drawn = [season.climate.drawn(&history.climate_z)];
+        self.told = false;
+        season.weather.generate(
             history.first_day,
             history.days as u32,
             &season.opening,
             &mut luck.stream(Purpose::Weather),
-            (Climates::Steady(&drawn), lean),
+            Climates::Steady(&drawn),
             &mut self.weather,
         );
         history
+    }
+
+    /// Sets up an outage in a longer history of weather that begins at some midnight; several plans can then be run through
+    /// it, as after [`Workspace::begin`].
+    ///
+    /// * `weather`, `begins` — the history and the day of the year on which it begins, 0 for 1 January.
+    /// * `start` — step of the history at which the outage begins; `steps` — its length, at least 1; the history must
+    ///   reach the end of the outage's last day (what is missing is left out).
+    /// * `climate_z` — standard normal numbers behind the climate of that weather.
+    pub fn place(
+        &mut self,
+        (weather, begins): (&WeatherTrace, u32),
+        steps_a_day: usize,
+        start: usize,
+        steps: usize,
+        climate_z: ClimateZ,
+    ) -> History {
+        let (day, first_step) = (start / steps_a_day, start % steps_a_day);
+        let days = (first_step + steps).div_ceil(steps_a_day);
+        let copy = |from: &[f64], into: &mut Vec<f64>, a_day: usize| {
+            into.clear();
+            let range = day * a_day..(day + days) * a_day;
+            into.extend_from_slice(&from[range.start.min(from.len())..range.end.min(from.len())]);
+        };
+        copy(&weather.ghi_w_m2, &mut self.weather.ghi_w_m2, steps_a_day);
+        copy(&weather.air_c, &mut self.weather.air_c, steps_a_day);
+        copy(&weather.daily_clearness, &mut self.weather.daily_clearness, 1);
+        copy(&weather.dhi_w_m2, &mut self.weather.dhi_w_m2, steps_a_day);
+        self.told = true;
+        let in_reach = (self.weather.ghi_w_m2.len().saturating_sub(first_step)).min(steps);
+        let first_day = (begins + day as u32) % 365;
+        History { first_day, first_step, steps: in_reach, days, weekday: day % 7, charge_z: 0.0, climate_z }
     }
 
     /// The weather of the present trial.
@@ -233,180 +277,27 @@ impl Workspace {
     /// What happened to each load of the plan last run.
     #[must_use]
     pub fn loads(&self) -> &[LoadOutcome] {
-        &self.loads
+        &self.kept.loads
     }
 
     /// The standard normal numbers behind what is not known, for the plan last run, in the order of its `unknowns`.
     #[must_use]
     pub fn unknowns(&self) -> &[f64] {
-        &self.unknowns
+        &self.kept.unknowns
     }
 
-    /// Takes one plan through the outage and weather drawn by [`Workspace::begin`].
+    /// Takes one plan through the outage and weather drawn by [`Workspace::begin`] or set up by [`Workspace::place`].
     pub fn run(&mut self, plan: &Plan, luck: Luck, history: &History, observer: &mut impl Observer) -> Outcome {
-        self.unknowns.clear();
-        plan.season.push_unknowns(&history.climate_z, &mut self.unknowns);
-        let rig = plan.kit.draw(luck, history.charge_z, &mut self.unknowns);
-        self.supplies.fill(plan, luck, history, &self.weather, &mut self.unknowns);
-        self.draw_loads(plan, luck, history);
-        self.balance(plan, &rig, history, observer)
+        let trial = Waiting::of(&plan.season, luck, *history);
+        let told = self.told.then_some(&self.weather);
+        lanes::alone(&mut self.room, plan, &trial, told, &mut Keeper(&mut self.kept, observer));
+        self.kept.outcome
     }
 
-    /// What each load draws on each day, as a factor on its nominal profile.
-    fn draw_loads(&mut self, plan: &Plan, luck: Luck, history: &History) {
-        let days = history.days;
-        self.states.resize_with(plan.loads.len(), LoadState::default);
-        self.asking.resize_with(if plan.any_asks { plan.loads.len() } else { 0 }, Asking::default);
-        for (asking, load) in self.asking.iter_mut().zip(&plan.loads) {
-            asking.prepare(load);
-        }
-        for (k, (state, load)) in self.states.iter_mut().zip(&plan.loads).enumerate() {
-            state.switched_off = false;
-            state.day_factor.clear();
-            if load.is_fixed() {
-                state.day_factor.resize(days, 1.0);
-                continue;
-            }
-            let mut luck_of_load = LoadLuck::new(load, luck, &mut self.unknowns);
-            if load.asks.is_some() {
-                let (at, step_h) = (history.first_step, plan.season.step_h);
-                self.asking[k].begin(load, 0, &mut luck_of_load, at, step_h);
-            }
-            state.day_factor.extend((0..days).map(|_| luck_of_load.day()));
-        }
-    }
-
-    /// The energy balance over the outage.
-    fn balance<O: Observer>(&mut self, plan: &Plan, rig: &Rig, history: &History, observer: &mut O) -> Outcome {
-        let season = &plan.season;
-        let (steps_a_day, step_h) = (season.steps_a_day, season.step_h);
-        self.loads.clear();
-        self.loads.resize(plan.loads.len(), LoadOutcome::default());
-        let mut ledger = Ledger::starting_with(rig.start_wh);
-        let mut stored_wh = rig.start_wh;
-        let mut lowest_wh = stored_wh;
-        let mut sums = Missed::default();
-        let (mut day_of_demands, mut weekday) = (usize::MAX, 0);
-        let mut limits = rig.limits();
-        let lump = Lump::of(plan, rig);
-        let mut cell_c = lump.map_or(rig.home_c, |lump| self.before_the_outage_c(&lump, history.first_step));
-        let mut heat_w = 0.0;
-        for index in 0..history.steps {
-            let weather_step = history.first_step + index;
-            let (day, step_of_day) = (weather_step / steps_a_day, weather_step % steps_a_day);
-            if day != day_of_demands {
-                day_of_demands = day;
-                let until = (history.first_step + history.steps - day * steps_a_day).min(steps_a_day);
-                weekday = (history.weekday + day) % 7;
-                self.day_of_demands(&plan.loads, (day, weekday), step_of_day..until, steps_a_day, step_h);
-            }
-            let mut demand = self.demands[step_of_day];
-            let now = Moment { index: index as u32, day, weekday, at: step_of_day, step_h };
-            let any_rule = plan.any_rule && self.apply_rules(plan, stored_wh / rig.capacity_wh, now, &mut demand);
-            if plan.any_asks {
-                let air_c = self.weather.air_c[weather_step];
-                missed::ask(plan, &self.states, &mut self.asking, now, air_c, &mut demand);
-            }
-            let supply = self.supplies.at(weather_step, plan.wall_w[step_of_day]);
-            if let Some(lump) = lump {
-                let around_c = self.around_c(&lump, weather_step);
-                cell_c = lump.after_c(cell_c, around_c, heat_w);
-                limits = lump.limits(rig, cell_c, around_c);
-            }
-            let balance = step(rig, &limits, stored_wh, supply, &demand, step_h, &mut ledger);
-            heat_w = balance.heat_w;
-            stored_wh = balance.stored_wh;
-            lowest_wh = lowest_wh.min(stored_wh);
-            if any_rule || !balance.all_served {
-                missed::known(plan, &self.states, &balance, now, &mut self.loads, &mut sums);
-            }
-            let mut asked_wh = [0.0; CLASSES];
-            if O::MINDS_ASKED {
-                for (k, load) in plan.loads.iter().enumerate() {
-                    asked_wh[load.class] += match load.asks {
-                        Some(_) => -self.loads[k].asked_wh,
-                        None => load.day(weekday).watts[step_of_day] * self.states[k].day_factor[day] * step_h,
-                    };
-                }
-            }
-            if plan.any_asks {
-                missed::settle(plan, &self.states, &mut self.asking, &balance, now, &mut self.loads, &mut sums);
-            }
-            if O::MINDS_ASKED {
-                for (load, out) in plan.loads.iter().zip(&self.loads).filter(|(load, _)| load.asks.is_some()) {
-                    asked_wh[load.class] += out.asked_wh;
-                }
-            }
-            let (demand, balance, ledger) = (&demand, &balance, &ledger);
-            observer.step(index, &StepView { weather_step, rig, supply, cell_c, demand, asked_wh, balance, ledger });
-        }
-        for ((asking, load), out) in self.asking.iter().zip(&plan.loads).zip(&mut self.loads) {
-            out.food = asking.food(load, 0);
-        }
-        ledger[Flow::End] = stored_wh;
-        debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
-        sums.outcome(lowest_wh, rig.capacity_wh, ledger)
-    }
-
-    /// What is around the station in a step of the weather \[°C\].
-    fn around_c(&self, lump: &Lump, step: usize) -> f64 {
-        lump.around_c(self.weather.air_c[step], self.weather.ghi_w_m2[step])
-    }
-
-    /// Temperature of the cells after the steps of the weather before the outage, in which nothing warms them \[°C\].
-    fn before_the_outage_c(&self, lump: &Lump, steps: usize) -> f64 {
-        let begins_c = lump.begins_c(self.weather.air_c.first().copied().unwrap_or(0.0));
-        (0..steps).fold(begins_c, |cell_c, step| lump.after_c(cell_c, self.around_c(lump, step), 0.0))
-    }
-
-    /// Adds up what the loads ask for in some steps of one day.
-    fn day_of_demands(
-        &mut self,
-        loads: &[LoadPlan],
-        (day, weekday): (usize, usize),
-        steps: std::ops::Range<usize>,
-        steps_a_day: usize,
-        step_h: f64,
-    ) {
-        self.demands.clear();
-        self.demands.resize(steps_a_day, Demand::default());
-        for (k, load) in loads.iter().enumerate() {
-            if load.asks.is_some() {
-                for at in steps.clone() {
-                    self.demands[at].plugged[load.class][load.outlet] = true;
-                }
-                continue;
-            }
-            let factor = self.states[k].day_factor[day];
-            let profile = load.day(weekday);
-            for at in steps.clone() {
-                self.demands[at].add(load, (weekday, at), factor);
-                self.loads[k].asked_wh += profile.watts[at] * factor * step_h;
-            }
-        }
-    }
-
-    /// Switches loads off and on by their rules and rebuilds the step's demand; says whether any is off.
-    fn apply_rules(&mut self, plan: &Plan, charge: f64, now: Moment, demand: &mut Demand) -> bool {
-        let mut any = false;
-        for (state, load) in self.states.iter_mut().zip(&plan.loads) {
-            if charge < load.off_below || load.off_from_step <= now.index as usize {
-                state.switched_off = true;
-            } else if charge >= load.on_above {
-                state.switched_off = false;
-            }
-            any |= state.switched_off;
-        }
-        if any {
-            *demand = Demand::default();
-            for (state, load) in self.states.iter().zip(&plan.loads).filter(|(state, _)| !state.switched_off) {
-                if load.asks.is_some() {
-                    demand.plugged[load.class][load.outlet] = true;
-                } else {
-                    demand.add(load, (now.weekday, now.at), state.day_factor[now.day]);
-                }
-            }
-        }
-        any
+    /// What a plan's solar input can take of all its panels in each step of the weather in place, but for the input's
+    /// watts \[W\].
+    #[must_use]
+    pub fn solar_power_w(&self, plan: &Plan, luck: Luck, history: &History) -> Vec<f64> {
+        lanes::usable_w(plan, luck, (history, &self.weather))
     }
 }

@@ -6,7 +6,7 @@
 //! matters.
 
 use super::plan::Plan;
-use super::rig::{Limits, Rig};
+use super::rig::Rig;
 use crate::scenario::model::Stands;
 
 /// How much a station in the sun is warmer than the air, over global irradiance \[K m²/W\]: 25 K in full sun. A case that
@@ -33,8 +33,6 @@ pub(super) struct Lump {
     around: Around,
     /// Share of a difference that it makes up in a step.
     pace: f64,
-    /// Heat lost to what is around it \[W/K\].
-    loss_w_per_k: f64,
 }
 
 impl Lump {
@@ -47,7 +45,7 @@ impl Lump {
             Stands::Indoors | Stands::At(_) => return None,
         };
         let pace = -(-plan.season.step_h * rig.heat_loss_w_per_k / rig.heat_capacity_wh_per_k).exp_m1();
-        Some(Lump { around, pace, loss_w_per_k: rig.heat_loss_w_per_k })
+        Some(Lump { around, pace })
     }
 
     /// Temperature of the cells as the weather begins \[°C\].
@@ -67,23 +65,18 @@ impl Lump {
 
     /// Temperature of the cells after a step \[°C\].
     ///
-    /// * `heat_w` — what warmed them in it \[W\].
+    /// * `heat_w` — what warmed them in it \[W\]; `loss_w_per_k` — heat lost to what is around them \[W/K\].
     #[inline(always)]
-    pub(super) fn after_c(&self, cell_c: f64, around_c: f64, heat_w: f64) -> f64 {
-        cell_c + self.pace * (around_c + heat_w / self.loss_w_per_k - cell_c)
+    pub(super) fn after_c(&self, cell_c: f64, around_c: f64, (heat_w, loss_w_per_k): (f64, f64)) -> f64 {
+        cell_c + self.pace * (around_c + heat_w / loss_w_per_k - cell_c)
     }
 
     /// What the heater draws in a step if it is fed \[W\]: no more than brings the cells to where it stops.
+    ///
+    /// * `rig` — whose heater it is; `loss_w_per_k` — see [`Lump::after_c`].
     #[inline(always)]
-    pub(super) fn heater_w(&self, rig: &Rig, cell_c: f64, around_c: f64) -> f64 {
-        let needed_w = self.loss_w_per_k * ((rig.heats_to_c - cell_c) / self.pace + cell_c - around_c);
+    pub(super) fn heater_w(&self, rig: &Rig, loss_w_per_k: f64, cell_c: f64, around_c: f64) -> f64 {
+        let needed_w = loss_w_per_k * ((rig.heats_to_c - cell_c) / self.pace + cell_c - around_c);
         if cell_c < rig.heats_to_c { needed_w.clamp(0.0, rig.heater_w) } else { 0.0 }
-    }
-
-    /// What the cells allow, heater included.
-    pub(super) fn limits(&self, rig: &Rig, cell_c: f64, around_c: f64) -> Limits {
-        let limits = rig.limits_at(cell_c);
-        let heater_w = if limits.works { self.heater_w(rig, cell_c, around_c) } else { 0.0 };
-        Limits { heater_w, ..limits }
     }
 }

@@ -1,8 +1,21 @@
 //! From panels through cables to the solar input, in lanes.
 
 use super::arrays::ArrayPlan;
-use super::supply::InputWindow;
 use crate::random::real::Real;
+
+/// The window of a solar input; its watts are the step's business.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InputWindow {
+    /// Takes nothing below this voltage \[V\].
+    pub volts_min: f64,
+    /// Takes no more than this current \[A\].
+    pub amps_max: f64,
+}
+
+impl InputWindow {
+    /// A window without limits.
+    pub const OPEN: InputWindow = InputWindow { volts_min: 0.0, amps_max: f64::INFINITY };
+}
 
 /// The most that a cable takes: beyond half of the power, sending more brings no more, `V² / 4 R` at most.
 const MOST_CABLE_LOSS: f64 = 0.5;

@@ -106,11 +106,24 @@ impl LossCurve {
         Ok(LossCurve { idle_w, linear, quadratic_per_w })
     }
 
+    /// Power lost \[W\] at a load of mean `load_w` whose square varies within the hour by `variance_w2` about the mean's
+    /// square (loads that cycle), idle draw counted.
+    #[must_use]
+    #[inline(always)]
+    pub fn lost_w(&self, load_w: f64, variance_w2: f64) -> f64 {
+        self.idle_w + self.lost_beyond_idle(load_w, variance_w2)
+    }
+
+    #[inline(always)]
+    fn lost_beyond_idle(&self, load_w: f64, variance_w2: f64) -> f64 {
+        self.linear * load_w + self.quadratic_per_w * (load_w * load_w + variance_w2)
+    }
+
     /// Power drawn from the bus \[W\] for an AC load of mean `load_w` whose square varies within the hour by
     /// `variance_w2` about the mean's square (loads that cycle), idle draw not counted.
     #[must_use]
     pub fn drawn_beyond_idle(&self, load_w: f64, variance_w2: f64) -> f64 {
-        load_w + self.linear * load_w + self.quadratic_per_w * (load_w * load_w + variance_w2)
+        load_w + self.lost_beyond_idle(load_w, variance_w2)
     }
 
     /// AC power over DC power at a steady load \[W\], idle draw counted; 0 for no load.

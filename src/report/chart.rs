@@ -90,32 +90,13 @@ pub fn bar(value: f64, most: f64, width: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::{Balance, Demand, Ledger, Observer, Rig, StepView, Supply};
-    use crate::trials::tally::FanWatcher;
 
     #[test]
     fn the_middle_and_the_band_stand_where_the_trials_are() {
-        let rig = Rig::ideal(100.0, 100.0);
         let mut fan = ChargeFan::default();
         for trial in 0..10 {
-            let mut watcher = FanWatcher(Some(&mut fan));
             for step in 0..48 {
-                let stored_wh = 100.0 - step as f64 - trial as f64;
-                let balance = Balance { stored_wh, served: [[1.0; 3]; 3], all_served: true, heat_w: 0.0 };
-                let (demand, ledger) = (Demand::default(), Ledger::default());
-                watcher.step(
-                    step,
-                    &StepView {
-                        weather_step: step,
-                        rig: &rig,
-                        supply: Supply::default(),
-                        cell_c: 20.0,
-                        demand: &demand,
-                        asked_wh: [0.0; 3],
-                        balance: &balance,
-                        ledger: &ledger,
-                    },
-                );
+                fan.add(step, [100 - step as u32 - trial].into_iter());
             }
         }
         let expected = "

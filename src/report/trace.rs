@@ -61,8 +61,6 @@ impl Trace {
 }
 
 impl Observer for Trace {
-    const MINDS_ASKED: bool = true;
-
     fn step(&mut self, index: usize, view: &StepView<'_>) {
         let at = view.weather_step;
         let minute = ((at % self.steps_a_day) as f64 * self.step_h * 60.0).round() as u32;

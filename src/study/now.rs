@@ -4,12 +4,13 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use crate::engine::lanes::{Ended, Manner, Sink};
 use crate::engine::plan::{LONGEST_OUTAGE_H, whole_steps};
-use crate::engine::{LoadPlan, Luck, Plan, Season, Silent, Workspace};
+use crate::engine::{LoadPlan, Plan, Season};
 use crate::scenario::model::{Begins, Lasts, Outage, Scenario};
 use crate::trials::Settings;
 use crate::trials::interval::Interval;
-use crate::trials::run::{Progress, each, run_by};
+use crate::trials::run::{Progress, run_by, side_by_side, waiting};
 use crate::trials::tally::{Tally, count_quantile};
 use crate::trials::unknowns::{ENOUGH, survival_under};
 use crate::units::{Fraction, Hours, Uncertain, WattHours};
@@ -238,39 +239,39 @@ fn last_at_least(tally: &Tally, p: f64, step_h: f64) -> Option<f64> {
 }
 
 /// Trials of one plan, one by one: when each failed, how clearly it did not, and the numbers behind what is not known.
-#[derive(Default)]
+#[derive(Clone, Default)]
 struct Histories {
     failed: Vec<Option<u32>>,
     lowest_charge: Vec<f32>,
     unknowns: Vec<f32>,
 }
 
+/// Trials of several plans as they come: plan, trial, and of it what [`Histories`] keep.
+#[derive(Default)]
+struct Heap(Vec<(usize, usize, Option<u32>, f32, Vec<f32>)>);
+
+impl Sink for Heap {
+    fn outcome(&mut self, plan: usize, ended: &Ended<'_>) {
+        let (trial, outcome) = (ended.trial.luck.trial as usize, ended.outcome);
+        let unknowns = ended.unknowns.iter().map(|&z| z as f32).collect();
+        self.0.push((plan, trial, outcome.failure.map(|(step, _)| step), outcome.lowest_charge as f32, unknowns));
+    }
+}
+
 /// The first trials of each plan, one by one.
 fn histories(plans: &[Plan], seed: u64, trials: u64) -> Vec<Histories> {
-    const GROUP: u64 = 100;
-    let groups: Vec<u64> = (0..trials).step_by(GROUP as usize).collect();
-    let parts = each(&groups, |&first| {
-        let mut workspace = Workspace::new();
-        let mut part: Vec<Histories> = plans.iter().map(|_| Histories::default()).collect();
-        for trial in first..trials.min(first + GROUP) {
-            let luck = Luck { seed, trial };
-            let Some(season) = plans.first().map(|plan| &plan.season) else { continue };
-            let history = workspace.begin(season, luck);
-            for (plan, kept) in plans.iter().zip(&mut part) {
-                let outcome = workspace.run(plan, luck, &history, &mut Silent);
-                kept.failed.push(outcome.failure.map(|(step, _)| step));
-                kept.lowest_charge.push(outcome.lowest_charge as f32);
-                kept.unknowns.extend(workspace.unknowns().iter().map(|&z| z as f32));
-            }
-        }
-        part
-    });
-    let mut all: Vec<Histories> = plans.iter().map(|_| Histories::default()).collect();
-    for part in parts {
-        for (sum, next) in all.iter_mut().zip(part) {
-            sum.failed.extend(next.failed);
-            sum.lowest_charge.extend(next.lowest_charge);
-            sum.unknowns.extend(next.unknowns);
+    let count = trials as usize;
+    let empty = Histories { failed: vec![None; count], lowest_charge: vec![0.0; count], unknowns: Vec::new() };
+    let mut all = vec![empty; plans.len()];
+    let Some(season) = plans.first().map(|plan| &plan.season) else { return all };
+    let numbered: Vec<(usize, &Plan)> = plans.iter().enumerate().collect();
+    let waiting = waiting(season, seed, 0..trials);
+    for Heap(heap) in side_by_side(&numbered, &waiting, &Manner::default(), Heap::default) {
+        for (plan, trial, failed, lowest_charge, unknowns) in heap {
+            let kept = &mut all[plan];
+            kept.unknowns.resize(count * unknowns.len(), 0.0);
+            kept.unknowns[trial * unknowns.len()..][..unknowns.len()].copy_from_slice(&unknowns);
+            (kept.failed[trial], kept.lowest_charge[trial]) = (failed, lowest_charge);
         }
     }
     all

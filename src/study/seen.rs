@@ -133,7 +133,7 @@ fn sum(plan: &Plan, seen: &Seen, factor: f64, trial: u64) -> f64 {
             let steps = seen.days as usize * season.steps_a_day;
             let numbers = [0.0; crate::weather::bend::NUMBERS];
             let whole = workspace.place((&weather, seen.first_day), season.steps_a_day, 0, steps, numbers);
-            workspace.solar_power_w(plan, luck, &whole).sum::<f64>() * season.step_h
+            workspace.solar_power_w(plan, luck, &whole).iter().sum::<f64>() * season.step_h
         }
     }
 }

@@ -7,10 +7,11 @@
 //! it is those answers that are given.)
 
 use super::rare::rare_failure;
-use crate::engine::{Luck, Plan, Silent, Workspace};
+use crate::engine::Plan;
+use crate::engine::lanes::{self, Chunks};
 use crate::scenario::model::{Choice, Scenario, Size};
 use crate::trials::interval::Interval;
-use crate::trials::run::{Progress, each};
+use crate::trials::run::{Progress, each, waiting};
 use crate::trials::unknowns::{Survival, moved, survivals};
 use crate::trials::{Settings, run};
 
@@ -170,7 +171,7 @@ pub fn size(
     let rated = scenario.station.rated_capacity.value.0;
     let cell = |p: usize, b: usize| sized(plan, panels[p].amount, batteries[b].amount / rated);
     let grid: Vec<Vec<Plan>> = (0..panels.len()).map(|p| (0..batteries.len()).map(|b| cell(p, b)).collect()).collect();
-    let (survived, trials) = staircase(&grid, settings, progress);
+    let (survived, trials) = staircase(plan, &grid, settings, progress);
     if trials == 0 {
         return None;
     }
@@ -232,33 +233,32 @@ fn sized(plan: &Plan, panels: f64, battery: f64) -> Plan {
 }
 
 /// Counts the survivors of every cell: by panels, then battery.
-fn staircase(grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) -> (Vec<Vec<u64>>, u64) {
-    const GROUP: u64 = 100;
-    const ROUND: u64 = 20;
+fn staircase(plan: &Plan, grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) -> (Vec<Vec<u64>>, u64) {
+    const ROUND: u64 = 8000;
     let (rows, columns) = (grid.len(), grid.first().map_or(0, Vec::len));
     let mut counts = vec![vec![0_u64; columns]; rows];
     let mut done = 0;
     while done < settings.trials && !progress.stop() {
-        let until = settings.trials.min(done + GROUP * ROUND);
-        let groups: Vec<u64> = (done..until).step_by(GROUP as usize).collect();
-        let parts = each(&groups, |&first| {
+        let until = settings.trials.min(done + ROUND);
+        let waiting = waiting(&plan.season, settings.seed, done..until);
+        let order = lanes::arrange(&waiting);
+        let parts = each(&lanes::batches(&waiting, &order), |batch| {
             let mut part = vec![vec![0_u64; columns]; rows];
-            let mut workspace = Workspace::new();
-            for trial in first..until.min(first + GROUP) {
-                let luck = Luck { seed: settings.seed, trial };
-                let Some(plan) = grid.first().and_then(|row| row.first()) else { continue };
-                let history = workspace.begin(&plan.season, luck);
-                let mut battery = 0;
-                for row in (0..rows).rev() {
-                    while battery < columns && !workspace.run(&grid[row][battery], luck, &history, &mut Silent).survived
-                    {
-                        battery += 1;
+            // The row above the trial's present cell, and its column.
+            let mut stairs = vec![(rows, 0); waiting.len()];
+            let mut chunks: Chunks = Chunks::default();
+            chunks.walk(plan, &waiting, batch, &mut |trial, last| {
+                let (above, battery) = &mut stairs[(trial.luck.trial - done) as usize];
+                match last {
+                    Some(outcome) if outcome.survived => {
+                        *above -= 1;
+                        part[*above][*battery..].iter_mut().for_each(|count| *count += 1);
                     }
-                    for count in &mut part[row][battery..] {
-                        *count += 1;
-                    }
+                    Some(_) => *battery += 1,
+                    None => {}
                 }
-            }
+                grid[..*above].last()?.get(*battery)
+            });
             part
         });
         for part in parts {

@@ -15,40 +15,46 @@
 //! interval counts one such failure more than was seen.
 
 use super::interval::{Interval, weighted_sum};
-use super::run::{Progress, each};
+use super::run::Progress;
 
 /// Something that can be drawn with leaning luck.
 pub trait Leaning: Sync {
-    /// Room that trials one after another share.
-    type Room: Default;
-
     /// Number of kinds of normal numbers that can lean.
     fn kinds(&self) -> usize;
 
-    /// Draws trial `trial` of stream `seed`, the numbers of each kind with the mean that `lean` says.
-    ///
-    /// Writes the sum of the numbers drawn of each kind to `sums` and how many they were to `counts`; returns the margin:
-    /// below 0 when the trial failed, and the lower the nearer to failing.
-    fn draw(
-        &self,
-        room: &mut Self::Room,
-        seed: u64,
-        trial: u64,
-        lean: &[f64],
-        sums: &mut [f64],
-        counts: &mut [f64],
-    ) -> f64;
+    /// Draws trials of stream `seed` by their numbers, the normal numbers of each kind with the mean that `lean` says; in
+    /// their order.
+    fn draw(&self, seed: u64, trials: &[u64], lean: &[f64]) -> Vec<Trial>;
 
     /// Which of the first trials of stream `seed` fail without any lean; `None` where `progress` asked to stop.
     fn plain_failures(&self, seed: u64, trials: u64, progress: &impl Progress) -> Option<Vec<u64>> {
-        let plain = vec![0.0; self.kinds()];
-        let failed = in_groups(0..trials, |room, trial| {
-            let (mut sums, mut counts) = (plain.clone(), plain.clone());
-            let margin = self.draw(room, seed, trial, &plain, &mut sums, &mut counts);
-            (margin < 0.0).then_some(trial)
-        });
-        (!progress.stop()).then_some(failed)
+        let mut failed = Vec::new();
+        for block in blocks(trials) {
+            let drawn = self.draw(seed, &block, &vec![0.0; self.kinds()]);
+            failed.extend(block.iter().zip(drawn).filter(|(_, drawn)| drawn.margin < 0.0).map(|(trial, _)| *trial));
+            if progress.stop() {
+                return None;
+            }
+        }
+        Some(failed)
     }
+}
+
+/// A trial that leaned.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trial {
+    /// Below 0 when the trial failed, and the lower the nearer to failing.
+    pub margin: f64,
+    /// Sum of the numbers drawn of each kind.
+    pub sums: Vec<f64>,
+    /// How many they were.
+    pub counts: Vec<f64>,
+}
+
+/// The first trials in blocks that are held in memory at once.
+fn blocks(trials: u64) -> impl Iterator<Item = Vec<u64>> {
+    const BLOCK: u64 = 16_000;
+    (0..trials).step_by(BLOCK as usize).map(move |first| (first..trials.min(first + BLOCK)).collect())
 }
 
 /// How many trials to spend.
@@ -102,40 +108,12 @@ const STAGES: u64 = 8;
 /// Greatest lean of any kind: beyond, weights spread too far.
 const MOST_LEAN: f64 = 3.0;
 
-/// A trial that leaned.
-struct Trial {
-    margin: f64,
-    sums: Vec<f64>,
-    counts: Vec<f64>,
-}
-
 impl Trial {
-    fn draw<M: Leaning>(model: &M, room: &mut M::Room, (seed, trial): (u64, u64), lean: &[f64]) -> Trial {
-        let (mut sums, mut counts) = (vec![0.0; lean.len()], vec![0.0; lean.len()]);
-        let margin = model.draw(room, seed, trial, lean, &mut sums, &mut counts);
-        Trial { margin, sums, counts }
-    }
-
     /// Log of the density of its numbers drawn with a share of the lean over that without: for a number x around s it is
     /// `s x - s² / 2`.
     fn log_density(&self, lean: &[f64], share: f64) -> f64 {
         (0..lean.len()).map(|k| share * lean[k] * (self.sums[k] - 0.5 * self.counts[k] * share * lean[k])).sum()
     }
-}
-
-/// Work on trials one after another, in groups that share their room; what is kept, in order.
-fn in_groups<R: Default, T: Send>(
-    trials: impl Iterator<Item = u64>,
-    work: impl Fn(&mut R, u64) -> Option<T> + Sync + Send,
-) -> Vec<T> {
-    const GROUP: usize = 200;
-    let trials: Vec<u64> = trials.collect();
-    let groups: Vec<&[u64]> = trials.chunks(GROUP).collect();
-    let of_group = |group: &&[u64]| {
-        let mut room = R::default();
-        group.iter().filter_map(|&trial| work(&mut room, trial)).collect::<Vec<_>>()
-    };
-    each(&groups, of_group).into_iter().flatten().collect()
 }
 
 /// Finds a lean that makes failing common; with it how many trials that took. `None` where `progress` asked to stop.
@@ -146,9 +124,7 @@ fn search(model: &impl Leaning, seed: u64, trials: u64, progress: &impl Progress
         if progress.stop() {
             return None;
         }
-        let drawn = in_groups(0..trials, |room, trial| {
-            Some(Trial::draw(model, room, (seed.wrapping_add(stage), trial), &lean))
-        });
+        let drawn = model.draw(seed.wrapping_add(stage), &(0..trials).collect::<Vec<_>>(), &lean);
         spent += trials;
         let mut margins: Vec<f64> = drawn.iter().map(|t| t.margin).collect();
         margins.sort_by(f64::total_cmp);
@@ -189,22 +165,27 @@ pub fn rare<M: Leaning>(model: &M, seed: u64, effort: Effort, progress: &impl Pr
         let leaning: f64 = SHARES.iter().map(|&share| shared * trial.log_density(&lean, share).exp()).sum();
         1.0 / (effort.plain as f64 + leaning)
     };
-    let plain = vec![0.0; lean.len()];
     // The plain ones that failed are drawn once more, for the numbers that they are made of.
-    let mut weights: Vec<f64> =
-        in_groups(failed.into_iter(), |room, trial| Some(weight(&Trial::draw(model, room, (seed, trial), &plain))));
+    let mut weights: Vec<f64> = model.draw(seed, &failed, &vec![0.0; lean.len()]).iter().map(weight).collect();
     if progress.stop() {
         return None;
     }
     let leans = SHARES.map(|share| lean.iter().map(|l| share * l).collect::<Vec<f64>>());
-    weights.extend(in_groups(0..effort.leaning, |room, number| {
-        // Luck of their own: not that of the plain trials, nor that of the search.
-        let (which, trial) = ((number % SHARES.len() as u64) as usize, (seed.wrapping_add(STAGES + 1), number));
-        let drawn = Trial::draw(model, room, trial, &leans[which]);
-        (drawn.margin < 0.0).then(|| weight(&drawn))
-    }));
-    if progress.stop() {
-        return None;
+    for block in blocks(effort.leaning) {
+        let mut of_block = vec![None; block.len()];
+        for (which, lean) in leans.iter().enumerate() {
+            let mine = |number: &u64| (*number % SHARES.len() as u64) as usize == which;
+            let numbers: Vec<u64> = block.iter().copied().filter(mine).collect();
+            // Luck of their own: not that of the plain trials, nor that of the search.
+            let drawn = model.draw(seed.wrapping_add(STAGES + 1), &numbers, lean);
+            for (number, drawn) in numbers.iter().zip(&drawn).filter(|(_, drawn)| drawn.margin < 0.0) {
+                of_block[(number - block[0]) as usize] = Some(weight(drawn));
+            }
+        }
+        weights.extend(of_block.into_iter().flatten());
+        if progress.stop() {
+            return None;
+        }
     }
     let failure: f64 = weights.iter().sum();
     let squares: f64 = weights.iter().map(|w| w * w).sum();

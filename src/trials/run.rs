@@ -1,13 +1,12 @@
 //! Running trials.
 
 use std::ops::Range;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::interval::{Z_95, wilson};
-use super::tally::{FanWatcher, Tally};
-use crate::engine::lanes::{self, Chunks, Sink, Waiting, Width};
-use crate::engine::{LoadOutcome, Luck, Outcome, Plan, Season, Workspace};
+use super::tally::Tally;
+use crate::engine::lanes::{self, Chunks, Ended, Manner, Sink, Waiting};
+use crate::engine::{Luck, Outcome, Plan, Season};
 
 /// Trials between two looks at the stopping rule.
 const LOOK: u64 = 2000;
@@ -18,7 +17,7 @@ const LOOKS_AHEAD: u64 = 4;
 /// Trials that are worked on at once where nothing can stop them early.
 const STRETCH: u64 = 64_000;
 
-/// Trials in one piece of work where they cannot be taken side by side.
+/// Trials whose outages are drawn in one piece of work.
 const PIECE: u64 = 1000;
 
 /// How many trials, and when to stop.
@@ -75,7 +74,6 @@ pub fn run(plans: &[Plan], settings: &Settings, progress: &impl Progress) -> Vec
 #[must_use]
 pub fn run_by(plans: &[Plan], settings: &Settings, progress: &impl Progress, stretch_of: u64) -> Vec<Tally> {
     let mut tallies = vec![Tally::default(); plans.len()];
-    let in_lanes: Vec<bool> = plans.iter().map(lanes::covers).collect();
     let (long, at_once) = if settings.precision.is_some() { (LOOK, LOOKS_AHEAD) } else { (stretch_of, 1) };
     let mut first = 0;
     'rounds: while first < settings.trials && !progress.stop() {
@@ -84,7 +82,7 @@ pub fn run_by(plans: &[Plan], settings: &Settings, progress: &impl Progress, str
             .filter(|stretch| !stretch.is_empty())
             .collect();
         first += at_once * long;
-        for parts in each(&stretches, |trials| stretch(plans, &in_lanes, settings.seed, trials.clone())) {
+        for parts in each(&stretches, |trials| stretch(plans, settings.seed, trials.clone())) {
             for (sum, next) in tallies.iter_mut().zip(&parts) {
                 sum.merge(next);
             }
@@ -114,58 +112,58 @@ pub(crate) fn each<P, T>(pieces: &[P], work: impl Fn(&P) -> T) -> Vec<T> {
 }
 
 /// A stretch of trials through all plans.
-fn stretch(plans: &[Plan], in_lanes: &[bool], seed: u64, trials: Range<u64>) -> Vec<Tally> {
+fn stretch(plans: &[Plan], seed: u64, trials: Range<u64>) -> Vec<Tally> {
     let mut tallies = vec![Tally::default(); plans.len()];
-    let mut put = |which: &[(usize, &Plan)], pieces: Vec<Vec<Tally>>| {
-        let mut pieces: Vec<_> = pieces.into_iter().map(Vec::into_iter).collect();
-        for (index, plan) in which {
-            let parts = pieces.iter_mut().filter_map(Iterator::next);
-            tallies[*index] = Tally::gather(parts, trials.clone(), plan.unknowns().len());
-        }
-    };
-    let (mut left, alone): (Vec<_>, Vec<_>) = plans.iter().enumerate().partition(|(index, _)| in_lanes[*index]);
-    if !alone.is_empty() {
-        let pieces: Vec<_> =
-            trials.clone().step_by(PIECE as usize).map(|first| first..(first + PIECE).min(trials.end)).collect();
-        put(&alone, each(&pieces, |trials| one_by_one(&alone, seed, trials.clone())));
-    }
+    let mut left: Vec<_> = plans.iter().enumerate().collect();
     while let Some((_, plan)) = left.first() {
-        let season = &plan.season;
+        let season = &*plan.season;
         let (same, others): (Vec<_>, Vec<_>) =
-            left.iter().copied().partition(|(_, plan)| Arc::ptr_eq(&plan.season, season));
-        put(&same, side_by_side(&same, seed, trials.clone()));
+            left.iter().copied().partition(|(_, plan)| std::ptr::eq(&*plan.season, season));
+        let empty = || Adder { season, tallies: same.iter().map(|(index, _)| (*index, Tally::default())).collect() };
+        let numbered: Vec<(usize, &Plan)> = same.iter().enumerate().map(|(k, (_, plan))| (k, *plan)).collect();
+        let waiting = waiting(season, seed, trials.clone());
+        let pieces = side_by_side(&numbered, &waiting, &Manner::default(), empty);
+        let mut pieces: Vec<_> = pieces.into_iter().map(|adder| adder.tallies.into_iter()).collect();
+        for (index, plan) in same {
+            let parts = pieces.iter_mut().filter_map(Iterator::next).map(|(_, tally)| tally);
+            tallies[index] = Tally::gather(parts, trials.clone(), plan.unknowns().len());
+        }
         left = others;
     }
     tallies
+}
+
+/// The outages of some trials.
+pub(crate) fn waiting(season: &Season, seed: u64, trials: Range<u64>) -> Vec<Waiting> {
+    let firsts: Vec<u64> = trials.clone().step_by(PIECE as usize).collect();
+    each(&firsts, |&first| {
+        let trials = first..(first + PIECE).min(trials.end);
+        trials.map(|trial| Waiting::new(season, Luck { seed, trial })).collect::<Vec<_>>()
+    })
+    .concat()
+}
+
+/// Takes plans of one season through trials in pieces that depend on the trials alone; returns what each piece told a sink of
+/// its own.
+pub(crate) fn side_by_side<S: Sink + Send>(
+    plans: &[(usize, &Plan)],
+    waiting: &[Waiting],
+    manner: &Manner,
+    sink: impl Fn() -> S + Sync + Send,
+) -> Vec<S> {
+    let order = lanes::arrange(waiting);
+    each(&lanes::batches(waiting, &order), |batch| {
+        let mut sink = sink();
+        let mut chunks: Chunks = Chunks::default();
+        chunks.run(plans, waiting, batch, manner, &mut sink);
+        sink
+    })
 }
 
 /// Step of the day and hour of the day (0 to 23) of a failure.
 fn hour_of_failure(season: &Season, first_step: usize, outcome: &Outcome) -> Option<usize> {
     let (step, _) = outcome.failure?;
     Some((((first_step + step as usize) % season.steps_a_day) as f64 * season.step_h) as usize)
-}
-
-/// Plans that cannot be simulated in lanes.
-fn one_by_one(plans: &[(usize, &Plan)], seed: u64, trials: Range<u64>) -> Vec<Tally> {
-    let mut tallies = vec![Tally::default(); plans.len()];
-    let mut workspace = Workspace::new();
-    for trial in trials {
-        let luck = Luck { seed, trial };
-        let mut before = None;
-        for ((index, plan), tally) in plans.iter().zip(&mut tallies) {
-            let history = match before {
-                Some((season, history)) if std::ptr::eq(season, &*plan.season) => history,
-                _ => workspace.begin(&plan.season, luck),
-            };
-            before = Some((&*plan.season, history));
-            let mut watcher = FanWatcher((*index == 0).then_some(&mut tally.fan));
-            let outcome = workspace.run(plan, luck, &history, &mut watcher);
-            let hours = history.steps as f64 * plan.season.step_h;
-            let hour = hour_of_failure(&plan.season, history.first_step, &outcome);
-            tally.add(trial, &outcome, hours, hour, workspace.loads(), workspace.unknowns());
-        }
-    }
-    tallies
 }
 
 /// Adds up what trials come to.
@@ -180,36 +178,14 @@ impl Sink for Adder<'_> {
         self.tallies[plan].0 == 0
     }
 
-    #[inline(always)]
-    fn charges<const L: usize>(&mut self, plan: usize, index: usize, hundredths: &[[u32; L]], column: usize) {
-        self.tallies[plan].1.fan.add(index, hundredths.iter().map(|row| row[column]));
+    fn charges(&mut self, plan: usize, index: usize, rows: &[u32], (width, at): (usize, usize)) {
+        self.tallies[plan].1.fan.add(index, rows.iter().skip(at).step_by(width).copied());
     }
 
-    fn outcome(&mut self, plan: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], unknowns: &[f64]) {
-        let hours = trial.history.steps as f64 * self.season.step_h;
-        let hour = hour_of_failure(self.season, trial.history.first_step, outcome);
-        self.tallies[plan].1.add(trial.luck.trial, outcome, hours, hour, loads, unknowns);
+    fn outcome(&mut self, plan: usize, ended: &Ended<'_>) {
+        let Ended { trial: Waiting { luck, history, .. }, outcome, loads, unknowns, .. } = *ended;
+        let hours = history.steps as f64 * self.season.step_h;
+        let hour = hour_of_failure(self.season, history.first_step, outcome);
+        self.tallies[plan].1.add(luck.trial, outcome, hours, hour, loads, unknowns);
     }
-}
-
-/// Plans of one season in lanes; pieces depend on the trials alone.
-fn side_by_side(plans: &[(usize, &Plan)], seed: u64, trials: Range<u64>) -> Vec<Vec<Tally>> {
-    let Some((_, plan)) = plans.first() else { return Vec::new() };
-    let season = &*plan.season;
-    let firsts: Vec<u64> = trials.clone().step_by(PIECE as usize).collect();
-    let waiting = each(&firsts, |&first| {
-        let trials = first..(first + PIECE).min(trials.end);
-        trials.map(|trial| Waiting::new(season, Luck { seed, trial })).collect::<Vec<_>>()
-    })
-    .concat();
-    let order = lanes::arrange(&waiting);
-    let batches = lanes::batches(&waiting, &order);
-    let numbered: Vec<(usize, &Plan)> = plans.iter().enumerate().map(|(k, (_, plan))| (k, *plan)).collect();
-    each(&batches, |batch| {
-        let tallies = plans.iter().map(|(index, _)| (*index, Tally::default())).collect();
-        let mut adder = Adder { season, tallies };
-        let mut chunks: Chunks = Chunks::default();
-        chunks.run(&numbered, &waiting, batch, (Width::Any, false), &mut adder);
-        adder.tallies.into_iter().map(|(_, tally)| tally).collect()
-    })
 }

@@ -1,8 +1,7 @@
 //! What many trials add up to. Counts are whole numbers and sums are folded in the order of the trials, so that the
 //! number of threads cannot leak into the last digit.
 
-use crate::engine::trial::hundredths;
-use crate::engine::{Ledger, LoadOutcome, Observer, Outcome, StepView};
+use crate::engine::{Ledger, LoadOutcome, Outcome};
 use crate::loads::cooler::{Food, PARTS};
 use crate::statistics::quantile;
 
@@ -22,7 +21,7 @@ pub struct ChargeFan {
 impl ChargeFan {
     /// Counts charges, in hundredths, after the steps from `first` on.
     #[inline(always)]
-    pub(super) fn add(&mut self, first: usize, hundredths: impl ExactSizeIterator<Item = u32>) {
+    pub fn add(&mut self, first: usize, hundredths: impl ExactSizeIterator<Item = u32>) {
         let end = first + hundredths.len();
         if self.counts.len() < end {
             self.counts.resize(end, [0; PLACES]);
@@ -67,18 +66,6 @@ impl ChargeFan {
     #[must_use]
     pub fn quantile(&self, step: usize, p: f64) -> Option<f64> {
         count_quantile(self.counts.get(step)?, p).map(|level| level as f64 / 100.0)
-    }
-}
-
-/// Watches one trial for the fan.
-#[derive(Debug, Default)]
-pub struct FanWatcher<'a>(pub Option<&'a mut ChargeFan>);
-
-impl Observer for FanWatcher<'_> {
-    fn step(&mut self, index: usize, view: &StepView<'_>) {
-        if let Some(fan) = &mut self.0 {
-            fan.add(index, [hundredths(view.balance.stored_wh / view.rig.capacity_wh)].into_iter());
-        }
     }
 }
 

@@ -2,8 +2,7 @@
 
 use super::climate::{COURSE, Habits};
 use super::daily::DailyRecord;
-use super::lanes::{Single, hourly_clearness};
-use super::stochastic::Disturbance;
+use super::lanes::{Disturbance, Single, hourly_clearness};
 use super::sun::{SkyDay, SkyTable, cloudless};
 use crate::calendar::month_of_day;
 use crate::random::{Purpose, Stream};

@@ -18,7 +18,6 @@ mod replay;
 mod seasons;
 pub mod soundness;
 mod spells;
-mod stochastic;
 mod sun;
 pub mod tables;
 #[cfg(test)]
@@ -36,6 +35,7 @@ pub use typical::TypicalYear;
 
 use crate::random::Stream;
 use crate::random::real::Real;
+use lanes::{Days, Replayed, Sequence};
 
 /// The calendar a trial lives in: civil (clock) time at one place, in equal steps, on a year of 365 days.
 #[derive(Debug, Clone, PartialEq)]
@@ -202,24 +202,8 @@ pub struct WeatherTrace {
     pub air_c: Vec<f64>,
     /// Clearness of each day \[–\]: the day's global horizontal over its extraterrestrial irradiation.
     pub daily_clearness: Vec<f64>,
-    /// Direct normal irradiance \[W/m²\] where a replayed record has it; empty otherwise, NaN in single missing steps.
-    pub dni_w_m2: Vec<f64>,
     /// Diffuse horizontal irradiance \[W/m²\] where a replayed record has it; empty otherwise, NaN in missing steps.
     pub dhi_w_m2: Vec<f64>,
-    /// What the days were made of, for importance sampling.
-    pub leaned: Leaned,
-    /// The day last drawn, kept for its room only.
-    day: lanes::DaySky<f32, 1>,
-}
-
-/// What is asked of [`WeatherPlan::generate`].
-#[derive(Debug, Clone, Copy)]
-struct Request<'a> {
-    first: usize,
-    days: usize,
-    opening: Opening,
-    climate: Climates<'a, 1>,
-    lean: Lean,
 }
 
 /// Most days of a history that can lean; later ones keep plain luck.
@@ -335,39 +319,24 @@ impl WeatherPlan {
         climate: Climates<'_, 1>,
         out: &mut WeatherTrace,
     ) {
-        self.generate_leaning(first_day, days, opening, luck, (climate, Lean::default()), out);
-    }
-
-    /// As [`WeatherPlan::generate`], the days' numbers drawn around other means than 0; what was drawn is told in
-    /// `out.leaned`. A replayed record does not lean.
-    pub fn generate_leaning(
-        &self,
-        first_day: u32,
-        days: u32,
-        opening: &Opening,
-        luck: &mut Stream,
-        (climate, lean): (Climates<'_, 1>, Lean),
-        out: &mut WeatherTrace,
-    ) {
-        let first = first_day as usize % 365;
-        let request = Request { first, days: days as usize, opening: *opening, climate, lean };
-        out.leaned = Leaned::default();
+        let (first, days) = (first_day as usize % 365, days as usize);
         match &self.kind {
             Kind::Stochastic(seasons) => {
-                stochastic::generate(seasons, &self.sky, &request, luck, out);
+                let (told, _) = opening.told(days);
+                let ask = lanes::Ask { first, days, opening: *opening, told, lean: None };
+                let days_of: Days<'_, f32, 1> =
+                    Days::Drawn(Sequence::new(seasons, &self.sky, &ask, &[luck.key()], climate));
+                lanes::flatten(days_of, (first, days), &self.sky, out);
             }
+            // In double precision, so that a record on its own dates is what it was.
             Kind::Replay { days: record, air } => {
-                record.generate(&self.sky, &request, luck, out);
-                if let Some(seasons) = air {
-                    stochastic::air_for(seasons, &self.sky, (first, climate), luck, out);
-                }
+                let asked = lanes::Asked { first, lengths: [days], opening: *opening };
+                let of = (&**record, air.as_deref());
+                let days_of: Days<'_, f64, 1> =
+                    Days::Replayed(Replayed::new(of, &self.sky, &asked, vec![luck.clone()], climate));
+                lanes::flatten(days_of, (first, days), &self.sky, out);
             }
         }
-    }
-
-    /// Whether [`WeatherPlan::sequence`] can draw this weather.
-    pub(crate) fn draws_in_lanes(&self) -> bool {
-        matches!(self.kind, Kind::Stochastic(_))
     }
 
     /// How many of a history's first days are told by an opening.
@@ -376,29 +345,53 @@ impl WeatherPlan {
     }
 
     /// The weather of several trials that begin on one day and have the same number of days told: in each lane what
-    /// [`WeatherPlan::generate`] draws from a stream with that key. `None` where it cannot be drawn in lanes.
+    /// [`WeatherPlan::generate`] draws for it alone.
+    ///
+    /// * `lengths` — days of each; all the same where they `lean`, which a replayed record does not; `keys` — the first number
+    ///   of each lane's stream, `luck` — that stream; `climates` — of each lane.
     #[inline(always)]
-    pub(crate) fn sequence<'a, R: Real, const L: usize>(
+    pub(crate) fn days<'a, R: Real, const L: usize>(
         &'a self,
-        first_day: u32,
-        days: usize,
-        (opening, told): (&Opening, usize),
-        keys: &[u64; L],
+        (first_day, lengths): (u32, &[usize; L]),
+        opening: &Opening,
+        (keys, luck): (&[u64; L], impl Fn(usize) -> Stream),
         climates: &'a [Drawn; L],
-    ) -> Option<lanes::Sequence<'a, R, L>> {
-        let ask = lanes::Ask { first: first_day as usize % 365, days, opening: *opening, told, lean: Lean::default() };
+        lean: Option<Lean>,
+    ) -> Days<'a, R, L> {
+        let first = first_day as usize % 365;
         match &self.kind {
             Kind::Stochastic(seasons) => {
-                Some(lanes::Sequence::new(seasons, &self.sky, &ask, keys, Climates::Steady(climates)))
+                let days = lengths.iter().copied().max().unwrap_or(0);
+                let (told, _) = opening.told(lengths[0]);
+                let ask = lanes::Ask { first, days, opening: *opening, told, lean };
+                Days::Drawn(Sequence::new(seasons, &self.sky, &ask, keys, Climates::Steady(climates)))
             }
-            Kind::Replay { .. } => None,
+            Kind::Replay { days: record, air } => {
+                let asked = lanes::Asked { first, lengths: *lengths, opening: *opening };
+                let (of, luck) = ((&**record, air.as_deref()), (0..L).map(luck).collect());
+                Days::Replayed(Replayed::new(of, &self.sky, &asked, luck, Climates::Steady(climates)))
+            }
         }
+    }
+
+    /// A history that is known beforehand, from a day of the year on.
+    pub(crate) fn told<'a, R: Real, const L: usize>(
+        &'a self,
+        first_day: u32,
+        trace: &'a WeatherTrace,
+    ) -> Days<'a, R, L> {
+        Days::Told(lanes::Known::new(trace, &self.sky, first_day as usize % 365))
+    }
+
+    /// Whether days can lean.
+    pub(crate) fn leans(&self) -> bool {
+        matches!(self.kind, Kind::Stochastic(_))
     }
 
     /// Air temperature \[°C\] in a step of a day of the year.
     #[inline(always)]
     pub(crate) fn air_c<R: Real, const L: usize>(&self, sky: &lanes::DaySky<R, L>, day: usize, step: usize) -> [R; L] {
-        sky.air_c(self.sky.air_at(day, step))
+        sky.air_c(step, self.sky.air_at(day, step))
     }
 
     /// Extraterrestrial horizontal irradiance of a day's steps \[W/m²\], means over the steps.

@@ -3,12 +3,14 @@
 use super::bend::Drawn;
 use super::doubt::Doubt;
 use super::fit::INSTRUMENT_UNCERTAINTY;
+use super::lanes::DaySky;
 use super::record::{HourlyRecord, Reading, Stretch};
 use super::sun::SkyTable;
-use super::{Calendar, Request, WeatherError, WeatherTrace};
+use super::{Calendar, Opening, WeatherError};
 use crate::calendar::{DAYS_A_YEAR, year_and_day};
 use crate::random::Stream;
 use crate::random::polynomials::exp;
+use crate::random::real::Real;
 
 /// Longest gap in sun readings that is bridged \[min\].
 const LONGEST_SUN_GAP_MINUTES: usize = 120;
@@ -61,6 +63,8 @@ pub(super) struct Days {
     pub readings: Vec<Reading>,
     starts: Vec<Vec<u32>>,
     has_split: bool,
+    /// See [`Days::lit`].
+    lit: Vec<bool>,
     /// Steps of the record whose sun was bridged.
     pub bridged: usize,
 }
@@ -76,6 +80,12 @@ impl Days {
         let mut days = Days::cut(record, calendar, sky, needs_air);
         days.rank_and_run();
         days.brighten();
+        days.lit = (0..365).flat_map(|day| sky.day(day).steps.iter().map(|light| *light > 0.0)).collect();
+        for (day, readings) in days.days.iter().zip(days.readings.chunks_exact(days.steps)) {
+            for (lit, reading) in days.lit[day.day * days.steps..].iter_mut().zip(readings) {
+                *lit |= reading.ghi_w_m2 > 0.0;
+            }
+        }
         let usable = days.usable();
         let lacking = (0..365).find(|&day| days.candidates(day, WINDOWS[1]) == 0);
         match lacking {
@@ -103,6 +113,7 @@ impl Days {
             readings: Vec::new(),
             starts: vec![Vec::new(); 365],
             has_split: record.has_split(),
+            lit: Vec::new(),
             bridged: 0,
         };
         let how = Cut { calendar, sky, step: record.step_minutes() as usize, needs_air };
@@ -316,32 +327,51 @@ impl Days {
         best
     }
 
-    pub(super) fn generate(&self, sky: &SkyTable, request: &Request, luck: &mut Stream, out: &mut WeatherTrace) {
-        let Request { first, days, opening, climate, .. } = *request;
-        out.ghi_w_m2.clear();
-        out.air_c.clear();
-        out.daily_clearness.clear();
-        out.dni_w_m2.clear();
-        out.dhi_w_m2.clear();
+    /// The days of a history, real stretches one after the other.
+    ///
+    /// * `tilt` — of the climate on a day of the year.
+    pub(super) fn stretches(
+        &self,
+        (first, days): (usize, usize),
+        opening: &Opening,
+        tilt: impl Fn(usize) -> f64,
+        luck: &mut Stream,
+    ) -> Vec<u32> {
         let (told, bands) = opening.told(days);
-        let mut done = 0;
-        while done < days {
-            let left = &bands[done.min(told)..told];
+        let mut sources = Vec::with_capacity(days);
+        while sources.len() < days {
+            let done = sources.len();
             let begin = (first + done) % 365;
-            let tilt = climate.on(begin)[0].tilt;
-            let Some(start) = self.find((begin, tilt), days - done, left, luck) else { return };
+            // There are days near every day of the year.
+            let Some(start) = self.find((begin, tilt(begin)), days - done, &bands[done.min(told)..told], luck) else {
+                break;
+            };
             let run = self.days[start].run.clamp(1, days - done);
-            for k in 0..run {
-                let day = (first + done + k) % 365;
-                self.push(day, start + k, sky, &climate.on(day)[0], out);
-            }
-            done += run;
+            sources.extend(start as u32..(start + run) as u32);
         }
+        sources
     }
 
-    /// Appends a record's day at a day of the year, bent by a drawn climate: where that is the best estimate, as it is on its
-    /// own date, with the same clearness on another.
-    fn push(&self, day: usize, source: usize, sky: &SkyTable, drawn: &Drawn, out: &mut WeatherTrace) {
+    /// Whether the record has diffuse light of its own.
+    pub(super) fn has_split(&self) -> bool {
+        self.has_split
+    }
+
+    /// Whether there can be light in each step of a day of the year: in the model of the sun, or in the record of that date.
+    pub(super) fn lit(&self, day: usize) -> &[bool] {
+        &self.lit[day * self.steps..(day + 1) * self.steps]
+    }
+
+    /// Puts a record's day at a day of the year into a lane, bent by a drawn climate: where that is the best estimate, as it is
+    /// on its own date, with the same clearness on another.
+    pub(super) fn lay<R: Real, const L: usize>(
+        &self,
+        (day, source): (usize, usize),
+        sky: &SkyTable,
+        drawn: &Drawn,
+        l: usize,
+        out: &mut DaySky<R, L>,
+    ) {
         let readings = &self.readings[source * self.steps..(source + 1) * self.steps];
         let from = self.days[source].day;
         let (there, here) = (sky.day(from), sky.day(day));
@@ -364,18 +394,18 @@ impl Days {
             let ghi = reading.ghi_w_m2 * there_to_here;
             let ceiling = here.ceiling[step / per_hour] * here.steps[step];
             let biased = (ghi * drawn.factor).min(ghi.max(ceiling));
-            let bias = if ghi > 0.0 { biased / ghi } else { 1.0 };
-            out.ghi_w_m2.push(biased);
-            out.air_c.push(reading.air_c + drawn.air_k);
+            out.ghi_w_m2[step][l] = R::of(biased);
+            if let Some(air_c) = out.told_air_c.get_mut(step) {
+                air_c[l] = R::of(reading.air_c + drawn.air_k);
+            }
             total += biased;
-            if self.has_split {
-                // The beam does not depend on how its light falls on the ground: only the bias moves it.
-                out.dni_w_m2.push(reading.dni_w_m2 * bias);
-                out.dhi_w_m2.push(reading.dhi_w_m2 * there_to_here * bias);
+            if let Some(dhi) = out.dhi_w_m2.get_mut(step) {
+                let bias = if ghi > 0.0 { biased / ghi } else { 1.0 };
+                dhi[l] = R::of(reading.dhi_w_m2 * there_to_here * bias);
             }
         }
         let wh_m2 = total / per_hour as f64;
-        out.daily_clearness.push(if here.total_wh_m2 > 0.0 { wh_m2 / here.total_wh_m2 } else { 0.0 });
+        out.clearness[l] = R::of(if here.total_wh_m2 > 0.0 { wh_m2 / here.total_wh_m2 } else { 0.0 });
     }
 }
 

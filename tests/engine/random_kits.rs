@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use proptest::prelude::*;
-use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange};
+use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange};
 use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{
@@ -287,14 +287,8 @@ fn scenarios() -> impl Strategy<Value = String> {
 struct Keeper(BTreeMap<u64, (Outcome, Vec<LoadOutcome>)>);
 
 impl Sink for Keeper {
-    fn wants_charge(&self, _: usize) -> bool {
-        false
-    }
-
-    fn charges<const L: usize>(&mut self, _: usize, _: usize, _: &[[u32; L]], _: usize) {}
-
-    fn outcome(&mut self, _: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], _: &[f64]) {
-        self.0.insert(trial.luck.trial, (*outcome, loads.to_vec()));
+    fn outcome(&mut self, _: usize, ended: &Ended<'_>) {
+        self.0.insert(ended.trial.luck.trial, (*ended.outcome, ended.loads.to_vec()));
     }
 }
 
@@ -328,7 +322,7 @@ proptest! {
         };
         let waiting: Vec<Waiting> = (0..4).map(|trial| Waiting::new(&plan.season, Luck { seed, trial })).collect();
         let mut side_by_side = Keeper::default();
-        Chunks::<f32>::default().run(&[(0, &plan)], &waiting, &arrange(&waiting), (Width::Any, false), &mut side_by_side);
+        Chunks::<f32>::default().run(&[(0, &plan)], &waiting, &arrange(&waiting), &Manner::default(), &mut side_by_side);
         let mut workspace = Workspace::new();
         for trial in 0..4 {
             let luck = Luck { seed, trial };
@@ -342,13 +336,10 @@ proptest! {
             let again = workspace.begin(&plan.season, luck);
             let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
             prop_assert_eq!(workspace.run(&plan, luck, &again, &mut judge), outcome);
-            // Beside others: the same but for rounding.
+            // Beside others: the same as well.
             let (beside, loads) = &side_by_side.0[&trial];
-            prop_assert_eq!((beside.survived, beside.failure), (outcome.survived, outcome.failure), "{}", source.text);
-            let ((alone, near), (lanes, _)) = (numbers(&outcome, workspace.loads()), numbers(beside, loads));
-            for (k, (a, b)) in alone.into_iter().zip(lanes).enumerate() {
-                prop_assert!((a - b).abs() <= near, "number {}: {} alone, {} in lanes\n{}", k, a, b, source.text);
-            }
+            prop_assert_eq!(beside, &outcome, "{}", source.text);
+            prop_assert_eq!(&loads[..], workspace.loads(), "{}", source.text);
         }
     }
 

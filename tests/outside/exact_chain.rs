@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use tideover::engine::{Demand, Ledger, Rig, Supply, step};
 use tideover::random::{Purpose, Stream};
-use tideover::trials::rare::{Effort, Leaning, rare};
+use tideover::trials::rare::{Effort, Leaning, Trial, rare};
 use tideover::trials::wilson;
 
 use crate::values::{number, numbers};
@@ -243,18 +243,23 @@ struct LeaningChain<'c> {
 }
 
 impl Leaning for LeaningChain<'_> {
-    type Room = ();
-
     fn kinds(&self) -> usize {
         self.case.days
     }
 
-    fn draw(&self, _: &mut (), seed: u64, trial: u64, lean: &[f64], sums: &mut [f64], counts: &mut [f64]) -> f64 {
+    fn draw(&self, seed: u64, trials: &[u64], lean: &[f64]) -> Vec<Trial> {
+        trials.iter().map(|trial| self.trial(seed, *trial, lean)).collect()
+    }
+}
+
+impl LeaningChain<'_> {
+    fn trial(&self, seed: u64, trial: u64, lean: &[f64]) -> Trial {
         let mut luck = Stream::new(seed, trial, Purpose::Weather);
         let (mut level, mut lowest, mut missed) = (self.case.start, self.case.start, 0.0);
+        let mut sums = vec![0.0; self.case.days];
         for today in 0..self.case.days {
             let z = luck.normal() + lean[today];
-            (sums[today], counts[today]) = (z, 1.0);
+            sums[today] = z;
             let k = self.limits.iter().position(|limit| z <= *limit).unwrap_or(self.limits.len());
             let lost;
             (level, lost) = day(self.case, &self.rig, level, self.case.sky.income[0][k].0);
@@ -262,7 +267,8 @@ impl Leaning for LeaningChain<'_> {
             lowest = lowest.min(level);
         }
         // As the engine's margin: below 0 by what was missed, else the lowest level.
-        if missed > 1e-9 { -missed } else { lowest }
+        let margin = if missed > 1e-9 { -missed } else { lowest };
+        Trial { margin, sums, counts: vec![1.0; self.case.days] }
     }
 }
 

@@ -15,6 +15,7 @@ mod published_kit;
 mod published_sky;
 mod published_weather;
 mod sound_records;
+mod through_run;
 mod warmth;
 mod weather_evidence;
 mod world_table;

@@ -42,14 +42,7 @@ fn one_step(plane: &Plane, zenith_deg: f64, azimuth_deg: f64, outside_w_m2: f64)
 
 /// Light on the plane \[W/m²\] by the path of a trial: what a panel of 1 W per W/m² yields.
 fn yields_w_m2(geometry: &ArrayGeometry, ghi_w_m2: f64, dhi_w_m2: f64) -> f64 {
-    let mut weather = WeatherTrace::default();
-    weather.ghi_w_m2 = vec![ghi_w_m2];
-    weather.dhi_w_m2 = vec![dhi_w_m2];
-    weather.air_c = vec![20.0];
-    weather.daily_clearness = vec![0.5];
-    let mut out = Yield::default();
-    geometry.power_and_warmth(0, &weather, &mut out);
-    1000.0 * f64::from(out.per_watt[0][0])
+    1000.0 * geometry.power_and_warmth((0, 0), (ghi_w_m2, dhi_w_m2), (20.0, 0.5)).0
 }
 
 #[test]

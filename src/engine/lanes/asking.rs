@@ -1,12 +1,11 @@
 //! Loads that ask by their own state, in lanes.
 
-use super::cells::Flags;
-use super::short::Fixes;
+use super::wants::Wants;
 use crate::engine::asking::{Asking, StepOf};
+use crate::engine::cells::Flags;
 use crate::engine::load::LoadLuck;
 use crate::engine::plan::Plan;
-use crate::engine::step::Balance;
-use crate::engine::trial::LoadOutcome;
+use crate::engine::step::Served;
 use crate::loads::Turn;
 
 /// The states of such loads, one for each load of the plan; none where there are no such loads.
@@ -57,13 +56,13 @@ impl<const L: usize> Askers<L> {
     }
 
     /// Tells what a lane that took the step by itself could give them.
-    pub(super) fn give(&mut self, plan: &Plan, l: usize, balance: &Balance, fixes: &Fixes<L>) {
+    pub(super) fn give(&mut self, plan: &Plan, l: usize, served: &Served, wants: &Wants<L>) {
         if !plan.any_asks {
             return;
         }
         for (k, (given, load)) in self.given.iter_mut().zip(&plan.loads).enumerate() {
-            let off = fixes.holds_off(k, l);
-            given[l] = if off { 0.0 } else { balance.served[load.class][load.outlet] };
+            let off = wants.holds_off(k, l);
+            given[l] = if off { 0.0 } else { served.share[load.class][load.outlet] };
         }
         self.alone.push(l);
     }
@@ -77,17 +76,16 @@ impl<const L: usize> Askers<L> {
         plan: &Plan,
         (now, first): (usize, &[usize; L]),
         takes: &Flags<L>,
-        fixes: &mut Fixes<L>,
-        loads: &mut [LoadOutcome],
+        wants: &mut Wants<L>,
     ) {
         let turn = Turn { takes, now, first, step_h: plan.season.step_h };
         let mut tells = false;
-        let states = self.states.iter_mut().zip(&self.given).zip(&mut fixes.asked_wh);
+        let states = self.states.iter_mut().zip(&self.given).zip(&mut wants.asked_wh);
         for (((state, given), asked_wh), load) in states.zip(&plan.loads) {
             tells |= state.settle(load, given, &turn, asked_wh);
         }
         if tells || !self.alone.is_empty() {
-            self.tell(plan, &turn, tells, fixes, loads);
+            self.tell(plan, &turn, tells, wants);
         }
     }
 
@@ -95,16 +93,16 @@ impl<const L: usize> Askers<L> {
     ///
     /// * `tells` — whether lanes may have that did not take the step by themselves.
     #[inline(never)]
-    fn tell(&mut self, plan: &Plan, turn: &Turn<'_, L>, tells: bool, fixes: &mut Fixes<L>, loads: &mut [LoadOutcome]) {
+    fn tell(&mut self, plan: &Plan, turn: &Turn<'_, L>, tells: bool, wants: &mut Wants<L>) {
         if tells {
             for l in (0..L).filter(|&l| turn.takes[l] != 0 && !self.alone.contains(&l)) {
                 if self.states.iter().any(|state| state.tells(l)) {
-                    self.book(plan, turn, l, fixes, loads);
+                    self.book(plan, turn, l, wants);
                 }
             }
         }
         while let Some(l) = self.alone.pop() {
-            self.book(plan, turn, l, fixes, loads);
+            self.book(plan, turn, l, wants);
             for given in &mut self.given {
                 given[l] = 1.0;
             }
@@ -112,16 +110,16 @@ impl<const L: usize> Askers<L> {
     }
 
     /// Books what one lane's loads missed.
-    fn book(&self, plan: &Plan, turn: &Turn<'_, L>, l: usize, fixes: &mut Fixes<L>, loads: &mut [LoadOutcome]) {
-        fixes.singly[l] = true;
+    fn book(&self, plan: &Plan, turn: &Turn<'_, L>, l: usize, wants: &mut Wants<L>) {
+        wants.touched[l] = true;
         let index = (turn.now - turn.first[l]) as u32;
-        let loads = &mut loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
         for (k, (load, state)) in plan.loads.iter().zip(&self.states).enumerate() {
             let Some(asks) = load.asks.as_deref() else { continue };
             let settled = state.settled(load, l, self.given[k][l], turn.step_h);
-            let off = fixes.holds_off(k, l);
-            fixes.missed[l].book(plan, (k, asks.counts_energy()), &settled, (index, off), &mut loads[k]);
+            let off = wants.holds_off(k, l);
+            let out = &mut wants.loads[l * plan.loads.len() + k];
+            wants.missed[l].book(plan, (k, asks.counts_energy()), &settled, (index, off), out);
         }
-        fixes.missed[l].judge(plan, index);
+        wants.missed[l].judge(plan, index);
     }
 }

@@ -1,70 +1,69 @@
 //! The course of one plan through a chunk's outages, a day at a time.
 
-mod sums;
-
 use std::ops::Range;
 
-use super::account::Account;
 use super::asking::Askers;
-use super::cells::{Cells, Lane};
 use super::demand::DayDemand;
 use super::follow::Following;
-use super::short::{Fixes, Where};
+use super::sums::{Given, add};
+use super::wants::{Wants, Where};
 use super::{Chunk, Sink, Yields, panels};
+use crate::engine::cells::{Cells, Lane};
+use crate::engine::ledger::Ledger;
 use crate::engine::load::LoadLuck;
 use crate::engine::plan::Plan;
-use crate::engine::rig::{Limits, OUTLETS, Rig};
-use crate::engine::step::Supply;
-use crate::engine::trial::{History, LoadOutcome, hundredths};
+use crate::engine::rig::{CLASSES, Limits, OUTLETS, Rig};
+use crate::engine::step::{Balance, Demand, Served, Supply, serve};
+use crate::engine::trial::{History, StepView, hundredths};
 use crate::engine::wiring::AtInput;
 use crate::random::masks::flag;
-use crate::random::polynomials::less;
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
-use sums::add;
 
-/// Everything that one plan carries from day to day. Reused from chunk to chunk, for the one plan.
+/// Everything that one plan carries from day to day. Reused from chunk to chunk and, once it has forgotten the one before, for
+/// another plan.
 #[derive(Debug)]
 pub(super) struct Course<R, const L: usize> {
-    rigs: Vec<Rig>,
-    limits: Vec<Limits>,
-    unknowns: Vec<Vec<f64>>,
+    pub(super) rigs: Vec<Rig>,
+    pub(super) unknowns: Vec<Vec<f64>>,
     rated_w: Vec<[R; L]>,
     /// For each load that varies or is not known, the lanes' luck; empty for the others.
     luck: Vec<Vec<LoadLuck>>,
     /// Day factor of each load.
-    factors: Vec<[f64; L]>,
+    pub(super) factors: Vec<[f64; L]>,
     varies: bool,
     /// Whether any load has days of the week, and which it is.
     weekly: bool,
-    weekday: [usize; L],
+    pub(super) weekday: [usize; L],
     /// Whether there may be power from the wall, cells whose temperature changes, or cells that do not work.
-    more: bool,
+    pub(super) more: bool,
     following: Following<L>,
-    demand: DayDemand<L>,
+    pub(super) demand: DayDemand<L>,
     /// Whether the demand holds for all trials of the plan.
     demand_stands: bool,
-    account: Account,
-    askers: Askers<L>,
-    delivered: [[f64; L]; OUTLETS],
-    lost: [[f64; L]; OUTLETS],
-    fixes: Fixes<L>,
-    loads: Vec<LoadOutcome>,
-    cells: Cells<L>,
+    /// What is asked for in each step of a plain day, where it never changes.
+    demands: Vec<Demand>,
+    pub(super) askers: Askers<L>,
+    pub(super) given: Given<L>,
+    pub(super) wants: Wants<L>,
+    pub(super) cells: Cells<L>,
     per_capacity: [f64; L],
     own_draw_w: [f64; L],
-    lane: Lane<L>,
+    pub(super) lane: Lane<L>,
     lit: Vec<bool>,
     at_input: Vec<AtInput<R, L>>,
     /// Charge after each step of the day in hundredths.
     levels: Vec<[u32; L]>,
+    /// What was served in the last step, where somebody looks and not everything was.
+    served: Option<Served>,
+    /// The account so far, where somebody looks.
+    seen: Ledger,
 }
 
 impl<R: Real, const L: usize> Default for Course<R, L> {
     fn default() -> Course<R, L> {
         Course {
             rigs: Vec::new(),
-            limits: Vec::new(),
             unknowns: vec![Vec::new(); L],
             rated_w: Vec::new(),
             luck: Vec::new(),
@@ -76,12 +75,10 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             following: Following::default(),
             demand: DayDemand::default(),
             demand_stands: false,
-            account: Account::default(),
+            demands: Vec::new(),
             askers: Askers::default(),
-            delivered: [[0.0; L]; OUTLETS],
-            lost: [[0.0; L]; OUTLETS],
-            fixes: Fixes::default(),
-            loads: Vec::new(),
+            given: Given::default(),
+            wants: Wants::default(),
             cells: Cells::default(),
             per_capacity: [0.0; L],
             own_draw_w: [0.0; L],
@@ -89,26 +86,43 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             lit: Vec::new(),
             at_input: Vec::new(),
             levels: Vec::new(),
+            served: None,
+            seen: Ledger::default(),
         }
     }
 }
 
 impl<R: Real, const L: usize> Course<R, L> {
+    /// Forgets the plan before.
+    pub(super) fn forget(&mut self) {
+        self.rigs.clear();
+        self.demand_stands = false;
+        self.demands.clear();
+        self.wants.forget();
+    }
+
     /// Draws kits, panels and loads of all lanes.
+    ///
+    /// * `kits` — whose station and panels each lane has: variations of `plan` in the size of battery and arrays alone.
     #[inline(always)]
-    pub(super) fn begin(&mut self, plan: &Plan, chunk: &Chunk<'_, L>) {
+    pub(super) fn begin(&mut self, (plan, kits): (&Plan, &[&Plan; L]), chunk: &Chunk<'_, L>) {
         if self.rigs.is_empty() {
-            self.account = Account::new(plan);
             self.rigs.resize(L, plan.kit.best_estimate());
+            self.demands.resize(plan.season.steps_a_day, Demand::default());
+            for load in &plan.loads {
+                for (at, demand) in self.demands.iter_mut().enumerate() {
+                    demand.add(load, (0, at), 1.0);
+                }
+            }
         }
         let doubtful = plan.kit.doubtful();
         for (l, (unknowns, rig)) in self.unknowns.iter_mut().zip(&mut self.rigs).enumerate() {
             let History { climate_z, charge_z, .. } = chunk.lanes[l].history;
             unknowns.clear();
             plan.season.push_unknowns(&climate_z, unknowns);
-            plan.kit.draw_anew(&doubtful, (chunk.luck[l], charge_z), unknowns, rig);
+            kits[l].kit.draw_anew(&doubtful, (chunk.luck[l], charge_z), unknowns, rig);
         }
-        panels::draw(plan, chunk, &mut self.rated_w, &mut self.unknowns);
+        panels::draw((plan, kits), &chunk.luck, &mut self.rated_w, &mut self.unknowns);
         self.luck.resize_with(plan.loads.len(), Vec::new);
         self.factors.clear();
         self.factors.resize(plan.loads.len(), [1.0; L]);
@@ -125,40 +139,35 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.varies |= self.weekly;
         self.askers.begin(plan, &mut self.luck, &chunk.first);
         let shape = self.rigs[0].fitness.at(self.rigs[0].home_c);
-        self.limits.clear();
-        self.limits.extend(self.rigs.iter().map(|rig| rig.limits_of(&shape)));
+        let limits: [Limits; L] = std::array::from_fn(|l| self.rigs[l].bounds().limits(&shape));
         if !self.demand_stands {
             self.demand.begin(plan, &self.rigs);
         }
         self.following.begin(plan, &self.rigs);
-        self.more = self.following.follows()
-            || self.limits.iter().any(|limits| !limits.works)
-            || plan.wall_w.iter().any(|watts| *watts > 0.0);
-        self.cells.set(&self.rigs, &self.limits, plan.season.step_h);
+        self.more = self.following.follows() || !shape.works || plan.wall_w.iter().any(|watts| *watts > 0.0);
+        self.cells.set(&self.rigs, &limits, plan.season.step_h);
         for l in 0..L {
-            self.per_capacity[l] = 1.0 / self.cells.capacity_wh[l];
+            self.per_capacity[l] = 1.0 / self.rigs[l].capacity_wh;
             self.own_draw_w[l] = self.rigs[l].own_draw_w;
         }
         self.lane.begin(&self.rigs);
-        for of_outlet in self.delivered.iter_mut().chain(&mut self.lost) {
-            of_outlet.fill(0.0);
-        }
-        self.loads.resize(L * plan.loads.len(), LoadOutcome::default());
-        self.fixes.begin(plan, &mut self.loads);
+        self.given = Given::default();
+        self.wants.begin(plan);
+        self.seen = Ledger::starting_with(self.rigs[0].start_wh);
     }
 
     /// Takes the plan through the next day.
     ///
     /// * `day` — counted from that at whose midnight the weather begins.
     #[inline(always)]
-    pub(super) fn day<S: Sink>(
+    pub(super) fn day(
         &mut self,
         (index, plan): (usize, &Plan),
         chunk: &Chunk<'_, L>,
         day: usize,
         sky: &DaySky<R, L>,
         yields: &mut Yields<R, L>,
-        sink: &mut S,
+        sink: &mut dyn Sink,
     ) {
         let n = plan.season.steps_a_day;
         for (luck, factor) in self.luck.iter_mut().zip(&mut self.factors) {
@@ -180,27 +189,25 @@ impl<R: Real, const L: usize> Course<R, L> {
         let (any, all) = chunk.steps(midnight, n);
         let sunny = (&mut self.lit, &mut self.at_input);
         panels::fill(plan, (of_year, any.clone()), sky, yields, &self.rated_w, sunny);
-
-        if self.varies || plan.any_asks {
-            self.sum_up(plan, chunk, midnight, any.clone());
-        }
+        self.sum_up(plan, chunk, midnight, any.clone());
         let wants_charge = sink.wants_charge(index);
+        let looks = L == 1 && sink.observer().is_some();
         self.levels.resize(n, [0; L]);
-        let when = (midnight, of_year);
         if day == 0 && self.following.follows() {
             // Cells follow the weather before the outage too.
             for at in 0..any.start {
                 self.follow(plan, (of_year, at), at == 0, sky);
             }
         }
-        self.steps::<false>(plan, chunk, when, any.start..all.start, sky, wants_charge);
-        self.steps::<true>(plan, chunk, when, all.clone(), sky, wants_charge);
-        self.steps::<false>(plan, chunk, when, all.end..any.end, sky, wants_charge);
+        for (steps, whole) in [(any.start..all.start, false), (all.clone(), true), (all.end..any.end, false)] {
+            self.steps((plan, whole), chunk, (midnight, of_year), steps, sky, (wants_charge, looks), sink);
+        }
         if wants_charge {
             for l in 0..chunk.count {
                 let (from, to) = (chunk.first[l].max(midnight), chunk.end[l].min(next));
                 if from < to {
-                    sink.charges(index, from - chunk.first[l], &self.levels[from - midnight..to - midnight], l);
+                    let levels = self.levels[from - midnight..to - midnight].as_flattened();
+                    sink.charges(index, from - chunk.first[l], levels, (L, l));
                 }
             }
         }
@@ -208,27 +215,27 @@ impl<R: Real, const L: usize> Course<R, L> {
 
     /// Takes some steps of a day.
     ///
-    /// * `WHOLE` — whether they are within all lanes' outages.
+    /// * `whole` — whether they are within all lanes' outages.
     #[inline(always)]
-    fn steps<const WHOLE: bool>(
+    fn steps(
         &mut self,
-        plan: &Plan,
+        (plan, whole): (&Plan, bool),
         chunk: &Chunk<'_, L>,
         (midnight, of_year): (usize, usize),
         steps: Range<usize>,
         sky: &DaySky<R, L>,
-        wants_charge: bool,
+        (wants_charge, looks): (bool, bool),
+        sink: &mut dyn Sink,
     ) {
-        let mut still = [0; L];
-        let mut short = [0; L];
+        let (mut still, mut short) = ([0; L], [0; L]);
+        let mut active = [true; L];
         for at in steps {
             let now = midnight + at;
             let mut air_c = [0.0; L];
             if plan.any_asks || self.following.follows() {
                 air_c = self.follow(plan, (of_year, at), now == 0, sky);
             }
-            let mut active = [true; L];
-            if !WHOLE {
+            if !whole {
                 for l in 0..L {
                     active[l] = chunk.first[l] <= now && now < chunk.end[l];
                     still[l] = flag(!active[l]);
@@ -240,53 +247,74 @@ impl<R: Real, const L: usize> Course<R, L> {
             let mut held = false;
             if plan.any_rule {
                 let charge = (&self.lane.stored_wh, &self.cells.capacity_wh);
-                let off = self.fixes.rule(plan, now, chunk, charge);
+                let off = self.wants.rule(plan, now, chunk, charge);
                 for l in 0..L {
                     let holds = off[l] && active[l];
                     still[l] = flag(holds || !active[l]);
                     held |= holds;
                 }
             }
-            let all = WHOLE && !held;
-            let asked = self.demand.step(at);
-            if self.following.follows() {
+            if self.following.follows() || looks {
+                let asked = self.demand.step(at);
                 for l in 0..L {
                     let [ac_w, dc_w, usb_w] = [0, 1, 2].map(|outlet: usize| asked.lost_w[outlet][l]);
                     self.cells.electronics_w[l] = self.own_draw_w[l] + ac_w + dc_w + usb_w;
                 }
             }
-            let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
-            let powers = (&asked.bus_w, plan.wall_w[at]);
-            let short = &mut short;
-            let any = match (self.lit[at], all, self.more) {
-                (true, true, false) => lane.step::<R, true, true, false>(cells, powers, at_input, &still, short),
-                (true, false, false) => lane.step::<R, true, false, false>(cells, powers, at_input, &still, short),
-                (false, true, false) => lane.step::<R, false, true, false>(cells, powers, at_input, &still, short),
-                (false, false, false) => lane.step::<R, false, false, false>(cells, powers, at_input, &still, short),
-                (true, _, true) => lane.step::<R, true, false, true>(cells, powers, at_input, &still, short),
-                (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, &still, short),
-            };
-            if any || held {
+            let before = (L == 1 && looks).then_some(self.lane);
+            self.served = None;
+            let (mut all, more) = (whole && !held, self.more || looks);
+            let (mut settled, mut settled_w) = (false, [0.0; L]);
+            // Twice where a lane goes short: once for the others, and once it is settled what it can have, for those.
+            loop {
+                let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
+                let bus_w = if settled { &settled_w } else { &self.demand.step(at).bus_w };
+                let powers = (bus_w, plan.wall_w[at]);
+                let (short, still) = (&mut short, &mut still);
+                let any = match (self.lit[at], all, more) {
+                    (true, true, false) => lane.step::<R, true, true, false>(cells, powers, at_input, still, short),
+                    (true, false, false) => lane.step::<R, true, false, false>(cells, powers, at_input, still, short),
+                    (false, true, false) => lane.step::<R, false, true, false>(cells, powers, at_input, still, short),
+                    (false, false, false) => lane.step::<R, false, false, false>(cells, powers, at_input, still, short),
+                    (true, _, true) => lane.step::<R, true, false, true>(cells, powers, at_input, still, short),
+                    (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, still, short),
+                };
+                debug_assert!(!(settled && any), "less is available than was settled");
+                if settled || !(any || held) {
+                    break;
+                }
                 if held {
                     for l in 0..L {
                         short[l] |= if active[l] { still[l] } else { 0 };
                     }
                 }
+                for l in 0..L {
+                    still[l] = !short[l];
+                }
                 for four in (0..L).step_by(4) {
-                    if short[four] | short[four + 1] | short[four + 2] | short[four + 3] != 0 {
-                        for l in (four..four + 4).filter(|&l| short[l] != 0) {
-                            self.alone(plan, chunk, (now, at), l);
+                    if (four..L.min(four + 4)).any(|l| short[l] != 0) {
+                        for l in (four..L.min(four + 4)).filter(|&l| short[l] != 0) {
+                            settled_w[l] = self.settle(plan, chunk, (now, at), l);
                         }
                     }
                 }
+                (all, settled) = (false, true);
+            }
+            if settled {
+                still = [0; L];
             }
             if plan.any_asks {
                 let mut takes = [0; L];
                 for l in 0..L {
                     takes[l] = flag(active[l]);
                 }
-                let when = (now, &chunk.first);
-                self.askers.settle(plan, when, &takes, &mut self.fixes, &mut self.loads);
+                let asked_wh: Vec<f64> = if looks { self.asked_wh() } else { Vec::new() };
+                self.askers.settle(plan, (now, &chunk.first), &takes, &mut self.wants);
+                if looks && active[0] {
+                    self.show(plan, chunk, (now, at), before, &asked_wh, sink);
+                }
+            } else if looks && active[0] {
+                self.show(plan, chunk, (now, at), before, &[], sink);
             }
             if wants_charge {
                 levels(&self.lane.stored_wh, &self.per_capacity, &mut self.levels[at]);
@@ -320,46 +348,96 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.demand.ask(plan, at, &self.askers.states);
         let asked = self.demand.step(at);
         for outlet in (0..OUTLETS).filter(|&outlet| self.demand.asked[outlet]) {
-            add(&counted, &asked.delivered_w[outlet], &mut self.delivered[outlet]);
-            add(&counted, &asked.lost_w[outlet], &mut self.lost[outlet]);
+            add(&counted, &asked.delivered_w[outlet], &mut self.given.delivered[outlet]);
+            add(&counted, &asked.lost_w[outlet], &mut self.given.lost[outlet]);
         }
     }
 
-    /// Takes a lane through a step by itself.
-    #[inline(never)]
-    fn alone(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, (now, at): (usize, usize), l: usize) {
-        let lit = self.lit[at];
-        let of_sun = |watts: &[R; L]| if lit { watts[l].wide() } else { 0.0 };
-        let supply = Supply {
-            panel_w: of_sun(&self.at_input[at].panel_w),
-            usable_w: of_sun(&self.at_input[at].usable_w),
-            wall_w: plan.wall_w[at],
-        };
-        let here = Where { l, at, index: (now - chunk.first[l]) as u32, weekday: self.weekday[l] };
-        let loads = &mut self.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
-        let asked = self.demand.step(at);
-        let now;
-        let demand = if self.varies || plan.any_rule || plan.any_asks {
-            now = self.fixes.demand(plan, here, &self.factors, &self.askers.states);
-            &now
+    /// What could come in for a lane in a step.
+    fn supply(&self, plan: &Plan, at: usize, l: usize) -> Supply {
+        let of_sun = |watts: &[R; L]| if self.lit[at] { watts[l].wide() } else { 0.0 };
+        let AtInput { panel_w, usable_w, .. } = &self.at_input[at];
+        Supply { panel_w: of_sun(panel_w), usable_w: of_sun(usable_w), wall_w: plan.wall_w[at] }
+    }
+
+    /// What the loads of a lane ask for in a step that no rule holds off.
+    fn demand_of(&self, plan: &Plan, here: Where) -> Demand {
+        if self.varies || plan.any_rule || plan.any_asks {
+            self.wants.demand(plan, here, &self.factors, &self.askers.states)
         } else {
-            &self.account.demands[at]
-        };
-        let of_lane = (self.lane.stored_wh[l], supply);
-        if self.following.follows() {
-            self.limits[l] =
-                Limits { heater_w: self.cells.heater_w[l], ..self.rigs[l].limits_at(self.following.cell_c[l]) };
+            self.demands[here.at]
         }
-        let rig = (&self.rigs[l], &self.limits[l]);
-        let balance = self.fixes.step(plan, rig, of_lane, here, (demand, asked), (&self.factors, loads));
-        self.askers.give(plan, l, &balance, &self.fixes);
-        let stored = balance.stored_wh;
-        self.lane.heat_w[l] = balance.heat_w;
-        let at_outlets = |outlet: usize| asked.delivered_w[outlet][l] + asked.lost_w[outlet][l];
-        self.lane.alone_w[l] += self.rigs[l].own_draw_w + (0..OUTLETS).map(at_outlets).sum::<f64>();
-        self.lane.alone_wh[l] += stored - self.lane.stored_wh[l];
-        self.lane.stored_wh[l] = stored;
-        self.lane.lowest_wh[l] = less(stored, self.lane.lowest_wh[l]);
+    }
+
+    /// Where a lane is in a step of a day.
+    fn place(&self, chunk: &Chunk<'_, L>, (now, at): (usize, usize), l: usize) -> Where {
+        Where { l, at, index: (now - chunk.first[l]) as u32, weekday: self.weekday[l] }
+    }
+
+    /// Settles what is served in a lane that cannot have everything or holds something off, and books what is missed. Returns
+    /// the bus power of it \[W\].
+    #[inline(never)]
+    fn settle(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, when: (usize, usize), l: usize) -> f64 {
+        let here = self.place(chunk, when, l);
+        let (supply, demand, rig) = (self.supply(plan, here.at, l), self.demand_of(plan, here), &self.rigs[l]);
+        let sources = (supply.usable_w, supply.wall_w);
+        let (_, _, available_w) = self.cells.available::<true, true>(l, self.lane.stored_wh[l], sources);
+        let served = serve(rig, available_w, &demand);
+        self.cells.electronics_w[l] = served.bus.electronics_w();
+        self.given.correct(l, &served.bus, &self.demand.step(here.at).of(l, rig.own_draw_w));
+        self.wants.miss(plan, &served, here, &self.factors);
+        self.askers.give(plan, l, &served, &self.wants);
+        self.served = Some(served);
+        served.bus_w
+    }
+
+    /// Energy that each load has asked for so far \[Wh\], in the only lane.
+    fn asked_wh(&self) -> Vec<f64> {
+        self.wants.asked_wh.iter().map(|of| of[0]).collect()
+    }
+
+    /// Shows the step just taken in the only lane.
+    ///
+    /// * `asked_wh` — what each load that asks by its own state had asked for before it.
+    #[inline(never)]
+    fn show(
+        &mut self,
+        plan: &Plan,
+        chunk: &Chunk<'_, L>,
+        (now, at): (usize, usize),
+        before: Option<Lane<L>>,
+        asked_wh: &[f64],
+        sink: &mut dyn Sink,
+    ) {
+        let (Some(observer), Some(before)) = (sink.observer(), before) else { return };
+        let (here, rig, step_h) = (self.place(chunk, (now, at), 0), &self.rigs[0], plan.season.step_h);
+        let bus = self.served.map_or_else(|| self.demand.step(at).of(0, rig.own_draw_w), |served| served.bus);
+        let sums = self.lane.sums(0, &self.cells, true).since(&before.sums(0, &self.cells, true));
+        self.seen.add(&sums.account(rig, &bus, step_h));
+        let mut by_class = [0.0; CLASSES];
+        for (k, load) in plan.loads.iter().enumerate() {
+            by_class[load.class] += match asked_wh.get(k).filter(|_| load.asks.is_some()) {
+                Some(before) => self.wants.asked_wh[k][0] - before,
+                None => load.day(here.weekday).watts[at] * self.factors[k][0] * step_h,
+            };
+        }
+        let balance = Balance {
+            stored_wh: self.lane.stored_wh[0],
+            served: self.served.map_or([[1.0; OUTLETS]; CLASSES], |served| served.share),
+            all_served: self.served.is_none_or(|served| served.all),
+            heat_w: self.lane.heat_w[0],
+        };
+        let view = StepView {
+            weather_step: now,
+            rig,
+            supply: self.supply(plan, at, 0),
+            cell_c: self.following.cell_c[0],
+            demand: &self.demand_of(plan, here),
+            asked_wh: by_class,
+            balance: &balance,
+            ledger: &self.seen,
+        };
+        observer.step(here.index as usize, &view);
     }
 }
 

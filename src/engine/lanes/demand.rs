@@ -1,8 +1,10 @@
 //! What is asked for on one day, in lanes.
 
 use crate::engine::asking::Asking;
+use crate::engine::cells::FromBus;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{OUTLETS, Rig};
+use crate::kit::LossCurve;
 use crate::random::masks::{flag, masked};
 
 /// One step of a day when everything asked for is served.
@@ -22,6 +24,13 @@ impl<const L: usize> Default for StepDemand<L> {
     fn default() -> StepDemand<L> {
         let zero = [[0.0; L]; OUTLETS];
         StepDemand { bus_w: [0.0; L], delivered_w: zero, lost_w: zero, variance_w2: [0.0; L] }
+    }
+}
+
+impl<const L: usize> StepDemand<L> {
+    /// What one lane asks for.
+    pub(super) fn of(&self, l: usize, own_w: f64) -> FromBus {
+        FromBus { delivered_w: self.delivered_w.map(|of| of[l]), lost_w: self.lost_w.map(|of| of[l]), own_w }
     }
 }
 
@@ -78,14 +87,14 @@ impl<const L: usize> Default for Converter<L> {
 }
 
 impl<const L: usize> Converter<L> {
-    /// What it loses, and bus power with it; see [`crate::kit::LossCurve`].
+    /// What it loses, and bus power with it.
     #[inline(always)]
     fn convert(&self, watts: &[f64; L], variance_w2: &[f64; L], lost_w: &mut [f64; L], bus_w: &mut [f64; L]) {
         let sleeps = flag(self.sleeps);
         for l in 0..L {
             let watts = watts[l];
-            let square = watts * watts + variance_w2[l];
-            let loss = self.idle_w[l] + self.linear[l] * watts + self.quadratic_per_w[l] * square;
+            let (idle_w, linear, quadratic_per_w) = (self.idle_w[l], self.linear[l], self.quadratic_per_w[l]);
+            let loss = LossCurve { idle_w, linear, quadratic_per_w }.lost_w(watts, variance_w2[l]);
             let loss = masked(loss, !(sleeps & flag(watts <= 0.0)));
             lost_w[l] = loss;
             bus_w[l] += if watts <= self.limit_w[l] { watts + loss } else { f64::INFINITY };
@@ -100,7 +109,7 @@ impl<const L: usize> DayDemand<L> {
         for (outlet, converter) in self.outlets.iter_mut().enumerate() {
             converter.sleeps = outlet == 0 && rigs.first().is_some_and(|rig| rig.inverter_sleeps);
             for (l, rig) in rigs.iter().enumerate().take(L) {
-                let curve = if outlet == 0 { &rig.inverter } else { &rig.converter[outlet] };
+                let curve = rig.curve(outlet);
                 converter.idle_w[l] = curve.idle_w;
                 converter.linear[l] = curve.linear;
                 converter.quadratic_per_w[l] = curve.quadratic_per_w;

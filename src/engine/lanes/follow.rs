@@ -1,14 +1,14 @@
 //! Cells whose temperature changes, in lanes.
 
-use super::cells::Cells;
+use crate::engine::cells::Cells;
 use crate::engine::plan::Plan;
-use crate::engine::rig::Rig;
+use crate::engine::rig::{Bounds, Rig};
 use crate::engine::warmth::Lump;
+use crate::kit::battery::Fitness;
 use crate::random::masks::{flag, masked};
-use crate::random::polynomials::less;
 use crate::random::real::Real;
 
-/// What the limits of each lane's cells follow from, see [`Rig::limits_at`].
+/// What the limits of each lane's cells follow from, see [`Bounds`].
 #[derive(Debug)]
 pub(super) struct Following<const L: usize> {
     lump: Option<Lump>,
@@ -22,6 +22,7 @@ pub(super) struct Following<const L: usize> {
     discharge_limit_w: [f64; L],
     discharge_base_w: [f64; L],
     taper_wh: [f64; L],
+    loss_w_per_k: [f64; L],
 }
 
 impl<const L: usize> Default for Following<L> {
@@ -38,6 +39,7 @@ impl<const L: usize> Default for Following<L> {
             discharge_limit_w: zero,
             discharge_base_w: zero,
             taper_wh: zero,
+            loss_w_per_k: zero,
         }
     }
 }
@@ -46,18 +48,34 @@ impl<const L: usize> Following<L> {
     /// Takes over the rigs of a chunk, where their temperature changes.
     pub(super) fn begin(&mut self, plan: &Plan, rigs: &[Rig]) {
         self.lump = Lump::of(plan, &rigs[0]);
+        self.cell_c = [rigs[0].home_c; L];
         if self.lump.is_none() {
             return;
         }
         for (l, rig) in rigs.iter().enumerate().take(L) {
-            self.floor_wh[l] = rig.floor_wh;
-            self.above_floor_wh[l] = rig.capacity_wh - rig.floor_wh;
-            self.rate_share[l] = rig.rate_share;
-            self.charge_limit_w[l] = rig.charge_limit_w;
-            self.charge_base_w[l] = rig.charge_base_w;
-            self.discharge_limit_w[l] = rig.discharge_limit_w;
-            self.discharge_base_w[l] = rig.discharge_base_w;
+            let bounds = rig.bounds();
+            self.floor_wh[l] = bounds.floor_wh;
+            self.above_floor_wh[l] = bounds.above_floor_wh;
+            self.rate_share[l] = bounds.rate_share;
+            self.charge_limit_w[l] = bounds.charge_limit_w;
+            self.charge_base_w[l] = bounds.charge_base_w;
+            self.discharge_limit_w[l] = bounds.discharge_limit_w;
+            self.discharge_base_w[l] = bounds.discharge_base_w;
             self.taper_wh[l] = rig.taper_wh;
+            self.loss_w_per_k[l] = rig.heat_loss_w_per_k;
+        }
+    }
+
+    #[inline(always)]
+    fn bounds(&self, l: usize) -> Bounds {
+        Bounds {
+            floor_wh: self.floor_wh[l],
+            above_floor_wh: self.above_floor_wh[l],
+            rate_share: self.rate_share[l],
+            charge_limit_w: self.charge_limit_w[l],
+            charge_base_w: self.charge_base_w[l],
+            discharge_limit_w: self.discharge_limit_w[l],
+            discharge_base_w: self.discharge_base_w[l],
         }
     }
 
@@ -86,12 +104,12 @@ impl<const L: usize> Following<L> {
         let (mut cell_c, mut around_c) = (self.cell_c, zero);
         for l in 0..L {
             around_c[l] = lump.around_c(air_c[l], ghi_w_m2[l].wide());
-            cell_c[l] = lump.after_c(cell_c[l], around_c[l], heat_w[l]);
+            cell_c[l] = lump.after_c(cell_c[l], around_c[l], (heat_w[l], self.loss_w_per_k[l]));
         }
         self.cell_c = cell_c;
         if rig.heater_w > 0.0 {
             for l in 0..L {
-                cells.heater_w[l] = lump.heater_w(rig, cell_c[l], around_c[l]);
+                cells.heater_w[l] = lump.heater_w(rig, self.loss_w_per_k[l], cell_c[l], around_c[l]);
             }
         }
         let (mut usable, mut charge, mut discharge) = (zero, zero, zero);
@@ -101,19 +119,9 @@ impl<const L: usize> Following<L> {
             cells.works[l] = flag(fitness.works);
             cells.heater_w[l] = masked(cells.heater_w[l], cells.works[l]);
         }
-        // Nothing of an unlimited power would not be a number.
-        let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
-        let (mut floor_wh, mut charge_w, mut discharge_w) = (zero, zero, zero);
-        let (mut taper, mut barred) = (zero, [0; L]);
         for l in 0..L {
-            floor_wh[l] = self.floor_wh[l] + (1.0 - usable[l] * self.rate_share[l]) * self.above_floor_wh[l];
-            let taper_from_w = of(self.charge_base_w[l], charge[l]);
-            charge_w[l] = less(self.charge_limit_w[l], taper_from_w);
-            discharge_w[l] = less(self.discharge_limit_w[l], of(self.discharge_base_w[l], discharge[l]));
-            taper[l] = cells.taper_w_per_wh(l, taper_from_w, self.taper_wh[l]);
-            barred[l] = flag(charge_w[l] == 0.0);
+            let fitness = Fitness { usable: usable[l], charge: charge[l], discharge: discharge[l], works: true };
+            cells.allow(l, &self.bounds(l).limits(&fitness), self.taper_wh[l]);
         }
-        (cells.floor_wh, cells.charge_w, cells.discharge_w) = (floor_wh, charge_w, discharge_w);
-        (cells.taper_w_per_wh, cells.barred) = (taper, barred);
     }
 }

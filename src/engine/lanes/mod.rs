@@ -1,36 +1,30 @@
-//! Many trials side by side: the balance of [`super::step()`] for trials whose weather is drawn.
+//! Many trials side by side, and one trial alone.
 //!
-//! Trials that begin on the same day of the year form a chunk of `L` lanes. A chunk draws its weather day by
-//! day, and every plan goes through the day. Steps in which a lane gets everything it asks for are taken by all lanes at once; where
-//! something goes short, is over an outlet's limit or is held off by a rule, that lane takes the ordinary step by itself.
-//! Nothing crosses from lane to lane, so that outcomes do not depend on the width, and [`covers`] looks at the plan alone.
+//! Trials that begin on the same day of the year form a chunk of `L` lanes. A chunk meets its weather day by day, and every plan
+//! goes through the day. Steps in which a lane gets everything it asks for are taken by all lanes at once; where something goes
+//! short, is over an outlet's limit or is held off by a rule, it is settled for that lane by itself what it can have, and the
+//! step is taken with that. Nothing crosses from lane to lane, so that outcomes do not depend on the width. A chunk of one lane
+//! is a trial alone, and somebody may look on.
 
-mod account;
 mod asking;
-mod cells;
 mod course;
 mod demand;
 mod follow;
 mod panels;
-mod short;
+mod sums;
+mod wants;
 
 use std::ops::Range;
 use std::sync::Arc;
 
 use super::geometry::ArrayGeometry;
 use super::plan::{Plan, Season};
-use super::trial::{History, LoadOutcome, Luck, Outcome};
+use super::trial::{ClimateZ, History, LoadOutcome, Luck, Observer, Outcome};
 use crate::random::Purpose;
 use crate::random::real::Real;
-use crate::weather::lanes::DaySky;
-use crate::weather::{Drawn, WeatherPlan};
+use crate::weather::lanes::{DaySky, Days};
+use crate::weather::{Drawn, Lean, Leaned, WeatherPlan, WeatherTrace};
 use course::Course;
-
-/// Whether a plan can be simulated in lanes. The others go through [`super::Workspace`], with the same weather and luck.
-#[must_use]
-pub fn covers(plan: &Plan) -> bool {
-    plan.season.weather.draws_in_lanes()
-}
 
 /// A trial that waits for its chunk.
 #[derive(Debug, Clone, Copy)]
@@ -41,28 +35,73 @@ pub struct Waiting {
     pub history: History,
     /// The key of its weather.
     pub key: u64,
-    /// The day on which its weather begins and how many days of it are told: trials that share both can share a chunk.
-    group: (u32, u32),
+    /// The day on which its weather begins, how many days of it are told, and where its days lean how many there are: trials
+    /// that share these can share a chunk.
+    group: (u32, u32, u32),
 }
 
 impl Waiting {
-    /// Draws a trial's outage; the same numbers as [`super::Workspace::begin`].
+    /// Draws a trial's outage.
     #[must_use]
     pub fn new(season: &Season, luck: Luck) -> Waiting {
-        let history = season.draw(luck, season.climate_z(luck));
-        let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32);
+        Waiting::of(season, luck, season.draw(luck, season.climate_z(luck)))
+    }
+
+    /// As [`Waiting::new`], with the numbers behind the climate drawn around other means than 0, for days that lean too.
+    #[must_use]
+    pub fn leaning(season: &Season, luck: Luck, lean: &ClimateZ) -> Waiting {
+        let mut climate_z = season.climate_z(luck);
+        for (z, lean) in climate_z.iter_mut().zip(lean) {
+            *z += lean;
+        }
+        let mut waiting = Waiting::of(season, luck, season.draw(luck, climate_z));
+        waiting.group.2 = waiting.history.days as u32;
+        waiting
+    }
+
+    /// A trial whose outage is known.
+    pub(super) fn of(season: &Season, luck: Luck, history: History) -> Waiting {
+        let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32, 0);
         Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), group }
     }
+}
+
+/// A trial at its end.
+#[derive(Debug, Clone, Copy)]
+pub struct Ended<'a> {
+    /// Its lane in the chunk.
+    lane: usize,
+    /// Its luck and history.
+    pub trial: &'a Waiting,
+    /// What it came to.
+    pub outcome: &'a Outcome,
+    /// What became of the loads.
+    pub loads: &'a [LoadOutcome],
+    /// The standard normal numbers behind what is not known, in the order of [`Plan::unknowns`].
+    pub unknowns: &'a [f64],
+    /// What its days were made of, where they lean.
+    pub leaned: Option<&'a Leaned>,
 }
 
 /// Receives what trials come to, in no particular order.
 pub trait Sink {
     /// Whether the charge after every step of plan `plan` is wanted.
-    fn wants_charge(&self, plan: usize) -> bool;
-    /// The charge of one trial, in hundredths, after the steps of its outage from `index` on: a column of a table.
-    fn charges<const L: usize>(&mut self, plan: usize, index: usize, hundredths: &[[u32; L]], column: usize);
-    /// One trial of plan `plan`: its luck, history, outcome, loads and the numbers behind what is not known.
-    fn outcome(&mut self, plan: usize, trial: &Waiting, outcome: &Outcome, loads: &[LoadOutcome], unknowns: &[f64]);
+    fn wants_charge(&self, _plan: usize) -> bool {
+        false
+    }
+
+    /// The charge of one trial, in hundredths, after the steps of its outage from `index` on.
+    ///
+    /// * `rows` — step after step; of each row of so many numbers the one in so many'th place counts.
+    fn charges(&mut self, _plan: usize, _index: usize, _rows: &[u32], _place: (usize, usize)) {}
+
+    /// Somebody who looks on, in chunks of one lane.
+    fn observer(&mut self) -> Option<&mut dyn Observer> {
+        None
+    }
+
+    /// One trial of plan `plan`.
+    fn outcome(&mut self, plan: usize, ended: &Ended<'_>);
 }
 
 /// What a geometry makes of a day's weather.
@@ -80,17 +119,30 @@ struct Yields<R, const L: usize> {
     in_use: usize,
 }
 
+impl<R, const L: usize> Default for Yields<R, L> {
+    fn default() -> Yields<R, L> {
+        Yields { made: Vec::new(), in_use: 0 }
+    }
+}
+
 /// Room for chunks of one width; grows and is then reused.
 #[derive(Debug)]
-struct Room<R, const L: usize> {
-    sky: DaySky<R, L>,
-    yields: Yields<R, L>,
+pub(super) struct Room<R, const L: usize> {
+    /// The present day, or all of them where plans are taken through them again and again.
+    days: Vec<(DaySky<R, L>, Yields<R, L>)>,
     courses: Vec<Course<R, L>>,
 }
 
 impl<R: Real, const L: usize> Default for Room<R, L> {
     fn default() -> Room<R, L> {
-        Room { sky: DaySky::default(), yields: Yields { made: Vec::new(), in_use: 0 }, courses: Vec::new() }
+        Room { days: Vec::new(), courses: Vec::new() }
+    }
+}
+
+impl<R: Real, const L: usize> Room<R, L> {
+    /// Forgets the plans before.
+    fn forget(&mut self) {
+        self.courses.iter_mut().for_each(Course::forget);
     }
 }
 
@@ -134,7 +186,7 @@ const BATCH: usize = 1000;
 #[must_use]
 pub fn arrange(trials: &[Waiting]) -> Vec<u32> {
     let key = |trial: &Waiting| {
-        let ((day, told), History { days, first_step, .. }) = (trial.group, trial.history);
+        let ((day, told, _), History { days, first_step, .. }) = (trial.group, trial.history);
         u64::from(day) << 48 | u64::from(told) << 40 | (days as u64) << 16 | first_step as u64
     };
     let mut sorted: Vec<(u64, u32)> = trials.iter().zip(0..).map(|(trial, place)| (key(trial), place)).collect();
@@ -185,24 +237,23 @@ pub fn batches<'a>(trials: &[Waiting], order: &'a [u32]) -> Vec<&'a [u32]> {
 #[derive(Debug, Default)]
 pub struct Chunks<R: Real = f32> {
     wide: Box<Room<R, MOST_LANES>>,
-    middle: Box<Room<R, 16>>,
-    narrow: Box<Room<R, 4>>,
+    narrow: Box<Room<R, 16>>,
 }
 
-/// How wide the lanes may be, for tests; results do not depend on it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Width {
-    /// As wide as there are trials for.
-    #[default]
-    Any,
-    /// Four lanes at most.
-    Narrow,
-    /// Sixteen lanes at most.
-    Middle,
+/// How trials are taken side by side.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Manner {
+    /// Sixteen lanes at most, for tests; results do not depend on it.
+    pub narrow: bool,
+    /// Means that the days' numbers are drawn with, for importance sampling; all trials must be [`Waiting::leaning`].
+    pub lean: Option<Lean>,
 }
+
+/// Says which variation of a plan a trial goes through next, told what it came to in the last; `None` where it is done.
+pub type Next<'n, 'p> = dyn FnMut(&Waiting, Option<&Outcome>) -> Option<&'p Plan> + 'n;
 
 impl<R: Real> Chunks<R> {
-    /// Takes plans of one season through trials. All plans must be covered.
+    /// Takes plans of one season through trials.
     ///
     /// * `order` — which trials, in the order of [`arrange`].
     pub fn run(
@@ -210,123 +261,223 @@ impl<R: Real> Chunks<R> {
         plans: &[(usize, &Plan)],
         trials: &[Waiting],
         order: &[u32],
-        (width, plain): (Width, bool),
-        sink: &mut impl Sink,
+        manner: &Manner,
+        sink: &mut dyn Sink,
     ) {
-        let Some((_, first)) = plans.first() else { return };
-        let season = &first.season;
-        // What a course keeps is its plan's.
-        self.wide.courses.clear();
-        self.middle.courses.clear();
-        self.narrow.courses.clear();
+        self.each::<false>(plans, trials, order, manner, &mut Then::Tell(sink));
+    }
+
+    /// As [`Chunks::run`] by the vectors of the least processor, for tests; results do not depend on them.
+    pub fn run_plain(
+        &mut self,
+        plans: &[(usize, &Plan)],
+        trials: &[Waiting],
+        order: &[u32],
+        manner: &Manner,
+        sink: &mut dyn Sink,
+    ) {
+        self.each::<true>(plans, trials, order, manner, &mut Then::Tell(sink));
+    }
+
+    /// Takes each trial through one variation of a plan after the other.
+    ///
+    /// * `plan` — the plan; its variations differ from it in the size of the battery and the power of the arrays alone.
+    pub fn walk<'p>(&mut self, plan: &'p Plan, trials: &[Waiting], order: &[u32], next: &mut Next<'_, 'p>) {
+        self.each::<false>(&[(0, plan)], trials, order, &Manner::default(), &mut Then::Walk(next));
+    }
+
+    fn each<'p, const PLAIN: bool>(
+        &mut self,
+        plans: &[(usize, &'p Plan)],
+        trials: &[Waiting],
+        order: &[u32],
+        manner: &Manner,
+        then: &mut Then<'_, '_, 'p>,
+    ) {
+        self.wide.forget();
+        self.narrow.forget();
         let group = |k: u32| trials[k as usize].group;
         for same in order.chunk_by(|a, b| group(*a) == group(*b)) {
             let mut rest = same;
             while !rest.is_empty() {
                 // A wide chunk with some lanes empty takes less than several narrow ones.
-                let most = match (width, rest.len()) {
-                    (Width::Any, 37..) => MOST_LANES,
-                    (Width::Any | Width::Middle, 5..) => 16,
-                    _ => 4,
-                };
+                let wide = !manner.narrow && rest.len() > 36;
                 let now;
-                (now, rest) = rest.split_at(most.min(rest.len()));
-                match most {
-                    4 => chunk(&mut *self.narrow, season, plans, trials, now, plain, sink),
-                    16 => chunk(&mut *self.middle, season, plans, trials, now, plain, sink),
-                    _ => chunk(&mut *self.wide, season, plans, trials, now, plain, sink),
+                (now, rest) = rest.split_at(rest.len().min(if wide { MOST_LANES } else { 16 }));
+                if wide {
+                    chunk::<R, MOST_LANES, PLAIN>(&mut self.wide, plans, (trials, now), manner.lean, then);
+                } else {
+                    chunk::<R, 16, PLAIN>(&mut self.narrow, plans, (trials, now), manner.lean, then);
                 }
             }
         }
     }
 }
 
-/// Runs one chunk, by the widest vectors the processor has or, `plain`, by those of the least.
-fn chunk<R: Real, const L: usize, S: Sink>(
-    room: &mut Room<R, L>,
-    season: &Season,
-    plans: &[(usize, &Plan)],
-    trials: &[Waiting],
-    which: &[u32],
-    plain: bool,
-    sink: &mut S,
-) {
-    let mut lanes = [&trials[which[0] as usize]; L];
-    let mut luck = [lanes[0].luck; L];
-    let (mut first, mut end) = ([0; L], [0; L]);
-    for l in 0..L {
-        let lane = &trials[which[l.min(which.len() - 1)] as usize];
-        lanes[l] = lane;
-        luck[l] = lane.luck;
-        first[l] = lane.history.first_step;
-        end[l] = lane.history.first_step + lane.history.steps;
-    }
-    let chunk = Chunk {
-        lanes,
-        luck,
-        count: which.len(),
-        first_day: lanes[0].history.first_day as usize,
-        first,
-        end,
-        earliest_first: first.into_iter().min().unwrap_or(0),
-        latest_first: first.into_iter().max().unwrap_or(0),
-        earliest_end: end.into_iter().min().unwrap_or(0),
-        latest_end: end.into_iter().max().unwrap_or(0),
-    };
-    if plain { work(room, season, plans, &chunk, sink) } else { dispatched(room, season, plans, &chunk, sink) }
+/// What is done with trials at their end.
+enum Then<'t, 'n, 'p> {
+    Tell(&'t mut dyn Sink),
+    Walk(&'t mut Next<'n, 'p>),
 }
 
-#[multiversion::multiversion(targets(
-    "x86_64+avx512f+avx512bw+avx512cd+avx512dq+avx512vl",
-    "x86_64+avx2",
-    "x86_64+avx"
-))]
-fn dispatched<R: Real, const L: usize, S: Sink>(
+impl<'a, const L: usize> Chunk<'a, L> {
+    /// Of some of the trials, at least one and at most as many as there are lanes.
+    fn new(trials: &'a [Waiting], which: &[u32]) -> Chunk<'a, L> {
+        let lanes: [&Waiting; L] = std::array::from_fn(|l| &trials[which[l.min(which.len() - 1)] as usize]);
+        let first = lanes.map(|lane| lane.history.first_step);
+        let end = lanes.map(|lane| lane.history.first_step + lane.history.steps);
+        Chunk {
+            lanes,
+            luck: lanes.map(|lane| lane.luck),
+            count: which.len(),
+            first_day: lanes[0].history.first_day as usize,
+            first,
+            end,
+            earliest_first: first.into_iter().min().unwrap_or(0),
+            latest_first: first.into_iter().max().unwrap_or(0),
+            earliest_end: end.into_iter().min().unwrap_or(0),
+            latest_end: end.into_iter().max().unwrap_or(0),
+        }
+    }
+}
+
+/// Runs one chunk, by the widest vectors the processor has or, `PLAIN`, by those of the least.
+fn chunk<'p, R: Real, const L: usize, const PLAIN: bool>(
     room: &mut Room<R, L>,
-    season: &Season,
-    plans: &[(usize, &Plan)],
-    chunk: &Chunk<'_, L>,
-    sink: &mut S,
+    plans: &[(usize, &'p Plan)],
+    (trials, which): (&[Waiting], &[u32]),
+    lean: Option<Lean>,
+    then: &mut Then<'_, '_, 'p>,
 ) {
-    work(room, season, plans, chunk, sink);
+    let chunk = Chunk::new(trials, which);
+    if PLAIN { work(room, plans, &chunk, Sky::Drawn(lean), then) } else { dispatched(room, plans, &chunk, lean, then) }
+}
+
+#[multiversion::multiversion(targets("x86_64+avx512f+avx512bw+avx512cd+avx512dq+avx512vl", "x86_64+avx2"))]
+fn dispatched<'p, R: Real, const L: usize>(
+    room: &mut Room<R, L>,
+    plans: &[(usize, &'p Plan)],
+    chunk: &Chunk<'_, L>,
+    lean: Option<Lean>,
+    then: &mut Then<'_, '_, 'p>,
+) {
+    work(room, plans, chunk, Sky::Drawn(lean), then);
+}
+
+/// Takes plans through one trial, alone.
+///
+/// * `told` — its weather, where it is not the one that belongs to its luck.
+pub(super) fn alone(
+    room: &mut Room<f32, 1>,
+    plan: &Plan,
+    trial: &Waiting,
+    told: Option<&WeatherTrace>,
+    sink: &mut dyn Sink,
+) {
+    room.forget();
+    let (trials, sky) = (std::slice::from_ref(trial), told.map_or(Sky::Drawn(None), Sky::Told));
+    work(room, &[(0, plan)], &Chunk::new(trials, &[0]), sky, &mut Then::Tell(sink));
+}
+
+/// What a plan's solar input can take of all its panels in each step of some weather, but for the input's watts \[W\].
+pub(super) fn usable_w(plan: &Plan, luck: Luck, (history, weather): (&History, &WeatherTrace)) -> Vec<f64> {
+    let (mut rated_w, mut watts) = (Vec::new(), Vec::new());
+    panels::draw::<f32, 1>((plan, &[plan]), &[luck], &mut rated_w, &mut [Vec::new()]);
+    let (mut sky, mut yields, n) = (DaySky::default(), Yields::default(), plan.season.steps_a_day);
+    let (mut lit, mut at_input) = (Vec::new(), Vec::new());
+    let mut days: Days<'_, f32, 1> = plan.season.weather.told(history.first_day, weather);
+    for day in 0..history.days {
+        days.next_day(&mut sky);
+        yields.in_use = 0;
+        let of_year = (history.first_day as usize + day) % 365;
+        panels::fill(plan, (of_year, 0..n), &sky, &mut yields, &rated_w, (&mut lit, &mut at_input));
+        watts.extend(lit.iter().zip(&at_input).map(|(lit, at)| if *lit { f64::from(at.usable_w[0]) } else { 0.0 }));
+    }
+    watts
+}
+
+/// Where a chunk's weather comes from.
+#[derive(Clone, Copy)]
+enum Sky<'a> {
+    /// What belongs to the trials' luck, leaning or not.
+    Drawn(Option<Lean>),
+    /// It is known.
+    Told(&'a WeatherTrace),
+}
+
+/// Keeps what the trials of a chunk came to, lane by lane.
+struct Last<const L: usize>([Option<Outcome>; L]);
+
+impl<const L: usize> Sink for Last<L> {
+    fn outcome(&mut self, _: usize, ended: &Ended<'_>) {
+        self.0[ended.lane] = Some(*ended.outcome);
+    }
 }
 
 #[inline(always)]
-fn work<R: Real, const L: usize, S: Sink>(
+fn work<'p, R: Real, const L: usize>(
     room: &mut Room<R, L>,
-    season: &Season,
-    plans: &[(usize, &Plan)],
+    plans: &[(usize, &'p Plan)],
     chunk: &Chunk<'_, L>,
-    sink: &mut S,
+    sky: Sky<'_>,
+    then: &mut Then<'_, '_, 'p>,
 ) {
-    let days = chunk.lanes.iter().map(|lane| lane.history.days).max().unwrap_or(0);
+    let Some((_, plan)) = plans.first() else { return };
+    let season = &plan.season;
+    let lengths = chunk.lanes.map(|lane| lane.history.days);
     let (mut keys, mut climates) = ([0; L], [Drawn::BEST; L]);
-    for (l, lane) in chunk.lanes.iter().enumerate() {
-        keys[l] = lane.key;
-    }
     for l in 0..L {
+        keys[l] = chunk.lanes[l].key;
         climates[l] = season.climate.drawn(&chunk.lanes[l].history.climate_z);
     }
-    let (first_day, told) = chunk.lanes[0].group;
-    let Some(mut sequence) =
-        season.weather.sequence(first_day, days, (&season.opening, told as usize), &keys, &climates)
-    else {
-        return;
+    let first_day = chunk.first_day as u32;
+    let luck = |l: usize| chunk.luck[l].stream(Purpose::Weather);
+    let mut weather = match sky {
+        Sky::Drawn(lean) => season.weather.days((first_day, &lengths), &season.opening, (&keys, luck), &climates, lean),
+        Sky::Told(trace) => season.weather.told(first_day, trace),
     };
+    let days = lengths.into_iter().max().unwrap_or(0);
     if room.courses.len() < plans.len() {
         room.courses.resize_with(plans.len(), Course::default);
     }
-    for (course, (_, plan)) in room.courses.iter_mut().zip(plans) {
-        course.begin(plan, chunk);
-    }
-    for day in 0..days {
-        sequence.next_day(&mut room.sky);
-        room.yields.in_use = 0;
-        for (course, plan) in room.courses.iter_mut().zip(plans) {
-            course.day(*plan, chunk, day, &room.sky, &mut room.yields, sink);
+    let mut last = Last([None; L]);
+    let mut kits: [Option<&Plan>; L] = [Some(*plan); L];
+    if let Then::Walk(next) = then {
+        for l in 0..chunk.count {
+            kits[l] = next(chunk.lanes[l], None);
         }
     }
-    for (course, plan) in room.courses.iter_mut().zip(plans) {
-        course.end(*plan, chunk, sink);
+    // Walking, trials meet the same days again and again.
+    let again = matches!(then, Then::Walk(_));
+    let mut round = 0;
+    while kits[..chunk.count].iter().any(Option::is_some) {
+        for (course, (_, plan)) in room.courses.iter_mut().zip(plans) {
+            let kits = if again { kits.map(|kit| kit.unwrap_or(plan)) } else { [*plan; L] };
+            course.begin((plan, &kits), chunk);
+        }
+        for day in 0..days {
+            let slot = if again { day } else { 0 };
+            if room.days.len() <= slot {
+                room.days.resize_with(slot + 1, Default::default);
+            }
+            let (sky, yields) = &mut room.days[slot];
+            if round == 0 {
+                weather.next_day(sky);
+                yields.in_use = 0;
+            }
+            for (course, plan) in room.courses.iter_mut().zip(plans) {
+                let sink: &mut dyn Sink = if let Then::Tell(sink) = then { *sink } else { &mut last };
+                course.day(*plan, chunk, day, sky, yields, sink);
+            }
+        }
+        for (course, plan) in room.courses.iter_mut().zip(plans) {
+            let sink: &mut dyn Sink = if let Then::Tell(sink) = then { *sink } else { &mut last };
+            course.end(*plan, chunk, weather.leaned(), sink);
+        }
+        let Then::Walk(next) = then else { return };
+        for l in 0..chunk.count {
+            kits[l] = kits[l].and_then(|_| next(chunk.lanes[l], last.0[l].as_ref()));
+        }
+        round += 1;
     }
 }

@@ -3,34 +3,37 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::{Chunk, Yield, Yields};
+use super::{Yield, Yields};
 use crate::engine::arrays::ArrayPlan;
 use crate::engine::plan::{Plan, Season};
+use crate::engine::trial::Luck;
 use crate::engine::wiring::AtInput;
 use crate::random::Purpose;
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
 
 /// Draws the power of each array's panels \[W\], lane by lane; adds the normal numbers behind what is uncertain to `unknowns`.
+///
+/// * `kits` — whose panels each lane has: as many arrays as `plan`'s, in the same order.
 #[inline(always)]
 pub(super) fn draw<R: Real, const L: usize>(
-    plan: &Plan,
-    chunk: &Chunk<'_, L>,
+    (plan, kits): (&Plan, &[&Plan; L]),
+    luck: &[Luck; L],
     rated_w: &mut Vec<[R; L]>,
     unknowns: &mut [Vec<f64>],
 ) {
     rated_w.clear();
-    for array in plan.arrays_in_order() {
+    for (k, array) in plan.arrays_in_order().enumerate() {
         let mut watts = [R::default(); L];
         for l in 0..L {
             let z = if array.rated_w_sd > 0.0 {
-                let z = chunk.luck[l].stream(Purpose::Array(array.stream)).normal();
+                let z = luck[l].stream(Purpose::Array(array.stream)).normal();
                 unknowns[l].push(z);
                 z
             } else {
                 0.0
             };
-            watts[l] = R::of(array.drawn_w(z));
+            watts[l] = R::of(kits[l].arrays_in_order().nth(k).map_or(0.0, |array| array.drawn_w(z)));
         }
         rated_w.push(watts);
     }
@@ -50,12 +53,7 @@ pub(super) fn fill<R: Real, const L: usize>(
 ) {
     let n = plan.season.steps_a_day;
     lit.clear();
-    lit.resize(n, false);
-    for array in &plan.arrays {
-        for (lit, light) in lit.iter_mut().zip(array.geometry.light(of_year)) {
-            *lit |= *light > 0.0;
-        }
-    }
+    lit.extend(sky.lit.iter().map(|lit| *lit && !plan.arrays.is_empty()));
     at_input.resize(n, AtInput::none());
     for (k, array) in plan.arrays_in_order().enumerate() {
         let slot = yield_of(&plan.season, array, (of_year, steps.clone()), sky, yields);
@@ -106,11 +104,12 @@ fn yield_of<R: Real, const L: usize>(
     made.per_watt.resize(n, [R::default(); L]);
     made.warmth.resize(n, [R::ONE; L]);
     for step in steps {
-        if made.geometry.light(of_year)[step] > 0.0 {
+        if sky.lit[step] {
             let air_c = season.weather.air_c(sky, of_year, step);
             made.geometry.lanes(
                 of_year * n + step,
-                (&sky.ghi_w_m2[step], &air_c, &sky.clearness),
+                (&sky.ghi_w_m2[step], sky.dhi_w_m2.get(step)),
+                (&air_c, &sky.clearness),
                 (&mut made.per_watt[step], &mut made.warmth[step]),
             );
         }

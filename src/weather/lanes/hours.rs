@@ -3,11 +3,29 @@
 use crate::random::Stream;
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
-use crate::weather::stochastic::Disturbance;
+use crate::weather::seasons::Day;
 use crate::weather::sun::{SkyDay, graham_hollands_spread};
 
 /// What is lost of a day's sum by rounding, as a share of it, below which nothing is given back.
 const ROUNDING: f64 = 1e-6;
+
+/// How single hours differ from the course of the day.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::weather) struct Disturbance {
+    /// Spread over Graham & Hollands' \[–\].
+    pub spread: f64,
+    /// Lag-1 autocorrelation.
+    pub persistence: f64,
+    /// Clearness of a cloudless day \[–\].
+    pub cloudless: f64,
+}
+
+impl Disturbance {
+    /// On a day of the year.
+    pub(in crate::weather) fn of(day: &Day) -> Disturbance {
+        Disturbance { spread: day.hourly_spread, persistence: day.hourly_persistence, cloudless: day.cloudless }
+    }
+}
 
 /// A source of standard normal numbers, one a lane. A closure would not be compiled for the vectors of its caller.
 pub(in crate::weather) trait Draw<const L: usize> {

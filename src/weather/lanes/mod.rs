@@ -4,15 +4,17 @@
 //! lanes and only luck differs. Nothing crosses from lane to lane, and a lane draws in an order that does not depend on how
 //! long the histories are: a trial has the same weather alone as in company, and its days do not change with their number.
 
+mod days;
 mod hours;
 mod opening;
 
+pub(crate) use days::Days;
+pub(super) use days::{Asked, Known, Replayed, flatten};
 use hours::Draw;
-pub(super) use hours::{Single, hourly_clearness};
+pub(super) use hours::{Disturbance, Single, hourly_clearness};
 
 use super::bend::{self, Climates};
 use super::seasons::{Day, Seasons};
-use super::stochastic::Disturbance;
 use super::sun::SkyTable;
 use super::{Lean, Leaned, Opening};
 use crate::random::lanes::Lanes;
@@ -28,8 +30,15 @@ const WARM_UP: usize = 5;
 pub struct DaySky<R, const L: usize> {
     /// Global horizontal irradiance \[W/m²\], by step.
     pub ghi_w_m2: Vec<[R; L]>,
+    /// Diffuse horizontal irradiance \[W/m²\] by step where a record has it, not a number in steps in which it is missing;
+    /// empty where none has.
+    pub dhi_w_m2: Vec<[R; L]>,
+    /// Steps in which there can be light in any history, so that nothing hangs on a lane's neighbours.
+    pub lit: Vec<bool>,
     /// Clearness of the day \[–\].
     pub clearness: [R; L],
+    /// Air temperature by step \[°C\] where it is told; empty where it follows from the days'.
+    pub(super) told_air_c: Vec<[R; L]>,
     /// Mean air temperature of the day before, the day and the day after \[°C\].
     air_c: [[R; L]; 3],
     /// Range of the day's air temperature \[K\].
@@ -41,7 +50,16 @@ pub struct DaySky<R, const L: usize> {
 impl<R: Real, const L: usize> Default for DaySky<R, L> {
     fn default() -> DaySky<R, L> {
         let zero = [R::default(); L];
-        DaySky { ghi_w_m2: Vec::new(), clearness: zero, air_c: [zero; 3], swing_k: zero, hours: [zero; 24] }
+        DaySky {
+            ghi_w_m2: Vec::new(),
+            dhi_w_m2: Vec::new(),
+            lit: Vec::new(),
+            clearness: zero,
+            told_air_c: Vec::new(),
+            air_c: [zero; 3],
+            swing_k: zero,
+            hours: [zero; 24],
+        }
     }
 }
 
@@ -71,7 +89,10 @@ impl<R: Real, const L: usize> DaySky<R, L> {
     ///
     /// * `middle` — middle of the step as a share of the day, -0.5 to 0.5; `shape` — the day's course there.
     #[inline(always)]
-    pub(super) fn air_c(&self, (middle, shape): (f64, f64)) -> [R; L] {
+    pub(super) fn air_c(&self, step: usize, (middle, shape): (f64, f64)) -> [R; L] {
+        if let Some(told) = self.told_air_c.get(step) {
+            return *told;
+        }
         let [before, now, after] = &self.air_c;
         let (from, to) = if middle < 0.0 { (before, now) } else { (now, after) };
         let (middle, shape) = (R::of(middle), R::of(shape));
@@ -194,14 +215,14 @@ type Told<R, const L: usize> = Vec<([R; L], [R; L])>;
 pub(super) struct Ask {
     /// Day of the year at whose midnight the histories begin.
     pub first: usize,
-    /// Days of the longest.
+    /// Days of the longest; of all of them where they lean.
     pub days: usize,
     /// How they begin.
     pub opening: Opening,
     /// Days that are told, [`Opening::told`] of each history's length.
     pub told: usize,
-    /// Means of the days' numbers; not of the days told, which decide which attempts are kept.
-    pub lean: Lean,
+    /// Means of the days' numbers, where they lean; not of the days told, which decide which attempts are kept.
+    pub lean: Option<Lean>,
 }
 
 /// Histories side by side, drawn day after day.
@@ -222,7 +243,8 @@ pub struct Sequence<'a, R, const L: usize> {
     wanted: [R; L],
     /// Air scores of the day before the next and of the next.
     air: [[R; L]; 2],
-    leaned: Leaned,
+    /// What each lane's days were made of; empty where they do not lean.
+    leaned: Vec<Leaned>,
 }
 
 /// Every lane times a factor.
@@ -247,7 +269,8 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
     ) -> Sequence<'a, R, L> {
         let mut luck = Normals::new(keys);
         let link = link_before(seasons, ask.first);
-        let mut before: State<R, L> = State::start(&mut luck, link, if ask.told == 0 { ask.lean.slow } else { 0.0 });
+        let lean = ask.lean.unwrap_or_default();
+        let mut before: State<R, L> = State::start(&mut luck, link, if ask.told == 0 { lean.slow } else { 0.0 });
         let mut state = before;
         let zero = [R::default(); L];
         let mut told: Told<R, L> = vec![(zero, zero); ask.told];
@@ -257,7 +280,8 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
                 limits.open(seasons, ask.first, keys[l], l, (&mut before, &mut state, &mut told));
             }
         }
-        let leaned = Leaned { slow: (state.slow[0].wide(), ask.told == 0), ..Leaned::default() };
+        let slow = |l: usize| Leaned { slow: (state.slow[l].wide(), ask.told == 0), ..Leaned::default() };
+        let leaned = if ask.lean.is_some() { (0..L).map(slow).collect() } else { Vec::new() };
         let mut sequence = Sequence {
             seasons,
             sky,
@@ -276,9 +300,9 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         sequence
     }
 
-    /// What the first lane's days were made of, for importance sampling.
-    pub(super) fn leaned(&self) -> Leaned {
-        self.leaned
+    /// What each lane's days were made of, for importance sampling.
+    pub(super) fn leaned(&self) -> &[Leaned] {
+        &self.leaned
     }
 
     fn day_of_year(&self, k: usize) -> usize {
@@ -306,12 +330,15 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
             None => {
                 // The day after the last one only bears on the air of the last evening: it does not lean.
                 let leans = k < self.ask.days;
-                let lean = self.ask.lean.days.get(k).copied().filter(|_| leans).unwrap_or_default();
+                let lean =
+                    self.ask.lean.and_then(|lean| lean.days.get(k).copied()).filter(|_| leans).unwrap_or_default();
                 let (share, slow) = (day.shares[0], day.shares[1]);
                 let (of_spells, own) = self.climate.weights(share, slow, day.share_per_change);
                 let z = self.state.step(day, &mut self.luck, lean, (&of_spells, &own));
-                if let Some(place) = self.leaned.days.get_mut(k).filter(|_| leans) {
-                    *place = (self.state.drawn[0][0].wide(), self.state.drawn[1][0].wide(), true);
+                for (l, leaned) in self.leaned.iter_mut().enumerate() {
+                    if let Some(place) = leaned.days.get_mut(k).filter(|_| leans) {
+                        *place = (self.state.drawn[0][l].wide(), self.state.drawn[1][l].wide(), true);
+                    }
                 }
                 self.air[1] = self.state.air;
                 self.wanted = day.clearness_lanes(&z);
@@ -332,6 +359,10 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         let course = (&day.profile, &day.ceiling);
         out.clearness = hourly_clearness(course, &sky, &of_trial, how, &mut self.luck, &mut out.hours);
         out.ghi_w_m2.resize(sky.steps.len(), [R::default(); L]);
+        out.dhi_w_m2.clear();
+        out.told_air_c.clear();
+        out.lit.clear();
+        out.lit.extend(sky.steps.iter().map(|light| *light > 0.0));
         let a_hour = self.sky.steps_per_hour();
         let (from, to) = sky.light;
         for (hour, clearness) in out.hours.iter().enumerate() {

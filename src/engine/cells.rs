@@ -1,31 +1,35 @@
-//! Cells and solar input in lanes: one step in which everything asked for is served.
+//! Cells, heater, wall charger and solar input in lanes: one step once it is settled what the bus is asked for.
+//!
+//! In this order: the cells lose a little by themselves; the sun's power is cut to what the input takes; the sun serves the bus
+//! directly, then the wall, and the cells give what is missing or take what is left, from the sun first; sun that does not fit
+//! is curtailed.
 
-use crate::engine::rig::{Limits, Rig};
-use crate::engine::step::has_room;
-use crate::engine::warmth::FROM_ELECTRONICS;
-use crate::engine::wiring::AtInput;
-use crate::random::masks::{flag, masked};
+use super::ledger::{Flow, Ledger};
+use super::rig::{Limits, OUTLETS, Rig};
+use super::warmth::FROM_ELECTRONICS;
+use super::wiring::AtInput;
+use crate::random::masks::{either, flag, masked};
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
 
 /// What the cells and the solar input of each lane can do.
 #[derive(Debug, Clone)]
 pub(super) struct Cells<const L: usize> {
-    pub floor_wh: [f64; L],
+    floor_wh: [f64; L],
     ceiling_wh: [f64; L],
     pub capacity_wh: [f64; L],
     /// Bus power out of a watt-hour above the floor, within a step \[W/Wh\].
     power_per_wh: [f64; L],
-    pub discharge_w: [f64; L],
+    discharge_w: [f64; L],
     /// Taken from the cells for a watt at the bus \[Wh/W\].
     out_wh_per_w: [f64; L],
     /// Arriving in the cells for a watt sent to them \[Wh/W\].
     into_wh_per_w: [f64; L],
     /// Power towards the cells for a watt-hour of room up to the ceiling, within a step \[W/Wh\].
     into_w_per_wh: [f64; L],
-    pub charge_w: [f64; L],
+    charge_w: [f64; L],
     /// Power that the taper lets in for a watt-hour of room up to full \[W/Wh\]; huge where there is none.
-    pub taper_w_per_wh: [f64; L],
+    taper_w_per_wh: [f64; L],
     /// Bus power for a watt from the wall.
     wall_efficiency: [f64; L],
     pub heater_w: [f64; L],
@@ -36,7 +40,7 @@ pub(super) struct Cells<const L: usize> {
     lost_out: [f64; L],
     pub works: Flags<L>,
     /// Cells that cannot be charged at all.
-    pub barred: Flags<L>,
+    barred: Flags<L>,
     /// Left after self-discharge within a step.
     keeps: f64,
     solar_limit_w: f64,
@@ -92,26 +96,59 @@ impl<const L: usize> Cells<L> {
             cells.into_wh_per_w[l] = into;
             cells.into_w_per_wh[l] = 1.0 / into;
             cells.wall_efficiency[l] = rig.wall_efficiency;
-            cells.floor_wh[l] = limits.floor_wh;
-            cells.discharge_w[l] = limits.discharge_w;
-            cells.charge_w[l] = limits.charge_w;
-            cells.taper_w_per_wh[l] = cells.taper_w_per_wh(l, limits.taper_from_w, rig.taper_wh);
             cells.heater_w[l] = limits.heater_w;
             cells.lost_into[l] = 1.0 - rig.charge_efficiency;
             cells.lost_out[l] = 1.0 / rig.discharge_efficiency - 1.0;
             cells.works[l] = flag(limits.works);
-            cells.barred[l] = flag(limits.charge_w == 0.0);
+            cells.allow(l, limits, rig.taper_wh);
         }
     }
 
-    /// Power that the taper lets in for a watt-hour of room up to full \[W/Wh\]; huge where there is none.
+    /// Gives a lane's cells other limits, but for the heater and whether they work.
     ///
-    /// * `taper_from_w` — the power that it begins with \[W\]; `taper_wh` — room over which it falls to nothing \[Wh\].
+    /// Near full the power falls in proportion to the room that is left, as under constant voltage: from `taper_from_w` where
+    /// the taper begins to nothing at full. Solved backwards (implicit Euler), so that a long step charges less than a short
+    /// one, never more: with `x = power × step`, the room shrinks from `gap` to `gap × taper / (taper + x)`.
+    ///
+    /// * `taper_wh` — room over which it falls to nothing \[Wh\].
     #[inline(always)]
-    pub(super) fn taper_w_per_wh(&self, l: usize, taper_from_w: f64, taper_wh: f64) -> f64 {
-        let per_wh = taper_from_w / (taper_wh + taper_from_w * self.into_wh_per_w[l]);
-        if taper_wh > 0.0 && per_wh.is_finite() { per_wh } else { 1e30 }
+    pub(super) fn allow(&mut self, l: usize, limits: &Limits, taper_wh: f64) {
+        self.floor_wh[l] = limits.floor_wh;
+        self.discharge_w[l] = limits.discharge_w;
+        self.charge_w[l] = limits.charge_w;
+        let per_wh = limits.taper_from_w / (taper_wh + limits.taper_from_w * self.into_wh_per_w[l]);
+        self.taper_w_per_wh[l] = if taper_wh > 0.0 && per_wh.is_finite() { per_wh } else { 1e30 };
+        self.barred[l] = flag(limits.charge_w == 0.0);
     }
+
+    /// What is left in a lane's cells after they lost a little by themselves \[Wh\], what the input takes of the sun \[W\], and
+    /// the most that the bus can have \[W\].
+    ///
+    /// * `usable_w`, `wall_w` — see [`super::Supply`].
+    #[inline(always)]
+    pub(super) fn available<const LIT: bool, const MORE: bool>(
+        &self,
+        l: usize,
+        stored_wh: f64,
+        (usable_w, wall_w): (f64, f64),
+    ) -> (f64, f64, f64) {
+        let left_wh = stored_wh * self.keeps;
+        let mut available_w = less(more(left_wh - self.floor_wh[l], 0.0) * self.power_per_wh[l], self.discharge_w[l]);
+        let taken_w = if LIT { less(usable_w, self.solar_limit_w) } else { 0.0 };
+        if LIT {
+            available_w = taken_w * self.solar_efficiency + available_w;
+        }
+        if MORE {
+            available_w = masked(available_w + wall_w * self.wall_efficiency[l], self.works[l]);
+        }
+        (left_wh, taken_w, available_w)
+    }
+}
+
+/// Whether cells can take in anything: a heater does not warm full ones. More than rounding leaves.
+#[inline(always)]
+fn has_room(ceiling_wh: f64, stored_wh: f64) -> bool {
+    stored_wh < ceiling_wh * (1.0 - 1e-9)
 }
 
 /// State and sums of each lane. Sums are in the units of a step: watts are not yet multiplied by its length.
@@ -132,10 +169,8 @@ pub(super) struct Lane<const L: usize> {
     pub barred_w: [f64; L],
     /// What warmed the cells in the last step, kept where there may be a heater \[W\].
     pub heat_w: [f64; L],
-    /// What steps that a lane took by itself left in its cells over what they found \[Wh\], and the bus power that was asked
-    /// for in them.
-    pub alone_wh: [f64; L],
-    pub alone_w: [f64; L],
+    /// Lost by the cells by themselves \[Wh\].
+    pub lost_wh: [f64; L],
 }
 
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
@@ -155,8 +190,7 @@ impl<const L: usize> Default for Lane<L> {
             heater_w: zero,
             barred_w: zero,
             heat_w: zero,
-            alone_wh: zero,
-            alone_w: zero,
+            lost_wh: zero,
         }
     }
 }
@@ -165,23 +199,19 @@ impl<const L: usize> Lane<L> {
     /// Begins with what is in the cells at first.
     #[inline(always)]
     pub(super) fn begin(&mut self, rigs: &[Rig]) {
+        *self = Lane::default();
         for (l, rig) in rigs.iter().enumerate().take(L) {
             (self.stored_wh[l], self.lowest_wh[l]) = (rig.start_wh, rig.start_wh);
-        }
-        let Lane { panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, heat_w, alone_wh, alone_w, .. } =
-            self;
-        for sum in [panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, heat_w, alone_wh, alone_w] {
-            sum.fill(0.0);
         }
     }
 
     /// Takes a step; says whether any lane was short of something. Lanes that are short, and those that are to stand
-    /// still, stay as they are.
+    /// still, stay as they are. Whichever of the constants are set, what comes out has the same bits.
     ///
     /// * `LIT` — whether there is light; `ALL` — whether no lane is to stand still; `MORE` — whether there may be power from
     ///   the wall, a heater, or cells that do not work.
-    /// * `still` — the lanes that stand still; `short` — where to put the flags of those that are short; `wall_w` — what the
-    ///   wall charger may draw from the plug \[W\].
+    /// * `bus_w` — what the bus is asked for \[W\]; `wall_w` — what the wall charger may draw from the plug \[W\];
+    ///   `still` — the lanes that stand still; `short` — where to put the flags of those that are short.
     #[inline(always)]
     pub(super) fn step<R: Real, const LIT: bool, const ALL: bool, const MORE: bool>(
         &mut self,
@@ -194,19 +224,8 @@ impl<const L: usize> Lane<L> {
         let mut any = 0;
         for l in 0..L {
             let stored = self.stored_wh[l];
-            let left = stored * cells.keeps;
-            let from_cells_w = less(more(left - cells.floor_wh[l], 0.0) * cells.power_per_wh[l], cells.discharge_w[l]);
-            let (mut taken_w, mut solar_w) = (0.0, 0.0);
-            if LIT {
-                taken_w = less(at_input.usable_w[l].wide(), cells.solar_limit_w);
-                solar_w = taken_w * cells.solar_efficiency;
-            }
-            let mut available_w = solar_w + from_cells_w;
-            let mut wall = 0.0;
-            if MORE {
-                wall = wall_w * cells.wall_efficiency[l];
-                available_w = masked(available_w + wall, cells.works[l]);
-            }
+            let usable_w = if LIT { at_input.usable_w[l].wide() } else { 0.0 };
+            let (left, taken_w, available_w) = cells.available::<LIT, MORE>(l, stored, (usable_w, wall_w));
             let mut lacks = flag(available_w < bus_w[l]);
             let mut stands = lacks;
             if !ALL {
@@ -218,20 +237,21 @@ impl<const L: usize> Lane<L> {
             // A lane that stands still loses nothing, gets nothing and is asked for nothing. Bits are masked, not chosen:
             // choices between numbers that are loaded become masked loads and stores, which are slow on many processors.
             let of = |value: f64| masked(value, !stands);
-            if !LIT && !MORE {
-                // In the dark there is nothing to take in, and what is in the cells only falls.
-                let gone_wh = of(stored - left + bus_w[l] * cells.out_wh_per_w[l]);
-                self.stored_wh[l] = more(stored - gone_wh, 0.0);
-                continue;
-            }
             let (bus, lost_wh) = (of(bus_w[l]), of(stored - left));
             let left = stored - lost_wh;
-            let (taken_w, net_w) = (of(taken_w), of(solar_w) - bus);
+            self.lost_wh[l] += lost_wh;
+            if !LIT && !MORE {
+                // In the dark there is nothing to take in, and what is in the cells only falls.
+                self.stored_wh[l] = more(left - bus * cells.out_wh_per_w[l], 0.0);
+                continue;
+            }
+            let taken_w = of(taken_w);
+            let net_w = taken_w * cells.solar_efficiency - bus;
             let surplus_w = more(net_w, 0.0);
             let (mut missing_w, mut offered_w) = (surplus_w - net_w, surplus_w);
             let (mut serves_w, mut heater_w) = (0.0, 0.0);
             if MORE {
-                let wall = of(wall);
+                let wall = of(wall_w * cells.wall_efficiency[l]);
                 serves_w = less(missing_w, wall);
                 missing_w -= serves_w;
                 offered_w += wall - serves_w;
@@ -249,9 +269,10 @@ impl<const L: usize> Lane<L> {
                 self.heater_w[l] += heater_w;
                 self.barred_w[l] += masked(surplus_w - from_sun_w, cells.barred[l]);
                 let sun_used_w = taken_w * cells.solar_efficiency - (surplus_w - from_sun_w);
-                let electronics_w = of(cells.electronics_w[l]) + sun_used_w * cells.solar_lost;
+                let electronics_w = cells.electronics_w[l] + sun_used_w * cells.solar_lost;
                 let in_cells_w = into_w * cells.lost_into[l] + missing_w * cells.lost_out[l];
-                self.heat_w[l] = FROM_ELECTRONICS * electronics_w + in_cells_w + heater_w;
+                let heat_w = FROM_ELECTRONICS * electronics_w + in_cells_w + heater_w;
+                self.heat_w[l] = either(stands, self.heat_w[l], heat_w);
             }
             if LIT {
                 self.panel_w[l] += of(at_input.panel_w[l].wide());
@@ -265,5 +286,100 @@ impl<const L: usize> Lane<L> {
             self.lowest_wh[l] = less(less(then, stored), more(self.lowest_wh[l], 0.0));
         }
         any != 0
+    }
+
+    /// The sums of one lane.
+    ///
+    /// * `more` — whether its steps were taken as such in which there may be more than sun.
+    pub(super) fn sums(&self, l: usize, cells: &Cells<L>, more: bool) -> Sums {
+        let barred_w = if more { self.barred_w[l] } else { masked(self.unused_w[l], cells.barred[l]) };
+        Sums {
+            panel_w: self.panel_w[l],
+            taken_w: self.taken_w[l],
+            unused_w: self.unused_w[l],
+            into_w: self.into_w[l],
+            wall_w: self.wall_w[l],
+            heater_w: self.heater_w[l],
+            barred_w,
+            lost_wh: self.lost_wh[l],
+        }
+    }
+}
+
+/// What went through cells and inputs in some steps, see [`Lane`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Sums {
+    panel_w: f64,
+    taken_w: f64,
+    unused_w: f64,
+    into_w: f64,
+    wall_w: f64,
+    heater_w: f64,
+    barred_w: f64,
+    lost_wh: f64,
+}
+
+/// What the bus gave in the same steps \[W × steps\].
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct FromBus {
+    /// Delivered at each outlet.
+    pub delivered_w: [f64; OUTLETS],
+    /// Lost in each outlet's converter.
+    pub lost_w: [f64; OUTLETS],
+    /// Drawn by the electronics.
+    pub own_w: f64,
+}
+
+impl FromBus {
+    /// What the electronics and the converters took of it.
+    pub(super) fn electronics_w(&self) -> f64 {
+        self.own_w + self.lost_w.iter().sum::<f64>()
+    }
+
+    /// All of it.
+    pub(super) fn total_w(&self) -> f64 {
+        self.own_w + self.delivered_w.iter().sum::<f64>() + self.lost_w.iter().sum::<f64>()
+    }
+}
+
+impl Sums {
+    /// What was added since.
+    pub(super) fn since(&self, before: &Sums) -> Sums {
+        Sums {
+            panel_w: self.panel_w - before.panel_w,
+            taken_w: self.taken_w - before.taken_w,
+            unused_w: self.unused_w - before.unused_w,
+            into_w: self.into_w - before.into_w,
+            wall_w: self.wall_w - before.wall_w,
+            heater_w: self.heater_w - before.heater_w,
+            barred_w: self.barred_w - before.barred_w,
+            lost_wh: self.lost_wh - before.lost_wh,
+        }
+    }
+
+    /// The account of these steps, but for what is in the cells before and after.
+    pub(super) fn account(&self, rig: &Rig, bus: &FromBus, step_h: f64) -> Ledger {
+        let used_w = self.taken_w * rig.solar_efficiency - self.unused_w;
+        // What the bus took that came from nowhere else came from the cells.
+        let from_cells_w = (bus.total_w() + self.into_w + self.heater_w - used_w - self.wall_w).max(0.0);
+        let mut ledger = Ledger::default();
+        let mut put = |flow: Flow, watts: f64| ledger[flow] = watts * step_h;
+        put(Flow::Solar, self.panel_w);
+        put(Flow::Curtailed, self.panel_w - used_w / rig.solar_efficiency);
+        put(Flow::Clipped, self.panel_w - self.taken_w);
+        put(Flow::Barred, self.barred_w / rig.solar_efficiency);
+        put(Flow::SolarInputLoss, used_w * (1.0 / rig.solar_efficiency - 1.0));
+        put(Flow::Wall, self.wall_w / rig.wall_efficiency);
+        put(Flow::WallLoss, self.wall_w * (1.0 / rig.wall_efficiency - 1.0));
+        put(Flow::Heater, self.heater_w);
+        put(Flow::ChargingLoss, self.into_w * (1.0 - rig.charge_efficiency));
+        put(Flow::DischargingLoss, from_cells_w * (1.0 / rig.discharge_efficiency - 1.0));
+        for outlet in 0..OUTLETS {
+            put(Flow::SERVED[outlet], bus.delivered_w[outlet]);
+            put(Flow::OUTLET_LOSS[outlet], bus.lost_w[outlet]);
+        }
+        put(Flow::OwnDraw, bus.own_w);
+        ledger[Flow::SelfDischarge] = self.lost_wh;
+        ledger
     }
 }

@@ -1,14 +1,10 @@
-//! Lanes that do not get everything they ask for, one at a time, by the ordinary step.
+//! What loads ask for, which of them their rules hold off, and what they miss.
 
 use super::Chunk;
-use super::account::Account;
-use super::demand::StepDemand;
 use crate::engine::asking::{Asking, Settled};
-use crate::engine::ledger::{Flow, Ledger};
 use crate::engine::missed::Missed;
 use crate::engine::plan::Plan;
-use crate::engine::rig::{Limits, OUTLETS, Rig};
-use crate::engine::step::{Balance, Demand, Supply, step};
+use crate::engine::step::{Demand, Served};
 use crate::engine::trial::LoadOutcome;
 
 /// Where in a chunk a step is.
@@ -24,50 +20,74 @@ pub(super) struct Where {
     pub weekday: usize,
 }
 
-/// What single steps add to each lane, what its loads asked for, and which of them its rules hold off.
+/// What the loads of each lane asked for and missed, and which of them its rules hold off.
 #[derive(Debug)]
-pub(super) struct Fixes<const L: usize> {
-    /// Flows of the steps taken singly, less what the sums over whole days count for them.
-    pub extra: [Ledger; L],
+pub(super) struct Wants<const L: usize> {
     pub missed: [Missed; L],
     /// Energy asked for, load by load \[Wh\].
     pub asked_wh: Vec<[f64; L]>,
     off: Vec<[bool; L]>,
-    /// Lanes that took a step by themselves or missed anything.
-    pub singly: [bool; L],
+    /// What became of the loads: of each lane in turn, those of the plan.
+    pub loads: Vec<LoadOutcome>,
+    /// Lanes that missed anything.
+    pub touched: [bool; L],
+    /// Power of each load \[W × steps\] up to each step of its plain day, or of the days of the week where they differ, and
+    /// past the last: one day after the other.
+    until: Vec<Vec<f64>>,
 }
 
-impl<const L: usize> Default for Fixes<L> {
-    fn default() -> Fixes<L> {
-        Fixes {
-            extra: [Ledger::default(); L],
+impl<const L: usize> Default for Wants<L> {
+    fn default() -> Wants<L> {
+        Wants {
             missed: [Missed::default(); L],
             asked_wh: Vec::new(),
             off: Vec::new(),
-            singly: [false; L],
+            loads: Vec::new(),
+            touched: [false; L],
+            until: Vec::new(),
         }
     }
 }
 
-impl<const L: usize> Fixes<L> {
+impl<const L: usize> Wants<L> {
+    /// Forgets the plan before.
+    pub(super) fn forget(&mut self) {
+        self.loads.clear();
+        self.missed = [Missed::default(); L];
+        self.touched = [false; L];
+        self.until.clear();
+    }
+
     /// Forgets the chunk before, and what became of its loads.
-    ///
-    /// * `loads` — of each lane in turn, those of the plan.
-    pub(super) fn begin(&mut self, plan: &Plan, loads: &mut [LoadOutcome]) {
+    pub(super) fn begin(&mut self, plan: &Plan) {
+        let count = plan.loads.len();
+        self.loads.resize(L * count, LoadOutcome::default());
         for l in 0..L {
-            if std::mem::take(&mut self.singly[l]) {
-                self.extra[l] = Ledger::default();
+            if std::mem::take(&mut self.touched[l]) {
                 self.missed[l] = Missed::default();
-                loads[l * plan.loads.len()..(l + 1) * plan.loads.len()].fill(LoadOutcome::default());
+                self.loads[l * count..(l + 1) * count].fill(LoadOutcome::default());
             }
         }
         self.asked_wh.clear();
-        self.asked_wh.resize(plan.loads.len(), [0.0; L]);
+        self.asked_wh.resize(count, [0.0; L]);
         self.off.clear();
-        self.off.resize(plan.loads.len(), [false; L]);
+        self.off.resize(count, [false; L]);
+        if self.until.is_empty() {
+            self.until.extend(plan.loads.iter().map(|load| {
+                let days = 0..if load.week.is_some() { 7 } else { 1 };
+                days.flat_map(|weekday| {
+                    let watts = load.day(weekday).watts.iter();
+                    [0.0].into_iter().chain(watts.scan(0.0, |sum, watts| {
+                        *sum += watts;
+                        Some(*sum)
+                    }))
+                })
+                .collect()
+            }));
+        }
     }
 
-    /// Adds what the loads ask for on a day that begins at step `midnight`.
+    /// Adds what the loads with a known demand ask for on a day that begins at step `midnight`.
     ///
     /// * `whole` — whether all lanes have the whole of it; `factors` — the loads' day factors; `weekday` — the day of the
     ///   week, lane by lane.
@@ -79,7 +99,6 @@ impl<const L: usize> Fixes<L> {
         chunk: &Chunk<'_, L>,
         whole: bool,
         (factors, weekday): (&[[f64; L]], &[usize; L]),
-        account: &Account,
     ) {
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
         let (mut from, mut to) = ([0; L], [n; L]);
@@ -89,21 +108,21 @@ impl<const L: usize> Fixes<L> {
                 from[l] = (chunk.first[l].clamp(midnight, midnight + n) - midnight).min(to[l]);
             }
         }
-        let loads = plan.loads.iter().zip(&account.loads);
-        for ((asked_wh, factor), (load, days)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
+        let loads = plan.loads.iter().zip(&self.until);
+        for ((asked_wh, factor), (load, until)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
             if load.asks.is_some() {
                 continue;
             }
             if whole && load.week.is_none() {
-                let asked = days[0].between(0, n);
+                let asked = until[n];
                 for l in 0..L {
                     asked_wh[l] += asked * factor[l] * step_h;
                 }
                 continue;
             }
             for l in 0..L {
-                let day = if load.week.is_some() { weekday[l] } else { 0 };
-                asked_wh[l] += days[day].between(from[l], to[l]) * factor[l] * step_h;
+                let day = if load.week.is_some() { weekday[l] * (n + 1) } else { 0 };
+                asked_wh[l] += (until[day + to[l]] - until[day + from[l]]) * factor[l] * step_h;
             }
         }
     }
@@ -158,35 +177,20 @@ impl<const L: usize> Fixes<L> {
         demand
     }
 
-    /// Takes one lane's step. The energy of loads that ask by their own state is booked once they have taken it.
-    ///
-    /// * `demand` — what is asked for; `asked` — what the chunk's sums count for this step; `factors` — the loads' day factors.
-    pub(super) fn step(
-        &mut self,
-        plan: &Plan,
-        (rig, limits): (&Rig, &Limits),
-        (stored_wh, supply): (f64, Supply),
-        here: Where,
-        (demand, asked): (&Demand, &StepDemand<L>),
-        (factors, loads): (&[[f64; L]], &mut [LoadOutcome]),
-    ) -> Balance {
-        let (l, step_h) = (here.l, plan.season.step_h);
-        self.singly[l] = true;
-        let extra = &mut self.extra[l];
-        let balance = step(rig, limits, stored_wh, supply, demand, step_h, extra);
-        for outlet in 0..OUTLETS {
-            extra[Flow::SERVED[outlet]] -= asked.delivered_w[outlet][l] * step_h;
-            extra[Flow::OUTLET_LOSS[outlet]] -= asked.lost_w[outlet][l] * step_h;
-        }
-        extra[Flow::OwnDraw] -= rig.own_draw_w * step_h;
-        let missed = &mut self.missed[l];
-        for (k, (load, out)) in plan.loads.iter().zip(loads).enumerate().filter(|(_, (load, _))| load.asks.is_none()) {
-            let asked_wh = load.day(here.weekday).watts[here.at] * factors[k][l] * step_h;
+    /// Books what a lane's loads with a known demand miss in a step. Those that ask by their own state come once they have
+    /// taken it.
+    pub(super) fn miss(&mut self, plan: &Plan, served: &Served, here: Where, factors: &[[f64; L]]) {
+        let (l, step_h, count) = (here.l, plan.season.step_h, plan.loads.len());
+        self.touched[l] = true;
+        let (missed, loads) = (&mut self.missed[l], &mut self.loads[l * count..(l + 1) * count]);
+        for (k, (load, out)) in plan.loads.iter().zip(loads).enumerate() {
             let off = self.off[k][l];
-            let share = if off { 0.0 } else { balance.served[load.class][load.outlet] };
-            missed.book(plan, (k, true), &Settled::with_power(asked_wh, share, step_h), (here.index, off), out);
+            let share = if off { 0.0 } else { served.share[load.class][load.outlet] };
+            if load.asks.is_none() && share < 1.0 {
+                let asked_wh = load.day(here.weekday).watts[here.at] * factors[k][l] * step_h;
+                missed.book(plan, (k, true), &Settled::with_power(asked_wh, share, step_h), (here.index, off), out);
+            }
         }
         missed.judge(plan, here.index);
-        balance
     }
 }

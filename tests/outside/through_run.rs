@@ -3,6 +3,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 use tideover::engine::Plan;
+use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::scenario::{Paint, Source, read, render};
 use tideover::trials::run::{Quiet, Settings, run};
@@ -30,7 +31,7 @@ fn land() -> Sky {
 /// (tests/reference/panel_days.py).
 #[test]
 fn a_panels_day_gives_what_the_reference_library_says() {
-    let mut reader = csv::Reader::from_reader(include_str!("data/panel_days.csv").as_bytes());
+    let mut reader = csv::Reader::from_reader(include_str!("../data/panel_days.csv").as_bytes());
     let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a row")).collect();
     assert_eq!(rows.len(), 36);
     let number = |row: &csv::StringRecord, at: usize| row[at].parse::<f64>().expect("a number");
@@ -84,7 +85,7 @@ fn a_panels_day_gives_what_the_reference_library_says() {
             100.0 * number(row, 3)
         );
         let tally = trials(compiled(&text, &Sky::Record(Box::new(record), None)), 400);
-        let found = tally.ledger.solar_wh / tally.trials as f64 / 1000.0;
+        let found = tally.ledger[Flow::Solar] / tally.trials as f64 / 1000.0;
         let off = found / number(row, 6) - 1.0;
         worst = worst.max(off.abs());
         println!("{} {} {} K={} {:+.4}", &row[0], &row[4], &row[5], &row[1], off);
@@ -243,7 +244,7 @@ fn survival_is_that_of_the_normal_table_and_its_interval_wilsons() {
 /// Ends of 95 % intervals by a general statistics library (tests/data/README.md), twelve digits.
 #[test]
 fn intervals_are_those_of_the_table() {
-    let mut reader = csv::Reader::from_reader(include_str!("data/intervals_95.csv").as_bytes());
+    let mut reader = csv::Reader::from_reader(include_str!("../data/intervals_95.csv").as_bytes());
     let mut read = 0;
     for row in reader.deserialize() {
         let (k, n, wilson_low, wilson_high, exact_low, exact_high): (u64, u64, f64, f64, f64, f64) =

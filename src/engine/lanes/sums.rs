@@ -1,0 +1,134 @@
+//! What a chunk's trials came to: sums of what was asked for, and the account at the end.
+
+use std::ops::Range;
+
+use super::course::Course;
+use super::{Chunk, Ended, Sink};
+use crate::engine::cells::FromBus;
+use crate::engine::ledger::{Flow, Ledger};
+use crate::engine::plan::Plan;
+use crate::engine::rig::{OUTLETS, Rig};
+use crate::random::polynomials::less;
+use crate::random::real::Real;
+use crate::weather::Leaned;
+
+/// What the bus gave in each lane \[W × steps\].
+#[derive(Debug)]
+pub(super) struct Given<const L: usize> {
+    pub delivered: [[f64; L]; OUTLETS],
+    pub lost: [[f64; L]; OUTLETS],
+    /// Drawn by the electronics, less what they draw where everything is served.
+    own: [f64; L],
+}
+
+impl<const L: usize> Default for Given<L> {
+    fn default() -> Given<L> {
+        let zero = [[0.0; L]; OUTLETS];
+        Given { delivered: zero, lost: zero, own: [0.0; L] }
+    }
+}
+
+impl<const L: usize> Given<L> {
+    /// Puts what a lane got in a step in the place of what its sums count for it.
+    pub(super) fn correct(&mut self, l: usize, got: &FromBus, counted: &FromBus) {
+        for outlet in 0..OUTLETS {
+            self.delivered[outlet][l] += got.delivered_w[outlet] - counted.delivered_w[outlet];
+            self.lost[outlet][l] += got.lost_w[outlet] - counted.lost_w[outlet];
+        }
+        self.own[l] += got.own_w - counted.own_w;
+    }
+
+    /// What a lane got in so many steps.
+    fn of(&self, l: usize, rig: &Rig, steps: f64) -> FromBus {
+        FromBus {
+            delivered_w: self.delivered.map(|of| of[l]),
+            lost_w: self.lost.map(|of| of[l]),
+            own_w: rig.own_draw_w * steps + self.own[l],
+        }
+    }
+}
+
+impl<R: Real, const L: usize> Course<R, L> {
+    /// Adds what is asked for, delivered and lost on a day to the lanes' sums.
+    ///
+    /// * `steps` — those of the day that lie within any lane's outage.
+    #[inline(always)]
+    pub(super) fn sum_up(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, midnight: usize, steps: Range<usize>) {
+        let n = plan.season.steps_a_day;
+        // Whole days are summed by their totals, days cut by an end of the outage step by step: lane by lane, so that sums
+        // do not depend on the neighbours.
+        let whole = chunk.latest_first <= midnight && midnight + n <= chunk.earliest_end;
+        let mut whole_lane = [false; L];
+        for l in 0..L {
+            whole_lane[l] = chunk.first[l] <= midnight && midnight + n <= chunk.end[l];
+        }
+        let sums = self.given.delivered.iter_mut().zip(&self.demand.delivered);
+        for (sum, of_day) in sums.chain(self.given.lost.iter_mut().zip(&self.demand.lost)) {
+            let mut now = *sum;
+            for l in 0..L {
+                now[l] += if whole_lane[l] { of_day[l] } else { 0.0 };
+            }
+            *sum = now;
+        }
+        self.wants.ask(plan, midnight, chunk, whole, (&self.factors, &self.weekday));
+        if !whole {
+            self.count(chunk, midnight, steps, &whole_lane);
+        }
+    }
+
+    /// Adds what is delivered and lost in some steps of a day to the sums of the lanes that do not have the whole of it.
+    #[inline(always)]
+    fn count(&mut self, chunk: &Chunk<'_, L>, midnight: usize, steps: Range<usize>, whole_lane: &[bool; L]) {
+        for at in steps {
+            let (now, asked) = (midnight + at, &self.demand.steps[at]);
+            let mut counted = [0.0; L];
+            for l in 0..L {
+                let counts = (chunk.first[l] <= now) & (now < chunk.end[l]) & !whole_lane[l];
+                counted[l] = if counts { 1.0 } else { 0.0 };
+            }
+            for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet] && !self.demand.asked[outlet]) {
+                add(&counted, &asked.delivered_w[outlet], &mut self.given.delivered[outlet]);
+                add(&counted, &asked.lost_w[outlet], &mut self.given.lost[outlet]);
+            }
+        }
+    }
+
+    /// Tells what the lanes' trials came to.
+    ///
+    /// * `leaned` — what their days were made of, where they lean.
+    pub(super) fn end(
+        &mut self,
+        (index, plan): (usize, &Plan),
+        chunk: &Chunk<'_, L>,
+        leaned: &[Leaned],
+        sink: &mut dyn Sink,
+    ) {
+        for l in 0..chunk.count {
+            let rig = &self.rigs[l];
+            let bus = self.given.of(l, rig, (chunk.end[l] - chunk.first[l]) as f64);
+            let mut ledger = self.lane.sums(l, &self.cells, self.more).account(rig, &bus, plan.season.step_h);
+            ledger.add(&Ledger::starting_with(rig.start_wh));
+            ledger[Flow::End] = self.lane.stored_wh[l];
+            debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
+            let lowest_wh = less(self.lane.stored_wh[l], self.lane.lowest_wh[l]);
+            let outcome = self.wants.missed[l].outcome(lowest_wh, rig.capacity_wh, ledger);
+            let loads = &mut self.wants.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
+            for (load, asked_wh) in loads.iter_mut().zip(&self.wants.asked_wh) {
+                load.asked_wh = asked_wh[l];
+            }
+            for ((out, load), state) in loads.iter_mut().zip(&plan.loads).zip(&self.askers.states) {
+                out.food = state.food(load, l);
+            }
+            let (trial, unknowns, leaned) = (chunk.lanes[l], &self.unknowns[l], leaned.get(l));
+            sink.outcome(index, &Ended { lane: l, trial, outcome: &outcome, loads, unknowns, leaned });
+        }
+    }
+}
+
+/// Adds what counts.
+#[inline(always)]
+pub(super) fn add<const L: usize>(counted: &[f64; L], of: &[f64; L], sum: &mut [f64; L]) {
+    for l in 0..L {
+        sum[l] += counted[l] * of[l];
+    }
+}
