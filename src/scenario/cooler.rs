@@ -2,13 +2,13 @@
 
 use super::amount::{Amount, shown};
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, Whole};
+use super::forms::{Fault, Form, Item};
 use super::model::{Compartment, Cooler, FoodRule, Room};
 use super::problem::Problem;
-use crate::units::{Celsius, Hours, Kelvins, Kilograms, Litres, ParseError, Quantity, Uncertain, WattHours, Watts};
+use crate::units::{Celsius, Hours, Kilograms, Litres, ParseError, Quantity, Uncertain, WattHours, Watts};
 
 /// Energy in a year: `"290 kWh a year"`, or `"0.8 kWh a day"`.
-struct Yearly;
+pub(super) struct Yearly;
 
 /// Endings that say "in a year" and "in a day", with how many of them a year has.
 const PERIODS: [(&str, f64); 10] = [
@@ -73,7 +73,7 @@ impl Form for Yearly {
 }
 
 /// How warm it is around a cooler.
-struct RoomForm;
+pub(super) struct RoomForm;
 
 impl Form for RoomForm {
     type Output = Room;
@@ -93,7 +93,7 @@ impl Form for RoomForm {
 }
 
 /// When food is lost.
-struct Rule;
+pub(super) struct Rule;
 
 impl Form for Rule {
     type Output = FoodRule;
@@ -135,62 +135,38 @@ impl Form for Rule {
 
 /// Food in a litre of fridge, and of freezer \[kg/L\], when nothing is said.
 const USUAL_KG_PER_LITRE: [f64; 2] = [0.15, 0.25];
-/// Set points when nothing is said \[°C\].
-const USUAL_SET_C: [f64; 2] = [3.0, -18.0];
 
 /// A part, from its volume, contents and set point.
-fn part(fields: &mut Fields, keys: [&'static str; 3], which: usize, asked: bool) -> Option<Compartment> {
-    let [volume_key, contents_key, set_key] = keys;
-    let volume = fields.optional(volume_key, &Amount::<Litres>::positive_to(Litres(3000.0)));
-    let contents = fields.optional(contents_key, &Amount::<Kilograms>::positive_to(Kilograms(3000.0)));
-    let set = match which {
-        0 => Amount::between(Celsius(0.0), Celsius(15.0)),
-        _ => Amount::between(Celsius(-40.0), Celsius(-5.0)),
-    };
-    let set = fields.or(set_key, &set, Celsius(USUAL_SET_C[which]));
-    if asked && !fields.has(volume_key) {
-        for key in [contents_key, set_key] {
-            if fields.says(key) {
-                let lonely = Problem::error(fields.key(key), format!("is of no use without `{volume_key}`"))
-                    .help(format!("add {volume_key} = \"150 L\", or leave this out"));
-                fields.findings().push(lonely);
-            }
+fn part(fields: &Fields, [volume_key, contents_key, set_key]: [&str; 3], kg_per_litre: f64) -> Option<Compartment> {
+    if !fields.has(volume_key) {
+        for key in [contents_key, set_key].into_iter().filter(|key| fields.says(key)) {
+            let lonely = Problem::error(fields.key(key), format!("is of no use without `{volume_key}`"))
+                .help(format!("add {volume_key} = \"150 L\", or leave this out"));
+            fields.findings().push(lonely);
         }
     }
-    let volume = volume?;
-    let usual = Kilograms(volume.0 * USUAL_KG_PER_LITRE[which]);
-    if let Some(contents) = contents
-        && volume.0 < contents.0
-    {
+    let volume: Litres = fields.get(volume_key)?;
+    let contents = fields.get(contents_key).unwrap_or(Kilograms(volume.0 * kg_per_litre));
+    if volume.0 < contents.0 {
         let full = Problem::error(fields.key(contents_key), "is more than goes in")
             .found(contents.to_string())
             .allowed(format!("up to {} kg, a kilogram a litre", volume.0))
             .against(fields.key(volume_key), "the volume");
         fields.findings().push(full);
     }
-    Some(Compartment { volume, contents: contents.unwrap_or(usual), set })
+    Some(Compartment { volume, contents, set: fields.get(set_key)? })
 }
 
-/// Reads all keys of a cooler; only where it `is` one must the needed ones be there.
-pub(super) fn read(fields: &mut Fields, is: bool, watts: Option<Watts>) -> Option<Cooler> {
-    let label = if is { fields.required("label", &Yearly) } else { fields.optional("label", &Yearly) };
-    let label_room = fields.or("label_room", &Amount::between(Celsius(10.0), Celsius(45.0)), Celsius(25.0));
-    let fridge = part(fields, ["fridge_volume", "fridge_contents", "fridge_set"], 0, is);
-    let freezer = part(fields, ["freezer_volume", "freezer_contents", "freezer_set"], 1, is);
-    let band = fields.or("thermostat_band", &Amount::between(Kelvins(0.0), Kelvins(10.0)), Kelvins(2.0));
-    let room = fields.or("room", &RoomForm, Room::Indoors);
-    let door_openings = fields.or("door_openings", &Whole { least: 0, greatest: 500 }, 10);
-    let food = fields.or("food", &Rule, FoodRule::Sooner);
-    if !is {
-        return None;
-    }
+pub(super) fn read(fields: &Fields, watts: Option<Watts>) -> Option<Cooler> {
+    let fridge = part(fields, ["fridge_volume", "fridge_contents", "fridge_set"], USUAL_KG_PER_LITRE[0]);
+    let freezer = part(fields, ["freezer_volume", "freezer_contents", "freezer_set"], USUAL_KG_PER_LITRE[1]);
     if !fields.has("fridge_volume") && !fields.has("freezer_volume") {
         let none = Problem::error(fields.key("label"), "belongs to a cooler without a volume")
             .help("add fridge_volume = \"200 L\", freezer_volume = \"80 L\", or both");
         fields.findings().push(none);
         return None;
     }
-    let label = label?;
+    let label: Uncertain<WattHours> = fields.get("label")?;
     if let Some(watts) = watts {
         let most = watts.0 * 8760.0;
         if most < label.value.0 {
@@ -201,7 +177,16 @@ pub(super) fn read(fields: &mut Fields, is: bool, watts: Option<Watts>) -> Optio
             fields.findings().push(over);
         }
     }
-    let cooler = Cooler { label, label_room, fridge, freezer, band, room, door_openings, food };
+    let cooler = Cooler {
+        label,
+        label_room: fields.get("label_room")?,
+        fridge,
+        freezer,
+        band: fields.get("thermostat_band")?,
+        room: fields.get("room")?,
+        door_openings: fields.get("door_openings")?,
+        food: fields.get("food")?,
+    };
     remarks(fields, &cooler);
     Some(cooler)
 }

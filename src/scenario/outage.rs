@@ -1,11 +1,13 @@
 //! `[outage]`: when the mains fail and for how long.
 
-use super::amount::{Amount, Unsure, shown};
+use super::amount::{Amount, shown};
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, OneOf, YesNo};
+use super::forms::{Braces, Fault, Form, Item, Map, OneOf, OrBraces};
 use super::model::{Begins, Lasts, Outage};
 use super::problem::Problem;
-use crate::units::{Fraction, Hours, Uncertain, WattHours};
+use super::schema::site::spread_of_lengths;
+use crate::units::Hours;
+use serde_json::Value as Json;
 use toml::de::DeValue;
 
 /// The longest outage \[h\]: 60 days.
@@ -43,7 +45,8 @@ pub(super) const MONTH: OneOf<u8> = OneOf {
     ],
 };
 
-struct Month;
+/// A month by its name.
+pub(super) struct Month;
 
 impl Form for Month {
     type Output = u8;
@@ -62,10 +65,13 @@ impl Form for Month {
             None => MONTH.read(item),
         }
     }
+    fn json(&self) -> Json {
+        MONTH.json()
+    }
 }
 
 /// A clock time of the place on a date.
-struct Start;
+pub(super) struct Start;
 
 impl Form for Start {
     type Output = Begins;
@@ -100,41 +106,33 @@ impl Form for Start {
     }
 }
 
-fn begins(fields: &mut Fields) -> Option<Begins> {
-    match (fields.has("month"), fields.has("start")) {
-        (true, true) => {
-            // Both are read, so that a slip in either is reported too.
-            fields.optional("month", &Month);
-            fields.optional("start", &Start);
-            let clash = Problem::error(fields.key("month"), "and `outage.start` cannot both be given")
-                .help("keep month for any day of it, or start for one moment")
-                .against(fields.key("start"), "the other one");
-            fields.findings().push(clash);
-            None
-        }
-        (_, true) => {
-            fields.item("month");
-            fields.optional("start", &Start)
-        }
-        _ => {
-            fields.item("start");
-            fields.required("month", &Month).map(Begins::Month)
-        }
+fn begins(fields: &Fields) -> Option<Begins> {
+    if fields.has("month") && fields.has("start") {
+        let clash = Problem::error(fields.key("month"), "and `outage.start` cannot both be given")
+            .help("keep month for any day of it, or start for one moment")
+            .against(fields.key("start"), "the other one");
+        fields.findings().push(clash);
+    }
+    if fields.has("start") { fields.get("start") } else { fields.needed("month").map(Begins::Month) }
+}
+
+/// The form of `lasts`.
+pub(super) fn lasts() -> OrBraces<Map<Amount<Hours>, Lasts>, Lasts> {
+    OrBraces {
+        one: Map(Amount::positive_to(LONGEST), Lasts::Fixed),
+        allowed: None,
+        braces: Braces {
+            keys: spread_of_lengths(LONGEST),
+            wrong: "must be a length",
+            example: "{ median = \"18 h\", p95 = \"4 days\" }",
+            build: log_normal,
+        },
     }
 }
 
-pub(super) fn lasts(fields: &mut Fields) -> Option<Lasts> {
-    let form = Amount::positive_to(LONGEST);
-    let allowed = format!("{}, or {{ median = \"18 h\", p95 = \"4 days\" }}", form.allowed());
-    let item = fields.required_item("lasts", &allowed, "\"4 days\"")?;
-    let Some(mut inner) = Fields::of(&item, fields.findings()) else {
-        return fields.read(&item, &form).map(Lasts::Fixed);
-    };
-    let median = inner.required("median", &form);
-    let p95 = inner.required("p95", &form);
-    if let (Some(median), Some(p95)) = (median, p95)
-        && p95 <= median
-    {
+fn log_normal(inner: &Fields) -> Option<Lasts> {
+    let (median, p95): (Hours, Hours) = (inner.get("median")?, inner.get("p95")?);
+    if p95 <= median {
         let clash = Problem::error(inner.key("p95"), "must be longer than the median")
             .found(shown::<Hours>(p95.0))
             .allowed(format!("above {}", shown::<Hours>(median.0)))
@@ -142,19 +140,16 @@ pub(super) fn lasts(fields: &mut Fields) -> Option<Lasts> {
             .against(inner.key("median"), "the median");
         inner.findings().push(clash);
     }
-    inner.finish();
-    Some(Lasts::LogNormal { median: median?, p95: p95? })
+    Some(Lasts::LogNormal { median, p95 })
 }
 
-/// What `starts_charged` is when nothing is said: a station in everyday use or in storage is seldom full.
-pub(super) const STARTS_CHARGED: Fraction = Fraction(0.8);
-
-pub(super) fn read(fields: &mut Fields) -> Option<Outage> {
-    let share = Unsure(Amount::between(Fraction::ZERO, Fraction::ONE));
+pub(super) fn read(fields: &Fields) -> Option<Outage> {
     let begins = begins(fields);
-    let lasts = lasts(fields);
-    let starts_charged = fields.or("starts_charged", &share, Uncertain::exact(STARTS_CHARGED));
-    let begins_in_a_storm = fields.or("begins_in_a_storm", &YesNo, false);
-    let allow_unmet = fields.or("allow_unmet", &Amount::from_zero(), WattHours(0.0));
-    Some(Outage { begins: begins?, lasts: lasts?, starts_charged, begins_in_a_storm, allow_unmet })
+    Some(Outage {
+        begins: begins?,
+        lasts: fields.get("lasts")?,
+        starts_charged: fields.get("starts_charged")?,
+        begins_in_a_storm: fields.get("begins_in_a_storm")?,
+        allow_unmet: fields.get("allow_unmet")?,
+    })
 }

@@ -1,10 +1,9 @@
 //! Cables: `{ length = "10 m", gauge = "12 AWG" }`.
 
 use super::amount::Amount;
-use super::fields::Fields;
-use super::forms::{Fault, Form, Item};
+use super::forms::{Braces, Fault, Form, Item};
 use super::model::{Cable, Gauge};
-use super::station::Unreadable;
+use super::schema::{key, required};
 use crate::units::{Metres, SquareMillimetres};
 
 /// Longest cable \[m\].
@@ -39,18 +38,16 @@ impl Form for Thickness {
     }
 }
 
-/// The cable under a key that may be absent; `Err` for a wrong one.
-pub(super) fn cable(fields: &mut Fields, name: &'static str) -> Result<Option<Cable>, Unreadable> {
-    if !fields.has(name) {
-        fields.item(name);
-        return Ok(None);
-    }
-    let Some(mut inner) = fields.table(name) else { return Err(Unreadable) };
-    let length = inner.required("length", &Amount::positive_to(LONGEST));
-    let gauge = inner.required("gauge", &Thickness);
-    inner.finish();
-    match (length, gauge) {
-        (Some(length), Some(gauge)) => Ok(Some(Cable { length, gauge })),
-        _ => Err(Unreadable),
+/// The form of a cable.
+pub(super) fn cable() -> Braces<Cable> {
+    let keys = vec![
+        key("length", Amount::positive_to(LONGEST), required(), "its length one way"),
+        key("gauge", Thickness, required(), "how thick its wires are"),
+    ];
+    Braces {
+        keys: keys.into(),
+        wrong: "must say length and gauge",
+        example: "{ length = \"10 m\", gauge = \"12 AWG\" }",
+        build: |inner| Some(Cable { length: inner.get("length")?, gauge: inner.get("gauge")? }),
     }
 }

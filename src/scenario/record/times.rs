@@ -23,7 +23,7 @@ fn date(date: toml::value::Date) -> Result<Date, Fault> {
 }
 
 /// A day of the calendar.
-pub(super) struct Day;
+pub(in crate::scenario) struct Day;
 
 impl Form for Day {
     type Output = Date;
@@ -44,7 +44,7 @@ impl Form for Day {
 }
 
 /// A clock time of the place on a day.
-pub(super) struct Moment;
+pub(in crate::scenario) struct Moment;
 
 impl Form for Moment {
     type Output = DateTime;

@@ -3,6 +3,7 @@
 use super::{Paint, Problem, Scenario, Source, read, render};
 
 mod mutations;
+mod page;
 mod places;
 mod records;
 mod refusals;

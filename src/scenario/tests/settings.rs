@@ -3,7 +3,7 @@
 use toml::{Table, Value};
 
 use super::{COMPLETE, Scenario, Source, read};
-use crate::scenario::keys::{Standing, standing};
+use crate::scenario::schema::{SCENARIO, Standing, standing};
 use crate::scenario::source::join;
 use crate::scenario::variant::{from_words, vary};
 
@@ -105,8 +105,7 @@ fn the_sections_known_are_those_of_the_file() {
     let mut headers: Vec<&str> = COMPLETE.lines().filter(|line| line.starts_with('[')).map(str::trim).collect();
     headers.sort_unstable();
     headers.dedup();
-    let mut known: Vec<&str> =
-        crate::scenario::keys::KEYS.iter().map(|(header, _)| *header).filter(|header| !header.is_empty()).collect();
+    let mut known: Vec<String> = SCENARIO.all("").iter().skip(1).map(|(path, section)| section.header(path)).collect();
     known.sort_unstable();
     assert_eq!(headers, known);
 }

@@ -1,6 +1,6 @@
 //! The forms of values that only `years` has: how often, warnings, money, plain weights.
 
-use crate::scenario::forms::{Fault, Form, Item};
+use crate::scenario::forms::{Fault, Form, Item, Number};
 use crate::units::{Fraction, Hours, Quantity, two_readings};
 
 /// The number at the beginning of a text, and the rest.
@@ -12,7 +12,7 @@ fn number_and_rest(text: &str) -> Option<(f64, &str)> {
 }
 
 /// How often something happens: `"2.5 a year"`.
-pub(super) struct Often;
+pub(in crate::scenario) struct Often;
 
 /// Most outages in a year.
 const MOST_A_YEAR: f64 = 400.0;
@@ -39,7 +39,7 @@ impl Form for Often {
 }
 
 /// A number of years: `"6 years"`.
-pub(super) struct YearsLong;
+pub(in crate::scenario) struct YearsLong;
 
 impl Form for YearsLong {
     type Output = f64;
@@ -63,7 +63,7 @@ impl Form for YearsLong {
 }
 
 /// How many outages are announced and how long before: `"70 % of outages, 24 h ahead"`.
-pub(super) struct Warned;
+pub(in crate::scenario) struct Warned;
 
 impl Form for Warned {
     type Output = (Fraction, Hours);
@@ -90,13 +90,16 @@ impl Form for Warned {
 }
 
 /// Money: an amount and its currency, for one kWh or for a thing.
-pub(super) struct Money {
+pub(in crate::scenario) struct Money {
     pub per_kwh: bool,
 }
 
+pub(in crate::scenario) const KWH: Money = Money { per_kwh: true };
+pub(in crate::scenario) const PRICE: Money = Money { per_kwh: false };
+
 /// An amount with the name of its currency.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Amount {
+pub(in crate::scenario) struct Amount {
     pub amount: f64,
     pub currency: String,
 }
@@ -142,18 +145,11 @@ impl Form for Money {
 }
 
 /// A plain number that weighs one thing against another.
-pub(super) struct Weight;
-
-impl Form for Weight {
-    type Output = f64;
-    fn allowed(&self) -> String {
-        "a plain number, 0 to 1000: how likely against the others".into()
-    }
-    fn example(&self) -> String {
-        "3".into()
-    }
-    fn read(&self, item: &Item) -> Result<f64, Fault> {
-        let number = item.number().ok_or_else(|| Fault::new("must be a plain number"))?;
-        if (0.0..=1000.0).contains(&number) { Ok(number) } else { Err(Fault::new("is out of range")) }
-    }
-}
+pub(in crate::scenario) const WEIGHT: Number = Number {
+    least: 0.0,
+    greatest: 1000.0,
+    above: false,
+    allowed: "a plain number, 0 to 1000: how likely against the others",
+    example: "3",
+    help: "",
+};
