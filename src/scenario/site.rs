@@ -166,7 +166,7 @@ pub(super) fn climate() -> OrBraces<ClimateName, ClimateSource> {
         one: ClimateName,
         allowed: Some("\"world\", a climate file \"….toml\", or { hourly = \"….csv\" }"),
         braces: Braces {
-            keys: vec![key("hourly", Text, required(), "an hourly record")].into(),
+            keys: vec![key("hourly", Text, required()).says("an hourly record")].into(),
             wrong: "is not a climate",
             example: "{ hourly = \"….csv\" }",
             build: |inner| Some(ClimateSource::Hourly { file: inner.get("hourly")?, fitted: false }),

@@ -41,8 +41,8 @@ impl Form for Thickness {
 /// The form of a cable.
 pub(super) fn cable() -> Braces<Cable> {
     let keys = vec![
-        key("length", Amount::positive_to(LONGEST), required(), "its length one way"),
-        key("gauge", Thickness, required(), "how thick its wires are"),
+        key("length", Amount::positive_to(LONGEST), required()).says("its length one way"),
+        key("gauge", Thickness, required()).says("how thick its wires are"),
     ];
     Braces {
         keys: keys.into(),

@@ -4,12 +4,20 @@
 //! tables of docs/scenario.md and docs/prove.md, and the JSON Schema that `tideover schema` prints.
 
 mod json;
+// Tables: a key a line, its text below it.
+#[rustfmt::skip]
 mod load;
+#[rustfmt::skip]
 pub(super) mod panel;
+#[rustfmt::skip]
 pub(super) mod record;
+#[rustfmt::skip]
 pub(super) mod site;
+#[rustfmt::skip]
 pub(super) mod size;
+#[rustfmt::skip]
 pub(super) mod station;
+#[rustfmt::skip]
 pub(super) mod years;
 
 pub use json::json_schema;
@@ -133,7 +141,7 @@ impl Otherwise {
 }
 
 /// A key with one value.
-pub(super) fn key(name: &'static str, form: impl Form, otherwise: Otherwise, text: &'static str) -> Key {
+pub(super) fn key(name: &'static str, form: impl Form, otherwise: Otherwise) -> Key {
     let read = |(of, value): &(&'static str, &'static str)| {
         let held = AnyForm::told(&form, value);
         debug_assert!(held.is_some(), "the default of {name}");
@@ -143,7 +151,7 @@ pub(super) fn key(name: &'static str, form: impl Form, otherwise: Otherwise, tex
     Key {
         name,
         holds: Holds::Value(Box::new(form)),
-        text,
+        text: "",
         otherwise,
         defaults,
         only: &[],
@@ -176,14 +184,19 @@ fn share_below_one() -> Amount<Fraction> {
 }
 
 fn name() -> Key {
-    key("name", Text, required(), "what to call it")
+    key("name", Text, required()).says("what to call it")
 }
 
 fn yes_no(name: &'static str, text: &'static str) -> Key {
-    key(name, YesNo, or("false"), text)
+    key(name, YesNo, or("false")).says(text)
 }
 
 impl Key {
+    /// What it means.
+    pub(super) fn says(self, text: &'static str) -> Key {
+        Key { text, ..self }
+    }
+
     /// Only these kinds of load have it.
     fn only(self, kinds: &'static [&'static str]) -> Key {
         Key { only: kinds, ..self }
@@ -317,7 +330,7 @@ impl Section {
 /// A scenario.
 pub(super) static SCENARIO: LazyLock<Section> = LazyLock::new(|| {
     let keys = vec![
-        key("title", Text, or("Untitled"), "what to call it"),
+        key("title", Text, or("Untitled")).says("what to call it"),
         one("site", required(), "where you are", site::site()),
         many("seen", or_none("none"), "sun that you measured", site::seen()),
         one("outage", required(), "what you fear", site::outage()),

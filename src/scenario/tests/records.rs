@@ -3,7 +3,6 @@
 use super::{CAPACITY, COMPLETE, SMALLEST, reads};
 use crate::kit::inverter::LossCurve;
 use crate::scenario::model::*;
-use crate::scenario::schema::SCENARIO;
 use crate::scenario::{Level, Source, read};
 use crate::units::{
     Amps, Celsius, Degrees, Fraction, Hours, Kelvins, Kilograms, Litres, Metres, PerKelvin, SquareMillimetres,
@@ -244,34 +243,4 @@ fn the_complete_scenario_is_read_to_the_letter() {
     assert_eq!(at("nothing.of.the.kind"), None);
     assert_eq!(places.whose("load.1.hours").as_deref(), Some("load 2, \"lamp\""));
     assert_eq!(places.whose("station.usb"), None);
-}
-
-#[test]
-fn every_key_is_in_the_complete_scenario() {
-    let other = |from: &str, to: &str| {
-        assert!(COMPLETE.contains(from));
-        read(&Source::new("other.toml", COMPLETE.replace(from, to))).expect("a sound scenario").1
-    };
-    let often = "frequency = \"2.5 a year\"\nlasts = { median = \"3 h\", p95 = \"30 h\" }";
-    // Keys that stand for others, each in the place of what it cannot stand beside.
-    let ways = [
-        read(&Source::new("a.toml", COMPLETE)).expect("a sound scenario").1,
-        other("month = \"January\"", "start = \"2027-01-14T18:00\""),
-        other("measured_capacity = \"505 Wh ± 3 %\"", "proved = \"unit.toml\""),
-        other(often, "history = { file = \"outages.csv\", years = \"6 years\" }"),
-        other(often, "reliability = { saidi = \"400 min\", saifi = \"1.8 a year\" }"),
-        other("climate = \"world\"", "climate = { hourly = \"x.csv\" }\nweather_from = \"model\""),
-    ];
-    for (path, section) in SCENARIO.all("") {
-        let list = section.header("x").starts_with("[[");
-        let entries = (0..8).map(|n| if list { format!("{path}.{n}") } else { path.clone() });
-        let entries: Vec<String> = entries.collect();
-        for key in &section.keys {
-            let set = entries.iter().any(|entry| {
-                let path = crate::scenario::source::join(entry, key.name);
-                ways.iter().any(|places| places.get(&path).is_some())
-            });
-            assert!(set, "{path} {} is not in complete.toml", key.name);
-        }
-    }
 }
