@@ -11,10 +11,8 @@ mod new;
 mod now;
 mod output;
 mod prove;
-mod records;
 mod run;
 mod size;
-mod weather_files;
 mod years;
 
 use std::process::ExitCode;
