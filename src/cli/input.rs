@@ -1,0 +1,134 @@
+//! Files from the disk.
+
+use std::fs;
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use super::Failure;
+use crate::open::proof::{ProvedRecord, proved};
+use crate::open::{Files, OpenError, Opened, as_text, open};
+use crate::scenario::{Paint, Problem, Source, render};
+use crate::weather::{Climate, climate_file};
+
+impl From<OpenError> for Failure {
+    fn from(error: OpenError) -> Failure {
+        match error {
+            OpenError::Refused(found) => Failure::Refused(found),
+            OpenError::File(text) => Failure::Input(text),
+        }
+    }
+}
+
+/// A folder on the disk.
+pub struct Folder(PathBuf);
+
+impl Folder {
+    /// The folder of a file.
+    pub fn of(path: &Path) -> Folder {
+        Folder::at(path.parent().unwrap_or(Path::new(".")))
+    }
+
+    /// This one.
+    pub fn at(folder: &Path) -> Folder {
+        Folder(folder.to_path_buf())
+    }
+}
+
+impl Files for Folder {
+    fn bytes(&self, name: &str) -> Result<Vec<u8>, String> {
+        read(&self.0.join(name))
+    }
+    fn has(&self, name: &str) -> bool {
+        self.0.join(name).is_file()
+    }
+    fn shown(&self, name: &str) -> String {
+        self.0.join(name).display().to_string()
+    }
+    fn near(&self, name: &str) -> Option<String> {
+        near(&self.0.join(name)).map(|near| near.display().to_string())
+    }
+}
+
+pub fn paint() -> Paint {
+    if std::io::stderr().is_terminal() { Paint::Coloured } else { Paint::Plain }
+}
+
+/// Problems drawn beside the lines of their file, for the terminal.
+pub fn drawn(source: &Source, problems: &[Problem]) -> String {
+    render(source, problems, paint())
+}
+
+fn told(what: String) -> Failure {
+    Failure::Input(format!("error: {what}"))
+}
+
+/// Reads a file as text or says plainly why not.
+pub fn text_of(path: &Path) -> Result<String, Failure> {
+    read(path).and_then(|bytes| as_text(bytes, &path.display().to_string())).map_err(told)
+}
+
+/// Reads a file or says plainly why not.
+pub fn bytes_of(path: &Path) -> Result<Vec<u8>, Failure> {
+    read(path).map_err(told)
+}
+
+fn read(path: &Path) -> Result<Vec<u8>, String> {
+    if path.is_dir() {
+        return Err(format!("{} is a folder; a file is wanted", path.display()));
+    }
+    super::output::note_read(path);
+    fs::read(path).map_err(|error| {
+        let reason = match error.kind() {
+            std::io::ErrorKind::NotFound => "there is no such file".to_string(),
+            std::io::ErrorKind::PermissionDenied => "it may not be read (permission denied)".to_string(),
+            _ => error.to_string(),
+        };
+        let help = near(path).map_or(String::new(), |near| format!("\n  = help: did you mean {}?", near.display()));
+        format!("cannot read {}: {reason}{help}", path.display())
+    })
+}
+
+/// A file beside the missing one with nearly the same name.
+fn near(path: &Path) -> Option<PathBuf> {
+    let wanted = path.file_name()?.to_string_lossy().to_lowercase();
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut best: Option<(usize, PathBuf)> = None;
+    for entry in fs::read_dir(folder).ok()?.flatten() {
+        let name = entry.file_name().to_string_lossy().to_lowercase();
+        let distance = strsim::damerau_levenshtein(&wanted, &name);
+        let candidate = folder.join(entry.file_name());
+        if distance <= 3 && best.as_ref().is_none_or(|(d, p)| (distance, &candidate) < (*d, p)) {
+            best = Some((distance, candidate));
+        }
+    }
+    best.map(|(_, path)| path)
+}
+
+/// Reads a scenario and everything it names; a kit whose parts must not be put together is refused.
+pub fn load(path: &Path, step_minutes: u32) -> Result<Opened, Failure> {
+    Ok(judge(path, step_minutes)?.usable()?)
+}
+
+/// As [`load`], for a scenario given as text, with the folder of the files that it names.
+///
+/// * `beside` — a scenario opened before, whose weather is shared where place and outage are the same.
+pub fn load_text(source: Source, folder: &Path, step_minutes: u32, beside: Option<&Opened>) -> Result<Opened, Failure> {
+    Ok(open(source, Arc::new(Folder::at(folder)), step_minutes, beside)?.usable()?)
+}
+
+/// Reads a scenario and everything it names, and judges whether its parts fit.
+pub fn judge(path: &Path, step_minutes: u32) -> Result<Opened, Failure> {
+    let source = Source::new(path.display().to_string(), text_of(path)?);
+    Ok(open(source, Arc::new(Folder::of(path)), step_minutes, None)?)
+}
+
+/// Reads a record with its logs and proves it.
+pub fn record(path: &Path) -> Result<ProvedRecord, Failure> {
+    Ok(proved(Source::new(path.display().to_string(), text_of(path)?), &Folder::of(path))?)
+}
+
+/// Reads a climate file.
+pub fn climate_file(path: &Path) -> Result<Climate, Failure> {
+    climate_file::read(&text_of(path)?, &path.display().to_string()).map_err(|error| told(error.to_string()))
+}
