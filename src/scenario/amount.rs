@@ -41,7 +41,12 @@ impl<Q: Quantity> Amount<Q> {
     fn pattern(&self, spreads: bool) -> Json {
         let units: Vec<String> = Q::UNITS.iter().map(|unit| any_case(unit.symbol, "")).collect();
         let spread = if spreads { r" *((±|\+/-|\+-).*)?" } else { "" };
-        let pattern = format!(r"^ *[-+−]?[0-9.]+([eE][-+]?[0-9]+)? *({}){spread} *$", units.join("|"));
+        let sign = match () {
+            () if 0.0 <= self.least => r"\+?",
+            () if self.greatest <= 0.0 && Q::UNITS.iter().all(|unit| unit.offset == 0.0) => "[-−]",
+            () => "[-+−]?",
+        };
+        let pattern = format!(r"^ *{sign}[0-9.]+([eE][-+]?[0-9]+)? *({}){spread} *$", units.join("|"));
         json!({ "type": "string", "pattern": pattern, "examples": [self.example().trim_matches('"')] })
     }
 

@@ -2,8 +2,9 @@
 //!
 //! Every entry is a part of a `[[load]]` with a remark on where its figures come from; a scenario's own keys come first.
 
-use super::forms::{Fault, Item};
+use super::forms::{Custom, Fault, Form, Item, Text, any_text};
 use super::nearest::nearest;
+use serde_json::json;
 use std::sync::LazyLock;
 use toml::de::DeTable;
 
@@ -54,6 +55,17 @@ fn find(name: &str) -> Result<&'static Appliance, Option<&'static Appliance>> {
     let near = nearest(name, alike).or_else(|| nearest(name, names()));
     Err(near.and_then(|near| all().iter().find(|appliance| appliance.name == near)))
 }
+
+/// The name of an appliance; the section takes it in.
+pub(super) const LIKE: Custom<String> = Custom {
+    allowed: "the name of an appliance, or a line of your own without `like`",
+    example: "\"fridge, 300 litres\"",
+    read: |item| named(item).1.map_or_else(|| Text.read(item), |_| Err(Fault::told())),
+    json: || {
+        let names: Vec<&str> = all().iter().map(|appliance| appliance.name.as_str()).collect();
+        json!({ "anyOf": [{ "enum": names }, any_text()] })
+    },
+};
 
 /// The appliance that an item names, or what is wrong with the name. Then the nearest stands in, or any, so that one cause is
 /// one problem: what it would give is not missed beside it.

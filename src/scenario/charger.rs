@@ -2,7 +2,7 @@
 
 use super::amount::{Amount, shown};
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, OneOf};
+use super::forms::{Custom, Fault, Form, Item, OneOf};
 use super::model::{Chemistry, Generator, Stands, WallCharger};
 use super::problem::Problem;
 use crate::units::Celsius;
@@ -37,33 +37,28 @@ impl Form for Place {
 }
 
 /// Two temperatures, the lower one first.
-pub(super) struct Span;
-
-impl Form for Span {
-    type Output = (Celsius, Celsius);
-    fn allowed(&self) -> String {
-        "two temperatures, the lower one first, like [\"0 °C\", \"45 °C\"]".into()
-    }
-    fn example(&self) -> String {
-        "[\"0 °C\", \"45 °C\"]".into()
-    }
-    fn read(&self, item: &Item) -> Result<(Celsius, Celsius), Fault> {
-        let form = Amount::between(Celsius(-60.0), Celsius(90.0));
-        let entries = item.entries();
-        let Some([low, high]) = entries.as_deref() else {
-            return Err(Fault::new("must be a list of two temperatures"));
-        };
-        let (low, high) = (form.read(low)?, form.read(high)?);
-        if high <= low {
-            let found = format!("{} to {}", shown::<Celsius>(low.0), shown::<Celsius>(high.0));
-            return Err(Fault::new("leaves no temperature between").found(found));
-        }
-        Ok((low, high))
-    }
-    fn json(&self) -> Json {
+pub(super) const SPAN: Custom<(Celsius, Celsius)> = Custom {
+    allowed: "two temperatures, the lower one first, like [\"0 °C\", \"45 °C\"]",
+    example: "[\"0 °C\", \"45 °C\"]",
+    read: read_span,
+    json: || {
         let each = Amount::between(Celsius(-60.0), Celsius(90.0)).json();
         json!({ "type": "array", "items": each, "minItems": 2, "maxItems": 2 })
+    },
+};
+
+fn read_span(item: &Item) -> Result<(Celsius, Celsius), Fault> {
+    let form = Amount::between(Celsius(-60.0), Celsius(90.0));
+    let entries = item.entries();
+    let Some([low, high]) = entries.as_deref() else {
+        return Err(Fault::new("must be a list of two temperatures"));
+    };
+    let (low, high) = (form.read(low)?, form.read(high)?);
+    if high <= low {
+        let found = format!("{} to {}", shown::<Celsius>(low.0), shown::<Celsius>(high.0));
+        return Err(Fault::new("leaves no temperature between").found(found));
     }
+    Ok((low, high))
 }
 
 /// Doubts cells of lithium that are charged in frost.

@@ -1,6 +1,6 @@
 //! Windows of clock time: `"18:00-23:00"`, or a list of them.
 
-use super::forms::{Fault, Form, Item};
+use super::forms::{Custom, Fault, Form, Item, text_like};
 use super::problem::Problem;
 use crate::units::Hours;
 use serde_json::{Value as Json, json};
@@ -27,30 +27,26 @@ impl ClockWindow {
 const DAY: u16 = 1440;
 
 /// From and to.
-pub(super) struct Window;
+pub(super) const WINDOW: Custom<ClockWindow> = Custom {
+    allowed: "from and to on the 24-hour clock, like \"18:00-23:00\"; \"22:00-06:00\" runs over midnight",
+    example: "\"18:00-23:00\"",
+    read: read_window,
+    json: || text_like("([01]?[0-9]|2[0-4]):[0-5][0-9] *[-–—] *([01]?[0-9]|2[0-4]):[0-5][0-9]"),
+};
 
-impl Form for Window {
-    type Output = ClockWindow;
-    fn allowed(&self) -> String {
-        "from and to on the 24-hour clock, like \"18:00-23:00\"; \"22:00-06:00\" runs over midnight".into()
+fn read_window(item: &Item) -> Result<ClockWindow, Fault> {
+    let Some(text) = item.value.as_str() else { return Err(Fault::new("cannot be read as hours of the day")) };
+    let (from, to) = text.split_once(['-', '–', '—']).ok_or_else(|| Fault::new("needs a beginning and an end"))?;
+    let (from, to) = (minute(from)?, minute(to)?);
+    // Midnight as an end is the end of the day, as a beginning its start.
+    let to_minute = if to == 0 { DAY } else { to };
+    if from == DAY {
+        return Err(Fault::new("begins at 24:00").help("write 00:00 for the beginning"));
     }
-    fn example(&self) -> String {
-        "\"18:00-23:00\"".into()
+    if from == to_minute {
+        return Err(Fault::new("begins and ends at the same time").help("write \"00:00-24:00\" for all day"));
     }
-    fn read(&self, item: &Item) -> Result<ClockWindow, Fault> {
-        let Some(text) = item.value.as_str() else { return Err(Fault::new("cannot be read as hours of the day")) };
-        let (from, to) = text.split_once(['-', '–', '—']).ok_or_else(|| Fault::new("needs a beginning and an end"))?;
-        let (from, to) = (minute(from)?, minute(to)?);
-        // Midnight as an end is the end of the day, as a beginning its start.
-        let to_minute = if to == 0 { DAY } else { to };
-        if from == DAY {
-            return Err(Fault::new("begins at 24:00").help("write 00:00 for the beginning"));
-        }
-        if from == to_minute {
-            return Err(Fault::new("begins and ends at the same time").help("write \"00:00-24:00\" for all day"));
-        }
-        Ok(ClockWindow { from_minute: from, to_minute })
-    }
+    Ok(ClockWindow { from_minute: from, to_minute })
 }
 
 /// Minutes after midnight, 0 to 1440, from `H:MM` or `HH:MM`.
@@ -73,17 +69,17 @@ pub(super) struct Windows;
 impl Form for Windows {
     type Output = Vec<ClockWindow>;
     fn allowed(&self) -> String {
-        Window.allowed()
+        WINDOW.allowed()
     }
     fn example(&self) -> String {
-        Window.example()
+        WINDOW.example()
     }
     fn read(&self, item: &Item) -> Result<Vec<ClockWindow>, Fault> {
-        let Some(entries) = item.entries() else { return Window.read(item).map(|window| vec![window]) };
+        let Some(entries) = item.entries() else { return WINDOW.read(item).map(|window| vec![window]) };
         if entries.is_empty() {
             return Err(Fault::new("is empty").help("leave it out for all day"));
         }
-        let windows: Vec<Option<ClockWindow>> = entries.iter().map(|entry| entry.read(&Window)).collect();
+        let windows: Vec<Option<ClockWindow>> = entries.iter().map(|entry| entry.read(&WINDOW)).collect();
         for (index, window) in windows.iter().enumerate() {
             let earlier = windows[..index].iter().zip(&entries).find(|(earlier, _)| match (earlier, window) {
                 (Some(a), Some(b)) => overlap(*a, *b),
@@ -101,7 +97,7 @@ impl Form for Windows {
         windows.into_iter().collect::<Option<_>>().ok_or_else(Fault::told)
     }
     fn json(&self) -> Json {
-        json!({ "anyOf": [Window.json(), { "type": "array", "items": Window.json(), "minItems": 1 }] })
+        json!({ "anyOf": [WINDOW.json(), { "type": "array", "items": WINDOW.json(), "minItems": 1 }] })
     }
 }
 

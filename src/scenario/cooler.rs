@@ -2,13 +2,11 @@
 
 use super::amount::{Amount, shown};
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item};
+use super::forms::{Custom, Fault, Form, Item, any_case, text_like};
 use super::model::{Compartment, Cooler, FoodRule, Room};
 use super::problem::Problem;
 use crate::units::{Celsius, Hours, Kilograms, Litres, ParseError, Quantity, Uncertain, WattHours, Watts};
-
-/// Energy in a year: `"290 kWh a year"`, or `"0.8 kWh a day"`.
-pub(super) struct Yearly;
+use serde_json::json;
 
 /// Endings that say "in a year" and "in a day", with how many of them a year has.
 const PERIODS: [(&str, f64); 10] = [
@@ -24,112 +22,114 @@ const PERIODS: [(&str, f64); 10] = [
     ("/d", 365.0),
 ];
 
-impl Form for Yearly {
-    type Output = Uncertain<WattHours>;
-    fn allowed(&self) -> String {
-        "energy above 0, up to 20000 kWh, in a year or a day, like \"290 kWh a year\"".into()
-    }
-    fn example(&self) -> String {
-        "\"290 kWh a year\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<Uncertain<WattHours>, Fault> {
-        let wrong =
-            || Fault::new("cannot be read as energy in a year").help("copy it from the label: \"290 kWh a year\"");
-        let text = item.value.as_str().ok_or_else(wrong)?;
-        let (amount, spread) = match text.find(['±', '+']) {
-            Some(at) => text.split_at(at),
-            None => (text, ""),
+/// Energy in a year: `"290 kWh a year"`, or `"0.8 kWh a day"`.
+pub(super) const YEARLY: Custom<Uncertain<WattHours>> = Custom {
+    allowed: "energy above 0, up to 20000 kWh, in a year or a day, like \"290 kWh a year\"",
+    example: "\"290 kWh a year\"",
+    read: read_yearly,
+    json: || {
+        let periods: Vec<String> = PERIODS.iter().map(|(period, _)| any_case(period, "")).collect();
+        text_like(&format!(r"\+?[0-9.]+ *[kK]?[wW][hH] *({}) *((±|\+/-|\+-).*)?", periods.join("|")))
+    },
+};
+
+fn read_yearly(item: &Item) -> Result<Uncertain<WattHours>, Fault> {
+    let wrong = || Fault::new("cannot be read as energy in a year").help("copy it from the label: \"290 kWh a year\"");
+    let text = item.value.as_str().ok_or_else(wrong)?;
+    let (amount, spread) = match text.find(['±', '+']) {
+        Some(at) => text.split_at(at),
+        None => (text, ""),
+    };
+    let amount = amount.trim();
+    let period = PERIODS.iter().find_map(|(ending, times)| {
+        let cut = amount.len().checked_sub(ending.len())?;
+        let tail = amount.get(cut..)?;
+        tail.eq_ignore_ascii_case(ending).then(|| (amount[..cut].trim(), *times))
+    });
+    let Some((amount, times)) = period else {
+        let help = if amount.trim_end().to_lowercase().ends_with("wh") {
+            format!("write \"{} a year\"", amount.trim())
+        } else {
+            "copy it from the label: \"290 kWh a year\"".into()
         };
-        let amount = amount.trim();
-        let period = PERIODS.iter().find_map(|(ending, times)| {
-            let cut = amount.len().checked_sub(ending.len())?;
-            let tail = amount.get(cut..)?;
-            tail.eq_ignore_ascii_case(ending).then(|| (amount[..cut].trim(), *times))
-        });
-        let Some((amount, times)) = period else {
-            let help = if amount.trim_end().to_lowercase().ends_with("wh") {
-                format!("write \"{} a year\"", amount.trim())
-            } else {
-                "copy it from the label: \"290 kWh a year\"".into()
-            };
-            return Err(Fault::new("does not say whether it is a year's or a day's").help(help));
-        };
-        let energy = Uncertain::<WattHours>::parse(format!("{amount} {spread}").trim()).map_err(|error| {
-            let fault = wrong();
-            match error {
-                ParseError::UnknownUnit { .. } => fault.help("the unit is kWh or Wh: \"290 kWh a year\""),
-                _ => fault,
-            }
-        })?;
-        let year = Uncertain::new(energy.value * times, energy.plus_minus * times);
-        if !(0.0 < year.value.0 && year.value.0 <= 20.0e6) {
-            return Err(Fault::new("is out of range"));
+        return Err(Fault::new("does not say whether it is a year's or a day's").help(help));
+    };
+    let energy = Uncertain::<WattHours>::parse(format!("{amount} {spread}").trim()).map_err(|error| {
+        let fault = wrong();
+        match error {
+            ParseError::UnknownUnit { .. } => fault.help("the unit is kWh or Wh: \"290 kWh a year\""),
+            _ => fault,
         }
-        if year.value.0 < year.plus_minus {
-            return Err(Fault::new("is less than its own uncertainty"));
-        }
-        Ok(year)
+    })?;
+    let year = Uncertain::new(energy.value * times, energy.plus_minus * times);
+    if !(0.0 < year.value.0 && year.value.0 <= 20.0e6) {
+        return Err(Fault::new("is out of range"));
     }
+    if year.value.0 < year.plus_minus {
+        return Err(Fault::new("is less than its own uncertainty"));
+    }
+    Ok(year)
 }
 
 /// How warm it is around a cooler.
-pub(super) struct RoomForm;
+pub(super) const ROOM: Custom<Room> = Custom {
+    allowed: "a temperature from -40 °C to 60 °C (°C or °F), \"indoors\" or \"outdoors\"",
+    example: "\"18 °C\"",
+    read: read_room,
+    json: || json!({ "anyOf": [{ "enum": ["indoors", "outdoors"] }, { "type": "string" }] }),
+};
 
-impl Form for RoomForm {
-    type Output = Room;
-    fn allowed(&self) -> String {
-        "a temperature from -40 °C to 60 °C (°C or °F), \"indoors\" or \"outdoors\"".into()
-    }
-    fn example(&self) -> String {
-        "\"18 °C\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<Room, Fault> {
-        match item.value.as_str().map(|text| text.trim().to_lowercase()).as_deref() {
-            Some("indoors" | "inside") => Ok(Room::Indoors),
-            Some("outdoors" | "outside") => Ok(Room::Outdoors),
-            _ => Amount::between(Celsius(-40.0), Celsius(60.0)).read(item).map(Room::At),
-        }
+fn read_room(item: &Item) -> Result<Room, Fault> {
+    match item.value.as_str().map(|text| text.trim().to_lowercase()).as_deref() {
+        Some("indoors" | "inside") => Ok(Room::Indoors),
+        Some("outdoors" | "outside") => Ok(Room::Outdoors),
+        _ => Amount::between(Celsius(-40.0), Celsius(60.0)).read(item).map(Room::At),
     }
 }
 
 /// When food is lost.
-pub(super) struct Rule;
+pub(super) const FOOD_RULE: Custom<FoodRule> = Custom {
+    allowed: "\"lost above 4 °C for 2 h\" (0 °C to 15 °C, up to 48 h), \"lost after 4 h without power\", \"lost by the sooner \
+         clock\" or \"not judged\"",
+    example: "\"lost above 4 °C for 2 h\"",
+    read: read_food_rule,
+    json: || {
+        let any = |words: &[&str]| words.iter().map(|word| any_case(word, "")).collect::<Vec<_>>().join(" +");
+        let without = any(&["without", "power"]);
+        let rules = [
+            any(&["not", "judged"]),
+            any(&["lost", "by", "the", "sooner", "clock"]),
+            format!("{} .+ {} .+", any(&["lost", "above"]), any(&["for"])),
+            format!("{} .+ {without}", any(&["lost", "after"])),
+        ];
+        text_like(&rules.join("|"))
+    },
+};
 
-impl Form for Rule {
-    type Output = FoodRule;
-    fn allowed(&self) -> String {
-        "\"lost above 4 °C for 2 h\" (0 °C to 15 °C, up to 48 h), \"lost after 4 h without power\", \"lost by the sooner \
-         clock\" or \"not judged\""
-            .into()
+fn read_food_rule(item: &Item) -> Result<FoodRule, Fault> {
+    let wrong = || Fault::new("is not a rule that is understood");
+    let text = item.value.as_str().ok_or_else(wrong)?;
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+    if words == "not judged" {
+        return Ok(FoodRule::NotJudged);
     }
-    fn example(&self) -> String {
-        "\"lost above 4 °C for 2 h\"".into()
+    if words == "lost by the sooner clock" {
+        return Ok(FoodRule::Sooner);
     }
-    fn read(&self, item: &Item) -> Result<FoodRule, Fault> {
-        let wrong = || Fault::new("is not a rule that is understood");
-        let text = item.value.as_str().ok_or_else(wrong)?;
-        let words = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
-        if words == "not judged" {
-            return Ok(FoodRule::NotJudged);
+    let hours = |text: &str| {
+        let hours = Hours::parse(text).map_err(|_| wrong())?;
+        if hours.0 <= 48.0 { Ok(hours) } else { Err(Fault::new("is out of range")) }
+    };
+    if let Some((limit, time)) = words.strip_prefix("lost above ").and_then(|rest| rest.split_once(" for ")) {
+        let limit = Celsius::parse(limit).map_err(|_| wrong())?;
+        if !(0.0..=15.0).contains(&limit.0) {
+            return Err(Fault::new("is out of range"));
         }
-        if words == "lost by the sooner clock" {
-            return Ok(FoodRule::Sooner);
-        }
-        let hours = |text: &str| {
-            let hours = Hours::parse(text).map_err(|_| wrong())?;
-            if hours.0 <= 48.0 { Ok(hours) } else { Err(Fault::new("is out of range")) }
-        };
-        if let Some((limit, time)) = words.strip_prefix("lost above ").and_then(|rest| rest.split_once(" for ")) {
-            let limit = Celsius::parse(limit).map_err(|_| wrong())?;
-            if !(0.0..=15.0).contains(&limit.0) {
-                return Err(Fault::new("is out of range"));
-            }
-            return Ok(FoodRule::Above { limit, hours: hours(time)? });
-        }
-        match words.strip_prefix("lost after ").and_then(|rest| rest.strip_suffix(" without power")) {
-            Some(time) => Ok(FoodRule::WithoutPower { hours: hours(time)? }),
-            None => Err(wrong()),
-        }
+        return Ok(FoodRule::Above { limit, hours: hours(time)? });
+    }
+    match words.strip_prefix("lost after ").and_then(|rest| rest.strip_suffix(" without power")) {
+        Some(time) => Ok(FoodRule::WithoutPower { hours: hours(time)? }),
+        None => Err(wrong()),
     }
 }
 

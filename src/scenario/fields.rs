@@ -185,7 +185,7 @@ impl<'t> Fields<'t> {
         let Some(item) = self.item("like") else { return };
         let (named, wrong) = appliances::named(&item);
         if let Some(fault) = wrong {
-            item.refuse(fault, "the name of an appliance, or a line of your own without `like`".into());
+            item.refuse(fault, appliances::LIKE.allowed());
         }
         let Some(appliance) = named else { return };
         let said = self.table.get("kind").and_then(|kind| self.section.kind_named(kind.get_ref().as_str()?));
@@ -207,16 +207,15 @@ impl<'t> Fields<'t> {
 
     /// Tells of a key that this kind does not have.
     fn of_another_kind(&self, key: &Key, kind: Option<&str>) {
-        let Some(kind) = kind.filter(|_| self.says(key.name)) else { return };
-        let write = || {
-            let kinds: Vec<String> = key.only.iter().map(|kind| format!("\"{kind}\"")).collect();
-            format!("leave it out, or write kind = {}", either(&kinds.iter().map(String::as_str).collect::<Vec<_>>()))
-        };
-        let help = match key.not_for {
-            Some((other, help)) if other == kind => help.to_string(),
-            _ if !key.only.is_empty() && !key.only.contains(&kind) => write(),
-            _ => return,
-        };
+        let Some(kind) = kind.filter(|kind| self.says(key.name) && key.foreign_to(kind)) else { return };
+        let help = key.not_for.map_or_else(
+            || {
+                let kinds: Vec<String> = key.only.iter().map(|kind| format!("\"{kind}\"")).collect();
+                let kinds: Vec<&str> = kinds.iter().map(String::as_str).collect();
+                format!("leave it out, or write kind = {}", either(&kinds))
+            },
+            |(_, help)| help.to_string(),
+        );
         let what = format!("has no meaning for a load of kind \"{kind}\"");
         self.findings.push(Problem::error(self.key(key.name), what).help(help).against(self.key("kind"), "this kind"));
     }

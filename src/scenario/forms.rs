@@ -1,10 +1,10 @@
 //! The forms a value may have: texts, switches, numbers, names (quantities: [`super::amount`]). Each says what it
 //! allows, in words and in JSON Schema, and reads itself.
 
-use super::fields::{Fields, Findings};
+pub(super) use super::composed::{Braces, Custom, Map, OrBraces};
+use super::fields::Findings;
 use super::nearest::nearest;
 use super::problem::Problem;
-use super::schema::Section;
 use super::source::join;
 use serde_json::{Value as Json, json};
 use std::ops::Range;
@@ -137,80 +137,6 @@ pub(super) trait Form: Send + Sync + 'static {
     /// Whether a ± may follow.
     fn spreads(&self) -> bool {
         false
-    }
-}
-
-/// A form whose value becomes something else.
-pub(super) struct Map<F: Form, T>(pub F, pub fn(F::Output) -> T);
-
-impl<F: Form, T: Clone + Send + Sync + 'static> Form for Map<F, T> {
-    type Output = T;
-    fn allowed(&self) -> String {
-        self.0.allowed()
-    }
-    fn example(&self) -> String {
-        self.0.example()
-    }
-    fn read(&self, item: &Item) -> Result<T, Fault> {
-        self.0.read(item).map(self.1)
-    }
-    fn json(&self) -> Json {
-        self.0.json()
-    }
-}
-
-/// A table in braces with keys of its own, put together to one value.
-pub(super) struct Braces<T> {
-    /// Its keys.
-    pub keys: Section,
-    /// What is wrong with anything but a table.
-    pub wrong: &'static str,
-    /// How it is written.
-    pub example: &'static str,
-    /// Puts it together; nothing where something is wrong with it.
-    pub build: fn(&Fields) -> Option<T>,
-}
-
-impl<T: Clone + Send + Sync + 'static> Form for Braces<T> {
-    type Output = T;
-    fn allowed(&self) -> String {
-        self.example.into()
-    }
-    fn example(&self) -> String {
-        self.example.into()
-    }
-    fn read(&self, item: &Item) -> Result<T, Fault> {
-        let fields = Fields::of(item, &self.keys).ok_or_else(|| Fault::new(self.wrong))?;
-        (self.build)(&fields).ok_or_else(Fault::told)
-    }
-    fn json(&self) -> Json {
-        self.keys.json()
-    }
-}
-
-/// One value, or a table in braces.
-pub(super) struct OrBraces<F, T> {
-    /// The one value.
-    pub one: F,
-    /// What is allowed in all, where it is not simply the one and the other.
-    pub allowed: Option<&'static str>,
-    /// The table.
-    pub braces: Braces<T>,
-}
-
-impl<F: Form> Form for OrBraces<F, F::Output> {
-    type Output = F::Output;
-    fn allowed(&self) -> String {
-        self.allowed.map_or_else(|| format!("{}, or {}", self.one.allowed(), self.braces.example), str::to_string)
-    }
-    fn example(&self) -> String {
-        self.one.example()
-    }
-    fn read(&self, item: &Item) -> Result<F::Output, Fault> {
-        if item.value.is_table() { self.braces.read(item) } else { self.one.read(item) }
-    }
-    fn json(&self) -> Json {
-        json!({ "anyOf": [self.one.json(), self.braces.json()] })
     }
 }
 
@@ -367,6 +293,16 @@ impl<T: Copy> OneOf<T> {
     }
 }
 
+/// The JSON Schema of any text.
+pub(super) fn any_text() -> Json {
+    json!({ "type": "string" })
+}
+
+/// The JSON Schema of a text like this, blanks around it aside.
+pub(super) fn text_like(pattern: &str) -> Json {
+    json!({ "type": "string", "pattern": format!("^ *({pattern}) *$") })
+}
+
 /// A regular expression for a word in capitals and small letters alike, with marks between its letters passed over.
 pub(super) fn any_case(word: &str, between: &str) -> String {
     let letter = |c: char| match (c.to_lowercase().next(), c.to_uppercase().next()) {
@@ -403,7 +339,7 @@ impl<T: Copy + Send + Sync> Form for OneOf<T> {
     }
     fn json(&self) -> Json {
         let words = self.names.iter().chain(self.also).map(|(name, _)| any_case(&fold(name), "[ _-]*"));
-        let pattern = format!("^ *({}) *$", words.collect::<Vec<_>>().join("|"));
-        json!({ "anyOf": [{ "enum": self.shown().collect::<Vec<_>>() }, { "type": "string", "pattern": pattern }] })
+        let pattern = words.collect::<Vec<_>>().join("|");
+        json!({ "anyOf": [{ "enum": self.shown().collect::<Vec<_>>() }, text_like(&pattern)] })
     }
 }

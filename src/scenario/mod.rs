@@ -22,6 +22,7 @@ mod amount;
 mod charger;
 mod checks;
 mod clock;
+mod composed;
 mod cooler;
 mod fields;
 mod forms;

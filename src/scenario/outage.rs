@@ -2,19 +2,18 @@
 
 use super::amount::{Amount, shown};
 use super::fields::Fields;
-use super::forms::{Braces, Fault, Form, Item, Map, OneOf, OrBraces};
+use super::forms::{Braces, Custom, Fault, Form, Item, Map, OneOf, OrBraces, text_like};
 use super::model::{Begins, Lasts, Outage};
 use super::problem::Problem;
 use super::schema::site::spread_of_lengths;
 use crate::units::Hours;
-use serde_json::Value as Json;
 use toml::de::DeValue;
 
 /// The longest outage \[h\]: 60 days.
 const LONGEST: Hours = Hours(60.0 * 24.0);
 
 /// Months by name or by their first three letters.
-pub(super) const MONTH: OneOf<u8> = OneOf {
+pub(super) const MONTHS: OneOf<u8> = OneOf {
     names: &[
         ("January", 1),
         ("February", 2),
@@ -46,64 +45,51 @@ pub(super) const MONTH: OneOf<u8> = OneOf {
 };
 
 /// A month by its name.
-pub(super) struct Month;
+pub(super) const MONTH: Custom<u8> = Custom {
+    allowed: "the name of a month, like \"January\" or \"Jan\"",
+    example: "\"January\"",
+    read: read_month,
+    json: || MONTHS.json(),
+};
 
-impl Form for Month {
-    type Output = u8;
-    fn allowed(&self) -> String {
-        "the name of a month, like \"January\" or \"Jan\"".into()
-    }
-    fn example(&self) -> String {
-        "\"January\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<u8, Fault> {
-        let number = item.number().or_else(|| item.value.as_str().and_then(|text| text.trim().parse().ok()));
-        match MONTH.names.iter().find(|(_, month)| number == Some(f64::from(*month))) {
-            Some((name, _)) => {
-                Err(Fault::new("must be a name, so that nobody has to count").help(format!("write \"{name}\"")))
-            }
-            None => MONTH.read(item),
+fn read_month(item: &Item) -> Result<u8, Fault> {
+    let number = item.number().or_else(|| item.value.as_str().and_then(|text| text.trim().parse().ok()));
+    match MONTHS.names.iter().find(|(_, month)| number == Some(f64::from(*month))) {
+        Some((name, _)) => {
+            Err(Fault::new("must be a name, so that nobody has to count").help(format!("write \"{name}\"")))
         }
-    }
-    fn json(&self) -> Json {
-        MONTH.json()
+        None => MONTHS.read(item),
     }
 }
 
 /// A clock time of the place on a date.
-pub(super) struct Start;
+pub(super) const START: Custom<Begins> = Custom {
+    allowed: "date and clock time of the place, whole minutes, years 1900 to 2100, like \"2027-01-14T18:00\"",
+    example: "\"2027-01-14T18:00\"",
+    read: read_start,
+    json: || text_like("[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt ][0-9]{2}:[0-9]{2}(:00)?"),
+};
 
-impl Form for Start {
-    type Output = Begins;
-    fn allowed(&self) -> String {
-        "date and clock time of the place, whole minutes, years 1900 to 2100, like \"2027-01-14T18:00\"".into()
+fn read_start(item: &Item) -> Result<Begins, Fault> {
+    let time: toml::value::Datetime = match item.value {
+        DeValue::Datetime(time) => *time,
+        DeValue::String(text) => text.trim().parse().map_err(|_| Fault::new("cannot be read as a date with a time"))?,
+        _ => return Err(Fault::new("cannot be read as a date with a time")),
+    };
+    let (Some(date), Some(clock)) = (time.date, time.time) else {
+        let missing = if time.date.is_none() { "has no date" } else { "has no time of the day" };
+        return Err(Fault::new(missing));
+    };
+    if time.offset.is_some() {
+        return Err(Fault::new("must be the clock time of the place")
+            .help("leave out Z or the offset; the clock is set by site.timezone"));
     }
-    fn example(&self) -> String {
-        "\"2027-01-14T18:00\"".into()
+    if clock.second.unwrap_or(0) != 0 || clock.nanosecond.unwrap_or(0) != 0 || !(1900..=2100).contains(&date.year) {
+        return Err(Fault::new("is out of range"));
     }
-    fn read(&self, item: &Item) -> Result<Begins, Fault> {
-        let time: toml::value::Datetime = match item.value {
-            DeValue::Datetime(time) => *time,
-            DeValue::String(text) => {
-                text.trim().parse().map_err(|_| Fault::new("cannot be read as a date with a time"))?
-            }
-            _ => return Err(Fault::new("cannot be read as a date with a time")),
-        };
-        let (Some(date), Some(clock)) = (time.date, time.time) else {
-            let missing = if time.date.is_none() { "has no date" } else { "has no time of the day" };
-            return Err(Fault::new(missing));
-        };
-        if time.offset.is_some() {
-            return Err(Fault::new("must be the clock time of the place")
-                .help("leave out Z or the offset; the clock is set by site.timezone"));
-        }
-        if clock.second.unwrap_or(0) != 0 || clock.nanosecond.unwrap_or(0) != 0 || !(1900..=2100).contains(&date.year) {
-            return Err(Fault::new("is out of range"));
-        }
-        let year = i16::try_from(date.year).map_err(|_| Fault::new("is out of range"))?;
-        let minute_of_day = u16::from(clock.hour) * 60 + u16::from(clock.minute);
-        Ok(Begins::At { year, month: date.month, day: date.day, minute_of_day })
-    }
+    let year = i16::try_from(date.year).map_err(|_| Fault::new("is out of range"))?;
+    let minute_of_day = u16::from(clock.hour) * 60 + u16::from(clock.minute);
+    Ok(Begins::At { year, month: date.month, day: date.day, minute_of_day })
 }
 
 fn begins(fields: &Fields) -> Option<Begins> {

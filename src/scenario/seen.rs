@@ -1,37 +1,30 @@
 //! `[[seen]]`: sun that the owner measured.
 
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, Number};
+use super::forms::{Custom, Fault, Item, Number};
 use super::model::{Seen, SeenSun};
 use super::problem::Problem;
-use serde_json::{Value as Json, json};
+use serde_json::json;
 use toml::de::DeValue;
 
 /// Longest stretch of days.
 const LONGEST: i64 = 366;
 /// A day of the calendar.
-pub(super) struct Day;
+pub(super) const DAY: Custom<jiff::civil::Date> = Custom {
+    allowed: "a date, years 1900 to 2100, like \"2026-10-01\"",
+    example: "\"2026-10-01\"",
+    read: read_day,
+    json: || json!({ "type": "string", "format": "date" }),
+};
 
-impl Form for Day {
-    type Output = jiff::civil::Date;
-    fn allowed(&self) -> String {
-        "a date, years 1900 to 2100, like \"2026-10-01\"".into()
-    }
-    fn example(&self) -> String {
-        "\"2026-10-01\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<jiff::civil::Date, Fault> {
-        let wrong = || Fault::new("cannot be read as a date");
-        let date: jiff::civil::Date = match item.value {
-            DeValue::Datetime(time) if time.time.is_none() => time.to_string().parse().map_err(|_| wrong())?,
-            DeValue::String(text) => text.trim().parse().map_err(|_| wrong())?,
-            _ => return Err(wrong()),
-        };
-        if (1900..=2100).contains(&date.year()) { Ok(date) } else { Err(Fault::new("is out of range")) }
-    }
-    fn json(&self) -> Json {
-        json!({ "type": "string", "format": "date" })
-    }
+fn read_day(item: &Item) -> Result<jiff::civil::Date, Fault> {
+    let wrong = || Fault::new("cannot be read as a date");
+    let date: jiff::civil::Date = match item.value {
+        DeValue::Datetime(time) if time.time.is_none() => time.to_string().parse().map_err(|_| wrong())?,
+        DeValue::String(text) => text.trim().parse().map_err(|_| wrong())?,
+        _ => return Err(wrong()),
+    };
+    if (1900..=2100).contains(&date.year()) { Ok(date) } else { Err(Fault::new("is out of range")) }
 }
 
 /// Sun on a level plane.

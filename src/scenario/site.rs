@@ -1,7 +1,7 @@
 //! `[site]`: where the kit stands.
 
 use super::fields::Fields;
-use super::forms::{Braces, Fault, Form, Item, OneOf, OrBraces, Text};
+use super::forms::{Braces, Custom, Fault, Form, Item, OneOf, OrBraces, Text, any_case, any_text, text_like};
 use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
@@ -59,59 +59,55 @@ impl Form for Globe {
 }
 
 /// An offset from UTC or the name of a time zone.
-pub(super) struct Zone;
+pub(super) const ZONE: Custom<TimeZone> = Custom {
+    allowed: "an offset like \"-05:00\" or a name like \"America/New_York\"",
+    example: "\"-05:00\"",
+    read: read_zone,
+    json: any_text,
+};
 
-impl Form for Zone {
-    type Output = TimeZone;
-    fn allowed(&self) -> String {
-        "an offset like \"-05:00\" or a name like \"America/New_York\"".into()
+fn read_zone(item: &Item) -> Result<TimeZone, Fault> {
+    let Some(text) = item.value.as_str().map(str::trim) else {
+        return Err(Fault::new("must be a text").help("write it in quotes, like \"-05:00\""));
+    };
+    if text.starts_with(['+', '-', '\u{2212}']) || text.starts_with(|c: char| c.is_ascii_digit()) {
+        return offset(text).map(TimeZone::Fixed).ok_or_else(|| {
+            Fault::new("is not an offset from UTC").help("write sign, hours, minutes, -12:00 to +14:00: \"-05:00\"")
+        });
     }
-    fn example(&self) -> String {
-        "\"-05:00\"".into()
+    if text.eq_ignore_ascii_case("utc") || text == "Z" {
+        return Ok(TimeZone::Fixed(0));
     }
-    fn read(&self, item: &Item) -> Result<TimeZone, Fault> {
-        let Some(text) = item.value.as_str().map(str::trim) else {
-            return Err(Fault::new("must be a text").help("write it in quotes, like \"-05:00\""));
-        };
-        if text.starts_with(['+', '-', '\u{2212}']) || text.starts_with(|c: char| c.is_ascii_digit()) {
-            return offset(text).map(TimeZone::Fixed).ok_or_else(|| {
-                Fault::new("is not an offset from UTC").help("write sign, hours, minutes, -12:00 to +14:00: \"-05:00\"")
-            });
-        }
-        if text.eq_ignore_ascii_case("utc") || text == "Z" {
+    if let Some((name, sign, offset)) = zones::offset_behind_a_name(text).filter(|(name, ..)| !name.contains('/')) {
+        if offset == "00:00" {
             return Ok(TimeZone::Fixed(0));
         }
-        if let Some((name, sign, offset)) = zones::offset_behind_a_name(text).filter(|(name, ..)| !name.contains('/')) {
-            if offset == "00:00" {
-                return Ok(TimeZone::Fixed(0));
-            }
-            return Err(Fault::new("mixes a name with an offset").help(format!(
-                "write \"{sign}{offset}\" for a clock {} {}; names such as Etc/GMT+1 count the other way round",
-                if sign == '+' { "ahead of" } else { "behind" },
-                name.to_uppercase()
-            )));
-        }
-        if let Ok(zone) = jiff::tz::TimeZone::get(text) {
-            return Ok(TimeZone::Named(zone.iana_name().unwrap_or(text).to_string()));
-        }
-        let names: Vec<String> = jiff::tz::db().available().map(|name| name.to_string()).collect();
-        let last = |name: &str| name.rsplit('/').next().map(str::to_lowercase);
-        let wanted = last(&text.replace(' ', "_"));
-        // A city alone is enough to find its zone.
-        let near = names
-            .iter()
-            .find(|name| last(name) == wanted)
-            .map(String::as_str)
-            .or_else(|| nearest(text, names.iter().map(String::as_str)));
-        let fault = Fault::new("is not a known time zone");
-        if let Some(meant) = zones::meant(text) {
-            return Err(fault.help(format!("did you mean {meant}?")));
-        }
-        Err(match near {
-            Some(near) => fault.help(format!("did you mean \"{near}\"?")),
-            None => fault,
-        })
+        return Err(Fault::new("mixes a name with an offset").help(format!(
+            "write \"{sign}{offset}\" for a clock {} {}; names such as Etc/GMT+1 count the other way round",
+            if sign == '+' { "ahead of" } else { "behind" },
+            name.to_uppercase()
+        )));
     }
+    if let Ok(zone) = jiff::tz::TimeZone::get(text) {
+        return Ok(TimeZone::Named(zone.iana_name().unwrap_or(text).to_string()));
+    }
+    let names: Vec<String> = jiff::tz::db().available().map(|name| name.to_string()).collect();
+    let last = |name: &str| name.rsplit('/').next().map(str::to_lowercase);
+    let wanted = last(&text.replace(' ', "_"));
+    // A city alone is enough to find its zone.
+    let near = names
+        .iter()
+        .find(|name| last(name) == wanted)
+        .map(String::as_str)
+        .or_else(|| nearest(text, names.iter().map(String::as_str)));
+    let fault = Fault::new("is not a known time zone");
+    if let Some(meant) = zones::meant(text) {
+        return Err(fault.help(format!("did you mean {meant}?")));
+    }
+    Err(match near {
+        Some(near) => fault.help(format!("did you mean \"{near}\"?")),
+        None => fault,
+    })
 }
 
 /// Minutes east of UTC from `+HH:MM`.
@@ -128,42 +124,37 @@ fn offset(text: &str) -> Option<i32> {
 }
 
 /// Twelve monthly means of sun on a level plane \[kWh/m² a day\], January to December.
-pub(super) struct TwelveSuns;
-
-impl Form for TwelveSuns {
-    type Output = [f64; 12];
-    fn allowed(&self) -> String {
-        "twelve numbers, January to December, 0 to 12 kWh/m² a day on a level plane".into()
-    }
-    fn example(&self) -> String {
-        "[1.5, 2.3, 3.3, 4.4, 5.0, 5.5, 5.7, 5.0, 4.1, 2.7, 1.7, 1.2]".into()
-    }
-    fn read(&self, item: &Item) -> Result<[f64; 12], Fault> {
-        let list = item.entries().ok_or_else(|| Fault::new("must be a list of twelve numbers"))?;
-        let mut suns = [0.0; 12];
-        if list.len() != 12 {
-            return Err(Fault::new("must have one number for each month").found(format!("{} entries", list.len())));
-        }
-        for (month, (sun, inner)) in suns.iter_mut().zip(&list).enumerate() {
-            *sun = inner.number().filter(|number| (0.0..=12.0).contains(number)).ok_or_else(|| {
-                Fault::new(format!("has an entry that is no such number, for month {}", month + 1)).found(inner.found())
-            })?;
-        }
-        Ok(suns)
-    }
-    fn json(&self) -> Json {
+pub(super) const TWELVE_SUNS: Custom<[f64; 12]> = Custom {
+    allowed: "twelve numbers, January to December, 0 to 12 kWh/m² a day on a level plane",
+    example: "[1.5, 2.3, 3.3, 4.4, 5.0, 5.5, 5.7, 5.0, 4.1, 2.7, 1.7, 1.2]",
+    read: read_twelve_suns,
+    json: || {
         let sun = json!({ "type": "number", "minimum": 0, "maximum": 12 });
         json!({ "type": "array", "items": sun, "minItems": 12, "maxItems": 12 })
+    },
+};
+
+fn read_twelve_suns(item: &Item) -> Result<[f64; 12], Fault> {
+    let list = item.entries().ok_or_else(|| Fault::new("must be a list of twelve numbers"))?;
+    let mut suns = [0.0; 12];
+    if list.len() != 12 {
+        return Err(Fault::new("must have one number for each month").found(format!("{} entries", list.len())));
     }
+    for (month, (sun, inner)) in suns.iter_mut().zip(&list).enumerate() {
+        *sun = inner.number().filter(|number| (0.0..=12.0).contains(number)).ok_or_else(|| {
+            Fault::new(format!("has an entry that is no such number, for month {}", month + 1)).found(inner.found())
+        })?;
+    }
+    Ok(suns)
 }
 
 /// Whether an hourly record is fitted first.
 pub(super) const FROM: OneOf<bool> = OneOf { names: &[("replay", false), ("model", true)], also: &[] };
 
 /// The form of `climate`.
-pub(super) fn climate() -> OrBraces<ClimateName, ClimateSource> {
+pub(super) fn climate() -> OrBraces<Custom<ClimateSource>, ClimateSource> {
     OrBraces {
-        one: ClimateName,
+        one: CLIMATE_NAME,
         allowed: Some("\"world\", a climate file \"….toml\", or { hourly = \"….csv\" }"),
         braces: Braces {
             keys: vec![key("hourly", Text, required()).says("an hourly record")].into(),
@@ -175,35 +166,34 @@ pub(super) fn climate() -> OrBraces<ClimateName, ClimateSource> {
 }
 
 /// The built-in world table, or a climate file.
-pub(super) struct ClimateName;
+pub(super) const CLIMATE_NAME: Custom<ClimateSource> = Custom {
+    allowed: "\"world\", or a climate file \"….toml\"",
+    example: "\"world\"",
+    read: read_climate_name,
+    json: || {
+        let file = format!("{}|.+\\.{}", any_case("world", ""), any_case("toml", ""));
+        json!({ "anyOf": [{ "enum": ["world"] }, text_like(&file)] })
+    },
+};
 
-impl Form for ClimateName {
-    type Output = ClimateSource;
-    fn allowed(&self) -> String {
-        "\"world\", or a climate file \"….toml\"".into()
+fn read_climate_name(item: &Item) -> Result<ClimateSource, Fault> {
+    let text = item.value.as_str().ok_or_else(|| Fault::new("is not a climate"))?.trim();
+    let lower = text.to_lowercase();
+    if lower == "world" {
+        return Ok(ClimateSource::World);
     }
-    fn example(&self) -> String {
-        "\"world\"".into()
+    if lower.ends_with(".toml") {
+        return Ok(ClimateSource::File(text.to_string()));
     }
-    fn read(&self, item: &Item) -> Result<ClimateSource, Fault> {
-        let text = item.value.as_str().ok_or_else(|| Fault::new("is not a climate"))?.trim();
-        let lower = text.to_lowercase();
-        if lower == "world" {
-            return Ok(ClimateSource::World);
-        }
-        if lower.ends_with(".toml") {
-            return Ok(ClimateSource::File(text.to_string()));
-        }
-        if lower.contains(".csv") {
-            return Err(Fault::new("names an hourly record as a climate file")
-                .help(format!("write climate = {{ hourly = \"{}\" }}", super::forms::tidy(text))));
-        }
-        let fault = Fault::new("is not a climate");
-        Err(match nearest(text, ["world"]) {
-            Some(near) => fault.help(format!("did you mean \"{near}\"?")),
-            None => fault,
-        })
+    if lower.contains(".csv") {
+        return Err(Fault::new("names an hourly record as a climate file")
+            .help(format!("write climate = {{ hourly = \"{}\" }}", super::forms::tidy(text))));
     }
+    let fault = Fault::new("is not a climate");
+    Err(match nearest(text, ["world"]) {
+        Some(near) => fault.help(format!("did you mean \"{near}\"?")),
+        None => fault,
+    })
 }
 
 pub(super) fn read(fields: &Fields) -> Option<Site> {

@@ -2,38 +2,31 @@
 
 use super::amount::shown;
 use super::fields::Fields;
-use super::forms::{Braces, Fault, Form, Item};
+use super::forms::{Braces, Custom, Fault, Item};
 use super::model::{Choice, Size};
 use super::problem::Problem;
 use super::schema::size;
 use crate::units::{Kilograms, WattHours, two_readings};
-use serde_json::{Value as Json, json};
+use serde_json::json;
 
 /// Most choices of one kind.
 pub(super) const MOST: u32 = 100;
 
 /// A price: a number, 0 or more.
-pub(super) struct Price;
+pub(super) const PRICE: Custom<f64> = Custom {
+    allowed: "a number, 0 or more",
+    example: "350",
+    read: read_price,
+    json: || json!({ "type": "number", "minimum": 0 }),
+};
 
-impl Form for Price {
-    type Output = f64;
-    fn allowed(&self) -> String {
-        "a number, 0 or more".into()
+fn read_price(item: &Item) -> Result<f64, Fault> {
+    if let Some([thousands, decimals]) = item.value.as_float().and_then(|float| two_readings(float.as_str())) {
+        return Err(Fault::new("can be read in two ways").help(format!("write {thousands} or {decimals}")));
     }
-    fn example(&self) -> String {
-        "350".into()
-    }
-    fn read(&self, item: &Item) -> Result<f64, Fault> {
-        if let Some([thousands, decimals]) = item.value.as_float().and_then(|float| two_readings(float.as_str())) {
-            return Err(Fault::new("can be read in two ways").help(format!("write {thousands} or {decimals}")));
-        }
-        item.number().filter(|price| (0.0..=1e12).contains(price)).ok_or_else(|| {
-            Fault::new("must be a price").help("write a number without the currency, like 350; name it with currency")
-        })
-    }
-    fn json(&self) -> Json {
-        json!({ "type": "number", "minimum": 0 })
-    }
+    item.number().filter(|price| (0.0..=1e12).contains(price)).ok_or_else(|| {
+        Fault::new("must be a price").help("write a number without the currency, like 350; name it with currency")
+    })
 }
 
 /// The form of `battery_steps`.

@@ -2,7 +2,7 @@
 
 use super::amount::shown;
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, OneOf, Text};
+use super::forms::{Custom, Fault, Form, Item, OneOf, Text, any_case, text_like};
 use super::model::{Chemistry, MeasuredCapacity, OutletKind, Proved, SolarInput, Station};
 use super::problem::Problem;
 use super::{charger, outlets};
@@ -27,23 +27,19 @@ pub(super) const OUTLET: OneOf<OutletKind> = OneOf {
 };
 
 /// A record of bench tests by the name of its file.
-pub(super) struct RecordName;
+pub(super) const RECORD_NAME: Custom<String> = Custom {
+    allowed: "a file \"….toml\", relative to the scenario",
+    example: "\"my-unit.toml\"",
+    read: read_record_name,
+    json: || text_like(&format!(".+\\.{}", any_case("toml", ""))),
+};
 
-impl Form for RecordName {
-    type Output = String;
-    fn allowed(&self) -> String {
-        "a file \"….toml\", relative to the scenario".into()
+fn read_record_name(item: &Item) -> Result<String, Fault> {
+    let file = Text.read(item)?;
+    if file.to_lowercase().ends_with(".toml") {
+        return Ok(file);
     }
-    fn example(&self) -> String {
-        "\"my-unit.toml\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<String, Fault> {
-        let file = Text.read(item)?;
-        if file.to_lowercase().ends_with(".toml") {
-            return Ok(file);
-        }
-        Err(Fault::new("must name a record of bench tests").help("write proved = \"my-unit.toml\""))
-    }
+    Err(Fault::new("must name a record of bench tests").help("write proved = \"my-unit.toml\""))
 }
 
 /// Load of the trade's bench test in watts per watt-hour of label: empty in about five hours. Common practice, no source.

@@ -4,12 +4,12 @@
 //! into: the keys that are set in it change, its others stay. Which is which, the table of keys tells, for a variant in the
 //! file and one on the command line alike.
 
-use serde_json::{Value as Json, json};
+use serde_json::json;
 use toml::de::DeValue;
 use toml::{Table, Value};
 
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item};
+use super::forms::{Custom, Fault, Item};
 use super::model::Variant;
 use super::problem::{Level, Problem};
 use super::schema::{Standing, standing};
@@ -26,43 +26,29 @@ pub(super) fn read_one(fields: &Fields) -> Option<Variant> {
 }
 
 /// Keys and what they are set to.
-pub(super) struct Settings;
+pub(super) const SETTINGS: Custom<Vec<(String, Value)>> = Custom {
+    allowed: "a table of keys and values, like { \"panel.0.tilt\" = \"30°\" }",
+    example: "{ \"panel.0.tilt\" = \"30°\" }",
+    read: read_settings,
+    json: || json!({ "type": "object" }),
+};
 
-impl Form for Settings {
-    type Output = Vec<(String, Value)>;
-    fn allowed(&self) -> String {
-        "a table of keys and values, like { \"panel.0.tilt\" = \"30°\" }".into()
-    }
-    fn example(&self) -> String {
-        "{ \"panel.0.tilt\" = \"30°\" }".into()
-    }
-    fn read(&self, item: &Item) -> Result<Self::Output, Fault> {
-        let table = item.value.as_table().ok_or_else(|| Fault::new("must name what differs"))?;
-        Ok(table.iter().map(|(key, value)| (key.get_ref().to_string(), plain(value.get_ref()))).collect())
-    }
-    fn json(&self) -> Json {
-        json!({ "type": "object" })
-    }
+fn read_settings(item: &Item) -> Result<Vec<(String, Value)>, Fault> {
+    let table = item.value.as_table().ok_or_else(|| Fault::new("must name what differs"))?;
+    Ok(table.iter().map(|(key, value)| (key.get_ref().to_string(), plain(value.get_ref()))).collect())
 }
 
 /// Entries to leave out.
-pub(super) struct Removals;
+pub(super) const REMOVALS: Custom<Vec<String>> = Custom {
+    allowed: "a list of entries, like [\"load.radio\"]",
+    example: "[\"load.radio\"]",
+    read: read_removals,
+    json: || json!({ "type": "array", "items": { "type": "string" } }),
+};
 
-impl Form for Removals {
-    type Output = Vec<String>;
-    fn allowed(&self) -> String {
-        "a list of entries, like [\"load.radio\"]".into()
-    }
-    fn example(&self) -> String {
-        "[\"load.radio\"]".into()
-    }
-    fn read(&self, item: &Item) -> Result<Vec<String>, Fault> {
-        let texts = |list: Vec<Item>| list.iter().map(|entry| Some(entry.value.as_str()?.to_string())).collect();
-        item.entries().and_then(texts).ok_or_else(|| Fault::new("must name what is left out"))
-    }
-    fn json(&self) -> Json {
-        json!({ "type": "array", "items": { "type": "string" } })
-    }
+fn read_removals(item: &Item) -> Result<Vec<String>, Fault> {
+    let texts = |list: Vec<Item>| list.iter().map(|entry| Some(entry.value.as_str()?.to_string())).collect();
+    item.entries().and_then(texts).ok_or_else(|| Fault::new("must name what is left out"))
 }
 
 /// A value of the file without its places.

@@ -8,7 +8,7 @@ use toml::{Table, Value};
 use super::compose::compose;
 use super::{Case, Catalogue, Kit, of_kit, place, table};
 use crate::scenario::fields::{Fields, Findings};
-use crate::scenario::forms::{Fault, Form, Item, tidy};
+use crate::scenario::forms::{Custom, Fault, Item, any_text, tidy};
 use crate::scenario::schema::CATALOGUE;
 use crate::scenario::source::{Places, Source};
 use crate::scenario::variant::plain;
@@ -101,19 +101,11 @@ fn kit(fields: &Fields, currency: &mut String) -> Option<Kit> {
 }
 
 /// Whatever stands there, as written: the scenario's reader judges it.
-pub(in crate::scenario) struct Anything;
+pub(in crate::scenario) const ANYTHING: Custom<Value> =
+    Custom { allowed: "as in a scenario", example: "{}", read: read_anything, json: any_text };
 
-impl Form for Anything {
-    type Output = Value;
-    fn allowed(&self) -> String {
-        "as in a scenario".into()
-    }
-    fn example(&self) -> String {
-        "{}".into()
-    }
-    fn read(&self, item: &Item) -> Result<Value, Fault> {
-        Ok(plain(item.value))
-    }
+fn read_anything(item: &Item) -> Result<Value, Fault> {
+    Ok(plain(item.value))
 }
 
 impl Kit {

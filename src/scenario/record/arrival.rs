@@ -2,8 +2,8 @@
 
 use super::model::{Arrival, OutletTest, Unit};
 use crate::scenario::fields::Fields;
-use crate::scenario::forms::{Fault, Form, Item};
-use serde_json::{Value as Json, json};
+use crate::scenario::forms::{Custom, Fault, Item};
+use serde_json::json;
 
 pub(super) fn unit(fields: &Fields) -> Option<Unit> {
     Some(Unit {
@@ -30,25 +30,18 @@ pub(super) fn arrival(fields: &Fields) -> Arrival {
 }
 
 /// A list of texts; empty ones are passed over.
-pub(in crate::scenario) struct Texts;
+pub(in crate::scenario) const TEXTS: Custom<Vec<String>> = Custom {
+    allowed: "a list of texts, like [\"station\", \"wall cable\"]",
+    example: "[\"station\", \"wall cable\"]",
+    read: read_texts,
+    json: || json!({ "type": "array", "items": { "type": "string" } }),
+};
 
-impl Form for Texts {
-    type Output = Vec<String>;
-    fn allowed(&self) -> String {
-        "a list of texts, like [\"station\", \"wall cable\"]".into()
-    }
-    fn example(&self) -> String {
-        "[\"station\", \"wall cable\"]".into()
-    }
-    fn read(&self, item: &Item) -> Result<Vec<String>, Fault> {
-        let texts = |list: Vec<Item>| list.iter().map(|entry| Some(entry.value.as_str()?.trim().to_string())).collect();
-        let texts: Option<Vec<String>> = item.entries().and_then(texts);
-        let texts = texts.ok_or_else(|| Fault::new("must be a list of texts"))?;
-        Ok(texts.into_iter().filter(|text| !text.is_empty()).collect())
-    }
-    fn json(&self) -> Json {
-        json!({ "type": "array", "items": { "type": "string" } })
-    }
+fn read_texts(item: &Item) -> Result<Vec<String>, Fault> {
+    let texts = |list: Vec<Item>| list.iter().map(|entry| Some(entry.value.as_str()?.trim().to_string())).collect();
+    let texts: Option<Vec<String>> = item.entries().and_then(texts);
+    let texts = texts.ok_or_else(|| Fault::new("must be a list of texts"))?;
+    Ok(texts.into_iter().filter(|text| !text.is_empty()).collect())
 }
 
 pub(super) fn outlet(fields: &Fields) -> Option<OutletTest> {

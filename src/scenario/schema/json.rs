@@ -1,6 +1,7 @@
 //! The JSON Schema of a scenario, for editors.
 
 use super::{Holds, Key, SCENARIO, Section};
+use crate::scenario::forms::{any_case, text_like};
 use serde_json::{Map, Value as Json, json};
 
 /// The JSON Schema (draft 2020-12) of a scenario, as it stands once its TOML is turned into JSON. Editors complete and check
@@ -25,7 +26,25 @@ impl Section {
         let like = self.key("like").is_some();
         let required = self.keys.iter().filter(|key| key.required_of(None) && key.not_for.is_none() && !like);
         let required: Vec<&str> = required.map(|key| key.name).collect();
-        json!({ "type": "object", "properties": properties, "required": required, "additionalProperties": false })
+        let kinds: Vec<Json> = self.kinds.iter().map(|(kind, _)| self.json_of(kind)).collect();
+        let mut schema =
+            json!({ "type": "object", "properties": properties, "required": required, "additionalProperties": false });
+        if let (Some(schema), false) = (schema.as_object_mut(), kinds.is_empty()) {
+            schema.insert("allOf".into(), kinds.into());
+        }
+        schema
+    }
+
+    /// What holds where this kind is said: keys that it lacks, and keys that it needs where nothing stands in for them.
+    fn json_of(&self, kind: &str) -> Json {
+        let foreign = self.keys.iter().filter(|key| key.foreign_to(kind));
+        let foreign: Map<String, Json> = foreign.map(|key| (key.name.to_string(), json!(false))).collect();
+        let needed = self.keys.iter().filter(|key| key.needed_by.contains(&kind));
+        let needed: Vec<&str> = needed.map(|key| key.name).collect();
+        json!({
+            "if": { "properties": { "kind": text_like(&any_case(kind, "")) }, "required": ["kind"] },
+            "then": { "properties": foreign, "anyOf": [{ "required": ["like"] }, { "required": needed }] },
+        })
     }
 }
 

@@ -3,9 +3,10 @@
 use super::{
     Key, Section, key, name, or, or_none, or_typical, required, required_but, share, share_above_zero, yes_no,
 };
+use crate::scenario::appliances::LIKE;
 use crate::scenario::amount::{Amount, Told, Unsure};
 use crate::scenario::clock::Windows;
-use crate::scenario::cooler::{RoomForm, Rule, Yearly};
+use crate::scenario::cooler::{ROOM, FOOD_RULE, YEARLY};
 use crate::scenario::forms::{OneOf, Text, Whole};
 use crate::scenario::kinds::profile_file;
 use crate::scenario::load::{Days, PRIORITY};
@@ -61,7 +62,7 @@ fn power() -> Amount<Watts> {
 
 fn of_all_kinds() -> Vec<Key> {
     vec![
-        key("like", Text, or_none("none"))
+        key("like", LIKE, or_none("none"))
             .says("an appliance of the library: `\"fridge-freezer, 300 litres\"`; `tideover appliances` lists them \
                    with the sources of their figures. It gives every key that you leave out, `name` and `outlet` \
                    included"),
@@ -70,8 +71,8 @@ fn of_all_kinds() -> Vec<Key> {
         key("priority", PRIORITY, required())
             .says("`\"vital\"`: the outage has failed when it stops; `\"spare\"`: given up first"),
         key("kind", KIND,
-            or_none("by what else is given: `profile`, else `label` (cooler), else `energy_a_day` (charge), else `duty`, \
-                     else `hours` (schedule), else steady"))
+            or_none("by what else is given: `profile`, else `label` (cooler), else `energy_a_day` (charge), else \
+                     `duty`, else `hours` (schedule), else steady"))
             .says("how it draws its power"),
         key("watts", Told(Unsure(power())), required_but("required, but for a profile"))
             .says("power while it runs, of one; no ± for coolers and devices that are charged: what its compressor or \
@@ -89,11 +90,12 @@ fn of_all_kinds() -> Vec<Key> {
 fn by_the_clock() -> Vec<Key> {
     vec![
         key("hours", Windows, or_none("all day"))
-            .says("when it runs, or when it is plugged in")
+            .says("when it runs, or when it is plugged in: a window, or a list of windows that do not overlap; 24:00 \
+                   may end one")
             .only(&[SCHEDULE, DUTY, CHARGE])
             .needed_by(&[SCHEDULE]),
         key("days", Days, or("every day"))
-            .says("days of use; a window over midnight belongs to the day on which it begins")
+            .says("days of use, or a list of them; a window over midnight belongs to the day on which it begins")
             .only(&[SCHEDULE, DUTY]),
         key("duty", share_above_zero(), or_none(""))
             .says("of the time that it runs by itself (a compressor)")
@@ -156,7 +158,7 @@ fn cooler() -> Vec<Key> {
     let volume = || Amount::<Litres>::positive_to(Litres(3000.0));
     let contents = || Amount::<Kilograms>::positive_to(Kilograms(3000.0));
     let keys = vec![
-        key("label", Yearly, or_none("required")).says("energy by its label").needed_by(&[COOLER]),
+        key("label", YEARLY, or_none("required")).says("energy by its label; ± allowed").needed_by(&[COOLER]),
         key("label_room", Amount::between(Celsius(10.0), Celsius(45.0)),
             or("25 °C").words(" (cautious: with a label tested warmer it reads high)"))
             .says("room of the label's test: 90 °F in the United States, about 25 °C in Europe"),
@@ -170,12 +172,12 @@ fn cooler() -> Vec<Key> {
             .says("what the thermostat holds"),
         key("thermostat_band", Amount::between(Kelvins(0.0), Kelvins(10.0)), or_typical("2 K"))
             .says("how far the thermostat lets the temperature swing"),
-        key("room", RoomForm,
+        key("room", ROOM,
             or("indoors").words(": 21 °C, or as warm as outdoors where that is warmer (no air conditioning)"))
             .says("how warm it is around it"),
         key("door_openings", Whole { least: 0, greatest: 500 }, or("10"))
             .says("in a day: few, one knows that the power is out"),
-        key("food", Rule,
+        key("food", FOOD_RULE,
             or("lost by the sooner clock") .words(": 4 °C for 2 h or 4 h without power, whichever comes first \
                                                    (cautious)"))
             .says("with a thermometer that somebody looks at, degrees and hours, added up over the outage; without \

@@ -1,6 +1,6 @@
 //! What a scenario may say: a table a section, one entry a key.
 //!
-//! From it are made the reader's checks and messages ([`super::fields`]), what setting a key means ([`super::variant`]), the
+//! From it are made the reader's checks and messages (`fields`), what setting a key means ([`super::variant`]), the
 //! tables of docs/scenario.md and docs/prove.md, and the JSON Schema that `tideover schema` prints.
 
 mod json;
@@ -223,6 +223,12 @@ impl Key {
     /// Whether it belongs to some kinds of load.
     pub fn of_a_kind(&self) -> bool {
         !self.only.is_empty() || self.name == "kind"
+    }
+
+    /// Whether a load of this kind does not have it.
+    pub fn foreign_to(&self, kind: &str) -> bool {
+        let barred = self.not_for.is_some_and(|(other, _)| other == kind);
+        barred || !self.only.is_empty() && !self.only.contains(&kind)
     }
 
     /// Whether it must be there in a load of this kind.

@@ -2,7 +2,7 @@
 
 use super::{Section, key, or, or_none, or_typical, required, share, share_above_zero, share_below_one};
 use crate::scenario::amount::{Amount, Unsure};
-use crate::scenario::clock::{Window, Windows};
+use crate::scenario::clock::{WINDOW, Windows};
 use crate::scenario::forms::{Text, Whole};
 use crate::scenario::light::{MOST_TURNS, Shades, aim, out};
 use crate::scenario::panel::{Facing, MOST, wiring};
@@ -29,8 +29,9 @@ pub(super) fn panel() -> Section {
         key("tilt", tilt(), or_none("required for a fixed panel")).says("0° lies flat, 90° stands upright"),
         key("facing", Facing, or_none("required for a fixed panel that does not lie flat")).says("where it looks to"),
         key("aim", aim(), or("fixed"))
-            .says("turned to the sun by hand so many times a day, each time set for the middle of the time until the \
-                   next, and missing by 10° (*typical*); `\"at the sun\"`: always straight at it, the best case"),
+            .says("turned to the sun by hand so many times a day, 1 to 48, each time set for the middle of the time \
+                   until the next, and missing by 10° (*typical*); `\"at the sun\"`: always straight at it, the best \
+                   case"),
         key("shade", Shades, or_none("none"))
             .says("a list: by the clock, or while the sun stands between two directions (clockwise) and lower than \
                    `below` (90° when left out). Of several shades at once the deepest counts"),
@@ -51,7 +52,8 @@ pub(super) fn panel() -> Section {
         key("cable_loss", share_below_one(), or_typical("2 %"))
             .says("power lost in the cable, whatever flows; not beside `cable`"),
         key("cable", cable(), or_none("`cable_loss`"))
-            .says("the cable from the array to the station. The loss follows from the amps of each hour"),
+            .says("the cable one way, from the array to the station; gauges 18 to 4 AWG in even numbers, or a \
+                   cross-section. The loss follows from the amps of each hour"),
     ];
     keys.into()
 }
@@ -74,7 +76,7 @@ pub(in crate::scenario) fn turns() -> Section {
 pub(in crate::scenario) fn shade() -> Section {
     let keys = vec![
         key("loses", share_above_zero(), required()).says("share of the power that goes"),
-        key("hours", Window, or_none("this, or `sun_from` and `sun_to`")).says("by the clock"),
+        key("hours", WINDOW, or_none("this, or `sun_from` and `sun_to`")).says("by the clock"),
         key("sun_from", Facing, or_none("")).says("where the sun stands as the shade begins"),
         key("sun_to", Facing, or_none("")).says("where it stands as the shade ends, going clockwise"),
         key("below", Amount::positive_to(Degrees(90.0)), or("90°")).says("only while the sun is lower"),

@@ -7,11 +7,11 @@ use super::{Key, Section, key, many, name, one, or, or_none, or_typical, require
 use crate::scenario::amount::{Amount, Estimated, Unsure};
 use crate::scenario::forms::{Text, Whole, YesNo};
 use crate::scenario::panel::Facing;
-use crate::scenario::record::arrival::Texts;
+use crate::scenario::record::arrival::TEXTS;
 use crate::scenario::record::kit_file::{Correlation, FigureKind};
 use crate::scenario::record::run::{LONGEST, Readings};
 use crate::scenario::record::solar::{AIM, SKY};
-use crate::scenario::record::times::{Day, Moment};
+use crate::scenario::record::times::{DAY, MOMENT};
 use crate::scenario::station::OUTLET;
 use crate::units::{Amps, Celsius, Fraction, Hours, Volts, WattHours, Watts};
 
@@ -52,13 +52,13 @@ fn unit() -> Section {
 
 fn arrival() -> Section {
     let keys = vec![
-        key("date", Day, or_none("not known")).says("when it came"),
+        key("date", DAY, or_none("not known")).says("when it came"),
         key("damage", Text, or_none("none")).says("what you saw, or `\"none\"`"),
-        key("packing_list", Texts, or_none("not checked")).says("what should be in the box"),
-        key("found", Texts, or_none("not checked")).says("what was in it; what is missing is told"),
+        key("packing_list", TEXTS, or_none("not checked")).says("what should be in the box"),
+        key("found", TEXTS, or_none("not checked")).says("what was in it; what is missing is told"),
         key("packaging_kept", YesNo, or_none("not known")).says("whether the box was kept"),
-        key("return_by", Day, or_none("not known")).says("days left are told"),
-        key("warranty_until", Day, or_none("not known")).says("days left are told"),
+        key("return_by", DAY, or_none("not known")).says("days left are told"),
+        key("warranty_until", DAY, or_none("not known")).says("days left are told"),
         key("charge", share(), or_none("not known")).says("on the display as delivered; about half is usual"),
     ];
     keys.into()
@@ -87,9 +87,9 @@ fn run(more: Vec<Key>) -> Section {
     keys.extend(more);
     keys.extend([
         which_meter(),
-        key("start", Moment, or_none("needed with `stop`, or `lasted`, or a log"))
+        key("start", MOMENT, or_none("needed with `stop`, or `lasted`, or a log"))
             .says("a time that its clock skips or shows twice is refused"),
-        key("stop", Moment, or_none("as `start`")).says("when it ended"),
+        key("stop", MOMENT, or_none("as `start`")).says("when it ended"),
         key("lasted", Amount::positive_to(LONGEST), or_none("by `start` and `stop`")).says("how long"),
         key("clock", Amount::between(Hours(0.0), Hours(12.0)), or("1 min").words("; for a log half its step"))
             .says("how far start and stop may each be off"),
@@ -124,7 +124,7 @@ fn solar() -> Section {
     let keys = vec![
         name_of("numbered from 1"),
         which_meter(),
-        key("at", Moment, required()).says("when"),
+        key("at", MOMENT, required()).says("when"),
         key("watts", Amount::<Watts>::from_zero(), required()).says("power that was read"),
         key("rated", Amount::<Watts>::positive(), required()).says("label of all panels together"),
         key("sky", SKY, required()).says("how the sky looked"),

@@ -3,9 +3,9 @@
 use super::{Key, Section, key, or, or_none, required, share, yes_no};
 use crate::scenario::amount::{Amount, Unsure};
 use crate::scenario::forms::Text;
-use crate::scenario::outage::{Month, Start, lasts};
-use crate::scenario::seen::{Day, SUN};
-use crate::scenario::site::{FROM, LATITUDE, LONGITUDE, TwelveSuns, Zone, climate};
+use crate::scenario::outage::{MONTH, START, lasts};
+use crate::scenario::seen::{DAY, SUN};
+use crate::scenario::site::{FROM, LATITUDE, LONGITUDE, TWELVE_SUNS, ZONE, climate};
 use crate::units::{Fraction, Hours, Metres, WattHours};
 
 pub(super) fn site() -> Section {
@@ -13,7 +13,7 @@ pub(super) fn site() -> Section {
         key("latitude", LATITUDE, required()).says("north is positive: `44.2` or `\"44.2°\"`"),
         key("longitude", LONGITUDE, required()).says("east is positive"),
         key("height", Amount::between(Metres(-450.0), Metres(9000.0)), or_none("not known")).says("above the sea"),
-        key("timezone", Zone, or_none("whole hour nearest to the sun"))
+        key("timezone", ZONE, or_none("whole hour nearest to the sun"))
             .says("clock of the place: an offset (-12:00 to +14:00) or a name of the IANA data base, which minds \
                    summer time. `\"GMT+1\"` is refused, because `Etc/GMT+1` means an hour *behind* UTC: write \
                    `\"+01:00\"`. A country or an abbreviation (`\"Germany\"`, `\"PST\"`) is answered with the zones \
@@ -22,7 +22,7 @@ pub(super) fn site() -> Section {
         key("weather_from", FROM, or("replay"))
             .says("only with an hourly record: `\"replay\"` draws real stretches of days of the season, `\"model\"` \
                    fits a climate to the record and draws from that"),
-        key("monthly_sun_kwh_m2_day", TwelveSuns, or_none("the climate's own"))
+        key("monthly_sun_kwh_m2_day", TWELVE_SUNS, or_none("the climate's own"))
             .says("mean sun from a local almanac, taken to be good to 5 % (one standard deviation): the climate moves \
                    towards it as far as it is surer, and the answer with it"),
         key("ground_reflection", share(), or("20 %").words(" (usual for grass and soil)"))
@@ -33,8 +33,8 @@ pub(super) fn site() -> Section {
 
 pub(super) fn seen() -> Section {
     let keys = vec![
-        key("from", Day, required()).says("the first day"),
-        key("to", Day, required()).says("the last day, which counts; 1 to 366 days in all"),
+        key("from", DAY, required()).says("the first day"),
+        key("to", DAY, required()).says("the last day, which counts; 1 to 366 days in all"),
         key("sun_kwh_m2", SUN, or_none("this, or `panel` and `energy`")).says("sun on a level plane over the days"),
         key("panel", Text, or_none("")).says("the name of a `[[panel]]`"),
         key("energy", Amount::<WattHours>::positive(), or_none("")).says("what it gave over the days"),
@@ -65,8 +65,8 @@ pub(in crate::scenario) fn spread_of_lengths(longest: Hours) -> Section {
 
 pub(super) fn outage() -> Section {
     let keys = vec![
-        key("month", Month, or_none("this or `start`, not both")).says("every day and hour of it is equally likely"),
-        key("start", Start, or_none("this or `month`")).says("the moment when the lights go out"),
+        key("month", MONTH, or_none("this or `start`, not both")).says("every day and hour of it is equally likely"),
+        key("start", START, or_none("this or `month`")).says("the moment when the lights go out"),
         length(),
         key("starts_charged", Unsure(share()),
             or("80 %").words(", or `charge_to` where that is less (cautious: few stations stand full)"))

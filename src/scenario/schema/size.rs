@@ -2,17 +2,17 @@
 
 use super::{Section, key, many, name, or, or_none, required};
 use crate::scenario::amount::Amount;
-use crate::scenario::catalogue::Anything;
+use crate::scenario::catalogue::ANYTHING;
 use crate::scenario::forms::{Text, Whole};
-use crate::scenario::size::{MOST, Price, battery_steps, panel_steps};
-use crate::scenario::variant::{Removals, Settings};
+use crate::scenario::size::{MOST, PRICE, battery_steps, panel_steps};
+use crate::scenario::variant::{REMOVALS, SETTINGS};
 use crate::units::{Fraction, Kilograms, WattHours};
 
 pub(super) fn variant() -> Section {
     let keys = vec![
         name(),
-        key("set", Settings, or_none("nothing differs")).says("the keys that differ and their values"),
-        key("without", Removals, or_none("none")).says("entries left out"),
+        key("set", SETTINGS, or_none("nothing differs")).says("the keys that differ and their values"),
+        key("without", REMOVALS, or_none("none")).says("entries left out"),
     ];
     keys.into()
 }
@@ -59,7 +59,7 @@ fn panels() -> Section {
 fn to_buy() -> Section {
     let keys = vec![
         key("name", Text, or_none("by its size")).says("what to call it"),
-        key("price", Price, or_none("not known")).says("what it costs"),
+        key("price", PRICE, or_none("not known")).says("what it costs"),
         key("weight", weight(), or_none("not known")).says("what it weighs"),
     ];
     keys.into()
@@ -70,7 +70,7 @@ pub(in crate::scenario) fn steps_of_batteries() -> Section {
         key("from", capacity(), required()).says("the smallest"),
         key("to", capacity(), required()).says("the largest"),
         key("steps", Whole { least: 2, greatest: MOST }, required()).says("how many in all"),
-        key("price_per_kwh", Price, or_none("not known")).says("what a kWh of it costs"),
+        key("price_per_kwh", PRICE, or_none("not known")).says("what a kWh of it costs"),
         key("weight_per_kwh", weight(), or_none("not known")).says("what a kWh of it weighs"),
     ];
     keys.into()
@@ -80,7 +80,7 @@ pub(in crate::scenario) fn steps_of_panels() -> Section {
     let keys = vec![
         key("from", COUNT, required()).says("the fewest"),
         key("to", COUNT, required()).says("the most"),
-        key("price_each", Price, or_none("not known")).says("what one costs"),
+        key("price_each", PRICE, or_none("not known")).says("what one costs"),
         key("weight_each", weight(), or_none("not known")).says("what one weighs"),
     ];
     keys.into()
@@ -89,12 +89,12 @@ pub(in crate::scenario) fn steps_of_panels() -> Section {
 pub(super) fn catalogue() -> Section {
     let kit = vec![
         name(),
-        key("price", Price, or_none("not known")).says("what it costs, panels included"),
+        key("price", PRICE, or_none("not known")).says("what it costs, panels included"),
         key("currency", Text, or_none("the catalogue's")).says("the money of its price"),
         key("weight", weight(), or_none("not known")).says("what it weighs, panels included"),
         key("remark", Text, or_none("none")).says("for people"),
-        key("station", Anything, or_none("required")).says("as in a scenario"),
-        key("panel", Anything, or_none("none")).says("as in a scenario"),
+        key("station", ANYTHING, or_none("required")).says("as in a scenario"),
+        key("panel", ANYTHING, or_none("none")).says("as in a scenario"),
     ];
     let keys = vec![
         key("title", Text, or_none("none")).says("what to call it"),

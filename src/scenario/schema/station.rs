@@ -4,10 +4,10 @@ use super::{
     Key, Otherwise, Section, key, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
 };
 use crate::scenario::amount::{Amount, Told, Unsure};
-use crate::scenario::charger::{Place, Span};
+use crate::scenario::charger::{Place, SPAN};
 use crate::scenario::clock::Windows;
 use crate::scenario::outlets::Points;
-use crate::scenario::station::{CHEMISTRY, OUTLET, RecordName};
+use crate::scenario::station::{CHEMISTRY, OUTLET, RECORD_NAME};
 use crate::scenario::wire::cable;
 use crate::units::{Amps, Fraction, Litres, Volts, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin};
 
@@ -44,7 +44,7 @@ fn capacity() -> Vec<Key> {
         key("measured_load", Amount::<Watts>::positive(),
             or_none("0.2 W for each Wh of `rated_capacity`: empty in about five hours (*typical* bench test)"))
             .says("the load of that test"),
-        key("proved", RecordName, or_none("nobody has proved it"))
+        key("proved", RECORD_NAME, or_none("nobody has proved it"))
             .says("a record of bench tests or a kit file, `\"records/my-unit.toml\"` (see [prove.md](prove.md)): \
                    capacity, draws and efficiencies come from it, with their ±; instead of `measured_capacity`. \
                    Figures that cannot be believed are an error ([prove.md](prove.md))"),
@@ -59,10 +59,10 @@ fn warmth() -> Vec<Key> {
         key("stands", Place, or("indoors"))
             .says("`\"indoors\"` (20 °C), `\"outdoors\"` (follows the air), `\"in the sun\"` (up to 25 K warmer than \
                    the air)"),
-        key("charges_between", Span,
+        key("charges_between", SPAN,
             typical(&[("lithium", "[\"0 °C\", \"45 °C\"]"), ("lead-acid", "[\"-20 °C\", \"50 °C\"]")]))
             .says("cells are charged between these temperatures"),
-        key("works_between", Span,
+        key("works_between", SPAN,
             typical(&[("lithium", "[\"-20 °C\", \"60 °C\"]"), ("lead-acid", "[\"-20 °C\", \"50 °C\"]")]))
             .says("the station works at all between these; outside nothing is charged or served, whether from cells, \
                    sun or generator"),
@@ -176,7 +176,7 @@ fn wall_charger() -> Section {
 pub(super) fn generator() -> Section {
     let keys = vec![
         key("limit", Amount::<Watts>::positive(), required()).says("most power for long"),
-        key("hours", Windows, required()).says("when it runs, every day"),
+        key("hours", Windows, required()).says("when it runs, every day: a window or a list of windows"),
         key("fuel_per_kwh", Amount::<Litres>::positive_to(Litres(10.0)), or_none("not known"))
             .says("fuel for each kWh it gives"),
     ];

@@ -6,7 +6,7 @@ use crate::scenario::amount::Amount;
 use crate::scenario::clock::Windows;
 use crate::scenario::forms::{Text, YesNo};
 use crate::scenario::years::{
-    Between, KWH, Names, Often, PRICE, Place, WEAR_MODEL, WEIGHT, Warned, YearsLong, before_a_storm, daily_use,
+    Between, KWH, LOAD_NAMES, Often, PRICE, STORED_AT, WEAR_MODEL, WEIGHT, WARNED, YEARS_LONG, before_a_storm, daily_use,
     history, reliability, season_weights, weight_names,
 };
 use crate::units::{Hours, Watts};
@@ -22,11 +22,13 @@ pub(super) fn strategy() -> Section {
             or_none("plugged in and held at `rest_at`; its electronics then draw from the wall"))
             .says("switched off, loses a little by itself, and is topped up this often"),
         key("daily_use", daily_use(), or_none("not used between outages"))
-            .says("these loads run from the battery until the lower share is reached, then from the wall"),
+            .says("these loads run from the battery until the lower share is reached, then from the wall; it recharges \
+                   in the hours of `recharge` (the cheap ones of the tariff when left out, else 00:00-06:00; with \
+                   `use_solar_daily` not from the wall at all)"),
         key("before_a_storm", before_a_storm(), or_none("nothing is done"))
             .says("what is done when a storm is announced"),
         key("use_solar_daily", YesNo, or("false")).says("`true`: the panels charge it all year, not in outages only"),
-        key("stored_at", Place, or("22 °C").words(" (a room, *typical*)"))
+        key("stored_at", STORED_AT, or("22 °C").words(" (a room, *typical*)"))
             .says("its place; `\"outside\"` for the air of the place"),
         key("charge_with", Amount::<Watts>::positive_to(Watts(100_000.0)),
             or_none("a fifth of the capacity in an hour (*typical*)"))
@@ -38,7 +40,7 @@ pub(super) fn strategy() -> Section {
 pub(in crate::scenario) fn daily() -> Section {
     let keys = vec![
         key("between", Between, required()).says("how far down and up it goes"),
-        key("loads", Names, required()).says("the loads that it runs"),
+        key("loads", LOAD_NAMES, required()).says("the loads that it runs"),
         key("recharge", Windows,
             or_none("the cheap hours of the tariff, else 00:00-06:00; with `use_solar_daily` not from the wall at all"))
             .says("when it recharges"),
@@ -49,7 +51,7 @@ pub(in crate::scenario) fn daily() -> Section {
 pub(in crate::scenario) fn storm() -> Section {
     let keys = vec![
         key("charge_to", share_above_zero(), or("100 %")).says("charged to this"),
-        key("warned", Warned, required()).says("how many outages are announced, and how long before"),
+        key("warned", WARNED, required()).says("how many outages are announced, and how long before"),
     ];
     keys.into()
 }
@@ -77,7 +79,7 @@ pub(super) fn outages() -> Section {
 pub(in crate::scenario) fn record_of_outages() -> Section {
     let keys = vec![
         key("file", Text, required()).says("the file"),
-        key("years", YearsLong, required()).says("how long was watched"),
+        key("years", YEARS_LONG, required()).says("how long was watched"),
     ];
     keys.into()
 }

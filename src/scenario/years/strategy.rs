@@ -4,7 +4,7 @@ use super::read::Known;
 use super::{DailyUse, StoredAt, StormRule, Strategy, Tariff};
 use crate::scenario::amount::{Amount, shown};
 use crate::scenario::fields::Fields;
-use crate::scenario::forms::{Braces, Fault, Form, Item, Text, tidy};
+use crate::scenario::forms::{Braces, Custom, Fault, Form, Item, Text, tidy};
 use crate::scenario::model::{ClockWindow, Load};
 use crate::scenario::nearest::nearest;
 use crate::scenario::problem::Problem;
@@ -16,25 +16,18 @@ use serde_json::{Value as Json, json};
 const NIGHT: ClockWindow = ClockWindow { from_minute: 0, to_minute: 360 };
 
 /// Where a battery stands between outages.
-pub(in crate::scenario) struct Place;
+pub(in crate::scenario) const STORED_AT: Custom<StoredAt> = Custom {
+    allowed: "a temperature from -20 to 50 °C (°C or °F), or \"outside\"",
+    example: "\"20 °C\"",
+    read: read_stored_at,
+    json: || json!({ "type": "string" }),
+};
 
-impl Form for Place {
-    type Output = StoredAt;
-    fn allowed(&self) -> String {
-        "a temperature from -20 to 50 °C (°C or °F), or \"outside\"".into()
+fn read_stored_at(item: &Item) -> Result<StoredAt, Fault> {
+    if item.value.as_str().is_some_and(|text| text.trim().eq_ignore_ascii_case("outside")) {
+        return Ok(StoredAt::Outside);
     }
-    fn example(&self) -> String {
-        "\"20 °C\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<StoredAt, Fault> {
-        if item.value.as_str().is_some_and(|text| text.trim().eq_ignore_ascii_case("outside")) {
-            return Ok(StoredAt::Outside);
-        }
-        Amount::between(Celsius(-20.0), Celsius(50.0)).read(item).map(StoredAt::Steady)
-    }
-    fn json(&self) -> Json {
-        json!({ "type": "string" })
-    }
+    Amount::between(Celsius(-20.0), Celsius(50.0)).read(item).map(StoredAt::Steady)
 }
 
 pub(super) fn read(fields: &Fields, known: &Known, tariff: Option<&Tariff>) -> Option<Strategy> {
@@ -179,28 +172,21 @@ impl Form for Between {
 }
 
 /// Names of loads in a list, each with its key.
-pub(in crate::scenario) struct Names;
+pub(in crate::scenario) const LOAD_NAMES: Custom<Vec<(String, String)>> = Custom {
+    allowed: "names of loads in this file",
+    example: "[\"fridge\"]",
+    read: read_load_names,
+    json: || json!({ "type": "array", "items": Text.json(), "minItems": 1 }),
+};
 
-impl Form for Names {
-    type Output = Vec<(String, String)>;
-    fn allowed(&self) -> String {
-        "names of loads in this file".into()
+fn read_load_names(item: &Item) -> Result<Vec<(String, String)>, Fault> {
+    let help = format!("write loads = {}", LOAD_NAMES.example);
+    let entries = item.entries().ok_or_else(|| Fault::new("must be a list").help(help))?;
+    if entries.is_empty() {
+        return Err(Fault::new("is empty").help("name the loads that the battery runs every day"));
     }
-    fn example(&self) -> String {
-        "[\"fridge\"]".into()
-    }
-    fn read(&self, item: &Item) -> Result<Self::Output, Fault> {
-        let help = format!("write loads = {}", self.example());
-        let entries = item.entries().ok_or_else(|| Fault::new("must be a list").help(help))?;
-        if entries.is_empty() {
-            return Err(Fault::new("is empty").help("name the loads that the battery runs every day"));
-        }
-        let names = entries.into_iter().map(|entry| Some((entry.read(&Text)?, entry.key)));
-        names.collect::<Option<_>>().ok_or_else(Fault::told)
-    }
-    fn json(&self) -> Json {
-        json!({ "type": "array", "items": Text.json(), "minItems": 1 })
-    }
+    let names = entries.into_iter().map(|entry| Some((entry.read(&Text)?, entry.key)));
+    names.collect::<Option<_>>().ok_or_else(Fault::told)
 }
 
 /// The places of loads by their names.
