@@ -68,6 +68,7 @@ pub mod engine;
 pub mod kit;
 pub mod linear;
 pub mod loads;
+pub mod open;
 pub mod random;
 pub mod report;
 pub mod scenario;

@@ -33,7 +33,7 @@ pub fn main(args: &CheckArgs) -> Result<Done, Failure> {
     let mut text = report::text(&loaded.scenario, &loaded.plan, &sums, cold.as_ref(), &loaded.verdicts, remarks.len());
     if !remarks.is_empty() {
         text.push('\n');
-        text.push_str(&loaded.drawn(&remarks));
+        text.push_str(&input::drawn(&loaded.source, &remarks));
     }
     print(&text)?;
     if loaded.verdicts.iter().any(|verdict| verdict.weight == Weight::Stops) {

@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
+use super::input::bytes_of;
 use super::output::{PendingFile, print};
-use super::weather_files;
 use super::{Done, Failure};
+use crate::open::weather;
 use crate::report::climate as report;
 use crate::weather::{climate_file, world};
 
@@ -68,8 +69,8 @@ pub fn parse_place(text: &str) -> Result<(f64, f64), Failure> {
 fn fitted(record: &Path, at: Option<&str>, name: Option<&str>, out: Option<&Path>) -> Result<Done, Failure> {
     let place = at.map(parse_place).transpose()?;
     let out = out.map(PendingFile::open).transpose()?;
-    let mut fit = weather_files::fitted(record, place)?;
     let path = record.display().to_string();
+    let mut fit = weather::fitted(&bytes_of(record)?, &path, place)?;
     let file = record.file_name().map_or(path.clone(), |file| file.to_string_lossy().into_owned());
     // Where the file lay is nobody's business later on.
     fit.climate.source = fit.climate.source.replace(&path, &file);

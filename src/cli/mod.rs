@@ -11,10 +11,9 @@ mod new;
 mod now;
 mod output;
 mod prove;
-mod records;
 mod run;
+mod schema;
 mod size;
-mod weather_files;
 mod years;
 
 use std::process::ExitCode;
@@ -55,6 +54,8 @@ enum Command {
     Climate(climate::ClimateArgs),
     /// Print a scenario to start from
     New(new::NewArgs),
+    /// Print the JSON Schema of a scenario: editors complete and check its keys by it
+    Schema,
 }
 
 /// A number of trials, as people write it.
@@ -135,6 +136,7 @@ pub fn main() -> ExitCode {
         Command::Now(args) => now::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::New(args) => new::main(&args),
+        Command::Schema => schema::main(),
     };
     match result {
         Ok(Done::Answered) => ExitCode::SUCCESS,

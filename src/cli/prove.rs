@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
 
+use super::input::{drawn, record};
 use super::output::{PendingFile, print, tell};
-use super::records::{LoadedRecord, record};
 use super::{Done, Failure};
+use crate::open::proof::ProvedRecord;
 use crate::report::{json, proof_html, proof_json, prove as report, test_plan};
 use crate::study::prove::{fade, plan};
 use crate::units::{Quantity, WattHours};
@@ -61,7 +62,7 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
         print(&test_plan::text(&plan::plan(energy.0)))?;
         return Ok(Done::Answered);
     }
-    let mut loaded = args.records.iter().map(|path| record(path)).collect::<Result<Vec<LoadedRecord>, _>>()?;
+    let mut loaded = args.records.iter().map(|path| record(path)).collect::<Result<Vec<ProvedRecord>, _>>()?;
     loaded.sort_by_key(|one| one.record.date());
     let kit_file = args.write_kit.as_deref().map(PendingFile::open).transpose()?;
     let page_file = args.html.as_deref().map(PendingFile::open).transpose()?;
@@ -81,7 +82,7 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
     let Some(last) = loaded.last() else { return Err(Failure::Other("no record".into())) };
     if !args.quiet {
         for one in loaded.iter().filter(|one| !one.remarks.is_empty()) {
-            tell(&format!("{}\n", one.drawn()));
+            tell(&format!("{}\n", drawn(&one.source, &one.remarks)));
         }
     }
     let remarks: Vec<String> = last
@@ -114,7 +115,7 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
 }
 
 /// Records of different labels are not of one unit.
-fn same_unit(loaded: &[LoadedRecord]) -> Result<(), Failure> {
+fn same_unit(loaded: &[ProvedRecord]) -> Result<(), Failure> {
     for pair in loaded.windows(2) {
         let (a, b) = (&pair[0].record.unit, &pair[1].record.unit);
         if (a.rated_capacity.0 - b.rated_capacity.0).abs() > 0.01 * a.rated_capacity.0 {

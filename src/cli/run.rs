@@ -114,7 +114,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let shown: Vec<_> =
         loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.trials.quiet).cloned().collect();
     if !shown.is_empty() {
-        tell(&format!("{}\n", loaded.drawn(&shown)));
+        tell(&format!("{}\n", input::drawn(&loaded.source, &shown)));
     }
 
     if let Some(trial) = args.trace {

@@ -7,6 +7,7 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print, tell};
 use super::run::with_threads;
 use super::{Done, Failure, input};
+use crate::open::Opened;
 use crate::report::years::{self as report, html, table};
 use crate::report::years_json;
 use crate::scenario::years::Arrivals;
@@ -64,7 +65,7 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
     let shown: Vec<_> = loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.quiet).cloned().collect();
     if !shown.is_empty() {
-        tell(&format!("{}\n", loaded.drawn(&shown)));
+        tell(&format!("{}\n", input::drawn(&loaded.source, &shown)));
     }
     let settings = YearsSettings { seed: args.seed, histories: args.histories, years: usize::from(args.years) };
     let bar = Bar::counting("histories", settings.histories, args.quiet);
@@ -87,7 +88,7 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
 }
 
 /// The record of outages that the scenario names.
-fn record(loaded: &input::Loaded, folder: &Path) -> Result<Option<OutageRecord>, Failure> {
+fn record(loaded: &Opened, folder: &Path) -> Result<Option<OutageRecord>, Failure> {
     let Some(years) = &loaded.scenario.years else { return Ok(None) };
     let Arrivals::History { file, .. } = &years.outages.arrivals else { return Ok(None) };
     let path = folder.join(file);

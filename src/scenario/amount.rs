@@ -1,7 +1,8 @@
 //! Quantities within limits, with and without an uncertainty.
 
-use super::forms::{Fault, Form, Item, either, tidy};
+use super::forms::{Fault, Form, Item, any_case, either, tidy};
 use crate::units::{ParseError, Quantity, Uncertain, digits, two_readings};
+use serde_json::{Value as Json, json};
 use std::marker::PhantomData;
 
 /// A quantity within limits.
@@ -34,6 +35,19 @@ impl<Q: Quantity> Amount<Q> {
     /// From least to just below greatest.
     pub fn to_below(least: Q, greatest: Q) -> Self {
         Amount { below: true, ..Amount::between(least, greatest) }
+    }
+
+    /// The JSON Schema of its text. Limits of a number with a unit cannot be said there.
+    fn pattern(&self, spreads: bool) -> Json {
+        let units: Vec<String> = Q::UNITS.iter().map(|unit| any_case(unit.symbol, "")).collect();
+        let spread = if spreads { r" *((±|\+/-|\+-).*)?" } else { "" };
+        let sign = match () {
+            () if 0.0 <= self.least => r"\+?",
+            () if self.greatest <= 0.0 && Q::UNITS.iter().all(|unit| unit.offset == 0.0) => "[-−]",
+            () => "[-+−]?",
+        };
+        let pattern = format!(r"^ *{sign}[0-9.]+([eE][-+]?[0-9]+)? *({}){spread} *$", units.join("|"));
+        json!({ "type": "string", "pattern": pattern, "examples": [self.example().trim_matches('"')] })
     }
 
     fn holds(&self, value: f64) -> bool {
@@ -142,6 +156,9 @@ impl<Q: Quantity> Form for Amount<Q> {
         self.check(quantity.base())?;
         Ok(quantity)
     }
+    fn json(&self) -> Json {
+        self.pattern(false)
+    }
 }
 
 /// A quantity within limits, with or without an uncertainty.
@@ -167,6 +184,12 @@ impl<Q: Quantity> Form for Estimated<Q> {
         self.0.check(uncertain.value.base())?;
         Ok(uncertain)
     }
+    fn json(&self) -> Json {
+        self.0.pattern(true)
+    }
+    fn spreads(&self) -> bool {
+        true
+    }
 }
 
 impl<Q: Quantity> Form for Unsure<Q> {
@@ -187,6 +210,12 @@ impl<Q: Quantity> Form for Unsure<Q> {
         }
         Ok(uncertain)
     }
+    fn json(&self) -> Json {
+        self.0.pattern(true)
+    }
+    fn spreads(&self) -> bool {
+        true
+    }
 }
 
 /// As [`Unsure`], and whether a ± stands there, even of 0.
@@ -204,6 +233,12 @@ impl<Q: Quantity> Form for Told<Q> {
     }
     fn read(&self, item: &Item) -> Result<(Uncertain<Q>, bool), Fault> {
         Ok((self.0.read(item)?, item.value.as_str().is_some_and(has_uncertainty)))
+    }
+    fn json(&self) -> Json {
+        self.0.json()
+    }
+    fn spreads(&self) -> bool {
+        true
     }
 }
 

@@ -2,7 +2,9 @@
 //!
 //! Every entry is a part of a `[[load]]` with a remark on where its figures come from; a scenario's own keys come first.
 
+use super::forms::{Custom, Fault, Form, Item, Text, any_text};
 use super::nearest::nearest;
+use serde_json::json;
 use std::sync::LazyLock;
 use toml::de::DeTable;
 
@@ -41,7 +43,7 @@ fn folded(text: &str) -> String {
 }
 
 /// The appliance of a name, in capitals or small letters; or the one of the nearest name, if any is near.
-pub(super) fn find(name: &str) -> Result<&'static Appliance, Option<&'static Appliance>> {
+fn find(name: &str) -> Result<&'static Appliance, Option<&'static Appliance>> {
     let wanted = folded(name);
     if let Some(found) = all().iter().find(|appliance| folded(&appliance.name) == wanted) {
         return Ok(found);
@@ -52,6 +54,29 @@ pub(super) fn find(name: &str) -> Result<&'static Appliance, Option<&'static App
     let alike: Vec<&str> = names().filter(|name| folded(name).split(' ').next() == Some(first)).collect();
     let near = nearest(name, alike).or_else(|| nearest(name, names()));
     Err(near.and_then(|near| all().iter().find(|appliance| appliance.name == near)))
+}
+
+/// The name of an appliance; the section takes it in.
+pub(super) const LIKE: Custom<String> = Custom {
+    allowed: "the name of an appliance, or a line of your own without `like`",
+    example: "\"fridge, 300 litres\"",
+    read: |item| named(item).1.map_or_else(|| Text.read(item), |_| Err(Fault::told())),
+    json: || {
+        let names: Vec<&str> = all().iter().map(|appliance| appliance.name.as_str()).collect();
+        json!({ "anyOf": [{ "enum": names }, any_text()] })
+    },
+};
+
+/// The appliance that an item names, or what is wrong with the name. Then the nearest stands in, or any, so that one cause is
+/// one problem: what it would give is not missed beside it.
+pub(super) fn named(item: &Item) -> (Option<&'static Appliance>, Option<Fault>) {
+    let near = match item.value.as_str().map_or(Err(None), find) {
+        Ok(appliance) => return (Some(appliance), None),
+        Err(near) => near,
+    };
+    let help =
+        near.map_or("tideover appliances lists them all".into(), |near| format!("did you mean \"{}\"?", near.name));
+    (near.or(all().first()), Some(Fault::new("is not an appliance of the library").help(help)))
 }
 
 impl Appliance {

@@ -1,17 +1,12 @@
 //! `[station.wall_charger]` and `[generator]`, and the temperatures of a station.
 
 use super::amount::{Amount, shown};
-use super::clock;
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, OneOf};
+use super::forms::{Custom, Fault, Form, Item, OneOf};
 use super::model::{Chemistry, Generator, Stands, WallCharger};
 use super::problem::Problem;
-use super::source::join;
-use crate::units::{Celsius, Fraction, Litres, WattHoursPerKelvin, Watts, WattsPerKelvin};
-use toml::de::DeValue;
-
-/// Efficiency of a wall charger where nothing is said. Typical, no source.
-const CHARGER_EFFICIENCY: Fraction = Fraction(0.9);
+use crate::units::Celsius;
+use serde_json::{Value as Json, json};
 
 const STANDS: OneOf<Stands> = OneOf {
     names: &[("indoors", Stands::Indoors), ("outdoors", Stands::Outdoors), ("in the sun", Stands::InTheSun)],
@@ -19,7 +14,7 @@ const STANDS: OneOf<Stands> = OneOf {
 };
 
 /// Where a station stands: a name, or the temperature there.
-struct Place;
+pub(super) struct Place;
 
 impl Form for Place {
     type Output = Stands;
@@ -36,85 +31,52 @@ impl Form for Place {
         }
         STANDS.read(item)
     }
+    fn json(&self) -> Json {
+        json!({ "anyOf": [STANDS.json(), Amount::between(Celsius(-60.0), Celsius(60.0)).json()] })
+    }
 }
 
 /// Two temperatures, the lower one first.
-struct Span;
+pub(super) const SPAN: Custom<(Celsius, Celsius)> = Custom {
+    allowed: "two temperatures, the lower one first, like [\"0 °C\", \"45 °C\"]",
+    example: "[\"0 °C\", \"45 °C\"]",
+    read: read_span,
+    json: || {
+        let each = Amount::between(Celsius(-60.0), Celsius(90.0)).json();
+        json!({ "type": "array", "items": each, "minItems": 2, "maxItems": 2 })
+    },
+};
 
-impl Form for Span {
-    type Output = (Celsius, Celsius);
-    fn allowed(&self) -> String {
-        "two temperatures, the lower one first, like [\"0 °C\", \"45 °C\"]".into()
+fn read_span(item: &Item) -> Result<(Celsius, Celsius), Fault> {
+    let form = Amount::between(Celsius(-60.0), Celsius(90.0));
+    let entries = item.entries();
+    let Some([low, high]) = entries.as_deref() else {
+        return Err(Fault::new("must be a list of two temperatures"));
+    };
+    let (low, high) = (form.read(low)?, form.read(high)?);
+    if high <= low {
+        let found = format!("{} to {}", shown::<Celsius>(low.0), shown::<Celsius>(high.0));
+        return Err(Fault::new("leaves no temperature between").found(found));
     }
-    fn example(&self) -> String {
-        "[\"0 °C\", \"45 °C\"]".into()
-    }
-    fn read(&self, item: &Item) -> Result<(Celsius, Celsius), Fault> {
-        let form = Amount::between(Celsius(-60.0), Celsius(90.0));
-        let DeValue::Array(list) = item.value else { return Err(Fault::new("must be a list of two temperatures")) };
-        let read = |index: usize| {
-            let entry = list.get(index).ok_or_else(|| Fault::new("must be a list of two temperatures"))?;
-            form.read(&Item { key: join(&item.key, &index.to_string()), span: entry.span(), value: entry.get_ref() })
-        };
-        let (low, high) = (read(0)?, read(1)?);
-        if list.len() != 2 {
-            return Err(Fault::new("must be a list of two temperatures"));
-        }
-        if high <= low {
-            let mut fault = Fault::new("leaves no temperature between");
-            fault.found = Some(format!("{} to {}", shown::<Celsius>(low.0), shown::<Celsius>(high.0)));
-            return Err(fault);
-        }
-        Ok((low, high))
-    }
+    Ok((low, high))
 }
 
-/// What the temperature of a station does to it.
-pub(super) struct Warmth {
-    pub stands: Stands,
-    pub charges_between: (Celsius, Celsius),
-    pub works_between: (Celsius, Celsius),
-    pub self_heating: Option<Watts>,
-    pub heat_capacity: Option<WattHoursPerKelvin>,
-    pub heat_loss: Option<WattsPerKelvin>,
-}
-
-/// Reads them.
-///
-/// * `charges`, `works` — what is assumed where nothing is said.
-pub(super) fn warmth(
-    fields: &mut Fields,
-    chemistry: Chemistry,
-    charges: (Celsius, Celsius),
-    works: (Celsius, Celsius),
-) -> Warmth {
-    let stands = fields.or("stands", &Place, Stands::Indoors);
-    let charges_between = fields.or("charges_between", &Span, charges);
-    let works_between = fields.or("works_between", &Span, works);
-    let self_heating = fields.optional("self_heating", &Amount::<Watts>::positive());
-    let heat_capacity =
-        fields.optional("heat_capacity", &Amount::between(WattHoursPerKelvin(0.01), WattHoursPerKelvin(1.0e6)));
-    let heat_loss = fields.optional("heat_loss", &Amount::between(WattsPerKelvin(0.01), WattsPerKelvin(1.0e5)));
-    if chemistry != Chemistry::LeadAcid && charges_between.0 < Celsius(0.0) {
+/// Doubts cells of lithium that are charged in frost.
+pub(super) fn check_frost(fields: &Fields, chemistry: Chemistry, between: (Celsius, Celsius)) {
+    if chemistry != Chemistry::LeadAcid && between.0 < Celsius(0.0) {
         let warning = Problem::warning(fields.key("charges_between"), "lets lithium cells be charged below freezing")
-            .found(shown::<Celsius>(charges_between.0.0))
+            .found(shown::<Celsius>(between.0.0))
             .allowed("0 °C or more")
             .help("lithium plates the anode there and the cells are spoilt; if the station warms itself, write self_heating instead");
         fields.findings().push(warning);
     }
-    Warmth { stands, charges_between, works_between, self_heating, heat_capacity, heat_loss }
 }
 
-pub(super) fn wall_charger(fields: &mut Fields) -> Option<WallCharger> {
-    let limit = fields.required("limit", &Amount::<Watts>::positive());
-    let efficiency = fields.or("efficiency", &Amount::positive_to(Fraction::ONE), CHARGER_EFFICIENCY);
-    Some(WallCharger { limit: limit?, efficiency })
+pub(super) fn wall_charger(fields: &Fields) -> Option<WallCharger> {
+    Some(WallCharger { limit: fields.get("limit")?, efficiency: fields.get("efficiency")? })
 }
 
-pub(super) fn generator(fields: &mut Fields) -> Option<Generator> {
-    let limit = fields.required("limit", &Amount::<Watts>::positive());
-    let _ = fields.required_item("hours", "windows of the clock, like \"18:00-21:00\"", "\"18:00-21:00\"");
-    let hours = clock::windows(fields, "hours");
-    let fuel_per_kwh = fields.optional("fuel_per_kwh", &Amount::<Litres>::positive_to(Litres(10.0)));
-    Some(Generator { limit: limit?, hours: hours?, fuel_per_kwh })
+pub(super) fn generator(fields: &Fields) -> Option<Generator> {
+    let fuel_per_kwh = fields.get("fuel_per_kwh");
+    Some(Generator { limit: fields.get("limit")?, hours: fields.get("hours")?, fuel_per_kwh })
 }

@@ -2,7 +2,6 @@
 
 use super::fields::Findings;
 use super::model::{Aim, Load, OutletKind, Panel, Pattern, Priority, Scenario, Station};
-use super::outage::STARTS_CHARGED;
 use super::problem::Problem;
 use crate::units::{Degrees, Fraction, Watts};
 
@@ -198,7 +197,8 @@ fn directions(panels: &[Option<Panel>], latitude_deg: f64, findings: &Findings) 
 pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findings) {
     let (top, floor) = (scenario.station.charge_to, scenario.station.keep_above);
     if !start_given {
-        scenario.outage.starts_charged.value = Fraction(STARTS_CHARGED.0.min(top.0));
+        let usual = &mut scenario.outage.starts_charged.value;
+        *usual = Fraction(usual.0.min(top.0));
     }
     let start = scenario.outage.starts_charged.value;
     let (key, found) = ("outage.starts_charged", super::amount::shown::<Fraction>(start.0));

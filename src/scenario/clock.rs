@@ -1,39 +1,52 @@
 //! Windows of clock time: `"18:00-23:00"`, or a list of them.
 
-use super::fields::Fields;
-use super::forms::{Fault, Form, Item};
-use super::model::ClockWindow;
+use super::forms::{Custom, Fault, Form, Item, text_like};
 use super::problem::Problem;
-use super::source::join;
-use toml::de::DeValue;
+use crate::units::Hours;
+use serde_json::{Value as Json, json};
+
+/// A window of clock time, which may run over midnight.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ClockWindow {
+    /// Minutes after midnight, 0 to 1439.
+    pub from_minute: u16,
+    /// Minutes after midnight, 1 to 1440; at or below `from_minute` the window ends on the next day.
+    pub to_minute: u16,
+}
+
+impl ClockWindow {
+    /// Length of the window.
+    #[must_use]
+    pub fn hours(&self) -> Hours {
+        let minutes = i32::from(self.to_minute) - i32::from(self.from_minute);
+        Hours(f64::from(if minutes <= 0 { minutes + 1440 } else { minutes }) / 60.0)
+    }
+}
 
 /// Minutes of a day.
 const DAY: u16 = 1440;
 
-struct Window;
+/// From and to.
+pub(super) const WINDOW: Custom<ClockWindow> = Custom {
+    allowed: "from and to on the 24-hour clock, like \"18:00-23:00\"; \"22:00-06:00\" runs over midnight",
+    example: "\"18:00-23:00\"",
+    read: read_window,
+    json: || text_like("([01]?[0-9]|2[0-4]):[0-5][0-9] *[-–—] *([01]?[0-9]|2[0-4]):[0-5][0-9]"),
+};
 
-impl Form for Window {
-    type Output = ClockWindow;
-    fn allowed(&self) -> String {
-        "from and to on the 24-hour clock, like \"18:00-23:00\"; \"22:00-06:00\" runs over midnight".into()
+fn read_window(item: &Item) -> Result<ClockWindow, Fault> {
+    let Some(text) = item.value.as_str() else { return Err(Fault::new("cannot be read as hours of the day")) };
+    let (from, to) = text.split_once(['-', '–', '—']).ok_or_else(|| Fault::new("needs a beginning and an end"))?;
+    let (from, to) = (minute(from)?, minute(to)?);
+    // Midnight as an end is the end of the day, as a beginning its start.
+    let to_minute = if to == 0 { DAY } else { to };
+    if from == DAY {
+        return Err(Fault::new("begins at 24:00").help("write 00:00 for the beginning"));
     }
-    fn example(&self) -> String {
-        "\"18:00-23:00\"".into()
+    if from == to_minute {
+        return Err(Fault::new("begins and ends at the same time").help("write \"00:00-24:00\" for all day"));
     }
-    fn read(&self, item: &Item) -> Result<ClockWindow, Fault> {
-        let Some(text) = item.value.as_str() else { return Err(Fault::new("cannot be read as hours of the day")) };
-        let (from, to) = text.split_once(['-', '–', '—']).ok_or_else(|| Fault::new("needs a beginning and an end"))?;
-        let (from, to) = (minute(from)?, minute(to)?);
-        // Midnight as an end is the end of the day, as a beginning its start.
-        let to_minute = if to == 0 { DAY } else { to };
-        if from == DAY {
-            return Err(Fault::new("begins at 24:00").help("write 00:00 for the beginning"));
-        }
-        if from == to_minute {
-            return Err(Fault::new("begins and ends at the same time").help("write \"00:00-24:00\" for all day"));
-        }
-        Ok(ClockWindow { from_minute: from, to_minute })
-    }
+    Ok(ClockWindow { from_minute: from, to_minute })
 }
 
 /// Minutes after midnight, 0 to 1440, from `H:MM` or `HH:MM`.
@@ -50,46 +63,42 @@ fn minute(text: &str) -> Result<u16, Fault> {
     if minutes < 60 && total <= DAY { Ok(total) } else { Err(Fault::new("has a clock time that no day has")) }
 }
 
-/// Reads one window; `None` when absent or wrong.
-pub(super) fn window(fields: &mut Fields, name: &'static str) -> Option<ClockWindow> {
-    fields.optional(name, &Window)
-}
+/// One window or a list of windows that do not overlap.
+pub(super) struct Windows;
 
-/// Reads one window or a list of windows that do not overlap; `None` when absent or wrong.
-pub(super) fn windows(fields: &mut Fields, name: &'static str) -> Option<Vec<ClockWindow>> {
-    let item = fields.item(name)?;
-    let list = match item.value {
-        DeValue::Array(list) if !list.is_empty() => list,
-        DeValue::Array(_) => {
-            fields.refuse(&item, Fault::new("is empty").help("leave it out for all day"), Window.allowed());
-            return None;
-        }
-        _ => return fields.read(&item, &Window).map(|window| vec![window]),
-    };
-    let entries: Vec<Item> = (0..)
-        .zip(list.iter())
-        .map(|(index, entry): (usize, _)| Item {
-            key: join(&item.key, &index.to_string()),
-            span: entry.span(),
-            value: entry.get_ref(),
-        })
-        .collect();
-    let windows: Vec<Option<ClockWindow>> = entries.iter().map(|entry| fields.read(entry, &Window)).collect();
-    for (index, window) in windows.iter().enumerate() {
-        let earlier = windows[..index].iter().zip(&entries).find(|(earlier, _)| match (earlier, window) {
-            (Some(a), Some(b)) => overlap(*a, *b),
-            _ => false,
-        });
-        if let Some((_, first)) = earlier {
-            let clash = Problem::error(&entries[index].key, "overlaps another window")
-                .found(entries[index].found())
-                .help("join the two into one window")
-                .against(&first.key, "the other one");
-            fields.findings().push(clash);
-            return None;
-        }
+impl Form for Windows {
+    type Output = Vec<ClockWindow>;
+    fn allowed(&self) -> String {
+        WINDOW.allowed()
     }
-    windows.into_iter().collect()
+    fn example(&self) -> String {
+        WINDOW.example()
+    }
+    fn read(&self, item: &Item) -> Result<Vec<ClockWindow>, Fault> {
+        let Some(entries) = item.entries() else { return WINDOW.read(item).map(|window| vec![window]) };
+        if entries.is_empty() {
+            return Err(Fault::new("is empty").help("leave it out for all day"));
+        }
+        let windows: Vec<Option<ClockWindow>> = entries.iter().map(|entry| entry.read(&WINDOW)).collect();
+        for (index, window) in windows.iter().enumerate() {
+            let earlier = windows[..index].iter().zip(&entries).find(|(earlier, _)| match (earlier, window) {
+                (Some(a), Some(b)) => overlap(*a, *b),
+                _ => false,
+            });
+            if let Some((_, first)) = earlier {
+                let clash = Problem::error(&entries[index].key, "overlaps another window")
+                    .found(entries[index].found())
+                    .help("join the two into one window")
+                    .against(&first.key, "the other one");
+                item.findings.push(clash);
+                return Err(Fault::told());
+            }
+        }
+        windows.into_iter().collect::<Option<_>>().ok_or_else(Fault::told)
+    }
+    fn json(&self) -> Json {
+        json!({ "anyOf": [WINDOW.json(), { "type": "array", "items": WINDOW.json(), "minItems": 1 }] })
+    }
 }
 
 fn overlap(a: ClockWindow, b: ClockWindow) -> bool {

@@ -2,13 +2,11 @@
 
 use super::amount::{Amount, shown};
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, Whole};
+use super::forms::{Custom, Fault, Form, Item, any_case, text_like};
 use super::model::{Compartment, Cooler, FoodRule, Room};
 use super::problem::Problem;
-use crate::units::{Celsius, Hours, Kelvins, Kilograms, Litres, ParseError, Quantity, Uncertain, WattHours, Watts};
-
-/// Energy in a year: `"290 kWh a year"`, or `"0.8 kWh a day"`.
-struct Yearly;
+use crate::units::{Celsius, Hours, Kilograms, Litres, ParseError, Quantity, Uncertain, WattHours, Watts};
+use serde_json::json;
 
 /// Endings that say "in a year" and "in a day", with how many of them a year has.
 const PERIODS: [(&str, f64); 10] = [
@@ -24,173 +22,151 @@ const PERIODS: [(&str, f64); 10] = [
     ("/d", 365.0),
 ];
 
-impl Form for Yearly {
-    type Output = Uncertain<WattHours>;
-    fn allowed(&self) -> String {
-        "energy above 0, up to 20000 kWh, in a year or a day, like \"290 kWh a year\"".into()
-    }
-    fn example(&self) -> String {
-        "\"290 kWh a year\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<Uncertain<WattHours>, Fault> {
-        let wrong =
-            || Fault::new("cannot be read as energy in a year").help("copy it from the label: \"290 kWh a year\"");
-        let text = item.value.as_str().ok_or_else(wrong)?;
-        let (amount, spread) = match text.find(['±', '+']) {
-            Some(at) => text.split_at(at),
-            None => (text, ""),
+/// Energy in a year: `"290 kWh a year"`, or `"0.8 kWh a day"`.
+pub(super) const YEARLY: Custom<Uncertain<WattHours>> = Custom {
+    allowed: "energy above 0, up to 20000 kWh, in a year or a day, like \"290 kWh a year\"",
+    example: "\"290 kWh a year\"",
+    read: read_yearly,
+    json: || {
+        let periods: Vec<String> = PERIODS.iter().map(|(period, _)| any_case(period, "")).collect();
+        text_like(&format!(r"\+?[0-9.]+ *[kK]?[wW][hH] *({}) *((±|\+/-|\+-).*)?", periods.join("|")))
+    },
+};
+
+fn read_yearly(item: &Item) -> Result<Uncertain<WattHours>, Fault> {
+    let wrong = || Fault::new("cannot be read as energy in a year").help("copy it from the label: \"290 kWh a year\"");
+    let text = item.value.as_str().ok_or_else(wrong)?;
+    let (amount, spread) = match text.find(['±', '+']) {
+        Some(at) => text.split_at(at),
+        None => (text, ""),
+    };
+    let amount = amount.trim();
+    let period = PERIODS.iter().find_map(|(ending, times)| {
+        let cut = amount.len().checked_sub(ending.len())?;
+        let tail = amount.get(cut..)?;
+        tail.eq_ignore_ascii_case(ending).then(|| (amount[..cut].trim(), *times))
+    });
+    let Some((amount, times)) = period else {
+        let help = if amount.trim_end().to_lowercase().ends_with("wh") {
+            format!("write \"{} a year\"", amount.trim())
+        } else {
+            "copy it from the label: \"290 kWh a year\"".into()
         };
-        let amount = amount.trim();
-        let period = PERIODS.iter().find_map(|(ending, times)| {
-            let cut = amount.len().checked_sub(ending.len())?;
-            let tail = amount.get(cut..)?;
-            tail.eq_ignore_ascii_case(ending).then(|| (amount[..cut].trim(), *times))
-        });
-        let Some((amount, times)) = period else {
-            let help = if amount.trim_end().to_lowercase().ends_with("wh") {
-                format!("write \"{} a year\"", amount.trim())
-            } else {
-                "copy it from the label: \"290 kWh a year\"".into()
-            };
-            return Err(Fault::new("does not say whether it is a year's or a day's").help(help));
-        };
-        let energy = Uncertain::<WattHours>::parse(format!("{amount} {spread}").trim()).map_err(|error| {
-            let fault = wrong();
-            match error {
-                ParseError::UnknownUnit { .. } => fault.help("the unit is kWh or Wh: \"290 kWh a year\""),
-                _ => fault,
-            }
-        })?;
-        let year = Uncertain::new(energy.value * times, energy.plus_minus * times);
-        if !(0.0 < year.value.0 && year.value.0 <= 20.0e6) {
-            return Err(Fault::new("is out of range"));
+        return Err(Fault::new("does not say whether it is a year's or a day's").help(help));
+    };
+    let energy = Uncertain::<WattHours>::parse(format!("{amount} {spread}").trim()).map_err(|error| {
+        let fault = wrong();
+        match error {
+            ParseError::UnknownUnit { .. } => fault.help("the unit is kWh or Wh: \"290 kWh a year\""),
+            _ => fault,
         }
-        if year.value.0 < year.plus_minus {
-            return Err(Fault::new("is less than its own uncertainty"));
-        }
-        Ok(year)
+    })?;
+    let year = Uncertain::new(energy.value * times, energy.plus_minus * times);
+    if !(0.0 < year.value.0 && year.value.0 <= 20.0e6) {
+        return Err(Fault::new("is out of range"));
     }
+    if year.value.0 < year.plus_minus {
+        return Err(Fault::new("is less than its own uncertainty"));
+    }
+    Ok(year)
 }
 
 /// How warm it is around a cooler.
-struct RoomForm;
+pub(super) const ROOM: Custom<Room> = Custom {
+    allowed: "a temperature from -40 °C to 60 °C (°C or °F), \"indoors\" or \"outdoors\"",
+    example: "\"18 °C\"",
+    read: read_room,
+    json: || json!({ "anyOf": [{ "enum": ["indoors", "outdoors"] }, { "type": "string" }] }),
+};
 
-impl Form for RoomForm {
-    type Output = Room;
-    fn allowed(&self) -> String {
-        "a temperature from -40 °C to 60 °C (°C or °F), \"indoors\" or \"outdoors\"".into()
-    }
-    fn example(&self) -> String {
-        "\"18 °C\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<Room, Fault> {
-        match item.value.as_str().map(|text| text.trim().to_lowercase()).as_deref() {
-            Some("indoors" | "inside") => Ok(Room::Indoors),
-            Some("outdoors" | "outside") => Ok(Room::Outdoors),
-            _ => Amount::between(Celsius(-40.0), Celsius(60.0)).read(item).map(Room::At),
-        }
+fn read_room(item: &Item) -> Result<Room, Fault> {
+    match item.value.as_str().map(|text| text.trim().to_lowercase()).as_deref() {
+        Some("indoors" | "inside") => Ok(Room::Indoors),
+        Some("outdoors" | "outside") => Ok(Room::Outdoors),
+        _ => Amount::between(Celsius(-40.0), Celsius(60.0)).read(item).map(Room::At),
     }
 }
 
 /// When food is lost.
-struct Rule;
+pub(super) const FOOD_RULE: Custom<FoodRule> = Custom {
+    allowed: "\"lost above 4 °C for 2 h\" (0 °C to 15 °C, up to 48 h), \"lost after 4 h without power\", \"lost by the sooner \
+         clock\" or \"not judged\"",
+    example: "\"lost above 4 °C for 2 h\"",
+    read: read_food_rule,
+    json: || {
+        let any = |words: &[&str]| words.iter().map(|word| any_case(word, "")).collect::<Vec<_>>().join(" +");
+        let without = any(&["without", "power"]);
+        let rules = [
+            any(&["not", "judged"]),
+            any(&["lost", "by", "the", "sooner", "clock"]),
+            format!("{} .+ {} .+", any(&["lost", "above"]), any(&["for"])),
+            format!("{} .+ {without}", any(&["lost", "after"])),
+        ];
+        text_like(&rules.join("|"))
+    },
+};
 
-impl Form for Rule {
-    type Output = FoodRule;
-    fn allowed(&self) -> String {
-        "\"lost above 4 °C for 2 h\" (0 °C to 15 °C, up to 48 h), \"lost after 4 h without power\", \"lost by the sooner \
-         clock\" or \"not judged\""
-            .into()
+fn read_food_rule(item: &Item) -> Result<FoodRule, Fault> {
+    let wrong = || Fault::new("is not a rule that is understood");
+    let text = item.value.as_str().ok_or_else(wrong)?;
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+    if words == "not judged" {
+        return Ok(FoodRule::NotJudged);
     }
-    fn example(&self) -> String {
-        "\"lost above 4 °C for 2 h\"".into()
+    if words == "lost by the sooner clock" {
+        return Ok(FoodRule::Sooner);
     }
-    fn read(&self, item: &Item) -> Result<FoodRule, Fault> {
-        let wrong = || Fault::new("is not a rule that is understood");
-        let text = item.value.as_str().ok_or_else(wrong)?;
-        let words = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
-        if words == "not judged" {
-            return Ok(FoodRule::NotJudged);
+    let hours = |text: &str| {
+        let hours = Hours::parse(text).map_err(|_| wrong())?;
+        if hours.0 <= 48.0 { Ok(hours) } else { Err(Fault::new("is out of range")) }
+    };
+    if let Some((limit, time)) = words.strip_prefix("lost above ").and_then(|rest| rest.split_once(" for ")) {
+        let limit = Celsius::parse(limit).map_err(|_| wrong())?;
+        if !(0.0..=15.0).contains(&limit.0) {
+            return Err(Fault::new("is out of range"));
         }
-        if words == "lost by the sooner clock" {
-            return Ok(FoodRule::Sooner);
-        }
-        let hours = |text: &str| {
-            let hours = Hours::parse(text).map_err(|_| wrong())?;
-            if hours.0 <= 48.0 { Ok(hours) } else { Err(Fault::new("is out of range")) }
-        };
-        if let Some((limit, time)) = words.strip_prefix("lost above ").and_then(|rest| rest.split_once(" for ")) {
-            let limit = Celsius::parse(limit).map_err(|_| wrong())?;
-            if !(0.0..=15.0).contains(&limit.0) {
-                return Err(Fault::new("is out of range"));
-            }
-            return Ok(FoodRule::Above { limit, hours: hours(time)? });
-        }
-        match words.strip_prefix("lost after ").and_then(|rest| rest.strip_suffix(" without power")) {
-            Some(time) => Ok(FoodRule::WithoutPower { hours: hours(time)? }),
-            None => Err(wrong()),
-        }
+        return Ok(FoodRule::Above { limit, hours: hours(time)? });
+    }
+    match words.strip_prefix("lost after ").and_then(|rest| rest.strip_suffix(" without power")) {
+        Some(time) => Ok(FoodRule::WithoutPower { hours: hours(time)? }),
+        None => Err(wrong()),
     }
 }
 
 /// Food in a litre of fridge, and of freezer \[kg/L\], when nothing is said.
 const USUAL_KG_PER_LITRE: [f64; 2] = [0.15, 0.25];
-/// Set points when nothing is said \[°C\].
-const USUAL_SET_C: [f64; 2] = [3.0, -18.0];
 
 /// A part, from its volume, contents and set point.
-fn part(fields: &mut Fields, keys: [&'static str; 3], which: usize, asked: bool) -> Option<Compartment> {
-    let [volume_key, contents_key, set_key] = keys;
-    let volume = fields.optional(volume_key, &Amount::<Litres>::positive_to(Litres(3000.0)));
-    let contents = fields.optional(contents_key, &Amount::<Kilograms>::positive_to(Kilograms(3000.0)));
-    let set = match which {
-        0 => Amount::between(Celsius(0.0), Celsius(15.0)),
-        _ => Amount::between(Celsius(-40.0), Celsius(-5.0)),
-    };
-    let set = fields.or(set_key, &set, Celsius(USUAL_SET_C[which]));
-    if asked && !fields.has(volume_key) {
-        for key in [contents_key, set_key] {
-            if fields.says(key) {
-                let lonely = Problem::error(fields.key(key), format!("is of no use without `{volume_key}`"))
-                    .help(format!("add {volume_key} = \"150 L\", or leave this out"));
-                fields.findings().push(lonely);
-            }
+fn part(fields: &Fields, [volume_key, contents_key, set_key]: [&str; 3], kg_per_litre: f64) -> Option<Compartment> {
+    if !fields.has(volume_key) {
+        for key in [contents_key, set_key].into_iter().filter(|key| fields.says(key)) {
+            let lonely = Problem::error(fields.key(key), format!("is of no use without `{volume_key}`"))
+                .help(format!("add {volume_key} = \"150 L\", or leave this out"));
+            fields.findings().push(lonely);
         }
     }
-    let volume = volume?;
-    let usual = Kilograms(volume.0 * USUAL_KG_PER_LITRE[which]);
-    if let Some(contents) = contents
-        && volume.0 < contents.0
-    {
+    let volume: Litres = fields.get(volume_key)?;
+    let contents = fields.get(contents_key).unwrap_or(Kilograms(volume.0 * kg_per_litre));
+    if volume.0 < contents.0 {
         let full = Problem::error(fields.key(contents_key), "is more than goes in")
             .found(contents.to_string())
             .allowed(format!("up to {} kg, a kilogram a litre", volume.0))
             .against(fields.key(volume_key), "the volume");
         fields.findings().push(full);
     }
-    Some(Compartment { volume, contents: contents.unwrap_or(usual), set })
+    Some(Compartment { volume, contents, set: fields.get(set_key)? })
 }
 
-/// Reads all keys of a cooler; only where it `is` one must the needed ones be there.
-pub(super) fn read(fields: &mut Fields, is: bool, watts: Option<Watts>) -> Option<Cooler> {
-    let label = if is { fields.required("label", &Yearly) } else { fields.optional("label", &Yearly) };
-    let label_room = fields.or("label_room", &Amount::between(Celsius(10.0), Celsius(45.0)), Celsius(25.0));
-    let fridge = part(fields, ["fridge_volume", "fridge_contents", "fridge_set"], 0, is);
-    let freezer = part(fields, ["freezer_volume", "freezer_contents", "freezer_set"], 1, is);
-    let band = fields.or("thermostat_band", &Amount::between(Kelvins(0.0), Kelvins(10.0)), Kelvins(2.0));
-    let room = fields.or("room", &RoomForm, Room::Indoors);
-    let door_openings = fields.or("door_openings", &Whole { least: 0, greatest: 500 }, 10);
-    let food = fields.or("food", &Rule, FoodRule::Sooner);
-    if !is {
-        return None;
-    }
+pub(super) fn read(fields: &Fields, watts: Option<Watts>) -> Option<Cooler> {
+    let fridge = part(fields, ["fridge_volume", "fridge_contents", "fridge_set"], USUAL_KG_PER_LITRE[0]);
+    let freezer = part(fields, ["freezer_volume", "freezer_contents", "freezer_set"], USUAL_KG_PER_LITRE[1]);
     if !fields.has("fridge_volume") && !fields.has("freezer_volume") {
         let none = Problem::error(fields.key("label"), "belongs to a cooler without a volume")
             .help("add fridge_volume = \"200 L\", freezer_volume = \"80 L\", or both");
         fields.findings().push(none);
         return None;
     }
-    let label = label?;
+    let label: Uncertain<WattHours> = fields.get("label")?;
     if let Some(watts) = watts {
         let most = watts.0 * 8760.0;
         if most < label.value.0 {
@@ -201,7 +177,16 @@ pub(super) fn read(fields: &mut Fields, is: bool, watts: Option<Watts>) -> Optio
             fields.findings().push(over);
         }
     }
-    let cooler = Cooler { label, label_room, fridge, freezer, band, room, door_openings, food };
+    let cooler = Cooler {
+        label,
+        label_room: fields.get("label_room")?,
+        fridge,
+        freezer,
+        band: fields.get("thermostat_band")?,
+        room: fields.get("room")?,
+        door_openings: fields.get("door_openings")?,
+        food: fields.get("food")?,
+    };
     remarks(fields, &cooler);
     Some(cooler)
 }

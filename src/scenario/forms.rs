@@ -1,7 +1,12 @@
 //! The forms a value may have: texts, switches, numbers, names (quantities: [`super::amount`]). Each says what it
-//! allows and reads itself.
+//! allows, in words and in JSON Schema, and reads itself.
 
+pub(super) use super::composed::{Braces, Custom, Map, OrBraces};
+use super::fields::Findings;
 use super::nearest::nearest;
+use super::problem::Problem;
+use super::source::join;
+use serde_json::{Value as Json, json};
 use std::ops::Range;
 use toml::de::DeValue;
 
@@ -14,9 +19,42 @@ pub(super) struct Item<'t> {
     pub span: Range<usize>,
     /// What stands there.
     pub value: &'t DeValue<'t>,
+    /// Where problems with it go.
+    pub findings: &'t Findings,
 }
 
-impl Item<'_> {
+impl<'t> Item<'t> {
+    /// The entries of a list.
+    pub fn entries(&self) -> Option<Vec<Item<'t>>> {
+        let DeValue::Array(list) = self.value else { return None };
+        let entry = |(index, entry): (usize, &'t toml::Spanned<DeValue<'t>>)| Item {
+            key: join(&self.key, &index.to_string()),
+            span: entry.span(),
+            value: entry.get_ref(),
+            findings: self.findings,
+        };
+        Some(list.iter().enumerate().map(entry).collect())
+    }
+
+    /// Reads it; what is wrong with it is told.
+    pub fn read<F: Form>(&self, form: &F) -> Option<F::Output> {
+        form.read(self).map_err(|fault| self.refuse(fault, form.allowed())).ok()
+    }
+
+    /// Tells that it is not what is allowed.
+    pub fn refuse(&self, fault: Fault, allowed: String) {
+        if fault.what.is_empty() {
+            return;
+        }
+        self.findings.push(Problem {
+            help: fault.help,
+            ..Problem::error(self.key.clone(), fault.what)
+                .at(Some(self.span.clone()))
+                .found(fault.found.unwrap_or_else(|| self.found()))
+                .allowed(fault.allowed.unwrap_or(allowed))
+        });
+    }
+
     /// What was written, for messages.
     pub fn found(&self) -> String {
         match self.value {
@@ -68,22 +106,38 @@ impl Fault {
     pub fn new(what: impl Into<String>) -> Self {
         Fault { what: what.into(), found: None, allowed: None, help: None }
     }
+    /// What is wrong stands among the findings already.
+    pub fn told() -> Self {
+        Fault::new("")
+    }
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
+        self
+    }
+    pub fn found(mut self, found: impl Into<String>) -> Self {
+        self.found = Some(found.into());
         self
     }
 }
 
 /// A form that a value may have.
-pub(super) trait Form {
+pub(super) trait Form: Send + Sync + 'static {
     /// What reading gives.
-    type Output;
-    /// What is allowed, for messages.
+    type Output: Clone + Send + Sync + 'static;
+    /// What is allowed, for messages and the manual.
     fn allowed(&self) -> String;
     /// The value as it could stand in the file, for messages.
     fn example(&self) -> String;
     /// Reads a value.
     fn read(&self, item: &Item) -> Result<Self::Output, Fault>;
+    /// Its JSON Schema.
+    fn json(&self) -> Json {
+        json!({ "type": "string", "examples": [self.example().trim_matches('"')] })
+    }
+    /// Whether a ± may follow.
+    fn spreads(&self) -> bool {
+        false
+    }
 }
 
 /// "a, b or c".
@@ -117,6 +171,9 @@ impl Form for Text {
             None => Err(Fault::new("cannot be read as a text").help("put it in quotes")),
         }
     }
+    fn json(&self) -> Json {
+        json!({ "type": "string", "pattern": "\\S" })
+    }
 }
 
 /// `true` or `false`.
@@ -139,6 +196,9 @@ impl Form for YesNo {
                 _ => fault,
             }
         })
+    }
+    fn json(&self) -> Json {
+        json!({ "type": "boolean" })
     }
 }
 
@@ -169,6 +229,47 @@ impl Form for Whole {
             .filter(|number| (self.least..=self.greatest).contains(number))
             .ok_or_else(|| Fault::new("is out of range"))
     }
+    fn json(&self) -> Json {
+        json!({ "type": "integer", "minimum": self.least, "maximum": self.greatest })
+    }
+}
+
+/// A plain number within limits.
+pub(super) struct Number {
+    pub least: f64,
+    pub greatest: f64,
+    /// Whether the least is not allowed itself.
+    pub above: bool,
+    pub allowed: &'static str,
+    pub example: &'static str,
+    /// What to write instead of anything that is no number.
+    pub help: &'static str,
+}
+
+impl Form for Number {
+    type Output = f64;
+    fn allowed(&self) -> String {
+        self.allowed.into()
+    }
+    fn example(&self) -> String {
+        self.example.into()
+    }
+    fn read(&self, item: &Item) -> Result<f64, Fault> {
+        match item.number() {
+            Some(number)
+                if self.least <= number && number <= self.greatest && !(self.above && number == self.least) =>
+            {
+                Ok(number)
+            }
+            Some(_) => Err(Fault::new("is out of range")),
+            None if self.help.is_empty() => Err(Fault::new("must be a plain number")),
+            None => Err(Fault::new("must be a plain number").help(self.help)),
+        }
+    }
+    fn json(&self) -> Json {
+        let least = if self.above { "exclusiveMinimum" } else { "minimum" };
+        json!({ "type": "number", least: self.least, "maximum": self.greatest })
+    }
 }
 
 /// One of some names; upper and lower case, spaces, `-` and `_` make no difference.
@@ -192,11 +293,31 @@ impl<T: Copy> OneOf<T> {
     }
 }
 
-fn fold(text: &str) -> String {
+/// The JSON Schema of any text.
+pub(super) fn any_text() -> Json {
+    json!({ "type": "string" })
+}
+
+/// The JSON Schema of a text like this, blanks around it aside.
+pub(super) fn text_like(pattern: &str) -> Json {
+    json!({ "type": "string", "pattern": format!("^ *({pattern}) *$") })
+}
+
+/// A regular expression for a word in capitals and small letters alike, with marks between its letters passed over.
+pub(super) fn any_case(word: &str, between: &str) -> String {
+    let letter = |c: char| match (c.to_lowercase().next(), c.to_uppercase().next()) {
+        (Some(small), Some(large)) if small != large => format!("[{large}{small}]"),
+        _ if c.is_alphanumeric() || matches!(c, ' ' | '°' | '²' | '³' | '%' | '/' | '-') => c.to_string(),
+        _ => format!("\\{c}"),
+    };
+    word.chars().map(letter).collect::<Vec<_>>().join(between)
+}
+
+pub(super) fn fold(text: &str) -> String {
     text.chars().filter(|c| !c.is_whitespace() && !matches!(c, '-' | '_')).flat_map(char::to_lowercase).collect()
 }
 
-impl<T: Copy> Form for OneOf<T> {
+impl<T: Copy + Send + Sync> Form for OneOf<T> {
     type Output = T;
     fn allowed(&self) -> String {
         either(&self.shown().collect::<Vec<_>>())
@@ -215,5 +336,10 @@ impl<T: Copy> Form for OneOf<T> {
                 None => fault,
             }
         })
+    }
+    fn json(&self) -> Json {
+        let words = self.names.iter().chain(self.also).map(|(name, _)| any_case(&fold(name), "[ _-]*"));
+        let pattern = words.collect::<Vec<_>>().join("|");
+        json!({ "anyOf": [{ "enum": self.shown().collect::<Vec<_>>() }, text_like(&pattern)] })
     }
 }

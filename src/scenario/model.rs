@@ -3,10 +3,10 @@
 //! Nothing here is precomputed and nothing knows where in the file it stood; places are kept beside it (see
 //! [`super::source`]).
 
-mod kinds;
 mod panel;
 
-pub use kinds::{Charge, Compartment, Cooler, FoodRule, HourlyProfile, Room, Weekdays};
+pub use super::clock::ClockWindow;
+pub use super::kinds::{Charge, Compartment, Cooler, FoodRule, HourlyProfile, Pattern, Room};
 pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen};
 
 use super::record::ProvedKit;
@@ -424,6 +424,15 @@ impl Load {
     }
 }
 
+/// Days of the week, Monday first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Weekdays(pub [bool; 7]);
+
+impl Weekdays {
+    /// Every day.
+    pub const ALL: Weekdays = Weekdays([true; 7]);
+}
+
 /// How much a load matters. Less important ones are given up first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Priority {
@@ -433,44 +442,4 @@ pub enum Priority {
     Useful,
     /// The first to go.
     Spare,
-}
-
-/// When a load draws power.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Pattern {
-    /// All the time.
-    Steady,
-    /// Within these windows of the clock.
-    Schedule(Vec<ClockWindow>),
-    /// On and off by itself: this share of the time, spread evenly, within these windows (all day when empty).
-    Duty {
-        /// Share of the time that it runs.
-        share: Fraction,
-        /// When it is plugged in; empty for all day.
-        hours: Vec<ClockWindow>,
-    },
-    /// As a file says, hour by hour.
-    Profile(HourlyProfile),
-    /// A device with a battery of its own, topped up when it is plugged in.
-    Charge(Charge),
-    /// A fridge, freezer or cool box, whose compressor runs as its thermostat asks.
-    Cooler(Cooler),
-}
-
-/// A window of clock time, which may run over midnight.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct ClockWindow {
-    /// Minutes after midnight, 0 to 1439.
-    pub from_minute: u16,
-    /// Minutes after midnight, 1 to 1440; at or below `from_minute` the window ends on the next day.
-    pub to_minute: u16,
-}
-
-impl ClockWindow {
-    /// Length of the window.
-    #[must_use]
-    pub fn hours(&self) -> Hours {
-        let minutes = i32::from(self.to_minute) - i32::from(self.from_minute);
-        Hours(f64::from(if minutes <= 0 { minutes + 1440 } else { minutes }) / 60.0)
-    }
 }

@@ -1,13 +1,14 @@
 //! The outlets of a station: the inverter, the 12 V outlet, USB.
 
-use super::amount::{Amount, Unsure, shown};
+use super::amount::{Amount, shown};
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, YesNo};
-use super::model::{EfficiencyPoint, Inverter, Outlet};
+use super::forms::{Braces, Fault, Form, Item};
+use super::model::{Cable, EfficiencyPoint, Inverter, Outlet};
 use super::problem::Problem;
+use super::schema::station;
 use super::source::join;
 use crate::units::{Fraction, Uncertain, Watts};
-use toml::de::DeValue;
+use serde_json::{Value as Json, json};
 
 /// Efficiency at half load where nothing is said. Typical, no source.
 const HALF_LOAD: f64 = 0.90;
@@ -23,22 +24,22 @@ const LOAD_LOSS: f64 = 0.04;
 /// An inverter under a fifth of its power or more that does less is hardly meant so. No source.
 const LEAST_LIKELY: Fraction = Fraction(0.6);
 
-/// A DC or USB outlet with its typical efficiency and idle draw.
-pub(super) fn plain(fields: &mut Fields, efficiency: Fraction, idle: Watts) -> Option<Outlet> {
-    let limit = fields.required("limit", &Amount::positive());
-    let efficiency = fields.or("efficiency", &Amount::positive_to(Fraction::ONE), efficiency);
-    let idle = fields.or("idle", &Amount::from_zero(), idle);
-    Some(Outlet { limit: limit?, efficiency, idle, cable: None })
+/// A DC or USB outlet.
+pub(super) fn plain(fields: &Fields, cable: Option<Cable>) -> Option<Outlet> {
+    Some(Outlet {
+        limit: fields.get("limit")?,
+        efficiency: fields.get("efficiency")?,
+        idle: fields.get("idle")?,
+        cable,
+    })
 }
 
-pub(super) fn inverter(fields: &mut Fields) -> Option<Inverter> {
-    let rated = fields.required("rated", &Amount::<Watts>::positive());
-    let surge = fields.optional("surge", &Amount::<Watts>::positive());
+pub(super) fn inverter(fields: &Fields) -> Option<Inverter> {
+    let rated: Watts = fields.get("rated")?;
+    let surge: Option<Watts> = fields.get("surge");
     let idle_given = fields.has("idle");
-    let idle = fields.optional("idle", &Unsure(Amount::<Watts>::from_zero()));
-    let sleeps = fields.or("sleeps", &YesNo, false);
+    let idle = fields.get("idle");
     let points = points(fields, rated);
-    let rated = rated?;
     for (key, point) in points.iter().filter(|(_, p)| p.efficiency < LEAST_LIKELY && 0.2 * rated.0 <= p.load.0) {
         let poor = Problem::warning(key, "is less than any inverter does")
             .found(format!("{} at {}", shown::<Fraction>(point.efficiency.0), shown::<Watts>(point.load.0)))
@@ -56,12 +57,13 @@ pub(super) fn inverter(fields: &mut Fields) -> Option<Inverter> {
             .against(fields.key("rated"), "for hours");
         fields.findings().push(clash);
     }
-    if let (true, Some(idle)) = (idle_given, idle) {
+    if let Some(idle) = idle {
         check_idle(fields, idle, &points);
     }
     let efficiency_assumed = points.is_empty();
     let (idle, points) = fill_in(rated, idle, points);
     let efficiency = points.into_iter().map(|(_, point)| point).collect();
+    let sleeps = fields.get("sleeps")?;
     Some(Inverter { rated, surge, idle, efficiency, sleeps, idle_assumed: !idle_given, efficiency_assumed })
 }
 
@@ -112,63 +114,80 @@ fn check_idle(fields: &Fields, idle: Uncertain<Watts>, points: &[(String, Effici
     }
 }
 
-/// The efficiency points with the key of each; empty when none are given or none can be read.
-fn points(fields: &mut Fields, rated: Option<Watts>) -> Vec<(String, EfficiencyPoint)> {
-    let form = Amount::positive_to(Fraction::ONE);
-    let Some(item) = fields.item("efficiency") else { return Vec::new() };
-    match item.value {
-        DeValue::String(_) | DeValue::Float(_) | DeValue::Integer(_) => {
-            let Some(efficiency) = fields.read(&item, &form) else { return Vec::new() };
-            rated
-                .map(|rated| (item.key.clone(), EfficiencyPoint { load: rated * 0.5, efficiency }))
-                .into_iter()
-                .collect()
-        }
-        DeValue::Array(list) if !list.is_empty() => {
-            let mut points = Vec::new();
-            for (index, entry) in list.iter().enumerate() {
-                let key = join(&item.key, &index.to_string());
-                let entry = Item { key, span: entry.span(), value: entry.get_ref() };
-                point(fields, &entry, rated, &mut points);
-            }
-            points.sort_by(|(_, a), (_, b)| a.load.0.total_cmp(&b.load.0));
-            points
-        }
-        _ => {
-            let fault =
-                Fault::new("cannot be read as an efficiency").help(format!("write {}, or a list", form.example()));
-            fields.refuse(&item, fault, POINTS.into());
-            Vec::new()
+/// One efficiency, or several with their loads: each with its key.
+pub(super) struct Points;
+
+const POINTS: &str = "one share, or a list like [{ load = \"100 W\", efficiency = \"87 %\" }]";
+
+impl Points {
+    fn share() -> Amount<Fraction> {
+        Amount::positive_to(Fraction::ONE)
+    }
+
+    fn one() -> Braces<EfficiencyPoint> {
+        Braces {
+            keys: station::point(),
+            wrong: "must give a load and the efficiency there",
+            example: "{ load = \"100 W\", efficiency = \"87 %\" }",
+            build: |inner| Some(EfficiencyPoint { load: inner.get("load")?, efficiency: inner.get("efficiency")? }),
         }
     }
 }
 
-const POINTS: &str = "one share, or a list like [{ load = \"100 W\", efficiency = \"87 %\" }]";
-
-fn point(fields: &Fields, entry: &Item, rated: Option<Watts>, points: &mut Vec<(String, EfficiencyPoint)>) {
-    let Some(mut inner) = Fields::of(entry, fields.findings()) else {
-        let fault = Fault::new("must give a load and the efficiency there");
-        fields.refuse(entry, fault, "{ load = \"100 W\", efficiency = \"87 %\" }".into());
-        return;
-    };
-    let load = inner.required("load", &Amount::<Watts>::positive());
-    let efficiency = inner.required("efficiency", &Amount::positive_to(Fraction::ONE));
-    let key = inner.key("load");
-    inner.finish();
-    let (Some(load), Some(efficiency)) = (load, efficiency) else { return };
-    if let Some(rated) = rated
-        && rated < load
-    {
-        let clash = Problem::error(&key, "is above the inverter's rated power")
-            .found(load.to_string())
-            .allowed(format!("up to {rated}"))
-            .against(fields.key("rated"), "rated power");
-        fields.findings().push(clash);
-    } else if let Some((other, _)) = points.iter().find(|(_, point)| point.load == load) {
-        let clash =
-            Problem::error(&key, "is given twice").found(load.to_string()).against(join(other, "load"), "first here");
-        fields.findings().push(clash);
-    } else {
-        points.push((entry.key.clone(), EfficiencyPoint { load, efficiency }));
+impl Form for Points {
+    /// A point without a load lies at half load.
+    type Output = Vec<(String, Option<Watts>, Fraction)>;
+    fn allowed(&self) -> String {
+        POINTS.into()
     }
+    fn example(&self) -> String {
+        Points::share().example()
+    }
+    fn read(&self, item: &Item) -> Result<Self::Output, Fault> {
+        let wrong = || {
+            Fault::new("cannot be read as an efficiency")
+                .help(format!("write {}, or a list", Points::share().example()))
+        };
+        match item.entries() {
+            Some(entries) if !entries.is_empty() => {
+                let point = |entry: Item| {
+                    let point = entry.read(&Points::one())?;
+                    Some((entry.key, Some(point.load), point.efficiency))
+                };
+                Ok(entries.into_iter().filter_map(point).collect())
+            }
+            None if item.number().is_some() || item.value.is_str() => {
+                let share = item.read(&Points::share()).ok_or_else(Fault::told)?;
+                Ok(vec![(item.key.clone(), None, share)])
+            }
+            _ => Err(wrong()),
+        }
+    }
+    fn json(&self) -> Json {
+        json!({ "anyOf": [Points::share().json(), { "type": "array", "items": Points::one().json(), "minItems": 1 }] })
+    }
+}
+
+/// The efficiency points with the key of each; empty when none are given or none can be used.
+fn points(fields: &Fields, rated: Watts) -> Vec<(String, EfficiencyPoint)> {
+    let mut points: Vec<(String, EfficiencyPoint)> = Vec::new();
+    for (key, load, efficiency) in fields.get::<<Points as Form>::Output>("efficiency").unwrap_or_default() {
+        let at = load.unwrap_or(rated * 0.5);
+        if rated < at {
+            let clash = Problem::error(join(&key, "load"), "is above the inverter's rated power")
+                .found(at.to_string())
+                .allowed(format!("up to {rated}"))
+                .against(fields.key("rated"), "rated power");
+            fields.findings().push(clash);
+        } else if let Some((other, _)) = points.iter().find(|(_, point)| point.load == at) {
+            let clash = Problem::error(join(&key, "load"), "is given twice")
+                .found(at.to_string())
+                .against(join(other, "load"), "first here");
+            fields.findings().push(clash);
+        } else {
+            points.push((key, EfficiencyPoint { load: at, efficiency }));
+        }
+    }
+    points.sort_by(|(_, a), (_, b)| a.load.0.total_cmp(&b.load.0));
+    points
 }

@@ -1,22 +1,24 @@
 //! `[[panel]]`: arrays of equal panels.
 
-use super::amount::{Amount, Unsure};
+use super::amount::Amount;
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, OneOf, Text, Whole};
+use super::forms::{Braces, Fault, Form, Item, OneOf, OrBraces};
+use super::light;
 use super::model::{Panel, PanelCable};
 use super::problem::Problem;
-use super::{light, wire};
-use crate::units::{Degrees, Fraction, PerKelvin, Volts, Watts};
-use toml::de::DeValue;
+use super::schema::panel::strings;
+use crate::units::{Degrees, Volts};
+use serde_json::{Value as Json, json};
 
 /// Most panels in an array, and most in one string.
-const MOST: u32 = 10_000;
+pub(super) const MOST: u32 = 10_000;
 
-/// How the panels of an array hang together.
+/// How the panels of an array hang together: all in one string, all side by side, or so many of each.
 #[derive(Clone, Copy, PartialEq)]
-enum Wiring {
+pub(super) enum Wiring {
     Series,
     Parallel,
+    Both { series: u32, parallel: u32 },
 }
 
 const WIRING: OneOf<Wiring> = OneOf {
@@ -25,6 +27,20 @@ const WIRING: OneOf<Wiring> = OneOf {
 };
 
 const WIRING_ALLOWED: &str = "\"series\", \"parallel\" or { series = 2, parallel = 2 }";
+
+/// The form of `wiring`.
+pub(super) fn wiring() -> OrBraces<OneOf<Wiring>, Wiring> {
+    OrBraces {
+        one: WIRING,
+        allowed: Some(WIRING_ALLOWED),
+        braces: Braces {
+            keys: strings(),
+            wrong: "cannot be read as a wiring",
+            example: "{ series = 2, parallel = 2 }",
+            build: |inner| Some(Wiring::Both { series: inner.get("series")?, parallel: inner.get("parallel")? }),
+        },
+    }
+}
 
 const FACING: OneOf<f64> = OneOf {
     names: &[
@@ -98,66 +114,51 @@ impl Form for Facing {
             None => fault,
         })
     }
+    fn json(&self) -> Json {
+        json!({ "anyOf": [FACING.json(), Facing::degrees().json()] })
+    }
 }
 
 /// Series and parallel from `wiring` and `count`, which must agree.
-fn layout(fields: &mut Fields) -> Option<(u32, u32)> {
-    let whole = Whole { least: 1, greatest: MOST };
-    let count_given = fields.has("count");
-    let count = fields.optional("count", &whole);
-    let Some(item) = fields.item("wiring") else {
-        match count {
-            Some(1) | None if !count_given || count.is_some() => return Some((1, 1)),
-            Some(count) => {
-                let missing = Problem::error(fields.key("wiring"), format!("must be said for {count} panels"))
-                    .allowed(WIRING_ALLOWED)
-                    .help(
-                        "write wiring = \"parallel\" or wiring = \"series\": in series their volts add up, in parallel their \
-                         amps; too many volts destroy a station",
-                    )
-                    .against(fields.key("count"), "more than one");
-                fields.findings().push(missing);
-                return None;
-            }
-            None => return None,
-        }
-    };
-    if let Some(mut inner) = Fields::of(&item, fields.findings()) {
-        let series = inner.required("series", &whole);
-        let parallel = inner.required("parallel", &whole);
-        inner.finish();
-        let (series, parallel) = (series?, parallel?);
-        if let Some(count) = count
-            && u64::from(series) * u64::from(parallel) != u64::from(count)
-        {
-            let product = u64::from(series) * u64::from(parallel);
-            let clash = Problem::error(&item.key, "does not add up to `count`")
-                .found(format!("{series} in series times {parallel} in parallel, which is {product}"))
-                .allowed(format!("{count} panels in all"))
-                .against(fields.key("count"), "panels in all");
-            fields.findings().push(clash);
-            return None;
-        }
-        return Some((series, parallel));
+fn layout(fields: &Fields) -> Option<(u32, u32)> {
+    let count: Option<u32> = fields.get("count");
+    if fields.has("count") && count.is_none() {
+        return None;
     }
-    let wiring = match item.value {
-        DeValue::String(_) => WIRING.read(&item),
-        _ => Err(Fault::new("cannot be read as a wiring")),
-    };
-    match wiring {
-        Ok(_) if count_given && count.is_none() => None,
-        Ok(Wiring::Series) => Some((count.unwrap_or(1), 1)),
-        Ok(Wiring::Parallel) => Some((1, count.unwrap_or(1))),
-        Err(fault) => {
-            fields.refuse(&item, fault, WIRING_ALLOWED.into());
-            None
+    if !fields.has("wiring") {
+        let count = count.filter(|count| *count != 1);
+        if let Some(count) = count {
+            let missing = Problem::error(fields.key("wiring"), format!("must be said for {count} panels"))
+                .allowed(WIRING_ALLOWED)
+                .help(
+                    "write wiring = \"parallel\" or wiring = \"series\": in series their volts add up, in parallel their \
+                     amps; too many volts destroy a station",
+                )
+                .against(fields.key("count"), "more than one");
+            fields.findings().push(missing);
         }
+        return if count.is_some() { None } else { Some((1, 1)) };
     }
+    let (series, parallel) = match fields.get("wiring")? {
+        Wiring::Series => (count.unwrap_or(1), 1),
+        Wiring::Parallel => (1, count.unwrap_or(1)),
+        Wiring::Both { series, parallel } => (series, parallel),
+    };
+    let product = u64::from(series) * u64::from(parallel);
+    if let Some(count) = count.filter(|count| u64::from(*count) != product) {
+        let clash = Problem::error(fields.key("wiring"), "does not add up to `count`")
+            .found(format!("{series} in series times {parallel} in parallel, which is {product}"))
+            .allowed(format!("{count} panels in all"))
+            .against(fields.key("count"), "panels in all");
+        fields.findings().push(clash);
+        return None;
+    }
+    Some((series, parallel))
 }
 
-fn voltages(fields: &mut Fields) -> (Option<Volts>, Option<Volts>) {
-    let open = fields.optional("open_circuit_voltage", &Amount::<Volts>::positive());
-    let best = fields.optional("max_power_voltage", &Amount::<Volts>::positive());
+fn voltages(fields: &Fields) -> (Option<Volts>, Option<Volts>) {
+    let (open, best): (Option<Volts>, Option<Volts>) =
+        (fields.get("open_circuit_voltage"), fields.get("max_power_voltage"));
     if let (Some(open), Some(best)) = (open, best)
         && open <= best
     {
@@ -172,16 +173,14 @@ fn voltages(fields: &mut Fields) -> (Option<Volts>, Option<Volts>) {
 }
 
 /// `cable` or `cable_loss`, not both.
-fn cable(fields: &mut Fields, volts_known: bool) -> Option<PanelCable> {
-    let flat = fields.or("cable_loss", &Amount::to_below(Fraction::ZERO, Fraction::ONE), Fraction(0.02));
-    let wire = wire::cable(fields, "cable").ok()?;
-    let Some(wire) = wire else { return Some(PanelCable::Loses(flat)) };
+fn cable(fields: &Fields) -> Option<PanelCable> {
+    let Some(wire) = fields.get("cable") else { return fields.get("cable_loss").map(PanelCable::Loses) };
     if fields.has("cable_loss") {
         let clash = Problem::error(fields.key("cable_loss"), "and `cable` cannot both be given")
             .help("keep cable, from which the loss follows")
             .against(fields.key("cable"), "the other one");
         fields.findings().push(clash);
-    } else if !volts_known && !fields.has("open_circuit_voltage") && !fields.has("max_power_voltage") {
+    } else if !fields.has("open_circuit_voltage") && !fields.has("max_power_voltage") {
         let unknown = Problem::error(fields.key("cable"), "needs `max_power_voltage`")
             .help("the loss depends on the amps, and they on the panel's volts: copy Vmp from its label");
         fields.findings().push(unknown);
@@ -190,34 +189,25 @@ fn cable(fields: &mut Fields, volts_known: bool) -> Option<PanelCable> {
 }
 
 /// Reads one array; `number` counts from 1.
-pub(super) fn read(fields: &mut Fields, number: usize) -> Option<Panel> {
-    let coefficient = || Amount::to_below(PerKelvin(-0.01), PerKelvin(0.0));
-    let loss = || Amount::to_below(Fraction::ZERO, Fraction::ONE);
-    let name = fields.or("name", &Text, format!("panel {number}"));
-    let rated = fields.required("rated", &Unsure(Amount::<Watts>::positive()));
+pub(super) fn read(fields: &Fields, number: usize) -> Option<Panel> {
     let layout = layout(fields);
-    let aim = light::aim(fields);
-    let shade = light::shade(fields);
-    let out = light::out(fields);
+    let aim = light::direction(fields);
     let (open_circuit_voltage, max_power_voltage) = voltages(fields);
-    let voltage_coefficient = fields.optional("voltage_coefficient", &coefficient());
-    let power_coefficient = fields.or("power_coefficient", &coefficient(), PerKelvin(-0.004));
-    let soiling = fields.or("soiling", &loss(), Fraction(0.03));
-    let cable = cable(fields, open_circuit_voltage.or(max_power_voltage).is_some());
+    let cable = cable(fields);
     let (series, parallel) = layout?;
     Some(Panel {
-        name,
-        rated: rated?,
+        name: fields.get("name").unwrap_or_else(|| format!("panel {number}")),
+        rated: fields.get("rated")?,
         series,
         parallel,
         aim: aim?,
-        shade: shade?,
-        out: out.ok()?,
+        shade: fields.get("shade").unwrap_or_default(),
+        out: fields.get("out"),
         open_circuit_voltage,
         max_power_voltage,
-        voltage_coefficient,
-        power_coefficient,
-        soiling,
+        voltage_coefficient: fields.get("voltage_coefficient"),
+        power_coefficient: fields.get("power_coefficient")?,
+        soiling: fields.get("soiling")?,
         cable: cable?,
     })
 }

@@ -1,25 +1,26 @@
 //! `[site]`: where the kit stands.
 
-use super::amount::Amount;
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, OneOf, Text};
+use super::forms::{Braces, Custom, Fault, Form, Item, OneOf, OrBraces, Text, any_case, any_text, text_like};
 use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
+use super::schema::{key, required};
 use super::zones;
-use crate::units::{Degrees, Fraction, Metres, Quantity};
-use toml::de::DeValue;
+use crate::units::{Degrees, Quantity};
+use serde_json::{Value as Json, json};
 
 /// Degrees on the globe: a bare number, or a text with `°`.
-struct Globe {
+pub(super) struct Globe {
     name: &'static str,
     limit: f64,
     signs: &'static str,
     example: &'static str,
 }
 
-const LATITUDE: Globe = Globe { name: "latitude", limit: 90.0, signs: "south is negative", example: "44.2" };
-const LONGITUDE: Globe = Globe { name: "longitude", limit: 180.0, signs: "west is negative", example: "-72.6" };
+pub(super) const LATITUDE: Globe = Globe { name: "latitude", limit: 90.0, signs: "south is negative", example: "44.2" };
+pub(super) const LONGITUDE: Globe =
+    Globe { name: "longitude", limit: 180.0, signs: "west is negative", example: "-72.6" };
 
 impl Form for Globe {
     type Output = f64;
@@ -51,62 +52,62 @@ impl Form for Globe {
         let exchanged = self.limit < LONGITUDE.limit && degrees.abs() <= LONGITUDE.limit;
         Err(if exchanged { fault.help("latitude and longitude exchanged?") } else { fault })
     }
+    fn json(&self) -> Json {
+        let number = json!({ "type": "number", "minimum": -self.limit, "maximum": self.limit });
+        json!({ "anyOf": [number, { "type": "string", "pattern": "^ *[-+−]?[0-9.]+ *(°|deg.*)? *$" }] })
+    }
 }
 
 /// An offset from UTC or the name of a time zone.
-struct Zone;
+pub(super) const ZONE: Custom<TimeZone> = Custom {
+    allowed: "an offset like \"-05:00\" or a name like \"America/New_York\"",
+    example: "\"-05:00\"",
+    read: read_zone,
+    json: any_text,
+};
 
-impl Form for Zone {
-    type Output = TimeZone;
-    fn allowed(&self) -> String {
-        "an offset like \"-05:00\" or a name like \"America/New_York\"".into()
+fn read_zone(item: &Item) -> Result<TimeZone, Fault> {
+    let Some(text) = item.value.as_str().map(str::trim) else {
+        return Err(Fault::new("must be a text").help("write it in quotes, like \"-05:00\""));
+    };
+    if text.starts_with(['+', '-', '\u{2212}']) || text.starts_with(|c: char| c.is_ascii_digit()) {
+        return offset(text).map(TimeZone::Fixed).ok_or_else(|| {
+            Fault::new("is not an offset from UTC").help("write sign, hours, minutes, -12:00 to +14:00: \"-05:00\"")
+        });
     }
-    fn example(&self) -> String {
-        "\"-05:00\"".into()
+    if text.eq_ignore_ascii_case("utc") || text == "Z" {
+        return Ok(TimeZone::Fixed(0));
     }
-    fn read(&self, item: &Item) -> Result<TimeZone, Fault> {
-        let Some(text) = item.value.as_str().map(str::trim) else {
-            return Err(Fault::new("must be a text").help("write it in quotes, like \"-05:00\""));
-        };
-        if text.starts_with(['+', '-', '\u{2212}']) || text.starts_with(|c: char| c.is_ascii_digit()) {
-            return offset(text).map(TimeZone::Fixed).ok_or_else(|| {
-                Fault::new("is not an offset from UTC").help("write sign, hours, minutes, -12:00 to +14:00: \"-05:00\"")
-            });
-        }
-        if text.eq_ignore_ascii_case("utc") || text == "Z" {
+    if let Some((name, sign, offset)) = zones::offset_behind_a_name(text).filter(|(name, ..)| !name.contains('/')) {
+        if offset == "00:00" {
             return Ok(TimeZone::Fixed(0));
         }
-        if let Some((name, sign, offset)) = zones::offset_behind_a_name(text).filter(|(name, ..)| !name.contains('/')) {
-            if offset == "00:00" {
-                return Ok(TimeZone::Fixed(0));
-            }
-            return Err(Fault::new("mixes a name with an offset").help(format!(
-                "write \"{sign}{offset}\" for a clock {} {}; names such as Etc/GMT+1 count the other way round",
-                if sign == '+' { "ahead of" } else { "behind" },
-                name.to_uppercase()
-            )));
-        }
-        if let Ok(zone) = jiff::tz::TimeZone::get(text) {
-            return Ok(TimeZone::Named(zone.iana_name().unwrap_or(text).to_string()));
-        }
-        let names: Vec<String> = jiff::tz::db().available().map(|name| name.to_string()).collect();
-        let last = |name: &str| name.rsplit('/').next().map(str::to_lowercase);
-        let wanted = last(&text.replace(' ', "_"));
-        // A city alone is enough to find its zone.
-        let near = names
-            .iter()
-            .find(|name| last(name) == wanted)
-            .map(String::as_str)
-            .or_else(|| nearest(text, names.iter().map(String::as_str)));
-        let fault = Fault::new("is not a known time zone");
-        if let Some(meant) = zones::meant(text) {
-            return Err(fault.help(format!("did you mean {meant}?")));
-        }
-        Err(match near {
-            Some(near) => fault.help(format!("did you mean \"{near}\"?")),
-            None => fault,
-        })
+        return Err(Fault::new("mixes a name with an offset").help(format!(
+            "write \"{sign}{offset}\" for a clock {} {}; names such as Etc/GMT+1 count the other way round",
+            if sign == '+' { "ahead of" } else { "behind" },
+            name.to_uppercase()
+        )));
     }
+    if let Ok(zone) = jiff::tz::TimeZone::get(text) {
+        return Ok(TimeZone::Named(zone.iana_name().unwrap_or(text).to_string()));
+    }
+    let names: Vec<String> = jiff::tz::db().available().map(|name| name.to_string()).collect();
+    let last = |name: &str| name.rsplit('/').next().map(str::to_lowercase);
+    let wanted = last(&text.replace(' ', "_"));
+    // A city alone is enough to find its zone.
+    let near = names
+        .iter()
+        .find(|name| last(name) == wanted)
+        .map(String::as_str)
+        .or_else(|| nearest(text, names.iter().map(String::as_str)));
+    let fault = Fault::new("is not a known time zone");
+    if let Some(meant) = zones::meant(text) {
+        return Err(fault.help(format!("did you mean {meant}?")));
+    }
+    Err(match near {
+        Some(near) => fault.help(format!("did you mean \"{near}\"?")),
+        None => fault,
+    })
 }
 
 /// Minutes east of UTC from `+HH:MM`.
@@ -123,84 +124,92 @@ fn offset(text: &str) -> Option<i32> {
 }
 
 /// Twelve monthly means of sun on a level plane \[kWh/m² a day\], January to December.
-struct TwelveSuns;
+pub(super) const TWELVE_SUNS: Custom<[f64; 12]> = Custom {
+    allowed: "twelve numbers, January to December, 0 to 12 kWh/m² a day on a level plane",
+    example: "[1.5, 2.3, 3.3, 4.4, 5.0, 5.5, 5.7, 5.0, 4.1, 2.7, 1.7, 1.2]",
+    read: read_twelve_suns,
+    json: || {
+        let sun = json!({ "type": "number", "minimum": 0, "maximum": 12 });
+        json!({ "type": "array", "items": sun, "minItems": 12, "maxItems": 12 })
+    },
+};
 
-impl Form for TwelveSuns {
-    type Output = [f64; 12];
-    fn allowed(&self) -> String {
-        "twelve numbers, January to December, 0 to 12 kWh/m² a day on a level plane".into()
+fn read_twelve_suns(item: &Item) -> Result<[f64; 12], Fault> {
+    let list = item.entries().ok_or_else(|| Fault::new("must be a list of twelve numbers"))?;
+    let mut suns = [0.0; 12];
+    if list.len() != 12 {
+        return Err(Fault::new("must have one number for each month").found(format!("{} entries", list.len())));
     }
-    fn example(&self) -> String {
-        "[1.5, 2.3, 3.3, 4.4, 5.0, 5.5, 5.7, 5.0, 4.1, 2.7, 1.7, 1.2]".into()
+    for (month, (sun, inner)) in suns.iter_mut().zip(&list).enumerate() {
+        *sun = inner.number().filter(|number| (0.0..=12.0).contains(number)).ok_or_else(|| {
+            Fault::new(format!("has an entry that is no such number, for month {}", month + 1)).found(inner.found())
+        })?;
     }
-    fn read(&self, item: &Item) -> Result<[f64; 12], Fault> {
-        let DeValue::Array(list) = item.value else { return Err(Fault::new("must be a list of twelve numbers")) };
-        let mut suns = [0.0; 12];
-        if list.len() != 12 {
-            let mut fault = Fault::new("must have one number for each month");
-            fault.found = Some(format!("{} entries", list.len()));
-            return Err(fault);
-        }
-        for (month, (sun, entry)) in suns.iter_mut().zip(list.iter()).enumerate() {
-            let inner = Item { key: item.key.clone(), span: entry.span(), value: entry.get_ref() };
-            *sun = inner.number().filter(|number| (0.0..=12.0).contains(number)).ok_or_else(|| {
-                let mut fault = Fault::new(format!("has an entry that is no such number, for month {}", month + 1));
-                fault.found = Some(inner.found());
-                fault
-            })?;
-        }
-        Ok(suns)
-    }
+    Ok(suns)
 }
 
 /// Whether an hourly record is fitted first.
-const FROM: OneOf<bool> = OneOf { names: &[("replay", false), ("model", true)], also: &[] };
+pub(super) const FROM: OneOf<bool> = OneOf { names: &[("replay", false), ("model", true)], also: &[] };
 
-const CLIMATE: &str = "\"world\", a climate file \"….toml\", or { hourly = \"….csv\" }";
-
-fn climate(fields: &mut Fields) -> ClimateSource {
-    let Some(item) = fields.item("climate") else { return ClimateSource::World };
-    if let Some(mut inner) = Fields::of(&item, fields.findings()) {
-        let path = inner.required("hourly", &Text);
-        inner.finish();
-        let fitted = fields.or("weather_from", &FROM, false);
-        return path.map_or(ClimateSource::World, |file| ClimateSource::Hourly { file, fitted });
+/// The form of `climate`.
+pub(super) fn climate() -> OrBraces<Custom<ClimateSource>, ClimateSource> {
+    OrBraces {
+        one: CLIMATE_NAME,
+        allowed: Some("\"world\", a climate file \"….toml\", or { hourly = \"….csv\" }"),
+        braces: Braces {
+            keys: vec![key("hourly", Text, required()).says("an hourly record")].into(),
+            wrong: "is not a climate",
+            example: "{ hourly = \"….csv\" }",
+            build: |inner| Some(ClimateSource::Hourly { file: inner.get("hourly")?, fitted: false }),
+        },
     }
-    let fault = match item.value {
-        DeValue::String(text) => {
-            let (text, lower) = (text.trim(), text.trim().to_lowercase());
-            match lower.as_str() {
-                "world" => return ClimateSource::World,
-                _ if lower.ends_with(".toml") => return ClimateSource::File(text.to_string()),
-                _ if lower.contains(".csv") => Fault::new("names an hourly record as a climate file")
-                    .help(format!("write climate = {{ hourly = \"{}\" }}", super::forms::tidy(text))),
-                _ => match nearest(text, ["world"]) {
-                    Some(near) => Fault::new("is not a climate").help(format!("did you mean \"{near}\"?")),
-                    None => Fault::new("is not a climate"),
-                },
-            }
-        }
-        _ => Fault::new("is not a climate"),
-    };
-    fields.refuse(&item, fault, CLIMATE.into());
-    ClimateSource::World
 }
 
-pub(super) fn read(fields: &mut Fields) -> Option<Site> {
-    let latitude = fields.required("latitude", &LATITUDE);
-    let longitude = fields.required("longitude", &LONGITUDE);
-    let height = fields.optional("height", &Amount::between(Metres(-450.0), Metres(9000.0)));
-    let timezone = fields.or("timezone", &Zone, TimeZone::FromLongitude);
-    let climate = climate(fields);
-    let ground_reflection =
-        fields.or("ground_reflection", &Amount::between(Fraction::ZERO, Fraction::ONE), Fraction(0.2));
-    if !matches!(climate, ClimateSource::Hourly { .. })
-        && let Some(item) = fields.item("weather_from")
-    {
-        let fault = Fault::new("goes with an hourly record only").help("write climate = { hourly = \"….csv\" }");
-        fields.refuse(&item, fault, String::new());
+/// The built-in world table, or a climate file.
+pub(super) const CLIMATE_NAME: Custom<ClimateSource> = Custom {
+    allowed: "\"world\", or a climate file \"….toml\"",
+    example: "\"world\"",
+    read: read_climate_name,
+    json: || {
+        let file = format!("{}|.+\\.{}", any_case("world", ""), any_case("toml", ""));
+        json!({ "anyOf": [{ "enum": ["world"] }, text_like(&file)] })
+    },
+};
+
+fn read_climate_name(item: &Item) -> Result<ClimateSource, Fault> {
+    let text = item.value.as_str().ok_or_else(|| Fault::new("is not a climate"))?.trim();
+    let lower = text.to_lowercase();
+    if lower == "world" {
+        return Ok(ClimateSource::World);
     }
-    let monthly_sun = fields.optional("monthly_sun_kwh_m2_day", &TwelveSuns);
+    if lower.ends_with(".toml") {
+        return Ok(ClimateSource::File(text.to_string()));
+    }
+    if lower.contains(".csv") {
+        return Err(Fault::new("names an hourly record as a climate file")
+            .help(format!("write climate = {{ hourly = \"{}\" }}", super::forms::tidy(text))));
+    }
+    let fault = Fault::new("is not a climate");
+    Err(match nearest(text, ["world"]) {
+        Some(near) => fault.help(format!("did you mean \"{near}\"?")),
+        None => fault,
+    })
+}
+
+pub(super) fn read(fields: &Fields) -> Option<Site> {
+    let (latitude, longitude): (Option<f64>, Option<f64>) = (fields.get("latitude"), fields.get("longitude"));
+    let timezone = fields.get("timezone").unwrap_or(TimeZone::FromLongitude);
+    let mut climate = fields.get("climate")?;
+    match &mut climate {
+        ClimateSource::Hourly { fitted, .. } => *fitted = fields.get("weather_from")?,
+        _ if fields.has("weather_from") => {
+            let alone = Problem::error(fields.key("weather_from"), "goes with an hourly record only")
+                .help("write climate = { hourly = \"….csv\" }");
+            fields.findings().push(alone);
+        }
+        _ => {}
+    }
+    let monthly_sun: Option<[f64; 12]> = fields.get("monthly_sun_kwh_m2_day");
     if let (Some(_), ClimateSource::Hourly { fitted: false, .. }) = (monthly_sun, &climate) {
         let clash = Problem::error(fields.key("monthly_sun_kwh_m2_day"), "cannot go with a replayed record")
             .help("a record brings its own sun: leave one of the two out")
@@ -215,11 +224,11 @@ pub(super) fn read(fields: &mut Fields) -> Option<Site> {
     Some(Site {
         latitude_deg: latitude?,
         longitude_deg: longitude?,
-        height,
+        height: fields.get("height"),
         timezone,
         climate,
         monthly_sun,
-        ground_reflection,
+        ground_reflection: fields.get("ground_reflection")?,
     })
 }
 

@@ -1,67 +1,72 @@
 //! `[size]`: what to choose a kit from.
 
-use super::amount::{Amount, shown};
+use super::amount::shown;
 use super::fields::Fields;
-use super::forms::{Fault, Form, Item, Text, Whole};
+use super::forms::{Braces, Custom, Fault, Item};
 use super::model::{Choice, Size};
 use super::problem::Problem;
-use crate::units::{Fraction, Kilograms, WattHours, two_readings};
+use super::schema::size;
+use crate::units::{Kilograms, WattHours, two_readings};
+use serde_json::json;
 
 /// Most choices of one kind.
-const MOST: u32 = 100;
+pub(super) const MOST: u32 = 100;
 
 /// A price: a number, 0 or more.
-pub(super) struct Price;
+pub(super) const PRICE: Custom<f64> = Custom {
+    allowed: "a number, 0 or more",
+    example: "350",
+    read: read_price,
+    json: || json!({ "type": "number", "minimum": 0 }),
+};
 
-impl Form for Price {
-    type Output = f64;
-    fn allowed(&self) -> String {
-        "a number, 0 or more".into()
+fn read_price(item: &Item) -> Result<f64, Fault> {
+    if let Some([thousands, decimals]) = item.value.as_float().and_then(|float| two_readings(float.as_str())) {
+        return Err(Fault::new("can be read in two ways").help(format!("write {thousands} or {decimals}")));
     }
-    fn example(&self) -> String {
-        "350".into()
-    }
-    fn read(&self, item: &Item) -> Result<f64, Fault> {
-        if let Some([thousands, decimals]) = item.value.as_float().and_then(|float| two_readings(float.as_str())) {
-            return Err(Fault::new("can be read in two ways").help(format!("write {thousands} or {decimals}")));
-        }
-        item.number().filter(|price| (0.0..=1e12).contains(price)).ok_or_else(|| {
-            Fault::new("must be a price").help("write a number without the currency, like 350; name it with currency")
-        })
+    item.number().filter(|price| (0.0..=1e12).contains(price)).ok_or_else(|| {
+        Fault::new("must be a price").help("write a number without the currency, like 350; name it with currency")
+    })
+}
+
+/// The form of `battery_steps`.
+pub(super) fn battery_steps() -> Braces<Vec<Choice>> {
+    Braces {
+        keys: size::steps_of_batteries(),
+        wrong: "must say from, to and steps",
+        example: "{ from = \"500 Wh\", to = \"4 kWh\", steps = 20, price_per_kwh = 700, weight_per_kwh = \"11 kg\" }",
+        build: steps_of_batteries,
     }
 }
 
-const CAPACITY: fn() -> Amount<WattHours> = || Amount::positive_to(WattHours(1e7));
-const COUNT: Whole = Whole { least: 0, greatest: 1000 };
-const STEPS: Whole = Whole { least: 2, greatest: MOST };
+/// The form of `panel_steps`.
+pub(super) fn panel_steps() -> Braces<Vec<Choice>> {
+    Braces {
+        keys: size::steps_of_panels(),
+        wrong: "must say from and to",
+        example: "{ from = 0, to = 10, price_each = 90, weight_each = \"3 kg\" }",
+        build: steps_of_panels,
+    }
+}
 
 /// Reads the section.
-pub(super) fn read(fields: &mut Fields) -> Option<Size> {
-    let target = fields.or("target", &Amount::between(Fraction(0.01), Fraction(0.9999)), Fraction(0.95));
-    let currency = fields.or("currency", &Text, String::new());
-    let mut batteries = Vec::new();
-    if let Some(steps) = fields.table("battery_steps") {
-        batteries = battery_steps(steps)?;
+pub(super) fn read(fields: &Fields) -> Option<Size> {
+    let mut batteries: Vec<Choice> = fields.get("battery_steps").unwrap_or_default();
+    for entry in fields.many("battery") {
+        batteries.push(choice(entry, entry.get::<WattHours>("capacity")?.0, shown::<WattHours>));
     }
-    let mut panels = Vec::new();
-    if let Some(steps) = fields.table("panel_steps") {
-        panels = panel_steps(steps)?;
-    }
-    for mut entry in fields.tables("battery") {
-        let capacity = entry.required("capacity", &CAPACITY());
-        let choice = choice(&mut entry, capacity.map(|c| c.0), shown::<WattHours>);
-        entry.finish();
-        batteries.push(choice?);
-    }
-    for mut entry in fields.tables("panels") {
-        let count = entry.required("count", &COUNT);
-        let choice = choice(&mut entry, count.map(f64::from), |n| count_name(n as u32));
-        entry.finish();
-        panels.push(choice?);
+    let mut panels: Vec<Choice> = fields.get("panel_steps").unwrap_or_default();
+    for entry in fields.many("panels") {
+        panels.push(choice(entry, f64::from(entry.get::<u32>("count")?), |n| count_name(n as u32)));
     }
     batteries.sort_by(|a, b| a.amount.total_cmp(&b.amount));
     panels.sort_by(|a, b| a.amount.total_cmp(&b.amount));
-    Some(Size { target, currency, batteries, panels })
+    Some(Size {
+        target: fields.get("target")?,
+        currency: fields.get("currency").unwrap_or_default(),
+        batteries,
+        panels,
+    })
 }
 
 fn count_name(count: u32) -> String {
@@ -72,23 +77,18 @@ fn count_name(count: u32) -> String {
     }
 }
 
-fn choice(entry: &mut Fields, amount: Option<f64>, name_of: impl Fn(f64) -> String) -> Option<Choice> {
-    let name = entry.optional("name", &Text);
-    let price = entry.optional("price", &Price);
-    let weight = entry.optional("weight", &Amount::<Kilograms>::from_zero());
-    let amount = amount?;
-    Some(Choice { name: name.unwrap_or_else(|| name_of(amount)), amount, price, weight_kg: weight.map(|w| w.0) })
+fn choice(entry: &Fields, amount: f64, name_of: impl Fn(f64) -> String) -> Choice {
+    let name = entry.get("name").unwrap_or_else(|| name_of(amount));
+    let weight_kg = entry.get("weight").map(|weight: Kilograms| weight.0);
+    Choice { name, amount, price: entry.get("price"), weight_kg }
 }
 
-fn battery_steps(mut fields: Fields) -> Option<Vec<Choice>> {
-    let (from, to) = (fields.required("from", &CAPACITY()), fields.required("to", &CAPACITY()));
-    let steps = fields.required("steps", &STEPS);
-    let price = fields.optional("price_per_kwh", &Price);
-    let weight = fields.optional("weight_per_kwh", &Amount::<Kilograms>::from_zero());
-    let order = order(&fields, from.map(|f| f.0), to.map(|t| t.0));
-    fields.finish();
-    let (from, to) = order?;
-    let steps = steps?;
+fn steps_of_batteries(fields: &Fields) -> Option<Vec<Choice>> {
+    let (from, to): (WattHours, WattHours) = (fields.get("from")?, fields.get("to")?);
+    let (from, to) = order(fields, from.0, to.0)?;
+    let steps: u32 = fields.get("steps")?;
+    let price: Option<f64> = fields.get("price_per_kwh");
+    let weight: Option<Kilograms> = fields.get("weight_per_kwh");
     let ratio = (to / from).powf(1.0 / f64::from(steps - 1));
     Some(
         (0..steps)
@@ -114,21 +114,17 @@ fn battery_steps(mut fields: Fields) -> Option<Vec<Choice>> {
     )
 }
 
-fn panel_steps(mut fields: Fields) -> Option<Vec<Choice>> {
-    let (from, to) = (fields.required("from", &COUNT), fields.required("to", &COUNT));
-    let price = fields.optional("price_each", &Price);
-    let weight = fields.optional("weight_each", &Amount::<Kilograms>::from_zero());
-    let order = order(&fields, from.map(f64::from), to.map(f64::from));
-    if let Some((from, to)) = order
-        && f64::from(MOST) <= to - from
-    {
+fn steps_of_panels(fields: &Fields) -> Option<Vec<Choice>> {
+    let (from, to): (u32, u32) = (fields.get("from")?, fields.get("to")?);
+    let (from, to) = order(fields, f64::from(from), f64::from(to))?;
+    let price: Option<f64> = fields.get("price_each");
+    let weight: Option<Kilograms> = fields.get("weight_each");
+    if f64::from(MOST) <= to - from {
         let many = Problem::error(fields.key("to"), "makes too many steps")
             .allowed(format!("at most {MOST} numbers of panels"));
         fields.findings().push(many);
         return None;
     }
-    fields.finish();
-    let (from, to) = order?;
     let counts = (from as u32)..=(to as u32);
     Some(
         counts
@@ -143,8 +139,7 @@ fn panel_steps(mut fields: Fields) -> Option<Vec<Choice>> {
 }
 
 /// The two ends of a range, the greater one last; anything else is an error.
-fn order(fields: &Fields, from: Option<f64>, to: Option<f64>) -> Option<(f64, f64)> {
-    let (from, to) = (from?, to?);
+fn order(fields: &Fields, from: f64, to: f64) -> Option<(f64, f64)> {
     if to <= from {
         let wrong =
             Problem::error(fields.key("to"), "must be more than `from`").against(fields.key("from"), "begins here");

@@ -4,39 +4,51 @@
 //! into: the keys that are set in it change, its others stay. Which is which, the table of keys tells, for a variant in the
 //! file and one on the command line alike.
 
+use serde_json::json;
 use toml::de::DeValue;
 use toml::{Table, Value};
 
 use super::fields::Fields;
-use super::forms::{Fault, Item, Text};
-use super::keys::{Standing, standing};
+use super::forms::{Custom, Fault, Item};
 use super::model::Variant;
 use super::problem::{Level, Problem};
+use super::schema::{Standing, standing};
 use super::source::{Source, join};
 use super::{Scenario, read};
 
 /// Reads one `[[variant]]`.
-pub(super) fn from_fields(fields: &mut Fields) -> Option<Variant> {
-    let name = fields.required("name", &Text);
-    let set = fields.item("set");
-    let without = fields.item("without");
-    let mut variant = Variant { name: name?, set: Vec::new(), without: Vec::new() };
-    if let Some(item) = set {
-        variant.set = settings(fields, &item)?;
-    }
-    if let Some(item) = without {
-        variant.without = removals(fields, &item)?;
-    }
-    Some(variant)
+pub(super) fn read_one(fields: &Fields) -> Option<Variant> {
+    Some(Variant {
+        name: fields.get("name")?,
+        set: fields.get("set").unwrap_or_default(),
+        without: fields.get("without").unwrap_or_default(),
+    })
 }
 
-fn settings(fields: &Fields, item: &Item) -> Option<Vec<(String, Value)>> {
-    let wanted = || "a table of keys and values, like { \"panel.0.tilt\" = \"30°\" }".to_string();
-    let Some(table) = item.value.as_table() else {
-        fields.refuse(item, Fault::new("must name what differs"), wanted());
-        return None;
-    };
-    Some(table.iter().map(|(key, value)| (key.get_ref().to_string(), plain(value.get_ref()))).collect())
+/// Keys and what they are set to.
+pub(super) const SETTINGS: Custom<Vec<(String, Value)>> = Custom {
+    allowed: "a table of keys and values, like { \"panel.0.tilt\" = \"30°\" }",
+    example: "{ \"panel.0.tilt\" = \"30°\" }",
+    read: read_settings,
+    json: || json!({ "type": "object" }),
+};
+
+fn read_settings(item: &Item) -> Result<Vec<(String, Value)>, Fault> {
+    let table = item.value.as_table().ok_or_else(|| Fault::new("must name what differs"))?;
+    Ok(table.iter().map(|(key, value)| (key.get_ref().to_string(), plain(value.get_ref()))).collect())
+}
+
+/// Entries to leave out.
+pub(super) const REMOVALS: Custom<Vec<String>> = Custom {
+    allowed: "a list of entries, like [\"load.radio\"]",
+    example: "[\"load.radio\"]",
+    read: read_removals,
+    json: || json!({ "type": "array", "items": { "type": "string" } }),
+};
+
+fn read_removals(item: &Item) -> Result<Vec<String>, Fault> {
+    let texts = |list: Vec<Item>| list.iter().map(|entry| Some(entry.value.as_str()?.to_string())).collect();
+    item.entries().and_then(texts).ok_or_else(|| Fault::new("must name what is left out"))
 }
 
 /// A value of the file without its places.
@@ -55,19 +67,6 @@ pub(super) fn plain(value: &DeValue) -> Value {
             Value::Table(table.iter().map(|(key, value)| (key.get_ref().to_string(), plain(value.get_ref()))).collect())
         }
     }
-}
-
-fn removals(fields: &Fields, item: &Item) -> Option<Vec<String>> {
-    let wanted = || "a list of entries, like [\"load.radio\"]".to_string();
-    let list = match item.value {
-        DeValue::Array(list) => list.iter().map(|entry| entry.get_ref().as_str()).collect::<Option<Vec<_>>>(),
-        _ => None,
-    };
-    let Some(list) = list else {
-        fields.refuse(item, Fault::new("must name what is left out"), wanted());
-        return None;
-    };
-    Some(list.into_iter().map(String::from).collect())
 }
 
 /// A variant written on a command line: `key=value`, several joined by `;`.

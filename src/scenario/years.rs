@@ -8,7 +8,10 @@ mod outages;
 mod read;
 mod strategy;
 
-pub(super) use read::{Known, read};
+pub(super) use forms::{KWH, Often, PRICE, WARNED, WEIGHT, YEARS_LONG};
+pub(super) use outages::{history, reliability, season_weights, weight_names};
+pub(super) use read::{Known, WEAR_MODEL, read};
+pub(super) use strategy::{Between, LOAD_NAMES, STORED_AT, before_a_storm, daily_use};
 
 /// A question about years.
 #[derive(Debug, Clone, PartialEq)]

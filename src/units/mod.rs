@@ -32,7 +32,7 @@ pub struct Unit {
 }
 
 /// What every quantity can do.
-pub trait Quantity: Copy + PartialOrd + fmt::Display {
+pub trait Quantity: Copy + PartialOrd + fmt::Display + Send + Sync + 'static {
     /// What it is, for messages: "energy", "power".
     const NAME: &'static str;
     /// Accepted spellings, the base unit first.

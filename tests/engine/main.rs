@@ -6,6 +6,7 @@ mod common;
 mod cautious;
 mod demos;
 mod kit_rules;
+mod open;
 mod outages_with_coolers;
 mod random_kits;
 mod side_by_side;

@@ -2,12 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use tideover::engine::clock::month_days;
+use tideover::calendar::month_days;
 use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange};
 use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{Ledger, LoadOutcome, Luck, Observer, Outcome, Plan, Silent, StepView, Workspace, step};
-use tideover::loads::cooler::Food;
 use tideover::random::real::Real;
 use tideover::random::{Purpose, Stream};
 use tideover::scenario::model::{Scenario, Stands};

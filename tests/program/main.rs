@@ -12,5 +12,6 @@ mod outputs;
 mod plain_meaning;
 mod prove;
 mod readme;
+mod schema;
 mod wrong;
 mod years;

@@ -7,6 +7,7 @@ use toml::Table;
 
 use crate::cli::climate::parse_place;
 use crate::cli::{Failure, input};
+use crate::open::doubts_of_a_kit;
 use crate::scenario::catalogue::{self, Case, Catalogue, FIRST_PANEL_W, Kit, Spot, compose, file_names};
 use crate::scenario::{Level, Problem, Source};
 use crate::study::lineup::{CaseFacts, Digest, KitFacts, Rule};
@@ -65,7 +66,7 @@ impl Field {
         let mut found = Vec::new();
         for (number, kit) in kits.iter().enumerate() {
             let Some(mut scenario) = kit.anchored.alone().0 else { continue };
-            let doubts = input::doubts_of_a_kit(&mut scenario, &folder)?;
+            let doubts = doubts_of_a_kit(&mut scenario, &input::Folder::at(&folder))?;
             found.extend(doubts.into_iter().map(|problem| read.locate(number, problem)));
         }
         if found.iter().any(|problem| problem.level == Level::Error) {

@@ -4,9 +4,10 @@ use rayon::prelude::*;
 
 use super::field::{Field, Job};
 use crate::cli::Failure;
-use crate::cli::input::{Loaded, load_text};
+use crate::cli::input::load_text;
 use crate::cli::output::Bar;
 use crate::engine::Plan;
+use crate::open::Opened;
 use crate::scenario::catalogue::Kit;
 use crate::scenario::model::{OutletKind, Scenario};
 use crate::scenario::{Level, Problem, Source};
@@ -28,7 +29,7 @@ impl Progress for Stopper<'_> {
 }
 
 /// Loads a case in a place with a kit that cannot be to blame.
-fn base(field: &Field, place: usize, case: usize) -> Result<Loaded, Failure> {
+fn base(field: &Field, place: usize, case: usize) -> Result<Opened, Failure> {
     let from = &field.cases[case];
     let text = field.text(place, case, &Kit::neutral());
     load_text(Source::new(from.source.name.clone(), text), &from.folder, STEP_MINUTES, None).map_err(|failure| {
@@ -81,7 +82,7 @@ pub fn group(field: &Field, rule: &Rule, jobs: &[&Job], bar: &Bar) -> Result<Opt
 }
 
 /// A kit ready for the trials, or the reason why it does not fit.
-fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, String>, Failure> {
+fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, String>, Failure> {
     let kit = &field.kits[job.kit].anchored;
     let loaded = match load(field, job, kit, base)? {
         Ok(loaded) => loaded,
@@ -115,7 +116,7 @@ fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, S
     Ok(Ok(Contestant { plan: loaded.plan, additions }))
 }
 
-fn load(field: &Field, job: &Job, kit: &Kit, base: &Loaded) -> Result<Result<Loaded, String>, Failure> {
+fn load(field: &Field, job: &Job, kit: &Kit, base: &Opened) -> Result<Result<Opened, String>, Failure> {
     let source = Source::new(kit.name.clone(), field.text(job.place, job.case, kit));
     match load_text(source, &field.cases[job.case].folder, STEP_MINUTES, Some(base)) {
         Ok(loaded) => Ok(Ok(loaded)),

@@ -3,7 +3,7 @@
 use toml::{Table, Value};
 
 use super::{Case, Kit};
-use crate::scenario::outage::MONTH;
+use crate::scenario::outage::MONTHS;
 
 /// A place on the globe.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,7 +39,7 @@ pub fn compose(kit: &Kit, case: &Case, at: Option<Spot>) -> String {
             && (own.latitude_deg < 0.0) != (spot.latitude_deg < 0.0)
             && let Some(outage) = root.get_mut("outage").and_then(Value::as_table_mut)
         {
-            let month = MONTH.names[usize::from((month + 5) % 12)].0;
+            let month = MONTHS.names[usize::from((month + 5) % 12)].0;
             outage.insert("month".into(), Value::String(month.into()));
         }
     }

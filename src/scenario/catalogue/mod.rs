@@ -11,6 +11,7 @@ mod table;
 
 pub use case::Case;
 pub use compose::{Spot, compose, file_names};
+pub(super) use read::ANYTHING;
 pub use read::read;
 
 use super::problem::Problem;

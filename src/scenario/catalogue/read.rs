@@ -7,10 +7,9 @@ use toml::{Table, Value};
 
 use super::compose::compose;
 use super::{Case, Catalogue, Kit, of_kit, place, table};
-use crate::scenario::amount::Amount;
 use crate::scenario::fields::{Fields, Findings};
-use crate::scenario::forms::{Text, tidy};
-use crate::scenario::size::Price;
+use crate::scenario::forms::{Custom, Fault, Item, any_text, tidy};
+use crate::scenario::schema::CATALOGUE;
 use crate::scenario::source::{Places, Source};
 use crate::scenario::variant::plain;
 use crate::scenario::{Level, Problem, Scenario, problem, read as read_scenario, syntax};
@@ -64,12 +63,13 @@ fn toml(source: &Source) -> Result<Read, Vec<Problem>> {
         return Err(vec![syntax::explain(&source.text, error.message(), error.span())]);
     }
     let document = document.get_ref();
-    let findings = Findings::new(Places::of(document));
-    let mut root = Fields::root(document, &findings);
-    let _ = root.optional("title", &Text);
-    let mut currency = root.or("currency", &Text, String::new());
-    let kits = root.tables("kit").into_iter().map(|fields| kit(fields, &mut currency)).collect();
-    root.finish();
+    let findings = Findings::new(Places::of(document), Some(&CATALOGUE));
+    let (mut currency, mut kits) = (String::new(), Vec::new());
+    {
+        let root = Fields::root(document, &CATALOGUE, &findings);
+        currency = root.get("currency").unwrap_or(currency);
+        kits.extend(root.many("kit").iter().map(|fields| kit(fields, &mut currency)));
+    }
     let (problems, places) = findings.into_parts();
     Ok((Raw { currency, kits }, places, problems))
 }
@@ -88,24 +88,24 @@ pub(super) fn one_money(so_far: &mut String, money: &str, key: &str) -> Option<P
     (so_far.to_lowercase() != money.to_lowercase()).then(other)
 }
 
-fn kit(mut fields: Fields, currency: &mut String) -> Option<Kit> {
-    let name = fields.required("name", &Text);
-    let price = fields.optional("price", &Price);
-    if let Some(money) = fields.optional("currency", &Text)
+fn kit(fields: &Fields, currency: &mut String) -> Option<Kit> {
+    if let Some(money) = fields.get::<String>("currency")
         && let Some(problem) = one_money(currency, &money, &fields.key("currency"))
     {
         fields.findings().push(problem);
     }
-    let weight = fields.optional("weight", &Amount::<Kilograms>::from_zero());
-    let _ = fields.optional("remark", &Text);
-    let mut parts = Table::new();
-    for part in ["station", "panel"] {
-        if let Some(item) = fields.item(part) {
-            parts.insert(part.into(), plain(item.value));
-        }
-    }
-    fields.finish();
-    Some(Kit { price, weight_kg: weight.map(|weight| weight.0), ..Kit::bare(name?, parts) })
+    let part = |part: &str| Some((part.to_string(), fields.get(part)?));
+    let parts = ["station", "panel"].into_iter().filter_map(part).collect();
+    let weight_kg = fields.get("weight").map(|weight: Kilograms| weight.0);
+    Some(Kit { price: fields.get("price"), weight_kg, ..Kit::bare(fields.get("name")?, parts) })
+}
+
+/// Whatever stands there, as written: the scenario's reader judges it.
+pub(in crate::scenario) const ANYTHING: Custom<Value> =
+    Custom { allowed: "as in a scenario", example: "{}", read: read_anything, json: any_text };
+
+fn read_anything(item: &Item) -> Result<Value, Fault> {
+    Ok(plain(item.value))
 }
 
 impl Kit {

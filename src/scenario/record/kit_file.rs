@@ -1,15 +1,16 @@
 //! A station's figures as bench tests leave them, with what ties them together, and the file that holds them.
 
-use toml::de::{DeTable, DeValue};
+use serde_json::{Value as Json, json};
+use toml::de::DeTable;
 
-use crate::scenario::amount::{Amount, Estimated};
 use crate::scenario::fields::{Fields, Findings};
-use crate::scenario::forms::{Fault, Item, Text};
+use crate::scenario::forms::{Fault, Form, Item};
 use crate::scenario::model::OutletKind;
-use crate::scenario::problem::{self, Problem};
-use crate::scenario::source::{Places, Source, join};
+use crate::scenario::problem::Problem;
+use crate::scenario::schema::KIT_FILE;
+use crate::scenario::source::{Places, Source};
 use crate::scenario::syntax;
-use crate::units::{Fraction, Uncertain, WattHours, Watts, one_reading};
+use crate::units::{Fraction, Quantity, Uncertain, WattHours, Watts, one_reading};
 
 /// What a figure says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -177,26 +178,6 @@ pub fn is_kit_file(text: &str) -> bool {
     DeTable::parse_recoverable(text).0.get_ref().contains_key("figures")
 }
 
-const KEYS: &[(&str, &[&str])] = &[
-    ("", &["kit", "figures"]),
-    ("[kit]", &["title", "rated_capacity", "inverter"]),
-    (
-        "[figures]",
-        &[
-            "usable_energy",
-            "discharge_efficiency",
-            "charge_efficiency",
-            "ac_draw",
-            "ac_conversion",
-            "dc_draw",
-            "dc_conversion",
-            "usb_draw",
-            "usb_conversion",
-            "correlation",
-        ],
-    ),
-];
-
 /// Reads a kit file.
 ///
 /// # Errors
@@ -206,59 +187,41 @@ pub fn read(source: &Source) -> Result<ProvedKit, Vec<Problem>> {
     if let Some(error) = errors.first() {
         return Err(vec![syntax::explain(&source.text, error.message(), error.span()).in_a("kit file")]);
     }
-    let findings = Findings::new(Places::of(document.get_ref())).with_keys(KEYS);
-    let kit = lower(document.get_ref(), &findings);
-    let failed = findings.any_error();
-    let (mut problems, _) = findings.into_parts();
-    problem::sort(&mut problems);
-    kit.filter(|_| !failed).ok_or(problems)
+    let findings = Findings::new(Places::of(document.get_ref()), Some(&KIT_FILE));
+    let kit = lower(&Fields::root(document.get_ref(), &KIT_FILE, &findings), &findings);
+    findings.verdict(kit).map(|(kit, ..)| kit)
 }
 
-fn lower(document: &DeTable, findings: &Findings) -> Option<ProvedKit> {
-    let mut root = Fields::root(document, findings);
-    let head = root.required_table("kit").and_then(|mut fields| {
-        let title = fields.or("title", &Text, "A unit".into());
-        let rated_capacity = fields.required("rated_capacity", &Amount::<WattHours>::positive());
-        let inverter = fields.optional("inverter", &Amount::<Watts>::positive());
-        fields.finish();
-        Some((title, rated_capacity?, inverter))
-    });
-    let figures = root.required_table("figures").and_then(|mut fields| {
-        let figures = figures(&mut fields);
-        fields.finish();
-        figures
-    });
-    root.finish();
-    let (title, rated_capacity, inverter) = head?;
-    let (figures, covariance) = figures?;
+fn lower(root: &Fields, findings: &Findings) -> Option<ProvedKit> {
+    let (figures, covariance) = root.one("figures").and_then(figures)?;
+    let head = root.one("kit")?;
+    let inverter = head.get("inverter");
     if figures.iter().any(|figure| figure.kind == Draw(OutletKind::Ac)) && inverter.is_none() {
         findings.push(
             Problem::error("kit.inverter", "is missing, and the AC outlet has figures")
                 .help("copy the inverter's power from the label: inverter = \"600 W\""),
         );
     }
-    Some(ProvedKit { title, rated_capacity, inverter, figures, covariance })
+    Some(ProvedKit {
+        title: head.get("title")?,
+        rated_capacity: head.get("rated_capacity")?,
+        inverter,
+        figures,
+        covariance,
+    })
 }
 
-fn figures(fields: &mut Fields) -> Option<(Vec<Figure>, Vec<f64>)> {
-    let mut figures = Vec::new();
-    let mut standards = Vec::new();
-    let mut put = |kind, value: f64, standard| {
-        figures.push(Figure { kind, value });
-        standards.push(standard);
-    };
-    let capacity: Option<Uncertain<WattHours>> = fields.required("usable_energy", &Estimated(Amount::positive()));
-    put(UsableEnergy, capacity?.value.0, capacity?.standard());
-    for kind in &FigureKind::ALL[1..] {
-        let key = kind.key();
-        if let Draw(_) = kind {
-            if let Some(watts) = fields.optional(key, &Estimated(Amount::<Watts>::from_zero())) {
-                put(*kind, watts.value.0, watts.standard());
-            }
-        } else if let Some(share) = fields.optional(key, &Estimated(Amount::positive_to(Fraction::ONE))) {
-            put(*kind, share.value.0, share.standard());
-        }
+fn figures(fields: &Fields) -> Option<(Vec<Figure>, Vec<f64>)> {
+    fn read<Q: Quantity>(fields: &Fields, kind: FigureKind) -> Option<(Figure, f64)> {
+        let figure: Uncertain<Q> = fields.get(kind.key())?;
+        Some((Figure { kind, value: figure.value.base() }, figure.standard()))
     }
+    let read = |kind: FigureKind| match kind {
+        UsableEnergy => read::<WattHours>(fields, kind),
+        Draw(_) => read::<Watts>(fields, kind),
+        _ => read::<Fraction>(fields, kind),
+    };
+    let (figures, standards): (Vec<Figure>, Vec<f64>) = FigureKind::ALL.into_iter().filter_map(read).unzip();
     for outlet in [OutletKind::Ac, OutletKind::Dc, OutletKind::Usb] {
         let has = |kind: FigureKind| figures.iter().any(|figure| figure.kind == kind);
         let (draw, conversion) = (Draw(outlet), Conversion(outlet));
@@ -275,46 +238,55 @@ fn figures(fields: &mut Fields) -> Option<(Vec<Figure>, Vec<f64>)> {
 }
 
 /// The covariance by `correlation`; figures without one are independent.
-fn correlation(fields: &mut Fields, standards: &[f64]) -> Option<Vec<f64>> {
+fn correlation(fields: &Fields, standards: &[f64]) -> Option<Vec<f64>> {
     let n = standards.len();
     let mut r: Vec<f64> = (0..n * n).map(|k| f64::from(u8::from(k / n == k % n))).collect();
-    if let Some(item) = fields.item("correlation") {
-        let rows = numbers(&item).filter(|rows| rows.len() == n && rows.iter().all(|row| row.len() == n));
-        let Some(rows) = rows else {
-            let fault =
-                Fault::new("is not a square of numbers").help("one row and one column for each figure, in order");
-            fields.refuse(&item, fault, format!("{n} rows of {n} numbers"));
+    if fields.has("correlation") {
+        let rows: Vec<Vec<f64>> = fields.get("correlation")?;
+        if rows.len() != n || rows.iter().any(|row| row.len() != n) {
+            let square = Fault { allowed: Some(format!("{n} rows of {n} numbers")), ..Correlation::no_square() };
+            fields.refuse("correlation", square);
             return None;
-        };
+        }
         r = rows.concat();
         let sound = (0..n).all(|i| {
             (0..n).all(|j| (r[i * n + j] - r[j * n + i]).abs() < 1e-3 && r[i * n + j].abs() <= 1.0)
                 && (r[i * n + i] - 1.0).abs() < 1e-6
         });
         if !sound || !semidefinite(&r, n) {
+            let allowed = "symmetric, 1 on the diagonal, from -1 to 1, not contradicting each other";
             let fault = Fault::new("holds correlations that cannot be");
-            fields.refuse(
-                &item,
-                fault,
-                "symmetric, 1 on the diagonal, from -1 to 1, not contradicting each other".into(),
-            );
+            fields.refuse("correlation", Fault { allowed: Some(allowed.into()), ..fault });
             return None;
         }
     }
     Some((0..n * n).map(|k| r[k] * standards[k / n] * standards[k % n]).collect())
 }
 
-fn numbers(item: &Item) -> Option<Vec<Vec<f64>>> {
-    let DeValue::Array(rows) = item.value else { return None };
-    let number = |(index, cell): (usize, &toml::Spanned<DeValue>)| {
-        Item { key: join(&item.key, &index.to_string()), span: cell.span(), value: cell.get_ref() }.number()
-    };
-    rows.iter()
-        .map(|row| match row.get_ref() {
-            DeValue::Array(cells) => cells.iter().enumerate().map(number).collect(),
-            _ => None,
-        })
-        .collect()
+/// Rows of numbers.
+pub(in crate::scenario) struct Correlation;
+
+impl Correlation {
+    fn no_square() -> Fault {
+        Fault::new("is not a square of numbers").help("one row and one column for each figure, in order")
+    }
+}
+
+impl Form for Correlation {
+    type Output = Vec<Vec<f64>>;
+    fn allowed(&self) -> String {
+        "rows of numbers, one row and one column for each figure".into()
+    }
+    fn example(&self) -> String {
+        "[[1.0, -0.2], [-0.2, 1.0]]".into()
+    }
+    fn read(&self, item: &Item) -> Result<Self::Output, Fault> {
+        let row = |row: &Item| row.entries()?.iter().map(Item::number).collect::<Option<Vec<f64>>>();
+        item.entries().and_then(|rows| rows.iter().map(row).collect()).ok_or_else(Correlation::no_square)
+    }
+    fn json(&self) -> Json {
+        json!({ "type": "array", "items": { "type": "array", "items": { "type": "number" } } })
+    }
 }
 
 /// Whether a correlation matrix can be, up to the rounding of its digits.

@@ -8,12 +8,11 @@ pub mod log;
 pub mod model;
 
 mod agree;
-mod arrival;
-mod keys;
+pub(super) mod arrival;
 mod read;
-mod run;
-mod solar;
-mod times;
+pub(super) mod run;
+pub(super) mod solar;
+pub(super) mod times;
 
 pub use kit_file::{Figure, FigureKind, ProvedKit};
 pub use model::Record;

@@ -3,15 +3,14 @@
 use toml::de::DeTable;
 
 use super::arrival;
-use super::keys::KEYS;
 use super::model::{CapacityTest, Meter, Metered, Record, SolarTest, Unit};
 use super::run::{self, Context};
 use super::solar;
 use crate::scenario::amount::shown;
 use crate::scenario::fields::{Fields, Findings};
-use crate::scenario::forms::Text;
 use crate::scenario::model::{OutletKind, Site};
-use crate::scenario::problem::{self, Problem};
+use crate::scenario::problem::Problem;
+use crate::scenario::schema::RECORD;
 use crate::scenario::source::{Places, Source};
 use crate::scenario::{site, syntax};
 use crate::units::Watts;
@@ -30,66 +29,40 @@ pub fn read(
     if let Some(error) = errors.first() {
         return Err(vec![syntax::explain(&source.text, error.message(), error.span()).in_a("record")]);
     }
-    let findings = Findings::new(Places::of(document.get_ref())).with_keys(KEYS);
-    let record = lower(document.get_ref(), &findings, logs);
-    let failed = findings.any_error();
-    let (mut problems, places) = findings.into_parts();
-    problem::sort(&mut problems);
-    match record {
-        Some(record) if !failed => Ok((record, places, problems)),
-        _ => Err(problems),
-    }
+    let findings = Findings::new(Places::of(document.get_ref()), Some(&RECORD));
+    let record = lower(&Fields::root(document.get_ref(), &RECORD, &findings), &findings, logs);
+    findings.verdict(record)
 }
 
-fn lower(document: &DeTable, findings: &Findings, logs: &dyn Fn(&str) -> Result<String, String>) -> Option<Record> {
-    let mut root = Fields::root(document, findings);
-    let title = root.or("title", &Text, "A unit".to_string());
-    let noise = root.optional("noise", &Text);
-    let heat = root.optional("heat", &Text);
-    let unit = root.required_table("unit").and_then(|fields| section(fields, arrival::unit));
-    let site = root.table("site").and_then(|fields| section(fields, site::read));
-    let arrival = root.table("arrival").and_then(|fields| section(fields, arrival::arrival));
-    let meters: Vec<Option<Meter>> =
-        root.tables("meter").into_iter().map(|fields| section(fields, run::meter)).collect();
-    let meters: Vec<Meter> = meters.into_iter().flatten().collect();
+fn lower(root: &Fields, findings: &Findings, logs: &dyn Fn(&str) -> Result<String, String>) -> Option<Record> {
+    let unit = root.one("unit").and_then(arrival::unit);
+    let site = root.one("site").and_then(site::read);
+    let meters: Vec<Meter> = root.many("meter").iter().filter_map(run::meter).collect();
     let zone = site.as_ref().and_then(Site::clock);
     let context = Context { meters: &meters, zone: zone.as_ref(), logs };
-    let walls = list(&mut root, "wall", |fields, number| run::wall(fields, number, &context));
-    let capacities = list(&mut root, "capacity", |fields, number| run::capacity(fields, number, &context));
-    let solars = list(&mut root, "solar", |fields, number| solar::solar(fields, number, &context));
-    let outlets = list(&mut root, "outlet", |fields, _| arrival::outlet(fields));
-    let site_given = root.has("site");
-    root.finish();
+    let walls = list(root, "wall", |fields, number| run::wall(fields, number, &context));
+    let capacities = list(root, "capacity", |fields, number| run::capacity(fields, number, &context));
+    let solars = list(root, "solar", |fields, number| solar::solar(fields, number, &context));
     if let Some(unit) = &unit {
         against_the_label(unit, &capacities, findings);
     }
-    places_known(&solars, site_given, findings);
+    places_known(&solars, root.has("site"), findings);
     Some(Record {
-        title,
+        title: root.get("title")?,
         unit: unit?,
         site,
-        arrival,
+        arrival: root.one("arrival").map(arrival::arrival),
         walls: walls.into_iter().collect::<Option<_>>()?,
         capacities: capacities.into_iter().collect::<Option<_>>()?,
         solars: solars.into_iter().collect::<Option<_>>()?,
-        outlets: outlets.into_iter().collect::<Option<_>>()?,
-        noise,
-        heat,
+        outlets: root.all("outlet", arrival::outlet)?,
+        noise: root.get("noise"),
+        heat: root.get("heat"),
     })
 }
 
-fn section<'t, T>(mut fields: Fields<'t>, read: impl FnOnce(&mut Fields<'t>) -> Option<T>) -> Option<T> {
-    let section = read(&mut fields);
-    fields.finish();
-    section
-}
-
-fn list<'t, T>(
-    root: &mut Fields<'t>,
-    name: &'static str,
-    read: impl Fn(&mut Fields<'t>, usize) -> Option<T>,
-) -> Vec<Option<T>> {
-    (1..).zip(root.tables(name)).map(|(number, fields)| section(fields, |fields| read(fields, number))).collect()
+fn list<T>(root: &Fields, name: &str, read: impl Fn(&Fields, usize) -> Option<T>) -> Vec<Option<T>> {
+    (1..).zip(root.many(name)).map(|(number, fields)| read(fields, number)).collect()
 }
 
 /// No load can be above the inverter's power for long.

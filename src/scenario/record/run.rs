@@ -3,29 +3,25 @@
 use super::agree::{self, On, Stamps};
 use super::log;
 use super::model::{CapacityTest, Meter, Metered, Reading, Run, WallTest};
-use super::times::Moment;
-use crate::scenario::amount::{Amount, Unsure, shown};
+use crate::scenario::amount::shown;
 use crate::scenario::fields::Fields;
-use crate::scenario::forms::{Fault, Item, Text, tidy};
-use crate::scenario::model::OutletKind;
+use crate::scenario::forms::{Braces, Fault, Form, Item, tidy};
 use crate::scenario::nearest::nearest;
 use crate::scenario::problem::Problem;
+use crate::scenario::schema;
 use crate::scenario::source::join;
-use crate::scenario::station::OUTLET;
-use crate::units::{Amps, Celsius, Fraction, Hours, Uncertain, Volts, Watts};
-use toml::de::DeValue;
+use crate::units::{Amps, Fraction, Hours, Uncertain, Volts, Watts};
+use serde_json::{Value as Json, json};
 
 /// Limits of a reading where no meter is described: the displays of units are rough. No source.
 const UNNAMED_ACCURACY: Fraction = Fraction(0.05);
-/// How far start and stop may each be off where nothing is said: a clock read to the minute.
-const CLOCK: Hours = Hours(1.0 / 60.0);
 /// How far a charge between empty and full may be off on a display, in points, 95 %. Displays jump and are not straight;
 /// common practice, no source.
 const DISPLAY: f64 = 0.05;
 /// Rise of the charge within a discharge that a display may show by itself.
 const RISE: f64 = 0.02;
 /// Longest run: a fortnight.
-const LONGEST: Hours = Hours(14.0 * 24.0);
+pub(in crate::scenario) const LONGEST: Hours = Hours(14.0 * 24.0);
 
 /// What reading a run needs to know.
 pub(super) struct Context<'a> {
@@ -38,31 +34,32 @@ pub(super) struct Context<'a> {
 }
 
 /// `[[meter]]`.
-pub(super) fn meter(fields: &mut Fields) -> Option<Meter> {
-    let name = fields.required("name", &Text);
-    let accuracy = fields.required("accuracy", &Amount::between(Fraction(0.0), Fraction(0.3)));
-    let last_digit = fields.or("last_digit", &Amount::from_zero(), Watts(0.1));
-    Some(Meter { name: name?, accuracy: accuracy?, last_digit })
+pub(super) fn meter(fields: &Fields) -> Option<Meter> {
+    Some(Meter { name: fields.get("name")?, accuracy: fields.get("accuracy")?, last_digit: fields.get("last_digit")? })
 }
 
 /// The meter that a test names, or the only one, or the unit's own display.
-pub(super) fn the_meter(fields: &mut Fields, context: &Context) -> Option<Meter> {
-    let unnamed = Meter { name: "the unit's own display".into(), accuracy: UNNAMED_ACCURACY, last_digit: Watts(1.0) };
-    let Some(item) = fields.item("meter") else {
+pub(super) fn the_meter(fields: &Fields, context: &Context) -> Option<Meter> {
+    if !fields.has("meter") {
+        let unnamed =
+            || Meter { name: "the unit's own display".into(), accuracy: UNNAMED_ACCURACY, last_digit: Watts(1.0) };
         return Some(match context.meters {
             [only] => only.clone(),
-            _ => unnamed,
+            _ => unnamed(),
         });
-    };
-    let name = fields.read(&item, &Text)?;
+    }
+    let name: String = fields.get("meter")?;
     let found = context.meters.iter().find(|meter| meter.name.to_lowercase() == name.to_lowercase());
     if found.is_none() {
         let near = nearest(&name, context.meters.iter().map(|meter| meter.name.as_str()));
-        let fault = Fault::new("is not one of the meters described").help(match near {
-            Some(near) => format!("did you mean \"{}\"?", tidy(near)),
-            None => "add a section [[meter]] with its name and accuracy".into(),
-        });
-        fields.refuse(&item, fault, "the name of a [[meter]]".into());
+        let unknown = Problem::error(fields.key("meter"), "is not one of the meters described")
+            .found(format!("\"{}\"", tidy(&name)))
+            .allowed("the name of a [[meter]]")
+            .help(match near {
+                Some(near) => format!("did you mean \"{}\"?", tidy(near)),
+                None => "add a section [[meter]] with its name and accuracy".into(),
+            });
+        fields.findings().push(unknown);
     }
     found.cloned()
 }
@@ -74,30 +71,22 @@ enum Way {
     In,
 }
 
-pub(super) fn capacity(fields: &mut Fields, number: usize, context: &Context) -> Option<CapacityTest> {
-    let name = fields.or("name", &Text, format!("capacity test {number}"));
-    let outlet = fields.or("outlet", &OUTLET, OutletKind::Ac);
-    let run = run(fields, Way::Out, context)?;
-    Some(CapacityTest { name, outlet, run })
+pub(super) fn capacity(fields: &Fields, number: usize, context: &Context) -> Option<CapacityTest> {
+    let name = fields.get("name").unwrap_or_else(|| format!("capacity test {number}"));
+    Some(CapacityTest { name, outlet: fields.get("outlet")?, run: run(fields, Way::Out, context)? })
 }
 
-pub(super) fn wall(fields: &mut Fields, number: usize, context: &Context) -> Option<WallTest> {
-    let name = fields.or("name", &Text, format!("wall charge {number}"));
-    let run = run(fields, Way::In, context)?;
-    Some(WallTest { name, run })
+pub(super) fn wall(fields: &Fields, number: usize, context: &Context) -> Option<WallTest> {
+    let name = fields.get("name").unwrap_or_else(|| format!("wall charge {number}"));
+    Some(WallTest { name, run: run(fields, Way::In, context)? })
 }
 
-fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
+fn run(fields: &Fields, way: Way, context: &Context) -> Option<Run> {
     let meter = the_meter(fields, context);
-    let start = fields.optional("start", &Moment);
-    let stop = fields.optional("stop", &Moment);
-    let said = fields.optional("lasted", &Amount::positive_to(LONGEST));
-    let mut clock = fields.or("clock", &Amount::between(Hours(0.0), Hours(12.0)), CLOCK);
-    let ambient = fields.optional("ambient", &Amount::between(Celsius(-40.0), Celsius(60.0)));
+    let (start, stop, said) = (fields.get("start"), fields.get("stop"), fields.get("lasted"));
+    let mut clock: Hours = fields.get("clock")?;
     let charge = charges(fields, way);
-    let counted = fields.optional("energy", &Unsure(Amount::positive()));
-    let load = fields.optional("load", &Amount::<Watts>::from_zero());
-    let inline = readings(fields);
+    let load: Option<Watts> = fields.get("load");
     let logged = logged(fields, start, context);
     let ways = ["energy", "load", "readings", "log"];
     let given: Vec<&str> = ways.into_iter().filter(|name| fields.has(name)).collect();
@@ -121,11 +110,11 @@ fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
     let mut lasted = agree::length(fields, context.zone, &stamps)?;
     let mut start = start;
     let metered = if fields.has("energy") {
-        Metered::Counted(counted?)
+        Metered::Counted(fields.get("energy")?)
     } else if fields.has("load") {
         Metered::Steady(load?)
     } else if fields.has("readings") {
-        let readings = inline?;
+        let readings: Vec<Reading> = fields.get("readings")?;
         lasted = lasted.or_else(|| readings.last().map(|last| last.after));
         Metered::Readings(readings)
     } else {
@@ -161,14 +150,12 @@ fn run(fields: &mut Fields, way: Way, context: &Context) -> Option<Run> {
     {
         return None;
     }
+    let ambient = fields.get("ambient");
     let run = Run { start, lasted, clock, metered, meter, charge: charge?, ambient };
     check(fields, &run, way).then_some(run)
 }
 
-fn charges(fields: &mut Fields, way: Way) -> Option<(Uncertain<Fraction>, Uncertain<Fraction>)> {
-    let form = Unsure(Amount::between(Fraction::ZERO, Fraction::ONE));
-    let from = fields.required("from", &form);
-    let to = fields.required("to", &form);
+fn charges(fields: &Fields, way: Way) -> Option<(Uncertain<Fraction>, Uncertain<Fraction>)> {
     let displayed = |mut charge: Uncertain<Fraction>| {
         // Full by the charger and off by itself are events, not readings.
         if charge.plus_minus == 0.0 && 0.0 < charge.value.0 && charge.value.0 < 1.0 {
@@ -176,7 +163,7 @@ fn charges(fields: &mut Fields, way: Way) -> Option<(Uncertain<Fraction>, Uncert
         }
         charge
     };
-    let (from, to) = (displayed(from?), displayed(to?));
+    let (from, to) = (displayed(fields.get("from")?), displayed(fields.get("to")?));
     let wrong = match way {
         Way::Out => (from.value <= to.value).then_some("does not fall: a discharge ends lower than it began"),
         Way::In => (to.value <= from.value).then_some("does not rise: charging ends higher than it began"),
@@ -191,73 +178,72 @@ fn charges(fields: &mut Fields, way: Way) -> Option<(Uncertain<Fraction>, Uncert
     Some((from, to))
 }
 
-/// `readings = [{ after = "1 h", watts = "100 W" }, …]`.
-fn readings(fields: &mut Fields) -> Option<Vec<Reading>> {
-    let allowed = "a list like [{ after = \"0 h\", watts = \"101 W\" }, { after = \"1 h\", watts = \"99 W\" }]";
-    let item = fields.item("readings")?;
-    let DeValue::Array(list) = item.value else {
-        fields.refuse(&item, Fault::new("must be a list of readings"), allowed.into());
-        return None;
-    };
-    if list.is_empty() {
-        fields.refuse(&item, Fault::new("is empty"), allowed.into());
-        return None;
+/// Readings with their times, one after the other.
+pub(in crate::scenario) struct Readings;
+
+impl Readings {
+    fn one() -> Braces<Reading> {
+        Braces {
+            keys: schema::record::reading(),
+            wrong: "must be one reading",
+            example: "{ after = \"0 h\", watts = \"101 W\" }",
+            build: reading,
+        }
     }
-    let mut readings: Vec<Reading> = Vec::new();
-    let mut sound = true;
-    for (index, entry) in list.iter().enumerate() {
-        let entry = Item { key: join(&item.key, &index.to_string()), span: entry.span(), value: entry.get_ref() };
-        let Some(mut inner) = Fields::of(&entry, fields.findings()) else {
-            fields.refuse(&entry, Fault::new("must be one reading"), allowed.into());
-            sound = false;
-            continue;
-        };
-        let reading = reading(&mut inner);
-        let key = inner.key("after");
-        inner.finish();
-        match (reading, readings.last()) {
-            (Some(reading), Some(before)) if reading.after <= before.after => {
-                let back = Problem::error(key, "goes back from the reading before it")
-                    .found(shown::<Hours>(reading.after.0))
-                    .allowed(format!("later than {}", shown::<Hours>(before.after.0)));
-                fields.findings().push(back);
-                sound = false;
+}
+
+impl Form for Readings {
+    type Output = Vec<Reading>;
+    fn allowed(&self) -> String {
+        format!("a list like {}", self.example())
+    }
+    fn example(&self) -> String {
+        "[{ after = \"0 h\", watts = \"101 W\" }, { after = \"1 h\", watts = \"99 W\" }]".into()
+    }
+    fn read(&self, item: &Item) -> Result<Vec<Reading>, Fault> {
+        let entries = item.entries().ok_or_else(|| Fault::new("must be a list of readings"))?;
+        if entries.is_empty() {
+            return Err(Fault::new("is empty"));
+        }
+        let mut readings: Vec<Reading> = Vec::new();
+        let mut sound = true;
+        for entry in &entries {
+            match (entry.read(&Readings::one()), readings.last()) {
+                (Some(reading), Some(before)) if reading.after <= before.after => {
+                    let back = Problem::error(join(&entry.key, "after"), "goes back from the reading before it")
+                        .found(shown::<Hours>(reading.after.0))
+                        .allowed(format!("later than {}", shown::<Hours>(before.after.0)));
+                    item.findings.push(back);
+                    sound = false;
+                }
+                (Some(reading), _) => readings.push(reading),
+                (None, _) => sound = false,
             }
-            (Some(reading), _) => readings.push(reading),
-            (None, _) => sound = false,
         }
+        if sound { Ok(readings) } else { Err(Fault::told()) }
     }
-    sound.then_some(readings)
+    fn json(&self) -> Json {
+        json!({ "type": "array", "items": Readings::one().json(), "minItems": 1 })
+    }
 }
 
-fn reading(fields: &mut Fields) -> Option<Reading> {
-    let after = fields.required("after", &Amount::between(Hours(0.0), LONGEST));
-    let volts = fields.optional("volts", &Amount::<Volts>::from_zero());
-    let amps = fields.optional("amps", &Amount::<Amps>::from_zero());
-    let charge = fields.optional("charge", &Amount::between(Fraction::ZERO, Fraction::ONE));
-    let watts = match (volts, amps) {
-        (Some(volts), Some(amps)) if !fields.has("watts") => {
-            fields.item("watts");
-            Some(volts * amps)
-        }
-        _ => fields.required("watts", &Amount::from_zero()),
+fn reading(fields: &Fields) -> Option<Reading> {
+    let watts = match (fields.get::<Volts>("volts"), fields.get::<Amps>("amps")) {
+        (Some(volts), Some(amps)) if !fields.has("watts") => Some(volts * amps),
+        _ => fields.needed("watts"),
     };
-    Some(Reading { after: after?, watts: watts?, charge })
+    Some(Reading { after: fields.get("after")?, watts: watts?, charge: fields.get("charge") })
 }
 
-fn logged(fields: &mut Fields, start: Option<jiff::civil::DateTime>, context: &Context) -> Option<log::Log> {
+fn logged(fields: &Fields, start: Option<jiff::civil::DateTime>, context: &Context) -> Option<log::Log> {
     let clock = log::Clock { zone: context.zone.cloned(), start };
-    let item = fields.item("log")?;
-    let name = fields.read(&item, &Text)?;
+    let name: String = fields.get("log")?;
     let read = (context.logs)(&name).and_then(|text| log::parse(&text, &clock).map_err(|error| error.to_string()));
-    read.map_err(|why| {
-        fields.findings().push(
-            Problem::error(&item.key, "cannot be used")
-                .at(Some(item.span.clone()))
-                .found(format!("{}: {why}", tidy(&name))),
-        );
-    })
-    .ok()
+    let wrong = |why| {
+        let problem = Problem::error(fields.key("log"), "cannot be used");
+        fields.findings().push(problem.found(format!("{}: {why}", tidy(&name))));
+    };
+    read.map_err(wrong).ok()
 }
 
 /// Refuses what cannot be; true where nothing was.

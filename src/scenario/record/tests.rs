@@ -316,33 +316,6 @@ fn no_mangled_record_panics() {
     assert!(20 < read_well, "{read_well}");
 }
 
-/// Every key is asked for, listed for hints and told in the manual.
-#[test]
-fn the_list_of_keys_the_reader_and_the_manual_agree() {
-    let manual = include_str!("../../../docs/prove.md");
-    let complete = format!(
-        "{SMALL}[arrival]\n[site]\nlatitude = 44.2\nlongitude = -72.6\n[[wall]]\n[[solar]]\n[[outlet]]\nname = \"a\"\npassed = \
-         true\n"
-    );
-    for (section, keys) in super::keys::KEYS {
-        for key in *keys {
-            assert!(manual.contains(&format!("`{key}`")) || manual.contains(&format!("[{key}]")), "{section} {key}");
-        }
-        let unknown = match *section {
-            "" => format!("qqqqqqqq = 1\n{complete}"),
-            _ => complete.replacen(&format!("{section}\n"), &format!("{section}\nqqqqqqqq = 1\n"), 1),
-        };
-        let (_, read) = of(&unknown);
-        let problems = read.expect_err("an unknown key");
-        let problem = problems.iter().find(|problem| problem.key.ends_with("qqqqqqqq")).expect("the unknown key");
-        let mut asked: Vec<&str> = problem.allowed.split(", ").collect();
-        let mut listed = keys.to_vec();
-        asked.sort_unstable();
-        listed.sort_unstable();
-        assert_eq!(asked, listed, "keys of {section:?}");
-    }
-}
-
 proptest::proptest! {
     /// Whatever a log holds, reading it ends with readings in order of time or with an error.
     #[test]

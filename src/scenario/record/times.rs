@@ -6,7 +6,7 @@ use jiff::tz::{AmbiguousOffset, Offset, TimeZone};
 use toml::de::DeValue;
 use toml::value::Datetime;
 
-use crate::scenario::forms::{Fault, Form, Item};
+use crate::scenario::forms::{Custom, Fault, Item, any_text};
 use crate::statistics::median;
 
 fn written(item: &Item, what: &str) -> Result<Datetime, Fault> {
@@ -24,40 +24,32 @@ fn date(date: toml::value::Date) -> Result<Date, Fault> {
 }
 
 /// A day of the calendar.
-pub(super) struct Day;
+pub(in crate::scenario) const DAY: Custom<Date> = Custom {
+    allowed: "a day of the years 1990 to 2100, like \"2027-03-14\"",
+    example: "\"2027-03-14\"",
+    read: read_day,
+    json: any_text,
+};
 
-impl Form for Day {
-    type Output = Date;
-    fn allowed(&self) -> String {
-        "a day of the years 1990 to 2100, like \"2027-03-14\"".into()
-    }
-    fn example(&self) -> String {
-        "\"2027-03-14\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<Date, Fault> {
-        let time = written(item, "a date")?;
-        match (time.date, time.time) {
-            (Some(day), None) => date(day),
-            (Some(_), Some(_)) => Err(Fault::new("must be a day without a time")),
-            _ => Err(Fault::new("has no date")),
-        }
+fn read_day(item: &Item) -> Result<Date, Fault> {
+    let time = written(item, "a date")?;
+    match (time.date, time.time) {
+        (Some(day), None) => date(day),
+        (Some(_), Some(_)) => Err(Fault::new("must be a day without a time")),
+        _ => Err(Fault::new("has no date")),
     }
 }
 
 /// A clock time of the place on a day.
-pub(super) struct Moment;
+pub(in crate::scenario) const MOMENT: Custom<DateTime> = Custom {
+    allowed: "date and clock time of the place, years 1990 to 2100, like \"2027-03-14T10:05\"",
+    example: "\"2027-03-14T10:05\"",
+    read: read_moment,
+    json: any_text,
+};
 
-impl Form for Moment {
-    type Output = DateTime;
-    fn allowed(&self) -> String {
-        "date and clock time of the place, years 1990 to 2100, like \"2027-03-14T10:05\"".into()
-    }
-    fn example(&self) -> String {
-        "\"2027-03-14T10:05\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<DateTime, Fault> {
-        moment(written(item, "a date with a time")?)
-    }
+fn read_moment(item: &Item) -> Result<DateTime, Fault> {
+    moment(written(item, "a date with a time")?)
 }
 
 fn moment(time: Datetime) -> Result<DateTime, Fault> {

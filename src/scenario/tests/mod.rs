@@ -3,6 +3,7 @@
 use super::{Paint, Problem, Scenario, Source, read, render};
 
 mod mutations;
+mod page;
 mod places;
 mod records;
 mod refusals;
@@ -11,6 +12,23 @@ mod years;
 
 const COMPLETE: &str = include_str!("../../../tests/data/complete.toml");
 const SMALLEST: &str = include_str!("../../../tests/data/smallest.toml");
+
+/// Scenarios that set every key between them: the complete one, and it with keys that cannot stand beside others.
+fn wholes() -> Vec<String> {
+    let often = "frequency = \"2.5 a year\"\nlasts = { median = \"3 h\", p95 = \"30 h\" }";
+    let others = [
+        ("month = \"January\"", "start = \"2027-01-14T18:00\""),
+        ("measured_capacity = \"505 Wh ± 3 %\"", "proved = \"unit.toml\""),
+        (often, "history = { file = \"outages.csv\", years = \"6 years\" }"),
+        (often, "reliability = { saidi = \"400 min\", saifi = \"1.8 a year\" }"),
+        ("climate = \"world\"", "climate = { hourly = \"x.csv\" }\nweather_from = \"model\""),
+    ];
+    let other = |(from, to): (&str, &str)| {
+        assert!(COMPLETE.contains(from), "{from}");
+        COMPLETE.replace(from, to)
+    };
+    std::iter::once(COMPLETE.to_string()).chain(others.map(other)).collect()
+}
 
 /// The problems of the smallest scenario with one line replaced (or, with an empty `old`, text put in front).
 fn problems(old: &str, new: &str) -> (Source, Vec<Problem>) {

@@ -2,7 +2,6 @@
 
 use super::{CAPACITY, COMPLETE, SMALLEST, reads};
 use crate::kit::inverter::LossCurve;
-use crate::scenario::keys::KEYS;
 use crate::scenario::model::*;
 use crate::scenario::{Level, Source, read};
 use crate::units::{
@@ -244,63 +243,4 @@ fn the_complete_scenario_is_read_to_the_letter() {
     assert_eq!(at("nothing.of.the.kind"), None);
     assert_eq!(places.whose("load.1.hours").as_deref(), Some("load 2, \"lamp\""));
     assert_eq!(places.whose("station.usb"), None);
-}
-
-#[test]
-fn every_key_is_in_the_complete_scenario_the_list_and_the_manual() {
-    let manual = include_str!("../../../docs/scenario.md");
-    // `start` is the other way to say `month`.
-    let text = COMPLETE.replace("month = \"January\"", "start = \"2027-01-14T18:00\"");
-    let (_, with_month, _) = read(&Source::new("a.toml", COMPLETE)).expect("a sound scenario");
-    let (_, with_start, _) = read(&Source::new("b.toml", text)).expect("a sound scenario");
-    // `proved` stands for the measured capacity.
-    let text = COMPLETE.replace("measured_capacity = \"505 Wh ± 3 %\"", "proved = \"unit.toml\"");
-    let (_, with_proof, _) = read(&Source::new("c.toml", text)).expect("a sound scenario");
-    // So are `history` and `reliability` other ways to say `frequency` and `lasts`.
-    let often = "frequency = \"2.5 a year\"\nlasts = { median = \"3 h\", p95 = \"30 h\" }";
-    let others = [
-        "history = { file = \"outages.csv\", years = \"6 years\" }",
-        "reliability = { saidi = \"400 min\", saifi = \"1.8 a year\" }",
-    ];
-    let [with_history, with_indices] = others.map(|other| {
-        assert!(COMPLETE.contains(often));
-        read(&Source::new("c.toml", COMPLETE.replace(often, other))).expect("a sound scenario").1
-    });
-
-    // `weather_from` goes with an hourly record only.
-    let text = COMPLETE.replace("climate = \"world\"", "climate = { hourly = \"x.csv\" }\nweather_from = \"model\"");
-    let (_, with_record, _) = read(&Source::new("c.toml", text)).expect("a sound scenario");
-    let ways = [&with_month, &with_start, &with_proof, &with_history, &with_indices, &with_record];
-    for (section, keys) in KEYS {
-        let bare = section.trim_matches(['[', ']']);
-        let entries = (0..8).map(|n| if section.starts_with("[[") { format!("{bare}.{n}") } else { bare.to_string() });
-        let entries: Vec<String> = entries.collect();
-        for key in *keys {
-            let paths = entries.iter().map(|entry| crate::scenario::source::join(entry, key));
-            let set = paths.clone().any(|path| ways.iter().any(|places| places.get(&path).is_some()));
-            assert!(set, "{section} {key} is not in complete.toml");
-            let told = [
-                format!("`{key}`"),
-                format!("[{key}]`"),
-                format!(".{key}]`"),
-                format!("[[{key}]]`"),
-                format!(".{key}]]`"),
-            ]
-            .iter()
-            .any(|way| manual.contains(way));
-            assert!(told, "{section} {key} is not in the manual");
-        }
-        // An unknown key makes the reader name the keys that it asks for.
-        let unknown = match *section {
-            "" => format!("qqqqqqqq = 1\n{COMPLETE}"),
-            _ => COMPLETE.replacen(&format!("{section}\n"), &format!("{section}\nqqqqqqqq = 1\n"), 1),
-        };
-        let problems = read(&Source::new("unknown.toml", unknown)).expect_err("an unknown key");
-        let problem = problems.iter().find(|problem| problem.key.ends_with("qqqqqqqq")).expect("the unknown key");
-        let mut asked: Vec<&str> = problem.allowed.split(", ").collect();
-        let mut listed = keys.to_vec();
-        asked.sort_unstable();
-        listed.sort_unstable();
-        assert_eq!(asked, listed, "keys of {section:?}");
-    }
 }

@@ -254,7 +254,7 @@ fn loads_run_by_the_clock() {
     check(
         WATTS,
         "watts = \"9 W\"\nkind = \"duty\"",
-        "35:8 error: load.0.kind needs `duty`; found \"duty\" without a share",
+        "30:1 error: load.0.duty is missing; allowed: share above 0 %, up to 100 %",
     );
     check(
         WATTS,

@@ -1,9 +1,10 @@
 //! One setting, one answer: a key set by a variant of the file, on the command line, or written out.
 
+use std::collections::BTreeSet;
 use toml::{Table, Value};
 
-use super::{COMPLETE, Scenario, Source, read};
-use crate::scenario::keys::{Standing, standing};
+use super::{COMPLETE, Scenario, Source, read, wholes};
+use crate::scenario::schema::{Holds, SCENARIO, Standing, standing};
 use crate::scenario::source::join;
 use crate::scenario::variant::{from_words, vary};
 
@@ -42,8 +43,8 @@ fn at<'v>(root: &'v mut Value, path: &str) -> &'v mut Value {
 
 /// The scenario that `set`, as it stands in a file, makes of another.
 #[track_caller]
-fn by_a_variant(base: &Source, set: &str) -> Scenario {
-    let text = format!("{COMPLETE}\n[[variant]]\nname = \"this\"\nset = {set}\n");
+fn by_a_variant(base: &Source, whole: &str, set: &str) -> Scenario {
+    let text = format!("{whole}\n[[variant]]\nname = \"this\"\nset = {set}\n");
     let (scenario, _, _) = read(&Source::new("test.toml", text)).unwrap_or_else(|p| panic!("{set}: {p:?}"));
     let variant = scenario.variants.last().expect("a variant");
     vary(base, variant, "variant.1").unwrap_or_else(|p| panic!("{set}: {p:?}"))
@@ -56,47 +57,62 @@ fn by_words(base: &Source, words: &str) -> Scenario {
     vary(base, &variant, "").unwrap_or_else(|p| panic!("{words}: {p:?}"))
 }
 
-#[test]
-fn every_key_is_set_alike_by_a_variant_on_the_line_and_written_out() {
-    let whole: Table = COMPLETE.parse().expect("TOML");
-    let written_out = scenario(COMPLETE.to_string());
-    let mut paths = Vec::new();
-    keys("", &whole, &mut paths);
-    assert!(paths.len() > 150, "{}", paths.len());
-    let mut tables = 0;
-    for path in &paths {
-        let mut base = Value::Table(whole.clone());
-        let value = at(&mut base, path);
-        let wanted = value.to_string();
-        // Something else stood there before: of a table, one part more, which must not stay.
-        *value = match value.clone() {
-            Value::Table(mut table) => {
-                tables += 1;
-                table.insert("left over".into(), Value::Integer(1));
-                Value::Table(table)
-            }
-            _ => Value::String("left over".into()),
-        };
-        let base = Source::new("base.toml", toml::to_string(&base).expect("TOML"));
-        let (section, key) = path.rsplit_once('.').unwrap_or(("", path));
-        let quoted = format!("{{ \"{path}\" = {wanted} }}");
-        let nested =
-            path.split('.').rev().fold(wanted.clone(), |inner, segment| format!("{{ \"{segment}\" = {inner} }}"));
-        for set in [&quoted, &nested] {
-            assert!(by_a_variant(&base, set) == written_out, "{set}");
+/// Sets a key of a scenario in every way; says whether its value is a table.
+fn is_set_alike(text: &str, whole: &Table, written_out: &Scenario, path: &str) -> bool {
+    let mut base = Value::Table(whole.clone());
+    let value = at(&mut base, path);
+    let wanted = value.to_string();
+    let table = value.is_table();
+    // Something else stood there before: of a table, one part more, which must not stay.
+    *value = match value.clone() {
+        Value::Table(mut table) => {
+            table.insert("left over".into(), Value::Integer(1));
+            Value::Table(table)
         }
-        assert!(by_words(&base, &format!("{path} = {wanted}")) == written_out, "{path} on the line");
-        // Through its section, whose other keys stay.
-        if !section.is_empty() {
-            let inner = format!("{{ {key} = {wanted} }}");
-            assert!(
-                by_a_variant(&base, &format!("{{ \"{section}\" = {inner} }}")) == written_out,
-                "{section}: {inner}"
-            );
-            assert!(by_words(&base, &format!("{section} = {inner}")) == written_out, "{section} on the line: {inner}");
+        _ => Value::String("left over".into()),
+    };
+    let base = Source::new("base.toml", toml::to_string(&base).expect("TOML"));
+    let (section, key) = path.rsplit_once('.').unwrap_or(("", path));
+    let quoted = format!("{{ \"{path}\" = {wanted} }}");
+    let nested = path.split('.').rev().fold(wanted.clone(), |inner, segment| format!("{{ \"{segment}\" = {inner} }}"));
+    for set in [&quoted, &nested] {
+        assert!(by_a_variant(&base, text, set) == *written_out, "{set}");
+    }
+    assert!(by_words(&base, &format!("{path} = {wanted}")) == *written_out, "{path} on the line");
+    // Through its section, whose other keys stay.
+    if !section.is_empty() {
+        let inner = format!("{{ {key} = {wanted} }}");
+        let through = format!("{{ \"{section}\" = {inner} }}");
+        assert!(by_a_variant(&base, text, &through) == *written_out, "{section}: {inner}");
+        assert!(by_words(&base, &format!("{section} = {inner}")) == *written_out, "{section} on the line: {inner}");
+    }
+    table
+}
+
+#[test]
+fn every_key_of_the_schema_is_set_alike_by_a_variant_on_the_line_and_written_out() {
+    let (mut done, mut tables) = (BTreeSet::new(), 0);
+    for text in wholes() {
+        let whole: Table = text.parse().expect("TOML");
+        let written_out = scenario(text.clone());
+        let mut paths = Vec::new();
+        keys("", &whole, &mut paths);
+        for path in paths {
+            // Each entry of the complete scenario; of the others, what it does not have.
+            let named = path.split('.').filter(|part| part.parse::<usize>().is_err()).collect::<Vec<_>>().join(".");
+            if text == COMPLETE || !done.contains(&named) {
+                tables += usize::from(is_set_alike(&text, &whole, &written_out, &path));
+                done.insert(named);
+            }
         }
     }
     assert!(tables > 10, "{tables} values are tables");
+    for (path, section) in SCENARIO.all("").into_iter().filter(|(path, _)| path != "variant") {
+        for key in section.keys.iter().filter(|key| matches!(key.holds, Holds::Value(_))) {
+            let path = join(&path, key.name);
+            assert!(done.contains(&path), "{path} is in none of the scenarios that set every key");
+        }
+    }
 }
 
 #[test]
@@ -105,8 +121,7 @@ fn the_sections_known_are_those_of_the_file() {
     let mut headers: Vec<&str> = COMPLETE.lines().filter(|line| line.starts_with('[')).map(str::trim).collect();
     headers.sort_unstable();
     headers.dedup();
-    let mut known: Vec<&str> =
-        crate::scenario::keys::KEYS.iter().map(|(header, _)| *header).filter(|header| !header.is_empty()).collect();
+    let mut known: Vec<String> = SCENARIO.all("").iter().skip(1).map(|(path, section)| section.header(path)).collect();
     known.sort_unstable();
     assert_eq!(headers, known);
 }

@@ -89,7 +89,7 @@ fn slips_in_strategies_are_told() {
     );
     check(
         &strategy("daily_use = { between = [\"80 %\", \"20 %\"], loads = [\"router\"] }"),
-        &["error: strategy.0.daily_use.between must be two shares, the lower one first; \
+        &["error: strategy.0.daily_use.between must be two shares, the lower one first; found 80 %, 20 %; \
          allowed: two shares, the lower one first"],
     );
     check(

@@ -1,6 +1,6 @@
 //! The forms of values that only `years` has: how often, warnings, money, plain weights.
 
-use crate::scenario::forms::{Fault, Form, Item};
+use crate::scenario::forms::{Custom, Fault, Form, Item, Number, any_text};
 use crate::units::{Fraction, Hours, Quantity, two_readings};
 
 /// The number at the beginning of a text, and the rest.
@@ -12,7 +12,7 @@ fn number_and_rest(text: &str) -> Option<(f64, &str)> {
 }
 
 /// How often something happens: `"2.5 a year"`.
-pub(super) struct Often;
+pub(in crate::scenario) struct Often;
 
 /// Most outages in a year.
 const MOST_A_YEAR: f64 = 400.0;
@@ -39,64 +39,59 @@ impl Form for Often {
 }
 
 /// A number of years: `"6 years"`.
-pub(super) struct YearsLong;
+pub(in crate::scenario) const YEARS_LONG: Custom<f64> = Custom {
+    allowed: "a number of years, 0.5 to 100, like \"6 years\"",
+    example: "\"6 years\"",
+    read: read_years_long,
+    json: any_text,
+};
 
-impl Form for YearsLong {
-    type Output = f64;
-    fn allowed(&self) -> String {
-        "a number of years, 0.5 to 100, like \"6 years\"".into()
+fn read_years_long(item: &Item) -> Result<f64, Fault> {
+    if let Some(number) = item.number() {
+        return Err(Fault::new("must say years").help(format!("write \"{number} years\"")));
     }
-    fn example(&self) -> String {
-        "\"6 years\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<f64, Fault> {
-        if let Some(number) = item.number() {
-            return Err(Fault::new("must say years").help(format!("write \"{number} years\"")));
-        }
-        let text = item.value.as_str().ok_or_else(|| Fault::new("cannot be read as a number of years"))?;
-        match number_and_rest(text) {
-            Some((number, "years" | "year")) if (0.5..=100.0).contains(&number) => Ok(number),
-            Some((_, "years" | "year")) => Err(Fault::new("is out of range")),
-            _ => Err(Fault::new("cannot be read as a number of years")),
-        }
+    let text = item.value.as_str().ok_or_else(|| Fault::new("cannot be read as a number of years"))?;
+    match number_and_rest(text) {
+        Some((number, "years" | "year")) if (0.5..=100.0).contains(&number) => Ok(number),
+        Some((_, "years" | "year")) => Err(Fault::new("is out of range")),
+        _ => Err(Fault::new("cannot be read as a number of years")),
     }
 }
 
 /// How many outages are announced and how long before: `"70 % of outages, 24 h ahead"`.
-pub(super) struct Warned;
+pub(in crate::scenario) const WARNED: Custom<(Fraction, Hours)> = Custom {
+    allowed: "share of the outages and time, like \"70 % of outages, 24 h ahead\"; up to 100 %, up to 7 days",
+    example: "\"70 % of outages, 24 h ahead\"",
+    read: read_warned,
+    json: any_text,
+};
 
-impl Form for Warned {
-    type Output = (Fraction, Hours);
-    fn allowed(&self) -> String {
-        "share of the outages and time, like \"70 % of outages, 24 h ahead\"; up to 100 %, up to 7 days".into()
-    }
-    fn example(&self) -> String {
-        "\"70 % of outages, 24 h ahead\"".into()
-    }
-    fn read(&self, item: &Item) -> Result<(Fraction, Hours), Fault> {
-        let wrong = || Fault::new("cannot be read as a warning").help(format!("write it like {}", self.example()));
-        let text = item.value.as_str().ok_or_else(wrong)?;
-        let (share, ahead) = text.split_once(',').ok_or_else(wrong)?;
-        let share = share.trim().strip_suffix("of outages").ok_or_else(wrong)?;
-        let ahead = ahead.trim().strip_suffix("ahead").ok_or_else(wrong)?;
-        let share = Fraction::parse(share.trim()).map_err(|_| wrong())?;
-        let ahead = Hours::parse(ahead.trim()).map_err(|_| wrong())?;
-        if (0.0..=1.0).contains(&share.0) && 0.0 < ahead.0 && ahead.0 <= 168.0 {
-            Ok((share, ahead))
-        } else {
-            Err(Fault::new("is out of range"))
-        }
+fn read_warned(item: &Item) -> Result<(Fraction, Hours), Fault> {
+    let wrong = || Fault::new("cannot be read as a warning").help(format!("write it like {}", WARNED.example));
+    let text = item.value.as_str().ok_or_else(wrong)?;
+    let (share, ahead) = text.split_once(',').ok_or_else(wrong)?;
+    let share = share.trim().strip_suffix("of outages").ok_or_else(wrong)?;
+    let ahead = ahead.trim().strip_suffix("ahead").ok_or_else(wrong)?;
+    let share = Fraction::parse(share.trim()).map_err(|_| wrong())?;
+    let ahead = Hours::parse(ahead.trim()).map_err(|_| wrong())?;
+    if (0.0..=1.0).contains(&share.0) && 0.0 < ahead.0 && ahead.0 <= 168.0 {
+        Ok((share, ahead))
+    } else {
+        Err(Fault::new("is out of range"))
     }
 }
 
 /// Money: an amount and its currency, for one kWh or for a thing.
-pub(super) struct Money {
+pub(in crate::scenario) struct Money {
     pub per_kwh: bool,
 }
 
+pub(in crate::scenario) const KWH: Money = Money { per_kwh: true };
+pub(in crate::scenario) const PRICE: Money = Money { per_kwh: false };
+
 /// An amount with the name of its currency.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Amount {
+pub(in crate::scenario) struct Amount {
     pub amount: f64,
     pub currency: String,
 }
@@ -142,18 +137,11 @@ impl Form for Money {
 }
 
 /// A plain number that weighs one thing against another.
-pub(super) struct Weight;
-
-impl Form for Weight {
-    type Output = f64;
-    fn allowed(&self) -> String {
-        "a plain number, 0 to 1000: how likely against the others".into()
-    }
-    fn example(&self) -> String {
-        "3".into()
-    }
-    fn read(&self, item: &Item) -> Result<f64, Fault> {
-        let number = item.number().ok_or_else(|| Fault::new("must be a plain number"))?;
-        if (0.0..=1000.0).contains(&number) { Ok(number) } else { Err(Fault::new("is out of range")) }
-    }
-}
+pub(in crate::scenario) const WEIGHT: Number = Number {
+    least: 0.0,
+    greatest: 1000.0,
+    above: false,
+    allowed: "a plain number, 0 to 1000: how likely against the others",
+    example: "3",
+    help: "",
+};

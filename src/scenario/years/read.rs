@@ -1,10 +1,8 @@
 //! `[[strategy]]`, `[outages]`, `[tariff]` and `[wear]`.
 
-use super::forms::{self, Money};
-use super::{Outages, Strategy, Tariff, WearChoice, WearModel, Years, outages, strategy};
-use crate::scenario::clock;
+use super::{Strategy, Tariff, WearChoice, WearModel, Years, forms, outages, strategy};
 use crate::scenario::fields::Fields;
-use crate::scenario::forms::{OneOf, YesNo, tidy};
+use crate::scenario::forms::{OneOf, tidy};
 use crate::scenario::model::{Load, Station};
 use crate::scenario::problem::Problem;
 
@@ -16,63 +14,37 @@ pub(in crate::scenario) struct Known<'a> {
     pub loads: &'a [Option<Load>],
 }
 
-const WEAR_MODEL: OneOf<WearModel> = OneOf {
+pub(in crate::scenario) const WEAR_MODEL: OneOf<WearModel> = OneOf {
     names: &[("worst", WearModel::Worst), ("published", WearModel::Published), ("trade rule", WearModel::TradeRule)],
     also: &[],
 };
 
 /// Reads what there is about years; nothing where nothing is said.
-pub(in crate::scenario) fn read(root: &mut Fields, known: &Known) -> Option<Years> {
-    let given: Vec<&str> = ["outages", "tariff", "wear"].into_iter().filter(|name| root.has(name)).collect();
-    let tariff = root.table("tariff").map(|mut fields| {
-        let read = tariff(&mut fields);
-        fields.finish();
-        read
-    });
-    let outages = root.table("outages").map(|mut fields| (outages::read(&mut fields, known), fields));
-    let wear = root.table("wear").map(|mut fields| (wear(&mut fields), fields));
-    let strategies = root.tables("strategy");
+pub(in crate::scenario) fn read(root: &Fields, known: &Known) -> Option<Years> {
+    let tariff = root.one("tariff").and_then(tariff);
+    let outages = root.one("outages").and_then(|fields| outages::read(fields, known));
+    let strategies: Vec<Option<Strategy>> =
+        root.many("strategy").iter().map(|fields| strategy::read(fields, known, tariff.as_ref())).collect();
     if strategies.is_empty() {
-        for name in given {
+        for name in ["outages", "tariff", "wear"].into_iter().filter(|name| root.has(name)) {
             let idle = Problem::warning(name, "is of no use without a [[strategy]]")
                 .help("add a section [[strategy]] for each way of keeping the battery, or leave this out");
             root.findings().push(idle);
         }
-    } else if outages.is_none() && !root.has("outages") {
+        return None;
+    }
+    if !root.has("outages") {
         let missing = Problem::error("outages", "is missing")
             .allowed("a section [outages] with frequency and lasts")
             .help("add [outages] with frequency = \"2 a year\" and lasts = { median = \"2 h\", p95 = \"1 days\" }");
         root.findings().push(missing);
     }
-    let tariff = match tariff {
-        Some(read) => Some(read?),
-        None => None,
-    };
-    let strategies: Vec<Option<Strategy>> = strategies
-        .into_iter()
-        .map(|mut fields| {
-            let strategy = strategy::read(&mut fields, known, tariff.as_ref());
-            fields.finish();
-            strategy
-        })
-        .collect();
     names(&strategies, root);
-    let close = |(read, fields): (_, Fields)| {
-        fields.finish();
-        read
-    };
-    let outages: Option<Outages> = outages.and_then(close);
-    let wear = match wear {
-        Some((read, fields)) => {
-            fields.finish();
-            read
-        }
+    let wear = match root.one("wear") {
+        Some(fields) => WearChoice { model: fields.get("model")?, resistance_grows: fields.get("resistance_grows")? },
         None => WearChoice { model: WearModel::Worst, resistance_grows: false },
     };
-    let strategies: Vec<Strategy> = strategies.into_iter().collect::<Option<_>>()?;
-    if strategies.is_empty() {
-        return None;
-    }
+    let strategies = strategies.into_iter().collect::<Option<_>>()?;
     Some(Years { strategies, outages: outages?, tariff, wear })
 }
 
@@ -92,18 +64,9 @@ fn names(strategies: &[Option<Strategy>], root: &Fields) {
     }
 }
 
-fn wear(fields: &mut Fields) -> WearChoice {
-    WearChoice {
-        model: fields.or("model", &WEAR_MODEL, WearModel::Worst),
-        resistance_grows: fields.or("resistance_grows", &YesNo, false),
-    }
-}
-
-fn tariff(fields: &mut Fields) -> Option<Tariff> {
-    let price = fields.required("price", &Money { per_kwh: true });
-    let cheap = fields.optional("cheap", &Money { per_kwh: true });
-    let hours = clock::windows(fields, "cheap_hours");
-    let station = fields.optional("station", &Money { per_kwh: false });
+fn tariff(fields: &Fields) -> Option<Tariff> {
+    let (cheap, station): (Option<forms::Amount>, Option<forms::Amount>) = (fields.get("cheap"), fields.get("station"));
+    let hours = fields.get("cheap_hours");
     for (name, other) in [("cheap", "cheap_hours"), ("cheap_hours", "cheap")] {
         if fields.has(name) && !fields.has(other) {
             let lonely = Problem::error(fields.key(name), format!("needs `{other}` beside it"))
@@ -111,7 +74,7 @@ fn tariff(fields: &mut Fields) -> Option<Tariff> {
             fields.findings().push(lonely);
         }
     }
-    let price = price?;
+    let price: forms::Amount = fields.get("price")?;
     for (name, other) in [("cheap", &cheap), ("station", &station)] {
         if let Some(other) = other
             && other.currency != price.currency

@@ -1,9 +1,6 @@
-//! Weather records from the disk, in whichever of the known formats they are.
+//! Weather records in whichever of the known formats they are.
 
-use std::path::Path;
-
-use super::Failure;
-use super::input::bytes_of;
+use super::OpenError;
 use crate::weather::daily::DailyRecord;
 use crate::weather::fit::{Fit, fit};
 use crate::weather::typical::TypicalYear;
@@ -43,49 +40,52 @@ fn first_lines(bytes: &[u8]) -> String {
 
 /// Reads a record: an EPW file (begins with `LOCATION`), a TMY3 file (its second line begins with `Date`), a daily record
 /// (a column `ghi_kwh_m2_day`), or our own hourly CSV.
-pub fn read(path: &Path) -> Result<Record, Failure> {
-    let bytes = bytes_of(path)?;
-    let name = path.display().to_string();
-    let head = first_lines(&bytes);
+///
+/// # Errors
+/// What is wrong with its lines.
+pub fn read(bytes: &[u8], name: &str) -> Result<Record, OpenError> {
+    let head = first_lines(bytes);
     let mut lines = head.trim_start_matches('\u{feff}').lines().filter(|line| !line.starts_with('#'));
     let (first, second) = (lines.next().unwrap_or(""), lines.next().unwrap_or(""));
-    let wrong = |error: crate::weather::RecordErrors| Failure::Input(error.to_string());
+    let wrong = |error: crate::weather::RecordErrors| OpenError::File(error.to_string());
     if first.to_ascii_uppercase().starts_with("LOCATION,") {
-        return TypicalYear::parse_epw(&bytes, &name).map(|year| Record::Typical(Box::new(year))).map_err(wrong);
+        return TypicalYear::parse_epw(bytes, name).map(|year| Record::Typical(Box::new(year))).map_err(wrong);
     }
     if second.trim_start().starts_with("Date (MM/DD/YYYY)") {
-        return TypicalYear::parse_tmy3(&bytes, &name).map(|year| Record::Typical(Box::new(year))).map_err(wrong);
+        return TypicalYear::parse_tmy3(bytes, name).map(|year| Record::Typical(Box::new(year))).map_err(wrong);
     }
     if first.to_ascii_lowercase().split(',').any(|column| column.trim() == "ghi_kwh_m2_day") {
-        return Ok(Record::Daily(bytes));
+        return Ok(Record::Daily(bytes.to_vec()));
     }
-    HourlyRecord::parse(&bytes, &name).map(|record| Record::Hourly(Box::new(record))).map_err(wrong)
+    HourlyRecord::parse(bytes, name).map(|record| Record::Hourly(Box::new(record))).map_err(wrong)
 }
 
-/// Refuses hours that cannot be those of a place, with the likely cause: alike where they are replayed and fitted.
-pub fn of_place(record: &HourlyRecord, (latitude_deg, longitude_deg): (f64, f64)) -> Result<(), Failure> {
+/// Refuses hours that cannot be those of a place (latitude and longitude \[°\]): alike where they are replayed and fitted.
+///
+/// # Errors
+/// What was found, with the likely cause.
+pub fn of_place(record: &HourlyRecord, (latitude_deg, longitude_deg): (f64, f64)) -> Result<(), OpenError> {
     let air = world::lookup(latitude_deg, longitude_deg, None).ok();
-    let sound = soundness::check(record, (latitude_deg, longitude_deg), air.as_ref());
-    sound.map_err(|error| Failure::Input(format!("error: {error}")))
+    soundness::check(record, (latitude_deg, longitude_deg), air.as_ref()).map_err(OpenError::file)
 }
 
 /// A climate fitted to a record.
 ///
-/// * `at` — latitude and longitude, where the record does not say them itself.
-pub fn fitted(path: &Path, at: Option<(f64, f64)>) -> Result<Fit, Failure> {
-    let record = read(path)?;
-    let name = path.display().to_string();
+/// * `at` — latitude and longitude \[°\], where the record does not say them itself.
+///
+/// # Errors
+/// What is wrong with the record, or why it says too little.
+pub fn fitted(bytes: &[u8], name: &str, at: Option<(f64, f64)>) -> Result<Fit, OpenError> {
+    let record = read(bytes, name)?;
     let place = match (&record, at) {
         (_, Some(place)) => place,
         (Record::Typical(year), None) => (year.latitude_deg, year.longitude_deg),
         _ => {
-            return Err(Failure::Input(format!(
-                "error: {name} does not say where it was taken; add --at LAT,LON, like --at 44.2,-72.6"
-            )));
+            let what = format!("{name} does not say where it was taken; add --at LAT,LON, like --at 44.2,-72.6");
+            return Err(OpenError::file(what));
         }
     };
     let (latitude, longitude) = place;
-    let failed = |what: String| Failure::Input(format!("error: {what}"));
     match &record {
         Record::Hourly(record) => of_place(record, place)?,
         Record::Typical(year) => of_place(&year.record, place)?,
@@ -93,14 +93,12 @@ pub fn fitted(path: &Path, at: Option<(f64, f64)>) -> Result<Fit, Failure> {
     }
     let calendar = Calendar::fixed(60, (longitude / 15.0).round() as i32 * 60, latitude, longitude);
     let days = match &record {
-        Record::Hourly(record) => DailyRecord::from_hourly(record, &calendar).map_err(|e| failed(e.to_string()))?,
-        Record::Typical(year) => {
-            DailyRecord::from_hourly(&year.record, &calendar).map_err(|e| failed(e.to_string()))?
-        }
+        Record::Hourly(record) => DailyRecord::from_hourly(record, &calendar).map_err(OpenError::file)?,
+        Record::Typical(year) => DailyRecord::from_hourly(&year.record, &calendar).map_err(OpenError::file)?,
         Record::Daily(bytes) => {
-            DailyRecord::parse(bytes, &name, latitude, longitude).map_err(|error| Failure::Input(error.to_string()))?
+            DailyRecord::parse(bytes, name, latitude, longitude).map_err(|error| OpenError::File(error.to_string()))?
         }
     };
     let air: Option<Climate> = world::lookup(latitude, longitude, None).ok();
-    fit(&days, air.as_ref()).map_err(|error| failed(error.to_string()))
+    fit(&days, air.as_ref()).map_err(OpenError::file)
 }

@@ -1,72 +1,94 @@
-//! Test records and kit files from the disk.
+//! Test records and kit files: what a unit proved, and whether a scenario speaks of the same unit.
 
-use std::path::Path;
-
-use super::Failure;
-use super::input::{paint, refuse, text_of};
+use super::{Files, OpenError};
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::kit_file::is_kit_file;
 use crate::scenario::record::{self, FigureKind, ProvedKit, Record, kit_file};
-use crate::scenario::{Level, Places, Problem, Scenario, Source, render};
+use crate::scenario::{Level, Places, Problem, Scenario, Source};
 use crate::study::prove::{Proof, ProveError, prove, unbelievable};
 
 /// A record that was read and proved.
-pub struct LoadedRecord {
+pub struct ProvedRecord {
+    /// Its text.
     pub source: Source,
+    /// What it says.
     pub record: Record,
+    /// What its tests leave of the unit.
     pub proof: Proof,
     /// Warnings of the reader and of the proof, sorted by place.
     pub remarks: Vec<Problem>,
 }
 
-impl LoadedRecord {
-    /// The remarks drawn beside their lines.
-    pub fn drawn(&self) -> String {
-        render(&self.source, &self.remarks, paint())
-    }
-}
-
 /// Reads a record with its logs and proves it.
-pub fn record(path: &Path) -> Result<LoadedRecord, Failure> {
-    proved(path, text_of(path)?)
-}
-
-fn proved(path: &Path, text: String) -> Result<LoadedRecord, Failure> {
-    let source = Source::new(path.display().to_string(), text);
-    let folder = path.parent().unwrap_or(Path::new("."));
-    let logs = |name: &str| {
-        text_of(&folder.join(name)).map_err(|failure| match failure {
-            Failure::Input(text) | Failure::Other(text) => text.trim_start_matches("error: ").to_string(),
-            Failure::Refused(found) => found.1.first().map_or_else(String::new, Problem::title),
-            Failure::Interrupted => "interrupted".to_string(),
-        })
-    };
-    let (record, places, mut remarks) = record::read(&source, &logs).map_err(|problems| refuse(&source, &problems))?;
+///
+/// # Errors
+/// What is wrong with the record, or with its logs.
+pub fn proved(source: Source, files: &dyn Files) -> Result<ProvedRecord, OpenError> {
+    let logs = |name: &str| files.text(name);
+    let refused = |problems| OpenError::refused(&source, problems);
+    let (record, places, mut remarks) = record::read(&source, &logs).map_err(refused)?;
     let proof = prove(&record).map_err(|error| match error {
-        ProveError::Test(problem) => refuse(&source, &[places.locate(*problem)]),
-        ProveError::Fit(error) => Failure::Input(format!("error: {}: {error}", source.name)),
+        ProveError::Test(problem) => refused(vec![places.locate(*problem)]),
+        ProveError::Fit(error) => OpenError::file(format!("{}: {error}", source.name)),
     })?;
     remarks.extend(proof.warnings.iter().cloned().map(|problem| places.locate(problem)));
     crate::scenario::problem::sort(&mut remarks);
-    Ok(LoadedRecord { source, record, proof, remarks })
+    Ok(ProvedRecord { source, record, proof, remarks })
 }
 
 /// The figures that a record or a kit file leaves of a station.
-pub fn kit(path: &Path) -> Result<ProvedKit, Failure> {
-    let text = text_of(path)?;
-    if is_kit_file(&text) {
-        let source = Source::new(path.display().to_string(), text);
-        return kit_file::read(&source).map_err(|problems| refuse(&source, &problems));
+///
+/// # Errors
+/// What is wrong with it, or that it proves no capacity.
+pub fn kit(files: &dyn Files, name: &str) -> Result<ProvedKit, OpenError> {
+    let (text, shown) = (files.text(name).map_err(OpenError::file)?, files.shown(name));
+    let kit_file = is_kit_file(&text);
+    let source = Source::new(shown.clone(), text);
+    if kit_file {
+        return kit_file::read(&source).map_err(|problems| OpenError::refused(&source, problems));
     }
-    proved(path, text)?.proof.kit.ok_or_else(|| {
-        Failure::Input(format!(
-            "error: {} holds no discharge, so it proves no capacity\n  = help: add a section [[capacity]]; see `tideover prove plan`",
-            path.display()
+    // Its logs lie beside the record.
+    let beside = Beside { files, folder: name.rsplit_once('/').map_or("", |(folder, _)| folder) };
+    proved(source, &beside)?.proof.kit.ok_or_else(|| {
+        OpenError::file(format!(
+            "{shown} holds no discharge, so it proves no capacity\n  = help: add a section [[capacity]]; see `tideover prove plan`"
         ))
     })
 }
 
+/// Files in a folder of others.
+struct Beside<'f> {
+    files: &'f dyn Files,
+    folder: &'f str,
+}
+
+impl Beside<'_> {
+    fn path(&self, name: &str) -> String {
+        if self.folder.is_empty() || name.starts_with('/') {
+            name.to_string()
+        } else {
+            format!("{}/{name}", self.folder)
+        }
+    }
+}
+
+impl Files for Beside<'_> {
+    fn bytes(&self, name: &str) -> Result<Vec<u8>, String> {
+        self.files.bytes(&self.path(name))
+    }
+    fn has(&self, name: &str) -> bool {
+        self.files.has(&self.path(name))
+    }
+    fn shown(&self, name: &str) -> String {
+        self.files.shown(&self.path(name))
+    }
+    fn near(&self, name: &str) -> Option<String> {
+        self.files.near(&self.path(name))
+    }
+}
+
 /// Where a scenario and the record it names speak of different units, and what the record overrules.
+#[must_use]
 pub fn against_the_scenario(scenario: &Scenario, places: &Places) -> Vec<Problem> {
     let mut problems = Vec::new();
     let Some(proved) = &scenario.station.proved else { return problems };

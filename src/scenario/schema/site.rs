@@ -1,0 +1,83 @@
+//! `[site]`, `[[seen]]` and `[outage]`: where, and what is feared.
+
+use super::{Key, Section, key, or, or_none, required, share, yes_no};
+use crate::scenario::amount::{Amount, Unsure};
+use crate::scenario::forms::Text;
+use crate::scenario::outage::{MONTH, START, lasts};
+use crate::scenario::seen::{DAY, SUN};
+use crate::scenario::site::{FROM, LATITUDE, LONGITUDE, TWELVE_SUNS, ZONE, climate};
+use crate::units::{Fraction, Hours, Metres, WattHours};
+
+pub(super) fn site() -> Section {
+    let keys = vec![
+        key("latitude", LATITUDE, required()).says("north is positive: `44.2` or `\"44.2°\"`"),
+        key("longitude", LONGITUDE, required()).says("east is positive"),
+        key("height", Amount::between(Metres(-450.0), Metres(9000.0)), or_none("not known")).says("above the sea"),
+        key("timezone", ZONE, or_none("whole hour nearest to the sun"))
+            .says("clock of the place: an offset (-12:00 to +14:00) or a name of the IANA data base, which minds \
+                   summer time. `\"GMT+1\"` is refused, because `Etc/GMT+1` means an hour *behind* UTC: write \
+                   `\"+01:00\"`. A country or an abbreviation (`\"Germany\"`, `\"PST\"`) is answered with the zones \
+                   that it may mean"),
+        key("climate", climate(), or("world")).says("where the weather comes from; `{ hourly = … }` replays a record"),
+        key("weather_from", FROM, or("replay"))
+            .says("only with an hourly record: `\"replay\"` draws real stretches of days of the season, `\"model\"` \
+                   fits a climate to the record and draws from that"),
+        key("monthly_sun_kwh_m2_day", TWELVE_SUNS, or_none("the climate's own"))
+            .says("mean sun from a local almanac, taken to be good to 5 % (one standard deviation): the climate moves \
+                   towards it as far as it is surer, and the answer with it"),
+        key("ground_reflection", share(), or("20 %").words(" (usual for grass and soil)"))
+            .says("light that the ground sends back; fresh snow about 60 %"),
+    ];
+    keys.into()
+}
+
+pub(super) fn seen() -> Section {
+    let keys = vec![
+        key("from", DAY, required()).says("the first day"),
+        key("to", DAY, required()).says("the last day, which counts; 1 to 366 days in all"),
+        key("sun_kwh_m2", SUN, or_none("this, or `panel` and `energy`")).says("sun on a level plane over the days"),
+        key("panel", Text, or_none("")).says("the name of a `[[panel]]`"),
+        key("energy", Amount::<WattHours>::positive(), or_none("")).says("what it gave over the days"),
+        key("plus_minus", Amount::between(Fraction(0.0), Fraction(0.5)),
+            super::or_by(&[("level", "5 %"), ("panel", "8 %")]))
+            .says("how far the reading may be off, 95 % interval: typical meters, and a panel's dirt (*typical*)"),
+    ];
+    keys.into()
+}
+
+/// The length of an outage: `[outage]` and `[outages]` have it.
+pub(super) fn length() -> Key {
+    key("lasts", lasts(), required())
+        .says("of the two, half of all outages are shorter than `median`, and one in twenty is longer than `p95` \
+               (log-normal). A length that is no whole number of steps (an hour, or `--step`) is rounded up, and the \
+               answer says so")
+}
+
+/// The parts of a length that varies.
+pub(in crate::scenario) fn spread_of_lengths(longest: Hours) -> Section {
+    let form = || Amount::positive_to(longest);
+    let keys = vec![
+        key("median", form(), required()).says("half of all outages are shorter"),
+        key("p95", form(), required()).says("one outage in twenty is longer"),
+    ];
+    keys.into()
+}
+
+pub(super) fn outage() -> Section {
+    let keys = vec![
+        key("month", MONTH, or_none("this or `start`, not both")).says("every day and hour of it is equally likely"),
+        key("start", START, or_none("this or `month`")).says("the moment when the lights go out"),
+        length(),
+        key("starts_charged", Unsure(share()),
+            or("80 %").words(", or `charge_to` where that is less (cautious: few stations stand full)"))
+            .says("charge as the lights go out; what ± adds reaches no higher than `charge_to`"),
+        yes_no("begins_in_a_storm",
+            "the first two days are among the darkest fifth of the season's days. `tideover now` assumes the same from \
+             the day on which it is asked, unless `--sky` tells the days; where `start` and `lasts` say that the \
+             outage is under way, only what is left of the two days"),
+        key("allow_unmet", Amount::<WattHours>::from_zero(), or("0 Wh"))
+            .says("energy that the vital loads may miss before the outage counts as failed; draws a warning beside a \
+                   `medical` load"),
+    ];
+    keys.into()
+}

@@ -1,0 +1,184 @@
+//! `[station]` with its outlets and inputs, and `[generator]`.
+
+use super::{
+    Key, Otherwise, Section, key, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
+};
+use crate::scenario::amount::{Amount, Told, Unsure};
+use crate::scenario::charger::{Place, SPAN};
+use crate::scenario::clock::Windows;
+use crate::scenario::outlets::Points;
+use crate::scenario::station::{CHEMISTRY, OUTLET, RECORD_NAME};
+use crate::scenario::wire::cable;
+use crate::units::{Amps, Fraction, Litres, Volts, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin};
+
+pub(super) fn station() -> Section {
+    let mut keys = capacity();
+    keys.extend(warmth());
+    keys.extend(limits());
+    keys.extend([
+        one("inverter", or_none("no mains outlet"), "the mains outlets", inverter()),
+        one("dc_outlet", or_none("no 12 V outlet"), "the 12 V outlet", dc_outlet()),
+        one("usb", or_none("no USB outlet"), "the USB outlets together", plain_outlet("90 %", "0.5 W")),
+        one("solar_input", or_none("no solar input"), "where the panels are plugged in", solar_input()),
+        one("wall_charger", or_none("no wall charger"), "what charges from a generator", wall_charger()),
+    ]);
+    keys.into()
+}
+
+pub(super) fn chemistry() -> Key {
+    key("chemistry", CHEMISTRY, or("LFP")).says("kind of cells")
+}
+
+fn capacity() -> Vec<Key> {
+    vec![
+        key("rated_capacity", Told(Unsure(Amount::<WattHours>::positive())), required())
+            .says("energy on the label. Alone it means that the cells hold 97 % ± 8 % of it (*typical* of units that \
+                   nobody has tested). With a ± of its own it is what the cells hold: `\"1000 Wh ± 3 %\"` is 970 to \
+                   1030 Wh, `\"1000 Wh ± 0 %\"` exactly 1000 Wh"),
+        key("measured_capacity", Unsure(Amount::<WattHours>::positive()), or_none("the label is believed"))
+            .says("energy that came out of an outlet from full to empty. Losses of the inverter that are only assumed \
+                   put no more in the cells than the label and the ± of label and test allow: they are lowered \
+                   instead, with a warning. Where the cells would be beyond that even so, energy would come from \
+                   nothing: an error for every command"),
+        key("measured_at", OUTLET, or("ac")).says("the outlet of that test"),
+        key("measured_load", Amount::<Watts>::positive(),
+            or_none("0.2 W for each Wh of `rated_capacity`: empty in about five hours (*typical* bench test)"))
+            .says("the load of that test"),
+        key("proved", RECORD_NAME, or_none("nobody has proved it"))
+            .says("a record of bench tests or a kit file, `\"records/my-unit.toml\"` (see [prove.md](prove.md)): \
+                   capacity, draws and efficiencies come from it, with their ±; instead of `measured_capacity`. \
+                   Figures that cannot be believed are an error ([prove.md](prove.md))"),
+        chemistry(),
+        key("state_of_health", Unsure(share_above_zero()), or("100 %"))
+            .says("what is left of the label's capacity; of no use beside `measured_capacity`"),
+    ]
+}
+
+fn warmth() -> Vec<Key> {
+    vec![
+        key("stands", Place, or("indoors"))
+            .says("`\"indoors\"` (20 °C), `\"outdoors\"` (follows the air), `\"in the sun\"` (up to 25 K warmer than \
+                   the air)"),
+        key("charges_between", SPAN,
+            typical(&[("lithium", "[\"0 °C\", \"45 °C\"]"), ("lead-acid", "[\"-20 °C\", \"50 °C\"]")]))
+            .says("cells are charged between these temperatures"),
+        key("works_between", SPAN,
+            typical(&[("lithium", "[\"-20 °C\", \"60 °C\"]"), ("lead-acid", "[\"-20 °C\", \"50 °C\"]")]))
+            .says("the station works at all between these; outside nothing is charged or served, whether from cells, \
+                   sun or generator"),
+        key("self_heating", Amount::<Watts>::positive(), or_none("none"))
+            .says("most watts of a heater that warms cells too cold to be charged, fed by what sun or wall leave over, \
+                   before the cells are charged (see below)"),
+        key("heat_capacity", Amount::between(WattHoursPerKelvin(0.01), WattHoursPerKelvin(1.0e6)),
+            or_none("4 Wh/K for each kWh of `rated_capacity`, lead-acid 8.3 Wh/K (*typical*)"))
+            .says("heat that warms the station by a kelvin"),
+        key("heat_loss", Amount::between(WattsPerKelvin(0.01), WattsPerKelvin(1.0e5)),
+            or_none("`heat_capacity` over three hours (*typical*)"))
+            .says("heat that it loses for each kelvin above what is around it"),
+    ]
+}
+
+fn limits() -> Vec<Key> {
+    vec![
+        key("tapers_from", share_above_zero(), typical(&[("LFP", "95 %"), ("NMC", "85 %"), ("lead-acid", "80 %")]))
+            .says("charging slows down from here on, to nothing at 100 %")
+            .exactly("LFP", Fraction(0.95)),
+        key("charge_to", share_above_zero(), or("100 %")).says("charging stops here, above `keep_above`"),
+        key("keep_above", share(), typical(&[("lithium", "0 %"), ("lead-acid", "50 %")]))
+            .says("discharging stops here; below 50 % draws a warning for lead-acid (half-full rule)"),
+        key("charge_efficiency", Unsure(share_above_zero()),
+            typical(&[("lithium", "97 % ± 2 %"), ("lead-acid", "90 % ± 5 %")]))
+            .says("one way: share of the energy sent to the cells that arrives in them"),
+        key("discharge_efficiency", Unsure(share_above_zero()),
+            typical(&[("lithium", "97 % ± 2 %"), ("lead-acid", "90 % ± 5 %")]))
+            .says("the same on the way out, before the outlets' own losses"),
+        key("charge_limit", Amount::<Watts>::positive(),
+            or_none("lithium 1 W for each Wh they hold, lead-acid 0.2 W (*typical*)"))
+            .says("most power sent to the cells: what arrives in them is less by `charge_efficiency`"),
+        key("discharge_limit", Amount::<Watts>::positive(), or_none("no limit but the outlets'"))
+            .says("most power out of the cells, losses counted: what arrives at the outlets' converters is less by \
+                   `discharge_efficiency` (100 W at 97 % leave 97 W there). A load that draws more while it runs never \
+                   runs, however short its hours; loads that only together draw more are counted by the hour, and the \
+                   answer begins with it (vital loads alone: `judged_survival` is 0)"),
+        key("own_draw", Amount::<Watts>::from_zero(), or("3 W").words(" (*typical*; measure yours)"))
+            .says("what the electronics draw while the station is on"),
+        key("self_discharge", share(), typical(&[("lithium", "3 %"), ("lead-acid", "5 %")]))
+            .says("lost in 30 days of standing"),
+    ]
+}
+
+/// Defaults by chemistry, habits of the trade without a source; lithium is LFP and NMC alike.
+fn typical(values: &[(&'static str, &'static str)]) -> Otherwise {
+    or_by(values).words(" (*typical*)")
+}
+
+fn inverter() -> Section {
+    let keys = vec![
+        key("rated", Amount::<Watts>::positive(), required()).says("power for hours"),
+        key("surge", Amount::<Watts>::positive(), or_none("not known")).says("power for a moment, `rated` or more"),
+        key("idle", Unsure(Amount::<Watts>::from_zero()),
+            or_none("1.5 % of `rated`, at least 5 W, but no more than `efficiency` leaves to lose; ± half of it \
+                     (*typical*, on the high side; measure yours)"))
+            .says("drawn with nothing connected"),
+        key("efficiency", Points,
+            or_none("90 % ± 3 % at half load, less where `idle` and 4 % of the load lose more (*typical*)"))
+            .says("at half load, idle draw included; or at points, each load once, up to `rated`"),
+        yes_no("sleeps", "draws nothing in hours in which nothing asks for it"),
+    ];
+    keys.into()
+}
+
+pub(in crate::scenario) fn point() -> Section {
+    let keys = vec![
+        key("load", Amount::<Watts>::positive(), required()).says("AC load"),
+        key("efficiency", share_above_zero(), required()).says("AC power over DC power there"),
+    ];
+    keys.into()
+}
+
+fn plain_outlet(efficiency: &'static str, idle: &'static str) -> Section {
+    let keys = vec![
+        key("limit", Amount::<Watts>::positive(), required()).says("most power"),
+        key("efficiency", share_above_zero(), or_typical(efficiency)).says("at any load, idle draw not counted"),
+        key("idle", Amount::<Watts>::from_zero(), or_typical(idle)).says("drawn with nothing connected"),
+    ];
+    keys.into()
+}
+
+fn dc_outlet() -> Section {
+    let mut section = plain_outlet("93 %", "1 W");
+    section.keys.push(key("cable", cable(), or_none("none")).says("the cable to what hangs on it, see below"));
+    section
+}
+
+fn solar_input() -> Section {
+    let keys = vec![
+        key("limit", Amount::<Watts>::positive(), required()).says("most power taken"),
+        key("volts_min", Amount::<Volts>::from_zero(), or_none("not known")).says("least voltage that it starts at"),
+        key("volts_max", Amount::<Volts>::positive(), or_none("not known: copy it from the label"))
+            .says("voltage that must never be exceeded, above `volts_min`"),
+        key("amps_max", Amount::<Amps>::positive(), or_none("no limit")).says("most current taken"),
+        key("efficiency", share_above_zero(), or_typical("97 %"))
+            .says("of the panels' best power, found and passed on"),
+    ];
+    keys.into()
+}
+
+fn wall_charger() -> Section {
+    let keys = vec![
+        key("limit", Amount::<Watts>::positive(), required()).says("most power drawn from the plug"),
+        key("efficiency", share_above_zero(), or_typical("90 %"))
+            .says("power arriving in the station over power from the plug"),
+    ];
+    keys.into()
+}
+
+pub(super) fn generator() -> Section {
+    let keys = vec![
+        key("limit", Amount::<Watts>::positive(), required()).says("most power for long"),
+        key("hours", Windows, required()).says("when it runs, every day: a window or a list of windows"),
+        key("fuel_per_kwh", Amount::<Litres>::positive_to(Litres(10.0)), or_none("not known"))
+            .says("fuel for each kWh it gives"),
+    ];
+    keys.into()
+}
