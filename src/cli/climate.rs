@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use super::output::{PendingFile, print};
+use super::output::{PendingFile, print, terminal_columns};
 use super::weather_files;
 use super::{Done, Failure};
 use crate::report::climate as report;
@@ -77,7 +77,9 @@ fn fitted(record: &Path, at: Option<&str>, name: Option<&str>, out: Option<&Path
     if let Some(file) = out {
         file.commit(&climate_file::write(&fit.climate))?;
     }
-    print(&format!("{}{}", report::text(&fit.climate), report::quality(&fit)))?;
+    let mut document = report::document(&fit.climate);
+    report::add_quality(&mut document, &fit);
+    print(&document.text(terminal_columns()))?;
     Ok(Done::Answered)
 }
 
@@ -101,6 +103,6 @@ pub fn main(args: &ClimateArgs) -> Result<Done, Failure> {
         (None, Some(path)) => super::input::climate_file(path)?,
         (None, None) => return Err(Failure::Input("error: give --at LAT,LON or --file FILE".into())),
     };
-    print(&report::text(&climate))?;
+    print(&report::document(&climate).text(terminal_columns()))?;
     Ok(Done::Answered)
 }

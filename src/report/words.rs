@@ -108,7 +108,7 @@ pub fn whole(share: f64, of: u64) -> u64 {
 pub fn range(interval: Interval, of: u64) -> String {
     let low = (interval.low * of as f64 + 1e-9).floor() as u64;
     let high = ((interval.high * of as f64 - 1e-9).ceil() as u64).min(of);
-    if low == high { low.to_string() } else { format!("{low}-{high}") }
+    if low == high { thousands(low) } else { format!("{}-{}", thousands(low), thousands(high)) }
 }
 
 /// Of how many the shares of one table are best told: the greatest base of any, so that they can be held together.

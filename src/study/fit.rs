@@ -12,8 +12,8 @@ use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::units::Celsius;
 use crate::weather::Climate;
-use watts::{Of, busiest, cells_watts, clock, may_run, never_run, outlets, small_ac};
-pub use watts::{Overload, overloads};
+use watts::{Of, busiest, clock, may_run, never_run, outlets, small_ac};
+pub use watts::{Overload, Source, overloads};
 
 /// The air that a kit has to reckon with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,7 +68,6 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
     all.extend(bench_test(&plan.kit));
     all.extend(discharge_rate(plan));
     all.extend(never_run(plan));
-    all.extend(cells_watts(scenario, plan));
     all.extend(outlets(scenario, plan));
     all.extend(starts(scenario, plan));
     all.extend(idle(scenario, plan));

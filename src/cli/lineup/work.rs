@@ -7,11 +7,13 @@ use crate::cli::Failure;
 use crate::cli::input::{Loaded, load_text};
 use crate::cli::output::Bar;
 use crate::engine::Plan;
+use crate::report::told::Words;
 use crate::scenario::catalogue::Kit;
 use crate::scenario::model::{OutletKind, Scenario};
 use crate::scenario::{Level, Problem, Source};
 use crate::study::changes::Change;
-use crate::study::lineup::{Addition, Cell, Contestant, Rule, judge};
+use crate::study::fit::overloads;
+use crate::study::lineup::{Addition, Cell, Contestant, Misfit, Rule, judge};
 use crate::trials::Progress;
 
 /// Length of a step \[min\], as `run` has it.
@@ -66,7 +68,7 @@ pub fn check_places(field: &Field, todo: &[&Job]) -> Result<(), Failure> {
 pub fn group(field: &Field, rule: &Rule, jobs: &[&Job], bar: &Bar) -> Result<Option<Vec<Cell>>, Failure> {
     let Some(first) = jobs.first() else { return Ok(Some(Vec::new())) };
     let base = base(field, first.place, first.case)?;
-    let entries: Vec<Result<Contestant, String>> =
+    let entries: Vec<Result<Contestant, (Misfit, String)>> =
         jobs.par_iter().map(|job| entry(field, job, &base)).collect::<Result<_, Failure>>()?;
     let fitting: Vec<Contestant> = entries.iter().flatten().cloned().collect();
     let Some(verdicts) = judge(&fitting, rule, &Stopper(bar)) else { return Ok(None) };
@@ -75,20 +77,21 @@ pub fn group(field: &Field, rule: &Rule, jobs: &[&Job], bar: &Bar) -> Result<Opt
         .into_iter()
         .map(|entry| match entry {
             Ok(_) => verdicts.next().map(|verdict| Cell::Fits(Box::new(verdict))),
-            Err(reason) => Some(Cell::Misfit { reason }),
+            Err((why, reason)) => Some(Cell::Misfit { why, reason }),
         })
         .collect())
 }
 
 /// A kit ready for the trials, or the reason why it does not fit.
-fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, String>, Failure> {
+fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, (Misfit, String)>, Failure> {
     let kit = &field.kits[job.kit].anchored;
     let loaded = match load(field, job, kit, base)? {
         Ok(loaded) => loaded,
-        Err(reason) => return Ok(Err(reason)),
+        Err(reason) => return Ok(Err((Misfit::Parts, reason))),
     };
-    if let Some(problem) = loaded.remarks.iter().find(|problem| overloads(problem)) {
-        return Ok(Err(sentence(problem)));
+    // The trials know nothing of an outlet that switches off.
+    if let Some(overload) = overloads(&loaded.scenario, &loaded.plan).iter().find(|overload| overload.vital) {
+        return Ok(Err((Misfit::Overload, overload.words())));
     }
     let mut additions = [None, None, None];
     for (plan, addition) in additions.iter_mut().zip(Addition::ALL) {
@@ -126,15 +129,6 @@ fn load(field: &Field, job: &Job, kit: &Kit, base: &Loaded) -> Result<Result<Loa
         }
         Err(other) => Err(other),
     }
-}
-
-/// Vital loads that always run together and are more than their outlet gives: they could never stay on.
-fn overloads(problem: &Problem) -> bool {
-    let limits = ["station.inverter.rated", "station.dc_outlet.limit", "station.usb.limit"];
-    problem.level == Level::Warning
-        && problem.key.starts_with("load.")
-        && problem.key.ends_with(".watts")
-        && problem.second.as_ref().is_some_and(|mark| limits.contains(&mark.key.as_str()))
 }
 
 /// A problem as one sentence.

@@ -8,7 +8,7 @@ mod profile;
 mod ranking;
 mod store;
 
-pub use cell::{Addition, Band, Cell, FirstFailure, Verdict};
+pub use cell::{Addition, Band, Cell, FirstFailure, Misfit, Verdict};
 pub use judge::{Contestant, PROBE, Rule, judge};
 pub use key::Digest;
 pub use outcomes::Outcomes;
