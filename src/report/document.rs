@@ -41,7 +41,7 @@ pub enum Block {
     /// Rows and columns.
     Table(Table),
     /// A picture with its data.
-    Figure(Figure),
+    Figure(Box<Figure>),
     /// Lines that are kept as they are: something to copy.
     Verbatim(String),
 }
@@ -250,13 +250,13 @@ impl Document {
 
     /// Adds a picture.
     pub fn figure(&mut self, figure: Figure) -> &mut Document {
-        self.add(Block::Figure(figure))
+        self.add(Block::Figure(Box::new(figure)))
     }
 
     /// The pictures.
     pub fn figures(&self) -> impl Iterator<Item = &Figure> {
         self.blocks.iter().filter_map(|block| match block {
-            Block::Figure(figure) => Some(figure),
+            Block::Figure(figure) => Some(&**figure),
             _ => None,
         })
     }

@@ -1,8 +1,11 @@
 //! The answer of `lineup` as a document: the matrix, case by case, kit by kit.
 
 use super::document::{Column, Document, Table};
+use super::told::Words;
 use super::words::{percent, range, survival, thousands};
-use crate::study::lineup::{Band, Cell, KitFacts, Least, Lineup, Misfit, Standing, Verdict, least, profile, ranking};
+use crate::study::lineup::{
+    Band, Cell, KitFacts, Least, Lineup, Misfit, Note, Standing, Verdict, least, profile, ranking,
+};
 
 /// Sign of a band: told apart without colour, and by more than one stroke.
 #[must_use]
@@ -44,7 +47,7 @@ pub fn legend(target: f64) -> Vec<(&'static str, String)> {
             (sign(band), format!("{}: {meaning}", word(band)))
         })
         .collect();
-    rows.push(("#", "overload: what must stay on is more than an outlet gives when it runs together".into()));
+    rows.push(("#", "overload: what must stay on is more than an outlet gives".into()));
     rows.push(("x", "does not fit: the parts do not go together".into()));
     rows
 }
@@ -96,6 +99,25 @@ pub fn lead(lineup: &Lineup) -> String {
         out.push_str(&format!(" Stopped before its time: {missing} of {} cells are not done.", lineup.cells.len()));
     }
     out
+}
+
+impl Words for Note {
+    fn words(&self) -> String {
+        match self {
+            Note::ScenarioTellsMore => {
+                "What each cell assumes in detail is told by `tideover run` on its scenario (--write-scenario KIT CASE).".into()
+            }
+            Note::HalfAYearAcross { cases } => format!(
+                "Across the equator from a case's own place its month is moved by half a year, so that a winter stays one: {}.",
+                cases.join(", ")
+            ),
+            Note::Medical => {
+                "A medical device is among the loads: judge by the lower end of the range, keep a second way to power it, and \
+                 settle the plan with its maker and whoever prescribed it."
+                    .into()
+            }
+        }
+    }
 }
 
 /// How the cells came about.
@@ -157,7 +179,7 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
         (format!("{} ({})", lineup.kits[kit].name, super::lineup_kit::facts_words(lineup, kit)), words)
     };
     out.head("Kit by kit").entries((0..lineup.kits.len()).map(kit).collect());
-    out.head("What this rests on").list(std::iter::once(footing(lineup)).chain(lineup.notes.iter().cloned()));
+    out.head("What this rests on").list(std::iter::once(footing(lineup)).chain(lineup.notes.iter().map(Words::words)));
     out
 }
 

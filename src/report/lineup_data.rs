@@ -4,11 +4,12 @@ use serde::Serialize;
 
 use super::json::{Difference, Share};
 use super::lineup::{per_point, word};
-use crate::study::lineup::{Addition, Band, Cell, Lineup, Misfit, Standing, Verdict, least, profile, ranking};
+use super::told::{self, Told};
+use crate::study::lineup::{Addition, Band, Cell, Lineup, Misfit, Note, Standing, Verdict, least, profile, ranking};
 
 /// The answer of `lineup`.
 #[derive(Debug, Serialize)]
-pub struct Json {
+pub struct Json<'a> {
     seed: u64,
     trials: u64,
     target: f64,
@@ -19,7 +20,7 @@ pub struct Json {
     places: Vec<String>,
     cells: Vec<JsonCell>,
     least: Vec<JsonLeast>,
-    notes: Vec<String>,
+    notes: Vec<Told<&'a Note>>,
 }
 
 #[derive(Debug, Serialize)]
@@ -130,7 +131,7 @@ fn rows(lineup: &Lineup) -> Vec<Row<'_>> {
 
 /// The answer for the schema.
 #[must_use]
-pub fn json(lineup: &Lineup) -> Json {
+pub fn json(lineup: &Lineup) -> Json<'_> {
     let kits = (0..lineup.kits.len()).map(|kit| json_kit(lineup, kit)).collect();
     let cells = rows(lineup).iter().map(|row| json_cell(lineup, row)).collect();
     let mut leasts = Vec::new();
@@ -155,7 +156,7 @@ pub fn json(lineup: &Lineup) -> Json {
         places: lineup.places.clone(),
         cells,
         least: leasts,
-        notes: lineup.notes.clone(),
+        notes: told::all(&lineup.notes),
     }
 }
 

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::told::Words;
-use super::words::{energy, percent};
+use super::words::{energy, label, percent};
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
 use crate::kit::Verdict;
@@ -152,7 +152,7 @@ impl Words for Note {
                 "Nobody has tested this station's capacity: its cells are taken to hold what is written, {} ± {}{}. Most units \
                  hold a little less than their label; without a ± of its own a label counts as {} ± {} of it (common practice, \
                  no source).",
-                energy(*label_wh),
+                label(*label_wh),
                 energy(*plus_minus_wh),
                 if *aged { ", times its state of health" } else { "" },
                 percent(UNPROVED_SHARE.0),
@@ -261,13 +261,17 @@ fn capacity(scenario: &Scenario) -> Option<Note> {
         let (usable_wh, standard_wh) = kit.get(FigureKind::UsableEnergy).unwrap_or_default();
         return Some(Note::Proved { tests: proved.file.clone(), usable_wh, plus_minus_wh: 1.96 * standard_wh });
     }
-    (station.measured.is_none()).then(|| match station.capacity_told {
-        true => Note::LabelAlone {
+    if station.measured.is_some() {
+        return None;
+    }
+    Some(if station.capacity_told {
+        Note::LabelAlone {
             label_wh: station.rated_capacity.value.0,
             plus_minus_wh: station.rated_capacity.plus_minus,
             aged: station.state_of_health.value.0 < 1.0,
-        },
-        false => Note::Untested,
+        }
+    } else {
+        Note::Untested
     })
 }
 

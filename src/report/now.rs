@@ -218,7 +218,7 @@ pub fn document(facts: &Facts) -> Document {
     }
     out.lead(advice(standing, outlook, medical));
     let columns = HORIZONS_H.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) }.to_string());
-    let columns = columns.into_iter().map(|hours| Column::right(hours));
+    let columns = columns.into_iter().map(Column::right);
     let columns = std::iter::once(Column::left("")).chain(columns).chain([Column::left("half last")]);
     let row = |course: &Course| {
         let cells = (0..HORIZONS_H.len()).map(|k| cell(course, k));

@@ -335,7 +335,7 @@ pub fn differences<'a>(
             column("difference_high", |pair| pair.interval.high),
         ],
         picture: Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None }),
-        legend: String::new(),
+        legend: "Right of the dashed line is better; lines hold 95 %.".into(),
         quiet: true,
     }
 }

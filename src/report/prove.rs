@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Chart, Data, Figure, Picture, Points, Ranges};
 use super::phrases::outlet;
-use super::words::{duration, energy, percent};
+use super::words::{duration, label, percent};
 use crate::scenario::record::Record;
 use crate::scenario::record::model::{Meter, OutletTest};
 use crate::study::prove::{
@@ -75,7 +75,7 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
         wh(bench),
         fit.bench_load_w(),
         share(of_label),
-        energy(record.unit.rated_capacity.0),
+        label(record.unit.rated_capacity.0),
         healthy(record.unit.rated_capacity.0).0 * 100.0,
         HEALTHY.1 * 100.0,
         on_a_small_unit(record.unit.rated_capacity.0)
@@ -258,7 +258,7 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(record.title.clone());
     out.one_sheet = true;
     out.lead(format!("{word}{}.", of_label.unwrap_or_default())).say(verdict(record, proof));
-    out.under(format!("Bench proof of a unit with {} on its label{serial}{last}. Written {today}.", energy(rated_wh)));
+    out.under(format!("Bench proof of a unit with {} on its label{serial}{last}. Written {today}.", label(rated_wh)));
     if let Some(all) = &proof.share {
         out.figure(shares(proof, all, rated_wh));
     }

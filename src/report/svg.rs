@@ -123,7 +123,7 @@ fn key(figure: &Figure, chart: &Chart) -> String {
 }
 
 fn ranges(figure: &Figure, ranges: &Ranges) -> String {
-    const EDGE: f64 = 24.0;
+    const EDGE: f64 = 40.0;
     const WIDE: f64 = 650.0;
     let names = figure.names(0);
     let x = |value: f64| EDGE + share(&ranges.axis, value) * (WIDE - 2.0 * EDGE);

@@ -2,14 +2,14 @@
 
 use super::document::Document;
 use super::prove::on_a_small_unit;
-use super::words::energy;
+use super::words::label;
 use crate::study::prove::plan::TestPlan;
 use crate::study::prove::{HEALTHY, healthy};
 
 /// The proposed tests.
 #[must_use]
 pub fn document(plan: &TestPlan) -> Document {
-    let mut out = Document::new(format!("How to prove a unit with {} on its label", energy(plan.rated_wh)));
+    let mut out = Document::new(format!("How to prove a unit with {} on its label", label(plan.rated_wh)));
     let hours = |(low, high): (f64, f64)| format!("{low:.1} to {high:.1} h");
     let steps = [
         "Arrival: photograph the box and the unit; tick the packing list off, adapters too; note the charge on the display \

@@ -36,6 +36,12 @@ pub fn energy(wh: f64) -> String {
     }
 }
 
+/// Energy as it stands on a label: to the watt-hour, like "1,024 Wh".
+#[must_use]
+pub fn label(wh: f64) -> String {
+    format!("{} Wh", thousands(wh.round().max(0.0) as u64))
+}
+
 /// What to say of a run that was stopped with so many of the `things` asked for ("trials") done.
 #[must_use]
 pub fn stopped(done: u64, asked: u64, things: &str) -> String {

@@ -307,6 +307,9 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     })
 }
 
+/// An inverter's draw up to this share of what its loads ask for is small beside them; common practice, no source.
+const SMALL_DRAW: f64 = 0.1;
+
 /// An inverter that eats more than it serves.
 fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     let inverter = scenario.station.inverter.as_ref()?;
@@ -354,7 +357,11 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
             .because("an inverter draws this day and night while it is on, whatever hangs on it")
             .remedy(remedy)
     } else {
-        Verdict::new(Weight::Fits, about, key, "is small beside the loads").found(found)
+        let told = match idle_wh / asked_wh {
+            share if share <= SMALL_DRAW => "is small beside the loads".to_string(),
+            share => format!("takes {:.0} % of what the AC loads ask for, on top of it", 100.0 * share),
+        };
+        Verdict::new(Weight::Fits, about, key, told).found(found)
     })
 }
 

@@ -87,7 +87,7 @@ fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, (
     let kit = &field.kits[job.kit].anchored;
     let loaded = match load(field, job, kit, base)? {
         Ok(loaded) => loaded,
-        Err(reason) => return Ok(Err((Misfit::Parts, reason))),
+        Err(misfit) => return Ok(Err(misfit)),
     };
     // The trials know nothing of an outlet that switches off.
     if let Some(overload) = overloads(&loaded.scenario, &loaded.plan).iter().find(|overload| overload.vital) {
@@ -118,14 +118,17 @@ fn entry(field: &Field, job: &Job, base: &Loaded) -> Result<Result<Contestant, (
     Ok(Ok(Contestant { plan: loaded.plan, additions }))
 }
 
-fn load(field: &Field, job: &Job, kit: &Kit, base: &Loaded) -> Result<Result<Loaded, String>, Failure> {
+fn load(field: &Field, job: &Job, kit: &Kit, base: &Loaded) -> Result<Result<Loaded, (Misfit, String)>, Failure> {
     let source = Source::new(kit.name.clone(), field.text(job.place, job.case, kit));
     match load_text(source, &field.cases[job.case].folder, STEP_MINUTES, Some(base)) {
         Ok(loaded) => Ok(Ok(loaded)),
         // Kit and case were read before, each for itself: what is wrong now is wrong between them.
         Err(Failure::Refused(refused)) => {
             let error = refused.1.iter().find(|problem| problem.level == Level::Error);
-            Ok(Err(error.map_or_else(|| "its parts do not go together".into(), sentence)))
+            // A load that is more than its outlet gives overloads it alone.
+            let too_big = |problem: &&Problem| problem.key.starts_with("load.") && problem.key.ends_with(".watts");
+            let why = if error.filter(too_big).is_some() { Misfit::Overload } else { Misfit::Parts };
+            Ok(Err((why, error.map_or_else(|| "its parts do not go together".into(), sentence))))
         }
         Err(other) => Err(other),
     }

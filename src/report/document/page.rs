@@ -3,6 +3,7 @@
 
 use std::fmt::Write as _;
 
+use super::text::MARK;
 use super::{Align, Block, Cell, Column, Document, List, Narrow, Table};
 use crate::report::figure::{Figure, Grid, Picture};
 use crate::report::svg;
@@ -96,7 +97,9 @@ fn html(block: &Block, heading: &str) -> String {
             let lines = |lines: &[String]| lines.iter().map(|line| escape(line)).collect::<Vec<_>>().join("<br>");
             let entry =
                 |(mark, text): &(String, Vec<String>)| format!("<dt>{}</dt><dd>{}</dd>\n", escape(mark), lines(text));
-            format!("<dl>\n{}</dl>\n", entries.iter().map(entry).collect::<String>())
+            let short = entries.iter().all(|(mark, _)| mark.chars().count() <= MARK);
+            let class = if short { " class=\"marks\"" } else { "" };
+            format!("<dl{class}>\n{}</dl>\n", entries.iter().map(entry).collect::<String>())
         }
         Block::Table(table) => tabled(table, heading),
         Block::Figure(figure) => drawn(figure, heading),

@@ -10,6 +10,8 @@ pub const COLUMNS: usize = 132;
 const SENTENCES: usize = 84;
 /// Most columns of a picture, its marks on the left not counted.
 const PICTURE: usize = 72;
+/// Tables whose columns stay side by side are broken at this width.
+const PIECES: usize = 96;
 /// Longest bar in a table.
 const BAR: usize = 24;
 /// Least width that anything is made for.
@@ -97,7 +99,7 @@ fn listed(list: &List, width: usize) -> String {
 }
 
 /// Longest mark that sentences stand beside; longer ones have a line of their own.
-const MARK: usize = 12;
+pub(super) const MARK: usize = 12;
 
 fn marked(entries: &[(String, Vec<String>)], width: usize) -> String {
     let longest = entries.iter().map(|(mark, _)| wide(mark)).max().unwrap_or(0);
@@ -169,10 +171,12 @@ fn tabled(table: &Table, columns: usize) -> String {
     let whole = lines(table, &all, !table.bare);
     let all_widths = widths(&whole);
     let room = |widths: &[usize], gap: usize| gap * widths.len() + widths.iter().sum::<usize>();
+    let scrolls = table.narrow == Narrow::Scrolls;
+    let columns = if scrolls { columns.min(PIECES) } else { columns };
     if room(&all_widths, 2) <= columns || all.len() < 2 {
         return set(table, &all, &whole, &all_widths, 2);
     }
-    if table.narrow == Narrow::Scrolls {
+    if scrolls {
         return in_pieces(table, &all_widths, columns);
     }
     // The rows' names on lines of their own, the rest under them.

@@ -82,7 +82,7 @@ pub(super) fn by_month(answer: &YearsAnswer) -> Figure {
 
 /// Mean charge between outages by month.
 pub(super) fn charge_by_month(answer: &YearsAnswer) -> Figure {
-    let names = ("charge-by-month", "Mean charge between outages by month", "mean charge between outages, %");
+    let names = ("charge-by-month", "Mean charge between outages by month", "mean charge, %");
     lines(answer, names, ("month", &short_months()), |s| {
         s.charge_by_month.iter().map(|charge| 100.0 * charge).collect()
     })
