@@ -77,8 +77,8 @@ fn tables(plan: &Plan) -> Value {
 /// Standard uncertainties: of the energy that the cells give, relative; of charging and discharging efficiency; of the
 /// charge at the start. Read off one drawn kit.
 fn uncertainties(plan: &Plan) -> [f64; 4] {
-    let known: Vec<String> = plan.unknowns().into_iter().filter(|name| name != NAMES[0]).collect();
-    assert_eq!(known, ["battery capacity", "charging efficiency", "discharging efficiency"]);
+    let known: Vec<&str> = plan.unknowns().iter().map(|one| one.quantity).filter(|code| *code != NAMES[0]).collect();
+    assert_eq!(known, ["battery_capacity", "charge_efficiency", "discharge_efficiency"]);
     let best = plan.kit.best_estimate();
     let (mut z, luck) = (Vec::new(), Luck { seed: 1, trial: 0 });
     let (drawn, fuller) = (plan.kit.draw(luck, 0.0, &mut z), plan.kit.draw(luck, -1.0, &mut Vec::new()));

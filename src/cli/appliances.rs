@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::output::print;
+use super::output::{print, terminal_columns};
 use super::{Done, Failure};
 use crate::report::appliances as report;
 use crate::scenario::appliances::all;
@@ -23,6 +23,6 @@ pub fn main(args: &AppliancesArgs) -> Result<Done, Failure> {
             "error: no appliance has `{word}` in its name; leave it out to list them all"
         )));
     }
-    print(&report::text(&picked))?;
+    print(&report::document(&picked).text(terminal_columns()))?;
     Ok(Done::Answered)
 }

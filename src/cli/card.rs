@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::output::{Bar, PendingFile, print};
+use super::output::{Bar, PendingFile, print, terminal_columns};
 use super::run::{precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use crate::report::{card, headline};
@@ -18,7 +18,7 @@ pub struct CardArgs {
     scenario: PathBuf,
     #[command(flatten)]
     trials: TrialArgs,
-    /// Write the card as one page to print
+    /// Write the card as one page to print, and nothing else
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
 }
@@ -36,9 +36,10 @@ pub fn main(args: &CardArgs) -> Result<Done, Failure> {
     let headline = format!("{} {}", headline::stopped(&answer), headline::headline(&loaded.scenario, &answer));
     let headline = headline.trim_start();
     let cells_c = loaded.air.cells_c(&loaded.plan);
+    let card = card::document(&loaded.scenario, &loaded.plan, headline, cells_c);
     match html {
-        Some(file) => file.commit(&card::html(&loaded.scenario, &loaded.plan, headline, cells_c))?,
-        None => print(&card::text(&loaded.scenario, &loaded.plan, headline, cells_c))?,
+        Some(file) => file.commit(&card.page())?,
+        None => print(&card.text(terminal_columns()))?,
     }
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

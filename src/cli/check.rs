@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::output::print;
+use super::output::{print, terminal_columns};
 use super::{Done, Failure, input};
 use crate::kit::Weight;
 use crate::report::{check as report, headline, runtimes};
@@ -30,7 +30,9 @@ pub fn main(args: &CheckArgs) -> Result<Done, Failure> {
     let cells_c = loaded.air.cells_c(&loaded.plan);
     let sums = endurance(&loaded.plan, cells_c);
     let cold = runtimes::cold(&loaded.plan, cells_c, headline::month_name(&loaded.scenario));
-    let mut text = report::text(&loaded.scenario, &loaded.plan, &sums, cold.as_ref(), &loaded.verdicts, remarks.len());
+    let document =
+        report::document(&loaded.scenario, &loaded.plan, &sums, cold.as_ref(), &loaded.verdicts, remarks.len());
+    let mut text = document.text(terminal_columns());
     if !remarks.is_empty() {
         text.push('\n');
         text.push_str(&input::drawn(&loaded.source, &remarks));

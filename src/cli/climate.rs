@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 
 use super::input::bytes_of;
-use super::output::{PendingFile, print};
+use super::output::{PendingFile, print, terminal_columns};
 use super::{Done, Failure};
 use crate::open::weather;
 use crate::report::climate as report;
@@ -78,7 +78,9 @@ fn fitted(record: &Path, at: Option<&str>, name: Option<&str>, out: Option<&Path
     if let Some(file) = out {
         file.commit(&climate_file::write(&fit.climate))?;
     }
-    print(&format!("{}{}", report::text(&fit.climate), report::quality(&fit)))?;
+    let mut document = report::document(&fit.climate);
+    report::add_quality(&mut document, &fit);
+    print(&document.text(terminal_columns()))?;
     Ok(Done::Answered)
 }
 
@@ -102,6 +104,6 @@ pub fn main(args: &ClimateArgs) -> Result<Done, Failure> {
         (None, Some(path)) => super::input::climate_file(path)?,
         (None, None) => return Err(Failure::Input("error: give --at LAT,LON or --file FILE".into())),
     };
-    print(&report::text(&climate))?;
+    print(&report::document(&climate).text(terminal_columns()))?;
     Ok(Done::Answered)
 }

@@ -7,12 +7,11 @@ use jiff::Timestamp;
 use jiff::civil::DateTime;
 use jiff::tz::TimeZone as Zone;
 
-use super::output::{Bar, print};
+use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::Plan;
-use crate::report::headline::overload_lines;
-use crate::report::{json, now as report};
+use crate::report::now as report;
 use crate::scenario::model::Site;
 use crate::study::fit::overloads;
 use crate::study::now::{AssumedSky, Standing, now};
@@ -36,9 +35,8 @@ pub struct NowArgs {
     sky: Option<String>,
     #[command(flatten)]
     trials: TrialArgs,
-    /// Print the answer as JSON
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    output: OutputArgs,
 }
 
 fn moment(text: &str) -> Result<DateTime, Failure> {
@@ -114,7 +112,8 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         None => AssumedSky::of(&loaded.scenario.outage, &standing),
     };
     let told = args.sky.as_deref().unwrap_or_default().trim();
-    let words = report::sky_words(&sky, &format!("from {}: {told}", if late { "tomorrow" } else { "today" }));
+    let told = format!("from {}: {told}", if late { "tomorrow" } else { "today" });
+    let output = args.output.open()?;
     let plan = Plan::compile(&standing.from_here(&loaded.scenario), &loaded.sky, STEP_MINUTES)
         .map_err(|error| Failure::Input(format!("error: {}: {error}", args.scenario.display())))?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
@@ -124,11 +123,16 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let Some(ahead) = ahead else { return Err(Failure::Interrupted) };
     let medical: Vec<&str> =
         loaded.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
-    if args.json {
-        print(&json::to_text(&report::json(&standing, (&sky, &words), &ahead, &medical, settings.seed)))?;
-    } else {
-        let overloaded = overload_lines(&overloads(&loaded.scenario, &loaded.plan), report::NARROW);
-        print(&format!("{overloaded}{}", report::text(&standing, &ahead, &words, &medical)))?;
-    }
+    let overloaded = overloads(&loaded.scenario, &loaded.plan);
+    let facts = report::Facts {
+        standing: &standing,
+        outlook: &ahead,
+        sky: &sky,
+        told: &told,
+        medical: &medical,
+        overloads: &overloaded,
+        seed: settings.seed,
+    };
+    output.give(&report::document(&facts), Some(report::NARROW), ("now", &report::json(&facts)))?;
     Ok(if ahead.stopped_early { Done::Partial } else { Done::Answered })
 }

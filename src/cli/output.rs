@@ -8,7 +8,12 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
+use clap::Args;
+use serde::Serialize;
+
 use super::Failure;
+use crate::report::document::{COLUMNS, Document};
+use crate::report::json;
 use crate::trials::Progress;
 
 static STOP: AtomicBool = AtomicBool::new(false);
@@ -187,6 +192,70 @@ impl Drop for PendingFile {
             }
         }
     }
+}
+
+/// Where an answer goes.
+#[derive(Debug, Args)]
+pub struct OutputArgs {
+    /// Print the answer as JSON
+    #[arg(long)]
+    json: bool,
+    /// Also write the answer as one self-contained page
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+    /// Write the answer to a file instead of printing it
+    #[arg(long, short, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// Where an answer goes, its files tried.
+pub struct Outlets {
+    json: bool,
+    html: Option<PendingFile>,
+    out: Option<PendingFile>,
+}
+
+impl OutputArgs {
+    /// Tries the files before the long work.
+    pub fn open(&self) -> Result<Outlets, Failure> {
+        let out = self.out.as_deref().map(PendingFile::open).transpose()?;
+        Ok(Outlets { json: self.json, html: self.html.as_deref().map(PendingFile::open).transpose()?, out })
+    }
+}
+
+impl Outlets {
+    /// The answer as a document, of which text is at most `columns` wide, or as JSON of a kind.
+    pub fn give(
+        self,
+        document: &Document,
+        columns: Option<usize>,
+        (kind, facts): (&str, &impl Serialize),
+    ) -> Result<(), Failure> {
+        let page = self.html.map(|file| (file, document.page()));
+        let text =
+            if self.json { json::text(kind, facts) } else { document.text(columns.unwrap_or_else(terminal_columns)) };
+        match self.out {
+            Some(file) => file.commit(&text)?,
+            None => print(&text)?,
+        }
+        page.map_or(Ok(()), |(file, page)| file.commit(&page))
+    }
+
+    /// Writes the page, where one is wanted, from a document of its own.
+    pub fn write_page(&mut self, document: impl FnOnce() -> Document) -> Result<(), Failure> {
+        self.html.take().map_or(Ok(()), |file| file.commit(&document().page()))
+    }
+
+    /// Something that is neither document nor JSON.
+    pub fn give_text(self, text: &str) -> Result<(), Failure> {
+        self.out.map_or_else(|| print(text), |file| file.commit(text))
+    }
+}
+
+/// How wide text may be: the terminal's width, or what is usual where none is there.
+pub fn terminal_columns() -> usize {
+    let term = console::Term::stdout();
+    term.is_term().then(|| term.size_checked()).flatten().map_or(COLUMNS, |(_, columns)| usize::from(columns))
 }
 
 /// Prints an answer to standard output. A reader that has gone away (`| head`) is no error.

@@ -6,10 +6,11 @@ use clap::{Args, Subcommand};
 use jiff::civil::Date;
 
 use super::input::{drawn, record};
-use super::output::{PendingFile, print, tell};
+use super::output::{OutputArgs, PendingFile, print, tell, terminal_columns};
 use super::{Done, Failure};
 use crate::open::proof::ProvedRecord;
-use crate::report::{json, proof_html, proof_json, prove as report, test_plan};
+use crate::report::{proof_json, prove as report, test_plan};
+use crate::scenario::Problem;
 use crate::study::prove::{fade, plan};
 use crate::units::{Quantity, WattHours};
 
@@ -25,12 +26,8 @@ pub struct ProveArgs {
     /// Write what the tests leave of the unit to a file that a scenario can name: proved = "FILE"
     #[arg(long, value_name = "FILE")]
     write_kit: Option<PathBuf>,
-    /// Write the proof as one printable page
-    #[arg(long, value_name = "FILE")]
-    html: Option<PathBuf>,
-    /// Print the answer as JSON
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    output: OutputArgs,
     /// The day that days left are counted from, like 2027-03-14 (default: today)
     #[arg(long, value_name = "DATE")]
     today: Option<Date>,
@@ -59,13 +56,13 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
                 if allowed { Ok(energy) } else { Err("allowed: 10 Wh to 1000 kWh".to_string()) }
             })
             .map_err(|error| Failure::Input(format!("error: --rated: {error}")))?;
-        print(&test_plan::text(&plan::plan(energy.0)))?;
+        print(&test_plan::document(&plan::plan(energy.0)).text(terminal_columns()))?;
         return Ok(Done::Answered);
     }
     let mut loaded = args.records.iter().map(|path| record(path)).collect::<Result<Vec<ProvedRecord>, _>>()?;
     loaded.sort_by_key(|one| one.record.date());
     let kit_file = args.write_kit.as_deref().map(PendingFile::open).transpose()?;
-    let page_file = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let output = args.output.open()?;
     let today = args.today.unwrap_or_else(|| jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date());
     same_unit(&loaded)?;
     let pairs: Vec<_> = loaded.iter().map(|one| (&one.record, &one.proof)).collect();
@@ -85,26 +82,15 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
             tell(&format!("{}\n", drawn(&one.source, &one.remarks)));
         }
     }
-    let remarks: Vec<String> = last
-        .remarks
-        .iter()
-        .map(|problem| match problem.label() {
-            label if label.is_empty() => format!("{}.", problem.title()),
-            label => format!("{} ({label}).", problem.title()),
-        })
-        .collect();
-    if args.json {
-        print(&json::to_text(&proof_json::proof(&last.record, &last.proof, fade.as_ref(), &remarks)))?;
-    } else {
-        let mut text = report::text(&last.record, &last.proof, today);
-        if let Some(fade) = &fade {
-            text.push_str(&report::fade(fade, last.record.unit.rated_capacity.0));
-        }
-        print(&text)?;
-    }
-    if let Some(file) = page_file {
-        file.commit(&proof_html::page(&last.record, &last.proof, fade.as_ref(), &remarks, today))?;
-    }
+    let remark = |problem: &Problem| {
+        let label = problem.label();
+        let rest = if label.is_empty() { label } else { format!(" ({label})") };
+        report::Remark { key: problem.key.clone(), text: format!("{}{rest}.", problem.title()) }
+    };
+    let remarks: Vec<report::Remark> = last.remarks.iter().map(remark).collect();
+    let facts =
+        report::Facts { record: &last.record, proof: &last.proof, fade: fade.as_ref(), remarks: &remarks, today };
+    output.give(&report::document(&facts), None, ("proof", &proof_json::of(&facts)))?;
     if let Some(file) = kit_file {
         let Some(kit) = &last.proof.kit else {
             return Err(Failure::Input("error: --write-kit: the record holds no discharge, so there is no kit".into()));

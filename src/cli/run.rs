@@ -4,11 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::output::{Bar, PendingFile, print, tell};
+use super::output::{Bar, OutputArgs, PendingFile, tell};
 use super::{Done, Failure, TrialArgs, input};
 use crate::engine::{Luck, Workspace};
+use crate::report::advise::Advised;
 use crate::report::words::{percent, thousands};
-use crate::report::{advise, json, notes, outage as report, outage_page, trace};
+use crate::report::{notes, outage as report, outage_json, trace};
 use crate::scenario::Level;
 use crate::study;
 use crate::trials::Settings;
@@ -22,9 +23,8 @@ pub struct RunArgs {
     scenario: PathBuf,
     #[command(flatten)]
     trials: TrialArgs,
-    /// Print the answer as JSON
-    #[arg(long, conflicts_with = "trace")]
-    json: bool,
+    #[command(flatten)]
+    output: OutputArgs,
     /// Exit with code 4 when the lower end of the range falls short of this, like "95 %"
     #[arg(long, value_name = "PERCENT")]
     require: Option<String>,
@@ -33,17 +33,11 @@ pub struct RunArgs {
     #[arg(long, conflicts_with = "trace")]
     rare: bool,
     /// Also look for the charges at which to switch useful and spare loads off
-    #[arg(long, conflicts_with_all = ["trace", "json"])]
+    #[arg(long, conflicts_with = "trace")]
     advise: bool,
     /// Print this trial hour by hour as CSV instead of the answer
-    #[arg(long, value_name = "TRIAL")]
+    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html"])]
     trace: Option<u64>,
-    /// Write the answer, JSON or trace to a file instead of printing it
-    #[arg(long, short, value_name = "FILE")]
-    out: Option<PathBuf>,
-    /// Also write the answer as one self-contained page
-    #[arg(long, value_name = "FILE", conflicts_with = "trace")]
-    html: Option<PathBuf>,
     /// Also write the charge by hour, as quantiles over the outages, to a CSV file
     #[arg(long, value_name = "FILE", conflicts_with = "trace")]
     csv: Option<PathBuf>,
@@ -103,13 +97,8 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let precision = precision(args.trials.precision.as_deref())?;
     let require = args.require.as_deref().map(|text| parse_share("--require", text, 0.0, 1.0)).transpose()?;
     let loaded = input::load(&args.scenario, args.step)?;
-    let out = args.out.as_deref().map(PendingFile::open).transpose()?;
-    let html = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let output = args.output.open()?;
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
-    let write = |text: &str| match out {
-        Some(file) => file.commit(text),
-        None => print(text),
-    };
     // Cautions for safety are shown even when nothing else is.
     let shown: Vec<_> =
         loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.trials.quiet).cloned().collect();
@@ -118,7 +107,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     }
 
     if let Some(trial) = args.trace {
-        write(&traced(&loaded.plan, Luck { seed: args.trials.seed, trial }))?;
+        output.give_text(&traced(&loaded.plan, Luck { seed: args.trials.seed, trial }))?;
         return Ok(Done::Answered);
     }
 
@@ -141,25 +130,18 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let missing = args.rare && answer.rarity.is_none();
     bar.finish();
     let notes = notes::notes(&loaded.scenario, &loaded.sky, &loaded.verdicts, loaded.plan.season.step_h);
-    if args.json {
-        write(&json::to_text(&json::outage(&loaded.scenario, &loaded.plan, &answer, &notes)))?;
-    } else {
-        let mut text = report::text(&loaded.scenario, &loaded.plan, &answer, &notes, 72);
-        if missing {
-            text.push_str("\nHow rare a failure is was not looked at: stopped before its time.\n");
-        }
-        if let Some(advice) = &advice {
-            text.push_str(&advise::text(&loaded.plan, advice));
-        } else if args.advise {
-            text.push_str("\nNo rule to look for: no useful or spare load could be switched off.\n");
-        }
-        write(&text)?;
-    }
-    if let Some(file) = html {
-        file.commit(&outage_page::html(&loaded.scenario, &loaded.plan, &answer, &notes))?;
-    }
+    let advised = args.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
+    let facts = report::Facts {
+        scenario: &loaded.scenario,
+        plan: &loaded.plan,
+        answer: &answer,
+        notes: &notes,
+        advised: advised.as_ref(),
+        rare_missing: missing,
+    };
+    output.give(&report::document(&facts), None, ("outage", &outage_json::of(&facts)))?;
     if let Some(file) = csv {
-        file.commit(&outage_page::csv(&answer.tally.fan, loaded.plan.season.step_h))?;
+        file.commit(&report::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
     }
     if answer.stopped_early || missing {
         return Ok(Done::Partial);

@@ -4,12 +4,11 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::output::{Bar, PendingFile, print, tell};
+use super::output::{Bar, OutputArgs, PendingFile, tell};
 use super::run::with_threads;
 use super::{Done, Failure, input};
 use crate::open::Opened;
-use crate::report::years::{self as report, html, table};
-use crate::report::years_json;
+use crate::report::years::{self as report, json, table};
 use crate::scenario::years::Arrivals;
 use crate::scenario::{Level, Problem};
 use crate::study::years::{OutageRecord, YearsError, YearsPlan, YearsSettings, years};
@@ -34,12 +33,8 @@ pub struct YearsArgs {
     /// Print no progress and no warnings
     #[arg(long, short)]
     quiet: bool,
-    /// Print the answer as JSON
-    #[arg(long)]
-    json: bool,
-    /// Write a page with charts to this file
-    #[arg(long, value_name = "FILE")]
-    html: Option<PathBuf>,
+    #[command(flatten)]
+    output: OutputArgs,
     /// Write one line for each strategy to this file, as CSV
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
@@ -61,7 +56,7 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
         };
         loaded.refuse(Problem::error(key, error.to_string()).help("docs/scenario.md says what a strategy is"))
     })?;
-    let html = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let output = args.output.open()?;
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
     let shown: Vec<_> = loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.quiet).cloned().collect();
     if !shown.is_empty() {
@@ -73,16 +68,10 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let notes = report::notes(&loaded.scenario, &plan, &loaded.sky);
-    if let Some(file) = html {
-        file.commit(&html::page(&loaded.scenario.title, &answer, &notes))?;
-    }
+    let title = &loaded.scenario.title;
+    output.give(&report::document(title, &answer, &notes), None, ("years", &json::of(title, &answer, &notes)))?;
     if let Some(file) = csv {
         file.commit(&table::csv(&answer))?;
-    }
-    if args.json {
-        print(&years_json::to_text(&loaded.scenario.title, &answer, &notes))?;
-    } else {
-        print(&report::text(&loaded.scenario.title, &answer, &notes))?;
     }
     Ok(if answer.stopped_early() { Done::Partial } else { Done::Answered })
 }

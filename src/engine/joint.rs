@@ -43,10 +43,10 @@ impl Joint {
         self.kinds.contains(&kind)
     }
 
-    /// Name and uncertainty given the figures before it, for each figure: which of the normal numbers count.
+    /// Code and uncertainty given the figures before it, for each figure: which of the normal numbers count.
     pub fn figures(&self) -> impl Iterator<Item = (&'static str, f64)> {
         let n = self.kinds.len();
-        self.kinds.iter().enumerate().map(move |(k, kind)| (kind.name(), self.factor[k * n + k]))
+        self.kinds.iter().enumerate().map(move |(k, kind)| (kind.key(), self.factor[k * n + k]))
     }
 
     /// Puts the figures that belong to standard normal numbers `z` into a kit.

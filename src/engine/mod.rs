@@ -28,7 +28,7 @@ pub use asking::Asks;
 pub use kit_plan::KitPlan;
 pub use ledger::{Flow, Ledger};
 pub use load::LoadPlan;
-pub use plan::{Onset, OutagePlan, Plan, Season};
+pub use plan::{Onset, OutagePlan, Plan, Season, Unknown};
 pub use rig::{CLASSES, Limits, OUTLETS, Rig};
 pub use step::{Balance, Demand, Supply, step};
 pub use trial::{History, LoadOutcome, Luck, Observer, Outcome, Silent, StepView, Workspace};

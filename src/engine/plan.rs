@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use serde::Serialize;
 use thiserror::Error;
 
 use super::arrays::{ArrayPlan, array, order_and_luck, wall_w};
@@ -187,6 +188,16 @@ pub struct Season {
     pub weekday: Option<usize>,
 }
 
+/// A quantity that is not known and drawn once per trial.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Unknown {
+    /// Its code: one of [`crate::weather::bend::NAMES`], a figure of the station, or one of `panel_power`, `load_watts`,
+    /// `heat_leak` and `load_use`.
+    pub quantity: &'static str,
+    /// Name of the panels or the load that it belongs to.
+    pub of: Option<String>,
+}
+
 /// A question ready to be simulated.
 #[derive(Debug, Clone)]
 pub struct Plan {
@@ -352,20 +363,21 @@ impl Plan {
         self.order.iter().filter_map(|k| self.arrays.get(*k))
     }
 
-    /// Names of the quantities that are drawn once per trial because they are not known, in the order of
+    /// The quantities that are drawn once per trial because they are not known, in the order of
     /// [`super::Workspace::unknowns`].
     #[must_use]
-    pub fn unknowns(&self) -> Vec<String> {
-        let climate = self.season.unknown_names().map(String::from);
-        let station = self.kit.uncertain_figures().into_iter().filter(|(_, sd)| *sd > 0.0).map(|(name, _)| name.into());
-        let arrays = self.arrays_in_order().filter(|a| a.rated_w_sd > 0.0).map(|a| format!("power of {}", a.name));
+    pub fn unknowns(&self) -> Vec<Unknown> {
+        let alone = |quantity| Unknown { quantity, of: None };
+        let of = |quantity, name: &String| Unknown { quantity, of: Some(name.clone()) };
+        let station = self.kit.uncertain_figures().into_iter().filter(|(_, sd)| *sd > 0.0).map(|(code, _)| alone(code));
+        let arrays = self.arrays_in_order().filter(|a| a.rated_w_sd > 0.0).map(|a| of("panel_power", &a.name));
         let figure = |load: &LoadPlan| match load.asks.as_deref() {
-            None => "watts",
-            Some(Asks::Cooler(_)) => "heat leak",
-            Some(Asks::Charge(_)) => "use",
+            None => "load_watts",
+            Some(Asks::Cooler(_)) => "heat_leak",
+            Some(Asks::Charge(_)) => "load_use",
         };
-        let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| format!("{} of {}", figure(l), l.name));
-        climate.chain(station).chain(arrays).chain(loads).collect()
+        let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| of(figure(l), &l.name));
+        self.season.unknown_names().map(alone).chain(station).chain(arrays).chain(loads).collect()
     }
 
     /// The most steps that an outage of this plan can have.

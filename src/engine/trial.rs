@@ -196,7 +196,7 @@ impl Season {
         unknowns.extend(climate_z.iter().zip(counts).filter_map(|(z, counts)| counts.then_some(*z)));
     }
 
-    /// Names of what is not known of the climate.
+    /// Codes of what is not known of the climate.
     pub(super) fn unknown_names(&self) -> impl Iterator<Item = &'static str> {
         NAMES.into_iter().zip(self.climate.counts()).filter_map(|(name, counts)| counts.then_some(name))
     }

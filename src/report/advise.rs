@@ -1,58 +1,124 @@
-//! The answer of `run --advise`.
+//! When to switch off what.
 
-use super::outage::{WIDTH, wrap};
+use serde::Serialize;
+
+use super::document::{Block, Column, Document, Table};
+use super::json::Difference;
 use super::words::{percent, points, survival, thousands};
 use crate::engine::Plan;
 use crate::study::advise::Advice;
 
-/// The rule as text, with lines to paste into the scenario.
-#[must_use]
-pub fn text(plan: &Plan, advice: &Advice) -> String {
+/// What came of looking for a rule.
+#[derive(Debug, Clone)]
+pub enum Advised {
+    /// There is nothing that could be switched off, or the run was stopped.
+    Nothing,
+    /// The best rule that was found.
+    Rule(Advice),
+}
+
+/// Never told as all of it when something was missed.
+fn part(share: f64) -> String {
+    percent(if share < 1.0 { share.min(0.999) } else { 1.0 })
+}
+
+fn helps(advice: &Advice) -> bool {
+    advice.pair.interval.low > 0.0
+}
+
+fn sentences(advised: &Advised) -> String {
+    let Advised::Rule(advice) = advised else {
+        return "No rule to look for: no useful or spare load could be switched off.".into();
+    };
     let pair = &advice.pair;
-    let told = format!(
-        "{} points against the rules as they are ({} to {})",
-        points(pair.difference),
-        points(pair.interval.low),
-        points(pair.interval.high)
-    );
-    let mut out = String::from("\nWhen to switch off what\n");
-    if pair.interval.low <= 0.0 {
-        let needed = pair.trials_needed().filter(|_| pair.difference > 0.0);
-        out.push_str(&wrap(
-            &format!(
-                "No rule that helps was found: the best of those tried makes no difference for the better that {} fresh \
-                 outages can tell ({} points, {} to {}).{} Keep the rules as they are.",
-                thousands(pair.trials),
-                points(pair.difference),
-                points(pair.interval.low),
-                points(pair.interval.high),
-                needed.map_or(String::new(), |n| format!(" About {} trials might.", thousands(n)))
-            ),
-            "  ",
-            WIDTH,
-        ));
-        return out;
-    }
-    out.push_str(&wrap(
-        &format!(
-            "On {} fresh outages the vital loads ride through {} with the rule below: {told}. The other loads get {} of what \
-             they ask for; before it was {}.",
+    let told = format!("{} points", points(pair.difference));
+    let (low, high) = (points(pair.interval.low), points(pair.interval.high));
+    if helps(advice) {
+        return format!(
+            "On {} fresh outages the vital loads ride through {} with the rule below: {told} against the rules as they are \
+             ({low} to {high}). The other loads get {} of what they ask for; before it was {}.",
             thousands(pair.trials),
             survival(&advice.survival),
-            percent(advice.comfort.1.min(if advice.comfort.1 < 1.0 { 0.999 } else { 1.0 })),
-            percent(advice.comfort.0.min(if advice.comfort.0 < 1.0 { 0.999 } else { 1.0 })),
-        ),
-        "  ",
-        WIDTH,
-    ));
-    out.push_str("  To paste into the scenario, under each [[load]]:\n");
-    for (load, off_below) in plan.loads.iter().zip(&advice.off_below).filter(|(load, _)| load.class > 0) {
+            part(advice.comfort.1),
+            part(advice.comfort.0),
+        );
+    }
+    let needed = pair.trials_needed().filter(|_| pair.difference > 0.0);
+    format!(
+        "No rule that helps was found: the best of those tried makes no difference for the better that {} fresh outages can \
+         tell ({told}, {low} to {high}).{} Keep the rules as they are.",
+        thousands(pair.trials),
+        needed.map_or(String::new(), |n| format!(" About {} trials might.", thousands(n)))
+    )
+}
+
+/// Adds the rule with what to write into the scenario.
+pub fn add(out: &mut Document, plan: &Plan, advised: &Advised) {
+    out.head("When to switch off what").say(sentences(advised));
+    let Advised::Rule(advice) = advised else { return };
+    if !helps(advice) {
+        return;
+    }
+    out.say("To paste into the scenario, under each [[load]]:");
+    let rows = plan.loads.iter().zip(&advice.off_below).filter(|(load, _)| load.class > 0).map(|(load, off_below)| {
         let line = match off_below {
-            Some(t) if *t > 1.0 => "leave it off for as long as the outage lasts".to_string(),
-            Some(t) => format!("off_below = \"{:.0} %\"", t * 100.0),
+            Some(charge) if *charge > 1.0 => "leave it off for as long as the outage lasts".to_string(),
+            Some(charge) => format!("off_below = \"{:.0} %\"", charge * 100.0),
             None => "no off_below: switching it off earlier saves nothing vital".to_string(),
         };
-        out.push_str(&format!("    {:<20} {line}\n", load.name));
+        [load.name.clone(), line]
+    });
+    out.add(Block::Table(Table::new([Column::left("load"), Column::left("rule")]).bare().rows(rows)));
+}
+
+/// The rule for the schema.
+#[derive(Debug, Serialize)]
+pub struct Json {
+    /// `rule`; `none_helps`, where the best that was tried is told from none by no more than chance; `nothing_to_switch_off`.
+    pub kind: &'static str,
+    /// What to switch off and when; what was tried, where it does not help.
+    pub loads: Vec<Load>,
+    /// Survival with the rule, on fresh trials.
+    pub survival: Option<super::json::Share>,
+    /// Against the rules as they are.
+    pub difference: Option<Difference>,
+    /// Share of what they ask for that useful and spare loads get as the rules are.
+    pub others_get_before: Option<f64>,
+    /// The same with the rule.
+    pub others_get_after: Option<f64>,
+    /// The same in words.
+    pub text: String,
+}
+
+/// When one load is switched off.
+#[derive(Debug, Serialize)]
+pub struct Load {
+    /// Its name.
+    pub load: String,
+    /// Below this charge, 0 to 1; above 1 for always; null for never.
+    pub off_below: Option<f64>,
+}
+
+impl Json {
+    /// For the schema.
+    #[must_use]
+    pub fn of(plan: &Plan, advised: &Advised) -> Json {
+        let advice = match advised {
+            Advised::Rule(advice) => Some(advice),
+            Advised::Nothing => None,
+        };
+        let loads = |advice: &Advice| {
+            let shed = plan.loads.iter().zip(&advice.off_below).filter(|(load, _)| load.class > 0);
+            shed.map(|(load, off_below)| Load { load: load.name.clone(), off_below: *off_below }).collect()
+        };
+        Json {
+            kind: advice.map_or("nothing_to_switch_off", |a| if helps(a) { "rule" } else { "none_helps" }),
+            loads: advice.map(loads).unwrap_or_default(),
+            survival: advice.map(|advice| super::json::Share::of(&advice.survival)),
+            difference: advice.map(|advice| Difference::of(&advice.pair)),
+            others_get_before: advice.map(|advice| advice.comfort.0),
+            others_get_after: advice.map(|advice| advice.comfort.1),
+            text: sentences(advised),
+        }
     }
-    out
 }

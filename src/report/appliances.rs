@@ -1,19 +1,19 @@
 //! The library of appliances as a list.
 
-use super::outage::{WIDTH, table, wrap};
+use super::document::{Block, Column, Document, Table};
 use crate::scenario::appliances::Appliance;
 
 /// Every appliance with its figures and where they come from.
 #[must_use]
-pub fn text(appliances: &[&Appliance]) -> String {
-    let mut rows = vec![["like", "outlet", "watts", "runs", "from"].map(str::to_string).to_vec()];
+pub fn document(appliances: &[&Appliance]) -> Document {
     let mut sources: Vec<&str> = Vec::new();
+    let mut rows = Vec::new();
     for appliance in appliances {
         let source = sources.iter().position(|known| *known == appliance.source).unwrap_or_else(|| {
             sources.push(&appliance.source);
             sources.len() - 1
         });
-        rows.push(vec![
+        rows.push([
             format!("\"{}\"", appliance.name),
             appliance.says("outlet").unwrap_or("").to_uppercase(),
             appliance.says("watts").unwrap_or("").to_string(),
@@ -21,19 +21,15 @@ pub fn text(appliances: &[&Appliance]) -> String {
             (source + 1).to_string(),
         ]);
     }
-    let mut out =
-        String::from("Appliances that a load may be like. Your own keys come first; a label or a meter is better.\n\n");
-    out.push_str(&table(&rows, 4));
-    out.push('\n');
-    for (k, source) in sources.iter().enumerate() {
-        let mut wrapped = wrap(source, "      ", WIDTH);
-        let number = format!("{:>4}", k + 1);
-        wrapped.replace_range(..number.len(), &number);
-        out.push_str(&wrapped);
-    }
-    out.push_str("\nIn a scenario, for example:\n\n  [[load]]\n  like = \"");
-    out.push_str(appliances.first().map_or("", |first| &first.name));
-    out.push_str("\"\n  priority = \"vital\"\n");
+    let mut out = Document::new("Appliances that a load may be like");
+    out.lead("Your own keys come first; a label or a meter is better.");
+    let columns = ["like", "outlet", "watts", "runs"].map(Column::left);
+    out.head("Appliances").table(Table::new(columns.into_iter().chain([Column::right("from")])).rows(rows));
+    out.head("Where the figures come from").steps(sources);
+    out.head("In a scenario, for example").add(Block::Verbatim(format!(
+        "[[load]]\nlike = \"{}\"\npriority = \"vital\"",
+        appliances.first().map_or("", |first| &first.name)
+    )));
     out
 }
 

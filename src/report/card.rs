@@ -1,8 +1,7 @@
 //! The plan card: one page to hang beside the station.
 
+use super::document::{Column, Document, Table};
 use super::headline::month_name;
-use super::outage::{WIDTH, table, wrap};
-use super::page::{Cell, Page, list, paragraph, table as html_table};
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::words::duration;
 use crate::engine::Plan;
@@ -32,8 +31,7 @@ const CAUTIONS: [&str; 4] = [
 /// The rows of the runtime table, and what they reckon with.
 struct Runtimes {
     /// The last column holds the hour at which a full battery lasts shortest, where any row hangs on it.
-    rows: Vec<Vec<String>>,
-    heads: Vec<String>,
+    table: Table,
     under: Vec<String>,
 }
 
@@ -59,13 +57,13 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
         rows.push(row(format!("{} alone", load.name), &|k| k == only));
     }
     rows.dedup_by(|a, b| a[1..] == b[1..] && !a[0].ends_with("alone"));
-    let mut heads: Vec<String> =
-        std::iter::once(String::new()).chain(CHARGES.iter().map(|c| format!("{:.0} %", c * 100.0))).collect();
+    let heads = CHARGES.map(|charge| Column::right(format!("{:.0} %", charge * 100.0)));
+    let mut heads: Vec<Column> = std::iter::once(Column::left("")).chain(heads).collect();
     let chill = runtimes::cold(plan, cells_c, month_name(scenario));
     let cold = chill.as_ref().is_some_and(|chill| chill.cold);
     let mut under: Vec<String> = chill.map(|chill| chill.told).into_iter().collect();
     if hangs {
-        heads.push("begun at".into());
+        heads.push(Column::right("begun at"));
         under.push(
             "Each from the hour of the day at which it is shortest (the last column, for a full battery): begun at another \
              hour it may last longer."
@@ -81,7 +79,7 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     } else {
         "Sun adds to these hours; cold and age take from them.".into()
     });
-    Runtimes { rows, heads, under }
+    Runtimes { table: Table::new(heads).rows(rows), under }
 }
 
 /// What to switch off, and when, in the order of doing it.
@@ -108,65 +106,23 @@ fn steps(plan: &Plan) -> Vec<String> {
     steps
 }
 
-/// The card as text.
+/// The card.
 ///
 /// * `headline` — the answer of a run, in a sentence; `cells_c` — temperature of the cells \[°C\].
 #[must_use]
-pub fn text(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) -> String {
-    let mut out = format!("PLAN FOR AN OUTAGE: {}\n\n", scenario.title);
-    out.push_str(&wrap(headline, "", WIDTH));
-    out.push_str("\nWhat to switch off\n");
-    for (n, step) in steps(plan).iter().enumerate() {
-        out.push_str(&wrap(&format!("{}. {step}", n + 1), "  ", WIDTH));
-    }
-    out.push_str("\nHow long the battery lasts without sun, by the charge it shows\n");
-    let Runtimes { rows, heads, under } = runtimes_of(scenario, plan, cells_c);
-    let rows: Vec<Vec<String>> = std::iter::once(heads).chain(rows).collect();
-    out.push_str(&table(&rows, 1));
+pub fn document(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) -> Document {
+    let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
+    out.one_sheet = true;
+    out.lead(headline);
+    out.head("What to switch off").steps(steps(plan));
+    out.head("How long the battery lasts without sun, by the charge it shows");
+    let Runtimes { table, under } = runtimes_of(scenario, plan, cells_c);
+    out.table(table);
     for line in under {
-        out.push_str(&wrap(&line, "  ", WIDTH));
+        out.say(line);
     }
-    out.push_str("\nFood\n");
-    for line in FOOD {
-        out.push_str(&wrap(line, "  ", WIDTH));
-    }
-    out.push_str("\nTake care\n");
-    for line in cautions(scenario) {
-        out.push_str(&wrap(line, "  ", WIDTH));
-    }
-    out
-}
-
-fn cautions(scenario: &Scenario) -> Vec<&'static str> {
+    out.head("Food").list(FOOD);
     let medical = scenario.loads.iter().any(|load| load.medical);
-    CAUTIONS.into_iter().take(if medical { 4 } else { 3 }).collect()
-}
-
-/// The card as one page to print.
-#[must_use]
-pub fn html(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) -> String {
-    let Runtimes { rows, heads, under } = runtimes_of(scenario, plan, cells_c);
-    let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
-    let under: String = under.iter().map(|line| paragraph(line)).collect();
-    let rows: Vec<Vec<Cell>> = rows
-        .into_iter()
-        .map(|row| {
-            row.into_iter().enumerate().map(|(c, t)| if c == 0 { Cell::Text(t) } else { Cell::Number(t) }).collect()
-        })
-        .collect();
-    Page {
-        title: format!("Plan for an outage: {}", scenario.title),
-        lead: headline.to_string(),
-        under: String::new(),
-        sections: vec![
-            ("What to switch off".into(), list(&steps(plan))),
-            (
-                "How long the battery lasts without sun, by the charge it shows".into(),
-                format!("{}{under}", html_table(&heads, &rows)),
-            ),
-            ("Food".into(), list(&FOOD)),
-            ("Take care".into(), list(&cautions(scenario))),
-        ],
-    }
-    .html()
+    out.head("Take care").list(CAUTIONS.into_iter().take(if medical { 4 } else { 3 }));
+    out
 }

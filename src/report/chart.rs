@@ -1,60 +1,78 @@
-//! Charts for the terminal: characters only, no colour needed.
+//! Pictures for the terminal: characters only, no colour needed.
 
-use crate::trials::tally::ChargeFan;
+use super::figure::{Chart, Figure, Grid, Picture, Ranges};
 
-/// Rows of the charge chart between empty and full.
+/// Rows of a chart between the ends of its axis.
 const ROWS: usize = 11;
+/// Most characters of a scale for ranges, and of the names before it.
+const SCALE: usize = 51;
+const NAME: usize = 24;
 
-/// The battery's charge over the outage: `#` where the middle trial stands, `:` where eight of ten trials lie.
-///
-/// * `columns` — most characters for the time axis.
-/// * `floor` — the charge below which nothing is discharged, 0 to 1, shown by `_`.
+/// A figure as text at most `columns` wide, marks on the left not counted; nothing where its numbers stand beside it, or
+/// where lines alone are to be drawn.
 #[must_use]
-pub fn charge(fan: &ChargeFan, step_h: f64, columns: usize, floor: f64) -> String {
-    let steps = fan.steps_with_a_twentieth();
+pub fn text(figure: &Figure, columns: usize) -> String {
+    let picture = match &figure.picture {
+        _ if figure.quiet => return String::new(),
+        Picture::Chart(chart) => fan(figure, chart, columns),
+        Picture::Ranges(ranges) => scale(figure, ranges, columns),
+        Picture::Grid(table) => grid(table),
+    };
+    let legend = match &figure.picture {
+        Picture::Chart(_) => String::new(),
+        _ => super::document::wrap(&figure.legend, "  ", columns.max(NAME) + 9),
+    };
+    picture + &legend
+}
+
+/// A line within its widest band over the hours of an outage: `#` where the line stands, `:` in the band, `_` the floor.
+fn fan(figure: &Figure, chart: &Chart, columns: usize) -> String {
+    let (Some(line), Some(band)) = (chart.lines.first(), chart.bands.first()) else { return String::new() };
+    let steps = chart.rows;
     if steps == 0 || columns == 0 {
         return String::new();
     }
     // A column stands for the last step it covers: charge at its end.
     let wide = steps.min(columns);
     let step_of = |column: usize| ((column + 1) * steps).div_ceil(wide) - 1;
-    let row_of = |charge: f64| (charge * (ROWS - 1) as f64).round() as usize;
-    let mut grid = vec![vec![' '; wide]; ROWS];
-    if floor > 0.0 {
-        for cell in &mut grid[row_of(floor)] {
-            *cell = '_';
-        }
+    let row_of = |value: f64| (value.clamp(chart.y.from, chart.y.to) / chart.y.to * (ROWS - 1) as f64).round() as usize;
+    let mut cells = vec![vec![' '; wide]; ROWS];
+    if chart.floor > 0.0 {
+        cells[row_of(chart.floor)].fill('_');
     }
     for column in 0..wide {
-        let at = |p: f64| fan.quantile(step_of(column), p);
-        let (Some(low), Some(middle), Some(high)) = (at(0.1), at(0.5), at(0.9)) else { continue };
-        for row in &mut grid[row_of(low)..=row_of(high)] {
+        let at = |column_of_data: usize| figure.numbers(column_of_data)[step_of(column)];
+        let (low, middle, high) = (at(band.low), at(*line), at(band.high));
+        if low.is_nan() || middle.is_nan() || high.is_nan() {
+            continue;
+        }
+        for row in &mut cells[row_of(low)..=row_of(high)] {
             row[column] = ':';
         }
-        grid[row_of(middle)][column] = '#';
+        cells[row_of(middle)][column] = '#';
     }
     let mut out = String::new();
-    for (row, cells) in grid.iter().enumerate().rev() {
+    for (row, cells) in cells.iter().enumerate().rev() {
         let label = if row % 2 == 0 { format!("{:>4} %", row * 10) } else { String::new() };
         let line: String = cells.iter().collect();
         out.push_str(&format!("{label:>7} |{}\n", line.trim_end()));
     }
-    out.push_str(&format!("{:>7} +{}\n", "", axis(wide, steps, step_h)));
-    out.push_str(&format!("{:>8} {}\n", "", day_labels(wide, steps, step_h)));
-    out
+    let hours = figure.numbers(chart.over)[steps - 1];
+    out.push_str(&format!("{:>7} +{}\n", "", axis(wide, hours)));
+    out.push_str(&format!("{:>8} {}\n", "", day_labels(wide, hours)));
+    out + &format!("  # the middle outage   : {} lie here\n", band.holds)
 }
 
-fn axis(wide: usize, steps: usize, step_h: f64) -> String {
+fn axis(wide: usize, hours: f64) -> String {
     let mut marks = vec!['-'; wide];
-    for (column, _) in days(wide, steps, step_h) {
+    for (column, _) in days(wide, hours) {
         marks[column] = '+';
     }
     marks.into_iter().collect()
 }
 
 /// Columns at which days of the outage end, with their number.
-fn days(wide: usize, steps: usize, step_h: f64) -> Vec<(usize, usize)> {
-    let hours = steps as f64 * step_h;
+fn days(wide: usize, hours: f64) -> Vec<(usize, usize)> {
     let columns_a_day = wide as f64 * 24.0 / hours;
     let every = (6.0 / columns_a_day).ceil().max(1.0) as usize;
     (1..=(hours / 24.0).floor() as usize)
@@ -63,10 +81,10 @@ fn days(wide: usize, steps: usize, step_h: f64) -> Vec<(usize, usize)> {
         .collect()
 }
 
-fn day_labels(wide: usize, steps: usize, step_h: f64) -> String {
-    let marks = days(wide, steps, step_h);
+fn day_labels(wide: usize, hours: f64) -> String {
+    let marks = days(wide, hours);
     if marks.is_empty() {
-        return format!("{:.0} h", steps as f64 * step_h);
+        return format!("{hours:.0} h");
     }
     let mut line = String::new();
     for (column, day) in marks {
@@ -80,6 +98,67 @@ fn day_labels(wide: usize, steps: usize, step_h: f64) -> String {
     line
 }
 
+/// Ranges on a scale: `o` the value, `-` its range, `=` the middle half of it, `:` what they are held against.
+fn scale(figure: &Figure, ranges: &Ranges, columns: usize) -> String {
+    let (from, to) = (ranges.axis.from, ranges.axis.to);
+    let names = figure.names(0);
+    let name_width = names.iter().map(|name| name.chars().count()).max().unwrap_or(0).min(NAME);
+    let wide = (columns + 9).saturating_sub(name_width + 5).clamp(11, SCALE);
+    let at = |value: f64| {
+        let share = (value - from) / (to - from).max(1e-12);
+        (share.clamp(0.0, 1.0) * (wide - 1) as f64).round() as usize
+    };
+    let mut out = String::new();
+    for (row, name) in names.iter().enumerate() {
+        let mut line = vec![' '; wide];
+        if let Some(zero) = ranges.zero {
+            line[at(zero)] = ':';
+        }
+        if let Some((low, high)) = ranges.band {
+            line[at(low)..=at(high)].fill(':');
+        }
+        let value = |column: usize| figure.numbers(column).get(row).copied().unwrap_or(f64::NAN);
+        for (low, high, sign) in [(1, 3, '-'), (4, 5, '=')] {
+            if value(low) <= value(high) {
+                line[at(value(low))..=at(value(high))].fill(sign);
+            }
+        }
+        if value(2).is_finite() {
+            line[at(value(2))] = 'o';
+        }
+        let name: String = name.chars().take(NAME).collect();
+        out.push_str(&format!("  {name:<name_width$} |{}|\n", line.into_iter().collect::<String>()));
+    }
+    let mut marks = String::new();
+    for (value, label) in &ranges.axis.marks {
+        let middle = label.chars().count() / 2;
+        let start = (at(*value) + 1).saturating_sub(middle).min((wide + 2).saturating_sub(label.chars().count()));
+        if marks.is_empty() || marks.chars().count() < start {
+            marks.push_str(&" ".repeat(start - marks.chars().count()));
+            marks.push_str(label);
+        }
+    }
+    out + &format!("  {:<name_width$} {marks}\n", "")
+}
+
+/// Cells as close as they go.
+fn grid(grid: &Grid) -> String {
+    let head = (String::new(), grid.heads.iter().map(|head| (format!("{head} "), 0.0)).collect::<Vec<_>>());
+    let rows: Vec<&(String, Vec<(String, f64)>)> = std::iter::once(&head).chain(&grid.rows).collect();
+    let names = rows.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
+    let width =
+        |c: usize| rows.iter().filter_map(|(_, cells)| Some(cells.get(c)?.0.chars().count())).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..grid.heads.len()).map(width).collect();
+    let mut out = String::new();
+    for (name, cells) in rows {
+        let cells: Vec<String> =
+            cells.iter().zip(&widths).map(|((text, _), &width)| format!("{text:>width$}")).collect();
+        out.push_str(format!("  {name:>names$} | {}", cells.join(" ")).trim_end());
+        out.push('\n');
+    }
+    out
+}
+
 /// A bar of `#` for a value on a scale that ends at `most`, `width` characters long at most.
 #[must_use]
 pub fn bar(value: f64, most: f64, width: usize) -> String {
@@ -90,15 +169,32 @@ pub fn bar(value: f64, most: f64, width: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::figure::{Axis, Band, Data};
+
+    fn figure(picture: Picture, data: Vec<Data>) -> Figure {
+        Figure { name: "t", title: String::new(), data, picture, legend: String::new(), quiet: false }
+    }
 
     #[test]
     fn the_middle_and_the_band_stand_where_the_trials_are() {
-        let mut fan = ChargeFan::default();
-        for trial in 0..10 {
-            for step in 0..48 {
-                fan.add(step, [100 - step as u32 - trial].into_iter());
-            }
-        }
+        // Ten trials that lose a hundredth an hour from 100, 99 ... 91 on: the tenth, the middle and the nine tenths of them.
+        let steps = || (0..48).map(f64::from);
+        let chart = Chart {
+            x: Axis::hours(48.0),
+            y: Axis::new("charge, %", (0.0, 100.0), 5),
+            over: 0,
+            rows: 48,
+            lines: vec![2],
+            bands: vec![Band { low: 1, high: 3, holds: "eight of ten outages" }],
+            points: None,
+            floor: 0.0,
+        };
+        let data = vec![
+            Data::numbers("after", "h", steps().map(|step| step + 1.0)),
+            Data::numbers("p10", "percent", steps().map(|step| 91.0 - step)),
+            Data::numbers("p50", "percent", steps().map(|step| 95.0 - step)),
+            Data::numbers("p90", "percent", steps().map(|step| 99.0 - step)),
+        ];
         let expected = "
   100 % |::
         |#####::
@@ -113,7 +209,27 @@ mod tests {
     0 % |
         +-----------+-----------+
                 day 1           2
+  # the middle outage   : eight of ten outages lie here
 ";
-        assert_eq!(charge(&fan, 1.0, 24, 0.0), &expected[1..]);
+        assert_eq!(text(&figure(Picture::Chart(chart), data), 24), &expected[1..]);
+    }
+
+    #[test]
+    fn ranges_stand_on_their_scale_with_what_they_are_held_against() {
+        let mut axis = Axis::new("", (0.0, 100.0), 2);
+        axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
+        let data = vec![
+            Data::names("kit", ["one", "another"]),
+            Data::numbers("low", "percent", [0.0, 80.0]),
+            Data::numbers("value", "percent", [10.0, 90.0]),
+            Data::numbers("high", "percent", [20.0, 100.0]),
+        ];
+        let picture = Picture::Ranges(Ranges { axis, zero: Some(50.0), band: None });
+        let told = text(&figure(picture, data), 30);
+        let lines: Vec<&str> = told.lines().collect();
+        // 27 places: 0, 10 and 20 % at 0, 3 and 5, the half at 13, 80, 90 and 100 % at 21, 23 and 26.
+        assert_eq!(lines[0], "  one     |---o--       :             |");
+        assert_eq!(lines[1], "  another |             :       --o---|");
+        assert!(lines[2].contains("0 %") && lines[2].contains("50 %") && lines[2].ends_with("100 %"), "{told}");
     }
 }

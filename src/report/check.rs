@@ -1,6 +1,6 @@
 //! The answer of `check`: the plain sums of a kit, and whether its parts fit.
 
-use super::outage::{WIDTH, wrap};
+use super::document::{Column, Document, Table};
 use super::runtimes::{self, Chill};
 use super::words::energy;
 use crate::engine::Plan;
@@ -20,24 +20,18 @@ pub const CAUTIONS: [&str; 3] = [
 ///
 /// * `chill` — what the sums reckon with where the cells give less than in a warm room; `remarks` — how many other warnings and notes follow.
 #[must_use]
-pub fn text(
+pub fn document(
     scenario: &Scenario,
     plan: &Plan,
     sums: &Endurance,
     chill: Option<&Chill>,
     verdicts: &[Verdict],
     remarks: usize,
-) -> String {
-    let mut out = format!("{}\n\n", scenario.title);
-    out.push_str(&wrap(&headline(verdicts, remarks), "", WIDTH));
-    out.push_str("\nDo the parts fit?\n");
-    for verdict in verdicts {
-        out.push_str(&one(verdict));
-    }
-    out.push_str("\nPlain sums, by best estimates and without any sun\n");
-    if let Some(chill) = chill {
-        out.push_str(&wrap(&chill.told, "  ", WIDTH));
-    }
+) -> Document {
+    let mut out = Document::new(scenario.title.clone());
+    out.lead(headline(verdicts, remarks));
+    out.head("Do the parts fit?").entries(verdicts.iter().map(one).collect());
+    out.head("Plain sums, by best estimates and without any sun").say(chill.map_or("", |chill| &chill.told));
     let usable = chill.map(|chill| {
         let label = if chill.cold { "of that, in this cold" } else { "of that, usable there" };
         (label.to_string(), energy(sums.usable_wh))
@@ -54,16 +48,9 @@ pub fn text(
         .zip(&sums.each)
         .map(|(load, runtime)| (format!("  {} alone", load.name), runtimes::told(plan, runtime)));
     let held = [("in the cells when full".to_string(), energy(sums.cells_wh))];
-    let rows: Vec<(String, String)> = held.into_iter().chain(usable).chain(lines).chain(each).collect();
-    let left = rows.iter().map(|(l, _)| l.chars().count()).max().unwrap_or(0);
-    for (what, value) in rows {
-        let pad = " ".repeat(left - what.chars().count());
-        out.push_str(&format!("  {what}{pad}  {value}\n"));
-    }
-    out.push_str("\nCautions\n");
-    for caution in CAUTIONS {
-        out.push_str(&indented(caution, "  - ", "    "));
-    }
+    let rows = held.into_iter().chain(usable).chain(lines).chain(each).map(|(what, value)| [what, value]);
+    out.table(Table::new([Column::left("what"), Column::left("how much")]).bare().rows(rows));
+    out.head("Cautions").list(CAUTIONS);
     out
 }
 
@@ -85,30 +72,18 @@ fn headline(verdicts: &[Verdict], remarks: usize) -> String {
     format!("{judged}{also}")
 }
 
-/// Text whose first line begins with `first` and the others with `rest`, of the same width.
-fn indented(text: &str, first: &str, rest: &str) -> String {
-    let mut wrapped = wrap(text, rest, WIDTH);
-    wrapped.replace_range(..rest.len(), first);
-    wrapped
-}
-
-fn one(verdict: &Verdict) -> String {
-    let rest = "         ";
-    let mut head = format!("{}; `{}` {}", verdict.about, verdict.key, verdict.what);
-    if verdict.weight == Weight::Fits {
-        head = format!("{}: {}", verdict.about, verdict.what);
-    }
+/// A verdict beside its weight: the judgement, its numbers, why it matters and what to do.
+fn one(verdict: &Verdict) -> (String, Vec<String>) {
+    let head = match verdict.weight {
+        Weight::Fits => format!("{}: {}", verdict.about, verdict.what),
+        _ => format!("{}; `{}` {}", verdict.about, verdict.key, verdict.what),
+    };
     let numbers: Vec<&str> =
         [verdict.found.as_str(), verdict.allowed.as_str()].into_iter().filter(|text| !text.is_empty()).collect();
-    let mut out = indented(&head, &format!("  {:<5}  ", verdict.weight.word()), rest);
-    if !numbers.is_empty() {
-        out.push_str(&wrap(&numbers.join("; "), rest, WIDTH));
+    let mut lines = vec![head, numbers.join("; ")];
+    for (why, text) in [("Why", &verdict.reason), ("What to do", &verdict.remedy)] {
+        lines.push(if text.is_empty() { String::new() } else { format!("{why}: {text}.") });
     }
-    if !verdict.reason.is_empty() {
-        out.push_str(&wrap(&format!("Why: {}.", verdict.reason), rest, WIDTH));
-    }
-    if !verdict.remedy.is_empty() {
-        out.push_str(&wrap(&format!("What to do: {}.", verdict.remedy), rest, WIDTH));
-    }
-    out
+    lines.retain(|line| !line.is_empty());
+    (verdict.weight.word().to_string(), lines)
 }

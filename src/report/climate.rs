@@ -1,42 +1,42 @@
-//! A climate's twelve months as text.
+//! A climate's twelve months as a document.
 
-use super::chart::bar;
-use crate::engine::clock::MONTHS;
+use super::document::{Cell, Column, Document, Table};
+use super::figure::{Axis, Data, Figure, Picture, Ranges};
+use super::notes::MeanSun;
+use super::told::Words;
+use crate::calendar::MONTHS;
 use crate::sky::extraterrestrial;
 use crate::sky::year::SunOfDay;
 use crate::units::NORMAL_95;
-use crate::weather::climate::{Climate, quantile_at, quantile_mean};
+use crate::weather::climate::{Climate, MonthClimate, quantile_at, quantile_mean};
 use crate::weather::fit::Fit;
 
-/// How good a fit is, and each month's days of sun from the darkest to the brightest.
-#[must_use]
-pub fn quality(fit: &Fit) -> String {
+/// Adds how good a fit is, and each month's days of sun from the darkest to the brightest.
+pub fn add_quality(out: &mut Document, fit: &Fit) {
     let q = &fit.quality;
-    let mut out = String::from("\nDays from dark to bright: clearness at 5, 25, 50, 75 and 95 of 100 days\n");
-    for (index, month) in fit.climate.months.iter().enumerate() {
-        let mut line = vec![b' '; 51];
-        let at = |p: f64| (quantile_at(&month.clearness, p) * 50.0).round().clamp(0.0, 50.0) as usize;
-        for cell in &mut line[at(0.05)..=at(0.95)] {
-            *cell = b'-';
-        }
-        for cell in &mut line[at(0.25)..=at(0.75)] {
-            *cell = b'=';
-        }
-        line[at(0.5)] = b'o';
-        out.push_str(&format!("{:<10} |{}|\n", MONTHS[index], String::from_utf8_lossy(&line)));
-    }
-    out.push_str(&format!("{:<10}  0{:>25}{:>25}\n\n", "", "0.5", "1"));
-    out.push_str(&format!(
+    let months = &fit.climate.months;
+    let level = |(name, p): (&str, f64)| {
+        Data::numbers(name, "", months.iter().map(|month| (quantile_at(&month.clearness, p) * 1000.0).round() / 1000.0))
+    };
+    let levels = [("p05", 0.05), ("p50", 0.5), ("p95", 0.95), ("p25", 0.25), ("p75", 0.75)];
+    out.head("Days from dark to bright: clearness at 5, 25, 50, 75 and 95 of 100 days").figure(Figure {
+        name: "clearness",
+        title: "Clearness of each month's days, from the darkest to the brightest".into(),
+        data: std::iter::once(Data::names("month", MONTHS)).chain(levels.map(level)).collect(),
+        picture: Picture::Ranges(Ranges { axis: Axis::new("", (0.0, 1.0), 2), zero: None, band: None }),
+        legend: String::new(),
+        quiet: false,
+    });
+    out.say(format!(
         "{:.1} years: {} whole days used, {} left out, {} hours bridged. Greatest distance of a month's days from its \
-         table: {:.3}.\n",
+         table: {:.3}.",
         q.years, q.days, q.dropped, q.bridged, q.worst_distance
     ));
     if q.few_years {
-        out.push_str(
-            "Fewer than five years: the spread between years is hardly seen. Lean to the lower end of every range.\n",
+        out.caution(
+            "Fewer than five years: the spread between years is hardly seen. Lean to the lower end of every range.",
         );
     }
-    out
 }
 
 /// What further evidence would tell of the month that is known least.
@@ -66,66 +66,46 @@ fn would_tell(climate: &Climate) -> String {
 
 /// The twelve months: sun on a level plane and air temperature.
 #[must_use]
-pub fn text(climate: &Climate) -> String {
-    let mut out = format!(
-        "{}\n{}\n\n",
-        climate.name,
-        super::outage::wrap(&climate.source, "  ", super::outage::WIDTH).trim_end()
-    );
-    out.push_str(&format!(
-        "{:<10} {:>9} {:>5} {:>9} {:>9} {:>11} {:>8} {:>8} {:>8}  sun\n{:<10} {:>9} {:>5} {:>9} {:>9} {:>11} {:>8} {:>8} {:>8}\n",
-        "month",
-        "mean sun",
-        "±",
-        "dark day",
-        "clearness",
-        "persistence",
-        "mean",
-        "daily",
-        "record",
-        "",
-        "kWh/m² d",
-        "%",
-        "1 in 10",
-        "mean",
-        "lag 1",
-        "air °C",
-        "swing K",
-        "low °C"
-    ));
+pub fn document(climate: &Climate) -> Document {
     let sd = climate.doubt.level_sd();
-    for (index, month) in climate.months.iter().enumerate() {
+    let row = |(index, month): (usize, &MonthClimate)| {
         let day = usize::from(extraterrestrial::AVERAGE_DAY_OF_YEAR[index]) - 1;
         let sun = SunOfDay::at(day, climate.longitude_deg);
         let outside = sun.horizontal_wh_m2(climate.latitude_deg) / 1000.0;
         let mean = quantile_mean(&month.clearness);
-        out.push_str(
-            format!(
-                "{:<10} {:>9.2} {:>5.0} {:>9.2} {:>9.2} {:>11.2} {:>8.1} {:>8.1} {:>8.0}  {}",
-                MONTHS[index],
-                mean * outside,
-                100.0 * (NORMAL_95 * sd[index]).exp_m1(),
-                quantile_at(&month.clearness, 0.1) * outside,
-                mean,
-                month.persistence,
-                month.air.mean_c,
-                month.air.swing_k,
-                month.air.record_low_c,
-                bar(mean * outside, 8.0, 24)
-            )
-            .trim_end(),
+        let mut row = vec![Cell::from(MONTHS[index])];
+        row.extend(
+            [
+                format!("{:.2}", mean * outside),
+                format!("{:.0}", 100.0 * (NORMAL_95 * sd[index]).exp_m1()),
+                format!("{:.2}", quantile_at(&month.clearness, 0.1) * outside),
+                format!("{mean:.2}"),
+                format!("{:.2}", month.persistence),
+                format!("{:.1}", month.air.mean_c),
+                format!("{:.1}", month.air.swing_k),
+                format!("{:.0}", month.air.record_low_c),
+            ]
+            .map(Cell::from),
         );
-        out.push('\n');
-    }
-    out.push_str(&format!(
-        "\n{}\n{}\n",
-        super::outage::wrap(&would_tell(climate), "", super::outage::WIDTH).trim_end(),
-        super::outage::wrap(
-            &format!("± is a 95 % interval of the place's own mean. {}", super::notes::rests_on(climate)),
-            "",
-            super::outage::WIDTH
-        )
-        .trim_end()
-    ));
+        row.push(Cell::Bar(mean * outside / 8.0));
+        row
+    };
+    let columns = [
+        Column::left("month"),
+        Column::right("mean sun").unit("kWh/m² d"),
+        Column::right("±").unit("%"),
+        Column::right("dark day").unit("1 in 10"),
+        Column::right("clearness").unit("mean"),
+        Column::right("persistence").unit("lag 1"),
+        Column::right("mean").unit("air °C").short("mean air"),
+        Column::right("daily").unit("swing K").short("daily swing"),
+        Column::right("record").unit("low °C").short("record low"),
+        Column::left("sun"),
+    ];
+    let mut out = Document::new(climate.name.clone());
+    out.under(climate.source.clone());
+    out.head("Month by month").table(Table::new(columns).rows(climate.months.iter().enumerate().map(row)));
+    out.head("How well the sun is known").say(would_tell(climate));
+    out.say(format!("± is a 95 % interval of the place's own mean. {}", MeanSun::of(climate).words()));
     out
 }

@@ -1,235 +1,245 @@
-//! The answer of `compare`: text, page, JSON.
+//! The answer of `compare` as a document and for programs.
 
 use serde::Serialize;
 
-use super::json::{SCHEMA_VERSION, Share};
-use super::outage::{WIDTH, table, wrap};
-use super::page::{Cell, Page, list, paragraph, table as html_table};
-use super::svg::whisker;
+use super::document::{Column, Document, Table};
+use super::figure::{Axis, Data, Figure, Picture, Ranges};
+use super::json::{Difference, Share};
+use super::outage::differences;
+use super::phrases::uncounted;
+use super::told::{self, Told, Words};
 use super::words::{common_base, points, stopped, survival_of, thousands};
-use crate::study::compare::{Comparison, Pair};
+use crate::study::compare::{Comparison, Contender, Pair};
+use crate::study::fit::Overload;
 
-fn difference(pair: &Pair, is_first: bool) -> String {
-    if is_first {
-        return "-".into();
-    }
-    if pair.resolved() {
-        format!("{} ({} to {})", points(pair.difference), points(pair.interval.low), points(pair.interval.high))
-    } else {
-        "not told apart".into()
-    }
+/// All that `compare` knows.
+#[derive(Debug, Clone, Copy)]
+pub struct Facts<'a> {
+    /// Title of the scenario.
+    pub title: &'a str,
+    /// What the trials say.
+    pub answer: &'a Comparison,
+    /// Outlets that switch off, for each variant in the order given: the trials do not know of it.
+    pub overloads: &'a [Vec<Overload>],
 }
 
-/// What to say of a run that was stopped; nothing of one that was not.
-fn told_stopped(answer: &Comparison) -> String {
-    let done = answer.contenders.first().map_or(0, |c| c.tally.trials);
-    if answer.stopped_early { stopped(done, answer.settings.trials, "trials") } else { String::new() }
+/// Two variants next to each other that the trials do not tell apart.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Tie {
+    better: String,
+    worse: String,
+    /// Trials that would tell, if the difference is what it seems; null where no sensible number would.
+    trials_needed: Option<u64>,
+    /// Whether both survived the same outages.
+    same_outages: bool,
 }
 
-/// The verdict in sentences: the best, and what these trials cannot tell apart.
-#[must_use]
-pub fn verdict(answer: &Comparison) -> String {
-    let name = |place: usize| answer.contenders[answer.ranking[place]].name.as_str();
-    let tied = answer.neighbours.iter().take_while(|pair| !pair.resolved()).count();
-    let mut out = if tied == 0 {
-        match answer.neighbours.first() {
-            Some(pair) => format!(
-                "Best is \"{}\": it rides through {} points more than \"{}\" ({} to {}).",
-                name(0),
-                points(pair.difference).trim_start_matches('+'),
-                name(1),
-                points(pair.interval.low),
-                points(pair.interval.high)
-            ),
-            None => format!("There is only \"{}\".", name(0)),
-        }
-    } else {
-        let names: Vec<String> = (0..=tied).map(|place| format!("\"{}\"", name(place))).collect();
-        format!("At the top, {} cannot be told apart with these trials.", names.join(" and "))
-    };
-    for (place, pair) in answer.neighbours.iter().enumerate().filter(|(_, pair)| !pair.resolved()) {
-        let advice = match pair.trials_needed() {
-            _ if pair.only_first + pair.only_second == 0 => {
-                "in no outage did one survive where the other failed".to_string()
-            }
-            Some(trials) => {
-                format!("about {} trials would tell, if the difference is what it seems", thousands(trials))
-            }
-            None => "no sensible number of trials would tell".into(),
+/// Which variant is best.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Verdict {
+    /// There is one alone.
+    Alone {
+        /// Its name.
+        best: String,
+        /// See [`Tie`].
+        ties: Vec<Tie>,
+    },
+    /// The first is better than the second.
+    Best {
+        /// Its name.
+        best: String,
+        /// The second's.
+        second: String,
+        /// Between the two.
+        by: Difference,
+        /// See [`Tie`].
+        ties: Vec<Tie>,
+    },
+    /// Some at the top are not told apart.
+    Tied {
+        /// Their names.
+        best: Vec<String>,
+        /// See [`Tie`].
+        ties: Vec<Tie>,
+    },
+}
+
+impl Verdict {
+    /// Of an answer.
+    #[must_use]
+    pub fn of(answer: &Comparison) -> Verdict {
+        let name = |place: usize| answer.contenders[answer.ranking[place]].name.clone();
+        let tie = |(place, pair): (usize, &Pair)| Tie {
+            better: name(place),
+            worse: name(place + 1),
+            trials_needed: pair.trials_needed(),
+            same_outages: pair.only_first + pair.only_second == 0,
         };
-        out.push_str(&format!(" \"{}\" and \"{}\": {advice}.", name(place), name(place + 1)));
-    }
-    out
-}
-
-fn rows(answer: &Comparison) -> Vec<[String; 5]> {
-    let of = common_base(answer.contenders.iter().map(|c| c.survival.interval));
-    answer
-        .ranking
-        .iter()
-        .map(|&k| {
-            let c = &answer.contenders[k];
-            let pair = &c.against_first;
-            [
-                c.name.clone(),
-                survival_of(&c.survival, of),
-                difference(pair, k == 0),
-                if k == 0 { "-".into() } else { thousands(pair.only_second) },
-                if k == 0 { "-".into() } else { thousands(pair.only_first) },
-            ]
-        })
-        .collect()
-}
-
-const HEADS: [&str; 5] = ["variant", "rides through", "points against the first", "only it survives", "only the first"];
-
-/// The answer as text.
-#[must_use]
-pub fn text(title: &str, answer: &Comparison) -> String {
-    let trials = answer.contenders.first().map_or(0, |c| c.tally.trials);
-    let mut out = format!("{title}\n\n");
-    out.push_str(&wrap(&told_stopped(answer), "", WIDTH));
-    out.push_str(&wrap(&verdict(answer), "", WIDTH));
-    out.push('\n');
-    let mut all = vec![HEADS.map(String::from).to_vec()];
-    all.extend(rows(answer).into_iter().map(|row| row.to_vec()));
-    out.push_str(&table(&all, 2));
-    out.push('\n');
-    for &k in &answer.ranking {
-        let c = &answer.contenders[k];
-        let (low, high) = (c.survival.interval.low, c.survival.interval.high);
-        let at = |share: f64| (share * 50.0).round() as usize;
-        let mut line: Vec<char> = " ".repeat(51).chars().collect();
-        for cell in &mut line[at(low)..=at(high)] {
-            *cell = '-';
+        let ties = answer.neighbours.iter().enumerate().filter(|(_, pair)| !pair.resolved()).map(tie).collect();
+        match answer.neighbours.iter().take_while(|pair| !pair.resolved()).count() {
+            0 => match answer.neighbours.first() {
+                Some(pair) => Verdict::Best { best: name(0), second: name(1), by: Difference::of(pair), ties },
+                None => Verdict::Alone { best: name(0), ties },
+            },
+            tied => Verdict::Tied { best: (0..=tied).map(name).collect(), ties },
         }
-        line[at(c.survival.probability)] = 'o';
-        let line: String = line.into_iter().collect();
-        let name: String = c.name.chars().take(24).collect();
-        out.push_str(&format!("  {name:<24} |{line}|\n"));
     }
-    out.push_str(&format!("  {:<24}  0 %{:>22}{:>26}\n", "", "50 %", "100 %"));
-    out.push('\n');
-    out.push_str(&wrap(&footing(trials), "", WIDTH));
-    out
 }
 
-fn footing(trials: u64) -> String {
-    format!(
+impl Words for Verdict {
+    fn words(&self) -> String {
+        let (first, ties) = match self {
+            Verdict::Alone { best, ties } => (format!("There is only \"{best}\"."), ties),
+            Verdict::Best { best, second, by, ties } => (
+                format!(
+                    "Best is \"{best}\": it rides through {} points more than \"{second}\" ({} to {}).",
+                    points(by.difference).trim_start_matches('+'),
+                    points(by.difference_low),
+                    points(by.difference_high)
+                ),
+                ties,
+            ),
+            Verdict::Tied { best, ties } => {
+                let names: Vec<String> = best.iter().map(|name| format!("\"{name}\"")).collect();
+                (format!("At the top, {} cannot be told apart with these trials.", names.join(" and ")), ties)
+            }
+        };
+        let advice = |tie: &Tie| {
+            let told = match tie.trials_needed {
+                _ if tie.same_outages => "in no outage did one survive where the other failed".to_string(),
+                Some(trials) => {
+                    format!("about {} trials would tell, if the difference is what it seems", thousands(trials))
+                }
+                None => "no sensible number of trials would tell".into(),
+            };
+            format!(" \"{}\" and \"{}\": {told}.", tie.better, tie.worse)
+        };
+        first + &ties.iter().map(advice).collect::<String>()
+    }
+}
+
+/// The contenders, best first, with their places in the order given.
+fn ranked(answer: &Comparison) -> impl Iterator<Item = (usize, &Contender)> + Clone {
+    answer.ranking.iter().map(|&k| (k, &answer.contenders[k]))
+}
+
+fn table(answer: &Comparison) -> Table {
+    let of = common_base(answer.contenders.iter().map(|c| c.survival.interval));
+    let row = |(k, c): (usize, &Contender)| {
+        let pair = &c.against_first;
+        let unless_first = |text: String| if k == 0 { "-".into() } else { text };
+        let difference = match pair.resolved() {
+            true => {
+                format!("{} ({} to {})", points(pair.difference), points(pair.interval.low), points(pair.interval.high))
+            }
+            false => "not told apart".into(),
+        };
+        [
+            c.name.clone(),
+            survival_of(&c.survival, of),
+            unless_first(difference),
+            unless_first(thousands(pair.only_second)),
+            unless_first(thousands(pair.only_first)),
+        ]
+    };
+    Table::new([
+        Column::left("variant"),
+        Column::left("rides through"),
+        Column::right("points against the first"),
+        Column::right("only it survives"),
+        Column::right("only the first"),
+    ])
+    .rows(ranked(answer).map(row))
+}
+
+/// Survival of each variant with its range.
+fn survivals(answer: &Comparison) -> Figure {
+    let column = |name: &str, of: fn(&Contender) -> f64| {
+        Data::numbers(name, "percent", ranked(answer).map(|(_, c)| 100.0 * of(c)))
+    };
+    let mut axis = Axis::new("", (0.0, 100.0), 2);
+    axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
+    Figure {
+        name: "variants",
+        title: "Share of outages that each variant rides through, with its 95 % range".into(),
+        data: vec![
+            Data::names("variant", ranked(answer).map(|(_, c)| c.name.clone())),
+            column("low", |c| c.survival.interval.low),
+            column("survival", |c| c.survival.probability),
+            column("high", |c| c.survival.interval.high),
+        ],
+        picture: Picture::Ranges(Ranges { axis, zero: None, band: None }),
+        legend: String::new(),
+        quiet: false,
+    }
+}
+
+/// The whole answer.
+#[must_use]
+pub fn document(facts: &Facts) -> Document {
+    let answer = facts.answer;
+    let trials = answer.contenders.first().map_or(0, |c| c.tally.trials);
+    let mut out = Document::new(facts.title);
+    if answer.stopped_early {
+        out.caution(stopped(trials, answer.settings.trials, "trials"));
+    }
+    for (contender, overloads) in answer.contenders.iter().zip(facts.overloads) {
+        let told = uncounted(overloads);
+        out.caution(if told.is_empty() { told } else { format!("\"{}\": {told}", contender.name) });
+    }
+    out.lead(Verdict::of(answer).words());
+    out.head("Variants, best first").table(table(answer)).figure(survivals(answer));
+    let others = ranked(answer).filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
+    out.figure(differences("differences", "Difference of each variant to the first, in points of survival", others));
+    out.head("What this rests on").say(format!(
         "All variants met the same {} outages, weather and load luck. Ranges of survival are 95 % and count what is not \
          known; differences are paired, so they are much surer than the ranges suggest.",
         thousands(trials)
-    )
-}
-
-/// The answer as one page.
-#[must_use]
-pub fn html(title: &str, answer: &Comparison) -> String {
-    let most = answer
-        .contenders
-        .iter()
-        .map(|c| c.against_first.interval)
-        .fold(0.05_f64, |m, i| m.max(i.low.abs()).max(i.high.abs()));
-    let body = answer
-        .ranking
-        .iter()
-        .zip(rows(answer))
-        .map(|(&k, [name, share, difference, only_it, only_first])| {
-            let c = &answer.contenders[k];
-            let survival =
-                whisker(c.survival.interval.low, c.survival.probability, c.survival.interval.high, (0.0, 1.0), None);
-            let pair = &c.against_first;
-            let against = if k == 0 {
-                String::new()
-            } else {
-                whisker(pair.interval.low, pair.difference, pair.interval.high, (-most, most), Some(0.0))
-            };
-            vec![
-                Cell::Text(name),
-                Cell::Number(share),
-                Cell::Html(survival),
-                Cell::Number(difference),
-                Cell::Html(against),
-                Cell::Number(only_it),
-                Cell::Number(only_first),
-            ]
-        })
-        .collect::<Vec<_>>();
-    let trials = answer.contenders.first().map_or(0, |c| c.tally.trials);
-    Page {
-        title: title.to_string(),
-        lead: format!("{} {}", told_stopped(answer), verdict(answer)).trim_start().to_string(),
-        under: String::new(),
-        sections: vec![
-            (
-                "Variants, best first".into(),
-                html_table(
-                    &["variant", "rides through", "", "points against the first", "", HEADS[3], HEADS[4]],
-                    &body,
-                ),
-            ),
-            ("What this rests on".into(), format!("{}{}", paragraph(&footing(trials)), list::<&str>(&[]))),
-        ],
-    }
-    .html()
+    ));
+    out
 }
 
 /// The answer of `compare` as JSON.
 #[derive(Debug, Serialize)]
-pub struct Json {
-    kind: &'static str,
-    schema_version: u32,
-    version: &'static str,
-    title: String,
+pub struct Json<'a> {
+    title: &'a str,
     seed: u64,
     /// Whether the run was stopped before the trials asked for were done.
     stopped_early: bool,
-    verdict: String,
-    variants: Vec<JsonVariant>,
+    verdict: Told<Verdict>,
+    variants: Vec<JsonVariant<'a>>,
 }
 
 #[derive(Debug, Serialize)]
-struct JsonVariant {
-    name: String,
+struct JsonVariant<'a> {
+    name: &'a str,
     rank: usize,
     survival: Share,
     unmet_wh_mean: f64,
-    difference: f64,
-    difference_low: f64,
-    difference_high: f64,
-    only_this_survives: u64,
-    only_the_first_survives: u64,
-    told_apart_from_first: bool,
+    /// Against the first.
+    #[serde(flatten)]
+    difference: Difference,
+    overloads: Vec<Told<&'a Overload>>,
 }
 
 /// The answer for the schema, in the order given.
 #[must_use]
-pub fn json(title: &str, answer: &Comparison) -> Json {
-    let variants = answer
-        .contenders
-        .iter()
-        .enumerate()
-        .map(|(k, c)| JsonVariant {
-            name: c.name.clone(),
-            rank: answer.ranking.iter().position(|&r| r == k).map_or(0, |place| place + 1),
-            survival: Share::of(&c.survival),
-            unmet_wh_mean: c.tally.missed_sum_wh / c.tally.trials as f64,
-            difference: c.against_first.difference,
-            difference_low: c.against_first.interval.low,
-            difference_high: c.against_first.interval.high,
-            only_this_survives: c.against_first.only_second,
-            only_the_first_survives: c.against_first.only_first,
-            told_apart_from_first: k != 0 && c.against_first.resolved(),
-        })
-        .collect();
+pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
+    let answer = facts.answer;
+    let variant = |(k, c): (usize, &'a Contender)| JsonVariant {
+        name: &c.name,
+        rank: answer.ranking.iter().position(|&r| r == k).map_or(0, |place| place + 1),
+        survival: Share::of(&c.survival),
+        unmet_wh_mean: c.tally.missed_sum_wh / c.tally.trials as f64,
+        difference: Difference::of(&c.against_first),
+        overloads: facts.overloads.get(k).map(told::all).unwrap_or_default(),
+    };
     Json {
-        kind: "comparison",
-        schema_version: SCHEMA_VERSION,
-        version: env!("CARGO_PKG_VERSION"),
-        title: title.to_string(),
+        title: facts.title,
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
-        verdict: verdict(answer),
-        variants,
+        verdict: Verdict::of(answer).into(),
+        variants: answer.contenders.iter().enumerate().map(variant).collect(),
     }
 }

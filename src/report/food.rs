@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use super::outage::{WIDTH, wrap};
 use super::words::{base, range, thousands, whole};
 use crate::engine::{Asks, Plan};
 use crate::loads::CoolerPlan;
@@ -34,11 +33,10 @@ pub fn parts<'a>(plan: &'a Plan, tally: &'a Tally) -> impl Iterator<Item = Part<
     })
 }
 
-/// Two sentences for each part; empty without coolers.
+/// What became of the food in each part, a text each; empty without coolers.
 #[must_use]
-pub fn text(plan: &Plan, tally: &Tally) -> String {
-    let mut out = String::new();
-    for part in parts(plan, tally) {
+pub fn sentences(plan: &Plan, tally: &Tally) -> Vec<String> {
+    let one = |part: Part| {
         let told = |clock: usize| {
             let lost = part.tally.trials_lost(clock);
             let interval = wilson(lost, tally.trials, Z_95);
@@ -50,7 +48,7 @@ pub fn text(plan: &Plan, tally: &Tally) -> String {
                 None => counted,
             }
         };
-        let text = format!(
+        format!(
             "{}, {}: warmest {:.1} °C in the middle outage, above {:.1} °C in one of ten. Food lost with a thermometer in \
              {}; by the hours without power in {}.",
             plan.loads[part.load].name,
@@ -59,10 +57,9 @@ pub fn text(plan: &Plan, tally: &Tally) -> String {
             part.tally.warmest_c(0.9),
             told(0),
             told(1)
-        );
-        out.push_str(&wrap(&text, "  ", WIDTH));
-    }
-    out
+        )
+    };
+    parts(plan, tally).map(one).collect()
 }
 
 /// Food in one part of a cooler, for the JSON schema.

@@ -1,12 +1,11 @@
 //! The first lines of an answer: what held in how many outages, what must be said with it, and how sure it is.
 
-use super::outage::wrap;
+use super::told::Words;
 use super::words::{
     self, base, duration, duration_adjective, energy, percent, range, survival, the_list, thousands, whole,
 };
 use crate::engine::clock::MONTHS;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
-use crate::study::fit::Overload;
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::unknowns::ENOUGH;
@@ -50,7 +49,7 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
         what_held(scenario, &survival(&answer.survival), &allowance),
         medical(scenario, answer)
     );
-    let told = overloads(&answer.overloads).join(" ");
+    let told = answer.overloads.iter().map(Words::words).collect::<Vec<_>>().join(" ");
     if answer.overloads.iter().any(|overload| overload.vital) {
         format!("{told} Until that is solved there is no answer. If it never happened: in {held}")
     } else if told.is_empty() {
@@ -58,32 +57,6 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     } else {
         format!("In {held} {told} The trials do not count that.")
     }
-}
-
-/// Outlets that switch off when what may run at once does, a sentence each.
-#[must_use]
-pub fn overloads(overloads: &[Overload]) -> Vec<String> {
-    let one = |overload: &Overload| {
-        let run = if overload.loads.len() == 1 { "runs" } else { "run together" };
-        format!(
-            "The {} switches off when {} {run} ({:.0} W; it gives {:.0} W), and everything on it goes dark.",
-            overload.outlet,
-            the_list(&overload.loads),
-            overload.watts,
-            overload.limit_w
-        )
-    };
-    overloads.iter().map(one).collect()
-}
-
-/// The same as lines to stand before an answer that does not know of it; nothing where nothing is overloaded.
-#[must_use]
-pub fn overload_lines(overloaded: &[Overload], width: usize) -> String {
-    if overloaded.is_empty() {
-        return String::new();
-    }
-    let told = format!("{} What follows does not count that.", overloads(overloaded).join(" "));
-    format!("{}\n", wrap(&told, "", width))
 }
 
 /// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often
@@ -178,12 +151,11 @@ pub fn doubt(answer: &OutageAnswer) -> String {
     } else {
         String::new()
     };
-    let mut told: Vec<(f64, &str)> = s
+    let mut told: Vec<(f64, String)> = s
         .shares
         .iter()
         .zip(&answer.unknowns)
-        .filter_map(|(share, name)| Some(((*share)?, name.as_str())))
-        .filter(|(share, _)| *share >= 0.05)
+        .filter_map(|(share, unknown)| Some(((*share).filter(|share| *share >= 0.05)?, unknown.words())))
         .collect();
     if told.is_empty() && s.interval.width() > 1.3 * s.chance.width() + 0.01 {
         return format!(

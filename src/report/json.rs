@@ -1,67 +1,32 @@
-//! Answers as JSON: our own stable schema, apart from the engine's types. Keys are snake_case with the unit at the end.
+//! Answers as JSON: our own stable schema, apart from the engine's types. Keys are snake_case with the unit at the end. Where
+//! something is said in words, the words stand under `text`, beside a `kind` and its numbers.
 
 use serde::Serialize;
 
-use super::food;
-use crate::engine::ledger::Flow;
-use crate::engine::{Ledger, Plan};
-use crate::scenario::model::Scenario;
-use crate::study::outage::OutageAnswer;
-use crate::trials::tally::count_quantile;
+use crate::study::compare::Pair;
 use crate::trials::unknowns::Survival;
 
 /// Version of the schema: raised when a key changes its meaning or goes.
-pub const SCHEMA_VERSION: u32 = 1;
+pub const SCHEMA_VERSION: u32 = 2;
 
-/// The answer of `run`.
+/// An answer with what it is.
 #[derive(Debug, Serialize)]
-pub struct Outage {
-    /// What this is.
-    pub kind: &'static str,
-    /// [`SCHEMA_VERSION`].
-    pub schema_version: u32,
-    /// Version of the program.
-    pub version: &'static str,
-    /// Title of the scenario.
-    pub title: String,
-    /// Seed.
-    pub seed: u64,
-    /// Whether the run was stopped before the trials asked for were done.
-    pub stopped_early: bool,
-    /// Share of trials in which the vital loads stayed on.
-    pub survival: Share,
-    /// Whether a person's health hangs on a load.
-    pub medical: bool,
-    /// What to judge by: the share itself; the lower end of its interval where a person's health hangs on a load (or of the
-    /// share in which a medical load that is not vital got all); 0 where vital loads overload their outlet.
-    pub judged_survival: f64,
-    /// Outlets that switch off when what may run at once does, one sentence each; the trials do not know of it.
-    pub overloads: Vec<String>,
-    /// What may move the answer beyond chance.
-    pub doubts: Vec<Doubt>,
-    /// Energy missed by all loads.
-    pub unmet_wh: Unmet,
-    /// Energy missed by the vital loads, mean of all trials.
-    pub vital_unmet_wh: f64,
-    /// The first vital load to fail; null where no trial failed.
-    pub first_failure: Option<FirstFailure>,
-    /// Mean account of an outage.
-    pub energy: Ledger,
-    /// Fuel burned in a mean outage \[L\]; null where there is no generator or its thirst is not known.
-    pub fuel_l: Option<f64>,
-    /// Charge after each step, as quantiles over the trials.
-    pub charge: Vec<Charge>,
-    /// Load by load.
-    pub loads: Vec<Load>,
-    /// What single changes would do.
-    pub changes: Vec<Change>,
-    /// A closer look at how rare a failure is; null where 20 failures or more were counted and none was asked for, and where
-    /// a failure is not rare.
-    pub rare: Option<super::rare::Json>,
-    /// Mean length of the outages.
-    pub mean_outage_h: f64,
-    /// What is assumed and where the weather comes from.
-    pub notes: Vec<String>,
+struct Answer<'a, T> {
+    kind: &'a str,
+    schema_version: u32,
+    /// Of the program.
+    version: &'a str,
+    #[serde(flatten)]
+    body: &'a T,
+}
+
+/// Any answer as indented JSON with a line end.
+///
+/// * `kind` — which question it answers.
+#[must_use]
+pub fn text(kind: &str, body: &impl Serialize) -> String {
+    let answer = Answer { kind, schema_version: SCHEMA_VERSION, version: env!("CARGO_PKG_VERSION"), body };
+    serde_json::to_string_pretty(&answer).unwrap_or_default() + "\n"
 }
 
 /// A probability with its intervals.
@@ -96,236 +61,37 @@ impl Share {
     }
 }
 
-/// A quantity that is not known.
-#[derive(Debug, Serialize)]
-pub struct Doubt {
-    /// What.
-    pub quantity: String,
-    /// Its share of the doubt beyond chance, above 0 to 1; null where that cannot be told from noise.
-    pub share: Option<f64>,
-}
-
-/// Missed energy.
-#[derive(Debug, Serialize)]
-pub struct Unmet {
-    /// Mean of all trials.
-    pub mean: f64,
-    /// Half of the trials missed no more.
-    pub p50: f64,
-    /// 95 % of the trials missed no more.
-    pub p95: f64,
-}
-
-/// Which vital load fails first, and when.
-#[derive(Debug, Serialize)]
-pub struct FirstFailure {
-    /// Its name.
-    pub load: String,
-    /// Its share of the failures, 0 to 1.
-    pub share_of_failures: f64,
-    /// Hours into the outage, to the end of a step: a quarter, half and three quarters of the failures come no later.
-    pub after_h_p25: f64,
-    /// See `after_h_p25`.
-    pub after_h_p50: f64,
-    /// See `after_h_p25`.
-    pub after_h_p75: f64,
-    /// Hour of the day at which most failures begin, 0 to 23.
-    pub clock_hour: usize,
-    /// Failures counted.
-    pub failures: u64,
-}
-
-/// Charge after one step.
-#[derive(Debug, Serialize)]
-pub struct Charge {
-    /// Hours since the outage began.
-    pub after_h: f64,
-    /// Quantiles over the trials still running, in percent of the capacity.
-    pub p05_percent: f64,
-    /// See `p05_percent`.
-    pub p25_percent: f64,
-    /// See `p05_percent`.
-    pub p50_percent: f64,
-    /// See `p05_percent`.
-    pub p75_percent: f64,
-    /// See `p05_percent`.
-    pub p95_percent: f64,
-}
-
-/// One load.
-#[derive(Debug, Serialize)]
-pub struct Load {
-    /// Its name.
-    pub name: String,
-    /// `vital`, `useful` or `spare`.
-    pub priority: &'static str,
-    /// `ac`, `dc` or `usb`.
-    pub outlet: &'static str,
-    /// Mean energy asked for in an outage.
-    pub asked_wh: f64,
-    /// Mean energy missed in an outage.
-    pub missed_wh: f64,
-    /// Of that, switched off by its own rule.
-    pub by_rule_wh: f64,
-    /// Mean hours without.
-    pub off_h: f64,
-    /// Share of outages in which it went without at some time.
-    pub off_share: f64,
-    /// Lower end of the 95 % Wilson interval of that.
-    pub off_share_low: f64,
-    /// Upper end of the same.
-    pub off_share_high: f64,
-    /// Hours into the outage, to the end of a step, by which half of those had begun; null where it never went without.
-    pub first_off_h_p50: Option<f64>,
-    /// For a cooler: its fridge and freezer.
-    pub food: Vec<food::Food>,
-}
-
-/// One change.
-#[derive(Debug, Serialize)]
-pub struct Change {
-    /// What to do.
-    pub change: String,
-    /// Survival with it.
-    pub probability: f64,
-    /// Lower end of the 95 % interval of that, chance and what is not known together.
-    pub low: f64,
-    /// Upper end of the same.
-    pub high: f64,
-    /// Difference to the kit as it is.
+/// A difference of survival on the same weather and load luck.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Difference {
+    /// Survival of the second less that of the first, -1 to 1.
     pub difference: f64,
-    /// Lower end of the 95 % interval of the difference, on the same weather.
+    /// Lower end of its 95 % interval.
     pub difference_low: f64,
     /// Upper end of the same.
     pub difference_high: f64,
-    /// Outages in which only the changed kit survived.
+    /// Trials that only the second survived.
     pub rescued: u64,
-    /// Outages in which only the kit as it is survived.
+    /// Trials that only the first survived.
     pub lost: u64,
+    /// Whether the interval lies on one side of 0.
+    pub told_apart: bool,
+    /// Trials that were compared.
+    pub trials: u64,
 }
 
-/// Names of the priorities.
-pub const PRIORITIES: [&str; 3] = ["vital", "useful", "spare"];
-/// Names of the outlets.
-pub const OUTLET_NAMES: [&str; 3] = ["ac", "dc", "usb"];
-
-/// The answer of `run` for the schema.
-#[must_use]
-pub fn outage(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[String]) -> Outage {
-    let fuel_per_kwh = scenario.generator.as_ref().and_then(|g| g.fuel_per_kwh).map(|fuel| fuel.0);
-    let tally = &answer.tally;
-    let n = tally.trials as f64;
-    let step_h = plan.season.step_h;
-    let after = |p: f64| count_quantile(&tally.failure_step, p).map_or(f64::NAN, |s| (s + 1) as f64 * step_h);
-    let failures = tally.trials - tally.survived;
-    let first_failure = tally
-        .loads
-        .iter()
-        .enumerate()
-        .max_by(|(i, a), (j, b)| a.failed_first.cmp(&b.failed_first).then(j.cmp(i)))
-        .filter(|(_, load)| load.failed_first > 0)
-        .map(|(k, load)| FirstFailure {
-            load: plan.loads[k].name.clone(),
-            share_of_failures: load.failed_first as f64 / failures as f64,
-            after_h_p25: after(0.25),
-            after_h_p50: after(0.5),
-            after_h_p75: after(0.75),
-            clock_hour: (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0),
-            failures,
-        });
-    let charge = (0..tally.fan.steps())
-        .filter_map(|step| {
-            let at = |p: f64| tally.fan.quantile(step, p).map(|c| (c * 100.0).round());
-            Some(Charge {
-                after_h: (step + 1) as f64 * step_h,
-                p05_percent: at(0.05)?,
-                p25_percent: at(0.25)?,
-                p50_percent: at(0.5)?,
-                p75_percent: at(0.75)?,
-                p95_percent: at(0.95)?,
-            })
-        })
-        .collect();
-    let whole = plan;
-    let loads = plan
-        .loads
-        .iter()
-        .zip(&tally.loads)
-        .enumerate()
-        .map(|(k, (plan, load))| {
-            let off = crate::trials::wilson(load.trials_off, tally.trials, crate::trials::interval::Z_95);
-            Load {
-                name: plan.name.clone(),
-                priority: PRIORITIES[plan.class],
-                outlet: OUTLET_NAMES[plan.outlet],
-                asked_wh: load.asked_wh / n,
-                missed_wh: load.missed_wh / n,
-                by_rule_wh: load.by_rule_wh / n,
-                off_h: load.off_h / n,
-                off_share: load.trials_off as f64 / n,
-                off_share_low: off.low,
-                off_share_high: off.high,
-                first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| (s + 1) as f64 * step_h),
-                food: food::json(whole, tally, k),
-            }
-        })
-        .collect();
-    Outage {
-        kind: "outage",
-        schema_version: SCHEMA_VERSION,
-        version: env!("CARGO_PKG_VERSION"),
-        title: scenario.title.clone(),
-        seed: answer.settings.seed,
-        stopped_early: answer.stopped_early,
-        survival: Share::of(&answer.survival),
-        medical: answer.medical,
-        judged_survival: answer.judged(scenario),
-        overloads: super::headline::overloads(&answer.overloads),
-        doubts: answer
-            .unknowns
-            .iter()
-            .enumerate()
-            .map(|(k, quantity)| Doubt {
-                quantity: quantity.clone(),
-                share: answer.survival.shares.get(k).copied().flatten(),
-            })
-            .collect(),
-        unmet_wh: Unmet {
-            mean: tally.missed_sum_wh / n,
-            p50: tally.missed_quantile_wh(0.5),
-            p95: tally.missed_quantile_wh(0.95),
-        },
-        vital_unmet_wh: tally.vital_missed_wh / n,
-        first_failure,
-        energy: tally.ledger.scaled(1.0 / n),
-        fuel_l: fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger[Flow::Wall] / n / 1000.0),
-        charge,
-        loads,
-        changes: answer
-            .effects
-            .iter()
-            .map(|e| Change {
-                change: e.change.words(),
-                probability: e.survival.probability,
-                low: e.survival.interval.low,
-                high: e.survival.interval.high,
-                difference: e.pair.difference,
-                difference_low: e.pair.interval.low,
-                difference_high: e.pair.interval.high,
-                rescued: e.pair.only_second,
-                lost: e.pair.only_first,
-            })
-            .collect(),
-        rare: answer.rarity.as_ref().and_then(|r| r.told.as_ref()).map(super::rare::Json::of),
-        mean_outage_h: tally.hours / n,
-        notes: notes.to_vec(),
+impl Difference {
+    /// For the schema.
+    #[must_use]
+    pub fn of(pair: &Pair) -> Difference {
+        Difference {
+            difference: pair.difference,
+            difference_low: pair.interval.low,
+            difference_high: pair.interval.high,
+            rescued: pair.only_second,
+            lost: pair.only_first,
+            told_apart: pair.resolved(),
+            trials: pair.trials,
+        }
     }
-}
-
-/// Any answer as indented JSON with a line end.
-#[must_use]
-pub fn to_text(answer: &impl Serialize) -> String {
-    let mut text = serde_json::to_string_pretty(answer).unwrap_or_default();
-    text.push('\n');
-    text
 }

@@ -1,8 +1,11 @@
-//! The answer of `lineup` as plain text: the matrix, case by case, kit by kit.
+//! The answer of `lineup` as a document: the matrix, case by case, kit by kit.
 
-use super::outage::{WIDTH, table, wrap};
+use super::document::{Column, Document, Table};
+use super::told::Words;
 use super::words::{percent, range, survival, thousands};
-use crate::study::lineup::{Band, Cell, Least, Lineup, Standing, Verdict, least, ranking};
+use crate::study::lineup::{
+    Band, Cell, KitFacts, Least, Lineup, Misfit, Note, Standing, Verdict, least, profile, ranking,
+};
 
 /// Sign of a band: told apart without colour, and by more than one stroke.
 #[must_use]
@@ -44,6 +47,7 @@ pub fn legend(target: f64) -> Vec<(&'static str, String)> {
             (sign(band), format!("{}: {meaning}", word(band)))
         })
         .collect();
+    rows.push(("#", "overload: what must stay on is more than an outlet gives".into()));
     rows.push(("x", "does not fit: the parts do not go together".into()));
     rows
 }
@@ -60,7 +64,8 @@ pub fn letter(case: usize) -> String {
 pub fn cell(cell: Option<&Cell>, target: f64) -> String {
     match cell {
         None => "?".into(),
-        Some(Cell::Misfit { .. }) => "x  no fit".into(),
+        Some(Cell::Misfit { why: Misfit::Overload, .. }) => "#  overload".into(),
+        Some(Cell::Misfit { why: Misfit::Parts, .. }) => "x  no fit".into(),
         Some(Cell::Fits(verdict)) => {
             let s = &verdict.survival;
             format!("{:<2} {}", sign(Band::of(s, target)), range(s.interval, 100))
@@ -96,6 +101,25 @@ pub fn lead(lineup: &Lineup) -> String {
     out
 }
 
+impl Words for Note {
+    fn words(&self) -> String {
+        match self {
+            Note::ScenarioTellsMore => {
+                "What each cell assumes in detail is told by `tideover run` on its scenario (--write-scenario KIT CASE).".into()
+            }
+            Note::HalfAYearAcross { cases } => format!(
+                "Across the equator from a case's own place its month is moved by half a year, so that a winter stays one: {}.",
+                cases.join(", ")
+            ),
+            Note::Medical => {
+                "A medical device is among the loads: judge by the lower end of the range, keep a second way to power it, and \
+                 settle the plan with its maker and whoever prescribed it."
+                    .into()
+            }
+        }
+    }
+}
+
 /// How the cells came about.
 #[must_use]
 pub fn footing(lineup: &Lineup) -> String {
@@ -116,40 +140,46 @@ pub fn footing(lineup: &Lineup) -> String {
     )
 }
 
-/// The whole report.
+/// The whole answer.
 ///
 /// * `details` — whether every ranking is shown in full.
 #[must_use]
-pub fn text(lineup: &Lineup, details: bool) -> String {
-    let mut out = wrap(&lead(lineup), "", WIDTH);
-    for place in 0..lineup.places.len() {
-        out.push_str(&format!("\n{}\n", place_head(&lineup.places[place])));
-        out.push_str(&matrix(lineup, place));
+pub fn document(lineup: &Lineup, details: bool) -> Document {
+    let (cases, places) = (|| 0..lineup.cases.len(), || 0..lineup.places.len());
+    let mut out = Document::new("Line-up");
+    out.lead(lead(lineup));
+    for place in places() {
+        out.head(place_head(&lineup.places[place])).table(matrix(lineup, place));
     }
-    out.push('\n');
-    for (sign, meaning) in legend(lineup.rule.target) {
-        out.push_str(&format!("  {sign:<2}  {meaning}\n"));
+    let signs = legend(lineup.rule.target).into_iter().map(|(sign, meaning)| (sign.to_string(), vec![meaning]));
+    out.head("The signs").entries(signs.collect()).say("Numbers are the range in 100 outages.");
+    let named = cases().map(|k| (letter(k), vec![format!("{} ({})", lineup.cases[k].title, lineup.cases[k].name)]));
+    out.head("Cases").entries(named.collect());
+    if !details {
+        out.head("Case by case");
     }
-    out.push_str("  Numbers are the range in 100 outages.\n\nCases\n");
-    for (k, case) in lineup.cases.iter().enumerate() {
-        out.push_str(&format!("  {:<2}  {} ({})\n", letter(k), case.title, case.name));
-    }
-    out.push_str("\nCase by case\n");
-    for case in 0..lineup.cases.len() {
-        for place in 0..lineup.places.len() {
-            out.push_str(&of_case(lineup, place, case, details));
+    for case in cases() {
+        if details {
+            out.head(format!("{} {}", letter(case), lineup.cases[case].title));
+        }
+        for place in places() {
+            let verdicts = lineup.verdicts(place, case);
+            let words = [least_words(lineup, &verdicts), best_words(lineup, &verdicts, &ranking(&verdicts))].join(" ");
+            if details {
+                let at = if lineup.places.len() > 1 { format!("At {}: ", lineup.places[place]) } else { String::new() };
+                out.say(format!("{at}{words}")).table(ranks(lineup, place, case));
+            } else {
+                let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
+                out.entries(vec![(format!("{}{at}", letter(case)), vec![words])]);
+            }
         }
     }
-    out.push_str("\nKit by kit\n");
-    for kit in 0..lineup.kits.len() {
-        out.push_str(&super::lineup_kit::of_kit(lineup, kit));
-    }
-    out.push_str("\nWhat this rests on\n");
-    for note in std::iter::once(&footing(lineup)).chain(&lineup.notes) {
-        let mut wrapped = wrap(note, "    ", WIDTH);
-        wrapped.replace_range(2..3, "-");
-        out.push_str(&wrapped);
-    }
+    let kit = |kit: usize| {
+        let words = super::lineup_kit::profile_words(lineup, kit, &profile(lineup, kit));
+        (format!("{} ({})", lineup.kits[kit].name, super::lineup_kit::facts_words(lineup, kit)), words)
+    };
+    out.head("Kit by kit").entries((0..lineup.kits.len()).map(kit).collect());
+    out.head("What this rests on").list(std::iter::once(footing(lineup)).chain(lineup.notes.iter().map(Words::words)));
     out
 }
 
@@ -159,32 +189,14 @@ pub fn place_head(place: &str) -> String {
     if place.contains(',') { format!("At {place}") } else { "Each case at its own place".into() }
 }
 
-fn matrix(lineup: &Lineup, place: usize) -> String {
-    let target = lineup.rule.target;
-    let cell_of = |case, kit| cell(lineup.cell(place, case, kit), target);
-    let (cases, kits) = (lineup.cases.len(), lineup.kits.len());
-    let name_width = lineup.kits.iter().map(|kit| kit.name.chars().count()).max().unwrap_or(0);
-    let width = (0..cases).flat_map(|case| (0..kits).map(move |kit| (case, kit)));
-    let width = width.map(|(case, kit)| cell_of(case, kit).chars().count()).max().unwrap_or(1);
-    // More cases than a terminal has room for go into several blocks of about the same width.
-    let most = (WIDTH.saturating_sub(name_width + 2) / (width + 2)).max(1);
-    let a_block = cases.div_ceil(cases.div_ceil(most).max(1)).max(1);
-    let mut out = String::new();
-    for block in (0..cases).collect::<Vec<_>>().chunks(a_block) {
-        let mut line = format!("  {:<name_width$}", "");
-        for case in block {
-            line.push_str(&format!("  {:<width$}", letter(*case)));
-        }
-        out.push_str(&format!("{}\n", line.trim_end()));
-        for (k, kit) in lineup.kits.iter().enumerate() {
-            let mut line = format!("  {:<name_width$}", kit.name);
-            for case in block {
-                line.push_str(&format!("  {:<width$}", cell_of(*case, k)));
-            }
-            out.push_str(&format!("{}\n", line.trim_end()));
-        }
-    }
-    out
+fn matrix(lineup: &Lineup, place: usize) -> Table {
+    let cases = || 0..lineup.cases.len();
+    let row = |(kit, facts): (usize, &KitFacts)| {
+        let cells = cases().map(|case| cell(lineup.cell(place, case, kit), lineup.rule.target));
+        std::iter::once(facts.name.clone()).chain(cells).collect::<Vec<_>>()
+    };
+    let columns = std::iter::once(Column::left("kit")).chain(cases().map(|case| Column::left(letter(case))));
+    Table::new(columns).scrolls().rows(lineup.kits.iter().enumerate().map(row))
 }
 
 /// "a", "a and b", "a, b and c".
@@ -246,29 +258,8 @@ pub fn per_point(amount: Option<f64>, verdict: &Verdict) -> Option<[f64; 3]> {
     (s.probability > 0.0).then(|| [s.probability, s.interval.high, s.interval.low].map(|p| amount / (100.0 * p)))
 }
 
-fn of_case(lineup: &Lineup, place: usize, case: usize, details: bool) -> String {
-    let verdicts = lineup.verdicts(place, case);
-    let standings = ranking(&verdicts);
-    let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
-    let mut out = format!("  {}{at}\n", letter(case));
-    let words = format!("{} {}", least_words(lineup, &verdicts), best_words(lineup, &verdicts, &standings));
-    out.push_str(&wrap(&words, "      ", WIDTH));
-    if details {
-        let mut rows = vec![RANK_HEADS.map(String::from).to_vec()];
-        rows.extend(rank_rows(lineup, place, case));
-        for line in table(&rows, 2).lines() {
-            out.push_str(&format!("    {line}\n"));
-        }
-    }
-    out
-}
-
-/// Heads of a ranking.
-pub const RANK_HEADS: [&str; 6] = ["rank", "kit", "rides through", "price a point", "kg a point", "fails first on"];
-
-/// A ranking as rows; kits that do not fit come last with their reason.
-#[must_use]
-pub fn rank_rows(lineup: &Lineup, place: usize, case: usize) -> Vec<Vec<String>> {
+/// A ranking; kits that do not fit come last with their reason.
+fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
     let verdicts = lineup.verdicts(place, case);
     let standings = ranking(&verdicts);
     let mut rows = Vec::new();
@@ -283,8 +274,8 @@ pub fn rank_rows(lineup: &Lineup, place: usize, case: usize) -> Vec<Vec<String>>
             })
         };
         rows.push(vec![
-            format!("{}{}", standing.rank, if tied { " =" } else { "" }),
             facts.name.clone(),
+            format!("{}{}", standing.rank, if tied { " =" } else { "" }),
             survival(&verdict.survival),
             per(facts.price),
             per(facts.weight_kg),
@@ -292,11 +283,12 @@ pub fn rank_rows(lineup: &Lineup, place: usize, case: usize) -> Vec<Vec<String>>
         ]);
     }
     for (kit, facts) in lineup.kits.iter().enumerate() {
-        if let Some(Cell::Misfit { reason }) = lineup.cell(place, case, kit) {
-            rows.push(vec!["x".into(), facts.name.clone(), "no fit".into(), "-".into(), "-".into(), reason.clone()]);
+        if let Some(Cell::Misfit { reason, .. }) = lineup.cell(place, case, kit) {
+            rows.push(vec![facts.name.clone(), "x".into(), "no fit".into(), "-".into(), "-".into(), reason.clone()]);
         }
     }
-    rows
+    let columns = ["kit", "rank", "rides through", "price a point", "kg a point", "fails first on"];
+    Table::new(columns.map(Column::left)).rows(rows)
 }
 
 fn fails_words(verdict: &Verdict) -> String {

@@ -2,17 +2,14 @@
 
 use serde::Serialize;
 
-use super::json::{SCHEMA_VERSION, Share};
+use super::json::{Difference, Share};
 use super::lineup::{per_point, word};
-use crate::study::compare::Pair;
-use crate::study::lineup::{Addition, Band, Cell, Lineup, Standing, Verdict, least, profile, ranking};
+use super::told::{self, Told};
+use crate::study::lineup::{Addition, Band, Cell, Lineup, Misfit, Note, Standing, Verdict, least, profile, ranking};
 
 /// The answer of `lineup`.
 #[derive(Debug, Serialize)]
-pub struct Json {
-    kind: &'static str,
-    schema_version: u32,
-    version: &'static str,
+pub struct Json<'a> {
     seed: u64,
     trials: u64,
     target: f64,
@@ -23,7 +20,7 @@ pub struct Json {
     places: Vec<String>,
     cells: Vec<JsonCell>,
     least: Vec<JsonLeast>,
-    notes: Vec<String>,
+    notes: Vec<Told<&'a Note>>,
 }
 
 #[derive(Debug, Serialize)]
@@ -61,17 +58,25 @@ struct JsonCell {
     case: String,
     place: String,
     fits: bool,
-    reason: Option<String>,
+    /// Why it does not fit.
+    misfit: Option<JsonMisfit>,
     band: Option<&'static str>,
     survival: Option<Share>,
     unmet_wh_mean: Option<f64>,
     first_failure: Option<JsonFailure>,
     rank: Option<usize>,
     tied: Option<bool>,
-    difference_to_best: Option<JsonPair>,
+    difference_to_best: Option<Difference>,
     price_per_point: Option<f64>,
     weight_kg_per_point: Option<f64>,
     additions: Vec<JsonAddition>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonMisfit {
+    /// `parts` or `overload`.
+    kind: Misfit,
+    text: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -82,33 +87,10 @@ struct JsonFailure {
 }
 
 #[derive(Debug, Serialize)]
-struct JsonPair {
-    difference: f64,
-    difference_low: f64,
-    difference_high: f64,
-    rescued: u64,
-    lost: u64,
-    trials: u64,
-}
-
-impl From<&Pair> for JsonPair {
-    fn from(pair: &Pair) -> JsonPair {
-        JsonPair {
-            difference: pair.difference,
-            difference_low: pair.interval.low,
-            difference_high: pair.interval.high,
-            rescued: pair.only_second,
-            lost: pair.only_first,
-            trials: pair.trials,
-        }
-    }
-}
-
-#[derive(Debug, Serialize)]
 struct JsonAddition {
     addition: &'static str,
     #[serde(flatten)]
-    pair: JsonPair,
+    pair: Difference,
 }
 
 #[derive(Debug, Serialize)]
@@ -149,7 +131,7 @@ fn rows(lineup: &Lineup) -> Vec<Row<'_>> {
 
 /// The answer for the schema.
 #[must_use]
-pub fn json(lineup: &Lineup) -> Json {
+pub fn json(lineup: &Lineup) -> Json<'_> {
     let kits = (0..lineup.kits.len()).map(|kit| json_kit(lineup, kit)).collect();
     let cells = rows(lineup).iter().map(|row| json_cell(lineup, row)).collect();
     let mut leasts = Vec::new();
@@ -164,9 +146,6 @@ pub fn json(lineup: &Lineup) -> Json {
         }
     }
     Json {
-        kind: "lineup",
-        schema_version: SCHEMA_VERSION,
-        version: env!("CARGO_PKG_VERSION"),
         seed: lineup.rule.seed,
         trials: lineup.rule.trials,
         target: lineup.rule.target,
@@ -177,7 +156,7 @@ pub fn json(lineup: &Lineup) -> Json {
         places: lineup.places.clone(),
         cells,
         least: leasts,
-        notes: lineup.notes.clone(),
+        notes: told::all(&lineup.notes),
     }
 }
 
@@ -219,21 +198,21 @@ fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
         case: lineup.cases[row.case].name.clone(),
         place: lineup.places[row.place].clone(),
         fits: false,
-        reason: None,
+        misfit: None,
         band: None,
         survival: None,
         unmet_wh_mean: None,
         first_failure: None,
         rank: row.standing.map(|standing| standing.rank),
         tied: row.standing.map(|_| row.tied),
-        difference_to_best: row.standing.map(|standing| JsonPair::from(&standing.against_best)),
+        difference_to_best: row.standing.map(|standing| Difference::of(&standing.against_best)),
         price_per_point: None,
         weight_kg_per_point: None,
         additions: Vec::new(),
     };
     let verdict: &Verdict = match row.cell {
-        Cell::Misfit { reason } => {
-            out.reason = Some(reason.clone());
+        Cell::Misfit { why, reason } => {
+            out.misfit = Some(JsonMisfit { kind: *why, text: reason.clone() });
             return out;
         }
         Cell::Fits(verdict) => verdict,
@@ -253,7 +232,7 @@ fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
         .into_iter()
         .zip(&verdict.additions)
         .filter_map(|(addition, pair)| {
-            Some(JsonAddition { addition: addition.name(), pair: JsonPair::from(pair.as_ref()?) })
+            Some(JsonAddition { addition: addition.name(), pair: Difference::of(pair.as_ref()?) })
         })
         .collect();
     out
@@ -315,7 +294,7 @@ pub fn csv(lineup: &Lineup) -> String {
             number(Some(facts.capacity_wh)),
             number(Some(facts.panels_w)),
             cell.band.unwrap_or("does not fit").to_string(),
-            cell.reason.clone().unwrap_or_default(),
+            cell.misfit.as_ref().map_or(String::new(), |misfit| misfit.text.clone()),
             cell.survival.as_ref().map_or(String::new(), |s| s.trials.to_string()),
             survival(|s| s.probability),
             survival(|s| s.low),

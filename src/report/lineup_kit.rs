@@ -1,9 +1,8 @@
 //! What one kit of a line-up is good for, in words.
 
 use super::lineup::money;
-use super::outage::{WIDTH, wrap};
 use super::words::points;
-use crate::study::lineup::{Addition, Band, Cell, Lineup, Profile, profile};
+use crate::study::lineup::{Addition, Band, Cell, Lineup, Profile};
 
 /// What a kit is: capacity, panels, weight, price.
 #[must_use]
@@ -14,15 +13,6 @@ pub fn facts_words(lineup: &Lineup, kit: usize) -> String {
     facts.extend(kit.weight_kg.map(|kg| format!("{kg} kg")));
     facts.extend(kit.price.map(|price| money(price, &lineup.currency)));
     facts.join(", ")
-}
-
-/// One kit's part of the text.
-pub(super) fn of_kit(lineup: &Lineup, kit: usize) -> String {
-    let mut out = format!("  {} ({})\n", lineup.kits[kit].name, facts_words(lineup, kit));
-    for sentence in profile_words(lineup, kit, &profile(lineup, kit)) {
-        out.push_str(&wrap(&sentence, "      ", WIDTH));
-    }
-    out
 }
 
 /// Cases with the number of places where there are several: "A, B (2 of 4 places)".
@@ -58,7 +48,7 @@ pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<Stri
     say("Not for", &not);
     if let Some(&(place, case)) = profile.misfits.first() {
         let reason = match lineup.cell(place, case, kit) {
-            Some(Cell::Misfit { reason }) => reason.as_str(),
+            Some(Cell::Misfit { reason, .. }) => reason.as_str(),
             _ => "",
         };
         out.push(format!(

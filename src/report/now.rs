@@ -1,17 +1,51 @@
-//! The answer of `now`: one screen, narrow enough for a phone, no colour.
+//! The answer of `now` as a document narrow enough for a phone, and for programs.
 
 use serde::Serialize;
 
-use super::json::SCHEMA_VERSION;
-use super::outage::wrap;
+use super::document::{Column, Document, Table};
+use super::phrases::uncounted;
+use super::told::{self, Told, Words};
 use super::words::{count_word, duration, range, stopped, the_list, thousands, whole};
 use crate::engine::clock::MONTHS;
-use crate::study::now::{AHEAD_H, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Standing};
+use crate::study::fit::Overload;
+use crate::study::now::{AHEAD_H, Action, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Standing};
 use crate::trials::unknowns::ENOUGH;
 use crate::weather::STORM_DAYS;
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
+
+/// All that `now` knows.
+#[derive(Debug, Clone, Copy)]
+pub struct Facts<'a> {
+    /// Where things stand.
+    pub standing: &'a Standing,
+    /// What the trials say.
+    pub outlook: &'a Outlook,
+    /// Which weather is assumed.
+    pub sky: &'a AssumedSky,
+    /// The days as they were told, where they were: "from tomorrow: dark,clear".
+    pub told: &'a str,
+    /// Names of loads that a person's health hangs on.
+    pub medical: &'a [&'a str],
+    /// Outlets that switch off: the trials do not know of it.
+    pub overloads: &'a [Overload],
+    /// Seed.
+    pub seed: u64,
+}
+
+impl Words for Action {
+    fn words(&self) -> String {
+        match self {
+            Action::AsPlanned => "as the plan stands".into(),
+            Action::SpareOff => "spare things off".into(),
+            Action::UsefulOff => "useful things off".into(),
+            Action::SpareAndUsefulOff => "spare and useful things off".into(),
+            Action::ByTurns { loads } => format!("vital only, {} 4 h on and 4 h off", loads.join(" and ")),
+            Action::Only { load } => format!("only the {load}"),
+        }
+    }
+}
 
 /// "2 h", "1 day", "longer than 7 days".
 fn hours_left(hours: Option<f64>) -> String {
@@ -58,7 +92,7 @@ pub fn advice(standing: &Standing, outlook: &Outlook, medical: &[&str]) -> Strin
             Some(hours) => format!("within {}, no later", duration(hours)),
             None => "now".into(),
         };
-        format!("Do this {when}: {}. ", best.name)
+        format!("Do this {when}: {}. ", best.action.words())
     } else if lasts {
         format!("Go on as planned: switching more off would not keep {keeps} on noticeably longer. ")
     } else {
@@ -118,7 +152,7 @@ fn what_would(outlook: &Outlook, horizon: usize) -> String {
         .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS)
         .map(|(_, course)| {
             let (share, interval) = course.lasts[horizon];
-            format!("{} ({} of 100, {})", course.name, whole(share, 100), range(interval, 100))
+            format!("{} ({} of 100, {})", course.action.words(), whole(share, 100), range(interval, 100))
         })
         .collect();
     if rows.is_empty() {
@@ -151,99 +185,105 @@ pub fn sky_words(sky: &AssumedSky, told: &str) -> String {
     }
 }
 
-/// The answer as text.
-///
-/// * `sky` — which weather is assumed, in words; `medical` — names of loads that a person's health hangs on.
+/// When each course can begin at the latest, a sentence each.
+fn latest(outlook: &Outlook) -> Vec<String> {
+    let judged = horizon(outlook);
+    let one = |(course, latest): (&Course, &Option<f64>)| {
+        let when = match latest {
+            _ if course.lasts[judged].0 <= COSTS_LITTLE => "not enough to last that long, so at once".to_string(),
+            None => "at once: every hour costs".into(),
+            Some(hours) if *hours >= 24.0 => "a day from now is early enough".into(),
+            Some(hours) => format!("{} from now at the latest", duration(*hours)),
+        };
+        format!("{}: {when}", course.action.words())
+    };
+    outlook.courses.iter().skip(1).zip(&outlook.latest_h).map(one).collect()
+}
+
+/// The whole answer.
 #[must_use]
-pub fn text(standing: &Standing, outlook: &Outlook, sky: &str, medical: &[&str]) -> String {
+pub fn document(facts: &Facts) -> Document {
+    let &Facts { standing, outlook, sky, told, medical, overloads, .. } = facts;
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
-    let mut out = format!(
-        "{:.0} % on {} {month}, {:02}:{:02}\n",
+    let mut out = Document::new(format!(
+        "{:.0} % on {} {month}, {:02}:{:02}",
         standing.charge * 100.0,
         standing.day,
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
-    );
-    out.push_str(&wrap(sky, "", NARROW));
+    ));
+    out.say(sky_words(sky, told)).caution(uncounted(overloads));
     if outlook.stopped_early {
-        out.push_str(&wrap(&stopped(outlook.trials, outlook.asked, "trials"), "", NARROW));
+        out.caution(stopped(outlook.trials, outlook.asked, "trials"));
     }
-    out.push('\n');
-    out.push_str(&wrap(&advice(standing, outlook, medical), "", NARROW));
-    out.push_str("\nOf 100, vital things still on after\n");
-    out.push_str("        12 h       1 day      2 days      3 days half last\n");
-    for course in &outlook.courses {
-        let name: String = course.name.chars().take(NARROW - 4).collect();
-        out.push_str(&format!("{name}\n"));
-        let cells: String = (0..4).map(|k| format!("{:>12}", cell(course, k))).collect();
-        out.push_str(&format!("{cells} {}\n", hours_left(course.half_last_h)));
-    }
-    let mut late = String::new();
-    let judged = horizon(outlook);
-    for (course, latest) in outlook.courses.iter().skip(1).zip(&outlook.latest_h) {
-        if course.lasts[judged].0 <= COSTS_LITTLE {
-            late.push_str(&format!("  {}: not enough to last that long, so at once\n", course.name));
-            continue;
-        }
-        let when = latest.map_or("at once: every hour costs".to_string(), |hours| {
-            if hours >= 24.0 {
-                "a day from now is early enough".into()
-            } else {
-                format!("{} from now at the latest", duration(hours))
-            }
-        });
-        late.push_str(&format!("  {}: {when}\n", course.name));
-    }
+    out.lead(advice(standing, outlook, medical));
+    let columns = HORIZONS_H.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) }.to_string());
+    let columns = columns.into_iter().map(Column::right);
+    let columns = std::iter::once(Column::left("")).chain(columns).chain([Column::left("half last")]);
+    let row = |course: &Course| {
+        let cells = (0..HORIZONS_H.len()).map(|k| cell(course, k));
+        let row = std::iter::once(course.action.words()).chain(cells).chain([hours_left(course.half_last_h)]);
+        row.collect::<Vec<_>>()
+    };
+    out.head("Of 100, vital things still on after").table(Table::new(columns).rows(outlook.courses.iter().map(row)));
+    let late = latest(outlook);
     if !late.is_empty() {
-        out.push_str(&format!("\nWhen (judged by {}, to 1 of 100)\n{late}", duration(outlook.judged_h)));
+        out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.judged_h))).list(late);
     }
-    out.push('\n');
-    out.push_str(&wrap(
-        &format!(
-            "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. The station's own \
-             display may be off by some percent: lean to the safe side. \
-             Rows that keep only one thing judge that thing alone.",
-            thousands(outlook.trials),
-            if outlook.trials < ENOUGH { ", which are few" } else { "" }
-        ),
-        "",
-        NARROW,
+    out.head("What this rests on").say(format!(
+        "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. The station's own display \
+         may be off by some percent: lean to the safe side. Rows that keep only one thing judge that thing alone.",
+        thousands(outlook.trials),
+        if outlook.trials < ENOUGH { ", which are few" } else { "" }
     ));
     out
 }
 
 /// The answer of `now` as JSON.
 #[derive(Debug, Serialize)]
-pub struct Json {
-    kind: &'static str,
-    schema_version: u32,
-    version: &'static str,
+pub struct Json<'a> {
     seed: u64,
     trials: u64,
     /// Whether the run was stopped before the trials asked for were done.
     stopped_early: bool,
     charge_percent: f64,
     sky: JsonSky,
-    advice: String,
+    advice: JsonAdvice<'a>,
     judged_h: f64,
-    courses: Vec<JsonCourse>,
+    /// Outlets that switch off: the trials do not know of it.
+    overloads: Vec<Told<&'a Overload>>,
+    courses: Vec<JsonCourse<'a>>,
 }
 
 /// Which weather is assumed.
 #[derive(Debug, Serialize)]
 struct JsonSky {
     /// `any`, `storm`, `storm_past` or `told`.
-    assumed: &'static str,
+    kind: &'static str,
     /// Dark days left of the storm that the scenario begins with, today counted; null unless `storm`.
     dark_days: Option<u32>,
     /// The same in words.
-    words: String,
+    text: String,
+}
+
+/// What to do.
+#[derive(Debug, Serialize)]
+struct JsonAdvice<'a> {
+    #[serde(flatten)]
+    action: &'a Action,
+    /// Whether the vital loads last until `judged_h` with it.
+    lasts: bool,
+    /// Hours that nine of ten trials last at least; null for longer than looked ahead.
+    count_on_h: Option<f64>,
+    /// The same in words.
+    text: String,
 }
 
 #[derive(Debug, Serialize)]
-struct JsonCourse {
-    name: String,
-    keeps: Vec<String>,
+struct JsonCourse<'a> {
+    #[serde(flatten)]
+    action: Told<&'a Action>,
+    keeps: &'a [String],
     best: bool,
     lasts: Vec<JsonLasts>,
     half_last_h: Option<f64>,
@@ -260,55 +300,49 @@ struct JsonLasts {
 }
 
 /// The answer for the schema.
-///
-/// * `sky` — which weather is assumed, and the same in words.
 #[must_use]
-pub fn json(
-    standing: &Standing,
-    (sky, words): (&AssumedSky, &str),
-    outlook: &Outlook,
-    medical: &[&str],
-    seed: u64,
-) -> Json {
-    let (assumed, dark_days) = match *sky {
+pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
+    let &Facts { standing, outlook, sky, told, medical, overloads, seed } = facts;
+    let (kind, dark_days) = match *sky {
         AssumedSky::Any => ("any", None),
         AssumedSky::Storm { days } => ("storm", Some(days)),
         AssumedSky::StormPast => ("storm_past", None),
         AssumedSky::Told(_) => ("told", None),
     };
+    let lasts = |course: &Course| {
+        let at = HORIZONS_H.iter().zip(course.lasts);
+        at.map(|(&hours_h, (probability, interval))| JsonLasts {
+            hours_h,
+            probability,
+            low: interval.low,
+            high: interval.high,
+        })
+        .collect()
+    };
+    let course = |(k, course): (usize, &'a Course)| JsonCourse {
+        action: (&course.action).into(),
+        keeps: &course.keeps,
+        best: k == outlook.best,
+        lasts: lasts(course),
+        half_last_h: course.half_last_h,
+        nine_of_ten_last_h: course.nine_of_ten_last_h,
+        latest_start_h: k.checked_sub(1).and_then(|k| outlook.latest_h.get(k)).copied().flatten(),
+    };
+    let best = &outlook.courses[outlook.best];
     Json {
-        kind: "now",
-        schema_version: SCHEMA_VERSION,
-        version: env!("CARGO_PKG_VERSION"),
         seed,
         trials: outlook.trials,
         stopped_early: outlook.stopped_early,
-        sky: JsonSky { assumed, dark_days, words: words.to_string() },
         charge_percent: standing.charge * 100.0,
-        advice: advice(standing, outlook, medical),
+        sky: JsonSky { kind, dark_days, text: sky_words(sky, told) },
+        advice: JsonAdvice {
+            action: &best.action,
+            lasts: best.lasts[horizon(outlook)].0 >= LASTS,
+            count_on_h: best.nine_of_ten_last_h,
+            text: advice(standing, outlook, medical),
+        },
         judged_h: outlook.judged_h,
-        courses: outlook
-            .courses
-            .iter()
-            .enumerate()
-            .map(|(k, course)| JsonCourse {
-                name: course.name.clone(),
-                keeps: course.keeps.clone(),
-                best: k == outlook.best,
-                lasts: HORIZONS_H
-                    .iter()
-                    .zip(course.lasts)
-                    .map(|(&hours_h, (probability, interval))| JsonLasts {
-                        hours_h,
-                        probability,
-                        low: interval.low,
-                        high: interval.high,
-                    })
-                    .collect(),
-                half_last_h: course.half_last_h,
-                nine_of_ten_last_h: course.nine_of_ten_last_h,
-                latest_start_h: k.checked_sub(1).and_then(|k| outlook.latest_h.get(k)).copied().flatten(),
-            })
-            .collect(),
+        overloads: told::all(overloads),
+        courses: outlook.courses.iter().enumerate().map(course).collect(),
     }
 }

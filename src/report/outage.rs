@@ -1,92 +1,90 @@
-//! The answer of `run` as plain text.
+//! The answer of `run` as a document.
 
+use super::advise::{self, Advised};
+use super::document::{Cell, Column, Document, Table};
+use super::figure::{Axis, Band, Chart, Data, Figure, Picture, Ranges, round_marks};
 use super::headline::{doubt, headline, stopped};
+use super::notes::Note;
+use super::phrases::{OUTLETS, PRIORITIES};
+use super::told::Words;
 use super::words::{
     common_base, day_of_outage, duration, energy, percent, points, range, survival_of, the_list, thousands, whole,
 };
-use super::{chart, food, rare};
+use super::{food, rare};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Generator, Scenario};
 use crate::study::Change;
+use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};
-use crate::trials::tally::{LoadTally, count_quantile};
+use crate::trials::tally::{ChargeFan, LoadTally, count_quantile};
 
-/// Width that sentences are broken at.
-pub const WIDTH: usize = 84;
-
-/// Breaks text into lines of at most `width` characters, each begun with `indent`.
-#[must_use]
-pub fn wrap(text: &str, indent: &str, width: usize) -> String {
-    let mut out = String::new();
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        let longer = line.chars().count() + usize::from(!line.is_empty()) + word.chars().count();
-        if !line.is_empty() && indent.chars().count() + longer > width {
-            out.push_str(&format!("{indent}{line}\n"));
-            line.clear();
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(word);
-    }
-    if !line.is_empty() {
-        out.push_str(&format!("{indent}{line}\n"));
-    }
-    out
+/// All that `run` knows of a scenario.
+#[derive(Debug, Clone, Copy)]
+pub struct Facts<'a> {
+    /// The scenario.
+    pub scenario: &'a Scenario,
+    /// Its plan.
+    pub plan: &'a Plan,
+    /// What the trials say.
+    pub answer: &'a OutageAnswer,
+    /// What it rests on.
+    pub notes: &'a [Note],
+    /// When to switch off what, where that was asked for.
+    pub advised: Option<&'a Advised>,
+    /// Whether a closer look at how rare a failure is was asked for and not taken, the run being stopped before.
+    pub rare_missing: bool,
 }
 
-/// The whole report.
-///
-/// * `columns` — width of the chart; `notes` — what is assumed, one sentence each.
+/// The whole answer.
 #[must_use]
-pub fn text(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, notes: &[String], columns: usize) -> String {
-    let mut out = format!("{}\n\n", scenario.title);
-    out.push_str(&wrap(&headline(scenario, answer), "", WIDTH));
-    out.push_str(&wrap(&doubt(answer), "  ", WIDTH));
-    out.push_str(&wrap(&stopped(answer), "  ", WIDTH));
-    out.push_str("\nWhat fails first\n");
-    out.push_str(&wrap(&failures(plan, answer), "  ", WIDTH));
-    out.push_str("\nWhat runs, and what goes without\n");
-    out.push_str(&loads(plan, answer));
-    let food = food::text(plan, &answer.tally);
+pub fn document(facts: &Facts) -> Document {
+    let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
+    let tally = &answer.tally;
+    let mut out = Document::new(scenario.title.clone());
+    out.caution(stopped(answer)).lead(headline(scenario, answer)).under(doubt(answer));
+    out.head("What fails first").say(failures(plan, answer));
+    out.head("What runs, and what goes without").table(loads(plan, answer));
+    let food = food::sentences(plan, tally);
     if !food.is_empty() {
-        out.push_str("\nThe food in the coolers\n");
-        out.push_str(&food);
+        out.head("The food in the coolers");
+        for part in food {
+            out.say(part);
+        }
     }
-    out.push_str("\nCharge of the battery through the outage\n");
-    let step_h = plan.season.step_h;
-    let floor = plan.kit.best_estimate().floor_wh / plan.kit.best_estimate().capacity_wh;
-    out.push_str(&chart::charge(&answer.tally.fan, step_h, columns, floor));
-    out.push_str("  # the middle outage   : eight of ten outages lie here\n");
-    out.push_str("\nWhere the energy comes from and goes, in a mean outage\n");
-    let mean = answer.tally.ledger.scaled(1.0 / answer.tally.trials as f64);
-    out.push_str(&account(&mean));
+    let rig = plan.kit.best_estimate();
+    out.head("Charge of the battery through the outage");
+    out.figure(charge(&tally.fan, plan.season.step_h, rig.floor_wh / rig.capacity_wh));
+    let mean = tally.ledger.scaled(1.0 / tally.trials as f64);
+    out.head("Where the energy comes from and goes, in a mean outage").table(account(&mean));
     if let Some(generator) = &scenario.generator {
-        out.push_str(&wrap(&fuel(generator, mean[Flow::Wall]), "  ", WIDTH));
+        out.say(fuel(generator, mean[Flow::Wall]));
     }
     if !answer.effects.is_empty() {
-        out.push_str("\nWhat one change would do, on the same weather\n");
-        out.push_str(&effects(answer));
-        out.push_str(&beyond_the_input(plan, answer));
+        out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
+            "changes",
+            "What each change does, in points of survival with its 95 % range",
+            answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
+        ));
+        out.say(beyond_the_input(plan, answer));
     }
-    if let Some(rarity) = &answer.rarity {
-        out.push_str(&rare::text(rarity));
+    if rare_missing || answer.rarity.is_some() {
+        out.head("How rare a failure is");
+        out.say(match &answer.rarity {
+            Some(rarity) => rare::sentences(rarity),
+            None => "It was not looked at: stopped before its time.".into(),
+        });
     }
-    out.push_str("\nWhat this rests on\n");
-    for note in notes {
-        let mut wrapped = wrap(note, "    ", WIDTH);
-        wrapped.replace_range(2..3, "-");
-        out.push_str(&wrapped);
+    if let Some(advised) = advised {
+        advise::add(&mut out, plan, advised);
     }
+    out.head("What this rests on").list(notes.iter().map(Words::words));
     out
 }
 
 /// What fails first and when.
-#[must_use]
-pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
+fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     let tally = &answer.tally;
     let failed = tally.trials - tally.survived;
     if failed == 0 {
@@ -177,81 +175,90 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
     }
 }
 
-/// Rows as a table, the first `left` columns set left and the others right.
-#[must_use]
-pub fn table(rows: &[Vec<String>], left: usize) -> String {
-    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|cell| cell.chars().count()).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..columns).map(width).collect();
-    let mut out = String::new();
-    for row in rows {
-        let mut line = String::from(" ");
-        for (c, cell) in row.iter().enumerate() {
-            let pad = " ".repeat(widths[c] - cell.chars().count());
-            line.push(' ');
-            if c < left {
-                line.push_str(&format!("{cell}{pad} "));
-            } else {
-                line.push_str(&format!("{pad}{cell} "));
-            }
-        }
-        out.push_str(line.trim_end());
-        out.push('\n');
-    }
-    out
-}
-
-/// Heads of the table of loads.
-pub const LOAD_HEADS: [&str; 8] =
-    ["load", "priority", "outlet", "asks a day", "gets", "goes without in", "for", "first at"];
-
-fn loads(plan: &Plan, answer: &OutageAnswer) -> String {
-    let mut rows = vec![LOAD_HEADS.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
-    rows.extend(load_rows(plan, answer));
-    table(&rows, 3)
-}
-
-/// The table of loads, without its head.
-#[must_use]
-pub fn load_rows(plan: &Plan, answer: &OutageAnswer) -> Vec<Vec<String>> {
+fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
     let n = answer.tally.trials as f64;
     let step_h = plan.season.step_h;
-    let mut rows = Vec::new();
     let off = |tally: &LoadTally| wilson(tally.trials_off, answer.tally.trials, Z_95);
     let of = common_base(answer.tally.loads.iter().map(off));
-    for (load, tally) in plan.loads.iter().zip(&answer.tally.loads) {
-        let off = off(tally);
+    let row = |(load, tally): (&LoadPlan, &LoadTally)| {
         let share = tally.trials_off as f64 / n;
         let got = if tally.asked_wh > 0.0 { 1.0 - tally.missed_wh / tally.asked_wh } else { 1.0 };
-        let first = count_quantile(&tally.first_off, 0.5);
         let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
-        let outlet = ["AC", "DC", "USB"][load.outlet];
-        rows.push(vec![
+        [
             load.name.clone(),
-            super::json::PRIORITIES[load.class].to_string(),
-            outlet.to_string(),
+            PRIORITIES[load.class].to_string(),
+            OUTLETS[load.outlet].to_string(),
             // A cooler's day depends on the weather; of it, what was asked for is known.
             energy(if load.asks.is_some() { tally.asked_wh / answer.tally.hours * 24.0 } else { load.day_wh() }),
             // Never told as all of it when something was missed.
             if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
-            format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(off, of)),
+            format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(off(tally), of)),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
-            match first {
+            match count_quantile(&tally.first_off, 0.5) {
                 None => "-".into(),
                 Some(0) => format!("within {}", duration(step_h)),
                 Some(step) => format!("hour {:.0}", step as f64 * step_h),
             },
-        ]);
+        ]
+    };
+    Table::new([
+        Column::left("load"),
+        Column::left("priority"),
+        Column::left("outlet"),
+        Column::right("asks a day"),
+        Column::right("gets"),
+        Column::right("goes without in"),
+        Column::right("for"),
+        Column::right("first at"),
+    ])
+    .rows(plan.loads.iter().zip(&answer.tally.loads).map(row))
+}
+
+/// Quantiles of charge that are told, and what a column of them is called.
+const QUANTILES: [(f64, &str); 7] =
+    [(0.05, "p05"), (0.1, "p10"), (0.25, "p25"), (0.5, "p50"), (0.75, "p75"), (0.9, "p90"), (0.95, "p95")];
+
+/// The charge after each step, as quantiles over the outages that still run.
+///
+/// * `floor` — the charge below which nothing is discharged, 0 to 1.
+#[must_use]
+pub fn charge(fan: &ChargeFan, step_h: f64, floor: f64) -> Figure {
+    let steps = || 0..fan.steps();
+    let quantile = |(p, name): (f64, &str)| {
+        let at = |step| fan.quantile(step, p).map_or(f64::NAN, |charge| (charge * 100.0).round());
+        Data::numbers(name, "percent", steps().map(at))
+    };
+    let after = Data::numbers("after", "h", steps().map(|step| (step + 1) as f64 * step_h));
+    let running = Data::numbers("outages_running", "", steps().map(|step| fan.trials_at(step) as f64));
+    let rows = fan.steps_with_a_twentieth();
+    let chart = Chart {
+        x: Axis::hours((rows as f64 * step_h).max(step_h)),
+        y: Axis::new("charge, %", (0.0, 100.0), 5),
+        over: 0,
+        rows,
+        lines: vec![5],
+        bands: vec![
+            Band { low: 3, high: 7, holds: "eight of ten outages" },
+            Band { low: 4, high: 6, holds: "half of all outages" },
+        ],
+        points: None,
+        floor: 100.0 * floor,
+    };
+    Figure {
+        name: "charge",
+        title: "Charge of the battery, in percent of its capacity, through the outage".into(),
+        data: [after, running].into_iter().chain(QUANTILES.map(quantile)).collect(),
+        picture: Picture::Chart(chart),
+        legend: "Line: the middle outage. Dark band: half of all outages. Light band: eight of ten.".into(),
+        quiet: false,
     }
-    rows
 }
 
 /// A line of the account: `+` or `-`, what, and how much \[Wh\].
-pub type AccountRow = (&'static str, &'static str, f64);
+type AccountRow = (&'static str, &'static str, f64);
 
 /// The account of a mean outage, what is next to nothing left out, and its turnover \[Wh\].
-#[must_use]
-pub fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
+fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
     let into = [
         ("in the battery at the start", mean[Flow::Start]),
         ("sun on the panels could give", mean[Flow::Solar]),
@@ -285,26 +292,62 @@ pub fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
     (rows, total)
 }
 
-fn account(mean: &Ledger) -> String {
+fn account(mean: &Ledger) -> Table {
     let (rows, total) = account_rows(mean);
-    let mut rows: Vec<Vec<String>> = rows
-        .into_iter()
-        .map(|(sign, what, wh)| {
-            vec![
-                sign.to_string(),
-                what.to_string(),
-                energy(wh),
-                percent(wh / total.max(1e-9)),
-                chart::bar(wh, total, 24),
-            ]
-        })
-        .collect();
-    let bar_column = rows.iter().map(|r| r[4].len()).max().unwrap_or(0);
-    for row in &mut rows {
-        let pad = bar_column - row[4].len();
-        row[4].push_str(&" ".repeat(pad));
+    let row = |(sign, what, wh): AccountRow| {
+        let share = wh / total.max(1e-9);
+        [Cell::from(format!("{sign}  {what}")), energy(wh).into(), percent(share).into(), Cell::Bar(share)]
+    };
+    let columns = [Column::left("where"), Column::right("energy"), Column::right("share"), Column::left("")];
+    Table::new(columns).bare().rows(rows.into_iter().map(row))
+}
+
+/// A difference in points with its range; words where the trials tell none.
+#[must_use]
+pub fn difference(pair: &Pair, untold: &str) -> String {
+    if pair.resolved() {
+        format!("{} points ({} to {})", points(pair.difference), points(pair.interval.low), points(pair.interval.high))
+    } else {
+        untold.into()
     }
-    table(&rows, 2)
+}
+
+/// Differences in points with their ranges, as a picture that stands beside its numbers.
+pub fn differences<'a>(
+    name: &'static str,
+    title: &str,
+    pairs: impl Iterator<Item = (String, &'a Pair)> + Clone,
+) -> Figure {
+    let column = |name: &str, of: fn(&Pair) -> f64| {
+        Data::numbers(name, "points", pairs.clone().map(|(_, pair)| 100.0 * of(pair)))
+    };
+    let ends = pairs.clone().flat_map(|(_, pair)| [pair.interval.low, pair.interval.high]);
+    let (low, high) = ends.fold((0.0_f64, 0.01_f64), |(low, high), end| (low.min(end), high.max(end)));
+    let (low, high) = (100.0 * low.min(-0.05 * (high - low)), 100.0 * high);
+    let axis = Axis { name: "points".into(), from: low, to: high, marks: round_marks(low, high, 6) };
+    Figure {
+        name,
+        title: title.into(),
+        data: vec![
+            Data::names("what", pairs.clone().map(|(name, _)| name)),
+            column("difference_low", |pair| pair.interval.low),
+            column("difference", |pair| pair.difference),
+            column("difference_high", |pair| pair.interval.high),
+        ],
+        picture: Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None }),
+        legend: "Right of the dashed line is better; lines hold 95 %.".into(),
+        quiet: true,
+    }
+}
+
+fn effects(answer: &OutageAnswer) -> Table {
+    let of = common_base(answer.effects.iter().map(|effect| effect.survival.interval));
+    let rows = answer.effects.iter().map(|effect| {
+        let told = difference(&effect.pair, "no difference that these trials can tell");
+        [effect.change.words(), survival_of(&effect.survival, of), told]
+    });
+    let columns = [Column::left("change"), Column::left("rides through"), Column::left("difference")];
+    Table::new(columns).bare().rows(rows)
 }
 
 /// What the generator burned in a mean outage.
@@ -334,28 +377,8 @@ fn beyond_the_input(plan: &Plan, answer: &OutageAnswer) -> String {
     if most <= limit_w {
         return String::new();
     }
-    let line = format!(
+    format!(
         "With a string more the panels make {most:.0} W in full sun, and the solar input takes {limit_w:.0} W: the rest is lost \
          on bright days, and the figures count that."
-    );
-    wrap(&line, "  ", WIDTH)
-}
-
-fn effects(answer: &OutageAnswer) -> String {
-    let mut rows = Vec::new();
-    let of = common_base(answer.effects.iter().map(|effect| effect.survival.interval));
-    for effect in &answer.effects {
-        let verdict = if effect.pair.resolved() {
-            format!(
-                "{} points ({} to {})",
-                points(effect.pair.difference),
-                points(effect.pair.interval.low),
-                points(effect.pair.interval.high)
-            )
-        } else {
-            "no difference that these trials can tell".to_string()
-        };
-        rows.push(vec![effect.change.words(), survival_of(&effect.survival, of), verdict]);
-    }
-    table(&rows, 3)
+    )
 }

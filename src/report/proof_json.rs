@@ -3,11 +3,11 @@
 
 use serde::Serialize;
 
-use super::json::SCHEMA_VERSION;
-use super::prove::{outlet, told};
+use super::phrases::outlet;
+use super::prove::{Facts, Remark, told, verdict as words};
+use crate::scenario::record::ProvedKit;
 use crate::scenario::record::model::{Arrival, Meter};
-use crate::scenario::record::{ProvedKit, Record};
-use crate::study::prove::{Estimate, Fade, PanelVerdict, Proof, Verdict};
+use crate::study::prove::{Estimate, NoVerdict, PanelVerdict, Told, Verdict};
 
 /// A value with its interval.
 #[derive(Debug, Serialize)]
@@ -28,10 +28,9 @@ impl From<&Estimate> for Value {
 #[derive(Debug, Serialize)]
 #[allow(missing_docs, reason = "the keys say it; units at their ends")]
 pub struct ProofJson {
-    pub kind: &'static str,
-    pub schema_version: u32,
-    pub version: &'static str,
     pub title: String,
+    /// The verdict in words.
+    pub text: String,
     pub serial_number: Option<String>,
     pub rated_capacity_wh: f64,
     pub arrival: Option<ArrivalJson>,
@@ -50,7 +49,7 @@ pub struct ProofJson {
     pub panels: Vec<Panel>,
     pub outlets: Vec<OutletJson>,
     pub fade: Option<FadeJson>,
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Remark>,
 }
 
 /// How the unit arrived; dates as YYYY-MM-DD.
@@ -121,6 +120,7 @@ pub struct FigureJson {
 pub struct ToldJson {
     pub what: String,
     pub value: String,
+    /// `well`, `partly` or `not_at_all`, where a typical figure stands in.
     pub told: &'static str,
 }
 
@@ -142,8 +142,33 @@ pub struct Panel {
     pub measured_w: Option<Value>,
     pub expected_w: Option<Value>,
     pub ratio: Option<Value>,
-    /// `good`, `weak`, `open`, or why there is none.
-    pub verdict: String,
+    /// `good`, `weak`, `open`; null where none could be given.
+    pub verdict: Option<&'static str>,
+    /// Why there is no verdict; null where there is one.
+    pub no_verdict: Option<Reason>,
+}
+
+/// Why there is no verdict on a panel.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct Reason {
+    pub kind: &'static str,
+    pub text: String,
+}
+
+impl From<&NoVerdict> for Reason {
+    fn from(why: &NoVerdict) -> Reason {
+        let kind = match why {
+            NoVerdict::Cloudy => "cloudy",
+            NoVerdict::LowSun(_) => "low_sun",
+            NoVerdict::NearlyFull(_) => "nearly_full",
+            NoVerdict::Limited(_) => "input_at_its_limit",
+            NoVerdict::NoSite => "no_site",
+            NoVerdict::Sun(_) => "sun_unknown",
+            NoVerdict::Clock => "clock_unknown",
+        };
+        Reason { kind, text: why.to_string() }
+    }
 }
 
 /// Several records.
@@ -203,6 +228,15 @@ fn arrival(arrival: &Arrival) -> ArrivalJson {
     }
 }
 
+fn told_json((what, value, told): (String, String, Told)) -> ToldJson {
+    let told = match told {
+        Told::Well => "well",
+        Told::Partly => "partly",
+        Told::NotAtAll => "not_at_all",
+    };
+    ToldJson { what, value, told }
+}
+
 fn meter((meter, tests): (&Meter, Vec<&str>)) -> MeterJson {
     MeterJson {
         name: meter.name.clone(),
@@ -214,12 +248,11 @@ fn meter((meter, tests): (&Meter, Vec<&str>)) -> MeterJson {
 
 /// The proof for the schema.
 #[must_use]
-pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[String]) -> ProofJson {
+pub fn of(facts: &Facts) -> ProofJson {
+    let &Facts { record, proof, fade, remarks, .. } = facts;
     let (figures, correlation) = proof.kit.as_ref().map(figures).unwrap_or_default();
     ProofJson {
-        kind: "proof",
-        schema_version: SCHEMA_VERSION,
-        version: env!("CARGO_PKG_VERSION"),
+        text: words(record, proof),
         title: record.title.clone(),
         serial_number: record.unit.serial_number.clone(),
         rated_capacity_wh: record.unit.rated_capacity.0,
@@ -242,7 +275,7 @@ pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Str
             .collect(),
         figures,
         correlation,
-        told: proof.fit.iter().flat_map(told).map(|(what, value, told)| ToldJson { what, value, told }).collect(),
+        told: proof.fit.iter().flat_map(told).map(told_json).collect(),
         wall: proof
             .charged
             .iter()
@@ -258,18 +291,19 @@ pub fn proof(record: &Record, proof: &Proof, fade: Option<&Fade>, remarks: &[Str
             .iter()
             .map(|(name, answer)| {
                 let known = answer.as_ref().ok();
-                let verdict = match answer.as_ref().map(|answer| &answer.verdict) {
-                    Ok(Ok(PanelVerdict::Good)) => "good".to_string(),
-                    Ok(Ok(PanelVerdict::Weak)) => "weak".into(),
-                    Ok(Ok(PanelVerdict::Open)) => "open".into(),
-                    Ok(Err(why)) | Err(why) => why.to_string(),
-                };
+                let judged = answer.as_ref().and_then(|answer| answer.verdict.as_ref());
+                let verdict = judged.ok().map(|verdict| match verdict {
+                    PanelVerdict::Good => "good",
+                    PanelVerdict::Weak => "weak",
+                    PanelVerdict::Open => "open",
+                });
                 Panel {
                     name: name.clone(),
                     measured_w: known.map(|answer| (&answer.measured).into()),
                     expected_w: known.map(|answer| (&answer.expected).into()),
                     ratio: known.map(|answer| (&answer.ratio).into()),
                     verdict,
+                    no_verdict: judged.err().map(Reason::from),
                 }
             })
             .collect(),

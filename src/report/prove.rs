@@ -1,14 +1,17 @@
-//! The proof of a unit as plain text.
+//! The proof of a unit as a document.
 
 use jiff::civil::Date;
+use serde::Serialize;
 
-use super::outage::{WIDTH, table, wrap};
-use super::words::{duration, energy, percent};
-use crate::scenario::model::OutletKind;
+use super::document::{Cell, Column, Document, Table};
+use super::figure::{Axis, Chart, Data, Figure, Picture, Points, Ranges};
+use super::phrases::outlet;
+use super::words::{duration, label, percent};
 use crate::scenario::record::Record;
-use crate::scenario::record::model::Meter;
+use crate::scenario::record::model::{Meter, OutletTest};
 use crate::study::prove::{
-    Estimate, Fade, Fit, HEALTHY, PanelAnswer, PanelVerdict, Proof, Told, Unknown, Verdict, healthy,
+    Charged, Delivered, Estimate, Fade, Fit, HEALTHY, NoVerdict, PanelAnswer, PanelVerdict, Point, Proof, Told,
+    Unknown, Verdict, healthy,
 };
 
 /// An energy with its 95 % half-width: "453 ± 12 Wh".
@@ -34,24 +37,12 @@ pub fn share(estimate: &Estimate) -> String {
 }
 
 /// A meter with its limits: "plug meter (± 1 % of the reading, last digit 0.1 W)".
-#[must_use]
-pub fn meter(meter: &Meter) -> String {
+fn meter(meter: &Meter) -> String {
     format!("{} (± {} of the reading, last digit {})", meter.name, meter.accuracy, meter.last_digit)
 }
 
-/// Name of an outlet for people.
-#[must_use]
-pub fn outlet(kind: OutletKind) -> &'static str {
-    match kind {
-        OutletKind::Ac => "AC",
-        OutletKind::Dc => "12 V",
-        OutletKind::Usb => "USB",
-    }
-}
-
 /// The verdict in a sentence or two.
-#[must_use]
-pub fn verdict(record: &Record, proof: &Proof) -> String {
+pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
     let (Some((bench, tested)), Some(of_label), Some(verdict), Some(fit)) =
         (&proof.bench, &proof.share, proof.verdict, &proof.fit)
     else {
@@ -84,7 +75,7 @@ pub fn verdict(record: &Record, proof: &Proof) -> String {
         wh(bench),
         fit.bench_load_w(),
         share(of_label),
-        energy(record.unit.rated_capacity.0),
+        label(record.unit.rated_capacity.0),
         healthy(record.unit.rated_capacity.0).0 * 100.0,
         HEALTHY.1 * 100.0,
         on_a_small_unit(record.unit.rated_capacity.0)
@@ -103,13 +94,9 @@ pub fn on_a_small_unit(rated_wh: f64) -> &'static str {
 
 /// What a fitted unknown is called, its value, and how well it is told.
 #[must_use]
-pub fn told(fit: &Fit) -> Vec<(String, String, &'static str)> {
+pub fn told(fit: &Fit) -> Vec<(String, String, Told)> {
     let mut rows = Vec::new();
-    let word = |unknown: &Unknown| match fit.told(unknown) {
-        Told::Well => "told by the tests",
-        Told::Partly => "partly told",
-        Told::NotAtAll => "not told: typical figure",
-    };
+    let word = |unknown: &Unknown| fit.told(unknown);
     let cells = fit.cells();
     rows.push(("in the cells when full".to_string(), wh(&cells), word(&Unknown::Usable)));
     for unknown in &fit.unknowns {
@@ -133,9 +120,17 @@ pub fn told(fit: &Fit) -> Vec<(String, String, &'static str)> {
     rows
 }
 
+/// How well something is told, in words.
+fn told_words(told: Told) -> &'static str {
+    match told {
+        Told::Well => "told by the tests",
+        Told::Partly => "partly told",
+        Told::NotAtAll => "not told: typical figure",
+    }
+}
+
 /// Pairs of unknowns that the tests can hardly tell apart, in words.
-#[must_use]
-pub fn entangled(fit: &Fit) -> Vec<String> {
+fn entangled(fit: &Fit) -> Vec<String> {
     let name = |unknown: &Unknown| match unknown {
         Unknown::Usable => Some("capacity".to_string()),
         Unknown::Draw(kind) => Some(format!("draw with {} on", outlet(*kind))),
@@ -158,8 +153,7 @@ pub fn entangled(fit: &Fit) -> Vec<String> {
 }
 
 /// One panel's verdict in words.
-#[must_use]
-pub fn panel(answer: &PanelAnswer) -> String {
+fn panel(answer: &PanelAnswer) -> String {
     let judged = match &answer.verdict {
         Ok(PanelVerdict::Good) => "as a good panel does".to_string(),
         Ok(PanelVerdict::Weak) => {
@@ -180,8 +174,7 @@ pub fn panel(answer: &PanelAnswer) -> String {
 }
 
 /// What is to be said of the arrival, one sentence each.
-#[must_use]
-pub fn arrival(record: &Record, today: Date) -> Vec<String> {
+fn arrival(record: &Record, today: Date) -> Vec<String> {
     let Some(arrival) = &record.arrival else { return Vec::new() };
     let mut lines = Vec::new();
     if let Some(date) = arrival.date {
@@ -222,134 +215,246 @@ pub fn arrival(record: &Record, today: Date) -> Vec<String> {
     lines
 }
 
-fn heading(out: &mut String, text: &str) {
-    out.push_str(&format!("\n{text}\n"));
+/// All that `prove` knows of a unit.
+#[derive(Debug, Clone, Copy)]
+pub struct Facts<'a> {
+    /// The record that is judged.
+    pub record: &'a Record,
+    /// What it proves.
+    pub proof: &'a Proof,
+    /// How the unit changed, where several records were given.
+    pub fade: Option<&'a Fade>,
+    /// What widens or weakens the answer.
+    pub remarks: &'a [Remark],
+    /// The day that days left are counted from.
+    pub today: Date,
+}
+
+/// Something that widens or weakens a proof.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Remark {
+    /// Dotted path of the record's key that it hangs on.
+    pub key: String,
+    /// What it is, as a sentence.
+    pub text: String,
 }
 
 /// The whole proof.
 #[must_use]
-pub fn text(record: &Record, proof: &Proof, today: Date) -> String {
-    let mut out = format!("{}\n\n", record.title);
-    out.push_str(&wrap(&verdict(record, proof), "", WIDTH));
-    let arrived = arrival(record, today);
-    if !arrived.is_empty() {
-        heading(&mut out, "Arrival");
-        arrived.iter().for_each(|line| out.push_str(&wrap(line, "  ", WIDTH)));
+pub fn document(facts: &Facts) -> Document {
+    let &Facts { record, proof, fade, remarks, today } = facts;
+    let rated_wh = record.unit.rated_capacity.0;
+    let word = match proof.verdict {
+        Some(Verdict::Healthy) => "Healthy",
+        Some(Verdict::Weak) => "Weak",
+        Some(Verdict::Open) => "Open",
+        Some(Verdict::High) => "Check the meter",
+        Some(Verdict::TooGood) => "To be doubted",
+        None => "Not tested",
+    };
+    let of_label = proof.share.as_ref().map(|of| format!(": {} of the label at the AC outlet", share(of)));
+    let serial = record.unit.serial_number.as_ref().map_or(String::new(), |number| format!(", serial number {number}"));
+    let last = record.date().map_or(String::new(), |date| format!(", last test {date}"));
+    let mut out = Document::new(record.title.clone());
+    out.one_sheet = true;
+    out.lead(format!("{word}{}.", of_label.unwrap_or_default())).say(verdict(record, proof));
+    out.under(format!("Bench proof of a unit with {} on its label{serial}{last}. Written {today}.", label(rated_wh)));
+    if let Some(all) = &proof.share {
+        out.figure(shares(proof, all, rated_wh));
     }
+    let section = |out: &mut Document, heading: &str, lines: Vec<String>| {
+        if !lines.is_empty() {
+            out.head(heading).list(lines);
+        }
+    };
+    section(&mut out, "Arrival", arrival(record, today));
     if !proof.delivered.is_empty() {
-        heading(&mut out, "Discharges (± holds 95 %)");
-        let heads = ["test", "outlet", "load", "for", "came out", "from full to empty", "of label"];
-        let mut rows = vec![heads.iter().map(|h| (*h).to_string()).collect::<Vec<_>>()];
-        for test in &proof.delivered {
-            let of_label = test.full.scaled(1.0 / record.unit.rated_capacity.0);
-            let unless_idle = |text: String| if test.idle { "idle".to_string() } else { text };
-            rows.push(vec![
-                test.name.clone(),
-                outlet(test.outlet).into(),
-                format!("{:.0} W", test.load_w),
-                duration(test.hours),
-                wh(&test.measured),
-                unless_idle(wh(&test.full)),
-                unless_idle(share(&of_label)),
-            ]);
-        }
-        out.push_str(&table(&rows, 2));
-        for test in proof.delivered.iter().filter(|test| !test.idle) {
-            let all = test.full.standard.powi(2);
-            let causes: Vec<String> = test
-                .causes
-                .iter()
-                .filter(|(_, u)| u * u > 0.02 * all)
-                .map(|(name, u)| format!("{name} {}", percent(u * u / all)))
-                .collect();
-            out.push_str(&wrap(&format!("doubt in {}: {}", test.name, causes.join(", ")), "  ", WIDTH));
-        }
+        out.head("Discharges (± holds 95 %)").table(discharges(proof, rated_wh)).list(doubts(proof));
     }
     if let Some(fit) = &proof.fit {
-        heading(&mut out, "What all tests together say of the unit");
-        let rows: Vec<Vec<String>> =
-            told(fit).into_iter().map(|(name, value, word)| vec![name, value, word.to_string()]).collect();
-        out.push_str(&table(&rows, 3));
+        out.head("What all tests together say of the unit").table(
+            Table::new([Column::left("figure"), Column::left("value"), Column::left("how well")])
+                .bare()
+                .rows(told(fit).into_iter().map(|(name, value, told)| [name, value, told_words(told).into()])),
+        );
         let pairs = entangled(fit);
         if !pairs.is_empty() {
-            let line = format!("Hard to tell apart, so a simulation draws them together: {}.", pairs.join("; "));
-            out.push_str(&wrap(&line, "  ", WIDTH));
+            out.say(format!("Hard to tell apart, so a simulation draws them together: {}.", pairs.join("; ")));
         }
     }
-    if !proof.charged.is_empty() {
-        heading(&mut out, "Charging from the wall");
-        for test in &proof.charged {
-            let round = test.round_trip.as_ref().map_or(String::new(), |round| {
-                format!(" Of what goes in at the wall {} comes out at the AC outlet.", share(round))
-            });
-            let line = format!(
-                "{}: a full charge takes {} and {} at {:.0} W.{round}",
-                test.name,
-                wh(&test.full),
-                duration(test.hours_to_full),
-                test.watts
-            );
-            out.push_str(&wrap(&line, "  ", WIDTH));
+    section(&mut out, "Charging from the wall", proof.charged.iter().map(charged).collect());
+    section(&mut out, "Panels in the sun", panels(proof));
+    if !record.outlets.is_empty() || record.noise.is_some() || record.heat.is_some() {
+        out.head("Outlets").table(outlets(record));
+        for (name, remark) in [("Noise", &record.noise), ("Heat", &record.heat)] {
+            out.say(remark.as_ref().map_or(String::new(), |remark| format!("{name}: {remark}")));
         }
     }
-    if !proof.panels.is_empty() {
-        heading(&mut out, "Panels in the sun");
-        let mut hours = proof.hours_of_sun.iter();
-        for (name, answer) in &proof.panels {
-            let line = match answer {
-                Ok(answer) => match hours.next() {
-                    Some(hours) if hours.is_finite() && *hours < 1e4 => {
-                        format!("{name}: {} From empty to full takes {} of such sun.", panel(answer), duration(*hours))
-                    }
-                    _ => format!("{name}: {}", panel(answer)),
-                },
-                Err(why) => format!("{name}: no verdict: {why}."),
-            };
-            out.push_str(&wrap(&line, "  ", WIDTH));
-        }
+    if let Some(fade) = fade {
+        add_fade(&mut out, fade, rated_wh);
     }
-    if !record.outlets.is_empty() {
-        heading(&mut out, "Outlets");
-        let rows: Vec<Vec<String>> = record
-            .outlets
-            .iter()
-            .map(|test| {
-                vec![
-                    test.name.clone(),
-                    test.load.map_or(String::new(), |load| format!("{load}")),
-                    if test.passed { "works".into() } else { "FAILED".to_string() },
-                    test.remark.clone().unwrap_or_default(),
-                ]
-            })
-            .collect();
-        out.push_str(&table(&rows, 4));
-    }
-    for (name, remark) in [("Noise", &record.noise), ("Heat", &record.heat)] {
-        if let Some(remark) = remark {
-            out.push_str(&wrap(&format!("{name}: {remark}"), "  ", WIDTH));
-        }
-    }
+    section(&mut out, "What weakens this", remarks.iter().map(|remark| remark.text.clone()).collect());
+    let used = record.meters_used();
+    let meters: Vec<String> =
+        used.iter().map(|(used, tests)| format!("{}: {}.", meter(used), tests.join(", "))).collect();
+    let with = if meters.is_empty() { "" } else { " with the meters named" };
+    section(&mut out, "Meters", meters);
+    out.head("Signed").say(format!(
+        "Uncertainties after JCGM 100:2008 (GUM), 95 % intervals. Tested by the owner{with}; no laboratory's certificate.",
+    ));
+    out.say("Date and signature: ______________________________");
     out
+}
+
+/// Each discharge and all tests together as shares of the label, with the healthy band.
+fn shares(proof: &Proof, all: &Estimate, rated_wh: f64) -> Figure {
+    let tested = proof.delivered.iter().filter(|test| !test.idle);
+    let mut entries: Vec<(String, Estimate)> =
+        tested.map(|test| (test.name.clone(), test.full.scaled(1.0 / rated_wh))).collect();
+    entries.push(("all tests together".into(), *all));
+    let low = entries.iter().map(|(_, e)| e.low()).fold(0.6, f64::min).max(0.0);
+    let high = entries.iter().map(|(_, e)| e.high()).fold(1.0, f64::max).min(1.5);
+    let range = ((low * 10.0).floor() * 10.0, (high * 10.0).ceil() * 10.0);
+    let (from, to) = healthy(rated_wh);
+    let mut axis = Axis::new("", range, 6);
+    axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
+    let column = |name: &str, of: fn(&Estimate) -> f64| {
+        Data::numbers(name, "percent", entries.iter().map(|(_, e)| 100.0 * of(e)))
+    };
+    Figure {
+        name: "shares",
+        title: "Share of the label with its 95 % interval".into(),
+        data: vec![
+            Data::names("test", entries.iter().map(|(name, _)| name.clone())),
+            column("low", Estimate::low),
+            column("share", |estimate| estimate.value),
+            column("high", Estimate::high),
+        ],
+        picture: Picture::Ranges(Ranges { axis, zero: None, band: Some((100.0 * from, 100.0 * to)) }),
+        legend: format!(
+            "Share of the label; lines hold 95 %. Shaded: {:.0} to {:.0} %, healthy units at the AC outlet under a load of a \
+             fifth of the label in watts (common practice, no source{}).",
+            from * 100.0,
+            to * 100.0,
+            on_a_small_unit(rated_wh)
+        ),
+        quiet: true,
+    }
+}
+
+fn discharges(proof: &Proof, rated_wh: f64) -> Table {
+    let row = |test: &Delivered| {
+        let unless_idle = |text: String| if test.idle { "idle".to_string() } else { text };
+        [
+            test.name.clone(),
+            outlet(test.outlet).into(),
+            format!("{:.0} W", test.load_w),
+            duration(test.hours),
+            wh(&test.measured),
+            unless_idle(wh(&test.full)),
+            unless_idle(share(&test.full.scaled(1.0 / rated_wh))),
+        ]
+    };
+    let words = ["test", "outlet"].map(Column::left);
+    let numbers = ["load", "for", "came out", "from full to empty", "of label"].map(Column::right);
+    Table::new(words.into_iter().chain(numbers)).rows(proof.delivered.iter().map(row))
+}
+
+/// What the doubt in each discharge comes from.
+fn doubts(proof: &Proof) -> Vec<String> {
+    let one = |test: &Delivered| {
+        let all = test.full.standard.powi(2);
+        let causes = test.causes.iter().filter(|(_, u)| u * u > 0.02 * all);
+        let causes: Vec<String> = causes.map(|(name, u)| format!("{name} {}", percent(u * u / all))).collect();
+        format!("doubt in {}: {}", test.name, causes.join(", "))
+    };
+    proof.delivered.iter().filter(|test| !test.idle).map(one).collect()
+}
+
+fn charged(test: &Charged) -> String {
+    let round = test.round_trip.as_ref().map_or(String::new(), |round| {
+        format!(" Of what goes in at the wall {} comes out at the AC outlet.", share(round))
+    });
+    format!(
+        "{}: a full charge takes {} and {} at {:.0} W.{round}",
+        test.name,
+        wh(&test.full),
+        duration(test.hours_to_full),
+        test.watts
+    )
+}
+
+fn panels(proof: &Proof) -> Vec<String> {
+    let mut hours = proof.hours_of_sun.iter();
+    let one = |(name, answer): &(String, Result<PanelAnswer, NoVerdict>)| match answer {
+        Ok(answer) => match hours.next() {
+            Some(hours) if hours.is_finite() && *hours < 1e4 => {
+                format!("{name}: {} From empty to full takes {} of such sun.", panel(answer), duration(*hours))
+            }
+            _ => format!("{name}: {}", panel(answer)),
+        },
+        Err(why) => format!("{name}: no verdict: {why}."),
+    };
+    proof.panels.iter().map(one).collect()
+}
+
+fn outlets(record: &Record) -> Table {
+    let row = |test: &OutletTest| {
+        [
+            test.name.clone(),
+            test.load.map_or(String::new(), |load| format!("{load}")),
+            if test.passed { "works".into() } else { "FAILED".to_string() },
+            test.remark.clone().unwrap_or_default(),
+        ]
+    };
+    Table::new(["outlet", "load", "tried", "remark"].map(Column::left)).bare().rows(record.outlets.iter().map(row))
 }
 
 /// Several records of one unit.
-#[must_use]
-pub fn fade(fade: &Fade, rated_wh: f64) -> String {
-    let mut out = String::from("\nCapacity over the years, at the AC outlet under the bench load\n");
-    let most = fade.points.iter().map(|point| point.bench.high()).fold(rated_wh, f64::max);
-    for point in &fade.points {
-        let bar = super::chart::bar(point.bench.value, most, 40);
+fn add_fade(out: &mut Document, fade: &Fade, rated_wh: f64) {
+    let points = || fade.points.iter();
+    let most = points().map(|point| point.bench.high()).fold(rated_wh, f64::max);
+    let row = |point: &Point| {
         let cycles = point.cycles.map_or(String::new(), |cycles| format!("{cycles:.0} cycles"));
-        out.push_str(format!("  {}  {:>15}  {bar:<40}  {cycles}", point.date, wh(&point.bench)).trim_end());
-        out.push('\n');
-    }
-    out.push_str(&wrap(&fade_words(fade), "  ", WIDTH));
-    out
+        [point.date.to_string().into(), wh(&point.bench).into(), Cell::Bar(point.bench.value / most), cycles.into()]
+    };
+    let columns = [Column::left("date"), Column::right("delivered"), Column::left(""), Column::left("cycles")];
+    out.head("Capacity over the years, at the AC outlet under the bench load");
+    out.table(Table::new(columns).bare().rows(points().map(row)));
+    let column = |name: &str, of: fn(&Estimate) -> f64| Data::numbers(name, "wh", points().map(|p| of(&p.bench)));
+    let fitted = points().map(|point| fade.by_years.start.value + fade.by_years.slope.value * point.years);
+    let last = fade.points.last().map_or(1.0, |point| point.years.max(0.1));
+    let chart = Chart {
+        x: Axis::new("years since the first record", (-0.02 * last, 1.02 * last), 5),
+        y: Axis::new("Wh from full to empty", (0.0, 1.05 * most), 5),
+        over: 1,
+        rows: fade.points.len(),
+        lines: vec![5],
+        bands: Vec::new(),
+        points: Some(Points { value: 3, low: 2, high: 4, names: None }),
+        floor: 0.0,
+    };
+    out.figure(Figure {
+        name: "fade",
+        title: "Capacity over the years".into(),
+        data: vec![
+            Data::names("date", points().map(|point| point.date.to_string())),
+            Data::numbers("after", "years", points().map(|point| point.years)),
+            column("low", Estimate::low),
+            column("delivered", |estimate| estimate.value),
+            column("high", Estimate::high),
+            Data::numbers("fitted", "wh", fitted),
+        ],
+        picture: Picture::Chart(chart),
+        legend: "Strokes: what each record says, with its 95 % interval. Dashes: the straight line through them."
+            .into(),
+        quiet: false,
+    });
+    out.say(fade_words(fade));
 }
 
 /// What a fade means, in words.
-#[must_use]
-pub fn fade_words(fade: &Fade) -> String {
+fn fade_words(fade: &Fade) -> String {
     let yearly = share(&fade.by_years.relative);
     let mut line = if fade.by_years.slope.high() < 0.0 {
         format!("It changes by {yearly} a year.")

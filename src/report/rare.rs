@@ -2,10 +2,8 @@
 
 use serde::Serialize;
 
-use super::outage::{WIDTH, wrap};
 use super::words::thousands;
 use crate::study::rare::Rarity;
-use crate::trials::rare::Rare;
 
 /// Head of the section.
 pub const HEAD: &str = "How rare a failure is";
@@ -82,21 +80,18 @@ pub fn sentences(rarity: &Rarity) -> String {
     )
 }
 
-/// The section of the text.
-#[must_use]
-pub fn text(rarity: &Rarity) -> String {
-    format!("\n{HEAD}\n{}", wrap(&sentences(rarity), "  ", WIDTH))
-}
-
 /// The closer look for the schema.
 #[derive(Debug, Serialize)]
 pub struct Json {
-    /// Probability that something vital goes without, averaged over what is not known; 0 where nothing failed.
-    pub probability: f64,
+    /// `rare`; `nothing_failed`, where it is rarer than `high`; `not_rare`, where no closer look was taken.
+    pub kind: &'static str,
+    /// Probability that something vital goes without, averaged over what is not known; 0 where nothing failed; null where a
+    /// failure is not rare.
+    pub probability: Option<f64>,
     /// Lower end of the 95 % interval of chance.
-    pub low: f64,
+    pub low: Option<f64>,
     /// Upper end of the same.
-    pub high: f64,
+    pub high: Option<f64>,
     /// Plain trials, those of the answer itself among them.
     pub plain_trials: u64,
     /// Failures among them.
@@ -107,21 +102,26 @@ pub struct Json {
     pub leaning_failures: u64,
     /// Trials spent on finding how dark.
     pub search_trials: u64,
+    /// The same in words.
+    pub text: String,
 }
 
 impl Json {
     /// For the schema.
     #[must_use]
-    pub fn of(rare: &Rare) -> Json {
+    pub fn of(rarity: &Rarity) -> Json {
+        let told = rarity.told.as_ref();
         Json {
-            probability: rare.failure,
-            low: rare.interval.low,
-            high: rare.interval.high,
-            plain_trials: rare.plain,
-            plain_failures: rare.plain_failures,
-            leaning_trials: rare.leaning,
-            leaning_failures: rare.leaning_failures,
-            search_trials: rare.search,
+            kind: told.map_or("not_rare", |rare| if rare.failure > 0.0 { "rare" } else { "nothing_failed" }),
+            probability: told.map(|rare| rare.failure),
+            low: told.map(|rare| rare.interval.low),
+            high: told.map(|rare| rare.interval.high),
+            plain_trials: told.map_or(rarity.of, |rare| rare.plain),
+            plain_failures: told.map_or(rarity.counted, |rare| rare.plain_failures),
+            leaning_trials: told.map_or(0, |rare| rare.leaning),
+            leaning_failures: told.map_or(0, |rare| rare.leaning_failures),
+            search_trials: told.map_or(0, |rare| rare.search),
+            text: sentences(rarity),
         }
     }
 }

@@ -1,12 +1,14 @@
-//! The answer of `size`: text, page, JSON.
+//! The answer of `size` as a document and for programs.
 
 use serde::Serialize;
 
-use super::json::{SCHEMA_VERSION, Share};
-use super::outage::{WIDTH, table, wrap};
-use super::page::{Cell, Page, paragraph, table as html_table};
-use super::svg::{LineChart, round_marks};
+use super::document::{Column, Document, Table};
+use super::figure::{Axis, Chart, Data, Figure, Grid, Picture};
+use super::json::Share;
+use super::phrases::uncounted;
+use super::told::{self, Told};
 use super::words::{common_base, percent, survival_of, thousands};
+use crate::study::fit::Overload;
 use crate::study::size::{Kit, RARE_FROM, Sizing};
 use crate::trials::interval::{Z_95, wilson};
 
@@ -89,39 +91,70 @@ fn weight(kit: &Kit) -> String {
     kit.weight_kg.map_or("-".into(), |kg| format!("{kg:.1} kg"))
 }
 
+/// Whether kits reach the target, and which.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Verdict {
+    /// The run was stopped before kits were judged.
+    NotJudged {
+        /// Trials of the grid that were done.
+        trials: u64,
+        /// Trials asked for.
+        asked: u64,
+    },
+    /// None does.
+    None {
+        /// Survival of the largest kit, 0 to 1.
+        largest_survival: f64,
+    },
+    /// Some do; `frontier`, `cheapest` and `lightest` say which.
+    Reached,
+}
+
+impl Verdict {
+    /// Of an answer.
+    #[must_use]
+    pub fn of(sizing: &Sizing) -> Verdict {
+        let best = || sizing.survived.last().and_then(|row| row.last()).copied().unwrap_or(0);
+        match sizing.frontier.first() {
+            _ if !sizing.judged => Verdict::NotJudged { trials: sizing.trials, asked: sizing.asked },
+            None => Verdict::None { largest_survival: best() as f64 / sizing.trials as f64 },
+            Some(_) => Verdict::Reached,
+        }
+    }
+}
+
 /// The verdict in sentences.
 #[must_use]
 pub fn verdict(sizing: &Sizing) -> String {
     let target = target_word(sizing.target);
-    if !sizing.judged {
-        let (done, asked) = (thousands(sizing.trials), thousands(sizing.asked));
-        return format!(
-            "Stopped before its time: {done} of {asked} trials of the grid are done, and no kit was judged yet. Which kits \
-             reach {target} is not known."
-        );
+    let stopped = match sizing.stopped_early {
+        true => {
+            "Stopped before its time: of the other targets under \"What reliability costs\" not all are worked out. "
+        }
+        false => "",
+    };
+    match Verdict::of(sizing) {
+        Verdict::NotJudged { trials, asked } => {
+            return format!(
+                "Stopped before its time: {} of {} trials of the grid are done, and no kit was judged yet. Which kits reach \
+                 {target} is not known.",
+                thousands(trials),
+                thousands(asked)
+            );
+        }
+        Verdict::None { largest_survival } => {
+            return format!(
+                "{stopped}No kit of this grid reaches {target} at the lower end of its range; the largest rides through {}.",
+                percent(largest_survival)
+            );
+        }
+        Verdict::Reached => {}
     }
-    let stopped = if sizing.stopped_early {
-        "Stopped before its time: of the other targets under \"What reliability costs\" not all are worked out. "
-    } else {
-        ""
-    };
-    let Some(first) = sizing.frontier.first() else {
-        let best = sizing.survived.last().and_then(|row| row.last()).copied().unwrap_or(0);
-        return format!(
-            "{stopped}No kit of this grid reaches {target} at the lower end of its range; the largest rides through {}.",
-            percent(best as f64 / sizing.trials as f64)
-        );
-    };
-    let ends = match sizing.frontier.last() {
-        Some(last) if last != first => format!(
-            "To ride through {target} of these outages, counted at the lower end of the range, take anything from {} to {}.",
-            kit_name(sizing, first),
-            kit_name(sizing, last)
-        ),
-        _ => format!(
-            "To ride through {target} of these outages, counted at the lower end of the range, {} is the least that does.",
-            kit_name(sizing, first)
-        ),
+    let (Some(first), Some(last)) = (sizing.frontier.first(), sizing.frontier.last()) else { return String::new() };
+    let least = match last == first {
+        true => format!("{} is the least that does", kit_name(sizing, first)),
+        false => format!("take anything from {} to {}", kit_name(sizing, first), kit_name(sizing, last)),
     };
     let cheapest = sizing
         .cheapest
@@ -132,47 +165,46 @@ pub fn verdict(sizing: &Sizing) -> String {
         .as_ref()
         .filter(|kit| sizing.cheapest.as_ref().is_none_or(|c| (c.battery, c.panels) != (kit.battery, kit.panels)))
         .map(|kit| format!(" Lightest: {} at {}.", kit_name(sizing, kit), weight(kit)));
-    format!("{stopped}{ends}{}{}", cheapest.unwrap_or_default(), lightest.unwrap_or_default())
+    format!(
+        "{stopped}To ride through {target} of these outages, counted at the lower end of the range, {least}.{}{}",
+        cheapest.unwrap_or_default(),
+        lightest.unwrap_or_default()
+    )
 }
 
-fn frontier_rows(sizing: &Sizing) -> Vec<Vec<String>> {
+fn columns(first: &str, second: &str) -> [Column; 5] {
+    let [price, weight] = ["price", "weight"].map(Column::right);
+    [Column::left(first), Column::left(second), Column::right("rides through"), price, weight]
+}
+
+fn frontier(sizing: &Sizing) -> Table {
     let of = common_base(sizing.frontier.iter().map(|kit| kit.survival.interval));
-    sizing
-        .frontier
-        .iter()
-        .map(|kit| {
-            vec![
-                panels_name(sizing, kit.panels),
-                battery_name(sizing, kit),
-                survival_of(&kit.survival, of),
-                price(sizing, kit.price),
-                weight(kit),
-            ]
-        })
-        .collect()
+    let row = |kit: &Kit| {
+        [
+            panels_name(sizing, kit.panels),
+            battery_name(sizing, kit),
+            survival_of(&kit.survival, of),
+            price(sizing, kit.price),
+            weight(kit),
+        ]
+    };
+    Table::new(columns("panels", "battery")).rows(sizing.frontier.iter().map(row))
 }
 
-const FRONTIER_HEADS: [&str; 5] = ["panels", "battery", "rides through", "price", "weight"];
-
-fn ladder_rows(sizing: &Sizing) -> Vec<Vec<String>> {
+fn ladder(sizing: &Sizing) -> Table {
     let of = common_base(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
-    sizing
-        .ladder
-        .iter()
-        .map(|(target, kit)| match kit {
-            Some(kit) => vec![
-                target_word(*target),
-                kit_name(sizing, kit),
-                survival_of(&kit.survival, of),
-                price(sizing, kit.price),
-                weight(kit),
-            ],
-            None => vec![target_word(*target), "none of these".into(), "-".into(), "-".into(), "-".into()],
-        })
-        .collect()
+    let row = |(target, kit): &(f64, Option<Kit>)| {
+        let none = || "-".to_string();
+        [
+            target_word(*target),
+            kit.as_ref().map_or("none of these".into(), |kit| kit_name(sizing, kit)),
+            kit.as_ref().map_or_else(none, |kit| survival_of(&kit.survival, of)),
+            kit.as_ref().map_or_else(none, |kit| price(sizing, kit.price)),
+            kit.as_ref().map_or_else(none, weight),
+        ]
+    };
+    Table::new(columns("target", "least kit")).rows(sizing.ladder.iter().map(row))
 }
-
-const LADDER_HEADS: [&str; 5] = ["target", "least kit", "rides through", "price", "weight"];
 
 /// What the star in the grid means.
 const STAR: &str = "* the least battery that reaches the target";
@@ -204,141 +236,94 @@ fn footing(sizing: &Sizing) -> String {
     )
 }
 
-/// The answer as text.
+/// The whole answer.
+///
+/// * `overloads` — outlets of the scenario's kit that switch off: the trials do not know of it.
 #[must_use]
-pub fn text(title: &str, sizing: &Sizing) -> String {
-    let mut out = format!("{title}\n\n");
-    out.push_str(&wrap(&verdict(sizing), "", WIDTH));
+pub fn document(title: &str, sizing: &Sizing, overloads: &[Overload]) -> Document {
+    let mut out = Document::new(title);
+    out.caution(uncounted(overloads)).lead(verdict(sizing));
     let star = if sizing.judged { format!(" ({STAR})") } else { String::new() };
-    out.push_str(&format!("\nSurvivors in a hundred outages{star}\n"));
-    let mut rows = vec![
-        std::iter::once(String::new())
-            .chain(sizing.panels.iter().map(|p| format!("{:.0} ", p.amount)))
-            .collect::<Vec<_>>(),
-    ];
-    for b in (0..sizing.batteries.len()).rev() {
-        let cells = (0..sizing.panels.len()).map(|p| grid_cell(sizing, p, b));
-        rows.push(std::iter::once(sizing.batteries[b].name.clone()).chain(cells).collect());
-    }
-    out.push_str(&grid(&rows));
-    out.push_str("  battery above, number of panels across\n");
+    out.head(format!("Survivors in a hundred outages{star}")).figure(grid(sizing));
     if !sizing.frontier.is_empty() {
-        out.push_str("\nThe least kits that reach the target\n");
-        let mut rows = vec![FRONTIER_HEADS.map(String::from).to_vec()];
-        rows.extend(frontier_rows(sizing));
-        out.push_str(&table(&rows, 2));
+        out.head("The least kits that reach the target").table(frontier(sizing));
     }
-    if !sizing.ladder.is_empty() {
-        out.push_str("\nWhat reliability costs\n");
-        let mut rows = vec![LADDER_HEADS.map(String::from).to_vec()];
-        rows.extend(ladder_rows(sizing));
-        out.push_str(&table(&rows, 2));
-    }
-    out.push('\n');
-    out.push_str(&wrap(&footing(sizing), "", WIDTH));
-    out
-}
-
-/// A narrow grid: all but the first column as close as they go.
-fn grid(rows: &[Vec<String>]) -> String {
-    let width = |c: usize| rows.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..rows.first().map_or(0, Vec::len)).map(width).collect();
-    let mut out = String::new();
-    for row in rows {
-        let mut line = String::from("  ");
-        for (c, text) in row.iter().enumerate() {
-            line.push_str(&" ".repeat(widths[c] - text.chars().count()));
-            line.push_str(text);
-            line.push_str(if c == 0 { " | " } else { "" });
-            if c > 0 && c + 1 < row.len() {
-                line.push(' ');
-            }
-        }
-        out.push_str(line.trim_end());
-        out.push('\n');
-    }
-    out
-}
-
-/// The answer as one page.
-#[must_use]
-pub fn html(title: &str, sizing: &Sizing) -> String {
-    let text_cells = |rows: Vec<Vec<String>>| -> Vec<Vec<Cell>> {
-        rows.into_iter().map(|row| row.into_iter().map(Cell::Text).collect()).collect()
-    };
-    let heads: Vec<String> = std::iter::once("battery".to_string())
-        .chain(sizing.panels.iter().map(|p| format!("{:.0}", p.amount)))
-        .collect();
-    let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
-    let cells: Vec<Vec<Cell>> = (0..sizing.batteries.len())
-        .rev()
-        .map(|b| {
-            let first = Cell::Text(sizing.batteries[b].name.clone());
-            std::iter::once(first)
-                .chain((0..sizing.panels.len()).map(|p| Cell::Number(grid_cell(sizing, p, b))))
-                .collect()
-        })
-        .collect();
-    let mut sections = vec![];
     if sizing.frontier.len() > 1 {
-        sections.push(("Battery against panels at the target".to_string(), curve(sizing)));
-    }
-    if !sizing.frontier.is_empty() {
-        sections.push((
-            "The least kits that reach the target".to_string(),
-            html_table(&FRONTIER_HEADS, &text_cells(frontier_rows(sizing))),
-        ));
+        out.figure(curve(sizing));
     }
     if !sizing.ladder.is_empty() {
-        let rungs = html_table(&LADDER_HEADS, &text_cells(ladder_rows(sizing)));
-        sections.push(("What reliability costs".to_string(), rungs));
+        out.head("What reliability costs").table(ladder(sizing));
     }
-    let star = if sizing.judged { paragraph(STAR) } else { String::new() };
-    sections.push((
-        "Survivors in a hundred outages, by battery and number of panels".to_string(),
-        format!("{}{star}", html_table(&heads, &cells)),
-    ));
-    sections.push(("What this rests on".to_string(), paragraph(&footing(sizing))));
-    Page { title: title.to_string(), lead: verdict(sizing), under: String::new(), sections }.html()
+    out.head("What this rests on").say(footing(sizing));
+    out
+}
+
+/// Survivors by battery and number of panels.
+fn grid(sizing: &Sizing) -> Figure {
+    let (batteries, panels) = (0..sizing.batteries.len(), 0..sizing.panels.len());
+    let share = |(p, b): (usize, usize)| sizing.survived[p][b] as f64 / sizing.trials as f64;
+    let cells = || panels.clone().flat_map(|p| batteries.clone().map(move |b| (p, b)));
+    let row = |b: usize| {
+        let cell = |p: usize| (grid_cell(sizing, p, b), share((p, b)));
+        (sizing.batteries[b].name.clone(), panels.clone().map(cell).collect())
+    };
+    Figure {
+        name: "survivors",
+        title: "Survivors in a hundred outages, by battery and number of panels".into(),
+        data: vec![
+            Data::numbers("panels", "", cells().map(|(p, _)| sizing.panels[p].amount)),
+            Data::numbers("battery", "wh", cells().map(|(_, b)| sizing.batteries[b].amount)),
+            Data::numbers("survived", "percent", cells().map(|cell| 100.0 * share(cell))),
+        ],
+        picture: Picture::Grid(Grid {
+            across: "battery".into(),
+            heads: sizing.panels.iter().map(|p| format!("{:.0}", p.amount)).collect(),
+            rows: batteries.clone().rev().map(row).collect(),
+        }),
+        legend: "Battery above, number of panels across.".into(),
+        quiet: false,
+    }
 }
 
 /// The curve of equal reliability.
-fn curve(sizing: &Sizing) -> String {
-    let points: Vec<(f64, f64)> = sizing
-        .frontier
-        .iter()
-        .map(|k| (sizing.panels[k.panels].amount, sizing.batteries[k.battery].amount / 1000.0))
-        .collect();
+fn curve(sizing: &Sizing) -> Figure {
+    let panels: Vec<f64> = sizing.frontier.iter().map(|k| sizing.panels[k.panels].amount).collect();
+    let kwh: Vec<f64> = sizing.frontier.iter().map(|k| sizing.batteries[k.battery].amount / 1000.0).collect();
     let most_panels = sizing.panels.last().map_or(1.0, |p| p.amount).max(1.0);
-    let most_kwh = points.iter().fold(0.0_f64, |m, p| m.max(p.1)) * 1.15;
-    LineChart {
-        title: format!("Least battery for each number of panels at {}", target_word(sizing.target)),
-        x_name: "number of panels".into(),
-        y_name: "battery, kWh by the label".into(),
-        x_range: (0.0, most_panels),
-        y_range: (0.0, most_kwh),
-        x_marks: round_marks(0.0, most_panels, 8),
-        y_marks: round_marks(0.0, most_kwh, 5),
+    let most_kwh = kwh.iter().fold(0.0_f64, |m, p| m.max(*p)) * 1.15;
+    let chart = Chart {
+        x: Axis::counted("number of panels", (0.0, most_panels), 8),
+        y: Axis::new("battery, kWh by the label", (0.0, most_kwh), 5),
+        over: 0,
+        rows: panels.len(),
+        lines: vec![1],
         bands: Vec::new(),
-        lines: vec![(points, "a", String::new())],
+        points: None,
+        floor: 0.0,
+    };
+    Figure {
+        name: "frontier",
+        title: format!("Least battery for each number of panels at {}", target_word(sizing.target)),
+        data: vec![Data::numbers("panels", "", panels), Data::numbers("battery", "kwh", kwh)],
+        picture: Picture::Chart(chart),
+        legend: format!("The least battery for each number of panels that reaches {}.", target_word(sizing.target)),
+        quiet: false,
     }
-    .svg()
 }
 
 /// The answer of `size` as JSON.
 #[derive(Debug, Serialize)]
-pub struct Json {
-    kind: &'static str,
-    schema_version: u32,
-    version: &'static str,
-    title: String,
+pub struct Json<'a> {
+    title: &'a str,
     seed: u64,
     /// Trials of the grid that were done.
     trials: u64,
     /// Whether the run was stopped before all of this was worked out.
     stopped_early: bool,
     target: f64,
-    verdict: String,
+    verdict: Told<Verdict>,
+    /// Outlets of the scenario's kit that switch off: the trials do not know of it.
+    overloads: Vec<Told<&'a Overload>>,
     /// Null where the run was stopped before kits were judged.
     frontier: Option<Vec<JsonKit>>,
     cheapest: Option<JsonKit>,
@@ -376,7 +361,7 @@ struct JsonCell {
 
 /// The answer for the schema.
 #[must_use]
-pub fn json(title: &str, sizing: &Sizing, seed: u64) -> Json {
+pub fn json<'a>(title: &'a str, sizing: &Sizing, overloads: &'a [Overload], seed: u64) -> Json<'a> {
     let kit = |kit: &Kit| JsonKit {
         battery: sizing.batteries[kit.battery].name.clone(),
         battery_wh: sizing.batteries[kit.battery].amount,
@@ -400,15 +385,13 @@ pub fn json(title: &str, sizing: &Sizing, seed: u64) -> Json {
         }
     }
     Json {
-        kind: "sizing",
-        schema_version: SCHEMA_VERSION,
-        version: env!("CARGO_PKG_VERSION"),
-        title: title.to_string(),
+        title,
         seed,
         trials: sizing.trials,
         stopped_early: sizing.stopped_early,
         target: sizing.target,
-        verdict: verdict(sizing),
+        verdict: Told { fact: Verdict::of(sizing), text: verdict(sizing) },
+        overloads: told::all(overloads),
         frontier: sizing.judged.then(|| sizing.frontier.iter().map(kit).collect()),
         cheapest: sizing.cheapest.as_ref().map(kit),
         lightest: sizing.lightest.as_ref().map(kit),

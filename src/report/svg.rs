@@ -1,200 +1,211 @@
-//! Charts as inline SVG: few kinds, drawn with CSS classes so that a page's colours, its dark form and its print form apply.
+//! Pictures as inline SVG, drawn with CSS classes so that a page's colours, its dark form and its print form apply. They take
+//! whatever width there is.
 
 use std::fmt::Write as _;
 
-use super::page::escape;
+use super::document::escape;
+use super::figure::{Axis, Chart, Figure, Picture, Ranges, short};
 
-/// Inner size of a line chart, in SVG units.
-const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 240.0;
-const LEFT: f64 = 52.0;
-const BOTTOM: f64 = 40.0;
-const TOP: f64 = 12.0;
-const RIGHT: f64 = 16.0;
+/// Inner size of a chart, in SVG units.
+const WIDTH: f64 = 570.0;
+const HEIGHT: f64 = 250.0;
+const LEFT: f64 = 60.0;
+const BOTTOM: f64 = 54.0;
+const TOP: f64 = 14.0;
+const RIGHT: f64 = 20.0;
 
-/// A band: points (x, low, high) and a class (`wide`, `narrow`).
-pub type Band = (Vec<(f64, f64, f64)>, &'static str);
+/// Height of a row of ranges: a name, and its range under it.
+const ROW: f64 = 46.0;
 
-/// A line: points (x, y), a class (`a` to `f`) and a label at its end.
-pub type Line = (Vec<(f64, f64)>, &'static str, String);
+/// Classes of lines and points, one a series.
+const CLASSES: [&str; 6] = ["a", "b", "c", "d", "e", "f"];
 
-/// A chart of lines and bands over a common axis.
-#[derive(Debug, Clone, Default)]
-pub struct LineChart {
-    /// What it shows, for readers that cannot see it.
-    pub title: String,
-    /// Name and unit of the horizontal axis.
-    pub x_name: String,
-    /// Name and unit of the vertical axis.
-    pub y_name: String,
-    /// Range of the horizontal axis.
-    pub x_range: (f64, f64),
-    /// Range of the vertical axis.
-    pub y_range: (f64, f64),
-    /// Marks on the horizontal axis: place and label.
-    pub x_marks: Vec<(f64, String)>,
-    /// Marks on the vertical axis: place and label.
-    pub y_marks: Vec<(f64, String)>,
-    /// Bands, drawn first.
-    pub bands: Vec<Band>,
-    /// Lines, drawn over them.
-    pub lines: Vec<Line>,
+fn class(index: usize) -> &'static str {
+    CLASSES[index % CLASSES.len()]
 }
 
-/// A number with at most two decimals and no trailing zeros.
-fn short(value: f64) -> String {
-    let text = format!("{value:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_string()
+/// A figure as `<svg>`, with a key where it holds several lines; nothing for a grid, which is a table.
+#[must_use]
+pub fn figure(figure: &Figure) -> String {
+    match &figure.picture {
+        Picture::Chart(parts) => chart(figure, parts) + &key(figure, parts),
+        Picture::Ranges(parts) => ranges(figure, parts),
+        Picture::Grid(_) => String::new(),
+    }
 }
 
-impl LineChart {
-    fn x(&self, value: f64) -> f64 {
-        let (from, to) = self.x_range;
-        LEFT + (value - from) / (to - from).max(1e-12) * WIDTH
-    }
+fn begun(title: &str, wide: f64, high: f64) -> String {
+    format!("<svg viewBox=\"0 0 {wide} {high}\" role=\"img\"><title>{}</title>\n", escape(title))
+}
 
-    fn y(&self, value: f64) -> f64 {
-        let (from, to) = self.y_range;
-        TOP + HEIGHT - (value.clamp(from, to) - from) / (to - from).max(1e-12) * HEIGHT
-    }
+fn text(out: &mut String, class: &str, (x, y): (f64, f64), anchor: &str, words: &str) {
+    let (x, y) = (short(x), short(y));
+    let _ =
+        writeln!(out, "<text class=\"{class}\" x=\"{x}\" y=\"{y}\" text-anchor=\"{anchor}\">{}</text>", escape(words));
+}
 
-    /// The chart as an `<svg>` element.
-    #[must_use]
-    pub fn svg(&self) -> String {
-        let (wide, high) = (LEFT + WIDTH + RIGHT, TOP + HEIGHT + BOTTOM);
-        let mut out =
-            format!("<svg viewBox=\"0 0 {wide} {high}\" role=\"img\"><title>{}</title>\n", escape(&self.title));
-        for (at, label) in &self.y_marks {
-            let y = short(self.y(*at));
-            let _ = writeln!(out, "<line class=\"grid\" x1=\"{LEFT}\" x2=\"{}\" y1=\"{y}\" y2=\"{y}\"/>", LEFT + WIDTH);
-            let _ = writeln!(
-                out,
-                "<text class=\"mark\" x=\"{}\" y=\"{y}\" dy=\"4\" text-anchor=\"end\">{}</text>",
-                LEFT - 6.0,
-                escape(label)
-            );
+fn line(out: &mut String, class: &str, (x1, y1): (f64, f64), (x2, y2): (f64, f64)) {
+    let [x1, y1, x2, y2] = [x1, y1, x2, y2].map(short);
+    let _ = writeln!(out, "<line class=\"{class}\" x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\"/>");
+}
+
+/// Where a value lies on an axis, 0 to 1.
+fn share(axis: &Axis, value: f64) -> f64 {
+    (value.clamp(axis.from, axis.to) - axis.from) / (axis.to - axis.from).max(1e-12)
+}
+
+fn chart(figure: &Figure, chart: &Chart) -> String {
+    let x = |value: f64| LEFT + share(&chart.x, value) * WIDTH;
+    let y = |value: f64| TOP + HEIGHT - share(&chart.y, value) * HEIGHT;
+    let base = TOP + HEIGHT;
+    let mut out = begun(&figure.title, LEFT + WIDTH + RIGHT, base + BOTTOM);
+    for (at, label) in &chart.y.marks {
+        line(&mut out, "grid", (LEFT, y(*at)), (LEFT + WIDTH, y(*at)));
+        text(&mut out, "mark", (LEFT - 6.0, y(*at) + 5.0), "end", label);
+    }
+    for (at, label) in &chart.x.marks {
+        line(&mut out, "grid", (x(*at), TOP), (x(*at), base + 4.0));
+        text(&mut out, "mark", (x(*at), base + 22.0), "middle", label);
+    }
+    let along = figure.numbers(chart.over);
+    let rows = || (0..chart.rows.min(along.len())).filter(|&row| along[row].is_finite());
+    let points = |column: usize| -> Vec<String> {
+        let values = figure.numbers(column);
+        let told = rows().filter(|&row| values[row].is_finite());
+        told.map(|row| format!("{},{}", short(x(along[row])), short(y(values[row])))).collect()
+    };
+    for (k, band) in chart.bands.iter().enumerate() {
+        let back = points(band.low).into_iter().rev();
+        let edge: Vec<String> = points(band.high).into_iter().chain(back).collect();
+        let class = if k == 0 { "wide" } else { "narrow" };
+        let _ = writeln!(out, "<polygon class=\"band {class}\" points=\"{}\"/>", edge.join(" "));
+    }
+    for (k, &column) in chart.lines.iter().enumerate() {
+        let class = if chart.points.is_some() { "fitted" } else { class(k) };
+        let _ = writeln!(out, "<polyline class=\"line {class}\" points=\"{}\"/>", points(column).join(" "));
+    }
+    if let Some(points) = chart.points {
+        for row in rows() {
+            let at = |column: usize| y(figure.numbers(column)[row]);
+            let (x, class) = (x(along[row]), class(if points.names.is_some() { row } else { 0 }));
+            line(&mut out, &format!("line {class}"), (x, at(points.low)), (x, at(points.high)));
+            line(&mut out, &format!("line {class}"), (x - 7.0, at(points.value)), (x + 7.0, at(points.value)));
         }
-        for (at, label) in &self.x_marks {
-            let x = short(self.x(*at));
-            let base = TOP + HEIGHT;
-            let _ = writeln!(out, "<line class=\"grid\" x1=\"{x}\" x2=\"{x}\" y1=\"{TOP}\" y2=\"{}\"/>", base + 4.0);
-            let _ = writeln!(
-                out,
-                "<text class=\"mark\" x=\"{x}\" y=\"{}\" text-anchor=\"middle\">{}</text>",
-                base + 17.0,
-                escape(label)
-            );
-        }
-        for (points, class) in &self.bands {
-            let mut path = String::new();
-            for (x, _, high) in points {
-                let _ = write!(path, "{},{} ", short(self.x(*x)), short(self.y(*high)));
-            }
-            for (x, low, _) in points.iter().rev() {
-                let _ = write!(path, "{},{} ", short(self.x(*x)), short(self.y(*low)));
-            }
-            let _ = writeln!(out, "<polygon class=\"band {class}\" points=\"{}\"/>", path.trim_end());
-        }
-        for (points, class, label) in &self.lines {
-            let mut path = String::new();
-            for (x, y) in points {
-                let _ = write!(path, "{},{} ", short(self.x(*x)), short(self.y(*y)));
-            }
-            let _ = writeln!(out, "<polyline class=\"line {class}\" points=\"{}\"/>", path.trim_end());
-            if let (Some((x, y)), false) = (points.last(), label.is_empty()) {
-                let _ = writeln!(
-                    out,
-                    "<text class=\"mark\" x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>",
-                    short(self.x(*x) - 4.0),
-                    short(self.y(*y) - 6.0),
-                    escape(label)
-                );
-            }
-        }
+    }
+    text(&mut out, "name", (LEFT + WIDTH / 2.0, base + BOTTOM - 8.0), "middle", &chart.x.name);
+    let middle = TOP + HEIGHT / 2.0;
+    let _ = writeln!(
+        out,
+        "<text class=\"name\" x=\"14\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 14 {middle})\">{}</text>",
+        escape(&chart.y.name)
+    );
+    out + "</svg>\n"
+}
+
+/// Which stroke stands for what, where there are several.
+fn key(figure: &Figure, chart: &Chart) -> String {
+    let names: Vec<&str> = match chart.points.and_then(|points| points.names) {
+        Some(column) => figure.names(column).iter().map(String::as_str).collect(),
+        None => chart.lines.iter().map(|&column| figure.data[column].name.as_str()).collect(),
+    };
+    if names.len() < 2 {
+        return String::new();
+    }
+    let stroke = |(k, name): (usize, &&str)| {
+        format!(
+            "<li><svg class=\"stroke\" viewBox=\"0 0 60 12\" aria-hidden=\"true\"><line class=\"line {}\" x1=\"2\" x2=\"58\" \
+             y1=\"6\" y2=\"6\"/></svg>{}</li>\n",
+            class(k),
+            escape(name)
+        )
+    };
+    format!("<ul class=\"key\">\n{}</ul>\n", names.iter().enumerate().map(stroke).collect::<String>())
+}
+
+fn ranges(figure: &Figure, ranges: &Ranges) -> String {
+    const EDGE: f64 = 40.0;
+    const WIDE: f64 = 650.0;
+    let names = figure.names(0);
+    let x = |value: f64| EDGE + share(&ranges.axis, value) * (WIDE - 2.0 * EDGE);
+    let base = ROW * names.len() as f64 + 4.0;
+    let mut out = begun(&figure.title, WIDE, base + if ranges.axis.name.is_empty() { 30.0 } else { 52.0 });
+    if let Some((low, high)) = ranges.band {
         let _ = writeln!(
             out,
-            "<text class=\"name\" x=\"{}\" y=\"{}\" text-anchor=\"middle\">{}</text>",
-            LEFT + WIDTH / 2.0,
-            high - 4.0,
-            escape(&self.x_name)
+            "<rect class=\"wide\" x=\"{}\" y=\"0\" width=\"{}\" height=\"{}\"/>",
+            short(x(low)),
+            short(x(high) - x(low)),
+            short(base)
         );
-        let middle = TOP + HEIGHT / 2.0;
-        let _ = writeln!(
-            out,
-            "<text class=\"name\" x=\"12\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 12 {middle})\">{}</text>",
-            escape(&self.y_name)
-        );
-        out.push_str("</svg>\n");
-        out
     }
+    for (at, label) in &ranges.axis.marks {
+        line(&mut out, "grid", (x(*at), 0.0), (x(*at), base + 4.0));
+        text(&mut out, "mark", (x(*at), base + 22.0), "middle", label);
+    }
+    if let Some(zero) = ranges.zero {
+        line(&mut out, "zero", (x(zero), 0.0), (x(zero), base));
+    }
+    for (row, name) in names.iter().enumerate() {
+        let top = ROW * row as f64;
+        let y = top + 34.0;
+        let value = |column: usize| figure.numbers(column).get(row).copied().filter(|value| value.is_finite());
+        text(&mut out, "name", (2.0, top + 20.0), "start", name);
+        for (low, high, class) in [(1, 3, "line a"), (4, 5, "line a thick")] {
+            if let (Some(low), Some(high)) = (value(low), value(high)) {
+                line(&mut out, class, (x(low), y), (x(high), y));
+            }
+        }
+        if let Some(value) = value(2) {
+            let _ = writeln!(out, "<circle class=\"dot a\" cx=\"{}\" cy=\"{y}\" r=\"6\"/>", short(x(value)));
+        }
+    }
+    text(&mut out, "name", (WIDE / 2.0, base + 45.0), "middle", &ranges.axis.name);
+    out + "</svg>\n"
 }
 
-/// A value with an interval on a scale, for a row of a table: a whisker with a dot, and a line at `zero`.
-///
-/// * `range` — the scale's ends.
+/// A bar of a share of the longest one, for a cell of a table.
 #[must_use]
-pub fn whisker(low: f64, value: f64, high: f64, range: (f64, f64), zero: Option<f64>) -> String {
-    let at = |v: f64| short(((v - range.0) / (range.1 - range.0).max(1e-12)).clamp(0.0, 1.0) * 192.0 + 4.0);
-    let mut out = String::from("<svg class=\"whisker\" viewBox=\"0 0 200 16\" aria-hidden=\"true\">");
-    if let Some(zero) = zero {
-        let x = at(zero);
-        let _ = write!(out, "<line class=\"grid\" x1=\"{x}\" x2=\"{x}\" y1=\"0\" y2=\"16\"/>");
-    }
-    let _ = write!(out, "<line class=\"line a\" x1=\"{}\" x2=\"{}\" y1=\"8\" y2=\"8\"/>", at(low), at(high));
-    let _ = write!(out, "<circle class=\"dot a\" cx=\"{}\" cy=\"8\" r=\"4\"/></svg>", at(value));
-    out
-}
-
-/// A bar from 0 to `value` on a scale that ends at `most`, for a row of a table.
-#[must_use]
-pub fn bar(value: f64, most: f64) -> String {
-    let width = short((value / most.max(1e-12)).clamp(0.0, 1.0) * 200.0);
+pub fn bar(share: f64) -> String {
     format!(
-        "<svg class=\"whisker\" viewBox=\"0 0 200 16\" aria-hidden=\"true\"><rect class=\"bar a\" x=\"0\" y=\"3\" width=\"{width}\" height=\"10\"/></svg>"
+        "<svg class=\"bar\" viewBox=\"0 0 200 16\" aria-hidden=\"true\"><rect class=\"dot a\" x=\"0\" y=\"3\" width=\"{}\" \
+         height=\"10\"/></svg>",
+        short(share.clamp(0.0, 1.0) * 200.0)
     )
-}
-
-/// Marks at round numbers over a range: about `count` of them, with a unit on none.
-#[must_use]
-pub fn round_marks(from: f64, to: f64, count: usize) -> Vec<(f64, String)> {
-    let rough = (to - from) / count.max(1) as f64;
-    if !(rough.is_finite() && rough > 0.0) {
-        return Vec::new();
-    }
-    let power = 10_f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 2.5, 5.0, 10.0].into_iter().map(|s| s * power).find(|s| *s >= rough).unwrap_or(10.0 * power);
-    let first = (from / step).ceil() as i64;
-    let last = ((to / step) + 1e-9).floor() as i64;
-    (first..=last).map(|k| (k as f64 * step, short(k as f64 * step))).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn marks_stand_at_round_numbers() {
-        let labels = |from, to, n| round_marks(from, to, n).into_iter().map(|(_, l)| l).collect::<Vec<_>>().join(" ");
-        assert_eq!(labels(0.0, 100.0, 5), "0 20 40 60 80 100");
-        assert_eq!(labels(0.0, 1.0, 4), "0 0.25 0.5 0.75 1");
-        assert_eq!(labels(-3.0, 3.0, 3), "-2 0 2");
-        assert_eq!(labels(1.0, 1.0, 3), "");
-    }
+    use crate::report::figure::{Band, Data};
 
     #[test]
     fn a_chart_is_well_formed_and_escaped() {
-        let chart = LineChart {
-            title: "a < b & c".into(),
-            x_range: (0.0, 10.0),
-            y_range: (0.0, 1.0),
-            x_marks: round_marks(0.0, 10.0, 5),
-            lines: vec![(vec![(0.0, 0.0), (10.0, 1.0)], "a", "end".into())],
-            bands: vec![(vec![(0.0, 0.0, 0.5), (10.0, 0.5, 1.0)], "wide")],
-            ..LineChart::default()
+        let chart = Chart {
+            x: Axis::new("x", (0.0, 10.0), 5),
+            y: Axis::new("y", (0.0, 1.0), 4),
+            over: 0,
+            rows: 2,
+            lines: vec![1],
+            bands: vec![Band { low: 1, high: 2, holds: "all" }],
+            points: None,
+            floor: 0.0,
         };
-        let svg = chart.svg();
+        let data = vec![
+            Data::numbers("x", "", [0.0, 10.0]),
+            Data::numbers("l", "", [0.0, 1.0]),
+            Data::numbers("h", "", [0.5, 1.0]),
+        ];
+        let (name, legend) = ("t", String::new());
+        let svg = figure(&Figure {
+            name,
+            title: "a < b & c".into(),
+            data,
+            picture: Picture::Chart(chart),
+            legend,
+            quiet: false,
+        });
         assert!(svg.contains("a &lt; b &amp; c"));
-        assert!(svg.contains("points=\"52,252 692,12\""), "{svg}");
+        assert!(svg.contains("points=\"60,264 630,14\""), "{svg}");
         assert_eq!(svg.matches("<svg").count(), svg.matches("</svg>").count());
     }
 }

@@ -1,15 +1,15 @@
-//! What to test on a unit, as plain text.
+//! What to test on a unit, as a document.
 
-use super::outage::{WIDTH, wrap};
+use super::document::Document;
 use super::prove::on_a_small_unit;
-use super::words::energy;
+use super::words::label;
 use crate::study::prove::plan::TestPlan;
 use crate::study::prove::{HEALTHY, healthy};
 
 /// The proposed tests.
 #[must_use]
-pub fn text(plan: &TestPlan) -> String {
-    let mut out = format!("How to prove a unit with {} on its label\n", energy(plan.rated_wh));
+pub fn document(plan: &TestPlan) -> Document {
+    let mut out = Document::new(format!("How to prove a unit with {} on its label", label(plan.rated_wh)));
     let hours = |(low, high): (f64, f64)| format!("{low:.1} to {high:.1} h");
     let steps = [
         "Arrival: photograph the box and the unit; tick the packing list off, adapters too; note the charge on the display \
@@ -53,17 +53,9 @@ pub fn text(plan: &TestPlan) -> String {
             .into(),
         "Outlets: try every one once, with a load it should carry: AC, 12 V, each USB, wireless, the lamp.".into(),
     ];
-    for (number, step) in (1..).zip(&steps) {
-        let wrapped = wrap(step, "    ", WIDTH);
-        let mark = format!("{number:>2}. ");
-        out.push_str(&format!("\n{mark}{}", wrapped.trim_start()));
-    }
-    out.push('\n');
-    out.push_str(&wrap(
+    out.steps(steps).caution(
         "Cautions: stay with it; put it on a hard, dry floor with air around it, away from beds, curtains and water; lamps and \
          heaters get hot. Stop and go outdoors if it smells, hisses, swells or gets too hot to touch. Follow its manual.",
-        "",
-        WIDTH,
-    ));
+    );
     out
 }

@@ -36,6 +36,12 @@ pub fn energy(wh: f64) -> String {
     }
 }
 
+/// Energy as it stands on a label: to the watt-hour, like "1,024 Wh".
+#[must_use]
+pub fn label(wh: f64) -> String {
+    format!("{} Wh", thousands(wh.round().max(0.0) as u64))
+}
+
 /// What to say of a run that was stopped with so many of the `things` asked for ("trials") done.
 #[must_use]
 pub fn stopped(done: u64, asked: u64, things: &str) -> String {
@@ -108,7 +114,7 @@ pub fn whole(share: f64, of: u64) -> u64 {
 pub fn range(interval: Interval, of: u64) -> String {
     let low = (interval.low * of as f64 + 1e-9).floor() as u64;
     let high = ((interval.high * of as f64 - 1e-9).ceil() as u64).min(of);
-    if low == high { low.to_string() } else { format!("{low}-{high}") }
+    if low == high { thousands(low) } else { format!("{}-{}", thousands(low), thousands(high)) }
 }
 
 /// Of how many the shares of one table are best told: the greatest base of any, so that they can be held together.

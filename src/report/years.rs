@@ -1,9 +1,13 @@
-//! The answer of `years` as plain text.
+//! The answer of `years` as a document.
 
-pub mod html;
+mod figures;
+pub mod json;
 pub mod table;
 
-use super::outage::{WIDTH, table as lined_up, wrap};
+use serde::Serialize;
+
+use super::document::{Column, Document, Table};
+use super::told::Words;
 use super::words::{base, percent, range, stopped, thousands, whole};
 use crate::ageing::lfp;
 use crate::engine::clock::MONTHS;
@@ -15,50 +19,31 @@ use crate::study::years::plan::TYPICAL_CHARGE_RATE_PER_H;
 use crate::study::years::tally::Share;
 use crate::study::years::{StrategyAnswer, YearsAnswer, YearsPlan};
 
-/// The whole report.
-///
-/// * `notes` — what is assumed, one sentence each.
+/// The whole answer.
 #[must_use]
-pub fn text(title: &str, answer: &YearsAnswer, notes: &[String]) -> String {
-    let mut out = format!("{title}\n\n");
-    out.push_str(&wrap(&headline(answer), "", WIDTH));
+pub fn document(title: &str, answer: &YearsAnswer, notes: &[Note]) -> Document {
+    let mut out = Document::new(title);
     if answer.stopped_early() {
-        let line = stopped(answer.histories, answer.settings.histories, "histories");
-        out.push_str(&wrap(&line, "  ", WIDTH));
+        out.caution(stopped(answer.histories, answer.settings.histories, "histories"));
     }
+    out.lead(headline(answer));
     if let Some((first, others)) = answer.strategies.split_first().filter(|(_, others)| !others.is_empty()) {
-        out.push_str(&format!("\nAgainst \"{}\", on the same outages\n", first.name));
-        for other in others {
-            out.push_str(&bullet(&against_first(other)));
-        }
+        out.head(format!("Against \"{}\", on the same outages", first.name)).list(others.iter().map(against_first));
     }
-    out.push_str(&format!("\nReadiness and wear in {} years\n", answer.settings.years));
-    out.push_str(&lined_up(&main_rows(answer), 1));
-    out.push_str(&wrap(
+    out.head(format!("Readiness and wear in {} years", answer.settings.years)).table(readiness(answer)).say(
         "Ranges are 95 % intervals of chance and of what is not known of kit and climate. * no other one both lasts as \
          long and rides through as many.",
-        "  ",
-        WIDTH,
-    ));
-    out.push_str("\nYears until a fifth of the capacity is gone, by law of wear\n");
-    out.push_str(&lined_up(&law_rows(answer), 1));
-    out.push_str(&wrap(&disagreement(answer), "  ", WIDTH));
-    out.push_str("\nEnergy and money in a year\n");
-    out.push_str(&lined_up(&money_rows(answer), 1));
-    out.push_str("\nReadiness over the year: of 100 outages that begin in a month, ridden through\n");
-    out.push_str(&lined_up(&month_rows(answer), 1));
-    out.push_str(&wrap(&month_certainty(answer), "  ", WIDTH));
-    out.push_str("\nWhat this rests on\n");
-    for note in notes {
-        out.push_str(&bullet(note));
-    }
+    );
+    out.figure(figures::frontier(answer));
+    out.head("Years until a fifth of the capacity is gone, by law of wear")
+        .table(laws(answer))
+        .say(disagreement(answer));
+    out.head("Energy and money in a year").table(money(answer));
+    out.head("Readiness over the year: of 100 outages that begin in a month, ridden through").table(months(answer));
+    out.say(month_certainty(answer)).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
+    out.head("Readiness as the battery ages").figure(figures::by_year(answer));
+    out.head("What this rests on").list(notes.iter().map(Words::words));
     out
-}
-
-fn bullet(text: &str) -> String {
-    let mut wrapped = wrap(text, "    ", WIDTH);
-    wrapped.replace_range(2..3, "-");
-    wrapped
 }
 
 /// "93 of 100 (91-95)".
@@ -90,22 +75,22 @@ pub fn headline(answer: &YearsAnswer) -> String {
     };
     if answer.strategies.len() == 1 {
         return format!(
-            "In {} histories of {} years, \"{}\" rides through {} outages and keeps 80 % of its capacity for {} years.{money}",
+            "In {} histories of {} years, \"{}\" rides through {} outages and keeps 80 % of its capacity for {}.{money}",
             thousands(answer.histories),
             answer.settings.years,
             chosen.name,
             of_hundred(&chosen.rode),
-            years_words(chosen.years.mean)
+            years_told(chosen)
         );
     }
     format!(
-        "Choose \"{}\": of the {} ways tried in {} histories of {} years it lasts longest (80 % of its capacity for {} \
-         years) among those that ride through as many outages as the best, to half an outage in a hundred ({}).{money}",
+        "Choose \"{}\": of the {} ways tried in {} histories of {} years it lasts longest (80 % of its capacity for {}) \
+         among those that ride through as many outages as the best, to half an outage in a hundred ({}).{money}",
         chosen.name,
         answer.strategies.len(),
         thousands(answer.histories),
         answer.settings.years,
-        years_words(chosen.years.mean),
+        years_told(chosen),
         of_hundred(&chosen.rode)
     )
 }
@@ -137,42 +122,55 @@ pub fn against_first(strategy: &StrategyAnswer) -> String {
     format!("\"{}\" {outages} {years}.", strategy.name)
 }
 
-fn row<const N: usize>(cells: [&str; N]) -> Vec<String> {
-    cells.iter().map(|cell| (*cell).to_string()).collect()
-}
-
-fn main_rows(answer: &YearsAnswer) -> Vec<Vec<String>> {
-    let (first, last) = (format!("first {} years", answer.stretch), format!("last {} years", answer.stretch));
-    let mut rows = vec![row(["", "rides through", &first, &last, "years to 80 %", ""])];
-    for strategy in &answer.strategies {
-        rows.push(vec![
+fn readiness(answer: &YearsAnswer) -> Table {
+    let row = |strategy: &StrategyAnswer| {
+        [
             strategy.name.clone(),
             of_hundred(&strategy.rode),
             of_hundred(&strategy.rode_first),
             of_hundred(&strategy.rode_last),
             years_words(strategy.years.mean),
             if strategy.on_the_frontier { "*".into() } else { " ".into() },
-        ]);
-    }
-    rows
+        ]
+    };
+    let columns = [
+        Column::left("way"),
+        Column::right("rides through"),
+        Column::right(format!("first {} years", answer.stretch)),
+        Column::right(format!("last {} years", answer.stretch)),
+        Column::right("years to 80 %"),
+        Column::left(""),
+    ];
+    Table::new(columns).rows(answer.strategies.iter().map(row))
 }
 
-fn law_rows(answer: &YearsAnswer) -> Vec<Vec<String>> {
-    let mut rows = vec![std::iter::once(String::new()).chain(answer.models.iter().map(|m| (*m).to_string())).collect()];
-    for strategy in &answer.strategies {
+fn laws(answer: &YearsAnswer) -> Table {
+    let row = |strategy: &StrategyAnswer| {
         let years = strategy.years_by_model.iter().map(|years| years_words(years.mean));
-        rows.push(std::iter::once(strategy.name.clone()).chain(years).collect());
+        std::iter::once(strategy.name.clone()).chain(years).collect::<Vec<_>>()
+    };
+    let columns = answer.models.iter().map(|model| Column::right(*model).unit("years"));
+    Table::new(std::iter::once(Column::left("way")).chain(columns)).rows(answer.strategies.iter().map(row))
+}
+
+/// The fewest and the most years that any law gives.
+fn spread(strategy: &StrategyAnswer) -> (f64, f64) {
+    let years = || strategy.years_by_model.iter().map(|years| years.mean);
+    (years().fold(f64::INFINITY, f64::min), years().fold(0.0, f64::max))
+}
+
+/// Years by the laws: "9.7 to over 40, by the law of wear" where they disagree, else "15.2".
+fn years_told(strategy: &StrategyAnswer) -> String {
+    let (low, high) = spread(strategy);
+    if high < 1.3 * low || !low.is_finite() {
+        return format!("{} years", years_words(strategy.years.mean));
     }
-    rows
+    format!("{} to {} years, by the law of wear", years_words(low), years_words(high))
 }
 
 /// Where the laws disagree.
 #[must_use]
 pub fn disagreement(answer: &YearsAnswer) -> String {
-    let spread = |strategy: &StrategyAnswer| {
-        let years = || strategy.years_by_model.iter().map(|years| years.mean);
-        (years().fold(f64::INFINITY, f64::min), years().fold(0.0, f64::max))
-    };
     let widest = answer.strategies.iter().max_by(|a, b| {
         let ratio = |s| spread(s).1 / spread(s).0;
         ratio(a).total_cmp(&ratio(b))
@@ -192,42 +190,35 @@ pub fn disagreement(answer: &YearsAnswer) -> String {
     )
 }
 
-fn money_rows(answer: &YearsAnswer) -> Vec<Vec<String>> {
-    let currency = answer.currency.clone().unwrap_or_default();
-    let saved = format!("{currency} saved");
-    let cost = format!("{currency} a kWh, all in");
-    let mut rows =
-        vec![row(["", "kWh in outages", "kWh on other days", "kWh from the wall", "full cycles", &saved, &cost])];
-    for s in &answer.strategies {
-        let mut cells = vec![
-            s.name.clone(),
-            format!("{:.1}", s.outage_wh_a_year / 1000.0),
-            format!("{:.1}", s.daily_wh_a_year / 1000.0),
-            format!("{:.1}", s.wall_wh_a_year / 1000.0),
-            format!("{:.1}", s.full_cycles_a_year),
+fn money(answer: &YearsAnswer) -> Table {
+    let row = |s: &StrategyAnswer| {
+        let a_year = [s.outage_wh_a_year / 1000.0, s.daily_wh_a_year / 1000.0, s.wall_wh_a_year / 1000.0];
+        let energy = a_year.into_iter().chain([s.full_cycles_a_year]).map(|value| format!("{value:.1}"));
+        let money = [
+            s.money_a_year.map_or("-".into(), |money| format!("{money:+.0}")),
+            s.cost_a_kwh.map_or("-".into(), |cost| format!("{cost:.2}")),
         ];
-        cells.push(s.money_a_year.map_or("-".into(), |money| format!("{money:+.0}")));
-        cells.push(s.cost_a_kwh.map_or("-".into(), |cost| format!("{cost:.2}")));
-        rows.push(cells);
-    }
-    if answer.currency.is_none() {
-        for cells in &mut rows {
-            cells.truncate(5);
-        }
-    }
-    rows
+        let money = money.into_iter().filter(|_| answer.currency.is_some());
+        std::iter::once(s.name.clone()).chain(energy).chain(money).collect::<Vec<_>>()
+    };
+    let heads = ["kWh in outages", "kWh on other days", "kWh from the wall", "full cycles"].map(String::from);
+    let money = |currency: &String| [format!("{currency} saved"), format!("{currency} a kWh, all in")];
+    let columns = heads.into_iter().chain(answer.currency.iter().flat_map(money)).map(Column::right);
+    Table::new(std::iter::once(Column::left("way")).chain(columns)).rows(answer.strategies.iter().map(row))
 }
 
-fn month_rows(answer: &YearsAnswer) -> Vec<Vec<String>> {
-    let heads = MONTHS.iter().map(|month| month.chars().take(3).collect());
-    let mut rows = vec![std::iter::once(String::new()).chain(heads).collect::<Vec<String>>()];
-    for strategy in &answer.strategies {
-        let cell = |share: &Share| {
-            if share.outages == 0 { "-".to_string() } else { whole(share.probability, 100).to_string() }
-        };
-        rows.push(std::iter::once(strategy.name.clone()).chain(strategy.by_month.iter().map(cell)).collect());
-    }
-    rows
+/// The first letters of the months.
+fn short_months() -> Vec<String> {
+    MONTHS.iter().map(|month| month.chars().take(3).collect()).collect()
+}
+
+fn months(answer: &YearsAnswer) -> Table {
+    let cell =
+        |share: &Share| if share.outages == 0 { "-".to_string() } else { whole(share.probability, 100).to_string() };
+    let row =
+        |s: &StrategyAnswer| std::iter::once(s.name.clone()).chain(s.by_month.iter().map(cell)).collect::<Vec<_>>();
+    let columns = short_months().into_iter().map(Column::right);
+    Table::new(std::iter::once(Column::left("way")).chain(columns)).scrolls().rows(answer.strategies.iter().map(row))
 }
 
 /// How sure the shares of the months are: the least sure cell, and how few outages a month had.
@@ -242,74 +233,127 @@ fn month_certainty(answer: &YearsAnswer) -> String {
     )
 }
 
-/// What the answer rests on.
-#[must_use]
-pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<String> {
-    let mut notes = vec![format!(
-        "Outages: {:.1} a year by chance, {} of them with the darkest days of their month; one that begins while another \
-         lasts prolongs it; none is longer than {:.0} days.",
-        plan.arrivals.mean_a_year(),
-        percent(plan.arrivals.in_bad_weather),
-        LONGEST_OUTAGE_H / 24.0
-    )];
-    if let Length::Fixed(hours) = plan.arrivals.length
-        && let Some(hours) = lengthened_to_h(hours, plan.clock.step_h)
-    {
-        notes.push(format!("Each outage is simulated as {} h, in whole steps.", (hours * 100.0).round() / 100.0));
-    }
-    if let Some(Arrivals::History { .. }) = scenario.years.as_ref().map(|years| &years.outages.arrivals) {
-        notes.push(
-            "How often and how long is learnt from your own record; how little a short record tells is counted.".into(),
-        );
-    }
-    match sky {
-        Sky::Climate(climate) => notes.push(format!("Weather: {}.", climate.name.trim_end_matches('.'))),
-        Sky::Record(record, _) => notes.push(format!("Weather: real days from the record {}.", record.name())),
-    }
-    notes.push(
-        match plan.felt {
-            WearModel::Worst => {
-                "Later outages meet a battery as worn as the harshest law says at that moment: the laws are of single \
-                 cells or sayings of the trade, and a rosy one would help nobody."
+/// Something that the answer rests on. Shares go from 0 to 1.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[allow(missing_docs, reason = "the words below say it; units at the ends of the names")]
+pub enum Note {
+    /// How often the power goes.
+    Outages { a_year: f64, in_the_darkest_days: f64, longest_days: f64 },
+    /// An outage's length in whole steps.
+    LengthenedTo { hours_h: f64 },
+    /// How often and how long comes from a record.
+    OwnRecord,
+    /// Where the weather comes from.
+    Weather { place: String },
+    /// Weather of a record's days.
+    Record { record: String },
+    /// How worn a battery later outages meet.
+    Felt { law: &'static str },
+    /// At which charge a battery keeps best.
+    Storing { kinder_at_85: f64, kinder_at_80: f64, kinder_at_50: f64 },
+    /// A law that is known from memory.
+    LawFromMemory,
+    /// How fast the wall charges.
+    WallRate { share_an_hour: f64 },
+    /// Storm warnings that come to nothing.
+    NoFalseWarnings,
+    /// How everyday loads run.
+    EverydayLoads,
+}
+
+impl Words for Note {
+    fn words(&self) -> String {
+        match self {
+            Note::Outages { a_year, in_the_darkest_days, longest_days } => format!(
+                "Outages: {a_year:.1} a year by chance, {} of them with the darkest days of their month; one that begins while \
+                 another lasts prolongs it; none is longer than {longest_days:.0} days.",
+                percent(*in_the_darkest_days)
+            ),
+            Note::LengthenedTo { hours_h } => {
+                format!("Each outage is simulated as {} h, in whole steps.", (hours_h * 100.0).round() / 100.0)
             }
-            WearModel::Published => "Later outages meet a battery as worn as the harshest published law says.",
-            WearModel::TradeRule => {
-                "Later outages meet a battery as worn as the trade rule says, which is blind to standing still."
+            Note::OwnRecord => {
+                "How often and how long is learnt from your own record; how little a short record tells is counted.".into()
+            }
+            Note::Weather { place } => format!("Weather: {}.", place.trim_end_matches('.')),
+            Note::Record { record } => format!("Weather: real days from the record {record}."),
+            Note::Felt { law } => match *law {
+                "worst" => {
+                    "Later outages meet a battery as worn as the harshest law says at that moment: the laws are of single \
+                     cells or sayings of the trade, and a rosy one would help nobody."
+                }
+                "published" => "Later outages meet a battery as worn as the harshest published law says.",
+                _ => "Later outages meet a battery as worn as the trade rule says, which is blind to standing still.",
+            }
+            .into(),
+            Note::Storing { kinder_at_85, kinder_at_80, kinder_at_50 } => format!(
+                "The trade stores at 80 to 85 % (common practice, no source). The published law agrees that this beats full, \
+                 by {} to {} of the loss, and disagrees that it is best: half full loses {} less than full.",
+                percent(*kinder_at_85),
+                percent(*kinder_at_80),
+                percent(*kinder_at_50)
+            ),
+            Note::LawFromMemory => {
+                "The published law of wear for NMC cells is from memory of its paper (Schmalstieg et al. 2014): take its years \
+                 as an order of magnitude."
+                    .into()
+            }
+            Note::WallRate { share_an_hour } => format!(
+                "Where nothing else is said, the wall charges {} of the label in an hour (typical; no source).",
+                percent(*share_an_hour)
+            ),
+            Note::NoFalseWarnings => {
+                "Storm warnings that come to nothing are not simulated; each would keep the battery full for some weeks more. A \
+                 battery above its resting charge is not drawn down, it loses a little by itself."
+                    .into()
+            }
+            Note::EverydayLoads => {
+                "Everyday loads run at their mean; a load that asks for more than the battery gives is back on the wall at once."
+                    .into()
             }
         }
-        .into(),
-    );
-    if scenario.station.chemistry == Chemistry::Lfp {
-        let kinder =
-            |charge: f64| 1.0 - lfp::calendar::loss_per_root_second(charge) / lfp::calendar::loss_per_root_second(1.0);
-        notes.push(format!(
-            "The trade stores at 80 to 85 % (common practice, no source). The published law agrees that this beats full, \
-             by {} to {} of the loss, and disagrees that it is best: half full loses {} less than full.",
-            percent(kinder(0.85)),
-            percent(kinder(0.80)),
-            percent(kinder(0.5))
-        ));
+    }
+}
+
+/// What the answer rests on.
+#[must_use]
+pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
+    let mut notes = vec![Note::Outages {
+        a_year: plan.arrivals.mean_a_year(),
+        in_the_darkest_days: plan.arrivals.in_bad_weather,
+        longest_days: LONGEST_OUTAGE_H / 24.0,
+    }];
+    if let Length::Fixed(hours) = plan.arrivals.length
+        && let Some(hours_h) = lengthened_to_h(hours, plan.clock.step_h)
+    {
+        notes.push(Note::LengthenedTo { hours_h });
+    }
+    let years = scenario.years.as_ref();
+    if let Some(Arrivals::History { .. }) = years.map(|years| &years.outages.arrivals) {
+        notes.push(Note::OwnRecord);
+    }
+    notes.push(match sky {
+        Sky::Climate(climate) => Note::Weather { place: climate.name.clone() },
+        Sky::Record(record, _) => Note::Record { record: record.name().to_string() },
+    });
+    notes.push(Note::Felt {
+        law: match plan.felt {
+            WearModel::Worst => "worst",
+            WearModel::Published => "published",
+            WearModel::TradeRule => "trade_rule",
+        },
+    });
+    notes.push(if scenario.station.chemistry == Chemistry::Lfp {
+        let loss = lfp::calendar::loss_per_root_second;
+        let [kinder_at_85, kinder_at_80, kinder_at_50] = [0.85, 0.80, 0.5].map(|charge| 1.0 - loss(charge) / loss(1.0));
+        Note::Storing { kinder_at_85, kinder_at_80, kinder_at_50 }
     } else {
-        notes.push(
-            "The published law of wear for NMC cells is from memory of its paper (Schmalstieg et al. 2014): take its years \
-             as an order of magnitude."
-                .into(),
-        );
+        Note::LawFromMemory
+    });
+    if years.is_some_and(|years| years.strategies.iter().any(|s| s.charge_with.is_none())) {
+        notes.push(Note::WallRate { share_an_hour: TYPICAL_CHARGE_RATE_PER_H });
     }
-    if scenario.years.as_ref().is_some_and(|years| years.strategies.iter().any(|s| s.charge_with.is_none())) {
-        notes.push(format!(
-            "Where nothing else is said, the wall charges {} of the label in an hour (typical; no source).",
-            percent(TYPICAL_CHARGE_RATE_PER_H)
-        ));
-    }
-    notes.push(
-        "Storm warnings that come to nothing are not simulated; each would keep the battery full for some weeks more. A \
-         battery above its resting charge is not drawn down, it loses a little by itself."
-            .into(),
-    );
-    notes.push(
-        "Everyday loads run at their mean; a load that asks for more than the battery gives is back on the wall at once."
-            .into(),
-    );
+    notes.extend([Note::NoFalseWarnings, Note::EverydayLoads]);
     notes
 }

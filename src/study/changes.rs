@@ -1,5 +1,7 @@
 //! Single changes to a kit, and what each would do.
 
+use serde::{Serialize, Serializer};
+
 use super::compare::Pair;
 use crate::engine::{OUTLETS, Plan};
 use crate::scenario::model::{OutletKind, Scenario};
@@ -7,15 +9,18 @@ use crate::trials::Tally;
 use crate::trials::unknowns::Survival;
 
 /// One change to a kit.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
 pub enum Change {
     /// One more string of the same panels side by side with those of an array, wired as they are; the input's limits stay.
     OneMoreString {
         /// Index of the array.
+        #[serde(skip)]
         array: usize,
         /// Panels in series in a string, 1 or more.
         series: u32,
         /// Power of one panel \[W\].
+        #[serde(rename = "panel_w")]
         watts: f64,
         /// The array's name, where there are several.
         beside: Option<String>,
@@ -25,19 +30,25 @@ pub enum Change {
     /// A load plugged in elsewhere.
     MoveLoad {
         /// Index of the load.
+        #[serde(skip)]
         load: usize,
         /// Its name.
+        #[serde(rename = "load")]
         name: String,
         /// The outlet.
+        #[serde(serialize_with = "outlet_code")]
         to: OutletKind,
         /// What it draws there \[W\].
+        #[serde(rename = "watts_w")]
         watts: f64,
     },
     /// A load left off.
     LeaveOff {
         /// Index of the load.
+        #[serde(skip)]
         load: usize,
         /// Its name.
+        #[serde(rename = "load")]
         name: String,
     },
     /// The battery full as the outage begins.
@@ -46,34 +57,15 @@ pub enum Change {
     BringInside,
 }
 
-impl Change {
-    /// What to do, in words.
-    #[must_use]
-    pub fn words(&self) -> String {
-        match self {
-            Change::OneMoreString { series, watts, beside, .. } => {
-                let beside = beside.as_deref().unwrap_or("the others");
-                if *series == 1 {
-                    format!("one more {watts:.0} W panel beside {beside}")
-                } else {
-                    format!("{series} more {watts:.0} W panels: a string beside {beside}")
-                }
-            }
-            Change::BiggerBattery => "a quarter more battery".into(),
-            Change::MoveLoad { name, to, watts, .. } => {
-                let outlet = match to {
-                    OutletKind::Ac => "AC",
-                    OutletKind::Dc => "the 12 V DC outlet",
-                    OutletKind::Usb => "USB",
-                };
-                format!("{name} on {outlet} ({watts:.0} W there)")
-            }
-            Change::LeaveOff { name, .. } => format!("{name} left off"),
-            Change::BringInside => "the station in a heated room".into(),
-            Change::StartFull => "the battery full when the outage begins".into(),
-        }
-    }
+fn outlet_code<S: Serializer>(outlet: &OutletKind, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(match outlet {
+        OutletKind::Ac => "ac",
+        OutletKind::Dc => "dc",
+        OutletKind::Usb => "usb",
+    })
+}
 
+impl Change {
     /// The plan with the change made.
     #[must_use]
     pub fn apply(&self, plan: &Plan) -> Plan {

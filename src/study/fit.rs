@@ -12,8 +12,8 @@ use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::units::Celsius;
 use crate::weather::Climate;
-use watts::{Of, busiest, cells_watts, clock, may_run, never_run, outlets, small_ac};
-pub use watts::{Overload, overloads};
+use watts::{Of, busiest, clock, may_run, never_run, outlets, small_ac};
+pub use watts::{Overload, Source, overloads};
 
 /// The air that a kit has to reckon with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,7 +67,6 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
     all.extend(bench_test(&plan.kit));
     all.extend(discharge_rate(plan));
     all.extend(never_run(plan));
-    all.extend(cells_watts(scenario, plan));
     all.extend(outlets(scenario, plan));
     all.extend(starts(scenario, plan));
     all.extend(idle(scenario, plan));
@@ -307,6 +306,9 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     })
 }
 
+/// An inverter's draw up to this share of what its loads ask for is small beside them; common practice, no source.
+const SMALL_DRAW: f64 = 0.1;
+
 /// An inverter that eats more than it serves.
 fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     let inverter = scenario.station.inverter.as_ref()?;
@@ -354,7 +356,11 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
             .because("an inverter draws this day and night while it is on, whatever hangs on it")
             .remedy(remedy)
     } else {
-        Verdict::new(Weight::Fits, about, key, "is small beside the loads").found(found)
+        let told = match idle_wh / asked_wh {
+            share if share <= SMALL_DRAW => "is small beside the loads".to_string(),
+            share => format!("takes {:.0} % of what the AC loads ask for, on top of it", 100.0 * share),
+        };
+        Verdict::new(Weight::Fits, about, key, told).found(found)
     })
 }
 

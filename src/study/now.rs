@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use jiff::civil::Date;
+use serde::Serialize;
 
 use crate::engine::lanes::{Ended, Manner, Sink};
 use crate::engine::plan::{LONGEST_OUTAGE_H, whole_steps};
@@ -125,11 +126,35 @@ impl Standing {
     }
 }
 
+/// What to do from here on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Action {
+    /// Nothing else than the plan says.
+    AsPlanned,
+    /// Spare loads off.
+    SpareOff,
+    /// Useful loads off, where none is spare.
+    UsefulOff,
+    /// Spare and useful loads off.
+    SpareAndUsefulOff,
+    /// Vital loads alone, some of them four hours on and four off.
+    ByTurns {
+        /// Their names.
+        loads: Vec<String>,
+    },
+    /// One vital load alone.
+    Only {
+        /// Its name.
+        load: String,
+    },
+}
+
 /// What to do, and how long the vital loads last with it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Course {
-    /// What to do, in words.
-    pub name: String,
+    /// What to do.
+    pub action: Action,
     /// Names of the loads that it counts on as vital.
     pub keeps: Vec<String>,
     /// Share of the trials in which they last at least as long as each of [`HORIZONS_H`], with the 95 % interval of chance and
@@ -179,8 +204,8 @@ fn by_turns(plan: &Plan, load: usize) -> bool {
 }
 
 /// The courses worth telling: what is off, and which loads still count as vital.
-fn courses(plan: &Plan) -> Vec<(String, Plan)> {
-    let mut list = vec![("as the plan stands".to_string(), plan.clone())];
+fn courses(plan: &Plan) -> Vec<(Action, Plan)> {
+    let mut list = vec![(Action::AsPlanned, plan.clone())];
     let classes = |plan: &Plan, below: usize| {
         let mut plan = plan.clone();
         plan.loads.retain(|load| load.class < below);
@@ -188,17 +213,17 @@ fn courses(plan: &Plan) -> Vec<(String, Plan)> {
     };
     let has = |class: usize| plan.loads.iter().any(|load| load.class == class);
     if has(2) {
-        list.push(("spare things off".into(), classes(plan, 2)));
+        list.push((Action::SpareOff, classes(plan, 2)));
     }
     if has(1) {
-        list.push((if has(2) { "spare and useful things off" } else { "useful things off" }.into(), classes(plan, 1)));
+        list.push((if has(2) { Action::SpareAndUsefulOff } else { Action::UsefulOff }, classes(plan, 1)));
     }
     let vital = classes(plan, 1);
     let cycling: Vec<usize> = (0..vital.loads.len()).filter(|&k| by_turns(&vital, k)).collect();
     if !cycling.is_empty() {
         let mut turns = vital.clone();
         let steps = plan.season.steps_a_day;
-        let names: Vec<String> = cycling.iter().map(|&k| turns.loads[k].name.clone()).collect();
+        let loads: Vec<String> = cycling.iter().map(|&k| turns.loads[k].name.clone()).collect();
         for &k in &cycling {
             let load = &mut turns.loads[k];
             let days = load.week.iter_mut().flat_map(|days| days.iter_mut());
@@ -210,13 +235,13 @@ fn courses(plan: &Plan) -> Vec<(String, Plan)> {
                 }
             }
         }
-        list.push((format!("vital only, {} 4 h on and 4 h off", names.join(" and ")), turns));
+        list.push((Action::ByTurns { loads }, turns));
     }
     if vital.loads.len() > 1 {
         for k in 0..vital.loads.len() {
             let mut only = vital.clone();
             only.loads = vec![vital.loads[k].clone()];
-            list.push((format!("only the {}", vital.loads[k].name), only));
+            list.push((Action::Only { load: vital.loads[k].name.clone() }, only));
         }
     }
     list
@@ -325,8 +350,8 @@ pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl P
     let courses: Vec<Course> = list
         .iter()
         .zip(tallies.iter().zip(&one_by_one))
-        .map(|((name, plan), (tally, histories))| Course {
-            name: name.clone(),
+        .map(|((action, plan), (tally, histories))| Course {
+            action: action.clone(),
             keeps: plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
             lasts: HORIZONS_H.map(|hours| {
                 let steps = whole_steps(hours, step_h) as u32;

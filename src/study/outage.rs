@@ -3,7 +3,7 @@
 use super::changes::{Change, Effect};
 use super::fit::{Overload, overloads};
 use super::rare::Rarity;
-use crate::engine::Plan;
+use crate::engine::{Plan, Unknown};
 use crate::scenario::model::{Load, Priority, Scenario};
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::run::Progress;
@@ -16,8 +16,8 @@ use crate::trials::{Settings, run};
 pub struct OutageAnswer {
     /// Survival of the vital loads.
     pub survival: Survival,
-    /// Names of the quantities behind [`Survival::shares`].
-    pub unknowns: Vec<String>,
+    /// The quantities behind [`Survival::shares`].
+    pub unknowns: Vec<Unknown>,
     /// Everything counted for the kit as it is.
     pub tally: Tally,
     /// What single changes would do, the most helpful first.

@@ -26,15 +26,15 @@ pub const NUMBERS: usize = FIGURES + 3;
 /// Place of the air's number.
 const AIR: usize = FIGURES + 1;
 
-/// What the numbers stand for, in their order.
+/// Codes of what the numbers stand for, in their order.
 pub const NAMES: [&str; NUMBERS] = [
-    "mean sun here",
-    "how much days differ here",
-    "the darkest days here",
-    "how long dull and bright spells last here",
-    "how unsettled hours are here",
-    "mean air temperature here",
-    "luck of the record's years",
+    "mean_sun",
+    "spread_of_days",
+    "darkest_days",
+    "length_of_spells",
+    "unrest_of_hours",
+    "air_temperature",
+    "luck_of_the_years",
 ];
 
 /// No day is made darker than this, unless it was \[–\].

@@ -5,7 +5,7 @@ use tideover::engine::{KitPlan, Luck, Plan, Rig};
 use tideover::kit::Weight;
 use tideover::scenario::{Scenario, Source, read};
 use tideover::study::endurance::endurance;
-use tideover::study::now::{AssumedSky, Outlook, Standing, now};
+use tideover::study::now::{Action, AssumedSky, Outlook, Standing, now};
 use tideover::study::size::size;
 use tideover::study::{fit, outage};
 use tideover::trials::run::Quiet;
@@ -273,7 +273,8 @@ fn four_hours_on_and_four_off_halves_a_load_that_has_days_off() {
     // 1 kWh at 100 W and 90 % duty is 11 hours; by turns it is twice that.
     let days = "watts = \"100 W\"\nduty = \"90 %\"\ndays = [\"Mon\", \"Tue\", \"Wed\", \"Thu\", \"Fri\"]";
     let outlook = ahead(&text(WINTER, "rated_capacity = \"1 kWh\"", &load("heater", days)), 11, 4);
-    let turns = outlook.courses.iter().find(|course| course.name.contains("4 h on and 4 h off")).expect("by turns");
+    let turns =
+        outlook.courses.iter().find(|course| matches!(course.action, Action::ByTurns { .. })).expect("by turns");
     let half = |course: &tideover::study::now::Course| course.half_last_h.expect("runs out");
     assert!(half(turns) > half(&outlook.courses[0]) + 8.0, "{} {}", half(turns), half(&outlook.courses[0]));
 }

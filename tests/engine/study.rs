@@ -122,7 +122,7 @@ fn an_advised_string_can_be_wired_and_is_worth_what_its_own_line_says() {
         .iter()
         .find(|effect| matches!(effect.change, Change::OneMoreString { series: 2, .. }))
         .expect("a string");
-    assert_eq!(effect.change.words(), "2 more 100 W panels: a string beside the others");
+    assert_eq!(tideover::report::told::Words::words(&effect.change), "2 more 100 W panels: a string beside the others");
     let (_, written) = plan_of(&text.replace("parallel = 1", "parallel = 2"));
     let own = &run(&[written], &SETTINGS, &Quiet)[0];
     assert_eq!(effect.survival.probability, own.survival_share());
@@ -141,7 +141,8 @@ fn a_grid_holds_whole_strings_alone() {
     assert_eq!(sizing.panels.iter().map(|p| p.amount).collect::<Vec<_>>(), [2.0, 4.0, 6.0]);
     assert_eq!(sizing.wiring.left_out, [1, 3, 5]);
     assert!(!sizing.wiring.beyond_the_input(6.0) && sizing.wiring.beyond_the_input(7.0));
-    let told = tideover::report::size::text("t", &sizing).split_whitespace().collect::<Vec<_>>().join(" ");
+    let told =
+        tideover::report::size::document("t", &sizing, &[]).text(132).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         told.contains("2 panels (one string of 2)") && told.contains("Left out, since they make no whole strings of 2")
     );
@@ -248,7 +249,11 @@ fn a_stopped_sizing_judges_no_kit_that_it_did_not_work_out() {
             assert_eq!(looks, 0, "only before the first trials there is no answer");
             continue;
         };
-        let told = tideover::report::size::text("t", &part).split_whitespace().collect::<Vec<_>>().join(" ");
+        let told = tideover::report::size::document("t", &part, &[])
+            .text(132)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
         assert_eq!(part.ladder, whole.ladder[..part.ladder.len()], "{looks} looks");
         if !part.stopped_early {
             assert!((&part.frontier, part.ladder.len()) == (&whole.frontier, 4) && !told.contains("Stopped"), "{told}");

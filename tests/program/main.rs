@@ -9,6 +9,7 @@ mod cli;
 mod lineup;
 mod now;
 mod outputs;
+mod pages;
 mod plain_meaning;
 mod prove;
 mod readme;

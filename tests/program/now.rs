@@ -127,7 +127,7 @@ fn the_first_lines_say_which_sky_is_assumed() {
     let told = first(&["--sky", "dark,clear"]);
     assert!(told.contains("Sky as told, from tomorrow: dark,clear."), "{told}");
     let json: serde_json::Value = serde_json::from_str(&answer(&["--trials", "200", "--json"])).expect("JSON");
-    assert_eq!((json["sky"]["assumed"].as_str(), json["sky"]["dark_days"].as_u64()), (Some("storm"), Some(2)));
+    assert_eq!((json["sky"]["kind"].as_str(), json["sky"]["dark_days"].as_u64()), (Some("storm"), Some(2)));
     assert_eq!(json["stopped_early"].as_bool(), Some(false));
     // Told as any weather, the storm is not assumed, and things last longer.
     let lasts = |text: &str| {

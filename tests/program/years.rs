@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use tideover::report::years_json;
+use tideover::report::{json, years as years_report};
 use tideover::study::years::{YearsAnswer, YearsPlan, YearsSettings, years};
 use tideover::trials::run::Quiet;
 use tideover::trials::{Settings, run};
@@ -193,7 +193,8 @@ fn the_answer_does_not_depend_on_the_threads() {
     let plan = compile(DEMO, 60);
     let on = |threads| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
-        years_json::to_text("", &pool.install(|| answer(&plan, 60, 5)), &[])
+        let answer = pool.install(|| answer(&plan, 60, 5));
+        json::text("years", &years_report::json::of("", &answer, &[]))
     };
     let one = on(1);
     assert!(one.contains("\"kind\": \"years\""));
@@ -239,7 +240,14 @@ fn the_command_decides_draws_and_exits_as_it_should() {
     let lines = std::fs::read_to_string(&csv).expect("a table");
     assert_eq!(lines.lines().count(), 6);
     let columns = lines.lines().next().map_or(0, |head| head.split(',').count());
-    assert_eq!(columns, 23, "{lines}");
+    assert_eq!(columns, 27, "{lines}");
+    // What lies beyond what can be foretold is flagged: the trade rule gives the kept-full battery over 40 years.
+    let (heads, first) = (lines.lines().next().expect("heads"), lines.lines().nth(1).expect("a row"));
+    let cells = || heads.split(',').zip(first.split(','));
+    let of = |name: &str| cells().find(|(head, _)| *head == name).expect(name).1;
+    assert_eq!((of("years_trade_rule"), of("years_trade_rule_or_more")), ("40.000", "true"), "{lines}");
+    assert_eq!(of("years_or_more"), "false", "{lines}");
+    assert!(out.contains("to over 40 years, by the law of wear"), "the laws' spread leads: {out}");
     let (code, json, _) = tideover(&[&["years", "scenarios/ten-years.toml", "--json"], &few[..]].concat());
     let value: serde_json::Value = serde_json::from_str(&json).expect("JSON");
     assert_eq!(code, Some(0));

@@ -10,7 +10,7 @@ use crate::cli::{Failure, input};
 use crate::open::doubts_of_a_kit;
 use crate::scenario::catalogue::{self, Case, Catalogue, FIRST_PANEL_W, Kit, Spot, compose, file_names};
 use crate::scenario::{Level, Problem, Source};
-use crate::study::lineup::{CaseFacts, Digest, KitFacts, Rule};
+use crate::study::lineup::{CaseFacts, Digest, KitFacts, Note, Rule};
 
 /// Everything that is held against everything.
 pub struct Field {
@@ -180,40 +180,20 @@ impl Field {
     }
 
     /// What a reader should know.
-    pub fn notes(&self) -> Vec<String> {
-        let mut notes = vec![
-            "What each cell assumes in detail is told by `tideover run` on its scenario (--write-scenario KIT CASE)."
-                .to_string(),
-        ];
-        let moved: Vec<&str> = self
-            .cases
-            .iter()
-            .map(|from| &from.case.written)
-            .filter(|case| {
-                let south = |spot: &Spot| spot.latitude_deg < 0.0;
-                let other = |own: &Spot| self.places.iter().flatten().any(|place| south(place) != south(own));
-                case.month.is_some() && case.own.as_ref().is_some_and(other)
-            })
-            .map(|case| case.name.as_str())
-            .collect();
-        if !moved.is_empty() {
-            notes.push(format!(
-                "Across the equator from a case's own place its month is moved by half a year, so that a winter stays one: {}.",
-                moved.join(", ")
-            ));
-        }
+    pub fn notes(&self) -> Vec<Note> {
+        let moved = self.cases.iter().map(|from| &from.case.written).filter(|case| {
+            let south = |spot: &Spot| spot.latitude_deg < 0.0;
+            let other = |own: &Spot| self.places.iter().flatten().any(|place| south(place) != south(own));
+            case.month.is_some() && case.own.as_ref().is_some_and(other)
+        });
+        let moved: Vec<String> = moved.map(|case| case.name.clone()).collect();
         let medical = |from: &FromFile| {
             let loads = from.case.written.table.get("load").and_then(|loads| loads.as_array());
             loads.into_iter().flatten().any(|load| load.get("medical").and_then(toml::Value::as_bool) == Some(true))
         };
-        if self.cases.iter().any(medical) {
-            notes.push(
-                "A medical device is among the loads: judge by the lower end of the range, keep a second way to power it, \
-                 and settle the plan with its maker and whoever prescribed it."
-                    .into(),
-            );
-        }
-        notes
+        let moved = (!moved.is_empty()).then_some(Note::HalfAYearAcross { cases: moved });
+        let medical = self.cases.iter().any(medical).then_some(Note::Medical);
+        [Note::ScenarioTellsMore].into_iter().chain(moved).chain(medical).collect()
     }
 }
 

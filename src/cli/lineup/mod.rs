@@ -11,10 +11,10 @@ use clap::Args;
 
 use self::field::{Field, Job};
 use self::results::Results;
-use super::output::{Bar, PendingFile, print, tell};
+use super::output::{Bar, Outlets, OutputArgs, PendingFile, tell};
 use super::run::{parse_share, with_threads};
 use super::{Done, Failure};
-use crate::report::{json, lineup as report, lineup_data, lineup_page};
+use crate::report::{lineup as report, lineup_data};
 use crate::study::lineup::{Lineup, Rule, part};
 use crate::trials::Progress;
 
@@ -62,18 +62,11 @@ pub struct LineupArgs {
     /// Show every ranking in full
     #[arg(long)]
     details: bool,
-    /// Print the answer as JSON
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    output: OutputArgs,
     /// Also write one row for each cell as CSV
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Also write the answer as one self-contained page
-    #[arg(long, value_name = "FILE")]
-    html: Option<PathBuf>,
-    /// Write the answer to a file instead of printing it
-    #[arg(long, short, value_name = "FILE")]
-    out: Option<PathBuf>,
     /// Print the scenario that a cell is, at the first place, ready for `tideover run`, and do nothing else
     #[arg(long, num_args = 2, value_names = ["KIT", "CASE"], conflicts_with_all = ["part", "join", "json", "csv", "html"])]
     write_scenario: Option<Vec<String>>,
@@ -100,15 +93,10 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
         tell(&remarks);
     }
     if let Some(words) = &args.write_scenario {
-        let text = field.scenario(&words[0], &words[1])?;
-        match args.out.as_deref().map(PendingFile::open).transpose()? {
-            Some(file) => file.commit(&text)?,
-            None => print(&text)?,
-        }
+        args.output.open()?.give_text(&field.scenario(&words[0], &words[1])?)?;
         return Ok(Done::Answered);
     }
-    let out = args.out.as_deref().map(PendingFile::open).transpose()?;
-    let html = args.html.as_deref().map(PendingFile::open).transpose()?;
+    let output = args.output.open()?;
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
 
     // Before anything is read from there: what was read for the answer, or takes another answer, holds no results.
@@ -136,7 +124,7 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
         }
         all.keep_one_each(&field, &jobs);
         all.save(&kept_in)?;
-        return answer(args, &field, &rule, &jobs, &all, (out, html, csv));
+        return answer(args, &field, &rule, &jobs, &all, (output, csv));
     }
 
     let mine = &jobs[slice.map_or(0..jobs.len(), |(k, n)| part(jobs.len(), k, n))];
@@ -160,13 +148,10 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
     if let Some((k, n)) = slice {
         let done = mine.iter().filter(|job| results.get(&job.key).is_some()).count();
         let text = format!("Part {k} of {n}: {done} of {} cells in {}\n", mine.len(), save_to.display());
-        match out {
-            Some(file) => file.commit(&text)?,
-            None => print(&text)?,
-        }
+        output.give_text(&text)?;
         return Ok(if done < mine.len() { Done::Partial } else { Done::Answered });
     }
-    answer(args, &field, &rule, &jobs, &results, (out, html, csv))
+    answer(args, &field, &rule, &jobs, &results, (output, csv))
 }
 
 /// Computes cells, all of one case and place together, and saves now and then.
@@ -199,8 +184,6 @@ fn compute(
     Ok(())
 }
 
-type Files = (Option<PendingFile>, Option<PendingFile>, Option<PendingFile>);
-
 /// Shows what there is.
 fn answer(
     args: &LineupArgs,
@@ -208,7 +191,7 @@ fn answer(
     rule: &Rule,
     jobs: &[Job],
     results: &Results,
-    (out, html, csv): Files,
+    (mut output, csv): (Outlets, Option<PendingFile>),
 ) -> Result<Done, Failure> {
     let cells: Vec<_> = jobs.iter().map(|job| results.get(&job.key).map(|stored| stored.cell.clone())).collect();
     if cells.iter().all(Option::is_none) {
@@ -223,14 +206,9 @@ fn answer(
         cells,
         notes: field.notes(),
     };
-    let text = if args.json { json::to_text(&lineup_data::json(&lineup)) } else { report::text(&lineup, args.details) };
-    match out {
-        Some(file) => file.commit(&text)?,
-        None => print(&text)?,
-    }
-    if let Some(file) = html {
-        file.commit(&lineup_page::html(&lineup))?;
-    }
+    // A page has room for every ranking.
+    output.write_page(|| report::document(&lineup, true))?;
+    output.give(&report::document(&lineup, args.details), None, ("lineup", &lineup_data::json(&lineup)))?;
     if let Some(file) = csv {
         file.commit(&lineup_data::csv(&lineup))?;
     }

@@ -8,11 +8,13 @@ use crate::cli::input::load_text;
 use crate::cli::output::Bar;
 use crate::engine::Plan;
 use crate::open::Opened;
+use crate::report::told::Words;
 use crate::scenario::catalogue::Kit;
 use crate::scenario::model::{OutletKind, Scenario};
 use crate::scenario::{Level, Problem, Source};
 use crate::study::changes::Change;
-use crate::study::lineup::{Addition, Cell, Contestant, Rule, judge};
+use crate::study::fit::overloads;
+use crate::study::lineup::{Addition, Cell, Contestant, Misfit, Rule, judge};
 use crate::trials::Progress;
 
 /// Length of a step \[min\], as `run` has it.
@@ -67,7 +69,7 @@ pub fn check_places(field: &Field, todo: &[&Job]) -> Result<(), Failure> {
 pub fn group(field: &Field, rule: &Rule, jobs: &[&Job], bar: &Bar) -> Result<Option<Vec<Cell>>, Failure> {
     let Some(first) = jobs.first() else { return Ok(Some(Vec::new())) };
     let base = base(field, first.place, first.case)?;
-    let entries: Vec<Result<Contestant, String>> =
+    let entries: Vec<Result<Contestant, (Misfit, String)>> =
         jobs.par_iter().map(|job| entry(field, job, &base)).collect::<Result<_, Failure>>()?;
     let fitting: Vec<Contestant> = entries.iter().flatten().cloned().collect();
     let Some(verdicts) = judge(&fitting, rule, &Stopper(bar)) else { return Ok(None) };
@@ -76,20 +78,21 @@ pub fn group(field: &Field, rule: &Rule, jobs: &[&Job], bar: &Bar) -> Result<Opt
         .into_iter()
         .map(|entry| match entry {
             Ok(_) => verdicts.next().map(|verdict| Cell::Fits(Box::new(verdict))),
-            Err(reason) => Some(Cell::Misfit { reason }),
+            Err((why, reason)) => Some(Cell::Misfit { why, reason }),
         })
         .collect())
 }
 
 /// A kit ready for the trials, or the reason why it does not fit.
-fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, String>, Failure> {
+fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (Misfit, String)>, Failure> {
     let kit = &field.kits[job.kit].anchored;
     let loaded = match load(field, job, kit, base)? {
         Ok(loaded) => loaded,
-        Err(reason) => return Ok(Err(reason)),
+        Err(misfit) => return Ok(Err(misfit)),
     };
-    if let Some(problem) = loaded.remarks.iter().find(|problem| overloads(problem)) {
-        return Ok(Err(sentence(problem)));
+    // The trials know nothing of an outlet that switches off.
+    if let Some(overload) = overloads(&loaded.scenario, &loaded.plan).iter().find(|overload| overload.vital) {
+        return Ok(Err((Misfit::Overload, overload.words())));
     }
     let mut additions = [None, None, None];
     for (plan, addition) in additions.iter_mut().zip(Addition::ALL) {
@@ -116,26 +119,20 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, S
     Ok(Ok(Contestant { plan: loaded.plan, additions }))
 }
 
-fn load(field: &Field, job: &Job, kit: &Kit, base: &Opened) -> Result<Result<Opened, String>, Failure> {
+fn load(field: &Field, job: &Job, kit: &Kit, base: &Opened) -> Result<Result<Opened, (Misfit, String)>, Failure> {
     let source = Source::new(kit.name.clone(), field.text(job.place, job.case, kit));
     match load_text(source, &field.cases[job.case].folder, STEP_MINUTES, Some(base)) {
         Ok(loaded) => Ok(Ok(loaded)),
         // Kit and case were read before, each for itself: what is wrong now is wrong between them.
         Err(Failure::Refused(refused)) => {
             let error = refused.1.iter().find(|problem| problem.level == Level::Error);
-            Ok(Err(error.map_or_else(|| "its parts do not go together".into(), sentence)))
+            // A load that is more than its outlet gives overloads it alone.
+            let too_big = |problem: &&Problem| problem.key.starts_with("load.") && problem.key.ends_with(".watts");
+            let why = if error.filter(too_big).is_some() { Misfit::Overload } else { Misfit::Parts };
+            Ok(Err((why, error.map_or_else(|| "its parts do not go together".into(), sentence))))
         }
         Err(other) => Err(other),
     }
-}
-
-/// Vital loads that always run together and are more than their outlet gives: they could never stay on.
-fn overloads(problem: &Problem) -> bool {
-    let limits = ["station.inverter.rated", "station.dc_outlet.limit", "station.usb.limit"];
-    problem.level == Level::Warning
-        && problem.key.starts_with("load.")
-        && problem.key.ends_with(".watts")
-        && problem.second.as_ref().is_some_and(|mark| limits.contains(&mark.key.as_str()))
 }
 
 /// A problem as one sentence.

@@ -85,7 +85,7 @@ impl KitPlan {
         rig.start_wh = at(self.start, charge_z).clamp(0.0, fullest) * rig.capacity_wh;
     }
 
-    /// Names and standard uncertainties of the figures behind the normal numbers of [`KitPlan::draw`].
+    /// Codes and standard uncertainties of the figures behind the normal numbers of [`KitPlan::draw`].
     pub(in crate::engine) fn uncertain_figures(&self) -> [(&'static str, f64); FIGURES] {
         let mut figures = [("", 0.0); FIGURES];
         let size_sd = match self.size {
@@ -94,12 +94,12 @@ impl KitPlan {
         };
         // What the tests tell is drawn from the tests.
         let open = |kind, sd: f64| if self.joint.as_ref().is_some_and(|joint| joint.has(kind)) { 0.0 } else { sd };
-        figures[0] = ("battery capacity", open(FigureKind::UsableEnergy, size_sd));
-        figures[1] = ("charging efficiency", open(FigureKind::ChargeEfficiency, self.charge_efficiency.1));
-        figures[2] = ("discharging efficiency", open(FigureKind::DischargeEfficiency, self.discharge_efficiency.1));
-        figures[3] = ("inverter idle draw", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
+        figures[0] = ("battery_capacity", open(FigureKind::UsableEnergy, size_sd));
+        figures[1] = ("charge_efficiency", open(FigureKind::ChargeEfficiency, self.charge_efficiency.1));
+        figures[2] = ("discharge_efficiency", open(FigureKind::DischargeEfficiency, self.discharge_efficiency.1));
+        figures[3] = ("inverter_idle", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
         let losses = open(FigureKind::Conversion(OutletKind::Ac), self.inverter_loss_sd);
-        figures[FIGURES - 1] = ("inverter efficiency", losses);
+        figures[FIGURES - 1] = ("inverter_efficiency", losses);
         if let Some(joint) = &self.joint {
             for (place, figure) in figures[PLAIN_FIGURES..FIGURES - 1].iter_mut().zip(joint.figures()) {
                 *place = figure;

@@ -1,5 +1,7 @@
 //! Watts of what may run at once, against cells and outlets.
 
+use serde::Serialize;
+
 use crate::engine::{Asks, LoadPlan, Plan};
 use crate::kit::{Verdict, Weight};
 use crate::scenario::model::{OutletKind, Pattern, Scenario};
@@ -105,37 +107,28 @@ fn busiest_of_all(plan: &Plan, of: Of) -> (f64, usize, Vec<usize>) {
         .unwrap_or_default()
 }
 
-/// All that may run at once against what the cells give.
-pub(super) fn cells_watts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
-    let gives_w = cells_give_w(scenario, plan)?;
-    let about = "cells: watts of all that may run at once";
-    let key = "station.discharge_limit";
-    let found = |(watts, step, loads): &(f64, usize, Vec<usize>)| {
-        format!("{watts:.0} W with all losses from {}: {}", clock(plan, *step), names(plan, loads))
-    };
-    let (vital, all) = (busiest_of_all(plan, Of::VITAL), busiest_of_all(plan, Of::ALL));
-    let verdict = if vital.0 > gives_w {
-        Verdict::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
-            .found(found(&vital))
-            .because("the station switches off when they run together; the answer counts means of an hour, in which they take turns")
-            .remedy("run them one after another, or use a station that gives more")
-    } else if all.0 > gives_w {
-        Verdict::new(Weight::Warns, about, key, "is less than all loads draw when all of them run")
-            .found(found(&all))
-            .because("the station switches off when they run together; the answer counts means of an hour, in which they take turns")
-            .remedy("never run them together: use other hours")
-    } else {
-        Verdict::new(Weight::Fits, about, key, "carries all that may run at once").found(found(&all))
-    };
-    Some(verdict.allowed(format!("gives {gives_w:.0} W")))
+/// What loads that run together can be too much for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Source {
+    /// The AC outlet.
+    Inverter,
+    /// The 12 V outlet.
+    DcOutlet,
+    /// The USB outlet.
+    UsbOutlet,
+    /// The station's cells, with all losses.
+    Station,
 }
 
 /// An outlet, or the whole station, that switches off when loads on it run together.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename = "overload")]
 pub struct Overload {
-    /// What the outlet is called.
-    pub outlet: &'static str,
+    /// What switches off.
+    pub outlet: Source,
     /// What they draw together \[W\]; of the station's cells, with all losses.
+    #[serde(rename = "watts_w")]
     pub watts: f64,
     /// What it gives \[W\].
     pub limit_w: f64,
@@ -143,38 +136,91 @@ pub struct Overload {
     pub loads: Vec<String>,
     /// Whether vital loads alone are too much for it.
     pub vital: bool,
+    /// The first step of the day in which they may run together.
+    #[serde(skip)]
+    step: usize,
+}
+
+/// All that may run at once at each outlet in use, and out of the cells where the scenario limits them: the overload, or else
+/// what is drawn at most, which is within the limit.
+fn at_most(scenario: &Scenario, plan: &Plan, held_off: bool) -> Vec<Result<Overload, Overload>> {
+    let rig = plan.kit.best_estimate();
+    let kinds =
+        [(OutletKind::Ac, Source::Inverter), (OutletKind::Dc, Source::DcOutlet), (OutletKind::Usb, Source::UsbOutlet)];
+    let used = |kind| scenario.loads.iter().any(|load| load.outlet == kind);
+    let outlets = kinds.into_iter().filter(|(kind, _)| used(*kind));
+    let outlets = outlets.map(|(kind, source)| (source, Some(kind as usize), rig.outlet_limit_w[kind as usize]));
+    let cells = cells_give_w(scenario, plan).map(|limit_w| (Source::Station, None, limit_w));
+    let judged = outlets.chain(cells).map(|(outlet, at, limit_w)| {
+        let most = |classes: usize| {
+            let of = Of { classes, held_off };
+            let (watts, step, loads) = at.map_or_else(|| busiest_of_all(plan, of), |at| busiest(plan, at, of));
+            let loads = loads.iter().map(|k| plan.loads[*k].name.clone()).collect();
+            Overload { outlet, watts, limit_w, loads, vital: classes == 1, step }
+        };
+        let (vital, all) = (most(1), most(3));
+        [vital, all.clone()].into_iter().find(|most| most.watts > limit_w).map_or(Ok(all), Err)
+    });
+    judged.collect()
 }
 
 /// Outlets, and cells, that loads overload when all that may run at once does, the vital ones first. The trials know nothing
 /// of it: they spread what runs in turns over the hour, and hold an outlet to its limit instead of switching it off.
 #[must_use]
 pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
-    let rig = plan.kit.best_estimate();
-    let named = |loads: &[usize]| loads.iter().map(|k| plan.loads[*k].name.clone()).collect();
-    let mut all = Vec::new();
-    for (kind, outlet) in
-        [(OutletKind::Ac, "inverter"), (OutletKind::Dc, "12 V outlet"), (OutletKind::Usb, "USB outlet")]
-    {
-        let limit_w = rig.outlet_limit_w[kind as usize];
-        if !scenario.loads.iter().any(|load| load.outlet == kind) {
-            continue;
-        }
-        let worst = |classes: usize| {
-            let (watts, _, loads) = busiest(plan, kind as usize, Of { classes, held_off: true });
-            (watts > limit_w).then(|| Overload { outlet, watts, limit_w, loads: named(&loads), vital: classes == 1 })
-        };
-        all.extend(worst(1).or_else(|| worst(3)));
-    }
-    if let Some(limit_w) = cells_give_w(scenario, plan) {
-        let worst = |classes: usize| {
-            let (watts, _, loads) = busiest_of_all(plan, Of { classes, held_off: true });
-            let outlet = "station";
-            (watts > limit_w).then(|| Overload { outlet, watts, limit_w, loads: named(&loads), vital: classes == 1 })
-        };
-        all.extend(worst(1).or_else(|| worst(3)));
-    }
+    let mut all: Vec<Overload> = at_most(scenario, plan, true).into_iter().filter_map(Result::err).collect();
     all.sort_by_key(|overload| !overload.vital);
     all
+}
+
+/// A judgement on each outlet in use, and on the cells.
+pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
+    let verdict = |judged: Result<Overload, Overload>| {
+        let over = judged.is_err();
+        let (Ok(most) | Err(most)) = judged;
+        let (name, key) = match most.outlet {
+            Source::Inverter => ("inverter", "station.inverter.rated"),
+            Source::DcOutlet => ("12 V outlet", "station.dc_outlet.limit"),
+            Source::UsbOutlet => ("USB", "station.usb.limit"),
+            Source::Station => ("cells", "station.discharge_limit"),
+        };
+        let cells = most.outlet == Source::Station;
+        let about = format!("{name}: watts of all that may run at once");
+        let losses = if cells { " with all losses" } else { "" };
+        let found = format!("{:.0} W{losses} from {}: {}", most.watts, clock(plan, most.step), most.loads.join(" + "));
+        let off = match (cells, most.vital) {
+            (true, _) => "the station switches off when they run together",
+            (false, true) => "an overloaded outlet switches off, and everything on it goes dark",
+            (false, false) => "an overloaded outlet switches off, and everything on it goes dark, vital or not",
+        };
+        let verdict = match (over, most.vital) {
+            (false, _) => Verdict::new(Weight::Fits, about, key, "carries all that may run at once"),
+            (true, true) => {
+                Verdict::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
+                    .remedy(if cells {
+                        "run them one after another, or use a station that gives more"
+                    } else {
+                        "run them one after another, or move one to another outlet"
+                    })
+            }
+            (true, false) => {
+                Verdict::new(Weight::Warns, about, key, "is less than all loads draw when all of them run").remedy(
+                    if cells {
+                        "never run them together: use other hours"
+                    } else {
+                        "never run them together: use other hours or another outlet"
+                    },
+                )
+            }
+        };
+        let verdict = verdict.found(found).allowed(format!("gives {:.0} W", most.limit_w));
+        let because = format!("{off}; the answer counts means of an hour, in which they take turns");
+        if over { verdict.because(because) } else { verdict }
+    };
+    // The cells are told first.
+    let mut judged = at_most(scenario, plan, false);
+    judged.sort_by_key(|(Ok(most) | Err(most))| most.outlet != Source::Station);
+    judged.into_iter().map(verdict).collect()
 }
 
 /// Whether a load may draw its running watts in a step of the day. A compressor may at any hour, however cool the month's
@@ -193,8 +239,6 @@ pub(super) struct Of {
 }
 
 impl Of {
-    /// The vital loads that run.
-    pub const VITAL: Of = Of { classes: 1, held_off: false };
     /// All loads that run.
     pub const ALL: Of = Of { classes: 3, held_off: false };
 }
@@ -230,44 +274,4 @@ pub(super) fn clock(plan: &Plan, step: usize) -> String {
 
 fn names(plan: &Plan, loads: &[usize]) -> String {
     loads.iter().map(|k| plan.loads[*k].name.as_str()).collect::<Vec<_>>().join(" + ")
-}
-
-pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
-    let rig = plan.kit.best_estimate();
-    let kinds = [
-        (OutletKind::Ac, "inverter", "station.inverter.rated"),
-        (OutletKind::Dc, "12 V outlet", "station.dc_outlet.limit"),
-        (OutletKind::Usb, "USB", "station.usb.limit"),
-    ];
-    let mut all = Vec::new();
-    for (kind, name, key) in kinds {
-        let outlet = kind as usize;
-        if !scenario.loads.iter().any(|load| load.outlet == kind) {
-            continue;
-        }
-        let limit = rig.outlet_limit_w[outlet];
-        let (watts, step, loads) = busiest(plan, outlet, Of::ALL);
-        let (vital_w, vital_step, vital) = busiest(plan, outlet, Of::VITAL);
-        let about = format!("{name}: watts of all that may run at once");
-        let allowed = format!("gives {limit:.0} W");
-        let verdict = if vital_w > limit {
-            Verdict::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
-                .found(format!("{vital_w:.0} W from {}: {}", clock(plan, vital_step), names(plan, &vital)))
-                .because("an overloaded outlet switches off, and everything on it goes dark; the answer counts means of an hour, in which they take turns")
-                .remedy("run them one after another, or move one to another outlet")
-        } else if watts > limit {
-            Verdict::new(Weight::Warns, about, key, "is less than all loads draw when all of them run")
-                .found(format!("{watts:.0} W from {}: {}", clock(plan, step), names(plan, &loads)))
-                .because("an overloaded outlet switches off, and everything on it goes dark, vital or not; the answer counts means of an hour, in which they take turns")
-                .remedy("never run them together: use other hours or another outlet")
-        } else {
-            Verdict::new(Weight::Fits, about, key, "carries all that may run at once").found(format!(
-                "{watts:.0} W from {}: {}",
-                clock(plan, step),
-                names(plan, &loads)
-            ))
-        };
-        all.push(verdict.allowed(allowed));
-    }
-    all
 }

@@ -1,5 +1,7 @@
 //! One cell of a line-up: one kit, one case, one place.
 
+use serde::Serialize;
+
 use super::outcomes::Outcomes;
 use crate::study::compare::Pair;
 use crate::trials::unknowns::Survival;
@@ -11,9 +13,21 @@ pub enum Cell {
     Fits(Box<Verdict>),
     /// It cannot.
     Misfit {
-        /// Why not, as a sentence.
+        /// Why not.
+        why: Misfit,
+        /// The same as a sentence of the reader's.
         reason: String,
     },
+}
+
+/// Why a kit does not fit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Misfit {
+    /// Its parts, or it and the case, do not go together.
+    Parts,
+    /// Vital loads that may run together are more than an outlet or the cells give.
+    Overload,
 }
 
 /// What the trials say of a kit that fits.

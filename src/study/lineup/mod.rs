@@ -8,13 +8,15 @@ mod profile;
 mod ranking;
 mod store;
 
-pub use cell::{Addition, Band, Cell, FirstFailure, Verdict};
+pub use cell::{Addition, Band, Cell, FirstFailure, Misfit, Verdict};
 pub use judge::{Contestant, PROBE, Rule, judge};
 pub use key::Digest;
 pub use outcomes::Outcomes;
 pub use profile::{Helps, Profile, profile};
 pub use ranking::{Least, Standing, least, ranking};
 pub use store::{Stored, Unreadable, is_results, parse, write};
+
+use serde::Serialize;
 
 /// What a line-up needs to know of a kit.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,6 +44,21 @@ pub struct CaseFacts {
     pub title: String,
 }
 
+/// Something that a reader of a line-up should know.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Note {
+    /// Each cell's scenario tells what it assumes.
+    ScenarioTellsMore,
+    /// Across the equator a case's month is moved by half a year.
+    HalfAYearAcross {
+        /// The cases' names.
+        cases: Vec<String>,
+    },
+    /// A medical device is among the loads.
+    Medical,
+}
+
 /// The whole answer.
 #[derive(Debug, Clone)]
 pub struct Lineup {
@@ -57,8 +74,8 @@ pub struct Lineup {
     pub rule: Rule,
     /// All cells: by place, then case, then kit. `None` where a run was stopped before.
     pub cells: Vec<Option<Cell>>,
-    /// What a reader should know, one sentence each.
-    pub notes: Vec<String>,
+    /// What a reader should know.
+    pub notes: Vec<Note>,
 }
 
 impl Lineup {

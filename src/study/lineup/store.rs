@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use super::cell::{Cell, FirstFailure, Verdict};
+use super::cell::{Cell, FirstFailure, Misfit, Verdict};
 use super::outcomes::Outcomes;
 use crate::study::compare::Pair;
 use crate::trials::interval::{Interval, paired_difference};
@@ -55,6 +55,14 @@ fn flat(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
+/// What stands before the reason of a cell that does not fit.
+fn misfit(why: Misfit) -> &'static str {
+    match why {
+        Misfit::Parts => "does not fit: ",
+        Misfit::Overload => "overload: ",
+    }
+}
+
 /// The cells as a file.
 #[must_use]
 pub fn write(cells: &BTreeMap<String, Stored>) -> String {
@@ -64,8 +72,8 @@ pub fn write(cells: &BTreeMap<String, Stored>) -> String {
     for (key, stored) in lines {
         let _ = write!(out, "{key}\t{}\t{}\t{}\t", flat(&stored.case), flat(&stored.place), flat(&stored.kit));
         match &stored.cell {
-            Cell::Misfit { reason } => {
-                let _ = writeln!(out, "does not fit: {}", flat(reason));
+            Cell::Misfit { why, reason } => {
+                let _ = writeln!(out, "{}{}", misfit(*why), flat(reason));
             }
             Cell::Fits(verdict) => line(&mut out, verdict),
         }
@@ -123,8 +131,10 @@ fn cell(line: &str) -> Option<(String, Stored)> {
     let key = next().filter(|key| key.len() == 32 && key.bytes().all(|b| b.is_ascii_hexdigit()))?.to_string();
     let (case, place, kit) = (next()?.to_string(), next()?.to_string(), next()?.to_string());
     let verdict = next()?;
-    if let Some(reason) = verdict.strip_prefix("does not fit: ") {
-        return Some((key, Stored { case, place, kit, cell: Cell::Misfit { reason: reason.to_string() } }));
+    for why in [Misfit::Parts, Misfit::Overload] {
+        if let Some(reason) = verdict.strip_prefix(misfit(why)) {
+            return Some((key, Stored { case, place, kit, cell: Cell::Misfit { why, reason: reason.to_string() } }));
+        }
     }
     if verdict != "fits" {
         return None;
@@ -183,7 +193,8 @@ mod tests {
             let (difference, between) = paired_difference(k, 3, 90);
             let pair = Pair { difference, interval: between, only_first: k, only_second: 3, trials: 90 };
             let cell = if k % 7 == 3 {
-                Cell::Misfit { reason: format!("nothing fits, number {k}") }
+                let why = if k % 2 == 0 { Misfit::Parts } else { Misfit::Overload };
+                Cell::Misfit { why, reason: format!("nothing fits, number {k}") }
             } else {
                 Cell::Fits(Box::new(Verdict {
                     survival,
@@ -214,7 +225,7 @@ mod tests {
         // Every line has the columns that the second line names, or a reason.
         let columns = text.lines().nth(1).unwrap().split('\t').count();
         assert_eq!(columns, 20);
-        for line in text.lines().skip(1).filter(|line| !line.contains("does not fit")) {
+        for line in text.lines().skip(1).filter(|line| !line.contains("nothing fits")) {
             assert_eq!(line.split('\t').count(), columns, "{line}");
         }
     }

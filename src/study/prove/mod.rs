@@ -15,7 +15,7 @@ use crate::scenario::problem::Problem;
 use crate::scenario::record::{FigureKind, ProvedKit, Record};
 use crate::units::{Celsius, Uncertain, WattHours};
 
-pub use fade::{Fade, fade};
+pub use fade::{Fade, Point, fade};
 pub use fit::{Fit, ProveError, Told, fit};
 pub use panel::{NoVerdict, PanelAnswer, PanelVerdict};
 pub use uncertainty::Estimate;

@@ -2,16 +2,16 @@
 
 use serde::Serialize;
 
-use super::json::SCHEMA_VERSION;
+use super::Note;
+use super::headline;
+use crate::report::told::{self, Told};
 use crate::study::years::YearsAnswer;
 use crate::study::years::answer::Spread;
 use crate::study::years::tally::Share;
 
-#[derive(Serialize)]
-struct Answer<'a> {
-    kind: &'static str,
-    schema_version: u32,
-    version: &'static str,
+/// The answer.
+#[derive(Debug, Serialize)]
+pub struct Answer<'a> {
     title: &'a str,
     seed: u64,
     histories: u64,
@@ -19,11 +19,15 @@ struct Answer<'a> {
     outages_a_year: f64,
     currency: &'a Option<String>,
     choice: &'a str,
+    /// Whether the run was stopped before the histories asked for were done.
+    stopped_early: bool,
+    /// The decision in words.
+    text: String,
     strategies: Vec<Strategy<'a>>,
-    notes: &'a [String],
+    notes: Vec<Told<&'a Note>>,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Strategy<'a> {
     name: &'a str,
     rode: Rode,
@@ -46,7 +50,7 @@ struct Strategy<'a> {
 }
 
 /// A share of outages; `probability` is null where there was none.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Rode {
     probability: f64,
     low: f64,
@@ -69,14 +73,14 @@ impl From<&Share> for Rode {
     }
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Difference {
     probability: f64,
     low: f64,
     high: f64,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Years {
     mean: f64,
     p10: f64,
@@ -91,16 +95,16 @@ impl From<&Spread> for Years {
     }
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Law<'a> {
     name: &'a str,
     years_to_80_percent: Years,
     lost_at_the_end: f64,
 }
 
-/// The JSON text.
+/// The answer for the schema.
 #[must_use]
-pub fn to_text(title: &str, answer: &YearsAnswer, notes: &[String]) -> String {
+pub fn of<'a>(title: &'a str, answer: &'a YearsAnswer, notes: &'a [Note]) -> Answer<'a> {
     let strategies = answer
         .strategies
         .iter()
@@ -134,10 +138,7 @@ pub fn to_text(title: &str, answer: &YearsAnswer, notes: &[String]) -> String {
             on_the_frontier: s.on_the_frontier,
         })
         .collect();
-    let answer = Answer {
-        kind: "years",
-        schema_version: SCHEMA_VERSION,
-        version: env!("CARGO_PKG_VERSION"),
+    Answer {
         title,
         seed: answer.settings.seed,
         histories: answer.histories,
@@ -145,10 +146,9 @@ pub fn to_text(title: &str, answer: &YearsAnswer, notes: &[String]) -> String {
         outages_a_year: answer.outages_a_year,
         currency: &answer.currency,
         choice: answer.strategies.get(answer.choice).map_or("", |s| s.name.as_str()),
+        stopped_early: answer.stopped_early(),
+        text: headline(answer),
         strategies,
-        notes,
-    };
-    let mut text = serde_json::to_string_pretty(&answer).unwrap_or_default();
-    text.push('\n');
-    text
+        notes: told::all(notes),
+    }
 }

@@ -1,0 +1,195 @@
+//! A document as HTML: one self-contained page without script, nothing fetched, readable in the dark, in print, without
+//! pictures and on a small screen; or its sections one by one.
+
+use std::fmt::Write as _;
+
+use super::text::MARK;
+use super::{Align, Block, Cell, Column, Document, List, Narrow, Table};
+use crate::report::figure::{Figure, Grid, Picture};
+use crate::report::svg;
+
+/// The look of a page.
+pub const STYLE: &str = include_str!("page.css");
+
+/// From so many columns on a table becomes stacks on middling screens too.
+const MANY: usize = 5;
+
+/// A section of a page.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Fragment {
+    /// Its heading, plain text; empty for what stands before the first.
+    pub heading: String,
+    /// Its body as HTML, without the heading.
+    pub html: String,
+}
+
+/// Plain text made safe inside HTML.
+#[must_use]
+pub fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            _ => out.push(c),
+        }
+    }
+    out
+}
+
+impl Document {
+    /// The document's sections, for a page that [`STYLE`] applies to.
+    #[must_use]
+    pub fn fragments(&self) -> Vec<Fragment> {
+        let mut sections = vec![Fragment::default()];
+        for block in &self.blocks {
+            if let Block::Heading(heading) = block {
+                sections.push(Fragment { heading: heading.clone(), html: String::new() });
+            } else if let Some(section) = sections.last_mut() {
+                let html = html(block, &section.heading);
+                section.html.push_str(&html);
+            }
+        }
+        sections
+    }
+
+    /// The whole page.
+    #[must_use]
+    pub fn page(&self) -> String {
+        let title = escape(&self.title);
+        let sheet = if self.one_sheet { " class=\"sheet\"" } else { "" };
+        let mut out = format!(
+            "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \
+             content=\"width=device-width, initial-scale=1\">\n<title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n\
+             <body{sheet}>\n<header>\n<h1>{title}</h1>\n"
+        );
+        for (at, Fragment { heading, html }) in self.fragments().into_iter().enumerate() {
+            let _ = match at {
+                0 => write!(out, "{html}</header>\n<main>\n"),
+                _ => write!(out, "<section>\n<h2>{}</h2>\n{html}</section>\n", escape(&heading)),
+            };
+        }
+        let _ = write!(
+            out,
+            "</main>\n<footer>tideover {}. A calculation, not advice: makers' manuals, local code and licensed people have the \
+             last word.</footer>\n</body>\n</html>\n",
+            env!("CARGO_PKG_VERSION")
+        );
+        out
+    }
+}
+
+/// * `heading` — of the section it stands in.
+fn html(block: &Block, heading: &str) -> String {
+    let paragraph = |class: &str, text: &str| format!("<p{class}>{}</p>\n", escape(text));
+    match block {
+        // Begins a section and is written there.
+        Block::Heading(_) => String::new(),
+        Block::Lead(text) => paragraph(" class=\"lead\"", text),
+        Block::Under(text) => paragraph(" class=\"under\"", text),
+        Block::Paragraph(text) => paragraph("", text),
+        Block::Caution(text) => paragraph(" class=\"caution\"", text),
+        Block::List(list) => listed(list),
+        Block::Entries(entries) => {
+            let lines = |lines: &[String]| lines.iter().map(|line| escape(line)).collect::<Vec<_>>().join("<br>");
+            let entry =
+                |(mark, text): &(String, Vec<String>)| format!("<dt>{}</dt><dd>{}</dd>\n", escape(mark), lines(text));
+            let short = entries.iter().all(|(mark, _)| mark.chars().count() <= MARK);
+            let class = if short { " class=\"marks\"" } else { "" };
+            format!("<dl{class}>\n{}</dl>\n", entries.iter().map(entry).collect::<String>())
+        }
+        Block::Table(table) => tabled(table, heading),
+        Block::Figure(figure) => drawn(figure, heading),
+        Block::Verbatim(text) => format!("<pre>{}</pre>\n", escape(text)),
+    }
+}
+
+fn listed(list: &List) -> String {
+    let tag = if list.numbered { "ol" } else { "ul" };
+    let items: String = list.items.iter().map(|item| format!("<li>{}</li>\n", escape(item))).collect();
+    format!("<{tag}>\n{items}</{tag}>\n")
+}
+
+fn drawn(figure: &Figure, heading: &str) -> String {
+    let legend = match figure.legend.as_str() {
+        "" => String::new(),
+        legend => format!("<figcaption>{}</figcaption>\n", escape(legend)),
+    };
+    let picture = match &figure.picture {
+        Picture::Grid(grid) => shaded(grid, heading),
+        _ => svg::figure(figure),
+    };
+    format!("<figure class=\"{}\">\n{picture}{legend}</figure>\n", escape(figure.name))
+}
+
+/// A frame that scrolls by itself, and says so on small screens.
+fn frame(class: &str, heading: &str, table: &str) -> String {
+    // A reader without a mouse must be able to scroll it.
+    format!(
+        "<div class=\"frame {class}\" tabindex=\"0\" role=\"region\" aria-label=\"{}\"><table>\n{table}</table></div>\n",
+        escape(if heading.is_empty() { "table" } else { heading })
+    )
+}
+
+fn head_of(column: &Column) -> String {
+    let name = if column.short.is_empty() { &column.name } else { &column.short };
+    if column.unit.is_empty() {
+        name.clone()
+    } else {
+        format!("{name}, {}", column.unit).trim_start_matches(", ").into()
+    }
+}
+
+fn tabled(table: &Table, heading: &str) -> String {
+    let class = |column: &Column| if column.align == Align::Right { " class=\"number\"" } else { "" };
+    let mut out = String::new();
+    if table.columns.iter().any(|column| !head_of(column).is_empty()) {
+        out.push_str("<thead><tr>");
+        for column in &table.columns {
+            let name = Column { short: String::new(), ..column.clone() };
+            let name = if column.name.is_empty() { head_of(column) } else { head_of(&name) };
+            let _ = write!(out, "<th scope=\"col\"{}>{}</th>", class(column), escape(&name));
+        }
+        out.push_str("</tr></thead>\n");
+    }
+    out.push_str("<tbody>\n");
+    for row in &table.rows {
+        out.push_str("<tr>");
+        for (k, (column, cell)) in table.columns.iter().zip(row).enumerate() {
+            let body = match cell {
+                Cell::Text(text) => escape(text.trim()),
+                Cell::Bar(share) => svg::bar(*share),
+            };
+            let _ = match k {
+                0 => write!(out, "<th scope=\"row\"{}>{body}</th>", class(column)),
+                _ => write!(out, "<td{} data-head=\"{}\">{body}</td>", class(column), escape(&head_of(column))),
+            };
+        }
+        out.push_str("</tr>\n");
+    }
+    out.push_str("</tbody>");
+    let class = match table.narrow {
+        Narrow::Scrolls => "scrolls",
+        Narrow::Stacks if table.columns.len() >= MANY => "stacks many",
+        Narrow::Stacks => "stacks",
+    };
+    frame(class, heading, &out)
+}
+
+/// A grid as a table whose cells are shaded by tenths.
+fn shaded(grid: &Grid, heading: &str) -> String {
+    let heads: String = grid.heads.iter().map(|head| format!("<th scope=\"col\">{}</th>", escape(head))).collect();
+    let mut out = format!("<thead><tr><th scope=\"col\">{}</th>{heads}</tr></thead>\n<tbody>\n", escape(&grid.across));
+    for (name, cells) in &grid.rows {
+        let _ = write!(out, "<tr><th scope=\"row\">{}</th>", escape(name));
+        for (text, share) in cells {
+            let tenth = (share.clamp(0.0, 1.0) * 10.0).floor();
+            let _ = write!(out, "<td class=\"t{tenth:.0}\">{}</td>", escape(text.trim()));
+        }
+        out.push_str("</tr>\n");
+    }
+    frame("scrolls grid", heading, &(out + "</tbody>"))
+}

@@ -1,0 +1,128 @@
+//! Facts of the studies in words.
+
+use super::told::Words;
+use super::words::the_list;
+use crate::engine::Unknown;
+use crate::scenario::model::OutletKind;
+use crate::study::Change;
+use crate::study::fit::{Overload, Source};
+
+/// Names of the priorities, by class.
+pub const PRIORITIES: [&str; 3] = ["vital", "useful", "spare"];
+/// Names of the outlets, by index.
+pub const OUTLETS: [&str; 3] = ["AC", "DC", "USB"];
+
+/// Name of an outlet where its volts matter.
+#[must_use]
+pub fn outlet(kind: OutletKind) -> &'static str {
+    match kind {
+        OutletKind::Ac => "AC",
+        OutletKind::Dc => "12 V",
+        OutletKind::Usb => "USB",
+    }
+}
+
+impl Words for Overload {
+    fn words(&self) -> String {
+        let outlet = match self.outlet {
+            Source::Inverter => "inverter",
+            Source::DcOutlet => "12 V outlet",
+            Source::UsbOutlet => "USB outlet",
+            Source::Station => "station",
+        };
+        let run = if self.loads.len() == 1 { "runs" } else { "run together" };
+        format!(
+            "The {outlet} switches off when {} {run} ({:.0} W; it gives {:.0} W), and everything on it goes dark.",
+            the_list(&self.loads),
+            self.watts,
+            self.limit_w
+        )
+    }
+}
+
+/// Overloads in front of an answer that does not count them; nothing where nothing is overloaded.
+#[must_use]
+pub fn uncounted(overloads: &[Overload]) -> String {
+    if overloads.is_empty() {
+        return String::new();
+    }
+    let told: Vec<String> = overloads.iter().map(Words::words).collect();
+    format!("{} What follows does not count that.", told.join(" "))
+}
+
+impl Words for Change {
+    fn words(&self) -> String {
+        match self {
+            Change::OneMoreString { series, watts, beside, .. } => {
+                let beside = beside.as_deref().unwrap_or("the others");
+                if *series == 1 {
+                    format!("one more {watts:.0} W panel beside {beside}")
+                } else {
+                    format!("{series} more {watts:.0} W panels: a string beside {beside}")
+                }
+            }
+            Change::BiggerBattery => "a quarter more battery".into(),
+            Change::MoveLoad { name, to, watts, .. } => {
+                let outlet = match to {
+                    OutletKind::Ac => "AC",
+                    OutletKind::Dc => "the 12 V DC outlet",
+                    OutletKind::Usb => "USB",
+                };
+                format!("{name} on {outlet} ({watts:.0} W there)")
+            }
+            Change::LeaveOff { name, .. } => format!("{name} left off"),
+            Change::BringInside => "the station in a heated room".into(),
+            Change::StartFull => "the battery full when the outage begins".into(),
+        }
+    }
+}
+
+impl Words for Unknown {
+    fn words(&self) -> String {
+        let of = self.of.as_deref().unwrap_or_default();
+        match self.quantity {
+            "mean_sun" => "mean sun here".into(),
+            "spread_of_days" => "how much days differ here".into(),
+            "darkest_days" => "the darkest days here".into(),
+            "length_of_spells" => "how long dull and bright spells last here".into(),
+            "unrest_of_hours" => "how unsettled hours are here".into(),
+            "air_temperature" => "mean air temperature here".into(),
+            "luck_of_the_years" => "luck of the record's years".into(),
+            "battery_capacity" | "usable_energy" => "battery capacity".into(),
+            "charge_efficiency" => "charging efficiency".into(),
+            "discharge_efficiency" => "discharging efficiency".into(),
+            "inverter_idle" => "inverter idle draw".into(),
+            "inverter_efficiency" => "inverter efficiency".into(),
+            "ac_draw" => "draw with AC on".into(),
+            "dc_draw" => "draw with 12 V on".into(),
+            "usb_draw" => "draw with USB on".into(),
+            "ac_conversion" => "conversion to AC".into(),
+            "dc_conversion" => "conversion to 12 V".into(),
+            "usb_conversion" => "conversion to USB".into(),
+            "panel_power" => format!("power of {of}"),
+            "load_watts" => format!("watts of {of}"),
+            "heat_leak" => format!("heat leak of {of}"),
+            "load_use" => format!("use of {of}"),
+            code => format!("{code} {of}").trim_end().replace('_', " "),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::record::FigureKind;
+    use crate::weather::bend::NAMES;
+
+    #[test]
+    fn every_quantity_that_is_drawn_has_words() {
+        let kinds = FigureKind::ALL.map(FigureKind::key);
+        let kit =
+            ["battery_capacity", "charge_efficiency", "discharge_efficiency", "inverter_idle", "inverter_efficiency"];
+        for quantity in NAMES.into_iter().chain(kinds).chain(kit) {
+            let told = Unknown { quantity, of: None }.words();
+            let same = ["battery_capacity", "inverter_efficiency"];
+            assert!(told != quantity.replace('_', " ") || same.contains(&quantity), "{told}");
+        }
+    }
+}

@@ -1,0 +1,339 @@
+//! Text, page and JSON of one answer say the same, and pages fit the screens that people have.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use serde_json::Value;
+
+fn folder() -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("pages");
+    fs::create_dir_all(&folder).expect("a folder");
+    folder
+}
+
+/// What a command prints; its page is written to NAME.html where one is asked for.
+#[track_caller]
+fn tideover(arguments: &[&str]) -> String {
+    let output = Command::new(env!("CARGO_BIN_EXE_tideover"))
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .expect("the binary starts");
+    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("text")
+}
+
+/// Text, page and JSON of the same question, text and page as words parted by single blanks.
+#[track_caller]
+fn three(name: &str, arguments: &[&str]) -> (String, String, Value) {
+    let html = folder().join(format!("{name}.html"));
+    let with = |more: &[&str]| tideover(&[arguments, &["--quiet"], more].concat());
+    let text = with(&["--html", html.to_str().expect("a path")]);
+    let page = fs::read_to_string(&html).expect("a page");
+    let body = page.split("</style>").nth(1).expect("a body");
+    let mut plain = String::new();
+    let mut tag = false;
+    for c in body.chars() {
+        match c {
+            '<' => (tag, plain) = (true, plain + " "),
+            '>' => tag = false,
+            c if !tag => plain.push(c),
+            _ => {}
+        }
+    }
+    let plain = [("&quot;", "\""), ("&#39;", "'"), ("&lt;", "<"), ("&gt;", ">"), ("&amp;", "&")]
+        .iter()
+        .fold(plain, |text, (from, to)| text.replace(from, to));
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    (words(&text), words(&plain), serde_json::from_str(&with(&["--json"])).expect("JSON"))
+}
+
+fn scenario(name: &str, text: &str) -> String {
+    let path = folder().join(format!("{name}.toml"));
+    fs::write(&path, text).expect("a scenario");
+    path.display().to_string()
+}
+
+/// A compressor and lamps that together are too much for their outlet, and more than the least that `size` tries.
+const OVERLOADED: &str = r#"
+title = "overloaded"
+[site]
+latitude = 44.2
+longitude = -72.6
+[outage]
+month = "January"
+lasts = "10 h"
+[station]
+rated_capacity = "600 Wh"
+[station.dc_outlet]
+limit = "50 W"
+[station.solar_input]
+limit = "200 W"
+[[panel]]
+rated = "100 W"
+tilt = "60°"
+facing = "south"
+[[load]]
+name = "cooler"
+outlet = "dc"
+priority = "vital"
+watts = "45 W"
+duty = "30 %"
+[[load]]
+name = "lamps"
+outlet = "dc"
+priority = "vital"
+watts = "15 W"
+hours = "17:00-22:00"
+[size]
+target = "90 %"
+battery_steps = { from = "300 Wh", to = "1200 Wh", steps = 3 }
+panel_steps = { from = 1, to = 4 }
+"#;
+
+#[test]
+fn an_overload_is_one_fact_in_every_answer() {
+    let file = scenario("overloaded", OVERLOADED);
+    let told = "The 12 V outlet switches off when the cooler and the lamps run together (60 W; it gives 50 W), and \
+                everything on it goes dark.";
+    let questions: [(&str, Vec<&str>); 4] = [
+        ("run", vec!["run", &file, "--trials", "1000"]),
+        ("compare", vec!["compare", &file, "--trials", "1000", "--set", "station.charge_to=90 %"]),
+        ("size", vec!["size", &file, "--trials", "1000"]),
+        ("now", vec!["now", &file, "--trials", "1000", "--charge", "50%", "--at", "2027-01-14 20:30"]),
+    ];
+    for (name, arguments) in questions {
+        let (text, page, json) = three(&format!("overload-{name}"), &arguments);
+        assert!(text.contains(told), "{name}: {text}");
+        assert!(page.contains(told), "{name}: {page}");
+        let first = if name == "compare" { &json["variants"][0]["overloads"][0] } else { &json["overloads"][0] };
+        assert_eq!((&first["kind"], &first["outlet"]), (&"overload".into(), &"dc_outlet".into()), "{name}: {json}");
+        assert_eq!((first["watts_w"].as_f64(), first["limit_w"].as_f64()), (Some(60.0), Some(50.0)), "{name}");
+        assert_eq!((first["vital"].as_bool(), first["text"].as_str()), (Some(true), Some(told)), "{name}");
+    }
+    let page = folder().join("overload-card.html");
+    let card = ["card", &file, "--trials", "500", "--quiet"];
+    let text = tideover(&card).split_whitespace().collect::<Vec<_>>().join(" ");
+    tideover(&[&card[..], &["--html", page.to_str().expect("a path")]].concat());
+    assert!(text.contains(told) && fs::read_to_string(page).expect("a page").contains(told), "{text}");
+    // With room for both nothing is said.
+    let fits = scenario("fits", &OVERLOADED.replace("limit = \"50 W\"", "limit = \"70 W\""));
+    let (text, page, json) = three("fits", &["run", &fits, "--trials", "1000"]);
+    assert!(!text.contains("switches off when") && !page.contains("switches off when"), "{text}");
+    assert_eq!(json["overloads"].as_array().map(Vec::len), Some(0));
+}
+
+#[test]
+fn food_fuel_advice_and_rarity_stand_in_text_page_and_json() {
+    let (text, page, json) = three("food", &["run", "scenarios/food-and-little-unmet.toml", "--trials", "500"]);
+    for part in ["The food in the coolers", "by the hours without power in", "warmest"] {
+        assert!(text.contains(part) && page.contains(part), "{part}: {page}");
+    }
+    assert!(json["loads"].as_array().expect("loads").iter().any(|load| load["food"][0]["part"].is_string()), "{json}");
+    let (text, page, json) = three("fuel", &["run", "scenarios/night-light.toml", "--trials", "500"]);
+    let litres = json["fuel_l"].as_f64().expect("litres");
+    let told = format!("and burns {litres:.1} L for it");
+    assert!(text.contains(&told) && page.contains(&told), "{told}: {page}");
+    let (text, page, json) =
+        three("asked", &["run", "scenarios/winter-storm.toml", "--trials", "500", "--rare", "--advise"]);
+    for part in ["How rare a failure is", "A failure is not rare here", "When to switch off what", "With a string more"]
+    {
+        assert!(text.contains(part) && page.contains(part), "{part}: {page}");
+    }
+    assert_eq!(json["rare"]["kind"], "not_rare", "{}", json["rare"]);
+    assert!(["rule", "none_helps"].contains(&json["advice"]["kind"].as_str().expect("a kind")), "{}", json["advice"]);
+    for sentence in [&json["rare"]["text"], &json["advice"]["text"]] {
+        let sentence = sentence.as_str().expect("a sentence");
+        assert!(text.contains(sentence) && page.contains(sentence), "{sentence}: {text}");
+    }
+}
+
+/// Whatever is a sentence stands beside a kind, under `text`, or is a name that somebody gave.
+fn judged(path: &str, value: &Value, faults: &mut Vec<String>) {
+    // Words of the scenario, the catalogue or the record, and the parts of a judgement that has a kind.
+    const GIVEN: [&str; 16] = [
+        "title", "name", "load", "loads", "keeps", "beside", "place", "source", "what", "found", "allowed", "reason",
+        "remedy", "damage", "remark", "tests",
+    ];
+    match value {
+        Value::Array(items) => items.iter().for_each(|item| judged(path, item, faults)),
+        Value::Object(map) => map.iter().for_each(|(key, value)| judged(&format!("{path}.{key}"), value, faults)),
+        Value::String(text) => {
+            let key = path.rsplit('.').next().unwrap_or_default();
+            if text.split_whitespace().count() > 4 && key != "text" && !GIVEN.contains(&key) {
+                faults.push(format!("{path}: {text}"));
+            }
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn json_holds_no_sentence_as_its_only_form() {
+    let results = folder().join("few.results.tsv").display().to_string();
+    let case = "scenarios/lineup/cases/exam-by-lamps.toml";
+    let questions: [&[&str]; 7] = [
+        &["run", "scenarios/winter-storm.toml", "--trials", "300", "--advise", "--rare"],
+        &["compare", "scenarios/winter-storm.toml", "--trials", "300"],
+        &["size", "scenarios/winter-storm.toml", "--trials", "300"],
+        &["now", "scenarios/winter-storm.toml", "--trials", "300", "--charge", "43%", "--at", "2027-01-14 20:30"],
+        &["years", "scenarios/ten-years.toml", "--histories", "40"],
+        &["prove", "scenarios/records/open.toml", "--today", "2027-06-01"],
+        &["lineup", "scenarios/lineup/catalogue.toml", "--cases", case, "--trials", "100", "--results", &results],
+    ];
+    let mut faults = Vec::new();
+    for arguments in questions {
+        let json: Value = serde_json::from_str(&tideover(&[arguments, &["--json", "--quiet"]].concat())).expect("JSON");
+        assert_eq!(json["schema_version"], 2, "{arguments:?}");
+        judged(arguments[0], &json, &mut faults);
+    }
+    assert!(faults.is_empty(), "{faults:#?}");
+}
+
+#[test]
+fn a_label_is_told_to_the_watt_hour_and_a_greedy_inverter_is_not_called_small() {
+    let plan = tideover(&["prove", "plan", "--rated", "1024 Wh"]);
+    assert!(plan.contains("1,024 Wh on its label") && !plan.contains("1.02 kWh"), "{plan}");
+    // 9 W for 24 h beside 600 Wh: 36 %.
+    let check = tideover(&["check", "scenarios/winter-storm.toml"]);
+    assert!(check.contains("takes 36 % of what the AC loads ask for") && !check.contains("is small beside"), "{check}");
+}
+
+#[test]
+fn a_line_up_tells_an_overload_from_parts_that_do_not_go_together() {
+    let results = folder().join("signs.results.tsv").display().to_string();
+    let case = "scenarios/lineup/cases/exam-by-lamps.toml";
+    let (text, page, json) = three(
+        "line-up",
+        &["lineup", "scenarios/lineup/catalogue.toml", "--cases", case, "--trials", "100", "--results", &results],
+    );
+    let kinds = |kind: &str| {
+        let cells = json["cells"].as_array().expect("cells").iter();
+        cells.filter(|cell| cell["misfit"]["kind"] == kind).map(|cell| cell["kit"].to_string()).collect::<Vec<_>>()
+    };
+    // Lamps and projector are 344 W on a 300 W inverter; the projector alone is too much for a small one.
+    assert!(kinds("overload").contains(&"\"Peat Quiet 1000\"".to_string()), "{json}");
+    assert!(kinds("overload").len() > 1 && !kinds("parts").is_empty(), "{json}");
+    for part in ["# overload", "x no fit", "overload: what must stay on", "does not fit: the parts"] {
+        assert!(text.contains(part) && page.contains(part), "{part}: {text}");
+    }
+}
+
+/// A program of this machine that draws pages, if any.
+fn chromium() -> Option<&'static str> {
+    let there = |name: &&&str| Command::new(name).arg("--version").output().is_ok_and(|output| output.status.success());
+    ["chromium", "chromium-browser"].iter().find(there).copied()
+}
+
+/// Measures every page at every width: what lies beyond the screen without a frame that scrolls, pictures without size or
+/// words, words over each other.
+const MEASURE: &str = r#"
+window.onload = () => { const out = [];
+for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d = f.contentDocument, at = f.dataset.n + ' ' + w + ': ';
+  if (d.documentElement.scrollWidth > w) out.push(at + 'the page scrolls sideways');
+  for (const e of d.querySelectorAll('body *')) { const r = e.getBoundingClientRect();
+    if (r.width == 0 || e.closest('title, thead')) continue;
+    if ((r.right > w + 1 || r.left < -1) && !e.closest('.scrolls')) out.push(at + e.tagName + ' beyond: ' + (e.textContent || '').slice(0, 40)); }
+  for (const s of d.querySelectorAll('svg')) { const r = s.getBoundingClientRect();
+    if (!s.hasAttribute('aria-hidden') && (r.width < 100 || r.height < 40 || !s.querySelector('title').textContent)) out.push(at + 'a picture without size or words');
+    const words = [...s.querySelectorAll('text')].map(t => [t.textContent, t.getBoundingClientRect()]);
+    words.forEach(([a, p], i) => words.slice(i + 1).forEach(([b, q]) => {
+      const x = Math.min(p.right, q.right) - Math.max(p.left, q.left), y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
+      if (x > 1 && y > 3) out.push(at + a + ' over ' + b); })); } }
+document.getElementById('out').textContent = 'measured ' + document.querySelectorAll('iframe').length + '\n' + out.join('\n') + '\nend'; }
+"#;
+
+#[test]
+fn pages_fit_a_phone_and_a_desk_or_skipped_without_chromium() {
+    let Some(chromium) = chromium() else {
+        eprintln!("SKIPPED: no chromium on this machine");
+        return;
+    };
+    let folder = folder().join("fit");
+    fs::create_dir_all(&folder).expect("a folder");
+    let results = folder.join("results.tsv").display().to_string();
+    let (catalogue, cases) = ("scenarios/lineup/catalogue.toml", "scenarios/lineup/cases");
+    let mut pages: Vec<(String, Vec<String>)> = Vec::new();
+    let mut page = |name: &str, arguments: &[&str]| {
+        pages.push((name.into(), arguments.iter().map(|part| (*part).to_string()).collect()));
+    };
+    for demo in fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios")).expect("the demos") {
+        let path = demo.expect("a demo").path();
+        let Some(stem) = path.file_stem().filter(|_| path.extension().is_some_and(|end| end == "toml")) else {
+            continue;
+        };
+        let (stem, file) = (stem.to_string_lossy(), path.display().to_string());
+        page(&format!("run-{stem}"), &["run", &file, "--trials", "100"]);
+        page(&format!("card-{stem}"), &["card", &file, "--trials", "100"]);
+    }
+    let storm = "scenarios/winter-storm.toml";
+    page("compare", &["compare", storm, "--trials", "100"]);
+    page("size", &["size", storm, "--trials", "100"]);
+    page("now", &["now", storm, "--trials", "100", "--charge", "43%", "--at", "2027-01-14 20:30"]);
+    page("years", &["years", "scenarios/ten-years.toml", "--histories", "20"]);
+    page("lineup", &["lineup", catalogue, "--cases", cases, "--trials", "50", "--results", &results]);
+    for record in ["healthy", "open", "weak"] {
+        let file = format!("scenarios/records/{record}.toml");
+        page(&format!("prove-{record}"), &["prove", &file, "--today", "2027-06-01"]);
+    }
+    let mut frames = String::new();
+    for (name, arguments) in &pages {
+        let file = folder.join(format!("{name}.html")).display().to_string();
+        let mut all: Vec<&str> = arguments.iter().map(String::as_str).collect();
+        all.extend(["--quiet", "--html", &file]);
+        tideover(&all);
+        for width in [360, 390, 800, 1400] {
+            frames.push_str(&format!(
+                "<iframe data-n=\"{name}\" data-w=\"{width}\" style=\"border:0;width:{width}px;height:800px\" src=\"{name}.html\"></iframe>"
+            ));
+        }
+    }
+    let all = folder.join("all.html");
+    fs::write(&all, format!("<script>{MEASURE}</script><pre id=\"out\"></pre>{frames}")).expect("a page");
+    let output = Command::new(chromium)
+        .args(["--headless", "--no-sandbox", "--disable-gpu", "--allow-file-access-from-files", "--dump-dom"])
+        .args(["--virtual-time-budget=60000", "--window-size=1600,900"])
+        .arg(format!("file://{}", all.display()))
+        .output()
+        .expect("chromium starts");
+    let dom = String::from_utf8_lossy(&output.stdout);
+    let told = dom.split("<pre id=\"out\">").nth(1).and_then(|rest| rest.split("end</pre>").next()).unwrap_or_default();
+    let (measured, faults) = told.split_once('\n').unwrap_or_default();
+    assert_eq!(measured, format!("measured {}", 4 * pages.len()), "{dom:.500}");
+    assert_eq!(faults.trim(), "");
+}
+
+#[test]
+fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
+    let Some(chromium) = chromium() else {
+        eprintln!("SKIPPED: no chromium on this machine");
+        return;
+    };
+    let folder = folder();
+    let path = |name: &str| folder.join(name).display().to_string();
+    for demo in ["winter-storm", "device-night", "long-thin-cable"] {
+        let scenario = format!("scenarios/{demo}.toml");
+        tideover(&["card", &scenario, "--trials", "100", "--quiet", "--html", &path(&format!("sheet-{demo}.html"))]);
+    }
+    for record in ["healthy", "open"] {
+        let file = format!("scenarios/records/{record}.toml");
+        let html = path(&format!("sheet-{record}.html"));
+        tideover(&["prove", &file, "--quiet", "--today", "2027-06-01", "--html", &html]);
+    }
+    for name in ["winter-storm", "device-night", "long-thin-cable", "healthy", "open"] {
+        let pdf = path(&format!("sheet-{name}.pdf"));
+        let output = Command::new(chromium)
+            .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"])
+            .arg(format!("--print-to-pdf={pdf}"))
+            .arg(format!("file://{}", path(&format!("sheet-{name}.html"))))
+            .output()
+            .expect("chromium starts");
+        assert!(output.status.success());
+        let bytes = fs::read(&pdf).expect("a PDF");
+        let text = String::from_utf8_lossy(&bytes);
+        // Page objects, not the tree of pages (ISO 32000-1, 7.7.3).
+        let sheets = text.matches("/Type /Page").count() - text.matches("/Type /Pages").count();
+        assert_eq!(sheets, 1, "{name}");
+    }
+}
