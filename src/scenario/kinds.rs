@@ -6,7 +6,7 @@ use super::cooler;
 use super::fields::Fields;
 use super::forms::{Braces, Map, OrBraces, Text};
 use super::problem::Problem;
-use super::schema::{CHARGE, COOLER, DUTY, PROFILE, SCHEDULE, file_and_column};
+use super::schema::load::{CHARGE, COOLER, DUTY, PROFILE, SCHEDULE, STEADY, file_and_column};
 use crate::units::{Celsius, Fraction, Hours, Kelvins, Kilograms, Litres, Uncertain, WattHours, Watts};
 
 /// When a load draws power.
@@ -42,7 +42,8 @@ pub(super) fn read(fields: &Fields, kind: &str, count: u32, watts: Option<Watts>
         PROFILE => Pattern::Profile(HourlyProfile { count, ..fields.get("profile")? }),
         CHARGE => Pattern::Charge(charge(fields, hours().unwrap_or_default(), watts, f64::from(count))?),
         COOLER => Pattern::Cooler(cooler::read(fields, watts)?),
-        _ => Pattern::Steady,
+        STEADY => Pattern::Steady,
+        _ => return None,
     })
 }
 

@@ -79,7 +79,8 @@ impl Form for Shades {
     fn read(&self, item: &Item) -> Result<Vec<Shade>, Fault> {
         let not_a_list = || Fault::new("must be a list").help("put it in square brackets");
         let entries = item.entries().ok_or_else(not_a_list)?;
-        let shades: Vec<_> = entries.iter().map(|entry| entry.read(&Shades::one())).collect();
+        let one = Shades::one();
+        let shades: Vec<_> = entries.iter().map(|entry| entry.read(&one)).collect();
         shades.into_iter().collect::<Option<_>>().ok_or_else(Fault::told)
     }
     fn json(&self) -> Json {

@@ -5,7 +5,7 @@ use super::forms::{Fault, Form, Item, OneOf};
 use super::kinds;
 use super::model::{Load, OutletKind, Priority, Weekdays};
 use super::problem::Problem;
-use super::schema::{CHARGE, COOLER, PROFILE};
+use super::schema::load::{CHARGE, COOLER, PROFILE};
 use crate::units::{Uncertain, Watts};
 use serde_json::{Value as Json, json};
 

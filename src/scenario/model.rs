@@ -6,7 +6,7 @@
 mod panel;
 
 pub use super::clock::ClockWindow;
-pub use super::kinds::{Charge, Compartment, Cooler, FoodRule, HourlyProfile, Pattern, Room};
+pub use super::kinds::*;
 pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen};
 
 use super::record::ProvedKit;

@@ -150,8 +150,9 @@ impl Form for Points {
         };
         match item.entries() {
             Some(entries) if !entries.is_empty() => {
+                let one = Points::one();
                 let point = |entry: Item| {
-                    let point = entry.read(&Points::one())?;
+                    let point = entry.read(&one)?;
                     Some((entry.key, Some(point.load), point.efficiency))
                 };
                 Ok(entries.into_iter().filter_map(point).collect())

@@ -205,10 +205,9 @@ impl Form for Readings {
         if entries.is_empty() {
             return Err(Fault::new("is empty"));
         }
-        let mut readings: Vec<Reading> = Vec::new();
-        let mut sound = true;
+        let (one, mut readings, mut sound) = (Readings::one(), Vec::<Reading>::new(), true);
         for entry in &entries {
-            match (entry.read(&Readings::one()), readings.last()) {
+            match (entry.read(&one), readings.last()) {
                 (Some(reading), Some(before)) if reading.after <= before.after => {
                     let back = Problem::error(join(&entry.key, "after"), "goes back from the reading before it")
                         .found(shown::<Hours>(reading.after.0))

@@ -6,7 +6,7 @@
 mod json;
 // Tables: a key a line, its text below it.
 #[rustfmt::skip]
-mod load;
+pub(super) mod load;
 #[rustfmt::skip]
 pub(super) mod panel;
 #[rustfmt::skip]
@@ -21,7 +21,6 @@ pub(super) mod station;
 pub(super) mod years;
 
 pub use json::json_schema;
-pub(super) use load::{CHARGE, COOLER, DUTY, PROFILE, SCHEDULE, file_and_column};
 
 use super::amount::Amount;
 use super::fields;
