@@ -1,13 +1,11 @@
 //! Published wear of graphite / lithium iron phosphate cells.
 
-use super::{GAS_CONSTANT, arrhenius};
+use super::GAS_CONSTANT;
 
 /// Calendar wear (Naumann et al. 2018, J. Energy Storage 17:153; 885 days of storage of one kind of 3 Ah cell).
 ///
 /// The constants were taken from copies of the paper; they reproduce its own projections to the printed digit.
 pub mod calendar {
-    use super::arrhenius;
-
     /// Activation energy of capacity loss \[J/mol\].
     pub const ACTIVATION_J_MOL: f64 = 17_126.0;
     /// Activation energy of the rise of resistance \[J/mol\].
@@ -22,25 +20,11 @@ pub mod calendar {
         1.2571e-5 * (2.8575 * x * x * x + 0.60225)
     }
 
-    /// Share of the capacity lost after standing still \[–\].
-    ///
-    /// * `kelvin` — cell temperature, 273 to 333 K in the tests; `charge` — 0 to 1; `seconds` — time at rest.
-    #[must_use]
-    pub fn loss(kelvin: f64, charge: f64, seconds: f64) -> f64 {
-        arrhenius(ACTIVATION_J_MOL, kelvin) * loss_per_root_second(charge) * seconds.sqrt()
-    }
-
     /// Rise of the resistance at 25 °C by time \[1/s\]: k (c (s − 0.5)² + d).
     #[must_use]
     pub fn resistance_per_second(charge: f64) -> f64 {
         let x = charge - 0.5;
         (3.4194e-10 * (-3.3903 * x * x + 1.5604)).max(0.0)
-    }
-
-    /// Relative rise of the resistance after standing still \[–\]; arguments as for [`loss`].
-    #[must_use]
-    pub fn resistance_rise(kelvin: f64, charge: f64, seconds: f64) -> f64 {
-        arrhenius(RESISTANCE_ACTIVATION_J_MOL, kelvin) * resistance_per_second(charge) * seconds
     }
 }
 
@@ -54,14 +38,6 @@ pub mod cycle {
     pub fn loss_per_root_cycle(rate_per_h: f64, depth: f64) -> f64 {
         let x = depth - 0.6;
         0.01 * (0.0630 * rate_per_h + 0.0971) * (4.0253 * x * x * x + 1.0923)
-    }
-
-    /// Share of the capacity lost to cycles \[–\].
-    ///
-    /// * `full_cycles` — charge moved in full equivalent cycles: number of cycles × depth.
-    #[must_use]
-    pub fn loss(rate_per_h: f64, depth: f64, full_cycles: f64) -> f64 {
-        loss_per_root_cycle(rate_per_h, depth) * full_cycles.sqrt()
     }
 
     /// Relative rise of the resistance by full equivalent cycles \[–\]: (a C + b)(c (d − 0.5)³ + e); never negative,
@@ -99,11 +75,5 @@ pub mod throughput {
         let ((c0, b0), (c1, b1)) = (B[upper - 1], B[upper]);
         let b = b0 + (c - c0) / (c1 - c0) * (b1 - b0);
         0.01 * b * ((-31_700.0 + 370.3 * c) / (GAS_CONSTANT * kelvin)).exp()
-    }
-
-    /// Share of the capacity lost \[–\] once the 2.2 Ah cell has moved `ah` \[Ah\].
-    #[must_use]
-    pub fn loss(rate_per_h: f64, kelvin: f64, ah: f64) -> f64 {
-        loss_per_ah(rate_per_h, kelvin) * ah.powf(EXPONENT)
     }
 }

@@ -123,22 +123,32 @@ pub struct Log {
 /// # Errors
 /// [`LogError`] with the line.
 pub fn parse(text: &str, clock: &Clock) -> Result<Log, LogError> {
-    let mut lines = text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty() && !line.starts_with('#'));
-    let Some((_, header)) = lines.next() else { return Err(LogError::TooShort(0)) };
-    let separator = [';', '\t', ','].into_iter().find(|c| header.contains(*c)).unwrap_or(',');
-    let columns = columns(&header.split(separator).collect::<Vec<_>>())?;
+    let passed_over = |line: &&str| line.trim().is_empty() || line.starts_with('#');
+    let Some(header) = text.lines().find(|line| !passed_over(line)) else { return Err(LogError::TooShort(0)) };
+    let separator = b";\t,".iter().copied().find(|c| header.as_bytes().contains(c)).unwrap_or(b',');
+    // A row's place is where the one before ended.
+    let line_of = |place: usize| place + text.lines().skip(place - 1).take_while(passed_over).count();
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .delimiter(separator)
+        .comment(Some(b'#'))
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    // A text is UTF-8, and rows may have any length: nothing is left that could be wrong with a row. One of blanks has one cell.
+    let mut rows = reader.records().map_while(Result::ok).filter(|row| row.len() > 1 || row.get(0) != Some(""));
+    let columns = columns(&rows.next().iter().flatten().collect::<Vec<_>>())?;
     let mut readings: Vec<Reading> = Vec::new();
-    // Clock times and their lines; for columns of hours, minutes or seconds there are none.
+    // Clock times and their places; for columns of hours, minutes or seconds there are none.
     let mut moments: Vec<DateTime> = Vec::new();
-    let mut at_lines: Vec<usize> = Vec::new();
+    let mut places: Vec<usize> = Vec::new();
     let mut dated = clock.start.is_some();
     let (mut first_h, mut before_h) = (None, f64::NEG_INFINITY);
-    for (index, line) in lines {
-        let line_number = index + 1;
-        let cells: Vec<&str> = line.split(separator).map(|cell| cell.trim().trim_matches('"')).collect();
+    for row in rows {
+        let place = row.position().map_or(1, |place| place.line() as usize);
         let wrong =
-            |found: &str, what| LogError::Cell { line: line_number, found: super::super::forms::tidy(found), what };
-        let cell = |column: usize| cells.get(column).copied().unwrap_or("");
+            |found: &str, what| LogError::Cell { line: line_of(place), found: super::super::forms::tidy(found), what };
+        let cell = |column: usize| row.get(column).unwrap_or("");
         let number = |column: usize, what| {
             cell(column).parse().ok().filter(|x: &f64| x.is_finite()).ok_or_else(|| wrong(cell(column), what))
         };
@@ -147,7 +157,7 @@ pub fn parse(text: &str, clock: &Clock) -> Result<Log, LogError> {
             Time::Elapsed { hours } => {
                 let at_h = number(columns.time.0, "a number")? * hours;
                 if at_h <= before_h {
-                    return Err(LogError::Backwards { line: line_number });
+                    return Err(LogError::Backwards { line: line_of(place) });
                 }
                 before_h = at_h;
                 at_h - *first_h.get_or_insert(at_h)
@@ -170,7 +180,7 @@ pub fn parse(text: &str, clock: &Clock) -> Result<Log, LogError> {
                     _ => return Err(wrong(written, "a time")),
                 };
                 moments.push(moment);
-                at_lines.push(line_number);
+                places.push(place);
                 0.0
             }
         };
@@ -205,7 +215,7 @@ pub fn parse(text: &str, clock: &Clock) -> Result<Log, LogError> {
     }
     if !moments.is_empty() {
         let zone = clock.zone.as_ref().filter(|_| dated);
-        let hours = since_first(&moments, zone).map_err(|row| LogError::Backwards { line: at_lines[row] })?;
+        let hours = since_first(&moments, zone).map_err(|row| LogError::Backwards { line: line_of(places[row]) })?;
         for (reading, hours) in readings.iter_mut().zip(hours) {
             reading.after = Hours(hours);
         }

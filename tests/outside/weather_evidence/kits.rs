@@ -4,6 +4,7 @@ use super::ranges::{Cell, Standing, telling};
 use super::records::Site;
 use std::path::Path;
 use std::sync::Arc;
+use tideover::calendar::MONTHS;
 use tideover::engine::Plan;
 use tideover::engine::plan::{Season, Sky};
 use tideover::scenario::{Scenario, Source, read};
@@ -40,20 +41,6 @@ const KITS: [(&str, f64, &str); 4] = [
 ];
 /// Panels \[W], tilt of the plane.
 const PANELS: [(f64, &str); 3] = [(60.0, "15°"), (120.0, "45°"), (240.0, "45°")];
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 const DAYS: usize = 4;
 const SETTINGS: Settings = Settings { seed: 17, trials: 1000, precision: None };
 /// Variance between years of a year's survival through four days over p (1 - p), pooled over long records.

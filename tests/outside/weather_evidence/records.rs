@@ -1,10 +1,9 @@
 //! The records, and what is known of their days.
 
+pub use tideover::calendar::{MONTH_STARTS as MONTHS, month_of_day as month_of};
 use tideover::sky::extraterrestrial::{declination_deg, sunset_hour_angle_deg};
 use tideover::sky::profile::DayProfile;
 use tideover::weather::{Calendar, Climate, DailyRecord, HourlyRecord, WeatherPlan, world};
-
-pub const MONTHS: [usize; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 
 pub struct Site {
     pub name: &'static str,
@@ -114,10 +113,6 @@ pub struct Truth {
     /// Mean sun of a day by month \[Wh/m²\].
     pub mean_wh_m2: [f64; 12],
     pub air: Climate,
-}
-
-pub fn month_of(day: usize) -> usize {
-    MONTHS[1..].iter().position(|&start| day < start).expect("a day of the year")
 }
 
 /// Hours of a day of given clearness on the mean course of light.
