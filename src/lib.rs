@@ -5,6 +5,7 @@ pub mod engine;
 pub mod kit;
 mod linear;
 pub mod loads;
+pub mod places;
 pub mod random;
 pub mod report;
 pub mod scenario;

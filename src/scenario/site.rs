@@ -6,7 +6,7 @@ use super::forms::{Fault, Form, Item, OneOf, Text};
 use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
-use super::zones;
+use crate::places::zones;
 use crate::units::{Degrees, Fraction, Metres, Quantity};
 use toml::de::DeValue;
 

@@ -1,0 +1,79 @@
+//! Names as they are looked for: small letters without marks, words with one space between.
+
+use std::collections::HashMap;
+
+/// Small letters with a mark, and what is looked for instead.
+pub(super) struct Letters(HashMap<char, &'static str>);
+
+/// Words that are written out or shortened.
+const SHORT: [(&str, &str); 4] = [("saint", "st"), ("sainte", "ste"), ("mount", "mt"), ("fort", "ft")];
+/// Left out of a word: "L'Aquila" is looked for as "laquila".
+const APOSTROPHES: &str = "'’‘`´ʹʻʼʽʾʿˈ′";
+
+impl Letters {
+    /// From lines of the table.
+    pub fn of(lines: &'static str) -> Letters {
+        Letters(lines.lines().filter_map(|line| line.split_once('\t')).filter_map(pair).collect())
+    }
+
+    /// A name as it is looked for, added to a text. `places/build_places.py` does the same.
+    pub fn fold_into(&self, name: &str, out: &mut String) {
+        let start = out.len();
+        let mut word = out.len();
+        for c in name.chars().flat_map(char::to_lowercase) {
+            if c.is_ascii_alphanumeric() {
+                out.push(c);
+            } else if ('\u{300}'..='\u{36f}').contains(&c) || APOSTROPHES.contains(c) {
+                // Marks that stand behind their letter.
+            } else if let Some(bare) = self.0.get(&c) {
+                out.push_str(bare);
+            } else if c.is_alphanumeric() {
+                out.push(c);
+            } else {
+                end_word(out, &mut word);
+            }
+        }
+        end_word(out, &mut word);
+        if out.len() > start && out.ends_with(' ') {
+            out.pop();
+        }
+    }
+
+    /// A name as it is looked for.
+    pub fn fold(&self, name: &str) -> String {
+        let mut out = String::with_capacity(name.len());
+        self.fold_into(name, &mut out);
+        out
+    }
+}
+
+fn pair((letter, bare): (&'static str, &'static str)) -> Option<(char, &'static str)> {
+    Some((letter.chars().next()?, bare))
+}
+
+/// Shortens the word that ends here and puts a space behind it.
+fn end_word(out: &mut String, word: &mut usize) {
+    if out.len() == *word {
+        return;
+    }
+    if let Some((long, short)) = SHORT.iter().find(|(long, _)| out[*word..] == **long) {
+        out.truncate(out.len() - long.len());
+        out.push_str(short);
+    }
+    out.push(' ');
+    *word = out.len();
+}
+
+/// A name without what is doubled for want of a mark, as in "Goeteborg": its keys are compared where no name is the same.
+pub(super) fn unmarked(key: &str) -> String {
+    let mut out = String::with_capacity(key.len());
+    let mut before = ' ';
+    for c in key.chars() {
+        let doubled = matches!((before, c), ('a' | 'o' | 'u', 'e') | ('a', 'a'));
+        if !doubled {
+            out.push(c);
+        }
+        before = c;
+    }
+    out
+}
