@@ -10,6 +10,7 @@ mod lineup;
 mod new;
 mod now;
 mod output;
+mod place;
 mod prove;
 mod records;
 mod run;
@@ -53,6 +54,8 @@ enum Command {
     Card(card::CardArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
+    /// Look up a place by name, or the nearest town to latitude and longitude
+    Place(place::PlaceArgs),
     /// Print a scenario to start from
     New(new::NewArgs),
 }
@@ -134,6 +137,7 @@ pub fn main() -> ExitCode {
         Command::Card(args) => card::main(&args),
         Command::Now(args) => now::main(&args),
         Command::Climate(args) => climate::main(&args),
+        Command::Place(args) => place::main(&args),
         Command::New(args) => new::main(&args),
     };
     match result {

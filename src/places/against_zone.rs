@@ -1,9 +1,9 @@
 //! Whether a position and a time zone agree, and which slip of the pen explains it where they don't.
 
+use super::Place;
 use super::near::{LONELY_KM, nearest, within};
 use super::table::Table;
 use super::zones::{self, NEAR_KM, Reading};
-use super::Place;
 use crate::sky::globe::distance_km;
 
 /// What a position and a time zone say of each other.
@@ -44,6 +44,10 @@ const AROUND_KM: f64 = 75.0;
 const TIMES_NEAREST: f64 = 1.5;
 /// A reading lies in the zone where one of its towns is so near \[km].
 const READING_KM: f64 = 150.0;
+/// Nearer than this to a town a place has its clock \[km].
+const TOWN_KM: f64 = 25.0;
+/// Zones that are kept all over their country beside those of its parts.
+const EVERYWHERE: [(&str, &str); 1] = [("Asia/Shanghai", "CN")];
 /// Days on which clocks are held against each other, in winter and in summer.
 const DAYS: [&str; 2] = ["2026-01-15T12:00:00Z", "2026-07-15T12:00:00Z"];
 
@@ -53,8 +57,8 @@ const DAYS: [&str; 2] = ["2026-01-15T12:00:00Z", "2026-07-15T12:00:00Z"];
 /// * `longitude_deg` — -180 to 180, east positive.
 /// * `zone` — a name of the IANA time zone database.
 ///
-/// Agreement is generous: a town of the zone or of one of its countries near by, the zone's principal place within 300 km, or
-/// the same clock as in the nearest town where no slip brings the place home. A wrong sign that stays in the same country
+/// Agreement is generous: a town of the zone or of one of its countries near by, the zone's principal place within 300 km of a
+/// lonely place, or the same clock as in the nearest town where no slip brings the place home. A wrong sign that stays in the same country
 /// (London east of Greenwich) cannot be seen like this.
 ///
 /// ```
@@ -69,9 +73,12 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
     let zone = zones::real(zone);
     let Some(countries) = zones::countries_of(zone) else { return Agreement::NothingKnown };
     let Some((town, away_km)) = nearest(latitude_deg, longitude_deg) else { return Agreement::NothingKnown };
-    let around = around(here, AROUND_KM.max(TIMES_NEAREST * away_km));
-    let principal = zones::principal_place(zone).is_some_and(|place| distance_km(here, place) <= NEAR_KM);
-    if principal || around.iter().any(|town| zones::real(town.zone) == zone) {
+    let around = around(here, AROUND_KM.max(TIMES_NEAREST * away_km.min(LONELY_KM)));
+    // Islands and ice without towns.
+    let principal =
+        TOWN_KM < away_km && zones::principal_place(zone).is_some_and(|place| distance_km(here, place) <= NEAR_KM);
+    let official = EVERYWHERE.contains(&(zone, town.country.code));
+    if principal || official || around.iter().any(|town| zones::real(town.zone) == zone) {
         return Agreement::Agrees;
     }
     let same_clock = same_clock(town.zone, zone);
@@ -91,9 +98,18 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
         .collect();
     readings.sort_by_key(|(other, _)| *other);
     if !readings.is_empty() {
-        return Agreement::Misread { town, away_km, readings: readings.into_iter().map(|(_, reading)| reading).collect() };
+        return Agreement::Misread {
+            town,
+            away_km,
+            readings: readings.into_iter().map(|(_, reading)| reading).collect(),
+        };
     }
-    if same_clock || away_km > LONELY_KM { Agreement::Agrees } else { Agreement::Elsewhere { town, away_km } }
+    // In a desert behind the border the nearest town may be the neighbour's.
+    let own_near = || self::around(here, LONELY_KM).iter().any(|town| countries.contains(&town.country.code));
+    if same_clock || LONELY_KM < away_km || TOWN_KM < away_km && own_near() {
+        return Agreement::Agrees;
+    }
+    Agreement::Elsewhere { town, away_km }
 }
 
 fn around(here: (f64, f64), reach_km: f64) -> Vec<Place> {

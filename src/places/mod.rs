@@ -47,10 +47,21 @@ pub struct Place {
 }
 
 impl Place {
-    /// Name, region and country: "Barre, Vermont, USA". A region that is called like the place is left out.
+    /// Name, region and country: "Barre, Vermont, USA". A region that is called like the place or the country is left out.
     #[must_use]
     pub fn title(&self) -> String {
-        let region = self.region.filter(|region| *region != self.name).map_or(String::new(), |name| format!("{name}, "));
+        let told = |region: &&str| *region != self.name && *region != self.country.name;
+        self.with(self.region.filter(told))
+    }
+
+    /// The same with the region, whatever it is called: "Nagasaki, Nagasaki, Japan", which tells it from others in Japan.
+    #[must_use]
+    pub fn full_title(&self) -> String {
+        self.with(self.region)
+    }
+
+    fn with(&self, region: Option<&str>) -> String {
+        let region = region.map_or(String::new(), |name| format!("{name}, "));
         format!("{}, {region}{}", self.name, self.country.short())
     }
 }

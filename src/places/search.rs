@@ -33,6 +33,10 @@ pub enum Found {
     None(Vec<Place>),
 }
 
+/// A place that has a name beside its own is thought of only where no place is called so, or where this many of it would have
+/// the people of the largest that is.
+const TIMES_SMALLER: u32 = 20;
+
 /// Places of a name: "Bergen", "Malmo", "Springfield, Illinois", "Paris, TX", "Barre, Vermont, USA".
 ///
 /// Behind a comma stand the region, the country or both: names or codes (two or three letters of ISO 3166-1 for countries;
@@ -54,7 +58,8 @@ pub fn find(text: &str) -> Found {
     let parts: Vec<String> = parts.filter(|part| !part.is_empty()).take(MOST_PARTS).collect();
     let Some((name, behind)) = parts.split_first() else { return Found::None(Vec::new()) };
     let same = named(table, name);
-    let found = lying_in(table, &same, behind);
+    let mut found = lying_in(table, &same, behind);
+    without_by_names(table, name, &mut found);
     if !found.is_empty() {
         return chosen(table, found);
     }
@@ -77,6 +82,15 @@ fn named(table: &Table, name: &str) -> Vec<usize> {
     let mut found: Vec<usize> = table.keys().filter(|(key, _)| *key == name).map(|(_, place)| place).collect();
     found.dedup();
     found
+}
+
+/// Leaves out places that have the name beside their own where a far larger one is called so.
+fn without_by_names(table: &Table, name: &str, places: &mut Vec<usize>) {
+    let own = |place: usize| table.letters.fold(table.place(place).name) == name;
+    let largest = places.iter().filter(|place| own(**place)).map(|place| people(table, *place)).max();
+    if let Some(largest) = largest {
+        places.retain(|place| own(*place) || people(table, *place).saturating_mul(TIMES_SMALLER) >= largest);
+    }
 }
 
 /// Places whose names are the same without what is doubled for want of a mark.
@@ -110,8 +124,10 @@ fn differently_split(table: &Table, parts: &[String]) -> Option<Vec<usize>> {
             continue;
         }
         for middle in end..words.len() {
-            let mut qualifiers: Vec<String> =
-                [words[end..middle].join(" "), words[middle..].join(" ")].into_iter().filter(|q| !q.is_empty()).collect();
+            let mut qualifiers: Vec<String> = [words[end..middle].join(" "), words[middle..].join(" ")]
+                .into_iter()
+                .filter(|q| !q.is_empty())
+                .collect();
             qualifiers.extend_from_slice(behind);
             let found = lying_in(table, &same, &qualifiers);
             if !found.is_empty() {
@@ -134,7 +150,8 @@ fn lying_in(table: &Table, places: &[usize], qualifiers: &[String]) -> Vec<usize
             let region = &table.regions[table.region_of(*place)];
             country == Some(region.country) || {
                 let name = table.letters.fold(region.name);
-                let code = region.code.bytes().all(|b| b.is_ascii_alphabetic()) && region.code.eq_ignore_ascii_case(qualifier);
+                let code =
+                    region.code.bytes().all(|b| b.is_ascii_alphabetic()) && region.code.eq_ignore_ascii_case(qualifier);
                 code || name == *qualifier || holds_words(&name, qualifier)
             }
         });
@@ -179,7 +196,8 @@ fn near(table: &Table, name: &str, qualifiers: &[String]) -> Vec<Place> {
     let mut found: Vec<(usize, std::cmp::Reverse<u32>, usize)> = Vec::new();
     for (key, place) in table.keys() {
         // Every slip adds or takes at most one letter, or exchanges one for another.
-        let possible = key.len().abs_diff(name.len()) <= 4 * most && (bag_of(key) ^ bag).count_ones() as usize <= 2 * most;
+        let possible =
+            key.len().abs_diff(name.len()) <= 4 * most && (bag_of(key) ^ bag).count_ones() as usize <= 2 * most;
         let slips = if possible { strsim::damerau_levenshtein(key, name) } else { usize::MAX };
         if slips <= most {
             found.push((slips, std::cmp::Reverse(people(table, place)), place));

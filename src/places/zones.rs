@@ -112,7 +112,9 @@ pub(crate) fn offset_behind_a_name(text: &str) -> Option<(&str, char, String)> {
 pub(super) fn country_code(name: &str) -> Option<&'static str> {
     let rows = || TABLE.names.iter().filter(|(code, _)| code.len() == 2);
     let alike = || rows().filter(|(_, told)| told.split(" (").next().is_some_and(|bare| bare.to_lowercase() == name));
-    let one = rows().find(|(_, told)| told.to_lowercase() == name).or_else(|| alike().next().filter(|_| alike().count() == 1));
+    let one = rows()
+        .find(|(_, told)| told.to_lowercase() == name)
+        .or_else(|| alike().next().filter(|_| alike().count() == 1));
     one.map(|(code, _)| *code)
 }
 

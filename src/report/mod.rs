@@ -19,6 +19,7 @@ pub mod now;
 pub mod outage;
 pub mod outage_page;
 pub mod page;
+pub mod place;
 pub mod proof_html;
 pub mod proof_json;
 pub mod prove;
