@@ -46,6 +46,8 @@ const TIMES_NEAREST: f64 = 1.5;
 const READING_KM: f64 = 150.0;
 /// Nearer than this to a town a place has its clock \[km].
 const TOWN_KM: f64 = 25.0;
+/// Farther than this from the zone's countries a lonely place lies elsewhere all the same \[km].
+const OTHER_PART_KM: f64 = 1000.0;
 /// Zones that are kept all over their country beside those of its parts.
 const EVERYWHERE: [(&str, &str); 1] = [("Asia/Shanghai", "CN")];
 /// Days on which clocks are held against each other, in winter and in summer.
@@ -104,8 +106,8 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
             readings: readings.into_iter().map(|(_, reading)| reading).collect(),
         };
     }
-    // In a desert behind the border the nearest town may be the neighbour's.
-    let own_near = || self::around(here, LONELY_KM).iter().any(|town| countries.contains(&town.country.code));
+    // In a desert behind a border the nearest town may be the neighbour's.
+    let own_near = || self::around(here, OTHER_PART_KM).iter().any(|town| countries.contains(&town.country.code));
     if same_clock || LONELY_KM < away_km || TOWN_KM < away_km && own_near() {
         return Agreement::Agrees;
     }
