@@ -59,11 +59,18 @@ pub(super) struct Table {
     pub regions: Vec<Region>,
     zones: Vec<&'static str>,
     rows: Vec<Row>,
-    /// Names as they are looked for, one behind the other, with where each ends and whose it is.
-    keys: String,
-    key_ends: Vec<(u32, u32)>,
+    /// Other names, a line for each place.
+    others: &'static str,
+    keys: OnceLock<Keys>,
     /// Places by latitude.
     by_latitude: Vec<u32>,
+}
+
+/// Names as they are looked for, one behind the other, with where each ends and whose it is. Made when a name is first looked
+/// for: positions do without.
+struct Keys {
+    text: String,
+    ends: Vec<(u32, u32)>,
 }
 
 impl Table {
@@ -76,7 +83,7 @@ impl Table {
     }
 
     fn unpack(packed: &[u8]) -> Option<Table> {
-        let mut payload = Vec::new();
+        let mut payload = Vec::with_capacity(4 * packed.len());
         ZlibDecoder::new(packed).read_to_end(&mut payload).ok()?;
         // Kept as long as the program runs, so that names need not be copied.
         let mut rest: &'static [u8] = Vec::leak(payload);
@@ -93,6 +100,7 @@ impl Table {
             sections;
         let lines = |section: &'static [u8]| std::str::from_utf8(section).ok();
 
+        let others = lines(others)?;
         let letters = Letters::of(lines(letters)?);
         let countries: &'static [Country] =
             lines(countries)?.lines().map(Country::of).collect::<Option<Vec<_>>>()?.leak();
@@ -102,15 +110,8 @@ impl Table {
         let (latitudes, longitudes) = (rises(latitudes, many)?, rises(longitudes, many)?);
         let of_zone = rises(of_zone, many)?;
         let mut heights = heights.into_iter();
-        let (mut keys, mut key_ends) = (String::new(), Vec::with_capacity(2 * many));
         let mut rows = Vec::with_capacity(many);
-        for (place, (name, others)) in lines(names)?.lines().zip(lines(others)?.split('\n')).enumerate() {
-            letters.fold_into(name, &mut keys);
-            key_ends.push((keys.len() as u32, place as u32));
-            for other in others.split('|').filter(|other| !other.is_empty()) {
-                keys.push_str(other);
-                key_ends.push((keys.len() as u32, place as u32));
-            }
+        for (place, name) in lines(names)?.lines().enumerate() {
             let height = if *known.get(place)? == 1 { heights.next()? } else { i32::from(NO_HEIGHT) };
             rows.push(Row {
                 name,
@@ -125,9 +126,10 @@ impl Table {
         if rows.len() != many {
             return None;
         }
-        let mut by_latitude: Vec<u32> = (0..many as u32).collect();
-        by_latitude.sort_unstable_by_key(|place| (rows[*place as usize].latitude, *place));
-        Some(Table { letters, countries, regions, zones, rows, keys, key_ends, by_latitude })
+        let mut by_latitude: Vec<(i16, u32)> = rows.iter().map(|row| row.latitude).zip(0..).collect();
+        by_latitude.sort_unstable();
+        let by_latitude = by_latitude.into_iter().map(|(_, place)| place).collect();
+        Some(Table { letters, countries, regions, zones, rows, others, keys: OnceLock::new(), by_latitude })
     }
 
     /// How many places there are.
@@ -137,8 +139,23 @@ impl Table {
 
     /// Every name as it is looked for, with its place; the place's own name stands before its others.
     pub fn keys(&self) -> impl Iterator<Item = (&str, usize)> {
-        let starts = std::iter::once(0).chain(self.key_ends.iter().map(|(end, _)| *end as usize));
-        starts.zip(&self.key_ends).map(|(start, (end, place))| (&self.keys[start..*end as usize], *place as usize))
+        let Keys { text, ends } = self.keys.get_or_init(|| self.make_keys());
+        let starts = std::iter::once(0).chain(ends.iter().map(|(end, _)| *end as usize));
+        starts.zip(ends).map(|(start, (end, place))| (&text[start..*end as usize], *place as usize))
+    }
+
+    fn make_keys(&self) -> Keys {
+        let mut text = String::with_capacity(2 * self.others.len());
+        let mut ends = Vec::with_capacity(3 * self.rows.len());
+        for (place, (row, others)) in (0..).zip(self.rows.iter().zip(self.others.split('\n'))) {
+            self.letters.fold_into(row.name, &mut text);
+            ends.push((text.len() as u32, place));
+            for other in others.split('|').filter(|other| !other.is_empty()) {
+                text.push_str(other);
+                ends.push((text.len() as u32, place));
+            }
+        }
+        Keys { text, ends }
     }
 
     /// The region of a place, as its index.
