@@ -190,7 +190,7 @@ def as_place(key, city, older):
     row = older.get(key)
     height = (row[15] or row[16]) if row else ""
     kind = row[7] if row else ""
-    return {"name": " ".join(city["name"].split()), "country": city["countrycode"], "region": city["admin1code"],
+    return {"name": " ".join(city["name"].split(", ")[0].split()), "country": city["countrycode"], "region": city["admin1code"],
             "latitude": city["latitude"], "longitude": city["longitude"], "people": city["population"],
             "zone": city["timezone"], "height": None if height in ("", "-9999") else int(height), "kind": kind,
             "seat": kind in SEATS, "other": [name for name in city["alternatenames"] if name]}

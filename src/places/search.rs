@@ -54,18 +54,21 @@ pub fn find(text: &str) -> Found {
     if text.chars().count() > LONGEST {
         return Found::None(Vec::new());
     }
-    let parts = text.split([',', ';', '(', ')', '/']).map(|part| table.letters.fold(part));
-    let parts: Vec<String> = parts.filter(|part| !part.is_empty()).take(MOST_PARTS).collect();
-    let Some((name, behind)) = parts.split_first() else { return Found::None(Vec::new()) };
-    let same = named(table, name);
-    let mut found = lying_in(table, &same, behind);
-    without_by_names(table, name, &mut found);
+    // Brackets and strokes may belong to the name, as in "Halle (Saale)", or not, as in "Bergen (Norway)".
+    let mut parts = split(table, text, &[',', ';']);
+    let mut found = as_written(table, &parts);
+    if found.is_empty() {
+        parts = split(table, text, &[',', ';', '(', ')', '/']);
+        found = as_written(table, &parts);
+    }
+    if found.is_empty() {
+        found = differently_split(table, &parts).unwrap_or_default();
+    }
     if !found.is_empty() {
         return chosen(table, found);
     }
-    if let Some(found) = differently_split(table, &parts) {
-        return chosen(table, found);
-    }
+    let Some((name, behind)) = parts.split_first() else { return Found::None(Vec::new()) };
+    let same = named(table, name);
     if !same.is_empty() {
         // Of the name, but not there.
         return Found::None(largest_first(table, same).into_iter().take(MOST_NEAR).collect());
@@ -77,11 +80,35 @@ pub fn find(text: &str) -> Found {
     Found::None(near(table, name, behind))
 }
 
+/// The parts of a text as they are looked for.
+fn split(table: &Table, text: &str, at: &[char]) -> Vec<String> {
+    let parts = text.split(at).map(|part| table.letters.fold(part));
+    parts.filter(|part| !part.is_empty()).take(MOST_PARTS).collect()
+}
+
+/// Places called like the first part that lie in all others.
+fn as_written(table: &Table, parts: &[String]) -> Vec<usize> {
+    let Some((name, behind)) = parts.split_first() else { return Vec::new() };
+    let mut found = lying_in(table, &named(table, name), behind);
+    without_by_names(table, name, &mut found);
+    let mut in_full = found.iter().copied().filter(|place| is_full_title(table, *place, parts));
+    match (in_full.next(), in_full.next()) {
+        (Some(place), None) => vec![place],
+        _ => found,
+    }
+}
+
 /// Places with this key.
 fn named(table: &Table, name: &str) -> Vec<usize> {
     let mut found: Vec<usize> = table.keys().filter(|(key, _)| *key == name).map(|(_, place)| place).collect();
     found.dedup();
     found
+}
+
+/// Whether the parts are a place's own name with its region and country in full.
+fn is_full_title(table: &Table, place: usize, parts: &[String]) -> bool {
+    let title = table.place(place).full_title();
+    title.split(", ").map(|part| table.letters.fold(part)).eq(parts.iter().cloned())
 }
 
 /// Leaves out places that have the name beside their own where a far larger one is called so.

@@ -150,6 +150,13 @@ impl Table {
         for (place, (row, others)) in (0..).zip(self.rows.iter().zip(self.others.split('\n'))) {
             self.letters.fold_into(row.name, &mut text);
             ends.push((text.len() as u32, place));
+            // "Biel/Bienne", "Halle (Saale)": one of the names will do.
+            if row.name.contains(['/', '(']) {
+                for part in row.name.split(['/', '(', ')']).filter(|part| part.chars().any(char::is_alphanumeric)) {
+                    self.letters.fold_into(part, &mut text);
+                    ends.push((text.len() as u32, place));
+                }
+            }
             for other in others.split('|').filter(|other| !other.is_empty()) {
                 text.push_str(other);
                 ends.push((text.len() as u32, place));
