@@ -72,6 +72,18 @@ fn names_find_their_places() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
+/// Marks written out, for towns that have no other names in the table.
+#[test]
+fn marks_written_out_are_read() {
+    for (written, meant) in [
+        ("Hoechenschwand", "Höchenschwand"),
+        ("Duermentingen, Germany", "Dürmentingen"),
+        ("Jaemijaervi, Finland", "Jämijärvi"),
+    ] {
+        assert_eq!(one(written).name, meant, "{written}");
+    }
+}
+
 #[test]
 fn a_name_of_several_places_is_asked_for_by_people() {
     for name in ["bergen", "Springfield", "San Antonio", "Victoria", "Newcastle"] {
