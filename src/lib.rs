@@ -69,6 +69,7 @@ pub mod kit;
 pub mod linear;
 pub mod loads;
 pub mod open;
+pub mod places;
 pub mod random;
 pub mod report;
 pub mod scenario;

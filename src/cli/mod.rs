@@ -10,6 +10,7 @@ mod lineup;
 mod new;
 mod now;
 mod output;
+mod place;
 mod prove;
 mod run;
 mod schema;
@@ -52,6 +53,8 @@ enum Command {
     Card(card::CardArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
+    /// Look up a place by name, or the nearest town to latitude and longitude
+    Place(place::PlaceArgs),
     /// Print a scenario to start from
     New(new::NewArgs),
     /// Print the JSON Schema of a scenario: editors complete and check its keys by it
@@ -135,6 +138,7 @@ pub fn main() -> ExitCode {
         Command::Card(args) => card::main(&args),
         Command::Now(args) => now::main(&args),
         Command::Climate(args) => climate::main(&args),
+        Command::Place(args) => place::main(&args),
         Command::New(args) => new::main(&args),
         Command::Schema => schema::main(),
     };

@@ -43,7 +43,6 @@ mod station;
 mod syntax;
 pub mod variant;
 mod wire;
-mod zones;
 
 pub use model::Scenario;
 pub use problem::{Level, Problem};

@@ -6,7 +6,7 @@ use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
 use super::schema::{key, required};
-use super::zones;
+use crate::places::zones;
 use crate::units::{Degrees, Quantity};
 use serde_json::{Value as Json, json};
 

@@ -10,6 +10,7 @@ mod lineup;
 mod now;
 mod outputs;
 mod pages;
+mod place;
 mod plain_meaning;
 mod prove;
 mod readme;

@@ -5,6 +5,7 @@
 
 use std::sync::LazyLock;
 
+use super::{countries, near};
 use crate::sky::globe::distance_km;
 
 /// A zone's row.
@@ -76,22 +77,6 @@ const ABBREVIATIONS: [(&str, &[&str]); 33] = [
     ("wib", &["Asia/Jakarta"]),
 ];
 
-/// Common names of countries that the table calls otherwise, with their codes.
-const COUNTRIES: [(&str, &str); 12] = [
-    ("america", "US"),
-    ("bolivia", "BO"),
-    ("burma", "MM"),
-    ("czech republic", "CZ"),
-    ("great britain", "GB"),
-    ("holland", "NL"),
-    ("ivory coast", "CI"),
-    ("south korea", "KR"),
-    ("uk", "GB"),
-    ("united kingdom", "GB"),
-    ("usa", "US"),
-    ("united states of america", "US"),
-];
-
 /// Most zones that are named for one country.
 const MOST_NAMED: usize = 3;
 
@@ -106,7 +91,7 @@ fn either(names: &[&str]) -> String {
 }
 
 /// Hours and minutes of "GMT+1", "UTC-05:30" and the like: what stands before the sign, the sign, and the offset without it.
-pub(super) fn offset_behind_a_name(text: &str) -> Option<(&str, char, String)> {
+pub(crate) fn offset_behind_a_name(text: &str) -> Option<(&str, char, String)> {
     let at = text.find(['+', '-', '\u{2212}'])?;
     let (name, signed) = text.split_at(at);
     let known = ["gmt", "utc", "ut", "etc/gmt", "etc/utc"].contains(&name.trim().to_lowercase().as_str());
@@ -122,18 +107,49 @@ pub(super) fn offset_behind_a_name(text: &str) -> Option<(&str, char, String)> {
     (known && hours <= 14 && minutes < 60).then(|| (name.trim(), sign, format!("{hours:02}:{minutes:02}")))
 }
 
+/// Code of the country that the table calls so (small letters); what it says in brackets may be left out where it is the only
+/// one of the name.
+pub(super) fn country_code(name: &str) -> Option<&'static str> {
+    let rows = || TABLE.names.iter().filter(|(code, _)| code.len() == 2);
+    let alike = || rows().filter(|(_, told)| told.split(" (").next().is_some_and(|bare| bare.to_lowercase() == name));
+    let one = rows()
+        .find(|(_, told)| told.to_lowercase() == name)
+        .or_else(|| alike().next().filter(|_| alike().count() == 1));
+    one.map(|(code, _)| *code)
+}
+
+/// Zones of a country by its code, the one with the most people first.
+#[must_use]
+pub fn of_country(code: &str) -> Vec<&'static str> {
+    let mut zones: Vec<(u64, &str)> = (TABLE.zones.iter().filter(|zone| zone.countries[0] == code))
+        .map(|zone| (near::people_in(zone.name), zone.name))
+        .collect();
+    zones.sort_by_key(|(people, _)| std::cmp::Reverse(*people));
+    zones.into_iter().map(|(_, name)| name).collect()
+}
+
+/// The zone that a name stands for: another name of a zone leads to it.
+pub(super) fn real(name: &str) -> &str {
+    TABLE.names.iter().find(|(other, _)| *other == name).map_or(name, |(_, meaning)| meaning)
+}
+
+/// Countries that use a zone by its real name, its own first.
+pub(super) fn countries_of(real: &str) -> Option<&'static [&'static str]> {
+    TABLE.zones.iter().find(|row| row.name == real).map(|row| row.countries.as_slice())
+}
+
+/// Principal place of a zone by its real name, latitude and longitude \[°].
+pub(super) fn principal_place(real: &str) -> Option<(f64, f64)> {
+    TABLE.zones.iter().find(|row| row.name == real).map(|row| row.place)
+}
+
 /// Zones that a country's name or the abbreviation of a clock may mean, as the end of "did you mean …?".
-pub(super) fn meant(text: &str) -> Option<String> {
+pub(crate) fn meant(text: &str) -> Option<String> {
     let lower = text.trim().to_lowercase();
     if let Some((_, zones)) = ABBREVIATIONS.iter().find(|(short, _)| *short == lower) {
         return Some(either(zones));
     }
-    let bare = |name: &str| name.split(" (").next().unwrap_or(name).to_lowercase();
-    let common = COUNTRIES.iter().find(|(name, _)| *name == lower).map(|(_, code)| *code);
-    let of_table =
-        || TABLE.names.iter().find(|(code, name)| code.len() == 2 && bare(name) == lower).map(|(code, _)| *code);
-    let code = common.or_else(of_table)?;
-    let zones: Vec<&str> = TABLE.zones.iter().filter(|zone| zone.countries[0] == code).map(|zone| zone.name).collect();
+    let zones = of_country(countries::by_name(text)?.code);
     match zones.len() {
         0 => None,
         n if n <= MOST_NAMED => Some(either(&zones)),
@@ -146,7 +162,7 @@ pub(super) fn meant(text: &str) -> Option<String> {
 
 /// Where a place lies outside its zone's region, and another reading of its figures does not.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Elsewhere {
+pub(crate) struct Elsewhere {
     /// From the nearest principal place of the zone's countries \[km\].
     pub away_km: f64,
     /// What may be meant, the simplest slip first.
@@ -155,15 +171,30 @@ pub(super) struct Elsewhere {
 
 /// Another reading of a place's figures.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Reading {
+pub struct Reading {
     /// Latitude and longitude \[°\].
     pub place: (f64, f64),
     /// Whether latitude and longitude are exchanged.
     pub exchanged: bool,
 }
 
+/// Other readings of latitude and longitude, the simplest slip first: signs, then an exchange.
+pub(super) fn readings((latitude, longitude): (f64, f64)) -> impl Iterator<Item = Reading> {
+    let readings = [
+        ((-latitude, longitude), false),
+        ((latitude, -longitude), false),
+        ((-latitude, -longitude), false),
+        ((longitude, latitude), true),
+        ((longitude, -latitude), true),
+        ((-longitude, latitude), true),
+        ((-longitude, -latitude), true),
+    ];
+    let readings = readings.into_iter().map(|(place, exchanged)| Reading { place, exchanged });
+    readings.filter(|reading| reading.place.0.abs() <= 90.0)
+}
+
 /// Nearer than this to a principal place of its zone's countries no place is doubted \[km\].
-const NEAR_KM: f64 = 300.0;
+pub(super) const NEAR_KM: f64 = 300.0;
 /// A reading of the figures is believed instead where it lies this many times nearer …
 const TIMES_NEARER: f64 = 4.0;
 /// … or, of a place farther away than any is from the principal places of its countries, this many times \[km\].
@@ -176,10 +207,9 @@ const AS_GOOD: f64 = 2.0;
 ///
 /// Zones have one principal place each, so that right places may lie thousands of kilometres away: distance alone says
 /// nothing. What does is that a change of sign brings the place next door.
-pub(super) fn elsewhere(zone: &str, (latitude, longitude): (f64, f64)) -> Option<Elsewhere> {
+pub(crate) fn elsewhere(zone: &str, (latitude, longitude): (f64, f64)) -> Option<Elsewhere> {
     let table = &*TABLE;
-    let real = table.names.iter().find(|(name, _)| *name == zone).map_or(zone, |(_, meaning)| meaning);
-    let countries = &table.zones.iter().find(|row| row.name == real)?.countries;
+    let countries = countries_of(real(zone))?;
     let own = |row: &Zone| countries.contains(&row.countries[0]);
     let nearest = |place: (f64, f64), of: &dyn Fn(&Zone) -> bool| {
         table.zones.iter().filter(|row| of(row)).map(|row| distance_km(place, row.place)).fold(f64::INFINITY, f64::min)
@@ -188,20 +218,8 @@ pub(super) fn elsewhere(zone: &str, (latitude, longitude): (f64, f64)) -> Option
     if away_km < NEAR_KM || away_km <= nearest((latitude, longitude), &|row| !own(row)) {
         return None;
     }
-    let readings = [
-        ((-latitude, longitude), false),
-        ((latitude, -longitude), false),
-        ((-latitude, -longitude), false),
-        ((longitude, latitude), true),
-        ((longitude, -latitude), true),
-        ((-longitude, latitude), true),
-        ((-longitude, -latitude), true),
-    ];
-    let possible: Vec<(f64, Reading)> = readings
-        .into_iter()
-        .filter(|(place, _)| place.0.abs() <= 90.0)
-        .map(|(place, exchanged)| (nearest(place, &own), Reading { place, exchanged }))
-        .collect();
+    let possible: Vec<(f64, Reading)> =
+        readings((latitude, longitude)).map(|reading| (nearest(reading.place, &own), reading)).collect();
     let times = if away_km > TOO_FAR_KM { TIMES_NEARER_FROM_FAR } else { TIMES_NEARER };
     let best_km = possible.iter().map(|(km, _)| *km).fold(f64::INFINITY, f64::min);
     if best_km * times >= away_km {

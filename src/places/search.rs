@@ -1,0 +1,246 @@
+//! Places by name.
+
+use std::collections::HashSet;
+
+use super::fold::unmarked;
+use super::table::Table;
+use super::{Place, countries};
+
+/// A name is taken for its largest place where that has so many times the people of all others of the name together.
+pub const TIMES_LARGER: u32 = 20;
+/// People of a place of which they are not known, where places are weighed.
+const PEOPLE_UNKNOWN: u32 = 1000;
+/// Names told where there is none.
+const MOST_NEAR: usize = 5;
+/// Longer texts are no names of places, nor those of more parts and words.
+const LONGEST: usize = 200;
+const MOST_PARTS: usize = 6;
+const MOST_WORDS: usize = 12;
+
+/// What a name stands for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Found {
+    /// One place.
+    One {
+        /// It.
+        place: Place,
+        /// Others of the name, much smaller all together ([`TIMES_LARGER`]), the largest first.
+        passed_over: Vec<Place>,
+    },
+    /// Several, the largest first.
+    Many(Vec<Place>),
+    /// None; places whose names are near, the nearest first. Empty where none is.
+    None(Vec<Place>),
+}
+
+/// A place that has a name beside its own is thought of only where no place is called so, or where this many of it would have
+/// the people of the largest that is.
+const TIMES_SMALLER: u32 = 20;
+
+/// Places of a name: "Bergen", "Malmo", "Springfield, Illinois", "Paris, TX", "Barre, Vermont, USA".
+///
+/// Behind a comma stand the region, the country or both: names or codes (two or three letters of ISO 3166-1 for countries;
+/// for regions where the code is of letters). Capitals, marks on letters, hyphens and apostrophes don't count; other names
+/// ("Köln" for Cologne) are known for places of 3,000 people and more.
+///
+/// ```
+/// use tideover::places::{Found, find};
+/// assert!(matches!(find("malmo"), Found::One { place, .. } if place.name == "Malmö"));
+/// assert!(matches!(find("Springfield"), Found::Many(places) if places.len() > 5));
+/// ```
+#[must_use]
+pub fn find(text: &str) -> Found {
+    let table = Table::get();
+    if text.chars().count() > LONGEST {
+        return Found::None(Vec::new());
+    }
+    // Brackets and strokes may belong to the name, as in "Halle (Saale)", or not, as in "Bergen (Norway)".
+    let mut parts = split(table, text, &[',', ';']);
+    let mut found = as_written(table, &parts);
+    if found.is_empty() {
+        parts = split(table, text, &[',', ';', '(', ')', '/']);
+        found = as_written(table, &parts);
+    }
+    if found.is_empty() {
+        found = differently_split(table, &parts).unwrap_or_default();
+    }
+    if !found.is_empty() {
+        return chosen(table, found);
+    }
+    let Some((name, behind)) = parts.split_first() else { return Found::None(Vec::new()) };
+    let same = named(table, name);
+    if !same.is_empty() {
+        // Of the name, but not there.
+        return Found::None(largest_first(table, same).into_iter().take(MOST_NEAR).collect());
+    }
+    let spelt = lying_in(table, &spelt_otherwise(table, name), behind);
+    if !spelt.is_empty() {
+        return chosen(table, spelt);
+    }
+    Found::None(near(table, name, behind))
+}
+
+/// The parts of a text as they are looked for.
+fn split(table: &Table, text: &str, at: &[char]) -> Vec<String> {
+    let parts = text.split(at).map(|part| table.letters.fold(part));
+    parts.filter(|part| !part.is_empty()).take(MOST_PARTS).collect()
+}
+
+/// Places called like the first part that lie in all others.
+fn as_written(table: &Table, parts: &[String]) -> Vec<usize> {
+    let Some((name, behind)) = parts.split_first() else { return Vec::new() };
+    let mut found = lying_in(table, &named(table, name), behind);
+    without_by_names(table, name, &mut found);
+    let mut in_full = found.iter().copied().filter(|place| is_full_title(table, *place, parts));
+    match (in_full.next(), in_full.next()) {
+        (Some(place), None) => vec![place],
+        _ => found,
+    }
+}
+
+/// Places with this key.
+fn named(table: &Table, name: &str) -> Vec<usize> {
+    let mut found: Vec<usize> = table.keys().filter(|(key, _)| *key == name).map(|(_, place)| place).collect();
+    found.dedup();
+    found
+}
+
+/// Whether the parts are a place's own name with its region and country in full.
+fn is_full_title(table: &Table, place: usize, parts: &[String]) -> bool {
+    let title = table.place(place).full_title();
+    title.split(", ").map(|part| table.letters.fold(part)).eq(parts.iter().cloned())
+}
+
+/// Leaves out places that have the name beside their own where a far larger one is called so.
+fn without_by_names(table: &Table, name: &str, places: &mut Vec<usize>) {
+    let own = |place: usize| table.letters.fold(table.place(place).name) == name;
+    let largest = places.iter().filter(|place| own(**place)).map(|place| people(table, *place)).max();
+    if let Some(largest) = largest {
+        places.retain(|place| own(*place) || people(table, *place).saturating_mul(TIMES_SMALLER) >= largest);
+    }
+}
+
+/// Places whose names are the same without what is doubled for want of a mark.
+fn spelt_otherwise(table: &Table, name: &str) -> Vec<usize> {
+    let plain = unmarked(name);
+    let mut found: Vec<usize> = table
+        .keys()
+        .filter(|(key, _)| key.as_bytes().first() == name.as_bytes().first() && key.len().abs_diff(plain.len()) <= 3)
+        .filter(|(key, _)| unmarked(key) == plain)
+        .map(|(_, place)| place)
+        .collect();
+    found.dedup();
+    found
+}
+
+/// "Barre Vermont USA" without commas, and "Norway, Bergen".
+fn differently_split(table: &Table, parts: &[String]) -> Option<Vec<usize>> {
+    let (first, behind) = parts.split_first()?;
+    let words: Vec<&str> = first.split(' ').collect();
+    for (last, name) in parts.iter().enumerate().skip(1).rev() {
+        let others: Vec<String> =
+            parts.iter().enumerate().filter(|(at, _)| *at != last).map(|(_, part)| part.clone()).collect();
+        let found = lying_in(table, &named(table, name), &others);
+        if !found.is_empty() {
+            return Some(found);
+        }
+    }
+    for end in (1..words.len().min(MOST_WORDS)).rev() {
+        let same = named(table, &words[..end].join(" "));
+        if same.is_empty() {
+            continue;
+        }
+        for middle in end..words.len() {
+            let mut qualifiers: Vec<String> = [words[end..middle].join(" "), words[middle..].join(" ")]
+                .into_iter()
+                .filter(|q| !q.is_empty())
+                .collect();
+            qualifiers.extend_from_slice(behind);
+            let found = lying_in(table, &same, &qualifiers);
+            if !found.is_empty() {
+                return Some(found);
+            }
+        }
+    }
+    None
+}
+
+/// Those of the places that lie in every one of the regions and countries.
+fn lying_in(table: &Table, places: &[usize], qualifiers: &[String]) -> Vec<usize> {
+    if places.is_empty() {
+        return Vec::new();
+    }
+    let mut left = places.to_vec();
+    for qualifier in qualifiers {
+        let country = countries::by_name(qualifier);
+        left.retain(|place| {
+            let region = &table.regions[table.region_of(*place)];
+            country == Some(region.country) || {
+                let name = table.letters.fold(region.name);
+                let code =
+                    region.code.bytes().all(|b| b.is_ascii_alphabetic()) && region.code.eq_ignore_ascii_case(qualifier);
+                code || name == *qualifier || holds_words(&name, qualifier)
+            }
+        });
+    }
+    left
+}
+
+/// Whether a name holds others words: "Maidan Wardak Province" holds "maidan wardak".
+fn holds_words(name: &str, words: &str) -> bool {
+    words.len() > 3 && format!(" {name} ").contains(&format!(" {words} "))
+}
+
+fn people(table: &Table, place: usize) -> u32 {
+    table.place(place).people.unwrap_or(PEOPLE_UNKNOWN)
+}
+
+fn largest_first(table: &Table, mut places: Vec<usize>) -> Vec<Place> {
+    places.sort_by_key(|place| (std::cmp::Reverse(people(table, *place)), *place));
+    places.into_iter().map(|place| table.place(place)).collect()
+}
+
+/// One or several.
+fn chosen(table: &Table, places: Vec<usize>) -> Found {
+    let mut places = largest_first(table, places);
+    let weight = |place: &Place| place.people.unwrap_or(PEOPLE_UNKNOWN);
+    let others: u32 = places.iter().skip(1).map(weight).fold(0, u32::saturating_add);
+    if weight(&places[0]) >= others.saturating_mul(TIMES_LARGER) {
+        let place = places.remove(0);
+        return Found::One { place, passed_over: places };
+    }
+    Found::Many(places)
+}
+
+/// Places whose names take few slips of the finger, or begin alike.
+fn near(table: &Table, name: &str, qualifiers: &[String]) -> Vec<Place> {
+    let letters = name.chars().count();
+    if letters < 3 {
+        return Vec::new();
+    }
+    let most = if letters < 5 { 1 } else { 2 };
+    let bag = bag_of(name);
+    let mut found: Vec<(usize, std::cmp::Reverse<u32>, usize)> = Vec::new();
+    for (key, place) in table.keys() {
+        // Every slip adds or takes at most one letter, or exchanges one for another.
+        let possible =
+            key.len().abs_diff(name.len()) <= 4 * most && (bag_of(key) ^ bag).count_ones() as usize <= 2 * most;
+        let slips = if possible { strsim::damerau_levenshtein(key, name) } else { usize::MAX };
+        if slips <= most {
+            found.push((slips, std::cmp::Reverse(people(table, place)), place));
+        } else if letters > 3 && key.starts_with(name) {
+            found.push((most + 1, std::cmp::Reverse(people(table, place)), place));
+        }
+    }
+    found.sort_unstable();
+    let mut told = HashSet::new();
+    let places: Vec<usize> = found.into_iter().map(|(_, _, place)| place).filter(|place| told.insert(*place)).collect();
+    let there = lying_in(table, &places, qualifiers);
+    let told = if there.is_empty() { places } else { there };
+    told.into_iter().take(MOST_NEAR).map(|place| table.place(place)).collect()
+}
+
+/// Which letters a name holds, a bit each.
+fn bag_of(name: &str) -> u32 {
+    name.bytes().fold(0, |bag, byte| bag | 1 << (byte % 32))
+}

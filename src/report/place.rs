@@ -1,0 +1,186 @@
+//! A place by name: what is known of it, and what to write into a scenario.
+
+use serde::Serialize;
+
+use super::document::{Block, COLUMNS, Column, Document, Table};
+use super::words::thousands;
+use crate::places::{ATTRIBUTION, Place, TIMES_LARGER};
+
+/// Where a place is asked for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Asked {
+    /// By its name.
+    Name,
+    /// As the nearest one to a position.
+    Near {
+        /// Latitude \[°].
+        latitude_deg: f64,
+        /// Longitude \[°].
+        longitude_deg: f64,
+        /// From there to the place \[km].
+        away_km: f64,
+    },
+}
+
+/// A place in words. `passed_over` are smaller ones of the same name.
+#[must_use]
+pub fn document(asked: Asked, place: &Place, passed_over: &[Place]) -> Document {
+    let mut out = Document::new(match asked {
+        Asked::Name => place.title(),
+        Asked::Near { latitude_deg, longitude_deg, away_km } => {
+            format!("{} lies {}", position(latitude_deg, longitude_deg), near(place, away_km))
+        }
+    });
+    let known = |value: Option<String>| value.unwrap_or_else(|| "not known".into());
+    let rows = [
+        ("name", place.name.to_string()),
+        ("region", known(place.region.map(String::from))),
+        ("country", format!("{} ({})", place.country.name, place.country.code)),
+        ("people", known(place.people.map(about))),
+        ("position", position(place.latitude_deg, place.longitude_deg)),
+        ("height", known(place.height_m.map(|height_m| format!("about {height_m:.0} m above sea level")))),
+        ("time zone", place.zone.to_string()),
+    ];
+    let columns = ["what", "value"].map(Column::left);
+    out.table(Table::new(columns).rows(rows.map(|(what, value)| [what.to_string(), value])).bare());
+    out.head("In a scenario").add(Block::Verbatim(site(asked, place)));
+    if !passed_over.is_empty() {
+        let names: Vec<String> = passed_over.iter().take(MOST_TOLD).map(Place::title).collect();
+        let more = match passed_over.len() - names.len() {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        out.head("Others of the name").say(format!(
+            "They are far smaller (this one has at least {TIMES_LARGER} times the people of all of them): {}{more}.",
+            names.join("; ")
+        ));
+    }
+    out.head("Where this comes from").say(format!("{ATTRIBUTION}."));
+    out
+}
+
+/// Most places that are named beside an answer.
+const MOST_TOLD: usize = 5;
+/// Most places that are listed where a name has several.
+const MOST_LISTED: usize = 12;
+
+/// "near Barre, Vermont, USA", with the distance where it is more than a walk.
+#[must_use]
+pub fn near(place: &Place, away_km: f64) -> String {
+    let far = if away_km < 5.0 { String::new() } else { format!(" ({away_km:.0} km away)") };
+    format!("near {}{far}", place.title())
+}
+
+/// The lines for `[site]`.
+fn site(asked: Asked, place: &Place) -> String {
+    let (latitude_deg, longitude_deg, whose) = match asked {
+        Asked::Name => (place.latitude_deg, place.longitude_deg, "to 10 m; your own is better"),
+        Asked::Near { latitude_deg, longitude_deg, .. } => {
+            (latitude_deg, longitude_deg, "of that town; your own is better")
+        }
+    };
+    let height = place.height_m.map_or(String::new(), |height_m| format!("height = \"{height_m:.0} m\"  # {whose}\n"));
+    format!("[site]\nlatitude = {latitude_deg}\nlongitude = {longitude_deg}\n{height}timezone = \"{}\"", place.zone)
+}
+
+fn about(people: u32) -> String {
+    format!("about {}", thousands(u64::from(people)))
+}
+
+/// "60.39° N, 5.32° E".
+fn position(latitude_deg: f64, longitude_deg: f64) -> String {
+    let (north, east) = (if latitude_deg < 0.0 { "S" } else { "N" }, if longitude_deg < 0.0 { "W" } else { "E" });
+    format!("{}° {north}, {}° {east}", latitude_deg.abs(), longitude_deg.abs())
+}
+
+/// Why a name is not one place, as an error: candidates, or places with names near it.
+#[must_use]
+pub fn refusal(name: &str, found: &[Place], several: bool) -> String {
+    let mut out = match (several, found.is_empty()) {
+        (true, _) => format!(
+            "error: `{name}` is the name of {} places: add the region or the country, or give latitude and longitude\n",
+            found.len()
+        ),
+        (false, false) => format!("error: no place is called `{name}`; near it are\n"),
+        (false, true) => format!(
+            "error: no place is called `{name}`; places of 1,000 people and more are known: try a larger town near by, or \
+             give latitude and longitude\n"
+        ),
+    };
+    let people =
+        |place: &Place| place.people.map_or("people not known".into(), |people| format!("{} people", about(people)));
+    let rows = found.iter().take(MOST_LISTED).map(|place| {
+        [format!("\"{}\"", place.full_title()), people(place), position(place.latitude_deg, place.longitude_deg)]
+    });
+    let columns = [Column::left("place"), Column::right("people"), Column::right("position")];
+    let mut listed = Document::default();
+    listed.table(Table::new(columns).rows(rows).bare());
+    out.push_str(&listed.text(COLUMNS));
+    if found.len() > MOST_LISTED {
+        out.push_str(&format!("  and {} smaller ones\n", found.len() - MOST_LISTED));
+    }
+    out.push_str(ATTRIBUTION);
+    out
+}
+
+/// The answer as JSON.
+#[derive(Debug, Serialize)]
+pub struct Json {
+    place: JsonPlace,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    asked_latitude_deg: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    asked_longitude_deg: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    away_km: Option<f64>,
+    passed_over: Vec<JsonPlace>,
+    attribution: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonPlace {
+    name: &'static str,
+    region: Option<&'static str>,
+    country: &'static str,
+    country_code: &'static str,
+    people: Option<u32>,
+    latitude_deg: f64,
+    longitude_deg: f64,
+    height_m: Option<f64>,
+    timezone: &'static str,
+}
+
+impl JsonPlace {
+    fn of(place: &Place) -> JsonPlace {
+        JsonPlace {
+            name: place.name,
+            region: place.region,
+            country: place.country.name,
+            country_code: place.country.code,
+            people: place.people,
+            latitude_deg: place.latitude_deg,
+            longitude_deg: place.longitude_deg,
+            height_m: place.height_m,
+            timezone: place.zone,
+        }
+    }
+}
+
+/// The same for the schema.
+#[must_use]
+pub fn json(asked: Asked, place: &Place, passed_over: &[Place]) -> Json {
+    let (latitude_deg, longitude_deg, away_km) = match asked {
+        Asked::Name => (None, None, None),
+        Asked::Near { latitude_deg, longitude_deg, away_km } => {
+            (Some(latitude_deg), Some(longitude_deg), Some(away_km))
+        }
+    };
+    Json {
+        place: JsonPlace::of(place),
+        asked_latitude_deg: latitude_deg,
+        asked_longitude_deg: longitude_deg,
+        away_km,
+        passed_over: passed_over.iter().map(JsonPlace::of).collect(),
+        attribution: ATTRIBUTION,
+    }
+}
