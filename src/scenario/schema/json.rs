@@ -59,10 +59,14 @@ impl Key {
         if !self.only.is_empty() {
             told.push(format!("for loads of kind {}", self.only.join(", ")));
         }
-        told.push(format!("when left out: {}", self.left_out()));
-        told.retain(|part| !part.is_empty() && part != "when left out: ");
+        let left_out = self.left_out();
+        told.push(match left_out.as_str() {
+            words if words.is_empty() || words.starts_with("required") => left_out,
+            words => format!("when left out: {words}"),
+        });
+        told.retain(|part| !part.is_empty());
         if let Some(schema) = schema.as_object_mut() {
-            schema.insert("description".into(), told.join("; ").replace('`', "").into());
+            schema.insert("description".into(), told.join("; ").replace(['`', '*'], "").into());
             if let [("", value)] = self.otherwise.values[..] {
                 let written =
                     format!("v = {value}").parse::<toml::Table>().ok().and_then(|mut table| table.remove("v"));
