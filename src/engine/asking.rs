@@ -1,7 +1,6 @@
 //! Loads that ask by their own state: coolers and devices with a battery of their own.
 
 use super::load::{LoadLuck, LoadPlan};
-use super::step::Demand;
 use crate::loads::cooler::{Food, PARTS};
 use crate::loads::{ChargePlan, ChargeState, CoolerPlan, CoolerState, DayProfile, Turn};
 use crate::random::masks::masked;
@@ -214,16 +213,5 @@ impl LoadPlan {
     #[inline(always)]
     pub(super) fn while_running(&self, share: f64) -> (f64, f64) {
         (share * self.running_w, self.running_w * self.running_w * share * (1.0 - share))
-    }
-}
-
-impl Demand {
-    /// Adds a load that runs for a share of the step.
-    pub(super) fn add_running(&mut self, load: &LoadPlan, share: f64) {
-        let (watts, variance_w2) = load.while_running(share);
-        self.watts[load.class][load.outlet] += watts;
-        if load.outlet == 0 {
-            self.variance_w2[load.class] += variance_w2;
-        }
     }
 }

@@ -157,21 +157,15 @@ pub(super) struct Lane<const L: usize> {
     pub stored_wh: [f64; L],
     /// The least that was in the cells before or after a step with light.
     pub lowest_wh: [f64; L],
-    pub panel_w: [f64; L],
-    /// Taken from the panels.
-    pub taken_w: [f64; L],
-    /// Of what was taken, at the bus and not needed.
-    pub unused_w: [f64; L],
-    pub into_w: [f64; L],
-    /// Bus power taken from the wall, drawn by the heater, and not needed while the cells could not be charged.
-    pub wall_w: [f64; L],
-    pub heater_w: [f64; L],
-    pub barred_w: [f64; L],
     /// What warmed the cells in the last step, kept where there may be a heater \[W\].
     pub heat_w: [f64; L],
-    /// Lost by the cells by themselves \[Wh\].
-    pub lost_wh: [f64; L],
+    sums: [[f64; L]; SUMS],
 }
+
+/// Sums over steps \[W × steps\]: what the panels could give; what was taken of it; of that, at the bus and not needed; sent to
+/// the cells; bus power from the wall; drawn by the heater; not needed while the cells could not be charged. And what the cells
+/// lost by themselves \[Wh\].
+const SUMS: usize = 8;
 
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
 pub(super) type Flags<const L: usize> = [u64; L];
@@ -179,19 +173,7 @@ pub(super) type Flags<const L: usize> = [u64; L];
 impl<const L: usize> Default for Lane<L> {
     fn default() -> Lane<L> {
         let zero = [0.0; L];
-        Lane {
-            stored_wh: zero,
-            lowest_wh: zero,
-            panel_w: zero,
-            taken_w: zero,
-            unused_w: zero,
-            into_w: zero,
-            wall_w: zero,
-            heater_w: zero,
-            barred_w: zero,
-            heat_w: zero,
-            lost_wh: zero,
-        }
+        Lane { stored_wh: zero, lowest_wh: zero, heat_w: zero, sums: [zero; SUMS] }
     }
 }
 
@@ -222,6 +204,7 @@ impl<const L: usize> Lane<L> {
         short: &mut Flags<L>,
     ) -> bool {
         let mut any = 0;
+        let [panel, taken, unused, into, wall, heater, barred, lost] = &mut self.sums;
         for l in 0..L {
             let stored = self.stored_wh[l];
             let usable_w = if LIT { at_input.usable_w[l].wide() } else { 0.0 };
@@ -239,7 +222,7 @@ impl<const L: usize> Lane<L> {
             let of = |value: f64| masked(value, !stands);
             let (bus, lost_wh) = (of(bus_w[l]), of(stored - left));
             let left = stored - lost_wh;
-            self.lost_wh[l] += lost_wh;
+            lost[l] += lost_wh;
             if !LIT && !MORE {
                 // In the dark there is nothing to take in, and what is in the cells only falls.
                 self.stored_wh[l] = more(left - bus * cells.out_wh_per_w[l], 0.0);
@@ -251,10 +234,10 @@ impl<const L: usize> Lane<L> {
             let (mut missing_w, mut offered_w) = (surplus_w - net_w, surplus_w);
             let (mut serves_w, mut heater_w) = (0.0, 0.0);
             if MORE {
-                let wall = of(wall_w * cells.wall_efficiency[l]);
-                serves_w = less(missing_w, wall);
+                let from_wall_w = of(wall_w * cells.wall_efficiency[l]);
+                serves_w = less(missing_w, from_wall_w);
                 missing_w -= serves_w;
-                offered_w += wall - serves_w;
+                offered_w += from_wall_w - serves_w;
             }
             let room_w = less((cells.ceiling_wh[l] - left) * cells.into_w_per_wh[l], cells.charge_w[l]);
             let accepted_w = less((cells.capacity_wh[l] - left) * cells.taper_w_per_wh[l], room_w);
@@ -265,9 +248,9 @@ impl<const L: usize> Lane<L> {
             let mut from_sun_w = into_w;
             if MORE {
                 from_sun_w = less(into_w + heater_w, surplus_w);
-                self.wall_w[l] += serves_w + (into_w + heater_w - from_sun_w);
-                self.heater_w[l] += heater_w;
-                self.barred_w[l] += masked(surplus_w - from_sun_w, cells.barred[l]);
+                wall[l] += serves_w + (into_w + heater_w - from_sun_w);
+                heater[l] += heater_w;
+                barred[l] += masked(surplus_w - from_sun_w, cells.barred[l]);
                 let sun_used_w = taken_w * cells.solar_efficiency - (surplus_w - from_sun_w);
                 let electronics_w = cells.electronics_w[l] + sun_used_w * cells.solar_lost;
                 let in_cells_w = into_w * cells.lost_into[l] + missing_w * cells.lost_out[l];
@@ -275,11 +258,11 @@ impl<const L: usize> Lane<L> {
                 self.heat_w[l] = either(stands, self.heat_w[l], heat_w);
             }
             if LIT {
-                self.panel_w[l] += of(at_input.panel_w[l].wide());
-                self.taken_w[l] += taken_w;
-                self.unused_w[l] += surplus_w - from_sun_w;
+                panel[l] += of(at_input.panel_w[l].wide());
+                taken[l] += taken_w;
+                unused[l] += surplus_w - from_sun_w;
             }
-            self.into_w[l] += into_w;
+            into[l] += into_w;
             let then = more(left + into_w * cells.into_wh_per_w[l] - missing_w * cells.out_wh_per_w[l], 0.0);
             self.stored_wh[l] = then;
             // Without the needless bound this too would become a masked store.
@@ -292,32 +275,15 @@ impl<const L: usize> Lane<L> {
     ///
     /// * `more` — whether its steps were taken as such in which there may be more than sun.
     pub(super) fn sums(&self, l: usize, cells: &Cells<L>, more: bool) -> Sums {
-        let barred_w = if more { self.barred_w[l] } else { masked(self.unused_w[l], cells.barred[l]) };
-        Sums {
-            panel_w: self.panel_w[l],
-            taken_w: self.taken_w[l],
-            unused_w: self.unused_w[l],
-            into_w: self.into_w[l],
-            wall_w: self.wall_w[l],
-            heater_w: self.heater_w[l],
-            barred_w,
-            lost_wh: self.lost_wh[l],
-        }
+        let [panel, taken, unused, into, wall, heater, barred, lost] = std::array::from_fn(|k| self.sums[k][l]);
+        let barred = if more { barred } else { masked(unused, cells.barred[l]) };
+        Sums([panel, taken, unused, into, wall, heater, barred, lost])
     }
 }
 
-/// What went through cells and inputs in some steps, see [`Lane`].
+/// What went through cells and inputs in some steps, see [`SUMS`].
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Sums {
-    panel_w: f64,
-    taken_w: f64,
-    unused_w: f64,
-    into_w: f64,
-    wall_w: f64,
-    heater_w: f64,
-    barred_w: f64,
-    lost_wh: f64,
-}
+pub(super) struct Sums([f64; SUMS]);
 
 /// What the bus gave in the same steps \[W × steps\].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -345,41 +311,33 @@ impl FromBus {
 impl Sums {
     /// What was added since.
     pub(super) fn since(&self, before: &Sums) -> Sums {
-        Sums {
-            panel_w: self.panel_w - before.panel_w,
-            taken_w: self.taken_w - before.taken_w,
-            unused_w: self.unused_w - before.unused_w,
-            into_w: self.into_w - before.into_w,
-            wall_w: self.wall_w - before.wall_w,
-            heater_w: self.heater_w - before.heater_w,
-            barred_w: self.barred_w - before.barred_w,
-            lost_wh: self.lost_wh - before.lost_wh,
-        }
+        Sums(std::array::from_fn(|k| self.0[k] - before.0[k]))
     }
 
     /// The account of these steps, but for what is in the cells before and after.
     pub(super) fn account(&self, rig: &Rig, bus: &FromBus, step_h: f64) -> Ledger {
-        let used_w = self.taken_w * rig.solar_efficiency - self.unused_w;
+        let Sums([panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, lost_wh]) = *self;
+        let used_w = taken_w * rig.solar_efficiency - unused_w;
         // What the bus took that came from nowhere else came from the cells.
-        let from_cells_w = (bus.total_w() + self.into_w + self.heater_w - used_w - self.wall_w).max(0.0);
+        let from_cells_w = (bus.total_w() + into_w + heater_w - used_w - wall_w).max(0.0);
         let mut ledger = Ledger::default();
         let mut put = |flow: Flow, watts: f64| ledger[flow] = watts * step_h;
-        put(Flow::Solar, self.panel_w);
-        put(Flow::Curtailed, self.panel_w - used_w / rig.solar_efficiency);
-        put(Flow::Clipped, self.panel_w - self.taken_w);
-        put(Flow::Barred, self.barred_w / rig.solar_efficiency);
+        put(Flow::Solar, panel_w);
+        put(Flow::Curtailed, panel_w - used_w / rig.solar_efficiency);
+        put(Flow::Clipped, panel_w - taken_w);
+        put(Flow::Barred, barred_w / rig.solar_efficiency);
         put(Flow::SolarInputLoss, used_w * (1.0 / rig.solar_efficiency - 1.0));
-        put(Flow::Wall, self.wall_w / rig.wall_efficiency);
-        put(Flow::WallLoss, self.wall_w * (1.0 / rig.wall_efficiency - 1.0));
-        put(Flow::Heater, self.heater_w);
-        put(Flow::ChargingLoss, self.into_w * (1.0 - rig.charge_efficiency));
+        put(Flow::Wall, wall_w / rig.wall_efficiency);
+        put(Flow::WallLoss, wall_w * (1.0 / rig.wall_efficiency - 1.0));
+        put(Flow::Heater, heater_w);
+        put(Flow::ChargingLoss, into_w * (1.0 - rig.charge_efficiency));
         put(Flow::DischargingLoss, from_cells_w * (1.0 / rig.discharge_efficiency - 1.0));
         for outlet in 0..OUTLETS {
             put(Flow::SERVED[outlet], bus.delivered_w[outlet]);
             put(Flow::OUTLET_LOSS[outlet], bus.lost_w[outlet]);
         }
         put(Flow::OwnDraw, bus.own_w);
-        ledger[Flow::SelfDischarge] = self.lost_wh;
+        ledger[Flow::SelfDischarge] = lost_wh;
         ledger
     }
 }

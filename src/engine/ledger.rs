@@ -175,7 +175,7 @@ impl Ledger {
     /// Delivered at all outlets \[Wh\].
     #[must_use]
     pub fn delivered_wh(&self) -> f64 {
-        self.sum(Side::Served)
+        Flow::SERVED.map(|flow| self[flow]).iter().sum()
     }
 
     /// All losses \[Wh\], curtailed energy not among them.

@@ -1,97 +1,178 @@
-//! What goes missing in a step, and with whom.
+//! What goes missing, and with whom, in lanes.
 
 use super::asking::Settled;
+use super::cells::Flags;
 use super::ledger::Ledger;
-use super::load::LoadPlan;
 use super::plan::Plan;
 use super::trial::{LoadOutcome, Outcome};
+use crate::random::masks::{block, block_mut, either, flag, masked};
+
+/// Rounding in the shares is not a failure: so much is forgiven \[Wh\].
+const ROUNDING_WH: f64 = 1e-9;
 
 /// Sums of what was missed, and the first failure.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Missed {
+#[derive(Debug)]
+pub(super) struct Missed<const L: usize> {
     /// By all loads \[Wh\].
-    all_wh: f64,
+    all_wh: [f64; L],
     /// By vital loads \[Wh\].
-    vital_wh: f64,
+    vital_wh: [f64; L],
     /// Of that, what the allowance is for: not the energy of coolers whose food is judged \[Wh\].
-    counted_wh: f64,
-    /// In the present step: the most that a vital load missed \[Wh\], and which; of equals the first by the address of its
-    /// luck, so that the order of the scenario does not matter.
-    worst: (f64, u32),
+    counted_wh: [f64; L],
+    /// In the present step: the most that a vital load missed \[Wh\], and which; of equals the first that is booked.
+    worst: ([f64; L], [u64; L]),
     /// First step in which the allowance was used up or food was lost, and the load.
-    pub failure: Option<(u32, u32)>,
+    failure: [Option<(u32, u32)>; L],
+    loads: Vec<OfLoad<L>>,
 }
 
-impl Missed {
-    /// Takes in what a load missed.
-    ///
-    /// * `counts` — whether it counts against the allowance.
-    #[inline(always)]
-    fn take(&mut self, plan: &Plan, k: usize, load: &LoadPlan, lost_wh: f64, counts: bool) {
-        self.all_wh += lost_wh;
-        if load.class == 0 {
-            self.vital_wh += lost_wh;
-            if counts {
-                self.counted_wh += lost_wh;
-                let (most_wh, with) = self.worst;
-                if lost_wh > most_wh || (lost_wh == most_wh && load.stream < plan.loads[with as usize].stream) {
-                    self.worst = (lost_wh, k as u32);
-                }
-            }
+/// What one load missed.
+#[derive(Debug, Clone)]
+struct OfLoad<const L: usize> {
+    missed_wh: [f64; L],
+    by_rule_wh: [f64; L],
+    off_h: [f64; L],
+    /// First step of the outage in which it went without; all bits set for none.
+    first: [u64; L],
+}
+
+impl<const L: usize> Default for Missed<L> {
+    fn default() -> Missed<L> {
+        let zero = [0.0; L];
+        Missed {
+            all_wh: zero,
+            vital_wh: zero,
+            counted_wh: zero,
+            worst: (zero, [0; L]),
+            failure: [None; L],
+            loads: Vec::new(),
         }
     }
+}
 
-    /// Takes in what a step did to a load.
+impl<const L: usize> Missed<L> {
+    /// Forgets everything.
+    pub(super) fn begin(&mut self, plan: &Plan) {
+        let mut loads = std::mem::take(&mut self.loads);
+        let (zero, first) = ([0.0; L], [u64::MAX; L]);
+        loads.clear();
+        loads.resize(plan.loads.len(), OfLoad { missed_wh: zero, by_rule_wh: zero, off_h: zero, first });
+        *self = Missed { loads, ..Missed::default() };
+    }
+
+    /// Takes in what a load missed in the `at`th block of lanes. In one step loads come in the order of the addresses of their
+    /// luck, so that the order of the scenario does not matter.
     ///
-    /// * `counts` — whether energy counts against the allowance; `off` — whether its rule held it off.
+    /// * `counts` — whether energy counts against the allowance; `off` — the lanes in which its rule held it off; `index` —
+    ///   the step of each outage.
     #[inline(always)]
-    pub fn book(
+    pub(super) fn book<const B: usize>(
         &mut self,
         plan: &Plan,
         (k, counts): (usize, bool),
-        settled: &Settled,
-        (index, off): (u32, bool),
-        out: &mut LoadOutcome,
+        at: usize,
+        (missed_wh, off_h): (&[f64; B], &[f64; B]),
+        (off, index): (&Flags<B>, &[u64; B]),
     ) {
-        let load = &plan.loads[k];
-        if settled.missed_wh > 0.0 {
-            out.missed_wh += settled.missed_wh;
-            out.off_h += settled.off_h;
-            out.first_off_step.get_or_insert(index);
-            if off {
-                out.by_rule_wh += settled.missed_wh;
+        let load = &mut self.loads[k];
+        add(missed_wh, block_mut::<_, L, B>(&mut load.missed_wh, at));
+        add(missed_wh, block_mut::<_, L, B>(&mut self.all_wh, at));
+        let (by_rule_wh, off_sum_h) =
+            (block_mut::<_, L, B>(&mut load.by_rule_wh, at), block_mut::<_, L, B>(&mut load.off_h, at));
+        let first = block_mut::<_, L, B>(&mut load.first, at);
+        for b in 0..B {
+            let any = flag(missed_wh[b] > 0.0);
+            by_rule_wh[b] += masked(missed_wh[b], off[b]);
+            off_sum_h[b] += masked(off_h[b], any);
+            first[b] = first[b].min(index[b] | !any);
+        }
+        if plan.loads[k].class != 0 {
+            return;
+        }
+        add(missed_wh, block_mut::<_, L, B>(&mut self.vital_wh, at));
+        if counts {
+            add(missed_wh, block_mut::<_, L, B>(&mut self.counted_wh, at));
+            let (most_wh, with) =
+                (block_mut::<_, L, B>(&mut self.worst.0, at), block_mut::<_, L, B>(&mut self.worst.1, at));
+            for b in 0..B {
+                let worse = flag(missed_wh[b] > most_wh[b]);
+                most_wh[b] = either(worse, missed_wh[b], most_wh[b]);
+                with[b] = (k as u64 & worse) | (with[b] & !worse);
             }
         }
-        self.take(plan, k, load, settled.missed_wh, counts);
+    }
+
+    /// Takes in what a step did to a load in one lane; see [`Missed::book`].
+    pub(super) fn book_one(
+        &mut self,
+        plan: &Plan,
+        (k, counts): (usize, bool),
+        l: usize,
+        settled: &Settled,
+        (off, index): (u64, u32),
+    ) {
+        let missed = (&[settled.missed_wh], &[settled.off_h]);
+        self.book::<1>(plan, (k, counts), l, missed, (&[off], &[u64::from(index)]));
         // Of food lost in one step, that of the first by the address of its luck.
-        let before = |(at, other): (u32, u32)| at < index || plan.loads[other as usize].stream < load.stream;
-        if load.class == 0 && settled.food_lost && !self.failure.is_some_and(before) {
-            self.failure = Some((index, k as u32));
+        if plan.loads[k].class == 0 && settled.food_lost && self.failure[l].is_none_or(|(at, _)| at > index) {
+            self.failure[l] = Some((index, k as u32));
         }
     }
 
-    /// Judges the step. Rounding in the shares is not a failure: a billionth of a watt-hour is forgiven.
-    pub fn judge(&mut self, plan: &Plan, index: u32) {
-        if self.failure.is_none() && self.counted_wh > plan.allow_unmet_wh + 1e-9 {
-            self.failure = Some((index, self.worst.1));
+    /// Judges the step in the `at`th block of lanes.
+    #[inline(always)]
+    pub(super) fn judge<const B: usize>(&mut self, plan: &Plan, at: usize, index: &[u64; B]) {
+        let counted_wh = block::<_, L, B>(&self.counted_wh, at);
+        let (mut over, mut any) = ([0; B], 0);
+        for b in 0..B {
+            over[b] = flag(counted_wh[b] > plan.allow_unmet_wh + ROUNDING_WH);
+            any |= over[b];
         }
-        self.worst = (0.0, 0);
+        let with = block_mut::<_, L, B>(&mut self.worst.1, at);
+        if any != 0 {
+            let failure = block_mut::<_, L, B>(&mut self.failure, at);
+            for b in (0..B).filter(|&b| over[b] != 0) {
+                failure[b].get_or_insert((index[b] as u32, with[b] as u32));
+            }
+        }
+        *with = [0; B];
+        *block_mut::<_, L, B>(&mut self.worst.0, at) = [0.0; B];
     }
 
-    /// What the trial came to.
+    /// What a lane's load missed.
+    pub(super) fn load(&self, k: usize, l: usize) -> LoadOutcome {
+        let of = &self.loads[k];
+        LoadOutcome {
+            missed_wh: of.missed_wh[l],
+            by_rule_wh: of.by_rule_wh[l],
+            off_h: of.off_h[l],
+            first_off_step: (of.first[l] != u64::MAX).then_some(of.first[l] as u32),
+            ..LoadOutcome::default()
+        }
+    }
+
+    /// What a lane's trial came to.
     ///
     /// * `lowest_wh` — least energy in the cells after any step \[Wh\].
-    pub fn outcome(&self, lowest_wh: f64, capacity_wh: f64, ledger: Ledger) -> Outcome {
-        let survived = self.failure.is_none();
+    pub(super) fn outcome(&self, l: usize, lowest_wh: f64, capacity_wh: f64, ledger: Ledger) -> Outcome {
+        let survived = self.failure[l].is_none();
         Outcome {
             survived,
-            failure: self.failure,
-            vital_missed_wh: self.vital_wh,
-            missed_wh: self.all_wh,
+            failure: self.failure[l],
+            vital_missed_wh: self.vital_wh[l],
+            missed_wh: self.all_wh[l],
             lowest_charge: lowest_wh / capacity_wh,
             // Food can be lost without any energy missed.
-            margin: if survived { lowest_wh } else { -self.vital_wh.max(1e-3) } / capacity_wh,
+            margin: if survived { lowest_wh } else { -self.vital_wh[l].max(1e-3) } / capacity_wh,
             ledger,
         }
+    }
+}
+
+/// Adds lane by lane.
+#[inline(always)]
+fn add<const B: usize>(of: &[f64; B], sum: &mut [f64; B]) {
+    for b in 0..B {
+        sum[b] += of[b];
     }
 }

@@ -89,30 +89,24 @@ pub struct Limits {
     pub works: bool,
 }
 
-/// What the limits of a rig's cells follow from, see [`Rig`].
+/// What the limits of a rig's cells follow from, see [`Rig`]: floor and what lies above it \[Wh\], share let out at the loads'
+/// rate, limit and base of charging and of discharging \[W\].
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Bounds {
-    pub floor_wh: f64,
-    pub above_floor_wh: f64,
-    pub rate_share: f64,
-    pub charge_limit_w: f64,
-    pub charge_base_w: f64,
-    pub discharge_limit_w: f64,
-    pub discharge_base_w: f64,
-}
+pub(super) struct Bounds(pub [f64; 7]);
 
 impl Bounds {
     /// What cells in this shape allow, the heater off.
     #[inline(always)]
     pub(super) fn limits(&self, fitness: &Fitness) -> Limits {
+        let Bounds([floor_wh, above_wh, rate_share, charge_limit_w, charge_base_w, limit_w, base_w]) = *self;
         // Without this, nothing of an unlimited power would not be a number.
         let of = |base_w: f64, share: f64| if share > 0.0 { base_w * share } else { 0.0 };
-        let taper_from_w = of(self.charge_base_w, fitness.charge);
+        let taper_from_w = of(charge_base_w, fitness.charge);
         Limits {
-            floor_wh: self.floor_wh + (1.0 - fitness.usable * self.rate_share) * self.above_floor_wh,
-            charge_w: less(self.charge_limit_w, taper_from_w),
+            floor_wh: floor_wh + (1.0 - fitness.usable * rate_share) * above_wh,
+            charge_w: less(charge_limit_w, taper_from_w),
             taper_from_w,
-            discharge_w: less(self.discharge_limit_w, of(self.discharge_base_w, fitness.discharge)),
+            discharge_w: less(limit_w, of(base_w, fitness.discharge)),
             heater_w: 0.0,
             works: fitness.works,
         }
@@ -139,15 +133,15 @@ impl Rig {
     /// What its limits follow from.
     #[inline(always)]
     pub(super) fn bounds(&self) -> Bounds {
-        Bounds {
-            floor_wh: self.floor_wh,
-            above_floor_wh: self.capacity_wh - self.floor_wh,
-            rate_share: self.rate_share,
-            charge_limit_w: self.charge_limit_w,
-            charge_base_w: self.charge_base_w,
-            discharge_limit_w: self.discharge_limit_w,
-            discharge_base_w: self.discharge_base_w,
-        }
+        Bounds([
+            self.floor_wh,
+            self.capacity_wh - self.floor_wh,
+            self.rate_share,
+            self.charge_limit_w,
+            self.charge_base_w,
+            self.discharge_limit_w,
+            self.discharge_base_w,
+        ])
     }
 
     /// Temperature of the cells in the long run where the station stands, its heater fed without end \[°C\]: that of the

@@ -5,7 +5,7 @@
 //! colder than nineteen of twenty.
 
 use crate::engine::ledger::Flow;
-use crate::engine::{Demand, Ledger, Limits, Plan, Rig, Supply, step};
+use crate::engine::{Demand, Ledger, Limits, Plan, Rig, Supply, Unit};
 
 /// How long something runs without sun, by the hour at which that begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -135,8 +135,9 @@ fn drawn_a_day_wh(plan: &Plan, rig: &Rig, cells_c: f64) -> f64 {
     let no_floor = Limits { floor_wh: 0.0, ..rig.limits_at(cells_c) };
     let mut ledger = Ledger::default();
     let mut left = endless.capacity_wh;
+    let mut unit = Unit::new(endless, &no_floor, plan.season.step_h);
     for demand in &week(plan, &|_| true) {
-        left = step(&endless, &no_floor, left, Supply::default(), demand, plan.season.step_h, &mut ledger).stored_wh;
+        left = unit.step(left, Supply::default(), demand, Some(&mut ledger)).stored_wh;
     }
     (ledger.delivered_wh() + Flow::OUTLET_LOSS.map(|flow| ledger[flow]).iter().sum::<f64>() + ledger[Flow::OwnDraw])
         / 7.0
@@ -144,13 +145,13 @@ fn drawn_a_day_wh(plan: &Plan, rig: &Rig, cells_c: f64) -> f64 {
 
 /// Hours until something asked for is missed.
 fn without_sun(plan: &Plan, rig: &Rig, cells_c: f64, charge: f64, steps: &[Demand], from: usize) -> f64 {
-    let (limits, step_h) = (rig.limits_at(cells_c), plan.season.step_h);
+    let step_h = plan.season.step_h;
+    let mut unit = Unit::new(rig.clone(), &rig.limits_at(cells_c), step_h);
     let mut stored = charge * rig.capacity_wh;
     let mut done = 0;
     while (done as f64) * step_h < LONGEST_H {
         let demand = &steps[(from + done) % steps.len()];
-        let mut ledger = Ledger::default();
-        let balance = step(rig, &limits, stored, Supply::default(), demand, step_h, &mut ledger);
+        let balance = unit.step(stored, Supply::default(), demand, None);
         stored = balance.stored_wh;
         if !balance.all_served {
             // The share of the step that was served is the time it lasted.

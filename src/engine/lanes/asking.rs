@@ -5,8 +5,9 @@ use crate::engine::asking::{Asking, StepOf};
 use crate::engine::cells::Flags;
 use crate::engine::load::LoadLuck;
 use crate::engine::plan::Plan;
-use crate::engine::step::Served;
+use crate::engine::rig::{CLASSES, OUTLETS};
 use crate::loads::Turn;
+use crate::random::masks::{block, block_mut, either, masked};
 
 /// The states of such loads, one for each load of the plan; none where there are no such loads.
 #[derive(Debug)]
@@ -14,13 +15,14 @@ pub(super) struct Askers<const L: usize> {
     pub states: Vec<Asking<L>>,
     /// Share of the present step for which each load has power.
     given: Vec<[f64; L]>,
-    /// Lanes that took the present step by themselves.
-    alone: Vec<usize>,
+    /// Lanes that go short in the present step, and whether there are any.
+    alone: Flags<L>,
+    any_alone: bool,
 }
 
 impl<const L: usize> Default for Askers<L> {
     fn default() -> Askers<L> {
-        Askers { states: Vec::new(), given: Vec::new(), alone: Vec::new() }
+        Askers { states: Vec::new(), given: Vec::new(), alone: [0; L], any_alone: false }
     }
 }
 
@@ -33,7 +35,7 @@ impl<const L: usize> Askers<L> {
         self.states.resize_with(count, Asking::default);
         self.given.clear();
         self.given.resize(count, [1.0; L]);
-        self.alone.clear();
+        (self.alone, self.any_alone) = ([0; L], false);
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
         for ((state, load), luck) in self.states.iter_mut().zip(&plan.loads).zip(luck) {
             state.prepare(load);
@@ -55,16 +57,30 @@ impl<const L: usize> Askers<L> {
         }
     }
 
-    /// Tells what a lane that took the step by itself could give them.
-    pub(super) fn give(&mut self, plan: &Plan, l: usize, served: &Served, wants: &Wants<L>) {
+    /// Tells what lanes of the `at`th block that go short could give them.
+    ///
+    /// * `takes` — the lanes that count; `share` — of the demand that is served, by class and outlet.
+    #[inline(always)]
+    pub(super) fn give<const B: usize>(
+        &mut self,
+        plan: &Plan,
+        at: usize,
+        takes: &Flags<B>,
+        share: &[[[f64; B]; OUTLETS]; CLASSES],
+        wants: &Wants<L>,
+    ) {
         if !plan.any_asks {
             return;
         }
-        for (k, (given, load)) in self.given.iter_mut().zip(&plan.loads).enumerate() {
-            let off = wants.holds_off(k, l);
-            given[l] = if off { 0.0 } else { served.share[load.class][load.outlet] };
+        for ((given, load), off) in self.given.iter_mut().zip(&plan.loads).zip(&wants.off) {
+            let (given, off) = (block_mut::<_, L, B>(given, at), block::<_, L, B>(off, at));
+            let share = &share[load.class][load.outlet];
+            for b in 0..B {
+                given[b] = either(takes[b], masked(share[b], !off[b]), given[b]);
+            }
         }
-        self.alone.push(l);
+        *block_mut::<_, L, B>(&mut self.alone, at) = *takes;
+        self.any_alone = true;
     }
 
     /// Lets them take the step and books what they missed.
@@ -84,7 +100,7 @@ impl<const L: usize> Askers<L> {
         for (((state, given), asked_wh), load) in states.zip(&plan.loads) {
             tells |= state.settle(load, given, &turn, asked_wh);
         }
-        if tells || !self.alone.is_empty() {
+        if tells || self.any_alone {
             self.tell(plan, &turn, tells, wants);
         }
     }
@@ -94,32 +110,26 @@ impl<const L: usize> Askers<L> {
     /// * `tells` — whether lanes may have that did not take the step by themselves.
     #[inline(never)]
     fn tell(&mut self, plan: &Plan, turn: &Turn<'_, L>, tells: bool, wants: &mut Wants<L>) {
-        if tells {
-            for l in (0..L).filter(|&l| turn.takes[l] != 0 && !self.alone.contains(&l)) {
-                if self.states.iter().any(|state| state.tells(l)) {
-                    self.book(plan, turn, l, wants);
-                }
+        for l in (0..L).filter(|&l| turn.takes[l] != 0) {
+            if self.alone[l] != 0 || (tells && self.states.iter().any(|state| state.tells(l))) {
+                self.book(plan, turn, l, wants);
             }
         }
-        while let Some(l) = self.alone.pop() {
-            self.book(plan, turn, l, wants);
-            for given in &mut self.given {
-                given[l] = 1.0;
-            }
+        for given in &mut self.given {
+            *given = [1.0; L];
         }
+        (self.alone, self.any_alone) = ([0; L], false);
     }
 
     /// Books what one lane's loads missed.
     fn book(&self, plan: &Plan, turn: &Turn<'_, L>, l: usize, wants: &mut Wants<L>) {
-        wants.touched[l] = true;
         let index = (turn.now - turn.first[l]) as u32;
-        for (k, (load, state)) in plan.loads.iter().zip(&self.states).enumerate() {
-            let Some(asks) = load.asks.as_deref() else { continue };
-            let settled = state.settled(load, l, self.given[k][l], turn.step_h);
-            let off = wants.holds_off(k, l);
-            let out = &mut wants.loads[l * plan.loads.len() + k];
-            wants.missed[l].book(plan, (k, asks.counts_energy()), &settled, (index, off), out);
+        for place in 0..wants.order.len() {
+            let k = wants.order[place];
+            let Some(asks) = plan.loads[k].asks.as_deref() else { continue };
+            let settled = self.states[k].settled(&plan.loads[k], l, self.given[k][l], turn.step_h);
+            wants.missed.book_one(plan, (k, asks.counts_energy()), l, &settled, (wants.off[k][l], index));
         }
-        wants.missed[l].judge(plan, index);
+        wants.missed.judge(plan, l, &[u64::from(index)]);
     }
 }

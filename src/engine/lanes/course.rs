@@ -6,19 +6,23 @@ use super::asking::Askers;
 use super::demand::DayDemand;
 use super::follow::Following;
 use super::sums::{Given, add};
-use super::wants::{Wants, Where};
+use super::wants::Wants;
 use super::{Chunk, Sink, Yields, panels};
-use crate::engine::cells::{Cells, Lane};
+use crate::engine::cells::{Cells, Flags, Lane};
 use crate::engine::ledger::Ledger;
 use crate::engine::load::LoadLuck;
+use crate::engine::outlets::Served;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, Limits, OUTLETS, Rig};
-use crate::engine::step::{Balance, Demand, Served, Supply, serve};
-use crate::engine::trial::{History, StepView, hundredths};
+use crate::engine::step::{Balance, Supply};
+use crate::engine::trial::{History, LoadOutcome, StepView, hundredths};
 use crate::engine::wiring::AtInput;
-use crate::random::masks::flag;
+use crate::random::masks::{block, block_mut, either, flag, masked};
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
+
+/// Lanes in which it is settled at once what is served where one of them goes short; divides all widths but one.
+const BLOCK: usize = 8;
 
 /// Everything that one plan carries from day to day. Reused from chunk to chunk and, once it has forgotten the one before, for
 /// another plan.
@@ -41,11 +45,11 @@ pub(super) struct Course<R, const L: usize> {
     pub(super) demand: DayDemand<L>,
     /// Whether the demand holds for all trials of the plan.
     demand_stands: bool,
-    /// What is asked for in each step of a plain day, where it never changes.
-    demands: Vec<Demand>,
     pub(super) askers: Askers<L>,
     pub(super) given: Given<L>,
     pub(super) wants: Wants<L>,
+    /// What became of the loads of the lane last told of.
+    pub(super) loads: Vec<LoadOutcome>,
     pub(super) cells: Cells<L>,
     per_capacity: [f64; L],
     own_draw_w: [f64; L],
@@ -55,7 +59,8 @@ pub(super) struct Course<R, const L: usize> {
     /// Charge after each step of the day in hundredths.
     levels: Vec<[u32; L]>,
     /// What was served in the last step, where somebody looks and not everything was.
-    served: Option<Served>,
+    served: Option<Served<1>>,
+
     /// The account so far, where somebody looks.
     seen: Ledger,
 }
@@ -75,10 +80,10 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             following: Following::default(),
             demand: DayDemand::default(),
             demand_stands: false,
-            demands: Vec::new(),
             askers: Askers::default(),
             given: Given::default(),
             wants: Wants::default(),
+            loads: Vec::new(),
             cells: Cells::default(),
             per_capacity: [0.0; L],
             own_draw_w: [0.0; L],
@@ -97,7 +102,6 @@ impl<R: Real, const L: usize> Course<R, L> {
     pub(super) fn forget(&mut self) {
         self.rigs.clear();
         self.demand_stands = false;
-        self.demands.clear();
         self.wants.forget();
     }
 
@@ -108,12 +112,6 @@ impl<R: Real, const L: usize> Course<R, L> {
     pub(super) fn begin(&mut self, (plan, kits): (&Plan, &[&Plan; L]), chunk: &Chunk<'_, L>) {
         if self.rigs.is_empty() {
             self.rigs.resize(L, plan.kit.best_estimate());
-            self.demands.resize(plan.season.steps_a_day, Demand::default());
-            for load in &plan.loads {
-                for (at, demand) in self.demands.iter_mut().enumerate() {
-                    demand.add(load, (0, at), 1.0);
-                }
-            }
         }
         let doubtful = plan.kit.doubtful();
         for (l, (unknowns, rig)) in self.unknowns.iter_mut().zip(&mut self.rigs).enumerate() {
@@ -248,11 +246,13 @@ impl<R: Real, const L: usize> Course<R, L> {
             if plan.any_rule {
                 let charge = (&self.lane.stored_wh, &self.cells.capacity_wh);
                 let off = self.wants.rule(plan, now, chunk, charge);
+                let mut any = 0;
                 for l in 0..L {
-                    let holds = off[l] && active[l];
-                    still[l] = flag(holds || !active[l]);
-                    held |= holds;
+                    let holds = off[l] & flag(active[l]);
+                    still[l] = holds | flag(!active[l]);
+                    any |= holds;
                 }
+                held = any != 0;
             }
             if self.following.follows() || looks {
                 let asked = self.demand.step(at);
@@ -261,7 +261,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                     self.cells.electronics_w[l] = self.own_draw_w[l] + ac_w + dc_w + usb_w;
                 }
             }
-            let before = (L == 1 && looks).then_some(self.lane);
+            let before = if L == 1 && looks { Some(self.lane) } else { None };
             self.served = None;
             let (mut all, more) = (whole && !held, self.more || looks);
             let (mut settled, mut settled_w) = (false, [0.0; L]);
@@ -291,11 +291,20 @@ impl<R: Real, const L: usize> Course<R, L> {
                 for l in 0..L {
                     still[l] = !short[l];
                 }
-                for four in (0..L).step_by(4) {
-                    if (four..L.min(four + 4)).any(|l| short[l] != 0) {
-                        for l in (four..L.min(four + 4)).filter(|&l| short[l] != 0) {
-                            settled_w[l] = self.settle(plan, chunk, (now, at), l);
-                        }
+                let (mut available_w, mut index) = ([0.0; L], [0; L]);
+                let lit = flag(self.lit[at]);
+                for l in 0..L {
+                    let sources = (masked(self.at_input[at].usable_w[l].wide(), lit), plan.wall_w[at]);
+                    (_, _, available_w[l]) = self.cells.available::<true, true>(l, self.lane.stored_wh[l], sources);
+                    index[l] = now.wrapping_sub(chunk.first[l]) as u64;
+                }
+                let theirs = (&*short, &available_w, &index);
+                if L == 1 {
+                    self.settle::<1>(plan, at, 0, theirs, &mut settled_w);
+                }
+                for (k, flags) in short.as_chunks::<BLOCK>().0.iter().enumerate() {
+                    if flags.iter().fold(0, |any, flag| any | flag) != 0 {
+                        self.settle::<BLOCK>(plan, at, k, theirs, &mut settled_w);
                     }
                 }
                 (all, settled) = (false, true);
@@ -353,42 +362,36 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
-    /// What could come in for a lane in a step.
-    fn supply(&self, plan: &Plan, at: usize, l: usize) -> Supply {
-        let of_sun = |watts: &[R; L]| if self.lit[at] { watts[l].wide() } else { 0.0 };
-        let AtInput { panel_w, usable_w, .. } = &self.at_input[at];
-        Supply { panel_w: of_sun(panel_w), usable_w: of_sun(usable_w), wall_w: plan.wall_w[at] }
-    }
-
-    /// What the loads of a lane ask for in a step that no rule holds off.
-    fn demand_of(&self, plan: &Plan, here: Where) -> Demand {
-        if self.varies || plan.any_rule || plan.any_asks {
-            self.wants.demand(plan, here, &self.factors, &self.askers.states)
-        } else {
-            self.demands[here.at]
+    /// Settles what is served in the `k`th block of lanes where one cannot have everything or holds something off, and books what
+    /// is missed.
+    ///
+    /// * `short` — which lanes these are; `available_w` — what their bus can have \[W\]; `index` — the step of their outage;
+    ///   `settled_w` — where to put what it gives \[W\].
+    #[inline(always)]
+    fn settle<const B: usize>(
+        &mut self,
+        plan: &Plan,
+        at: usize,
+        k: usize,
+        (short, available_w, index): (&Flags<L>, &[f64; L], &[u64; L]),
+        settled_w: &mut [f64; L],
+    ) {
+        let days = (&self.weekday, &self.factors[..]);
+        let wanted = self.wants.wanted::<B>(plan, (k, at), days, &self.askers.states);
+        let served = self.demand.outlets.block::<B>(k).serve(block(available_w, k), &wanted);
+        let (takes, index) = (block::<_, L, B>(short, k), block(index, k));
+        *block_mut(settled_w, k) = served.bus_w;
+        let electronics_w = block_mut::<_, L, B>(&mut self.cells.electronics_w, k);
+        for b in 0..B {
+            let drawn_w = served.own_w[b] + served.lost_w[0][b] + served.lost_w[1][b] + served.lost_w[2][b];
+            electronics_w[b] = either(takes[b], drawn_w, electronics_w[b]);
         }
-    }
-
-    /// Where a lane is in a step of a day.
-    fn place(&self, chunk: &Chunk<'_, L>, (now, at): (usize, usize), l: usize) -> Where {
-        Where { l, at, index: (now - chunk.first[l]) as u32, weekday: self.weekday[l] }
-    }
-
-    /// Settles what is served in a lane that cannot have everything or holds something off, and books what is missed. Returns
-    /// the bus power of it \[W\].
-    #[inline(never)]
-    fn settle(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, when: (usize, usize), l: usize) -> f64 {
-        let here = self.place(chunk, when, l);
-        let (supply, demand, rig) = (self.supply(plan, here.at, l), self.demand_of(plan, here), &self.rigs[l]);
-        let sources = (supply.usable_w, supply.wall_w);
-        let (_, _, available_w) = self.cells.available::<true, true>(l, self.lane.stored_wh[l], sources);
-        let served = serve(rig, available_w, &demand);
-        self.cells.electronics_w[l] = served.bus.electronics_w();
-        self.given.correct(l, &served.bus, &self.demand.step(here.at).of(l, rig.own_draw_w));
-        self.wants.miss(plan, &served, here, &self.factors);
-        self.askers.give(plan, l, &served, &self.wants);
-        self.served = Some(served);
-        served.bus_w
+        self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
+        self.wants.miss(plan, (k, at), (takes, index), &served.share, days);
+        self.askers.give(plan, k, takes, &served.share, &self.wants);
+        if L == 1 {
+            self.served = Some(served.first());
+        }
     }
 
     /// Energy that each load has asked for so far \[Wh\], in the only lane.
@@ -410,34 +413,37 @@ impl<R: Real, const L: usize> Course<R, L> {
         sink: &mut dyn Sink,
     ) {
         let (Some(observer), Some(before)) = (sink.observer(), before) else { return };
-        let (here, rig, step_h) = (self.place(chunk, (now, at), 0), &self.rigs[0], plan.season.step_h);
-        let bus = self.served.map_or_else(|| self.demand.step(at).of(0, rig.own_draw_w), |served| served.bus);
+        let (rig, step_h, days) = (&self.rigs[0], plan.season.step_h, (&self.weekday, &self.factors[..]));
+        let bus = self.served.map_or_else(|| self.demand.step(at).bus(rig.own_draw_w), |served| served.bus());
         let sums = self.lane.sums(0, &self.cells, true).since(&before.sums(0, &self.cells, true));
         self.seen.add(&sums.account(rig, &bus, step_h));
         let mut by_class = [0.0; CLASSES];
         for (k, load) in plan.loads.iter().enumerate() {
             by_class[load.class] += match asked_wh.get(k).filter(|_| load.asks.is_some()) {
                 Some(before) => self.wants.asked_wh[k][0] - before,
-                None => load.day(here.weekday).watts[at] * self.factors[k][0] * step_h,
+                None => load.day(self.weekday[0]).watts[at] * self.factors[k][0] * step_h,
             };
         }
         let balance = Balance {
             stored_wh: self.lane.stored_wh[0],
-            served: self.served.map_or([[1.0; OUTLETS]; CLASSES], |served| served.share),
-            all_served: self.served.is_none_or(|served| served.all),
+            served: self.served.map_or([[1.0; OUTLETS]; CLASSES], |served| served.shares()),
+            all_served: self.served.is_none_or(|served| served.all[0] != 0),
+            delivered_w: bus.delivered_w,
             heat_w: self.lane.heat_w[0],
         };
+        let of_sun = |watts: &[R; L]| if self.lit[at] { watts[0].wide() } else { 0.0 };
+        let AtInput { panel_w, usable_w, .. } = &self.at_input[at];
         let view = StepView {
             weather_step: now,
             rig,
-            supply: self.supply(plan, at, 0),
+            supply: Supply { panel_w: of_sun(panel_w), usable_w: of_sun(usable_w), wall_w: plan.wall_w[at] },
             cell_c: self.following.cell_c[0],
-            demand: &self.demand_of(plan, here),
+            demand: &self.wants.wanted::<1>(plan, (0, at), days, &self.askers.states).demand(),
             asked_wh: by_class,
             balance: &balance,
             ledger: &self.seen,
         };
-        observer.step(here.index as usize, &view);
+        observer.step(now - chunk.first[0], &view);
     }
 }
 

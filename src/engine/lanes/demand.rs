@@ -2,10 +2,9 @@
 
 use crate::engine::asking::Asking;
 use crate::engine::cells::FromBus;
+use crate::engine::outlets::Outlets;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{OUTLETS, Rig};
-use crate::kit::LossCurve;
-use crate::random::masks::{flag, masked};
 
 /// One step of a day when everything asked for is served.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,9 +27,10 @@ impl<const L: usize> Default for StepDemand<L> {
 }
 
 impl<const L: usize> StepDemand<L> {
-    /// What one lane asks for.
-    pub(super) fn of(&self, l: usize, own_w: f64) -> FromBus {
-        FromBus { delivered_w: self.delivered_w.map(|of| of[l]), lost_w: self.lost_w.map(|of| of[l]), own_w }
+    /// What the first lane asks for.
+    pub(super) fn bus(&self, own_w: f64) -> FromBus {
+        let of = |watts: &[[f64; L]; OUTLETS]| watts.map(|watts| watts[0]);
+        FromBus { delivered_w: of(&self.delivered_w), lost_w: of(&self.lost_w), own_w }
     }
 }
 
@@ -48,8 +48,7 @@ pub(super) struct DayDemand<const L: usize> {
     pub asked: [bool; OUTLETS],
     /// The present step with those loads.
     present: StepDemand<L>,
-    outlets: [Converter<L>; OUTLETS],
-    own_w: [f64; L],
+    pub outlets: Outlets<L>,
 }
 
 impl<const L: usize> Default for DayDemand<L> {
@@ -62,42 +61,7 @@ impl<const L: usize> Default for DayDemand<L> {
             on: [false; OUTLETS],
             asked: [false; OUTLETS],
             present: StepDemand::default(),
-            outlets: Default::default(),
-            own_w: [0.0; L],
-        }
-    }
-}
-
-/// An outlet's converter, lane by lane.
-#[derive(Debug, Clone, Copy)]
-struct Converter<const L: usize> {
-    idle_w: [f64; L],
-    linear: [f64; L],
-    quadratic_per_w: [f64; L],
-    limit_w: [f64; L],
-    /// Whether it sleeps while nothing is asked for.
-    sleeps: bool,
-}
-
-impl<const L: usize> Default for Converter<L> {
-    fn default() -> Converter<L> {
-        let zero = [0.0; L];
-        Converter { idle_w: zero, linear: zero, quadratic_per_w: zero, limit_w: zero, sleeps: false }
-    }
-}
-
-impl<const L: usize> Converter<L> {
-    /// What it loses, and bus power with it.
-    #[inline(always)]
-    fn convert(&self, watts: &[f64; L], variance_w2: &[f64; L], lost_w: &mut [f64; L], bus_w: &mut [f64; L]) {
-        let sleeps = flag(self.sleeps);
-        for l in 0..L {
-            let watts = watts[l];
-            let (idle_w, linear, quadratic_per_w) = (self.idle_w[l], self.linear[l], self.quadratic_per_w[l]);
-            let loss = LossCurve { idle_w, linear, quadratic_per_w }.lost_w(watts, variance_w2[l]);
-            let loss = masked(loss, !(sleeps & flag(watts <= 0.0)));
-            lost_w[l] = loss;
-            bus_w[l] += if watts <= self.limit_w[l] { watts + loss } else { f64::INFINITY };
+            outlets: Outlets::default(),
         }
     }
 }
@@ -106,19 +70,7 @@ impl<const L: usize> DayDemand<L> {
     /// Takes over the rigs of a chunk.
     #[inline(always)]
     pub(super) fn begin(&mut self, plan: &Plan, rigs: &[Rig]) {
-        for (outlet, converter) in self.outlets.iter_mut().enumerate() {
-            converter.sleeps = outlet == 0 && rigs.first().is_some_and(|rig| rig.inverter_sleeps);
-            for (l, rig) in rigs.iter().enumerate().take(L) {
-                let curve = rig.curve(outlet);
-                converter.idle_w[l] = curve.idle_w;
-                converter.linear[l] = curve.linear;
-                converter.quadratic_per_w[l] = curve.quadratic_per_w;
-                converter.limit_w[l] = rig.outlet_limit_w[outlet];
-            }
-        }
-        for (own_w, rig) in self.own_w.iter_mut().zip(rigs) {
-            *own_w = rig.own_draw_w;
-        }
+        self.outlets.set(rigs);
         let mut on = [false; OUTLETS];
         self.asked = [false; OUTLETS];
         for load in &plan.loads {
@@ -167,11 +119,11 @@ impl<const L: usize> DayDemand<L> {
                     add(nominal_w2, factor, Some(factor), &mut variance_w2);
                 }
             }
-            step.bus_w = self.own_w;
+            step.bus_w = self.outlets.own_w;
             for outlet in (0..OUTLETS).filter(|&outlet| self.on[outlet] && !self.asked[outlet]) {
                 let (watts, lost_w) = (&step.delivered_w[outlet], &mut step.lost_w[outlet]);
                 let variance_w2 = if outlet == 0 { &variance_w2 } else { &[0.0; L] };
-                self.outlets[outlet].convert(watts, variance_w2, lost_w, &mut step.bus_w);
+                self.outlets.convert(outlet, (watts, variance_w2), lost_w, &mut step.bus_w);
                 for l in 0..L {
                     delivered[outlet][l] += watts[l];
                     lost[outlet][l] += lost_w[l];
@@ -205,7 +157,7 @@ impl<const L: usize> DayDemand<L> {
                 }
             }
             let mut lost_w = [0.0; L];
-            self.outlets[outlet].convert(&watts, &variance_w2, &mut lost_w, &mut bus_w);
+            self.outlets.convert(outlet, (&watts, &variance_w2), &mut lost_w, &mut bus_w);
             (now.delivered_w[outlet], now.lost_w[outlet]) = (watts, lost_w);
         }
         now.bus_w = bus_w;

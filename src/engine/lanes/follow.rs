@@ -14,13 +14,7 @@ pub(super) struct Following<const L: usize> {
     lump: Option<Lump>,
     /// Temperature of the cells \[°C\].
     pub cell_c: [f64; L],
-    floor_wh: [f64; L],
-    above_floor_wh: [f64; L],
-    rate_share: [f64; L],
-    charge_limit_w: [f64; L],
-    charge_base_w: [f64; L],
-    discharge_limit_w: [f64; L],
-    discharge_base_w: [f64; L],
+    bounds: [[f64; L]; 7],
     taper_wh: [f64; L],
     loss_w_per_k: [f64; L],
 }
@@ -28,19 +22,7 @@ pub(super) struct Following<const L: usize> {
 impl<const L: usize> Default for Following<L> {
     fn default() -> Following<L> {
         let zero = [0.0; L];
-        Following {
-            lump: None,
-            cell_c: zero,
-            floor_wh: zero,
-            above_floor_wh: zero,
-            rate_share: zero,
-            charge_limit_w: zero,
-            charge_base_w: zero,
-            discharge_limit_w: zero,
-            discharge_base_w: zero,
-            taper_wh: zero,
-            loss_w_per_k: zero,
-        }
+        Following { lump: None, cell_c: zero, bounds: [zero; 7], taper_wh: zero, loss_w_per_k: zero }
     }
 }
 
@@ -53,29 +35,11 @@ impl<const L: usize> Following<L> {
             return;
         }
         for (l, rig) in rigs.iter().enumerate().take(L) {
-            let bounds = rig.bounds();
-            self.floor_wh[l] = bounds.floor_wh;
-            self.above_floor_wh[l] = bounds.above_floor_wh;
-            self.rate_share[l] = bounds.rate_share;
-            self.charge_limit_w[l] = bounds.charge_limit_w;
-            self.charge_base_w[l] = bounds.charge_base_w;
-            self.discharge_limit_w[l] = bounds.discharge_limit_w;
-            self.discharge_base_w[l] = bounds.discharge_base_w;
+            for (lanes, bound) in self.bounds.iter_mut().zip(rig.bounds().0) {
+                lanes[l] = bound;
+            }
             self.taper_wh[l] = rig.taper_wh;
             self.loss_w_per_k[l] = rig.heat_loss_w_per_k;
-        }
-    }
-
-    #[inline(always)]
-    fn bounds(&self, l: usize) -> Bounds {
-        Bounds {
-            floor_wh: self.floor_wh[l],
-            above_floor_wh: self.above_floor_wh[l],
-            rate_share: self.rate_share[l],
-            charge_limit_w: self.charge_limit_w[l],
-            charge_base_w: self.charge_base_w[l],
-            discharge_limit_w: self.discharge_limit_w[l],
-            discharge_base_w: self.discharge_base_w[l],
         }
     }
 
@@ -121,7 +85,9 @@ impl<const L: usize> Following<L> {
         }
         for l in 0..L {
             let fitness = Fitness { usable: usable[l], charge: charge[l], discharge: discharge[l], works: true };
-            cells.allow(l, &self.bounds(l).limits(&fitness), self.taper_wh[l]);
+            let [a, b, c, d, e, f, g] = &self.bounds;
+            let bounds = Bounds([a[l], b[l], c[l], d[l], e[l], f[l], g[l]]);
+            cells.allow(l, &bounds.limits(&fitness), self.taper_wh[l]);
         }
     }
 }

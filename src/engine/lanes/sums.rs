@@ -3,11 +3,16 @@
 use std::ops::Range;
 
 use super::course::Course;
+use super::demand::StepDemand;
 use super::{Chunk, Ended, Sink};
-use crate::engine::cells::FromBus;
+use crate::engine::cells::{Flags, FromBus};
 use crate::engine::ledger::{Flow, Ledger};
+use crate::engine::outlets::Served;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{OUTLETS, Rig};
+use crate::engine::trial::LoadOutcome;
+use crate::loads::cooler::PARTS;
+use crate::random::masks::{block, block_mut, masked};
 use crate::random::polynomials::less;
 use crate::random::real::Real;
 use crate::weather::Leaned;
@@ -29,20 +34,29 @@ impl<const L: usize> Default for Given<L> {
 }
 
 impl<const L: usize> Given<L> {
-    /// Puts what a lane got in a step in the place of what its sums count for it.
-    pub(super) fn correct(&mut self, l: usize, got: &FromBus, counted: &FromBus) {
+    /// Puts what the `at`th block of lanes got in a step in the place of what their sums count for it.
+    ///
+    /// * `takes` — the lanes that count; `own_w` — what the electronics draw where everything is served.
+    #[inline(always)]
+    pub(super) fn correct<const B: usize>(
+        &mut self,
+        at: usize,
+        takes: &Flags<B>,
+        got: &Served<B>,
+        (counted, own_w): (&StepDemand<L>, &[f64; L]),
+    ) {
         for outlet in 0..OUTLETS {
-            self.delivered[outlet][l] += got.delivered_w[outlet] - counted.delivered_w[outlet];
-            self.lost[outlet][l] += got.lost_w[outlet] - counted.lost_w[outlet];
+            put(takes, &got.delivered_w[outlet], &counted.delivered_w[outlet], &mut self.delivered[outlet], at);
+            put(takes, &got.lost_w[outlet], &counted.lost_w[outlet], &mut self.lost[outlet], at);
         }
-        self.own[l] += got.own_w - counted.own_w;
+        put(takes, &got.own_w, own_w, &mut self.own, at);
     }
 
     /// What a lane got in so many steps.
     fn of(&self, l: usize, rig: &Rig, steps: f64) -> FromBus {
         FromBus {
-            delivered_w: self.delivered.map(|of| of[l]),
-            lost_w: self.lost.map(|of| of[l]),
+            delivered_w: std::array::from_fn(|outlet| self.delivered[outlet][l]),
+            lost_w: std::array::from_fn(|outlet| self.lost[outlet][l]),
             own_w: rig.own_draw_w * steps + self.own[l],
         }
     }
@@ -111,16 +125,14 @@ impl<R: Real, const L: usize> Course<R, L> {
             ledger[Flow::End] = self.lane.stored_wh[l];
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
             let lowest_wh = less(self.lane.stored_wh[l], self.lane.lowest_wh[l]);
-            let outcome = self.wants.missed[l].outcome(lowest_wh, rig.capacity_wh, ledger);
-            let loads = &mut self.wants.loads[l * plan.loads.len()..(l + 1) * plan.loads.len()];
-            for (load, asked_wh) in loads.iter_mut().zip(&self.wants.asked_wh) {
-                load.asked_wh = asked_wh[l];
-            }
-            for ((out, load), state) in loads.iter_mut().zip(&plan.loads).zip(&self.askers.states) {
-                out.food = state.food(load, l);
+            let outcome = self.wants.missed.outcome(l, lowest_wh, rig.capacity_wh, ledger);
+            self.loads.clear();
+            for (k, (load, asked_wh)) in plan.loads.iter().zip(&self.wants.asked_wh).enumerate() {
+                let food = self.askers.states.get(k).map_or([None; PARTS], |state| state.food(load, l));
+                self.loads.push(LoadOutcome { asked_wh: asked_wh[l], food, ..self.wants.missed.load(k, l) });
             }
             let (trial, unknowns, leaned) = (chunk.lanes[l], &self.unknowns[l], leaned.get(l));
-            sink.outcome(index, &Ended { lane: l, trial, outcome: &outcome, loads, unknowns, leaned });
+            sink.outcome(index, &Ended { lane: l, trial, outcome: &outcome, loads: &self.loads, unknowns, leaned });
         }
     }
 }
@@ -130,5 +142,20 @@ impl<R: Real, const L: usize> Course<R, L> {
 pub(super) fn add<const L: usize>(counted: &[f64; L], of: &[f64; L], sum: &mut [f64; L]) {
     for l in 0..L {
         sum[l] += counted[l] * of[l];
+    }
+}
+
+/// Puts one number in the place of another that is counted, in the lanes that it is for.
+#[inline(always)]
+fn put<const L: usize, const B: usize>(
+    takes: &Flags<B>,
+    got: &[f64; B],
+    counted: &[f64; L],
+    sum: &mut [f64; L],
+    at: usize,
+) {
+    let (counted, sum) = (block::<_, L, B>(counted, at), block_mut::<_, L, B>(sum, at));
+    for b in 0..B {
+        sum[b] += masked(got[b] - counted[b], takes[b]);
     }
 }

@@ -2,35 +2,24 @@
 
 use super::Chunk;
 use crate::engine::asking::{Asking, Settled};
+use crate::engine::cells::Flags;
+use crate::engine::load::LoadPlan;
 use crate::engine::missed::Missed;
+use crate::engine::outlets::Wanted;
 use crate::engine::plan::Plan;
-use crate::engine::step::{Demand, Served};
-use crate::engine::trial::LoadOutcome;
-
-/// Where in a chunk a step is.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Where {
-    /// Lane.
-    pub l: usize,
-    /// Step of the day.
-    pub at: usize,
-    /// Step of the outage.
-    pub index: u32,
-    /// Day of the week.
-    pub weekday: usize,
-}
+use crate::engine::rig::{CLASSES, OUTLETS};
+use crate::random::masks::{block, flag, masked};
 
 /// What the loads of each lane asked for and missed, and which of them its rules hold off.
 #[derive(Debug)]
 pub(super) struct Wants<const L: usize> {
-    pub missed: [Missed; L],
+    pub missed: Missed<L>,
     /// Energy asked for, load by load \[Wh\].
     pub asked_wh: Vec<[f64; L]>,
-    off: Vec<[bool; L]>,
-    /// What became of the loads: of each lane in turn, those of the plan.
-    pub loads: Vec<LoadOutcome>,
-    /// Lanes that missed anything.
-    pub touched: [bool; L],
+    /// The lanes in which each load is held off.
+    pub off: Vec<Flags<L>>,
+    /// The loads in the order of the addresses of their luck.
+    pub order: Vec<usize>,
     /// Power of each load \[W × steps\] up to each step of its plain day, or of the days of the week where they differ, and
     /// past the last: one day after the other.
     until: Vec<Vec<f64>>,
@@ -38,40 +27,28 @@ pub(super) struct Wants<const L: usize> {
 
 impl<const L: usize> Default for Wants<L> {
     fn default() -> Wants<L> {
-        Wants {
-            missed: [Missed::default(); L],
-            asked_wh: Vec::new(),
-            off: Vec::new(),
-            loads: Vec::new(),
-            touched: [false; L],
-            until: Vec::new(),
-        }
+        let (asked_wh, off) = (Vec::new(), Vec::new());
+        Wants { missed: Missed::default(), asked_wh, off, order: Vec::new(), until: Vec::new() }
     }
 }
 
 impl<const L: usize> Wants<L> {
     /// Forgets the plan before.
     pub(super) fn forget(&mut self) {
-        self.loads.clear();
-        self.missed = [Missed::default(); L];
-        self.touched = [false; L];
         self.until.clear();
     }
 
-    /// Forgets the chunk before, and what became of its loads.
+    /// Forgets the chunk before.
     pub(super) fn begin(&mut self, plan: &Plan) {
         let count = plan.loads.len();
-        self.loads.resize(L * count, LoadOutcome::default());
-        for l in 0..L {
-            if std::mem::take(&mut self.touched[l]) {
-                self.missed[l] = Missed::default();
-                self.loads[l * count..(l + 1) * count].fill(LoadOutcome::default());
-            }
-        }
+        self.missed.begin(plan);
         self.asked_wh.clear();
         self.asked_wh.resize(count, [0.0; L]);
         self.off.clear();
-        self.off.resize(count, [false; L]);
+        self.off.resize(count, [0; L]);
+        self.order.clear();
+        self.order.extend(0..count);
+        self.order.sort_unstable_by_key(|k| plan.loads[*k].stream);
         if self.until.is_empty() {
             self.until.extend(plan.loads.iter().map(|load| {
                 let days = 0..if load.week.is_some() { 7 } else { 1 };
@@ -135,62 +112,119 @@ impl<const L: usize> Wants<L> {
         now: usize,
         chunk: &Chunk<'_, L>,
         (stored_wh, capacity_wh): (&[f64; L], &[f64; L]),
-    ) -> [bool; L] {
+    ) -> Flags<L> {
         let mut charge = [0.0; L];
         for l in 0..L {
             charge[l] = stored_wh[l] / capacity_wh[l];
         }
-        let mut any = [false; L];
+        let mut any = [0; L];
         for (off, load) in self.off.iter_mut().zip(&plan.loads) {
             if load.off_below == f64::NEG_INFINITY && load.off_from_step == usize::MAX {
                 continue;
             }
             for l in 0..L {
                 let first = chunk.first[l];
-                let by_time = first <= now && load.off_from_step <= now - first.min(now);
-                let stays = off[l] & (charge[l] < load.on_above);
-                off[l] = (charge[l] < load.off_below) | by_time | stays;
+                let by_time = flag(first <= now && load.off_from_step <= now - first.min(now));
+                let stays = off[l] & flag(charge[l] < load.on_above);
+                off[l] = flag(charge[l] < load.off_below) | by_time | stays;
                 any[l] |= off[l];
             }
         }
         any
     }
 
-    /// Whether a lane's load is held off by its rule.
-    pub(super) fn holds_off(&self, load: usize, l: usize) -> bool {
-        self.off[load][l]
-    }
-
-    /// What the loads ask for that no rule holds off.
+    /// What a load with a known demand asks for in the `k`th block of lanes: mean power \[W\] and its variance \[W²\].
     ///
-    /// * `factors` — the loads' day factors; `asking` — the loads that ask by their own state.
-    pub(super) fn demand(&self, plan: &Plan, here: Where, factors: &[[f64; L]], asking: &[Asking<L>]) -> Demand {
-        let (l, mut demand) = (here.l, Demand::default());
-        for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| !self.off[*k][l]) {
-            if let Some(run) = asking.get(k).and_then(Asking::run) {
-                demand.plugged[load.class][load.outlet] = true;
-                demand.add_running(load, run[l]);
-            } else {
-                demand.add(load, (here.weekday, here.at), factors[k][l]);
+    /// * `weekday` — the day of the week; `factor` — the load's day factor.
+    #[inline(always)]
+    fn known<const B: usize>(
+        load: &LoadPlan,
+        (k, at): (usize, usize),
+        (weekday, factor): (&[usize; L], &[f64; L]),
+    ) -> ([f64; B], [f64; B]) {
+        let factor = block::<_, L, B>(factor, k);
+        let (mut mean_w, mut variance_w2) = ([load.profile.watts[at]; B], [load.profile.variance_w2[at]; B]);
+        if load.week.is_some() {
+            let weekday = block::<_, L, B>(weekday, k);
+            for b in 0..B {
+                let day = load.day(weekday[b]);
+                (mean_w[b], variance_w2[b]) = (day.watts[at], day.variance_w2[at]);
             }
         }
-        demand
+        for b in 0..B {
+            mean_w[b] *= factor[b];
+            variance_w2[b] = variance_w2[b] * factor[b] * factor[b];
+        }
+        (mean_w, variance_w2)
     }
 
-    /// Books what a lane's loads with a known demand miss in a step. Those that ask by their own state come once they have
-    /// taken it.
-    pub(super) fn miss(&mut self, plan: &Plan, served: &Served, here: Where, factors: &[[f64; L]]) {
-        let (l, step_h, count) = (here.l, plan.season.step_h, plan.loads.len());
-        self.touched[l] = true;
-        let (missed, loads) = (&mut self.missed[l], &mut self.loads[l * count..(l + 1) * count]);
-        for (k, (load, out)) in plan.loads.iter().zip(loads).enumerate() {
-            let off = self.off[k][l];
-            let share = if off { 0.0 } else { served.share[load.class][load.outlet] };
-            if load.asks.is_none() && share < 1.0 {
-                let asked_wh = load.day(here.weekday).watts[here.at] * factors[k][l] * step_h;
-                missed.book(plan, (k, true), &Settled::with_power(asked_wh, share, step_h), (here.index, off), out);
+    /// What the loads ask for that no rule holds off, in the `k`th block of lanes.
+    ///
+    /// * `weekday` — the day of the week; `factors` — the loads' day factors; `asking` — the loads that ask by their own state.
+    #[inline(always)]
+    pub(super) fn wanted<const B: usize>(
+        &self,
+        plan: &Plan,
+        (k, at): (usize, usize),
+        (weekday, factors): (&[usize; L], &[[f64; L]]),
+        asking: &[Asking<L>],
+    ) -> Wanted<B> {
+        let mut wanted = Wanted::default();
+        for (place, load) in plan.loads.iter().enumerate() {
+            let (mut mean_w, mut variance_w2) = ([0.0; B], [0.0; B]);
+            if let Some(run) = asking.get(place).and_then(Asking::run) {
+                let run = block::<_, L, B>(run, k);
+                for b in 0..B {
+                    (mean_w[b], variance_w2[b]) = load.while_running(run[b]);
+                }
+            } else {
+                (mean_w, variance_w2) = Wants::known(load, (k, at), (weekday, &factors[place]));
+            }
+            let off = block::<_, L, B>(&self.off[place], k);
+            let watts = &mut wanted.watts[load.class][load.outlet];
+            let plugged = &mut wanted.plugged[load.class][load.outlet];
+            for b in 0..B {
+                watts[b] += masked(mean_w[b], !off[b]);
+                plugged[b] |= !off[b];
+            }
+            if load.outlet == 0 {
+                for b in 0..B {
+                    wanted.variance_w2[load.class][b] += masked(variance_w2[b], !off[b]);
+                }
             }
         }
-        missed.judge(plan, here.index);
+        wanted
+    }
+
+    /// Books what loads with a known demand miss in a step in the `k`th block of lanes. Those that ask by their own state come
+    /// once they have taken it.
+    ///
+    /// * `takes` — the lanes that count; `share` — of the demand that is served, by class and outlet; `index` — the step of
+    ///   each outage.
+    #[inline(always)]
+    pub(super) fn miss<const B: usize>(
+        &mut self,
+        plan: &Plan,
+        (k, at): (usize, usize),
+        (takes, index): (&Flags<B>, &[u64; B]),
+        share: &[[[f64; B]; OUTLETS]; CLASSES],
+        (weekday, factors): (&[usize; L], &[[f64; L]]),
+    ) {
+        let step_h = plan.season.step_h;
+        for &place in &self.order {
+            let load = &plan.loads[place];
+            if load.asks.is_some() {
+                continue;
+            }
+            let (watts, _) = Wants::known::<B>(load, (k, at), (weekday, &factors[place]));
+            let (off, share) = (block::<_, L, B>(&self.off[place], k), &share[load.class][load.outlet]);
+            let (mut missed_wh, mut off_h) = ([0.0; B], [0.0; B]);
+            for b in 0..B {
+                let settled = Settled::with_power(watts[b] * step_h, masked(share[b], !off[b]), step_h);
+                (missed_wh[b], off_h[b]) = (masked(settled.missed_wh, takes[b]), settled.off_h);
+            }
+            self.missed.book(plan, (place, true), k, (&missed_wh, &off_h), (off, index));
+        }
+        self.missed.judge(plan, k, index);
     }
 }

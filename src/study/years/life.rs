@@ -9,7 +9,7 @@ use super::plan::{DailyPlan, StrategyPlan, TYPICAL_CHARGE_RATE_PER_H, YearsPlan}
 use crate::ageing::{Surroundings, Wear, WearTables};
 use crate::calendar::month_of_day;
 use crate::engine::trial::ClimateZ;
-use crate::engine::{Ledger, Luck, Observer, Plan, Rig, StepView, Supply, Workspace, step};
+use crate::engine::{Luck, Observer, Plan, Rig, StepView, Supply, Unit, Workspace};
 use crate::scenario::years::StoredAt;
 use crate::units::Celsius;
 use crate::weather::WeatherTrace;
@@ -89,8 +89,8 @@ pub struct Life<'a> {
     plan: Plan,
     wear: Wear,
     rig: Rig,
-    /// The rig within the limits of daily use.
-    daily_rig: Rig,
+    /// The kit within the limits of daily use.
+    daily_unit: Unit,
     /// Charge gained in an hour at the wall \[1/h\].
     wall_rate_per_h: f64,
     steady: Option<Surroundings>,
@@ -117,6 +117,12 @@ impl Observer for Follow<'_> {
     }
 }
 
+/// A kit in daily use, its cells as warm as where it stands.
+fn unit(rig: Rig, step_h: f64) -> Unit {
+    let limits = rig.limits_at(rig.heated_c());
+    Unit::new(rig, &limits, step_h)
+}
+
 impl<'a> Life<'a> {
     /// Room for the lives of one strategy.
     #[must_use]
@@ -131,7 +137,7 @@ impl<'a> Life<'a> {
             strategy,
             plan: strategy.plan.clone(),
             wear: Wear::new(0.0),
-            daily_rig: rig.clone(),
+            daily_unit: unit(rig.clone(), years.clock.step_h),
             rig,
             wall_rate_per_h: 0.0,
             steady,
@@ -224,9 +230,10 @@ impl<'a> Life<'a> {
         self.unknowns.clear();
         self.rig = self.plan.kit.draw(history.luck, 0.0, &mut self.unknowns);
         if let Some(daily) = &self.strategy.daily {
-            self.daily_rig = self.rig.clone();
-            self.daily_rig.floor_wh = (daily.down_to * self.rig.capacity_wh).max(self.rig.floor_wh);
-            self.daily_rig.ceiling_wh = (daily.up_to * self.rig.capacity_wh).min(self.rig.ceiling_wh);
+            let mut rig = self.rig.clone();
+            rig.floor_wh = (daily.down_to * rig.capacity_wh).max(rig.floor_wh);
+            rig.ceiling_wh = (daily.up_to * rig.capacity_wh).min(rig.ceiling_wh);
+            self.daily_unit = unit(rig, self.years.clock.step_h);
         }
         let watts = self.strategy.rules.charge_with.map_or(TYPICAL_CHARGE_RATE_PER_H * self.years.rated_wh.0, |w| w.0);
         let watts = watts.min(self.rig.charge_limit_w);
@@ -375,17 +382,14 @@ impl<'a> Life<'a> {
             return;
         }
         let stored_wh = charge * self.rig.capacity_wh;
-        if panel_w <= 0.0 && stored_wh <= self.daily_rig.floor_wh {
+        if panel_w <= 0.0 && stored_wh <= self.daily_unit.rig.floor_wh {
             // Empty and dark: everything hangs on the wall, the station is off.
             self.wear.rest(&self.years.tables, clock.step_h, around);
             return;
         }
-        let mut ledger = Ledger::default();
-        let (limits, supply) = (self.daily_rig.limits_at(self.daily_rig.heated_c()), Supply::sun(panel_w));
-        let balance =
-            step(&self.daily_rig, &limits, stored_wh, supply, &daily.demand[of_day], clock.step_h, &mut ledger);
+        let balance = self.daily_unit.step(stored_wh, Supply::sun(panel_w), &daily.demand[of_day], None);
         self.wear.go(&self.years.tables, balance.stored_wh / self.rig.capacity_wh, clock.step_h, around);
-        let delivered = ledger.delivered_wh();
+        let delivered = balance.delivered_w.iter().sum::<f64>() * clock.step_h;
         self.out.daily_wh += delivered;
         self.out.saved += delivered * price.unwrap_or(0.0);
     }

@@ -1,0 +1,310 @@
+//! From what the outlets are asked for to power at the bus, in lanes; and what is served where there is too little of it.
+
+use super::cells::{Flags, FromBus};
+use super::rig::{CLASSES, OUTLETS, Rig};
+use super::step::Demand;
+use crate::kit::LossCurve;
+use crate::random::masks::{block, either, flag, masked};
+use crate::random::polynomials::less;
+
+/// Converters and electronics, lane by lane.
+#[derive(Debug, Clone)]
+pub(super) struct Outlets<const L: usize> {
+    idle_w: [[f64; L]; OUTLETS],
+    linear: [[f64; L]; OUTLETS],
+    quadratic_per_w: [[f64; L]; OUTLETS],
+    limit_w: [[f64; L]; OUTLETS],
+    /// Drawn by the electronics \[W\].
+    pub own_w: [f64; L],
+    /// Whether each sleeps while nothing is asked for.
+    sleeps: [bool; OUTLETS],
+}
+
+impl<const L: usize> Default for Outlets<L> {
+    fn default() -> Outlets<L> {
+        let zero = [[0.0; L]; OUTLETS];
+        Outlets {
+            idle_w: zero,
+            linear: zero,
+            quadratic_per_w: zero,
+            limit_w: zero,
+            own_w: [0.0; L],
+            sleeps: [false; OUTLETS],
+        }
+    }
+}
+
+/// What is asked for in one step.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Wanted<const B: usize> {
+    /// Mean power by class and outlet \[W\].
+    pub watts: [[[f64; B]; OUTLETS]; CLASSES],
+    /// Variance of AC power within the step, by class \[W²\].
+    pub variance_w2: [[f64; B]; CLASSES],
+    /// Whether a load of the class is plugged in and switched on at the outlet, drawing or not.
+    pub plugged: [[Flags<B>; OUTLETS]; CLASSES],
+}
+
+impl<const B: usize> Default for Wanted<B> {
+    fn default() -> Wanted<B> {
+        Wanted {
+            watts: [[[0.0; B]; OUTLETS]; CLASSES],
+            variance_w2: [[0.0; B]; CLASSES],
+            plugged: [[[0; B]; OUTLETS]; CLASSES],
+        }
+    }
+}
+
+impl From<&Demand> for Wanted<1> {
+    #[inline(always)]
+    fn from(demand: &Demand) -> Wanted<1> {
+        let mut wanted = Wanted::default();
+        for class in 0..CLASSES {
+            wanted.variance_w2[class][0] = demand.variance_w2[class];
+            for outlet in 0..OUTLETS {
+                wanted.watts[class][outlet][0] = demand.watts[class][outlet];
+                wanted.plugged[class][outlet][0] = flag(demand.plugged[class][outlet]);
+            }
+        }
+        wanted
+    }
+}
+
+impl Wanted<1> {
+    /// The same in plain numbers.
+    pub(super) fn demand(&self) -> Demand {
+        Demand {
+            watts: self.watts.map(|of_class| of_class.map(|[watts]| watts)),
+            variance_w2: self.variance_w2.map(|[variance_w2]| variance_w2),
+            plugged: self.plugged.map(|of_class| of_class.map(|[plugged]| plugged != 0)),
+        }
+    }
+}
+
+/// Bus power of running some classes for the whole step.
+#[derive(Debug, Clone, Copy)]
+struct Running<const B: usize> {
+    delivered_w: [[f64; B]; OUTLETS],
+    lost_w: [[f64; B]; OUTLETS],
+    own_w: [f64; B],
+    bus_w: [f64; B],
+}
+
+/// What is served of a step's demand.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Served<const B: usize> {
+    /// Share of the demand served, by class and outlet, 0 to 1.
+    pub share: [[[f64; B]; OUTLETS]; CLASSES],
+    /// Whether everything asked for is served.
+    pub all: Flags<B>,
+    /// What that takes: delivered at each outlet and lost in its converter, drawn by the electronics, means over the step \[W\].
+    pub delivered_w: [[f64; B]; OUTLETS],
+    pub lost_w: [[f64; B]; OUTLETS],
+    pub own_w: [f64; B],
+    /// The sum of it: no more than was there, to the last bit.
+    pub bus_w: [f64; B],
+}
+
+impl<const B: usize> Served<B> {
+    /// The first lane.
+    pub(super) fn first(&self) -> Served<1> {
+        let of = |watts: &[[f64; B]; OUTLETS]| watts.map(|watts| [watts[0]]);
+        Served {
+            share: self.share.map(|of_class| of(&of_class)),
+            all: [self.all[0]],
+            delivered_w: of(&self.delivered_w),
+            lost_w: of(&self.lost_w),
+            own_w: [self.own_w[0]],
+            bus_w: [self.bus_w[0]],
+        }
+    }
+}
+
+impl Served<1> {
+    /// The shares in plain numbers.
+    #[inline(always)]
+    pub(super) fn shares(&self) -> [[f64; OUTLETS]; CLASSES] {
+        self.share.map(|of_class| of_class.map(|[share]| share))
+    }
+
+    /// What it takes of the bus.
+    #[inline(always)]
+    pub(super) fn bus(&self) -> FromBus {
+        let of = |watts: [[f64; 1]; OUTLETS]| watts.map(|[watts]| watts);
+        FromBus { delivered_w: of(self.delivered_w), lost_w: of(self.lost_w), own_w: self.own_w[0] }
+    }
+}
+
+impl<const L: usize> Outlets<L> {
+    /// Takes over the rigs of all lanes.
+    pub(super) fn set(&mut self, rigs: &[Rig]) {
+        self.sleeps[0] = rigs.first().is_some_and(|rig| rig.inverter_sleeps);
+        for (l, rig) in rigs.iter().enumerate().take(L) {
+            for outlet in 0..OUTLETS {
+                let curve = rig.curve(outlet);
+                self.idle_w[outlet][l] = curve.idle_w;
+                self.linear[outlet][l] = curve.linear;
+                self.quadratic_per_w[outlet][l] = curve.quadratic_per_w;
+                self.limit_w[outlet][l] = rig.outlet_limit_w[outlet];
+            }
+            self.own_w[l] = rig.own_draw_w;
+        }
+    }
+
+    /// The `k`th block of lanes.
+    #[inline(always)]
+    pub(super) fn block<const B: usize>(&self, k: usize) -> Outlets<B> {
+        let mut out = Outlets { own_w: *block(&self.own_w, k), sleeps: self.sleeps, ..Outlets::default() };
+        for outlet in 0..OUTLETS {
+            out.idle_w[outlet] = *block(&self.idle_w[outlet], k);
+            out.linear[outlet] = *block(&self.linear[outlet], k);
+            out.quadratic_per_w[outlet] = *block(&self.quadratic_per_w[outlet], k);
+            out.limit_w[outlet] = *block(&self.limit_w[outlet], k);
+        }
+        out
+    }
+
+    /// What a lane's converter loses \[W\].
+    #[inline(always)]
+    fn lost_w(&self, outlet: usize, l: usize, watts: f64, variance_w2: f64) -> f64 {
+        let (idle_w, linear) = (self.idle_w[outlet][l], self.linear[outlet][l]);
+        let curve = LossCurve { idle_w, linear, quadratic_per_w: self.quadratic_per_w[outlet][l] };
+        masked(curve.lost_w(watts, variance_w2), !(flag(self.sleeps[outlet]) & flag(watts <= 0.0)))
+    }
+
+    /// What a converter loses, and bus power with it; infinite where the outlet's limit is exceeded.
+    #[inline(always)]
+    pub(super) fn convert(
+        &self,
+        outlet: usize,
+        (watts, variance_w2): (&[f64; L], &[f64; L]),
+        lost_w: &mut [f64; L],
+        bus_w: &mut [f64; L],
+    ) {
+        for l in 0..L {
+            let watts = watts[l];
+            let loss = self.lost_w(outlet, l, watts, variance_w2[l]);
+            lost_w[l] = loss;
+            bus_w[l] += if watts <= self.limit_w[outlet][l] { watts + loss } else { f64::INFINITY };
+        }
+    }
+
+    /// Adds a class to those that run, and works out what they take.
+    #[inline(always)]
+    fn with(&self, wanted: &Wanted<L>, class: usize, now: &mut Running<L>, sums: &mut ([f64; L], [Flags<L>; OUTLETS])) {
+        let (variance_w2, on) = sums;
+        now.own_w = self.own_w;
+        now.bus_w = self.own_w;
+        for l in 0..L {
+            variance_w2[l] += wanted.variance_w2[class][l];
+        }
+        for outlet in 0..OUTLETS {
+            for l in 0..L {
+                now.delivered_w[outlet][l] += wanted.watts[class][outlet][l];
+                on[outlet][l] |= wanted.plugged[class][outlet][l];
+                let watts = now.delivered_w[outlet][l];
+                let lost_w = self.lost_w(outlet, l, watts, if outlet == 0 { variance_w2[l] } else { 0.0 });
+                now.lost_w[outlet][l] = masked(lost_w, on[outlet][l]);
+                now.bus_w[l] += watts + now.lost_w[outlet][l];
+            }
+        }
+    }
+
+    /// Bus power of everything asked for \[W\].
+    pub(super) fn bus_w(&self, wanted: &Wanted<L>) -> [f64; L] {
+        let (mut now, mut sums) = (Running::default(), ([0.0; L], [[0; L]; OUTLETS]));
+        for class in 0..CLASSES {
+            self.with(wanted, class, &mut now, &mut sums);
+        }
+        now.bus_w
+    }
+
+    /// Cuts the demand at each outlet to the outlet's limit, spare loads first. Returns the share that is left of each.
+    #[inline(always)]
+    fn cut_to_limits(&self, wanted: &mut Wanted<L>) -> ([[[f64; L]; OUTLETS]; CLASSES], Flags<L>) {
+        let mut left = [[[1.0; L]; OUTLETS]; CLASSES];
+        let mut cut = [0; L];
+        for outlet in 0..OUTLETS {
+            let mut room_w = self.limit_w[outlet];
+            let (mut over, mut any) = ([0; L], 0);
+            for l in 0..L {
+                let asked_w: f64 = wanted.watts[0][outlet][l] + wanted.watts[1][outlet][l] + wanted.watts[2][outlet][l];
+                over[l] = flag(asked_w > room_w[l]);
+                cut[l] |= over[l];
+                any |= over[l];
+            }
+            if any == 0 {
+                continue;
+            }
+            for class in 0..CLASSES {
+                for l in 0..L {
+                    let asked_w = wanted.watts[class][outlet][l];
+                    let given_w = less(asked_w, room_w[l]);
+                    let less = over[l] & flag(given_w < asked_w);
+                    let share = either(less, given_w / asked_w, 1.0);
+                    left[class][outlet][l] = share;
+                    wanted.watts[class][outlet][l] = either(less, given_w, asked_w);
+                    wanted.variance_w2[class][l] *= if outlet == 0 { share } else { 1.0 };
+                    room_w[l] -= given_w;
+                }
+            }
+        }
+        (left, cut)
+    }
+
+    /// Settles what is served of a demand with so much power at the bus \[W\].
+    ///
+    /// Shortage is shared out in time: with enough for the vital loads but not for all, the spare ones run for the part of
+    /// the step that the energy lasts. Loads of one class share alike, so their order does not matter.
+    #[inline(always)]
+    pub(super) fn serve(&self, available_w: &[f64; L], wanted: &Wanted<L>) -> Served<L> {
+        let mut wanted = *wanted;
+        let (left, cut) = self.cut_to_limits(&mut wanted);
+        let zero = [0.0; L];
+        let mut served = Served {
+            share: left,
+            all: [0; L],
+            delivered_w: [zero; OUTLETS],
+            lost_w: [zero; OUTLETS],
+            own_w: zero,
+            bus_w: *available_w,
+        };
+        // Lanes in which all classes so far run for the whole step, and what they take.
+        let (mut whole, mut before) = ([u64::MAX; L], Running::default());
+        let (mut now, mut sums) = (before, (zero, [[0; L]; OUTLETS]));
+        for class in 0..CLASSES {
+            self.with(&wanted, class, &mut now, &mut sums);
+            let mut part = zero;
+            for l in 0..L {
+                let fits = flag(now.bus_w[l] <= available_w[l]);
+                // Part of the time with this class, the rest without it and all below it.
+                let share = (available_w[l] - before.bus_w[l]) / (now.bus_w[l] - before.bus_w[l]);
+                part[l] = masked(either(fits, 1.0, share), whole[l]);
+                let mix = |with: f64, without: f64| part[l] * with + (1.0 - part[l]) * without;
+                // Where a class before this one has run short it stays at that.
+                let settle = |with: f64, without: f64, settled: f64| either(whole[l], mix(with, without), settled);
+                served.own_w[l] = settle(now.own_w[l], before.own_w[l], served.own_w[l]);
+                for outlet in 0..OUTLETS {
+                    let (delivered, lost) = (&mut served.delivered_w[outlet][l], &mut served.lost_w[outlet][l]);
+                    *delivered = settle(now.delivered_w[outlet][l], before.delivered_w[outlet][l], *delivered);
+                    *lost = settle(now.lost_w[outlet][l], before.lost_w[outlet][l], *lost);
+                    served.share[class][outlet][l] *= part[l];
+                }
+                whole[l] &= fits;
+            }
+            before = now;
+        }
+        for l in 0..L {
+            served.bus_w[l] = either(whole[l], now.bus_w[l], available_w[l]);
+            served.all[l] = whole[l] & !cut[l];
+        }
+        served
+    }
+}
+
+impl<const B: usize> Default for Running<B> {
+    fn default() -> Running<B> {
+        let zero = [0.0; B];
+        Running { delivered_w: [zero; OUTLETS], lost_w: [zero; OUTLETS], own_w: zero, bus_w: zero }
+    }
+}
