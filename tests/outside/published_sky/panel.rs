@@ -58,6 +58,7 @@ fn modifiers_for_diffuse_light_agree_with_marions_integration() {
             horizon.add(model.band(tilt, 89.5, 90.0), row.number(&format!("{name}_horizon")), row);
         }
     }
+    // The table's own integration is good to that.
     wide.within(24, 1e-3);
     horizon.within(12, 1e-3);
     assert!(PHYSICAL.diffuse(f64::NAN).sky.is_nan());
