@@ -146,7 +146,7 @@ fn a_cable_loses_with_the_square_of_the_power_of_each_hour() {
         seen += 1;
     }
     assert!(seen > 20);
-    // Half the volts and twice the amps cost four times as much.
+    // Half the volts and twice the amps cost four times as much. Panels are worked out in single precision: 6e-8 of a number.
     let series = [("wiring = \"parallel\"", "wiring = \"series\""), (PANEL, wire)];
     let (thick, _, _) = run(&series);
     let lost = |hours: &Hours| total(&free.panel_w) - total(&hours.panel_w);
@@ -159,6 +159,7 @@ fn shade_takes_its_share_by_the_clock_and_by_the_sun() {
     let (hours, _, _) = run(&[(FIXED, &format!("{FIXED}shade = [{{ hours = \"14:00-24:00\", loses = \"75 %\" }}]\n"))]);
     for hour in 0..120 {
         let left = if hour % 24 < 14 { 1.0 } else { 0.25 };
+        // Up to 200 W in single precision, a rounding of which is 1e-5 W.
         assert!((hours.panel_w[hour] - left * open.panel_w[hour]).abs() < 1e-4, "hour {hour}");
     }
     // A hill in the west: the sun stands there only after solar noon, about 11:56 by this clock.

@@ -123,6 +123,8 @@ fn halving_the_step_settles_the_answer() {
         [sums.0 / 40.0, sums.1 / 40.0, sums.2 / 40.0]
     };
     let [hour, half, tenth] = [60, 30, 6].map(run);
+    // The error falls with the step: that of half an hour, less that of six minutes, is (30 − 6) / (60 − 6) = 0.44 of an hour's.
+    // Thermostats that switch at other moments scatter 40 trials about it. 1e-3 Wh or K: where both errors are as good as none.
     for k in 0..3 {
         let (coarse, fine) = ((hour[k] - tenth[k]).abs(), (half[k] - tenth[k]).abs());
         assert!(coarse < 0.02 * tenth[k].abs() && fine < 0.75 * coarse + 1e-3, "{hour:?} {half:?} {tenth:?}");

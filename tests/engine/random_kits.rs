@@ -43,6 +43,7 @@ impl Judge {
                 let shed = demand.watts[class][outlet] > 0.0 && share < 1.0 - ROUNDING;
                 for lower in class + 1..CLASSES {
                     let watts = demand.watts[lower][outlet] * served[lower][outlet];
+                    // A share that rounds by 1e-9 of up to a kilowatt.
                     if shed && watts > 1e-6 {
                         self.faults.push(format!("class {class} shed at outlet {outlet}, {watts} W of {lower} served"));
                     }
@@ -173,6 +174,7 @@ proptest! {
             // What the ledger says was served is what the shares say.
             for outlet in 0..OUTLETS {
                 let said: f64 = (0..CLASSES).map(|c| demand.watts[c][outlet] * balance.served[c][outlet] * step_h).sum();
+                // The difference of two sums that may be a million times as large.
                 let booked = ledger[Flow::SERVED[outlet]] - before.1[Flow::SERVED[outlet]];
                 prop_assert!((said - booked).abs() < 1e-6 * said.max(1.0), "outlet {outlet}: {said} booked as {booked}");
             }

@@ -238,7 +238,7 @@ fn without_a_thermometer_the_agencies_hours_count() {
             state.food(plan, 0)[part].is_some_and(|food| food.lost_step[1].is_some())
         })
     };
-    // The clock has run out in the first minute after the hours.
+    // The clock has run out in the first minute after the hours; it counts minutes as sixtieths, which round.
     let minute = 1.0 / 60.0;
     assert!((hours(0, 1.0) - food_hours("fridge_closed") - minute).abs() < 1e-6);
     assert!((hours(1, 1.0) - food_hours("freezer_full") - minute).abs() < 1e-6);
@@ -317,6 +317,7 @@ fn above_ninety_degrees_fahrenheit_an_hour_of_warmth_counts_twice() {
         };
         above(two) - above(0.0)
     };
+    // Steps of a minute are 0.017 h.
     assert!((warm_h(TEST_ROOM.0) - two).abs() < 0.02 && (warm_h(TEST_ROOM.0 + 0.5) - one).abs() < 0.02);
 }
 

@@ -1,6 +1,9 @@
 //! What the program works out, against what others have published or recorded.
 //!
 //! `tests/data/README.md` names the sources. Tests that need records say so aloud where none lie beside the project.
+//!
+//! A tolerance of 1e-9 or less without a reason beside it is room for rounding: both sides are worked out in double precision,
+//! where a rounding is 1e-16 of a number, from at most some thousand sums and products of numbers of up to some thousand.
 
 #[path = "../common/mod.rs"]
 mod common;

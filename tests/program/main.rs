@@ -1,4 +1,7 @@
 //! The built program as a person meets it, and what it promises of its words and files.
+//!
+//! A tolerance of 1e-9 or less without a reason beside it is room for rounding: both sides are worked out in double precision,
+//! where a rounding is 1e-16 of a number, from at most some thousand sums and products of numbers of up to some thousand.
 
 #[path = "../common/mod.rs"]
 mod common;

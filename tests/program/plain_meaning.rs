@@ -64,6 +64,7 @@ fn limits_are_taken_before_the_losses_of_the_cells() {
     let luck = Luck { seed: 1, trial: 0 };
     let history = workspace.begin(&plan.season, luck);
     let single = workspace.run(&plan, luck, &history, &mut Silent).ledger;
+    // Sums over 64 trials, of some hundred thousand watt-hours.
     for (ledger, trials) in [(&tally.ledger, 64.0), (&single, 1.0)] {
         assert!((ledger[Flow::ServedDc] / trials - 360.0).abs() < 1e-6, "{ledger:?}");
         assert!(((ledger[Flow::Start] - ledger[Flow::End]) / trials - 400.0).abs() < 1e-6, "{ledger:?}");
@@ -86,6 +87,7 @@ fn limits_are_taken_before_the_losses_of_the_cells() {
         .replace("[station.dc_outlet]", &format!("{charger}\n[station.dc_outlet]"));
     let (_, plan) = plan_of(&text.replace("starts_charged = \"80 %\"", "starts_charged = \"20 %\""));
     let ledger = &run(&[plan], &Settings { seed: 1, trials: 64, precision: None }, &Quiet)[0].ledger;
+    // Sums over 64 trials, of some ten thousand watt-hours.
     assert!(((ledger[Flow::End] - ledger[Flow::Start]) / 64.0 - 360.0).abs() < 1e-6, "{ledger:?}");
 }
 

@@ -150,6 +150,7 @@ fn the_day_profile_is_the_integral_of_the_published_ratios() {
         for (from_h, to_h) in [(5.0, 9.0), (9.0, 10.0), (11.5, 16.25)] {
             let numeric = summed(sunset, (from_h * 300.0) as i32, (to_h * 300.0) as i32) / whole;
             let exact = profile.share(from_h, to_h);
+            // The midpoint rule errs by 1/24 of the square of its step, 8.7e-4 rad, times the second derivative.
             assert!((numeric - exact).abs() < 1e-6, "{sunset} {from_h}: {numeric} {exact}");
         }
         // The program's own course, four seconds wide, against the table; not across sunset, where r_t has a corner.

@@ -43,6 +43,7 @@ fn modifiers_for_diffuse_light_agree_with_marions_integration() {
         // Marion's horizon is the half degree above it.
         horizon.add(PHYSICAL.band(tilt, 89.5, 90.0), row.number("physical_horizon"), row);
     }
+    // The table's own integration is good to that.
     wide.within(12, 1e-3);
     horizon.within(6, 1e-3);
     assert!(PHYSICAL.diffuse(f64::NAN).sky.is_nan());
