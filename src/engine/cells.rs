@@ -164,7 +164,7 @@ impl<const L: usize> Cells<L> {
         let mut available_w = less(more(left_wh - self.floor_wh[l], 0.0) * self.power_per_wh[l], self.discharge_w[l]);
         let taken_w = if LIT { less(usable_w, self.solar_limit_w) } else { 0.0 };
         if LIT {
-            available_w = taken_w * self.solar_efficiency + available_w;
+            available_w += taken_w * self.solar_efficiency;
         }
         if MORE {
             available_w = masked(available_w + wall_w * self.wall_efficiency[l], self.works[l]);
@@ -302,10 +302,12 @@ impl<const L: usize> Lane<L> {
     /// The `k`th block of lanes.
     #[inline(always)]
     pub(super) fn block<const B: usize>(&self, k: usize) -> Lane<B> {
-        let mut out = Lane::default();
-        out.stored_wh = *block(&self.stored_wh, k);
-        out.lowest_wh = *block(&self.lowest_wh, k);
-        out.heat_w = *block(&self.heat_w, k);
+        let mut out = Lane {
+            stored_wh: *block(&self.stored_wh, k),
+            lowest_wh: *block(&self.lowest_wh, k),
+            heat_w: *block(&self.heat_w, k),
+            sums: [[0.0; B]; SUMS],
+        };
         for (out, sum) in out.sums.iter_mut().zip(&self.sums) {
             *out = *block(sum, k);
         }

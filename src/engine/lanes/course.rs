@@ -199,7 +199,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
         }
         for (steps, whole) in [(any.start..all.start, false), (all.clone(), true), (all.end..any.end, false)] {
-            self.steps((plan, whole), chunk, (midnight, of_year), steps, sky, (wants_charge, looks), sink);
+            self.steps((plan, whole), chunk, (midnight, of_year, steps), sky, (wants_charge, looks), sink);
         }
         if wants_charge {
             for l in 0..chunk.count {
@@ -220,8 +220,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         &mut self,
         (plan, whole): (&Plan, bool),
         chunk: &Chunk<'_, L>,
-        (midnight, of_year): (usize, usize),
-        steps: Range<usize>,
+        (midnight, of_year, steps): (usize, usize, Range<usize>),
         sky: &DaySky<R, L>,
         (wants_charge, looks): (bool, bool),
         sink: &mut dyn Sink,
