@@ -8,7 +8,7 @@ use super::ledger::{Flow, Ledger};
 use super::rig::{Limits, OUTLETS, Rig};
 use super::warmth::FROM_ELECTRONICS;
 use super::wiring::AtInput;
-use crate::random::masks::{either, flag, masked};
+use crate::random::masks::{block, block_mut, either, flag, masked};
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
 
@@ -121,6 +121,34 @@ impl<const L: usize> Cells<L> {
         self.barred[l] = flag(limits.charge_w == 0.0);
     }
 
+    /// The `k`th block of lanes.
+    #[inline(always)]
+    pub(super) fn block<const B: usize>(&self, k: usize) -> Cells<B> {
+        Cells {
+            floor_wh: *block(&self.floor_wh, k),
+            ceiling_wh: *block(&self.ceiling_wh, k),
+            capacity_wh: *block(&self.capacity_wh, k),
+            power_per_wh: *block(&self.power_per_wh, k),
+            discharge_w: *block(&self.discharge_w, k),
+            out_wh_per_w: *block(&self.out_wh_per_w, k),
+            into_wh_per_w: *block(&self.into_wh_per_w, k),
+            into_w_per_wh: *block(&self.into_w_per_wh, k),
+            charge_w: *block(&self.charge_w, k),
+            taper_w_per_wh: *block(&self.taper_w_per_wh, k),
+            wall_efficiency: *block(&self.wall_efficiency, k),
+            heater_w: *block(&self.heater_w, k),
+            electronics_w: *block(&self.electronics_w, k),
+            lost_into: *block(&self.lost_into, k),
+            lost_out: *block(&self.lost_out, k),
+            works: *block(&self.works, k),
+            barred: *block(&self.barred, k),
+            keeps: self.keeps,
+            solar_limit_w: self.solar_limit_w,
+            solar_efficiency: self.solar_efficiency,
+            solar_lost: self.solar_lost,
+        }
+    }
+
     /// What is left in a lane's cells after they lost a little by themselves \[Wh\], what the input takes of the sun \[W\], and
     /// the most that the bus can have \[W\].
     ///
@@ -136,7 +164,7 @@ impl<const L: usize> Cells<L> {
         let mut available_w = less(more(left_wh - self.floor_wh[l], 0.0) * self.power_per_wh[l], self.discharge_w[l]);
         let taken_w = if LIT { less(usable_w, self.solar_limit_w) } else { 0.0 };
         if LIT {
-            available_w = taken_w * self.solar_efficiency + available_w;
+            available_w += taken_w * self.solar_efficiency;
         }
         if MORE {
             available_w = masked(available_w + wall_w * self.wall_efficiency[l], self.works[l]);
@@ -269,6 +297,32 @@ impl<const L: usize> Lane<L> {
             self.lowest_wh[l] = less(less(then, stored), more(self.lowest_wh[l], 0.0));
         }
         any != 0
+    }
+
+    /// The `k`th block of lanes.
+    #[inline(always)]
+    pub(super) fn block<const B: usize>(&self, k: usize) -> Lane<B> {
+        let mut out = Lane {
+            stored_wh: *block(&self.stored_wh, k),
+            lowest_wh: *block(&self.lowest_wh, k),
+            heat_w: *block(&self.heat_w, k),
+            sums: [[0.0; B]; SUMS],
+        };
+        for (out, sum) in out.sums.iter_mut().zip(&self.sums) {
+            *out = *block(sum, k);
+        }
+        out
+    }
+
+    /// Puts such a block back.
+    #[inline(always)]
+    pub(super) fn put_block<const B: usize>(&mut self, k: usize, from: &Lane<B>) {
+        *block_mut(&mut self.stored_wh, k) = from.stored_wh;
+        *block_mut(&mut self.lowest_wh, k) = from.lowest_wh;
+        *block_mut(&mut self.heat_w, k) = from.heat_w;
+        for (sum, from) in self.sums.iter_mut().zip(&from.sums) {
+            *block_mut(sum, k) = *from;
+        }
     }
 
     /// The sums of one lane.

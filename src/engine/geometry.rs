@@ -214,7 +214,8 @@ impl ArrayGeometry {
         if let Some(measured) = dhi_w_m2 {
             for l in 0..L {
                 let within = less(more(measured[l], zero), ghi_w_m2[l]);
-                diffuse[l] = if measured[l] == measured[l] { within } else { diffuse[l] };
+                let is_number = measured[l] < zero || zero <= measured[l];
+                diffuse[l] = if is_number { within } else { diffuse[l] };
             }
         }
         for l in 0..L {

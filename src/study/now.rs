@@ -271,15 +271,28 @@ struct Histories {
     unknowns: Vec<f32>,
 }
 
-/// Trials of several plans as they come: plan, trial, and of it what [`Histories`] keep.
+/// A trial of one of several plans, and of it what [`Histories`] keep.
+struct Row {
+    plan: usize,
+    trial: usize,
+    failed: Option<u32>,
+    lowest_charge: f32,
+    unknowns: Vec<f32>,
+}
+
+/// Trials as they come.
 #[derive(Default)]
-struct Heap(Vec<(usize, usize, Option<u32>, f32, Vec<f32>)>);
+struct Heap(Vec<Row>);
 
 impl Sink for Heap {
     fn outcome(&mut self, plan: usize, ended: &Ended<'_>) {
-        let (trial, outcome) = (ended.trial.luck.trial as usize, ended.outcome);
-        let unknowns = ended.unknowns.iter().map(|&z| z as f32).collect();
-        self.0.push((plan, trial, outcome.failure.map(|(step, _)| step), outcome.lowest_charge as f32, unknowns));
+        self.0.push(Row {
+            plan,
+            trial: ended.trial.luck.trial as usize,
+            failed: ended.outcome.failure.map(|(step, _)| step),
+            lowest_charge: ended.outcome.lowest_charge as f32,
+            unknowns: ended.unknowns.iter().map(|&z| z as f32).collect(),
+        });
     }
 }
 
@@ -292,7 +305,7 @@ fn histories(plans: &[Plan], seed: u64, trials: u64) -> Vec<Histories> {
     let numbered: Vec<(usize, &Plan)> = plans.iter().enumerate().collect();
     let waiting = waiting(season, seed, 0..trials);
     for Heap(heap) in side_by_side(&numbered, &waiting, &Manner::default(), Heap::default) {
-        for (plan, trial, failed, lowest_charge, unknowns) in heap {
+        for Row { plan, trial, failed, lowest_charge, unknowns } in heap {
             let kept = &mut all[plan];
             kept.unknowns.resize(count * unknowns.len(), 0.0);
             kept.unknowns[trial * unknowns.len()..][..unknowns.len()].copy_from_slice(&unknowns);

@@ -234,7 +234,7 @@ fn sized(plan: &Plan, panels: f64, battery: f64) -> Plan {
 
 /// Counts the survivors of every cell: by panels, then battery.
 fn staircase(plan: &Plan, grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) -> (Vec<Vec<u64>>, u64) {
-    const ROUND: u64 = 8000;
+    const ROUND: u64 = 2000;
     let (rows, columns) = (grid.len(), grid.first().map_or(0, Vec::len));
     let mut counts = vec![vec![0_u64; columns]; rows];
     let mut done = 0;

@@ -1,5 +1,7 @@
 //! The course of one plan through a chunk's outages, a day at a time.
 
+mod show;
+
 use std::ops::Range;
 
 use super::asking::Askers;
@@ -13,11 +15,10 @@ use crate::engine::ledger::Ledger;
 use crate::engine::load::LoadLuck;
 use crate::engine::outlets::Served;
 use crate::engine::plan::Plan;
-use crate::engine::rig::{CLASSES, Limits, OUTLETS, Rig};
-use crate::engine::step::{Balance, Supply};
-use crate::engine::trial::{History, LoadOutcome, StepView, hundredths};
+use crate::engine::rig::{Limits, OUTLETS, Rig};
+use crate::engine::trial::{History, LoadOutcome, hundredths};
 use crate::engine::wiring::AtInput;
-use crate::random::masks::{block, block_mut, either, flag, masked};
+use crate::random::masks::{block, flag};
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
 
@@ -198,7 +199,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
         }
         for (steps, whole) in [(any.start..all.start, false), (all.clone(), true), (all.end..any.end, false)] {
-            self.steps((plan, whole), chunk, (midnight, of_year), steps, sky, (wants_charge, looks), sink);
+            self.steps((plan, whole), chunk, (midnight, of_year, steps), sky, (wants_charge, looks), sink);
         }
         if wants_charge {
             for l in 0..chunk.count {
@@ -219,8 +220,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         &mut self,
         (plan, whole): (&Plan, bool),
         chunk: &Chunk<'_, L>,
-        (midnight, of_year): (usize, usize),
-        steps: Range<usize>,
+        (midnight, of_year, steps): (usize, usize, Range<usize>),
         sky: &DaySky<R, L>,
         (wants_charge, looks): (bool, bool),
         sink: &mut dyn Sink,
@@ -263,54 +263,32 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
             let before = if L == 1 && looks { Some(self.lane) } else { None };
             self.served = None;
-            let (mut all, more) = (whole && !held, self.more || looks);
-            let (mut settled, mut settled_w) = (false, [0.0; L]);
-            // Twice where a lane goes short: once for the others, and once it is settled what it can have, for those.
-            loop {
-                let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
-                let bus_w = if settled { &settled_w } else { &self.demand.step(at).bus_w };
-                let powers = (bus_w, plan.wall_w[at]);
-                let (short, still) = (&mut short, &mut still);
-                let any = match (self.lit[at], all, more) {
-                    (true, true, false) => lane.step::<R, true, true, false>(cells, powers, at_input, still, short),
-                    (true, false, false) => lane.step::<R, true, false, false>(cells, powers, at_input, still, short),
-                    (false, true, false) => lane.step::<R, false, true, false>(cells, powers, at_input, still, short),
-                    (false, false, false) => lane.step::<R, false, false, false>(cells, powers, at_input, still, short),
-                    (true, _, true) => lane.step::<R, true, false, true>(cells, powers, at_input, still, short),
-                    (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, still, short),
-                };
-                debug_assert!(!(settled && any), "less is available than was settled");
-                if settled || !(any || held) {
-                    break;
-                }
+            let (all, more) = (whole && !held, self.more || looks);
+            let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
+            let powers = (&self.demand.step(at).bus_w, plan.wall_w[at]);
+            let flags = &mut short;
+            let any = match (self.lit[at], all, more) {
+                (true, true, false) => lane.step::<R, true, true, false>(cells, powers, at_input, &still, flags),
+                (true, false, false) => lane.step::<R, true, false, false>(cells, powers, at_input, &still, flags),
+                (false, true, false) => lane.step::<R, false, true, false>(cells, powers, at_input, &still, flags),
+                (false, false, false) => lane.step::<R, false, false, false>(cells, powers, at_input, &still, flags),
+                (true, _, true) => lane.step::<R, true, false, true>(cells, powers, at_input, &still, flags),
+                (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, &still, flags),
+            };
+            if any || held {
                 if held {
                     for l in 0..L {
                         short[l] |= if active[l] { still[l] } else { 0 };
                     }
                 }
-                for l in 0..L {
-                    still[l] = !short[l];
-                }
-                let (mut available_w, mut index) = ([0.0; L], [0; L]);
-                let lit = flag(self.lit[at]);
-                for l in 0..L {
-                    let sources = (masked(self.at_input[at].usable_w[l].wide(), lit), plan.wall_w[at]);
-                    (_, _, available_w[l]) = self.cells.available::<true, true>(l, self.lane.stored_wh[l], sources);
-                    index[l] = now.wrapping_sub(chunk.first[l]) as u64;
-                }
-                let theirs = (&*short, &available_w, &index);
-                if L == 1 {
-                    self.settle::<1>(plan, at, 0, theirs, &mut settled_w);
+                if L == 1 && short[0] != 0 {
+                    self.settle::<1>(plan, chunk, (now, at), 0, &short);
                 }
                 for (k, flags) in short.as_chunks::<BLOCK>().0.iter().enumerate() {
                     if flags.iter().fold(0, |any, flag| any | flag) != 0 {
-                        self.settle::<BLOCK>(plan, at, k, theirs, &mut settled_w);
+                        self.settle::<BLOCK>(plan, chunk, (now, at), k, &short);
                     }
                 }
-                (all, settled) = (false, true);
-            }
-            if settled {
-                still = [0; L];
             }
             if plan.any_asks {
                 let mut takes = [0; L];
@@ -362,88 +340,47 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
-    /// Settles what is served in the `k`th block of lanes where one cannot have everything or holds something off, and books what
-    /// is missed.
+    /// Settles what is served in the `k`th block of lanes where one cannot have everything or holds something off, books what is
+    /// missed, and takes those lanes through the step.
     ///
-    /// * `short` — which lanes these are; `available_w` — what their bus can have \[W\]; `index` — the step of their outage;
-    ///   `settled_w` — where to put what it gives \[W\].
+    /// * `short` — which lanes these are.
     #[inline(always)]
     fn settle<const B: usize>(
         &mut self,
         plan: &Plan,
-        at: usize,
+        chunk: &Chunk<'_, L>,
+        (now, at): (usize, usize),
         k: usize,
-        (short, available_w, index): (&Flags<L>, &[f64; L], &[u64; L]),
-        settled_w: &mut [f64; L],
+        short: &Flags<L>,
     ) {
         let days = (&self.weekday, &self.factors[..]);
         let wanted = self.wants.wanted::<B>(plan, (k, at), days, &self.askers.states);
-        let served = self.demand.outlets.block::<B>(k).serve(block(available_w, k), &wanted);
-        let (takes, index) = (block::<_, L, B>(short, k), block(index, k));
-        *block_mut(settled_w, k) = served.bus_w;
-        let electronics_w = block_mut::<_, L, B>(&mut self.cells.electronics_w, k);
-        for b in 0..B {
-            let drawn_w = served.own_w[b] + served.lost_w[0][b] + served.lost_w[1][b] + served.lost_w[2][b];
-            electronics_w[b] = either(takes[b], drawn_w, electronics_w[b]);
+        let (mut lane, mut cells) = (self.lane.block::<B>(k), self.cells.block::<B>(k));
+        let (takes, first) = (block::<_, L, B>(short, k), block::<_, L, B>(&chunk.first, k));
+        let mut at_input = AtInput::none();
+        if self.lit[at] {
+            at_input.panel_w = *block::<_, L, B>(&self.at_input[at].panel_w, k);
+            at_input.usable_w = *block::<_, L, B>(&self.at_input[at].usable_w, k);
         }
+        let (wall_w, mut available_w, mut still, mut index) = (plan.wall_w[at], [0.0; B], [0; B], [0; B]);
+        for b in 0..B {
+            let sources = (at_input.usable_w[b].wide(), wall_w);
+            (_, _, available_w[b]) = cells.available::<true, true>(b, lane.stored_wh[b], sources);
+            (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
+        }
+        let served = self.demand.outlets.block::<B>(k).serve(&available_w, &wanted);
+        for b in 0..B {
+            cells.electronics_w[b] = served.own_w[b] + served.lost_w[0][b] + served.lost_w[1][b] + served.lost_w[2][b];
+        }
+        let less = lane.step::<R, true, false, true>(&cells, (&served.bus_w, wall_w), &at_input, &still, &mut [0; B]);
+        debug_assert!(!less, "less is available than was settled");
+        self.lane.put_block(k, &lane);
         self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (takes, index), &served.share, days);
+        self.wants.miss(plan, (k, at), (takes, &index), &served.share, days);
         self.askers.give(plan, k, takes, &served.share, &self.wants);
         if L == 1 {
             self.served = Some(served.first());
         }
-    }
-
-    /// Energy that each load has asked for so far \[Wh\], in the only lane.
-    fn asked_wh(&self) -> Vec<f64> {
-        self.wants.asked_wh.iter().map(|of| of[0]).collect()
-    }
-
-    /// Shows the step just taken in the only lane.
-    ///
-    /// * `asked_wh` — what each load that asks by its own state had asked for before it.
-    #[inline(never)]
-    fn show(
-        &mut self,
-        plan: &Plan,
-        chunk: &Chunk<'_, L>,
-        (now, at): (usize, usize),
-        before: Option<Lane<L>>,
-        asked_wh: &[f64],
-        sink: &mut dyn Sink,
-    ) {
-        let (Some(observer), Some(before)) = (sink.observer(), before) else { return };
-        let (rig, step_h, days) = (&self.rigs[0], plan.season.step_h, (&self.weekday, &self.factors[..]));
-        let bus = self.served.map_or_else(|| self.demand.step(at).bus(rig.own_draw_w), |served| served.bus());
-        let sums = self.lane.sums(0, &self.cells, true).since(&before.sums(0, &self.cells, true));
-        self.seen.add(&sums.account(rig, &bus, step_h));
-        let mut by_class = [0.0; CLASSES];
-        for (k, load) in plan.loads.iter().enumerate() {
-            by_class[load.class] += match asked_wh.get(k).filter(|_| load.asks.is_some()) {
-                Some(before) => self.wants.asked_wh[k][0] - before,
-                None => load.day(self.weekday[0]).watts[at] * self.factors[k][0] * step_h,
-            };
-        }
-        let balance = Balance {
-            stored_wh: self.lane.stored_wh[0],
-            served: self.served.map_or([[1.0; OUTLETS]; CLASSES], |served| served.shares()),
-            all_served: self.served.is_none_or(|served| served.all[0] != 0),
-            delivered_w: bus.delivered_w,
-            heat_w: self.lane.heat_w[0],
-        };
-        let of_sun = |watts: &[R; L]| if self.lit[at] { watts[0].wide() } else { 0.0 };
-        let AtInput { panel_w, usable_w, .. } = &self.at_input[at];
-        let view = StepView {
-            weather_step: now,
-            rig,
-            supply: Supply { panel_w: of_sun(panel_w), usable_w: of_sun(usable_w), wall_w: plan.wall_w[at] },
-            cell_c: self.following.cell_c[0],
-            demand: &self.wants.wanted::<1>(plan, (0, at), days, &self.askers.states).demand(),
-            asked_wh: by_class,
-            balance: &balance,
-            ledger: &self.seen,
-        };
-        observer.step(now - chunk.first[0], &view);
     }
 }
 

@@ -11,6 +11,7 @@ use crate::weather::{Leaned, Opening, WeatherTrace};
 
 /// Days of weather of `L` trials that begin on the same day of the year, one day after the other.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant, reason = "there is one a chunk")]
 pub enum Days<'a, R, const L: usize> {
     /// From a climate's statistics.
     Drawn(Sequence<'a, R, L>),

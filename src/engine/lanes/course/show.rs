@@ -1,0 +1,63 @@
+//! What somebody sees who looks on at a trial alone.
+
+use super::{Chunk, Course, Lane, Sink};
+use crate::engine::plan::Plan;
+use crate::engine::rig::{CLASSES, OUTLETS};
+use crate::engine::step::{Balance, Supply};
+use crate::engine::trial::StepView;
+use crate::engine::wiring::AtInput;
+use crate::random::real::Real;
+
+impl<R: Real, const L: usize> Course<R, L> {
+    /// Energy that each load has asked for so far \[Wh\], in the only lane.
+    pub(super) fn asked_wh(&self) -> Vec<f64> {
+        self.wants.asked_wh.iter().map(|of| of[0]).collect()
+    }
+
+    /// Shows the step just taken in the only lane.
+    ///
+    /// * `asked_wh` — what each load that asks by its own state had asked for before it.
+    #[inline(never)]
+    pub(super) fn show(
+        &mut self,
+        plan: &Plan,
+        chunk: &Chunk<'_, L>,
+        (now, at): (usize, usize),
+        before: Option<Lane<L>>,
+        asked_wh: &[f64],
+        sink: &mut dyn Sink,
+    ) {
+        let (Some(observer), Some(before)) = (sink.observer(), before) else { return };
+        let (rig, step_h, days) = (&self.rigs[0], plan.season.step_h, (&self.weekday, &self.factors[..]));
+        let bus = self.served.map_or_else(|| self.demand.step(at).bus(rig.own_draw_w), |served| served.bus());
+        let sums = self.lane.sums(0, &self.cells, true).since(&before.sums(0, &self.cells, true));
+        self.seen.add(&sums.account(rig, &bus, step_h));
+        let mut by_class = [0.0; CLASSES];
+        for (k, load) in plan.loads.iter().enumerate() {
+            by_class[load.class] += match asked_wh.get(k).filter(|_| load.asks.is_some()) {
+                Some(before) => self.wants.asked_wh[k][0] - before,
+                None => load.day(self.weekday[0]).watts[at] * self.factors[k][0] * step_h,
+            };
+        }
+        let balance = Balance {
+            stored_wh: self.lane.stored_wh[0],
+            served: self.served.map_or([[1.0; OUTLETS]; CLASSES], |served| served.shares()),
+            all_served: self.served.is_none_or(|served| served.all[0] != 0),
+            delivered_w: bus.delivered_w,
+            heat_w: self.lane.heat_w[0],
+        };
+        let of_sun = |watts: &[R; L]| if self.lit[at] { watts[0].wide() } else { 0.0 };
+        let AtInput { panel_w, usable_w, .. } = &self.at_input[at];
+        let view = StepView {
+            weather_step: now,
+            rig,
+            supply: Supply { panel_w: of_sun(panel_w), usable_w: of_sun(usable_w), wall_w: plan.wall_w[at] },
+            cell_c: self.following.cell_c[0],
+            demand: &self.wants.wanted::<1>(plan, (0, at), days, &self.askers.states).demand(),
+            asked_wh: by_class,
+            balance: &balance,
+            ledger: &self.seen,
+        };
+        observer.step(now - chunk.first[0], &view);
+    }
+}
