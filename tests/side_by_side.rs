@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use tideover::engine::lanes::{Chunks, Sink, Waiting, Width, arrange, covers};
 use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
-use tideover::engine::{Ledger, LoadOutcome, Luck, Outcome, Plan, Silent, Workspace};
+use tideover::engine::{LoadOutcome, Luck, Outcome, Plan, Silent, Workspace};
 use tideover::loads::cooler::Food;
 use tideover::random::real::Real;
 use tideover::scenario::{Source, read};
