@@ -1,11 +1,11 @@
 //! The plan card: one page to hang beside the station.
 
-use super::document::{Column, Document, Table};
+use super::document::{Column, Document, Sheet, Table};
 use super::headline::month_name;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::words::duration;
 use crate::engine::Plan;
-use crate::scenario::model::Scenario;
+use crate::scenario::model::{Load, Pattern, Scenario};
 use crate::study::endurance::runtime;
 
 /// Charges of the runtime table.
@@ -106,13 +106,20 @@ fn steps(plan: &Plan) -> Vec<String> {
     steps
 }
 
+/// Whether a load keeps food cold, as far as its pattern or its name tells.
+fn holds_food(load: &Load) -> bool {
+    let name = load.name.to_lowercase();
+    matches!(load.pattern, Pattern::Cooler(_))
+        || ["fridge", "freezer", "cooler", "refrigerator"].iter().any(|w| name.contains(w))
+}
+
 /// The card.
 ///
 /// * `headline` — the answer of a run, in a sentence; `cells_c` — temperature of the cells \[°C\].
 #[must_use]
 pub fn document(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) -> Document {
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
-    out.one_sheet = true;
+    out.sheet = Sheet::Large;
     out.lead(headline);
     out.head("What to switch off").steps(steps(plan));
     out.head("How long the battery lasts without sun, by the charge it shows");
@@ -121,7 +128,9 @@ pub fn document(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) 
     for line in under {
         out.say(line);
     }
-    out.head("Food").list(FOOD);
+    if scenario.loads.iter().any(holds_food) {
+        out.head("Food").list(FOOD);
+    }
     let medical = scenario.loads.iter().any(|load| load.medical);
     out.head("Take care").list(CAUTIONS.into_iter().take(if medical { 4 } else { 3 }));
     out

@@ -17,8 +17,20 @@ pub struct Document {
     pub title: String,
     /// Its parts, in the order of reading.
     pub blocks: Vec<Block>,
-    /// Whether it is to be printed on one sheet of paper.
-    pub one_sheet: bool,
+    /// How it is printed on paper.
+    pub sheet: Sheet,
+}
+
+/// How a document is printed on paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Sheet {
+    /// On as many sheets as it takes.
+    #[default]
+    Any,
+    /// On one sheet, in small type.
+    Small,
+    /// On one sheet to hang up, in large type.
+    Large,
 }
 
 /// A part of a document. Everything in it is plain text: shapes escape what they must.

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::document::{Cell, Column, Document, Table};
+use super::document::{Cell, Column, Document, Sheet, Table};
 use super::figure::{Axis, Chart, Data, Figure, Picture, Points, Ranges};
 use super::phrases::outlet;
 use super::words::{duration, label, percent};
@@ -256,7 +256,7 @@ pub fn document(facts: &Facts) -> Document {
     let serial = record.unit.serial_number.as_ref().map_or(String::new(), |number| format!(", serial number {number}"));
     let last = record.date().map_or(String::new(), |date| format!(", last test {date}"));
     let mut out = Document::new(record.title.clone());
-    out.one_sheet = true;
+    out.sheet = Sheet::Small;
     out.lead(format!("{word}{}.", of_label.unwrap_or_default())).say(verdict(record, proof));
     out.under(format!("Bench proof of a unit with {} on its label{serial}{last}. Written {today}.", label(rated_wh)));
     if let Some(all) = &proof.share {

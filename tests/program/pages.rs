@@ -152,9 +152,9 @@ fn food_fuel_advice_and_rarity_stand_in_text_page_and_json() {
 /// Whatever is a sentence stands beside a kind, under `text`, or is a name that somebody gave.
 fn judged(path: &str, value: &Value, faults: &mut Vec<String>) {
     // Words of the scenario, the catalogue or the record, and the parts of a judgement that has a kind.
-    const GIVEN: [&str; 16] = [
-        "title", "name", "load", "loads", "keeps", "beside", "place", "source", "what", "found", "allowed", "reason",
-        "remedy", "damage", "remark", "tests",
+    const GIVEN: [&str; 17] = [
+        "title", "choice", "name", "load", "loads", "keeps", "beside", "place", "source", "what", "found", "allowed",
+        "reason", "remedy", "damage", "remark", "tests",
     ];
     match value {
         Value::Array(items) => items.iter().for_each(|item| judged(path, item, faults)),
@@ -220,10 +220,17 @@ fn a_line_up_tells_an_overload_from_parts_that_do_not_go_together() {
     }
 }
 
+#[test]
+fn a_card_tells_of_food_only_where_something_keeps_it() {
+    let card = |demo: &str| tideover(&["card", &format!("scenarios/{demo}.toml"), "--trials", "100", "--quiet"]);
+    assert!(card("winter-storm").contains("Freezer without power"));
+    assert!(!card("device-night").contains("Freezer without power"));
+}
+
 /// A program of this machine that draws pages, if any.
 fn chromium() -> Option<&'static str> {
-    let there = |name: &&&str| Command::new(name).arg("--version").output().is_ok_and(|output| output.status.success());
-    ["chromium", "chromium-browser"].iter().find(there).copied()
+    let there = |name: &&str| Command::new(name).arg("--version").output().is_ok_and(|output| output.status.success());
+    ["chromium", "chromium-browser"].into_iter().find(there)
 }
 
 /// Measures every page at every width: what lies beyond the screen without a frame that scrolls, pictures without size or

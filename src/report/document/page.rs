@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 
 use super::text::MARK;
-use super::{Align, Block, Cell, Column, Document, List, Narrow, Table};
+use super::{Align, Block, Cell, Column, Document, List, Narrow, Sheet, Table};
 use crate::report::figure::{Figure, Grid, Picture};
 use crate::report::svg;
 
@@ -60,7 +60,11 @@ impl Document {
     #[must_use]
     pub fn page(&self) -> String {
         let title = escape(&self.title);
-        let sheet = if self.one_sheet { " class=\"sheet\"" } else { "" };
+        let sheet = match self.sheet {
+            Sheet::Any => "",
+            Sheet::Small => " class=\"small\"",
+            Sheet::Large => " class=\"large\"",
+        };
         let mut out = format!(
             "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \
              content=\"width=device-width, initial-scale=1\">\n<title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n\

@@ -39,12 +39,12 @@ fn a_table_turns_into_what_there_is_room_for() {
     let stacked = "
   fridge
     asks a day: 360 Wh
-    goes without in: 35 of 100
-      outages (32-38)
+    goes without in: 35 of
+      100 outages (32-38)
   lamp <b>
     asks a day: 12 Wh
-    goes without in: 2 of 100
-      outages (1-4)
+    goes without in: 2 of
+      100 outages (1-4)
 ";
     assert_eq!(text(0), stacked[1..]);
 }

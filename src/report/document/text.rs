@@ -58,8 +58,13 @@ impl Document {
         let mut head = String::new();
         for (at, block) in self.blocks.iter().enumerate() {
             let indent = if headed || matches!(block, Block::Under(_)) { "  " } else { "" };
-            // Before the first head the parts stand apart.
-            if !headed && !matches!(block, Block::Under(_) | Block::Heading(_)) && (at > 0 || !self.title.is_empty()) {
+            // Before the first head the parts stand apart; sentences may follow the title at once.
+            let apart = match block {
+                Block::Under(_) | Block::Heading(_) => false,
+                Block::Paragraph(_) => at > 0,
+                _ => at > 0 || !self.title.is_empty(),
+            };
+            if !headed && apart {
                 out.push('\n');
             }
             let body = match block {
