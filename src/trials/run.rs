@@ -179,7 +179,7 @@ impl Sink for Adder<'_> {
     }
 
     fn charges(&mut self, plan: usize, index: usize, rows: &[u32], (width, at): (usize, usize)) {
-        self.tallies[plan].1.fan.add(index, rows.iter().skip(at).step_by(width).copied());
+        self.tallies[plan].1.fan.add(index, rows.chunks_exact(width).map(|row| row[at]));
     }
 
     fn outcome(&mut self, plan: usize, ended: &Ended<'_>) {
