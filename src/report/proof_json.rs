@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use super::phrases::outlet;
-use super::prove::{Facts, Remark, told, verdict as words};
+use super::prove::{Facts, Fitted, Remark, told, verdict as words, with};
 use crate::scenario::record::ProvedKit;
 use crate::scenario::record::model::{Arrival, Meter};
 use crate::study::prove::{Estimate, NoVerdict, PanelVerdict, Told, Verdict};
@@ -118,8 +118,11 @@ pub struct FigureJson {
 #[derive(Debug, Serialize)]
 #[allow(missing_docs, reason = "the keys say it; units at their ends")]
 pub struct ToldJson {
-    pub what: String,
-    pub value: String,
+    /// What it is, with its value.
+    pub text: String,
+    #[serde(flatten)]
+    pub value: Value,
+    pub unit: &'static str,
     /// `well`, `partly` or `not_at_all`, where a typical figure stands in.
     pub told: &'static str,
 }
@@ -228,13 +231,13 @@ fn arrival(arrival: &Arrival) -> ArrivalJson {
     }
 }
 
-fn told_json((what, value, told): (String, String, Told)) -> ToldJson {
+fn told_json((what, value, unit, told): Fitted) -> ToldJson {
     let told = match told {
         Told::Well => "well",
         Told::Partly => "partly",
         Told::NotAtAll => "not_at_all",
     };
-    ToldJson { what, value, told }
+    ToldJson { text: format!("{what}: {}", with(&value, unit)), value: (&value).into(), unit, told }
 }
 
 fn meter((meter, tests): (&Meter, Vec<&str>)) -> MeterJson {

@@ -92,30 +92,29 @@ pub fn on_a_small_unit(rated_wh: f64) -> &'static str {
     }
 }
 
-/// What a fitted unknown is called, its value, and how well it is told.
+/// A fitted unknown: what it is called, its value with a unit, and how well it is told.
+pub(super) type Fitted = (String, Estimate, &'static str, Told);
+
+/// All fitted unknowns.
 #[must_use]
-pub fn told(fit: &Fit) -> Vec<(String, String, Told)> {
-    let mut rows = Vec::new();
-    let word = |unknown: &Unknown| fit.told(unknown);
-    let cells = fit.cells();
-    rows.push(("in the cells when full".to_string(), wh(&cells), word(&Unknown::Usable)));
+pub(super) fn told(fit: &Fit) -> Vec<Fitted> {
+    let mut rows = vec![("in the cells when full".to_string(), fit.cells(), "Wh", fit.told(&Unknown::Usable))];
     for unknown in &fit.unknowns {
         let Some(estimate) = fit.get(unknown) else { continue };
         let inverse = |e: &Estimate| Estimate { value: 1.0 / e.value, standard: e.standard / (e.value * e.value) };
-        let row = match unknown {
-            Unknown::Usable => ("at the converters when full".to_string(), wh(&estimate)),
-            Unknown::Discharge => ("efficiency out of the cells".into(), share(&estimate)),
-            Unknown::Charge => ("efficiency into the cells".into(), share(&estimate)),
-            Unknown::Wall => ("efficiency of the wall charger".into(), share(&estimate)),
-            Unknown::Draw(kind) => {
-                (format!("draw with {} on, nothing plugged in", outlet(*kind)), with(&estimate, "W"))
-            }
+        let percent = estimate.scaled(100.0);
+        let (name, value, unit) = match unknown {
+            Unknown::Usable => ("at the converters when full".to_string(), estimate, "Wh"),
+            Unknown::Discharge => ("efficiency out of the cells".into(), percent, "%"),
+            Unknown::Charge => ("efficiency into the cells".into(), percent, "%"),
+            Unknown::Wall => ("efficiency of the wall charger".into(), percent, "%"),
+            Unknown::Draw(kind) => (format!("draw with {} on, nothing plugged in", outlet(*kind)), estimate, "W"),
             Unknown::Factor(kind) => {
-                (format!("conversion to {} beyond that", outlet(*kind)), share(&inverse(&estimate)))
+                (format!("conversion to {} beyond that", outlet(*kind)), inverse(&estimate).scaled(100.0), "%")
             }
             Unknown::Gain(_) => continue,
         };
-        rows.push((row.0, row.1, word(unknown)));
+        rows.push((name, value, unit, fit.told(unknown)));
     }
     rows
 }
@@ -273,9 +272,11 @@ pub fn document(facts: &Facts) -> Document {
     }
     if let Some(fit) = &proof.fit {
         out.head("What all tests together say of the unit").table(
-            Table::new([Column::left("figure"), Column::left("value"), Column::left("how well")])
-                .bare()
-                .rows(told(fit).into_iter().map(|(name, value, told)| [name, value, told_words(told).into()])),
+            Table::new([Column::left("figure"), Column::left("value"), Column::left("how well")]).bare().rows(
+                told(fit)
+                    .into_iter()
+                    .map(|(name, value, unit, told)| [name, with(&value, unit), told_words(told).into()]),
+            ),
         );
         let pairs = entangled(fit);
         if !pairs.is_empty() {
