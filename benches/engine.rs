@@ -12,7 +12,7 @@ use std::time::Duration;
 
 use common::cpu::CpuTime;
 use common::{FOUR_LOADS, compile};
-use tideover::engine::{Luck, Plan, Silent, Workspace};
+use tideover::engine::{Plan, Silent, TrialSeed, Workspace};
 use tideover::scenario::{Source, read};
 use tideover::study::size::size;
 use tideover::trials::run::{Quiet, Settings, run};
@@ -29,27 +29,27 @@ fn one_by_one(c: &mut Criterion<CpuTime>, plan: &Plan) {
     let mut group = c.benchmark_group("one after another");
     group.sample_size(10).throughput(Throughput::Elements(1000 * HOURS));
     let mut workspace = Workspace::new();
-    let luck = |trial| Luck { seed: 1, trial };
+    let rng = |trial| TrialSeed { seed: 1, trial };
     group.bench_function("weather alone", |b| {
         b.iter(|| {
             for trial in 0..1000 {
-                black_box(workspace.begin(&plan.season, luck(trial)));
+                black_box(workspace.begin(&plan.season, rng(trial)));
             }
         });
     });
-    let history = workspace.begin(&plan.season, luck(0));
+    let history = workspace.begin(&plan.season, rng(0));
     group.bench_function("balance alone", |b| {
         b.iter(|| {
             for trial in 0..1000 {
-                black_box(workspace.run(plan, luck(trial), &history, &mut Silent));
+                black_box(workspace.run(plan, rng(trial), &history, &mut Silent));
             }
         });
     });
     group.bench_function("one trial", |b| {
         b.iter(|| {
             for trial in 0..1000 {
-                let history = workspace.begin(&plan.season, luck(trial));
-                black_box(workspace.run(plan, luck(trial), &history, &mut Silent));
+                let history = workspace.begin(&plan.season, rng(trial));
+                black_box(workspace.run(plan, rng(trial), &history, &mut Silent));
             }
         });
     });

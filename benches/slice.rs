@@ -17,7 +17,7 @@ use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange, bat
 use tideover::engine::ledger::Flow;
 use tideover::engine::rig::{CLASSES, OUTLETS};
 use tideover::engine::step::{Demand, Supply, step};
-use tideover::engine::{Ledger, LoadOutcome, Luck, Onset, Outcome, Plan};
+use tideover::engine::{Ledger, LoadOutcome, Onset, Outcome, Plan, TrialSeed};
 use tideover::trials::run::{Quiet, Settings, run};
 use tideover::weather::bend::NAMES;
 
@@ -28,7 +28,7 @@ const LEVEL_SD: f64 = 0.08;
 /// Trials that are worked on at once: as many as a run takes.
 const STRETCH: u64 = 64_000;
 
-/// Everything about the slice that does not depend on luck.
+/// Everything about the slice that does not depend on chance.
 fn tables(plan: &Plan) -> Value {
     let season = &plan.season;
     let [array] = &plan.arrays[..] else { panic!("one array") };
@@ -80,8 +80,8 @@ fn uncertainties(plan: &Plan) -> [f64; 4] {
     let known: Vec<&str> = plan.unknowns().iter().map(|one| one.quantity).filter(|code| *code != NAMES[0]).collect();
     assert_eq!(known, ["battery_capacity", "charge_efficiency", "discharge_efficiency"]);
     let best = plan.kit.best_estimate();
-    let (mut z, luck) = (Vec::new(), Luck { seed: 1, trial: 0 });
-    let (drawn, fuller) = (plan.kit.draw(luck, 0.0, &mut z), plan.kit.draw(luck, -1.0, &mut Vec::new()));
+    let (mut z, rng) = (Vec::new(), TrialSeed { seed: 1, trial: 0 });
+    let (drawn, fuller) = (plan.kit.draw(rng, 0.0, &mut z), plan.kit.draw(rng, -1.0, &mut Vec::new()));
     assert!(drawn.charge_efficiency < 1.0 && drawn.discharge_efficiency < 1.0);
     let gives = drawn.capacity_wh * drawn.discharge_efficiency / (best.capacity_wh * best.discharge_efficiency);
     [
@@ -125,7 +125,7 @@ fn demand(plan: &Plan) -> Value {
 struct Sums {
     trials: u64,
     survived: u64,
-    missed_wh: [f64; 2],
+    unserved_wh: [f64; 2],
     vital_missed_wh: [f64; 2],
     solar_wh: [f64; 2],
     curtailed_wh: [f64; 2],
@@ -136,7 +136,7 @@ impl Sums {
         self.trials += other.trials;
         self.survived += other.survived;
         for k in 0..2 {
-            self.missed_wh[k] += other.missed_wh[k];
+            self.unserved_wh[k] += other.unserved_wh[k];
             self.vital_missed_wh[k] += other.vital_missed_wh[k];
             self.solar_wh[k] += other.solar_wh[k];
             self.curtailed_wh[k] += other.curtailed_wh[k];
@@ -151,7 +151,7 @@ impl Sink for Sums {
         self.trials += 1;
         self.survived += u64::from(outcome.survived);
         for (sums, value) in [
-            (&mut self.missed_wh, outcome.missed_wh),
+            (&mut self.unserved_wh, outcome.unserved_wh),
             (&mut self.vital_missed_wh, outcome.vital_missed_wh),
             (&mut self.solar_wh, outcome.ledger[Flow::Solar]),
             (&mut self.curtailed_wh, outcome.ledger[Flow::Curtailed]),
@@ -168,7 +168,7 @@ fn slice(plan: &Plan, seed: u64, trials: u64, plain: bool) -> Sums {
         .map(|stretch| {
             let trials = stretch * STRETCH..((stretch + 1) * STRETCH).min(trials);
             let waiting: Vec<Waiting> =
-                trials.into_par_iter().map(|trial| Waiting::new(&plan.season, Luck { seed, trial })).collect();
+                trials.into_par_iter().map(|trial| Waiting::new(&plan.season, TrialSeed { seed, trial })).collect();
             let order = arrange(&waiting);
             batches(&waiting, &order)
                 .into_par_iter()
@@ -225,7 +225,7 @@ fn main() {
             "run_ns": run_ns,
             "trials": sums.trials,
             "survived": sums.survived,
-            "missed_wh": sums.missed_wh,
+            "missed_wh": sums.unserved_wh,
             "vital_missed_wh": sums.vital_missed_wh,
             "solar_wh": sums.solar_wh,
             "curtailed_wh": sums.curtailed_wh,

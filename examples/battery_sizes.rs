@@ -1,4 +1,4 @@
-//! A sweep of battery sizes: the same outages, the same weather and the same luck for each, so that differences are the
+//! A sweep of battery sizes: the same outages, the same weather and the same random numbers for each, so that differences are the
 //! batteries' own.
 //!
 //! `cargo run --release --example battery_sizes`

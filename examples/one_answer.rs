@@ -36,7 +36,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         survival.trials
     );
     for (load, counts) in scenario.loads.iter().zip(&tallies[0].loads) {
-        let got = 1.0 - counts.missed_wh / counts.asked_wh.max(f64::MIN_POSITIVE);
+        let got = 1.0 - counts.unserved_wh / counts.asked_wh.max(f64::MIN_POSITIVE);
         println!("  {}: gets {:.0} % of the energy it asks for, over all trials", load.name, percent(got));
     }
     Ok(())

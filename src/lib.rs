@@ -1,7 +1,7 @@
 //! Will a small battery, some panels and this weather carry what must stay on through an outage?
 //!
 //! A scenario names a place, an outage, a station (battery, inverter, outlets, solar input), panels and loads. From it comes a
-//! [`Plan`](engine::Plan), in which everything that no luck can change is worked out once; the plan is taken through thousands
+//! [`Plan`](engine::Plan), in which everything that no chance can change is worked out once; the plan is taken through thousands
 //! of outages, each with its own weather and its own draw of what is not known; the share of them in which no vital load went
 //! without is the answer, and it never comes without its interval.
 //!
@@ -79,6 +79,3 @@ pub mod study;
 pub mod trials;
 pub mod units;
 pub mod weather;
-
-#[cfg(feature = "cli")]
-pub mod cli;

@@ -1,7 +1,9 @@
 //! The command line of tideover.
 
+mod cli;
+
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    tideover::cli::main()
+    cli::main()
 }

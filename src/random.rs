@@ -1,7 +1,7 @@
 //! Addressed random streams.
 //!
-//! Luck is addressed, not shared: `Stream::new(seed, trial, purpose)` always begins at the same place, whichever
-//! thread asks and whatever was drawn before. Variants of a kit therefore meet the same weather and the same load luck
+//! TrialSeed is addressed, not shared: `Stream::new(seed, trial, purpose)` always begins at the same place, whichever
+//! thread asks and whatever was drawn before. Variants of a kit therefore meet the same weather and the same draws for loads
 //! (common random numbers), and a single trial can be replayed alone.
 
 pub mod lanes;
@@ -13,7 +13,7 @@ use rand::rngs::Xoshiro256PlusPlus;
 use rand::{Rng, SeedableRng};
 use rand_distr::{Distribution, Poisson, StandardNormal};
 
-/// What a stream of luck is used for. The numbers are part of the promise that the same seed gives the same answer.
+/// What a stream of random numbers is used for. The numbers are part of the promise that the same seed gives the same answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Purpose {
     /// When the outage begins, how long it lasts and how full the battery is then.
@@ -43,8 +43,8 @@ impl Purpose {
     }
 }
 
-/// Where the luck of something with a name is found, wherever it stands in the scenario: 56 bits of the FNV-1a hash (Fowler,
-/// Noll & Vo) of the name, mixed. Of a thousand names, two share their luck once in 10^11.
+/// Where the chance of something with a name is found, wherever it stands in the scenario: 56 bits of the FNV-1a hash (Fowler,
+/// Noll & Vo) of the name, mixed. Of a thousand names, two share their random numbers once in 10^11.
 #[must_use]
 pub fn address(name: &str) -> u64 {
     let hash = name

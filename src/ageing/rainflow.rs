@@ -175,12 +175,12 @@ mod tests {
     #[test]
     fn ten_years_of_hours_keep_few_points_and_every_half_step() {
         // A free check for any series: Σ range × count is half the sum of all absolute steps.
-        let mut luck = crate::random::Stream::new(8, 0, crate::random::Purpose::Weather);
+        let mut rng = crate::random::Stream::new(8, 0, crate::random::Purpose::Weather);
         let mut rainflow = Rainflow::new();
         let (mut counted, mut steps, mut level, mut most) = (0.0, 0.0, 0.5_f64, 0);
         let mut add = |cycle: Cycle| counted += cycle.range * cycle.count;
         for _ in 0..87_600 {
-            let next = (level + 0.05 * luck.normal()).clamp(0.0, 1.0);
+            let next = (level + 0.05 * rng.normal()).clamp(0.0, 1.0);
             steps += (next - level).abs();
             level = next;
             rainflow.push(level, (), &mut add);

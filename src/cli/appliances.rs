@@ -4,8 +4,8 @@ use clap::Args;
 
 use super::output::{print, terminal_columns};
 use super::{Done, Failure};
-use crate::report::appliances as report;
-use crate::scenario::appliances::all;
+use tideover::report::appliances as report;
+use tideover::scenario::appliances::all;
 
 /// Arguments of `appliances`.
 #[derive(Debug, Args)]

@@ -7,9 +7,9 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print, terminal_columns};
 use super::run::{precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use crate::report::{card, headline};
-use crate::study;
-use crate::trials::Settings;
+use tideover::report::{card, headline};
+use tideover::study;
+use tideover::trials::Settings;
 
 /// Arguments of `card`.
 #[derive(Debug, Args)]

@@ -6,9 +6,9 @@ use clap::Args;
 
 use super::output::{print, terminal_columns};
 use super::{Done, Failure, input};
-use crate::kit::Weight;
-use crate::report::{check as report, headline, runtimes};
-use crate::study::endurance::endurance;
+use tideover::kit::Weight;
+use tideover::report::{check as report, headline, runtimes};
+use tideover::study::endurance::endurance;
 
 /// Arguments of `check`.
 #[derive(Debug, Args)]

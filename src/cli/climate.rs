@@ -7,9 +7,9 @@ use clap::{Args, Subcommand};
 use super::input::bytes_of;
 use super::output::{PendingFile, print, terminal_columns};
 use super::{Done, Failure};
-use crate::open::weather;
-use crate::report::climate as report;
-use crate::weather::{climate_file, world};
+use tideover::open::weather;
+use tideover::report::climate as report;
+use tideover::weather::{climate_file, world};
 
 /// Arguments of `climate`.
 #[derive(Debug, Args)]

@@ -7,13 +7,13 @@ use clap::Args;
 use super::output::{Bar, OutputArgs};
 use super::run::{precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use crate::engine::Plan;
-use crate::report::compare as report;
-use crate::scenario::model::Variant;
-use crate::scenario::variant;
-use crate::study::compare::compare;
-use crate::study::fit::overloads;
-use crate::trials::Settings;
+use tideover::engine::Plan;
+use tideover::report::compare as report;
+use tideover::scenario::model::Variant;
+use tideover::scenario::variant;
+use tideover::study::compare::compare;
+use tideover::study::fit::overloads;
+use tideover::trials::Settings;
 
 /// Arguments of `compare`.
 #[derive(Debug, Args)]

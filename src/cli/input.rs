@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::Failure;
-use crate::open::proof::{ProvedRecord, proved};
-use crate::open::{Files, OpenError, Opened, as_text, open};
-use crate::scenario::{Paint, Problem, Source, render};
-use crate::weather::{Climate, climate_file};
+use tideover::open::proof::{ProvedRecord, proved};
+use tideover::open::{Files, OpenError, Opened, as_text, open};
+use tideover::scenario::{Paint, Problem, Source, render};
+use tideover::weather::{Climate, climate_file};
 
 impl From<OpenError> for Failure {
     fn from(error: OpenError) -> Failure {

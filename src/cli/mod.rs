@@ -97,7 +97,7 @@ enum Failure {
     /// The input is wrong: exit code 2. The text is already drawn.
     Input(String),
     /// A file is wrong: exit code 2. The problems are drawn beside its lines.
-    Refused(Box<(crate::scenario::Source, Vec<crate::scenario::Problem>)>),
+    Refused(Box<(tideover::scenario::Source, Vec<tideover::scenario::Problem>)>),
     /// Stopped before there was an answer: exit code 3.
     Interrupted,
     /// Anything else: exit code 1.

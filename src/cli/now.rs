@@ -10,13 +10,13 @@ use jiff::tz::TimeZone as Zone;
 use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use crate::engine::Plan;
-use crate::report::now as report;
-use crate::scenario::model::Site;
-use crate::study::fit::overloads;
-use crate::study::now::{AssumedSky, Standing, now};
-use crate::trials::Settings;
-use crate::weather::{Bands, MOST_TOLD_DAYS};
+use tideover::engine::Plan;
+use tideover::report::now as report;
+use tideover::scenario::model::Site;
+use tideover::study::fit::overloads;
+use tideover::study::now::{AssumedSky, Situation, now};
+use tideover::trials::Settings;
+use tideover::weather::{Bands, MOST_TOLD_DAYS};
 
 /// Arguments of `now`.
 #[derive(Debug, Args)]
@@ -100,7 +100,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let at = given.unwrap_or_else(|| clock_of(&loaded.scenario.site));
     // In the afternoon "the next day" is tomorrow: what is left of today stays open.
     let late = at.hour() >= LATE_HOUR;
-    let standing = Standing {
+    let standing = Situation {
         charge,
         year: at.year(),
         month: at.month().unsigned_abs(),

@@ -12,9 +12,9 @@ use clap::Args;
 use serde::Serialize;
 
 use super::Failure;
-use crate::report::document::{COLUMNS, Document};
-use crate::report::json;
-use crate::trials::Progress;
+use tideover::report::document::{COLUMNS, Document};
+use tideover::report::json;
+use tideover::trials::Progress;
 
 static STOP: AtomicBool = AtomicBool::new(false);
 

@@ -4,9 +4,9 @@ use clap::Args;
 
 use super::output::{print, terminal_columns};
 use super::{Done, Failure};
-use crate::places::{Found, Place, find, nearest};
-use crate::report::place::Asked;
-use crate::report::{json, place as report};
+use tideover::places::{Found, Place, find, nearest};
+use tideover::report::place::Asked;
+use tideover::report::{json, place as report};
 
 /// Arguments of `place`.
 #[derive(Debug, Args)]

@@ -8,11 +8,11 @@ use jiff::civil::Date;
 use super::input::{drawn, record};
 use super::output::{OutputArgs, PendingFile, print, tell, terminal_columns};
 use super::{Done, Failure};
-use crate::open::proof::ProvedRecord;
-use crate::report::{proof_json, prove as report, test_plan};
-use crate::scenario::Problem;
-use crate::study::prove::{fade, plan};
-use crate::units::{Quantity, WattHours};
+use tideover::open::proof::ProvedRecord;
+use tideover::report::{proof_json, prove as report, test_plan};
+use tideover::scenario::Problem;
+use tideover::study::prove::{fade, plan};
+use tideover::units::{Quantity, WattHours};
 
 /// Arguments of `prove`.
 #[derive(Debug, Args)]

@@ -6,15 +6,15 @@ use clap::Args;
 
 use super::output::{Bar, OutputArgs, PendingFile, tell};
 use super::{Done, Failure, TrialArgs, input};
-use crate::engine::{Luck, Workspace};
-use crate::report::advise::Advised;
-use crate::report::words::{percent, thousands};
-use crate::report::{notes, outage as report, outage_json, trace};
-use crate::scenario::Level;
-use crate::study;
-use crate::trials::Settings;
-use crate::trials::interval::Z_95;
-use crate::units::{Fraction, Quantity};
+use tideover::engine::{TrialSeed, Workspace};
+use tideover::report::advise::Advised;
+use tideover::report::words::{percent, thousands};
+use tideover::report::{notes, outage as report, outage_json, trace};
+use tideover::scenario::Level;
+use tideover::study;
+use tideover::trials::Settings;
+use tideover::trials::interval::Z_95;
+use tideover::units::{Fraction, Quantity};
 
 /// Arguments of `run`.
 #[derive(Debug, Args)]
@@ -107,7 +107,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     }
 
     if let Some(trial) = args.trace {
-        output.give_text(&traced(&loaded.plan, Luck { seed: args.trials.seed, trial }))?;
+        output.give_text(&traced(&loaded.plan, TrialSeed { seed: args.trials.seed, trial }))?;
         return Ok(Done::Answered);
     }
 
@@ -166,13 +166,13 @@ pub fn with_threads<T: Send>(threads: Option<u16>, work: impl FnOnce() -> T + Se
     }
 }
 
-fn traced(plan: &crate::engine::Plan, luck: Luck) -> String {
+fn traced(plan: &tideover::engine::Plan, rng: TrialSeed) -> String {
     let mut workspace = Workspace::new();
-    let history = workspace.begin(&plan.season, luck);
-    let rig = plan.kit.draw(luck, history.charge_z, &mut Vec::new());
+    let history = workspace.begin(&plan.season, rng);
+    let rig = plan.kit.draw(rng, history.charge_z, &mut Vec::new());
     let weather = workspace.weather();
     let mut trace =
         trace::Trace::new(history.first_day, plan.season.steps_a_day, rig.start_wh, &weather.ghi_w_m2, &weather.air_c);
-    workspace.run(plan, luck, &history, &mut trace);
+    workspace.run(plan, rng, &history, &mut trace);
     trace.csv()
 }

@@ -2,7 +2,7 @@
 
 use super::output::print;
 use super::{Done, Failure};
-use crate::scenario::schema::json_schema;
+use tideover::scenario::schema::json_schema;
 
 /// Runs the command.
 pub fn main() -> Result<Done, Failure> {

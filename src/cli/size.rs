@@ -7,10 +7,10 @@ use clap::Args;
 use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use crate::report::size as report;
-use crate::study::fit::overloads;
-use crate::study::size::size;
-use crate::trials::Settings;
+use tideover::report::size as report;
+use tideover::study::fit::overloads;
+use tideover::study::size::size;
+use tideover::trials::Settings;
 
 /// Arguments of `size`.
 #[derive(Debug, Args)]

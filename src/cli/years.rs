@@ -7,11 +7,11 @@ use clap::Args;
 use super::output::{Bar, OutputArgs, PendingFile, tell};
 use super::run::with_threads;
 use super::{Done, Failure, input};
-use crate::open::Opened;
-use crate::report::years::{self as report, json, table};
-use crate::scenario::years::Arrivals;
-use crate::scenario::{Level, Problem};
-use crate::study::years::{OutageRecord, YearsError, YearsPlan, YearsSettings, years};
+use tideover::open::Opened;
+use tideover::report::years::{self as report, json, table};
+use tideover::scenario::years::Arrivals;
+use tideover::scenario::{Level, Problem};
+use tideover::study::years::{OutageRecord, YearsError, YearsPlan, YearsSettings, years};
 
 /// Arguments of `years`.
 #[derive(Debug, Args)]

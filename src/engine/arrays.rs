@@ -27,7 +27,7 @@ pub struct ArrayPlan {
     pub string_v: f64,
     /// Resistance of its cable, there and back \[ohm\].
     pub cable_ohm: f64,
-    /// The address of its luck.
+    /// The address of its random stream.
     pub stream: u64,
     /// Share of its power left because other arrays hold the input at another voltage, 0 to 1.
     pub matched: f64,
@@ -83,10 +83,10 @@ pub(super) fn array(
     }
 }
 
-/// The order in which panels are added up, whatever the order of the scenario, and the address of each one's luck.
+/// The order in which panels are added up, whatever the order of the scenario, and the address of each one's random stream.
 ///
 /// A panel goes by its name. Those without one, and those of one name, go by what they are: equal ones may change places.
-pub(super) fn order_and_luck(panels: &[Panel]) -> (Vec<usize>, Vec<u64>) {
+pub(super) fn order_and_rng(panels: &[Panel]) -> (Vec<usize>, Vec<u64>) {
     let name = |k: usize| {
         let name = panels[k].name.as_str();
         // What the reader calls panels without a name tells nothing but their place.

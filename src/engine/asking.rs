@@ -1,6 +1,6 @@
 //! Loads that ask by their own state: coolers and devices with a battery of their own.
 
-use super::load::{LoadLuck, LoadPlan};
+use super::load::{LoadDraws, LoadPlan};
 use crate::loads::cooler::{Food, PARTS};
 use crate::loads::{ChargePlan, ChargeState, CoolerPlan, CoolerState, DayProfile, Turn};
 use crate::random::masks::masked;
@@ -66,7 +66,7 @@ pub(super) enum Asking<const L: usize> {
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Settled {
     /// Energy missed at the outlet \[Wh\].
-    pub missed_wh: f64,
+    pub unserved_wh: f64,
     /// Time that it wanted to run and could not \[h\].
     pub off_h: f64,
     /// Whether the rule of a cooler declared its food lost.
@@ -77,7 +77,7 @@ impl Settled {
     /// Of a load that asked for `asked_wh` \[Wh\] and had power for a share of the step.
     #[inline(always)]
     pub fn with_power(asked_wh: f64, share: f64, step_h: f64) -> Settled {
-        Settled { missed_wh: asked_wh * (1.0 - share), off_h: (1.0 - share) * step_h, food_lost: false }
+        Settled { unserved_wh: asked_wh * (1.0 - share), off_h: (1.0 - share) * step_h, food_lost: false }
     }
 }
 
@@ -113,11 +113,11 @@ impl<const L: usize> Asking<L> {
 
     /// As the outage of a lane begins, at step `at` of a day.
     ///
-    /// * `luck` — of the load; its factor is what it really needs over what is written.
-    pub fn begin(&mut self, load: &LoadPlan, l: usize, luck: &mut LoadLuck, at: usize, step_h: f64) {
+    /// * `rng` — of the load; its factor is what it really needs over what is written.
+    pub fn begin(&mut self, load: &LoadPlan, l: usize, rng: &mut LoadDraws, at: usize, step_h: f64) {
         match (self, load.asks.as_deref()) {
             (Asking::Cooler(state), Some(Asks::Cooler(plan))) => {
-                state.begin(plan, l, (luck.real, luck.stream.uniform()), step_h);
+                state.begin(plan, l, (rng.real, rng.stream.uniform()), step_h);
             }
             (Asking::Charge(state), Some(Asks::Charge(plan))) => state.begin(plan, l, at),
             _ => {}
@@ -186,11 +186,11 @@ impl<const L: usize> Asking<L> {
                 ..Settled::with_power(state.nominal()[l] * load.running_w * step_h, given, step_h)
             },
             (Asking::Charge(state), Some(Asks::Charge(plan))) => {
-                let missed_wh = state.unserved_wh()[l];
+                let unserved_wh = state.unserved_wh()[l];
                 let used_w = plan.use_w * state.use_factor()[l];
                 Settled {
-                    missed_wh: missed_wh * at_outlet(load, plan),
-                    off_h: if used_w > 0.0 { missed_wh / used_w } else { 0.0 },
+                    unserved_wh: unserved_wh * at_outlet(load, plan),
+                    off_h: if used_w > 0.0 { unserved_wh / used_w } else { 0.0 },
                     food_lost: false,
                 }
             }

@@ -4,7 +4,6 @@ use jiff::civil::Date;
 use jiff::tz::{AmbiguousOffset, TimeZone as Zone};
 use thiserror::Error;
 
-pub use crate::calendar::MONTHS;
 use crate::calendar::date_of_day;
 use crate::scenario::model::{Begins, Scenario, TimeZone};
 use crate::weather::Calendar;

@@ -1,4 +1,4 @@
-//! How an array of panels sees the sun: everything that depends on day and hour but not on luck.
+//! How an array of panels sees the sun: everything that depends on day and hour but not on chance.
 
 #[cfg(test)]
 mod published;

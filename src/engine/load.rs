@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::asking::Asks;
-use super::trial::Luck;
+use super::trial::TrialSeed;
 use crate::loads::{DayProfile, week};
 use crate::random::{Purpose, Stream, address, polynomials};
 use crate::scenario::model::{Load, Pattern};
@@ -43,7 +43,7 @@ pub struct LoadPlan {
     pub on_above: f64,
     /// Switched off from this step of the outage on, whatever the charge; `usize::MAX` for never.
     pub off_from_step: usize,
-    /// The address of its luck: by its name, so that neither its place in the scenario nor what stands beside it matters.
+    /// The address of its random stream: by its name, so that neither its place in the scenario nor what stands beside it matters.
     pub stream: u64,
 }
 
@@ -127,22 +127,22 @@ impl LoadPlan {
 
 /// How one trial's load differs from its nominal profile.
 #[derive(Debug, Clone)]
-pub(super) struct LoadLuck {
+pub(super) struct LoadDraws {
     pub stream: Stream,
     /// What it really draws over what it is said to.
     pub real: f64,
     sigma: f64,
 }
 
-impl LoadLuck {
+impl LoadDraws {
     /// Draws what it really draws; the normal number behind that is added to `unknowns` where it is not known.
-    pub(super) fn new(load: &LoadPlan, luck: Luck, unknowns: &mut Vec<f64>) -> LoadLuck {
-        let mut stream = luck.stream(Purpose::Load(load.stream));
+    pub(super) fn new(load: &LoadPlan, rng: TrialSeed, unknowns: &mut Vec<f64>) -> LoadDraws {
+        let mut stream = rng.stream(Purpose::Load(load.stream));
         let z = stream.normal();
         if load.watts_sd > 0.0 {
             unknowns.push(z);
         }
-        LoadLuck { stream, real: (1.0 + load.watts_sd * z).max(0.0), sigma: load.day_sigma }
+        LoadDraws { stream, real: (1.0 + load.watts_sd * z).max(0.0), sigma: load.day_sigma }
     }
 
     /// The factor of the next day: log-normal with mean 1 about what it really draws.

@@ -1,6 +1,6 @@
 //! From a checked scenario to one history, hour by hour.
 //!
-//! A [`Plan`] holds everything that does not depend on luck. [`lanes`] take it through many trials side by
+//! A [`Plan`] holds everything that does not depend on chance. [`lanes`] take it through many trials side by
 //! side, a [`Workspace`] through one. Nothing here knows of files, clocks or printing.
 
 pub mod aim;
@@ -14,13 +14,13 @@ pub mod kit_plan;
 pub mod lanes;
 pub mod ledger;
 pub mod load;
-mod missed;
 mod outlets;
 pub mod plan;
 pub mod rig;
 mod running;
 pub mod step;
 pub mod trial;
+mod unserved;
 mod warmth;
 pub mod wiring;
 
@@ -32,4 +32,4 @@ pub use load::LoadPlan;
 pub use plan::{Onset, OutagePlan, Plan, Season, Unknown};
 pub use rig::{CLASSES, Limits, OUTLETS, Rig};
 pub use step::{Balance, Demand, Supply, Unit, step};
-pub use trial::{History, LoadOutcome, Luck, Observer, Outcome, Silent, StepView, Workspace};
+pub use trial::{History, LoadOutcome, Observer, Outcome, Silent, StepView, TrialSeed, Workspace};

@@ -1,11 +1,11 @@
-//! Everything that does not depend on luck, worked out once.
+//! Everything that does not depend on chance, worked out once.
 
 use std::sync::Arc;
 
 use serde::Serialize;
 use thiserror::Error;
 
-use super::arrays::{ArrayPlan, array, order_and_luck, wall_w};
+use super::arrays::{ArrayPlan, array, order_and_rng, wall_w};
 use super::asking::Asks;
 use super::clock::{self, ClockError};
 use super::kit_plan::KitPlan;
@@ -100,8 +100,8 @@ pub struct OutagePlan {
 impl OutagePlan {
     /// First day, first step and number of steps of one outage. Always takes two numbers from the stream.
     #[inline]
-    pub fn draw(&self, luck: &mut Stream, steps_a_day: usize, step_h: f64) -> (u32, usize, usize) {
-        let (u, z) = (luck.uniform(), luck.normal());
+    pub fn draw(&self, rng: &mut Stream, steps_a_day: usize, step_h: f64) -> (u32, usize, usize) {
+        let (u, z) = (rng.uniform(), rng.normal());
         let (day, step) = match self.onset {
             Onset::At { day, step } => (day, step),
             Onset::AnyOf { first_day, days } => {
@@ -258,7 +258,7 @@ impl Plan {
             Sky::Record(_, None) => crate::loads::cooler::INDOORS_C,
         };
         let matched = electrical::matched(&scenario.panels);
-        let (order, streams) = order_and_luck(&scenario.panels);
+        let (order, streams) = order_and_rng(&scenario.panels);
         let arrays = scenario
             .panels
             .iter()

@@ -10,16 +10,16 @@ use crate::random::{Purpose, Stream};
 use crate::weather::bend::{NAMES, NUMBERS};
 use crate::weather::{Climates, WeatherTrace};
 
-/// The address of a trial's luck.
+/// The address of a trial's random stream.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Luck {
+pub struct TrialSeed {
     /// The run's seed.
     pub seed: u64,
     /// The trial's number, from 0.
     pub trial: u64,
 }
 
-impl Luck {
+impl TrialSeed {
     /// The stream of this trial for one purpose.
     #[must_use]
     #[inline]
@@ -56,7 +56,7 @@ pub struct LoadOutcome {
     /// Energy it asked for at its outlet \[Wh\].
     pub asked_wh: f64,
     /// Of that, energy it did not get \[Wh\], whether for shortage or by rule.
-    pub missed_wh: f64,
+    pub unserved_wh: f64,
     /// Of the missed energy, what its own rule switched off \[Wh\].
     pub by_rule_wh: f64,
     /// Time that it wanted to run and could not \[h\].
@@ -78,7 +78,7 @@ pub struct Outcome {
     /// Energy that vital loads missed \[Wh\].
     pub vital_missed_wh: f64,
     /// Energy that any load missed \[Wh\].
-    pub missed_wh: f64,
+    pub unserved_wh: f64,
     /// Least energy in the cells after any step, as a share of the capacity.
     pub lowest_charge: f64,
     /// How clearly it survived: the lowest charge where it did, the vital energy missed as a share of the capacity,
@@ -147,7 +147,7 @@ pub struct StepView<'a> {
 pub struct Workspace {
     room: Room<f32, 1>,
     weather: WeatherTrace,
-    /// Whether that weather was told, and is not what belongs to the trial's luck.
+    /// Whether that weather was told, and is not what belongs to the trial's random numbers.
     told: bool,
     kept: Kept,
 }
@@ -181,11 +181,11 @@ impl Sink for Keeper<'_> {
 impl Season {
     /// The numbers behind a trial's climate; zeros where nothing of it is unknown.
     #[inline]
-    pub(super) fn climate_z(&self, luck: Luck) -> ClimateZ {
+    pub(super) fn climate_z(&self, rng: TrialSeed) -> ClimateZ {
         if !self.climate.draws() {
             return [0.0; NUMBERS];
         }
-        let mut stream = luck.stream(Purpose::Climate);
+        let mut stream = rng.stream(Purpose::Climate);
         std::array::from_fn(|_| stream.normal())
     }
 
@@ -203,8 +203,8 @@ impl Season {
 
     /// Draws a trial's outage.
     #[inline]
-    pub(super) fn draw(&self, luck: Luck, climate_z: ClimateZ) -> History {
-        let mut stream = luck.stream(Purpose::Outage);
+    pub(super) fn draw(&self, rng: TrialSeed, climate_z: ClimateZ) -> History {
+        let mut stream = rng.stream(Purpose::Outage);
         let (first_day, first_step, steps) = self.outage.draw(&mut stream, self.steps_a_day, self.step_h);
         let charge_z = stream.normal();
         let days = (first_step + steps).div_ceil(self.steps_a_day);
@@ -221,15 +221,15 @@ impl Workspace {
     }
 
     /// Draws a trial's outage and its weather; several plans that share the season can then be run through it.
-    pub fn begin(&mut self, season: &Season, luck: Luck) -> History {
-        let history = season.draw(luck, season.climate_z(luck));
+    pub fn begin(&mut self, season: &Season, rng: TrialSeed) -> History {
+        let history = season.draw(rng, season.climate_z(rng));
         let drawn = [season.climate.drawn(&history.climate_z)];
         self.told = false;
         season.weather.generate(
             history.first_day,
             history.days as u32,
             &season.opening,
-            &mut luck.stream(Purpose::Weather),
+            &mut rng.stream(Purpose::Weather),
             Climates::Steady(&drawn),
             &mut self.weather,
         );
@@ -287,8 +287,8 @@ impl Workspace {
     }
 
     /// Takes one plan through the outage and weather drawn by [`Workspace::begin`] or set up by [`Workspace::place`].
-    pub fn run(&mut self, plan: &Plan, luck: Luck, history: &History, observer: &mut impl Observer) -> Outcome {
-        let trial = Waiting::of(&plan.season, luck, *history);
+    pub fn run(&mut self, plan: &Plan, rng: TrialSeed, history: &History, observer: &mut impl Observer) -> Outcome {
+        let trial = Waiting::of(&plan.season, rng, *history);
         let told = self.told.then_some(&self.weather);
         lanes::alone(&mut self.room, plan, &trial, told, &mut Keeper(&mut self.kept, observer));
         self.kept.outcome
@@ -297,7 +297,7 @@ impl Workspace {
     /// What a plan's solar input can take of all its panels in each step of the weather in place, but for the input's
     /// watts \[W\].
     #[must_use]
-    pub fn solar_power_w(&self, plan: &Plan, luck: Luck, history: &History) -> Vec<f64> {
-        lanes::usable_w(plan, luck, (history, &self.weather))
+    pub fn solar_power_w(&self, plan: &Plan, rng: TrialSeed, history: &History) -> Vec<f64> {
+        lanes::usable_w(plan, rng, (history, &self.weather))
     }
 }

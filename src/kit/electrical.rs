@@ -1,7 +1,7 @@
 //! Volts and amps of panels, and whether they suit the solar input.
 
 use super::cable;
-use super::verdict::{Verdict, Weight};
+use super::judgement::{Judgement, Weight};
 use crate::scenario::model::{Panel, PanelCable, Scenario, SolarInput};
 use crate::units::{Celsius, PerKelvin, Quantity};
 
@@ -100,7 +100,7 @@ pub fn matched(panels: &[Panel]) -> Vec<f64> {
 ///
 /// * `record_low` — the coldest air of the place: a cell in first light is no warmer.
 #[must_use]
-pub fn verdicts(scenario: &Scenario, record_low: Celsius) -> Vec<Verdict> {
+pub fn verdicts(scenario: &Scenario, record_low: Celsius) -> Vec<Judgement> {
     let Some(input) = scenario.station.solar_input else { return Vec::new() };
     let mut all = Vec::new();
     for (k, panel) in scenario.panels.iter().enumerate() {
@@ -117,11 +117,11 @@ pub fn verdicts(scenario: &Scenario, record_low: Celsius) -> Vec<Verdict> {
     all
 }
 
-fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius) -> Verdict {
+fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius) -> Judgement {
     let about = format!("{}: volts on the coldest morning", panel.name);
     let wiring = format!("{key}.wiring");
     let Some(limit) = input.volts_max else {
-        return Verdict::new(
+        return Judgement::new(
             Weight::Warns,
             about,
             "station.solar_input",
@@ -131,7 +131,7 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
         .remedy("copy the greatest input voltage from the station's label");
     };
     let Some(voc) = panel.open_circuit_voltage else {
-        return Verdict::new(
+        return Judgement::new(
             Weight::Warns,
             about,
             format!("{key}.open_circuit_voltage"),
@@ -173,7 +173,7 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
     let limit_key = ("station.solar_input.volts_max", "the input's limit");
     let other = by_table.map_or(by_coefficient, |(_, volts)| volts.max(by_coefficient));
     if decisive > limit.0 {
-        Verdict::new(Weight::Stops, about, wiring, "makes a voltage on a cold morning that destroys the solar input")
+        Judgement::new(Weight::Stops, about, wiring, "makes a voltage on a cold morning that destroys the solar input")
             .found(found)
             .allowed(allowed)
             .because(reason)
@@ -185,18 +185,18 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
         } else {
             "comes within 5 % of the input's limit on a cold morning"
         };
-        Verdict::new(Weight::Warns, about, wiring, what)
+        Judgement::new(Weight::Warns, about, wiring, what)
             .found(found)
             .allowed(allowed)
             .because("labels and records are not exact")
             .remedy("leave more room: fewer panels in series")
             .against(limit_key.0, limit_key.1)
     } else {
-        Verdict::new(Weight::Fits, about, wiring, "stays below the input's limit").found(found).allowed(allowed)
+        Judgement::new(Weight::Fits, about, wiring, "stays below the input's limit").found(found).allowed(allowed)
     }
 }
 
-fn start_volts(key: &str, panel: &Panel, input: &SolarInput) -> Option<Verdict> {
+fn start_volts(key: &str, panel: &Panel, input: &SolarInput) -> Option<Judgement> {
     let least = input.volts_min?;
     let volts = best_string_v(panel)?;
     let hot = volts * (1.0 + panel.power_coefficient.0 * (HOT_CELL_C - STC_C));
@@ -205,22 +205,22 @@ fn start_volts(key: &str, panel: &Panel, input: &SolarInput) -> Option<Verdict> 
     let place = format!("{key}.max_power_voltage");
     let allowed = format!("{least} or more");
     let verdict = if volts < least.0 {
-        Verdict::new(Weight::Warns, about, place, "is too low for the solar input to start")
+        Judgement::new(Weight::Warns, about, place, "is too low for the solar input to start")
             .because("below its least voltage an input takes nothing")
             .remedy("wire more panels in series, or nothing will be charged")
     } else if hot < least.0 {
-        Verdict::new(Weight::Warns, about, place, "falls below what the solar input needs on hot days")
+        Judgement::new(Weight::Warns, about, place, "falls below what the solar input needs on hot days")
             .because("hot cells lose volts, and below its least voltage an input takes nothing")
             .remedy("wire more panels in series, within the limit on cold mornings")
     } else {
-        Verdict::new(Weight::Fits, about, place, "starts the input, hot or cold")
+        Judgement::new(Weight::Fits, about, place, "starts the input, hot or cold")
     };
     let told = volts < least.0 && panel.max_power_voltage.is_some();
     let verdict = verdict.found(found).allowed(allowed).against("station.solar_input.volts_min", "starts here");
     Some(if told { verdict.known_to_reader() } else { verdict })
 }
 
-fn panel_cable(key: &str, panel: &Panel) -> Option<Verdict> {
+fn panel_cable(key: &str, panel: &Panel) -> Option<Judgement> {
     let PanelCable::Wire(wire) = panel.cable else { return None };
     let volts = best_string_v(panel)?;
     let watts = panel.rated.value.0 * f64::from(panel.count());
@@ -229,7 +229,13 @@ fn panel_cable(key: &str, panel: &Panel) -> Option<Verdict> {
 
 /// Judges a cable at the most power that flows through it.
 #[must_use]
-pub fn cable_verdict(about: &str, key: &str, wire: &crate::scenario::model::Cable, watts: f64, volts: f64) -> Verdict {
+pub fn cable_verdict(
+    about: &str,
+    key: &str,
+    wire: &crate::scenario::model::Cable,
+    watts: f64,
+    volts: f64,
+) -> Judgement {
     let share = cable::loss_share(wire, watts, volts);
     let found = format!(
         "{:.1} A through {:.1} of {}: {:.2} V of {volts:.1} V, {:.0} W, {:.1} %",
@@ -242,7 +248,7 @@ pub fn cable_verdict(about: &str, key: &str, wire: &crate::scenario::model::Cabl
     );
     let allowed = format!("{:.0} % at full power", CABLE_LOSS_ALLOWED * 100.0);
     if share <= CABLE_LOSS_ALLOWED {
-        return Verdict::new(Weight::Fits, about, key, "loses little").found(found).allowed(allowed);
+        return Judgement::new(Weight::Fits, about, key, "loses little").found(found).allowed(allowed);
     }
     let enough = cable::gauges_like(wire.gauge).into_iter().find(|gauge| {
         let thicker = crate::scenario::model::Cable { gauge: *gauge, ..*wire };
@@ -252,14 +258,14 @@ pub fn cable_verdict(about: &str, key: &str, wire: &crate::scenario::model::Cabl
         Some(gauge) => format!("{} would do; so would a shorter cable or more volts", cable::gauge_name(gauge)),
         None => "no common wire is thick enough: bring it nearer, or raise the voltage (panels in series)".to_string(),
     };
-    Verdict::new(Weight::Warns, about, key, "loses much of the power")
+    Judgement::new(Weight::Warns, about, key, "loses much of the power")
         .found(found)
         .allowed(allowed)
         .because("the loss grows with the square of the amps and falls with the square of the volts; thin wires under many amps also get warm")
         .remedy(remedy)
 }
 
-fn amps(panels: &[Panel], input: &SolarInput) -> Option<Verdict> {
+fn amps(panels: &[Panel], input: &SolarInput) -> Option<Judgement> {
     let most = input.amps_max?;
     let amps: f64 =
         panels.iter().filter_map(|p| Some(p.rated.value.0 * f64::from(p.count()) / best_string_v(p)?)).sum();
@@ -268,24 +274,24 @@ fn amps(panels: &[Panel], input: &SolarInput) -> Option<Verdict> {
     let allowed = format!("takes {most}");
     let key = "station.solar_input.amps_max";
     Some(if amps > most.0 {
-        Verdict::new(Weight::Warns, about, key, "is less than the panels can give, so part of the sun is not taken")
+        Judgement::new(Weight::Warns, about, key, "is less than the panels can give, so part of the sun is not taken")
             .found(found)
             .allowed(allowed)
             .because(format!("at most {:.0} % of full sun gets in; it does no harm", 100.0 * most.0 / amps))
             .remedy("wire more in series and fewer side by side, as far as the volts on a cold morning allow")
     } else {
-        Verdict::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
+        Judgement::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
     })
 }
 
-fn watts(panels: &[Panel], input: &SolarInput) -> Verdict {
+fn watts(panels: &[Panel], input: &SolarInput) -> Judgement {
     let total: f64 = panels.iter().map(|p| p.rated.value.0 * f64::from(p.count())).sum();
     let about = "solar input: watts";
     let found = format!("{total:.0} W of panels");
     let allowed = format!("takes {:.0} W", input.limit.base());
     let key = "station.solar_input.limit";
     if total > MOST_LIKELY * input.limit.0 {
-        Verdict::new(Weight::Warns, about, key, "is so much less than the panels can give that a figure must be wrong")
+        Judgement::new(Weight::Warns, about, key, "is so much less than the panels can give that a figure must be wrong")
             .found(found)
             .allowed(allowed)
             .because(format!(
@@ -295,17 +301,17 @@ fn watts(panels: &[Panel], input: &SolarInput) -> Verdict {
             ))
             .remedy("check `rated`, `count` and `limit`; if they are right, ask the maker before anything is connected")
     } else if total > input.limit.0 {
-        Verdict::new(Weight::Warns, about, key, "is less than the panels can give, so part of full sun is not taken")
+        Judgement::new(Weight::Warns, about, key, "is less than the panels can give, so part of full sun is not taken")
             .found(found)
             .allowed(allowed)
             .because("it does no harm, and on dull days the larger panels pay")
             .remedy("none is needed; more panels than this bring little on bright days")
     } else {
-        Verdict::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
+        Judgement::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
     }
 }
 
-fn unequal(panels: &[Panel]) -> Option<Verdict> {
+fn unequal(panels: &[Panel]) -> Option<Judgement> {
     let left = matched(panels);
     let volts: Vec<f64> = panels.iter().map(best_string_v).collect::<Option<_>>()?;
     let (k, share) = left.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1))?;
@@ -316,12 +322,12 @@ fn unequal(panels: &[Panel]) -> Option<Verdict> {
     let about = "arrays side by side on one input";
     let key = format!("panel.{k}.wiring");
     Some(if *share < 1.0 {
-        Verdict::new(Weight::Warns, about, key, "has other volts than the arrays beside it")
+        Judgement::new(Weight::Warns, about, key, "has other volts than the arrays beside it")
             .found(format!("{} at best power; {:.0} % of its power is lost", list.join(", "), 100.0 * (1.0 - share)))
             .allowed(format!("within {:.0} %", VOLTS_ALIKE * 100.0))
             .because("side by side all work at one voltage: strings that want more are held down, those that want less give nothing")
             .remedy("wire all strings to the same volts, or use panels of one kind")
     } else {
-        Verdict::new(Weight::Fits, about, key, "has the same volts as the others").found(list.join(", "))
+        Judgement::new(Weight::Fits, about, key, "has the same volts as the others").found(list.join(", "))
     })
 }

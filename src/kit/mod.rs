@@ -8,9 +8,9 @@ pub mod cable;
 pub mod capacity;
 pub mod electrical;
 pub mod inverter;
-pub mod verdict;
+pub mod judgement;
 
 pub use battery::{Fitness, FitnessTable};
 pub use capacity::cells_from_bench_test;
 pub use inverter::{CurveError, LossCurve};
-pub use verdict::{Verdict, Weight};
+pub use judgement::{Judgement, Weight};

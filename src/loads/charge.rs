@@ -128,9 +128,9 @@ impl<const L: usize> ChargeState<L> {
         let (mut left, mut unserved) = ([0.0; L], [0.0; L]);
         for l in 0..L {
             let (before_wh, run, takes) = (self.left_wh[l], self.run[l] * given[l], turn.takes[l]);
-            let (then_wh, missed_wh) = plan.after_step(before_wh, run, self.use_factor[l], turn.step_h);
+            let (then_wh, unserved_wh) = plan.after_step(before_wh, run, self.use_factor[l], turn.step_h);
             left[l] = either(takes, then_wh, before_wh);
-            unserved[l] = masked(missed_wh, takes);
+            unserved[l] = masked(unserved_wh, takes);
             out |= flag(unserved[l] > 0.0);
         }
         (self.left_wh, self.unserved_wh) = (left, unserved);

@@ -21,7 +21,7 @@ use thiserror::Error;
 use self::weather::Record;
 use crate::engine::plan::{PlanError, Sky};
 use crate::engine::{KitPlan, Plan, clock};
-use crate::kit::Verdict;
+use crate::kit::Judgement;
 use crate::loads::hourly;
 use crate::scenario::model::{ClimateSource, Pattern, SeenSun, Variant};
 use crate::scenario::variant::vary;
@@ -34,7 +34,6 @@ use crate::weather::{Climate, climate_file, world};
 
 /// Why a scenario cannot be opened.
 #[derive(Debug, Clone, Error)]
-#[non_exhaustive]
 pub enum OpenError {
     /// A file is wrong: its text, and the problems with their places in it.
     #[error("{}: {}", .0.0.name, .0.1.iter().map(Problem::title).collect::<Vec<_>>().join("; "))]
@@ -72,7 +71,7 @@ pub struct Opened {
     /// Warnings and notes of the reader, sorted by place.
     pub remarks: Vec<Problem>,
     /// Whether the parts fit, the gravest first.
-    pub verdicts: Vec<Verdict>,
+    pub verdicts: Vec<Judgement>,
 }
 
 /// Opens a scenario and judges whether its parts fit.
@@ -132,7 +131,7 @@ impl Opened {
     /// The verdicts as problems with their places.
     #[must_use]
     pub fn problems(&self) -> Vec<Problem> {
-        self.verdicts.iter().filter_map(Verdict::problem).map(|problem| self.places.locate(problem)).collect()
+        self.verdicts.iter().filter_map(Judgement::problem).map(|problem| self.places.locate(problem)).collect()
     }
 
     /// A refusal of something that only one question asks.
@@ -188,7 +187,7 @@ impl Opened {
         };
         let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
             .map_err(|error| told(format!("makes a scenario that cannot be used: {error}")))?;
-        let stops = fit::verdicts(&scenario, &plan, &air).iter().find_map(Verdict::problem);
+        let stops = fit::verdicts(&scenario, &plan, &air).iter().find_map(Judgement::problem);
         if let Some(problem) = stops.filter(|problem| problem.level == Level::Error) {
             return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
         }
@@ -275,7 +274,7 @@ pub fn doubts_of_a_kit(scenario: &mut Scenario, files: &dyn Files) -> Result<Vec
     };
     // Figures that contradict each other otherwise are told with each case.
     if let Ok(kit) = KitPlan::new(&scenario.station, &scenario.outage.starts_charged) {
-        problems.extend(fit::bench_test(&kit).as_ref().and_then(Verdict::problem));
+        problems.extend(fit::bench_test(&kit).as_ref().and_then(Judgement::problem));
     }
     Ok(problems)
 }

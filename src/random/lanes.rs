@@ -1,4 +1,4 @@
-//! Luck side by side: many streams drawn from at once, lane by lane.
+//! TrialSeed side by side: many streams drawn from at once, lane by lane.
 //!
 //! Nothing crosses from lane to lane, and there are only whole-number steps, additions, multiplications, roots and choices
 //! in single precision, so that a lane's numbers do not depend on how many others there are nor on the processor.

@@ -4,7 +4,7 @@ use super::document::{Column, Document, Table};
 use super::runtimes::{self, Chill};
 use super::words::energy;
 use crate::engine::Plan;
-use crate::kit::{Verdict, Weight};
+use crate::kit::{Judgement, Weight};
 use crate::scenario::model::Scenario;
 use crate::study::endurance::Endurance;
 
@@ -25,7 +25,7 @@ pub fn document(
     plan: &Plan,
     sums: &Endurance,
     chill: Option<&Chill>,
-    verdicts: &[Verdict],
+    verdicts: &[Judgement],
     remarks: usize,
 ) -> Document {
     let mut out = Document::new(scenario.title.clone());
@@ -54,7 +54,7 @@ pub fn document(
     out
 }
 
-fn headline(verdicts: &[Verdict], remarks: usize) -> String {
+fn headline(verdicts: &[Judgement], remarks: usize) -> String {
     let of = |weight| verdicts.iter().filter(|verdict| verdict.weight == weight).count();
     let (stops, warns) = (of(Weight::Stops), of(Weight::Warns));
     let also = match remarks {
@@ -73,7 +73,7 @@ fn headline(verdicts: &[Verdict], remarks: usize) -> String {
 }
 
 /// A verdict beside its weight: the judgement, its numbers, why it matters and what to do.
-fn one(verdict: &Verdict) -> (String, Vec<String>) {
+fn one(verdict: &Judgement) -> (String, Vec<String>) {
     let head = match verdict.weight {
         Weight::Fits => format!("{}: {}", verdict.about, verdict.what),
         _ => format!("{}; `{}` {}", verdict.about, verdict.key, verdict.what),

@@ -37,7 +37,7 @@ pub struct Tie {
 /// Which variant is best.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
-pub enum Verdict {
+pub enum CompareVerdict {
     /// There is one alone.
     Alone {
         /// Its name.
@@ -65,10 +65,10 @@ pub enum Verdict {
     },
 }
 
-impl Verdict {
+impl CompareVerdict {
     /// Of an answer.
     #[must_use]
-    pub fn of(answer: &Comparison) -> Verdict {
+    pub fn of(answer: &Comparison) -> CompareVerdict {
         let name = |place: usize| answer.contenders[answer.ranking[place]].name.clone();
         let tie = |(place, pair): (usize, &Pair)| Tie {
             better: name(place),
@@ -79,19 +79,19 @@ impl Verdict {
         let ties = answer.neighbours.iter().enumerate().filter(|(_, pair)| !pair.resolved()).map(tie).collect();
         match answer.neighbours.iter().take_while(|pair| !pair.resolved()).count() {
             0 => match answer.neighbours.first() {
-                Some(pair) => Verdict::Best { best: name(0), second: name(1), by: Difference::of(pair), ties },
-                None => Verdict::Alone { best: name(0), ties },
+                Some(pair) => CompareVerdict::Best { best: name(0), second: name(1), by: Difference::of(pair), ties },
+                None => CompareVerdict::Alone { best: name(0), ties },
             },
-            tied => Verdict::Tied { best: (0..=tied).map(name).collect(), ties },
+            tied => CompareVerdict::Tied { best: (0..=tied).map(name).collect(), ties },
         }
     }
 }
 
-impl Words for Verdict {
+impl Words for CompareVerdict {
     fn words(&self) -> String {
         let (first, ties) = match self {
-            Verdict::Alone { best, ties } => (format!("There is only \"{best}\"."), ties),
-            Verdict::Best { best, second, by, ties } => (
+            CompareVerdict::Alone { best, ties } => (format!("There is only \"{best}\"."), ties),
+            CompareVerdict::Best { best, second, by, ties } => (
                 format!(
                     "Best is \"{best}\": it rides through {} points more than \"{second}\" ({} to {}).",
                     points(by.difference).trim_start_matches('+'),
@@ -100,7 +100,7 @@ impl Words for Verdict {
                 ),
                 ties,
             ),
-            Verdict::Tied { best, ties } => {
+            CompareVerdict::Tied { best, ties } => {
                 let names: Vec<String> = best.iter().map(|name| format!("\"{name}\"")).collect();
                 (format!("At the top, {} cannot be told apart with these trials.", names.join(" and ")), ties)
             }
@@ -188,7 +188,7 @@ pub fn document(facts: &Facts) -> Document {
         let told = uncounted(overloads);
         out.caution(if told.is_empty() { told } else { format!("\"{}\": {told}", contender.name) });
     }
-    out.lead(Verdict::of(answer).words());
+    out.lead(CompareVerdict::of(answer).words());
     out.head("Variants, best first").table(table(answer)).figure(survivals(answer));
     let others = ranked(answer).filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
     out.figure(differences("differences", "Difference of each variant to the first, in points of survival", others));
@@ -207,7 +207,7 @@ pub struct Json<'a> {
     seed: u64,
     /// Whether the run was stopped before the trials asked for were done.
     stopped_early: bool,
-    verdict: Told<Verdict>,
+    verdict: Told<CompareVerdict>,
     variants: Vec<JsonVariant<'a>>,
 }
 
@@ -239,7 +239,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         title: facts.title,
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
-        verdict: Verdict::of(answer).into(),
+        verdict: CompareVerdict::of(answer).into(),
         variants: answer.contenders.iter().enumerate().map(variant).collect(),
     }
 }

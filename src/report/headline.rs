@@ -4,7 +4,7 @@ use super::told::Words;
 use super::words::{
     self, base, duration, duration_adjective, energy, percent, range, survival, the_list, thousands, whole,
 };
-use crate::engine::clock::MONTHS;
+use crate::calendar::MONTHS;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Z_95, wilson};

@@ -61,7 +61,7 @@ impl Share {
     }
 }
 
-/// A difference of survival on the same weather and load luck.
+/// A difference of survival on the same weather and draws for loads.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Difference {
     /// Survival of the second less that of the first, -1 to 1.

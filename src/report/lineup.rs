@@ -4,7 +4,7 @@ use super::document::{Column, Document, Table};
 use super::told::Words;
 use super::words::{percent, range, survival, thousands};
 use crate::study::lineup::{
-    Band, Cell, KitFacts, Least, Lineup, Misfit, Note, Standing, Verdict, least, profile, ranking,
+    Band, Cell, CellAnswer, KitFacts, Least, Lineup, Misfit, Note, RankedKit, least, profile, ranking,
 };
 
 /// Sign of a band: told apart without colour, and by more than one stroke.
@@ -210,7 +210,7 @@ pub(super) fn and(names: &[&str]) -> String {
 
 /// The least kit that suffices, as a sentence.
 #[must_use]
-pub fn least_words(lineup: &Lineup, verdicts: &[(usize, &Verdict)]) -> String {
+pub fn least_words(lineup: &Lineup, verdicts: &[(usize, &CellAnswer)]) -> String {
     match least(&lineup.kits, verdicts, lineup.rule.target) {
         None => format!("No kit here is sure enough of {}.", percent(lineup.rule.target)),
         Some((kit, by)) => {
@@ -234,7 +234,7 @@ pub fn money(price: f64, currency: &str) -> String {
 
 /// Who is at the top, as a sentence.
 #[must_use]
-pub fn best_words(lineup: &Lineup, verdicts: &[(usize, &Verdict)], standings: &[Standing]) -> String {
+pub fn best_words(lineup: &Lineup, verdicts: &[(usize, &CellAnswer)], standings: &[RankedKit]) -> String {
     let Some(best) = standings.first() else { return "No kit fits.".into() };
     let tied: Vec<&str> = standings
         .iter()
@@ -252,7 +252,7 @@ pub fn best_words(lineup: &Lineup, verdicts: &[(usize, &Verdict)], standings: &[
 
 /// What a price or a weight comes to for each survived outage in 100, with the ends of the range.
 #[must_use]
-pub fn per_point(amount: Option<f64>, verdict: &Verdict) -> Option<[f64; 3]> {
+pub fn per_point(amount: Option<f64>, verdict: &CellAnswer) -> Option<[f64; 3]> {
     let s = &verdict.survival;
     let amount = amount?;
     (s.probability > 0.0).then(|| [s.probability, s.interval.high, s.interval.low].map(|p| amount / (100.0 * p)))
@@ -291,7 +291,7 @@ fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
     Table::new(columns.map(Column::left)).rows(rows)
 }
 
-fn fails_words(verdict: &Verdict) -> String {
+fn fails_words(verdict: &CellAnswer) -> String {
     verdict.first_failure.as_ref().map_or("-".into(), |first| {
         format!("{} ({} of failures, half by hour {:.0})", first.load, percent(first.share), first.after_h_p50)
     })

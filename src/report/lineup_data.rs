@@ -5,7 +5,9 @@ use serde::Serialize;
 use super::json::{Difference, Share};
 use super::lineup::{per_point, word};
 use super::told::{self, Told};
-use crate::study::lineup::{Addition, Band, Cell, Lineup, Misfit, Note, Standing, Verdict, least, profile, ranking};
+use crate::study::lineup::{
+    Addition, Band, Cell, CellAnswer, Lineup, Misfit, Note, RankedKit, least, profile, ranking,
+};
 
 /// The answer of `lineup`.
 #[derive(Debug, Serialize)]
@@ -108,7 +110,7 @@ struct Row<'a> {
     case: usize,
     kit: usize,
     cell: &'a Cell,
-    standing: Option<Standing>,
+    standing: Option<RankedKit>,
     tied: bool,
 }
 
@@ -210,7 +212,7 @@ fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
         weight_kg_per_point: None,
         additions: Vec::new(),
     };
-    let verdict: &Verdict = match row.cell {
+    let verdict: &CellAnswer = match row.cell {
         Cell::Misfit { why, reason } => {
             out.misfit = Some(JsonMisfit { kind: *why, text: reason.clone() });
             return out;

@@ -6,7 +6,7 @@ use super::told::Words;
 use super::words::{energy, label, percent};
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
-use crate::kit::Verdict;
+use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
 use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
 use crate::scenario::record::FigureKind;
@@ -279,10 +279,10 @@ fn capacity(scenario: &Scenario) -> Option<Note> {
 ///
 /// * `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
 #[must_use]
-pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Verdict], step_h: f64) -> Vec<Note> {
+pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Judgement], step_h: f64) -> Vec<Note> {
     let judged = verdicts.iter().filter(|verdict| verdict.in_the_answer).cloned();
     let mut notes: Vec<Note> = judged
-        .map(|Verdict { about, key, what, found, allowed, reason, remedy, .. }| Note::Kit {
+        .map(|Judgement { about, key, what, found, allowed, reason, remedy, .. }| Note::Kit {
             about,
             key,
             what,

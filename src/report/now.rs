@@ -6,9 +6,9 @@ use super::document::{Column, Document, Table};
 use super::phrases::uncounted;
 use super::told::{self, Told, Words};
 use super::words::{count_word, duration, range, stopped, the_list, thousands, whole};
-use crate::engine::clock::MONTHS;
+use crate::calendar::MONTHS;
 use crate::study::fit::Overload;
-use crate::study::now::{AHEAD_H, Action, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Standing};
+use crate::study::now::{AHEAD_H, Action, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Situation};
 use crate::trials::unknowns::ENOUGH;
 use crate::weather::STORM_DAYS;
 
@@ -19,7 +19,7 @@ pub const NARROW: usize = 60;
 #[derive(Debug, Clone, Copy)]
 pub struct Facts<'a> {
     /// Where things stand.
-    pub standing: &'a Standing,
+    pub standing: &'a Situation,
     /// What the trials say.
     pub outlook: &'a Outlook,
     /// Which weather is assumed.
@@ -63,7 +63,7 @@ fn horizon(outlook: &Outlook) -> usize {
 }
 
 /// Clock time and day so many hours from a standing, rounded down to the hour: "03:00 tomorrow".
-fn clock_in(standing: &Standing, hours: f64) -> String {
+fn clock_in(standing: &Situation, hours: f64) -> String {
     let hour = u64::from(standing.minute_of_day) / 60 + hours.floor() as u64;
     let day = match hour / 24 {
         0 => " today".to_string(),
@@ -77,7 +77,7 @@ fn clock_in(standing: &Standing, hours: f64) -> String {
 ///
 /// * `medical` — names of loads that a person's health hangs on.
 #[must_use]
-pub fn advice(standing: &Standing, outlook: &Outlook, medical: &[&str]) -> String {
+pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> String {
     let best = &outlook.courses[outlook.best];
     let k = horizon(outlook);
     let (share, interval) = best.lasts[k];

@@ -182,7 +182,7 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
     let of = common_base(answer.tally.loads.iter().map(off));
     let row = |(load, tally): (&LoadPlan, &LoadTally)| {
         let share = tally.trials_off as f64 / n;
-        let got = if tally.asked_wh > 0.0 { 1.0 - tally.missed_wh / tally.asked_wh } else { 1.0 };
+        let got = if tally.asked_wh > 0.0 { 1.0 - tally.unserved_wh / tally.asked_wh } else { 1.0 };
         let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
         [
             load.name.clone(),

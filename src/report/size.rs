@@ -9,7 +9,7 @@ use super::phrases::uncounted;
 use super::told::{self, Told};
 use super::words::{common_base, percent, survival_of, thousands};
 use crate::study::fit::Overload;
-use crate::study::size::{Kit, RARE_FROM, Sizing};
+use crate::study::size::{RARE_FROM, SizedKit, Sizing};
 use crate::trials::interval::{Z_95, wilson};
 
 /// A target as percent without needless decimals: "95 %", "99.9 %".
@@ -17,12 +17,12 @@ fn target_word(target: f64) -> String {
     format!("{} %", (target * 1e4).round() / 100.0)
 }
 
-fn kit_name(sizing: &Sizing, kit: &Kit) -> String {
+fn kit_name(sizing: &Sizing, kit: &SizedKit) -> String {
     format!("{} with {}", battery_name(sizing, kit), panels_name(sizing, kit.panels))
 }
 
 /// The battery of a kit; at the grid's edge nobody tried a smaller one.
-fn battery_name(sizing: &Sizing, kit: &Kit) -> String {
+fn battery_name(sizing: &Sizing, kit: &SizedKit) -> String {
     format!("{}{}", sizing.batteries[kit.battery].name, if kit.battery == 0 { " or less" } else { "" })
 }
 
@@ -51,7 +51,7 @@ fn limits(sizing: &Sizing) -> String {
         ));
     }
     let last = sizing.panels.len() - 1;
-    let at_edge = |kit: &Kit| kit.panels == last || (kit.panels == 0 && sizing.panels[0].amount > 0.0);
+    let at_edge = |kit: &SizedKit| kit.panels == last || (kit.panels == 0 && sizing.panels[0].amount > 0.0);
     let best = [("cheaper", &sizing.cheapest), ("lighter", &sizing.lightest)];
     for (what, _) in best.iter().filter(|(_, kit)| kit.as_ref().is_some_and(at_edge)) {
         out.push_str(&format!(
@@ -87,14 +87,14 @@ fn price(sizing: &Sizing, price: Option<f64>) -> String {
     price.map_or("-".into(), |p| format!("{} {}", thousands(p.round() as u64), sizing.currency).trim().to_string())
 }
 
-fn weight(kit: &Kit) -> String {
+fn weight(kit: &SizedKit) -> String {
     kit.weight_kg.map_or("-".into(), |kg| format!("{kg:.1} kg"))
 }
 
 /// Whether kits reach the target, and which.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
-pub enum Verdict {
+pub enum SizeVerdict {
     /// The run was stopped before kits were judged.
     NotJudged {
         /// Trials of the grid that were done.
@@ -111,15 +111,15 @@ pub enum Verdict {
     Reached,
 }
 
-impl Verdict {
+impl SizeVerdict {
     /// Of an answer.
     #[must_use]
-    pub fn of(sizing: &Sizing) -> Verdict {
+    pub fn of(sizing: &Sizing) -> SizeVerdict {
         let best = || sizing.survived.last().and_then(|row| row.last()).copied().unwrap_or(0);
         match sizing.frontier.first() {
-            _ if !sizing.judged => Verdict::NotJudged { trials: sizing.trials, asked: sizing.asked },
-            None => Verdict::None { largest_survival: best() as f64 / sizing.trials as f64 },
-            Some(_) => Verdict::Reached,
+            _ if !sizing.judged => SizeVerdict::NotJudged { trials: sizing.trials, asked: sizing.asked },
+            None => SizeVerdict::None { largest_survival: best() as f64 / sizing.trials as f64 },
+            Some(_) => SizeVerdict::Reached,
         }
     }
 }
@@ -134,8 +134,8 @@ pub fn verdict(sizing: &Sizing) -> String {
         }
         false => "",
     };
-    match Verdict::of(sizing) {
-        Verdict::NotJudged { trials, asked } => {
+    match SizeVerdict::of(sizing) {
+        SizeVerdict::NotJudged { trials, asked } => {
             return format!(
                 "Stopped before its time: {} of {} trials of the grid are done, and no kit was judged yet. Which kits reach \
                  {target} is not known.",
@@ -143,13 +143,13 @@ pub fn verdict(sizing: &Sizing) -> String {
                 thousands(asked)
             );
         }
-        Verdict::None { largest_survival } => {
+        SizeVerdict::None { largest_survival } => {
             return format!(
                 "{stopped}No kit of this grid reaches {target} at the lower end of its range; the largest rides through {}.",
                 percent(largest_survival)
             );
         }
-        Verdict::Reached => {}
+        SizeVerdict::Reached => {}
     }
     let (Some(first), Some(last)) = (sizing.frontier.first(), sizing.frontier.last()) else { return String::new() };
     let least = match last == first {
@@ -179,7 +179,7 @@ fn columns(first: &str, second: &str) -> [Column; 5] {
 
 fn frontier(sizing: &Sizing) -> Table {
     let of = common_base(sizing.frontier.iter().map(|kit| kit.survival.interval));
-    let row = |kit: &Kit| {
+    let row = |kit: &SizedKit| {
         [
             panels_name(sizing, kit.panels),
             battery_name(sizing, kit),
@@ -193,7 +193,7 @@ fn frontier(sizing: &Sizing) -> Table {
 
 fn ladder(sizing: &Sizing) -> Table {
     let of = common_base(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
-    let row = |(target, kit): &(f64, Option<Kit>)| {
+    let row = |(target, kit): &(f64, Option<SizedKit>)| {
         let none = || "-".to_string();
         [
             target_word(*target),
@@ -321,7 +321,7 @@ pub struct Json<'a> {
     /// Whether the run was stopped before all of this was worked out.
     stopped_early: bool,
     target: f64,
-    verdict: Told<Verdict>,
+    verdict: Told<SizeVerdict>,
     /// Outlets of the scenario's kit that switch off: the trials do not know of it.
     overloads: Vec<Told<&'a Overload>>,
     /// Null where the run was stopped before kits were judged.
@@ -362,7 +362,7 @@ struct JsonCell {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(title: &'a str, sizing: &Sizing, overloads: &'a [Overload], seed: u64) -> Json<'a> {
-    let kit = |kit: &Kit| JsonKit {
+    let kit = |kit: &SizedKit| JsonKit {
         battery: sizing.batteries[kit.battery].name.clone(),
         battery_wh: sizing.batteries[kit.battery].amount,
         panels: sizing.panels[kit.panels].name.clone(),
@@ -390,7 +390,7 @@ pub fn json<'a>(title: &'a str, sizing: &Sizing, overloads: &'a [Overload], seed
         trials: sizing.trials,
         stopped_early: sizing.stopped_early,
         target: sizing.target,
-        verdict: Told { fact: Verdict::of(sizing), text: verdict(sizing) },
+        verdict: Told { fact: SizeVerdict::of(sizing), text: verdict(sizing) },
         overloads: told::all(overloads),
         frontier: sizing.judged.then(|| sizing.frontier.iter().map(kit).collect()),
         cheapest: sizing.cheapest.as_ref().map(kit),

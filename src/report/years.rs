@@ -10,7 +10,7 @@ use super::document::{Column, Document, Table};
 use super::told::Words;
 use super::words::{base, percent, range, stopped, thousands, whole};
 use crate::ageing::lfp;
-use crate::engine::clock::MONTHS;
+use crate::calendar::MONTHS;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
 use crate::scenario::model::{Chemistry, Scenario};
 use crate::scenario::years::{Arrivals, WearModel};

@@ -14,9 +14,9 @@ const STANDS: OneOf<Stands> = OneOf {
 };
 
 /// Where a station stands: a name, or the temperature there.
-pub(super) struct Place;
+pub(super) struct StandsForm;
 
-impl Form for Place {
+impl Form for StandsForm {
     type Output = Stands;
     fn allowed(&self) -> String {
         format!("{}, or the temperature there, -60 °C to 60 °C", STANDS.allowed())

@@ -51,7 +51,7 @@ impl Source {
 
 /// Where a key and its value stand, in bytes of the source.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Place {
+pub struct KeySpan {
     /// The key; for entries of a list of tables their `[[header]]`, for other list entries the entry.
     pub key: Range<usize>,
     /// The value; for a `[table]` its header.
@@ -61,7 +61,7 @@ pub struct Place {
 /// The places of all keys of a scenario, by dotted path (`panel.0.wiring`, list entries from 0).
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Places {
-    places: BTreeMap<String, Place>,
+    places: BTreeMap<String, KeySpan>,
     names: BTreeMap<String, String>,
 }
 
@@ -74,7 +74,7 @@ impl Places {
     }
 
     /// Places put together by hand, for files that are not TOML: by key path, with the names of list entries.
-    pub(super) fn by_hand(places: BTreeMap<String, Place>, names: BTreeMap<String, String>) -> Self {
+    pub(super) fn by_hand(places: BTreeMap<String, KeySpan>, names: BTreeMap<String, String>) -> Self {
         Places { places, names }
     }
 
@@ -99,12 +99,12 @@ impl Places {
             }
             _ => {}
         }
-        self.places.insert(path.to_string(), Place { key, value: span });
+        self.places.insert(path.to_string(), KeySpan { key, value: span });
     }
 
     /// Where exactly this key stands, if it does.
     #[must_use]
-    pub fn get(&self, key: &str) -> Option<&Place> {
+    pub fn get(&self, key: &str) -> Option<&KeySpan> {
         self.places.get(key)
     }
 

@@ -12,7 +12,7 @@ use super::fields::Fields;
 use super::forms::{Custom, Fault, Item};
 use super::model::Variant;
 use super::problem::{Level, Problem};
-use super::schema::{Standing, standing};
+use super::schema::{PathKind, standing};
 use super::source::{Source, join};
 use super::{Scenario, read};
 
@@ -122,12 +122,12 @@ fn set(root: &mut Table, path: &str, value: Value) -> Result<(), String> {
         return Err(format!("`{path}` is not a key; write it like panel.0.tilt"));
     }
     match (standing(&segments), value) {
-        (Standing::Section | Standing::List, Value::Table(keys)) if !keys.is_empty() => {
+        (PathKind::Section | PathKind::List, Value::Table(keys)) if !keys.is_empty() => {
             // A new name comes last: the path may go by the old one.
             let (name, others): (Vec<_>, Vec<_>) = keys.into_iter().partition(|(key, _)| key == "name");
             others.into_iter().chain(name).try_for_each(|(key, value)| set(root, &join(path, &key), value))
         }
-        (Standing::Within(depth), _) => {
+        (PathKind::Within(depth), _) => {
             let key = segments[..depth].join(".");
             let now = value_at(root, &segments[..depth]).map_or(String::new(), |now| format!(", now {key}={now}"));
             Err(format!("`{path}` is a part of `{key}`, which is one value: write it whole{now}"))

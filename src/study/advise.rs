@@ -38,7 +38,7 @@ fn comfort(plan: &Plan, tally: &Tally) -> f64 {
     let (mut asked, mut missed) = (0.0, 0.0);
     for (_, sum) in plan.loads.iter().zip(&tally.loads).filter(|(load, _)| load.class > 0) {
         asked += sum.asked_wh;
-        missed += sum.missed_wh;
+        missed += sum.unserved_wh;
     }
     if asked > 0.0 { 1.0 - missed / asked } else { 1.0 }
 }

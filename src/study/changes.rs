@@ -145,7 +145,7 @@ impl Change {
     }
 }
 
-/// What a change does to survival, on the same weather and load luck.
+/// What a change does to survival, on the same weather and draws for loads.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Effect {
     /// The change.

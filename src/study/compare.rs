@@ -19,7 +19,7 @@ pub struct Contender {
     pub survival: Survival,
     /// Everything counted for it.
     pub tally: Tally,
-    /// Difference to the first contender, on the same luck.
+    /// Difference to the first contender, on the same random numbers.
     pub against_first: Pair,
 }
 
@@ -89,7 +89,7 @@ pub struct Comparison {
     pub settings: Settings,
 }
 
-/// Runs all variants through the same outages, weather and load luck. `None` where the run was stopped before a single
+/// Runs all variants through the same outages, weather and draws for loads. `None` where the run was stopped before a single
 /// trial was done, or where there is nothing to compare.
 pub fn compare(plans: &[(String, Plan)], settings: &Settings, progress: &impl Progress) -> Option<Comparison> {
     let bare: Vec<Plan> = plans.iter().map(|(_, plan)| plan.clone()).collect();

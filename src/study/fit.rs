@@ -7,7 +7,7 @@ use crate::engine::Plan;
 use crate::engine::kit_plan::KitPlan;
 use crate::engine::plan::Onset;
 use crate::kit::electrical::{self, DC_OUTLET_V};
-use crate::kit::{Verdict, Weight};
+use crate::kit::{Judgement, Weight};
 use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::units::Celsius;
@@ -60,7 +60,7 @@ impl Air {
 
 /// Judges a kit: panels, cables, input, station's place, outlets, motors, generator. The gravest come first.
 #[must_use]
-pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Verdict> {
+pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     let mut all = electrical::verdicts(scenario, air.record_low);
     all.push(place(scenario, plan, air));
     all.extend(snow(scenario, plan, air));
@@ -84,7 +84,7 @@ fn month(plan: &Plan) -> usize {
     }
 }
 
-fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
+fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
     let station = &scenario.station;
     let m = month(plan);
     // Rounded here, and without a negative zero.
@@ -103,13 +103,13 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
     let lift = rig.heater_w / rig.heat_loss_w_per_k;
     let heater = if lift > 0.0 { format!("; its heater keeps it {lift:.0} K warmer at most") } else { String::new() };
     match station.stands {
-        Stands::InTheSun => Verdict::new(Weight::Warns, about, key, "puts the station in the sun")
+        Stands::InTheSun => Judgement::new(Weight::Warns, about, key, "puts the station in the sun")
             .found(format!("{}; up to 25 K more in full sun", range("outside")))
             .because("a station in the sun slows down or stops charging when it gets hot, and hot cells age fast")
             .remedy("shade it: only the panels belong in the sun"),
         Stands::Outdoors if mean < works_from.0 || (low < works_from.0 && coldest_charge.0 <= low + lift) => {
             let when = if mean < works_from.0 { "most of the time" } else { "on the coldest days" };
-            Verdict::new(Weight::Warns, about, key, format!("leaves the station too cold to work at all {when}"))
+            Judgement::new(Weight::Warns, about, key, format!("leaves the station too cold to work at all {when}"))
                 .found(format!("{}{heater}", range("outside")))
                 .allowed(format!("working from {works_from} to {}", station.works_between.1))
                 .because(
@@ -118,7 +118,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
                 .remedy("bring the station into a warm room and lead the panel's cable inside")
         }
         Stands::Outdoors if mean + lift < coldest_charge.0 => {
-            Verdict::new(Weight::Warns, about, key, "leaves the cells too cold to be charged most of the time")
+            Judgement::new(Weight::Warns, about, key, "leaves the cells too cold to be charged most of the time")
                 .found(format!(
                     "{}; {:.0} % of the energy usable at {mean:.0} °C{heater}",
                     range("outside"),
@@ -133,7 +133,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
                 .remedy("bring the station into a warm room and lead the panel's cable inside")
         }
         Stands::Outdoors if low + lift < coldest_charge.0 => {
-            Verdict::new(Weight::Warns, about, key, "leaves the cells too cold to be charged in hard frost")
+            Judgement::new(Weight::Warns, about, key, "leaves the cells too cold to be charged in hard frost")
                 .found(format!(
                     "{}; {:.0} % of the energy usable at {low:.0} °C{heater}",
                     range("outside"),
@@ -144,32 +144,32 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Verdict {
                 .remedy("bring the station inside on such days")
         }
         Stands::Outdoors if low < COLD_BELOW_C => {
-            Verdict::new(Weight::Fits, about, key, "is cold at times, but can be charged").found(format!(
+            Judgement::new(Weight::Fits, about, key, "is cold at times, but can be charged").found(format!(
                 "{}; {:.0} % of the energy usable at {low:.0} °C{heater}",
                 range("outside"),
                 usable(low)
             ))
         }
         Stands::Outdoors => {
-            Verdict::new(Weight::Fits, about, key, "keeps the station where it is never cold").found(range("outside"))
+            Judgement::new(Weight::Fits, about, key, "keeps the station where it is never cold").found(range("outside"))
         }
         Stands::At(c) if !rig.limits().works => {
-            Verdict::new(Weight::Warns, about, key, "is a temperature at which the station does not work at all")
+            Judgement::new(Weight::Warns, about, key, "is a temperature at which the station does not work at all")
                 .found(c.to_string())
                 .allowed(format!("working from {} to {}", station.works_between.0, station.works_between.1))
                 .because("outside its limits it serves nothing, whether from cells, sun or generator")
                 .remedy("find it a place of milder air")
         }
         Stands::At(c) if c.0 + lift < coldest_charge.0 || warmest_charge < c => {
-            Verdict::new(Weight::Warns, about, key, "is a temperature at which the cells are not charged")
+            Judgement::new(Weight::Warns, about, key, "is a temperature at which the cells are not charged")
                 .found(format!("{c}; {:.0} % of the energy usable{heater}", usable(c.0)))
                 .allowed(format!("charging from {coldest_charge} to {warmest_charge}"))
                 .because("the station refuses to charge outside its limits")
                 .remedy("find it a place of milder air")
         }
-        Stands::At(c) => Verdict::new(Weight::Fits, about, key, "lets the cells work")
+        Stands::At(c) => Judgement::new(Weight::Fits, about, key, "lets the cells work")
             .found(format!("{c}; {:.0} % of the energy usable{heater}", usable(c.0))),
-        Stands::Indoors => Verdict::new(Weight::Fits, about, key, "keeps the station in a heated room")
+        Stands::Indoors => Judgement::new(Weight::Fits, about, key, "keeps the station in a heated room")
             .found(format!("20 °C; outside: mean {mean:.0} °C"))
             .remedy(if mean < 5.0 {
                 "if the outage takes the heating too, write the room's temperature instead: stands = \"8 °C\""
@@ -185,13 +185,13 @@ pub const COLD_BELOW_C: f64 = 15.0;
 /// Mean air below which snow is to be reckoned with \[°C\]. Common practice, no source: most snow falls at 2 °C or less.
 const SNOW_BELOW_C: f64 = 2.0;
 
-fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Verdict> {
+fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Judgement> {
     let mean = air.means_c[month(plan)];
     if scenario.panels.is_empty() || mean >= SNOW_BELOW_C {
         return None;
     }
     Some(
-        Verdict::new(Weight::Warns, "panels: snow", "panel.0", "may lie under snow in this season")
+        Judgement::new(Weight::Warns, "panels: snow", "panel.0", "may lie under snow in this season")
             .found(format!("outside: mean {:.0} °C", mean.round() + 0.0))
             .because("panels under snow give nothing; the answer assumes swept panels")
             .remedy("sweep them, or stand them steep")
@@ -201,11 +201,11 @@ fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Verdict> {
 
 /// A bench test that asks for more cells than the label has: an error where nothing that is written lets them fit.
 #[must_use]
-pub fn bench_test(kit: &KitPlan) -> Option<Verdict> {
+pub fn bench_test(kit: &KitPlan) -> Option<Judgement> {
     let beyond = kit.beyond_label()?;
     let key = "station.measured_capacity";
     let weight = if beyond.is_impossible() { Weight::Stops } else { Weight::Warns };
-    let verdict = Verdict::new(weight, "bench test against the label", key, "asks for more cells than the label has")
+    let verdict = Judgement::new(weight, "bench test against the label", key, "asks for more cells than the label has")
         .allowed(format!("{:.0} Wh by the label and the ± of label and test", beyond.most_wh));
     if beyond.is_impossible() {
         // A load that is off by many powers of ten makes cells that no row of digits should tell.
@@ -232,7 +232,7 @@ pub fn bench_test(kit: &KitPlan) -> Option<Verdict> {
     })
 }
 
-fn discharge_rate(plan: &Plan) -> Option<Verdict> {
+fn discharge_rate(plan: &Plan) -> Option<Judgement> {
     let share = plan.kit.best_estimate().rate_share;
     if !plan.kit.minds_the_rate() || share > 0.98 {
         return None;
@@ -240,7 +240,7 @@ fn discharge_rate(plan: &Plan) -> Option<Verdict> {
     let about = "lead-acid: rate of discharge";
     let found = format!("{:.0} % of the capacity comes out at the rate of these loads", 100.0 * share);
     Some(
-        Verdict::new(Weight::Warns, about, "station.rated_capacity", "is the capacity of a slow discharge")
+        Judgement::new(Weight::Warns, about, "station.rated_capacity", "is the capacity of a slow discharge")
             .found(found)
             .allowed("a label holds over 20 hours")
             .because("lead-acid cells give less the faster they are emptied; it is counted by Peukert's law with an exponent of 1.2 (common practice, no source)")
@@ -249,7 +249,7 @@ fn discharge_rate(plan: &Plan) -> Option<Verdict> {
 }
 
 /// Motors that start while everything else runs.
-fn starts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+fn starts(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
     let mut worst: Option<(f64, usize, usize)> = None;
     for step in 0..plan.season.steps_a_day {
@@ -273,34 +273,37 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
     let because =
         "a motor takes several times its running watts for a moment; an inverter that cannot give them switches off";
     Some(match inverter.surge {
-        Some(surge) if surge < starting => {
-            Verdict::new(Weight::Stops, about, key, "is more than the inverter gives for a moment: it will never start")
-                .found(found)
-                .allowed(format!("surge {surge}"))
-                .because(because)
-                .remedy("use a stronger inverter, or a model with a gentle start; do not count on this load")
-                .against("station.inverter.surge", "for a moment")
-        }
+        Some(surge) if surge < starting => Judgement::new(
+            Weight::Stops,
+            about,
+            key,
+            "is more than the inverter gives for a moment: it will never start",
+        )
+        .found(found)
+        .allowed(format!("surge {surge}"))
+        .because(because)
+        .remedy("use a stronger inverter, or a model with a gentle start; do not count on this load")
+        .against("station.inverter.surge", "for a moment"),
         Some(surge) if surge.0 < total => {
-            Verdict::new(Weight::Warns, about, key, "is too much for the inverter while the others run")
+            Judgement::new(Weight::Warns, about, key, "is too much for the inverter while the others run")
                 .found(found)
                 .allowed(format!("surge {surge}"))
                 .because(because)
                 .remedy("let it start alone: run the others at other hours or from another outlet")
                 .against("station.inverter.surge", "for a moment")
         }
-        Some(surge) => Verdict::new(Weight::Fits, about, key, "is within what the inverter gives for a moment")
+        Some(surge) => Judgement::new(Weight::Fits, about, key, "is within what the inverter gives for a moment")
             .found(found)
             .allowed(format!("surge {surge}")),
         None if inverter.rated.0 < total => {
-            Verdict::new(Weight::Warns, about, key, "is above the inverter's rated power, and its surge is not known")
+            Judgement::new(Weight::Warns, about, key, "is above the inverter's rated power, and its surge is not known")
                 .found(found)
                 .allowed(format!("rated {}", inverter.rated))
                 .because(because)
                 .remedy("write the surge from the label, or try it before the outage")
                 .against("station.inverter.rated", "for hours")
         }
-        None => Verdict::new(Weight::Fits, about, key, "is within the inverter's rated power")
+        None => Judgement::new(Weight::Fits, about, key, "is within the inverter's rated power")
             .found(found)
             .allowed(format!("rated {}", inverter.rated)),
     })
@@ -310,7 +313,7 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
 const SMALL_DRAW: f64 = 0.1;
 
 /// An inverter that eats more than it serves.
-fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+fn idle(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
     let on_ac: Vec<_> = plan.loads.iter().filter(|load| load.outlet == 0).collect();
     let asked_wh: f64 = on_ac.iter().map(|load| load.day_wh()).sum();
@@ -351,7 +354,7 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
         } else {
             format!("{} could hang on another outlet; with nothing left on AC, switch it off", movable.join(", "))
         };
-        Verdict::new(Weight::Warns, about, key, heavy)
+        Judgement::new(Weight::Warns, about, key, heavy)
             .found(found)
             .because("an inverter draws this day and night while it is on, whatever hangs on it")
             .remedy(remedy)
@@ -360,17 +363,17 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
             share if share <= SMALL_DRAW => "is small beside the loads".to_string(),
             share => format!("takes {:.0} % of what the AC loads ask for, on top of it", 100.0 * share),
         };
-        Verdict::new(Weight::Fits, about, key, told).found(found)
+        Judgement::new(Weight::Fits, about, key, told).found(found)
     })
 }
 
-fn dc_cable(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+fn dc_cable(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let wire = scenario.station.dc_outlet?.cable?;
     let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, Of::ALL);
     Some(electrical::cable_verdict("12 V outlet: cable", "station.dc_outlet.cable", &wire, watts, DC_OUTLET_V))
 }
 
-fn generator(scenario: &Scenario) -> Option<Verdict> {
+fn generator(scenario: &Scenario) -> Option<Judgement> {
     let generator = scenario.generator.as_ref()?;
     let charger = scenario.station.wall_charger?;
     let about = "generator and wall charger";
@@ -378,13 +381,13 @@ fn generator(scenario: &Scenario) -> Option<Verdict> {
     let found = format!("the charger draws up to {}", charger.limit);
     let allowed = format!("the generator gives {}", generator.limit);
     Some(if generator.limit < charger.limit {
-        Verdict::new(Weight::Warns, about, key, "is less than the wall charger draws")
+        Judgement::new(Weight::Warns, about, key, "is less than the wall charger draws")
             .found(found)
             .allowed(allowed)
             .because("an overloaded generator stalls; the answer assumes that the charger is held to what the generator gives")
             .remedy("set the charger to a slower speed, if it has one")
             .against("station.wall_charger.limit", "draws this")
     } else {
-        Verdict::new(Weight::Fits, about, key, "carries the wall charger").found(found).allowed(allowed)
+        Judgement::new(Weight::Fits, about, key, "carries the wall charger").found(found).allowed(allowed)
     })
 }

@@ -58,7 +58,7 @@ impl AssumedSky {
     /// What a scenario's own outage makes of the sky at a time: as the scenario says; where its outage began some days ago at
     /// a time that it names, what is left of its dark days. A time that is no part of that outage begins one like it.
     #[must_use]
-    pub fn of(outage: &Outage, standing: &Standing) -> AssumedSky {
+    pub fn of(outage: &Outage, standing: &Situation) -> AssumedSky {
         if !outage.begins_in_a_storm {
             return AssumedSky::Any;
         }
@@ -96,7 +96,7 @@ impl AssumedSky {
 
 /// Where things stand.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Standing {
+pub struct Situation {
     /// State of charge that the station shows, 0 to 1.
     pub charge: f64,
     /// Calendar year, 1900 to 2100.
@@ -109,12 +109,12 @@ pub struct Standing {
     pub minute_of_day: u16,
 }
 
-impl Standing {
+impl Situation {
     /// A scenario's outage from here on: begun now, with what the station shows, as long as is looked ahead. What the vital
     /// loads may miss is used up: nobody knows how much of it is left.
     #[must_use]
     pub fn from_here(&self, scenario: &Scenario) -> Scenario {
-        let &Standing { charge, year, month, day, minute_of_day } = self;
+        let &Situation { charge, year, month, day, minute_of_day } = self;
         let outage = Outage {
             begins: Begins::At { year, month, day, minute_of_day },
             lasts: Lasts::Fixed(Hours(AHEAD_H)),
@@ -288,7 +288,7 @@ impl Sink for Heap {
     fn outcome(&mut self, plan: usize, ended: &Ended<'_>) {
         self.0.push(Row {
             plan,
-            trial: ended.trial.luck.trial as usize,
+            trial: ended.trial.rng.trial as usize,
             failed: ended.outcome.failure.map(|(step, _)| step),
             lowest_charge: ended.outcome.lowest_charge as f32,
             unknowns: ended.unknowns.iter().map(|&z| z as f32).collect(),
@@ -334,7 +334,7 @@ impl Histories {
 
 /// Looks ahead. `None` where the run was stopped before a single trial was done.
 ///
-/// * `plan` — that of the scenario from here on, [`Standing::from_here`]; `sky` — what is assumed of the sky.
+/// * `plan` — that of the scenario from here on, [`Situation::from_here`]; `sky` — what is assumed of the sky.
 pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl Progress) -> Option<Outlook> {
     let here = under(plan, sky);
     let step_h = here.season.step_h;

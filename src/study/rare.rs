@@ -2,7 +2,7 @@
 
 use crate::engine::lanes::{Ended, Manner, Sink, Waiting};
 use crate::engine::trial::ClimateZ;
-use crate::engine::{Luck, Plan};
+use crate::engine::{Plan, TrialSeed};
 use crate::trials::rare::{Effort, Leaning, Rare, Trial, rare};
 use crate::trials::run::{Progress, side_by_side};
 use crate::trials::tally::Tally;
@@ -45,7 +45,7 @@ impl Sink for Heap {
         // A survivor that ended empty is no failure, however low its margin.
         let margin = if outcome.survived { outcome.margin.max(0.0) } else { outcome.margin.min(-f64::MIN_POSITIVE) };
         let leaned = ended.leaned.copied().unwrap_or_default();
-        self.0.push((trial.luck.trial, margin, trial.history.climate_z, leaned));
+        self.0.push((trial.rng.trial, margin, trial.history.climate_z, leaned));
     }
 }
 
@@ -61,7 +61,7 @@ impl Leaning for LeaningPlan<'_> {
             *day = (pair[0], pair[1]);
         }
         let climate = std::array::from_fn(|k| lean[k]);
-        let waiting = |trial: &u64| Waiting::leaning(&plan.season, Luck { seed, trial: *trial }, &climate);
+        let waiting = |trial: &u64| Waiting::leaning(&plan.season, TrialSeed { seed, trial: *trial }, &climate);
         let waiting: Vec<Waiting> = trials.iter().map(waiting).collect();
         let manner = Manner { lean: Some(days), ..Manner::default() };
         let pieces = side_by_side(&[(0, plan)], &waiting, &manner, Heap::default);

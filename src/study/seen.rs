@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use crate::engine::plan::{PlanError, Sky};
-use crate::engine::{Luck, Plan, Workspace};
+use crate::engine::{Plan, TrialSeed, Workspace};
 use crate::random::Purpose;
 use crate::scenario::model::{Scenario, Seen, SeenSun};
 use crate::statistics::mean;
@@ -113,11 +113,11 @@ fn mean_clearness(plan: &Plan, seen: &Seen) -> f64 {
 
 /// What one history gives over the days \[Wh/m² or Wh\].
 fn sum(plan: &Plan, seen: &Seen, factor: f64, trial: u64) -> f64 {
-    let luck = Luck { seed: 0, trial };
+    let rng = TrialSeed { seed: 0, trial };
     let season = &plan.season;
     let mut weather = WeatherTrace::default();
     let drawn = [Drawn::scaled(factor)];
-    let mut stream = luck.stream(Purpose::Weather);
+    let mut stream = rng.stream(Purpose::Weather);
     season.weather.generate(
         seen.first_day,
         seen.days,
@@ -133,7 +133,7 @@ fn sum(plan: &Plan, seen: &Seen, factor: f64, trial: u64) -> f64 {
             let steps = seen.days as usize * season.steps_a_day;
             let numbers = [0.0; crate::weather::bend::NUMBERS];
             let whole = workspace.place((&weather, seen.first_day), season.steps_a_day, 0, steps, numbers);
-            workspace.solar_power_w(plan, luck, &whole).iter().sum::<f64>() * season.step_h
+            workspace.solar_power_w(plan, rng, &whole).iter().sum::<f64>() * season.step_h
         }
     }
 }

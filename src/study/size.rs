@@ -1,6 +1,6 @@
 //! What is the smallest kit that reaches a target?
 //!
-//! Over a grid of batteries and numbers of panels, in whole strings wired as the scenario's. On one trial's luck more battery or more panels never make a surviving
+//! Over a grid of batteries and numbers of panels, in whole strings wired as the scenario's. On one trial's random numbers more battery or more panels never make a surviving
 //! kit fail, so each trial is walked once along the staircase between failing and surviving cells, in about as many
 //! simulations as there are rows and columns, and every cell of the grid is counted. (A rule that switches loads off by
 //! charge can break that order by a little; the cells of the frontier are therefore simulated by themselves afterwards, and
@@ -38,13 +38,13 @@ pub struct Sizing {
     pub judged: bool,
     /// The smallest battery for each number of panels that reaches the target, cells that cost both more battery and more
     /// panels than another left out; fewest panels first.
-    pub frontier: Vec<Kit>,
+    pub frontier: Vec<SizedKit>,
     /// The cheapest kit of the frontier, where all its cells have a price.
-    pub cheapest: Option<Kit>,
+    pub cheapest: Option<SizedKit>,
     /// The lightest, where all have a weight.
-    pub lightest: Option<Kit>,
+    pub lightest: Option<SizedKit>,
     /// The least kit for other targets: what reliability costs. Holds the targets that were worked out before a stop.
-    pub ladder: Vec<(f64, Option<Kit>)>,
+    pub ladder: Vec<(f64, Option<SizedKit>)>,
     /// Whether the run was stopped before all of this was worked out.
     pub stopped_early: bool,
 }
@@ -92,7 +92,7 @@ impl Wiring {
 
 /// One cell of the grid, simulated by itself.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Kit {
+pub struct SizedKit {
     /// Index of the battery.
     pub battery: usize,
     /// Index of the number of panels.
@@ -105,7 +105,7 @@ pub struct Kit {
     pub weight_kg: Option<f64>,
 }
 
-/// From this target on plain trials see too few failures: cells are judged by luck that leans towards dark weather.
+/// From this target on plain trials see too few failures: cells are judged by random numbers that lean towards dark weather.
 pub const RARE_FROM: f64 = 0.999;
 
 /// Puts the rare failure of a cell in the place of what plain trials say of it.
@@ -198,7 +198,7 @@ pub fn size(
         return Some(sizing);
     };
     (sizing.frontier, sizing.judged) = (frontier, true);
-    let least = |kits: &[Kit], of: fn(&Kit) -> Option<f64>| -> Option<Kit> {
+    let least = |kits: &[SizedKit], of: fn(&SizedKit) -> Option<f64>| -> Option<SizedKit> {
         let all = kits.iter().map(|kit| of(kit).map(|v| (v, kit))).collect::<Option<Vec<_>>>()?;
         all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, kit)| kit.clone())
     };
@@ -248,7 +248,7 @@ fn staircase(plan: &Plan, grid: &[Vec<Plan>], settings: &Settings, progress: &im
             let mut stairs = vec![(rows, 0); waiting.len()];
             let mut chunks: Chunks = Chunks::default();
             chunks.walk(plan, &waiting, batch, &mut |trial, last| {
-                let (above, battery) = &mut stairs[(trial.luck.trial - done) as usize];
+                let (above, battery) = &mut stairs[(trial.rng.trial - done) as usize];
                 match last {
                     Some(outcome) if outcome.survived => {
                         *above -= 1;
@@ -283,7 +283,7 @@ impl Sizing {
         target: f64,
         settings: &Settings,
         progress: &impl Progress,
-    ) -> Option<Vec<Kit>> {
+    ) -> Option<Vec<SizedKit>> {
         // Bisection over the batteries of all rows at once, so that they share their weather. In row p the cells below
         // low[p] fall short, those from high[p] on reach it.
         let columns = self.batteries.len();
@@ -322,7 +322,7 @@ impl Sizing {
                 }
             }
         }
-        let mut kits: Vec<Kit> = Vec::new();
+        let mut kits: Vec<SizedKit> = Vec::new();
         for (p, answer) in found.into_iter().enumerate() {
             let Some(survival) = answer.filter(|_| high[p] < columns) else { continue };
             // With more panels a kit is worth showing only when it needs less battery.
@@ -331,7 +331,7 @@ impl Sizing {
             }
             let (battery, panels) = (&self.batteries[high[p]], &self.panels[p]);
             let sum = |a: Option<f64>, b: Option<f64>| Some(a? + b?);
-            kits.push(Kit {
+            kits.push(SizedKit {
                 battery: high[p],
                 panels: p,
                 survival,

@@ -1,4 +1,4 @@
-//! Rare failures: importance sampling with luck that leans towards trouble.
+//! Rare failures: importance sampling with random numbers that lean towards trouble.
 //!
 //! Plain trials need about `100 / p` of them to tell a failure probability `p` to a fifth. Here some of the standard normal
 //! numbers behind a trial (the sky's spells, the slow part of the weather, the error of the climate) are drawn with a mean
@@ -17,7 +17,7 @@
 use super::interval::{Interval, weighted_sum};
 use super::run::Progress;
 
-/// Something that can be drawn with leaning luck.
+/// Something that can be drawn with leaning random numbers.
 pub trait Leaning: Sync {
     /// Number of kinds of normal numbers that can lean.
     fn kinds(&self) -> usize;
@@ -176,7 +176,7 @@ pub fn rare<M: Leaning>(model: &M, seed: u64, effort: Effort, progress: &impl Pr
         for (which, lean) in leans.iter().enumerate() {
             let mine = |number: &u64| (*number % SHARES.len() as u64) as usize == which;
             let numbers: Vec<u64> = block.iter().copied().filter(mine).collect();
-            // Luck of their own: not that of the plain trials, nor that of the search.
+            // TrialSeed of their own: not that of the plain trials, nor that of the search.
             let drawn = model.draw(seed.wrapping_add(STAGES + 1), &numbers, lean);
             for (number, drawn) in numbers.iter().zip(&drawn).filter(|(_, drawn)| drawn.margin < 0.0) {
                 of_block[(number - block[0]) as usize] = Some(weight(drawn));

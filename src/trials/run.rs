@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use super::interval::{Z_95, wilson};
 use super::tally::Tally;
 use crate::engine::lanes::{self, Chunks, Ended, Manner, Sink, Waiting};
-use crate::engine::{Luck, Outcome, Plan, Season};
+use crate::engine::{Outcome, Plan, Season, TrialSeed};
 
 /// Trials between two looks at the stopping rule.
 const LOOK: u64 = 2000;
@@ -59,7 +59,7 @@ impl Progress for AtomicBool {
     }
 }
 
-/// Runs all plans through the same trials: the same outages, the same weather where they share a season, the same luck
+/// Runs all plans through the same trials: the same outages, the same weather where they share a season, the same random numbers
 /// with loads. The first plan's tally holds the fan of charge; the others leave it empty.
 ///
 /// Returns one tally a plan, all with the same number of trials: `settings.trials`, or fewer where the precision was
@@ -138,7 +138,7 @@ pub(crate) fn waiting(season: &Season, seed: u64, trials: Range<u64>) -> Vec<Wai
     let firsts: Vec<u64> = trials.clone().step_by(PIECE as usize).collect();
     each(&firsts, |&first| {
         let trials = first..(first + PIECE).min(trials.end);
-        trials.map(|trial| Waiting::new(season, Luck { seed, trial })).collect::<Vec<_>>()
+        trials.map(|trial| Waiting::new(season, TrialSeed { seed, trial })).collect::<Vec<_>>()
     })
     .concat()
 }
@@ -183,9 +183,9 @@ impl Sink for Adder<'_> {
     }
 
     fn outcome(&mut self, plan: usize, ended: &Ended<'_>) {
-        let Ended { trial: Waiting { luck, history, .. }, outcome, loads, unknowns, .. } = *ended;
+        let Ended { trial: Waiting { rng, history, .. }, outcome, loads, unknowns, .. } = *ended;
         let hours = history.steps as f64 * self.season.step_h;
         let hour = hour_of_failure(self.season, history.first_step, outcome);
-        self.tallies[plan].1.add(luck.trial, outcome, hours, hour, loads, unknowns);
+        self.tallies[plan].1.add(rng.trial, outcome, hours, hour, loads, unknowns);
     }
 }

@@ -75,7 +75,7 @@ pub struct LoadTally {
     /// Energy asked for \[Wh\].
     pub asked_wh: f64,
     /// Energy missed \[Wh\].
-    pub missed_wh: f64,
+    pub unserved_wh: f64,
     /// Of that, by its own rule \[Wh\].
     pub by_rule_wh: f64,
     /// Hours without \[h\].
@@ -146,7 +146,7 @@ pub struct Tally {
     /// Sum of outage lengths \[h\].
     pub hours: f64,
     /// Missed energy of each trial \[Wh\], in order, for the first [`MOST_MISSED`] trials.
-    pub missed_wh: Vec<f32>,
+    pub unserved_wh: Vec<f32>,
     /// Missed energy of vital loads, summed \[Wh\].
     pub vital_missed_wh: f64,
     /// Missed energy, summed \[Wh\].
@@ -201,7 +201,7 @@ impl Tally {
         let up_to = |most: u64| trials.end.min(most).saturating_sub(trials.start) as usize;
         let rows = up_to(MOST_UNKNOWN_ROWS);
         let mut sum = Tally::default();
-        let (mut survival, mut margin, mut missed_wh) =
+        let (mut survival, mut margin, mut unserved_wh) =
             (vec![false; n], vec![0.0; rows], vec![0.0; up_to(MOST_MISSED)]);
         let mut numbers = vec![0.0; rows * unknowns];
         for mut part in parts {
@@ -209,7 +209,7 @@ impl Tally {
             for (k, trial) in std::mem::take(&mut part.order).into_iter().enumerate() {
                 let at = (trial - trials.start) as usize;
                 survival[at] = part.survival[k];
-                for (places, of_part) in [(&mut margin, &part.margin), (&mut missed_wh, &part.missed_wh)] {
+                for (places, of_part) in [(&mut margin, &part.margin), (&mut unserved_wh, &part.unserved_wh)] {
                     if let Some(place) = places.get_mut(at) {
                         *place = of_part[k];
                     }
@@ -220,7 +220,7 @@ impl Tally {
             }
             sum.merge(&part);
         }
-        Tally { survival, margin, missed_wh, unknowns: numbers, ..sum }
+        Tally { survival, margin, unserved_wh, unknowns: numbers, ..sum }
     }
 
     /// Adds one trial.
@@ -242,8 +242,8 @@ impl Tally {
         self.margin.push(outcome.margin as f32);
         self.ledger.add(&outcome.ledger);
         self.hours += hours;
-        self.missed_wh.push(outcome.missed_wh as f32);
-        self.missed_sum_wh += outcome.missed_wh;
+        self.unserved_wh.push(outcome.unserved_wh as f32);
+        self.missed_sum_wh += outcome.unserved_wh;
         self.vital_missed_wh += outcome.vital_missed_wh;
         bump(&mut self.lowest_charge, (outcome.lowest_charge * 100.0 + 0.5).clamp(0.0, 100.0) as usize);
         if trial < MOST_UNKNOWN_ROWS {
@@ -252,7 +252,7 @@ impl Tally {
         self.loads.resize_with(loads.len(), LoadTally::default);
         for (sum, load) in self.loads.iter_mut().zip(loads) {
             sum.asked_wh += load.asked_wh;
-            sum.missed_wh += load.missed_wh;
+            sum.unserved_wh += load.unserved_wh;
             sum.by_rule_wh += load.by_rule_wh;
             sum.off_h += load.off_h;
             for (sum, food) in sum.food.iter_mut().zip(&load.food) {
@@ -284,7 +284,7 @@ impl Tally {
         self.margin.extend_from_slice(&next.margin);
         self.ledger.add(&next.ledger);
         self.hours += next.hours;
-        self.missed_wh.extend_from_slice(&next.missed_wh);
+        self.unserved_wh.extend_from_slice(&next.unserved_wh);
         self.missed_sum_wh += next.missed_sum_wh;
         self.vital_missed_wh += next.vital_missed_wh;
         merge_counts(&mut self.lowest_charge, &next.lowest_charge);
@@ -297,7 +297,7 @@ impl Tally {
         self.loads.resize_with(next.loads.len().max(self.loads.len()), LoadTally::default);
         for (sum, load) in self.loads.iter_mut().zip(&next.loads) {
             sum.asked_wh += load.asked_wh;
-            sum.missed_wh += load.missed_wh;
+            sum.unserved_wh += load.unserved_wh;
             sum.by_rule_wh += load.by_rule_wh;
             sum.off_h += load.off_h;
             sum.trials_off += load.trials_off;
@@ -319,8 +319,8 @@ impl Tally {
 
     /// Missed energy that a share `p` of the first [`MOST_MISSED`] trials stayed at or below \[Wh\].
     #[must_use]
-    pub fn missed_quantile_wh(&self, p: f64) -> f64 {
-        let mut sorted = self.missed_wh.clone();
+    pub fn unserved_quantile_wh(&self, p: f64) -> f64 {
+        let mut sorted = self.unserved_wh.clone();
         sorted.sort_by(f32::total_cmp);
         quantile(&sorted, p)
     }

@@ -191,7 +191,7 @@ impl Fit {
     }
 }
 
-/// Sum of squared slopes where what is not known decides: the argument's doubt is a hundred times the luck of the weather.
+/// Sum of squared slopes where what is not known decides: the argument's doubt is a hundred times the chance of the weather.
 const DECIDED: f64 = 1e4;
 /// A slope beyond which a regression that does not settle is taken to grow without end. Of trials drawn from known slopes
 /// (1,000 and 4,000 trials, one and three quantities) all of slopes up to 12 settled, and of those that did not some had as
@@ -265,9 +265,9 @@ mod tests {
     fn synthetic(seed: u64, n: u64) -> (u64, Vec<bool>, Vec<f32>) {
         let (mut outcomes, mut rows) = (Vec::new(), Vec::new());
         for trial in 0..n {
-            let mut luck = Stream::new(seed, trial, Purpose::Station);
-            let (z1, z2) = (luck.normal(), luck.normal());
-            outcomes.push(luck.uniform() < normal_cdf(0.8 + 0.6 * z1));
+            let mut rng = Stream::new(seed, trial, Purpose::Station);
+            let (z1, z2) = (rng.normal(), rng.normal());
+            outcomes.push(rng.uniform() < normal_cdf(0.8 + 0.6 * z1));
             rows.extend([z1 as f32, z2 as f32]);
         }
         (outcomes.iter().filter(|&&s| s).count() as u64, outcomes, rows)
@@ -324,7 +324,7 @@ mod tests {
 
     #[test]
     fn what_decides_alone_leaves_nothing_certain() {
-        // No luck at all: a battery above its middle size less a standard deviation carries every outage, one below none. An
+        // No chance at all: a battery above its middle size less a standard deviation carries every outage, one below none. An
         // owner who does not know the size knows next to nothing, however many trials agree that it is 84 %.
         let (_, _, rows) = synthetic(4, 4000);
         let outcomes: Vec<bool> = rows.chunks(2).map(|z| z[0] > -1.0).collect();
@@ -341,9 +341,9 @@ mod tests {
         for seed in 0..40 {
             let (mut outcomes, mut rows) = (Vec::new(), Vec::new());
             for trial in 0..1000 {
-                let mut luck = Stream::new(seed, trial, Purpose::Station);
-                let z = luck.normal();
-                outcomes.push(80.0 * (z + 1.0) + luck.normal() > 0.0);
+                let mut rng = Stream::new(seed, trial, Purpose::Station);
+                let z = rng.normal();
+                outcomes.push(80.0 * (z + 1.0) + rng.normal() > 0.0);
                 rows.push(z as f32);
             }
             let survived = outcomes.iter().filter(|&&s| s).count() as u64;
@@ -354,7 +354,7 @@ mod tests {
 
     #[test]
     fn no_share_is_told_of_a_doubt_that_is_noise() {
-        // Survival has nothing to do with either quantity: whatever the luck, neither is named, nor all of the doubt.
+        // Survival has nothing to do with either quantity: whatever the chance, neither is named, nor all of the doubt.
         for seed in 0..40 {
             let (_, _, rows) = synthetic(seed, 2000);
             let outcomes: Vec<bool> = (0..2000).map(|k| k % 7 != 0).collect();
@@ -395,9 +395,9 @@ mod tests {
         let n = 2000;
         let (mut margins, mut outcomes, mut rows) = (Vec::new(), Vec::new(), Vec::new());
         for trial in 0..n {
-            let mut luck = Stream::new(9, trial, Purpose::Station);
-            let z = luck.normal();
-            let margin = 2.6 + 0.8 * z + luck.normal();
+            let mut rng = Stream::new(9, trial, Purpose::Station);
+            let z = rng.normal();
+            let margin = 2.6 + 0.8 * z + rng.normal();
             margins.push(margin as f32);
             outcomes.push(margin > 0.0);
             rows.push(z as f32);

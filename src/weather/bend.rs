@@ -19,7 +19,7 @@ use crate::random::real::Real;
 /// the persistence.
 pub const FIGURES: usize = 4;
 
-/// Standard normal numbers behind a drawn climate: those of [`FIGURES`], of the hours' unrest, of the air, and of the luck of a
+/// Standard normal numbers behind a drawn climate: those of [`FIGURES`], of the hours' unrest, of the air, and of the chance of a
 /// replayed record's years.
 pub const NUMBERS: usize = FIGURES + 3;
 

@@ -372,9 +372,9 @@ pub struct YearDrawing {
 }
 
 impl YearDrawing {
-    /// Twelve months that belong to the numbers behind the year's mean, the rest by luck.
+    /// Twelve months that belong to the numbers behind the year's mean, the rest by chance.
     #[must_use]
-    pub fn drawn(&self, z: &[f64; NUMBERS], luck: &mut Stream) -> [Drawn; 12] {
+    pub fn drawn(&self, z: &[f64; NUMBERS], rng: &mut Stream) -> [Drawn; 12] {
         let (unrest, air_k) = (self.drawing.unrest * z[FIGURES], self.drawing.air_k * z[FIGURES + 1]);
         let tilt = self.drawing.tilt * z[FIGURES + 2];
         if self.by_mean.is_empty() {
@@ -382,7 +382,7 @@ impl YearDrawing {
         }
         let mean: [f64; FIGURES] =
             std::array::from_fn(|k| self.drawing.lower[k].iter().zip(z).map(|(lower, z)| lower * z).sum());
-        let fresh: [f64; SIZE] = std::array::from_fn(|_| luck.normal());
+        let fresh: [f64; SIZE] = std::array::from_fn(|_| rng.normal());
         let at = |i: usize| {
             let along: f64 = (0..FIGURES).map(|k| self.by_mean[i * FIGURES + k] * mean[k]).sum();
             let of_rest = self.rest.get(i * SIZE..=i * SIZE + i);
@@ -494,9 +494,9 @@ mod tests {
         let (mut sums, mut squares, mut lagged) = ([0.0; 12], [0.0; 12], 0.0);
         let n = 20_000;
         for trial in 0..n {
-            let mut luck = Stream::new(5, trial, Purpose::Climate);
-            let z = std::array::from_fn(|_| luck.normal());
-            let months = year.drawn(&z, &mut luck);
+            let mut rng = Stream::new(5, trial, Purpose::Climate);
+            let z = std::array::from_fn(|_| rng.normal());
+            let months = year.drawn(&z, &mut rng);
             let logs = months.map(|m| m.factor.ln());
             for month in 0..12 {
                 sums[month] += logs[month];

@@ -153,7 +153,7 @@ pub(super) fn hourly_habits(record: &DailyRecord) -> [HourlyHabits; 12] {
         // The day's sum and the ceiling take part of a disturbance away again: draw the same days and see how much.
         for _ in 0..ROUNDS {
             let mut drawn = Moments::default();
-            let mut luck = Single(Stream::new(0, month as u64, Purpose::Weather), [0.0]);
+            let mut rng = Single(Stream::new(0, month as u64, Purpose::Weather), [0.0]);
             for &(day, clearness, _) in of_month() {
                 let sky = sky.day(day);
                 let profile = profile_with(&sky, &habit.course);
@@ -161,9 +161,9 @@ pub(super) fn hourly_habits(record: &DailyRecord) -> [HourlyHabits; 12] {
                 let mut hours = [[0.0]; 24];
                 let how = Disturbance { spread: habit.spread, persistence: habit.persistence, cloudless };
                 let course = (&profile, &ceiling);
-                let [reached] = hourly_clearness(course, &sky, &[clearness], (&how, &[1.0]), &mut luck, &mut hours);
+                let [reached] = hourly_clearness(course, &sky, &[clearness], (&how, &[1.0]), &mut rng, &mut hours);
                 // A number more than a day needs: so were the climates fitted that are kept in files.
-                luck.0.normal();
+                rng.0.normal();
                 drawn.add(|hour| hours[hour][0], (&profile, &ceiling), reached, &sky);
             }
             habit.spread = (habit.spread * wanted.spread() / drawn.spread()).clamp(0.1, 3.0);

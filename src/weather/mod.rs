@@ -1,6 +1,6 @@
 //! Climate statistics, stochastic weather and replay of records.
 //!
-//! A [`WeatherPlan`] holds everything about a place's weather that does not depend on luck. It is made once, shared by
+//! A [`WeatherPlan`] holds everything about a place's weather that does not depend on chance. It is made once, shared by
 //! all threads, and [`WeatherPlan::generate`] then fills a [`WeatherTrace`] with one possible history without
 //! allocating. Steps are labelled by their start; a day begins at civil midnight.
 
@@ -206,10 +206,10 @@ pub struct WeatherTrace {
     pub dhi_w_m2: Vec<f64>,
 }
 
-/// Most days of a history that can lean; later ones keep plain luck.
+/// Most days of a history that can lean; later ones keep plain random numbers.
 pub const MOST_LEANING_DAYS: usize = 10;
 
-/// Means that the standard normal numbers behind the days are drawn with, for importance sampling; 0 for plain luck.
+/// Means that the standard normal numbers behind the days are drawn with, for importance sampling; 0 for plain random numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Lean {
     /// For each of the first days: of the fresh number behind its spell, and of its own number.
@@ -228,7 +228,7 @@ pub struct Leaned {
     pub slow: (f64, bool),
 }
 
-/// Everything about weather that does not depend on luck, precomputed. Cheap to share between threads.
+/// Everything about weather that does not depend on chance, precomputed. Cheap to share between threads.
 #[derive(Debug, Clone)]
 pub struct WeatherPlan {
     sky: sun::SkyTable,
@@ -309,13 +309,13 @@ impl WeatherPlan {
     /// * `first_day` — day of the year, 0 for 1 January; taken modulo 365, and the history wraps at the year's end.
     /// * `climate` — which of the climates that the place may have; its days are bounded by the clear sky, so that a factor
     ///   above 1 adds less than it says to days that are bright already.
-    /// * Draws only from `luck`; the same stream gives the same history.
+    /// * Draws only from `rng`; the same stream gives the same history.
     pub fn generate(
         &self,
         first_day: u32,
         days: u32,
         opening: &Opening,
-        luck: &mut Stream,
+        rng: &mut Stream,
         climate: Climates<'_, 1>,
         out: &mut WeatherTrace,
     ) {
@@ -325,7 +325,7 @@ impl WeatherPlan {
                 let (told, _) = opening.told(days);
                 let ask = lanes::Ask { first, days, opening: *opening, told, lean: None };
                 let days_of: Days<'_, f32, 1> =
-                    Days::Drawn(Sequence::new(seasons, &self.sky, &ask, &[luck.key()], climate));
+                    Days::Drawn(Sequence::new(seasons, &self.sky, &ask, &[rng.key()], climate));
                 lanes::flatten(days_of, (first, days), &self.sky, out);
             }
             // In double precision, so that a record on its own dates is what it was.
@@ -333,7 +333,7 @@ impl WeatherPlan {
                 let asked = lanes::Asked { first, lengths: [days], opening: *opening };
                 let of = (&**record, air.as_deref());
                 let days_of: Days<'_, f64, 1> =
-                    Days::Replayed(Replayed::new(of, &self.sky, &asked, vec![luck.clone()], climate));
+                    Days::Replayed(Replayed::new(of, &self.sky, &asked, vec![rng.clone()], climate));
                 lanes::flatten(days_of, (first, days), &self.sky, out);
             }
         }
@@ -348,13 +348,13 @@ impl WeatherPlan {
     /// [`WeatherPlan::generate`] draws for it alone.
     ///
     /// * `lengths` — days of each; all the same where they `lean`, which a replayed record does not; `keys` — the first number
-    ///   of each lane's stream, `luck` — that stream; `climates` — of each lane.
+    ///   of each lane's stream, `rng` — that stream; `climates` — of each lane.
     #[inline(always)]
     pub(crate) fn days<'a, R: Real, const L: usize>(
         &'a self,
         (first_day, lengths): (u32, &[usize; L]),
         opening: &Opening,
-        (keys, luck): (&[u64; L], impl Fn(usize) -> Stream),
+        (keys, rng): (&[u64; L], impl Fn(usize) -> Stream),
         climates: &'a [Drawn; L],
         lean: Option<Lean>,
     ) -> Days<'a, R, L> {
@@ -368,8 +368,8 @@ impl WeatherPlan {
             }
             Kind::Replay { days: record, air } => {
                 let asked = lanes::Asked { first, lengths: *lengths, opening: *opening };
-                let (of, luck) = ((&**record, air.as_deref()), (0..L).map(luck).collect());
-                Days::Replayed(Replayed::new(of, &self.sky, &asked, luck, Climates::Steady(climates)))
+                let (of, rng) = ((&**record, air.as_deref()), (0..L).map(rng).collect());
+                Days::Replayed(Replayed::new(of, &self.sky, &asked, rng, Climates::Steady(climates)))
             }
         }
     }

@@ -276,10 +276,10 @@ impl Days {
     }
 
     /// One of the usable days near `day`, each equally likely; `None` if there is none.
-    fn pick(&self, day: usize, luck: &mut Stream) -> Option<usize> {
+    fn pick(&self, day: usize, rng: &mut Stream) -> Option<usize> {
         let window = WINDOWS.into_iter().find(|&window| self.candidates(day, window) > 0)?;
         let count = self.candidates(day, window);
-        let mut index = ((luck.uniform() * count as f64) as usize).min(count - 1);
+        let mut index = ((rng.uniform() * count as f64) as usize).min(count - 1);
         for k in 0..=2 * window {
             let starts = &self.starts[(day + 365 + k - window) % 365];
             match starts.get(index) {
@@ -291,15 +291,15 @@ impl Days {
     }
 
     /// As [`Days::pick`], brighter stretches e^tilt times as likely a standard deviation.
-    fn pick_tilted(&self, day: usize, tilt: f64, luck: &mut Stream) -> Option<usize> {
-        let mut picked = self.pick(day, luck)?;
+    fn pick_tilted(&self, day: usize, tilt: f64, rng: &mut Stream) -> Option<usize> {
+        let mut picked = self.pick(day, rng)?;
         if tilt != 0.0 {
             for _ in 0..MOST_REFUSED {
                 let kept = exp(tilt * self.days[picked].stretch - tilt.abs() * BRIGHTEST_STRETCH);
-                if luck.uniform() < kept {
+                if rng.uniform() < kept {
                     break;
                 }
-                picked = self.pick(day, luck)?;
+                picked = self.pick(day, rng)?;
             }
         }
         Some(picked)
@@ -307,11 +307,11 @@ impl Days {
 
     /// A start near `day` with `days` usable days ahead, the first ones within their bands of the season; the best one met
     /// if none is found.
-    fn find(&self, (day, tilt): (usize, f64), days: usize, told: &[(f64, f64)], luck: &mut Stream) -> Option<usize> {
+    fn find(&self, (day, tilt): (usize, f64), days: usize, told: &[(f64, f64)], rng: &mut Stream) -> Option<usize> {
         let mut best = None;
         let mut best_score = f64::NEG_INFINITY;
         for _ in 0..ATTEMPTS {
-            let start = self.pick_tilted(day, tilt, luck)?;
+            let start = self.pick_tilted(day, tilt, rng)?;
             let run = self.days[start].run.min(days);
             let opening = &self.days[start..start + run.min(told.len())];
             let outside =
@@ -335,7 +335,7 @@ impl Days {
         (first, days): (usize, usize),
         opening: &Opening,
         tilt: impl Fn(usize) -> f64,
-        luck: &mut Stream,
+        rng: &mut Stream,
     ) -> Vec<u32> {
         let (told, bands) = opening.told(days);
         let mut sources = Vec::with_capacity(days);
@@ -343,7 +343,7 @@ impl Days {
             let done = sources.len();
             let begin = (first + done) % 365;
             // There are days near every day of the year.
-            let Some(start) = self.find((begin, tilt(begin)), days - done, &bands[done.min(told)..told], luck) else {
+            let Some(start) = self.find((begin, tilt(begin)), days - done, &bands[done.min(told)..told], rng) else {
                 break;
             };
             let run = self.days[start].run.clamp(1, days - done);

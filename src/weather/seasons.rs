@@ -12,7 +12,7 @@ use crate::random::real::Real;
 use crate::statistics::normal_cdf;
 
 /// How far the values at the middles of the months are moved from the months' means towards those that would keep
-/// every month's mean: all the way follows the luck of single months, not at all flattens the seasons. Less is better on
+/// every month's mean: all the way follows the chance of single months, not at all flattens the seasons. Less is better on
 /// years that were not used, more is better on those that were and less rosy (weather/EVIDENCE.md).
 const SHARPENING: f64 = 0.8;
 
@@ -45,7 +45,7 @@ pub(super) struct Day {
     pub air_sd_k: f64,
     pub air_swing_k: f64,
     pub air_persistence: f64,
-    /// Weights of the fresh parts of the spells and of the day, and of its own luck, in the fresh part of the air.
+    /// Weights of the fresh parts of the spells and of the day, and of its own random numbers, in the fresh part of the air.
     pub air_weights: [f64; 3],
     /// Mean clearness, for the swing.
     pub mean_clearness: f64,
@@ -176,7 +176,7 @@ impl Seasons {
     }
 }
 
-/// Weights of the fresh part of the spells, of the day's own sky and of the air's own luck in the fresh part of an AR(1)
+/// Weights of the fresh part of the spells, of the day's own sky and of the air's own chance in the fresh part of an AR(1)
 /// of air temperature, such that air and sky have the correlation `link`.
 ///
 /// With the sky's fresh part e = (√a √(1 − φ²) ε + √u w)/n of unit variance and the air's b y + √(1 − b²)(ρ e + …), the

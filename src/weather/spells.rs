@@ -219,7 +219,7 @@ mod tests {
 
     /// Scores of pairs of days, drawn.
     fn pairs(spells: &Spells, count: usize) -> Vec<(f64, f64)> {
-        let mut luck = Stream::new(5, 0, Purpose::Weather);
+        let mut rng = Stream::new(5, 0, Purpose::Weather);
         let score = |x: f64, y: f64, w: f64| {
             let z = spells.share.sqrt() * spells.shape.at(x)
                 + spells.slow.sqrt() * y
@@ -231,9 +231,9 @@ mod tests {
         };
         let mut out = Vec::new();
         for _ in 0..count {
-            let (x, y) = (luck.normal(), luck.normal());
-            let next = spells.phi * x + (1.0 - spells.phi * spells.phi).sqrt() * luck.normal();
-            out.push((score(x, y, luck.normal()), score(next, y, luck.normal())));
+            let (x, y) = (rng.normal(), rng.normal());
+            let next = spells.phi * x + (1.0 - spells.phi * spells.phi).sqrt() * rng.normal();
+            out.push((score(x, y, rng.normal()), score(next, y, rng.normal())));
         }
         out
     }

@@ -42,8 +42,8 @@ fn plan(step_minutes: u32) -> WeatherPlan {
 
 fn trace(plan: &WeatherPlan, first: u32, days: u32, trial: u64) -> WeatherTrace {
     let mut out = WeatherTrace::default();
-    let mut luck = Stream::new(1, trial, Purpose::Weather);
-    plan.generate(first, days, &Opening::Any, &mut luck, Climates::BEST, &mut out);
+    let mut rng = Stream::new(1, trial, Purpose::Weather);
+    plan.generate(first, days, &Opening::Any, &mut rng, Climates::BEST, &mut out);
     out
 }
 
@@ -124,8 +124,8 @@ fn a_storm_begins_dark_and_hands_over() {
     let mut out = WeatherTrace::default();
     let mut means = [0.0; 12];
     for trial in 0..500 {
-        let mut luck = Stream::new(2, trial, Purpose::Weather);
-        plan.generate(15, 12, &Opening::STORM, &mut luck, Climates::BEST, &mut out);
+        let mut rng = Stream::new(2, trial, Purpose::Weather);
+        plan.generate(15, 12, &Opening::STORM, &mut rng, Climates::BEST, &mut out);
         let limit = northern().months[0].clearness[6] + 0.01;
         assert!(out.daily_clearness[..2].iter().all(|&c| c <= limit), "{:?}", &out.daily_clearness[..3]);
         for (mean, clearness) in means.iter_mut().zip(&out.daily_clearness) {

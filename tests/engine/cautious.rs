@@ -1,11 +1,11 @@
 //! Where an answer could be rosy: watts, cold, rates, short records, rounded lengths. Each check names its source.
 
 use tideover::engine::plan::Sky;
-use tideover::engine::{KitPlan, Luck, Plan, Rig};
+use tideover::engine::{KitPlan, Plan, Rig, TrialSeed};
 use tideover::kit::Weight;
 use tideover::scenario::{Scenario, Source, read};
 use tideover::study::endurance::endurance;
-use tideover::study::now::{Action, AssumedSky, Outlook, Standing, now};
+use tideover::study::now::{Action, AssumedSky, Outlook, Situation, now};
 use tideover::study::size::size;
 use tideover::study::{fit, outage};
 use tideover::trials::run::Quiet;
@@ -44,7 +44,7 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
 
 /// What is looked ahead to from a full battery on a day of January 2027.
 fn ahead(text: &str, day: u8, hour: u16) -> Outlook {
-    let standing = Standing { charge: 1.0, year: 2027, month: 1, day, minute_of_day: 60 * hour };
+    let standing = Situation { charge: 1.0, year: 2027, month: 1, day, minute_of_day: 60 * hour };
     let scenario = standing.from_here(&scenario_of(text));
     let plan = common::plan_of(&scenario, 60);
     now(&plan, &AssumedSky::Any, &SETTINGS, &Quiet).expect("an answer")
@@ -122,9 +122,9 @@ fn a_motor_of_more_watts_than_the_cells_give_never_runs() {
     // A spare motor that never runs takes nothing from the others.
     let (_, plan) = of("50 W", &load("lamp", "watts = \"10 W\""));
     let tally = &run(&[plan], &SETTINGS, &Quiet)[0];
-    assert_eq!(tally.loads[1].missed_wh, 0.0);
+    assert_eq!(tally.loads[1].unserved_wh, 0.0);
     // Two sums over 1,000 trials, of up to some hundred thousand watt-hours: rounding.
-    assert!((tally.loads[0].missed_wh - tally.loads[0].asked_wh).abs() < 1e-6 && tally.loads[0].asked_wh > 0.0);
+    assert!((tally.loads[0].unserved_wh - tally.loads[0].asked_wh).abs() < 1e-6 && tally.loads[0].asked_wh > 0.0);
 }
 
 #[test]
@@ -149,7 +149,7 @@ fn a_bench_test_at_the_mains_outlet_puts_no_more_in_the_cells_than_the_label() {
     assert_eq!(rig.inverter.idle_w, 15.0);
     // What nobody told is drawn: the cells behind the test are not known exactly, and never above the label.
     let cells: Vec<f64> = (0..400)
-        .map(|trial| kit("850 Wh", "").kit.draw(Luck { seed: 1, trial }, 0.0, &mut Vec::new()).capacity_wh)
+        .map(|trial| kit("850 Wh", "").kit.draw(TrialSeed { seed: 1, trial }, 0.0, &mut Vec::new()).capacity_wh)
         .collect();
     let mean = cells.iter().sum::<f64>() / 400.0;
     let sd = (cells.iter().map(|c| (c - mean) * (c - mean)).sum::<f64>() / 399.0).sqrt();
@@ -166,7 +166,7 @@ fn a_bench_test_at_the_mains_outlet_puts_no_more_in_the_cells_than_the_label() {
         .replace("rated = \"1000 W\"", "rated = \"1000 W\"\nidle = \"15 W\"\nefficiency = \"90 %\"");
     let roomy = plan_of(&roomy).1.kit;
     assert_eq!(fit::bench_test(&roomy).expect("a judgement").weight, Weight::Warns);
-    let cells = |trial| roomy.draw(Luck { seed: 1, trial }, 0.0, &mut Vec::new()).capacity_wh;
+    let cells = |trial| roomy.draw(TrialSeed { seed: 1, trial }, 0.0, &mut Vec::new()).capacity_wh;
     assert!((0..400).all(|trial| cells(trial) <= 1050.0 + 1e-9));
     assert!(plan.kit.beyond_label().is_some_and(|b| b.lowered && !b.is_impossible()));
     assert!(kit("700 Wh", "").kit.beyond_label().is_none());
@@ -226,7 +226,7 @@ fn a_doubtful_charge_reaches_no_higher_than_charging_does() {
     let battery = "rated_capacity = \"1 kWh\"\ncharge_to = \"80 %\"";
     let (_, mut plan) = plan_of(&text(outage, battery, &load("lamp", "watts = \"10 W\"")));
     let start = |plan: &Plan, z: f64| {
-        let rig = plan.kit.draw(Luck { seed: 1, trial: 0 }, z, &mut Vec::new());
+        let rig = plan.kit.draw(TrialSeed { seed: 1, trial: 0 }, z, &mut Vec::new());
         rig.start_wh / rig.capacity_wh
     };
     assert!((start(&plan, 2.0) - 0.8).abs() < 1e-12 && start(&plan, -1.0) < 0.71);
@@ -248,7 +248,7 @@ fn a_load_keeps_its_luck_when_another_is_left_out() {
     assert_eq!(variant.loads[0].stream, base.loads[1].stream);
     let tallies = run(&[base.clone(), variant], &SETTINGS, &Quiet);
     assert_eq!(tallies[0].survival, tallies[1].survival);
-    // A load that is new has luck of its own.
+    // A load that is new has chance of its own.
     let more = scenario_of(&text(outage, "rated_capacity = \"1.2 kWh\"", &(load("lamp", "watts = \"1 W\"") + &fridge)));
     let more = Plan::compile_beside(&more, &sky, 60, (&with, &base)).expect("a plan");
     assert!(base.loads.iter().all(|load| load.stream != more.loads[0].stream));
@@ -383,6 +383,6 @@ fn one_year_of_record_leaves_a_wide_range() {
 #[test]
 fn an_exact_kit_stays_exact() {
     let rig = Rig::ideal(1000.0, 900.0);
-    let drawn = KitPlan::exactly(&rig).draw(Luck { seed: 1, trial: 1 }, 1.0, &mut Vec::new());
+    let drawn = KitPlan::exactly(&rig).draw(TrialSeed { seed: 1, trial: 1 }, 1.0, &mut Vec::new());
     assert_eq!((drawn.capacity_wh, drawn.start_wh, drawn.limits().floor_wh), (1000.0, 900.0, 0.0));
 }

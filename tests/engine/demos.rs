@@ -6,7 +6,7 @@ use std::sync::atomic::AtomicBool;
 
 use tideover::engine::Plan;
 use tideover::engine::ledger::Flow;
-use tideover::kit::{Verdict, Weight};
+use tideover::kit::{Judgement, Weight};
 use tideover::scenario::{Scenario, Source, read};
 use tideover::study::changes::Change;
 use tideover::study::fit::{Air, verdicts};
@@ -15,7 +15,7 @@ use tideover::trials::Settings;
 
 use crate::common::{climate_of, plan_of, scenario_of};
 
-fn load(name: &str) -> (Scenario, Plan, Vec<Verdict>) {
+fn load(name: &str) -> (Scenario, Plan, Vec<Judgement>) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name);
     let source = Source::new(name, fs::read_to_string(path).expect("a scenario"));
     let (scenario, _, problems) = read(&source).unwrap_or_else(|problems| panic!("{problems:?}"));
@@ -32,8 +32,8 @@ fn answer(scenario: &Scenario, plan: &Plan) -> OutageAnswer {
 }
 
 #[track_caller]
-fn one(verdicts: &[Verdict], weight: Weight, key: &str) -> Verdict {
-    let found: Vec<&Verdict> = verdicts.iter().filter(|v| v.weight == weight && v.key == key).collect();
+fn one(verdicts: &[Judgement], weight: Weight, key: &str) -> Judgement {
+    let found: Vec<&Judgement> = verdicts.iter().filter(|v| v.weight == weight && v.key == key).collect();
     assert_eq!(found.len(), 1, "{verdicts:#?}");
     let verdict = found[0].clone();
     assert!(!verdict.found.is_empty() && !verdict.reason.is_empty() && !verdict.remedy.is_empty(), "{verdict:?}");

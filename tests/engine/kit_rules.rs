@@ -1,7 +1,7 @@
 //! What the parts of a kit do hour by hour, through the whole way from the file to the step.
 
 use tideover::engine::ledger::Flow;
-use tideover::engine::{Demand, Ledger, Luck, Observer, Plan, Rig, StepView, Supply, Workspace, step};
+use tideover::engine::{Demand, Ledger, Observer, Plan, Rig, StepView, Supply, TrialSeed, Workspace, step};
 use tideover::kit::FitnessTable;
 use tideover::scenario::Scenario;
 use tideover::scenario::model::Chemistry;
@@ -84,12 +84,12 @@ impl Observer for Hours {
 /// One trial of a kit, with the days' clearness beside it.
 fn run(changes: &[(&str, &str)]) -> (Hours, Ledger, Vec<f64>) {
     let plan = plan(changes);
-    let luck = Luck { seed: 7, trial: 3 };
+    let rng = TrialSeed { seed: 7, trial: 3 };
     let mut workspace = Workspace::new();
-    let history = workspace.begin(&plan.season, luck);
+    let history = workspace.begin(&plan.season, rng);
     let clearness = workspace.weather().daily_clearness.clone();
     let mut hours = Hours::default();
-    let outcome = workspace.run(&plan, luck, &history, &mut hours);
+    let outcome = workspace.run(&plan, rng, &history, &mut hours);
     assert_eq!(hours.clearness_known, 120);
     assert!(outcome.ledger.imbalance() < 1e-9);
     (hours, outcome.ledger, clearness)

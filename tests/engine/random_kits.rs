@@ -7,8 +7,8 @@ use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange};
 use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{
-    CLASSES, Demand, Ledger, Limits, LoadOutcome, Luck, OUTLETS, Observer, Outcome, Plan, Rig, Silent, StepView,
-    Supply, Workspace, step,
+    CLASSES, Demand, Ledger, Limits, LoadOutcome, OUTLETS, Observer, Outcome, Plan, Rig, Silent, StepView, Supply,
+    TrialSeed, Workspace, step,
 };
 use tideover::kit::{FitnessTable, LossCurve};
 use tideover::random::{Purpose, Stream};
@@ -290,16 +290,16 @@ struct Keeper(BTreeMap<u64, (Outcome, Vec<LoadOutcome>)>);
 
 impl Sink for Keeper {
     fn outcome(&mut self, _: usize, ended: &Ended<'_>) {
-        self.0.insert(ended.trial.luck.trial, (*ended.outcome, ended.loads.to_vec()));
+        self.0.insert(ended.trial.rng.trial, (*ended.outcome, ended.loads.to_vec()));
     }
 }
 
 /// Numbers of an outcome and what they may differ by: a billionth of the energy that went through, for rounding.
 fn numbers(outcome: &Outcome, loads: &[LoadOutcome]) -> (Vec<f64>, f64) {
     let mut numbers: Vec<f64> = outcome.ledger.entries().map(|(_, wh)| wh).collect();
-    numbers.extend([outcome.missed_wh, outcome.vital_missed_wh, outcome.lowest_charge, outcome.margin]);
+    numbers.extend([outcome.unserved_wh, outcome.vital_missed_wh, outcome.lowest_charge, outcome.margin]);
     for load in loads {
-        numbers.extend([load.asked_wh, load.missed_wh, load.by_rule_wh, load.off_h]);
+        numbers.extend([load.asked_wh, load.unserved_wh, load.by_rule_wh, load.off_h]);
         numbers.extend(load.food.iter().flatten().map(|food| food.warmest_c));
     }
     let into_wh: f64 = [Flow::Solar, Flow::Wall, Flow::Start].map(|flow| outcome.ledger[flow]).iter().sum();
@@ -322,22 +322,22 @@ proptest! {
             Ok(plan) => plan,
             Err(error) => return Err(TestCaseError::fail(format!("{error}\n{}", source.text))),
         };
-        let waiting: Vec<Waiting> = (0..4).map(|trial| Waiting::new(&plan.season, Luck { seed, trial })).collect();
+        let waiting: Vec<Waiting> = (0..4).map(|trial| Waiting::new(&plan.season, TrialSeed { seed, trial })).collect();
         let mut side_by_side = Keeper::default();
         Chunks::<f32>::default().run(&[(0, &plan)], &waiting, &arrange(&waiting), &Manner::default(), &mut side_by_side);
         let mut workspace = Workspace::new();
         for trial in 0..4 {
-            let luck = Luck { seed, trial };
-            let history = workspace.begin(&plan.season, luck);
-            let rig = plan.kit.draw(luck, history.charge_z, &mut Vec::new());
+            let rng = TrialSeed { seed, trial };
+            let history = workspace.begin(&plan.season, rng);
+            let rig = plan.kit.draw(rng, history.charge_z, &mut Vec::new());
             let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
-            let outcome = workspace.run(&plan, luck, &history, &mut judge);
+            let outcome = workspace.run(&plan, rng, &history, &mut judge);
             judge.verdict(&outcome.ledger)?;
             prop_assert_eq!(outcome.ledger[Flow::Start], rig.start_wh);
-            // Once more from the same luck: the same to the last bit.
-            let again = workspace.begin(&plan.season, luck);
+            // Once more from the same random numbers: the same to the last bit.
+            let again = workspace.begin(&plan.season, rng);
             let mut judge = Judge { stored_wh: rig.start_wh, faults: Vec::new() };
-            prop_assert_eq!(workspace.run(&plan, luck, &again, &mut judge), outcome);
+            prop_assert_eq!(workspace.run(&plan, rng, &again, &mut judge), outcome);
             // Beside others: the same as well.
             let (beside, loads) = &side_by_side.0[&trial];
             prop_assert_eq!(beside, &outcome, "{}", source.text);
@@ -355,21 +355,21 @@ proptest! {
             Plan::compile(&scenario, &Sky::Climate(climate), 60).ok()
         };
         let Some(plan) = compiled(&text) else { return Ok(()) };
-        let mut luck = Stream::new(seed, 0, Purpose::Outage);
+        let mut rng = Stream::new(seed, 0, Purpose::Outage);
         for k in (1..blocks.len()).rev() {
-            blocks.swap(k, ((luck.uniform() * (k + 1) as f64) as usize).min(k));
+            blocks.swap(k, ((rng.uniform() * (k + 1) as f64) as usize).min(k));
         }
         let shuffled = head.to_owned() + &blocks.concat();
         let other = compiled(&shuffled).expect("as sound as before");
         let place = |load: usize| other.loads.iter().position(|l| l.name == plan.loads[load].name).expect("its twin");
         let mut workspace = Workspace::new();
         for trial in 0..4 {
-            let luck = Luck { seed, trial };
-            let history = workspace.begin(&plan.season, luck);
-            let a = workspace.run(&plan, luck, &history, &mut Silent);
+            let rng = TrialSeed { seed, trial };
+            let history = workspace.begin(&plan.season, rng);
+            let a = workspace.run(&plan, rng, &history, &mut Silent);
             let loads = workspace.loads().to_vec();
-            let history = workspace.begin(&other.season, luck);
-            let b = workspace.run(&other, luck, &history, &mut Silent);
+            let history = workspace.begin(&other.season, rng);
+            let b = workspace.run(&other, rng, &history, &mut Silent);
             let twins: Vec<LoadOutcome> = (0..loads.len()).map(|k| workspace.loads()[place(k)]).collect();
             let failure = a.failure.map(|(at, load)| (at, place(load as usize) as u32));
             prop_assert_eq!((a.survived, failure), (b.survived, b.failure), "{}\n{}", text, shuffled);

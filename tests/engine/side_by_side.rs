@@ -6,7 +6,7 @@ use tideover::calendar::month_days;
 use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange};
 use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
-use tideover::engine::{Ledger, LoadOutcome, Luck, Observer, Outcome, Plan, Silent, StepView, Workspace, step};
+use tideover::engine::{Ledger, LoadOutcome, Observer, Outcome, Plan, Silent, StepView, TrialSeed, Workspace, step};
 use tideover::random::real::Real;
 use tideover::random::{Purpose, Stream};
 use tideover::scenario::model::{Scenario, Stands};
@@ -40,7 +40,7 @@ impl Sink for Keeper {
 
     fn outcome(&mut self, _: usize, ended: &Ended<'_>) {
         let (loads, unknowns) = (ended.loads.to_vec(), ended.unknowns.to_vec());
-        self.trials.insert(ended.trial.luck.trial, Trial { outcome: *ended.outcome, loads, unknowns });
+        self.trials.insert(ended.trial.rng.trial, Trial { outcome: *ended.outcome, loads, unknowns });
     }
 }
 
@@ -57,7 +57,8 @@ fn side_by_side(plan: &Plan, narrow: bool, plain: bool) -> (Vec<(usize, u32)>, B
 
 fn in_precision<R: Real>(plan: &Plan, narrow: bool, plain: bool) -> (Vec<(usize, u32)>, BTreeMap<u64, Trial>) {
     let mut keeper = Keeper::default();
-    let waiting: Vec<Waiting> = (0..TRIALS).map(|trial| Waiting::new(&plan.season, Luck { seed: 3, trial })).collect();
+    let waiting: Vec<Waiting> =
+        (0..TRIALS).map(|trial| Waiting::new(&plan.season, TrialSeed { seed: 3, trial })).collect();
     let (order, manner) = (arrange(&waiting), Manner { narrow, ..Manner::default() });
     let (mut chunks, plans) = (Chunks::<R>::default(), [(0, plan)]);
     if plain {
@@ -74,9 +75,9 @@ fn in_precision<R: Real>(plan: &Plan, narrow: bool, plain: bool) -> (Vec<(usize,
 fn record(scenario: &Scenario, climate: &Climate, columns: &[&str]) -> HourlyRecord {
     let calendar = Calendar::fixed(60, 0, scenario.site.latitude_deg, scenario.site.longitude_deg);
     let weather = WeatherPlan::stochastic(climate, &calendar).expect("weather");
-    let mut luck = Stream::new(5, 0, Purpose::Weather);
+    let mut rng = Stream::new(5, 0, Purpose::Weather);
     let mut trace = WeatherTrace::default();
-    weather.generate(0, 3 * 365, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
+    weather.generate(0, 3 * 365, &Opening::Any, &mut rng, Climates::BEST, &mut trace);
     let mut text = format!("time_utc,{}\n", columns.join(","));
     for (hour, (ghi, air_c)) in trace.ghi_w_m2.iter().zip(&trace.air_c).enumerate() {
         let (year, day, clock) = (2001 + hour / 8760, hour / 24 % 365, hour % 24);
@@ -238,15 +239,15 @@ fn a_trial_alone_is_the_same_and_its_steps_are_those_of_one_kit() {
         assert_eq!(lanes.len(), TRIALS as usize);
         let mut workspace = Workspace::new();
         for (&trial, beside) in lanes.iter().take(100) {
-            let luck = Luck { seed: 3, trial };
-            let history = workspace.begin(&plan.season, luck);
-            let stored_wh = plan.kit.draw(luck, history.charge_z, &mut Vec::new()).start_wh;
+            let rng = TrialSeed { seed: 3, trial };
+            let history = workspace.begin(&plan.season, rng);
+            let stored_wh = plan.kit.draw(rng, history.charge_z, &mut Vec::new()).start_wh;
             let (step_h, ledger) = (plan.season.step_h, Ledger::starting_with(stored_wh));
             let mut again = Again { name, step_h, stored_wh, ledger, short: 0 };
-            let outcome = workspace.run(plan, luck, &history, &mut again);
+            let outcome = workspace.run(plan, rng, &history, &mut again);
             let (loads, unknowns) = (workspace.loads().to_vec(), workspace.unknowns().to_vec());
             assert_eq!(&Trial { outcome, loads, unknowns }, beside, "{name}, trial {trial}");
-            assert_eq!(outcome, workspace.run(plan, luck, &history, &mut Silent), "{name}, trial {trial}, unobserved");
+            assert_eq!(outcome, workspace.run(plan, rng, &history, &mut Silent), "{name}, trial {trial}, unobserved");
             assert!(outcome.ledger.imbalance() < 1e-9, "{name}, trial {trial}");
             for (flow, wh) in outcome.ledger.entries().filter(|(flow, _)| *flow != Flow::End) {
                 let seen = again.ledger[flow];
@@ -287,7 +288,7 @@ fn a_trial_comes_to_the_same_beside_others() {
         let (_, together) = side_by_side(plan, false, false);
         for trial in [0, 17, TRIALS - 1] {
             let mut keeper = Keeper::default();
-            let alone = [Waiting::new(&plan.season, Luck { seed: 3, trial })];
+            let alone = [Waiting::new(&plan.season, TrialSeed { seed: 3, trial })];
             Chunks::<f32>::default().run(&[(0, plan)], &alone, &[0], &Manner::default(), &mut keeper);
             assert_eq!(keeper.trials[&trial], together[&trial], "{name}");
         }
@@ -309,9 +310,9 @@ fn single_precision_of_weather_and_panels_moves_no_answer() {
             for ((_, x), (_, y)) in a.outcome.ledger.entries().zip(b.outcome.ledger.entries()) {
                 assert!((x - y).abs() <= near, "{name}, trial {trial}: {x} in single, {y} in double precision");
             }
-            assert!((a.outcome.missed_wh - b.outcome.missed_wh).abs() <= near, "{name}, trial {trial}");
-            off = off.max((a.outcome.missed_wh - b.outcome.missed_wh).abs());
-            missed += b.outcome.missed_wh;
+            assert!((a.outcome.unserved_wh - b.outcome.unserved_wh).abs() <= near, "{name}, trial {trial}");
+            off = off.max((a.outcome.unserved_wh - b.outcome.unserved_wh).abs());
+            missed += b.outcome.unserved_wh;
         }
     }
     println!("missed energy differs by at most {off:.1e} Wh a trial");

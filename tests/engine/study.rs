@@ -7,7 +7,7 @@ use tideover::scenario::Scenario;
 use tideover::study::advise::advise;
 use tideover::study::changes::Change;
 use tideover::study::compare::{Pair, compare};
-use tideover::study::now::{AssumedSky, HORIZONS_H, Outlook, Standing, now};
+use tideover::study::now::{AssumedSky, HORIZONS_H, Outlook, Situation, now};
 use tideover::study::outage;
 use tideover::study::size::size;
 use tideover::trials::interval::paired_difference;
@@ -72,7 +72,7 @@ fn compiled(scenario: &Scenario) -> Plan {
 
 /// What is looked ahead to from 14 January 2027.
 fn ahead(text: &str, charge: f64, minute_of_day: u16, sky: &AssumedSky) -> Outlook {
-    let standing = Standing { charge, year: 2027, month: 1, day: 14, minute_of_day };
+    let standing = Situation { charge, year: 2027, month: 1, day: 14, minute_of_day };
     let (scenario, _) = plan_of(text);
     now(&compiled(&standing.from_here(&scenario)), sky, &SETTINGS, &Quiet).expect("an answer")
 }
@@ -187,16 +187,16 @@ fn few_trials_do_not_narrow_a_range() {
 
 #[test]
 fn the_interval_of_a_paired_difference_covers_the_truth() {
-    // Two variants that share part of their luck: A survives with 0.80, B with 0.83, both on the same uniform number in
+    // Two variants that share part of their random numbers: A survives with 0.80, B with 0.83, both on the same uniform number in
     // nine trials of ten. True difference 0.03. Agresti & Min (2005) promise about 95 %.
     let (n, repeats, truth) = (500_u64, 4_000_u64, 0.03);
     let mut covered = 0;
     for repeat in 0..repeats {
-        let mut luck = Stream::new(77, repeat, Purpose::Outage);
+        let mut rng = Stream::new(77, repeat, Purpose::Outage);
         let (mut only_a, mut only_b) = (0, 0);
         for _ in 0..n {
-            let u = luck.uniform();
-            let v = if luck.uniform() < 0.9 { u } else { luck.uniform() };
+            let u = rng.uniform();
+            let v = if rng.uniform() < 0.9 { u } else { rng.uniform() };
             let (a, b) = (u < 0.80, v < 0.83);
             only_a += u64::from(a && !b);
             only_b += u64::from(b && !a);
@@ -313,7 +313,7 @@ fn looking_ahead_agrees_with_a_run_from_the_same_standing() {
     let (_, same) = plan_of(&text);
     let tally = &run(&[same], &SETTINGS, &Quiet)[0];
     assert_eq!(HORIZONS_H[3], 72.0);
-    // The run lasts four days, as far as the outlook looks: the same luck, so the same failures.
+    // The run lasts four days, as far as the outlook looks: the same random numbers, so the same failures.
     for (k, hours) in HORIZONS_H.iter().enumerate() {
         let failed: u32 = tally.failure_step.iter().take(*hours as usize).sum();
         let share = 1.0 - f64::from(failed) / 2_000.0;
@@ -353,13 +353,13 @@ fn a_told_sky_is_kept_and_brighter_skies_carry_further() {
     };
     let mut trace = WeatherTrace::default();
     for trial in 0..300 {
-        let mut luck = Stream::new(5, trial, Purpose::Weather);
+        let mut rng = Stream::new(5, trial, Purpose::Weather);
         // Mid-January: the month's own table holds, to the drift of the season.
         plan.season.weather.generate(
             15,
             3,
             &Opening::Outlook(Bands::new(&bands)),
-            &mut luck,
+            &mut rng,
             Climates::BEST,
             &mut trace,
         );

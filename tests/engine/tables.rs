@@ -16,9 +16,9 @@ fn plan() -> Plan {
 #[test]
 fn panels_give_what_their_tables_say() {
     let plan = plan();
-    let mut luck = Stream::new(1, 0, Purpose::Weather);
+    let mut rng = Stream::new(1, 0, Purpose::Weather);
     let mut weather = WeatherTrace::default();
-    plan.season.weather.generate(DAY, 20, &Opening::Any, &mut luck, Climates::BEST, &mut weather);
+    plan.season.weather.generate(DAY, 20, &Opening::Any, &mut rng, Climates::BEST, &mut weather);
     let geometry = &plan.arrays[0].geometry;
     let mut lit = 0;
     for (step, &ghi) in weather.ghi_w_m2.iter().enumerate().filter(|(_, ghi)| **ghi > 0.0) {

@@ -186,8 +186,8 @@ fn every_history_weighed_by_its_chance_gives_the_exact_answer() {
     }
 }
 
-fn pick(luck: &mut Stream, chances: impl Iterator<Item = f64>) -> usize {
-    let (u, mut sum, mut last) = (luck.uniform(), 0.0, 0);
+fn pick(rng: &mut Stream, chances: impl Iterator<Item = f64>) -> usize {
+    let (u, mut sum, mut last) = (rng.uniform(), 0.0, 0);
     for (k, chance) in chances.enumerate() {
         last = k;
         sum += chance;
@@ -207,16 +207,16 @@ fn drawn_histories_agree_within_their_interval() {
         let rig = Rig::ideal(case.capacity, case.start);
         let mut survived = 0;
         for trial in 0..TRIALS {
-            let mut luck = Stream::new(20_260_101, trial, Purpose::Weather);
-            let mut state = pick(&mut luck, case.sky.start.iter().copied());
+            let mut rng = Stream::new(20_260_101, trial, Purpose::Weather);
+            let mut state = pick(&mut rng, case.sky.start.iter().copied());
             let (mut level, mut alive) = (case.start, true);
             for _ in 0..case.days {
-                let income = case.sky.income[state][pick(&mut luck, case.sky.income[state].iter().map(|i| i.1))].0;
+                let income = case.sky.income[state][pick(&mut rng, case.sky.income[state].iter().map(|i| i.1))].0;
                 let missed;
                 (level, missed) = day(case, &rig, level, income);
                 alive &= missed < 1e-9;
                 if case.sky.moves.len() > 1 {
-                    state = pick(&mut luck, case.sky.moves[state].iter().copied());
+                    state = pick(&mut rng, case.sky.moves[state].iter().copied());
                 }
             }
             survived += u64::from(alive);
@@ -254,11 +254,11 @@ impl Leaning for LeaningChain<'_> {
 
 impl LeaningChain<'_> {
     fn trial(&self, seed: u64, trial: u64, lean: &[f64]) -> Trial {
-        let mut luck = Stream::new(seed, trial, Purpose::Weather);
+        let mut rng = Stream::new(seed, trial, Purpose::Weather);
         let (mut level, mut lowest, mut missed) = (self.case.start, self.case.start, 0.0);
         let mut sums = vec![0.0; self.case.days];
         for today in 0..self.case.days {
-            let z = luck.normal() + lean[today];
+            let z = rng.normal() + lean[today];
             sums[today] = z;
             let k = self.limits.iter().position(|limit| z <= *limit).unwrap_or(self.limits.len());
             let lost;

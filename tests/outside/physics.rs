@@ -111,8 +111,8 @@ fn uncertain_kits_surround_their_estimate() {
     let n = 20_000;
     let inside = (0..n)
         .filter(|&trial| {
-            let luck = tideover::engine::Luck { seed: 5, trial };
-            (kit.draw(luck, 0.0, &mut Vec::new()).capacity_wh / middle - 1.0).abs() < 0.10
+            let rng = tideover::engine::TrialSeed { seed: 5, trial };
+            (kit.draw(rng, 0.0, &mut Vec::new()).capacity_wh / middle - 1.0).abs() < 0.10
         })
         .count();
     // ± is a 95 % interval; 20,000 draws have a standard error of 0.15 points, five of them allowed.

@@ -119,7 +119,7 @@ fn record_of_chain(rows: &[&HashMap<String, String>], latitude_deg: f64) -> Dail
         .collect();
     let (low, high) = (number(rows[0], "kt_from"), number(rows[0], "kt_to"));
     let width = (high - low) / 10.0;
-    let mut luck = Stream::new(6, 0, Purpose::Weather);
+    let mut rng = Stream::new(6, 0, Purpose::Weather);
     let mut state = 5;
     let mut text = String::from("date,ghi_kwh_m2_day,temp_max_c,temp_min_c\n");
     for year in 1981..2011 {
@@ -128,9 +128,9 @@ fn record_of_chain(rows: &[&HashMap<String, String>], latitude_deg: f64) -> Dail
             for day in 1..=days {
                 n += 1;
                 let row = &cumulative[state];
-                let u = luck.uniform() * row[9];
+                let u = rng.uniform() * row[9];
                 state = row.iter().position(|&c| u < c).unwrap_or(9);
-                let clearness = low + width * (state as f64 + luck.uniform());
+                let clearness = low + width * (state as f64 + rng.uniform());
                 let light = SunOfDay::at(n - 1, 0.0).horizontal_wh_m2(latitude_deg);
                 let kwh = clearness * light / 1000.0;
                 text.push_str(&format!("{year}-{:02}-{day:02},{kwh:.4},15.0,5.0\n", month + 1));
@@ -155,7 +155,7 @@ fn a_fit_to_a_published_chain_gives_back_its_mean_spread_and_persistence() {
         let mut trace = WeatherTrace::default();
         let [wanted_mean, wanted_sd, wanted_lag] =
             ["stationary_mean_kt", "stationary_sd_kt", "lag1_of_class_midpoints"].map(|c| number(row, c));
-        // Moments about the published mean: the lag of a narrow distribution far from 0 would drown in rounding luck.
+        // Moments about the published mean: the lag of a narrow distribution far from 0 would drown in rounding.
         let (mut sum, mut squares, mut products, mut count) = (0.0, 0.0, 0.0, 0.0);
         for trial in 0..20_000 {
             let first = (trial * 7 % 365) as u32;
@@ -206,8 +206,8 @@ fn mean_days_follow_the_published_course() {
             let mut sums = [0.0; 24];
             let mut trace = WeatherTrace::default();
             for trial in 0..4000 {
-                let mut luck = Stream::new(8, trial, Purpose::Weather);
-                plan.generate(day as u32, 1, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
+                let mut rng = Stream::new(8, trial, Purpose::Weather);
+                plan.generate(day as u32, 1, &Opening::Any, &mut rng, Climates::BEST, &mut trace);
                 sums.iter_mut().zip(&trace.ghi_w_m2).for_each(|(sum, ghi)| *sum += ghi);
             }
             let total: f64 = sums.iter().sum();

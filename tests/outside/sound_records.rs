@@ -53,10 +53,10 @@ impl Made {
     fn rows(&self, keep: impl Fn(usize, usize) -> bool) -> String {
         let observer = Observer::new(self.latitude_deg, self.longitude_deg).expect("a place");
         let from: Timestamp = self.from.parse().expect("a time");
-        let mut luck = Stream::new(4, 0, Purpose::Weather);
+        let mut rng = Stream::new(4, 0, Purpose::Weather);
         let mut text = String::from("time_utc,ghi_w_m2,temp_c\n");
         // Clouds change at midnight of the place.
-        let dim: Vec<f64> = (0..self.days + 2).map(|_| 0.15 + 0.85 * luck.uniform()).collect();
+        let dim: Vec<f64> = (0..self.days + 2).map(|_| 0.15 + 0.85 * rng.uniform()).collect();
         for day in 0..self.days {
             for minute in (0..1440).step_by(self.step_min) {
                 let label = from + Span::new().minutes((day * 1440 + minute) as i64);

@@ -1,7 +1,7 @@
 //! A station's cells as a lump of heat: closed forms, how strong a heater must be, and how long a step may be.
 
 use tideover::engine::ledger::Flow;
-use tideover::engine::{Ledger, Luck, Observer, Plan, StepView, Workspace};
+use tideover::engine::{Ledger, Observer, Plan, StepView, TrialSeed, Workspace};
 use tideover::study::fit::{Air, verdicts};
 
 use crate::common::{climate_of, plan_of, scenario_of};
@@ -66,11 +66,11 @@ fn plan(text: &str, minutes: u32) -> Plan {
 /// One trial of it, in steps of so many minutes.
 fn run(text: &str, minutes: u32) -> (Steps, Ledger) {
     let plan = plan(text, minutes);
-    let luck = Luck { seed: 5, trial: 1 };
+    let rng = TrialSeed { seed: 5, trial: 1 };
     let mut workspace = Workspace::new();
-    let history = workspace.begin(&plan.season, luck);
+    let history = workspace.begin(&plan.season, rng);
     let mut steps = Steps::default();
-    let outcome = workspace.run(&plan, luck, &history, &mut steps);
+    let outcome = workspace.run(&plan, rng, &history, &mut steps);
     (steps, outcome.ledger)
 }
 

@@ -225,9 +225,9 @@ fn made_up_hours() -> String {
     use tideover::random::{Purpose, Stream};
     use tideover::sky::{sun, year::SunOfDay};
     let mut text = String::from("time_utc,ghi_w_m2,temp_c\n");
-    let mut luck = Stream::new(3, 0, Purpose::Weather);
+    let mut rng = Stream::new(3, 0, Purpose::Weather);
     for day in 0..730 {
-        let dim = 0.1 + 0.9 * luck.uniform();
+        let dim = 0.1 + 0.9 * rng.uniform();
         let day_of_year = f64::from(day % 365) + 1.0;
         let declination = SunOfDay::at(day as usize % 365, -72.6).declination_deg;
         for hour in 0..24 {

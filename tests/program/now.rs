@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use tideover::engine::Plan;
 use tideover::engine::plan::Sky;
 use tideover::scenario::model::{Outage, Scenario};
-use tideover::study::now::{AssumedSky, HORIZONS_H, Standing, now};
+use tideover::study::now::{AssumedSky, HORIZONS_H, Situation, now};
 use tideover::trials::run::Quiet;
 use tideover::trials::{Settings, run};
 use tideover::weather::world;
@@ -61,7 +61,7 @@ proptest! {
             MONTHS[file_month]
         );
         let file = scenario(&kit(latitude, &own, load));
-        let standing = Standing {
+        let standing = Situation {
             charge: f64::from(charge) / 100.0, year: 2027, month, day, minute_of_day: 60 * hour + 30
         };
         // A few points of the meridian lie in the sea.
@@ -92,7 +92,7 @@ fn of_a_storm_that_began_before_the_rest_is_left() {
         scenario(&STORM.replace("month = \"January\"", begins).replace("lasts = \"4 days\"", "lasts = \"3 days\""))
             .outage
     };
-    let at = |day: u8, hour: u16| Standing { charge: 0.5, year: 2027, month: 1, day, minute_of_day: 60 * hour };
+    let at = |day: u8, hour: u16| Situation { charge: 0.5, year: 2027, month: 1, day, minute_of_day: 60 * hour };
     assert!(outage("month = \"January\"").begins_in_a_storm, "the scenario is meant to begin in one");
     let whole = AssumedSky::Storm { days: 2 };
     assert_eq!(AssumedSky::of(&outage("month = \"January\""), &at(14, 20)), whole);

@@ -3,7 +3,7 @@
 use std::fs;
 
 use tideover::engine::ledger::Flow;
-use tideover::engine::{CLASSES, Luck, Plan, Silent, Workspace};
+use tideover::engine::{CLASSES, Plan, Silent, TrialSeed, Workspace};
 use tideover::report::trace::Trace;
 use tideover::scenario::Scenario;
 use tideover::study::fit;
@@ -39,7 +39,7 @@ fn a_capacity_with_a_plus_minus_of_its_own_is_what_the_cells_hold() {
         plan_of(&night(&format!("rated_capacity = \"{capacity}\""), &lamp)).1
     };
     let drawn = |plan: &Plan| -> Vec<f64> {
-        (0..2000).map(|trial| plan.kit.draw(Luck { seed: 1, trial }, 0.0, &mut Vec::new()).capacity_wh).collect()
+        (0..2000).map(|trial| plan.kit.draw(TrialSeed { seed: 1, trial }, 0.0, &mut Vec::new()).capacity_wh).collect()
     };
     assert!(drawn(&of("1000 Wh ± 0 %")).iter().all(|wh| *wh == 1000.0));
     assert!(drawn(&of("1000 Wh +/- 0 Wh")).iter().all(|wh| *wh == 1000.0));
@@ -61,9 +61,9 @@ fn limits_are_taken_before_the_losses_of_the_cells() {
     let (scenario, plan) = plan_of(&night("rated_capacity = \"2000 Wh ± 0 %\"\ndischarge_limit = \"100 W\"", &loads));
     let tally = &run(std::slice::from_ref(&plan), &Settings { seed: 1, trials: 64, precision: None }, &Quiet)[0];
     let mut workspace = Workspace::new();
-    let luck = Luck { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, luck);
-    let single = workspace.run(&plan, luck, &history, &mut Silent).ledger;
+    let rng = TrialSeed { seed: 1, trial: 0 };
+    let history = workspace.begin(&plan.season, rng);
+    let single = workspace.run(&plan, rng, &history, &mut Silent).ledger;
     // Sums over 64 trials, of some hundred thousand watt-hours.
     for (ledger, trials) in [(&tally.ledger, 64.0), (&single, 1.0)] {
         assert!((ledger[Flow::ServedDc] / trials - 360.0).abs() < 1e-6, "{ledger:?}");
@@ -148,12 +148,12 @@ fn a_trace_counts_what_is_asked_for_like_the_answer() {
     let (_, plan) = plan_of(MIXED);
     let mut by_rule_wh = 0.0;
     for trial in 0..8 {
-        let luck = Luck { seed: 5, trial };
+        let rng = TrialSeed { seed: 5, trial };
         let mut workspace = Workspace::new();
-        let history = workspace.begin(&plan.season, luck);
+        let history = workspace.begin(&plan.season, rng);
         let weather = workspace.weather();
         let mut trace = Trace::new(history.first_day, 24, 0.0, &weather.ghi_w_m2, &weather.air_c);
-        workspace.run(&plan, luck, &history, &mut trace);
+        workspace.run(&plan, rng, &history, &mut trace);
         let text = trace.csv();
         let mut rows = csv::Reader::from_reader(text.as_bytes());
         let heads = rows.headers().expect("heads").clone();
@@ -255,7 +255,7 @@ fn a_hot_place_is_not_called_cold() {
 }
 
 #[test]
-fn luck_goes_by_names() {
+fn rng_goes_by_names() {
     // Two scenarios of the same blocks in another order; panels with a name and without.
     let doubtful = MIXED
         .replace("rated = \"100 W\"\n", "rated = \"100 W ± 20 %\"\n")
@@ -276,7 +276,7 @@ fn luck_goes_by_names() {
             .zip(&tally.loads)
             .map(|(load, sum)| {
                 let micro = |wh: f64| (wh * 1e3).round() as i64;
-                (load.name.clone(), micro(sum.asked_wh), micro(sum.missed_wh), sum.trials_off, sum.failed_first)
+                (load.name.clone(), micro(sum.asked_wh), micro(sum.unserved_wh), sum.trials_off, sum.failed_first)
             })
             .collect();
         loads.sort();

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::Output;
 
-use tideover::engine::{KitPlan, Luck};
+use tideover::engine::{KitPlan, TrialSeed};
 use tideover::scenario::model::{OutletKind, Proved};
 use tideover::scenario::record::{self, FigureKind, Record};
 use tideover::scenario::{Level, Scenario, Source};
@@ -368,7 +368,7 @@ fn trials_draw_the_figures_together() {
     let draws = 10_000_u64;
     let (mut usable, mut conversion) = (Vec::new(), Vec::new());
     for trial in 0..draws {
-        let rig = plan.draw(Luck { seed: 5, trial }, 0.0, &mut Vec::new());
+        let rig = plan.draw(TrialSeed { seed: 5, trial }, 0.0, &mut Vec::new());
         usable.push(rig.capacity_wh * rig.discharge_efficiency);
         conversion.push(1.0 / (1.0 + rig.inverter.linear));
     }

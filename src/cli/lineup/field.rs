@@ -7,15 +7,15 @@ use toml::Table;
 
 use crate::cli::climate::parse_place;
 use crate::cli::{Failure, input};
-use crate::open::doubts_of_a_kit;
-use crate::scenario::catalogue::{self, Case, Catalogue, FIRST_PANEL_W, Kit, Spot, compose, file_names};
-use crate::scenario::{Level, Problem, Source};
-use crate::study::lineup::{CaseFacts, Digest, KitFacts, Note, Rule};
+use tideover::open::doubts_of_a_kit;
+use tideover::scenario::catalogue::{self, Case, Catalogue, CatalogueKit, FIRST_PANEL_W, Spot, compose, file_names};
+use tideover::scenario::{Level, Problem, Source};
+use tideover::study::lineup::{CaseFacts, Digest, KitFacts, Note, Rule};
 
 /// Everything that is held against everything.
 pub struct Field {
     pub catalogue: Catalogue,
-    pub kits: Vec<Anchored<Kit>>,
+    pub kits: Vec<Anchored<CatalogueKit>>,
     pub cases: Vec<FromFile>,
     /// `None`: each case at its own place.
     pub places: Vec<Option<Spot>>,
@@ -61,7 +61,7 @@ impl Field {
         let (read, found) = catalogue::read(&source).map_err(|problems| refused(&source, problems))?;
         remarks.push_str(&input::drawn(&source, &found));
         let folder = folder_of(catalogue);
-        let kits: Vec<Anchored<Kit>> =
+        let kits: Vec<Anchored<CatalogueKit>> =
             read.kits.iter().map(|kit| anchor(kit, &folder, |kit| vec![&mut kit.parts])).collect();
         let mut found = Vec::new();
         for (number, kit) in kits.iter().enumerate() {
@@ -120,7 +120,7 @@ impl Field {
     }
 
     /// The scenario of a cell as it is computed.
-    pub fn text(&self, place: usize, case: usize, kit: &Kit) -> String {
+    pub fn text(&self, place: usize, case: usize, kit: &CatalogueKit) -> String {
         compose(kit, &self.cases[case].case.anchored, self.places[place])
     }
 
@@ -163,7 +163,7 @@ impl Field {
     }
 
     pub fn kit_facts(&self) -> Vec<KitFacts> {
-        let facts = |kit: &Kit| KitFacts {
+        let facts = |kit: &CatalogueKit| KitFacts {
             name: kit.name.clone(),
             price: kit.price,
             weight_kg: kit.weight_kg,

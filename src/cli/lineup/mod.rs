@@ -14,9 +14,9 @@ use self::results::Results;
 use super::output::{Bar, Outlets, OutputArgs, PendingFile, tell};
 use super::run::{parse_share, with_threads};
 use super::{Done, Failure};
-use crate::report::{lineup as report, lineup_data};
-use crate::study::lineup::{Lineup, Rule, part};
-use crate::trials::Progress;
+use tideover::report::{lineup as report, lineup_data};
+use tideover::study::lineup::{Lineup, Rule, part};
+use tideover::trials::Progress;
 
 /// Arguments of `lineup`.
 #[derive(Debug, Args)]

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use super::field::{Field, Job};
 use crate::cli::output::{PendingFile, tell};
 use crate::cli::{Failure, input};
-use crate::study::lineup::{Cell, Stored, is_results, parse, write};
+use tideover::study::lineup::{Cell, Stored, is_results, parse, write};
 
 /// Cells by key.
 #[derive(Debug, Clone, Default)]

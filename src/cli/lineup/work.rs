@@ -6,16 +6,16 @@ use super::field::{Field, Job};
 use crate::cli::Failure;
 use crate::cli::input::load_text;
 use crate::cli::output::Bar;
-use crate::engine::Plan;
-use crate::open::Opened;
-use crate::report::told::Words;
-use crate::scenario::catalogue::Kit;
-use crate::scenario::model::{OutletKind, Scenario};
-use crate::scenario::{Level, Problem, Source};
-use crate::study::changes::Change;
-use crate::study::fit::overloads;
-use crate::study::lineup::{Addition, Cell, Contestant, Misfit, Rule, judge};
-use crate::trials::Progress;
+use tideover::engine::Plan;
+use tideover::open::Opened;
+use tideover::report::told::Words;
+use tideover::scenario::catalogue::CatalogueKit;
+use tideover::scenario::model::{OutletKind, Scenario};
+use tideover::scenario::{Level, Problem, Source};
+use tideover::study::changes::Change;
+use tideover::study::fit::overloads;
+use tideover::study::lineup::{Addition, Cell, Contestant, Misfit, Rule, judge};
+use tideover::trials::Progress;
 
 /// Length of a step \[min\], as `run` has it.
 const STEP_MINUTES: u32 = 60;
@@ -33,7 +33,7 @@ impl Progress for Stopper<'_> {
 /// Loads a case in a place with a kit that cannot be to blame.
 fn base(field: &Field, place: usize, case: usize) -> Result<Opened, Failure> {
     let from = &field.cases[case];
-    let text = field.text(place, case, &Kit::neutral());
+    let text = field.text(place, case, &CatalogueKit::neutral());
     load_text(Source::new(from.source.name.clone(), text), &from.folder, STEP_MINUTES, None).map_err(|failure| {
         let Failure::Refused(refused) = failure else { return failure };
         let at_a_place = refused.1.iter().find(|problem| problem.key.starts_with("site"));
@@ -119,11 +119,16 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (
     Ok(Ok(Contestant { plan: loaded.plan, additions }))
 }
 
-fn load(field: &Field, job: &Job, kit: &Kit, base: &Opened) -> Result<Result<Opened, (Misfit, String)>, Failure> {
+fn load(
+    field: &Field,
+    job: &Job,
+    kit: &CatalogueKit,
+    base: &Opened,
+) -> Result<Result<Opened, (Misfit, String)>, Failure> {
     let source = Source::new(kit.name.clone(), field.text(job.place, job.case, kit));
     match load_text(source, &field.cases[job.case].folder, STEP_MINUTES, Some(base)) {
         Ok(loaded) => Ok(Ok(loaded)),
-        // Kit and case were read before, each for itself: what is wrong now is wrong between them.
+        // CatalogueKit and case were read before, each for itself: what is wrong now is wrong between them.
         Err(Failure::Refused(refused)) => {
             let error = refused.1.iter().find(|problem| problem.level == Level::Error);
             // A load that is more than its outlet gives overloads it alone.

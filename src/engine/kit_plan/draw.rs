@@ -3,7 +3,7 @@
 use super::{FIGURES, KitPlan, Known, PLAIN_FIGURES, Size};
 use crate::engine::joint::MOST_FIGURES;
 use crate::engine::rig::Rig;
-use crate::engine::trial::Luck;
+use crate::engine::trial::TrialSeed;
 use crate::kit::battery::{RATED_HOURS, rate_share};
 use crate::kit::{LossCurve, cells_from_bench_test};
 use crate::random::Purpose;
@@ -122,9 +122,9 @@ impl KitPlan {
 
     /// One trial's kit; the normal numbers behind what is uncertain are added to `unknowns`.
     #[must_use]
-    pub fn draw(&self, luck: Luck, charge_z: f64, unknowns: &mut Vec<f64>) -> Rig {
+    pub fn draw(&self, rng: TrialSeed, charge_z: f64, unknowns: &mut Vec<f64>) -> Rig {
         let mut rig = self.nominal.clone();
-        self.draw_anew(&self.doubtful(), (luck, charge_z), unknowns, &mut rig);
+        self.draw_anew(&self.doubtful(), (rng, charge_z), unknowns, &mut rig);
         rig
     }
 
@@ -133,13 +133,13 @@ impl KitPlan {
     pub(in crate::engine) fn draw_anew(
         &self,
         doubtful: &Doubtful,
-        (luck, charge_z): (Luck, f64),
+        (rng, charge_z): (TrialSeed, f64),
         unknowns: &mut Vec<f64>,
         rig: &mut Rig,
     ) {
         let mut z = [0.0; FIGURES];
         if doubtful.taken > 0 {
-            let mut stream = luck.stream(Purpose::Station);
+            let mut stream = rng.stream(Purpose::Station);
             for k in 0..doubtful.taken.min(FIGURES) {
                 z[k] = stream.normal();
                 if doubtful.counts[k] {

@@ -3,7 +3,7 @@
 use super::wants::Wants;
 use crate::engine::asking::{Asking, StepOf};
 use crate::engine::cells::Flags;
-use crate::engine::load::LoadLuck;
+use crate::engine::load::LoadDraws;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, OUTLETS};
 use crate::loads::Turn;
@@ -29,19 +29,19 @@ impl<const L: usize> Default for Askers<L> {
 impl<const L: usize> Askers<L> {
     /// As the outages begin.
     ///
-    /// * `luck` — of each load that varies, lane by lane; `first` — steps at which the outages begin.
-    pub(super) fn begin(&mut self, plan: &Plan, luck: &mut [Vec<LoadLuck>], first: &[usize; L]) {
+    /// * `rng` — of each load that varies, lane by lane; `first` — steps at which the outages begin.
+    pub(super) fn begin(&mut self, plan: &Plan, rng: &mut [Vec<LoadDraws>], first: &[usize; L]) {
         let count = if plan.any_asks { plan.loads.len() } else { 0 };
         self.states.resize_with(count, Asking::default);
         self.given.clear();
         self.given.resize(count, [1.0; L]);
         (self.alone, self.any_alone) = ([0; L], false);
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
-        for ((state, load), luck) in self.states.iter_mut().zip(&plan.loads).zip(luck) {
+        for ((state, load), rng) in self.states.iter_mut().zip(&plan.loads).zip(rng) {
             state.prepare(load);
             if load.asks.is_some() {
-                for (l, (luck, first)) in luck.iter_mut().zip(first).enumerate() {
-                    state.begin(load, l, luck, first % n, step_h);
+                for (l, (rng, first)) in rng.iter_mut().zip(first).enumerate() {
+                    state.begin(load, l, rng, first % n, step_h);
                 }
             }
         }

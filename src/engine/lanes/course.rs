@@ -12,7 +12,7 @@ use super::wants::Wants;
 use super::{Chunk, Sink, Yields, panels};
 use crate::engine::cells::{Cells, Flags, Lane};
 use crate::engine::ledger::Ledger;
-use crate::engine::load::LoadLuck;
+use crate::engine::load::LoadDraws;
 use crate::engine::outlets::Served;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{Limits, OUTLETS, Rig};
@@ -32,8 +32,8 @@ pub(super) struct Course<R, const L: usize> {
     pub(super) rigs: Vec<Rig>,
     pub(super) unknowns: Vec<Vec<f64>>,
     rated_w: Vec<[R; L]>,
-    /// For each load that varies or is not known, the lanes' luck; empty for the others.
-    luck: Vec<Vec<LoadLuck>>,
+    /// For each load that varies or is not known, the lanes' random numbers; empty for the others.
+    rng: Vec<Vec<LoadDraws>>,
     /// Day factor of each load.
     pub(super) factors: Vec<[f64; L]>,
     varies: bool,
@@ -72,7 +72,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             rigs: Vec::new(),
             unknowns: vec![Vec::new(); L],
             rated_w: Vec::new(),
-            luck: Vec::new(),
+            rng: Vec::new(),
             factors: Vec::new(),
             varies: false,
             weekly: false,
@@ -119,24 +119,24 @@ impl<R: Real, const L: usize> Course<R, L> {
             let History { climate_z, charge_z, .. } = chunk.lanes[l].history;
             unknowns.clear();
             plan.season.push_unknowns(&climate_z, unknowns);
-            kits[l].kit.draw_anew(&doubtful, (chunk.luck[l], charge_z), unknowns, rig);
+            kits[l].kit.draw_anew(&doubtful, (chunk.rng[l], charge_z), unknowns, rig);
         }
-        panels::draw((plan, kits), &chunk.luck, &mut self.rated_w, &mut self.unknowns);
-        self.luck.resize_with(plan.loads.len(), Vec::new);
+        panels::draw((plan, kits), &chunk.rng, &mut self.rated_w, &mut self.unknowns);
+        self.rng.resize_with(plan.loads.len(), Vec::new);
         self.factors.clear();
         self.factors.resize(plan.loads.len(), [1.0; L]);
         self.varies = false;
-        for (load, luck) in plan.loads.iter().zip(&mut self.luck) {
-            luck.clear();
+        for (load, rng) in plan.loads.iter().zip(&mut self.rng) {
+            rng.clear();
             if !load.is_fixed() {
-                let lanes = chunk.luck.iter().zip(&mut self.unknowns);
-                luck.extend(lanes.map(|(of_trial, unknowns)| LoadLuck::new(load, *of_trial, unknowns)));
+                let lanes = chunk.rng.iter().zip(&mut self.unknowns);
+                rng.extend(lanes.map(|(of_trial, unknowns)| LoadDraws::new(load, *of_trial, unknowns)));
                 self.varies |= load.asks.is_none();
             }
         }
         self.weekly = plan.loads.iter().any(|load| load.week.is_some());
         self.varies |= self.weekly;
-        self.askers.begin(plan, &mut self.luck, &chunk.first);
+        self.askers.begin(plan, &mut self.rng, &chunk.first);
         let shape = self.rigs[0].fitness.at(self.rigs[0].home_c);
         let limits: [Limits; L] = std::array::from_fn(|l| self.rigs[l].bounds().limits(&shape));
         if !self.demand_stands {
@@ -169,9 +169,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         sink: &mut dyn Sink,
     ) {
         let n = plan.season.steps_a_day;
-        for (luck, factor) in self.luck.iter_mut().zip(&mut self.factors) {
-            for (luck, factor) in luck.iter_mut().zip(factor) {
-                *factor = luck.day();
+        for (rng, factor) in self.rng.iter_mut().zip(&mut self.factors) {
+            for (rng, factor) in rng.iter_mut().zip(factor) {
+                *factor = rng.day();
             }
         }
         if self.weekly {

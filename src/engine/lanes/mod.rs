@@ -20,7 +20,7 @@ use std::sync::Arc;
 
 use super::geometry::ArrayGeometry;
 use super::plan::{Plan, Season};
-use super::trial::{ClimateZ, History, LoadOutcome, Luck, Observer, Outcome};
+use super::trial::{ClimateZ, History, LoadOutcome, Observer, Outcome, TrialSeed};
 use crate::random::Purpose;
 use crate::random::real::Real;
 use crate::weather::lanes::{DaySky, Days};
@@ -31,8 +31,8 @@ use course::Course;
 /// A trial that waits for its chunk.
 #[derive(Debug, Clone, Copy)]
 pub struct Waiting {
-    /// Its luck.
-    pub luck: Luck,
+    /// Its chance.
+    pub rng: TrialSeed,
     /// Its outage.
     pub history: History,
     /// The key of its weather.
@@ -45,26 +45,26 @@ pub struct Waiting {
 impl Waiting {
     /// Draws a trial's outage.
     #[must_use]
-    pub fn new(season: &Season, luck: Luck) -> Waiting {
-        Waiting::of(season, luck, season.draw(luck, season.climate_z(luck)))
+    pub fn new(season: &Season, rng: TrialSeed) -> Waiting {
+        Waiting::of(season, rng, season.draw(rng, season.climate_z(rng)))
     }
 
     /// As [`Waiting::new`], with the numbers behind the climate drawn around other means than 0, for days that lean too.
     #[must_use]
-    pub fn leaning(season: &Season, luck: Luck, lean: &ClimateZ) -> Waiting {
-        let mut climate_z = season.climate_z(luck);
+    pub fn leaning(season: &Season, rng: TrialSeed, lean: &ClimateZ) -> Waiting {
+        let mut climate_z = season.climate_z(rng);
         for (z, lean) in climate_z.iter_mut().zip(lean) {
             *z += lean;
         }
-        let mut waiting = Waiting::of(season, luck, season.draw(luck, climate_z));
+        let mut waiting = Waiting::of(season, rng, season.draw(rng, climate_z));
         waiting.group.2 = waiting.history.days as u32;
         waiting
     }
 
     /// A trial whose outage is known.
-    pub(super) fn of(season: &Season, luck: Luck, history: History) -> Waiting {
+    pub(super) fn of(season: &Season, rng: TrialSeed, history: History) -> Waiting {
         let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32, 0);
-        Waiting { luck, history, key: luck.stream(Purpose::Weather).key(), group }
+        Waiting { rng, history, key: rng.stream(Purpose::Weather).key(), group }
     }
 }
 
@@ -73,7 +73,7 @@ impl Waiting {
 pub struct Ended<'a> {
     /// Its lane in the chunk.
     lane: usize,
-    /// Its luck and history.
+    /// Its chance and history.
     pub trial: &'a Waiting,
     /// What it came to.
     pub outcome: &'a Outcome,
@@ -152,8 +152,8 @@ impl<R: Real, const L: usize> Room<R, L> {
 #[derive(Debug)]
 struct Chunk<'a, const L: usize> {
     lanes: [&'a Waiting; L],
-    /// Their luck, taken from memory in one go.
-    luck: [Luck; L],
+    /// Their chance, taken from memory in one go.
+    rng: [TrialSeed; L],
     count: usize,
     /// Day of the year at whose midnight the weather begins.
     first_day: usize,
@@ -275,7 +275,7 @@ impl<'a, const L: usize> Chunk<'a, L> {
         let end = lanes.map(|lane| lane.history.first_step + lane.history.steps);
         Chunk {
             lanes,
-            luck: lanes.map(|lane| lane.luck),
+            rng: lanes.map(|lane| lane.rng),
             count: which.len(),
             first_day: lanes[0].history.first_day as usize,
             first,
@@ -313,7 +313,7 @@ fn dispatched<'p, R: Real, const L: usize>(
 
 /// Takes plans through one trial, alone.
 ///
-/// * `told` — its weather, where it is not the one that belongs to its luck.
+/// * `told` — its weather, where it is not the one that belongs to its chance.
 pub(super) fn alone(
     room: &mut Room<f32, 1>,
     plan: &Plan,
@@ -327,9 +327,9 @@ pub(super) fn alone(
 }
 
 /// What a plan's solar input can take of all its panels in each step of some weather, but for the input's watts \[W\].
-pub(super) fn usable_w(plan: &Plan, luck: Luck, (history, weather): (&History, &WeatherTrace)) -> Vec<f64> {
+pub(super) fn usable_w(plan: &Plan, rng: TrialSeed, (history, weather): (&History, &WeatherTrace)) -> Vec<f64> {
     let (mut rated_w, mut watts) = (Vec::new(), Vec::new());
-    panels::draw::<f32, 1>((plan, &[plan]), &[luck], &mut rated_w, &mut [Vec::new()]);
+    panels::draw::<f32, 1>((plan, &[plan]), &[rng], &mut rated_w, &mut [Vec::new()]);
     let (mut sky, mut yields, n) = (DaySky::default(), Yields::default(), plan.season.steps_a_day);
     let (mut lit, mut at_input) = (Vec::new(), Vec::new());
     let mut days: Days<'_, f32, 1> = plan.season.weather.told(history.first_day, weather);
@@ -346,7 +346,7 @@ pub(super) fn usable_w(plan: &Plan, luck: Luck, (history, weather): (&History, &
 /// Where a chunk's weather comes from.
 #[derive(Clone, Copy)]
 enum Sky<'a> {
-    /// What belongs to the trials' luck, leaning or not.
+    /// What belongs to the trials' chance, leaning or not.
     Drawn(Option<Lean>),
     /// It is known.
     Told(&'a WeatherTrace),
@@ -378,9 +378,9 @@ fn work<'p, R: Real, const L: usize>(
         climates[l] = season.climate.drawn(&chunk.lanes[l].history.climate_z);
     }
     let first_day = chunk.first_day as u32;
-    let luck = |l: usize| chunk.luck[l].stream(Purpose::Weather);
+    let rng = |l: usize| chunk.rng[l].stream(Purpose::Weather);
     let mut weather = match sky {
-        Sky::Drawn(lean) => season.weather.days((first_day, &lengths), &season.opening, (&keys, luck), &climates, lean),
+        Sky::Drawn(lean) => season.weather.days((first_day, &lengths), &season.opening, (&keys, rng), &climates, lean),
         Sky::Told(trace) => season.weather.told(first_day, trace),
     };
     let days = lengths.into_iter().max().unwrap_or(0);

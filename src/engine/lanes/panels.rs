@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::{Yield, Yields};
 use crate::engine::arrays::ArrayPlan;
 use crate::engine::plan::{Plan, Season};
-use crate::engine::trial::Luck;
+use crate::engine::trial::TrialSeed;
 use crate::engine::wiring::AtInput;
 use crate::random::Purpose;
 use crate::random::real::Real;
@@ -18,7 +18,7 @@ use crate::weather::lanes::DaySky;
 #[inline(always)]
 pub(super) fn draw<R: Real, const L: usize>(
     (plan, kits): (&Plan, &[&Plan; L]),
-    luck: &[Luck; L],
+    rng: &[TrialSeed; L],
     rated_w: &mut Vec<[R; L]>,
     unknowns: &mut [Vec<f64>],
 ) {
@@ -27,7 +27,7 @@ pub(super) fn draw<R: Real, const L: usize>(
         let mut watts = [R::default(); L];
         for l in 0..L {
             let z = if array.rated_w_sd > 0.0 {
-                let z = luck[l].stream(Purpose::Array(array.stream)).normal();
+                let z = rng[l].stream(Purpose::Array(array.stream)).normal();
                 unknowns[l].push(z);
                 z
             } else {

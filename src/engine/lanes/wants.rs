@@ -4,10 +4,10 @@ use super::Chunk;
 use crate::engine::asking::{Asking, Settled};
 use crate::engine::cells::Flags;
 use crate::engine::load::LoadPlan;
-use crate::engine::missed::Missed;
 use crate::engine::outlets::Wanted;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, OUTLETS};
+use crate::engine::unserved::Missed;
 use crate::random::masks::{block, flag, masked};
 
 /// What the loads of each lane asked for and missed, and which of them its rules hold off.
@@ -18,7 +18,7 @@ pub(super) struct Wants<const L: usize> {
     pub asked_wh: Vec<[f64; L]>,
     /// The lanes in which each load is held off.
     pub off: Vec<Flags<L>>,
-    /// The loads in the order of the addresses of their luck.
+    /// The loads in the order of the addresses of their chance.
     pub order: Vec<usize>,
     /// Power of each load \[W × steps\] up to each step of its plain day, or of the days of the week where they differ, and
     /// past the last: one day after the other.
@@ -218,12 +218,12 @@ impl<const L: usize> Wants<L> {
             }
             let (watts, _) = Wants::known::<B>(load, (k, at), (weekday, &factors[place]));
             let (off, share) = (block::<_, L, B>(&self.off[place], k), &share[load.class][load.outlet]);
-            let (mut missed_wh, mut off_h) = ([0.0; B], [0.0; B]);
+            let (mut unserved_wh, mut off_h) = ([0.0; B], [0.0; B]);
             for b in 0..B {
                 let settled = Settled::with_power(watts[b] * step_h, masked(share[b], !off[b]), step_h);
-                (missed_wh[b], off_h[b]) = (masked(settled.missed_wh, takes[b]), settled.off_h);
+                (unserved_wh[b], off_h[b]) = (masked(settled.unserved_wh, takes[b]), settled.off_h);
             }
-            self.missed.book(plan, (place, true), k, (&missed_wh, &off_h), (off, index));
+            self.missed.book(plan, (place, true), k, (&unserved_wh, &off_h), (off, index));
         }
         self.missed.judge(plan, k, index);
     }

@@ -28,14 +28,14 @@ fn cooler(room: Room) -> Cooler {
 /// what [`Insulated`] has, which is held to the worked examples of tests/data/food_safety.toml.
 #[test]
 fn lanes_follow_the_walls_one_at_a_time() {
-    let mut luck = Stream::new(7, 0, Purpose::Outage);
+    let mut rng = Stream::new(7, 0, Purpose::Outage);
     let mut passed = 0;
     for (step_h, room) in [(1.0, Room::Outdoors), (0.25, Room::Outdoors), (1.0, Room::Indoors)] {
         let plan = CoolerPlan::new(&cooler(room), 120.0);
         let mut leak = [0.0; LANES];
         let mut phase = [0.0; LANES];
         for l in 0..LANES {
-            (leak[l], phase[l]) = (0.5 + luck.uniform(), luck.uniform());
+            (leak[l], phase[l]) = (0.5 + rng.uniform(), rng.uniform());
         }
         let mut state = CoolerState::new(&plan, &leak, &phase, step_h);
         let mut heat_wh = [[0.0; LANES]; PARTS];
@@ -48,11 +48,11 @@ fn lanes_follow_the_walls_one_at_a_time() {
         let mut power = 1.0;
         for step in 0..4000 {
             if step % 40 == 0 {
-                power = [0.0, 0.3, 1.0][(luck.uniform() * 3.0) as usize];
+                power = [0.0, 0.3, 1.0][(rng.uniform() * 3.0) as usize];
             }
             let mut air_c = [0.0; LANES];
             for air_c in &mut air_c {
-                *air_c = -25.0 + 65.0 * luck.uniform();
+                *air_c = -25.0 + 65.0 * rng.uniform();
             }
             let given = [power; LANES];
             let run = *state.asks(&plan, &air_c, step_h);

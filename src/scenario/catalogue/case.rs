@@ -4,13 +4,13 @@ use toml::de::{DeTable, DeValue};
 use toml::{Table, Value};
 
 use super::compose::{Spot, compose};
-use super::{Kit, place};
+use super::{CatalogueKit, place};
 use crate::scenario::model::Begins;
 use crate::scenario::source::{Places, Source};
 use crate::scenario::variant::plain;
 use crate::scenario::{Level, Problem, read, syntax};
 
-/// A life that kits are held against.
+/// A use case that kits are held against.
 #[derive(Debug, Clone)]
 pub struct Case {
     /// Short name: that of its file.
@@ -31,7 +31,7 @@ pub struct Case {
 /// Sections that a line-up does not take from a case: the kit, and what only other commands ask for.
 const LEFT_OUT: [&str; 8] = ["station", "panel", "variant", "size", "strategy", "outages", "tariff", "wear"];
 
-/// Keys of `[station]` that belong to a life and not to a kit: where it stands.
+/// Keys of `[station]` that belong to a use case and not to a kit: where it stands.
 const OF_THE_LIFE: &str = "stands";
 
 impl Case {
@@ -71,7 +71,7 @@ impl Case {
         let title = table.get("title").and_then(Value::as_str).map_or(name, str::trim).to_string();
         let mut case = Case { name: name.to_string(), title, life, ..Case::bare(table) };
         let has_site = case.table.contains_key("site");
-        let text = compose(&Kit::neutral(), &case, if has_site { None } else { at });
+        let text = compose(&CatalogueKit::neutral(), &case, if has_site { None } else { at });
         let verdict = read(&Source::new(source.name.clone(), text));
         let (scenario, found) = match verdict {
             Ok((scenario, _, found)) => (Some(scenario), found),

@@ -2,7 +2,7 @@
 
 use toml::{Table, Value};
 
-use super::{Case, Kit};
+use super::{Case, CatalogueKit};
 use crate::scenario::outage::MONTHS;
 
 /// A place on the globe.
@@ -27,7 +27,7 @@ const TILT: (f64, f64) = (15.0, 65.0);
 /// A panel that does not say how it stands looks to the midday sun, tilted by the latitude (within 15° to 65°): common
 /// practice, no source.
 #[must_use]
-pub fn compose(kit: &Kit, case: &Case, at: Option<Spot>) -> String {
+pub fn compose(kit: &CatalogueKit, case: &Case, at: Option<Spot>) -> String {
     let mut root = case.table.clone();
     if let Some(spot) = at {
         let site = Table::from_iter([

@@ -1,4 +1,4 @@
-//! A catalogue of kits, and the lives (cases) that they are held against.
+//! A catalogue of kits, and the use cases that they are held against.
 //!
 //! A kit is the part of a scenario that can be bought: `[station]` and `[[panel]]`. A case is the rest: `[site]`,
 //! `[outage]` and `[[load]]`. Put together they are an ordinary scenario, read by the ordinary reader, so that whatever a
@@ -24,7 +24,7 @@ pub struct Catalogue {
     /// Name of the money that prices are in, possibly empty.
     pub currency: String,
     /// The kits in the order of the file, at least one.
-    pub kits: Vec<Kit>,
+    pub kits: Vec<CatalogueKit>,
     places: Places,
 }
 
@@ -39,7 +39,7 @@ impl Catalogue {
 
 /// Something to buy: a station and its panels.
 #[derive(Debug, Clone)]
-pub struct Kit {
+pub struct CatalogueKit {
     /// What to call it; no two kits share a name.
     pub name: String,
     /// What it costs, panels included, where given.
@@ -58,14 +58,14 @@ pub struct Kit {
     pub parts: Table,
 }
 
-/// Power of the panel that [`Kit::with_a_first_panel`] adds \[W\]: the usual folding panel. Common practice, no source.
+/// Power of the panel that [`CatalogueKit::with_a_first_panel`] adds \[W\]: the usual folding panel. Common practice, no source.
 pub const FIRST_PANEL_W: f64 = 100.0;
 
-impl Kit {
+impl CatalogueKit {
     /// The kit with one 100 W panel, for a kit that has a solar input and no panel; `None` for others. The volts are those
     /// of a usual panel of 36 cells (common practice, no source).
     #[must_use]
-    pub fn with_a_first_panel(&self) -> Option<Kit> {
+    pub fn with_a_first_panel(&self) -> Option<CatalogueKit> {
         if !self.takes_sun || self.string_w.is_some() {
             return None;
         }
@@ -86,12 +86,12 @@ impl Kit {
     /// # Panics
     /// Never: the text is a constant, and a test reads it.
     #[must_use]
-    pub fn neutral() -> Kit {
+    pub fn neutral() -> CatalogueKit {
         const TEXT: &str = "station = { rated_capacity = \"1000 kWh\", inverter = { rated = \"100 kW\", surge = \"200 kW\", idle = \"10 W\" }, \
              dc_outlet = { limit = \"100 kW\" }, usb = { limit = \"100 kW\" }, solar_input = { limit = \"100 kW\" }, \
              wall_charger = { limit = \"100 kW\" } }\n\
              panel = [{ rated = \"100 W\", open_circuit_voltage = \"22 V\" }]";
-        Kit {
+        CatalogueKit {
             name: "any kit".into(),
             price: None,
             weight_kg: None,

@@ -6,7 +6,7 @@ use toml::de::DeTable;
 use toml::{Table, Value};
 
 use super::compose::compose;
-use super::{Case, Catalogue, Kit, of_kit, place, table};
+use super::{Case, Catalogue, CatalogueKit, of_kit, place, table};
 use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::forms::{Custom, Fault, Item, any_text, tidy};
 use crate::scenario::schema::CATALOGUE;
@@ -52,7 +52,7 @@ pub fn read(source: &Source) -> Result<(Catalogue, Vec<Problem>), Vec<Problem>> 
 /// What stands in a catalogue before its kits are judged; those that cannot be told at all are `None`.
 pub(super) struct Raw {
     pub currency: String,
-    pub kits: Vec<Option<Kit>>,
+    pub kits: Vec<Option<CatalogueKit>>,
 }
 
 type Read = (Raw, Places, Vec<Problem>);
@@ -88,7 +88,7 @@ pub(super) fn one_money(so_far: &mut String, money: &str, key: &str) -> Option<P
     (so_far.to_lowercase() != money.to_lowercase()).then(other)
 }
 
-fn kit(fields: &Fields, currency: &mut String) -> Option<Kit> {
+fn kit(fields: &Fields, currency: &mut String) -> Option<CatalogueKit> {
     if let Some(money) = fields.get::<String>("currency")
         && let Some(problem) = one_money(currency, &money, &fields.key("currency"))
     {
@@ -97,7 +97,7 @@ fn kit(fields: &Fields, currency: &mut String) -> Option<Kit> {
     let part = |part: &str| Some((part.to_string(), fields.get(part)?));
     let parts = ["station", "panel"].into_iter().filter_map(part).collect();
     let weight_kg = fields.get("weight").map(|weight: Kilograms| weight.0);
-    Some(Kit { price: fields.get("price"), weight_kg, ..Kit::bare(fields.get("name")?, parts) })
+    Some(CatalogueKit { price: fields.get("price"), weight_kg, ..CatalogueKit::bare(fields.get("name")?, parts) })
 }
 
 /// Whatever stands there, as written: the scenario's reader judges it.
@@ -108,9 +108,9 @@ fn read_anything(item: &Item) -> Result<Value, Fault> {
     Ok(plain(item.value))
 }
 
-impl Kit {
-    pub(super) fn bare(name: String, parts: Table) -> Kit {
-        Kit {
+impl CatalogueKit {
+    pub(super) fn bare(name: String, parts: Table) -> CatalogueKit {
+        CatalogueKit {
             name,
             price: None,
             weight_kg: None,
@@ -124,7 +124,7 @@ impl Kit {
 }
 
 /// What the scenario's reader says of a kit, and the figures that everyone asks for.
-fn judge(kit: &mut Kit) -> Vec<Problem> {
+fn judge(kit: &mut CatalogueKit) -> Vec<Problem> {
     let (scenario, found) = kit.alone();
     if let Some(scenario) = scenario {
         kit.capacity_wh = scenario.station.rated_capacity.value.0;
@@ -142,7 +142,7 @@ fn judge(kit: &mut Kit) -> Vec<Problem> {
         .collect()
 }
 
-impl Kit {
+impl CatalogueKit {
     /// The scenario of the kit under a case that asks for next to nothing, and all that its reader says; no scenario where
     /// the kit cannot be used.
     #[must_use]

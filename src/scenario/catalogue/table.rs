@@ -5,12 +5,12 @@ use std::ops::Range;
 
 use toml::{Table, Value};
 
-use super::Kit;
+use super::CatalogueKit;
 use super::read::{Raw, one_money, put};
 use crate::scenario::Problem;
 use crate::scenario::forms::tidy;
 use crate::scenario::nearest::nearest;
-use crate::scenario::source::{Place, Places, Source};
+use crate::scenario::source::{KeySpan, Places, Source};
 use crate::units::two_readings;
 
 /// How a cell becomes a value.
@@ -121,14 +121,14 @@ pub(super) fn read(source: &Source) -> (Raw, Places, Vec<Problem>) {
 struct Sheet {
     /// Names of the columns that are known; `None` for those that are not.
     head: Vec<Option<&'static str>>,
-    marks: BTreeMap<String, Place>,
+    marks: BTreeMap<String, KeySpan>,
     names: BTreeMap<String, String>,
     problems: Vec<Problem>,
 }
 
 impl Sheet {
     fn mark(&mut self, key: String, at: &Range<usize>) {
-        self.marks.entry(key).or_insert_with(|| Place { key: at.clone(), value: at.clone() });
+        self.marks.entry(key).or_insert_with(|| KeySpan { key: at.clone(), value: at.clone() });
     }
 
     fn head(&mut self, line: Vec<CellAt>) {
@@ -162,7 +162,7 @@ impl Sheet {
         }
     }
 
-    fn kit(&mut self, number: usize, line: Vec<CellAt>, currency: &mut String) -> Option<Kit> {
+    fn kit(&mut self, number: usize, line: Vec<CellAt>, currency: &mut String) -> Option<CatalogueKit> {
         let path = format!("kit.{number}");
         if let (Some((first, _)), Some((last, _))) = (line.first(), line.last()) {
             self.mark(path.clone(), &(first.start..last.end));
@@ -250,6 +250,6 @@ impl Sheet {
             self.problems.push(Problem::error(path, "has no name"));
             return None;
         };
-        Some(Kit { price, weight_kg, ..Kit::bare(name.clone(), parts) })
+        Some(CatalogueKit { price, weight_kg, ..CatalogueKit::bare(name.clone(), parts) })
     }
 }

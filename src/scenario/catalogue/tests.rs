@@ -150,7 +150,7 @@ fn a_case_is_a_scenario_without_a_kit() {
     let whole = format!("{CASE}\n[station]\nrated_capacity = \"1 Wh\"\nstands = \"outdoors\"\n");
     let (with_kit, problems) = Case::read(&Source::new("w.toml", whole), "w", None).unwrap();
     assert!(problems.iter().any(|p| p.level == Level::Note && p.key == "station"), "{problems:?}");
-    let text = compose(&Kit::neutral(), &with_kit, None);
+    let text = compose(&CatalogueKit::neutral(), &with_kit, None);
     assert!(text.contains("1000 kWh") && text.contains("outdoors"), "{text}");
 }
 
@@ -174,7 +174,7 @@ fn a_place_across_the_equator_keeps_the_season_and_turns_the_panels() {
 
 #[test]
 fn the_neutral_kit_is_usable() {
-    let kit = Kit::neutral();
+    let kit = CatalogueKit::neutral();
     assert!(read_scenario(&Source::new("s", compose(&kit, &case(CASE), None))).is_ok());
 }
 
@@ -184,7 +184,7 @@ fn a_life_with_a_generator_is_read_and_charges_a_kit_that_can_be_charged() {
     let case = case(&text);
     let (mut catalogue, _) = read(&Source::new("c.toml", TWO)).unwrap();
     let kit = &mut catalogue.kits[0];
-    let of = |kit: &Kit| read_scenario(&Source::new("cell", compose(kit, &case, None)));
+    let of = |kit: &CatalogueKit| read_scenario(&Source::new("cell", compose(kit, &case, None)));
     assert!(of(kit).is_err(), "a kit without a charger has nothing to take it with");
     let station = kit.parts.get_mut("station").and_then(Value::as_table_mut).expect("a station");
     station.insert("wall_charger".into(), "limit = \"300 W\"".parse::<Table>().map(Value::Table).expect("a table"));

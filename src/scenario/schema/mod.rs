@@ -364,7 +364,7 @@ pub(super) static CATALOGUE: LazyLock<Section> = LazyLock::new(size::catalogue);
 
 /// What stands at a path of a scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Standing {
+pub(super) enum PathKind {
     /// A section, or one entry of a list of sections: it holds keys, and what is set in it leaves its other keys alone.
     Section,
     /// A list of sections.
@@ -378,20 +378,20 @@ pub(super) enum Standing {
 }
 
 /// What stands at a path: names of keys, and places or names of a list's entries.
-pub(super) fn standing(path: &[&str]) -> Standing {
+pub(super) fn standing(path: &[&str]) -> PathKind {
     let mut section: &Section = &SCENARIO;
     let mut list = false;
     for (depth, segment) in path.iter().enumerate() {
         if std::mem::take(&mut list) {
             continue;
         }
-        let Some(key) = section.key(segment) else { return Standing::Unknown };
+        let Some(key) = section.key(segment) else { return PathKind::Unknown };
         match &key.holds {
             Holds::One(inner) => section = inner,
             Holds::Many(inner) => (section, list) = (inner, true),
-            Holds::Value(_) if depth + 1 == path.len() => return Standing::Value,
-            Holds::Value(_) => return Standing::Within(depth + 1),
+            Holds::Value(_) if depth + 1 == path.len() => return PathKind::Value,
+            Holds::Value(_) => return PathKind::Within(depth + 1),
         }
     }
-    if list { Standing::List } else { Standing::Section }
+    if list { PathKind::List } else { PathKind::Section }
 }

@@ -4,7 +4,7 @@ use super::{
     Key, Otherwise, Section, key, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
 };
 use crate::scenario::amount::{Amount, Told, Unsure};
-use crate::scenario::charger::{Place, SPAN};
+use crate::scenario::charger::{StandsForm, SPAN};
 use crate::scenario::clock::Windows;
 use crate::scenario::outlets::Points;
 use crate::scenario::station::{CHEMISTRY, OUTLET, RECORD_NAME};
@@ -56,7 +56,7 @@ fn capacity() -> Vec<Key> {
 
 fn warmth() -> Vec<Key> {
     vec![
-        key("stands", Place, or("indoors"))
+        key("stands", StandsForm, or("indoors"))
             .says("`\"indoors\"` (20 °C), `\"outdoors\"` (follows the air), `\"in the sun\"` (up to 25 K warmer than \
                    the air)"),
         key("charges_between", SPAN,

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use toml::{Table, Value};
 
 use super::{COMPLETE, Scenario, Source, read, wholes};
-use crate::scenario::schema::{Holds, SCENARIO, Standing, standing};
+use crate::scenario::schema::{Holds, PathKind, SCENARIO, standing};
 use crate::scenario::source::join;
 use crate::scenario::variant::{from_words, vary};
 
@@ -21,13 +21,13 @@ fn keys(path: &str, table: &Table, found: &mut Vec<String>) {
         let path = join(path, key);
         let segments: Vec<&str> = path.split('.').collect();
         match (standing(&segments), value) {
-            (Standing::Section, Value::Table(inner)) => keys(&path, inner, found),
-            (Standing::List, Value::Array(list)) => {
+            (PathKind::Section, Value::Table(inner)) => keys(&path, inner, found),
+            (PathKind::List, Value::Array(list)) => {
                 for (number, entry) in list.iter().enumerate() {
                     keys(&join(&path, &number.to_string()), entry.as_table().expect("a section"), found);
                 }
             }
-            (Standing::Value, _) => found.push(path),
+            (PathKind::Value, _) => found.push(path),
             (other, _) => panic!("{path} is {other:?}"),
         }
     }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::engine::{Asks, LoadPlan, Plan};
-use crate::kit::{Verdict, Weight};
+use crate::kit::{Judgement, Weight};
 use crate::scenario::model::{OutletKind, Pattern, Scenario};
 
 /// Least load that an AC outlet can be counted on to stay awake for \[W\]. Many inverters that sleep wake up, and most stations
@@ -38,7 +38,7 @@ fn least_on_ac(scenario: &Scenario, plan: &Plan) -> Option<(f64, usize, Vec<usiz
 }
 
 /// AC loads so small that the outlet may be asleep, or switch itself off, under them.
-pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
+pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
     let (watts, step, loads) = least_on_ac(scenario, plan)?;
     if watts >= SURELY_AWAKE_W {
@@ -50,7 +50,7 @@ pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
         ("station.inverter.rated", "belongs to an AC outlet that may switch itself off under so small a load")
     };
     Some(
-        Verdict::new(Weight::Warns, "inverter: small loads", key, what)
+        Judgement::new(Weight::Warns, "inverter: small loads", key, what)
             .found(format!("{watts:.1} W at the AC outlet from {}: {}", clock(plan, step), names(plan, &loads)))
             .allowed(format!("about {SURELY_AWAKE_W:.0} W or more to count on"))
             .because(
@@ -65,13 +65,13 @@ pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Verdict> {
 }
 
 /// Loads that the station cannot run at all.
-pub(super) fn never_run(plan: &Plan) -> Vec<Verdict> {
+pub(super) fn never_run(plan: &Plan) -> Vec<Judgement> {
     let rig = plan.kit.best_estimate();
     let held = (0..plan.loads.len()).filter(|k| plan.loads[*k].never_runs());
     held.map(|k| {
         let load = &plan.loads[k];
         let about = format!("{}: watts while it runs", load.name);
-        Verdict::new(
+        Judgement::new(
             Weight::Warns,
             about,
             format!("load.{k}.watts"),
@@ -174,7 +174,7 @@ pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
 }
 
 /// A judgement on each outlet in use, and on the cells.
-pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
+pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Judgement> {
     let verdict = |judged: Result<Overload, Overload>| {
         let over = judged.is_err();
         let (Ok(most) | Err(most)) = judged;
@@ -194,9 +194,9 @@ pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
             (false, false) => "an overloaded outlet switches off, and everything on it goes dark, vital or not",
         };
         let verdict = match (over, most.vital) {
-            (false, _) => Verdict::new(Weight::Fits, about, key, "carries all that may run at once"),
+            (false, _) => Judgement::new(Weight::Fits, about, key, "carries all that may run at once"),
             (true, true) => {
-                Verdict::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
+                Judgement::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
                     .remedy(if cells {
                         "run them one after another, or use a station that gives more"
                     } else {
@@ -204,7 +204,7 @@ pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Verdict> {
                     })
             }
             (true, false) => {
-                Verdict::new(Weight::Warns, about, key, "is less than all loads draw when all of them run").remedy(
+                Judgement::new(Weight::Warns, about, key, "is less than all loads draw when all of them run").remedy(
                     if cells {
                         "never run them together: use other hours"
                     } else {

@@ -10,7 +10,7 @@ use crate::trials::unknowns::Survival;
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cell {
     /// The kit can be used in this case.
-    Fits(Box<Verdict>),
+    Fits(Box<CellAnswer>),
     /// It cannot.
     Misfit {
         /// Why not.
@@ -32,7 +32,7 @@ pub enum Misfit {
 
 /// What the trials say of a kit that fits.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Verdict {
+pub struct CellAnswer {
     /// Survival of the vital loads.
     pub survival: Survival,
     /// Energy missed in an outage, mean \[Wh\].
@@ -82,7 +82,7 @@ impl Addition {
     }
 }
 
-/// How well a kit carries a life.
+/// How well a kit carries a use case.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Band {
     /// The lower end of the range reaches the target.

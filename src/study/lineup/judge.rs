@@ -1,13 +1,13 @@
 //! The trials behind the cells of one case in one place.
 //!
-//! All kits meet the same outages, weather and load luck, drawn once. A first look at [`PROBE`] trials settles the clear
+//! All kits meet the same outages, weather and draws for loads, drawn once. A first look at [`PROBE`] trials settles the clear
 //! cells and what additions would do; only cells whose interval is not clear of every threshold go on to all trials, from
 //! trial 0 again, so that a cell is exactly what a run of so many trials gives. Whether a cell goes on depends on that
 //! cell alone, never on its neighbours or on the number of threads.
 
 use std::sync::Arc;
 
-use super::cell::{FirstFailure, HALF, TWENTIETH, Verdict};
+use super::cell::{CellAnswer, FirstFailure, HALF, TWENTIETH};
 use super::outcomes::Outcomes;
 use crate::engine::Plan;
 use crate::study::compare::Pair;
@@ -61,7 +61,7 @@ pub struct Contestant {
 
 /// Whether a cell's trials leave no doubt about any threshold: neither chance about the share of survivors, nor chance
 /// about where the lower end of the whole range lies.
-fn clear(verdict: &Verdict, rule: &Rule) -> bool {
+fn clear(verdict: &CellAnswer, rule: &Rule) -> bool {
     let s = &verdict.survival;
     let chance = wilson(verdict.outcomes.survived(), s.trials, CLEAR_Z);
     let reach = s.probability - chance.low;
@@ -72,8 +72,8 @@ fn clear(verdict: &Verdict, rule: &Rule) -> bool {
     })
 }
 
-/// Judges some kits on the same luck; `None` where `progress` asked to stop before all was done.
-pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &impl Progress) -> Option<Vec<Verdict>> {
+/// Judges some kits on the same random numbers; `None` where `progress` asked to stop before all was done.
+pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &impl Progress) -> Option<Vec<CellAnswer>> {
     let mut plans: Vec<Plan> = Vec::new();
     for contestant in contestants {
         plans.push(contestant.plan.clone());
@@ -105,7 +105,7 @@ pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &impl Progress) 
         let answers = survivals_of(&plans, &tallies, rule.seed, progress)?;
         for (((k, plan), tally), survival) in places.into_iter().zip(&plans).zip(&tallies).zip(answers) {
             let additions = verdicts[k].additions;
-            verdicts[k] = Verdict { additions, ..verdict(plan, tally, survival) };
+            verdicts[k] = CellAnswer { additions, ..verdict(plan, tally, survival) };
         }
     }
     Some(verdicts)
@@ -135,7 +135,7 @@ fn share_geometry(plans: &mut [Plan]) {
     }
 }
 
-fn verdict(plan: &Plan, tally: &Tally, mut survival: Survival) -> Verdict {
+fn verdict(plan: &Plan, tally: &Tally, mut survival: Survival) -> CellAnswer {
     let failures = tally.trials - tally.survived;
     let first_failure = tally
         .loads
@@ -150,7 +150,7 @@ fn verdict(plan: &Plan, tally: &Tally, mut survival: Survival) -> Verdict {
         });
     // Which doubt is the largest is a question for `run`; it is not kept.
     survival.shares.clear();
-    Verdict {
+    CellAnswer {
         survival,
         unmet_wh_mean: tally.missed_sum_wh / tally.trials as f64,
         first_failure,

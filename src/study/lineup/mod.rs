@@ -1,4 +1,4 @@
-//! Which kit for which life? Every kit of a catalogue against every case, in every place, on the same weather and load luck.
+//! Which kit for which use case? Every kit of a catalogue against every case, in every place, on the same weather and draws for loads.
 
 mod cell;
 mod judge;
@@ -8,12 +8,12 @@ mod profile;
 mod ranking;
 mod store;
 
-pub use cell::{Addition, Band, Cell, FirstFailure, Misfit, Verdict};
+pub use cell::{Addition, Band, Cell, CellAnswer, FirstFailure, Misfit};
 pub use judge::{Contestant, PROBE, Rule, judge};
 pub use key::Digest;
 pub use outcomes::Outcomes;
 pub use profile::{Helps, Profile, profile};
-pub use ranking::{Least, Standing, least, ranking};
+pub use ranking::{Least, RankedKit, least, ranking};
 pub use store::{Stored, Unreadable, is_results, parse, write};
 
 use serde::Serialize;
@@ -93,7 +93,7 @@ impl Lineup {
 
     /// The verdicts of one place and case by kit; kits that do not fit, or are not there yet, are left out.
     #[must_use]
-    pub fn verdicts(&self, place: usize, case: usize) -> Vec<(usize, &Verdict)> {
+    pub fn verdicts(&self, place: usize, case: usize) -> Vec<(usize, &CellAnswer)> {
         (0..self.kits.len())
             .filter_map(|kit| match self.cell(place, case, kit) {
                 Some(Cell::Fits(verdict)) => Some((kit, verdict.as_ref())),

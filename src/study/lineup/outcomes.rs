@@ -76,8 +76,8 @@ mod tests {
     use crate::trials::Tally;
 
     fn some(seed: u64, n: usize) -> Vec<bool> {
-        let mut luck = Stream::new(seed, 0, Purpose::Outage);
-        (0..n).map(|_| luck.uniform() < 0.7).collect()
+        let mut rng = Stream::new(seed, 0, Purpose::Outage);
+        (0..n).map(|_| rng.uniform() < 0.7).collect()
     }
 
     #[test]

@@ -24,7 +24,7 @@ pub struct Helps {
     pub addition: Addition,
     /// Mean gain in survival over the cells, -1 to 1.
     pub mean: f64,
-    /// 95 % interval of the mean. The cells share their luck, so their intervals are averaged end by end: wider than the
+    /// 95 % interval of the mean. The cells share their random numbers, so their intervals are averaged end by end: wider than the
     /// truth where their chances are not wholly the same, never narrower.
     pub interval: Interval,
     /// The cell that gains most: (place, case) and its gain.

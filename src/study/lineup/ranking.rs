@@ -1,12 +1,12 @@
 //! Who is best, who cannot be told apart, and the least kit that suffices.
 
 use super::KitFacts;
-use super::cell::{Band, Verdict};
+use super::cell::{Band, CellAnswer};
 use crate::study::compare::Pair;
 
 /// A kit's place in the ranking of one case in one place.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Standing {
+pub struct RankedKit {
     /// Index of the kit.
     pub kit: usize,
     /// Rank from 1. Kits that the trials cannot tell from the best of their group share its rank.
@@ -18,24 +18,24 @@ pub struct Standing {
 /// Ranks kits by survival, the best first. A group is its best kit and all that follow until one is told apart from that
 /// best by the paired interval of their difference; there the next group begins.
 #[must_use]
-pub fn ranking(verdicts: &[(usize, &Verdict)]) -> Vec<Standing> {
-    let mut order: Vec<&(usize, &Verdict)> = verdicts.iter().collect();
+pub fn ranking(verdicts: &[(usize, &CellAnswer)]) -> Vec<RankedKit> {
+    let mut order: Vec<&(usize, &CellAnswer)> = verdicts.iter().collect();
     order.sort_by(|(i, a), (j, b)| {
         let (a, b) = (&a.survival, &b.survival);
         b.probability.total_cmp(&a.probability).then(b.interval.low.total_cmp(&a.interval.low)).then(i.cmp(j))
     });
-    let mut standings: Vec<Standing> = Vec::with_capacity(order.len());
-    let mut best: Option<(usize, &Verdict)> = None;
+    let mut standings: Vec<RankedKit> = Vec::with_capacity(order.len());
+    let mut best: Option<(usize, &CellAnswer)> = None;
     for (place, (kit, verdict)) in order.into_iter().enumerate() {
         let leader = best.map(|(rank, leader)| (rank, leader.outcomes.pair(&verdict.outcomes)));
         match leader {
             Some((rank, pair)) if !pair.resolved() => {
-                standings.push(Standing { kit: *kit, rank, against_best: pair });
+                standings.push(RankedKit { kit: *kit, rank, against_best: pair });
             }
             _ => {
                 let rank = place + 1;
                 best = Some((rank, verdict));
-                standings.push(Standing { kit: *kit, rank, against_best: verdict.outcomes.pair(&verdict.outcomes) });
+                standings.push(RankedKit { kit: *kit, rank, against_best: verdict.outcomes.pair(&verdict.outcomes) });
             }
         }
     }
@@ -55,7 +55,7 @@ pub enum Least {
 
 /// The least of the kits whose range reaches the target with its lower end; among equals the first of the catalogue.
 #[must_use]
-pub fn least(kits: &[KitFacts], verdicts: &[(usize, &Verdict)], target: f64) -> Option<(usize, Least)> {
+pub fn least(kits: &[KitFacts], verdicts: &[(usize, &CellAnswer)], target: f64) -> Option<(usize, Least)> {
     let enough: Vec<usize> = verdicts
         .iter()
         .filter(|(_, verdict)| Band::of(&verdict.survival, target) == Band::Carries)

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use super::cell::{Cell, FirstFailure, Misfit, Verdict};
+use super::cell::{Cell, CellAnswer, FirstFailure, Misfit};
 use super::outcomes::Outcomes;
 use crate::study::compare::Pair;
 use crate::trials::interval::{Interval, paired_difference};
@@ -81,7 +81,7 @@ pub fn write(cells: &BTreeMap<String, Stored>) -> String {
     out
 }
 
-fn line(out: &mut String, verdict: &Verdict) {
+fn line(out: &mut String, verdict: &CellAnswer) {
     let s = &verdict.survival;
     let survived = verdict.outcomes.survived();
     let _ = write!(
@@ -167,7 +167,7 @@ fn cell(line: &str) -> Option<(String, Stored)> {
     let outcomes = Outcomes::from_hex(next()?, trials).filter(|outcomes| outcomes.survived() == survived)?;
     let survival =
         Survival { probability: survived as f64 / trials as f64, interval, chance, trials, shares: Vec::new() };
-    let verdict = Verdict { survival, unmet_wh_mean, first_failure, outcomes, additions };
+    let verdict = CellAnswer { survival, unmet_wh_mean, first_failure, outcomes, additions };
     Some((key, Stored { case, place, kit, cell: Cell::Fits(Box::new(verdict)) }))
 }
 
@@ -177,12 +177,12 @@ mod tests {
     use crate::random::{Purpose, Stream};
 
     fn some() -> BTreeMap<String, Stored> {
-        let mut luck = Stream::new(5, 0, Purpose::Outage);
+        let mut rng = Stream::new(5, 0, Purpose::Outage);
         let mut cells = BTreeMap::new();
         for k in 0..40_u64 {
-            let survived: Vec<bool> = (0..100 + k).map(|_| luck.uniform() < 0.6).collect();
+            let survived: Vec<bool> = (0..100 + k).map(|_| rng.uniform() < 0.6).collect();
             let outcomes = Outcomes::of(&survived);
-            let mut interval = || Interval { low: luck.uniform() * 1e-3, high: luck.uniform() };
+            let mut interval = || Interval { low: rng.uniform() * 1e-3, high: rng.uniform() };
             let survival = Survival {
                 probability: outcomes.survived() as f64 / (100 + k) as f64,
                 interval: interval(),
@@ -196,12 +196,12 @@ mod tests {
                 let why = if k % 2 == 0 { Misfit::Parts } else { Misfit::Overload };
                 Cell::Misfit { why, reason: format!("nothing fits, number {k}") }
             } else {
-                Cell::Fits(Box::new(Verdict {
+                Cell::Fits(Box::new(CellAnswer {
                     survival,
-                    unmet_wh_mean: luck.uniform() * 1e-7,
+                    unmet_wh_mean: rng.uniform() * 1e-7,
                     first_failure: (k % 2 == 0).then(|| FirstFailure {
                         load: "a fridge".into(),
-                        share: luck.uniform(),
+                        share: rng.uniform(),
                         after_h_p50: 13.5,
                     }),
                     outcomes,

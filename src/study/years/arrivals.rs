@@ -114,19 +114,19 @@ impl ArrivalPlan {
     /// Draws the outages of some years into `out`, in order and apart from each other.
     ///
     /// * `clearness` — clearness of each day of the history, which begins on 1 January and is at least as long.
-    pub fn draw(&self, years: usize, clock: &Clock, clearness: &[f64], luck: &mut Stream, out: &mut Vec<Arrival>) {
+    pub fn draw(&self, years: usize, clock: &Clock, clearness: &[f64], rng: &mut Stream, out: &mut Vec<Arrival>) {
         out.clear();
         let a_year = match self.rate {
             Rate::Known(a_year) => a_year,
             // Jeffreys' posterior of a Poisson rate.
-            Rate::Counted { outages, years } => gamma(outages + 0.5, luck.normal()) / years,
+            Rate::Counted { outages, years } => gamma(outages + 0.5, rng.normal()) / years,
         };
         let dark = (self.in_bad_weather > 0.0).then(|| dark_limits(clearness));
         for year in 0..years {
-            for _ in 0..luck.poisson(a_year) {
-                let (of_month, of_day, of_step) = (luck.uniform(), luck.uniform(), luck.uniform());
-                let (storm, warned_from) = (luck.uniform(), luck.uniform());
-                let hours = self.length.draw(luck);
+            for _ in 0..rng.poisson(a_year) {
+                let (of_month, of_day, of_step) = (rng.uniform(), rng.uniform(), rng.uniform());
+                let (storm, warned_from) = (rng.uniform(), rng.uniform());
+                let hours = self.length.draw(rng);
                 let month = pick(&self.month_weights, of_month);
                 let days = days_of_month(month);
                 let (first, length) = (year * 365 + days.start, days.len());
@@ -165,8 +165,8 @@ pub struct Clock {
 
 impl Length {
     /// One length \[h\]. Always takes two numbers.
-    fn draw(&self, luck: &mut Stream) -> f64 {
-        let (z, other) = (luck.normal(), luck.normal());
+    fn draw(&self, rng: &mut Stream) -> f64 {
+        let (z, other) = (rng.normal(), rng.normal());
         match *self {
             Length::Fixed(hours) => hours,
             Length::LogNormal { mu, sigma } => (mu + sigma * z).exp(),
@@ -250,8 +250,8 @@ mod tests {
         let (mut out, mut count, mut january, mut short, mut dark) = (Vec::new(), 0, 0, 0, 0);
         let histories = 4000;
         for history in 0..histories {
-            let mut luck = Stream::new(3, history, Purpose::Outage);
-            plan.draw(10, &CLOCK, &clearness, &mut luck, &mut out);
+            let mut rng = Stream::new(3, history, Purpose::Outage);
+            plan.draw(10, &CLOCK, &clearness, &mut rng, &mut out);
             assert!(out.windows(2).all(|pair| pair[0].start + pair[0].steps < pair[1].start));
             count += out.len();
             for arrival in &out {

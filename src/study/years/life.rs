@@ -9,7 +9,7 @@ use super::plan::{DailyPlan, StrategyPlan, TYPICAL_CHARGE_RATE_PER_H, YearsPlan}
 use crate::ageing::{Surroundings, Wear, WearTables};
 use crate::calendar::month_of_day;
 use crate::engine::trial::ClimateZ;
-use crate::engine::{Luck, Observer, Plan, Rig, StepView, Supply, Unit, Workspace};
+use crate::engine::{Observer, Plan, Rig, StepView, Supply, TrialSeed, Unit, Workspace};
 use crate::scenario::years::StoredAt;
 use crate::units::Celsius;
 use crate::weather::WeatherTrace;
@@ -23,8 +23,8 @@ const LEAST_CAPACITY: f64 = 0.1;
 /// What a history holds for all strategies.
 #[derive(Debug)]
 pub struct HistoryOf<'a> {
-    /// Address of its luck.
-    pub luck: Luck,
+    /// Address of its random stream.
+    pub rng: TrialSeed,
     /// Its weather from 1 January on, two months longer than its years.
     pub weather: &'a WeatherTrace,
     /// Normal number behind the error of that weather.
@@ -228,7 +228,7 @@ impl<'a> Life<'a> {
         }
         self.plan.kit.scale = (1.0 - loss).max(LEAST_CAPACITY);
         self.unknowns.clear();
-        self.rig = self.plan.kit.draw(history.luck, 0.0, &mut self.unknowns);
+        self.rig = self.plan.kit.draw(history.rng, 0.0, &mut self.unknowns);
         if let Some(daily) = &self.strategy.daily {
             let mut rig = self.rig.clone();
             rig.floor_wh = (daily.down_to * rig.capacity_wh).max(rig.floor_wh);
@@ -247,7 +247,7 @@ impl<'a> Life<'a> {
         placed.charge_z = self.wear.charge();
         let around = self.around(history, start);
         let mut follow = Follow { wear: &mut self.wear, tables: &self.years.tables, around, step_h: clock.step_h };
-        let outcome = workspace.run(&self.plan, history.luck, &placed, &mut follow);
+        let outcome = workspace.run(&self.plan, history.rng, &placed, &mut follow);
         if self.out.rode.is_empty() {
             self.out.unknowns.extend_from_slice(workspace.unknowns());
         }

@@ -12,7 +12,7 @@ pub use plan::{YearsError, YearsPlan};
 pub use record::OutageRecord;
 
 use crate::engine::plan::LONGEST_OUTAGE_H;
-use crate::engine::{Luck, Workspace};
+use crate::engine::{TrialSeed, Workspace};
 use crate::random::Purpose;
 use crate::scenario::years::StoredAt;
 use crate::statistics::mean;
@@ -39,7 +39,7 @@ pub struct YearsSettings {
     pub years: usize,
 }
 
-/// Takes every strategy through the same histories: the same weather, the same outages, the same luck with the kit.
+/// Takes every strategy through the same histories: the same weather, the same outages, the same random numbers with the kit.
 ///
 /// `None` where it was stopped before the first histories were done. Bit-identical for any number of threads.
 pub fn years(plan: &YearsPlan, settings: &YearsSettings, progress: &impl Progress) -> Option<YearsAnswer> {
@@ -67,7 +67,7 @@ fn group(plan: &YearsPlan, settings: &YearsSettings, group: u64) -> Vec<Strategy
     let mut lives: Vec<Life<'_>> = plan.strategies.iter().map(|strategy| Life::new(plan, strategy)).collect();
     let mut room = Room::default();
     for trial in group * GROUP..((group + 1) * GROUP).min(settings.histories) {
-        let history = room.draw(plan, settings, Luck { seed: settings.seed, trial });
+        let history = room.draw(plan, settings, TrialSeed { seed: settings.seed, trial });
         let mut first_rode = None;
         for (life, tally) in lives.iter_mut().zip(&mut tallies) {
             let outcome = life.live(&history.0, history.1);
@@ -90,15 +90,15 @@ struct Room {
 
 impl Room {
     /// Draws the weather and the outages of a history.
-    fn draw(&mut self, plan: &YearsPlan, settings: &YearsSettings, luck: Luck) -> (HistoryOf<'_>, &mut Workspace) {
+    fn draw(&mut self, plan: &YearsPlan, settings: &YearsSettings, rng: TrialSeed) -> (HistoryOf<'_>, &mut Workspace) {
         let first = &plan.strategies[0].plan;
         let season = &first.season;
-        let mut stream = luck.stream(Purpose::Climate);
+        let mut stream = rng.stream(Purpose::Climate);
         let climate_z = std::array::from_fn(|_| stream.normal());
         let months = [plan.climates.drawn(&climate_z, &mut stream)];
         // Long enough for the longest outage that begins on the last day.
         let days = settings.years * 365 + (LONGEST_OUTAGE_H / 24.0) as usize + 2;
-        let mut stream = luck.stream(Purpose::Weather);
+        let mut stream = rng.stream(Purpose::Weather);
         season.weather.generate(
             0,
             days as u32,
@@ -107,14 +107,14 @@ impl Room {
             Climates::Monthly(&months),
             &mut self.weather,
         );
-        let mut stream = luck.stream(Purpose::Outage);
+        let mut stream = rng.stream(Purpose::Outage);
         let clearness = &self.weather.daily_clearness;
         plan.arrivals.draw(settings.years, &plan.clock, clearness, &mut stream, &mut self.arrivals);
         self.panel_w.clear();
         if plan.strategies.iter().any(|strategy| strategy.rules.use_solar_daily) {
             let steps = days * plan.clock.steps_a_day;
             let whole = self.workspace.place((&self.weather, 0), plan.clock.steps_a_day, 0, steps, climate_z);
-            self.panel_w.extend(self.workspace.solar_power_w(first, luck, &whole));
+            self.panel_w.extend(self.workspace.solar_power_w(first, rng, &whole));
         }
         self.day_air_c.clear();
         if plan.strategies.iter().any(|strategy| strategy.rules.stored_at == StoredAt::Outside) {
@@ -122,7 +122,7 @@ impl Room {
             self.day_air_c.extend(days.map(mean));
         }
         let history = HistoryOf {
-            luck,
+            rng,
             weather: &self.weather,
             climate_z,
             panel_w: &self.panel_w,

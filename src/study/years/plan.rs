@@ -1,4 +1,4 @@
-//! Everything about years that does not depend on luck.
+//! Everything about years that does not depend on chance.
 
 use thiserror::Error;
 

@@ -355,10 +355,10 @@ mod tests {
     fn sums(seed: u64, histories: u64, slope: f64) -> (ShareSums, Slopes) {
         let (mut sums, mut slopes) = (ShareSums::default(), Slopes::default());
         for history in 0..histories {
-            let mut luck = Stream::new(seed, history, Purpose::Outage);
-            let unknowns = [luck.normal(), luck.normal()];
+            let mut rng = Stream::new(seed, history, Purpose::Outage);
+            let unknowns = [rng.normal(), rng.normal()];
             let p = 0.7 + slope * unknowns[1];
-            let rode = (0..20).filter(|_| luck.uniform() < p).count() as u64;
+            let rode = (0..20).filter(|_| rng.uniform() < p).count() as u64;
             sums.add(20, rode);
             slopes.add(&unknowns, 20, rode);
         }

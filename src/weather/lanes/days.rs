@@ -59,7 +59,7 @@ pub struct Replayed<'a, R, const L: usize> {
     climates: Climates<'a, L>,
     /// The record's days that each lane takes.
     sources: Vec<Vec<u32>>,
-    luck: Vec<Stream>,
+    rng: Vec<Stream>,
     air: Option<Air<'a, R, L>>,
 }
 
@@ -73,11 +73,11 @@ struct Air<'a, R, const L: usize> {
 }
 
 impl<R: Real, const L: usize> Air<'_, R, L> {
-    fn draw(&mut self, day: usize, luck: &mut [Stream]) {
+    fn draw(&mut self, day: usize, rng: &mut [Stream]) {
         let b = self.seasons.day(day).air_persistence;
         self.scores.rotate_left(1);
-        for ((last, score), luck) in self.last.iter_mut().zip(&mut self.scores[2]).zip(luck) {
-            *last = b * *last + (1.0 - b * b).sqrt() * luck.normal();
+        for ((last, score), rng) in self.last.iter_mut().zip(&mut self.scores[2]).zip(rng) {
+            *last = b * *last + (1.0 - b * b).sqrt() * rng.normal();
             *score = R::of(*last);
         }
     }
@@ -86,28 +86,28 @@ impl<R: Real, const L: usize> Air<'_, R, L> {
 impl<'a, R: Real, const L: usize> Replayed<'a, R, L> {
     /// Chooses the stretches of all lanes.
     ///
-    /// * `air` — whose air temperature is drawn, where the record has none; `luck` — of each lane.
+    /// * `air` — whose air temperature is drawn, where the record has none; `rng` — of each lane.
     pub(in crate::weather) fn new(
         (record, air): (&'a replay::Days, Option<&'a Seasons>),
         sky: &'a SkyTable,
         asked: &Asked<L>,
-        mut luck: Vec<Stream>,
+        mut rng: Vec<Stream>,
         climates: Climates<'a, L>,
     ) -> Replayed<'a, R, L> {
         let Asked { first, lengths, opening } = asked;
-        let of_lane = |(l, luck): (usize, &mut Stream)| {
-            record.stretches((*first, lengths[l]), opening, |day| climates.on(day)[l].tilt, luck)
+        let of_lane = |(l, rng): (usize, &mut Stream)| {
+            record.stretches((*first, lengths[l]), opening, |day| climates.on(day)[l].tilt, rng)
         };
-        let sources = luck.iter_mut().enumerate().map(of_lane).collect();
+        let sources = rng.iter_mut().enumerate().map(of_lane).collect();
         let air = air.map(|seasons| {
-            let last = std::array::from_fn(|l| luck[l].normal());
+            let last = std::array::from_fn(|l| rng[l].normal());
             let mut air = Air { seasons, last, scores: [[R::default(); L]; 3] };
             for k in 0..2 {
-                air.draw((first + k + 364) % 365, &mut luck);
+                air.draw((first + k + 364) % 365, &mut rng);
             }
             air
         });
-        Replayed { record, sky, first: *first, next: 0, climates, sources, luck, air }
+        Replayed { record, sky, first: *first, next: 0, climates, sources, rng, air }
     }
 
     /// See [`Days::next_day`].
@@ -126,7 +126,7 @@ impl<'a, R: Real, const L: usize> Replayed<'a, R, L> {
             self.record.lay((day, *source as usize), self.sky, &climates[l], l, out);
         }
         if let Some(air) = &mut self.air {
-            air.draw((self.first + k + 1) % 365, &mut self.luck);
+            air.draw((self.first + k + 1) % 365, &mut self.rng);
             let days = [364, 0, 1].map(|ahead| air.seasons.day((self.first + k + ahead) % 365));
             let warmer_k = climates.map(|climate| R::of(climate.air_k));
             out.set_air(days, air.scores.each_ref(), &warmer_k);

@@ -1,7 +1,7 @@
 //! Stochastic days and hours for several trials side by side, one lane each, a day at a time.
 //!
 //! The trials of a sequence begin on the same day of the year, so that everything about day and hour is common to all
-//! lanes and only luck differs. Nothing crosses from lane to lane, and a lane draws in an order that does not depend on how
+//! lanes and only chance differs. Nothing crosses from lane to lane, and a lane draws in an order that does not depend on how
 //! long the histories are: a trial has the same weather alone as in company, and its days do not change with their number.
 
 mod days;
@@ -146,8 +146,8 @@ impl<R: Real, const L: usize> State<R, L> {
     /// The state on the day before a history, whose spells and air have correlation `link`; the slow part's number is drawn
     /// around the mean `slow`.
     #[inline(always)]
-    fn start(luck: &mut Normals<L>, link: f64, slow: f64) -> State<R, L> {
-        let (a, b, c) = (*luck.draw(), *luck.draw(), *luck.draw());
+    fn start(rng: &mut Normals<L>, link: f64, slow: f64) -> State<R, L> {
+        let (a, b, c) = (*rng.draw(), *rng.draw(), *rng.draw());
         let (link, rest, slow) = (R::of(link), R::of((1.0 - link * link).sqrt()), R::of(slow));
         let zero = [R::default(); L];
         let mut state = State { spell: zero, slow: zero, air: zero, drawn: [zero; 2] };
@@ -165,22 +165,22 @@ impl<R: Real, const L: usize> State<R, L> {
     fn step(
         &mut self,
         day: &Day,
-        luck: &mut Normals<L>,
+        rng: &mut Normals<L>,
         lean: (f64, f64),
         (of_spells, of_own): (&[R; L], &[R; L]),
     ) -> [R; L] {
-        let (fresh, own, air) = (*luck.draw(), *luck.draw(), *luck.draw());
+        let (fresh, own, air) = (*rng.draw(), *rng.draw(), *rng.draw());
         let b = day.air_persistence;
         let (unit, b) = (R::of((1.0 - b * b).sqrt()), R::of(b));
-        let [spells, sky, luck_of_air] = day.air_weights.map(R::of);
+        let [spells, sky, rng_of_air] = day.air_weights.map(R::of);
         let (lean_fresh, lean_own) = (R::of(lean.0), R::of(lean.1));
         let (phi, of_fresh) = (R::of(day.phi), R::of(day.fresh));
         for l in 0..L {
             let (fresh, own) = (R::of_single(fresh[l]) + lean_fresh, R::of_single(own[l]) + lean_own);
             (self.drawn[0][l], self.drawn[1][l]) = (fresh, own);
             self.spell[l] = phi * self.spell[l] + of_fresh * fresh;
-            let luck = spells * fresh + sky * own + luck_of_air * R::of_single(air[l]);
-            self.air[l] = b * self.air[l] + unit * luck;
+            let rng = spells * fresh + sky * own + rng_of_air * R::of_single(air[l]);
+            self.air[l] = b * self.air[l] + unit * rng;
         }
         let shaped = day.shape.lanes(&self.spell);
         let slow: R = R::of(day.weights[1]);
@@ -233,7 +233,7 @@ pub struct Sequence<'a, R, const L: usize> {
     ask: Ask,
     /// The next day to be handed out, counted from the first.
     next: usize,
-    luck: Normals<L>,
+    rng: Normals<L>,
     state: State<R, L>,
     told: Told<R, L>,
     climates: Climates<'a, L>,
@@ -258,7 +258,7 @@ fn times<R: Real, const L: usize>(of: &[R; L], factor: R, out: &mut [R; L]) {
 impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
     /// Draws what comes before the first day.
     ///
-    /// * `keys` — the luck of each lane; `climates` — its climate.
+    /// * `keys` — the chance of each lane; `climates` — its climate.
     #[inline(always)]
     pub(super) fn new(
         seasons: &'a Seasons,
@@ -267,10 +267,10 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         keys: &[u64; L],
         climates: Climates<'a, L>,
     ) -> Sequence<'a, R, L> {
-        let mut luck = Normals::new(keys);
+        let mut rng = Normals::new(keys);
         let link = link_before(seasons, ask.first);
         let lean = ask.lean.unwrap_or_default();
-        let mut before: State<R, L> = State::start(&mut luck, link, if ask.told == 0 { lean.slow } else { 0.0 });
+        let mut before: State<R, L> = State::start(&mut rng, link, if ask.told == 0 { lean.slow } else { 0.0 });
         let mut state = before;
         let zero = [R::default(); L];
         let mut told: Told<R, L> = vec![(zero, zero); ask.told];
@@ -287,7 +287,7 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
             sky,
             ask: *ask,
             next: 0,
-            luck,
+            rng,
             state,
             told,
             climates,
@@ -334,7 +334,7 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
                     self.ask.lean.and_then(|lean| lean.days.get(k).copied()).filter(|_| leans).unwrap_or_default();
                 let (share, slow) = (day.shares[0], day.shares[1]);
                 let (of_spells, own) = self.climate.weights(share, slow, day.share_per_change);
-                let z = self.state.step(day, &mut self.luck, lean, (&of_spells, &own));
+                let z = self.state.step(day, &mut self.rng, lean, (&of_spells, &own));
                 for (l, leaned) in self.leaned.iter_mut().enumerate() {
                     if let Some(place) = leaned.days.get_mut(k).filter(|_| leans) {
                         *place = (self.state.drawn[0][l].wide(), self.state.drawn[1][l].wide(), true);
@@ -357,7 +357,7 @@ impl<'a, R: Real, const L: usize> Sequence<'a, R, L> {
         let warmer_k = *self.climate.air_k();
         let how = (&Disturbance::of(day), self.climate.unrest());
         let course = (&day.profile, &day.ceiling);
-        out.clearness = hourly_clearness(course, &sky, &of_trial, how, &mut self.luck, &mut out.hours);
+        out.clearness = hourly_clearness(course, &sky, &of_trial, how, &mut self.rng, &mut out.hours);
         out.ghi_w_m2.resize(sky.steps.len(), [R::default(); L]);
         out.dhi_w_m2.clear();
         out.told_air_c.clear();

@@ -40,19 +40,19 @@ impl Limits {
         l: usize,
         (before, after, told): (&mut State<R, L>, &mut State<R, L>, &mut Told<R, L>),
     ) {
-        let mut luck: Normals<ABREAST> = Normals::new(&std::array::from_fn(|lane| key ^ ((lane as u64 + 1) << 32)));
+        let mut rng: Normals<ABREAST> = Normals::new(&std::array::from_fn(|lane| key ^ ((lane as u64 + 1) << 32)));
         let zero = [R::default(); ABREAST];
         let mut days = [(zero, zero); MOST_TOLD_DAYS];
         let bands = self.bands.map(|(low, high)| (R::of(low), R::of(high)));
         for round in 1..=ROUNDS {
-            let start = State::start(&mut luck, self.link, 0.0);
+            let start = State::start(&mut rng, self.link, 0.0);
             let mut state = start;
             let mut as_told = [true; ABREAST];
             for k in 0..self.told {
                 let day = seasons.day((first + k) % 365);
                 let (of_spells, own) = (day.shares[0].sqrt(), (1.0 - day.shares[0] - day.shares[1]).max(0.0).sqrt());
                 let weights = (&[R::of(of_spells); ABREAST], &[R::of(own); ABREAST]);
-                let clearness = day.clearness_lanes(&state.step(day, &mut luck, (0.0, 0.0), weights));
+                let clearness = day.clearness_lanes(&state.step(day, &mut rng, (0.0, 0.0), weights));
                 for lane in 0..ABREAST {
                     as_told[lane] &= bands[k].0 <= clearness[lane] && clearness[lane] <= bands[k].1;
                 }

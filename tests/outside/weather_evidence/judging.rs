@@ -96,9 +96,9 @@ pub fn model(truth: &Truth, climate: &Climate, trials: u64) -> Survival {
         let mut counter = Counter::new();
         let length = (MONTHS[month + 1] - MONTHS[month]) as u64;
         for trial in 0..trials {
-            let mut luck = Stream::new(11, trial + 1_000_000 * month as u64, Purpose::Weather);
+            let mut rng = Stream::new(11, trial + 1_000_000 * month as u64, Purpose::Weather);
             let day = MONTHS[month] as u64 + trial % length;
-            plan.generate(day as u32, LONGEST as u32, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
+            plan.generate(day as u32, LONGEST as u32, &Opening::Any, &mut rng, Climates::BEST, &mut trace);
             if truth.hourly {
                 counter.add(&trace.ghi_w_m2, truth.mean_wh_m2[month]);
             } else {
@@ -214,8 +214,8 @@ pub fn least_possible(truth: &Truth, climate: &Climate, trials: u64) -> Vec<f64>
     for day in truth.days.days() {
         if day.year != year {
             year = day.year;
-            let mut luck = Stream::new(14, year.unsigned_abs(), Purpose::Weather);
-            plan.generate(0, 365, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
+            let mut rng = Stream::new(14, year.unsigned_abs(), Purpose::Weather);
+            plan.generate(0, 365, &Opening::Any, &mut rng, Climates::BEST, &mut trace);
         }
         let month = month_of(day.day);
         let light = SunOfDay::at(day.day, truth.calendar.longitude_deg).horizontal_wh_m2(latitude);

@@ -120,14 +120,14 @@ pub fn stated(truth: &Truth, climate: &Climate, trials: u64, replayed: &[[(f64, 
         let (mut unknowns, mut all) = (Vec::new(), vec![Vec::<f32>::new(); CELLS]);
         for trial in 0..trials {
             let number = trial + 1_000_000 * month as u64;
-            let mut luck = Stream::new(11, number, Purpose::Climate);
-            let climate_z: [f64; NUMBERS] = std::array::from_fn(|_| luck.normal());
+            let mut rng = Stream::new(11, number, Purpose::Climate);
+            let climate_z: [f64; NUMBERS] = std::array::from_fn(|_| rng.normal());
             unknowns.extend(climate_z.iter().zip(counts).filter_map(|(z, counts)| counts.then_some(*z as f32)));
             let day = MONTHS[month] as u64 + trial % length;
-            let mut luck = Stream::new(11, number, Purpose::Weather);
+            let mut rng = Stream::new(11, number, Purpose::Weather);
             let drawn = [drawing.drawn(&climate_z)];
             let climates = Climates::Steady(&drawn);
-            plan.generate(day as u32, LONGEST as u32, &Opening::Any, &mut luck, climates, &mut trace);
+            plan.generate(day as u32, LONGEST as u32, &Opening::Any, &mut rng, climates, &mut trace);
             window.clear();
             if truth.hourly {
                 window.extend_from_slice(&trace.ghi_w_m2);

@@ -101,9 +101,9 @@ pub fn shapes(name: &str, truth: &Truth, climate: &Climate) -> f64 {
     for trial in 0..100 {
         // Ninety days at a time: the slow part belongs to a season.
         for quarter in 0..4 {
-            let mut luck = Stream::new(12, 4 * trial + quarter, Purpose::Weather);
+            let mut rng = Stream::new(12, 4 * trial + quarter, Purpose::Weather);
             let first = 91 * quarter as u32;
-            plan.generate(first, 91, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
+            plan.generate(first, 91, &Opening::Any, &mut rng, Climates::BEST, &mut trace);
             let on = |k: usize| (first as usize + k) % 365;
             let scores: Vec<f64> =
                 trace.daily_clearness.iter().enumerate().map(|(k, &c)| score(climate, on(k), c)).collect();
@@ -149,8 +149,8 @@ pub fn pace(climate: &Climate, calendar: &Calendar) {
     let mut trace = WeatherTrace::default();
     let (begin, mut sum) = (std::time::Instant::now(), 0.0);
     for trial in 0..20_000 {
-        let mut luck = Stream::new(13, trial, Purpose::Weather);
-        plan.generate((trial % 365) as u32, 14, &Opening::Any, &mut luck, Climates::BEST, &mut trace);
+        let mut rng = Stream::new(13, trial, Purpose::Weather);
+        plan.generate((trial % 365) as u32, 14, &Opening::Any, &mut rng, Climates::BEST, &mut trace);
         sum += trace.ghi_w_m2[12];
     }
     let ns = begin.elapsed().as_nanos() as f64 / (20_000.0 * 14.0 * 24.0);

@@ -32,9 +32,9 @@ pub fn world_alone(site: &Site, folder: &Path, kinds: usize, trials: u64) -> Vec
 
 /// The record's own monthly means, disturbed.
 fn with_figures(table: &Climate, truth: &Truth) -> Climate {
-    let mut luck = Stream::new(21, (truth.calendar.latitude_deg * 1000.0).abs() as u64, Purpose::Climate);
-    let common = luck.normal();
-    let figures = truth.mean_wh_m2.map(|wh| wh / 1000.0 * (0.035 * common + 0.035 * luck.normal()).exp());
+    let mut rng = Stream::new(21, (truth.calendar.latitude_deg * 1000.0).abs() as u64, Purpose::Climate);
+    let common = rng.normal();
+    let figures = truth.mean_wh_m2.map(|wh| wh / 1000.0 * (0.035 * common + 0.035 * rng.normal()).exp());
     table.with_monthly_sun(figures).unwrap_or_else(|e| panic!("{}: {e}", truth.air.name))
 }
 

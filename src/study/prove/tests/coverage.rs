@@ -33,8 +33,8 @@ struct Truth {
 const QUADRATIC: f64 = TYPICAL_QUADRATIC / 600.0;
 
 /// A kit of the kind that the typical figures describe.
-fn drawn(luck: &mut Stream) -> Truth {
-    let mut normal = |mean: f64, half: f64| mean + half / Z * luck.normal();
+fn drawn(rng: &mut Stream) -> Truth {
+    let mut normal = |mean: f64, half: f64| mean + half / Z * rng.normal();
     let mut draw = -1.0;
     while draw <= 0.5 {
         draw = normal(15.0, 12.0);
@@ -50,23 +50,23 @@ fn drawn(luck: &mut Stream) -> Truth {
 }
 
 /// What an owner would write down of it.
-fn record(truth: &Truth, error: MeterError, luck: &mut Stream) -> Record {
-    let even = |luck: &mut Stream, half: f64| half * (2.0 * luck.uniform() - 1.0);
+fn record(truth: &Truth, error: MeterError, rng: &mut Stream) -> Record {
+    let even = |rng: &mut Stream, half: f64| half * (2.0 * rng.uniform() - 1.0);
     let accuracy = 0.02;
     let gain = match error {
-        MeterError::Even => even(luck, accuracy),
-        MeterError::Normal => accuracy / 3.0_f64.sqrt() * luck.normal(),
+        MeterError::Even => even(rng, accuracy),
+        MeterError::Normal => accuracy / 3.0_f64.sqrt() * rng.normal(),
     };
     let minute = 1.0 / 60.0;
     let display = 0.05;
     let counter = 4.0; // half-width of the counter's own steps [Wh], 95 %
-    let run = |energy: f64, hours: f64, from: f64, to: f64, partial: bool, luck: &mut Stream| {
+    let run = |energy: f64, hours: f64, from: f64, to: f64, partial: bool, rng: &mut Stream| {
         // The meter reads E (1 + g) in first order of what the model calls E (1 - g) of the reading.
-        let read = energy / (1.0 - gain) + counter / Z * luck.normal();
+        let read = energy / (1.0 - gain) + counter / Z * rng.normal();
         let shown = |value: f64, off: bool| Uncertain::new(Fraction(value), if off { display } else { 0.0 });
         Run {
             start: None,
-            lasted: Hours(hours + even(luck, minute) - even(luck, minute)),
+            lasted: Hours(hours + even(rng, minute) - even(rng, minute)),
             clock: Hours(minute),
             metered: Metered::Counted(Uncertain::new(WattHours(read), counter)),
             meter: Meter { name: "m".into(), accuracy: Fraction(accuracy), last_digit: Watts(0.1) },
@@ -77,15 +77,15 @@ fn record(truth: &Truth, error: MeterError, luck: &mut Stream) -> Record {
     let mut capacities = Vec::new();
     for (load, left, partial) in [(120.0, 0.0, false), (40.0, 0.0, false), (90.0, 0.4, true)] {
         let shown_left = left;
-        let left = if partial { left + display / Z * luck.normal() } else { left };
-        let full = truth.usable * (1.0 - left) + truth.usable * (1.0 - shown_left) * fit::REPEAT * luck.normal();
+        let left = if partial { left + display / Z * rng.normal() } else { left };
+        let full = truth.usable * (1.0 - left) + truth.usable * (1.0 - shown_left) * fit::REPEAT * rng.normal();
         let hours = full / (load * (truth.factor + QUADRATIC * load) + truth.draw);
-        let run = run(load * hours, hours, 1.0, shown_left, partial, luck);
+        let run = run(load * hours, hours, 1.0, shown_left, partial, rng);
         capacities.push(CapacityTest { name: format!("{load} W"), outlet: OutletKind::Ac, run });
     }
-    let into = truth.usable * (1.0 + fit::REPEAT * luck.normal()) / (truth.discharge * truth.charge);
+    let into = truth.usable * (1.0 + fit::REPEAT * rng.normal()) / (truth.discharge * truth.charge);
     let hours = 4.0;
-    let wall = run((into + 3.0 * hours) / truth.wall, hours, 0.0, 1.0, false, luck);
+    let wall = run((into + 3.0 * hours) / truth.wall, hours, 0.0, 1.0, false, rng);
     Record {
         title: "synthetic".into(),
         unit: Unit {
@@ -126,9 +126,9 @@ fn coverage(kit: impl Fn(&mut Stream) -> Truth, error: MeterError, seed: u64) ->
     let mut held = [0_u32; 8];
     let ac = OutletKind::Ac;
     for number in 0..RECORDS {
-        let mut luck = Stream::new(seed, number, Purpose::Station);
-        let truth = kit(&mut luck);
-        let proof = prove(&record(&truth, error, &mut luck)).unwrap();
+        let mut rng = Stream::new(seed, number, Purpose::Station);
+        let truth = kit(&mut rng);
+        let proof = prove(&record(&truth, error, &mut rng)).unwrap();
         let fit = proof.fit.as_ref().unwrap();
         let charged = fit.propagated(|x| x(&Unknown::Charge) * x(&Unknown::Discharge) * x(&Unknown::Wall));
         let pairs = [

@@ -29,7 +29,7 @@ pub(super) struct Missed<const L: usize> {
 /// What one load missed.
 #[derive(Debug, Clone)]
 struct OfLoad<const L: usize> {
-    missed_wh: [f64; L],
+    unserved_wh: [f64; L],
     by_rule_wh: [f64; L],
     off_h: [f64; L],
     /// First step of the outage in which it went without; all bits set for none.
@@ -56,12 +56,12 @@ impl<const L: usize> Missed<L> {
         let mut loads = std::mem::take(&mut self.loads);
         let (zero, first) = ([0.0; L], [u64::MAX; L]);
         loads.clear();
-        loads.resize(plan.loads.len(), OfLoad { missed_wh: zero, by_rule_wh: zero, off_h: zero, first });
+        loads.resize(plan.loads.len(), OfLoad { unserved_wh: zero, by_rule_wh: zero, off_h: zero, first });
         *self = Missed { loads, ..Missed::default() };
     }
 
     /// Takes in what a load missed in the `at`th block of lanes. In one step loads come in the order of the addresses of their
-    /// luck, so that the order of the scenario does not matter.
+    /// chance, so that the order of the scenario does not matter.
     ///
     /// * `counts` — whether energy counts against the allowance; `off` — the lanes in which its rule held it off; `index` —
     ///   the step of each outage.
@@ -71,32 +71,32 @@ impl<const L: usize> Missed<L> {
         plan: &Plan,
         (k, counts): (usize, bool),
         at: usize,
-        (missed_wh, off_h): (&[f64; B], &[f64; B]),
+        (unserved_wh, off_h): (&[f64; B], &[f64; B]),
         (off, index): (&Flags<B>, &[u64; B]),
     ) {
         let load = &mut self.loads[k];
-        add(missed_wh, block_mut::<_, L, B>(&mut load.missed_wh, at));
-        add(missed_wh, block_mut::<_, L, B>(&mut self.all_wh, at));
+        add(unserved_wh, block_mut::<_, L, B>(&mut load.unserved_wh, at));
+        add(unserved_wh, block_mut::<_, L, B>(&mut self.all_wh, at));
         let (by_rule_wh, off_sum_h) =
             (block_mut::<_, L, B>(&mut load.by_rule_wh, at), block_mut::<_, L, B>(&mut load.off_h, at));
         let first = block_mut::<_, L, B>(&mut load.first, at);
         for b in 0..B {
-            let any = flag(missed_wh[b] > 0.0);
-            by_rule_wh[b] += masked(missed_wh[b], off[b]);
+            let any = flag(unserved_wh[b] > 0.0);
+            by_rule_wh[b] += masked(unserved_wh[b], off[b]);
             off_sum_h[b] += masked(off_h[b], any);
             first[b] = first[b].min(index[b] | !any);
         }
         if plan.loads[k].class != 0 {
             return;
         }
-        add(missed_wh, block_mut::<_, L, B>(&mut self.vital_wh, at));
+        add(unserved_wh, block_mut::<_, L, B>(&mut self.vital_wh, at));
         if counts {
-            add(missed_wh, block_mut::<_, L, B>(&mut self.counted_wh, at));
+            add(unserved_wh, block_mut::<_, L, B>(&mut self.counted_wh, at));
             let (most_wh, with) =
                 (block_mut::<_, L, B>(&mut self.worst.0, at), block_mut::<_, L, B>(&mut self.worst.1, at));
             for b in 0..B {
-                let worse = flag(missed_wh[b] > most_wh[b]);
-                most_wh[b] = either(worse, missed_wh[b], most_wh[b]);
+                let worse = flag(unserved_wh[b] > most_wh[b]);
+                most_wh[b] = either(worse, unserved_wh[b], most_wh[b]);
                 with[b] = (k as u64 & worse) | (with[b] & !worse);
             }
         }
@@ -111,9 +111,9 @@ impl<const L: usize> Missed<L> {
         settled: &Settled,
         (off, index): (u64, u32),
     ) {
-        let missed = (&[settled.missed_wh], &[settled.off_h]);
+        let missed = (&[settled.unserved_wh], &[settled.off_h]);
         self.book::<1>(plan, (k, counts), l, missed, (&[off], &[u64::from(index)]));
-        // Of food lost in one step, that of the first by the address of its luck.
+        // Of food lost in one step, that of the first by the address of its random stream.
         if plan.loads[k].class == 0 && settled.food_lost && self.failure[l].is_none_or(|(at, _)| at > index) {
             self.failure[l] = Some((index, k as u32));
         }
@@ -143,7 +143,7 @@ impl<const L: usize> Missed<L> {
     pub(super) fn load(&self, k: usize, l: usize) -> LoadOutcome {
         let of = &self.loads[k];
         LoadOutcome {
-            missed_wh: of.missed_wh[l],
+            unserved_wh: of.unserved_wh[l],
             by_rule_wh: of.by_rule_wh[l],
             off_h: of.off_h[l],
             first_off_step: (of.first[l] != u64::MAX).then_some(of.first[l] as u32),
@@ -160,7 +160,7 @@ impl<const L: usize> Missed<L> {
             survived,
             failure: self.failure[l],
             vital_missed_wh: self.vital_wh[l],
-            missed_wh: self.all_wh[l],
+            unserved_wh: self.all_wh[l],
             lowest_charge: lowest_wh / capacity_wh,
             // Food can be lost without any energy missed.
             margin: if survived { lowest_wh } else { -self.vital_wh[l].max(1e-3) } / capacity_wh,

@@ -27,7 +27,7 @@ impl Weight {
 
 /// One judgement.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Verdict {
+pub struct Judgement {
     /// How much it matters.
     pub weight: Weight,
     /// What is judged: "shed wall on a cold morning".
@@ -52,11 +52,11 @@ pub struct Verdict {
     pub in_the_answer: bool,
 }
 
-impl Verdict {
+impl Judgement {
     /// A judgement without allowance, reason or remedy.
     #[must_use]
-    pub fn new(weight: Weight, about: impl Into<String>, key: impl Into<String>, what: impl Into<String>) -> Verdict {
-        Verdict {
+    pub fn new(weight: Weight, about: impl Into<String>, key: impl Into<String>, what: impl Into<String>) -> Judgement {
+        Judgement {
             weight,
             about: about.into(),
             key: key.into(),
@@ -73,49 +73,49 @@ impl Verdict {
 
     /// With the numbers.
     #[must_use]
-    pub fn found(mut self, found: impl Into<String>) -> Verdict {
+    pub fn found(mut self, found: impl Into<String>) -> Judgement {
         self.found = found.into();
         self
     }
 
     /// With what is allowed.
     #[must_use]
-    pub fn allowed(mut self, allowed: impl Into<String>) -> Verdict {
+    pub fn allowed(mut self, allowed: impl Into<String>) -> Judgement {
         self.allowed = allowed.into();
         self
     }
 
     /// With the reason.
     #[must_use]
-    pub fn because(mut self, reason: impl Into<String>) -> Verdict {
+    pub fn because(mut self, reason: impl Into<String>) -> Judgement {
         self.reason = reason.into();
         self
     }
 
     /// With what to do.
     #[must_use]
-    pub fn remedy(mut self, remedy: impl Into<String>) -> Verdict {
+    pub fn remedy(mut self, remedy: impl Into<String>) -> Judgement {
         self.remedy = remedy.into();
         self
     }
 
     /// With the other key.
     #[must_use]
-    pub fn against(mut self, key: impl Into<String>, label: impl Into<String>) -> Verdict {
+    pub fn against(mut self, key: impl Into<String>, label: impl Into<String>) -> Judgement {
         self.against = Some((key.into(), label.into()));
         self
     }
 
     /// Told by the reader of the scenario too.
     #[must_use]
-    pub fn known_to_reader(mut self) -> Verdict {
+    pub fn known_to_reader(mut self) -> Judgement {
         self.known_to_reader = true;
         self
     }
 
     /// Told beside the answer of a run too.
     #[must_use]
-    pub fn in_the_answer(mut self) -> Verdict {
+    pub fn in_the_answer(mut self) -> Judgement {
         self.in_the_answer = true;
         self
     }
