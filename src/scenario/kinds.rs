@@ -6,8 +6,8 @@ use super::cooler;
 use super::fields::Fields;
 use super::forms::{Braces, Map, OrBraces, Text};
 use super::problem::Problem;
-use super::schema::load::{CHARGE, COOLER, DUTY, PROFILE, SCHEDULE, STEADY, file_and_column};
-use crate::units::{Celsius, Fraction, Hours, Kelvins, Kilograms, Litres, Uncertain, WattHours, Watts};
+use super::schema::load::{CHARGE, COOLER, DUTY, PROFILE, PUMP, SCHEDULE, STEADY, file_and_column};
+use crate::units::{Celsius, Fraction, Hours, Kelvins, Kilograms, Litres, Metres, Uncertain, WattHours, Watts};
 
 /// When a load draws power.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,7 +25,7 @@ pub enum Pattern {
     },
     /// As a file says, hour by hour.
     Profile(HourlyProfile),
-    /// A device with a battery of its own, topped up when it is plugged in.
+    /// A device with a battery of its own, topped up when it is plugged in; a pump with its tank.
     Charge(Charge),
     /// A fridge, freezer or cool box, whose compressor runs as its thermostat asks.
     Cooler(Cooler),
@@ -41,6 +41,7 @@ pub(super) fn read(fields: &Fields, kind: &str, count: u32, watts: Option<Watts>
         DUTY => Pattern::Duty { share: fields.get("duty")?, hours: hours().unwrap_or_default() },
         PROFILE => Pattern::Profile(HourlyProfile { count, ..fields.get("profile")? }),
         CHARGE => Pattern::Charge(charge(fields, hours().unwrap_or_default(), watts, f64::from(count))?),
+        PUMP => Pattern::Charge(pump(fields, hours().unwrap_or_default(), watts, f64::from(count))?),
         COOLER => Pattern::Cooler(cooler::read(fields, watts)?),
         STEADY => Pattern::Steady,
         _ => return None,
@@ -67,25 +68,44 @@ pub(super) fn profile_file() -> OrBraces<Map<Text, HourlyProfile>, HourlyProfile
 /// A device with a battery of its own.
 fn charge(fields: &Fields, hours: Vec<ClockWindow>, watts: Option<Watts>, count: f64) -> Option<Charge> {
     let energy_a_day: Uncertain<WattHours> = fields.get("energy_a_day")?;
-    let efficiency: Fraction = fields.get("charging_efficiency")?;
-    let plugged: f64 = if hours.is_empty() { 24.0 } else { hours.iter().map(|window| window.hours().0).sum() };
-    if let Some(watts) = watts {
-        let most = watts.0 * plugged * efficiency.0;
-        if most < energy_a_day.value.0 {
-            let slow = Problem::error(fields.key("energy_a_day"), "is more than its charger gives in a day")
-                .found(shown::<WattHours>(energy_a_day.value.0))
-                .allowed(format!("up to {most:.0} Wh: {watts} for {plugged} h, of which {efficiency} arrive"))
-                .help("plug it in for longer, or correct watts")
-                .against(fields.key("watts"), "what its charger draws");
-            fields.findings().push(slow);
-        }
-    }
-    Some(Charge {
-        holds: fields.get("holds").unwrap_or(energy_a_day.value) * count,
-        energy_a_day: Uncertain::new(energy_a_day.value * count, energy_a_day.plus_minus * count),
-        efficiency,
+    let holds = fields.get("holds").unwrap_or(energy_a_day.value);
+    let charge = Charge { energy_a_day, holds, efficiency: fields.get("charging_efficiency")?, hours };
+    enough(fields, "energy_a_day", &charge, watts, shown::<WattHours>(energy_a_day.value.0));
+    Some(charge.times(count))
+}
+
+/// Energy that lifts a litre of water by a metre \[Wh\]: 1 kg times standard gravity (9.80665 m/s², CGPM 1901).
+const LIFTING_WH: f64 = 9.806_65 / 3600.0;
+
+/// A pump that fills a tank: the tank is a store of the energy that lifts its water, as a battery is. The height counts pipe
+/// friction in, if the person who gives it does.
+fn pump(fields: &Fields, hours: Vec<ClockWindow>, watts: Option<Watts>, count: f64) -> Option<Charge> {
+    let (lift, water_a_day): (Metres, Litres) = (fields.get("lift")?, fields.get("water_a_day")?);
+    let lifted = |water: Litres| WattHours(LIFTING_WH * lift.0 * water.0);
+    let charge = Charge {
+        energy_a_day: Uncertain::exact(lifted(water_a_day)),
+        holds: lifted(fields.get("tank").unwrap_or(water_a_day)),
+        efficiency: fields.get("pump_efficiency")?,
         hours,
-    })
+    };
+    enough(fields, "water_a_day", &charge, watts, water_a_day.to_string());
+    Some(charge.times(count))
+}
+
+/// Whether what fills a store gives in a day what is taken out of it.
+fn enough(fields: &Fields, key: &str, charge: &Charge, watts: Option<Watts>, found: String) {
+    let Some(watts) = watts else { return };
+    let plugged: f64 =
+        if charge.hours.is_empty() { 24.0 } else { charge.hours.iter().map(|window| window.hours().0).sum() };
+    let most = watts.0 * plugged * charge.efficiency.0;
+    if most < charge.energy_a_day.value.0 {
+        let slow = Problem::error(fields.key(key), "is more than what fills it gives in a day")
+            .found(found)
+            .allowed(format!("up to {most:.0} Wh: {watts} for {plugged} h, of which {} arrive", charge.efficiency))
+            .help("let it run for longer, or correct watts")
+            .against(fields.key("watts"), "what it draws");
+        fields.findings().push(slow);
+    }
 }
 
 /// Power hour by hour, from a file.
@@ -113,6 +133,14 @@ pub struct Charge {
     pub efficiency: Fraction,
     /// When it is plugged in; empty for all day.
     pub hours: Vec<ClockWindow>,
+}
+
+impl Charge {
+    /// So many of the same.
+    fn times(self, count: f64) -> Charge {
+        let Uncertain { value, plus_minus } = self.energy_a_day;
+        Charge { energy_a_day: Uncertain::new(value * count, plus_minus * count), holds: self.holds * count, ..self }
+    }
 }
 
 /// A cooled box with a thermostat: a fridge, a freezer, or both in one.

@@ -5,12 +5,15 @@ use super::forms::{Fault, Form, Item, OneOf};
 use super::kinds;
 use super::model::{Load, OutletKind, Priority, Weekdays};
 use super::problem::Problem;
-use super::schema::load::{CHARGE, COOLER, PROFILE};
-use crate::units::{Uncertain, Watts};
+use super::schema::load::{CHARGE, COOLER, PROFILE, PUMP};
+use crate::units::{Fraction, Uncertain, Watts};
 use serde_json::{Value as Json, json};
 
 pub(super) const PRIORITY: OneOf<Priority> =
     OneOf { names: &[("vital", Priority::Vital), ("useful", Priority::Useful), ("spare", Priority::Spare)], also: &[] };
+
+/// The charge below which a pump rests, where nothing is said (common practice, no source).
+const PUMPS_ABOVE: Fraction = Fraction(0.9);
 
 pub(super) fn read(fields: &Fields) -> Option<Load> {
     let kind = fields.kind();
@@ -58,7 +61,8 @@ pub(super) fn read(fields: &Fields) -> Option<Load> {
         pattern: pattern?,
         days: fields.get("days")?,
         varies: fields.get("varies")?,
-        off_below: fields.get("off_below"),
+        // A pump runs on what is left over.
+        off_below: fields.get("off_below").or_else(|| (kind == Some(PUMP)).then_some(PUMPS_ABOVE)),
         could_use: elsewhere.map(|(outlet, there)| (outlet, there.unwrap_or(watts.value) * count)),
         medical,
     })
@@ -70,7 +74,7 @@ fn watts(fields: &Fields, kind: Option<&str>) -> Option<Uncertain<Watts>> {
         return Some(Uncertain::exact(Watts(0.0)));
     }
     let (watts, spread): (Uncertain<Watts>, bool) = fields.get("watts")?;
-    if spread && matches!(kind, Some(COOLER | CHARGE)) {
+    if spread && matches!(kind, Some(COOLER | CHARGE | PUMP)) {
         fields.refuse("watts", Fault::new("takes no uncertainty").help("write the value alone, without ±"));
         return None;
     }

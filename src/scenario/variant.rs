@@ -345,7 +345,7 @@ mod tests {
     fn entries_can_be_left_out() {
         let source = Source::new("s.toml", COMPLETE);
         let variant = Variant { name: "dark".into(), set: Vec::new(), without: vec!["load.pump".into()] };
-        assert_eq!(vary(&source, &variant, "").unwrap().loads.len(), 7);
+        assert_eq!(vary(&source, &variant, "").unwrap().loads.len(), 8);
         let variant = Variant { name: "none".into(), set: Vec::new(), without: vec!["panel.0".into()] };
         let left: Vec<String> =
             vary(&source, &variant, "").unwrap().panels.into_iter().map(|panel| panel.name).collect();

@@ -162,3 +162,40 @@ fn days_of_the_week_follow_the_calendar_or_are_drawn() {
     // 100 each, standard deviation 9.3; five of them is a false alarm once in 250,000.
     assert!(seen.iter().all(|&n: &i32| (n - 100).abs() < 47), "{seen:?}");
 }
+
+fn well(more: &str) -> String {
+    format!(
+        "[[load]]\nname = \"well\"\noutlet = \"ac\"\npriority = \"spare\"\nwatts = \"200 W\"\nlift = \"36.7 m\"\n\
+         water_a_day = \"1000 L\"\npump_efficiency = \"50 %\"\n{more}\n[[load]]\nname = \"lamp\"\noutlet = \"ac\"\n\
+         priority = \"vital\"\nwatts = \"1 W\"\n"
+    )
+}
+
+#[test]
+fn a_pump_takes_the_energy_of_lifting_its_water() {
+    // The trade's rule P [kW] = Q [m³/h] · H [m] / 367 (ρ g H Q; handbooks of pumps, from memory): a cubic metre a day up
+    // 36.7 m is 100 Wh, from the outlet 200 Wh. 367 is rounded: 3600 / 9.80665 = 367.1.
+    let outage = format!("{AT_MIDNIGHT}\nlasts = \"10 days\"");
+    let plan = plan(&scenario(&outage, "100 kWh", &well("off_below = \"0 %\"")), 60);
+    let (outcome, loads, _) = trial(&plan, 0);
+    assert!((loads[0].asked_wh / 2000.0 - 1.0).abs() < 0.1 / 367.0, "{loads:?}");
+    assert_eq!(loads[0].unserved_wh, 0.0);
+    // The tank is as full at the end as at the start: what it was given is what was used.
+    let lamp = 240.0;
+    assert!((outcome.ledger[Flow::ServedAc] - lamp - loads[0].asked_wh).abs() < 1e-6 * 2000.0, "{:?}", outcome.ledger);
+}
+
+#[test]
+fn a_pump_runs_on_what_is_left_over() {
+    // From a battery that is never charged: down to nine tenths of it and no further, then on what is in the tank.
+    let outage = format!("{AT_MIDNIGHT}\nlasts = \"10 days\"");
+    let plan = plan(&scenario(&outage, "1 kWh", &well("tank = \"3000 L\"")), 60);
+    let (outcome, loads, _) = trial(&plan, 0);
+    let given = outcome.ledger[Flow::ServedAc] - 240.0;
+    // An hour of the pump may begin just above the mark.
+    assert!((0.0..=100.0 + 200.0).contains(&given) && given > 50.0, "{given} Wh");
+    // Three days' water in the tank at first, and what came in: the rest of ten days is missed.
+    let missed = loads[0].asked_wh - 3.0 * 200.0 - given;
+    assert!((loads[0].unserved_wh / missed - 1.0).abs() < 1e-3, "{loads:?} {missed}");
+    assert!(outcome.survived);
+}

@@ -11,7 +11,7 @@ use crate::scenario::forms::{OneOf, Text, Whole};
 use crate::scenario::kinds::profile_file;
 use crate::scenario::load::{Days, PRIORITY};
 use crate::scenario::station::OUTLET;
-use crate::units::{Celsius, Kelvins, Kilograms, Litres, WattHours, Watts};
+use crate::units::{Celsius, Kelvins, Kilograms, Litres, Metres, WattHours, Watts};
 
 pub(in crate::scenario) const STEADY: &str = "steady";
 pub(in crate::scenario) const SCHEDULE: &str = "schedule";
@@ -19,12 +19,14 @@ pub(in crate::scenario) const DUTY: &str = "duty";
 pub(in crate::scenario) const PROFILE: &str = "profile";
 pub(in crate::scenario) const CHARGE: &str = "charge";
 pub(in crate::scenario) const COOLER: &str = "cooler";
+pub(in crate::scenario) const PUMP: &str = "pump";
 
 /// The kinds, each with the key that tells it where `kind` is not said: the first that is there.
 const KINDS: &[(&str, &str)] = &[
     (PROFILE, "profile"),
     (COOLER, "label"),
     (CHARGE, "energy_a_day"),
+    (PUMP, "water_a_day"),
     (DUTY, "duty"),
     (SCHEDULE, "hours"),
     (STEADY, ""),
@@ -39,6 +41,7 @@ const KIND: OneOf<&str> = OneOf {
         (PROFILE, PROFILE),
         (CHARGE, CHARGE),
         (COOLER, COOLER),
+        (PUMP, PUMP),
     ],
     also: &[],
 };
@@ -53,6 +56,7 @@ pub(super) fn load() -> Section {
     keys.extend(profile());
     keys.extend(charge());
     keys.extend(cooler());
+    keys.extend(pump());
     Section { kinds: KINDS, ..keys.into() }
 }
 
@@ -72,18 +76,18 @@ fn of_all_kinds() -> Vec<Key> {
             .says("`\"vital\"`: the outage has failed when it stops; `\"spare\"`: given up first"),
         key("kind", KIND,
             or_none("by what else is given: `profile`, else `label` (cooler), else `energy_a_day` (charge), else \
-                     `duty`, else `hours` (schedule), else steady"))
+                     `water_a_day` (pump), else `duty`, else `hours` (schedule), else steady"))
             .says("how it draws its power"),
         key("watts", Told(Unsure(power())), required_but("required, but for a profile"))
-            .says("power while it runs, of one; no ± for coolers and devices that are charged: what its compressor or \
-                   charger draws")
+            .says("power while it runs, of one; no ± for coolers, pumps and devices that are charged: what its \
+                   compressor, motor or charger draws")
             .not_for(PROFILE, "the file says the watts; leave this out"),
         key("starting_watts", power(), or_none("not known"))
             .says("power of one of them for the moment in which its motor starts, `watts` or more; only `check` looks \
                    at it"),
         key("count", Whole { least: 1, greatest: 1000 }, or("1"))
-            .says("how many of the same; multiplies `watts`, `watts_there`, `energy_a_day`, `holds` and a profile; not \
-                   for coolers"),
+            .says("how many of the same; multiplies `watts`, `watts_there`, `energy_a_day`, `holds`, `water_a_day`, \
+                   `tank` and a profile; not for coolers"),
     ]
 }
 
@@ -92,7 +96,7 @@ fn by_the_clock() -> Vec<Key> {
         key("hours", Windows, or_none("all day"))
             .says("when it runs, or when it is plugged in: a window, or a list of windows that do not overlap; 24:00 \
                    may end one")
-            .only(&[SCHEDULE, DUTY, CHARGE])
+            .only(&[SCHEDULE, DUTY, CHARGE, PUMP])
             .needed_by(&[SCHEDULE]),
         key("days", Days, or("every day"))
             .says("days of use, or a list of them; a window over midnight belongs to the day on which it begins")
@@ -110,7 +114,7 @@ fn of_use() -> Vec<Key> {
             .says("day-to-day standard deviation of its use as a share of the mean; not for coolers")
             .not_for(COOLER,
                 "room and door decide: leave it out; an unsure label is written label = \"290 kWh a year ± 10 %\""),
-        key("off_below", share(), or_none("never"))
+        key("off_below", share(), or_none("never; a pump 90 %: it runs on what is left over"))
             .says("switched off once the charge is below this; back on when it is 5 points higher, at most at 100 %"),
         key("could_use", OUTLET, or_none("none")).says("another outlet that would do as well"),
         key("watts_there", power(), or_none("as `watts`")).says("what it would draw there, only with `could_use`"),
@@ -152,6 +156,20 @@ fn charge() -> Vec<Key> {
             .says("of the charger's energy, what arrives in its battery")
             .only(&[CHARGE]),
     ]
+}
+
+fn pump() -> Vec<Key> {
+    let litres = || Amount::<Litres>::positive_to(Litres(10_000.0));
+    let keys = vec![
+        key("lift", Amount::positive_to(Metres(300.0)), or_none("required"))
+            .says("from the water's level to where it leaves the pipe, and a tenth more for the pipe's friction (*typical*)")
+            .needed_by(&[PUMP]),
+        key("water_a_day", litres(), or_none("required")).says("what is used, evenly over the day").needed_by(&[PUMP]),
+        key("tank", litres(), or_none("a day's water (cautious)")).says("what the tank holds; it begins as on a usual day"),
+        key("pump_efficiency", share_above_zero(), or_typical("30 %"))
+            .says("of the energy at the outlet, what lifts water"),
+    ];
+    keys.into_iter().map(|key| key.only(&[PUMP])).collect()
 }
 
 fn cooler() -> Vec<Key> {

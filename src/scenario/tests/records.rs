@@ -204,8 +204,8 @@ fn the_complete_scenario_is_read_to_the_letter() {
     assert_eq!(station.wall_charger, Some(WallCharger { limit: Watts(300.0), efficiency: Fraction(0.88) }));
     let generator = scenario.generator.as_ref().expect("a generator");
     assert_eq!((generator.hours.len(), generator.fuel_per_kwh), (2, Some(Litres(0.6))));
-    let [fridge, lamp, router, machine, freezer, laptop, pump, fan] = scenario.loads.as_slice() else {
-        panic!("eight loads")
+    let [fridge, lamp, router, machine, freezer, laptop, well, pump, fan] = scenario.loads.as_slice() else {
+        panic!("nine loads")
     };
     assert_eq!(fridge.pattern, Pattern::Duty { share: Fraction(0.25), hours: vec![] });
     assert_eq!(lamp.watts, Uncertain::exact(Watts(18.0)));
@@ -230,6 +230,12 @@ fn the_complete_scenario_is_read_to_the_letter() {
     let Pattern::Charge(charge) = &laptop.pattern else { panic!("a device") };
     assert_eq!((charge.energy_a_day, charge.holds), (Uncertain::new(WattHours(60.0), 12.0), WattHours(90.0)));
     assert_eq!((charge.efficiency, charge.hours.len()), (Fraction(0.85), 1));
+    let Pattern::Charge(lifted) = &well.pattern else { panic!("a pump") };
+    // 400 L and 1,000 L up 12 m, at 9.80665 m/s².
+    let joules = [400.0, 1000.0].map(|litres: f64| litres * 12.0 * 9.806_65);
+    assert!((lifted.energy_a_day.value.0 - joules[0] / 3600.0).abs() < 1e-9);
+    assert!((lifted.holds.0 - joules[1] / 3600.0).abs() < 1e-9 && (lifted.efficiency.0 - 0.35).abs() < 1e-12);
+    assert_eq!((lifted.hours.len(), well.off_below), (1, Some(Fraction(0.9))));
     let Pattern::Profile(profile) = &pump.pattern else { panic!("a profile") };
     assert_eq!((profile.file.as_str(), profile.column.as_deref()), ("pump.csv", Some("watts")));
     assert!(pump.lacks_profile());
