@@ -254,7 +254,7 @@ document.getElementById('out').textContent = 'measured ' + document.querySelecto
 #[test]
 fn pages_fit_a_phone_and_a_desk_or_skipped_without_chromium() {
     let Some(chromium) = chromium() else {
-        eprintln!("SKIPPED: no chromium on this machine");
+        eprintln!("skipped: no chromium on this machine");
         return;
     };
     let folder = folder().join("fit");
@@ -314,7 +314,7 @@ fn pages_fit_a_phone_and_a_desk_or_skipped_without_chromium() {
 #[test]
 fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
     let Some(chromium) = chromium() else {
-        eprintln!("SKIPPED: no chromium on this machine");
+        eprintln!("skipped: no chromium on this machine");
         return;
     };
     let folder = folder();
