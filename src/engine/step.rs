@@ -1,5 +1,5 @@
 //! One step of one kit alone: the outlets' demand is turned into bus power; what cannot be served is missed, spare loads first,
-//! vital loads last ([`super::outlets`]); then cells, sun and wall give it ([`super::cells`]).
+//! vital loads last (`engine::outlets`); then cells, sun and wall give it (`engine::cells`).
 
 use super::cells::{Cells, Lane};
 use super::ledger::Ledger;
