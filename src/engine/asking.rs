@@ -1,6 +1,7 @@
 //! Loads that ask by their own state: coolers and devices with a battery of their own.
 
 use super::load::{LoadDraws, LoadPlan};
+use super::unserved::ROUNDING_WH;
 use crate::loads::cooler::{Food, PARTS};
 use crate::loads::{ChargePlan, ChargeState, CoolerPlan, CoolerState, DayProfile, Turn};
 use crate::random::masks::masked;
@@ -174,7 +175,7 @@ impl<const L: usize> Asking<L> {
         match self {
             Asking::No => false,
             Asking::Cooler(state) => state.lost_now()[l],
-            Asking::Charge(state) => state.unserved_wh()[l] > 0.0,
+            Asking::Charge(state) => state.unserved_wh()[l] > ROUNDING_WH,
         }
     }
 

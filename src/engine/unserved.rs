@@ -8,7 +8,7 @@ use super::trial::{LoadOutcome, Outcome};
 use crate::random::masks::{block, block_mut, either, flag, masked};
 
 /// Rounding in the shares is not a failure: so much is forgiven \[Wh\].
-const ROUNDING_WH: f64 = 1e-9;
+pub(super) const ROUNDING_WH: f64 = 1e-9;
 
 /// Sums of what was missed, and the first failure.
 #[derive(Debug)]
@@ -81,7 +81,7 @@ impl<const L: usize> Missed<L> {
             (block_mut::<_, L, B>(&mut load.by_rule_wh, at), block_mut::<_, L, B>(&mut load.off_h, at));
         let first = block_mut::<_, L, B>(&mut load.first, at);
         for b in 0..B {
-            let any = flag(unserved_wh[b] > 0.0);
+            let any = flag(unserved_wh[b] > ROUNDING_WH);
             by_rule_wh[b] += masked(unserved_wh[b], off[b]);
             off_sum_h[b] += masked(off_h[b], any);
             first[b] = first[b].min(index[b] | !any);

@@ -46,6 +46,7 @@ pub fn document(facts: &Facts) -> Document {
     out.caution(stopped(answer)).lead(headline(scenario, answer)).under(doubt(answer));
     out.head("What fails first").say(failures(plan, answer));
     out.head("What runs, and what goes without").table(loads(plan, answer));
+    out.say("Ranges in this table are of chance alone; what nobody has measured moves them as it moves the first one.");
     let food = food::sentences(plan, tally);
     if !food.is_empty() {
         out.head("The food in the coolers");

@@ -106,6 +106,12 @@ pub enum SizeVerdict {
     None {
         /// Survival of the largest kit, 0 to 1.
         largest_survival: f64,
+        /// Lower end of the 95 % Wilson interval of that, of chance alone.
+        chance_low: f64,
+        /// Upper end of the same.
+        chance_high: f64,
+        /// Trials that it went through.
+        trials: u64,
     },
     /// Some do; `frontier`, `cheapest` and `lightest` say which.
     Reached,
@@ -118,7 +124,12 @@ impl SizeVerdict {
         let best = || sizing.survived.last().and_then(|row| row.last()).copied().unwrap_or(0);
         match sizing.frontier.first() {
             _ if !sizing.judged => SizeVerdict::NotJudged { trials: sizing.trials, asked: sizing.asked },
-            None => SizeVerdict::None { largest_survival: best() as f64 / sizing.trials as f64 },
+            None => {
+                let chance = wilson(best(), sizing.trials, Z_95);
+                let largest_survival = best() as f64 / sizing.trials as f64;
+                let (chance_low, chance_high) = (chance.low, chance.high);
+                SizeVerdict::None { largest_survival, chance_low, chance_high, trials: sizing.trials }
+            }
             Some(_) => SizeVerdict::Reached,
         }
     }
@@ -143,10 +154,14 @@ pub fn verdict(sizing: &Sizing) -> String {
                 thousands(asked)
             );
         }
-        SizeVerdict::None { largest_survival } => {
+        SizeVerdict::None { largest_survival, chance_low, chance_high, trials } => {
             return format!(
-                "{stopped}No kit of this grid reaches {target} at the lower end of its range; the largest rides through {}.",
-                percent(largest_survival)
+                "{stopped}No kit of this grid reaches {target} at the lower end of its range; the largest rides through {} of \
+                 {} trials ({} to {} by chance alone).",
+                percent(largest_survival),
+                thousands(trials),
+                percent(chance_low),
+                percent(chance_high)
             );
         }
         SizeVerdict::Reached => {}

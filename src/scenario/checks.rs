@@ -108,6 +108,23 @@ fn section(kind: OutletKind) -> &'static str {
     }
 }
 
+/// A rule that keeps a load off for good, or a vital one off while there is energy.
+fn rule(key: &str, load: &Load, station: &Station, findings: &Findings) {
+    let Some(off_below) = load.off_below else { return };
+    let problem = |what: &str| Problem::warning(format!("{key}.off_below"), what).found(off_below.to_string());
+    if station.charge_to <= off_below {
+        let never = problem("is what the battery is charged to, or more: once off it stays off")
+            .allowed(format!("below {}", station.charge_to))
+            .help("write a lower off_below, or charge further")
+            .against("station.charge_to", "charged no further");
+        findings.push(never);
+    } else if load.priority == Priority::Vital && off_below > Fraction::ZERO {
+        let waits = problem("holds a vital load off while there is energy, and that counts as failure")
+            .help("leave it out, or do not call the load vital");
+        findings.push(waits);
+    }
+}
+
 fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findings) {
     let lacking = |key: String| {
         Problem::error(key, "is an outlet that the station lacks").against("station", "has no such outlet")
@@ -120,6 +137,7 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
         findings.push(lacking(key).help(help));
     }
     for (key, load) in entries("load", loads) {
+        rule(&key, load, station, findings);
         match outlet_limit(station, load.outlet) {
             None => {
                 let help = format!("add a section {}, or use another outlet", section(load.outlet));

@@ -70,7 +70,7 @@ fn charge(fields: &Fields, hours: Vec<ClockWindow>, watts: Option<Watts>, count:
     let energy_a_day: Uncertain<WattHours> = fields.get("energy_a_day")?;
     let holds = fields.get("holds").unwrap_or(energy_a_day.value);
     let charge = Charge { energy_a_day, holds, efficiency: fields.get("charging_efficiency")?, hours };
-    enough(fields, "energy_a_day", &charge, watts, shown::<WattHours>(energy_a_day.value.0));
+    enough(fields, "energy_a_day", &charge, watts, shown::<WattHours>);
     Some(charge.times(count))
 }
 
@@ -88,20 +88,26 @@ fn pump(fields: &Fields, hours: Vec<ClockWindow>, watts: Option<Watts>, count: f
         efficiency: fields.get("pump_efficiency")?,
         hours,
     };
-    enough(fields, "water_a_day", &charge, watts, water_a_day.to_string());
+    enough(fields, "water_a_day", &charge, watts, |wh| shown::<Litres>((wh / lifted(Litres(1.0)).0).round()));
     Some(charge.times(count))
 }
 
 /// Whether what fills a store gives in a day what is taken out of it.
-fn enough(fields: &Fields, key: &str, charge: &Charge, watts: Option<Watts>, found: String) {
+///
+/// * `told` — so many watt-hours in the store, as its owner counts them.
+fn enough(fields: &Fields, key: &str, charge: &Charge, watts: Option<Watts>, told: impl Fn(f64) -> String) {
     let Some(watts) = watts else { return };
     let plugged: f64 =
         if charge.hours.is_empty() { 24.0 } else { charge.hours.iter().map(|window| window.hours().0).sum() };
     let most = watts.0 * plugged * charge.efficiency.0;
     if most < charge.energy_a_day.value.0 {
         let slow = Problem::error(fields.key(key), "is more than what fills it gives in a day")
-            .found(found)
-            .allowed(format!("up to {most:.0} Wh: {watts} for {plugged} h, of which {} arrive", charge.efficiency))
+            .found(told(charge.energy_a_day.value.0))
+            .allowed(format!(
+                "up to {}: {watts} for {plugged} h, of which {} arrive",
+                told(most.round()),
+                charge.efficiency
+            ))
             .help("let it run for longer, or correct watts")
             .against(fields.key("watts"), "what it draws");
         fields.findings().push(slow);

@@ -61,8 +61,10 @@ pub(super) fn read(fields: &Fields) -> Option<Load> {
         pattern: pattern?,
         days: fields.get("days")?,
         varies: fields.get("varies")?,
-        // A pump runs on what is left over.
-        off_below: fields.get("off_below").or_else(|| (kind == Some(PUMP)).then_some(PUMPS_ABOVE)),
+        // A pump that nothing vital hangs on runs on what is left over.
+        off_below: fields.get("off_below").or_else(|| {
+            (kind == Some(PUMP) && priority.is_some_and(|priority| priority != Priority::Vital)).then_some(PUMPS_ABOVE)
+        }),
         could_use: elsewhere.map(|(outlet, there)| (outlet, there.unwrap_or(watts.value) * count)),
         medical,
     })

@@ -114,7 +114,7 @@ fn of_use() -> Vec<Key> {
             .says("day-to-day standard deviation of its use as a share of the mean; not for coolers")
             .not_for(COOLER,
                 "room and door decide: leave it out; an unsure label is written label = \"290 kWh a year ± 10 %\""),
-        key("off_below", share(), or_none("never; a pump 90 %: it runs on what is left over"))
+        key("off_below", share(), or_none("never; a pump that is not vital 90 %: it runs on what is left over"))
             .says("switched off once the charge is below this; back on when it is 5 points higher, at most at 100 %"),
         key("could_use", OUTLET, or_none("none")).says("another outlet that would do as well"),
         key("watts_there", power(), or_none("as `watts`")).says("what it would draw there, only with `could_use`"),
@@ -162,7 +162,7 @@ fn pump() -> Vec<Key> {
     let litres = || Amount::<Litres>::positive_to(Litres(10_000.0));
     let keys = vec![
         key("lift", Amount::positive_to(Metres(300.0)), or_none("required"))
-            .says("from the water's level to where it leaves the pipe, and a tenth more for the pipe's friction (*typical*)")
+            .says("from the water's level to where it leaves the pipe; add a tenth yourself for the pipe's friction (*typical*)")
             .needed_by(&[PUMP]),
         key("water_a_day", litres(), or_none("required")).says("what is used, evenly over the day").needed_by(&[PUMP]),
         key("tank", litres(), or_none("a day's water (cautious)")).says("what the tank holds; it begins as on a usual day"),
