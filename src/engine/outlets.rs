@@ -189,12 +189,14 @@ impl<const L: usize> Outlets<L> {
         }
     }
 
-    /// Adds a class to those that run, and works out what they take.
+    /// Adds a class to those that run.
     #[inline(always)]
-    fn with(&self, wanted: &Wanted<L>, class: usize, now: &mut Running<L>, sums: &mut ([f64; L], [Flags<L>; OUTLETS])) {
-        let (variance_w2, on) = sums;
-        now.own_w = self.own_w;
-        now.bus_w = self.own_w;
+    fn add(
+        wanted: &Wanted<L>,
+        class: usize,
+        now: &mut Running<L>,
+        (variance_w2, on): &mut ([f64; L], [Flags<L>; OUTLETS]),
+    ) {
         for l in 0..L {
             variance_w2[l] += wanted.variance_w2[class][l];
         }
@@ -202,6 +204,17 @@ impl<const L: usize> Outlets<L> {
             for l in 0..L {
                 now.delivered_w[outlet][l] += wanted.watts[class][outlet][l];
                 on[outlet][l] |= wanted.plugged[class][outlet][l];
+            }
+        }
+    }
+
+    /// Works out what those that run take.
+    #[inline(always)]
+    fn take(&self, now: &mut Running<L>, (variance_w2, on): &([f64; L], [Flags<L>; OUTLETS])) {
+        now.own_w = self.own_w;
+        now.bus_w = self.own_w;
+        for outlet in 0..OUTLETS {
+            for l in 0..L {
                 let watts = now.delivered_w[outlet][l];
                 let lost_w = self.lost_w(outlet, l, watts, if outlet == 0 { variance_w2[l] } else { 0.0 });
                 now.lost_w[outlet][l] = masked(lost_w, on[outlet][l]);
@@ -210,19 +223,26 @@ impl<const L: usize> Outlets<L> {
         }
     }
 
-    /// Bus power of everything asked for \[W\].
-    pub(super) fn bus_w(&self, wanted: &Wanted<L>) -> [f64; L] {
+    /// What running everything takes.
+    #[inline(always)]
+    fn everything(&self, wanted: &Wanted<L>) -> Running<L> {
         let (mut now, mut sums) = (Running::default(), ([0.0; L], [[0; L]; OUTLETS]));
         for class in 0..CLASSES {
-            self.with(wanted, class, &mut now, &mut sums);
+            Self::add(wanted, class, &mut now, &mut sums);
         }
-        now.bus_w
+        self.take(&mut now, &sums);
+        now
     }
 
-    /// Cuts the demand at each outlet to the outlet's limit, spare loads first. Returns the share that is left of each.
+    /// Bus power of everything asked for \[W\].
+    pub(super) fn bus_w(&self, wanted: &Wanted<L>) -> [f64; L] {
+        self.everything(wanted).bus_w
+    }
+
+    /// Cuts the demand at each outlet to the outlet's limit, spare loads first, and the shares with it. Returns the lanes in which
+    /// anything is cut.
     #[inline(always)]
-    fn cut_to_limits(&self, wanted: &mut Wanted<L>) -> ([[[f64; L]; OUTLETS]; CLASSES], Flags<L>) {
-        let mut left = [[[1.0; L]; OUTLETS]; CLASSES];
+    fn cut_to_limits(&self, wanted: &mut Wanted<L>, share: &mut [[[f64; L]; OUTLETS]; CLASSES]) -> Flags<L> {
         let mut cut = [0; L];
         for outlet in 0..OUTLETS {
             let mut room_w = self.limit_w[outlet];
@@ -241,15 +261,15 @@ impl<const L: usize> Outlets<L> {
                     let asked_w = wanted.watts[class][outlet][l];
                     let given_w = less(asked_w, room_w[l]);
                     let less = over[l] & flag(given_w < asked_w);
-                    let share = either(less, given_w / asked_w, 1.0);
-                    left[class][outlet][l] = share;
+                    let left = either(less, given_w / asked_w, 1.0);
+                    share[class][outlet][l] = left;
                     wanted.watts[class][outlet][l] = either(less, given_w, asked_w);
-                    wanted.variance_w2[class][l] *= if outlet == 0 { share } else { 1.0 };
+                    wanted.variance_w2[class][l] *= if outlet == 0 { left } else { 1.0 };
                     room_w[l] -= given_w;
                 }
             }
         }
-        (left, cut)
+        cut
     }
 
     /// Settles what is served of a demand with so much power at the bus \[W\].
@@ -257,46 +277,68 @@ impl<const L: usize> Outlets<L> {
     /// Shortage is shared out in time: with enough for the vital loads but not for all, the spare ones run for the part of
     /// the step that the energy lasts. Loads of one class share alike, so their order does not matter.
     #[inline(always)]
-    pub(super) fn serve(&self, available_w: &[f64; L], wanted: &Wanted<L>) -> Served<L> {
-        let mut wanted = *wanted;
-        let (left, cut) = self.cut_to_limits(&mut wanted);
-        let zero = [0.0; L];
+    pub(super) fn serve(&self, available_w: &[f64; L], wanted: &mut Wanted<L>) -> Served<L> {
+        let mut share = [[[1.0; L]; OUTLETS]; CLASSES];
+        let cut = self.cut_to_limits(wanted, &mut share);
+        let everything = self.everything(wanted);
+        let (mut all_fit, mut any_lacks) = ([0; L], 0);
+        for l in 0..L {
+            all_fit[l] = flag(everything.bus_w[l] <= available_w[l]);
+            any_lacks |= !all_fit[l];
+        }
         let mut served = Served {
-            share: left,
-            all: [0; L],
-            delivered_w: [zero; OUTLETS],
-            lost_w: [zero; OUTLETS],
-            own_w: zero,
-            bus_w: *available_w,
+            share,
+            all: all_fit,
+            delivered_w: everything.delivered_w,
+            lost_w: everything.lost_w,
+            own_w: everything.own_w,
+            bus_w: everything.bus_w,
         };
+        for l in 0..L {
+            served.all[l] &= !cut[l];
+        }
+        if any_lacks == 0 {
+            return served;
+        }
         // Lanes in which all classes so far run for the whole step, and what they take.
         let (mut whole, mut before) = ([u64::MAX; L], Running::default());
-        let (mut now, mut sums) = (before, (zero, [[0; L]; OUTLETS]));
+        let (mut now, mut sums) = (before, ([0.0; L], [[0; L]; OUTLETS]));
         for class in 0..CLASSES {
-            self.with(&wanted, class, &mut now, &mut sums);
-            let mut part = zero;
+            if whole.iter().all(|whole| *whole == 0) {
+                served.share[class] = [[0.0; L]; OUTLETS];
+                continue;
+            }
+            if class + 1 < CLASSES {
+                Self::add(wanted, class, &mut now, &mut sums);
+                self.take(&mut now, &sums);
+            } else {
+                now = everything;
+            }
             for l in 0..L {
-                let fits = flag(now.bus_w[l] <= available_w[l]);
+                let fits = all_fit[l] | flag(now.bus_w[l] <= available_w[l]);
                 // Part of the time with this class, the rest without it and all below it.
                 let share = (available_w[l] - before.bus_w[l]) / (now.bus_w[l] - before.bus_w[l]);
-                part[l] = masked(either(fits, 1.0, share), whole[l]);
-                let mix = |with: f64, without: f64| part[l] * with + (1.0 - part[l]) * without;
-                // Where a class before this one has run short it stays at that.
-                let settle = |with: f64, without: f64, settled: f64| either(whole[l], mix(with, without), settled);
-                served.own_w[l] = settle(now.own_w[l], before.own_w[l], served.own_w[l]);
+                let part = masked(either(fits, 1.0, share), whole[l]);
+                // Only the class that runs short is mixed with those before it; where one has, it stays at that.
+                let short = whole[l] & !fits;
+                let settle = |with: f64, without: f64, settled: &mut f64| {
+                    *settled = either(short, part * with + (1.0 - part) * without, *settled);
+                };
+                settle(now.own_w[l], before.own_w[l], &mut served.own_w[l]);
                 for outlet in 0..OUTLETS {
-                    let (delivered, lost) = (&mut served.delivered_w[outlet][l], &mut served.lost_w[outlet][l]);
-                    *delivered = settle(now.delivered_w[outlet][l], before.delivered_w[outlet][l], *delivered);
-                    *lost = settle(now.lost_w[outlet][l], before.lost_w[outlet][l], *lost);
-                    served.share[class][outlet][l] *= part[l];
+                    let (with, without) = (&now, &before);
+                    settle(
+                        with.delivered_w[outlet][l],
+                        without.delivered_w[outlet][l],
+                        &mut served.delivered_w[outlet][l],
+                    );
+                    settle(with.lost_w[outlet][l], without.lost_w[outlet][l], &mut served.lost_w[outlet][l]);
+                    served.share[class][outlet][l] *= part;
                 }
+                served.bus_w[l] = either(short, available_w[l], served.bus_w[l]);
                 whole[l] &= fits;
             }
             before = now;
-        }
-        for l in 0..L {
-            served.bus_w[l] = either(whole[l], now.bus_w[l], available_w[l]);
-            served.all[l] = whole[l] & !cut[l];
         }
         served
     }

@@ -87,7 +87,7 @@ impl Unit {
     ///   end).
     pub fn step(&mut self, stored_wh: f64, supply: Supply, demand: &Demand, ledger: Option<&mut Ledger>) -> Balance {
         let (_, _, available_w) = self.cells.available::<true, true>(0, stored_wh, (supply.usable_w, supply.wall_w));
-        let served = self.outlets.serve(&[available_w], &Wanted::from(demand));
+        let served = self.outlets.serve(&[available_w], &mut Wanted::from(demand));
         let bus = served.bus();
         self.cells.electronics_w = [bus.electronics_w()];
         let mut lane = Lane::<1>::default();

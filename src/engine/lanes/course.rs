@@ -24,6 +24,8 @@ use crate::weather::lanes::DaySky;
 
 /// Lanes in which it is settled at once what is served where one of them goes short; divides all widths but one.
 const BLOCK: usize = 8;
+/// So many of them that go short are settled sooner one after the other than all at once.
+const FEW: u64 = 2;
 
 /// Everything that one plan carries from day to day. Reused from chunk to chunk and, once it has forgotten the one before, for
 /// another plan.
@@ -36,7 +38,8 @@ pub(super) struct Course<R, const L: usize> {
     rng: Vec<Vec<LoadDraws>>,
     /// Day factor of each load.
     pub(super) factors: Vec<[f64; L]>,
-    varies: bool,
+    /// Whether the demand may differ from day to day.
+    pub(super) varies: bool,
     /// Whether any load has days of the week, and which it is.
     weekly: bool,
     pub(super) weekday: [usize; L],
@@ -188,7 +191,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         let (any, all) = chunk.steps(midnight, n);
         let sunny = (&mut self.lit, &mut self.at_input);
         panels::fill(plan, (of_year, any.clone()), sky, yields, &self.rated_w, sunny);
-        self.sum_up(plan, chunk, midnight, any.clone());
+        self.sum_up(plan, chunk, midnight);
         let wants_charge = sink.wants_charge(index);
         let looks = L == 1 && sink.observer().is_some();
         self.levels.resize(n, [0; L]);
@@ -226,10 +229,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         sink: &mut dyn Sink,
     ) {
         let (mut still, mut short) = ([0; L], [0; L]);
-        let mut active = [true; L];
+        let (mut active, mut air_c) = ([true; L], [0.0; L]);
         for at in steps {
             let now = midnight + at;
-            let mut air_c = [0.0; L];
             if plan.any_asks || self.following.follows() {
                 air_c = self.follow(plan, (of_year, at), now == 0, sky);
             }
@@ -282,11 +284,17 @@ impl<R: Real, const L: usize> Course<R, L> {
                     }
                 }
                 if L == 1 && short[0] != 0 {
-                    self.settle::<1>(plan, chunk, (now, at), 0, &short);
+                    self.settle_one(plan, chunk, (now, at), 0, &short);
                 }
                 for (k, flags) in short.as_chunks::<BLOCK>().0.iter().enumerate() {
-                    if flags.iter().fold(0, |any, flag| any | flag) != 0 {
-                        self.settle::<BLOCK>(plan, chunk, (now, at), k, &short);
+                    match flags.iter().fold(0, |count: u64, flag| count.wrapping_sub(*flag)) {
+                        0 => {}
+                        1..=FEW => {
+                            for b in (0..BLOCK).filter(|&b| flags[b] != 0) {
+                                self.settle_one(plan, chunk, (now, at), k * BLOCK + b, &short);
+                            }
+                        }
+                        _ => self.settle::<BLOCK>(plan, chunk, (now, at), k, &short),
                     }
                 }
             }
@@ -340,6 +348,12 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
+    /// As [`Course::settle`] in lane `l` alone.
+    #[inline(never)]
+    fn settle_one(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, when: (usize, usize), l: usize, short: &Flags<L>) {
+        self.settle::<1>(plan, chunk, when, l, short);
+    }
+
     /// Settles what is served in the `k`th block of lanes where one cannot have everything or holds something off, books what is
     /// missed, and takes those lanes through the step.
     ///
@@ -354,7 +368,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         short: &Flags<L>,
     ) {
         let days = (&self.weekday, &self.factors[..]);
-        let wanted = self.wants.wanted::<B>(plan, (k, at), days, &self.askers.states);
+        let mut wanted = self.wants.wanted::<B>(plan, (k, at), days, &self.askers.states);
         let (mut lane, mut cells) = (self.lane.block::<B>(k), self.cells.block::<B>(k));
         let (takes, first) = (block::<_, L, B>(short, k), block::<_, L, B>(&chunk.first, k));
         let mut at_input = AtInput::none();
@@ -368,11 +382,16 @@ impl<R: Real, const L: usize> Course<R, L> {
             (_, _, available_w[b]) = cells.available::<true, true>(b, lane.stored_wh[b], sources);
             (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
         }
-        let served = self.demand.outlets.block::<B>(k).serve(&available_w, &wanted);
+        let served = self.demand.outlets.block::<B>(k).serve(&available_w, &mut wanted);
         for b in 0..B {
             cells.electronics_w[b] = served.own_w[b] + served.lost_w[0][b] + served.lost_w[1][b] + served.lost_w[2][b];
         }
-        let less = lane.step::<R, true, false, true>(&cells, (&served.bus_w, wall_w), &at_input, &still, &mut [0; B]);
+        let (powers, lacks) = ((&served.bus_w, wall_w), &mut [0; B]);
+        let less = if self.lit[at] || self.more || L == 1 {
+            lane.step::<R, true, false, true>(&cells, powers, &at_input, &still, lacks)
+        } else {
+            lane.step::<R, false, false, false>(&cells, powers, &at_input, &still, lacks)
+        };
         debug_assert!(!less, "less is available than was settled");
         self.lane.put_block(k, &lane);
         self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));

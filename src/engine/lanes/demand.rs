@@ -34,6 +34,9 @@ impl<const L: usize> StepDemand<L> {
     }
 }
 
+/// Delivered and lost in some steps \[W × steps\].
+type UpTo<const L: usize> = ([f64; L], [f64; L]);
+
 /// A day's demand.
 #[derive(Debug)]
 pub(super) struct DayDemand<const L: usize> {
@@ -42,6 +45,11 @@ pub(super) struct DayDemand<const L: usize> {
     /// Sums over the day of what is delivered and lost \[W × steps\], without the outlets of those loads.
     pub delivered: [[f64; L]; OUTLETS],
     pub lost: [[f64; L]; OUTLETS],
+    /// The same up to each step of the day and past the last, outlet by outlet: what is delivered and what is lost. Empty until
+    /// a day that an outage has only part of asks for it.
+    pub until: Vec<(usize, Vec<UpTo<L>>)>,
+    /// Whether that is of the present day.
+    added_up: bool,
     /// Whether any load hangs on an outlet.
     pub on: [bool; OUTLETS],
     /// Whether a load that asks by its own state does.
@@ -58,6 +66,8 @@ impl<const L: usize> Default for DayDemand<L> {
             steps: Vec::new(),
             delivered: zero,
             lost: zero,
+            until: Vec::new(),
+            added_up: false,
             on: [false; OUTLETS],
             asked: [false; OUTLETS],
             present: StepDemand::default(),
@@ -90,6 +100,7 @@ impl<const L: usize> DayDemand<L> {
     /// * `factors` — day factor of each load, in lanes; `weekday` — the day of the week of each lane.
     #[inline(always)]
     pub(super) fn fill(&mut self, plan: &Plan, factors: &[[f64; L]], weekday: &[usize; L]) {
+        self.added_up = false;
         self.steps.resize_with(plan.season.steps_a_day, StepDemand::default);
         let (mut delivered, mut lost) = ([[0.0; L]; OUTLETS], [[0.0; L]; OUTLETS]);
         for (at, step) in self.steps.iter_mut().enumerate() {
@@ -134,6 +145,29 @@ impl<const L: usize> DayDemand<L> {
             }
         }
         (self.delivered, self.lost) = (delivered, lost);
+    }
+
+    /// Adds up what is delivered and lost to each step of the day, unless that is done.
+    #[inline(always)]
+    pub(super) fn add_up(&mut self) {
+        if self.added_up {
+            return;
+        }
+        self.added_up = true;
+        let outlets = (0..OUTLETS).filter(|&outlet| self.on[outlet] && !self.asked[outlet]);
+        self.until.resize_with(outlets.clone().count(), Default::default);
+        for (outlet, (of, until)) in outlets.zip(&mut self.until) {
+            *of = outlet;
+            until.resize(self.steps.len() + 1, ([0.0; L], [0.0; L]));
+            let (mut delivered, mut lost) = ([0.0; L], [0.0; L]);
+            for (step, until) in self.steps.iter().zip(&mut until[1..]) {
+                for l in 0..L {
+                    delivered[l] += step.delivered_w[outlet][l];
+                    lost[l] += step.lost_w[outlet][l];
+                }
+                *until = (delivered, lost);
+            }
+        }
     }
 
     /// Works out a step with the loads that ask by their own state, and what their outlets lose.

@@ -1,7 +1,5 @@
 //! What a chunk's trials came to: sums of what was asked for, and the account at the end.
 
-use std::ops::Range;
-
 use super::course::Course;
 use super::demand::StepDemand;
 use super::{Chunk, Ended, Sink};
@@ -63,47 +61,45 @@ impl<const L: usize> Given<L> {
 }
 
 impl<R: Real, const L: usize> Course<R, L> {
-    /// Adds what is asked for, delivered and lost on a day to the lanes' sums.
-    ///
-    /// * `steps` — those of the day that lie within any lane's outage.
+    /// Adds what is asked for, delivered and lost on a day to the lanes' sums; where all days are alike, with the first of them
+    /// what all whole ones come to.
     #[inline(always)]
-    pub(super) fn sum_up(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, midnight: usize, steps: Range<usize>) {
+    pub(super) fn sum_up(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, midnight: usize) {
         let n = plan.season.steps_a_day;
-        // Whole days are summed by their totals, days cut by an end of the outage step by step: lane by lane, so that sums
-        // do not depend on the neighbours.
-        let whole = chunk.latest_first <= midnight && midnight + n <= chunk.earliest_end;
-        let mut whole_lane = [false; L];
-        for l in 0..L {
-            whole_lane[l] = chunk.first[l] <= midnight && midnight + n <= chunk.end[l];
-        }
-        let sums = self.given.delivered.iter_mut().zip(&self.demand.delivered);
-        for (sum, of_day) in sums.chain(self.given.lost.iter_mut().zip(&self.demand.lost)) {
-            let mut now = *sum;
+        // Whole days are summed by their totals, days cut by an end of the outage by the steps that are left: lane by lane, so
+        // that sums do not depend on the neighbours.
+        let days = (&self.weekday, &self.factors[..]);
+        if self.varies || midnight == 0 {
+            let mut times = [0.0; L];
             for l in 0..L {
-                now[l] += if whole_lane[l] { of_day[l] } else { 0.0 };
-            }
-            *sum = now;
-        }
-        self.wants.ask(plan, midnight, chunk, whole, (&self.factors, &self.weekday));
-        if !whole {
-            self.count(chunk, midnight, steps, &whole_lane);
-        }
-    }
-
-    /// Adds what is delivered and lost in some steps of a day to the sums of the lanes that do not have the whole of it.
-    #[inline(always)]
-    fn count(&mut self, chunk: &Chunk<'_, L>, midnight: usize, steps: Range<usize>, whole_lane: &[bool; L]) {
-        for at in steps {
-            let (now, asked) = (midnight + at, &self.demand.steps[at]);
-            let mut counted = [0.0; L];
-            for l in 0..L {
-                let counts = (chunk.first[l] <= now) & (now < chunk.end[l]) & !whole_lane[l];
-                counted[l] = if counts { 1.0 } else { 0.0 };
+                times[l] = if !self.varies {
+                    (chunk.end[l] / n).saturating_sub(chunk.first[l].div_ceil(n)) as f64
+                } else if chunk.first[l] <= midnight && midnight + n <= chunk.end[l] {
+                    1.0
+                } else {
+                    0.0
+                };
             }
             for outlet in (0..OUTLETS).filter(|&outlet| self.demand.on[outlet] && !self.demand.asked[outlet]) {
-                add(&counted, &asked.delivered_w[outlet], &mut self.given.delivered[outlet]);
-                add(&counted, &asked.lost_w[outlet], &mut self.given.lost[outlet]);
+                add(&times, &self.demand.delivered[outlet], &mut self.given.delivered[outlet]);
+                add(&times, &self.demand.lost[outlet], &mut self.given.lost[outlet]);
             }
+            self.wants.ask(plan, &times, days);
+        }
+        if chunk.latest_first <= midnight && midnight + n <= chunk.earliest_end {
+            return;
+        }
+        self.demand.add_up();
+        for l in 0..L {
+            let [from, to] = [chunk.first[l], chunk.end[l]].map(|step| step.clamp(midnight, midnight + n) - midnight);
+            if from == to || to - from == n {
+                continue;
+            }
+            for (outlet, until) in &self.demand.until {
+                self.given.delivered[*outlet][l] += until[to].0[l] - until[from].0[l];
+                self.given.lost[*outlet][l] += until[to].1[l] - until[from].1[l];
+            }
+            self.wants.ask_part(plan, l, from..to, days);
         }
     }
 

@@ -1,5 +1,7 @@
 //! What loads ask for, which of them their rules hold off, and what they miss.
 
+use std::ops::Range;
+
 use super::Chunk;
 use crate::engine::asking::{Asking, Settled};
 use crate::engine::cells::Flags;
@@ -64,43 +66,44 @@ impl<const L: usize> Wants<L> {
         }
     }
 
-    /// Adds what the loads with a known demand ask for on a day that begins at step `midnight`.
+    /// Adds what the loads with a known demand ask for on a whole day.
     ///
-    /// * `whole` — whether all lanes have the whole of it; `factors` — the loads' day factors; `weekday` — the day of the
-    ///   week, lane by lane.
+    /// * `times` — how many such days each lane has; `weekday` — the day of the week, lane by lane; `factors` — the loads' day
+    ///   factors.
     #[inline(always)]
-    pub(super) fn ask(
-        &mut self,
-        plan: &Plan,
-        midnight: usize,
-        chunk: &Chunk<'_, L>,
-        whole: bool,
-        (factors, weekday): (&[[f64; L]], &[usize; L]),
-    ) {
+    pub(super) fn ask(&mut self, plan: &Plan, times: &[f64; L], (weekday, factors): (&[usize; L], &[[f64; L]])) {
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
-        let (mut from, mut to) = ([0; L], [n; L]);
-        if !whole {
-            for l in 0..L {
-                to[l] = chunk.end[l].clamp(midnight, midnight + n) - midnight;
-                from[l] = (chunk.first[l].clamp(midnight, midnight + n) - midnight).min(to[l]);
-            }
-        }
         let loads = plan.loads.iter().zip(&self.until);
         for ((asked_wh, factor), (load, until)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
             if load.asks.is_some() {
                 continue;
             }
-            if whole && load.week.is_none() {
-                let asked = until[n];
+            let mut of_day = [until[n]; L];
+            if load.week.is_some() {
                 for l in 0..L {
-                    asked_wh[l] += asked * factor[l] * step_h;
+                    of_day[l] = until[weekday[l] * (n + 1) + n];
                 }
-                continue;
             }
             for l in 0..L {
-                let day = if load.week.is_some() { weekday[l] * (n + 1) } else { 0 };
-                asked_wh[l] += (until[day + to[l]] - until[day + from[l]]) * factor[l] * step_h;
+                asked_wh[l] += times[l] * (of_day[l] * factor[l] * step_h);
             }
+        }
+    }
+
+    /// Adds what they ask for in some steps of a day in lane `l`.
+    #[inline(always)]
+    pub(super) fn ask_part(
+        &mut self,
+        plan: &Plan,
+        l: usize,
+        steps: Range<usize>,
+        (weekday, factors): (&[usize; L], &[[f64; L]]),
+    ) {
+        let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
+        for (k, load) in plan.loads.iter().enumerate().filter(|(_, load)| load.asks.is_none()) {
+            let day = if load.week.is_some() { weekday[l] * (n + 1) } else { 0 };
+            let until = &self.until[k][day..];
+            self.asked_wh[k][l] += (until[steps.end] - until[steps.start]) * factors[k][l] * step_h;
         }
     }
 
@@ -210,7 +213,7 @@ impl<const L: usize> Wants<L> {
         share: &[[[f64; B]; OUTLETS]; CLASSES],
         (weekday, factors): (&[usize; L], &[[f64; L]]),
     ) {
-        let step_h = plan.season.step_h;
+        let (step_h, mut booked) = (plan.season.step_h, false);
         for &place in &self.order {
             let load = &plan.loads[place];
             if load.asks.is_some() {
@@ -223,8 +226,14 @@ impl<const L: usize> Wants<L> {
                 let settled = Settled::with_power(watts[b] * step_h, masked(share[b], !off[b]), step_h);
                 (unserved_wh[b], off_h[b]) = (masked(settled.unserved_wh, takes[b]), settled.off_h);
             }
-            self.missed.book(plan, (place, true), k, (&unserved_wh, &off_h), (off, index));
+            // Most blocks that are settled for a load held off have all of the others.
+            if unserved_wh.iter().any(|missed_wh| *missed_wh > 0.0) {
+                self.missed.book(plan, (place, true), k, (&unserved_wh, &off_h), (off, index));
+                booked = true;
+            }
         }
-        self.missed.judge(plan, k, index);
+        if booked {
+            self.missed.judge(plan, k, index);
+        }
     }
 }
