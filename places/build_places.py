@@ -104,7 +104,7 @@ def other_names(place, least_people):
         if not (3 <= len(name) <= 28 or not name.isascii()) or any(c.isdigit() or c in "(),/;:." for c in name):
             continue
         if latin(name):
-            # Small first letters mark transcriptions of other scripts, capitals alone codes.
+            # Small first letters mark names carried over from other scripts, capitals alone codes.
             if not name[0].isupper() or (name.isupper() and len(name) <= 4):
                 continue
         elif place["people"] < AT_HOME_PEOPLE or not at_home(name, place["country"]):

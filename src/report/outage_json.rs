@@ -176,21 +176,15 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
     let step_h = plan.season.step_h;
     let after = |p: f64| count_quantile(&tally.failure_step, p).map_or(f64::NAN, |s| (s + 1) as f64 * step_h);
     let failures = tally.trials - tally.survived;
-    let first_failure = tally
-        .loads
-        .iter()
-        .enumerate()
-        .max_by(|(i, a), (j, b)| a.failed_first.cmp(&b.failed_first).then(j.cmp(i)))
-        .filter(|(_, load)| load.failed_first > 0)
-        .map(|(k, load)| FirstFailure {
-            load: plan.loads[k].name.clone(),
-            share_of_failures: load.failed_first as f64 / failures as f64,
-            after_h_p25: after(0.25),
-            after_h_p50: after(0.5),
-            after_h_p75: after(0.75),
-            clock_hour: (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0),
-            failures,
-        });
+    let first_failure = tally.fails_first().map(|(k, load)| FirstFailure {
+        load: plan.loads[k].name.clone(),
+        share_of_failures: load.failed_first as f64 / failures as f64,
+        after_h_p25: after(0.25),
+        after_h_p50: after(0.5),
+        after_h_p75: after(0.75),
+        clock_hour: (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0),
+        failures,
+    });
     let charge = (0..tally.fan.steps())
         .filter_map(|step| {
             let at = |p: f64| tally.fan.quantile(step, p).map(|c| (c * 100.0).round());

@@ -317,6 +317,16 @@ impl Tally {
         self.survived as f64 / self.trials as f64
     }
 
+    /// The load that fails first in most failures, by its place among the plan's, of equals the first; `None` where no load
+    /// ever did.
+    #[must_use]
+    pub fn fails_first(&self) -> Option<(usize, &LoadTally)> {
+        let loads = self.loads.iter().enumerate();
+        loads
+            .max_by(|(i, a), (j, b)| a.failed_first.cmp(&b.failed_first).then(j.cmp(i)))
+            .filter(|(_, load)| load.failed_first > 0)
+    }
+
     /// Missed energy that a share `p` of the first [`MOST_MISSED`] trials stayed at or below \[Wh\].
     #[must_use]
     pub fn unserved_quantile_wh(&self, p: f64) -> f64 {

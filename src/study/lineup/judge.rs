@@ -137,17 +137,11 @@ fn share_geometry(plans: &mut [Plan]) {
 
 fn verdict(plan: &Plan, tally: &Tally, mut survival: Survival) -> CellAnswer {
     let failures = tally.trials - tally.survived;
-    let first_failure = tally
-        .loads
-        .iter()
-        .enumerate()
-        .max_by(|(i, a), (j, b)| a.failed_first.cmp(&b.failed_first).then(j.cmp(i)))
-        .filter(|(_, load)| load.failed_first > 0)
-        .map(|(k, load)| FirstFailure {
-            load: plan.loads[k].name.clone(),
-            share: load.failed_first as f64 / failures as f64,
-            after_h_p50: (count_quantile(&tally.failure_step, 0.5).unwrap_or(0) + 1) as f64 * plan.season.step_h,
-        });
+    let first_failure = tally.fails_first().map(|(k, load)| FirstFailure {
+        load: plan.loads[k].name.clone(),
+        share: load.failed_first as f64 / failures as f64,
+        after_h_p50: (count_quantile(&tally.failure_step, 0.5).unwrap_or(0) + 1) as f64 * plan.season.step_h,
+    });
     // Which doubt is the largest is a question for `run`; it is not kept.
     survival.shares.clear();
     CellAnswer {
