@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::words::thousands;
+use crate::math;
 use crate::study::rare::Rarity;
 
 /// Head of the section.
@@ -19,7 +20,7 @@ fn of(p: f64) -> u64 {
 
 /// A count rounded to two digits: what an estimate is worth.
 fn about(n: f64) -> String {
-    let unit = 10_f64.powf(n.max(1.0).log10().floor() - 1.0).max(1.0);
+    let unit = math::pow(10.0, math::log10(n.max(1.0)).floor() - 1.0).max(1.0);
     thousands(((n / unit).round() * unit) as u64)
 }
 
