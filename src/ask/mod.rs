@@ -5,7 +5,7 @@ mod now;
 mod options;
 mod prove;
 
-pub use now::{NowOptions, clock_of, moment, now};
+pub use now::{NowOptions, STEP_MINUTES, clock_of, moment, now};
 pub use options::share;
 pub use prove::{kit_file, prove};
 

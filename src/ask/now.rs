@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::DateTime;
 use jiff::tz::TimeZone as Zone;
 
-use super::{Answer, Trouble, share};
+use super::{Answer, Trouble};
 use crate::engine::Plan;
 use crate::open::Opened;
 use crate::report::{json, now as words};
@@ -23,8 +23,8 @@ const LATE_HOUR: i8 = 15;
 /// Where things stand, as a person tells it.
 #[derive(Debug, Clone)]
 pub struct NowOptions<'a> {
-    /// The charge that the station shows, like "43%".
-    pub charge: &'a str,
+    /// The charge that the station shows, 0 to 1.
+    pub charge: f64,
     /// Clock time of the place.
     pub at: DateTime,
     /// The next days' sky in words or percent, like "dark,mixed,60-90%".
@@ -92,12 +92,11 @@ pub fn now(
     settings: &Settings,
     progress: &impl Progress,
 ) -> Result<Option<Answer>, Trouble> {
-    let charge = share("charge", options.charge, 0.0, 1.0)?;
     let at = options.at;
     // In the afternoon "the next day" is tomorrow: what is left of today stays open.
     let late = at.hour() >= LATE_HOUR;
     let standing = Situation {
-        charge,
+        charge: options.charge,
         year: at.year(),
         month: at.month().unsigned_abs(),
         day: at.day().unsigned_abs(),

@@ -136,7 +136,7 @@ fn asked(
                 Some(text) => ask::moment(text)?,
                 None => ask::clock_of(&opened.scenario.site, question.instant()?),
             };
-            let charge = question.charge.as_deref().unwrap_or_default();
+            let charge = ask::share("charge", question.charge.as_deref().unwrap_or_default(), 0.0, 1.0)?;
             ask::now(opened, &NowOptions { charge, at, sky: question.sky.as_deref() }, settings, progress)
         }
         other => Err(Trouble::Question(format!(
