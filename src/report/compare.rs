@@ -8,7 +8,7 @@ use super::json::{Difference, Share};
 use super::outage::differences;
 use super::phrases::uncounted;
 use super::told::{self, Told, Words};
-use super::words::{common_base, points, stopped, survival_of, thousands};
+use super::words::{common_decimals, points, stopped, survival_with, thousands};
 use crate::study::compare::{Comparison, Contender, Pair};
 use crate::study::fit::Overload;
 
@@ -125,7 +125,7 @@ fn ranked(answer: &Comparison) -> impl Iterator<Item = (usize, &Contender)> + Cl
 }
 
 fn table(answer: &Comparison) -> Table {
-    let of = common_base(answer.contenders.iter().map(|c| c.survival.interval));
+    let decimals = common_decimals(answer.contenders.iter().map(|c| c.survival.interval));
     let row = |(k, c): (usize, &Contender)| {
         let pair = &c.against_first;
         let unless_first = |text: String| if k == 0 { "-".into() } else { text };
@@ -137,7 +137,7 @@ fn table(answer: &Comparison) -> Table {
         };
         [
             c.name.clone(),
-            survival_of(&c.survival, of),
+            survival_with(&c.survival, decimals),
             unless_first(difference),
             unless_first(thousands(pair.only_second)),
             unless_first(thousands(pair.only_first)),

@@ -68,7 +68,7 @@ pub fn cell(cell: Option<&Cell>, target: f64) -> String {
         Some(Cell::Misfit { why: Misfit::Parts, .. }) => "x  no fit".into(),
         Some(Cell::Fits(verdict)) => {
             let s = &verdict.survival;
-            format!("{:<2} {}", sign(Band::of(s, target)), range(s.interval, 100))
+            format!("{:<2} {}", sign(Band::of(s, target)), range(s.interval, 0))
         }
     }
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::document::{Column, Document, Table};
 use super::phrases::uncounted;
 use super::told::{self, Told, Words};
-use super::words::{count_word, duration, range, stopped, the_list, thousands, whole};
+use super::words::{count_word, duration, hundredths, range, stopped, the_list, thousands};
 use crate::calendar::MONTHS;
 use crate::study::fit::Overload;
 use crate::study::now::{AHEAD_H, Action, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Situation};
@@ -54,7 +54,7 @@ fn hours_left(hours: Option<f64>) -> String {
 
 fn cell(course: &Course, k: usize) -> String {
     let (share, interval) = course.lasts[k];
-    format!("{}({})", whole(share, 100), range(interval, 100))
+    format!("{}({})", hundredths(share, 0), range(interval, 0))
 }
 
 /// Place of the judged horizon among [`HORIZONS_H`].
@@ -114,8 +114,8 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
         "{} {keeps} last{many} {} in {} of 100 ({}), and half of the time {half}.",
         if outlook.best > 0 { "Then" } else { "So" },
         duration(outlook.judged_h),
-        whole(share, 100),
-        range(interval, 100),
+        hundredths(share, 0),
+        range(interval, 0),
     ));
     if !lasts {
         out.push_str(&match best.nine_of_ten_last_h {
@@ -152,7 +152,7 @@ fn what_would(outlook: &Outlook, horizon: usize) -> String {
         .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS)
         .map(|(_, course)| {
             let (share, interval) = course.lasts[horizon];
-            format!("{} ({} of 100, {})", course.action.words(), whole(share, 100), range(interval, 100))
+            format!("{} ({} of 100, {})", course.action.words(), hundredths(share, 0), range(interval, 0))
         })
         .collect();
     if rows.is_empty() {

@@ -8,17 +8,18 @@ use super::notes::Note;
 use super::phrases::{OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{
-    common_base, day_of_outage, duration, energy, percent, points, range, survival_of, the_list, thousands, whole,
+    common_decimals, day_of_outage, duration, energy, hundredths, percent, points, range, share, survival_with, the_list,
+    thousands,
 };
-use super::{food, rare};
+use super::{food, rare, surer};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Generator, Scenario};
 use crate::study::Change;
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
-use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::{ChargeFan, LoadTally, count_quantile};
+use crate::trials::unknowns::Survival;
 
 /// All that `run` knows of a scenario.
 #[derive(Debug, Clone, Copy)]
@@ -43,10 +44,11 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
     let tally = &answer.tally;
     let mut out = Document::new(scenario.title.clone());
-    out.caution(stopped(answer)).lead(headline(scenario, answer)).under(doubt(answer));
+    out.caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.lead(headline(scenario, answer)).under(doubt(answer));
     out.head("What fails first").say(failures(plan, answer));
     out.head("What runs, and what goes without").table(loads(plan, answer));
-    out.say("Ranges in this table are of chance alone; what nobody has measured moves them as it moves the first one.");
+    out.say(by_chance_alone(plan, answer));
     let food = food::sentences(plan, tally);
     if !food.is_empty() {
         out.head("The food in the coolers");
@@ -69,6 +71,9 @@ pub fn document(facts: &Facts) -> Document {
             answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
         ));
         out.say(beyond_the_input(plan, answer));
+    }
+    if !answer.surer.is_empty() {
+        out.head("What would make this surer").list(answer.surer.iter().map(surer::sentences));
     }
     if rare_missing || answer.rarity.is_some() {
         out.head("How rare a failure is");
@@ -104,6 +109,7 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         (true, false) => "Food is lost",
         (true, true) => "Something vital goes without, or food is lost,",
     };
+    let without = answer.survival.interval.complement();
     let when = begun((step(0.25), step(0.75)), step_h);
     // Four standard errors above what chance alone would give each hour, and half as much again.
     let even = failed as f64 / 24.0;
@@ -114,10 +120,9 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {} of {} outages: {when} after the lights went out (the middle one on {}){often}.",
+        "{} {what} in {} outages: {when} after the lights went out (the middle one on {}){often}.",
         order_of_going(plan, answer),
-        thousands(failed),
-        thousands(tally.trials),
+        share(1.0 - answer.survival.probability, without),
         day_of_outage(step(0.5) as f64 * step_h),
     )
 }
@@ -177,12 +182,9 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
 }
 
 fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
-    let n = answer.tally.trials as f64;
     let step_h = plan.season.step_h;
-    let off = |tally: &LoadTally| wilson(tally.trials_off, answer.tally.trials, Z_95);
-    let of = common_base(answer.tally.loads.iter().map(off));
-    let row = |(load, tally): (&LoadPlan, &LoadTally)| {
-        let share = tally.trials_off as f64 / n;
+    let decimals = common_decimals(answer.kept_on.iter().map(|kept| kept.interval));
+    let row = |((load, tally), kept): ((&LoadPlan, &LoadTally), &Survival)| {
         let got = if tally.asked_wh > 0.0 { 1.0 - tally.unserved_wh / tally.asked_wh } else { 1.0 };
         let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
         [
@@ -193,7 +195,12 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
             energy(if load.asks.is_some() { tally.asked_wh / answer.tally.hours * 24.0 } else { load.day_wh() }),
             // Never told as all of it when something was missed.
             if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
-            format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(off(tally), of)),
+            format!(
+                "{} of 100 ({}{})",
+                hundredths(kept.probability, decimals),
+                range(kept.interval, decimals),
+                if chance_alone(plan, kept) { "*" } else { "" }
+            ),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
             match count_quantile(&tally.first_off, 0.5) {
                 None => "-".into(),
@@ -208,11 +215,25 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         Column::left("outlet"),
         Column::right("asks a day"),
         Column::right("gets"),
-        Column::right("goes without in"),
-        Column::right("for"),
-        Column::right("first at"),
+        Column::right("always on in"),
+        Column::right("else off for"),
+        Column::right("first off at"),
     ])
-    .rows(plan.loads.iter().zip(&answer.tally.loads).map(row))
+    .rows(plan.loads.iter().zip(&answer.tally.loads).zip(&answer.kept_on).map(row))
+}
+
+/// Whether a range holds chance alone though something is not known.
+fn chance_alone(plan: &Plan, kept: &Survival) -> bool {
+    kept.interval == kept.chance && !plan.unknowns().is_empty()
+}
+
+/// What the star in the table means, where it stands.
+fn by_chance_alone(plan: &Plan, answer: &OutageAnswer) -> &'static str {
+    if answer.kept_on.iter().any(|kept| chance_alone(plan, kept)) {
+        "* A range of chance alone: too few trials went the other way to say what is not known about it."
+    } else {
+        ""
+    }
 }
 
 /// Quantiles of charge that are told, and what a column of them is called.
@@ -342,10 +363,10 @@ pub fn differences<'a>(
 }
 
 fn effects(answer: &OutageAnswer) -> Table {
-    let of = common_base(answer.effects.iter().map(|effect| effect.survival.interval));
+    let decimals = common_decimals(answer.effects.iter().map(|effect| effect.survival.interval));
     let rows = answer.effects.iter().map(|effect| {
         let told = difference(&effect.pair, "no difference that these trials can tell");
-        [effect.change.words(), survival_of(&effect.survival, of), told]
+        [effect.change.words(), survival_with(&effect.survival, decimals), told]
     });
     let columns = [Column::left("change"), Column::left("rides through"), Column::left("difference")];
     Table::new(columns).bare().rows(rows)

@@ -7,7 +7,7 @@ use super::figure::{Axis, Chart, Data, Figure, Grid, Picture};
 use super::json::Share;
 use super::phrases::uncounted;
 use super::told::{self, Told};
-use super::words::{common_base, percent, survival_of, thousands};
+use super::words::{common_decimals, percent, survival_with, thousands};
 use crate::study::fit::Overload;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
 use crate::trials::interval::{Z_95, wilson};
@@ -193,12 +193,12 @@ fn columns(first: &str, second: &str) -> [Column; 5] {
 }
 
 fn frontier(sizing: &Sizing) -> Table {
-    let of = common_base(sizing.frontier.iter().map(|kit| kit.survival.interval));
+    let decimals = common_decimals(sizing.frontier.iter().map(|kit| kit.survival.interval));
     let row = |kit: &SizedKit| {
         [
             panels_name(sizing, kit.panels),
             battery_name(sizing, kit),
-            survival_of(&kit.survival, of),
+            survival_with(&kit.survival, decimals),
             price(sizing, kit.price),
             weight(kit),
         ]
@@ -207,13 +207,13 @@ fn frontier(sizing: &Sizing) -> Table {
 }
 
 fn ladder(sizing: &Sizing) -> Table {
-    let of = common_base(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
+    let decimals = common_decimals(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
     let row = |(target, kit): &(f64, Option<SizedKit>)| {
         let none = || "-".to_string();
         [
             target_word(*target),
             kit.as_ref().map_or("none of these".into(), |kit| kit_name(sizing, kit)),
-            kit.as_ref().map_or_else(none, |kit| survival_of(&kit.survival, of)),
+            kit.as_ref().map_or_else(none, |kit| survival_with(&kit.survival, decimals)),
             kit.as_ref().map_or_else(none, |kit| price(sizing, kit.price)),
             kit.as_ref().map_or_else(none, weight),
         ]

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::document::{Column, Document, Table};
 use super::told::Words;
-use super::words::{base, percent, range, stopped, thousands, whole};
+use super::words::{self, hundredths, percent, stopped, thousands};
 use crate::ageing::lfp;
 use crate::calendar::MONTHS;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
@@ -52,8 +52,7 @@ pub fn of_hundred(share: &Share) -> String {
     if share.outages == 0 {
         return "no outage".into();
     }
-    let of = base(share.interval.low, share.interval.high);
-    format!("{} of {} ({})", thousands(whole(share.probability, of)), thousands(of), range(share.interval, of))
+    words::share(share.probability, share.interval)
 }
 
 /// "15.2", or "over 40" where nothing is foretold any more.
@@ -214,7 +213,7 @@ fn short_months() -> Vec<String> {
 
 fn months(answer: &YearsAnswer) -> Table {
     let cell =
-        |share: &Share| if share.outages == 0 { "-".to_string() } else { whole(share.probability, 100).to_string() };
+        |share: &Share| if share.outages == 0 { "-".to_string() } else { hundredths(share.probability, 0) };
     let row =
         |s: &StrategyAnswer| std::iter::once(s.name.clone()).chain(s.by_month.iter().map(cell)).collect::<Vec<_>>();
     let columns = short_months().into_iter().map(Column::right);
