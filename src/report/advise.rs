@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::document::{Block, Column, Document, Table};
 use super::json::Difference;
-use super::words::{percent, points, survival, thousands};
+use super::words::{difference, percent, survival, thousands};
 use crate::engine::Plan;
 use crate::study::advise::Advice;
 
@@ -31,12 +31,11 @@ fn sentences(advised: &Advised) -> String {
         return "No rule to look for: no useful or spare load could be switched off.".into();
     };
     let pair = &advice.pair;
-    let told = format!("{} points", points(pair.difference));
-    let (low, high) = (points(pair.interval.low), points(pair.interval.high));
+    let told = difference(pair.difference, pair.interval.low, pair.interval.high);
     if helps(advice) {
         return format!(
-            "On {} fresh outages the vital loads ride through {} with the rule below: {told} against the rules as they are \
-             ({low} to {high}). The other loads get {} of what they ask for; before it was {}.",
+            "On {} fresh outages the vital loads ride through {} with the rule below: {told} against the rules as they are. \
+             The other loads get {} of what they ask for; before it was {}.",
             thousands(pair.trials),
             survival(&advice.survival),
             part(advice.comfort.1),
@@ -46,7 +45,7 @@ fn sentences(advised: &Advised) -> String {
     let needed = pair.trials_needed().filter(|_| pair.difference > 0.0);
     format!(
         "No rule that helps was found: the best of those tried makes no difference for the better that {} fresh outages can \
-         tell ({told}, {low} to {high}).{} Keep the rules as they are.",
+         tell ({told}).{} Keep the rules as they are.",
         thousands(pair.trials),
         needed.map_or(String::new(), |n| format!(" About {} trials might.", thousands(n)))
     )

@@ -8,7 +8,7 @@ use super::notes::Note;
 use super::phrases::{OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{
-    common_decimals, day_of_outage, duration, energy, hundredths, percent, points, range, share, survival_with, the_list,
+    self, common_decimals, day_of_outage, duration, energy, hundredths, percent, range, share, survival_with, the_list,
     thousands,
 };
 use super::{food, rare, surer};
@@ -67,7 +67,7 @@ pub fn document(facts: &Facts) -> Document {
     if !answer.effects.is_empty() {
         out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
             "changes",
-            "What each change does, in points of survival with its 95 % range",
+            "What each change does, in outages of 100 with its 95 % range of chance",
             answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
         ));
         out.say(beyond_the_input(plan, answer));
@@ -324,17 +324,17 @@ fn account(mean: &Ledger) -> Table {
     Table::new(columns).bare().rows(rows.into_iter().map(row))
 }
 
-/// A difference in points with its range; words where the trials tell none.
+/// A difference of 100 outages with its range; words where the trials tell none.
 #[must_use]
 pub fn difference(pair: &Pair, untold: &str) -> String {
     if pair.resolved() {
-        format!("{} points ({} to {})", points(pair.difference), points(pair.interval.low), points(pair.interval.high))
+        words::difference(pair.difference, pair.interval.low, pair.interval.high)
     } else {
         untold.into()
     }
 }
 
-/// Differences in points with their ranges, as a picture that stands beside its numbers.
+/// Differences with their ranges, as a picture that stands beside its numbers.
 pub fn differences<'a>(
     name: &'static str,
     title: &str,
@@ -346,7 +346,7 @@ pub fn differences<'a>(
     let ends = pairs.clone().flat_map(|(_, pair)| [pair.interval.low, pair.interval.high]);
     let (low, high) = ends.fold((0.0_f64, 0.01_f64), |(low, high), end| (low.min(end), high.max(end)));
     let (low, high) = (100.0 * low.min(-0.05 * (high - low)), 100.0 * high);
-    let axis = Axis { name: "points".into(), from: low, to: high, marks: round_marks(low, high, 6) };
+    let axis = Axis { name: "of 100".into(), from: low, to: high, marks: round_marks(low, high, 6) };
     Figure {
         name,
         title: title.into(),

@@ -172,7 +172,14 @@ pub fn percent(share: f64) -> String {
     if p != 0.0 && p.abs() < 9.95 { format!("{p:.1} %") } else { format!("{p:.0} %") }
 }
 
-/// A difference in points: "+11 points".
+/// A difference of shares told of 100 outages, with its range, which on the same trials holds chance alone: "+11 of 100 (+8 to
+/// +14 by chance)".
+#[must_use]
+pub fn difference(difference: f64, low: f64, high: f64) -> String {
+    format!("{} of 100 ({} to {} by chance)", points(difference), points(low), points(high))
+}
+
+/// A difference of shares as a number of 100: "+11".
 #[must_use]
 pub fn points(share: f64) -> String {
     let p = share * 100.0;
