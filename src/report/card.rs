@@ -5,7 +5,8 @@ use super::headline::month_name;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::words::duration;
 use crate::engine::Plan;
-use crate::scenario::model::{Load, Pattern, Scenario};
+use crate::scenario::model::Scenario;
+use crate::study::changes::holds_food;
 use crate::study::endurance::runtime;
 
 /// Charges of the runtime table.
@@ -104,13 +105,6 @@ fn steps(plan: &Plan) -> Vec<String> {
         );
     }
     steps
-}
-
-/// Whether a load keeps food cold, as far as its pattern or its name tells.
-fn holds_food(load: &Load) -> bool {
-    let name = load.name.to_lowercase();
-    matches!(load.pattern, Pattern::Cooler(_))
-        || ["fridge", "freezer", "cooler", "refrigerator"].iter().any(|w| name.contains(w))
 }
 
 /// The card.

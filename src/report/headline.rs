@@ -3,7 +3,7 @@
 use super::told::Words;
 use super::verdict::MEDICAL_CAUTION;
 use super::words::{
-    self, decimals, duration, duration_adjective, energy, hundredths, percent, range, survival, the_list, thousands,
+    self, decimals, duration, duration_adjective, energy, percent, range, survival, the_list, thousands,
 };
 use crate::calendar::MONTHS;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};

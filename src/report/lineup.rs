@@ -24,7 +24,8 @@ pub fn word(band: Band) -> &'static str {
 /// What the signs mean, one line each.
 #[must_use]
 pub fn legend() -> Vec<(&'static str, String)> {
-    let verdicts = Verdict::ALL.map(|verdict| (sign(verdict), format!("{}: {}", verdict::word(verdict), rule(verdict))));
+    let verdicts =
+        Verdict::ALL.map(|verdict| (sign(verdict), format!("{}: {}", verdict::word(verdict), rule(verdict))));
     let overload = ("#", "do not count on it, overload: what must stay on is more than an outlet gives".into());
     verdicts.into_iter().chain([overload, ("x", "does not fit: the parts do not go together".into())]).collect()
 }

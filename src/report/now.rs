@@ -10,8 +10,8 @@ use super::verdict::{self, MEDICAL_CAUTION, word};
 use super::words::{count_word, duration, hundredths, range, stopped, the_list, thousands};
 use crate::calendar::MONTHS;
 use crate::study::fit::Overload;
-use crate::study::{Stakes, Verdict};
 use crate::study::now::{AHEAD_H, Action, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Situation};
+use crate::study::{Stakes, Verdict};
 use crate::trials::unknowns::ENOUGH;
 use crate::weather::STORM_DAYS;
 
@@ -254,7 +254,8 @@ pub fn document(facts: &Facts) -> Document {
     let columns = HORIZONS_H.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) }.to_string());
     let columns = columns.into_iter().map(Column::right);
     let columns = std::iter::once(Column::left("")).chain(columns);
-    let columns = columns.chain([Column::left("half last"), Column::left(format!("verdict, {}", duration(outlook.judged_h)))]);
+    let columns =
+        columns.chain([Column::left("half last"), Column::left(format!("verdict, {}", duration(outlook.judged_h)))]);
     let row = |course: &Course| {
         let cells = (0..HORIZONS_H.len()).map(|k| cell(course, k));
         let row = std::iter::once(course.action.words()).chain(cells).chain([hours_left(course.half_last_h)]);

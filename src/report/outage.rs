@@ -5,7 +5,7 @@ use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Band, Chart, Data, Figure, Picture, Ranges, round_marks};
 use super::headline::{doubt, headline, stopped};
 use super::notes::Note;
-use super::phrases::{OUTLETS, PRIORITIES};
+use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{
     self, common_decimals, day_of_outage, duration, energy, hundredths, percent, range, share, survival_with, the_list,
@@ -366,9 +366,10 @@ fn effects(answer: &OutageAnswer) -> Table {
     let decimals = common_decimals(answer.effects.iter().map(|effect| effect.survival.interval));
     let rows = answer.effects.iter().map(|effect| {
         let told = difference(&effect.pair, "no difference that these trials can tell");
-        [effect.change.words(), survival_with(&effect.survival, decimals), told]
+        let costs = phrases::costs(effect.change.costs()).to_string();
+        [effect.change.words(), costs, survival_with(&effect.survival, decimals), told]
     });
-    let columns = [Column::left("change"), Column::left("rides through"), Column::left("difference")];
+    let columns = ["change", "costs", "rides through", "difference"].map(Column::left);
     Table::new(columns).bare().rows(rows)
 }
 

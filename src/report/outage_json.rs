@@ -12,6 +12,7 @@ use super::{advise, food, rare, surer, verdict};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, Unknown};
 use crate::study::Change;
+use crate::study::changes::Costs;
 use crate::study::fit::Overload;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::count_quantile;
@@ -56,7 +57,7 @@ pub struct Outage<'a> {
     pub charge: Vec<Charge>,
     /// Load by load.
     pub loads: Vec<Load>,
-    /// What single changes would do.
+    /// What single changes would do: the most useful of those tried, the free ones first.
     pub changes: Vec<Changed<'a>>,
     /// A closer look at how rare a failure is; null where 20 failures or more were counted and none was asked for.
     pub rare: Option<rare::Json>,
@@ -166,6 +167,8 @@ pub struct Changed<'a> {
     /// What to do.
     #[serde(flatten)]
     pub change: Told<&'a Change>,
+    /// `nothing`, `fuel` or `money`.
+    pub costs: Costs,
     /// Survival with it.
     pub survival: Share,
     /// Against the kit as it is.
@@ -271,6 +274,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
             .iter()
             .map(|effect| Changed {
                 change: (&effect.change).into(),
+                costs: effect.change.costs(),
                 survival: Share::of(&effect.survival),
                 difference: Difference::of(&effect.pair),
             })

@@ -11,8 +11,8 @@ use super::told::{self, Told, Words};
 use super::verdict::{MEDICAL_CAUTION, word};
 use super::words::{common_decimals, percent, survival_with, thousands};
 use crate::study::fit::Overload;
-use crate::study::{Stakes, Verdict};
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
+use crate::study::{Stakes, Verdict};
 use crate::trials::interval::{Z_95, wilson};
 
 /// All that `size` knows.
@@ -238,7 +238,8 @@ fn frontier(facts: &Facts) -> Table {
 
 fn ladder(facts: &Facts) -> Table {
     let sizing = facts.answer;
-    let decimals = common_decimals(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
+    let decimals =
+        common_decimals(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
     let row = |(target, kit): &(f64, Option<SizedKit>)| {
         let none = || "-".to_string();
         [

@@ -104,11 +104,7 @@ pub fn common_decimals(intervals: impl IntoIterator<Item = Interval>) -> usize {
 /// Whole units of the last decimal as a number: "0.9", "99.97", "100".
 fn decimal(units: u64, decimals: usize) -> String {
     let of = 10_u64.pow(decimals as u32);
-    if units.is_multiple_of(of) {
-        (units / of).to_string()
-    } else {
-        format!("{:.decimals$}", units as f64 / of as f64)
-    }
+    if units.is_multiple_of(of) { (units / of).to_string() } else { format!("{:.decimals$}", units as f64 / of as f64) }
 }
 
 /// A share as a number of 100: "64", "0.9". Only exactly none is told as 0, only exactly all as 100.

@@ -212,8 +212,7 @@ fn short_months() -> Vec<String> {
 }
 
 fn months(answer: &YearsAnswer) -> Table {
-    let cell =
-        |share: &Share| if share.outages == 0 { "-".to_string() } else { hundredths(share.probability, 0) };
+    let cell = |share: &Share| if share.outages == 0 { "-".to_string() } else { hundredths(share.probability, 0) };
     let row =
         |s: &StrategyAnswer| std::iter::once(s.name.clone()).chain(s.by_month.iter().map(cell)).collect::<Vec<_>>();
     let columns = short_months().into_iter().map(Column::right);

@@ -25,7 +25,7 @@ pub struct OutageAnswer {
     pub unknowns: Vec<Unknown>,
     /// Everything counted for the kit as it is.
     pub tally: Tally,
-    /// What single changes would do, the most helpful first.
+    /// What single changes would do: the free ones first, then those that cost; of each the most helpful first.
     pub effects: Vec<Effect>,
     /// Years of the record that the weather is replayed from or fitted to.
     pub record_years: Option<f64>,
@@ -46,9 +46,9 @@ pub struct OutageAnswer {
 /// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
 /// before a single trial was done.
 pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<OutageAnswer> {
-    let changes = Change::worth_trying(scenario, plan);
-    let plans: Vec<Plan> =
-        std::iter::once(plan.clone()).chain(changes.iter().map(|change| change.apply(plan))).collect();
+    let (changes, changed): (Vec<Change>, Vec<Plan>) =
+        Change::worth_telling(scenario, plan, settings, progress)?.into_iter().unzip();
+    let plans: Vec<Plan> = std::iter::once(plan.clone()).chain(changed).collect();
     let mut tallies = run(&plans, settings, progress);
     if tallies.first()?.trials == 0 {
         return None;
@@ -62,7 +62,10 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
         .zip(changed.iter().zip(survivals))
         .map(|(change, (changed, survival))| Effect::of(change, survival, &tally, changed))
         .collect();
-    effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
+    effects.sort_by(|a, b| {
+        let by_cost = a.change.costs().cmp(&b.change.costs());
+        by_cost.then(b.pair.difference.total_cmp(&a.pair.difference))
+    });
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);
     let lengthened_to_h = plan.season.outage.lengthened_to_h(plan.season.step_h);

@@ -173,6 +173,9 @@ mod tests {
             Some(Measure::IdleDraw { hours_h, .. }) => Some(hours_h),
             _ => None,
         };
-        assert_eq!([hours(97.0), hours(3.0), hours(0.0), hours(0.0001 - 3.0)], [Some(6.0), Some(24.0), Some(48.0), None]);
+        assert_eq!(
+            [hours(97.0), hours(3.0), hours(0.0), hours(0.0001 - 3.0)],
+            [Some(6.0), Some(24.0), Some(48.0), None]
+        );
     }
 }
