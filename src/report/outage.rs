@@ -46,8 +46,8 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(scenario.title.clone());
     out.caution(stopped(answer)).lead(answer.verdict(scenario).words());
     out.lead(headline(scenario, answer)).under(doubt(answer));
-    out.head("What fails first").say(failures(plan, answer));
-    out.head("What runs, and what goes without").table(loads(plan, answer));
+    out.head("What fails, and when").say(failures(plan, answer));
+    out.head("What runs, and how long it is off").table(loads(plan, answer));
     out.say(by_chance_alone(plan, answer));
     let food = food::sentences(plan, tally);
     if !food.is_empty() {
@@ -144,40 +144,47 @@ fn first_steps(steps: usize, step_h: f64) -> String {
     if (hours - 1.0).abs() < 1e-9 { "hour".into() } else { duration(hours) }
 }
 
-/// Which loads go first, second and third where energy runs short, by the hour at which half of their first gaps have
-/// come. Loads that go in the same hour go together.
+/// Which loads go without most often, and from which hour on, by the hour at which half of their first gaps have come. These
+/// hours are of different outages and say nothing of the order in one.
 fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
     let step_h = plan.season.step_h;
-    let mut going: Vec<(usize, &str)> = plan
+    let mut going: Vec<(u64, usize, &str)> = plan
         .loads
         .iter()
         .zip(&answer.tally.loads)
         .filter(|(_, tally)| 100 * tally.trials_off >= answer.tally.trials)
-        .filter_map(|(load, tally)| Some((count_quantile(&tally.first_off, 0.5)?, load.name.as_str())))
+        .filter_map(|(load, tally)| {
+            Some((tally.trials_off, count_quantile(&tally.first_off, 0.5)?, load.name.as_str()))
+        })
         .collect();
-    going.sort_by_key(|(step, _)| *step);
-    let mut groups: Vec<(usize, Vec<&str>)> = Vec::new();
-    for (step, name) in going {
+    going.sort_by_key(|(off, step, _)| (std::cmp::Reverse(*off), *step));
+    let mut groups: Vec<((u64, usize), Vec<&str>)> = Vec::new();
+    for (off, step, name) in going {
         match groups.last_mut() {
-            Some((last, names)) if *last == step => names.push(name),
-            _ => groups.push((step, vec![name])),
+            Some((last, names)) if *last == (off, step) => names.push(name),
+            _ => groups.push(((off, step), vec![name])),
         }
     }
     let parts: Vec<String> = groups
         .iter()
-        .map(|(step, names)| {
+        .map(|((off, step), names)| {
             let when = if *step == 0 {
                 format!("within the first {}", first_steps(1, step_h))
             } else {
                 format!("around hour {:.0}", *step as f64 * step_h)
             };
-            format!("{} ({when})", the_list(names))
+            let share = hundredths(*off as f64 / answer.tally.trials as f64, 0);
+            format!("{} in {share} of 100 ({when})", the_list(names))
         })
         .collect();
     match parts.split_first() {
         None => String::new(),
-        Some((first, [])) => format!("First to go when energy runs short: {first}."),
-        Some((first, rest)) => format!("First to go when energy runs short: {first}, then {}.", rest.join(", then ")),
+        Some((first, [])) => format!("What goes without: {first}."),
+        Some((first, rest)) => format!(
+            "What goes without most often, and half of the times for the first time by then: {first}; {}. These hours are of \
+             different outages: in each, less important loads go off first.",
+            rest.join("; ")
+        ),
     }
 }
 

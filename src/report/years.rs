@@ -243,7 +243,7 @@ pub enum Note {
     /// How often and how long comes from a record.
     OwnRecord,
     /// Where the weather comes from.
-    Weather { place: String },
+    Weather { place: String, source: String },
     /// Weather of a record's days.
     Record { record: String },
     /// How worn a battery later outages meet.
@@ -274,7 +274,9 @@ impl Words for Note {
             Note::OwnRecord => {
                 "How often and how long is learnt from your own record; how little a short record tells is counted.".into()
             }
-            Note::Weather { place } => format!("Weather: {}.", place.trim_end_matches('.')),
+            Note::Weather { place, source } => {
+                format!("Weather at {}: {}.", place.trim_end_matches('.'), source.trim_end_matches('.')).replace(": .", ".")
+            }
             Note::Record { record } => format!("Weather: real days from the record {record}."),
             Note::Felt { law } => match *law {
                 "worst" => {
@@ -332,7 +334,7 @@ pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
         notes.push(Note::OwnRecord);
     }
     notes.push(match sky {
-        Sky::Climate(climate) => Note::Weather { place: climate.name.clone() },
+        Sky::Climate(climate) => Note::Weather { place: climate.name.clone(), source: climate.source.clone() },
         Sky::Record(record, _) => Note::Record { record: record.name().to_string() },
     });
     notes.push(Note::Felt {

@@ -18,5 +18,6 @@ mod plain_meaning;
 mod prove;
 mod readme;
 mod schema;
+mod verdicts;
 mod wrong;
 mod years;
