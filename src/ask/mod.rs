@@ -17,9 +17,9 @@ use crate::report::document::Document;
 use crate::report::notes::{self, Note};
 use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
 use crate::report::{headline, json, outage as outage_words, outage_json, runtimes};
-use crate::scenario::Problem;
 use crate::scenario::model::Variant;
 use crate::scenario::variant::from_words;
+use crate::scenario::{Problem, Scenario};
 use crate::study::endurance::endurance;
 use crate::study::fit::overloads;
 use crate::study::{self, outage::OutageAnswer};
@@ -132,15 +132,22 @@ pub fn compare(
         return Err(Trouble::Question(format!("{} has no [[variant]] to compare with", opened.source.name)));
     }
     let mut plans: Vec<(String, Plan)> = vec![("as it is".to_string(), opened.plan.clone())];
+    let mut medical = vec![medical_load(&opened.scenario)];
     let mut overloaded = vec![overloads(&opened.scenario, &opened.plan)];
     for (variant, key) in &variants {
         let (scenario, plan) = opened.vary(variant, key)?;
+        medical.push(medical_load(&scenario));
         overloaded.push(overloads(&scenario, &plan));
         plans.push((variant.name.clone(), plan));
     }
     Ok(study::compare::compare(&plans, settings, progress).map(|answer| {
-        let title = &opened.scenario.title;
-        let facts = compare_words::Facts { title, answer: &answer, overloads: &overloaded };
+        let facts = compare_words::Facts {
+            title: &opened.scenario.title,
+            answer: &answer,
+            overloads: &overloaded,
+            medical: &medical,
+            weather: &notes::weather(&opened.sky),
+        };
         Answer {
             document: compare_words::document(&facts),
             json: Some(json::text("comparison", &compare_words::json(&facts))),
@@ -149,15 +156,27 @@ pub fn compare(
     }))
 }
 
+/// Whether a person's health hangs on a load.
+fn medical_load(scenario: &Scenario) -> bool {
+    scenario.loads.iter().any(|load| load.medical)
+}
+
 /// Finds the smallest kits; `None` where it was stopped before the first trials were done.
 ///
 /// * `target` — what the lower end of the range must reach, 0 to 1; else as the scenario says.
 pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
     let answer = study::size::size(&opened.scenario, &opened.plan, target, settings, progress)?;
-    let (title, overloaded) = (&opened.scenario.title, overloads(&opened.scenario, &opened.plan));
+    let facts = size_words::Facts {
+        title: &opened.scenario.title,
+        answer: &answer,
+        overloads: &overloads(&opened.scenario, &opened.plan),
+        medical: medical_load(&opened.scenario),
+        weather: &notes::weather(&opened.sky),
+        seed: settings.seed,
+    };
     Some(Answer {
-        document: size_words::document(title, &answer, &overloaded),
-        json: Some(json::text("sizing", &size_words::json(title, &answer, &overloaded, settings.seed))),
+        document: size_words::document(&facts),
+        json: Some(json::text("sizing", &size_words::json(&facts))),
         partial: answer.stopped_early,
     })
 }
@@ -165,9 +184,13 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
 /// The card to hang beside the station; `None` where it was stopped before the first trials were done.
 pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
     let answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
-    let headline = format!("{} {}", headline::stopped(&answer), headline::headline(&opened.scenario, &answer));
-    let cells_c = opened.air.cells_c(&opened.plan);
-    let document = card_words::document(&opened.scenario, &opened.plan, headline.trim_start(), cells_c);
+    let document = card_words::document(&card_words::Facts {
+        scenario: &opened.scenario,
+        plan: &opened.plan,
+        answer: &answer,
+        cells_c: opened.air.cells_c(&opened.plan),
+        weather: &notes::weather(&opened.sky),
+    });
     Some(Answer { document, json: None, partial: answer.stopped_early })
 }
 

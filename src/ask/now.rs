@@ -7,7 +7,7 @@ use jiff::tz::TimeZone as Zone;
 use super::{Answer, Trouble};
 use crate::engine::Plan;
 use crate::open::Opened;
-use crate::report::{json, now as words};
+use crate::report::{json, notes, now as words};
 use crate::scenario::model::Site;
 use crate::study::fit::overloads;
 use crate::study::now::{AssumedSky, Situation, now as look_ahead};
@@ -121,6 +121,7 @@ pub fn now(
         told: &told,
         medical: &medical,
         overloads: &overloaded,
+        weather: &notes::weather(&opened.sky),
         seed: settings.seed,
     };
     Ok(Some(Answer {

@@ -3,6 +3,11 @@
 use super::Trouble;
 use crate::units::{Fraction, Quantity};
 
+/// A number without what rounding adds to it: 0.0001, where 0.0000010 times 100 gives 0.00010000000000000002.
+fn tidy(number: f64) -> f64 {
+    format!("{number:.9e}").parse().unwrap_or(number)
+}
+
 /// A share between bounds, like "95 %".
 ///
 /// # Errors
@@ -11,9 +16,12 @@ pub fn share(option: &'static str, text: &str, least: f64, greatest: f64) -> Res
     let refused = |what: String| Err(Trouble::Option { option, what });
     match Fraction::parse(text) {
         Ok(share) if (least..=greatest).contains(&share.0) => Ok(share.0),
-        Ok(share) => {
-            refused(format!(" is {} %; allowed: {} to {} %", share.0 * 100.0, least * 100.0, greatest * 100.0))
-        }
+        Ok(share) => refused(format!(
+            " is {} %; allowed: {} to {} %",
+            tidy(share.0 * 100.0),
+            tidy(least * 100.0),
+            tidy(greatest * 100.0)
+        )),
         Err(error) => {
             // A bare number means a share or percents; which, the bounds often tell.
             let percents = text.trim().parse::<f64>().ok().filter(|n| (least..=greatest).contains(&(n / 100.0)));

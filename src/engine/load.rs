@@ -98,6 +98,23 @@ impl LoadPlan {
         self.on_above = if self.off_below > 1.0 { f64::INFINITY } else { (self.off_below + RULE_HYSTERESIS).min(1.0) };
     }
 
+    /// Lets the load rest from one hour of every day to another, past midnight where the first is the later one; whole steps
+    /// alone.
+    pub fn rest_between(&mut self, from_h: f64, to_h: f64) {
+        let days = self.week.iter_mut().flat_map(|days| days.iter_mut());
+        for day in days.chain([&mut self.profile]) {
+            let steps = day.watts.len();
+            for at in 0..steps {
+                let (begins, ends) = (at as f64 * 24.0 / steps as f64, (at + 1) as f64 * 24.0 / steps as f64);
+                let inside =
+                    if from_h < to_h { from_h <= begins && ends <= to_h } else { from_h <= begins || ends <= to_h };
+                if inside {
+                    (day.watts[at], day.variance_w2[at]) = (0.0, 0.0);
+                }
+            }
+        }
+    }
+
     /// Gives the load other watts while it runs.
     pub fn scale_watts(&mut self, watts: f64) {
         let factor = if self.running_w > 0.0 { watts / self.running_w } else { 0.0 };

@@ -276,6 +276,21 @@ fn capacity(scenario: &Scenario) -> Option<Note> {
     })
 }
 
+/// Where the weather comes from.
+#[must_use]
+pub fn weather(sky: &Sky) -> Note {
+    match sky {
+        Sky::Climate(climate) => Note::Climate {
+            place: climate.name.clone(),
+            source: climate.source.clone(),
+            mean_sun: MeanSun::of(climate),
+        },
+        Sky::Record(record, air) => {
+            Note::Record { record: record.name().to_string(), air_from_the_table: air.is_some() }
+        }
+    }
+}
+
 /// The notes of a scenario under a sky.
 ///
 /// * `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
@@ -298,17 +313,7 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Judgement], step_h: f64
             notes.push(note);
         }
     };
-    let weather = match sky {
-        Sky::Climate(climate) => Note::Climate {
-            place: climate.name.clone(),
-            source: climate.source.clone(),
-            mean_sun: MeanSun::of(climate),
-        },
-        Sky::Record(record, air) => {
-            Note::Record { record: record.name().to_string(), air_from_the_table: air.is_some() }
-        }
-    };
-    when(true, weather);
+    when(true, weather(sky));
     if let Some(note) = capacity(scenario) {
         when(true, note);
     }

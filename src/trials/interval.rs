@@ -19,6 +19,12 @@ impl Interval {
     /// Everything: what nothing counted leaves.
     pub const ALL: Interval = Interval { low: 0.0, high: 1.0 };
 
+    /// That of the other outcome.
+    #[must_use]
+    pub fn complement(&self) -> Interval {
+        Interval { low: 1.0 - self.high, high: 1.0 - self.low }
+    }
+
     /// Its width.
     #[must_use]
     pub fn width(&self) -> f64 {

@@ -21,5 +21,6 @@ mod plain_meaning;
 mod prove;
 mod readme;
 mod schema;
+mod verdicts;
 mod wrong;
 mod years;
