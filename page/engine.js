@@ -11,6 +11,11 @@
 //   engine.stop()                          ends what runs and what waits: their promises are kept with `stopped: true`; the
 //                                          engine begins anew at once, with the files that were kept
 //
+//   Engine.unpacked(element)               the engine's bytes, packed in an element's text: for `new Engine(...)`
+//   Engine.given(element)                  what `tideover page` put into an element: { scenarios: [names], files: Map of name
+//                                          to text or bytes }
+//   engine.memory                          bytes that the engine holds, after the first answer
+//
 // question (an object; options are those of the command line, by the same names and in the same words)
 //
 //   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove"
@@ -35,7 +40,7 @@
 //   title      the scenario's title
 //   json       the answer's JSON as text, byte for byte what the command line prints; null for check and card
 //   sections   [{ heading, html }]: the parts of the answer's page; the first has no heading; `heading` is plain text, `html`
-//              is safe to insert and looks as `Engine.style` says
+//              is safe to insert; src/report/document/page.css is its style
 //   page       the answer as a page of its own (HTML), to keep or to print
 //   text       the answer as plain text, 80 columns or so
 //   problems   [{ level: "error" | "warning" | "note", file, key, title, label, hint, place, drawn }], errors first of all where
@@ -187,6 +192,14 @@ class Engine {
     for (const { kept } of waiting) {
       kept({ answered: false, partial: true, stopped: true, json: null, sections: [], problems: [], text: "", page: "", title: "" });
     }
+  }
+
+  // What `tideover page` put into the page.
+  static given(element) {
+    const { scenarios, files } = JSON.parse(element.textContent);
+    const bytes = ({ base64 }) => Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+    const content = (one) => (typeof one === "string" ? one : bytes(one));
+    return { scenarios, files: new Map(Object.entries(files).map(([name, one]) => [name, content(one)])) };
   }
 
   // The bytes packed into the page: the text of an element, gzip and base64.

@@ -28,7 +28,7 @@ const policy =
   `style-src 'unsafe-inline'; worker-src blob:; img-src data: blob:; base-uri 'none'; form-action 'none'`;
 page = page
   .replace("<!-- policy -->", `<meta http-equiv="Content-Security-Policy" content="${policy}">`)
-  .replace("<!-- scenarios -->", '<script type="application/json" id="scenarios">[]</script>')
+  .replace("<!-- scenarios -->", '<script type="application/json" id="scenarios">{"scenarios":[],"files":{}}</script>')
   .replace("<!-- engine -->", () => `<script type="application/octet-stream" id="engine">${packed.toString("base64")}</script>`);
 writeFileSync(`${out}.part`, page);
 renameSync(`${out}.part`, out);

@@ -2,9 +2,11 @@
 "use strict";
 const byId = (id) => document.getElementById(id);
 const engine = new Engine(Engine.unpacked(byId("engine")));
+// For tests.
 globalThis.engine = engine;
-const given = JSON.parse(byId("scenarios").textContent);
-if (given.length > 0) byId("text").value = given[0].text;
+const given = Engine.given(byId("scenarios"));
+for (const [name, content] of given.files) engine.keep(name, content);
+if (given.scenarios.length > 0) byId("text").value = given.files.get(given.scenarios[0]);
 byId("run").onclick = async () => {
   engine.keep("mine.toml", byId("text").value);
   const answer = await engine.ask({ ask: "run", file: "mine.toml" }, (trials) => {

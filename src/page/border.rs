@@ -3,7 +3,8 @@
 #![allow(unsafe_code)] // Names that the script finds; no memory is touched here but by safe means.
 
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, LazyLock, Mutex, MutexGuard, PoisonError};
 
 use crate::trials::Progress;
 
@@ -15,15 +16,15 @@ unsafe extern "C" {
     safe fn broken(at: *const u8, length: usize);
 }
 
+#[derive(Default)]
 struct Engine {
     room: Vec<u8>,
     answer: Vec<u8>,
     files: Arc<BTreeMap<String, Vec<u8>>>,
 }
 
-static ENGINE: Mutex<Engine> =
-    Mutex::new(Engine { room: Vec::new(), answer: Vec::new(), files: Arc::new(BTreeMap::new()) });
-static STOP: std::sync::atomic::AtomicBool = std::sync::atomic::AtomicBool::new(false);
+static ENGINE: LazyLock<Mutex<Engine>> = LazyLock::new(Mutex::default);
+static STOP: AtomicBool = AtomicBool::new(false);
 
 fn engine() -> MutexGuard<'static, Engine> {
     ENGINE.lock().unwrap_or_else(PoisonError::into_inner)
@@ -34,11 +35,11 @@ struct Script;
 impl Progress for Script {
     fn done(&self, trials: u64) {
         if progress(trials as f64) != 0 {
-            STOP.store(true, std::sync::atomic::Ordering::Relaxed);
+            STOP.store(true, Ordering::Relaxed);
         }
     }
     fn stop(&self) -> bool {
-        STOP.load(std::sync::atomic::Ordering::Relaxed)
+        STOP.load(Ordering::Relaxed)
     }
 }
 
@@ -82,7 +83,7 @@ pub extern "C" fn ask() -> usize {
         let mut engine = engine();
         (std::mem::take(&mut engine.room), engine.files.clone())
     };
-    STOP.store(false, std::sync::atomic::Ordering::Relaxed);
+    STOP.store(false, Ordering::Relaxed);
     let answer = super::answer(&String::from_utf8_lossy(&question), &files, &Script);
     let mut engine = engine();
     engine.answer = answer.into_bytes();

@@ -15,6 +15,7 @@ mod cli;
 mod lineup;
 mod now;
 mod outputs;
+mod page;
 mod pages;
 mod place;
 mod plain_meaning;
