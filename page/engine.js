@@ -18,9 +18,11 @@
 //
 // question (an object; options are those of the command line, by the same names and in the same words)
 //
-//   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove"
+//   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove" | "place" | "appliances" |
+//              "cautions" (the last three need no file; json is what they found)
 //   file       name of the scenario's file (or of the record's) among those kept
 //   more       prove: [names of further records of the unit]
+//   name       place: its name; candidates come back      latitude, longitude   place: [°]; the nearest town comes back
 //   trials     whole number, 10000 if left out        seed       whole number, 1
 //   step       minutes, 60                            precision  "1 %" (run, compare, card)
 //   rare       true: run looks closer at rare failures (it does so by itself where few trials failed)
@@ -125,17 +127,17 @@ class Engine {
     this.worker = worker;
     this.ready = new Promise((kept, failed) => {
       worker.onmessage = ({ data }) => {
-        if (data.ready) kept();
-        else if (data.number === undefined && data.broken) failed(new Error(data.broken));
+        if (data.ready) {
+          for (const [name, content] of this.files) worker.postMessage({ does: "keep", name, content });
+          kept();
+        } else if (data.number === undefined && data.broken) failed(new Error(data.broken));
         else this.hear(data);
       };
       worker.onerror = (error) => failed(new Error(error.message));
     });
     this.ready.catch(() => {});
     this.wasm.then((wasm) => {
-      if (this.worker !== worker) return;
-      worker.postMessage({ does: "wasm", wasm });
-      for (const [name, content] of this.files) worker.postMessage({ does: "keep", name, content });
+      if (this.worker === worker) worker.postMessage({ does: "wasm", wasm });
     });
   }
 
