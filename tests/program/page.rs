@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 use tideover::page::answer;
-use tideover::trials::Quiet;
+use tideover::trials::run::Quiet;
 
 use crate::program::{command, root};
 
