@@ -9,7 +9,7 @@ use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::{TrialSeed, Workspace};
 use tideover::report::advise::Advised;
 use tideover::report::words::{percent, thousands};
-use tideover::report::{notes, outage as report, outage_json, trace};
+use tideover::report::{notes, outage as report, outage_json, pictures, trace};
 use tideover::scenario::Level;
 use tideover::study;
 use tideover::trials::Settings;
@@ -141,7 +141,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     };
     output.give(&report::document(&facts), None, ("outage", &outage_json::of(&facts)))?;
     if let Some(file) = csv {
-        file.commit(&report::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
+        file.commit(&pictures::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
     }
     if answer.stopped_early || missing {
         return Ok(Done::Partial);

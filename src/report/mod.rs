@@ -20,6 +20,7 @@ pub mod now;
 pub mod outage;
 pub mod outage_json;
 pub mod phrases;
+pub mod pictures;
 pub mod place;
 pub mod proof_json;
 pub mod prove;
