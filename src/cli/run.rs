@@ -36,7 +36,7 @@ pub struct RunArgs {
     #[arg(long, conflicts_with = "trace")]
     advise: bool,
     /// Print this trial hour by hour as CSV instead of the answer
-    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html"])]
+    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html", "figures"])]
     trace: Option<u64>,
     /// Also write the charge by hour, as quantiles over the outages, to a CSV file
     #[arg(long, value_name = "FILE", conflicts_with = "trace")]

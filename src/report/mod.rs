@@ -1,6 +1,7 @@
 //! Answers as text, tables, charts, JSON and CSV. Everything here is a function of its arguments.
 
 pub mod advise;
+pub mod answers;
 pub mod appliances;
 pub mod card;
 pub mod chart;
