@@ -9,7 +9,7 @@ use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::{TrialSeed, Workspace};
 use tideover::report::advise::Advised;
 use tideover::report::words::{percent, thousands};
-use tideover::report::{notes, outage as report, outage_json, trace};
+use tideover::report::{notes, outage as report, outage_json, pictures, trace};
 use tideover::scenario::Level;
 use tideover::study;
 use tideover::trials::Settings;
@@ -36,7 +36,7 @@ pub struct RunArgs {
     #[arg(long, conflicts_with = "trace")]
     advise: bool,
     /// Print this trial hour by hour as CSV instead of the answer
-    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html"])]
+    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html", "figures"])]
     trace: Option<u64>,
     /// Also write the charge by hour, as quantiles over the outages, to a CSV file
     #[arg(long, value_name = "FILE", conflicts_with = "trace")]
@@ -146,7 +146,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     };
     output.give(&report::document(&facts), None, ("outage", &outage_json::of(&facts)))?;
     if let Some(file) = csv {
-        file.commit(&report::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
+        file.commit(&pictures::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
     }
     if answer.stopped_early || missing {
         return Ok(Done::Partial);

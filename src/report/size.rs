@@ -334,8 +334,11 @@ fn grid(sizing: &Sizing) -> Figure {
             across: "battery".into(),
             heads: sizing.panels.iter().map(|p| format!("{:.0}", p.amount)).collect(),
             rows: batteries.clone().rev().map(row).collect(),
+            contour: Some(sizing.target),
         }),
-        legend: "Battery above, number of panels across.".into(),
+        legend: "Battery down the side, number of panels across. The thick line on a page parts the kits whose share reaches \
+                 the target from those whose does not; whether one is surely enough is told below."
+            .into(),
         quiet: false,
     }
 }
@@ -352,9 +355,7 @@ fn curve(sizing: &Sizing) -> Figure {
         over: 0,
         rows: panels.len(),
         lines: vec![1],
-        bands: Vec::new(),
-        points: None,
-        floor: 0.0,
+        ..Chart::default()
     };
     Figure {
         name: "frontier",

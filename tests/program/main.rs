@@ -10,9 +10,12 @@
 mod common;
 mod program;
 
+mod answer_schema;
 mod answers;
 mod cli;
+mod figures;
 mod lineup;
+mod manual;
 mod now;
 mod outputs;
 mod pages;
