@@ -256,14 +256,7 @@ impl Tally {
     }
 
     /// Adds one trial.
-    pub fn add(
-        &mut self,
-        trial: u64,
-        outcome: &Outcome,
-        clock: Clock,
-        loads: &[LoadOutcome],
-        unknowns: &[f64],
-    ) {
+    pub fn add(&mut self, trial: u64, outcome: &Outcome, clock: Clock, loads: &[LoadOutcome], unknowns: &[f64]) {
         self.trials += 1;
         self.survived += u64::from(outcome.survived);
         self.order.push(trial);
