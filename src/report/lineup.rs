@@ -235,7 +235,9 @@ fn matrix(lineup: &Lineup, place: usize) -> Figure {
         picture: Picture::Matrix(Matrix {
             table: Table::new(columns).scrolls().rows(lineup.kits.iter().enumerate().map(row)),
             heads: cases().map(|case| lineup.cases[case].title.clone()).collect(),
-            cells: kits().map(|kit| cases().map(|case| (shade(case, kit), anchor(place, case, kit))).collect()).collect(),
+            cells: kits()
+                .map(|kit| cases().map(|case| (shade(case, kit), anchor(place, case, kit))).collect())
+                .collect(),
         }),
         legend: "Each mark leads to its reason. The fuller a cell, the surer; hatched: cannot be put together.".into(),
         quiet: false,
@@ -245,7 +247,8 @@ fn matrix(lineup: &Lineup, place: usize) -> Figure {
 /// Why each cell is what it is, place by place and case by case.
 fn notes(lineup: &Lineup) -> Vec<(String, String, String)> {
     let (cases, kits) = (|| 0..lineup.cases.len(), || 0..lineup.kits.len());
-    let cells = (0..lineup.places.len()).flat_map(|place| cases().flat_map(move |case| kits().map(move |kit| (place, case, kit))));
+    let cells = (0..lineup.places.len())
+        .flat_map(|place| cases().flat_map(move |case| kits().map(move |kit| (place, case, kit))));
     cells
         .map(|(place, case, kit)| {
             let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };

@@ -60,7 +60,9 @@ pub fn document(facts: &Facts) -> Document {
     }
     out.head("Charge of the battery through the outage").figure(pictures::charge_with_outages(plan, answer));
     let mean = tally.ledger.scaled(1.0 / tally.trials as f64);
-    out.head("Where the energy comes from and goes, in a mean outage").figure(pictures::flows(&mean)).table(account(&mean));
+    out.head("Where the energy comes from and goes, in a mean outage")
+        .figure(pictures::flows(&mean))
+        .table(account(&mean));
     if let Some(generator) = &scenario.generator {
         out.say(fuel(generator, mean[Flow::Wall]));
     }

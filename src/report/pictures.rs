@@ -12,7 +12,8 @@ use crate::trials::tally::ChargeFan;
 /// Nights over so many hours from the midnight before the lights went out, or from the step in which they did.
 fn nights(plan: &Plan, hours: f64, from_midnight: bool) -> Vec<(f64, f64)> {
     let (day, step) = course::begins(&plan.season);
-    let Some(ahead) = (if from_midnight { Some(0.0) } else { step.map(|step| step as f64 * plan.season.step_h) }) else {
+    let Some(ahead) = (if from_midnight { Some(0.0) } else { step.map(|step| step as f64 * plan.season.step_h) })
+    else {
         return Vec::new();
     };
     let of_a_day = course::nights(&plan.season, day);

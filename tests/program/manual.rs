@@ -40,8 +40,10 @@ fn the_manual_has_a_page_for_the_program_and_one_for_each_command() {
     let into = folder("manual", "pages").join("man1");
     let path = into.display().to_string();
     assert!(tideover(&["man", "--into", &path]).status.success());
-    let mut names: Vec<String> =
-        fs::read_dir(&into).expect("a folder").map(|file| file.expect("a page").file_name().to_string_lossy().into()).collect();
+    let mut names: Vec<String> = fs::read_dir(&into)
+        .expect("a folder")
+        .map(|file| file.expect("a page").file_name().to_string_lossy().into())
+        .collect();
     names.sort();
     for name in ["tideover.1", "tideover-run.1", "tideover-climate-show.1", "tideover-lineup.1", "tideover-man.1"] {
         assert!(names.iter().any(|there| there == name), "{name}: {names:?}");

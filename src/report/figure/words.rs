@@ -11,7 +11,8 @@ impl Figure {
             "percent" => " %".into(),
             unit => format!(" {unit}"),
         };
-        let value = |column: usize, row: usize| self.numbers(column).get(row).copied().filter(|value| value.is_finite());
+        let value =
+            |column: usize, row: usize| self.numbers(column).get(row).copied().filter(|value| value.is_finite());
         let name = |column: usize| self.data.get(column).map_or("", |data| data.name.as_str());
         let parts: Vec<String> = match &self.picture {
             Picture::Chart(chart) => {
@@ -29,7 +30,9 @@ impl Figure {
                             None => format!("{}{}", short(value(chart.over, row)?), unit(chart.over)),
                         };
                         let range = match edges.filter(|_| column == columns[0]) {
-                            Some((low, high)) => format!(" ({} to {})", short(value(low, row)?), short(value(high, row)?)),
+                            Some((low, high)) => {
+                                format!(" ({} to {})", short(value(low, row)?), short(value(high, row)?))
+                            }
                             None => String::new(),
                         };
                         Some(format!("{place}: {}{}{range}", short(value(column, row)?), unit(column)))
@@ -50,7 +53,8 @@ impl Figure {
             Picture::Strip(strip) => (strip.shown.iter())
                 .map(|&column| {
                     let told = self.numbers(column).iter().enumerate().filter(|(_, share)| share.is_finite());
-                    let (at, most) = told.fold((0, 0.0), |(at, most), (k, &v)| if most < v { (k, v) } else { (at, most) });
+                    let (at, most) =
+                        told.fold((0, 0.0), |(at, most), (k, &v)| if most < v { (k, v) } else { (at, most) });
                     let hour = value(strip.over, at).unwrap_or(0.0);
                     match most {
                         0.0 => format!("{}: never dark", name(column)),

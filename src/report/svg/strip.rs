@@ -7,7 +7,7 @@ use crate::report::figure::{Figure, Strip, short};
 
 /// A row: its name, and under it a full share.
 const NAME: f64 = 26.0;
-const FULL: f64 = 34.0;
+const FULL: f64 = 46.0;
 const GAP: f64 = 12.0;
 const LEFT: f64 = 4.0;
 const WIDE: f64 = 646.0;
@@ -21,7 +21,8 @@ pub(super) fn strip(figure: &Figure, strip: &Strip) -> String {
     for (k, &column) in strip.shown.iter().enumerate() {
         let (top, foot) = (row * k as f64 + NAME, row * k as f64 + NAME + FULL);
         let (wide, high) = (short(WIDE - LEFT), short(FULL));
-        let _ = writeln!(out, "<rect class=\"day\" x=\"{LEFT}\" y=\"{}\" width=\"{wide}\" height=\"{high}\"/>", short(top));
+        let _ =
+            writeln!(out, "<rect class=\"day\" x=\"{LEFT}\" y=\"{}\" width=\"{wide}\" height=\"{high}\"/>", short(top));
         super::nights(&mut out, &strip.nights, x, (top, foot));
         let mut points = Vec::new();
         for (from, percent) in along.iter().zip(figure.numbers(column)).filter(|(_, percent)| percent.is_finite()) {
@@ -45,7 +46,13 @@ pub(super) fn strip(figure: &Figure, strip: &Strip) -> String {
     }
     for (at, label) in &strip.x.marks {
         line(&mut out, "grid", (x(*at), base - GAP), (x(*at), base - GAP + 6.0));
-        let anchor = if x(*at) < 30.0 { "start" } else if x(*at) > 620.0 { "end" } else { "middle" };
+        let anchor = if x(*at) < 30.0 {
+            "start"
+        } else if x(*at) > 620.0 {
+            "end"
+        } else {
+            "middle"
+        };
         text(&mut out, "mark", (x(*at), base + 16.0), anchor, label);
     }
     text(&mut out, "name", (325.0, base + 44.0), "middle", &strip.x.name);

@@ -118,7 +118,9 @@ pub(super) fn capacity(answer: &YearsAnswer) -> Figure {
     let chosen = &answer.strategies[answer.choice];
     let laws: Vec<Vec<f64>> = chosen.lost_by_year.iter().map(|lost| left(lost)).collect();
     let end = |of: fn(f64, f64) -> f64| -> Vec<f64> {
-        (0..=answer.settings.years).map(|year| laws.iter().map(|law| law[year]).reduce(of).unwrap_or(f64::NAN)).collect()
+        (0..=answer.settings.years)
+            .map(|year| laws.iter().map(|law| law[year]).reduce(of).unwrap_or(f64::NAN))
+            .collect()
     };
     let (least, most) = (end(f64::min), end(f64::max));
     let y = Axis::about("capacity left, %", least.iter().chain(&most).copied(), 100.0);
