@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::words::thousands;
+use super::words::{about, thousands};
 use crate::study::rare::Rarity;
 
 /// Head of the section.
@@ -18,12 +18,6 @@ fn of_100(p: f64) -> String {
 /// One outage in how many: "about one in 12,000".
 fn one_in(p: f64) -> String {
     format!("about one in {}", about(1.0 / p))
-}
-
-/// A count rounded to two digits: what an estimate is worth.
-fn about(n: f64) -> String {
-    let unit = 10_f64.powf(n.max(1.0).log10().floor() - 1.0).max(1.0);
-    thousands(((n / unit).round() * unit) as u64)
 }
 
 /// What it says, as sentences.

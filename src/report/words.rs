@@ -25,6 +25,13 @@ pub fn thousands(n: u64) -> String {
     out
 }
 
+/// A count rounded to two digits: what an estimate is worth.
+#[must_use]
+pub fn about(n: f64) -> String {
+    let unit = 10_f64.powf(n.max(1.0).log10().floor() - 1.0).max(1.0);
+    thousands(((n / unit).round() * unit) as u64)
+}
+
 /// Energy with a sensible number of digits: "0.4 Wh", "85 Wh", "1.24 kWh".
 #[must_use]
 pub fn energy(wh: f64) -> String {
