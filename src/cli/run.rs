@@ -91,7 +91,7 @@ pub fn no_precision(text: Option<&str>, command: &str) -> Result<(), Failure> {
         Some(asked) => Err(Failure::Input(format!(
             "error: --precision cannot be given to {command}, which counts many shares on the same trials; allowed: --trials. \
              {} of them leave {} or less on either side of each",
-            thousands((0.25 * (Z_95 / asked).powi(2)).ceil() as u64),
+            thousands((0.25 * (Z_95 / asked) * (Z_95 / asked)).ceil() as u64),
             percent(asked),
         ))),
     }

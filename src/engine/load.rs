@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::asking::Asks;
 use super::trial::TrialSeed;
 use crate::loads::{DayProfile, week};
+use crate::math;
 use crate::random::{Purpose, Stream, address, polynomials};
 use crate::scenario::model::{Load, Pattern};
 use crate::units::{Quantity, Uncertain};
@@ -71,7 +72,7 @@ impl LoadPlan {
             },
             asks: asks.map(Arc::new),
             // A log-normal factor with mean 1 and standard deviation v has sigma² = ln(1 + v²).
-            day_sigma: (load.varies.0 * load.varies.0).ln_1p().sqrt(),
+            day_sigma: math::ln_1p(load.varies.0 * load.varies.0).sqrt(),
             off_below,
             on_above: (off_below + RULE_HYSTERESIS).min(1.0),
             off_from_step: usize::MAX,

@@ -6,6 +6,7 @@ use super::words::{
     self, decimals, duration, duration_adjective, energy, percent, range, survival, the_list, thousands,
 };
 use crate::calendar::MONTHS;
+use crate::math;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Interval, Z_95, wilson};
@@ -127,7 +128,7 @@ fn precision_missed(answer: &OutageAnswer) -> Option<String> {
         return None;
     }
     // The width falls with the square root of the trials.
-    let needed = (n as f64 * (reached / asked).powi(2) / 1000.0).ceil() as u64 * 1000;
+    let needed = (n as f64 * math::powi(reached / asked, 2) / 1000.0).ceil() as u64 * 1000;
     Some(format!(
         " The precision asked for ({}) was not reached: {} trials leave {} on either side. About {} would do (--trials).",
         percent(asked),

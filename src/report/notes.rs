@@ -8,6 +8,7 @@ use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
 use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
+use crate::math;
 use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
 use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, NORMAL_95};
@@ -86,7 +87,7 @@ impl MeanSun {
     pub fn of(climate: &Climate) -> MeanSun {
         let sd = climate.doubt.level_sd();
         let (least, most) = sd.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &sd| (low.min(sd), high.max(sd)));
-        let [least_plus_minus, most_plus_minus] = [least, most].map(|sd| (NORMAL_95 * sd).exp_m1());
+        let [least_plus_minus, most_plus_minus] = [least, most].map(|sd| math::exp_m1(NORMAL_95 * sd));
         MeanSun { least_plus_minus, most_plus_minus, readings: climate.seen, basis: climate.basis }
     }
 }

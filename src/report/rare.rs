@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::words::{about, thousands};
+use crate::math;
 use crate::study::rare::Rarity;
 
 /// Head of the section.
@@ -11,7 +12,7 @@ pub const HEAD: &str = "How rare a failure is";
 /// A small share as a number of 100, to two digits: "0.0083".
 fn of_100(p: f64) -> String {
     let percent = 100.0 * p;
-    let digits = if percent > 0.0 { (1.0 - percent.log10().floor()).clamp(0.0, 12.0) as usize } else { 0 };
+    let digits = if percent > 0.0 { (1.0 - math::log10(percent).floor()).clamp(0.0, 12.0) as usize } else { 0 };
     format!("{percent:.digits$}")
 }
 

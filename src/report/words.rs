@@ -1,5 +1,6 @@
 //! Numbers as people say them.
 
+use crate::math;
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::Survival;
 
@@ -28,7 +29,7 @@ pub fn thousands(n: u64) -> String {
 /// A count rounded to two digits: what an estimate is worth.
 #[must_use]
 pub fn about(n: f64) -> String {
-    let unit = 10_f64.powf(n.max(1.0).log10().floor() - 1.0).max(1.0);
+    let unit = math::pow(10.0, math::log10(n.max(1.0)).floor() - 1.0).max(1.0);
     thousands(((n / unit).round() * unit) as u64)
 }
 

@@ -12,6 +12,7 @@ use super::run::{Progress, Settings, run};
 use super::tally::Tally;
 use crate::engine::Plan;
 use crate::linear::{cholesky, solve};
+use crate::math;
 use crate::statistics::{normal_cdf, normal_density, normal_quantile};
 
 /// Survival with everything that makes it uncertain.
@@ -132,7 +133,7 @@ pub fn survival(
     let centre = a(probability);
     let reach = |chance_end: f64, spread_squared: f64| {
         let sampling = a(chance_end) - centre;
-        sampling.signum() * sampling.hypot(Z_95 * spread_squared.sqrt())
+        sampling.signum() * math::hypot(sampling, Z_95 * spread_squared.sqrt())
     };
     let within = |spread_squared: f64| Interval {
         low: normal_cdf(centre + reach(chance.low, spread_squared)),
@@ -441,7 +442,7 @@ mod tests {
         assert_eq!(answer.interval.high, 1.0);
         // Wilson's n / (n + z²) lies below the exact 0.025^(1/n) here; the lower of the two is kept.
         assert!((answer.interval.low - 500.0 / (500.0 + Z_95 * Z_95)).abs() < 1e-12);
-        assert!(answer.interval.low < 0.025_f64.powf(1.0 / 500.0));
+        assert!(answer.interval.low < math::pow(0.025, 1.0 / 500.0));
     }
 
     #[test]
