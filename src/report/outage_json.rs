@@ -157,6 +157,8 @@ pub struct Load {
     pub always_on: Share,
     /// Hours into the outage, to the end of a step, by which half of those had begun; null where it never went without.
     pub first_off_h_p50: Option<f64>,
+    /// The same to the beginning of that step, as the text says it.
+    pub first_off_from_h_p50: Option<f64>,
     /// For a cooler: its fridge and freezer.
     pub food: Vec<food::Food>,
 }
@@ -234,6 +236,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
                 off_share_high: off.high,
                 always_on: Share::of(&answer.kept_on[k]),
                 first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| (s + 1) as f64 * step_h),
+                first_off_from_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
                 food: food::json(whole, tally, k),
             }
         })
