@@ -60,7 +60,12 @@ pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
     let answer = with_threads(args.trials.threads, || compare(&plans, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let facts = report::Facts { title: &loaded.scenario.title, answer: &answer, overloads: &overloaded };
+    let facts = report::Facts {
+        title: &loaded.scenario.title,
+        site: &loaded.scenario.site,
+        answer: &answer,
+        overloads: &overloaded,
+    };
     output.give(&report::document(&facts), None, ("comparison", &report::json(&facts)))?;
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

@@ -125,6 +125,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         loaded.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
     let overloaded = overloads(&loaded.scenario, &loaded.plan);
     let facts = report::Facts {
+        site: &loaded.scenario.site,
         standing: &standing,
         outlook: &ahead,
         sky: &sky,

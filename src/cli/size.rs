@@ -37,8 +37,8 @@ pub fn main(args: &SizeArgs) -> Result<Done, Failure> {
     let answer = with_threads(args.trials.threads, || size(&loaded.scenario, &loaded.plan, target, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let (title, overloaded) = (&loaded.scenario.title, overloads(&loaded.scenario, &loaded.plan));
-    let document = report::document(title, &answer, &overloaded);
-    output.give(&document, None, ("sizing", &report::json(title, &answer, &overloaded, settings.seed)))?;
+    let overloaded = overloads(&loaded.scenario, &loaded.plan);
+    let document = report::document(&loaded.scenario, &answer, &overloaded);
+    output.give(&document, None, ("sizing", &report::json(&loaded.scenario, &answer, &overloaded, settings.seed)))?;
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

@@ -85,7 +85,8 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
     }
     let same_clock = same_clock(town.zone, zone);
     if around.iter().any(|town| countries.contains(&town.country.code)) {
-        return if same_clock || around.iter().any(|town| self::same_clock(town.zone, zone)) {
+        // A lonely place's nearest town says little of the clock here.
+        return if same_clock || AROUND_KM < away_km || around.iter().any(|town| self::same_clock(town.zone, zone)) {
             Agreement::Agrees
         } else {
             Agreement::OtherClock { town, away_km }

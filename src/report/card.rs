@@ -120,7 +120,7 @@ fn holds_food(load: &Load) -> bool {
 pub fn document(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) -> Document {
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
     out.sheet = Sheet::Large;
-    out.lead(headline);
+    out.placed(&scenario.site).lead(headline);
     out.head("What to switch off").steps(steps(plan));
     out.head("How long the battery lasts without sun, by the charge it shows");
     let Runtimes { table, under } = runtimes_of(scenario, plan, cells_c);

@@ -43,7 +43,7 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
     let tally = &answer.tally;
     let mut out = Document::new(scenario.title.clone());
-    out.caution(stopped(answer)).lead(headline(scenario, answer)).under(doubt(answer));
+    out.placed(&scenario.site).caution(stopped(answer)).lead(headline(scenario, answer)).under(doubt(answer));
     out.head("What fails first").say(failures(plan, answer));
     out.head("What runs, and what goes without").table(loads(plan, answer));
     out.say("Ranges in this table are of chance alone; what nobody has measured moves them as it moves the first one.");

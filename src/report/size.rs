@@ -6,8 +6,10 @@ use super::document::{Column, Document, Table};
 use super::figure::{Axis, Chart, Data, Figure, Grid, Picture};
 use super::json::Share;
 use super::phrases::uncounted;
+use super::place::Whereabouts;
 use super::told::{self, Told};
 use super::words::{common_base, percent, survival_of, thousands};
+use crate::scenario::Scenario;
 use crate::study::fit::Overload;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
 use crate::trials::interval::{Z_95, wilson};
@@ -255,9 +257,9 @@ fn footing(sizing: &Sizing) -> String {
 ///
 /// * `overloads` — outlets of the scenario's kit that switch off: the trials do not know of it.
 #[must_use]
-pub fn document(title: &str, sizing: &Sizing, overloads: &[Overload]) -> Document {
-    let mut out = Document::new(title);
-    out.caution(uncounted(overloads)).lead(verdict(sizing));
+pub fn document(scenario: &Scenario, sizing: &Sizing, overloads: &[Overload]) -> Document {
+    let mut out = Document::new(&scenario.title);
+    out.placed(&scenario.site).caution(uncounted(overloads)).lead(verdict(sizing));
     let star = if sizing.judged { format!(" ({STAR})") } else { String::new() };
     out.head(format!("Survivors in a hundred outages{star}")).figure(grid(sizing));
     if !sizing.frontier.is_empty() {
@@ -330,6 +332,7 @@ fn curve(sizing: &Sizing) -> Figure {
 #[derive(Debug, Serialize)]
 pub struct Json<'a> {
     title: &'a str,
+    place: Told<Whereabouts>,
     seed: u64,
     /// Trials of the grid that were done.
     trials: u64,
@@ -376,7 +379,7 @@ struct JsonCell {
 
 /// The answer for the schema.
 #[must_use]
-pub fn json<'a>(title: &'a str, sizing: &Sizing, overloads: &'a [Overload], seed: u64) -> Json<'a> {
+pub fn json<'a>(scenario: &'a Scenario, sizing: &Sizing, overloads: &'a [Overload], seed: u64) -> Json<'a> {
     let kit = |kit: &SizedKit| JsonKit {
         battery: sizing.batteries[kit.battery].name.clone(),
         battery_wh: sizing.batteries[kit.battery].amount,
@@ -400,7 +403,8 @@ pub fn json<'a>(title: &'a str, sizing: &Sizing, overloads: &'a [Overload], seed
         }
     }
     Json {
-        title,
+        title: &scenario.title,
+        place: Whereabouts::of(&scenario.site).into(),
         seed,
         trials: sizing.trials,
         stopped_early: sizing.stopped_early,

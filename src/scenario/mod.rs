@@ -42,6 +42,7 @@ mod size;
 mod station;
 mod syntax;
 pub mod variant;
+mod whereabouts;
 mod wire;
 
 pub use model::Scenario;

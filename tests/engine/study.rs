@@ -141,8 +141,11 @@ fn a_grid_holds_whole_strings_alone() {
     assert_eq!(sizing.panels.iter().map(|p| p.amount).collect::<Vec<_>>(), [2.0, 4.0, 6.0]);
     assert_eq!(sizing.wiring.left_out, [1, 3, 5]);
     assert!(!sizing.wiring.beyond_the_input(6.0) && sizing.wiring.beyond_the_input(7.0));
-    let told =
-        tideover::report::size::document("t", &sizing, &[]).text(132).split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = tideover::report::size::document(&scenario, &sizing, &[])
+        .text(132)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
     assert!(
         told.contains("2 panels (one string of 2)") && told.contains("Left out, since they make no whole strings of 2")
     );
@@ -249,7 +252,7 @@ fn a_stopped_sizing_judges_no_kit_that_it_did_not_work_out() {
             assert_eq!(looks, 0, "only before the first trials there is no answer");
             continue;
         };
-        let told = tideover::report::size::document("t", &part, &[])
+        let told = tideover::report::size::document(&scenario, &part, &[])
             .text(132)
             .split_whitespace()
             .collect::<Vec<_>>()
