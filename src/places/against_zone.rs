@@ -75,7 +75,8 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
     let zone = zones::real(zone);
     let Some(countries) = zones::countries_of(zone) else { return Agreement::NothingKnown };
     let Some((town, away_km)) = nearest(latitude_deg, longitude_deg) else { return Agreement::NothingKnown };
-    let around = around(here, AROUND_KM.max(TIMES_NEAREST * away_km.min(LONELY_KM)));
+    // At sea the nearest towns are nobody's neighbours.
+    let around = if LONELY_KM < away_km { Vec::new() } else { around(here, AROUND_KM.max(TIMES_NEAREST * away_km)) };
     // Islands and ice without towns.
     let principal =
         TOWN_KM < away_km && zones::principal_place(zone).is_some_and(|place| distance_km(here, place) <= NEAR_KM);

@@ -1,5 +1,6 @@
 //! `[site]`: where the kit stands.
 
+use super::as_written::{self, Axis};
 use super::fields::Fields;
 use super::forms::{Braces, Custom, Fault, Form, Item, OneOf, OrBraces, Text, any_case, any_text, text_like};
 use super::model::{ClimateSource, Site, TimeZone};
@@ -13,15 +14,17 @@ use serde_json::{Value as Json, json};
 
 /// Degrees on the globe: a bare number, or a text with `°`.
 pub(super) struct Globe {
+    axis: Axis,
     name: &'static str,
     limit: f64,
     signs: &'static str,
     example: &'static str,
 }
 
-pub(super) const LATITUDE: Globe = Globe { name: "latitude", limit: 90.0, signs: "south is negative", example: "44.2" };
+pub(super) const LATITUDE: Globe =
+    Globe { axis: Axis::Latitude, name: "latitude", limit: 90.0, signs: "south is negative", example: "44.2" };
 pub(super) const LONGITUDE: Globe =
-    Globe { name: "longitude", limit: 180.0, signs: "west is negative", example: "-72.6" };
+    Globe { axis: Axis::Longitude, name: "longitude", limit: 180.0, signs: "west is negative", example: "-72.6" };
 
 impl Form for Globe {
     type Output = f64;
@@ -37,12 +40,16 @@ impl Form for Globe {
             (None, Some(text)) => {
                 let text = text.trim();
                 let bare = text.parse::<f64>().ok();
-                bare.or_else(|| Degrees::parse(text).ok().map(|angle| angle.0)).filter(|d| d.is_finite()).ok_or_else(
-                    || {
-                        let help = format!("write decimal degrees, like {}; {}", self.example, self.signs);
-                        Fault::new(format!("cannot be read as a {}", self.name)).help(help)
+                match bare.or_else(|| Degrees::parse(text).ok().map(|angle| angle.0)).filter(|d| d.is_finite()) {
+                    Some(degrees) => degrees,
+                    None => match as_written::degrees(self.axis, text) {
+                        Some(reading) => reading.told(item)?,
+                        None => {
+                            let help = format!("write decimal degrees, like {}; {}", self.example, self.signs);
+                            return Err(Fault::new(format!("cannot be read as a {}", self.name)).help(help));
+                        }
                     },
-                )?
+                }
             }
             _ => return Err(Fault::new(format!("cannot be read as a {}", self.name))),
         };

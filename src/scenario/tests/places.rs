@@ -106,7 +106,10 @@ fn a_wrong_sign_is_doubted_with_the_right_one() {
             assert!(near || told.iter().any(|said| said.contains(&meant)), "{town} at {written:?}: {told:?}");
         }
     }
-    assert!(told(26.2, 28.0, "Africa/Johannesburg")[0].contains("south is negative, north is not: latitude = -26.2, near Johannesburg"));
+    assert!(
+        told(26.2, 28.0, "Africa/Johannesburg")[0]
+            .contains("south is negative, north is not: latitude = -26.2, near Johannesburg")
+    );
 }
 
 #[test]
