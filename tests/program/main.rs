@@ -9,6 +9,7 @@ mod program;
 
 mod answers;
 mod cli;
+mod first;
 mod lineup;
 mod now;
 mod outputs;
