@@ -420,51 +420,47 @@ impl Parts {
     fn text(&self) -> String {
         let Parts { place, capacity, chemistry, ac, panel, count, stands, loads, lasts, month, storm } = self;
         let q = |text: &str| text.replace(['"', '\\'], "").replace(char::is_control, " ");
-        let mut out = format!(
+        let line = |set: String, remark: &str| format!("{set:<38}# {remark}\n");
+        let mut out = String::from(
             "# My outage. Every figure below can be changed; what else may be said: docs/scenario.md, or tideover schema.\n\
-             title = \"My outage\"\n\n\
-             [site]\nplace = \"{}\"\n\n\
-             [outage]\nmonth = \"{}\"                     # every day and hour of it is equally likely\nlasts = \"{}\"\n\
-             starts_charged = \"80 %\"               # assumed: few stations stand full when the lights go out\n\
-             begins_in_a_storm = {storm}            # true: the first two days are among the season's darkest\n\n\
-             [station]\nrated_capacity = \"{}\"\n\
-             # measured_capacity = \"850 Wh ± 3 %\"  # your own discharge test narrows the answer most\n\
-             chemistry = \"{}\"                      # \"LFP\", \"NMC\" or \"lead-acid\": see the label\n\
-             stands = \"indoors\"                    # assumed: in a room of 20 °C; or \"outdoors\"\n\n\
-             [station.inverter]                    # the AC outlets\nrated = \"{}\"\n\
-             # idle = \"10 W\"                       # drawn with nothing plugged in: measure yours\n\n\
-             [station.dc_outlet]                   # the 12 V outlet: leave out what yours does not have\nlimit = \"120 W\"\n\n\
-             [station.usb]\nlimit = \"60 W\"\n",
-            q(place),
-            q(month),
-            q(lasts),
-            q(capacity),
-            q(chemistry),
-            q(ac)
+             title = \"My outage\"\n\n[site]\n",
         );
+        out += &format!("place = \"{}\"\n\n[outage]\n", q(place));
+        out += &line(format!("month = \"{}\"", q(month)), "every day and hour of it is equally likely");
+        out += &format!("lasts = \"{}\"\n", q(lasts));
+        out += &line("starts_charged = \"80 %\"".into(), "assumed: few stations stand full when the lights go out");
+        out += &line(format!("begins_in_a_storm = {storm}"), "true: the first two days are among the season's darkest");
+        out += &format!("\n[station]\nrated_capacity = \"{}\"\n", q(capacity));
+        out +=
+            &line("# measured_capacity = \"850 Wh ± 3 %\"".into(), "your own discharge test narrows the answer most");
+        out += &line(format!("chemistry = \"{}\"", q(chemistry)), "\"LFP\", \"NMC\" or \"lead-acid\": see the label");
+        out += &line("stands = \"indoors\"".into(), "assumed: in a room of 20 °C; or \"outdoors\", or \"5 °C\"");
+        out += &line("\n[station.inverter]".into(), " the AC outlets");
+        out += &format!("rated = \"{}\"\n", q(ac));
+        out += &line("# idle = \"10 W\"".into(), "drawn with nothing plugged in: measure yours");
+        out += &line("\n[station.dc_outlet]".into(), " the 12 V outlet: leave out what yours does not have");
+        out += "limit = \"120 W\"\n\n[station.usb]\nlimit = \"60 W\"\n";
         if let Some(panel) = panel {
-            // The input is taken to be made for the panels.
-            let wiring = if *count > 1 {
-                format!("count = {count}\nwiring = \"parallel\"                 # assumed; or \"series\"\n")
-            } else {
-                String::new()
-            };
-            let facing = stands.facing.map_or(String::new(), |facing| format!("facing = \"{facing}\"\n"));
-            out.push_str(&format!(
-                "\n[station.solar_input]\nlimit = \"{INPUT_W} W\"                     # assumed: copy it, volts_min and volts_max from the label\n\n\
-                 [[panel]]                             # {}\n{wiring}rated = \"{}\"\n\
-                 tilt = \"{}\"                          # 0° lies flat, 90° stands upright\n{facing}\
-                 # shade = [{{ hours = \"14:00-24:00\", loses = \"90 %\" }}]   # assumed: none\n\
-                 # out = {{ hours = \"08:00-17:00\" }}     # assumed: out all day, every day\n",
-                stands.said,
-                q(panel),
-                stands.tilt
-            ));
+            out += "\n[station.solar_input]\n";
+            out += &line(
+                format!("limit = \"{INPUT_W} W\""),
+                "assumed: copy it from the label, and volts_min and volts_max",
+            );
+            out += &line("\n[[panel]]".into(), &format!(" {}", stands.said));
+            if *count > 1 {
+                out += &format!("count = {count}\n");
+                out += &line("wiring = \"parallel\"".into(), "assumed; or \"series\"");
+            }
+            out += &line(format!("rated = \"{}\"", q(panel)), "of one");
+            out += &line(format!("tilt = \"{}\"", stands.tilt), "0° lies flat, 90° stands upright");
+            out += &stands.facing.map_or(String::new(), |facing| format!("facing = \"{facing}\"\n"));
+            out += "# shade = [{ hours = \"14:00-24:00\", loses = \"90 %\" }]   # assumed: none\n\
+                    # out = { hours = \"08:00-17:00\" }     # assumed: out all day, every day\n";
         }
         for load in loads {
             out.push_str(&format!("\n[[load]]\n{load}"));
         }
-        out.push_str("# priority: vital, useful or spare; spare things are switched off first\n");
+        out.push_str("\n# priority may be vital, useful or spare: spare things are switched off first.\n");
         out
     }
 }
