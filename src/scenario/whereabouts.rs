@@ -73,6 +73,7 @@ pub(super) fn position(fields: &Fields, town: Option<&Place>) -> (Option<f64>, O
                         ))
                         .against(fields.key("place"), "this place");
                     fields.findings().push(clash);
+                    return (None, None);
                 }
             }
             (latitude, longitude)

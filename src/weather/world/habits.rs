@@ -59,12 +59,12 @@ pub(super) fn months(
 /// Coldest temperature to reckon with \[°C]: half the swing and 5.5 spreads below the mean (3 at the equator, rising to
 /// 25° of latitude), or 12 K and 2.5 spreads where that is less. In nine records of 10 to 30 years a month went below it
 /// in 5 of 100 cases, by 1 K at most. Up to [`INVERSION_K`] less in snowy winters of the north, where still air cools over
-/// the ground: most beyond 65° of latitude in months with a mean of -12 °C to -15 °C, nothing below 50°, in thaw, or where the
+/// the ground: most beyond 65° of latitude in months with a mean of -10 °C to -15 °C, nothing below 50°, in milder months, or where the
 /// whole month is as cold.
 fn design_cold_c(latitude_deg: f64, mean_c: f64, swing_k: f64, day_sd_k: f64) -> f64 {
     let spreads = 3.0 + 2.5 * (latitude_deg.abs() / 25.0).min(1.0);
     let north = ((latitude_deg - 50.0) / 15.0).clamp(0.0, 1.0);
-    let still = (-mean_c / 12.0).clamp(0.0, 1.0) * ((mean_c + 40.0) / 25.0).clamp(0.0, 1.0);
+    let still = ((-mean_c - 5.0) / 5.0).clamp(0.0, 1.0) * ((mean_c + 40.0) / 25.0).clamp(0.0, 1.0);
     let inversion_k = INVERSION_K * north * still;
     (mean_c - 0.5 * swing_k - (spreads * day_sd_k).min(12.0 + 2.5 * day_sd_k) - inversion_k).max(-90.0)
 }
