@@ -216,7 +216,7 @@ pub fn document(facts: &Facts) -> Document {
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
     ));
-    out.placed(site).say(sky_words(sky, told)).caution(uncounted(overloads));
+    out.say(sky_words(sky, told)).placed(site).caution(uncounted(overloads));
     if outlook.stopped_early {
         out.caution(stopped(outlook.trials, outlook.asked, "trials"));
     }

@@ -81,11 +81,11 @@ fn of_the_library(fields: &Fields, kind: Option<&str>) {
     let Some(name) = fields.get::<String>("name") else { return };
     let found = appliances::by_word(&name);
     let Some(first) = found.first() else { return };
-    let runs_at_times = ["duty", "label"].iter().any(|key| first.says(key).is_some());
+    let runs_at_times = first.says("label").is_some();
     let steady = kind == Some(STEADY) && fields.has("watts") && !fields.has("kind") && runs_at_times;
     let what = match (fields.has("watts") || kind == Some(PROFILE), steady) {
         (false, _) => "is a thing of the library",
-        (true, true) => "is taken to draw its watts all day, which a compressor or a thermostat does not",
+        (true, true) => "is taken to draw its watts all day, which a compressor does not",
         (true, false) => return,
     };
     let more = if steady { "; or write duty = \"30 %\", the share of the time that it runs" } else { "" };
