@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use tideover::report::size as report;
+use tideover::report::{notes, size as report};
 use tideover::study::fit::overloads;
 use tideover::study::size::size;
 use tideover::trials::Settings;
@@ -37,8 +37,16 @@ pub fn main(args: &SizeArgs) -> Result<Done, Failure> {
     let answer = with_threads(args.trials.threads, || size(&loaded.scenario, &loaded.plan, target, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let overloaded = overloads(&loaded.scenario, &loaded.plan);
-    let document = report::document(&loaded.scenario, &answer, &overloaded);
-    output.give(&document, None, ("sizing", &report::json(&loaded.scenario, &answer, &overloaded, settings.seed)))?;
+    let (title, overloaded) = (&loaded.scenario.title, overloads(&loaded.scenario, &loaded.plan));
+    let facts = report::Facts {
+        title,
+        site: &loaded.scenario.site,
+        answer: &answer,
+        overloads: &overloaded,
+        medical: loaded.scenario.loads.iter().any(|load| load.medical),
+        weather: &notes::weather(&loaded.sky),
+        seed: settings.seed,
+    };
+    output.give(&report::document(&facts), None, ("sizing", &report::json(&facts)))?;
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

@@ -90,7 +90,13 @@ fn an_outlet_that_switches_off_leads_the_answer() {
     let told =
         "The 12 V outlet switches off when the 12 V cooler, 30 litres and the lamps run together (65 W; it gives 50 W)";
     let run = answer("overload-run", EMPTIED, &["run"], &["--quiet", "--trials", "1000"]);
-    says(&run, &[&format!("emptied Near Frankton, Otago, New Zealand (45° S, 168.7° E). {told}"), "Until that is solved there is no answer."]);
+    says(
+        &run,
+        &[
+            &format!("emptied Near Frankton, Otago, New Zealand (45° S, 168.7° E). {told}"),
+            "Until that is solved there is no answer.",
+        ],
+    );
     let json = answer("overload-json", EMPTIED, &["run"], &["--quiet", "--trials", "1000", "--json"]);
     says(&json, &[told, "\"judged_survival\": 0.0"]);
     let check = answer("overload-check", EMPTIED, &["check"], &[]);
@@ -189,7 +195,13 @@ fn a_rare_failure_is_told_unasked_and_agrees_with_plain_trials() {
     let run = answer("rarely", RARELY, &["run"], &["--quiet"]);
     says(
         &run,
-        &["How rare a failure is", "Something vital goes without in", "of 100,000 outages (", "the 10,000 counted"],
+        &[
+            "How rare a failure is",
+            "Something vital goes without in",
+            "of 100 outages (0.00",
+            "by chance), about one in 1",
+            "the 10,000 counted",
+        ],
     );
     assert!(!run.contains("too rare to be told"), "{run}");
     let page = folder("answers", "rarely-page").join("page.html");
