@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use jiff::Timestamp;
-use jiff::civil::DateTime;
+use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone as Zone;
+use jiff::{Span, Timestamp};
 
 use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
@@ -13,6 +13,7 @@ use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::Plan;
 use tideover::report::{notes, now as report};
 use tideover::scenario::model::Site;
+use tideover::scenario::{self, Moment};
 use tideover::study::fit::overloads;
 use tideover::study::now::{AssumedSky, Situation, now};
 use tideover::trials::Settings;
@@ -26,7 +27,7 @@ pub struct NowArgs {
     /// The charge that the station shows, like 43%
     #[arg(long, value_name = "PERCENT")]
     charge: String,
-    /// Clock time of the place, like "2027-01-14 20:30" (default: now, by this machine's clock)
+    /// Clock time of the place, like "2027-01-14 20:30", or of today, like 20:30 (default: now, by this machine's clock)
     #[arg(long, value_name = "DATE TIME")]
     at: Option<String>,
     /// The next days' sky in words, "dark,mixed,clear", or in percent from the darkest (0) to the brightest day of the
@@ -39,11 +40,11 @@ pub struct NowArgs {
     output: OutputArgs,
 }
 
-fn moment(text: &str) -> Result<DateTime, Failure> {
-    let at = text.trim().replace('T', " ").replacen(' ', "T", 1).parse::<DateTime>().ok();
-    at.filter(|at| (1900..=2100).contains(&at.year())).ok_or_else(|| {
+fn moment(text: &str) -> Result<Moment, Failure> {
+    scenario::moment(text).map_err(|why| {
         Failure::Input(format!(
-            "error: --at is `{text}`; allowed: a date and clock time like \"2027-01-14 20:30\", years 1900 to 2100"
+            "error: --at is `{text}`, which {why}; allowed: a date and clock time like \"2027-01-14 20:30\", years 1900 to \
+             2100, or a clock time of today like 20:30"
         ))
     })
 }
@@ -91,13 +92,28 @@ fn clock_of(site: &Site) -> DateTime {
     site.clock().unwrap_or(Zone::UTC).to_datetime(Timestamp::now())
 }
 
+fn on(date: Option<Date>, minute_of_day: u16) -> Result<DateTime, Failure> {
+    let midnight = date.map(|date| date.at(0, 0, 0, 0));
+    let at = midnight.and_then(|midnight| midnight.checked_add(Span::new().minutes(i64::from(minute_of_day))).ok());
+    at.ok_or_else(|| Failure::Input("error: --at is no moment of the calendar".into()))
+}
+
 /// Runs the command.
 pub fn main(args: &NowArgs) -> Result<Done, Failure> {
-    let charge = parse_share("--charge", &args.charge, 0.0, 1.0)?;
+    // A station shows its charge in percent: nobody means 43 times full, and 0.43 is left to be asked.
+    let bare = args.charge.trim().parse::<f64>().is_ok_and(|n| (1.0..=100.0).contains(&n));
+    let charge = parse_share("--charge", &format!("{}{}", args.charge, if bare { " %" } else { "" }), 0.0, 1.0)?;
     let given = args.at.as_deref().map(moment).transpose()?;
     no_precision(args.trials.precision.as_deref(), "now")?;
     let loaded = input::load(&args.scenario, STEP_MINUTES)?;
-    let at = given.unwrap_or_else(|| clock_of(&loaded.scenario.site));
+    let at = match given {
+        Some(Moment { date: Some((year, month, day)), minute_of_day }) => {
+            on(Date::new(year, month as i8, day as i8).ok(), minute_of_day)?
+        }
+        // Today by the clock of the place.
+        Some(Moment { date: None, minute_of_day }) => on(Some(clock_of(&loaded.scenario.site).date()), minute_of_day)?,
+        None => clock_of(&loaded.scenario.site),
+    };
     // In the afternoon "the next day" is tomorrow: what is left of today stays open.
     let late = at.hour() >= LATE_HOUR;
     let standing = Situation {
@@ -125,6 +141,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         loaded.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
     let overloaded = overloads(&loaded.scenario, &loaded.plan);
     let facts = report::Facts {
+        site: &loaded.scenario.site,
         standing: &standing,
         outlook: &ahead,
         sky: &sky,

@@ -44,7 +44,7 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
     let tally = &answer.tally;
     let mut out = Document::new(scenario.title.clone());
-    out.caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
     out.lead(headline(scenario, answer)).under(doubt(answer));
     out.head("What fails, and when").say(failures(plan, answer));
     out.head("What runs, and how long it is off").table(loads(plan, answer));

@@ -7,6 +7,7 @@ use super::json::{Difference, Share};
 use super::notes::Note;
 use super::outage::Facts;
 use super::phrases::PRIORITIES;
+use super::place::Whereabouts;
 use super::told::{self, Told};
 use super::{advise, food, rare, surer, verdict};
 use crate::engine::ledger::Flow;
@@ -22,6 +23,8 @@ use crate::trials::tally::count_quantile;
 pub struct Outage<'a> {
     /// Title of the scenario.
     pub title: String,
+    /// Where the kit stands.
+    pub place: Told<Whereabouts>,
     /// Seed.
     pub seed: u64,
     /// Whether the run was stopped before the trials asked for were done.
@@ -243,6 +246,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         .collect();
     Outage {
         title: scenario.title.clone(),
+        place: Whereabouts::of(&scenario.site).into(),
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
         verdict: answer.verdict(scenario).into(),

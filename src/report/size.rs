@@ -7,10 +7,11 @@ use super::figure::{Axis, Chart, Data, Figure, Grid, Picture};
 use super::json::Share;
 use super::notes::Note;
 use super::phrases::uncounted;
+use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{MEDICAL_CAUTION, word};
 use super::words::{common_decimals, label, percent, survival_with, thousands};
-use crate::scenario::model::Choice;
+use crate::scenario::model::{Choice, Site};
 use crate::study::fit::Overload;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
 use crate::study::{Stakes, Verdict};
@@ -21,6 +22,8 @@ use crate::trials::interval::{Z_95, wilson};
 pub struct Facts<'a> {
     /// Title of the scenario.
     pub title: &'a str,
+    /// Where the kit stands.
+    pub site: &'a Site,
     /// What the trials say.
     pub answer: &'a Sizing,
     /// Outlets of the scenario's kit that switch off: the trials do not know of it.
@@ -296,7 +299,7 @@ fn footing(sizing: &Sizing) -> String {
 pub fn document(facts: &Facts) -> Document {
     let sizing = facts.answer;
     let mut out = Document::new(facts.title);
-    out.caution(uncounted(facts.overloads));
+    out.placed(facts.site).caution(uncounted(facts.overloads));
     // What is proposed first: the cheapest where prices are known, else the least.
     if let Some(kit) = sizing.cheapest.as_ref().or(sizing.frontier.first()) {
         out.lead(format!("{}: {}", kit_name(sizing, kit), facts.verdict(kit).words()));
@@ -378,6 +381,7 @@ fn curve(sizing: &Sizing) -> Figure {
 #[derive(Debug, Serialize)]
 pub struct Json<'a> {
     title: &'a str,
+    place: Told<Whereabouts>,
     seed: u64,
     /// Trials of the grid that were done.
     trials: u64,
@@ -429,7 +433,7 @@ struct JsonCell {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { title, answer: sizing, overloads, weather, seed, .. } = facts;
+    let &Facts { title, site, answer: sizing, overloads, weather, seed, .. } = facts;
     let kit = |kit: &SizedKit| JsonKit {
         battery: sizing.batteries[kit.battery].name.clone(),
         battery_wh: sizing.batteries[kit.battery].amount,
@@ -455,6 +459,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     }
     Json {
         title,
+        place: Whereabouts::of(site).into(),
         seed,
         trials: sizing.trials,
         stopped_early: sizing.stopped_early,
