@@ -6,6 +6,7 @@
 pub mod aim;
 pub mod arrays;
 pub mod asking;
+pub mod awake;
 mod cells;
 pub mod clock;
 pub mod geometry;

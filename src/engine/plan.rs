@@ -7,6 +7,7 @@ use thiserror::Error;
 
 use super::arrays::{ArrayPlan, array, order_and_rng, wall_w};
 use super::asking::Asks;
+use super::awake::AcOutlet;
 use super::clock::{self, ClockError};
 use super::kit_plan::KitPlan;
 use super::load::LoadPlan;
@@ -215,7 +216,9 @@ pub struct Plan {
     pub wall_w: Vec<f64>,
     /// The loads.
     pub loads: Vec<LoadPlan>,
-    /// Whether any load is switched off by charge.
+    /// When the AC outlet is on; `None` where there is none.
+    pub ac: Option<AcOutlet>,
+    /// Whether any load is switched off by charge, by time, or with its outlet.
     pub any_rule: bool,
     /// Whether any load asks by its own state.
     pub any_asks: bool,
@@ -307,6 +310,11 @@ impl Plan {
             order,
             input: window,
             wall_w: wall_w(scenario.generator.as_ref(), &scenario.station, steps_a_day),
+            ac: scenario
+                .station
+                .inverter
+                .as_ref()
+                .map(|inverter| AcOutlet::new(inverter, &scenario.outage.somebody_home, steps_a_day)),
             any_rule: false,
             any_asks: loads.iter().any(|load| load.asks.is_some()),
             loads,

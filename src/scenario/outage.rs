@@ -132,5 +132,6 @@ pub(super) fn read(fields: &Fields) -> Option<Outage> {
         starts_charged: fields.get("starts_charged")?,
         begins_in_a_storm: fields.get("begins_in_a_storm")?,
         allow_unmet: fields.get("allow_unmet")?,
+        somebody_home: fields.get("somebody_home").unwrap_or_default(),
     })
 }

@@ -89,6 +89,7 @@ impl Change {
             Change::LeaveOff { load, .. } => {
                 if load < plan.loads.len() {
                     plan.loads.remove(load);
+                    plan.mind_rules();
                 }
             }
             Change::StartFull => plan.kit.start_full(),

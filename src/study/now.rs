@@ -209,6 +209,7 @@ fn courses(plan: &Plan) -> Vec<(Action, Plan)> {
     let classes = |plan: &Plan, below: usize| {
         let mut plan = plan.clone();
         plan.loads.retain(|load| load.class < below);
+        plan.mind_rules();
         plan
     };
     let has = |class: usize| plan.loads.iter().any(|load| load.class == class);
@@ -235,12 +236,14 @@ fn courses(plan: &Plan) -> Vec<(Action, Plan)> {
                 }
             }
         }
+        turns.mind_rules();
         list.push((Action::ByTurns { loads }, turns));
     }
     if vital.loads.len() > 1 {
         for k in 0..vital.loads.len() {
             let mut only = vital.clone();
             only.loads = vec![vital.loads[k].clone()];
+            only.mind_rules();
             list.push((Action::Only { load: vital.loads[k].name.clone() }, only));
         }
     }
@@ -350,7 +353,7 @@ pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl P
             for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
                 load.off_from_step = load.off_from_step.min(whole_steps(hours, step_h));
             }
-            plan.any_rule = true;
+            plan.mind_rules();
             plans.push(plan);
         }
     }

@@ -244,10 +244,18 @@ fn scenarios() -> impl Strategy<Value = String> {
         "like = \"phone\"\ncount = 2\nvaries = \"30 %\"\n",
         "like = \"laptop\"\n",
     ]);
+    let outlet = prop::sample::select(vec![
+        "",
+        "sleeps = true\n",
+        "sleeps = true\nwakes_above = \"25 W\"\n",
+        "switches_off_below = \"30 W\"\nswitches_off_after = \"3 h\"\n",
+        "switches_off_below = \"0 W\"\nups = true\n",
+    ]);
+    let home = prop::sample::select(vec!["", "", "somebody_home = [\"06:30-08:00\", \"17:00-22:00\"]\n"]);
     let place = (-34.0..69.0_f64, 1..13_usize, 1..8_u32, any::<bool>());
     let loads = (prop::collection::vec(load, 1..6), prop::collection::vec(reacting, 0..3));
-    (place, station, input, prop::collection::vec(panel, 0..3), loads).prop_map(
-        |(place, station, input, panels, (loads, reacting))| {
+    (place, station, input, prop::collection::vec(panel, 0..3), loads, (outlet, home)).prop_map(
+        |(place, station, input, panels, (loads, reacting), (outlet, home))| {
             const MONTHS: [&str; 12] =
                 ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
             let (latitude, month, days, storm) = place;
@@ -255,8 +263,8 @@ fn scenarios() -> impl Strategy<Value = String> {
             let (limit, window, generator) = input;
             let mut text = format!(
                 "[site]\nlatitude = {latitude:.2}\nlongitude = 22\n\n[outage]\nmonth = \"{}\"\nlasts = \"{days} days\"\n\
-                 starts_charged = \"{start} %\"\nbegins_in_a_storm = {storm}\n\n[station]\nrated_capacity = \"{capacity} Wh ± 10 %\"\n\
-                 chemistry = \"{chemistry}\"\nstands = \"{stands}\"\n{more}\n[station.inverter]\nrated = \"400 W\"\n\n\
+                 starts_charged = \"{start} %\"\nbegins_in_a_storm = {storm}\n{home}\n[station]\nrated_capacity = \"{capacity} Wh ± 10 %\"\n\
+                 chemistry = \"{chemistry}\"\nstands = \"{stands}\"\n{more}\n[station.inverter]\nrated = \"400 W\"\n{outlet}\n\
                  [station.dc_outlet]\nlimit = \"120 W\"\ncable = {{ length = \"3 m\", gauge = \"16 AWG\" }}\n\n\
                  [station.usb]\nlimit = \"60 W\"\n\n[station.solar_input]\nlimit = \"{limit} W\"\n{window}\n",
                 MONTHS[month - 1]

@@ -128,7 +128,7 @@ impl<const L: usize> Askers<L> {
             let k = wants.order[place];
             let Some(asks) = plan.loads[k].asks.as_deref() else { continue };
             let settled = self.states[k].settled(&plan.loads[k], l, self.given[k][l], turn.step_h);
-            wants.missed.book_one(plan, (k, asks.counts_energy()), l, &settled, (wants.off[k][l], index));
+            wants.missed.book_one(plan, (k, asks.counts_energy()), l, &settled, (wants.by_rule(k)[l], index));
         }
         wants.missed.judge(plan, l, &[u64::from(index)]);
     }

@@ -247,7 +247,9 @@ impl<R: Real, const L: usize> Course<R, L> {
             let mut held = false;
             if plan.any_rule {
                 let charge = (&self.lane.stored_wh, &self.cells.capacity_wh);
-                let off = self.wants.rule(plan, now, chunk, charge);
+                let mut off = self.wants.rule(plan, now, chunk, charge);
+                let days = (&self.weekday, &self.factors[..]);
+                self.wants.darken(plan, (now, at), chunk, days, &self.askers.states, &mut off);
                 let mut any = 0;
                 for l in 0..L {
                     let holds = off[l] & flag(active[l]);
@@ -383,6 +385,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
         }
         let served = self.demand.outlets.block::<B>(k).serve(&available_w, &mut wanted);
+        self.wants.trip(k, takes, &wanted, &served.share);
         for b in 0..B {
             cells.electronics_w[b] = served.own_w[b] + served.lost_w[0][b] + served.lost_w[1][b] + served.lost_w[2][b];
         }

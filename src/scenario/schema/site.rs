@@ -2,6 +2,7 @@
 
 use super::{Key, Section, key, or, or_none, required, share, yes_no};
 use crate::scenario::amount::{Amount, Unsure};
+use crate::scenario::clock::Windows;
 use crate::scenario::forms::Text;
 use crate::scenario::outage::{MONTH, START, lasts};
 use crate::scenario::seen::{DAY, SUN};
@@ -78,6 +79,10 @@ pub(super) fn outage() -> Section {
         key("allow_unmet", Amount::<WattHours>::from_zero(), or("0 Wh"))
             .says("energy that the vital loads may miss before the outage counts as failed; draws a warning beside a \
                    `medical` load"),
+        key("somebody_home", Windows, or_none("at all hours"))
+            .says("when somebody is there and awake to switch an outlet on by hand: a window or a list of windows. Said, \
+                   an AC outlet without `ups` waits for it as the lights go out, and one without `comes_back` after the \
+                   cells ran empty or it was asked for too much"),
     ];
     keys.into()
 }
