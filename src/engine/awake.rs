@@ -164,13 +164,16 @@ impl Plan {
             for weekday in 0..if self.loads.iter().any(|load| load.week.is_some()) { 7 } else { 1 } {
                 let (mut steady, mut sure_w, mut pass, mut keeps_w) = (Vec::new(), 0.0, Vec::new(), 0.0_f64);
                 let counts = outlet.off_after.is_some() && outlet.outlasts_pauses;
-                for (k, load) in self.loads.iter().enumerate().filter(|(_, load)| load.outlet == AC && !load.never_runs()) {
+                for (k, load) in
+                    self.loads.iter().enumerate().filter(|(_, load)| load.outlet == AC && !load.never_runs())
+                {
                     let day = load.day(weekday);
                     if load.asks.is_none() && day.watts[step] <= 0.0 {
                         continue;
                     }
                     // A cautious day of a load that is not known or varies; one that a rule switches off may be off.
-                    let few = (1.0 - FAR * load.watts_sd).max(0.0) * exp(-FAR * load.day_sigma - 0.5 * load.day_sigma * load.day_sigma);
+                    let few = (1.0 - FAR * load.watts_sd).max(0.0)
+                        * exp(-FAR * load.day_sigma - 0.5 * load.day_sigma * load.day_sigma);
                     let ruled = load.off_below > f64::NEG_INFINITY || load.off_from_step < usize::MAX;
                     if load.asks.is_some() || day.variance_w2[step] > 0.0 {
                         let watts = load.running_w * if load.asks.is_some() { 1.0 } else { few };

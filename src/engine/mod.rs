@@ -9,6 +9,8 @@ pub mod asking;
 pub mod awake;
 mod cells;
 pub mod clock;
+mod cuts;
+mod dawn;
 pub mod geometry;
 pub mod joint;
 pub mod kit_plan;

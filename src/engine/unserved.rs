@@ -2,6 +2,7 @@
 
 use super::asking::Settled;
 use super::cells::Flags;
+use super::cuts::CutDays;
 use super::ledger::Ledger;
 use super::plan::Plan;
 use super::trial::{LoadOutcome, Outcome};
@@ -24,6 +25,8 @@ pub(super) struct Missed<const L: usize> {
     /// First step in which the allowance was used up or food was lost, and the load.
     failure: [Option<(u32, u32)>; L],
     loads: Vec<OfLoad<L>>,
+    /// Day by day, where cuts come back.
+    cuts: Option<Box<CutDays<L>>>,
 }
 
 /// What one load missed.
@@ -46,6 +49,7 @@ impl<const L: usize> Default for Missed<L> {
             worst: (zero, [0; L]),
             failure: [None; L],
             loads: Vec::new(),
+            cuts: None,
         }
     }
 }
@@ -57,7 +61,8 @@ impl<const L: usize> Missed<L> {
         let (zero, first) = ([0.0; L], [u64::MAX; L]);
         loads.clear();
         loads.resize(plan.loads.len(), OfLoad { unserved_wh: zero, by_rule_wh: zero, off_h: zero, first });
-        *self = Missed { loads, ..Missed::default() };
+        let cuts = (!plan.mains.is_empty()).then(|| Box::new(CutDays::new(plan.season.steps_a_day)));
+        *self = Missed { loads, cuts, ..Missed::default() };
     }
 
     /// Takes in what a load missed in the `at`th block of lanes. In one step loads come in the order of the addresses of their
@@ -90,6 +95,11 @@ impl<const L: usize> Missed<L> {
             return;
         }
         add(unserved_wh, block_mut::<_, L, B>(&mut self.vital_wh, at));
+        if let Some(cuts) = &mut self.cuts {
+            for b in (0..B).filter(|&b| unserved_wh[b] > ROUNDING_WH) {
+                cuts.book(at * B + b, index[b], unserved_wh[b]);
+            }
+        }
         if counts {
             add(unserved_wh, block_mut::<_, L, B>(&mut self.counted_wh, at));
             let (most_wh, with) =
@@ -156,6 +166,7 @@ impl<const L: usize> Missed<L> {
     /// * `lowest_wh` — least energy in the cells after any step \[Wh\].
     pub(super) fn outcome(&self, l: usize, lowest_wh: f64, capacity_wh: f64, ledger: Ledger) -> Outcome {
         let survived = self.failure[l].is_none();
+        let (days_missed, worst_week_wh) = self.cuts.as_ref().map_or((0, 0.0), |cuts| cuts.of(l));
         Outcome {
             survived,
             failure: self.failure[l],
@@ -165,6 +176,8 @@ impl<const L: usize> Missed<L> {
             // Food can be lost without any energy missed.
             margin: if survived { lowest_wh } else { -self.vital_wh[l].max(1e-3) } / capacity_wh,
             ledger,
+            days_missed,
+            worst_week_wh,
         }
     }
 }

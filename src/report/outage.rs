@@ -10,7 +10,7 @@ use super::told::Words;
 use super::words::{
     common_base, day_of_outage, duration, energy, percent, points, range, survival_of, the_list, thousands, whole,
 };
-use super::{food, rare};
+use super::{cuts, food, rare};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Generator, Scenario};
@@ -47,6 +47,7 @@ pub fn document(facts: &Facts) -> Document {
     out.head("What fails first").say(failures(plan, answer));
     out.head("What runs, and what goes without").table(loads(plan, answer));
     out.say("Ranges in this table are of chance alone; what nobody has measured moves them as it moves the first one.");
+    cuts::add(&mut out, plan, tally);
     let food = food::sentences(plan, tally);
     if !food.is_empty() {
         out.head("The food in the coolers");
@@ -59,7 +60,8 @@ pub fn document(facts: &Facts) -> Document {
     out.figure(charge(&tally.fan, plan.season.step_h, rig.floor_wh / rig.capacity_wh));
     let mean = tally.ledger.scaled(1.0 / tally.trials as f64);
     out.head("Where the energy comes from and goes, in a mean outage").table(account(&mean));
-    if let Some(generator) = &scenario.generator {
+    // Between cuts the mains gives too, and needs no fuel.
+    if let Some(generator) = scenario.generator.as_ref().filter(|_| plan.mains.is_empty()) {
         out.say(fuel(generator, mean[Flow::Wall]));
     }
     if !answer.effects.is_empty() {

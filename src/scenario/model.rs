@@ -167,6 +167,10 @@ pub struct Outage {
     pub begins_in_a_storm: bool,
     /// Energy that the vital loads may miss before the outage counts as failed.
     pub allow_unmet: WattHours,
+    /// The hours of every day in which the mains is cut, where it comes back between; empty: one outage from end to end.
+    pub every_day: Vec<ClockWindow>,
+    /// The most that a weak mains gives the wall charger between cuts.
+    pub mains_limit: Option<Watts>,
     /// When somebody is there and awake to switch an outlet on; empty: at all hours.
     pub somebody_home: Vec<ClockWindow>,
 }

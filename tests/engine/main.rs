@@ -7,6 +7,7 @@
 mod common;
 
 mod cautious;
+mod daily_cuts;
 mod demos;
 mod kit_rules;
 mod open;

@@ -1,7 +1,7 @@
 //! AC outlets that switch themselves off or sleep, by closed forms: nothing here depends on the weather, so that hours and
 //! watt-hours missed are whole numbers worked out by hand. The habits of outlets are common practice, no source.
 
-use tideover::engine::{LoadOutcome, Plan, Silent, TrialSeed, Workspace};
+use tideover::engine::{Flow, LoadOutcome, Plan, Silent, TrialSeed, Workspace};
 
 use crate::common::{plan_of, scenario_of};
 
@@ -69,8 +69,8 @@ fn an_outlet_that_sleeps_draws_nothing_for_what_it_leaves_in_the_dark() {
     let rng = TrialSeed { seed: 1, trial: 0 };
     let history = workspace.begin(&plan.season, rng);
     let ledger = workspace.run(&plan, rng, &history, &mut Silent).ledger;
-    assert_eq!(ledger[tideover::engine::Flow::OUTLET_LOSS[0]], 0.0);
-    assert_eq!(ledger[tideover::engine::Flow::SERVED[0]], 0.0);
+    // What is counted beforehand is taken back step by step: rounding may be left.
+    assert!(ledger[Flow::OUTLET_LOSS[0]].abs() < 1e-9 && ledger[Flow::SERVED[0]].abs() < 1e-9, "{ledger:?}");
 }
 
 #[test]
@@ -138,8 +138,20 @@ fn what_is_said_of_a_small_load_is_what_the_trials_do() {
         let verdicts = fit::verdicts(&scenario, &plan, &fit::Air::of(&crate::common::climate_of(&scenario)));
         (verdicts.iter().any(|v| v.about == "inverter: small loads"), outcome(&plan).0)
     };
-    for inverter in ["", "sleeps = true", "sleeps = true\nwakes_above = \"2 W\"", "switches_off_below = \"0 W\"", "switches_off_below = \"90 W\""] {
-        for loads in [small(), small() + &fridge(), fridge(), small() + &ac("lamp", "watts = \"5 W\""), ac("lamp", "watts = \"7 W\"\nhours = \"18:00-22:00\"")] {
+    for inverter in [
+        "",
+        "sleeps = true",
+        "sleeps = true\nwakes_above = \"2 W\"",
+        "switches_off_below = \"0 W\"",
+        "switches_off_below = \"90 W\"",
+    ] {
+        for loads in [
+            small(),
+            small() + &fridge(),
+            fridge(),
+            small() + &ac("lamp", "watts = \"5 W\""),
+            ac("lamp", "watts = \"7 W\"\nhours = \"18:00-22:00\""),
+        ] {
             let (warned, survived) = said(inverter, &loads);
             assert_eq!(warned, !survived, "{inverter} {loads}");
         }

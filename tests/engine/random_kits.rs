@@ -143,10 +143,11 @@ prop_compose! {
         panel_w in prop_oneof![Just(0.0), 0.0..1500.0_f64],
         usable in shares(),
         wall_w in prop_oneof![3 => Just(0.0), 1 => 0.0..800.0_f64],
+        around_w in prop::option::of(prop::array::uniform2(prop_oneof![Just(0.0), 0.0..1500.0_f64])),
         demand in demands(),
         cell_c in -30.0..70.0_f64,
     ) -> (Supply, Demand, f64) {
-        (Supply { panel_w, usable_w: panel_w * usable, wall_w }, demand, cell_c)
+        (Supply { panel_w, usable_w: panel_w * usable, wall_w, around_w }, demand, cell_c)
     }
 }
 
@@ -251,7 +252,12 @@ fn scenarios() -> impl Strategy<Value = String> {
         "switches_off_below = \"30 W\"\nswitches_off_after = \"3 h\"\n",
         "switches_off_below = \"0 W\"\nups = true\n",
     ]);
-    let home = prop::sample::select(vec!["", "", "somebody_home = [\"06:30-08:00\", \"17:00-22:00\"]\n"]);
+    let home = prop::sample::select(vec![
+        "",
+        "",
+        "somebody_home = [\"06:30-08:00\", \"17:00-22:00\"]\n",
+        "every_day = [\"05:00-09:30\", \"16:00-21:00\"]\n",
+    ]);
     let place = (-34.0..69.0_f64, 1..13_usize, 1..8_u32, any::<bool>());
     let loads = (prop::collection::vec(load, 1..6), prop::collection::vec(reacting, 0..3));
     (place, station, input, prop::collection::vec(panel, 0..3), loads, (outlet, home)).prop_map(

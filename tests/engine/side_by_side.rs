@@ -149,6 +149,18 @@ fn covered() -> Vec<(String, Plan)> {
             "starts_charged",
             "somebody_home = \"17:00-21:00\"\nstarts_charged",
         ),
+        (
+            "night-light",
+            "cuts that come back",
+            "starts_charged = \"80 %\"",
+            "starts_charged = \"20 %\"\nevery_day = [\"06:00-10:00\", \"17:30-21:00\"]\nmains_limit = \"20 W\"",
+        ),
+        (
+            "summer-fridge",
+            "cuts that come back beside a cooler, and an outlet that waits for somebody",
+            "starts_charged",
+            "every_day = \"09:00-18:00\"\nsomebody_home = \"12:00-14:00\"\nstarts_charged",
+        ),
         ("winter-storm", "a few hours", "\"4 days\"", "\"5 h\""),
         (
             "winter-storm",

@@ -90,7 +90,7 @@ impl<const L: usize> Askers<L> {
     pub(super) fn settle(
         &mut self,
         plan: &Plan,
-        (now, first): (usize, &[usize; L]),
+        (now, at, first): (usize, usize, &[usize; L]),
         takes: &Flags<L>,
         wants: &mut Wants<L>,
     ) {
@@ -98,7 +98,12 @@ impl<const L: usize> Askers<L> {
         let mut tells = false;
         let states = self.states.iter_mut().zip(&self.given).zip(&mut wants.asked_wh);
         for (((state, given), asked_wh), load) in states.zip(&plan.loads) {
+            let before = *asked_wh;
             tells |= state.settle(load, given, &turn, asked_wh);
+            if plan.on_mains(at) {
+                // Fed by the mains, they ask the station for nothing.
+                *asked_wh = before;
+            }
         }
         if tells || self.any_alone {
             self.tell(plan, &turn, tells, wants);

@@ -170,6 +170,12 @@ impl<const L: usize> Wants<L> {
         off: &mut Flags<L>,
     ) {
         let Some(outlet) = plan.ac.as_ref() else { return };
+        if plan.on_mains(at) {
+            // The next cut finds the outlet as it was left: switched on, or waiting for somebody.
+            self.ac.fill(AcState::begin(outlet));
+            self.dark.iter_mut().for_each(|dark| *dark = [0; L]);
+            return;
+        }
         for l in (0..self.ac.len()).filter(|&l| chunk.first[l] <= now && now < chunk.end[l]) {
             // What each load draws while it runs, and whether it comes and goes; nothing of those that ask for nothing.
             let asks = |place: usize, load: &LoadPlan, ruled: u64| -> Option<(f64, bool)> {

@@ -32,6 +32,8 @@ fn the_smallest_scenario_gets_every_default() {
             starts_charged: Uncertain::exact(Fraction(0.8)),
             begins_in_a_storm: false,
             allow_unmet: WattHours(0.0),
+            every_day: Vec::new(),
+            mains_limit: None,
             somebody_home: Vec::new(),
         },
         station: Station {

@@ -31,8 +31,11 @@ pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
         )
     };
     let told = if inverter.sleeps { "wakes_above" } else { "switches_off_below" };
-    let judged = Judgement::new(Weight::Warns, "inverter: small loads", key, what)
-        .found(format!("{watts:.1} W at the AC outlet from {}: {}", clock(plan, step), names(plan, &loads)));
+    let judged = Judgement::new(Weight::Warns, "inverter: small loads", key, what).found(format!(
+        "{watts:.1} W at the AC outlet from {}: {}",
+        clock(plan, step),
+        names(plan, &loads)
+    ));
     let (allowed, because, remedy) = if stays.assumed {
         (
             format!("{least_w:.0} W or more (assumed)"),
