@@ -1,6 +1,8 @@
 //! The trade's rule of thumb (common practice, no source): about 2000 full cycles to 80 % of the capacity, about 4000
 //! between 80 % and 20 %, and half the depth gives about double the cycles. It says nothing about standing still.
 
+use crate::math;
+
 /// Share of the capacity that counts as worn out.
 pub const WORN_OUT: f64 = 0.2;
 
@@ -17,8 +19,8 @@ const GENTLE: (f64, f64) = (0.6, 4000.0);
 pub fn cycles_to_worn_out(depth: f64) -> f64 {
     let (depth_gentle, cycles_gentle) = GENTLE;
     if depth_gentle < depth {
-        let power = (cycles_gentle / FULL_CYCLES).ln() / depth_gentle.ln();
-        FULL_CYCLES * depth.powf(power)
+        let power = math::ln(cycles_gentle / FULL_CYCLES) / math::ln(depth_gentle);
+        FULL_CYCLES * math::pow(depth, power)
     } else {
         cycles_gentle * depth_gentle / depth
     }

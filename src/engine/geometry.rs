@@ -5,6 +5,7 @@ mod published;
 pub mod tables;
 
 use super::aim::{DayAim, HAND_AIM_ERROR_DEG, ShareOut, SunAt, sun_path};
+use crate::math;
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
 use crate::scenario::model::{Aim, Panel};
@@ -112,7 +113,7 @@ impl ArrayGeometry {
             per_extraterrestrial: Vec::with_capacity(steps),
             views: fixed.iter().map(|plane| pane.views(plane)).collect(),
             moves: fixed.is_none(),
-            hand: if by_hand { HAND_AIM_ERROR_DEG.to_radians().cos() } else { 1.0 },
+            hand: if by_hand { math::cos(HAND_AIM_ERROR_DEG.to_radians()) } else { 1.0 },
             left: Vec::with_capacity(if ShareOut::new(panel).always() { 0 } else { steps }),
             steps_a_day,
             rise_k_per_w_m2: CellModel::OPEN_RACK.rise_k_per_w_m2(WIND_M_S),
@@ -127,13 +128,13 @@ impl ArrayGeometry {
         let (mut plane_sum, mut flat_sum, mut left_sum) = (0.0, 0.0, 0.0);
         let (mut dome, mut ground) = (0.0, 0.0);
         for sun in suns {
-            let up = sun.zenith_deg.to_radians().cos();
+            let up = math::cos(sun.zenith_deg.to_radians());
             if outside_w_m2 <= 0.0 || up <= 0.0 {
                 continue;
             }
             let plane = aim.plane(sun);
             let facing = plane.cos_incidence(sun.zenith_deg, sun.azimuth_deg).max(0.0);
-            plane_sum += facing * pane.glass.modifier(facing.acos().to_degrees()) * self.hand;
+            plane_sum += facing * pane.glass.modifier(math::acos(facing).to_degrees()) * self.hand;
             flat_sum += up;
             // Light comes in proportion to the sun's height, and so do its losses.
             left_sum += up * share_out.at(sun);
@@ -154,22 +155,16 @@ impl ArrayGeometry {
         }
     }
 
-    /// Irradiance that reaches the cells \[W/m²\], incidence losses counted, of global and diffuse horizontal irradiance.
-    ///
-    /// * `at` — day × steps a day + step.
-    ///
-    /// Reference: Hay & Davies (1980).
+    /// What the light of a step comes to on the panel's plane: day × steps a day + step.
     #[inline(always)]
-    fn on_plane_w_m2<R: Real>(&self, at: usize, ghi_w_m2: R, diffuse_w_m2: R) -> R {
-        let per_outside = R::of_single(self.per_extraterrestrial[at]);
-        let ratio = R::of_single(self.beam_ratio[at]);
+    fn on_plane<R: Real>(&self, at: usize) -> OnPlane<R> {
         let views = self.views_at(at);
-        let (dome, ground) = (R::of_single(views.dome), R::of_single(views.ground));
-        let beam = ghi_w_m2 - diffuse_w_m2;
-        // The anisotropy index: beam over extraterrestrial, both horizontal.
-        let anisotropy = less(beam * per_outside, R::ONE);
-        let around_sun = diffuse_w_m2 * anisotropy;
-        (beam + around_sun) * ratio + (diffuse_w_m2 - around_sun) * dome + ghi_w_m2 * ground
+        OnPlane {
+            per_outside: R::of_single(self.per_extraterrestrial[at]),
+            ratio: R::of_single(self.beam_ratio[at]),
+            dome: R::of_single(views.dome),
+            ground: R::of_single(views.ground),
+        }
     }
 
     /// What of sky and ground light reaches the cells in a step: day × steps a day + step.
@@ -198,7 +193,7 @@ impl ArrayGeometry {
         (air_c, clearness): (&[R; L], &[R; L]),
         (per_watt, warmth): (&mut [R; L], &mut [R; L]),
     ) {
-        let per_outside = R::of_single(self.per_extraterrestrial[at]);
+        let on_plane = self.on_plane::<R>(at);
         let kept = R::of(self.kept * 0.001 * self.left_at(at));
         // 1 + γ (air + rise × light − 25 °C)
         let per_air = R::of(self.power_per_k);
@@ -209,7 +204,7 @@ impl ArrayGeometry {
         let mut diffuse = [zero; L];
         for l in 0..L {
             let ghi = ghi_w_m2[l];
-            diffuse[l] = ghi * hourly_diffuse_fraction(ghi * per_outside);
+            diffuse[l] = ghi * hourly_diffuse_fraction(ghi * on_plane.per_outside);
         }
         if let Some(measured) = dhi_w_m2 {
             for l in 0..L {
@@ -219,7 +214,7 @@ impl ArrayGeometry {
             }
         }
         for l in 0..L {
-            let poa = self.on_plane_w_m2(at, ghi_w_m2[l], diffuse[l]);
+            let poa = on_plane.w_m2(ghi_w_m2[l], diffuse[l]);
             let warm = more(cold + per_air * air_c[l] + per_light * poa, zero);
             warmth[l] = warm;
             let out = if clearness[l] < least { zero } else { kept };
@@ -245,5 +240,31 @@ impl ArrayGeometry {
         let (sun, air) = ((&[ghi_w_m2], Some(&[dhi_w_m2])), (&[air_c], &[clearness]));
         self.lanes::<f64, 1>(at, sun, air, (&mut per_watt, &mut warmth));
         (per_watt[0], warmth[0])
+    }
+}
+
+/// What turns horizontal irradiance into that on the panel's plane, in one step.
+#[derive(Debug, Clone, Copy)]
+struct OnPlane<R> {
+    /// Of global over extraterrestrial horizontal irradiance \[m²/W\].
+    per_outside: R,
+    /// Beam on the plane over beam on the ground.
+    ratio: R,
+    /// What reaches the cells of the sky's and of the ground's light.
+    dome: R,
+    ground: R,
+}
+
+impl<R: Real> OnPlane<R> {
+    /// Irradiance that reaches the cells \[W/m²\], incidence losses counted, of global and diffuse horizontal irradiance.
+    ///
+    /// Reference: Hay & Davies (1980).
+    #[inline(always)]
+    fn w_m2(&self, ghi_w_m2: R, diffuse_w_m2: R) -> R {
+        let beam = ghi_w_m2 - diffuse_w_m2;
+        // The anisotropy index: beam over extraterrestrial, both horizontal.
+        let anisotropy = less(beam * self.per_outside, R::ONE);
+        let around_sun = diffuse_w_m2 * anisotropy;
+        (beam + around_sun) * self.ratio + (diffuse_w_m2 - around_sun) * self.dome + ghi_w_m2 * self.ground
     }
 }

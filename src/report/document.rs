@@ -56,6 +56,8 @@ pub enum Block {
     Figure(Box<Figure>),
     /// Lines that are kept as they are: something to copy.
     Verbatim(String),
+    /// What marks on the page lead to: where each stands, its name and its sentence. Text leaves it out.
+    Notes(Vec<(String, String, String)>),
 }
 
 /// Some things in a row.

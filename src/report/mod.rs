@@ -1,6 +1,7 @@
 //! Answers as text, tables, charts, JSON and CSV. Everything here is a function of its arguments.
 
 pub mod advise;
+pub mod answers;
 pub mod appliances;
 pub mod card;
 pub mod chart;
@@ -21,15 +22,18 @@ pub mod now;
 pub mod outage;
 pub mod outage_json;
 pub mod phrases;
+pub mod pictures;
 pub mod place;
 pub mod proof_json;
 pub mod prove;
 pub mod rare;
 pub mod runtimes;
 pub mod size;
+pub mod surer;
 pub mod svg;
 pub mod test_plan;
 pub mod told;
 pub mod trace;
+pub mod verdict;
 pub mod words;
 pub mod years;

@@ -3,13 +3,16 @@
 use serde::Serialize;
 
 use super::document::{Column, Document, Table};
+use super::notes::Note;
 use super::phrases::uncounted;
 use super::told::{self, Told, Words};
-use super::words::{count_word, duration, range, stopped, the_list, thousands, whole};
+use super::verdict::{self, MEDICAL_CAUTION, word};
+use super::words::{count_word, duration, hundredths, range, stopped, the_list, thousands};
 use crate::ageing::trade::cycles_to_worn_out;
 use crate::calendar::MONTHS;
 use crate::study::fit::Overload;
 use crate::study::now::{Action, AssumedSky, COSTS_LITTLE, Course, LASTS, Outlook, Situation, Until};
+use crate::study::{Stakes, Verdict};
 use crate::trials::unknowns::ENOUGH;
 use crate::weather::STORM_DAYS;
 
@@ -35,6 +38,8 @@ pub struct Facts<'a> {
     pub medical: &'a [&'a str],
     /// Outlets that switch off: the trials do not know of it.
     pub overloads: &'a [Overload],
+    /// Where the weather comes from.
+    pub weather: &'a Note,
     /// Seed.
     pub seed: u64,
 }
@@ -119,6 +124,15 @@ fn kept(course: &Course) -> String {
     }
 }
 
+impl Facts<'_> {
+    /// The verdict on a course: whether what it keeps lasts as long as is judged by.
+    fn verdict(&self, course: &Course) -> Verdict {
+        let (share, interval) = course.lasts[self.outlook.judged];
+        let medical = course.keeps.iter().any(|kept| self.medical.contains(&kept.as_str()));
+        Verdict::of(share, interval, Stakes::of(medical, self.overloads))
+    }
+}
+
 impl Words for Action {
     fn words(&self) -> String {
         match self {
@@ -139,7 +153,7 @@ fn hours_left(hours: Option<f64>, outlook: &Outlook) -> String {
 
 fn cell(course: &Course, k: usize) -> String {
     let (share, interval) = course.lasts[k];
-    format!("{}({})", whole(share, 100), range(interval, 100))
+    format!("{}({})", hundredths(share, 0), range(interval, 0))
 }
 
 /// Clock time and day so many hours from the beginning of the step that a standing lies in: "03:00 tomorrow".
@@ -196,8 +210,8 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
         "{} {keeps} last{many} {} in {} of 100 ({}), and half of the time {half}.",
         if outlook.best > 0 { "Then" } else { "So" },
         duration(judged_h),
-        whole(share, 100),
-        range(interval, 100),
+        hundredths(share, 0),
+        range(interval, 0),
     ));
     if !lasts {
         out.push_str(&match best.nine_of_ten_last_h {
@@ -238,13 +252,22 @@ fn what_would(outlook: &Outlook, horizon: usize) -> String {
         .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS)
         .map(|(_, course)| {
             let (share, interval) = course.lasts[horizon];
-            format!("{} ({} of 100, {})", course.action.words(), whole(share, 100), range(interval, 100))
+            format!("{} ({} of 100, {})", course.action.words(), hundredths(share, 0), range(interval, 0))
         })
         .collect();
     if rows.is_empty() {
         return String::new();
     }
     format!(" What would last {}: {}.", duration(outlook.horizons_h[horizon]), rows.join("; or "))
+}
+
+/// The days as they were told: "from tomorrow: dark,clear" holds two.
+fn days(sky: &AssumedSky, told: &str) -> Vec<String> {
+    let told = told.split_once(": ").map_or(told, |(_, days)| days);
+    match sky {
+        AssumedSky::Told(_) => told.split(',').map(|day| day.trim().to_string()).collect(),
+        _ => Vec::new(),
+    }
 }
 
 /// Which weather is assumed, and how to say otherwise.
@@ -286,6 +309,12 @@ fn latest(outlook: &Outlook) -> Vec<String> {
     outlook.courses.iter().skip(1).zip(&outlook.latest_h).map(one).collect()
 }
 
+/// With a small letter.
+fn lowered(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
@@ -303,14 +332,22 @@ pub fn document(facts: &Facts) -> Document {
     if outlook.stopped_early {
         out.caution(stopped(outlook.trials, outlook.asked, "trials"));
     }
+    let best = &outlook.courses[outlook.best];
+    out.lead(format!("To last {}: {}", duration(outlook.judged_h()), lowered(&facts.verdict(best).words())));
     out.lead(advice(standing, outlook, medical));
+    if !medical.is_empty() {
+        out.caution(MEDICAL_CAUTION);
+    }
     let columns =
         outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) }.to_string());
     let columns = columns.into_iter().map(Column::right);
-    let columns = std::iter::once(Column::left("")).chain(columns).chain([Column::left("half last")]);
+    let columns = std::iter::once(Column::left("")).chain(columns);
+    let columns =
+        columns.chain([Column::left("half last"), Column::left(format!("verdict, {}", duration(outlook.judged_h())))]);
     let row = |course: &Course| {
         let cells = (0..outlook.horizons_h.len()).map(|k| cell(course, k));
         let row = std::iter::once(course.action.words()).chain(cells).chain([hours_left(course.half_last_h, outlook)]);
+        let row = row.chain([word(facts.verdict(course)).to_string()]);
         row.collect::<Vec<_>>()
     };
     let food = outlook.courses.iter().any(|course| !course.keeps_food.is_empty());
@@ -324,7 +361,7 @@ pub fn document(facts: &Facts) -> Document {
     if !late.is_empty() {
         out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.horizons_h[outlook.judged]))).list(late);
     }
-    out.head("What this rests on").say(format!(
+    out.head("What this rests on").say(facts.weather.words()).say(format!(
         "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. The station's own display \
          may be off by some percent: lean to the safe side. Rows that keep only one thing judge that thing alone.",
         thousands(outlook.trials),
@@ -342,6 +379,8 @@ pub struct Json<'a> {
     stopped_early: bool,
     charge_percent: f64,
     sky: JsonSky,
+    /// Where the weather comes from.
+    weather: Told<&'a Note>,
     advice: JsonAdvice<'a>,
     judged_h: f64,
     /// How far is looked, and why.
@@ -378,6 +417,8 @@ struct JsonSky {
     kind: &'static str,
     /// Dark days left of the storm that the scenario begins with, today counted; null unless `storm`.
     dark_days: Option<u32>,
+    /// The days as they were told, in their order; empty unless `told`.
+    days: Vec<String>,
     /// The same in words.
     text: String,
 }
@@ -387,6 +428,8 @@ struct JsonSky {
 struct JsonAdvice<'a> {
     #[serde(flatten)]
     action: &'a Action,
+    /// How far it can be relied on that the vital loads last until `judged_h` with it.
+    verdict: verdict::Json,
     /// Whether the vital loads last until `judged_h` with it.
     lasts: bool,
     /// Hours that nine of ten trials last at least; null for longer than looked ahead.
@@ -403,6 +446,8 @@ struct JsonCourse<'a> {
     /// Coolers among them that are judged by their food.
     keeps_food: &'a [String],
     best: bool,
+    /// How far it can be relied on that what it keeps lasts until `judged_h`.
+    verdict: verdict::Json,
     lasts: Vec<JsonLasts>,
     half_last_h: Option<f64>,
     nine_of_ten_last_h: Option<f64>,
@@ -420,7 +465,7 @@ struct JsonLasts {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { standing, outlook, sky, until, floor, told, medical, overloads, seed } = facts;
+    let &Facts { standing, outlook, sky, until, floor, told, medical, overloads, weather, seed } = facts;
     let (kind, dark_days) = match *sky {
         AssumedSky::Any => ("any", None),
         AssumedSky::Storm { days } => ("storm", Some(days)),
@@ -442,6 +487,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         keeps: &course.keeps,
         keeps_food: &course.keeps_food,
         best: k == outlook.best,
+        verdict: facts.verdict(course).into(),
         lasts: lasts(course),
         half_last_h: course.half_last_h,
         nine_of_ten_last_h: course.nine_of_ten_last_h,
@@ -453,9 +499,11 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         trials: outlook.trials,
         stopped_early: outlook.stopped_early,
         charge_percent: standing.charge * 100.0,
-        sky: JsonSky { kind, dark_days, text: sky_words(sky, told) },
+        sky: JsonSky { kind, dark_days, days: days(sky, told), text: sky_words(sky, told) },
+        weather: weather.into(),
         advice: JsonAdvice {
             action: &best.action,
+            verdict: facts.verdict(best).into(),
             lasts: best.lasts[outlook.judged].0 >= LASTS,
             count_on_h: best.nine_of_ten_last_h,
             text: advice(standing, outlook, medical),

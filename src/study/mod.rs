@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod changes;
 pub mod compare;
+pub mod course;
 pub mod endurance;
 pub mod fit;
 pub mod lineup;
@@ -12,7 +13,10 @@ pub mod prove;
 pub mod rare;
 pub mod seen;
 pub mod size;
+pub mod surer;
+pub mod verdict;
 pub mod years;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};
+pub use verdict::{Stakes, Verdict};

@@ -262,6 +262,14 @@ pub struct Outlook {
     pub stopped_early: bool,
 }
 
+impl Outlook {
+    /// The horizon that is judged by \[h\].
+    #[must_use]
+    pub fn judged_h(&self) -> f64 {
+        self.horizons_h[self.judged]
+    }
+}
+
 /// The plan under an assumed sky.
 fn under(plan: &Plan, sky: &AssumedSky) -> Plan {
     let mut plan = plan.clone();

@@ -1,6 +1,7 @@
 //! What many trials add up to. Counts are whole numbers and sums are folded in the order of the trials, so that the
 //! number of threads cannot leak into the last digit.
 
+use super::dark::Dark;
 use crate::engine::{Ledger, LoadOutcome, Outcome};
 use crate::loads::cooler::{Food, PARTS};
 use crate::statistics::quantile;
@@ -164,6 +165,26 @@ impl FoodTally {
     }
 }
 
+/// When an outage happens.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clock {
+    /// Its first step, counted from the midnight before.
+    pub first: usize,
+    /// Its length in steps.
+    pub steps: usize,
+    /// Length of a step \[h\].
+    pub step_h: f64,
+    /// Steps in a day.
+    pub steps_a_day: usize,
+}
+
+impl Clock {
+    /// Hour of the day (0 to 23) of a step of the outage.
+    fn hour(&self, step: usize) -> usize {
+        (((self.first + step) % self.steps_a_day) as f64 * self.step_h) as usize % 24
+    }
+}
+
 /// Sums over trials for one plan.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
@@ -189,6 +210,8 @@ pub struct Tally {
     pub lowest_charge: Vec<u32>,
     /// Charge by step.
     pub fan: ChargeFan,
+    /// When loads are dark, by the clock.
+    pub dark: Dark,
     /// Load by load.
     pub loads: Vec<LoadTally>,
     /// Failures by step of the outage.
@@ -200,23 +223,31 @@ pub struct Tally {
     /// How clearly each trial survived, in order: its lowest charge where it did (0 to 1), the vital energy missed as a
     /// share of the battery, negative, where it did not; for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub margin: Vec<f32>,
+    /// Which loads went without at some time, a bit each for the first 64 loads, in order; for the first
+    /// [`MOST_UNKNOWN_ROWS`] trials.
+    pub off: Vec<u64>,
+    /// The step of the outage in which each trial failed, in order, [`NEVER`] where it did not; for the first
+    /// [`MOST_UNKNOWN_ROWS`] trials.
+    pub failed_at: Vec<u32>,
     /// The numbers behind what is not known, trial by trial, for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub unknowns: Vec<f32>,
 }
 
 /// Trials for which the numbers behind the unknown quantities are kept, and how clearly each survived.
 pub const MOST_UNKNOWN_ROWS: u64 = 20_000;
+/// What stands for the step of a failure in a trial that did not fail.
+pub const NEVER: u32 = u32::MAX;
 /// Trials whose missed energy is kept one by one.
 pub const MOST_MISSED: u64 = 1_000_000;
 
-fn bump(counts: &mut Vec<u32>, at: usize) {
+pub(super) fn bump(counts: &mut Vec<u32>, at: usize) {
     if counts.len() <= at {
         counts.resize(at + 1, 0);
     }
     counts[at] += 1;
 }
 
-fn merge_counts(sum: &mut Vec<u32>, other: &[u32]) {
+pub(super) fn merge_counts(sum: &mut Vec<u32>, other: &[u32]) {
     if sum.len() < other.len() {
         sum.resize(other.len(), 0);
     }
@@ -237,6 +268,8 @@ impl Tally {
         let mut sum = Tally::default();
         let (mut survival, mut margin, mut unserved_wh) =
             (vec![false; n], vec![0.0; rows], vec![0.0; up_to(MOST_MISSED)]);
+        let mut off = vec![0; rows];
+        let mut failed_at = vec![NEVER; rows];
         let mut numbers = vec![0.0; rows * unknowns];
         for mut part in parts {
             let mut row = part.unknowns.chunks_exact(unknowns.max(1));
@@ -248,38 +281,38 @@ impl Tally {
                         *place = of_part[k];
                     }
                 }
+                if let Some(place) = off.get_mut(at) {
+                    *place = part.off[k];
+                }
+                if let Some(place) = failed_at.get_mut(at) {
+                    *place = part.failed_at[k];
+                }
                 if let Some(place) = numbers.get_mut(at * unknowns..(at + 1) * unknowns).filter(|_| unknowns > 0) {
                     place.copy_from_slice(row.next().unwrap_or(&[]));
                 }
             }
             sum.merge(&part);
         }
-        Tally { survival, margin, unserved_wh, unknowns: numbers, ..sum }
+        Tally { survival, margin, off, unserved_wh, failed_at, unknowns: numbers, ..sum }
     }
 
     /// Adds one trial.
-    ///
-    /// * `hour_of_failure` — hour of the day (0 to 23) at which it failed, if it did.
-    pub fn add(
-        &mut self,
-        trial: u64,
-        outcome: &Outcome,
-        hours: f64,
-        hour_of_failure: Option<usize>,
-        loads: &[LoadOutcome],
-        unknowns: &[f64],
-    ) {
+    pub fn add(&mut self, trial: u64, outcome: &Outcome, clock: Clock, loads: &[LoadOutcome], unknowns: &[f64]) {
         self.trials += 1;
         self.survived += u64::from(outcome.survived);
         self.order.push(trial);
         self.survival.push(outcome.survived);
         self.margin.push(outcome.margin as f32);
+        let gaps = loads.iter().take(64).enumerate().filter(|(_, load)| load.first_off_step.is_some());
+        self.off.push(gaps.fold(0, |bits, (k, _)| bits | 1 << k));
+        self.failed_at.push(outcome.failure.map_or(NEVER, |(step, _)| step));
         self.ledger.add(&outcome.ledger);
-        self.hours += hours;
+        self.hours += clock.steps as f64 * clock.step_h;
+        self.dark.outage(clock.first, clock.steps);
         self.unserved_wh.push(outcome.unserved_wh as f32);
         self.missed_sum_wh += outcome.unserved_wh;
         self.vital_missed_wh += outcome.vital_missed_wh;
-        self.cuts.add(outcome, hours);
+        self.cuts.add(outcome, clock.steps as f64 * clock.step_h);
         bump(&mut self.lowest_charge, (outcome.lowest_charge * 100.0 + 0.5).clamp(0.0, 100.0) as usize);
         if trial < MOST_UNKNOWN_ROWS {
             self.unknowns.extend(unknowns.iter().map(|&z| z as f32));
@@ -302,9 +335,7 @@ impl Tally {
         }
         if let Some((step, load)) = outcome.failure {
             bump(&mut self.failure_step, step as usize);
-            if let Some(hour) = hour_of_failure {
-                self.failure_hour[hour % 24] += 1;
-            }
+            self.failure_hour[clock.hour(step as usize)] += 1;
             if let Some(load) = self.loads.get_mut(load as usize) {
                 load.failed_first += 1;
             }
@@ -317,6 +348,7 @@ impl Tally {
         self.survived += next.survived;
         self.survival.extend_from_slice(&next.survival);
         self.margin.extend_from_slice(&next.margin);
+        self.off.extend_from_slice(&next.off);
         self.ledger.add(&next.ledger);
         self.hours += next.hours;
         self.unserved_wh.extend_from_slice(&next.unserved_wh);
@@ -325,6 +357,8 @@ impl Tally {
         self.cuts.merge(&next.cuts);
         merge_counts(&mut self.lowest_charge, &next.lowest_charge);
         self.fan.merge(&next.fan);
+        self.dark.merge(&next.dark);
+        self.failed_at.extend_from_slice(&next.failed_at);
         self.unknowns.extend_from_slice(&next.unknowns);
         merge_counts(&mut self.failure_step, &next.failure_step);
         for (sum, count) in self.failure_hour.iter_mut().zip(next.failure_hour) {

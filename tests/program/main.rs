@@ -3,13 +3,19 @@
 //! A tolerance of 1e-9 or less without a reason beside it is room for rounding: both sides are worked out in double precision,
 //! where a rounding is 1e-16 of a number, from at most some thousand sums and products of numbers of up to some thousand.
 
+// What tests work out beside the program need not have the same bits everywhere.
+#![allow(clippy::disallowed_methods)]
+
 #[path = "../common/mod.rs"]
 mod common;
 mod program;
 
+mod answer_schema;
 mod answers;
 mod cli;
+mod figures;
 mod lineup;
+mod manual;
 mod now;
 mod outputs;
 mod pages;
@@ -18,5 +24,6 @@ mod plain_meaning;
 mod prove;
 mod readme;
 mod schema;
+mod verdicts;
 mod wrong;
 mod years;

@@ -68,7 +68,7 @@ pub struct LineupArgs {
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
     /// Print the scenario that a cell is, at the first place, ready for `tideover run`, and do nothing else
-    #[arg(long, num_args = 2, value_names = ["KIT", "CASE"], conflicts_with_all = ["part", "join", "json", "csv", "html"])]
+    #[arg(long, num_args = 2, value_names = ["KIT", "CASE"], conflicts_with_all = ["part", "join", "json", "csv", "html", "figures"])]
     write_scenario: Option<Vec<String>>,
 }
 

@@ -235,6 +235,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         let (mut active, mut air_c, mut late) = ([true; L], [0.0; L], false);
         for at in steps {
             let now = midnight + at;
+            if wants_charge {
+                self.wants.missed.count_at(now, chunk.count);
+            }
             if plan.any_asks || self.following.follows() {
                 air_c = self.follow(plan, (of_year, at), now == 0, sky);
             }

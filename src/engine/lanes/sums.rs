@@ -113,6 +113,11 @@ impl<R: Real, const L: usize> Course<R, L> {
         leaned: &[Leaned],
         sink: &mut dyn Sink,
     ) {
+        if sink.wants_charge(index) {
+            for k in 0..plan.loads.len() {
+                sink.dark(index, k, self.wants.missed.dark(k));
+            }
+        }
         for l in 0..chunk.count {
             let rig = &self.rigs[l];
             let bus = self.given.of(l, rig, (chunk.end[l] - chunk.first[l]) as f64);

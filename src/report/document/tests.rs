@@ -1,4 +1,5 @@
 use super::*;
+use crate::math;
 use crate::report::figure::{Axis, Data, Grid, Picture, Ranges};
 
 fn table() -> Table {
@@ -100,8 +101,12 @@ fn every_picture_has_a_text_alternative_and_a_size() {
         Data::numbers("high", "", [3.0]),
     ];
     let ranges = Picture::Ranges(Ranges { axis: Axis::new("x", (0.0, 4.0), 4), zero: None, band: None });
-    let grid =
-        Grid { across: "Wh".into(), heads: vec!["1".into()], rows: vec![("8".into(), vec![("99*".into(), 0.99)])] };
+    let grid = Grid {
+        across: "Wh".into(),
+        heads: vec!["1".into()],
+        rows: vec![("8".into(), vec![("99*".into(), 0.99)])],
+        contour: None,
+    };
     for picture in [ranges, Picture::Grid(grid)] {
         out.figure(Figure {
             name: "f",
@@ -124,7 +129,7 @@ fn every_picture_has_a_text_alternative_and_a_size() {
 fn words_and_strokes_stand_out_from_their_ground_by_day_and_by_night() {
     let channel = |hex: &str| {
         let c = f64::from(u8::from_str_radix(hex, 16).expect("two digits")) / 255.0;
-        if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        if c <= 0.04045 { c / 12.92 } else { math::pow((c + 0.055) / 1.055, 2.4) }
     };
     let luminance = |colour: &str| {
         0.2126 * channel(&colour[1..3]) + 0.7152 * channel(&colour[3..5]) + 0.0722 * channel(&colour[5..7])

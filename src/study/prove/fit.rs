@@ -17,6 +17,7 @@ use super::uncertainty::{Estimate, joint, propagate};
 use super::unknowns::{Unknown, typical};
 use crate::kit::inverter::TYPICAL_QUADRATIC;
 use crate::linear::Unsolvable;
+use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::problem::Problem;
 use crate::scenario::record::{Figure, FigureKind, ProvedKit, Record};
@@ -122,7 +123,7 @@ pub fn fit(record: &Record) -> Result<Option<Fit>, ProveError> {
 }
 
 fn share(high: &Uncertain<Fraction>, low: &Uncertain<Fraction>) -> Estimate {
-    Estimate { value: high.value.0 - low.value.0, standard: high.standard().hypot(low.standard()) }
+    Estimate { value: high.value.0 - low.value.0, standard: math::hypot(high.standard(), low.standard()) }
 }
 
 fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {

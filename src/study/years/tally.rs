@@ -3,6 +3,7 @@
 use super::life::LifeOutcome;
 use super::plan::YearsPlan;
 use crate::calendar::month_of_day;
+use crate::math;
 use crate::statistics::{normal_cdf, normal_density, normal_quantile};
 use crate::study::years::arrivals::Arrival;
 use crate::trials::interval::{Interval, Z_95, wilson};
@@ -129,7 +130,7 @@ impl Slopes {
         let p = all.rode as f64 / all.outages as f64;
         let slope = |[rode, outages, squares]: &[f64; 3]| (rode - p * outages) / squares.max(1e-9);
         let chance = all.chance_variance();
-        self.sums.iter().map(|sums| (slope(sums).powi(2) - chance).max(0.0)).sum()
+        self.sums.iter().map(|sums| (math::powi(slope(sums), 2) - chance).max(0.0)).sum()
     }
 }
 
@@ -141,7 +142,7 @@ fn widened(p: f64, chance: Interval, between: f64) -> Interval {
     }
     let middle = normal_quantile(p);
     let unknown = Z_95 * between.sqrt() / normal_density(middle);
-    let reach = |end: f64| (normal_quantile(end) - middle).hypot(unknown);
+    let reach = |end: f64| math::hypot(normal_quantile(end) - middle, unknown);
     Interval {
         low: normal_cdf(middle - reach(chance.low)).min(chance.low),
         high: normal_cdf(middle + reach(chance.high)).max(chance.high),
@@ -217,6 +218,8 @@ pub struct StrategyTally {
     pub years_by_model: Vec<Vec<f32>>,
     /// Share lost at the end under each law, summed.
     pub lost: Vec<f64>,
+    /// The same at the end of each year: year by year, law by law.
+    pub lost_by_year: Vec<f64>,
     /// Sums of what [`LifeOutcome`] tells of each history.
     pub outage_wh: f64,
     /// See `outage_wh`.
@@ -256,6 +259,7 @@ impl StrategyTally {
             years_felt: Vec::new(),
             years_by_model: vec![Vec::new(); models],
             lost: vec![0.0; models],
+            lost_by_year: vec![0.0; years * models],
             outage_wh: 0.0,
             daily_wh: 0.0,
             wall_wh: 0.0,
@@ -300,7 +304,8 @@ impl StrategyTally {
         for (list, &years) in self.years_by_model.iter_mut().zip(&life.years_to_worn) {
             list.push(years as f32);
         }
-        for (sum, lost) in self.lost.iter_mut().zip(&life.lost) {
+        let by_year = self.lost_by_year.iter_mut().zip(&life.lost_by_year);
+        for (sum, lost) in self.lost.iter_mut().zip(&life.lost).chain(by_year) {
             *sum += lost;
         }
         self.outage_wh += life.outage_wh;
@@ -330,7 +335,8 @@ impl StrategyTally {
         for (list, other) in self.years_by_model.iter_mut().zip(&next.years_by_model) {
             list.extend_from_slice(other);
         }
-        for (sum, other) in self.lost.iter_mut().zip(&next.lost) {
+        let by_year = self.lost_by_year.iter_mut().zip(&next.lost_by_year);
+        for (sum, other) in self.lost.iter_mut().zip(&next.lost).chain(by_year) {
             *sum += other;
         }
         self.outage_wh += next.outage_wh;

@@ -3,6 +3,7 @@
 use super::super::energy::energy;
 use super::*;
 use crate::engine::{Demand, KitPlan, Ledger, Supply, step};
+use crate::math;
 use crate::scenario::model::Proved;
 use crate::scenario::record::FigureKind;
 use crate::units::{Fraction, Uncertain};
@@ -216,7 +217,7 @@ fn the_kit_carries_the_covariance_of_the_fit() {
     let (conversion, doubt) = kit.get(FigureKind::Conversion(OutletKind::Ac)).unwrap();
     let factor = fit.get(&Unknown::Factor(OutletKind::Ac)).unwrap();
     near(conversion, 1.0 / factor.value, 1e-12);
-    near(doubt, factor.standard / factor.value.powi(2), 1e-12);
+    near(doubt, factor.standard / math::powi(factor.value, 2), 1e-12);
     let n = kit.figures.len();
     let place = kit.figures.iter().position(|f| f.kind == FigureKind::Conversion(OutletKind::Ac)).unwrap();
     // More factor is less conversion: the sign turns.
