@@ -55,15 +55,21 @@ impl OnAc {
     }
 }
 
+/// In which steps of a day somebody is at home. A step of which somebody is there for a part only counts as one in which nobody is
+/// (cautious).
+///
+/// * `hours` — when somebody is; empty: at all hours.
+pub(super) fn somebody_home(hours: &[ClockWindow], steps_a_day: usize) -> Vec<bool> {
+    coverage(hours, steps_a_day).iter().map(|share| *share >= 1.0 - 1e-9).collect()
+}
+
 impl AcOutlet {
     /// Of an inverter.
     ///
-    /// * `somebody_home` — when somebody can switch it on; empty: at all hours.
+    /// * `home` — the steps of a day in which somebody can switch it on.
     #[must_use]
-    pub fn new(inverter: &Inverter, somebody_home: &[ClockWindow], steps_a_day: usize) -> AcOutlet {
-        let step_h = 24.0 / steps_a_day as f64;
-        // A step of which somebody is there for a part only counts as one in which nobody is (cautious).
-        let home: Vec<bool> = coverage(somebody_home, steps_a_day).iter().map(|share| *share >= 1.0 - 1e-9).collect();
+    pub fn new(inverter: &Inverter, home: &[bool]) -> AcOutlet {
+        let step_h = 24.0 / home.len() as f64;
         let stays = &inverter.stays;
         AcOutlet {
             least_w: stays.least.0,
@@ -73,7 +79,7 @@ impl AcOutlet {
             ups: stays.ups,
             comes_back: stays.comes_back,
             alone: home.iter().any(|home| !home),
-            home,
+            home: home.to_vec(),
             matters: false,
         }
     }

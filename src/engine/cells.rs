@@ -122,6 +122,13 @@ impl<const L: usize> Cells<L> {
         self.barred[l] = flag(limits.charge_w == 0.0);
     }
 
+    /// Lets the wall give each lane a share of what it would.
+    pub(super) fn share_wall(&mut self, rigs: &[Rig], share: &[f64; L]) {
+        for (l, rig) in rigs.iter().enumerate().take(L) {
+            self.wall_efficiency[l] = rig.wall_efficiency * share[l];
+        }
+    }
+
     /// The `k`th block of lanes.
     #[inline(always)]
     pub(super) fn block<const B: usize>(&self, k: usize) -> Cells<B> {
@@ -221,6 +228,8 @@ pub(super) struct Lane<const L: usize> {
 /// the cells; bus power from the wall; drawn by the heater; not needed while the cells could not be charged. And what the cells
 /// lost by themselves \[Wh\].
 const SUMS: usize = 8;
+/// Which of them is of the wall.
+const WALL: usize = 4;
 
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
 pub(super) type Flags<const L: usize> = [u64; L];
@@ -324,6 +333,11 @@ impl<const L: usize> Lane<L> {
             self.lowest_wh[l] = less(less(then, stored), more(self.lowest_wh[l], 0.0));
         }
         any != 0
+    }
+
+    /// Bus power that came from the wall so far \[W × steps\].
+    pub(super) fn from_wall(&self) -> &[f64; L] {
+        &self.sums[WALL]
     }
 
     /// The `k`th block of lanes.

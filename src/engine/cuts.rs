@@ -13,7 +13,7 @@ pub(super) fn mains(outage: &Outage, steps_a_day: usize) -> Vec<bool> {
     coverage(&outage.every_day, steps_a_day).iter().map(|cut| *cut <= 0.0).collect()
 }
 
-/// Lets the wall charger draw from the mains in the steps in which it is there \[W\].
+/// Lets a generator stand still, and the wall charger draw from the mains in the steps in which it is there \[W\].
 pub(super) fn charge_from_mains(outage: &Outage, station: &Station, mains: &[bool], wall_w: &mut [f64]) {
     let Some(charger) = station.wall_charger else { return };
     let watts = outage.mains_limit.map_or(charger.limit.0, |limit| limit.0.min(charger.limit.0));

@@ -11,6 +11,7 @@ mod cells;
 pub mod clock;
 mod cuts;
 mod dawn;
+pub mod fuel;
 pub mod geometry;
 pub mod joint;
 pub mod kit_plan;

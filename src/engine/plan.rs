@@ -5,11 +5,12 @@ use std::sync::Arc;
 use serde::Serialize;
 use thiserror::Error;
 
-use super::arrays::{ArrayPlan, array, order_and_rng, wall_w};
+use super::arrays::{ArrayPlan, array, order_and_rng};
 use super::asking::Asks;
-use super::awake::AcOutlet;
+use super::awake::{AcOutlet, somebody_home};
 use super::clock::{self, ClockError};
 use super::cuts;
+use super::fuel::{self, FuelPlan};
 use super::kit_plan::KitPlan;
 use super::load::LoadPlan;
 use super::rig::Rig;
@@ -218,6 +219,10 @@ pub struct Plan {
     pub wall_w: Vec<f64>,
     /// The loads.
     pub loads: Vec<LoadPlan>,
+    /// The generator's fuel; `None` where it never ends.
+    pub fuel: Option<FuelPlan>,
+    /// In which steps of a day somebody is at home.
+    pub(super) home: Vec<bool>,
     /// In which steps of a day the mains feeds the loads, where cuts come back every day; empty where it never does.
     pub mains: Vec<bool>,
     /// When the AC outlet is on; `None` where there is none.
@@ -284,7 +289,13 @@ impl Plan {
             scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
         let mains = cuts::mains(&scenario.outage, steps_a_day);
         loads.iter_mut().for_each(|load| load.spare_the_station(&mains));
-        let mut charged_w = wall_w(scenario.generator.as_ref(), &scenario.station, steps_a_day);
+        let home = somebody_home(&scenario.outage.somebody_home, steps_a_day);
+        let ac = scenario.station.inverter.as_ref().map(|inverter| AcOutlet::new(inverter, &home));
+        let runs = scenario.generator.as_ref().map_or(vec![0.0; steps_a_day], |generator| fuel::runs(generator, &home));
+        let mut charged_w = match &scenario.generator {
+            Some(generator) => fuel::wall_w(generator, &scenario.station, &runs),
+            None => vec![0.0; steps_a_day],
+        };
         cuts::charge_from_mains(&scenario.outage, &scenario.station, &mains, &mut charged_w);
         let onset = match scenario.outage.begins {
             Begins::Month(month) => {
@@ -319,12 +330,10 @@ impl Plan {
             order,
             input: window,
             wall_w: charged_w,
+            fuel: scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs)),
+            home,
             mains,
-            ac: scenario
-                .station
-                .inverter
-                .as_ref()
-                .map(|inverter| AcOutlet::new(inverter, &scenario.outage.somebody_home, steps_a_day)),
+            ac,
             any_rule: false,
             any_asks: loads.iter().any(|load| load.asks.is_some()),
             loads,

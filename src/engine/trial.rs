@@ -91,6 +91,8 @@ pub struct Outcome {
     pub days_missed: u32,
     /// See [`Outcome::days_missed`].
     pub worst_week_wh: f64,
+    /// What the generator burnt, where its fuel can end \[L\].
+    pub burnt_l: f64,
 }
 
 /// A charge of 0 to 1 in hundredths, to the nearest.

@@ -212,6 +212,7 @@ impl<const L: usize> Missed<L> {
             ledger,
             days_missed,
             worst_week_wh,
+            burnt_l: 0.0,
         }
     }
 }

@@ -66,7 +66,8 @@ pub fn document(facts: &Facts) -> Document {
         .table(account(&mean));
     // Between cuts the mains gives too, and needs no fuel.
     if let Some(generator) = scenario.generator.as_ref().filter(|_| plan.mains.is_empty()) {
-        out.say(fuel(generator, mean[Flow::Wall]));
+        let burnt_l = plan.fuel.as_ref().map(|_| tally.cuts.burnt_l / tally.trials as f64);
+        out.say(fuel(generator, mean[Flow::Wall], burnt_l));
     }
     if !answer.effects.is_empty() {
         out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
@@ -346,8 +347,11 @@ fn effects(answer: &OutageAnswer) -> Table {
 }
 
 /// What the generator burned in a mean outage.
-fn fuel(generator: &Generator, wall_wh: f64) -> String {
+fn fuel(generator: &Generator, wall_wh: f64, burnt_l: Option<f64>) -> String {
     let given = format!("In a mean outage the generator gives {}", energy(wall_wh));
+    if let (Some(burnt_l), Some(fuel)) = (burnt_l, generator.fuel) {
+        return format!("{given} and burns {burnt_l:.1} of the {:.1} L on hand.", fuel.0);
+    }
     match generator.fuel_per_kwh {
         Some(per_kwh) => format!(
             "{given} and burns {:.1} L for it; at part load it burns more for each kWh than at full load.",

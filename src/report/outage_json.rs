@@ -270,7 +270,11 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         vital_unmet_wh: tally.vital_missed_wh / n,
         first_failure,
         energy: tally.ledger.scaled(1.0 / n),
-        fuel_l: fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger[Flow::Wall] / n / 1000.0),
+        fuel_l: plan
+            .fuel
+            .as_ref()
+            .map(|_| tally.cuts.burnt_l / n)
+            .or(fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger[Flow::Wall] / n / 1000.0)),
         charge,
         loads,
         changes: answer

@@ -295,6 +295,10 @@ pub struct Generator {
     pub hours: Vec<ClockWindow>,
     /// Fuel burned for each kWh that it gives, where known.
     pub fuel_per_kwh: Option<Litres>,
+    /// Fuel on hand as the outage begins; none given: it never ends.
+    pub fuel: Option<Litres>,
+    /// Fuel burned in each hour that it runs, beside what each kWh takes.
+    pub fuel_per_hour: Option<Litres>,
 }
 
 /// A capacity measured at an outlet under a known load, from full to empty.

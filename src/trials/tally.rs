@@ -70,7 +70,7 @@ impl ChargeFan {
     }
 }
 
-/// Sums over trials in which cuts come back every day.
+/// Sums over trials in which cuts come back every day, or fuel ends.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct CutTally {
     /// Days, those counted whole that are begun.
@@ -81,6 +81,8 @@ pub struct CutTally {
     pub days_missed_squared: f64,
     /// What vital loads missed in each trial's worst week \[Wh\].
     pub worst_week_wh: f64,
+    /// What generators burnt, where their fuel can end \[L\].
+    pub burnt_l: f64,
 }
 
 impl CutTally {
@@ -91,6 +93,7 @@ impl CutTally {
             days_missed: days,
             days_missed_squared: days * days,
             worst_week_wh: outcome.worst_week_wh,
+            burnt_l: outcome.burnt_l,
         });
     }
 
@@ -99,6 +102,7 @@ impl CutTally {
         self.days_missed += next.days_missed;
         self.days_missed_squared += next.days_missed_squared;
         self.worst_week_wh += next.worst_week_wh;
+        self.burnt_l += next.burnt_l;
     }
 }
 

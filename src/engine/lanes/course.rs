@@ -12,6 +12,7 @@ use super::wants::Wants;
 use super::{Chunk, Sink, Yields, panels};
 use crate::engine::cells::{Cells, Flags, Lane};
 use crate::engine::dawn::{Available, Dawn, FOLLOWED_H};
+use crate::engine::fuel::Tank;
 use crate::engine::ledger::Ledger;
 use crate::engine::load::LoadDraws;
 use crate::engine::outlets::Served;
@@ -63,6 +64,8 @@ pub(super) struct Course<R, const L: usize> {
     at_input: Vec<AtInput<R, L>>,
     /// Charge after each step of the day in hundredths.
     levels: Vec<[u32; L]>,
+    /// The generators' tanks, where their fuel ends.
+    pub(super) tank: Tank<L>,
     /// What was served in the last step, where somebody looks and not everything was.
     served: Option<Served<1>>,
 
@@ -96,6 +99,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             lit: Vec::new(),
             at_input: Vec::new(),
             levels: Vec::new(),
+            tank: Tank::default(),
             served: None,
             seen: Ledger::default(),
         }
@@ -157,6 +161,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.given = Given::default();
         self.wants.begin(plan);
         self.seen = Ledger::starting_with(self.rigs[0].start_wh);
+        if let Some(fuel) = &plan.fuel {
+            self.tank.begin(fuel);
+        }
     }
 
     /// Takes the plan through the next day.
@@ -281,6 +288,10 @@ impl<R: Real, const L: usize> Course<R, L> {
                     self.cells.electronics_w[l] = self.own_draw_w[l] + ac_w + dc_w + usb_w;
                 }
             }
+            if let Some(fuel) = &plan.fuel {
+                self.tank.before(fuel, (at, plan.wall_w[at], plan.season.step_h), &self.lane);
+                self.cells.share_wall(&self.rigs, &self.tank.share);
+            }
             let before = if L == 1 && looks { Some(self.lane) } else { None };
             self.served = None;
             let (all, more) = (whole && !held, self.more || looks);
@@ -315,6 +326,9 @@ impl<R: Real, const L: usize> Course<R, L> {
                         _ => self.settle::<BLOCK>(plan, chunk, (now, at), k, &short),
                     }
                 }
+            }
+            if let Some(fuel) = &plan.fuel {
+                self.tank.after(fuel, (at, plan.season.step_h), &active, (&self.lane, &self.rigs));
             }
             if plan.any_asks {
                 let mut takes = [0; L];

@@ -55,7 +55,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             supply: Supply {
                 panel_w: of_sun(panel_w),
                 usable_w: of_sun(usable_w),
-                wall_w: plan.wall_w[at],
+                wall_w: plan.wall_w[at] * if plan.fuel.is_some() { self.tank.share[0] } else { 1.0 },
                 around_w: self.around_w(plan, at, 0),
             },
             cell_c: self.following.cell_c[0],
