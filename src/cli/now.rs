@@ -3,20 +3,21 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use jiff::civil::{Date, DateTime};
+use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::TimeZone as Zone;
-use jiff::{Span, Timestamp};
+use jiff::{Span, SpanRelativeTo, Timestamp, Unit};
 
 use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::Plan;
 use tideover::report::{notes, now as report};
-use tideover::scenario::model::Site;
+use tideover::scenario::model::{Chemistry, Site};
 use tideover::scenario::{self, Moment};
 use tideover::study::fit::overloads;
-use tideover::study::now::{AssumedSky, Situation, now};
+use tideover::study::now::{AssumedSky, Situation, Until, now};
 use tideover::trials::Settings;
+use tideover::units::{Fraction, Hours, Quantity};
 use tideover::weather::{Bands, MOST_TOLD_DAYS};
 
 /// Arguments of `now`.
@@ -34,6 +35,13 @@ pub struct NowArgs {
     /// season: "dark,30%,60-90%"; at most five days (default: as the scenario begins)
     #[arg(long, value_name = "DAY,DAY,…")]
     sky: Option<String>,
+    /// By when it is judged: a clock time like 22:00 (the next), a date and clock time, or a length like "2 days" (default:
+    /// as long as the scenario's outage lasts)
+    #[arg(long, value_name = "WHEN")]
+    until: Option<String>,
+    /// Go on drawing down to this charge, like 20%, where the battery should keep more; the answer says what it costs
+    #[arg(long, value_name = "PERCENT")]
+    below_floor: Option<String>,
     #[command(flatten)]
     trials: TrialArgs,
     #[command(flatten)]
@@ -49,8 +57,52 @@ fn moment(text: &str) -> Result<Moment, Failure> {
     })
 }
 
-/// Length of a step \[min\].
+/// The longest that is looked ahead \[h\].
+const LONGEST_H: f64 = tideover::engine::plan::LONGEST_OUTAGE_H;
+
+/// The longest steps \[min\].
 const STEP_MINUTES: u32 = 60;
+
+/// Steps of whole hours where the clock shows one, shorter ones where it does not: what lies before the moment asked is not
+/// counted, but for less than a quarter of an hour.
+fn step_minutes(at: DateTime) -> u32 {
+    match at.minute() {
+        0 => STEP_MINUTES,
+        30 => 30,
+        _ => 15,
+    }
+}
+
+/// Hours to the end that was asked for, from the beginning of the step that the moment lies in.
+fn until(text: &str, at: DateTime, step_minutes: u32) -> Result<f64, Failure> {
+    let wrong = |found: &str| {
+        Failure::Input(format!(
+            "error: --until is `{text}`{found}; allowed: a clock time like 22:00, a date and clock time like \"2027-01-15 22:00\", \
+             or a length like \"2 days\", up to {:.0} days from now",
+            LONGEST_H / 24.0
+        ))
+    };
+    let told = text.trim();
+    let begins = i64::from(at.minute()) / i64::from(step_minutes) * i64::from(step_minutes);
+    let gone_h = (i64::from(at.minute()) - begins) as f64 / 60.0;
+    let from_now_h = if let Ok(length) = Hours::parse(told) {
+        length.0
+    } else if let Ok(clock) = told.parse::<Time>() {
+        let minutes = |hour: i8, minute: i8| i64::from(hour) * 60 + i64::from(minute);
+        let ahead = (minutes(clock.hour(), clock.minute()) - minutes(at.hour(), at.minute())).rem_euclid(1440);
+        (if ahead == 0 { 1440 } else { ahead }) as f64 / 60.0
+    } else {
+        let end = told.replace('T', " ").replacen(' ', "T", 1).parse::<DateTime>().map_err(|_| wrong(""))?;
+        (end - at).total((Unit::Hour, SpanRelativeTo::days_are_24_hours())).map_err(|_| wrong(""))?
+    };
+    if from_now_h <= 0.0 {
+        return Err(wrong(", which is not ahead"));
+    }
+    if from_now_h > LONGEST_H {
+        return Err(wrong(", which is too far ahead"));
+    }
+    Ok(from_now_h + gone_h)
+}
 
 /// From this hour on the day's sun is mostly past.
 const LATE_HOUR: i8 = 15;
@@ -123,6 +175,25 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         day: at.day().unsigned_abs(),
         minute_of_day: u16::from(at.hour().unsigned_abs()) * 60 + u16::from(at.minute().unsigned_abs()),
     };
+    let minutes = step_minutes(at);
+    let until = match args.until.as_deref() {
+        Some(told) => Until::Asked { hours_h: until(told, at, minutes)? },
+        None => Until::of(&loaded.scenario.outage, &standing),
+    };
+    let (mut scenario, kept) = (loaded.scenario.clone(), loaded.scenario.station.keep_above.0);
+    let instead = args.below_floor.as_deref().map(|told| parse_share("--below-floor", told, 0.0, 1.0)).transpose()?;
+    if let Some(instead) = instead {
+        if instead >= kept {
+            return Err(Failure::Input(format!(
+                "error: --below-floor is {:.0} %; allowed: below the {:.0} % that the scenario's battery keeps (station.keep_above)",
+                instead * 100.0,
+                kept * 100.0
+            )));
+        }
+        scenario.station.keep_above = Fraction(instead);
+    }
+    let lead = scenario.station.chemistry == Chemistry::LeadAcid;
+    let floor = (kept > 0.0).then_some(report::Floor { kept, instead, lead });
     let sky = match args.sky.as_deref() {
         Some(told) => AssumedSky::Told(outlook(told, late)?),
         None => AssumedSky::of(&loaded.scenario.outage, &standing),
@@ -130,11 +201,11 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let told = args.sky.as_deref().unwrap_or_default().trim();
     let told = format!("from {}: {told}", if late { "tomorrow" } else { "today" });
     let output = args.output.open()?;
-    let plan = Plan::compile(&standing.from_here(&loaded.scenario), &loaded.sky, STEP_MINUTES)
+    let plan = Plan::compile(&standing.from_here(&scenario, &until), &loaded.sky, minutes)
         .map_err(|error| Failure::Input(format!("error: {}: {error}", args.scenario.display())))?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
     let bar = Bar::new(settings.trials, args.trials.quiet);
-    let ahead = with_threads(args.trials.threads, || now(&plan, &sky, &settings, &bar))?;
+    let ahead = with_threads(args.trials.threads, || now(&plan, (&sky, &until), &settings, &bar))?;
     bar.finish();
     let Some(ahead) = ahead else { return Err(Failure::Interrupted) };
     let medical: Vec<&str> =
@@ -145,6 +216,8 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         standing: &standing,
         outlook: &ahead,
         sky: &sky,
+        until: &until,
+        floor,
         told: &told,
         medical: &medical,
         overloads: &overloaded,

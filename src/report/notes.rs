@@ -56,6 +56,8 @@ pub enum Note {
     HeaterFed,
     /// The generator starts.
     GeneratorStarts,
+    /// A generator starts whenever somebody is there, while its fuel lasts.
+    GeneratorFuel,
     /// Panels put out or turned by hand.
     PanelsByHand,
     /// No panels.
@@ -225,6 +227,9 @@ impl Words for Note {
             }
             Note::HeaterFed => {
                 "The heater is fed by sun or wall alone, never by the cells; they are charged once they are warm enough.".into()
+            }
+            Note::GeneratorFuel => {
+                "The generator is taken to start whenever somebody is there to start it, until its fuel is gone.".into()
             }
             Note::GeneratorStarts => "The generator is taken to start every day, and its fuel never to end.".into(),
             Note::PanelsByHand => {
@@ -408,7 +413,9 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Judgement], step_h: f64
     when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
     when(stands == Stands::Indoors, Note::HeatedRoom { room_c: crate::engine::kit_plan::INDOORS_C });
     when(scenario.station.self_heating.is_some(), Note::HeaterFed);
-    when(scenario.generator.is_some(), Note::GeneratorStarts);
+    let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
+    when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);
+    when(ends, Note::GeneratorFuel);
     let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
     when(by_hand, Note::PanelsByHand);
     when(scenario.panels.is_empty(), Note::NoPanels);
