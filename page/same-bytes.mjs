@@ -45,14 +45,14 @@ for (const file of demos) {
     { ask: "now", file, trials: 2000, charge: "43%", at: "2027-01-14 20:30" },
     ["now", file, "--charge", "43%", "--at", "2027-01-14 20:30", ...common],
   );
-  if (text.includes("[[variant]]")) {
+  if (/^\[\[variant\]\]/m.test(text)) {
     await hold({ ask: "compare", file, trials: 2000 }, ["compare", file, ...common]);
   }
-  if (text.includes("[size]")) await hold({ ask: "size", file, trials: 500 }, ["size", file, "--json", "--quiet", "--trials", "500"]);
+  if (/^\[size\]/m.test(text)) await hold({ ask: "size", file, trials: 500 }, ["size", file, "--json", "--quiet", "--trials", "500"]);
 }
 for (const file of files.filter((name) => /^records\/.*\.toml$/.test(name))) {
   await hold(
-    { ask: "prove", file, at: "2027-03-14 12:00" },
+    { ask: "prove", file, today: "2027-03-14" },
     ["prove", file, "--json", "--quiet", "--today", "2027-03-14"],
   );
 }
