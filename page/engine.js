@@ -30,8 +30,10 @@
 //   sets       compare: ["station.charge_to=90 %", "panel.0.count=2; panel.0.wiring=parallel"]
 //   target     size: "95 %"
 //   charge     now: "43%"        sky   now: "dark,mixed,60-90%"
-//   at         now: "2027-01-14 20:30", the place's clock; prove: the day, as "2027-01-14 12:00"
-//   unix_s     now, prove: the instant, where `at` is not given: Math.floor(Date.now() / 1000)
+//   at         now: "2027-01-14 20:30", the place's clock, or "20:30" of today
+//   until      now: "22:00", "2027-01-15 22:00", "2 days"       below_floor   now: "20%"
+//   today      prove: the day, "2027-01-14"
+//   unix_s     now, prove: the instant, where `at` or `today` is not given: Math.floor(Date.now() / 1000)
 //
 // onProgress(trials)   after each round: outages simulated so far
 //

@@ -6,13 +6,13 @@ mod now;
 mod options;
 mod prove;
 
-pub use now::{NowOptions, STEP_MINUTES, clock_of, moment, now};
+pub use now::{NowOptions, STEP_MINUTES, now};
 pub use options::share;
 pub use prove::{kit_file, prove};
 
 use crate::engine::Plan;
 use crate::kit::Weight;
-use crate::open::{OpenError, Opened};
+use crate::open::{OpenError, Opened, assumed};
 use crate::report::advise::Advised;
 use crate::report::document::Document;
 use crate::report::notes::{self, Note};
@@ -87,7 +87,9 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
     }
     // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
     let rare_missing = beside.rare && answer.rarity.is_none();
-    let notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
+    let assumed = if answer.stopped_early { Vec::new() } else { assumed::assumed(opened, settings, progress) };
+    let mut notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
+    notes::add_assumed(&mut notes, &assumed);
     let advised = beside.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
     Some(OutageFound { answer, rare_missing, notes, advised })
 }
@@ -144,6 +146,7 @@ pub fn compare(
     Ok(study::compare::compare(&plans, settings, progress).map(|answer| {
         let facts = compare_words::Facts {
             title: &opened.scenario.title,
+            site: &opened.scenario.site,
             answer: &answer,
             overloads: &overloaded,
             medical: &medical,
@@ -169,6 +172,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
     let answer = study::size::size(&opened.scenario, &opened.plan, target, settings, progress)?;
     let facts = size_words::Facts {
         title: &opened.scenario.title,
+        site: &opened.scenario.site,
         answer: &answer,
         overloads: &overloads(&opened.scenario, &opened.plan),
         medical: medical_load(&opened.scenario),

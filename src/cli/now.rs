@@ -6,7 +6,7 @@ use clap::Args;
 use jiff::Timestamp;
 
 use super::output::{Bar, OutputArgs};
-use super::run::{no_precision, parse_share, with_threads};
+use super::run::{no_precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use tideover::ask::{self, NowOptions, STEP_MINUTES};
 use tideover::report::now as report;
@@ -20,13 +20,20 @@ pub struct NowArgs {
     /// The charge that the station shows, like 43%
     #[arg(long, value_name = "PERCENT")]
     charge: String,
-    /// Clock time of the place, like "2027-01-14 20:30" (default: now, by this machine's clock)
+    /// Clock time of the place, like "2027-01-14 20:30", or of today, like 20:30 (default: now, by this machine's clock)
     #[arg(long, value_name = "DATE TIME")]
     at: Option<String>,
     /// The next days' sky in words, "dark,mixed,clear", or in percent from the darkest (0) to the brightest day of the
     /// season: "dark,30%,60-90%"; at most five days (default: as the scenario begins)
     #[arg(long, value_name = "DAY,DAY,…")]
     sky: Option<String>,
+    /// By when it is judged: a clock time like 22:00 (the next), a date and clock time, or a length like "2 days" (default:
+    /// as long as the scenario's outage lasts)
+    #[arg(long, value_name = "WHEN")]
+    until: Option<String>,
+    /// Go on drawing down to this charge, like 20%, where the battery should keep more; the answer says what it costs
+    #[arg(long, value_name = "PERCENT")]
+    below_floor: Option<String>,
     #[command(flatten)]
     trials: TrialArgs,
     #[command(flatten)]
@@ -35,12 +42,17 @@ pub struct NowArgs {
 
 /// Runs the command.
 pub fn main(args: &NowArgs) -> Result<Done, Failure> {
-    let charge = parse_share("charge", &args.charge, 0.0, 1.0)?;
-    let given = args.at.as_deref().map(ask::moment).transpose()?;
+    let options = NowOptions {
+        charge: &args.charge,
+        at: args.at.as_deref(),
+        instant: Some(Timestamp::now()),
+        sky: args.sky.as_deref(),
+        until: args.until.as_deref(),
+        below_floor: args.below_floor.as_deref(),
+    };
+    options.check()?;
     no_precision(args.trials.precision.as_deref(), "now")?;
     let loaded = input::load(&args.scenario, STEP_MINUTES)?;
-    let at = given.unwrap_or_else(|| ask::clock_of(&loaded.scenario.site, Timestamp::now()));
-    let options = NowOptions { charge, at, sky: args.sky.as_deref() };
     let output = args.output.open()?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
     let bar = Bar::new(settings.trials, args.trials.quiet);

@@ -9,7 +9,7 @@ use super::{Done, Failure, TrialArgs, input};
 use tideover::ask::{self, Beside};
 use tideover::engine::{TrialSeed, Workspace};
 use tideover::report::words::{percent, thousands};
-use tideover::report::{outage as report, trace};
+use tideover::report::{pictures, trace};
 use tideover::scenario::Level;
 use tideover::trials::Settings;
 use tideover::trials::interval::Z_95;
@@ -34,7 +34,7 @@ pub struct RunArgs {
     #[arg(long, conflicts_with = "trace")]
     advise: bool,
     /// Print this trial hour by hour as CSV instead of the answer
-    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html"])]
+    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html", "figures"])]
     trace: Option<u64>,
     /// Also write the charge by hour, as quantiles over the outages, to a CSV file
     #[arg(long, value_name = "FILE", conflicts_with = "trace")]
@@ -103,7 +103,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     output.give_answer(&told, None)?;
     let answer = &found.answer;
     if let Some(file) = csv {
-        file.commit(&report::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
+        file.commit(&pictures::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
     }
     if told.partial {
         return Ok(Done::Partial);

@@ -154,12 +154,15 @@ fn asked(
         }
         "card" => Ok(ask::card(opened, settings, progress)),
         "now" => {
-            let at = match &question.at {
-                Some(text) => ask::moment(text)?,
-                None => ask::clock_of(&opened.scenario.site, question.instant()?),
+            let options = NowOptions {
+                charge: question.charge.as_deref().unwrap_or_default(),
+                at: question.at.as_deref(),
+                instant: question.instant(),
+                sky: question.sky.as_deref(),
+                until: question.until.as_deref(),
+                below_floor: question.below_floor.as_deref(),
             };
-            let charge = ask::share("charge", question.charge.as_deref().unwrap_or_default(), 0.0, 1.0)?;
-            ask::now(opened, &NowOptions { charge, at, sky: question.sky.as_deref() }, settings, progress)
+            ask::now(opened, &options, settings, progress)
         }
         other => Err(Trouble::Question(format!(
             "the question `{other}` is not known; allowed: run, compare, now, size, check, card, prove, place, appliances, cautions"
@@ -177,11 +180,7 @@ fn proof(question: &Question, files: &Arc<BTreeMap<String, Vec<u8>>>) -> Result<
             Ok(proved(source, &**files)?)
         })
         .collect::<Result<Vec<ProvedRecord>, Trouble>>()?;
-    let today = match &question.at {
-        Some(text) => ask::moment(text)?,
-        None => jiff::tz::TimeZone::UTC.to_datetime(question.instant()?),
-    };
-    let mut reply = given(&ask::prove(&records, today.date())?);
+    let mut reply = given(&ask::prove(&records, question.today()?)?);
     reply.problems = records.iter().flat_map(|one| said(&one.source, &one.remarks)).collect();
     Ok(reply)
 }

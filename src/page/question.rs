@@ -1,6 +1,8 @@
 //! What a page asks.
 
 use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use serde::Deserialize;
 
 use crate::ask::{Trouble, share};
@@ -53,13 +55,22 @@ pub struct Question {
     /// For "now": the charge that the station shows, like "43%".
     #[serde(default)]
     pub charge: Option<String>,
-    /// For "now": date and clock time of the place; for "prove": the day (with a time) that days left are counted from.
+    /// For "now": date and clock time of the place, or of today.
     #[serde(default)]
     pub at: Option<String>,
     /// For "now": the next days' sky.
     #[serde(default)]
     pub sky: Option<String>,
-    /// The instant, where `at` is not given: seconds since 1970-01-01 00:00 UTC.
+    /// For "now": by when it is judged.
+    #[serde(default)]
+    pub until: Option<String>,
+    /// For "now": drawn down to this charge where the battery should keep more.
+    #[serde(default)]
+    pub below_floor: Option<String>,
+    /// For "prove": the day that days left are counted from, like "2027-03-14".
+    #[serde(default)]
+    pub today: Option<String>,
+    /// The instant, where `at` or `today` is not given: seconds since 1970-01-01 00:00 UTC.
     #[serde(default)]
     pub unix_s: Option<i64>,
 }
@@ -97,9 +108,17 @@ impl Question {
         self.file.as_deref().ok_or_else(|| Trouble::Question("the question names no file".into()))
     }
 
-    pub(super) fn instant(&self) -> Result<Timestamp, Trouble> {
-        self.unix_s
-            .and_then(|second| Timestamp::from_second(second).ok())
-            .ok_or_else(|| Trouble::Option { option: "at", what: " is wanted, or the instant in `unix_s`".into() })
+    pub(super) fn instant(&self) -> Option<Timestamp> {
+        self.unix_s.and_then(|second| Timestamp::from_second(second).ok())
+    }
+
+    /// The day that is counted from.
+    pub(super) fn today(&self) -> Result<Date, Trouble> {
+        let day = match &self.today {
+            Some(text) => text.trim().parse().ok(),
+            None => self.instant().map(|instant| TimeZone::UTC.to_datetime(instant).date()),
+        };
+        let what = || " is wanted: a date like 2027-03-14, or the instant in `unix_s`".into();
+        day.ok_or_else(|| Trouble::Option { option: "today", what: what() })
     }
 }
