@@ -139,7 +139,7 @@ class Answers {
     this.state.textContent = filled(whole ? WORDS.answer.whole : WORDS.answer.first, { trials, seconds });
     this.saves.forEach((button) => (button.disabled = false));
     const lead = [...this.body.querySelectorAll(".first .lead")].map((one) => one.textContent);
-    this.short.textContent = lead[0] ?? WORDS.answer.jump;
+    this.short.textContent = lead.join(" ") || WORDS.answer.jump;
     if (whole) this.say(lead.join(" "));
   }
 

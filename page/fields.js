@@ -5,20 +5,23 @@
 // kind: quantity (a number with a unit, in quotes), number (bare), text, choice (values as TOML writes them), flag, window.
 // `range` of a slider in the first unit; `log`: equal steps are equal ratios. `absent`: what a choice means when the key is not there.
 const quoted = ScenarioText.quoted;
+const filled = (words, values) => words.replace(/\{(\w+)\}/g, (all, name) => values[name] ?? all);
 const named = (words, values = Object.keys(words)) => values.map((value) => [quoted(value), words[value]]);
 const C = WORDS.choices;
+const MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+const monthName = (k) => (k === new Date().getMonth() ? filled(WORDS.thisMonth, { month: WORDS.months[k] }) : WORDS.months[k]);
 
 const FIELDS = {
   place: [
-    { path: "outage.month", kind: "choice", options: WORDS.months.map((month, k) => [quoted(["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"][k]), month]), unless: "outage.start" },
+    { path: "outage.month", kind: "choice", options: MONTHS.map((month, k) => [quoted(month), monthName(k)]), unless: "outage.start" },
     { path: "outage.start", kind: "text", onlyThere: true },
     { path: "outage.lasts", kind: "quantity", units: ["h", "days"], range: [2, 240], log: true },
     { path: "outage.begins_in_a_storm", kind: "choice", options: [["false", C.storm.false], ["true", C.storm.true]], absent: "false" },
     { path: "outage.starts_charged", kind: "quantity", units: ["%"], range: [0, 100], optional: true },
   ],
   position: [
-    { path: "site.latitude", kind: "number" },
-    { path: "site.longitude", kind: "number" },
+    { path: "site.latitude", kind: "number", optional: true },
+    { path: "site.longitude", kind: "number", optional: true },
     { path: "site.height", kind: "quantity", units: ["m", "ft"], optional: true },
     { path: "site.timezone", kind: "text", optional: true },
   ],

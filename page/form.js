@@ -15,7 +15,6 @@ function el(tag, properties = {}, ...children) {
   return made;
 }
 
-const filled = (words, values) => words.replace(/\{(\w+)\}/g, (all, name) => values[name] ?? all);
 const told = (value) => ScenarioText.unquoted(value) ?? value ?? "";
 
 class Form {
@@ -407,8 +406,9 @@ class Form {
   kept(all) {
     const { entries, sections } = this.now();
     const shown = new Set(all.map((field) => field.path));
-    const own = /^(title$|variant\.)/;
-    const left = entries.filter((one) => !shown.has(one.path) && !own.test(one.path));
+    const own = /^(title$|site\.place$|variant\.)/;
+    const usual = (one) => one.path === "site.climate" && told(this.value(one.path)) === "world";
+    const left = entries.filter((one) => !usual(one) && !shown.has(one.path) && !own.test(one.path));
     const names = new Map();
     for (const one of left) {
       // A key of a part that the sheet shows goes by itself; what it does not show at all goes as a whole.

@@ -8,8 +8,13 @@ class PlacePicker {
     const open = { role: "combobox", "aria-expanded": "false", "aria-controls": "place-list", "aria-autocomplete": "list" };
     this.input = el("input", {
       id: "place", type: "text", autocomplete: "off", spellcheck: "false", "aria-describedby": "place-hint place-told", ...open,
-      oninput: () => this.type(), onkeydown: (event) => this.key(event),
-      onblur: () => setTimeout(() => this.close(), 150),
+      oninput: () => {
+        this.typed = true;
+        this.type();
+      },
+      onkeydown: (event) => this.key(event),
+      // Who goes on to the next field has picked the only place of the name.
+      onblur: () => setTimeout(() => (this.typed && !this.list.hidden && this.kind === "one" ? this.pick(0) : this.close()), 150),
     });
     this.list = el("ul", { id: "place-list", role: "listbox", "aria-label": WORDS.place.label, hidden: true });
     this.told = el("p", { id: "place-told", role: "status", class: "hint" });
@@ -17,22 +22,24 @@ class PlacePicker {
     const device = el("button", { type: "button", id: "place-device", text: WORDS.place.device, onclick: () => this.device() });
     this.node = el("div", { class: "field place" }, el("label", { for: "place", text: WORDS.place.label }),
       el("div", { class: "combo" }, this.input, this.list), el("p", { class: "hint", id: "place-hint", text: WORDS.place.hint }),
-      this.told, this.where, el("div", { class: "row" }, device), form.messages("site"));
+      this.told, this.where, el("div", { class: "row" }, device), form.messages("site.place"), form.messages("site"));
   }
 
   type() {
     clearTimeout(this.waits);
+    this.pending = true;
     this.waits = setTimeout(() => this.look(), 150);
   }
 
   async look() {
     const name = this.input.value.trim();
     const asked = ++this.asked;
+    this.pending = false;
     if (name.length < 2) return this.close();
     const answer = await this.ask({ ask: "place", name });
     if (asked !== this.asked || !answer.json) return;
     const { found, places } = JSON.parse(answer.json);
-    this.found = places;
+    [this.found, this.kind] = [places, found];
     this.at = places.length > 0 ? 0 : -1;
     this.told.textContent = places.length === 0 ? WORDS.place.none
       : found === "near" ? WORDS.place.near : filled(WORDS.place.found, { count: places.length });
@@ -68,7 +75,7 @@ class PlacePicker {
     } else if (event.key === "Enter") {
       event.preventDefault();
       clearTimeout(this.waits);
-      if (this.list.hidden || this.waits) await this.look();
+      if (this.list.hidden || this.pending) await this.look();
       if (this.at >= 0 && !this.list.hidden) this.pick(this.at);
     } else if (event.key === "Escape") this.close();
   }
@@ -76,19 +83,18 @@ class PlacePicker {
   pick(k) {
     const place = this.found[k];
     this.close();
+    this.typed = false;
     this.input.value = place.title;
     this.told.textContent = "";
-    this.set(place, place.latitude_deg, place.longitude_deg);
+    this.set(place.site);
   }
 
-  set({ title, height_m: height, timezone }, latitude, longitude) {
+  // Writes what the engine says is to be written for a place.
+  set(site) {
+    const { entries, text: lines } = ScenarioText.read(site);
+    const given = new Map(entries.map((one) => [one.path, lines.slice(one.from, one.to)]));
     let text = this.form.text();
-    const put = (key, value) => (text = ScenarioText.set(text, `site.${key}`, value));
-    put("latitude", String(latitude));
-    put("longitude", String(longitude));
-    put("height", height === null ? undefined : quoted(`${Math.round(height)} m`));
-    put("timezone", quoted(timezone));
-    this.known = { at: `${latitude}, ${longitude}`, title };
+    for (const key of ["place", "latitude", "longitude", "height", "timezone"]) text = ScenarioText.set(text, `site.${key}`, given.get(`site.${key}`));
     this.form.change(text);
   }
 
@@ -101,17 +107,18 @@ class PlacePicker {
       const answer = await this.ask({ ask: "place", latitude, longitude });
       const place = answer.json && JSON.parse(answer.json).places[0];
       if (!place) return refused(answer.problems[0]?.title ?? "");
-      this.input.value = place.title;
       this.told.textContent = "";
-      // The town's height is not that of a place far from it.
-      this.set({ ...place, height_m: place.away_km < 5 ? place.height_m : null }, latitude, longitude);
+      this.set(place.site);
     }, (error) => refused(error.message), { timeout: 15000, maximumAge: 600000 });
   }
 
   // Says where the coordinates lie, so that a wrong sign is seen at once.
   async update() {
     const [latitude, longitude] = ["latitude", "longitude"].map((key) => this.form.value(`site.${key}`));
-    const at = `${latitude}, ${longitude}`;
+    const town = told(this.form.value("site.place"));
+    if (!this.typed) Form.put(this.input, town);
+    const own = latitude !== undefined && longitude !== undefined;
+    const at = own ? `${latitude}, ${longitude}` : town;
     const stale = ["site.monthly_sun_kwh_m2_day"].filter((key) => this.form.value(key) !== undefined);
     if (/\{|\.toml/.test(this.form.value("site.climate") ?? "")) stale.push("site.climate");
     if (ScenarioText.count(this.form.text(), "seen") > 0) stale.push("[[seen]]");
@@ -121,8 +128,7 @@ class PlacePicker {
     if (this.shown === state) return;
     this.shown = state;
     let where = at;
-    if (this.known?.at === at) where = `${this.known.title} (${at})`;
-    else if (Number.isFinite(Number(latitude)) && Number.isFinite(Number(longitude))) {
+    if (own && Number.isFinite(Number(latitude)) && Number.isFinite(Number(longitude))) {
       const answer = await this.ask({ ask: "place", latitude: Number(latitude), longitude: Number(longitude) });
       if (this.shown !== state) return;
       const place = answer.json && JSON.parse(answer.json).places[0];
@@ -137,6 +143,7 @@ class PlacePicker {
   // Another scenario is there now: what belonged to the one before is forgotten.
   begin() {
     this.first = undefined;
+    this.typed = false;
     this.input.value = "";
     this.told.textContent = "";
   }

@@ -162,8 +162,8 @@ function build() {
     el("a", { class: "skip", href: "#answer", text: WORDS.skip, onclick: (event) => Sheet.answers.jump(event) }),
     el("header", {}, el("h1", { text: WORDS.title }), el("p", { text: WORDS.lead })),
     el("main", {},
-      el("div", { class: "asking" }, way.node, Sheet.note, Sheet.nowGroup.node, Sheet.whatif.node, view.node, Sheet.general, Sheet.fields, Sheet.expert.node, shelf.node, safety),
-      el("div", { class: "answering" }, Sheet.answers.node)),
+      el("div", { class: "asking" }, way.node, Sheet.note, Sheet.nowGroup.node, Sheet.whatif.node, view.node, Sheet.general, Sheet.fields, Sheet.expert.node),
+      el("div", { class: "answering" }, Sheet.answers.node), el("div", { class: "after" }, shelf.node, safety)),
     about, Sheet.answers.short,
   );
   document.title = WORDS.title;

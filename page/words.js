@@ -45,14 +45,14 @@ const WORDS = {
   },
 
   months: ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"],
-  thisMonth: "Now ({month})",
+  thisMonth: "{month} (now)",
 
   fields: {
     "title": ["Name of this scenario", ""],
-    "site.latitude": ["Latitude", "degrees, north is positive"],
+    "site.latitude": ["Latitude", "degrees, north is positive; empty: the town's"],
     "site.longitude": ["Longitude", "degrees, east is positive, west negative"],
     "site.height": ["Height above the sea", ""],
-    "site.timezone": ["Clock", "a time zone like Europe/Oslo, or +01:00"],
+    "site.timezone": ["Clock", "a time zone like Europe/Oslo, or +01:00; empty: the town's"],
     "outage.month": ["Month of the outage", ""],
     "outage.start": ["Begins at", "clock of the place, like 2027-01-14T18:00"],
     "outage.lasts": ["It lasts", ""],

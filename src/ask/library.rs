@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::Trouble;
 use crate::places::{ATTRIBUTION, Found, Place, find, nearest};
+use crate::report::place::{Asked, site};
 use crate::scenario::appliances::{Appliance, all};
 
 /// Most candidates that are offered.
@@ -23,22 +24,25 @@ struct Candidate {
     people: Option<u32>,
     latitude_deg: f64,
     longitude_deg: f64,
-    height_m: Option<f64>,
-    timezone: &'static str,
-    /// From the position that was asked for.
+    /// From the position that was asked for \[km].
     away_km: Option<f64>,
+    /// What to write into a scenario.
+    site: String,
 }
 
 impl Candidate {
-    fn of(place: &Place, away_km: Option<f64>) -> Candidate {
+    fn of(place: &Place, asked: Asked) -> Candidate {
+        let away_km = match asked {
+            Asked::Name => None,
+            Asked::Near { away_km, .. } => Some(away_km),
+        };
         Candidate {
             title: place.full_title(),
             people: place.people,
             latitude_deg: place.latitude_deg,
             longitude_deg: place.longitude_deg,
-            height_m: place.height_m,
-            timezone: place.zone,
             away_km,
+            site: site(asked, place),
         }
     }
 }
@@ -56,7 +60,7 @@ pub fn places_called(name: &str) -> String {
         Found::Many(places) => ("several", places),
         Found::None(near) => ("near", near),
     };
-    listed(found, places.iter().take(MOST).map(|place| Candidate::of(place, None)).collect())
+    listed(found, places.iter().take(MOST).map(|place| Candidate::of(place, Asked::Name)).collect())
 }
 
 /// The place nearest to a position \[°], north and east positive, as JSON.
@@ -69,7 +73,7 @@ pub fn place_near(latitude_deg: f64, longitude_deg: f64) -> Result<String, Troub
             "{latitude_deg}, {longitude_deg} is no place on earth; allowed: latitude -90 to 90, longitude -180 to 180"
         ))
     })?;
-    Ok(listed("near", vec![Candidate::of(&place, Some(away_km))]))
+    Ok(listed("near", vec![Candidate::of(&place, Asked::Near { latitude_deg, longitude_deg, away_km })]))
 }
 
 #[derive(Serialize)]
@@ -128,7 +132,8 @@ mod tests {
     #[test]
     fn places_are_offered_by_name_beginning_and_position() {
         let one = read(&places_called("Barre, Vermont, USA"));
-        assert_eq!((&one["found"], &one["places"][0]["timezone"]), (&"one".into(), &"America/New_York".into()));
+        let site = "[site]\nplace = \"Barre, Vermont, USA\"";
+        assert_eq!((&one["found"], &one["places"][0]["site"]), (&"one".into(), &site.into()));
         let several = read(&places_called("Springfield"));
         assert_eq!(several["found"], "several");
         assert_eq!(several["places"].as_array().map(Vec::len), Some(MOST));
