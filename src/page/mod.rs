@@ -22,6 +22,32 @@ use crate::trials::{Progress, Settings};
 
 pub use question::Question;
 
+/// The files as seen from the folder of one of them, which names others from where it stands itself.
+struct Shelf {
+    files: Arc<BTreeMap<String, Vec<u8>>>,
+    /// Empty, or with a slash at its end.
+    folder: String,
+}
+
+impl Shelf {
+    fn of(files: &Arc<BTreeMap<String, Vec<u8>>>, name: &str) -> Arc<Shelf> {
+        let folder = name.rfind('/').map_or("", |slash| &name[..=slash]).to_string();
+        Arc::new(Shelf { files: files.clone(), folder })
+    }
+}
+
+impl Files for Shelf {
+    fn bytes(&self, name: &str) -> Result<Vec<u8>, String> {
+        self.files.bytes(&self.shown(name))
+    }
+    fn has(&self, name: &str) -> bool {
+        self.files.has(&self.shown(name))
+    }
+    fn shown(&self, name: &str) -> String {
+        format!("{}{name}", self.folder)
+    }
+}
+
 /// A section of a page.
 #[derive(Debug, Serialize)]
 struct Section {
@@ -102,7 +128,7 @@ fn reply(
     }
     let file = question.file()?;
     let source = Source::new(file, files.text(file).map_err(Trouble::Question)?);
-    let opened = open(source, files.clone(), question.step()?, None)?;
+    let opened = open(source, Shelf::of(files, file), question.step()?, None)?;
     if question.ask == "check" {
         let checked = ask::check(&opened);
         let mut reply = shown(&checked.document);
@@ -177,7 +203,7 @@ fn proof(question: &Question, files: &Arc<BTreeMap<String, Vec<u8>>>) -> Result<
         .iter()
         .map(|name| {
             let source = Source::new(*name, files.text(name).map_err(Trouble::Question)?);
-            Ok(proved(source, &**files)?)
+            Ok(proved(source, &*Shelf::of(files, name))?)
         })
         .collect::<Result<Vec<ProvedRecord>, Trouble>>()?;
     let mut reply = given(&ask::prove(&records, question.today()?)?);
