@@ -4,6 +4,8 @@
 
 const FIRST = 1000;
 const WHOLE = 10000;
+// From the first answer to the beginning of the whole one [ms].
+const REST = 250;
 
 class Answers {
   // sheet: { question(): what is asked now, text(): the scenario, show(problems): where messages go }.
@@ -24,7 +26,8 @@ class Answers {
     this.node = el("section", { id: "answer", "aria-labelledby": "answer-heading", tabindex: "-1" }, this.heading,
       el("div", { class: "state" }, this.state, this.bar, el("div", { class: "row" }, this.stopper, this.again)), this.body, this.spoken,
       el("div", { class: "row" }, ...this.saves));
-    this.short = el("a", { id: "short", href: "#answer", onclick: (event) => this.jump(event) });
+    this.shortWords = el("span", {});
+    this.short = el("a", { id: "short", href: "#answer", onclick: (event) => this.jump(event) }, this.shortWords);
   }
 
   // Something changed: what is shown is old from here on.
@@ -32,6 +35,7 @@ class Answers {
     this.version += 1;
     this.began = performance.now();
     clearTimeout(this.waits);
+    clearTimeout(this.restWaits);
     if (this.late) this.whole.stop();
     this.late = false;
     this.mark(WORDS.answer.oldWorking, false);
@@ -40,14 +44,14 @@ class Answers {
 
   async run() {
     // What is running is nearly done; the newest question follows it.
+    this.wanted = true;
     if (this.running) return;
     this.running = true;
-    let version;
     try {
-      do {
-        version = this.version;
-        await this.first(version);
-      } while (version !== this.version);
+      while (this.wanted) {
+        this.wanted = false;
+        await this.first(this.version);
+      }
     } catch (error) {
       this.mark(filled(WORDS.answer.failed, { why: error.message }), true);
     } finally {
@@ -66,8 +70,9 @@ class Answers {
     if (version !== this.version) return;
     this.show(answer, false);
     if (!answer.answered) return;
-    this.firstSeconds = (performance.now() - this.began) / 1000;
-    this.rest(version).catch((error) => this.mark(filled(WORDS.answer.failed, { why: error.message }), true));
+    // While a slider moves, the next change comes sooner than the whole answer would.
+    const rest = () => this.rest(version).catch((error) => this.mark(filled(WORDS.answer.failed, { why: error.message }), true));
+    this.restWaits = setTimeout(rest, REST);
   }
 
   async rest(version) {
@@ -86,7 +91,8 @@ class Answers {
   stop() {
     this.version += 1;
     clearTimeout(this.waits);
-    this.late = false;
+    clearTimeout(this.restWaits);
+    [this.late, this.wanted] = [false, false];
     this.quick.stop();
     this.whole.stop();
     this.working(0, false);
@@ -109,7 +115,7 @@ class Answers {
     this.node.classList.toggle("wrong", wrong);
     this.state.textContent = there ? `${wrong ? WORDS.answer.oldWrong : WORDS.answer.old}${why}` : why;
     if (!this.short.classList.contains("old")) this.short.classList.toggle("old", there);
-    if (wrong) this.short.textContent = WORDS.answer.mend;
+    if (wrong) this.shortWords.textContent = WORDS.answer.mend;
   }
 
   show(answer, whole) {
@@ -135,11 +141,11 @@ class Answers {
     });
     this.body.replaceChildren(...sections);
     const trials = (whole ? WHOLE : FIRST).toLocaleString("en");
-    const seconds = (whole ? answer.seconds : this.firstSeconds ?? (performance.now() - this.began) / 1000).toFixed(2);
+    const seconds = (whole ? answer.seconds : (performance.now() - this.began) / 1000).toFixed(2);
     this.state.textContent = filled(whole ? WORDS.answer.whole : WORDS.answer.first, { trials, seconds });
     this.saves.forEach((button) => (button.disabled = false));
     const lead = [...this.body.querySelectorAll(".first .lead")].map((one) => one.textContent);
-    this.short.textContent = lead.join(" ") || WORDS.answer.jump;
+    this.shortWords.textContent = lead.join(" ") || WORDS.answer.jump;
     if (whole) this.say(lead.join(" "));
   }
 

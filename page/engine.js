@@ -2,7 +2,8 @@
 //
 // Interface
 //
-//   const engine = new Engine(wasm)        wasm: a Promise of the engine's bytes (ArrayBuffer or Uint8Array)
+//   const engine = new Engine(wasm)        wasm: a Promise of the engine's bytes (ArrayBuffer or Uint8Array), or of the
+//                                          WebAssembly.Module, which several engines can share
 //   engine.ready                           a Promise that is kept once the engine can be asked
 //   engine.keep(name, content)             a file that questions may name: text (string) or bytes (Uint8Array); kept till
 //                                          forgotten, another one of the same name replaces it
@@ -84,7 +85,7 @@ function engineInside() {
   };
   const does = {
     wasm: async ({ wasm }) => {
-      exports = (await WebAssembly.instantiate(wasm, imports)).instance.exports;
+      exports = (await WebAssembly.instantiate(wasm, imports)).exports;
       exports.begin();
       self.postMessage({ ready: true });
     },
@@ -118,7 +119,8 @@ function engineInside() {
 
 class Engine {
   constructor(wasm) {
-    this.wasm = Promise.resolve(wasm);
+    // Compiled once, however often the engine begins anew.
+    this.wasm = Promise.resolve(wasm).then((given) => (given instanceof WebAssembly.Module ? given : WebAssembly.compile(given)));
     this.files = new Map();
     this.waiting = new Map();
     this.numbers = 0;
@@ -131,7 +133,9 @@ class Engine {
     const worker = new Worker(address);
     URL.revokeObjectURL(address);
     this.worker = worker;
+    let fails;
     this.ready = new Promise((kept, failed) => {
+      fails = failed;
       worker.onmessage = ({ data }) => {
         if (data.ready) {
           for (const [name, content] of this.files) worker.postMessage({ does: "keep", name, content });
@@ -144,7 +148,7 @@ class Engine {
     this.ready.catch(() => {});
     this.wasm.then((wasm) => {
       if (this.worker === worker) worker.postMessage({ does: "wasm", wasm });
-    });
+    }, (error) => fails(error));
   }
 
   hear(data) {

@@ -2,7 +2,7 @@
 "use strict";
 
 const given = Engine.given(byId("scenarios"));
-const wasm = Engine.unpacked(byId("engine"));
+const wasm = Engine.unpacked(byId("engine")).then((bytes) => WebAssembly.compile(bytes));
 const engine = new Engine(wasm);
 const whole = new Engine(wasm);
 // For tests.
@@ -18,6 +18,8 @@ const Sheet = {
 
   change(text) {
     if (text === Sheet.now) return;
+    // What was an example is somebody's own from the first change on.
+    Sheet.note.hidden ||= Sheet.now !== "";
     Sheet.now = text;
     Sheet.update();
     Sheet.answers.changed();
