@@ -33,7 +33,7 @@ const FIELDS = {
     { path: "station.solar_input.volts_max", kind: "quantity", units: ["V"], optional: true, within: "station.solar_input" },
     { path: "station.solar_input.volts_min", kind: "quantity", units: ["V"], optional: true, within: "station.solar_input", more: true },
     { path: "station.usb.limit", kind: "quantity", units: ["W"], range: [20, 300], optional: true, section: true },
-    { path: "station.dc_outlet.limit", kind: "quantity", units: ["W"], range: [50, 500], optional: true, section: true, more: true },
+    { path: "station.dc_outlet.limit", kind: "quantity", units: ["W"], range: [50, 500], optional: true, section: true },
     { path: "station.inverter.idle", kind: "quantity", units: ["W"], range: [0, 40], optional: true, within: "station.inverter", more: true },
     { path: "station.measured_capacity", kind: "quantity", units: ["Wh", "kWh"], optional: true, more: true },
     { path: "station.state_of_health", kind: "quantity", units: ["%"], range: [50, 100], optional: true, more: true },
@@ -54,8 +54,8 @@ const FIELDS = {
   load: [
     { key: "priority", kind: "choice", radio: true, options: named(C.priority) },
     { key: "watts", kind: "quantity", units: ["W", "kW"], range: [1, 2000], log: true, library: true },
+    { key: "hours", kind: "window", optional: true, library: true },
     { key: "count", kind: "number", step: 1, range: [1, 10], optional: true, more: true },
-    { key: "hours", kind: "window", optional: true, library: true, more: true },
     { key: "duty", kind: "quantity", units: ["%"], range: [1, 100], optional: true, library: true, more: true },
     { key: "energy_a_day", kind: "quantity", units: ["Wh", "kWh"], onlyThere: true, library: true, more: true },
     { key: "label", kind: "quantity", units: ["kWh a year", "kWh a day"], onlyThere: true, library: true, more: true },

@@ -137,6 +137,7 @@ class Files {
       else left.push(name);
     }
     const fragment = await Links.packed({ text: this.sheet.text(), ask: this.sheet.asks(), files: beside });
+    this.sheet.linked = this.sheet.text();
     history.replaceState(null, "", `#${fragment}`);
     const address = location.href;
     this.link.hidden = false;

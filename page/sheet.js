@@ -23,6 +23,27 @@ const Sheet = {
     Sheet.now = text;
     Sheet.update();
     Sheet.answers.changed();
+    Sheet.remember();
+  },
+
+  // A tab that is loaded again, as phones do by themselves, goes on where it was; it forgets when it is closed.
+  remember() {
+    // The link in the address is of another scenario from here on.
+    if (location.hash.startsWith("#s=") && Sheet.linked !== Sheet.now) history.replaceState(null, "", location.pathname + location.search);
+    try {
+      sessionStorage.setItem("scenario", JSON.stringify({ text: Sheet.now, ask: Sheet.asks() }));
+    } catch {
+      // Not every browser lets a page from a disk remember.
+    }
+  },
+
+  remembered() {
+    try {
+      const held = JSON.parse(sessionStorage.getItem("scenario"));
+      return typeof held?.text === "string" ? held : undefined;
+    } catch {
+      return undefined;
+    }
   },
 
   // Another scenario takes the place of the one before.
@@ -140,6 +161,7 @@ function build() {
   const way = tabs("way", asks, ways, Sheet.way, (value) => {
     Sheet.setWay(value);
     Sheet.answers.changed(0);
+    Sheet.remember();
   });
   const view = tabs("view", how, views, Sheet.view, Sheet.setView);
   [Sheet.ways, Sheet.views] = [way.inputs, view.inputs];
@@ -183,7 +205,9 @@ async function begin() {
   } catch {
     held = undefined;
   }
+  held ??= location.hash.startsWith("#s=") ? undefined : Sheet.remembered();
   if (held) {
+    Sheet.linked = held.text;
     for (const [name, content] of Object.entries(held.files ?? {})) if (typeof content === "string") Sheet.keep(name, content);
     Sheet.setWay(held.ask?.way in WORDS.ways && held.ask.way !== "heading" ? held.ask.way : "ride");
     if (held.ask?.now) Sheet.nowGroup.restore(held.ask.now);
