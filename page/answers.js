@@ -2,7 +2,8 @@
 // a change never waits for what went before it.
 "use strict";
 
-const FIRST = 1000;
+// "How long from here" looks at every course and delay, so a first answer takes as many trials of each.
+const FIRST = { run: 1000, compare: 1000, now: 300 };
 const WHOLE = 10000;
 // From the first answer to the beginning of the whole one [ms].
 const REST = 250;
@@ -66,7 +67,7 @@ class Answers {
 
   async first(version) {
     this.working(0, true);
-    const answer = await this.ask(this.quick, FIRST, (done) => this.working(done, true));
+    const answer = await this.ask(this.quick, FIRST[this.sheet.question().ask], (done) => this.working(done, true));
     if (version !== this.version) return;
     this.show(answer, false);
     if (!answer.answered) return;
@@ -140,7 +141,8 @@ class Answers {
       return section;
     });
     this.body.replaceChildren(...sections);
-    const trials = (whole ? WHOLE : FIRST).toLocaleString("en");
+    const { survival, trials: all } = JSON.parse(answer.json);
+    const trials = (survival?.trials ?? all ?? (whole ? WHOLE : FIRST.compare)).toLocaleString("en");
     const seconds = (whole ? answer.seconds : (performance.now() - this.began) / 1000).toFixed(2);
     this.state.textContent = filled(whole ? WORDS.answer.whole : WORDS.answer.first, { trials, seconds });
     this.saves.forEach((button) => (button.disabled = false));

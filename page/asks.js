@@ -105,10 +105,10 @@ class WhatIfGroup {
     const offer = (name, lines, first = {}) => offers.push({ name, lines, first });
     const set = (entries) => ({ set: `{ ${Object.entries(entries).map(([key, value]) => `"${key}" = ${value}`).join(", ")} }` });
     for (let k = 0; k < ScenarioText.count(text, "panel"); k += 1) {
-      const name = told(form.value(`panel.${k}.name`)) || filled(WORDS.panel.heading, { number: k + 1 });
+      const name = told(form.value(`panel.${k}.name`));
       const count = Number(form.value(`panel.${k}.count`) ?? 1);
       const wiring = form.value(`panel.${k}.wiring`) ?? quoted("parallel");
-      if (!wiring.startsWith("{")) offer(filled(WORDS.whatif.morePanels, { name }), set({ [`panel.${k}.count`]: count + 1, [`panel.${k}.wiring`]: wiring }));
+      if (!wiring.startsWith("{")) offer(name ? filled(WORDS.whatif.morePanels, { name }) : filled(WORDS.whatif.morePanel, { number: k + 1 }), set({ [`panel.${k}.count`]: count + 1, [`panel.${k}.wiring`]: wiring }));
     }
     const capacity = WIDGETS.parsed(FIELDS.station[0], form.value("station.rated_capacity"));
     if (capacity?.number && !form.value("station.measured_capacity") && !form.value("station.proved")) {

@@ -248,8 +248,9 @@ class Form {
       const { number, unit: shown, spread: plus } = now();
       Form.put(input, number ?? "");
       if (select && field.units.includes(shown)) select.value = shown;
-      spread.textContent = plus ? filled(WORDS.spread, { spread: plus }) : "";
       const given = field.library ? this.given(field.path) : undefined;
+      const fromLibrary = given && number === undefined ? filled(WORDS.library, { value: given }) : "";
+      spread.textContent = plus ? filled(WORDS.spread, { spread: plus }) : fromLibrary;
       input.placeholder = given ? given.replace(/ .*/, "") : "";
       slider?.update();
     };

@@ -105,7 +105,7 @@ const Sheet = {
         place.append(said);
         if (problem.level !== "note") for (let up = place.closest("details"); up; up = up.parentElement.closest("details")) up.open = true;
         if (problem.level === "error") place.parentElement.querySelector("input, select, textarea")?.setAttribute("aria-invalid", "true");
-      } else general.push(said);
+      } else if (Sheet.view === "form" || !problem.place) general.push(said);
       if (problem.level === "error") Sheet.firstWrong ??= place ?? Sheet.general;
     }
     Sheet.general.replaceChildren(...(general.length > 0 ? [el("h2", { text: WORDS.elsewhere }), ...general] : []));
