@@ -5,7 +5,7 @@
 class NowGroup {
   constructor(form, changed) {
     Object.assign(this, { form, changed });
-    this.state = { charge: "50", at: "", sky: ["", "", ""] };
+    this.state = { charge: "50", at: "", until: "", sky: ["", "", ""] };
     const range = { range: [0, 100] };
     const box = (key) => `option.${key}`;
     const id = (key) => `field-${box(key)}`;
@@ -36,6 +36,7 @@ class NowGroup {
       },
     });
     this.at = el("input", { id: id("at"), type: "datetime-local", "aria-describedby": `hint-${box("at")}`, oninput: () => take("at", this.at.value) });
+    this.until = el("input", { id: id("until"), type: "text", autocomplete: "off", "aria-describedby": `hint-${box("until")} messages-${box("until")}`, oninput: () => take("until", this.until.value) });
     this.sky = [0, 1, 2].map((k) => el("select", {
       id: k === 0 ? id("sky") : `${id("sky")}-${k}`, "aria-label": `${WORDS.fields[box("sky")][0]}: ${WORDS.days[k]}`,
       onchange: () => take("sky", this.sky.map((one) => one.value)),
@@ -43,7 +44,7 @@ class NowGroup {
     const day = (k) => el("div", { class: "day" }, el("span", { class: "hint", text: WORDS.days[k] }), this.sky[k]);
     this.node = el("section", { class: "group", "aria-labelledby": "group-now" }, el("h2", { id: "group-now", text: WORDS.groups.now }),
       field("charge", el("div", { class: "row" }, this.charge, el("span", { class: "unit", text: "%" })), slide),
-      field("at", this.at), field("sky", el("div", { class: "row days" }, day(0), day(1), day(2))));
+      field("at", this.at), field("until", this.until), field("sky", el("div", { class: "row days" }, day(0), day(1), day(2))));
     // From three in the afternoon on the engine takes the first day told for tomorrow.
     this.name = () => {
       const hour = this.state.at ? Number(this.state.at.slice(11, 13)) : new Date().getHours();
@@ -54,21 +55,22 @@ class NowGroup {
   }
 
   // As a link told it; only what its fields can hold.
-  restore({ charge, at, sky }) {
+  restore({ charge, at, until, sky }) {
     this.charge.value = String(charge ?? "50");
     this.at.value = String(at ?? "");
+    this.until.value = String(until ?? "");
     this.sky.forEach((one, k) => (one.value = String(sky?.[k] ?? "")));
-    this.state = { charge: this.charge.value, at: this.at.value, sky: this.sky.map((one) => one.value) };
+    this.state = { charge: this.charge.value, at: this.at.value, until: this.until.value, sky: this.sky.map((one) => one.value) };
   }
 
   question() {
-    const { charge, at, sky } = this.state;
+    const { charge, at, until, sky } = this.state;
     this.name();
     const told = sky.map((word) => word || "any");
     while (told[told.length - 1] === "any") told.pop();
     return {
       ask: "now", charge: /^[\d.,\s]*$/.test(charge) ? `${charge.trim()}%` : charge,
-      ...(at ? { at: at.replace("T", " ") } : { unix_s: Math.floor(Date.now() / 1000) }), ...(told.length > 0 ? { sky: told.join(",") } : {}),
+      ...(at ? { at: at.replace("T", " ") } : { unix_s: Math.floor(Date.now() / 1000) }), ...(until.trim() ? { until: until.trim() } : {}), ...(told.length > 0 ? { sky: told.join(",") } : {}),
     };
   }
 }

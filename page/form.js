@@ -168,10 +168,22 @@ class Form {
     return { nodes: [input], update: () => Form.put(input, this.value(field.path) ?? "") };
   }
 
+  // A box that is emptied keeps its line, with the remark behind it, for what is written next; left empty, an optional key goes.
+  typed(field, value) {
+    return value ?? (this.values.has(field.path) ? quoted("") : undefined);
+  }
+
+  // An outlet whose watts are left empty is none.
+  left(field, input) {
+    if (input.value.trim() !== "" || this.value(field.path) === undefined) return;
+    if (field.section) this.change(ScenarioText.removeSection(this.text(), field.path.replace(/\.\w+$/, "")));
+    else if (field.optional || (field.library && this.given(field.path))) this.set(field.path, undefined);
+  }
+
   textField(field, { id, described }) {
     const input = el("input", {
       id, type: "text", autocomplete: "off", spellcheck: "false", "aria-describedby": described,
-      oninput: () => this.set(field.path, input.value === "" && field.optional ? undefined : quoted(input.value)),
+      oninput: () => this.set(field.path, quoted(input.value)), onchange: () => this.left(field, input),
     });
     return { nodes: [input], update: () => Form.put(input, told(this.value(field.path))) };
   }
@@ -193,7 +205,7 @@ class Form {
   numberField(field, { id, label, described }) {
     const input = el("input", {
       id, type: "text", inputmode: "decimal", autocomplete: "off", "aria-describedby": described, class: "short",
-      oninput: () => this.write(field, WIDGETS.number(input.value)),
+      oninput: () => this.write(field, this.typed(field, WIDGETS.number(input.value))), onchange: () => this.left(field, input),
     });
     const shown = () => String(WIDGETS.parsed(field, this.value(field.path))?.number ?? "");
     const slider = field.range && this.slider(field, label, () => Number(shown() || 1), (value) => this.write(field, String(value)));
@@ -212,7 +224,7 @@ class Form {
       const wiring = field.path.replace(/count$/, "wiring");
       const now = this.value(wiring);
       if (Number(value) > 1 && now === undefined) text = ScenarioText.set(text, wiring, quoted("parallel"));
-      if (!(Number(value) > 1) && now !== undefined && !now.startsWith("{")) text = ScenarioText.set(text, wiring, undefined);
+      if (value !== quoted("") && !(Number(value) > 1) && now !== undefined && !now.startsWith("{")) text = ScenarioText.set(text, wiring, undefined);
     }
     this.change(text);
   }
@@ -220,14 +232,10 @@ class Form {
   quantityField(field, { id, label, described }) {
     const now = () => WIDGETS.parsed(field, this.value(field.path)) ?? {};
     const unit = () => select?.value ?? field.units[0];
-    const write = (number, spread = now().spread) => this.set(field.path, WIDGETS.quantity(number, unit(), spread));
+    const write = (number, spread = now().spread) => this.set(field.path, this.typed(field, WIDGETS.quantity(number, unit(), spread)));
     const input = el("input", {
       id, type: "text", inputmode: "decimal", autocomplete: "off", "aria-describedby": described, class: "short",
-      oninput: () => write(input.value),
-      onchange: () => {
-        // An outlet that is emptied is none.
-        if (field.section && input.value.trim() === "") this.change(ScenarioText.removeSection(this.text(), field.path.replace(/\.\w+$/, "")));
-      },
+      oninput: () => write(input.value), onchange: () => this.left(field, input),
     });
     const select = field.units.length > 1
       ? el("select", { "aria-label": filled(WORDS.unit, { label }), id: `unit-${field.path}`, onchange: () => write(input.value) },
@@ -324,6 +332,19 @@ class Form {
     const like = load && told(this.value(`${load}.like`)).toLowerCase();
     const found = like && this.appliances.get(like)?.[key];
     return found === false || found === null || found === "" ? undefined : found === true ? "true" : found || undefined;
+  }
+
+  // The field of the outlet that a load wants, where the station has none.
+  outletLacking(key) {
+    if (!/^load\.\d+\.outlet$/.test(key)) return undefined;
+    const field = { ac: "station.inverter.rated", dc: "station.dc_outlet.limit", usb: "station.usb.limit" }[told(this.value(key)) || this.given(key)];
+    return field && !this.paths.has(field.replace(/\.\w+$/, "")) ? field : undefined;
+  }
+
+  go(path) {
+    const { node, focus } = this.controls.get(path) ?? {};
+    node?.scrollIntoView({ block: "center" });
+    focus?.();
   }
 
   nameOf(path, number) {

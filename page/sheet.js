@@ -103,6 +103,8 @@ const Sheet = {
         ` ${problem.title}${problem.label ? `: ${problem.label}` : ""}`, problem.hint ? el("p", { text: problem.hint }) : "");
       if (place) {
         place.append(said);
+        const outlet = Sheet.form.outletLacking(key);
+        if (outlet) said.append(el("button", { type: "button", text: filled(WORDS.fill, { label: Sheet.form.words(outlet)[0] }), onclick: () => Sheet.form.go(outlet) }));
         if (problem.level !== "note") for (let up = place.closest("details"); up; up = up.parentElement.closest("details")) up.open = true;
         if (problem.level === "error") place.parentElement.querySelector("input, select, textarea")?.setAttribute("aria-invalid", "true");
       } else if (Sheet.view === "form" || !problem.place) general.push(said);

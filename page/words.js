@@ -94,6 +94,7 @@ const WORDS = {
     "load.*.off_below": ["Switch it off below a charge of", "empty: never"],
     "option.charge": ["Charge that the station shows", ""],
     "option.at": ["Clock there", "empty: now, by the clock of this device"],
+    "option.until": ["It has to last until", "like 22:00, or 2 days; empty: as long as the outage above"],
     "option.sky": ["Sky of the next days", "not told: any weather of the season, or a storm where the outage begins in one"],
   },
 
@@ -173,6 +174,7 @@ const WORDS = {
   },
 
   level: { error: "Mend this", warning: "Mind this", note: "Note" },
+  fill: "Go to “{label}”",
   elsewhere: "About the whole scenario",
 
   answer: {
