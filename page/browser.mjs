@@ -54,6 +54,12 @@ export async function opened(address, { width = 800, height = 900 } = {}) {
       loaded?.();
     }
   };
+  // A browser that ends by itself fails what waits for it.
+  let away = null;
+  socket.onclose = () => {
+    for (const { failed } of waiting.values()) failed(new Error("the browser went away"));
+    away?.(new Error("the browser went away"));
+  };
   const send = (method, params = {}) =>
     new Promise((kept, failed) => {
       number += 1;
@@ -62,7 +68,7 @@ export async function opened(address, { width = 800, height = 900 } = {}) {
     });
   for (const domain of ["Runtime", "Log", "Network", "Page"]) await send(`${domain}.enable`);
   const go = async (to) => {
-    const done = new Promise((kept) => (loaded = kept));
+    const done = new Promise((kept, failed) => ([loaded, away] = [kept, failed]));
     await send("Page.navigate", { url: to });
     await done;
   };
