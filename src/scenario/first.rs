@@ -352,6 +352,10 @@ fn things(text: &str) -> Vec<String> {
 
 /// "2 phones", "phone x2": how many of what.
 fn counted(thing: &str) -> (u32, &str) {
+    // "12 V cooler, 30 litres" is one.
+    if !appliances::by_word(thing).is_empty() {
+        return (1, thing);
+    }
     if let Some((count, name)) = thing.split_once(' ')
         && let Ok(count) = count.trim_end_matches(['x', '×']).parse::<u32>()
         && count > 0
