@@ -7,6 +7,7 @@ mod climate;
 mod compare;
 mod input;
 mod lineup;
+mod manual;
 mod new;
 mod now;
 mod output;
@@ -57,8 +58,12 @@ enum Command {
     Place(place::PlaceArgs),
     /// Print a scenario to start from
     New(new::NewArgs),
-    /// Print the JSON Schema of a scenario: editors complete and check its keys by it
-    Schema,
+    /// Print the JSON Schema of a scenario, by which editors complete and check its keys, or of an answer
+    Schema(schema::SchemaArgs),
+    /// Print what makes a shell complete the commands and options
+    Completions(manual::CompletionsArgs),
+    /// Print the manual page, or write those of all commands into a folder
+    Man(manual::ManArgs),
 }
 
 /// A number of trials, as people write it.
@@ -140,7 +145,9 @@ pub fn main() -> ExitCode {
         Command::Climate(args) => climate::main(&args),
         Command::Place(args) => place::main(&args),
         Command::New(args) => new::main(&args),
-        Command::Schema => schema::main(),
+        Command::Schema(args) => schema::main(&args),
+        Command::Completions(args) => manual::completions(&args),
+        Command::Man(args) => manual::man(&args),
     };
     match result {
         Ok(Done::Answered) => ExitCode::SUCCESS,

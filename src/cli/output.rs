@@ -13,6 +13,7 @@ use serde::Serialize;
 
 use super::Failure;
 use tideover::report::document::{COLUMNS, Document};
+use tideover::report::figure::Figure;
 use tideover::report::json;
 use tideover::trials::Progress;
 
@@ -206,6 +207,9 @@ pub struct OutputArgs {
     /// Write the answer to a file instead of printing it
     #[arg(long, short, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Also write the data of every picture into a folder, each as NAME.csv; it is made where it is not there
+    #[arg(long, value_name = "FOLDER")]
+    figures: Option<PathBuf>,
 }
 
 /// Where an answer goes, its files tried.
@@ -213,13 +217,16 @@ pub struct Outlets {
     json: bool,
     html: Option<PendingFile>,
     out: Option<PendingFile>,
+    figures: Option<PathBuf>,
 }
 
 impl OutputArgs {
     /// Tries the files before the long work.
     pub fn open(&self) -> Result<Outlets, Failure> {
         let out = self.out.as_deref().map(PendingFile::open).transpose()?;
-        Ok(Outlets { json: self.json, html: self.html.as_deref().map(PendingFile::open).transpose()?, out })
+        let html = self.html.as_deref().map(PendingFile::open).transpose()?;
+        let figures = self.figures.as_deref().map(folder).transpose()?;
+        Ok(Outlets { json: self.json, html, out, figures })
     }
 }
 
@@ -232,13 +239,22 @@ impl Outlets {
         (kind, facts): (&str, &impl Serialize),
     ) -> Result<(), Failure> {
         let page = self.html.map(|file| (file, document.page()));
+        // All of them are opened before any is written.
+        let figures: Vec<(PendingFile, String)> = match &self.figures {
+            None => Vec::new(),
+            Some(folder) => named(document)
+                .into_iter()
+                .map(|(name, figure)| Ok((PendingFile::open(&folder.join(name))?, figure.csv())))
+                .collect::<Result<_, Failure>>()?,
+        };
         let text =
             if self.json { json::text(kind, facts) } else { document.text(columns.unwrap_or_else(terminal_columns)) };
         match self.out {
             Some(file) => file.commit(&text)?,
             None => print(&text)?,
         }
-        page.map_or(Ok(()), |(file, page)| file.commit(&page))
+        page.map_or(Ok(()), |(file, page)| file.commit(&page))?;
+        figures.into_iter().try_for_each(|(file, data)| file.commit(&data))
     }
 
     /// Writes the page, where one is wanted, from a document of its own.
@@ -250,6 +266,23 @@ impl Outlets {
     pub fn give_text(self, text: &str) -> Result<(), Failure> {
         self.out.map_or_else(|| print(text), |file| file.commit(text))
     }
+}
+
+/// A folder to write into, made where it is not there.
+pub fn folder(path: &Path) -> Result<PathBuf, Failure> {
+    fs::create_dir_all(path).map_err(|error| wrong(path, format!("it cannot be made a folder: {error}")))?;
+    Ok(path.to_path_buf())
+}
+
+/// A document's pictures with the names of their files: those of one name are numbered from the second on.
+fn named(document: &Document) -> Vec<(String, &Figure)> {
+    let mut out: Vec<(String, &Figure)> = Vec::new();
+    for figure in document.figures() {
+        let before = out.iter().filter(|(_, other)| other.name == figure.name).count();
+        let number = if before > 0 { format!("-{}", before + 1) } else { String::new() };
+        out.push((format!("{}{number}.csv", figure.name), figure));
+    }
+    out
 }
 
 /// How wide text may be: the terminal's width, or what is usual where none is there.

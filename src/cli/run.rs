@@ -7,9 +7,10 @@ use clap::Args;
 use super::output::{Bar, OutputArgs, PendingFile, tell};
 use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::{TrialSeed, Workspace};
+use tideover::open::assumed;
 use tideover::report::advise::Advised;
 use tideover::report::words::{percent, thousands};
-use tideover::report::{notes, outage as report, outage_json, trace};
+use tideover::report::{notes, outage as report, outage_json, pictures, trace};
 use tideover::scenario::Level;
 use tideover::study;
 use tideover::trials::Settings;
@@ -36,7 +37,7 @@ pub struct RunArgs {
     #[arg(long, conflicts_with = "trace")]
     advise: bool,
     /// Print this trial hour by hour as CSV instead of the answer
-    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html"])]
+    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html", "figures"])]
     trace: Option<u64>,
     /// Also write the charge by hour, as quantiles over the outages, to a CSV file
     #[arg(long, value_name = "FILE", conflicts_with = "trace")]
@@ -133,8 +134,14 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     }
     // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
     let missing = args.rare && answer.rarity.is_none();
+    let assumed = if answer.stopped_early {
+        Vec::new()
+    } else {
+        with_threads(args.trials.threads, || assumed::assumed(&loaded, &settings, &bar))?
+    };
     bar.finish();
-    let notes = notes::notes(&loaded.scenario, &loaded.sky, &loaded.verdicts, loaded.plan.season.step_h);
+    let mut notes = notes::notes(&loaded.scenario, &loaded.sky, &loaded.verdicts, loaded.plan.season.step_h);
+    notes::add_assumed(&mut notes, &assumed);
     let advised = args.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
     let facts = report::Facts {
         scenario: &loaded.scenario,
@@ -146,7 +153,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     };
     output.give(&report::document(&facts), None, ("outage", &outage_json::of(&facts)))?;
     if let Some(file) = csv {
-        file.commit(&report::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
+        file.commit(&pictures::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
     }
     if answer.stopped_early || missing {
         return Ok(Done::Partial);

@@ -198,7 +198,7 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, cells_c, weather } = facts;
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
     out.sheet = Sheet::Large;
-    out.caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
     out.lead(headline(scenario, answer));
     let by_clock = by_clock(scenario, plan);
     if !by_clock.is_empty() {

@@ -8,9 +8,11 @@ use super::json::{Difference, Share};
 use super::notes::Note;
 use super::outage::differences;
 use super::phrases::uncounted;
+use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word};
 use super::words::{about, common_decimals, difference, points, stopped, survival_with, thousands};
+use crate::scenario::model::Site;
 use crate::study::compare::{Comparison, Contender, Pair};
 use crate::study::fit::Overload;
 use crate::study::{Stakes, Verdict};
@@ -20,6 +22,8 @@ use crate::study::{Stakes, Verdict};
 pub struct Facts<'a> {
     /// Title of the scenario.
     pub title: &'a str,
+    /// Where the kit stands.
+    pub site: &'a Site,
     /// What the trials say.
     pub answer: &'a Comparison,
     /// Outlets that switch off, for each variant in the order given: the trials do not know of it.
@@ -198,6 +202,7 @@ pub fn document(facts: &Facts) -> Document {
     let answer = facts.answer;
     let trials = answer.contenders.first().map_or(0, |c| c.tally.trials);
     let mut out = Document::new(facts.title);
+    out.placed(facts.site);
     if answer.stopped_early {
         out.caution(stopped(trials, answer.settings.trials, "trials"));
     }
@@ -227,6 +232,7 @@ pub fn document(facts: &Facts) -> Document {
 #[derive(Debug, Serialize)]
 pub struct Json<'a> {
     title: &'a str,
+    place: Told<Whereabouts>,
     seed: u64,
     /// Whether the run was stopped before the trials asked for were done.
     stopped_early: bool,
@@ -265,6 +271,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     };
     Json {
         title: facts.title,
+        place: Whereabouts::of(facts.site).into(),
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
         verdict: CompareVerdict::of(answer).into(),

@@ -249,6 +249,7 @@ impl Change {
             Change::LeaveOff { load, .. } => {
                 if load < plan.loads.len() {
                     plan.loads.remove(load);
+                    plan.mind_rules();
                 }
             }
             Change::OffAtNight { load, .. } => {

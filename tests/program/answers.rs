@@ -90,7 +90,15 @@ fn an_outlet_that_switches_off_leads_the_answer() {
     let told =
         "The 12 V outlet switches off when the 12 V cooler, 30 litres and the lamps run together (65 W; it gives 50 W)";
     let run = answer("overload-run", EMPTIED, &["run"], &["--quiet", "--trials", "1000"]);
-    says(&run, &[&format!("emptied Do not count on it. {told}"), "Until that is solved there is no answer."]);
+    says(
+        &run,
+        &[
+            &format!(
+                "emptied Near Frankton, Otago, New Zealand (45° S, 168.7° E). Do not count on it. {told}"
+            ),
+            "Until that is solved there is no answer.",
+        ],
+    );
     let json = answer("overload-json", EMPTIED, &["run"], &["--quiet", "--trials", "1000", "--json"]);
     says(&json, &[told, "\"judged_survival\": 0.0"]);
     let check = answer("overload-check", EMPTIED, &["check"], &[]);

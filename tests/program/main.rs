@@ -10,9 +10,13 @@
 mod common;
 mod program;
 
+mod answer_schema;
 mod answers;
 mod cli;
+mod figures;
+mod first;
 mod lineup;
+mod manual;
 mod now;
 mod outputs;
 mod pages;
