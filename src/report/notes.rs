@@ -316,7 +316,7 @@ pub fn add_assumed(notes: &mut Vec<Note>, assumed: &[Assumed]) {
     if assumed.iter().any(|assumed| assumed.what == Assumption::RoomStaysWarm) {
         notes.retain(|note| !matches!(note, Note::HeatedRoom { .. }));
     }
-    let at = notes.iter().position(|note| *note == Note::OrderOfShedding).unwrap_or(notes.len());
+    let at = notes.iter().position(|note| matches!(note, Note::OrderOfShedding { .. })).unwrap_or(notes.len());
     notes.splice(at..at, assumed.iter().map(of));
 }
 
