@@ -57,7 +57,7 @@ fn runtimes_of_a_station_in_the_cold_count_what_the_cold_locks_in() {
     let shed = shed.expect("the scenario");
     let told = "a January day colder than nineteen of twenty. So cold they give 61 % of what a full battery holds.";
     says(&answer("shed-check", &shed, &["check"], &[]), &[told, "of that, in this cold"]);
-    says(&answer("shed-card", &shed, &["card"], &["--quiet", "--trials", "1000"]), &[told, "harder frost and age"]);
+    says(&answer("shed-card", &shed, &["card"], &["--quiet", "--trials", "1000"]), &[told, "Harder frost and age"]);
 }
 
 /// A battery that known loads empty for certain.
