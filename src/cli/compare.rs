@@ -66,6 +66,7 @@ pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let facts = report::Facts {
         title: &loaded.scenario.title,
+        site: &loaded.scenario.site,
         answer: &answer,
         overloads: &overloaded,
         medical: &medical,

@@ -7,6 +7,7 @@ use clap::Args;
 use super::output::{Bar, OutputArgs, PendingFile, tell};
 use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::{TrialSeed, Workspace};
+use tideover::open::assumed;
 use tideover::report::advise::Advised;
 use tideover::report::words::{percent, thousands};
 use tideover::report::{notes, outage as report, outage_json, pictures, trace};
@@ -133,8 +134,14 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     }
     // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
     let missing = args.rare && answer.rarity.is_none();
+    let assumed = if answer.stopped_early {
+        Vec::new()
+    } else {
+        with_threads(args.trials.threads, || assumed::assumed(&loaded, &settings, &bar))?
+    };
     bar.finish();
-    let notes = notes::notes(&loaded.scenario, &loaded.sky, &loaded.verdicts, loaded.plan.season.step_h);
+    let mut notes = notes::notes(&loaded.scenario, &loaded.sky, &loaded.verdicts, loaded.plan.season.step_h);
+    notes::add_assumed(&mut notes, &assumed);
     let advised = args.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
     let facts = report::Facts {
         scenario: &loaded.scenario,

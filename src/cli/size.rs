@@ -40,6 +40,7 @@ pub fn main(args: &SizeArgs) -> Result<Done, Failure> {
     let (title, overloaded) = (&loaded.scenario.title, overloads(&loaded.scenario, &loaded.plan));
     let facts = report::Facts {
         title,
+        site: &loaded.scenario.site,
         answer: &answer,
         overloads: &overloaded,
         medical: loaded.scenario.loads.iter().any(|load| load.medical),

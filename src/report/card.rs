@@ -91,11 +91,13 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     if plan.loads.iter().any(|load| load.off_below > 0.0) {
         under.push("A load with a mark of its own counts as off below it.".into());
     }
-    under.push(if cold {
-        "Sun adds to these hours; harder frost and age take from them.".into()
-    } else {
-        "Sun adds to these hours; cold and age take from them.".into()
-    });
+    let adds = match (plan.arrays.is_empty(), plan.wall_w.iter().any(|watts| *watts > 0.0)) {
+        (true, false) => "",
+        (true, true) => "The generator adds to these hours. ",
+        (false, false) => "Sun adds to these hours. ",
+        (false, true) => "Sun and generator add to these hours. ",
+    };
+    under.push(format!("{adds}{} and age take from them.", if cold { "Harder frost" } else { "Cold" }));
     Runtimes { table: Table::new(heads).rows(rows), under }
 }
 
@@ -196,8 +198,8 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, cells_c, weather } = facts;
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
     out.sheet = Sheet::Large;
-    out.lead(answer.verdict(scenario).words());
-    out.lead(format!("{} {}", stopped(answer), headline(scenario, answer)).trim_start());
+    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.lead(headline(scenario, answer));
     let by_clock = by_clock(scenario, plan);
     if !by_clock.is_empty() {
         out.head("By the clock").steps(by_clock);

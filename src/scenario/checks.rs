@@ -243,6 +243,19 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
                 .against(format!("load.{k}.medical"), "a person's health hangs on this load");
         findings.push(slack);
     }
+    let outage = &scenario.outage;
+    if outage.every_day.is_empty() && outage.mains_limit.is_some() {
+        let alone = Problem::error("outage.mains_limit", "goes with every_day only").help(
+            "in an outage from end to end there is no mains: write every_day = [\"18:00-22:00\"], or leave it out",
+        );
+        findings.push(alone);
+    }
+    if !outage.every_day.is_empty() && scenario.station.wall_charger.is_none() {
+        let none =
+            Problem::warning("outage.every_day", "charges nothing between the cuts: the station has no wall charger")
+                .help("add a section [station.wall_charger] with the watts on its label");
+        findings.push(none);
+    }
     if scenario.panels.is_empty() {
         findings.push(Problem::note("panel", "is not given: the station runs on what it holds, without sun"));
     }

@@ -70,6 +70,42 @@ impl ChargeFan {
     }
 }
 
+/// Sums over trials in which cuts come back every day, or fuel ends.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct CutTally {
+    /// Days, those counted whole that are begun.
+    pub days: f64,
+    /// Days on which a vital load missed anything, and the squares of a trial's.
+    pub days_missed: f64,
+    /// See [`CutTally::days_missed`].
+    pub days_missed_squared: f64,
+    /// What vital loads missed in each trial's worst week \[Wh\].
+    pub worst_week_wh: f64,
+    /// What generators burnt, where their fuel can end \[L\].
+    pub burnt_l: f64,
+}
+
+impl CutTally {
+    fn add(&mut self, outcome: &Outcome, hours: f64) {
+        let days = f64::from(outcome.days_missed);
+        self.merge(&CutTally {
+            days: (hours / 24.0 - 1e-9).ceil(),
+            days_missed: days,
+            days_missed_squared: days * days,
+            worst_week_wh: outcome.worst_week_wh,
+            burnt_l: outcome.burnt_l,
+        });
+    }
+
+    fn merge(&mut self, next: &CutTally) {
+        self.days += next.days;
+        self.days_missed += next.days_missed;
+        self.days_missed_squared += next.days_missed_squared;
+        self.worst_week_wh += next.worst_week_wh;
+        self.burnt_l += next.burnt_l;
+    }
+}
+
 /// Sums over trials for one load.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LoadTally {
@@ -170,6 +206,8 @@ pub struct Tally {
     pub unserved_wh: Vec<f32>,
     /// Missed energy of vital loads, summed \[Wh\].
     pub vital_missed_wh: f64,
+    /// Where cuts come back every day: what they missed day by day.
+    pub cuts: CutTally,
     /// Missed energy, summed \[Wh\].
     pub missed_sum_wh: f64,
     /// Lowest charge of each trial, counted in hundredths.
@@ -275,6 +313,7 @@ impl Tally {
         self.unserved_wh.push(outcome.unserved_wh as f32);
         self.missed_sum_wh += outcome.unserved_wh;
         self.vital_missed_wh += outcome.vital_missed_wh;
+        self.cuts.add(outcome, clock.steps as f64 * clock.step_h);
         bump(&mut self.lowest_charge, (outcome.lowest_charge * 100.0 + 0.5).clamp(0.0, 100.0) as usize);
         if trial < MOST_UNKNOWN_ROWS {
             self.unknowns.extend(unknowns.iter().map(|&z| z as f32));
@@ -316,6 +355,7 @@ impl Tally {
         self.unserved_wh.extend_from_slice(&next.unserved_wh);
         self.missed_sum_wh += next.missed_sum_wh;
         self.vital_missed_wh += next.vital_missed_wh;
+        self.cuts.merge(&next.cuts);
         merge_counts(&mut self.lowest_charge, &next.lowest_charge);
         self.fan.merge(&next.fan);
         self.dark.merge(&next.dark);

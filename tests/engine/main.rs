@@ -10,10 +10,12 @@
 mod common;
 
 mod cautious;
+mod daily_cuts;
 mod demos;
 mod kit_rules;
 mod open;
 mod outages_with_coolers;
+mod outlets_that_go_off;
 mod random_kits;
 mod side_by_side;
 mod study;

@@ -14,6 +14,7 @@ mod answer_schema;
 mod answers;
 mod cli;
 mod figures;
+mod first;
 mod lineup;
 mod manual;
 mod now;

@@ -32,6 +32,9 @@ fn the_smallest_scenario_gets_every_default() {
             starts_charged: Uncertain::exact(Fraction(0.8)),
             begins_in_a_storm: false,
             allow_unmet: WattHours(0.0),
+            every_day: Vec::new(),
+            mains_limit: None,
+            somebody_home: Vec::new(),
         },
         station: Station {
             rated_capacity: Uncertain::exact(WattHours(600.0)),
@@ -61,6 +64,13 @@ fn the_smallest_scenario_gets_every_default() {
                 idle: Uncertain::new(Watts(7.5), 3.75),
                 efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.9) }],
                 sleeps: false,
+                stays: StaysOn {
+                    least: Watts(8.0),
+                    assumed: true,
+                    off_after: Hours(1.0),
+                    ups: false,
+                    comes_back: false,
+                },
                 idle_assumed: true,
                 efficiency_assumed: true,
             }),
