@@ -93,9 +93,7 @@ fn an_outlet_that_switches_off_leads_the_answer() {
     says(
         &run,
         &[
-            &format!(
-                "emptied Near Frankton, Otago, New Zealand (45° S, 168.7° E). Do not count on it. {told}"
-            ),
+            &format!("emptied Near Frankton, Otago, New Zealand (45° S, 168.7° E). Do not count on it. {told}"),
             "Until that is solved there is no answer.",
         ],
     );
