@@ -62,6 +62,7 @@ fn somebody_has_to_start_it() {
 #[test]
 fn fuel_of_unknown_thirst_is_refused() {
     let text = include_str!("../../scenarios/night-light.toml").replace("fuel_per_kwh = \"0.8 L\"", "fuel = \"5 L\"");
-    let problems = tideover::scenario::read(&tideover::scenario::Source::new("test.toml", &text)).expect_err("a refusal");
+    let problems =
+        tideover::scenario::read(&tideover::scenario::Source::new("test.toml", &text)).expect_err("a refusal");
     assert!(problems.iter().any(|problem| problem.key == "generator.fuel"), "{problems:?}");
 }

@@ -202,7 +202,12 @@ fn scenarios() -> impl Strategy<Value = String> {
     );
     let input = (
         50..600_u32,
-        prop::sample::select(vec!["", "volts_min = \"15 V\"\n", "volts_max = \"200 V\"\namps_max = \"6 A\"\n", "pwm_at = \"13 V\"\n"]),
+        prop::sample::select(vec![
+            "",
+            "volts_min = \"15 V\"\n",
+            "volts_max = \"200 V\"\namps_max = \"6 A\"\n",
+            "pwm_at = \"13 V\"\n",
+        ]),
         any::<bool>(),
     );
     let panel = (
