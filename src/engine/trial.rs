@@ -86,6 +86,13 @@ pub struct Outcome {
     pub margin: f64,
     /// The account.
     pub ledger: Ledger,
+    /// Where cuts come back every day: days on which a vital load missed anything, and what they missed in the worst week, both
+    /// counted from the beginning \[Wh\].
+    pub days_missed: u32,
+    /// See [`Outcome::days_missed`].
+    pub worst_week_wh: f64,
+    /// What the generator burnt, where its fuel can end \[L\].
+    pub burnt_l: f64,
 }
 
 /// A charge of 0 to 1 in hundredths, to the nearest.

@@ -2,6 +2,7 @@
 
 use super::asking::Settled;
 use super::cells::Flags;
+use super::cuts::CutDays;
 use super::ledger::Ledger;
 use super::plan::Plan;
 use super::trial::{LoadOutcome, Outcome};
@@ -24,6 +25,8 @@ pub(super) struct Missed<const L: usize> {
     /// First step in which the allowance was used up or food was lost, and the load.
     failure: [Option<(u32, u32)>; L],
     loads: Vec<OfLoad<L>>,
+    /// Day by day, where cuts come back.
+    cuts: Option<Box<CutDays<L>>>,
     /// The present step, counted from the midnight at which the weather begins, and how many of the lanes are told of; `None`
     /// where nobody asks when loads are dark.
     counting: Option<(usize, usize)>,
@@ -51,6 +54,7 @@ impl<const L: usize> Default for Missed<L> {
             worst: (zero, [0; L]),
             failure: [None; L],
             loads: Vec::new(),
+            cuts: None,
             counting: None,
         }
     }
@@ -64,7 +68,8 @@ impl<const L: usize> Missed<L> {
         loads.clear();
         let nothing = OfLoad { unserved_wh: zero, by_rule_wh: zero, off_h: zero, first, dark: Vec::new() };
         loads.resize(plan.loads.len(), nothing);
-        *self = Missed { loads, ..Missed::default() };
+        let cuts = (!plan.mains.is_empty()).then(|| Box::new(CutDays::new(plan.season.steps_a_day)));
+        *self = Missed { loads, cuts, ..Missed::default() };
     }
 
     /// Counts from now on when loads are dark.
@@ -124,6 +129,11 @@ impl<const L: usize> Missed<L> {
             return;
         }
         add(unserved_wh, block_mut::<_, L, B>(&mut self.vital_wh, at));
+        if let Some(cuts) = &mut self.cuts {
+            for b in (0..B).filter(|&b| unserved_wh[b] > ROUNDING_WH) {
+                cuts.book(at * B + b, index[b], unserved_wh[b]);
+            }
+        }
         if counts {
             add(unserved_wh, block_mut::<_, L, B>(&mut self.counted_wh, at));
             let (most_wh, with) =
@@ -190,6 +200,7 @@ impl<const L: usize> Missed<L> {
     /// * `lowest_wh` — least energy in the cells after any step \[Wh\].
     pub(super) fn outcome(&self, l: usize, lowest_wh: f64, capacity_wh: f64, ledger: Ledger) -> Outcome {
         let survived = self.failure[l].is_none();
+        let (days_missed, worst_week_wh) = self.cuts.as_ref().map_or((0, 0.0), |cuts| cuts.of(l));
         Outcome {
             survived,
             failure: self.failure[l],
@@ -199,6 +210,9 @@ impl<const L: usize> Missed<L> {
             // Food can be lost without any energy missed.
             margin: if survived { lowest_wh } else { -self.vital_wh[l].max(1e-3) } / capacity_wh,
             ledger,
+            days_missed,
+            worst_week_wh,
+            burnt_l: 0.0,
         }
     }
 }

@@ -8,6 +8,7 @@ pub mod chart;
 pub mod check;
 pub mod climate;
 pub mod compare;
+pub mod cuts;
 pub mod document;
 pub mod figure;
 pub mod food;

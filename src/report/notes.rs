@@ -56,12 +56,14 @@ pub enum Note {
     HeaterFed,
     /// The generator starts.
     GeneratorStarts,
+    /// A generator starts whenever somebody is there, while its fuel lasts.
+    GeneratorFuel,
     /// Panels put out or turned by hand.
     PanelsByHand,
     /// No panels.
     NoPanels,
-    /// What goes off first.
-    OrderOfShedding,
+    /// What goes off first, and whether sun starts an empty station again.
+    OrderOfShedding { sun: bool },
     /// Steps so long that short gaps are hidden.
     CoarseSteps { minutes: f64 },
     /// A cooler whose machine is too weak.
@@ -126,6 +128,24 @@ impl Words for MeanSun {
     }
 }
 
+/// What a key of the file belongs to, as an owner calls it.
+fn subject(key: &str) -> String {
+    let mut parts = key.split('.');
+    let (section, rest) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+    // Places are counted from 0 in keys, from 1 by people.
+    let number = rest.parse::<usize>().map(|place| format!(" {}", place + 1)).unwrap_or_default();
+    match (section, rest) {
+        ("station", "inverter") => "the inverter".into(),
+        ("station", "dc_outlet") => "the 12 V outlet".into(),
+        ("station", "usb") => "the USB outlet".into(),
+        ("station", "solar_input") => "the solar input".into(),
+        ("station", "wall_charger") => "the wall charger".into(),
+        ("panel", _) => format!("panel{number}"),
+        ("load", _) => format!("load{number}"),
+        (section, _) => format!("the {section}"),
+    }
+}
+
 /// A text begun with a capital letter.
 fn begun(text: &str) -> String {
     let mut letters = text.chars();
@@ -140,7 +160,7 @@ impl Words for Note {
                 let numbers: Vec<&str> = [found.as_str(), allowed].into_iter().filter(|text| !text.is_empty()).collect();
                 let more = [reason, remedy].into_iter().filter(|text| !text.is_empty());
                 let more: String = more.map(|text| format!(" {}.", begun(text))).collect();
-                format!("Mind {about}: `{key}` {what} ({}).{more}", numbers.join("; "))
+                format!("Mind {about}: {} {what} ({}).{more}", subject(key), numbers.join("; "))
             }
             Note::Climate { place, source, mean_sun } => format!(
                 "Weather at {}: {}{} {} Every trial draws one of the climates that this leaves possible.",
@@ -208,20 +228,25 @@ impl Words for Note {
             Note::HeaterFed => {
                 "The heater is fed by sun or wall alone, never by the cells; they are charged once they are warm enough.".into()
             }
+            Note::GeneratorFuel => {
+                "The generator is taken to start whenever somebody is there to start it, until its fuel is gone.".into()
+            }
             Note::GeneratorStarts => "The generator is taken to start every day, and its fuel never to end.".into(),
             Note::PanelsByHand => {
                 "Panels put out or turned by hand are taken to be so on every day that allows it.".into()
             }
             Note::NoPanels => "No panels: the battery is all there is.".into(),
-            Note::OrderOfShedding => {
-                "When energy runs short, spare loads are switched off first, then useful ones; a station that ran empty starts \
-                 again by itself as soon as the sun gives enough."
-                    .into()
-            }
+            Note::OrderOfShedding { sun } => format!(
+                "When energy runs short, spare loads are switched off first, then useful ones{}.",
+                if *sun {
+                    "; a station that ran empty starts again by itself as soon as the sun gives enough"
+                } else {
+                    ""
+                }
+            ),
             Note::CoarseSteps { minutes } => format!(
                 "Counted in steps of {minutes:.0} minutes: sun and loads are averaged within a step, which hides short gaps \
-                 about sunrise. Steps of 5 minutes gave up to a point and a half less on kits that run empty there; try --step \
-                 15."
+                 about sunrise. Steps of 5 minutes gave up to 1.5 of 100 less on kits that run empty there; try --step 15."
             ),
             Note::CannotHold { load, room_c, share_of_time } => format!(
                 "In a room of {} the {load} cannot hold its temperature, however much power it gets: its compressor would have \
@@ -291,7 +316,7 @@ pub fn add_assumed(notes: &mut Vec<Note>, assumed: &[Assumed]) {
     if assumed.iter().any(|assumed| assumed.what == Assumption::RoomStaysWarm) {
         notes.retain(|note| !matches!(note, Note::HeatedRoom { .. }));
     }
-    let at = notes.iter().position(|note| *note == Note::OrderOfShedding).unwrap_or(notes.len());
+    let at = notes.iter().position(|note| matches!(note, Note::OrderOfShedding { .. })).unwrap_or(notes.len());
     notes.splice(at..at, assumed.iter().map(of));
 }
 
@@ -388,11 +413,13 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Judgement], step_h: f64
     when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
     when(stands == Stands::Indoors, Note::HeatedRoom { room_c: crate::engine::kit_plan::INDOORS_C });
     when(scenario.station.self_heating.is_some(), Note::HeaterFed);
-    when(scenario.generator.is_some(), Note::GeneratorStarts);
+    let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
+    when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);
+    when(ends, Note::GeneratorFuel);
     let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
     when(by_hand, Note::PanelsByHand);
     when(scenario.panels.is_empty(), Note::NoPanels);
-    when(true, Note::OrderOfShedding);
+    when(true, Note::OrderOfShedding { sun: !scenario.panels.is_empty() });
     when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
     notes.extend(coolers(scenario));
     notes.extend(scenario.loads.iter().any(|load| load.medical).then_some(Note::Medical));

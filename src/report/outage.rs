@@ -11,7 +11,7 @@ use super::words::{
     self, common_decimals, day_of_outage, duration, energy, hundredths, percent, range, share, survival_with, the_list,
     thousands,
 };
-use super::{food, pictures, rare, surer};
+use super::{cuts, food, pictures, rare, surer};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Generator, Scenario};
@@ -49,6 +49,7 @@ pub fn document(facts: &Facts) -> Document {
     out.head("What fails, and when").say(failures(plan, answer));
     out.head("What runs, and how long it is off").table(loads(plan, answer));
     out.say(by_chance_alone(plan, answer));
+    cuts::add(&mut out, plan, tally);
     out.head("When each is dark").figure(pictures::dark(plan, tally));
     out.head("Still riding through").figure(pictures::riding(plan, answer));
     let food = food::sentences(plan, tally);
@@ -63,8 +64,10 @@ pub fn document(facts: &Facts) -> Document {
     out.head("Where the energy comes from and goes, in a mean outage")
         .figure(pictures::flows(&mean))
         .table(account(&mean));
-    if let Some(generator) = &scenario.generator {
-        out.say(fuel(generator, mean[Flow::Wall]));
+    // Between cuts the mains gives too, and needs no fuel.
+    if let Some(generator) = scenario.generator.as_ref().filter(|_| plan.mains.is_empty()) {
+        let burnt_l = plan.fuel.as_ref().map(|_| tally.cuts.burnt_l / tally.trials as f64);
+        out.say(fuel(generator, mean[Flow::Wall], burnt_l));
     }
     if !answer.effects.is_empty() {
         out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
@@ -123,7 +126,7 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {} outages: {when} after the lights went out (the middle one on {}){often}.",
+        "{} {what} in {}: {when} after the lights went out (the middle one on {}){often}.",
         order_of_going(plan, answer),
         share(1.0 - answer.survival.probability, without),
         day_of_outage(step(0.5) as f64 * step_h),
@@ -184,8 +187,8 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
         None => String::new(),
         Some((first, [])) => format!("What goes without: {first}."),
         Some((first, rest)) => format!(
-            "What goes without most often, and half of the times for the first time by then: {first}; {}. These hours are of \
-             different outages: in each, less important loads go off first.",
+            "Goes without most often, the middle of the first gaps in brackets: {first}; {}. These hours are of different \
+             outages; in each, less important loads go off before others that want power at the same time.",
             rest.join("; ")
         ),
     }
@@ -344,8 +347,11 @@ fn effects(answer: &OutageAnswer) -> Table {
 }
 
 /// What the generator burned in a mean outage.
-fn fuel(generator: &Generator, wall_wh: f64) -> String {
+fn fuel(generator: &Generator, wall_wh: f64, burnt_l: Option<f64>) -> String {
     let given = format!("In a mean outage the generator gives {}", energy(wall_wh));
+    if let (Some(burnt_l), Some(fuel)) = (burnt_l, generator.fuel) {
+        return format!("{given} and burns {burnt_l:.1} of the {:.1} L on hand.", fuel.0);
+    }
     match generator.fuel_per_kwh {
         Some(per_kwh) => format!(
             "{given} and burns {:.1} L for it; at part load it burns more for each kWh than at full load.",

@@ -10,8 +10,8 @@ use super::phrases::uncounted;
 use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{MEDICAL_CAUTION, word};
-use super::words::{common_decimals, percent, survival_with, thousands};
-use crate::scenario::model::Site;
+use super::words::{common_decimals, label, percent, survival_with, thousands};
+use crate::scenario::model::{Choice, Site};
 use crate::study::fit::Overload;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
 use crate::study::{Stakes, Verdict};
@@ -52,9 +52,15 @@ fn kit_name(sizing: &Sizing, kit: &SizedKit) -> String {
     format!("{} with {}", battery_name(sizing, kit), panels_name(sizing, kit.panels))
 }
 
+/// A battery by its name; one that goes by its size like other numbers.
+fn size_name(battery: &Choice) -> String {
+    let by_size = format!("{:.0} Wh", battery.amount) == battery.name;
+    if by_size { label(battery.amount) } else { battery.name.clone() }
+}
+
 /// The battery of a kit; at the grid's edge nobody tried a smaller one.
 fn battery_name(sizing: &Sizing, kit: &SizedKit) -> String {
-    format!("{}{}", sizing.batteries[kit.battery].name, if kit.battery == 0 { " or less" } else { "" })
+    format!("{}{}", size_name(&sizing.batteries[kit.battery]), if kit.battery == 0 { " or less" } else { "" })
 }
 
 /// A number of panels and how they are wired: "4 panels (2 strings of 2)".
@@ -78,7 +84,7 @@ fn limits(sizing: &Sizing) -> String {
         out.push_str(&format!(
             " A kit with {} stands at the edge of this grid: no smaller battery was tried, so the least may be smaller still \
              (battery_steps in [size] says what is tried).",
-            sizing.batteries[0].name
+            size_name(&sizing.batteries[0])
         ));
     }
     let last = sizing.panels.len() - 1;
@@ -324,7 +330,7 @@ fn grid(sizing: &Sizing) -> Figure {
     let cells = || panels.clone().flat_map(|p| batteries.clone().map(move |b| (p, b)));
     let row = |b: usize| {
         let cell = |p: usize| (grid_cell(sizing, p, b), share((p, b)));
-        (sizing.batteries[b].name.clone(), panels.clone().map(cell).collect())
+        (size_name(&sizing.batteries[b]), panels.clone().map(cell).collect())
     };
     Figure {
         name: "survivors",

@@ -148,5 +148,8 @@ pub(super) fn read(fields: &Fields) -> Option<Outage> {
         starts_charged: fields.get("starts_charged")?,
         begins_in_a_storm: fields.get("begins_in_a_storm")?,
         allow_unmet: fields.get("allow_unmet")?,
+        every_day: fields.get("every_day").unwrap_or_default(),
+        mains_limit: fields.get("mains_limit"),
+        somebody_home: fields.get("somebody_home").unwrap_or_default(),
     })
 }

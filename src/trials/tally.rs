@@ -70,6 +70,42 @@ impl ChargeFan {
     }
 }
 
+/// Sums over trials in which cuts come back every day, or fuel ends.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct CutTally {
+    /// Days, those counted whole that are begun.
+    pub days: f64,
+    /// Days on which a vital load missed anything, and the squares of a trial's.
+    pub days_missed: f64,
+    /// See [`CutTally::days_missed`].
+    pub days_missed_squared: f64,
+    /// What vital loads missed in each trial's worst week \[Wh\].
+    pub worst_week_wh: f64,
+    /// What generators burnt, where their fuel can end \[L\].
+    pub burnt_l: f64,
+}
+
+impl CutTally {
+    fn add(&mut self, outcome: &Outcome, hours: f64) {
+        let days = f64::from(outcome.days_missed);
+        self.merge(&CutTally {
+            days: (hours / 24.0 - 1e-9).ceil(),
+            days_missed: days,
+            days_missed_squared: days * days,
+            worst_week_wh: outcome.worst_week_wh,
+            burnt_l: outcome.burnt_l,
+        });
+    }
+
+    fn merge(&mut self, next: &CutTally) {
+        self.days += next.days;
+        self.days_missed += next.days_missed;
+        self.days_missed_squared += next.days_missed_squared;
+        self.worst_week_wh += next.worst_week_wh;
+        self.burnt_l += next.burnt_l;
+    }
+}
+
 /// Sums over trials for one load.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LoadTally {
@@ -170,6 +206,8 @@ pub struct Tally {
     pub unserved_wh: Vec<f32>,
     /// Missed energy of vital loads, summed \[Wh\].
     pub vital_missed_wh: f64,
+    /// Where cuts come back every day: what they missed day by day.
+    pub cuts: CutTally,
     /// Missed energy, summed \[Wh\].
     pub missed_sum_wh: f64,
     /// Lowest charge of each trial, counted in hundredths.
@@ -189,12 +227,12 @@ pub struct Tally {
     /// How clearly each trial survived, in order: its lowest charge where it did (0 to 1), the vital energy missed as a
     /// share of the battery, negative, where it did not; for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub margin: Vec<f32>,
-    /// Which loads went without at some time, a bit each for the first 64 loads, in order; for the first
-    /// [`MOST_UNKNOWN_ROWS`] trials.
-    pub off: Vec<u64>,
     /// The step of the outage in which each trial failed, in order, [`NEVER`] where it did not; for the first
     /// [`MOST_UNKNOWN_ROWS`] trials.
     pub failed_at: Vec<u32>,
+    /// Which loads went without at some time, a bit each for the first 64 loads, in order; for the first
+    /// [`MOST_UNKNOWN_ROWS`] trials.
+    pub off: Vec<u64>,
     /// The numbers behind what is not known, trial by trial, for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub unknowns: Vec<f32>,
 }
@@ -234,8 +272,8 @@ impl Tally {
         let mut sum = Tally::default();
         let (mut survival, mut margin, mut unserved_wh) =
             (vec![false; n], vec![0.0; rows], vec![0.0; up_to(MOST_MISSED)]);
-        let mut off = vec![0; rows];
         let mut failed_at = vec![NEVER; rows];
+        let mut off = vec![0; rows];
         let mut numbers = vec![0.0; rows * unknowns];
         for mut part in parts {
             let mut row = part.unknowns.chunks_exact(unknowns.max(1));
@@ -247,11 +285,8 @@ impl Tally {
                         *place = of_part[k];
                     }
                 }
-                if let Some(place) = off.get_mut(at) {
-                    *place = part.off[k];
-                }
-                if let Some(place) = failed_at.get_mut(at) {
-                    *place = part.failed_at[k];
+                if let (Some(failed), Some(off)) = (failed_at.get_mut(at), off.get_mut(at)) {
+                    (*failed, *off) = (part.failed_at[k], part.off[k]);
                 }
                 if let Some(place) = numbers.get_mut(at * unknowns..(at + 1) * unknowns).filter(|_| unknowns > 0) {
                     place.copy_from_slice(row.next().unwrap_or(&[]));
@@ -259,7 +294,7 @@ impl Tally {
             }
             sum.merge(&part);
         }
-        Tally { survival, margin, off, unserved_wh, failed_at, unknowns: numbers, ..sum }
+        Tally { survival, margin, failed_at, off, unserved_wh, unknowns: numbers, ..sum }
     }
 
     /// Adds one trial.
@@ -269,15 +304,16 @@ impl Tally {
         self.order.push(trial);
         self.survival.push(outcome.survived);
         self.margin.push(outcome.margin as f32);
+        self.failed_at.push(outcome.failure.map_or(NEVER, |(step, _)| step));
         let gaps = loads.iter().take(64).enumerate().filter(|(_, load)| load.first_off_step.is_some());
         self.off.push(gaps.fold(0, |bits, (k, _)| bits | 1 << k));
-        self.failed_at.push(outcome.failure.map_or(NEVER, |(step, _)| step));
         self.ledger.add(&outcome.ledger);
         self.hours += clock.steps as f64 * clock.step_h;
         self.dark.outage(clock.first, clock.steps);
         self.unserved_wh.push(outcome.unserved_wh as f32);
         self.missed_sum_wh += outcome.unserved_wh;
         self.vital_missed_wh += outcome.vital_missed_wh;
+        self.cuts.add(outcome, clock.steps as f64 * clock.step_h);
         bump(&mut self.lowest_charge, (outcome.lowest_charge * 100.0 + 0.5).clamp(0.0, 100.0) as usize);
         if trial < MOST_UNKNOWN_ROWS {
             self.unknowns.extend(unknowns.iter().map(|&z| z as f32));
@@ -319,6 +355,7 @@ impl Tally {
         self.unserved_wh.extend_from_slice(&next.unserved_wh);
         self.missed_sum_wh += next.missed_sum_wh;
         self.vital_missed_wh += next.vital_missed_wh;
+        self.cuts.merge(&next.cuts);
         merge_counts(&mut self.lowest_charge, &next.lowest_charge);
         self.fan.merge(&next.fan);
         self.dark.merge(&next.dark);

@@ -19,6 +19,7 @@ mod lineup;
 mod manual;
 mod now;
 mod outputs;
+mod page;
 mod pages;
 mod place;
 mod plain_meaning;

@@ -88,7 +88,7 @@ fn parse_part(text: &str) -> Result<(usize, usize), Failure> {
 
 /// Runs the command.
 pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
-    let target = parse_share("--target", &args.target, 0.01, 0.9999)?;
+    let target = parse_share("target", &args.target, 0.01, 0.9999)?;
     let slice = args.part.as_deref().map(parse_part).transpose()?;
     let rule = Rule { seed: args.seed, trials: args.trials, target, all_trials: args.all_trials };
     let (field, remarks) = Field::read(&args.catalogue, &args.cases, (&args.at, &args.place))?;

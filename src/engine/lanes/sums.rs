@@ -126,7 +126,10 @@ impl<R: Real, const L: usize> Course<R, L> {
             ledger[Flow::End] = self.lane.stored_wh[l];
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
             let lowest_wh = less(self.lane.stored_wh[l], self.lane.lowest_wh[l]);
-            let outcome = self.wants.missed.outcome(l, lowest_wh, rig.capacity_wh, ledger);
+            let mut outcome = self.wants.missed.outcome(l, lowest_wh, rig.capacity_wh, ledger);
+            if let Some(fuel) = &plan.fuel {
+                outcome.burnt_l = fuel.litres - self.tank.left_l[l];
+            }
             self.loads.clear();
             for (k, (load, asked_wh)) in plan.loads.iter().zip(&self.wants.asked_wh).enumerate() {
                 let food = self.askers.states.get(k).map_or([None; PARTS], |state| state.food(load, l));
