@@ -213,7 +213,7 @@ fn month_and_storm(text: &str) -> (String, bool) {
     let filler = |word: &str| ["in", "a", "begins", "with", "yes", "no"].contains(&word.to_lowercase().as_str());
     let no_storm = text.to_lowercase().contains("no storm");
     let month = words.iter().copied().find(|word| !storm(word) && !filler(word)).unwrap_or_default();
-    (month.to_string(), !no_storm && words.iter().any(|word| storm(word)))
+    (month.to_string(), !no_storm && words.iter().any(storm))
 }
 
 /// "2 x 100 W": how many, and the watts of one; nothing for none.
