@@ -11,6 +11,7 @@ mod manual;
 mod new;
 mod now;
 mod output;
+mod page;
 mod place;
 mod prove;
 mod run;
@@ -52,6 +53,8 @@ enum Command {
     Now(now::NowArgs),
     /// A one-page plan to hang beside the station: what to switch off when, how long things run
     Card(card::CardArgs),
+    /// Put scenarios into the page that holds the engine, for publishing
+    Page(page::PageArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Look up a place by name, or the nearest town to latitude and longitude
@@ -142,6 +145,7 @@ pub fn main() -> ExitCode {
         Command::Lineup(args) => lineup::main(&args),
         Command::Card(args) => card::main(&args),
         Command::Now(args) => now::main(&args),
+        Command::Page(args) => page::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::Place(args) => place::main(&args),
         Command::New(args) => new::main(&args),

@@ -12,6 +12,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::Failure;
+use tideover::ask::Answer;
 use tideover::report::document::{COLUMNS, Document};
 use tideover::report::figure::Figure;
 use tideover::report::json;
@@ -231,12 +232,26 @@ impl OutputArgs {
 }
 
 impl Outlets {
-    /// The answer as a document, of which text is at most `columns` wide, or as JSON of a kind.
+    /// An answer as text, at most `columns` wide, or as JSON.
+    pub fn give_answer(self, answer: &Answer, columns: Option<usize>) -> Result<(), Failure> {
+        self.give_either(&answer.document, columns, || answer.json.clone().unwrap_or_default())
+    }
+
+    /// The same of a document and facts of a kind.
     pub fn give(
         self,
         document: &Document,
         columns: Option<usize>,
         (kind, facts): (&str, &impl Serialize),
+    ) -> Result<(), Failure> {
+        self.give_either(document, columns, || json::text(kind, facts))
+    }
+
+    fn give_either(
+        self,
+        document: &Document,
+        columns: Option<usize>,
+        json: impl FnOnce() -> String,
     ) -> Result<(), Failure> {
         let page = self.html.map(|file| (file, document.page()));
         // All of them are opened before any is written.
@@ -247,8 +262,7 @@ impl Outlets {
                 .map(|(name, figure)| Ok((PendingFile::open(&folder.join(name))?, figure.csv())))
                 .collect::<Result<_, Failure>>()?,
         };
-        let text =
-            if self.json { json::text(kind, facts) } else { document.text(columns.unwrap_or_else(terminal_columns)) };
+        let text = if self.json { json() } else { document.text(columns.unwrap_or_else(terminal_columns)) };
         match self.out {
             Some(file) => file.commit(&text)?,
             None => print(&text)?,

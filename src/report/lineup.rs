@@ -180,16 +180,13 @@ fn reason(lineup: &Lineup, (place, case, kit): (usize, usize, usize)) -> String 
         None => "not done: stopped before its time.".into(),
         Some(Cell::Misfit { why: Misfit::Overload, reason }) => format!("overload: {reason}."),
         Some(Cell::Misfit { why: Misfit::Parts, reason }) => format!("does not fit: {reason}."),
-        Some(Cell::Fits(verdict)) => {
-            let first = match &verdict.first_failure {
-                Some(_) => format!("; fails first on the {}", fails_words(verdict)),
+        Some(cell @ Cell::Fits(answer)) => {
+            let first = match &answer.first_failure {
+                Some(_) => format!("; fails first on the {}", fails_words(answer)),
                 None => "; nothing failed".into(),
             };
-            format!(
-                "{}: rides through {}{first}.",
-                word(Band::of(&verdict.survival, lineup.rule.target)),
-                survival(&verdict.survival)
-            )
+            let judged = lineup.verdict(case, cell).map_or("", verdict::word);
+            format!("{judged}: rides through {}{first}.", survival(&answer.survival))
         }
     }
 }
@@ -203,14 +200,12 @@ fn matrix(lineup: &Lineup, place: usize) -> Figure {
     };
     let columns = std::iter::once(Column::left("kit")).chain(cases().map(|case| Column::left(letter(case))));
     let shade = |case: usize, kit: usize| match lineup.cell(place, case, kit) {
-        None => 0,
         Some(Cell::Misfit { .. }) => HATCHED,
-        Some(Cell::Fits(verdict)) => match Band::of(&verdict.survival, lineup.rule.target) {
-            Band::Carries => 4,
-            Band::Probably => 3,
-            Band::Mostly => 2,
-            Band::Seldom => 1,
-            Band::Hardly => 0,
+        cell => match cell.and_then(|cell| lineup.verdict(case, cell)) {
+            Some(Verdict::CountOnIt) => 4,
+            Some(Verdict::Likely) => 3,
+            Some(Verdict::TossUp) => 2,
+            Some(Verdict::DoNotCount) | None => 0,
         },
     };
     let cells = || kits().flat_map(|kit| cases().map(move |case| (case, kit)));

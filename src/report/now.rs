@@ -5,11 +5,13 @@ use serde::Serialize;
 use super::document::{Column, Document, Table};
 use super::notes::Note;
 use super::phrases::uncounted;
+use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word};
 use super::words::{count_word, duration, hundredths, range, stopped, the_list, thousands};
 use crate::ageing::trade::cycles_to_worn_out;
 use crate::calendar::MONTHS;
+use crate::scenario::model::Site;
 use crate::study::fit::Overload;
 use crate::study::now::{Action, AssumedSky, COSTS_LITTLE, Course, LASTS, Outlook, Situation, Until};
 use crate::study::{Stakes, Verdict};
@@ -22,6 +24,8 @@ pub const NARROW: usize = 60;
 /// All that `now` knows.
 #[derive(Debug, Clone, Copy)]
 pub struct Facts<'a> {
+    /// Where the kit stands.
+    pub site: &'a Site,
     /// Where things stand.
     pub standing: &'a Situation,
     /// What the trials say.
@@ -318,7 +322,7 @@ fn lowered(text: &str) -> String {
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
-    let &Facts { standing, outlook, sky, until, floor, told, medical, overloads, .. } = facts;
+    let &Facts { site, standing, outlook, sky, until, floor, told, medical, overloads, .. } = facts;
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
     let mut out = Document::new(format!(
         "{:.0} % on {} {month}, {:02}:{:02}",
@@ -327,7 +331,7 @@ pub fn document(facts: &Facts) -> Document {
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
     ));
-    out.say(sky_words(sky, told)).say(until_words(standing, outlook, until)).caution(uncounted(overloads));
+    out.say(sky_words(sky, told)).say(until_words(standing, outlook, until)).placed(site).caution(uncounted(overloads));
     out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
     if outlook.stopped_early {
         out.caution(stopped(outlook.trials, outlook.asked, "trials"));
@@ -373,6 +377,7 @@ pub fn document(facts: &Facts) -> Document {
 /// The answer of `now` as JSON.
 #[derive(Debug, Serialize)]
 pub struct Json<'a> {
+    place: Told<Whereabouts>,
     seed: u64,
     trials: u64,
     /// Whether the run was stopped before the trials asked for were done.
@@ -465,7 +470,7 @@ struct JsonLasts {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { standing, outlook, sky, until, floor, told, medical, overloads, weather, seed } = facts;
+    let &Facts { site, standing, outlook, sky, until, floor, told, medical, overloads, weather, seed } = facts;
     let (kind, dark_days) = match *sky {
         AssumedSky::Any => ("any", None),
         AssumedSky::Storm { days } => ("storm", Some(days)),
@@ -495,6 +500,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     };
     let best = &outlook.courses[outlook.best];
     Json {
+        place: Whereabouts::of(site).into(),
         seed,
         trials: outlook.trials,
         stopped_early: outlook.stopped_early,

@@ -44,7 +44,7 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
     let tally = &answer.tally;
     let mut out = Document::new(scenario.title.clone());
-    out.caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
     out.lead(headline(scenario, answer)).under(doubt(answer));
     out.head("What fails, and when").say(failures(plan, answer));
     out.head("What runs, and how long it is off").table(loads(plan, answer));
@@ -126,7 +126,7 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {} outages: {when} after the lights went out (the middle one on {}){often}.",
+        "{} {what} in {}: {when} after the lights went out (the middle one on {}){often}.",
         order_of_going(plan, answer),
         share(1.0 - answer.survival.probability, without),
         day_of_outage(step(0.5) as f64 * step_h),
@@ -187,8 +187,8 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
         None => String::new(),
         Some((first, [])) => format!("What goes without: {first}."),
         Some((first, rest)) => format!(
-            "What goes without most often, and half of the times for the first time by then: {first}; {}. These hours are of \
-             different outages: in each, less important loads go off first.",
+            "Goes without most often, the middle of the first gaps in brackets: {first}; {}. These hours are of different \
+             outages; in each, less important loads go off before others that want power at the same time.",
             rest.join("; ")
         ),
     }

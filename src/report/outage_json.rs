@@ -8,6 +8,7 @@ use super::json::{Difference, Share};
 use super::notes::Note;
 use super::outage::Facts;
 use super::phrases::PRIORITIES;
+use super::place::Whereabouts;
 use super::told::{self, Told};
 use super::{advise, food, rare, surer, verdict};
 use crate::engine::ledger::Flow;
@@ -23,6 +24,8 @@ use crate::trials::tally::count_quantile;
 pub struct Outage<'a> {
     /// Title of the scenario.
     pub title: String,
+    /// Where the kit stands.
+    pub place: Told<Whereabouts>,
     /// Seed.
     pub seed: u64,
     /// Whether the run was stopped before the trials asked for were done.
@@ -160,6 +163,8 @@ pub struct Load {
     pub always_on: Share,
     /// Hours into the outage, to the end of a step, by which half of those had begun; null where it never went without.
     pub first_off_h_p50: Option<f64>,
+    /// The same to the beginning of that step, as the text says it.
+    pub first_off_from_h_p50: Option<f64>,
     /// For a cooler: its fridge and freezer.
     pub food: Vec<food::Food>,
 }
@@ -238,12 +243,14 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
                 off_share_high: off.high,
                 always_on: Share::of(&answer.kept_on[k]),
                 first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| (s + 1) as f64 * step_h),
+                first_off_from_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
                 food: food::json(whole, tally, k),
             }
         })
         .collect();
     Outage {
         title: scenario.title.clone(),
+        place: Whereabouts::of(&scenario.site).into(),
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
         verdict: answer.verdict(scenario).into(),

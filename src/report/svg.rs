@@ -10,9 +10,9 @@ use super::document::escape;
 use super::figure::{Axis, Chart, Figure, Picture, Ranges, short};
 
 /// Inner size of a chart, in SVG units.
-const WIDTH: f64 = 570.0;
+const WIDTH: f64 = 550.0;
 const HEIGHT: f64 = 250.0;
-const LEFT: f64 = 60.0;
+const LEFT: f64 = 84.0;
 const BOTTOM: f64 = 54.0;
 const TOP: f64 = 14.0;
 const RIGHT: f64 = 20.0;
@@ -113,7 +113,7 @@ fn chart(figure: &Figure, chart: &Chart) -> String {
     let middle = TOP + HEIGHT / 2.0;
     let _ = writeln!(
         out,
-        "<text class=\"name\" x=\"14\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 14 {middle})\">{}</text>",
+        "<text class=\"name\" x=\"21\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 21 {middle})\">{}</text>",
         escape(&chart.y.name)
     );
     out + "</svg>\n"
@@ -151,7 +151,7 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
     if let Some((low, high)) = ranges.band {
         let _ = writeln!(
             out,
-            "<rect class=\"wide\" x=\"{}\" y=\"0\" width=\"{}\" height=\"{}\"/>",
+            "<rect class=\"stretch\" x=\"{}\" y=\"0\" width=\"{}\" height=\"{}\"/>",
             short(x(low)),
             short(x(high) - x(low)),
             short(base)
@@ -233,7 +233,39 @@ mod tests {
             quiet: false,
         });
         assert!(svg.contains("a &lt; b &amp; c"));
-        assert!(svg.contains("points=\"60,264 630,14\""), "{svg}");
+        assert!(svg.contains("points=\"84,264 634,14\""), "{svg}");
         assert_eq!(svg.matches("<svg").count(), svg.matches("</svg>").count());
+    }
+
+    #[test]
+    fn no_line_runs_through_the_name_of_a_range() {
+        let data = vec![
+            Data::names("what", ["a change whose name is long enough to reach across the zero line", "another"]),
+            Data::numbers("low", "points", [1.0, -2.0]),
+            Data::numbers("value", "points", [2.0, -1.0]),
+            Data::numbers("high", "points", [3.0, 0.5]),
+        ];
+        let axis = Axis::new("points", (-3.0, 3.0), 6);
+        let picture = Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None });
+        let (name, title, legend) = ("t", "t".to_string(), String::new());
+        let svg = figure(&Figure { name, title, data, picture, legend, quiet: false });
+        let number = |line: &str, key: &str| -> f64 {
+            line.split(&format!(" {key}=\""))
+                .nth(1)
+                .and_then(|rest| rest.split('"').next()?.parse().ok())
+                .expect("a number")
+        };
+        let of = |start: &str| svg.lines().filter(|line| line.starts_with(start)).collect::<Vec<_>>();
+        let (names, zeros) = (of("<text class=\"name\" x=\"2\""), of("<line class=\"zero\""));
+        assert_eq!((names.len(), zeros.len()), (2, 2), "{svg}");
+        for name in names {
+            // Letters 14 units high, 21 on a phone, stand on the line that y gives and reach a quarter below it.
+            let foot = number(name, "y");
+            let (top, foot) = (foot - 16.0, foot + 3.5);
+            for line in zeros.iter().chain(&of("<line class=\"grid\"")) {
+                let (from, to) = (number(line, "y1"), number(line, "y2"));
+                assert!(to <= top || foot <= from, "{line} runs through {name}");
+            }
+        }
     }
 }

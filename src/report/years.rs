@@ -21,8 +21,9 @@ use crate::study::years::{StrategyAnswer, YearsAnswer, YearsPlan};
 
 /// The whole answer.
 #[must_use]
-pub fn document(title: &str, answer: &YearsAnswer, notes: &[Note]) -> Document {
-    let mut out = Document::new(title);
+pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Document {
+    let mut out = Document::new(&scenario.title);
+    out.placed(&scenario.site);
     if answer.stopped_early() {
         out.caution(stopped(answer.histories, answer.settings.histories, "histories"));
     }

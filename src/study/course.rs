@@ -41,13 +41,13 @@ pub fn riding(plan: &Plan, answer: &OutageAnswer) -> Vec<Riding> {
         })
         .collect();
     let whole = Reach::of(answer.survival.probability, answer.survival.interval, tally.trials);
-    let knots: Vec<usize> = match steps.checked_sub(1) {
-        Some(last) if tally.trials >= ENOUGH => (1..READ_AT).map(|k| last * k / READ_AT).collect(),
-        _ => Vec::new(),
-    };
+    // With the last failure the answer is there, however long some outages go on.
+    let last = tally.failure_step.len().saturating_sub(1);
+    let few = tally.trials < ENOUGH || last < READ_AT;
+    let knots: Vec<usize> = if few { Vec::new() } else { (1..READ_AT).map(|k| last * k / READ_AT).collect() };
     let read = |&step: &usize| (step, reach_after(plan, tally, step, survived[step]));
     let mut reaches: Vec<(usize, Reach)> = each(&knots, read);
-    reaches.push((steps.saturating_sub(1), whole));
+    reaches.push((last, whole));
     let mut out: Vec<Riding> = survived
         .iter()
         .enumerate()
@@ -58,9 +58,7 @@ pub fn riding(plan: &Plan, answer: &OutageAnswer) -> Vec<Riding> {
         })
         .collect();
     // To the last digit: the way there and back over the probit scale rounds.
-    if let Some(last) = out.last_mut() {
-        last.interval = answer.survival.interval;
-    }
+    out.iter_mut().skip(last).for_each(|riding| riding.interval = answer.survival.interval);
     // Who rides through longer has ridden through until then: no end of a range lies below that of a later hour.
     for at in (1..out.len()).rev() {
         let later = out[at].interval;

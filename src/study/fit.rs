@@ -78,7 +78,8 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     all
 }
 
-fn month(plan: &Plan) -> usize {
+/// The month in which a plan's outages begin, from 0.
+pub(crate) fn month(plan: &Plan) -> usize {
     match plan.season.outage.onset {
         Onset::AnyOf { first_day, .. } => month_of_day(first_day as usize),
         Onset::At { day, .. } => month_of_day(day as usize),
@@ -93,7 +94,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
     let (coldest_charge, warmest_charge) = (station.charges_between.0, station.charges_between.1);
     let about = "station: temperature";
     let key = "station.stands";
-    let range = |what: &str| format!("{what}: mean {mean:.0} °C, warm hours {high:.0} °C, record low {low:.0} °C");
+    let range = |what: &str| format!("{what}: mean {mean:.0} °C, warm hours {high:.0} °C, design cold {low:.0} °C");
     let rig = plan.kit.best_estimate();
     let usable = |c: f64| {
         let fitness = rig.fitness.at(c);

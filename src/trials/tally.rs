@@ -227,12 +227,12 @@ pub struct Tally {
     /// How clearly each trial survived, in order: its lowest charge where it did (0 to 1), the vital energy missed as a
     /// share of the battery, negative, where it did not; for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub margin: Vec<f32>,
-    /// Which loads went without at some time, a bit each for the first 64 loads, in order; for the first
-    /// [`MOST_UNKNOWN_ROWS`] trials.
-    pub off: Vec<u64>,
     /// The step of the outage in which each trial failed, in order, [`NEVER`] where it did not; for the first
     /// [`MOST_UNKNOWN_ROWS`] trials.
     pub failed_at: Vec<u32>,
+    /// Which loads went without at some time, a bit each for the first 64 loads, in order; for the first
+    /// [`MOST_UNKNOWN_ROWS`] trials.
+    pub off: Vec<u64>,
     /// The numbers behind what is not known, trial by trial, for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub unknowns: Vec<f32>,
 }
@@ -272,8 +272,8 @@ impl Tally {
         let mut sum = Tally::default();
         let (mut survival, mut margin, mut unserved_wh) =
             (vec![false; n], vec![0.0; rows], vec![0.0; up_to(MOST_MISSED)]);
-        let mut off = vec![0; rows];
         let mut failed_at = vec![NEVER; rows];
+        let mut off = vec![0; rows];
         let mut numbers = vec![0.0; rows * unknowns];
         for mut part in parts {
             let mut row = part.unknowns.chunks_exact(unknowns.max(1));
@@ -285,11 +285,8 @@ impl Tally {
                         *place = of_part[k];
                     }
                 }
-                if let Some(place) = off.get_mut(at) {
-                    *place = part.off[k];
-                }
-                if let Some(place) = failed_at.get_mut(at) {
-                    *place = part.failed_at[k];
+                if let (Some(failed), Some(off)) = (failed_at.get_mut(at), off.get_mut(at)) {
+                    (*failed, *off) = (part.failed_at[k], part.off[k]);
                 }
                 if let Some(place) = numbers.get_mut(at * unknowns..(at + 1) * unknowns).filter(|_| unknowns > 0) {
                     place.copy_from_slice(row.next().unwrap_or(&[]));
@@ -297,7 +294,7 @@ impl Tally {
             }
             sum.merge(&part);
         }
-        Tally { survival, margin, off, unserved_wh, failed_at, unknowns: numbers, ..sum }
+        Tally { survival, margin, failed_at, off, unserved_wh, unknowns: numbers, ..sum }
     }
 
     /// Adds one trial.
@@ -307,9 +304,9 @@ impl Tally {
         self.order.push(trial);
         self.survival.push(outcome.survived);
         self.margin.push(outcome.margin as f32);
+        self.failed_at.push(outcome.failure.map_or(NEVER, |(step, _)| step));
         let gaps = loads.iter().take(64).enumerate().filter(|(_, load)| load.first_off_step.is_some());
         self.off.push(gaps.fold(0, |bits, (k, _)| bits | 1 << k));
-        self.failed_at.push(outcome.failure.map_or(NEVER, |(step, _)| step));
         self.ledger.add(&outcome.ledger);
         self.hours += clock.steps as f64 * clock.step_h;
         self.dark.outage(clock.first, clock.steps);

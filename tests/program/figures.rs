@@ -8,9 +8,12 @@ use serde_json::Value;
 
 use crate::program::{folder, refused, tideover};
 
+/// Heads and rows.
+type Table = (Vec<String>, Vec<Vec<String>>);
+
 /// What `--figures` writes for a question, by name: heads and rows; and the answer as JSON and as a page.
 #[track_caller]
-fn figures(test: &str, arguments: &[&str]) -> (BTreeMap<String, (Vec<String>, Vec<Vec<String>>)>, Value, String) {
+fn figures(test: &str, arguments: &[&str]) -> (BTreeMap<String, Table>, Value, String) {
     let folder = folder("figures", test);
     let (tables, page) = (folder.join("tables"), folder.join("page.html"));
     let paths = [&tables, &page].map(|path| path.display().to_string());
@@ -30,7 +33,7 @@ fn figures(test: &str, arguments: &[&str]) -> (BTreeMap<String, (Vec<String>, Ve
     (out, json, fs::read_to_string(page).expect("a page"))
 }
 
-fn column(table: &(Vec<String>, Vec<Vec<String>>), name: &str) -> Vec<f64> {
+fn column(table: &Table, name: &str) -> Vec<f64> {
     let at = table.0.iter().position(|head| head == name).unwrap_or_else(|| panic!("{name} in {:?}", table.0));
     table.1.iter().map(|row| row[at].parse().unwrap_or(f64::NAN)).collect()
 }
@@ -257,9 +260,18 @@ fn marks_of_a_line_up_lead_to_their_reasons_and_cases_have_names() {
         assert!(page.contains(&format!("</b> {title}</th>")), "{title}");
     }
     // Shaded and marked: no shade without its sign.
-    for (shade, sign) in [("m4", "++"), ("m0", "--"), ("m5", "x")] {
-        let cell = page.split(&format!("<td class=\"{shade}\">")).nth(1).expect("a cell");
+    let mut shades = std::collections::BTreeSet::new();
+    for cell in page.split("<td class=\"m").skip(1) {
         let mark = cell.split("</a>").next().unwrap_or_default().rsplit('>').next().unwrap_or_default();
-        assert!(mark.starts_with(sign) || (shade == "m5" && mark.starts_with('#')), "{shade}: {mark}");
+        let signs: &[&str] = match &cell[..1] {
+            "4" => &["++ "],
+            "3" => &["+ "],
+            "2" => &["o "],
+            "0" => &["- ", "?"],
+            _ => &["x ", "# "],
+        };
+        assert!(signs.iter().any(|sign| mark.starts_with(sign)), "m{}: {mark}", &cell[..1]);
+        shades.insert(cell[..1].to_string());
     }
+    assert!(shades.len() > 3, "{shades:?}");
 }

@@ -204,7 +204,7 @@ fn every_interrupted_answer_says_so_in_its_first_lines() {
         assert_eq!(output.status.code(), Some(3), "{arguments:?}");
         let text = String::from_utf8_lossy(&output.stdout).into_owned();
         let first = text.lines().skip(2).take(4).collect::<Vec<_>>().join(" ");
-        assert!(first.starts_with("Stopped before its time: "), "{arguments:?}: {first}");
+        assert!(first.trim_start().starts_with("Stopped before its time: "), "{arguments:?}: {first}");
         assert!(first.contains("of 100,000,000 trials"), "{arguments:?}: {first}");
         text
     };

@@ -7,7 +7,7 @@ use crate::report::figure::{Figure, Strip, short};
 
 /// A row: its name, and under it a full share.
 const NAME: f64 = 26.0;
-const FULL: f64 = 34.0;
+const FULL: f64 = 46.0;
 const GAP: f64 = 12.0;
 const LEFT: f64 = 4.0;
 const WIDE: f64 = 646.0;

@@ -6,15 +6,21 @@ use crate::scenario::clock::Windows;
 use crate::scenario::forms::Text;
 use crate::scenario::outage::{MONTH, START, lasts};
 use crate::scenario::seen::{DAY, SUN};
+use crate::scenario::whereabouts::PLACE;
 use crate::scenario::site::{FROM, LATITUDE, LONGITUDE, TWELVE_SUNS, ZONE, climate};
 use crate::units::{Fraction, Hours, Metres, WattHours, Watts};
 
 pub(super) fn site() -> Section {
     let keys = vec![
-        key("latitude", LATITUDE, required()).says("north is positive: `44.2` or `\"44.2°\"`"),
-        key("longitude", LONGITUDE, required()).says("east is positive"),
-        key("height", Amount::between(Metres(-450.0), Metres(9000.0)), or_none("not known")).says("above the sea"),
-        key("timezone", ZONE, or_none("whole hour nearest to the sun"))
+        key("place", PLACE, or_none("this, or `latitude` and `longitude`"))
+            .says("a town of 1,000 people or more ([places.md](places.md)): gives latitude, longitude and time zone, and \
+                   the height where no position of your own stands beside it. What you write yourself comes first; a \
+                   position more than 50 km from the town is refused"),
+        key("latitude", LATITUDE, or_none("the place's")).says("north is positive: `44.2` or `\"44.2°\"`"),
+        key("longitude", LONGITUDE, or_none("the place's")).says("east is positive"),
+        key("height", Amount::between(Metres(-450.0), Metres(9000.0)), or_none("the place's, else not known"))
+            .says("above the sea"),
+        key("timezone", ZONE, or_none("the place's, else the whole hour nearest to the sun"))
             .says("clock of the place: an offset (-12:00 to +14:00) or a name of the IANA data base, which minds \
                    summer time. `\"GMT+1\"` is refused, because `Etc/GMT+1` means an hour *behind* UTC: write \
                    `\"+01:00\"`. A country or an abbreviation (`\"Germany\"`, `\"PST\"`) is answered with the zones \
