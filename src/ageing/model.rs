@@ -14,8 +14,10 @@ pub enum Model {
     LfpWang,
     /// NMC: both by Schmalstieg et al. 2014.
     NmcSchmalstieg,
-    /// The trade's rule of thumb: cycles only.
+    /// The trade's rule of thumb for LFP: cycles only.
     TradeRule,
+    /// The trade's rule of thumb for NMC: cycles only.
+    NmcTradeRule,
 }
 
 impl Model {
@@ -26,14 +28,14 @@ impl Model {
             Model::LfpNaumann => "Naumann 2018 and 2020",
             Model::LfpWang => "Naumann 2018 and Wang 2011",
             Model::NmcSchmalstieg => "Schmalstieg 2014",
-            Model::TradeRule => "trade rule",
+            Model::TradeRule | Model::NmcTradeRule => "trade rule",
         }
     }
 
     /// Whether it rests on a paper.
     #[must_use]
     pub fn published(self) -> bool {
-        self != Model::TradeRule
+        !matches!(self, Model::TradeRule | Model::NmcTradeRule)
     }
 
     /// Exponents that turn damage of rest and of cycles into loss.
@@ -43,7 +45,7 @@ impl Model {
             Model::LfpNaumann => (0.5, 0.5),
             Model::LfpWang => (0.5, lfp::throughput::EXPONENT),
             Model::NmcSchmalstieg => (nmc::CALENDAR_EXPONENT, 0.5),
-            Model::TradeRule => (1.0, 1.0),
+            Model::TradeRule | Model::NmcTradeRule => (1.0, 1.0),
         }
     }
 
@@ -61,7 +63,7 @@ impl Model {
                 let k = nmc::calendar_loss_per_day(nmc::resting_volts(charge), REFERENCE_K);
                 k.powf(1.0 / nmc::CALENDAR_EXPONENT) / 24.0
             }
-            Model::TradeRule => 0.0,
+            Model::TradeRule | Model::NmcTradeRule => 0.0,
         }
     }
 
@@ -75,7 +77,7 @@ impl Model {
             Model::NmcSchmalstieg => {
                 (nmc::ACTIVATION_K / nmc::CALENDAR_EXPONENT * (1.0 / REFERENCE_K - 1.0 / kelvin)).exp()
             }
-            Model::TradeRule => 1.0,
+            Model::TradeRule | Model::NmcTradeRule => 1.0,
         }
     }
 
@@ -103,7 +105,8 @@ impl Model {
                 let k = nmc::cycle_loss_per_root_ah(nmc::resting_volts(cycle.mean), depth);
                 k * k * 2.0 * nmc::CELL_AH * depth * cycle.count
             }
-            Model::TradeRule => trade::WORN_OUT / trade::cycles_to_worn_out(depth) * cycle.count,
+            Model::TradeRule => trade::WORN_OUT / trade::LFP.cycles_to_worn_out(depth) * cycle.count,
+            Model::NmcTradeRule => trade::WORN_OUT / trade::NMC.cycles_to_worn_out(depth) * cycle.count,
         }
     }
 }

@@ -166,6 +166,7 @@ impl From<&NoVerdict> for Reason {
             NoVerdict::LowSun(_) => "low_sun",
             NoVerdict::NearlyFull(_) => "nearly_full",
             NoVerdict::Limited(_) => "input_at_its_limit",
+            NoVerdict::TooBright(..) => "light_meter_too_high",
             NoVerdict::NoSite => "no_site",
             NoVerdict::Sun(_) => "sun_unknown",
             NoVerdict::Clock => "clock_unknown",

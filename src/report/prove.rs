@@ -112,7 +112,7 @@ pub(super) fn told(fit: &Fit) -> Vec<Fitted> {
             Unknown::Factor(kind) => {
                 (format!("conversion to {} beyond that", outlet(*kind)), inverse(&estimate).scaled(100.0), "%")
             }
-            Unknown::Gain(_) => continue,
+            Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => continue,
         };
         rows.push((name, value, unit, fit.told(unknown)));
     }
@@ -135,7 +135,7 @@ fn entangled(fit: &Fit) -> Vec<String> {
         Unknown::Draw(kind) => Some(format!("draw with {} on", outlet(*kind))),
         Unknown::Factor(kind) => Some(format!("conversion to {}", outlet(*kind))),
         Unknown::Charge => Some("charging efficiency".into()),
-        Unknown::Discharge | Unknown::Wall | Unknown::Gain(_) => None,
+        Unknown::Discharge | Unknown::Wall | Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => None,
     };
     let mut pairs = Vec::new();
     for a in 0..fit.unknowns.len() {
@@ -161,11 +161,11 @@ fn panel(answer: &PanelAnswer) -> String {
         Ok(PanelVerdict::Open) => "too close to tell".into(),
         Err(why) => format!("no verdict: {why}"),
     };
+    let sun = answer.sun_height_deg.map_or(String::new(), |height| format!("sun {height:.0}° high, "));
     format!(
-        "{} read where {} could be expected (sun {:.0}° high, {:.0} W/m² on the panel, cells at {:.0} °C): {}, {judged}.",
+        "{} read where {} could be expected ({sun}{:.0} W/m² on the panel, cells at {:.0} °C): {}, {judged}.",
         with(&answer.measured, "W"),
         with(&answer.expected, "W"),
-        answer.sun_height_deg,
         answer.plane_w_m2,
         answer.cell_c,
         share(&answer.ratio),

@@ -2,7 +2,7 @@
 
 use super::agree::{self, On, Stamps};
 use super::log;
-use super::model::{CapacityTest, Meter, Metered, Reading, Run, WallTest};
+use super::model::{CapacityTest, Meter, MeterCheck, Metered, Reading, Run, WallTest};
 use crate::scenario::amount::shown;
 use crate::scenario::fields::Fields;
 use crate::scenario::forms::{Braces, Fault, Form, Item, tidy};
@@ -17,7 +17,7 @@ use serde_json::{Value as Json, json};
 const UNNAMED_ACCURACY: Fraction = Fraction(0.05);
 /// How far a charge between empty and full may be off on a display, in points, 95 %. Displays jump and are not straight;
 /// common practice, no source.
-const DISPLAY: f64 = 0.05;
+pub(super) const DISPLAY: f64 = 0.05;
 /// Rise of the charge within a discharge that a display may show by itself.
 const RISE: f64 = 0.02;
 /// Longest run: a fortnight.
@@ -62,6 +62,24 @@ pub(super) fn the_meter(fields: &Fields, context: &Context) -> Option<Meter> {
         fields.findings().push(unknown);
     }
     found.cloned()
+}
+
+/// `[[meter_check]]`.
+pub(super) fn meter_check(fields: &Fields, number: usize, context: &Context) -> Option<MeterCheck> {
+    let meter = the_meter(fields, context);
+    let (read, known) = (fields.get("read"), fields.get::<(Uncertain<Watts>, bool)>("known"));
+    let name = fields.get("name").unwrap_or_else(|| format!("meter check {number}"));
+    let (known, told) = known?;
+    if !told || known.plus_minus == 0.0 {
+        let vague = Problem::error(fields.key("known"), "does not say how well the load is known")
+            .found(known.value.to_string())
+            .allowed("a power with its ±, like \"100 W ± 1 %\"")
+            .help("a meter checked against another one is as good as that one's limits");
+        fields.findings().push(vague);
+        return None;
+    }
+    let check = MeterCheck { name, meter: meter?, read: read?, known };
+    agree::check_and_limits(fields, &check).then_some(check)
 }
 
 /// Which way the energy flows.
@@ -258,6 +276,9 @@ fn check(fields: &Fields, run: &Run, way: Way) -> bool {
     }
     if way == Way::Out {
         agree::trips(fields, &key, readings);
+        if !agree::charges(fields, &key, run, readings) {
+            return false;
+        }
         let noted = readings.iter().filter_map(|reading| Some((reading.after, reading.charge?)));
         let mut lowest = Fraction::ONE;
         for (after, charge) in noted {

@@ -242,16 +242,26 @@ fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
     if let Some(tested) = fit.delivered(OutletKind::Ac, load_w) {
         return (tested, true);
     }
-    let usable = fit.get(&Unknown::Usable).unwrap_or(Estimate { value: 0.0, standard: 0.0 });
-    let typical = |unknown| unknowns::typical(&unknown, record).unwrap_or((1.0, 0.0));
-    let (factor, draw) = (typical(Unknown::Factor(OutletKind::Ac)), typical(Unknown::Draw(OutletKind::Ac)));
-    let quadratic = fit.quadratic_per_w;
-    let at = [usable.value, factor.0, draw.0];
-    let standards = [usable.standard, factor.1 / crate::trials::interval::Z_95, draw.1 / crate::trials::interval::Z_95];
+    let at = |unknown: Unknown| fit.get(&unknown).unwrap_or(Estimate { value: 0.0, standard: 0.0 });
+    let typical = |unknown| {
+        let (value, half) = unknowns::typical(&unknown, record).unwrap_or((1.0, 0.0));
+        Estimate { value, standard: half / crate::trials::interval::Z_95 }
+    };
+    let (step, variance) = unknowns::steps(record.unit.inverter.map_or(load_w, |rated| rated.0), &[load_w]);
+    let ac = OutletKind::Ac;
+    let parts = [
+        at(Unknown::Usable),
+        at(Unknown::Fall),
+        typical(Unknown::Factor(ac)),
+        typical(Unknown::Draw(ac)),
+        Estimate { value: step[0], standard: variance[0].sqrt() },
+    ];
+    let n = parts.len();
     let covariance: Vec<f64> =
-        (0..9).map(|k| if k % 4 == 0 { standards[k / 4] * standards[k / 4] } else { 0.0 }).collect();
-    let given = |x: &[f64]| x[0] / (x[1] + quadratic * load_w + x[2] / load_w);
-    (uncertainty::propagate(given, &at, &covariance), false)
+        (0..n * n).map(|k| if k / n == k % n { parts[k / n].standard.powi(2) } else { 0.0 }).collect();
+    let given =
+        |x: &[f64]| load_w * fit::lasts_h(x[0], x[1], load_w * (x[2] + fit.quadratic_per_w * load_w) + x[3] + x[4]);
+    (uncertainty::propagate(given, &parts.map(|part| part.value), &covariance), false)
 }
 
 /// The most that cells hold of their label where nobody has tested them: the upper end of what is assumed of a station.
