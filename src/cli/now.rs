@@ -13,6 +13,7 @@ use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::Plan;
 use tideover::report::now as report;
 use tideover::scenario::model::Site;
+use tideover::scenario::record::model::display_doubt;
 use tideover::study::fit::overloads;
 use tideover::study::now::{AssumedSky, Situation, now};
 use tideover::trials::Settings;
@@ -23,7 +24,7 @@ use tideover::weather::{Bands, MOST_TOLD_DAYS};
 pub struct NowArgs {
     /// The scenario file
     scenario: PathBuf,
-    /// The charge that the station shows, like 43%
+    /// The charge that the station shows, like 43% or "43 % ± 2 %" (without ± a display is taken to be off by up to 5 %)
     #[arg(long, value_name = "PERCENT")]
     charge: String,
     /// Clock time of the place, like "2027-01-14 20:30" (default: now, by this machine's clock)
@@ -86,6 +87,15 @@ fn outlook(told: &str, late: bool) -> Result<Bands, Failure> {
     Ok(Bands::new(&bands))
 }
 
+/// A charge, 0 to 1, and its ± where there is one.
+fn charge(text: &str) -> Result<(f64, Option<f64>), Failure> {
+    let Some(sign) = ["±", "+/-", "+-"].into_iter().find(|sign| text.contains(sign)) else {
+        return Ok((parse_share("--charge", text, 0.0, 1.0)?, None));
+    };
+    let (value, half) = text.split_once(sign).unwrap_or((text, ""));
+    Ok((parse_share("--charge", value, 0.0, 1.0)?, Some(parse_share("--charge: ±", half, 0.0, 0.5)?)))
+}
+
 /// What the clock of a place shows now.
 fn clock_of(site: &Site) -> DateTime {
     site.clock().unwrap_or(Zone::UTC).to_datetime(Timestamp::now())
@@ -93,7 +103,7 @@ fn clock_of(site: &Site) -> DateTime {
 
 /// Runs the command.
 pub fn main(args: &NowArgs) -> Result<Done, Failure> {
-    let charge = parse_share("--charge", &args.charge, 0.0, 1.0)?;
+    let (charge, told) = charge(&args.charge)?;
     let given = args.at.as_deref().map(moment).transpose()?;
     no_precision(args.trials.precision.as_deref(), "now")?;
     let loaded = input::load(&args.scenario, STEP_MINUTES)?;
@@ -102,6 +112,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let late = at.hour() >= LATE_HOUR;
     let standing = Situation {
         charge,
+        charge_plus_minus: told.unwrap_or_else(|| display_doubt(charge)),
         year: at.year(),
         month: at.month().unsigned_abs(),
         day: at.day().unsigned_abs(),
@@ -111,8 +122,8 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         Some(told) => AssumedSky::Told(outlook(told, late)?),
         None => AssumedSky::of(&loaded.scenario.outage, &standing),
     };
-    let told = args.sky.as_deref().unwrap_or_default().trim();
-    let told = format!("from {}: {told}", if late { "tomorrow" } else { "today" });
+    let sky_told = args.sky.as_deref().unwrap_or_default().trim();
+    let sky_told = format!("from {}: {sky_told}", if late { "tomorrow" } else { "today" });
     let output = args.output.open()?;
     let plan = Plan::compile(&standing.from_here(&loaded.scenario), &loaded.sky, STEP_MINUTES)
         .map_err(|error| Failure::Input(format!("error: {}: {error}", args.scenario.display())))?;
@@ -126,9 +137,10 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let overloaded = overloads(&loaded.scenario, &loaded.plan);
     let facts = report::Facts {
         standing: &standing,
+        doubt_assumed: told.is_none(),
         outlook: &ahead,
         sky: &sky,
-        told: &told,
+        told: &sky_told,
         medical: &medical,
         overloads: &overloaded,
         seed: settings.seed,

@@ -2,6 +2,7 @@
 
 pub mod advise;
 pub mod appliances;
+pub mod bench_table;
 pub mod card;
 pub mod chart;
 pub mod check;
@@ -15,6 +16,7 @@ pub mod json;
 pub mod lineup;
 pub mod lineup_data;
 pub mod lineup_kit;
+pub mod new_record;
 pub mod notes;
 pub mod now;
 pub mod outage;

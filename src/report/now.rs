@@ -20,6 +20,8 @@ pub const NARROW: usize = 60;
 pub struct Facts<'a> {
     /// Where things stand.
     pub standing: &'a Situation,
+    /// Whether what the charge may be off by is assumed.
+    pub doubt_assumed: bool,
     /// What the trials say.
     pub outlook: &'a Outlook,
     /// Which weather is assumed.
@@ -200,14 +202,36 @@ fn latest(outlook: &Outlook) -> Vec<String> {
     outlook.courses.iter().skip(1).zip(&outlook.latest_h).map(one).collect()
 }
 
+/// The charge with what it may be off by: "43 ± 5 %".
+fn shown(standing: &Situation) -> String {
+    let charge = standing.charge * 100.0;
+    match standing.charge_plus_minus * 100.0 {
+        half if half > 0.0 => format!("{charge:.0} ± {half:.0} %"),
+        _ => format!("{charge:.0} %"),
+    }
+}
+
+/// What is taken of the display.
+fn display(facts: &Facts) -> String {
+    let half = facts.standing.charge_plus_minus * 100.0;
+    match (facts.doubt_assumed, half > 0.0) {
+        (true, true) => format!(
+            "The display is taken to be off by up to {half:.0} points (common practice, no source; say it otherwise like --charge \
+             \"43 % ± 2 %\"), and each trial begins somewhere in that."
+        ),
+        (false, true) => format!("The display is taken to be off by up to {half:.0} points, as told."),
+        _ => "The charge is taken as it is shown.".into(),
+    }
+}
+
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
     let &Facts { standing, outlook, sky, told, medical, overloads, .. } = facts;
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
     let mut out = Document::new(format!(
-        "{:.0} % on {} {month}, {:02}:{:02}",
-        standing.charge * 100.0,
+        "{} on {} {month}, {:02}:{:02}",
+        shown(standing),
         standing.day,
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
@@ -231,10 +255,10 @@ pub fn document(facts: &Facts) -> Document {
         out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.judged_h))).list(late);
     }
     out.head("What this rests on").say(format!(
-        "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. The station's own display \
-         may be off by some percent: lean to the safe side. Rows that keep only one thing judge that thing alone.",
+        "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. {} Rows that keep only one thing judge that thing alone.",
         thousands(outlook.trials),
-        if outlook.trials < ENOUGH { ", which are few" } else { "" }
+        if outlook.trials < ENOUGH { ", which are few" } else { "" },
+        display(facts)
     ));
     out
 }
@@ -247,6 +271,9 @@ pub struct Json<'a> {
     /// Whether the run was stopped before the trials asked for were done.
     stopped_early: bool,
     charge_percent: f64,
+    /// What the charge may be off by, 95 % half-width, and whether that is assumed.
+    charge_plus_minus_percent: f64,
+    charge_plus_minus_assumed: bool,
     sky: JsonSky,
     advice: JsonAdvice<'a>,
     judged_h: f64,
@@ -302,7 +329,7 @@ struct JsonLasts {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { standing, outlook, sky, told, medical, overloads, seed } = facts;
+    let &Facts { standing, outlook, sky, told, medical, overloads, seed, .. } = facts;
     let (kind, dark_days) = match *sky {
         AssumedSky::Any => ("any", None),
         AssumedSky::Storm { days } => ("storm", Some(days)),
@@ -334,6 +361,8 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         trials: outlook.trials,
         stopped_early: outlook.stopped_early,
         charge_percent: standing.charge * 100.0,
+        charge_plus_minus_percent: standing.charge_plus_minus * 100.0,
+        charge_plus_minus_assumed: facts.doubt_assumed,
         sky: JsonSky { kind, dark_days, text: sky_words(sky, told) },
         advice: JsonAdvice {
             action: &best.action,

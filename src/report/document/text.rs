@@ -80,6 +80,7 @@ impl Document {
                 Block::Entries(entries) => marked(entries, sentences),
                 Block::Table(table) => tabled(table, columns),
                 Block::Figure(figure) => chart::text(figure, PICTURE.min(columns - 9)),
+                Block::Photograph(photograph) => wrap(&format!("Photograph: {}", photograph.name), indent, sentences),
                 Block::Verbatim(text) => {
                     text.lines().map(|line| format!("  {line}").trim_end().to_string() + "\n").collect()
                 }

@@ -3,8 +3,7 @@
 use jiff::civil::DateTime;
 use jiff::tz::TimeZone;
 
-use super::model::{Meter, MeterCheck, ONE_READING, Reading, Run};
-use super::run::DISPLAY;
+use super::model::{DISPLAY, Meter, MeterCheck, ONE_READING, Reading, Run};
 use super::times::{NoMoment, hours_between, offset_h};
 use crate::scenario::amount::shown;
 use crate::scenario::fields::Fields;

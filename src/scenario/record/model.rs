@@ -139,6 +139,19 @@ pub struct MeterCheck {
     pub known: Uncertain<Watts>,
 }
 
+/// How far a charge between empty and full may be off on a display, in points, 95 %. Displays jump and are not straight;
+/// common practice, no source.
+pub const DISPLAY: f64 = 0.05;
+
+/// What a charge on a display may be off by where nothing is said, 95 %: full by the charger and off by itself are events, not
+/// readings.
+///
+/// * `charge` — 0 to 1.
+#[must_use]
+pub fn display_doubt(charge: f64) -> f64 {
+    if 0.0 < charge && charge < 1.0 { DISPLAY } else { 0.0 }
+}
+
 /// Half-width of the error of one reading that stands for a whole run, as a share, 95 %: warm resistors, sagging or
 /// creeping loads. No source.
 pub const ONE_READING: f64 = 0.05;

@@ -2,7 +2,7 @@
 
 use super::agree::{self, On, Stamps};
 use super::log;
-use super::model::{CapacityTest, Meter, MeterCheck, Metered, Reading, Run, WallTest};
+use super::model::{CapacityTest, Meter, MeterCheck, Metered, Reading, Run, WallTest, display_doubt};
 use crate::scenario::amount::shown;
 use crate::scenario::fields::Fields;
 use crate::scenario::forms::{Braces, Fault, Form, Item, tidy};
@@ -15,9 +15,6 @@ use serde_json::{Value as Json, json};
 
 /// Limits of a reading where no meter is described: the displays of units are rough. No source.
 const UNNAMED_ACCURACY: Fraction = Fraction(0.05);
-/// How far a charge between empty and full may be off on a display, in points, 95 %. Displays jump and are not straight;
-/// common practice, no source.
-pub(super) const DISPLAY: f64 = 0.05;
 /// Rise of the charge within a discharge that a display may show by itself.
 const RISE: f64 = 0.02;
 /// Longest run: a fortnight.
@@ -175,9 +172,8 @@ fn run(fields: &Fields, way: Way, context: &Context) -> Option<Run> {
 
 fn charges(fields: &Fields, way: Way) -> Option<(Uncertain<Fraction>, Uncertain<Fraction>)> {
     let displayed = |mut charge: Uncertain<Fraction>| {
-        // Full by the charger and off by itself are events, not readings.
-        if charge.plus_minus == 0.0 && 0.0 < charge.value.0 && charge.value.0 < 1.0 {
-            charge.plus_minus = DISPLAY;
+        if charge.plus_minus == 0.0 {
+            charge.plus_minus = display_doubt(charge.value.0);
         }
         charge
     };

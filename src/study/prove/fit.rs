@@ -318,6 +318,15 @@ impl Fit {
         bench_load_w(self.rated_wh, self.inverter_w)
     }
 
+    /// Bus energy for each watt-hour at the AC outlet beyond the draw, with what a step takes under the bench load.
+    #[must_use]
+    pub fn factor_with_step(&self) -> Option<Estimate> {
+        let load_w = self.bench_load_w();
+        self.get(&Unknown::Factor(OutletKind::Ac))?;
+        let step = Unknown::Step(load_w);
+        Some(self.propagated(|x| x(&Unknown::Factor(OutletKind::Ac)) + x(&step) / load_w))
+    }
+
     /// Energy in the cells when full \[Wh\].
     #[must_use]
     pub fn cells(&self) -> Estimate {
