@@ -68,6 +68,7 @@ pub mod engine;
 pub mod kit;
 pub mod linear;
 pub mod loads;
+mod math;
 pub mod open;
 pub mod places;
 pub mod random;

@@ -6,12 +6,14 @@
 
 pub mod lanes;
 pub mod masks;
+mod normal;
 pub mod polynomials;
 pub mod real;
 
 use rand::rngs::Xoshiro256PlusPlus;
 use rand::{Rng, SeedableRng};
-use rand_distr::{Distribution, Poisson, StandardNormal};
+
+use crate::math;
 
 /// What a stream of random numbers is used for. The numbers are part of the promise that the same seed gives the same answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,14 +95,28 @@ impl Stream {
     /// A standard normal number (ziggurat method, exact in distribution).
     #[inline]
     pub fn normal(&mut self) -> f64 {
-        StandardNormal.sample(&mut self.0)
+        normal::next(self)
     }
 
     /// A Poisson number.
     ///
     /// * `mean` — 0 or more; nothing comes of less.
     pub fn poisson(&mut self, mean: f64) -> usize {
-        Poisson::new(mean).map_or(0, |counts| counts.sample(&mut self.0) as usize)
+        // Uniform numbers are multiplied until less than e^-mean is left (Knuth 1969, The Art of Computer Programming, volume 2,
+        // 3.4.1); a large mean is taken in parts, whose counts add up.
+        const PART: f64 = 12.0;
+        let (mut left, mut count) = (mean, 0);
+        while left > 0.0 {
+            let part = if left < PART { left } else { 0.5 * PART };
+            let least = math::exp(-part);
+            let mut product = self.uniform();
+            while product > least {
+                product *= self.uniform();
+                count += 1;
+            }
+            left -= part;
+        }
+        count
     }
 }
 
@@ -133,6 +149,34 @@ mod tests {
             let correlation = sum / 20_000.0 * 12.0;
             assert!(correlation.abs() < 5.0 * 0.0071, "{name}: correlation {correlation}");
         }
+    }
+
+    #[test]
+    fn normals_and_counts_are_those_of_another_implementation() {
+        // `rand_distr` draws by the same methods; its tables were computed apart, its logarithm is another.
+        use rand_distr::{Distribution, Poisson, StandardNormal};
+        let mut ours = Stream::new(4, 7, Purpose::Weather);
+        let mut theirs = ours.clone();
+        for _ in 0..500_000 {
+            let (a, b): (f64, f64) = (ours.normal(), StandardNormal.sample(&mut theirs.0));
+            assert!((a - b).abs() < 2e-14 * b.abs(), "{a} for {b}");
+        }
+        for k in 0..20_000 {
+            let mean = 0.0006 * f64::from(k);
+            let expected = Poisson::new(mean).map_or(0.0, |counts| counts.sample(&mut theirs.0));
+            assert_eq!(ours.poisson(mean), expected as usize, "mean {mean}");
+        }
+    }
+
+    #[test]
+    fn a_large_count_has_its_mean_for_a_variance() {
+        let (mut stream, n, mean) = (Stream::new(4, 8, Purpose::Weather), 100_000.0, 40.5);
+        let counts: Vec<f64> = (0..100_000).map(|_| stream.poisson(mean) as f64).collect();
+        let found = counts.iter().sum::<f64>() / n;
+        let variance = counts.iter().map(|count| (count - found) * (count - found)).sum::<f64>() / n;
+        // Standard errors sqrt(mean/n) and, the fourth cumulant of a Poisson number being its mean, sqrt((mean + 2 mean²)/n); five.
+        assert!((found - mean).abs() < 5.0 * (mean / n).sqrt(), "{found}");
+        assert!((variance - mean).abs() < 5.0 * ((mean + 2.0 * mean * mean) / n).sqrt(), "{variance}");
     }
 
     #[test]

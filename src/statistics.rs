@@ -1,7 +1,10 @@
 //! Distributions and averages: what every part of the program counts with.
 
-use statrs::distribution::{ContinuousCDF, Gamma};
-use statrs::function::erf::{erfc, erfc_inv};
+mod quantiles;
+
+pub use quantiles::{beta_quantile, gamma_quantile, normal_quantile};
+
+use crate::math;
 
 /// 95 % point of the standard normal distribution, 1.645: one in twenty lies above it.
 pub const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
@@ -9,25 +12,13 @@ pub const NORMAL_P95: f64 = 1.644_853_626_951_472_2;
 /// Φ(z): the probability that a standard normal number is at most `z`.
 #[must_use]
 pub fn normal_cdf(z: f64) -> f64 {
-    0.5 * erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
-}
-
-/// The standard normal quantile Φ⁻¹ of `p`, 0 to 1; infinite at the ends.
-#[must_use]
-pub fn normal_quantile(p: f64) -> f64 {
-    -std::f64::consts::SQRT_2 * erfc_inv(2.0 * p)
+    0.5 * math::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
 }
 
 /// Density of the standard normal distribution.
 #[must_use]
 pub fn normal_density(z: f64) -> f64 {
-    (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt()
-}
-
-/// The value at or below which a gamma variate of this shape, above 0, and scale 1 lies with probability `p`, 0 to 1.
-#[must_use]
-pub fn gamma_quantile(shape: f64, p: f64) -> f64 {
-    Gamma::new(shape, 1.0).map_or(f64::NAN, |gamma| gamma.inverse_cdf(p))
+    math::exp(-0.5 * z * z) / std::f64::consts::TAU.sqrt()
 }
 
 /// Mean; `NaN` of nothing.

@@ -54,6 +54,7 @@ pub mod cycle {
 /// Loss = B(C) exp((−31700 + 370.3 C)/(R T)) Ah^0.55 in percent.
 pub mod throughput {
     use super::GAS_CONSTANT;
+    use crate::math;
 
     /// Exponent of the charge moved.
     pub const EXPONENT: f64 = 0.55;
@@ -74,6 +75,6 @@ pub mod throughput {
         let upper = B.iter().position(|(rate, _)| c <= *rate).unwrap_or(3).max(1);
         let ((c0, b0), (c1, b1)) = (B[upper - 1], B[upper]);
         let b = b0 + (c - c0) / (c1 - c0) * (b1 - b0);
-        0.01 * b * ((-31_700.0 + 370.3 * c) / (GAS_CONSTANT * kelvin)).exp()
+        0.01 * b * math::exp((-31_700.0 + 370.3 * c) / (GAS_CONSTANT * kelvin))
     }
 }

@@ -6,6 +6,8 @@
 //!
 //! Nothing here knows of outages, weather or files.
 
+use crate::math;
+
 pub mod lfp;
 pub mod model;
 pub mod nmc;
@@ -35,5 +37,5 @@ pub const REFERENCE_K: f64 = 298.15;
 /// ```
 #[must_use]
 pub fn arrhenius(activation_j_mol: f64, kelvin: f64) -> f64 {
-    (-activation_j_mol / GAS_CONSTANT * (1.0 / kelvin - 1.0 / REFERENCE_K)).exp()
+    math::exp(-activation_j_mol / GAS_CONSTANT * (1.0 / kelvin - 1.0 / REFERENCE_K))
 }

@@ -3,6 +3,7 @@
 use super::rainflow::Cycle;
 use super::wear::Moved;
 use super::{REFERENCE_K, arrhenius, lfp, nmc, trade};
+use crate::math;
 
 /// A set of laws for calendar and cycle wear.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,7 +62,7 @@ impl Model {
             }
             Model::NmcSchmalstieg => {
                 let k = nmc::calendar_loss_per_day(nmc::resting_volts(charge), REFERENCE_K);
-                k.powf(1.0 / nmc::CALENDAR_EXPONENT) / 24.0
+                math::pow(k, 1.0 / nmc::CALENDAR_EXPONENT) / 24.0
             }
             Model::TradeRule | Model::NmcTradeRule => 0.0,
         }
@@ -73,9 +74,9 @@ impl Model {
     #[must_use]
     pub fn rest_factor(self, kelvin: f64) -> f64 {
         match self {
-            Model::LfpNaumann | Model::LfpWang => arrhenius(lfp::calendar::ACTIVATION_J_MOL, kelvin).powi(2),
+            Model::LfpNaumann | Model::LfpWang => math::powi(arrhenius(lfp::calendar::ACTIVATION_J_MOL, kelvin), 2),
             Model::NmcSchmalstieg => {
-                (nmc::ACTIVATION_K / nmc::CALENDAR_EXPONENT * (1.0 / REFERENCE_K - 1.0 / kelvin)).exp()
+                math::exp(nmc::ACTIVATION_K / nmc::CALENDAR_EXPONENT * (1.0 / REFERENCE_K - 1.0 / kelvin))
             }
             Model::TradeRule | Model::NmcTradeRule => 1.0,
         }
@@ -99,7 +100,7 @@ impl Model {
             }
             Model::LfpWang => {
                 let k = lfp::throughput::loss_per_ah(rate_per_h, kelvin);
-                k.powf(1.0 / lfp::throughput::EXPONENT) * lfp::throughput::CELL_AH * depth * cycle.count
+                math::pow(k, 1.0 / lfp::throughput::EXPONENT) * lfp::throughput::CELL_AH * depth * cycle.count
             }
             Model::NmcSchmalstieg => {
                 let k = nmc::cycle_loss_per_root_ah(nmc::resting_volts(cycle.mean), depth);

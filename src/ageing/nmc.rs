@@ -3,6 +3,8 @@
 //! Schmalstieg, Käbitz, Ecker & Sauer 2014, J. Power Sources 257:325 (one kind of 2.05 Ah cell). The constants are from
 //! memory of the paper and were not met in a second place: treat the result as the right order of magnitude.
 
+use crate::math;
+
 /// Charge that the cell of the tests holds \[Ah\].
 pub const CELL_AH: f64 = 2.05;
 /// Exponent of time in days of the calendar law.
@@ -28,7 +30,7 @@ pub fn resting_volts(charge: f64) -> f64 {
 /// * `volts` — cell voltage; `kelvin` — temperature. The tests: 50 °C at all charges, 35 to 65 °C at half charge.
 #[must_use]
 pub fn calendar_loss_per_day(volts: f64, kelvin: f64) -> f64 {
-    ((7.543 * volts - 23.75) * 1e6 * (-ACTIVATION_K / kelvin).exp()).max(0.0)
+    ((7.543 * volts - 23.75) * 1e6 * math::exp(-ACTIVATION_K / kelvin)).max(0.0)
 }
 
 /// β: loss over √(Ah moved by the 2.05 Ah cell, charge and discharge both) \[–\],

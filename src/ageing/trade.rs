@@ -5,6 +5,8 @@
 //! Beside them, from memory: Preger et al. 2020, J. Electrochem. Soc. 167:120532, found 2500 to 9000 equivalent full cycles to 80 % in
 //! commercial LFP cells, 200 to 2500 in NMC.
 
+use crate::math;
+
 /// Share of the capacity that counts as worn out.
 pub const WORN_OUT: f64 = 0.2;
 
@@ -31,8 +33,8 @@ impl Rule {
     pub fn cycles_to_worn_out(&self, depth: f64) -> f64 {
         let (depth_gentle, cycles_gentle) = self.gentle;
         if depth_gentle < depth {
-            let power = (cycles_gentle / self.full_cycles).ln() / depth_gentle.ln();
-            self.full_cycles * depth.powf(power)
+            let power = math::ln(cycles_gentle / self.full_cycles) / math::ln(depth_gentle);
+            self.full_cycles * math::pow(depth, power)
         } else {
             cycles_gentle * depth_gentle / depth
         }

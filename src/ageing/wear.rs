@@ -4,6 +4,7 @@ use super::model::Model;
 use super::rainflow::{Cycle, Rainflow};
 use super::trade::WORN_OUT;
 use super::{arrhenius, lfp};
+use crate::math;
 use crate::units::Celsius;
 
 /// Steps of charge between the nodes of the tables.
@@ -112,7 +113,7 @@ impl Damage {
     /// The same had the damage so far been done `times` over.
     fn loss_after(&self, model: Model, times: f64) -> f64 {
         let (rest, cycles) = model.exponents();
-        let part = |damage: f64, exponent: f64| if damage > 0.0 { (damage * times).powf(exponent) } else { 0.0 };
+        let part = |damage: f64, exponent: f64| if damage > 0.0 { math::pow(damage * times, exponent) } else { 0.0 };
         part(self.rest, rest) + part(self.cycles, cycles)
     }
 

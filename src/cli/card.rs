@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print, terminal_columns};
 use super::run::{precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use tideover::report::{card, headline};
+use tideover::report::{card, notes};
 use tideover::study;
 use tideover::trials::Settings;
 
@@ -33,10 +33,13 @@ pub fn main(args: &CardArgs) -> Result<Done, Failure> {
     let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let headline = format!("{} {}", headline::stopped(&answer), headline::headline(&loaded.scenario, &answer));
-    let headline = headline.trim_start();
-    let cells_c = loaded.air.cells_c(&loaded.plan);
-    let card = card::document(&loaded.scenario, &loaded.plan, headline, cells_c);
+    let card = card::document(&card::Facts {
+        scenario: &loaded.scenario,
+        plan: &loaded.plan,
+        answer: &answer,
+        cells_c: loaded.air.cells_c(&loaded.plan),
+        weather: &notes::weather(&loaded.sky),
+    });
     match html {
         Some(file) => file.commit(&card.page())?,
         None => print(&card.text(terminal_columns()))?,

@@ -8,7 +8,8 @@ use super::output::{Bar, OutputArgs};
 use super::run::{precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::Plan;
-use tideover::report::compare as report;
+use tideover::report::{compare as report, notes};
+use tideover::scenario::model::Scenario;
 use tideover::scenario::model::Variant;
 use tideover::scenario::variant;
 use tideover::study::compare::compare;
@@ -48,9 +49,12 @@ pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
         )));
     }
     let mut plans: Vec<(String, Plan)> = vec![("as it is".to_string(), loaded.plan.clone())];
+    let health = |scenario: &Scenario| scenario.loads.iter().any(|load| load.medical);
+    let mut medical = vec![health(&loaded.scenario)];
     let mut overloaded = vec![overloads(&loaded.scenario, &loaded.plan)];
     for (variant, key) in &variants {
         let (scenario, plan) = loaded.vary(variant, key)?;
+        medical.push(health(&scenario));
         overloaded.push(overloads(&scenario, &plan));
         plans.push((variant.name.clone(), plan));
     }
@@ -60,7 +64,13 @@ pub fn main(args: &CompareArgs) -> Result<Done, Failure> {
     let answer = with_threads(args.trials.threads, || compare(&plans, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let facts = report::Facts { title: &loaded.scenario.title, answer: &answer, overloads: &overloaded };
+    let facts = report::Facts {
+        title: &loaded.scenario.title,
+        answer: &answer,
+        overloads: &overloaded,
+        medical: &medical,
+        weather: &notes::weather(&loaded.sky),
+    };
     output.give(&report::document(&facts), None, ("comparison", &report::json(&facts)))?;
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

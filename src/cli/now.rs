@@ -11,7 +11,7 @@ use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
 use tideover::engine::Plan;
-use tideover::report::now as report;
+use tideover::report::{notes, now as report};
 use tideover::scenario::model::Site;
 use tideover::scenario::record::model::display_doubt;
 use tideover::study::fit::overloads;
@@ -143,6 +143,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         told: &sky_told,
         medical: &medical,
         overloads: &overloaded,
+        weather: &notes::weather(&loaded.sky),
         seed: settings.seed,
     };
     output.give(&report::document(&facts), Some(report::NARROW), ("now", &report::json(&facts)))?;

@@ -53,15 +53,20 @@ pub fn parse_step(text: &str) -> Result<u32, String> {
     }
 }
 
+/// A number without what rounding adds to it: 0.0001, where 0.0000010 times 100 gives 0.00010000000000000002.
+fn tidy(number: f64) -> f64 {
+    format!("{number:.9e}").parse().unwrap_or(number)
+}
+
 /// A share given on the command line.
 pub fn parse_share(option: &str, text: &str, least: f64, greatest: f64) -> Result<f64, Failure> {
     match Fraction::parse(text) {
         Ok(share) if (least..=greatest).contains(&share.0) => Ok(share.0),
         Ok(share) => Err(Failure::Input(format!(
             "error: {option} is {} %; allowed: {} to {} %",
-            share.0 * 100.0,
-            least * 100.0,
-            greatest * 100.0
+            tidy(share.0 * 100.0),
+            tidy(least * 100.0),
+            tidy(greatest * 100.0)
         ))),
         Err(error) => {
             // A bare number means a share or percents; which, the bounds often tell.
@@ -86,7 +91,7 @@ pub fn no_precision(text: Option<&str>, command: &str) -> Result<(), Failure> {
         Some(asked) => Err(Failure::Input(format!(
             "error: --precision cannot be given to {command}, which counts many shares on the same trials; allowed: --trials. \
              {} of them leave {} or less on either side of each",
-            thousands((0.25 * (Z_95 / asked).powi(2)).ceil() as u64),
+            thousands((0.25 * (Z_95 / asked) * (Z_95 / asked)).ceil() as u64),
             percent(asked),
         ))),
     }

@@ -7,7 +7,7 @@ use clap::Args;
 use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use tideover::report::size as report;
+use tideover::report::{notes, size as report};
 use tideover::study::fit::overloads;
 use tideover::study::size::size;
 use tideover::trials::Settings;
@@ -38,7 +38,14 @@ pub fn main(args: &SizeArgs) -> Result<Done, Failure> {
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let (title, overloaded) = (&loaded.scenario.title, overloads(&loaded.scenario, &loaded.plan));
-    let document = report::document(title, &answer, &overloaded);
-    output.give(&document, None, ("sizing", &report::json(title, &answer, &overloaded, settings.seed)))?;
+    let facts = report::Facts {
+        title,
+        answer: &answer,
+        overloads: &overloaded,
+        medical: loaded.scenario.loads.iter().any(|load| load.medical),
+        weather: &notes::weather(&loaded.sky),
+        seed: settings.seed,
+    };
+    output.give(&report::document(&facts), None, ("sizing", &report::json(&facts)))?;
     Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
 }

@@ -5,6 +5,7 @@ mod published;
 pub mod tables;
 
 use super::aim::{DayAim, HAND_AIM_ERROR_DEG, ShareOut, SunAt, sun_path};
+use crate::math;
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
 use crate::scenario::model::{Aim, Panel};
@@ -112,7 +113,7 @@ impl ArrayGeometry {
             per_extraterrestrial: Vec::with_capacity(steps),
             views: fixed.iter().map(|plane| pane.views(plane)).collect(),
             moves: fixed.is_none(),
-            hand: if by_hand { HAND_AIM_ERROR_DEG.to_radians().cos() } else { 1.0 },
+            hand: if by_hand { math::cos(HAND_AIM_ERROR_DEG.to_radians()) } else { 1.0 },
             left: Vec::with_capacity(if ShareOut::new(panel).always() { 0 } else { steps }),
             steps_a_day,
             rise_k_per_w_m2: CellModel::OPEN_RACK.rise_k_per_w_m2(WIND_M_S),
@@ -127,13 +128,13 @@ impl ArrayGeometry {
         let (mut plane_sum, mut flat_sum, mut left_sum) = (0.0, 0.0, 0.0);
         let (mut dome, mut ground) = (0.0, 0.0);
         for sun in suns {
-            let up = sun.zenith_deg.to_radians().cos();
+            let up = math::cos(sun.zenith_deg.to_radians());
             if outside_w_m2 <= 0.0 || up <= 0.0 {
                 continue;
             }
             let plane = aim.plane(sun);
             let facing = plane.cos_incidence(sun.zenith_deg, sun.azimuth_deg).max(0.0);
-            plane_sum += facing * pane.glass.modifier(facing.acos().to_degrees()) * self.hand;
+            plane_sum += facing * pane.glass.modifier(math::acos(facing).to_degrees()) * self.hand;
             flat_sum += up;
             // Light comes in proportion to the sun's height, and so do its losses.
             left_sum += up * share_out.at(sun);

@@ -9,6 +9,7 @@ use super::plan::PlanError;
 use super::rig::Rig;
 use crate::kit::battery::Habits;
 use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electrical};
+use crate::math;
 use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, Stands, Station};
 use crate::units::{Celsius, Fraction, NORMAL_95, Quantity, Uncertain, WattHours};
 
@@ -169,15 +170,16 @@ impl KitPlan {
                 delivered_wh: known(&test.delivered),
                 load_w: test.load.0,
                 outlet: test.outlet as usize,
-                most_wh: rated.value.0 * (1.0 + relative(&test.delivered).hypot(relative(&rated))),
+                most_wh: rated.value.0 * (1.0 + math::hypot(relative(&test.delivered), relative(&rated))),
                 held: false,
             },
             None => {
                 let (share, half_width) = if station.capacity_told { (1.0, 0.0) } else { UNPROVED_SHARE };
                 let health = station.state_of_health;
-                let spread = (half_width * rated.value.0 * health.value.0)
-                    .hypot(rated.plus_minus * health.value.0)
-                    .hypot(share * rated.value.0 * health.plus_minus);
+                let spread = math::hypot(
+                    math::hypot(half_width * rated.value.0 * health.value.0, rated.plus_minus * health.value.0),
+                    share * rated.value.0 * health.plus_minus,
+                );
                 Size::Cells(known(&Uncertain::new(WattHours(share * rated.value.0 * health.value.0), spread)))
             }
         };

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::asking::Asks;
 use super::trial::TrialSeed;
 use crate::loads::{DayProfile, week};
+use crate::math;
 use crate::random::{Purpose, Stream, address, polynomials};
 use crate::scenario::model::{Load, Pattern};
 use crate::units::{Quantity, Uncertain};
@@ -71,7 +72,7 @@ impl LoadPlan {
             },
             asks: asks.map(Arc::new),
             // A log-normal factor with mean 1 and standard deviation v has sigma² = ln(1 + v²).
-            day_sigma: (load.varies.0 * load.varies.0).ln_1p().sqrt(),
+            day_sigma: math::ln_1p(load.varies.0 * load.varies.0).sqrt(),
             off_below,
             on_above: (off_below + RULE_HYSTERESIS).min(1.0),
             off_from_step: usize::MAX,
@@ -95,6 +96,23 @@ impl LoadPlan {
     pub fn set_rule(&mut self, off_below: Option<f64>) {
         self.off_below = off_below.unwrap_or(f64::NEG_INFINITY);
         self.on_above = if self.off_below > 1.0 { f64::INFINITY } else { (self.off_below + RULE_HYSTERESIS).min(1.0) };
+    }
+
+    /// Lets the load rest from one hour of every day to another, past midnight where the first is the later one; whole steps
+    /// alone.
+    pub fn rest_between(&mut self, from_h: f64, to_h: f64) {
+        let days = self.week.iter_mut().flat_map(|days| days.iter_mut());
+        for day in days.chain([&mut self.profile]) {
+            let steps = day.watts.len();
+            for at in 0..steps {
+                let (begins, ends) = (at as f64 * 24.0 / steps as f64, (at + 1) as f64 * 24.0 / steps as f64);
+                let inside =
+                    if from_h < to_h { from_h <= begins && ends <= to_h } else { from_h <= begins || ends <= to_h };
+                if inside {
+                    (day.watts[at], day.variance_w2[at]) = (0.0, 0.0);
+                }
+            }
+        }
     }
 
     /// Gives the load other watts while it runs.

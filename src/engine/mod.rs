@@ -21,6 +21,7 @@ mod running;
 pub mod step;
 pub mod trial;
 mod unserved;
+mod vary;
 mod warmth;
 pub mod wiring;
 

@@ -15,6 +15,7 @@ use super::step::{Demand, bus_w};
 use super::wiring::InputWindow;
 use crate::calendar::month_days;
 use crate::kit::{CurveError, electrical};
+use crate::math;
 use crate::random::Stream;
 use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
 use crate::statistics::NORMAL_P95;
@@ -111,7 +112,7 @@ impl OutagePlan {
         };
         let hours = match self.lasts {
             Lasts::Fixed(hours) => hours.0,
-            Lasts::LogNormal { median, p95 } => median.0 * ((p95 / median).ln() / NORMAL_P95 * z).exp(),
+            Lasts::LogNormal { median, p95 } => median.0 * math::exp(math::ln(p95 / median) / NORMAL_P95 * z),
         };
         (day % 365, step, whole_steps(hours, step_h))
     }

@@ -7,6 +7,7 @@
 
 use super::plan::Plan;
 use super::rig::Rig;
+use crate::math;
 use crate::scenario::model::Stands;
 
 /// How much a station in the sun is warmer than the air, over global irradiance \[K m²/W\]: 25 K in full sun. A case that
@@ -44,7 +45,7 @@ impl Lump {
             Stands::At(_) if rig.home_c < rig.charges_from_c => Around::Place(rig.home_c),
             Stands::Indoors | Stands::At(_) => return None,
         };
-        let pace = -(-plan.season.step_h * rig.heat_loss_w_per_k / rig.heat_capacity_wh_per_k).exp_m1();
+        let pace = -math::exp_m1(-plan.season.step_h * rig.heat_loss_w_per_k / rig.heat_capacity_wh_per_k);
         Some(Lump { around, pace })
     }
 

@@ -9,6 +9,7 @@
 //! * Lithium cells are not charged below 0 °C: metallic lithium would plate the anode (common knowledge of the trade;
 //!   every maker's manual forbids it).
 
+use crate::math;
 use crate::scenario::model::Chemistry;
 use crate::units::Celsius;
 
@@ -68,7 +69,7 @@ pub const RATED_HOURS: f64 = 20.0;
 #[must_use]
 pub fn rate_share(day_w: &[f64], reference_w: f64) -> f64 {
     let asked: f64 = day_w.iter().sum();
-    let costs: f64 = day_w.iter().map(|w| w * (w / reference_w).max(1.0).powf(PEUKERT - 1.0)).sum();
+    let costs: f64 = day_w.iter().map(|w| w * math::pow((w / reference_w).max(1.0), PEUKERT - 1.0)).sum();
     if costs > 0.0 { asked / costs } else { 1.0 }
 }
 
@@ -211,12 +212,13 @@ mod tests {
     #[test]
     fn a_steady_power_empties_lead_acid_in_the_hours_of_peukert() {
         // t = H (C / (P H))^k, Peukert (1897), with the 20-hour capacity.
-        for (watts, hours) in [(50.0, 20.0), (100.0, 20.0 * 0.5_f64.powf(1.2)), (1000.0, 20.0 * 0.05_f64.powf(1.2))] {
+        for (watts, hours) in [(50.0, 20.0), (100.0, 20.0 * math::pow(0.5, 1.2)), (1000.0, 20.0 * math::pow(0.05, 1.2))]
+        {
             let share = rate_share(&[watts; 24], 1000.0 / RATED_HOURS);
             assert!((1000.0 * share / watts - hours).abs() < 1e-9, "{watts} W");
         }
         // At the 5-hour rate, over its own hours, about 80 % are left (common practice, no source).
-        let five_hours = 1000.0 * 0.25_f64.powf(1.0 / 6.0);
+        let five_hours = 1000.0 * math::pow(0.25, 1.0 / 6.0);
         assert!((five_hours * 0.2 * 5.0 / 1000.0 - 0.8).abs() < 0.02);
         assert_eq!(rate_share(&[10.0, 0.0], 50.0), 1.0);
         assert_eq!(rate_share(&[0.0], 50.0), 1.0);

@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use crate::math;
+
 /// What an inverter draws for what it gives:
 /// `drawn = P + p0 + k1 P + k2 P² / P_rated` while it is on.
 ///
@@ -73,7 +75,7 @@ impl LossCurve {
             let (mut xy, mut xx) = (0.0, 0.0);
             for &(p, y) in &losses {
                 xy += p * p * y;
-                xx += p.powi(4);
+                xx += math::powi(p, 4);
             }
             if xx > 0.0 { xy / xx } else { 0.0 }
         };
@@ -85,8 +87,8 @@ impl LossCurve {
             let (mut s2, mut s3, mut s4, mut y1, mut y2) = (0.0, 0.0, 0.0, 0.0, 0.0);
             for &(p, y) in &losses {
                 s2 += p * p;
-                s3 += p.powi(3);
-                s4 += p.powi(4);
+                s3 += math::powi(p, 3);
+                s4 += math::powi(p, 4);
                 y1 += p * y;
                 y2 += p * p * y;
             }

@@ -4,6 +4,8 @@
 //! heat of melting without getting warmer, above it holds more heat per kelvin. The state is the heat held, counted from
 //! food that is frozen through at its melting point \[Wh\]; it has no jump, the temperature follows from it.
 
+use crate::math;
+
 /// Heat that melts ice \[kJ/kg\] (handbook constant).
 pub const ICE_LATENT_KJ_PER_KG: f64 = 333.55;
 /// Heat capacity of water \[kJ/kg K\] (handbook constant).
@@ -100,7 +102,7 @@ impl Insulated {
     /// Walls of `ua_w_per_k` \[W/K\] for steps of `step_h` \[h\].
     #[must_use]
     pub fn new(contents: Contents, ua_w_per_k: f64, step_h: f64) -> Insulated {
-        let kept = |wh_per_k: f64| (-step_h * ua_w_per_k / wh_per_k).exp();
+        let kept = |wh_per_k: f64| math::exp(-step_h * ua_w_per_k / wh_per_k);
         Insulated {
             contents,
             ua_w_per_k,
@@ -128,7 +130,7 @@ impl Insulated {
                 if then_c <= melts_c {
                     return (then_c - melts_c) * frozen_wh_per_k;
                 }
-                left_h -= frozen_wh_per_k / self.ua_w_per_k * ((now_c - settles_c) / (melts_c - settles_c)).ln();
+                left_h -= frozen_wh_per_k / self.ua_w_per_k * math::ln((now_c - settles_c) / (melts_c - settles_c));
                 heat_wh = 0.0;
             } else if heat_wh < latent_wh || (heat_wh == latent_wh && !warming) {
                 let flow_w = self.ua_w_per_k * (settles_c - melts_c);
@@ -145,7 +147,7 @@ impl Insulated {
                 if then_c >= melts_c {
                     return latent_wh + (then_c - melts_c) * thawed_wh_per_k;
                 }
-                left_h -= thawed_wh_per_k / self.ua_w_per_k * ((now_c - settles_c) / (melts_c - settles_c)).ln();
+                left_h -= thawed_wh_per_k / self.ua_w_per_k * math::ln((now_c - settles_c) / (melts_c - settles_c));
                 heat_wh = latent_wh;
             }
             if left_h <= 0.0 {
@@ -156,7 +158,7 @@ impl Insulated {
     }
 
     fn relaxed(&self, now_c: f64, settles_c: f64, left_h: f64, wh_per_k: f64, kept: f64) -> f64 {
-        let kept = if left_h == self.step_h { kept } else { (-left_h * self.ua_w_per_k / wh_per_k).exp() };
+        let kept = if left_h == self.step_h { kept } else { math::exp(-left_h * self.ua_w_per_k / wh_per_k) };
         settles_c + (now_c - settles_c) * kept
     }
 

@@ -7,6 +7,7 @@ use flate2::read::ZlibDecoder;
 
 use super::Place;
 use super::fold::Letters;
+use crate::math;
 
 static PACKED: &[u8] = include_bytes!("../../places/places.bin");
 
@@ -223,8 +224,8 @@ fn regions_of(lines: &'static str, countries: &'static [Country]) -> Option<(Vec
 
 /// People of a class, to two digits.
 fn people_of(class: u8) -> Option<u32> {
-    let people = 10.0_f64.powf(f64::from(class.checked_sub(1)?) / CLASSES);
-    let digit = 10.0_f64.powf((people.log10().floor() - 1.0).max(0.0));
+    let people = math::pow(10.0, f64::from(class.checked_sub(1)?) / CLASSES);
+    let digit = math::pow(10.0, (math::log10(people).floor() - 1.0).max(0.0));
     Some(((people / digit).round() * digit) as u32)
 }
 

@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::document::{Block, Column, Document, Table};
 use super::json::Difference;
-use super::words::{percent, points, survival, thousands};
-use crate::engine::Plan;
+use super::words::{difference, percent, survival, thousands};
+use crate::engine::{LoadPlan, Plan};
 use crate::study::advise::Advice;
 
 /// What came of looking for a rule.
@@ -31,12 +31,11 @@ fn sentences(advised: &Advised) -> String {
         return "No rule to look for: no useful or spare load could be switched off.".into();
     };
     let pair = &advice.pair;
-    let told = format!("{} points", points(pair.difference));
-    let (low, high) = (points(pair.interval.low), points(pair.interval.high));
+    let told = difference(pair.difference, pair.interval.low, pair.interval.high);
     if helps(advice) {
         return format!(
-            "On {} fresh outages the vital loads ride through {} with the rule below: {told} against the rules as they are \
-             ({low} to {high}). The other loads get {} of what they ask for; before it was {}.",
+            "On {} fresh outages the vital loads ride through {} with the rule below: {told} against the rules as they are. \
+             The other loads get {} of what they ask for; before it was {}.",
             thousands(pair.trials),
             survival(&advice.survival),
             part(advice.comfort.1),
@@ -46,7 +45,7 @@ fn sentences(advised: &Advised) -> String {
     let needed = pair.trials_needed().filter(|_| pair.difference > 0.0);
     format!(
         "No rule that helps was found: the best of those tried makes no difference for the better that {} fresh outages can \
-         tell ({told}, {low} to {high}).{} Keep the rules as they are.",
+         tell ({told}).{} Keep the rules as they are.",
         thousands(pair.trials),
         needed.map_or(String::new(), |n| format!(" About {} trials might.", thousands(n)))
     )
@@ -59,16 +58,51 @@ pub fn add(out: &mut Document, plan: &Plan, advised: &Advised) {
     if !helps(advice) {
         return;
     }
-    out.say("To paste into the scenario, under each [[load]]:");
     let rows = plan.loads.iter().zip(&advice.off_below).filter(|(load, _)| load.class > 0).map(|(load, off_below)| {
         let line = match off_below {
             Some(charge) if *charge > 1.0 => "leave it off for as long as the outage lasts".to_string(),
-            Some(charge) => format!("off_below = \"{:.0} %\"", charge * 100.0),
-            None => "no off_below: switching it off earlier saves nothing vital".to_string(),
+            Some(charge) => format!("off below {:.0} %", charge * 100.0),
+            None => "no mark: switching it off earlier saves nothing vital".to_string(),
         };
         [load.name.clone(), line]
     });
     out.add(Block::Table(Table::new([Column::left("load"), Column::left("rule")]).bare().rows(rows)));
+    let lines = pasted(plan, advice);
+    out.say("To paste at the end of the scenario, as a variant that `tideover compare` holds against what stands there now:");
+    out.add(Block::Verbatim(lines));
+}
+
+/// The rule as a variant: a load that is always off is left out, one without a mark has a mark of nothing.
+fn pasted(plan: &Plan, advice: &Advice) -> String {
+    let ruled = || plan.loads.iter().zip(&advice.off_below).filter(|(load, _)| load.class > 0);
+    // A name with a dot in it would be taken apart: its place stands for it.
+    let key = |load: &LoadPlan| match plan.loads.iter().position(|other| other.name == load.name) {
+        Some(place) if load.name.contains('.') => format!("load.{place}"),
+        _ => format!("load.{}", load.name),
+    };
+    let sets: Vec<String> = ruled()
+        .filter_map(|(load, off_below)| {
+            let mark = match off_below {
+                Some(charge) if *charge > 1.0 => return None,
+                Some(charge) => 100.0 * charge,
+                None if load.off_below > 0.0 => 0.0,
+                None => return None,
+            };
+            Some(format!("{:?} = \"{mark:.0} %\"", key(load) + ".off_below"))
+        })
+        .collect();
+    let without: Vec<String> = ruled()
+        .filter(|(_, off_below)| off_below.is_some_and(|charge| charge > 1.0))
+        .map(|(load, _)| format!("{:?}", key(load)))
+        .collect();
+    let mut out = "[[variant]]\nname = \"marks as advised\"\n".to_string();
+    if !sets.is_empty() {
+        out.push_str(&format!("set = {{ {} }}\n", sets.join(", ")));
+    }
+    if !without.is_empty() {
+        out.push_str(&format!("without = [{}]\n", without.join(", ")));
+    }
+    out
 }
 
 /// The rule for the schema.

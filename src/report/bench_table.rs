@@ -6,6 +6,7 @@ use super::document::{Column, Document, Table};
 use super::proof_json::{Value, verdict as code};
 use super::prove::{share, wh, with};
 use super::words::label;
+use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
 use crate::statistics::mean;
@@ -76,7 +77,7 @@ impl Group<'_> {
     fn scatter(&self) -> Option<(f64, f64)> {
         let shares = self.shares();
         let middle = mean(&shares);
-        let squares: f64 = shares.iter().map(|share| (share - middle).powi(2)).sum();
+        let squares: f64 = shares.iter().map(|share| math::powi(share - middle, 2)).sum();
         (shares.len() > 1).then(|| (middle, (squares / (shares.len() - 1) as f64).sqrt()))
     }
 }

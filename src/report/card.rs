@@ -1,15 +1,28 @@
 //! The plan card: one page to hang beside the station.
 
 use super::document::{Column, Document, Sheet, Table};
-use super::headline::month_name;
+use super::headline::{headline, month_name, stopped};
+use super::notes::Note;
+use super::phrases::clock;
 use super::runtimes::{self, LONGEST_TOLD_H};
+use super::told::Words;
 use super::words::duration;
 use crate::engine::Plan;
-use crate::scenario::model::{Load, Pattern, Scenario};
-use crate::study::endurance::runtime;
+use crate::scenario::model::{Aim, Pattern, Scenario};
+use crate::study::OutageAnswer;
+use crate::study::changes::holds_food;
+use crate::study::endurance::{Runtime, runtime};
 
-/// Charges of the runtime table.
+/// Charges of the runtime table, below that which the battery is charged to.
 const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
+
+/// The charges told: that of a full battery first, as full as this one is charged, and none at which it gives nothing any more.
+fn charges(plan: &Plan) -> Vec<f64> {
+    let rig = plan.kit.best_estimate();
+    let (full, floor) = (rig.ceiling_wh / rig.capacity_wh, rig.floor_wh / rig.capacity_wh);
+    let below = CHARGES.into_iter().filter(|charge| *charge < full - 0.01 && floor + 0.01 < *charge);
+    std::iter::once(full).chain(below).collect()
+}
 
 /// Food without power.
 ///
@@ -21,12 +34,12 @@ const FOOD: [&str; 3] = [
     "Throw away what has been above 4 °C (40 °F) for more than 2 hours. Never taste to find out. (USDA, FDA)",
 ];
 
-const CAUTIONS: [&str; 4] = [
-    "Station: dry, ventilated, out of the sun, off soft surfaces, away from bedding. Smell, swelling or heat: unplug, leave, call for help.",
-    "Generator: outdoors only, far from windows and doors. Never feed a house through a socket.",
-    "House wiring: a licensed electrician only. Makers' manuals and local code have the last word.",
-    "Medical device: settle this plan with its maker and whoever prescribed it, and keep a second way to power it.",
-];
+const MEDICAL: &str = "Medical device: settle this plan with its maker and whoever prescribed it, and keep a second way to \
+                       power it.";
+const STATION: &str = "Station: dry, ventilated, out of the sun, off soft surfaces, away from bedding. Smell, swelling or \
+                       heat: unplug, leave, call for help.";
+const GENERATOR: &str = "Generator: outdoors only, far from windows and doors. Never feed a house through a socket.";
+const WIRING: &str = "House wiring: a licensed electrician only. Makers' manuals and local code have the last word.";
 
 /// The rows of the runtime table, and what they reckon with.
 struct Runtimes {
@@ -40,8 +53,9 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
         if hours > LONGEST_TOLD_H { "over 14 days".to_string() } else { duration(hours) }
     };
     let mut hangs = false;
+    let charges = charges(plan);
     let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
-        let all = CHARGES.map(|charge| runtime(plan, cells_c, charge, &|k| picked(k)));
+        let all: Vec<Runtime> = charges.iter().map(|charge| runtime(plan, cells_c, *charge, &|k| picked(k))).collect();
         let full = &all[0];
         let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
         hangs |= full.hangs_on_the_hour();
@@ -57,7 +71,7 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
         rows.push(row(format!("{} alone", load.name), &|k| k == only));
     }
     rows.dedup_by(|a, b| a[1..] == b[1..] && !a[0].ends_with("alone"));
-    let heads = CHARGES.map(|charge| Column::right(format!("{:.0} %", charge * 100.0)));
+    let heads = charges.iter().map(|charge| Column::right(format!("{:.0} %", charge * 100.0)));
     let mut heads: Vec<Column> = std::iter::once(Column::left("")).chain(heads).collect();
     let chill = runtimes::cold(plan, cells_c, month_name(scenario));
     let cold = chill.as_ref().is_some_and(|chill| chill.cold);
@@ -74,6 +88,9 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
             row.pop();
         }
     }
+    if plan.loads.iter().any(|load| load.off_below > 0.0) {
+        under.push("A load with a mark of its own counts as off below it.".into());
+    }
     under.push(if cold {
         "Sun adds to these hours; harder frost and age take from them.".into()
     } else {
@@ -82,56 +99,151 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     Runtimes { table: Table::new(heads).rows(rows), under }
 }
 
-/// What to switch off, and when, in the order of doing it.
-fn steps(plan: &Plan) -> Vec<String> {
+/// What to do, by the charge that the station shows, in the order of doing it.
+fn by_charge(plan: &Plan) -> Vec<String> {
     let mut ruled: Vec<(f64, &str)> =
         plan.loads.iter().filter(|l| l.off_below > 0.0).map(|l| (l.off_below, l.name.as_str())).collect();
     ruled.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut steps: Vec<String> =
-        ruled.iter().map(|(below, name)| format!("Below {:.0} %: switch off the {name}.", below * 100.0)).collect();
-    for (class, word) in [(2, "spare"), (1, "useful")] {
-        let names: Vec<&str> =
-            plan.loads.iter().filter(|l| l.class == class && l.off_below <= 0.0).map(|l| l.name.as_str()).collect();
-        if !names.is_empty() {
-            steps.push(format!("When it runs short, {word} things go: {}.", names.join(", ")));
-        }
-    }
-    let vital: Vec<&str> = plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.as_str()).collect();
-    steps.push(format!("Stays on to the last: {}.", vital.join(", ")));
+    let mut steps = Vec::new();
     if plan.loads.iter().all(|l| l.outlet != 0 || l.class > 0) && plan.loads.iter().any(|l| l.outlet == 0) {
         steps.push(
             "Nothing vital hangs on AC: switch the AC outlet off when you can, its idle draw never rests.".into(),
         );
     }
+    for (below, name) in &ruled {
+        steps.push(if *below > 1.0 {
+            format!("Leave the {name} off.")
+        } else {
+            format!("Below {:.0} %: switch off the {name}.", below * 100.0)
+        });
+    }
+    for (class, word) in [(2, "spare"), (1, "useful")] {
+        let names: Vec<&str> =
+            plan.loads.iter().filter(|l| l.class == class && l.off_below <= 0.0).map(|l| l.name.as_str()).collect();
+        if !names.is_empty() {
+            steps.push(format!("When it runs short, {word} things go off: {}.", names.join(", ")));
+        }
+    }
+    let vital: Vec<&str> = plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.as_str()).collect();
+    if !vital.is_empty() {
+        steps.push(format!("Stays on to the last: {}.", vital.join(", ")));
+    }
     steps
 }
 
-/// Whether a load keeps food cold, as far as its pattern or its name tells.
-fn holds_food(load: &Load) -> bool {
-    let name = load.name.to_lowercase();
-    matches!(load.pattern, Pattern::Cooler(_))
-        || ["fridge", "freezer", "cooler", "refrigerator"].iter().any(|w| name.contains(w))
+/// What to do by the clock: panels put out and taken in, and the generator.
+fn by_clock(scenario: &Scenario, plan: &Plan) -> Vec<String> {
+    let mut steps: Vec<(u16, String)> = Vec::new();
+    for panel in &scenario.panels {
+        for window in panel.out.iter().flat_map(|out| &out.hours) {
+            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
+            steps.push((window.from_minute, format!("{from}: put out {}; take it in at {to}.", panel.name)));
+        }
+        if let Aim::ByHand { times_a_day } = panel.aim {
+            let told = match times_a_day {
+                1 => format!("Aim {} at the sun of midday, once a day.", panel.name),
+                times => format!("Turn {} to the sun {times} times a day, each time a little ahead of it.", panel.name),
+            };
+            steps.push((0, told));
+        }
+    }
+    if let Some(generator) = &scenario.generator {
+        for window in &generator.hours {
+            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
+            steps.push((
+                window.from_minute,
+                format!("{from} to {to}: run the generator, plugged into the wall charger."),
+            ));
+        }
+        let a_day_wh = plan.wall_w.iter().sum::<f64>() * plan.season.step_h;
+        let days = plan.typical_length().0 / 24.0;
+        let fuel = generator.fuel_per_kwh.filter(|_| a_day_wh > 0.0).map(|per_kwh| per_kwh.0 * a_day_wh / 1000.0);
+        if let Some(fuel) = fuel {
+            steps.push((
+                1440,
+                format!(
+                    "Fuel to have: at most {fuel:.1} L a day, {:.1} L for {}, and more where the generator runs at part load.",
+                    fuel * days.max(1.0),
+                    duration(24.0 * days.max(1.0))
+                ),
+            ));
+        } else if a_day_wh > 0.0 {
+            steps.push((1440, "Fuel to have: measure what the generator burns in an hour under this load.".into()));
+        }
+    }
+    steps.sort_by_key(|(minute, _)| *minute);
+    steps.into_iter().map(|(_, step)| step).collect()
+}
+
+/// What a card needs to know.
+#[derive(Debug, Clone, Copy)]
+pub struct Facts<'a> {
+    /// The scenario.
+    pub scenario: &'a Scenario,
+    /// Its plan.
+    pub plan: &'a Plan,
+    /// The answer of a run.
+    pub answer: &'a OutageAnswer,
+    /// Temperature of the cells \[°C\].
+    pub cells_c: f64,
+    /// Where the weather comes from.
+    pub weather: &'a Note,
 }
 
 /// The card.
-///
-/// * `headline` — the answer of a run, in a sentence; `cells_c` — temperature of the cells \[°C\].
 #[must_use]
-pub fn document(scenario: &Scenario, plan: &Plan, headline: &str, cells_c: f64) -> Document {
+pub fn document(facts: &Facts) -> Document {
+    let &Facts { scenario, plan, answer, cells_c, weather } = facts;
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
     out.sheet = Sheet::Large;
-    out.lead(headline);
-    out.head("What to switch off").steps(steps(plan));
-    out.head("How long the battery lasts without sun, by the charge it shows");
+    out.lead(answer.verdict(scenario).words());
+    out.lead(format!("{} {}", stopped(answer), headline(scenario, answer)).trim_start());
+    let by_clock = by_clock(scenario, plan);
+    if !by_clock.is_empty() {
+        out.head("By the clock").steps(by_clock);
+    }
+    out.head("By the charge that the station shows").steps(by_charge(plan));
+    out.head("How long the battery lasts without sun, by that charge");
     let Runtimes { table, under } = runtimes_of(scenario, plan, cells_c);
-    out.table(table);
-    for line in under {
-        out.say(line);
-    }
+    out.table(table).say(under.join(" "));
     if scenario.loads.iter().any(holds_food) {
-        out.head("Food").list(FOOD);
+        out.head("Food").list(food(scenario));
     }
-    let medical = scenario.loads.iter().any(|load| load.medical);
-    out.head("Take care").list(CAUTIONS.into_iter().take(if medical { 4 } else { 3 }));
+    let medical = scenario.loads.iter().any(|load| load.medical).then_some(MEDICAL);
+    let generator = scenario.generator.as_ref().map(|_| GENERATOR);
+    let cautions = medical.into_iter().chain([STATION]).chain(generator).chain([WIRING]);
+    out.head("Take care").list(cautions);
+    out.say(source(weather));
     out
+}
+
+/// Whose weather it is, in a line.
+fn source(weather: &Note) -> String {
+    match weather {
+        Note::Climate { place, source, .. } if !source.is_empty() => {
+            format!("Weather at {}: {}.", place.trim_end_matches('.'), source.trim_end_matches('.'))
+        }
+        other => other.words(),
+    }
+}
+
+/// What is to be said of food: of a fridge or of a freezer alone only where there is one.
+fn food(scenario: &Scenario) -> Vec<&'static str> {
+    let named = |words: &[&str]| {
+        let names = scenario.loads.iter().filter(|load| holds_food(load)).map(|load| load.name.to_lowercase());
+        names.into_iter().any(|name| words.iter().any(|word| name.contains(word)))
+    };
+    let parts = scenario.loads.iter().filter_map(|load| match &load.pattern {
+        Pattern::Cooler(cooler) => Some((cooler.fridge.is_some(), cooler.freezer.is_some())),
+        _ => None,
+    });
+    let (mut fridge, mut freezer) = (named(&["fridge", "refrigerator"]), named(&["freezer"]));
+    for (has_fridge, has_freezer) in parts {
+        fridge |= has_fridge;
+        freezer |= has_freezer;
+    }
+    // A cool box is judged as a fridge.
+    fridge |= !freezer;
+    let [of_fridge, of_freezer, rule] = FOOD;
+    fridge.then_some(of_fridge).into_iter().chain(freezer.then_some(of_freezer)).chain([rule]).collect()
 }

@@ -1,6 +1,7 @@
 //! The answer of `check`: the plain sums of a kit, and whether its parts fit.
 
 use super::document::{Column, Document, Table};
+use super::headline::month_name;
 use super::runtimes::{self, Chill};
 use super::words::energy;
 use crate::engine::Plan;
@@ -36,10 +37,21 @@ pub fn document(
         let label = if chill.cold { "of that, in this cold" } else { "of that, usable there" };
         (label.to_string(), energy(sums.usable_wh))
     });
+    let month = month_name(scenario);
+    // A cooler's day hangs on the weather; a run counts that of the outages themselves.
+    let asked = match plan.loads.iter().any(|load| load.asks.is_some()) {
+        true => format!("the loads ask for in a day, at the mean air of {month}"),
+        false => "the loads ask for in a day".into(),
+    };
+    let rig = plan.kit.best_estimate();
+    let full = match rig.ceiling_wh / rig.capacity_wh {
+        ceiling if ceiling < 0.995 => format!("a battery charged to {:.0} %", 100.0 * ceiling),
+        _ => "a full battery".into(),
+    };
     let lines = [
-        ("the loads ask for in a day".to_string(), energy(sums.asked_a_day_wh)),
+        (asked, energy(sums.asked_a_day_wh)),
         ("the station draws for that".to_string(), format!("{} a day", energy(sums.drawn_a_day_wh))),
-        ("a full battery runs everything for".to_string(), runtimes::told(plan, &sums.all)),
+        (format!("{full} runs everything for"), runtimes::told(plan, &sums.all)),
         ("and the vital loads alone for".to_string(), runtimes::told(plan, &sums.vital)),
     ];
     let each = plan

@@ -5,6 +5,7 @@ use super::figure::{Axis, Data, Figure, Picture, Ranges};
 use super::notes::MeanSun;
 use super::told::Words;
 use crate::calendar::MONTHS;
+use crate::math;
 use crate::sky::extraterrestrial;
 use crate::sky::year::SunOfDay;
 use crate::units::NORMAL_95;
@@ -47,7 +48,7 @@ fn would_tell(climate: &Climate) -> String {
         return "Nothing of its sun is left to be told.".into();
     }
     let prospects = climate.prospects();
-    let percent = |sd: f64| format!("{:.0} %", 100.0 * (NORMAL_95 * sd).exp_m1());
+    let percent = |sd: f64| format!("{:.0} %", 100.0 * math::exp_m1(NORMAL_95 * sd));
     let mut kinds = [
         ("twelve figures of a local almanac (monthly_sun_kwh_m2_day)", prospects.figures[month]),
         ("what your own panel gives in one such month ([[seen]])", prospects.own_month[month]),
@@ -77,7 +78,7 @@ pub fn document(climate: &Climate) -> Document {
         row.extend(
             [
                 format!("{:.2}", mean * outside),
-                format!("{:.0}", 100.0 * (NORMAL_95 * sd[index]).exp_m1()),
+                format!("{:.0}", 100.0 * math::exp_m1(NORMAL_95 * sd[index])),
                 format!("{:.2}", quantile_at(&month.clearness, 0.1) * outside),
                 format!("{mean:.2}"),
                 format!("{:.2}", month.persistence),

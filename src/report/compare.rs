@@ -5,12 +5,15 @@ use serde::Serialize;
 use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges};
 use super::json::{Difference, Share};
+use super::notes::Note;
 use super::outage::differences;
 use super::phrases::uncounted;
 use super::told::{self, Told, Words};
-use super::words::{common_base, points, stopped, survival_of, thousands};
+use super::verdict::{self, MEDICAL_CAUTION, word};
+use super::words::{common_decimals, difference, stopped, survival_with, thousands};
 use crate::study::compare::{Comparison, Contender, Pair};
 use crate::study::fit::Overload;
+use crate::study::{Stakes, Verdict};
 
 /// All that `compare` knows.
 #[derive(Debug, Clone, Copy)]
@@ -21,6 +24,18 @@ pub struct Facts<'a> {
     pub answer: &'a Comparison,
     /// Outlets that switch off, for each variant in the order given: the trials do not know of it.
     pub overloads: &'a [Vec<Overload>],
+    /// Whether a person's health hangs on a load, for each variant.
+    pub medical: &'a [bool],
+    /// Where the weather comes from.
+    pub weather: &'a Note,
+}
+
+impl Facts<'_> {
+    /// The verdict on a variant by its place in the order given.
+    fn verdict(&self, k: usize) -> Verdict {
+        let stakes = Stakes::of(self.medical.get(k) == Some(&true), self.overloads.get(k).map_or(&[], Vec::as_slice));
+        Verdict::on(&self.answer.contenders[k].survival, stakes)
+    }
 }
 
 /// Two variants next to each other that the trials do not tell apart.
@@ -93,10 +108,8 @@ impl Words for CompareVerdict {
             CompareVerdict::Alone { best, ties } => (format!("There is only \"{best}\"."), ties),
             CompareVerdict::Best { best, second, by, ties } => (
                 format!(
-                    "Best is \"{best}\": it rides through {} points more than \"{second}\" ({} to {}).",
-                    points(by.difference).trim_start_matches('+'),
-                    points(by.difference_low),
-                    points(by.difference_high)
+                    "Best is \"{best}\": against \"{second}\" it rides through {}.",
+                    difference(by.difference, by.difference_low, by.difference_high)
                 ),
                 ties,
             ),
@@ -124,20 +137,18 @@ fn ranked(answer: &Comparison) -> impl Iterator<Item = (usize, &Contender)> + Cl
     answer.ranking.iter().map(|&k| (k, &answer.contenders[k]))
 }
 
-fn table(answer: &Comparison) -> Table {
-    let of = common_base(answer.contenders.iter().map(|c| c.survival.interval));
+fn table(facts: &Facts) -> Table {
+    let answer = facts.answer;
+    let first = answer.contenders.first().map_or("", |first| first.name.as_str());
+    let decimals = common_decimals(answer.contenders.iter().map(|c| c.survival.interval));
     let row = |(k, c): (usize, &Contender)| {
         let pair = &c.against_first;
         let unless_first = |text: String| if k == 0 { "-".into() } else { text };
-        let difference = match pair.resolved() {
-            true => {
-                format!("{} ({} to {})", points(pair.difference), points(pair.interval.low), points(pair.interval.high))
-            }
-            false => "not told apart".into(),
-        };
+        let difference = super::outage::difference(pair, "not told apart");
         [
             c.name.clone(),
-            survival_of(&c.survival, of),
+            word(facts.verdict(k)).to_string(),
+            survival_with(&c.survival, decimals),
             unless_first(difference),
             unless_first(thousands(pair.only_second)),
             unless_first(thousands(pair.only_first)),
@@ -145,10 +156,11 @@ fn table(answer: &Comparison) -> Table {
     };
     Table::new([
         Column::left("variant"),
+        Column::left("verdict"),
         Column::left("rides through"),
-        Column::right("points against the first"),
-        Column::right("only it survives"),
-        Column::right("only the first"),
+        Column::right(format!("against \"{first}\"")),
+        Column::right("outages only it survives"),
+        Column::right(format!("only \"{first}\"")),
     ])
     .rows(ranked(answer).map(row))
 }
@@ -189,10 +201,15 @@ pub fn document(facts: &Facts) -> Document {
         out.caution(if told.is_empty() { told } else { format!("\"{}\": {told}", contender.name) });
     }
     out.lead(CompareVerdict::of(answer).words());
-    out.head("Variants, best first").table(table(answer)).figure(survivals(answer));
+    out.head("Variants, best first").table(table(facts)).figure(survivals(answer));
     let others = ranked(answer).filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
-    out.figure(differences("differences", "Difference of each variant to the first, in points of survival", others));
-    out.head("What this rests on").say(format!(
+    let first = answer.contenders.first().map_or("", |first| first.name.as_str());
+    let title = format!("Difference of each variant to \"{first}\", in outages of 100");
+    out.figure(differences("differences", &title, others));
+    if facts.medical.contains(&true) {
+        out.caution(MEDICAL_CAUTION);
+    }
+    out.head("What this rests on").say(facts.weather.words()).say(format!(
         "All variants met the same {} outages, weather and load luck. Ranges of survival are 95 % and count what is not \
          known; differences are paired, so they are much surer than the ranges suggest.",
         thousands(trials)
@@ -208,6 +225,8 @@ pub struct Json<'a> {
     /// Whether the run was stopped before the trials asked for were done.
     stopped_early: bool,
     verdict: Told<CompareVerdict>,
+    /// Where the weather comes from.
+    weather: Told<&'a Note>,
     variants: Vec<JsonVariant<'a>>,
 }
 
@@ -215,6 +234,8 @@ pub struct Json<'a> {
 struct JsonVariant<'a> {
     name: &'a str,
     rank: usize,
+    /// How far it can be relied on.
+    verdict: verdict::Json,
     survival: Share,
     unmet_wh_mean: f64,
     /// Against the first.
@@ -230,6 +251,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     let variant = |(k, c): (usize, &'a Contender)| JsonVariant {
         name: &c.name,
         rank: answer.ranking.iter().position(|&r| r == k).map_or(0, |place| place + 1),
+        verdict: facts.verdict(k).into(),
         survival: Share::of(&c.survival),
         unmet_wh_mean: c.tally.missed_sum_wh / c.tally.trials as f64,
         difference: Difference::of(&c.against_first),
@@ -240,6 +262,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
         verdict: CompareVerdict::of(answer).into(),
+        weather: facts.weather.into(),
         variants: answer.contenders.iter().enumerate().map(variant).collect(),
     }
 }

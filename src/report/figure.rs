@@ -3,6 +3,8 @@
 
 use std::fmt::Write as _;
 
+use crate::math;
+
 /// A picture with its data.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Figure {
@@ -266,7 +268,7 @@ pub fn round_marks(from: f64, to: f64, count: usize) -> Vec<(f64, String)> {
     if !(rough.is_finite() && rough > 0.0) {
         return Vec::new();
     }
-    let power = 10_f64.powf(rough.log10().floor());
+    let power = math::pow(10.0, math::log10(rough).floor());
     let step = [1.0, 2.0, 2.5, 5.0, 10.0].into_iter().map(|s| s * power).find(|s| *s >= rough).unwrap_or(10.0 * power);
     let first = (from / step).ceil() as i64;
     let last = ((to / step) + 1e-9).floor() as i64;

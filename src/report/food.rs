@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::words::{base, range, thousands, whole};
+use super::words::share_by_chance;
 use crate::engine::{Asks, Plan};
 use crate::loads::CoolerPlan;
 use crate::loads::cooler::PART_NAMES;
@@ -40,9 +40,7 @@ pub fn sentences(plan: &Plan, tally: &Tally) -> Vec<String> {
         let told = |clock: usize| {
             let lost = part.tally.trials_lost(clock);
             let interval = wilson(lost, tally.trials, Z_95);
-            let of = base(interval.low, interval.high);
-            let share = lost as f64 / tally.trials as f64;
-            let counted = format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(interval, of));
+            let counted = share_by_chance(lost as f64 / tally.trials as f64, interval);
             match count_quantile(&part.tally.lost[clock], 0.5) {
                 Some(step) => format!("{counted}, half of those by hour {:.0}", (step + 1) as f64 * plan.season.step_h),
                 None => counted,

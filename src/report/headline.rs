@@ -1,13 +1,15 @@
 //! The first lines of an answer: what held in how many outages, what must be said with it, and how sure it is.
 
 use super::told::Words;
+use super::verdict::MEDICAL_CAUTION;
 use super::words::{
-    self, base, duration, duration_adjective, energy, percent, range, survival, the_list, thousands, whole,
+    self, decimals, duration, duration_adjective, energy, percent, range, survival, the_list, thousands,
 };
 use crate::calendar::MONTHS;
+use crate::math;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::outage::OutageAnswer;
-use crate::trials::interval::{Z_95, wilson};
+use crate::trials::interval::{Interval, Z_95, wilson};
 use crate::trials::unknowns::ENOUGH;
 
 /// The month in which a scenario's outages begin.
@@ -62,32 +64,30 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
 /// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often
 /// it goes without where it is not.
 fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
-    let devices = || scenario.loads.iter().zip(&answer.tally.loads).filter(|(load, _)| load.medical);
-    let vital: Vec<&str> =
-        devices().filter(|(load, _)| load.priority == Priority::Vital).map(|(load, _)| load.name.as_str()).collect();
+    let vital = scenario.loads.iter().filter(|load| load.medical && load.priority == Priority::Vital);
+    let vital: Vec<&str> = vital.map(|load| load.name.as_str()).collect();
     let mut out = String::new();
     if !vital.is_empty() {
-        let of = base(answer.survival.interval.low, answer.survival.interval.high);
-        let low = (answer.survival.interval.low * of as f64 + 1e-9).floor() as u64;
+        let Interval { low, .. } = answer.survival.interval;
+        let lowest = range(Interval { low, high: low }, decimals(answer.survival.interval));
         out.push_str(&format!(
-            " A person's health hangs on {}, so count on no more than {} of {}.",
+            " A person's health hangs on {}, so count on no more than {} of 100.",
             the_list(&vital),
-            thousands(low),
-            thousands(of)
+            lowest.split('-').next().unwrap_or_default(),
         ));
     }
-    for (load, tally) in devices().filter(|(load, _)| load.priority != Priority::Vital) {
-        let off = wilson(tally.trials_off, answer.tally.trials, Z_95);
-        let of = base(off.low, off.high);
-        let share = tally.trials_off as f64 / answer.tally.trials as f64;
-        out.push_str(&format!(
-            " A person's health hangs on the {}, which goes without in {} of {} ({}) and is not counted as vital here: write \
-             priority = \"vital\" for it.",
-            load.name,
-            thousands(whole(share, of)),
-            thousands(of),
-            range(off, of)
-        ));
+    for (load, kept) in scenario.loads.iter().zip(&answer.kept_on) {
+        if load.medical && load.priority != Priority::Vital {
+            out.push_str(&format!(
+                " A person's health hangs on the {}, which stays on through {} and is not counted as vital here: write \
+                 priority = \"vital\" for it.",
+                load.name,
+                survival(kept)
+            ));
+        }
+    }
+    if answer.medical {
+        out.push_str(&format!(" {MEDICAL_CAUTION}"));
     }
     out
 }
@@ -128,7 +128,7 @@ fn precision_missed(answer: &OutageAnswer) -> Option<String> {
         return None;
     }
     // The width falls with the square root of the trials.
-    let needed = (n as f64 * (reached / asked).powi(2) / 1000.0).ceil() as u64 * 1000;
+    let needed = (n as f64 * math::powi(reached / asked, 2) / 1000.0).ceil() as u64 * 1000;
     Some(format!(
         " The precision asked for ({}) was not reached: {} trials leave {} on either side. About {} would do (--trials).",
         percent(asked),
@@ -142,7 +142,7 @@ fn precision_missed(answer: &OutageAnswer) -> Option<String> {
 #[must_use]
 pub fn doubt(answer: &OutageAnswer) -> String {
     let s = &answer.survival;
-    let of = base(s.interval.low, s.interval.high);
+    let decimals = decimals(s.interval);
     let source = answer.record_years.map_or_else(|| "what nobody has measured yet".into(), years_told);
     let few = if let Some(short) = precision_missed(answer) {
         short
@@ -162,7 +162,7 @@ pub fn doubt(answer: &OutageAnswer) -> String {
             "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {source}, of which no part \
              stands out.{few}",
             thousands(s.trials),
-            range(s.chance, of),
+            range(s.chance, decimals),
         );
     }
     if told.is_empty() {
@@ -178,7 +178,7 @@ pub fn doubt(answer: &OutageAnswer) -> String {
     format!(
         "The range is a 95 % interval. Chance in {} trials alone would leave {}; the rest is {source}: {}.{few}",
         thousands(s.trials),
-        range(s.chance, of),
+        range(s.chance, decimals),
         parts.join(", "),
     )
 }

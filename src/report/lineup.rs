@@ -2,22 +2,12 @@
 
 use super::document::{Column, Document, Table};
 use super::told::Words;
+use super::verdict::{self, rule, sign};
 use super::words::{percent, range, survival, thousands};
+use crate::study::Verdict;
 use crate::study::lineup::{
     Band, Cell, CellAnswer, KitFacts, Least, Lineup, Misfit, Note, RankedKit, least, profile, ranking,
 };
-
-/// Sign of a band: told apart without colour, and by more than one stroke.
-#[must_use]
-pub fn sign(band: Band) -> &'static str {
-    match band {
-        Band::Carries => "++",
-        Band::Probably => "+",
-        Band::Mostly => "o",
-        Band::Seldom => "-",
-        Band::Hardly => "--",
-    }
-}
 
 /// A band in a word or two.
 #[must_use]
@@ -33,23 +23,11 @@ pub fn word(band: Band) -> &'static str {
 
 /// What the signs mean, one line each.
 #[must_use]
-pub fn legend(target: f64) -> Vec<(&'static str, String)> {
-    let mut rows: Vec<(&str, String)> = Band::ALL
-        .into_iter()
-        .map(|band| {
-            let meaning = match band {
-                Band::Carries => format!("the lower end of the range reaches {}", percent(target)),
-                Band::Probably => format!("the best estimate reaches {}, the lower end does not", percent(target)),
-                Band::Mostly => "at least half of the outages".into(),
-                Band::Seldom => "less than half of the outages".into(),
-                Band::Hardly => "less than one outage in twenty".into(),
-            };
-            (sign(band), format!("{}: {meaning}", word(band)))
-        })
-        .collect();
-    rows.push(("#", "overload: what must stay on is more than an outlet gives".into()));
-    rows.push(("x", "does not fit: the parts do not go together".into()));
-    rows
+pub fn legend() -> Vec<(&'static str, String)> {
+    let verdicts =
+        Verdict::ALL.map(|verdict| (sign(verdict), format!("{}: {}", verdict::word(verdict), rule(verdict))));
+    let overload = ("#", "do not count on it, overload: what must stay on is more than an outlet gives".into());
+    verdicts.into_iter().chain([overload, ("x", "does not fit: the parts do not go together".into())]).collect()
 }
 
 /// A case's letter: A, B ... Z, AA ...
@@ -61,14 +39,14 @@ pub fn letter(case: usize) -> String {
 
 /// A cell of the matrix: its sign and its range in 100 outages.
 #[must_use]
-pub fn cell(cell: Option<&Cell>, target: f64) -> String {
+pub fn cell(lineup: &Lineup, case: usize, cell: Option<&Cell>) -> String {
     match cell {
         None => "?".into(),
         Some(Cell::Misfit { why: Misfit::Overload, .. }) => "#  overload".into(),
         Some(Cell::Misfit { why: Misfit::Parts, .. }) => "x  no fit".into(),
         Some(Cell::Fits(verdict)) => {
-            let s = &verdict.survival;
-            format!("{:<2} {}", sign(Band::of(s, target)), range(s.interval, 100))
+            let sign = cell.and_then(|cell| lineup.verdict(case, cell)).map_or("", sign);
+            format!("{sign:<2} {}", range(verdict.survival.interval, 0))
         }
     }
 }
@@ -151,8 +129,8 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
     for place in places() {
         out.head(place_head(&lineup.places[place])).table(matrix(lineup, place));
     }
-    let signs = legend(lineup.rule.target).into_iter().map(|(sign, meaning)| (sign.to_string(), vec![meaning]));
-    out.head("The signs").entries(signs.collect()).say("Numbers are the range in 100 outages.");
+    let signs = legend().into_iter().map(|(sign, meaning)| (sign.to_string(), vec![meaning]));
+    out.head("The signs").entries(signs.collect()).say(format!("Numbers are the range in 100 outages. Where a person's health hangs on a load, its lower end stands for the best estimate. A kit suffices where the lower end reaches {}.", percent(lineup.rule.target)));
     let named = cases().map(|k| (letter(k), vec![format!("{} ({})", lineup.cases[k].title, lineup.cases[k].name)]));
     out.head("Cases").entries(named.collect());
     if !details {
@@ -192,7 +170,7 @@ pub fn place_head(place: &str) -> String {
 fn matrix(lineup: &Lineup, place: usize) -> Table {
     let cases = || 0..lineup.cases.len();
     let row = |(kit, facts): (usize, &KitFacts)| {
-        let cells = cases().map(|case| cell(lineup.cell(place, case, kit), lineup.rule.target));
+        let cells = cases().map(|case| cell(lineup, case, lineup.cell(place, case, kit)));
         std::iter::once(facts.name.clone()).chain(cells).collect::<Vec<_>>()
     };
     let columns = std::iter::once(Column::left("kit")).chain(cases().map(|case| Column::left(letter(case))));
@@ -287,7 +265,11 @@ fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
             rows.push(vec![facts.name.clone(), "x".into(), "no fit".into(), "-".into(), "-".into(), reason.clone()]);
         }
     }
-    let columns = ["kit", "rank", "rides through", "price a point", "kg a point", "fails first on"];
+    let price = match lineup.currency.as_str() {
+        "" => "price for each of 100".to_string(),
+        currency => format!("{currency} for each of 100"),
+    };
+    let columns = ["kit", "rank", "rides through", &price, "kg for each of 100", "fails first on"];
     Table::new(columns.map(Column::left)).rows(rows)
 }
 

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::json::{Difference, Share};
 use super::lineup::{per_point, word};
 use super::told::{self, Told};
+use super::verdict;
 use crate::study::lineup::{
     Addition, Band, Cell, CellAnswer, Lineup, Misfit, Note, RankedKit, least, profile, ranking,
 };
@@ -63,6 +64,8 @@ struct JsonCell {
     /// Why it does not fit.
     misfit: Option<JsonMisfit>,
     band: Option<&'static str>,
+    /// How far it can be relied on; null where the parts do not go together.
+    verdict: Option<verdict::Json>,
     survival: Option<Share>,
     unmet_wh_mean: Option<f64>,
     first_failure: Option<JsonFailure>,
@@ -202,6 +205,7 @@ fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
         fits: false,
         misfit: None,
         band: None,
+        verdict: lineup.verdict(row.case, row.cell).map(verdict::Json::from),
         survival: None,
         unmet_wh_mean: None,
         first_failure: None,
@@ -241,7 +245,7 @@ fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
 }
 
 /// Columns of the tidy table.
-const COLUMNS: [&str; 28] = [
+const COLUMNS: [&str; 29] = [
     "place",
     "case",
     "kit",
@@ -270,6 +274,7 @@ const COLUMNS: [&str; 28] = [
     "panel_difference",
     "dc_outlet_difference",
     "battery_difference",
+    "verdict_word",
 ];
 
 /// One row a cell, one column a figure; what does not apply is empty.
@@ -316,6 +321,7 @@ pub fn csv(lineup: &Lineup) -> String {
             addition(Addition::Panel),
             addition(Addition::DcOutlet),
             addition(Addition::Battery),
+            lineup.verdict(row.case, row.cell).map_or("", verdict::word).to_string(),
         ];
         let _ = writer.write_record(record);
     }

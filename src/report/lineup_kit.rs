@@ -75,7 +75,7 @@ pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<Stri
         let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
         out.push(if best.interval.low > 0.0 {
             format!(
-                "One addition: {words} changes most, {} points in the mean of {} cells ({} to {}), most in {}{at} ({}).",
+                "One addition: {words} changes most, {} of 100 in the mean of {} cells ({} to {} by chance), most in {}{at} ({}).",
                 points(best.mean),
                 best.cells,
                 points(best.interval.low),
@@ -84,7 +84,7 @@ pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<Stri
                 points(most)
             )
         } else if most > 0.0 {
-            format!("One addition: {words} helps most, {} points at best, in {}{at}.", points(most), lineup.cases[case].name)
+            format!("One addition: {words} helps most, {} of 100 at best, in {}{at}.", points(most), lineup.cases[case].name)
         } else {
             "One addition: none changes anything that these trials can tell.".into()
         });

@@ -8,6 +8,7 @@ use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
 use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
+use crate::math;
 use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
 use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, NORMAL_95};
@@ -86,7 +87,7 @@ impl MeanSun {
     pub fn of(climate: &Climate) -> MeanSun {
         let sd = climate.doubt.level_sd();
         let (least, most) = sd.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &sd| (low.min(sd), high.max(sd)));
-        let [least_plus_minus, most_plus_minus] = [least, most].map(|sd| (NORMAL_95 * sd).exp_m1());
+        let [least_plus_minus, most_plus_minus] = [least, most].map(|sd| math::exp_m1(NORMAL_95 * sd));
         MeanSun { least_plus_minus, most_plus_minus, readings: climate.seen, basis: climate.basis }
     }
 }
@@ -275,6 +276,21 @@ fn capacity(scenario: &Scenario) -> Option<Note> {
     })
 }
 
+/// Where the weather comes from.
+#[must_use]
+pub fn weather(sky: &Sky) -> Note {
+    match sky {
+        Sky::Climate(climate) => Note::Climate {
+            place: climate.name.clone(),
+            source: climate.source.clone(),
+            mean_sun: MeanSun::of(climate),
+        },
+        Sky::Record(record, air) => {
+            Note::Record { record: record.name().to_string(), air_from_the_table: air.is_some() }
+        }
+    }
+}
+
 /// The notes of a scenario under a sky.
 ///
 /// * `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
@@ -297,17 +313,7 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Judgement], step_h: f64
             notes.push(note);
         }
     };
-    let weather = match sky {
-        Sky::Climate(climate) => Note::Climate {
-            place: climate.name.clone(),
-            source: climate.source.clone(),
-            mean_sun: MeanSun::of(climate),
-        },
-        Sky::Record(record, air) => {
-            Note::Record { record: record.name().to_string(), air_from_the_table: air.is_some() }
-        }
-    };
-    when(true, weather);
+    when(true, weather(sky));
     if let Some(note) = capacity(scenario) {
         when(true, note);
     }

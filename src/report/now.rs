@@ -3,12 +3,15 @@
 use serde::Serialize;
 
 use super::document::{Column, Document, Table};
+use super::notes::Note;
 use super::phrases::uncounted;
 use super::told::{self, Told, Words};
-use super::words::{count_word, duration, range, stopped, the_list, thousands, whole};
+use super::verdict::{self, MEDICAL_CAUTION, word};
+use super::words::{count_word, duration, hundredths, range, stopped, the_list, thousands};
 use crate::calendar::MONTHS;
 use crate::study::fit::Overload;
 use crate::study::now::{AHEAD_H, Action, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Situation};
+use crate::study::{Stakes, Verdict};
 use crate::trials::unknowns::ENOUGH;
 use crate::weather::STORM_DAYS;
 
@@ -32,8 +35,19 @@ pub struct Facts<'a> {
     pub medical: &'a [&'a str],
     /// Outlets that switch off: the trials do not know of it.
     pub overloads: &'a [Overload],
+    /// Where the weather comes from.
+    pub weather: &'a Note,
     /// Seed.
     pub seed: u64,
+}
+
+impl Facts<'_> {
+    /// The verdict on a course: whether what it keeps lasts as long as is judged by.
+    fn verdict(&self, course: &Course) -> Verdict {
+        let (share, interval) = course.lasts[horizon(self.outlook)];
+        let medical = course.keeps.iter().any(|kept| self.medical.contains(&kept.as_str()));
+        Verdict::of(share, interval, Stakes::of(medical, self.overloads))
+    }
 }
 
 impl Words for Action {
@@ -56,7 +70,7 @@ fn hours_left(hours: Option<f64>) -> String {
 
 fn cell(course: &Course, k: usize) -> String {
     let (share, interval) = course.lasts[k];
-    format!("{}({})", whole(share, 100), range(interval, 100))
+    format!("{}({})", hundredths(share, 0), range(interval, 0))
 }
 
 /// Place of the judged horizon among [`HORIZONS_H`].
@@ -64,15 +78,15 @@ fn horizon(outlook: &Outlook) -> usize {
     HORIZONS_H.iter().position(|h| (h - outlook.judged_h).abs() < 1e-9).unwrap_or(3)
 }
 
-/// Clock time and day so many hours from a standing, rounded down to the hour: "03:00 tomorrow".
+/// Clock time and day so many hours from a standing, rounded down to the quarter of an hour: "03:30 tomorrow".
 fn clock_in(standing: &Situation, hours: f64) -> String {
-    let hour = u64::from(standing.minute_of_day) / 60 + hours.floor() as u64;
-    let day = match hour / 24 {
+    let minute = (u64::from(standing.minute_of_day) + (hours * 60.0 + 1e-6) as u64) / 15 * 15;
+    let day = match minute / 1440 {
         0 => " today".to_string(),
         1 => " tomorrow".to_string(),
         n => format!(", {n} days from today"),
     };
-    format!("{:02}:00{day}", hour % 24)
+    format!("{:02}:{:02}{day}", minute / 60 % 24, minute % 60)
 }
 
 /// The sentence to act on.
@@ -116,8 +130,8 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
         "{} {keeps} last{many} {} in {} of 100 ({}), and half of the time {half}.",
         if outlook.best > 0 { "Then" } else { "So" },
         duration(outlook.judged_h),
-        whole(share, 100),
-        range(interval, 100),
+        hundredths(share, 0),
+        range(interval, 0),
     ));
     if !lasts {
         out.push_str(&match best.nine_of_ten_last_h {
@@ -154,13 +168,22 @@ fn what_would(outlook: &Outlook, horizon: usize) -> String {
         .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS)
         .map(|(_, course)| {
             let (share, interval) = course.lasts[horizon];
-            format!("{} ({} of 100, {})", course.action.words(), whole(share, 100), range(interval, 100))
+            format!("{} ({} of 100, {})", course.action.words(), hundredths(share, 0), range(interval, 0))
         })
         .collect();
     if rows.is_empty() {
         return String::new();
     }
     format!(" What would last {}: {}.", duration(outlook.judged_h), rows.join("; or "))
+}
+
+/// The days as they were told: "from tomorrow: dark,clear" holds two.
+fn days(sky: &AssumedSky, told: &str) -> Vec<String> {
+    let told = told.split_once(": ").map_or(told, |(_, days)| days);
+    match sky {
+        AssumedSky::Told(_) => told.split(',').map(|day| day.trim().to_string()).collect(),
+        _ => Vec::new(),
+    }
 }
 
 /// Which weather is assumed, and how to say otherwise.
@@ -224,6 +247,12 @@ fn display(facts: &Facts) -> String {
     }
 }
 
+/// With a small letter.
+fn lowered(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
@@ -240,13 +269,21 @@ pub fn document(facts: &Facts) -> Document {
     if outlook.stopped_early {
         out.caution(stopped(outlook.trials, outlook.asked, "trials"));
     }
+    let best = &outlook.courses[outlook.best];
+    out.lead(format!("To last {}: {}", duration(outlook.judged_h), lowered(&facts.verdict(best).words())));
     out.lead(advice(standing, outlook, medical));
+    if !medical.is_empty() {
+        out.caution(MEDICAL_CAUTION);
+    }
     let columns = HORIZONS_H.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) }.to_string());
     let columns = columns.into_iter().map(Column::right);
-    let columns = std::iter::once(Column::left("")).chain(columns).chain([Column::left("half last")]);
+    let columns = std::iter::once(Column::left("")).chain(columns);
+    let columns =
+        columns.chain([Column::left("half last"), Column::left(format!("verdict, {}", duration(outlook.judged_h)))]);
     let row = |course: &Course| {
         let cells = (0..HORIZONS_H.len()).map(|k| cell(course, k));
         let row = std::iter::once(course.action.words()).chain(cells).chain([hours_left(course.half_last_h)]);
+        let row = row.chain([word(facts.verdict(course)).to_string()]);
         row.collect::<Vec<_>>()
     };
     out.head("Of 100, vital things still on after").table(Table::new(columns).rows(outlook.courses.iter().map(row)));
@@ -254,7 +291,7 @@ pub fn document(facts: &Facts) -> Document {
     if !late.is_empty() {
         out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.judged_h))).list(late);
     }
-    out.head("What this rests on").say(format!(
+    out.head("What this rests on").say(facts.weather.words()).say(format!(
         "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. {} Rows that keep only one thing judge that thing alone.",
         thousands(outlook.trials),
         if outlook.trials < ENOUGH { ", which are few" } else { "" },
@@ -275,6 +312,8 @@ pub struct Json<'a> {
     charge_plus_minus_percent: f64,
     charge_plus_minus_assumed: bool,
     sky: JsonSky,
+    /// Where the weather comes from.
+    weather: Told<&'a Note>,
     advice: JsonAdvice<'a>,
     judged_h: f64,
     /// Outlets that switch off: the trials do not know of it.
@@ -289,6 +328,8 @@ struct JsonSky {
     kind: &'static str,
     /// Dark days left of the storm that the scenario begins with, today counted; null unless `storm`.
     dark_days: Option<u32>,
+    /// The days as they were told, in their order; empty unless `told`.
+    days: Vec<String>,
     /// The same in words.
     text: String,
 }
@@ -298,6 +339,8 @@ struct JsonSky {
 struct JsonAdvice<'a> {
     #[serde(flatten)]
     action: &'a Action,
+    /// How far it can be relied on that the vital loads last until `judged_h` with it.
+    verdict: verdict::Json,
     /// Whether the vital loads last until `judged_h` with it.
     lasts: bool,
     /// Hours that nine of ten trials last at least; null for longer than looked ahead.
@@ -312,6 +355,8 @@ struct JsonCourse<'a> {
     action: Told<&'a Action>,
     keeps: &'a [String],
     best: bool,
+    /// How far it can be relied on that what it keeps lasts until `judged_h`.
+    verdict: verdict::Json,
     lasts: Vec<JsonLasts>,
     half_last_h: Option<f64>,
     nine_of_ten_last_h: Option<f64>,
@@ -329,7 +374,7 @@ struct JsonLasts {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { standing, outlook, sky, told, medical, overloads, seed, .. } = facts;
+    let &Facts { standing, outlook, sky, told, medical, overloads, weather, seed, .. } = facts;
     let (kind, dark_days) = match *sky {
         AssumedSky::Any => ("any", None),
         AssumedSky::Storm { days } => ("storm", Some(days)),
@@ -350,6 +395,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         action: (&course.action).into(),
         keeps: &course.keeps,
         best: k == outlook.best,
+        verdict: facts.verdict(course).into(),
         lasts: lasts(course),
         half_last_h: course.half_last_h,
         nine_of_ten_last_h: course.nine_of_ten_last_h,
@@ -363,9 +409,11 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         charge_percent: standing.charge * 100.0,
         charge_plus_minus_percent: standing.charge_plus_minus * 100.0,
         charge_plus_minus_assumed: facts.doubt_assumed,
-        sky: JsonSky { kind, dark_days, text: sky_words(sky, told) },
+        sky: JsonSky { kind, dark_days, days: days(sky, told), text: sky_words(sky, told) },
+        weather: weather.into(),
         advice: JsonAdvice {
             action: &best.action,
+            verdict: facts.verdict(best).into(),
             lasts: best.lasts[horizon(outlook)].0 >= LASTS,
             count_on_h: best.nine_of_ten_last_h,
             text: advice(standing, outlook, medical),

@@ -5,20 +5,21 @@ use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Band, Chart, Data, Figure, Picture, Ranges, round_marks};
 use super::headline::{doubt, headline, stopped};
 use super::notes::Note;
-use super::phrases::{OUTLETS, PRIORITIES};
+use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{
-    common_base, day_of_outage, duration, energy, percent, points, range, survival_of, the_list, thousands, whole,
+    self, common_decimals, day_of_outage, duration, energy, hundredths, percent, range, share, survival_with, the_list,
+    thousands,
 };
-use super::{food, rare};
+use super::{food, rare, surer};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Generator, Scenario};
 use crate::study::Change;
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
-use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::{ChargeFan, LoadTally, count_quantile};
+use crate::trials::unknowns::Survival;
 
 /// All that `run` knows of a scenario.
 #[derive(Debug, Clone, Copy)]
@@ -43,10 +44,11 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
     let tally = &answer.tally;
     let mut out = Document::new(scenario.title.clone());
-    out.caution(stopped(answer)).lead(headline(scenario, answer)).under(doubt(answer));
-    out.head("What fails first").say(failures(plan, answer));
-    out.head("What runs, and what goes without").table(loads(plan, answer));
-    out.say("Ranges in this table are of chance alone; what nobody has measured moves them as it moves the first one.");
+    out.caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.lead(headline(scenario, answer)).under(doubt(answer));
+    out.head("What fails, and when").say(failures(plan, answer));
+    out.head("What runs, and how long it is off").table(loads(plan, answer));
+    out.say(by_chance_alone(plan, answer));
     let food = food::sentences(plan, tally);
     if !food.is_empty() {
         out.head("The food in the coolers");
@@ -65,10 +67,13 @@ pub fn document(facts: &Facts) -> Document {
     if !answer.effects.is_empty() {
         out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
             "changes",
-            "What each change does, in points of survival with its 95 % range",
+            "What each change does, in outages of 100 with its 95 % range of chance",
             answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
         ));
         out.say(beyond_the_input(plan, answer));
+    }
+    if !answer.surer.is_empty() {
+        out.head("What would make this surer").list(answer.surer.iter().map(surer::sentences));
     }
     if rare_missing || answer.rarity.is_some() {
         out.head("How rare a failure is");
@@ -104,6 +109,7 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         (true, false) => "Food is lost",
         (true, true) => "Something vital goes without, or food is lost,",
     };
+    let without = answer.survival.interval.complement();
     let when = begun((step(0.25), step(0.75)), step_h);
     // Four standard errors above what chance alone would give each hour, and half as much again.
     let even = failed as f64 / 24.0;
@@ -114,10 +120,9 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {} of {} outages: {when} after the lights went out (the middle one on {}){often}.",
+        "{} {what} in {} outages: {when} after the lights went out (the middle one on {}){often}.",
         order_of_going(plan, answer),
-        thousands(failed),
-        thousands(tally.trials),
+        share(1.0 - answer.survival.probability, without),
         day_of_outage(step(0.5) as f64 * step_h),
     )
 }
@@ -139,50 +144,54 @@ fn first_steps(steps: usize, step_h: f64) -> String {
     if (hours - 1.0).abs() < 1e-9 { "hour".into() } else { duration(hours) }
 }
 
-/// Which loads go first, second and third where energy runs short, by the hour at which half of their first gaps have
-/// come. Loads that go in the same hour go together.
+/// Which loads go without most often, and from which hour on, by the hour at which half of their first gaps have come. These
+/// hours are of different outages and say nothing of the order in one.
 fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
     let step_h = plan.season.step_h;
-    let mut going: Vec<(usize, &str)> = plan
+    let mut going: Vec<(u64, usize, &str)> = plan
         .loads
         .iter()
         .zip(&answer.tally.loads)
         .filter(|(_, tally)| 100 * tally.trials_off >= answer.tally.trials)
-        .filter_map(|(load, tally)| Some((count_quantile(&tally.first_off, 0.5)?, load.name.as_str())))
+        .filter_map(|(load, tally)| {
+            Some((tally.trials_off, count_quantile(&tally.first_off, 0.5)?, load.name.as_str()))
+        })
         .collect();
-    going.sort_by_key(|(step, _)| *step);
-    let mut groups: Vec<(usize, Vec<&str>)> = Vec::new();
-    for (step, name) in going {
+    going.sort_by_key(|(off, step, _)| (std::cmp::Reverse(*off), *step));
+    let mut groups: Vec<((u64, usize), Vec<&str>)> = Vec::new();
+    for (off, step, name) in going {
         match groups.last_mut() {
-            Some((last, names)) if *last == step => names.push(name),
-            _ => groups.push((step, vec![name])),
+            Some((last, names)) if *last == (off, step) => names.push(name),
+            _ => groups.push(((off, step), vec![name])),
         }
     }
     let parts: Vec<String> = groups
         .iter()
-        .map(|(step, names)| {
+        .map(|((off, step), names)| {
             let when = if *step == 0 {
                 format!("within the first {}", first_steps(1, step_h))
             } else {
                 format!("around hour {:.0}", *step as f64 * step_h)
             };
-            format!("{} ({when})", the_list(names))
+            let share = hundredths(*off as f64 / answer.tally.trials as f64, 0);
+            format!("{} in {share} of 100 ({when})", the_list(names))
         })
         .collect();
     match parts.split_first() {
         None => String::new(),
-        Some((first, [])) => format!("First to go when energy runs short: {first}."),
-        Some((first, rest)) => format!("First to go when energy runs short: {first}, then {}.", rest.join(", then ")),
+        Some((first, [])) => format!("What goes without: {first}."),
+        Some((first, rest)) => format!(
+            "What goes without most often, and half of the times for the first time by then: {first}; {}. These hours are of \
+             different outages: in each, less important loads go off first.",
+            rest.join("; ")
+        ),
     }
 }
 
 fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
-    let n = answer.tally.trials as f64;
     let step_h = plan.season.step_h;
-    let off = |tally: &LoadTally| wilson(tally.trials_off, answer.tally.trials, Z_95);
-    let of = common_base(answer.tally.loads.iter().map(off));
-    let row = |(load, tally): (&LoadPlan, &LoadTally)| {
-        let share = tally.trials_off as f64 / n;
+    let decimals = common_decimals(answer.kept_on.iter().map(|kept| kept.interval));
+    let row = |((load, tally), kept): ((&LoadPlan, &LoadTally), &Survival)| {
         let got = if tally.asked_wh > 0.0 { 1.0 - tally.unserved_wh / tally.asked_wh } else { 1.0 };
         let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
         [
@@ -193,7 +202,12 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
             energy(if load.asks.is_some() { tally.asked_wh / answer.tally.hours * 24.0 } else { load.day_wh() }),
             // Never told as all of it when something was missed.
             if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
-            format!("{} of {} ({})", thousands(whole(share, of)), thousands(of), range(off(tally), of)),
+            format!(
+                "{} of 100 ({}{})",
+                hundredths(kept.probability, decimals),
+                range(kept.interval, decimals),
+                if chance_alone(plan, kept) { "*" } else { "" }
+            ),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
             match count_quantile(&tally.first_off, 0.5) {
                 None => "-".into(),
@@ -208,11 +222,25 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         Column::left("outlet"),
         Column::right("asks a day"),
         Column::right("gets"),
-        Column::right("goes without in"),
-        Column::right("for"),
-        Column::right("first at"),
+        Column::right("always on in"),
+        Column::right("else off for"),
+        Column::right("first off at"),
     ])
-    .rows(plan.loads.iter().zip(&answer.tally.loads).map(row))
+    .rows(plan.loads.iter().zip(&answer.tally.loads).zip(&answer.kept_on).map(row))
+}
+
+/// Whether a range holds chance alone though something is not known.
+fn chance_alone(plan: &Plan, kept: &Survival) -> bool {
+    kept.interval == kept.chance && !plan.unknowns().is_empty()
+}
+
+/// What the star in the table means, where it stands.
+fn by_chance_alone(plan: &Plan, answer: &OutageAnswer) -> &'static str {
+    if answer.kept_on.iter().any(|kept| chance_alone(plan, kept)) {
+        "* A range of chance alone: too few trials went the other way to say what is not known about it."
+    } else {
+        ""
+    }
 }
 
 /// Quantiles of charge that are told, and what a column of them is called.
@@ -303,17 +331,17 @@ fn account(mean: &Ledger) -> Table {
     Table::new(columns).bare().rows(rows.into_iter().map(row))
 }
 
-/// A difference in points with its range; words where the trials tell none.
+/// A difference of 100 outages with its range; words where the trials tell none.
 #[must_use]
 pub fn difference(pair: &Pair, untold: &str) -> String {
     if pair.resolved() {
-        format!("{} points ({} to {})", points(pair.difference), points(pair.interval.low), points(pair.interval.high))
+        words::difference(pair.difference, pair.interval.low, pair.interval.high)
     } else {
         untold.into()
     }
 }
 
-/// Differences in points with their ranges, as a picture that stands beside its numbers.
+/// Differences with their ranges, as a picture that stands beside its numbers.
 pub fn differences<'a>(
     name: &'static str,
     title: &str,
@@ -325,7 +353,7 @@ pub fn differences<'a>(
     let ends = pairs.clone().flat_map(|(_, pair)| [pair.interval.low, pair.interval.high]);
     let (low, high) = ends.fold((0.0_f64, 0.01_f64), |(low, high), end| (low.min(end), high.max(end)));
     let (low, high) = (100.0 * low.min(-0.05 * (high - low)), 100.0 * high);
-    let axis = Axis { name: "points".into(), from: low, to: high, marks: round_marks(low, high, 6) };
+    let axis = Axis { name: "of 100".into(), from: low, to: high, marks: round_marks(low, high, 6) };
     Figure {
         name,
         title: title.into(),
@@ -342,12 +370,13 @@ pub fn differences<'a>(
 }
 
 fn effects(answer: &OutageAnswer) -> Table {
-    let of = common_base(answer.effects.iter().map(|effect| effect.survival.interval));
+    let decimals = common_decimals(answer.effects.iter().map(|effect| effect.survival.interval));
     let rows = answer.effects.iter().map(|effect| {
         let told = difference(&effect.pair, "no difference that these trials can tell");
-        [effect.change.words(), survival_of(&effect.survival, of), told]
+        let costs = phrases::costs(effect.change.costs()).to_string();
+        [effect.change.words(), costs, survival_with(&effect.survival, decimals), told]
     });
-    let columns = [Column::left("change"), Column::left("rides through"), Column::left("difference")];
+    let columns = ["change", "costs", "rides through", "difference"].map(Column::left);
     Table::new(columns).bare().rows(rows)
 }
 

@@ -8,10 +8,11 @@ use super::notes::Note;
 use super::outage::Facts;
 use super::phrases::PRIORITIES;
 use super::told::{self, Told};
-use super::{advise, food, rare};
+use super::{advise, food, rare, surer, verdict};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, Unknown};
 use crate::study::Change;
+use crate::study::changes::Costs;
 use crate::study::fit::Overload;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::count_quantile;
@@ -25,6 +26,8 @@ pub struct Outage<'a> {
     pub seed: u64,
     /// Whether the run was stopped before the trials asked for were done.
     pub stopped_early: bool,
+    /// How far the answer can be relied on.
+    pub verdict: verdict::Json,
     /// Share of trials in which the vital loads stayed on.
     pub survival: Share,
     /// Whether a person's health hangs on a load.
@@ -38,6 +41,8 @@ pub struct Outage<'a> {
     pub overloads: Vec<Told<&'a Overload>>,
     /// What may move the answer beyond chance.
     pub doubts: Vec<Doubt<'a>>,
+    /// What would make the range narrower: the unknown that carries most of it, and one that is measured in a day or two.
+    pub surer: Vec<surer::Json<'a>>,
     /// Energy missed by all loads.
     pub unmet_wh: Unmet,
     /// Energy missed by the vital loads, mean of all trials.
@@ -52,7 +57,7 @@ pub struct Outage<'a> {
     pub charge: Vec<Charge>,
     /// Load by load.
     pub loads: Vec<Load>,
-    /// What single changes would do.
+    /// What single changes would do: the most useful of those tried, the free ones first.
     pub changes: Vec<Changed<'a>>,
     /// A closer look at how rare a failure is; null where 20 failures or more were counted and none was asked for.
     pub rare: Option<rare::Json>,
@@ -112,11 +117,15 @@ pub struct Charge {
     /// Quantiles over the trials still running, in percent of the capacity.
     pub p05_percent: f64,
     /// See `p05_percent`.
+    pub p10_percent: f64,
+    /// See `p05_percent`.
     pub p25_percent: f64,
     /// See `p05_percent`.
     pub p50_percent: f64,
     /// See `p05_percent`.
     pub p75_percent: f64,
+    /// See `p05_percent`.
+    pub p90_percent: f64,
     /// See `p05_percent`.
     pub p95_percent: f64,
 }
@@ -144,6 +153,8 @@ pub struct Load {
     pub off_share_low: f64,
     /// Upper end of the same.
     pub off_share_high: f64,
+    /// Share of outages in which it got all that it asked for, with the range of chance and what is not known.
+    pub always_on: Share,
     /// Hours into the outage, to the end of a step, by which half of those had begun; null where it never went without.
     pub first_off_h_p50: Option<f64>,
     /// For a cooler: its fridge and freezer.
@@ -156,6 +167,8 @@ pub struct Changed<'a> {
     /// What to do.
     #[serde(flatten)]
     pub change: Told<&'a Change>,
+    /// `nothing`, `fuel` or `money`.
+    pub costs: Costs,
     /// Survival with it.
     pub survival: Share,
     /// Against the kit as it is.
@@ -191,9 +204,11 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
             Some(Charge {
                 after_h: (step + 1) as f64 * step_h,
                 p05_percent: at(0.05)?,
+                p10_percent: at(0.1)?,
                 p25_percent: at(0.25)?,
                 p50_percent: at(0.5)?,
                 p75_percent: at(0.75)?,
+                p90_percent: at(0.9)?,
                 p95_percent: at(0.95)?,
             })
         })
@@ -217,6 +232,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
                 off_share: load.trials_off as f64 / n,
                 off_share_low: off.low,
                 off_share_high: off.high,
+                always_on: Share::of(&answer.kept_on[k]),
                 first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| (s + 1) as f64 * step_h),
                 food: food::json(whole, tally, k),
             }
@@ -226,6 +242,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         title: scenario.title.clone(),
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
+        verdict: answer.verdict(scenario).into(),
         survival: Share::of(&answer.survival),
         medical: answer.medical,
         judged_survival: answer.judged(scenario),
@@ -240,6 +257,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
                 share: answer.survival.shares.get(k).copied().flatten(),
             })
             .collect(),
+        surer: answer.surer.iter().map(surer::Json::of).collect(),
         unmet_wh: Unmet {
             mean: tally.missed_sum_wh / n,
             p50: tally.unserved_quantile_wh(0.5),
@@ -256,6 +274,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
             .iter()
             .map(|effect| Changed {
                 change: (&effect.change).into(),
+                costs: effect.change.costs(),
                 survival: Share::of(&effect.survival),
                 difference: Difference::of(&effect.pair),
             })

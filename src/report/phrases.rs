@@ -5,6 +5,7 @@ use super::words::the_list;
 use crate::engine::Unknown;
 use crate::scenario::model::OutletKind;
 use crate::study::Change;
+use crate::study::changes::{Costs, NIGHT};
 use crate::study::fit::{Overload, Source};
 
 /// Names of the priorities, by class.
@@ -71,10 +72,45 @@ impl Words for Change {
                 format!("{name} on {outlet} ({watts:.0} W there)")
             }
             Change::LeaveOff { name, .. } => format!("{name} left off"),
+            Change::OffAtNight { name, .. } => {
+                format!("{name} off from {} to {}", clock(NIGHT.from_minute), clock(NIGHT.to_minute))
+            }
+            Change::MoveMark { name, off_below, now_off_below, .. } => {
+                let now = now_off_below.map_or(String::new(), |now| format!(" (now {:.0} %)", 100.0 * now));
+                format!("{name} off below {:.0} %{now}", 100.0 * off_below)
+            }
+            Change::GeneratorLonger { hours_h } => match *hours_h {
+                1.0 => "the generator an hour longer".into(),
+                hours => format!("the generator {hours:.0} h longer"),
+            },
+            Change::GeneratorAt { later_h, starts_min } => format!(
+                "the generator {:.0} h {} (from {})",
+                later_h.abs(),
+                if *later_h < 0.0 { "earlier" } else { "later" },
+                clock(*starts_min)
+            ),
+            Change::OutLonger { name, .. } => format!("{name} out an hour earlier and an hour longer"),
+            Change::Steeper { name, tilt_deg, .. } => format!("{name} tilted to {tilt_deg:.0}°"),
             Change::BringInside => "the station in a heated room".into(),
             Change::StartFull => "the battery full when the outage begins".into(),
         }
     }
+}
+
+/// What a change costs, in a word.
+#[must_use]
+pub fn costs(costs: Costs) -> &'static str {
+    match costs {
+        Costs::Nothing => "free",
+        Costs::Fuel => "costs fuel",
+        Costs::Money => "costs money",
+    }
+}
+
+/// Minutes after midnight as clock time.
+#[must_use]
+pub fn clock(minute: u16) -> String {
+    format!("{:02}:{:02}", minute / 60, minute % 60)
 }
 
 impl Words for Unknown {

@@ -9,6 +9,7 @@ use super::document::{Block, Cell, Column, Document, Photograph, Sheet, Table};
 use super::figure::{Axis, Chart, Data, Figure, Picture, Points, Ranges};
 use super::phrases::outlet;
 use super::words::{duration, label, percent};
+use crate::math;
 use crate::scenario::record::Record;
 use crate::scenario::record::model::{Meter, OutletTest};
 use crate::study::prove::{
@@ -26,9 +27,9 @@ pub fn wh(estimate: &Estimate) -> String {
 #[must_use]
 pub fn with(estimate: &Estimate, unit: &str) -> String {
     let half = estimate.plus_minus();
-    let digits = if half > 0.0 { (1.0 - half.log10().floor()).clamp(0.0, 2.0) as usize } else { 1 };
+    let digits = if half > 0.0 { (1.0 - math::log10(half).floor()).clamp(0.0, 2.0) as usize } else { 1 };
     let digits = if half >= 9.5 { 0 } else { digits.min(1) };
-    let scale = 10_f64.powi(digits as i32);
+    let scale = math::powi(10.0, digits as i32);
     format!("{:.digits$} ± {:.digits$} {unit}", estimate.value, (half * scale - 1e-9).ceil() / scale)
 }
 
@@ -408,7 +409,7 @@ fn discharges(proof: &Proof, rated_wh: f64) -> Table {
 /// What the doubt in each discharge comes from.
 fn doubts(proof: &Proof) -> Vec<String> {
     let one = |test: &Delivered| {
-        let all = test.full.standard.powi(2);
+        let all = math::powi(test.full.standard, 2);
         let causes = test.causes.iter().filter(|(_, u)| u * u > 0.02 * all);
         let causes: Vec<String> = causes.map(|(name, u)| format!("{name} {}", percent(u * u / all))).collect();
         format!("doubt in {}: {}", test.name, causes.join(", "))

@@ -3,23 +3,27 @@
 use serde::Serialize;
 
 use super::words::thousands;
+use crate::math;
 use crate::study::rare::Rarity;
 
 /// Head of the section.
 pub const HEAD: &str = "How rare a failure is";
 
-/// Failures of how many outages, so that the figure is at least about one: "1.3 of 10,000".
-fn of(p: f64) -> u64 {
-    let mut of = 100;
-    while p * (of as f64) < 1.0 && of < 1_000_000_000 {
-        of *= 10;
-    }
-    of
+/// A small share as a number of 100, to two digits: "0.0083".
+fn of_100(p: f64) -> String {
+    let percent = 100.0 * p;
+    let digits = if percent > 0.0 { (1.0 - percent.log10().floor()).clamp(0.0, 12.0) as usize } else { 0 };
+    format!("{percent:.digits$}")
+}
+
+/// One outage in how many: "about one in 12,000".
+fn one_in(p: f64) -> String {
+    format!("about one in {}", about(1.0 / p))
 }
 
 /// A count rounded to two digits: what an estimate is worth.
 fn about(n: f64) -> String {
-    let unit = 10_f64.powf(n.max(1.0).log10().floor() - 1.0).max(1.0);
+    let unit = math::pow(10.0, math::log10(n.max(1.0)).floor() - 1.0).max(1.0);
     thousands(((n / unit).round() * unit) as u64)
 }
 
@@ -41,22 +45,20 @@ pub fn sentences(rarity: &Rarity) -> String {
     let caution = "What nobody has measured is averaged over, and the model's dark tail is no surer than the records it was \
                    judged by: do not read this as a promise.";
     if rare.failure <= 0.0 {
-        let of = of(rare.interval.high);
+        let high = rare.interval.high;
         let nor = if rare.leaning > 0 {
             format!(", nor in {} drawn in darker weather than is likely", thousands(rare.leaning))
         } else {
             String::new()
         };
         return format!(
-            "Nothing vital failed in {} plain trials, {among}{nor}: fewer than {:.1} of {} outages, with 95 % confidence as far \
+            "Nothing vital failed in {} plain trials, {among}{nor}: fewer than {} of 100 outages ({}), with 95 % confidence as far \
              as chance goes. {caution}",
             thousands(rare.plain),
-            rare.interval.high * of as f64,
-            thousands(of),
+            of_100(high),
+            one_in(high),
         );
     }
-    let of = of(rare.failure);
-    let n = of as f64;
     let leaning = if rare.leaning > 0 {
         format!(
             ", and {} in {} drawn in darker weather than is likely, weighed back. Plain trials alone would have taken about {} to \
@@ -69,12 +71,12 @@ pub fn sentences(rarity: &Rarity) -> String {
         String::new()
     };
     format!(
-        "Something vital goes without in {:.1} of {} outages ({:.1}-{:.1}, 95 % of chance). It comes from {} failures in {} plain \
+        "Something vital goes without in {} of 100 outages ({}-{} by chance), {}. It comes from {} failures in {} plain \
          trials, {among}{leaning}. {caution}",
-        rare.failure * n,
-        thousands(of),
-        (rare.interval.low * n * 10.0).floor() / 10.0,
-        (rare.interval.high * n * 10.0).ceil() / 10.0,
+        of_100(rare.failure),
+        of_100(rare.interval.low),
+        of_100(rare.interval.high),
+        one_in(rare.failure),
         thousands(rare.plain_failures),
         thousands(rare.plain),
     )

@@ -5,12 +5,39 @@ use serde::Serialize;
 use super::document::{Column, Document, Table};
 use super::figure::{Axis, Chart, Data, Figure, Grid, Picture};
 use super::json::Share;
+use super::notes::Note;
 use super::phrases::uncounted;
-use super::told::{self, Told};
-use super::words::{common_base, percent, survival_of, thousands};
+use super::told::{self, Told, Words};
+use super::verdict::{MEDICAL_CAUTION, word};
+use super::words::{common_decimals, percent, survival_with, thousands};
 use crate::study::fit::Overload;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
+use crate::study::{Stakes, Verdict};
 use crate::trials::interval::{Z_95, wilson};
+
+/// All that `size` knows.
+#[derive(Debug, Clone, Copy)]
+pub struct Facts<'a> {
+    /// Title of the scenario.
+    pub title: &'a str,
+    /// What the trials say.
+    pub answer: &'a Sizing,
+    /// Outlets of the scenario's kit that switch off: the trials do not know of it.
+    pub overloads: &'a [Overload],
+    /// Whether a person's health hangs on a load.
+    pub medical: bool,
+    /// Where the weather comes from.
+    pub weather: &'a Note,
+    /// Seed.
+    pub seed: u64,
+}
+
+impl Facts<'_> {
+    /// The verdict on a kit.
+    fn verdict(&self, kit: &SizedKit) -> Verdict {
+        Verdict::on(&kit.survival, Stakes::of(self.medical, self.overloads))
+    }
+}
 
 /// A target as percent without needless decimals: "95 %", "99.9 %".
 fn target_word(target: f64) -> String {
@@ -187,18 +214,21 @@ pub fn verdict(sizing: &Sizing) -> String {
     )
 }
 
-fn columns(first: &str, second: &str) -> [Column; 5] {
+fn columns(first: &str, second: &str) -> [Column; 6] {
     let [price, weight] = ["price", "weight"].map(Column::right);
-    [Column::left(first), Column::left(second), Column::right("rides through"), price, weight]
+    let [first, second] = [first, second].map(Column::left);
+    [first, second, Column::left("verdict"), Column::right("rides through"), price, weight]
 }
 
-fn frontier(sizing: &Sizing) -> Table {
-    let of = common_base(sizing.frontier.iter().map(|kit| kit.survival.interval));
+fn frontier(facts: &Facts) -> Table {
+    let sizing = facts.answer;
+    let decimals = common_decimals(sizing.frontier.iter().map(|kit| kit.survival.interval));
     let row = |kit: &SizedKit| {
         [
             panels_name(sizing, kit.panels),
             battery_name(sizing, kit),
-            survival_of(&kit.survival, of),
+            word(facts.verdict(kit)).to_string(),
+            survival_with(&kit.survival, decimals),
             price(sizing, kit.price),
             weight(kit),
         ]
@@ -206,14 +236,17 @@ fn frontier(sizing: &Sizing) -> Table {
     Table::new(columns("panels", "battery")).rows(sizing.frontier.iter().map(row))
 }
 
-fn ladder(sizing: &Sizing) -> Table {
-    let of = common_base(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
+fn ladder(facts: &Facts) -> Table {
+    let sizing = facts.answer;
+    let decimals =
+        common_decimals(sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref()).map(|kit| kit.survival.interval));
     let row = |(target, kit): &(f64, Option<SizedKit>)| {
         let none = || "-".to_string();
         [
             target_word(*target),
             kit.as_ref().map_or("none of these".into(), |kit| kit_name(sizing, kit)),
-            kit.as_ref().map_or_else(none, |kit| survival_of(&kit.survival, of)),
+            kit.as_ref().map_or_else(none, |kit| word(facts.verdict(kit)).to_string()),
+            kit.as_ref().map_or_else(none, |kit| survival_with(&kit.survival, decimals)),
             kit.as_ref().map_or_else(none, |kit| price(sizing, kit.price)),
             kit.as_ref().map_or_else(none, weight),
         ]
@@ -252,24 +285,31 @@ fn footing(sizing: &Sizing) -> String {
 }
 
 /// The whole answer.
-///
-/// * `overloads` — outlets of the scenario's kit that switch off: the trials do not know of it.
 #[must_use]
-pub fn document(title: &str, sizing: &Sizing, overloads: &[Overload]) -> Document {
-    let mut out = Document::new(title);
-    out.caution(uncounted(overloads)).lead(verdict(sizing));
+pub fn document(facts: &Facts) -> Document {
+    let sizing = facts.answer;
+    let mut out = Document::new(facts.title);
+    out.caution(uncounted(facts.overloads));
+    // What is proposed first: the cheapest where prices are known, else the least.
+    if let Some(kit) = sizing.cheapest.as_ref().or(sizing.frontier.first()) {
+        out.lead(format!("{}: {}", kit_name(sizing, kit), facts.verdict(kit).words()));
+    }
+    out.lead(verdict(sizing));
+    if facts.medical {
+        out.caution(MEDICAL_CAUTION);
+    }
     let star = if sizing.judged { format!(" ({STAR})") } else { String::new() };
     out.head(format!("Survivors in a hundred outages{star}")).figure(grid(sizing));
     if !sizing.frontier.is_empty() {
-        out.head("The least kits that reach the target").table(frontier(sizing));
+        out.head("The least kits that reach the target").table(frontier(facts));
     }
     if sizing.frontier.len() > 1 {
         out.figure(curve(sizing));
     }
     if !sizing.ladder.is_empty() {
-        out.head("What reliability costs").table(ladder(sizing));
+        out.head("What reliability costs").table(ladder(facts));
     }
-    out.head("What this rests on").say(footing(sizing));
+    out.head("What this rests on").say(facts.weather.words()).say(footing(sizing));
     out
 }
 
@@ -339,6 +379,8 @@ pub struct Json<'a> {
     verdict: Told<SizeVerdict>,
     /// Outlets of the scenario's kit that switch off: the trials do not know of it.
     overloads: Vec<Told<&'a Overload>>,
+    /// Where the weather comes from.
+    weather: Told<&'a Note>,
     /// Null where the run was stopped before kits were judged.
     frontier: Option<Vec<JsonKit>>,
     cheapest: Option<JsonKit>,
@@ -354,6 +396,8 @@ struct JsonKit {
     battery_wh: f64,
     panels: String,
     panel_count: f64,
+    /// How far it can be relied on.
+    verdict: super::verdict::Json,
     survival: Share,
     price: Option<f64>,
     weight_kg: Option<f64>,
@@ -376,12 +420,14 @@ struct JsonCell {
 
 /// The answer for the schema.
 #[must_use]
-pub fn json<'a>(title: &'a str, sizing: &Sizing, overloads: &'a [Overload], seed: u64) -> Json<'a> {
+pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
+    let &Facts { title, answer: sizing, overloads, weather, seed, .. } = facts;
     let kit = |kit: &SizedKit| JsonKit {
         battery: sizing.batteries[kit.battery].name.clone(),
         battery_wh: sizing.batteries[kit.battery].amount,
         panels: sizing.panels[kit.panels].name.clone(),
         panel_count: sizing.panels[kit.panels].amount,
+        verdict: facts.verdict(kit).into(),
         survival: Share::of(&kit.survival),
         price: kit.price,
         weight_kg: kit.weight_kg,
@@ -407,6 +453,7 @@ pub fn json<'a>(title: &'a str, sizing: &Sizing, overloads: &'a [Overload], seed
         target: sizing.target,
         verdict: Told { fact: SizeVerdict::of(sizing), text: verdict(sizing) },
         overloads: told::all(overloads),
+        weather: weather.into(),
         frontier: sizing.judged.then(|| sizing.frontier.iter().map(kit).collect()),
         cheapest: sizing.cheapest.as_ref().map(kit),
         lightest: sizing.lightest.as_ref().map(kit),

@@ -85,54 +85,80 @@ pub fn the_list<S: AsRef<str>>(names: &[S]) -> String {
     }
 }
 
-/// Of how many a share is best told: 100, or more where the share is close to none or all.
+/// Decimals with which a share of outages is told, of 100: none, or more where it is close to none or all.
 #[must_use]
-pub fn base(low: f64, high: f64) -> u64 {
-    let edge = (1.0 - low).min(high);
-    match edge {
-        e if e >= 0.02 => 100,
-        e if e >= 0.002 => 1_000,
-        _ => 10_000,
+pub fn decimals(interval: Interval) -> usize {
+    match (1.0 - interval.low).min(interval.high) {
+        edge if edge >= 0.02 => 0,
+        edge if edge >= 0.002 => 1,
+        _ => 2,
     }
 }
 
-/// A share of `of` as whole things. Only exactly none is told as 0, only exactly all as all.
+/// Decimals for the shares of one table, so that they can be held together: the most that any takes.
 #[must_use]
-pub fn whole(share: f64, of: u64) -> u64 {
+pub fn common_decimals(intervals: impl IntoIterator<Item = Interval>) -> usize {
+    intervals.into_iter().map(decimals).max().unwrap_or(0)
+}
+
+/// Whole units of the last decimal as a number: "0.9", "99.97", "100".
+fn decimal(units: u64, decimals: usize) -> String {
+    let of = 10_u64.pow(decimals as u32);
+    if units.is_multiple_of(of) { (units / of).to_string() } else { format!("{:.decimals$}", units as f64 / of as f64) }
+}
+
+/// A share as a number of 100: "64", "0.9". Only exactly none is told as 0, only exactly all as 100.
+#[must_use]
+pub fn hundredths(share: f64, decimals: usize) -> String {
+    let of = 100 * 10_u64.pow(decimals as u32);
     let n = (share * of as f64).round() as u64;
-    if share > 0.0 && n == 0 {
-        1
-    } else if share < 1.0 && n >= of {
-        of - 1
-    } else {
-        n
-    }
+    let n = match n {
+        0 if share > 0.0 => 1,
+        n if share < 1.0 && n >= of => of - 1,
+        n => n,
+    };
+    decimal(n, decimals)
 }
 
-/// An interval in whole things of `of`, rounded outwards: "82-84".
+/// An interval in numbers of 100, rounded outwards: "82-84".
 #[must_use]
-pub fn range(interval: Interval, of: u64) -> String {
+pub fn range(interval: Interval, decimals: usize) -> String {
+    let of = 100 * 10_u64.pow(decimals as u32);
     let low = (interval.low * of as f64 + 1e-9).floor() as u64;
     let high = ((interval.high * of as f64 - 1e-9).ceil() as u64).min(of);
-    if low == high { thousands(low) } else { format!("{}-{}", thousands(low), thousands(high)) }
+    let (low, high) = (decimal(low, decimals), decimal(high, decimals));
+    if low == high { low } else { format!("{low}-{high}") }
 }
 
-/// Of how many the shares of one table are best told: the greatest base of any, so that they can be held together.
+/// A share with its whole range, what is not known counted: "64 of 100 (44-82)".
 #[must_use]
-pub fn common_base(intervals: impl IntoIterator<Item = Interval>) -> u64 {
-    intervals.into_iter().map(|interval| base(interval.low, interval.high)).max().unwrap_or(100)
+pub fn share(share: f64, interval: Interval) -> String {
+    share_with(share, interval, decimals(interval))
+}
+
+/// The same with so many decimals.
+#[must_use]
+pub fn share_with(share: f64, interval: Interval, decimals: usize) -> String {
+    format!("{} of 100 ({})", hundredths(share, decimals), range(interval, decimals))
+}
+
+/// A share whose range holds chance alone, and says so: "36 of 100 (34-37 by chance)".
+#[must_use]
+pub fn share_by_chance(share: f64, interval: Interval) -> String {
+    let decimals = decimals(interval);
+    format!("{} of 100 ({} by chance)", hundredths(share, decimals), range(interval, decimals))
 }
 
 /// "83 of 100 (82-84)".
 #[must_use]
 pub fn survival(survival: &Survival) -> String {
-    survival_of(survival, base(survival.interval.low, survival.interval.high))
+    share(survival.probability, survival.interval)
 }
 
-/// The same out of so many.
+/// The same with so many decimals.
 #[must_use]
-pub fn survival_of(survival: &Survival, of: u64) -> String {
-    format!("{} of {} ({})", thousands(whole(survival.probability, of)), thousands(of), range(survival.interval, of))
+pub fn survival_with(survival: &Survival, decimals: usize) -> String {
+    share_with(survival.probability, survival.interval, decimals)
 }
 
 /// A share as percent: "83 %", "0.4 %".
@@ -142,7 +168,14 @@ pub fn percent(share: f64) -> String {
     if p != 0.0 && p.abs() < 9.95 { format!("{p:.1} %") } else { format!("{p:.0} %") }
 }
 
-/// A difference in points: "+11 points".
+/// A difference of shares told of 100 outages, with its range, which on the same trials holds chance alone: "+11 of 100 (+8 to
+/// +14 by chance)".
+#[must_use]
+pub fn difference(difference: f64, low: f64, high: f64) -> String {
+    format!("{} of 100 ({} to {} by chance)", points(difference), points(low), points(high))
+}
+
+/// A difference of shares as a number of 100: "+11".
 #[must_use]
 pub fn points(share: f64) -> String {
     let p = share * 100.0;
@@ -161,11 +194,21 @@ mod tests {
 
     #[test]
     fn intervals_are_rounded_outwards_and_never_to_certainty() {
-        assert_eq!(range(Interval { low: 0.8261, high: 0.8392 }, 100), "82-84");
-        assert_eq!(range(Interval { low: 0.0, high: 0.0004 }, 100), "0-1");
-        assert_eq!(whole(0.9999, 100), 99);
-        assert_eq!(whole(0.00001, 100), 1);
-        assert_eq!(whole(1.0, 100), 100);
+        assert_eq!(range(Interval { low: 0.8261, high: 0.8392 }, 0), "82-84");
+        assert_eq!(range(Interval { low: 0.0, high: 0.0004 }, 0), "0-1");
+        assert_eq!(hundredths(0.9999, 0), "99");
+        assert_eq!(hundredths(0.00001, 0), "1");
+        assert_eq!(hundredths(1.0, 0), "100");
+    }
+
+    #[test]
+    fn every_share_is_told_of_a_hundred() {
+        let told = |p: f64, low: f64, high: f64| share(p, Interval { low, high });
+        assert_eq!(told(0.644, 0.44, 0.82), "64 of 100 (44-82)");
+        assert_eq!(told(0.009, 0.003, 0.014), "0.9 of 100 (0.3-1.4)");
+        assert_eq!(told(0.9998, 0.9985, 1.0), "99.98 of 100 (99.85-100)");
+        assert_eq!(told(0.0, 0.0, 0.0004), "0 of 100 (0-0.04)");
+        assert_eq!(share_by_chance(0.36, Interval { low: 0.345, high: 0.37 }), "36 of 100 (34-37 by chance)");
     }
 
     #[test]

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::document::{Column, Document, Table};
 use super::told::Words;
-use super::words::{base, percent, range, stopped, thousands, whole};
+use super::words::{self, hundredths, percent, stopped, thousands};
 use crate::ageing::lfp;
 use crate::calendar::MONTHS;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
@@ -52,8 +52,7 @@ pub fn of_hundred(share: &Share) -> String {
     if share.outages == 0 {
         return "no outage".into();
     }
-    let of = base(share.interval.low, share.interval.high);
-    format!("{} of {} ({})", thousands(whole(share.probability, of)), thousands(of), range(share.interval, of))
+    words::share(share.probability, share.interval)
 }
 
 /// "15.2", or "over 40" where nothing is foretold any more.
@@ -213,8 +212,7 @@ fn short_months() -> Vec<String> {
 }
 
 fn months(answer: &YearsAnswer) -> Table {
-    let cell =
-        |share: &Share| if share.outages == 0 { "-".to_string() } else { whole(share.probability, 100).to_string() };
+    let cell = |share: &Share| if share.outages == 0 { "-".to_string() } else { hundredths(share.probability, 0) };
     let row =
         |s: &StrategyAnswer| std::iter::once(s.name.clone()).chain(s.by_month.iter().map(cell)).collect::<Vec<_>>();
     let columns = short_months().into_iter().map(Column::right);
@@ -245,7 +243,7 @@ pub enum Note {
     /// How often and how long comes from a record.
     OwnRecord,
     /// Where the weather comes from.
-    Weather { place: String },
+    Weather { place: String, source: String },
     /// Weather of a record's days.
     Record { record: String },
     /// How worn a battery later outages meet.
@@ -276,7 +274,9 @@ impl Words for Note {
             Note::OwnRecord => {
                 "How often and how long is learnt from your own record; how little a short record tells is counted.".into()
             }
-            Note::Weather { place } => format!("Weather: {}.", place.trim_end_matches('.')),
+            Note::Weather { place, source } => {
+                format!("Weather at {}: {}.", place.trim_end_matches('.'), source.trim_end_matches('.')).replace(": .", ".")
+            }
             Note::Record { record } => format!("Weather: real days from the record {record}."),
             Note::Felt { law } => match *law {
                 "worst" => {
@@ -334,7 +334,7 @@ pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
         notes.push(Note::OwnRecord);
     }
     notes.push(match sky {
-        Sky::Climate(climate) => Note::Weather { place: climate.name.clone() },
+        Sky::Climate(climate) => Note::Weather { place: climate.name.clone(), source: climate.source.clone() },
         Sky::Record(record, _) => Note::Record { record: record.name().to_string() },
     });
     notes.push(Note::Felt {

@@ -88,6 +88,15 @@ fn pump(fields: &Fields, hours: Vec<ClockWindow>, watts: Option<Watts>, count: f
         efficiency: fields.get("pump_efficiency")?,
         hours,
     };
+    if charge.holds.0 < charge.energy_a_day.value.0 * (1.0 - 1e-9) {
+        let small = Problem::warning(fields.key("tank"), "holds less than a day's water")
+            .found(shown::<Litres>(fields.get("tank").unwrap_or(water_a_day).0))
+            .allowed(format!("{} or more to last a day", shown::<Litres>(water_a_day.0)))
+            .help(
+                "a tank that empties within the day goes without whenever the pump waits; correct it if it is a slip",
+            );
+        fields.findings().push(small);
+    }
     enough(fields, "water_a_day", &charge, watts, |wh| shown::<Litres>((wh / lifted(Litres(1.0)).0).round()));
     Some(charge.times(count))
 }

@@ -6,6 +6,7 @@ use super::forms::{Braces, Custom, Fault, Item};
 use super::model::{Choice, Size};
 use super::problem::Problem;
 use super::schema::size;
+use crate::math;
 use crate::units::{Kilograms, WattHours, two_readings};
 use serde_json::json;
 
@@ -89,13 +90,13 @@ fn steps_of_batteries(fields: &Fields) -> Option<Vec<Choice>> {
     let steps: u32 = fields.get("steps")?;
     let price: Option<f64> = fields.get("price_per_kwh");
     let weight: Option<Kilograms> = fields.get("weight_per_kwh");
-    let ratio = (to / from).powf(1.0 / f64::from(steps - 1));
+    let ratio = math::pow(to / from, 1.0 / f64::from(steps - 1));
     Some(
         (0..steps)
             .map(|k| {
                 // Rounded to three digits: nobody buys 1,189.207 Wh.
-                let exact = from * ratio.powi(k as i32);
-                let unit = 10_f64.powf(exact.log10().floor() - 2.0);
+                let exact = from * math::powi(ratio, k as i32);
+                let unit = math::pow(10.0, math::log10(exact).floor() - 2.0);
                 let wh = if k == 0 {
                     from
                 } else if k + 1 == steps {

@@ -6,6 +6,7 @@
 //!   enhancement term for very clear mountain air.
 
 use super::split::Split;
+use crate::math;
 
 /// Standard air pressure at sea level \[Pa].
 const SEA_LEVEL_PA: f64 = 101_325.0;
@@ -23,7 +24,10 @@ pub fn relative_air_mass(apparent_zenith_deg: f64) -> Option<f64> {
         return None;
     }
     // m = 1 / (cos z + 0.50572 (96.07995 − z)^−1.6364)
-    Some(1.0 / (apparent_zenith_deg.to_radians().cos() + 0.50572 * (96.07995 - apparent_zenith_deg).powf(-1.6364)))
+    Some(
+        1.0 / (math::cos(apparent_zenith_deg.to_radians())
+            + 0.50572 * math::pow(96.07995 - apparent_zenith_deg, -1.6364)),
+    )
 }
 
 /// Mean air pressure at an altitude \[Pa], in the standard atmosphere.
@@ -35,7 +39,7 @@ pub fn standard_pressure_pa(altitude_m: f64) -> f64 {
     if 11_000.0 < altitude_m {
         return f64::NAN;
     }
-    100.0 * ((44_331.514 - altitude_m) / 11_880.516).powf(1.0 / 0.190_263_2)
+    100.0 * math::pow((44_331.514 - altitude_m) / 11_880.516, 1.0 / 0.190_263_2)
 }
 
 /// The air over a place, as the Ineichen & Perez clear sky needs it.
@@ -65,7 +69,7 @@ impl ClearSky {
 
     /// f_h1 = exp(−h/8000) of the paper: how much of the scattering air lies above the place.
     fn scattering_height(&self) -> f64 {
-        (-self.altitude_m / 8000.0).exp()
+        math::exp(-self.altitude_m / 8000.0)
     }
 
     /// The largest clearness index that a cloudless sky gives: global over extraterrestrial, both horizontal \[–].
@@ -89,11 +93,11 @@ impl ClearSky {
             return if apparent_zenith_deg.is_nan() { f64::NAN } else { 0.0 };
         };
         // G/(I0 cos z) = c_g1 exp(−c_g2 m (f_h1 + f_h2 (T_L − 1)))
-        let haze_height = (-self.altitude_m / 1250.0).exp();
+        let haze_height = math::exp(-self.altitude_m / 1250.0);
         let c_g1 = 5.09e-5 * self.altitude_m + 0.868;
         let c_g2 = 3.92e-5 * self.altitude_m + 0.0387;
         let depth = self.scattering_height() + haze_height * (self.linke_turbidity - 1.0);
-        c_g1 * (-c_g2 * air_mass * depth).exp()
+        c_g1 * math::exp(-c_g2 * air_mass * depth)
     }
 
     /// Global horizontal irradiance \[W/m²]; 0 below the horizon.
@@ -103,7 +107,7 @@ impl ClearSky {
     ///
     /// Reference: Ineichen & Perez (2002), equation 7.
     pub fn ghi_w_m2(&self, apparent_zenith_deg: f64, extra_normal_w_m2: f64) -> f64 {
-        let cos_zenith = apparent_zenith_deg.to_radians().cos();
+        let cos_zenith = math::cos(apparent_zenith_deg.to_radians());
         extra_normal_w_m2 * cos_zenith.max(0.0) * self.clearness_ceiling(apparent_zenith_deg)
     }
 
@@ -128,12 +132,12 @@ impl ClearSky {
         };
         let turbidity = self.linke_turbidity;
         let f_h1 = self.scattering_height();
-        let cos_zenith = apparent_zenith_deg.to_radians().cos();
+        let cos_zenith = math::cos(apparent_zenith_deg.to_radians());
         let ghi = self.ghi_w_m2(apparent_zenith_deg, extra_normal_w_m2);
         // B1 = I0 (0.664 + 0.163/f_h1) exp(−0.09 m (T_L − 1))
-        let beam = extra_normal_w_m2 * (0.664 + 0.163 / f_h1) * (-0.09 * air_mass * (turbidity - 1.0)).exp();
+        let beam = extra_normal_w_m2 * (0.664 + 0.163 / f_h1) * math::exp(-0.09 * air_mass * (turbidity - 1.0));
         // B2 = G (1 − (0.1 − 0.2 exp(−T_L))/(0.1 + 0.882/f_h1)) / cos z
-        let least_diffuse = (0.1 - 0.2 * (-turbidity).exp()) / (0.1 + 0.882 / f_h1);
+        let least_diffuse = (0.1 - 0.2 * math::exp(-turbidity)) / (0.1 + 0.882 / f_h1);
         let most_beam = if 0.0 < cos_zenith { ghi * (1.0 - least_diffuse).max(0.0) / cos_zenith } else { 0.0 };
         let dni = beam.min(most_beam);
         Split { dni_w_m2: dni, dhi_w_m2: ghi - dni * cos_zenith }

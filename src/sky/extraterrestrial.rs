@@ -13,6 +13,8 @@
 
 use std::f64::consts::TAU;
 
+use crate::math;
+
 /// Normal irradiance at the mean distance of the sun \[W/m²] (Kopp & Lean 2011).
 pub const SOLAR_CONSTANT_W_M2: f64 = 1361.0;
 
@@ -34,7 +36,11 @@ fn year_angle(day_of_year: f64) -> f64 {
 pub fn orbital_factor(day_of_year: f64) -> f64 {
     let b = year_angle(day_of_year);
     // E0 = 1.000110 + 0.034221 cos B + 0.001280 sin B + 0.000719 cos 2B + 0.000077 sin 2B
-    1.000110 + 0.034221 * b.cos() + 0.001280 * b.sin() + 0.000719 * (2.0 * b).cos() + 0.000077 * (2.0 * b).sin()
+    1.000110
+        + 0.034221 * math::cos(b)
+        + 0.001280 * math::sin(b)
+        + 0.000719 * math::cos(2.0 * b)
+        + 0.000077 * math::sin(2.0 * b)
 }
 
 /// Irradiance on a plane that faces the sun, outside the atmosphere \[W/m²].
@@ -58,10 +64,10 @@ pub fn declination_deg(day_of_year: f64) -> f64 {
     let b = year_angle(day_of_year);
     // δ = 0.006918 − 0.399912 cos B + 0.070257 sin B − 0.006758 cos 2B + 0.000907 sin 2B
     //     − 0.002697 cos 3B + 0.00148 sin 3B                                        [rad]
-    let radians = 0.006918 - 0.399912 * b.cos() + 0.070257 * b.sin() - 0.006758 * (2.0 * b).cos()
-        + 0.000907 * (2.0 * b).sin()
-        - 0.002697 * (3.0 * b).cos()
-        + 0.00148 * (3.0 * b).sin();
+    let radians = 0.006918 - 0.399912 * math::cos(b) + 0.070257 * math::sin(b) - 0.006758 * math::cos(2.0 * b)
+        + 0.000907 * math::sin(2.0 * b)
+        - 0.002697 * math::cos(3.0 * b)
+        + 0.00148 * math::sin(3.0 * b);
     radians.to_degrees()
 }
 
@@ -75,8 +81,8 @@ pub fn declination_deg(day_of_year: f64) -> f64 {
 /// Reference: Duffie & Beckman, equation 1.6.10.
 pub fn sunset_hour_angle_deg(latitude_deg: f64, declination_deg: f64) -> f64 {
     // cos ωs = −tan φ tan δ
-    let cosine = -latitude_deg.to_radians().tan() * declination_deg.to_radians().tan();
-    cosine.clamp(-1.0, 1.0).acos().to_degrees()
+    let cosine = -math::tan(latitude_deg.to_radians()) * math::tan(declination_deg.to_radians());
+    math::acos(cosine.clamp(-1.0, 1.0)).to_degrees()
 }
 
 /// Horizontal extraterrestrial irradiation of a whole day \[Wh/m²].
@@ -112,8 +118,8 @@ pub fn horizontal_wh_m2(latitude_deg: f64, declination_deg: f64, normal_w_m2: f6
     if to <= from {
         return 0.0;
     }
-    let (sin_lat, cos_lat) = latitude_deg.to_radians().sin_cos();
-    let (sin_dec, cos_dec) = declination_deg.to_radians().sin_cos();
+    let (sin_lat, cos_lat) = math::sin_cos(latitude_deg.to_radians());
+    let (sin_dec, cos_dec) = math::sin_cos(declination_deg.to_radians());
     // I0 = (12/π) Gn [cos φ cos δ (sin ω2 − sin ω1) + (ω2 − ω1) sin φ sin δ]
-    24.0 / TAU * normal_w_m2 * (cos_lat * cos_dec * (to.sin() - from.sin()) + (to - from) * sin_lat * sin_dec)
+    24.0 / TAU * normal_w_m2 * (cos_lat * cos_dec * (math::sin(to) - math::sin(from)) + (to - from) * sin_lat * sin_dec)
 }

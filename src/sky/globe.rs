@@ -1,5 +1,7 @@
 //! Distances on the globe.
 
+use crate::math;
+
 /// Mean radius of the earth \[km].
 pub const EARTH_KM: f64 = 6371.0;
 
@@ -7,8 +9,8 @@ pub const EARTH_KM: f64 = 6371.0;
 /// h = sin²(Δφ/2) + cos φ1 cos φ2 sin²(Δλ/2) on a sphere.
 #[must_use]
 pub fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
-    let half = |a: f64, b: f64| (0.5 * (b - a).to_radians()).sin();
+    let half = |a: f64, b: f64| math::sin(0.5 * (b - a).to_radians());
     let (up, along) = (half(a.0, b.0), half(a.1, b.1));
-    let h = up * up + a.0.to_radians().cos() * b.0.to_radians().cos() * along * along;
-    2.0 * EARTH_KM * h.min(1.0).sqrt().asin()
+    let h = up * up + math::cos(a.0.to_radians()) * math::cos(b.0.to_radians()) * along * along;
+    2.0 * EARTH_KM * math::asin(h.min(1.0).sqrt())
 }

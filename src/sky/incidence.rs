@@ -8,6 +8,8 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
+use crate::math;
+
 /// Rings of equal width in the angle of incidence over which diffuse light is summed; 2000 leave an error below 1e-5.
 const RINGS: u32 = 2000;
 
@@ -31,7 +33,7 @@ impl Glass {
         let inside = cos_refracted(cos_incidence, self.index);
         let [perpendicular, parallel] = reflected(cos_incidence, self.index, inside).map(|reflected| 1.0 - reflected);
         // τ = exp(−K L / cos θr) (τ⊥ + τ∥)/2
-        (-self.extinction_per_m * self.thickness_m / inside).exp() * 0.5 * (perpendicular + parallel)
+        math::exp(-self.extinction_per_m * self.thickness_m / inside) * 0.5 * (perpendicular + parallel)
     }
 }
 
@@ -73,7 +75,7 @@ impl Glass {
         if 90.0 <= incidence_deg.abs() {
             return 0.0;
         }
-        self.at_cosine(incidence_deg.to_radians().cos())
+        self.at_cosine(math::cos(incidence_deg.to_radians()))
     }
 
     fn at_cosine(&self, cos_incidence: f64) -> f64 {
@@ -108,11 +110,11 @@ impl Glass {
         if tilt_deg.is_nan() || from_deg.is_nan() || to_deg.is_nan() {
             return f64::NAN;
         }
-        let (sin_tilt, cos_tilt) = tilt_deg.to_radians().sin_cos();
-        let (cos_from, cos_to) = (from_deg.to_radians().cos(), to_deg.to_radians().cos());
+        let (sin_tilt, cos_tilt) = math::sin_cos(tilt_deg.to_radians());
+        let (cos_from, cos_to) = (math::cos(from_deg.to_radians()), math::cos(to_deg.to_radians()));
         let (mut through, mut all) = (0.0, 0.0);
         for ring in 0..RINGS {
-            let (sin, cos) = ((f64::from(ring) + 0.5) * FRAC_PI_2 / f64::from(RINGS)).sin_cos();
+            let (sin, cos) = math::sin_cos((f64::from(ring) + 0.5) * FRAC_PI_2 / f64::from(RINGS));
             let arc =
                 arc_above(cos * cos_tilt, sin * sin_tilt, cos_to) - arc_above(cos * cos_tilt, sin * sin_tilt, cos_from);
             let weight = arc * cos * sin;
@@ -130,6 +132,6 @@ fn arc_above(centre: f64, radius: f64, height: f64) -> f64 {
     } else if centre + radius <= height {
         0.0
     } else {
-        ((height - centre) / radius).acos() / PI
+        math::acos((height - centre) / radius) / PI
     }
 }

@@ -9,6 +9,7 @@
 //! * Duffie & Beckman, chapter 2.15 and 2.16, for the isotropic form and the view factors.
 
 use super::incidence::DiffuseModifiers;
+use crate::math;
 
 /// Hay & Davies: the cosine of the zenith angle is held here, so that a grazing sun does not multiply without bound
 /// (about the cosine of 89°; common practice).
@@ -102,26 +103,26 @@ impl Plane {
     /// assert!(angle < 1e-5); // aimed at the sun
     /// ```
     pub fn incidence_deg(&self, zenith_deg: f64, azimuth_deg: f64) -> f64 {
-        self.cos_incidence(zenith_deg, azimuth_deg).acos().to_degrees()
+        math::acos(self.cos_incidence(zenith_deg, azimuth_deg)).to_degrees()
     }
 
     /// Cosine of the angle of incidence \[–], -1..=1; negative with the sun behind the panel.
     pub fn cos_incidence(&self, zenith_deg: f64, azimuth_deg: f64) -> f64 {
-        let (sin_zenith, cos_zenith) = zenith_deg.to_radians().sin_cos();
-        let (sin_tilt, cos_tilt) = self.tilt_deg.to_radians().sin_cos();
+        let (sin_zenith, cos_zenith) = math::sin_cos(zenith_deg.to_radians());
+        let (sin_tilt, cos_tilt) = math::sin_cos(self.tilt_deg.to_radians());
         let turn = (azimuth_deg - self.facing_deg).to_radians();
         // cos θ = cos z cos β + sin z sin β cos(γs − γ)
-        (cos_zenith * cos_tilt + sin_zenith * sin_tilt * turn.cos()).clamp(-1.0, 1.0)
+        (cos_zenith * cos_tilt + sin_zenith * sin_tilt * math::cos(turn)).clamp(-1.0, 1.0)
     }
 
     /// Share of the sky dome that the plane sees \[–]: (1 + cos β)/2.
     pub fn sky_view(&self) -> f64 {
-        0.5 * (1.0 + self.tilt_deg.to_radians().cos())
+        0.5 * (1.0 + math::cos(self.tilt_deg.to_radians()))
     }
 
     /// Share of the ground that the plane sees \[–]: (1 − cos β)/2.
     pub fn ground_view(&self) -> f64 {
-        0.5 * (1.0 - self.tilt_deg.to_radians().cos())
+        0.5 * (1.0 - math::cos(self.tilt_deg.to_radians()))
     }
 
     /// Irradiance under a sky that is equally bright everywhere: too dark towards the sun, so on the low side.
@@ -151,7 +152,7 @@ impl Plane {
         }
         let zenith = light.zenith_deg.to_radians();
         // ε = ((D + B)/D + κ z³)/(1 + κ z³); Δ = D m/I0
-        let bend = KAPPA * zenith.powi(3);
+        let bend = KAPPA * math::powi(zenith, 3);
         let clearness = ((dhi + light.dni_w_m2) / dhi + bend) / (1.0 + bend);
         let brightness = dhi * relative_air_mass / light.extra_normal_w_m2;
         let bin = PEREZ_EDGES.iter().filter(|&&edge| edge <= clearness).count();
@@ -162,9 +163,9 @@ impl Plane {
         let f2 = f21 + f22 * brightness + f23 * zenith;
         // a/b = max(0, cos θ)/max(cos 85°, cos z)
         let ratio = self.beam_factor(light.zenith_deg, light.azimuth_deg)
-            / zenith.cos().max(MAX_ZENITH_PEREZ_DEG.to_radians().cos());
+            / math::cos(zenith).max(math::cos(MAX_ZENITH_PEREZ_DEG.to_radians()));
         result.circumsolar_w_m2 = dhi * f1 * ratio;
-        result.dome_w_m2 = dhi * ((1.0 - f1) * self.sky_view() + f2 * self.tilt_deg.to_radians().sin());
+        result.dome_w_m2 = dhi * ((1.0 - f1) * self.sky_view() + f2 * math::sin(self.tilt_deg.to_radians()));
         if result.sky_w_m2() < 0.0 {
             result.circumsolar_w_m2 = 0.0;
             result.dome_w_m2 = 0.0;
@@ -215,7 +216,7 @@ impl PlaneFactors {
         let beam = plane.beam_factor(zenith_deg, azimuth_deg);
         PlaneFactors {
             beam,
-            circumsolar: beam / zenith_deg.to_radians().cos().max(MIN_COS_ZENITH_HAY_DAVIES),
+            circumsolar: beam / math::cos(zenith_deg.to_radians()).max(MIN_COS_ZENITH_HAY_DAVIES),
             dome: plane.sky_view(),
             ground: plane.albedo * plane.ground_view(),
             per_extra_normal: 1.0 / extra_normal_w_m2,

@@ -7,10 +7,12 @@
 
 use std::f64::consts::{FRAC_PI_3, PI, TAU};
 
+use crate::math;
+
 /// a and b of r_t for a sunset hour angle in radians.
 fn collares_pereira_rabl(sunset: f64) -> (f64, f64) {
     // a = 0.409 + 0.5016 sin(ωs − 60°); b = 0.6609 − 0.4767 sin(ωs − 60°)
-    let lean = (sunset - FRAC_PI_3).sin();
+    let lean = math::sin(sunset - FRAC_PI_3);
     (0.409 + 0.5016 * lean, 0.6609 - 0.4767 * lean)
 }
 
@@ -42,7 +44,8 @@ impl DayProfile {
     /// ∫₀^ω (a + b cos ω)(cos ω − cos ωs) dω, not yet scaled.
     fn integral(&self, hour: f64) -> f64 {
         let DayProfile { sunset, a, b, .. } = *self;
-        a * hour.sin() + b * (0.5 * hour + 0.25 * (2.0 * hour).sin()) - sunset.cos() * (a * hour + b * hour.sin())
+        a * math::sin(hour) + b * (0.5 * hour + 0.25 * math::sin(2.0 * hour))
+            - math::cos(sunset) * (a * hour + b * math::sin(hour))
     }
 
     /// What has fallen by an hour of solar time, counted in days from solar midnight \[–].

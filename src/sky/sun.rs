@@ -8,6 +8,8 @@ use solar_positioning::time::JulianDate;
 use solar_positioning::{Location, RefractionCorrection, SolarPositions};
 use thiserror::Error;
 
+use crate::math;
+
 /// Terrestrial time minus universal time \[s], about its value in the 2020s.
 ///
 /// Kept fixed: a wrong guess of ten seconds moves the sun's declination by less than 0.00005°.
@@ -185,13 +187,13 @@ pub fn noon(date_unix_s: f64, longitude_deg: f64) -> Result<NoonSun, SunError> {
 /// assert!((zenith - 40.0).abs() < 1e-9 && (azimuth - 180.0).abs() < 1e-9);
 /// ```
 pub fn zenith_and_azimuth_deg(latitude_deg: f64, declination_deg: f64, hour_angle_deg: f64) -> (f64, f64) {
-    let (sin_lat, cos_lat) = latitude_deg.to_radians().sin_cos();
-    let (sin_dec, cos_dec) = declination_deg.to_radians().sin_cos();
-    let (sin_hour, cos_hour) = hour_angle_deg.to_radians().sin_cos();
+    let (sin_lat, cos_lat) = math::sin_cos(latitude_deg.to_radians());
+    let (sin_dec, cos_dec) = math::sin_cos(declination_deg.to_radians());
+    let (sin_hour, cos_hour) = math::sin_cos(hour_angle_deg.to_radians());
     let up = sin_lat * sin_dec + cos_lat * cos_dec * cos_hour;
     let north = cos_lat * sin_dec - sin_lat * cos_dec * cos_hour;
     let east = -cos_dec * sin_hour;
-    (north.hypot(east).atan2(up).to_degrees(), east.atan2(north).to_degrees().rem_euclid(360.0))
+    (math::atan2(math::hypot(north, east), up).to_degrees(), math::atan2(east, north).to_degrees().rem_euclid(360.0))
 }
 
 fn air(height_m: f64, pressure_hpa: f64, air_c: f64) -> Result<RefractionCorrection, SunError> {

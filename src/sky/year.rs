@@ -9,6 +9,7 @@
 
 use super::extraterrestrial::{SOLAR_CONSTANT_W_M2, daily_horizontal_wh_m2};
 use super::sun::{SunError, noon};
+use crate::math;
 use std::sync::OnceLock;
 
 /// Days from 1970-01-01 to 2025-01-01, the first of the leap cycle.
@@ -74,7 +75,7 @@ fn leap_cycle(day: i64, longitude_deg: f64) -> SunOfDay {
         Ok(SunOfDay {
             declination_deg: sun.declination_deg,
             equation_of_time_min: sun.equation_of_time_min,
-            normal_w_m2: SOLAR_CONSTANT_W_M2 / sun.distance_au.powi(2),
+            normal_w_m2: SOLAR_CONSTANT_W_M2 / math::powi(sun.distance_au, 2),
         })
     };
     let unknown = SunOfDay { declination_deg: f64::NAN, equation_of_time_min: f64::NAN, normal_w_m2: f64::NAN };

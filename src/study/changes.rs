@@ -1,12 +1,17 @@
-//! Single changes to a kit, and what each would do.
+//! Single changes to a kit or to how it is used, and what each would do.
+
+mod candidates;
+
+pub use candidates::holds_food;
 
 use serde::{Serialize, Serializer};
 
 use super::compare::Pair;
-use crate::engine::{OUTLETS, Plan};
-use crate::scenario::model::{OutletKind, Scenario};
+use crate::engine::Plan;
+use crate::scenario::model::{Aim, ClockWindow, Generator, OutletKind, Panel, PutOut, Scenario};
 use crate::trials::Tally;
 use crate::trials::unknowns::Survival;
+use crate::units::Degrees;
 
 /// One change to a kit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -51,6 +56,60 @@ pub enum Change {
         #[serde(rename = "load")]
         name: String,
     },
+    /// A load off in the hours of the night, 23:00 to 06:00.
+    OffAtNight {
+        /// Index of the load.
+        #[serde(skip)]
+        load: usize,
+        /// Its name.
+        #[serde(rename = "load")]
+        name: String,
+    },
+    /// A load switched off below a state of charge, or below another than now.
+    MoveMark {
+        /// Index of the load.
+        #[serde(skip)]
+        load: usize,
+        /// Its name.
+        #[serde(rename = "load")]
+        name: String,
+        /// The state of charge, 0 to 1.
+        off_below: f64,
+        /// That of now, where there is one.
+        now_off_below: Option<f64>,
+    },
+    /// The generator an hour longer each time it runs last in a day.
+    GeneratorLonger {
+        /// How much longer \[h\].
+        hours_h: f64,
+    },
+    /// The generator started earlier or later, for as long as now.
+    GeneratorAt {
+        /// How much later \[h\]; negative for earlier.
+        later_h: f64,
+        /// When it starts then, the first time in a day \[minutes after midnight\].
+        starts_min: u16,
+    },
+    /// Panels that are put out for some hours, an hour earlier and an hour longer.
+    OutLonger {
+        /// Index of the array.
+        #[serde(skip)]
+        array: usize,
+        /// Its name.
+        #[serde(rename = "panel")]
+        name: String,
+    },
+    /// Panels tilted steeper.
+    Steeper {
+        /// Index of the array.
+        #[serde(skip)]
+        array: usize,
+        /// Its name.
+        #[serde(rename = "panel")]
+        name: String,
+        /// The slope against the horizontal \[°\].
+        tilt_deg: f64,
+    },
     /// The battery full as the outage begins.
     StartFull,
     /// The station in a heated room.
@@ -65,8 +124,109 @@ fn outlet_code<S: Serializer>(outlet: &OutletKind, serializer: S) -> Result<S::O
     })
 }
 
+/// What a change costs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Costs {
+    /// Nothing but a habit.
+    Nothing,
+    /// Fuel for the generator.
+    Fuel,
+    /// Something to buy.
+    Money,
+}
+
+/// The hours of the night in which something can be off [minutes after midnight].
+pub const NIGHT: ClockWindow = ClockWindow { from_minute: 23 * 60, to_minute: 6 * 60 };
+
+/// A clock time moved by so many minutes.
+fn moved(minute: u16, by: i32) -> u16 {
+    (i32::from(minute) + by).rem_euclid(1440) as u16
+}
+
+/// A window that begins and ends so much later; its end is 1 to 1440.
+fn shifted(window: ClockWindow, from_by: i32, to_by: i32) -> ClockWindow {
+    let to_minute = moved(window.to_minute, to_by);
+    ClockWindow {
+        from_minute: moved(window.from_minute, from_by),
+        to_minute: if to_minute == 0 { 1440 } else { to_minute },
+    }
+}
+
+/// A generator whose last run of the day is longer.
+fn longer(generator: &Generator, hours_h: f64) -> Generator {
+    let mut generator = generator.clone();
+    if let Some(last) = generator.hours.last_mut() {
+        *last = shifted(*last, 0, (60.0 * hours_h) as i32);
+    }
+    generator
+}
+
+/// A generator that starts later.
+fn later(generator: &Generator, later_h: f64) -> Generator {
+    let by = (60.0 * later_h) as i32;
+    Generator { hours: generator.hours.iter().map(|window| shifted(*window, by, by)).collect(), ..generator.clone() }
+}
+
+/// A panel that is out an hour earlier and an hour longer.
+fn out_longer(panel: &Panel) -> Panel {
+    let out = panel
+        .out
+        .as_ref()
+        .map(|out| PutOut { hours: out.hours.iter().map(|window| shifted(*window, -60, 60)).collect(), ..out.clone() });
+    Panel { out, ..panel.clone() }
+}
+
+/// A panel at another slope.
+fn tilted(panel: &Panel, tilt_deg: f64) -> Panel {
+    match panel.aim {
+        Aim::Fixed { facing, .. } => Panel { aim: Aim::Fixed { tilt: Degrees(tilt_deg), facing }, ..panel.clone() },
+        _ => panel.clone(),
+    }
+}
+
 impl Change {
+    /// What it costs.
+    #[must_use]
+    pub fn costs(&self) -> Costs {
+        match self {
+            Change::OneMoreString { .. } | Change::BiggerBattery => Costs::Money,
+            Change::GeneratorLonger { .. } => Costs::Fuel,
+            Change::MoveLoad { .. }
+            | Change::LeaveOff { .. }
+            | Change::OffAtNight { .. }
+            | Change::MoveMark { .. }
+            | Change::GeneratorAt { .. }
+            | Change::OutLonger { .. }
+            | Change::Steeper { .. }
+            | Change::StartFull
+            | Change::BringInside => Costs::Nothing,
+        }
+    }
+
     /// The plan with the change made.
+    ///
+    /// * `scenario` — that which the plan was compiled from.
+    #[must_use]
+    pub fn apply_to(&self, scenario: &Scenario, plan: &Plan) -> Plan {
+        let lit = |array: usize, panel: &dyn Fn(&Panel) -> Panel| {
+            let changed = scenario.panels.get(array).map(|old| plan.with_light(scenario, array, &panel(old)));
+            changed.and_then(Result::ok).unwrap_or_else(|| plan.clone())
+        };
+        let run = |generator: &dyn Fn(&Generator) -> Generator| match &scenario.generator {
+            Some(old) => plan.with_generator(&generator(old), &scenario.station),
+            None => plan.clone(),
+        };
+        match *self {
+            Change::GeneratorLonger { hours_h } => run(&|old| longer(old, hours_h)),
+            Change::GeneratorAt { later_h, .. } => run(&|old| later(old, later_h)),
+            Change::OutLonger { array, .. } => lit(array, &out_longer),
+            Change::Steeper { array, tilt_deg, .. } => lit(array, &|old| tilted(old, tilt_deg)),
+            _ => self.apply(plan),
+        }
+    }
+
+    /// The same for a change that needs nothing of the scenario; others leave the plan as it is.
     #[must_use]
     pub fn apply(&self, plan: &Plan) -> Plan {
         let mut plan = plan.clone();
@@ -91,57 +251,25 @@ impl Change {
                     plan.loads.remove(load);
                 }
             }
+            Change::OffAtNight { load, .. } => {
+                if let Some(load) = plan.loads.get_mut(load) {
+                    load.rest_between(f64::from(NIGHT.from_minute) / 60.0, f64::from(NIGHT.to_minute) / 60.0);
+                }
+            }
+            Change::MoveMark { load, off_below, .. } => {
+                if let Some(load) = plan.loads.get_mut(load) {
+                    load.set_rule(Some(off_below));
+                }
+                plan.mind_rules();
+            }
+            Change::GeneratorLonger { .. }
+            | Change::GeneratorAt { .. }
+            | Change::OutLonger { .. }
+            | Change::Steeper { .. } => {}
             Change::StartFull => plan.kit.start_full(),
             Change::BringInside => plan.kit.bring_inside(),
         }
         plan
-    }
-
-    /// The changes worth trying on a scenario: one more string of each kind of panel (less than a whole string cannot be
-    /// wired beside the others), a quarter more battery, the biggest load
-    /// that could use another outlet moved there, the biggest of the least important loads left off, a full start, and a warm
-    /// room for a station in the weather.
-    #[must_use]
-    pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
-        let mut changes: Vec<Change> = plan
-            .arrays
-            .iter()
-            .zip(&scenario.panels)
-            .enumerate()
-            .map(|(array, (a, panel))| Change::OneMoreString {
-                array,
-                series: panel.series,
-                watts: a.panel_w,
-                beside: (plan.arrays.len() > 1).then(|| a.name.clone()),
-            })
-            .collect();
-        changes.push(Change::BiggerBattery);
-        let energy = |k: usize| plan.loads[k].day_wh();
-        let biggest = |picked: Vec<usize>| picked.into_iter().max_by(|&a, &b| energy(a).total_cmp(&energy(b)));
-        let limits = plan.kit.best_estimate().outlet_limit_w;
-        let movable = (0..scenario.loads.len())
-            .filter(|&k| {
-                scenario.loads[k].could_use.is_some_and(|(to, watts)| watts.0 <= limits[(to as usize).min(OUTLETS - 1)])
-            })
-            .collect();
-        if let Some(load) = biggest(movable)
-            && let Some((to, watts)) = scenario.loads[load].could_use
-        {
-            changes.push(Change::MoveLoad { load, name: plan.loads[load].name.clone(), to, watts: watts.0 });
-        }
-        let least = plan.loads.iter().map(|load| load.class).max().unwrap_or(0);
-        if least > 0
-            && let Some(load) = biggest((0..plan.loads.len()).filter(|&k| plan.loads[k].class == least).collect())
-        {
-            changes.push(Change::LeaveOff { load, name: plan.loads[load].name.clone() });
-        }
-        if plan.kit.best_estimate().start_wh < 0.99 * plan.kit.best_estimate().ceiling_wh {
-            changes.push(Change::StartFull);
-        }
-        if plan.kit.stands_in_the_weather() {
-            changes.push(Change::BringInside);
-        }
-        changes
     }
 }
 

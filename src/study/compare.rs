@@ -50,6 +50,12 @@ impl Pair {
         Pair { difference, interval, only_first, only_second, trials }
     }
 
+    /// Of a plan and itself: no difference, and no doubt about it.
+    #[must_use]
+    pub fn of_itself(trials: u64) -> Pair {
+        Pair { difference: 0.0, interval: Interval { low: 0.0, high: 0.0 }, only_first: 0, only_second: 0, trials }
+    }
+
     /// Whether the trials tell the two apart: the interval lies on one side of 0.
     #[must_use]
     pub fn resolved(&self) -> bool {
@@ -96,7 +102,7 @@ pub fn compare(plans: &[(String, Plan)], settings: &Settings, progress: &impl Pr
     let tallies = run(&bare, settings, progress);
     let first = tallies.first().filter(|tally| tally.trials > 0)?;
     let survivals = survivals(&bare, &tallies, settings, progress);
-    let contenders: Vec<Contender> = plans
+    let mut contenders: Vec<Contender> = plans
         .iter()
         .zip(survivals)
         .zip(&tallies)
@@ -107,6 +113,9 @@ pub fn compare(plans: &[(String, Plan)], settings: &Settings, progress: &impl Pr
             against_first: Pair::of(first, tally),
         })
         .collect();
+    if let Some(first) = contenders.first_mut() {
+        first.against_first = Pair::of_itself(first.tally.trials);
+    }
     let mut ranking: Vec<usize> = (0..contenders.len()).collect();
     ranking.sort_by_key(|&k| std::cmp::Reverse(contenders[k].tally.survived));
     let neighbours = ranking.windows(2).map(|w| Pair::of(&tallies[w[1]], &tallies[w[0]])).collect();

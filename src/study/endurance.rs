@@ -75,7 +75,8 @@ pub fn endurance(plan: &Plan, cells_c: f64) -> Endurance {
     }
 }
 
-/// How long some of the loads run without sun from a state of charge, by best estimates, at most a year.
+/// How long some of the loads run without sun from a state of charge, by best estimates, at most a year. A load with a mark of
+/// its own is off below it, as in an outage: what runs on without it counts, and where nothing is left the run is over.
 ///
 /// * `cells_c` — temperature of the cells \[°C\]; `charge` — state of charge at first, 0 to 1; `picked` — which loads run,
 ///   by their place in the plan.
@@ -85,12 +86,12 @@ pub fn runtime(plan: &Plan, cells_c: f64, charge: f64, picked: &impl Fn(usize) -
     if plan.loads.iter().enumerate().any(|(k, load)| picked(k) && load.never_runs()) {
         return Runtime::NONE;
     }
-    let steps = week(plan, picked);
+    let weeks = Weeks::new(plan, &rig, picked);
     let differ = plan.loads.iter().any(|load| load.week.is_some());
-    let starts = if differ { steps.len() } else { plan.season.steps_a_day };
+    let starts = if differ { 7 * plan.season.steps_a_day } else { plan.season.steps_a_day };
     let mut found: Option<Runtime> = None;
     for from in 0..starts {
-        let hours = without_sun(plan, &rig, cells_c, charge, &steps, from);
+        let hours = without_sun(plan, &rig, cells_c, charge, &weeks, from);
         let so_far = found.get_or_insert(Runtime {
             shortest_h: hours,
             shortest_from: from,
@@ -128,6 +129,36 @@ fn week(plan: &Plan, picked: &impl Fn(usize) -> bool) -> Vec<Demand> {
     steps
 }
 
+/// What some of the loads ask for by the stored energy: below a load's mark its rule holds it off.
+struct Weeks {
+    /// From which stored energy on \[Wh\], the most first, and what is asked for there.
+    by_stored: Vec<(f64, Vec<Demand>)>,
+}
+
+impl Weeks {
+    fn new(plan: &Plan, rig: &Rig, picked: &impl Fn(usize) -> bool) -> Weeks {
+        let marked = plan.loads.iter().enumerate().filter(|(k, load)| picked(*k) && load.off_below > 0.0);
+        let mut marks: Vec<f64> = marked.map(|(_, load)| load.off_below).chain([0.0]).collect();
+        marks.sort_by(|a, b| b.total_cmp(a));
+        marks.dedup();
+        let on = |mark: f64, k: usize| picked(k) && plan.loads[k].off_below <= mark;
+        let any = |mark: &f64| (0..plan.loads.len()).any(|k| on(*mark, k));
+        let asked = |mark: f64| (mark * rig.capacity_wh, week(plan, &|k| on(mark, k)));
+        Weeks { by_stored: marks.into_iter().filter(any).map(asked).collect() }
+    }
+
+    /// Stored energy below which nothing is on [Wh].
+    fn last_mark_wh(&self) -> f64 {
+        self.by_stored.last().map_or(0.0, |(from_wh, _)| *from_wh)
+    }
+
+    /// What is asked for with so much stored; `None` where nothing is left on.
+    fn at(&self, stored_wh: f64) -> Option<&[Demand]> {
+        // Charges are told in whole percents, and a mark that is just reached is not passed.
+        self.by_stored.iter().find(|(from_wh, _)| *from_wh <= stored_wh + 1e-9).map(|(_, steps)| steps.as_slice())
+    }
+}
+
 /// What a mean day takes from the bus \[Wh\], out of a battery that never ends.
 fn drawn_a_day_wh(plan: &Plan, rig: &Rig, cells_c: f64) -> f64 {
     let mut endless = rig.clone();
@@ -144,13 +175,24 @@ fn drawn_a_day_wh(plan: &Plan, rig: &Rig, cells_c: f64) -> f64 {
 }
 
 /// Hours until something asked for is missed.
-fn without_sun(plan: &Plan, rig: &Rig, cells_c: f64, charge: f64, steps: &[Demand], from: usize) -> f64 {
+fn without_sun(plan: &Plan, rig: &Rig, cells_c: f64, charge: f64, weeks: &Weeks, from: usize) -> f64 {
     let step_h = plan.season.step_h;
     let mut unit = Unit::new(rig.clone(), &rig.limits_at(cells_c), step_h);
     let mut stored = charge * rig.capacity_wh;
+    let mut before = stored;
     let mut done = 0;
     while (done as f64) * step_h < LONGEST_H {
+        let Some(steps) = weeks.at(stored) else {
+            // The step in which the last mark was passed counts as far as it.
+            let past = if before > stored {
+                ((weeks.last_mark_wh() - stored) / (before - stored)).clamp(0.0, 1.0)
+            } else {
+                0.0
+            };
+            return (done as f64 - past) * step_h;
+        };
         let demand = &steps[(from + done) % steps.len()];
+        before = stored;
         let balance = unit.step(stored, Supply::default(), demand, None);
         stored = balance.stored_wh;
         if !balance.all_served {
@@ -218,6 +260,20 @@ hours = "22:00-07:00"
     fn a_steady_load_does_not_care_when() {
         let steady = endurance(&plan(&NIGHTS.replace("hours = \"22:00-07:00\"\n", "")), 20.0).vital;
         assert!((steady.shortest_h - 7.5).abs() < 1e-6 && !steady.hangs_on_the_hour(), "{steady:?}");
+    }
+
+    #[test]
+    fn a_load_with_a_mark_runs_down_to_it_and_no_further() {
+        // By hand: 450 Wh delivered at 60 W are 7.5 h; a lamp of 60 W alone that goes off below 40 % has 60 % of that from full,
+        // 10 % of it from a half and nothing from 20 %. Beside a device that stays on it counts down to its mark alone.
+        let lamp = "[[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"spare\"\nwatts = \"60 W\"\noff_below = \"40 %\"\n";
+        let plan = plan(&(NIGHTS.replace("hours = \"22:00-07:00\"\n", "") + lamp));
+        let alone = |charge: f64| runtime(&plan, 20.0, charge, &|k| k == 1).shortest_h;
+        assert!((alone(1.0) - 4.5).abs() < 1e-6, "{}", alone(1.0));
+        assert!((alone(0.5) - 0.75).abs() < 1e-6 && alone(0.2) == 0.0, "{} {}", alone(0.5), alone(0.2));
+        // From 30 % on the lamp is off, and what runs lasts as long as the device alone.
+        let all = runtime(&plan, 20.0, 0.3, &|_| true).shortest_h;
+        assert_eq!(all, runtime(&plan, 20.0, 0.3, &|k| k == 0).shortest_h);
     }
 
     #[test]

@@ -12,7 +12,10 @@ pub mod prove;
 pub mod rare;
 pub mod seen;
 pub mod size;
+pub mod surer;
+pub mod verdict;
 pub mod years;
 
 pub use changes::{Change, Effect};
 pub use outage::{OutageAnswer, outage};
+pub use verdict::{Stakes, Verdict};

@@ -3,12 +3,13 @@
 use super::changes::{Change, Effect};
 use super::fit::{Overload, overloads};
 use super::rare::Rarity;
+use super::surer::{Surer, surer};
+use super::verdict::{Stakes, Verdict};
 use crate::engine::{Plan, Unknown};
 use crate::scenario::model::{Load, Priority, Scenario};
-use crate::trials::interval::{Z_95, wilson};
 use crate::trials::run::Progress;
 use crate::trials::tally::{LoadTally, Tally};
-use crate::trials::unknowns::{Survival, survivals};
+use crate::trials::unknowns::{Survival, survival, survivals};
 use crate::trials::{Settings, run};
 
 /// What the trials say about an outage.
@@ -16,11 +17,15 @@ use crate::trials::{Settings, run};
 pub struct OutageAnswer {
     /// Survival of the vital loads.
     pub survival: Survival,
+    /// For each load, in the order of the plan: in how many outages it got all that it asked for.
+    pub kept_on: Vec<Survival>,
+    /// What would make the range narrower.
+    pub surer: Vec<Surer>,
     /// The quantities behind [`Survival::shares`].
     pub unknowns: Vec<Unknown>,
     /// Everything counted for the kit as it is.
     pub tally: Tally,
-    /// What single changes would do, the most helpful first.
+    /// What single changes would do: the free ones first, then those that cost; of each the most helpful first.
     pub effects: Vec<Effect>,
     /// Years of the record that the weather is replayed from or fitted to.
     pub record_years: Option<f64>,
@@ -41,9 +46,9 @@ pub struct OutageAnswer {
 /// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
 /// before a single trial was done.
 pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<OutageAnswer> {
-    let changes = Change::worth_trying(scenario, plan);
-    let plans: Vec<Plan> =
-        std::iter::once(plan.clone()).chain(changes.iter().map(|change| change.apply(plan))).collect();
+    let (changes, changed): (Vec<Change>, Vec<Plan>) =
+        Change::worth_telling(scenario, plan, settings, progress)?.into_iter().unzip();
+    let plans: Vec<Plan> = std::iter::once(plan.clone()).chain(changed).collect();
     let mut tallies = run(&plans, settings, progress);
     if tallies.first()?.trials == 0 {
         return None;
@@ -57,12 +62,19 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
         .zip(changed.iter().zip(survivals))
         .map(|(change, (changed, survival))| Effect::of(change, survival, &tally, changed))
         .collect();
-    effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
+    effects.sort_by(|a, b| {
+        let by_cost = a.change.costs().cmp(&b.change.costs());
+        by_cost.then(b.pair.difference.total_cmp(&a.pair.difference))
+    });
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);
     let lengthened_to_h = plan.season.outage.lengthened_to_h(plan.season.step_h);
+    let kept_on = kept_on(plan, &tally, &survival);
+    let surer = surer(plan, &survival);
     Some(OutageAnswer {
         survival,
+        kept_on,
+        surer,
         unknowns,
         tally,
         effects,
@@ -76,7 +88,38 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
     })
 }
 
+/// In how many outages each load got all that it asked for.
+fn kept_on(plan: &Plan, tally: &Tally, vital: &Survival) -> Vec<Survival> {
+    let width = plan.unknowns().len();
+    let rows = tally.off.len().min(tally.survival.len());
+    // Of trials that a load tells apart as the vital loads do, or as another does, one regression is enough.
+    let mut known: Vec<(u64, Vec<bool>, Survival)> =
+        vec![(tally.survived, tally.survival[..rows].to_vec(), vital.clone())];
+    let mut of = |(k, load): (usize, &LoadTally)| {
+        let kept = tally.trials - load.trials_off;
+        let outcomes: Vec<bool> =
+            if k < 64 { tally.off[..rows].iter().map(|bits| bits >> k & 1 == 0).collect() } else { Vec::new() };
+        if let Some((.., twin)) = known.iter().find(|(n, same, _)| *n == kept && *same == outcomes) {
+            return twin.clone();
+        }
+        // How clearly a load stayed on is not counted: where hardly any or nearly all trials went without, chance alone is left.
+        let survival = survival(kept, tally.trials, &vec![0.0; outcomes.len()], &outcomes, &tally.unknowns, width);
+        known.push((kept, outcomes, survival.clone()));
+        survival
+    };
+    tally.loads.iter().enumerate().map(&mut of).collect()
+}
+
 impl OutageAnswer {
+    /// The verdict: on the vital loads, and on a medical load that is not vital where that is worse.
+    #[must_use]
+    pub fn verdict(&self, scenario: &Scenario) -> Verdict {
+        let stakes = Stakes::of(self.medical, &self.overloads);
+        let devices = scenario.loads.iter().zip(&self.kept_on);
+        let devices = devices.filter(|(load, _)| load.medical).map(|(_, kept)| Verdict::on(kept, stakes));
+        devices.fold(Verdict::on(&self.survival, stakes), Verdict::max)
+    }
+
     /// What to judge by: survival itself; where a person's health hangs on a load, the lower end of its range, and that of
     /// the share of outages in which a medical load that is not vital got all it asked for; nothing where vital loads
     /// overload their outlet.
@@ -88,11 +131,10 @@ impl OutageAnswer {
         if !self.medical {
             return self.survival.probability;
         }
-        let stayed = |(load, tally): (&Load, &LoadTally)| {
-            (load.medical && load.priority != Priority::Vital)
-                .then(|| 1.0 - wilson(tally.trials_off, self.tally.trials, Z_95).high)
+        let stayed = |(load, kept): (&Load, &Survival)| {
+            (load.medical && load.priority != Priority::Vital).then_some(kept.interval.low)
         };
-        let medical = scenario.loads.iter().zip(&self.tally.loads).filter_map(stayed);
+        let medical = scenario.loads.iter().zip(&self.kept_on).filter_map(stayed);
         medical.fold(self.survival.interval.low, f64::min)
     }
 }

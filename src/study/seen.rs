@@ -4,6 +4,7 @@ use thiserror::Error;
 
 use crate::engine::plan::{PlanError, Sky};
 use crate::engine::{Plan, TrialSeed, Workspace};
+use crate::math;
 use crate::random::Purpose;
 use crate::scenario::model::{Scenario, Seen, SeenSun};
 use crate::statistics::mean;
@@ -84,18 +85,19 @@ fn after(scenario: &Scenario, climate: Climate, seen: &Seen) -> Result<Climate, 
     if !(1.0 / BEYOND_BELIEF..=BEYOND_BELIEF).contains(&times) {
         return Err(SeenError::Unlikely { times, expected: format!("{:.1}", expected / 1000.0), unit });
     }
-    let slope = (mean(&sums(1.0 + CHANGE)) / mean(&sums(1.0 - CHANGE))).ln() / ((1.0 + CHANGE) / (1.0 - CHANGE)).ln();
-    let variance = best.iter().map(|sum| (sum / expected - 1.0).powi(2)).sum::<f64>() / (best.len() - 1) as f64;
-    let panels: f64 = plan.arrays.iter().map(|array| (array.rated_w_sd / array.rated_w.max(1e-9)).powi(2)).sum();
+    let slope =
+        math::ln(mean(&sums(1.0 + CHANGE)) / mean(&sums(1.0 - CHANGE))) / math::ln((1.0 + CHANGE) / (1.0 - CHANGE));
+    let variance = best.iter().map(|sum| math::powi(sum / expected - 1.0, 2)).sum::<f64>() / (best.len() - 1) as f64;
+    let panels: f64 = plan.arrays.iter().map(|array| math::powi(array.rated_w_sd / array.rated_w.max(1e-9), 2)).sum();
     let of_panel = if matches!(seen.sun, SeenSun::Panel { .. }) { panels } else { 0.0 };
-    let reading = (seen.plus_minus.0 / NORMAL_95).powi(2);
+    let reading = math::powi(seen.plus_minus.0 / NORMAL_95, 2);
     let sd = (reading + of_panel + YEARS_DIFFER * YEARS_DIFFER * variance).sqrt();
     let slope = slope.max(0.2);
     let (least, most) = possible(seen.days);
-    if !(least..=most).contains(&(mean_clearness(&plan, seen) * (times.ln() / slope).exp())) {
+    if !(least..=most).contains(&(mean_clearness(&plan, seen) * math::exp(math::ln(times) / slope))) {
         return Err(SeenError::Unlikely { times, expected: format!("{:.1}", expected / 1000.0), unit });
     }
-    Ok(climate.with_seen(seen.first_day, seen.days, times.ln() / slope, sd / slope))
+    Ok(climate.with_seen(seen.first_day, seen.days, math::ln(times) / slope, sd / slope))
 }
 
 /// Mean clearness that some days can have: that of a month as of an almanac's figure, single days up to a cloudless one.

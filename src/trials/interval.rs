@@ -1,8 +1,7 @@
 //! Intervals for a share that was counted.
 
-use statrs::distribution::{Beta, ContinuousCDF};
-
-use crate::statistics::gamma_quantile;
+use crate::math;
+use crate::statistics::{beta_quantile, gamma_quantile};
 
 /// Half-width of a central 95 % interval of the normal distribution in standard deviations.
 pub const Z_95: f64 = crate::units::NORMAL_95;
@@ -19,6 +18,12 @@ pub struct Interval {
 impl Interval {
     /// Everything: what nothing counted leaves.
     pub const ALL: Interval = Interval { low: 0.0, high: 1.0 };
+
+    /// That of the other outcome.
+    #[must_use]
+    pub fn complement(&self) -> Interval {
+        Interval { low: 1.0 - self.high, high: 1.0 - self.low }
+    }
 
     /// Its width.
     #[must_use]
@@ -65,16 +70,15 @@ pub fn clopper_pearson(k: u64, n: u64, alpha: f64) -> Interval {
         return Interval::ALL;
     }
     let (k_f, n_f) = (k as f64, n as f64);
-    let beta = |a: f64, b: f64, p: f64| Beta::new(a, b).map_or(f64::NAN, |beta| beta.inverse_cdf(p));
     let low = match k {
         0 => 0.0,
-        _ if k == n => (alpha / 2.0).powf(1.0 / n_f),
-        _ => beta(k_f, n_f - k_f + 1.0, alpha / 2.0),
+        _ if k == n => math::pow(alpha / 2.0, 1.0 / n_f),
+        _ => beta_quantile(k_f, n_f - k_f + 1.0, alpha / 2.0),
     };
     let high = match k {
         _ if k == n => 1.0,
-        0 => 1.0 - (alpha / 2.0).powf(1.0 / n_f),
-        _ => beta(k_f + 1.0, n_f - k_f, 1.0 - alpha / 2.0),
+        0 => 1.0 - math::pow(alpha / 2.0, 1.0 / n_f),
+        _ => beta_quantile(k_f + 1.0, n_f - k_f, 1.0 - alpha / 2.0),
     };
     Interval { low, high }
 }

@@ -16,6 +16,7 @@
 
 use super::interval::{Interval, weighted_sum};
 use super::run::Progress;
+use crate::math;
 
 /// Something that can be drawn with leaning random numbers.
 pub trait Leaning: Sync {
@@ -133,7 +134,7 @@ fn search(model: &impl Leaning, seed: u64, trials: u64, progress: &impl Progress
         let level = if reached { 0.0 } else { level };
         let (mut total, mut means) = (0.0, vec![0.0; lean.len()]);
         for trial in drawn.iter().filter(|t| t.margin < level || (!reached && t.margin <= level)) {
-            let weight = (-trial.log_density(&lean, 1.0)).exp();
+            let weight = math::exp(-trial.log_density(&lean, 1.0));
             total += weight;
             for (mean, (sum, count)) in means.iter_mut().zip(trial.sums.iter().zip(&trial.counts)) {
                 *mean += weight * if *count > 0.0 { sum / count } else { 0.0 };
@@ -162,7 +163,7 @@ pub fn rare<M: Leaning>(model: &M, seed: u64, effort: Effort, progress: &impl Pr
     let shared = effort.leaning as f64 / SHARES.len() as f64;
     // One over the number of failures like this that all trials together expect for each one of probability 1.
     let weight = |trial: &Trial| {
-        let leaning: f64 = SHARES.iter().map(|&share| shared * trial.log_density(&lean, share).exp()).sum();
+        let leaning: f64 = SHARES.iter().map(|&share| shared * math::exp(trial.log_density(&lean, share))).sum();
         1.0 / (effort.plain as f64 + leaning)
     };
     // The plain ones that failed are drawn once more, for the numbers that they are made of.

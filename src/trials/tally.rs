@@ -166,6 +166,9 @@ pub struct Tally {
     /// How clearly each trial survived, in order: its lowest charge where it did (0 to 1), the vital energy missed as a
     /// share of the battery, negative, where it did not; for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub margin: Vec<f32>,
+    /// Which loads went without at some time, a bit each for the first 64 loads, in order; for the first
+    /// [`MOST_UNKNOWN_ROWS`] trials.
+    pub off: Vec<u64>,
     /// The numbers behind what is not known, trial by trial, for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub unknowns: Vec<f32>,
 }
@@ -203,6 +206,7 @@ impl Tally {
         let mut sum = Tally::default();
         let (mut survival, mut margin, mut unserved_wh) =
             (vec![false; n], vec![0.0; rows], vec![0.0; up_to(MOST_MISSED)]);
+        let mut off = vec![0; rows];
         let mut numbers = vec![0.0; rows * unknowns];
         for mut part in parts {
             let mut row = part.unknowns.chunks_exact(unknowns.max(1));
@@ -214,13 +218,16 @@ impl Tally {
                         *place = of_part[k];
                     }
                 }
+                if let Some(place) = off.get_mut(at) {
+                    *place = part.off[k];
+                }
                 if let Some(place) = numbers.get_mut(at * unknowns..(at + 1) * unknowns).filter(|_| unknowns > 0) {
                     place.copy_from_slice(row.next().unwrap_or(&[]));
                 }
             }
             sum.merge(&part);
         }
-        Tally { survival, margin, unserved_wh, unknowns: numbers, ..sum }
+        Tally { survival, margin, off, unserved_wh, unknowns: numbers, ..sum }
     }
 
     /// Adds one trial.
@@ -240,6 +247,8 @@ impl Tally {
         self.order.push(trial);
         self.survival.push(outcome.survived);
         self.margin.push(outcome.margin as f32);
+        let gaps = loads.iter().take(64).enumerate().filter(|(_, load)| load.first_off_step.is_some());
+        self.off.push(gaps.fold(0, |bits, (k, _)| bits | 1 << k));
         self.ledger.add(&outcome.ledger);
         self.hours += hours;
         self.unserved_wh.push(outcome.unserved_wh as f32);
@@ -282,6 +291,7 @@ impl Tally {
         self.survived += next.survived;
         self.survival.extend_from_slice(&next.survival);
         self.margin.extend_from_slice(&next.margin);
+        self.off.extend_from_slice(&next.off);
         self.ledger.add(&next.ledger);
         self.hours += next.hours;
         self.unserved_wh.extend_from_slice(&next.unserved_wh);

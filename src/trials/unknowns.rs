@@ -12,6 +12,7 @@ use super::run::{Progress, Settings, run};
 use super::tally::Tally;
 use crate::engine::Plan;
 use crate::linear::{cholesky, solve};
+use crate::math;
 use crate::statistics::{normal_cdf, normal_density, normal_quantile};
 
 /// Survival with everything that makes it uncertain.
@@ -29,6 +30,17 @@ pub struct Survival {
     /// `None` for a quantity whose part cannot be told from noise. Empty where there is none, or where the range is hardly
     /// wider than chance makes it.
     pub shares: Vec<Option<f64>>,
+    /// For each unknown quantity that has a share: what would be left if it were measured and came out as assumed.
+    pub held: Vec<Option<Held>>,
+}
+
+/// Survival with one unknown quantity held at its best estimate, on the same trials.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Held {
+    /// Share of the trials that would survive, 0 to 1.
+    pub probability: f64,
+    /// 95 % interval that counts chance and what else is not known.
+    pub interval: Interval,
 }
 
 /// Trials that the part of a range which comes from what is not known is read off: with fewer, a regression says too little
@@ -109,7 +121,7 @@ pub fn survival(
         let exact = clopper_pearson(survived, trials, 0.05);
         chance = Interval { low: exact.low.min(chance.low), high: exact.high.max(chance.high) };
     }
-    let mut answer = Survival { probability, interval: chance, chance, trials, shares: Vec::new() };
+    let mut answer = Survival { probability, interval: chance, chance, trials, shares: Vec::new(), held: Vec::new() };
     let rows = unknowns.len().checked_div(width).unwrap_or(0).min(outcomes.len()).min(margins.len());
     let Some(split) = split(&outcomes[..rows], &margins[..rows]) else { return answer };
     let Some(fit) = probit(&split, unknowns, width) else { return answer };
@@ -119,16 +131,26 @@ pub fn survival(
     let half = 0.5 / trials as f64;
     let a = |p: f64| normal_quantile(p.clamp(half, 1.0 - half)) * (1.0 + spread_squared).sqrt();
     let centre = a(probability);
-    let reach = |chance_end: f64| {
+    let reach = |chance_end: f64, spread_squared: f64| {
         let sampling = a(chance_end) - centre;
-        sampling.signum() * sampling.hypot(Z_95 * spread_squared.sqrt())
+        sampling.signum() * math::hypot(sampling, Z_95 * spread_squared.sqrt())
     };
-    answer.interval = Interval {
-        low: normal_cdf(centre + reach(chance.low)).min(chance.low),
-        high: normal_cdf(centre + reach(chance.high)).max(chance.high),
+    let within = |spread_squared: f64| Interval {
+        low: normal_cdf(centre + reach(chance.low, spread_squared)),
+        high: normal_cdf(centre + reach(chance.high, spread_squared)),
     };
+    let interval = within(spread_squared);
+    answer.interval = Interval { low: interval.low.min(chance.low), high: interval.high.max(chance.high) };
     if answer.interval.width() >= WORTH_SHARING * chance.width() {
         answer.shares = fit.shares();
+        // With one z at 0 the argument is normal about the same middle with that much less variance.
+        let held = |(k, share): (usize, &Option<f64>)| {
+            share.map(|_| {
+                let rest = (spread_squared - fit.spread_squared_of(k)).max(0.0);
+                Held { probability: normal_cdf(centre / (1.0 + rest).sqrt()), interval: within(rest) }
+            })
+        };
+        answer.held = answer.shares.iter().enumerate().map(held).collect();
     }
     answer
 }
@@ -164,9 +186,19 @@ impl Fit {
     /// Sum of the squares of the slopes.
     fn spread_squared(&self) -> f64 {
         match self {
-            // The squares of estimated slopes are too large by their variances, on average.
-            Fit::Settled { slopes, noise } => slopes.iter().zip(noise).map(|(b, v)| (b * b - v).max(0.0)).sum(),
+            Fit::Settled { slopes, .. } => (0..slopes.len()).map(|k| self.spread_squared_of(k)).sum(),
             Fit::Decided { .. } => DECIDED,
+        }
+    }
+
+    /// What one quantity adds to that.
+    fn spread_squared_of(&self, k: usize) -> f64 {
+        match self {
+            // The squares of estimated slopes are too large by their variances, on average.
+            Fit::Settled { slopes, noise } => (slopes[k] * slopes[k] - noise[k]).max(0.0),
+            Fit::Decided { slopes } => {
+                DECIDED * slopes[k] * slopes[k] / slopes.iter().map(|b| b * b).sum::<f64>().max(f64::MIN_POSITIVE)
+            }
         }
     }
 
@@ -287,6 +319,31 @@ mod tests {
     }
 
     #[test]
+    fn with_one_quantity_held_the_others_are_left() {
+        // Survival has probability Φ(0.4 + 0.6 z1 + 0.3 z2). With z1 at 0 the average over z2 is Φ(0.4 / √1.09), and 95 % of
+        // the possible answers lie within Φ(0.4 ± 1.96 × 0.3).
+        let n = 20_000;
+        let (mut outcomes, mut rows) = (Vec::new(), Vec::new());
+        for trial in 0..n {
+            let mut rng = Stream::new(8, trial, Purpose::Station);
+            let (z1, z2) = (rng.normal(), rng.normal());
+            outcomes.push(rng.uniform() < normal_cdf(0.4 + 0.6 * z1 + 0.3 * z2));
+            rows.extend([z1 as f32, z2 as f32]);
+        }
+        let survived = outcomes.iter().filter(|&&s| s).count() as u64;
+        let answer = survival(survived, n, &vec![0.0; n as usize], &outcomes, &rows, 2);
+        let held = answer.held[0].expect("a share of its own");
+        // Standard errors: 0.01 of the argument, 0.02 of a slope.
+        assert!((held.probability - normal_cdf(0.4 / 1.09_f64.sqrt())).abs() < 0.016, "{held:?}");
+        assert!((held.interval.low - normal_cdf(0.4 - 1.96 * 0.3)).abs() < 0.04, "{held:?}");
+        assert!((held.interval.high - normal_cdf(0.4 + 1.96 * 0.3)).abs() < 0.04, "{held:?}");
+        // The lesser doubt leaves more.
+        let lesser = answer.held[1].expect("a share of its own");
+        assert!(held.interval.width() < lesser.interval.width(), "{answer:?}");
+        assert!(lesser.interval.width() < answer.interval.width(), "{answer:?}");
+    }
+
+    #[test]
     fn with_nothing_unknown_chance_alone_is_left() {
         let outcomes: Vec<bool> = (0..1000).map(|k| k % 4 != 0).collect();
         let answer = survival(750, 1000, &vec![0.0; 1000], &outcomes, &[], 0);
@@ -385,7 +442,7 @@ mod tests {
         assert_eq!(answer.interval.high, 1.0);
         // Wilson's n / (n + z²) lies below the exact 0.025^(1/n) here; the lower of the two is kept.
         assert!((answer.interval.low - 500.0 / (500.0 + Z_95 * Z_95)).abs() < 1e-12);
-        assert!(answer.interval.low < 0.025_f64.powf(1.0 / 500.0));
+        assert!(answer.interval.low < math::pow(0.025, 1.0 / 500.0));
     }
 
     #[test]

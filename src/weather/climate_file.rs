@@ -29,6 +29,7 @@ use super::climate::{Basis, COURSE, Climate, Habits, LEVELS, MonthAir, MonthClim
 use super::doubt::Doubt;
 use super::fit::relative_sd;
 use super::world;
+use crate::math;
 use serde::{Deserialize, Serialize};
 
 /// The version of the format that this crate writes.
@@ -170,7 +171,7 @@ struct Air {
 
 /// Rounds to so many decimals, so that files are read by people too.
 fn round(value: f64, decimals: i32) -> f64 {
-    let scale = 10_f64.powi(decimals);
+    let scale = math::powi(10.0, decimals);
     (value * scale).round() / scale
 }
 

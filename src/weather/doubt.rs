@@ -9,6 +9,7 @@
 use super::bend::{Drawing, Drawn, FIGURES, NUMBERS, drawn};
 use super::seasons::MidMonths;
 use crate::linear::{cholesky, solve, triangle};
+use crate::math;
 use crate::random::Stream;
 
 /// Figures of a year.
@@ -33,7 +34,7 @@ impl Field {
                     for b in 0..FIGURES {
                         let parts = (0..FIGURES).map(|k| {
                             let (g, h) = self.seasons[k];
-                            self.lower[a][k] * self.lower[b][k] * (g + (1.0 - g) * h.powi(lag))
+                            self.lower[a][k] * self.lower[b][k] * (g + (1.0 - g) * math::powi(h, lag))
                         });
                         out[(m * FIGURES + a) * SIZE + n * FIGURES + b] = of_m[a] * of_n[b] * parts.sum::<f64>();
                     }
@@ -145,7 +146,7 @@ impl Doubt {
         let scale = |month: usize| {
             // 1 in the middle of January north of the equator, of July south of it.
             let from_winter = month as f64 - if latitude_deg < 0.0 { 6.0 } else { 0.0 };
-            let winter = (std::f64::consts::TAU * from_winter / 12.0).cos();
+            let winter = math::cos(std::f64::consts::TAU * from_winter / 12.0);
             [1.0 + WINTER * outside * winter, 1.0, 1.0, 1.0].map(|scale| FEW_PLACES * scale)
         };
         Doubt { covariance: field.covariance(scale), unrest: UNREST.0, air_k: AIR_K.0, tilt: 0.0 }
@@ -270,7 +271,7 @@ impl Doubt {
         let moved = moves(self.learn(&rows, &found, &noise));
         // What few years have in common, such as a decade's drift, they cannot show.
         if least.is_finite() {
-            let wider = (1.0 + WIDER_THAN_CHANCE / least.max(0.5)).powi(2);
+            let wider = math::powi(1.0 + WIDER_THAN_CHANCE / least.max(0.5), 2);
             self.covariance.iter_mut().for_each(|value| *value *= wider);
         }
         // The record is believed as it stands: what its readings share of error is not held against the table, and stays open.
@@ -452,7 +453,7 @@ mod tests {
         for month in 0..12 {
             assert!((moved[month][0] - 0.06 * 0.01 / 0.0125).abs() < 1e-9, "{moved:?}");
             // But for a trace that keeps readings apart from rounding.
-            assert!((doubt.level_sd()[month].powi(2) - 0.01 * 0.0025 / 0.0125).abs() < 1e-10);
+            assert!((math::powi(doubt.level_sd()[month], 2) - 0.01 * 0.0025 / 0.0125).abs() < 1e-10);
         }
     }
 
@@ -497,7 +498,7 @@ mod tests {
             let mut rng = Stream::new(5, trial, Purpose::Climate);
             let z = std::array::from_fn(|_| rng.normal());
             let months = year.drawn(&z, &mut rng);
-            let logs = months.map(|m| m.factor.ln());
+            let logs = months.map(|m| math::ln(m.factor));
             for month in 0..12 {
                 sums[month] += logs[month];
                 squares[month] += logs[month] * logs[month];
@@ -508,7 +509,7 @@ mod tests {
         let sd = doubt.level_sd();
         for month in 0..12 {
             // The standard error of a standard deviation from n numbers is its 1/√(2n)th part.
-            let found = (squares[month] / n - (sums[month] / n).powi(2)).sqrt();
+            let found = (squares[month] / n - math::powi(sums[month] / n, 2)).sqrt();
             assert!((found / sd[month] - 1.0).abs() < 4.0 / (2.0 * n).sqrt() + 1e-3, "{month}: {found} {}", sd[month]);
         }
         let (g, h) = OUTSIDE_TROPICS.seasons[0];

@@ -6,6 +6,7 @@ use super::doubt::{Doubt, Moves, one_month_sd};
 use super::fit::{INSTRUMENT_UNCERTAINTY, relative_sd};
 use super::world::almanac::after_figures;
 use crate::calendar::days_of_month;
+use crate::math;
 
 /// Years of record that count as much as the prior does in what two figures leave over of a distribution's shape, and in the
 /// habits of the sky.
@@ -28,7 +29,7 @@ fn between(prior: &Habits, own: &Habits, share: f64) -> Habits {
 pub(super) fn move_by(climate: &mut Climate, moves: &Moves) {
     for (month, figures) in climate.months.iter_mut().zip(moves) {
         month.clearness = Bend::new(&month.clearness).table(&drawn(*figures, 0.0, 0.0), &month.clearness);
-        month.persistence = (month.persistence.atanh() + figures[FIGURES - 1]).tanh().clamp(0.0, 0.85);
+        month.persistence = math::tanh(math::atanh(month.persistence) + figures[FIGURES - 1]).clamp(0.0, 0.85);
     }
 }
 
@@ -71,7 +72,7 @@ impl Climate {
         let own_month = std::array::from_fn(|month| {
             let mut doubt = self.doubt.clone();
             let days = days_of_month(month);
-            doubt.learn_stretch(days, 0.0, OWN_READING.hypot(one_month_sd(relative[month])));
+            doubt.learn_stretch(days, 0.0, math::hypot(OWN_READING, one_month_sd(relative[month])));
             doubt.level_sd()[month]
         });
         let mut year = self.doubt.clone();
@@ -93,7 +94,7 @@ pub(super) fn with_record(
     let bends = prior.months.each_ref().map(|month| Bend::new(&month.clearness));
     let told: Moves = std::array::from_fn(|m| {
         let [log, spread, tail] = bends[m].told_by(&prior.months[m].clearness, &found[m].clearness);
-        [log, spread, tail, found[m].persistence.atanh() - prior.months[m].persistence.atanh()]
+        [log, spread, tail, math::atanh(found[m].persistence) - math::atanh(prior.months[m].persistence)]
     });
     let relative = std::array::from_fn(|m| relative_sd(&found[m].clearness));
     let mut doubt = prior.doubt.clone();
@@ -107,7 +108,8 @@ pub(super) fn with_record(
         let scale = mean / quantile_mean(&by_figures).max(1e-6);
         let levels = std::array::from_fn(|k| believed[k] + share * scale * (month.clearness[k] - by_figures[k]));
         month.clearness = settled(levels, mean);
-        month.persistence = (prior.months[m].persistence.atanh() + moved[m][FIGURES - 1]).tanh().clamp(0.0, 0.85);
+        month.persistence =
+            math::tanh(math::atanh(prior.months[m].persistence) + moved[m][FIGURES - 1]).clamp(0.0, 0.85);
         month.habits = between(&prior.months[m].habits, &month.habits, share);
     }
     doubt

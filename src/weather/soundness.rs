@@ -11,6 +11,7 @@
 use super::climate::Climate;
 use super::record::{HourlyRecord, RecordErrors, RecordProblem};
 use crate::calendar::{month_of_day, year_and_day};
+use crate::math;
 use crate::sky::year::SunOfDay;
 use std::f64::consts::TAU;
 
@@ -81,11 +82,11 @@ impl Soundness {
     pub fn of(record: &HourlyRecord, latitude_deg: f64, longitude_deg: f64) -> Soundness {
         let step = i64::from(record.step_minutes());
         let step_h = step as f64 / 60.0;
-        let (sin_lat, cos_lat) = latitude_deg.to_radians().sin_cos();
+        let (sin_lat, cos_lat) = math::sin_cos(latitude_deg.to_radians());
         let sky: Vec<(f64, f64, f64, f64)> = (0..365)
             .map(|day| {
                 let sun = SunOfDay::at(day, longitude_deg);
-                let (sin, cos) = sun.declination_deg.to_radians().sin_cos();
+                let (sin, cos) = math::sin_cos(sun.declination_deg.to_radians());
                 (sin_lat * sin, cos_lat * cos, sun.normal_w_m2, 4.0 * longitude_deg + sun.equation_of_time_min)
             })
             .collect();
@@ -108,7 +109,7 @@ impl Soundness {
                 }
                 let (up, along, normal, shift) = sky[day];
                 let solar = minute as f64 + shift;
-                let height = |minutes: f64| up - along * (TAU * (solar + minutes) / 1440.0).cos();
+                let height = |minutes: f64| up - along * math::cos(TAU * (solar + minutes) / 1440.0);
                 let light =
                     (0..points).map(|p| height((p as f64 + 0.5) * step as f64 / points as f64).max(0.0)).sum::<f64>()
                         / points as f64
@@ -118,7 +119,7 @@ impl Soundness {
                     days.push(today.1);
                     today = (here, Day::default());
                 }
-                let (sin, cos) = (TAU * (solar + 0.5 * step as f64) / 1440.0).sin_cos();
+                let (sin, cos) = math::sin_cos(TAU * (solar + 0.5 * step as f64) / 1440.0);
                 let (sun, light) = (reading.ghi_w_m2 * step_h, light * step_h);
                 // Half an hour of dusk to either side is day: labels are rounded and the sky is not dark at once.
                 let dusk = height(-30.0).max(height(step as f64 + 30.0)).max(height(0.5 * step as f64));
@@ -341,7 +342,7 @@ fn clock_cause(off_min: f64, longitude_deg: f64, half_past: bool) -> String {
 fn centre_min(days: &[Day]) -> f64 {
     let mean = |of: fn(&Day) -> (f64, f64)| {
         let (sin, cos) = days.iter().map(of).fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
-        if sin.hypot(cos) > 0.0 { sin.atan2(cos) } else { f64::NAN }
+        if math::hypot(sin, cos) > 0.0 { math::atan2(sin, cos) } else { f64::NAN }
     };
     let apart = (mean(|day| day.sun) - mean(|day| day.light)) / TAU * 1440.0;
     (apart + 720.0).rem_euclid(1440.0) - 720.0

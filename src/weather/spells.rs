@@ -9,6 +9,7 @@
 //! z has distribution F, and S = Φ⁻¹(F(z)) is the day's normal score. With m(x) = E\[S | x\] and its Hermite coefficients
 //! c_j the lag-n correlation of S is Σ c_j² φ^(jn) + s (Mehler's formula, 1866; s enters as for a Gaussian).
 
+use crate::math;
 use crate::random::real::Real;
 use crate::statistics::{normal_cdf, normal_quantile};
 
@@ -38,13 +39,13 @@ impl Shape {
         if settled < 1e-3 {
             return Shape { settled: 0.0, offset: 0.0, scale: 1.0 };
         }
-        let square = (settled * settled).exp();
+        let square = math::exp(settled * settled);
         Shape { settled, offset: square.sqrt(), scale: 1.0 / (square * (square - 1.0)).sqrt() }
     }
 
     /// h(x).
     pub(super) fn at(&self, x: f64) -> f64 {
-        if self.settled == 0.0 { x } else { ((self.settled * x).exp() - self.offset) * self.scale }
+        if self.settled == 0.0 { x } else { (math::exp(self.settled * x) - self.offset) * self.scale }
     }
 
     /// h(x) in lanes, by polynomials.
@@ -64,19 +65,19 @@ impl Shape {
     /// Correlation of h of two normal numbers with correlation `r`: (e^(κ²r) − 1)/(e^(κ²) − 1).
     fn correlation(&self, r: f64) -> f64 {
         let k2 = self.settled * self.settled;
-        if self.settled == 0.0 { r } else { ((k2 * r).exp() - 1.0) / (k2.exp() - 1.0) }
+        if self.settled == 0.0 { r } else { (math::exp(k2 * r) - 1.0) / (math::exp(k2) - 1.0) }
     }
 
     /// The correlation of normal numbers whose h have correlation `c`.
     fn inverse_correlation(&self, c: f64) -> f64 {
         let k2 = self.settled * self.settled;
-        if self.settled == 0.0 { c } else { (1.0 + c * (k2.exp() - 1.0)).ln() / k2 }
+        if self.settled == 0.0 { c } else { math::ln(1.0 + c * (math::exp(k2) - 1.0)) / k2 }
     }
 
     /// Correlation of h(x) with x itself: κ/√(e^(κ²) − 1).
     pub(super) fn linear(&self) -> f64 {
         let k = self.settled;
-        if k == 0.0 { 1.0 } else { k / ((k * k).exp() - 1.0).sqrt() }
+        if k == 0.0 { 1.0 } else { k / (math::exp(k * k) - 1.0).sqrt() }
     }
 }
 
@@ -115,7 +116,7 @@ fn cdf_of(shape: Shape, share: f64) -> [f64; NODES] {
     let mut weights = 0.0;
     for k in -60..=60 {
         let x = f64::from(k) * step;
-        let weight = (-0.5 * x * x).exp();
+        let weight = math::exp(-0.5 * x * x);
         let centre = root * shape.at(x);
         weights += weight;
         for (node, value) in cdf.iter_mut().enumerate() {
@@ -143,7 +144,8 @@ fn coefficients(shape: Shape, share: f64, cdf: &[f64; NODES]) -> ([f64; ORDERS],
         scores[k] + (at - k as f64) * (scores[k + 1] - scores[k])
     };
     let (root, rest) = (share.sqrt(), (1.0 - share).max(0.02).sqrt());
-    let normal: Vec<(f64, f64)> = (-40..=40).map(|k| f64::from(k) * 0.125).map(|x| (x, (-0.5 * x * x).exp())).collect();
+    let normal: Vec<(f64, f64)> =
+        (-40..=40).map(|k| f64::from(k) * 0.125).map(|x| (x, math::exp(-0.5 * x * x))).collect();
     let total: f64 = normal.iter().map(|(_, weight)| weight).sum();
     let (mut first, mut second) = ([0.0; ORDERS], [0.0; ORDERS]);
     for &(x, weight) in &normal {
@@ -186,7 +188,7 @@ impl Spells {
                 break;
             }
             let (first, _) = coefficients(shape, share, &cdf_of(shape, share));
-            let got: f64 = first.iter().enumerate().skip(1).map(|(j, c)| c * c * phi.powi(j as i32)).sum();
+            let got: f64 = first.iter().enumerate().skip(1).map(|(j, c)| c * c * math::powi(phi, j as i32)).sum();
             if (got - target).abs() < 5e-4 || got <= 0.0 {
                 break;
             }
@@ -208,7 +210,7 @@ impl Spells {
     /// Third-order dependence E\[S0 S1 (S0 + S1)\]/2: 0 for a Gaussian copula, above it where bright spells last.
     pub(super) fn lean(&self) -> f64 {
         let (first, second) = coefficients(self.shape, self.share, &self.cdf);
-        (1..ORDERS).map(|j| first[j] * second[j] * self.phi.powi(j as i32)).sum()
+        (1..ORDERS).map(|j| first[j] * second[j] * math::powi(self.phi, j as i32)).sum()
     }
 }
 

@@ -1,6 +1,7 @@
 //! Extraterrestrial irradiance, mean daily profile and clear-sky ceiling on every step of the year.
 
 use super::Calendar;
+use crate::math;
 use crate::random::polynomials::{less, more};
 use crate::random::real::Real;
 use crate::sky::extraterrestrial::sunset_hour_angle_deg;
@@ -38,7 +39,7 @@ fn low_sun_factor(sin_height: f64) -> f64 {
 /// The shape is Haurwitz's clear sky (1945), 0.807 exp(−0.059 / sin h) on our solar constant, a fifth above it for clean
 /// air and bright cloud edges, and no lower than 0.55. A climate whose own days are brighter lifts it further.
 fn ceiling_clearness(sin_height: f64) -> f64 {
-    (1.2 * 0.807 * (-0.059 / sin_height.max(0.01)).exp()).clamp(0.55, 0.92)
+    (1.2 * 0.807 * math::exp(-0.059 / sin_height.max(0.01))).clamp(0.55, 0.92)
 }
 
 /// Solar time minus clock time \[min\].
@@ -56,7 +57,8 @@ fn fill_minutes(calendar: &Calendar, day: usize, minutes: &mut Vec<f64>) {
     minutes.extend((0..1440).map(|m| {
         let hour_angle = ((f64::from(m) + 0.5 + shift) / 720.0 - 1.0) * PI;
         // cos θz = sin φ sin δ + cos φ cos δ cos ω
-        let cosine = latitude.sin() * declination.sin() + latitude.cos() * declination.cos() * hour_angle.cos();
+        let cosine = math::sin(latitude) * math::sin(declination)
+            + math::cos(latitude) * math::cos(declination) * math::cos(hour_angle);
         cosine.max(0.0)
     }));
 }
@@ -167,9 +169,9 @@ impl SkyTable {
             let middle = (step as f64 + 0.5) * minutes as f64;
             let since = ((middle + shift) / 60.0 - sunrise_hour).rem_euclid(24.0);
             self.air_shape.push(if since < rise {
-                -0.5 * (PI * since / rise).cos()
+                -0.5 * math::cos(PI * since / rise)
             } else {
-                0.5 * (PI * (since - rise) / (24.0 - rise)).cos()
+                0.5 * math::cos(PI * (since - rise) / (24.0 - rise))
             });
         }
         let count = (24 * self.steps_per_hour) as f64;

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::spells::{EDGE, NODES, NODES_PER_UNIT};
 use super::{Kind, WeatherPlan};
+use crate::math;
 
 /// One day of the year. Hours are those of the civil day.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -66,7 +67,7 @@ impl WeatherPlan {
             clearness: day
                 .clearness_lanes(&std::array::from_fn::<f64, NODES, _>(|k| k as f64 / NODES_PER_UNIT - EDGE))
                 .to_vec(),
-            settled: ((h(2.0) - h(1.0)) / (h(1.0) - h(0.0))).ln(),
+            settled: math::ln((h(2.0) - h(1.0)) / (h(1.0) - h(0.0))),
             spell_persistence: day.phi,
             weights: day.weights,
             profile: day.profile,

@@ -3,12 +3,13 @@
 use super::climate::{Basis, Habits, LEVELS};
 use super::*;
 use crate::calendar::{MONTH_STARTS, month_of_day};
+use crate::math;
 use crate::random::Purpose;
 
 /// A made-up northern climate: clearness uniform between a dark and a bright end that move with the season.
 pub(super) fn northern() -> Climate {
     let months = std::array::from_fn(|m| {
-        let summer = 0.5 - 0.5 * (std::f64::consts::TAU * (m as f64 + 0.5) / 12.0).cos();
+        let summer = 0.5 - 0.5 * math::cos(std::f64::consts::TAU * (m as f64 + 0.5) / 12.0);
         MonthClimate {
             clearness: LEVELS.map(|p| 0.03 + 0.07 * summer + p * (0.55 + 0.12 * summer)),
             persistence: 0.35,
@@ -114,7 +115,7 @@ fn days_follow_the_months_quantiles_and_persistence() {
     // Uniform margins over a Gaussian copula: r = 6/π asin(ρ/2) (Pearson 1907).
     let width = climate.months[6].clearness[24] - climate.months[6].clearness[0];
     let found = sum / pairs * 12.0 / (width * width);
-    let expected = 6.0 / std::f64::consts::PI * (0.35_f64 / 2.0).asin();
+    let expected = 6.0 / std::f64::consts::PI * math::asin(0.35_f64 / 2.0);
     assert!((found - expected).abs() < 5.0 / 4000_f64.sqrt(), "{found} for {expected}");
 }
 

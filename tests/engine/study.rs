@@ -3,13 +3,15 @@
 use tideover::engine::Plan;
 use tideover::engine::ledger::Flow;
 use tideover::random::{Purpose, Stream};
+use tideover::report::notes::Note;
+use tideover::report::size::Facts;
 use tideover::scenario::Scenario;
 use tideover::study::advise::advise;
 use tideover::study::changes::Change;
 use tideover::study::compare::{Pair, compare};
 use tideover::study::now::{AssumedSky, HORIZONS_H, Outlook, Situation, now};
 use tideover::study::outage;
-use tideover::study::size::size;
+use tideover::study::size::{Sizing, size};
 use tideover::trials::interval::paired_difference;
 use tideover::trials::run::{Progress, Quiet};
 use tideover::trials::{Settings, run};
@@ -64,6 +66,13 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
     let scenario = scenario_of(text);
     let plan = compiled(&scenario);
     (scenario, plan)
+}
+
+/// The answer of `size` in words.
+fn size_told(answer: &Sizing) -> tideover::report::document::Document {
+    let weather = Note::NoPanels;
+    let facts = Facts { title: "t", answer, overloads: &[], medical: false, weather: &weather, seed: 1 };
+    tideover::report::size::document(&facts)
 }
 
 fn compiled(scenario: &Scenario) -> Plan {
@@ -141,8 +150,7 @@ fn a_grid_holds_whole_strings_alone() {
     assert_eq!(sizing.panels.iter().map(|p| p.amount).collect::<Vec<_>>(), [2.0, 4.0, 6.0]);
     assert_eq!(sizing.wiring.left_out, [1, 3, 5]);
     assert!(!sizing.wiring.beyond_the_input(6.0) && sizing.wiring.beyond_the_input(7.0));
-    let told =
-        tideover::report::size::document("t", &sizing, &[]).text(132).split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = size_told(&sizing).text(132).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         told.contains("2 panels (one string of 2)") && told.contains("Left out, since they make no whole strings of 2")
     );
@@ -249,11 +257,7 @@ fn a_stopped_sizing_judges_no_kit_that_it_did_not_work_out() {
             assert_eq!(looks, 0, "only before the first trials there is no answer");
             continue;
         };
-        let told = tideover::report::size::document("t", &part, &[])
-            .text(132)
-            .split_whitespace()
-            .collect::<Vec<_>>()
-            .join(" ");
+        let told = size_told(&part).text(132).split_whitespace().collect::<Vec<_>>().join(" ");
         assert_eq!(part.ladder, whole.ladder[..part.ladder.len()], "{looks} looks");
         if !part.stopped_early {
             assert!((&part.frontier, part.ladder.len()) == (&whole.frontier, 4) && !told.contains("Stopped"), "{told}");

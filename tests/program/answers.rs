@@ -189,7 +189,13 @@ fn a_rare_failure_is_told_unasked_and_agrees_with_plain_trials() {
     let run = answer("rarely", RARELY, &["run"], &["--quiet"]);
     says(
         &run,
-        &["How rare a failure is", "Something vital goes without in", "of 100,000 outages (", "the 10,000 counted"],
+        &[
+            "How rare a failure is",
+            "Something vital goes without in",
+            "of 100 outages (0.00",
+            "by chance), about one in 1",
+            "the 10,000 counted",
+        ],
     );
     assert!(!run.contains("too rare to be told"), "{run}");
     let page = folder("answers", "rarely-page").join("page.html");

@@ -223,8 +223,11 @@ fn a_line_up_tells_an_overload_from_parts_that_do_not_go_together() {
 #[test]
 fn a_card_tells_of_food_only_where_something_keeps_it() {
     let card = |demo: &str| tideover(&["card", &format!("scenarios/{demo}.toml"), "--trials", "100", "--quiet"]);
-    assert!(card("winter-storm").contains("Freezer without power"));
-    assert!(!card("device-night").contains("Freezer without power"));
+    let fridge = card("winter-storm");
+    assert!(fridge.contains("Fridge without power") && !fridge.contains("Freezer without power"), "{fridge}");
+    let freezer = tideover(&["card", "scenarios/food-and-little-unmet.toml", "--trials", "100", "--quiet"]);
+    assert!(freezer.contains("Food"), "{freezer}");
+    assert!(!card("device-night").contains("without power"));
 }
 
 /// A program of this machine that draws pages, if any.

@@ -175,8 +175,11 @@ impl Field {
     }
 
     pub fn case_facts(&self) -> Vec<CaseFacts> {
-        let facts = |case: &Case| CaseFacts { name: case.name.clone(), title: case.title.clone() };
-        self.cases.iter().map(|from| facts(&from.case.written)).collect()
+        let facts = |from: &FromFile| {
+            let case = &from.case.written;
+            CaseFacts { name: case.name.clone(), title: case.title.clone(), medical: medical(from) }
+        };
+        self.cases.iter().map(facts).collect()
     }
 
     /// What a reader should know.
@@ -187,14 +190,16 @@ impl Field {
             case.month.is_some() && case.own.as_ref().is_some_and(other)
         });
         let moved: Vec<String> = moved.map(|case| case.name.clone()).collect();
-        let medical = |from: &FromFile| {
-            let loads = from.case.written.table.get("load").and_then(|loads| loads.as_array());
-            loads.into_iter().flatten().any(|load| load.get("medical").and_then(toml::Value::as_bool) == Some(true))
-        };
         let moved = (!moved.is_empty()).then_some(Note::HalfAYearAcross { cases: moved });
         let medical = self.cases.iter().any(medical).then_some(Note::Medical);
         [Note::ScenarioTellsMore].into_iter().chain(moved).chain(medical).collect()
     }
+}
+
+/// Whether a person's health hangs on a load of a case.
+fn medical(from: &FromFile) -> bool {
+    let loads = from.case.written.table.get("load").and_then(|loads| loads.as_array());
+    loads.into_iter().flatten().any(|load| load.get("medical").and_then(toml::Value::as_bool) == Some(true))
 }
 
 fn folder_of(path: &Path) -> PathBuf {

@@ -1,6 +1,7 @@
 //! What the engine's own geometry makes of a sun and a sky, against published tables of light on tilted planes.
 
 use super::*;
+use crate::math;
 use crate::scenario::model::PanelCable;
 use crate::sky::plane::PlaneFactors;
 use crate::units::*;
@@ -62,7 +63,7 @@ fn an_array_gets_the_light_of_the_published_planes() {
                 Plane { tilt_deg: number("tilt_deg"), facing_deg: number("facing_deg"), albedo: number("albedo") };
             let (zenith, azimuth) = (number("zenith_deg"), number(azimuth));
             let (dni, dhi, ghi) = (number("dni"), number("dhi"), number("ghi"));
-            let (extra, cosine) = (number("extra_normal"), zenith.to_radians().cos());
+            let (extra, cosine) = (number("extra_normal"), math::cos(zenith.to_radians()));
             let geometry = one_step(&plane, zenith, azimuth, extra * cosine);
             let found = yields_w_m2(&geometry, ghi, dhi);
             let published = number("poa_hay_davies");
@@ -95,7 +96,7 @@ fn an_array_held_at_the_sun_gets_its_direct_light() {
         let aim = DayAim::new(&panel, &sun, &share_out, 0.0);
         let mut pane = Pane { glass: Glass::CLEAR, diffuse: vec![None; 91] };
         let mut geometry = ArrayGeometry::empty(&panel, 0.0, &mut pane, 1, 1.0);
-        let up = zenith_deg.to_radians().cos();
+        let up = math::cos(zenith_deg.to_radians());
         geometry.add_step(&sun, &aim, &share_out, 1400.0 * up, &mut pane);
         let found = yields_w_m2(&geometry, 700.0 * up, 0.0);
         assert!((found - 700.0).abs() < 1e-3, "{found} W/m² with the sun {zenith_deg}° from the zenith");

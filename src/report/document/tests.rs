@@ -1,4 +1,5 @@
 use super::*;
+use crate::math;
 use crate::report::figure::{Axis, Data, Grid, Picture, Ranges};
 
 fn table() -> Table {
@@ -124,7 +125,7 @@ fn every_picture_has_a_text_alternative_and_a_size() {
 fn words_and_strokes_stand_out_from_their_ground_by_day_and_by_night() {
     let channel = |hex: &str| {
         let c = f64::from(u8::from_str_radix(hex, 16).expect("two digits")) / 255.0;
-        if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        if c <= 0.04045 { c / 12.92 } else { math::pow((c + 0.055) / 1.055, 2.4) }
     };
     let luminance = |colour: &str| {
         0.2126 * channel(&colour[1..3]) + 0.7152 * channel(&colour[3..5]) + 0.0722 * channel(&colour[5..7])

@@ -2,6 +2,7 @@
 
 use super::super::words::label;
 use super::{on_a_small_unit, share, wh, with};
+use crate::math;
 use crate::scenario::record::Record;
 use crate::scenario::record::model::Run;
 use crate::study::prove::parts::{MeterVerdict, PartVerdict, Parts};
@@ -45,7 +46,7 @@ fn cells((of_label, least, verdict): &(Estimate, f64, PartVerdict)) -> String {
 /// Draw and conversion together: the worse one says what the inverter is.
 fn inverter(parts: &Parts) -> Option<Part> {
     let ((draw, most_w, by_draw), (factor, most, by_factor)) = (parts.draw.as_ref()?, parts.factor.as_ref()?);
-    let inverse = Estimate { value: 1.0 / factor.value, standard: factor.standard / factor.value.powi(2) };
+    let inverse = Estimate { value: 1.0 / factor.value, standard: factor.standard / math::powi(factor.value, 2) };
     let eats = format!("the inverter eats {} with nothing plugged in", with(draw, "W"));
     let passes = format!("passes on {} of the rest under the bench load", share(&inverse));
     let typical = format!("typical are up to {most_w:.0} W, and {:.0} % or more", 100.0 / most);

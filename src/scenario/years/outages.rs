@@ -2,6 +2,7 @@
 
 use super::read::Known;
 use super::{Arrivals, Outages};
+use crate::math;
 use crate::scenario::fields::Fields;
 use crate::scenario::forms::Braces;
 use crate::scenario::model::Lasts;
@@ -93,8 +94,8 @@ pub(in crate::scenario) fn reliability() -> Braces<Arrivals> {
             let (saidi, saifi): (Hours, f64) = (inner.get("saidi")?, inner.get("saifi")?);
             let mean_h = saidi.0 / saifi;
             // The mean of a log-normal is the median times exp(σ²/2); its 95 % point is the median times exp(1.645 σ).
-            let median = mean_h * (-0.5 * INDEX_SIGMA * INDEX_SIGMA).exp();
-            let p95 = median * (NORMAL_P95 * INDEX_SIGMA).exp();
+            let median = mean_h * math::exp(-0.5 * INDEX_SIGMA * INDEX_SIGMA);
+            let p95 = median * math::exp(NORMAL_P95 * INDEX_SIGMA);
             Some(Arrivals::Often { a_year: saifi, lasts: Lasts::LogNormal { median: Hours(median), p95: Hours(p95) } })
         },
     }

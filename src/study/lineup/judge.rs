@@ -144,6 +144,7 @@ fn verdict(plan: &Plan, tally: &Tally, mut survival: Survival) -> CellAnswer {
     });
     // Which doubt is the largest is a question for `run`; it is not kept.
     survival.shares.clear();
+    survival.held.clear();
     CellAnswer {
         survival,
         unmet_wh_mean: tally.missed_sum_wh / tally.trials as f64,

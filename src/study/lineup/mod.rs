@@ -16,6 +16,7 @@ pub use profile::{Helps, Profile, profile};
 pub use ranking::{Least, RankedKit, least, ranking};
 pub use store::{Stored, Unreadable, is_results, parse, write};
 
+use super::verdict::{Stakes, Verdict};
 use serde::Serialize;
 
 /// What a line-up needs to know of a kit.
@@ -42,6 +43,8 @@ pub struct CaseFacts {
     pub name: String,
     /// Its title.
     pub title: String,
+    /// Whether a person's health hangs on one of its loads.
+    pub medical: bool,
 }
 
 /// Something that a reader of a line-up should know.
@@ -100,6 +103,17 @@ impl Lineup {
                 _ => None,
             })
             .collect()
+    }
+
+    /// The verdict on a cell of a case; `None` where its parts do not go together.
+    #[must_use]
+    pub fn verdict(&self, case: usize, cell: &Cell) -> Option<Verdict> {
+        let medical = self.cases.get(case).is_some_and(|case| case.medical);
+        match cell {
+            Cell::Fits(answer) => Some(Verdict::on(&answer.survival, Stakes { medical, overloaded: false })),
+            Cell::Misfit { why: Misfit::Overload, .. } => Some(Verdict::DoNotCount),
+            Cell::Misfit { why: Misfit::Parts, .. } => None,
+        }
     }
 
     /// Whether every cell is there.

@@ -165,8 +165,14 @@ fn cell(line: &str) -> Option<(String, Stored)> {
         *pair = Some(Pair { difference, interval, only_first, only_second, trials });
     }
     let outcomes = Outcomes::from_hex(next()?, trials).filter(|outcomes| outcomes.survived() == survived)?;
-    let survival =
-        Survival { probability: survived as f64 / trials as f64, interval, chance, trials, shares: Vec::new() };
+    let survival = Survival {
+        probability: survived as f64 / trials as f64,
+        interval,
+        chance,
+        trials,
+        shares: Vec::new(),
+        held: Vec::new(),
+    };
     let verdict = CellAnswer { survival, unmet_wh_mean, first_failure, outcomes, additions };
     Some((key, Stored { case, place, kit, cell: Cell::Fits(Box::new(verdict)) }))
 }
@@ -189,6 +195,7 @@ mod tests {
                 chance: interval(),
                 trials: 100 + k,
                 shares: Vec::new(),
+                held: Vec::new(),
             };
             let (difference, between) = paired_difference(k, 3, 90);
             let pair = Pair { difference, interval: between, only_first: k, only_second: 3, trials: 90 };

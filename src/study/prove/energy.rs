@@ -1,5 +1,6 @@
 //! The energy of a run with everything that makes it uncertain (JCGM 100:2008, clauses 4 and 5).
 
+use crate::math;
 use crate::scenario::problem::Problem;
 use crate::scenario::record::model::{Metered, ONE_READING, Reading, Run};
 
@@ -107,7 +108,7 @@ pub fn energy(run: &Run, key: &str) -> Result<Energy, Box<Problem>> {
                     // The readings around a gap stand for it, as one reading does; what the load did elsewhere it may have done
                     // there.
                     let one = ONE_READING / crate::trials::interval::Z_95 * mean;
-                    cause("gap in the log", gaps * one.hypot(0.5 * usual_range_w(readings) * RECTANGLE));
+                    cause("gap in the log", gaps * math::hypot(one, 0.5 * usual_range_w(readings) * RECTANGLE));
                     warnings.push(
                         Problem::warning(place, "has a gap; the interval is widened for it")
                             .found(format!("{:.0} min without a reading", gaps * 60.0))
@@ -160,7 +161,7 @@ fn scatter_w(readings: &[Reading]) -> f64 {
             let share = if span > 0.0 { (three[1].after.0 - three[0].after.0) / span } else { 0.5 };
             let line = three[0].watts.0 + share * (three[2].watts.0 - three[0].watts.0);
             // Independent errors of equal spread give the difference a variance of 1 + s² + (1 - s)² of one.
-            (three[1].watts.0 - line).powi(2) / (1.0 + share * share + (1.0 - share).powi(2))
+            math::powi(three[1].watts.0 - line, 2) / (1.0 + share * share + math::powi(1.0 - share, 2))
         })
         .sum();
     (squares / (readings.len() - 2) as f64).sqrt()

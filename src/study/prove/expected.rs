@@ -6,6 +6,7 @@ use super::uncertainty::{Estimate, propagate};
 use super::unknowns::{OWN_DRAW_W, USABLE_RATE, Unknown, steps, typical};
 use super::{Proof, prove};
 use crate::engine::kit_plan::UNPROVED_SHARE;
+use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
 use crate::scenario::record::model::{CapacityTest, Meter, MeterCheck, Metered, Run, Unit, WallTest, display_doubt};
@@ -128,7 +129,7 @@ pub fn expected(plan: &TestPlan, unit: &Unit) -> Vec<Expected> {
         let parts = [cells, one_way, factor, draw, fall, Estimate { value: step[0], standard: variance[0].sqrt() }];
         let n = parts.len();
         let covariance: Vec<f64> =
-            (0..n * n).map(|k| if k / n == k % n { parts[k / n].standard.powi(2) } else { 0.0 }).collect();
+            (0..n * n).map(|k| if k / n == k % n { math::powi(parts[k / n].standard, 2) } else { 0.0 }).collect();
         let quadratic = quadratic_per_w(Some(inverter_w));
         let share = |x: &[f64]| {
             let bus_w = load_w * (x[2] + quadratic * load_w) + x[3] + x[5];

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use super::uncertainty::{Estimate, propagate};
 use super::{Fit, Proof, Unknown};
 use crate::linear::{Unsolvable, least_squares};
+use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
 
@@ -125,7 +126,7 @@ fn line(points: &[Point], x: &[f64]) -> Result<(Line, [f64; 2], [f64; 4]), Unsol
     let (mut rows, mut right) = (Vec::new(), Vec::new());
     for (point, x) in points.iter().zip(x) {
         let shared: f64 = point.meters.iter().map(|(_, by)| by * by).sum();
-        let own = (point.bench.standard.powi(2) - shared).max(1e-6 * point.bench.standard.powi(2)).sqrt();
+        let own = (math::powi(point.bench.standard, 2) - shared).max(1e-6 * math::powi(point.bench.standard, 2)).sqrt();
         let mut row = vec![0.0; width];
         (row[0], row[1]) = (1.0 / own, x / own);
         for (name, by) in &point.meters {

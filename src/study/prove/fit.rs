@@ -19,6 +19,7 @@ use super::uncertainty::{Estimate, joint, propagate};
 use super::unknowns::{USABLE_RATE, Unknown};
 use crate::kit::inverter::TYPICAL_QUADRATIC;
 use crate::linear::Unsolvable;
+use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::problem::Problem;
 use crate::scenario::record::{Figure, FigureKind, ProvedKit, Record};
@@ -128,7 +129,7 @@ pub fn fit(record: &Record) -> Result<Option<Fit>, ProveError> {
 }
 
 fn share(high: &Uncertain<Fraction>, low: &Uncertain<Fraction>) -> Estimate {
-    Estimate { value: high.value.0 - low.value.0, standard: high.standard().hypot(low.standard()) }
+    Estimate { value: high.value.0 - low.value.0, standard: math::hypot(high.standard(), low.standard()) }
 }
 
 fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
@@ -212,10 +213,10 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
 /// Each check of the meter against a known load, `R (1 − g) = K`, is taken together with the limits by inverse variances. The last
 /// digit is a constant density (JCGM 100:2008, 4.3.7).
 fn gain(record: &Record, meter: &str, limits: f64) -> (f64, f64) {
-    let (mut sum, mut weight) = (0.0, limits.powi(-2));
+    let (mut sum, mut weight) = (0.0, math::powi(limits, -2));
     for check in record.checks.iter().filter(|check| check.meter.name == meter) {
         let digit = 0.5 * check.meter.last_digit.0 / 3.0_f64.sqrt();
-        let by_check = (check.read.0 / check.known.standard().hypot(digit)).powi(2);
+        let by_check = math::powi(check.read.0 / math::hypot(check.known.standard(), digit), 2);
         sum += by_check * (1.0 - check.known.value.0 / check.read.0);
         weight += by_check;
     }
@@ -370,7 +371,7 @@ impl Fit {
             (0..m * m).map(|k| joint(&slopes[k / m], &slopes[k % m], &self.covariance)).collect();
         // A simulation has one energy for all rates: those of its loads lie about the one that it is meant for.
         if let (Some(usable), Some(fall)) = (self.get(&Unknown::Usable), self.get(&Unknown::Fall)) {
-            covariance[0] += (usable.value * fall.value.max(0.0) * LIFE_RATES / Z_95).powi(2);
+            covariance[0] += math::powi(usable.value * fall.value.max(0.0) * LIFE_RATES / Z_95, 2);
         }
         ProvedKit {
             title: record.title.clone(),

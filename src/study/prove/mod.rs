@@ -12,6 +12,7 @@ pub mod uncertainty;
 pub mod unknowns;
 
 use crate::engine::kit_plan::UNPROVED_SHARE;
+use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::problem::Problem;
 use crate::scenario::record::{FigureKind, ProvedKit, Record};
@@ -192,7 +193,7 @@ fn delivered(fit: &Fit, used: &fit::Used) -> Option<Delivered> {
     let energy = &used.energy;
     let share = used.share.value;
     let gain = energy.gain_standard * energy.wh;
-    let measured = Estimate { value: energy.wh, standard: energy.own_standard_wh().hypot(gain) };
+    let measured = Estimate { value: energy.wh, standard: math::hypot(energy.own_standard_wh(), gain) };
     let full = energy.wh / share;
     let mut causes: Vec<(&'static str, f64)> =
         energy.causes.iter().map(|cause| (cause.name, cause.standard_wh / share)).collect();
@@ -222,14 +223,16 @@ fn charged(fit: &Fit, used: &fit::Used) -> Option<Charged> {
     let energy = &used.energy;
     let share = used.share.value;
     let value = energy.wh / share;
-    let relative =
-        (energy.own_standard_wh() / energy.wh).hypot(energy.gain_standard).hypot(used.share.standard / share);
+    let relative = math::hypot(
+        math::hypot(energy.own_standard_wh() / energy.wh, energy.gain_standard),
+        used.share.standard / share,
+    );
     let full = Estimate { value, standard: value * relative };
     // One meter for both: its error goes out of the ratio.
     let same = fit.used.iter().any(|other| other.outlet == Some(OutletKind::Ac) && other.meter == used.meter);
     let round_trip = fit.delivered(OutletKind::Ac, fit.bench_load_w()).map(|out| {
         let (out_relative, in_relative) = (out.standard / out.value, relative);
-        let both = out_relative.hypot(in_relative);
+        let both = math::hypot(out_relative, in_relative);
         let shared = if same { std::f64::consts::SQRT_2 * energy.gain_standard } else { 0.0 };
         let left = (both * both - shared * shared).max(0.25 * both * both).sqrt();
         Estimate { value: out.value / value, standard: out.value / value * left }
@@ -292,7 +295,7 @@ fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
     ];
     let n = parts.len();
     let covariance: Vec<f64> =
-        (0..n * n).map(|k| if k / n == k % n { parts[k / n].standard.powi(2) } else { 0.0 }).collect();
+        (0..n * n).map(|k| if k / n == k % n { math::powi(parts[k / n].standard, 2) } else { 0.0 }).collect();
     let given =
         |x: &[f64]| load_w * fit::lasts_h(x[0], x[1], load_w * (x[2] + fit.quadratic_per_w * load_w) + x[3] + x[4]);
     (uncertainty::propagate(given, &parts.map(|part| part.value), &covariance), false)
@@ -304,7 +307,7 @@ const MOST_OF_LABEL: f64 = UNPROVED_SHARE.0 + UNPROVED_SHARE.1;
 /// The most that the cells of a label can hold \[Wh\], where tests put more into them.
 fn more_than_the_label(cells: &Estimate, label: &Uncertain<WattHours>) -> Option<f64> {
     // The ± of the tests, as a share: one as large as the figure itself excuses nothing.
-    let spread = (cells.plus_minus() / cells.value).hypot(label.plus_minus / label.value.0);
+    let spread = math::hypot(cells.plus_minus() / cells.value, label.plus_minus / label.value.0);
     let most_wh = MOST_OF_LABEL * label.value.0 * (1.0 + spread);
     (cells.value > most_wh).then_some(most_wh)
 }

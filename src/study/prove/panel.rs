@@ -7,6 +7,7 @@
 use thiserror::Error;
 
 use super::uncertainty::Estimate;
+use crate::math;
 use crate::scenario::model::Site;
 use crate::scenario::record::model::{Aim, Record, SkyLook, SolarTest};
 use crate::sky::cell::{CellModel, power_factor};
@@ -310,14 +311,13 @@ fn by_the_sun(record: &Record, test: &SolarTest, aim: Aim, sky: SkyLook) -> Resu
     let aiming = match aim {
         // Off by the half-width in either direction the panel only loses.
         Aim::AtTheSun => (expected_w - watts(Conditions { tilt_deg: (tilt_deg - tilt).max(0.0), ..c })).abs() / Z_95,
-        Aim::Fixed { .. } => {
-            spread(Conditions { tilt_deg: tilt_deg - tilt, ..c }, Conditions { tilt_deg: tilt_deg + tilt, ..c }).hypot(
-                spread(
-                    Conditions { facing_deg: facing_deg - tilt, ..c },
-                    Conditions { facing_deg: facing_deg + tilt, ..c },
-                ),
-            )
-        }
+        Aim::Fixed { .. } => math::hypot(
+            spread(Conditions { tilt_deg: tilt_deg - tilt, ..c }, Conditions { tilt_deg: tilt_deg + tilt, ..c }),
+            spread(
+                Conditions { facing_deg: facing_deg - tilt, ..c },
+                Conditions { facing_deg: facing_deg + tilt, ..c },
+            ),
+        ),
     };
     let causes = vec![
         (
@@ -370,10 +370,10 @@ impl Seen {
         let expected = Estimate { value: expected_w, standard: causes.iter().map(|(_, u)| u * u).sum::<f64>().sqrt() };
         // Limits of the meter and its last digit as constant densities (JCGM 100:2008, 4.3.7).
         let third = 3.0_f64.sqrt();
-        let standard = (test.meter.accuracy.0 * test.watts.0 / third).hypot(0.5 * test.meter.last_digit.0 / third);
+        let standard = math::hypot(test.meter.accuracy.0 * test.watts.0 / third, 0.5 * test.meter.last_digit.0 / third);
         let measured = Estimate { value: test.watts.0, standard };
         let ratio_value = measured.value / expected.value.max(1e-9);
-        let relative = (expected.standard / expected.value.max(1e-9)).hypot(standard / measured.value.max(1e-9));
+        let relative = math::hypot(expected.standard / expected.value.max(1e-9), standard / measured.value.max(1e-9));
         let ratio = Estimate { value: ratio_value, standard: ratio_value * relative };
         let limit = record.unit.solar_limit.map_or(f64::INFINITY, |limit| limit.0);
         let verdict = if let Some(why) = blind {

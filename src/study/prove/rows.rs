@@ -1,13 +1,13 @@
 //! The rows of the fit: what each test misses the model by, and the steps to the least of their squares.
 
-use statrs::distribution::{ChiSquared, ContinuousCDF};
-
 use super::fit::{REPEAT, Used};
 use super::uncertainty::gradient;
 use super::unknowns::{OWN_DRAW_W, USABLE_RATE, Unknown, steps, typical};
 use crate::linear::{Unsolvable, cholesky, least_squares};
+use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
+use crate::statistics::gamma_quantile;
 use crate::trials::interval::Z_95;
 
 /// What a test says, given the unknowns.
@@ -64,7 +64,7 @@ impl Model<'_> {
         // The clock moves the energy of a steady load and the draw together.
         let clock =
             test.energy.causes.iter().find(|cause| cause.name == "clock").map_or(0.0, |cause| cause.standard_wh);
-        let rest = (test.energy.own_standard_wh().powi(2) - clock * clock).max(0.0).sqrt();
+        let rest = (math::powi(test.energy.own_standard_wh(), 2) - clock * clock).max(0.0).sqrt();
         let parts = [
             usable * test.share.standard,
             usable * test.share.value * REPEAT,
@@ -178,7 +178,7 @@ impl Rows<'_> {
         // How far each unknown is moved for its partial derivatives.
         let mut reach = vec![0.0; width * width];
         for (k, standard) in prior.standards.iter().enumerate() {
-            reach[k * width + k] = standard.unwrap_or(0.05 * x[k]).powi(2);
+            reach[k * width + k] = math::powi(standard.unwrap_or(0.05 * x[k]), 2);
         }
         let mut solution = None;
         for _ in 0..60 {
@@ -211,6 +211,6 @@ impl Rows<'_> {
 
 /// Whether a sum of squares is larger than 19 of 20 of its kind.
 pub(super) fn contradicts(sum: f64, degrees: usize) -> bool {
-    let limit = ChiSquared::new(degrees as f64).map(|spread| spread.inverse_cdf(0.95));
-    degrees > 0 && limit.is_ok_and(|limit| limit < sum)
+    // A chi-squared number is twice a gamma variate of half its degrees of freedom.
+    degrees > 0 && 2.0 * gamma_quantile(0.5 * degrees as f64, 0.95) < sum
 }

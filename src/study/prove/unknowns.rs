@@ -1,5 +1,6 @@
 //! What tests are to tell, and what is known of it before any test.
 
+use crate::math;
 use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::record::Record;
 
@@ -54,7 +55,7 @@ pub(super) fn steps(inverter_w: f64, loads_w: &[f64]) -> (Vec<f64>, Vec<f64>) {
     let covariance = (0..n * n)
         .map(|k| {
             let (i, j) = (k / n, k % n);
-            let own = if i == j { (STEP_VARIES * mean_w).powi(2) } else { 0.0 };
+            let own = if i == j { math::powi(STEP_VARIES * mean_w, 2) } else { 0.0 };
             square * on(loads_w[i].min(loads_w[j])) - means[i] * means[j] + own
         })
         .collect();

@@ -3,6 +3,7 @@
 use super::record::OutageRecord;
 use crate::calendar::{days_of_month, month_of_day};
 use crate::engine::plan::{LONGEST_OUTAGE_H, whole_steps};
+use crate::math;
 use crate::random::Stream;
 use crate::scenario::model::Lasts;
 use crate::statistics::{NORMAL_P95, gamma_quantile, normal_cdf};
@@ -78,7 +79,7 @@ impl ArrivalPlan {
         let length = match lasts {
             Lasts::Fixed(hours) => Length::Fixed(hours.0),
             Lasts::LogNormal { median, p95 } => {
-                Length::LogNormal { mu: median.0.ln(), sigma: (p95 / median).ln() / NORMAL_P95 }
+                Length::LogNormal { mu: math::ln(median.0), sigma: math::ln(p95 / median) / NORMAL_P95 }
             }
         };
         ArrivalPlan { rate: Rate::Known(a_year), length, month_weights, in_bad_weather }
@@ -169,12 +170,12 @@ impl Length {
         let (z, other) = (rng.normal(), rng.normal());
         match *self {
             Length::Fixed(hours) => hours,
-            Length::LogNormal { mu, sigma } => (mu + sigma * z).exp(),
+            Length::LogNormal { mu, sigma } => math::exp(mu + sigma * z),
             Length::Fitted { mu, sigma, outages } => {
                 let freedom = outages - 1.0;
                 let chi_squared = 2.0 * gamma(0.5 * freedom, other);
                 let t = z / (chi_squared / freedom).sqrt();
-                (mu + sigma * (1.0 + 1.0 / outages).sqrt() * t).min(LONGEST_OUTAGE_H.ln()).exp()
+                math::exp((mu + sigma * (1.0 + 1.0 / outages).sqrt() * t).min(math::ln(LONGEST_OUTAGE_H)))
             }
         }
     }
@@ -271,7 +272,7 @@ mod tests {
         assert!(share(short, 0.5), "{short} of {n} short");
         // 40 % by rule but for months without such days (0.8^15); of the others 12 in 100, half of a fifth and half of
         // a fifth of a fifth.
-        let expected = 0.4 * (1.0 - 0.8_f64.powi(15)) + 0.6 * 0.12;
+        let expected = 0.4 * (1.0 - math::powi(0.8, 15)) + 0.6 * 0.12;
         assert!((dark as f64 / n - expected).abs() < 0.03, "{dark} of {n} dark, {expected} expected");
     }
 
@@ -288,7 +289,7 @@ mod tests {
             longest = longest.max(out.iter().map(|a| a.steps).max().unwrap_or(0));
         }
         let mean = counts.iter().sum::<f64>() / 2000.0;
-        let variance = counts.iter().map(|c| (c - mean).powi(2)).sum::<f64>() / 1999.0;
+        let variance = counts.iter().map(|c| math::powi(c - mean, 2)).sum::<f64>() / 1999.0;
         // Rate gamma(3.5)/3 a year over ten years: mean 11.7; variance mean + 100 × 3.5/9 = 50.6.
         assert!((mean - 11.67).abs() < 5.0 * (50.6_f64 / 2000.0).sqrt(), "{mean}");
         assert!((35.0..66.0).contains(&variance), "{variance}");

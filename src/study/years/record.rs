@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use crate::math;
+
 /// Outages that were written down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OutageRecord {
@@ -77,8 +79,8 @@ impl OutageRecord {
     #[must_use]
     pub fn log_normal(&self) -> (f64, f64) {
         let n = self.hours.len() as f64;
-        let mu = self.hours.iter().map(|hours| hours.ln()).sum::<f64>() / n;
-        let squares = self.hours.iter().map(|hours| (hours.ln() - mu).powi(2)).sum::<f64>();
+        let mu = self.hours.iter().map(|hours| math::ln(*hours)).sum::<f64>() / n;
+        let squares = self.hours.iter().map(|hours| math::powi(math::ln(*hours) - mu, 2)).sum::<f64>();
         (mu, (squares / (n - 1.0)).sqrt().max(LEAST_SIGMA))
     }
 }
@@ -93,7 +95,7 @@ mod tests {
         assert_eq!(record, Ok(OutageRecord { months: vec![0, 6, 1], hours: vec![2.0, 8.0, 4.0] }));
         let (mu, sigma) = record.expect("a record").log_normal();
         // ln 2, ln 4, ln 8: mean ln 4, standard deviation ln 2.
-        assert!((mu - 4.0_f64.ln()).abs() < 1e-12 && (sigma - 2.0_f64.ln()).abs() < 1e-12);
+        assert!((mu - math::ln(4.0)).abs() < 1e-12 && (sigma - math::ln(2.0)).abs() < 1e-12);
         assert_eq!(OutageRecord::parse("start\n2021-01-03\n"), Err(RecordError::Column("hours")));
         assert_eq!(OutageRecord::parse("start,hours\n2021-01-03,2\n"), Err(RecordError::Few(1)));
         let wrong = OutageRecord::parse("start,hours\n2021-01-03,2\n2021-13-03,2\n").expect_err("no such month");

@@ -3,6 +3,7 @@
 use super::life::LifeOutcome;
 use super::plan::YearsPlan;
 use crate::calendar::month_of_day;
+use crate::math;
 use crate::statistics::{normal_cdf, normal_density, normal_quantile};
 use crate::study::years::arrivals::Arrival;
 use crate::trials::interval::{Interval, Z_95, wilson};
@@ -129,7 +130,7 @@ impl Slopes {
         let p = all.rode as f64 / all.outages as f64;
         let slope = |[rode, outages, squares]: &[f64; 3]| (rode - p * outages) / squares.max(1e-9);
         let chance = all.chance_variance();
-        self.sums.iter().map(|sums| (slope(sums).powi(2) - chance).max(0.0)).sum()
+        self.sums.iter().map(|sums| (math::powi(slope(sums), 2) - chance).max(0.0)).sum()
     }
 }
 
@@ -141,7 +142,7 @@ fn widened(p: f64, chance: Interval, between: f64) -> Interval {
     }
     let middle = normal_quantile(p);
     let unknown = Z_95 * between.sqrt() / normal_density(middle);
-    let reach = |end: f64| (normal_quantile(end) - middle).hypot(unknown);
+    let reach = |end: f64| math::hypot(normal_quantile(end) - middle, unknown);
     Interval {
         low: normal_cdf(middle - reach(chance.low)).min(chance.low),
         high: normal_cdf(middle + reach(chance.high)).max(chance.high),

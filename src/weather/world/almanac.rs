@@ -1,6 +1,7 @@
 //! A climate scaled to monthly sun from a local almanac.
 
 use crate::calendar::{MONTHS, days_of_month};
+use crate::math;
 use thiserror::Error;
 
 use crate::sky::year::SunOfDay;
@@ -80,7 +81,7 @@ impl Climate {
                 let least_kwh_m2_day = MEAN_RANGE.0 * outside_wh_m2 / 1000.0;
                 return Err(ImplausibleSun { month, found_kwh_m2_day: found, least_kwh_m2_day, most_kwh_m2_day });
             }
-            apart[month] = Some((mean / quantile_mean(&self.months[month].clearness)).ln());
+            apart[month] = Some(math::ln(mean / quantile_mean(&self.months[month].clearness)));
         }
         let moved = climate.doubt.learn_means(&apart, ALMANAC_ERROR.0, ALMANAC_ERROR.1);
         posterior::move_by(&mut climate, &moved);
@@ -130,7 +131,7 @@ mod tests {
         for factor in [0.8, 0.9, 1.0, 1.1, 1.15] {
             let new = climate.with_monthly_sun(own.map(|kwh| kwh * factor)).unwrap();
             for (month, (got, own)) in sun(&new).iter().zip(own).enumerate() {
-                let moved = (got / own).ln() / if factor == 1.0 { 1.0 } else { f64::ln(factor) };
+                let moved = math::ln(got / own) / if factor == 1.0 { 1.0 } else { math::ln(factor) };
                 assert!(
                     factor == 1.0 && moved.abs() < 1e-9 || (0.4..0.95).contains(&moved),
                     "{factor}, {month}: {moved}"

@@ -67,11 +67,12 @@ fn record_low_c(latitude_deg: f64, mean_c: f64, swing_k: f64, day_sd_k: f64) -> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::math;
     use crate::weather::climate::LEVELS;
 
     fn of(latitude_deg: f64, clearness: f64, coldest: f64, warmest: f64) -> [MonthClimate; 12] {
         let air: [f64; 12] = std::array::from_fn(|month| {
-            let season = (std::f64::consts::TAU * (month as f64 - 6.5) / 12.0).cos();
+            let season = math::cos(std::f64::consts::TAU * (month as f64 - 6.5) / 12.0);
             0.5 * (coldest + warmest) + 0.5 * (warmest - coldest) * season
         });
         months(latitude_deg, &[LEVELS.map(|level| clearness * (0.5 + level)); 12], &air, &air)

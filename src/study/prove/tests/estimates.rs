@@ -3,6 +3,7 @@
 use super::super::energy::energy;
 use super::*;
 use crate::engine::{Demand, KitPlan, Ledger, Supply, step};
+use crate::math;
 use crate::scenario::model::Proved;
 use crate::scenario::record::FigureKind;
 use crate::units::{Fraction, Uncertain};
@@ -216,12 +217,12 @@ fn the_kit_carries_the_covariance_of_the_fit() {
     near(value, fit.values[0], 1e-12);
     // Beside the fit's doubt stand rates that lie 0.2 C (95 %) about the one of the tests.
     let rates = value * fit.get(&Unknown::Fall).unwrap().value * 0.2 / 1.959963984540054;
-    near(standard, fit.covariance[0].sqrt().hypot(rates), 1e-9);
+    near(standard, math::hypot(fit.covariance[0].sqrt(), rates), 1e-9);
     // What the step takes under 120 W counts as conversion.
     let (conversion, doubt) = kit.get(FigureKind::Conversion(OutletKind::Ac)).unwrap();
     let factor = fit.propagated(|x| x(&Unknown::Factor(OutletKind::Ac)) + x(&Unknown::Step(120.0)) / 120.0);
     near(conversion, 1.0 / factor.value, 1e-9);
-    near(doubt, factor.standard / factor.value.powi(2), 1e-9);
+    near(doubt, factor.standard / math::powi(factor.value, 2), 1e-9);
     let n = kit.figures.len();
     let place = kit.figures.iter().position(|f| f.kind == FigureKind::Conversion(OutletKind::Ac)).unwrap();
     // More energy goes with more factor, which is less conversion.

@@ -1,0 +1,33 @@
+//! A plan with one thing done otherwise, on the same season.
+
+use std::sync::Arc;
+
+use super::arrays::{ArrayPlan, array, wall_w};
+use super::clock;
+use super::plan::{Plan, PlanError};
+use crate::scenario::model::{Generator, Panel, Scenario, Station};
+
+impl Plan {
+    /// With an array in another light: put out at other hours, or tilted otherwise. Its panels, its wiring and its random numbers
+    /// stay.
+    ///
+    /// * `index` — its place among the scenario's panels; `panel` — how it is put up.
+    ///
+    /// # Errors
+    /// A clock that is not known.
+    pub fn with_light(&self, scenario: &Scenario, index: usize, panel: &Panel) -> Result<Plan, PlanError> {
+        let mut plan = self.clone();
+        let calendar = clock::calendar(scenario, (60.0 * self.season.step_h).round() as u32)?;
+        if let Some(old) = plan.arrays.get_mut(index) {
+            let new: ArrayPlan = array(panel, old.matched, scenario, &calendar, &self.season.weather);
+            old.geometry = Arc::clone(&new.geometry);
+        }
+        Ok(plan)
+    }
+
+    /// With the generator run at other hours.
+    #[must_use]
+    pub fn with_generator(&self, generator: &Generator, station: &Station) -> Plan {
+        Plan { wall_w: wall_w(Some(generator), station, self.season.steps_a_day), ..self.clone() }
+    }
+}

@@ -1,0 +1,122 @@
+//! What would make an answer surer, in words.
+
+use serde::Serialize;
+
+use super::told::{Told, Words};
+use super::words::{duration, label, percent, share};
+use crate::study::surer::{Measure, Surer};
+
+impl Words for Measure {
+    fn words(&self) -> String {
+        match self {
+            Measure::IdleDraw { outlet, hours_h, watts_a_percent_w, expected_percent, assumed_w, own_draw_w } => {
+                let outlet = match *outlet {
+                    "dc" => "the 12 V outlet",
+                    "usb" => "USB",
+                    _ => "AC",
+                };
+                let before = 100.0 - expected_percent;
+                let own = match *own_draw_w {
+                    own if own > 0.0 => format!("; {own:.1} W of that is the station's own draw"),
+                    _ => String::new(),
+                };
+                format!(
+                    "Charge to 100 %, disconnect everything, switch {outlet} on with nothing plugged in and read the charge \
+                     after {}. Each percent lost means {watts_a_percent_w:.2} W: 100 -> {before:.0} % in {} means \
+                     {assumed_w:.1} W, which is assumed here{own}.",
+                    duration(*hours_h),
+                    duration(*hours_h)
+                )
+            }
+            Measure::CapacityTest { capacity_wh } => format!(
+                "Run the battery from full to empty through one known load and a meter; `tideover prove plan --rated \"{} Wh\"` \
+                 says which load, how long and how to stay safe.",
+                label(*capacity_wh).trim_end_matches(" Wh").replace(',', "")
+            ),
+            Measure::TwoLoads { capacity_wh } => format!(
+                "Run the battery from full to empty twice, through a small load and a large one, with a meter: the difference is \
+                 what the outlet's electronics lose. `tideover prove plan --rated \"{} Wh\"` says how.",
+                label(*capacity_wh).trim_end_matches(" Wh").replace(',', "")
+            ),
+            Measure::PlugMeter { load } => format!(
+                "Put a plug meter between the outlet and the {load} for two ordinary days, and write what it counted, with its \
+                 ±, in place of what stands there now."
+            ),
+            Measure::PanelAtNoon { panel } => format!(
+                "On a clear day around noon turn {panel} straight at the sun while the battery is well below full, and read the \
+                 watts at the station's input; do it on three days. `tideover prove` takes them as a test of the panel."
+            ),
+            Measure::CountedSun => {
+                "Note what your own panel gives over some weeks of the season, on days when the battery is never full, and write \
+                 the sum as a [[seen]] section; twelve monthly figures of a local almanac (monthly_sun_kwh_m2_day) tell more."
+                    .into()
+            }
+            Measure::RecordOfDays => {
+                "Get daily sums of sun from a weather station near by, the more years the better, and fit a climate to them \
+                 (`tideover climate fit`)."
+                    .into()
+            }
+            Measure::RecordOfAir => {
+                "Get air temperatures from a weather station near by and fit a climate to them (`tideover climate fit`).".into()
+            }
+            Measure::MoreYears => "Add further years to the record.".into(),
+        }
+    }
+}
+
+/// One thing that would make an answer surer, in sentences.
+#[must_use]
+pub fn sentences(surer: &Surer) -> String {
+    format!(
+        "{} carries {} of what nobody has measured. {} If it were known exactly and came out as assumed, the answer would be {}, \
+         on the same trials.",
+        capital(&surer.unknown.words()),
+        percent(surer.share),
+        surer.measure.words(),
+        share(surer.held.probability, surer.held.interval)
+    )
+}
+
+/// With a capital letter.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The same for programs.
+#[derive(Debug, Serialize)]
+pub struct Json<'a> {
+    /// What is not known.
+    quantity: &'static str,
+    /// Name of the panels or the load that it belongs to; null for the station's and the place's.
+    of: Option<&'a str>,
+    /// Its share of what is not known, above 0 to 1.
+    share: f64,
+    /// What to measure.
+    measure: Told<&'a Measure>,
+    /// Share of the trials that would survive if it came out as assumed, 0 to 1.
+    then_probability: f64,
+    /// Lower end of the 95 % interval that counts chance and what else is not known.
+    then_low: f64,
+    /// Upper end of the same.
+    then_high: f64,
+    /// The same in words.
+    text: String,
+}
+
+impl<'a> Json<'a> {
+    /// For the schema.
+    #[must_use]
+    pub fn of(surer: &'a Surer) -> Json<'a> {
+        Json {
+            quantity: surer.unknown.quantity,
+            of: surer.unknown.of.as_deref(),
+            share: surer.share,
+            measure: (&surer.measure).into(),
+            then_probability: surer.held.probability,
+            then_low: surer.held.interval.low,
+            then_high: surer.held.interval.high,
+            text: sentences(surer),
+        }
+    }
+}

@@ -1,0 +1,162 @@
+//! Which changes are worth trying, and which of them are worth telling.
+
+use super::{Change, NIGHT};
+use crate::engine::{OUTLETS, Plan};
+use crate::scenario::model::{Aim, Load, Scenario};
+use crate::study::compare::Pair;
+use crate::trials::run::Progress;
+use crate::trials::{Settings, run};
+
+/// Changes that are told.
+pub const TOLD: usize = 5;
+/// Trials on which changes are chosen: other ones than those they are judged by, since the best of many looks better than it is.
+const CHOSEN_ON: u64 = 1_000;
+/// Most loads that a habit is tried on, the greatest in energy.
+const MOST_LOADS: usize = 8;
+/// A load that takes less than this share of its day's energy at night gains nothing by resting then.
+const AT_NIGHT: f64 = 0.1;
+/// Charge below which a load without a mark is tried off, and by how much the mark of one with a mark is moved.
+const MARK: (f64, f64) = (0.5, 0.2);
+/// How much later a generator is tried \[h\].
+const LATER_H: [f64; 3] = [-6.0, -3.0, 3.0];
+/// How much steeper panels are tried \[°\], up to 80.
+const STEEPER_DEG: f64 = 20.0;
+
+/// Whether a load keeps food cold, as far as its pattern or its name tells: it is not switched off for hours.
+#[must_use]
+pub fn holds_food(load: &Load) -> bool {
+    let name = load.name.to_lowercase();
+    matches!(load.pattern, crate::scenario::model::Pattern::Cooler(_))
+        || ["fridge", "freezer", "cooler", "refrigerator"].iter().any(|word| name.contains(word))
+}
+
+impl Change {
+    /// The changes worth trying on a scenario. Nothing is tried with the hours of a medical device.
+    #[must_use]
+    pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
+        let mut changes = habits(scenario, plan);
+        changes.extend(light(scenario));
+        changes.extend(generator(scenario));
+        let rig = plan.kit.best_estimate();
+        if rig.start_wh < 0.99 * rig.ceiling_wh {
+            changes.push(Change::StartFull);
+        }
+        if plan.kit.stands_in_the_weather() {
+            changes.push(Change::BringInside);
+        }
+        // One more string of each kind of panel: less than a whole string cannot be wired beside the others.
+        let arrays = plan.arrays.iter().zip(&scenario.panels).enumerate();
+        changes.extend(arrays.map(|(array, (a, panel))| Change::OneMoreString {
+            array,
+            series: panel.series,
+            watts: a.panel_w,
+            beside: (plan.arrays.len() > 1).then(|| a.name.clone()),
+        }));
+        changes.push(Change::BiggerBattery);
+        changes
+    }
+
+    /// The changes worth telling: those of [`Change::worth_trying`] that help most on some trials of their own, each with
+    /// its plan. `None` where the run was stopped.
+    #[must_use]
+    pub fn worth_telling(
+        scenario: &Scenario,
+        plan: &Plan,
+        settings: &Settings,
+        progress: &impl Progress,
+    ) -> Option<Vec<(Change, Plan)>> {
+        let tried: Vec<Change> = Change::worth_trying(scenario, plan);
+        let changed = tried.iter().map(|change| change.apply_to(scenario, plan));
+        let plans: Vec<Plan> = std::iter::once(plan.clone()).chain(changed).collect();
+        if tried.len() <= TOLD {
+            return Some(tried.into_iter().zip(plans.into_iter().skip(1)).collect());
+        }
+        let trials = settings.trials.min(CHOSEN_ON);
+        let chosen_on = Settings { seed: settings.seed.wrapping_add(3), trials, precision: None };
+        let tallies = run(&plans, &chosen_on, progress);
+        let (base, others) = tallies.split_first().filter(|(base, _)| base.trials == trials)?;
+        let mut chosen: Vec<(f64, Change, Plan)> = tried
+            .into_iter()
+            .zip(plans.into_iter().skip(1))
+            .zip(others)
+            .map(|((change, plan), tally)| (Pair::of(base, tally).difference, change, plan))
+            .collect();
+        // Of equals the free one.
+        chosen.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.costs().cmp(&b.1.costs())));
+        chosen.truncate(TOLD);
+        Some(chosen.into_iter().map(|(_, change, plan)| (change, plan)).collect())
+    }
+}
+
+/// What can be done with the loads.
+fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
+    let mut changes = Vec::new();
+    let energy = |k: usize| plan.loads[k].day_wh();
+    let limits = plan.kit.best_estimate().outlet_limit_w;
+    let could_move =
+        |load: &Load| load.could_use.filter(|(to, watts)| watts.0 <= limits[(*to as usize).min(OUTLETS - 1)]);
+    let mut loads: Vec<usize> = (0..plan.loads.len().min(scenario.loads.len())).collect();
+    loads.sort_by(|&a, &b| energy(b).total_cmp(&energy(a)));
+    for &k in loads.iter().take(MOST_LOADS) {
+        let (load, planned, name) = (&scenario.loads[k], &plan.loads[k], plan.loads[k].name.clone());
+        if let Some((to, watts)) = could_move(load) {
+            changes.push(Change::MoveLoad { load: k, name: name.clone(), to, watts: watts.0 });
+        }
+        if load.medical || planned.never_runs() {
+            continue;
+        }
+        if planned.class > 0 {
+            changes.push(Change::LeaveOff { load: k, name: name.clone() });
+            let now_off_below = load.off_below.map(|mark| mark.0);
+            let off_below = now_off_below.map_or(MARK.0, |mark| (100.0 * (mark + MARK.1)).round() / 100.0);
+            if off_below < 1.0 {
+                changes.push(Change::MoveMark { load: k, name: name.clone(), off_below, now_off_below });
+            }
+        }
+        // What runs by a thermostat makes up for hours without, and food does not keep.
+        let by_thermostat =
+            planned.asks.is_some() || planned.profile.variance_w2.iter().any(|variance| *variance > 0.0);
+        let mut rested = planned.clone();
+        rested.rest_between(f64::from(NIGHT.from_minute) / 60.0, f64::from(NIGHT.to_minute) / 60.0);
+        let spared = 1.0 - rested.day_wh() / planned.day_wh().max(1e-9);
+        if planned.class < 2 && !by_thermostat && !holds_food(load) && (AT_NIGHT..1.0).contains(&spared) {
+            changes.push(Change::OffAtNight { load: k, name });
+        }
+    }
+    changes
+}
+
+/// What can be done with the panels.
+fn light(scenario: &Scenario) -> Vec<Change> {
+    let mut changes = Vec::new();
+    for (array, panel) in scenario.panels.iter().enumerate() {
+        let name = panel.name.clone();
+        // A window that already holds the day has nothing to gain.
+        if panel.out.as_ref().is_some_and(|out| !out.hours.is_empty() && out.hours.iter().all(|w| w.hours().0 < 20.0)) {
+            changes.push(Change::OutLonger { array, name: name.clone() });
+        }
+        if let Aim::Fixed { tilt, .. } = panel.aim {
+            let tilt_deg = (tilt.0 + STEEPER_DEG).min(80.0);
+            if tilt.0 + 5.0 <= tilt_deg {
+                changes.push(Change::Steeper { array, name, tilt_deg });
+            }
+        }
+    }
+    changes
+}
+
+/// What can be done with the generator.
+fn generator(scenario: &Scenario) -> Vec<Change> {
+    let Some(generator) = &scenario.generator else { return Vec::new() };
+    let Some(first) = generator.hours.first() else { return Vec::new() };
+    let hours: f64 = generator.hours.iter().map(|window| window.hours().0).sum();
+    let mut changes = Vec::new();
+    if hours <= 22.0 {
+        changes.push(Change::GeneratorLonger { hours_h: 1.0 });
+        changes.extend(LATER_H.map(|later_h| Change::GeneratorAt {
+            later_h,
+            starts_min: super::moved(first.from_minute, (60.0 * later_h) as i32),
+        }));
+    }
+    changes
+}

@@ -1,0 +1,129 @@
+//! A word before the number: what a range of survival means for somebody who has to decide.
+//!
+//! The steps are read off the calibrated words of the guidance note for authors of the fifth assessment of the climate panel
+//! (Mastrandrea et al. 2010, table 1): extremely likely from 95 %, likely from 66 %, about as likely as not from 33 to 66 %,
+//! unlikely below 33 %, more likely than not above 50 %. There they stand for one probability; here each end of the range has
+//! its say.
+
+use serde::Serialize;
+
+use super::fit::Overload;
+use crate::trials::interval::Interval;
+use crate::trials::unknowns::Survival;
+
+/// How far an answer can be relied on, the best first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// The lower end of the range reaches [`SURE`].
+    CountOnIt,
+    /// The best estimate reaches [`LIKELY`], and the lower end a half.
+    Likely,
+    /// Neither the one nor the other.
+    TossUp,
+    /// The best estimate lies below [`UNLIKELY`], or the upper end below a half.
+    DoNotCount,
+}
+
+/// Survival that the lower end must reach to be counted on, 0 to 1.
+pub const SURE: f64 = 0.95;
+/// Survival that the best estimate must reach to be likely.
+pub const LIKELY: f64 = 0.66;
+/// Survival below which the best estimate is not to be counted on.
+pub const UNLIKELY: f64 = 0.33;
+/// As often as not.
+pub const EVEN: f64 = 0.5;
+
+/// What hangs on an answer beside its range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Stakes {
+    /// Whether a person's health hangs on a load: then the lower end of the range stands for the best estimate.
+    pub medical: bool,
+    /// Whether vital loads overload their outlet, which trials do not know of: nothing is to be counted on.
+    pub overloaded: bool,
+}
+
+impl Stakes {
+    /// Of a kit's loads and the outlets that switch off.
+    #[must_use]
+    pub fn of(medical: bool, overloads: &[Overload]) -> Stakes {
+        Stakes { medical, overloaded: overloads.iter().any(|overload| overload.vital) }
+    }
+}
+
+impl Verdict {
+    /// All of them, the best first.
+    pub const ALL: [Verdict; 4] = [Verdict::CountOnIt, Verdict::Likely, Verdict::TossUp, Verdict::DoNotCount];
+
+    /// The verdict on a share of outages.
+    ///
+    /// * `estimate` — best estimate, 0 to 1; `interval` — 95 % range about it, what is not known counted.
+    #[must_use]
+    pub fn of(estimate: f64, interval: Interval, stakes: Stakes) -> Verdict {
+        let Interval { low, high } = interval;
+        let estimate = if stakes.medical { low.min(estimate) } else { estimate };
+        if stakes.overloaded || estimate < UNLIKELY || high < EVEN {
+            Verdict::DoNotCount
+        } else if low >= SURE {
+            Verdict::CountOnIt
+        } else if estimate >= LIKELY && low >= EVEN {
+            Verdict::Likely
+        } else {
+            Verdict::TossUp
+        }
+    }
+
+    /// The verdict on a survival.
+    #[must_use]
+    pub fn on(survival: &Survival, stakes: Stakes) -> Verdict {
+        Verdict::of(survival.probability, survival.interval, stakes)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(low: f64, estimate: f64, high: f64) -> Verdict {
+        Verdict::of(estimate, Interval { low, high }, Stakes::default())
+    }
+
+    #[test]
+    fn every_threshold_belongs_to_the_better_side() {
+        // The bounds of Mastrandrea et al. 2010, table 1: 95, 66, 50 and 33 %.
+        assert_eq!(of(0.95, 0.97, 0.99), Verdict::CountOnIt);
+        assert_eq!(of(0.949, 0.97, 0.99), Verdict::Likely);
+        assert_eq!(of(0.5, 0.66, 0.8), Verdict::Likely);
+        assert_eq!(of(0.499, 0.66, 0.8), Verdict::TossUp);
+        assert_eq!(of(0.5, 0.659, 0.8), Verdict::TossUp);
+        assert_eq!(of(0.1, 0.33, 0.5), Verdict::TossUp);
+        assert_eq!(of(0.1, 0.329, 0.9), Verdict::DoNotCount);
+        assert_eq!(of(0.1, 0.4, 0.499), Verdict::DoNotCount);
+    }
+
+    #[test]
+    fn better_numbers_never_make_a_worse_verdict() {
+        let steps = || (0..=20).map(|k| f64::from(k) / 20.0);
+        for (low, estimate, high) in
+            steps().flat_map(|low| steps().flat_map(move |p| steps().map(move |high| (low, p, high))))
+        {
+            if low <= estimate && estimate <= high {
+                let worse = of((low - 0.05).max(0.0), (estimate - 0.05).max(0.0), (high - 0.05).max(0.0));
+                assert!(of(low, estimate, high) <= worse, "{low} {estimate} {high}");
+            }
+        }
+    }
+
+    #[test]
+    fn health_is_judged_by_the_lower_end_and_an_overload_by_nothing() {
+        let wide = Interval { low: 0.6, high: 0.99 };
+        let medical = Stakes { medical: true, overloaded: false };
+        assert_eq!(Verdict::of(0.9, wide, Stakes::default()), Verdict::Likely);
+        assert_eq!(Verdict::of(0.9, wide, medical), Verdict::TossUp);
+        assert_eq!(Verdict::of(0.9, Interval { low: 0.3, high: 0.99 }, medical), Verdict::DoNotCount);
+        for medical in [false, true] {
+            let overloaded = Stakes { medical, overloaded: true };
+            assert_eq!(Verdict::of(1.0, Interval { low: 1.0, high: 1.0 }, overloaded), Verdict::DoNotCount);
+        }
+    }
+}
