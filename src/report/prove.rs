@@ -295,8 +295,10 @@ pub fn document(facts: &Facts) -> Document {
         }
     };
     let capital = |text: &str| text[..1].to_uppercase() + &text[1..];
-    let three = parts::three(proof);
-    section(&mut out, "Cells, inverter, meter", three.iter().map(|part| capital(&part.text)).collect());
+    let three: Vec<String> = parts::three(proof).iter().map(|part| capital(&part.text)).collect();
+    if !three.is_empty() {
+        out.head("Cells, inverter, meter").say(three.join(" "));
+    }
     section(&mut out, "Arrival", arrival(record, today));
     if !proof.delivered.is_empty() {
         out.head("Discharges (± holds 95 %)").table(discharges(proof, rated_wh)).list(doubts(proof));

@@ -110,6 +110,10 @@ pub fn what_is_weak(proof: &Proof) -> String {
     let inverter = weak(&parts.draw) || weak(&parts.factor);
     match (parts.cells.2, inverter) {
         (PartVerdict::Weak, true) => " Both cells and inverter are weak.".into(),
+        (PartVerdict::Weak, false) if parts.draw.as_ref().is_some_and(|(_, _, draw)| *draw == PartVerdict::NotTold) => {
+            " With an inverter as typical ones are it is the cells that are weak; a second load tells it for certain."
+                .into()
+        }
         (PartVerdict::Weak, false) => " The cells are what is weak.".into(),
         (PartVerdict::Sound, true) => " The inverter is what is weak.".into(),
         (_, true) => " The inverter is weak; of the cells the tests leave it open.".into(),

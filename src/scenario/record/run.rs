@@ -272,9 +272,6 @@ fn check(fields: &Fields, run: &Run, way: Way) -> bool {
     }
     if way == Way::Out {
         agree::trips(fields, &key, readings);
-        if !agree::charges(fields, &key, run, readings) {
-            return false;
-        }
         let noted = readings.iter().filter_map(|reading| Some((reading.after, reading.charge?)));
         let mut lowest = Fraction::ONE;
         for (after, charge) in noted {
@@ -292,6 +289,7 @@ fn check(fields: &Fields, run: &Run, way: Way) -> bool {
             }
             lowest = if charge < lowest { charge } else { lowest };
         }
+        return agree::charges(fields, &key, run, readings);
     }
     true
 }
