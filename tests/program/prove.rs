@@ -505,6 +505,7 @@ fn a_bench_table_sorts_units_and_tells_their_scatter() {
     assert!((moss["standard_deviation"].as_f64().expect("a share") - 0.0764).abs() < 1e-3, "{moss}");
     let page = scratch("bench.html");
     let (text, _) = answered(&["prove", path, "--table", "-q", "--html", page.to_str().expect("a path")]);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("standard deviation of 7.6 points"), "{text}");
     assert!(std::fs::read_to_string(&page).expect("a page").contains("<table"));
     let empty = scratch("bench-empty");
@@ -529,6 +530,7 @@ fn photographs_are_part_of_the_page() {
     };
     let page = scratch("photographed.html");
     let (out, _) = answered(&["prove", &with("\"label.png\""), "-q", "--html", page.to_str().expect("a path")]);
+    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(out.contains("Photograph: label.png") && out.contains("tested by A. Miller"), "{out}");
     let html = std::fs::read_to_string(&page).expect("a page");
     assert!(html.contains("src=\"data:image/png;base64,iVBORw0KGgoAZm9vYmFy\""), "{html}");
