@@ -3,7 +3,7 @@
 use super::fit::Fit;
 use super::uncertainty::Estimate;
 use super::unknowns::{Unknown, typical};
-use super::{MOST_OF_LABEL, Verdict, more_than_the_label};
+use super::{Verdict, more_than_the_label};
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
@@ -81,7 +81,6 @@ pub(super) fn parts(record: &Record, fit: &Fit, verdict: Verdict) -> Parts {
         Some(_) => PartVerdict::Doubtful,
         None => at_least(&of_label, LEAST_OF_LABEL),
     };
-    debug_assert!(LEAST_OF_LABEL < MOST_OF_LABEL);
     let ac = OutletKind::Ac;
     let figure = |unknown: Unknown, value: Option<Estimate>| {
         let (mean, half) = typical(&unknown, record)?;
