@@ -63,6 +63,7 @@
 //! licensed electrician, and settle a plan for a medical device with its maker and whoever prescribed it.
 
 pub mod ageing;
+pub mod ask;
 pub mod calendar;
 pub mod engine;
 pub mod kit;
@@ -70,6 +71,8 @@ pub mod linear;
 pub mod loads;
 mod math;
 pub mod open;
+#[cfg(feature = "page")]
+pub mod page;
 pub mod places;
 pub mod random;
 pub mod report;

@@ -7,8 +7,7 @@ use clap::Args;
 use super::output::{Bar, PendingFile, print, terminal_columns};
 use super::run::{precision, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use tideover::report::{card, notes};
-use tideover::study;
+use tideover::ask;
 use tideover::trials::Settings;
 
 /// Arguments of `card`.
@@ -30,19 +29,12 @@ pub fn main(args: &CardArgs) -> Result<Done, Failure> {
     let html = args.html.as_deref().map(PendingFile::open).transpose()?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
     let bar = Bar::new(settings.trials, args.trials.quiet);
-    let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
+    let answer = with_threads(args.trials.threads, || ask::card(&loaded, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let card = card::document(&card::Facts {
-        scenario: &loaded.scenario,
-        plan: &loaded.plan,
-        answer: &answer,
-        cells_c: loaded.air.cells_c(&loaded.plan),
-        weather: &notes::weather(&loaded.sky),
-    });
     match html {
-        Some(file) => file.commit(&card.page())?,
-        None => print(&card.text(terminal_columns()))?,
+        Some(file) => file.commit(&answer.document.page())?,
+        None => print(&answer.document.text(terminal_columns()))?,
     }
-    Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
+    Ok(if answer.partial { Done::Partial } else { Done::Answered })
 }

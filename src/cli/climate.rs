@@ -6,9 +6,13 @@ use clap::{Args, Subcommand};
 
 use super::input::bytes_of;
 use super::output::{PendingFile, print, terminal_columns};
+use super::place::by_name;
 use super::{Done, Failure};
 use tideover::open::weather;
 use tideover::report::climate as report;
+use tideover::report::document::Block;
+use tideover::report::place::Whereabouts;
+use tideover::report::told::Words;
 use tideover::weather::{climate_file, world};
 
 /// Arguments of `climate`.
@@ -25,11 +29,14 @@ enum Question {
         /// Latitude and longitude in degrees, north and east positive, like 44.2,-72.6
         #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true, conflicts_with = "file")]
         at: Option<String>,
+        /// A town by its name instead, like "Bergen, Norway"; its height too, unless --height says another
+        #[arg(long, value_name = "NAME", conflicts_with_all = ["at", "file"])]
+        place: Option<String>,
         /// Height above sea level in metres, for the air temperature
         #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
         height: Option<f64>,
         /// A climate file instead of the built-in table
-        #[arg(long, value_name = "FILE", required_unless_present = "at")]
+        #[arg(long, value_name = "FILE", required_unless_present_any = ["at", "place"])]
         file: Option<PathBuf>,
     },
     /// Fit a climate to a record of a year or more: our hourly CSV, TMY3, EPW, or days of sun
@@ -39,6 +46,9 @@ enum Question {
         /// Where it was taken, unless its heading says so
         #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]
         at: Option<String>,
+        /// The town where it was taken, by its name, instead
+        #[arg(long, value_name = "NAME", conflicts_with = "at")]
+        place: Option<String>,
         /// What to call the climate (default: the name of the file)
         #[arg(long)]
         name: Option<String>,
@@ -66,8 +76,22 @@ pub fn parse_place(text: &str) -> Result<(f64, f64), Failure> {
     Ok((latitude, longitude))
 }
 
-fn fitted(record: &Path, at: Option<&str>, name: Option<&str>, out: Option<&Path>) -> Result<Done, Failure> {
-    let place = at.map(parse_place).transpose()?;
+/// Latitude and longitude \[°\], with the height \[m\] where it is known.
+type Position = ((f64, f64), Option<f64>);
+
+/// A position from `--at` or `--place`, with the height where the town's is known.
+pub fn position(at: Option<&str>, place: Option<&str>) -> Result<Option<Position>, Failure> {
+    match (at, place) {
+        (Some(at), _) => Ok(Some((parse_place(at)?, None))),
+        (None, Some(name)) => {
+            let (town, _) = by_name(name)?;
+            Ok(Some(((town.latitude_deg, town.longitude_deg), town.height_m)))
+        }
+        (None, None) => Ok(None),
+    }
+}
+
+fn fitted(record: &Path, place: Option<(f64, f64)>, name: Option<&str>, out: Option<&Path>) -> Result<Done, Failure> {
     let out = out.map(PendingFile::open).transpose()?;
     let path = record.display().to_string();
     let mut fit = weather::fitted(&bytes_of(record)?, &path, place)?;
@@ -86,24 +110,28 @@ fn fitted(record: &Path, at: Option<&str>, name: Option<&str>, out: Option<&Path
 
 /// Runs the command.
 pub fn main(args: &ClimateArgs) -> Result<Done, Failure> {
-    let (at, height, file) = match &args.command {
-        Question::Show { at, height, file } => (at, height, file),
-        Question::Fit { record, at, name, out } => {
-            return fitted(record, at.as_deref(), name.as_deref(), out.as_deref());
+    let (given, height, file) = match &args.command {
+        Question::Show { at, place, height, file } => (position(at.as_deref(), place.as_deref())?, height, file),
+        Question::Fit { record, at, place, name, out } => {
+            let place = position(at.as_deref(), place.as_deref())?.map(|(place, _)| place);
+            return fitted(record, place, name.as_deref(), out.as_deref());
         }
     };
-    let climate = match (at, file) {
-        (Some(at), _) => {
-            let (latitude, longitude) = parse_place(at)?;
+    let climate = match (given, file) {
+        (Some(((latitude, longitude), town_height)), _) => {
             if height.is_some_and(|h| !(-500.0..=6000.0).contains(&h)) {
                 return Err(Failure::Input("error: --height is out of range; allowed: -500 to 6000 metres".into()));
             }
-            world::lookup(latitude, longitude, *height)
-                .map_err(|error| Failure::Input(format!("error: --at {at}: {error}")))?
+            world::lookup(latitude, longitude, height.or(town_height))
+                .map_err(|error| Failure::Input(format!("error: {latitude},{longitude}: {error}")))?
         }
         (None, Some(path)) => super::input::climate_file(path)?,
-        (None, None) => return Err(Failure::Input("error: give --at LAT,LON or --file FILE".into())),
+        (None, None) => return Err(Failure::Input("error: give --place NAME, --at LAT,LON or --file FILE".into())),
     };
-    print(&report::document(&climate).text(terminal_columns()))?;
+    let mut document = report::document(&climate);
+    if let Some(((latitude, longitude), _)) = given {
+        document.blocks.insert(0, Block::Under(Whereabouts::at(latitude, longitude).words()));
+    }
+    print(&document.text(terminal_columns()))?;
     Ok(Done::Answered)
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::Failure;
+use tideover::ask::Trouble;
 use tideover::open::proof::{ProvedRecord, proved};
 use tideover::open::{Files, OpenError, Opened, as_text, open};
 use tideover::scenario::{Paint, Problem, Source, render};
@@ -16,6 +17,16 @@ impl From<OpenError> for Failure {
         match error {
             OpenError::Refused(found) => Failure::Refused(found),
             OpenError::File(text) => Failure::Input(text),
+        }
+    }
+}
+
+impl From<Trouble> for Failure {
+    fn from(trouble: Trouble) -> Failure {
+        match trouble {
+            Trouble::Open(error) => error.into(),
+            Trouble::Option { option, what } => Failure::Input(format!("error: --{option}{what}")),
+            Trouble::Question(what) => told(what),
         }
     }
 }

@@ -7,9 +7,11 @@ mod climate;
 mod compare;
 mod input;
 mod lineup;
+mod manual;
 mod new;
 mod now;
 mod output;
+mod page;
 mod place;
 mod prove;
 mod run;
@@ -51,14 +53,20 @@ enum Command {
     Now(now::NowArgs),
     /// A one-page plan to hang beside the station: what to switch off when, how long things run
     Card(card::CardArgs),
+    /// Put scenarios into the page that holds the engine, for publishing
+    Page(page::PageArgs),
     /// Show the climate of a place
     Climate(climate::ClimateArgs),
     /// Look up a place by name, or the nearest town to latitude and longitude
     Place(place::PlaceArgs),
     /// Print a scenario to start from
     New(new::NewArgs),
-    /// Print the JSON Schema of a scenario: editors complete and check its keys by it
-    Schema,
+    /// Print the JSON Schema of a scenario, by which editors complete and check its keys, or of an answer
+    Schema(schema::SchemaArgs),
+    /// Print what makes a shell complete the commands and options
+    Completions(manual::CompletionsArgs),
+    /// Print the manual page, or write those of all commands into a folder
+    Man(manual::ManArgs),
 }
 
 /// A number of trials, as people write it.
@@ -137,10 +145,13 @@ pub fn main() -> ExitCode {
         Command::Lineup(args) => lineup::main(&args),
         Command::Card(args) => card::main(&args),
         Command::Now(args) => now::main(&args),
+        Command::Page(args) => page::main(&args),
         Command::Climate(args) => climate::main(&args),
         Command::Place(args) => place::main(&args),
         Command::New(args) => new::main(&args),
-        Command::Schema => schema::main(),
+        Command::Schema(args) => schema::main(&args),
+        Command::Completions(args) => manual::completions(&args),
+        Command::Man(args) => manual::man(&args),
     };
     match result {
         Ok(Done::Answered) => ExitCode::SUCCESS,

@@ -1,11 +1,19 @@
 //! `tideover new`.
 
-use std::path::PathBuf;
+use std::io::{BufRead, IsTerminal};
+use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
-use super::output::{PendingFile, print};
-use super::{Done, Failure};
+use super::output::{Bar, PendingFile, print, tell, terminal_columns};
+use super::place::by_name;
+use super::{Done, Failure, input};
+use tideover::report::document::Document;
+use tideover::report::headline::{doubt, headline};
+use tideover::scenario::Level;
+use tideover::scenario::first::{First, QUESTIONS, first, unusual};
+use tideover::study;
+use tideover::trials::Settings;
 
 /// Arguments of `new`.
 #[derive(Debug, Args)]
@@ -13,22 +21,233 @@ pub struct NewArgs {
     /// Write to this file instead of printing; an existing file is left alone
     #[arg(value_name = "FILE")]
     file: Option<PathBuf>,
+    /// Ask eight short questions, write the file and print its first answer; what an option below says is not asked
+    #[arg(long)]
+    ask: bool,
+    /// Begin with an example of this kind
+    #[arg(long, value_enum, conflicts_with_all = ["ask", "capacity", "chemistry", "ac", "panels", "stand", "loads", "lasts", "month"])]
+    template: Option<Template>,
+    /// The town, like "Bergen, Norway"
+    #[arg(long, value_name = "NAME")]
+    place: Option<String>,
+    /// What the station holds by its label, like "1024 Wh" or "12.8 V x 100 Ah"
+    #[arg(long, value_name = "WH")]
+    capacity: Option<String>,
+    /// Kind of cells: LFP, NMC or lead-acid
+    #[arg(long, value_name = "KIND", default_value = "LFP")]
+    chemistry: String,
+    /// What its AC outlets give for hours, like "1000 W"
+    #[arg(long, value_name = "W")]
+    ac: Option<String>,
+    /// The panels: "200 W", "2 x 100 W" or none
+    #[arg(long, value_name = "W")]
+    panels: Option<String>,
+    /// Where they stand: ground, roof, balcony or flat, a direction, a tilt: "roof south-west 30°"
+    #[arg(long, value_name = "WHERE")]
+    stand: Option<String>,
+    /// What must stay on: "fridge, wifi, 2 phones, aquarium 30 W"
+    #[arg(long, value_name = "THINGS")]
+    loads: Option<String>,
+    /// How long the outage is, like "2 days"
+    #[arg(long, value_name = "TIME")]
+    lasts: Option<String>,
+    /// Its month, and whether it begins in a storm: "January, storm"
+    #[arg(long, value_name = "MONTH")]
+    month: Option<String>,
+}
+
+/// Examples to begin with.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Template {
+    /// A fridge-freezer and the router through a winter outage
+    Fridge,
+    /// A medical device through three nights
+    Device,
+    /// Work and light while the power is cut by the clock
+    LoadShedding,
+    /// A week on 12 V and one folding panel
+    Camp,
+    /// Two winter weeks in a cabin
+    Cabin,
+}
+
+impl Template {
+    fn text(self) -> &'static str {
+        match self {
+            Template::Fridge => include_str!("../../scenarios/templates/fridge.toml"),
+            Template::Device => include_str!("../../scenarios/templates/device.toml"),
+            Template::LoadShedding => include_str!("../../scenarios/templates/load-shedding.toml"),
+            Template::Camp => include_str!("../../scenarios/templates/camp.toml"),
+            Template::Cabin => include_str!("../../scenarios/templates/cabin.toml"),
+        }
+    }
 }
 
 /// The scenario that `new` gives out.
 const STARTER: &str = include_str!("starter.toml");
 
+/// The file that answers go to where none is named.
+const USUAL: &str = "mine.toml";
+
+impl NewArgs {
+    fn answers(&self) -> [Option<&str>; 8] {
+        [&self.place, &self.capacity, &self.ac, &self.panels, &self.stand, &self.loads, &self.lasts, &self.month]
+            .map(Option::as_deref)
+    }
+}
+
+/// An example at another place.
+fn moved(text: &str, place: Option<&str>) -> Result<String, Failure> {
+    let Some(name) = place else { return Ok(text.into()) };
+    let title = by_name(name)?.0.full_title();
+    let line =
+        |line: &str| if line.starts_with("place = ") { format!("place = \"{title}\"\n") } else { format!("{line}\n") };
+    Ok(text.lines().map(line).collect())
+}
+
 /// Runs the command.
 pub fn main(args: &NewArgs) -> Result<Done, Failure> {
-    match &args.file {
-        None => print(STARTER)?,
-        Some(path) if path.exists() => {
-            return Err(Failure::Input(format!("error: {} is there already; give another name", path.display())));
+    let told = args.answers();
+    let bare = told[1..].iter().all(Option::is_none);
+    if args.ask || !bare {
+        let file = args.file.clone().unwrap_or_else(|| USUAL.into());
+        if args.file.is_some() || args.ask {
+            there_already(&file)?;
         }
+        let made = if args.ask { asked(args)? } else { given(args)? };
+        return match (&args.file, args.ask) {
+            (None, false) => {
+                print(&made.text)?;
+                Ok(Done::Answered)
+            }
+            _ => written(&file, &made),
+        };
+    }
+    let text = moved(args.template.map_or(STARTER, Template::text), args.place.as_deref())?;
+    match &args.file {
+        None => print(&text)?,
         Some(path) => {
-            PendingFile::open(path)?.commit(STARTER)?;
+            there_already(path)?;
+            PendingFile::open(path)?.commit(&text)?;
             print(&format!("Wrote {0}. Fill in your own figures, then: tideover run {0}\n", path.display()))?;
         }
     }
+    Ok(Done::Answered)
+}
+
+fn there_already(path: &Path) -> Result<(), Failure> {
+    if !path.exists() {
+        return Ok(());
+    }
+    Err(Failure::Input(format!("error: {} is there already; give another name", path.display())))
+}
+
+/// From options alone.
+fn given(args: &NewArgs) -> Result<First, Failure> {
+    let answers = args.answers().map(|answer| answer.unwrap_or_default().to_string());
+    let made = first(&answers, &args.chemistry)
+        .map_err(|wrong| Failure::Input(format!("error: --{}: {}", QUESTIONS[wrong.question].option, wrong.why)))?;
+    for (_, odd) in unusual(&made) {
+        tell(&format!("warning: {odd}\n"));
+    }
+    for (answer, question) in args.answers().iter().zip(&QUESTIONS).filter(|(answer, _)| answer.is_none()) {
+        debug_assert!(answer.is_none());
+        tell(&format!("note: --{} is not given: {} is taken\n", question.option, question.otherwise));
+    }
+    Ok(made)
+}
+
+/// By questions; what an option says is not asked, unless it cannot be used.
+fn asked(args: &NewArgs) -> Result<First, Failure> {
+    let given = args.answers();
+    let mut answers = given.map(|answer| answer.unwrap_or_default().to_string());
+    let terminal = std::io::stdin().is_terminal();
+    // A place that is not known yet must not stand in the way of the other answers.
+    let whole = |answers: &[String; 8]| {
+        let mut probe = answers.clone();
+        if probe[0].is_empty() {
+            probe[0] = QUESTIONS[0].like.into();
+        }
+        first(&probe, &args.chemistry)
+    };
+    if terminal {
+        tell("Eight questions; Enter alone takes what stands in brackets.\n");
+    }
+    for (at, question) in QUESTIONS.iter().enumerate() {
+        // Without panels nothing is to be asked of them.
+        if question.option == "stand" && ["none", "no", ""].contains(&answers[3].trim().to_lowercase().as_str()) {
+            continue;
+        }
+        let mut kept = String::new();
+        let mut ask = given[at].is_none();
+        loop {
+            if ask {
+                answers[at] = answer(at, terminal)?;
+            }
+            ask = true;
+            if at == 0 && answers[0].is_empty() {
+                tell("  A town is needed, like \"Bergen, Norway\".\n");
+                continue;
+            }
+            match whole(&answers) {
+                Err(wrong) if wrong.question <= at => tell(&format!("  {}.\n", wrong.why.trim_end_matches('.'))),
+                Ok(made) => match unusual(&made).into_iter().find(|(question, _)| *question == at) {
+                    Some((_, odd)) if kept != answers[at] => {
+                        kept.clone_from(&answers[at]);
+                        tell(&format!("  {odd}. Write it again to keep it.\n"));
+                    }
+                    _ => break,
+                },
+                Err(_) => break,
+            }
+        }
+    }
+    first(&answers, &args.chemistry)
+        .map_err(|wrong| Failure::Input(format!("error: {}: {}", QUESTIONS[wrong.question].option, wrong.why)))
+}
+
+fn answer(at: usize, terminal: bool) -> Result<String, Failure> {
+    let question = &QUESTIONS[at];
+    let otherwise = if question.otherwise.is_empty() { String::new() } else { format!(" [{}]", question.otherwise) };
+    tell(&format!("{}. {} Like: {}{otherwise}\n", at + 1, question.ask, question.like));
+    if terminal {
+        tell("   > ");
+    }
+    let mut line = String::new();
+    match std::io::stdin().lock().read_line(&mut line) {
+        Ok(0) => Err(Failure::Input(format!(
+            "error: no more answers; give --{} where there is no terminal to ask at",
+            question.option
+        ))),
+        Ok(_) => Ok(line.trim().to_string()),
+        Err(error) => Err(Failure::Other(format!("cannot read an answer: {error}"))),
+    }
+}
+
+/// Writes the file and prints its first answer.
+fn written(path: &Path, made: &First) -> Result<Done, Failure> {
+    PendingFile::open(path)?.commit(&made.text)?;
+    let loaded = input::load(path, 60)?;
+    let settings = Settings { seed: 1, trials: 10_000, precision: None };
+    let bar = Bar::new(settings.trials, true);
+    let answer = study::outage(&loaded.scenario, &loaded.plan, &settings, &bar);
+    bar.finish();
+    let Some(answer) = answer else { return Err(Failure::Interrupted) };
+    let mut out = Document::new(format!("Wrote {}, and its first answer", path.display()));
+    out.placed(&loaded.scenario.site).lead(headline(&loaded.scenario, &answer)).under(doubt(&answer));
+    if !made.told.is_empty() {
+        out.head("How the answers were understood").list(made.told.iter().cloned());
+    }
+    let warned = loaded.remarks.iter().filter(|remark| remark.level != Level::Note);
+    let warned: Vec<String> = warned.map(|remark| remark.title()).collect();
+    if !warned.is_empty() {
+        out.head("Mind").list(warned);
+    }
+    out.head("What to do next").list([
+        format!("Look through {}: it says what was assumed.", path.display()),
+        format!("tideover check {} says whether the parts fit.", path.display()),
+        format!("tideover run {} tells everything.", path.display()),
+    ]);
+    print(&out.text(terminal_columns()))?;
     Ok(Done::Answered)
 }

@@ -12,7 +12,9 @@ use clap::Args;
 use serde::Serialize;
 
 use super::Failure;
+use tideover::ask::Answer;
 use tideover::report::document::{COLUMNS, Document};
+use tideover::report::figure::Figure;
 use tideover::report::json;
 use tideover::trials::Progress;
 
@@ -206,6 +208,9 @@ pub struct OutputArgs {
     /// Write the answer to a file instead of printing it
     #[arg(long, short, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Also write the data of every picture into a folder, each as NAME.csv; it is made where it is not there
+    #[arg(long, value_name = "FOLDER")]
+    figures: Option<PathBuf>,
 }
 
 /// Where an answer goes, its files tried.
@@ -213,32 +218,57 @@ pub struct Outlets {
     json: bool,
     html: Option<PendingFile>,
     out: Option<PendingFile>,
+    figures: Option<PathBuf>,
 }
 
 impl OutputArgs {
     /// Tries the files before the long work.
     pub fn open(&self) -> Result<Outlets, Failure> {
         let out = self.out.as_deref().map(PendingFile::open).transpose()?;
-        Ok(Outlets { json: self.json, html: self.html.as_deref().map(PendingFile::open).transpose()?, out })
+        let html = self.html.as_deref().map(PendingFile::open).transpose()?;
+        let figures = self.figures.as_deref().map(folder).transpose()?;
+        Ok(Outlets { json: self.json, html, out, figures })
     }
 }
 
 impl Outlets {
-    /// The answer as a document, of which text is at most `columns` wide, or as JSON of a kind.
+    /// An answer as text, at most `columns` wide, or as JSON.
+    pub fn give_answer(self, answer: &Answer, columns: Option<usize>) -> Result<(), Failure> {
+        self.give_either(&answer.document, columns, || answer.json.clone().unwrap_or_default())
+    }
+
+    /// The same of a document and facts of a kind.
     pub fn give(
         self,
         document: &Document,
         columns: Option<usize>,
         (kind, facts): (&str, &impl Serialize),
     ) -> Result<(), Failure> {
+        self.give_either(document, columns, || json::text(kind, facts))
+    }
+
+    fn give_either(
+        self,
+        document: &Document,
+        columns: Option<usize>,
+        json: impl FnOnce() -> String,
+    ) -> Result<(), Failure> {
         let page = self.html.map(|file| (file, document.page()));
-        let text =
-            if self.json { json::text(kind, facts) } else { document.text(columns.unwrap_or_else(terminal_columns)) };
+        // All of them are opened before any is written.
+        let figures: Vec<(PendingFile, String)> = match &self.figures {
+            None => Vec::new(),
+            Some(folder) => named(document)
+                .into_iter()
+                .map(|(name, figure)| Ok((PendingFile::open(&folder.join(name))?, figure.csv())))
+                .collect::<Result<_, Failure>>()?,
+        };
+        let text = if self.json { json() } else { document.text(columns.unwrap_or_else(terminal_columns)) };
         match self.out {
             Some(file) => file.commit(&text)?,
             None => print(&text)?,
         }
-        page.map_or(Ok(()), |(file, page)| file.commit(&page))
+        page.map_or(Ok(()), |(file, page)| file.commit(&page))?;
+        figures.into_iter().try_for_each(|(file, data)| file.commit(&data))
     }
 
     /// Writes the page, where one is wanted, from a document of its own.
@@ -250,6 +280,23 @@ impl Outlets {
     pub fn give_text(self, text: &str) -> Result<(), Failure> {
         self.out.map_or_else(|| print(text), |file| file.commit(text))
     }
+}
+
+/// A folder to write into, made where it is not there.
+pub fn folder(path: &Path) -> Result<PathBuf, Failure> {
+    fs::create_dir_all(path).map_err(|error| wrong(path, format!("it cannot be made a folder: {error}")))?;
+    Ok(path.to_path_buf())
+}
+
+/// A document's pictures with the names of their files: those of one name are numbered from the second on.
+fn named(document: &Document) -> Vec<(String, &Figure)> {
+    let mut out: Vec<(String, &Figure)> = Vec::new();
+    for figure in document.figures() {
+        let before = out.iter().filter(|(_, other)| other.name == figure.name).count();
+        let number = if before > 0 { format!("-{}", before + 1) } else { String::new() };
+        out.push((format!("{}{number}.csv", figure.name), figure));
+    }
+    out
 }
 
 /// How wide text may be: the terminal's width, or what is usual where none is there.

@@ -59,7 +59,7 @@ pub fn main(args: &PlaceArgs) -> Result<Done, Failure> {
     let told = if args.json {
         json::text("place", &report::json(asked, &place, &passed_over))
     } else {
-        report::document(asked, &place, &passed_over).text(terminal_columns())
+        report::document(asked, &place, &passed_over, Some(&text)).text(terminal_columns())
     };
     print(&told)?;
     Ok(Done::Answered)

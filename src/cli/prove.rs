@@ -8,14 +8,14 @@ use jiff::civil::Date;
 use super::input::{drawn, record};
 use super::output::{OutputArgs, PendingFile, print, tell, terminal_columns};
 use super::{Done, Failure};
+use tideover::ask;
 use tideover::open::proof::ProvedRecord;
 use tideover::report::document::Photograph;
-use tideover::report::{bench_table, new_record, proof_json, prove as report, test_plan};
-use tideover::scenario::Problem;
+use tideover::report::{bench_table, new_record, test_plan};
 use tideover::scenario::model::Chemistry;
 use tideover::scenario::record::model::Unit;
 use tideover::study::prove::expected::expected;
-use tideover::study::prove::{fade, plan};
+use tideover::study::prove::plan;
 use tideover::units::{Quantity, Watts};
 
 /// Arguments of `prove`.
@@ -225,62 +225,23 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
     }
     let mut loaded = args.records.iter().map(|path| record(path)).collect::<Result<Vec<ProvedRecord>, _>>()?;
     loaded.sort_by_key(|one| one.record.date());
-    let kit_file = args.write_kit.as_deref().map(PendingFile::open).transpose()?;
+    let written = args.write_kit.as_deref().map(PendingFile::open).transpose()?;
     let output = args.output.open()?;
     let today = args.today.unwrap_or_else(|| jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date());
-    same_unit(&loaded)?;
-    let pairs: Vec<_> = loaded.iter().map(|one| (&one.record, &one.proof)).collect();
-    let fade = if loaded.len() > 1 {
-        let fade = fade(&pairs).map_err(|error| Failure::Other(format!("no fade can be fitted: {error}")))?;
-        if fade.is_none() {
-            let why = "several records need discharges on different days to show a fade";
-            return Err(Failure::Input(format!("error: {why}")));
-        }
-        fade
-    } else {
-        None
-    };
     let Some(last) = loaded.last() else { return Err(Failure::Other("no record".into())) };
     let photographs = photographs(Path::new(&last.source.name), &last.record.photographs)?;
+    let answer = ask::prove(&loaded, &photographs, today)?;
     if !args.quiet {
         for one in loaded.iter().filter(|one| !one.remarks.is_empty()) {
             tell(&format!("{}\n", drawn(&one.source, &one.remarks)));
         }
     }
-    let remark = |problem: &Problem| {
-        let label = problem.label();
-        let rest = if label.is_empty() { label } else { format!(" ({label})") };
-        report::Remark { key: problem.key.clone(), text: format!("{}{rest}.", problem.title()) }
-    };
-    let remarks: Vec<report::Remark> = last.remarks.iter().map(remark).collect();
-    let facts = report::Facts {
-        record: &last.record,
-        proof: &last.proof,
-        fade: fade.as_ref(),
-        remarks: &remarks,
-        photographs: &photographs,
-        today,
-    };
-    output.give(&report::document(&facts), None, ("proof", &proof_json::of(&facts)))?;
-    if let Some(file) = kit_file {
-        let Some(kit) = &last.proof.kit else {
+    output.give_answer(&answer, None)?;
+    if let Some(file) = written {
+        let Some(kit) = ask::kit_file(&loaded) else {
             return Err(Failure::Input("error: --write-kit: the record holds no discharge, so there is no kit".into()));
         };
-        file.commit(&kit.to_toml(&last.source.name))?;
+        file.commit(&kit)?;
     }
     Ok(Done::Answered)
-}
-
-/// Records of different labels are not of one unit.
-fn same_unit(loaded: &[ProvedRecord]) -> Result<(), Failure> {
-    for pair in loaded.windows(2) {
-        let (a, b) = (&pair[0].record.unit, &pair[1].record.unit);
-        if (a.rated_capacity.0 - b.rated_capacity.0).abs() > 0.01 * a.rated_capacity.0 {
-            return Err(Failure::Input(format!(
-                "error: {} says {} on the label and {} says {}: records of one unit are wanted",
-                pair[0].source.name, a.rated_capacity, pair[1].source.name, b.rated_capacity
-            )));
-        }
-    }
-    Ok(())
 }

@@ -6,15 +6,13 @@ use clap::Args;
 
 use super::output::{Bar, OutputArgs, PendingFile, tell};
 use super::{Done, Failure, TrialArgs, input};
+use tideover::ask::{self, Beside};
 use tideover::engine::{TrialSeed, Workspace};
-use tideover::report::advise::Advised;
 use tideover::report::words::{percent, thousands};
-use tideover::report::{notes, outage as report, outage_json, trace};
+use tideover::report::{pictures, trace};
 use tideover::scenario::Level;
-use tideover::study;
 use tideover::trials::Settings;
 use tideover::trials::interval::Z_95;
-use tideover::units::{Fraction, Quantity};
 
 /// Arguments of `run`.
 #[derive(Debug, Args)]
@@ -36,7 +34,7 @@ pub struct RunArgs {
     #[arg(long, conflicts_with = "trace")]
     advise: bool,
     /// Print this trial hour by hour as CSV instead of the answer
-    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html"])]
+    #[arg(long, value_name = "TRIAL", conflicts_with_all = ["json", "html", "figures"])]
     trace: Option<u64>,
     /// Also write the charge by hour, as quantiles over the outages, to a CSV file
     #[arg(long, value_name = "FILE", conflicts_with = "trace")]
@@ -53,35 +51,14 @@ pub fn parse_step(text: &str) -> Result<u32, String> {
     }
 }
 
-/// A number without what rounding adds to it: 0.0001, where 0.0000010 times 100 gives 0.00010000000000000002.
-fn tidy(number: f64) -> f64 {
-    format!("{number:.9e}").parse().unwrap_or(number)
-}
-
 /// A share given on the command line.
-pub fn parse_share(option: &str, text: &str, least: f64, greatest: f64) -> Result<f64, Failure> {
-    match Fraction::parse(text) {
-        Ok(share) if (least..=greatest).contains(&share.0) => Ok(share.0),
-        Ok(share) => Err(Failure::Input(format!(
-            "error: {option} is {} %; allowed: {} to {} %",
-            tidy(share.0 * 100.0),
-            tidy(least * 100.0),
-            tidy(greatest * 100.0)
-        ))),
-        Err(error) => {
-            // A bare number means a share or percents; which, the bounds often tell.
-            let percents = text.trim().parse::<f64>().ok().filter(|n| (least..=greatest).contains(&(n / 100.0)));
-            Err(Failure::Input(match percents.filter(|n| *n >= 1.0 && !(least..=greatest).contains(n)) {
-                Some(n) => format!("error: {option}: `{}` needs a unit: write it as \"{n} %\"", text.trim()),
-                None => format!("error: {option}: {error}"),
-            }))
-        }
-    }
+pub fn parse_share(option: &'static str, text: &str, least: f64, greatest: f64) -> Result<f64, Failure> {
+    Ok(ask::share(option, text, least, greatest)?)
 }
 
 /// The precision asked for, if any.
 pub fn precision(text: Option<&str>) -> Result<Option<f64>, Failure> {
-    text.map(|text| parse_share("--precision", text, 0.0001, 0.5)).transpose()
+    text.map(|text| parse_share("precision", text, 0.0001, 0.5)).transpose()
 }
 
 /// Refuses a precision where many shares are counted on the same trials, so that no single one can say when to stop.
@@ -100,7 +77,7 @@ pub fn no_precision(text: Option<&str>, command: &str) -> Result<(), Failure> {
 /// Runs the command.
 pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let precision = precision(args.trials.precision.as_deref())?;
-    let require = args.require.as_deref().map(|text| parse_share("--require", text, 0.0, 1.0)).transpose()?;
+    let require = args.require.as_deref().map(|text| parse_share("require", text, 0.0, 1.0)).transpose()?;
     let loaded = input::load(&args.scenario, args.step)?;
     let output = args.output.open()?;
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
@@ -118,37 +95,17 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
 
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
     let bar = Bar::new(settings.trials, args.trials.quiet);
-    let answer = with_threads(args.trials.threads, || study::outage(&loaded.scenario, &loaded.plan, &settings, &bar))?;
-    let advice = match (&answer, args.advise) {
-        (Some(_), true) => with_threads(args.trials.threads, || study::advise::advise(&loaded.plan, &settings, &bar))?,
-        _ => None,
-    };
-    let Some(mut answer) = answer else {
-        bar.finish();
-        return Err(Failure::Interrupted);
-    };
-    if !answer.stopped_early && (args.rare || study::rare::worth_a_look(&answer.tally)) {
-        let look = || study::rare::rarity(&loaded.plan, &answer.tally, settings.seed, &bar);
-        answer.rarity = with_threads(args.trials.threads, look)?;
-    }
-    // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
-    let missing = args.rare && answer.rarity.is_none();
+    let beside = Beside { rare: args.rare, advise: args.advise };
+    let found = with_threads(args.trials.threads, || ask::outage(&loaded, beside, &settings, &bar))?;
     bar.finish();
-    let notes = notes::notes(&loaded.scenario, &loaded.sky, &loaded.verdicts, loaded.plan.season.step_h);
-    let advised = args.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
-    let facts = report::Facts {
-        scenario: &loaded.scenario,
-        plan: &loaded.plan,
-        answer: &answer,
-        notes: &notes,
-        advised: advised.as_ref(),
-        rare_missing: missing,
-    };
-    output.give(&report::document(&facts), None, ("outage", &outage_json::of(&facts)))?;
+    let Some(found) = found else { return Err(Failure::Interrupted) };
+    let told = found.told(&loaded);
+    output.give_answer(&told, None)?;
+    let answer = &found.answer;
     if let Some(file) = csv {
-        file.commit(&report::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
+        file.commit(&pictures::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
     }
-    if answer.stopped_early || missing {
+    if told.partial {
         return Ok(Done::Partial);
     }
     // An outlet that switches off falls short of anything.

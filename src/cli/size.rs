@@ -7,9 +7,7 @@ use clap::Args;
 use super::output::{Bar, OutputArgs};
 use super::run::{no_precision, parse_share, with_threads};
 use super::{Done, Failure, TrialArgs, input};
-use tideover::report::{notes, size as report};
-use tideover::study::fit::overloads;
-use tideover::study::size::size;
+use tideover::ask;
 use tideover::trials::Settings;
 
 /// Arguments of `size`.
@@ -28,24 +26,15 @@ pub struct SizeArgs {
 
 /// Runs the command.
 pub fn main(args: &SizeArgs) -> Result<Done, Failure> {
-    let target = args.target.as_deref().map(|text| parse_share("--target", text, 0.01, 0.9999)).transpose()?;
+    let target = args.target.as_deref().map(|text| parse_share("target", text, 0.01, 0.9999)).transpose()?;
     no_precision(args.trials.precision.as_deref(), "size")?;
     let loaded = input::load(&args.scenario, 60)?;
     let output = args.output.open()?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
     let bar = Bar::new(settings.trials, args.trials.quiet);
-    let answer = with_threads(args.trials.threads, || size(&loaded.scenario, &loaded.plan, target, &settings, &bar))?;
+    let answer = with_threads(args.trials.threads, || ask::size(&loaded, target, &settings, &bar))?;
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let (title, overloaded) = (&loaded.scenario.title, overloads(&loaded.scenario, &loaded.plan));
-    let facts = report::Facts {
-        title,
-        answer: &answer,
-        overloads: &overloaded,
-        medical: loaded.scenario.loads.iter().any(|load| load.medical),
-        weather: &notes::weather(&loaded.sky),
-        seed: settings.seed,
-    };
-    output.give(&report::document(&facts), None, ("sizing", &report::json(&facts)))?;
-    Ok(if answer.stopped_early { Done::Partial } else { Done::Answered })
+    output.give_answer(&answer, None)?;
+    Ok(if answer.partial { Done::Partial } else { Done::Answered })
 }

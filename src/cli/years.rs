@@ -51,6 +51,7 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
         let key = match &error {
             YearsError::NoStrategy => "",
             YearsError::NoLaw => "station.chemistry",
+            YearsError::DailyCuts => "outage.every_day",
             YearsError::NoRecord => "outages.history",
             YearsError::Plan(_) => "station",
         };
@@ -68,8 +69,8 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let notes = report::notes(&loaded.scenario, &plan, &loaded.sky);
-    let title = &loaded.scenario.title;
-    output.give(&report::document(title, &answer, &notes), None, ("years", &json::of(title, &answer, &notes)))?;
+    let scenario = &loaded.scenario;
+    output.give(&report::document(scenario, &answer, &notes), None, ("years", &json::of(scenario, &answer, &notes)))?;
     if let Some(file) = csv {
         file.commit(&table::csv(&answer))?;
     }

@@ -4,9 +4,8 @@ use std::sync::Arc;
 
 use super::geometry::ArrayGeometry;
 use crate::kit::{cable, electrical};
-use crate::loads::coverage;
 use crate::random::address;
-use crate::scenario::model::{Generator, Panel, PanelCable, Scenario, Station};
+use crate::scenario::model::{Panel, PanelCable, Scenario};
 use crate::weather::{Calendar, WeatherPlan};
 
 /// An array of panels.
@@ -40,17 +39,6 @@ impl ArrayPlan {
     #[inline]
     pub(super) fn drawn_w(&self, z: f64) -> f64 {
         (self.rated_w + self.rated_w_sd * z).max(0.0) * self.matched
-    }
-}
-
-/// What a generator lets the wall charger draw in each step of the day \[W\].
-pub(super) fn wall_w(generator: Option<&Generator>, station: &Station, steps_a_day: usize) -> Vec<f64> {
-    match (generator, station.wall_charger) {
-        (Some(generator), Some(charger)) => {
-            let watts = generator.limit.0.min(charger.limit.0);
-            coverage(&generator.hours, steps_a_day).into_iter().map(|share| share * watts).collect()
-        }
-        _ => vec![0.0; steps_a_day],
     }
 }
 

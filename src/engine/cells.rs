@@ -4,6 +4,7 @@
 //! directly, then the wall, and the cells give what is missing or take what is left, from the sun first; sun that does not fit
 //! is curtailed.
 
+use super::dawn::Dawn;
 use super::ledger::{Flow, Ledger};
 use super::rig::{Limits, OUTLETS, Rig};
 use super::warmth::FROM_ELECTRONICS;
@@ -121,6 +122,13 @@ impl<const L: usize> Cells<L> {
         self.barred[l] = flag(limits.charge_w == 0.0);
     }
 
+    /// Lets the wall give each lane a share of what it would.
+    pub(super) fn share_wall(&mut self, rigs: &[Rig], share: &[f64; L]) {
+        for (l, rig) in rigs.iter().enumerate().take(L) {
+            self.wall_efficiency[l] = rig.wall_efficiency * share[l];
+        }
+    }
+
     /// The `k`th block of lanes.
     #[inline(always)]
     pub(super) fn block<const B: usize>(&self, k: usize) -> Cells<B> {
@@ -149,6 +157,32 @@ impl<const L: usize> Cells<L> {
         }
     }
 
+    /// Power that a lane's cells give with so much in them \[W\].
+    #[inline(always)]
+    fn of_cells_w(&self, l: usize, left_wh: f64) -> f64 {
+        less(more(left_wh - self.floor_wh[l], 0.0) * self.power_per_wh[l], self.discharge_w[l])
+    }
+
+    /// What the bus can have of a lane's cells, of the sun and of the wall where the sun is followed within the step \[W\], and
+    /// how it grows.
+    ///
+    /// * `usable_w` — of the step before, of this one and of the next; `wall_w` — see [`super::Supply`].
+    pub(super) fn at_dawn(&self, l: usize, stored_wh: f64, usable_w: [f64; 3], wall_w: f64) -> (f64, f64, Dawn) {
+        let [before_w, mean_w, after_w] = usable_w.map(|w| less(w, self.solar_limit_w) * self.solar_efficiency);
+        let cells_w = self.of_cells_w(l, stored_wh * self.keeps);
+        (cells_w, wall_w * self.wall_efficiency[l], Dawn::new(before_w, mean_w, after_w))
+    }
+
+    /// Whether the cells of any lane could not carry a step without its sun.
+    #[inline(always)]
+    pub(super) fn any_low(&self, stored_wh: &[f64; L], bus_w: &[f64; L]) -> bool {
+        let mut any = 0;
+        for l in 0..L {
+            any |= flag(self.of_cells_w(l, stored_wh[l] * self.keeps) < bus_w[l]);
+        }
+        any != 0
+    }
+
     /// What is left in a lane's cells after they lost a little by themselves \[Wh\], what the input takes of the sun \[W\], and
     /// the most that the bus can have \[W\].
     ///
@@ -161,7 +195,7 @@ impl<const L: usize> Cells<L> {
         (usable_w, wall_w): (f64, f64),
     ) -> (f64, f64, f64) {
         let left_wh = stored_wh * self.keeps;
-        let mut available_w = less(more(left_wh - self.floor_wh[l], 0.0) * self.power_per_wh[l], self.discharge_w[l]);
+        let mut available_w = self.of_cells_w(l, left_wh);
         let taken_w = if LIT { less(usable_w, self.solar_limit_w) } else { 0.0 };
         if LIT {
             available_w += taken_w * self.solar_efficiency;
@@ -194,6 +228,8 @@ pub(super) struct Lane<const L: usize> {
 /// the cells; bus power from the wall; drawn by the heater; not needed while the cells could not be charged. And what the cells
 /// lost by themselves \[Wh\].
 const SUMS: usize = 8;
+/// Which of them is of the wall.
+const WALL: usize = 4;
 
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
 pub(super) type Flags<const L: usize> = [u64; L];
@@ -297,6 +333,11 @@ impl<const L: usize> Lane<L> {
             self.lowest_wh[l] = less(less(then, stored), more(self.lowest_wh[l], 0.0));
         }
         any != 0
+    }
+
+    /// Bus power that came from the wall so far \[W × steps\].
+    pub(super) fn wall_sum(&self) -> &[f64; L] {
+        &self.sums[WALL]
     }
 
     /// The `k`th block of lanes.

@@ -155,22 +155,16 @@ impl ArrayGeometry {
         }
     }
 
-    /// Irradiance that reaches the cells \[W/m²\], incidence losses counted, of global and diffuse horizontal irradiance.
-    ///
-    /// * `at` — day × steps a day + step.
-    ///
-    /// Reference: Hay & Davies (1980).
+    /// What the light of a step comes to on the panel's plane: day × steps a day + step.
     #[inline(always)]
-    fn on_plane_w_m2<R: Real>(&self, at: usize, ghi_w_m2: R, diffuse_w_m2: R) -> R {
-        let per_outside = R::of_single(self.per_extraterrestrial[at]);
-        let ratio = R::of_single(self.beam_ratio[at]);
+    fn on_plane<R: Real>(&self, at: usize) -> OnPlane<R> {
         let views = self.views_at(at);
-        let (dome, ground) = (R::of_single(views.dome), R::of_single(views.ground));
-        let beam = ghi_w_m2 - diffuse_w_m2;
-        // The anisotropy index: beam over extraterrestrial, both horizontal.
-        let anisotropy = less(beam * per_outside, R::ONE);
-        let around_sun = diffuse_w_m2 * anisotropy;
-        (beam + around_sun) * ratio + (diffuse_w_m2 - around_sun) * dome + ghi_w_m2 * ground
+        OnPlane {
+            per_outside: R::of_single(self.per_extraterrestrial[at]),
+            ratio: R::of_single(self.beam_ratio[at]),
+            dome: R::of_single(views.dome),
+            ground: R::of_single(views.ground),
+        }
     }
 
     /// What of sky and ground light reaches the cells in a step: day × steps a day + step.
@@ -199,7 +193,7 @@ impl ArrayGeometry {
         (air_c, clearness): (&[R; L], &[R; L]),
         (per_watt, warmth): (&mut [R; L], &mut [R; L]),
     ) {
-        let per_outside = R::of_single(self.per_extraterrestrial[at]);
+        let on_plane = self.on_plane::<R>(at);
         let kept = R::of(self.kept * 0.001 * self.left_at(at));
         // 1 + γ (air + rise × light − 25 °C)
         let per_air = R::of(self.power_per_k);
@@ -210,7 +204,7 @@ impl ArrayGeometry {
         let mut diffuse = [zero; L];
         for l in 0..L {
             let ghi = ghi_w_m2[l];
-            diffuse[l] = ghi * hourly_diffuse_fraction(ghi * per_outside);
+            diffuse[l] = ghi * hourly_diffuse_fraction(ghi * on_plane.per_outside);
         }
         if let Some(measured) = dhi_w_m2 {
             for l in 0..L {
@@ -220,7 +214,7 @@ impl ArrayGeometry {
             }
         }
         for l in 0..L {
-            let poa = self.on_plane_w_m2(at, ghi_w_m2[l], diffuse[l]);
+            let poa = on_plane.w_m2(ghi_w_m2[l], diffuse[l]);
             let warm = more(cold + per_air * air_c[l] + per_light * poa, zero);
             warmth[l] = warm;
             let out = if clearness[l] < least { zero } else { kept };
@@ -246,5 +240,31 @@ impl ArrayGeometry {
         let (sun, air) = ((&[ghi_w_m2], Some(&[dhi_w_m2])), (&[air_c], &[clearness]));
         self.lanes::<f64, 1>(at, sun, air, (&mut per_watt, &mut warmth));
         (per_watt[0], warmth[0])
+    }
+}
+
+/// What turns horizontal irradiance into that on the panel's plane, in one step.
+#[derive(Debug, Clone, Copy)]
+struct OnPlane<R> {
+    /// Of global over extraterrestrial horizontal irradiance \[m²/W\].
+    per_outside: R,
+    /// Beam on the plane over beam on the ground.
+    ratio: R,
+    /// What reaches the cells of the sky's and of the ground's light.
+    dome: R,
+    ground: R,
+}
+
+impl<R: Real> OnPlane<R> {
+    /// Irradiance that reaches the cells \[W/m²\], incidence losses counted, of global and diffuse horizontal irradiance.
+    ///
+    /// Reference: Hay & Davies (1980).
+    #[inline(always)]
+    fn w_m2(&self, ghi_w_m2: R, diffuse_w_m2: R) -> R {
+        let beam = ghi_w_m2 - diffuse_w_m2;
+        // The anisotropy index: beam over extraterrestrial, both horizontal.
+        let anisotropy = less(beam * self.per_outside, R::ONE);
+        let around_sun = diffuse_w_m2 * anisotropy;
+        (beam + around_sun) * self.ratio + (diffuse_w_m2 - around_sun) * self.dome + ghi_w_m2 * self.ground
     }
 }

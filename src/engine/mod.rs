@@ -6,8 +6,12 @@
 pub mod aim;
 pub mod arrays;
 pub mod asking;
+pub mod awake;
 mod cells;
 pub mod clock;
+mod cuts;
+mod dawn;
+pub mod fuel;
 pub mod geometry;
 pub mod joint;
 pub mod kit_plan;

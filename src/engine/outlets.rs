@@ -1,6 +1,7 @@
 //! From what the outlets are asked for to power at the bus, in lanes; and what is served where there is too little of it.
 
 use super::cells::{Flags, FromBus};
+use super::dawn::Available;
 use super::rig::{CLASSES, OUTLETS, Rig};
 use super::step::Demand;
 use crate::kit::LossCurve;
@@ -272,18 +273,18 @@ impl<const L: usize> Outlets<L> {
         cut
     }
 
-    /// Settles what is served of a demand with so much power at the bus \[W\].
+    /// Settles what is served of a demand with so much power at the bus.
     ///
     /// Shortage is shared out in time: with enough for the vital loads but not for all, the spare ones run for the part of
     /// the step that the energy lasts. Loads of one class share alike, so their order does not matter.
     #[inline(always)]
-    pub(super) fn serve(&self, available_w: &[f64; L], wanted: &mut Wanted<L>) -> Served<L> {
+    pub(super) fn serve(&self, available: &Available<L>, wanted: &mut Wanted<L>) -> Served<L> {
         let mut share = [[[1.0; L]; OUTLETS]; CLASSES];
         let cut = self.cut_to_limits(wanted, &mut share);
         let everything = self.everything(wanted);
         let (mut all_fit, mut any_lacks) = ([0; L], 0);
         for l in 0..L {
-            all_fit[l] = flag(everything.bus_w[l] <= available_w[l]);
+            all_fit[l] = flag(everything.bus_w[l] <= available.of(l, everything.bus_w[l]));
             any_lacks |= !all_fit[l];
         }
         let mut served = Served {
@@ -315,9 +316,10 @@ impl<const L: usize> Outlets<L> {
                 now = everything;
             }
             for l in 0..L {
-                let fits = all_fit[l] | flag(now.bus_w[l] <= available_w[l]);
+                let available_w = available.of(l, now.bus_w[l]);
+                let fits = all_fit[l] | flag(now.bus_w[l] <= available_w);
                 // Part of the time with this class, the rest without it and all below it.
-                let share = (available_w[l] - before.bus_w[l]) / (now.bus_w[l] - before.bus_w[l]);
+                let share = (available_w - before.bus_w[l]) / (now.bus_w[l] - before.bus_w[l]);
                 let part = masked(either(fits, 1.0, share), whole[l]);
                 // Only the class that runs short is mixed with those before it; where one has, it stays at that.
                 let short = whole[l] & !fits;
@@ -335,7 +337,7 @@ impl<const L: usize> Outlets<L> {
                     settle(with.lost_w[outlet][l], without.lost_w[outlet][l], &mut served.lost_w[outlet][l]);
                     served.share[class][outlet][l] *= part;
                 }
-                served.bus_w[l] = either(short, available_w[l], served.bus_w[l]);
+                served.bus_w[l] = either(short, available_w, served.bus_w[l]);
                 whole[l] &= fits;
             }
             before = now;

@@ -5,9 +5,12 @@ use std::sync::Arc;
 use serde::Serialize;
 use thiserror::Error;
 
-use super::arrays::{ArrayPlan, array, order_and_rng, wall_w};
+use super::arrays::{ArrayPlan, array, order_and_rng};
 use super::asking::Asks;
+use super::awake::{AcOutlet, somebody_home};
 use super::clock::{self, ClockError};
+use super::cuts;
+use super::fuel::{self, FuelPlan};
 use super::kit_plan::KitPlan;
 use super::load::LoadPlan;
 use super::rig::Rig;
@@ -216,7 +219,15 @@ pub struct Plan {
     pub wall_w: Vec<f64>,
     /// The loads.
     pub loads: Vec<LoadPlan>,
-    /// Whether any load is switched off by charge.
+    /// The generator's fuel; `None` where it never ends.
+    pub fuel: Option<FuelPlan>,
+    /// In which steps of a day somebody is at home.
+    pub(super) home: Vec<bool>,
+    /// In which steps of a day the mains feeds the loads, where cuts come back every day; empty where it never does.
+    pub mains: Vec<bool>,
+    /// When the AC outlet is on; `None` where there is none.
+    pub ac: Option<AcOutlet>,
+    /// Whether any load is switched off by charge, by time, or with its outlet.
     pub any_rule: bool,
     /// Whether any load asks by its own state.
     pub any_asks: bool,
@@ -258,7 +269,9 @@ impl Plan {
             }
             Sky::Record(_, None) => crate::loads::cooler::INDOORS_C,
         };
-        let matched = electrical::matched(&scenario.panels);
+        // Held at the battery's voltage, panels do not mind what the others would rather have.
+        let held = scenario.station.solar_input.is_some_and(|input| input.held_at.is_some());
+        let matched = if held { vec![1.0; scenario.panels.len()] } else { electrical::matched(&scenario.panels) };
         let (order, streams) = order_and_rng(&scenario.panels);
         let arrays = scenario
             .panels
@@ -273,8 +286,20 @@ impl Plan {
         let window = scenario.station.solar_input.map_or(InputWindow::OPEN, |input| InputWindow {
             volts_min: input.volts_min.map_or(0.0, |v| v.0),
             amps_max: input.amps_max.map_or(f64::INFINITY, |a| a.0),
+            held_v: input.held_at.map_or(f64::INFINITY, |v| v.0),
         });
-        let loads: Vec<LoadPlan> = scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
+        let mut loads: Vec<LoadPlan> =
+            scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
+        let mains = cuts::mains(&scenario.outage, steps_a_day);
+        loads.iter_mut().for_each(|load| load.spare_the_station(&mains));
+        let home = somebody_home(&scenario.outage.somebody_home, steps_a_day);
+        let ac = scenario.station.inverter.as_ref().map(|inverter| AcOutlet::new(inverter, &home));
+        let runs = scenario.generator.as_ref().map_or(vec![0.0; steps_a_day], |generator| fuel::runs(generator, &home));
+        let mut charged_w = match &scenario.generator {
+            Some(generator) => fuel::wall_w(generator, &scenario.station, &runs),
+            None => vec![0.0; steps_a_day],
+        };
+        cuts::charge_from_mains(&scenario.outage, &scenario.station, &mains, &mut charged_w);
         let onset = match scenario.outage.begins {
             Begins::Month(month) => {
                 let (first_day, days) = month_days(month);
@@ -307,7 +332,11 @@ impl Plan {
             arrays,
             order,
             input: window,
-            wall_w: wall_w(scenario.generator.as_ref(), &scenario.station, steps_a_day),
+            wall_w: charged_w,
+            fuel: scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs)),
+            home,
+            mains,
+            ac,
             any_rule: false,
             any_asks: loads.iter().any(|load| load.asks.is_some()),
             loads,
@@ -379,6 +408,12 @@ impl Plan {
         };
         let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| of(figure(l), &l.name));
         self.season.unknown_names().map(alone).chain(station).chain(arrays).chain(loads).collect()
+    }
+
+    /// Whether the mains feeds the loads in a step of the day.
+    #[inline(always)]
+    pub(super) fn on_mains(&self, at: usize) -> bool {
+        self.mains.get(at).is_some_and(|mains| *mains)
     }
 
     /// The most steps that an outage of this plan can have.

@@ -1,6 +1,7 @@
 //! Watts while things run, against what the station gives for long. Hourly means hide them: a motor of 100 W that runs a
 //! third of the time never runs on 50 W.
 
+use super::load::LoadPlan;
 use super::plan::Plan;
 use super::rig::{Limits, Rig};
 use super::step::{Demand, bus_w};
@@ -55,9 +56,14 @@ impl Plan {
         self.mind_rules();
     }
 
-    /// Looks anew whether any load is ever switched off by a rule of charge or time.
+    /// Looks anew whether any load is ever switched off by a rule of charge or time, or with its outlet: after every change of
+    /// the loads.
     pub fn mind_rules(&mut self) {
-        self.any_rule =
-            self.loads.iter().any(|load| load.off_below > f64::NEG_INFINITY || load.off_from_step < usize::MAX);
+        let matters = self.ac_matters();
+        if let Some(ac) = &mut self.ac {
+            ac.matters = matters;
+        }
+        let ruled = |load: &LoadPlan| load.off_below > f64::NEG_INFINITY || load.off_from_step < usize::MAX;
+        self.any_rule = matters || self.loads.iter().any(ruled);
     }
 }

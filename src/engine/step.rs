@@ -2,6 +2,7 @@
 //! vital loads last (`engine::outlets`); then cells, sun and wall give it (`engine::cells`).
 
 use super::cells::{Cells, Lane};
+use super::dawn::Available;
 use super::ledger::Ledger;
 use super::outlets::{Outlets, Wanted};
 use super::rig::{CLASSES, Limits, OUTLETS, Rig};
@@ -27,13 +28,16 @@ pub struct Supply {
     pub usable_w: f64,
     /// What the wall charger may draw from the plug \[W\].
     pub wall_w: f64,
+    /// What is usable in the steps before and after \[W\], where the sun is followed within the step; `None` where it is taken
+    /// to be steady.
+    pub around_w: Option<[f64; 2]>,
 }
 
 impl Supply {
     /// Sun alone, all of it within the input's volts and amps.
     #[must_use]
     pub fn sun(panel_w: f64) -> Supply {
-        Supply { panel_w, usable_w: panel_w, wall_w: 0.0 }
+        Supply { panel_w, usable_w: panel_w, ..Supply::default() }
     }
 }
 
@@ -87,7 +91,13 @@ impl Unit {
     ///   end).
     pub fn step(&mut self, stored_wh: f64, supply: Supply, demand: &Demand, ledger: Option<&mut Ledger>) -> Balance {
         let (_, _, available_w) = self.cells.available::<true, true>(0, stored_wh, (supply.usable_w, supply.wall_w));
-        let served = self.outlets.serve(&[available_w], &mut Wanted::from(demand));
+        let mut available = Available::steadily([available_w]);
+        if let Some([before_w, after_w]) = supply.around_w {
+            let usable_w = [before_w, supply.usable_w, after_w];
+            let (cells_w, wall_w, dawn) = self.cells.at_dawn(0, stored_wh, usable_w, supply.wall_w);
+            available = Available { cells_w: [cells_w], wall_w: [wall_w], dawn: Some([dawn]), ..available };
+        }
+        let served = self.outlets.serve(&available, &mut Wanted::from(demand));
         let bus = served.bus();
         self.cells.electronics_w = [bus.electronics_w()];
         let mut lane = Lane::<1>::default();

@@ -8,7 +8,7 @@ use super::step::{Balance, Demand, Supply};
 use crate::loads::cooler::{Food, PARTS};
 use crate::random::{Purpose, Stream};
 use crate::weather::bend::{NAMES, NUMBERS};
-use crate::weather::{Climates, WeatherTrace};
+use crate::weather::{Climates, Opening, WeatherTrace};
 
 /// The address of a trial's random stream.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,6 +86,13 @@ pub struct Outcome {
     pub margin: f64,
     /// The account.
     pub ledger: Ledger,
+    /// Where cuts come back every day: days on which a vital load missed anything, and what they missed in the worst week, both
+    /// counted from the beginning \[Wh\].
+    pub days_missed: u32,
+    /// See [`Outcome::days_missed`].
+    pub worst_week_wh: f64,
+    /// What the generator burnt, where its fuel can end \[L\].
+    pub burnt_l: f64,
 }
 
 /// A charge of 0 to 1 in hundredths, to the nearest.
@@ -222,13 +229,18 @@ impl Workspace {
 
     /// Draws a trial's outage and its weather; several plans that share the season can then be run through it.
     pub fn begin(&mut self, season: &Season, rng: TrialSeed) -> History {
+        self.begin_with(season, &season.opening, rng)
+    }
+
+    /// The same with another beginning of the weather, to look at: a plan that is run through it meets its own.
+    pub fn begin_with(&mut self, season: &Season, opening: &Opening, rng: TrialSeed) -> History {
         let history = season.draw(rng, season.climate_z(rng));
         let drawn = [season.climate.drawn(&history.climate_z)];
         self.told = false;
         season.weather.generate(
             history.first_day,
             history.days as u32,
-            &season.opening,
+            opening,
             &mut rng.stream(Purpose::Weather),
             Climates::Steady(&drawn),
             &mut self.weather,

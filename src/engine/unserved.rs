@@ -2,6 +2,7 @@
 
 use super::asking::Settled;
 use super::cells::Flags;
+use super::cuts::CutDays;
 use super::ledger::Ledger;
 use super::plan::Plan;
 use super::trial::{LoadOutcome, Outcome};
@@ -24,6 +25,11 @@ pub(super) struct Missed<const L: usize> {
     /// First step in which the allowance was used up or food was lost, and the load.
     failure: [Option<(u32, u32)>; L],
     loads: Vec<OfLoad<L>>,
+    /// Day by day, where cuts come back.
+    cuts: Option<Box<CutDays<L>>>,
+    /// The present step, counted from the midnight at which the weather begins, and how many of the lanes are told of; `None`
+    /// where nobody asks when loads are dark.
+    counting: Option<(usize, usize)>,
 }
 
 /// What one load missed.
@@ -34,6 +40,8 @@ struct OfLoad<const L: usize> {
     off_h: [f64; L],
     /// First step of the outage in which it went without; all bits set for none.
     first: [u64; L],
+    /// Lanes in which it went without, by the step counted from the midnight at which the weather begins.
+    dark: Vec<u32>,
 }
 
 impl<const L: usize> Default for Missed<L> {
@@ -46,6 +54,8 @@ impl<const L: usize> Default for Missed<L> {
             worst: (zero, [0; L]),
             failure: [None; L],
             loads: Vec::new(),
+            cuts: None,
+            counting: None,
         }
     }
 }
@@ -56,8 +66,24 @@ impl<const L: usize> Missed<L> {
         let mut loads = std::mem::take(&mut self.loads);
         let (zero, first) = ([0.0; L], [u64::MAX; L]);
         loads.clear();
-        loads.resize(plan.loads.len(), OfLoad { unserved_wh: zero, by_rule_wh: zero, off_h: zero, first });
-        *self = Missed { loads, ..Missed::default() };
+        let nothing = OfLoad { unserved_wh: zero, by_rule_wh: zero, off_h: zero, first, dark: Vec::new() };
+        loads.resize(plan.loads.len(), nothing);
+        let cuts = (!plan.mains.is_empty()).then(|| Box::new(CutDays::new(plan.season.steps_a_day)));
+        *self = Missed { loads, cuts, ..Missed::default() };
+    }
+
+    /// Counts from now on when loads are dark.
+    ///
+    /// * `now` — the present step, counted from the midnight at which the weather begins; `lanes` — how many of the lanes
+    ///   are told of.
+    #[inline(always)]
+    pub(super) fn count_at(&mut self, now: usize, lanes: usize) {
+        self.counting = Some((now, lanes));
+    }
+
+    /// Lanes in which a load went without, by the step counted from the midnight at which the weather begins.
+    pub(super) fn dark(&self, k: usize) -> &[u32] {
+        &self.loads[k].dark
     }
 
     /// Takes in what a load missed in the `at`th block of lanes. In one step loads come in the order of the addresses of their
@@ -86,10 +112,28 @@ impl<const L: usize> Missed<L> {
             off_sum_h[b] += masked(off_h[b], any);
             first[b] = first[b].min(index[b] | !any);
         }
+        if let Some((now, lanes)) = self.counting {
+            // Lanes beyond those told of repeat the last one.
+            let mut dark = 0;
+            for b in 0..B {
+                dark += u32::from(at * B + b < lanes && unserved_wh[b] > ROUNDING_WH);
+            }
+            if dark > 0 {
+                if load.dark.len() <= now {
+                    load.dark.resize(now + 1, 0);
+                }
+                load.dark[now] += dark;
+            }
+        }
         if plan.loads[k].class != 0 {
             return;
         }
         add(unserved_wh, block_mut::<_, L, B>(&mut self.vital_wh, at));
+        if let Some(cuts) = &mut self.cuts {
+            for b in (0..B).filter(|&b| unserved_wh[b] > ROUNDING_WH) {
+                cuts.book(at * B + b, index[b], unserved_wh[b]);
+            }
+        }
         if counts {
             add(unserved_wh, block_mut::<_, L, B>(&mut self.counted_wh, at));
             let (most_wh, with) =
@@ -156,6 +200,7 @@ impl<const L: usize> Missed<L> {
     /// * `lowest_wh` — least energy in the cells after any step \[Wh\].
     pub(super) fn outcome(&self, l: usize, lowest_wh: f64, capacity_wh: f64, ledger: Ledger) -> Outcome {
         let survived = self.failure[l].is_none();
+        let (days_missed, worst_week_wh) = self.cuts.as_ref().map_or((0, 0.0), |cuts| cuts.of(l));
         Outcome {
             survived,
             failure: self.failure[l],
@@ -165,6 +210,9 @@ impl<const L: usize> Missed<L> {
             // Food can be lost without any energy missed.
             margin: if survived { lowest_wh } else { -self.vital_wh[l].max(1e-3) } / capacity_wh,
             ledger,
+            days_missed,
+            worst_week_wh,
+            burnt_l: 0.0,
         }
     }
 }

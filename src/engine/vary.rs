@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
-use super::arrays::{ArrayPlan, array, wall_w};
+use super::arrays::{ArrayPlan, array};
 use super::clock;
+use super::fuel::{self, FuelPlan};
 use super::plan::{Plan, PlanError};
 use crate::scenario::model::{Generator, Panel, Scenario, Station};
 
@@ -28,6 +29,12 @@ impl Plan {
     /// With the generator run at other hours.
     #[must_use]
     pub fn with_generator(&self, generator: &Generator, station: &Station) -> Plan {
-        Plan { wall_w: wall_w(Some(generator), station, self.season.steps_a_day), ..self.clone() }
+        let runs = fuel::runs(generator, &self.home);
+        let mut watts = fuel::wall_w(generator, station, &runs);
+        // Between cuts the mains charges as before.
+        for (at, watts) in watts.iter_mut().enumerate().filter(|(at, _)| self.on_mains(*at)) {
+            *watts = self.wall_w[at];
+        }
+        Plan { wall_w: watts, fuel: FuelPlan::new(generator, &runs), ..self.clone() }
     }
 }

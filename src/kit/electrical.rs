@@ -155,7 +155,7 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
     };
     let typical = if panel.voltage_coefficient.is_some() { "" } else { ", typical" };
     let found = format!(
-        "{} x {voc} at {:.0} °C, the record low here: {by_coefficient:.1} V by the coefficient ({:.2} %/K{typical}), {table}",
+        "{} x {voc} at {:.0} °C, the design cold here: {by_coefficient:.1} V by the coefficient ({:.2} %/K{typical}), {table}",
         panel.series,
         record_low.0,
         per_k.0 * 100.0

@@ -8,6 +8,7 @@
 //! assert!(!opened.plan.loads.is_empty());
 //! ```
 
+pub mod assumed;
 mod files;
 pub mod proof;
 pub mod weather;

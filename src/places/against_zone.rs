@@ -75,7 +75,8 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
     let zone = zones::real(zone);
     let Some(countries) = zones::countries_of(zone) else { return Agreement::NothingKnown };
     let Some((town, away_km)) = nearest(latitude_deg, longitude_deg) else { return Agreement::NothingKnown };
-    let around = around(here, AROUND_KM.max(TIMES_NEAREST * away_km.min(LONELY_KM)));
+    // At sea the nearest towns are nobody's neighbours.
+    let around = if LONELY_KM < away_km { Vec::new() } else { around(here, AROUND_KM.max(TIMES_NEAREST * away_km)) };
     // Islands and ice without towns.
     let principal =
         TOWN_KM < away_km && zones::principal_place(zone).is_some_and(|place| distance_km(here, place) <= NEAR_KM);
@@ -85,7 +86,8 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
     }
     let same_clock = same_clock(town.zone, zone);
     if around.iter().any(|town| countries.contains(&town.country.code)) {
-        return if same_clock || around.iter().any(|town| self::same_clock(town.zone, zone)) {
+        // A lonely place's nearest town says little of the clock here.
+        return if same_clock || AROUND_KM < away_km || around.iter().any(|town| self::same_clock(town.zone, zone)) {
             Agreement::Agrees
         } else {
             Agreement::OtherClock { town, away_km }

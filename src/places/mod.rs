@@ -18,8 +18,8 @@ mod table;
 pub mod zones;
 
 pub use against_zone::{Agreement, against_zone};
-pub use near::{nearest, zone_of};
-pub use search::{Found, TIMES_LARGER, find};
+pub use near::{LONELY_KM, nearest, zone_of};
+pub use search::{Found, TIMES_LARGER, find, is_called};
 pub use table::Country;
 
 /// What the licence of the places asks to be shown.

@@ -32,8 +32,8 @@ pub fn zone_of(latitude_deg: f64, longitude_deg: f64) -> Option<&'static str> {
     (km <= LONELY_KM).then_some(place.zone)
 }
 
-/// Farther than this from any place nothing is said of the zone \[km].
-pub(super) const LONELY_KM: f64 = 500.0;
+/// Farther than this from any place nothing is said of the zone, and a position lies near none \[km].
+pub const LONELY_KM: f64 = 500.0;
 
 /// Places within a distance \[km].
 pub(super) fn within(here: (f64, f64), reach_km: f64) -> Vec<usize> {

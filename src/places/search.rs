@@ -80,6 +80,16 @@ pub fn find(text: &str) -> Found {
     Found::None(near(table, name, behind))
 }
 
+/// Whether a text that was looked for holds the place's own name, and not another that it goes by. Marks, capitals and how a
+/// name is written without its marks don't count.
+#[must_use]
+pub fn is_called(place: &Place, text: &str) -> bool {
+    let fold = |name: &str| Table::get().letters.fold(name);
+    let (text, name) = (fold(text), fold(place.name));
+    let holds = |text: &str, name: &str| format!(" {text} ").contains(&format!(" {name} "));
+    holds(&text, &name) || holds(&unmarked(&text), &unmarked(&name))
+}
+
 /// The parts of a text as they are looked for.
 fn split(table: &Table, text: &str, at: &[char]) -> Vec<String> {
     let parts = text.split(at).map(|part| table.letters.fold(part));

@@ -1,4 +1,4 @@
-//! Time zones by name: what was meant by a name that is none, and whether a place lies in its zone's own region.
+//! Time zones by name: what was meant by a name that is none, and other readings of a position.
 //!
 //! `zones.tsv` holds the principal places of the zones of the IANA data base with the countries that use them, other names
 //! of zones, and names of countries; its head says where they come from.
@@ -6,7 +6,6 @@
 use std::sync::LazyLock;
 
 use super::{countries, near};
-use crate::sky::globe::distance_km;
 
 /// A zone's row.
 struct Zone {
@@ -160,15 +159,6 @@ pub(crate) fn meant(text: &str) -> Option<String> {
     }
 }
 
-/// Where a place lies outside its zone's region, and another reading of its figures does not.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Elsewhere {
-    /// From the nearest principal place of the zone's countries \[km\].
-    pub away_km: f64,
-    /// What may be meant, the simplest slip first.
-    pub meant: Vec<Reading>,
-}
-
 /// Another reading of a place's figures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
@@ -195,38 +185,3 @@ pub(super) fn readings((latitude, longitude): (f64, f64)) -> impl Iterator<Item 
 
 /// Nearer than this to a principal place of its zone's countries no place is doubted \[km\].
 pub(super) const NEAR_KM: f64 = 300.0;
-/// A reading of the figures is believed instead where it lies this many times nearer …
-const TIMES_NEARER: f64 = 4.0;
-/// … or, of a place farther away than any is from the principal places of its countries, this many times \[km\].
-const TOO_FAR_KM: f64 = 3000.0;
-const TIMES_NEARER_FROM_FAR: f64 = 1.8;
-/// Readings up to so many times as far away as the best one are named beside it.
-const AS_GOOD: f64 = 2.0;
-
-/// Doubts a place that lies in another country than its zone, where a wrong sign or an exchange explains it.
-///
-/// Zones have one principal place each, so that right places may lie thousands of kilometres away: distance alone says
-/// nothing. What does is that a change of sign brings the place next door.
-pub(crate) fn elsewhere(zone: &str, (latitude, longitude): (f64, f64)) -> Option<Elsewhere> {
-    let table = &*TABLE;
-    let countries = countries_of(real(zone))?;
-    let own = |row: &Zone| countries.contains(&row.countries[0]);
-    let nearest = |place: (f64, f64), of: &dyn Fn(&Zone) -> bool| {
-        table.zones.iter().filter(|row| of(row)).map(|row| distance_km(place, row.place)).fold(f64::INFINITY, f64::min)
-    };
-    let away_km = nearest((latitude, longitude), &own);
-    if away_km < NEAR_KM || away_km <= nearest((latitude, longitude), &|row| !own(row)) {
-        return None;
-    }
-    let possible: Vec<(f64, Reading)> =
-        readings((latitude, longitude)).map(|reading| (nearest(reading.place, &own), reading)).collect();
-    let times = if away_km > TOO_FAR_KM { TIMES_NEARER_FROM_FAR } else { TIMES_NEARER };
-    let best_km = possible.iter().map(|(km, _)| *km).fold(f64::INFINITY, f64::min);
-    if best_km * times >= away_km {
-        return None;
-    }
-    // Of two that lie much alike either may be meant.
-    let alike = |km: f64| km * times < away_km && km <= (AS_GOOD * best_km).max(NEAR_KM);
-    let meant = possible.into_iter().filter(|(km, _)| alike(*km)).map(|(_, reading)| reading).collect();
-    Some(Elsewhere { away_km, meant })
-}

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::document::{Block, Column, Document, Table};
 use super::json::Difference;
-use super::words::{difference, percent, survival, thousands};
+use super::words::{about, difference, percent, survival, thousands};
 use crate::engine::{LoadPlan, Plan};
 use crate::study::advise::Advice;
 
@@ -47,7 +47,7 @@ fn sentences(advised: &Advised) -> String {
         "No rule that helps was found: the best of those tried makes no difference for the better that {} fresh outages can \
          tell ({told}).{} Keep the rules as they are.",
         thousands(pair.trials),
-        needed.map_or(String::new(), |n| format!(" About {} trials might.", thousands(n)))
+        needed.map_or(String::new(), |n| format!(" About {} trials might.", about(n as f64)))
     )
 }
 

@@ -12,6 +12,7 @@ use crate::scenario::model::{Aim, Pattern, Scenario};
 use crate::study::OutageAnswer;
 use crate::study::changes::holds_food;
 use crate::study::endurance::{Runtime, runtime};
+use crate::units::Litres;
 
 /// Charges of the runtime table, below that which the battery is charged to.
 const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
@@ -91,11 +92,13 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     if plan.loads.iter().any(|load| load.off_below > 0.0) {
         under.push("A load with a mark of its own counts as off below it.".into());
     }
-    under.push(if cold {
-        "Sun adds to these hours; harder frost and age take from them.".into()
-    } else {
-        "Sun adds to these hours; cold and age take from them.".into()
-    });
+    let adds = match (plan.arrays.is_empty(), plan.wall_w.iter().any(|watts| *watts > 0.0)) {
+        (true, false) => "",
+        (true, true) => "The generator adds to these hours. ",
+        (false, false) => "Sun adds to these hours. ",
+        (false, true) => "Sun and generator add to these hours. ",
+    };
+    under.push(format!("{adds}{} and age take from them.", if cold { "Harder frost" } else { "Cold" }));
     Runtimes { table: Table::new(heads).rows(rows), under }
 }
 
@@ -155,10 +158,18 @@ fn by_clock(scenario: &Scenario, plan: &Plan) -> Vec<String> {
                 format!("{from} to {to}: run the generator, plugged into the wall charger."),
             ));
         }
-        let a_day_wh = plan.wall_w.iter().sum::<f64>() * plan.season.step_h;
+        // Between cuts the mains charges too: what the generator gives of that is not told apart here.
+        let a_day_wh = if plan.mains.is_empty() { plan.wall_w.iter().sum::<f64>() * plan.season.step_h } else { 0.0 };
         let days = plan.typical_length().0 / 24.0;
-        let fuel = generator.fuel_per_kwh.filter(|_| a_day_wh > 0.0).map(|per_kwh| per_kwh.0 * a_day_wh / 1000.0);
-        if let Some(fuel) = fuel {
+        let hours: f64 = generator.hours.iter().map(|window| window.hours().0).sum();
+        let litres = |given: Option<Litres>, times: f64| given.map(|litres| litres.0 * times);
+        let parts = [litres(generator.fuel_per_kwh, a_day_wh / 1000.0), litres(generator.fuel_per_hour, hours)];
+        let known = parts.iter().any(Option::is_some) && a_day_wh > 0.0;
+        if let Some(on_hand) = generator.fuel {
+            steps.push((1439, format!("Fuel on hand as this was reckoned: {:.1} L.", on_hand.0)));
+        }
+        if known {
+            let fuel: f64 = parts.into_iter().flatten().sum();
             steps.push((
                 1440,
                 format!(
@@ -196,8 +207,8 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, cells_c, weather } = facts;
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
     out.sheet = Sheet::Large;
-    out.lead(answer.verdict(scenario).words());
-    out.lead(format!("{} {}", stopped(answer), headline(scenario, answer)).trim_start());
+    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.lead(headline(scenario, answer));
     let by_clock = by_clock(scenario, plan);
     if !by_clock.is_empty() {
         out.head("By the clock").steps(by_clock);

@@ -1,6 +1,6 @@
 //! Pictures for the terminal: characters only, no colour needed.
 
-use super::figure::{Chart, Figure, Grid, Picture, Ranges};
+use super::figure::{Chart, Figure, Grid, Picture, Ranges, Strip};
 
 /// Rows of a chart between the ends of its axis.
 const ROWS: usize = 11;
@@ -17,9 +17,13 @@ pub fn text(figure: &Figure, columns: usize) -> String {
         Picture::Chart(chart) => fan(figure, chart, columns),
         Picture::Ranges(ranges) => scale(figure, ranges, columns),
         Picture::Grid(table) => grid(table),
+        Picture::Strip(parts) => strip(figure, parts, columns),
+        // The numbers stand beside the one; a document sets the other as a table.
+        Picture::Flows(_) | Picture::Matrix(_) => return String::new(),
     };
     let legend = match &figure.picture {
         Picture::Chart(_) => String::new(),
+        Picture::Strip(_) => super::document::wrap(STRIP, "  ", columns.max(NAME) + 9),
         _ => super::document::wrap(&figure.legend, "  ", columns.max(NAME) + 9),
     };
     picture + &legend
@@ -29,7 +33,7 @@ pub fn text(figure: &Figure, columns: usize) -> String {
 fn fan(figure: &Figure, chart: &Chart, columns: usize) -> String {
     let (Some(line), Some(band)) = (chart.lines.first(), chart.bands.first()) else { return String::new() };
     let steps = chart.rows;
-    if steps == 0 || columns == 0 {
+    if steps == 0 || columns == 0 || chart.first_line.is_empty() {
         return String::new();
     }
     // A column stands for the last step it covers: charge at its end.
@@ -60,7 +64,7 @@ fn fan(figure: &Figure, chart: &Chart, columns: usize) -> String {
     let hours = figure.numbers(chart.over)[steps - 1];
     out.push_str(&format!("{:>7} +{}\n", "", axis(wide, hours)));
     out.push_str(&format!("{:>8} {}\n", "", day_labels(wide, hours)));
-    out + &format!("  # the middle outage   : {} lie here\n", band.holds)
+    out + &format!("  # {}   : {}\n", chart.first_line, band.holds)
 }
 
 fn axis(wide: usize, hours: f64) -> String {
@@ -98,6 +102,43 @@ fn day_labels(wide: usize, hours: f64) -> String {
     line
 }
 
+/// How often a share is reached: none, below a tenth, a quarter, a half, and from there on.
+const INK: [(f64, char); 5] = [(0.0, ' '), (10.0, '.'), (25.0, ':'), (50.0, '+'), (f64::INFINITY, '#')];
+
+/// How to read a strip.
+const STRIP: &str = "Of 100 outages running at that hour, dark in: . fewer than 10, : fewer than 25, + fewer than 50, # half or \
+                     more; n night. Day 1 is the day on which the lights go out.";
+
+/// Rows of shares over the hours: the mean of what each character covers, and where it is night.
+fn strip(figure: &Figure, strip: &Strip, columns: usize) -> String {
+    let along = figure.numbers(strip.over);
+    let names: Vec<&str> = strip.shown.iter().map(|&column| figure.data[column].name.as_str()).collect();
+    let name_width = names.iter().map(|name| name.chars().count()).max().unwrap_or(0).min(NAME);
+    let room = (columns + 9).saturating_sub(name_width + 5).max(11);
+    // A character stands for as many whole stretches as it takes.
+    let each = along.len().div_ceil(room).max(1);
+    let wide = along.len().div_ceil(each);
+    let mut out = String::new();
+    let mut row = |name: &str, marks: &dyn Fn(usize) -> char| {
+        let name: String = name.chars().take(NAME).collect();
+        out.push_str(&format!("  {name:<name_width$} |{}|\n", (0..wide).map(marks).collect::<String>()));
+    };
+    for (name, &column) in names.iter().zip(&strip.shown) {
+        row(name, &|at| {
+            let shares = figure.numbers(column).iter().skip(at * each).take(each).copied().filter(|s| s.is_finite());
+            let (sum, n) = shares.fold((0.0, 0), |(sum, n), share| (sum + share, n + 1));
+            let share = if n > 0 { sum / f64::from(n) } else { 0.0 };
+            INK.iter().find(|(below, _)| share <= 0.0 || share < *below).map_or('#', |(_, ink)| *ink)
+        });
+    }
+    row("", &|at| {
+        let middle = along.get(at * each).map_or(f64::NAN, |from| from + 0.5 * each as f64 * strip.each);
+        if strip.nights.iter().any(|(from, to)| (*from..*to).contains(&middle)) { 'n' } else { '-' }
+    });
+    let at = |hour: f64| (hour / (each as f64 * strip.each)).floor() as usize;
+    out + &format!("  {:<name_width$} {}\n", "", labels(&strip.x.marks, wide, at))
+}
+
 /// Ranges on a scale: `o` the value, `-` its range, `=` the middle half of it, `:` what they are held against.
 fn scale(figure: &Figure, ranges: &Ranges, columns: usize) -> String {
     let (from, to) = (ranges.axis.from, ranges.axis.to);
@@ -129,16 +170,22 @@ fn scale(figure: &Figure, ranges: &Ranges, columns: usize) -> String {
         let name: String = name.chars().take(NAME).collect();
         out.push_str(&format!("  {name:<name_width$} |{}|\n", line.into_iter().collect::<String>()));
     }
-    let mut marks = String::new();
-    for (value, label) in &ranges.axis.marks {
+    let marks = labels(&ranges.axis.marks, wide, at);
+    out + &format!("  {:<name_width$} {marks}\n", "")
+}
+
+/// Labels under a scale, those left out that would run into the one before.
+fn labels(marks: &[(f64, String)], wide: usize, at: impl Fn(f64) -> usize) -> String {
+    let mut out = String::new();
+    for (value, label) in marks {
         let middle = label.chars().count() / 2;
         let start = (at(*value) + 1).saturating_sub(middle).min((wide + 2).saturating_sub(label.chars().count()));
-        if marks.is_empty() || marks.chars().count() < start {
-            marks.push_str(&" ".repeat(start - marks.chars().count()));
-            marks.push_str(label);
+        if out.is_empty() || out.chars().count() < start {
+            out.push_str(&" ".repeat(start - out.chars().count()));
+            out.push_str(label);
         }
     }
-    out + &format!("  {:<name_width$} {marks}\n", "")
+    out
 }
 
 /// Cells as close as they go.
@@ -185,9 +232,10 @@ mod tests {
             over: 0,
             rows: 48,
             lines: vec![2],
-            bands: vec![Band { low: 1, high: 3, holds: "eight of ten outages" }],
+            bands: vec![Band { low: 1, high: 3, holds: "eight of ten outages lie here" }],
             points: None,
-            floor: 0.0,
+            first_line: "the middle outage",
+            ..Chart::default()
         };
         let data = vec![
             Data::numbers("after", "h", steps().map(|step| step + 1.0)),

@@ -30,7 +30,7 @@ pub fn document(
     remarks: usize,
 ) -> Document {
     let mut out = Document::new(scenario.title.clone());
-    out.lead(headline(verdicts, remarks));
+    out.placed(&scenario.site).lead(headline(verdicts, remarks));
     out.head("Do the parts fit?").entries(verdicts.iter().map(one).collect());
     out.head("Plain sums, by best estimates and without any sun").say(chill.map_or("", |chill| &chill.told));
     let usable = chill.map(|chill| {

@@ -100,7 +100,7 @@ pub fn document(climate: &Climate) -> Document {
         Column::right("persistence").unit("lag 1"),
         Column::right("mean").unit("air °C").short("mean air"),
         Column::right("daily").unit("swing K").short("daily swing"),
-        Column::right("record").unit("low °C").short("record low"),
+        Column::right("design").unit("cold °C").short("design cold"),
         Column::left("sun"),
     ];
     let mut out = Document::new(climate.name.clone());

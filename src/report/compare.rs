@@ -8,9 +8,11 @@ use super::json::{Difference, Share};
 use super::notes::Note;
 use super::outage::differences;
 use super::phrases::uncounted;
+use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word};
-use super::words::{common_decimals, difference, stopped, survival_with, thousands};
+use super::words::{about, common_decimals, difference, points, stopped, survival_with, thousands};
+use crate::scenario::model::Site;
 use crate::study::compare::{Comparison, Contender, Pair};
 use crate::study::fit::Overload;
 use crate::study::{Stakes, Verdict};
@@ -20,6 +22,8 @@ use crate::study::{Stakes, Verdict};
 pub struct Facts<'a> {
     /// Title of the scenario.
     pub title: &'a str,
+    /// Where the kit stands.
+    pub site: &'a Site,
     /// What the trials say.
     pub answer: &'a Comparison,
     /// Outlets that switch off, for each variant in the order given: the trials do not know of it.
@@ -122,7 +126,7 @@ impl Words for CompareVerdict {
             let told = match tie.trials_needed {
                 _ if tie.same_outages => "in no outage did one survive where the other failed".to_string(),
                 Some(trials) => {
-                    format!("about {} trials would tell, if the difference is what it seems", thousands(trials))
+                    format!("about {} trials would tell, if the difference is what it seems", about(trials as f64))
                 }
                 None => "no sensible number of trials would tell".into(),
             };
@@ -144,7 +148,12 @@ fn table(facts: &Facts) -> Table {
     let row = |(k, c): (usize, &Contender)| {
         let pair = &c.against_first;
         let unless_first = |text: String| if k == 0 { "-".into() } else { text };
-        let difference = super::outage::difference(pair, "not told apart");
+        let difference = match pair.resolved() {
+            true => {
+                format!("{} ({} to {})", points(pair.difference), points(pair.interval.low), points(pair.interval.high))
+            }
+            false => "not told apart".into(),
+        };
         [
             c.name.clone(),
             word(facts.verdict(k)).to_string(),
@@ -159,7 +168,7 @@ fn table(facts: &Facts) -> Table {
         Column::left("verdict"),
         Column::left("rides through"),
         Column::right(format!("against \"{first}\"")),
-        Column::right("outages only it survives"),
+        Column::right("only it"),
         Column::right(format!("only \"{first}\"")),
     ])
     .rows(ranked(answer).map(row))
@@ -193,6 +202,7 @@ pub fn document(facts: &Facts) -> Document {
     let answer = facts.answer;
     let trials = answer.contenders.first().map_or(0, |c| c.tally.trials);
     let mut out = Document::new(facts.title);
+    out.placed(facts.site);
     if answer.stopped_early {
         out.caution(stopped(trials, answer.settings.trials, "trials"));
     }
@@ -211,7 +221,8 @@ pub fn document(facts: &Facts) -> Document {
     }
     out.head("What this rests on").say(facts.weather.words()).say(format!(
         "All variants met the same {} outages, weather and load luck. Ranges of survival are 95 % and count what is not \
-         known; differences are paired, so they are much surer than the ranges suggest.",
+         known; differences are of 100 outages, paired, so that they are much surer than the ranges suggest, and their ranges \
+         are of chance alone. The last columns count the outages that one of the two rides through alone.",
         thousands(trials)
     ));
     out
@@ -221,6 +232,7 @@ pub fn document(facts: &Facts) -> Document {
 #[derive(Debug, Serialize)]
 pub struct Json<'a> {
     title: &'a str,
+    place: Told<Whereabouts>,
     seed: u64,
     /// Whether the run was stopped before the trials asked for were done.
     stopped_early: bool,
@@ -259,6 +271,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     };
     Json {
         title: facts.title,
+        place: Whereabouts::of(facts.site).into(),
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
         verdict: CompareVerdict::of(answer).into(),

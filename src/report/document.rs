@@ -9,6 +9,9 @@ pub use page::{Fragment, STYLE, escape};
 pub use text::{COLUMNS, wrap};
 
 use super::figure::Figure;
+use super::place::Whereabouts;
+use super::told::Words;
+use crate::scenario::model::Site;
 
 /// An answer in words, numbers and pictures.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -56,6 +59,8 @@ pub enum Block {
     Figure(Box<Figure>),
     /// Lines that are kept as they are: something to copy.
     Verbatim(String),
+    /// What marks on the page lead to: where each stands, its name and its sentence. Text leaves it out.
+    Notes(Vec<(String, String, String)>),
     /// A photograph.
     Photograph(Photograph),
 }
@@ -257,6 +262,11 @@ impl Document {
     pub fn under(&mut self, text: impl Into<String>) -> &mut Document {
         let text = text.into();
         if text.trim().is_empty() { self } else { self.add(Block::Under(text)) }
+    }
+
+    /// Adds where the kit stands, behind the title.
+    pub fn placed(&mut self, site: &Site) -> &mut Document {
+        self.under(Whereabouts::of(site).words())
     }
 
     /// Adds sentences; nothing where there are none.

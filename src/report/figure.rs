@@ -1,8 +1,11 @@
 //! Pictures, data first: named columns with units, what kind of picture they make, and what it shows in words. Characters
 //! ([`super::chart`]) and SVG ([`super::svg`]) are drawn from the same columns.
 
+mod words;
+
 use std::fmt::Write as _;
 
+use super::document::Table;
 use crate::math;
 
 /// A picture with its data.
@@ -74,7 +77,7 @@ impl Data {
 }
 
 /// An axis.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Axis {
     /// Its name and unit.
     pub name: String,
@@ -115,6 +118,20 @@ impl Axis {
             marks: days.marks.into_iter().map(|(d, label)| (d * 24.0, label)).collect(),
             ..days
         }
+    }
+
+    /// The clock from the midnight before the lights went out: by days, or by hours where there are but one or two.
+    #[must_use]
+    pub fn clock(hours: f64) -> Axis {
+        let days = (hours / 24.0).ceil().max(1.0);
+        if days <= 2.0 {
+            let marks = (0..=(hours / 6.0).floor() as u32).map(|k| (f64::from(6 * k), format!("{:02}:00", 6 * k % 24)));
+            return Axis { name: "clock".into(), from: 0.0, to: hours, marks: marks.collect() };
+        }
+        let every = (days / 8.0).ceil();
+        let noon = |k: u32| (f64::from(k) * every * 24.0 + 12.0, format!("{}", f64::from(k) * every + 1.0));
+        let marks = (0..(days / every).ceil() as u32).map(noon).filter(|(at, _)| *at < hours).collect();
+        Axis { name: "day of the outage, noon marked".into(), from: 0.0, to: hours, marks }
     }
 
     /// Named places, one after another from 0.
@@ -161,7 +178,7 @@ pub struct Points {
 }
 
 /// Lines, bands and points over a common axis.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Chart {
     /// The horizontal axis.
     pub x: Axis,
@@ -179,6 +196,34 @@ pub struct Chart {
     pub points: Option<Points>,
     /// A level that nothing goes below, 0 for none.
     pub floor: f64,
+    /// Stretches of the horizontal axis that are night.
+    pub nights: Vec<(f64, f64)>,
+    /// What the first line is, where that is more than its column's name; characters draw no other.
+    pub first_line: &'static str,
+}
+
+/// Shares along a common axis, one row a column of data \[percent\].
+#[derive(Debug, Clone, PartialEq)]
+pub struct Strip {
+    /// The axis.
+    pub x: Axis,
+    /// Index of the column along it: where each stretch begins.
+    pub over: usize,
+    /// Length of a stretch.
+    pub each: f64,
+    /// Indices of the columns that are rows; their names are the rows'.
+    pub shown: Vec<usize>,
+    /// Stretches of the axis that are night.
+    pub nights: Vec<(f64, f64)>,
+}
+
+/// What flows in and out, as much in as out: the columns are the side (`in` or `out`), what, and how much.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Flows {
+    /// What each row comes to, in words.
+    pub told: Vec<String>,
+    /// Whether each row is lost or left over, and not what it is all for.
+    pub lost: Vec<bool>,
 }
 
 /// Ranges on a common scale, one a row: the columns are a name, lower end, value, upper end, and where there are six the
@@ -202,7 +247,23 @@ pub struct Grid {
     pub heads: Vec<String>,
     /// Rows from the top: their name, and each cell's words and share, 0 to 1.
     pub rows: Vec<(String, Vec<(String, f64)>)>,
+    /// The share from which on cells lie within the contour.
+    pub contour: Option<f64>,
 }
+
+/// Marks in a table, each with its reason.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Matrix {
+    /// The same as a table for text; its first column names the rows.
+    pub table: Table,
+    /// Heads of the columns behind the first where there is room: the name that each letter stands for.
+    pub heads: Vec<String>,
+    /// Row by row: how strongly each cell is shaded, 0 (not), 2 to 4, or [`HATCHED`]; and where its reason stands on the page.
+    pub cells: Vec<Vec<(u8, String)>>,
+}
+
+/// Shade of a cell that is struck out.
+pub const HATCHED: u8 = 5;
 
 /// What is drawn.
 #[derive(Debug, Clone, PartialEq)]
@@ -213,6 +274,12 @@ pub enum Picture {
     Ranges(Ranges),
     /// See [`Grid`].
     Grid(Grid),
+    /// See [`Strip`].
+    Strip(Strip),
+    /// See [`Flows`].
+    Flows(Flows),
+    /// See [`Matrix`].
+    Matrix(Matrix),
 }
 
 impl Figure {
@@ -311,7 +378,7 @@ mod tests {
                 Data::numbers("after", "h", [1.5, 2.0]),
                 Data::numbers("p50", "percent", [f64::NAN, 43.0]),
             ],
-            picture: Picture::Grid(Grid { across: String::new(), heads: vec![], rows: vec![] }),
+            picture: Picture::Grid(Grid { across: String::new(), heads: vec![], rows: vec![], contour: None }),
             legend: String::new(),
             quiet: false,
         };

@@ -1,6 +1,7 @@
 //! The answer of `lineup` as a document: the matrix, case by case, kit by kit.
 
-use super::document::{Column, Document, Table};
+use super::document::{Block, Column, Document, Table};
+use super::figure::{Data, Figure, HATCHED, Matrix, Picture};
 use super::told::Words;
 use super::verdict::{self, rule, sign};
 use super::words::{percent, range, survival, thousands};
@@ -127,7 +128,7 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
     let mut out = Document::new("Line-up");
     out.lead(lead(lineup));
     for place in places() {
-        out.head(place_head(&lineup.places[place])).table(matrix(lineup, place));
+        out.head(place_head(&lineup.places[place])).figure(matrix(lineup, place));
     }
     let signs = legend().into_iter().map(|(sign, meaning)| (sign.to_string(), vec![meaning]));
     out.head("The signs").entries(signs.collect()).say(format!("Numbers are the range in 100 outages. Where a person's health hangs on a load, its lower end stands for the best estimate. A kit suffices where the lower end reaches {}.", percent(lineup.rule.target)));
@@ -157,6 +158,7 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
         (format!("{} ({})", lineup.kits[kit].name, super::lineup_kit::facts_words(lineup, kit)), words)
     };
     out.head("Kit by kit").entries((0..lineup.kits.len()).map(kit).collect());
+    out.head("Cell by cell").add(Block::Notes(notes(lineup)));
     out.head("What this rests on").list(std::iter::once(footing(lineup)).chain(lineup.notes.iter().map(Words::words)));
     out
 }
@@ -167,14 +169,88 @@ pub fn place_head(place: &str) -> String {
     if place.contains(',') { format!("At {place}") } else { "Each case at its own place".into() }
 }
 
-fn matrix(lineup: &Lineup, place: usize) -> Table {
-    let cases = || 0..lineup.cases.len();
+/// Where the reason of a cell stands on a page.
+fn anchor(place: usize, case: usize, kit: usize) -> String {
+    format!("why-{place}-{case}-{kit}")
+}
+
+/// A cell in a sentence: what it is and why.
+fn reason(lineup: &Lineup, (place, case, kit): (usize, usize, usize)) -> String {
+    match lineup.cell(place, case, kit) {
+        None => "not done: stopped before its time.".into(),
+        Some(Cell::Misfit { why: Misfit::Overload, reason }) => format!("overload: {reason}."),
+        Some(Cell::Misfit { why: Misfit::Parts, reason }) => format!("does not fit: {reason}."),
+        Some(cell @ Cell::Fits(answer)) => {
+            let first = match &answer.first_failure {
+                Some(_) => format!("; fails first on the {}", fails_words(answer)),
+                None => "; nothing failed".into(),
+            };
+            let judged = lineup.verdict(case, cell).map_or("", verdict::word);
+            format!("{judged}: rides through {}{first}.", survival(&answer.survival))
+        }
+    }
+}
+
+/// Every kit against every case at a place.
+fn matrix(lineup: &Lineup, place: usize) -> Figure {
+    let (cases, kits) = (|| 0..lineup.cases.len(), || 0..lineup.kits.len());
     let row = |(kit, facts): (usize, &KitFacts)| {
         let cells = cases().map(|case| cell(lineup, case, lineup.cell(place, case, kit)));
         std::iter::once(facts.name.clone()).chain(cells).collect::<Vec<_>>()
     };
     let columns = std::iter::once(Column::left("kit")).chain(cases().map(|case| Column::left(letter(case))));
-    Table::new(columns).scrolls().rows(lineup.kits.iter().enumerate().map(row))
+    let shade = |case: usize, kit: usize| match lineup.cell(place, case, kit) {
+        Some(Cell::Misfit { .. }) => HATCHED,
+        cell => match cell.and_then(|cell| lineup.verdict(case, cell)) {
+            Some(Verdict::CountOnIt) => 4,
+            Some(Verdict::Likely) => 3,
+            Some(Verdict::TossUp) => 2,
+            Some(Verdict::DoNotCount) | None => 0,
+        },
+    };
+    let cells = || kits().flat_map(|kit| cases().map(move |case| (case, kit)));
+    let share = |of: fn(&CellAnswer) -> f64| {
+        cells().map(move |(case, kit)| match lineup.cell(place, case, kit) {
+            Some(Cell::Fits(verdict)) => 100.0 * of(verdict),
+            _ => f64::NAN,
+        })
+    };
+    Figure {
+        name: "matrix",
+        title: format!("Every kit against every case. {}", place_head(&lineup.places[place])),
+        data: vec![
+            Data::names("kit", cells().map(|(_, kit)| lineup.kits[kit].name.clone())),
+            Data::names("case", cells().map(|(case, _)| lineup.cases[case].name.clone())),
+            Data::names("place", cells().map(|_| lineup.places[place].clone())),
+            Data::numbers("survival_low", "percent", share(|verdict| verdict.survival.interval.low)),
+            Data::numbers("survival", "percent", share(|verdict| verdict.survival.probability)),
+            Data::numbers("survival_high", "percent", share(|verdict| verdict.survival.interval.high)),
+            Data::names("why", cells().map(|(case, kit)| reason(lineup, (place, case, kit)))),
+        ],
+        picture: Picture::Matrix(Matrix {
+            table: Table::new(columns).scrolls().rows(lineup.kits.iter().enumerate().map(row)),
+            heads: cases().map(|case| lineup.cases[case].title.clone()).collect(),
+            cells: kits()
+                .map(|kit| cases().map(|case| (shade(case, kit), anchor(place, case, kit))).collect())
+                .collect(),
+        }),
+        legend: "Each mark leads to its reason. The fuller a cell, the surer; hatched: cannot be put together.".into(),
+        quiet: false,
+    }
+}
+
+/// Why each cell is what it is, place by place and case by case.
+fn notes(lineup: &Lineup) -> Vec<(String, String, String)> {
+    let (cases, kits) = (|| 0..lineup.cases.len(), || 0..lineup.kits.len());
+    let cells = (0..lineup.places.len())
+        .flat_map(|place| cases().flat_map(move |case| kits().map(move |kit| (place, case, kit))));
+    cells
+        .map(|(place, case, kit)| {
+            let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
+            let name = format!("{} {}{at}", letter(case), lineup.kits[kit].name);
+            (anchor(place, case, kit), name, reason(lineup, (place, case, kit)))
+        })
+        .collect()
 }
 
 /// "a", "a and b", "a, b and c".

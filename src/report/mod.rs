@@ -1,6 +1,7 @@
 //! Answers as text, tables, charts, JSON and CSV. Everything here is a function of its arguments.
 
 pub mod advise;
+pub mod answers;
 pub mod appliances;
 pub mod bench_table;
 pub mod card;
@@ -8,6 +9,7 @@ pub mod chart;
 pub mod check;
 pub mod climate;
 pub mod compare;
+pub mod cuts;
 pub mod document;
 pub mod figure;
 pub mod food;
@@ -22,6 +24,7 @@ pub mod now;
 pub mod outage;
 pub mod outage_json;
 pub mod phrases;
+pub mod pictures;
 pub mod place;
 pub mod proof_json;
 pub mod prove;

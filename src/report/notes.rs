@@ -2,13 +2,16 @@
 
 use serde::Serialize;
 
+use super::json::Difference;
 use super::told::Words;
-use super::words::{energy, label, percent};
+use super::words::{energy, label, percent, thousands};
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
 use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
 use crate::math;
+use crate::open::assumed::{Assumed, Assumption};
+use crate::places::ATTRIBUTION;
 use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
 use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, NORMAL_95};
@@ -43,16 +46,24 @@ pub enum Note {
     CellsFollowTheAir,
     /// The station in a heated room.
     HeatedRoom { room_c: f64 },
+    /// Something taken for granted, and how survival changes where it does not hold.
+    Assumed {
+        what: Assumption,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        turned: Option<Difference>,
+    },
     /// A heater for the cells.
     HeaterFed,
     /// The generator starts.
     GeneratorStarts,
+    /// A generator starts whenever somebody is there, while its fuel lasts.
+    GeneratorFuel,
     /// Panels put out or turned by hand.
     PanelsByHand,
     /// No panels.
     NoPanels,
-    /// What goes off first.
-    OrderOfShedding,
+    /// What goes off first, and whether sun starts an empty station again.
+    OrderOfShedding { sun: bool },
     /// Steps so long that short gaps are hidden.
     CoarseSteps { minutes: f64 },
     /// A cooler whose machine is too weak.
@@ -63,6 +74,8 @@ pub enum Note {
     FoodClocks,
     /// A medical device among the loads.
     Medical,
+    /// Whose names of places are shown.
+    PlaceNames,
     /// The usual cautions.
     Cautions,
 }
@@ -115,6 +128,24 @@ impl Words for MeanSun {
     }
 }
 
+/// What a key of the file belongs to, as an owner calls it.
+fn subject(key: &str) -> String {
+    let mut parts = key.split('.');
+    let (section, rest) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+    // Places are counted from 0 in keys, from 1 by people.
+    let number = rest.parse::<usize>().map(|place| format!(" {}", place + 1)).unwrap_or_default();
+    match (section, rest) {
+        ("station", "inverter") => "the inverter".into(),
+        ("station", "dc_outlet") => "the 12 V outlet".into(),
+        ("station", "usb") => "the USB outlet".into(),
+        ("station", "solar_input") => "the solar input".into(),
+        ("station", "wall_charger") => "the wall charger".into(),
+        ("panel", _) => format!("panel{number}"),
+        ("load", _) => format!("load{number}"),
+        (section, _) => format!("the {section}"),
+    }
+}
+
 /// A text begun with a capital letter.
 fn begun(text: &str) -> String {
     let mut letters = text.chars();
@@ -129,7 +160,7 @@ impl Words for Note {
                 let numbers: Vec<&str> = [found.as_str(), allowed].into_iter().filter(|text| !text.is_empty()).collect();
                 let more = [reason, remedy].into_iter().filter(|text| !text.is_empty());
                 let more: String = more.map(|text| format!(" {}.", begun(text))).collect();
-                format!("Mind {about}: `{key}` {what} ({}).{more}", numbers.join("; "))
+                format!("Mind {about}: {} {what} ({}).{more}", subject(key), numbers.join("; "))
             }
             Note::Climate { place, source, mean_sun } => format!(
                 "Weather at {}: {}{} {} Every trial draws one of the climates that this leaves possible.",
@@ -176,23 +207,46 @@ impl Words for Note {
                 "The station stands in a room of {room_c:.0} °C. Where the outage takes the heating too, write the room's \
                  temperature."
             ),
+            Note::Assumed { what, turned } => {
+                let effect = turned.as_ref().map_or_else(|| "it was not worked out what that does".into(), weight);
+                match what {
+                    Assumption::PanelsInTheSun => format!(
+                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (keys: shade, out). If \
+                         something took their sun from two o'clock on, {effect}."
+                    ),
+                    Assumption::RoomStaysWarm => format!(
+                        "The station is taken to stand in a room that stays at {:.0} °C (key: stands). If the outage took the \
+                         heating too and the room cooled to 5 °C, {effect}.",
+                        crate::engine::kit_plan::INDOORS_C
+                    ),
+                    Assumption::ChargeAsShown => format!(
+                        "The charge at the beginning is taken to be exactly what the display shows (key: starts_charged, which \
+                         takes a ±). With ten points less, {effect}."
+                    ),
+                }
+            }
             Note::HeaterFed => {
                 "The heater is fed by sun or wall alone, never by the cells; they are charged once they are warm enough.".into()
+            }
+            Note::GeneratorFuel => {
+                "The generator is taken to start whenever somebody is there to start it, until its fuel is gone.".into()
             }
             Note::GeneratorStarts => "The generator is taken to start every day, and its fuel never to end.".into(),
             Note::PanelsByHand => {
                 "Panels put out or turned by hand are taken to be so on every day that allows it.".into()
             }
             Note::NoPanels => "No panels: the battery is all there is.".into(),
-            Note::OrderOfShedding => {
-                "When energy runs short, spare loads are switched off first, then useful ones; a station that ran empty starts \
-                 again by itself as soon as the sun gives enough."
-                    .into()
-            }
+            Note::OrderOfShedding { sun } => format!(
+                "When energy runs short, spare loads are switched off first, then useful ones{}.",
+                if *sun {
+                    "; a station that ran empty starts again by itself as soon as the sun gives enough"
+                } else {
+                    ""
+                }
+            ),
             Note::CoarseSteps { minutes } => format!(
                 "Counted in steps of {minutes:.0} minutes: sun and loads are averaged within a step, which hides short gaps \
-                 about sunrise. Steps of 5 minutes gave up to a point and a half less on kits that run empty there; try --step \
-                 15."
+                 about sunrise. Steps of 5 minutes gave up to 1.5 of 100 less on kits that run empty there; try --step 15."
             ),
             Note::CannotHold { load, room_c, share_of_time } => format!(
                 "In a room of {} the {load} cannot hold its temperature, however much power it gets: its compressor would have \
@@ -221,6 +275,7 @@ impl Words for Note {
                  settle the plan with the device's maker and whoever prescribed it; this program is no medical advice."
                     .into()
             }
+            Note::PlaceNames => format!("{ATTRIBUTION}."),
             Note::Cautions => {
                 "Cautions: follow the makers' manuals and local code; leave anything wired into a house to a licensed \
                  electrician; keep the station dry, ventilated, out of the sun and off soft surfaces, and stop using it if it \
@@ -229,6 +284,40 @@ impl Words for Note {
             }
         }
     }
+}
+
+/// What a difference comes to, in words.
+fn weight(turned: &Difference) -> String {
+    let trials = thousands(turned.trials);
+    let (few, points) = (turned.difference.abs() < HARDLY, |share: f64| format!("{:.0}", (100.0 * share).abs()));
+    if !turned.told_apart || few {
+        return format!(
+            "hardly any more outages would fail (fewer than {:.0} in 100; {trials} trials)",
+            100.0 * turned.difference_low.abs().max(HARDLY)
+        );
+    }
+    let more = if turned.difference < 0.0 { "more" } else { "fewer" };
+    let (low, high) = (turned.difference_low.abs(), turned.difference_high.abs());
+    format!(
+        "{} {more} of 100 outages would fail ({}-{}; {trials} trials)",
+        points(turned.difference),
+        points(low.min(high)),
+        points(low.max(high))
+    )
+}
+
+/// Smaller differences of survival are no more than mentioned.
+const HARDLY: f64 = 0.02;
+
+/// Puts what is taken for granted among the notes, before what is said of shedding.
+pub fn add_assumed(notes: &mut Vec<Note>, assumed: &[Assumed]) {
+    let of =
+        |assumed: &Assumed| Note::Assumed { what: assumed.what, turned: assumed.turned.as_ref().map(Difference::of) };
+    if assumed.iter().any(|assumed| assumed.what == Assumption::RoomStaysWarm) {
+        notes.retain(|note| !matches!(note, Note::HeatedRoom { .. }));
+    }
+    let at = notes.iter().position(|note| matches!(note, Note::OrderOfShedding { .. })).unwrap_or(notes.len());
+    notes.splice(at..at, assumed.iter().map(of));
 }
 
 /// What is assumed of coolers, and whether their machines can do their work.
@@ -324,14 +413,17 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Judgement], step_h: f64
     when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
     when(stands == Stands::Indoors, Note::HeatedRoom { room_c: crate::engine::kit_plan::INDOORS_C });
     when(scenario.station.self_heating.is_some(), Note::HeaterFed);
-    when(scenario.generator.is_some(), Note::GeneratorStarts);
+    let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
+    when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);
+    when(ends, Note::GeneratorFuel);
     let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
     when(by_hand, Note::PanelsByHand);
     when(scenario.panels.is_empty(), Note::NoPanels);
-    when(true, Note::OrderOfShedding);
+    when(true, Note::OrderOfShedding { sun: !scenario.panels.is_empty() });
     when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
     notes.extend(coolers(scenario));
     notes.extend(scenario.loads.iter().any(|load| load.medical).then_some(Note::Medical));
+    notes.push(Note::PlaceNames);
     notes.push(Note::Cautions);
     notes
 }

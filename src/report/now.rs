@@ -5,12 +5,15 @@ use serde::Serialize;
 use super::document::{Column, Document, Table};
 use super::notes::Note;
 use super::phrases::uncounted;
+use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word};
 use super::words::{count_word, duration, hundredths, range, stopped, the_list, thousands};
+use crate::ageing::trade;
 use crate::calendar::MONTHS;
+use crate::scenario::model::Site;
 use crate::study::fit::Overload;
-use crate::study::now::{AHEAD_H, Action, AssumedSky, COSTS_LITTLE, Course, HORIZONS_H, LASTS, Outlook, Situation};
+use crate::study::now::{Action, AssumedSky, COSTS_LITTLE, Course, LASTS, Outlook, Situation, Until};
 use crate::study::{Stakes, Verdict};
 use crate::trials::unknowns::ENOUGH;
 use crate::weather::STORM_DAYS;
@@ -21,6 +24,8 @@ pub const NARROW: usize = 60;
 /// All that `now` knows.
 #[derive(Debug, Clone, Copy)]
 pub struct Facts<'a> {
+    /// Where the kit stands.
+    pub site: &'a Site,
     /// Where things stand.
     pub standing: &'a Situation,
     /// Whether what the charge may be off by is assumed.
@@ -29,6 +34,10 @@ pub struct Facts<'a> {
     pub outlook: &'a Outlook,
     /// Which weather is assumed.
     pub sky: &'a AssumedSky,
+    /// By when it is judged.
+    pub until: &'a Until,
+    /// The charge below which the station gives nothing, where it has one.
+    pub floor: Option<Floor>,
     /// The days as they were told, where they were: "from tomorrow: dark,clear".
     pub told: &'a str,
     /// Names of loads that a person's health hangs on.
@@ -41,10 +50,90 @@ pub struct Facts<'a> {
     pub seed: u64,
 }
 
+/// The charge below which a station gives nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Floor {
+    /// What the scenario keeps, 0 to 1.
+    pub kept: f64,
+    /// What is kept instead, where somebody asked for less.
+    pub instead: Option<f64>,
+    /// Whether the cells are lead-acid.
+    pub lead: bool,
+}
+
+impl Floor {
+    /// What is said of it, where anything is: a display that shows less than what is kept, or a lower floor that was asked for.
+    fn words(&self, charge: f64) -> Option<String> {
+        let percent = |share: f64| format!("{:.0} %", share * 100.0);
+        // A cycle that goes so deep, over one that ends at the floor, by the rule of thumb for cycles: alike for all kinds of cells.
+        let price = |to: f64| {
+            let times = trade::LFP.cycles_to_worn_out(1.0 - self.kept) / trade::LFP.cycles_to_worn_out(1.0 - to);
+            let lead = if self.lead {
+                "; lead-acid cells left empty for days are harmed for good: charge them fully as soon as you can"
+            } else {
+                ""
+            };
+            format!(
+                "a discharge down to {} wears the battery about as much as {times:.1} down to {} (rule of the trade, no source){lead}",
+                percent(to),
+                percent(self.kept)
+            )
+        };
+        if let Some(to) = self.instead {
+            return Some(format!(
+                "Goes on below the {} that this battery should keep: {}.",
+                percent(self.kept),
+                price(to)
+            ));
+        }
+        (charge < self.kept).then(|| {
+            let to = 0.5 * self.kept;
+            format!(
+                "{} is below the {} that this battery should keep (station.keep_above): nothing is drawn from it until it is \
+                 charged. To go on all the same: --below-floor {:.0}%. The price: {}.",
+                percent(charge),
+                percent(self.kept),
+                to * 100.0,
+                price(to)
+            )
+        })
+    }
+}
+
+/// By when it is judged, and how to ask for another time.
+fn until_words(standing: &Situation, outlook: &Outlook, until: &Until) -> String {
+    let (hours, clock) = (duration(until.hours()), clock_in(standing, outlook.step_h, until.hours()));
+    match until {
+        Until::Asked { .. } => format!("Judged by {clock}, as asked: {hours} from now."),
+        Until::OwnLength { .. } => {
+            format!("Looks {hours} ahead, as long as the scenario's outage lasts; name another end with --until.")
+        }
+        Until::WhatIsLeft { .. } => {
+            format!("Looks {hours} ahead, to the end of the scenario's outage; name another end with --until.")
+        }
+        Until::OneInTwenty { .. } => {
+            format!(
+                "Looks {hours} ahead: one in twenty of the scenario's outages lasts longer; name an end with --until."
+            )
+        }
+    }
+}
+
+/// What is kept on, and the food that keeps: never one for the other.
+fn kept(course: &Course) -> String {
+    let on: Vec<&String> = course.keeps.iter().filter(|name| !course.keeps_food.contains(name)).collect();
+    let food = || format!("the food in {}", the_list(&course.keeps_food));
+    match (on.is_empty(), course.keeps_food.is_empty()) {
+        (_, true) => the_list(&on),
+        (true, false) => food(),
+        (false, false) => format!("{} and {}", the_list(&on), food()),
+    }
+}
+
 impl Facts<'_> {
     /// The verdict on a course: whether what it keeps lasts as long as is judged by.
     fn verdict(&self, course: &Course) -> Verdict {
-        let (share, interval) = course.lasts[horizon(self.outlook)];
+        let (share, interval) = course.lasts[self.outlook.judged];
         let medical = course.keeps.iter().any(|kept| self.medical.contains(&kept.as_str()));
         Verdict::of(share, interval, Stakes::of(medical, self.overloads))
     }
@@ -64,8 +153,8 @@ impl Words for Action {
 }
 
 /// "2 h", "1 day", "longer than 7 days".
-fn hours_left(hours: Option<f64>) -> String {
-    hours.map_or_else(|| format!("over {}", duration(AHEAD_H)), duration)
+fn hours_left(hours: Option<f64>, outlook: &Outlook) -> String {
+    hours.map_or_else(|| format!("over {}", duration(outlook.ahead_h)), duration)
 }
 
 fn cell(course: &Course, k: usize) -> String {
@@ -73,20 +162,17 @@ fn cell(course: &Course, k: usize) -> String {
     format!("{}({})", hundredths(share, 0), range(interval, 0))
 }
 
-/// Place of the judged horizon among [`HORIZONS_H`].
-fn horizon(outlook: &Outlook) -> usize {
-    HORIZONS_H.iter().position(|h| (h - outlook.judged_h).abs() < 1e-9).unwrap_or(3)
-}
-
-/// Clock time and day so many hours from a standing, rounded down to the quarter of an hour: "03:30 tomorrow".
-fn clock_in(standing: &Situation, hours: f64) -> String {
-    let minute = (u64::from(standing.minute_of_day) + (hours * 60.0 + 1e-6) as u64) / 15 * 15;
-    let day = match minute / 1440 {
+/// Clock time and day so many hours from the beginning of the step that a standing lies in: "03:00 tomorrow".
+fn clock_in(standing: &Situation, step_h: f64, hours: f64) -> String {
+    let step = (step_h * 60.0).round().max(1.0) as u64;
+    let begins = u64::from(standing.minute_of_day) / step * step;
+    let minutes = begins + (hours * 60.0 + 1e-6) as u64;
+    let day = match minutes / 1440 {
         0 => " today".to_string(),
         1 => " tomorrow".to_string(),
         n => format!(", {n} days from today"),
     };
-    format!("{:02}:{:02}{day}", minute / 60 % 24, minute % 60)
+    format!("{:02}:{:02}{day}", minutes / 60 % 24, minutes % 60)
 }
 
 /// The sentence to act on.
@@ -95,9 +181,9 @@ fn clock_in(standing: &Situation, hours: f64) -> String {
 #[must_use]
 pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> String {
     let best = &outlook.courses[outlook.best];
-    let k = horizon(outlook);
+    let (k, judged_h) = (outlook.judged, outlook.horizons_h[outlook.judged]);
     let (share, interval) = best.lasts[k];
-    let keeps = the_list(&best.keeps);
+    let keeps = kept(best);
     let many = if best.keeps.len() == 1 { "s" } else { "" };
     let lasts = share >= LASTS;
     let mut out = if outlook.best > 0 {
@@ -121,24 +207,27 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
             _ => "may not last",
         };
         let even = if outlook.best > 0 { "Even so it" } else { "It" };
-        out.push_str(&format!("{even} {how} {}. ", duration(outlook.judged_h)));
+        out.push_str(&format!("{even} {how} {}. ", duration(judged_h)));
     }
     let half = best
         .half_last_h
-        .map_or_else(|| format!("longer than {}", duration(AHEAD_H)), |h| format!("at least {}", duration(h)));
+        .map_or_else(|| format!("longer than {}", duration(outlook.ahead_h)), |h| format!("at least {}", duration(h)));
     out.push_str(&format!(
         "{} {keeps} last{many} {} in {} of 100 ({}), and half of the time {half}.",
         if outlook.best > 0 { "Then" } else { "So" },
-        duration(outlook.judged_h),
+        duration(judged_h),
         hundredths(share, 0),
         range(interval, 0),
     ));
     if !lasts {
         out.push_str(&match best.nine_of_ten_last_h {
+            Some(hours) if hours <= 0.0 => {
+                format!(" Count on nothing: more than one in ten fail within {}.", duration(outlook.step_h))
+            }
             Some(hours) => format!(
                 " Count on no more than {}, until {}: nine of ten last that long.",
                 duration(hours),
-                clock_in(standing, hours)
+                clock_in(standing, outlook.step_h, hours)
             ),
             None => String::new(),
         });
@@ -147,7 +236,8 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
     for name in medical {
         let end = best.nine_of_ten_last_h.filter(|_| best.keeps.iter().any(|kept| kept == name));
         let by = match end {
-            Some(hours) => format!("before {}", clock_in(standing, hours)),
+            Some(hours) if hours <= 0.0 => "now".to_string(),
+            Some(hours) => format!("before {}", clock_in(standing, outlook.step_h, hours)),
             None if lasts && best.keeps.iter().any(|kept| kept == name) => "in any case".to_string(),
             None => "now".to_string(),
         };
@@ -174,7 +264,7 @@ fn what_would(outlook: &Outlook, horizon: usize) -> String {
     if rows.is_empty() {
         return String::new();
     }
-    format!(" What would last {}: {}.", duration(outlook.judged_h), rows.join("; or "))
+    format!(" What would last {}: {}.", duration(outlook.horizons_h[horizon]), rows.join("; or "))
 }
 
 /// The days as they were told: "from tomorrow: dark,clear" holds two.
@@ -212,7 +302,7 @@ pub fn sky_words(sky: &AssumedSky, told: &str) -> String {
 
 /// When each course can begin at the latest, a sentence each.
 fn latest(outlook: &Outlook) -> Vec<String> {
-    let judged = horizon(outlook);
+    let judged = outlook.judged;
     let one = |(course, latest): (&Course, &Option<f64>)| {
         let when = match latest {
             _ if course.lasts[judged].0 <= COSTS_LITTLE => "not enough to last that long, so at once".to_string(),
@@ -256,7 +346,7 @@ fn lowered(text: &str) -> String {
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
-    let &Facts { standing, outlook, sky, told, medical, overloads, .. } = facts;
+    let &Facts { site, standing, outlook, sky, until, floor, told, medical, overloads, .. } = facts;
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
     let mut out = Document::new(format!(
         "{} on {} {month}, {:02}:{:02}",
@@ -265,31 +355,39 @@ pub fn document(facts: &Facts) -> Document {
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
     ));
-    out.say(sky_words(sky, told)).caution(uncounted(overloads));
+    out.say(sky_words(sky, told)).say(until_words(standing, outlook, until)).placed(site).caution(uncounted(overloads));
+    out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
     if outlook.stopped_early {
         out.caution(stopped(outlook.trials, outlook.asked, "trials"));
     }
     let best = &outlook.courses[outlook.best];
-    out.lead(format!("To last {}: {}", duration(outlook.judged_h), lowered(&facts.verdict(best).words())));
+    out.lead(format!("To last {}: {}", duration(outlook.judged_h()), lowered(&facts.verdict(best).words())));
     out.lead(advice(standing, outlook, medical));
     if !medical.is_empty() {
         out.caution(MEDICAL_CAUTION);
     }
-    let columns = HORIZONS_H.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) }.to_string());
+    let columns =
+        outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) }.to_string());
     let columns = columns.into_iter().map(Column::right);
     let columns = std::iter::once(Column::left("")).chain(columns);
     let columns =
-        columns.chain([Column::left("half last"), Column::left(format!("verdict, {}", duration(outlook.judged_h)))]);
+        columns.chain([Column::left("half last"), Column::left(format!("verdict, {}", duration(outlook.judged_h())))]);
     let row = |course: &Course| {
-        let cells = (0..HORIZONS_H.len()).map(|k| cell(course, k));
-        let row = std::iter::once(course.action.words()).chain(cells).chain([hours_left(course.half_last_h)]);
+        let cells = (0..outlook.horizons_h.len()).map(|k| cell(course, k));
+        let row = std::iter::once(course.action.words()).chain(cells).chain([hours_left(course.half_last_h, outlook)]);
         let row = row.chain([word(facts.verdict(course)).to_string()]);
         row.collect::<Vec<_>>()
     };
-    out.head("Of 100, vital things still on after").table(Table::new(columns).rows(outlook.courses.iter().map(row)));
+    let food = outlook.courses.iter().any(|course| !course.keeps_food.is_empty());
+    let what = if food {
+        "Of 100, vital things still on, and food not lost, after"
+    } else {
+        "Of 100, vital things still on after"
+    };
+    out.head(what).table(Table::new(columns).rows(outlook.courses.iter().map(row)));
     let late = latest(outlook);
     if !late.is_empty() {
-        out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.judged_h))).list(late);
+        out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.horizons_h[outlook.judged]))).list(late);
     }
     out.head("What this rests on").say(facts.weather.words()).say(format!(
         "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. {} Rows that keep only one thing judge that thing alone.",
@@ -303,6 +401,7 @@ pub fn document(facts: &Facts) -> Document {
 /// The answer of `now` as JSON.
 #[derive(Debug, Serialize)]
 pub struct Json<'a> {
+    place: Told<Whereabouts>,
     seed: u64,
     trials: u64,
     /// Whether the run was stopped before the trials asked for were done.
@@ -316,9 +415,31 @@ pub struct Json<'a> {
     weather: Told<&'a Note>,
     advice: JsonAdvice<'a>,
     judged_h: f64,
+    /// How far is looked, and why.
+    until: JsonUntil<'a>,
+    /// The charge below which the station gives nothing; null where there is none.
+    floor: Option<JsonFloor>,
     /// Outlets that switch off: the trials do not know of it.
     overloads: Vec<Told<&'a Overload>>,
     courses: Vec<JsonCourse<'a>>,
+}
+
+/// By when it is judged.
+#[derive(Debug, Serialize)]
+struct JsonUntil<'a> {
+    #[serde(flatten)]
+    until: &'a Until,
+    /// The same in words.
+    text: String,
+}
+
+/// The charge below which the station gives nothing.
+#[derive(Debug, Serialize)]
+struct JsonFloor {
+    #[serde(flatten)]
+    floor: Floor,
+    /// What is said of it, where anything is.
+    text: Option<String>,
 }
 
 /// Which weather is assumed.
@@ -354,6 +475,8 @@ struct JsonCourse<'a> {
     #[serde(flatten)]
     action: Told<&'a Action>,
     keeps: &'a [String],
+    /// Coolers among them that are judged by their food.
+    keeps_food: &'a [String],
     best: bool,
     /// How far it can be relied on that what it keeps lasts until `judged_h`.
     verdict: verdict::Json,
@@ -374,7 +497,7 @@ struct JsonLasts {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { standing, outlook, sky, told, medical, overloads, weather, seed, .. } = facts;
+    let &Facts { site, standing, outlook, sky, until, floor, told, medical, overloads, weather, seed, .. } = facts;
     let (kind, dark_days) = match *sky {
         AssumedSky::Any => ("any", None),
         AssumedSky::Storm { days } => ("storm", Some(days)),
@@ -382,7 +505,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         AssumedSky::Told(_) => ("told", None),
     };
     let lasts = |course: &Course| {
-        let at = HORIZONS_H.iter().zip(course.lasts);
+        let at = outlook.horizons_h.iter().zip(course.lasts);
         at.map(|(&hours_h, (probability, interval))| JsonLasts {
             hours_h,
             probability,
@@ -394,6 +517,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     let course = |(k, course): (usize, &'a Course)| JsonCourse {
         action: (&course.action).into(),
         keeps: &course.keeps,
+        keeps_food: &course.keeps_food,
         best: k == outlook.best,
         verdict: facts.verdict(course).into(),
         lasts: lasts(course),
@@ -403,6 +527,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     };
     let best = &outlook.courses[outlook.best];
     Json {
+        place: Whereabouts::of(site).into(),
         seed,
         trials: outlook.trials,
         stopped_early: outlook.stopped_early,
@@ -414,11 +539,13 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         advice: JsonAdvice {
             action: &best.action,
             verdict: facts.verdict(best).into(),
-            lasts: best.lasts[horizon(outlook)].0 >= LASTS,
+            lasts: best.lasts[outlook.judged].0 >= LASTS,
             count_on_h: best.nine_of_ten_last_h,
             text: advice(standing, outlook, medical),
         },
-        judged_h: outlook.judged_h,
+        judged_h: outlook.horizons_h[outlook.judged],
+        until: JsonUntil { until, text: until_words(standing, outlook, until) },
+        floor: floor.map(|floor| JsonFloor { floor, text: floor.words(standing.charge) }),
         overloads: told::all(overloads),
         courses: outlook.courses.iter().enumerate().map(course).collect(),
     }

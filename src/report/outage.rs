@@ -2,7 +2,7 @@
 
 use super::advise::{self, Advised};
 use super::document::{Cell, Column, Document, Table};
-use super::figure::{Axis, Band, Chart, Data, Figure, Picture, Ranges, round_marks};
+use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::headline::{doubt, headline, stopped};
 use super::notes::Note;
 use super::phrases::{self, OUTLETS, PRIORITIES};
@@ -11,14 +11,14 @@ use super::words::{
     self, common_decimals, day_of_outage, duration, energy, hundredths, percent, range, share, survival_with, the_list,
     thousands,
 };
-use super::{food, rare, surer};
+use super::{cuts, food, pictures, rare, surer};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Generator, Scenario};
 use crate::study::Change;
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
-use crate::trials::tally::{ChargeFan, LoadTally, count_quantile};
+use crate::trials::tally::{LoadTally, count_quantile};
 use crate::trials::unknowns::Survival;
 
 /// All that `run` knows of a scenario.
@@ -44,11 +44,14 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
     let tally = &answer.tally;
     let mut out = Document::new(scenario.title.clone());
-    out.caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
     out.lead(headline(scenario, answer)).under(doubt(answer));
     out.head("What fails, and when").say(failures(plan, answer));
     out.head("What runs, and how long it is off").table(loads(plan, answer));
     out.say(by_chance_alone(plan, answer));
+    cuts::add(&mut out, plan, tally);
+    out.head("When each is dark").figure(pictures::dark(plan, tally));
+    out.head("Still riding through").figure(pictures::riding(plan, answer));
     let food = food::sentences(plan, tally);
     if !food.is_empty() {
         out.head("The food in the coolers");
@@ -56,13 +59,15 @@ pub fn document(facts: &Facts) -> Document {
             out.say(part);
         }
     }
-    let rig = plan.kit.best_estimate();
-    out.head("Charge of the battery through the outage");
-    out.figure(charge(&tally.fan, plan.season.step_h, rig.floor_wh / rig.capacity_wh));
+    out.head("Charge of the battery through the outage").figure(pictures::charge_with_outages(plan, answer));
     let mean = tally.ledger.scaled(1.0 / tally.trials as f64);
-    out.head("Where the energy comes from and goes, in a mean outage").table(account(&mean));
-    if let Some(generator) = &scenario.generator {
-        out.say(fuel(generator, mean[Flow::Wall]));
+    out.head("Where the energy comes from and goes, in a mean outage")
+        .figure(pictures::flows(&mean))
+        .table(account(&mean));
+    // Between cuts the mains gives too, and needs no fuel.
+    if let Some(generator) = scenario.generator.as_ref().filter(|_| plan.mains.is_empty()) {
+        let burnt_l = plan.fuel.as_ref().map(|_| tally.cuts.burnt_l / tally.trials as f64);
+        out.say(fuel(generator, mean[Flow::Wall], burnt_l));
     }
     if !answer.effects.is_empty() {
         out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
@@ -85,6 +90,7 @@ pub fn document(facts: &Facts) -> Document {
     if let Some(advised) = advised {
         advise::add(&mut out, plan, advised);
     }
+    out.head("The sun in these outages").figure(pictures::sun(plan, answer));
     out.head("What this rests on").list(notes.iter().map(Words::words));
     out
 }
@@ -120,7 +126,7 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {} outages: {when} after the lights went out (the middle one on {}){often}.",
+        "{} {what} in {}: {when} after the lights went out (the middle one on {}){often}.",
         order_of_going(plan, answer),
         share(1.0 - answer.survival.probability, without),
         day_of_outage(step(0.5) as f64 * step_h),
@@ -181,8 +187,8 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
         None => String::new(),
         Some((first, [])) => format!("What goes without: {first}."),
         Some((first, rest)) => format!(
-            "What goes without most often, and half of the times for the first time by then: {first}; {}. These hours are of \
-             different outages: in each, less important loads go off first.",
+            "Goes without most often, the middle of the first gaps in brackets: {first}; {}. These hours are of different \
+             outages; in each, less important loads go off before others that want power at the same time.",
             rest.join("; ")
         ),
     }
@@ -240,46 +246,6 @@ fn by_chance_alone(plan: &Plan, answer: &OutageAnswer) -> &'static str {
         "* A range of chance alone: too few trials went the other way to say what is not known about it."
     } else {
         ""
-    }
-}
-
-/// Quantiles of charge that are told, and what a column of them is called.
-const QUANTILES: [(f64, &str); 7] =
-    [(0.05, "p05"), (0.1, "p10"), (0.25, "p25"), (0.5, "p50"), (0.75, "p75"), (0.9, "p90"), (0.95, "p95")];
-
-/// The charge after each step, as quantiles over the outages that still run.
-///
-/// * `floor` — the charge below which nothing is discharged, 0 to 1.
-#[must_use]
-pub fn charge(fan: &ChargeFan, step_h: f64, floor: f64) -> Figure {
-    let steps = || 0..fan.steps();
-    let quantile = |(p, name): (f64, &str)| {
-        let at = |step| fan.quantile(step, p).map_or(f64::NAN, |charge| (charge * 100.0).round());
-        Data::numbers(name, "percent", steps().map(at))
-    };
-    let after = Data::numbers("after", "h", steps().map(|step| (step + 1) as f64 * step_h));
-    let running = Data::numbers("outages_running", "", steps().map(|step| fan.trials_at(step) as f64));
-    let rows = fan.steps_with_a_twentieth();
-    let chart = Chart {
-        x: Axis::hours((rows as f64 * step_h).max(step_h)),
-        y: Axis::new("charge, %", (0.0, 100.0), 5),
-        over: 0,
-        rows,
-        lines: vec![5],
-        bands: vec![
-            Band { low: 3, high: 7, holds: "eight of ten outages" },
-            Band { low: 4, high: 6, holds: "half of all outages" },
-        ],
-        points: None,
-        floor: 100.0 * floor,
-    };
-    Figure {
-        name: "charge",
-        title: "Charge of the battery, in percent of its capacity, through the outage".into(),
-        data: [after, running].into_iter().chain(QUANTILES.map(quantile)).collect(),
-        picture: Picture::Chart(chart),
-        legend: "Line: the middle outage. Dark band: half of all outages. Light band: eight of ten.".into(),
-        quiet: false,
     }
 }
 
@@ -381,8 +347,11 @@ fn effects(answer: &OutageAnswer) -> Table {
 }
 
 /// What the generator burned in a mean outage.
-fn fuel(generator: &Generator, wall_wh: f64) -> String {
+fn fuel(generator: &Generator, wall_wh: f64, burnt_l: Option<f64>) -> String {
     let given = format!("In a mean outage the generator gives {}", energy(wall_wh));
+    if let (Some(burnt_l), Some(fuel)) = (burnt_l, generator.fuel) {
+        return format!("{given} and burns {burnt_l:.1} of the {:.1} L on hand.", fuel.0);
+    }
     match generator.fuel_per_kwh {
         Some(per_kwh) => format!(
             "{given} and burns {:.1} L for it; at part load it burns more for each kWh than at full load.",

@@ -2,11 +2,13 @@
 
 use serde::Serialize;
 
+use super::cuts::Cuts;
 use super::headline::{doubt, headline};
 use super::json::{Difference, Share};
 use super::notes::Note;
 use super::outage::Facts;
 use super::phrases::PRIORITIES;
+use super::place::Whereabouts;
 use super::told::{self, Told};
 use super::{advise, food, rare, surer, verdict};
 use crate::engine::ledger::Flow;
@@ -22,6 +24,8 @@ use crate::trials::tally::count_quantile;
 pub struct Outage<'a> {
     /// Title of the scenario.
     pub title: String,
+    /// Where the kit stands.
+    pub place: Told<Whereabouts>,
     /// Seed.
     pub seed: u64,
     /// Whether the run was stopped before the trials asked for were done.
@@ -63,6 +67,8 @@ pub struct Outage<'a> {
     pub rare: Option<rare::Json>,
     /// When to switch off what; null where nobody asked.
     pub advice: Option<advise::Json>,
+    /// Days and weeks of cuts that come back every day; null where they do not.
+    pub cuts: Option<Cuts>,
     /// Mean length of the outages.
     pub mean_outage_h: f64,
     /// What is assumed and where the weather comes from.
@@ -157,6 +163,8 @@ pub struct Load {
     pub always_on: Share,
     /// Hours into the outage, to the end of a step, by which half of those had begun; null where it never went without.
     pub first_off_h_p50: Option<f64>,
+    /// The same to the beginning of that step, as the text says it.
+    pub first_off_from_h_p50: Option<f64>,
     /// For a cooler: its fridge and freezer.
     pub food: Vec<food::Food>,
 }
@@ -183,7 +191,8 @@ const OUTLET_CODES: [&str; 3] = ["ac", "dc", "usb"];
 #[must_use]
 pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
     let &Facts { scenario, plan, answer, notes, advised, .. } = facts;
-    let fuel_per_kwh = scenario.generator.as_ref().and_then(|g| g.fuel_per_kwh).map(|fuel| fuel.0);
+    let fuel_per_kwh =
+        scenario.generator.as_ref().filter(|_| plan.mains.is_empty()).and_then(|g| g.fuel_per_kwh).map(|fuel| fuel.0);
     let tally = &answer.tally;
     let n = tally.trials as f64;
     let step_h = plan.season.step_h;
@@ -234,12 +243,14 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
                 off_share_high: off.high,
                 always_on: Share::of(&answer.kept_on[k]),
                 first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| (s + 1) as f64 * step_h),
+                first_off_from_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
                 food: food::json(whole, tally, k),
             }
         })
         .collect();
     Outage {
         title: scenario.title.clone(),
+        place: Whereabouts::of(&scenario.site).into(),
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
         verdict: answer.verdict(scenario).into(),
@@ -266,7 +277,11 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         vital_unmet_wh: tally.vital_missed_wh / n,
         first_failure,
         energy: tally.ledger.scaled(1.0 / n),
-        fuel_l: fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger[Flow::Wall] / n / 1000.0),
+        fuel_l: plan
+            .fuel
+            .as_ref()
+            .map(|_| tally.cuts.burnt_l / n)
+            .or(fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger[Flow::Wall] / n / 1000.0)),
         charge,
         loads,
         changes: answer
@@ -281,6 +296,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
             .collect(),
         rare: answer.rarity.as_ref().map(rare::Json::of),
         advice: advised.map(|advised| advise::Json::of(plan, advised)),
+        cuts: Cuts::of(plan, tally),
         mean_outage_h: tally.hours / n,
         notes: told::all(notes),
     }

@@ -3,8 +3,56 @@
 use serde::Serialize;
 
 use super::document::{Block, COLUMNS, Column, Document, Table};
+use super::told::Words;
 use super::words::thousands;
-use crate::places::{ATTRIBUTION, Place, TIMES_LARGER};
+use crate::places::{self, ATTRIBUTION, Place, TIMES_LARGER};
+use crate::scenario::model::Site;
+
+/// Where the kit of an answer stands, so that a wrong sign is seen at once.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Whereabouts {
+    /// Latitude \[°], north positive.
+    pub latitude_deg: f64,
+    /// Longitude \[°], east positive.
+    pub longitude_deg: f64,
+    /// The nearest town with region and country; null where none is within 500 km.
+    pub nearest_town: Option<String>,
+    /// Code of its country, ISO 3166-1.
+    pub country_code: Option<&'static str>,
+    /// How far away it is \[km].
+    pub away_km: Option<f64>,
+}
+
+impl Whereabouts {
+    /// Of a scenario's site.
+    #[must_use]
+    pub fn of(site: &Site) -> Whereabouts {
+        Whereabouts::at(site.latitude_deg, site.longitude_deg)
+    }
+
+    /// Of a position: latitude -90° to 90°, north positive, and longitude -180° to 180°, east positive.
+    #[must_use]
+    pub fn at(latitude_deg: f64, longitude_deg: f64) -> Whereabouts {
+        let town = places::nearest(latitude_deg, longitude_deg).filter(|(_, km)| *km <= places::LONELY_KM);
+        Whereabouts {
+            latitude_deg,
+            longitude_deg,
+            nearest_town: town.map(|(place, _)| place.title()),
+            country_code: town.map(|(place, _)| place.country.code),
+            away_km: town.map(|(_, km)| km),
+        }
+    }
+}
+
+impl Words for Whereabouts {
+    fn words(&self) -> String {
+        let here = position(self.latitude_deg, self.longitude_deg);
+        match &self.nearest_town {
+            Some(town) => format!("Near {town}{} ({here}).", far(self.away_km.unwrap_or_default())),
+            None => format!("At {here}, far from any town."),
+        }
+    }
+}
 
 /// Where a place is asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,15 +70,18 @@ pub enum Asked {
     },
 }
 
-/// A place in words. `passed_over` are smaller ones of the same name.
+/// A place in words. `passed_over` are smaller ones of the same name, `asked_for` is the name that was looked for.
 #[must_use]
-pub fn document(asked: Asked, place: &Place, passed_over: &[Place]) -> Document {
+pub fn document(asked: Asked, place: &Place, passed_over: &[Place], asked_for: Option<&str>) -> Document {
     let mut out = Document::new(match asked {
         Asked::Name => place.title(),
         Asked::Near { latitude_deg, longitude_deg, away_km } => {
             format!("{} lies {}", position(latitude_deg, longitude_deg), near(place, away_km))
         }
     });
+    if let (Asked::Name, Some(asked)) = (asked, asked_for.filter(|text| !places::is_called(place, text))) {
+        out.say(format!("Asked for as \"{asked}\", another of its names."));
+    }
     let known = |value: Option<String>| value.unwrap_or_else(|| "not known".into());
     let rows = [
         ("name", place.name.to_string()),
@@ -67,20 +118,31 @@ const MOST_LISTED: usize = 12;
 /// "near Barre, Vermont, USA", with the distance where it is more than a walk.
 #[must_use]
 pub fn near(place: &Place, away_km: f64) -> String {
-    let far = if away_km < 5.0 { String::new() } else { format!(" ({away_km:.0} km away)") };
-    format!("near {}{far}", place.title())
+    format!("near {}{}", place.title(), far(away_km))
 }
+
+fn far(away_km: f64) -> String {
+    if away_km < 5.0 { String::new() } else { format!(", {away_km:.0} km away") }
+}
+
+/// A town farther away than this tells nothing of the height here \[km] (our choice).
+const SAME_HEIGHT_KM: f64 = 10.0;
 
 /// The lines for `[site]`.
 fn site(asked: Asked, place: &Place) -> String {
-    let (latitude_deg, longitude_deg, whose) = match asked {
-        Asked::Name => (place.latitude_deg, place.longitude_deg, "to 10 m; your own is better"),
-        Asked::Near { latitude_deg, longitude_deg, .. } => {
-            (latitude_deg, longitude_deg, "of that town; your own is better")
-        }
+    let (latitude_deg, longitude_deg, away_km) = match asked {
+        Asked::Name => return format!("[site]\nplace = \"{}\"", place.full_title()),
+        Asked::Near { latitude_deg, longitude_deg, away_km } => (latitude_deg, longitude_deg, away_km),
     };
-    let height = place.height_m.map_or(String::new(), |height_m| format!("height = \"{height_m:.0} m\"  # {whose}\n"));
-    format!("[site]\nlatitude = {latitude_deg}\nlongitude = {longitude_deg}\n{height}timezone = \"{}\"", place.zone)
+    let mut out = format!("[site]\nlatitude = {latitude_deg}\nlongitude = {longitude_deg}");
+    if let Some(height_m) = place.height_m.filter(|_| away_km <= SAME_HEIGHT_KM) {
+        out.push_str(&format!("\nheight = \"{height_m:.0} m\"  # of that town; your own is better"));
+    }
+    match places::zone_of(latitude_deg, longitude_deg) {
+        Some(zone) => out.push_str(&format!("\ntimezone = \"{zone}\"")),
+        None => out.push_str("\n# No town is near: write the clock's offset from UTC, like timezone = \"-05:00\""),
+    }
+    out
 }
 
 fn about(people: u32) -> String {

@@ -480,7 +480,7 @@ fn add_fade(out: &mut Document, fade: &Fade, rated_wh: f64) {
         lines: vec![5],
         bands: Vec::new(),
         points: Some(Points { value: 3, low: 2, high: 4, names: None }),
-        floor: 0.0,
+        ..Chart::default()
     };
     out.figure(Figure {
         name: "fade",

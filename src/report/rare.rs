@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::words::thousands;
+use super::words::{about, thousands};
 use crate::math;
 use crate::study::rare::Rarity;
 
@@ -12,19 +12,13 @@ pub const HEAD: &str = "How rare a failure is";
 /// A small share as a number of 100, to two digits: "0.0083".
 fn of_100(p: f64) -> String {
     let percent = 100.0 * p;
-    let digits = if percent > 0.0 { (1.0 - percent.log10().floor()).clamp(0.0, 12.0) as usize } else { 0 };
+    let digits = if percent > 0.0 { (1.0 - math::log10(percent).floor()).clamp(0.0, 12.0) as usize } else { 0 };
     format!("{percent:.digits$}")
 }
 
 /// One outage in how many: "about one in 12,000".
 fn one_in(p: f64) -> String {
     format!("about one in {}", about(1.0 / p))
-}
-
-/// A count rounded to two digits: what an estimate is worth.
-fn about(n: f64) -> String {
-    let unit = math::pow(10.0, math::log10(n.max(1.0)).floor() - 1.0).max(1.0);
-    thousands(((n / unit).round() * unit) as u64)
 }
 
 /// What it says, as sentences.

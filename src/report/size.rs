@@ -7,9 +7,11 @@ use super::figure::{Axis, Chart, Data, Figure, Grid, Picture};
 use super::json::Share;
 use super::notes::Note;
 use super::phrases::uncounted;
+use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{MEDICAL_CAUTION, word};
-use super::words::{common_decimals, percent, survival_with, thousands};
+use super::words::{common_decimals, label, percent, survival_with, thousands};
+use crate::scenario::model::{Choice, Site};
 use crate::study::fit::Overload;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
 use crate::study::{Stakes, Verdict};
@@ -20,6 +22,8 @@ use crate::trials::interval::{Z_95, wilson};
 pub struct Facts<'a> {
     /// Title of the scenario.
     pub title: &'a str,
+    /// Where the kit stands.
+    pub site: &'a Site,
     /// What the trials say.
     pub answer: &'a Sizing,
     /// Outlets of the scenario's kit that switch off: the trials do not know of it.
@@ -48,9 +52,15 @@ fn kit_name(sizing: &Sizing, kit: &SizedKit) -> String {
     format!("{} with {}", battery_name(sizing, kit), panels_name(sizing, kit.panels))
 }
 
+/// A battery by its name; one that goes by its size like other numbers.
+fn size_name(battery: &Choice) -> String {
+    let by_size = format!("{:.0} Wh", battery.amount) == battery.name;
+    if by_size { label(battery.amount) } else { battery.name.clone() }
+}
+
 /// The battery of a kit; at the grid's edge nobody tried a smaller one.
 fn battery_name(sizing: &Sizing, kit: &SizedKit) -> String {
-    format!("{}{}", sizing.batteries[kit.battery].name, if kit.battery == 0 { " or less" } else { "" })
+    format!("{}{}", size_name(&sizing.batteries[kit.battery]), if kit.battery == 0 { " or less" } else { "" })
 }
 
 /// A number of panels and how they are wired: "4 panels (2 strings of 2)".
@@ -74,7 +84,7 @@ fn limits(sizing: &Sizing) -> String {
         out.push_str(&format!(
             " A kit with {} stands at the edge of this grid: no smaller battery was tried, so the least may be smaller still \
              (battery_steps in [size] says what is tried).",
-            sizing.batteries[0].name
+            size_name(&sizing.batteries[0])
         ));
     }
     let last = sizing.panels.len() - 1;
@@ -289,7 +299,7 @@ fn footing(sizing: &Sizing) -> String {
 pub fn document(facts: &Facts) -> Document {
     let sizing = facts.answer;
     let mut out = Document::new(facts.title);
-    out.caution(uncounted(facts.overloads));
+    out.placed(facts.site).caution(uncounted(facts.overloads));
     // What is proposed first: the cheapest where prices are known, else the least.
     if let Some(kit) = sizing.cheapest.as_ref().or(sizing.frontier.first()) {
         out.lead(format!("{}: {}", kit_name(sizing, kit), facts.verdict(kit).words()));
@@ -320,7 +330,7 @@ fn grid(sizing: &Sizing) -> Figure {
     let cells = || panels.clone().flat_map(|p| batteries.clone().map(move |b| (p, b)));
     let row = |b: usize| {
         let cell = |p: usize| (grid_cell(sizing, p, b), share((p, b)));
-        (sizing.batteries[b].name.clone(), panels.clone().map(cell).collect())
+        (size_name(&sizing.batteries[b]), panels.clone().map(cell).collect())
     };
     Figure {
         name: "survivors",
@@ -334,8 +344,11 @@ fn grid(sizing: &Sizing) -> Figure {
             across: "battery".into(),
             heads: sizing.panels.iter().map(|p| format!("{:.0}", p.amount)).collect(),
             rows: batteries.clone().rev().map(row).collect(),
+            contour: Some(sizing.target),
         }),
-        legend: "Battery above, number of panels across.".into(),
+        legend: "Battery down the side, number of panels across. The thick line on a page parts the kits whose share reaches \
+                 the target from those whose does not; whether one is surely enough is told below."
+            .into(),
         quiet: false,
     }
 }
@@ -352,9 +365,7 @@ fn curve(sizing: &Sizing) -> Figure {
         over: 0,
         rows: panels.len(),
         lines: vec![1],
-        bands: Vec::new(),
-        points: None,
-        floor: 0.0,
+        ..Chart::default()
     };
     Figure {
         name: "frontier",
@@ -370,6 +381,7 @@ fn curve(sizing: &Sizing) -> Figure {
 #[derive(Debug, Serialize)]
 pub struct Json<'a> {
     title: &'a str,
+    place: Told<Whereabouts>,
     seed: u64,
     /// Trials of the grid that were done.
     trials: u64,
@@ -421,7 +433,7 @@ struct JsonCell {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { title, answer: sizing, overloads, weather, seed, .. } = facts;
+    let &Facts { title, site, answer: sizing, overloads, weather, seed, .. } = facts;
     let kit = |kit: &SizedKit| JsonKit {
         battery: sizing.batteries[kit.battery].name.clone(),
         battery_wh: sizing.batteries[kit.battery].amount,
@@ -447,6 +459,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     }
     Json {
         title,
+        place: Whereabouts::of(site).into(),
         seed,
         trials: sizing.trials,
         stopped_early: sizing.stopped_early,

@@ -68,19 +68,13 @@ impl Words for Measure {
 #[must_use]
 pub fn sentences(surer: &Surer) -> String {
     format!(
-        "{} carries {} of what nobody has measured. {} If it were known exactly and came out as assumed, the answer would be {}, \
+        "Of what nobody has measured {} lies in {}. {} If that were known exactly and came out as assumed, the answer would be {}, \
          on the same trials.",
-        capital(&surer.unknown.words()),
         percent(surer.share),
+        surer.unknown.words(),
         surer.measure.words(),
         share(surer.held.probability, surer.held.interval)
     )
-}
-
-/// With a capital letter.
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The same for programs.

@@ -1,15 +1,18 @@
 //! Pictures as inline SVG, drawn with CSS classes so that a page's colours, its dark form and its print form apply. They take
 //! whatever width there is.
 
+mod flows;
+mod strip;
+
 use std::fmt::Write as _;
 
 use super::document::escape;
 use super::figure::{Axis, Chart, Figure, Picture, Ranges, short};
 
 /// Inner size of a chart, in SVG units.
-const WIDTH: f64 = 570.0;
+const WIDTH: f64 = 550.0;
 const HEIGHT: f64 = 250.0;
-const LEFT: f64 = 60.0;
+const LEFT: f64 = 84.0;
 const BOTTOM: f64 = 54.0;
 const TOP: f64 = 14.0;
 const RIGHT: f64 = 20.0;
@@ -24,18 +27,31 @@ fn class(index: usize) -> &'static str {
     CLASSES[index % CLASSES.len()]
 }
 
-/// A figure as `<svg>`, with a key where it holds several lines; nothing for a grid, which is a table.
+/// A figure as `<svg>`, with a key where it holds several lines; nothing for a grid or a matrix, which are tables.
 #[must_use]
 pub fn figure(figure: &Figure) -> String {
     match &figure.picture {
         Picture::Chart(parts) => chart(figure, parts) + &key(figure, parts),
         Picture::Ranges(parts) => ranges(figure, parts),
-        Picture::Grid(_) => String::new(),
+        Picture::Strip(parts) => strip::strip(figure, parts),
+        Picture::Flows(parts) => flows::flows(figure, parts),
+        Picture::Grid(_) | Picture::Matrix(_) => String::new(),
     }
 }
 
-fn begun(title: &str, wide: f64, high: f64) -> String {
-    format!("<svg viewBox=\"0 0 {wide} {high}\" role=\"img\"><title>{}</title>\n", escape(title))
+fn begun(figure: &Figure, wide: f64, high: f64) -> String {
+    let (title, told, high) = (escape(&figure.title), escape(&figure.told()), short(high));
+    let told = if told.is_empty() { told } else { format!("<desc>{told}</desc>") };
+    format!("<svg viewBox=\"0 0 {wide} {high}\" role=\"img\"><title>{title}</title>{told}\n")
+}
+
+/// Nights behind what is drawn: shaded, with a stroke at their foot, so that they show without colour.
+fn nights(out: &mut String, nights: &[(f64, f64)], x: impl Fn(f64) -> f64, (top, foot): (f64, f64)) {
+    for (from, to) in nights.iter().map(|(from, to)| (x(*from), x(*to))).filter(|(from, to)| from < to) {
+        let [left, wide, y, high] = [from, to - from, top, foot - top].map(short);
+        let _ = writeln!(out, "<rect class=\"night\" x=\"{left}\" y=\"{y}\" width=\"{wide}\" height=\"{high}\"/>");
+        line(out, "nightfall", (from, foot + 2.0), (to, foot + 2.0));
+    }
 }
 
 fn text(out: &mut String, class: &str, (x, y): (f64, f64), anchor: &str, words: &str) {
@@ -58,7 +74,8 @@ fn chart(figure: &Figure, chart: &Chart) -> String {
     let x = |value: f64| LEFT + share(&chart.x, value) * WIDTH;
     let y = |value: f64| TOP + HEIGHT - share(&chart.y, value) * HEIGHT;
     let base = TOP + HEIGHT;
-    let mut out = begun(&figure.title, LEFT + WIDTH + RIGHT, base + BOTTOM);
+    let mut out = begun(figure, LEFT + WIDTH + RIGHT, base + BOTTOM);
+    nights(&mut out, &chart.nights, x, (TOP, base));
     for (at, label) in &chart.y.marks {
         line(&mut out, "grid", (LEFT, y(*at)), (LEFT + WIDTH, y(*at)));
         text(&mut out, "mark", (LEFT - 6.0, y(*at) + 5.0), "end", label);
@@ -96,7 +113,7 @@ fn chart(figure: &Figure, chart: &Chart) -> String {
     let middle = TOP + HEIGHT / 2.0;
     let _ = writeln!(
         out,
-        "<text class=\"name\" x=\"14\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 14 {middle})\">{}</text>",
+        "<text class=\"name\" x=\"21\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 21 {middle})\">{}</text>",
         escape(&chart.y.name)
     );
     out + "</svg>\n"
@@ -108,6 +125,8 @@ fn key(figure: &Figure, chart: &Chart) -> String {
         Some(column) => figure.names(column).iter().map(String::as_str).collect(),
         None => chart.lines.iter().map(|&column| figure.data[column].name.as_str()).collect(),
     };
+    let first = |k: usize, name| if k == 0 && !chart.first_line.is_empty() { chart.first_line } else { name };
+    let names: Vec<&str> = names.into_iter().enumerate().map(|(k, name)| first(k, name)).collect();
     if names.len() < 2 {
         return String::new();
     }
@@ -128,22 +147,31 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
     let names = figure.names(0);
     let x = |value: f64| EDGE + share(&ranges.axis, value) * (WIDE - 2.0 * EDGE);
     let base = ROW * names.len() as f64 + 4.0;
-    let mut out = begun(&figure.title, WIDE, base + if ranges.axis.name.is_empty() { 30.0 } else { 52.0 });
+    let mut out = begun(figure, WIDE, base + if ranges.axis.name.is_empty() { 30.0 } else { 52.0 });
     if let Some((low, high)) = ranges.band {
         let _ = writeln!(
             out,
-            "<rect class=\"wide\" x=\"{}\" y=\"0\" width=\"{}\" height=\"{}\"/>",
+            "<rect class=\"stretch\" x=\"{}\" y=\"0\" width=\"{}\" height=\"{}\"/>",
             short(x(low)),
             short(x(high) - x(low)),
             short(base)
         );
     }
     for (at, label) in &ranges.axis.marks {
-        line(&mut out, "grid", (x(*at), 0.0), (x(*at), base + 4.0));
         text(&mut out, "mark", (x(*at), base + 22.0), "middle", label);
     }
+    // Names stand over their ranges: nothing runs through them.
+    let between = |out: &mut String, class: &str, at: f64| {
+        for row in 0..names.len() {
+            let foot = ROW * (row + 1) as f64;
+            line(out, class, (x(at), foot - 22.0), (x(at), foot - 2.0));
+        }
+    };
+    for (at, _) in &ranges.axis.marks {
+        between(&mut out, "grid", *at);
+    }
     if let Some(zero) = ranges.zero {
-        line(&mut out, "zero", (x(zero), 0.0), (x(zero), base));
+        between(&mut out, "zero", zero);
     }
     for (row, name) in names.iter().enumerate() {
         let top = ROW * row as f64;
@@ -188,7 +216,7 @@ mod tests {
             lines: vec![1],
             bands: vec![Band { low: 1, high: 2, holds: "all" }],
             points: None,
-            floor: 0.0,
+            ..Chart::default()
         };
         let data = vec![
             Data::numbers("x", "", [0.0, 10.0]),
@@ -205,7 +233,39 @@ mod tests {
             quiet: false,
         });
         assert!(svg.contains("a &lt; b &amp; c"));
-        assert!(svg.contains("points=\"60,264 630,14\""), "{svg}");
+        assert!(svg.contains("points=\"84,264 634,14\""), "{svg}");
         assert_eq!(svg.matches("<svg").count(), svg.matches("</svg>").count());
+    }
+
+    #[test]
+    fn no_line_runs_through_the_name_of_a_range() {
+        let data = vec![
+            Data::names("what", ["a change whose name is long enough to reach across the zero line", "another"]),
+            Data::numbers("low", "points", [1.0, -2.0]),
+            Data::numbers("value", "points", [2.0, -1.0]),
+            Data::numbers("high", "points", [3.0, 0.5]),
+        ];
+        let axis = Axis::new("points", (-3.0, 3.0), 6);
+        let picture = Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None });
+        let (name, title, legend) = ("t", "t".to_string(), String::new());
+        let svg = figure(&Figure { name, title, data, picture, legend, quiet: false });
+        let number = |line: &str, key: &str| -> f64 {
+            line.split(&format!(" {key}=\""))
+                .nth(1)
+                .and_then(|rest| rest.split('"').next()?.parse().ok())
+                .expect("a number")
+        };
+        let of = |start: &str| svg.lines().filter(|line| line.starts_with(start)).collect::<Vec<_>>();
+        let (names, zeros) = (of("<text class=\"name\" x=\"2\""), of("<line class=\"zero\""));
+        assert_eq!((names.len(), zeros.len()), (2, 2), "{svg}");
+        for name in names {
+            // Letters 14 units high, 21 on a phone, stand on the line that y gives and reach a quarter below it.
+            let foot = number(name, "y");
+            let (top, foot) = (foot - 16.0, foot + 3.5);
+            for line in zeros.iter().chain(&of("<line class=\"grid\"")) {
+                let (from, to) = (number(line, "y1"), number(line, "y2"));
+                assert!(to <= top || foot <= from, "{line} runs through {name}");
+            }
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! Numbers as people say them.
 
+use crate::math;
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::Survival;
 
@@ -23,6 +24,13 @@ pub fn thousands(n: u64) -> String {
         out.push(c);
     }
     out
+}
+
+/// A count rounded to two digits: what an estimate is worth.
+#[must_use]
+pub fn about(n: f64) -> String {
+    let unit = math::pow(10.0, math::log10(n.max(1.0)).floor() - 1.0).max(1.0);
+    thousands(((n / unit).round() * unit) as u64)
 }
 
 /// Energy with a sensible number of digits: "0.4 Wh", "85 Wh", "1.24 kWh".

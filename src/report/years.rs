@@ -21,8 +21,9 @@ use crate::study::years::{StrategyAnswer, YearsAnswer, YearsPlan};
 
 /// The whole answer.
 #[must_use]
-pub fn document(title: &str, answer: &YearsAnswer, notes: &[Note]) -> Document {
-    let mut out = Document::new(title);
+pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Document {
+    let mut out = Document::new(&scenario.title);
+    out.placed(&scenario.site);
     if answer.stopped_early() {
         out.caution(stopped(answer.histories, answer.settings.histories, "histories"));
     }
@@ -41,7 +42,7 @@ pub fn document(title: &str, answer: &YearsAnswer, notes: &[Note]) -> Document {
     out.head("Energy and money in a year").table(money(answer));
     out.head("Readiness over the year: of 100 outages that begin in a month, ridden through").table(months(answer));
     out.say(month_certainty(answer)).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
-    out.head("Readiness as the battery ages").figure(figures::by_year(answer));
+    out.head("Readiness as the battery ages").figure(figures::by_year(answer)).figure(figures::capacity(answer));
     out.head("What this rests on").list(notes.iter().map(Words::words));
     out
 }

@@ -1,5 +1,6 @@
 //! Quantities within limits, with and without an uncertainty.
 
+use super::as_written::{self, Reading};
 use super::forms::{Fault, Form, Item, any_case, either, tidy};
 use crate::units::{ParseError, Quantity, Uncertain, digits, two_readings};
 use serde_json::{Value as Json, json};
@@ -78,6 +79,34 @@ impl<Q: Quantity> Amount<Q> {
             .help(format!("write it like {}", self.example())))
     }
 
+    /// A text that is no quantity as a file has it: what people mean by it, or the fault with what to write.
+    fn as_written<T>(
+        item: &Item,
+        text: &str,
+        error: ParseError,
+        parse: impl Fn(&str) -> Result<T, ParseError>,
+    ) -> Result<T, Fault> {
+        let (value, spread) = match ["±", "+/-", "+-"].iter().find_map(|sign| text.find(sign)) {
+            Some(at) => text.split_at(at),
+            None => (text, ""),
+        };
+        let whole = |value: &str| if spread.is_empty() { value.to_string() } else { format!("{value} {spread}") };
+        let odd = matches!(error, ParseError::NoNumber { .. } | ParseError::UnknownUnit { .. });
+        match as_written::quantity(Q::NAME, &item.key, value).filter(|_| odd) {
+            // What is read there must be a quantity of this kind.
+            Some(Reading::As(value, says)) => match parse(&whole(&value)) {
+                Ok(_) => {
+                    let value = Reading::As(value, says).told(item)?;
+                    parse(&whole(&value)).map_err(|error| Self::fault(error, text))
+                }
+                Err(ParseError::OutOfRange { .. }) => Err(Fault::new("is out of range").help(says)),
+                Err(_) => Err(Self::fault(error, text)),
+            },
+            Some(ask) => ask.told(item).and_then(|_| Err(Self::fault(error, text))),
+            None => Err(Self::fault(error, text)),
+        }
+    }
+
     fn fault(error: ParseError, text: &str) -> Fault {
         match error {
             ParseError::NoUnit { found, .. } => {
@@ -94,11 +123,8 @@ impl<Q: Quantity> Amount<Q> {
                     ("power", "wh" | "kwh") => {
                         "Wh says how much in all, W how fast: 300 Wh within 3 h are \"100 W\"".to_string()
                     }
-                    ("energy", "ah" | "mah") => {
-                        "multiply by the battery's volts: 50 Ah at 12.8 V are \"640 Wh\"".to_string()
-                    }
                     ("power", "a" | "ma") => "multiply by the volts: 2 A at 5 V are \"10 W\"".to_string(),
-                    _ => format!("units of {}: {}", Q::NAME, units::<Q>()),
+                    _ => return Fault::new(format!("is not in a unit of {}", Q::NAME)),
                 };
                 Fault { help: Some(help), ..Fault::new(format!("is not in a unit of {}", Q::NAME)) }
             }
@@ -152,7 +178,10 @@ impl<Q: Quantity> Form for Amount<Q> {
         if has_uncertainty(text) {
             return Err(Fault::new("takes no uncertainty").help("write the value alone, without ±"));
         }
-        let quantity = Q::parse(text).map_err(|error| Self::fault(error, text))?;
+        let quantity = match Q::parse(text) {
+            Ok(quantity) => quantity,
+            Err(error) => Self::as_written(item, text, error, |text| Q::parse(text))?,
+        };
         self.check(quantity.base())?;
         Ok(quantity)
     }
@@ -180,7 +209,10 @@ impl<Q: Quantity> Form for Estimated<Q> {
     }
     fn read(&self, item: &Item) -> Result<Uncertain<Q>, Fault> {
         let text = self.0.text(item)?;
-        let uncertain = Uncertain::<Q>::parse(text).map_err(|error| Amount::<Q>::fault(error, text))?;
+        let uncertain = match Uncertain::<Q>::parse(text) {
+            Ok(uncertain) => uncertain,
+            Err(error) => Amount::<Q>::as_written(item, text, error, |text| Uncertain::<Q>::parse(text))?,
+        };
         self.0.check(uncertain.value.base())?;
         Ok(uncertain)
     }

@@ -42,6 +42,92 @@ fn folded(text: &str) -> String {
     words.collect::<Vec<_>>().join(" ").to_lowercase()
 }
 
+/// Words that people call things by, each with the names that they may mean, the usual one first (common practice, no source).
+const WORDS: [(&str, &[&str]); 43] = [
+    ("tv", &["television, 40 inch"]),
+    ("telly", &["television, 40 inch"]),
+    ("light", &["LED lamp", "LED lamp, 12 V"]),
+    ("lights", &["LED lamp", "LED lamp, 12 V"]),
+    ("bulb", &["LED lamp", "LED lamp, 12 V"]),
+    ("lamp", &["LED lamp", "LED lamp, 12 V"]),
+    ("lamps", &["LED lamp", "LED lamp, 12 V"]),
+    ("wifi", &["router", "fibre modem"]),
+    ("wi fi", &["router", "fibre modem"]),
+    ("wlan", &["router", "fibre modem"]),
+    ("internet", &["router", "fibre modem", "satellite internet"]),
+    ("modem", &["fibre modem", "router"]),
+    ("boiler", &["heating circulation pump"]),
+    ("heating", &["heating circulation pump", "furnace blower", "pellet stove"]),
+    ("furnace", &["furnace blower"]),
+    (
+        "pump",
+        &[
+            "well pump, half horsepower",
+            "sump pump, third of a horsepower",
+            "pressure pump, 12 V",
+            "heating circulation pump",
+        ],
+    ),
+    ("well", &["well pump, half horsepower"]),
+    ("sump", &["sump pump, third of a horsepower"]),
+    (
+        "cpap",
+        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
+    ),
+    ("apap", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    ("bipap", &["sleep breathing device, humidifier on", "sleep breathing device"]),
+    ("sleep apnea", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    ("sleep apnoea", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    ("breathing device", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    ("oxygen", &["oxygen concentrator", "portable oxygen concentrator"]),
+    ("nebulizer", &["nebuliser"]),
+    ("fridge", &["fridge-freezer, 300 litres", "fridge, 200 litres", "fridge-freezer, 400 litres"]),
+    ("refrigerator", &["fridge-freezer, 300 litres", "fridge, 200 litres", "fridge-freezer, 400 litres"]),
+    ("fridge freezer", &["fridge-freezer, 300 litres", "fridge-freezer, 200 litres", "fridge-freezer, 400 litres"]),
+    ("mini fridge", &["fridge, 100 litres"]),
+    ("freezer", &["chest freezer, 200 litres", "upright freezer, 200 litres"]),
+    ("deep freezer", &["chest freezer, 200 litres", "upright freezer, 200 litres"]),
+    ("cooler", &["12 V cooler, 30 litres", "12 V cooler, 50 litres", "12 V cool box, thermoelectric"]),
+    ("cool box", &["12 V cooler, 30 litres", "12 V cool box, thermoelectric"]),
+    ("mobile", &["phone"]),
+    ("smartphone", &["phone"]),
+    ("cell phone", &["phone"]),
+    ("notebook", &["laptop", "laptop, 12 V adapter"]),
+    ("computer", &["laptop", "desktop computer"]),
+    ("pc", &["desktop computer"]),
+    ("fan", &["box fan", "ceiling fan", "fan, 12 V"]),
+    ("flashlight", &["rechargeable torch"]),
+    ("torch", &["rechargeable torch"]),
+];
+
+/// Appliances that a word of everyday speech may mean, the usual one first; several of a thing count as one ("phones").
+#[must_use]
+pub fn by_word(text: &str) -> Vec<&'static Appliance> {
+    let wanted = folded(text);
+    let of = |name: &str| all().iter().find(|appliance| appliance.name == name);
+    if let Ok(exact) = find(&wanted) {
+        return vec![exact];
+    }
+    let one = wanted.strip_suffix('s').unwrap_or(&wanted);
+    if let Some((_, names)) = WORDS.iter().find(|(word, _)| *word == wanted || *word == one) {
+        return names.iter().filter_map(|name| of(name)).collect();
+    }
+    if let Ok(exact) = find(one) {
+        return vec![exact];
+    }
+    // Words of the name itself: "well pump", "television".
+    let holds = |name: &str| {
+        [wanted.as_str(), one].iter().any(|word| format!(" {} ", folded(name)).contains(&format!(" {word} ")))
+    };
+    all().iter().filter(|appliance| one.len() > 2 && holds(&appliance.name)).collect()
+}
+
+/// Names to write, for a message: `"router" or "fibre modem"`.
+pub(super) fn offered(found: &[&Appliance]) -> String {
+    let names: Vec<String> = found.iter().take(4).map(|appliance| format!("\"{}\"", appliance.name)).collect();
+    super::forms::either(&names.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
 /// The appliance of a name, in capitals or small letters; or the one of the nearest name, if any is near.
 fn find(name: &str) -> Result<&'static Appliance, Option<&'static Appliance>> {
     let wanted = folded(name);
@@ -74,8 +160,13 @@ pub(super) fn named(item: &Item) -> (Option<&'static Appliance>, Option<Fault>) 
         Ok(appliance) => return (Some(appliance), None),
         Err(near) => near,
     };
-    let help =
-        near.map_or("tideover appliances lists them all".into(), |near| format!("did you mean \"{}\"?", near.name));
+    let by_word = item.value.as_str().map(by_word).unwrap_or_default();
+    let help = match (by_word.is_empty(), near) {
+        (false, _) => format!("did you mean {}?", offered(&by_word)),
+        (true, Some(near)) => format!("did you mean \"{}\"?", near.name),
+        (true, None) => "tideover appliances lists them all".into(),
+    };
+    let near = by_word.first().copied().or(near);
     (near.or(all().first()), Some(Fault::new("is not an appliance of the library").help(help)))
 }
 

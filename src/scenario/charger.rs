@@ -78,5 +78,11 @@ pub(super) fn wall_charger(fields: &Fields) -> Option<WallCharger> {
 
 pub(super) fn generator(fields: &Fields) -> Option<Generator> {
     let fuel_per_kwh = fields.get("fuel_per_kwh");
-    Some(Generator { limit: fields.get("limit")?, hours: fields.get("hours")?, fuel_per_kwh })
+    let (fuel, fuel_per_hour) = (fields.get("fuel"), fields.get("fuel_per_hour"));
+    if fuel.is_some() && fuel_per_kwh.is_none() && fuel_per_hour.is_none() {
+        let thirst = Problem::error(fields.key("fuel"), "ends nobody knows when")
+            .help("say what the generator burns: fuel_per_kwh, fuel_per_hour (what it takes without a load), or both");
+        fields.findings().push(thirst);
+    }
+    Some(Generator { limit: fields.get("limit")?, hours: fields.get("hours")?, fuel_per_kwh, fuel, fuel_per_hour })
 }

@@ -65,6 +65,28 @@ fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Find
     };
     for (key, panel) in entries("panel", panels) {
         let series = f64::from(panel.series);
+        if let Some(held) = input.held_at {
+            let best = crate::kit::electrical::best_string_v(panel);
+            if best.is_none() {
+                let unknown = Problem::error(
+                    format!("{key}.max_power_voltage"),
+                    "is needed with a controller that holds panels at the battery's voltage",
+                )
+                .help("copy Vmp from the panel's label: watts over it are the current that the battery gets")
+                .against("station.solar_input.pwm_at", "holds them here");
+                findings.push(unknown);
+            } else if best.is_some_and(|volts| volts < held.0) {
+                let low = Problem::warning(
+                    format!("{key}.max_power_voltage"),
+                    "is below the battery's voltage: it charges nothing",
+                )
+                .found(format!("{:.1} V", best.unwrap_or_default()))
+                .allowed(format!("{held} or more"))
+                .help("wire more panels in series")
+                .against("station.solar_input.pwm_at", "the battery's");
+                findings.push(low);
+            }
+        }
         if let (Some(open), Some(most)) = (panel.open_circuit_voltage, input.volts_max)
             && most <= open * series
         {
@@ -242,6 +264,19 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
                 .help("leave allow_unmet out, or give the device a scenario of its own")
                 .against(format!("load.{k}.medical"), "a person's health hangs on this load");
         findings.push(slack);
+    }
+    let outage = &scenario.outage;
+    if outage.every_day.is_empty() && outage.mains_limit.is_some() {
+        let alone = Problem::error("outage.mains_limit", "goes with every_day only").help(
+            "in an outage from end to end there is no mains: write every_day = [\"18:00-22:00\"], or leave it out",
+        );
+        findings.push(alone);
+    }
+    if !outage.every_day.is_empty() && scenario.station.wall_charger.is_none() {
+        let none =
+            Problem::warning("outage.every_day", "charges nothing between the cuts: the station has no wall charger")
+                .help("add a section [station.wall_charger] with the watts on its label");
+        findings.push(none);
     }
     if scenario.panels.is_empty() {
         findings.push(Problem::note("panel", "is not given: the station runs on what it holds, without sun"));

@@ -1,5 +1,6 @@
 //! Windows of clock time: `"18:00-23:00"`, or a list of them.
 
+use super::as_written;
 use super::forms::{Custom, Fault, Form, Item, text_like};
 use super::problem::Problem;
 use crate::units::Hours;
@@ -36,8 +37,17 @@ pub(super) const WINDOW: Custom<ClockWindow> = Custom {
 
 fn read_window(item: &Item) -> Result<ClockWindow, Fault> {
     let Some(text) = item.value.as_str() else { return Err(Fault::new("cannot be read as hours of the day")) };
-    let (from, to) = text.split_once(['-', '–', '—']).ok_or_else(|| Fault::new("needs a beginning and an end"))?;
-    let (from, to) = (minute(from)?, minute(to)?);
+    let plain = |text: &str| -> Result<(u16, u16), Fault> {
+        let (from, to) = text.split_once(['-', '–', '—']).ok_or_else(|| Fault::new("needs a beginning and an end"))?;
+        Ok((minute(from)?, minute(to)?))
+    };
+    let (from, to) = match plain(text) {
+        Ok(both) => both,
+        Err(fault) => match as_written::window(text) {
+            Some(reading) => plain(&reading.told(item)?)?,
+            None => return Err(fault),
+        },
+    };
     // Midnight as an end is the end of the day, as a beginning its start.
     let to_minute = if to == 0 { DAY } else { to };
     if from == DAY {

@@ -282,6 +282,11 @@ impl<'t> Fields<'t> {
         self.table.contains_key(name)
     }
 
+    /// Whether a key that is not there is most likely meant by a misspelt one, which is told.
+    pub fn misspells(&self, name: &str) -> bool {
+        self.misspelt.contains(&name)
+    }
+
     /// What stands at a key.
     pub fn item(&self, name: &str) -> Option<Item<'t>> {
         let (value, span) = match self.table.get(name) {

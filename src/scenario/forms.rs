@@ -38,7 +38,7 @@ impl<'t> Item<'t> {
 
     /// Reads it; what is wrong with it is told.
     pub fn read<F: Form>(&self, form: &F) -> Option<F::Output> {
-        form.read(self).map_err(|fault| self.refuse(fault, form.allowed())).ok()
+        form.read(self).map_err(|fault| self.refuse(fault.or_like(&form.example()), form.allowed())).ok()
     }
 
     /// Tells that it is not what is allowed.
@@ -117,6 +117,12 @@ impl Fault {
     pub fn found(mut self, found: impl Into<String>) -> Self {
         self.found = Some(found.into());
         self
+    }
+    /// With an example of what to write, where nothing better is said. Of a range, its ends say it.
+    fn or_like(self, example: &str) -> Self {
+        let told =
+            self.help.is_some() || self.what.is_empty() || self.what == "is out of range" || example.contains('…');
+        if told { self } else { self.help(format!("write it like {example}")) }
     }
 }
 

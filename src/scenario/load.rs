@@ -1,11 +1,12 @@
 //! `[[load]]`: what is plugged in.
 
+use super::appliances;
 use super::fields::Fields;
 use super::forms::{Fault, Form, Item, OneOf};
 use super::kinds;
 use super::model::{Load, OutletKind, Priority, Weekdays};
 use super::problem::Problem;
-use super::schema::load::{CHARGE, COOLER, PROFILE, PUMP};
+use super::schema::load::{CHARGE, COOLER, PROFILE, PUMP, STEADY};
 use crate::units::{Fraction, Uncertain, Watts};
 use serde_json::{Value as Json, json};
 
@@ -34,6 +35,7 @@ pub(super) fn read(fields: &Fields) -> Option<Load> {
     let count = f64::from(whole);
     let pattern = kind.and_then(|kind| kinds::read(fields, kind, whole, watts.map(|watts| watts.value)));
     let elsewhere = elsewhere(fields, outlet);
+    of_the_library(fields, kind);
     let medical = fields.get("medical")?;
     if medical {
         let note = Problem::note(fields.key("medical"), "marks something that a person's health hangs on")
@@ -68,6 +70,29 @@ pub(super) fn read(fields: &Fields) -> Option<Load> {
         could_use: elsewhere.map(|(outlet, there)| (outlet, there.unwrap_or(watts.value) * count)),
         medical,
     })
+}
+
+/// Points to the library where a load is called like a thing in it, and its watts are missing or it would run all the time where
+/// its like does not.
+fn of_the_library(fields: &Fields, kind: Option<&str>) {
+    if fields.has("like") {
+        return;
+    }
+    let Some(name) = fields.get::<String>("name") else { return };
+    let found = appliances::by_word(&name);
+    let Some(first) = found.first() else { return };
+    let runs_at_times = first.says("label").is_some();
+    let steady = kind == Some(STEADY) && fields.has("watts") && !fields.has("kind") && runs_at_times;
+    let what = match (fields.has("watts") || kind == Some(PROFILE), steady) {
+        (false, _) => "is a thing of the library",
+        (true, true) => "is taken to draw its watts all day, which a compressor does not",
+        (true, false) => return,
+    };
+    let more = if steady { "; or write duty = \"30 %\", the share of the time that it runs" } else { "" };
+    fields.findings().push(
+        Problem::note(fields.key("name"), what)
+            .help(format!("write like = {}: it gives what you leave out{more}", appliances::offered(&found))),
+    );
 }
 
 /// What it draws while it runs. A profile says that itself.

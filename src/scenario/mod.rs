@@ -19,12 +19,14 @@ pub mod source;
 pub mod years;
 
 mod amount;
+mod as_written;
 mod charger;
 mod checks;
 mod clock;
 mod composed;
 mod cooler;
 mod fields;
+pub mod first;
 mod forms;
 mod kinds;
 mod light;
@@ -42,8 +44,10 @@ mod size;
 mod station;
 mod syntax;
 pub mod variant;
+mod whereabouts;
 mod wire;
 
+pub use as_written::{Moment, moment};
 pub use model::Scenario;
 pub use problem::{Level, Problem};
 pub use read::read;

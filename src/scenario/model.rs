@@ -167,6 +167,12 @@ pub struct Outage {
     pub begins_in_a_storm: bool,
     /// Energy that the vital loads may miss before the outage counts as failed.
     pub allow_unmet: WattHours,
+    /// The hours of every day in which the mains is cut, where it comes back between; empty: one outage from end to end.
+    pub every_day: Vec<ClockWindow>,
+    /// The most that a weak mains gives the wall charger between cuts.
+    pub mains_limit: Option<Watts>,
+    /// When somebody is there and awake to switch an outlet on; empty: at all hours.
+    pub somebody_home: Vec<ClockWindow>,
 }
 
 /// When an outage begins.
@@ -289,6 +295,10 @@ pub struct Generator {
     pub hours: Vec<ClockWindow>,
     /// Fuel burned for each kWh that it gives, where known.
     pub fuel_per_kwh: Option<Litres>,
+    /// Fuel on hand as the outage begins; none given: it never ends.
+    pub fuel: Option<Litres>,
+    /// Fuel burned in each hour that it runs, beside what each kWh takes.
+    pub fuel_per_hour: Option<Litres>,
 }
 
 /// A capacity measured at an outlet under a known load, from full to empty.
@@ -344,12 +354,29 @@ pub struct Inverter {
     pub idle: Uncertain<Watts>,
     /// Efficiency at some loads, idle draw included; at least one point.
     pub efficiency: Vec<EfficiencyPoint>,
-    /// Whether it sleeps, drawing nothing, in hours in which nothing asks for AC.
+    /// Whether it sleeps, drawing nothing, while too little asks for AC.
     pub sleeps: bool,
+    /// What it makes of small loads and of empty cells.
+    pub stays: StaysOn,
     /// Whether nobody has told the idle draw.
     pub idle_assumed: bool,
     /// Whether nobody has told an efficiency.
     pub efficiency_assumed: bool,
+}
+
+/// When the AC outlet is on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StaysOn {
+    /// Least load that wakes an inverter that sleeps, or keeps the outlet of another one on.
+    pub least: Watts,
+    /// Whether nobody has told that.
+    pub assumed: bool,
+    /// Time under less than that after which an outlet that does not sleep switches itself off.
+    pub off_after: Hours,
+    /// Whether it takes over by itself when the mains fails.
+    pub ups: bool,
+    /// Whether it comes on again by itself once there is something in the cells after it went off.
+    pub comes_back: bool,
 }
 
 /// An inverter's efficiency at one load.
@@ -385,6 +412,8 @@ pub struct SolarInput {
     pub volts_max: Option<Volts>,
     /// Most current taken.
     pub amps_max: Option<crate::units::Amps>,
+    /// The battery's voltage, at which a controller that does not search for the best power holds the panels.
+    pub held_at: Option<Volts>,
     /// Share of the panels' best power that it finds and passes on.
     pub efficiency: Fraction,
 }

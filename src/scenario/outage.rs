@@ -68,7 +68,10 @@ pub(super) const START: Custom<Begins> = Custom {
 fn read_start(item: &Item) -> Result<Begins, Fault> {
     let time: toml::value::Datetime = match item.value {
         DeValue::Datetime(time) => *time,
-        DeValue::String(text) => text.trim().parse().map_err(|_| Fault::new("cannot be read as a date with a time"))?,
+        DeValue::String(text) => match text.trim().parse() {
+            Ok(time) => time,
+            Err(_) => return as_written(item, text),
+        },
         _ => return Err(Fault::new("cannot be read as a date with a time")),
     };
     let (Some(date), Some(clock)) = (time.date, time.time) else {
@@ -85,6 +88,19 @@ fn read_start(item: &Item) -> Result<Begins, Fault> {
     let year = i16::try_from(date.year).map_err(|_| Fault::new("is out of range"))?;
     let minute_of_day = u16::from(clock.hour) * 60 + u16::from(clock.minute);
     Ok(Begins::At { year, month: date.month, day: date.day, minute_of_day })
+}
+
+/// A moment in another form than a file's.
+fn as_written(item: &Item, text: &str) -> Result<Begins, Fault> {
+    let moment = super::moment(text).map_err(|why| match why.split_once(": ") {
+        Some((what, help)) => Fault::new(what).help(help),
+        None => Fault::new(why),
+    })?;
+    let Some((year, month, day)) = moment.date else { return Err(Fault::new("has no date")) };
+    let clock = format!("{:02}:{:02}", moment.minute_of_day / 60, moment.minute_of_day % 60);
+    let says = format!("is read as {year}-{month:02}-{day:02} {clock}");
+    item.findings.push(Problem::note(item.key.clone(), says).found(item.found()));
+    Ok(Begins::At { year, month, day, minute_of_day: moment.minute_of_day })
 }
 
 fn begins(fields: &Fields) -> Option<Begins> {
@@ -132,5 +148,8 @@ pub(super) fn read(fields: &Fields) -> Option<Outage> {
         starts_charged: fields.get("starts_charged")?,
         begins_in_a_storm: fields.get("begins_in_a_storm")?,
         allow_unmet: fields.get("allow_unmet")?,
+        every_day: fields.get("every_day").unwrap_or_default(),
+        mains_limit: fields.get("mains_limit"),
+        somebody_home: fields.get("somebody_home").unwrap_or_default(),
     })
 }

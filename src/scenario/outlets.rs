@@ -3,11 +3,11 @@
 use super::amount::{Amount, shown};
 use super::fields::Fields;
 use super::forms::{Braces, Fault, Form, Item};
-use super::model::{Cable, EfficiencyPoint, Inverter, Outlet};
+use super::model::{Cable, EfficiencyPoint, Inverter, Outlet, StaysOn};
 use super::problem::Problem;
 use super::schema::station;
 use super::source::join;
-use crate::units::{Fraction, Uncertain, Watts};
+use crate::units::{Fraction, Hours, Uncertain, Watts};
 use serde_json::{Value as Json, json};
 
 /// Efficiency at half load where nothing is said. Typical, no source.
@@ -20,6 +20,12 @@ const IDLE_PLUS_MINUS: f64 = 0.5;
 const IDLE_LEAST_W: f64 = 5.0;
 /// Least share of the load that a converter loses besides its idle draw, for the default efficiency. Typical, no source.
 const LOAD_LOSS: f64 = 0.04;
+
+/// Least load that an AC outlet can be counted on to stay on for, or a sleeping inverter to wake for. Common practice, no source:
+/// 5 to 10 W.
+const LEAST_LOAD: Watts = Watts(8.0);
+/// How long it stays on under less. From minutes to hours; common practice, no source.
+const OFF_AFTER: Hours = Hours(1.0);
 
 /// An inverter under a fifth of its power or more that does less is hardly meant so. No source.
 const LEAST_LIKELY: Fraction = Fraction(0.6);
@@ -64,7 +70,34 @@ pub(super) fn inverter(fields: &Fields) -> Option<Inverter> {
     let (idle, points) = fill_in(rated, idle, points);
     let efficiency = points.into_iter().map(|(_, point)| point).collect();
     let sleeps = fields.get("sleeps")?;
-    Some(Inverter { rated, surge, idle, efficiency, sleeps, idle_assumed: !idle_given, efficiency_assumed })
+    let stays = stays_on(fields, sleeps)?;
+    Some(Inverter { rated, surge, idle, efficiency, sleeps, stays, idle_assumed: !idle_given, efficiency_assumed })
+}
+
+/// When the outlet is on. What wakes an inverter that sleeps and what keeps another one on are different keys.
+fn stays_on(fields: &Fields, sleeps: bool) -> Option<StaysOn> {
+    let (own, others) = if sleeps {
+        ("wakes_above", &["switches_off_below", "switches_off_after"][..])
+    } else {
+        ("switches_off_below", &["wakes_above"][..])
+    };
+    for other in others.iter().filter(|key| fields.has(key)) {
+        let help = if sleeps {
+            "an inverter that sleeps wakes by itself: say above what with wakes_above"
+        } else {
+            "wakes_above goes with sleeps = true; an outlet that somebody must switch on again has switches_off_below"
+        };
+        let clash = Problem::error(fields.key(other), format!("does not go with sleeps = {sleeps}")).help(help);
+        fields.findings().push(clash);
+    }
+    let told: Option<Watts> = fields.get(own);
+    Some(StaysOn {
+        least: told.unwrap_or(LEAST_LOAD),
+        assumed: told.is_none(),
+        off_after: fields.get("switches_off_after").unwrap_or(OFF_AFTER),
+        ups: fields.get("ups")?,
+        comes_back: fields.get("comes_back")?,
+    })
 }
 
 /// Fills in what is not given so that it agrees with what is.

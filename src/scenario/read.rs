@@ -22,9 +22,33 @@ pub fn read(source: &Source) -> Result<(Scenario, Places, Vec<Problem>), Vec<Pro
     if let Some(error) = errors.first() {
         return Err(vec![super::syntax::explain(&source.text, error.message(), error.span())]);
     }
+    if let Some(other) = of_another_kind(document.get_ref()) {
+        return Err(vec![other]);
+    }
     let findings = Findings::new(Places::of(document.get_ref()), Some(&SCENARIO));
     let scenario = lower(&Fields::root(document.get_ref(), &SCENARIO, &findings), &findings);
     findings.verdict(scenario)
+}
+
+/// A file that answers another question, said once instead of key by key: a record of bench tests, a kit file, a catalogue.
+fn of_another_kind(document: &DeTable) -> Option<Problem> {
+    let has = |key: &str| document.contains_key(key);
+    if ["load", "outage", "panel", "station"].iter().any(|key| has(key)) {
+        return None;
+    }
+    let (what, help) = if has("unit") || has("capacity") || has("wall") {
+        (
+            "is a record of bench tests",
+            "tideover prove FILE reads it; a scenario takes it in by proved = \"FILE\" in [station]",
+        )
+    } else if document.get("kit").is_some_and(|kit| kit.get_ref().is_table()) {
+        ("is a kit file that a proof left", "a scenario takes it in by proved = \"FILE\" in [station]")
+    } else if has("kit") {
+        ("is a catalogue of kits", "tideover lineup FILE --cases FOLDER reads it")
+    } else {
+        return None;
+    };
+    Some(Problem { document: "file", ..Problem::error("", format!("{what}, not a scenario")) }.help(help))
 }
 
 fn lower(root: &Fields, findings: &Findings) -> Option<Scenario> {

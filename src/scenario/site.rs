@@ -1,26 +1,30 @@
 //! `[site]`: where the kit stands.
 
+use super::as_written::{self, Axis};
 use super::fields::Fields;
 use super::forms::{Braces, Custom, Fault, Form, Item, OneOf, OrBraces, Text, any_case, any_text, text_like};
 use super::model::{ClimateSource, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
 use super::schema::{key, required};
-use crate::places::zones;
-use crate::units::{Degrees, Quantity};
+use super::whereabouts;
+use crate::places::{Place, zones};
+use crate::units::{Degrees, Metres, Quantity};
 use serde_json::{Value as Json, json};
 
 /// Degrees on the globe: a bare number, or a text with `°`.
 pub(super) struct Globe {
+    axis: Axis,
     name: &'static str,
     limit: f64,
     signs: &'static str,
     example: &'static str,
 }
 
-pub(super) const LATITUDE: Globe = Globe { name: "latitude", limit: 90.0, signs: "south is negative", example: "44.2" };
+pub(super) const LATITUDE: Globe =
+    Globe { axis: Axis::Latitude, name: "latitude", limit: 90.0, signs: "south is negative", example: "44.2" };
 pub(super) const LONGITUDE: Globe =
-    Globe { name: "longitude", limit: 180.0, signs: "west is negative", example: "-72.6" };
+    Globe { axis: Axis::Longitude, name: "longitude", limit: 180.0, signs: "west is negative", example: "-72.6" };
 
 impl Form for Globe {
     type Output = f64;
@@ -36,12 +40,16 @@ impl Form for Globe {
             (None, Some(text)) => {
                 let text = text.trim();
                 let bare = text.parse::<f64>().ok();
-                bare.or_else(|| Degrees::parse(text).ok().map(|angle| angle.0)).filter(|d| d.is_finite()).ok_or_else(
-                    || {
-                        let help = format!("write decimal degrees, like {}; {}", self.example, self.signs);
-                        Fault::new(format!("cannot be read as a {}", self.name)).help(help)
+                match bare.or_else(|| Degrees::parse(text).ok().map(|angle| angle.0)).filter(|d| d.is_finite()) {
+                    Some(degrees) => degrees,
+                    None => match as_written::degrees(self.axis, text) {
+                        Some(reading) => reading.told(item)?,
+                        None => {
+                            let help = format!("write decimal degrees, like {}; {}", self.example, self.signs);
+                            return Err(Fault::new(format!("cannot be read as a {}", self.name)).help(help));
+                        }
                     },
-                )?
+                }
             }
             _ => return Err(Fault::new(format!("cannot be read as a {}", self.name))),
         };
@@ -197,8 +205,10 @@ fn read_climate_name(item: &Item) -> Result<ClimateSource, Fault> {
 }
 
 pub(super) fn read(fields: &Fields) -> Option<Site> {
-    let (latitude, longitude): (Option<f64>, Option<f64>) = (fields.get("latitude"), fields.get("longitude"));
-    let timezone = fields.get("timezone").unwrap_or(TimeZone::FromLongitude);
+    let town: Option<Place> = fields.get("place");
+    let (latitude, longitude) = whereabouts::position(fields, town.as_ref());
+    let zone_of_town = || town.map(|town| TimeZone::Named(town.zone.to_string()));
+    let timezone = fields.get("timezone").or_else(zone_of_town).unwrap_or(TimeZone::FromLongitude);
     let mut climate = fields.get("climate")?;
     match &mut climate {
         ClimateSource::Hourly { fitted, .. } => *fitted = fields.get("weather_from")?,
@@ -216,15 +226,13 @@ pub(super) fn read(fields: &Fields) -> Option<Site> {
             .against(fields.key("climate"), "the record");
         fields.findings().push(clash);
     }
-    if let Some(longitude_deg) = longitude
-        && !latitude.is_some_and(|latitude_deg| check_region(fields, (latitude_deg, longitude_deg), &timezone))
-    {
-        check_clock(fields, longitude_deg, &timezone);
-    }
+    whereabouts::check(fields, (latitude, longitude), &timezone);
+    // Of the middle of the town: a position of one's own may lie higher or lower.
+    let height_of_town = || town.filter(|_| !fields.has("latitude"))?.height_m.map(Metres);
     Some(Site {
         latitude_deg: latitude?,
         longitude_deg: longitude?,
-        height: fields.get("height"),
+        height: fields.get("height").or_else(height_of_town),
         timezone,
         climate,
         monthly_sun,
@@ -242,76 +250,5 @@ impl Site {
             TimeZone::Fixed(minutes) => fixed(*minutes),
             TimeZone::Named(name) => jiff::tz::TimeZone::get(name).ok(),
         }
-    }
-}
-
-/// Doubts a place outside its zone's countries that a wrong sign or an exchange of its figures explains, and a name whose sign
-/// is turned. Says whether the place was doubted.
-fn check_region(fields: &Fields, place: (f64, f64), timezone: &TimeZone) -> bool {
-    let TimeZone::Named(name) = timezone else { return false };
-    if let Some((_, sign, offset)) = zones::offset_behind_a_name(name)
-        && offset != "00:00"
-    {
-        let (told, other, turned) = if sign == '+' { ("behind", "ahead of", '-') } else { ("ahead of", "behind", '+') };
-        fields.findings().push(
-            Problem::warning(
-                fields.key("timezone"),
-                format!("is a clock {told} UTC: names of this kind turn the sign"),
-            )
-            .help(format!("write \"{turned}{offset}\" to be plain, or \"{sign}{offset}\" if it is {other} UTC")),
-        );
-        return false;
-    }
-    let Some(doubt) = zones::elsewhere(name, place) else { return false };
-    let told = |reading: &zones::Reading| {
-        let (latitude, longitude) = reading.place;
-        if reading.exchanged {
-            format!("latitude and longitude exchanged? latitude = {latitude}, longitude = {longitude}")
-        } else if latitude != place.0 && longitude != place.1 {
-            format!("south and west are negative: latitude = {latitude}, longitude = {longitude}?")
-        } else if latitude != place.0 {
-            format!("south is negative, north is not: latitude = {latitude}?")
-        } else {
-            format!("west is negative, east is not: longitude = {longitude}?")
-        }
-    };
-    let help = doubt.meant.iter().map(told).collect::<Vec<_>>().join(" Or: ");
-    let key = match doubt.meant.first() {
-        Some(reading) if !reading.exchanged && reading.place.0 == place.0 => "longitude",
-        _ => "latitude",
-    };
-    fields.findings().push(
-        Problem::warning(fields.key(key), "does not fit the time zone")
-            .found(format!(
-                "{}, {}, about {:.0} km from the nearest principal place of the zone's countries",
-                place.0,
-                place.1,
-                (doubt.away_km / 100.0).round() * 100.0
-            ))
-            .help(help)
-            .against(fields.key("timezone"), "this zone"),
-    );
-    true
-}
-
-/// A clock far from the sun's most likely means that the sign of the longitude is wrong. The clocks of inhabited places
-/// are at most about three and a half hours from the sun (common practice, no source).
-fn check_clock(fields: &Fields, longitude_deg: f64, timezone: &TimeZone) {
-    let offset_h = match timezone {
-        TimeZone::FromLongitude => return,
-        TimeZone::Fixed(minutes) => f64::from(*minutes) / 60.0,
-        TimeZone::Named(name) => match jiff::tz::TimeZone::get(name) {
-            Ok(zone) => f64::from(zone.to_offset(jiff::Timestamp::UNIX_EPOCH).seconds()) / 3600.0,
-            Err(_) => return,
-        },
-    };
-    let sun_h = longitude_deg / 15.0;
-    let apart = (offset_h - sun_h + 12.0).rem_euclid(24.0) - 12.0;
-    if 4.0 < apart.abs() {
-        let warning = Problem::warning(fields.key("longitude"), "does not fit the time zone")
-            .found(format!("{longitude_deg}°, where the sun is {:.1} h off this clock", apart.abs()))
-            .help("west is negative: check the sign of the longitude and of the offset")
-            .against(fields.key("timezone"), "this clock");
-        fields.findings().push(warning);
     }
 }

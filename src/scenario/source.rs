@@ -91,7 +91,8 @@ impl Places {
             DeValue::Array(list) => {
                 for (index, entry) in list.iter().enumerate() {
                     let path = join(path, &index.to_string());
-                    if let Some(name) = entry.get_ref().get("name").and_then(|name| name.get_ref().as_str()) {
+                    let name = ["name", "like"].iter().find_map(|key| entry.get_ref().get(*key)?.get_ref().as_str());
+                    if let Some(name) = name {
                         self.names.insert(path.clone(), name.to_string());
                     }
                     self.add_value(&path, entry.span(), entry.span(), entry.get_ref());

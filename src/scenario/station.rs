@@ -2,20 +2,58 @@
 
 use super::amount::shown;
 use super::fields::Fields;
-use super::forms::{Custom, Fault, Form, Item, OneOf, Text, any_case, text_like};
+use super::forms::{Custom, Fault, Form, Item, OneOf, Text, any_case, fold, text_like};
 use super::model::{Chemistry, MeasuredCapacity, OutletKind, Proved, SolarInput, Station};
 use super::problem::Problem;
 use super::{charger, outlets};
 use crate::units::{Fraction, Quantity, Uncertain, Volts, WattHours, Watts};
 
-/// Kinds of cells.
-pub(super) const CHEMISTRY: OneOf<Chemistry> = OneOf {
+/// Kinds of cells by name; what is sold as lithium without more is asked back or told.
+pub(super) const CHEMISTRY: Custom<Chemistry> =
+    Custom { allowed: "LFP, NMC or lead-acid", example: "\"LFP\"", read: read_chemistry, json: || CELLS.json() };
+
+/// Words that leave open which lithium cells they mean, and what is taken for them: of two the one that is warier of cold and of
+/// fast charging (common practice, no source).
+const MOSTLY_NMC: [&str; 8] = ["liion", "lithiumion", "lipo", "lipoly", "lithiumpolymer", "nca", "lco", "lmo"];
+
+fn read_chemistry(item: &Item) -> Result<Chemistry, Fault> {
+    let word = item.value.as_str().map(fold).unwrap_or_default();
+    if MOSTLY_NMC.contains(&word.as_str()) {
+        let says =
+            "is read as NMC, which cells sold under this word mostly are; if the label says LiFePO4, write \"LFP\"";
+        item.findings.push(Problem::note(item.key.clone(), says).found(item.found()));
+        return Ok(Chemistry::Nmc);
+    }
+    match word.as_str() {
+        "lithium" | "li" => {
+            let both = "write \"LFP\" where the label says LiFePO4 or iron phosphate, \"NMC\" where it says Li-ion";
+            Err(Fault::new("may be either kind of lithium cells").help(both))
+        }
+        "nimh" | "nicd" | "sodiumion" | "naion" | "lto" => {
+            let other = "there are no figures for these cells: take the nearest and write their limits (charges_between, \
+                         works_between, tapers_from, efficiencies) from their maker's sheet";
+            Err(Fault::new("is a kind of cells that is not known here").help(other))
+        }
+        _ => CELLS.read(item),
+    }
+}
+
+const CELLS: OneOf<Chemistry> = OneOf {
     names: &[("LFP", Chemistry::Lfp), ("NMC", Chemistry::Nmc), ("lead-acid", Chemistry::LeadAcid)],
     also: &[
         ("LiFePO4", Chemistry::Lfp),
         ("LFP battery", Chemistry::Lfp),
+        ("LiFePO", Chemistry::Lfp),
+        ("lithium iron phosphate", Chemistry::Lfp),
+        ("iron phosphate", Chemistry::Lfp),
         ("NCM", Chemistry::Nmc),
         ("AGM", Chemistry::LeadAcid),
+        ("gel", Chemistry::LeadAcid),
+        ("SLA", Chemistry::LeadAcid),
+        ("VRLA", Chemistry::LeadAcid),
+        ("sealed lead acid", Chemistry::LeadAcid),
+        ("flooded", Chemistry::LeadAcid),
+        ("wet", Chemistry::LeadAcid),
         ("lead", Chemistry::LeadAcid),
     ],
 };
@@ -187,6 +225,7 @@ fn solar_input(fields: &Fields) -> Option<SolarInput> {
         volts_min,
         volts_max,
         amps_max,
+        held_at: fields.get("pwm_at"),
         efficiency: fields.get("efficiency")?,
     })
 }

@@ -93,10 +93,17 @@ pub fn from_words(words: &str) -> Result<Variant, String> {
     Ok(Variant { name: words.trim().to_string(), set, without: Vec::new() })
 }
 
+/// What an entry of a list is called: its name, or the appliance that it is like, whose name it has then.
+fn called(entry: &Value) -> Option<&str> {
+    let table = entry.as_table()?;
+    table.get("name").or_else(|| table.get("like"))?.as_str()
+}
+
 /// The entry of a list that a path segment means: its place from 0, or its name.
 fn entry(list: &[Value], list_path: &str, segment: &str) -> Result<usize, String> {
-    let names: Vec<&str> = list.iter().filter_map(|entry| entry.get("name").and_then(|name| name.as_str())).collect();
-    if let Some(at) = list.iter().position(|entry| entry.get("name").and_then(|n| n.as_str()) == Some(segment)) {
+    let named: Vec<Option<&str>> = list.iter().map(called).collect();
+    let names: Vec<&str> = named.iter().flatten().copied().collect();
+    if let Some(at) = named.iter().position(|name| *name == Some(segment)) {
         return Ok(at);
     }
     match segment.parse::<usize>() {

@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod changes;
 pub mod compare;
+pub mod course;
 pub mod endurance;
 pub mod fit;
 pub mod lineup;

@@ -20,7 +20,7 @@ use crate::weather::{Bands, Opening, STORM_DARKEST, STORM_DAYS};
 /// Horizons that are told \[h\].
 pub const HORIZONS_H: [f64; 4] = [12.0, 24.0, 48.0, 72.0];
 
-/// How far ahead is looked \[h\].
+/// How far ahead is looked at least \[h\].
 pub const AHEAD_H: f64 = 4.0 * 24.0;
 
 /// Survival that shedding later may cost before it is too late.
@@ -37,6 +37,84 @@ const LATER_H: [f64; 8] = [1.0, 2.0, 4.0, 6.0, 9.0, 12.0, 18.0, 24.0];
 
 /// Trials between two looks at whether to stop: all courses and delays go through each of them.
 const LOOK: u64 = 2_000;
+
+/// The moment by which is judged whether things last.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Until {
+    /// So many hours from now, as asked.
+    Asked {
+        /// Hours from now.
+        hours_h: f64,
+    },
+    /// As long as the scenario's outage lasts.
+    OwnLength {
+        /// Hours from now.
+        hours_h: f64,
+    },
+    /// What is left of the scenario's outage, which is under way.
+    WhatIsLeft {
+        /// Hours from now.
+        hours_h: f64,
+    },
+    /// As long as nineteen of twenty of the scenario's outages last.
+    OneInTwenty {
+        /// Hours from now.
+        hours_h: f64,
+    },
+}
+
+impl Until {
+    /// What a scenario's own outage makes of it.
+    #[must_use]
+    pub fn of(outage: &Outage, standing: &Situation) -> Until {
+        match outage.lasts {
+            Lasts::Fixed(Hours(length_h)) => match begun_h(outage, standing) {
+                Some(gone_h) if gone_h < length_h => Until::WhatIsLeft { hours_h: length_h - gone_h },
+                _ => Until::OwnLength { hours_h: length_h },
+            },
+            Lasts::LogNormal { p95, .. } => Until::OneInTwenty { hours_h: p95.0.min(LONGEST_OUTAGE_H) },
+        }
+    }
+
+    /// Hours from now.
+    #[must_use]
+    pub fn hours(&self) -> f64 {
+        match *self {
+            Until::Asked { hours_h }
+            | Until::OwnLength { hours_h }
+            | Until::WhatIsLeft { hours_h }
+            | Until::OneInTwenty { hours_h } => hours_h,
+        }
+    }
+
+    /// The horizons that are told \[h\], in order: this one, and those of [`HORIZONS_H`] that are nearest before it, or behind.
+    #[must_use]
+    pub fn horizons_h(&self) -> [f64; 4] {
+        let until_h = self.hours();
+        let mut told = HORIZONS_H;
+        let place = told.iter().position(|hours| (hours - until_h).abs() < 1e-9);
+        if place.is_none() {
+            told[if until_h > HORIZONS_H[3] { 0 } else { 3 }] = until_h;
+            told.sort_by(f64::total_cmp);
+        }
+        told
+    }
+}
+
+/// Hours since the scenario's outage began at a time that it names; `None` where the moment is no part of it, or it names none.
+fn begun_h(outage: &Outage, standing: &Situation) -> Option<f64> {
+    let Begins::At { year, month, day, minute_of_day } = outage.begins else { return None };
+    let date = |year: i16, month: u8, day: u8| Date::new(year, month as i8, day as i8).ok();
+    let (began, now) = date(year, month, day).zip(date(standing.year, standing.month, standing.day))?;
+    let days = now.since(began).ok()?.get_days();
+    let hours = f64::from(days) * 24.0 + (f64::from(standing.minute_of_day) - f64::from(minute_of_day)) / 60.0;
+    let longest_h = match outage.lasts {
+        Lasts::Fixed(hours) => hours.0,
+        Lasts::LogNormal { .. } => LONGEST_OUTAGE_H,
+    };
+    (0.0..=longest_h).contains(&hours).then_some(hours)
+}
 
 /// What the sky is assumed to be from here on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,21 +141,11 @@ impl AssumedSky {
             return AssumedSky::Any;
         }
         let whole = AssumedSky::Storm { days: STORM_DAYS };
-        let Begins::At { year, month, day, minute_of_day } = outage.begins else { return whole };
-        let date = |year: i16, month: u8, day: u8| Date::new(year, month as i8, day as i8).ok();
-        let dates = date(year, month, day).zip(date(standing.year, standing.month, standing.day));
-        let Some(days) = dates.and_then(|(began, now)| now.since(began).ok()).map(|span| span.get_days()) else {
-            return whole;
-        };
-        let hours = f64::from(days) * 24.0 + (f64::from(standing.minute_of_day) - f64::from(minute_of_day)) / 60.0;
-        let longest_h = match outage.lasts {
-            Lasts::Fixed(hours) => hours.0,
-            Lasts::LogNormal { .. } => LONGEST_OUTAGE_H,
-        };
-        if hours < 0.0 || longest_h < hours {
-            return whole;
-        }
-        match STORM_DAYS.saturating_sub(days.unsigned_abs()) {
+        let Begins::At { minute_of_day, .. } = outage.begins else { return whole };
+        let Some(hours) = begun_h(outage, standing) else { return whole };
+        // Midnights since the day on which it began.
+        let days = ((hours + f64::from(minute_of_day) / 60.0) / 24.0 + 1e-9) as u32;
+        match STORM_DAYS.saturating_sub(days) {
             0 => AssumedSky::StormPast,
             days => AssumedSky::Storm { days },
         }
@@ -115,11 +183,11 @@ impl Situation {
     /// A scenario's outage from here on: begun now, with what the station shows, as long as is looked ahead. What the vital
     /// loads may miss is used up: nobody knows how much of it is left.
     #[must_use]
-    pub fn from_here(&self, scenario: &Scenario) -> Scenario {
+    pub fn from_here(&self, scenario: &Scenario, until: &Until) -> Scenario {
         let &Situation { charge, charge_plus_minus, year, month, day, minute_of_day } = self;
         let outage = Outage {
             begins: Begins::At { year, month, day, minute_of_day },
-            lasts: Lasts::Fixed(Hours(AHEAD_H)),
+            lasts: Lasts::Fixed(Hours(AHEAD_H.max(until.hours()))),
             starts_charged: Uncertain::new(Fraction(charge), charge_plus_minus),
             allow_unmet: WattHours(0.0),
             ..scenario.outage.clone()
@@ -159,7 +227,9 @@ pub struct Course {
     pub action: Action,
     /// Names of the loads that it counts on as vital.
     pub keeps: Vec<String>,
-    /// Share of the trials in which they last at least as long as each of [`HORIZONS_H`], with the 95 % interval of chance and
+    /// Names of coolers among them that are judged by their food: they may stand still as long as it keeps.
+    pub keeps_food: Vec<String>,
+    /// Share of the trials in which they last at least as long as each of the horizons told, with the 95 % interval of chance and
     /// what is not known together.
     pub lasts: [(f64, Interval); 4],
     /// Hours that half of the trials last at least; `None` for longer than looked ahead.
@@ -176,8 +246,14 @@ pub struct Outlook {
     /// For each course but the first: the latest time from now \[h\] at which it can begin and still be as good as now, to
     /// a point of survival at `judged_h`; `None` where even the first delay costs more.
     pub latest_h: Vec<Option<f64>>,
-    /// The horizon by which latest times are judged \[h\].
-    pub judged_h: f64,
+    /// The horizons that are told \[h\], [`Until::horizons_h`].
+    pub horizons_h: [f64; 4],
+    /// Which of them is judged by.
+    pub judged: usize,
+    /// How far ahead was looked \[h\].
+    pub ahead_h: f64,
+    /// Length of a step \[h\].
+    pub step_h: f64,
     /// Index of the course that keeps all vital loads on longest, the one that gives up least where they are not told apart.
     pub best: usize,
     /// Trials.
@@ -186,6 +262,14 @@ pub struct Outlook {
     pub asked: u64,
     /// Whether the run was stopped before its time.
     pub stopped_early: bool,
+}
+
+impl Outlook {
+    /// The horizon that is judged by \[h\].
+    #[must_use]
+    pub fn judged_h(&self) -> f64 {
+        self.horizons_h[self.judged]
+    }
 }
 
 /// The plan under an assumed sky.
@@ -211,6 +295,7 @@ fn courses(plan: &Plan) -> Vec<(Action, Plan)> {
     let classes = |plan: &Plan, below: usize| {
         let mut plan = plan.clone();
         plan.loads.retain(|load| load.class < below);
+        plan.mind_rules();
         plan
     };
     let has = |class: usize| plan.loads.iter().any(|load| load.class == class);
@@ -237,12 +322,14 @@ fn courses(plan: &Plan) -> Vec<(Action, Plan)> {
                 }
             }
         }
+        turns.mind_rules();
         list.push((Action::ByTurns { loads }, turns));
     }
     if vital.loads.len() > 1 {
         for k in 0..vital.loads.len() {
             let mut only = vital.clone();
             only.loads = vec![vital.loads[k].clone()];
+            only.mind_rules();
             list.push((Action::Only { load: vital.loads[k].name.clone() }, only));
         }
     }
@@ -336,8 +423,14 @@ impl Histories {
 
 /// Looks ahead. `None` where the run was stopped before a single trial was done.
 ///
-/// * `plan` — that of the scenario from here on, [`Situation::from_here`]; `sky` — what is assumed of the sky.
-pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl Progress) -> Option<Outlook> {
+/// * `plan` — that of the scenario from here on, [`Situation::from_here`]; `sky` — what is assumed of the sky; `until` — by when it is judged.
+pub fn now(
+    plan: &Plan,
+    (sky, until): (&AssumedSky, &Until),
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<Outlook> {
+    let horizons_h = until.horizons_h();
     let here = under(plan, sky);
     let step_h = here.season.step_h;
     let list = courses(&here);
@@ -352,7 +445,7 @@ pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl P
             for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
                 load.off_from_step = load.off_from_step.min(whole_steps(hours, step_h));
             }
-            plan.any_rule = true;
+            plan.mind_rules();
             plans.push(plan);
         }
     }
@@ -368,7 +461,13 @@ pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl P
         .map(|((action, plan), (tally, histories))| Course {
             action: action.clone(),
             keeps: plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
-            lasts: HORIZONS_H.map(|hours| {
+            keeps_food: plan
+                .loads
+                .iter()
+                .filter(|l| l.class == 0 && l.asks.as_ref().is_some_and(|asks| !asks.counts_energy()))
+                .map(|l| l.name.clone())
+                .collect(),
+            lasts: horizons_h.map(|hours| {
                 let steps = whole_steps(hours, step_h) as u32;
                 histories.lasting(plan, lasting(tally, hours, step_h), trials, steps)
             }),
@@ -376,11 +475,15 @@ pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl P
             nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),
         })
         .collect();
-    // The horizon at which the present plan is neither sure to last nor sure to fail tells most.
-    let judged_h = HORIZONS_H
-        .into_iter()
-        .find(|&hours| (lasting(&tallies[0], hours, step_h) as f64) < LASTS * trials as f64)
-        .unwrap_or(HORIZONS_H[3]);
+    let until_at = horizons_h.iter().position(|hours| (hours - until.hours()).abs() < 1e-9).unwrap_or(3);
+    // Where nobody asked for a moment, the horizon at which the present plan is neither sure to last nor sure to fail tells
+    // most, up to the end of the scenario's outage.
+    let unsure = |k: &usize| (lasting(&tallies[0], horizons_h[*k], step_h) as f64) < LASTS * trials as f64;
+    let judged = match until {
+        Until::Asked { .. } => until_at,
+        _ => (0..until_at).find(unsure).unwrap_or(until_at),
+    };
+    let judged_h = horizons_h[judged];
     let kept: Vec<u64> = tallies[..full].iter().map(|tally| lasting(tally, judged_h, step_h)).collect();
     let most = kept.iter().copied().max().unwrap_or(0);
     let little = COSTS_LITTLE * trials as f64;
@@ -402,5 +505,16 @@ pub fn now(plan: &Plan, sky: &AssumedSky, settings: &Settings, progress: &impl P
             .last()
             .map(|(hours, _)| *hours);
     }
-    Some(Outlook { courses, latest_h, judged_h, best, trials, asked: settings.trials, stopped_early })
+    Some(Outlook {
+        courses,
+        latest_h,
+        horizons_h,
+        judged,
+        ahead_h: here.longest() as f64 * step_h,
+        step_h,
+        best,
+        trials,
+        asked: settings.trials,
+        stopped_early,
+    })
 }

@@ -70,7 +70,7 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
     let medical = scenario.loads.iter().any(|load| load.medical);
     let lengthened_to_h = plan.season.outage.lengthened_to_h(plan.season.step_h);
     let kept_on = kept_on(plan, &tally, &survival);
-    let surer = surer(plan, &survival);
+    let surer = surer(scenario, plan, &survival);
     Some(OutageAnswer {
         survival,
         kept_on,

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::engine::{Plan, Rig, Unknown};
+use crate::scenario::model::Scenario;
 use crate::trials::unknowns::{Held, Survival};
 
 /// Least share of what is not known that is worth a measurement.
@@ -35,7 +36,7 @@ pub enum Measure {
     },
     /// A discharge from full to empty through a known load.
     CapacityTest {
-        /// What is on the label, or what the cells are taken to hold \[Wh\].
+        /// What is on the label \[Wh\].
         capacity_wh: f64,
     },
     /// The same with a small load and a large one, which tells the converter's losses from the cells.
@@ -71,10 +72,10 @@ impl Measure {
     }
 
     /// The one that tells a quantity.
-    fn of(unknown: &Unknown, plan: &Plan) -> Option<Measure> {
+    fn of(unknown: &Unknown, scenario: &Scenario, plan: &Plan) -> Option<Measure> {
         let rig = plan.kit.best_estimate();
         let name = || unknown.of.clone().unwrap_or_default();
-        let capacity_wh = rig.capacity_wh;
+        let capacity_wh = scenario.station.rated_capacity.value.0;
         let idle = |outlet, draw_w| idle_draw(&rig, outlet, draw_w);
         Some(match unknown.quantity {
             "inverter_idle" | "ac_draw" => idle("ac", rig.inverter.idle_w)?,
@@ -132,14 +133,14 @@ pub struct Surer {
 /// What would make an answer surer: the unknown that carries most of its range; where that takes weeks to measure, also the
 /// greatest of those that take a day or two.
 #[must_use]
-pub fn surer(plan: &Plan, survival: &Survival) -> Vec<Surer> {
+pub fn surer(scenario: &Scenario, plan: &Plan, survival: &Survival) -> Vec<Surer> {
     let unknowns = plan.unknowns();
     let mut told: Vec<Surer> = unknowns
         .into_iter()
         .zip(survival.shares.iter().zip(&survival.held))
         .filter_map(|(unknown, (share, held))| {
             let (share, held) = ((*share).filter(|share| *share >= WORTH_MEASURING)?, (*held)?);
-            Some(Surer { measure: Measure::of(&unknown, plan)?, unknown, share, held })
+            Some(Surer { measure: Measure::of(&unknown, scenario, plan)?, unknown, share, held })
         })
         .collect();
     told.sort_by(|a, b| b.share.total_cmp(&a.share));

@@ -1,5 +1,6 @@
 //! Thousands of trials: running them side by side, adding them up, knowing when to stop.
 
+pub mod dark;
 pub mod interval;
 pub mod rare;
 pub mod run;

@@ -4,9 +4,9 @@ use std::ops::Range;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::interval::{Z_95, wilson};
-use super::tally::Tally;
+use super::tally::{Clock, Tally};
 use crate::engine::lanes::{self, Chunks, Ended, Manner, Sink, Waiting};
-use crate::engine::{Outcome, Plan, Season, TrialSeed};
+use crate::engine::{Plan, Season, TrialSeed};
 
 /// Trials between two looks at the stopping rule.
 const LOOK: u64 = 2000;
@@ -160,12 +160,6 @@ pub(crate) fn side_by_side<S: Sink + Send>(
     })
 }
 
-/// Step of the day and hour of the day (0 to 23) of a failure.
-fn hour_of_failure(season: &Season, first_step: usize, outcome: &Outcome) -> Option<usize> {
-    let (step, _) = outcome.failure?;
-    Some((((first_step + step as usize) % season.steps_a_day) as f64 * season.step_h) as usize)
-}
-
 /// Adds up what trials come to.
 struct Adder<'a> {
     season: &'a Season,
@@ -182,10 +176,14 @@ impl Sink for Adder<'_> {
         self.tallies[plan].1.fan.add(index, rows.chunks_exact(width).map(|row| row[at]));
     }
 
+    fn dark(&mut self, plan: usize, load: usize, counts: &[u32]) {
+        self.tallies[plan].1.dark.add(load, counts);
+    }
+
     fn outcome(&mut self, plan: usize, ended: &Ended<'_>) {
         let Ended { trial: Waiting { rng, history, .. }, outcome, loads, unknowns, .. } = *ended;
-        let hours = history.steps as f64 * self.season.step_h;
-        let hour = hour_of_failure(self.season, history.first_step, outcome);
-        self.tallies[plan].1.add(rng.trial, outcome, hours, hour, loads, unknowns);
+        let (first, steps) = (history.first_step, history.steps);
+        let clock = Clock { first, steps, step_h: self.season.step_h, steps_a_day: self.season.steps_a_day };
+        self.tallies[plan].1.add(rng.trial, outcome, clock, loads, unknowns);
     }
 }

@@ -1,6 +1,7 @@
 //! What many trials add up to. Counts are whole numbers and sums are folded in the order of the trials, so that the
 //! number of threads cannot leak into the last digit.
 
+use super::dark::Dark;
 use crate::engine::{Ledger, LoadOutcome, Outcome};
 use crate::loads::cooler::{Food, PARTS};
 use crate::statistics::quantile;
@@ -69,6 +70,42 @@ impl ChargeFan {
     }
 }
 
+/// Sums over trials in which cuts come back every day, or fuel ends.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct CutTally {
+    /// Days, those counted whole that are begun.
+    pub days: f64,
+    /// Days on which a vital load missed anything, and the squares of a trial's.
+    pub days_missed: f64,
+    /// See [`CutTally::days_missed`].
+    pub days_missed_squared: f64,
+    /// What vital loads missed in each trial's worst week \[Wh\].
+    pub worst_week_wh: f64,
+    /// What generators burnt, where their fuel can end \[L\].
+    pub burnt_l: f64,
+}
+
+impl CutTally {
+    fn add(&mut self, outcome: &Outcome, hours: f64) {
+        let days = f64::from(outcome.days_missed);
+        self.merge(&CutTally {
+            days: (hours / 24.0 - 1e-9).ceil(),
+            days_missed: days,
+            days_missed_squared: days * days,
+            worst_week_wh: outcome.worst_week_wh,
+            burnt_l: outcome.burnt_l,
+        });
+    }
+
+    fn merge(&mut self, next: &CutTally) {
+        self.days += next.days;
+        self.days_missed += next.days_missed;
+        self.days_missed_squared += next.days_missed_squared;
+        self.worst_week_wh += next.worst_week_wh;
+        self.burnt_l += next.burnt_l;
+    }
+}
+
 /// Sums over trials for one load.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LoadTally {
@@ -132,6 +169,26 @@ impl FoodTally {
     }
 }
 
+/// When an outage happens.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clock {
+    /// Its first step, counted from the midnight before.
+    pub first: usize,
+    /// Its length in steps.
+    pub steps: usize,
+    /// Length of a step \[h\].
+    pub step_h: f64,
+    /// Steps in a day.
+    pub steps_a_day: usize,
+}
+
+impl Clock {
+    /// Hour of the day (0 to 23) of a step of the outage.
+    fn hour(&self, step: usize) -> usize {
+        (((self.first + step) % self.steps_a_day) as f64 * self.step_h) as usize % 24
+    }
+}
+
 /// Sums over trials for one plan.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
@@ -149,12 +206,16 @@ pub struct Tally {
     pub unserved_wh: Vec<f32>,
     /// Missed energy of vital loads, summed \[Wh\].
     pub vital_missed_wh: f64,
+    /// Where cuts come back every day: what they missed day by day.
+    pub cuts: CutTally,
     /// Missed energy, summed \[Wh\].
     pub missed_sum_wh: f64,
     /// Lowest charge of each trial, counted in hundredths.
     pub lowest_charge: Vec<u32>,
     /// Charge by step.
     pub fan: ChargeFan,
+    /// When loads are dark, by the clock.
+    pub dark: Dark,
     /// Load by load.
     pub loads: Vec<LoadTally>,
     /// Failures by step of the outage.
@@ -166,6 +227,9 @@ pub struct Tally {
     /// How clearly each trial survived, in order: its lowest charge where it did (0 to 1), the vital energy missed as a
     /// share of the battery, negative, where it did not; for the first [`MOST_UNKNOWN_ROWS`] trials.
     pub margin: Vec<f32>,
+    /// The step of the outage in which each trial failed, in order, [`NEVER`] where it did not; for the first
+    /// [`MOST_UNKNOWN_ROWS`] trials.
+    pub failed_at: Vec<u32>,
     /// Which loads went without at some time, a bit each for the first 64 loads, in order; for the first
     /// [`MOST_UNKNOWN_ROWS`] trials.
     pub off: Vec<u64>,
@@ -175,17 +239,19 @@ pub struct Tally {
 
 /// Trials for which the numbers behind the unknown quantities are kept, and how clearly each survived.
 pub const MOST_UNKNOWN_ROWS: u64 = 20_000;
+/// What stands for the step of a failure in a trial that did not fail.
+pub const NEVER: u32 = u32::MAX;
 /// Trials whose missed energy is kept one by one.
 pub const MOST_MISSED: u64 = 1_000_000;
 
-fn bump(counts: &mut Vec<u32>, at: usize) {
+pub(super) fn bump(counts: &mut Vec<u32>, at: usize) {
     if counts.len() <= at {
         counts.resize(at + 1, 0);
     }
     counts[at] += 1;
 }
 
-fn merge_counts(sum: &mut Vec<u32>, other: &[u32]) {
+pub(super) fn merge_counts(sum: &mut Vec<u32>, other: &[u32]) {
     if sum.len() < other.len() {
         sum.resize(other.len(), 0);
     }
@@ -206,6 +272,7 @@ impl Tally {
         let mut sum = Tally::default();
         let (mut survival, mut margin, mut unserved_wh) =
             (vec![false; n], vec![0.0; rows], vec![0.0; up_to(MOST_MISSED)]);
+        let mut failed_at = vec![NEVER; rows];
         let mut off = vec![0; rows];
         let mut numbers = vec![0.0; rows * unknowns];
         for mut part in parts {
@@ -218,8 +285,8 @@ impl Tally {
                         *place = of_part[k];
                     }
                 }
-                if let Some(place) = off.get_mut(at) {
-                    *place = part.off[k];
+                if let (Some(failed), Some(off)) = (failed_at.get_mut(at), off.get_mut(at)) {
+                    (*failed, *off) = (part.failed_at[k], part.off[k]);
                 }
                 if let Some(place) = numbers.get_mut(at * unknowns..(at + 1) * unknowns).filter(|_| unknowns > 0) {
                     place.copy_from_slice(row.next().unwrap_or(&[]));
@@ -227,33 +294,26 @@ impl Tally {
             }
             sum.merge(&part);
         }
-        Tally { survival, margin, off, unserved_wh, unknowns: numbers, ..sum }
+        Tally { survival, margin, failed_at, off, unserved_wh, unknowns: numbers, ..sum }
     }
 
     /// Adds one trial.
-    ///
-    /// * `hour_of_failure` — hour of the day (0 to 23) at which it failed, if it did.
-    pub fn add(
-        &mut self,
-        trial: u64,
-        outcome: &Outcome,
-        hours: f64,
-        hour_of_failure: Option<usize>,
-        loads: &[LoadOutcome],
-        unknowns: &[f64],
-    ) {
+    pub fn add(&mut self, trial: u64, outcome: &Outcome, clock: Clock, loads: &[LoadOutcome], unknowns: &[f64]) {
         self.trials += 1;
         self.survived += u64::from(outcome.survived);
         self.order.push(trial);
         self.survival.push(outcome.survived);
         self.margin.push(outcome.margin as f32);
+        self.failed_at.push(outcome.failure.map_or(NEVER, |(step, _)| step));
         let gaps = loads.iter().take(64).enumerate().filter(|(_, load)| load.first_off_step.is_some());
         self.off.push(gaps.fold(0, |bits, (k, _)| bits | 1 << k));
         self.ledger.add(&outcome.ledger);
-        self.hours += hours;
+        self.hours += clock.steps as f64 * clock.step_h;
+        self.dark.outage(clock.first, clock.steps);
         self.unserved_wh.push(outcome.unserved_wh as f32);
         self.missed_sum_wh += outcome.unserved_wh;
         self.vital_missed_wh += outcome.vital_missed_wh;
+        self.cuts.add(outcome, clock.steps as f64 * clock.step_h);
         bump(&mut self.lowest_charge, (outcome.lowest_charge * 100.0 + 0.5).clamp(0.0, 100.0) as usize);
         if trial < MOST_UNKNOWN_ROWS {
             self.unknowns.extend(unknowns.iter().map(|&z| z as f32));
@@ -276,9 +336,7 @@ impl Tally {
         }
         if let Some((step, load)) = outcome.failure {
             bump(&mut self.failure_step, step as usize);
-            if let Some(hour) = hour_of_failure {
-                self.failure_hour[hour % 24] += 1;
-            }
+            self.failure_hour[clock.hour(step as usize)] += 1;
             if let Some(load) = self.loads.get_mut(load as usize) {
                 load.failed_first += 1;
             }
@@ -297,8 +355,11 @@ impl Tally {
         self.unserved_wh.extend_from_slice(&next.unserved_wh);
         self.missed_sum_wh += next.missed_sum_wh;
         self.vital_missed_wh += next.vital_missed_wh;
+        self.cuts.merge(&next.cuts);
         merge_counts(&mut self.lowest_charge, &next.lowest_charge);
         self.fan.merge(&next.fan);
+        self.dark.merge(&next.dark);
+        self.failed_at.extend_from_slice(&next.failed_at);
         self.unknowns.extend_from_slice(&next.unknowns);
         merge_counts(&mut self.failure_step, &next.failure_step);
         for (sum, count) in self.failure_hour.iter_mut().zip(next.failure_hour) {

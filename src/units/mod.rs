@@ -96,7 +96,7 @@ macro_rules! quantity {
 
 quantity!(
     /// Power \[W\]. 0 to 1 MW; `W`, `kW`.
-    Watts, "power", 0.0, 1.0e6, [("W", 1.0, 0.0), ("kW", 1000.0, 0.0), ("watts", 1.0, 0.0), ("watt", 1.0, 0.0)]
+    Watts, "power", 0.0, 1.0e6, [("W", 1.0, 0.0), ("kW", 1000.0, 0.0), ("watts", 1.0, 0.0), ("watt", 1.0, 0.0), ("kilowatts", 1000.0, 0.0)]
 );
 quantity!(
     /// Energy \[Wh\]. 0 to 10 MWh; `Wh`, `kWh`.
@@ -110,7 +110,7 @@ quantity!(
 quantity!(
     /// Temperature \[°C\]. -90 to 150 °C; `°C`, `°F`.
     Celsius, "temperature", -90.0, 150.0,
-    [("°C", 1.0, 0.0), ("°F", 5.0 / 9.0, -32.0), ("C", 1.0, 0.0), ("F", 5.0 / 9.0, -32.0), ("degC", 1.0, 0.0), ("degF", 5.0 / 9.0, -32.0)]
+    [("°C", 1.0, 0.0), ("°F", 5.0 / 9.0, -32.0), ("C", 1.0, 0.0), ("F", 5.0 / 9.0, -32.0), ("degC", 1.0, 0.0), ("degF", 5.0 / 9.0, -32.0), ("celsius", 1.0, 0.0), ("fahrenheit", 5.0 / 9.0, -32.0)]
 );
 quantity!(
     /// A temperature difference \[K\]. -200 to 200 K; `K`.
@@ -118,7 +118,7 @@ quantity!(
 );
 quantity!(
     /// Voltage \[V\]. 0 to 1500 V; `V`.
-    Volts, "voltage", 0.0, 1500.0, [("V", 1.0, 0.0), ("volts", 1.0, 0.0), ("volt", 1.0, 0.0)]
+    Volts, "voltage", 0.0, 1500.0, [("V", 1.0, 0.0), ("volts", 1.0, 0.0), ("volt", 1.0, 0.0), ("VDC", 1.0, 0.0), ("V DC", 1.0, 0.0)]
 );
 quantity!(
     /// Current \[A\]. 0 to 1000 A; `A`.
@@ -127,7 +127,7 @@ quantity!(
 quantity!(
     /// A length of time \[h\]. 0 to 10 years; `h`, `min`, `days`.
     Hours, "duration", 0.0, 87_660.0,
-    [("h", 1.0, 0.0), ("min", 1.0 / 60.0, 0.0), ("days", 24.0, 0.0), ("day", 24.0, 0.0), ("hours", 1.0, 0.0), ("hour", 1.0, 0.0), ("minutes", 1.0 / 60.0, 0.0), ("weeks", 168.0, 0.0), ("week", 168.0, 0.0), ("d", 24.0, 0.0)]
+    [("h", 1.0, 0.0), ("min", 1.0 / 60.0, 0.0), ("days", 24.0, 0.0), ("day", 24.0, 0.0), ("hours", 1.0, 0.0), ("hour", 1.0, 0.0), ("minutes", 1.0 / 60.0, 0.0), ("weeks", 168.0, 0.0), ("week", 168.0, 0.0), ("d", 24.0, 0.0), ("hr", 1.0, 0.0), ("hrs", 1.0, 0.0), ("mins", 1.0 / 60.0, 0.0)]
 );
 quantity!(
     /// A share of a whole, written in percent, held as 0 to 1 (up to 10, that is 1000 %, where a context allows it).
@@ -151,13 +151,13 @@ quantity!(
 );
 quantity!(
     /// A length \[m\]. 0 to 10 km (heights may be negative down to -500 m); `m`, `ft`.
-    Metres, "length", -500.0, 10_000.0, [("m", 1.0, 0.0), ("ft", 0.3048, 0.0), ("cm", 0.01, 0.0), ("km", 1000.0, 0.0)]
+    Metres, "length", -500.0, 10_000.0, [("m", 1.0, 0.0), ("ft", 0.3048, 0.0), ("cm", 0.01, 0.0), ("km", 1000.0, 0.0), ("feet", 0.3048, 0.0), ("metres", 1.0, 0.0), ("meters", 1.0, 0.0)]
 );
 
 quantity!(
-    /// A volume \[L\]. 0 to 10,000 L; `L`, `ft³`, `gal` (the US gallon of 231 cubic inches).
+    /// A volume \[L\]. 0 to 10,000 L; `L`, `ft³`, `gal` (the US gallon of 231 cubic inches), `m³`.
     Litres, "volume", 0.0, 10_000.0,
-    [("L", 1.0, 0.0), ("ft³", 28.316_846_592, 0.0), ("gal", 3.785_411_784, 0.0), ("litres", 1.0, 0.0), ("liters", 1.0, 0.0), ("litre", 1.0, 0.0), ("liter", 1.0, 0.0), ("mL", 0.001, 0.0), ("gallons", 3.785_411_784, 0.0), ("ft3", 28.316_846_592, 0.0), ("cu ft", 28.316_846_592, 0.0), ("cubic feet", 28.316_846_592, 0.0)]
+    [("L", 1.0, 0.0), ("ft³", 28.316_846_592, 0.0), ("gal", 3.785_411_784, 0.0), ("litres", 1.0, 0.0), ("liters", 1.0, 0.0), ("litre", 1.0, 0.0), ("liter", 1.0, 0.0), ("mL", 0.001, 0.0), ("gallons", 3.785_411_784, 0.0), ("ft3", 28.316_846_592, 0.0), ("cu ft", 28.316_846_592, 0.0), ("cubic feet", 28.316_846_592, 0.0), ("m³", 1000.0, 0.0), ("m3", 1000.0, 0.0), ("cubic metres", 1000.0, 0.0), ("cubic meters", 1000.0, 0.0)]
 );
 quantity!(
     /// A cross-section of wire \[mm²\]. 0 to 1000 mm²; `mm²`, `mm2`.

@@ -5,7 +5,7 @@ use tideover::engine::{KitPlan, Plan, Rig, TrialSeed};
 use tideover::kit::Weight;
 use tideover::scenario::{Scenario, Source, read};
 use tideover::study::endurance::endurance;
-use tideover::study::now::{Action, AssumedSky, Outlook, Situation, now};
+use tideover::study::now::{Action, AssumedSky, Outlook, Situation, Until, now};
 use tideover::study::size::size;
 use tideover::study::{fit, outage};
 use tideover::trials::run::Quiet;
@@ -14,6 +14,9 @@ use tideover::weather::climate::Basis;
 use tideover::weather::{Calendar, Climate, HourlyRecord, world};
 
 use crate::common::{self, scenario_of};
+
+/// Judged by three days, as far as the horizons reach that are always told.
+const UNTIL: Until = Until::Asked { hours_h: 72.0 };
 
 const SETTINGS: Settings = Settings { seed: 11, trials: 1_000, precision: None };
 
@@ -46,9 +49,9 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
 fn ahead(text: &str, day: u8, hour: u16) -> Outlook {
     let standing =
         Situation { charge: 1.0, charge_plus_minus: 0.0, year: 2027, month: 1, day, minute_of_day: 60 * hour };
-    let scenario = standing.from_here(&scenario_of(text));
+    let scenario = standing.from_here(&scenario_of(text), &UNTIL);
     let plan = common::plan_of(&scenario, 60);
-    now(&plan, &AssumedSky::Any, &SETTINGS, &Quiet).expect("an answer")
+    now(&plan, (&AssumedSky::Any, &UNTIL), &SETTINGS, &Quiet).expect("an answer")
 }
 
 fn survival(plan: &Plan) -> f64 {

@@ -10,11 +10,15 @@
 mod common;
 
 mod cautious;
+mod daily_cuts;
 mod demos;
+mod fuel_that_ends;
 mod kit_rules;
 mod open;
 mod outages_with_coolers;
+mod outlets_that_go_off;
 mod random_kits;
 mod side_by_side;
+mod simple_controller;
 mod study;
 mod tables;

@@ -143,10 +143,11 @@ prop_compose! {
         panel_w in prop_oneof![Just(0.0), 0.0..1500.0_f64],
         usable in shares(),
         wall_w in prop_oneof![3 => Just(0.0), 1 => 0.0..800.0_f64],
+        around_w in prop::option::of(prop::array::uniform2(prop_oneof![Just(0.0), 0.0..1500.0_f64])),
         demand in demands(),
         cell_c in -30.0..70.0_f64,
     ) -> (Supply, Demand, f64) {
-        (Supply { panel_w, usable_w: panel_w * usable, wall_w }, demand, cell_c)
+        (Supply { panel_w, usable_w: panel_w * usable, wall_w, around_w }, demand, cell_c)
     }
 }
 
@@ -201,7 +202,12 @@ fn scenarios() -> impl Strategy<Value = String> {
     );
     let input = (
         50..600_u32,
-        prop::sample::select(vec!["", "volts_min = \"15 V\"\n", "volts_max = \"200 V\"\namps_max = \"6 A\"\n"]),
+        prop::sample::select(vec![
+            "",
+            "volts_min = \"15 V\"\n",
+            "volts_max = \"200 V\"\namps_max = \"6 A\"\n",
+            "pwm_at = \"13 V\"\n",
+        ]),
         any::<bool>(),
     );
     let panel = (
@@ -244,10 +250,23 @@ fn scenarios() -> impl Strategy<Value = String> {
         "like = \"phone\"\ncount = 2\nvaries = \"30 %\"\n",
         "like = \"laptop\"\n",
     ]);
+    let outlet = prop::sample::select(vec![
+        "",
+        "sleeps = true\n",
+        "sleeps = true\nwakes_above = \"25 W\"\n",
+        "switches_off_below = \"30 W\"\nswitches_off_after = \"3 h\"\n",
+        "switches_off_below = \"0 W\"\nups = true\n",
+    ]);
+    let home = prop::sample::select(vec![
+        "",
+        "",
+        "somebody_home = [\"06:30-08:00\", \"17:00-22:00\"]\n",
+        "every_day = [\"05:00-09:30\", \"16:00-21:00\"]\n",
+    ]);
     let place = (-34.0..69.0_f64, 1..13_usize, 1..8_u32, any::<bool>());
     let loads = (prop::collection::vec(load, 1..6), prop::collection::vec(reacting, 0..3));
-    (place, station, input, prop::collection::vec(panel, 0..3), loads).prop_map(
-        |(place, station, input, panels, (loads, reacting))| {
+    (place, station, input, prop::collection::vec(panel, 0..3), loads, (outlet, home)).prop_map(
+        |(place, station, input, panels, (loads, reacting), (outlet, home))| {
             const MONTHS: [&str; 12] =
                 ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
             let (latitude, month, days, storm) = place;
@@ -255,14 +274,18 @@ fn scenarios() -> impl Strategy<Value = String> {
             let (limit, window, generator) = input;
             let mut text = format!(
                 "[site]\nlatitude = {latitude:.2}\nlongitude = 22\n\n[outage]\nmonth = \"{}\"\nlasts = \"{days} days\"\n\
-                 starts_charged = \"{start} %\"\nbegins_in_a_storm = {storm}\n\n[station]\nrated_capacity = \"{capacity} Wh ± 10 %\"\n\
-                 chemistry = \"{chemistry}\"\nstands = \"{stands}\"\n{more}\n[station.inverter]\nrated = \"400 W\"\n\n\
+                 starts_charged = \"{start} %\"\nbegins_in_a_storm = {storm}\n{home}\n[station]\nrated_capacity = \"{capacity} Wh ± 10 %\"\n\
+                 chemistry = \"{chemistry}\"\nstands = \"{stands}\"\n{more}\n[station.inverter]\nrated = \"400 W\"\n{outlet}\n\
                  [station.dc_outlet]\nlimit = \"120 W\"\ncable = {{ length = \"3 m\", gauge = \"16 AWG\" }}\n\n\
                  [station.usb]\nlimit = \"60 W\"\n\n[station.solar_input]\nlimit = \"{limit} W\"\n{window}\n",
                 MONTHS[month - 1]
             );
             if generator {
-                text.push_str("[station.wall_charger]\nlimit = \"200 W\"\n\n[generator]\nlimit = \"1 kW\"\nhours = \"18:00-20:30\"\n\n");
+                text.push_str("[station.wall_charger]\nlimit = \"200 W\"\n\n[generator]\nlimit = \"1 kW\"\nhours = \"18:00-20:30\"\n");
+                if limit % 2 == 0 {
+                    text.push_str("fuel = \"1.1 L\"\nfuel_per_kwh = \"0.7 L\"\nfuel_per_hour = \"0.2 L\"\n");
+                }
+                text.push('\n');
             }
             for (count, wiring, aim, more, volts) in panels {
                 text.push_str(&format!(

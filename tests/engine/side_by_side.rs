@@ -136,6 +136,38 @@ fn covered() -> Vec<(String, Plan)> {
         ("winter-storm", "an outlet too small", "limit = \"120 W\"", "limit = \"16 W\""),
         ("winter-storm", "hardly any battery", "\"2.16 kWh ± 3 %\"", "\"0.3 kWh ± 3 %\""),
         ("winter-storm", "a spread of lengths", "\"4 days\"", "{ median = \"30 h\", p95 = \"4 days\" }"),
+        ("night-light", "an outlet that goes off under a small load", "= \"0 W\"   #", "= \"8 W\"   #"),
+        (
+            "night-light",
+            "an outlet that waits for somebody",
+            "starts_charged = \"80 %\"",
+            "starts_charged = \"30 %\"\nsomebody_home = \"17:00-21:00\"",
+        ),
+        (
+            "summer-fridge",
+            "an outlet beside a cooler that waits for somebody",
+            "starts_charged",
+            "somebody_home = \"17:00-21:00\"\nstarts_charged",
+        ),
+        (
+            "night-light",
+            "fuel that ends",
+            "fuel_per_kwh = \"0.8 L\"",
+            "fuel_per_kwh = \"0.8 L\"\nfuel_per_hour = \"0.1 L\"\nfuel = \"0.13 L\"",
+        ),
+        ("night-light", "a simple controller", "volts_min = \"11 V\"", "volts_min = \"11 V\"\npwm_at = \"13 V\""),
+        (
+            "night-light",
+            "cuts that come back",
+            "starts_charged = \"80 %\"",
+            "starts_charged = \"20 %\"\nevery_day = [\"06:00-10:00\", \"17:30-21:00\"]\nmains_limit = \"20 W\"",
+        ),
+        (
+            "summer-fridge",
+            "cuts that come back beside a cooler, and an outlet that waits for somebody",
+            "starts_charged",
+            "every_day = \"09:00-18:00\"\nsomebody_home = \"12:00-14:00\"\nstarts_charged",
+        ),
         ("winter-storm", "a few hours", "\"4 days\"", "\"5 h\""),
         (
             "winter-storm",

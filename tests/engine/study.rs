@@ -9,7 +9,7 @@ use tideover::scenario::Scenario;
 use tideover::study::advise::advise;
 use tideover::study::changes::Change;
 use tideover::study::compare::{Pair, compare};
-use tideover::study::now::{AssumedSky, HORIZONS_H, Outlook, Situation, now};
+use tideover::study::now::{AssumedSky, HORIZONS_H, Outlook, Situation, Until, now};
 use tideover::study::outage;
 use tideover::study::size::{Sizing, size};
 use tideover::trials::interval::paired_difference;
@@ -18,6 +18,9 @@ use tideover::trials::{Settings, run};
 use tideover::weather::{Climates, Opening, world};
 
 use crate::common::{self, scenario_of};
+
+/// Judged by three days, as far as the horizons reach that are always told.
+const UNTIL: Until = Until::Asked { hours_h: 72.0 };
 
 const SETTINGS: Settings = Settings { seed: 11, trials: 2_000, precision: None };
 
@@ -71,7 +74,8 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
 /// The answer of `size` in words.
 fn size_told(answer: &Sizing) -> tideover::report::document::Document {
     let weather = Note::NoPanels;
-    let facts = Facts { title: "t", answer, overloads: &[], medical: false, weather: &weather, seed: 1 };
+    let site = &scenario_of(PLAIN).site;
+    let facts = Facts { title: "t", site, answer, overloads: &[], medical: false, weather: &weather, seed: 1 };
     tideover::report::size::document(&facts)
 }
 
@@ -83,7 +87,7 @@ fn compiled(scenario: &Scenario) -> Plan {
 fn ahead(text: &str, charge: f64, minute_of_day: u16, sky: &AssumedSky) -> Outlook {
     let standing = Situation { charge, charge_plus_minus: 0.0, year: 2027, month: 1, day: 14, minute_of_day };
     let (scenario, _) = plan_of(text);
-    now(&compiled(&standing.from_here(&scenario)), sky, &SETTINGS, &Quiet).expect("an answer")
+    now(&compiled(&standing.from_here(&scenario, &UNTIL)), (sky, &UNTIL), &SETTINGS, &Quiet).expect("an answer")
 }
 
 #[test]

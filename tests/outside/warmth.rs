@@ -162,7 +162,7 @@ fn a_heater_that_cannot_hold_the_cells_warm_is_told() {
         ("-10 °C", "4 W", "Warns is a temperature at which the cells are not charged"),
         ("-10 °C", "20 W", "Fits lets the cells work"),
         ("outdoors", "2 W", "Warns leaves the cells too cold to be charged most of the time"),
-        // The record low there is far below the -20 °C at which a station stops working: no heater helps it then.
+        // The design cold there is far below the -20 °C at which a station stops working: no heater helps it then.
         ("outdoors", "200 W", "Warns leaves the station too cold to work at all on the coldest days"),
     ] {
         let said = found(place, watts);

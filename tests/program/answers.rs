@@ -57,7 +57,7 @@ fn runtimes_of_a_station_in_the_cold_count_what_the_cold_locks_in() {
     let shed = shed.expect("the scenario");
     let told = "a January day colder than nineteen of twenty. So cold they give 61 % of what a full battery holds.";
     says(&answer("shed-check", &shed, &["check"], &[]), &[told, "of that, in this cold"]);
-    says(&answer("shed-card", &shed, &["card"], &["--quiet", "--trials", "1000"]), &[told, "harder frost and age"]);
+    says(&answer("shed-card", &shed, &["card"], &["--quiet", "--trials", "1000"]), &[told, "Harder frost and age"]);
 }
 
 /// A battery that known loads empty for certain.
@@ -90,7 +90,13 @@ fn an_outlet_that_switches_off_leads_the_answer() {
     let told =
         "The 12 V outlet switches off when the 12 V cooler, 30 litres and the lamps run together (65 W; it gives 50 W)";
     let run = answer("overload-run", EMPTIED, &["run"], &["--quiet", "--trials", "1000"]);
-    says(&run, &[&format!("emptied {told}"), "Until that is solved there is no answer."]);
+    says(
+        &run,
+        &[
+            &format!("emptied Near Frankton, Otago, New Zealand (45° S, 168.7° E). Do not count on it. {told}"),
+            "Until that is solved there is no answer.",
+        ],
+    );
     let json = answer("overload-json", EMPTIED, &["run"], &["--quiet", "--trials", "1000", "--json"]);
     says(&json, &[told, "\"judged_survival\": 0.0"]);
     let check = answer("overload-check", EMPTIED, &["check"], &[]);
@@ -110,11 +116,11 @@ fn a_page_says_that_an_outlet_switches_off() {
 }
 
 #[test]
-fn a_medical_device_that_is_not_vital_is_named_with_how_often_it_goes_without() {
+fn a_medical_device_that_is_not_vital_is_named_with_how_often_it_stays_on() {
     let device = NIGHTS.replace("priority = \"vital\"", "priority = \"useful\"\nmedical = true")
         + "[[load]]\nname = \"beacon\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"1 W\"\n";
     let run = answer("medical", &device, &["run"], &["--quiet", "--trials", "1000"]);
-    says(&run, &["A person's health hangs on the device, which goes without in", "write priority = \"vital\" for it"]);
+    says(&run, &["A person's health hangs on the device, which stays on through", "write priority = \"vital\" for it"]);
     assert!(!run.contains("hangs on the beacon") && !run.contains("hangs on it"), "{run}");
 }
 
@@ -278,7 +284,7 @@ fn failures_at_no_hour_in_particular_are_given_none() {
         .replace("hours = \"22:00-07:00\"\n", "")
         .replace("lasts = \"10 h\"", "lasts = \"14 h\"");
     let run = answer("steady", &steady, &["run"], &["--quiet"]);
-    says(&run, &["10,000 of 10,000 outages", "half of these failures begin"]);
+    says(&run, &["goes without in 100 of 100 (99.96-100)", "half of these failures begin"]);
     assert!(!run.contains("most often around"), "{run}");
     let nights = answer("nightly", NIGHTS, &["run"], &["--quiet"]);
     says(&nights, &["most often around 06:00"]);

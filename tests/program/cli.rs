@@ -126,7 +126,7 @@ fn what_is_wrong_is_told_and_nothing_is_written() {
     wrong("negative", "\"2.5 kWh\"", "\"-2.5 kWh\"", &["rated_capacity", "-2"]);
     wrong("unknown", "soiling =", "soilling =", &["soilling", "soiling"]);
     wrong("voltage", "volts_max = \"60 V\"", "volts_max = \"40 V\"", &["44.6 V", "40 V"]);
-    wrong("cold", "volts_max = \"60 V\"", "volts_max = \"48 V\"", &["record low", "48 V", "cold morning"]);
+    wrong("cold", "volts_max = \"60 V\"", "volts_max = \"48 V\"", &["design cold", "48 V", "cold morning"]);
     wrong("outlet", "outlet = \"dc\"\npriority = \"useful\"", "outlet = \"usb\"\npriority = \"useful\"", &["usb"]);
     wrong("sea", "longitude = -72.6", "longitude = -40.0", &["at sea", "km"]);
     wrong("month", "\"January\"", "\"Janury\"", &["Janury", "January"]);

@@ -10,11 +10,16 @@
 mod common;
 mod program;
 
+mod answer_schema;
 mod answers;
 mod cli;
+mod figures;
+mod first;
 mod lineup;
+mod manual;
 mod now;
 mod outputs;
+mod page;
 mod pages;
 mod place;
 mod plain_meaning;

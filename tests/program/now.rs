@@ -8,13 +8,16 @@ use proptest::prelude::*;
 use tideover::engine::Plan;
 use tideover::engine::plan::Sky;
 use tideover::scenario::model::{Outage, Scenario};
-use tideover::study::now::{AssumedSky, HORIZONS_H, Situation, now};
+use tideover::study::now::{AssumedSky, HORIZONS_H, Situation, Until, now};
 use tideover::trials::run::Quiet;
 use tideover::trials::{Settings, run};
 use tideover::weather::world;
 
 use crate::common::scenario_of as scenario;
 use crate::program::{command, folder};
+
+/// Judged by three days, as far as the horizons reach that are always told.
+const UNTIL: Until = Until::Asked { hours_h: 72.0 };
 
 const STORM: &str = include_str!("../../scenarios/winter-storm.toml");
 
@@ -65,8 +68,8 @@ proptest! {
             charge: f64::from(charge) / 100.0, charge_plus_minus: 0.0, year: 2027, month, day, minute_of_day: 60 * hour + 30
         };
         // A few points of the meridian lie in the sea.
-        let Some(here) = plan(&standing.from_here(&file)) else { return Ok(()) };
-        let outlook = now(&here, &AssumedSky::of(&file.outage, &standing), &settings, &Quiet).expect("an answer");
+        let Some(here) = plan(&standing.from_here(&file, &UNTIL)) else { return Ok(()) };
+        let outlook = now(&here, (&AssumedSky::of(&file.outage, &standing), &UNTIL), &settings, &Quiet).expect("an answer");
         // 96 h, as far as is looked ahead, and each horizon as a run of its own that ends on the same or a later day than
         // the storm does.
         for (lasts, horizons) in [(96, &HORIZONS_H[..]), (72, &HORIZONS_H[3..]), (48, &HORIZONS_H[2..3])] {
@@ -208,7 +211,7 @@ fn every_interrupted_answer_says_so_in_its_first_lines() {
         assert_eq!(output.status.code(), Some(3), "{arguments:?}");
         let text = String::from_utf8_lossy(&output.stdout).into_owned();
         let first = text.lines().skip(2).take(4).collect::<Vec<_>>().join(" ");
-        assert!(first.starts_with("Stopped before its time: "), "{arguments:?}: {first}");
+        assert!(first.trim_start().starts_with("Stopped before its time: "), "{arguments:?}: {first}");
         assert!(first.contains("of 100,000,000 trials"), "{arguments:?}: {first}");
         text
     };
@@ -271,4 +274,95 @@ fn the_doubt_of_the_display_moves_the_answer() {
             command(&["now", "scenarios/winter-storm.toml", "--charge", wrong]).output().expect("the binary starts");
         assert_eq!(output.status.code(), Some(2), "{wrong}");
     }
+}
+/// A battery whose hours are known by hand, and one lamp or another load: no losses, no sun.
+fn by_hand(station: &str, load: &str) -> String {
+    format!(
+        "[site]\nlatitude = 44.2\nlongitude = -72.6\ntimezone = \"-05:00\"\n[outage]\nmonth = \"January\"\nlasts = \"6 h\"\n[station]\n\
+         rated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\ncharge_efficiency = \"100 % ± 0 %\"\n\
+         discharge_efficiency = \"100 % ± 0 %\"\n{station}\n[station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n\
+         [[load]]\npriority = \"vital\"\n{load}\n"
+    )
+}
+
+/// What `now` says of it, as text and for programs.
+fn said(name: &str, text: &str, more: &[&str]) -> (String, serde_json::Value) {
+    let file = folder("now", name).join("scenario.toml");
+    std::fs::write(&file, text).expect("a file");
+    let file = file.display().to_string();
+    let run = |last: &[&str]| {
+        let line = [&["now", &file, "--quiet", "--trials", "200"], more, last].concat();
+        let output = command(&line).output().expect("the binary starts");
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).expect("UTF-8")
+    };
+    let text = run(&[]).split_whitespace().collect::<Vec<_>>().join(" ");
+    (text, serde_json::from_str(&run(&["--json"])).expect("JSON"))
+}
+
+const LAMP: &str = "name = \"lamp\"\noutlet = \"dc\"\nwatts = \"50 W\"";
+
+#[test]
+fn it_is_judged_by_the_time_that_was_asked_for() {
+    // 100 Wh at 50 W: two hours from 20:30, not from 20:00.
+    let lamp = by_hand("", LAMP);
+    let at = ["--charge", "100%", "--at", "2027-01-14 20:30"];
+    for (until, hours, share) in [
+        ("22:00", 1.5, 1.0),
+        ("22:30", 2.0, 1.0),
+        ("23:00", 2.5, 0.0),
+        ("90 min", 1.5, 1.0),
+        ("2027-01-14 23:30", 3.0, 0.0),
+        // The next 20:30 is tomorrow's.
+        ("20:30", 24.0, 0.0),
+    ] {
+        let (text, json) = said("until", &lamp, &[&at[..], &["--until", until]].concat());
+        assert_eq!(json["judged_h"].as_f64(), Some(hours), "{until}");
+        let lasts = json["courses"][0]["lasts"].as_array().expect("horizons");
+        let at = lasts.iter().find(|lasts| lasts["hours_h"].as_f64() == Some(hours)).expect("that horizon");
+        assert_eq!(at["probability"].as_f64(), Some(share), "{until}");
+        assert!(text.contains("as asked"), "{text}");
+        if share < 1.0 {
+            assert!(text.contains("Count on no more than 2 h, until 22:30 today"), "{text}");
+        }
+    }
+    // Without it, the scenario's own length, said aloud; what is left of one that is under way.
+    let (text, json) = said("own", &lamp, &at);
+    assert!(text.contains("Looks 6 h ahead, as long as the scenario's outage lasts"), "{text}");
+    assert_eq!(json["until"]["kind"].as_str(), Some("own_length"));
+    let dated = lamp.replace("month = \"January\"", "start = \"2027-01-14T18:30\"");
+    let (text, _) = said("left", &dated, &at);
+    assert!(text.contains("Looks 4 h ahead, to the end of the scenario's outage"), "{text}");
+    for wrong in ["tomorrow", "0 h", "2027-01-14 20:00", "90 days"] {
+        let output = command(&[&NOW[..], &["--until", wrong]].concat()).output().expect("the binary starts");
+        let text = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{text}");
+        assert!(text.contains("--until is `") && text.contains("allowed: a clock time"), "{text}");
+    }
+}
+
+#[test]
+fn a_battery_below_what_it_should_keep_is_explained_and_may_be_drawn_further() {
+    let lead = by_hand("chemistry = \"lead-acid\"", LAMP);
+    let at = ["--charge", "43%", "--at", "2027-01-14 20:00", "--until", "30 min"];
+    let (text, json) = said("floor", &lead, &at);
+    assert!(text.contains("43 % is below the 50 % that this battery should keep"), "{text}");
+    assert!(text.contains("--below-floor 25%") && text.contains("wears the battery about as much as"), "{text}");
+    assert_eq!(json["advice"]["lasts"].as_bool(), Some(false));
+    // A tenth of the capacity at the twenty-hour rate is enough for some minutes at any rate of lead-acid's.
+    let (text, json) = said("floor", &lead, &[&at[..], &["--below-floor", "1%"]].concat());
+    assert!(text.contains("Goes on below the 50 % that this battery should keep"), "{text}");
+    assert_eq!(json["floor"]["instead"].as_f64(), Some(0.01));
+    let output = command(&[&NOW[..], &["--below-floor", "20%"]].concat()).output().expect("the binary starts");
+    assert_eq!(output.status.code(), Some(2), "a floor where the battery keeps none");
+}
+
+#[test]
+fn food_that_keeps_is_not_called_a_fridge_that_is_on() {
+    let fridge = by_hand("", "name = \"box\"\nlike = \"12 V cooler, 30 litres\"");
+    let (text, json) = said("food", &fridge, &["--charge", "100%", "--at", "2027-01-14 20:00"]);
+    assert!(text.contains("still on, and food not lost, after") && text.contains("the food in the box last"), "{text}");
+    assert_eq!(json["courses"][0]["keeps_food"][0].as_str(), Some("box"));
+    let (text, _) = said("food", &by_hand("", LAMP), &["--charge", "100%", "--at", "2027-01-14 20:00"]);
+    assert!(!text.contains("food"), "{text}");
 }

@@ -230,28 +230,99 @@ fn a_card_tells_of_food_only_where_something_keeps_it() {
     assert!(!card("device-night").contains("without power"));
 }
 
+#[test]
+fn numbers_on_a_page_are_those_of_the_json() {
+    let storm = "scenarios/winter-storm.toml";
+    let hundredths = |value: &Value, key: &str| 100.0 * value[key].as_f64().expect("a share");
+    // The range as whole outages in a hundred, outwards, and the estimate.
+    let range =
+        |share: &Value| format!("{:.0}-{:.0}", hundredths(share, "low").floor(), hundredths(share, "high").ceil());
+    let (_, page, json) = three("numbers-run", &["run", storm, "--trials", "2000"]);
+    let told = format!("{:.0} of 100 ({})", hundredths(&json["survival"], "probability"), range(&json["survival"]));
+    assert!(page.contains(&told), "{told}: {page}");
+    // What is heard of the curve ends at the answer.
+    let html = fs::read_to_string(folder().join("numbers-run.html")).expect("a page");
+    let heard = html.split("<desc>riding at").nth(1).expect("a curve");
+    let last = heard.split("</desc>").next().and_then(|all| all.rsplit(", ").next()).expect("a point");
+    let short = |value: f64| {
+        let text = format!("{value:.2}");
+        text.trim_end_matches('0').trim_end_matches('.').to_string()
+    };
+    let [p, low, high] = ["probability", "low", "high"].map(|key| short(hundredths(&json["survival"], key)));
+    assert!(last.ends_with(&format!(": {p} % ({low} to {high})")), "{last}, not {p} ({low} to {high})");
+    let (_, page, json) = three("numbers-size", &["size", storm, "--trials", "300"]);
+    let (trials, grid) = (json["trials"].as_f64().expect("trials"), json["grid"].as_array().expect("a grid"));
+    for battery in ["1000", "2990", "8000"] {
+        let survived = grid.iter().filter(|cell| cell["battery_wh"].as_f64() == battery.parse().ok());
+        let cells: Vec<String> = survived
+            .map(|cell| {
+                let share = cell["survived"].as_f64().expect("a count") / trials;
+                format!("{:.0}", if share < 1.0 { (100.0 * share).round().min(99.0) } else { 100.0 })
+            })
+            .collect();
+        let table = page.split("Survivors in a hundred outages").nth(1).expect("the grid");
+        let row = table.split(&format!(" {battery} Wh ")).nth(1).unwrap_or_else(|| panic!("no {battery} Wh: {page}"));
+        let shown: Vec<String> =
+            row.split(' ').take(cells.len()).map(|cell| cell.trim_end_matches('*').into()).collect();
+        assert_eq!(shown, cells, "{battery} Wh");
+    }
+    let (_, page, json) = three("numbers-years", &["years", "scenarios/ten-years.toml", "--histories", "20"]);
+    for way in json["strategies"].as_array().expect("ways") {
+        let told = format!("{:.0} of 100 ({})", hundredths(&way["rode"], "probability"), range(&way["rode"]));
+        assert!(page.contains(&told), "{told}: {page}");
+    }
+}
+
 /// A program of this machine that draws pages, if any.
 fn chromium() -> Option<&'static str> {
     let there = |name: &&str| Command::new(name).arg("--version").output().is_ok_and(|output| output.status.success());
     ["chromium", "chromium-browser"].into_iter().find(there)
 }
 
-/// Measures every page at every width: what lies beyond the screen without a frame that scrolls, pictures without size or
-/// words, words over each other.
+/// Measures every page at every width: what lies beyond the screen without a frame that scrolls and can be seen to, pictures
+/// without size or words, words over each other or with a line through them, words that hardly stand out from their ground
+/// (contrast of WCAG 2.2, 4.5 to 1), and whatever a page would fetch or run.
 const MEASURE: &str = r#"
+const channel = c => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; };
+const bright = c => 0.2126 * channel(c[0]) + 0.7152 * channel(c[1]) + 0.0722 * channel(c[2]);
+const parse = text => { const n = text.match(/[\d.]+/g).map(Number); return n.length < 4 ? [...n, 1] : n; };
+const over = (top, below) => [0, 1, 2].map(k => top[k] * top[3] + below[k] * (1 - top[3]));
+const ground = (e, w) => { const all = []; for (; e; e = e.parentElement) all.push(parse(w.getComputedStyle(e).backgroundColor));
+  return all.reverse().reduce((below, top) => over(top, below), [255, 255, 255]); };
 window.onload = () => { const out = [];
-for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d = f.contentDocument, at = f.dataset.n + ' ' + w + ': ';
+for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d = f.contentDocument, view = f.contentWindow, at = f.dataset.n + ' ' + w + ': ';
+  if (d.scripts.length || d.querySelector('link, img[src^="http"], iframe, object') || view.performance.getEntriesByType('resource').length) out.push(at + 'it runs or fetches something');
   if (d.documentElement.scrollWidth > w) out.push(at + 'the page scrolls sideways');
+  const words = [];
   for (const e of d.querySelectorAll('body *')) { const r = e.getBoundingClientRect();
-    if (r.width == 0 || e.closest('title, thead')) continue;
-    if ((r.right > w + 1 || r.left < -1) && !e.closest('.scrolls')) out.push(at + e.tagName + ' beyond: ' + (e.textContent || '').slice(0, 40)); }
+    if (r.width == 0 || e.closest('title, desc, thead') && !e.closest('.scrolls') || e.closest('title, desc')) continue;
+    const frame = e.closest('.scrolls'), inside = frame && frame != e;
+    if (inside) { const s = view.getComputedStyle(frame), q = frame.getBoundingClientRect();
+      if (s.overflowX != 'auto' || q.right > w + 1 || q.left < -1) out.push(at + 'a frame that cannot be scrolled'); }
+    if ((r.right > w + 1 || r.left < -1) && !inside) out.push(at + e.tagName + ' beyond: ' + (e.textContent || '').slice(0, 40));
+    const own = [...e.childNodes].some(n => n.nodeType == 3 && n.textContent.trim());
+    if (!own) continue;
+    const style = view.getComputedStyle(e), svg = e.closest('svg');
+    if (!svg && !inside && e.children.length == 0) words.push([e.textContent, r]);
+    const ink = parse(svg ? style.fill : style.color), paper = ground(svg ? svg.parentElement : e, view);
+    const [a, b] = [bright(over(ink, paper)), bright(paper)].sort((x, y) => y - x);
+    if ((a + 0.05) / (b + 0.05) < 4.5) out.push(at + 'hard to read, ' + ((a + 0.05) / (b + 0.05)).toFixed(2) + ': ' + e.textContent.slice(0, 30)); }
+  const apart = (some, dx, dy) => some.forEach(([a, p], i) => some.slice(i + 1).forEach(([b, q]) => {
+    const x = Math.min(p.right, q.right) - Math.max(p.left, q.left), y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
+    if (x > dx && y > dy) out.push(at + a.slice(0, 30) + ' over ' + b.slice(0, 30)); }));
+  apart(words, 2, 4);
+  for (const g of d.querySelectorAll('figure')) { const r = g.getBoundingClientRect();
+    const named = g.querySelector('svg[role=img] > title, [role=region][aria-label]');
+    if (r.width < 100 || r.height < 40 || !named) out.push(at + 'a picture without size or name: ' + g.className); }
   for (const s of d.querySelectorAll('svg')) { const r = s.getBoundingClientRect();
-    if (!s.hasAttribute('aria-hidden') && (r.width < 100 || r.height < 40 || !s.querySelector('title').textContent)) out.push(at + 'a picture without size or words');
-    const words = [...s.querySelectorAll('text')].map(t => [t.textContent, t.getBoundingClientRect()]);
-    words.forEach(([a, p], i) => words.slice(i + 1).forEach(([b, q]) => {
-      const x = Math.min(p.right, q.right) - Math.max(p.left, q.left), y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
-      if (x > 1 && y > 3) out.push(at + a + ' over ' + b); })); } }
-document.getElementById('out').textContent = 'measured ' + document.querySelectorAll('iframe').length + '\n' + out.join('\n') + '\nend'; }
+    if (!s.hasAttribute('aria-hidden') && (r.width < 100 || r.height < 40 || !s.querySelector('title').textContent || !s.querySelector('desc').textContent)) out.push(at + 'a picture without size or words');
+    const texts = [...s.querySelectorAll('text')].map(t => [t.textContent, t.getBoundingClientRect()]);
+    apart(texts, 1, 3);
+    for (const t of s.querySelectorAll('text')) { const p = t.getBoundingClientRect(), q = s.getBoundingClientRect();
+      if (p.left < q.left - 1 || p.right > q.right + 1 || p.top < q.top - 1 || p.bottom > q.bottom + 1) out.push(at + 'cut off: ' + t.textContent);
+      for (const l of s.querySelectorAll('line.zero')) { const z = l.getBoundingClientRect();
+        if (t.classList.contains('name') && Math.min(p.right, z.right) >= Math.max(p.left, z.left) && Math.min(p.bottom, z.bottom) - Math.max(p.top, z.top) > 4) out.push(at + 'a line through ' + t.textContent); } } } }
+document.getElementById('out').textContent = 'measured ' + document.querySelectorAll('iframe').length + '\n' + [...new Set(out)].slice(0, 60).join('\n') + '\nend'; }
 "#;
 
 #[test]
@@ -322,7 +393,19 @@ fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
     };
     let folder = folder();
     let path = |name: &str| folder.join(name).display().to_string();
-    for demo in ["winter-storm", "device-night", "long-thin-cable"] {
+    let demos = [
+        "balcony",
+        "device-night",
+        "food-and-little-unmet",
+        "frost-in-the-shed",
+        "long-thin-cable",
+        "night-light",
+        "second-hand",
+        "summer-fridge",
+        "weekend-camp",
+        "winter-storm",
+    ];
+    for demo in demos {
         let scenario = format!("scenarios/{demo}.toml");
         tideover(&["card", &scenario, "--trials", "100", "--quiet", "--html", &path(&format!("sheet-{demo}.html"))]);
     }
@@ -331,7 +414,7 @@ fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
         let html = path(&format!("sheet-{record}.html"));
         tideover(&["prove", &file, "--quiet", "--today", "2027-06-01", "--html", &html]);
     }
-    for name in ["winter-storm", "device-night", "long-thin-cable", "healthy", "open"] {
+    for name in demos.into_iter().chain(["healthy", "open"]) {
         let pdf = path(&format!("sheet-{name}.pdf"));
         let output = Command::new(chromium)
             .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"])

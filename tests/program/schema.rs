@@ -8,7 +8,7 @@ use tideover::scenario::schema::json_schema;
 
 /// What is wrong with a value by a schema: nothing, or where and what. Knows the words of JSON Schema (draft 2020-12) that
 /// the schema uses, and no others: a new one fails the test.
-fn check(schema: &Json, value: &Json, at: &str) -> Result<(), String> {
+pub(super) fn check(schema: &Json, value: &Json, at: &str) -> Result<(), String> {
     let wrong = |what: &str| Err(format!("{at} {what}: {value}"));
     if schema == &json!(false) {
         return wrong("must not be there");
@@ -21,10 +21,11 @@ fn check(schema: &Json, value: &Json, at: &str) -> Result<(), String> {
                 let fits = match says.as_str().expect("a type") {
                     "string" => value.is_string(),
                     "boolean" => value.is_boolean(),
-                    "integer" => value.is_i64(),
+                    "integer" => value.is_i64() || value.is_u64(),
                     "number" => value.is_number(),
                     "array" => value.is_array(),
                     "object" => value.is_object(),
+                    "null" => value.is_null(),
                     other => panic!("type {other}"),
                 };
                 if !fits {

@@ -210,26 +210,26 @@ fn a_card_holds_the_clock_the_fuel_and_nothing_that_is_not_there() {
 
 #[test]
 fn what_would_make_it_surer_is_what_the_same_kit_says_without_the_doubt() {
-    // A load that was metered: the range that was foretold is the range that a run finds, but for chance.
+    // A load that was metered: the range that was foretold is the range that a run finds, but for chance and the noise of slopes.
     let folder = folder("verdicts", "surer");
-    let write = |name: &str, watts: &str| {
+    let demo = fs::read_to_string(root().join("scenarios/device-night.toml")).expect("the demo");
+    let run = |name: &str, watts: &str| {
         let file = folder.join(name);
-        let text = DEVICE.replace("25 W ± 20 %", watts).replace("medical = true\n", "");
-        fs::write(&file, text).expect("a file to write to");
-        file.display().to_string()
+        assert!(demo.contains("32 W ± 15 %"));
+        fs::write(&file, demo.replace("32 W ± 15 %", watts)).expect("a file to write to");
+        json(&["run", &file.display().to_string(), "--trials", "10000", "--quiet", "--json"])
     };
-    let run = |file: &str| json(&["run", file, "--trials", "10000", "--quiet", "--json"]);
-    let answer = run(&write("doubt.toml", "25 W ± 20 %"));
+    let (answer, metered) = (run("doubt.toml", "32 W ± 15 %"), run("metered.toml", "32 W"));
     let surer = answer["surer"].as_array().expect("a list");
-    let meter = surer.iter().find(|one| one["of"] == "breather").unwrap_or_else(|| panic!("{surer:?}"));
+    let meter = surer.iter().find(|one| one["of"] == "breathing device").unwrap_or_else(|| panic!("{surer:?}"));
     assert_eq!(meter["measure"]["kind"], "plug_meter", "{meter}");
-    let metered = run(&write("metered.toml", "25 W"));
     for (foretold, found) in [("then_probability", "probability"), ("then_low", "low"), ("then_high", "high")] {
         let (a, b) = (meter[foretold].as_f64().expect(foretold), metered["survival"][found].as_f64().expect(found));
-        assert!((a - b).abs() < 0.04, "{foretold}: {a}, a run of its own says {b}: {}", answer["survival"]);
+        // Standard errors at 10,000 trials: 0.005 of a share, 0.01 of an end.
+        assert!((a - b).abs() < 0.03, "{foretold}: {a}, a run of its own says {b}: {}", answer["survival"]);
     }
     let width = |of: &Value, low: &str, high: &str| of[high].as_f64().expect(high) - of[low].as_f64().expect(low);
-    assert!(width(meter, "then_low", "then_high") < 0.8 * width(&answer["survival"], "low", "high"), "{answer}");
+    assert!(width(meter, "then_low", "then_high") < 0.8 * width(&answer["survival"], "low", "high"), "{meter}");
 }
 
 #[test]

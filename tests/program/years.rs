@@ -197,11 +197,12 @@ fn halving_the_step_or_doubling_the_histories_changes_no_conclusion() {
 
 #[test]
 fn the_answer_does_not_depend_on_the_threads() {
+    let scenario = scenario_of(DEMO);
     let plan = compile(DEMO, 60);
     let on = |threads| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
         let answer = pool.install(|| answer(&plan, 60, 5));
-        json::text("years", &years_report::json::of("", &answer, &[]))
+        json::text("years", &years_report::json::of(&scenario, &answer, &[]))
     };
     let one = on(1);
     assert!(one.contains("\"kind\": \"years\""));

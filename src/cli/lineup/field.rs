@@ -6,8 +6,11 @@ use std::path::{Path, PathBuf};
 use toml::Table;
 
 use crate::cli::climate::parse_place;
+use crate::cli::place::by_name;
 use crate::cli::{Failure, input};
 use tideover::open::doubts_of_a_kit;
+use tideover::places::{LONELY_KM, nearest};
+use tideover::report::place::near;
 use tideover::scenario::catalogue::{self, Case, Catalogue, CatalogueKit, FIRST_PANEL_W, Spot, compose, file_names};
 use tideover::scenario::{Level, Problem, Source};
 use tideover::study::lineup::{CaseFacts, Digest, KitFacts, Note, Rule};
@@ -48,13 +51,20 @@ pub struct Job {
 
 impl Field {
     /// Reads the catalogue and the cases; comes with warnings, drawn.
-    pub fn read(catalogue: &Path, cases: &[PathBuf], at: &[String]) -> Result<(Field, String), Failure> {
-        let places: Vec<Option<Spot>> = if at.is_empty() {
-            vec![None]
-        } else {
-            let spot = |(latitude_deg, longitude_deg)| Some(Spot { latitude_deg, longitude_deg });
-            at.iter().map(|text| parse_place(text).map(spot)).collect::<Result<_, _>>()?
-        };
+    pub fn read(
+        catalogue: &Path,
+        cases: &[PathBuf],
+        (at, towns): (&[String], &[String]),
+    ) -> Result<(Field, String), Failure> {
+        let spot = |(latitude_deg, longitude_deg)| Some(Spot { latitude_deg, longitude_deg });
+        let mut places = at.iter().map(|text| parse_place(text).map(spot)).collect::<Result<Vec<_>, _>>()?;
+        for town in towns {
+            let town = by_name(town)?.0;
+            places.push(spot((town.latitude_deg, town.longitude_deg)));
+        }
+        if places.is_empty() {
+            places.push(None);
+        }
         let refused = |source: &Source, problems: Vec<Problem>| Failure::Refused(Box::new((source.clone(), problems)));
         let mut remarks = String::new();
         let source = Source::new(catalogue.display().to_string(), input::text_of(catalogue)?);
@@ -145,9 +155,14 @@ impl Field {
         }
     }
 
-    /// All places as shown.
+    /// All places as shown, each with the nearest town.
     pub fn place_names(&self) -> Vec<String> {
-        (0..self.places.len()).map(|place| self.place_name(place)).collect()
+        let near = |place: usize| {
+            let spot = self.places[place]?;
+            let (town, km) = nearest(spot.latitude_deg, spot.longitude_deg).filter(|(_, km)| *km <= LONELY_KM)?;
+            Some(format!(" ({})", near(&town, km)))
+        };
+        (0..self.places.len()).map(|place| self.place_name(place) + &near(place).unwrap_or_default()).collect()
     }
 
     /// Names of a job's case, place and kit.

@@ -29,6 +29,9 @@ pub struct LineupArgs {
     /// A place to hold every case at instead of its own, like 44.2,-72.6; may be given several times
     #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]
     at: Vec<String>,
+    /// The same by a town's name, like "Bergen, Norway"; may be given several times, and stands behind those of --at
+    #[arg(long, value_name = "NAME")]
+    place: Vec<String>,
     /// Survival that the lower end of the range should reach
     #[arg(long, value_name = "PERCENT", default_value = "95 %")]
     target: String,
@@ -68,7 +71,7 @@ pub struct LineupArgs {
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
     /// Print the scenario that a cell is, at the first place, ready for `tideover run`, and do nothing else
-    #[arg(long, num_args = 2, value_names = ["KIT", "CASE"], conflicts_with_all = ["part", "join", "json", "csv", "html"])]
+    #[arg(long, num_args = 2, value_names = ["KIT", "CASE"], conflicts_with_all = ["part", "join", "json", "csv", "html", "figures"])]
     write_scenario: Option<Vec<String>>,
 }
 
@@ -85,10 +88,10 @@ fn parse_part(text: &str) -> Result<(usize, usize), Failure> {
 
 /// Runs the command.
 pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
-    let target = parse_share("--target", &args.target, 0.01, 0.9999)?;
+    let target = parse_share("target", &args.target, 0.01, 0.9999)?;
     let slice = args.part.as_deref().map(parse_part).transpose()?;
     let rule = Rule { seed: args.seed, trials: args.trials, target, all_trials: args.all_trials };
-    let (field, remarks) = Field::read(&args.catalogue, &args.cases, &args.at)?;
+    let (field, remarks) = Field::read(&args.catalogue, &args.cases, (&args.at, &args.place))?;
     if !args.quiet && !remarks.is_empty() {
         tell(&remarks);
     }

@@ -90,7 +90,7 @@ impl<const L: usize> Askers<L> {
     pub(super) fn settle(
         &mut self,
         plan: &Plan,
-        (now, first): (usize, &[usize; L]),
+        (now, at, first): (usize, usize, &[usize; L]),
         takes: &Flags<L>,
         wants: &mut Wants<L>,
     ) {
@@ -98,7 +98,12 @@ impl<const L: usize> Askers<L> {
         let mut tells = false;
         let states = self.states.iter_mut().zip(&self.given).zip(&mut wants.asked_wh);
         for (((state, given), asked_wh), load) in states.zip(&plan.loads) {
+            let before = *asked_wh;
             tells |= state.settle(load, given, &turn, asked_wh);
+            if plan.on_mains(at) {
+                // Fed by the mains, they ask the station for nothing.
+                *asked_wh = before;
+            }
         }
         if tells || self.any_alone {
             self.tell(plan, &turn, tells, wants);
@@ -128,7 +133,7 @@ impl<const L: usize> Askers<L> {
             let k = wants.order[place];
             let Some(asks) = plan.loads[k].asks.as_deref() else { continue };
             let settled = self.states[k].settled(&plan.loads[k], l, self.given[k][l], turn.step_h);
-            wants.missed.book_one(plan, (k, asks.counts_energy()), l, &settled, (wants.off[k][l], index));
+            wants.missed.book_one(plan, (k, asks.counts_energy()), l, &settled, (wants.by_rule(k)[l], index));
         }
         wants.missed.judge(plan, l, &[u64::from(index)]);
     }

@@ -11,6 +11,8 @@ use super::sums::{Given, add};
 use super::wants::Wants;
 use super::{Chunk, Sink, Yields, panels};
 use crate::engine::cells::{Cells, Flags, Lane};
+use crate::engine::dawn::{Available, Dawn, FOLLOWED_H};
+use crate::engine::fuel::Tank;
 use crate::engine::ledger::Ledger;
 use crate::engine::load::LoadDraws;
 use crate::engine::outlets::Served;
@@ -62,6 +64,8 @@ pub(super) struct Course<R, const L: usize> {
     at_input: Vec<AtInput<R, L>>,
     /// Charge after each step of the day in hundredths.
     levels: Vec<[u32; L]>,
+    /// The generators' tanks, where their fuel ends.
+    pub(super) tank: Tank<L>,
     /// What was served in the last step, where somebody looks and not everything was.
     served: Option<Served<1>>,
 
@@ -95,6 +99,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             lit: Vec::new(),
             at_input: Vec::new(),
             levels: Vec::new(),
+            tank: Tank::default(),
             served: None,
             seen: Ledger::default(),
         }
@@ -156,6 +161,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.given = Given::default();
         self.wants.begin(plan);
         self.seen = Ledger::starting_with(self.rigs[0].start_wh);
+        if let Some(fuel) = &plan.fuel {
+            self.tank.begin(fuel);
+        }
     }
 
     /// Takes the plan through the next day.
@@ -190,7 +198,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         let (midnight, next) = (day * n, (day + 1) * n);
         let (any, all) = chunk.steps(midnight, n);
         let sunny = (&mut self.lit, &mut self.at_input);
-        panels::fill(plan, (of_year, any.clone()), sky, yields, &self.rated_w, sunny);
+        // The sun is followed from a step before to one behind.
+        let seen = any.start.saturating_sub(1)..(any.end + 1).min(n);
+        panels::fill(plan, (of_year, seen), sky, yields, &self.rated_w, sunny);
         self.sum_up(plan, chunk, midnight);
         let wants_charge = sink.wants_charge(index);
         let looks = L == 1 && sink.observer().is_some();
@@ -229,9 +239,12 @@ impl<R: Real, const L: usize> Course<R, L> {
         sink: &mut dyn Sink,
     ) {
         let (mut still, mut short) = ([0; L], [0; L]);
-        let (mut active, mut air_c) = ([true; L], [0.0; L]);
+        let (mut active, mut air_c, mut late) = ([true; L], [0.0; L], false);
         for at in steps {
             let now = midnight + at;
+            if wants_charge {
+                self.wants.missed.count_at(now, chunk.count);
+            }
             if plan.any_asks || self.following.follows() {
                 air_c = self.follow(plan, (of_year, at), now == 0, sky);
             }
@@ -245,9 +258,17 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.ask(plan, at, &air_c, &active);
             }
             let mut held = false;
+            if late {
+                for l in 0..L {
+                    still[l] = flag(!active[l]);
+                }
+                late = false;
+            }
             if plan.any_rule {
                 let charge = (&self.lane.stored_wh, &self.cells.capacity_wh);
-                let off = self.wants.rule(plan, now, chunk, charge);
+                let mut off = self.wants.rule(plan, now, chunk, charge);
+                let days = (&self.weekday, &self.factors[..]);
+                self.wants.darken(plan, (now, at), chunk, days, &self.askers.states, &mut off);
                 let mut any = 0;
                 for l in 0..L {
                     let holds = off[l] & flag(active[l]);
@@ -256,12 +277,20 @@ impl<R: Real, const L: usize> Course<R, L> {
                 }
                 held = any != 0;
             }
+            if self.is_dawn(plan, at) && self.cells.any_low(&self.lane.stored_wh, &self.demand.step(at).bus_w) {
+                late = self.find_late(plan, at, &active, &mut still);
+                held |= late;
+            }
             if self.following.follows() || looks {
                 let asked = self.demand.step(at);
                 for l in 0..L {
                     let [ac_w, dc_w, usb_w] = [0, 1, 2].map(|outlet: usize| asked.lost_w[outlet][l]);
                     self.cells.electronics_w[l] = self.own_draw_w[l] + ac_w + dc_w + usb_w;
                 }
+            }
+            if let Some(fuel) = &plan.fuel {
+                self.tank.before(fuel, (at, plan.wall_w[at], plan.season.step_h), &self.lane);
+                self.cells.share_wall(&self.rigs, &self.tank.share);
             }
             let before = if L == 1 && looks { Some(self.lane) } else { None };
             self.served = None;
@@ -298,13 +327,16 @@ impl<R: Real, const L: usize> Course<R, L> {
                     }
                 }
             }
+            if let Some(fuel) = &plan.fuel {
+                self.tank.after(fuel, (at, plan.season.step_h), &active, (&self.lane, &self.rigs));
+            }
             if plan.any_asks {
                 let mut takes = [0; L];
                 for l in 0..L {
                     takes[l] = flag(active[l]);
                 }
                 let asked_wh: Vec<f64> = if looks { self.asked_wh() } else { Vec::new() };
-                self.askers.settle(plan, (now, &chunk.first), &takes, &mut self.wants);
+                self.askers.settle(plan, (now, at, &chunk.first), &takes, &mut self.wants);
                 if looks && active[0] {
                     self.show(plan, chunk, (now, at), before, &asked_wh, sink);
                 }
@@ -340,12 +372,42 @@ impl<R: Real, const L: usize> Course<R, L> {
             counted[l] = if active[l] { 1.0 } else { 0.0 };
         }
         self.askers.ask(plan, at, air_c, &self.factors);
-        self.demand.ask(plan, at, &self.askers.states);
+        let asking = if plan.on_mains(at) { &[][..] } else { &self.askers.states };
+        self.demand.ask(plan, at, asking);
         let asked = self.demand.step(at);
         for outlet in (0..OUTLETS).filter(|&outlet| self.demand.asked[outlet]) {
             add(&counted, &asked.delivered_w[outlet], &mut self.given.delivered[outlet]);
             add(&counted, &asked.lost_w[outlet], &mut self.given.lost[outlet]);
         }
+    }
+
+    /// Whether the sun is followed within a step of the day: in the first hours of light after a step without.
+    #[inline(always)]
+    fn is_dawn(&self, plan: &Plan, at: usize) -> bool {
+        let followed = (FOLLOWED_H / plan.season.step_h) as usize;
+        self.lit[at] && self.lit[at.saturating_sub(followed)..at].iter().any(|lit| !lit)
+    }
+
+    /// What is usable in lane `l` in the steps before and after \[W\], where the sun is followed within a step.
+    fn around_w(&self, plan: &Plan, at: usize, l: usize) -> Option<[f64; 2]> {
+        let of = |at: usize| if self.lit[at] { self.at_input[at].usable_w[l].wide() } else { 0.0 };
+        let last = self.lit.len() - 1;
+        self.is_dawn(plan, at).then(|| [of(at - 1), of((at + 1).min(last))])
+    }
+
+    /// Lets the lanes stand still whose cells are empty before the sun of a step is there; says whether there are any.
+    #[inline(never)]
+    fn find_late(&self, plan: &Plan, at: usize, active: &[bool; L], still: &mut Flags<L>) -> bool {
+        let (bus_w, mut any) = (&self.demand.step(at).bus_w, false);
+        for l in (0..L).filter(|&l| active[l] && bus_w[l].is_finite()) {
+            let Some([before_w, after_w]) = self.around_w(plan, at, l) else { continue };
+            let usable_w = [before_w, self.at_input[at].usable_w[l].wide(), after_w];
+            let (cells_w, wall_w, dawn) = self.cells.at_dawn(l, self.lane.stored_wh[l], usable_w, plan.wall_w[at]);
+            if dawn.ahead_w((bus_w[l] - wall_w).max(0.0)) > cells_w {
+                (still[l], any) = (u64::MAX, true);
+            }
+        }
+        any
     }
 
     /// As [`Course::settle`] in lane `l` alone.
@@ -368,7 +430,8 @@ impl<R: Real, const L: usize> Course<R, L> {
         short: &Flags<L>,
     ) {
         let days = (&self.weekday, &self.factors[..]);
-        let mut wanted = self.wants.wanted::<B>(plan, (k, at), days, &self.askers.states);
+        let asking = if plan.on_mains(at) { &[][..] } else { &self.askers.states };
+        let mut wanted = self.wants.wanted::<B>(plan, (k, at), days, asking);
         let (mut lane, mut cells) = (self.lane.block::<B>(k), self.cells.block::<B>(k));
         let (takes, first) = (block::<_, L, B>(short, k), block::<_, L, B>(&chunk.first, k));
         let mut at_input = AtInput::none();
@@ -382,7 +445,19 @@ impl<R: Real, const L: usize> Course<R, L> {
             (_, _, available_w[b]) = cells.available::<true, true>(b, lane.stored_wh[b], sources);
             (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
         }
-        let served = self.demand.outlets.block::<B>(k).serve(&available_w, &mut wanted);
+        let mut available = Available::steadily(available_w);
+        if self.is_dawn(plan, at) {
+            let mut dawn = [Dawn::default(); B];
+            for b in 0..B {
+                let around = self.around_w(plan, at, k * B + b).unwrap_or_default();
+                let usable_w = [around[0], at_input.usable_w[b].wide(), around[1]];
+                (available.cells_w[b], available.wall_w[b], dawn[b]) =
+                    cells.at_dawn(b, lane.stored_wh[b], usable_w, wall_w);
+            }
+            available.dawn = Some(dawn);
+        }
+        let served = self.demand.outlets.block::<B>(k).serve(&available, &mut wanted);
+        self.wants.trip(k, takes, &wanted, &served.share);
         for b in 0..B {
             cells.electronics_w[b] = served.own_w[b] + served.lost_w[0][b] + served.lost_w[1][b] + served.lost_w[2][b];
         }
@@ -396,7 +471,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.lane.put_block(k, &lane);
         self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
         self.wants.miss(plan, (k, at), (takes, &index), &served.share, days);
-        self.askers.give(plan, k, takes, &served.share, &self.wants);
+        if !plan.on_mains(at) {
+            self.askers.give(plan, k, takes, &served.share, &self.wants);
+        }
         if L == 1 {
             self.served = Some(served.first());
         }

@@ -87,7 +87,7 @@ pub struct Ended<'a> {
 
 /// Receives what trials come to, in no particular order.
 pub trait Sink {
-    /// Whether the charge after every step of plan `plan` is wanted.
+    /// Whether the charge after every step of plan `plan` is wanted, and when its loads are dark.
     fn wants_charge(&self, _plan: usize) -> bool {
         false
     }
@@ -96,6 +96,10 @@ pub trait Sink {
     ///
     /// * `rows` — step after step; of each row of so many numbers the one in so many'th place counts.
     fn charges(&mut self, _plan: usize, _index: usize, _rows: &[u32], _place: (usize, usize)) {}
+
+    /// In how many of some trials, each counted once, load `load` went without in each step, counted from the midnight at
+    /// which their weather begins; steps that are not told of have none.
+    fn dark(&mut self, _plan: usize, _load: usize, _counts: &[u32]) {}
 
     /// Somebody who looks on, in chunks of one lane.
     fn observer(&mut self) -> Option<&mut dyn Observer> {

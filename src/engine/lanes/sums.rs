@@ -113,6 +113,11 @@ impl<R: Real, const L: usize> Course<R, L> {
         leaned: &[Leaned],
         sink: &mut dyn Sink,
     ) {
+        if sink.wants_charge(index) {
+            for k in 0..plan.loads.len() {
+                sink.dark(index, k, self.wants.missed.dark(k));
+            }
+        }
         for l in 0..chunk.count {
             let rig = &self.rigs[l];
             let bus = self.given.of(l, rig, (chunk.end[l] - chunk.first[l]) as f64);
@@ -121,7 +126,10 @@ impl<R: Real, const L: usize> Course<R, L> {
             ledger[Flow::End] = self.lane.stored_wh[l];
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
             let lowest_wh = less(self.lane.stored_wh[l], self.lane.lowest_wh[l]);
-            let outcome = self.wants.missed.outcome(l, lowest_wh, rig.capacity_wh, ledger);
+            let mut outcome = self.wants.missed.outcome(l, lowest_wh, rig.capacity_wh, ledger);
+            if let Some(fuel) = &plan.fuel {
+                outcome.burnt_l = fuel.litres - self.tank.left_l[l];
+            }
             self.loads.clear();
             for (k, (load, asked_wh)) in plan.loads.iter().zip(&self.wants.asked_wh).enumerate() {
                 let food = self.askers.states.get(k).map_or([None; PARTS], |state| state.food(load, l));

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::Chunk;
 use crate::engine::asking::{Asking, Settled};
+use crate::engine::awake::{AC, AcState, OnAc};
 use crate::engine::cells::Flags;
 use crate::engine::load::LoadPlan;
 use crate::engine::outlets::Wanted;
@@ -11,6 +12,9 @@ use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, OUTLETS};
 use crate::engine::unserved::Missed;
 use crate::random::masks::{block, flag, masked};
+
+/// Rounding in shares of what is served.
+const ROUNDING_SHARE: f64 = 1e-9;
 
 /// What the loads of each lane asked for and missed, and which of them its rules hold off.
 #[derive(Debug)]
@@ -20,6 +24,10 @@ pub(super) struct Wants<const L: usize> {
     pub asked_wh: Vec<[f64; L]>,
     /// The lanes in which each load is held off.
     pub off: Vec<Flags<L>>,
+    /// Of that, the lanes in which not its rule but its outlet does; empty where outlets are always on.
+    dark: Vec<Flags<L>>,
+    /// The AC outlet, lane by lane; empty where it is always on.
+    ac: Vec<AcState>,
     /// The loads in the order of the addresses of their chance.
     pub order: Vec<usize>,
     /// Power of each load \[W × steps\] up to each step of its plain day, or of the days of the week where they differ, and
@@ -29,8 +37,8 @@ pub(super) struct Wants<const L: usize> {
 
 impl<const L: usize> Default for Wants<L> {
     fn default() -> Wants<L> {
-        let (asked_wh, off) = (Vec::new(), Vec::new());
-        Wants { missed: Missed::default(), asked_wh, off, order: Vec::new(), until: Vec::new() }
+        let (missed, asked_wh, off, dark) = (Missed::default(), Vec::new(), Vec::new(), Vec::new());
+        Wants { missed, asked_wh, off, dark, ac: Vec::new(), order: Vec::new(), until: Vec::new() }
     }
 }
 
@@ -48,6 +56,12 @@ impl<const L: usize> Wants<L> {
         self.asked_wh.resize(count, [0.0; L]);
         self.off.clear();
         self.off.resize(count, [0; L]);
+        self.dark.clear();
+        self.ac.clear();
+        if let Some(ac) = plan.ac.as_ref().filter(|ac| ac.matters) {
+            self.dark.resize(count, [0; L]);
+            self.ac.resize(L, AcState::begin(ac));
+        }
         self.order.clear();
         self.order.extend(0..count);
         self.order.sort_unstable_by_key(|k| plan.loads[*k].stream);
@@ -116,6 +130,11 @@ impl<const L: usize> Wants<L> {
         chunk: &Chunk<'_, L>,
         (stored_wh, capacity_wh): (&[f64; L], &[f64; L]),
     ) -> Flags<L> {
+        for (off, dark) in self.off.iter_mut().zip(&self.dark) {
+            for l in 0..L {
+                off[l] &= !dark[l];
+            }
+        }
         let mut charge = [0.0; L];
         for l in 0..L {
             charge[l] = stored_wh[l] / capacity_wh[l];
@@ -134,6 +153,98 @@ impl<const L: usize> Wants<L> {
             }
         }
         any
+    }
+
+    /// Holds off what hangs on an AC outlet that is off, or that sleeps and does not wake for it, beside what rules hold off.
+    ///
+    /// * `now`, `at` — the step, and that of the day; `weekday`, `factors`, `asking` — see [`Wants::wanted`]; `off` — the lanes
+    ///   that have any load off.
+    #[inline(never)]
+    pub(super) fn darken(
+        &mut self,
+        plan: &Plan,
+        (now, at): (usize, usize),
+        chunk: &Chunk<'_, L>,
+        (weekday, factors): (&[usize; L], &[[f64; L]]),
+        asking: &[Asking<L>],
+        off: &mut Flags<L>,
+    ) {
+        let Some(outlet) = plan.ac.as_ref() else { return };
+        if plan.on_mains(at) {
+            // The next cut finds the outlet as it was left: switched on, or waiting for somebody.
+            self.ac.fill(AcState::begin(outlet));
+            self.dark.iter_mut().for_each(|dark| *dark = [0; L]);
+            return;
+        }
+        for l in (0..self.ac.len()).filter(|&l| chunk.first[l] <= now && now < chunk.end[l]) {
+            // What each load draws while it runs, and whether it comes and goes; nothing of those that ask for nothing.
+            let asks = |place: usize, load: &LoadPlan, ruled: u64| -> Option<(f64, bool)> {
+                if load.outlet != AC || ruled != 0 {
+                    return None;
+                }
+                if let Some(run) = asking.get(place).and_then(Asking::run) {
+                    return (run[l] > 0.0).then_some((load.running_w, true));
+                }
+                let (day, factor) = (load.day(weekday[l]), factors[place][l]);
+                let watts = day.watts[at] * factor;
+                let goes = day.variance_w2[at] > 0.0;
+                (watts > 0.0).then_some(if goes { (load.running_w * factor, true) } else { (watts, false) })
+            };
+            let mut asked = OnAc::default();
+            let loads = || plan.loads.iter().enumerate();
+            for (watts, goes) in loads().filter_map(|(place, load)| asks(place, load, self.off[place][l])) {
+                if goes {
+                    (asked.most_w, asked.comes) = (asked.most_w.max(watts), true);
+                } else {
+                    asked.steady_w += watts;
+                }
+            }
+            let is_off = self.ac[l].step(outlet, &asked, at);
+            let sleeps = outlet.off_after.is_none() && !outlet.stays_on(&asked);
+            for (place, load) in loads().filter(|(_, load)| load.outlet == AC) {
+                let ruled = self.off[place][l];
+                let wakes = match asks(place, load, ruled) {
+                    Some((watts, true)) => outlet.wakes_for(&asked, watts),
+                    Some((_, false)) => false,
+                    None => true,
+                };
+                self.dark[place][l] = flag(is_off || (sleeps && !wakes)) & !ruled;
+                self.off[place][l] = ruled | self.dark[place][l];
+                off[l] |= self.off[place][l];
+            }
+        }
+    }
+
+    /// Takes note where the AC outlet could not give even what matters most of what was asked of it, in the `k`th block of
+    /// lanes: it switches itself off.
+    ///
+    /// * `takes` — the lanes that count; `share` — of the demand that is served.
+    #[inline(always)]
+    pub(super) fn trip<const B: usize>(
+        &mut self,
+        k: usize,
+        takes: &Flags<B>,
+        wanted: &Wanted<B>,
+        share: &[[[f64; B]; OUTLETS]; CLASSES],
+    ) {
+        if self.ac.is_empty() {
+            return;
+        }
+        for b in (0..B).filter(|&b| takes[b] != 0) {
+            let first = (0..CLASSES).find(|&class| wanted.watts[class][AC][b] > 0.0);
+            self.ac[k * B + b].tripped = first.is_some_and(|class| share[class][AC][b] < 1.0 - ROUNDING_SHARE);
+        }
+    }
+
+    /// The lanes in which a load's own rule holds it off.
+    pub(super) fn by_rule(&self, place: usize) -> Flags<L> {
+        let mut ruled = self.off[place];
+        if let Some(dark) = self.dark.get(place) {
+            for l in 0..L {
+                ruled[l] &= !dark[l];
+            }
+        }
+        ruled
     }
 
     /// What a load with a known demand asks for in the `k`th block of lanes: mean power \[W\] and its variance \[W²\].
@@ -228,7 +339,9 @@ impl<const L: usize> Wants<L> {
             }
             // Most blocks that are settled for a load held off have all of the others.
             if unserved_wh.iter().any(|missed_wh| *missed_wh > 0.0) {
-                self.missed.book(plan, (place, true), k, (&unserved_wh, &off_h), (off, index));
+                let ruled = self.by_rule(place);
+                let by_rule = block::<_, L, B>(&ruled, k);
+                self.missed.book(plan, (place, true), k, (&unserved_wh, &off_h), (by_rule, index));
                 booked = true;
             }
         }

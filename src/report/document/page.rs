@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::text::MARK;
 use super::{Align, Block, Cell, Column, Document, List, Narrow, Sheet, Table};
-use crate::report::figure::{Figure, Grid, Picture};
+use crate::report::figure::{Figure, Grid, Matrix, Picture};
 use crate::report::svg;
 
 /// The look of a page.
@@ -107,6 +107,12 @@ fn html(block: &Block, heading: &str) -> String {
         }
         Block::Table(table) => tabled(table, heading),
         Block::Figure(figure) => drawn(figure, heading),
+        Block::Notes(notes) => {
+            let note = |(at, name, text): &(String, String, String)| {
+                format!("<li id=\"{}\"><b>{}</b>: {}</li>\n", escape(at), escape(name), escape(text))
+            };
+            format!("<ul class=\"notes\">\n{}</ul>\n", notes.iter().map(note).collect::<String>())
+        }
         Block::Verbatim(text) => format!("<pre>{}</pre>\n", escape(text)),
         Block::Photograph(photograph) => {
             let name = escape(&photograph.name);
@@ -132,6 +138,7 @@ fn drawn(figure: &Figure, heading: &str) -> String {
     };
     let picture = match &figure.picture {
         Picture::Grid(grid) => shaded(grid, heading),
+        Picture::Matrix(matrix) => marked(matrix, heading),
         _ => svg::figure(figure),
     };
     format!("<figure class=\"{}\">\n{picture}{legend}</figure>\n", escape(figure.name))
@@ -191,17 +198,53 @@ fn tabled(table: &Table, heading: &str) -> String {
     frame(class, heading, &out)
 }
 
-/// A grid as a table whose cells are shaded by tenths.
+/// A grid as a table whose cells are shaded by tenths; a thick line parts those within the contour from the others.
 fn shaded(grid: &Grid, heading: &str) -> String {
     let heads: String = grid.heads.iter().map(|head| format!("<th scope=\"col\">{}</th>", escape(head))).collect();
     let mut out = format!("<thead><tr><th scope=\"col\">{}</th>{heads}</tr></thead>\n<tbody>\n", escape(&grid.across));
-    for (name, cells) in &grid.rows {
+    let within = |row: Option<usize>, at: Option<usize>| {
+        let cell = grid.rows.get(row?)?.1.get(at?)?;
+        Some(grid.contour.is_some_and(|contour| contour <= cell.1))
+    };
+    for (row, (name, cells)) in grid.rows.iter().enumerate() {
         let _ = write!(out, "<tr><th scope=\"row\">{}</th>", escape(name));
-        for (text, share) in cells {
+        for (at, (text, share)) in cells.iter().enumerate() {
             let tenth = (share.clamp(0.0, 1.0) * 10.0).floor();
-            let _ = write!(out, "<td class=\"t{tenth:.0}\">{}</td>", escape(text.trim()));
+            let mut class = format!("t{tenth:.0}");
+            if within(Some(row), Some(at)) == Some(true) {
+                let sides = [
+                    (within(row.checked_sub(1), Some(at)), " above"),
+                    (within(Some(row + 1), Some(at)), " below"),
+                    (within(Some(row), at.checked_sub(1)), " before"),
+                    (within(Some(row), Some(at + 1)), " behind"),
+                ];
+                sides.iter().filter(|(other, _)| *other == Some(false)).for_each(|(_, side)| class.push_str(side));
+            }
+            let _ = write!(out, "<td class=\"{class}\">{}</td>", escape(text.trim()));
         }
         out.push_str("</tr>\n");
     }
     frame("scrolls grid", heading, &(out + "</tbody>"))
+}
+
+/// Marks in a table: shaded, and each a link to its reason.
+fn marked(matrix: &Matrix, heading: &str) -> String {
+    let columns = matrix.table.columns.iter();
+    let head = |(k, column): (usize, &Column)| match k.checked_sub(1).and_then(|k| matrix.heads.get(k)) {
+        Some(whole) => format!("<th scope=\"col\"><b>{}</b> {}</th>", escape(&column.name), escape(whole)),
+        None => format!("<th scope=\"col\">{}</th>", escape(&column.name)),
+    };
+    let mut out = format!("<thead><tr>{}</tr></thead>\n<tbody>\n", columns.enumerate().map(head).collect::<String>());
+    let text = |cell: &Cell| match cell {
+        Cell::Text(text) => escape(text.trim()),
+        Cell::Bar(share) => svg::bar(*share),
+    };
+    for (row, cells) in matrix.table.rows.iter().zip(&matrix.cells) {
+        let _ = write!(out, "<tr><th scope=\"row\">{}</th>", row.first().map(text).unwrap_or_default());
+        for (cell, (shade, to)) in row.iter().skip(1).zip(cells) {
+            let _ = write!(out, "<td class=\"m{shade}\"><a href=\"#{}\">{}</a></td>", escape(to), text(cell));
+        }
+        out.push_str("</tr>\n");
+    }
+    frame("scrolls matrix", heading, &(out + "</tbody>"))
 }

@@ -101,8 +101,12 @@ fn every_picture_has_a_text_alternative_and_a_size() {
         Data::numbers("high", "", [3.0]),
     ];
     let ranges = Picture::Ranges(Ranges { axis: Axis::new("x", (0.0, 4.0), 4), zero: None, band: None });
-    let grid =
-        Grid { across: "Wh".into(), heads: vec!["1".into()], rows: vec![("8".into(), vec![("99*".into(), 0.99)])] };
+    let grid = Grid {
+        across: "Wh".into(),
+        heads: vec!["1".into()],
+        rows: vec![("8".into(), vec![("99*".into(), 0.99)])],
+        contour: None,
+    };
     for picture in [ranges, Picture::Grid(grid)] {
         out.figure(Figure {
             name: "f",

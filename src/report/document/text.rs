@@ -2,6 +2,7 @@
 
 use super::{Align, Block, Cell, Column, Document, List, Narrow, Table};
 use crate::report::chart;
+use crate::report::figure::Picture;
 
 /// Width of text where nobody says how wide the terminal is.
 pub const COLUMNS: usize = 132;
@@ -79,7 +80,11 @@ impl Document {
                 Block::List(list) => listed(list, sentences),
                 Block::Entries(entries) => marked(entries, sentences),
                 Block::Table(table) => tabled(table, columns),
-                Block::Figure(figure) => chart::text(figure, PICTURE.min(columns - 9)),
+                Block::Figure(figure) => match &figure.picture {
+                    Picture::Matrix(matrix) => tabled(&matrix.table, columns),
+                    _ => chart::text(figure, PICTURE.min(columns - 9)),
+                },
+                Block::Notes(_) => String::new(),
                 Block::Photograph(photograph) => wrap(&format!("Photograph: {}", photograph.name), indent, sentences),
                 Block::Verbatim(text) => {
                     text.lines().map(|line| format!("  {line}").trim_end().to_string() + "\n").collect()

@@ -1,7 +1,7 @@
 //! The pictures of `years`.
 
 use super::short_months;
-use crate::report::figure::{Axis, Chart, Data, Figure, Picture, Points};
+use crate::report::figure::{Axis, Band, Chart, Data, Figure, Picture, Points};
 use crate::study::years::tally::Share;
 use crate::study::years::{StrategyAnswer, YearsAnswer};
 
@@ -22,7 +22,7 @@ pub(super) fn frontier(answer: &YearsAnswer) -> Figure {
         lines: Vec::new(),
         bands: Vec::new(),
         points: Some(Points { value: 3, low: 2, high: 4, names: Some(0) }),
-        floor: 0.0,
+        ..Chart::default()
     };
     Figure {
         name: "frontier",
@@ -56,9 +56,7 @@ fn lines(
         over: 1,
         rows: places.len(),
         lines: (2..2 + series.len()).collect(),
-        bands: Vec::new(),
-        points: None,
-        floor: 0.0,
+        ..Chart::default()
     };
     let along = [Data::names(over, places), Data::numbers("number", "", (0..places.len()).map(|k| k as f64))];
     Figure {
@@ -88,13 +86,73 @@ pub(super) fn charge_by_month(answer: &YearsAnswer) -> Figure {
     })
 }
 
-/// Readiness by the year of life.
+/// Readiness by the year of life, with the range of the way that is chosen.
 pub(super) fn by_year(answer: &YearsAnswer) -> Figure {
     let years: Vec<String> = (1..=answer.settings.years).map(|year| year.to_string()).collect();
     let names = ("readiness-by-year", "Readiness by year of life", "of 100 outages");
     let mut figure = lines(answer, names, ("year", &years), |s| s.by_year.iter().map(percent).collect());
+    let chosen = &answer.strategies[answer.choice];
+    let ends = || chosen.by_year.iter().map(|share| share.interval);
+    let first = figure.data.len();
+    let (low, high) = (ends().map(|range| 100.0 * range.low), ends().map(|range| 100.0 * range.high));
+    let column = |end: &str, values: Vec<f64>| Data::numbers(format!("{}, {end}", chosen.name), "percent", values);
+    figure.data.extend([column("low", low.collect()), column("high", high.collect())]);
     if let Picture::Chart(chart) = &mut figure.picture {
+        let points = answer.strategies.iter().flat_map(|s| s.by_year.iter().map(percent));
+        let ends = ends().flat_map(|range| [100.0 * range.low, 100.0 * range.high]);
+        chart.y = Axis::about(chart.y.name.clone(), points.chain(ends), 100.0);
         chart.x.name = "year of life".into();
+        chart.bands.push(Band { low: first, high: first + 1, holds: "its 95 % range" });
     }
+    figure.legend = format!("Band: 95 % range of \"{}\".", chosen.name);
     figure
+}
+
+/// Capacity left by the year of life under each law of wear: of the way that is chosen in the picture, of all in its data.
+pub(super) fn capacity(answer: &YearsAnswer) -> Figure {
+    let years = || (0..=answer.settings.years).map(|year| year as f64);
+    // Year 0 is new.
+    let left = |lost: &[f64]| -> Vec<f64> {
+        std::iter::once(100.0).chain(lost.iter().map(|lost| 100.0 * (1.0 - lost))).collect()
+    };
+    let chosen = &answer.strategies[answer.choice];
+    let laws: Vec<Vec<f64>> = chosen.lost_by_year.iter().map(|lost| left(lost)).collect();
+    let end = |of: fn(f64, f64) -> f64| -> Vec<f64> {
+        (0..=answer.settings.years)
+            .map(|year| laws.iter().map(|law| law[year]).reduce(of).unwrap_or(f64::NAN))
+            .collect()
+    };
+    let (least, most) = (end(f64::min), end(f64::max));
+    let y = Axis::about("capacity left, %", least.iter().chain(&most).copied(), 100.0);
+    let named = answer.models.iter().zip(laws).map(|(law, left)| Data::numbers(*law, "percent", left));
+    let mut data = vec![Data::numbers("year", "", years())];
+    data.extend(named);
+    let first = data.len();
+    data.push(Data::numbers("least of the laws", "percent", least));
+    data.push(Data::numbers("most of the laws", "percent", most));
+    for other in answer.strategies.iter().enumerate().filter(|(k, _)| *k != answer.choice).map(|(_, other)| other) {
+        let of_law = answer.models.iter().zip(&other.lost_by_year);
+        data.extend(of_law.map(|(law, lost)| Data::numbers(format!("{}, {law}", other.name), "percent", left(lost))));
+    }
+    let chart = Chart {
+        x: Axis::counted("year of life", (0.0, answer.settings.years as f64), 10),
+        y,
+        over: 0,
+        rows: answer.settings.years + 1,
+        lines: (1..first).collect(),
+        bands: vec![Band { low: first, high: first + 1, holds: "between the laws of wear" }],
+        ..Chart::default()
+    };
+    Figure {
+        name: "capacity-by-year",
+        title: format!("Capacity left by year of life, \"{}\", under each law of wear", chosen.name),
+        data,
+        picture: Picture::Chart(chart),
+        legend: format!(
+            "Capacity of \"{}\" at the end of each year, mean of the histories, under each law of wear; the band is what lies \
+             between the laws, and nobody knows which of them holds. Outages are followed with the harshest.",
+            chosen.name
+        ),
+        quiet: false,
+    }
 }

@@ -4,7 +4,9 @@ use serde::Serialize;
 
 use super::Note;
 use super::headline;
+use crate::report::place::Whereabouts;
 use crate::report::told::{self, Told};
+use crate::scenario::Scenario;
 use crate::study::years::YearsAnswer;
 use crate::study::years::answer::Spread;
 use crate::study::years::tally::Share;
@@ -13,6 +15,7 @@ use crate::study::years::tally::Share;
 #[derive(Debug, Serialize)]
 pub struct Answer<'a> {
     title: &'a str,
+    place: Told<Whereabouts>,
     seed: u64,
     histories: u64,
     years: usize,
@@ -104,7 +107,7 @@ struct Law<'a> {
 
 /// The answer for the schema.
 #[must_use]
-pub fn of<'a>(title: &'a str, answer: &'a YearsAnswer, notes: &'a [Note]) -> Answer<'a> {
+pub fn of<'a>(scenario: &'a Scenario, answer: &'a YearsAnswer, notes: &'a [Note]) -> Answer<'a> {
     let strategies = answer
         .strategies
         .iter()
@@ -139,7 +142,8 @@ pub fn of<'a>(title: &'a str, answer: &'a YearsAnswer, notes: &'a [Note]) -> Ans
         })
         .collect();
     Answer {
-        title,
+        title: &scenario.title,
+        place: Whereabouts::of(&scenario.site).into(),
         seed: answer.settings.seed,
         histories: answer.histories,
         years: answer.settings.years,

@@ -2,18 +2,25 @@
 
 use super::{Key, Section, key, or, or_none, required, share, yes_no};
 use crate::scenario::amount::{Amount, Unsure};
+use crate::scenario::clock::Windows;
 use crate::scenario::forms::Text;
 use crate::scenario::outage::{MONTH, START, lasts};
 use crate::scenario::seen::{DAY, SUN};
+use crate::scenario::whereabouts::PLACE;
 use crate::scenario::site::{FROM, LATITUDE, LONGITUDE, TWELVE_SUNS, ZONE, climate};
-use crate::units::{Fraction, Hours, Metres, WattHours};
+use crate::units::{Fraction, Hours, Metres, WattHours, Watts};
 
 pub(super) fn site() -> Section {
     let keys = vec![
-        key("latitude", LATITUDE, required()).says("north is positive: `44.2` or `\"44.2°\"`"),
-        key("longitude", LONGITUDE, required()).says("east is positive"),
-        key("height", Amount::between(Metres(-450.0), Metres(9000.0)), or_none("not known")).says("above the sea"),
-        key("timezone", ZONE, or_none("whole hour nearest to the sun"))
+        key("place", PLACE, or_none("this, or `latitude` and `longitude`"))
+            .says("a town of 1,000 people or more ([places.md](places.md)): gives latitude, longitude and time zone, and \
+                   the height where no position of your own stands beside it. What you write yourself comes first; a \
+                   position more than 50 km from the town is refused"),
+        key("latitude", LATITUDE, or_none("the place's")).says("north is positive: `44.2` or `\"44.2°\"`"),
+        key("longitude", LONGITUDE, or_none("the place's")).says("east is positive"),
+        key("height", Amount::between(Metres(-450.0), Metres(9000.0)), or_none("the place's, else not known"))
+            .says("above the sea"),
+        key("timezone", ZONE, or_none("the place's, else the whole hour nearest to the sun"))
             .says("clock of the place: an offset (-12:00 to +14:00) or a name of the IANA data base, which minds \
                    summer time. `\"GMT+1\"` is refused, because `Etc/GMT+1` means an hour *behind* UTC: write \
                    `\"+01:00\"`. A country or an abbreviation (`\"Germany\"`, `\"PST\"`) is answered with the zones \
@@ -78,6 +85,16 @@ pub(super) fn outage() -> Section {
         key("allow_unmet", Amount::<WattHours>::from_zero(), or("0 Wh"))
             .says("energy that the vital loads may miss before the outage counts as failed; draws a warning beside a \
                    `medical` load"),
+        key("every_day", Windows, or_none("one outage from end to end"))
+            .says("cuts that come back: the hours of every day in which the mains is off, a window or a list of windows, for \
+                   as many days as it `lasts`. Between them the mains feeds the loads and the wall charger; a step that a \
+                   cut has any part of counts as cut"),
+        key("mains_limit", Amount::<Watts>::from_zero(), or_none("what the wall charger draws"))
+            .says("only with `every_day`: the most that a weak mains gives the wall charger between cuts"),
+        key("somebody_home", Windows, or_none("at all hours"))
+            .says("when somebody is there and awake to switch an outlet on by hand: a window or a list of windows. Said, \
+                   an AC outlet without `ups` waits for it as the lights go out, and one without `comes_back` after the \
+                   cells ran empty or it was asked for too much"),
     ];
     keys.into()
 }

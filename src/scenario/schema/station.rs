@@ -9,7 +9,7 @@ use crate::scenario::clock::Windows;
 use crate::scenario::outlets::Points;
 use crate::scenario::station::{CHEMISTRY, OUTLET, RECORD_NAME};
 use crate::scenario::wire::cable;
-use crate::units::{Amps, Fraction, Litres, Volts, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin};
+use crate::units::{Amps, Fraction, Hours, Litres, Volts, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin};
 
 pub(super) fn station() -> Section {
     let mut keys = capacity();
@@ -123,7 +123,22 @@ fn inverter() -> Section {
         key("efficiency", Points,
             or_none("90 % ± 3 % at half load, less where `idle` and 4 % of the load lose more (*typical*)"))
             .says("at half load, idle draw included; or at points, each load once, up to `rated`"),
-        yes_no("sleeps", "draws nothing in hours in which nothing asks for it"),
+        yes_no("sleeps", "draws nothing while less than `wakes_above` asks for it, and wakes by itself for more"),
+        key("wakes_above", Amount::<Watts>::from_zero(), or_none("8 W (*common practice, no source*)"))
+            .says("only with `sleeps`: the least load that wakes it. Loads that together draw less go without, but \
+                   while one that comes and goes, as a compressor, wakes it for itself"),
+        key("switches_off_below", Amount::<Watts>::from_zero(),
+            or_none("8 W where it does not sleep (*common practice, no source*)"))
+            .says("the outlet switches itself off under less than this, until somebody switches it on again \
+                   (`outage.somebody_home`); `\"0 W\"` for one that stays on"),
+        key("switches_off_after", Amount::between(Hours(0.0), Hours(48.0)),
+            or_none("1 h (*common practice, no source*)"))
+            .says("after so long under less. Compressors' pauses are taken to last up to an hour: under an hour, \
+                   what comes and goes keeps nothing on"),
+        yes_no("ups", "takes over by itself as the mains fails; otherwise somebody switches loads over"),
+        yes_no("comes_back",
+            "is on again by itself once there is something in the cells after they ran empty, or after too much was \
+             asked for; otherwise somebody switches it on"),
     ];
     keys.into()
 }
@@ -158,6 +173,10 @@ fn solar_input() -> Section {
         key("volts_max", Amount::<Volts>::positive(), or_none("not known: copy it from the label"))
             .says("voltage that must never be exceeded, above `volts_min`"),
         key("amps_max", Amount::<Amps>::positive(), or_none("no limit")).says("most current taken"),
+        key("pwm_at", Amount::<Volts>::positive(), or_none("it searches for the panels' best power"))
+            .says("a simple controller (pulse width modulation) holds the panels at the battery's voltage: this, 13 V for a \
+                   12 V battery that is being charged (*common practice, no source*). They then give their current times it: a \
+                   panel of 18 V loses more than a quarter, one of 36 V more than half"),
         key("efficiency", share_above_zero(), or_typical("97 %"))
             .says("of the panels' best power, found and passed on"),
     ];
@@ -178,7 +197,12 @@ pub(super) fn generator() -> Section {
         key("limit", Amount::<Watts>::positive(), required()).says("most power for long"),
         key("hours", Windows, required()).says("when it runs, every day: a window or a list of windows"),
         key("fuel_per_kwh", Amount::<Litres>::positive_to(Litres(10.0)), or_none("not known"))
-            .says("fuel for each kWh it gives"),
+            .says("fuel for each kWh it gives, beside `fuel_per_hour`"),
+        key("fuel_per_hour", Amount::between(Litres(0.0), Litres(50.0)), or_none("none"))
+            .says("fuel for each hour it runs, however little it gives: what it burns without a load"),
+        key("fuel", Amount::<Litres>::positive(), or_none("it never ends"))
+            .says("on hand as the outage begins. What is not enough for a step at full power runs the generator for a part \
+                   of it; with `outage.somebody_home`, a run waits for somebody to start it"),
     ];
     keys.into()
 }

@@ -22,6 +22,10 @@ fn wholes() -> Vec<String> {
         (often, "history = { file = \"outages.csv\", years = \"6 years\" }"),
         (often, "reliability = { saidi = \"400 min\", saifi = \"1.8 a year\" }"),
         ("climate = \"world\"", "climate = { hourly = \"x.csv\" }\nweather_from = \"model\""),
+        (
+            "sleeps = true\nwakes_above = \"10 W\"",
+            "sleeps = false\nswitches_off_below = \"10 W\"\nswitches_off_after = \"20 min\"",
+        ),
     ];
     let other = |(from, to): (&str, &str)| {
         assert!(COMPLETE.contains(from), "{from}");

@@ -96,9 +96,9 @@ fn right_places_are_not_doubted() {
 fn a_wrong_sign_is_doubted_with_the_right_one() {
     for (town, latitude, longitude, zone) in TOWNS {
         for (written, meant) in [
-            ((-latitude, longitude), format!("latitude = {latitude}?")),
-            ((latitude, -longitude), format!("longitude = {longitude}?")),
-            ((-latitude, -longitude), format!("latitude = {latitude}, longitude = {longitude}?")),
+            ((-latitude, longitude), format!("latitude = {latitude}, near ")),
+            ((latitude, -longitude), format!("longitude = {longitude}, near ")),
+            ((-latitude, -longitude), format!("latitude = {latitude}, longitude = {longitude}, near ")),
         ] {
             let told = told(written.0, written.1, zone);
             // Across the zero meridian or the equator a place is next door to its mirror image, or at sea.
@@ -106,7 +106,10 @@ fn a_wrong_sign_is_doubted_with_the_right_one() {
             assert!(near || told.iter().any(|said| said.contains(&meant)), "{town} at {written:?}: {told:?}");
         }
     }
-    assert!(told(26.2, 28.0, "Africa/Johannesburg")[0].contains("south is negative, north is not: latitude = -26.2?"));
+    assert!(
+        told(26.2, 28.0, "Africa/Johannesburg")[0]
+            .contains("south is negative, north is not: latitude = -26.2, near Johannesburg")
+    );
 }
 
 #[test]
@@ -160,4 +163,79 @@ fn countries_and_abbreviations_name_their_zones() {
         let told = told(44.2, -72.6, written);
         assert!(told[0].contains(&format!("did you mean {meant}")), "{written}: {told:?}");
     }
+}
+
+/// What the reader makes of `[site]` with these lines in the place of its own.
+fn site(lines: &str) -> Result<(super::Scenario, Vec<String>), Vec<String>> {
+    assert!(SMALLEST.contains(LATITUDE) && SMALLEST.contains(LONGITUDE));
+    let text = SMALLEST.replacen(LATITUDE, lines, 1).replacen(LONGITUDE, "", 1);
+    let words = |problems: Vec<crate::scenario::Problem>| {
+        let one =
+            |p: &crate::scenario::Problem| format!("{}; {}; {}", p.title(), p.label(), p.help.as_deref().unwrap_or(""));
+        problems.iter().map(one).collect::<Vec<_>>()
+    };
+    match read(&Source::new("test.toml", text)) {
+        Ok((scenario, _, problems)) => Ok((scenario, words(problems))),
+        Err(problems) => Err(words(problems)),
+    }
+}
+
+/// Names of places as people write them; which town of a name has which time zone is common geography, from memory.
+#[test]
+fn places_by_name_give_their_town_and_zone_or_are_asked_back() {
+    let mut rows = csv::Reader::from_reader(include_str!("../../../tests/data/place_names.csv").as_bytes());
+    let mut count = 0;
+    for row in rows.records() {
+        let row = row.expect("a row");
+        for written in row[0].split('|') {
+            count += 1;
+            match (site(&format!("place = \"{written}\"")), &row[1]) {
+                (Err(told), "") => {
+                    let told = told.join("\n");
+                    let says = told.contains("did you mean")
+                        || told.contains("add the region")
+                        || told.contains("write a larger town");
+                    assert!(told.contains("`site.place`") && says, "{written}: {told}");
+                }
+                (Ok((scenario, _)), title) if !title.is_empty() => {
+                    let site = scenario.site;
+                    let (town, km) = crate::places::nearest(site.latitude_deg, site.longitude_deg).expect("a town");
+                    assert!(
+                        km < 0.1 && title.split('|').any(|title| town.title().starts_with(title)),
+                        "{written}: {}",
+                        town.title()
+                    );
+                    assert_eq!(site.timezone, crate::scenario::model::TimeZone::Named(row[2].into()), "{written}");
+                    assert_eq!(site.height.map(|height| height.0), town.height_m, "{written}");
+                }
+                (read, _) => panic!("{written}: {:?}", read.map(|(scenario, told)| (scenario.site, told))),
+            }
+        }
+    }
+    assert!(count >= 40, "{count} names");
+}
+
+#[test]
+fn what_is_said_beside_a_place_comes_first_or_clashes() {
+    let (own, _) =
+        site("place = \"Bergen, Norway\"\nlatitude = 60.5\nlongitude = 5.2\nheight = \"90 m\"").expect("near by");
+    assert_eq!((own.site.latitude_deg, own.site.longitude_deg, own.site.height.map(|h| h.0)), (60.5, 5.2, Some(90.0)));
+    let (own, _) = site("place = \"Bergen, Norway\"\nlatitude = 60.5\nlongitude = 5.2").expect("near by");
+    assert_eq!(own.site.height, None, "the town's height is not that of a position of one's own");
+    let (own, _) = site("place = \"Bergen, Norway\"\ntimezone = \"+01:00\"").expect("a clock of one's own");
+    assert_eq!(own.site.timezone, crate::scenario::model::TimeZone::Fixed(60));
+    let far = site("place = \"Bergen, Norway\"\nlatitude = 44.2\nlongitude = -72.6").expect_err("a clash");
+    assert!(
+        far[0].contains("does not fit the place") && far[0].contains("leave latitude and longitude out"),
+        "{far:?}"
+    );
+    let half = site("place = \"Bergen, Norway\"\nlatitude = 60.5").expect_err("half a position");
+    assert!(half[0].contains("`site.longitude` is missing"), "{half:?}");
+    let nowhere = site("height = \"10 m\"").expect_err("no place");
+    assert!(nowhere[0].contains("add a line like: place ="), "{nowhere:?}");
+    let other = site("place = \"Wien\"").expect("Vienna").1;
+    assert!(other.iter().any(|told| told.contains("is read as Vienna, Austria")), "{other:?}");
+    // A clock of another country is doubted with the town that is meant.
+    let clock = site("place = \"Bergen, Norway\"\ntimezone = \"America/New_York\"").expect("a warning").1;
+    assert!(clock.iter().any(|told| told.contains("Europe/Oslo")), "{clock:?}");
 }

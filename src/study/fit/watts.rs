@@ -4,64 +4,52 @@ use serde::Serialize;
 
 use crate::engine::{Asks, LoadPlan, Plan};
 use crate::kit::{Judgement, Weight};
-use crate::scenario::model::{OutletKind, Pattern, Scenario};
+use crate::scenario::model::{OutletKind, Scenario};
 
-/// Least load that an AC outlet can be counted on to stay awake for \[W\]. Many inverters that sleep wake up, and most stations
-/// keep their AC outlet on, only above 5 to 10 W (common practice, no source).
-const SURELY_AWAKE_W: f64 = 8.0;
-
-/// The least that all AC loads which run by themselves draw together in a step in which any of them does \[W\], the step, and
-/// those loads. Compressors and chargers come and go, and keep nothing awake: they count where nothing else runs.
-fn least_on_ac(scenario: &Scenario, plan: &Plan) -> Option<(f64, usize, Vec<usize>)> {
-    let ac = OutletKind::Ac as usize;
-    let draws = |k: usize, step: usize| match scenario.loads[k].pattern {
-        Pattern::Profile(_) => plan.loads[k].profile.watts.get(step).copied().unwrap_or(0.0),
-        _ => plan.loads[k].running_w,
-    };
-    let mut least: Option<(f64, usize, Vec<usize>)> = None;
-    for step in 0..plan.season.steps_a_day {
-        let all = at_once(plan, ac, Of::ALL, step);
-        let known = |k: &usize| {
-            matches!(scenario.loads[*k].pattern, Pattern::Steady | Pattern::Schedule { .. } | Pattern::Profile(_))
-        };
-        let (steady, come_and_go): (Vec<usize>, Vec<usize>) = all.into_iter().partition(known);
-        let alone = come_and_go.into_iter().map(|k| (draws(k, step), vec![k]));
-        let together = (steady.iter().map(|k| draws(*k, step)).sum::<f64>(), steady);
-        let here = if together.0 > 0.0 { Some(together) } else { alone.min_by(|a, b| a.0.total_cmp(&b.0)) };
-        if let Some((watts, loads)) = here
-            && least.as_ref().is_none_or(|(least_w, ..)| watts < *least_w)
-        {
-            least = Some((watts, step, loads));
-        }
-    }
-    least
-}
-
-/// AC loads so small that the outlet may be asleep, or switch itself off, under them.
+/// AC loads so small that the outlet is asleep, or switches itself off, under them: as the trials take it.
 pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
-    let (watts, step, loads) = least_on_ac(scenario, plan)?;
-    if watts >= SURELY_AWAKE_W {
+    let (least_w, stays) = (inverter.stays.least.0, &inverter.stays);
+    let (watts, step, loads) = plan.least_on_ac(true)?;
+    if watts >= least_w {
         return None;
     }
-    let (key, what) = if inverter.sleeps {
-        ("station.inverter.sleeps", "may leave so small a load in the dark: it wakes for more")
+    let (key, what, does) = if inverter.sleeps {
+        (
+            if stays.assumed { "station.inverter.sleeps" } else { "station.inverter.wakes_above" },
+            "leaves so small a load in the dark: it wakes for more",
+            "the answer counts those loads as going without while nothing else on AC runs".to_string(),
+        )
     } else {
-        ("station.inverter.rated", "belongs to an AC outlet that may switch itself off under so small a load")
+        (
+            if stays.assumed { "station.inverter.rated" } else { "station.inverter.switches_off_below" },
+            "belongs to an AC outlet that switches itself off under so small a load",
+            format!(
+                "after {} it goes off until somebody switches it on again, and the answer counts what goes without",
+                stays.off_after
+            ),
+        )
     };
-    Some(
-        Judgement::new(Weight::Warns, "inverter: small loads", key, what)
-            .found(format!("{watts:.1} W at the AC outlet from {}: {}", clock(plan, step), names(plan, &loads)))
-            .allowed(format!("about {SURELY_AWAKE_W:.0} W or more to count on"))
-            .because(
-                "most stations switch the AC outlet off under a small load, some after hours (common practice, no source); the \
-                 answer takes it to stay on",
-            )
-            .remedy(
-                "try it for a night with this load alone, look for a setting that keeps AC on, or feed it from the 12 V or USB outlet",
-            )
-            .in_the_answer(),
-    )
+    let told = if inverter.sleeps { "wakes_above" } else { "switches_off_below" };
+    let judged = Judgement::new(Weight::Warns, "inverter: small loads", key, what).found(format!(
+        "{watts:.1} W at the AC outlet from {}: {}",
+        clock(plan, step),
+        names(plan, &loads)
+    ));
+    let (allowed, because, remedy) = if stays.assumed {
+        (
+            format!("{least_w:.0} W or more (assumed)"),
+            format!("{does}; nobody has told what this unit does (most do so, common practice, no source)"),
+            format!(
+                "try it for a night with this load alone and write what it does (`{told}`; \"0 W\" if it stays on), look \
+                 for a setting that keeps AC on, or feed it from the 12 V or USB outlet"
+            ),
+        )
+    } else {
+        let remedy = "look for a setting that keeps AC on, or feed it from the 12 V or USB outlet";
+        (format!("{least_w:.0} W or more"), does, remedy.to_string())
+    };
+    Some(judged.allowed(allowed).because(because).remedy(remedy).in_the_answer())
 }
 
 /// Loads that the station cannot run at all.

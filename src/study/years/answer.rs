@@ -53,6 +53,8 @@ pub struct StrategyAnswer {
     pub years_by_model: Vec<Spread>,
     /// Share lost at the end under each law, mean.
     pub lost_by_model: Vec<f64>,
+    /// The same at the end of each year: law by law, year by year.
+    pub lost_by_year: Vec<Vec<f64>>,
     /// Delivered in outages \[Wh a year\].
     pub outage_wh_a_year: f64,
     /// Delivered on ordinary days \[Wh a year\].
@@ -155,6 +157,10 @@ pub(super) fn summarise(
                 years_more_than_first: years.mean - mean_years(&tallies[0]),
                 years_by_model: tally.years_by_model.iter().map(|years| Spread::of(years)).collect(),
                 lost_by_model: tally.lost.iter().map(|sum| sum / histories as f64).collect(),
+                lost_by_year: (0..tally.lost.len())
+                    .map(|law| tally.lost_by_year.iter().skip(law).step_by(tally.lost.len()))
+                    .map(|sums| sums.map(|sum| sum / histories as f64).collect())
+                    .collect(),
                 outage_wh_a_year: tally.outage_wh / lived,
                 daily_wh_a_year: tally.daily_wh / lived,
                 wall_wh_a_year: tally.wall_wh / lived,

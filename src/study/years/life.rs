@@ -48,6 +48,8 @@ pub struct LifeOutcome {
     pub years_to_worn: Vec<f64>,
     /// Share lost at the end, under each law in order.
     pub lost: Vec<f64>,
+    /// The same at the end of each year, or when it was next looked at: year by year, law by law.
+    pub lost_by_year: Vec<f64>,
     /// Delivered at the outlets in outages \[Wh\].
     pub outage_wh: f64,
     /// Delivered at the outlets on ordinary days \[Wh\].
@@ -215,6 +217,10 @@ impl<'a> Life<'a> {
                 self.out.years_to_worn[index] = self.wear.damage(index).years_to_worn_out(model, at_years);
             }
             self.losses[index] = loss;
+        }
+        let over = now / (365 * self.years.clock.steps_a_day);
+        while self.out.lost_by_year.len() < over * self.losses.len() {
+            self.out.lost_by_year.extend_from_slice(&self.losses);
         }
         let loss = self.years.felt_loss(self.losses.iter().copied());
         let rise = self.wear.resistance_rise();
@@ -399,6 +405,10 @@ impl<'a> Life<'a> {
         self.wear.finish(&self.years.tables, &around);
         self.out.full_cycles = self.wear.full_cycles();
         self.out.lost = self.wear.losses(&self.years.tables).collect();
+        while self.out.lost_by_year.len() < history.years * self.losses.len() {
+            self.out.lost_by_year.extend_from_slice(&self.out.lost);
+        }
+        self.out.lost_by_year.truncate(history.years * self.losses.len());
         let lived = history.years as f64;
         for (index, &model) in self.years.tables.models().iter().enumerate() {
             let years = &mut self.out.years_to_worn[index];

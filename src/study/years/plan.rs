@@ -29,6 +29,12 @@ pub enum YearsError {
     /// No law of wear is known for the cells.
     #[error("is lead-acid, and no law of wear for it is built in; allowed: LFP, NMC")]
     NoLaw,
+    /// Its cuts come back every day.
+    #[error(
+        "has cuts that come back every day (outage.every_day), which years do not follow; leave it out: [outages] says how often \
+         the lights go out"
+    )]
+    DailyCuts,
     /// A record of outages was named and not given.
     #[error("names a record of outages that was not read")]
     NoRecord,
@@ -128,6 +134,9 @@ impl YearsPlan {
     /// [`YearsError`].
     pub fn compile(scenario: &Scenario, plan: &Plan, record: Option<&OutageRecord>) -> Result<YearsPlan, YearsError> {
         let years = scenario.years.as_ref().ok_or(YearsError::NoStrategy)?;
+        if !scenario.outage.every_day.is_empty() {
+            return Err(YearsError::DailyCuts);
+        }
         let models: &[Model] = match scenario.station.chemistry {
             Chemistry::Lfp => &[Model::LfpNaumann, Model::LfpWang, Model::TradeRule],
             Chemistry::Nmc => &[Model::NmcSchmalstieg, Model::NmcTradeRule],

@@ -218,6 +218,8 @@ pub struct StrategyTally {
     pub years_by_model: Vec<Vec<f32>>,
     /// Share lost at the end under each law, summed.
     pub lost: Vec<f64>,
+    /// The same at the end of each year: year by year, law by law.
+    pub lost_by_year: Vec<f64>,
     /// Sums of what [`LifeOutcome`] tells of each history.
     pub outage_wh: f64,
     /// See `outage_wh`.
@@ -257,6 +259,7 @@ impl StrategyTally {
             years_felt: Vec::new(),
             years_by_model: vec![Vec::new(); models],
             lost: vec![0.0; models],
+            lost_by_year: vec![0.0; years * models],
             outage_wh: 0.0,
             daily_wh: 0.0,
             wall_wh: 0.0,
@@ -301,7 +304,8 @@ impl StrategyTally {
         for (list, &years) in self.years_by_model.iter_mut().zip(&life.years_to_worn) {
             list.push(years as f32);
         }
-        for (sum, lost) in self.lost.iter_mut().zip(&life.lost) {
+        let by_year = self.lost_by_year.iter_mut().zip(&life.lost_by_year);
+        for (sum, lost) in self.lost.iter_mut().zip(&life.lost).chain(by_year) {
             *sum += lost;
         }
         self.outage_wh += life.outage_wh;
@@ -331,7 +335,8 @@ impl StrategyTally {
         for (list, other) in self.years_by_model.iter_mut().zip(&next.years_by_model) {
             list.extend_from_slice(other);
         }
-        for (sum, other) in self.lost.iter_mut().zip(&next.lost) {
+        let by_year = self.lost_by_year.iter_mut().zip(&next.lost_by_year);
+        for (sum, other) in self.lost.iter_mut().zip(&next.lost).chain(by_year) {
             *sum += other;
         }
         self.outage_wh += next.outage_wh;

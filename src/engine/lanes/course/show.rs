@@ -46,14 +46,20 @@ impl<R: Real, const L: usize> Course<R, L> {
             delivered_w: bus.delivered_w,
             heat_w: self.lane.heat_w[0],
         };
+        let asking = if plan.on_mains(at) { &[][..] } else { &self.askers.states };
         let of_sun = |watts: &[R; L]| if self.lit[at] { watts[0].wide() } else { 0.0 };
         let AtInput { panel_w, usable_w, .. } = &self.at_input[at];
         let view = StepView {
             weather_step: now,
             rig,
-            supply: Supply { panel_w: of_sun(panel_w), usable_w: of_sun(usable_w), wall_w: plan.wall_w[at] },
+            supply: Supply {
+                panel_w: of_sun(panel_w),
+                usable_w: of_sun(usable_w),
+                wall_w: plan.wall_w[at] * if plan.fuel.is_some() { self.tank.share[0] } else { 1.0 },
+                around_w: self.around_w(plan, at, 0),
+            },
             cell_c: self.following.cell_c[0],
-            demand: &self.wants.wanted::<1>(plan, (0, at), days, &self.askers.states).demand(),
+            demand: &self.wants.wanted::<1>(plan, (0, at), days, asking).demand(),
             asked_wh: by_class,
             balance: &balance,
             ledger: &self.seen,

@@ -1,0 +1,226 @@
+//! The questions from end to end: an opened scenario and a few options in, a document and the same facts as JSON out. What every
+//! front end does alike stands here; where options come from and where answers go is theirs.
+
+mod now;
+mod options;
+mod prove;
+
+pub use now::{NowOptions, STEP_MINUTES, now};
+pub use options::share;
+pub use prove::{kit_file, prove};
+
+use crate::engine::Plan;
+use crate::kit::Weight;
+use crate::open::{OpenError, Opened, assumed};
+use crate::report::advise::Advised;
+use crate::report::document::Document;
+use crate::report::notes::{self, Note};
+use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
+use crate::report::{headline, json, outage as outage_words, outage_json, runtimes};
+use crate::scenario::model::Variant;
+use crate::scenario::variant::from_words;
+use crate::scenario::{Problem, Scenario};
+use crate::study::endurance::endurance;
+use crate::study::fit::overloads;
+use crate::study::{self, outage::OutageAnswer};
+use crate::trials::{Progress, Settings};
+
+/// Why a question cannot be answered.
+#[derive(Debug)]
+pub enum Trouble {
+    /// The scenario, or a file that it names, is wrong.
+    Open(OpenError),
+    /// An option cannot be used.
+    Option {
+        /// Its name: "charge".
+        option: &'static str,
+        /// What is wrong, as the end of a sentence that begins with the name.
+        what: String,
+    },
+    /// Something else about the question, in a sentence.
+    Question(String),
+}
+
+impl From<OpenError> for Trouble {
+    fn from(error: OpenError) -> Trouble {
+        Trouble::Open(error)
+    }
+}
+
+/// An answer to show.
+#[derive(Debug)]
+pub struct Answer {
+    /// What is shown.
+    pub document: Document,
+    /// The same facts as JSON; none where the question has no figures of its own.
+    pub json: Option<String>,
+    /// Whether it was stopped before it was whole.
+    pub partial: bool,
+}
+
+/// What may be asked beside an outage.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Beside {
+    /// A closer look at how rare a failure is, even where trials enough failed.
+    pub rare: bool,
+    /// The charges at which to switch useful and spare loads off.
+    pub advise: bool,
+}
+
+/// The answer to an outage with what it rests on.
+pub struct OutageFound {
+    /// What the trials say.
+    pub answer: OutageAnswer,
+    /// Whether a closer look was asked for and not taken, the run being stopped before.
+    pub rare_missing: bool,
+    notes: Vec<Note>,
+    advised: Option<Advised>,
+}
+
+/// Simulates an opened scenario's outage; `None` where it was stopped before the first trials were done.
+pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &impl Progress) -> Option<OutageFound> {
+    let mut answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
+    let advice = if beside.advise { study::advise::advise(&opened.plan, settings, progress) } else { None };
+    if !answer.stopped_early && (beside.rare || study::rare::worth_a_look(&answer.tally)) {
+        answer.rarity = study::rare::rarity(&opened.plan, &answer.tally, settings.seed, progress);
+    }
+    // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
+    let rare_missing = beside.rare && answer.rarity.is_none();
+    let assumed = if answer.stopped_early { Vec::new() } else { assumed::assumed(opened, settings, progress) };
+    let mut notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
+    notes::add_assumed(&mut notes, &assumed);
+    let advised = beside.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
+    Some(OutageFound { answer, rare_missing, notes, advised })
+}
+
+impl OutageFound {
+    /// For showing.
+    #[must_use]
+    pub fn told(&self, opened: &Opened) -> Answer {
+        let facts = outage_words::Facts {
+            scenario: &opened.scenario,
+            plan: &opened.plan,
+            answer: &self.answer,
+            notes: &self.notes,
+            advised: self.advised.as_ref(),
+            rare_missing: self.rare_missing,
+        };
+        Answer {
+            document: outage_words::document(&facts),
+            json: Some(json::text("outage", &outage_json::of(&facts))),
+            partial: self.answer.stopped_early || self.rare_missing,
+        }
+    }
+}
+
+/// Holds the scenario's variants, and those told in words (`KEY=VALUE; ...`), against it on the same weather; `None` where it
+/// was stopped before the first trials were done.
+///
+/// # Errors
+/// What a variant cannot set, or that there is none.
+pub fn compare(
+    opened: &Opened,
+    sets: &[String],
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Result<Option<Answer>, Trouble> {
+    let mut variants: Vec<(Variant, String)> =
+        opened.scenario.variants.iter().enumerate().map(|(k, v)| (v.clone(), format!("variant.{k}"))).collect();
+    for words in sets {
+        let what = |why: String| Trouble::Option { option: "set", what: format!(" {words:?}: {why}") };
+        variants.push((from_words(words).map_err(what)?, String::new()));
+    }
+    if variants.is_empty() {
+        return Err(Trouble::Question(format!("{} has no [[variant]] to compare with", opened.source.name)));
+    }
+    let mut plans: Vec<(String, Plan)> = vec![("as it is".to_string(), opened.plan.clone())];
+    let mut medical = vec![medical_load(&opened.scenario)];
+    let mut overloaded = vec![overloads(&opened.scenario, &opened.plan)];
+    for (variant, key) in &variants {
+        let (scenario, plan) = opened.vary(variant, key)?;
+        medical.push(medical_load(&scenario));
+        overloaded.push(overloads(&scenario, &plan));
+        plans.push((variant.name.clone(), plan));
+    }
+    Ok(study::compare::compare(&plans, settings, progress).map(|answer| {
+        let facts = compare_words::Facts {
+            title: &opened.scenario.title,
+            site: &opened.scenario.site,
+            answer: &answer,
+            overloads: &overloaded,
+            medical: &medical,
+            weather: &notes::weather(&opened.sky),
+        };
+        Answer {
+            document: compare_words::document(&facts),
+            json: Some(json::text("comparison", &compare_words::json(&facts))),
+            partial: answer.stopped_early,
+        }
+    }))
+}
+
+/// Whether a person's health hangs on a load.
+fn medical_load(scenario: &Scenario) -> bool {
+    scenario.loads.iter().any(|load| load.medical)
+}
+
+/// Finds the smallest kits; `None` where it was stopped before the first trials were done.
+///
+/// * `target` — what the lower end of the range must reach, 0 to 1; else as the scenario says.
+pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
+    let answer = study::size::size(&opened.scenario, &opened.plan, target, settings, progress)?;
+    let facts = size_words::Facts {
+        title: &opened.scenario.title,
+        site: &opened.scenario.site,
+        answer: &answer,
+        overloads: &overloads(&opened.scenario, &opened.plan),
+        medical: medical_load(&opened.scenario),
+        weather: &notes::weather(&opened.sky),
+        seed: settings.seed,
+    };
+    Some(Answer {
+        document: size_words::document(&facts),
+        json: Some(json::text("sizing", &size_words::json(&facts))),
+        partial: answer.stopped_early,
+    })
+}
+
+/// The card to hang beside the station; `None` where it was stopped before the first trials were done.
+pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
+    let answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
+    let document = card_words::document(&card_words::Facts {
+        scenario: &opened.scenario,
+        plan: &opened.plan,
+        answer: &answer,
+        cells_c: opened.air.cells_c(&opened.plan),
+        weather: &notes::weather(&opened.sky),
+    });
+    Some(Answer { document, json: None, partial: answer.stopped_early })
+}
+
+/// Whether the parts of a kit fit together, judged by [`open`](crate::open::open).
+pub struct Checked {
+    /// For showing.
+    pub document: Document,
+    /// What the reader says and no verdict does.
+    pub remarks: Vec<Problem>,
+    /// Whether the kit must not be put together like this.
+    pub stops: bool,
+}
+
+/// Says whether the parts fit and how long things run without sun.
+#[must_use]
+pub fn check(opened: &Opened) -> Checked {
+    // What a verdict says is not said twice.
+    let said = |remark: &&Problem| opened.verdicts.iter().any(|v| v.known_to_reader && v.key == remark.key);
+    let remarks: Vec<Problem> = opened.remarks.iter().filter(|remark| !said(remark)).cloned().collect();
+    let cells_c = opened.air.cells_c(&opened.plan);
+    let sums = endurance(&opened.plan, cells_c);
+    let cold = runtimes::cold(&opened.plan, cells_c, headline::month_name(&opened.scenario));
+    let (scenario, plan) = (&opened.scenario, &opened.plan);
+    Checked {
+        document: check_words::document(scenario, plan, &sums, cold.as_ref(), &opened.verdicts, remarks.len()),
+        stops: opened.verdicts.iter().any(|verdict| verdict.weight == Weight::Stops),
+        remarks,
+    }
+}

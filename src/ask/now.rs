@@ -1,0 +1,256 @@
+//! The power is out: how long from here?
+
+use jiff::civil::{Date, DateTime, Time};
+use jiff::tz::TimeZone as Zone;
+use jiff::{Span, SpanRelativeTo, Timestamp, Unit};
+
+use super::{Answer, Trouble, share};
+use crate::engine::Plan;
+use crate::open::Opened;
+use crate::report::{json, notes, now as words};
+use crate::scenario::model::{Chemistry, Site};
+use crate::scenario::record::model::display_doubt;
+use crate::scenario::{self, Moment};
+use crate::study::fit::overloads;
+use crate::study::now::{AssumedSky, Situation, Until, now as look_ahead};
+use crate::trials::{Progress, Settings};
+use crate::units::{Fraction, Hours, Quantity};
+use crate::weather::{Bands, MOST_TOLD_DAYS};
+
+/// The longest that is looked ahead \[h\].
+const LONGEST_H: f64 = crate::engine::plan::LONGEST_OUTAGE_H;
+
+/// The longest steps \[min\].
+pub const STEP_MINUTES: u32 = 60;
+
+/// Steps of whole hours where the clock shows one, shorter ones where it does not: what lies before the moment asked is not
+/// counted, but for less than a quarter of an hour.
+fn step_minutes(at: DateTime) -> u32 {
+    match at.minute() {
+        0 => STEP_MINUTES,
+        30 => 30,
+        _ => 15,
+    }
+}
+
+/// Where things stand, as a person tells it.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct NowOptions<'a> {
+    /// The charge that the station shows, like "43%".
+    pub charge: &'a str,
+    /// Clock time of the place, or of today there; else what its clock shows at the instant.
+    pub at: Option<&'a str>,
+    /// The instant, where there is a clock.
+    pub instant: Option<Timestamp>,
+    /// The next days' sky in words or percent, like "dark,mixed,60-90%".
+    pub sky: Option<&'a str>,
+    /// By when it is judged.
+    pub until: Option<&'a str>,
+    /// Drawn down to this charge where the battery should keep more.
+    pub below_floor: Option<&'a str>,
+}
+
+impl NowOptions<'_> {
+    /// What of them can be looked at before the scenario is read.
+    ///
+    /// # Errors
+    /// What is wrong with one.
+    pub fn check(&self) -> Result<(), Trouble> {
+        self.charge()?;
+        self.at.map(moment).transpose()?;
+        Ok(())
+    }
+
+    /// The charge, 0 to 1, and what it may be off by where that is told.
+    fn charge(&self) -> Result<(f64, Option<f64>), Trouble> {
+        // A station shows its charge in percent: nobody means 43 times full, and 0.43 is left to be asked.
+        let percent = |text: &str| {
+            let bare = text.trim().parse::<f64>().is_ok_and(|n| (1.0..=100.0).contains(&n));
+            format!("{text}{}", if bare { " %" } else { "" })
+        };
+        let sign = ["±", "+/-", "+-"].into_iter().find(|sign| self.charge.contains(sign));
+        let Some((value, half)) = sign.and_then(|sign| self.charge.split_once(sign)) else {
+            return Ok((share("charge", &percent(self.charge), 0.0, 1.0)?, None));
+        };
+        Ok((share("charge", &percent(value), 0.0, 1.0)?, Some(share("charge", &percent(half), 0.0, 0.5)?)))
+    }
+
+    fn moment(&self, site: &Site) -> Result<DateTime, Trouble> {
+        let clock = || {
+            let instant = self.instant.ok_or_else(|| wrong_at(" is wanted: there is no clock to ask".into()))?;
+            Ok::<DateTime, Trouble>(site.clock().unwrap_or(Zone::UTC).to_datetime(instant))
+        };
+        match self.at.map(moment).transpose()? {
+            Some(Moment { date: Some((year, month, day)), minute_of_day }) => {
+                on(Date::new(year, month as i8, day as i8).ok(), minute_of_day)
+            }
+            // Today by the clock of the place.
+            Some(Moment { date: None, minute_of_day }) => on(Some(clock()?.date()), minute_of_day),
+            None => clock(),
+        }
+    }
+}
+
+fn wrong_at(what: String) -> Trouble {
+    Trouble::Option { option: "at", what }
+}
+
+fn moment(text: &str) -> Result<Moment, Trouble> {
+    scenario::moment(text).map_err(|why| {
+        wrong_at(format!(
+            " is `{text}`, which {why}; allowed: a date and clock time like \"2027-01-14 20:30\", years 1900 to 2100, or a clock \
+             time of today like 20:30"
+        ))
+    })
+}
+
+fn on(date: Option<Date>, minute_of_day: u16) -> Result<DateTime, Trouble> {
+    let midnight = date.map(|date| date.at(0, 0, 0, 0));
+    let at = midnight.and_then(|midnight| midnight.checked_add(Span::new().minutes(i64::from(minute_of_day))).ok());
+    at.ok_or_else(|| wrong_at(" is no moment of the calendar".into()))
+}
+
+/// Hours to the end that was asked for, from the beginning of the step that the moment lies in.
+fn until(text: &str, at: DateTime, step_minutes: u32) -> Result<f64, Trouble> {
+    let wrong = |found: &str| Trouble::Option {
+        option: "until",
+        what: format!(
+            " is `{text}`{found}; allowed: a clock time like 22:00, a date and clock time like \"2027-01-15 22:00\", \
+             or a length like \"2 days\", up to {:.0} days from now",
+            LONGEST_H / 24.0
+        ),
+    };
+    let told = text.trim();
+    let begins = i64::from(at.minute()) / i64::from(step_minutes) * i64::from(step_minutes);
+    let gone_h = (i64::from(at.minute()) - begins) as f64 / 60.0;
+    let from_now_h = if let Ok(length) = Hours::parse(told) {
+        length.0
+    } else if let Ok(clock) = told.parse::<Time>() {
+        let minutes = |hour: i8, minute: i8| i64::from(hour) * 60 + i64::from(minute);
+        let ahead = (minutes(clock.hour(), clock.minute()) - minutes(at.hour(), at.minute())).rem_euclid(1440);
+        (if ahead == 0 { 1440 } else { ahead }) as f64 / 60.0
+    } else {
+        let end = told.replace('T', " ").replacen(' ', "T", 1).parse::<DateTime>().map_err(|_| wrong(""))?;
+        (end - at).total((Unit::Hour, SpanRelativeTo::days_are_24_hours())).map_err(|_| wrong(""))?
+    };
+    if from_now_h <= 0.0 {
+        return Err(wrong(", which is not ahead"));
+    }
+    if from_now_h > LONGEST_H {
+        return Err(wrong(", which is too far ahead"));
+    }
+    Ok(from_now_h + gone_h)
+}
+
+/// From this hour on the day's sun is mostly past.
+const LATE_HOUR: i8 = 15;
+
+/// The sky of the next days from words: each word is a third of the season's days, each percentage a place among them.
+fn outlook(told: &str, late: bool) -> Result<Bands, Trouble> {
+    let refused = |what: String| Trouble::Option { option: "sky", what };
+    let mut bands: Vec<(f64, f64)> = if late { vec![(0.0, 1.0)] } else { Vec::new() };
+    for word in told.split(',').map(str::trim) {
+        let number = |text: &str| {
+            let value = text.trim().trim_end_matches('%').trim().parse::<f64>().ok()? / 100.0;
+            (0.0..=1.0).contains(&value).then_some(value)
+        };
+        let band = match word.to_lowercase().as_str() {
+            "dark" => Some((0.0, 1.0 / 3.0)),
+            "mixed" => Some((1.0 / 3.0, 2.0 / 3.0)),
+            "clear" => Some((2.0 / 3.0, 1.0)),
+            "any" | "?" => Some((0.0, 1.0)),
+            other => match other.split_once('-') {
+                Some((low, high)) => number(low).zip(number(high)).filter(|(low, high)| low < high),
+                None => number(other).map(|middle| ((middle - 0.1).max(0.0), (middle + 0.1).min(1.0))),
+            },
+        };
+        bands.push(band.ok_or_else(|| {
+            refused(format!(
+                " has `{word}`; allowed for each day: dark, mixed, clear, any, a percentage like 30% or a range like 60-90% \
+                 (0 % is the season's darkest day, 100 % its brightest)"
+            ))
+        })?);
+    }
+    if bands.len() > MOST_TOLD_DAYS {
+        let most = MOST_TOLD_DAYS - usize::from(late);
+        return Err(refused(format!(" tells too many days; allowed: at most {most} at this hour")));
+    }
+    Ok(Bands::new(&bands))
+}
+
+/// Looks ahead from where things stand; `None` where it was stopped before the first trials were done.
+///
+/// # Errors
+/// What is wrong with an option.
+pub fn now(
+    opened: &Opened,
+    options: &NowOptions,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Result<Option<Answer>, Trouble> {
+    let (charge, doubt) = options.charge()?;
+    let at = options.moment(&opened.scenario.site)?;
+    // In the afternoon "the next day" is tomorrow: what is left of today stays open.
+    let late = at.hour() >= LATE_HOUR;
+    let standing = Situation {
+        charge,
+        charge_plus_minus: doubt.unwrap_or_else(|| display_doubt(charge)),
+        year: at.year(),
+        month: at.month().unsigned_abs(),
+        day: at.day().unsigned_abs(),
+        minute_of_day: u16::from(at.hour().unsigned_abs()) * 60 + u16::from(at.minute().unsigned_abs()),
+    };
+    let minutes = step_minutes(at);
+    let until = match options.until {
+        Some(told) => Until::Asked { hours_h: until(told, at, minutes)? },
+        None => Until::of(&opened.scenario.outage, &standing),
+    };
+    let (mut scenario, kept) = (opened.scenario.clone(), opened.scenario.station.keep_above.0);
+    let instead = options.below_floor.map(|told| share("below-floor", told, 0.0, 1.0)).transpose()?;
+    if let Some(instead) = instead {
+        if instead >= kept {
+            return Err(Trouble::Option {
+                option: "below-floor",
+                what: format!(
+                    " is {:.0} %; allowed: below the {:.0} % that the scenario's battery keeps (station.keep_above)",
+                    instead * 100.0,
+                    kept * 100.0
+                ),
+            });
+        }
+        scenario.station.keep_above = Fraction(instead);
+    }
+    let lead = scenario.station.chemistry == Chemistry::LeadAcid;
+    let floor = (kept > 0.0).then_some(words::Floor { kept, instead, lead });
+    let sky = match options.sky {
+        Some(told) => AssumedSky::Told(outlook(told, late)?),
+        None => AssumedSky::of(&opened.scenario.outage, &standing),
+    };
+    let told = options.sky.unwrap_or_default().trim();
+    let told = format!("from {}: {told}", if late { "tomorrow" } else { "today" });
+    let plan = Plan::compile(&standing.from_here(&scenario, &until), &opened.sky, minutes)
+        .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
+    let Some(ahead) = look_ahead(&plan, (&sky, &until), settings, progress) else { return Ok(None) };
+    let medical: Vec<&str> =
+        opened.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
+    let overloaded = overloads(&opened.scenario, &opened.plan);
+    let facts = words::Facts {
+        site: &opened.scenario.site,
+        standing: &standing,
+        doubt_assumed: doubt.is_none(),
+        outlook: &ahead,
+        sky: &sky,
+        until: &until,
+        floor,
+        told: &told,
+        medical: &medical,
+        overloads: &overloaded,
+        weather: &notes::weather(&opened.sky),
+        seed: settings.seed,
+    };
+    Ok(Some(Answer {
+        document: words::document(&facts),
+        json: Some(json::text("now", &words::json(&facts))),
+        partial: ahead.stopped_early,
+    }))
+}

@@ -1,0 +1,71 @@
+//! Is a unit what its label says?
+
+use jiff::civil::Date;
+
+use super::{Answer, Trouble};
+use crate::open::proof::ProvedRecord;
+use crate::report::document::Photograph;
+use crate::report::{json, proof_json, prove as words};
+use crate::scenario::Problem;
+use crate::study::prove::fade;
+
+/// Judges the last by date of one unit's records; several show how it fades.
+///
+/// * `photographs` — of the last one, for its page; `today` — the day that days left are counted from.
+///
+/// # Errors
+/// Records of several units, none at all, or too few days to show a fade.
+pub fn prove(records: &[ProvedRecord], photographs: &[Photograph], today: Date) -> Result<Answer, Trouble> {
+    let refused = |what: &str| Trouble::Question(what.to_string());
+    let mut sorted: Vec<&ProvedRecord> = records.iter().collect();
+    sorted.sort_by_key(|one| one.record.date());
+    same_unit(&sorted)?;
+    let pairs: Vec<_> = sorted.iter().map(|one| (&one.record, &one.proof)).collect();
+    let fade = if sorted.len() > 1 {
+        let fade = fade(&pairs).map_err(|error| Trouble::Question(format!("no fade can be fitted: {error}")))?;
+        Some(fade.ok_or_else(|| refused("several records need discharges on different days to show a fade"))?)
+    } else {
+        None
+    };
+    let last = sorted.last().ok_or_else(|| refused("no record"))?;
+    let remark = |problem: &Problem| {
+        let label = problem.label();
+        let rest = if label.is_empty() { label } else { format!(" ({label})") };
+        words::Remark { key: problem.key.clone(), text: format!("{}{rest}.", problem.title()) }
+    };
+    let remarks: Vec<words::Remark> = last.remarks.iter().map(remark).collect();
+    let facts = words::Facts {
+        record: &last.record,
+        proof: &last.proof,
+        fade: fade.as_ref(),
+        remarks: &remarks,
+        photographs,
+        today,
+    };
+    Ok(Answer {
+        document: words::document(&facts),
+        json: Some(json::text("proof", &proof_json::of(&facts))),
+        partial: false,
+    })
+}
+
+/// What the tests leave of the unit, as a file that a scenario can name; `None` where no record holds a discharge.
+#[must_use]
+pub fn kit_file(records: &[ProvedRecord]) -> Option<String> {
+    let last = records.iter().max_by_key(|one| one.record.date())?;
+    last.proof.kit.as_ref().map(|kit| kit.to_toml(&last.source.name))
+}
+
+/// Records of different labels are not of one unit.
+fn same_unit(records: &[&ProvedRecord]) -> Result<(), Trouble> {
+    for pair in records.windows(2) {
+        let (a, b) = (&pair[0].record.unit, &pair[1].record.unit);
+        if (a.rated_capacity.0 - b.rated_capacity.0).abs() > 0.01 * a.rated_capacity.0 {
+            return Err(Trouble::Question(format!(
+                "{} says {} on the label and {} says {}: records of one unit are wanted",
+                pair[0].source.name, a.rated_capacity, pair[1].source.name, b.rated_capacity
+            )));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,145 @@
+//! `tideover page`.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use clap::Args;
+use serde::Serialize;
+
+use super::input::{Folder, text_of};
+use super::output::PendingFile;
+use super::{Done, Failure};
+use tideover::open::{Files, open};
+use tideover::scenario::Source;
+
+/// Arguments of `page`.
+#[derive(Debug, Args)]
+pub struct PageArgs {
+    /// The scenarios to put in; the files that they name go with them
+    #[arg(required = true, value_name = "SCENARIO")]
+    scenarios: Vec<PathBuf>,
+    /// The page with the engine, as it was built or published
+    #[arg(long, value_name = "PAGE")]
+    into: PathBuf,
+    /// The page to write
+    #[arg(long, short, value_name = "FILE")]
+    out: PathBuf,
+}
+
+/// A folder that notes what was read from it.
+struct Noted {
+    folder: Folder,
+    read: Mutex<BTreeMap<String, Vec<u8>>>,
+}
+
+impl Files for Noted {
+    fn bytes(&self, name: &str) -> Result<Vec<u8>, String> {
+        let bytes = self.folder.bytes(name)?;
+        self.read.lock().unwrap_or_else(PoisonError::into_inner).insert(name.to_string(), bytes.clone());
+        Ok(bytes)
+    }
+    fn has(&self, name: &str) -> bool {
+        self.folder.has(name)
+    }
+    fn shown(&self, name: &str) -> String {
+        self.folder.shown(name)
+    }
+    fn near(&self, name: &str) -> Option<String> {
+        self.folder.near(name)
+    }
+}
+
+/// A file as the page holds it.
+#[derive(Debug, PartialEq, Serialize)]
+#[serde(untagged)]
+enum Content {
+    Text(String),
+    Packed { base64: String },
+}
+
+/// What the page finds in its element "scenarios".
+#[derive(Debug, Serialize)]
+struct Held {
+    scenarios: Vec<String>,
+    files: BTreeMap<String, Content>,
+}
+
+const BEGINS: &str = "<script type=\"application/json\" id=\"scenarios\">";
+const ENDS: &str = "</script>";
+
+/// Runs the command.
+pub fn main(args: &PageArgs) -> Result<Done, Failure> {
+    let page = text_of(&args.into)?;
+    let place = page.find(BEGINS).map(|at| at + BEGINS.len());
+    let place = place.and_then(|from| page[from..].find(ENDS).map(|length| from..from + length));
+    let Some(place) = place else {
+        return Err(Failure::Input(format!(
+            "error: {} is not a page with the engine inside: it has no place for scenarios\n  = help: page/build.sh builds one",
+            args.into.display()
+        )));
+    };
+    let mut held = Held { scenarios: Vec::new(), files: BTreeMap::new() };
+    for path in &args.scenarios {
+        let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        let text = text_of(path)?;
+        let files = Arc::new(Noted { folder: Folder::of(path), read: Mutex::default() });
+        open(Source::new(path.display().to_string(), text.clone()), files.clone(), 60, None)?;
+        let read = std::mem::take(&mut *files.read.lock().unwrap_or_else(PoisonError::into_inner));
+        for (name, content) in read {
+            keep(&mut held, path, name, content)?;
+        }
+        keep(&mut held, path, name.clone(), text.into_bytes())?;
+        if !held.scenarios.contains(&name) {
+            held.scenarios.push(name);
+        }
+    }
+    let out = PendingFile::open(&args.out)?;
+    // `<` never ends the element from inside a string, written like this.
+    let json = serde_json::to_string(&held).map_err(|error| Failure::Other(error.to_string()))?.replace('<', "\\u003c");
+    out.commit(&format!("{}{json}{}", &page[..place.start], &page[place.end..]))?;
+    Ok(Done::Answered)
+}
+
+/// Takes a file in; another of the same name is refused.
+fn keep(held: &mut Held, scenario: &Path, name: String, bytes: Vec<u8>) -> Result<(), Failure> {
+    let content = String::from_utf8(bytes)
+        .map_or_else(|bytes| Content::Packed { base64: base64(bytes.as_bytes()) }, Content::Text);
+    if held.files.get(&name).is_some_and(|there| *there != content) {
+        return Err(Failure::Input(format!(
+            "error: {}: another file is called {name} too; in one page each needs a name of its own",
+            scenario.display()
+        )));
+    }
+    held.files.insert(name, content);
+    Ok(())
+}
+
+/// Bytes as letters: RFC 4648, section 4.
+fn base64(bytes: &[u8]) -> String {
+    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
+    for chunk in bytes.chunks(3) {
+        let bits = chunk.iter().enumerate().fold(0_u32, |bits, (k, &byte)| bits | u32::from(byte) << (16 - 8 * k));
+        for k in 0..4 {
+            let letter = LETTERS[(bits >> (18 - 6 * k) & 63) as usize] as char;
+            out.push(if k <= chunk.len() { letter } else { '=' });
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::base64;
+
+    #[test]
+    fn letters_are_those_of_the_standard() {
+        // RFC 4648, section 10.
+        let pairs =
+            [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foob", "Zm9vYg=="), ("foobar", "Zm9vYmFy")];
+        for (bytes, letters) in pairs {
+            assert_eq!(base64(bytes.as_bytes()), letters);
+        }
+    }
+}

@@ -1,0 +1,78 @@
+//! What an answer takes for granted where the scenario says nothing, and what it hangs on that: the same trials with the
+//! assumption turned to the worse.
+
+use serde::Serialize;
+
+use super::Opened;
+use crate::engine::Plan;
+use crate::scenario::model::{Aim, Stands, Variant};
+use crate::scenario::variant::from_words;
+use crate::study::compare::Pair;
+use crate::trials::run::Progress;
+use crate::trials::{Settings, run};
+
+/// Something that is assumed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Assumption {
+    /// Panels are out and unshaded from sunrise to sunset; turned: shaded from early afternoon on.
+    PanelsInTheSun,
+    /// The station's room stays warm; turned: it cools to 5 °C.
+    RoomStaysWarm,
+    /// The charge that the station shows is exact; turned: there are ten points less.
+    ChargeAsShown,
+}
+
+/// An assumption and its weight.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Assumed {
+    /// What.
+    pub what: Assumption,
+    /// The kit with it turned against the kit as it is.
+    pub turned: Option<Pair>,
+}
+
+/// Trials for the weight of an assumption: a difference of 5 points is told from none.
+const TRIALS: u64 = 2000;
+/// A month whose mean air is colder than this makes a room's heating worth asking for \[°C\] (our choice).
+const COLD_C: f64 = 12.0;
+
+/// What a scenario's answer takes for granted, weighed on the first trials of the same settings. Those that its kit cannot have
+/// are left out.
+pub fn assumed(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Vec<Assumed> {
+    let scenario = &opened.scenario;
+    let mut found: Vec<(Assumption, Option<Variant>)> = Vec::new();
+    let plain: Vec<usize> = scenario
+        .panels
+        .iter()
+        .enumerate()
+        .filter(|(_, panel)| panel.shade.is_empty() && panel.out.is_none() && !matches!(panel.aim, Aim::ByHand { .. }))
+        .map(|(at, _)| at)
+        .collect();
+    if !plain.is_empty() {
+        let shade = |at: &usize| format!("panel.{at}.shade=[{{ hours = \"14:00-24:00\", loses = \"90 %\" }}]");
+        let words: Vec<String> = plain.iter().map(shade).collect();
+        found.push((Assumption::PanelsInTheSun, from_words(&words.join("; ")).ok()));
+    }
+    let month = crate::study::fit::month(&opened.plan);
+    if scenario.station.stands == Stands::Indoors && opened.air.means_c[month] < COLD_C {
+        found.push((Assumption::RoomStaysWarm, from_words("station.stands=5 °C").ok()));
+    }
+    let start = &scenario.outage.starts_charged;
+    if start.plus_minus == 0.0 && 0.1 < start.value.0 {
+        let less = 100.0 * (start.value.0 - 0.1);
+        found.push((Assumption::ChargeAsShown, from_words(&format!("outage.starts_charged={less:.2} %")).ok()));
+    }
+    let turned: Vec<Option<Plan>> =
+        found.iter().map(|(_, variant)| Some(opened.vary(variant.as_ref()?, "").ok()?.1)).collect();
+    let plans: Vec<Plan> = std::iter::once(opened.plan.clone()).chain(turned.iter().flatten().cloned()).collect();
+    let settings = Settings { trials: settings.trials.min(TRIALS), precision: None, ..*settings };
+    let tallies = run(&plans, &settings, progress);
+    let mut weighed = tallies.get(1..).unwrap_or_default().iter();
+    let pair = |turned: &Option<Plan>| {
+        let other = turned.as_ref().and_then(|_| weighed.next())?;
+        Some(Pair::of(&tallies[0], other)).filter(|pair| pair.trials > 0)
+    };
+    let pairs: Vec<Option<Pair>> = turned.iter().map(pair).collect();
+    found.into_iter().zip(pairs).map(|((what, _), turned)| Assumed { what, turned }).collect()
+}

@@ -1,0 +1,249 @@
+//! The front end of a page in a browser: a question as JSON in, the answer's JSON and its sections as HTML out. It has no files,
+//! no threads and no clock: the page gives files by name and the instant.
+//!
+//! The messages are told at the top of `page/engine.js`.
+
+#[cfg(target_arch = "wasm32")]
+mod border;
+mod question;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use crate::ask::{self, Answer, Beside, NowOptions, Trouble};
+use crate::open::proof::{ProvedRecord, proved};
+use crate::open::{Files, OpenError, Opened, open};
+use crate::report::document::Document;
+use crate::scenario::{Level, Paint, Problem, Source, render};
+use crate::trials::{Progress, Settings};
+
+pub use question::Question;
+
+/// The files as seen from the folder of one of them, which names others from where it stands itself.
+struct Shelf {
+    files: Arc<BTreeMap<String, Vec<u8>>>,
+    /// Empty, or with a slash at its end.
+    folder: String,
+}
+
+impl Shelf {
+    fn of(files: &Arc<BTreeMap<String, Vec<u8>>>, name: &str) -> Arc<Shelf> {
+        let folder = name.rfind('/').map_or("", |slash| &name[..=slash]).to_string();
+        Arc::new(Shelf { files: files.clone(), folder })
+    }
+}
+
+impl Files for Shelf {
+    fn bytes(&self, name: &str) -> Result<Vec<u8>, String> {
+        self.files.bytes(&self.shown(name))
+    }
+    fn has(&self, name: &str) -> bool {
+        self.files.has(&self.shown(name))
+    }
+    fn shown(&self, name: &str) -> String {
+        format!("{}{name}", self.folder)
+    }
+}
+
+/// A section of a page.
+#[derive(Debug, Serialize)]
+struct Section {
+    heading: String,
+    html: String,
+}
+
+/// Where something stands in a text, from 1; columns count characters.
+#[derive(Debug, Serialize)]
+struct Place {
+    line: usize,
+    column: usize,
+    end_line: usize,
+    end_column: usize,
+}
+
+/// Something wrong, or worth a word, for the page to show beside its line.
+#[derive(Debug, Serialize)]
+struct Said {
+    /// "error", "warning" or "note".
+    level: &'static str,
+    /// Whose text it is about; empty where it is an option.
+    file: String,
+    key: String,
+    title: String,
+    label: String,
+    hint: Option<String>,
+    place: Option<Place>,
+    /// All of it as text, drawn beside the line.
+    drawn: String,
+}
+
+/// What goes back to the page.
+#[derive(Debug, Default, Serialize)]
+struct Reply {
+    /// Whether there is an answer.
+    answered: bool,
+    /// Whether it was stopped before it was whole.
+    partial: bool,
+    /// Whether the kit must not be put together like this.
+    stops: bool,
+    title: String,
+    /// The answer's JSON: byte for byte what the command line prints.
+    json: Option<String>,
+    sections: Vec<Section>,
+    /// The answer as plain text.
+    text: String,
+    /// The answer as a page of its own, to keep or to print.
+    page: String,
+    problems: Vec<Said>,
+}
+
+/// Answers a question.
+///
+/// * `question` — JSON, see [`Question`]; `files` — whatever it may name.
+///
+/// Always JSON: what is wrong with the question or the files stands among its `problems`.
+#[must_use]
+pub fn answer(question: &str, files: &Arc<BTreeMap<String, Vec<u8>>>, progress: &impl Progress) -> String {
+    let reply = serde_json::from_str::<Question>(question)
+        .map_err(|error| Trouble::Question(format!("the question cannot be read: {error}")))
+        .and_then(|question| reply(&question, files, progress))
+        .unwrap_or_else(|trouble| Reply { problems: told(trouble), ..Reply::default() });
+    serde_json::to_string(&reply).unwrap_or_default()
+}
+
+fn reply(
+    question: &Question,
+    files: &Arc<BTreeMap<String, Vec<u8>>>,
+    progress: &impl Progress,
+) -> Result<Reply, Trouble> {
+    let settings = Settings { seed: question.seed, trials: question.trials()?, precision: question.precision()? };
+    if question.ask == "prove" {
+        return proof(question, files);
+    }
+    let file = question.file()?;
+    let source = Source::new(file, files.text(file).map_err(Trouble::Question)?);
+    let opened = open(source, Shelf::of(files, file), question.step()?, None)?;
+    if question.ask == "check" {
+        let checked = ask::check(&opened);
+        let mut reply = shown(&checked.document);
+        (reply.stops, reply.problems) = (checked.stops, said(&opened.source, &checked.remarks));
+        return Ok(reply);
+    }
+    let opened = opened.usable()?;
+    let answer = asked(question, &opened, &settings, progress)?;
+    let mut reply = answer.as_ref().map_or_else(Reply::default, given);
+    reply.partial |= answer.is_none();
+    reply.problems = said(&opened.source, &opened.remarks);
+    Ok(reply)
+}
+
+/// The questions that trials answer.
+fn asked(
+    question: &Question,
+    opened: &Opened,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Result<Option<Answer>, Trouble> {
+    match question.ask.as_str() {
+        "run" => {
+            let beside = Beside { rare: question.rare, advise: question.advise };
+            Ok(ask::outage(opened, beside, settings, progress).map(|found| found.told(opened)))
+        }
+        "compare" => ask::compare(opened, &question.sets, settings, progress),
+        "size" => {
+            let target = question.target.as_deref().map(|text| ask::share("target", text, 0.01, 0.9999)).transpose()?;
+            Ok(ask::size(opened, target, settings, progress))
+        }
+        "card" => Ok(ask::card(opened, settings, progress)),
+        "now" => {
+            let options = NowOptions {
+                charge: question.charge.as_deref().unwrap_or_default(),
+                at: question.at.as_deref(),
+                instant: question.instant(),
+                sky: question.sky.as_deref(),
+                until: question.until.as_deref(),
+                below_floor: question.below_floor.as_deref(),
+            };
+            ask::now(opened, &options, settings, progress)
+        }
+        other => Err(Trouble::Question(format!(
+            "the question `{other}` is not known; allowed: run, compare, now, size, check, card, prove"
+        ))),
+    }
+}
+
+fn proof(question: &Question, files: &Arc<BTreeMap<String, Vec<u8>>>) -> Result<Reply, Trouble> {
+    let mut names = vec![question.file()?];
+    names.extend(question.more.iter().map(String::as_str));
+    let records = names
+        .iter()
+        .map(|name| {
+            let source = Source::new(*name, files.text(name).map_err(Trouble::Question)?);
+            Ok(proved(source, &*Shelf::of(files, name))?)
+        })
+        .collect::<Result<Vec<ProvedRecord>, Trouble>>()?;
+    let mut reply = given(&ask::prove(&records, &[], question.today()?)?);
+    reply.problems = records.iter().flat_map(|one| said(&one.source, &one.remarks)).collect();
+    Ok(reply)
+}
+
+fn given(answer: &Answer) -> Reply {
+    Reply { json: answer.json.clone(), partial: answer.partial, ..shown(&answer.document) }
+}
+
+fn shown(document: &Document) -> Reply {
+    let sections = document.fragments().into_iter().map(|part| Section { heading: part.heading, html: part.html });
+    Reply {
+        answered: true,
+        title: document.title.clone(),
+        sections: sections.collect(),
+        text: document.text(crate::report::document::COLUMNS),
+        page: document.page(),
+        ..Reply::default()
+    }
+}
+
+fn said(source: &Source, problems: &[Problem]) -> Vec<Said> {
+    let one = |problem: &Problem| Said {
+        level: match problem.level {
+            Level::Error => "error",
+            Level::Warning => "warning",
+            Level::Note => "note",
+        },
+        file: source.name.clone(),
+        key: problem.key.clone(),
+        title: problem.title(),
+        label: problem.label(),
+        hint: problem.help.clone(),
+        place: problem.span.clone().map(|span| {
+            let ((line, column), (end_line, end_column)) =
+                (source.line_column(span.start), source.line_column(span.end));
+            Place { line, column, end_line, end_column }
+        }),
+        drawn: render(source, std::slice::from_ref(problem), Paint::Plain),
+    };
+    problems.iter().map(one).collect()
+}
+
+fn told(trouble: Trouble) -> Vec<Said> {
+    let plain = |key: &str, title: String| Said {
+        level: "error",
+        file: String::new(),
+        key: key.to_string(),
+        drawn: format!("error: {title}\n"),
+        title,
+        label: String::new(),
+        hint: None,
+        place: None,
+    };
+    match trouble {
+        Trouble::Open(OpenError::Refused(found)) => said(&found.0, &found.1),
+        Trouble::Open(OpenError::File(text)) => {
+            vec![plain("", text.strip_prefix("error: ").unwrap_or(&text).to_string())]
+        }
+        Trouble::Option { option, what } => vec![plain(option, format!("{option}{what}"))],
+        Trouble::Question(text) => vec![plain("", text)],
+    }
+}

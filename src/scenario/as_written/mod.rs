@@ -1,0 +1,44 @@
+//! Values as people write them on labels and in letters: taken where they can be read in one way only, asked back with the text
+//! to write where not.
+
+mod globe;
+mod quantities;
+mod times;
+
+pub(super) use globe::{Axis, degrees};
+pub(super) use quantities::quantity;
+pub(super) use times::window;
+pub use times::{Moment, moment};
+
+use super::forms::{Fault, Item};
+use super::problem::Problem;
+
+/// What a text is that is not written as a file has it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Reading<T> {
+    /// One thing alone; with the sentence that says so, from "is read as" on.
+    As(T, String),
+    /// Not to be taken: what is wrong with it, and what to write.
+    Ask(String, String),
+}
+
+impl<T> Reading<T> {
+    /// Asks back.
+    fn ask(what: &str, help: impl Into<String>) -> Reading<T> {
+        Reading::Ask(what.into(), help.into())
+    }
+
+    /// What is taken, which is told beside the item, or the fault that asks back.
+    pub fn told(self, item: &Item) -> Result<T, Fault> {
+        match self {
+            Reading::As(value, says) => {
+                item.findings.push(Problem::note(item.key.clone(), says).found(item.found()));
+                Ok(value)
+            }
+            Reading::Ask(what, help) => Err(Fault::new(what).help(help)),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,93 @@
+//! Cuts that come back every day, by closed forms: without sun and losses the hours missed are whole numbers worked out by hand.
+
+use tideover::engine::{Silent, TrialSeed, Workspace};
+use tideover::report::cuts::Cuts;
+use tideover::study::outage::outage;
+use tideover::trials::Settings;
+use tideover::trials::run::Quiet;
+
+use crate::common::{plan_of, scenario_of};
+
+/// A battery of 100 Wh that loses nothing, for two weeks from a midnight on.
+fn spell(outage: &str, charger: &str, load: &str) -> String {
+    format!(
+        "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"14 days\"\n\
+         starts_charged = \"100 %\"\n{outage}\n[station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\n\
+         self_discharge = \"0 %\"\ntapers_from = \"100 %\"\ncharge_efficiency = \"100 % ± 0 %\"\n\
+         discharge_efficiency = \"100 % ± 0 %\"\n[station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n{charger}\n\
+         [[load]]\noutlet = \"dc\"\npriority = \"vital\"\n{load}\n"
+    )
+}
+
+const TWICE: &str = "every_day = [\"10:00-14:00\", \"18:00-22:00\"]";
+const CHARGER: &str = "[station.wall_charger]\nlimit = \"100 W\"\nefficiency = \"100 %\"";
+const LAMP: &str = "name = \"lamp\"\nwatts = \"50 W\"";
+
+/// Hours and watt-hours that the load missed and asked for, days with a miss, and what was missed in the worst week \[Wh\].
+fn run(text: &str) -> (f64, f64, f64, u32, f64) {
+    let plan = plan_of(&scenario_of(text), 60);
+    let mut workspace = Workspace::new();
+    let rng = TrialSeed { seed: 1, trial: 0 };
+    let history = workspace.begin(&plan.season, rng);
+    let outcome = workspace.run(&plan, rng, &history, &mut Silent);
+    let load = workspace.loads()[0];
+    let round = |number: f64| (number * 1e6).round() / 1e6;
+    (
+        round(load.off_h),
+        round(load.unserved_wh),
+        round(load.asked_wh),
+        outcome.days_missed,
+        round(outcome.worst_week_wh),
+    )
+}
+
+#[test]
+fn what_twice_daily_cuts_miss_is_what_the_battery_lacks() {
+    // 100 Wh last two of a cut's four hours, and the mains fills it in the four between.
+    assert_eq!(run(&spell(TWICE, CHARGER, LAMP)), (56.0, 2800.0, 5600.0, 14, 1400.0));
+    // A weak mains brings 50 Wh until the evening: an hour of it. In the night it fills.
+    let weak = format!("{TWICE}\nmains_limit = \"12.5 W\"");
+    assert_eq!(run(&spell(&weak, CHARGER, LAMP)), (70.0, 3500.0, 5600.0, 14, 1750.0));
+    // Without a charger the first cut has all there is.
+    assert_eq!(run(&spell(TWICE, "", LAMP)), (110.0, 5500.0, 5600.0, 14, 2800.0 - 100.0));
+    // What the battery can carry is never missed.
+    assert_eq!(run(&spell(TWICE, CHARGER, "name = \"lamp\"\nwatts = \"25 W\"")), (0.0, 0.0, 2800.0, 0, 0.0));
+    // A cut that has half of an hour counts whole.
+    let odd = "every_day = \"10:30-14:30\"";
+    assert_eq!(run(&spell(odd, CHARGER, LAMP)).2, 14.0 * 5.0 * 50.0);
+    // Load on Saturdays and Sundays alone: 10 July 2027 is a Saturday.
+    let weekend = format!("{LAMP}\ndays = \"weekends\"");
+    assert_eq!(run(&spell(TWICE, CHARGER, &weekend)), (16.0, 800.0, 1600.0, 4, 400.0));
+}
+
+#[test]
+fn a_day_without_a_miss_is_told_as_a_share() {
+    let scenario = scenario_of(&spell(TWICE, CHARGER, &format!("{LAMP}\ndays = \"weekends\"")));
+    let plan = plan_of(&scenario, 60);
+    let settings = Settings { seed: 1, trials: 500, precision: None };
+    let answer = outage(&scenario, &plan, &settings, &Quiet).expect("an answer");
+    let cuts = Cuts::of(&plan, &answer.tally).expect("cuts");
+    assert_eq!((cuts.days, cuts.days_without_a_miss, cuts.worst_week_wh), (14.0, 10.0 / 14.0, 400.0));
+    assert!(cuts.low < cuts.days_without_a_miss && cuts.days_without_a_miss < cuts.high);
+    let headline = tideover::report::headline::headline(&scenario, &answer);
+    assert!(headline.contains("spells of daily cuts"), "{headline}");
+}
+
+#[test]
+fn between_cuts_the_mains_keeps_the_food_cold_and_asks_the_station_for_nothing() {
+    let cooler = "name = \"box\"\nlike = \"12 V cooler, 30 litres\"";
+    // A battery that is empty from the start: an hour a day does not warm the food, a fortnight does.
+    let empty = |outage: &str| spell(outage, "", cooler).replace("\"100 %\"\nevery", "\"0 %\"\nevery");
+    let survived = |text: &str| {
+        let plan = plan_of(&scenario_of(text), 60);
+        let mut workspace = Workspace::new();
+        let rng = TrialSeed { seed: 1, trial: 0 };
+        let history = workspace.begin(&plan.season, rng);
+        workspace.run(&plan, rng, &history, &mut Silent).survived
+    };
+    assert!(survived(&empty("every_day = \"10:00-11:00\"")));
+    assert!(!survived(&empty("every_day = \"00:00-23:00\"")));
+    // In its cut it asks for an hour's running at most.
+    let (_, _, asked_wh, ..) = run(&empty("every_day = \"10:00-11:00\""));
+    assert!(0.0 < asked_wh && asked_wh < 14.0 * 60.0, "{asked_wh}");
+}
