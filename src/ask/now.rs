@@ -125,7 +125,7 @@ fn until(text: &str, at: DateTime, step_minutes: u32) -> Result<f64, Trouble> {
     let gone_h = (i64::from(at.minute()) - begins) as f64 / 60.0;
     let from_now_h = if let Ok(length) = Hours::parse(told) {
         length.0
-    } else if let Ok(clock) = told.parse::<Time>() {
+    } else if let Some(clock) = told.parse::<Time>().ok().filter(|_| !told.contains('-')) {
         let minutes = |hour: i8, minute: i8| i64::from(hour) * 60 + i64::from(minute);
         let ahead = (minutes(clock.hour(), clock.minute()) - minutes(at.hour(), at.minute())).rem_euclid(1440);
         (if ahead == 0 { 1440 } else { ahead }) as f64 / 60.0

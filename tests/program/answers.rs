@@ -138,10 +138,10 @@ fn a_certain_end_is_announced_with_its_time_and_what_would_last() {
     says(
         &now,
         &[
-            "It will not last 12 h.",
+            "It will not last 10 h.",
             "Count on no more than",
             "today: nine of ten last that long",
-            "What would last 12 h: only the phone",
+            "What would last 10 h: only the phone",
             "A person's health hangs on the device: arrange another supply for it before",
         ],
     );
