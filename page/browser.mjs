@@ -10,7 +10,7 @@ if (typeof WebSocket === "undefined") {
 
 const pause = (ms) => new Promise((kept) => setTimeout(kept, ms));
 
-// Opens an address; `evaluate` runs an expression there (a promise is waited for), `faults` collects what the page complains of,
+// Opens an address; `evaluate` runs an expression there (a promise is waited for), `go` opens another one, `faults` collects what the page complains of,
 // `requests` what it fetched.
 export async function opened(address, { width = 800, height = 900 } = {}) {
   const home = mkdtempSync(join(tmpdir(), "page-"));
@@ -61,11 +61,15 @@ export async function opened(address, { width = 800, height = 900 } = {}) {
       socket.send(JSON.stringify({ id: number, method, params }));
     });
   for (const domain of ["Runtime", "Log", "Network", "Page"]) await send(`${domain}.enable`);
-  const done = new Promise((kept) => (loaded = kept));
-  await send("Page.navigate", { url: address });
-  await done;
+  const go = async (to) => {
+    const done = new Promise((kept) => (loaded = kept));
+    await send("Page.navigate", { url: to });
+    await done;
+  };
+  await go(address);
   return {
     send,
+    go,
     faults,
     requests,
     evaluate: async (expression) => {

@@ -2,7 +2,8 @@
 //
 // Interface
 //
-//   const engine = new Engine(wasm)        wasm: a Promise of the engine's bytes (ArrayBuffer or Uint8Array)
+//   const engine = new Engine(wasm)        wasm: a Promise of the engine's bytes (ArrayBuffer or Uint8Array), or of the
+//                                          WebAssembly.Module, which several engines can share
 //   engine.ready                           a Promise that is kept once the engine can be asked
 //   engine.keep(name, content)             a file that questions may name: text (string) or bytes (Uint8Array); kept till
 //                                          forgotten, another one of the same name replaces it
@@ -18,9 +19,11 @@
 //
 // question (an object; options are those of the command line, by the same names and in the same words)
 //
-//   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove"
+//   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove" | "place" | "appliances" |
+//              "cautions" (the last three need no file; json is what they found)
 //   file       name of the scenario's file (or of the record's) among those kept
 //   more       prove: [names of further records of the unit]
+//   name       place: its name; candidates come back      latitude, longitude   place: [°]; the nearest town comes back
 //   trials     whole number, 10000 if left out        seed       whole number, 1
 //   step       minutes, 60                            precision  "1 %" (run, compare, card)
 //   rare       true: run looks closer at rare failures (it does so by itself where few trials failed)
@@ -82,7 +85,7 @@ function engineInside() {
   };
   const does = {
     wasm: async ({ wasm }) => {
-      exports = (await WebAssembly.instantiate(wasm, imports)).instance.exports;
+      exports = (await WebAssembly.instantiate(wasm, imports)).exports;
       exports.begin();
       self.postMessage({ ready: true });
     },
@@ -116,7 +119,8 @@ function engineInside() {
 
 class Engine {
   constructor(wasm) {
-    this.wasm = Promise.resolve(wasm);
+    // Compiled once, however often the engine begins anew.
+    this.wasm = Promise.resolve(wasm).then((given) => (given instanceof WebAssembly.Module ? given : WebAssembly.compile(given)));
     this.files = new Map();
     this.waiting = new Map();
     this.numbers = 0;
@@ -129,20 +133,22 @@ class Engine {
     const worker = new Worker(address);
     URL.revokeObjectURL(address);
     this.worker = worker;
+    let fails;
     this.ready = new Promise((kept, failed) => {
+      fails = failed;
       worker.onmessage = ({ data }) => {
-        if (data.ready) kept();
-        else if (data.number === undefined && data.broken) failed(new Error(data.broken));
+        if (data.ready) {
+          for (const [name, content] of this.files) worker.postMessage({ does: "keep", name, content });
+          kept();
+        } else if (data.number === undefined && data.broken) failed(new Error(data.broken));
         else this.hear(data);
       };
       worker.onerror = (error) => failed(new Error(error.message));
     });
     this.ready.catch(() => {});
     this.wasm.then((wasm) => {
-      if (this.worker !== worker) return;
-      worker.postMessage({ does: "wasm", wasm });
-      for (const [name, content] of this.files) worker.postMessage({ does: "keep", name, content });
-    });
+      if (this.worker === worker) worker.postMessage({ does: "wasm", wasm });
+    }, (error) => fails(error));
   }
 
   hear(data) {

@@ -1,6 +1,7 @@
 // Puts the engine into the sheet: node page/pack.mjs ENGINE.wasm OUT.html
 //
-// In page/sheet.html, `<!-- include NAME -->` alone on a line becomes the file page/NAME: a style for *.css, a script for *.js.
+// In page/sheet.html, `<!-- include NAME -->` alone on a line becomes the file page/NAME: a style for *.css, a script for *.js, a
+// text of id "start" for *.toml.
 // `<!-- engine -->` becomes the engine, gzip and base64, in a script element of id "engine" that no browser runs;
 // `<!-- scenarios -->` becomes an empty place of id "scenarios", which `tideover page` fills. `<!-- policy -->` becomes a
 // content-security policy that lets nothing in and nothing out.
@@ -16,6 +17,10 @@ const wasm = readFileSync(engine);
 const packed = gzipSync(wasm, { level: constants.Z_BEST_COMPRESSION });
 const hashes = { style: [], script: [] };
 const included = (name) => {
+  if (name.endsWith(".toml")) {
+    const text = readFileSync(join(folder, name), "utf8");
+    return `<script type="text/plain" id="start">${text}</script>`;
+  }
   const kind = name.endsWith(".css") ? "style" : "script";
   const text = `\n${readFileSync(join(folder, name), "utf8")}`;
   if (text.includes(`</${kind}`)) throw new Error(`${name} holds what would end its element`);

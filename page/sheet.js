@@ -1,31 +1,238 @@
-// The sheet at its barest: a scenario's text in, the answer's sections out.
+// The sheet: one scenario, shown as fields or as text, asked in one of three ways.
 "use strict";
-const byId = (id) => document.getElementById(id);
-const engine = new Engine(Engine.unpacked(byId("engine")));
+
+const given = Engine.given(byId("scenarios"));
+const wasm = Engine.unpacked(byId("engine")).then((bytes) => WebAssembly.compile(bytes));
+const engine = new Engine(wasm);
+const whole = new Engine(wasm);
 // For tests.
 globalThis.engine = engine;
-const given = Engine.given(byId("scenarios"));
-for (const [name, content] of given.files) engine.keep(name, content);
-if (given.scenarios.length > 0) byId("text").value = given.files.get(given.scenarios[0]);
-byId("run").onclick = async () => {
-  engine.keep("mine.toml", byId("text").value);
-  const answer = await engine.ask({ ask: "run", file: "mine.toml" }, (trials) => {
-    byId("state").textContent = `${trials} outages`;
-  });
-  byId("state").textContent = answer.stopped ? "stopped" : `${answer.seconds.toFixed(2)} s`;
-  const told = answer.problems.map((problem) => {
-    const drawn = document.createElement("pre");
-    drawn.textContent = problem.drawn;
-    return drawn;
-  });
-  const sections = answer.sections.map(({ heading, html }) => {
-    const section = document.createElement("section");
-    section.innerHTML = html;
-    const title = document.createElement("h2");
-    title.textContent = heading;
-    if (heading) section.prepend(title);
-    return section;
-  });
-  byId("answer").replaceChildren(...told, ...sections);
+
+const Sheet = {
+  now: "",
+  way: "ride",
+  view: "form",
+  files: new Map(),
+  text: () => Sheet.now,
+  title: () => told(ScenarioText.raw(Sheet.now, "title")),
+
+  change(text) {
+    if (text === Sheet.now) return;
+    // What was an example is somebody's own from the first change on.
+    Sheet.note.hidden ||= Sheet.now !== "";
+    Sheet.now = text;
+    Sheet.update();
+    Sheet.answers.changed();
+    Sheet.remember();
+  },
+
+  // A tab that is loaded again, as phones do by themselves, goes on where it was; it forgets when it is closed.
+  remember() {
+    // The link in the address is of another scenario from here on.
+    if (location.hash.startsWith("#s=") && Sheet.linked !== Sheet.now) history.replaceState(null, "", location.pathname + location.search);
+    try {
+      sessionStorage.setItem("scenario", JSON.stringify({ text: Sheet.now, ask: Sheet.asks() }));
+    } catch {
+      // Not every browser lets a page from a disk remember.
+    }
+  },
+
+  remembered() {
+    try {
+      const held = JSON.parse(sessionStorage.getItem("scenario"));
+      return typeof held?.text === "string" ? held : undefined;
+    } catch {
+      return undefined;
+    }
+  },
+
+  // Another scenario takes the place of the one before.
+  begin(text) {
+    Sheet.picker.begin();
+    Sheet.now = "";
+    Sheet.change(text);
+  },
+
+  changed: () => Sheet.answers.changed(),
+
+  keep(name, content) {
+    Sheet.files.set(name, content);
+    engine.keep(name, content);
+    whole.keep(name, content);
+  },
+
+  update() {
+    Sheet.form.show();
+    Sheet.whatif.update();
+    Sheet.expert.update();
+    Form.put(Sheet.titleBox, Sheet.title());
+  },
+
+  question: () => ({ ride: () => ({ ask: "run" }), now: () => Sheet.nowGroup.question(), whatif: () => Sheet.whatIf() })[Sheet.way](),
+
+  // Without a change there is nothing to compare with.
+  whatIf: () => (Sheet.whatif.variants().length > 0 ? { ask: "compare" } : { ask: "run" }),
+
+  asks: () => ({ way: Sheet.way, ...(Sheet.way === "now" ? { now: Sheet.nowGroup.state } : {}) }),
+
+  card() {
+    engine.keep("mine.toml", Sheet.now);
+    return engine.ask({ ask: "card", file: "mine.toml", trials: WHOLE });
+  },
+
+  fresh() {
+    Sheet.begin(byId("start").textContent);
+    Sheet.files.clear();
+    engine.forget();
+    whole.forget();
+    for (const [name, content] of given.files) Sheet.keep(name, content);
+    history.replaceState(null, "", location.pathname + location.search);
+    Sheet.note.hidden = false;
+  },
+
+  // Puts the reader's messages beside their fields.
+  show(problems) {
+    document.querySelectorAll(".messages").forEach((one) => one.replaceChildren());
+    document.querySelectorAll("[aria-invalid]").forEach((one) => one.removeAttribute("aria-invalid"));
+    const general = [];
+    Sheet.firstWrong = null;
+    for (const problem of problems) {
+      const key = problem.file === "" && problem.key && !problem.key.includes(".") ? `option.${problem.key}` : problem.key;
+      const place = Sheet.placeOf(key);
+      const said = el("div", { class: `message ${problem.level}` }, el("strong", { text: WORDS.level[problem.level] }),
+        ` ${problem.title}${problem.label ? `: ${problem.label}` : ""}`, problem.hint ? el("p", { text: problem.hint }) : "");
+      if (place) {
+        place.append(said);
+        const outlet = Sheet.form.outletLacking(key);
+        if (outlet) said.append(el("button", { type: "button", text: filled(WORDS.fill, { label: Sheet.form.words(outlet)[0] }), onclick: () => Sheet.form.go(outlet) }));
+        if (problem.level !== "note") for (let up = place.closest("details"); up; up = up.parentElement.closest("details")) up.open = true;
+        if (problem.level === "error") place.parentElement.querySelector("input, select, textarea")?.setAttribute("aria-invalid", "true");
+      } else if (Sheet.view === "form" || !problem.place) general.push(said);
+      if (problem.level === "error") Sheet.firstWrong ??= place ?? Sheet.general;
+    }
+    Sheet.general.replaceChildren(...(general.length > 0 ? [el("h2", { text: WORDS.elsewhere }), ...general] : []));
+    Sheet.general.hidden = general.length === 0;
+    Sheet.expert.show(problems);
+  },
+
+  // Where a key's messages stand: its own field, else what it is part of.
+  placeOf(key) {
+    for (let path = key; path; path = path.slice(0, Math.max(0, path.lastIndexOf(".")))) {
+      const place = byId(`messages-${path}`);
+      if (place && !place.closest("[hidden]")) return place;
+    }
+    return null;
+  },
+
+  // Goes to the first thing to mend; whether there is one.
+  mend() {
+    const place = Sheet.view === "text" ? Sheet.expert.list : Sheet.firstWrong;
+    if (!place) return false;
+    place.scrollIntoView({ block: "center" });
+    place.parentElement.querySelector("input, select, textarea, button")?.focus({ preventScroll: true });
+    return true;
+  },
+
+  setWay(way) {
+    Sheet.way = way;
+    Sheet.nowGroup.node.hidden = way !== "now";
+    Sheet.whatif.node.hidden = way !== "whatif";
+    Sheet.ways.forEach((one) => (one.checked = one.value === way));
+  },
+
+  setView(view) {
+    Sheet.view = view;
+    Sheet.fields.hidden = view !== "form";
+    Sheet.expert.node.hidden = view !== "text";
+    Sheet.views.forEach((one) => (one.checked = one.value === view));
+    Sheet.expert.update();
+    Sheet.show(Sheet.answers.problems);
+  },
 };
-byId("stop").onclick = () => engine.stop();
+
+// A row of choices of which one holds.
+function tabs(name, heading, words, chosen, choose) {
+  const inputs = Object.keys(words).map((value) => el("input", { type: "radio", name, value, id: `${name}-${value}`, checked: value === chosen, onchange: () => choose(value) }));
+  const labels = inputs.map((input) => el("label", { class: "choice" }, input, el("span", { text: words[input.value] })));
+  return { inputs, node: el("fieldset", { class: `tabs ${name}` }, el("legend", { text: heading }), el("div", { class: "choices" }, ...labels)) };
+}
+
+function build() {
+  const { heading: asks, ...ways } = WORDS.ways;
+  const { heading: how, ...views } = WORDS.views;
+  const way = tabs("way", asks, ways, Sheet.way, (value) => {
+    Sheet.setWay(value);
+    Sheet.answers.changed(0);
+    Sheet.remember();
+  });
+  const view = tabs("view", how, views, Sheet.view, Sheet.setView);
+  [Sheet.ways, Sheet.views] = [way.inputs, view.inputs];
+  Sheet.fields = el("div", { id: "fields" });
+  Sheet.form = new Form(Sheet.fields, { text: Sheet.text, change: Sheet.change });
+  Sheet.picker = new PlacePicker((question) => engine.ask(question), Sheet.form);
+  Sheet.form.place = Sheet.picker;
+  Sheet.nowGroup = new NowGroup(Sheet.form, () => Sheet.answers.changed());
+  Sheet.whatif = new WhatIfGroup(Sheet.form);
+  Sheet.expert = new ExpertView({ text: Sheet.text, change: Sheet.change });
+  Sheet.general = el("section", { class: "group general", id: "general", hidden: true });
+  Sheet.note = el("p", { class: "caution", id: "example", hidden: true, text: WORDS.files.example });
+  Sheet.titleBox = el("input", { id: "field-title", type: "text", autocomplete: "off", oninput: () => Sheet.form.set("title", quoted(Sheet.titleBox.value)) });
+  Sheet.answers = new Answers({ quick: engine, whole }, Sheet);
+  const shelf = new Files(Sheet, given);
+  Sheet.shelf = shelf;
+  const title = el("div", { class: "field" }, el("label", { for: "field-title", text: WORDS.fields.title[0] }), Sheet.titleBox, Sheet.form.messages("title"));
+  shelf.node.insertBefore(title, shelf.node.children[1]);
+  const safety = el("section", { class: "group", id: "safety", "aria-labelledby": "safety-heading" }, el("h2", { id: "safety-heading", text: WORDS.safety.heading }));
+  const about = el("footer", {}, el("h2", { text: WORDS.about.heading }), el("p", { text: WORDS.about.text }), el("p", { id: "attribution" }));
+  byId("sheet").replaceChildren(
+    el("a", { class: "skip", href: "#answer", text: WORDS.skip, onclick: (event) => Sheet.answers.jump(event) }),
+    el("header", {}, el("h1", { text: WORDS.title }), el("p", { text: WORDS.lead })),
+    el("main", {},
+      el("div", { class: "asking" }, way.node, Sheet.note, Sheet.nowGroup.node, Sheet.whatif.node, view.node, Sheet.general, Sheet.fields, Sheet.expert.node),
+      el("div", { class: "answering" }, Sheet.answers.node), el("div", { class: "after" }, shelf.node, safety)),
+    about, Sheet.answers.short,
+  );
+  document.title = WORDS.title;
+  Sheet.setWay("ride");
+  Sheet.expert.node.hidden = true;
+  Sheet.answers.state.textContent = WORDS.loading;
+}
+
+async function begin() {
+  build();
+  for (const [name, content] of given.files) Sheet.keep(name, content);
+  let held;
+  try {
+    held = await Links.unpacked(location.hash);
+  } catch {
+    held = undefined;
+  }
+  held ??= location.hash.startsWith("#s=") ? undefined : Sheet.remembered();
+  if (held) {
+    Sheet.linked = held.text;
+    for (const [name, content] of Object.entries(held.files ?? {})) if (typeof content === "string") Sheet.keep(name, content);
+    Sheet.setWay(held.ask?.way in WORDS.ways && held.ask.way !== "heading" ? held.ask.way : "ride");
+    if (held.ask?.now) Sheet.nowGroup.restore(held.ask.now);
+    Sheet.begin(held.text);
+  } else {
+    if (location.hash.startsWith("#s=")) Sheet.shelf.say(WORDS.files.linkBroken);
+    const first = given.scenarios[0];
+    Sheet.note.hidden = first !== undefined;
+    Sheet.begin(first === undefined ? byId("start").textContent : given.files.get(first));
+  }
+  try {
+    await engine.ready;
+  } catch (error) {
+    Sheet.answers.state.textContent = filled(WORDS.broken, { why: error.message });
+    return;
+  }
+  const offered = async (what) => JSON.parse((await engine.ask({ ask: what })).json ?? "[]");
+  for (const one of await offered("appliances")) Sheet.form.appliances.set(one.name.toLowerCase(), one);
+  byId("safety").append(el("ul", {}, ...(await offered("cautions")).map((text) => el("li", { text }))));
+  const { json } = await engine.ask({ ask: "place", latitude: 0, longitude: 0 });
+  byId("attribution").textContent = json ? `${JSON.parse(json).attribution}.` : "";
+  Sheet.update();
+}
+
+addEventListener("hashchange", () => location.hash.startsWith("#s=") && location.reload());
+begin();

@@ -1,6 +1,7 @@
 //! The questions from end to end: an opened scenario and a few options in, a document and the same facts as JSON out. What every
 //! front end does alike stands here; where options come from and where answers go is theirs.
 
+pub mod library;
 mod now;
 mod options;
 mod prove;

@@ -77,7 +77,9 @@ impl NowOptions<'_> {
 
     fn moment(&self, site: &Site) -> Result<DateTime, Trouble> {
         let clock = || {
-            let instant = self.instant.ok_or_else(|| wrong_at(" is wanted: there is no clock to ask".into()))?;
+            let instant = self
+                .instant
+                .ok_or_else(|| wrong_at(" is wanted, or the instant in `unix_s`: there is no clock to ask".into()))?;
             Ok::<DateTime, Trouble>(site.clock().unwrap_or(Zone::UTC).to_datetime(instant))
         };
         match self.at.map(moment).transpose()? {

@@ -12,6 +12,7 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
+use crate::ask::library;
 use crate::ask::{self, Answer, Beside, NowOptions, Trouble};
 use crate::open::proof::{ProvedRecord, proved};
 use crate::open::{Files, OpenError, Opened, open};
@@ -118,6 +119,9 @@ fn reply(
     files: &Arc<BTreeMap<String, Vec<u8>>>,
     progress: &impl Progress,
 ) -> Result<Reply, Trouble> {
+    if let Some(json) = offered(question)? {
+        return Ok(Reply { answered: true, json: Some(json), ..Reply::default() });
+    }
     let settings = Settings { seed: question.seed, trials: question.trials()?, precision: question.precision()? };
     if question.ask == "prove" {
         return proof(question, files);
@@ -137,6 +141,24 @@ fn reply(
     reply.partial |= answer.is_none();
     reply.problems = said(&opened.source, &opened.remarks);
     Ok(reply)
+}
+
+/// What may be picked from; no scenario is needed for it.
+fn offered(question: &Question) -> Result<Option<String>, Trouble> {
+    let json = match question.ask.as_str() {
+        "appliances" => library::appliances(),
+        "cautions" => library::cautions(),
+        "place" => match (&question.name, question.latitude, question.longitude) {
+            (Some(name), None, None) => library::places_called(name),
+            (None, Some(latitude_deg), Some(longitude_deg)) => library::place_near(latitude_deg, longitude_deg)?,
+            _ => {
+                let wanted = "a place is asked for by `name`, or by `latitude` and `longitude`";
+                return Err(Trouble::Question(wanted.into()));
+            }
+        },
+        _ => return Ok(None),
+    };
+    Ok(Some(json))
 }
 
 /// The questions that trials answer.
@@ -169,7 +191,7 @@ fn asked(
             ask::now(opened, &options, settings, progress)
         }
         other => Err(Trouble::Question(format!(
-            "the question `{other}` is not known; allowed: run, compare, now, size, check, card, prove"
+            "the question `{other}` is not known; allowed: run, compare, now, size, check, card, prove, place, appliances, cautions"
         ))),
     }
 }

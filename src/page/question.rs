@@ -11,7 +11,7 @@ use crate::ask::{Trouble, share};
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Question {
-    /// "run", "compare", "now", "size", "check", "card" or "prove".
+    /// "run", "compare", "now", "size", "check", "card", "prove", "place", "appliances" or "cautions".
     pub ask: String,
     /// Name of the scenario's file, or of the record's.
     #[serde(default)]
@@ -19,6 +19,15 @@ pub struct Question {
     /// For "prove": further records of the same unit.
     #[serde(default)]
     pub more: Vec<String>,
+    /// For "place": its name, as far as it is typed.
+    #[serde(default)]
+    pub name: Option<String>,
+    /// For "place": latitude \[°], north positive.
+    #[serde(default)]
+    pub latitude: Option<f64>,
+    /// For "place": longitude \[°], east positive.
+    #[serde(default)]
+    pub longitude: Option<f64>,
     /// Trials, 1 to 100,000,000.
     #[serde(default = "usual_trials")]
     pub trials: u64,

@@ -42,6 +42,12 @@ const STATION: &str = "Station: dry, ventilated, out of the sun, off soft surfac
 const GENERATOR: &str = "Generator: outdoors only, far from windows and doors. Never feed a house through a socket.";
 const WIRING: &str = "House wiring: a licensed electrician only. Makers' manuals and local code have the last word.";
 
+/// What a card says of safety, for whoever has to say it before there is one.
+#[must_use]
+pub fn cautions() -> Vec<&'static str> {
+    [MEDICAL, STATION, GENERATOR, WIRING].into_iter().chain(FOOD).collect()
+}
+
 /// The rows of the runtime table, and what they reckon with.
 struct Runtimes {
     /// The last column holds the hour at which a full battery lasts shortest, where any row hangs on it.

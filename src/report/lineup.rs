@@ -2,9 +2,11 @@
 
 use super::document::{Block, Column, Document, Table};
 use super::figure::{Data, Figure, HATCHED, Matrix, Picture};
+use super::place::near;
 use super::told::Words;
 use super::verdict::{self, rule, sign};
 use super::words::{percent, range, survival, thousands};
+use crate::places::{LONELY_KM, nearest};
 use crate::study::Verdict;
 use crate::study::lineup::{
     Band, Cell, CellAnswer, KitFacts, Least, Lineup, Misfit, Note, RankedKit, least, profile, ranking,
@@ -166,7 +168,14 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
 /// A place at the head of its matrix.
 #[must_use]
 pub fn place_head(place: &str) -> String {
-    if place.contains(',') { format!("At {place}") } else { "Each case at its own place".into() }
+    let number = |text: &str| text.trim().parse::<f64>().ok();
+    let position = place.split_once(',').and_then(|(latitude, longitude)| number(latitude).zip(number(longitude)));
+    let town = position.and_then(|(latitude, longitude)| nearest(latitude, longitude));
+    match (position, town.filter(|(_, km)| *km <= LONELY_KM)) {
+        (None, _) => "Each case at its own place".into(),
+        (_, None) => format!("At {place}"),
+        (_, Some((town, km))) => format!("At {place} ({})", near(&town, km)),
+    }
 }
 
 /// Where the reason of a cell stands on a page.

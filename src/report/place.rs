@@ -129,7 +129,8 @@ fn far(away_km: f64) -> String {
 const SAME_HEIGHT_KM: f64 = 10.0;
 
 /// The lines for `[site]`.
-fn site(asked: Asked, place: &Place) -> String {
+#[must_use]
+pub fn site(asked: Asked, place: &Place) -> String {
     let (latitude_deg, longitude_deg, away_km) = match asked {
         Asked::Name => return format!("[site]\nplace = \"{}\"", place.full_title()),
         Asked::Near { latitude_deg, longitude_deg, away_km } => (latitude_deg, longitude_deg, away_km),

@@ -181,6 +181,12 @@ impl Appliance {
         }
     }
 
+    /// Whether a person's health hangs on it.
+    #[must_use]
+    pub fn medical(&self) -> bool {
+        self.table.get("medical").and_then(|value| value.get_ref().as_bool()) == Some(true)
+    }
+
     /// A key's text, for lists.
     #[must_use]
     pub fn says(&self, key: &str) -> Option<&str> {

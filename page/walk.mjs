@@ -1,0 +1,362 @@
+// A person without a terminal walks through the built page: from a disk, with the network off.
+//
+//   node --experimental-websocket page/walk.mjs PAGE.html [SHOTS]
+//
+// SHOTS is a folder for a picture of each step.
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { pathToFileURL } from "node:url";
+
+import { opened } from "./browser.mjs";
+
+const [page, shots] = process.argv.slice(2);
+const address = pathToFileURL(resolve(page)).href;
+const folder = mkdtempSync(join(tmpdir(), "walk-"));
+let failures = 0;
+const expect = (holds, what) => {
+  if (!holds) failures += 1;
+  console.log(`${holds ? "holds" : "FAILS"}: ${what}`);
+};
+const pause = (ms) => new Promise((kept) => setTimeout(kept, ms));
+
+// A tab with a person's hands: they see and touch what is on the screen.
+async function visitor(at = address, { width = 360, height = 800 } = {}) {
+  const tab = await opened("about:blank", { width, height });
+  const say = (value) => JSON.stringify(value);
+  await tab.send("Network.emulateNetworkConditions", { offline: true, latency: 0, downloadThroughput: 0, uploadThroughput: 0 });
+  await tab.send("Browser.setDownloadBehavior", { behavior: "allow", downloadPath: folder });
+  const person = {
+    ...tab,
+    size: (wide, high = 800) => tab.send("Emulation.setDeviceMetricsOverride", { width: wide, height: high, deviceScaleFactor: 1, mobile: wide < 600 }),
+    until: async (expression, what, ms = 60_000) => {
+      const began = performance.now();
+      while (!(await tab.evaluate(expression))) {
+        if (performance.now() - began > ms) throw new Error(`waited in vain for ${what}: ${await tab.evaluate("document.getElementById('answer-state')?.textContent")}`);
+        await pause(40);
+      }
+    },
+    click: async (selector) => {
+      const found = `document.querySelector(${say(selector)})`;
+      await tab.evaluate(`${found}.scrollIntoView({ block: "center", behavior: "instant" })`);
+      const box = await tab.evaluate(`(() => { const { x, y, width, height } = ${found}.getBoundingClientRect(); return { x: x + width / 2, y: y + height / 2 }; })()`);
+      for (const type of ["mousePressed", "mouseReleased"]) {
+        await tab.send("Input.dispatchMouseEvent", { type, ...box, button: "left", clickCount: 1 });
+      }
+    },
+    // Clears the field and writes into it.
+    write: async (selector, words) => {
+      await person.click(selector);
+      await tab.evaluate("document.activeElement.select?.()");
+      await person.key("Backspace", 8);
+      if (words !== "") await tab.send("Input.insertText", { text: words });
+    },
+    key: async (key, code = 0, modifiers = 0) => {
+      for (const type of ["rawKeyDown", ...(key === "Enter" ? ["char"] : []), "keyUp"]) {
+        await tab.send("Input.dispatchKeyEvent", { type, key, code: key, windowsVirtualKeyCode: code, modifiers, ...(type === "char" ? { text: "\r" } : {}) });
+      }
+    },
+    // A list is opened by the system; choosing from it fires its events.
+    choose: (selector, value) => tab.evaluate(`(() => { const list = document.querySelector(${say(selector)}); list.value = ${say(value)}; if (list.value !== ${say(value)}) throw new Error("no " + ${say(value)}); list.dispatchEvent(new Event("change")); })()`),
+    shot: async (name) => {
+      if (!shots) return;
+      const { data } = await tab.send("Page.captureScreenshot", { format: "png" });
+      writeFileSync(join(shots, `${name}.png`), Buffer.from(data, "base64"));
+    },
+    text: (selector) => tab.evaluate(`document.querySelector(${say(selector)})?.textContent ?? null`),
+    value: (selector) => tab.evaluate(`document.querySelector(${say(selector)})?.value ?? null`),
+    // The answer to what stands there now, from all outages.
+    answered: () => person.until('!document.getElementById("answer").classList.contains("old") && document.getElementById("answer-state").textContent.startsWith("From 10,000")', "the whole answer"),
+    // Any answer to it.
+    first: () => person.until('!document.getElementById("answer").classList.contains("old") && /^(First|From)/.test(document.getElementById("answer-state").textContent)', "an answer"),
+    json: () => tab.evaluate("Sheet.answers.shown.json"),
+  };
+  await person.size(width, height);
+  await person.go(at);
+  return person;
+}
+
+const field = (path) => `[id="field-${path}"]`;
+const messages = (path) => `[id="messages-${path}"]`;
+const walked = [];
+// The walk with its time.
+async function step(name, walk) {
+  const began = performance.now();
+  try {
+    await walk();
+  } catch (error) {
+    expect(false, `${name}: ${error.message}`);
+  }
+  walked.push(`${name} ${((performance.now() - began) / 1000).toFixed(1)} s`);
+}
+
+const me = await visitor();
+await step("opens with an example", async () => {
+  await me.answered();
+  expect((await me.text("#answer-body .first"))?.includes("10,000 simulated two-day January outages"), "the example is answered from a disk, without a network");
+  await me.shot("01-opened");
+});
+
+await step("sets an own kit by typing and touching", async () => {
+  await me.write("#place", "Bergen");
+  await me.until("!document.getElementById('place-list').hidden", "candidates");
+  await me.shot("02-place");
+  expect((await me.text("#place-list li"))?.startsWith("Bergen, Vestland, Norway"), "the largest place of the name comes first");
+  await me.click("#place-list li");
+  expect((await me.evaluate("Sheet.text()")).includes('place = "Bergen, Vestland, Norway"'), "it is written into the scenario");
+  await me.choose(field("outage.month"), '"November"');
+  await me.write(field("outage.lasts"), "3");
+  await me.write(field("station.rated_capacity"), "2000");
+  await me.choose("#add-load", "phone");
+  const text = await me.evaluate("Sheet.text()");
+  expect(/month = "November"/.test(text) && /rated_capacity = "2000 Wh"/.test(text) && /like = "phone"/.test(text), "the sheet writes the text");
+  expect(text.includes("# by the label"), "remarks in the text stay");
+  await me.answered();
+  const json = JSON.parse(await me.json());
+  expect(json.kind === "outage" && json.survival.trials === 10000, "the own kit is answered from 10,000 outages");
+  await me.shot("03-answer");
+});
+
+await step("a wrong value", async () => {
+  const before = await me.text("#answer-body");
+  await me.write(field("station.rated_capacity"), "-5");
+  await me.until(`document.querySelector(${JSON.stringify(`${messages("station.rated_capacity")} .error`)}) !== null`, "a message");
+  const said = await me.text(messages("station.rated_capacity"));
+  expect(said.includes("station.rated_capacity") && said.includes("-5 Wh"), "the reader's message stands beside its field");
+  expect((await me.evaluate("document.getElementById('answer').classList.contains('old')")) && (await me.text("#answer-body")) === before, "the last good answer stays, marked as old");
+  await me.shot("04-wrong");
+  await me.write(field("station.rated_capacity"), "2000");
+  await me.answered();
+  expect((await me.text(messages("station.rated_capacity"))) === "" && (await me.text("#answer-body")) === before, "mended, it is the same answer again");
+});
+
+await step("time from a change", async () => {
+  const times = [];
+  for (const charge of ["70", "75", "80"]) {
+    await me.evaluate(`globalThis.changedAt = 0; globalThis.seen = 0; new MutationObserver(() => { if (!seen && document.getElementById("answer-state").textContent.startsWith("First answer")) seen = performance.now(); }).observe(document.getElementById("answer-state"), { childList: true, characterData: true, subtree: true })`);
+    await me.evaluate(`{ changedAt = performance.now(); const box = document.querySelector(${JSON.stringify(field("outage.starts_charged"))}); box.value = "${charge}"; box.dispatchEvent(new Event("input")); }`);
+    await me.until("seen > 0", "a first answer");
+    const first = await me.evaluate("seen - changedAt");
+    await me.answered();
+    times.push([first, await me.evaluate("performance.now() - changedAt")]);
+  }
+  const [first, all] = times.sort((a, b) => a[0] - b[0])[1];
+  console.log(`from a change to the first answer ${Math.round(first)} ms, to that from 10,000 outages ${Math.round(all)} ms`);
+});
+
+await step("loaded again", async () => {
+  const text = await me.evaluate("Sheet.text()");
+  await me.go(address);
+  await me.answered();
+  expect((await me.evaluate("Sheet.text()")) === text, "a tab that is loaded again goes on where it was");
+});
+
+let saved = null;
+await step("saves, opens again, and a link", async () => {
+  await me.answered();
+  const answer = await me.json();
+  await me.write("#field-title", "Walk");
+  await me.answered();
+  const titled = await me.json();
+  expect(JSON.parse(titled).survival.probability === JSON.parse(answer).survival.probability, "a name changes no figure");
+  await me.click("#save");
+  for (let waited = 0; !saved && waited < 10_000; waited += 100) {
+    await pause(100);
+    try {
+      saved = readFileSync(join(folder, "walk.toml"), "utf8");
+    } catch {
+      // Not there yet.
+    }
+  }
+  expect(saved === (await me.evaluate("Sheet.text()")), "the saved file is the text");
+  await me.click("#share");
+  await me.until("document.getElementById('link').value.includes('#s=')", "a link");
+  const link = await me.value("#link");
+  const other = await visitor(link);
+  await other.answered();
+  expect((await other.json()) === titled, "the link opens to the same answer, byte for byte");
+  await other.go(address);
+  const { root } = await other.send("DOM.getDocument");
+  const { nodeId } = await other.send("DOM.querySelector", { nodeId: root.nodeId, selector: "#open" });
+  await other.send("DOM.setFileInputFiles", { nodeId, files: [join(folder, "walk.toml")] });
+  await other.until("document.getElementById('field-title').value === 'Walk'", "the file");
+  await other.answered();
+  expect((await other.json()) === titled, "saved and opened again it is the same answer, byte for byte");
+  expect(other.faults.length === 0, `no complaint after a link: ${other.faults.join("; ")}`);
+  await other.close();
+});
+
+await step("the power is out", async () => {
+  await me.click("#way-now");
+  await me.write(field("option.charge"), "43");
+  await me.choose(field("option.sky"), "dark");
+  await me.until("Sheet.answers.shown?.json && JSON.parse(Sheet.answers.shown.json).kind === 'now'", "the answer from here");
+  expect(JSON.parse(await me.json()).charge_percent === 43, "it is asked from the charge that was told");
+  await me.shot("05-now");
+  await me.write(field("option.charge"), "143");
+  await me.until(`document.querySelector(${JSON.stringify(`${messages("option.charge")} .error`)}) !== null`, "a message");
+  expect(true, "a wrong charge is told beside its field");
+  await me.write(field("option.charge"), "43");
+});
+
+await step("what if", async () => {
+  await me.click("#way-whatif");
+  await me.choose("#add-change", "0");
+  await me.until("Sheet.answers.shown?.json && JSON.parse(Sheet.answers.shown.json).kind === 'comparison'", "the comparison");
+  await me.answered();
+  expect(JSON.parse(await me.json()).variants.length >= 3, "the change is held against the kit on the same outages");
+  await me.shot("06-whatif");
+});
+
+await step("the text", async () => {
+  await me.click("#way-ride");
+  await me.click("#view-text");
+  const text = await me.evaluate("Sheet.text()");
+  expect((await me.value("#text")) === text, "sheet and text are the same scenario");
+  await me.evaluate(`(() => { const area = document.getElementById("text"); area.value = area.value.replace('month = "November"', 'month = "Novembre"'); area.dispatchEvent(new Event("input")); })()`);
+  await me.until("document.querySelector('#text-told .error') !== null", "a message at a line");
+  const line = text.split("\n").findIndex((one) => one.startsWith("month")) + 1;
+  expect((await me.text("#text-told .error")).includes(`line ${line}`), "the message stands beside its line");
+  await me.shot("07-text");
+  await me.evaluate(`(() => { const area = document.getElementById("text"); area.value = area.value.replace("Novembre", "December") + "\\n[generator]\\nlimit = \\"1 kW\\"\\nhours = \\"18:00-19:00\\"\\n\\n[station.wall_charger]\\nlimit = \\"300 W\\"\\n"; area.dispatchEvent(new Event("input")); })()`);
+  await me.first();
+  await me.click("#view-form");
+  expect((await me.value(field("outage.month"))) === '"December"', "what is written in the text shows in the sheet");
+  expect((await me.text(".kept"))?.includes("generator"), "what the sheet cannot show is said");
+  await me.write(field("outage.lasts"), "2");
+  expect((await me.evaluate("Sheet.text()")).includes("[generator]"), "and kept");
+  await me.first();
+});
+
+await step("stop", async () => {
+  await me.evaluate("Sheet.answers.changed(0)");
+  await me.until("!document.getElementById('stop').hidden", "a stop button");
+  await me.evaluate("document.getElementById('stop').click()");
+  await me.until("!document.getElementById('again').hidden", "the way on");
+  expect((await me.text("#answer-state")).startsWith("Stopped"), "a run can be stopped");
+  await me.click("#again");
+  await me.answered();
+  expect(true, "and gone on with");
+});
+
+await step("the card", async () => {
+  await me.evaluate("globalThis.printed = 0; globalThis.print = () => (printed += 1)");
+  await me.click("#print");
+  await me.until("printed === 1", "the print");
+  expect((await me.text("#printed h1"))?.includes("Walk"), "print gives the card");
+  await me.send("Emulation.setEmulatedMedia", { media: "print" });
+  expect(await me.evaluate("getComputedStyle(document.getElementById('sheet')).display === 'none' && document.getElementById('printed').getBoundingClientRect().height > 200"), "and nothing but the card");
+  await me.send("Emulation.setEmulatedMedia", { media: "" });
+  await me.evaluate("dispatchEvent(new Event('afterprint'))");
+});
+
+// What is cut off, and what lies over something else.
+const LAYOUT = `(() => {
+  const found = [];
+  const wide = document.documentElement.clientWidth;
+  if (document.documentElement.scrollWidth > wide) found.push("the page is wider than the screen: " + document.documentElement.scrollWidth);
+  const seen = (one) => one.checkVisibility({ checkVisibilityCSS: true }) && one.getBoundingClientRect().width > 1 && !one.closest(".unseen, .skip, #short");
+  const name = (one) => one.id || one.className?.baseVal || one.className || one.tagName;
+  const boxes = [...document.querySelectorAll("#sheet label, #sheet input, #sheet select, #sheet button, #sheet h1, #sheet h2, #sheet h3, #sheet p, #sheet legend, #sheet summary, #sheet li, #sheet svg")].filter(seen);
+  for (const one of boxes) {
+    const { left, right } = one.getBoundingClientRect();
+    const frame = one.closest(".frame, .editor");
+    if (!frame && (left < -0.5 || right > wide + 0.5)) found.push(name(one) + " goes from " + Math.round(left) + " to " + Math.round(right));
+    if (["BUTTON", "LABEL", "H1", "H2", "H3", "SUMMARY", "LEGEND"].includes(one.tagName) && one.scrollWidth > one.clientWidth + 2 && one.clientWidth > 0) found.push(name(one) + " is cut off");
+  }
+  for (const frame of document.querySelectorAll(".frame")) {
+    const { right } = frame.getBoundingClientRect();
+    if (right > wide + 0.5) found.push("a table's frame is wider than the screen");
+    if (frame.scrollWidth > frame.clientWidth + 2 && getComputedStyle(frame).backgroundImage === "none") found.push("a table scrolls and does not say so");
+  }
+  const hands = boxes.filter((one) => ["INPUT", "SELECT", "BUTTON"].includes(one.tagName));
+  hands.forEach((one, k) => {
+    const a = one.getBoundingClientRect();
+    for (const other of hands.slice(k + 1)) {
+      const b = other.getBoundingClientRect();
+      if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1) found.push(name(one) + " lies over " + name(other));
+    }
+  });
+  return found;
+})()`;
+// Contrast of text against what is behind it: WCAG 2.2, relative luminance and 4.5 to 1.
+const CONTRAST = `(() => {
+  const found = new Set();
+  const parts = (text) => { const all = (text.match(/[\\d.]+/g) ?? []).map(Number); const share = text.startsWith("color(srgb") ? 255 : 1; return [all[0] * share, all[1] * share, all[2] * share, all[3] ?? 1]; };
+  const over = ([r, g, b, a], below) => [r, g, b].map((one, k) => one * a + below[k] * (1 - a)).concat(1);
+  const behind = (one) => {
+    const layers = [];
+    for (let up = one; up; up = up.parentElement) layers.push(parts(getComputedStyle(up).backgroundColor));
+    return layers.reverse().reduce((below, layer) => over(layer, below), [255, 255, 255, 1]);
+  };
+  const light = ([r, g, b]) => [r, g, b].map((one) => one / 255).map((one) => (one <= 0.04045 ? one / 12.92 : ((one + 0.055) / 1.055) ** 2.4)).reduce((sum, one, k) => sum + one * [0.2126, 0.7152, 0.0722][k], 0);
+  for (const one of document.querySelectorAll("#sheet *")) {
+    if (![...one.childNodes].some((child) => child.nodeType === 3 && child.textContent.trim()) || !one.checkVisibility() || one.closest("svg, option, .unseen") || one.disabled) continue;
+    const below = behind(one);
+    const [a, b] = [light(over(parts(getComputedStyle(one).color), below)), light(below)].sort((x, y) => y - x);
+    const ratio = (a + 0.05) / (b + 0.05);
+    if (ratio < 4.5) found.add((one.id || one.className || one.tagName) + " " + ratio.toFixed(2));
+  }
+  return [...found];
+})()`;
+await step("sizes and colours", async () => {
+  await me.evaluate("document.querySelectorAll('details').forEach((one) => (one.open = true))");
+  for (const width of [360, 800, 1400]) {
+    await me.size(width);
+    for (const way of ["ride", "now", "whatif"]) {
+      await me.evaluate(`document.getElementById("way-${way}").click()`);
+      await me.first();
+      const found = await me.evaluate(LAYOUT);
+      expect(found.length === 0, `${width} px, ${way}: nothing is cut off or lies over another thing ${found.slice(0, 5).join("; ")}`);
+    }
+    await me.evaluate('document.getElementById("view-text").click()');
+    const found = await me.evaluate(LAYOUT);
+    expect(found.length === 0, `${width} px, text: nothing is cut off ${found.slice(0, 5).join("; ")}`);
+    await me.evaluate('document.getElementById("view-form").click()');
+  }
+  for (const scheme of ["light", "dark"]) {
+    await me.send("Emulation.setEmulatedMedia", { features: [{ name: "prefers-color-scheme", value: scheme }] });
+    await me.write(field("station.rated_capacity"), "444444444");
+    await me.until(`document.querySelector(${JSON.stringify(`${messages("station.rated_capacity")} .error`)}) !== null`, "a message");
+    const found = await me.evaluate(CONTRAST);
+    expect(found.length === 0, `${scheme}: every word stands out by 4.5 to 1 ${found.slice(0, 6).join("; ")}`);
+    await me.write(field("station.rated_capacity"), "2000");
+    await me.first();
+  }
+});
+
+await step("keyboard and names", async () => {
+  const unnamed = await me.evaluate(`[...document.querySelectorAll("input, select, textarea, button, progress")].filter((one) => one.checkVisibility() && !(one.labels?.length > 0) && !one.getAttribute("aria-label") && !one.textContent.trim()).map((one) => one.id || one.outerHTML.slice(0, 80))`);
+  expect(unnamed.length === 0, `every control has a name ${unnamed.join("; ")}`);
+  expect(await me.evaluate("document.querySelector('[aria-live=polite]').textContent.length > 20"), "a reader of the screen is told the answer");
+  const doubled = await me.evaluate(`(() => { const ids = [...document.querySelectorAll("[id]")].map((one) => one.id); return ids.filter((one, k) => ids.indexOf(one) !== k); })()`);
+  expect(doubled.length === 0, `no id is there twice ${doubled.slice(0, 5).join(", ")}`);
+  // By keys alone: from the top to the place, a town, and on to the capacity.
+  await me.go(address);
+  await me.first();
+  const at = () => me.evaluate("document.activeElement?.id ?? ''");
+  const tab = async (to, most) => {
+    for (let k = 0; k < most && (await at()) !== to; k += 1) await me.key("Tab", 9);
+    return (await at()) === to;
+  };
+  expect(await tab("place", 12), "the place is reached by Tab");
+  const ring = await me.evaluate("getComputedStyle(document.activeElement).outlineStyle");
+  expect(ring !== "none", "and one sees where one is");
+  await me.send("Input.insertText", { text: "Nairobi" });
+  await me.until("!document.getElementById('place-list').hidden", "candidates");
+  await me.key("Enter", 13);
+  await me.until("Sheet.text().includes('place = \"Nairobi')", "the place");
+  expect(await tab("field-station.rated_capacity", 20), "the capacity is reached by Tab");
+  await me.send("Input.insertText", { text: "1500" });
+  expect(/rated_capacity = "1500 Wh"/.test(await me.evaluate("Sheet.text()")), "and written by keys");
+  await me.first();
+});
+
+const requests = me.requests.filter((one) => !/^(file|blob|data|about):/.test(one));
+expect(me.faults.length === 0, `the page complains of nothing ${me.faults.join("; ")}`);
+expect(requests.length === 0, `the page asks for nothing ${requests.join("; ")}`);
+await me.close();
+rmSync(folder, { recursive: true, force: true });
+console.log(walked.join(", "));
+console.log(failures === 0 ? "the whole walk holds" : `${failures} things fail`);
+process.exit(failures > 0 ? 1 : 0);
