@@ -9,12 +9,12 @@ $program run scenarios/winter-storm.toml --quiet --html "$work/run.html" >/dev/n
 $program lineup scenarios/lineup/catalogue.toml --cases scenarios/lineup/cases --results "$work/results.tsv" --quiet \
   --html "$work/lineup.html" >/dev/null
 
-# NAME PAGE SECTION HEIGHT: the page from the section of that number on.
+# NAME PAGE SECTION HEIGHT WIDTH: the page from the section of that number on.
 picture() {
   sed "s|</style>|header, section:nth-of-type(-n+$(($3 - 1))) { display: none; } h2 { border: 0; margin-top: 0; }</style>|" \
     "$work/$2.html" >"$work/part.html"
   chromium --headless --no-sandbox --disable-gpu --hide-scrollbars --screenshot="docs/pictures/$1.png" \
     --window-size="$5,$4" "file://$work/part.html" >/dev/null 2>&1
 }
-picture outage run 3 1130 720
-picture line-up lineup 1 600 1000
+picture outage run 3 995 720
+picture line-up lineup 1 635 1000

@@ -15,8 +15,10 @@ pub enum Model {
     LfpWang,
     /// NMC: both by Schmalstieg et al. 2014.
     NmcSchmalstieg,
-    /// The trade's rule of thumb: cycles only.
+    /// The trade's rule of thumb for LFP: cycles only.
     TradeRule,
+    /// The trade's rule of thumb for NMC: cycles only.
+    NmcTradeRule,
 }
 
 impl Model {
@@ -27,14 +29,14 @@ impl Model {
             Model::LfpNaumann => "Naumann 2018 and 2020",
             Model::LfpWang => "Naumann 2018 and Wang 2011",
             Model::NmcSchmalstieg => "Schmalstieg 2014",
-            Model::TradeRule => "trade rule",
+            Model::TradeRule | Model::NmcTradeRule => "trade rule",
         }
     }
 
     /// Whether it rests on a paper.
     #[must_use]
     pub fn published(self) -> bool {
-        self != Model::TradeRule
+        !matches!(self, Model::TradeRule | Model::NmcTradeRule)
     }
 
     /// Exponents that turn damage of rest and of cycles into loss.
@@ -44,7 +46,7 @@ impl Model {
             Model::LfpNaumann => (0.5, 0.5),
             Model::LfpWang => (0.5, lfp::throughput::EXPONENT),
             Model::NmcSchmalstieg => (nmc::CALENDAR_EXPONENT, 0.5),
-            Model::TradeRule => (1.0, 1.0),
+            Model::TradeRule | Model::NmcTradeRule => (1.0, 1.0),
         }
     }
 
@@ -62,7 +64,7 @@ impl Model {
                 let k = nmc::calendar_loss_per_day(nmc::resting_volts(charge), REFERENCE_K);
                 math::pow(k, 1.0 / nmc::CALENDAR_EXPONENT) / 24.0
             }
-            Model::TradeRule => 0.0,
+            Model::TradeRule | Model::NmcTradeRule => 0.0,
         }
     }
 
@@ -76,7 +78,7 @@ impl Model {
             Model::NmcSchmalstieg => {
                 math::exp(nmc::ACTIVATION_K / nmc::CALENDAR_EXPONENT * (1.0 / REFERENCE_K - 1.0 / kelvin))
             }
-            Model::TradeRule => 1.0,
+            Model::TradeRule | Model::NmcTradeRule => 1.0,
         }
     }
 
@@ -104,7 +106,8 @@ impl Model {
                 let k = nmc::cycle_loss_per_root_ah(nmc::resting_volts(cycle.mean), depth);
                 k * k * 2.0 * nmc::CELL_AH * depth * cycle.count
             }
-            Model::TradeRule => trade::WORN_OUT / trade::cycles_to_worn_out(depth) * cycle.count,
+            Model::TradeRule => trade::WORN_OUT / trade::LFP.cycles_to_worn_out(depth) * cycle.count,
+            Model::NmcTradeRule => trade::WORN_OUT / trade::NMC.cycles_to_worn_out(depth) * cycle.count,
         }
     }
 }

@@ -9,6 +9,7 @@ use crate::engine::Plan;
 use crate::open::Opened;
 use crate::report::{json, notes, now as words};
 use crate::scenario::model::{Chemistry, Site};
+use crate::scenario::record::model::display_doubt;
 use crate::scenario::{self, Moment};
 use crate::study::fit::overloads;
 use crate::study::now::{AssumedSky, Situation, Until, now as look_ahead};
@@ -60,15 +61,25 @@ impl NowOptions<'_> {
         Ok(())
     }
 
-    fn charge(&self) -> Result<f64, Trouble> {
+    /// The charge, 0 to 1, and what it may be off by where that is told.
+    fn charge(&self) -> Result<(f64, Option<f64>), Trouble> {
         // A station shows its charge in percent: nobody means 43 times full, and 0.43 is left to be asked.
-        let bare = self.charge.trim().parse::<f64>().is_ok_and(|n| (1.0..=100.0).contains(&n));
-        share("charge", &format!("{}{}", self.charge, if bare { " %" } else { "" }), 0.0, 1.0)
+        let percent = |text: &str| {
+            let bare = text.trim().parse::<f64>().is_ok_and(|n| (1.0..=100.0).contains(&n));
+            format!("{text}{}", if bare { " %" } else { "" })
+        };
+        let sign = ["±", "+/-", "+-"].into_iter().find(|sign| self.charge.contains(sign));
+        let Some((value, half)) = sign.and_then(|sign| self.charge.split_once(sign)) else {
+            return Ok((share("charge", &percent(self.charge), 0.0, 1.0)?, None));
+        };
+        Ok((share("charge", &percent(value), 0.0, 1.0)?, Some(share("charge", &percent(half), 0.0, 0.5)?)))
     }
 
     fn moment(&self, site: &Site) -> Result<DateTime, Trouble> {
         let clock = || {
-            let instant = self.instant.ok_or_else(|| wrong_at(" is wanted: there is no clock to ask".into()))?;
+            let instant = self
+                .instant
+                .ok_or_else(|| wrong_at(" is wanted, or the instant in `unix_s`: there is no clock to ask".into()))?;
             Ok::<DateTime, Trouble>(site.clock().unwrap_or(Zone::UTC).to_datetime(instant))
         };
         match self.at.map(moment).transpose()? {
@@ -116,7 +127,7 @@ fn until(text: &str, at: DateTime, step_minutes: u32) -> Result<f64, Trouble> {
     let gone_h = (i64::from(at.minute()) - begins) as f64 / 60.0;
     let from_now_h = if let Ok(length) = Hours::parse(told) {
         length.0
-    } else if let Ok(clock) = told.parse::<Time>() {
+    } else if let Some(clock) = told.parse::<Time>().ok().filter(|_| !told.contains('-')) {
         let minutes = |hour: i8, minute: i8| i64::from(hour) * 60 + i64::from(minute);
         let ahead = (minutes(clock.hour(), clock.minute()) - minutes(at.hour(), at.minute())).rem_euclid(1440);
         (if ahead == 0 { 1440 } else { ahead }) as f64 / 60.0
@@ -179,12 +190,13 @@ pub fn now(
     settings: &Settings,
     progress: &impl Progress,
 ) -> Result<Option<Answer>, Trouble> {
-    let charge = options.charge()?;
+    let (charge, doubt) = options.charge()?;
     let at = options.moment(&opened.scenario.site)?;
     // In the afternoon "the next day" is tomorrow: what is left of today stays open.
     let late = at.hour() >= LATE_HOUR;
     let standing = Situation {
         charge,
+        charge_plus_minus: doubt.unwrap_or_else(|| display_doubt(charge)),
         year: at.year(),
         month: at.month().unsigned_abs(),
         day: at.day().unsigned_abs(),
@@ -227,6 +239,7 @@ pub fn now(
     let facts = words::Facts {
         site: &opened.scenario.site,
         standing: &standing,
+        doubt_assumed: doubt.is_none(),
         outlook: &ahead,
         sky: &sky,
         until: &until,

@@ -4,17 +4,18 @@ use jiff::civil::Date;
 
 use super::{Answer, Trouble};
 use crate::open::proof::ProvedRecord;
+use crate::report::document::Photograph;
 use crate::report::{json, proof_json, prove as words};
 use crate::scenario::Problem;
 use crate::study::prove::fade;
 
 /// Judges the last by date of one unit's records; several show how it fades.
 ///
-/// * `today` — the day that days left are counted from.
+/// * `photographs` — of the last one, for its page; `today` — the day that days left are counted from.
 ///
 /// # Errors
 /// Records of several units, none at all, or too few days to show a fade.
-pub fn prove(records: &[ProvedRecord], today: Date) -> Result<Answer, Trouble> {
+pub fn prove(records: &[ProvedRecord], photographs: &[Photograph], today: Date) -> Result<Answer, Trouble> {
     let refused = |what: &str| Trouble::Question(what.to_string());
     let mut sorted: Vec<&ProvedRecord> = records.iter().collect();
     sorted.sort_by_key(|one| one.record.date());
@@ -33,8 +34,14 @@ pub fn prove(records: &[ProvedRecord], today: Date) -> Result<Answer, Trouble> {
         words::Remark { key: problem.key.clone(), text: format!("{}{rest}.", problem.title()) }
     };
     let remarks: Vec<words::Remark> = last.remarks.iter().map(remark).collect();
-    let facts =
-        words::Facts { record: &last.record, proof: &last.proof, fade: fade.as_ref(), remarks: &remarks, today };
+    let facts = words::Facts {
+        record: &last.record,
+        proof: &last.proof,
+        fade: fade.as_ref(),
+        remarks: &remarks,
+        photographs,
+        today,
+    };
     Ok(Answer {
         document: words::document(&facts),
         json: Some(json::text("proof", &proof_json::of(&facts))),

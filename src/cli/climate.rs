@@ -76,8 +76,11 @@ pub fn parse_place(text: &str) -> Result<(f64, f64), Failure> {
     Ok((latitude, longitude))
 }
 
+/// Latitude and longitude \[°\], with the height \[m\] where it is known.
+type Position = ((f64, f64), Option<f64>);
+
 /// A position from `--at` or `--place`, with the height where the town's is known.
-pub fn position(at: Option<&str>, place: Option<&str>) -> Result<Option<((f64, f64), Option<f64>)>, Failure> {
+pub fn position(at: Option<&str>, place: Option<&str>) -> Result<Option<Position>, Failure> {
     match (at, place) {
         (Some(at), _) => Ok(Some((parse_place(at)?, None))),
         (None, Some(name)) => {

@@ -247,6 +247,7 @@ fn written(path: &Path, made: &First) -> Result<Done, Failure> {
         format!("Look through {}: it says what was assumed.", path.display()),
         format!("tideover check {} says whether the parts fit.", path.display()),
         format!("tideover run {} tells everything.", path.display()),
+        format!("tideover size {} says which kit would carry it.", path.display()),
     ]);
     print(&out.text(terminal_columns()))?;
     Ok(Done::Answered)

@@ -17,7 +17,7 @@ use tideover::trials::Settings;
 pub struct NowArgs {
     /// The scenario file
     scenario: PathBuf,
-    /// The charge that the station shows, like 43%
+    /// The charge that the station shows, like 43% or "43 % ± 2 %" (without ± a display is taken to be off by up to 5 %)
     #[arg(long, value_name = "PERCENT")]
     charge: String,
     /// Clock time of the place, like "2027-01-14 20:30", or of today, like 20:30 (default: now, by this machine's clock)

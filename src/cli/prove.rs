@@ -1,6 +1,6 @@
 //! `tideover prove`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
@@ -10,9 +10,13 @@ use super::output::{OutputArgs, PendingFile, print, tell, terminal_columns};
 use super::{Done, Failure};
 use tideover::ask;
 use tideover::open::proof::ProvedRecord;
-use tideover::report::test_plan;
+use tideover::report::document::Photograph;
+use tideover::report::{bench_table, new_record, test_plan};
+use tideover::scenario::model::Chemistry;
+use tideover::scenario::record::model::Unit;
+use tideover::study::prove::expected::expected;
 use tideover::study::prove::plan;
-use tideover::units::{Quantity, WattHours};
+use tideover::units::{Quantity, Watts};
 
 /// Arguments of `prove`.
 #[derive(Debug, Args)]
@@ -20,9 +24,16 @@ use tideover::units::{Quantity, WattHours};
 pub struct ProveArgs {
     #[command(subcommand)]
     command: Option<ProveCommand>,
-    /// Records of the same unit's tests; several show how it fades, the last by date is judged
+    /// Records of the same unit's tests; several show how it fades, the last by date is judged. With --table records of any units,
+    /// or folders of them
     #[arg(required = true, value_name = "RECORD")]
     records: Vec<PathBuf>,
+    /// Many units side by side, one row each, the best first
+    #[arg(long, conflicts_with = "write_kit")]
+    table: bool,
+    /// Print the table as comma-separated values
+    #[arg(long, requires = "table", conflicts_with = "json")]
+    csv: bool,
     /// Write what the tests leave of the unit to a file that a scenario can name: proved = "FILE"
     #[arg(long, value_name = "FILE")]
     write_kit: Option<PathBuf>,
@@ -38,33 +49,188 @@ pub struct ProveArgs {
 
 #[derive(Debug, Subcommand)]
 enum ProveCommand {
-    /// Propose the tests for a unit
+    /// Propose the tests for a unit, and say what each would tell
     Plan {
-        /// Energy on the label, like "600 Wh"
-        #[arg(long, value_name = "ENERGY")]
-        rated: String,
+        #[command(flatten)]
+        label: LabelArgs,
     },
+    /// Write a record to fill in
+    New {
+        /// Write to this file instead of printing; an existing file is left alone
+        #[arg(value_name = "FILE")]
+        file: Option<PathBuf>,
+        #[command(flatten)]
+        label: LabelArgs,
+    },
+}
+
+/// What a unit's label says.
+#[derive(Debug, Args)]
+struct LabelArgs {
+    /// Energy on the label, like "600 Wh"
+    #[arg(long, value_name = "ENERGY")]
+    rated: String,
+    /// Power of its inverter, like "600 W" (default: as many watts as the label has watt-hours)
+    #[arg(long, value_name = "POWER")]
+    inverter: Option<String>,
+    /// Kind of cells: LFP, NMC or lead-acid
+    #[arg(long, value_name = "KIND", default_value = "LFP")]
+    chemistry: String,
+    /// Most power that it takes from panels, like "200 W"
+    #[arg(long, value_name = "POWER")]
+    solar: Option<String>,
+}
+
+impl LabelArgs {
+    fn unit(&self) -> Result<Unit, Failure> {
+        fn within<Q: Quantity>(option: &str, text: &str, bounds: (f64, f64), allowed: &str) -> Result<Q, Failure> {
+            Q::parse(text)
+                .map_err(|error| error.to_string())
+                .and_then(|value| {
+                    let inside = (bounds.0..=bounds.1).contains(&value.base());
+                    if inside { Ok(value) } else { Err(format!("allowed: {allowed}")) }
+                })
+                .map_err(|error| Failure::Input(format!("error: {option}: {error}")))
+        }
+        let power = |option: &str, text: &Option<String>| {
+            let read = |text: &String| within::<Watts>(option, text, (1.0, 1e6), "1 W to 1000 kW");
+            text.as_ref().map(read).transpose()
+        };
+        let chemistry = match self.chemistry.to_lowercase().as_str() {
+            "lfp" => Chemistry::Lfp,
+            "nmc" => Chemistry::Nmc,
+            "lead-acid" | "lead acid" => Chemistry::LeadAcid,
+            other => {
+                return Err(Failure::Input(format!(
+                    "error: --chemistry is `{}`; allowed: LFP, NMC, lead-acid",
+                    other.escape_debug()
+                )));
+            }
+        };
+        Ok(Unit {
+            rated_capacity: within("--rated", &self.rated, (10.0, 1e6), "10 Wh to 1000 kWh")?,
+            chemistry,
+            inverter: power("--inverter", &self.inverter)?,
+            solar_limit: power("--solar", &self.solar)?,
+            model: None,
+            serial_number: None,
+            cycles: None,
+        })
+    }
+}
+
+/// A record to fill in, printed or written.
+fn new(file: Option<&Path>, label: &LabelArgs) -> Result<Done, Failure> {
+    let unit = label.unit()?;
+    let text = new_record::text(&unit, &plan::plan(unit.rated_capacity.0));
+    match file {
+        None => print(&text)?,
+        Some(path) if path.exists() => {
+            return Err(Failure::Input(format!("error: {} is there already; give another name", path.display())));
+        }
+        Some(path) => {
+            PendingFile::open(path)?.commit(&text)?;
+            print(&format!("Wrote {0}. Fill in what your meter says, then: tideover prove {0}\n", path.display()))?;
+        }
+    }
+    Ok(Done::Answered)
+}
+
+/// The records of a folder by their names, or the one file.
+fn records_in(path: &Path) -> Result<Vec<PathBuf>, Failure> {
+    if !path.is_dir() {
+        return Ok(vec![path.to_path_buf()]);
+    }
+    let refused = |error: std::io::Error| Failure::Input(format!("error: {}: {error}", path.display()));
+    let mut files = Vec::new();
+    for entry in std::fs::read_dir(path).map_err(refused)? {
+        let file = entry.map_err(refused)?.path();
+        if file.extension().is_some_and(|end| end.eq_ignore_ascii_case("toml")) {
+            files.push(file);
+        }
+    }
+    if files.is_empty() {
+        return Err(Failure::Input(format!(
+            "error: {} holds no records; allowed: files that end in .toml",
+            path.display()
+        )));
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// Many units side by side.
+fn table(args: &ProveArgs) -> Result<Done, Failure> {
+    let mut files = Vec::new();
+    for path in &args.records {
+        files.extend(records_in(path)?);
+    }
+    let output = args.output.open()?;
+    let mut rows = Vec::new();
+    for file in &files {
+        let one = record(file)?;
+        if !args.quiet && !one.remarks.is_empty() {
+            tell(&format!("{}\n", drawn(&one.source, &one.remarks)));
+        }
+        rows.push(bench_table::Row::of(one.source.name.clone(), &one.record, &one.proof));
+    }
+    let document = bench_table::document(&rows);
+    if args.csv {
+        let mut output = output;
+        output.write_page(|| document)?;
+        output.give_text(&bench_table::csv(&rows))?;
+    } else {
+        output.give(&document, None, ("bench_table", &bench_table::json(&rows)))?;
+    }
+    Ok(Done::Answered)
+}
+
+/// Most photographs of a record, and most bytes of each.
+const PHOTOGRAPHS: (usize, usize) = (12, 2 << 20);
+
+/// Photographs of a record for its page.
+fn photographs(path: &Path, names: &[String]) -> Result<Vec<Photograph>, Failure> {
+    let wrong = |found: String, allowed: &str| {
+        Failure::Input(format!("error: `photographs` in {}: {found}; allowed: {allowed}", path.display()))
+    };
+    if names.len() > PHOTOGRAPHS.0 {
+        return Err(wrong(format!("{} of them", names.len()), &format!("at most {}", PHOTOGRAPHS.0)));
+    }
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let one = |name: &String| {
+        let bytes = std::fs::read(folder.join(name))
+            .map_err(|error| wrong(format!("{}: {error}", name.escape_debug()), "files beside the record"))?;
+        if bytes.len() > PHOTOGRAPHS.1 {
+            let found = format!("{} has {:.1} MB", name.escape_debug(), bytes.len() as f64 / 1_048_576.0);
+            return Err(wrong(found, "up to 2 MB each; make it smaller"));
+        }
+        Photograph::of(name, &bytes)
+            .ok_or_else(|| wrong(format!("{} is neither JPEG nor PNG", name.escape_debug()), "JPEG and PNG"))
+    };
+    names.iter().map(one).collect()
 }
 
 /// Runs the command.
 pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
-    if let Some(ProveCommand::Plan { rated }) = &args.command {
-        let energy = WattHours::parse(rated)
-            .map_err(|error| error.to_string())
-            .and_then(|energy| {
-                let allowed = (10.0..=1e6).contains(&energy.0);
-                if allowed { Ok(energy) } else { Err("allowed: 10 Wh to 1000 kWh".to_string()) }
-            })
-            .map_err(|error| Failure::Input(format!("error: --rated: {error}")))?;
-        print(&test_plan::document(&plan::plan(energy.0)).text(terminal_columns()))?;
-        return Ok(Done::Answered);
+    match &args.command {
+        Some(ProveCommand::Plan { label }) => {
+            let unit = label.unit()?;
+            let plan = plan::plan(unit.rated_capacity.0);
+            print(&test_plan::document(&plan, &expected(&plan, &unit)).text(terminal_columns()))?;
+            return Ok(Done::Answered);
+        }
+        Some(ProveCommand::New { file, label }) => return new(file.as_deref(), label),
+        None if args.table => return table(args),
+        None => {}
     }
     let mut loaded = args.records.iter().map(|path| record(path)).collect::<Result<Vec<ProvedRecord>, _>>()?;
     loaded.sort_by_key(|one| one.record.date());
     let written = args.write_kit.as_deref().map(PendingFile::open).transpose()?;
     let output = args.output.open()?;
     let today = args.today.unwrap_or_else(|| jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date());
-    let answer = ask::prove(&loaded, today)?;
+    let Some(last) = loaded.last() else { return Err(Failure::Other("no record".into())) };
+    let photographs = photographs(Path::new(&last.source.name), &last.record.photographs)?;
+    let answer = ask::prove(&loaded, &photographs, today)?;
     if !args.quiet {
         for one in loaded.iter().filter(|one| !one.remarks.is_empty()) {
             tell(&format!("{}\n", drawn(&one.source, &one.remarks)));

@@ -336,7 +336,7 @@ impl<const L: usize> Lane<L> {
     }
 
     /// Bus power that came from the wall so far \[W × steps\].
-    pub(super) fn from_wall(&self) -> &[f64; L] {
+    pub(super) fn wall_sum(&self) -> &[f64; L] {
         &self.sums[WALL]
     }
 

@@ -87,7 +87,7 @@ impl<const L: usize> Tank<L> {
             let enough = plan.runs[at] <= 0.0 || most_l <= self.left_l[l];
             self.share[l] = if enough { 1.0 } else { self.left_l[l] / most_l };
         }
-        self.before = *lane.from_wall();
+        self.before = *lane.wall_sum();
     }
 
     /// Burns what the step took, in the lanes whose outage it is in.
@@ -102,7 +102,7 @@ impl<const L: usize> Tank<L> {
             return;
         }
         for l in (0..L).filter(|&l| active[l]) {
-            let given_w = (lane.from_wall()[l] - self.before[l]) / rigs[l].wall_efficiency;
+            let given_w = (lane.wall_sum()[l] - self.before[l]) / rigs[l].wall_efficiency;
             let burnt_l = (given_w * plan.per_wh + plan.runs[at] * self.share[l] * plan.per_h) * step_h;
             self.left_l[l] = (self.left_l[l] - burnt_l).max(0.0);
         }

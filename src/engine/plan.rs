@@ -269,7 +269,9 @@ impl Plan {
             }
             Sky::Record(_, None) => crate::loads::cooler::INDOORS_C,
         };
-        let matched = electrical::matched(&scenario.panels);
+        // Held at the battery's voltage, panels do not mind what the others would rather have.
+        let held = scenario.station.solar_input.is_some_and(|input| input.held_at.is_some());
+        let matched = if held { vec![1.0; scenario.panels.len()] } else { electrical::matched(&scenario.panels) };
         let (order, streams) = order_and_rng(&scenario.panels);
         let arrays = scenario
             .panels
@@ -284,6 +286,7 @@ impl Plan {
         let window = scenario.station.solar_input.map_or(InputWindow::OPEN, |input| InputWindow {
             volts_min: input.volts_min.map_or(0.0, |v| v.0),
             amps_max: input.amps_max.map_or(f64::INFINITY, |a| a.0),
+            held_v: input.held_at.map_or(f64::INFINITY, |v| v.0),
         });
         let mut loads: Vec<LoadPlan> =
             scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();

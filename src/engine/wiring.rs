@@ -10,11 +10,14 @@ pub struct InputWindow {
     pub volts_min: f64,
     /// Takes no more than this current \[A\].
     pub amps_max: f64,
+    /// The battery's voltage, at which a controller without a search for the best power holds the panels \[V\]; infinite where it
+    /// searches.
+    pub held_v: f64,
 }
 
 impl InputWindow {
     /// A window without limits.
-    pub const OPEN: InputWindow = InputWindow { volts_min: 0.0, amps_max: f64::INFINITY };
+    pub const OPEN: InputWindow = InputWindow { volts_min: 0.0, amps_max: f64::INFINITY, held_v: f64::INFINITY };
 }
 
 /// The most that a cable takes: beyond half of the power, sending more brings no more, `V² / 4 R` at most.
@@ -49,7 +52,7 @@ impl<R: Real, const L: usize> AtInput<R, L> {
         (per_watt, warmth): (&[R; L], &[R; L]),
     ) {
         let (string_v, volts_min) = (R::of(array.string_v), R::of(window.volts_min));
-        if array.cable_ohm == 0.0 && window.amps_max == f64::INFINITY {
+        if array.cable_ohm == 0.0 && window.amps_max == f64::INFINITY && window.held_v == f64::INFINITY {
             for l in 0..L {
                 let watts = rated_w[l] * per_watt[l];
                 let usable = if string_v * warmth[l] >= volts_min { watts } else { R::default() };
@@ -61,6 +64,7 @@ impl<R: Real, const L: usize> AtInput<R, L> {
         if FIRST {
             *self = AtInput::none();
         }
+        let (held_v, holds) = (R::of(window.held_v), window.held_v < f64::INFINITY);
         let (ohm, zero, most) = (R::of(array.cable_ohm), R::default(), R::of(MOST_CABLE_LOSS));
         for l in 0..L {
             let at_panels_w = rated_w[l] * per_watt[l];
@@ -72,9 +76,13 @@ impl<R: Real, const L: usize> AtInput<R, L> {
             let watts = if long { R::of(0.25) * volts * volts / ohm } else { at_panels_w * (R::ONE - lost) };
             let lost = if long { most } else { lost };
             let any = at_panels_w > zero;
-            let taken = any && volts * (R::ONE - lost) >= volts_min;
+            let at_input_v = volts * (R::ONE - lost);
+            // Held below their best voltage panels give hardly more than their best current (cautious: none more); they cannot be
+            // held above it.
+            let usable = if holds { current * held_v } else { watts };
+            let taken = any && at_input_v >= volts_min && (!holds || at_input_v >= held_v);
             self.panel_w[l] += if any { watts } else { zero };
-            self.usable_w[l] += if taken { watts } else { zero };
+            self.usable_w[l] += if taken { usable } else { zero };
             self.amps[l] += if taken { current } else { zero };
         }
     }

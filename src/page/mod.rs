@@ -206,7 +206,7 @@ fn proof(question: &Question, files: &Arc<BTreeMap<String, Vec<u8>>>) -> Result<
             Ok(proved(source, &*Shelf::of(files, name))?)
         })
         .collect::<Result<Vec<ProvedRecord>, Trouble>>()?;
-    let mut reply = given(&ask::prove(&records, question.today()?)?);
+    let mut reply = given(&ask::prove(&records, &[], question.today()?)?);
     reply.problems = records.iter().flat_map(|one| said(&one.source, &one.remarks)).collect();
     Ok(reply)
 }

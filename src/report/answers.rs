@@ -125,7 +125,7 @@ fn form(line: &Line, lines: &[Line]) -> Value {
         "part" => json!({ "type": "number", "minimum": 0, "maximum": 1 }),
         "object" if path == "energy" => account(),
         "object" => object(&path, lines),
-        shaped => shape(shaped).unwrap_or_else(|| json!(false)),
+        shaped => shape(shaped).unwrap_or(json!(false)),
     };
     for _ in 0..deep {
         value = json!({ "type": "array", "items": value });

@@ -12,6 +12,7 @@ use crate::scenario::model::{Aim, Pattern, Scenario};
 use crate::study::OutageAnswer;
 use crate::study::changes::holds_food;
 use crate::study::endurance::{Runtime, runtime};
+use crate::units::Litres;
 
 /// Charges of the runtime table, below that which the battery is charged to.
 const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
@@ -163,10 +164,18 @@ fn by_clock(scenario: &Scenario, plan: &Plan) -> Vec<String> {
                 format!("{from} to {to}: run the generator, plugged into the wall charger."),
             ));
         }
-        let a_day_wh = plan.wall_w.iter().sum::<f64>() * plan.season.step_h;
+        // Between cuts the mains charges too: what the generator gives of that is not told apart here.
+        let a_day_wh = if plan.mains.is_empty() { plan.wall_w.iter().sum::<f64>() * plan.season.step_h } else { 0.0 };
         let days = plan.typical_length().0 / 24.0;
-        let fuel = generator.fuel_per_kwh.filter(|_| a_day_wh > 0.0).map(|per_kwh| per_kwh.0 * a_day_wh / 1000.0);
-        if let Some(fuel) = fuel {
+        let hours: f64 = generator.hours.iter().map(|window| window.hours().0).sum();
+        let litres = |given: Option<Litres>, times: f64| given.map(|litres| litres.0 * times);
+        let parts = [litres(generator.fuel_per_kwh, a_day_wh / 1000.0), litres(generator.fuel_per_hour, hours)];
+        let known = parts.iter().any(Option::is_some) && a_day_wh > 0.0;
+        if let Some(on_hand) = generator.fuel {
+            steps.push((1439, format!("Fuel on hand as this was reckoned: {:.1} L.", on_hand.0)));
+        }
+        if known {
+            let fuel: f64 = parts.into_iter().flatten().sum();
             steps.push((
                 1440,
                 format!(

@@ -61,6 +61,42 @@ pub enum Block {
     Verbatim(String),
     /// What marks on the page lead to: where each stands, its name and its sentence. Text leaves it out.
     Notes(Vec<(String, String, String)>),
+    /// A photograph.
+    Photograph(Photograph),
+}
+
+/// A photograph that stands in a page itself.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Photograph {
+    /// What it is called.
+    pub name: String,
+    /// Its media type, like "image/jpeg".
+    pub media: &'static str,
+    /// Its bytes in base 64 (RFC 4648, section 4).
+    pub base64: String,
+}
+
+impl Photograph {
+    /// A photograph from the bytes of a file; `None` for anything but JPEG and PNG, which their first bytes tell.
+    #[must_use]
+    pub fn of(name: &str, bytes: &[u8]) -> Option<Photograph> {
+        let media = match bytes {
+            [0xff, 0xd8, 0xff, ..] => "image/jpeg",
+            [0x89, b'P', b'N', b'G', ..] => "image/png",
+            _ => return None,
+        };
+        const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+        let mut base64 = String::with_capacity(bytes.len().div_ceil(3) * 4);
+        for three in bytes.chunks(3) {
+            let byte = |k: usize| u32::from(three.get(k).copied().unwrap_or(0));
+            let word = byte(0) << 16 | byte(1) << 8 | byte(2);
+            for k in 0..4 {
+                let letter = LETTERS[(word >> (18 - 6 * k)) as usize & 63];
+                base64.push(if k <= three.len() { char::from(letter) } else { '=' });
+            }
+        }
+        Some(Photograph { name: name.to_string(), media, base64 })
+    }
 }
 
 /// Some things in a row.

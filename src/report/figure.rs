@@ -258,7 +258,7 @@ pub struct Matrix {
     pub table: Table,
     /// Heads of the columns behind the first where there is room: the name that each letter stands for.
     pub heads: Vec<String>,
-    /// Row by row: how strongly each cell is shaded, 0 (not) to 4, or [`HATCHED`]; and where its reason stands on the page.
+    /// Row by row: how strongly each cell is shaded, 0 (not), 2 to 4, or [`HATCHED`]; and where its reason stands on the page.
     pub cells: Vec<Vec<(u8, String)>>,
 }
 

@@ -2,9 +2,11 @@
 
 use super::document::{Block, Column, Document, Table};
 use super::figure::{Data, Figure, HATCHED, Matrix, Picture};
+use super::place::near;
 use super::told::Words;
 use super::verdict::{self, rule, sign};
 use super::words::{percent, range, survival, thousands};
+use crate::places::{LONELY_KM, nearest};
 use crate::study::Verdict;
 use crate::study::lineup::{
     Band, Cell, CellAnswer, KitFacts, Least, Lineup, Misfit, Note, RankedKit, least, profile, ranking,
@@ -166,7 +168,14 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
 /// A place at the head of its matrix.
 #[must_use]
 pub fn place_head(place: &str) -> String {
-    if place.contains(',') { format!("At {place}") } else { "Each case at its own place".into() }
+    let number = |text: &str| text.trim().parse::<f64>().ok();
+    let position = place.split_once(',').and_then(|(latitude, longitude)| number(latitude).zip(number(longitude)));
+    let town = position.and_then(|(latitude, longitude)| nearest(latitude, longitude));
+    match (position, town.filter(|(_, km)| *km <= LONELY_KM)) {
+        (None, _) => "Each case at its own place".into(),
+        (_, None) => format!("At {place}"),
+        (_, Some((town, km))) => format!("At {place} ({})", near(&town, km)),
+    }
 }
 
 /// Where the reason of a cell stands on a page.
@@ -180,16 +189,13 @@ fn reason(lineup: &Lineup, (place, case, kit): (usize, usize, usize)) -> String 
         None => "not done: stopped before its time.".into(),
         Some(Cell::Misfit { why: Misfit::Overload, reason }) => format!("overload: {reason}."),
         Some(Cell::Misfit { why: Misfit::Parts, reason }) => format!("does not fit: {reason}."),
-        Some(Cell::Fits(verdict)) => {
-            let first = match &verdict.first_failure {
-                Some(_) => format!("; fails first on the {}", fails_words(verdict)),
+        Some(cell @ Cell::Fits(answer)) => {
+            let first = match &answer.first_failure {
+                Some(_) => format!("; fails first on the {}", fails_words(answer)),
                 None => "; nothing failed".into(),
             };
-            format!(
-                "{}: rides through {}{first}.",
-                word(Band::of(&verdict.survival, lineup.rule.target)),
-                survival(&verdict.survival)
-            )
+            let judged = lineup.verdict(case, cell).map_or("", verdict::word);
+            format!("{judged}: rides through {}{first}.", survival(&answer.survival))
         }
     }
 }
@@ -203,14 +209,12 @@ fn matrix(lineup: &Lineup, place: usize) -> Figure {
     };
     let columns = std::iter::once(Column::left("kit")).chain(cases().map(|case| Column::left(letter(case))));
     let shade = |case: usize, kit: usize| match lineup.cell(place, case, kit) {
-        None => 0,
         Some(Cell::Misfit { .. }) => HATCHED,
-        Some(Cell::Fits(verdict)) => match Band::of(&verdict.survival, lineup.rule.target) {
-            Band::Carries => 4,
-            Band::Probably => 3,
-            Band::Mostly => 2,
-            Band::Seldom => 1,
-            Band::Hardly => 0,
+        cell => match cell.and_then(|cell| lineup.verdict(case, cell)) {
+            Some(Verdict::CountOnIt) => 4,
+            Some(Verdict::Likely) => 3,
+            Some(Verdict::TossUp) => 2,
+            Some(Verdict::DoNotCount) | None => 0,
         },
     };
     let cells = || kits().flat_map(|kit| cases().map(move |case| (case, kit)));

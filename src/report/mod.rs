@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod answers;
 pub mod appliances;
+pub mod bench_table;
 pub mod card;
 pub mod chart;
 pub mod check;
@@ -17,6 +18,7 @@ pub mod json;
 pub mod lineup;
 pub mod lineup_data;
 pub mod lineup_kit;
+pub mod new_record;
 pub mod notes;
 pub mod now;
 pub mod outage;

@@ -9,7 +9,7 @@ use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word};
 use super::words::{count_word, duration, hundredths, range, stopped, the_list, thousands};
-use crate::ageing::trade::cycles_to_worn_out;
+use crate::ageing::trade;
 use crate::calendar::MONTHS;
 use crate::scenario::model::Site;
 use crate::study::fit::Overload;
@@ -28,6 +28,8 @@ pub struct Facts<'a> {
     pub site: &'a Site,
     /// Where things stand.
     pub standing: &'a Situation,
+    /// Whether what the charge may be off by is assumed.
+    pub doubt_assumed: bool,
     /// What the trials say.
     pub outlook: &'a Outlook,
     /// Which weather is assumed.
@@ -63,9 +65,9 @@ impl Floor {
     /// What is said of it, where anything is: a display that shows less than what is kept, or a lower floor that was asked for.
     fn words(&self, charge: f64) -> Option<String> {
         let percent = |share: f64| format!("{:.0} %", share * 100.0);
-        // A cycle that goes so deep, over one that ends at the floor, by the rule of thumb for cycles.
+        // A cycle that goes so deep, over one that ends at the floor, by the rule of thumb for cycles: alike for all kinds of cells.
         let price = |to: f64| {
-            let times = cycles_to_worn_out(1.0 - self.kept) / cycles_to_worn_out(1.0 - to);
+            let times = trade::LFP.cycles_to_worn_out(1.0 - self.kept) / trade::LFP.cycles_to_worn_out(1.0 - to);
             let lead = if self.lead {
                 "; lead-acid cells left empty for days are harmed for good: charge them fully as soon as you can"
             } else {
@@ -313,6 +315,28 @@ fn latest(outlook: &Outlook) -> Vec<String> {
     outlook.courses.iter().skip(1).zip(&outlook.latest_h).map(one).collect()
 }
 
+/// The charge with what it may be off by: "43 ± 5 %".
+fn shown(standing: &Situation) -> String {
+    let charge = standing.charge * 100.0;
+    match standing.charge_plus_minus * 100.0 {
+        half if half > 0.0 => format!("{charge:.0} ± {half:.0} %"),
+        _ => format!("{charge:.0} %"),
+    }
+}
+
+/// What is taken of the display.
+fn display(facts: &Facts) -> String {
+    let half = facts.standing.charge_plus_minus * 100.0;
+    match (facts.doubt_assumed, half > 0.0) {
+        (true, true) => format!(
+            "The display is taken to be off by up to {half:.0} points (common practice, no source; say it otherwise like --charge \
+             \"43 % ± 2 %\"), and each trial begins somewhere in that."
+        ),
+        (false, true) => format!("The display is taken to be off by up to {half:.0} points, as told."),
+        _ => "The charge is taken as it is shown.".into(),
+    }
+}
+
 /// With a small letter.
 fn lowered(text: &str) -> String {
     let mut letters = text.chars();
@@ -325,8 +349,8 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { site, standing, outlook, sky, until, floor, told, medical, overloads, .. } = facts;
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
     let mut out = Document::new(format!(
-        "{:.0} % on {} {month}, {:02}:{:02}",
-        standing.charge * 100.0,
+        "{} on {} {month}, {:02}:{:02}",
+        shown(standing),
         standing.day,
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
@@ -366,10 +390,10 @@ pub fn document(facts: &Facts) -> Document {
         out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.horizons_h[outlook.judged]))).list(late);
     }
     out.head("What this rests on").say(facts.weather.words()).say(format!(
-        "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. The station's own display \
-         may be off by some percent: lean to the safe side. Rows that keep only one thing judge that thing alone.",
+        "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. {} Rows that keep only one thing judge that thing alone.",
         thousands(outlook.trials),
-        if outlook.trials < ENOUGH { ", which are few" } else { "" }
+        if outlook.trials < ENOUGH { ", which are few" } else { "" },
+        display(facts)
     ));
     out
 }
@@ -383,6 +407,9 @@ pub struct Json<'a> {
     /// Whether the run was stopped before the trials asked for were done.
     stopped_early: bool,
     charge_percent: f64,
+    /// What the charge may be off by, 95 % half-width, and whether that is assumed.
+    charge_plus_minus_percent: f64,
+    charge_plus_minus_assumed: bool,
     sky: JsonSky,
     /// Where the weather comes from.
     weather: Told<&'a Note>,
@@ -470,7 +497,7 @@ struct JsonLasts {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { site, standing, outlook, sky, until, floor, told, medical, overloads, weather, seed } = facts;
+    let &Facts { site, standing, outlook, sky, until, floor, told, medical, overloads, weather, seed, .. } = facts;
     let (kind, dark_days) = match *sky {
         AssumedSky::Any => ("any", None),
         AssumedSky::Storm { days } => ("storm", Some(days)),
@@ -505,6 +532,8 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         trials: outlook.trials,
         stopped_early: outlook.stopped_early,
         charge_percent: standing.charge * 100.0,
+        charge_plus_minus_percent: standing.charge_plus_minus * 100.0,
+        charge_plus_minus_assumed: facts.doubt_assumed,
         sky: JsonSky { kind, dark_days, days: days(sky, told), text: sky_words(sky, told) },
         weather: weather.into(),
         advice: JsonAdvice {

@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use super::phrases::outlet;
+use super::prove::parts::{claim, three};
 use super::prove::{Facts, Fitted, Remark, told, verdict as words, with};
 use crate::scenario::record::ProvedKit;
 use crate::scenario::record::model::{Arrival, Meter};
@@ -31,13 +32,24 @@ pub struct ProofJson {
     pub title: String,
     /// The verdict in words.
     pub text: String,
+    pub model: Option<String>,
     pub serial_number: Option<String>,
+    pub tester: Option<String>,
+    pub place: Option<String>,
+    /// Day of the last test, YYYY-MM-DD.
+    pub tested_on: Option<String>,
+    /// Names of the files.
+    pub photographs: Vec<String>,
     pub rated_capacity_wh: f64,
     pub arrival: Option<ArrivalJson>,
     /// The meters that tests were read off.
     pub meters: Vec<MeterJson>,
     /// `healthy`, `weak`, `open`, `high`, `too_good`; null without a discharge.
     pub verdict: Option<&'static str>,
+    /// Cells, inverter (where AC was tested) and meter each.
+    pub parts: Vec<PartJson>,
+    /// The wording of a claim, for a weak unit.
+    pub claim: Option<String>,
     pub delivered_wh: Option<Value>,
     pub share_of_label: Option<Value>,
     pub discharges: Vec<Discharge>,
@@ -50,6 +62,18 @@ pub struct ProofJson {
     pub outlets: Vec<OutletJson>,
     pub fade: Option<FadeJson>,
     pub remarks: Vec<Remark>,
+}
+
+/// A part of the unit, or the meter.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs, reason = "the keys say it; units at their ends")]
+pub struct PartJson {
+    /// `cells`, `inverter` or `meter`.
+    pub part: &'static str,
+    /// Cells and inverter: `sound`, `weak`, `open`, `not_told`, `doubtful`; the meter: `not_checked`, `checked`, `contradicted`,
+    /// `doubtful`.
+    pub verdict: &'static str,
+    pub text: String,
 }
 
 /// How the unit arrived; dates as YYYY-MM-DD.
@@ -166,6 +190,7 @@ impl From<&NoVerdict> for Reason {
             NoVerdict::LowSun(_) => "low_sun",
             NoVerdict::NearlyFull(_) => "nearly_full",
             NoVerdict::Limited(_) => "input_at_its_limit",
+            NoVerdict::TooBright(..) => "light_meter_too_high",
             NoVerdict::NoSite => "no_site",
             NoVerdict::Sun(_) => "sun_unknown",
             NoVerdict::Clock => "clock_unknown",
@@ -257,11 +282,21 @@ pub fn of(facts: &Facts) -> ProofJson {
     ProofJson {
         text: words(record, proof),
         title: record.title.clone(),
+        model: record.unit.model.clone(),
         serial_number: record.unit.serial_number.clone(),
+        tester: record.tester.clone(),
+        place: record.place.clone(),
+        tested_on: record.date().map(|date| date.to_string()),
+        photographs: record.photographs.clone(),
         rated_capacity_wh: record.unit.rated_capacity.0,
         arrival: record.arrival.as_ref().map(arrival),
         meters: record.meters_used().into_iter().map(meter).collect(),
         verdict: proof.verdict.map(verdict),
+        parts: three(proof)
+            .into_iter()
+            .map(|part| PartJson { part: part.name, verdict: part.word, text: part.text })
+            .collect(),
+        claim: claim(record, proof),
         delivered_wh: proof.bench.as_ref().map(|(bench, _)| bench.into()),
         share_of_label: proof.share.as_ref().map(Value::from),
         discharges: proof

@@ -1,9 +1,11 @@
 //! The proof of a unit as a document.
 
+pub mod parts;
+
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::document::{Cell, Column, Document, Sheet, Table};
+use super::document::{Block, Cell, Column, Document, Photograph, Sheet, Table};
 use super::figure::{Axis, Chart, Data, Figure, Picture, Points, Ranges};
 use super::phrases::outlet;
 use super::words::{duration, label, percent};
@@ -69,12 +71,27 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
     } else {
         String::new()
     };
-    let how = if *tested { "" } else { " (AC itself was not tested; typical losses are assumed)" };
+    let bench_w = fit.bench_load_w();
+    let mut loads: Vec<String> = Vec::new();
+    let at_ac = |test: &&Delivered| test.outlet == crate::scenario::model::OutletKind::Ac && !test.idle;
+    for test in proof.delivered.iter().filter(at_ac) {
+        let load = format!("{:.0} W", test.load_w);
+        if !loads.contains(&load) {
+            loads.push(load);
+        }
+    }
+    // The verdict is for one load, whatever the tests ran at.
+    let how = match (tested, loads.as_slice()) {
+        (false, _) => ", the bench load (AC itself was not tested; typical losses are assumed)".to_string(),
+        (true, [only]) if *only == format!("{bench_w:.0} W") => String::new(),
+        (true, loads) => format!(", the bench load (tested at {})", loads.join(" and ")),
+    };
+    let what = parts::what_is_weak(proof);
     format!(
-        "Through the AC outlet a full charge gives {} under a load of {:.0} W{how}: {} of the label's {}. Healthy units give \
-         about {:.0} to {:.0} % (common practice, no source{}). {judged}{held}",
+        "Through the AC outlet a full charge gives {} under {:.0} W{how}: {} of the label's {}. Healthy units give \
+         about {:.0} to {:.0} % (common practice, no source{}). {judged}{what}{held}",
         wh(bench),
-        fit.bench_load_w(),
+        bench_w,
         share(of_label),
         label(record.unit.rated_capacity.0),
         healthy(record.unit.rated_capacity.0).0 * 100.0,
@@ -113,7 +130,7 @@ pub(super) fn told(fit: &Fit) -> Vec<Fitted> {
             Unknown::Factor(kind) => {
                 (format!("conversion to {} beyond that", outlet(*kind)), inverse(&estimate).scaled(100.0), "%")
             }
-            Unknown::Gain(_) => continue,
+            Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => continue,
         };
         rows.push((name, value, unit, fit.told(unknown)));
     }
@@ -136,7 +153,7 @@ fn entangled(fit: &Fit) -> Vec<String> {
         Unknown::Draw(kind) => Some(format!("draw with {} on", outlet(*kind))),
         Unknown::Factor(kind) => Some(format!("conversion to {}", outlet(*kind))),
         Unknown::Charge => Some("charging efficiency".into()),
-        Unknown::Discharge | Unknown::Wall | Unknown::Gain(_) => None,
+        Unknown::Discharge | Unknown::Wall | Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => None,
     };
     let mut pairs = Vec::new();
     for a in 0..fit.unknowns.len() {
@@ -162,11 +179,11 @@ fn panel(answer: &PanelAnswer) -> String {
         Ok(PanelVerdict::Open) => "too close to tell".into(),
         Err(why) => format!("no verdict: {why}"),
     };
+    let sun = answer.sun_height_deg.map_or(String::new(), |height| format!("sun {height:.0}° high, "));
     format!(
-        "{} read where {} could be expected (sun {:.0}° high, {:.0} W/m² on the panel, cells at {:.0} °C): {}, {judged}.",
+        "{} read where {} could be expected ({sun}{:.0} W/m² on the panel, cells at {:.0} °C): {}, {judged}.",
         with(&answer.measured, "W"),
         with(&answer.expected, "W"),
-        answer.sun_height_deg,
         answer.plane_w_m2,
         answer.cell_c,
         share(&answer.ratio),
@@ -226,6 +243,8 @@ pub struct Facts<'a> {
     pub fade: Option<&'a Fade>,
     /// What widens or weakens the answer.
     pub remarks: &'a [Remark],
+    /// Photographs for the page.
+    pub photographs: &'a [Photograph],
     /// The day that days left are counted from.
     pub today: Date,
 }
@@ -242,7 +261,7 @@ pub struct Remark {
 /// The whole proof.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
-    let &Facts { record, proof, fade, remarks, today } = facts;
+    let &Facts { record, proof, fade, remarks, photographs, today } = facts;
     let rated_wh = record.unit.rated_capacity.0;
     let word = match proof.verdict {
         Some(Verdict::Healthy) => "Healthy",
@@ -258,7 +277,15 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(record.title.clone());
     out.sheet = Sheet::Small;
     out.lead(format!("{word}{}.", of_label.unwrap_or_default())).say(verdict(record, proof));
-    out.under(format!("Bench proof of a unit with {} on its label{serial}{last}. Written {today}.", label(rated_wh)));
+    let model = record.unit.model.as_ref().map_or(String::new(), |model| format!(" ({model})"));
+    let named =
+        |word: &str, what: &Option<String>| what.as_ref().map_or(String::new(), |what| format!(", {word} {what}"));
+    out.under(format!(
+        "Bench proof of a unit{model} with {} on its label{serial}{last}{}{}. Written {today}.",
+        label(rated_wh),
+        named("tested by", &record.tester),
+        named("at", &record.place)
+    ));
     if let Some(all) = &proof.share {
         out.figure(shares(proof, all, rated_wh));
     }
@@ -267,6 +294,11 @@ pub fn document(facts: &Facts) -> Document {
             out.head(heading).list(lines);
         }
     };
+    let capital = |text: &str| text[..1].to_uppercase() + &text[1..];
+    let three: Vec<String> = parts::three(proof).iter().map(|part| capital(&part.text)).collect();
+    if !three.is_empty() {
+        out.head("Cells, inverter, meter").say(three.join(" "));
+    }
     section(&mut out, "Arrival", arrival(record, today));
     if !proof.delivered.is_empty() {
         out.head("Discharges (± holds 95 %)").table(discharges(proof, rated_wh)).list(doubts(proof));
@@ -295,14 +327,28 @@ pub fn document(facts: &Facts) -> Document {
     if let Some(fade) = fade {
         add_fade(&mut out, fade, rated_wh);
     }
+    section(&mut out, "In the words of a claim", parts::claim(record, proof).into_iter().collect());
     section(&mut out, "What weakens this", remarks.iter().map(|remark| remark.text.clone()).collect());
     let used = record.meters_used();
-    let meters: Vec<String> =
+    let mut meters: Vec<String> =
         used.iter().map(|(used, tests)| format!("{}: {}.", meter(used), tests.join(", "))).collect();
+    meters.extend(record.checks.iter().map(|check| {
+        format!(
+            "{}: {} read {} where {} ± {:.1} W flowed.",
+            check.name, check.meter.name, check.read, check.known.value, check.known.plus_minus
+        )
+    }));
     let with = if meters.is_empty() { "" } else { " with the meters named" };
     section(&mut out, "Meters", meters);
+    if !photographs.is_empty() {
+        out.head("Photographs");
+        for photograph in photographs {
+            out.add(Block::Photograph(photograph.clone()));
+        }
+    }
+    let by = record.tester.as_deref().unwrap_or("the owner");
     out.head("Signed").say(format!(
-        "Uncertainties after JCGM 100:2008 (GUM), 95 % intervals. Tested by the owner{with}; no laboratory's certificate.",
+        "Uncertainties after JCGM 100:2008 (GUM), 95 % intervals. Tested by {by}{with}; no laboratory's certificate.",
     ));
     out.say("Date and signature: ______________________________");
     out

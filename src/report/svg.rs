@@ -10,9 +10,9 @@ use super::document::escape;
 use super::figure::{Axis, Chart, Figure, Picture, Ranges, short};
 
 /// Inner size of a chart, in SVG units.
-const WIDTH: f64 = 570.0;
+const WIDTH: f64 = 550.0;
 const HEIGHT: f64 = 250.0;
-const LEFT: f64 = 64.0;
+const LEFT: f64 = 84.0;
 const BOTTOM: f64 = 54.0;
 const TOP: f64 = 14.0;
 const RIGHT: f64 = 20.0;
@@ -113,7 +113,7 @@ fn chart(figure: &Figure, chart: &Chart) -> String {
     let middle = TOP + HEIGHT / 2.0;
     let _ = writeln!(
         out,
-        "<text class=\"name\" x=\"17\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 17 {middle})\">{}</text>",
+        "<text class=\"name\" x=\"21\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 21 {middle})\">{}</text>",
         escape(&chart.y.name)
     );
     out + "</svg>\n"
@@ -233,7 +233,7 @@ mod tests {
             quiet: false,
         });
         assert!(svg.contains("a &lt; b &amp; c"));
-        assert!(svg.contains("points=\"64,264 634,14\""), "{svg}");
+        assert!(svg.contains("points=\"84,264 634,14\""), "{svg}");
         assert_eq!(svg.matches("<svg").count(), svg.matches("</svg>").count());
     }
 

@@ -1,14 +1,26 @@
 //! What to test on a unit, as a document.
 
-use super::document::Document;
+use super::document::{Column, Document, Table};
 use super::prove::on_a_small_unit;
 use super::words::label;
+use crate::study::prove::expected::{Expected, KNOWN, METER, NIGHT_H, Step};
 use crate::study::prove::plan::TestPlan;
-use crate::study::prove::{HEALTHY, healthy};
+use crate::study::prove::{Estimate, HEALTHY, healthy};
 
-/// The proposed tests.
+fn step(step: Step) -> &'static str {
+    match step {
+        Step::Nothing => "no test",
+        Step::First => "a full discharge",
+        Step::Second => "a second load",
+        Step::Idle => "a night idle",
+        Step::Wall => "a charge from the wall",
+        Step::Check => "a check of the meter",
+    }
+}
+
+/// The proposed tests, and what each of them would tell.
 #[must_use]
-pub fn document(plan: &TestPlan) -> Document {
+pub fn document(plan: &TestPlan, adds: &[Expected]) -> Document {
     let mut out = Document::new(format!("How to prove a unit with {} on its label", label(plan.rated_wh)));
     let hours = |(low, high): (f64, f64)| format!("{low:.1} to {high:.1} h");
     let steps = [
@@ -35,6 +47,14 @@ pub fn document(plan: &TestPlan) -> Document {
             hours(plan.second_hours)
         ),
         format!(
+            "A night with nothing plugged in: from 100 % leave it with the AC outlet switched on for {NIGHT_H:.0} hours and note \
+             the charge in the morning (load = \"0 W\"). That tells the draw by itself, fan or no fan; an outlet that switches \
+             itself off without a load cannot be tested so."
+        ),
+        "The meter: hold it against a load that is known, with a better meter beside it or the supplier's own over some hours \
+         ([[meter_check]]). Its error is in all of its tests alike, and no further test takes it out."
+            .into(),
+        format!(
             "Not with a much smaller load: the inverter draws its own watts hour after hour, and a unit that gives {:.0} % of \
              its label to {:.0} W gives only about {:.0} % to {:.0} W (typical figures).",
             plan.typical_share * 100.0,
@@ -49,11 +69,37 @@ pub fn document(plan: &TestPlan) -> Document {
             plan.every_min
         ),
         "Sun: at noon under a blue sky aim the panel so that a stick on it throws no shadow; note watts, time, place, air \
-         temperature, and a charge below 90 %. Keep the unit itself in the shade."
+         temperature, and a charge below 90 %. With a light meter held flat in the \
+         panel's plane (irradiance) any sky will do, and half of the doubt goes. Keep the unit itself in the shade."
             .into(),
         "Outlets: try every one once, with a load it should carry: AC, 12 V, each USB, wireless, the lamp.".into(),
     ];
-    out.steps(steps).caution(
+    out.steps(steps);
+    let percent = |estimate: &Estimate| format!("± {:.1} %", 100.0 * estimate.plus_minus());
+    let watts = |estimate: &Estimate| format!("± {:.1} W", estimate.plus_minus());
+    let heads = [
+        Column::left("after"),
+        Column::right("at the AC outlet"),
+        Column::right("in the cells"),
+        Column::right("its draw"),
+        Column::right("round trip"),
+    ];
+    let rows = adds.iter().map(|known| {
+        [
+            step(known.after).to_string(),
+            percent(&known.outlet),
+            percent(&known.cells),
+            watts(&known.draw),
+            known.round_trip.as_ref().map_or("-".into(), percent),
+        ]
+    });
+    out.head("What each adds").table(Table::new(heads).rows(rows)).say(format!(
+        "What is left open after each of them and those above, 95 %, as the fit would tell it of a typical unit, with a meter good \
+         to {:.0} %, a check against a load known to {:.1} %; shares are of the label.",
+        100.0 * METER,
+        100.0 * KNOWN
+    ));
+    out.caution(
         "Cautions: stay with it; put it on a hard, dry floor with air around it, away from beds, curtains and water; lamps and \
          heaters get hot. Stop and go outdoors if it smells, hisses, swells or gets too hot to touch. Follow its manual.",
     );

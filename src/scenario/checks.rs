@@ -65,6 +65,28 @@ fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Find
     };
     for (key, panel) in entries("panel", panels) {
         let series = f64::from(panel.series);
+        if let Some(held) = input.held_at {
+            let best = crate::kit::electrical::best_string_v(panel);
+            if best.is_none() {
+                let unknown = Problem::error(
+                    format!("{key}.max_power_voltage"),
+                    "is needed with a controller that holds panels at the battery's voltage",
+                )
+                .help("copy Vmp from the panel's label: watts over it are the current that the battery gets")
+                .against("station.solar_input.pwm_at", "holds them here");
+                findings.push(unknown);
+            } else if best.is_some_and(|volts| volts < held.0) {
+                let low = Problem::warning(
+                    format!("{key}.max_power_voltage"),
+                    "is below the battery's voltage: it charges nothing",
+                )
+                .found(format!("{:.1} V", best.unwrap_or_default()))
+                .allowed(format!("{held} or more"))
+                .help("wire more panels in series")
+                .against("station.solar_input.pwm_at", "the battery's");
+                findings.push(low);
+            }
+        }
         if let (Some(open), Some(most)) = (panel.open_circuit_voltage, input.volts_max)
             && most <= open * series
         {

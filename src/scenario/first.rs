@@ -213,7 +213,7 @@ fn month_and_storm(text: &str) -> (String, bool) {
     let filler = |word: &str| ["in", "a", "begins", "with", "yes", "no"].contains(&word.to_lowercase().as_str());
     let no_storm = text.to_lowercase().contains("no storm");
     let month = words.iter().copied().find(|word| !storm(word) && !filler(word)).unwrap_or_default();
-    (month.to_string(), !no_storm && words.iter().any(|word| storm(&word)))
+    (month.to_string(), !no_storm && words.iter().any(storm))
 }
 
 /// "2 x 100 W": how many, and the watts of one; nothing for none.
@@ -352,6 +352,10 @@ fn things(text: &str) -> Vec<String> {
 
 /// "2 phones", "phone x2": how many of what.
 fn counted(thing: &str) -> (u32, &str) {
+    // "12 V cooler, 30 litres" is one.
+    if !appliances::by_word(thing).is_empty() {
+        return (1, thing);
+    }
     if let Some((count, name)) = thing.split_once(' ')
         && let Ok(count) = count.trim_end_matches(['x', '×']).parse::<u32>()
         && count > 0

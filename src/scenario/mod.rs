@@ -33,7 +33,7 @@ mod light;
 mod load;
 mod nearest;
 mod outage;
-mod outlets;
+pub(crate) mod outlets;
 mod panel;
 mod read;
 mod render;

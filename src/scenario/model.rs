@@ -412,6 +412,8 @@ pub struct SolarInput {
     pub volts_max: Option<Volts>,
     /// Most current taken.
     pub amps_max: Option<crate::units::Amps>,
+    /// The battery's voltage, at which a controller that does not search for the best power holds the panels.
+    pub held_at: Option<Volts>,
     /// Share of the panels' best power that it finds and passes on.
     pub efficiency: Fraction,
 }

@@ -13,7 +13,7 @@ use serde_json::{Value as Json, json};
 /// Efficiency at half load where nothing is said. Typical, no source.
 const HALF_LOAD: f64 = 0.90;
 /// Idle draw where nothing is said, as a share of the rated power. On the high side, typical, no source.
-const IDLE_SHARE: f64 = 0.015;
+pub(crate) const IDLE_SHARE: f64 = 0.015;
 /// Half-width of the 95 % interval of that, over it: inverters of one size differ by a factor of three. Typical, no source.
 const IDLE_PLUS_MINUS: f64 = 0.5;
 /// Least idle draw where nothing is said \[W\]. Typical, no source.

@@ -225,6 +225,7 @@ fn solar_input(fields: &Fields) -> Option<SolarInput> {
         volts_min,
         volts_max,
         amps_max,
+        held_at: fields.get("pwm_at"),
         efficiency: fields.get("efficiency")?,
     })
 }

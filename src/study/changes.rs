@@ -327,7 +327,7 @@ name = "balcony"
 rated = "100 W"
 tilt = "30°"
 facing = "south"
-out = "10:00-14:00"
+out = { hours = "10:00-14:00" }
 [[load]]
 name = "fridge"
 outlet = "ac"

@@ -73,6 +73,7 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     all.extend(small_ac(scenario, plan));
     all.extend(dc_cable(scenario, plan));
     all.extend(generator(scenario));
+    all.extend(controller(scenario));
     all.sort_by_key(|verdict| verdict.weight);
     all
 }
@@ -372,6 +373,32 @@ fn dc_cable(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let wire = scenario.station.dc_outlet?.cable?;
     let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, Of::ALL);
     Some(electrical::cable_verdict("12 V outlet: cable", "station.dc_outlet.cable", &wire, watts, DC_OUTLET_V))
+}
+
+/// Share of their best power below which panels on a controller that does not search are hardly worth their price. No source.
+const HELD_WELL: f64 = 0.85;
+
+/// Panels that a controller without a search for the best power holds at the battery's voltage.
+fn controller(scenario: &Scenario) -> Vec<Judgement> {
+    let Some(held) = scenario.station.solar_input.and_then(|input| input.held_at) else { return Vec::new() };
+    let judged = scenario.panels.iter().enumerate().filter_map(|(k, panel)| {
+        let volts = electrical::best_string_v(panel)?;
+        let share = (held.0 / volts).min(1.0);
+        let about = format!("{}: at the battery's voltage", panel.name);
+        let found = format!("{held} of {volts:.1} V: {:.0} % of their best power", 100.0 * share);
+        let key = format!("panel.{k}.max_power_voltage");
+        Some(if share < HELD_WELL {
+            Judgement::new(Weight::Warns, about, key, "is far above where the controller holds the panels")
+                .found(found)
+                .allowed(format!("about {:.0} V or less", held.0 / HELD_WELL))
+                .because("a controller that does not search for the best power gives their current times the battery's volts; the answer counts that")
+                .remedy("wire fewer panels in series, or use a controller that searches (maximum power point)")
+                .against("station.solar_input.pwm_at", "holds them here")
+        } else {
+            Judgement::new(Weight::Fits, about, key, "suits the controller").found(found)
+        })
+    });
+    judged.collect()
 }
 
 fn generator(scenario: &Scenario) -> Option<Judgement> {

@@ -167,6 +167,8 @@ impl AssumedSky {
 pub struct Situation {
     /// State of charge that the station shows, 0 to 1.
     pub charge: f64,
+    /// What that may be off by, 95 % half-width.
+    pub charge_plus_minus: f64,
     /// Calendar year, 1900 to 2100.
     pub year: i16,
     /// Month, 1 to 12.
@@ -182,11 +184,11 @@ impl Situation {
     /// loads may miss is used up: nobody knows how much of it is left.
     #[must_use]
     pub fn from_here(&self, scenario: &Scenario, until: &Until) -> Scenario {
-        let &Situation { charge, year, month, day, minute_of_day } = self;
+        let &Situation { charge, charge_plus_minus, year, month, day, minute_of_day } = self;
         let outage = Outage {
             begins: Begins::At { year, month, day, minute_of_day },
             lasts: Lasts::Fixed(Hours(AHEAD_H.max(until.hours()))),
-            starts_charged: Uncertain::exact(Fraction(charge)),
+            starts_charged: Uncertain::new(Fraction(charge), charge_plus_minus),
             allow_unmet: WattHours(0.0),
             ..scenario.outage.clone()
         };

@@ -103,6 +103,11 @@ quantity!(
     WattHours, "energy", 0.0, 1.0e7, [("Wh", 1.0, 0.0), ("kWh", 1000.0, 0.0)]
 );
 quantity!(
+    /// Irradiance \[W/m²\]. 0 to 2000 W/m²; `W/m²`, `kW/m²`.
+    WattsPerSquareMetre, "irradiance", 0.0, 2000.0,
+    [("W/m²", 1.0, 0.0), ("kW/m²", 1000.0, 0.0), ("W/m2", 1.0, 0.0), ("kW/m2", 1000.0, 0.0)]
+);
+quantity!(
     /// Temperature \[°C\]. -90 to 150 °C; `°C`, `°F`.
     Celsius, "temperature", -90.0, 150.0,
     [("°C", 1.0, 0.0), ("°F", 5.0 / 9.0, -32.0), ("C", 1.0, 0.0), ("F", 5.0 / 9.0, -32.0), ("degC", 1.0, 0.0), ("degF", 5.0 / 9.0, -32.0), ("celsius", 1.0, 0.0), ("fahrenheit", 5.0 / 9.0, -32.0)]

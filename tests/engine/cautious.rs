@@ -47,7 +47,8 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
 
 /// What is looked ahead to from a full battery on a day of January 2027.
 fn ahead(text: &str, day: u8, hour: u16) -> Outlook {
-    let standing = Situation { charge: 1.0, year: 2027, month: 1, day, minute_of_day: 60 * hour };
+    let standing =
+        Situation { charge: 1.0, charge_plus_minus: 0.0, year: 2027, month: 1, day, minute_of_day: 60 * hour };
     let scenario = standing.from_here(&scenario_of(text), &UNTIL);
     let plan = common::plan_of(&scenario, 60);
     now(&plan, (&AssumedSky::Any, &UNTIL), &SETTINGS, &Quiet).expect("an answer")

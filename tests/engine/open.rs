@@ -57,7 +57,7 @@ fn a_file_that_is_not_there_is_told() {
     let line = told(&hills, &[PUMP]).0;
     assert_eq!(
         line,
-        "9:11 error: site.climate names a file that is not there; found hills.toml; allowed: a file beside the scenario, or \
+        "10:11 error: site.climate names a file that is not there; found hills.toml; allowed: a file beside the scenario, or \
          \"world\""
     );
     let proved = complete.replace("measured_capacity = \"505 Wh ± 3 %\"", "proved = \"unit.toml\"");

@@ -12,7 +12,8 @@ fn scenario(outage: &str, capacity: &str, loads: &str) -> String {
         "[site]\nlatitude = 44.2\nlongitude = -72.6\n\n[outage]\nstarts_charged = \"100 %\"\n{outage}\n\n\
          [station]\nrated_capacity = \"{capacity}\"\nmeasured_capacity = \"{capacity}\"\nown_draw = \"0 W\"\n\
          charge_efficiency = \"100 %\"\ndischarge_efficiency = \"100 %\"\nself_discharge = \"0 %\"\n\
-         [station.inverter]\nrated = \"1 kW\"\nidle = \"0 W\"\nefficiency = \"100 %\"\n\n{loads}"
+         [station.inverter]\nrated = \"1 kW\"\nidle = \"0 W\"\nefficiency = \"100 %\"\n\
+         switches_off_below = \"0 W\"\n\n{loads}"
     )
 }
 

@@ -202,7 +202,12 @@ fn scenarios() -> impl Strategy<Value = String> {
     );
     let input = (
         50..600_u32,
-        prop::sample::select(vec!["", "volts_min = \"15 V\"\n", "volts_max = \"200 V\"\namps_max = \"6 A\"\n"]),
+        prop::sample::select(vec![
+            "",
+            "volts_min = \"15 V\"\n",
+            "volts_max = \"200 V\"\namps_max = \"6 A\"\n",
+            "pwm_at = \"13 V\"\n",
+        ]),
         any::<bool>(),
     );
     let panel = (
@@ -276,7 +281,11 @@ fn scenarios() -> impl Strategy<Value = String> {
                 MONTHS[month - 1]
             );
             if generator {
-                text.push_str("[station.wall_charger]\nlimit = \"200 W\"\n\n[generator]\nlimit = \"1 kW\"\nhours = \"18:00-20:30\"\n\n");
+                text.push_str("[station.wall_charger]\nlimit = \"200 W\"\n\n[generator]\nlimit = \"1 kW\"\nhours = \"18:00-20:30\"\n");
+                if limit % 2 == 0 {
+                    text.push_str("fuel = \"1.1 L\"\nfuel_per_kwh = \"0.7 L\"\nfuel_per_hour = \"0.2 L\"\n");
+                }
+                text.push('\n');
             }
             for (count, wiring, aim, more, volts) in panels {
                 text.push_str(&format!(

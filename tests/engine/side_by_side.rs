@@ -151,6 +151,13 @@ fn covered() -> Vec<(String, Plan)> {
         ),
         (
             "night-light",
+            "fuel that ends",
+            "fuel_per_kwh = \"0.8 L\"",
+            "fuel_per_kwh = \"0.8 L\"\nfuel_per_hour = \"0.1 L\"\nfuel = \"0.13 L\"",
+        ),
+        ("night-light", "a simple controller", "volts_min = \"11 V\"", "volts_min = \"11 V\"\npwm_at = \"13 V\""),
+        (
+            "night-light",
             "cuts that come back",
             "starts_charged = \"80 %\"",
             "starts_charged = \"20 %\"\nevery_day = [\"06:00-10:00\", \"17:30-21:00\"]\nmains_limit = \"20 W\"",

@@ -85,7 +85,7 @@ fn compiled(scenario: &Scenario) -> Plan {
 
 /// What is looked ahead to from 14 January 2027.
 fn ahead(text: &str, charge: f64, minute_of_day: u16, sky: &AssumedSky) -> Outlook {
-    let standing = Situation { charge, year: 2027, month: 1, day: 14, minute_of_day };
+    let standing = Situation { charge, charge_plus_minus: 0.0, year: 2027, month: 1, day: 14, minute_of_day };
     let (scenario, _) = plan_of(text);
     now(&compiled(&standing.from_here(&scenario, &UNTIL)), (sky, &UNTIL), &SETTINGS, &Quiet).expect("an answer")
 }
@@ -160,7 +160,7 @@ fn a_grid_holds_whole_strings_alone() {
     );
     // The smallest battery of this grid suffices: a smaller one might, and nobody tried.
     assert_eq!(sizing.frontier[0].battery, 0, "the case is meant to stand at the edge");
-    assert!(told.contains("4 kWh or less") || told.contains("4000 Wh or less"), "{told}");
+    assert!(told.contains("4,000 Wh or less"), "{told}");
     assert!(told.contains("the least may be smaller still"), "{told}");
 }
 
@@ -267,7 +267,7 @@ fn a_stopped_sizing_judges_no_kit_that_it_did_not_work_out() {
             assert!((&part.frontier, part.ladder.len()) == (&whole.frontier, 4) && !told.contains("Stopped"), "{told}");
             break;
         }
-        assert!(told.starts_with("t Stopped before its time: "), "{told}");
+        assert!(told.contains(" Stopped before its time: "), "{told}");
         if part.judged {
             assert_eq!(part.frontier, whole.frontier, "{looks} looks");
             in_ladder += 1;

@@ -57,7 +57,7 @@ fn runtimes_of_a_station_in_the_cold_count_what_the_cold_locks_in() {
     let shed = shed.expect("the scenario");
     let told = "a January day colder than nineteen of twenty. So cold they give 61 % of what a full battery holds.";
     says(&answer("shed-check", &shed, &["check"], &[]), &[told, "of that, in this cold"]);
-    says(&answer("shed-card", &shed, &["card"], &["--quiet", "--trials", "1000"]), &[told, "harder frost and age"]);
+    says(&answer("shed-card", &shed, &["card"], &["--quiet", "--trials", "1000"]), &[told, "Harder frost and age"]);
 }
 
 /// A battery that known loads empty for certain.
@@ -138,10 +138,10 @@ fn a_certain_end_is_announced_with_its_time_and_what_would_last() {
     says(
         &now,
         &[
-            "It will not last 12 h.",
+            "It will not last 10 h.",
             "Count on no more than",
             "today: nine of ten last that long",
-            "What would last 12 h: only the phone",
+            "What would last 10 h: only the phone",
             "A person's health hangs on the device: arrange another supply for it before",
         ],
     );

@@ -65,7 +65,7 @@ proptest! {
         );
         let file = scenario(&kit(latitude, &own, load));
         let standing = Situation {
-            charge: f64::from(charge) / 100.0, year: 2027, month, day, minute_of_day: 60 * hour + 30
+            charge: f64::from(charge) / 100.0, charge_plus_minus: 0.0, year: 2027, month, day, minute_of_day: 60 * hour + 30
         };
         // A few points of the meridian lie in the sea.
         let Some(here) = plan(&standing.from_here(&file, &UNTIL)) else { return Ok(()) };
@@ -95,7 +95,14 @@ fn of_a_storm_that_began_before_the_rest_is_left() {
         scenario(&STORM.replace("month = \"January\"", begins).replace("lasts = \"4 days\"", "lasts = \"3 days\""))
             .outage
     };
-    let at = |day: u8, hour: u16| Situation { charge: 0.5, year: 2027, month: 1, day, minute_of_day: 60 * hour };
+    let at = |day: u8, hour: u16| Situation {
+        charge: 0.5,
+        charge_plus_minus: 0.0,
+        year: 2027,
+        month: 1,
+        day,
+        minute_of_day: 60 * hour,
+    };
     assert!(outage("month = \"January\"").begins_in_a_storm, "the scenario is meant to begin in one");
     let whole = AssumedSky::Storm { days: 2 };
     assert_eq!(AssumedSky::of(&outage("month = \"January\""), &at(14, 20)), whole);
@@ -240,6 +247,34 @@ fn a_second_interrupt_ends_at_once_and_leaves_nothing_behind() {
     assert_eq!(left, ["long.toml"]);
 }
 
+/// A display of a few points' doubt makes hours that hang on little less sure, and is told; an exact charge is taken where it is
+/// said to be exact.
+#[test]
+fn the_doubt_of_the_display_moves_the_answer() {
+    let of = |charge: &str| -> serde_json::Value {
+        let args = ["now", "scenarios/winter-storm.toml", "--charge", charge, "--at", "2027-01-14 20:30", "--quiet"];
+        let output =
+            command(&[&args[..], &["--trials", "2000", "--json"]].concat()).output().expect("the binary starts");
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        serde_json::from_slice(&output.stdout).expect("JSON")
+    };
+    let (plain, told, exact) = (of("43%"), of("43 % ± 5 %"), of("43 % ± 0 %"));
+    assert_eq!(plain["courses"], told["courses"]);
+    assert_eq!((&plain["charge_plus_minus_percent"], &plain["charge_plus_minus_assumed"]), (&5.0.into(), &true.into()));
+    assert_eq!(told["charge_plus_minus_assumed"], false);
+    assert_ne!(plain["courses"], exact["courses"]);
+    // Half of the units hold less than 43 %: nine of ten last a shorter time.
+    let hours = |json: &serde_json::Value| json["courses"][0]["nine_of_ten_last_h"].as_f64().expect("hours");
+    let rough = of("43 % ± 25 %");
+    assert!(hours(&rough) < hours(&exact), "{} {}", hours(&rough), hours(&exact));
+    let text = answer(&["--trials", "200"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("43 ± 5 % on 14 January") && text.contains("common practice, no source"), "{text}");
+    for wrong in ["43 % ± 60 %", "43 % ± x", "143 % ± 5 %"] {
+        let output =
+            command(&["now", "scenarios/winter-storm.toml", "--charge", wrong]).output().expect("the binary starts");
+        assert_eq!(output.status.code(), Some(2), "{wrong}");
+    }
+}
 /// A battery whose hours are known by hand, and one lamp or another load: no losses, no sun.
 fn by_hand(station: &str, load: &str) -> String {
     format!(

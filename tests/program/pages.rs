@@ -252,8 +252,9 @@ fn numbers_on_a_page_are_those_of_the_json() {
     assert!(last.ends_with(&format!(": {p} % ({low} to {high})")), "{last}, not {p} ({low} to {high})");
     let (_, page, json) = three("numbers-size", &["size", storm, "--trials", "300"]);
     let (trials, grid) = (json["trials"].as_f64().expect("trials"), json["grid"].as_array().expect("a grid"));
-    for battery in ["1000", "2990", "8000"] {
-        let survived = grid.iter().filter(|cell| cell["battery_wh"].as_f64() == battery.parse().ok());
+    for battery in ["1,000", "2,990", "8,000"] {
+        let wh: f64 = battery.replace(',', "").parse().expect("a number");
+        let survived = grid.iter().filter(|cell| cell["battery_wh"].as_f64() == Some(wh));
         let cells: Vec<String> = survived
             .map(|cell| {
                 let share = cell["survived"].as_f64().expect("a count") / trials;

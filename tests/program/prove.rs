@@ -63,9 +63,21 @@ fn the_three_records_get_their_verdicts() {
 #[test]
 fn the_plan_says_load_hours_and_cautions() {
     let (out, _) = answered(&["prove", "plan", "--rated", "600 Wh"]);
-    for part in ["120 W", "4.0 to 4.5", "common practice", "Cautions", "swells"] {
+    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in [
+        "120 W",
+        "4.0 to 4.5",
+        "nothing plugged in",
+        "a check of the meter",
+        "irradiance",
+        "common practice",
+        "Cautions",
+        "swells",
+    ] {
         assert!(out.contains(part), "{part}: {out}");
     }
+    // What the plan says of a healthy unit lies where healthy units do.
+    assert!(out.contains("a unit that gives 80 % of its label to 120 W"), "{out}");
     let refused = tideover(&["prove", "plan", "--rated", "600"]);
     assert_eq!(refused.status.code(), Some(2));
     assert!(shown(&refused).1.contains("600 Wh"));
@@ -386,4 +398,151 @@ fn trials_draw_the_figures_together() {
     // Conversions above 1 are held there (one in 300), which bends the correlation a little.
     assert!((got - expected).abs() < 0.03, "correlation {got}, expected {expected}");
     assert!(expected < -0.5, "{expected}");
+}
+
+/// What `new` writes is a record; with the # taken from its tests it is a whole one, and a healthy one.
+#[test]
+fn a_new_record_can_be_filled_in() {
+    for (name, label) in [
+        ("new-lfp.toml", vec!["--rated", "600 Wh", "--solar", "200 W"]),
+        ("new-nmc.toml", vec!["--rated", "250 Wh", "--inverter", "300 W", "--chemistry", "NMC"]),
+        ("new-large.toml", vec!["--rated", "3 kWh", "--inverter", "2400 W", "--chemistry", "lead-acid"]),
+    ] {
+        let file = scratch(name);
+        let _ = std::fs::remove_file(&file);
+        let path = file.to_str().expect("a path");
+        answered(&[&["prove", "new", path][..], &label].concat());
+        let (out, _) = answered(&["prove", path]);
+        assert!(out.contains("No discharge was tested"), "{name}: {out}");
+        let text = std::fs::read_to_string(&file).expect("a record");
+        let whole: String = text
+            .lines()
+            .map(|line| match line.strip_prefix('#') {
+                Some(rest) if !rest.starts_with(' ') && !rest.starts_with("photographs") => format!("{rest}\n"),
+                _ => format!("{line}\n"),
+            })
+            .collect();
+        assert_ne!(whole, text);
+        // A file that is there is left alone.
+        assert_eq!(tideover(&["prove", "new", path, "--rated", "600 Wh"]).status.code(), Some(2));
+        std::fs::write(&file, whole).expect("a copy");
+        let (json, _) = answered(&["prove", path, "-q", "--json", "--today", "2027-03-20"]);
+        let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+        let share = json["share_of_label"]["value"].as_f64().expect("a share");
+        assert!((0.75..0.95).contains(&share), "{name}: {share}");
+        assert_eq!(json["parts"][2]["verdict"], "checked", "{name}: {}", json["parts"]);
+        assert_eq!(json["tester"], "your name");
+    }
+    for wrong in [["--rated", "600"], ["--rated", "1 Wh"], ["--chemistry", "tin"]] {
+        let mut args = vec!["prove", "new", "--rated", "600 Wh"];
+        if wrong[0] == "--rated" {
+            args.truncate(2);
+        }
+        assert_eq!(tideover(&[&args[..], &wrong].concat()).status.code(), Some(2), "{wrong:?}");
+    }
+}
+
+/// A claim names label, test, result and interval; a healthy unit has none.
+#[test]
+fn a_weak_unit_gets_the_wording_of_a_claim() {
+    let of = |name: &str| -> serde_json::Value {
+        let (json, _) = answered(&["prove", &format!("scenarios/records/{name}.toml"), "-q", "--json"]);
+        serde_json::from_str(&json).expect("JSON")
+    };
+    let weak = of("weak");
+    let claim = weak["claim"].as_str().expect("a claim");
+    for part in [
+        "537 Wh on its label",
+        "2027-04-04",
+        "under 100 W",
+        "borrowed meter (± 1.5 % of the reading)",
+        "95 % confidence",
+    ] {
+        assert!(claim.contains(part), "{part}: {claim}");
+    }
+    assert_eq!((&weak["parts"][0]["part"], &weak["parts"][0]["verdict"]), (&"cells".into(), &"weak".into()));
+    // One load does not tell the inverter, and it is not blamed.
+    assert_eq!(weak["parts"][1]["verdict"], "not_told");
+    assert!(of("healthy")["claim"].is_null());
+    // The verdict is for 200 W, and the test's own load is told.
+    let (open, _) = answered(&["prove", "scenarios/records/open.toml", "-q"]);
+    let open = open.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(open.contains("under 200 W, the bench load (tested at 205 W)"), "{open}");
+}
+
+/// Many units side by side: the best first, units of one model together, with the scatter from unit to unit.
+#[test]
+fn a_bench_table_sorts_units_and_tells_their_scatter() {
+    let folder = scratch("bench");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let unit = |file: &str, model: &str, energy_wh: f64| {
+        let hours = energy_wh / 120.0;
+        let text = format!(
+            "title = \"{file}\"\n[unit]\nmodel = \"{model}\"\nrated_capacity = \"600 Wh\"\ninverter = \"600 W\"\n[[meter]]\nname = \
+             \"m\"\naccuracy = \"1 %\"\n[[capacity]]\nlasted = \"{hours:.4} h\"\nfrom = \"100 %\"\nto = \"0 %\"\nenergy = \
+             \"{energy_wh:.2} Wh\"\n"
+        );
+        std::fs::write(folder.join(format!("{file}.toml")), text).expect("a record");
+    };
+    unit("a", "Moss 600", 450.0);
+    unit("b", "Fern, 600", 504.0);
+    unit("c", "Moss 600", 510.0);
+    unit("d", "Moss 600", 540.0);
+    std::fs::write(folder.join("readme.txt"), "no record").expect("a file");
+    let path = folder.to_str().expect("a path");
+    let (csv, _) = answered(&["prove", path, "--table", "--csv", "-q"]);
+    let names: Vec<&str> = csv.lines().skip(1).map(|line| line.split(',').nth(1).expect("a title")).collect();
+    // Fern 84.0 %; Moss 83.3 % on the mean of 90, 85 and 75 %.
+    assert_eq!(names, ["b", "d", "c", "a"], "{csv}");
+    assert!(csv.lines().nth(1).expect("a row").contains("\"Fern, 600\",600,504.000,"), "{csv}");
+    assert!(csv.lines().all(|line| line.replace("Fern, 600", "").matches(',').count() == 14), "{csv}");
+    let (json, _) = answered(&["prove", path, "--table", "--json", "-q"]);
+    let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+    let moss = &json["models"][0];
+    assert_eq!((&json["kind"], &moss["units"]), (&"bench_table".into(), &3.into()));
+    // By hand: deviations of 6.67, 1.67 and -8.33 points, 7.64 points by n - 1.
+    assert!((moss["mean_share_of_label"].as_f64().expect("a share") - 0.8333).abs() < 1e-3, "{moss}");
+    assert!((moss["standard_deviation"].as_f64().expect("a share") - 0.0764).abs() < 1e-3, "{moss}");
+    let page = scratch("bench.html");
+    let (text, _) = answered(&["prove", path, "--table", "-q", "--html", page.to_str().expect("a path")]);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("standard deviation of 7.6 points"), "{text}");
+    assert!(std::fs::read_to_string(&page).expect("a page").contains("<table"));
+    let empty = scratch("bench-empty");
+    std::fs::create_dir_all(&empty).expect("a folder");
+    assert_eq!(tideover(&["prove", empty.to_str().expect("a path"), "--table"]).status.code(), Some(2));
+}
+
+/// Photographs stand in the page itself, and what is none, is too large or is not there is refused.
+#[test]
+fn photographs_are_part_of_the_page() {
+    let text = std::fs::read_to_string(root().join("scenarios/records/open.toml")).expect("a record");
+    // RFC 4648, section 10: "foobar" is Zm9vYmFy; here behind a PNG's eight bytes, which are iVBORw0KGgo= (12 letters with two more).
+    let png = [&[0x89, b'P', b'N', b'G', 13, 10, 26, 10, 0][..], b"foobar"].concat();
+    std::fs::write(scratch("label.png"), &png).expect("a file");
+    std::fs::write(scratch("notes.png"), "no photograph").expect("a file");
+    std::fs::write(scratch("huge.jpg"), [&[0xff, 0xd8, 0xff][..], &vec![0; 2 << 20]].concat()).expect("a file");
+    let with = |list: &str| {
+        let file = scratch("photographed.toml");
+        let head = format!("photographs = [{list}]\ntester = \"A. Miller\"\nplace = \"a cellar\"\n");
+        std::fs::write(&file, head + &text).expect("a copy");
+        file.to_str().expect("a path").to_string()
+    };
+    let page = scratch("photographed.html");
+    let (out, _) = answered(&["prove", &with("\"label.png\""), "-q", "--html", page.to_str().expect("a path")]);
+    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(out.contains("Photograph: label.png") && out.contains("tested by A. Miller"), "{out}");
+    let html = std::fs::read_to_string(&page).expect("a page");
+    assert!(html.contains("src=\"data:image/png;base64,iVBORw0KGgoAZm9vYmFy\""), "{html}");
+    for (list, what) in [
+        ("\"notes.png\"", "neither JPEG nor PNG"),
+        ("\"huge.jpg\"", "up to 2 MB"),
+        ("\"gone.jpg\"", "gone.jpg"),
+        (&vec!["\"label.png\""; 13].join(", "), "at most 12"),
+    ] {
+        let output = tideover(&["prove", &with(list)]);
+        assert_eq!(output.status.code(), Some(2), "{list}");
+        let (out, err) = shown(&output);
+        assert!(out.is_empty() && err.contains(what) && err.contains("photographs"), "{list}: {err}");
+    }
 }

@@ -168,6 +168,22 @@ fn every_command_line_that_the_readme_shows_works() {
             if let Some(file) = file {
                 let _ = fs::remove_file(folder.join(file));
             }
+            // What is asked on a terminal, told by options.
+            if arguments.iter().any(|word| word == "--ask") {
+                let _ = fs::remove_file(folder.join("mine.toml"));
+                for told in [
+                    "place=Bergen, Norway",
+                    "capacity=1024 Wh",
+                    "ac=1000 W",
+                    "panels=200 W",
+                    "stand=roof south 30°",
+                    "loads=fridge, wifi",
+                    "lasts=2 days",
+                    "month=April",
+                ] {
+                    arguments.push(format!("--{told}"));
+                }
+            }
             if ["run", "compare", "size", "now", "lineup", "years"].contains(&command.as_str())
                 && !arguments.iter().any(|word| word == "--trials")
             {

@@ -53,6 +53,13 @@ name = "80 to 20"
 daily_use = { between = ["20 %", "80 %"], loads = ["heater"], recharge = "00:00-06:00" }
 "#,
     );
+    // The rule for NMC is another: 500 and 1000.
+    let nmc = text.replace("chemistry = \"LFP\"", "chemistry = \"NMC\"");
+    assert_ne!(nmc, text);
+    let worn = answer(&compile(&nmc, 60), 20, 10);
+    for (strategy, cycles) in worn.strategies.iter().zip([500.0, 1000.0]) {
+        assert!((strategy.years.mean - cycles / 365.0).abs() < 0.01, "{} years", strategy.years.mean);
+    }
     let answer = answer(&compile(&text, 60), 20, 10);
     let [full, gentle] = &answer.strategies[..] else { panic!("two strategies") };
     assert!((full.full_cycles_a_year - 365.0).abs() < 0.5, "{} cycles a year", full.full_cycles_a_year);

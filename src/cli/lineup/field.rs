@@ -9,8 +9,6 @@ use crate::cli::climate::parse_place;
 use crate::cli::place::by_name;
 use crate::cli::{Failure, input};
 use tideover::open::doubts_of_a_kit;
-use tideover::places::{LONELY_KM, nearest};
-use tideover::report::place::near;
 use tideover::scenario::catalogue::{self, Case, Catalogue, CatalogueKit, FIRST_PANEL_W, Spot, compose, file_names};
 use tideover::scenario::{Level, Problem, Source};
 use tideover::study::lineup::{CaseFacts, Digest, KitFacts, Note, Rule};
@@ -155,14 +153,9 @@ impl Field {
         }
     }
 
-    /// All places as shown, each with the nearest town.
+    /// All places as shown.
     pub fn place_names(&self) -> Vec<String> {
-        let near = |place: usize| {
-            let spot = self.places[place]?;
-            let (town, km) = nearest(spot.latitude_deg, spot.longitude_deg).filter(|(_, km)| *km <= LONELY_KM)?;
-            Some(format!(" ({})", near(&town, km)))
-        };
-        (0..self.places.len()).map(|place| self.place_name(place) + &near(place).unwrap_or_default()).collect()
+        (0..self.places.len()).map(|place| self.place_name(place)).collect()
     }
 
     /// Names of a job's case, place and kit.

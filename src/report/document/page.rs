@@ -114,6 +114,14 @@ fn html(block: &Block, heading: &str) -> String {
             format!("<ul class=\"notes\">\n{}</ul>\n", notes.iter().map(note).collect::<String>())
         }
         Block::Verbatim(text) => format!("<pre>{}</pre>\n", escape(text)),
+        Block::Photograph(photograph) => {
+            let name = escape(&photograph.name);
+            let (media, data) = (photograph.media, &photograph.base64);
+            format!(
+                "<figure>\n<img alt=\"{name}\" src=\"data:{media};base64,{data}\" style=\"max-width: 100%; max-height: 60vh\">\n\
+                 <figcaption>{name}</figcaption>\n</figure>\n"
+            )
+        }
     }
 }
 

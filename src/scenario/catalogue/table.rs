@@ -50,6 +50,8 @@ const COLUMNS: &[(&str, &[&str], Kind)] = &[
     ("solar_volts_min", &["station", "solar_input", "volts_min"], Kind::Unit("V")),
     ("solar_volts_max", &["station", "solar_input", "volts_max"], Kind::Unit("V")),
     ("solar_amps_max", &["station", "solar_input", "amps_max"], Kind::Unit("A")),
+    ("charger_w", &["station", "wall_charger", "limit"], Kind::Unit("W")),
+    ("charger_efficiency_percent", &["station", "wall_charger", "efficiency"], Kind::Unit("%")),
     ("panel_w", &[PANEL, "rated"], Kind::Unit("W")),
     ("panels", &[PANEL, "count"], Kind::Whole),
     ("panel_wiring", &[PANEL, "wiring"], Kind::Text),
@@ -65,6 +67,12 @@ const PANEL: &str = "panel";
 
 /// Columns of the catalogue itself. `measured_plus_minus_percent` goes with `measured_wh`.
 const OWN: [&str; 5] = ["name", "price", "currency", "weight_kg", "measured_plus_minus_percent"];
+
+/// Whether a column is the owner's own, and left alone: remarks, and whatever begins with `my_`.
+fn left_alone(name: &str) -> bool {
+    let name = name.to_lowercase();
+    name == "remarks" || name.starts_with("my_")
+}
 
 /// One cell: its bytes in the file and what it says.
 type CellAt = (Range<usize>, String);
@@ -146,7 +154,7 @@ impl Sheet {
                 continue;
             }
             self.head.push(found);
-            if found.is_none() {
+            if found.is_none() && !left_alone(&name) {
                 let mut unknown = Problem::error("", "has a column that is not known").at(Some(at)).found(tidy(&name));
                 match nearest(&name, known()) {
                     Some(near) => unknown = unknown.help(format!("did you mean {near}?")),

@@ -191,3 +191,16 @@ fn a_life_with_a_generator_is_read_and_charges_a_kit_that_can_be_charged() {
     let (scenario, _, _) = of(kit).expect("a scenario");
     assert!(scenario.generator.is_some() && scenario.station.wall_charger.is_some());
 }
+
+/// A wall charger has its columns; remarks and what begins with `my_` are the owner's own.
+#[test]
+fn a_table_has_a_wall_charger_and_columns_of_the_owners_own() {
+    let csv = "name,capacity_wh,dc_w,charger_w,charger_efficiency_percent,remarks,my_shelf\n\
+               A,300,120,200,88,\"loud, warm\",12\nB,500,120,,,,\n";
+    let (table, problems) = read(&Source::new("c.csv", csv)).unwrap_or_else(|p| panic!("{p:?}"));
+    assert!(problems.is_empty(), "{problems:?}");
+    let charger = &table.kits[0].parts["station"]["wall_charger"];
+    assert_eq!((charger["limit"].as_str(), charger["efficiency"].as_str()), (Some("200 W"), Some("88 %")));
+    assert!(table.kits[1].parts["station"].get("wall_charger").is_none());
+    assert!(wrong("c.csv", "name,capacity_wh,dc_w,shelf\nA,300,120,12\n").iter().any(|l| l.contains("not known")));
+}

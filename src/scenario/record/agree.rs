@@ -3,13 +3,13 @@
 use jiff::civil::DateTime;
 use jiff::tz::TimeZone;
 
-use super::model::{Meter, ONE_READING, Reading};
+use super::model::{DISPLAY, Meter, MeterCheck, ONE_READING, Reading, Run};
 use super::times::{NoMoment, hours_between, offset_h};
 use crate::scenario::amount::shown;
 use crate::scenario::fields::Fields;
 use crate::scenario::problem::Problem;
 use crate::statistics::median;
-use crate::units::{Hours, Uncertain, WattHours, Watts};
+use crate::units::{Fraction, Hours, Uncertain, WattHours, Watts};
 
 /// Below this share of a log's greatest power the load counts as off.
 const OFF: f64 = 0.05;
@@ -240,6 +240,49 @@ pub(super) fn load_and_counter(
              switches itself on and off leave `load` out",
         )
         .against(fields.key("energy"), "the counter");
+    fields.findings().push(clash);
+    false
+}
+
+/// Holds the charges noted beside the readings against `from` and `to`; true where they agree.
+///
+/// A charge is taken to fall evenly. Displays are not straight: twice what one may be off is allowed.
+pub(super) fn charges(fields: &Fields, key: &str, run: &Run, readings: &[Reading]) -> bool {
+    let (from, to) = &run.charge;
+    let noted = || readings.iter().filter_map(|reading| Some((reading.after.0 / run.lasted.0, reading.charge?.0)));
+    let ends = [("from", from, noted().next()), ("to", to, noted().next_back())];
+    for (name, end, noted) in ends {
+        let Some((at, charge)) = noted else { continue };
+        let expected = from.value.0 + at * (to.value.0 - from.value.0);
+        let apart = 2.0 * DISPLAY + end.plus_minus;
+        if (charge - expected).abs() <= apart {
+            continue;
+        }
+        let percent = |share: f64| shown::<Fraction>((share * 100.0).round() / 100.0);
+        let clash = Problem::error(key, format!("and `{name}` contradict each other"))
+            .found(format!("{} on the display after {}", percent(charge), long(at * run.lasted.0)))
+            .allowed(format!("{} by `from` and `to`, give or take {}", percent(expected), percent(apart)))
+            .help("look whether the log is of this run, whether the unit was full, and where it stopped")
+            .against(fields.key(name), "this charge");
+        fields.findings().push(clash);
+        return false;
+    }
+    true
+}
+
+/// Holds a meter's check against the limits that its maker states; true where both can be.
+pub(super) fn check_and_limits(fields: &Fields, check: &MeterCheck) -> bool {
+    let (read, known) = (check.read.0, &check.known);
+    let apart = check.meter.accuracy.0 * read + known.plus_minus + 0.5 * check.meter.last_digit.0;
+    if (read - known.value.0).abs() <= apart {
+        return true;
+    }
+    let off = shown::<Fraction>((1000.0 * (read / known.value.0 - 1.0)).round() / 1000.0);
+    let clash = Problem::error(fields.key("read"), "and what is known of the load lie beyond the meter's limits")
+        .found(format!("{} where {} flowed: {off} off", check.read, known.value))
+        .allowed(format!("{} apart at most, by `accuracy` {} and the ± of `known`", shown::<Watts>((apart * 10.0).round() / 10.0), check.meter.accuracy))
+        .help("look at the known load, and check again; if the meter is off, state limits that hold its error as its `accuracy`: the check then tells how far it is off")
+        .against(fields.key("known"), "the known load");
     fields.findings().push(clash);
     false
 }

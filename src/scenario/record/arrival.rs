@@ -11,6 +11,7 @@ pub(super) fn unit(fields: &Fields) -> Option<Unit> {
         chemistry: fields.get("chemistry")?,
         inverter: fields.get("inverter"),
         solar_limit: fields.get("solar_limit"),
+        model: fields.get("model"),
         serial_number: fields.get("serial_number"),
         cycles: fields.get("cycles"),
     })

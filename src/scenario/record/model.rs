@@ -3,7 +3,7 @@
 use jiff::civil::{Date, DateTime};
 
 use crate::scenario::model::{Chemistry, OutletKind, Site};
-use crate::units::{Celsius, Degrees, Fraction, Hours, PerKelvin, Uncertain, WattHours, Watts};
+use crate::units::{Celsius, Degrees, Fraction, Hours, PerKelvin, Uncertain, WattHours, Watts, WattsPerSquareMetre};
 
 /// Everything that was tested on one unit at about one time.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,6 +16,8 @@ pub struct Record {
     pub site: Option<Site>,
     /// How it arrived.
     pub arrival: Option<Arrival>,
+    /// Meters held against known loads.
+    pub checks: Vec<MeterCheck>,
     /// Charging from the wall.
     pub walls: Vec<WallTest>,
     /// Discharging into a known load.
@@ -28,6 +30,12 @@ pub struct Record {
     pub noise: Option<String>,
     /// What got warm.
     pub heat: Option<String>,
+    /// Who tested it.
+    pub tester: Option<String>,
+    /// Where.
+    pub place: Option<String>,
+    /// Names of files with photographs, as written.
+    pub photographs: Vec<String>,
 }
 
 impl Record {
@@ -46,8 +54,9 @@ impl Record {
         let walls = self.walls.iter().map(|test| (&test.run.meter, test.name.as_str()));
         let capacities = self.capacities.iter().map(|test| (&test.run.meter, test.name.as_str()));
         let solars = self.solars.iter().map(|test| (&test.meter, test.name.as_str()));
+        let checks = self.checks.iter().map(|test| (&test.meter, test.name.as_str()));
         let mut used: Vec<(&Meter, Vec<&str>)> = Vec::new();
-        for (meter, test) in walls.chain(capacities).chain(solars) {
+        for (meter, test) in walls.chain(capacities).chain(solars).chain(checks) {
             match used.iter_mut().find(|(other, _)| *other == meter) {
                 Some((_, tests)) => tests.push(test),
                 None => used.push((meter, vec![test])),
@@ -68,6 +77,8 @@ pub struct Unit {
     pub inverter: Option<Watts>,
     /// Most power taken from panels.
     pub solar_limit: Option<Watts>,
+    /// What its maker calls it.
+    pub model: Option<String>,
     /// The number that tells it from others of its kind.
     pub serial_number: Option<String>,
     /// Full cycles so far, where the unit counts them.
@@ -113,6 +124,32 @@ pub struct Meter {
     pub accuracy: Fraction,
     /// Its last digit, for power.
     pub last_digit: Watts,
+}
+
+/// A meter held against a load that is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeterCheck {
+    /// What to call it.
+    pub name: String,
+    /// The meter.
+    pub meter: Meter,
+    /// What it read.
+    pub read: Watts,
+    /// What really flowed.
+    pub known: Uncertain<Watts>,
+}
+
+/// How far a charge between empty and full may be off on a display, in points, 95 %. Displays jump and are not straight;
+/// common practice, no source.
+pub const DISPLAY: f64 = 0.05;
+
+/// What a charge on a display may be off by where nothing is said, 95 %: full by the charger and off by itself are events, not
+/// readings.
+///
+/// * `charge` — 0 to 1.
+#[must_use]
+pub fn display_doubt(charge: f64) -> f64 {
+    if 0.0 < charge && charge < 1.0 { DISPLAY } else { 0.0 }
 }
 
 /// Half-width of the error of one reading that stands for a whole run, as a share, 95 %: warm resistors, sagging or
@@ -218,10 +255,12 @@ pub struct SolarTest {
     pub meter: Meter,
     /// Label of all panels together.
     pub rated: Watts,
-    /// Which way they looked.
-    pub aim: Aim,
-    /// The sky.
-    pub sky: SkyLook,
+    /// Light on their plane by a meter held in it \[W/m²\].
+    pub irradiance: Option<Uncertain<WattsPerSquareMetre>>,
+    /// Which way they looked; always there without a measured irradiance.
+    pub aim: Option<Aim>,
+    /// The sky; always there without a measured irradiance.
+    pub sky: Option<SkyLook>,
     /// Air temperature, where it was noted.
     pub air: Option<Celsius>,
     /// State of charge of the station, where it was noted: near full it takes less.

@@ -40,6 +40,7 @@ fn lower(root: &Fields, findings: &Findings, logs: &dyn Fn(&str) -> Result<Strin
     let meters: Vec<Meter> = root.many("meter").iter().filter_map(run::meter).collect();
     let zone = site.as_ref().and_then(Site::clock);
     let context = Context { meters: &meters, zone: zone.as_ref(), logs };
+    let checks = list(root, "meter_check", |fields, number| run::meter_check(fields, number, &context));
     let walls = list(root, "wall", |fields, number| run::wall(fields, number, &context));
     let capacities = list(root, "capacity", |fields, number| run::capacity(fields, number, &context));
     let solars = list(root, "solar", |fields, number| solar::solar(fields, number, &context));
@@ -52,12 +53,16 @@ fn lower(root: &Fields, findings: &Findings, logs: &dyn Fn(&str) -> Result<Strin
         unit: unit?,
         site,
         arrival: root.one("arrival").map(arrival::arrival),
+        checks: checks.into_iter().collect::<Option<_>>()?,
         walls: walls.into_iter().collect::<Option<_>>()?,
         capacities: capacities.into_iter().collect::<Option<_>>()?,
         solars: solars.into_iter().collect::<Option<_>>()?,
         outlets: root.all("outlet", arrival::outlet)?,
         noise: root.get("noise"),
         heat: root.get("heat"),
+        tester: root.get("tester"),
+        place: root.get("place"),
+        photographs: root.get("photographs").unwrap_or_default(),
     })
 }
 
@@ -110,11 +115,12 @@ fn against_the_label(unit: &Unit, capacities: &[Option<CapacityTest>], findings:
 
 /// The sun's position needs a place.
 fn places_known(solars: &[Option<SolarTest>], site_given: bool, findings: &Findings) {
-    if !solars.is_empty() && !site_given {
+    let by_the_sun = |test: &Option<SolarTest>| test.as_ref().is_none_or(|test| test.irradiance.is_none());
+    if let (Some(first), false) = (solars.iter().position(by_the_sun), site_given) {
         findings.push(
             Problem::error("site", "is missing, and a panel was tested")
                 .help("add a section [site] with latitude, longitude and timezone: the sun's height depends on them")
-                .against("solar.0", "needs the sun's position"),
+                .against(format!("solar.{first}"), "needs the sun's position"),
         );
     }
 }

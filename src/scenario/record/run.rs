@@ -2,7 +2,7 @@
 
 use super::agree::{self, On, Stamps};
 use super::log;
-use super::model::{CapacityTest, Meter, Metered, Reading, Run, WallTest};
+use super::model::{CapacityTest, Meter, MeterCheck, Metered, Reading, Run, WallTest, display_doubt};
 use crate::scenario::amount::shown;
 use crate::scenario::fields::Fields;
 use crate::scenario::forms::{Braces, Fault, Form, Item, tidy};
@@ -15,9 +15,6 @@ use serde_json::{Value as Json, json};
 
 /// Limits of a reading where no meter is described: the displays of units are rough. No source.
 const UNNAMED_ACCURACY: Fraction = Fraction(0.05);
-/// How far a charge between empty and full may be off on a display, in points, 95 %. Displays jump and are not straight;
-/// common practice, no source.
-const DISPLAY: f64 = 0.05;
 /// Rise of the charge within a discharge that a display may show by itself.
 const RISE: f64 = 0.02;
 /// Longest run: a fortnight.
@@ -62,6 +59,24 @@ pub(super) fn the_meter(fields: &Fields, context: &Context) -> Option<Meter> {
         fields.findings().push(unknown);
     }
     found.cloned()
+}
+
+/// `[[meter_check]]`.
+pub(super) fn meter_check(fields: &Fields, number: usize, context: &Context) -> Option<MeterCheck> {
+    let meter = the_meter(fields, context);
+    let (read, known) = (fields.get("read"), fields.get::<(Uncertain<Watts>, bool)>("known"));
+    let name = fields.get("name").unwrap_or_else(|| format!("meter check {number}"));
+    let (known, told) = known?;
+    if !told || known.plus_minus == 0.0 {
+        let vague = Problem::error(fields.key("known"), "does not say how well the load is known")
+            .found(known.value.to_string())
+            .allowed("a power with its ±, like \"100 W ± 1 %\"")
+            .help("a meter checked against another one is as good as that one's limits");
+        fields.findings().push(vague);
+        return None;
+    }
+    let check = MeterCheck { name, meter: meter?, read: read?, known };
+    agree::check_and_limits(fields, &check).then_some(check)
 }
 
 /// Which way the energy flows.
@@ -157,9 +172,8 @@ fn run(fields: &Fields, way: Way, context: &Context) -> Option<Run> {
 
 fn charges(fields: &Fields, way: Way) -> Option<(Uncertain<Fraction>, Uncertain<Fraction>)> {
     let displayed = |mut charge: Uncertain<Fraction>| {
-        // Full by the charger and off by itself are events, not readings.
-        if charge.plus_minus == 0.0 && 0.0 < charge.value.0 && charge.value.0 < 1.0 {
-            charge.plus_minus = DISPLAY;
+        if charge.plus_minus == 0.0 {
+            charge.plus_minus = display_doubt(charge.value.0);
         }
         charge
     };
@@ -275,6 +289,7 @@ fn check(fields: &Fields, run: &Run, way: Way) -> bool {
             }
             lowest = if charge < lowest { charge } else { lowest };
         }
+        return agree::charges(fields, &key, run, readings);
     }
     true
 }

@@ -222,7 +222,7 @@ fn solar_tests_need_a_place_and_one_way_to_stand() {
     );
     let site = "\n[site]\nlatitude = 44.2\nlongitude = -72.6";
     let record = reads("energy = \"505 Wh\"", &format!("{solar}tilt = \"40°\"\nfacing = \"SSW\"{site}"));
-    assert!(matches!(record.solars[0].aim, Aim::Fixed { facing, .. } if facing.0 == 202.5));
+    assert!(matches!(record.solars[0].aim, Some(Aim::Fixed { facing, .. }) if facing.0 == 202.5));
     check(
         "energy = \"505 Wh\"",
         &format!("{solar}aim = \"at the sun\"\ntilt = \"40°\"\nfacing = \"south\"{site}"),

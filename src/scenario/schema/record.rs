@@ -4,7 +4,7 @@ use super::panel::{coefficient, tilt};
 use super::site::site;
 use super::station::chemistry;
 use super::{Key, Section, key, many, name, one, or, or_none, or_typical, required, share, share_above_zero};
-use crate::scenario::amount::{Amount, Estimated, Unsure};
+use crate::scenario::amount::{Amount, Estimated, Told, Unsure};
 use crate::scenario::forms::{Text, Whole, YesNo};
 use crate::scenario::panel::Facing;
 use crate::scenario::record::arrival::TEXTS;
@@ -13,7 +13,7 @@ use crate::scenario::record::run::{LONGEST, Readings};
 use crate::scenario::record::solar::{AIM, SKY};
 use crate::scenario::record::times::{DAY, MOMENT};
 use crate::scenario::station::OUTLET;
-use crate::units::{Amps, Celsius, Fraction, Hours, Volts, WattHours, Watts};
+use crate::units::{Amps, Celsius, Fraction, Hours, Volts, WattHours, Watts, WattsPerSquareMetre};
 
 fn remark(name: &'static str) -> Key {
     key(name, Text, or_none("none")).says("a remark")
@@ -24,10 +24,15 @@ pub(super) fn record() -> Section {
         key("title", Text, or("A unit")).says("what to call it"),
         remark("noise"),
         remark("heat"),
+        key("tester", Text, or_none("not told")).says("who tested it, for the page and JSON"),
+        key("place", Text, or_none("not told")).says("where, for the page and JSON"),
+        key("photographs", TEXTS, or_none("none"))
+            .says("files beside the record that the page holds: JPEG or PNG, at most 12 of up to 2 MB each"),
         one("unit", required(), "what the label says", unit()),
         one("site", or_none("clocks never change"), "where it was tested", site()),
         one("arrival", or_none("not told"), "the box and what was in it", arrival()),
         many("meter", or_none("the unit's own display"), "what was measured with", meter()),
+        many("meter_check", or_none("none"), "a meter held against a load that is known", meter_check()),
         many("wall", or_none("none"), "charges metered at the wall socket", run(Vec::new())),
         many("capacity", or_none("none"), "discharges",
             run(vec![key("outlet", OUTLET, or("ac")).says("where it was discharged")])),
@@ -44,6 +49,7 @@ fn unit() -> Section {
         chemistry(),
         key("inverter", power(), or_none("required once the AC outlet is tested")).says("its power for long"),
         key("solar_limit", power(), or_none("not known")).says("most power taken from panels"),
+        key("model", Text, or_none("none")).says("what its maker calls it; units of one model stand together in a table"),
         key("serial_number", Text, or_none("none")).says("for the page and JSON"),
         key("cycles", Whole { least: 0, greatest: 100_000 }, or_none("not known")).says("full cycles so far"),
     ];
@@ -70,6 +76,18 @@ fn meter() -> Section {
         key("accuracy", Amount::between(Fraction(0.0), Fraction(0.3)), required())
             .says("limits of its error as a share of the reading"),
         key("last_digit", Amount::<Watts>::from_zero(), or("0.1 W")).says("its last digit for power"),
+    ];
+    keys.into()
+}
+
+fn meter_check() -> Section {
+    let keys = vec![
+        name_of("numbered from 1"),
+        which_meter(),
+        key("read", Amount::<Watts>::positive(), required()).says("what the meter read"),
+        key("known", Told(Unsure(Amount::<Watts>::positive())), required())
+            .says("what really flowed, and how well that is known, like \"100 W ± 1 %\": by a better meter, by a load with \
+                   a known resistance, or by the supplier's own meter over some hours"),
     ];
     keys.into()
 }
@@ -127,14 +145,16 @@ fn solar() -> Section {
         key("at", MOMENT, required()).says("when"),
         key("watts", Amount::<Watts>::from_zero(), required()).says("power that was read"),
         key("rated", Amount::<Watts>::positive(), required()).says("label of all panels together"),
-        key("sky", SKY, required()).says("how the sky looked"),
+        key("irradiance", Unsure(Amount::<WattsPerSquareMetre>::positive()), or_none("by the sun and the sky"))
+            .says("light on the panel's plane by a meter held in it; without ± it is taken as good to 5 % (*typical*)"),
+        key("sky", SKY, or_none("required, or `irradiance`")).says("how the sky looked"),
         key("air", Amount::between(Celsius(-50.0), Celsius(60.0)),
             or_none("the month's mean at the place, give or take 9 K"))
             .says("air temperature"),
         key("charge", share(), or_none("not known"))
             .says("charge of the unit; from 90 % on it takes less than the panel gives"),
         key("power_coefficient", coefficient(), or_typical("-0.4 %/K")).says("change of power with temperature"),
-        key("aim", AIM, or_none("this, or `tilt` and `facing`")).says("a stick on the panel throws no shadow"),
+        key("aim", AIM, or_none("this, or `tilt` and `facing`, or `irradiance`")).says("a stick on the panel throws no shadow"),
         key("tilt", tilt(), or_none("")).says("slope of the panels"),
         key("facing", Facing, or_none("")).says("where they looked to"),
     ];

@@ -173,6 +173,10 @@ fn solar_input() -> Section {
         key("volts_max", Amount::<Volts>::positive(), or_none("not known: copy it from the label"))
             .says("voltage that must never be exceeded, above `volts_min`"),
         key("amps_max", Amount::<Amps>::positive(), or_none("no limit")).says("most current taken"),
+        key("pwm_at", Amount::<Volts>::positive(), or_none("it searches for the panels' best power"))
+            .says("a simple controller (pulse width modulation) holds the panels at the battery's voltage: this, 13 V for a \
+                   12 V battery that is being charged (*common practice, no source*). They then give their current times it: a \
+                   panel of 18 V loses more than a quarter, one of 36 V more than half"),
         key("efficiency", share_above_zero(), or_typical("97 %"))
             .says("of the panels' best power, found and passed on"),
     ];

@@ -116,7 +116,7 @@ pub(super) fn wear() -> Section {
     let keys = vec![
         key("model", WEAR_MODEL, or("worst").words(" (cautious)"))
             .says("`\"worst\"`: of all laws the one that has lost most; `\"published\"`: laboratory measurements; \
-                   `\"trade rule\"`: 2000 full cycles to 80 %, 4000 between 80 and 20 % (common practice, no source), \
+                   `\"trade rule\"`: LFP 2000 full cycles to 80 %, 4000 between 80 and 20 %, NMC 500 and 1000 (common practice, no source), \
                    blind to standing still"),
         yes_no("resistance_grows", "losses in the battery grow with its age (LFP)"),
     ];

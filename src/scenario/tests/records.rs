@@ -81,6 +81,7 @@ fn the_smallest_scenario_gets_every_default() {
                 volts_min: None,
                 volts_max: None,
                 amps_max: None,
+                held_at: None,
                 efficiency: Fraction(0.97),
             }),
             wall_charger: None,

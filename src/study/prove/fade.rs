@@ -97,12 +97,10 @@ pub fn fade(records: &[(&Record, &Proof)]) -> Result<Option<Fade>, Unsolvable> {
 /// the regression of the one on the other.
 fn meters(fit: &Fit, load_w: f64) -> Vec<(String, f64)> {
     let n = fit.values.len();
-    let outlet = OutletKind::Ac;
-    let place = |unknown: Unknown| fit.unknowns.iter().position(|other| *other == unknown);
-    let (Some(factor), Some(draw)) = (place(Unknown::Factor(outlet)), place(Unknown::Draw(outlet))) else {
+    if fit.get(&Unknown::Factor(OutletKind::Ac)).is_none() {
         return Vec::new();
-    };
-    let given = |x: &[f64]| x[0] / (x[factor] + fit.quadratic_per_w * load_w + x[draw] / load_w);
+    }
+    let given = |x: &[f64]| fit.delivered_by(x, OutletKind::Ac, load_w);
     let slope = super::uncertainty::gradient(given, &fit.values, &fit.covariance);
     fit.unknowns
         .iter()

@@ -1,8 +1,10 @@
 //! All tests of a unit at once: what its cells hold and what its converters take.
 //!
-//! Every discharge says `f U = E (c + q P) + d t`: the share f of the usable energy U \[Wh at the bus\] went into the
-//! energy E at the outlet, with the converter's factor c + q P, and into the draw d for the time t. Every charge from the
-//! wall says `f U = η_d η_c (E η_w − own t)`. Meters with the same name share one unknown error. Unknowns of which people
+//! Every discharge says `f U (1 − k (f/t − 0.2)) = E (c + q P) + (d + s) t`: the share f of the usable energy U \[Wh at the bus, at
+//! a fifth of it an hour\], less what a rate of f/t costs, went into the energy E at the outlet, with the converter's factor
+//! c + q P, and into the draw d and the step s (a fan) that belongs to the load P for the time t. Every charge from the
+//! wall says `f U = η_d η_c (E η_w − own t)`. Meters with the same name share one unknown error, which a check
+//! of the meter against a known load narrows. Unknowns of which people
 //! know something beforehand carry it as a row of their own (a typical figure with its spread); what the tests add to it
 //! is told by how much narrower it gets. Solved by Gauss-Newton steps, each a least-squares problem of its own.
 //!
@@ -12,9 +14,9 @@
 use thiserror::Error;
 
 use super::energy::{Energy, energy};
-use super::rows::{Model, Rows, Solved, contradicts};
+use super::rows::{Model, Prior, Rows, Solved, contradicts};
 use super::uncertainty::{Estimate, joint, propagate};
-use super::unknowns::{Unknown, typical};
+use super::unknowns::{USABLE_RATE, Unknown};
 use crate::kit::inverter::TYPICAL_QUADRATIC;
 use crate::linear::Unsolvable;
 use crate::math;
@@ -29,6 +31,10 @@ use crate::units::{Fraction, Uncertain};
 pub const REPEAT: f64 = 0.005;
 /// The trade's bench load in watts for each watt-hour of the label: empty in about five hours. Common practice, no source.
 pub const BENCH_LOAD_PER_WH: f64 = 0.2;
+
+/// How far the rates of a life's loads lie from [`USABLE_RATE`], 95 % half-width \[C\]: from idling to a unit empty in two and a
+/// half hours. No source.
+const LIFE_RATES: f64 = 0.2;
 
 /// How many times the typical figures' spread a unit may lie from them and be a unit still: beyond that the tests are
 /// doubted, within it the typical figures. No source.
@@ -127,7 +133,9 @@ fn share(high: &Uncertain<Fraction>, low: &Uncertain<Fraction>) -> Estimate {
 }
 
 fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
-    let mut unknowns = vec![Unknown::Usable, Unknown::Discharge, Unknown::Charge];
+    let rated_wh = record.unit.rated_capacity.0;
+    let inverter_w = record.unit.inverter.map(|rated| rated.0);
+    let mut unknowns = vec![Unknown::Usable, Unknown::Discharge, Unknown::Charge, Unknown::Fall];
     let add = |unknown: Unknown, unknowns: &mut Vec<Unknown>| {
         if !unknowns.contains(&unknown) {
             unknowns.push(unknown);
@@ -138,6 +146,10 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
             Some(outlet) => {
                 add(Unknown::Draw(outlet), &mut unknowns);
                 add(Unknown::Factor(outlet), &mut unknowns);
+                if outlet == OutletKind::Ac {
+                    add(Unknown::Step(test.energy.mean_w()), &mut unknowns);
+                    add(Unknown::Step(bench_load_w(rated_wh, inverter_w)), &mut unknowns);
+                }
             }
             None => add(Unknown::Wall, &mut unknowns),
         }
@@ -145,31 +157,18 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
             add(Unknown::Gain(test.meter.clone()), &mut unknowns);
         }
     }
-    let mut prior: Vec<Option<(f64, f64)>> = unknowns
-        .iter()
-        .map(|unknown| match unknown {
-            Unknown::Gain(name) => {
-                let gains = used.iter().filter(|test| &test.meter == name).map(|test| test.energy.gain_standard);
-                Some((0.0, Z_95 * gains.fold(0.0, f64::max)))
-            }
-            _ => typical(unknown, record),
-        })
-        .collect();
-    let rated_wh = record.unit.rated_capacity.0;
-    let inverter_w = record.unit.inverter.map(|rated| rated.0);
+    let mut prior = Prior::of(record, &unknowns, |meter| {
+        let with_it = used.iter().filter(|test| test.meter == meter);
+        gain(record, meter, with_it.map(|test| test.energy.gain_standard).fold(0.0, f64::max))
+    });
     let quadratic_per_w = quadratic_per_w(inverter_w);
-    let problem = Rows { model: Model { unknowns: &unknowns, quadratic_per_w }, used: &used, rated_wh };
+    let problem = Rows { model: Model { unknowns: &unknowns, quadratic_per_w }, used: &used };
     let degrees = used.len() - 1;
     let mut solved = problem.solve(&prior, 1.0)?;
     let (mut widened, mut untypical) = (None, false);
     if contradicts(solved.residual_sum, degrees) {
         // Do the tests agree with each other, on a unit far from typical?
-        let mut wide = prior.clone();
-        for (unknown, prior) in unknowns.iter().zip(&mut wide) {
-            if let (Some((_, half)), false) = (prior, matches!(unknown, Unknown::Gain(_))) {
-                *half *= FAR_FROM_TYPICAL;
-            }
-        }
+        let wide = prior.wider(&unknowns, FAR_FROM_TYPICAL);
         let untied = problem.solve(&wide, 1.0)?;
         if contradicts(untied.residual_sum, degrees) {
             // Inflation belongs to the tests alone: it goes on until the misses are what they then allow.
@@ -194,7 +193,7 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
         test.misses_by = misses_by;
     }
     Ok(Fit {
-        before: prior.into_iter().map(|prior| prior.map(|(_, half)| half)).collect(),
+        before: prior.standards.into_iter().map(|standard| standard.map(|standard| Z_95 * standard)).collect(),
         unknowns,
         values: x,
         covariance,
@@ -205,6 +204,32 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
         rated_wh,
         inverter_w,
     })
+}
+
+/// Error of a meter as a share of its reading: mean and standard uncertainty.
+///
+/// * `limits` — standard uncertainty by its limits.
+///
+/// Each check of the meter against a known load, `R (1 − g) = K`, is taken together with the limits by inverse variances. The last
+/// digit is a constant density (JCGM 100:2008, 4.3.7).
+fn gain(record: &Record, meter: &str, limits: f64) -> (f64, f64) {
+    let (mut sum, mut weight) = (0.0, math::powi(limits, -2));
+    for check in record.checks.iter().filter(|check| check.meter.name == meter) {
+        let digit = 0.5 * check.meter.last_digit.0 / 3.0_f64.sqrt();
+        let by_check = math::powi(check.read.0 / math::hypot(check.known.standard(), digit), 2);
+        sum += by_check * (1.0 - check.known.value.0 / check.read.0);
+        weight += by_check;
+    }
+    (sum / weight, weight.sqrt().recip())
+}
+
+/// Hours that energy for so many hours' rate lasts: t B = U (1 − k (1/t − [`USABLE_RATE`])), solved for t.
+///
+/// * `usable_wh` — U; `fall` — k; `bus_w` — B, above 0.
+pub(super) fn lasts_h(usable_wh: f64, fall: f64, bus_w: f64) -> f64 {
+    let slow = usable_wh * (1.0 + USABLE_RATE * fall);
+    let root = (slow * slow - 4.0 * bus_w * usable_wh * fall).max(0.0).sqrt();
+    (slow + root) / (2.0 * bus_w)
 }
 
 /// The load that the trade's figures are meant for \[W\]: a fifth of the label \[Wh\], at most 80 % of the inverter \[W\].
@@ -260,21 +285,47 @@ impl Fit {
         propagate(read, &self.values, &self.covariance)
     }
 
-    /// Energy that a full unit gives at an outlet under a steady load \[Wh\]; `None` where the outlet was not tested.
+    /// Energy that a full unit gives at an outlet under a steady load \[Wh\]; `None` where the outlet was not tested. At AC the
+    /// step of the inverter is that of the nearest load that is an unknown; the bench load is one.
     #[must_use]
     pub fn delivered(&self, outlet: OutletKind, load_w: f64) -> Option<Estimate> {
         self.get(&Unknown::Factor(outlet))?;
-        let quadratic = if outlet == OutletKind::Ac { self.quadratic_per_w } else { 0.0 };
-        Some(self.propagated(|x| {
-            let factor = x(&Unknown::Factor(outlet)) + quadratic * load_w;
-            x(&Unknown::Usable) / (factor + x(&Unknown::Draw(outlet)) / load_w)
-        }))
+        Some(propagate(|x| self.delivered_by(x, outlet, load_w), &self.values, &self.covariance))
+    }
+
+    /// The same for other values of the unknowns.
+    pub(super) fn delivered_by(&self, x: &[f64], outlet: OutletKind, load_w: f64) -> f64 {
+        let at = |unknown: &Unknown| self.unknowns.iter().position(|other| other == unknown).map_or(0.0, |k| x[k]);
+        let (mut factor, mut draw) = (at(&Unknown::Factor(outlet)), at(&Unknown::Draw(outlet)));
+        if outlet == OutletKind::Ac {
+            factor += self.quadratic_per_w * load_w;
+            draw += self.nearest_step(load_w).map_or(0.0, |place| x[place]);
+        }
+        load_w * lasts_h(at(&Unknown::Usable), at(&Unknown::Fall), factor * load_w + draw)
+    }
+
+    /// Place of the step at the load nearest to this one.
+    fn nearest_step(&self, load_w: f64) -> Option<usize> {
+        let off = |unknown: &Unknown| {
+            if let Unknown::Step(load) = unknown { Some((load - load_w).abs()) } else { None }
+        };
+        let steps = self.unknowns.iter().enumerate().filter_map(|(place, unknown)| Some((off(unknown)?, place)));
+        steps.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, place)| place)
     }
 
     /// The load that the trade's figures are meant for \[W\].
     #[must_use]
     pub fn bench_load_w(&self) -> f64 {
         bench_load_w(self.rated_wh, self.inverter_w)
+    }
+
+    /// Bus energy for each watt-hour at the AC outlet beyond the draw, with what a step takes under the bench load.
+    #[must_use]
+    pub fn factor_with_step(&self) -> Option<Estimate> {
+        let load_w = self.bench_load_w();
+        self.get(&Unknown::Factor(OutletKind::Ac))?;
+        let step = Unknown::Step(load_w);
+        Some(self.propagated(|x| x(&Unknown::Factor(OutletKind::Ac)) + x(&step) / load_w))
     }
 
     /// Energy in the cells when full \[Wh\].
@@ -287,6 +338,7 @@ impl Fit {
     #[must_use]
     pub fn kit(&self, record: &Record) -> ProvedKit {
         let n = self.values.len();
+        let load_w = self.bench_load_w();
         let place = |unknown: &Unknown| self.unknowns.iter().position(|other| other == unknown);
         let mut figures = Vec::new();
         let mut slopes: Vec<Vec<f64>> = Vec::new();
@@ -301,14 +353,26 @@ impl Fit {
             let Some(place) = place(&unknown) else { continue };
             let x = self.values[place];
             let mut slope = vec![0.0; n];
+            // A simulation has no step: its line of losses goes through idling and through the bench load with what the step
+            // takes there, so that loads beyond the bench load, and small ones, are not taken to be served for less.
+            let step = self.nearest_step(load_w).filter(|_| unknown == Unknown::Factor(OutletKind::Ac));
+            let x = x + step.map_or(0.0, |step| self.values[step] / load_w);
             slope[place] = if inverse { -1.0 / (x * x) } else { 1.0 };
+            if let Some(step) = step {
+                slope[step] = slope[place] / load_w;
+            }
             let value = if inverse { 1.0 / x } else { x };
             let share = !matches!(kind, FigureKind::UsableEnergy | FigureKind::Draw(_));
             figures.push(Figure { kind, value: if share { value.min(1.0) } else { value.max(0.0) } });
             slopes.push(slope);
         }
         let m = figures.len();
-        let covariance = (0..m * m).map(|k| joint(&slopes[k / m], &slopes[k % m], &self.covariance)).collect();
+        let mut covariance: Vec<f64> =
+            (0..m * m).map(|k| joint(&slopes[k / m], &slopes[k % m], &self.covariance)).collect();
+        // A simulation has one energy for all rates: those of its loads lie about the one that it is meant for.
+        if let (Some(usable), Some(fall)) = (self.get(&Unknown::Usable), self.get(&Unknown::Fall)) {
+            covariance[0] += math::powi(usable.value * fall.value.max(0.0) * LIFE_RATES / Z_95, 2);
+        }
         ProvedKit {
             title: record.title.clone(),
             rated_capacity: record.unit.rated_capacity,

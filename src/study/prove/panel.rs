@@ -17,6 +17,7 @@ use crate::sky::incidence::Glass;
 use crate::sky::plane::{Light, Plane, PlaneFactors};
 use crate::sky::sun::{Observer, SunError};
 use crate::trials::interval::Z_95;
+use crate::units::{Uncertain, WattsPerSquareMetre};
 use crate::weather::world;
 
 /// Linke turbidity, middle and 95 % half-width: clean winter air to summer haze (monthly means of inhabited places run
@@ -39,6 +40,8 @@ const AIM_HALF_WIDTH_DEG: f64 = 5.0;
 const LEAST_HEIGHT_DEG: f64 = 10.0;
 /// A charge at or above this makes a station take less than the panel gives (common practice).
 const NEARLY_FULL: f64 = 0.9;
+/// The edges of clouds throw light of their own: so much more than a cloudless sky gives for a moment (common practice, no source).
+const CLOUD_EDGE: f64 = 1.3;
 /// A good panel reaches this share of what is expected. No source.
 pub const GOOD: f64 = 0.85;
 
@@ -64,6 +67,11 @@ pub enum NoVerdict {
     /// The place or the moment cannot be used.
     #[error(transparent)]
     Sun(#[from] SunError),
+    /// A light meter that read more than the sun can give there.
+    #[error(
+        "the light meter read {0:.0} W/m² where the sun gives {1:.0} W/m² at most; look at the meter, the time and how it was held"
+    )]
+    TooBright(f64, f64),
     /// The clock of the place is not known.
     #[error("the time zone of the place is not known")]
     Clock,
@@ -91,10 +99,10 @@ pub struct PanelAnswer {
     pub expected: Estimate,
     /// Measured over expected.
     pub ratio: Estimate,
-    /// Height of the sun over the horizon \[°\].
-    pub sun_height_deg: f64,
+    /// Height of the sun over the horizon \[°\]; not known without a place.
+    pub sun_height_deg: Option<f64>,
     /// Its direction \[°\], clockwise from north.
-    pub sun_azimuth_deg: f64,
+    pub sun_azimuth_deg: Option<f64>,
     /// Light on the panel's plane \[W/m²\].
     pub plane_w_m2: f64,
     /// Temperature of the cells \[°C\].
@@ -175,6 +183,91 @@ fn unix_s(site: &Site, at: jiff::civil::DateTime) -> Result<f64, NoVerdict> {
 /// # Errors
 /// [`NoVerdict`] where not even an expectation can be formed; what can be shown but not judged is in the answer.
 pub fn judge(record: &Record, test: &SolarTest) -> Result<PanelAnswer, NoVerdict> {
+    match (&test.irradiance, test.aim, test.sky) {
+        (Some(light), ..) => by_light(record, test, light),
+        (None, Some(aim), Some(sky)) => by_the_sun(record, test, aim, sky),
+        // The reader asks for both.
+        _ => Err(NoVerdict::NoSite),
+    }
+}
+
+/// Judges a panel by the light that was measured on its plane.
+fn by_light(
+    record: &Record,
+    test: &SolarTest,
+    light: &Uncertain<WattsPerSquareMetre>,
+) -> Result<PanelAnswer, NoVerdict> {
+    // Where place and aim are known, the sun says what can be.
+    let sun = match (test.aim, &record.site) {
+        (Some(aim), Some(_)) => Some(by_the_sun(record, test, aim, SkyLook::Clear)?),
+        _ => None,
+    };
+    if let Some(sun) = &sun {
+        let most_w_m2 = CLOUD_EDGE * sun.plane_w_m2;
+        if most_w_m2 < light.value.0 - light.plus_minus {
+            return Err(NoVerdict::TooBright(light.value.0, most_w_m2));
+        }
+    }
+    let (air_c, air_half) = air(record, test);
+    let watts = |light_w_m2: f64, air_c: f64, wind_m_s: f64, arrives: f64| {
+        let cell_c = CellModel::OPEN_RACK.cell_c(light_w_m2, air_c, wind_m_s);
+        (cell_c, test.rated.0 * power_factor(light_w_m2, cell_c, test.power_coefficient.0) * arrives)
+    };
+    let (light_w_m2, half) = (light.value.0, light.plus_minus);
+    let (cell_c, expected_w) = watts(light_w_m2, air_c, WIND.0, ARRIVES.0);
+    let spread = |low: (f64, f64), high: (f64, f64)| 0.5 * (high.1 - low.1).abs() / Z_95;
+    let causes = vec![
+        (
+            "light meter",
+            spread(
+                watts(light_w_m2 - half, air_c, WIND.0, ARRIVES.0),
+                watts(light_w_m2 + half, air_c, WIND.0, ARRIVES.0),
+            ),
+        ),
+        (
+            "dirt, cable and input",
+            spread(
+                watts(light_w_m2, air_c, WIND.0, ARRIVES.0 - ARRIVES.1),
+                watts(light_w_m2, air_c, WIND.0, ARRIVES.0 + ARRIVES.1),
+            ),
+        ),
+        (
+            "air temperature",
+            spread(
+                watts(light_w_m2, air_c - air_half, WIND.0, ARRIVES.0),
+                watts(light_w_m2, air_c + air_half, WIND.0, ARRIVES.0),
+            ),
+        ),
+        (
+            "wind",
+            spread(watts(light_w_m2, air_c, 0.0, ARRIVES.0), watts(light_w_m2, air_c, WIND.0 + WIND.1, ARRIVES.0)),
+        ),
+    ];
+    let sun = sun.as_ref();
+    let seen = Seen {
+        sun_deg: sun.and_then(|sun| Some((sun.sun_height_deg?, sun.sun_azimuth_deg?))),
+        plane_w_m2: light_w_m2,
+        cell_c,
+        expected_w,
+        causes,
+    };
+    Ok(seen.against(record, test, None))
+}
+
+/// Air temperature at the panel, and what it may be off by, 95 % \[°C, K\].
+fn air(record: &Record, test: &SolarTest) -> (f64, f64) {
+    let site = record.site.as_ref();
+    let climate =
+        || site.and_then(|site| world::lookup(site.latitude_deg, site.longitude_deg, site.height.map(|h| h.0)).ok());
+    let month = (test.at.month().clamp(1, 12) - 1) as usize;
+    match test.air {
+        Some(air) => (air.0, NOTED_AIR_HALF_WIDTH_K),
+        None => climate().map_or((15.0, 2.0 * AIR_HALF_WIDTH_K), |c| (c.months[month].air.mean_c, AIR_HALF_WIDTH_K)),
+    }
+}
+
+/// Judges a panel by where the sun stood and how the sky looked.
+fn by_the_sun(record: &Record, test: &SolarTest, aim: Aim, sky: SkyLook) -> Result<PanelAnswer, NoVerdict> {
     let site = record.site.as_ref().ok_or(NoVerdict::NoSite)?;
     let observer = Observer::new(site.latitude_deg, site.longitude_deg)?;
     let sun = observer.position(unix_s(site, test.at)?)?;
@@ -183,12 +276,7 @@ pub fn judge(record: &Record, test: &SolarTest) -> Result<PanelAnswer, NoVerdict
         return Err(NoVerdict::LowSun(height_deg));
     }
     let climate = world::lookup(site.latitude_deg, site.longitude_deg, site.height.map(|height| height.0)).ok();
-    let month = (test.at.month().clamp(1, 12) - 1) as usize;
-    let (air_c, air_half) = match (test.air, &climate) {
-        (Some(air), _) => (air.0, NOTED_AIR_HALF_WIDTH_K),
-        (None, Some(climate)) => (climate.months[month].air.mean_c, AIR_HALF_WIDTH_K),
-        (None, None) => (15.0, 2.0 * AIR_HALF_WIDTH_K),
-    };
+    let (air_c, air_half) = air(record, test);
     let height_m = site.height.map_or_else(|| climate.and_then(|c| c.height_m).unwrap_or(0.0), |height| height.0);
     let scene = Scene {
         zenith_deg: sun.zenith_deg,
@@ -200,8 +288,8 @@ pub fn judge(record: &Record, test: &SolarTest) -> Result<PanelAnswer, NoVerdict
         rated_w: test.rated.0,
         power_per_k: test.power_coefficient.0,
     };
-    let turbidity = if test.sky == SkyLook::Hazy { HAZY_TURBIDITY } else { CLEAR_TURBIDITY };
-    let (tilt_deg, facing_deg) = match test.aim {
+    let turbidity = if sky == SkyLook::Hazy { HAZY_TURBIDITY } else { CLEAR_TURBIDITY };
+    let (tilt_deg, facing_deg) = match aim {
         Aim::AtTheSun => (sun.zenith_deg.clamp(0.0, 90.0), sun.azimuth_deg),
         Aim::Fixed { tilt, facing } => (tilt.0, facing.0),
     };
@@ -220,7 +308,7 @@ pub fn judge(record: &Record, test: &SolarTest) -> Result<PanelAnswer, NoVerdict
     let spread = |low: Conditions, high: Conditions| 0.5 * (watts(high) - watts(low)).abs() / Z_95;
     let c = middle;
     let tilt = AIM_HALF_WIDTH_DEG;
-    let aiming = match test.aim {
+    let aiming = match aim {
         // Off by the half-width in either direction the panel only loses.
         Aim::AtTheSun => (expected_w - watts(Conditions { tilt_deg: (tilt_deg - tilt).max(0.0), ..c })).abs() / Z_95,
         Aim::Fixed { .. } => math::hypot(
@@ -254,40 +342,64 @@ pub fn judge(record: &Record, test: &SolarTest) -> Result<PanelAnswer, NoVerdict
         ("wind", spread(Conditions { wind_m_s: 0.0, ..c }, Conditions { wind_m_s: WIND.0 + WIND.1, ..c })),
         ("model of the sky", (watts(Conditions { perez: true, ..c }) - expected_w).abs()),
     ];
-    let expected = Estimate { value: expected_w, standard: causes.iter().map(|(_, u)| u * u).sum::<f64>().sqrt() };
-    // Limits of the meter and its last digit as constant densities (JCGM 100:2008, 4.3.7).
-    let third = 3.0_f64.sqrt();
-    let standard = math::hypot(test.meter.accuracy.0 * test.watts.0 / third, 0.5 * test.meter.last_digit.0 / third);
-    let measured = Estimate { value: test.watts.0, standard };
-    let ratio_value = measured.value / expected.value.max(1e-9);
-    let relative = math::hypot(expected.standard / expected.value.max(1e-9), standard / measured.value.max(1e-9));
-    let ratio = Estimate { value: ratio_value, standard: ratio_value * relative };
-    let limit = record.unit.solar_limit.map_or(f64::INFINITY, |limit| limit.0);
-    let verdict = if test.sky == SkyLook::Cloudy {
-        Err(NoVerdict::Cloudy)
-    } else if height_deg < LEAST_HEIGHT_DEG {
-        Err(NoVerdict::LowSun(height_deg))
-    } else if ratio.high() < 1.0 && test.charge.is_some_and(|charge| NEARLY_FULL <= charge.0) {
-        Err(NoVerdict::NearlyFull(test.charge.map_or(1.0, |charge| charge.0)))
-    } else if limit * 0.97 <= test.watts.0 && limit < expected.high() {
-        Err(NoVerdict::Limited(limit))
-    } else if GOOD <= ratio.low() {
-        Ok(PanelVerdict::Good)
-    } else if ratio.high() < GOOD {
-        Ok(PanelVerdict::Weak)
-    } else {
-        Ok(PanelVerdict::Open)
+    let blind = match sky {
+        SkyLook::Cloudy => Some(NoVerdict::Cloudy),
+        _ if height_deg < LEAST_HEIGHT_DEG => Some(NoVerdict::LowSun(height_deg)),
+        _ => None,
     };
-    Ok(PanelAnswer {
-        name: test.name.clone(),
-        measured,
-        expected,
-        ratio,
-        sun_height_deg: height_deg,
-        sun_azimuth_deg: sun.azimuth_deg,
-        plane_w_m2,
-        cell_c,
-        causes,
-        verdict,
-    })
+    let sun_deg = Some((height_deg, sun.azimuth_deg));
+    Ok(Seen { sun_deg, plane_w_m2, cell_c, expected_w, causes }.against(record, test, blind))
+}
+
+/// What a good panel could give at that moment.
+struct Seen {
+    /// Height and direction of the sun \[°\].
+    sun_deg: Option<(f64, f64)>,
+    plane_w_m2: f64,
+    cell_c: f64,
+    expected_w: f64,
+    causes: Vec<(&'static str, f64)>,
+}
+
+impl Seen {
+    /// The answer.
+    ///
+    /// * `blind` — why nothing can be judged, beside what the unit itself hides.
+    fn against(self, record: &Record, test: &SolarTest, blind: Option<NoVerdict>) -> PanelAnswer {
+        let Seen { sun_deg, plane_w_m2, cell_c, expected_w, causes } = self;
+        let expected = Estimate { value: expected_w, standard: causes.iter().map(|(_, u)| u * u).sum::<f64>().sqrt() };
+        // Limits of the meter and its last digit as constant densities (JCGM 100:2008, 4.3.7).
+        let third = 3.0_f64.sqrt();
+        let standard = math::hypot(test.meter.accuracy.0 * test.watts.0 / third, 0.5 * test.meter.last_digit.0 / third);
+        let measured = Estimate { value: test.watts.0, standard };
+        let ratio_value = measured.value / expected.value.max(1e-9);
+        let relative = math::hypot(expected.standard / expected.value.max(1e-9), standard / measured.value.max(1e-9));
+        let ratio = Estimate { value: ratio_value, standard: ratio_value * relative };
+        let limit = record.unit.solar_limit.map_or(f64::INFINITY, |limit| limit.0);
+        let verdict = if let Some(why) = blind {
+            Err(why)
+        } else if ratio.high() < 1.0 && test.charge.is_some_and(|charge| NEARLY_FULL <= charge.0) {
+            Err(NoVerdict::NearlyFull(test.charge.map_or(1.0, |charge| charge.0)))
+        } else if limit * 0.97 <= test.watts.0 && limit < expected.high() {
+            Err(NoVerdict::Limited(limit))
+        } else if GOOD <= ratio.low() {
+            Ok(PanelVerdict::Good)
+        } else if ratio.high() < GOOD {
+            Ok(PanelVerdict::Weak)
+        } else {
+            Ok(PanelVerdict::Open)
+        };
+        PanelAnswer {
+            name: test.name.clone(),
+            measured,
+            expected,
+            ratio,
+            sun_height_deg: sun_deg.map(|(height, _)| height),
+            sun_azimuth_deg: sun_deg.map(|(_, azimuth)| azimuth),
+            plane_w_m2,
+            cell_c,
+            causes,
+            verdict,
+        }
+    }
 }

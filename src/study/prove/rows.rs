@@ -2,10 +2,11 @@
 
 use super::fit::{REPEAT, Used};
 use super::uncertainty::gradient;
-use super::unknowns::{OWN_DRAW_W, Unknown};
-use crate::linear::{Unsolvable, least_squares};
+use super::unknowns::{OWN_DRAW_W, USABLE_RATE, Unknown, steps, typical};
+use crate::linear::{Unsolvable, cholesky, least_squares};
 use crate::math;
 use crate::scenario::model::OutletKind;
+use crate::scenario::record::Record;
 use crate::statistics::gamma_quantile;
 use crate::trials::interval::Z_95;
 
@@ -30,7 +31,11 @@ impl Model<'_> {
         match test.outlet {
             Some(outlet) => {
                 let factor = self.at(x, &Unknown::Factor(outlet)) + self.quadratic(outlet) * e / t;
-                test.share.value * usable - e * factor - self.at(x, &Unknown::Draw(outlet)) * t
+                let step =
+                    if outlet == OutletKind::Ac { self.at(x, &Unknown::Step(test.energy.mean_w())) } else { 0.0 };
+                let rate = test.share.value / t;
+                let held = usable * (1.0 - self.at(x, &Unknown::Fall) * (rate - USABLE_RATE));
+                test.share.value * held - e * factor - (self.at(x, &Unknown::Draw(outlet)) + step) * t
             }
             None => {
                 let into = self.at(x, &Unknown::Wall) * e - OWN_DRAW_W * t;
@@ -70,14 +75,85 @@ impl Model<'_> {
     }
 }
 
+/// What is known of the unknowns before the tests.
+#[derive(Clone)]
+pub(super) struct Prior {
+    /// Mean of each; where nothing is known, where the search begins.
+    pub means: Vec<f64>,
+    /// Standard deviation of each; `None` where nothing is known.
+    pub standards: Vec<Option<f64>>,
+    /// Rows r with r (x - mean) of unit variance and independent, each as long as there are unknowns.
+    rows: Vec<Vec<f64>>,
+}
+
+impl Prior {
+    /// Typical figures, limits of meters, and steps of the inverter, which hang together.
+    ///
+    /// * `gain` — mean and standard uncertainty of a meter's error by its name.
+    pub fn of(record: &Record, unknowns: &[Unknown], gain: impl Fn(&str) -> (f64, f64)) -> Prior {
+        let n = unknowns.len();
+        let mut prior =
+            Prior { means: vec![record.unit.rated_capacity.0; n], standards: vec![None; n], rows: Vec::new() };
+        for (place, unknown) in unknowns.iter().enumerate() {
+            let known = match unknown {
+                Unknown::Gain(name) => Some(gain(name)),
+                _ => typical(unknown, record).map(|(mean, half)| (mean, half / Z_95)),
+            };
+            let Some((mean, standard)) = known else { continue };
+            (prior.means[place], prior.standards[place]) = (mean, Some(standard));
+            prior.rows.push((0..n).map(|k| if k == place { 1.0 / standard } else { 0.0 }).collect());
+        }
+        let (places, loads): (Vec<usize>, Vec<f64>) = unknowns
+            .iter()
+            .enumerate()
+            .filter_map(|(place, unknown)| if let Unknown::Step(load) = unknown { Some((place, *load)) } else { None })
+            .unzip();
+        let (means, covariance) = steps(record.unit.inverter.map_or(0.0, |rated| rated.0), &loads);
+        let m = loads.len();
+        for (k, place) in places.iter().enumerate() {
+            (prior.means[*place], prior.standards[*place]) = (means[k], Some(covariance[k * m + k].sqrt()));
+        }
+        // L⁻¹ makes what hangs together independent: its rows by going forward through L.
+        let factor = cholesky(covariance, m).unwrap_or_default();
+        let mut inverse: Vec<Vec<f64>> = Vec::new();
+        for i in 0..factor.len().min(m) {
+            let mut row: Vec<f64> = (0..m).map(|k| f64::from(u8::from(k == i))).collect();
+            for (j, before) in inverse.iter().enumerate() {
+                row.iter_mut().zip(before).for_each(|(x, before)| *x -= factor[i * m + j] * before);
+            }
+            row.iter_mut().for_each(|x| *x /= factor[i * m + i]);
+            inverse.push(row);
+        }
+        for short in inverse {
+            let mut row = vec![0.0; n];
+            places.iter().zip(short).for_each(|(place, x)| row[*place] = x);
+            prior.rows.push(row);
+        }
+        prior
+    }
+
+    /// The same, less sure of everything but the meters' errors and the steps: two loads do not tell a step from the draw.
+    pub fn wider(&self, unknowns: &[Unknown], factor: f64) -> Prior {
+        let held = |place: usize| matches!(unknowns[place], Unknown::Gain(_) | Unknown::Step(_));
+        let mut wide = self.clone();
+        for (_, standard) in wide.standards.iter_mut().enumerate().filter(|(place, _)| !held(*place)) {
+            *standard = standard.map(|standard| standard * factor);
+        }
+        for row in &mut wide.rows {
+            if row.iter().enumerate().all(|(place, x)| *x == 0.0 || !held(place)) {
+                row.iter_mut().for_each(|x| *x /= factor);
+            }
+        }
+        wide
+    }
+}
+
 /// The rows of the least-squares problem.
 pub(super) struct Rows<'a> {
     /// What the tests say.
     pub model: Model<'a>,
     /// The tests.
     pub used: &'a [Used],
-    /// Energy on the label \[Wh\]: where the search begins.
-    pub rated_wh: f64,
 }
 
 /// Its answer.
@@ -93,17 +169,16 @@ pub(super) struct Solved {
 impl Rows<'_> {
     /// Solves for the unknowns.
     ///
-    /// * `prior` — mean and 95 % half-width of each before the tests; `widened` — factor on the tests' own uncertainties, not on
-    ///   what is typical nor on what a meter's error does to all tests alike.
-    pub fn solve(&self, prior: &[Option<(f64, f64)>], widened: f64) -> Result<Solved, Unsolvable> {
-        let Rows { model, used, rated_wh } = self;
-        let mut x: Vec<f64> = prior.iter().map(|prior| prior.map_or(*rated_wh, |(mean, _)| mean)).collect();
+    /// * `widened` — factor on the tests' own uncertainties, not on what is typical nor on what a meter's error does to all
+    ///   tests alike.
+    pub fn solve(&self, prior: &Prior, widened: f64) -> Result<Solved, Unsolvable> {
+        let Rows { model, used } = self;
+        let mut x = prior.means.clone();
         let width = x.len();
         // How far each unknown is moved for its partial derivatives.
         let mut reach = vec![0.0; width * width];
-        for (k, prior) in prior.iter().enumerate() {
-            let standard = prior.map_or(0.05 * *rated_wh, |(_, half)| half / Z_95);
-            reach[k * width + k] = standard * standard;
+        for (k, standard) in prior.standards.iter().enumerate() {
+            reach[k * width + k] = math::powi(standard.unwrap_or(0.05 * x[k]), 2);
         }
         let mut solution = None;
         for _ in 0..60 {
@@ -114,11 +189,9 @@ impl Rows<'_> {
                 rows.extend(slope.iter().map(|slope| slope / standard));
                 right.push(-model.residual(&x, test) / standard);
             }
-            for (place, prior) in prior.iter().enumerate() {
-                let Some((mean, half)) = prior else { continue };
-                let standard = half / Z_95;
-                rows.extend((0..width).map(|k| if k == place { 1.0 / standard } else { 0.0 }));
-                right.push((mean - x[place]) / standard);
+            for row in &prior.rows {
+                rows.extend(row);
+                right.push(row.iter().zip(&x).zip(&prior.means).map(|((r, x), mean)| r * (mean - x)).sum());
             }
             let step = least_squares(&rows, width, &right)?;
             let mut largest = 0.0_f64;

@@ -1,5 +1,6 @@
 //! What tests are to tell, and what is known of it before any test.
 
+use crate::math;
 use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::record::Record;
 
@@ -21,8 +22,44 @@ pub enum Unknown {
     Draw(OutletKind),
     /// Bus energy for each watt-hour at the outlet, beyond that draw.
     Factor(OutletKind),
+    /// What a fan or another step of the inverter takes at such an AC load \[W\] beside the draw.
+    Step(f64),
+    /// Share of the usable energy that is lost for each C of rate beyond [`USABLE_RATE`] (1 C empties the unit in an hour).
+    Fall,
     /// Error of a meter as a share of its reading.
     Gain(String),
+}
+
+/// The rate that [`Unknown::Usable`] is meant for \[C\]: empty in five hours, as the trade's bench load does.
+pub(super) const USABLE_RATE: f64 = 0.2;
+/// Share of inverters with a fan or another step below a third of the rating. No source.
+const STEPS: f64 = 0.8;
+/// What it takes: mean as a share of the rating, its most \[W\], and its standard deviation as a share of that. Small fans take 1
+/// to 5 W each (common practice, no source).
+const STEP: (f64, f64, f64) = (1.0 / 150.0, 10.0, 0.5);
+/// Shares of the rating between which it comes on. No source.
+const STEPS_FROM: (f64, f64) = (0.05, 0.35);
+/// What its power changes by from one run to the next, as a share, standard deviation: it cools a warmer or a cooler room. No
+/// source.
+const STEP_VARIES: f64 = 0.05;
+
+/// Mean and covariance of what fans and other steps take at each of these AC loads \[W\], before any test: one of unknown power,
+/// anywhere within its range of loads, is on in all loads above or in none below.
+pub(super) fn steps(inverter_w: f64, loads_w: &[f64]) -> (Vec<f64>, Vec<f64>) {
+    let mean_w = (STEP.0 * inverter_w).min(STEP.1);
+    let square = mean_w * mean_w * (1.0 + STEP.2 * STEP.2);
+    let on =
+        |load_w: f64| STEPS * ((load_w / inverter_w - STEPS_FROM.0) / (STEPS_FROM.1 - STEPS_FROM.0)).clamp(0.0, 1.0);
+    let means: Vec<f64> = loads_w.iter().map(|load_w| on(*load_w) * mean_w).collect();
+    let n = loads_w.len();
+    let covariance = (0..n * n)
+        .map(|k| {
+            let (i, j) = (k / n, k % n);
+            let own = if i == j { math::powi(STEP_VARIES * mean_w, 2) } else { 0.0 };
+            square * on(loads_w[i].min(loads_w[j])) - means[i] * means[j] + own
+        })
+        .collect();
+    (means, covariance)
 }
 
 /// What is known of an unknown before any test: typical figures without a source, as mean and 95 % half-width.
@@ -32,7 +69,8 @@ pub fn typical(unknown: &Unknown, record: &Record) -> Option<(f64, f64)> {
     let one_way = if lead { (0.90, 0.05) } else { (0.97, 0.02) };
     let ac_draw = OWN_DRAW_W + record.unit.inverter.map_or(5.0, |rated| (0.02 * rated.0).max(5.0));
     match unknown {
-        Unknown::Usable | Unknown::Gain(_) => None,
+        Unknown::Usable | Unknown::Gain(_) | Unknown::Step(_) => None,
+        Unknown::Fall => Some(if lead { (0.6, 0.4) } else { (0.04, 0.08) }),
         Unknown::Discharge | Unknown::Charge => Some(one_way),
         Unknown::Wall => Some((0.91, 0.05)),
         Unknown::Draw(OutletKind::Ac) => Some((ac_draw, 0.8 * ac_draw)),

@@ -139,7 +139,7 @@ impl YearsPlan {
         }
         let models: &[Model] = match scenario.station.chemistry {
             Chemistry::Lfp => &[Model::LfpNaumann, Model::LfpWang, Model::TradeRule],
-            Chemistry::Nmc => &[Model::NmcSchmalstieg, Model::TradeRule],
+            Chemistry::Nmc => &[Model::NmcSchmalstieg, Model::NmcTradeRule],
             Chemistry::LeadAcid => return Err(YearsError::NoLaw),
         };
         // The law of resistance is of LFP cells; the others are taken not to change.

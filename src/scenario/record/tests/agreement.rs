@@ -165,3 +165,37 @@ fn a_trip_is_a_defect_to_look_at() {
     assert_eq!(remarks(body, &log(&|_| false)), "");
     assert_eq!(remarks(body, &log(&|m| m % 30 > 20)), "");
 }
+
+/// Charges noted beside the watts and `from` and `to` say the same twice.
+#[test]
+fn charges_of_a_log_are_held_against_from_and_to() {
+    let log = |from: f64, to: f64| {
+        let rows = (0..=252).map(|m| format!("{m},120,{:.1}\n", from + (to - from) * f64::from(m) / 252.0));
+        format!("minutes,watts,charge\n{}", rows.collect::<String>())
+    };
+    let body = "log = \"run.csv\"";
+    assert!(read_with(body, &log(100.0, 2.0)).is_ok());
+    // Displays are not straight: nine points off are allowed, 15 are not.
+    assert!(read_with(body, &log(91.0, 9.0)).is_ok());
+    let short = read_with(body, &log(100.0, 40.0)).unwrap_err();
+    assert!(short.contains("`to` contradict each other") && short.contains("40 % on the display"), "{short}");
+    let low = read_with(body, &log(85.0, 0.0)).unwrap_err();
+    assert!(low.contains("`from` contradict each other") && low.contains("85 % on the display"), "{low}");
+}
+
+/// A meter that reads beyond its limits on a known load is named with both figures; a load without its ± says nothing.
+#[test]
+fn a_check_of_a_meter_is_held_against_its_limits() {
+    let body = |read: &str, known: &str| {
+        format!("lasted = \"4.2 h\"\nenergy = \"504 Wh\"\n[[meter_check]]\nread = \"{read}\"\nknown = \"{known}\"")
+    };
+    let sound = read_with(&body("101.2 W", "100 W ± 0.5 %"), "").unwrap();
+    assert_eq!(sound.checks[0].meter.name, "plug");
+    assert!((sound.checks[0].known.plus_minus - 0.5).abs() < 1e-9);
+    let off = read_with(&body("106 W", "100 W ± 0.5 %"), "").unwrap_err();
+    for part in ["lie beyond the meter's limits", "106 W where 100 W flowed: 6 % off", "`accuracy` 1 %"] {
+        assert!(off.contains(part), "{part}: {off}");
+    }
+    let vague = read_with(&body("100 W", "100 W"), "").unwrap_err();
+    assert!(vague.contains("does not say how well the load is known"), "{vague}");
+}

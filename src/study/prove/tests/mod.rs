@@ -8,6 +8,7 @@ mod coverage;
 mod estimates;
 mod panels;
 mod published;
+mod simulated;
 mod verdicts;
 
 /// A record from its text, without logs.

@@ -25,8 +25,8 @@ fn the_expectation_agrees_with_pvlib() {
         ("2027-03-14T13:00", AIMED, 43.38851, 180.13997, 1018.0461, 34.87255, 90.93943),
     ] {
         let answer = at(clock, "62 W", more).unwrap();
-        near(answer.sun_height_deg, height, 1e-3);
-        near(answer.sun_azimuth_deg, azimuth, 1e-3);
+        near(answer.sun_height_deg.unwrap(), height, 1e-3);
+        near(answer.sun_azimuth_deg.unwrap(), azimuth, 1e-3);
         // Marion's integral for diffuse light differs by some 1e-4 of a tenth of the light; Spencer's factor in its fifth digit.
         near(answer.plane_w_m2, plane, 0.1);
         near(answer.cell_c, cell, 0.01);
@@ -68,4 +68,27 @@ fn a_milky_sky_expects_less_and_is_less_sure() {
     let clear = at("2027-03-14T13:00", "80 W", AIMED).unwrap();
     let hazy = at("2027-03-14T13:00", "80 W", "aim = \"at the sun\"\nsky = \"hazy\"").unwrap();
     assert!(hazy.expected.value < clear.expected.value && clear.expected.standard < hazy.expected.standard);
+}
+
+/// By hand: 905 W/m² on the plane, cells by Faiman (2008) at 6 °C and 1.5 m/s, 25 + 6.84 × 1.5 W/(m² K): 31.7 °C; then -0.4 %/K and 93 %.
+#[test]
+fn a_light_meter_narrows_the_expectation() {
+    let with = |light: &str| at("2027-03-14T13:00", "82 W", &format!("{AIMED}\n{light}")).unwrap();
+    let (by_sky, by_light) = (with(""), with("irradiance = \"905 W/m²\""));
+    near(by_light.plane_w_m2, 905.0, 1e-9);
+    assert!(by_light.expected.plus_minus() < 0.9 * by_sky.expected.plus_minus(), "{by_light:?} {by_sky:?}");
+    let better = with("irradiance = \"905 W/m² ± 2 %\"");
+    // Half-widths by hand: 5 or 2 % of the light, 5 of 93 % for dirt and cable.
+    let share = |answer: &PanelAnswer| answer.expected.plus_minus() / answer.expected.value;
+    assert!((0.0735..0.085).contains(&share(&by_light)), "{}", share(&by_light));
+    assert!((0.0574..0.070).contains(&share(&better)), "{}", share(&better));
+    // More than the edge of a cloud throws is no sunlight.
+    let bright = at("2027-03-14T16:00", "82 W", &format!("{AIMED}\nirradiance = \"1500 W/m²\""));
+    assert!(matches!(bright, Err(NoVerdict::TooBright(..))), "{bright:?}");
+    // Neither place nor sky is needed.
+    let alone = proved(
+        "[unit]\nrated_capacity = \"600 Wh\"\n[[solar]]\nat = \"2027-03-14T13:00\"\nwatts = \"60 W\"\nrated = \"100 W\"\n\
+         irradiance = \"905 W/m² ± 2 %\"\nair = \"6 °C\"\n",
+    );
+    assert_eq!(alone.panels[0].1.as_ref().unwrap().verdict, Ok(PanelVerdict::Weak));
 }

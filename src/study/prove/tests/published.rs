@@ -140,3 +140,45 @@ fn the_guide_s_example_h2_comes_out() {
     near(correlation(&resistance, &impedance), -0.485, 6e-4);
     near(correlation(&reactance, &impedance), 0.993, 6e-4);
 }
+
+/// GUM, example H.1: an end gauge by comparison with a standard, l = l_s + d - l_s (δα θ + α_s δθ). Inputs and result (50.000838 mm, combined
+/// standard uncertainty 32 nm) from JCGM 100:2008, H.1 and Table H.1; the inputs also as worked in the documentation of a public
+/// library of metrology. Limits are constant densities, the room's cycle an arcsine one.
+#[test]
+fn the_guide_s_example_h1_comes_out() {
+    let third = 3.0_f64.sqrt();
+    // l_s, d by the comparator, its random and its systematic errors [nm], δα, mean θ, its cycle, α_s, δθ.
+    let at = [50_000_623.0, 215.0, 0.0, 0.0, 0.0, -0.1, 0.0, 11.5e-6, 0.0];
+    let standards = [25.0, 5.8, 3.9, 6.7, 1e-6 / third, 0.2, 0.5 / 2.0_f64.sqrt(), 2e-6 / third, 0.05 / third];
+    let n = at.len();
+    let covariance: Vec<f64> =
+        (0..n * n).map(|k| if k / n == k % n { standards[k / n] * standards[k / n] } else { 0.0 }).collect();
+    let length = |x: &[f64]| x[0] + x[1] + x[2] + x[3] - x[0] * (x[4] * (x[5] + x[6]) + x[7] * x[8]);
+    let estimate = propagate(length, &at, &covariance);
+    near(estimate.value, 50_000_838.0, 0.5);
+    // Two digits are printed.
+    near(estimate.standard, 32.0, 0.5);
+}
+
+/// GUM, example H.3: the calibration curve of a thermometer by least squares, its covariance, and the correction at 30 °C. Data and
+/// results from JCGM 100:2008, H.3 and Table H.6 (data also in the examples of a public library of metrology).
+#[test]
+fn the_guide_s_example_h3_comes_out() {
+    let celsius = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
+    let correction = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
+    let rows: Vec<f64> = celsius.iter().flat_map(|t| [1.0, t - 20.0]).collect();
+    let line = least_squares(&rows, 2, &correction).unwrap();
+    let variance = line.residual_sum / 9.0;
+    let covariance: Vec<f64> = line.covariance.iter().map(|c| c * variance).collect();
+    // y1 = -0.1712 (0.0029) °C, y2 = 0.00218 (0.00067), r = -0.930, s = 0.0035 °C: half of the last digit each.
+    near(line.values[0], -0.1712, 5e-5);
+    near(line.values[1], 0.00218, 5e-6);
+    near(covariance[0].sqrt(), 0.0029, 5e-5);
+    near(covariance[3].sqrt(), 0.00067, 5e-6);
+    near(covariance[1] / (covariance[0] * covariance[3]).sqrt(), -0.930, 5e-4);
+    near(variance.sqrt(), 0.0035, 5e-5);
+    // b(30 °C) = -0.1494 °C, u = 0.0041 °C: the covariance counts.
+    let at_30 = propagate(|y: &[f64]| y[0] + 10.0 * y[1], &line.values, &covariance);
+    near(at_30.value, -0.1494, 5e-5);
+    near(at_30.standard, 0.0041, 5e-5);
+}
