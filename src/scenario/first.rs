@@ -243,7 +243,10 @@ const SLOPE_DEG: (f64, f64) = (15.0, 65.0);
 
 fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
     let lower = text.to_lowercase().replace(['_', ','], " ");
-    let lower = lower.replace("north ", "north-").replace("south ", "south-");
+    let lower = ["north", "south"].iter().fold(lower, |text, way| {
+        text.replace(&format!("{way} east"), &format!("{way}-east"))
+            .replace(&format!("{way} west"), &format!("{way}-west"))
+    });
     let mut facing = None;
     let mut tilt_deg = None;
     let mut said = "on the ground";

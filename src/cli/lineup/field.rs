@@ -9,6 +9,7 @@ use crate::cli::climate::parse_place;
 use crate::cli::place::by_name;
 use crate::cli::{Failure, input};
 use tideover::open::doubts_of_a_kit;
+use tideover::scenario::appliances;
 use tideover::scenario::catalogue::{self, Case, Catalogue, CatalogueKit, FIRST_PANEL_W, Spot, compose, file_names};
 use tideover::scenario::{Level, Problem, Source};
 use tideover::study::lineup::{CaseFacts, Digest, KitFacts, Note, Rule};
@@ -207,7 +208,14 @@ impl Field {
 /// Whether a person's health hangs on a load of a case.
 fn medical(from: &FromFile) -> bool {
     let loads = from.case.written.table.get("load").and_then(|loads| loads.as_array());
-    loads.into_iter().flatten().any(|load| load.get("medical").and_then(toml::Value::as_bool) == Some(true))
+    loads.into_iter().flatten().any(|load| match load.get("medical").and_then(toml::Value::as_bool) {
+        Some(told) => told,
+        // One of the library may be: better a case too many that minds it.
+        None => {
+            let like = load.get("like").and_then(toml::Value::as_str);
+            like.is_some_and(|like| appliances::by_word(like).iter().any(|appliance| appliance.medical()))
+        }
+    })
 }
 
 fn folder_of(path: &Path) -> PathBuf {
