@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::geometry::ArrayGeometry;
+use super::plan::Plan;
 use crate::kit::{cable, electrical};
 use crate::random::address;
 use crate::scenario::model::{Panel, PanelCable, Scenario};
@@ -42,25 +43,41 @@ impl ArrayPlan {
     }
 }
 
-/// One array, from the scenario's panel.
-pub(super) fn array(
+/// How a panel sees the sun.
+pub(super) fn geometry(
     panel: &Panel,
-    matched: f64,
-    scenario: &Scenario,
+    ground_reflection: f64,
     calendar: &Calendar,
     weather: &WeatherPlan,
-) -> ArrayPlan {
+) -> ArrayGeometry {
     let outside = |day: u32| weather.extraterrestrial_w_m2(day);
-    let (flat_loss, cable_ohm) = match panel.cable {
-        PanelCable::Loses(share) => (share.0, 0.0),
-        PanelCable::Wire(wire) => (0.0, cable::loop_ohm(&wire)),
+    let flat_loss = match panel.cable {
+        PanelCable::Loses(share) => share.0,
+        PanelCable::Wire(_) => 0.0,
     };
-    let kept = (1.0 - panel.soiling.0) * (1.0 - flat_loss);
-    let geometry = ArrayGeometry::new(panel, scenario.site.ground_reflection.0, calendar, outside, kept);
+    ArrayGeometry::new(panel, ground_reflection, calendar, outside, (1.0 - panel.soiling.0) * (1.0 - flat_loss))
+}
+
+/// The geometry of a panel in a plan of the same place and season that differs in nothing but name and power.
+pub(super) fn twin(panel: &Panel, (scenario, plan): (&Scenario, &Plan)) -> Option<Arc<ArrayGeometry>> {
+    let alike = |other: &Panel| {
+        let renamed = Panel { name: panel.name.clone(), rated: panel.rated, ..other.clone() };
+        Panel { series: panel.series, parallel: panel.parallel, ..renamed } == *panel
+    };
+    let (_, array) = scenario.panels.iter().zip(&plan.arrays).find(|(other, _)| alike(other))?;
+    Some(Arc::clone(&array.geometry))
+}
+
+/// One array, from the scenario's panel.
+pub(super) fn array(panel: &Panel, matched: f64, geometry: Arc<ArrayGeometry>) -> ArrayPlan {
+    let cable_ohm = match panel.cable {
+        PanelCable::Loses(_) => 0.0,
+        PanelCable::Wire(wire) => cable::loop_ohm(&wire),
+    };
     let count = f64::from(panel.count());
     ArrayPlan {
         name: panel.name.clone(),
-        geometry: Arc::new(geometry),
+        geometry,
         rated_w: panel.rated.value.0 * count,
         rated_w_sd: panel.rated.standard() * count,
         panel_w: panel.rated.value.0,

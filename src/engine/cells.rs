@@ -173,12 +173,18 @@ impl<const L: usize> Cells<L> {
         (cells_w, wall_w * self.wall_efficiency[l], Dawn::new(before_w, mean_w, after_w))
     }
 
+    /// Whether a lane's cells could not carry a step without its sun.
+    #[inline(always)]
+    pub(super) fn is_low(&self, l: usize, stored_wh: f64, bus_w: f64) -> bool {
+        self.of_cells_w(l, stored_wh * self.keeps) < bus_w
+    }
+
     /// Whether the cells of any lane could not carry a step without its sun.
     #[inline(always)]
     pub(super) fn any_low(&self, stored_wh: &[f64; L], bus_w: &[f64; L]) -> bool {
         let mut any = 0;
         for l in 0..L {
-            any |= flag(self.of_cells_w(l, stored_wh[l] * self.keeps) < bus_w[l]);
+            any |= flag(self.is_low(l, stored_wh[l], bus_w[l]));
         }
         any != 0
     }

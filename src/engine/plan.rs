@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::Serialize;
 use thiserror::Error;
 
-use super::arrays::{ArrayPlan, array, order_and_rng};
+use super::arrays::{ArrayPlan, array, geometry, order_and_rng, twin};
 use super::asking::Asks;
 use super::awake::{AcOutlet, somebody_home};
 use super::clock::{self, ClockError};
@@ -24,7 +24,7 @@ use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
 use crate::statistics::NORMAL_P95;
 use crate::units::Hours;
 use crate::weather::bend::Drawing;
-use crate::weather::{Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
+use crate::weather::{Calendar, Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
 
 /// Longest outage that is simulated \[h\]: rare longer ones, drawn from a distribution, are cut to it.
 pub const LONGEST_OUTAGE_H: f64 = 60.0 * 24.0;
@@ -192,6 +192,46 @@ pub struct Season {
     pub weekday: Option<usize>,
 }
 
+impl Season {
+    /// Of a scenario.
+    fn new(scenario: &Scenario, sky: &Sky, step_minutes: u32, calendar: &Calendar) -> Result<Season, PlanError> {
+        let weather = match sky {
+            Sky::Climate(climate) => WeatherPlan::stochastic(climate, calendar)?,
+            Sky::Record(record, None) => WeatherPlan::replay(record, calendar)?,
+            Sky::Record(record, Some(air)) => WeatherPlan::replay_with_air_of(record, air, calendar)?,
+        };
+        let weather_years = weather.years_of_record();
+        let onset = match scenario.outage.begins {
+            Begins::Month(month) => {
+                let (first_day, days) = month_days(month);
+                Onset::AnyOf { first_day, days }
+            }
+            Begins::At { month, day, minute_of_day, .. } => {
+                let (first_day, days) = month_days(month);
+                Onset::At {
+                    day: first_day + u32::from(day).clamp(1, days) - 1,
+                    step: usize::from(minute_of_day) / step_minutes as usize,
+                }
+            }
+        };
+        let outage = OutagePlan { onset, lasts: scenario.outage.lasts };
+        let step_h = f64::from(step_minutes) / 60.0;
+        Ok(Season {
+            climate: weather.doubt().drawing(outage.days_of_year(step_h)),
+            weather,
+            opening: if scenario.outage.begins_in_a_storm { Opening::STORM } else { Opening::Any },
+            years_of_record: match sky {
+                Sky::Climate(climate) => climate.years_of_record(),
+                Sky::Record(..) => weather_years,
+            },
+            outage,
+            step_h,
+            steps_a_day: calendar.steps_per_day(),
+            weekday: clock::weekday(&scenario.outage.begins),
+        })
+    }
+}
+
 /// A quantity that is not known and drawn once per trial.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Unknown {
@@ -243,13 +283,21 @@ impl Plan {
     /// # Errors
     /// [`PlanError`] where the parts contradict each other or the weather refuses.
     pub fn compile(scenario: &Scenario, sky: &Sky, step_minutes: u32) -> Result<Plan, PlanError> {
+        Plan::compile_with(scenario, sky, step_minutes, None)
+    }
+
+    /// * `base` — a plan of the same weather and outage, whose season and geometries are shared.
+    fn compile_with(
+        scenario: &Scenario,
+        sky: &Sky,
+        step_minutes: u32,
+        base: Option<(&Scenario, &Plan)>,
+    ) -> Result<Plan, PlanError> {
         let calendar = clock::calendar(scenario, step_minutes)?;
-        let weather = match sky {
-            Sky::Climate(climate) => WeatherPlan::stochastic(climate, &calendar)?,
-            Sky::Record(record, None) => WeatherPlan::replay(record, &calendar)?,
-            Sky::Record(record, Some(air)) => WeatherPlan::replay_with_air_of(record, air, &calendar)?,
+        let season = match base {
+            Some((_, plan)) => Arc::clone(&plan.season),
+            None => Arc::new(Season::new(scenario, sky, step_minutes, &calendar)?),
         };
-        let weather_years = weather.years_of_record();
         let outlets = [
             (OutletKind::Ac, scenario.station.inverter.is_some()),
             (OutletKind::Dc, scenario.station.dc_outlet.is_some()),
@@ -278,9 +326,11 @@ impl Plan {
             .iter()
             .zip(matched)
             .zip(streams)
-            .map(|((panel, matched), stream)| ArrayPlan {
-                stream,
-                ..array(panel, matched, scenario, &calendar, &weather)
+            .map(|((panel, matched), stream)| {
+                let geometry = base.and_then(|base| twin(panel, base)).unwrap_or_else(|| {
+                    Arc::new(geometry(panel, scenario.site.ground_reflection.0, &calendar, &season.weather))
+                });
+                ArrayPlan { stream, ..array(panel, matched, geometry) }
             })
             .collect();
         let window = scenario.station.solar_input.map_or(InputWindow::OPEN, |input| InputWindow {
@@ -300,34 +350,8 @@ impl Plan {
             None => vec![0.0; steps_a_day],
         };
         cuts::charge_from_mains(&scenario.outage, &scenario.station, &mains, &mut charged_w);
-        let onset = match scenario.outage.begins {
-            Begins::Month(month) => {
-                let (first_day, days) = month_days(month);
-                Onset::AnyOf { first_day, days }
-            }
-            Begins::At { month, day, minute_of_day, .. } => {
-                let (first_day, days) = month_days(month);
-                Onset::At {
-                    day: first_day + u32::from(day).clamp(1, days) - 1,
-                    step: usize::from(minute_of_day) / step_minutes as usize,
-                }
-            }
-        };
-        let outage = OutagePlan { onset, lasts: scenario.outage.lasts };
         let mut plan = Plan {
-            season: Arc::new(Season {
-                climate: weather.doubt().drawing(outage.days_of_year(f64::from(step_minutes) / 60.0)),
-                weather,
-                opening: if scenario.outage.begins_in_a_storm { Opening::STORM } else { Opening::Any },
-                years_of_record: match sky {
-                    Sky::Climate(climate) => climate.years_of_record(),
-                    Sky::Record(..) => weather_years,
-                },
-                outage,
-                step_h: f64::from(step_minutes) / 60.0,
-                steps_a_day,
-                weekday: clock::weekday(&scenario.outage.begins),
-            }),
+            season,
             kit: KitPlan::new(&scenario.station, &scenario.outage.starts_charged)?,
             arrays,
             order,
@@ -373,12 +397,13 @@ impl Plan {
         step_minutes: u32,
         base: (&Scenario, &Plan),
     ) -> Result<Plan, PlanError> {
-        let mut plan = Plan::compile(scenario, sky, step_minutes)?;
         let (base_scenario, base_plan) = base;
         let (a, b) = (&scenario.outage, &base_scenario.outage);
         let same_outage = (a.begins, a.lasts, a.begins_in_a_storm) == (b.begins, b.lasts, b.begins_in_a_storm);
-        if same_outage && scenario.site == base_scenario.site {
-            plan.season = Arc::clone(&base_plan.season);
+        let same_steps = base_plan.season.step_h == f64::from(step_minutes) / 60.0;
+        let same = same_outage && same_steps && scenario.site == base_scenario.site;
+        let mut plan = Plan::compile_with(scenario, sky, step_minutes, Some(base).filter(|_| same))?;
+        if same {
             for array in &mut plan.arrays {
                 if let Some(twin) = base_plan.arrays.iter().find(|twin| twin.geometry == array.geometry) {
                     array.geometry = Arc::clone(&twin.geometry);

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::arrays::{ArrayPlan, array};
+use super::arrays::geometry;
 use super::clock;
 use super::fuel::{self, FuelPlan};
 use super::plan::{Plan, PlanError};
@@ -20,8 +20,8 @@ impl Plan {
         let mut plan = self.clone();
         let calendar = clock::calendar(scenario, (60.0 * self.season.step_h).round() as u32)?;
         if let Some(old) = plan.arrays.get_mut(index) {
-            let new: ArrayPlan = array(panel, old.matched, scenario, &calendar, &self.season.weather);
-            old.geometry = Arc::clone(&new.geometry);
+            old.geometry =
+                Arc::new(geometry(panel, scenario.site.ground_reflection.0, &calendar, &self.season.weather));
         }
         Ok(plan)
     }

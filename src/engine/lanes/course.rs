@@ -399,7 +399,8 @@ impl<R: Real, const L: usize> Course<R, L> {
     #[inline(never)]
     fn find_late(&self, plan: &Plan, at: usize, active: &[bool; L], still: &mut Flags<L>) -> bool {
         let (bus_w, mut any) = (&self.demand.step(at).bus_w, false);
-        for l in (0..L).filter(|&l| active[l] && bus_w[l].is_finite()) {
+        let low = |l: usize| self.cells.is_low(l, self.lane.stored_wh[l], bus_w[l]);
+        for l in (0..L).filter(|&l| active[l] && bus_w[l].is_finite() && low(l)) {
             let Some([before_w, after_w]) = self.around_w(plan, at, l) else { continue };
             let usable_w = [before_w, self.at_input[at].usable_w[l].wide(), after_w];
             let (cells_w, wall_w, dawn) = self.cells.at_dawn(l, self.lane.stored_wh[l], usable_w, plan.wall_w[at]);
