@@ -228,6 +228,25 @@ await step("the text", async () => {
   await me.first();
 });
 
+// The sheet's way of setting a key against the engine's own (`sets`), on texts of other hands.
+await step("other texts", async () => {
+  for (const name of ["winter-storm", "summer-fridge", "balcony", "frost-in-the-shed", "long-thin-cable"]) {
+    const text = readFileSync(new URL(`../scenarios/${name}.toml`, import.meta.url), "utf8");
+    const found = await me.evaluate(`(async () => {
+      const text = ${JSON.stringify(text)};
+      const same = ScenarioText.read(text).entries.every((one) => ScenarioText.set(text, one.path, text.slice(one.from, one.to)) === text);
+      engine.keep("theirs.toml", text);
+      engine.keep("ours.toml", ScenarioText.set(ScenarioText.set(text, "station.own_draw", '"9 W"'), "outage.starts_charged", '"55 %"'));
+      const theirs = await engine.ask({ ask: "compare", file: "theirs.toml", trials: 200, sets: ["outage.starts_charged=55 %; station.own_draw=9 W"] });
+      const ours = await engine.ask({ ask: "run", file: "ours.toml", trials: 200 });
+      const mean = JSON.parse(ours.json).unmet_wh.mean;
+      return { same, mean, there: JSON.parse(theirs.json).variants.map((one) => one.unmet_wh_mean) };
+    })()`);
+    expect(found.same, `${name}: a value set to itself leaves the text as it was`);
+    expect(found.mean > 0 && found.there.includes(found.mean), `${name}: a key set by the sheet is what the engine's own setting makes (${found.mean} Wh unmet)`);
+  }
+});
+
 await step("stop", async () => {
   await me.evaluate("Sheet.answers.changed(0)");
   await me.until("!document.getElementById('stop').hidden", "a stop button");
