@@ -33,9 +33,9 @@ pub struct NewArgs {
     /// What the station holds by its label, like "1024 Wh" or "12.8 V x 100 Ah"
     #[arg(long, value_name = "WH")]
     capacity: Option<String>,
-    /// Kind of cells: LFP, NMC or lead-acid
-    #[arg(long, value_name = "KIND", default_value = "LFP")]
-    chemistry: String,
+    /// Kind of cells: LFP, NMC or lead-acid (LFP where nothing tells)
+    #[arg(long, value_name = "KIND")]
+    chemistry: Option<String>,
     /// What its AC outlets give for hours, like "1000 W"
     #[arg(long, value_name = "W")]
     ac: Option<String>,
@@ -145,7 +145,7 @@ fn there_already(path: &Path) -> Result<(), Failure> {
 /// From options alone.
 fn given(args: &NewArgs) -> Result<First, Failure> {
     let answers = args.answers().map(|answer| answer.unwrap_or_default().to_string());
-    let made = first(&answers, &args.chemistry)
+    let made = first(&answers, args.chemistry.as_deref())
         .map_err(|wrong| Failure::Input(format!("error: --{}: {}", QUESTIONS[wrong.question].option, wrong.why)))?;
     for (_, odd) in unusual(&made) {
         tell(&format!("warning: {odd}\n"));
@@ -168,7 +168,7 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
         if probe[0].is_empty() {
             probe[0] = QUESTIONS[0].like.into();
         }
-        first(&probe, &args.chemistry)
+        first(&probe, args.chemistry.as_deref())
     };
     if terminal {
         tell("Eight questions; Enter alone takes what stands in brackets.\n");
@@ -202,7 +202,7 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
             }
         }
     }
-    first(&answers, &args.chemistry)
+    first(&answers, args.chemistry.as_deref())
         .map_err(|wrong| Failure::Input(format!("error: {}: {}", QUESTIONS[wrong.question].option, wrong.why)))
 }
 

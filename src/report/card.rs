@@ -39,7 +39,8 @@ const MEDICAL: &str = "Medical device: settle this plan with its maker and whoev
                        power it.";
 const STATION: &str = "Station: dry, ventilated, out of the sun, off soft surfaces, away from bedding. Smell, swelling or \
                        heat: unplug, leave, call for help.";
-const GENERATOR: &str = "Generator: outdoors only, far from windows and doors. Never feed a house through a socket.";
+/// What is to be said wherever a generator runs.
+pub(super) const GENERATOR: &str = "Generator: outdoors only, far from windows and doors: its exhaust (carbon monoxide) kills unseen. Never feed a house through a socket.";
 const WIRING: &str = "House wiring: a licensed electrician only. Makers' manuals and local code have the last word.";
 
 /// What a card says of safety, for whoever has to say it before there is one.
@@ -100,6 +101,8 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     }
     let adds = match (plan.arrays.is_empty(), plan.wall_w.iter().any(|watts| *watts > 0.0)) {
         (true, false) => "",
+        (true, true) if !plan.mains.is_empty() => "The mains adds to these hours between cuts. ",
+        (false, true) if !plan.mains.is_empty() => "Sun, and the mains between cuts, add to these hours. ",
         (true, true) => "The generator adds to these hours. ",
         (false, false) => "Sun adds to these hours. ",
         (false, true) => "Sun and generator add to these hours. ",

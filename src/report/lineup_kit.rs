@@ -2,7 +2,8 @@
 
 use super::lineup::money;
 use super::words::points;
-use crate::study::lineup::{Addition, Band, Cell, Lineup, Profile};
+use crate::study::Verdict;
+use crate::study::lineup::{Addition, Cell, Lineup, Profile};
 
 /// What a kit is: capacity, panels, weight, price.
 #[must_use]
@@ -35,17 +36,21 @@ fn cases_words(lineup: &Lineup, cells: &[(usize, usize)]) -> String {
 #[must_use]
 pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<String> {
     let mut out = Vec::new();
-    let band = |band: Band| &profile.by_band[band as usize];
     let mut say = |head: &str, cells: &[(usize, usize)]| {
         if !cells.is_empty() {
             out.push(format!("{head}: {}.", cases_words(lineup, cells)));
         }
     };
-    say("Good for", band(Band::Carries));
-    say("Probably enough for", band(Band::Probably));
-    say("Mostly, but not surely", band(Band::Mostly));
-    let not: Vec<(usize, usize)> = band(Band::Seldom).iter().chain(band(Band::Hardly)).copied().collect();
-    say("Not for", &not);
+    for (verdict, head) in
+        Verdict::ALL.into_iter().zip(["Count on it for", "Likely for", "A toss-up for", "Do not count on it for"])
+    {
+        let cells: Vec<(usize, usize)> = (profile.by_band.iter().flatten().copied())
+            .filter(|&(place, case)| {
+                lineup.cell(place, case, kit).and_then(|cell| lineup.verdict(case, cell)) == Some(verdict)
+            })
+            .collect();
+        say(head, &cells);
+    }
     if let Some(&(place, case)) = profile.misfits.first() {
         let reason = match lineup.cell(place, case, kit) {
             Some(Cell::Misfit { reason, .. }) => reason.as_str(),

@@ -186,6 +186,8 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
     let keeps = kept(best);
     let many = if best.keeps.len() == 1 { "s" } else { "" };
     let lasts = share >= LASTS;
+    let health = best.keeps.iter().any(|kept| medical.contains(&kept.as_str()));
+    let count_on_h = best.count_on_h(&outlook.horizons_h, health);
     let mut out = if outlook.best > 0 {
         let latest = outlook.latest_h.get(outlook.best - 1).copied().flatten();
         let when = match latest {
@@ -220,12 +222,15 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
         range(interval, 0),
     ));
     if !lasts {
-        out.push_str(&match best.nine_of_ten_last_h {
+        let by_range = if health { ", by the lower end of the range" } else { "" };
+        out.push_str(&match count_on_h {
             Some(hours) if hours <= 0.0 => {
-                format!(" Count on nothing: more than one in ten fail within {}.", duration(outlook.step_h))
+                let within_h =
+                    if best.nine_of_ten_last_h == Some(0.0) { outlook.step_h } else { outlook.horizons_h[0] };
+                format!(" Count on nothing: more than one in ten fail within {}{by_range}.", duration(within_h))
             }
             Some(hours) => format!(
-                " Count on no more than {}, until {}: nine of ten last that long.",
+                " Count on no more than {}, until {}: nine of ten last that long{by_range}.",
                 duration(hours),
                 clock_in(standing, outlook.step_h, hours)
             ),
@@ -234,7 +239,7 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
         out.push_str(&what_would(outlook, k));
     }
     for name in medical {
-        let end = best.nine_of_ten_last_h.filter(|_| best.keeps.iter().any(|kept| kept == name));
+        let end = count_on_h.filter(|_| best.keeps.iter().any(|kept| kept == name));
         let by = match end {
             Some(hours) if hours <= 0.0 => "now".to_string(),
             Some(hours) => format!("before {}", clock_in(standing, outlook.step_h, hours)),
@@ -540,7 +545,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             action: &best.action,
             verdict: facts.verdict(best).into(),
             lasts: best.lasts[outlook.judged].0 >= LASTS,
-            count_on_h: best.nine_of_ten_last_h,
+            count_on_h: best.count_on_h(&outlook.horizons_h, best.keeps.iter().any(|k| medical.contains(&k.as_str()))),
             text: advice(standing, outlook, medical),
         },
         judged_h: outlook.horizons_h[outlook.judged],

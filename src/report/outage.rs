@@ -1,6 +1,7 @@
 //! The answer of `run` as a document.
 
 use super::advise::{self, Advised};
+use super::card::GENERATOR;
 use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::headline::{doubt, headline, stopped};
@@ -63,11 +64,14 @@ pub fn document(facts: &Facts) -> Document {
     let mean = tally.ledger.scaled(1.0 / tally.trials as f64);
     out.head("Where the energy comes from and goes, in a mean outage")
         .figure(pictures::flows(&mean))
-        .table(account(&mean));
+        .table(account(&mean, plan));
     // Between cuts the mains gives too, and needs no fuel.
     if let Some(generator) = scenario.generator.as_ref().filter(|_| plan.mains.is_empty()) {
         let burnt_l = plan.fuel.as_ref().map(|_| tally.cuts.burnt_l / tally.trials as f64);
         out.say(fuel(generator, mean[Flow::Wall], burnt_l));
+    }
+    if scenario.generator.is_some() {
+        out.say(GENERATOR);
     }
     if !answer.effects.is_empty() {
         out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
@@ -253,11 +257,11 @@ fn by_chance_alone(plan: &Plan, answer: &OutageAnswer) -> &'static str {
 type AccountRow = (&'static str, &'static str, f64);
 
 /// The account of a mean outage, what is next to nothing left out, and its turnover \[Wh\].
-fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
+fn account_rows(mean: &Ledger, plan: &Plan) -> (Vec<AccountRow>, f64) {
     let into = [
         ("in the battery at the start", mean[Flow::Start]),
         ("sun on the panels could give", mean[Flow::Solar]),
-        ("from the generator", mean[Flow::Wall]),
+        (if plan.mains.is_empty() { "from the generator" } else { "from the wall" }, mean[Flow::Wall]),
     ];
     let full_wh = mean[Flow::Curtailed] - mean[Flow::Clipped] - mean[Flow::Barred];
     let out = [
@@ -287,8 +291,8 @@ fn account_rows(mean: &Ledger) -> (Vec<AccountRow>, f64) {
     (rows, total)
 }
 
-fn account(mean: &Ledger) -> Table {
-    let (rows, total) = account_rows(mean);
+fn account(mean: &Ledger, plan: &Plan) -> Table {
+    let (rows, total) = account_rows(mean, plan);
     let row = |(sign, what, wh): AccountRow| {
         let share = wh / total.max(1e-9);
         [Cell::from(format!("{sign}  {what}")), energy(wh).into(), percent(share).into(), Cell::Bar(share)]

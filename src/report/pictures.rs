@@ -192,7 +192,7 @@ fn parts(mean: &Ledger) -> ([Part; 3], Vec<Part>) {
     let into = [
         ("battery at start", mean[Flow::Start], false),
         ("sun on the panels", mean[Flow::Solar], false),
-        ("generator", mean[Flow::Wall], false),
+        ("wall or generator", mean[Flow::Wall], false),
     ];
     let total: f64 = into.iter().map(|(_, wh, _)| wh).sum();
     let served = [

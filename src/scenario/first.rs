@@ -101,7 +101,7 @@ pub struct Wrong {
 ///
 /// # Errors
 /// The first answer that cannot be used.
-pub fn first(answers: &[String; 8], chemistry: &str) -> Result<First, Wrong> {
+pub fn first(answers: &[String; 8], chemistry: Option<&str>) -> Result<First, Wrong> {
     let answer = |question: usize| match answers[question].trim() {
         "" => QUESTIONS[question].otherwise,
         text => text,
@@ -112,10 +112,27 @@ pub fn first(answers: &[String; 8], chemistry: &str) -> Result<First, Wrong> {
     let stands = stands(answer(4), town.latitude_deg).map_err(|why| Wrong { question: 4, why })?;
     let loads = loads(answer(5), &mut told).map_err(|why| Wrong { question: 5, why })?;
     let (count, panel) = panels(answer(3));
+    let (capacity, word) = cells(answer(1));
+    let chemistry = match word.as_deref().or(chemistry) {
+        Some(told) => told.to_string(),
+        None if may_be_lead(&capacity) => {
+            return Err(Wrong {
+                question: 1,
+                why: format!(
+                    "`{capacity}` may be lead-acid or lithium, which give very different hours: add what it is, like \
+                     \"{capacity} AGM\" or \"{capacity} LFP\""
+                ),
+            });
+        }
+        None => {
+            told.push("The cells are taken to be LFP: AGM, gel or Li-ion beside the capacity says otherwise.".into());
+            "LFP".into()
+        }
+    };
     let mut kit = Parts {
         place: town.full_title(),
-        capacity: answer(1).into(),
-        chemistry: chemistry.into(),
+        capacity,
+        chemistry,
         ac: answer(2).into(),
         panel: panel.map(String::from),
         count,
@@ -176,6 +193,28 @@ pub fn unusual(first: &First) -> Vec<(usize, String)> {
         Some((question, format!("{figure} {unit} is unusual: {usual}")))
     });
     odd.collect()
+}
+
+/// A capacity, and the word for the cells that stands with it.
+fn cells(text: &str) -> (String, Option<String>) {
+    const WORDS: [&str; 12] =
+        ["agm", "gel", "sla", "vrla", "lead", "lead-acid", "lfp", "lifepo4", "li-ion", "nmc", "ncm", "lithium-ion"];
+    let (cells, rest): (Vec<&str>, Vec<&str>) = text
+        .split_whitespace()
+        .partition(|word| WORDS.contains(&word.trim_matches([',', '(', ')']).to_lowercase().as_str()));
+    let word = cells.first().map(|word| match word.trim_matches([',', '(', ')']).to_lowercase().as_str() {
+        "agm" | "gel" | "sla" | "vrla" | "lead" | "lead-acid" => "lead-acid".to_string(),
+        "lfp" | "lifepo4" => "LFP".into(),
+        _ => "NMC".into(),
+    });
+    (rest.join(" "), word)
+}
+
+/// Whether a capacity is told by the volts of lead-acid batteries, which lithium ones are sold by too.
+fn may_be_lead(capacity: &str) -> bool {
+    let lower = capacity.to_lowercase();
+    let volts = lower.split_once('v').map(|(volts, _)| volts.trim());
+    lower.contains("ah") && matches!(volts, Some("6" | "12" | "24" | "36" | "48"))
 }
 
 fn shown_as<Q: Quantity>(base: f64) -> String {

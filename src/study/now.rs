@@ -238,6 +238,20 @@ pub struct Course {
     pub nine_of_ten_last_h: Option<f64>,
 }
 
+impl Course {
+    /// Hours to count on: those that nine of ten trials last at least; where a person's health hangs on it, no longer than the
+    /// last horizon that nine of ten still reach by the lower end of its range. `None` for longer than looked ahead.
+    #[must_use]
+    pub fn count_on_h(&self, horizons_h: &[f64; 4], health: bool) -> Option<f64> {
+        let short = self.lasts.iter().position(|(_, interval)| health && interval.low < 0.9);
+        let by_range = short.map(|at| at.checked_sub(1).map_or(0.0, |before| horizons_h[before]));
+        match (self.nine_of_ten_last_h, by_range) {
+            (Some(hours), Some(most)) => Some(hours.min(most)),
+            (hours, most) => hours.or(most),
+        }
+    }
+}
+
 /// The answer of `now`.
 #[derive(Debug, Clone)]
 pub struct Outlook {
