@@ -243,12 +243,9 @@ impl Course {
     /// last horizon that nine of ten still reach by the lower end of its range. `None` for longer than looked ahead.
     #[must_use]
     pub fn count_on_h(&self, horizons_h: &[f64; 4], health: bool) -> Option<f64> {
-        let short = self.lasts.iter().position(|(_, interval)| health && interval.low < 0.9);
-        let by_range = short.map(|at| at.checked_sub(1).map_or(0.0, |before| horizons_h[before]));
-        match (self.nine_of_ten_last_h, by_range) {
-            (Some(hours), Some(most)) => Some(hours.min(most)),
-            (hours, most) => hours.or(most),
-        }
+        let reached = |at: usize| self.nine_of_ten_last_h.is_none_or(|hours| hours >= horizons_h[at]);
+        let short = (0..4).find(|&at| health && self.lasts[at].1.low < 0.9 && reached(at));
+        short.map_or(self.nine_of_ten_last_h, |at| Some(at.checked_sub(1).map_or(0.0, |before| horizons_h[before])))
     }
 }
 
