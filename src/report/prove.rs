@@ -198,7 +198,9 @@ fn arrival(record: &Record, today: Date) -> Vec<String> {
         lines.push(format!("Arrived on {date}."));
     }
     lines.push(match &arrival.damage {
-        Some(damage) => format!("Damage: {damage}. Photograph it and write to the seller before anything else."),
+        Some(damage) => format!(
+            "Damage: {damage}. Photograph it and write to the seller before anything else; charge it where you see it."
+        ),
         None => "No damage noted.".into(),
     });
     let missing = arrival.missing();

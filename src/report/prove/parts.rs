@@ -144,7 +144,7 @@ pub fn claim(record: &Record, proof: &Proof) -> Option<String> {
     Some(format!(
         "{unit} is sold with {} on its label. It was tested like this: {}. All tests together give {} through the AC outlet from full \
          until it switches itself off, which is {} of the label; with 95 % confidence it lies between {:.0} and {:.0} %. Healthy \
-         units give {:.0} to {:.0} % (common practice, no source{}).{}",
+         units give {:.0} to {:.0} % (common practice, no source{}).{}{}",
         label(rated_wh),
         tests.join("; "),
         wh(bench),
@@ -155,7 +155,22 @@ pub fn claim(record: &Record, proof: &Proof) -> Option<String> {
         100.0 * HEALTHY.1,
         on_a_small_unit(rated_wh),
         what_is_weak(proof),
+        defects(record),
     ))
+}
+
+/// What else is wrong with the unit as it came, for a claim; nothing where all was well.
+fn defects(record: &Record) -> String {
+    let dead = record.outlets.iter().filter(|test| !test.passed).map(|test| match &test.remark {
+        Some(remark) => format!("the outlet \"{}\" does not work ({remark})", test.name),
+        None => format!("the outlet \"{}\" does not work", test.name),
+    });
+    let came = record.arrival.iter().flat_map(|arrival| {
+        let damage = arrival.damage.iter().map(|damage| format!("damage: {damage}"));
+        damage.chain(arrival.missing().into_iter().map(|part| format!("missing from the box: {part}")))
+    });
+    let all: Vec<String> = dead.chain(came).collect();
+    if all.is_empty() { String::new() } else { format!(" Besides: {}.", all.join("; ")) }
 }
 
 fn test_words(run: &Run, load_w: f64, measured_wh: f64) -> String {
