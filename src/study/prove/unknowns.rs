@@ -24,7 +24,7 @@ pub enum Unknown {
     Factor(OutletKind),
     /// What a fan or another step of the inverter takes at such an AC load \[W\] beside the draw.
     Step(f64),
-    /// Share of the usable energy that is lost for each C of rate beyond [`USABLE_RATE`] (1 C empties the unit in an hour).
+    /// Share of the usable energy that is lost for each C of rate beyond `USABLE_RATE` (1 C empties the unit in an hour).
     Fall,
     /// Error of a meter as a share of its reading.
     Gain(String),
