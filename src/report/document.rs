@@ -8,6 +8,7 @@ mod text;
 pub use page::{Fragment, STYLE, escape};
 pub use text::{COLUMNS, wrap};
 
+use super::base64::base64;
 use super::figure::Figure;
 use super::place::Whereabouts;
 use super::told::Words;
@@ -85,17 +86,7 @@ impl Photograph {
             [0x89, b'P', b'N', b'G', ..] => "image/png",
             _ => return None,
         };
-        const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-        let mut base64 = String::with_capacity(bytes.len().div_ceil(3) * 4);
-        for three in bytes.chunks(3) {
-            let byte = |k: usize| u32::from(three.get(k).copied().unwrap_or(0));
-            let word = byte(0) << 16 | byte(1) << 8 | byte(2);
-            for k in 0..4 {
-                let letter = LETTERS[(word >> (18 - 6 * k)) as usize & 63];
-                base64.push(if k <= three.len() { char::from(letter) } else { '=' });
-            }
-        }
-        Some(Photograph { name: name.to_string(), media, base64 })
+        Some(Photograph { name: name.to_string(), media, base64: base64(bytes) })
     }
 }
 

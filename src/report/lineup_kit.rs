@@ -44,7 +44,7 @@ pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<Stri
     for (verdict, head) in
         Verdict::ALL.into_iter().zip(["Count on it for", "Likely for", "A toss-up for", "Do not count on it for"])
     {
-        let cells: Vec<(usize, usize)> = (profile.by_band.iter().flatten().copied())
+        let cells: Vec<(usize, usize)> = (profile.fits.iter().copied())
             .filter(|&(place, case)| {
                 lineup.cell(place, case, kit).and_then(|cell| lineup.verdict(case, cell)) == Some(verdict)
             })

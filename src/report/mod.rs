@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod answers;
 pub mod appliances;
+pub mod base64;
 pub mod bench_table;
 pub mod card;
 pub mod chart;

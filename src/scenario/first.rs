@@ -5,6 +5,7 @@ use super::appliances::{self, Appliance};
 use super::model::{Chemistry, Lasts, Scenario};
 use super::problem::{Level, Problem};
 use super::source::Source;
+use super::station::names_cells;
 use super::{nearest, read};
 use crate::places::{self, Found};
 use crate::units::{Hours, Quantity, Uncertain};
@@ -197,16 +198,9 @@ pub fn unusual(first: &First) -> Vec<(usize, String)> {
 
 /// A capacity, and the word for the cells that stands with it.
 fn cells(text: &str) -> (String, Option<String>) {
-    const WORDS: [&str; 12] =
-        ["agm", "gel", "sla", "vrla", "lead", "lead-acid", "lfp", "lifepo4", "li-ion", "nmc", "ncm", "lithium-ion"];
-    let (cells, rest): (Vec<&str>, Vec<&str>) = text
-        .split_whitespace()
-        .partition(|word| WORDS.contains(&word.trim_matches([',', '(', ')']).to_lowercase().as_str()));
-    let word = cells.first().map(|word| match word.trim_matches([',', '(', ')']).to_lowercase().as_str() {
-        "agm" | "gel" | "sla" | "vrla" | "lead" | "lead-acid" => "lead-acid".to_string(),
-        "lfp" | "lifepo4" => "LFP".into(),
-        _ => "NMC".into(),
-    });
+    let bare = |word: &str| word.trim_matches([',', '(', ')']).to_string();
+    let (cells, rest): (Vec<&str>, Vec<&str>) = text.split_whitespace().partition(|word| names_cells(&bare(word)));
+    let word = cells.first().map(|word| bare(word));
     (rest.join(" "), word)
 }
 

@@ -16,6 +16,13 @@ pub(super) const CHEMISTRY: Custom<Chemistry> =
 /// fast charging (common practice, no source).
 const MOSTLY_NMC: [&str; 8] = ["liion", "lithiumion", "lipo", "lipoly", "lithiumpolymer", "nca", "lco", "lmo"];
 
+/// Whether a word is one of those by which cells are known.
+pub(super) fn names_cells(word: &str) -> bool {
+    let word = fold(word);
+    let mut names = CELLS.names.iter().chain(CELLS.also);
+    MOSTLY_NMC.contains(&word.as_str()) || names.any(|(name, _)| fold(name) == word)
+}
+
 fn read_chemistry(item: &Item) -> Result<Chemistry, Fault> {
     let word = item.value.as_str().map(fold).unwrap_or_default();
     if MOSTLY_NMC.contains(&word.as_str()) {

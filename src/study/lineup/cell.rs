@@ -102,9 +102,6 @@ pub(super) const HALF: f64 = 0.5;
 pub(super) const TWENTIETH: f64 = 0.05;
 
 impl Band {
-    /// All of them, the best first.
-    pub const ALL: [Band; 5] = [Band::Carries, Band::Probably, Band::Mostly, Band::Seldom, Band::Hardly];
-
     /// The band of a survival under a target, 0 to 1.
     #[must_use]
     pub fn of(survival: &Survival, target: f64) -> Band {

@@ -7,8 +7,8 @@ use crate::trials::interval::Interval;
 /// A kit over all cases and places.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Profile {
-    /// Cases and places by band, in the order of [`Band::ALL`]: (place, case).
-    pub by_band: [Vec<(usize, usize)>; 5],
+    /// Where it fits: (place, case).
+    pub fits: Vec<(usize, usize)>,
     /// Where it does not fit: (place, case).
     pub misfits: Vec<(usize, usize)>,
     /// Loads that fail first where it does not carry the case, each with its cases.
@@ -36,8 +36,7 @@ pub struct Helps {
 /// The profile of a kit.
 #[must_use]
 pub fn profile(lineup: &Lineup, kit: usize) -> Profile {
-    let mut profile =
-        Profile { by_band: Default::default(), misfits: Vec::new(), fails_on: Vec::new(), helps: Vec::new() };
+    let mut profile = Profile { fits: Vec::new(), misfits: Vec::new(), fails_on: Vec::new(), helps: Vec::new() };
     let mut sums: [Option<Helps>; 3] = [None; 3];
     for place in 0..lineup.places.len() {
         for case in 0..lineup.cases.len() {
@@ -50,7 +49,7 @@ pub fn profile(lineup: &Lineup, kit: usize) -> Profile {
                 Some(Cell::Fits(verdict)) => verdict,
             };
             let band = Band::of(&verdict.survival, lineup.rule.target);
-            profile.by_band[band as usize].push((place, case));
+            profile.fits.push((place, case));
             if let Some(first) = verdict.first_failure.as_ref().filter(|_| band != Band::Carries) {
                 match profile.fails_on.iter_mut().find(|(load, _)| *load == first.load) {
                     Some((_, cases)) if cases.contains(&case) => {}
