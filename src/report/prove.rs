@@ -1,5 +1,6 @@
 //! The proof of a unit as a document.
 
+pub mod hazard;
 pub mod parts;
 
 use jiff::civil::Date;
@@ -130,7 +131,12 @@ pub(super) fn told(fit: &Fit) -> Vec<Fitted> {
             Unknown::Factor(kind) => {
                 (format!("conversion to {} beyond that", outlet(*kind)), inverse(&estimate).scaled(100.0), "%")
             }
-            Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => continue,
+            // One step stands for all: that of the bench load.
+            Unknown::Step(load_w) if *load_w == fit.bench_load_w() => {
+                (format!("taken by a fan or another step at {load_w:.0} W of AC"), estimate, "W")
+            }
+            Unknown::Fall => ("lost for each C of rate beyond a fifth".into(), percent, "%"),
+            Unknown::Gain(_) | Unknown::Step(_) => continue,
         };
         rows.push((name, value, unit, fit.told(unknown)));
     }
@@ -279,6 +285,7 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(record.title.clone());
     out.sheet = Sheet::Small;
     out.lead(format!("{word}{}.", of_label.unwrap_or_default())).say(verdict(record, proof));
+    out.caution(hazard::caution(record, proof).unwrap_or_default());
     let model = record.unit.model.as_ref().map_or(String::new(), |model| format!(" ({model})"));
     let named =
         |word: &str, what: &Option<String>| what.as_ref().map_or(String::new(), |what| format!(", {word} {what}"));

@@ -239,6 +239,15 @@ fn discharge_rate(plan: &Plan) -> Option<Judgement> {
     if !plan.kit.minds_the_rate() || share > 0.98 {
         return None;
     }
+    if plan.kit.rate_is_tested() {
+        return Some(
+            Judgement::new(Weight::Warns, "rate of discharge", "station.proved", "tells a capacity for slower loads")
+                .found(format!("{:.0} % of it comes out at the rate of these loads", 100.0 * share))
+                .allowed("all of it at a fifth of it an hour")
+                .because("cells give less the faster they are emptied; what the tests say of it is counted")
+                .in_the_answer(),
+        );
+    }
     let about = "lead-acid: rate of discharge";
     let found = format!("{:.0} % of the capacity comes out at the rate of these loads", 100.0 * share);
     Some(

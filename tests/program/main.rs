@@ -24,6 +24,7 @@ mod pages;
 mod place;
 mod plain_meaning;
 mod prove;
+mod prove_cautions;
 mod readme;
 mod schema;
 mod verdicts;

@@ -215,9 +215,10 @@ fn the_kit_carries_the_covariance_of_the_fit() {
     let (fit, kit) = (proof.fit.unwrap(), proof.kit.unwrap());
     let (value, standard) = kit.get(FigureKind::UsableEnergy).unwrap();
     near(value, fit.values[0], 1e-12);
-    // Beside the fit's doubt stand rates that lie 0.2 C (95 %) about the one of the tests.
-    let rates = value * fit.get(&Unknown::Fall).unwrap().value * 0.2 / 1.959963984540054;
-    near(standard, math::hypot(fit.covariance[0].sqrt(), rates), 1e-9);
+    near(standard, fit.covariance[0].sqrt(), 1e-9);
+    let (by_rate, fall) = (kit.get(FigureKind::RateLoss).unwrap(), fit.get(&Unknown::Fall).unwrap());
+    near(by_rate.0, fall.value, 1e-12);
+    near(by_rate.1, fall.standard, 1e-12);
     // What the step takes under 120 W counts as conversion.
     let (conversion, doubt) = kit.get(FigureKind::Conversion(OutletKind::Ac)).unwrap();
     let factor = fit.propagated(|x| x(&Unknown::Factor(OutletKind::Ac)) + x(&Unknown::Step(120.0)) / 120.0);
