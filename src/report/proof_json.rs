@@ -7,6 +7,7 @@ use super::phrases::outlet;
 use super::prove::hazard::caution;
 use super::prove::parts::{claim, three};
 use super::prove::{Facts, Fitted, Remark, told, verdict as words, with};
+use super::told::Words;
 use crate::scenario::record::ProvedKit;
 use crate::scenario::record::model::{Arrival, Meter};
 use crate::study::prove::{Estimate, NoVerdict, PanelVerdict, Told, Verdict};
@@ -198,7 +199,7 @@ impl From<&NoVerdict> for Reason {
             NoVerdict::Sun(_) => "sun_unknown",
             NoVerdict::Clock => "clock_unknown",
         };
-        Reason { kind, text: why.to_string() }
+        Reason { kind, text: why.words() }
     }
 }
 

@@ -1,22 +1,23 @@
 //! The proof of a unit as a document.
 
+mod arrival;
+mod fade;
 pub mod hazard;
 pub mod parts;
+mod tables;
 
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::document::{Block, Cell, Column, Document, Photograph, Sheet, Table};
-use super::figure::{Axis, Chart, Data, Figure, Picture, Points, Ranges};
+use self::arrival::arrival;
+use self::tables::{charged, discharges, doubts, outlets, panels, shares};
+use super::document::{Block, Column, Document, Photograph, Sheet, Table};
 use super::phrases::outlet;
-use super::words::{duration, label, percent};
+use super::words::label;
 use crate::math;
 use crate::scenario::record::Record;
-use crate::scenario::record::model::{Meter, OutletTest};
-use crate::study::prove::{
-    Charged, Delivered, Estimate, Fade, Fit, HEALTHY, NoVerdict, PanelAnswer, PanelVerdict, Point, Proof, Told,
-    Unknown, Verdict, healthy,
-};
+use crate::scenario::record::model::Meter;
+use crate::study::prove::{Delivered, Estimate, Fade, Fit, HEALTHY, Proof, Told, Unknown, Verdict, healthy};
 
 /// An energy with its 95 % half-width: "453 ± 12 Wh".
 #[must_use]
@@ -175,71 +176,6 @@ fn entangled(fit: &Fit) -> Vec<String> {
     pairs
 }
 
-/// One panel's verdict in words.
-fn panel(answer: &PanelAnswer) -> String {
-    let judged = match &answer.verdict {
-        Ok(PanelVerdict::Good) => "as a good panel does".to_string(),
-        Ok(PanelVerdict::Weak) => {
-            "less than a good panel gives: look for shade, dirt, a bad plug or a wrong label".into()
-        }
-        Ok(PanelVerdict::Open) => "too close to tell".into(),
-        Err(why) => format!("no verdict: {why}"),
-    };
-    let sun = answer.sun_height_deg.map_or(String::new(), |height| format!("sun {height:.0}° high, "));
-    format!(
-        "{} read where {} could be expected ({sun}{:.0} W/m² on the panel, cells at {:.0} °C): {}, {judged}.",
-        with(&answer.measured, "W"),
-        with(&answer.expected, "W"),
-        answer.plane_w_m2,
-        answer.cell_c,
-        share(&answer.ratio),
-    )
-}
-
-/// What is to be said of the arrival, one sentence each.
-fn arrival(record: &Record, today: Date) -> Vec<String> {
-    let Some(arrival) = &record.arrival else { return Vec::new() };
-    let mut lines = Vec::new();
-    if let Some(date) = arrival.date {
-        lines.push(format!("Arrived on {date}."));
-    }
-    lines.push(match &arrival.damage {
-        Some(damage) => format!(
-            "Damage: {damage}. Photograph it and write to the seller before anything else; charge it where you see it."
-        ),
-        None => "No damage noted.".into(),
-    });
-    let missing = arrival.missing();
-    if !arrival.packing_list.is_empty() {
-        lines.push(if missing.is_empty() {
-            "Everything on the packing list was in the box.".into()
-        } else {
-            format!("Missing from the box: {}.", missing.join(", "))
-        });
-    }
-    if let Some(charge) = arrival.charge {
-        let usual = if (0.3..=0.7).contains(&charge.0) { "as usual" } else { "unusual: units ship about half full" };
-        lines.push(format!("Charge as delivered: {} ({usual}).", percent(charge.0)));
-    }
-    let left = |date: Date| (date.duration_since(today).as_secs_f64() / 86_400.0).round() as i64;
-    let days = |date: Date| match left(date) {
-        n if n < 0 => format!("{} days ago", -n),
-        0 => "today".into(),
-        1 => "1 day left".into(),
-        n => format!("{n} days left"),
-    };
-    if let Some(date) = arrival.return_by {
-        lines.push(format!("It can be sent back until {date} ({}).", days(date)));
-    }
-    if arrival.packaging_kept == Some(false) {
-        lines.push("The packaging was not kept; most returns ask for it.".into());
-    }
-    if let Some(date) = arrival.warranty_until {
-        lines.push(format!("The warranty ends on {date} ({}).", days(date)));
-    }
-    lines
-}
-
 /// All that `prove` knows of a unit.
 #[derive(Debug, Clone, Copy)]
 pub struct Facts<'a> {
@@ -334,7 +270,7 @@ pub fn document(facts: &Facts) -> Document {
         }
     }
     if let Some(fade) = fade {
-        add_fade(&mut out, fade, rated_wh);
+        fade::add_fade(&mut out, fade, rated_wh);
     }
     section(&mut out, "In the words of a claim", parts::claim(record, proof).into_iter().collect());
     section(&mut out, "What weakens this", remarks.iter().map(|remark| remark.text.clone()).collect());
@@ -361,172 +297,4 @@ pub fn document(facts: &Facts) -> Document {
     ));
     out.say("Date and signature: ______________________________");
     out
-}
-
-/// Each discharge and all tests together as shares of the label, with the healthy band.
-fn shares(proof: &Proof, all: &Estimate, rated_wh: f64) -> Figure {
-    let tested = proof.delivered.iter().filter(|test| !test.idle);
-    let mut entries: Vec<(String, Estimate)> =
-        tested.map(|test| (test.name.clone(), test.full.scaled(1.0 / rated_wh))).collect();
-    entries.push(("all tests together".into(), *all));
-    let low = entries.iter().map(|(_, e)| e.low()).fold(0.6, f64::min).max(0.0);
-    let high = entries.iter().map(|(_, e)| e.high()).fold(1.0, f64::max).min(1.5);
-    let range = ((low * 10.0).floor() * 10.0, (high * 10.0).ceil() * 10.0);
-    let (from, to) = healthy(rated_wh);
-    let mut axis = Axis::new("", range, 6);
-    axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
-    let column = |name: &str, of: fn(&Estimate) -> f64| {
-        Data::numbers(name, "percent", entries.iter().map(|(_, e)| 100.0 * of(e)))
-    };
-    Figure {
-        name: "shares",
-        title: "Share of the label with its 95 % interval".into(),
-        data: vec![
-            Data::names("test", entries.iter().map(|(name, _)| name.clone())),
-            column("low", Estimate::low),
-            column("share", |estimate| estimate.value),
-            column("high", Estimate::high),
-        ],
-        picture: Picture::Ranges(Ranges { axis, zero: None, band: Some((100.0 * from, 100.0 * to)) }),
-        legend: format!(
-            "Share of the label; lines hold 95 %. Shaded: {:.0} to {:.0} %, healthy units at the AC outlet under a load of a \
-             fifth of the label in watts (common practice, no source{}).",
-            from * 100.0,
-            to * 100.0,
-            on_a_small_unit(rated_wh)
-        ),
-        quiet: true,
-    }
-}
-
-fn discharges(proof: &Proof, rated_wh: f64) -> Table {
-    let row = |test: &Delivered| {
-        let unless_idle = |text: String| if test.idle { "idle".to_string() } else { text };
-        [
-            test.name.clone(),
-            outlet(test.outlet).into(),
-            format!("{:.0} W", test.load_w),
-            duration(test.hours),
-            wh(&test.measured),
-            unless_idle(wh(&test.full)),
-            unless_idle(share(&test.full.scaled(1.0 / rated_wh))),
-        ]
-    };
-    let words = ["test", "outlet"].map(Column::left);
-    let numbers = ["load", "for", "came out", "from full to empty", "of label"].map(Column::right);
-    Table::new(words.into_iter().chain(numbers)).rows(proof.delivered.iter().map(row))
-}
-
-/// What the doubt in each discharge comes from.
-fn doubts(proof: &Proof) -> Vec<String> {
-    let one = |test: &Delivered| {
-        let all = math::powi(test.full.standard, 2);
-        let causes = test.causes.iter().filter(|(_, u)| u * u > 0.02 * all);
-        let causes: Vec<String> = causes.map(|(name, u)| format!("{name} {}", percent(u * u / all))).collect();
-        format!("doubt in {}: {}", test.name, causes.join(", "))
-    };
-    proof.delivered.iter().filter(|test| !test.idle).map(one).collect()
-}
-
-fn charged(test: &Charged) -> String {
-    let round = test.round_trip.as_ref().map_or(String::new(), |round| {
-        format!(" Of what goes in at the wall {} comes out at the AC outlet.", share(round))
-    });
-    format!(
-        "{}: a full charge takes {} and {} at {:.0} W.{round}",
-        test.name,
-        wh(&test.full),
-        duration(test.hours_to_full),
-        test.watts
-    )
-}
-
-fn panels(proof: &Proof) -> Vec<String> {
-    let mut hours = proof.hours_of_sun.iter();
-    let one = |(name, answer): &(String, Result<PanelAnswer, NoVerdict>)| match answer {
-        Ok(answer) => match hours.next() {
-            Some(hours) if hours.is_finite() && *hours < 1e4 => {
-                format!("{name}: {} From empty to full takes {} of such sun.", panel(answer), duration(*hours))
-            }
-            _ => format!("{name}: {}", panel(answer)),
-        },
-        Err(why) => format!("{name}: no verdict: {why}."),
-    };
-    proof.panels.iter().map(one).collect()
-}
-
-fn outlets(record: &Record) -> Table {
-    let row = |test: &OutletTest| {
-        [
-            test.name.clone(),
-            test.load.map_or(String::new(), |load| format!("{load}")),
-            if test.passed { "works".into() } else { "FAILED".to_string() },
-            test.remark.clone().unwrap_or_default(),
-        ]
-    };
-    Table::new(["outlet", "load", "tried", "remark"].map(Column::left)).bare().rows(record.outlets.iter().map(row))
-}
-
-/// Several records of one unit.
-fn add_fade(out: &mut Document, fade: &Fade, rated_wh: f64) {
-    let points = || fade.points.iter();
-    let most = points().map(|point| point.bench.high()).fold(rated_wh, f64::max);
-    let row = |point: &Point| {
-        let cycles = point.cycles.map_or(String::new(), |cycles| format!("{cycles:.0} cycles"));
-        [point.date.to_string().into(), wh(&point.bench).into(), Cell::Bar(point.bench.value / most), cycles.into()]
-    };
-    let columns = [Column::left("date"), Column::right("delivered"), Column::left(""), Column::left("cycles")];
-    out.head("Capacity over the years, at the AC outlet under the bench load");
-    out.table(Table::new(columns).bare().rows(points().map(row)));
-    let column = |name: &str, of: fn(&Estimate) -> f64| Data::numbers(name, "wh", points().map(|p| of(&p.bench)));
-    let fitted = points().map(|point| fade.by_years.start.value + fade.by_years.slope.value * point.years);
-    let last = fade.points.last().map_or(1.0, |point| point.years.max(0.1));
-    let chart = Chart {
-        x: Axis::new("years since the first record", (-0.02 * last, 1.02 * last), 5),
-        y: Axis::new("Wh from full to empty", (0.0, 1.05 * most), 5),
-        over: 1,
-        rows: fade.points.len(),
-        lines: vec![5],
-        bands: Vec::new(),
-        points: Some(Points { value: 3, low: 2, high: 4, names: None }),
-        ..Chart::default()
-    };
-    out.figure(Figure {
-        name: "fade",
-        title: "Capacity over the years".into(),
-        data: vec![
-            Data::names("date", points().map(|point| point.date.to_string())),
-            Data::numbers("after", "years", points().map(|point| point.years)),
-            column("low", Estimate::low),
-            column("delivered", |estimate| estimate.value),
-            column("high", Estimate::high),
-            Data::numbers("fitted", "wh", fitted),
-        ],
-        picture: Picture::Chart(chart),
-        legend: "Strokes: what each record says, with its 95 % interval. Dashes: the straight line through them."
-            .into(),
-        quiet: false,
-    });
-    out.say(fade_words(fade));
-}
-
-/// What a fade means, in words.
-fn fade_words(fade: &Fade) -> String {
-    let yearly = share(&fade.by_years.relative);
-    let mut line = if fade.by_years.slope.high() < 0.0 {
-        format!("It changes by {yearly} a year.")
-    } else {
-        format!("A fade cannot be told from none yet: {yearly} a year.")
-    };
-    if let Some(by_cycles) = &fade.by_cycles {
-        line.push_str(&format!(" Against cycles: {} for every hundred.", share(&by_cycles.relative.scaled(100.0))));
-    }
-    if let Some(years) = &fade.years_to_four_fifths {
-        line.push_str(&format!(
-            " If it goes on so, four fifths of the first capacity are left {} after the first record; that is a straight \
-             line, not a promise.",
-            with(years, "years")
-        ));
-    }
-    line
 }

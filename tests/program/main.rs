@@ -25,6 +25,7 @@ mod place;
 mod plain_meaning;
 mod prove;
 mod prove_cautions;
+mod prove_kit;
 mod readme;
 mod schema;
 mod verdicts;
