@@ -128,7 +128,7 @@ impl LabelArgs {
 /// A record to fill in, printed or written.
 fn new(file: Option<&Path>, label: &LabelArgs) -> Result<Done, Failure> {
     let unit = label.unit()?;
-    let text = new_record::text(&unit, &plan::plan(unit.rated_capacity.0));
+    let text = new_record::text(&unit, &plan::plan(unit.rated_capacity.0, unit.chemistry));
     match file {
         None => print(&text)?,
         Some(path) if path.exists() => {
@@ -197,7 +197,7 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
     match &args.command {
         Some(ProveCommand::Plan { label }) => {
             let unit = label.unit()?;
-            let plan = plan::plan(unit.rated_capacity.0);
+            let plan = plan::plan(unit.rated_capacity.0, unit.chemistry);
             print(&test_plan::document(&plan, &expected(&plan, &unit)).text(terminal_columns()))?;
             return Ok(Done::Answered);
         }

@@ -15,6 +15,7 @@ use super::document::{Block, Column, Document, Photograph, Sheet, Table};
 use super::phrases::outlet;
 use super::words::label;
 use crate::math;
+use crate::scenario::model::Chemistry;
 use crate::scenario::record::Record;
 use crate::scenario::record::model::Meter;
 use crate::study::prove::{Delivered, Estimate, Fade, Fit, HEALTHY, Proof, Told, Unknown, Verdict, healthy};
@@ -32,7 +33,9 @@ pub fn with(estimate: &Estimate, unit: &str) -> String {
     let digits = if half > 0.0 { (1.0 - math::log10(half).floor()).clamp(0.0, 2.0) as usize } else { 1 };
     let digits = if half >= 9.5 { 0 } else { digits.min(1) };
     let scale = math::powi(10.0, digits as i32);
-    format!("{:.digits$} ± {:.digits$} {unit}", estimate.value, (half * scale - 1e-9).ceil() / scale)
+    // Without a negative zero.
+    let value = if (estimate.value * scale).abs() < 0.5 { 0.0 } else { estimate.value };
+    format!("{value:.digits$} ± {:.digits$} {unit}", (half * scale - 1e-9).ceil() / scale)
 }
 
 /// A share with its 95 % half-width in points: "84 ± 3 %".
@@ -96,16 +99,18 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
         bench_w,
         share(of_label),
         label(record.unit.rated_capacity.0),
-        healthy(record.unit.rated_capacity.0).0 * 100.0,
+        healthy(record.unit.rated_capacity.0, record.unit.chemistry).0 * 100.0,
         HEALTHY.1 * 100.0,
-        on_a_small_unit(record.unit.rated_capacity.0)
+        why_less(record.unit.rated_capacity.0, record.unit.chemistry)
     )
 }
 
-/// Why the band of healthy units is wider on a small label; nothing where it is not.
+/// Why the band of healthy units is wider on a small label and for lead-acid cells; nothing where it is not.
 #[must_use]
-pub fn on_a_small_unit(rated_wh: f64) -> &'static str {
-    if healthy(rated_wh).0 < HEALTHY.0 - 0.005 {
+pub fn why_less(rated_wh: f64, chemistry: Chemistry) -> &'static str {
+    if chemistry == Chemistry::LeadAcid {
+        "; lithium from 80 %, but a lead-acid label holds over twenty hours, and this load empties it in five"
+    } else if healthy(rated_wh, chemistry).0 < HEALTHY.0 - 0.005 {
         "; larger units from 80 %, but an inverter's own draw weighs more on a unit this small"
     } else {
         ""
@@ -232,7 +237,7 @@ pub fn document(facts: &Facts) -> Document {
         named("at", &record.place)
     ));
     if let Some(all) = &proof.share {
-        out.figure(shares(proof, all, rated_wh));
+        out.figure(shares(record, proof, all));
     }
     let section = |out: &mut Document, heading: &str, lines: Vec<String>| {
         if !lines.is_empty() {

@@ -5,18 +5,17 @@ use crate::math;
 use crate::report::document::{Column, Table};
 use crate::report::figure::{Axis, Data, Figure, Picture, Ranges};
 use crate::report::phrases::outlet;
-use crate::report::prove::on_a_small_unit;
+use crate::report::prove::why_less;
 use crate::report::told::Words;
 use crate::report::words::{duration, percent};
 use crate::scenario::record::Record;
 use crate::scenario::record::model::OutletTest;
 use crate::study::prove::panel::{LEAST_HEIGHT_DEG, NEARLY_FULL};
-use crate::study::prove::{
-    Charged, Delivered, Estimate, HEALTHY, NoVerdict, PanelAnswer, PanelVerdict, Proof, healthy,
-};
+use crate::study::prove::{Charged, Delivered, Estimate, NoVerdict, PanelAnswer, PanelVerdict, Proof, healthy};
 
 /// Each discharge and all tests together as shares of the label, with the healthy band.
-pub(super) fn shares(proof: &Proof, all: &Estimate, rated_wh: f64) -> Figure {
+pub(super) fn shares(record: &Record, proof: &Proof, all: &Estimate) -> Figure {
+    let (rated_wh, chemistry) = (record.unit.rated_capacity.0, record.unit.chemistry);
     let tested = proof.delivered.iter().filter(|test| !test.idle);
     let mut entries: Vec<(String, Estimate)> =
         tested.map(|test| (test.name.clone(), test.full.scaled(1.0 / rated_wh))).collect();
@@ -24,7 +23,7 @@ pub(super) fn shares(proof: &Proof, all: &Estimate, rated_wh: f64) -> Figure {
     let low = entries.iter().map(|(_, e)| e.low()).fold(0.6, f64::min).max(0.0);
     let high = entries.iter().map(|(_, e)| e.high()).fold(1.0, f64::max).min(1.5);
     let range = ((low * 10.0).floor() * 10.0, (high * 10.0).ceil() * 10.0);
-    let (from, to) = healthy(rated_wh);
+    let (from, to) = healthy(rated_wh, chemistry);
     let mut axis = Axis::new("", range, 6);
     axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
     let column = |name: &str, of: fn(&Estimate) -> f64| {
@@ -45,7 +44,7 @@ pub(super) fn shares(proof: &Proof, all: &Estimate, rated_wh: f64) -> Figure {
              fifth of the label in watts (common practice, no source{}).",
             from * 100.0,
             to * 100.0,
-            on_a_small_unit(rated_wh)
+            why_less(rated_wh, chemistry)
         ),
         quiet: true,
     }

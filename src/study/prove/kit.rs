@@ -1,9 +1,9 @@
 //! What the tests leave of a unit for a simulation, and whether it can be believed.
 
+use super::TOO_GOOD;
 use super::fit::{Fit, bench_load_w, quadratic_per_w};
 use super::uncertainty::{Estimate, joint, propagate};
 use super::unknowns::Unknown;
-use super::{TOO_GOOD, Verdict};
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::math;
 use crate::scenario::model::OutletKind;
@@ -164,7 +164,7 @@ pub fn unbelievable(kit: &ProvedKit, label: &Uncertain<WattHours>) -> Option<Pro
             &values,
             &kit.covariance,
         );
-        if Verdict::of(&share, kit.rated_capacity.0) == Verdict::TooGood {
+        if TOO_GOOD < share.low() {
             return Some(
                 refused("proves more than can be believed")
                     .found(format!(

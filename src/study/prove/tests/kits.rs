@@ -6,7 +6,7 @@ use crate::engine::plan::Sky;
 use crate::engine::{KitPlan, Plan};
 use crate::random::{Purpose, Stream};
 use crate::scenario::model::Proved;
-use crate::scenario::record::kit_file;
+use crate::scenario::record::{FigureKind, kit_file};
 use crate::scenario::{Scenario, Source};
 use crate::study::prove::uncertainty::propagate;
 use crate::units::Fraction;
