@@ -227,7 +227,6 @@ fn a_wrong_record_is_drawn_at_its_place() {
     );
 }
 
-/// `second-hand.toml` with its record taken in.
 /// What `new` writes is a record; with the # taken from its tests it is a whole one, and a healthy one.
 #[test]
 fn a_new_record_can_be_filled_in() {
@@ -257,7 +256,9 @@ fn a_new_record_can_be_filled_in() {
         let (json, _) = answered(&["prove", path, "-q", "--json", "--today", "2027-03-20"]);
         let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
         let share = json["share_of_label"]["value"].as_f64().expect("a share");
-        assert!((0.75..0.95).contains(&share), "{name}: {share}");
+        // A lead-acid label holds over twenty hours, not over five.
+        let least = if label.contains(&"lead-acid") { 0.61 } else { 0.75 };
+        assert!((least..0.95).contains(&share), "{name}: {share}");
         assert_eq!(json["parts"][2]["verdict"], "checked", "{name}: {}", json["parts"]);
         assert_eq!(json["tester"], "your name");
     }

@@ -12,6 +12,7 @@ use crate::common::plan_of;
 use crate::program::{root, tideover};
 use crate::prove::{answered, proof, scratch, shown};
 
+/// `second-hand.toml` with its record taken in.
 fn second_hand() -> Scenario {
     let text = std::fs::read_to_string(root().join("scenarios/second-hand.toml")).expect("a scenario");
     let (mut scenario, _, problems) =
