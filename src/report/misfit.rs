@@ -112,12 +112,14 @@ pub fn words(problem: &Problem) -> String {
     };
     let most = problem.allowed.trim_end_matches(", count included").trim_start_matches("up to ");
     match (section, last) {
-        ("load", "outlet") => format!("{who} needs an outlet that this station does not have"),
-        ("load", "watts") if !most.is_empty() => format!("{who} draws {}; its outlet gives {most}", problem.found),
+        ("load", "outlet") => format!("this station does not have the outlet for {who}"),
+        ("load", "watts") if !most.is_empty() => {
+            format!("the outlet gives {most}, too little for {who} ({})", problem.found)
+        }
         ("load", "starting_watts") if !most.is_empty() => format!(
-            "{who} takes {} and would never start; the inverter gives for a moment: {}",
-            problem.found,
-            most.trim_start_matches("surge ")
+            "the inverter gives {} for a moment, too little for {who} ({}): a start never succeeds",
+            most.trim_start_matches("surge "),
+            problem.found
         ),
         ("generator", "generator") => "the generator can charge nothing: this station has no wall charger".into(),
         _ => {
@@ -155,8 +157,8 @@ mod tests {
         let whose = Some("load 2, \"fridge\"".to_string());
         let watts = Problem::error("load.1.watts", "is more than its outlet gives").found("290 W");
         let watts = Problem { whose: whose.clone(), ..watts.allowed("up to 250 W, count included") };
-        assert_eq!(words(&watts), "the fridge draws 290 W; its outlet gives 250 W");
+        assert_eq!(words(&watts), "the outlet gives 250 W, too little for the fridge (290 W)");
         let outlet = Problem { whose, ..Problem::error("load.1.outlet", "is an outlet that the station lacks") };
-        assert_eq!(words(&outlet), "the fridge needs an outlet that this station does not have");
+        assert_eq!(words(&outlet), "this station does not have the outlet for the fridge");
     }
 }

@@ -137,12 +137,14 @@ pub(super) fn told(fit: &Fit) -> Vec<Fitted> {
             Unknown::Factor(kind) => {
                 (format!("conversion to {} beyond that", outlet(*kind)), inverse(&estimate).scaled(100.0), "%")
             }
-            // One step stands for all: that of the bench load.
-            Unknown::Step(load_w) if *load_w == fit.bench_load_w() => {
+            // Where the tests tell them. One step stands for all: that of the bench load.
+            Unknown::Step(load_w) if *load_w == fit.bench_load_w() && fit.told(unknown) != Told::NotAtAll => {
                 (format!("taken by a fan or another step at {load_w:.0} W of AC"), estimate, "W")
             }
-            Unknown::Fall => ("lost for each C of rate beyond a fifth".into(), percent, "%"),
-            Unknown::Gain(_) | Unknown::Step(_) => continue,
+            Unknown::Fall if fit.told(unknown) != Told::NotAtAll => {
+                ("lost for each C of rate beyond a fifth".into(), percent, "%")
+            }
+            Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => continue,
         };
         rows.push((name, value, unit, fit.told(unknown)));
     }

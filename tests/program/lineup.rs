@@ -448,7 +448,7 @@ fn a_wrong_wiring_says_how_the_panels_fit() {
     };
     let kits = [
         kit("parallel", "{ series = 2, parallel = 1 }", 24.0, 50.0),
-        kit("mixed", "{ series = 4, parallel = 1 }", 24.0, 60.0),
+        kit("mixed", "{ series = 4, parallel = 1 }", 24.0, 100.0),
         kit("none", "{ series = 1, parallel = 1 }", 24.0, 25.0),
         kit("good", "{ series = 1, parallel = 2 }", 24.0, 50.0),
     ];

@@ -223,8 +223,8 @@ fn a_line_up_tells_an_overload_from_parts_that_do_not_go_together() {
         "a load too big, do not count on it: what must stay on",
         "does not fit: a part is missing",
         "wrong wiring: the panels as they are wired",
-        "the lamps needs an outlet",
-        "the projector draws 290 W; its outlet gives 250 W",
+        "not have the outlet for the lamps",
+        "the outlet gives 250 W, too little for the projector (290 W)",
     ] {
         assert!(text.contains(part) && page.contains(part), "{part}: {text}");
     }

@@ -55,20 +55,21 @@ impl Fit {
             let rise = |k: &usize| (step(*k) - step(from)) / (loads[*k].0 - loads[from].0);
             (from + 1..loads.len()).max_by(|a, b| rise(a).total_cmp(&rise(b))).map(|k| (k, rise(&k)))
         };
-        let bends = (0..loads.len()).filter_map(|k| {
-            let (to, rise) = steepest(k)?;
-            let rise = rise.max(0.0);
-            let (load_w, holds) = (loads[k].0, step(k) > rise * loads[k].0);
-            let below = (0..k).all(|below| step(below) <= step(k) * loads[below].0 / load_w);
-            (holds && below).then_some((k, to, rise))
-        });
-        if let Some((from, to, rise)) = bends.min_by(|a, b| a.2.total_cmp(&b.2)) {
+        let bends = (0..loads.len()).filter_map(|from| {
+            let (to, rise) = steepest(from)?;
+            let load_w = loads[from].0;
+            let below = (0..from).all(|below| step(below) <= step(from) * loads[below].0 / load_w);
             let (low, high) = (self.unknown(loads[from].1, 1.0), self.unknown(loads[to].1, 1.0));
             let none = Sum { value: 0.0, slopes: vec![0.0; self.values.len()] };
-            let over = loads[to].0 - loads[from].0;
+            let over = loads[to].0 - load_w;
             let slope = if rise > 0.0 { self.less(&none, &self.less(&low, &high, 1.0), 1.0 / over) } else { none };
-            let step = self.less(&low, &slope, loads[from].0);
-            return Some(Steps { slope, step: Some((step, loads[from].0)) });
+            let step = self.less(&low, &slope, load_w);
+            // Where nobody knows whether there is one, a straight line is as good.
+            let told = joint(&step.slopes, &step.slopes, &self.covariance).max(0.0).sqrt() < step.value;
+            (below && told).then_some((rise.max(0.0), Steps { slope, step: Some((step, load_w)) }))
+        });
+        if let Some((_, steps)) = bends.min_by(|a, b| a.0.total_cmp(&b.0)) {
+            return Some(steps);
         }
         let share = |k: &usize| step(*k) / loads[*k].0;
         let most = (0..loads.len()).max_by(|a, b| share(a).total_cmp(&share(b)))?;
