@@ -8,7 +8,7 @@ mod prove;
 
 pub use now::{NowOptions, STEP_MINUTES, now};
 pub use options::share;
-pub use prove::{kit_file, prove};
+pub use prove::{kit_file, photograph, photographs, prove};
 
 use crate::engine::Plan;
 use crate::kit::Weight;

@@ -24,6 +24,8 @@ mod pages;
 mod place;
 mod plain_meaning;
 mod prove;
+mod prove_cautions;
+mod prove_kit;
 mod readme;
 mod schema;
 mod verdicts;
