@@ -26,6 +26,8 @@ mod plain_meaning;
 mod prove;
 mod readme;
 mod schema;
+mod screens;
 mod verdicts;
+mod words;
 mod wrong;
 mod years;
