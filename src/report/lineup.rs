@@ -6,7 +6,7 @@ use super::misfit;
 use super::place::near;
 use super::told::Words;
 use super::verdict::{self, rule, sign};
-use super::words::{percent, range, survival, thousands};
+use super::words::{common_decimals, percent, range, survival, survival_with, thousands};
 use crate::places::{LONELY_KM, nearest};
 use crate::study::Verdict;
 use crate::study::lineup::{Band, Cell, CellAnswer, KitFacts, Least, Lineup, Note, RankedKit, least, profile, ranking};
@@ -138,7 +138,7 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
     }
     for case in cases() {
         if details {
-            out.head(format!("{} {}", letter(case), lineup.cases[case].title));
+            out.head(format!("{}: {}", letter(case), lineup.cases[case].title));
         }
         for place in places() {
             let verdicts = lineup.verdicts(place, case);
@@ -321,23 +321,22 @@ pub fn per_point(amount: Option<f64>, verdict: &CellAnswer) -> Option<[f64; 3]> 
 fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
     let verdicts = lineup.verdicts(place, case);
     let standings = ranking(&verdicts);
+    let decimals = common_decimals(verdicts.iter().map(|(_, verdict)| verdict.survival.interval));
     let mut rows = Vec::new();
     for standing in &standings {
         let Some((kit, verdict)) = verdicts.iter().find(|(kit, _)| *kit == standing.kit) else { continue };
         let tied = standings.iter().filter(|other| other.rank == standing.rank).count() > 1;
         let facts = &lineup.kits[*kit];
-        let per = |amount| {
-            per_point(amount, verdict).map_or("-".into(), |[best, low, high]| {
-                let high = if high.is_finite() { format!("{high:.2}") } else { "no end".into() };
-                format!("{best:.2} ({low:.2} to {high})")
-            })
+        // By the best estimate: the range of the share beside it moves this too.
+        let per = |amount, decimals: usize| {
+            per_point(amount, verdict).map_or("-".into(), |[best, ..]| format!("{best:.decimals$}"))
         };
         rows.push(vec![
             facts.name.clone(),
             format!("{}{}", standing.rank, if tied { " =" } else { "" }),
-            survival(&verdict.survival),
-            per(facts.price),
-            per(facts.weight_kg),
+            survival_with(&verdict.survival, decimals),
+            per(facts.price, 1),
+            per(facts.weight_kg, 2),
             fails_words(verdict),
         ]);
     }
@@ -351,8 +350,9 @@ fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
         "" => "price for each of 100".to_string(),
         currency => format!("{currency} for each of 100"),
     };
-    let columns = ["kit", "rank", "rides through", &price, "kg for each of 100", "fails first on"];
-    Table::new(columns.map(Column::left)).rows(rows)
+    let [kit, rank, fails] = ["kit", "rank", "fails first on"].map(Column::left);
+    let [survival, price, kg] = ["rides through", &price, "kg for each of 100"].map(Column::right);
+    Table::new([kit, rank, survival, price, kg, fails]).rows(rows)
 }
 
 fn fails_words(verdict: &CellAnswer) -> String {

@@ -28,6 +28,8 @@ mod prove_cautions;
 mod prove_kit;
 mod readme;
 mod schema;
+mod screens;
 mod verdicts;
+mod words;
 mod wrong;
 mod years;
