@@ -10,6 +10,7 @@
 mod common;
 mod program;
 
+mod abuse;
 mod answer_schema;
 mod answers;
 mod cli;
@@ -26,6 +27,7 @@ mod plain_meaning;
 mod prove;
 mod readme;
 mod schema;
+mod supply;
 mod verdicts;
 mod wrong;
 mod years;
