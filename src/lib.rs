@@ -83,4 +83,5 @@ mod statistics;
 pub mod study;
 pub mod trials;
 pub mod units;
+pub mod visible;
 pub mod weather;

@@ -6,7 +6,7 @@ use clap::{Args, Subcommand};
 use jiff::civil::Date;
 
 use super::input::{Folder, drawn, record};
-use super::output::{OutputArgs, PendingFile, print, tell, terminal_columns};
+use super::output::{OutputArgs, PendingFile, print, tell_drawn, terminal_columns};
 use super::{Done, Failure};
 use tideover::ask;
 use tideover::open::proof::ProvedRecord;
@@ -177,7 +177,7 @@ fn table(args: &ProveArgs) -> Result<Done, Failure> {
         let mut one = record(file)?;
         one.doubt_dates(args.today());
         if !args.quiet && !one.remarks.is_empty() {
-            tell(&format!("{}\n", drawn(&one.source, &one.remarks)));
+            tell_drawn(&format!("{}\n", drawn(&one.source, &one.remarks)));
         }
         rows.push(bench_table::Row::of(one.source.name.clone(), &one.record, &one.proof));
     }
@@ -218,7 +218,7 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
     let answer = ask::prove(&loaded, &photographs, today)?;
     if !args.quiet {
         for one in loaded.iter().filter(|one| !one.remarks.is_empty()) {
-            tell(&format!("{}\n", drawn(&one.source, &one.remarks)));
+            tell_drawn(&format!("{}\n", drawn(&one.source, &one.remarks)));
         }
     }
     output.give_answer(&answer, None)?;

@@ -129,6 +129,7 @@ fn reply(
     let file = question.file()?;
     let source = Source::new(file, files.text(file).map_err(Trouble::Question)?);
     let opened = open(source, Shelf::of(files, file), question.step()?, None)?;
+    ask::within_reach(&opened, 1, &settings)?;
     if question.ask == "check" {
         let checked = ask::check(&opened);
         let mut reply = shown(&checked.document);

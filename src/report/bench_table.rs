@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::cells::cell;
 use super::document::{Column, Document, Table};
 use super::proof_json::{Value, verdict as code};
 use super::prove::{share, wh, with};
@@ -179,22 +180,15 @@ pub fn csv(rows: &[Row]) -> String {
          idle_plus_minus_w,conversion_percent,conversion_plus_minus_percent,round_trip_percent,round_trip_plus_minus_percent,\
          verdict\n",
     );
-    let quoted = |text: &str| {
-        if text.contains([',', '"', '\n', '\r']) {
-            format!("\"{}\"", text.replace('"', "\"\""))
-        } else {
-            text.to_string()
-        }
-    };
     let pair = |estimate: &Option<Estimate>, scale: f64| match estimate {
         Some(e) => format!("{:.3},{:.3}", scale * e.value, scale * e.plus_minus()),
         None => ",".into(),
     };
     for row in grouped(rows).iter().flat_map(|group| &group.rows) {
         let cells = [
-            quoted(&row.file),
-            quoted(&row.title),
-            quoted(row.model.as_deref().unwrap_or_default()),
+            cell(&row.file),
+            cell(&row.title),
+            cell(row.model.as_deref().unwrap_or_default()),
             row.rated_wh.to_string(),
             pair(&row.delivered, 1.0),
             pair(&row.share, 100.0),

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::cells::harmless;
 use super::json::{Difference, Share};
 use super::lineup::{per_point, word};
 use super::misfit;
@@ -305,15 +306,15 @@ pub fn csv(lineup: &Lineup) -> String {
         let misfit = if let Cell::Misfit { why, .. } = row.cell { Some(misfit::word(*why)) } else { None };
         let fits = cell.misfit.as_ref().and_then(|misfit| misfit.fits);
         let record = [
-            cell.place.clone(),
-            cell.case.clone(),
-            cell.kit.clone(),
+            harmless(&cell.place).into_owned(),
+            harmless(&cell.case).into_owned(),
+            harmless(&cell.kit).into_owned(),
             number(facts.price),
             number(facts.weight_kg),
             number(Some(facts.capacity_wh)),
             number(Some(facts.panels_w)),
             misfit.unwrap_or_else(|| cell.band.unwrap_or_default()).to_string(),
-            cell.misfit.as_ref().map_or(String::new(), |misfit| misfit.text.clone()),
+            cell.misfit.as_ref().map_or(String::new(), |misfit| harmless(&misfit.text).into_owned()),
             cell.survival.as_ref().map_or(String::new(), |s| s.trials.to_string()),
             survival(|s| s.probability),
             survival(|s| s.low),
@@ -328,7 +329,7 @@ pub fn csv(lineup: &Lineup) -> String {
             number(cell.price_per_point),
             number(cell.weight_kg_per_point),
             number(cell.unmet_wh_mean),
-            first.map_or(String::new(), |f| f.load.clone()),
+            first.map_or(String::new(), |f| harmless(&f.load).into_owned()),
             number(first.map(|f| f.share_of_failures)),
             addition(Addition::Panel),
             addition(Addition::DcOutlet),

@@ -6,6 +6,7 @@ pub mod appliances;
 pub mod base64;
 pub mod bench_table;
 pub mod card;
+pub mod cells;
 pub mod chart;
 pub mod check;
 pub mod climate;

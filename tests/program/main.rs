@@ -10,6 +10,7 @@
 mod common;
 mod program;
 
+mod abuse;
 mod answer_schema;
 mod answers;
 mod cli;
@@ -29,6 +30,7 @@ mod prove_kit;
 mod readme;
 mod schema;
 mod screens;
+mod supply;
 mod verdicts;
 mod words;
 mod wrong;

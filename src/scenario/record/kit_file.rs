@@ -1,7 +1,6 @@
 //! A station's figures as bench tests leave them, with what ties them together, and the file that holds them.
 
 use serde_json::{Value as Json, json};
-use toml::de::DeTable;
 
 use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::forms::{Fault, Form, Item};
@@ -194,7 +193,7 @@ const HALF_WIDTH: f64 = crate::units::NORMAL_95;
 /// Whether a text is a kit file and not a record: it has a section `[figures]`.
 #[must_use]
 pub fn is_kit_file(text: &str) -> bool {
-    DeTable::parse_recoverable(text).0.get_ref().contains_key("figures")
+    syntax::has_key(text, "figures")
 }
 
 /// Reads a kit file.
@@ -202,10 +201,7 @@ pub fn is_kit_file(text: &str) -> bool {
 /// # Errors
 /// As [`crate::scenario::read()`].
 pub fn read(source: &Source) -> Result<ProvedKit, Vec<Problem>> {
-    let (document, errors) = DeTable::parse_recoverable(&source.text);
-    if let Some(error) = errors.first() {
-        return Err(vec![syntax::explain(&source.text, error.message(), error.span()).in_a("kit file")]);
-    }
+    let document = syntax::document(source, "kit file")?;
     let findings = Findings::new(Places::of(document.get_ref()), Some(&KIT_FILE));
     let kit = lower(&Fields::root(document.get_ref(), &KIT_FILE, &findings), &findings);
     findings.verdict(kit).map(|(kit, ..)| kit)
