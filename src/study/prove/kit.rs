@@ -72,7 +72,7 @@ impl Fit {
             let step = self.less(&low, &slope, load_w);
             // Where nobody knows whether there is one, a straight line is as good.
             let told = joint(&step.slopes, &step.slopes, &self.covariance).max(0.0).sqrt() < step.value;
-            let from_w = (10.0 * load_w).round() / 10.0;
+            let from_w = (10.0 * load_w).round().max(1.0) / 10.0;
             (below && told).then_some((rise.max(0.0), Steps { slope, step: Some((step, from_w)) }))
         });
         if let Some((_, steps)) = bends.min_by(|a, b| a.0.total_cmp(&b.0)) {
