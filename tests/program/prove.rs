@@ -317,12 +317,14 @@ fn a_bench_table_sorts_units_and_tells_their_scatter() {
     unit("b", "Fern, 600", 504.0);
     unit("c", "Moss 600", 510.0);
     unit("d", "Moss 600", 540.0);
+    // 98 % of the label at the outlet: a meter that reads high is no better unit.
+    unit("e", "Moss 600", 588.0);
     std::fs::write(folder.join("readme.txt"), "no record").expect("a file");
     let path = folder.to_str().expect("a path");
     let (csv, _) = answered(&["prove", path, "--table", "--csv", "-q"]);
     let names: Vec<&str> = csv.lines().skip(1).map(|line| line.split(',').nth(1).expect("a title")).collect();
     // Fern 84.0 %; Moss 83.3 % on the mean of 90, 85 and 75 %.
-    assert_eq!(names, ["b", "d", "c", "a"], "{csv}");
+    assert_eq!(names, ["b", "d", "c", "a", "e"], "{csv}");
     assert!(csv.lines().nth(1).expect("a row").contains("\"Fern, 600\",600,504.000,"), "{csv}");
     assert!(csv.lines().all(|line| line.replace("Fern, 600", "").matches(',').count() == 14), "{csv}");
     let (json, _) = answered(&["prove", path, "--table", "--json", "-q"]);
@@ -336,6 +338,7 @@ fn a_bench_table_sorts_units_and_tells_their_scatter() {
     let (text, _) = answered(&["prove", path, "--table", "-q", "--html", page.to_str().expect("a path")]);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("standard deviation of 7.6 points"), "{text}");
+    assert!(text.contains("stand last and are in no mean"), "{text}");
     assert!(std::fs::read_to_string(&page).expect("a page").contains("<table"));
     let empty = scratch("bench-empty");
     std::fs::create_dir_all(&empty).expect("a folder");

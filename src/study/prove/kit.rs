@@ -11,6 +11,9 @@ use crate::scenario::problem::Problem;
 use crate::scenario::record::{Figure, FigureKind, ProvedKit, Record};
 use crate::units::{Uncertain, WattHours, Watts};
 
+/// Loads are alike within this share.
+const NEAR: f64 = 0.05;
+
 /// A function of the unknowns that is a sum of them: its value and its slopes.
 #[derive(Debug, Clone)]
 struct Sum {
@@ -42,10 +45,13 @@ impl Fit {
 
     /// The steps of the AC outlet for all loads: never less at a load that was tested, nor at the bench load, than the fit finds
     /// there. From nothing at no load it rises to the step at one of these loads, and from there by the steepest line to any larger
-    /// one; of several such ways the one that rises least beyond. Where none is, a straight line from no load serves all.
+    /// one (which falls where the fit finds less there: of conversion and step together two runs tell the sum); of several such ways the one that rises least beyond. Where none is, a straight line from no load serves all.
     fn steps(&self) -> Option<Steps> {
+        // The bench load stands for runs so near to it: what a step varies by from one run to the next is no rise with the load.
+        let bench_w = self.bench_load_w();
+        let counts = |load_w: f64| load_w > 0.0 && (load_w == bench_w || NEAR < (load_w / bench_w - 1.0).abs());
         let at = |(place, unknown): (usize, &Unknown)| match unknown {
-            Unknown::Step(load_w) if *load_w > 0.0 => Some((*load_w, place)),
+            Unknown::Step(load_w) if counts(*load_w) => Some((*load_w, place)),
             _ => None,
         };
         let mut loads: Vec<(f64, usize)> = self.unknowns.iter().enumerate().filter_map(at).collect();
@@ -62,11 +68,12 @@ impl Fit {
             let (low, high) = (self.unknown(loads[from].1, 1.0), self.unknown(loads[to].1, 1.0));
             let none = Sum { value: 0.0, slopes: vec![0.0; self.values.len()] };
             let over = loads[to].0 - load_w;
-            let slope = if rise > 0.0 { self.less(&none, &self.less(&low, &high, 1.0), 1.0 / over) } else { none };
+            let slope = self.less(&none, &self.less(&low, &high, 1.0), 1.0 / over);
             let step = self.less(&low, &slope, load_w);
             // Where nobody knows whether there is one, a straight line is as good.
             let told = joint(&step.slopes, &step.slopes, &self.covariance).max(0.0).sqrt() < step.value;
-            (below && told).then_some((rise.max(0.0), Steps { slope, step: Some((step, load_w)) }))
+            let from_w = (10.0 * load_w).round().max(1.0) / 10.0;
+            (below && told).then_some((rise, Steps { slope, step: Some((step, from_w)) }))
         });
         if let Some((_, steps)) = bends.min_by(|a, b| a.0.total_cmp(&b.0)) {
             return Some(steps);
