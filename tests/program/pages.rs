@@ -204,7 +204,17 @@ fn a_line_up_tells_an_overload_from_parts_that_do_not_go_together() {
     let case = "scenarios/lineup/cases/exam-by-lamps.toml";
     let (text, page, json) = three(
         "line-up",
-        &["lineup", "scenarios/lineup/catalogue.toml", "--cases", case, "--trials", "100", "--results", &results],
+        &[
+            "lineup",
+            "scenarios/lineup/catalogue.toml",
+            "--cases",
+            case,
+            "--trials",
+            "100",
+            "--fresh",
+            "--results",
+            &results,
+        ],
     );
     let kinds = |kind: &str| {
         let cells = json["cells"].as_array().expect("cells").iter();
