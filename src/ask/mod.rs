@@ -5,10 +5,12 @@ pub mod library;
 mod now;
 mod options;
 mod prove;
+mod reach;
 
 pub use now::{NowOptions, STEP_MINUTES, now};
 pub use options::share;
-pub use prove::{kit_file, prove};
+pub use prove::{kit_file, photograph, photographs, prove};
+pub use reach::{trials, within_reach};
 
 use crate::engine::Plan;
 use crate::kit::Weight;
@@ -141,6 +143,7 @@ pub fn compare(
     if variants.is_empty() {
         return Err(Trouble::Question(format!("{} has no [[variant]] to compare with", opened.source.name)));
     }
+    within_reach(opened, 1 + variants.len(), settings)?;
     let mut plans: Vec<(String, Plan)> = vec![("as it is".to_string(), opened.plan.clone())];
     let kit = |scenario: &Scenario, plan: &Plan| compare_words::Kit {
         overloads: overloads(scenario, plan),

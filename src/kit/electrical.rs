@@ -129,6 +129,18 @@ pub fn verdicts(scenario: &Scenario, record_low: Celsius) -> Vec<Judgement> {
     all
 }
 
+/// Volts of an array's string on the coldest morning, by the panel's own coefficient, or by the code's table where its label has
+/// none; none where its open-circuit voltage is not known. What a solar input's limit is held against.
+#[must_use]
+pub fn cold_string_v(panel: &Panel, record_low: Celsius) -> Option<f64> {
+    let voc = panel.open_circuit_voltage?;
+    let by_table = cold_factor(record_low).map(|factor| f64::from(panel.series) * voc.0 * factor);
+    let per_k = panel.voltage_coefficient.unwrap_or(TYPICAL_VOLTAGE_PER_K);
+    let by_coefficient = open_circuit_string_v(panel.series, voc.0, per_k.0, record_low);
+    // The label's own coefficient decides; without one the code's table does.
+    Some(by_table.filter(|_| panel.voltage_coefficient.is_none()).unwrap_or(by_coefficient))
+}
+
 fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius) -> Judgement {
     let about = format!("{}: volts on the coldest morning", panel.name);
     let wiring = format!("{key}.wiring");
@@ -156,11 +168,7 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
     let per_k = panel.voltage_coefficient.unwrap_or(TYPICAL_VOLTAGE_PER_K);
     let by_coefficient = open_circuit_string_v(panel.series, voc.0, per_k.0, record_low);
     let by_table = cold_factor(record_low).map(|factor| (factor, f64::from(panel.series) * voc.0 * factor));
-    // The label's own coefficient decides; without one the code's table does.
-    let decisive = match (panel.voltage_coefficient, by_table) {
-        (None, Some((_, volts))) => volts,
-        _ => by_coefficient,
-    };
+    let decisive = cold_string_v(panel, record_low).unwrap_or(by_coefficient);
     let table = match by_table {
         Some((factor, volts)) => format!("{volts:.1} V by the code's table (x {factor})"),
         None => "the code's table ends at -40 °C".to_string(),

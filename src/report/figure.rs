@@ -5,6 +5,7 @@ mod words;
 
 use std::fmt::Write as _;
 
+use super::cells::cell;
 use super::document::Table;
 use crate::math;
 
@@ -306,16 +307,13 @@ impl Figure {
     /// The data as CSV, units at the ends of the names.
     #[must_use]
     pub fn csv(&self) -> String {
-        let quoted = |text: String| {
-            if text.contains([',', '"', '\n']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
-        };
         let head = |data: &Data| match data.unit {
-            "" => quoted(data.name.clone()),
-            unit => quoted(format!("{}_{unit}", data.name)),
+            "" => cell(&data.name),
+            unit => cell(&format!("{}_{unit}", data.name)),
         };
         let mut out = self.data.iter().map(head).collect::<Vec<_>>().join(",") + "\n";
         for row in 0..self.data.first().map_or(0, Data::rows) {
-            let cells: Vec<String> = self.data.iter().map(|data| quoted(data.cell(row))).collect();
+            let cells: Vec<String> = self.data.iter().map(|data| cell(&data.cell(row))).collect();
             let _ = writeln!(out, "{}", cells.join(","));
         }
         out

@@ -213,7 +213,17 @@ fn a_line_up_tells_an_overload_from_parts_that_do_not_go_together() {
     // Lamps and projector are 344 W on a 300 W inverter; the projector alone is too much for a small one.
     assert!(kinds("overload").contains(&"\"Peat Quiet 1000\"".to_string()), "{json}");
     assert!(kinds("overload").len() > 1 && !kinds("parts").is_empty(), "{json}");
-    for part in ["# overload", "x no fit", "overload: what must stay on", "does not fit: the parts"] {
+    assert_eq!(kinds("wiring"), ["\"Skerry 1500 wide\""], "{json}");
+    for part in [
+        "# too big",
+        "x no fit",
+        "w wiring",
+        "a load too big, do not count on it: what must stay on",
+        "does not fit: a part is missing",
+        "wrong wiring: the panels as they are wired",
+        "not have the outlet for the lamps",
+        "the outlet gives 250 W, too little for the projector (290 W)",
+    ] {
         assert!(text.contains(part) && page.contains(part), "{part}: {text}");
     }
 }

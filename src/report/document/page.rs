@@ -7,6 +7,7 @@ use super::text::MARK;
 use super::{Align, Block, Cell, Column, Document, List, Narrow, Sheet, Table};
 use crate::report::figure::{Figure, Grid, Matrix, Picture};
 use crate::report::svg;
+use crate::visible::visible;
 
 /// The look of a page.
 pub const STYLE: &str = include_str!("page.css");
@@ -27,7 +28,7 @@ pub struct Fragment {
 #[must_use]
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
+    for c in visible(text).chars() {
         match c {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),
