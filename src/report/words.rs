@@ -191,7 +191,7 @@ pub fn difference(difference: f64, low: f64, high: f64) -> String {
 #[must_use]
 pub fn points(share: f64) -> String {
     let p = share * 100.0;
-    if p != 0.0 && p.abs() < 0.095 { format!("{p:+.2}") } else { format!("{p:+.1}") }
+    if (0.005..0.095).contains(&p.abs()) { format!("{p:+.2}") } else { format!("{p:+.1}") }
 }
 
 /// Hour of the outage as "day 3, hour 5": days counted from 1.
