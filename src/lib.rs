@@ -71,6 +71,7 @@ pub mod linear;
 pub mod loads;
 mod math;
 pub mod open;
+mod packed;
 #[cfg(feature = "page")]
 pub mod page;
 pub mod places;

@@ -242,6 +242,8 @@ pub struct Ranges {
 /// Shares of one thing against two others.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Grid {
+    /// What the rows are.
+    pub down: String,
     /// What the columns are.
     pub across: String,
     /// Heads of the columns.
@@ -376,7 +378,13 @@ mod tests {
                 Data::numbers("after", "h", [1.5, 2.0]),
                 Data::numbers("p50", "percent", [f64::NAN, 43.0]),
             ],
-            picture: Picture::Grid(Grid { across: String::new(), heads: vec![], rows: vec![], contour: None }),
+            picture: Picture::Grid(Grid {
+                down: String::new(),
+                across: String::new(),
+                heads: vec![],
+                rows: vec![],
+                contour: None,
+            }),
             legend: String::new(),
             quiet: false,
         };

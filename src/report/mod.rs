@@ -20,6 +20,7 @@ pub mod json;
 pub mod lineup;
 pub mod lineup_data;
 pub mod lineup_kit;
+pub mod misfit;
 pub mod new_record;
 pub mod notes;
 pub mod now;

@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use super::cell::{Cell, CellAnswer, FirstFailure, Misfit};
+use super::cell::{Cell, CellAnswer, FirstFailure, Misfit, Wiring};
 use super::key::Digest;
 use super::outcomes::Outcomes;
 use crate::study::compare::Pair;
@@ -58,11 +58,31 @@ fn flat(text: &str) -> String {
 }
 
 /// What stands before the reason of a cell that does not fit.
-fn misfit(why: Misfit) -> &'static str {
+fn misfit(why: Misfit) -> String {
     match why {
-        Misfit::Parts => "does not fit: ",
-        Misfit::Overload => "overload: ",
+        Misfit::Parts => "does not fit: ".into(),
+        Misfit::Overload => "overload: ".into(),
+        Misfit::Wiring(None) => "wiring -: ".into(),
+        Misfit::Wiring(Some(fits)) => format!("wiring {}x{}: ", fits.series, fits.parallel),
     }
+}
+
+/// Why a cell does not fit, and the reason, of what [`misfit`] wrote before it.
+fn misfit_of(verdict: &str) -> Option<(Misfit, &str)> {
+    for why in [Misfit::Parts, Misfit::Overload] {
+        if let Some(reason) = verdict.strip_prefix(&*misfit(why)) {
+            return Some((why, reason));
+        }
+    }
+    let (fits, reason) = verdict.strip_prefix("wiring ")?.split_once(": ")?;
+    let fits = match fits {
+        "-" => None,
+        _ => {
+            let (series, parallel) = fits.split_once('x')?;
+            Some(Wiring { series: series.parse().ok()?, parallel: parallel.parse().ok()? })
+        }
+    };
+    Some((Misfit::Wiring(fits), reason))
 }
 
 /// The cells as a file.
@@ -149,10 +169,8 @@ fn cell(line: &str) -> Option<(String, Stored)> {
     // Nothing that no run writes is believed, whatever its checksum says.
     let share = |text: &str| text.parse().ok().filter(|share: &f64| (0.0..=1.0).contains(share));
     let amount = |text: &str| text.parse().ok().filter(|amount: &f64| (0.0..1e12).contains(amount));
-    for why in [Misfit::Parts, Misfit::Overload] {
-        if let Some(reason) = verdict.strip_prefix(misfit(why)) {
-            return Some((key, Stored { case, place, kit, cell: Cell::Misfit { why, reason: reason.to_string() } }));
-        }
+    if let Some((why, reason)) = misfit_of(verdict) {
+        return Some((key, Stored { case, place, kit, cell: Cell::Misfit { why, reason: reason.to_string() } }));
     }
     if verdict != "fits" {
         return None;
@@ -223,7 +241,9 @@ mod tests {
             let (difference, between) = paired_difference(k, 3, 90);
             let pair = Pair { difference, interval: between, only_first: k, only_second: 3, trials: 90 };
             let cell = if k % 7 == 3 {
-                let why = if k % 2 == 0 { Misfit::Parts } else { Misfit::Overload };
+                let fits = Wiring { series: 2, parallel: 3 };
+                let all = [Misfit::Parts, Misfit::Overload, Misfit::Wiring(None), Misfit::Wiring(Some(fits))];
+                let why = all[k as usize / 7 % all.len()];
                 Cell::Misfit { why, reason: format!("nothing fits, number {k}") }
             } else {
                 Cell::Fits(Box::new(CellAnswer {
