@@ -88,7 +88,8 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
     // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
     let rare_missing = beside.rare && answer.rarity.is_none();
     let assumed = if answer.stopped_early { Vec::new() } else { assumed::assumed(opened, settings, progress) };
-    let mut notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
+    let mut notes =
+        notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, opened.plan.season.step_h);
     notes::add_assumed(&mut notes, &assumed);
     let advised = beside.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
     Some(OutageFound { answer, rare_missing, notes, advised })

@@ -178,7 +178,7 @@ pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
         });
     }
     figure.legend.push_str(
-        " Single outages: those that a tenth, half and nine tenths of the first trials went worse than; --trace tells all \
+        " Single outages: those that a tenth, half and nine tenths of the first trials went worse than; a trace tells all \
          of one.",
     );
     figure
