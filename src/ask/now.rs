@@ -7,7 +7,8 @@ use jiff::{Span, SpanRelativeTo, Timestamp, Unit};
 use super::{Answer, Trouble, share};
 use crate::engine::Plan;
 use crate::open::{Opened, assumed};
-use crate::report::{json, notes, now as words};
+use crate::report::notes::{self, Note};
+use crate::report::{json, now as words};
 use crate::scenario::model::{Chemistry, Site};
 use crate::scenario::record::model::display_doubt;
 use crate::scenario::{self, Moment};
@@ -238,6 +239,8 @@ pub fn now(
         opened.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
     let overloaded = overloads(&opened.scenario, &opened.plan);
     let mut rests_on = notes::notes(&from_here, (&opened.sky, &opened.air), &opened.verdicts, ahead.step_h);
+    // These cautions have a section of their own.
+    rests_on.retain(|note| !matches!(note, Note::LeadAcid | Note::DeviceOnDc));
     notes::add_assumed(&mut rests_on, &assumed::unweighed(opened, &plan));
     let facts = words::Facts {
         scenario: &opened.scenario,

@@ -122,10 +122,9 @@ fn what_held(scenario: &Scenario, share: &str, allowance: &str, unjudged: Option
 /// Vital loads that nothing judges.
 fn not_judged(unjudged: &Unjudged) -> String {
     let Unjudged { loads, asked_wh, allowed_wh } = unjudged;
-    let (names, ask, is) =
-        (the_list(loads), if loads.len() == 1 { "asks" } else { "ask" }, if loads.len() == 1 { "is" } else { "are" });
     format!(
-        " Not judged {is} {names}: {} may be missed (allow_unmet), and {names} {ask} for no more than {} in a whole outage.",
+        " Nothing judges {}: {} may be missed (allow_unmet), and no more than {} is asked for in a whole outage.",
+        the_list(loads),
         energy(*allowed_wh),
         energy(*asked_wh)
     )
