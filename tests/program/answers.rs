@@ -256,7 +256,7 @@ fn failures_of_the_first_hour_are_not_said_to_come_at_once() {
 fn a_precision_that_was_not_reached_is_said() {
     let args = ["--quiet", "--trials", "1000", "--precision", "0.1 %"];
     let run = answer("precision", NIGHTS, &["run"], &args);
-    says(&run, &["The precision asked for (0.1 %) was not reached: 1,000 trials leave", "would do (--trials)"]);
+    says(&run, &["The precision asked for (0.1 %) was not reached: 1,000 trials leave", "trials would do."]);
     let reached =
         answer("precision-reached", NIGHTS, &["run"], &["--quiet", "--trials", "1000", "--precision", "10 %"]);
     assert!(!reached.contains("was not reached"), "{reached}");

@@ -169,7 +169,7 @@ impl Words for Note {
             Note::DeviceOnDc => cautions::DEVICE_ON_DC.into(),
             Note::CoarseSteps { minutes } => format!(
                 "Counted in steps of {minutes:.0} minutes: sun and loads are averaged within a step, which hides short gaps \
-                 about sunrise. Steps of 5 minutes gave up to 1.5 of 100 less on kits that run empty there; try --step 15."
+                 about sunrise. Steps of 5 minutes gave up to 1.5 of 100 less on kits that run empty there; shorter steps (step 15) see more."
             ),
             Note::CannotHold { load, room_c, share_of_time } => format!(
                 "In a room of {} the {load} cannot hold its temperature, however much power it gets: its compressor would have \
