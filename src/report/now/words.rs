@@ -3,7 +3,8 @@
 use super::Facts;
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, hundredths, range, the_list};
-use crate::study::now::{Action, AssumedSky, COSTS_LITTLE, Course, LASTS, Outlook, Situation, Until};
+use crate::study::now::{Action, AssumedSky, Course, LASTS, Outlook, Situation, Until};
+use crate::study::verdict::EVEN;
 use crate::weather::STORM_DAYS;
 
 /// By when it is judged, and how to ask for another time.
@@ -85,7 +86,7 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
     let mut out = if outlook.best > 0 {
         let latest = outlook.latest_h.get(outlook.best - 1).copied().flatten();
         let when = match latest {
-            Some(_) if share <= COSTS_LITTLE => "now".to_string(),
+            Some(_) if share < EVEN => "now".to_string(),
             Some(hours) if hours >= 24.0 => "within the next day".to_string(),
             Some(hours) => format!("within {}, no later", duration(hours)),
             None => "now".into(),
@@ -211,7 +212,7 @@ pub(super) fn latest(outlook: &Outlook) -> Vec<String> {
     let judged = outlook.judged;
     let one = |(course, latest): (&Course, &Option<f64>)| {
         let when = match latest {
-            _ if course.lasts[judged].0 <= COSTS_LITTLE => "not enough to last that long, so at once".to_string(),
+            _ if course.lasts[judged].0 < EVEN => "not enough to last that long, so at once".to_string(),
             None => "at once: every hour costs".into(),
             Some(hours) if *hours >= 24.0 => "a day from now is early enough".into(),
             Some(hours) => format!("{} from now at the latest", duration(*hours)),
