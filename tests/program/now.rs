@@ -361,7 +361,7 @@ fn a_battery_below_what_it_should_keep_is_explained_and_may_be_drawn_further() {
 fn food_that_keeps_is_not_called_a_fridge_that_is_on() {
     let fridge = by_hand("", "name = \"box\"\nlike = \"12 V cooler, 30 litres\"");
     let (text, json) = said("food", &fridge, &["--charge", "100%", "--at", "2027-01-14 20:00"]);
-    assert!(text.contains("still on, and food not lost, after") && text.contains("the food in the box last"), "{text}");
+    assert!(text.contains("still on, and food not lost, after") && text.contains("The food in the box last"), "{text}");
     assert_eq!(json["courses"][0]["keeps_food"][0].as_str(), Some("box"));
     let (text, _) = said("food", &by_hand("", LAMP), &["--charge", "100%", "--at", "2027-01-14 20:00"]);
     assert!(!text.contains("food"), "{text}");
