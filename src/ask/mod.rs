@@ -98,7 +98,8 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
 /// stopped.
 fn rests_on(opened: &Opened, stopped: bool, settings: &Settings, progress: &impl Progress) -> Vec<Note> {
     let assumed = if stopped { Vec::new() } else { assumed::assumed(opened, settings, progress) };
-    let mut notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
+    let mut notes =
+        notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, opened.plan.season.step_h);
     notes::add_assumed(&mut notes, &assumed);
     notes
 }

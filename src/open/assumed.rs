@@ -37,9 +37,8 @@ const TRIALS: u64 = 2000;
 /// A month whose mean air is colder than this makes a room's heating worth asking for \[°C\] (our choice).
 const COLD_C: f64 = 12.0;
 
-/// What a scenario's answer takes for granted, weighed on the first trials of the same settings. Those that its kit cannot have
-/// are left out.
-pub fn assumed(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Vec<Assumed> {
+/// What any answer of a scenario takes for granted, however the battery is charged, and what turns it to the worse.
+fn of_the_kit(opened: &Opened, plan: &Plan) -> Vec<(Assumption, Option<Variant>)> {
     let scenario = &opened.scenario;
     let mut found: Vec<(Assumption, Option<Variant>)> = Vec::new();
     let plain: Vec<usize> = scenario
@@ -54,10 +53,26 @@ pub fn assumed(opened: &Opened, settings: &Settings, progress: &impl Progress) -
         let words: Vec<String> = plain.iter().map(shade).collect();
         found.push((Assumption::PanelsInTheSun, from_words(&words.join("; ")).ok()));
     }
-    let month = crate::study::fit::month(&opened.plan);
+    let month = crate::study::fit::month(plan);
     if scenario.station.stands == Stands::Indoors && opened.air.means_c[month] < COLD_C {
         found.push((Assumption::RoomStaysWarm, from_words("station.stands=5 °C").ok()));
     }
+    found
+}
+
+/// The same without its weight, where an answer is wanted at once.
+///
+/// * `plan` — that which is run.
+#[must_use]
+pub fn unweighed(opened: &Opened, plan: &Plan) -> Vec<Assumed> {
+    of_the_kit(opened, plan).into_iter().map(|(what, _)| Assumed { what, turned: None }).collect()
+}
+
+/// What a scenario's answer takes for granted, weighed on the first trials of the same settings. Those that its kit cannot have
+/// are left out.
+pub fn assumed(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Vec<Assumed> {
+    let scenario = &opened.scenario;
+    let mut found = of_the_kit(opened, &opened.plan);
     let start = &scenario.outage.starts_charged;
     if start.plus_minus == 0.0 && 0.1 < start.value.0 {
         let less = 100.0 * (start.value.0 - 0.1);

@@ -100,7 +100,7 @@ fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
     for &k in loads.iter().take(MOST_LOADS) {
         let (load, planned, name) = (&scenario.loads[k], &plan.loads[k], plan.loads[k].name.clone());
         if let Some((to, watts)) = could_move(load) {
-            changes.push(Change::MoveLoad { load: k, name: name.clone(), to, watts: watts.0 });
+            changes.push(Change::MoveLoad { load: k, name: name.clone(), to, watts: watts.0, medical: load.medical });
         }
         if load.medical || planned.never_runs() {
             continue;
@@ -120,7 +120,7 @@ fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
         rested.rest_between(f64::from(NIGHT.from_minute) / 60.0, f64::from(NIGHT.to_minute) / 60.0);
         let spared = 1.0 - rested.day_wh() / planned.day_wh().max(1e-9);
         if planned.class < 2 && !by_thermostat && !holds_food(load) && (AT_NIGHT..1.0).contains(&spared) {
-            changes.push(Change::OffAtNight { load: k, name });
+            changes.push(Change::OffAtNight { load: k, name, vital: planned.class == 0 });
         }
     }
     changes
