@@ -66,6 +66,9 @@ pub struct Beside {
     pub rare: bool,
     /// The charges at which to switch useful and spare loads off.
     pub advise: bool,
+    /// Nothing but the answer: no changes are tried, and what is taken for granted is not weighed. For a first answer that a
+    /// whole one follows.
+    pub alone: bool,
 }
 
 /// The answer to an outage with what it rests on.
@@ -80,14 +83,20 @@ pub struct OutageFound {
 
 /// Simulates an opened scenario's outage; `None` where it was stopped before the first trials were done.
 pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &impl Progress) -> Option<OutageFound> {
-    let mut answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
+    let of = (&opened.scenario, &opened.plan);
+    let mut answer = if beside.alone {
+        study::outage::outage_alone(of.0, of.1, settings, progress)?
+    } else {
+        study::outage(of.0, of.1, settings, progress)?
+    };
     let advice = if beside.advise { study::advise::advise(&opened.plan, settings, progress) } else { None };
-    if !answer.stopped_early && (beside.rare || study::rare::worth_a_look(&answer.tally)) {
+    let whole = !answer.stopped_early && !beside.alone;
+    if whole && (beside.rare || study::rare::worth_a_look(&answer.tally)) {
         answer.rarity = study::rare::rarity(&opened.plan, &answer.tally, settings.seed, progress);
     }
     // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
     let rare_missing = beside.rare && answer.rarity.is_none();
-    let assumed = if answer.stopped_early { Vec::new() } else { assumed::assumed(opened, settings, progress) };
+    let assumed = if whole { assumed::assumed(opened, settings.seed, &answer.tally) } else { Vec::new() };
     let mut notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
     notes::add_assumed(&mut notes, &assumed);
     let advised = beside.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
@@ -188,7 +197,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
 
 /// The card to hang beside the station; `None` where it was stopped before the first trials were done.
 pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
-    let answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
+    let answer = study::outage::outage_alone(&opened.scenario, &opened.plan, settings, progress)?;
     let document = card_words::document(&card_words::Facts {
         scenario: &opened.scenario,
         plan: &opened.plan,

@@ -165,9 +165,15 @@ impl<const L: usize> Outlets<L> {
         out
     }
 
+    /// What a lane's outlet may give \[W\].
+    #[inline(always)]
+    pub(super) fn limit_w(&self, outlet: usize) -> &[f64; L] {
+        &self.limit_w[outlet]
+    }
+
     /// What a lane's converter loses \[W\].
     #[inline(always)]
-    fn lost_w(&self, outlet: usize, l: usize, watts: f64, variance_w2: f64) -> f64 {
+    pub(super) fn lost_w(&self, outlet: usize, l: usize, watts: f64, variance_w2: f64) -> f64 {
         let (idle_w, linear) = (self.idle_w[outlet][l], self.linear[outlet][l]);
         let curve = LossCurve { idle_w, linear, quadratic_per_w: self.quadratic_per_w[outlet][l] };
         masked(curve.lost_w(watts, variance_w2), !(flag(self.sleeps[outlet]) & flag(watts <= 0.0)))

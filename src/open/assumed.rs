@@ -8,8 +8,8 @@ use crate::engine::Plan;
 use crate::scenario::model::{Aim, Stands, Variant};
 use crate::scenario::variant::from_words;
 use crate::study::compare::Pair;
-use crate::trials::run::Progress;
-use crate::trials::{Settings, run};
+use crate::trials::Tally;
+use crate::trials::run::run_part;
 
 /// Something that is assumed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -37,9 +37,12 @@ const TRIALS: u64 = 2000;
 /// A month whose mean air is colder than this makes a room's heating worth asking for \[°C\] (our choice).
 const COLD_C: f64 = 12.0;
 
-/// What a scenario's answer takes for granted, weighed on the first trials of the same settings. Those that its kit cannot have
-/// are left out.
-pub fn assumed(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Vec<Assumed> {
+/// What a scenario's answer takes for granted, weighed on the first trials of the answer. Those that its kit cannot have are
+/// left out.
+///
+/// * `seed` — the answer's; `answer` — its trials.
+#[must_use]
+pub fn assumed(opened: &Opened, seed: u64, answer: &Tally) -> Vec<Assumed> {
     let scenario = &opened.scenario;
     let mut found: Vec<(Assumption, Option<Variant>)> = Vec::new();
     let plain: Vec<usize> = scenario
@@ -65,13 +68,12 @@ pub fn assumed(opened: &Opened, settings: &Settings, progress: &impl Progress) -
     }
     let turned: Vec<Option<Plan>> =
         found.iter().map(|(_, variant)| Some(opened.vary(variant.as_ref()?, "").ok()?.1)).collect();
-    let plans: Vec<Plan> = std::iter::once(opened.plan.clone()).chain(turned.iter().flatten().cloned()).collect();
-    let settings = Settings { trials: settings.trials.min(TRIALS), precision: None, ..*settings };
-    let tallies = run(&plans, &settings, progress);
-    let mut weighed = tallies.get(1..).unwrap_or_default().iter();
+    let plans: Vec<Plan> = turned.iter().flatten().cloned().collect();
+    let tallies = run_part(&plans, seed, 0..answer.trials.min(TRIALS));
+    let mut weighed = tallies.iter();
     let pair = |turned: &Option<Plan>| {
         let other = turned.as_ref().and_then(|_| weighed.next())?;
-        Some(Pair::of(&tallies[0], other)).filter(|pair| pair.trials > 0)
+        Some(Pair::of(answer, other)).filter(|pair| pair.trials > 0)
     };
     let pairs: Vec<Option<Pair>> = turned.iter().map(pair).collect();
     found.into_iter().zip(pairs).map(|((what, _), turned)| Assumed { what, turned }).collect()
