@@ -29,7 +29,7 @@ import zipfile
 import zlib
 from pathlib import Path
 
-MOST_BYTES = 2_000_000      # of the packed file
+MOST_BYTES = 2_000_000      # of the packed files
 LEAST_PEOPLE = 1000         # of a place that is no seat of a government or first-order region
 FEWEST_OF_A_COUNTRY = 10    # a country's largest places go in, however small
 NO_PLACES = {"PPLX", "PPLQ", "PPLH", "PPLW", "PPLCH"}  # parts of towns; abandoned, historical and destroyed places
