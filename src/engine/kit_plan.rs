@@ -11,6 +11,7 @@ use crate::kit::battery::Habits;
 use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electrical};
 use crate::math;
 use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, Stands, Station};
+use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, Fraction, NORMAL_95, Quantity, Uncertain, WattHours};
 
 /// Cells of a station that nobody has tested, and whose label is written without a ± of its own: share of the label, and the half-width of its 95 % interval. Through the
@@ -26,8 +27,15 @@ const LEAST_CONVERTER_EFFICIENCY: f64 = 0.8;
 
 /// Uncertain figures of a station that was not proved: size, efficiencies, idle draw.
 const PLAIN_FIGURES: usize = 4;
-/// All uncertain figures: the plain ones, those of a proved kit, and last the inverter's losses beyond its idle draw.
+/// Place of the inverter's losses beyond its idle draw among the uncertain figures.
+const INVERTER_LOSSES: usize = 13;
+/// All uncertain figures: the plain ones, those of a proved kit, and the inverter's losses beyond its idle draw.
 const FIGURES: usize = PLAIN_FIGURES + MOST_FIGURES + 1;
+
+/// Places of a proved kit's figures: all behind the plain ones but that of the inverter's losses.
+fn places_of_tests() -> impl Iterator<Item = usize> {
+    (PLAIN_FIGURES..FIGURES).filter(|place| *place != INVERTER_LOSSES)
+}
 
 /// A figure with its standard uncertainty.
 type Known = (f64, f64);
@@ -319,6 +327,12 @@ impl KitPlan {
         self.discharges_w.is_some()
     }
 
+    /// Whether bench tests say what a rate of discharge takes of it.
+    #[must_use]
+    pub fn rate_is_tested(&self) -> bool {
+        self.joint.as_ref().is_some_and(|joint| joint.has(FigureKind::RateLoss))
+    }
+
     /// Tells cells whose capacity hangs on the rate of discharge what is drawn at the bus in each step of a day \[W\].
     pub fn discharges_by_day(&mut self, bus_w: Arc<[f64]>) {
         self.discharges_w = Some(bus_w);
@@ -374,5 +388,6 @@ fn converter(outlet: Option<Outlet>) -> LossCurve {
         quadratic_per_w: o.cable.map_or(0.0, |wire| {
             cable::loop_ohm(&wire) / (electrical::DC_OUTLET_V * electrical::DC_OUTLET_V) / o.efficiency.0
         }),
+        ..LossCurve::IDEAL
     })
 }

@@ -1,14 +1,12 @@
 //! The packed tables of places, each unpacked once, when something of it is first asked for. `places/README.md` describes their
 //! layout.
 
-use std::io::Read;
 use std::sync::OnceLock;
-
-use flate2::read::ZlibDecoder;
 
 use super::Place;
 use super::fold::Letters;
 use crate::math;
+use crate::packed::{Reader, unpacked};
 
 static PACKED: &[u8] = include_bytes!("../../places/places.bin");
 static NAMES: &[u8] = include_bytes!("../../places/names.bin");
@@ -92,7 +90,7 @@ impl Table {
     /// Name of every place.
     fn names(&self) -> &[&'static str] {
         self.names.get_or_init(|| {
-            let names: Option<Vec<&str>> = unpacked(NAMES).map(|names| names.lines().collect());
+            let names: Option<Vec<&str>> = text(NAMES).map(|names| names.lines().collect());
             names
                 .filter(|names| names.len() == self.rows.len())
                 .expect("names belong to the table and its tests read them")
@@ -100,15 +98,16 @@ impl Table {
     }
 
     fn unpack(packed: &[u8]) -> Option<Table> {
-        let mut rest = inflated(packed)?;
-        if take(&mut rest, 8)? != b"TIDEPLCE" || number(&mut rest)? != 2 {
+        // Kept as long as the program runs, so that names need not be copied.
+        let mut rest = Reader(&*Vec::leak(unpacked(packed)?));
+        if rest.take(8)? != b"TIDEPLCE" || rest.u32()? != 2 {
             return None;
         }
-        let many = number(&mut rest)? as usize;
+        let many = rest.u32()? as usize;
         let mut sections = [&[][..]; 10];
         for section in &mut sections {
-            let length = number(&mut rest)? as usize;
-            *section = take(&mut rest, length)?;
+            let length = rest.u32()? as usize;
+            *section = rest.take(length)?;
         }
         let [countries, regions, zones, letters, latitudes, longitudes, people, of_zone, known, heights] = sections;
         let lines = |section: &'static [u8]| std::str::from_utf8(section).ok();
@@ -152,7 +151,7 @@ impl Table {
     }
 
     fn make_keys(&self) -> Keys {
-        let others = OTHER_NAMES.map(|packed| unpacked(packed).unwrap_or_default());
+        let others = OTHER_NAMES.map(|packed| text(packed).unwrap_or_default());
         let mut others = others.map(|names| names.split('\n'));
         let mut text = String::with_capacity(4_000_000);
         let mut ends = Vec::with_capacity(3 * self.rows.len());
@@ -273,26 +272,9 @@ fn by_latitude(rows: &[Row]) -> Option<Vec<u32>> {
     Some(places)
 }
 
-/// What is in a zlib stream, kept as long as the program runs, so that names need not be copied.
-fn inflated(packed: &[u8]) -> Option<&'static [u8]> {
-    let mut payload = Vec::with_capacity(4 * packed.len());
-    ZlibDecoder::new(packed).read_to_end(&mut payload).ok()?;
-    Some(Vec::leak(payload))
-}
-
-/// The same as text.
-fn unpacked(packed: &[u8]) -> Option<&'static str> {
-    std::str::from_utf8(inflated(packed)?).ok()
-}
-
-fn take(rest: &mut &'static [u8], length: usize) -> Option<&'static [u8]> {
-    let (taken, behind) = rest.split_at_checked(length)?;
-    *rest = behind;
-    Some(taken)
-}
-
-fn number(rest: &mut &'static [u8]) -> Option<u32> {
-    take(rest, 4)?.try_into().ok().map(u32::from_le_bytes)
+/// Text that was packed, kept as long as the program runs.
+fn text(packed: &[u8]) -> Option<&'static str> {
+    std::str::from_utf8(Vec::leak(unpacked(packed)?)).ok()
 }
 
 /// Numbers stored as rises.
