@@ -8,8 +8,8 @@ use crate::engine::Plan;
 use crate::scenario::model::{Aim, Stands, Variant};
 use crate::scenario::variant::from_words;
 use crate::study::compare::Pair;
-use crate::trials::run::Progress;
-use crate::trials::{Settings, run};
+use crate::trials::run::run_part;
+use crate::trials::{Settings, Tally};
 
 /// Something that is assumed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -70,7 +70,10 @@ pub fn unweighed(opened: &Opened, plan: &Plan) -> Vec<Assumed> {
 
 /// What a scenario's answer takes for granted, weighed on the first trials of the same settings. Those that its kit cannot have
 /// are left out.
-pub fn assumed(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Vec<Assumed> {
+///
+/// * `as_it_is` — the same trials with nothing turned, where they have been run.
+#[must_use]
+pub fn assumed(opened: &Opened, settings: &Settings, as_it_is: Option<&Tally>) -> Vec<Assumed> {
     let scenario = &opened.scenario;
     let mut found = of_the_kit(opened, &opened.plan);
     let start = &scenario.outage.starts_charged;
@@ -80,13 +83,15 @@ pub fn assumed(opened: &Opened, settings: &Settings, progress: &impl Progress) -
     }
     let turned: Vec<Option<Plan>> =
         found.iter().map(|(_, variant)| Some(opened.vary(variant.as_ref()?, "").ok()?.1)).collect();
-    let plans: Vec<Plan> = std::iter::once(opened.plan.clone()).chain(turned.iter().flatten().cloned()).collect();
-    let settings = Settings { trials: settings.trials.min(TRIALS), precision: None, ..*settings };
-    let tallies = run(&plans, &settings, progress);
-    let mut weighed = tallies.get(1..).unwrap_or_default().iter();
+    let trials = as_it_is.map_or(settings.trials, |tally| tally.trials).min(TRIALS);
+    let first = as_it_is.is_none().then_some(&opened.plan);
+    let plans: Vec<Plan> = first.into_iter().chain(turned.iter().flatten()).cloned().collect();
+    let tallies = run_part(&plans, settings.seed, 0..trials);
+    let mut weighed = tallies.iter();
+    let Some(base) = as_it_is.or_else(|| weighed.next()) else { return Vec::new() };
     let pair = |turned: &Option<Plan>| {
         let other = turned.as_ref().and_then(|_| weighed.next())?;
-        Some(Pair::of(&tallies[0], other)).filter(|pair| pair.trials > 0)
+        Some(Pair::of(base, other)).filter(|pair| pair.trials > 0)
     };
     let pairs: Vec<Option<Pair>> = turned.iter().map(pair).collect();
     found.into_iter().zip(pairs).map(|((what, _), turned)| Assumed { what, turned }).collect()

@@ -48,8 +48,28 @@ pub struct OutageAnswer {
 /// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
 /// before a single trial was done.
 pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<OutageAnswer> {
-    let (changes, changed): (Vec<Change>, Vec<Plan>) =
-        Change::worth_telling(scenario, plan, settings, progress)?.into_iter().unzip();
+    let changes = Change::worth_telling(scenario, plan, settings, progress)?;
+    with_changes(scenario, plan, changes, settings, progress)
+}
+
+/// The same without any change.
+pub fn outage_alone(
+    scenario: &Scenario,
+    plan: &Plan,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<OutageAnswer> {
+    with_changes(scenario, plan, Vec::new(), settings, progress)
+}
+
+fn with_changes(
+    scenario: &Scenario,
+    plan: &Plan,
+    changes: Vec<(Change, Plan)>,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<OutageAnswer> {
+    let (changes, changed): (Vec<Change>, Vec<Plan>) = changes.into_iter().unzip();
     let plans: Vec<Plan> = std::iter::once(plan.clone()).chain(changed).collect();
     let mut tallies = run(&plans, settings, progress);
     if tallies.first()?.trials == 0 {
