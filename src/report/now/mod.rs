@@ -83,7 +83,7 @@ impl Facts<'_> {
 
 fn cell(course: &Course, k: usize) -> String {
     let (share, interval) = course.lasts[k];
-    format!("{}({})", hundredths(share, 0), range(interval, 0))
+    format!("{} ({})", hundredths(share, 0), range(interval, 0))
 }
 
 /// The whole answer.
