@@ -237,11 +237,13 @@ impl Words for Note {
             }
             Note::NoPanels => "No panels: the battery is all there is.".into(),
             Note::OrderOfShedding { sun } => format!(
-                "When energy runs short, spare loads are switched off first, then useful ones{}.",
+                "Everything runs until the battery is empty, which nobody foresees: a load that is to go off before that needs \
+                 an off_below. {}",
                 if *sun {
-                    "; a station that ran empty starts again by itself as soon as the sun gives enough"
+                    "What the sun feeds after that goes to vital loads first, then to useful ones; a station that ran empty \
+                     starts again by itself as soon as the sun gives enough."
                 } else {
-                    ""
+                    "What is fed after that, if anything, goes to vital loads first, then to useful ones."
                 }
             ),
             Note::CoarseSteps { minutes } => format!(

@@ -1,14 +1,16 @@
 //! One trial's rig, drawn from a kit's uncertain figures.
 
-use super::{FIGURES, KitPlan, Known, PLAIN_FIGURES, Size};
+use super::{AC_OFF_AFTER, FIGURES, KitPlan, Known, LEAST_AC, LOSSES, PACKS, PLAIN_FIGURES, SECOND, Size};
 use crate::engine::joint::MOST_FIGURES;
 use crate::engine::rig::Rig;
 use crate::engine::trial::TrialSeed;
 use crate::kit::battery::{RATED_HOURS, rate_share};
 use crate::kit::{LossCurve, cells_from_bench_test};
+use crate::math;
 use crate::random::Purpose;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::FigureKind;
+use crate::statistics::normal_cdf;
 
 /// Which of a kit's figures are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,6 +20,11 @@ pub(in crate::engine) struct Doubtful {
     taken: usize,
 }
 
+/// What belongs to a standard normal number where all that is known are the ends: even on a scale of ratios between them.
+fn between((from, to): (f64, f64), z: f64) -> f64 {
+    if from < to && from > 0.0 { from * math::exp(math::ln(to / from) * normal_cdf(z)) } else { from }
+}
+
 impl KitPlan {
     /// Puts the figures that belong to standard normal numbers into a kit that is this one's nominal kit, or was drawn
     /// from it.
@@ -25,7 +32,7 @@ impl KitPlan {
         let at = |(mean, sd): Known, z: f64| mean + sd * z;
         let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
         let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
-        let beyond_idle = (1.0 + self.inverter_loss_sd * z[FIGURES - 1]).max(0.0);
+        let beyond_idle = (1.0 + self.inverter_loss_sd * z[LOSSES]).max(0.0);
         rig.charge_efficiency = charge_efficiency;
         rig.discharge_efficiency = discharge_efficiency;
         rig.inverter = LossCurve {
@@ -33,6 +40,9 @@ impl KitPlan {
             linear: self.nominal.inverter.linear * beyond_idle,
             quadratic_per_w: self.nominal.inverter.quadratic_per_w * beyond_idle,
         };
+        rig.least_ac_w = between(self.least_ac_w, z[LEAST_AC]);
+        rig.ac_off_after_h = between(self.ac_off_after_h, z[AC_OFF_AFTER]);
+        rig.second_wh = at(self.second_wh, z[SECOND]).max(0.0);
         if self.joint.is_some() {
             // The tests' figures were put here in the trial before.
             (rig.own_draw_w, rig.converter) = (self.nominal.own_draw_w, self.nominal.converter);
@@ -60,7 +70,7 @@ impl KitPlan {
             joint.apply(&z[PLAIN_FIGURES..PLAIN_FIGURES + MOST_FIGURES], rig);
         }
         // A battery of nothing has no state of charge: a thousandth of a watt-hour stands for it.
-        rig.capacity_wh = (rig.capacity_wh * self.scale).max(1e-3);
+        rig.capacity_wh = (rig.capacity_wh * self.scale + at(self.packs_wh, z[PACKS])).max(1e-3);
         if let Some(day_w) = &self.discharges_w {
             // The label holds over 20 hours, a bench test at its own power.
             let rated_w = rig.capacity_wh * rig.discharge_efficiency / RATED_HOURS;
@@ -99,9 +109,17 @@ impl KitPlan {
         figures[2] = ("discharge_efficiency", open(FigureKind::DischargeEfficiency, self.discharge_efficiency.1));
         figures[3] = ("inverter_idle", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
         let losses = open(FigureKind::Conversion(OutletKind::Ac), self.inverter_loss_sd);
-        figures[FIGURES - 1] = ("inverter_efficiency", losses);
+        figures[LOSSES] = ("inverter_efficiency", losses);
+        // Not a spread about a mean: drawn at all or not.
+        let drawn = |(from, to): (f64, f64)| if self.ac_goes_off && from < to { 1.0 } else { 0.0 };
+        let code = if self.nominal.inverter_sleeps { "wakes_above" } else { "switches_off_below" };
+        figures[LEAST_AC] = (code, drawn(self.least_ac_w));
+        let off_after = if self.nominal.inverter_sleeps { 0.0 } else { drawn(self.ac_off_after_h) };
+        figures[PACKS] = ("packs", self.packs_wh.1);
+        figures[SECOND] = ("second_station", self.second_wh.1);
+        figures[AC_OFF_AFTER] = ("switches_off_after", off_after);
         if let Some(joint) = &self.joint {
-            for (place, figure) in figures[PLAIN_FIGURES..FIGURES - 1].iter_mut().zip(joint.figures()) {
+            for (place, figure) in figures[PLAIN_FIGURES..LOSSES].iter_mut().zip(joint.figures()) {
                 *place = figure;
             }
         }
