@@ -71,6 +71,7 @@ pub mod linear;
 pub mod loads;
 mod math;
 pub mod open;
+mod packed;
 #[cfg(feature = "page")]
 pub mod page;
 pub mod places;
@@ -82,4 +83,5 @@ mod statistics;
 pub mod study;
 pub mod trials;
 pub mod units;
+pub mod visible;
 pub mod weather;

@@ -5,10 +5,12 @@ pub mod library;
 mod now;
 mod options;
 mod prove;
+mod reach;
 
 pub use now::{NowOptions, STEP_MINUTES, now};
 pub use options::share;
-pub use prove::{kit_file, prove};
+pub use prove::{kit_file, photograph, photographs, prove};
+pub use reach::{trials, within_reach};
 
 use crate::engine::Plan;
 use crate::kit::Weight;
@@ -87,11 +89,18 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
     }
     // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
     let rare_missing = beside.rare && answer.rarity.is_none();
-    let assumed = if answer.stopped_early { Vec::new() } else { assumed::assumed(opened, settings, progress) };
-    let mut notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
-    notes::add_assumed(&mut notes, &assumed);
+    let notes = rests_on(opened, answer.stopped_early, settings, progress);
     let advised = beside.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
     Some(OutageFound { answer, rare_missing, notes, advised })
+}
+
+/// What an answer rests on, what it takes for granted weighed on the kit as the scenario has it; not weighed where the run was
+/// stopped.
+fn rests_on(opened: &Opened, stopped: bool, settings: &Settings, progress: &impl Progress) -> Vec<Note> {
+    let assumed = if stopped { Vec::new() } else { assumed::assumed(opened, settings, progress) };
+    let mut notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
+    notes::add_assumed(&mut notes, &assumed);
+    notes
 }
 
 impl OutageFound {
@@ -134,23 +143,28 @@ pub fn compare(
     if variants.is_empty() {
         return Err(Trouble::Question(format!("{} has no [[variant]] to compare with", opened.source.name)));
     }
+    within_reach(opened, 1 + variants.len(), settings)?;
     let mut plans: Vec<(String, Plan)> = vec![("as it is".to_string(), opened.plan.clone())];
-    let mut medical = vec![medical_load(&opened.scenario)];
-    let mut overloaded = vec![overloads(&opened.scenario, &opened.plan)];
+    let kit = |scenario: &Scenario, plan: &Plan| compare_words::Kit {
+        overloads: overloads(scenario, plan),
+        medical: medical_load(scenario),
+        more_to_pay: study::price::more_to_pay(&opened.scenario, scenario),
+    };
+    let mut kits = vec![kit(&opened.scenario, &opened.plan)];
     for (variant, key) in &variants {
         let (scenario, plan) = opened.vary(variant, key)?;
-        medical.push(medical_load(&scenario));
-        overloaded.push(overloads(&scenario, &plan));
+        kits.push(kit(&scenario, &plan));
         plans.push((variant.name.clone(), plan));
     }
     Ok(study::compare::compare(&plans, settings, progress).map(|answer| {
         let facts = compare_words::Facts {
             title: &opened.scenario.title,
             site: &opened.scenario.site,
+            currency: opened.scenario.size.as_ref().map_or("", |size| &size.currency),
+            plans: &plans,
             answer: &answer,
-            overloads: &overloaded,
-            medical: &medical,
-            weather: &notes::weather(&opened.sky),
+            kits: &kits,
+            notes: &rests_on(opened, answer.stopped_early, settings, progress),
         };
         Answer {
             document: compare_words::document(&facts),
@@ -176,7 +190,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
         answer: &answer,
         overloads: &overloads(&opened.scenario, &opened.plan),
         medical: medical_load(&opened.scenario),
-        weather: &notes::weather(&opened.sky),
+        notes: &rests_on(opened, answer.stopped_early, settings, progress),
         seed: settings.seed,
     };
     Some(Answer {

@@ -1,6 +1,6 @@
 //! The power is out: how long from here?
 
-use jiff::civil::{Date, DateTime, Time};
+use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone as Zone;
 use jiff::{Span, SpanRelativeTo, Timestamp, Unit};
 
@@ -14,7 +14,7 @@ use crate::scenario::{self, Moment};
 use crate::study::fit::overloads;
 use crate::study::now::{AssumedSky, Situation, Until, now as look_ahead};
 use crate::trials::{Progress, Settings};
-use crate::units::{Fraction, Hours, Quantity};
+use crate::units::Fraction;
 use crate::weather::{Bands, MOST_TOLD_DAYS};
 
 /// The longest that is looked ahead \[h\].
@@ -63,16 +63,25 @@ impl NowOptions<'_> {
 
     /// The charge, 0 to 1, and what it may be off by where that is told.
     fn charge(&self) -> Result<(f64, Option<f64>), Trouble> {
-        // A station shows its charge in percent: nobody means 43 times full, and 0.43 is left to be asked.
-        let percent = |text: &str| {
-            let bare = text.trim().parse::<f64>().is_ok_and(|n| (1.0..=100.0).contains(&n));
-            format!("{text}{}", if bare { " %" } else { "" })
-        };
+        let part = |text: &str, greatest: f64| share("charge", &percent(text), 0.0, greatest);
         let sign = ["±", "+/-", "+-"].into_iter().find(|sign| self.charge.contains(sign));
-        let Some((value, half)) = sign.and_then(|sign| self.charge.split_once(sign)) else {
-            return Ok((share("charge", &percent(self.charge), 0.0, 1.0)?, None));
-        };
-        Ok((share("charge", &percent(value), 0.0, 1.0)?, Some(share("charge", &percent(half), 0.0, 0.5)?)))
+        if let Some((value, half)) = sign.and_then(|sign| self.charge.split_once(sign)) {
+            return Ok((part(value, 1.0)?, Some(part(half, 0.5)?)));
+        }
+        // "40-45%": the display's own doubt is not less for it.
+        let range = self.charge.replace(['–', '—'], "-").replace(" to ", "-");
+        match range.split_once('-').filter(|(low, _)| !low.trim().is_empty()) {
+            Some((low, high)) => {
+                let (low, high) = (part(low, 1.0)?, part(high, 1.0)?);
+                if high <= low {
+                    let what = format!(" is `{}`; allowed: the lower end first, like 40-45%", self.charge);
+                    return Err(Trouble::Option { option: "charge", what });
+                }
+                let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
+                Ok((middle, Some(half).filter(|half| display_doubt(middle) < *half)))
+            }
+            None => Ok((part(self.charge, 1.0)?, None)),
+        }
     }
 
     fn moment(&self, site: &Site) -> Result<DateTime, Trouble> {
@@ -91,6 +100,13 @@ impl NowOptions<'_> {
             None => clock(),
         }
     }
+}
+
+/// A bare number of percent gets its sign. A station shows its charge in percent: nobody means 43 times full, and 0.43 is left to
+/// be asked.
+fn percent(text: &str) -> String {
+    let bare = text.trim().parse::<f64>().is_ok_and(|n| (1.0..=100.0).contains(&n));
+    format!("{text}{}", if bare { " %" } else { "" })
 }
 
 fn wrong_at(what: String) -> Trouble {
@@ -117,7 +133,7 @@ fn until(text: &str, at: DateTime, step_minutes: u32) -> Result<f64, Trouble> {
     let wrong = |found: &str| Trouble::Option {
         option: "until",
         what: format!(
-            " is `{text}`{found}; allowed: a clock time like 22:00, a date and clock time like \"2027-01-15 22:00\", \
+            " is `{text}`{found}; allowed: a clock time like 22:00 or 10pm, \"tomorrow 8:00\", a date and clock time like \"2027-01-15 22:00\", \
              or a length like \"2 days\", up to {:.0} days from now",
             LONGEST_H / 24.0
         ),
@@ -125,15 +141,28 @@ fn until(text: &str, at: DateTime, step_minutes: u32) -> Result<f64, Trouble> {
     let told = text.trim();
     let begins = i64::from(at.minute()) / i64::from(step_minutes) * i64::from(step_minutes);
     let gone_h = (i64::from(at.minute()) - begins) as f64 / 60.0;
-    let from_now_h = if let Ok(length) = Hours::parse(told) {
-        length.0
-    } else if let Some(clock) = told.parse::<Time>().ok().filter(|_| !told.contains('-')) {
-        let minutes = |hour: i8, minute: i8| i64::from(hour) * 60 + i64::from(minute);
-        let ahead = (minutes(clock.hour(), clock.minute()) - minutes(at.hour(), at.minute())).rem_euclid(1440);
-        (if ahead == 0 { 1440 } else { ahead }) as f64 / 60.0
-    } else {
-        let end = told.replace('T', " ").replacen(' ', "T", 1).parse::<DateTime>().map_err(|_| wrong(""))?;
-        (end - at).total((Unit::Hour, SpanRelativeTo::days_are_24_hours())).map_err(|_| wrong(""))?
+    let minutes = i64::from(at.hour()) * 60 + i64::from(at.minute());
+    let (tomorrow, clock) = match told.to_lowercase().strip_prefix("tomorrow") {
+        Some(clock) => (true, clock.trim_start_matches([' ', ',']).to_string()),
+        None => (false, told.to_string()),
+    };
+    let from_now_h = match (scenario::length(told), scenario::moment(&clock)) {
+        (Ok(length), _) => length.0,
+        (_, Ok(Moment { date: None, minute_of_day })) if tomorrow => {
+            (i64::from(minute_of_day) + 1440 - minutes) as f64 / 60.0
+        }
+        (_, Ok(Moment { date: None, minute_of_day })) => {
+            let ahead = (i64::from(minute_of_day) - minutes).rem_euclid(1440);
+            (if ahead == 0 { 1440 } else { ahead }) as f64 / 60.0
+        }
+        (_, Ok(Moment { date: Some((year, month, day)), minute_of_day })) => {
+            let end = on(Date::new(year, month as i8, day as i8).ok(), minute_of_day).map_err(|_| wrong(""))?;
+            (end - at).total((Unit::Hour, SpanRelativeTo::days_are_24_hours())).map_err(|_| wrong(""))?
+        }
+        (Err(_), Err(why)) => {
+            let unsure = why.starts_with("does not say") || why.starts_with("can be read in two ways");
+            return Err(wrong(&if unsure { format!(", which {why}") } else { String::new() }));
+        }
     };
     if from_now_h <= 0.0 {
         return Err(wrong(", which is not ahead"));
@@ -208,7 +237,7 @@ pub fn now(
         None => Until::of(&opened.scenario.outage, &standing),
     };
     let (mut scenario, kept) = (opened.scenario.clone(), opened.scenario.station.keep_above.0);
-    let instead = options.below_floor.map(|told| share("below-floor", told, 0.0, 1.0)).transpose()?;
+    let instead = options.below_floor.map(|told| share("below-floor", &percent(told), 0.0, 1.0)).transpose()?;
     if let Some(instead) = instead {
         if instead >= kept {
             return Err(Trouble::Option {

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::{Answer, Trouble};
+use crate::open::Files;
 use crate::open::proof::ProvedRecord;
 use crate::report::document::Photograph;
 use crate::report::{json, proof_json, prove as words};
@@ -47,6 +48,36 @@ pub fn prove(records: &[ProvedRecord], photographs: &[Photograph], today: Date) 
         json: Some(json::text("proof", &proof_json::of(&facts))),
         partial: false,
     })
+}
+
+/// Most photographs of a record, and most bytes of each.
+const PHOTOGRAPHS: (usize, usize) = (12, 2 << 20);
+
+/// A photograph of a record for its page.
+///
+/// * `beside` — the files beside the record.
+///
+/// # Errors
+/// Words for what is wrong with it, and what is allowed.
+pub fn photograph(name: &str, beside: &dyn Files) -> Result<Photograph, String> {
+    let shown = name.escape_debug();
+    let bytes = beside.bytes(name).map_err(|error| format!("{shown}: {error}; allowed: files beside the record"))?;
+    if bytes.len() > PHOTOGRAPHS.1 {
+        let megabytes = bytes.len() as f64 / 1_048_576.0;
+        return Err(format!("{shown} has {megabytes:.1} MB; allowed: up to 2 MB each; make it smaller"));
+    }
+    Photograph::of(name, &bytes).ok_or_else(|| format!("{shown} is neither JPEG nor PNG; allowed: JPEG and PNG"))
+}
+
+/// All photographs of a record.
+///
+/// # Errors
+/// As [`photograph`], and too many of them.
+pub fn photographs(names: &[String], beside: &dyn Files) -> Result<Vec<Photograph>, String> {
+    if names.len() > PHOTOGRAPHS.0 {
+        return Err(format!("{} of them; allowed: at most {}", names.len(), PHOTOGRAPHS.0));
+    }
+    names.iter().map(|name| photograph(name, beside)).collect()
 }
 
 /// What the tests leave of the unit, as a file that a scenario can name; `None` where no record holds a discharge.

@@ -28,6 +28,7 @@ pub fn main(args: &CardArgs) -> Result<Done, Failure> {
     let loaded = input::load(&args.scenario, 60)?;
     let html = args.html.as_deref().map(PendingFile::open).transpose()?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
+    ask::within_reach(&loaded, 1, &settings)?;
     let bar = Bar::new(settings.trials, args.trials.quiet);
     let answer = with_threads(args.trials.threads, || ask::card(&loaded, &settings, &bar))?;
     bar.finish();

@@ -6,12 +6,12 @@ use clap::{Args, Subcommand};
 
 use super::input::bytes_of;
 use super::output::{PendingFile, print, terminal_columns};
-use super::place::by_name;
+use super::place::by_name_or_position;
 use super::{Done, Failure};
 use tideover::open::weather;
 use tideover::report::climate as report;
 use tideover::report::document::Block;
-use tideover::report::place::Whereabouts;
+use tideover::report::place::{Asked, Whereabouts};
 use tideover::report::told::Words;
 use tideover::weather::{climate_file, world};
 
@@ -26,7 +26,7 @@ pub struct ClimateArgs {
 enum Question {
     /// Print the twelve months of a place: sun, persistence, air temperature
     Show {
-        /// Latitude and longitude in degrees, north and east positive, like 44.2,-72.6
+        /// Latitude and longitude, north and east positive, like 44.2,-72.6 or 44.2N 72.6W
         #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true, conflicts_with = "file")]
         at: Option<String>,
         /// A town by its name instead, like "Bergen, Norway"; its height too, unless --height says another
@@ -58,22 +58,17 @@ enum Question {
     },
 }
 
-/// Reads "44.2,-72.6".
+/// Reads "44.2,-72.6", "44°12'N 72°36'W".
 pub fn parse_place(text: &str) -> Result<(f64, f64), Failure> {
-    let wrong = || {
-        Failure::Input(format!(
-            "error: --at is `{text}`; allowed: latitude and longitude in degrees with a comma between, like 44.2,-72.6"
-        ))
-    };
-    let (latitude, longitude) = text.split_once(',').ok_or_else(wrong)?;
-    let number = |text: &str| text.trim().trim_end_matches('°').parse::<f64>().map_err(|_| wrong());
-    let (latitude, longitude) = (number(latitude)?, number(longitude)?);
-    if !(-90.0..=90.0).contains(&latitude) || !(-180.0..=180.0).contains(&longitude) {
-        return Err(Failure::Input(format!(
-            "error: --at is `{text}`; allowed: latitude -90 to 90, longitude -180 to 180"
-        )));
+    let wrong = |why: &str| Failure::Input(format!("error: --at is `{text}`, which {why}"));
+    match tideover::scenario::position(text) {
+        Some(Ok(place)) => Ok(place),
+        Some(Err(why)) => Err(wrong(&why)),
+        None => Err(wrong(
+            "is no position; allowed: latitude and longitude, like 44.2,-72.6 or 44°12'N 72°36'W; a town by its name goes with \
+             --place",
+        )),
     }
-    Ok((latitude, longitude))
 }
 
 /// Latitude and longitude \[°\], with the height \[m\] where it is known.
@@ -84,8 +79,11 @@ pub fn position(at: Option<&str>, place: Option<&str>) -> Result<Option<Position
     match (at, place) {
         (Some(at), _) => Ok(Some((parse_place(at)?, None))),
         (None, Some(name)) => {
-            let (town, _) = by_name(name)?;
-            Ok(Some(((town.latitude_deg, town.longitude_deg), town.height_m)))
+            let (asked, town, _) = by_name_or_position(name)?;
+            Ok(Some(match asked {
+                Asked::Name => ((town.latitude_deg, town.longitude_deg), town.height_m),
+                Asked::Near { latitude_deg, longitude_deg, .. } => ((latitude_deg, longitude_deg), None),
+            }))
         }
         (None, None) => Ok(None),
     }

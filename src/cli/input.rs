@@ -1,7 +1,7 @@
 //! Files from the disk.
 
 use std::fs;
-use std::io::IsTerminal;
+use std::io::{IsTerminal, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -11,6 +11,9 @@ use tideover::open::proof::{ProvedRecord, proved};
 use tideover::open::{Files, OpenError, Opened, as_text, open};
 use tideover::scenario::{Paint, Problem, Source, render};
 use tideover::weather::{Climate, climate_file};
+
+/// Largest file that is read \[bytes\].
+const LARGEST: u64 = 500_000_000;
 
 impl From<OpenError> for Failure {
     fn from(error: OpenError) -> Failure {
@@ -89,15 +92,34 @@ fn read(path: &Path) -> Result<Vec<u8>, String> {
         return Err(format!("{} is a folder; a file is wanted", path.display()));
     }
     super::output::note_read(path);
-    fs::read(path).map_err(|error| {
+    read_bounded(path).map_err(|error| {
         let reason = match error.kind() {
             std::io::ErrorKind::NotFound => "there is no such file".to_string(),
             std::io::ErrorKind::PermissionDenied => "it may not be read (permission denied)".to_string(),
             _ => error.to_string(),
         };
-        let help = near(path).map_or(String::new(), |near| format!("\n  = help: did you mean {}?", near.display()));
+        let missing = error.kind() == std::io::ErrorKind::NotFound;
+        let near = if missing { near(path) } else { None };
+        let help = near.map_or(String::new(), |near| format!("\n  = help: did you mean {}?", near.display()));
         format!("cannot read {}: {reason}{help}", path.display())
     })
+}
+
+/// Reads a file of up to [`LARGEST`] bytes: a pipe without end would fill the memory.
+fn read_bounded(path: &Path) -> std::io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let mut file = fs::File::open(path)?;
+    let expected = file.metadata()?.len();
+    if expected <= LARGEST {
+        bytes.reserve_exact(expected as usize);
+        (&mut file).take(LARGEST + 1).read_to_end(&mut bytes)?;
+    }
+    if expected > LARGEST || bytes.len() as u64 > LARGEST {
+        let found = if expected > LARGEST { format!("{:.0} MB", expected as f64 / 1e6) } else { "more".into() };
+        let most = LARGEST / 1_000_000;
+        return Err(std::io::Error::other(format!("it has {found}; allowed: at most {most} MB")));
+    }
+    Ok(bytes)
 }
 
 /// A file beside the missing one with nearly the same name.
@@ -109,6 +131,10 @@ fn near(path: &Path) -> Option<PathBuf> {
         let name = entry.file_name().to_string_lossy().to_lowercase();
         let distance = strsim::damerau_levenshtein(&wanted, &name);
         let candidate = folder.join(entry.file_name());
+        // A link that leads nowhere has the very name that was asked for.
+        if path.file_name() == Some(&*entry.file_name()) {
+            continue;
+        }
         if distance <= 3 && best.as_ref().is_none_or(|(d, p)| (distance, &candidate) < (*d, p)) {
             best = Some((distance, candidate));
         }

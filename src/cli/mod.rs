@@ -71,12 +71,9 @@ enum Command {
 
 /// A number of trials, as people write it.
 fn trials(text: &str) -> Result<u64, String> {
-    const MOST: u64 = 100_000_000;
     let plain: String = text.chars().filter(|c| !matches!(c, ',' | '_' | ' ' | '\'')).collect();
-    match plain.parse::<u64>() {
-        Ok(trials) if (1..=MOST).contains(&trials) => Ok(trials),
-        _ => Err("allowed is a whole number from 1 to 100,000,000, like 10000 or 10,000".into()),
-    }
+    // A number too long to be read is too great.
+    tideover::ask::trials(plain.parse().unwrap_or(0))
 }
 
 /// Options of every command that simulates.
@@ -129,11 +126,20 @@ enum Done {
 pub fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
-        Err(error) => {
-            let _ = error.print();
-            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        Err(error) if error.use_stderr() => {
+            output::tell(&error.render().to_string());
+            return ExitCode::from(2);
         }
+        // Help, or the version.
+        Err(error) => match error.print() {
+            Err(why) if why.kind() != std::io::ErrorKind::BrokenPipe => {
+                output::tell(&format!("error: cannot print it: {why}\n"));
+                return ExitCode::from(1);
+            }
+            _ => return ExitCode::SUCCESS,
+        },
     };
+    output::mind_interrupts();
     let result = match cli.command {
         Command::Run(args) => run::main(&args),
         Command::Years(args) => years::main(&args),
@@ -163,7 +169,7 @@ pub fn main() -> ExitCode {
             ExitCode::from(2)
         }
         Err(Failure::Refused(found)) => {
-            output::tell(&ended(&input::drawn(&found.0, &found.1)));
+            output::tell_drawn(&ended(&input::drawn(&found.0, &found.1)));
             ExitCode::from(2)
         }
         Err(Failure::Interrupted) => {

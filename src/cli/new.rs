@@ -6,12 +6,13 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::output::{Bar, PendingFile, print, tell, terminal_columns};
-use super::place::by_name;
+use super::place::by_name_or_position;
 use super::{Done, Failure, input};
 use tideover::report::document::Document;
 use tideover::report::headline::{doubt, headline};
+use tideover::report::place::lines_for_site;
 use tideover::scenario::Level;
-use tideover::scenario::first::{First, QUESTIONS, first, unusual};
+use tideover::scenario::first::{First, QUESTIONS, Wrong, first, unusual};
 use tideover::study;
 use tideover::trials::Settings;
 
@@ -27,28 +28,28 @@ pub struct NewArgs {
     /// Begin with an example of this kind
     #[arg(long, value_enum, conflicts_with_all = ["ask", "capacity", "chemistry", "ac", "panels", "stand", "loads", "lasts", "month"])]
     template: Option<Template>,
-    /// The town, like "Bergen, Norway"
+    /// The town, like "Bergen, Norway", or latitude and longitude, like "36.8N 10.2E"
     #[arg(long, value_name = "NAME")]
     place: Option<String>,
-    /// What the station holds by its label, like "1024 Wh" or "12.8 V x 100 Ah"
+    /// What the station holds by its label, like "1024 Wh", "12.8 V x 100 Ah" or "12 V 100 Ah AGM"
     #[arg(long, value_name = "WH")]
     capacity: Option<String>,
     /// Kind of cells: LFP, NMC or lead-acid (LFP where nothing tells)
     #[arg(long, value_name = "KIND")]
     chemistry: Option<String>,
-    /// What its AC outlets give for hours, like "1000 W"
+    /// What its AC outlets give for hours, like "1000 W (2000 W surge)", "600 W separate inverter" or none
     #[arg(long, value_name = "W")]
     ac: Option<String>,
-    /// The panels: "200 W", "2 x 100 W" or none
+    /// The panels: "200 W", "2 x 100 W, input 400 W", "150 W with PWM controller" or none
     #[arg(long, value_name = "W")]
     panels: Option<String>,
     /// Where they stand: ground, roof, balcony or flat, a direction, a tilt: "roof south-west 30°"
     #[arg(long, value_name = "WHERE")]
     stand: Option<String>,
-    /// What must stay on: "fridge, wifi, 2 phones, aquarium 30 W"
+    /// What must stay on: "fridge, wifi, 2 phones, desk lamp 12 W 19:00-23:00"
     #[arg(long, value_name = "THINGS")]
     loads: Option<String>,
-    /// How long the outage is, like "2 days"
+    /// How long the outage is, like "2 days", or the hours of daily cuts, like "7pm-10pm for 4 weeks"
     #[arg(long, value_name = "TIME")]
     lasts: Option<String>,
     /// Its month, and whether it begins in a storm: "January, storm"
@@ -99,9 +100,9 @@ impl NewArgs {
 /// An example at another place.
 fn moved(text: &str, place: Option<&str>) -> Result<String, Failure> {
     let Some(name) = place else { return Ok(text.into()) };
-    let title = by_name(name)?.0.full_title();
-    let line =
-        |line: &str| if line.starts_with("place = ") { format!("place = \"{title}\"\n") } else { format!("{line}\n") };
+    let (asked, place, _) = by_name_or_position(name)?;
+    let site = lines_for_site(asked, &place);
+    let line = |line: &str| if line.starts_with("place = ") { format!("{site}\n") } else { format!("{line}\n") };
     Ok(text.lines().map(line).collect())
 }
 
@@ -145,14 +146,16 @@ fn there_already(path: &Path) -> Result<(), Failure> {
 /// From options alone.
 fn given(args: &NewArgs) -> Result<First, Failure> {
     let answers = args.answers().map(|answer| answer.unwrap_or_default().to_string());
-    let made = first(&answers, args.chemistry.as_deref())
-        .map_err(|wrong| Failure::Input(format!("error: --{}: {}", QUESTIONS[wrong.question].option, wrong.why)))?;
+    let made = first(&answers, args.chemistry.as_deref()).map_err(|wrong| unusable(&wrong))?;
     for (_, odd) in unusual(&made) {
         tell(&format!("warning: {odd}\n"));
     }
-    for (answer, question) in args.answers().iter().zip(&QUESTIONS).filter(|(answer, _)| answer.is_none()) {
-        debug_assert!(answer.is_none());
+    for (_, question) in args.answers().iter().zip(&QUESTIONS).filter(|(answer, _)| answer.is_none()) {
         tell(&format!("note: --{} is not given: {} is taken\n", question.option, question.otherwise));
+    }
+    // Where the file is written, its answer says this.
+    if args.file.is_none() {
+        made.told.iter().chain(&made.assumed).for_each(|sentence| tell(&format!("note: {sentence}\n")));
     }
     Ok(made)
 }
@@ -186,15 +189,24 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
             }
             ask = true;
             if at == 0 && answers[0].is_empty() {
+                if !terminal {
+                    return Err(Failure::Input("error: --place: a town is needed, like \"Bergen, Norway\"".into()));
+                }
                 tell("  A town is needed, like \"Bergen, Norway\".\n");
                 continue;
             }
             match whole(&answers) {
+                // Where answers come from a pipe the next one was meant for the next question.
+                Err(wrong) if wrong.question <= at && !terminal => return Err(unusable(&wrong)),
                 Err(wrong) if wrong.question <= at => tell(&format!("  {}.\n", wrong.why.trim_end_matches('.'))),
                 Ok(made) => match unusual(&made).into_iter().find(|(question, _)| *question == at) {
-                    Some((_, odd)) if kept != answers[at] => {
+                    Some((_, odd)) if kept != answers[at] && terminal => {
                         kept.clone_from(&answers[at]);
                         tell(&format!("  {odd}. Write it again to keep it.\n"));
+                    }
+                    Some((_, odd)) if !terminal => {
+                        tell(&format!("warning: {odd}\n"));
+                        break;
                     }
                     _ => break,
                 },
@@ -202,8 +214,11 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
             }
         }
     }
-    first(&answers, args.chemistry.as_deref())
-        .map_err(|wrong| Failure::Input(format!("error: {}: {}", QUESTIONS[wrong.question].option, wrong.why)))
+    first(&answers, args.chemistry.as_deref()).map_err(|wrong| unusable(&wrong))
+}
+
+fn unusable(wrong: &Wrong) -> Failure {
+    Failure::Input(format!("error: --{}: {}", QUESTIONS[wrong.question].option, wrong.why))
 }
 
 fn answer(at: usize, terminal: bool) -> Result<String, Failure> {
@@ -237,6 +252,9 @@ fn written(path: &Path, made: &First) -> Result<Done, Failure> {
     out.placed(&loaded.scenario.site).lead(headline(&loaded.scenario, &answer)).under(doubt(&answer));
     if !made.told.is_empty() {
         out.head("How the answers were understood").list(made.told.iter().cloned());
+    }
+    if !made.assumed.is_empty() {
+        out.head("What nobody said, and was assumed (keys that change it)").list(made.assumed.iter().cloned());
     }
     let warned = loaded.remarks.iter().filter(|remark| remark.level != Level::Note);
     let warned: Vec<String> = warned.map(|remark| remark.title()).collect();

@@ -55,6 +55,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
     let loaded = input::load(&args.scenario, STEP_MINUTES)?;
     let output = args.output.open()?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
+    ask::within_reach(&loaded, 1, &settings)?;
     let bar = Bar::new(settings.trials, args.trials.quiet);
     let ahead = with_threads(args.trials.threads, || ask::now(&loaded, &options, &settings, &bar))?;
     bar.finish();

@@ -17,12 +17,25 @@ use tideover::report::document::{COLUMNS, Document};
 use tideover::report::figure::Figure;
 use tideover::report::json;
 use tideover::trials::Progress;
+use tideover::visible::visible;
 
 static STOP: AtomicBool = AtomicBool::new(false);
+/// Whether there is work that looks at [`STOP`].
+static AT_WORK: AtomicBool = AtomicBool::new(false);
+
+/// Lets Ctrl-C end the program with exit code 3, at once as long as no trials have begun.
+pub fn mind_interrupts() {
+    // Without a handler Ctrl-C ends the program as it does any other.
+    let _ = ctrlc::set_handler(interrupt);
+}
 
 /// Ctrl-C asks for the answer of what has been done so far; a second one does not wait for it.
 fn interrupt() {
-    if STOP.swap(true, Ordering::Relaxed) {
+    let at_work = AT_WORK.load(Ordering::Relaxed);
+    if STOP.swap(true, Ordering::Relaxed) || !at_work {
+        if !at_work {
+            tell("stopped before there was an answer\n");
+        }
         if let Ok(mut pending) = PENDING.lock() {
             for beside in pending.drain(..) {
                 let _ = fs::remove_file(beside);
@@ -42,8 +55,7 @@ impl Bar {
 
     /// A bar that counts something else than outages.
     pub fn counting(what: &str, trials: u64, quiet: bool) -> Bar {
-        // A second handler cannot be set; the first does the same.
-        let _ = ctrlc::set_handler(interrupt);
+        AT_WORK.store(true, Ordering::Relaxed);
         let bar = ProgressBar::with_draw_target(
             Some(trials),
             if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() },
@@ -305,10 +317,11 @@ pub fn terminal_columns() -> usize {
     term.is_term().then(|| term.size_checked()).flatten().map_or(COLUMNS, |(_, columns)| usize::from(columns))
 }
 
-/// Prints an answer to standard output. A reader that has gone away (`| head`) is no error.
+/// Prints an answer to standard output. A reader that has gone away (`| head`) is no error. What would steer the terminal is
+/// written as TOML and JSON write it in their texts, so that those mean the same.
 pub fn print(text: &str) -> Result<(), Failure> {
     let mut out = io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(visible(text).as_bytes()).and_then(|()| out.flush()) {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
             Err(Failure::Other(format!("cannot print the answer: {error}")))
         }
@@ -317,7 +330,13 @@ pub fn print(text: &str) -> Result<(), Failure> {
 }
 
 /// Says something on standard error, which nothing hangs on: one that cannot be written to (a full disk) is passed over.
+/// Whatever a file or an option holds, it does not steer the terminal.
 pub fn tell(text: &str) {
+    tell_drawn(&visible(text));
+}
+
+/// The same of text that is safe to show and may be coloured.
+pub fn tell_drawn(text: &str) {
     let mut out = anstream::stderr().lock();
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }

@@ -5,12 +5,11 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
 
-use super::input::{drawn, record};
-use super::output::{OutputArgs, PendingFile, print, tell, terminal_columns};
+use super::input::{Folder, drawn, record};
+use super::output::{OutputArgs, PendingFile, print, tell_drawn, terminal_columns};
 use super::{Done, Failure};
 use tideover::ask;
 use tideover::open::proof::ProvedRecord;
-use tideover::report::document::Photograph;
 use tideover::report::{bench_table, new_record, test_plan};
 use tideover::scenario::model::Chemistry;
 use tideover::scenario::record::model::Unit;
@@ -39,7 +38,7 @@ pub struct ProveArgs {
     write_kit: Option<PathBuf>,
     #[command(flatten)]
     output: OutputArgs,
-    /// The day that days left are counted from, like 2027-03-14 (default: today)
+    /// The day that days left are counted from and that no test may lie after, like 2027-03-14 (default: today)
     #[arg(long, value_name = "DATE")]
     today: Option<Date>,
     /// Print no warnings
@@ -62,6 +61,13 @@ enum ProveCommand {
         #[command(flatten)]
         label: LabelArgs,
     },
+}
+
+impl ProveArgs {
+    /// The day of the question.
+    fn today(&self) -> Date {
+        self.today.unwrap_or_else(|| jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date())
+    }
 }
 
 /// What a unit's label says.
@@ -122,7 +128,7 @@ impl LabelArgs {
 /// A record to fill in, printed or written.
 fn new(file: Option<&Path>, label: &LabelArgs) -> Result<Done, Failure> {
     let unit = label.unit()?;
-    let text = new_record::text(&unit, &plan::plan(unit.rated_capacity.0));
+    let text = new_record::text(&unit, &plan::plan(unit.rated_capacity.0, unit.chemistry));
     match file {
         None => print(&text)?,
         Some(path) if path.exists() => {
@@ -168,9 +174,10 @@ fn table(args: &ProveArgs) -> Result<Done, Failure> {
     let output = args.output.open()?;
     let mut rows = Vec::new();
     for file in &files {
-        let one = record(file)?;
+        let mut one = record(file)?;
+        one.doubt_dates(args.today());
         if !args.quiet && !one.remarks.is_empty() {
-            tell(&format!("{}\n", drawn(&one.source, &one.remarks)));
+            tell_drawn(&format!("{}\n", drawn(&one.source, &one.remarks)));
         }
         rows.push(bench_table::Row::of(one.source.name.clone(), &one.record, &one.proof));
     }
@@ -185,37 +192,12 @@ fn table(args: &ProveArgs) -> Result<Done, Failure> {
     Ok(Done::Answered)
 }
 
-/// Most photographs of a record, and most bytes of each.
-const PHOTOGRAPHS: (usize, usize) = (12, 2 << 20);
-
-/// Photographs of a record for its page.
-fn photographs(path: &Path, names: &[String]) -> Result<Vec<Photograph>, Failure> {
-    let wrong = |found: String, allowed: &str| {
-        Failure::Input(format!("error: `photographs` in {}: {found}; allowed: {allowed}", path.display()))
-    };
-    if names.len() > PHOTOGRAPHS.0 {
-        return Err(wrong(format!("{} of them", names.len()), &format!("at most {}", PHOTOGRAPHS.0)));
-    }
-    let folder = path.parent().unwrap_or(Path::new(""));
-    let one = |name: &String| {
-        let bytes = std::fs::read(folder.join(name))
-            .map_err(|error| wrong(format!("{}: {error}", name.escape_debug()), "files beside the record"))?;
-        if bytes.len() > PHOTOGRAPHS.1 {
-            let found = format!("{} has {:.1} MB", name.escape_debug(), bytes.len() as f64 / 1_048_576.0);
-            return Err(wrong(found, "up to 2 MB each; make it smaller"));
-        }
-        Photograph::of(name, &bytes)
-            .ok_or_else(|| wrong(format!("{} is neither JPEG nor PNG", name.escape_debug()), "JPEG and PNG"))
-    };
-    names.iter().map(one).collect()
-}
-
 /// Runs the command.
 pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
     match &args.command {
         Some(ProveCommand::Plan { label }) => {
             let unit = label.unit()?;
-            let plan = plan::plan(unit.rated_capacity.0);
+            let plan = plan::plan(unit.rated_capacity.0, unit.chemistry);
             print(&test_plan::document(&plan, &expected(&plan, &unit)).text(terminal_columns()))?;
             return Ok(Done::Answered);
         }
@@ -223,17 +205,20 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
         None if args.table => return table(args),
         None => {}
     }
+    let today = args.today();
     let mut loaded = args.records.iter().map(|path| record(path)).collect::<Result<Vec<ProvedRecord>, _>>()?;
+    loaded.iter_mut().for_each(|one| one.doubt_dates(today));
     loaded.sort_by_key(|one| one.record.date());
     let written = args.write_kit.as_deref().map(PendingFile::open).transpose()?;
     let output = args.output.open()?;
-    let today = args.today.unwrap_or_else(|| jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date());
     let Some(last) = loaded.last() else { return Err(Failure::Other("no record".into())) };
-    let photographs = photographs(Path::new(&last.source.name), &last.record.photographs)?;
+    let beside = Folder::of(Path::new(&last.source.name));
+    let photographs = ask::photographs(&last.record.photographs, &beside)
+        .map_err(|wrong| Failure::Input(format!("error: `photographs` in {}: {wrong}", last.source.name)))?;
     let answer = ask::prove(&loaded, &photographs, today)?;
     if !args.quiet {
         for one in loaded.iter().filter(|one| !one.remarks.is_empty()) {
-            tell(&format!("{}\n", drawn(&one.source, &one.remarks)));
+            tell_drawn(&format!("{}\n", drawn(&one.source, &one.remarks)));
         }
     }
     output.give_answer(&answer, None)?;

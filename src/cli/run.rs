@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::output::{Bar, OutputArgs, PendingFile, tell};
+use super::output::{Bar, OutputArgs, PendingFile, tell_drawn};
 use super::{Done, Failure, TrialArgs, input};
 use tideover::ask::{self, Beside};
 use tideover::engine::{TrialSeed, Workspace};
@@ -85,7 +85,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let shown: Vec<_> =
         loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.trials.quiet).cloned().collect();
     if !shown.is_empty() {
-        tell(&format!("{}\n", input::drawn(&loaded.source, &shown)));
+        tell_drawn(&format!("{}\n", input::drawn(&loaded.source, &shown)));
     }
 
     if let Some(trial) = args.trace {
@@ -94,6 +94,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     }
 
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
+    ask::within_reach(&loaded, 1, &settings)?;
     let bar = Bar::new(settings.trials, args.trials.quiet);
     let beside = Beside { rare: args.rare, advise: args.advise };
     let found = with_threads(args.trials.threads, || ask::outage(&loaded, beside, &settings, &bar))?;

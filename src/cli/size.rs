@@ -31,6 +31,7 @@ pub fn main(args: &SizeArgs) -> Result<Done, Failure> {
     let loaded = input::load(&args.scenario, 60)?;
     let output = args.output.open()?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
+    ask::within_reach(&loaded, 1, &settings)?;
     let bar = Bar::new(settings.trials, args.trials.quiet);
     let answer = with_threads(args.trials.threads, || ask::size(&loaded, target, &settings, &bar))?;
     bar.finish();

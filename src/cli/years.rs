@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::output::{Bar, OutputArgs, PendingFile, tell};
+use super::output::{Bar, OutputArgs, PendingFile, tell_drawn};
 use super::run::with_threads;
 use super::{Done, Failure, input};
 use tideover::open::Opened;
@@ -61,7 +61,7 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
     let shown: Vec<_> = loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.quiet).cloned().collect();
     if !shown.is_empty() {
-        tell(&format!("{}\n", input::drawn(&loaded.source, &shown)));
+        tell_drawn(&format!("{}\n", input::drawn(&loaded.source, &shown)));
     }
     let settings = YearsSettings { seed: args.seed, histories: args.histories, years: usize::from(args.years) };
     let bar = Bar::counting("histories", settings.histories, args.quiet);

@@ -22,6 +22,8 @@ pub struct Joint {
     factor: Vec<f64>,
     /// k2 / P_rated of the inverter, held while the tests were fitted \[1/W\].
     quadratic_per_w: f64,
+    /// One over the load from which a step is taken whole; 0 where there is none \[1/W\].
+    step_per_w: f64,
 }
 
 impl Joint {
@@ -34,6 +36,7 @@ impl Joint {
             means: kit.figures.iter().map(|figure| figure.value).collect(),
             factor: triangle(kit.covariance.clone(), n, TIED),
             quadratic_per_w: kit.inverter.map_or(0.0, |rated| TYPICAL_QUADRATIC / rated.0),
+            step_per_w: kit.step_from.map_or(0.0, |from| 1.0 / from.0),
         }
     }
 
@@ -49,11 +52,12 @@ impl Joint {
         self.kinds.iter().enumerate().map(move |(k, kind)| (kind.key(), self.factor[k * n + k]))
     }
 
-    /// Puts the figures that belong to standard normal numbers `z` into a kit.
-    pub fn apply(&self, z: &[f64], rig: &mut Rig) {
+    /// Puts the figures that belong to standard normal numbers `z` into a kit. Returns what a rate of discharge costs, where the
+    /// tests tell it: share of the energy for each C.
+    pub fn apply(&self, z: &[f64], rig: &mut Rig) -> Option<f64> {
         let n = self.kinds.len();
         let value = |k: usize| self.means[k] + (0..=k).map(|j| self.factor[k * n + j] * z[j]).sum::<f64>();
-        let mut usable_wh = rig.capacity_wh;
+        let (mut usable_wh, mut rate_loss) = (rig.capacity_wh, None);
         for (k, kind) in self.kinds.iter().enumerate() {
             let x = value(k);
             match kind {
@@ -73,11 +77,16 @@ impl Joint {
                         ..rig.inverter
                     };
                 }
+                FigureKind::Step => {
+                    (rig.inverter.step_w, rig.inverter.step_per_w) = (x.max(0.0), self.step_per_w);
+                }
+                FigureKind::RateLoss => rate_loss = Some(x.max(0.0)),
                 FigureKind::Conversion(outlet) => {
                     rig.converter[*outlet as usize].linear = 1.0 / x.clamp(0.3, 1.0) - 1.0
                 }
             }
         }
         rig.capacity_wh = usable_wh / rig.discharge_efficiency;
+        rate_loss
     }
 }

@@ -11,6 +11,7 @@ use crate::kit::battery::Habits;
 use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electrical};
 use crate::math;
 use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, SecondStation, Stands, Station};
+use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, Fraction, NORMAL_95, Quantity, Uncertain, WattHours};
 
 /// Cells of a station that nobody has tested, and whose label is written without a ± of its own: share of the label, and the half-width of its 95 % interval. Through the
@@ -26,16 +27,23 @@ const LEAST_CONVERTER_EFFICIENCY: f64 = 0.8;
 
 /// Uncertain figures of a station that was not proved: size, efficiencies, idle draw.
 const PLAIN_FIGURES: usize = 4;
-/// Of the others, behind those of a proved kit: the inverter's losses beyond its idle draw, the least load that keeps its outlet
-/// on, and how long that stays on under less.
-const LOSSES: usize = PLAIN_FIGURES + MOST_FIGURES;
-const LEAST_AC: usize = LOSSES + 1;
-const AC_OFF_AFTER: usize = LOSSES + 2;
+/// Place of the inverter's losses beyond its idle draw among the uncertain figures.
+const INVERTER_LOSSES: usize = 13;
+/// One past the last of the plain ones, those of a proved kit, and the inverter's losses.
+const TESTED: usize = PLAIN_FIGURES + MOST_FIGURES + 1;
+/// Behind them: the least load that keeps the AC outlet on, and how long that stays on under less.
+const LEAST_AC: usize = TESTED;
+const AC_OFF_AFTER: usize = TESTED + 1;
 /// What a second station delivers, and what packs hold.
-const SECOND: usize = LOSSES + 3;
-const PACKS: usize = LOSSES + 4;
+const SECOND: usize = TESTED + 2;
+const PACKS: usize = TESTED + 3;
 /// All uncertain figures.
-const FIGURES: usize = LOSSES + 5;
+const FIGURES: usize = TESTED + 4;
+
+/// Places of a proved kit's figures: all behind the plain ones but that of the inverter's losses.
+fn places_of_tests() -> impl Iterator<Item = usize> {
+    (PLAIN_FIGURES..TESTED).filter(|place| *place != INVERTER_LOSSES)
+}
 
 /// A figure with its standard uncertainty.
 type Known = (f64, f64);
@@ -362,6 +370,12 @@ impl KitPlan {
         self.discharges_w.is_some()
     }
 
+    /// Whether bench tests say what a rate of discharge takes of it.
+    #[must_use]
+    pub fn rate_is_tested(&self) -> bool {
+        self.joint.as_ref().is_some_and(|joint| joint.has(FigureKind::RateLoss))
+    }
+
     /// Tells cells whose capacity hangs on the rate of discharge what is drawn at the bus in each step of a day \[W\].
     pub fn discharges_by_day(&mut self, bus_w: Arc<[f64]>) {
         self.discharges_w = Some(bus_w);
@@ -428,5 +442,6 @@ fn converter(outlet: Option<Outlet>) -> LossCurve {
         quadratic_per_w: o.cable.map_or(0.0, |wire| {
             cable::loop_ohm(&wire) / (electrical::DC_OUTLET_V * electrical::DC_OUTLET_V) / o.efficiency.0
         }),
+        ..LossCurve::IDEAL
     })
 }

@@ -14,6 +14,8 @@ pub(super) struct Outlets<const L: usize> {
     idle_w: [[f64; L]; OUTLETS],
     linear: [[f64; L]; OUTLETS],
     quadratic_per_w: [[f64; L]; OUTLETS],
+    step_w: [[f64; L]; OUTLETS],
+    step_per_w: [[f64; L]; OUTLETS],
     limit_w: [[f64; L]; OUTLETS],
     /// Drawn by the electronics \[W\].
     pub own_w: [f64; L],
@@ -28,6 +30,8 @@ impl<const L: usize> Default for Outlets<L> {
             idle_w: zero,
             linear: zero,
             quadratic_per_w: zero,
+            step_w: zero,
+            step_per_w: zero,
             limit_w: zero,
             own_w: [0.0; L],
             sleeps: [false; OUTLETS],
@@ -184,6 +188,8 @@ impl<const L: usize> Outlets<L> {
                 self.idle_w[outlet][l] = curve.idle_w;
                 self.linear[outlet][l] = curve.linear;
                 self.quadratic_per_w[outlet][l] = curve.quadratic_per_w;
+                self.step_w[outlet][l] = curve.step_w;
+                self.step_per_w[outlet][l] = curve.step_per_w;
                 self.limit_w[outlet][l] = rig.outlet_limit_w[outlet];
             }
             self.own_w[l] = rig.own_draw_w;
@@ -198,6 +204,8 @@ impl<const L: usize> Outlets<L> {
             out.idle_w[outlet] = *block(&self.idle_w[outlet], k);
             out.linear[outlet] = *block(&self.linear[outlet], k);
             out.quadratic_per_w[outlet] = *block(&self.quadratic_per_w[outlet], k);
+            out.step_w[outlet] = *block(&self.step_w[outlet], k);
+            out.step_per_w[outlet] = *block(&self.step_per_w[outlet], k);
             out.limit_w[outlet] = *block(&self.limit_w[outlet], k);
         }
         out
@@ -206,8 +214,13 @@ impl<const L: usize> Outlets<L> {
     /// What a lane's converter loses \[W\].
     #[inline(always)]
     fn lost_w(&self, outlet: usize, l: usize, watts: f64, variance_w2: f64) -> f64 {
-        let (idle_w, linear) = (self.idle_w[outlet][l], self.linear[outlet][l]);
-        let curve = LossCurve { idle_w, linear, quadratic_per_w: self.quadratic_per_w[outlet][l] };
+        let curve = LossCurve {
+            idle_w: self.idle_w[outlet][l],
+            linear: self.linear[outlet][l],
+            quadratic_per_w: self.quadratic_per_w[outlet][l],
+            step_w: self.step_w[outlet][l],
+            step_per_w: self.step_per_w[outlet][l],
+        };
         masked(curve.lost_w(watts, variance_w2), !(flag(self.sleeps[outlet]) & flag(watts <= 0.0)))
     }
 

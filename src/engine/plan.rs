@@ -220,7 +220,7 @@ impl Plan {
             allow_unmet_wh: scenario.outage.allow_unmet.0,
         };
         plan.hold_off_overloads();
-        if scenario.station.chemistry == Chemistry::LeadAcid {
+        if scenario.station.chemistry == Chemistry::LeadAcid || plan.kit.rate_is_tested() {
             let rig = plan.kit.best_estimate();
             let busiest: Vec<f64> = (0..steps_a_day).map(|at| plan.asked_bus_w(&rig, at)).collect();
             plan.kit.discharges_by_day(busiest.into());

@@ -73,6 +73,23 @@ pub fn rate_share(day_w: &[f64], reference_w: f64) -> f64 {
     if costs > 0.0 { asked / costs } else { 1.0 }
 }
 
+/// The rate that a proved energy is meant for \[C\]: empty in five hours, as the trade's bench load does.
+pub const PROVED_RATE: f64 = 0.2;
+
+/// The same by what bench tests say of rates: a watt-hour drawn at a rate r costs `k (r − 0.2 C)` more; at least 0.3 is left. Below
+/// [`PROVED_RATE`] nothing is gained.
+///
+/// * `usable_wh` — energy at that rate \[Wh\], above 0; `loss_per_c` — k, 0 or more.
+#[must_use]
+pub fn tested_rate_share(day_w: &[f64], usable_wh: f64, loss_per_c: f64) -> f64 {
+    let asked: f64 = day_w.iter().sum();
+    if asked <= 0.0 {
+        return 1.0;
+    }
+    let cost: f64 = day_w.iter().map(|w| w * loss_per_c * (w / usable_wh - PROVED_RATE).max(0.0)).sum();
+    (1.0 - cost / asked).max(0.3)
+}
+
 impl Habits {
     /// The habits of a kind of cells.
     #[must_use]

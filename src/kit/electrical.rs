@@ -29,6 +29,17 @@ pub const CABLE_LOSS_ALLOWED: f64 = 0.03;
 /// Strings side by side whose voltages differ by less than this share the input well. Typical, no source.
 const VOLTS_ALIKE: f64 = 0.05;
 
+/// Strings side by side that need no fuses of their own: the current of one alone cannot harm the other (the usual reading of
+/// NEC 690.9(A) and IEC 62548, from memory).
+pub const UNFUSED_STRINGS: u32 = 2;
+
+/// Why strings beyond [`UNFUSED_STRINGS`] are fused, and what to do.
+pub const FUSES: (&str, &str) = (
+    "if one string fails, the others all feed their current into it, and its wires and panels may overheat and burn",
+    "usual practice is a fuse made for direct current in each string, no larger than the series fuse rating on the panel's \
+     label; local code and the makers' manuals have the last word",
+);
+
 /// Coldest expected air \[°C\] with the factor on open-circuit voltage: NEC table 690.7(A), crystalline silicon (from
 /// memory; the lines 24 to 20, -6 to -10 and -16 to -20 °C seen second hand). Each line reaches down to its temperature.
 pub const COLD_FACTORS: [(f64, f64); 13] = [
@@ -113,8 +124,21 @@ pub fn verdicts(scenario: &Scenario, record_low: Celsius) -> Vec<Judgement> {
         all.extend(amps(&scenario.panels, &input));
         all.push(watts(&scenario.panels, &input));
         all.extend(unequal(&scenario.panels));
+        all.extend(fuses(&scenario.panels));
     }
     all
+}
+
+/// Volts of an array's string on the coldest morning, by the panel's own coefficient, or by the code's table where its label has
+/// none; none where its open-circuit voltage is not known. What a solar input's limit is held against.
+#[must_use]
+pub fn cold_string_v(panel: &Panel, record_low: Celsius) -> Option<f64> {
+    let voc = panel.open_circuit_voltage?;
+    let by_table = cold_factor(record_low).map(|factor| f64::from(panel.series) * voc.0 * factor);
+    let per_k = panel.voltage_coefficient.unwrap_or(TYPICAL_VOLTAGE_PER_K);
+    let by_coefficient = open_circuit_string_v(panel.series, voc.0, per_k.0, record_low);
+    // The label's own coefficient decides; without one the code's table does.
+    Some(by_table.filter(|_| panel.voltage_coefficient.is_none()).unwrap_or(by_coefficient))
 }
 
 fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius) -> Judgement {
@@ -144,11 +168,7 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
     let per_k = panel.voltage_coefficient.unwrap_or(TYPICAL_VOLTAGE_PER_K);
     let by_coefficient = open_circuit_string_v(panel.series, voc.0, per_k.0, record_low);
     let by_table = cold_factor(record_low).map(|factor| (factor, f64::from(panel.series) * voc.0 * factor));
-    // The label's own coefficient decides; without one the code's table does.
-    let decisive = match (panel.voltage_coefficient, by_table) {
-        (None, Some((_, volts))) => volts,
-        _ => by_coefficient,
-    };
+    let decisive = cold_string_v(panel, record_low).unwrap_or(by_coefficient);
     let table = match by_table {
         Some((factor, volts)) => format!("{volts:.1} V by the code's table (x {factor})"),
         None => "the code's table ends at -40 °C".to_string(),
@@ -309,6 +329,21 @@ fn watts(panels: &[Panel], input: &SolarInput) -> Judgement {
     } else {
         Judgement::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
     }
+}
+
+/// Three strings or more on one input.
+fn fuses(panels: &[Panel]) -> Option<Judgement> {
+    let strings: u32 = panels.iter().map(|panel| panel.parallel).sum();
+    let most = panels.iter().enumerate().max_by_key(|(k, panel)| (panel.parallel, std::cmp::Reverse(*k)))?.0;
+    (UNFUSED_STRINGS < strings).then(|| {
+        let key = format!("panel.{most}.wiring");
+        Judgement::new(Weight::Warns, "strings side by side", key, "makes so many that each wants a fuse of its own")
+            .found(format!("{strings} strings on one input"))
+            .allowed(format!("{UNFUSED_STRINGS} without fuses"))
+            .because(FUSES.0)
+            .remedy(FUSES.1)
+            .in_the_answer()
+    })
 }
 
 fn unequal(panels: &[Panel]) -> Option<Judgement> {

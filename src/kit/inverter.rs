@@ -3,12 +3,14 @@
 use thiserror::Error;
 
 use crate::math;
+use crate::random::polynomials::less;
 
 /// What an inverter draws for what it gives:
-/// `drawn = P + p0 + k1 P + k2 P² / P_rated` while it is on.
+/// `drawn = P + p0 + k1 P + k2 P² / P_rated + s min(P / P_s, 1)` while it is on.
 ///
 /// The form is that of Schmidt & Sauer (1996): a constant part (electronics, magnetising), one that grows with current
-/// (switches), one that grows with its square (wires).
+/// (switches), one that grows with its square (wires). A fan or another step `s` is a fourth, where tests tell one: a load of
+/// `P_s` that runs for part of an hour has it on for that part.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LossCurve {
     /// p0: drawn with nothing connected \[W\].
@@ -17,6 +19,10 @@ pub struct LossCurve {
     pub linear: f64,
     /// k2 / P_rated: loss in proportion to the square of the load \[1/W\].
     pub quadratic_per_w: f64,
+    /// s: taken by a fan or another step at loads of `1 / step_per_w` and above \[W\].
+    pub step_w: f64,
+    /// 1 / P_s: the step's share for each watt of load below that, 0 where there is no step \[1/W\].
+    pub step_per_w: f64,
 }
 
 /// Why no loss curve goes through the points given.
@@ -45,7 +51,8 @@ pub(crate) const TYPICAL_QUADRATIC: f64 = 0.02;
 
 impl LossCurve {
     /// An ideal inverter: gives what it takes.
-    pub const IDEAL: LossCurve = LossCurve { idle_w: 0.0, linear: 0.0, quadratic_per_w: 0.0 };
+    pub const IDEAL: LossCurve =
+        LossCurve { idle_w: 0.0, linear: 0.0, quadratic_per_w: 0.0, step_w: 0.0, step_per_w: 0.0 };
 
     /// The curve with a given idle draw that passes through the points (load \[W\], efficiency 0 to 1, idle included):
     /// exactly through one or two of them, nearest in least squares through more. Coefficients are never negative: where
@@ -105,7 +112,7 @@ impl LossCurve {
                 }
             }
         };
-        Ok(LossCurve { idle_w, linear, quadratic_per_w })
+        Ok(LossCurve { idle_w, linear, quadratic_per_w, ..LossCurve::IDEAL })
     }
 
     /// Power lost \[W\] at a load of mean `load_w` whose square varies within the hour by `variance_w2` about the mean's
@@ -118,7 +125,8 @@ impl LossCurve {
 
     #[inline(always)]
     fn lost_beyond_idle(&self, load_w: f64, variance_w2: f64) -> f64 {
-        self.linear * load_w + self.quadratic_per_w * (load_w * load_w + variance_w2)
+        let step_w = self.step_w * less(load_w * self.step_per_w, 1.0);
+        self.linear * load_w + self.quadratic_per_w * (load_w * load_w + variance_w2) + step_w
     }
 
     /// Power drawn from the bus \[W\] for an AC load of mean `load_w` whose square varies within the hour by

@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use crate::visible::clipped;
+
 /// Why a file is no profile.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
@@ -46,7 +48,7 @@ pub enum HourlyError {
 const MOST_W: f64 = 100_000.0;
 
 fn shown(text: &str) -> String {
-    let clean: String = text.chars().take(30).map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
+    let clean = clipped(text, 30);
     if clean.is_empty() { "nothing".into() } else { format!("\"{clean}\"") }
 }
 

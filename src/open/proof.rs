@@ -17,6 +17,18 @@ pub struct ProvedRecord {
     pub proof: Proof,
     /// Warnings of the reader and of the proof, sorted by place.
     pub remarks: Vec<Problem>,
+    places: Places,
+}
+
+impl ProvedRecord {
+    /// Adds warnings of days that cannot be.
+    ///
+    /// * `today` — the day of the question.
+    pub fn doubt_dates(&mut self, today: jiff::civil::Date) {
+        let found = record::dates::implausible(&self.record, today);
+        self.remarks.extend(found.into_iter().map(|problem| self.places.locate(problem)));
+        crate::scenario::problem::sort(&mut self.remarks);
+    }
 }
 
 /// Reads a record with its logs and proves it.
@@ -33,7 +45,7 @@ pub fn proved(source: Source, files: &dyn Files) -> Result<ProvedRecord, OpenErr
     })?;
     remarks.extend(proof.warnings.iter().cloned().map(|problem| places.locate(problem)));
     crate::scenario::problem::sort(&mut remarks);
-    Ok(ProvedRecord { source, record, proof, remarks })
+    Ok(ProvedRecord { source, record, proof, remarks, places })
 }
 
 /// The figures that a record or a kit file leaves of a station.

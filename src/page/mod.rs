@@ -129,6 +129,7 @@ fn reply(
     let file = question.file()?;
     let source = Source::new(file, files.text(file).map_err(Trouble::Question)?);
     let opened = open(source, Shelf::of(files, file), question.step()?, None)?;
+    ask::within_reach(&opened, 1, &settings)?;
     if question.ask == "check" {
         let checked = ask::check(&opened);
         let mut reply = shown(&checked.document);
@@ -197,17 +198,37 @@ fn asked(
 }
 
 fn proof(question: &Question, files: &Arc<BTreeMap<String, Vec<u8>>>) -> Result<Reply, Trouble> {
+    let today = question.today()?;
     let mut names = vec![question.file()?];
     names.extend(question.more.iter().map(String::as_str));
     let records = names
         .iter()
         .map(|name| {
             let source = Source::new(*name, files.text(name).map_err(Trouble::Question)?);
-            Ok(proved(source, &*Shelf::of(files, name))?)
+            let mut one = proved(source, &*Shelf::of(files, name))?;
+            one.doubt_dates(today);
+            Ok(one)
         })
         .collect::<Result<Vec<ProvedRecord>, Trouble>>()?;
-    let mut reply = given(&ask::prove(&records, &[], question.today()?)?);
+    // Those of the record that is judged; a page has what somebody gave it, and says what it lacks.
+    let last = records.iter().max_by_key(|one| one.record.date());
+    let (mut photographs, mut lacking) = (Vec::new(), Vec::new());
+    if let Some(one) = last {
+        let beside = Shelf::of(files, &one.source.name);
+        for name in &one.record.photographs {
+            match ask::photograph(name, &*beside) {
+                Ok(photograph) => photographs.push(photograph),
+                Err(wrong) => lacking.push(
+                    Problem::warning("photographs", "are not all on the proof's page")
+                        .found(wrong)
+                        .help("open the photographs together with the record"),
+                ),
+            }
+        }
+    }
+    let mut reply = given(&ask::prove(&records, &photographs, today)?);
     reply.problems = records.iter().flat_map(|one| said(&one.source, &one.remarks)).collect();
+    reply.problems.extend(last.iter().flat_map(|one| said(&one.source, &lacking)));
     Ok(reply)
 }
 

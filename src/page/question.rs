@@ -28,7 +28,7 @@ pub struct Question {
     /// For "place": longitude \[°], east positive.
     #[serde(default)]
     pub longitude: Option<f64>,
-    /// Trials, 1 to 100,000,000.
+    /// Trials, 1 to 5,000,000.
     #[serde(default = "usual_trials")]
     pub trials: u64,
     /// Seed.
@@ -89,9 +89,8 @@ fn usual_step() -> u32 {
 
 impl Question {
     pub(super) fn trials(&self) -> Result<u64, Trouble> {
-        let allowed = (1..=100_000_000).contains(&self.trials);
-        let what = || format!(" is {}; allowed: a whole number from 1 to 100,000,000", self.trials);
-        allowed.then_some(self.trials).ok_or_else(|| Trouble::Option { option: "trials", what: what() })
+        let what = |why| format!(" is {}: {why}", self.trials);
+        crate::ask::trials(self.trials).map_err(|why| Trouble::Option { option: "trials", what: what(why) })
     }
 
     pub(super) fn step(&self) -> Result<u32, Trouble> {

@@ -116,16 +116,50 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
     Agreement::Elsewhere { town, away_km }
 }
 
+/// Holds a position against a clock that stands still at an offset from UTC.
+///
+/// * `latitude_deg`, `longitude_deg` — as of [`against_zone`]; `offset_minutes` — east positive.
+///
+/// An offset tells less than a zone: it agrees where any town around, or the principal place of a zone, keeps it in winter or in
+/// summer. Where none does, and another reading of the figures lies near a town that does, that is what may be meant. UTC itself
+/// says nothing, for records are kept by it everywhere.
+///
+/// ```
+/// use tideover::places::{Agreement, against_offset};
+/// assert_eq!(against_offset(36.8, 10.2, 60), Agreement::Agrees);
+/// let Agreement::Misread { readings, .. } = against_offset(-36.8, 10.2, 60) else { panic!() };
+/// assert_eq!(readings[0].place, (36.8, 10.2));
+/// ```
+#[must_use]
+pub fn against_offset(latitude_deg: f64, longitude_deg: f64, offset_minutes: i32) -> Agreement {
+    let here = (latitude_deg, longitude_deg);
+    let Some((town, away_km)) = nearest(latitude_deg, longitude_deg) else { return Agreement::NothingKnown };
+    if offset_minutes == 0 {
+        return Agreement::NothingKnown;
+    }
+    let kept = |zone: &str| DAYS.iter().any(|day| offset(zone, day) == Some(60 * offset_minutes));
+    let own = if LONELY_KM < away_km { Vec::new() } else { around(here, AROUND_KM.max(TIMES_NEAREST * away_km)) };
+    if own.iter().any(|town| kept(town.zone)) || zones::principal_near(here).any(kept) {
+        return Agreement::Agrees;
+    }
+    let there = |reading: &Reading| nearest(reading.place.0, reading.place.1).filter(|(_, km)| *km <= READING_KM);
+    let readings: Vec<Reading> =
+        zones::readings(here).filter(|reading| there(reading).is_some_and(|(town, _)| kept(town.zone))).collect();
+    if readings.is_empty() { Agreement::NothingKnown } else { Agreement::Misread { town, away_km, readings } }
+}
+
 fn around(here: (f64, f64), reach_km: f64) -> Vec<Place> {
     let table = Table::get();
     within(here, reach_km).into_iter().map(|place| table.place(place)).collect()
 }
 
+/// Seconds that a zone's clock is ahead of UTC on a day.
+fn offset(zone: &str, day: &str) -> Option<i32> {
+    let zone = jiff::tz::TimeZone::get(zone).ok()?;
+    Some(zone.to_offset(day.parse::<jiff::Timestamp>().ok()?).seconds())
+}
+
 /// Whether two zones show the same time in winter and in summer.
 fn same_clock(a: &str, b: &str) -> bool {
-    let offset = |zone: &str, day: &str| {
-        let zone = jiff::tz::TimeZone::get(zone).ok()?;
-        Some(zone.to_offset(day.parse::<jiff::Timestamp>().ok()?))
-    };
     DAYS.iter().all(|day| offset(a, day).is_some() && offset(a, day) == offset(b, day))
 }

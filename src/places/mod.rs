@@ -17,7 +17,7 @@ mod search;
 mod table;
 pub mod zones;
 
-pub use against_zone::{Agreement, against_zone};
+pub use against_zone::{Agreement, against_offset, against_zone};
 pub use near::{LONELY_KM, nearest, zone_of};
 pub use search::{Found, TIMES_LARGER, find, is_called};
 pub use table::Country;

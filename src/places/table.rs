@@ -1,13 +1,11 @@
 //! The packed table of places, unpacked once. `places/README.md` describes its layout.
 
-use std::io::Read;
 use std::sync::OnceLock;
-
-use flate2::read::ZlibDecoder;
 
 use super::Place;
 use super::fold::Letters;
 use crate::math;
+use crate::packed::{Reader, unpacked};
 
 static PACKED: &[u8] = include_bytes!("../../places/places.bin");
 
@@ -84,18 +82,16 @@ impl Table {
     }
 
     fn unpack(packed: &[u8]) -> Option<Table> {
-        let mut payload = Vec::with_capacity(4 * packed.len());
-        ZlibDecoder::new(packed).read_to_end(&mut payload).ok()?;
         // Kept as long as the program runs, so that names need not be copied.
-        let mut rest: &'static [u8] = Vec::leak(payload);
-        if take(&mut rest, 8)? != b"TIDEPLCE" || number(&mut rest)? != 1 {
+        let mut rest = Reader(&*Vec::leak(unpacked(packed)?));
+        if rest.take(8)? != b"TIDEPLCE" || rest.u32()? != 1 {
             return None;
         }
-        let many = number(&mut rest)? as usize;
+        let many = rest.u32()? as usize;
         let mut sections = [&[][..]; 12];
         for section in &mut sections {
-            let length = number(&mut rest)? as usize;
-            *section = take(&mut rest, length)?;
+            let length = rest.u32()? as usize;
+            *section = rest.take(length)?;
         }
         let [countries, regions, zones, letters, names, others, latitudes, longitudes, people, of_zone, known, heights] =
             sections;
@@ -227,16 +223,6 @@ fn people_of(class: u8) -> Option<u32> {
     let people = math::pow(10.0, f64::from(class.checked_sub(1)?) / CLASSES);
     let digit = math::pow(10.0, (math::log10(people).floor() - 1.0).max(0.0));
     Some(((people / digit).round() * digit) as u32)
-}
-
-fn take(rest: &mut &'static [u8], length: usize) -> Option<&'static [u8]> {
-    let (taken, behind) = rest.split_at_checked(length)?;
-    *rest = behind;
-    Some(taken)
-}
-
-fn number(rest: &mut &'static [u8]) -> Option<u32> {
-    take(rest, 4)?.try_into().ok().map(u32::from_le_bytes)
 }
 
 /// Numbers stored as rises.

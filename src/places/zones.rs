@@ -6,6 +6,7 @@
 use std::sync::LazyLock;
 
 use super::{countries, near};
+use crate::sky::globe::distance_km;
 
 /// A zone's row.
 struct Zone {
@@ -140,6 +141,11 @@ pub(super) fn countries_of(real: &str) -> Option<&'static [&'static str]> {
 /// Principal place of a zone by its real name, latitude and longitude \[°].
 pub(super) fn principal_place(real: &str) -> Option<(f64, f64)> {
     TABLE.zones.iter().find(|row| row.name == real).map(|row| row.place)
+}
+
+/// Zones whose principal places lie within [`NEAR_KM`].
+pub(super) fn principal_near(here: (f64, f64)) -> impl Iterator<Item = &'static str> {
+    TABLE.zones.iter().filter(move |zone| distance_km(here, zone.place) <= NEAR_KM).map(|zone| zone.name)
 }
 
 /// Zones that a country's name or the abbreviation of a clock may mean, as the end of "did you mean …?".

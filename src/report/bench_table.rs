@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::cells::cell;
 use super::document::{Column, Document, Table};
 use super::proof_json::{Value, verdict as code};
 use super::prove::{share, wh, with};
@@ -57,6 +58,12 @@ impl Row {
         }
     }
 
+    /// Its share of the label, where meter, clock and label are believed.
+    fn believed(&self) -> Option<f64> {
+        let doubtful = matches!(self.verdict, Some(Verdict::High | Verdict::TooGood));
+        self.share.as_ref().filter(|_| !doubtful).map(|share| share.value)
+    }
+
     /// Units of one model stand together; one without is of a kind of its own.
     fn kind(&self) -> (&str, f64) {
         (self.model.as_deref().unwrap_or(&self.title), self.rated_wh)
@@ -70,7 +77,7 @@ struct Group<'a> {
 
 impl Group<'_> {
     fn shares(&self) -> Vec<f64> {
-        self.rows.iter().filter_map(|row| Some(row.share.as_ref()?.value)).collect()
+        self.rows.iter().filter_map(|row| row.believed()).collect()
     }
 
     /// Mean share of the label, and its standard deviation from unit to unit, where there are two or more.
@@ -82,7 +89,7 @@ impl Group<'_> {
     }
 }
 
-/// Units grouped by model, the best first, in a group too; units without a discharge last.
+/// Units grouped by model, the best first, in a group too; units that are not believed, or without a discharge, last.
 fn grouped(rows: &[Row]) -> Vec<Group<'_>> {
     let mut groups: Vec<Group> = Vec::new();
     for row in rows {
@@ -91,7 +98,7 @@ fn grouped(rows: &[Row]) -> Vec<Group<'_>> {
             None => groups.push(Group { rows: vec![row] }),
         }
     }
-    let value = |row: &Row| row.share.as_ref().map_or(f64::NEG_INFINITY, |share| share.value);
+    let value = |row: &Row| row.believed().unwrap_or(f64::NEG_INFINITY);
     for group in &mut groups {
         group.rows.sort_by(|a, b| value(b).total_cmp(&value(a)).then_with(|| a.file.cmp(&b.file)));
     }
@@ -163,6 +170,9 @@ pub fn document(rows: &[Row]) -> Document {
         ))
     });
     out.list(scatters.collect::<Vec<_>>());
+    if rows.iter().any(|row| row.share.is_some() && row.believed().is_none()) {
+        out.say("Units whose meter, clock or label is to be checked stand last and are in no mean.");
+    }
     out.say(
         "At the AC outlet: a full charge under a fifth of the label in watts. After ± stands the half-width of the 95 % interval; a \
          meter's error is in all units that it measured alike. Idle draw and conversion lean on typical figures where one load was \
@@ -179,22 +189,15 @@ pub fn csv(rows: &[Row]) -> String {
          idle_plus_minus_w,conversion_percent,conversion_plus_minus_percent,round_trip_percent,round_trip_plus_minus_percent,\
          verdict\n",
     );
-    let quoted = |text: &str| {
-        if text.contains([',', '"', '\n', '\r']) {
-            format!("\"{}\"", text.replace('"', "\"\""))
-        } else {
-            text.to_string()
-        }
-    };
     let pair = |estimate: &Option<Estimate>, scale: f64| match estimate {
         Some(e) => format!("{:.3},{:.3}", scale * e.value, scale * e.plus_minus()),
         None => ",".into(),
     };
     for row in grouped(rows).iter().flat_map(|group| &group.rows) {
         let cells = [
-            quoted(&row.file),
-            quoted(&row.title),
-            quoted(row.model.as_deref().unwrap_or_default()),
+            cell(&row.file),
+            cell(&row.title),
+            cell(row.model.as_deref().unwrap_or_default()),
             row.rated_wh.to_string(),
             pair(&row.delivered, 1.0),
             pair(&row.share, 100.0),

@@ -2,6 +2,7 @@
 
 use super::document::{Column, Document, Table};
 use super::headline::month_name;
+use super::notes::named_key;
 use super::runtimes::{self, Chill};
 use super::words::energy;
 use crate::engine::Plan;
@@ -88,7 +89,7 @@ fn headline(verdicts: &[Judgement], remarks: usize) -> String {
 fn one(verdict: &Judgement) -> (String, Vec<String>) {
     let head = match verdict.weight {
         Weight::Fits => format!("{}: {}", verdict.about, verdict.what),
-        _ => format!("{}; `{}` {}", verdict.about, verdict.key, verdict.what),
+        _ => format!("{}: {} {}", verdict.about, named_key(&verdict.key), verdict.what),
     };
     let numbers: Vec<&str> =
         [verdict.found.as_str(), verdict.allowed.as_str()].into_iter().filter(|text| !text.is_empty()).collect();

@@ -4,14 +4,16 @@ use serde::Serialize;
 
 use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges};
+use super::food;
 use super::json::{Difference, Share};
-use super::notes::Note;
+use super::notes::{Note, begun, of_weather};
 use super::outage::differences;
 use super::phrases::uncounted;
 use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word};
-use super::words::{about, common_decimals, difference, points, stopped, survival_with, thousands};
+use super::words::{about, common_decimals, difference, points, stopped, survival, survival_with, thousands};
+use crate::engine::Plan;
 use crate::scenario::model::Site;
 use crate::study::compare::{Comparison, Contender, Pair};
 use crate::study::fit::Overload;
@@ -24,21 +26,40 @@ pub struct Facts<'a> {
     pub title: &'a str,
     /// Where the kit stands.
     pub site: &'a Site,
+    /// Money of the prices, possibly empty.
+    pub currency: &'a str,
+    /// The variants with their names, in the order given.
+    pub plans: &'a [(String, Plan)],
     /// What the trials say.
     pub answer: &'a Comparison,
-    /// Outlets that switch off, for each variant in the order given: the trials do not know of it.
-    pub overloads: &'a [Vec<Overload>],
-    /// Whether a person's health hangs on a load, for each variant.
-    pub medical: &'a [bool],
-    /// Where the weather comes from.
-    pub weather: &'a Note,
+    /// What the trials do not know of each variant, in the order given.
+    pub kits: &'a [Kit],
+    /// What it rests on.
+    pub notes: &'a [Note],
+}
+
+/// What the trials do not know of a variant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kit {
+    /// Outlets that switch off.
+    pub overloads: Vec<Overload>,
+    /// Whether a person's health hangs on a load.
+    pub medical: bool,
+    /// What it costs more than the scenario's kit, where battery or panels differ and have prices.
+    pub more_to_pay: Option<f64>,
 }
 
 impl Facts<'_> {
     /// The verdict on a variant by its place in the order given.
     fn verdict(&self, k: usize) -> Verdict {
-        let stakes = Stakes::of(self.medical.get(k) == Some(&true), self.overloads.get(k).map_or(&[], Vec::as_slice));
-        Verdict::on(&self.answer.contenders[k].survival, stakes)
+        let kit = &self.kits[k];
+        Verdict::on(&self.answer.contenders[k].survival, Stakes::of(kit.medical, &kit.overloads))
+    }
+
+    /// What a variant costs more, with its money: "170 crowns", and whether that is less.
+    fn cost(&self, k: usize) -> Option<(String, bool)> {
+        let more = self.kits[k].more_to_pay?.round();
+        Some((format!("{} {}", thousands(more.abs() as u64), self.currency).trim().to_string(), more < 0.0))
     }
 }
 
@@ -112,7 +133,7 @@ impl Words for CompareVerdict {
             CompareVerdict::Alone { best, ties } => (format!("There is only \"{best}\"."), ties),
             CompareVerdict::Best { best, second, by, ties } => (
                 format!(
-                    "Best is \"{best}\": against \"{second}\" it rides through {}.",
+                    "Best is \"{best}\", by {} over the next, \"{second}\".",
                     difference(by.difference, by.difference_low, by.difference_high)
                 ),
                 ties,
@@ -128,9 +149,9 @@ impl Words for CompareVerdict {
                 Some(trials) => {
                     format!("about {} trials would tell, if the difference is what it seems", about(trials as f64))
                 }
-                None => "no sensible number of trials would tell".into(),
+                None => "more trials would hardly tell".into(),
             };
-            format!(" \"{}\" and \"{}\": {told}.", tie.better, tie.worse)
+            format!(" \"{}\" and \"{}\" are not told apart: {told}.", tie.better, tie.worse)
         };
         first + &ties.iter().map(advice).collect::<String>()
     }
@@ -141,10 +162,15 @@ fn ranked(answer: &Comparison) -> impl Iterator<Item = (usize, &Contender)> + Cl
     answer.ranking.iter().map(|&k| (k, &answer.contenders[k]))
 }
 
+/// The kit as it is, then the variants, best first, with their places in the order given.
+fn listed(answer: &Comparison) -> impl Iterator<Item = (usize, &Contender)> + Clone {
+    answer.contenders.first().into_iter().map(|first| (0, first)).chain(ranked(answer).filter(|(k, _)| *k > 0))
+}
+
 fn table(facts: &Facts) -> Table {
     let answer = facts.answer;
-    let first = answer.contenders.first().map_or("", |first| first.name.as_str());
     let decimals = common_decimals(answer.contenders.iter().map(|c| c.survival.interval));
+    let priced = (0..answer.contenders.len()).any(|k| facts.cost(k).is_some());
     let row = |(k, c): (usize, &Contender)| {
         let pair = &c.against_first;
         let unless_first = |text: String| if k == 0 { "-".into() } else { text };
@@ -154,24 +180,76 @@ fn table(facts: &Facts) -> Table {
             }
             false => "not told apart".into(),
         };
-        [
+        let part = |trials: u64| format!("{:.1}", 100.0 * trials as f64 / pair.trials.max(1) as f64);
+        let mut cells = vec![
             c.name.clone(),
             word(facts.verdict(k)).to_string(),
             survival_with(&c.survival, decimals),
             unless_first(difference),
-            unless_first(thousands(pair.only_second)),
-            unless_first(thousands(pair.only_first)),
-        ]
+            unless_first(part(pair.only_second)),
+            unless_first(part(pair.only_first)),
+        ];
+        if priced {
+            let cost = |(money, less): (String, bool)| format!("{}{money}", if less { "-" } else { "+" });
+            cells.push(facts.cost(k).map_or_else(|| "-".into(), cost));
+        }
+        cells
     };
-    Table::new([
+    let mut columns = vec![
         Column::left("variant"),
         Column::left("verdict"),
-        Column::left("rides through"),
-        Column::right(format!("against \"{first}\"")),
-        Column::right("only it"),
-        Column::right(format!("only \"{first}\"")),
-    ])
-    .rows(ranked(answer).map(row))
+        Column::right("rides through"),
+        Column::right("difference"),
+        Column::right("gains"),
+        Column::right("loses"),
+    ];
+    if priced {
+        columns.push(Column::right("costs"));
+    }
+    Table::new(columns).rows(listed(answer).map(row))
+}
+
+/// What stands under the table.
+fn legend(facts: &Facts) -> String {
+    let first = facts.answer.contenders.first();
+    let (name, trials) = first.map_or(("", 0), |first| (first.name.as_str(), first.tally.trials));
+    let priced = (0..facts.kits.len()).any(|k| facts.cost(k).is_some());
+    format!(
+        "Each variant against \"{name}\", of 100 outages. All met the same {} outages, weather and load luck: a variant gains \
+         the outages that it alone rides through, loses those that \"{name}\" alone rides through, and gains less losses is \
+         the difference. What nobody has measured moves both alike, so that a difference is much surer than the two ranges \
+         beside it; its own range, in brackets, is of chance alone (95 %).{}",
+        thousands(trials),
+        if priced {
+            " Costs are those of battery and panels, by the prices under [size]; - where neither differs."
+        } else {
+            ""
+        }
+    )
+}
+
+/// The verdict on the kit as it is and on the best beside it.
+fn lead(facts: &Facts) -> String {
+    let answer = facts.answer;
+    let told = |k: usize| format!("{}, {}", word(facts.verdict(k)), survival(&answer.contenders[k].survival));
+    let Some(first) = answer.contenders.first() else { return String::new() };
+    let as_is = format!("{}: {}.", begun(&first.name), told(0));
+    match answer.ranking.iter().find(|&&k| k > 0).map(|&k| (k, &answer.contenders[k])) {
+        Some((k, best)) if best.against_first.resolved() && best.against_first.difference > 0.0 => {
+            let pair = &best.against_first;
+            let cost = facts.cost(k).map_or(String::new(), |(money, is_less)| {
+                format!(" It costs {money} {}.", if is_less { "less" } else { "more" })
+            });
+            format!(
+                "{as_is} With \"{}\": {}. That is {} for the better.{cost}",
+                best.name,
+                told(k),
+                difference(pair.difference, pair.interval.low, pair.interval.high)
+            )
+        }
+        Some(_) => format!("{as_is} None of the variants is surely better."),
+        None => as_is,
+    }
 }
 
 /// Survival of each variant with its range.
@@ -196,6 +274,16 @@ fn survivals(answer: &Comparison) -> Figure {
     }
 }
 
+/// What became of the food in the kit as it is and in the best beside it, where something keeps it.
+fn food(facts: &Facts) -> Vec<(String, Vec<String>)> {
+    let best = facts.answer.ranking.iter().copied().find(|&k| k > 0);
+    let of = |k: usize| {
+        let contender = &facts.answer.contenders[k];
+        (contender.name.clone(), food::sentences(&facts.plans[k].1, &contender.tally))
+    };
+    std::iter::once(0).chain(best).map(of).filter(|(_, sentences)| !sentences.is_empty()).collect()
+}
+
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
@@ -206,25 +294,29 @@ pub fn document(facts: &Facts) -> Document {
     if answer.stopped_early {
         out.caution(stopped(trials, answer.settings.trials, "trials"));
     }
-    for (contender, overloads) in answer.contenders.iter().zip(facts.overloads) {
-        let told = uncounted(overloads);
+    for (contender, kit) in answer.contenders.iter().zip(facts.kits) {
+        let told = uncounted(&kit.overloads);
         out.caution(if told.is_empty() { told } else { format!("\"{}\": {told}", contender.name) });
     }
-    out.lead(CompareVerdict::of(answer).words());
-    out.head("Variants, best first").table(table(facts)).figure(survivals(answer));
+    out.lead(lead(facts));
+    if facts.kits.iter().any(|kit| kit.medical) {
+        out.caution(MEDICAL_CAUTION);
+    }
+    out.head("Each variant, best first").table(table(facts)).say(legend(facts));
+    out.head("Outages ridden through, with the 95 % range").figure(survivals(answer));
     let others = ranked(answer).filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
     let first = answer.contenders.first().map_or("", |first| first.name.as_str());
     let title = format!("Difference of each variant to \"{first}\", in outages of 100");
-    out.figure(differences("differences", &title, others));
-    if facts.medical.contains(&true) {
-        out.caution(MEDICAL_CAUTION);
+    let mut apart = differences("differences", &title, others);
+    apart.legend = format!("{title}. {}", apart.legend);
+    out.figure(apart);
+    out.head("Which is surely better than which").say(CompareVerdict::of(answer).words());
+    let food = food(facts);
+    if !food.is_empty() {
+        out.head("The food in the coolers").entries(food);
     }
-    out.head("What this rests on").say(facts.weather.words()).say(format!(
-        "All variants met the same {} outages, weather and load luck. Ranges of survival are 95 % and count what is not \
-         known; differences are of 100 outages, paired, so that they are much surer than the ranges suggest, and their ranges \
-         are of chance alone. The last columns count the outages that one of the two rides through alone.",
-        thousands(trials)
-    ));
+    out.head("What this rests on").say(format!("Where a figure hangs on the kit, it is that of \"{first}\"."));
+    out.list(facts.notes.iter().map(Words::words));
     out
 }
 
@@ -238,7 +330,10 @@ pub struct Json<'a> {
     stopped_early: bool,
     verdict: Told<CompareVerdict>,
     /// Where the weather comes from.
-    weather: Told<&'a Note>,
+    weather: Option<Told<&'a Note>>,
+    /// Money of the prices, possibly empty.
+    currency: &'a str,
+    notes: Vec<Told<&'a Note>>,
     variants: Vec<JsonVariant<'a>>,
 }
 
@@ -253,6 +348,8 @@ struct JsonVariant<'a> {
     /// Against the first.
     #[serde(flatten)]
     difference: Difference,
+    /// What it costs more than the kit as it is; null where battery and panels are the same or have no price.
+    more_to_pay: Option<f64>,
     overloads: Vec<Told<&'a Overload>>,
 }
 
@@ -267,7 +364,8 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         survival: Share::of(&c.survival),
         unmet_wh_mean: c.tally.missed_sum_wh / c.tally.trials as f64,
         difference: Difference::of(&c.against_first),
-        overloads: facts.overloads.get(k).map(told::all).unwrap_or_default(),
+        more_to_pay: facts.kits[k].more_to_pay,
+        overloads: told::all(&facts.kits[k].overloads),
     };
     Json {
         title: facts.title,
@@ -275,7 +373,9 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
         verdict: CompareVerdict::of(answer).into(),
-        weather: facts.weather.into(),
+        weather: of_weather(facts.notes).map(Told::from),
+        currency: facts.currency,
+        notes: told::all(facts.notes),
         variants: answer.contenders.iter().enumerate().map(variant).collect(),
     }
 }

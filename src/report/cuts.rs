@@ -60,7 +60,7 @@ pub fn add(out: &mut Document, plan: &Plan, tally: &Tally) {
     let weeks = tally.hours / n / WEEK_H;
     let a_week = |sum: f64| sum / n / weeks;
     let columns = [
-        Column::left("Load"),
+        Column::left("load"),
         Column::left("priority"),
         Column::right("asks in the cuts of a week"),
         Column::right("misses"),

@@ -5,6 +5,7 @@ mod words;
 
 use std::fmt::Write as _;
 
+use super::cells::cell;
 use super::document::Table;
 use crate::math;
 
@@ -241,6 +242,8 @@ pub struct Ranges {
 /// Shares of one thing against two others.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Grid {
+    /// What the rows are.
+    pub down: String,
     /// What the columns are.
     pub across: String,
     /// Heads of the columns.
@@ -304,16 +307,13 @@ impl Figure {
     /// The data as CSV, units at the ends of the names.
     #[must_use]
     pub fn csv(&self) -> String {
-        let quoted = |text: String| {
-            if text.contains([',', '"', '\n']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
-        };
         let head = |data: &Data| match data.unit {
-            "" => quoted(data.name.clone()),
-            unit => quoted(format!("{}_{unit}", data.name)),
+            "" => cell(&data.name),
+            unit => cell(&format!("{}_{unit}", data.name)),
         };
         let mut out = self.data.iter().map(head).collect::<Vec<_>>().join(",") + "\n";
         for row in 0..self.data.first().map_or(0, Data::rows) {
-            let cells: Vec<String> = self.data.iter().map(|data| quoted(data.cell(row))).collect();
+            let cells: Vec<String> = self.data.iter().map(|data| cell(&data.cell(row))).collect();
             let _ = writeln!(out, "{}", cells.join(","));
         }
         out
@@ -378,7 +378,13 @@ mod tests {
                 Data::numbers("after", "h", [1.5, 2.0]),
                 Data::numbers("p50", "percent", [f64::NAN, 43.0]),
             ],
-            picture: Picture::Grid(Grid { across: String::new(), heads: vec![], rows: vec![], contour: None }),
+            picture: Picture::Grid(Grid {
+                down: String::new(),
+                across: String::new(),
+                heads: vec![],
+                rows: vec![],
+                contour: None,
+            }),
             legend: String::new(),
             quiet: false,
         };

@@ -2,15 +2,14 @@
 
 use super::document::{Block, Column, Document, Table};
 use super::figure::{Data, Figure, HATCHED, Matrix, Picture};
+use super::misfit;
 use super::place::near;
 use super::told::Words;
 use super::verdict::{self, rule, sign};
-use super::words::{percent, range, survival, thousands};
+use super::words::{common_decimals, percent, range, survival, survival_with, thousands};
 use crate::places::{LONELY_KM, nearest};
 use crate::study::Verdict;
-use crate::study::lineup::{
-    Band, Cell, CellAnswer, KitFacts, Least, Lineup, Misfit, Note, RankedKit, least, profile, ranking,
-};
+use crate::study::lineup::{Band, Cell, CellAnswer, KitFacts, Least, Lineup, Note, RankedKit, least, profile, ranking};
 
 /// A band in a word or two.
 #[must_use]
@@ -29,8 +28,7 @@ pub fn word(band: Band) -> &'static str {
 pub fn legend() -> Vec<(&'static str, String)> {
     let verdicts =
         Verdict::ALL.map(|verdict| (sign(verdict), format!("{}: {}", verdict::word(verdict), rule(verdict))));
-    let overload = ("#", "do not count on it, overload: what must stay on is more than an outlet gives".into());
-    verdicts.into_iter().chain([overload, ("x", "does not fit: the parts do not go together".into())]).collect()
+    verdicts.into_iter().chain(misfit::LEGEND.map(|(sign, meaning)| (sign, meaning.to_string()))).collect()
 }
 
 /// A case's letter: A, B ... Z, AA ...
@@ -45,8 +43,7 @@ pub fn letter(case: usize) -> String {
 pub fn cell(lineup: &Lineup, case: usize, cell: Option<&Cell>) -> String {
     match cell {
         None => "?".into(),
-        Some(Cell::Misfit { why: Misfit::Overload, .. }) => "#  overload".into(),
-        Some(Cell::Misfit { why: Misfit::Parts, .. }) => "x  no fit".into(),
+        Some(Cell::Misfit { why, .. }) => misfit::mark(*why).into(),
         Some(Cell::Fits(verdict)) => {
             let sign = cell.and_then(|cell| lineup.verdict(case, cell)).map_or("", sign);
             format!("{sign:<2} {}", range(verdict.survival.interval, 0))
@@ -141,7 +138,7 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
     }
     for case in cases() {
         if details {
-            out.head(format!("{} {}", letter(case), lineup.cases[case].title));
+            out.head(format!("{}: {}", letter(case), lineup.cases[case].title));
         }
         for place in places() {
             let verdicts = lineup.verdicts(place, case);
@@ -187,8 +184,7 @@ fn anchor(place: usize, case: usize, kit: usize) -> String {
 fn reason(lineup: &Lineup, (place, case, kit): (usize, usize, usize)) -> String {
     match lineup.cell(place, case, kit) {
         None => "not done: stopped before its time.".into(),
-        Some(Cell::Misfit { why: Misfit::Overload, reason }) => format!("overload: {reason}."),
-        Some(Cell::Misfit { why: Misfit::Parts, reason }) => format!("does not fit: {reason}."),
+        Some(Cell::Misfit { why, reason }) => format!("{}: {}.", misfit::word(*why), reason.trim_end_matches('.')),
         Some(cell @ Cell::Fits(answer)) => {
             let first = match &answer.first_failure {
                 Some(_) => format!("; fails first on the {}", fails_words(answer)),
@@ -325,37 +321,38 @@ pub fn per_point(amount: Option<f64>, verdict: &CellAnswer) -> Option<[f64; 3]> 
 fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
     let verdicts = lineup.verdicts(place, case);
     let standings = ranking(&verdicts);
+    let decimals = common_decimals(verdicts.iter().map(|(_, verdict)| verdict.survival.interval));
     let mut rows = Vec::new();
     for standing in &standings {
         let Some((kit, verdict)) = verdicts.iter().find(|(kit, _)| *kit == standing.kit) else { continue };
         let tied = standings.iter().filter(|other| other.rank == standing.rank).count() > 1;
         let facts = &lineup.kits[*kit];
-        let per = |amount| {
-            per_point(amount, verdict).map_or("-".into(), |[best, low, high]| {
-                let high = if high.is_finite() { format!("{high:.2}") } else { "no end".into() };
-                format!("{best:.2} ({low:.2} to {high})")
-            })
+        // By the best estimate: the range of the share beside it moves this too.
+        let per = |amount, decimals: usize| {
+            per_point(amount, verdict).map_or("-".into(), |[best, ..]| format!("{best:.decimals$}"))
         };
         rows.push(vec![
             facts.name.clone(),
             format!("{}{}", standing.rank, if tied { " =" } else { "" }),
-            survival(&verdict.survival),
-            per(facts.price),
-            per(facts.weight_kg),
+            survival_with(&verdict.survival, decimals),
+            per(facts.price, 1),
+            per(facts.weight_kg, 2),
             fails_words(verdict),
         ]);
     }
     for (kit, facts) in lineup.kits.iter().enumerate() {
-        if let Some(Cell::Misfit { reason, .. }) = lineup.cell(place, case, kit) {
-            rows.push(vec![facts.name.clone(), "x".into(), "no fit".into(), "-".into(), "-".into(), reason.clone()]);
+        if let Some(Cell::Misfit { why, reason }) = lineup.cell(place, case, kit) {
+            let (sign, word) = misfit::mark(*why).split_once("  ").unwrap_or_default();
+            rows.push(vec![facts.name.clone(), sign.into(), word.into(), "-".into(), "-".into(), reason.clone()]);
         }
     }
     let price = match lineup.currency.as_str() {
         "" => "price for each of 100".to_string(),
         currency => format!("{currency} for each of 100"),
     };
-    let columns = ["kit", "rank", "rides through", &price, "kg for each of 100", "fails first on"];
-    Table::new(columns.map(Column::left)).rows(rows)
+    let [kit, rank, fails] = ["kit", "rank", "fails first on"].map(Column::left);
+    let [survival, price, kg] = ["rides through", &price, "kg for each of 100"].map(Column::right);
+    Table::new([kit, rank, survival, price, kg, fails]).rows(rows)
 }
 
 fn fails_words(verdict: &CellAnswer) -> String {

@@ -2,12 +2,14 @@
 
 use serde::Serialize;
 
+use super::cells::harmless;
 use super::json::{Difference, Share};
 use super::lineup::{per_point, word};
+use super::misfit;
 use super::told::{self, Told};
 use super::verdict;
 use crate::study::lineup::{
-    Addition, Band, Cell, CellAnswer, Lineup, Misfit, Note, RankedKit, least, profile, ranking,
+    Addition, Band, Cell, CellAnswer, Lineup, Misfit, Note, RankedKit, Wiring, least, profile, ranking,
 };
 
 /// The answer of `lineup`.
@@ -79,9 +81,11 @@ struct JsonCell {
 
 #[derive(Debug, Serialize)]
 struct JsonMisfit {
-    /// `parts` or `overload`.
-    kind: Misfit,
+    /// `wiring`, `overload` (a load too big) or `parts`.
+    kind: &'static str,
     text: String,
+    /// For `wiring`: how the panels fit, or fewer of them; null where no wiring does.
+    fits: Option<Wiring>,
 }
 
 #[derive(Debug, Serialize)]
@@ -218,7 +222,12 @@ fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
     };
     let verdict: &CellAnswer = match row.cell {
         Cell::Misfit { why, reason } => {
-            out.misfit = Some(JsonMisfit { kind: *why, text: reason.clone() });
+            let (kind, fits) = match why {
+                Misfit::Wiring(fits) => ("wiring", *fits),
+                Misfit::Overload => ("overload", None),
+                Misfit::Parts => ("parts", None),
+            };
+            out.misfit = Some(JsonMisfit { kind, text: reason.clone(), fits });
             return out;
         }
         Cell::Fits(verdict) => verdict,
@@ -245,7 +254,7 @@ fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
 }
 
 /// Columns of the tidy table.
-const COLUMNS: [&str; 29] = [
+const COLUMNS: [&str; 31] = [
     "place",
     "case",
     "kit",
@@ -275,6 +284,8 @@ const COLUMNS: [&str; 29] = [
     "dc_outlet_difference",
     "battery_difference",
     "verdict_word",
+    "fits_in_series",
+    "fits_in_parallel",
 ];
 
 /// One row a cell, one column a figure; what does not apply is empty.
@@ -292,16 +303,18 @@ pub fn csv(lineup: &Lineup) -> String {
             number(cell.additions.iter().find(|a| a.addition == addition.name()).map(|a| a.pair.difference))
         };
         let first = cell.first_failure.as_ref();
+        let misfit = if let Cell::Misfit { why, .. } = row.cell { Some(misfit::word(*why)) } else { None };
+        let fits = cell.misfit.as_ref().and_then(|misfit| misfit.fits);
         let record = [
-            cell.place.clone(),
-            cell.case.clone(),
-            cell.kit.clone(),
+            harmless(&cell.place).into_owned(),
+            harmless(&cell.case).into_owned(),
+            harmless(&cell.kit).into_owned(),
             number(facts.price),
             number(facts.weight_kg),
             number(Some(facts.capacity_wh)),
             number(Some(facts.panels_w)),
-            cell.band.unwrap_or("does not fit").to_string(),
-            cell.misfit.as_ref().map_or(String::new(), |misfit| misfit.text.clone()),
+            misfit.unwrap_or_else(|| cell.band.unwrap_or_default()).to_string(),
+            cell.misfit.as_ref().map_or(String::new(), |misfit| harmless(&misfit.text).into_owned()),
             cell.survival.as_ref().map_or(String::new(), |s| s.trials.to_string()),
             survival(|s| s.probability),
             survival(|s| s.low),
@@ -316,12 +329,14 @@ pub fn csv(lineup: &Lineup) -> String {
             number(cell.price_per_point),
             number(cell.weight_kg_per_point),
             number(cell.unmet_wh_mean),
-            first.map_or(String::new(), |f| f.load.clone()),
+            first.map_or(String::new(), |f| harmless(&f.load).into_owned()),
             number(first.map(|f| f.share_of_failures)),
             addition(Addition::Panel),
             addition(Addition::DcOutlet),
             addition(Addition::Battery),
             lineup.verdict(row.case, row.cell).map_or("", verdict::word).to_string(),
+            fits.map_or(String::new(), |fits| fits.series.to_string()),
+            fits.map_or(String::new(), |fits| fits.parallel.to_string()),
         ];
         let _ = writer.write_record(record);
     }

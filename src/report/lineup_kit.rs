@@ -1,6 +1,7 @@
 //! What one kit of a line-up is good for, in words.
 
 use super::lineup::money;
+use super::misfit;
 use super::words::points;
 use crate::study::Verdict;
 use crate::study::lineup::{Addition, Cell, Lineup, Profile};
@@ -52,12 +53,12 @@ pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<Stri
         say(head, &cells);
     }
     if let Some(&(place, case)) = profile.misfits.first() {
-        let reason = match lineup.cell(place, case, kit) {
-            Some(Cell::Misfit { reason, .. }) => reason.as_str(),
-            _ => "",
+        let (word, reason) = match lineup.cell(place, case, kit) {
+            Some(Cell::Misfit { why, reason }) => (misfit::word(*why), reason.as_str()),
+            _ => Default::default(),
         };
         out.push(format!(
-            "Does not fit: {}. In {}: {}.",
+            "Does not fit: {}. In {}, {word}: {}.",
             cases_words(lineup, &profile.misfits),
             lineup.cases[case].name,
             reason.trim_end_matches('.')

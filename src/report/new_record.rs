@@ -46,7 +46,8 @@ pub fn text(unit: &Unit, plan: &TestPlan) -> String {
          #stop = \"2027-03-08T22:10\"\n#from = \"0 %\"\n#to = \"100 %\"\n#energy = \"{cells_wh:.0} Wh\"\n\
          \n# From full until it switches itself off, under about a fifth of the label in watts: {}.\n#[[capacity]]\n#name = \"{load:.0} W\"\n\
          #outlet = \"ac\"\n#lasted = \"{:.2} h\"\n#from = \"100 %\"\n#to = \"0 %\"\n#energy = \"{} Wh\"\n#ambient = \"20 °C\"\n\
-         \n# The same under less: the two together tell the inverter from the cells.\n#[[capacity]]\n#name = \"{second:.0} W\"\n\
+         \n# The same under less: the two together tell the inverter from the cells, and its fan. Fan and rate of discharge have no keys here:\n\
+         # runs at different loads tell them, and the kit of --write-kit holds them (ac_step, rate_loss).\n#[[capacity]]\n#name = \"{second:.0} W\"\n\
          #outlet = \"ac\"\n#lasted = \"{:.2} h\"\n#from = \"100 %\"\n#to = \"0 %\"\n#energy = \"{} Wh\"\n#ambient = \"20 °C\"\n\
          \n# A night with the AC outlet switched on and nothing plugged in: the charge in the morning.\n#[[capacity]]\n#name = \"a night idle\"\n\
          #outlet = \"ac\"\n#lasted = \"{NIGHT_H:.0} h\"\n#from = \"100 %\"\n#to = \"{:.0} %\"\n#load = \"0 W\"\n{solar}\

@@ -146,8 +146,19 @@ fn subject(key: &str) -> String {
     }
 }
 
+/// A key of the file as an owner finds it: "`wiring` of panel 1", "the inverter" for a section itself.
+pub fn named_key(key: &str) -> String {
+    let section = match key.split('.').next() {
+        Some("panel" | "load") => 2,
+        Some("station") if subject(key) != "the station" => 2,
+        _ => 1,
+    };
+    let rest: Vec<&str> = key.split('.').skip(section).collect();
+    if rest.is_empty() { subject(key) } else { format!("`{}` of {}", rest.join("."), subject(key)) }
+}
+
 /// A text begun with a capital letter.
-fn begun(text: &str) -> String {
+pub fn begun(text: &str) -> String {
     let mut letters = text.chars();
     let first = letters.next().map(char::to_uppercase).into_iter().flatten();
     first.collect::<String>() + letters.as_str()
@@ -221,7 +232,7 @@ impl Words for Note {
                     ),
                     Assumption::ChargeAsShown => format!(
                         "The charge at the beginning is taken to be exactly what the display shows (key: starts_charged, which \
-                         takes a ±). With ten points less, {effect}."
+                         takes a ±). With a tenth of a full charge less, {effect}."
                     ),
                 }
             }
@@ -380,6 +391,12 @@ pub fn weather(sky: &Sky) -> Note {
             Note::Record { record: record.name().to_string(), air_from_the_table: air.is_some() }
         }
     }
+}
+
+/// What is said of the weather among some notes; every answer has it.
+#[must_use]
+pub fn of_weather(notes: &[Note]) -> Option<&Note> {
+    notes.iter().find(|note| matches!(note, Note::Climate { .. } | Note::Record { .. }))
 }
 
 /// The notes of a scenario under a sky.

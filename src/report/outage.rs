@@ -308,7 +308,12 @@ fn account(mean: &Ledger, plan: &Plan) -> Table {
     let (rows, total) = account_rows(mean, plan);
     let row = |(sign, what, wh): AccountRow| {
         let share = wh / total.max(1e-9);
-        [Cell::from(format!("{sign}  {what}")), energy(wh).into(), percent(share).into(), Cell::Bar(share)]
+        [
+            Cell::from(format!("{sign}  {what}")),
+            energy(wh).into(),
+            format!("{:.1} %", 100.0 * share).into(),
+            Cell::Bar(share),
+        ]
     };
     let columns = [Column::left("where"), Column::right("energy"), Column::right("share"), Column::left("")];
     Table::new(columns).bare().rows(rows.into_iter().map(row))
@@ -359,7 +364,8 @@ fn effects(answer: &OutageAnswer) -> Table {
         let costs = phrases::costs(effect.change.costs()).to_string();
         [effect.change.words(), costs, survival_with(&effect.survival, decimals), told]
     });
-    let columns = ["change", "costs", "rides through", "difference"].map(Column::left);
+    // What it costs says so itself.
+    let columns = ["change", "", "rides through", "difference"].map(Column::left);
     Table::new(columns).bare().rows(rows)
 }
 

@@ -140,6 +140,8 @@ impl Words for Unknown {
             "ac_conversion" => "conversion to AC".into(),
             "dc_conversion" => "conversion to 12 V".into(),
             "usb_conversion" => "conversion to USB".into(),
+            "ac_step" => "a fan or another step of the inverter".into(),
+            "rate_loss" => "loss of capacity by the rate of discharge".into(),
             "panel_power" => format!("power of {of}"),
             "load_watts" => format!("watts of {of}"),
             "heat_leak" => format!("heat leak of {of}"),

@@ -153,6 +153,9 @@ pub fn charge(fan: &ChargeFan, step_h: f64, floor: f64) -> Figure {
     }
 }
 
+/// Lines of single outages longer than this would be a tangle \[h\]: they stand in the data alone.
+const MOST_HOURS_OF_LINES: f64 = 240.0;
+
 /// The same with nights, where all outages begin at one time, and with three outages of the run.
 #[must_use]
 pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
@@ -161,6 +164,7 @@ pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
     let mut figure = charge(&answer.tally.fan, step_h, rig.floor_wh / rig.capacity_wh);
     let steps = answer.tally.fan.steps();
     let singles = course::singles(plan, answer);
+    let drawn = steps as f64 * step_h <= MOST_HOURS_OF_LINES;
     for (single, what) in singles.iter().zip(["bad", "middling", "good"]) {
         let told = if single.survived { "rides through" } else { "fails" };
         let charge = (0..steps).map(|step| single.charge.get(step).map_or(f64::NAN, |charge| 100.0 * charge));
@@ -168,7 +172,9 @@ pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
         figure.data.push(Data::numbers(name, "percent", charge.collect::<Vec<_>>()));
     }
     if let Picture::Chart(chart) = &mut figure.picture {
-        chart.lines.extend(9..9 + singles.len());
+        if drawn {
+            chart.lines.extend(9..9 + singles.len());
+        }
         chart.nights = nights(plan, chart.x.to, false);
         let fixed = course::begins(&plan.season).1.is_some();
         figure.legend.push_str(if fixed {
@@ -177,10 +183,12 @@ pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
             " No night is shaded: outages begin at any hour."
         });
     }
-    figure.legend.push_str(
-        " Single outages: those that a tenth, half and nine tenths of the first trials went worse than; --trace tells all \
-         of one.",
-    );
+    if drawn {
+        figure.legend.push_str(
+            " Single outages: those that a tenth, half and nine tenths of the first trials went worse than; --trace tells \
+             all of one.",
+        );
+    }
     figure
 }
 

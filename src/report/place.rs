@@ -7,6 +7,7 @@ use super::told::Words;
 use super::words::thousands;
 use crate::places::{self, ATTRIBUTION, Place, TIMES_LARGER};
 use crate::scenario::model::Site;
+use crate::scenario::site_lines;
 
 /// Where the kit of an answer stands, so that a wrong sign is seen at once.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -125,25 +126,20 @@ fn far(away_km: f64) -> String {
     if away_km < 5.0 { String::new() } else { format!(", {away_km:.0} km away") }
 }
 
-/// A town farther away than this tells nothing of the height here \[km] (our choice).
-const SAME_HEIGHT_KM: f64 = 10.0;
-
-/// The lines for `[site]`.
+/// The section `[site]`.
 #[must_use]
 pub fn site(asked: Asked, place: &Place) -> String {
-    let (latitude_deg, longitude_deg, away_km) = match asked {
-        Asked::Name => return format!("[site]\nplace = \"{}\"", place.full_title()),
-        Asked::Near { latitude_deg, longitude_deg, away_km } => (latitude_deg, longitude_deg, away_km),
+    format!("[site]\n{}", lines_for_site(asked, place))
+}
+
+/// The lines of `[site]`.
+#[must_use]
+pub fn lines_for_site(asked: Asked, place: &Place) -> String {
+    let position = match asked {
+        Asked::Name => None,
+        Asked::Near { latitude_deg, longitude_deg, away_km } => Some((latitude_deg, longitude_deg, away_km)),
     };
-    let mut out = format!("[site]\nlatitude = {latitude_deg}\nlongitude = {longitude_deg}");
-    if let Some(height_m) = place.height_m.filter(|_| away_km <= SAME_HEIGHT_KM) {
-        out.push_str(&format!("\nheight = \"{height_m:.0} m\"  # of that town; your own is better"));
-    }
-    match places::zone_of(latitude_deg, longitude_deg) {
-        Some(zone) => out.push_str(&format!("\ntimezone = \"{zone}\"")),
-        None => out.push_str("\n# No town is near: write the clock's offset from UTC, like timezone = \"-05:00\""),
-    }
-    out
+    site_lines(position, place)
 }
 
 fn about(people: u32) -> String {

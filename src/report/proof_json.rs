@@ -4,8 +4,10 @@
 use serde::Serialize;
 
 use super::phrases::outlet;
+use super::prove::hazard::caution;
 use super::prove::parts::{claim, three};
 use super::prove::{Facts, Fitted, Remark, told, verdict as words, with};
+use super::told::Words;
 use crate::scenario::record::ProvedKit;
 use crate::scenario::record::model::{Arrival, Meter};
 use crate::study::prove::{Estimate, NoVerdict, PanelVerdict, Told, Verdict};
@@ -50,6 +52,8 @@ pub struct ProofJson {
     pub parts: Vec<PartJson>,
     /// The wording of a claim, for a weak unit.
     pub claim: Option<String>,
+    /// What to do with a unit that may be damaged; null where nothing points to it.
+    pub caution: Option<String>,
     pub delivered_wh: Option<Value>,
     pub share_of_label: Option<Value>,
     pub discharges: Vec<Discharge>,
@@ -195,7 +199,7 @@ impl From<&NoVerdict> for Reason {
             NoVerdict::Sun(_) => "sun_unknown",
             NoVerdict::Clock => "clock_unknown",
         };
-        Reason { kind, text: why.to_string() }
+        Reason { kind, text: why.words() }
     }
 }
 
@@ -297,6 +301,7 @@ pub fn of(facts: &Facts) -> ProofJson {
             .map(|part| PartJson { part: part.name, verdict: part.word, text: part.text })
             .collect(),
         claim: claim(record, proof),
+        caution: caution(record, proof),
         delivered_wh: proof.bench.as_ref().map(|(bench, _)| bench.into()),
         share_of_label: proof.share.as_ref().map(Value::from),
         discharges: proof

@@ -1,21 +1,24 @@
 //! The proof of a unit as a document.
 
+mod arrival;
+mod fade;
+pub mod hazard;
 pub mod parts;
+mod tables;
 
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::document::{Block, Cell, Column, Document, Photograph, Sheet, Table};
-use super::figure::{Axis, Chart, Data, Figure, Picture, Points, Ranges};
+use self::arrival::arrival;
+use self::tables::{charged, discharges, doubts, outlets, panels, shares};
+use super::document::{Block, Column, Document, Photograph, Sheet, Table};
 use super::phrases::outlet;
-use super::words::{duration, label, percent};
+use super::words::label;
 use crate::math;
+use crate::scenario::model::Chemistry;
 use crate::scenario::record::Record;
-use crate::scenario::record::model::{Meter, OutletTest};
-use crate::study::prove::{
-    Charged, Delivered, Estimate, Fade, Fit, HEALTHY, NoVerdict, PanelAnswer, PanelVerdict, Point, Proof, Told,
-    Unknown, Verdict, healthy,
-};
+use crate::scenario::record::model::Meter;
+use crate::study::prove::{Delivered, Estimate, Fade, Fit, HEALTHY, Proof, Told, Unknown, Verdict, healthy};
 
 /// An energy with its 95 % half-width: "453 ± 12 Wh".
 #[must_use]
@@ -30,7 +33,9 @@ pub fn with(estimate: &Estimate, unit: &str) -> String {
     let digits = if half > 0.0 { (1.0 - math::log10(half).floor()).clamp(0.0, 2.0) as usize } else { 1 };
     let digits = if half >= 9.5 { 0 } else { digits.min(1) };
     let scale = math::powi(10.0, digits as i32);
-    format!("{:.digits$} ± {:.digits$} {unit}", estimate.value, (half * scale - 1e-9).ceil() / scale)
+    // Without a negative zero.
+    let value = if (estimate.value * scale).abs() < 0.5 { 0.0 } else { estimate.value };
+    format!("{value:.digits$} ± {:.digits$} {unit}", (half * scale - 1e-9).ceil() / scale)
 }
 
 /// A share with its 95 % half-width in points: "84 ± 3 %".
@@ -94,16 +99,18 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
         bench_w,
         share(of_label),
         label(record.unit.rated_capacity.0),
-        healthy(record.unit.rated_capacity.0).0 * 100.0,
+        healthy(record.unit.rated_capacity.0, record.unit.chemistry).0 * 100.0,
         HEALTHY.1 * 100.0,
-        on_a_small_unit(record.unit.rated_capacity.0)
+        why_less(record.unit.rated_capacity.0, record.unit.chemistry)
     )
 }
 
-/// Why the band of healthy units is wider on a small label; nothing where it is not.
+/// Why the band of healthy units is wider on a small label and for lead-acid cells; nothing where it is not.
 #[must_use]
-pub fn on_a_small_unit(rated_wh: f64) -> &'static str {
-    if healthy(rated_wh).0 < HEALTHY.0 - 0.005 {
+pub fn why_less(rated_wh: f64, chemistry: Chemistry) -> &'static str {
+    if chemistry == Chemistry::LeadAcid {
+        "; lithium from 80 %, but a lead-acid label holds over twenty hours, and this load empties it in five"
+    } else if healthy(rated_wh, chemistry).0 < HEALTHY.0 - 0.005 {
         "; larger units from 80 %, but an inverter's own draw weighs more on a unit this small"
     } else {
         ""
@@ -129,6 +136,13 @@ pub(super) fn told(fit: &Fit) -> Vec<Fitted> {
             Unknown::Draw(kind) => (format!("draw with {} on, nothing plugged in", outlet(*kind)), estimate, "W"),
             Unknown::Factor(kind) => {
                 (format!("conversion to {} beyond that", outlet(*kind)), inverse(&estimate).scaled(100.0), "%")
+            }
+            // Where the tests tell them. One step stands for all: that of the bench load.
+            Unknown::Step(load_w) if *load_w == fit.bench_load_w() && fit.told(unknown) != Told::NotAtAll => {
+                (format!("taken by a fan or another step at {load_w:.0} W of AC"), estimate, "W")
+            }
+            Unknown::Fall if fit.told(unknown) != Told::NotAtAll => {
+                ("lost for each C of rate beyond a fifth".into(), percent, "%")
             }
             Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => continue,
         };
@@ -167,71 +181,6 @@ fn entangled(fit: &Fit) -> Vec<String> {
         }
     }
     pairs
-}
-
-/// One panel's verdict in words.
-fn panel(answer: &PanelAnswer) -> String {
-    let judged = match &answer.verdict {
-        Ok(PanelVerdict::Good) => "as a good panel does".to_string(),
-        Ok(PanelVerdict::Weak) => {
-            "less than a good panel gives: look for shade, dirt, a bad plug or a wrong label".into()
-        }
-        Ok(PanelVerdict::Open) => "too close to tell".into(),
-        Err(why) => format!("no verdict: {why}"),
-    };
-    let sun = answer.sun_height_deg.map_or(String::new(), |height| format!("sun {height:.0}° high, "));
-    format!(
-        "{} read where {} could be expected ({sun}{:.0} W/m² on the panel, cells at {:.0} °C): {}, {judged}.",
-        with(&answer.measured, "W"),
-        with(&answer.expected, "W"),
-        answer.plane_w_m2,
-        answer.cell_c,
-        share(&answer.ratio),
-    )
-}
-
-/// What is to be said of the arrival, one sentence each.
-fn arrival(record: &Record, today: Date) -> Vec<String> {
-    let Some(arrival) = &record.arrival else { return Vec::new() };
-    let mut lines = Vec::new();
-    if let Some(date) = arrival.date {
-        lines.push(format!("Arrived on {date}."));
-    }
-    lines.push(match &arrival.damage {
-        Some(damage) => format!(
-            "Damage: {damage}. Photograph it and write to the seller before anything else; charge it where you see it."
-        ),
-        None => "No damage noted.".into(),
-    });
-    let missing = arrival.missing();
-    if !arrival.packing_list.is_empty() {
-        lines.push(if missing.is_empty() {
-            "Everything on the packing list was in the box.".into()
-        } else {
-            format!("Missing from the box: {}.", missing.join(", "))
-        });
-    }
-    if let Some(charge) = arrival.charge {
-        let usual = if (0.3..=0.7).contains(&charge.0) { "as usual" } else { "unusual: units ship about half full" };
-        lines.push(format!("Charge as delivered: {} ({usual}).", percent(charge.0)));
-    }
-    let left = |date: Date| (date.duration_since(today).as_secs_f64() / 86_400.0).round() as i64;
-    let days = |date: Date| match left(date) {
-        n if n < 0 => format!("{} days ago", -n),
-        0 => "today".into(),
-        1 => "1 day left".into(),
-        n => format!("{n} days left"),
-    };
-    if let Some(date) = arrival.return_by {
-        lines.push(format!("It can be sent back until {date} ({}).", days(date)));
-    }
-    if arrival.packaging_kept == Some(false) {
-        lines.push("The packaging was not kept; most returns ask for it.".into());
-    }
-    if let Some(date) = arrival.warranty_until {
-        lines.push(format!("The warranty ends on {date} ({}).", days(date)));
-    }
-    lines
 }
 
 /// All that `prove` knows of a unit.
@@ -279,6 +228,7 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(record.title.clone());
     out.sheet = Sheet::Small;
     out.lead(format!("{word}{}.", of_label.unwrap_or_default())).say(verdict(record, proof));
+    out.caution(hazard::caution(record, proof).unwrap_or_default());
     let model = record.unit.model.as_ref().map_or(String::new(), |model| format!(" ({model})"));
     let named =
         |word: &str, what: &Option<String>| what.as_ref().map_or(String::new(), |what| format!(", {word} {what}"));
@@ -289,7 +239,7 @@ pub fn document(facts: &Facts) -> Document {
         named("at", &record.place)
     ));
     if let Some(all) = &proof.share {
-        out.figure(shares(proof, all, rated_wh));
+        out.figure(shares(record, proof, all));
     }
     let section = |out: &mut Document, heading: &str, lines: Vec<String>| {
         if !lines.is_empty() {
@@ -327,7 +277,7 @@ pub fn document(facts: &Facts) -> Document {
         }
     }
     if let Some(fade) = fade {
-        add_fade(&mut out, fade, rated_wh);
+        fade::add_fade(&mut out, fade, rated_wh);
     }
     section(&mut out, "In the words of a claim", parts::claim(record, proof).into_iter().collect());
     section(&mut out, "What weakens this", remarks.iter().map(|remark| remark.text.clone()).collect());
@@ -354,172 +304,4 @@ pub fn document(facts: &Facts) -> Document {
     ));
     out.say("Date and signature: ______________________________");
     out
-}
-
-/// Each discharge and all tests together as shares of the label, with the healthy band.
-fn shares(proof: &Proof, all: &Estimate, rated_wh: f64) -> Figure {
-    let tested = proof.delivered.iter().filter(|test| !test.idle);
-    let mut entries: Vec<(String, Estimate)> =
-        tested.map(|test| (test.name.clone(), test.full.scaled(1.0 / rated_wh))).collect();
-    entries.push(("all tests together".into(), *all));
-    let low = entries.iter().map(|(_, e)| e.low()).fold(0.6, f64::min).max(0.0);
-    let high = entries.iter().map(|(_, e)| e.high()).fold(1.0, f64::max).min(1.5);
-    let range = ((low * 10.0).floor() * 10.0, (high * 10.0).ceil() * 10.0);
-    let (from, to) = healthy(rated_wh);
-    let mut axis = Axis::new("", range, 6);
-    axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
-    let column = |name: &str, of: fn(&Estimate) -> f64| {
-        Data::numbers(name, "percent", entries.iter().map(|(_, e)| 100.0 * of(e)))
-    };
-    Figure {
-        name: "shares",
-        title: "Share of the label with its 95 % interval".into(),
-        data: vec![
-            Data::names("test", entries.iter().map(|(name, _)| name.clone())),
-            column("low", Estimate::low),
-            column("share", |estimate| estimate.value),
-            column("high", Estimate::high),
-        ],
-        picture: Picture::Ranges(Ranges { axis, zero: None, band: Some((100.0 * from, 100.0 * to)) }),
-        legend: format!(
-            "Share of the label; lines hold 95 %. Shaded: {:.0} to {:.0} %, healthy units at the AC outlet under a load of a \
-             fifth of the label in watts (common practice, no source{}).",
-            from * 100.0,
-            to * 100.0,
-            on_a_small_unit(rated_wh)
-        ),
-        quiet: true,
-    }
-}
-
-fn discharges(proof: &Proof, rated_wh: f64) -> Table {
-    let row = |test: &Delivered| {
-        let unless_idle = |text: String| if test.idle { "idle".to_string() } else { text };
-        [
-            test.name.clone(),
-            outlet(test.outlet).into(),
-            format!("{:.0} W", test.load_w),
-            duration(test.hours),
-            wh(&test.measured),
-            unless_idle(wh(&test.full)),
-            unless_idle(share(&test.full.scaled(1.0 / rated_wh))),
-        ]
-    };
-    let words = ["test", "outlet"].map(Column::left);
-    let numbers = ["load", "for", "came out", "from full to empty", "of label"].map(Column::right);
-    Table::new(words.into_iter().chain(numbers)).rows(proof.delivered.iter().map(row))
-}
-
-/// What the doubt in each discharge comes from.
-fn doubts(proof: &Proof) -> Vec<String> {
-    let one = |test: &Delivered| {
-        let all = math::powi(test.full.standard, 2);
-        let causes = test.causes.iter().filter(|(_, u)| u * u > 0.02 * all);
-        let causes: Vec<String> = causes.map(|(name, u)| format!("{name} {}", percent(u * u / all))).collect();
-        format!("doubt in {}: {}", test.name, causes.join(", "))
-    };
-    proof.delivered.iter().filter(|test| !test.idle).map(one).collect()
-}
-
-fn charged(test: &Charged) -> String {
-    let round = test.round_trip.as_ref().map_or(String::new(), |round| {
-        format!(" Of what goes in at the wall {} comes out at the AC outlet.", share(round))
-    });
-    format!(
-        "{}: a full charge takes {} and {} at {:.0} W.{round}",
-        test.name,
-        wh(&test.full),
-        duration(test.hours_to_full),
-        test.watts
-    )
-}
-
-fn panels(proof: &Proof) -> Vec<String> {
-    let mut hours = proof.hours_of_sun.iter();
-    let one = |(name, answer): &(String, Result<PanelAnswer, NoVerdict>)| match answer {
-        Ok(answer) => match hours.next() {
-            Some(hours) if hours.is_finite() && *hours < 1e4 => {
-                format!("{name}: {} From empty to full takes {} of such sun.", panel(answer), duration(*hours))
-            }
-            _ => format!("{name}: {}", panel(answer)),
-        },
-        Err(why) => format!("{name}: no verdict: {why}."),
-    };
-    proof.panels.iter().map(one).collect()
-}
-
-fn outlets(record: &Record) -> Table {
-    let row = |test: &OutletTest| {
-        [
-            test.name.clone(),
-            test.load.map_or(String::new(), |load| format!("{load}")),
-            if test.passed { "works".into() } else { "FAILED".to_string() },
-            test.remark.clone().unwrap_or_default(),
-        ]
-    };
-    Table::new(["outlet", "load", "tried", "remark"].map(Column::left)).bare().rows(record.outlets.iter().map(row))
-}
-
-/// Several records of one unit.
-fn add_fade(out: &mut Document, fade: &Fade, rated_wh: f64) {
-    let points = || fade.points.iter();
-    let most = points().map(|point| point.bench.high()).fold(rated_wh, f64::max);
-    let row = |point: &Point| {
-        let cycles = point.cycles.map_or(String::new(), |cycles| format!("{cycles:.0} cycles"));
-        [point.date.to_string().into(), wh(&point.bench).into(), Cell::Bar(point.bench.value / most), cycles.into()]
-    };
-    let columns = [Column::left("date"), Column::right("delivered"), Column::left(""), Column::left("cycles")];
-    out.head("Capacity over the years, at the AC outlet under the bench load");
-    out.table(Table::new(columns).bare().rows(points().map(row)));
-    let column = |name: &str, of: fn(&Estimate) -> f64| Data::numbers(name, "wh", points().map(|p| of(&p.bench)));
-    let fitted = points().map(|point| fade.by_years.start.value + fade.by_years.slope.value * point.years);
-    let last = fade.points.last().map_or(1.0, |point| point.years.max(0.1));
-    let chart = Chart {
-        x: Axis::new("years since the first record", (-0.02 * last, 1.02 * last), 5),
-        y: Axis::new("Wh from full to empty", (0.0, 1.05 * most), 5),
-        over: 1,
-        rows: fade.points.len(),
-        lines: vec![5],
-        bands: Vec::new(),
-        points: Some(Points { value: 3, low: 2, high: 4, names: None }),
-        ..Chart::default()
-    };
-    out.figure(Figure {
-        name: "fade",
-        title: "Capacity over the years".into(),
-        data: vec![
-            Data::names("date", points().map(|point| point.date.to_string())),
-            Data::numbers("after", "years", points().map(|point| point.years)),
-            column("low", Estimate::low),
-            column("delivered", |estimate| estimate.value),
-            column("high", Estimate::high),
-            Data::numbers("fitted", "wh", fitted),
-        ],
-        picture: Picture::Chart(chart),
-        legend: "Strokes: what each record says, with its 95 % interval. Dashes: the straight line through them."
-            .into(),
-        quiet: false,
-    });
-    out.say(fade_words(fade));
-}
-
-/// What a fade means, in words.
-fn fade_words(fade: &Fade) -> String {
-    let yearly = share(&fade.by_years.relative);
-    let mut line = if fade.by_years.slope.high() < 0.0 {
-        format!("It changes by {yearly} a year.")
-    } else {
-        format!("A fade cannot be told from none yet: {yearly} a year.")
-    };
-    if let Some(by_cycles) = &fade.by_cycles {
-        line.push_str(&format!(" Against cycles: {} for every hundred.", share(&by_cycles.relative.scaled(100.0))));
-    }
-    if let Some(years) = &fade.years_to_four_fifths {
-        line.push_str(&format!(
-            " If it goes on so, four fifths of the first capacity are left {} after the first record; that is a straight \
-             line, not a promise.",
-            with(years, "years")
-        ));
-    }
-    line
 }

@@ -1,7 +1,7 @@
 //! What to test on a unit, as a document.
 
 use super::document::{Column, Document, Table};
-use super::prove::on_a_small_unit;
+use super::prove::why_less;
 use super::words::label;
 use crate::study::prove::expected::{Expected, KNOWN, METER, NIGHT_H, Step};
 use crate::study::prove::plan::TestPlan;
@@ -36,9 +36,9 @@ pub fn document(plan: &TestPlan, adds: &[Expected]) -> Document {
             plan.load_w,
             plan.load_from,
             hours(plan.hours),
-            healthy(plan.rated_wh).0 * 100.0,
+            healthy(plan.rated_wh, plan.chemistry).0 * 100.0,
             HEALTHY.1 * 100.0,
-            on_a_small_unit(plan.rated_wh)
+            why_less(plan.rated_wh, plan.chemistry)
         ),
         format!(
             "A second one: charge to full and run {:.0} W, about {}. Two loads tell the inverter's own draw from what the \
@@ -95,7 +95,7 @@ pub fn document(plan: &TestPlan, adds: &[Expected]) -> Document {
     });
     out.head("What each adds").table(Table::new(heads).rows(rows)).say(format!(
         "What is left open after each of them and those above, 95 %, as the fit would tell it of a typical unit, with a meter good \
-         to {:.0} %, a check against a load known to {:.1} %; shares are of the label.",
+         to {:.0} %, a check against a load known to {:.1} %; shares are of the label. What the cells hold is assumed before any test (± 8 %); the tests do not lean on that.",
         100.0 * METER,
         100.0 * KNOWN
     ));

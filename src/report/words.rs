@@ -109,10 +109,14 @@ pub fn common_decimals(intervals: impl IntoIterator<Item = Interval>) -> usize {
     intervals.into_iter().map(decimals).max().unwrap_or(0)
 }
 
-/// Whole units of the last decimal as a number: "0.9", "99.97", "100".
+/// Whole units of the last decimal as a number, with all its decimals: "0.9", "58.0", "99.97". None and all are plain: "0",
+/// "100".
 fn decimal(units: u64, decimals: usize) -> String {
     let of = 10_u64.pow(decimals as u32);
-    if units.is_multiple_of(of) { (units / of).to_string() } else { format!("{:.decimals$}", units as f64 / of as f64) }
+    match units / of {
+        whole @ (0 | 100) if units.is_multiple_of(of) => whole.to_string(),
+        _ => format!("{:.decimals$}", units as f64 / of as f64),
+    }
 }
 
 /// A share as a number of 100: "64", "0.9". Only exactly none is told as 0, only exactly all as 100.
@@ -176,18 +180,18 @@ pub fn percent(share: f64) -> String {
     if p != 0.0 && p.abs() < 9.95 { format!("{p:.1} %") } else { format!("{p:.0} %") }
 }
 
-/// A difference of shares told of 100 outages, with its range, which on the same trials holds chance alone: "+11 of 100 (+8 to
-/// +14 by chance)".
+/// A difference of shares told of 100 outages, with its range, which on the same trials holds chance alone: "+11.2 of 100
+/// (+8.1 to +14.0 by chance)".
 #[must_use]
 pub fn difference(difference: f64, low: f64, high: f64) -> String {
     format!("{} of 100 ({} to {} by chance)", points(difference), points(low), points(high))
 }
 
-/// A difference of shares as a number of 100: "+11".
+/// A difference of shares as a number of 100, to a tenth: "+11.2". One that is nearly none keeps two decimals.
 #[must_use]
 pub fn points(share: f64) -> String {
     let p = share * 100.0;
-    if p.abs() < 9.95 { format!("{p:+.1}") } else { format!("{p:+.0}") }
+    if p != 0.0 && p.abs() < 0.095 { format!("{p:+.2}") } else { format!("{p:+.1}") }
 }
 
 /// Hour of the outage as "day 3, hour 5": days counted from 1.
@@ -216,6 +220,9 @@ mod tests {
         assert_eq!(told(0.009, 0.003, 0.014), "0.9 of 100 (0.3-1.4)");
         assert_eq!(told(0.9998, 0.9985, 1.0), "99.98 of 100 (99.85-100)");
         assert_eq!(told(0.0, 0.0, 0.0004), "0 of 100 (0-0.04)");
+        // One number of decimals in one cell, as in one table.
+        assert_eq!(share_with(0.795, Interval { low: 0.58, high: 0.938 }, 1), "79.5 of 100 (58.0-93.8)");
+        assert_eq!(told(0.01, 0.004, 0.019), "1.0 of 100 (0.4-1.9)");
         assert_eq!(share_by_chance(0.36, Interval { low: 0.345, high: 0.37 }), "36 of 100 (34-37 by chance)");
     }
 
@@ -227,5 +234,12 @@ mod tests {
         assert_eq!(duration_adjective(18.0), "18-hour");
         assert_eq!(thousands(1234567), "1,234,567");
         assert_eq!(energy(1240.0), "1.24 kWh");
+    }
+
+    #[test]
+    fn differences_have_one_decimal_however_large() {
+        assert_eq!(difference(0.124, 0.11, 0.14), "+12.4 of 100 (+11.0 to +14.0 by chance)");
+        assert_eq!(difference(-0.0116, -0.0171, -0.0076), "-1.2 of 100 (-1.7 to -0.8 by chance)");
+        assert_eq!(points(0.0004), "+0.04");
     }
 }

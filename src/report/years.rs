@@ -28,23 +28,44 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
         out.caution(stopped(answer.histories, answer.settings.histories, "histories"));
     }
     out.lead(headline(answer));
+    let law = law(answer);
     if let Some((first, others)) = answer.strategies.split_first().filter(|(_, others)| !others.is_empty()) {
-        out.head(format!("Against \"{}\", on the same outages", first.name)).list(others.iter().map(against_first));
+        out.head(format!("Against \"{}\", on the same outages", first.name));
+        out.list(others.iter().map(|other| against_first(answer, other)));
     }
-    out.head(format!("Readiness and wear in {} years", answer.settings.years)).table(readiness(answer)).say(
-        "Ranges are 95 % intervals of chance and of what is not known of kit and climate. * no other one both lasts as \
-         long and rides through as many.",
-    );
+    out.head(format!("Readiness and wear in {} years", answer.settings.years)).table(readiness(answer)).say(format!(
+        "Of 100 outages, ridden through, with the 95 % range of chance and of what is not known of kit and climate; all of it \
+         with a battery as worn as {law} says. Years until a fifth of the capacity is gone run from the law of wear that gives \
+         fewest to the one that gives most; * marks the ways that no other one beats both in these outages and in years by {law}."
+    ));
     out.figure(figures::frontier(answer));
     out.head("Years until a fifth of the capacity is gone, by law of wear")
         .table(laws(answer))
         .say(disagreement(answer));
-    out.head("Energy and money in a year").table(money(answer));
+    out.head("Energy and money in a year").table(money(answer)).say(money_basis(answer));
     out.head("Readiness over the year: of 100 outages that begin in a month, ridden through").table(months(answer));
     out.say(month_certainty(answer)).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
     out.head("Readiness as the battery ages").figure(figures::by_year(answer)).figure(figures::capacity(answer));
     out.head("What this rests on").list(notes.iter().map(Words::words));
     out
+}
+
+/// The law of wear that outages feel, for programs.
+fn felt(law: WearModel) -> &'static str {
+    match law {
+        WearModel::Worst => "worst",
+        WearModel::Published => "published",
+        WearModel::TradeRule => "trade_rule",
+    }
+}
+
+/// The law of wear that outages feel, in words.
+fn law(answer: &YearsAnswer) -> &'static str {
+    match answer.felt {
+        WearModel::Worst => "the harshest law",
+        WearModel::Published => "the harshest published law",
+        WearModel::TradeRule => "the trade rule",
+    }
 }
 
 /// "93 of 100 (91-95)".
@@ -84,40 +105,42 @@ pub fn headline(answer: &YearsAnswer) -> String {
         );
     }
     format!(
-        "Choose \"{}\": of the {} ways tried in {} histories of {} years it lasts longest (80 % of its capacity for {}) \
-         among those that ride through as many outages as the best, to half an outage in a hundred ({}).{money}",
+        "Choose \"{}\": it keeps 80 % of its capacity for {}, and rides through {} outages. Of the {} ways tried, in {} \
+         histories of {} years, it lasts longest by {} among those that ride through as many outages as the best, to half an \
+         outage in a hundred.{money}",
         chosen.name,
+        years_told(chosen),
+        of_hundred(&chosen.rode),
         answer.strategies.len(),
         thousands(answer.histories),
         answer.settings.years,
-        years_told(chosen),
-        of_hundred(&chosen.rode)
+        law(answer)
     )
 }
 
-/// "Kept at 80 %" costs 4 of 100 outages and buys 3.1 years.
+/// "Kept at 80 %" rides through 4.1 of 100 fewer and lasts 3.1 years longer.
 #[must_use]
-pub fn against_first(strategy: &StrategyAnswer) -> String {
+pub fn against_first(answer: &YearsAnswer, strategy: &StrategyAnswer) -> String {
     let (difference, interval) = strategy.more_than_first;
-    let count = |d: f64| {
-        let of = if d.abs() >= 0.0095 { 100.0 } else { 1000.0 };
-        format!("{:.0} of {}", d.abs() * of, thousands(of as u64))
+    let outages = if interval.high < 0.0 || interval.low > 0.0 {
+        let told = |share: f64| words::points(share.abs()).trim_start_matches('+').to_string();
+        let (a, b) = (interval.low.abs(), interval.high.abs());
+        format!(
+            "rides through {} of 100 outages {} ({} to {})",
+            told(difference),
+            if difference < 0.0 { "less" } else { "more" },
+            told(a.min(b)),
+            told(a.max(b))
+        )
+    } else {
+        "rides through as many outages, as far as these histories can tell,".to_string()
     };
-    let ends = |a: f64, b: f64| {
-        let (a, b) = (a.abs().min(b.abs()) * 100.0, a.abs().max(b.abs()) * 100.0);
-        format!(" ({a:.1} to {b:.1} of 100)")
-    };
-    let outages = match (interval.low, interval.high) {
-        (_, high) if high < 0.0 => format!("costs {} outages{}", count(difference), ends(interval.low, high)),
-        (low, _) if low > 0.0 => format!("saves {} outages{}", count(difference), ends(low, interval.high)),
-        _ => "changes no outages that these histories can tell".to_string(),
-    };
-    let years = strategy.years_more_than_first;
     let more = if YearsAnswer::beyond_telling(strategy.years.mean) { "more than " } else { "" };
-    let years = match years {
-        y if y >= 0.05 => format!("and buys {more}{y:.1} years"),
-        y if y <= -0.05 => format!("and costs {:.1} years", -y),
-        _ => "and lasts as long".to_string(),
+    let law = law(answer);
+    let years = match strategy.years_more_than_first {
+        y if y >= 0.05 => format!("and lasts {more}{y:.1} years longer by {law}"),
+        y if y <= -0.05 => format!("and lasts {:.1} years less by {law}", -y),
+        _ => format!("and lasts as long by {law}"),
     };
     format!("\"{}\" {outages} {years}.", strategy.name)
 }
@@ -129,7 +152,7 @@ fn readiness(answer: &YearsAnswer) -> Table {
             of_hundred(&strategy.rode),
             of_hundred(&strategy.rode_first),
             of_hundred(&strategy.rode_last),
-            years_words(strategy.years.mean),
+            spread_words(strategy),
             if strategy.on_the_frontier { "*".into() } else { " ".into() },
         ]
     };
@@ -138,7 +161,7 @@ fn readiness(answer: &YearsAnswer) -> Table {
         Column::right("rides through"),
         Column::right(format!("first {} years", answer.stretch)),
         Column::right(format!("last {} years", answer.stretch)),
-        Column::right("years to 80 %"),
+        Column::right("years to 80 %, by law"),
         Column::left(""),
     ];
     Table::new(columns).rows(answer.strategies.iter().map(row))
@@ -149,7 +172,7 @@ fn laws(answer: &YearsAnswer) -> Table {
         let years = strategy.years_by_model.iter().map(|years| years_words(years.mean));
         std::iter::once(strategy.name.clone()).chain(years).collect::<Vec<_>>()
     };
-    let columns = answer.models.iter().map(|model| Column::right(*model).unit("years"));
+    let columns = answer.models.iter().map(|model| Column::right(*model));
     Table::new(std::iter::once(Column::left("way")).chain(columns)).rows(answer.strategies.iter().map(row))
 }
 
@@ -159,13 +182,18 @@ fn spread(strategy: &StrategyAnswer) -> (f64, f64) {
     (years().fold(f64::INFINITY, f64::min), years().fold(0.0, f64::max))
 }
 
-/// Years by the laws: "9.7 to over 40, by the law of wear" where they disagree, else "15.2".
+/// Years by the laws: "9.7 to over 40" from the one that gives fewest to the one that gives most.
+fn spread_words(strategy: &StrategyAnswer) -> String {
+    let (low, high) = spread(strategy);
+    let (low, high) = (years_words(low), years_words(high));
+    if low == high { low } else { format!("{low} to {high}") }
+}
+
+/// Years by the laws: "9.7 to over 40 years, by the law of wear".
 fn years_told(strategy: &StrategyAnswer) -> String {
     let (low, high) = spread(strategy);
-    if high < 1.3 * low || !low.is_finite() {
-        return format!("{} years", years_words(strategy.years.mean));
-    }
-    format!("{} to {} years, by the law of wear", years_words(low), years_words(high))
+    let by = if low == high { "" } else { ", by the law of wear" };
+    format!("{} years{by}", spread_words(strategy))
 }
 
 /// Where the laws disagree.
@@ -181,8 +209,8 @@ pub fn disagreement(answer: &YearsAnswer) -> String {
         return "The laws agree within a third everywhere.".into();
     }
     format!(
-        "The laws disagree most on \"{}\": {} or {} years. Published laws count standing still and come from cells in a \
-         laboratory; the trade rule counts cycles alone and speaks of whole stations. Years beyond those simulated go on \
+        "The laws disagree most on \"{}\": {} or {} years. Laws named by authors and year are published, count standing still \
+         and come from cells in a laboratory; the trade rule counts cycles alone and speaks of whole stations. Years beyond those simulated go on \
          at the same pace, further than any test of a cell went.",
         widest.name,
         years_words(low),
@@ -205,6 +233,20 @@ fn money(answer: &YearsAnswer) -> Table {
     let money = |currency: &String| [format!("{currency} saved"), format!("{currency} a kWh, all in")];
     let columns = heads.into_iter().chain(answer.currency.iter().flat_map(money)).map(Column::right);
     Table::new(std::iter::once(Column::left("way")).chain(columns)).rows(answer.strategies.iter().map(row))
+}
+
+/// What the figures of energy and money are of.
+fn money_basis(answer: &YearsAnswer) -> String {
+    let years = answer.settings.years;
+    let of =
+        format!("Means of a year over the {years} years simulated, with a battery as worn as {} says", law(answer));
+    match answer.strategies.iter().any(|s| s.cost_a_kwh.is_some()) {
+        true => format!(
+            "{of}. A kWh \"all in\" is the station's price and the wall's energy over the kWh delivered, until a fifth of the \
+             capacity is gone by that law."
+        ),
+        false => format!("{of}."),
+    }
 }
 
 /// The first letters of the months.
@@ -338,13 +380,7 @@ pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
         Sky::Climate(climate) => Note::Weather { place: climate.name.clone(), source: climate.source.clone() },
         Sky::Record(record, _) => Note::Record { record: record.name().to_string() },
     });
-    notes.push(Note::Felt {
-        law: match plan.felt {
-            WearModel::Worst => "worst",
-            WearModel::Published => "published",
-            WearModel::TradeRule => "trade_rule",
-        },
-    });
+    notes.push(Note::Felt { law: felt(plan.felt) });
     notes.push(if scenario.station.chemistry == Chemistry::Lfp {
         let loss = lfp::calendar::loss_per_root_second;
         let [kinder_at_85, kinder_at_80, kinder_at_50] = [0.85, 0.80, 0.5].map(|charge| 1.0 - loss(charge) / loss(1.0));

@@ -43,7 +43,7 @@ fn folded(text: &str) -> String {
 }
 
 /// Words that people call things by, each with the names that they may mean, the usual one first (common practice, no source).
-const WORDS: [(&str, &[&str]); 43] = [
+const WORDS: [(&str, &[&str]); 69] = [
     ("tv", &["television, 40 inch"]),
     ("telly", &["television, 40 inch"]),
     ("light", &["LED lamp", "LED lamp, 12 V"]),
@@ -98,6 +98,32 @@ const WORDS: [(&str, &[&str]); 43] = [
     ("fan", &["box fan", "ceiling fan", "fan, 12 V"]),
     ("flashlight", &["rechargeable torch"]),
     ("torch", &["rechargeable torch"]),
+    ("led", &["LED lamp", "LED lamp, 12 V"]),
+    ("led light", &["LED lamp", "LED lamp, 12 V"]),
+    ("led bulb", &["LED lamp", "LED lamp, 12 V"]),
+    ("lighting", &["LED lamp", "LED lamp, 12 V"]),
+    ("wifi router", &["router", "fibre modem"]),
+    ("gas boiler", &["heating circulation pump"]),
+    ("central heating", &["heating circulation pump", "furnace blower"]),
+    ("circulation pump", &["heating circulation pump"]),
+    ("heater", &["fan heater", "heater pad"]),
+    ("stove", &["pellet stove", "induction plate"]),
+    ("hob", &["induction plate"]),
+    ("oven", &["microwave oven"]),
+    ("coffee", &["coffee machine"]),
+    ("coffee maker", &["coffee machine"]),
+    ("cctv", &["security camera"]),
+    ("alarm", &["alarm panel"]),
+    ("landline", &["cordless telephone"]),
+    ("cellphone", &["phone"]),
+    ("phone charger", &["phone"]),
+    ("water pump", &["well pump, half horsepower", "pressure pump, 12 V"]),
+    ("borehole", &["well pump, half horsepower"]),
+    ("borehole pump", &["well pump, half horsepower"]),
+    ("breathing machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    ("sleep machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    ("cpap machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    ("oxygen machine", &["oxygen concentrator", "portable oxygen concentrator"]),
 ];
 
 /// Appliances that a word of everyday speech may mean, the usual one first; several of a thing count as one ("phones").
@@ -120,6 +146,13 @@ pub fn by_word(text: &str) -> Vec<&'static Appliance> {
         [wanted.as_str(), one].iter().any(|word| format!(" {} ", folded(name)).contains(&format!(" {word} ")))
     };
     all().iter().filter(|appliance| one.len() > 2 && holds(&appliance.name)).collect()
+}
+
+/// The nearest word of everyday speech or name of the library to a misspelt one.
+#[must_use]
+pub fn near_word(text: &str) -> Option<&'static str> {
+    let words = WORDS.iter().map(|(word, _)| *word);
+    nearest(&folded(text), words.chain(all().iter().map(|appliance| appliance.name.as_str())))
 }
 
 /// Names to write, for a message: `"router" or "fibre modem"`.
@@ -160,7 +193,10 @@ pub(super) fn named(item: &Item) -> (Option<&'static Appliance>, Option<Fault>) 
         Ok(appliance) => return (Some(appliance), None),
         Err(near) => near,
     };
-    let by_word = item.value.as_str().map(by_word).unwrap_or_default();
+    let mut by_word = item.value.as_str().map(self::by_word).unwrap_or_default();
+    // "frigde" is a misspelt word, and no name of the library begins like it.
+    let slip = item.value.as_str().filter(|_| by_word.is_empty() && near.is_none()).and_then(near_word);
+    by_word.extend(slip.map(self::by_word).unwrap_or_default());
     let help = match (by_word.is_empty(), near) {
         (false, _) => format!("did you mean {}?", offered(&by_word)),
         (true, Some(near)) => format!("did you mean \"{}\"?", near.name),

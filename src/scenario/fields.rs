@@ -168,6 +168,10 @@ impl<'t> Fields<'t> {
                     item.refuse(Fault::new("must be a list of sections").help(help()), String::new());
                     return Entry::None;
                 };
+                if let Some(problem) = too_many(key.name, entries.len(), item) {
+                    self.findings.push(problem);
+                    return Entry::None;
+                }
                 let read = |entry: Item<'t>| {
                     let fields = Fields::of(&entry, section);
                     if fields.is_none() {
@@ -361,6 +365,24 @@ impl<'t> Fields<'t> {
             _ => &[],
         }
     }
+}
+
+/// Most `[[sections]]` of one name in a file.
+const MOST_SECTIONS: usize = 64;
+/// Most kits of a catalogue.
+pub(super) const MOST_KITS: usize = 1_000;
+
+/// More sections than an answer can be worked out and told with.
+pub(super) fn too_many(name: &str, found: usize, item: &Item) -> Option<Problem> {
+    let most = if name == "kit" { MOST_KITS } else { MOST_SECTIONS };
+    let problem = || {
+        Problem::error(item.key.clone(), "has too many entries")
+            .at(Some(item.span.clone()))
+            .found(format!("{found} of them"))
+            .allowed(format!("at most {most}"))
+            .help("count things that are alike as one (a panel's count, one load of their watts together), or part the file")
+    };
+    (found > most).then(problem)
 }
 
 /// A value that cannot be wrong, from its text as it would stand in a file; a text may lack its quotes.

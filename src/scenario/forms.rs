@@ -6,6 +6,7 @@ use super::fields::Findings;
 use super::nearest::nearest;
 use super::problem::Problem;
 use super::source::join;
+use crate::visible::clipped;
 use serde_json::{Value as Json, json};
 use std::ops::Range;
 use toml::de::DeValue;
@@ -76,18 +77,14 @@ impl<'t> Item<'t> {
             DeValue::Float(number) => number.as_str().parse().ok()?,
             _ => return None,
         };
-        number.is_finite().then_some(number)
+        // Minus zero is zero.
+        number.is_finite().then_some(number + 0.0)
     }
 }
 
 /// Text from the file made fit for a message: no control characters, at most 60 characters.
 pub(super) fn tidy(text: &str) -> String {
-    let mut shown: String =
-        text.chars().take(60).map(|c| if c.is_control() { char::REPLACEMENT_CHARACTER } else { c }).collect();
-    if text.chars().nth(60).is_some() {
-        shown.push('…');
-    }
-    shown
+    clipped(text, 60)
 }
 
 /// Why a value was refused.
@@ -155,6 +152,9 @@ pub(super) fn either(words: &[&str]) -> String {
     }
 }
 
+/// Most characters of a text: names and remarks stand in tables and sentences.
+const LONGEST_TEXT: usize = 500;
+
 /// A text that is not empty.
 pub(super) struct Text;
 
@@ -172,6 +172,9 @@ impl Form for Text {
             // They would break the tables of an answer and could steer the terminal that shows it.
             Some(text) if text.trim().contains(char::is_control) => {
                 Err(Fault::new("holds a line break or another control character").help("write it on one line"))
+            }
+            Some(text) if text.trim().chars().nth(LONGEST_TEXT).is_some() => {
+                Err(Fault::new(format!("is longer than {LONGEST_TEXT} characters")).help("write it shorter"))
             }
             Some(text) => Ok(text.trim().to_string()),
             None => Err(Fault::new("cannot be read as a text").help("put it in quotes")),

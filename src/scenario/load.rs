@@ -81,14 +81,23 @@ fn of_the_library(fields: &Fields, kind: Option<&str>) {
     let Some(name) = fields.get::<String>("name") else { return };
     let found = appliances::by_word(&name);
     let Some(first) = found.first() else { return };
-    let runs_at_times = first.says("label").is_some();
-    let steady = kind == Some(STEADY) && fields.has("watts") && !fields.has("kind") && runs_at_times;
+    let cooler = first.says("label").is_some();
+    let runs_at_times = cooler || !first.hours().is_empty() || first.says("energy_a_day").is_some();
+    let steady =
+        !fields.has("hours") && kind == Some(STEADY) && fields.has("watts") && !fields.has("kind") && runs_at_times;
     let what = match (fields.has("watts") || kind == Some(PROFILE), steady) {
         (false, _) => "is a thing of the library",
-        (true, true) => "is taken to draw its watts all day, which a compressor does not",
+        (true, true) if cooler => "is taken to draw its watts all day, which a compressor does not",
+        (true, true) => "is taken to draw its watts all day, which its like in the library does not",
         (true, false) => return,
     };
-    let more = if steady { "; or write duty = \"30 %\", the share of the time that it runs" } else { "" };
+    let more = if steady && !cooler {
+        "; or write hours = \"18:00-23:00\""
+    } else if steady {
+        "; or write duty = \"30 %\", the share of the time that it runs"
+    } else {
+        ""
+    };
     fields.findings().push(
         Problem::note(fields.key("name"), what)
             .help(format!("write like = {}: it gives what you leave out{more}", appliances::offered(&found))),

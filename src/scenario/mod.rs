@@ -47,12 +47,13 @@ pub mod variant;
 mod whereabouts;
 mod wire;
 
-pub use as_written::{Moment, moment};
+pub use as_written::{Moment, length, moment, position};
 pub use model::Scenario;
 pub use problem::{Level, Problem};
 pub use read::read;
 pub use render::{Paint, render};
 pub use source::{Places, Source};
+pub use whereabouts::site_lines;
 
 #[cfg(test)]
 mod tests;

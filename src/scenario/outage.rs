@@ -2,7 +2,7 @@
 
 use super::amount::{Amount, shown};
 use super::fields::Fields;
-use super::forms::{Braces, Custom, Fault, Form, Item, Map, OneOf, OrBraces, text_like};
+use super::forms::{Braces, Custom, Fault, Form, Item, Map, OneOf, OrBraces, any_case, text_like};
 use super::model::{Begins, Lasts, Outage};
 use super::problem::Problem;
 use super::schema::site::spread_of_lengths;
@@ -44,7 +44,11 @@ pub(super) const MONTH: Custom<u8> = Custom {
     allowed: "the name of a month, like \"January\" or \"Jan\"",
     example: "\"January\"",
     read: read_month,
-    json: || MONTHS.json(),
+    json: || {
+        let words = MONTHS.names.iter().chain(MONTHS.also).map(|(name, _)| any_case(name, ""));
+        let names: Vec<_> = MONTHS.names.iter().map(|(name, _)| *name).collect();
+        serde_json::json!({ "anyOf": [{ "enum": names }, text_like(&words.collect::<Vec<_>>().join("|"))] })
+    },
 };
 
 fn read_month(item: &Item) -> Result<u8, Fault> {
@@ -53,7 +57,18 @@ fn read_month(item: &Item) -> Result<u8, Fault> {
         Some((name, _)) => {
             Err(Fault::new("must be a name, so that nobody has to count").help(format!("write \"{name}\"")))
         }
-        None => MONTHS.read(item),
+        // Marks within a name are a slip or a range ("Jan-Feb"): not to be guessed.
+        None => match item.value.as_str().map(str::trim).filter(|text| !text.chars().all(char::is_alphabetic)) {
+            Some(text) => {
+                let fault = Fault::new("is not one of the names allowed");
+                let meant = MONTHS.names.iter().find(|(_, month)| MONTHS.find(text) == Some(*month));
+                Err(match meant.map(|(name, _)| *name).or_else(|| MONTHS.near(text)) {
+                    Some(near) => fault.help(format!("did you mean \"{near}\"?")),
+                    None => fault,
+                })
+            }
+            None => MONTHS.read(item),
+        },
     }
 }
 

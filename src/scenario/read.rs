@@ -18,10 +18,7 @@ use toml::de::DeTable;
 /// Every problem of a file that is TOML, warnings and notes included; or the first syntax error alone, because one
 /// forgotten bracket makes a parser see mistakes that are none.
 pub fn read(source: &Source) -> Result<(Scenario, Places, Vec<Problem>), Vec<Problem>> {
-    let (document, errors) = DeTable::parse_recoverable(&source.text);
-    if let Some(error) = errors.first() {
-        return Err(vec![super::syntax::explain(&source.text, error.message(), error.span())]);
-    }
+    let document = super::syntax::document(source, "scenario")?;
     if let Some(other) = of_another_kind(document.get_ref()) {
         return Err(vec![other]);
     }

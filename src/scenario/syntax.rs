@@ -2,10 +2,41 @@
 
 use super::forms::tidy;
 use super::problem::Problem;
+use super::source::Source;
 use std::ops::Range;
+use toml::Spanned;
+use toml::de::DeTable;
+
+/// Largest file of TOML \[bytes\]: some thousand kits are below it.
+const LARGEST: usize = 2_000_000;
+
+/// The document that a text is.
+///
+/// * `kind` — what the file is called in messages: "scenario".
+///
+/// # Errors
+/// That it is too large, or the first syntax error alone, because one forgotten bracket makes a parser see mistakes that are none.
+pub(super) fn document<'t>(source: &'t Source, kind: &'static str) -> Result<Spanned<DeTable<'t>>, Vec<Problem>> {
+    if source.text.len() > LARGEST {
+        let found = format!("{:.1} MB", source.text.len() as f64 / 1e6);
+        let problem =
+            Problem::error("", "is too large").found(found).allowed(format!("at most {} MB", LARGEST / 1_000_000));
+        return Err(vec![problem.help("long series belong into files of their own that it names").in_a(kind)]);
+    }
+    let (document, errors) = DeTable::parse_recoverable(&source.text);
+    match errors.first() {
+        Some(error) => Err(vec![explain(&source.text, error.message(), error.span()).in_a(kind)]),
+        None => Ok(document),
+    }
+}
+
+/// Whether a text, as far as it is TOML, has a key at its top.
+pub(super) fn has_key(text: &str, key: &str) -> bool {
+    text.len() <= LARGEST && DeTable::parse_recoverable(text).0.get_ref().contains_key(key)
+}
 
 /// A TOML syntax error as a problem, with advice for the usual slips.
-pub(super) fn explain(text: &str, message: &str, span: Option<Range<usize>>) -> Problem {
+fn explain(text: &str, message: &str, span: Option<Range<usize>>) -> Problem {
     let marked = span.as_ref().and_then(|span| text.get(span.clone())).unwrap_or("").trim();
     let after = span.as_ref().and_then(|span| text.get(span.start..)).unwrap_or("");
     let line = span.as_ref().map_or("", |span| line_of(text, span.start)).trim();

@@ -4,7 +4,7 @@ use super::fields::Fields;
 use super::forms::{Custom, Fault, Item, Text, any_text, tidy};
 use super::model::TimeZone;
 use super::problem::Problem;
-use crate::places::{self, Agreement, Found, Place, against_zone, zones};
+use crate::places::{self, Agreement, Found, Place, against_offset, against_zone, zones};
 use crate::sky::globe::distance_km;
 
 /// A town of the built-in table by its name.
@@ -21,6 +21,26 @@ const MOST_NAMED: usize = 5;
 /// and the villages around a town).
 const OWN_POSITION_KM: f64 = 50.0;
 
+/// A town farther away than this tells nothing of the height here \[km\] (our choice).
+const SAME_HEIGHT_KM: f64 = 10.0;
+
+/// The lines of `[site]` for a town, or for a position \[°\] so far from it \[km\].
+#[must_use]
+pub fn site_lines(position: Option<(f64, f64, f64)>, town: &Place) -> String {
+    let Some((latitude_deg, longitude_deg, away_km)) = position else {
+        return format!("place = \"{}\"", town.full_title());
+    };
+    let mut out = format!("latitude = {latitude_deg}\nlongitude = {longitude_deg}");
+    if let Some(height_m) = town.height_m.filter(|_| away_km <= SAME_HEIGHT_KM) {
+        out.push_str(&format!("\nheight = \"{height_m:.0} m\"  # of that town; your own is better"));
+    }
+    match places::zone_of(latitude_deg, longitude_deg) {
+        Some(zone) => out.push_str(&format!("\ntimezone = \"{zone}\"")),
+        None => out.push_str("\n# No town is near: write the clock's offset from UTC, like timezone = \"-05:00\""),
+    }
+    out
+}
+
 fn read_place(item: &Item) -> Result<Place, Fault> {
     let text = super::forms::Form::read(&Text, item)?;
     let named = |places: &[Place]| {
@@ -30,6 +50,14 @@ fn read_place(item: &Item) -> Result<Place, Fault> {
         });
         told.collect::<Vec<_>>().join(", ")
     };
+    match super::as_written::position(&text) {
+        Some(Ok((latitude, longitude))) => {
+            let help = format!("write two keys instead: latitude = {latitude} and longitude = {longitude}");
+            return Err(Fault::new("is a position and no name").help(help));
+        }
+        Some(Err(why)) => return Err(Fault::new(why)),
+        None => {}
+    }
     match places::find(&text) {
         Found::One { place, .. } => {
             if !places::is_called(&place, &text) {
@@ -93,7 +121,14 @@ pub(super) fn position(fields: &Fields, town: Option<&Place>) -> (Option<f64>, O
 pub(super) fn check(fields: &Fields, position: (Option<f64>, Option<f64>), timezone: &TimeZone) {
     let Some(longitude_deg) = position.1 else { return };
     let doubted = match (position.0, timezone) {
-        (Some(latitude_deg), TimeZone::Named(zone)) => region(fields, (latitude_deg, longitude_deg), zone),
+        (Some(latitude_deg), TimeZone::Named(zone)) => {
+            !turned(fields, zone)
+                && region(fields, (latitude_deg, longitude_deg), zone, &against_zone(latitude_deg, longitude_deg, zone))
+        }
+        (Some(latitude_deg), TimeZone::Fixed(minutes)) => {
+            let agreement = against_offset(latitude_deg, longitude_deg, *minutes);
+            region(fields, (latitude_deg, longitude_deg), "", &agreement)
+        }
         _ => false,
     };
     if !doubted {
@@ -101,30 +136,28 @@ pub(super) fn check(fields: &Fields, position: (Option<f64>, Option<f64>), timez
     }
 }
 
-/// Doubts a place that lies elsewhere than its zone, with the slip that explains it where one does, and a name whose sign is
-/// turned. Says whether the place was doubted.
-fn region(fields: &Fields, here: (f64, f64), zone: &str) -> bool {
-    if let Some((_, sign, offset)) = zones::offset_behind_a_name(zone)
-        && offset != "00:00"
-    {
-        let (told, other, turned) = if sign == '+' { ("behind", "ahead of", '-') } else { ("ahead of", "behind", '+') };
-        fields.findings().push(
-            Problem::warning(
-                fields.key("timezone"),
-                format!("is a clock {told} UTC: names of this kind turn the sign"),
-            )
-            .help(format!("write \"{turned}{offset}\" to be plain, or \"{sign}{offset}\" if it is {other} UTC")),
-        );
+/// Doubts a name of a clock whose sign is turned. Says whether it did.
+fn turned(fields: &Fields, zone: &str) -> bool {
+    let Some((_, sign, offset)) = zones::offset_behind_a_name(zone).filter(|(.., offset)| offset != "00:00") else {
         return false;
-    }
-    let agreement = against_zone(here.0, here.1, zone);
-    let (town, away_km) = match &agreement {
+    };
+    let (told, other, turned) = if sign == '+' { ("behind", "ahead of", '-') } else { ("ahead of", "behind", '+') };
+    fields.findings().push(
+        Problem::warning(fields.key("timezone"), format!("is a clock {told} UTC: names of this kind turn the sign"))
+            .help(format!("write \"{turned}{offset}\" to be plain, or \"{sign}{offset}\" if it is {other} UTC")),
+    );
+    true
+}
+
+/// Doubts a place that lies elsewhere than its zone, with the slip that explains it where one does. Says whether it did.
+fn region(fields: &Fields, here: (f64, f64), zone: &str, agreement: &Agreement) -> bool {
+    let (town, away_km) = match agreement {
         Agreement::Agrees | Agreement::NothingKnown => return false,
         Agreement::OtherClock { town, away_km }
         | Agreement::Misread { town, away_km, .. }
         | Agreement::Elsewhere { town, away_km } => (town, *away_km),
     };
-    let (key, help) = match &agreement {
+    let (key, help) = match agreement {
         Agreement::Misread { readings, .. } => {
             let help = readings.iter().map(|reading| meant(reading, here)).collect::<Vec<_>>().join(" Or: ");
             let longitude_alone = readings.first().is_some_and(|r| !r.exchanged && r.place.0 == here.0);

@@ -9,6 +9,7 @@ pub mod fit;
 pub mod lineup;
 pub mod now;
 pub mod outage;
+pub mod price;
 pub mod prove;
 pub mod rare;
 pub mod seen;

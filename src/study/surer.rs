@@ -94,7 +94,7 @@ impl Measure {
             "battery_capacity" | "usable_energy" | "charge_efficiency" | "discharge_efficiency" => {
                 Measure::CapacityTest { capacity_wh }
             }
-            "inverter_efficiency" | "ac_conversion" | "dc_conversion" | "usb_conversion" => {
+            "inverter_efficiency" | "ac_conversion" | "dc_conversion" | "usb_conversion" | "ac_step" | "rate_loss" => {
                 Measure::TwoLoads { capacity_wh }
             }
             "load_watts" | "load_use" | "heat_leak" => Measure::PlugMeter { load: name() },

@@ -128,7 +128,8 @@ fn split_number(text: &str) -> Option<(f64, &str)> {
         end += 1;
     }
     let number: f64 = format!("{minus}{}", &unsigned[..end]).parse().ok()?;
-    number.is_finite().then(|| (number, unsigned[end..].trim()))
+    // Minus zero is zero: it would be shown as -0.
+    number.is_finite().then(|| (number + 0.0, unsigned[end..].trim()))
 }
 
 /// Reads `text` as a number with one of `units` and returns it in the base unit.

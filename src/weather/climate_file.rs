@@ -169,6 +169,9 @@ struct Air {
     record_low_c: f64,
 }
 
+/// Largest file \[bytes\].
+const LARGEST: usize = 1_000_000;
+
 /// Rounds to so many decimals, so that files are read by people too.
 fn round(value: f64, decimals: i32) -> f64 {
     let scale = math::powi(10.0, decimals);
@@ -248,6 +251,10 @@ fn basis(file: &File, months: &[MonthClimate; 12]) -> (Basis, Doubt) {
 pub fn read(text: &str, name: &str) -> Result<Climate, ClimateFileError> {
     let named = || name.to_owned();
     let syntax = |error: toml::de::Error| ClimateFileError::Syntax { name: named(), message: error.to_string() };
+    if text.len() > LARGEST {
+        let message = format!("the file has {:.1} MB; allowed: at most 1 MB", text.len() as f64 / 1e6);
+        return Err(ClimateFileError::Syntax { name: named(), message });
+    }
     let file: File = toml::from_str(text).map_err(syntax)?;
     if file.version != VERSION {
         return Err(ClimateFileError::Version { name: named(), found: file.version });

@@ -1,12 +1,17 @@
 //! Records as a series of days: what statistics are taken from.
 
-use super::record::{HourlyRecord, RecordErrors, RecordProblem, whole};
+use super::plain::{broken, plain};
+use super::record::{HourlyRecord, RecordErrors, RecordProblem, SHOWN, whole};
 use super::replay::Days;
 use super::soundness::{self, BRIGHTEST_DAY, ENOUGH_LIGHT_WH_M2};
 use super::sun::SkyTable;
 use super::{Calendar, WeatherError};
 use crate::calendar::{day_number, year_and_day};
 use crate::sky::year::SunOfDay;
+use crate::visible::clipped;
+
+/// Most days that are read.
+const MOST_DAYS: usize = 100_000;
 
 /// One day of a record.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -88,12 +93,11 @@ impl DailyRecord {
     /// # Errors
     /// Everything wrong with the file, by line and column (up to 20 problems); a sun too bright or too dim for any place.
     pub fn parse(text: &[u8], name: &str, latitude_deg: f64, longitude_deg: f64) -> Result<DailyRecord, RecordErrors> {
-        let plain = super::record::unpack(text, name)?;
-        let mut csv = csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(plain.as_ref());
-        let header = csv.headers().map_err(|e| whole(name, e.to_string(), "a first line of column names"))?.clone();
+        let mut csv = csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(plain(text));
+        let header = csv.headers().map_err(|error| broken(name, &error))?.clone();
         let find = |wanted: &str| header.iter().position(|n| n.trim().eq_ignore_ascii_case(wanted));
         let (Some(date_at), Some(sun_at)) = (find("date"), find("ghi_kwh_m2_day")) else {
-            let found = format!("the columns {}", header.iter().collect::<Vec<_>>().join(", "));
+            let found = format!("the columns {}", clipped(&header.iter().collect::<Vec<_>>().join(", "), 2 * SHOWN));
             return Err(whole(name, found, "a first line with `date` and `ghi_kwh_m2_day`"));
         };
         let (high_at, low_at) = (find("temp_max_c"), find("temp_min_c"));
@@ -105,10 +109,11 @@ impl DailyRecord {
             if 20 <= problems.len() {
                 break;
             }
-            let row = row.map_err(|e| whole(name, e.to_string(), "rows of UTF-8 text"))?;
+            let row = row.map_err(|error| broken(name, &error))?;
             let line = row.position().map_or(0, |p| p.line() as usize);
             let mut note = |column: &str, found: &str, allowed: &str| {
-                let (column, found, allowed) = (Some(column.to_owned()), format!("`{found}`"), allowed.to_owned());
+                let (column, found, allowed) =
+                    (Some(column.to_owned()), format!("`{}`", clipped(found, SHOWN)), allowed.to_owned());
                 problems.push(RecordProblem { line, column, found, allowed });
             };
             let mut value = |at: Option<usize>, column: &str, least: f64, most: f64| {
@@ -143,6 +148,9 @@ impl DailyRecord {
                 clearness = f64::NAN;
             }
             let air_mean_c = 0.5 * (air_high_c + air_low_c);
+            if days.len() == MOST_DAYS {
+                return Err(whole(name, "more days than that".to_owned(), "at most 100,000 days, 270 years"));
+            }
             days.push(DailyReading { number, year, day, clearness, air_mean_c, air_high_c, air_low_c });
         }
         if !problems.is_empty() {

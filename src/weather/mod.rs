@@ -12,6 +12,7 @@ pub mod doubt;
 pub mod fit;
 mod hours;
 pub mod lanes;
+mod plain;
 pub mod posterior;
 pub mod record;
 mod replay;

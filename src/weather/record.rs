@@ -6,20 +6,21 @@
 //! means over it, an empty field or `nan` is a missing reading. Lines that begin with `#` are comments. A file packed
 //! with gzip is unpacked on the way.
 
+use super::plain::{MOST_ROWS, broken, plain, too_long};
 use super::replay::{Days, RecordDay};
 use super::sun::SkyTable;
 use super::{Calendar, WeatherError};
 use crate::calendar::{day_number, year_and_day};
+use crate::visible::clipped;
 use jiff::fmt::temporal::Pieces;
 use std::borrow::Cow;
-use std::io::Read;
 
 /// Longest stretch of missing rows that is kept as missing readings \[min\]; beyond it a new stretch begins.
 const LONGEST_HOLE_MINUTES: i64 = 3 * 24 * 60;
 /// Problems kept before reading stops.
 const MOST_PROBLEMS: usize = 20;
-/// Largest unpacked size \[bytes\]: a century of minutes is below it.
-const LARGEST_BYTES: u64 = 4 << 30;
+/// Most characters of what was found that a message shows.
+pub(super) const SHOWN: usize = 60;
 
 /// Units of the columns, and what may be meant by numbers too great for them.
 const SUN: (&str, &str) =
@@ -128,7 +129,7 @@ impl HourlyRecord {
     /// a value out of range (−20 to 1600 W/m² for the sun, −90 to 60 °C), uneven steps. Readings a little below zero
     /// count as zero.
     pub fn parse(text: &[u8], name: &str) -> Result<HourlyRecord, RecordErrors> {
-        Reader::new(name).read(&unpack(text, name)?)
+        Reader::new(name).read(text)
     }
 
     /// What the record is called.
@@ -261,20 +262,6 @@ impl HourlyRecord {
     }
 }
 
-/// The bytes themselves, or what they unpack to where they begin like a gzip file.
-pub(super) fn unpack<'a>(text: &'a [u8], name: &str) -> Result<Cow<'a, [u8]>, RecordErrors> {
-    if !text.starts_with(&[0x1f, 0x8b]) {
-        return Ok(Cow::Borrowed(text));
-    }
-    let mut bytes = Vec::new();
-    match flate2::read::MultiGzDecoder::new(text).take(LARGEST_BYTES).read_to_end(&mut bytes) {
-        Ok(_) => Ok(Cow::Owned(bytes)),
-        Err(error) => {
-            Err(whole(name, format!("a damaged gzip file ({error})"), "a CSV file, plain or packed with gzip"))
-        }
-    }
-}
-
 pub(super) fn whole(name: &str, found: String, allowed: &str) -> RecordErrors {
     let problem = RecordProblem { line: 0, column: None, found, allowed: allowed.to_owned() };
     RecordErrors { name: name.to_owned(), problems: vec![problem] }
@@ -311,8 +298,13 @@ impl<'a> Reader<'a> {
     }
 
     fn note(&mut self, line: usize, column: &str, found: String, allowed: &str) {
-        let column = Some(column.to_owned());
-        self.problems.push(RecordProblem { line, column, found, allowed: allowed.to_owned() });
+        let column = Some(clipped(column, SHOWN));
+        self.problems.push(RecordProblem {
+            line,
+            column,
+            found: clipped(&found, 2 * SHOWN),
+            allowed: allowed.to_owned(),
+        });
     }
 
     /// A number of a column; `unit` is its unit, and what may be meant by a number beyond `most`.
@@ -339,14 +331,8 @@ impl<'a> Reader<'a> {
     }
 
     fn read(mut self, text: &[u8]) -> Result<HourlyRecord, RecordErrors> {
-        let text = text.strip_prefix(b"\xef\xbb\xbf").unwrap_or(text);
-        let mut csv = csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text);
-        let header = match csv.headers() {
-            Ok(header) => header.clone(),
-            Err(error) => {
-                return Err(whole(self.name, error.to_string(), "UTF-8 text with a first line of column names"));
-            }
-        };
+        let mut csv = csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(plain(text));
+        let header = csv.headers().map_err(|error| broken(self.name, &error))?.clone();
         let names: Vec<String> = header.iter().map(|n| n.trim().to_lowercase()).collect();
         let find = |wanted: &[&str]| names.iter().position(|n| wanted.contains(&n.as_str()));
         let (time_utc, time) = (find(&["time_utc"]), find(&["time"]));
@@ -366,7 +352,7 @@ impl<'a> Reader<'a> {
         };
         let used = [Some(time_at), Some(ghi_at), dni, dhi, air];
         let ignored = (0..names.len()).filter(|&k| !used.contains(&Some(k))).map(|k| names[k].clone()).collect();
-        let mut rows = Vec::with_capacity(text.len() / 40);
+        let mut rows = Vec::with_capacity((text.len() / 40).min(MOST_ROWS));
         let mut row = csv::StringRecord::new();
         loop {
             if self.problems.len() >= MOST_PROBLEMS {
@@ -376,6 +362,7 @@ impl<'a> Reader<'a> {
             match csv.read_record(&mut row) {
                 Ok(false) => break,
                 Ok(true) => {}
+                Err(error) if error.is_io_error() => return Err(broken(self.name, &error)),
                 Err(error) => {
                     self.note(line, &names[time_at], error.to_string(), "a row of UTF-8 text");
                     continue;
@@ -405,6 +392,9 @@ impl<'a> Reader<'a> {
             };
             let (ghi_w_m2, dni_w_m2, dhi_w_m2) = (sun(Some(ghi_at)), sun(dni), sun(dhi));
             let air_c = air.map_or(f64::NAN, |at| self.value(line, &names[at], row.get(at), (-90.0, 60.0), AIR));
+            if rows.len() == MOST_ROWS {
+                return Err(too_long(self.name));
+            }
             rows.push((minute, line, Reading { ghi_w_m2, dni_w_m2, dhi_w_m2, air_c }));
         }
         if self.problems.is_empty() {

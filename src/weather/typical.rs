@@ -14,7 +14,9 @@ use crate::calendar::{day_number, days_from_date};
 use csv::StringRecord;
 use jiff::civil::Date;
 
-use super::record::{HourlyRecord, Reading, RecordErrors, RecordProblem, whole};
+use super::plain::{broken, plain};
+use super::record::{HourlyRecord, Reading, RecordErrors, RecordProblem, SHOWN, whole};
+use crate::visible::clipped;
 
 /// A typical year and the place in its heading.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +35,9 @@ pub struct TypicalYear {
     pub utc_offset_minutes: i32,
 }
 
+/// Most lines of a file.
+const MOST_LINES: usize = 200_000;
+
 /// Where a format keeps its figures, fields counted from 0.
 struct Format {
     heading_lines: usize,
@@ -45,8 +50,7 @@ impl TypicalYear {
     /// # Errors
     /// Everything wrong with the file, by line and column (up to 20 problems).
     pub fn parse_tmy3(text: &[u8], name: &str) -> Result<TypicalYear, RecordErrors> {
-        let plain = super::record::unpack(text, name)?;
-        let rows = rows_of(&plain, true);
+        let rows = rows_of(text, name, true)?;
         let place = Heading { name, fields: rows.first().cloned().unwrap_or_default() };
         let find = |wanted: &'static str| {
             let at = rows.get(1).and_then(|names| names.iter().position(|n| n == wanted));
@@ -77,9 +81,8 @@ impl TypicalYear {
     /// # Errors
     /// Everything wrong with the file, by line and column (up to 20 problems).
     pub fn parse_epw(text: &[u8], name: &str) -> Result<TypicalYear, RecordErrors> {
-        let plain = super::record::unpack(text, name)?;
         // Comments in the heading may hold single quotation marks of any kind.
-        let rows = rows_of(&plain, false);
+        let rows = rows_of(text, name, false)?;
         let place = Heading { name, fields: rows.first().cloned().unwrap_or_default() };
         if place.text(0) != "LOCATION" {
             return Err(whole(name, "a first line without LOCATION".to_owned(), "an EPW file"));
@@ -104,15 +107,21 @@ impl TypicalYear {
 }
 
 /// The rows of a file, its headings too, in UTF-8 as far as they are.
-fn rows_of(text: &[u8], quoted: bool) -> Vec<StringRecord> {
-    let text = text.strip_prefix(b"\xef\xbb\xbf").unwrap_or(text);
+fn rows_of(text: &[u8], name: &str, quoted: bool) -> Result<Vec<StringRecord>, RecordErrors> {
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
         .quoting(quoted)
         .trim(csv::Trim::All)
-        .from_reader(text);
-    reader.byte_records().map_while(Result::ok).map(StringRecord::from_byte_record_lossy).collect()
+        .from_reader(plain(text));
+    let mut rows = Vec::new();
+    for row in reader.byte_records() {
+        if rows.len() == MOST_LINES {
+            return Err(whole(name, "more lines than that".to_owned(), "at most 200,000 lines, twenty years of hours"));
+        }
+        rows.push(StringRecord::from_byte_record_lossy(row.map_err(|error| broken(name, &error))?));
+    }
+    Ok(rows)
 }
 
 /// The first line.
@@ -134,7 +143,7 @@ impl Heading<'_> {
                 let problem = RecordProblem {
                     line: 1,
                     column: Some(what.to_owned()),
-                    found: format!("`{found}`"),
+                    found: format!("`{}`", clipped(found, SHOWN)),
                     allowed: format!("a number from {least} to {most}"),
                 };
                 Err(RecordErrors { name: self.name.to_owned(), problems: vec![problem] })
@@ -159,7 +168,7 @@ fn read_rows(
         }
         let line = fields.position().map_or(0, |place| place.line() as usize);
         let mut note = |column: &str, found: &str, allowed: &str| {
-            let (column, found) = (Some(column.to_owned()), format!("`{found}`"));
+            let (column, found) = (Some(column.to_owned()), format!("`{}`", clipped(found, SHOWN)));
             problems.push(RecordProblem { line, column, found, allowed: allowed.to_owned() });
         };
         let Some((days, hour)) = date(fields).filter(|(_, hour)| (1..=24).contains(hour)) else {

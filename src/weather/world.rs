@@ -49,9 +49,10 @@ pub enum NotOnLand {
     /// The place lies in the open sea.
     #[error(
         "{} lies at sea, about {distance_km:.0} km from the nearest land ({}); the built-in climate is for land: \
-         check the sign of the longitude (west is negative), or give a climate file or an hourly record",
+         {}, or give a climate file or an hourly record",
         words(*latitude_deg, *longitude_deg),
-        words(land.0, land.1)
+        words(land.0, land.1),
+        slips(*latitude_deg, *longitude_deg)
     )]
     AtSea {
         /// As given \[°].
@@ -177,6 +178,21 @@ fn moved(raw: &[[f64; 25]; 12], now: &[[f64; 25]; 12]) -> String {
     let percents = || raw.iter().zip(now).map(|(raw, now)| 100.0 * (quantile_mean(now) / quantile_mean(raw) - 1.0));
     let (least, most) = (percents().fold(f64::INFINITY, f64::min), percents().fold(f64::NEG_INFINITY, f64::max));
     format!("{least:+.0} to {most:+.0} %")
+}
+
+/// Slips of the pen that would explain a place at sea: those whose other reading lies on land.
+fn slips(latitude_deg: f64, longitude_deg: f64) -> String {
+    let there = |latitude: f64, longitude: f64| latitude.abs() <= 90.0 && land(latitude, longitude).is_ok();
+    let found: Vec<&str> = [
+        (there(-latitude_deg, longitude_deg), "check the sign of the latitude (south is negative)"),
+        (there(latitude_deg, -longitude_deg), "check the sign of the longitude (west is negative)"),
+        (there(-latitude_deg, -longitude_deg), "check both signs (south and west are negative)"),
+        (there(longitude_deg, latitude_deg), "latitude and longitude may be exchanged"),
+    ]
+    .into_iter()
+    .filter_map(|(there, slip)| there.then_some(slip))
+    .collect();
+    if found.is_empty() { "check latitude and longitude".into() } else { found.join(", or ") }
 }
 
 /// Latitude and longitude in words.

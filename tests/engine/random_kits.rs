@@ -92,7 +92,7 @@ prop_compose! {
         outlet_limit_w in prop::array::uniform3(prop_oneof![Just(f64::INFINITY), 1.0..800.0_f64]),
         chemistry in prop::sample::select(vec![Chemistry::Lfp, Chemistry::Nmc, Chemistry::LeadAcid]),
     ) -> Rig {
-        let curve = |(idle_w, linear, quadratic_per_w)| LossCurve { idle_w, linear, quadratic_per_w };
+        let curve = |(idle_w, linear, quadratic_per_w)| LossCurve { idle_w, linear, quadratic_per_w, ..LossCurve::IDEAL };
         let span = |low, high| (Celsius(low), Celsius(high));
         Rig {
             floor_wh: floor * ceiling * capacity_wh,

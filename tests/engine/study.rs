@@ -73,9 +73,9 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
 
 /// The answer of `size` in words.
 fn size_told(answer: &Sizing) -> tideover::report::document::Document {
-    let weather = Note::NoPanels;
+    let notes = [Note::NoPanels];
     let site = &scenario_of(PLAIN).site;
-    let facts = Facts { title: "t", site, answer, overloads: &[], medical: false, weather: &weather, seed: 1 };
+    let facts = Facts { title: "t", site, answer, overloads: &[], medical: false, notes: &notes, seed: 1 };
     tideover::report::size::document(&facts)
 }
 

@@ -103,6 +103,7 @@ fn a_cooler_room_leaks_less_by_the_closed_form_and_saves_at_least_that() {
     // A litre of freezer counts 1.76 times (10 CFR 430, from memory): its share of the leak in the test.
     let both = CoolerPlan::new(&as_tested(100.0, 100.0, 300.0), 90.0);
     let leak = |k: usize| both.parts[k].map_or(0.0, |p| p.walls_w_per_k * (TEST_ROOM.0 - p.set_c));
+    // 1.76 is rounded to two decimals.
     assert!((leak(1) / leak(0) - 1.76).abs() < 0.005, "{}", leak(1) / leak(0));
 }
 

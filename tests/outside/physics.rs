@@ -92,7 +92,7 @@ fn small_loads_are_eaten_by_the_idle_draw() {
 #[test]
 fn a_cycling_motor_costs_more_than_its_mean() {
     // E[P²] of a motor that runs a share d of the time is d P², not (d P)²: the square part of the loss sees it.
-    let curve = LossCurve { idle_w: 0.0, linear: 0.0, quadratic_per_w: 1e-4 };
+    let curve = LossCurve { quadratic_per_w: 1e-4, ..LossCurve::IDEAL };
     let (p, d) = (400.0, 0.25);
     let cycling = curve.drawn_beyond_idle(p * d, p * p * d * (1.0 - d));
     let by_hand = d * (p + 1e-4 * p * p);

@@ -171,7 +171,7 @@ fn inverters_follow_the_part_load_curve_and_its_weighted_means() {
     let mut compared = 0;
     for row in rows(include_str!("../data/inverter_part_load.csv"), 24) {
         let [own, linear, square] = [1, 2, 3].map(|column| number(&row[column]));
-        let curve = LossCurve { idle_w: own * RATED_W, linear, quadratic_per_w: square / RATED_W };
+        let curve = LossCurve { idle_w: own * RATED_W, linear, quadratic_per_w: square / RATED_W, ..LossCurve::IDEAL };
         // A curve laid through two of its own points is the same curve.
         let point = |load: f64| (load * RATED_W, curve.efficiency(load * RATED_W));
         let through = LossCurve::from_points(RATED_W, curve.idle_w, &[point(0.1), point(1.0)]).expect("a curve");

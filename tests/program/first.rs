@@ -33,10 +33,22 @@ fn every_template_runs_and_its_answer_is_neither_never_nor_always() {
     }
 }
 
-/// Eight answers as a person gives them, some of which must be given again.
-const ANSWERS: &str = "springfield\nSpringfield, Illinois\n1.024 Wh\n1024 Wh\n1000W (2000W surge)\n1000 W\n2 x 100 W\n\
-                       roof sideways\nroof south-west\nfridge, wifi, gramophone\nfridge, wifi, 2 phones, aquarium 30 W\n\
-                       two days\nJanury\nJanuary, storm\n";
+/// Eight answers as a person gives them.
+const ANSWERS: [&str; 8] = [
+    "Springfield, Illinois",
+    "1024 Wh",
+    "1000W (2000W surge)",
+    "2 x 100 W",
+    "roof south-west",
+    "fridge, wifi, 2 phones, aquarium 30 W, 3 W lamp",
+    "two days",
+    "January, storm",
+];
+
+/// The same, some of which must be given again.
+const WITH_SLIPS: &str = "springfield\nSpringfield, Illinois\n1.024 Wh\n1024 Wh\n600 VA\n1000W (2000W surge)\n2 x 100 W\n\
+                          roof sideways\nroof south-west\nfridge, frigde, gramophone\n\
+                          fridge, wifi, 2 phones, aquarium 30 W, 3 W lamp\ntwo days\nJanury\nJanuary, storm\n";
 
 #[track_caller]
 fn is_the_kit_of_the_answers(file: &str) {
@@ -45,6 +57,7 @@ fn is_the_kit_of_the_answers(file: &str) {
         "place = \"Springfield, Illinois, USA\"",
         "rated_capacity = \"1024 Wh\"",
         "rated = \"1000 W\"",
+        "surge = \"2000 W\"",
         "count = 2",
         "rated = \"100 W\"",
         "tilt = \"30°\"",
@@ -54,6 +67,7 @@ fn is_the_kit_of_the_answers(file: &str) {
         "like = \"phone\"",
         "name = \"aquarium\"",
         "watts = \"30 W\"",
+        "like = \"LED lamp\"\npriority = \"vital\"\nwatts = \"3 W\"",
         "lasts = \"2 days\"",
         "month = \"January\"",
         "begins_in_a_storm = true",
@@ -64,33 +78,53 @@ fn is_the_kit_of_the_answers(file: &str) {
     assert_eq!(answer["place"]["nearest_town"].as_str(), Some("Springfield, Illinois, USA"));
 }
 
-#[test]
-fn questions_are_asked_again_until_they_can_be_used() {
-    let file = folder("first", "asked").join("mine.toml").display().to_string();
-    let mut program = command(&["new", "--ask", &file])
+/// What `new --ask FILE` says of answers from a pipe: exit code, questions and remarks, and the answer.
+#[track_caller]
+fn piped(file: &str, answers: &str) -> (Option<i32>, String, String) {
+    let mut program = command(&["new", "--ask", file])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
         .expect("it starts");
-    program.stdin.take().expect("its input").write_all(ANSWERS.as_bytes()).expect("it reads");
+    // It may end before it has read them all.
+    let _ = program.stdin.take().expect("its input").write_all(answers.as_bytes());
     let output = program.wait_with_output().expect("it ends");
-    let asked = unbroken(&output.stderr);
-    assert_eq!(output.status.code(), Some(0), "{asked}");
-    for part in [
-        "`springfield` is the name of",
-        "\"1024 Wh\" or \"1.0240 Wh\"",
-        "surge = \"2000 W\"",
-        "`sideways` says nothing of panels",
-        "`gramophone` is not a thing of the library",
-        "\"January\"",
+    (output.status.code(), unbroken(&output.stderr), unbroken(&output.stdout))
+}
+
+#[test]
+fn answers_from_a_pipe_make_the_file_or_end_at_the_first_that_cannot_be_used() {
+    let file = folder("first", "asked").join("mine.toml").display().to_string();
+    // The next answer is not taken for the one that was refused.
+    for (at, wrong, says) in [
+        (0, "springfield", "error: --place: `springfield` is the name of"),
+        (1, "1.024 Wh", "error: --capacity: \"1.024 Wh\" can be read in two ways - write \"1024 Wh\" or \"1.0240 Wh\""),
+        (2, "600 VA", "error: --ac: \"600 VA\""),
+        (4, "roof sideways", "error: --stand: `sideways` says nothing of panels"),
+        (5, "fridge, gramophone", "error: --loads: `gramophone` is not a thing of the library"),
+        (5, "frigde", "did you mean \"fridge\"?"),
+        (6, "overnight", "write how long the night is"),
+        (7, "Janury", "\"January\""),
     ] {
-        assert!(asked.contains(part), "{part} is not said:\n{asked}");
+        let mut answers = ANSWERS;
+        answers[at] = wrong;
+        let (code, asked, told) = piped(&file, &answers.join("\n"));
+        assert!(code == Some(2) && told.is_empty() && asked.contains(says), "{wrong}: {asked}");
+        assert_eq!(asked.matches("error:").count(), 1, "{wrong}: {asked}");
+        assert!(!std::path::Path::new(&file).exists(), "{wrong}: a file is left behind");
     }
-    let told = unbroken(&output.stdout);
-    for part in
-        ["Near Springfield, Illinois, USA", "simulated two-day January outages that begin in a storm", "tideover run"]
-    {
+    let (code, asked, told) = piped(&file, &ANSWERS.join("\n"));
+    assert_eq!(code, Some(0), "{asked}");
+    for part in [
+        "Near Springfield, Illinois, USA",
+        "simulated two-day January outages that begin in a storm",
+        "1000W (2000W surge): 1000 W for hours, 2000 W for a moment",
+        "The battery is 80 % full as the lights go out (outage.starts_charged)",
+        "The solar input takes 200 W at most",
+        "The panels are wired in parallel",
+        "tideover run",
+    ] {
         assert!(told.contains(part), "{part} is not said:\n{told}");
     }
     is_the_kit_of_the_answers(&file);
@@ -98,10 +132,98 @@ fn questions_are_asked_again_until_they_can_be_used() {
     refused(&["new", "--ask", &file], &["is there already"]);
 }
 
-/// The same on a terminal, which `script` of util-linux gives.
+#[test]
+fn hours_of_daily_cuts_become_cuts_that_come_back() {
+    let file = folder("first", "cuts").join("mine.toml").display().to_string();
+    let output = tideover(&[
+        "new",
+        &file,
+        "--place",
+        "36°50'N 10°11'E",
+        "--capacity",
+        "12 V 100 Ah AGM",
+        "--ac",
+        "600 W separate inverter",
+        "--panels",
+        "2 x 150 W, PWM controller, input 300",
+        "--stand",
+        "roof",
+        "--loads",
+        "wifi, fan 40 W 18:00-23:00, 3 lamps",
+        "--lasts",
+        "7pm-10pm and 10:00-12:30 for 3 weeks",
+        "--month",
+        "July",
+    ]);
+    assert_eq!(output.status.code(), Some(0), "{}", unbroken(&output.stderr));
+    let text = fs::read_to_string(&file).expect("the file");
+    for part in [
+        "latitude = 36.83333\nlongitude = 10.18333\n",
+        "timezone = \"Africa/Tunis\"",
+        "every_day = [\"19:00-22:00\", \"10:00-12:30\"]",
+        "lasts = \"21 days\"",
+        "rated_capacity = \"1200 Wh\"",
+        "chemistry = \"lead-acid\"",
+        "switches_off_below = \"0 W\"",
+        "[station.wall_charger]",
+        "limit = \"120 W\"",
+        "limit = \"300 W\"",
+        "pwm_at = \"13 V\"",
+        "max_power_voltage = \"18 V\"",
+        "hours = \"18:00-23:00\"",
+        "count = 3",
+    ] {
+        assert!(text.contains(part), "{part} is missing:\n{text}");
+    }
+    let told = unbroken(&output.stdout);
+    for part in ["spells of daily cuts", "Between the cuts a wall charger draws up to 120 W", "300: read as 300 W"] {
+        assert!(told.contains(part), "{part} is not said:\n{told}");
+    }
+    let lasts = |lasts| ["new", "--place", "Tunis", "--lasts", lasts];
+    refused(
+        &lasts("3 hours a day"),
+        &["--lasts", "at which hours the power is cut", "\"10:00-14:00 and 18:00-20:00\""],
+    );
+    let file = tideover(&lasts("evenings 19:00-23:30"));
+    assert_eq!(file.status.code(), Some(2), "{}", unbroken(&file.stderr));
+}
+
+#[test]
+fn numbers_alone_are_taken_where_the_question_says_their_unit() {
+    let of = |option, text| tideover(&["new", "--place", "Tunis", option, text]);
+    for (option, text, line) in [
+        ("--capacity", "1000", "rated_capacity = \"1000 Wh\""),
+        ("--capacity", "2 x 12.8 V 100 Ah LFP", "rated_capacity = \"2560 Wh\""),
+        ("--capacity", "two 12 V 100 Ah gel batteries", "rated_capacity = \"2400 Wh\""),
+        ("--ac", "1500", "rated = \"1500 W\""),
+        ("--ac", "1000/2000 W", "surge = \"2000 W\""),
+        ("--panels", "200", "rated = \"200 W\""),
+        ("--panels", "2 panels of 100W", "count = 2"),
+        ("--panels", "100 W x 3", "count = 3"),
+    ] {
+        let output = of(option, text);
+        let told = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(output.status.code() == Some(0) && told.contains(line), "{text}: {told}{}", unbroken(&output.stderr));
+    }
+    for (option, text, says) in [
+        ("--capacity", "100", "\"12.8 V x 100 Ah\""),
+        ("--capacity", "1.024", "\"1024 Wh\" or \"1.0240 Wh\""),
+        ("--capacity", "24 V 100 Ah", "AGM"),
+        ("--ac", "5", "\"5 W\""),
+        ("--panels", "1.500 W", "\"1500 W\""),
+        ("--panels", "2 x 100 W and 1 x 50 W", "panels of one kind"),
+        ("--loads", "aquarium 30", "\"aquarium 30 W\""),
+    ] {
+        let output = of(option, text);
+        let told = unbroken(&output.stderr);
+        assert!(output.status.code() == Some(2) && told.contains(option) && told.contains(says), "{text}: {told}");
+    }
+}
+
+/// On a terminal, which `script` of util-linux gives, a question is asked again until its answer can be used.
 #[cfg(target_os = "linux")]
 #[test]
-fn a_terminal_is_asked_alike() {
+fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
     let file = folder("first", "terminal").join("mine.toml").display().to_string();
     let line = format!("'{}' new --ask '{file}'", env!("CARGO_BIN_EXE_tideover"));
     let started = Command::new("script")
@@ -114,12 +236,22 @@ fn a_terminal_is_asked_alike() {
         println!("skipped: no program `script` that gives a terminal");
         return;
     };
-    program.stdin.take().expect("its input").write_all(ANSWERS.as_bytes()).expect("it reads");
+    program.stdin.take().expect("its input").write_all(WITH_SLIPS.as_bytes()).expect("it reads");
     let output = program.wait_with_output().expect("it ends");
     let seen = unbroken(&output.stdout);
     assert_eq!(output.status.code(), Some(0), "{seen}");
-    assert!(seen.contains("Eight questions; Enter alone takes what stands in brackets."), "{seen}");
-    assert!(seen.contains("Near Springfield, Illinois, USA"), "{seen}");
+    for part in [
+        "Eight questions; Enter alone takes what stands in brackets.",
+        "`springfield` is the name of",
+        "\"1024 Wh\" or \"1.0240 Wh\"",
+        "\"600 VA\" is apparent power",
+        "`sideways` says nothing of panels",
+        "did you mean \"fridge\"?",
+        "\"January\"",
+        "Near Springfield, Illinois, USA",
+    ] {
+        assert!(seen.contains(part), "{part} is not said:\n{seen}");
+    }
     is_the_kit_of_the_answers(&file);
 }
 
@@ -130,21 +262,21 @@ fn options_stand_for_the_questions_where_there_is_no_terminal() {
         "new",
         &file,
         "--place",
-        "Springfield, Illinois",
+        ANSWERS[0],
         "--capacity",
-        "1024 Wh",
+        ANSWERS[1],
         "--ac",
-        "1000 W",
+        ANSWERS[2],
         "--panels",
-        "2 x 100 W",
+        ANSWERS[3],
         "--stand",
-        "roof south-west",
+        ANSWERS[4],
         "--loads",
-        "fridge, wifi, 2 phones, aquarium 30 W",
+        ANSWERS[5],
         "--lasts",
-        "two days",
+        ANSWERS[6],
         "--month",
-        "January, storm",
+        ANSWERS[7],
     ];
     let output = tideover(&all);
     assert_eq!(output.status.code(), Some(0), "{}", unbroken(&output.stderr));
@@ -173,13 +305,24 @@ fn every_answer_says_near_which_town_it_is() {
         &["compare", storm, "--quiet", "--trials", "200", "--set", "outage.month=July"],
         &["now", storm, "--quiet", "--trials", "200", "--charge", "43", "--at", "14.01.2027 20:30"],
         &["now", storm, "--quiet", "--trials", "200", "--charge", "43%", "--at", "20:30"],
+        &["now", storm, "--quiet", "--trials", "200", "--charge", "40-45%", "--at", "8:30 pm", "--until", "10pm"],
+        &["now", storm, "--quiet", "--trials", "200", "--charge", "43", "--until", "two days"],
+        &["now", storm, "--quiet", "--trials", "200", "--charge", "43", "--at", "20:30", "--until", "tomorrow 8am"],
         &["climate", "show", "--place", "Barre, Vermont, USA"],
+        &["climate", "show", "--place", "44.2N 72.5W"],
+        &["climate", "show", "--at", "44°12'N 72°30'W"],
     ] {
         let output = tideover(arguments);
         let told = unbroken(&output.stdout);
         assert_eq!(output.status.code(), Some(0), "{arguments:?}: {}", unbroken(&output.stderr));
         assert!(told.contains("Vermont, USA"), "{arguments:?}: {told}");
     }
+    refused(&["climate", "show", "--at", "36°50'N"], &["--at is `36°50'N`, which is a latitude alone"]);
+    refused(&["climate", "show", "--at", "Bergen"], &["a town by its name goes with --place"]);
+    let now = |option, text| ["now", storm, "--charge", "43", option, text];
+    refused(&now("--until", "8"), &["does not say whether 8 is before or after noon"]);
+    refused(&now("--until", "overnight"), &["--until is `overnight`"]);
+    refused(&["now", storm, "--charge", "45-40%"], &["the lower end first"]);
     let shown = tideover(&["climate", "show", "--place", "springfield"]);
     assert_eq!(shown.status.code(), Some(2));
     assert!(unbroken(&shown.stderr).contains("add the region or the country"));

@@ -10,6 +10,7 @@
 mod common;
 mod program;
 
+mod abuse;
 mod answer_schema;
 mod answers;
 mod cli;
@@ -24,8 +25,13 @@ mod pages;
 mod place;
 mod plain_meaning;
 mod prove;
+mod prove_cautions;
+mod prove_kit;
 mod readme;
 mod schema;
+mod screens;
+mod supply;
 mod verdicts;
+mod words;
 mod wrong;
 mod years;

@@ -103,7 +103,7 @@ fn results_of_a_line_up_take_the_place_of_nothing_but_results() {
     // An empty file, as a shell makes it, holds nothing to lose.
     fs::write(folder.join("empty.tsv"), "").unwrap();
     assert_eq!(tideover(&folder, &with(&arguments, &["--results", "empty.tsv"])).status.code(), Some(0));
-    assert!(fs::read_to_string(folder.join("empty.tsv")).unwrap().starts_with("# tideover line-up results 1\n"));
+    assert!(fs::read_to_string(folder.join("empty.tsv")).unwrap().starts_with("# tideover line-up results 2\n"));
 }
 
 #[test]
@@ -137,7 +137,7 @@ fn a_full_disk_behind_standard_error_loses_no_answer() {
     let demo = fs::read_to_string("scenarios/device-night.toml").unwrap();
     fs::write(folder.join("home.toml"), &demo).unwrap();
     fs::write(folder.join("wrong.toml"), demo.replacen("watts = \"", "watts = \"x", 1)).unwrap();
-    fs::write(folder.join("kits.results.tsv"), "# tideover line-up results 1\ncut").unwrap();
+    fs::write(folder.join("kits.results.tsv"), "# tideover line-up results 2\ncut").unwrap();
     let record = fs::read_to_string("scenarios/records/open.toml").unwrap().replace("ambient = \"", "ambient = \"-");
     fs::write(folder.join("record.toml"), record).unwrap();
     let commands: [(&[&str], i32); 6] = [

@@ -113,7 +113,7 @@ fn what_is_wrong_is_told_at_its_place() {
         ),
         (json!({"ask": "now", "file": "night-light.toml", "charge": "43%"}), "at", "unix_s"),
         (json!({"ask": "now", "file": "night-light.toml", "charge": "43%", "at": "soon"}), "at", "2027-01-14 20:30"),
-        (json!({"ask": "run", "file": "night-light.toml", "trials": 0}), "trials", "100,000,000"),
+        (json!({"ask": "run", "file": "night-light.toml", "trials": 0}), "trials", "5,000,000"),
         (json!({"ask": "run", "file": "night-light.toml", "step": 7}), "step", "15"),
         (json!({"ask": "compare", "file": "night-light.toml", "sets": ["nonsense"]}), "set", "nonsense"),
         (json!({"ask": "run", "file": "nowhere.toml"}), "", "nowhere.toml"),

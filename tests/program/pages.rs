@@ -1,12 +1,14 @@
-//! Text, page and JSON of one answer say the same, and pages fit the screens that people have.
+//! Text, page and JSON of one answer say the same.
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 
 use serde_json::Value;
 
-fn folder() -> PathBuf {
+use crate::program;
+
+/// Where pages are written.
+pub fn folder() -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("pages");
     fs::create_dir_all(&folder).expect("a folder");
     folder
@@ -14,12 +16,8 @@ fn folder() -> PathBuf {
 
 /// What a command prints; its page is written to NAME.html where one is asked for.
 #[track_caller]
-fn tideover(arguments: &[&str]) -> String {
-    let output = Command::new(env!("CARGO_BIN_EXE_tideover"))
-        .args(arguments)
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .output()
-        .expect("the binary starts");
+pub fn tideover(arguments: &[&str]) -> String {
+    let output = program::tideover(arguments);
     assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
     String::from_utf8(output.stdout).expect("text")
 }
@@ -215,7 +213,17 @@ fn a_line_up_tells_an_overload_from_parts_that_do_not_go_together() {
     // Lamps and projector are 344 W on a 300 W inverter; the projector alone is too much for a small one.
     assert!(kinds("overload").contains(&"\"Peat Quiet 1000\"".to_string()), "{json}");
     assert!(kinds("overload").len() > 1 && !kinds("parts").is_empty(), "{json}");
-    for part in ["# overload", "x no fit", "overload: what must stay on", "does not fit: the parts"] {
+    assert_eq!(kinds("wiring"), ["\"Skerry 1500 wide\""], "{json}");
+    for part in [
+        "# too big",
+        "x no fit",
+        "w wiring",
+        "a load too big, do not count on it: what must stay on",
+        "does not fit: a part is missing",
+        "wrong wiring: the panels as they are wired",
+        "not have the outlet for the lamps",
+        "the outlet gives 250 W, too little for the projector (290 W)",
+    ] {
         assert!(text.contains(part) && page.contains(part), "{part}: {text}");
     }
 }
@@ -271,163 +279,5 @@ fn numbers_on_a_page_are_those_of_the_json() {
     for way in json["strategies"].as_array().expect("ways") {
         let told = format!("{:.0} of 100 ({})", hundredths(&way["rode"], "probability"), range(&way["rode"]));
         assert!(page.contains(&told), "{told}: {page}");
-    }
-}
-
-/// A program of this machine that draws pages, if any.
-fn chromium() -> Option<&'static str> {
-    let there = |name: &&str| Command::new(name).arg("--version").output().is_ok_and(|output| output.status.success());
-    ["chromium", "chromium-browser"].into_iter().find(there)
-}
-
-/// Measures every page at every width: what lies beyond the screen without a frame that scrolls and can be seen to, pictures
-/// without size or words, words over each other or with a line through them, words that hardly stand out from their ground
-/// (contrast of WCAG 2.2, 4.5 to 1), and whatever a page would fetch or run.
-const MEASURE: &str = r#"
-const channel = c => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; };
-const bright = c => 0.2126 * channel(c[0]) + 0.7152 * channel(c[1]) + 0.0722 * channel(c[2]);
-const parse = text => { const n = text.match(/[\d.]+/g).map(Number); return n.length < 4 ? [...n, 1] : n; };
-const over = (top, below) => [0, 1, 2].map(k => top[k] * top[3] + below[k] * (1 - top[3]));
-const ground = (e, w) => { const all = []; for (; e; e = e.parentElement) all.push(parse(w.getComputedStyle(e).backgroundColor));
-  return all.reverse().reduce((below, top) => over(top, below), [255, 255, 255]); };
-window.onload = () => { const out = [];
-for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d = f.contentDocument, view = f.contentWindow, at = f.dataset.n + ' ' + w + ': ';
-  if (d.scripts.length || d.querySelector('link, img[src^="http"], iframe, object') || view.performance.getEntriesByType('resource').length) out.push(at + 'it runs or fetches something');
-  if (d.documentElement.scrollWidth > w) out.push(at + 'the page scrolls sideways');
-  const words = [];
-  for (const e of d.querySelectorAll('body *')) { const r = e.getBoundingClientRect();
-    if (r.width == 0 || e.closest('title, desc, thead') && !e.closest('.scrolls') || e.closest('title, desc')) continue;
-    const frame = e.closest('.scrolls'), inside = frame && frame != e;
-    if (inside) { const s = view.getComputedStyle(frame), q = frame.getBoundingClientRect();
-      if (s.overflowX != 'auto' || q.right > w + 1 || q.left < -1) out.push(at + 'a frame that cannot be scrolled'); }
-    if ((r.right > w + 1 || r.left < -1) && !inside) out.push(at + e.tagName + ' beyond: ' + (e.textContent || '').slice(0, 40));
-    const own = [...e.childNodes].some(n => n.nodeType == 3 && n.textContent.trim());
-    if (!own) continue;
-    const style = view.getComputedStyle(e), svg = e.closest('svg');
-    if (!svg && !inside && e.children.length == 0) words.push([e.textContent, r]);
-    const ink = parse(svg ? style.fill : style.color), paper = ground(svg ? svg.parentElement : e, view);
-    const [a, b] = [bright(over(ink, paper)), bright(paper)].sort((x, y) => y - x);
-    if ((a + 0.05) / (b + 0.05) < 4.5) out.push(at + 'hard to read, ' + ((a + 0.05) / (b + 0.05)).toFixed(2) + ': ' + e.textContent.slice(0, 30)); }
-  const apart = (some, dx, dy) => some.forEach(([a, p], i) => some.slice(i + 1).forEach(([b, q]) => {
-    const x = Math.min(p.right, q.right) - Math.max(p.left, q.left), y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
-    if (x > dx && y > dy) out.push(at + a.slice(0, 30) + ' over ' + b.slice(0, 30)); }));
-  apart(words, 2, 4);
-  for (const g of d.querySelectorAll('figure')) { const r = g.getBoundingClientRect();
-    const named = g.querySelector('svg[role=img] > title, [role=region][aria-label]');
-    if (r.width < 100 || r.height < 40 || !named) out.push(at + 'a picture without size or name: ' + g.className); }
-  for (const s of d.querySelectorAll('svg')) { const r = s.getBoundingClientRect();
-    if (!s.hasAttribute('aria-hidden') && (r.width < 100 || r.height < 40 || !s.querySelector('title').textContent || !s.querySelector('desc').textContent)) out.push(at + 'a picture without size or words');
-    const texts = [...s.querySelectorAll('text')].map(t => [t.textContent, t.getBoundingClientRect()]);
-    apart(texts, 1, 3);
-    for (const t of s.querySelectorAll('text')) { const p = t.getBoundingClientRect(), q = s.getBoundingClientRect();
-      if (p.left < q.left - 1 || p.right > q.right + 1 || p.top < q.top - 1 || p.bottom > q.bottom + 1) out.push(at + 'cut off: ' + t.textContent);
-      for (const l of s.querySelectorAll('line.zero')) { const z = l.getBoundingClientRect();
-        if (t.classList.contains('name') && Math.min(p.right, z.right) >= Math.max(p.left, z.left) && Math.min(p.bottom, z.bottom) - Math.max(p.top, z.top) > 4) out.push(at + 'a line through ' + t.textContent); } } } }
-document.getElementById('out').textContent = 'measured ' + document.querySelectorAll('iframe').length + '\n' + [...new Set(out)].slice(0, 60).join('\n') + '\nend'; }
-"#;
-
-#[test]
-fn pages_fit_a_phone_and_a_desk_or_skipped_without_chromium() {
-    let Some(chromium) = chromium() else {
-        eprintln!("skipped: no chromium on this machine");
-        return;
-    };
-    let folder = folder().join("fit");
-    fs::create_dir_all(&folder).expect("a folder");
-    let results = folder.join("results.tsv").display().to_string();
-    let (catalogue, cases) = ("scenarios/lineup/catalogue.toml", "scenarios/lineup/cases");
-    let mut pages: Vec<(String, Vec<String>)> = Vec::new();
-    let mut page = |name: &str, arguments: &[&str]| {
-        pages.push((name.into(), arguments.iter().map(|part| (*part).to_string()).collect()));
-    };
-    for demo in fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios")).expect("the demos") {
-        let path = demo.expect("a demo").path();
-        let Some(stem) = path.file_stem().filter(|_| path.extension().is_some_and(|end| end == "toml")) else {
-            continue;
-        };
-        let (stem, file) = (stem.to_string_lossy(), path.display().to_string());
-        page(&format!("run-{stem}"), &["run", &file, "--trials", "100"]);
-        page(&format!("card-{stem}"), &["card", &file, "--trials", "100"]);
-    }
-    let storm = "scenarios/winter-storm.toml";
-    page("compare", &["compare", storm, "--trials", "100"]);
-    page("size", &["size", storm, "--trials", "100"]);
-    page("now", &["now", storm, "--trials", "100", "--charge", "43%", "--at", "2027-01-14 20:30"]);
-    page("years", &["years", "scenarios/ten-years.toml", "--histories", "20"]);
-    page("lineup", &["lineup", catalogue, "--cases", cases, "--trials", "50", "--results", &results]);
-    for record in ["healthy", "open", "weak"] {
-        let file = format!("scenarios/records/{record}.toml");
-        page(&format!("prove-{record}"), &["prove", &file, "--today", "2027-06-01"]);
-    }
-    let mut frames = String::new();
-    for (name, arguments) in &pages {
-        let file = folder.join(format!("{name}.html")).display().to_string();
-        let mut all: Vec<&str> = arguments.iter().map(String::as_str).collect();
-        all.extend(["--quiet", "--html", &file]);
-        tideover(&all);
-        for width in [360, 390, 800, 1400] {
-            frames.push_str(&format!(
-                "<iframe data-n=\"{name}\" data-w=\"{width}\" style=\"border:0;width:{width}px;height:800px\" src=\"{name}.html\"></iframe>"
-            ));
-        }
-    }
-    let all = folder.join("all.html");
-    fs::write(&all, format!("<script>{MEASURE}</script><pre id=\"out\"></pre>{frames}")).expect("a page");
-    let output = Command::new(chromium)
-        .args(["--headless", "--no-sandbox", "--disable-gpu", "--allow-file-access-from-files", "--dump-dom"])
-        .args(["--virtual-time-budget=60000", "--window-size=1600,900"])
-        .arg(format!("file://{}", all.display()))
-        .output()
-        .expect("chromium starts");
-    let dom = String::from_utf8_lossy(&output.stdout);
-    let told = dom.split("<pre id=\"out\">").nth(1).and_then(|rest| rest.split("end</pre>").next()).unwrap_or_default();
-    let (measured, faults) = told.split_once('\n').unwrap_or_default();
-    assert_eq!(measured, format!("measured {}", 4 * pages.len()), "{dom:.500}");
-    assert_eq!(faults.trim(), "");
-}
-
-#[test]
-fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
-    let Some(chromium) = chromium() else {
-        eprintln!("skipped: no chromium on this machine");
-        return;
-    };
-    let folder = folder();
-    let path = |name: &str| folder.join(name).display().to_string();
-    let demos = [
-        "balcony",
-        "device-night",
-        "food-and-little-unmet",
-        "frost-in-the-shed",
-        "long-thin-cable",
-        "night-light",
-        "second-hand",
-        "summer-fridge",
-        "weekend-camp",
-        "winter-storm",
-    ];
-    for demo in demos {
-        let scenario = format!("scenarios/{demo}.toml");
-        tideover(&["card", &scenario, "--trials", "100", "--quiet", "--html", &path(&format!("sheet-{demo}.html"))]);
-    }
-    for record in ["healthy", "open"] {
-        let file = format!("scenarios/records/{record}.toml");
-        let html = path(&format!("sheet-{record}.html"));
-        tideover(&["prove", &file, "--quiet", "--today", "2027-06-01", "--html", &html]);
-    }
-    for name in demos.into_iter().chain(["healthy", "open"]) {
-        let pdf = path(&format!("sheet-{name}.pdf"));
-        let output = Command::new(chromium)
-            .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"])
-            .arg(format!("--print-to-pdf={pdf}"))
-            .arg(format!("file://{}", path(&format!("sheet-{name}.html"))))
-            .output()
-            .expect("chromium starts");
-        assert!(output.status.success());
-        let bytes = fs::read(&pdf).expect("a PDF");
-        let text = String::from_utf8_lossy(&bytes);
-        // Page objects, not the tree of pages (ISO 32000-1, 7.7.3).
-        let sheets = text.matches("/Type /Page").count() - text.matches("/Type /Pages").count();
-        assert_eq!(sheets, 1, "{name}");
     }
 }

@@ -58,6 +58,12 @@ fn a_position_has_its_nearest_town() {
             told(arguments)
         );
     }
+    for arguments in [&["36°50'N 10°11'E"][..], &["36.83N", "10.18E"], &["36,83", "10,18"], &["E 10 11, N 36 50"]] {
+        assert!(told(arguments).contains("timezone = \"Africa/Tunis\""), "{arguments:?}: {}", told(arguments));
+    }
+    refused(&["36°50'N"], &["is a latitude alone: write both, like 36.8, 10.2"]);
+    refused(&["10.2 E"], &["is a longitude alone"]);
+    refused(&["36.8"], &["is one figure"]);
     // A wrong sign is seen at once.
     assert!(told(&["-33.9", "18.4"]).contains("South Africa"));
     assert!(told(&["33.9", "18.4"]).contains("Libya"));

@@ -56,13 +56,15 @@ daily_use = { between = ["20 %", "80 %"], loads = ["heater"], recharge = "00:00-
     // The rule for NMC is another: 500 and 1000.
     let nmc = text.replace("chemistry = \"LFP\"", "chemistry = \"NMC\"");
     assert_ne!(nmc, text);
+    // A life ends at the end of a day, and the first night recharges what no day had taken: within four days (0.01 years).
     let worn = answer(&compile(&nmc, 60), 20, 10);
     for (strategy, cycles) in worn.strategies.iter().zip([500.0, 1000.0]) {
         assert!((strategy.years.mean - cycles / 365.0).abs() < 0.01, "{} years", strategy.years.mean);
     }
     let answer = answer(&compile(&text, 60), 20, 10);
     let [full, gentle] = &answer.strategies[..] else { panic!("two strategies") };
-    assert!((full.full_cycles_a_year - 365.0).abs() < 0.5, "{} cycles a year", full.full_cycles_a_year);
+    // The night before the first day has nothing to count: half a cycle of 3,650 in ten years, so 0.05 a year.
+    assert!((full.full_cycles_a_year - 365.0).abs() < 0.1, "{} cycles a year", full.full_cycles_a_year);
     assert!((full.years.mean - 2000.0 / 365.0).abs() < 0.01, "{} years", full.years.mean);
     assert!((gentle.years.mean - 4000.0 / 365.0).abs() < 0.01, "{} years", gentle.years.mean);
     // Where the published laws disagree: kinder to cycles at 22 °C, but standing still wears too.
@@ -87,8 +89,8 @@ stored_at = "25 °C"
     );
     let answer = answer(&compile(&text, 60), 10, 10);
     let years = answer.strategies[0].years.mean;
-    // A year here has 365 days, there 365.25.
-    assert!((years - 22.1138 * 365.25 / 365.0).abs() < 0.01, "{years} years");
+    // A year here has 365 days, there 365.25; a life ends on a whole day (0.003 years), and the printed figure has four decimals.
+    assert!((years - 22.1138 * 365.25 / 365.0).abs() < 0.003, "{years} years");
 }
 
 #[test]
@@ -114,7 +116,8 @@ stored_at = "45 °C"
     assert!(half.more_than_first.1.high < 0.0, "half full costs outages: {:?}", half.more_than_first);
     assert!(half.years.mean > full.years.mean + 5.0);
     assert!(hot.years.mean < full.years.mean - 2.0);
-    // The hot battery starts as ready as the other and falls behind as it ages.
+    // The hot battery starts as ready as the other and falls behind as it ages. In its first year it has lost a few percent of
+    // capacity on the mean, and some 800 outages tell a share no closer than 0.02.
     assert!((hot.by_year[0].probability - full.by_year[0].probability).abs() < 0.02);
     let behind = full.rode_last.probability - hot.rode_last.probability;
     assert!(behind > 0.02, "the hot battery is only {behind} behind in its last years");

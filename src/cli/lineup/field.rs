@@ -5,8 +5,7 @@ use std::path::{Path, PathBuf};
 
 use toml::Table;
 
-use crate::cli::climate::parse_place;
-use crate::cli::place::by_name;
+use crate::cli::climate::{parse_place, position};
 use crate::cli::{Failure, input};
 use tideover::open::doubts_of_a_kit;
 use tideover::scenario::appliances;
@@ -58,8 +57,7 @@ impl Field {
         let spot = |(latitude_deg, longitude_deg)| Some(Spot { latitude_deg, longitude_deg });
         let mut places = at.iter().map(|text| parse_place(text).map(spot)).collect::<Result<Vec<_>, _>>()?;
         for town in towns {
-            let town = by_name(town)?.0;
-            places.push(spot((town.latitude_deg, town.longitude_deg)));
+            places.extend(position(None, Some(town))?.map(|(place, _)| spot(place)));
         }
         if places.is_empty() {
             places.push(None);

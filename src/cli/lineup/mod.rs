@@ -11,7 +11,7 @@ use clap::Args;
 
 use self::field::{Field, Job};
 use self::results::Results;
-use super::output::{Bar, Outlets, OutputArgs, PendingFile, tell};
+use super::output::{Bar, Outlets, OutputArgs, PendingFile, tell_drawn};
 use super::run::{parse_share, with_threads};
 use super::{Done, Failure};
 use tideover::report::{lineup as report, lineup_data};
@@ -93,7 +93,7 @@ pub fn main(args: &LineupArgs) -> Result<Done, Failure> {
     let rule = Rule { seed: args.seed, trials: args.trials, target, all_trials: args.all_trials };
     let (field, remarks) = Field::read(&args.catalogue, &args.cases, (&args.at, &args.place))?;
     if !args.quiet && !remarks.is_empty() {
-        tell(&remarks);
+        tell_drawn(&remarks);
     }
     if let Some(words) = &args.write_scenario {
         args.output.open()?.give_text(&field.scenario(&words[0], &words[1])?)?;

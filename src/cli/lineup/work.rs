@@ -7,14 +7,17 @@ use crate::cli::Failure;
 use crate::cli::input::load_text;
 use crate::cli::output::Bar;
 use tideover::engine::Plan;
+use tideover::kit::electrical::cold_string_v;
+use tideover::kit::{Judgement, Weight};
 use tideover::open::Opened;
+use tideover::report::misfit::{TooManyVolts, words};
 use tideover::report::told::Words;
 use tideover::scenario::catalogue::CatalogueKit;
 use tideover::scenario::model::{OutletKind, Scenario};
-use tideover::scenario::{Level, Problem, Source};
+use tideover::scenario::{Level, Problem, Source, read};
 use tideover::study::changes::Change;
 use tideover::study::fit::overloads;
-use tideover::study::lineup::{Addition, Cell, Contestant, Misfit, Rule, judge};
+use tideover::study::lineup::{Addition, Cell, Contestant, Misfit, Rule, Wiring, judge};
 use tideover::trials::Progress;
 
 /// Length of a step \[min\], as `run` has it.
@@ -88,7 +91,7 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (
     let kit = &field.kits[job.kit].anchored;
     let loaded = match load(field, job, kit, base)? {
         Ok(loaded) => loaded,
-        Err(misfit) => return Ok(Err(misfit)),
+        Err(problem) => return Ok(Err(misfit(field, job, base, &problem)?)),
     };
     // The trials know nothing of an outlet that switches off.
     if let Some(overload) = overloads(&loaded.scenario, &loaded.plan).iter().find(|overload| overload.vital) {
@@ -119,32 +122,78 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (
     Ok(Ok(Contestant { plan: loaded.plan, additions }))
 }
 
-fn load(
-    field: &Field,
-    job: &Job,
-    kit: &CatalogueKit,
-    base: &Opened,
-) -> Result<Result<Opened, (Misfit, String)>, Failure> {
+/// Opens a kit in a case, or says what is wrong between the two.
+fn load(field: &Field, job: &Job, kit: &CatalogueKit, base: &Opened) -> Result<Result<Opened, Problem>, Failure> {
     let source = Source::new(kit.name.clone(), field.text(job.place, job.case, kit));
     match load_text(source, &field.cases[job.case].folder, STEP_MINUTES, Some(base)) {
         Ok(loaded) => Ok(Ok(loaded)),
         // CatalogueKit and case were read before, each for itself: what is wrong now is wrong between them.
         Err(Failure::Refused(refused)) => {
-            let error = refused.1.iter().find(|problem| problem.level == Level::Error);
-            // A load that is more than its outlet gives overloads it alone.
-            let too_big = |problem: &&Problem| problem.key.starts_with("load.") && problem.key.ends_with(".watts");
-            let why = if error.filter(too_big).is_some() { Misfit::Overload } else { Misfit::Parts };
-            Ok(Err((why, error.map_or_else(|| "its parts do not go together".into(), sentence))))
+            let error = refused.1.into_iter().find(|problem| problem.level == Level::Error);
+            Ok(Err(error.unwrap_or_else(|| Problem::error("", "does not go together with the case"))))
         }
         Err(other) => Err(other),
     }
 }
 
-/// A problem as one sentence.
-fn sentence(problem: &Problem) -> String {
-    let label = problem.label();
-    let rest = if label.is_empty() { label } else { format!(" ({label})") };
-    format!("{}{rest}", problem.title())
+/// Why a kit does not fit, and the reason in words.
+fn misfit(field: &Field, job: &Job, base: &Opened, problem: &Problem) -> Result<(Misfit, String), Failure> {
+    if let Some(array) = wiring_of(&problem.key)
+        && let Some(found) = too_many_volts(field, job, base, array)?
+    {
+        return Ok((Misfit::Wiring(found.fits), found.words()));
+    }
+    // A load that is more than its outlet gives, for long or for a moment, overloads it alone.
+    let too_big = problem.key.starts_with("load.") && problem.key.ends_with("watts");
+    Ok((if too_big { Misfit::Overload } else { Misfit::Parts }, words(problem)))
+}
+
+/// The array whose wiring a key is.
+fn wiring_of(key: &str) -> Option<usize> {
+    key.strip_prefix("panel.")?.strip_suffix(".wiring")?.parse().ok()
+}
+
+/// Panels that would destroy the solar input on a cold morning, and how they would fit: each other wiring is opened and judged as
+/// the kit's own is, and only one without a warning about its volts will do.
+fn too_many_volts(field: &Field, job: &Job, base: &Opened, array: usize) -> Result<Option<TooManyVolts>, Failure> {
+    let kit = &field.kits[job.kit].anchored;
+    let source = Source::new(kit.name.clone(), field.text(job.place, job.case, kit));
+    let Ok((scenario, ..)) = read(&source) else { return Ok(None) };
+    let (Some(panel), Some(input)) = (scenario.panels.get(array), scenario.station.solar_input) else {
+        return Ok(None);
+    };
+    let cold_v = cold_string_v(panel, base.air.record_low);
+    let (Some(cold_v), Some(most)) = (cold_v, input.volts_max) else { return Ok(None) };
+    let wired = Wiring { series: panel.series, parallel: panel.parallel };
+    let doubtful = |judged: &Judgement| {
+        let volts = [format!("panel.{array}.wiring"), format!("panel.{array}.max_power_voltage")];
+        judged.weight != Weight::Fits && volts.contains(&judged.key)
+    };
+    let amps = |judged: &Judgement| judged.weight != Weight::Fits && judged.key == "station.solar_input.amps_max";
+    let (mut fits, mut spills) = (None, false);
+    for other in wired.with_less_volts() {
+        let Some(kit) = kit.rewired(array, (other.series, other.parallel)) else { continue };
+        let good = match load(field, job, &kit, base)? {
+            Ok(opened) => {
+                spills = opened.verdicts.iter().any(amps);
+                !opened.verdicts.iter().any(doubtful)
+            }
+            // Another array's turn comes once this one fits.
+            Err(problem) => wiring_of(&problem.key).is_some_and(|other| other != array),
+        };
+        if good {
+            fits = Some(other);
+            break;
+        }
+    }
+    Ok(Some(TooManyVolts {
+        wired,
+        cold_v,
+        cold_c: base.air.record_low.0,
+        most_v: most.0,
+        fits,
+        spills: spills && fits.is_some(),
+    }))
 }
 
 /// The plan with every load that could use another outlet than AC plugged in there; `None` where there is none.

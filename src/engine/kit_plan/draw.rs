@@ -1,10 +1,10 @@
 //! One trial's rig, drawn from a kit's uncertain figures.
 
-use super::{AC_OFF_AFTER, FIGURES, KitPlan, Known, LEAST_AC, LOSSES, PACKS, PLAIN_FIGURES, SECOND, Size};
+use super::{AC_OFF_AFTER, FIGURES, INVERTER_LOSSES, KitPlan, Known, LEAST_AC, PACKS, SECOND, Size, places_of_tests};
 use crate::engine::joint::MOST_FIGURES;
 use crate::engine::rig::Rig;
 use crate::engine::trial::TrialSeed;
-use crate::kit::battery::{RATED_HOURS, rate_share};
+use crate::kit::battery::{PROVED_RATE, RATED_HOURS, rate_share, tested_rate_share};
 use crate::kit::{LossCurve, cells_from_bench_test};
 use crate::math;
 use crate::random::Purpose;
@@ -32,13 +32,14 @@ impl KitPlan {
         let at = |(mean, sd): Known, z: f64| mean + sd * z;
         let charge_efficiency = at(self.charge_efficiency, z[1]).clamp(0.3, 1.0);
         let discharge_efficiency = at(self.discharge_efficiency, z[2]).clamp(0.3, 1.0);
-        let beyond_idle = (1.0 + self.inverter_loss_sd * z[LOSSES]).max(0.0);
+        let beyond_idle = (1.0 + self.inverter_loss_sd * z[INVERTER_LOSSES]).max(0.0);
         rig.charge_efficiency = charge_efficiency;
         rig.discharge_efficiency = discharge_efficiency;
         rig.inverter = LossCurve {
             idle_w: at(self.idle_w, z[3]).max(0.0),
             linear: self.nominal.inverter.linear * beyond_idle,
             quadratic_per_w: self.nominal.inverter.quadratic_per_w * beyond_idle,
+            ..LossCurve::IDEAL
         };
         rig.least_ac_w = between(self.least_ac_w, z[LEAST_AC]);
         rig.ac_off_after_h = between(self.ac_off_after_h, z[AC_OFF_AFTER]);
@@ -66,15 +67,22 @@ impl KitPlan {
             }
         };
         rig.capacity_wh = cells_wh;
+        let mut rate_loss = None;
         if let Some(joint) = &self.joint {
-            joint.apply(&z[PLAIN_FIGURES..PLAIN_FIGURES + MOST_FIGURES], rig);
+            let mut of_tests = [0.0; MOST_FIGURES];
+            of_tests.iter_mut().zip(places_of_tests()).for_each(|(own, place)| *own = z[place]);
+            rate_loss = joint.apply(&of_tests, rig);
         }
         // A battery of nothing has no state of charge: a thousandth of a watt-hour stands for it.
         rig.capacity_wh = (rig.capacity_wh * self.scale + at(self.packs_wh, z[PACKS])).max(1e-3);
         if let Some(day_w) = &self.discharges_w {
-            // The label holds over 20 hours, a bench test at its own power.
-            let rated_w = rig.capacity_wh * rig.discharge_efficiency / RATED_HOURS;
-            rig.rate_share = rate_share(day_w, tested_bus_w.unwrap_or(rated_w));
+            // The label holds over 20 hours, a bench test at its own power, a proof at the rate that it is reckoned for.
+            let usable_wh = rig.capacity_wh * rig.discharge_efficiency;
+            let rated_w = if self.joint.is_some() { usable_wh * PROVED_RATE } else { usable_wh / RATED_HOURS };
+            rig.rate_share = match rate_loss {
+                Some(loss) => tested_rate_share(day_w, usable_wh, loss),
+                None => rate_share(day_w, tested_bus_w.unwrap_or(rated_w)),
+            };
         }
         if let Some(cells_w) = self.cells_give_w {
             // What leaves the cells is limited, and less of it arrives at the bus.
@@ -109,7 +117,7 @@ impl KitPlan {
         figures[2] = ("discharge_efficiency", open(FigureKind::DischargeEfficiency, self.discharge_efficiency.1));
         figures[3] = ("inverter_idle", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
         let losses = open(FigureKind::Conversion(OutletKind::Ac), self.inverter_loss_sd);
-        figures[LOSSES] = ("inverter_efficiency", losses);
+        figures[INVERTER_LOSSES] = ("inverter_efficiency", losses);
         // Not a spread about a mean: drawn at all or not.
         let drawn = |(from, to): (f64, f64)| if self.ac_goes_off && from < to { 1.0 } else { 0.0 };
         let code = if self.nominal.inverter_sleeps { "wakes_above" } else { "switches_off_below" };
@@ -119,8 +127,8 @@ impl KitPlan {
         figures[SECOND] = ("second_station", self.second_wh.1);
         figures[AC_OFF_AFTER] = ("switches_off_after", off_after);
         if let Some(joint) = &self.joint {
-            for (place, figure) in figures[PLAIN_FIGURES..LOSSES].iter_mut().zip(joint.figures()) {
-                *place = figure;
+            for (place, figure) in places_of_tests().zip(joint.figures()) {
+                figures[place] = figure;
             }
         }
         figures

@@ -7,6 +7,7 @@ use super::text::MARK;
 use super::{Align, Block, Cell, Column, Document, List, Narrow, Sheet, Table};
 use crate::report::figure::{Figure, Grid, Matrix, Picture};
 use crate::report::svg;
+use crate::visible::visible;
 
 /// The look of a page.
 pub const STYLE: &str = include_str!("page.css");
@@ -27,7 +28,7 @@ pub struct Fragment {
 #[must_use]
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
+    for c in visible(text).chars() {
         match c {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),
@@ -36,6 +37,20 @@ pub fn escape(text: &str) -> String {
             '\'' => out.push_str("&#39;"),
             _ => out.push(c),
         }
+    }
+    out
+}
+
+/// Sentences inside HTML, in which no line ends within a range ("43-83") or before a percent sign.
+fn prose(text: &str) -> String {
+    let mut out = String::new();
+    for (at, word) in text.split(' ').enumerate() {
+        let range = word.as_bytes().windows(3).any(|w| w[0].is_ascii_digit() && w[1] == b'-' && w[2].is_ascii_digit());
+        if at > 0 {
+            out.push_str(if word.starts_with('%') { "\u{a0}" } else { " " });
+        }
+        let word = escape(word);
+        out.push_str(&if range { format!("<span class=\"whole\">{word}</span>") } else { word });
     }
     out
 }
@@ -88,7 +103,7 @@ impl Document {
 
 /// * `heading` — of the section it stands in.
 fn html(block: &Block, heading: &str) -> String {
-    let paragraph = |class: &str, text: &str| format!("<p{class}>{}</p>\n", escape(text));
+    let paragraph = |class: &str, text: &str| format!("<p{class}>{}</p>\n", prose(text));
     match block {
         // Begins a section and is written there.
         Block::Heading(_) => String::new(),
@@ -127,14 +142,14 @@ fn html(block: &Block, heading: &str) -> String {
 
 fn listed(list: &List) -> String {
     let tag = if list.numbered { "ol" } else { "ul" };
-    let items: String = list.items.iter().map(|item| format!("<li>{}</li>\n", escape(item))).collect();
+    let items: String = list.items.iter().map(|item| format!("<li>{}</li>\n", prose(item))).collect();
     format!("<{tag}>\n{items}</{tag}>\n")
 }
 
 fn drawn(figure: &Figure, heading: &str) -> String {
     let legend = match figure.legend.as_str() {
         "" => String::new(),
-        legend => format!("<figcaption>{}</figcaption>\n", escape(legend)),
+        legend => format!("<figcaption>{}</figcaption>\n", prose(legend)),
     };
     let picture = match &figure.picture {
         Picture::Grid(grid) => shaded(grid, heading),
@@ -163,7 +178,8 @@ fn head_of(column: &Column) -> String {
 }
 
 fn tabled(table: &Table, heading: &str) -> String {
-    let class = |column: &Column| if column.align == Align::Right { " class=\"number\"" } else { "" };
+    let right = |column: &Column| column.align == Align::Right;
+    let class = |column: &Column| if right(column) { " class=\"number\"" } else { "" };
     let mut out = String::new();
     if table.columns.iter().any(|column| !head_of(column).is_empty()) {
         out.push_str("<thead><tr>");
@@ -184,6 +200,10 @@ fn tabled(table: &Table, heading: &str) -> String {
             };
             let _ = match k {
                 0 => write!(out, "<th scope=\"row\"{}>{body}</th>", class(column)),
+                // Where rows are stacks there is no need for a cell that says nothing.
+                _ if body == "-" => {
+                    write!(out, "<td class=\"{}none\">-</td>", if right(column) { "number " } else { "" })
+                }
                 _ => write!(out, "<td{} data-head=\"{}\">{body}</td>", class(column), escape(&head_of(column))),
             };
         }
@@ -201,7 +221,13 @@ fn tabled(table: &Table, heading: &str) -> String {
 /// A grid as a table whose cells are shaded by tenths; a thick line parts those within the contour from the others.
 fn shaded(grid: &Grid, heading: &str) -> String {
     let heads: String = grid.heads.iter().map(|head| format!("<th scope=\"col\">{}</th>", escape(head))).collect();
-    let mut out = format!("<thead><tr><th scope=\"col\">{}</th>{heads}</tr></thead>\n<tbody>\n", escape(&grid.across));
+    let mut out = format!(
+        "<thead><tr><td></td><th scope=\"colgroup\" colspan=\"{}\" class=\"across\">{}</th></tr>\n<tr><th \
+         scope=\"col\">{}</th>{heads}</tr></thead>\n<tbody>\n",
+        grid.heads.len(),
+        escape(&grid.across),
+        escape(&grid.down)
+    );
     let within = |row: Option<usize>, at: Option<usize>| {
         let cell = grid.rows.get(row?)?.1.get(at?)?;
         Some(grid.contour.is_some_and(|contour| contour <= cell.1))

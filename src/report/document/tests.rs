@@ -102,7 +102,8 @@ fn every_picture_has_a_text_alternative_and_a_size() {
     ];
     let ranges = Picture::Ranges(Ranges { axis: Axis::new("x", (0.0, 4.0), 4), zero: None, band: None });
     let grid = Grid {
-        across: "Wh".into(),
+        down: "Wh".into(),
+        across: "panels".into(),
         heads: vec!["1".into()],
         rows: vec![("8".into(), vec![("99*".into(), 0.99)])],
         contour: None,

@@ -1,8 +1,11 @@
 //! A document as text for a terminal or a file.
 
+use std::borrow::Cow;
+
 use super::{Align, Block, Cell, Column, Document, List, Narrow, Table};
 use crate::report::chart;
 use crate::report::figure::Picture;
+use crate::visible::visible;
 
 /// Width of text where nobody says how wide the terminal is.
 pub const COLUMNS: usize = 132;
@@ -96,7 +99,10 @@ impl Document {
                 out.push_str(&body);
             }
         }
-        out
+        match visible(&out) {
+            Cow::Borrowed(_) => out,
+            Cow::Owned(shown) => shown,
+        }
     }
 }
 

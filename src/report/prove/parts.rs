@@ -1,7 +1,7 @@
 //! The verdict on cells, inverter and meter each, and the wording of a claim.
 
 use super::super::words::label;
-use super::{on_a_small_unit, share, wh, with};
+use super::{share, wh, why_less, with};
 use crate::math;
 use crate::scenario::record::Record;
 use crate::scenario::record::model::Run;
@@ -74,7 +74,10 @@ fn meter(verdict: &MeterVerdict) -> Part {
             ("not_checked", "nothing speaks against the meter; it was not held against a known load.".to_string())
         }
         MeterVerdict::Checked(meters) => {
-            let one = |(name, gain): &(String, Estimate)| format!("{name} reads {} too high", share(gain));
+            let one = |(name, gain): &(String, Estimate)| {
+                let (by, way) = if gain.value < 0.0 { (gain.scaled(-1.0), "low") } else { (*gain, "high") };
+                format!("{name} reads {} too {way}", share(&Estimate { standard: gain.standard, ..by }))
+            };
             let all: Vec<String> = meters.iter().map(one).collect();
             ("checked", format!("checked against a known load: {}; the figures allow for it.", all.join(", ")))
         }
@@ -151,9 +154,9 @@ pub fn claim(record: &Record, proof: &Proof) -> Option<String> {
         share(of_label),
         100.0 * of_label.low(),
         100.0 * of_label.high(),
-        100.0 * healthy(rated_wh).0,
+        100.0 * healthy(rated_wh, record.unit.chemistry).0,
         100.0 * HEALTHY.1,
-        on_a_small_unit(rated_wh),
+        why_less(rated_wh, record.unit.chemistry),
         what_is_weak(proof),
         defects(record),
     ))

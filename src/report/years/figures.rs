@@ -15,7 +15,11 @@ pub(super) fn frontier(answer: &YearsAnswer) -> Figure {
     let ends = |s: &StrategyAnswer| [100.0 * s.rode.interval.low, 100.0 * s.rode.interval.high];
     let column = |of: fn(&StrategyAnswer) -> f64| strategies().map(of);
     let chart = Chart {
-        x: Axis::about("years until a fifth of the capacity is gone", column(|s| s.years.mean), f64::INFINITY),
+        x: Axis::about(
+            format!("years until a fifth is gone, by {}", super::law(answer)),
+            column(|s| s.years.mean),
+            f64::INFINITY,
+        ),
         y: Axis::about("of 100 outages", strategies().flat_map(ends), 100.0),
         over: 1,
         rows: answer.strategies.len(),
@@ -35,8 +39,11 @@ pub(super) fn frontier(answer: &YearsAnswer) -> Figure {
             Data::numbers("rode_high", "percent", column(|s| 100.0 * s.rode.interval.high)),
         ],
         picture: Picture::Chart(chart),
-        legend: "Long strokes: 95 % intervals of readiness; short ones: the middle. Up and to the right is better."
-            .into(),
+        legend: format!(
+            "Long strokes: 95 % intervals of readiness; short ones: the middle. Years are those by {}. Up and to the right is \
+             better.",
+            super::law(answer)
+        ),
         quiet: false,
     }
 }

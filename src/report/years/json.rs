@@ -2,8 +2,7 @@
 
 use serde::Serialize;
 
-use super::Note;
-use super::headline;
+use super::{Note, felt, headline};
 use crate::report::place::Whereabouts;
 use crate::report::told::{self, Told};
 use crate::scenario::Scenario;
@@ -22,6 +21,8 @@ pub struct Answer<'a> {
     outages_a_year: f64,
     currency: &'a Option<String>,
     choice: &'a str,
+    /// The law of wear that outages feel, and that `years_to_80_percent`, `years_more_than_first` and `cost_a_kwh` go by.
+    felt: &'static str,
     /// Whether the run was stopped before the histories asked for were done.
     stopped_early: bool,
     /// The decision in words.
@@ -150,6 +151,7 @@ pub fn of<'a>(scenario: &'a Scenario, answer: &'a YearsAnswer, notes: &'a [Note]
         outages_a_year: answer.outages_a_year,
         currency: &answer.currency,
         choice: answer.strategies.get(answer.choice).map_or("", |s| s.name.as_str()),
+        felt: felt(answer.felt),
         stopped_early: answer.stopped_early(),
         text: headline(answer),
         strategies,

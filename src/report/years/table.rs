@@ -1,5 +1,6 @@
 //! The answer of `years` as CSV: one line for each strategy.
 
+use crate::report::cells::cell;
 use crate::study::years::YearsAnswer;
 
 /// The columns, in order; the years under each law of wear follow, each
@@ -37,7 +38,7 @@ pub fn csv(answer: &YearsAnswer) -> String {
             s.wall_wh_a_year / 1000.0,
             s.full_cycles_a_year,
         ];
-        out.push_str(&format!("\"{}\"", s.name.replace('"', "\"\"")));
+        out.push_str(&cell(&s.name));
         for number in numbers {
             // An empty cell says that there was nothing to count.
             let cell = if number.is_finite() { format!("{number:.5}") } else { String::new() };

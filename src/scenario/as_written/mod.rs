@@ -5,13 +5,15 @@ mod globe;
 mod quantities;
 mod times;
 
+pub use globe::position;
 pub(super) use globe::{Axis, degrees};
-pub(super) use quantities::quantity;
-pub(super) use times::window;
+pub(super) use quantities::{number_word, pairs, powers, quantity};
 pub use times::{Moment, moment};
+pub(super) use times::{hours_of_day, window};
 
 use super::forms::{Fault, Item};
 use super::problem::Problem;
+use crate::units::{Hours, Quantity};
 
 /// What a text is that is not written as a file has it.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +39,19 @@ impl<T> Reading<T> {
             }
             Reading::Ask(what, help) => Err(Fault::new(what).help(help)),
         }
+    }
+}
+
+/// A length of time as people write it, "two days", "1h30", "90 min", in hours.
+///
+/// # Errors
+/// What is wrong with it, and what to write.
+pub fn length(text: &str) -> Result<Hours, String> {
+    match (Hours::parse(text), quantity(Hours::NAME, "", text)) {
+        (Ok(length), _) => Ok(length),
+        (Err(_), Some(Reading::As(plain, _))) => Hours::parse(&plain).map_err(|error| error.to_string()),
+        (Err(_), Some(Reading::Ask(what, help))) => Err(format!("{what}: {help}")),
+        (Err(error), None) => Err(error.to_string()),
     }
 }
 

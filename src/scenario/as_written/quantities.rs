@@ -46,7 +46,7 @@ fn taken(value: String, why: &str) -> Option<Reading<String>> {
 
 /// Numbers, each with the unit behind it in small letters (empty where none stands there). Nothing where anything else stands
 /// between them than `x`, `*`, `@` and the like.
-fn pairs(lower: &str) -> Option<Vec<(f64, String)>> {
+pub(in crate::scenario) fn pairs(lower: &str) -> Option<Vec<(f64, String)>> {
     let mut rest = lower.trim();
     let mut found = Vec::new();
     while !rest.is_empty() {
@@ -55,8 +55,10 @@ fn pairs(lower: &str) -> Option<Vec<(f64, String)>> {
         rest = rest[end..].trim_start();
         let end = rest.find(|c: char| !c.is_alphabetic()).unwrap_or(rest.len());
         let mut unit = &rest[..end];
-        // "12vx100ah".
-        if rest[end..].starts_with(|c: char| c.is_ascii_digit()) {
+        // "2 x 100 w", "12vx100ah".
+        if unit == "x" {
+            unit = "";
+        } else if rest[end..].starts_with(|c: char| c.is_ascii_digit()) {
             unit = unit.strip_suffix('x').unwrap_or(unit);
         }
         found.push((number, unit.to_string()));
@@ -105,6 +107,15 @@ fn energy(lower: &str, last: &str) -> Option<Reading<String>> {
         };
         let why = format!(": {} V times {} Ah{nominal}", digits(volts), digits(amp_hours));
         return taken(format!("{} Wh", digits(volts * amp_hours)), &why);
+    }
+    // "2 x 12 V 100 Ah": whole batteries.
+    if let [(count, none), battery @ ..] = &pairs[..]
+        && none.is_empty()
+        && count.fract() == 0.0
+        && let Some((volts, amp_hours)) = product(battery, VOLTS, AMP_HOURS)
+    {
+        let why = format!(": {count} times {} V times {} Ah", digits(volts), digits(amp_hours));
+        return taken(format!("{} Wh", digits(count * volts * amp_hours)), &why);
     }
     match one(&pairs)? {
         (number, unit) if spelt != lower && cased(&unit).is_some() => {
@@ -197,8 +208,8 @@ fn power(lower: &str, key: &str, last: &str) -> Option<Reading<String>> {
     two_powers(lower, last)
 }
 
-/// "1000 W (2000 W surge)", "1000/2000 W".
-fn two_powers(lower: &str, last: &str) -> Option<Reading<String>> {
+/// The power for hours and the one for a moment of "1000 W (2000 W surge)", "1000/2000 W", in small letters.
+pub(in crate::scenario) fn powers(lower: &str) -> Option<(String, String)> {
     if !lower.contains(['/', '(']) && !SURGE.iter().any(|word| lower.contains(word)) {
         return None;
     }
@@ -213,19 +224,30 @@ fn two_powers(lower: &str, last: &str) -> Option<Reading<String>> {
         _ => None,
     };
     let (a, b) = (watts(a, unit_a)?, watts(b, unit_b)?);
-    let (lasting, moment) = (digits(a.min(b)), digits(a.max(b)));
+    let shown = |watts: f64| format!("{} W", digits(watts));
+    Some((shown(a.min(b)), shown(a.max(b))))
+}
+
+/// Asks for the two keys of two powers.
+fn two_powers(lower: &str, last: &str) -> Option<Reading<String>> {
+    let (lasting, moment) = powers(lower)?;
     let help = match last {
-        "rated" | "surge" => format!("write two keys: rated = \"{lasting} W\" and surge = \"{moment} W\""),
+        "rated" | "surge" => format!("write two keys: rated = \"{lasting}\" and surge = \"{moment}\""),
         "watts" | "starting_watts" => {
-            format!("write two keys: watts = \"{lasting} W\" and starting_watts = \"{moment} W\"")
+            format!("write two keys: watts = \"{lasting}\" and starting_watts = \"{moment}\"")
         }
-        _ => format!("write what it is for hours: \"{lasting} W\""),
+        _ => format!("write what it is for hours: \"{lasting}\""),
     };
     Some(Reading::ask("holds two powers", help))
 }
 
 const WORDS: [&str; 13] =
     ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+
+/// A whole number in words, from one to twelve.
+pub(in crate::scenario) fn number_word(lower: &str) -> Option<u32> {
+    WORDS.iter().position(|known| *known == lower).filter(|n| *n > 0).and_then(|n| u32::try_from(n).ok())
+}
 
 fn duration(lower: &str) -> Option<Reading<String>> {
     let hours = |unit: &str| match unit {
@@ -236,6 +258,18 @@ fn duration(lower: &str) -> Option<Reading<String>> {
         "fortnight" | "fortnights" => Some(336.0),
         _ => None,
     };
+    if let Some(window) = super::times::hours_of_day(lower) {
+        return Some(match window {
+            Reading::As(window, _) => Reading::ask(
+                "is hours of the day and no length",
+                format!(
+                    "where the power is cut in these hours day after day, write two keys: every_day = \"{window}\" and, for so \
+                     many days, lasts = \"14 days\""
+                ),
+            ),
+            ask => ask,
+        });
+    }
     match lower {
         "overnight" | "a night" | "one night" | "night" => {
             return Some(Reading::ask("is no length", "write how long the night is: \"12 h\""));
@@ -257,7 +291,7 @@ fn duration(lower: &str) -> Option<Reading<String>> {
     }
     // "two weeks", "half a day", "one and a half days".
     let words: Vec<&str> = lower.split_whitespace().collect();
-    let number = |word: &str| WORDS.iter().position(|known| *known == word).filter(|n| *n > 0).map(|n| n as f64);
+    let number = |word: &str| number_word(word).map(f64::from);
     let spelt = match words[..] {
         ["a" | "an" | "the" | "one", unit] => Some((1.0, unit)),
         ["half", "a" | "an", unit] | ["half", unit] => Some((0.5, unit)),

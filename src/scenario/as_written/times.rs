@@ -101,6 +101,15 @@ pub(in crate::scenario) fn window(text: &str) -> Option<Reading<String>> {
     Some(Reading::As(window, says))
 }
 
+/// As [`window`], of a text that could be something else: only what is plainly hours of the clock.
+pub(in crate::scenario) fn hours_of_day(text: &str) -> Option<Reading<String>> {
+    let lower = text.to_lowercase();
+    let plain = [":", "am", "pm", "a.m", "p.m", "noon", "midday", "midnight"].iter().any(|mark| lower.contains(mark));
+    let reading = window(text)?;
+    let digits = |c: char| c.is_ascii_digit() || matches!(c, '-' | '–' | ' ');
+    (plain || matches!(reading, Reading::As(..)) && lower.chars().all(digits)).then_some(reading)
+}
+
 /// A month by its name or its first three letters.
 fn month_named(word: &str) -> Option<u8> {
     let word = word.trim_end_matches('.').to_lowercase();

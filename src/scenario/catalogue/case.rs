@@ -1,6 +1,6 @@
 //! A case: an ordinary scenario without a kit.
 
-use toml::de::{DeTable, DeValue};
+use toml::de::DeValue;
 use toml::{Table, Value};
 
 use super::compose::{Spot, compose};
@@ -47,10 +47,7 @@ impl Case {
     /// # Errors
     /// As [`read`](super::super::read()): every problem of a file that is TOML, or the first syntax error.
     pub fn read(source: &Source, name: &str, at: Option<Spot>) -> Result<(Case, Vec<Problem>), Vec<Problem>> {
-        let (document, errors) = DeTable::parse_recoverable(&source.text);
-        if let Some(error) = errors.first() {
-            return Err(vec![syntax::explain(&source.text, error.message(), error.span())]);
-        }
+        let document = syntax::document(source, "case")?;
         let places = Places::of(document.get_ref());
         let Value::Table(mut table) = plain(&DeValue::Table(document.get_ref().clone())) else {
             return Err(Vec::new());

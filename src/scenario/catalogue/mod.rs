@@ -81,6 +81,20 @@ impl CatalogueKit {
         Some(kit)
     }
 
+    /// The kit with one of its arrays wired like this, and of as many panels; `None` where it has no such array.
+    ///
+    /// * `array` — from 0; `series`, `parallel` — 1 or more.
+    #[must_use]
+    pub fn rewired(&self, array: usize, (series, parallel): (u32, u32)) -> Option<CatalogueKit> {
+        let mut kit = self.clone();
+        let panel = kit.parts.get_mut("panel")?.as_array_mut()?.get_mut(array)?.as_table_mut()?;
+        let number = |n: u32| Value::Integer(n.into());
+        let wiring = Table::from_iter([("series".into(), number(series)), ("parallel".into(), number(parallel))]);
+        panel.insert("wiring".into(), Value::Table(wiring));
+        panel.insert("count".into(), number(series * parallel));
+        Some(kit)
+    }
+
     /// A kit that never stands in a case's way, to look at the case alone: everything is there and more than enough.
     ///
     /// # Panics

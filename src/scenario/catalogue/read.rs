@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use toml::de::DeTable;
 use toml::{Table, Value};
 
 use super::compose::compose;
@@ -58,10 +57,7 @@ pub(super) struct Raw {
 type Read = (Raw, Places, Vec<Problem>);
 
 fn toml(source: &Source) -> Result<Read, Vec<Problem>> {
-    let (document, errors) = DeTable::parse_recoverable(&source.text);
-    if let Some(error) = errors.first() {
-        return Err(vec![syntax::explain(&source.text, error.message(), error.span())]);
-    }
+    let document = syntax::document(source, "catalogue")?;
     let document = document.get_ref();
     let findings = Findings::new(Places::of(document), Some(&CATALOGUE));
     let (mut currency, mut kits) = (String::new(), Vec::new());

@@ -8,6 +8,7 @@ use toml::{Table, Value};
 use super::CatalogueKit;
 use super::read::{Raw, one_money, put};
 use crate::scenario::Problem;
+use crate::scenario::fields::MOST_KITS;
 use crate::scenario::forms::tidy;
 use crate::scenario::nearest::nearest;
 use crate::scenario::source::{KeySpan, Places, Source};
@@ -120,6 +121,13 @@ pub(super) fn read(source: &Source) -> (Raw, Places, Vec<Problem>) {
     let mut raw = Raw { currency: String::new(), kits: Vec::new() };
     for line in lines.filter(|line| line.iter().any(|(_, value)| !value.is_empty())) {
         let number = raw.kits.len();
+        if number == MOST_KITS {
+            let problem = Problem::error("kit", "has too many entries")
+                .found("more lines")
+                .allowed(format!("at most {MOST_KITS}"));
+            sheet.problems.push(problem.in_a("catalogue"));
+            break;
+        }
         let kit = sheet.kit(number, line, &mut raw.currency);
         raw.kits.push(kit);
     }

@@ -287,8 +287,8 @@ pub(super) fn check_and_limits(fields: &Fields, check: &MeterCheck) -> bool {
     false
 }
 
-/// Mentions a time without power in the midst of a discharge: the unit may have switched itself off.
-pub(super) fn trips(fields: &Fields, key: &str, readings: &[Reading]) {
+/// Times without power in the midst of a discharge, as hours from and to; none where there are so many that the load cycles.
+pub(super) fn spells_off(readings: &[Reading]) -> Vec<(f64, f64)> {
     let most = readings.iter().map(|reading| reading.watts.0).fold(0.0, f64::max);
     let on: Vec<f64> = readings.iter().filter(|r| most * OFF < r.watts.0).map(|r| r.after.0).collect();
     let off_between = |from: f64, to: f64| readings.iter().filter(|r| from < r.after.0 && r.after.0 < to).count();
@@ -297,7 +297,13 @@ pub(super) fn trips(fields: &Fields, key: &str, readings: &[Reading]) {
         .map(|pair| (pair[0], pair[1]))
         .filter(|(from, to)| SHORT_H < to - from && off_between(*from, *to) > 0)
         .collect();
-    if off.is_empty() || FEW < off.len() {
+    if FEW < off.len() { Vec::new() } else { off }
+}
+
+/// Mentions a time without power in the midst of a discharge: the unit may have switched itself off.
+pub(super) fn trips(fields: &Fields, key: &str, readings: &[Reading]) {
+    let off = spells_off(readings);
+    if off.is_empty() {
         return;
     }
     let spells: Vec<String> =

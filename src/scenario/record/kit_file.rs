@@ -1,7 +1,6 @@
 //! A station's figures as bench tests leave them, with what ties them together, and the file that holds them.
 
 use serde_json::{Value as Json, json};
-use toml::de::DeTable;
 
 use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::forms::{Fault, Form, Item};
@@ -25,13 +24,17 @@ pub enum FigureKind {
     Draw(OutletKind),
     /// Power out over power in of the outlet's converter beyond that draw \[–\].
     Conversion(OutletKind),
+    /// What a fan or another step of the inverter takes beside that from a load on \[W\].
+    Step,
+    /// Share of the usable energy lost for each C of rate beyond a fifth \[1/C\].
+    RateLoss,
 }
 
-use FigureKind::{ChargeEfficiency, Conversion, DischargeEfficiency, Draw, UsableEnergy};
+use FigureKind::{ChargeEfficiency, Conversion, DischargeEfficiency, Draw, RateLoss, Step, UsableEnergy};
 
 impl FigureKind {
     /// All figures in the order in which they stand in a file.
-    pub const ALL: [FigureKind; 9] = [
+    pub const ALL: [FigureKind; 11] = [
         UsableEnergy,
         DischargeEfficiency,
         ChargeEfficiency,
@@ -41,6 +44,8 @@ impl FigureKind {
         Conversion(OutletKind::Dc),
         Draw(OutletKind::Usb),
         Conversion(OutletKind::Usb),
+        Step,
+        RateLoss,
     ];
 
     /// Its key in a file.
@@ -56,6 +61,8 @@ impl FigureKind {
             Conversion(OutletKind::Ac) => "ac_conversion",
             Conversion(OutletKind::Dc) => "dc_conversion",
             Conversion(OutletKind::Usb) => "usb_conversion",
+            Step => "ac_step",
+            RateLoss => "rate_loss",
         }
     }
 
@@ -72,6 +79,8 @@ impl FigureKind {
             Conversion(OutletKind::Ac) => "conversion to AC",
             Conversion(OutletKind::Dc) => "conversion to 12 V",
             Conversion(OutletKind::Usb) => "conversion to USB",
+            Step => "a fan or another step of the inverter",
+            RateLoss => "loss of capacity by the rate of discharge",
         }
     }
 }
@@ -94,6 +103,8 @@ pub struct ProvedKit {
     pub rated_capacity: WattHours,
     /// The inverter's power for long, where the AC outlet was tested.
     pub inverter: Option<Watts>,
+    /// The AC load from which the step is taken whole, below it in proportion; where there is such a figure.
+    pub step_from: Option<Watts>,
     /// The figures, in the order of [`FigureKind::ALL`]; the first is always there.
     pub figures: Vec<Figure>,
     /// Their covariance, row by row.
@@ -135,17 +146,24 @@ impl ProvedKit {
         if let Some(inverter) = self.inverter {
             out.push_str(&format!("inverter = \"{} W\"\n", one_reading(inverter.0)));
         }
+        if let Some(from) = self.step_from {
+            out.push_str(&format!(
+                "# A fan or another step takes `ac_step` from this load on, below it in proportion.\nac_step_from = \"{} W\"\n",
+                one_reading(from.0)
+            ));
+        }
         out.push_str("\n[figures]\n");
         let n = self.figures.len();
         for (place, figure) in self.figures.iter().enumerate() {
             let (scale, unit) = match figure.kind {
                 UsableEnergy => (1.0, "Wh"),
-                Draw(_) => (1.0, "W"),
+                Draw(_) | Step => (1.0, "W"),
                 _ => (100.0, "%"),
             };
             let half = HALF_WIDTH * self.standard(place) * scale;
             let value = figure.value * scale;
-            out.push_str(&format!("{} = \"{value:.4} {unit} ± {half:.4} {unit}\"\n", figure.kind.key()));
+            let each = if figure.kind == RateLoss { "   # for each C beyond 0.2 C (empty in five hours)" } else { "" };
+            out.push_str(&format!("{} = \"{value:.4} {unit} ± {half:.4} {unit}\"{each}\n", figure.kind.key()));
         }
         out.push_str("correlation = [\n");
         for i in 0..n {
@@ -175,7 +193,7 @@ const HALF_WIDTH: f64 = crate::units::NORMAL_95;
 /// Whether a text is a kit file and not a record: it has a section `[figures]`.
 #[must_use]
 pub fn is_kit_file(text: &str) -> bool {
-    DeTable::parse_recoverable(text).0.get_ref().contains_key("figures")
+    syntax::has_key(text, "figures")
 }
 
 /// Reads a kit file.
@@ -183,10 +201,7 @@ pub fn is_kit_file(text: &str) -> bool {
 /// # Errors
 /// As [`crate::scenario::read()`].
 pub fn read(source: &Source) -> Result<ProvedKit, Vec<Problem>> {
-    let (document, errors) = DeTable::parse_recoverable(&source.text);
-    if let Some(error) = errors.first() {
-        return Err(vec![syntax::explain(&source.text, error.message(), error.span()).in_a("kit file")]);
-    }
+    let document = syntax::document(source, "kit file")?;
     let findings = Findings::new(Places::of(document.get_ref()), Some(&KIT_FILE));
     let kit = lower(&Fields::root(document.get_ref(), &KIT_FILE, &findings), &findings);
     findings.verdict(kit).map(|(kit, ..)| kit)
@@ -202,10 +217,22 @@ fn lower(root: &Fields, findings: &Findings) -> Option<ProvedKit> {
                 .help("copy the inverter's power from the label: inverter = \"600 W\""),
         );
     }
+    let step_from: Option<Watts> = head.get("ac_step_from");
+    let has = |kind: FigureKind| figures.iter().any(|figure| figure.kind == kind);
+    if has(Step) != step_from.is_some() {
+        let (there, missing) =
+            if has(Step) { ("figures.ac_step", "kit.ac_step_from") } else { ("kit.ac_step_from", "figures.ac_step") };
+        findings.push(Problem::error(missing, "is missing").against(there, "its partner"));
+    }
+    if has(Step) && !has(Conversion(OutletKind::Ac)) {
+        let missing = Problem::error("figures.ac_conversion", "is missing");
+        findings.push(missing.against("figures.ac_step", "its partner"));
+    }
     Some(ProvedKit {
         title: head.get("title")?,
         rated_capacity: head.get("rated_capacity")?,
         inverter,
+        step_from,
         figures,
         covariance,
     })
@@ -218,7 +245,7 @@ fn figures(fields: &Fields) -> Option<(Vec<Figure>, Vec<f64>)> {
     }
     let read = |kind: FigureKind| match kind {
         UsableEnergy => read::<WattHours>(fields, kind),
-        Draw(_) => read::<Watts>(fields, kind),
+        Draw(_) | Step => read::<Watts>(fields, kind),
         _ => read::<Fraction>(fields, kind),
     };
     let (figures, standards): (Vec<Figure>, Vec<f64>) = FigureKind::ALL.into_iter().filter_map(read).unzip();

@@ -3,6 +3,7 @@
 //! Read like a scenario, with every problem at its place. Logs beside the record come through a function that the
 //! caller gives, so that nothing here touches files.
 
+pub mod dates;
 pub mod kit_file;
 pub mod log;
 pub mod model;

@@ -197,6 +197,14 @@ pub struct Run {
     pub ambient: Option<Celsius>,
 }
 
+impl Run {
+    /// Whether its power dropped to nothing in the midst: a trip.
+    #[must_use]
+    pub fn tripped(&self) -> bool {
+        matches!(&self.metered, Metered::Readings(readings) if !super::agree::spells_off(readings).is_empty())
+    }
+}
+
 /// The unit discharged into a load.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CapacityTest {

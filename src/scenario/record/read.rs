@@ -1,7 +1,5 @@
 //! From the text of a record to its model, with every problem on the way.
 
-use toml::de::DeTable;
-
 use super::arrival;
 use super::model::{CapacityTest, Meter, Metered, Record, SolarTest, Unit};
 use super::run::{self, Context};
@@ -25,10 +23,7 @@ pub fn read(
     source: &Source,
     logs: &dyn Fn(&str) -> Result<String, String>,
 ) -> Result<(Record, Places, Vec<Problem>), Vec<Problem>> {
-    let (document, errors) = DeTable::parse_recoverable(&source.text);
-    if let Some(error) = errors.first() {
-        return Err(vec![syntax::explain(&source.text, error.message(), error.span()).in_a("record")]);
-    }
+    let document = syntax::document(source, "record")?;
     let findings = Findings::new(Places::of(document.get_ref()), Some(&RECORD));
     let record = lower(&Fields::root(document.get_ref(), &RECORD, &findings), &findings, logs);
     findings.verdict(record)

@@ -244,6 +244,7 @@ fn a_kit_file_comes_back_as_it_was_written() {
     }
     (covariance[3], covariance[12]) = (-0.8 * 12.0 * 0.02, -0.8 * 12.0 * 0.02);
     let kit = ProvedKit {
+        step_from: None,
         title: "a \"unit\" \\ ü".into(),
         rated_capacity: crate::units::WattHours(600.0),
         inverter: Some(Watts(600.0)),

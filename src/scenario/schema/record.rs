@@ -175,14 +175,20 @@ pub(super) fn kit_file() -> Section {
     let kit = vec![
         key("title", Text, or("A unit")).says("what to call it"),
         key("rated_capacity", Amount::<WattHours>::positive(), required()).says("energy on the label"),
-        key("inverter", Amount::<Watts>::positive(), or_none("required with figures of AC")).says("its power for long"),
+        key("inverter", Amount::<Watts>::positive(), or_none("required with figures of AC"))
+            .says("its power for long"),
+        key("ac_step_from", Amount::<Watts>::positive(), or_none("required with `ac_step`"))
+            .says("the AC load from which a fan or another step takes `ac_step`, below it in proportion"),
     ];
     let figure = |kind: FigureKind| match kind {
         FigureKind::UsableEnergy => {
             key(kind.key(), Estimated(Amount::<WattHours>::positive()), required()).says(kind.name())
         }
-        FigureKind::Draw(_) => {
+        FigureKind::Draw(_) | FigureKind::Step => {
             key(kind.key(), Estimated(Amount::<Watts>::from_zero()), or_none("not tested")).says(kind.name())
+        }
+        FigureKind::RateLoss => {
+            key(kind.key(), Estimated(share()), or_none("not told")).says("loss of capacity for each C beyond 0.2 C")
         }
         _ => key(kind.key(), Estimated(share_above_zero()), or_none("not tested")).says(kind.name()),
     };

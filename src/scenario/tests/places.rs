@@ -127,6 +127,45 @@ fn an_exchange_of_latitude_and_longitude_is_doubted() {
     }
 }
 
+/// Offsets in winter of the towns' zones (IANA, from memory).
+#[test]
+fn a_wrong_sign_is_doubted_beside_an_offset_too() {
+    let offsets = [
+        "+02:00", "+02:00", "-03:00", "-04:00", "-05:00", "-03:00", "-05:00", "-07:00", "-06:00", "+01:00", "+00:00",
+        "+01:00", "+01:00", "+05:30", "+05:30", "+08:00", "+09:00", "+08:00", "+10:00", "+12:00",
+    ];
+    let mut found = 0;
+    for ((town, latitude, longitude, _), offset) in TOWNS.into_iter().zip(offsets) {
+        assert!(told(latitude, longitude, offset).is_empty(), "{town}: {:?}", told(latitude, longitude, offset));
+        // Never the sign that is right.
+        let south = told(-latitude, longitude, offset);
+        assert!(!south.iter().any(|said| said.contains("west is negative")), "{town}: {south:?}");
+        found += usize::from(south.iter().any(|said| said.contains(&format!("latitude = {latitude}, near"))));
+        let east = told(latitude, -longitude, offset);
+        assert!(!east.iter().any(|said| said.contains("`site.latitude`")), "{town}: {east:?}");
+        found += usize::from(east.iter().any(|said| said.contains("longitude")));
+    }
+    println!("{found} of 40 are seen by the offset alone");
+    for ((latitude, longitude, offset), says) in [
+        (
+            (-36.8, 10.2, "+01:00"),
+            "`site.latitude` does not fit the time zone; south is negative, north is not: latitude = 36.8",
+        ),
+        ((-59.9, 10.8, "+01:00"), "latitude = 59.9, near Oslo"),
+        ((-19.1, 72.9, "+05:30"), "latitude = 19.1, near"),
+        ((36.8, 174.8, "+12:00"), "latitude = -36.8, near"),
+        (
+            (40.7, 74.0, "-05:00"),
+            "`site.longitude` does not fit the time zone; west is negative, east is not: longitude = -74",
+        ),
+        ((39.7, 105.0, "-07:00"), "longitude = -105, near Denver"),
+    ] {
+        let told = told(latitude, longitude, offset);
+        assert!(told.iter().any(|said| said.contains(says)), "{latitude}, {longitude}: {told:?}");
+    }
+    assert!(found >= 20, "{found}");
+}
+
 #[test]
 fn an_offset_behind_a_name_is_refused_and_not_turned() {
     let zone = |zone: &str| format!("{LATITUDE}\ntimezone = \"{zone}\"");
@@ -194,7 +233,9 @@ fn places_by_name_give_their_town_and_zone_or_are_asked_back() {
                     let told = told.join("\n");
                     let says = told.contains("did you mean")
                         || told.contains("add the region")
-                        || told.contains("write a larger town");
+                        || told.contains("write a larger town")
+                        || told.contains("write two keys instead: latitude = 36.8")
+                        || told.contains("is a latitude alone: write both");
                     assert!(told.contains("`site.place`") && says, "{written}: {told}");
                 }
                 (Ok((scenario, _)), title) if !title.is_empty() => {

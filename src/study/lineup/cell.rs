@@ -21,13 +21,35 @@ pub enum Cell {
 }
 
 /// Why a kit does not fit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Misfit {
-    /// Its parts, or it and the case, do not go together.
+    /// Its panels, wired as they are, destroy the solar input on a cold morning; with what wiring they fit it.
+    Wiring(Option<Wiring>),
+    /// Its parts, or it and the case, do not go together otherwise.
     Parts,
     /// Vital loads that may run together are more than an outlet or the cells give.
     Overload,
+}
+
+/// How panels are wired.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Wiring {
+    /// Panels one after another.
+    pub series: u32,
+    /// Such strings side by side.
+    pub parallel: u32,
+}
+
+impl Wiring {
+    /// Other wirings of the same array with less volts, those to be tried first before: all of its panels, then fewer of them.
+    #[must_use]
+    pub fn with_less_volts(self) -> Vec<Wiring> {
+        let panels = self.series * self.parallel;
+        let shorter = || (1..self.series).rev();
+        let all = shorter().filter(|series| panels % series == 0).map(|series| (series, panels / series));
+        let fewer = shorter().map(|series| (series, self.parallel));
+        all.chain(fewer).map(|(series, parallel)| Wiring { series, parallel }).collect()
+    }
 }
 
 /// What the trials say of a kit that fits.

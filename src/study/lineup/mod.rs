@@ -8,7 +8,7 @@ mod profile;
 mod ranking;
 mod store;
 
-pub use cell::{Addition, Band, Cell, CellAnswer, FirstFailure, Misfit};
+pub use cell::{Addition, Band, Cell, CellAnswer, FirstFailure, Misfit, Wiring};
 pub use judge::{Contestant, PROBE, Rule, judge};
 pub use key::Digest;
 pub use outcomes::Outcomes;
@@ -112,7 +112,7 @@ impl Lineup {
         match cell {
             Cell::Fits(answer) => Some(Verdict::on(&answer.survival, Stakes { medical, overloaded: false })),
             Cell::Misfit { why: Misfit::Overload, .. } => Some(Verdict::DoNotCount),
-            Cell::Misfit { why: Misfit::Parts, .. } => None,
+            Cell::Misfit { why: Misfit::Parts | Misfit::Wiring(_), .. } => None,
         }
     }
 

@@ -15,14 +15,14 @@ use thiserror::Error;
 
 use super::energy::{Energy, energy};
 use super::rows::{Model, Prior, Rows, Solved, contradicts};
-use super::uncertainty::{Estimate, joint, propagate};
+use super::uncertainty::{Estimate, propagate};
 use super::unknowns::{USABLE_RATE, Unknown};
 use crate::kit::inverter::TYPICAL_QUADRATIC;
 use crate::linear::Unsolvable;
 use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::problem::Problem;
-use crate::scenario::record::{Figure, FigureKind, ProvedKit, Record};
+use crate::scenario::record::Record;
 use crate::trials::interval::Z_95;
 use crate::units::{Fraction, Uncertain};
 
@@ -31,10 +31,6 @@ use crate::units::{Fraction, Uncertain};
 pub const REPEAT: f64 = 0.005;
 /// The trade's bench load in watts for each watt-hour of the label: empty in about five hours. Common practice, no source.
 pub const BENCH_LOAD_PER_WH: f64 = 0.2;
-
-/// How far the rates of a life's loads lie from [`USABLE_RATE`], 95 % half-width \[C\]: from idling to a unit empty in two and a
-/// half hours. No source.
-const LIFE_RATES: f64 = 0.2;
 
 /// How many times the typical figures' spread a unit may lie from them and be a unit still: beyond that the tests are
 /// doubted, within it the typical figures. No source.
@@ -98,7 +94,7 @@ pub struct Fit {
     pub widened: Option<f64>,
     /// Whether the tests contradict the typical figures and not each other; those were widened then.
     pub untypical: bool,
-    rated_wh: f64,
+    pub(super) rated_wh: f64,
     inverter_w: Option<f64>,
 }
 
@@ -332,53 +328,5 @@ impl Fit {
     #[must_use]
     pub fn cells(&self) -> Estimate {
         self.propagated(|x| x(&Unknown::Usable) / x(&Unknown::Discharge))
-    }
-
-    /// The figures that a scenario takes in. Efficiencies above 1 cannot be; they are held at 1.
-    #[must_use]
-    pub fn kit(&self, record: &Record) -> ProvedKit {
-        let n = self.values.len();
-        let load_w = self.bench_load_w();
-        let place = |unknown: &Unknown| self.unknowns.iter().position(|other| other == unknown);
-        let mut figures = Vec::new();
-        let mut slopes: Vec<Vec<f64>> = Vec::new();
-        for kind in FigureKind::ALL {
-            let (unknown, inverse) = match kind {
-                FigureKind::UsableEnergy => (Unknown::Usable, false),
-                FigureKind::DischargeEfficiency => (Unknown::Discharge, false),
-                FigureKind::ChargeEfficiency => (Unknown::Charge, false),
-                FigureKind::Draw(outlet) => (Unknown::Draw(outlet), false),
-                FigureKind::Conversion(outlet) => (Unknown::Factor(outlet), true),
-            };
-            let Some(place) = place(&unknown) else { continue };
-            let x = self.values[place];
-            let mut slope = vec![0.0; n];
-            // A simulation has no step: its line of losses goes through idling and through the bench load with what the step
-            // takes there, so that loads beyond the bench load, and small ones, are not taken to be served for less.
-            let step = self.nearest_step(load_w).filter(|_| unknown == Unknown::Factor(OutletKind::Ac));
-            let x = x + step.map_or(0.0, |step| self.values[step] / load_w);
-            slope[place] = if inverse { -1.0 / (x * x) } else { 1.0 };
-            if let Some(step) = step {
-                slope[step] = slope[place] / load_w;
-            }
-            let value = if inverse { 1.0 / x } else { x };
-            let share = !matches!(kind, FigureKind::UsableEnergy | FigureKind::Draw(_));
-            figures.push(Figure { kind, value: if share { value.min(1.0) } else { value.max(0.0) } });
-            slopes.push(slope);
-        }
-        let m = figures.len();
-        let mut covariance: Vec<f64> =
-            (0..m * m).map(|k| joint(&slopes[k / m], &slopes[k % m], &self.covariance)).collect();
-        // A simulation has one energy for all rates: those of its loads lie about the one that it is meant for.
-        if let (Some(usable), Some(fall)) = (self.get(&Unknown::Usable), self.get(&Unknown::Fall)) {
-            covariance[0] += math::powi(usable.value * fall.value.max(0.0) * LIFE_RATES / Z_95, 2);
-        }
-        ProvedKit {
-            title: record.title.clone(),
-            rated_capacity: record.unit.rated_capacity,
-            inverter: record.unit.inverter,
-            figures,
-            covariance,
-        }
     }
 }

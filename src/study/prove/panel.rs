@@ -4,8 +4,6 @@
 //! Hay & Davies (1980) with Perez et al. (1990) beside it for the doubt of such models, cells warmed after Faiman (2008).
 //! The parts of the doubt are changed one at a time and added as squares (JCGM 100:2008, 5.1.3).
 
-use thiserror::Error;
-
 use super::uncertainty::Estimate;
 use crate::math;
 use crate::scenario::model::Site;
@@ -37,44 +35,40 @@ const WIND: (f64, f64) = (1.5, 1.5);
 /// How far tilt and direction may be off, 95 % half-width \[°\].
 const AIM_HALF_WIDTH_DEG: f64 = 5.0;
 /// Sun below this height \[°\] judges nothing: the sky models are weak there and any obstacle shades.
-const LEAST_HEIGHT_DEG: f64 = 10.0;
+pub const LEAST_HEIGHT_DEG: f64 = 10.0;
 /// A charge at or above this makes a station take less than the panel gives (common practice).
-const NEARLY_FULL: f64 = 0.9;
+pub const NEARLY_FULL: f64 = 0.9;
 /// The edges of clouds throw light of their own: so much more than a cloudless sky gives for a moment (common practice, no source).
 const CLOUD_EDGE: f64 = 1.3;
 /// A good panel reaches this share of what is expected. No source.
 pub const GOOD: f64 = 0.85;
 
 /// Why a test judges nothing.
-#[derive(Debug, Clone, PartialEq, Error)]
+#[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum NoVerdict {
     /// Clouds.
-    #[error("under clouds nobody knows what the sun gave; test again under a blue sky")]
     Cloudy,
-    /// The sun was down or low.
-    #[error("the sun stood only {0:.0}° high; test again when it is higher than {LEAST_HEIGHT_DEG}°")]
+    /// The sun was down or low: its height \[°\].
     LowSun(f64),
-    /// The station throttled.
-    #[error("the station was {:.0} % full and takes less than the panel gives; test again below {} %", .0 * 100.0, NEARLY_FULL * 100.0)]
+    /// The station throttled: its charge, 0 to 1.
     NearlyFull(f64),
-    /// The input was at its limit.
-    #[error("the solar input stops at {0:.0} W, so the panel may have more to give")]
+    /// The input was at its limit \[W\].
     Limited(f64),
     /// No place.
-    #[error("the record has no [site]")]
     NoSite,
     /// The place or the moment cannot be used.
-    #[error(transparent)]
-    Sun(#[from] SunError),
-    /// A light meter that read more than the sun can give there.
-    #[error(
-        "the light meter read {0:.0} W/m² where the sun gives {1:.0} W/m² at most; look at the meter, the time and how it was held"
-    )]
+    Sun(SunError),
+    /// A light meter that read more than the sun can give there: both \[W/m²\].
     TooBright(f64, f64),
     /// The clock of the place is not known.
-    #[error("the time zone of the place is not known")]
     Clock,
+}
+
+impl From<SunError> for NoVerdict {
+    fn from(error: SunError) -> NoVerdict {
+        NoVerdict::Sun(error)
+    }
 }
 
 /// How a panel did.

@@ -3,9 +3,9 @@
 use super::fit::Fit;
 use super::uncertainty::Estimate;
 use super::unknowns::{Unknown, typical};
-use super::{Verdict, more_than_the_label};
+use super::{LEAD_IN_FIVE_HOURS, Verdict, more_than_the_label};
 use crate::engine::kit_plan::UNPROVED_SHARE;
-use crate::scenario::model::OutletKind;
+use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::record::Record;
 use crate::units::Uncertain;
 
@@ -77,9 +77,11 @@ pub(super) fn parts(record: &Record, fit: &Fit, verdict: Verdict) -> Parts {
     let rated_wh = record.unit.rated_capacity.0;
     let cells = fit.cells();
     let of_label = cells.scaled(1.0 / rated_wh);
+    let hurried = if record.unit.chemistry == Chemistry::LeadAcid { LEAD_IN_FIVE_HOURS.0 } else { 1.0 };
+    let least = LEAST_OF_LABEL * hurried;
     let judged = match more_than_the_label(&cells, &Uncertain::exact(record.unit.rated_capacity)) {
         Some(_) => PartVerdict::Doubtful,
-        None => at_least(&of_label, LEAST_OF_LABEL),
+        None => at_least(&of_label, least),
     };
     let ac = OutletKind::Ac;
     let figure = |unknown: Unknown, value: Option<Estimate>| {
@@ -105,7 +107,7 @@ pub(super) fn parts(record: &Record, fit: &Fit, verdict: Verdict) -> Parts {
         },
     };
     Parts {
-        cells: (of_label, LEAST_OF_LABEL, judged),
+        cells: (of_label, least, judged),
         draw: figure(Unknown::Draw(ac), fit.get(&Unknown::Draw(ac))),
         factor: figure(Unknown::Factor(ac), fit.factor_with_step()),
         meter,

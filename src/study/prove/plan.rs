@@ -3,6 +3,7 @@
 use super::fit::BENCH_LOAD_PER_WH;
 use super::unknowns::OWN_DRAW_W;
 use super::{HEALTHY, healthy};
+use crate::scenario::model::Chemistry;
 use crate::scenario::outlets::IDLE_SHARE;
 
 /// Draw of a healthy unit's inverter and electronics that the examples reckon with \[W\]: 3 W and, as a scenario takes it where
@@ -22,6 +23,8 @@ const USABLE: f64 = 0.94;
 pub struct TestPlan {
     /// Energy on the label \[Wh\].
     pub rated_wh: f64,
+    /// Kind of cells.
+    pub chemistry: Chemistry,
     /// The load to use \[W\].
     pub load_w: f64,
     /// What it could be made of.
@@ -48,16 +51,17 @@ pub struct TestPlan {
 ///
 /// * `rated_wh` — above 0.
 #[must_use]
-pub fn plan(rated_wh: f64) -> TestPlan {
+pub fn plan(rated_wh: f64, chemistry: Chemistry) -> TestPlan {
     let load_w = round_to_hand(BENCH_LOAD_PER_WH * rated_wh);
     let second_load_w = round_to_hand(0.4 * BENCH_LOAD_PER_WH * rated_wh);
     let small_load_w = round_to_hand(0.08 * BENCH_LOAD_PER_WH * rated_wh);
     let hours = |load: f64, share: (f64, f64)| (share.0 * rated_wh / load, share.1 * rated_wh / load);
-    let band = healthy(rated_wh);
+    let band = healthy(rated_wh, chemistry);
     // A smaller load gets less out of the same unit.
     let less = share(rated_wh, second_load_w) / share(rated_wh, load_w);
     TestPlan {
         rated_wh,
+        chemistry,
         load_w,
         load_from: load_from(load_w),
         hours: hours(load_w, band),

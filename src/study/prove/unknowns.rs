@@ -30,8 +30,8 @@ pub enum Unknown {
     Gain(String),
 }
 
-/// The rate that [`Unknown::Usable`] is meant for \[C\]: empty in five hours, as the trade's bench load does.
-pub(super) const USABLE_RATE: f64 = 0.2;
+/// The rate that [`Unknown::Usable`] is meant for \[C\].
+pub(super) use crate::kit::battery::PROVED_RATE as USABLE_RATE;
 /// Share of inverters with a fan or another step below a third of the rating. No source.
 const STEPS: f64 = 0.8;
 /// What it takes: mean as a share of the rating, its most \[W\], and its standard deviation as a share of that. Small fans take 1

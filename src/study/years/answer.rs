@@ -4,6 +4,7 @@ use super::YearsSettings;
 use super::plan::YearsPlan;
 use super::tally::{Share, StrategyTally, stretch};
 use crate::ageing::wear::LONGEST_YEARS;
+use crate::scenario::years::WearModel;
 use crate::statistics::{mean, quantile};
 use crate::trials::interval::Interval;
 
@@ -90,6 +91,8 @@ pub struct YearsAnswer {
     pub outages_a_year: f64,
     /// The strategy to take (the longest lasting of the readiest).
     pub choice: usize,
+    /// The law of wear that outages feel, and that years, choice and cost of a kWh go by.
+    pub felt: WearModel,
 }
 
 impl YearsAnswer {
@@ -185,5 +188,6 @@ pub(super) fn summarise(
         settings: *settings,
         stretch: stretch(settings.years).min(settings.years),
         outages_a_year: plan.arrivals.mean_a_year(),
+        felt: plan.felt,
     }
 }

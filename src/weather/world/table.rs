@@ -1,10 +1,8 @@
 //! The packed world table: unpacked once, looked up by cell. `weather/README.md` describes the layout byte by byte.
 
-use std::io::Read;
 use std::sync::OnceLock;
 
-use flate2::read::ZlibDecoder;
-
+use crate::packed::{Reader, unpacked};
 use crate::weather::climate::LEVELS;
 
 static PACKED: &[u8] = include_bytes!("../../../weather/world.bin");
@@ -65,8 +63,7 @@ impl Table {
     }
 
     fn unpack(packed: &[u8]) -> Option<Table> {
-        let mut payload = Vec::new();
-        ZlibDecoder::new(packed).read_to_end(&mut payload).ok()?;
+        let payload = unpacked(packed)?;
         let mut rest = Reader(&payload);
         let known = rest.take(8)? == b"TIDEWRLD" && rest.u16()? == 3 && usize::from(rest.u16()?) == LEVELS.len();
         let (cells, nodes, _) = (usize::from(rest.u16()?), usize::from(rest.u16()?), rest.u16()?);
@@ -173,20 +170,7 @@ fn around(
     })
 }
 
-/// Reads the payload from front to back.
-struct Reader<'a>(&'a [u8]);
-
-impl<'a> Reader<'a> {
-    fn take(&mut self, bytes: usize) -> Option<&'a [u8]> {
-        let (taken, rest) = self.0.split_at_checked(bytes)?;
-        self.0 = rest;
-        Some(taken)
-    }
-
-    fn u16(&mut self) -> Option<u16> {
-        self.take(2).map(|two| u16::from_le_bytes([two[0], two[1]]))
-    }
-
+impl Reader<'_> {
     /// Twelve values of each node, stored by month as the change from the month before, and those as [differences].
     ///
     /// [differences]: Reader::differences

@@ -215,9 +215,10 @@ fn the_kit_carries_the_covariance_of_the_fit() {
     let (fit, kit) = (proof.fit.unwrap(), proof.kit.unwrap());
     let (value, standard) = kit.get(FigureKind::UsableEnergy).unwrap();
     near(value, fit.values[0], 1e-12);
-    // Beside the fit's doubt stand rates that lie 0.2 C (95 %) about the one of the tests.
-    let rates = value * fit.get(&Unknown::Fall).unwrap().value * 0.2 / 1.959963984540054;
-    near(standard, math::hypot(fit.covariance[0].sqrt(), rates), 1e-9);
+    near(standard, fit.covariance[0].sqrt(), 1e-9);
+    let (by_rate, fall) = (kit.get(FigureKind::RateLoss).unwrap(), fit.get(&Unknown::Fall).unwrap());
+    near(by_rate.0, fall.value, 1e-12);
+    near(by_rate.1, fall.standard, 1e-12);
     // What the step takes under 120 W counts as conversion.
     let (conversion, doubt) = kit.get(FigureKind::Conversion(OutletKind::Ac)).unwrap();
     let factor = fit.propagated(|x| x(&Unknown::Factor(OutletKind::Ac)) + x(&Unknown::Step(120.0)) / 120.0);
@@ -263,7 +264,7 @@ fn the_fade_of_a_unit_is_fitted_and_a_shared_meter_cancels() {
 
 #[test]
 fn the_plan_follows_the_fifth() {
-    let plan = plan::plan(537.0);
+    let plan = plan::plan(537.0, Chemistry::Lfp);
     near(plan.load_w, 100.0, 1e-9);
     // Common practice: a 537 Wh unit runs 100 W for about four and a half to five hours.
     assert!(plan.hours.0 < 4.5 && 4.5 < plan.hours.1, "{:?}", plan.hours);
@@ -275,14 +276,14 @@ fn the_plan_follows_the_fifth() {
 #[test]
 fn the_plan_does_not_contradict_itself_on_a_small_label() {
     for rated_wh in [60.0, 90.0, 150.0, 250.0, 537.0, 1000.0, 3000.0] {
-        let plan = plan::plan(rated_wh);
+        let plan = plan::plan(rated_wh, Chemistry::Lfp);
         let typical_h = plan.typical_share * rated_wh / plan.load_w;
         // A twentieth: at 537 Wh the typical figures lie a little below the band that is heard of.
         assert!(0.95 * plan.hours.0 < typical_h && typical_h < plan.hours.1, "{plan:?}");
     }
     // The band that is heard of is kept where it was heard of.
-    assert_eq!(healthy(537.0), HEALTHY);
-    assert!((0.6..0.78).contains(&healthy(90.0).0), "{:?}", healthy(90.0));
+    assert_eq!(healthy(537.0, Chemistry::Lfp), HEALTHY);
+    assert!((0.6..0.78).contains(&healthy(90.0, Chemistry::Lfp).0), "{:?}", healthy(90.0, Chemistry::Lfp));
 }
 
 /// Common practice, no source: a 500 Wh unit refills in about five hours of such sun, which is taken to mean four and a half to six

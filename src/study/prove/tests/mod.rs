@@ -6,6 +6,7 @@ use crate::scenario::record;
 
 mod coverage;
 mod estimates;
+mod kits;
 mod panels;
 mod published;
 mod simulated;

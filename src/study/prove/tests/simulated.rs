@@ -92,7 +92,7 @@ impl Truth {
     }
 
     /// Power at the bus for a load at the AC outlet \[W\].
-    fn bus(&self, load: f64) -> f64 {
+    pub fn bus(&self, load: f64) -> f64 {
         let step = if load > self.step_from { self.step } else { 0.0 };
         load * (self.factor + TYPICAL_QUADRATIC / INVERTER_W * load) + self.draw + step
     }

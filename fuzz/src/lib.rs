@@ -1,0 +1,6 @@
+//! What the targets drive.
+
+#[path = "../../tests/hostile/mod.rs"]
+mod hostile;
+
+pub use hostile::*;

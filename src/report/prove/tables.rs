@@ -1,0 +1,168 @@
+//! The tests of a unit one by one: tables, the chart of shares, panels.
+
+use super::{share, wh, with};
+use crate::math;
+use crate::report::document::{Column, Table};
+use crate::report::figure::{Axis, Data, Figure, Picture, Ranges};
+use crate::report::phrases::outlet;
+use crate::report::prove::why_less;
+use crate::report::told::Words;
+use crate::report::words::{duration, percent};
+use crate::scenario::record::Record;
+use crate::scenario::record::model::OutletTest;
+use crate::study::prove::panel::{LEAST_HEIGHT_DEG, NEARLY_FULL};
+use crate::study::prove::{Charged, Delivered, Estimate, NoVerdict, PanelAnswer, PanelVerdict, Proof, healthy};
+
+/// Each discharge and all tests together as shares of the label, with the healthy band.
+pub(super) fn shares(record: &Record, proof: &Proof, all: &Estimate) -> Figure {
+    let (rated_wh, chemistry) = (record.unit.rated_capacity.0, record.unit.chemistry);
+    let tested = proof.delivered.iter().filter(|test| !test.idle);
+    let mut entries: Vec<(String, Estimate)> =
+        tested.map(|test| (test.name.clone(), test.full.scaled(1.0 / rated_wh))).collect();
+    entries.push(("all tests together".into(), *all));
+    let low = entries.iter().map(|(_, e)| e.low()).fold(0.6, f64::min).max(0.0);
+    let high = entries.iter().map(|(_, e)| e.high()).fold(1.0, f64::max).min(1.5);
+    let range = ((low * 10.0).floor() * 10.0, (high * 10.0).ceil() * 10.0);
+    let (from, to) = healthy(rated_wh, chemistry);
+    let mut axis = Axis::new("", range, 6);
+    axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
+    let column = |name: &str, of: fn(&Estimate) -> f64| {
+        Data::numbers(name, "percent", entries.iter().map(|(_, e)| 100.0 * of(e)))
+    };
+    Figure {
+        name: "shares",
+        title: "Share of the label with its 95 % interval".into(),
+        data: vec![
+            Data::names("test", entries.iter().map(|(name, _)| name.clone())),
+            column("low", Estimate::low),
+            column("share", |estimate| estimate.value),
+            column("high", Estimate::high),
+        ],
+        picture: Picture::Ranges(Ranges { axis, zero: None, band: Some((100.0 * from, 100.0 * to)) }),
+        legend: format!(
+            "Share of the label; lines hold 95 %. Shaded: {:.0} to {:.0} %, healthy units at the AC outlet under a load of a \
+             fifth of the label in watts (common practice, no source{}).",
+            from * 100.0,
+            to * 100.0,
+            why_less(rated_wh, chemistry)
+        ),
+        quiet: true,
+    }
+}
+
+pub(super) fn discharges(proof: &Proof, rated_wh: f64) -> Table {
+    let row = |test: &Delivered| {
+        let unless_idle = |text: String| if test.idle { "idle".to_string() } else { text };
+        [
+            test.name.clone(),
+            outlet(test.outlet).into(),
+            format!("{:.0} W", test.load_w),
+            duration(test.hours),
+            wh(&test.measured),
+            unless_idle(wh(&test.full)),
+            unless_idle(share(&test.full.scaled(1.0 / rated_wh))),
+        ]
+    };
+    let words = ["test", "outlet"].map(Column::left);
+    let numbers = ["load", "for", "came out", "from full to empty", "of label"].map(Column::right);
+    Table::new(words.into_iter().chain(numbers)).rows(proof.delivered.iter().map(row))
+}
+
+/// What the doubt in each discharge comes from.
+pub(super) fn doubts(proof: &Proof) -> Vec<String> {
+    let one = |test: &Delivered| {
+        let all = math::powi(test.full.standard, 2);
+        let causes = test.causes.iter().filter(|(_, u)| u * u > 0.02 * all);
+        let causes: Vec<String> = causes.map(|(name, u)| format!("{name} {}", percent(u * u / all))).collect();
+        format!("doubt in {}: {}", test.name, causes.join(", "))
+    };
+    proof.delivered.iter().filter(|test| !test.idle).map(one).collect()
+}
+
+pub(super) fn charged(test: &Charged) -> String {
+    let round = test.round_trip.as_ref().map_or(String::new(), |round| {
+        format!(" Of what goes in at the wall {} comes out at the AC outlet.", share(round))
+    });
+    format!(
+        "{}: a full charge takes {} and {} at {:.0} W.{round}",
+        test.name,
+        wh(&test.full),
+        duration(test.hours_to_full),
+        test.watts
+    )
+}
+
+pub(super) fn panels(proof: &Proof) -> Vec<String> {
+    let mut hours = proof.hours_of_sun.iter();
+    let one = |(name, answer): &(String, Result<PanelAnswer, NoVerdict>)| match answer {
+        Ok(answer) => match hours.next() {
+            Some(hours) if hours.is_finite() && *hours < 1e4 => {
+                format!("{name}: {} From empty to full takes {} of such sun.", panel(answer), duration(*hours))
+            }
+            _ => format!("{name}: {}", panel(answer)),
+        },
+        Err(why) => format!("{name}: no verdict: {}.", why.words()),
+    };
+    proof.panels.iter().map(one).collect()
+}
+
+pub(super) fn outlets(record: &Record) -> Table {
+    let row = |test: &OutletTest| {
+        [
+            test.name.clone(),
+            test.load.map_or(String::new(), |load| format!("{load}")),
+            if test.passed { "works".into() } else { "FAILED".to_string() },
+            test.remark.clone().unwrap_or_default(),
+        ]
+    };
+    Table::new(["outlet", "load", "tried", "remark"].map(Column::left)).bare().rows(record.outlets.iter().map(row))
+}
+
+impl Words for NoVerdict {
+    fn words(&self) -> String {
+        match self {
+            NoVerdict::Cloudy => "under clouds nobody knows what the sun gave; test again under a blue sky".into(),
+            NoVerdict::LowSun(height_deg) => {
+                format!(
+                    "the sun stood only {height_deg:.0}° high; test again when it is higher than {LEAST_HEIGHT_DEG}°"
+                )
+            }
+            NoVerdict::NearlyFull(charge) => format!(
+                "the station was {:.0} % full and takes less than the panel gives; test again below {} %",
+                100.0 * charge,
+                100.0 * NEARLY_FULL
+            ),
+            NoVerdict::Limited(watts) => {
+                format!("the solar input stops at {watts:.0} W, so the panel may have more to give")
+            }
+            NoVerdict::NoSite => "the record has no [site]".into(),
+            NoVerdict::Sun(error) => error.to_string(),
+            NoVerdict::TooBright(read, most) => format!(
+                "the light meter read {read:.0} W/m² where the sun gives {most:.0} W/m² at most; look at the meter, the time \
+                 and how it was held"
+            ),
+            NoVerdict::Clock => "the time zone of the place is not known".into(),
+        }
+    }
+}
+
+/// One panel's verdict in words.
+fn panel(answer: &PanelAnswer) -> String {
+    let judged = match &answer.verdict {
+        Ok(PanelVerdict::Good) => "as a good panel does".to_string(),
+        Ok(PanelVerdict::Weak) => {
+            "less than a good panel gives: look for shade, dirt, a bad plug or a wrong label".into()
+        }
+        Ok(PanelVerdict::Open) => "too close to tell".into(),
+        Err(why) => format!("no verdict: {}", why.words()),
+    };
+    let sun = answer.sun_height_deg.map_or(String::new(), |height| format!("sun {height:.0}° high, "));
+    format!(
+        "{} read where {} could be expected ({sun}{:.0} W/m² on the panel, cells at {:.0} °C): {}, {judged}.",
+        with(&answer.measured, "W"),
+        with(&answer.expected, "W"),
+        answer.plane_w_m2,
+        answer.cell_c,
+        share(&answer.ratio),
+    )
+}

@@ -1,0 +1,322 @@
+//! A first scenario from eight answers: what `tideover new` asks.
+
+mod panels;
+mod spell;
+mod station;
+mod text;
+mod things;
+
+use super::amount::shown;
+use super::model::{Chemistry, Lasts, Scenario};
+use super::problem::{Level, Problem};
+use super::source::Source;
+use super::whereabouts::site_lines;
+use super::{as_written, read};
+use crate::places::{self, Found};
+use crate::units::{Hours, two_readings};
+use text::Parts;
+
+/// A question with an example of its answer, and what is taken for an answer left out.
+#[derive(Debug, Clone, Copy)]
+pub struct Question {
+    /// The option of the command line that answers it.
+    pub option: &'static str,
+    /// The question.
+    pub ask: &'static str,
+    /// What to answer, for example.
+    pub like: &'static str,
+    /// What holds where nothing is answered; empty where there must be an answer.
+    pub otherwise: &'static str,
+    /// Keys of the scenario that come of it.
+    keys: &'static [&'static str],
+}
+
+/// The questions, in the order of asking.
+pub const QUESTIONS: [Question; 8] = [
+    Question { option: "place", ask: "In or near which town?", like: "Bergen, Norway", otherwise: "", keys: &["site"] },
+    Question {
+        option: "capacity",
+        ask: "What does the station hold, by its label?",
+        like: "1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM",
+        otherwise: "1000 Wh",
+        keys: &["station.rated_capacity"],
+    },
+    Question {
+        option: "ac",
+        ask: "What do its AC outlets give for hours, by the label?",
+        like: "1000 W, or 1000 W (2000 W surge), or 600 W separate inverter, or none",
+        otherwise: "1000 W",
+        keys: &["station.inverter"],
+    },
+    Question {
+        option: "panels",
+        ask: "Which panels?",
+        like: "200 W, or 2 x 100 W, or 150 W with PWM controller, or none",
+        otherwise: "none",
+        keys: &["panel.0.rated", "panel.0.count", "panel.0.max_power_voltage", "station.solar_input"],
+    },
+    Question {
+        option: "stand",
+        ask: "Where do they stand, and which way do they look?",
+        like: "ground, or roof south-west, or balcony south, or flat, or 35° south",
+        otherwise: "ground",
+        keys: &["panel.0.tilt", "panel.0.facing"],
+    },
+    Question {
+        option: "loads",
+        ask: "What must stay on?",
+        like: "fridge, wifi, 2 phones, aquarium 30 W, desk lamp 12 W 19:00-23:00",
+        otherwise: "fridge, wifi",
+        keys: &["load"],
+    },
+    Question {
+        option: "lasts",
+        ask: "How long is the outage that you fear, or at which hours is the power cut every day?",
+        like: "2 days, or 18:00-22:00, or 7pm-10pm for 4 weeks",
+        otherwise: "2 days",
+        keys: &["outage.lasts", "outage.every_day"],
+    },
+    Question {
+        option: "month",
+        ask: "In which month, and does it begin in a storm?",
+        like: "January, storm",
+        otherwise: "January",
+        keys: &["outage.month"],
+    },
+];
+
+/// A first scenario.
+#[derive(Debug, Clone, PartialEq)]
+pub struct First {
+    /// Its text, commented.
+    pub text: String,
+    /// How answers were understood, sentence by sentence.
+    pub told: Vec<String>,
+    /// What nobody said, with the keys that change it, sentence by sentence.
+    pub assumed: Vec<String>,
+}
+
+/// What is said of the answers.
+#[derive(Default)]
+struct Answered {
+    told: Vec<String>,
+    assumed: Vec<String>,
+}
+
+/// Why answers make no scenario: the place of the question among [`QUESTIONS`], what is wrong, and what to write.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("{why}")]
+pub struct Wrong {
+    /// Which question.
+    pub question: usize,
+    /// What is wrong, with what to write instead.
+    pub why: String,
+}
+
+/// The scenario that the answers make, in the order of [`QUESTIONS`]; an empty one stands for what is taken otherwise.
+///
+/// # Errors
+/// The first answer that cannot be used.
+pub fn first(answers: &[String; 8], chemistry: Option<&str>) -> Result<First, Wrong> {
+    let answer = |question: usize| match answers[question].trim() {
+        "" => QUESTIONS[question].otherwise,
+        text => text,
+    };
+    let mut said = Answered::default();
+    let of = |question: usize| move |why: String| Wrong { question, why };
+    let (site, latitude_deg) = site(answer(0)).map_err(of(0))?;
+    let station::Cells { capacity, chemistry } = station::cells(answer(1), chemistry, &mut said).map_err(of(1))?;
+    let ac = station::ac(answer(2), &mut said).map_err(of(2))?;
+    let mut panels = panels::panels(answer(3), &mut said).map_err(of(3))?;
+    let stands = panels::stands(answer(4), latitude_deg).map_err(of(4))?;
+    let outlet = if ac.is_some() { "ac" } else { "dc" };
+    let loads = things::loads(answer(5), outlet, &mut said).map_err(of(5))?;
+    let spell = spell::spell(answer(6), &mut said).map_err(of(6))?;
+    let (month, storm) = spell::month_and_storm(answer(7));
+    let mut kit = Parts {
+        site,
+        spell,
+        month,
+        storm,
+        charger_w: 100.0,
+        held: panels.as_ref().filter(|panels| panels.pwm).map(|_| station::held(&capacity, 0.0)),
+        capacity: capacity.clone(),
+        chemistry,
+        ac,
+        panels: panels.clone(),
+        stands,
+        loads,
+    };
+    let scenario = read_as(&kit, &mut said)?;
+    // Written as it was understood, so that nothing has to be told again.
+    kit.capacity = scenario.station.rated_capacity.to_string();
+    if let (Some(ac), Some(inverter)) = (&mut kit.ac, &scenario.station.inverter) {
+        ac.rated = inverter.rated.to_string();
+    }
+    if let (Some(panels), Some(panel)) = (&mut panels, scenario.panels.first()) {
+        panels.one = panel.rated.to_string();
+        kit.held = kit.held.map(|_| station::held(&capacity, panel.rated.value.0));
+        kit.panels = Some(panels.clone());
+    }
+    if let Lasts::Fixed(hours) = scenario.outage.lasts {
+        kit.spell.lasts = shown::<Hours>(hours.0);
+    }
+    let (name, wall) = match scenario.station.chemistry {
+        Chemistry::Lfp => ("LFP", 0.2),
+        Chemistry::Nmc => ("NMC", 0.2),
+        Chemistry::LeadAcid => ("lead-acid", 0.1),
+    };
+    kit.chemistry = name.into();
+    kit.charger_w = ((wall * scenario.station.rated_capacity.value.0 / 10.0).round() * 10.0).max(10.0);
+    taken_for_granted(&kit, &mut said.assumed);
+    read_as(&kit, &mut Answered::default())?;
+    Ok(First { text: kit.text(), told: said.told, assumed: said.assumed })
+}
+
+/// What nobody was asked, or did not say.
+fn taken_for_granted(kit: &Parts, assumed: &mut Vec<String>) {
+    let mut say = |sentence: String| assumed.push(sentence);
+    say("The battery is 80 % full as the lights go out (outage.starts_charged).".into());
+    say("It stands in a room of 20 °C, which stays so in the outage (station.stands).".into());
+    say("A 12 V outlet of 120 W and USB of 60 W are there (station.dc_outlet, station.usb).".into());
+    if !kit.spell.cuts.is_empty() {
+        say(format!(
+            "Between the cuts a wall charger draws up to {} W, and the mains are not weak (station.wall_charger.limit, \
+             outage.mains_limit).",
+            kit.charger_w
+        ));
+    }
+    if let Some(panels) = &kit.panels {
+        if panels.input.is_none() {
+            say(format!(
+                "The solar input takes {} W at most: \"input 400 W\" behind the panels says otherwise \
+                 (station.solar_input.limit).",
+                text::INPUT_W
+            ));
+        }
+        if panels.count > 1 {
+            say("The panels are wired in parallel (panel.0.wiring).".into());
+        }
+        if let Some(held) = &kit.held {
+            say(format!(
+                "Each panel has its best power at {}, and the simple controller holds it at {} (panel.0.max_power_voltage, \
+                 station.solar_input.pwm_at): copy Vmp from the label.",
+                held.vmp, held.pwm_at
+            ));
+        }
+        kit.stands.assumed.iter().for_each(|sentence| say(sentence.clone()));
+        say("The panels are out all day, every day, and nothing shades them (panel.0.out, panel.0.shade).".into());
+    }
+    say(
+        "Everything that must stay on counts as vital; useful and spare things are switched off first (load.priority)."
+            .into(),
+    );
+}
+
+/// What is unusual about the figures, each with the question that it comes from (common practice, no source).
+#[must_use]
+pub fn unusual(first: &First) -> Vec<(usize, String)> {
+    let Ok((scenario, ..)) = read(&Source::new("first", first.text.clone())) else { return Vec::new() };
+    let panel = scenario.panels.first().map(|panel| panel.rated.value.0);
+    let lasts_h = if let Lasts::Fixed(hours) = scenario.outage.lasts { Some(hours.0) } else { None };
+    let figures = [
+        (
+            1,
+            Some(scenario.station.rated_capacity.value.0),
+            (100.0, 20_000.0),
+            "Wh",
+            "stations of this kind hold 100 Wh to 20 kWh",
+        ),
+        (
+            2,
+            scenario.station.inverter.as_ref().map(|inverter| inverter.rated.0),
+            (50.0, 10_000.0),
+            "W",
+            "AC outlets give 50 W to 10 kW",
+        ),
+        (3, panel, (10.0, 700.0), "W", "one panel gives 10 W to 700 W; several are written \"4 x 200 W\""),
+        (6, lasts_h, (1.0, 720.0), "h", "most outages last an hour to a month"),
+    ];
+    let odd = figures.into_iter().filter_map(|(question, figure, (least, most), unit, usual)| {
+        let figure = figure.filter(|figure| !(least..=most).contains(figure))?;
+        Some((question, format!("{figure} {unit} is unusual: {usual}")))
+    });
+    odd.collect()
+}
+
+/// A number alone gets the unit that the question asks for, where it can mean nothing else; other texts stay as they are.
+///
+/// * `usual` — least and greatest number that is taken so.
+fn bare(text: &str, unit: &str, usual: (f64, f64), said: &mut Answered) -> Result<String, String> {
+    let text = text.trim();
+    if let Some([thousands, decimals]) = two_readings(text) {
+        return Err(format!("`{text}` can be read in two ways: write \"{thousands} {unit}\" or \"{decimals} {unit}\""));
+    }
+    match text.parse::<f64>() {
+        Ok(number) if (usual.0..=usual.1).contains(&number) => {
+            said.told.push(format!("{text}: read as {text} {unit}"));
+            Ok(format!("{text} {unit}"))
+        }
+        Ok(_) => Err(format!("`{text}` needs a unit: write \"{text} {unit}\" if that is meant")),
+        Err(_) => Ok(text.into()),
+    }
+}
+
+/// The lines of `[site]` for a town or a position, with the latitude \[°\].
+fn site(text: &str) -> Result<(String, f64), String> {
+    if text.is_empty() {
+        return Err("a town is needed, like \"Bergen, Norway\"".into());
+    }
+    match as_written::position(text) {
+        Some(Ok((latitude_deg, longitude_deg))) => {
+            let near = places::nearest(latitude_deg, longitude_deg).ok_or("that is no place on earth")?;
+            return Ok((site_lines(Some((latitude_deg, longitude_deg, near.1)), &near.0), latitude_deg));
+        }
+        Some(Err(why)) => return Err(format!("`{text}` {why}")),
+        None => {}
+    }
+    let list = |places: &[places::Place]| {
+        places.iter().take(6).map(|place| format!("\"{}\"", place.full_title())).collect::<Vec<_>>().join(", ")
+    };
+    match places::find(text) {
+        Found::One { place, .. } => Ok((site_lines(None, &place), place.latitude_deg)),
+        Found::Many(several) => {
+            Err(format!("`{text}` is the name of {} places: write one of {}", several.len(), list(&several)))
+        }
+        Found::None(near) if near.is_empty() => {
+            Err(format!("`{text}` is not a town that is known: write a larger one near by, or latitude and longitude"))
+        }
+        Found::None(near) => Err(format!("`{text}` is not a town that is known: did you mean {}?", list(&near))),
+    }
+}
+
+/// The scenario of the answers, with what the reader says of them.
+fn read_as(kit: &Parts, said: &mut Answered) -> Result<Scenario, Wrong> {
+    let of = |problem: &Problem| {
+        let under = |key: &&&str| problem.key.starts_with(**key);
+        QUESTIONS.iter().position(|question| question.keys.iter().any(|key| under(&key))).unwrap_or(1)
+    };
+    match read(&Source::new("the answers", kit.text())) {
+        Ok((scenario, _, problems)) => {
+            let notes = problems.iter().filter(|problem| problem.what.starts_with("is read as"));
+            said.told.extend(notes.map(|problem| format!("{} {}", problem.found, problem.what)));
+            Ok(scenario)
+        }
+        Err(problems) => {
+            let error = problems.iter().find(|problem| problem.level == Level::Error).or(problems.first());
+            Err(error.map_or_else(
+                || Wrong { question: 0, why: String::new() },
+                |problem| Wrong {
+                    question: of(problem),
+                    why: [
+                        problem.found.as_str(),
+                        problem.what.as_str(),
+                        "-",
+                        problem.help.as_deref().unwrap_or(&problem.allowed),
+                    ]
+                    .join(" "),
+                },
+            ))
+        }
+    }
+}

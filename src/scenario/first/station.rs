@@ -1,0 +1,135 @@
+//! What the label of a station says, as people copy it.
+
+use super::panels::is_none;
+use super::{Answered, bare};
+use crate::scenario::as_written::{number_word, powers};
+use crate::scenario::station::names_cells;
+
+/// Capacity and kind of cells, as a file has them.
+pub(super) struct Cells {
+    pub capacity: String,
+    pub chemistry: String,
+}
+
+/// Words beside a capacity that say nothing more.
+const AROUND: [&str; 13] = [
+    "battery",
+    "batteries",
+    "station",
+    "power",
+    "deep",
+    "cycle",
+    "cell",
+    "cells",
+    "a",
+    "an",
+    "of",
+    "capacity",
+    "usable",
+];
+
+/// "1024 Wh", "12 V 100 Ah AGM", "two 12 V 100 Ah gel batteries".
+///
+/// * `chemistry` — told beside the capacity, where it was.
+pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) -> Result<Cells, String> {
+    let plain = |word: &str| word.trim_matches([',', '(', ')', ';']).to_string();
+    let (cells, rest): (Vec<&str>, Vec<&str>) = text.split_whitespace().partition(|word| names_cells(&plain(word)));
+    let mut words: Vec<String> = rest
+        .into_iter()
+        .map(|word| plain(&word.to_lowercase()).is_empty().then(String::new).unwrap_or_else(|| word.to_string()))
+        .filter(|word| !word.is_empty() && !AROUND.contains(&plain(&word.to_lowercase()).as_str()))
+        .collect();
+    // "two 12 V 100 Ah".
+    if let Some(count) = words.first().and_then(|word| number_word(&word.to_lowercase())) {
+        words[0] = format!("{count} x");
+    }
+    // Below this a bare number may be amp-hours.
+    let capacity = bare(&words.join(" "), "Wh", (400.0, 100_000.0), said).map_err(|why| {
+        format!("{why}; watt-hours like \"1000 Wh\", or volts and amp-hours like \"12.8 V x 100 Ah\"")
+    })?;
+    let chemistry = match cells.first().map(|word| plain(word)).as_deref().or(chemistry) {
+        Some(told) => told.to_string(),
+        None if may_be_lead(&capacity) => {
+            return Err(format!(
+                "`{capacity}` may be lead-acid or lithium, which give very different hours: add what it is, like \"{capacity} \
+                 AGM\" or \"{capacity} LFP\""
+            ));
+        }
+        None => {
+            said.assumed.push(
+                "The cells are LFP: AGM, gel or Li-ion beside the capacity says otherwise (station.chemistry).".into(),
+            );
+            "LFP".into()
+        }
+    };
+    Ok(Cells { capacity, chemistry })
+}
+
+/// Whether a capacity is told by the volts of lead-acid batteries, which lithium ones are sold by too.
+fn may_be_lead(capacity: &str) -> bool {
+    let lower = capacity.to_lowercase();
+    let volts = lower.split_once('v').and_then(|(volts, _)| volts.trim().rsplit([' ', 'x', '×']).next());
+    lower.contains("ah") && matches!(volts, Some("6" | "12" | "24" | "36" | "48"))
+}
+
+/// The volts that a battery is charged at for each 12 V of it (common practice, no source), and panels that are made for that.
+pub(super) struct Held {
+    pub pwm_at: &'static str,
+    pub vmp: &'static str,
+}
+
+/// What a simple controller does to panels on a battery told as `capacity`.
+pub(super) fn held(capacity: &str, panel_w: f64) -> Held {
+    let lower = capacity.to_lowercase();
+    let volts =
+        lower.split_once('v').and_then(|(volts, _)| volts.trim().rsplit([' ', 'x', '×']).next()?.parse::<f64>().ok());
+    match volts {
+        Some(volts) if volts > 20.0 => Held { pwm_at: "26 V", vmp: "36 V" },
+        // Large panels have more cells in a row, and give the battery less current for their watts.
+        _ if panel_w > 200.0 => Held { pwm_at: "13 V", vmp: "36 V" },
+        _ => Held { pwm_at: "13 V", vmp: "18 V" },
+    }
+}
+
+/// The AC outlets.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Ac {
+    pub rated: String,
+    pub surge: Option<String>,
+    /// An inverter by itself, which stays on whatever is asked of it.
+    pub stays_on: bool,
+}
+
+/// Words beside the watts that say nothing more.
+const BESIDE: [&str; 15] = [
+    "separate", "own", "pure", "modified", "sine", "wave", "ac", "outlet", "outlets", "of", "its", "an", "a", "with",
+    "for",
+];
+
+/// "1000 W", "1000W (2000W surge)", "600 W separate inverter"; nothing for none.
+pub(super) fn ac(text: &str, said: &mut Answered) -> Result<Option<Ac>, String> {
+    let lower = text.to_lowercase();
+    if is_none(&lower) || lower.starts_with("no inverter") || lower.starts_with("no ac") {
+        return Ok(None);
+    }
+    let stays_on = lower.contains("inverter");
+    let words = text.split_whitespace().filter(|word| {
+        let word = word.to_lowercase();
+        let word = word.trim_matches([',', '(', ')', ';', '.']);
+        word != "inverter" && !BESIDE.contains(&word)
+    });
+    let figures = words.collect::<Vec<_>>().join(" ");
+    let figures = figures.trim_matches([',', ' ']);
+    if stays_on {
+        said.assumed.push(
+            "An inverter by itself stays on whatever little is asked of it (station.inverter.switches_off_below); a station's \
+             outlet would not."
+                .into(),
+        );
+    }
+    if let Some((lasting, moment)) = powers(&figures.to_lowercase()) {
+        said.told.push(format!("{text}: {lasting} for hours, {moment} for a moment (rated, surge)"));
+        return Ok(Some(Ac { rated: lasting, surge: Some(moment), stays_on }));
+    }
+    Ok(Some(Ac { rated: bare(figures, "W", (50.0, 20_000.0), said)?, surge: None, stays_on }))
+}

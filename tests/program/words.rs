@@ -1,0 +1,214 @@
+//! Words, bases and rounding of the answers: what an owner reads, and that it says what the numbers are of.
+
+use std::fs;
+
+use serde_json::Value;
+
+use crate::pages;
+use crate::program::{folder, root, tideover, unbroken};
+
+const STORM: &str = "scenarios/winter-storm.toml";
+
+#[track_caller]
+fn told(arguments: &[&str]) -> String {
+    unbroken(pages::tideover(arguments).as_bytes())
+}
+
+#[track_caller]
+fn json(arguments: &[&str]) -> Value {
+    let output = tideover(&[arguments, &["--json"]].concat());
+    serde_json::from_slice(&output.stdout)
+        .unwrap_or_else(|error| panic!("{arguments:?}: {error}\n{}", String::from_utf8_lossy(&output.stderr)))
+}
+
+/// What every question about a scenario says of every demo and template.
+fn everything() -> Vec<(String, String)> {
+    let mut all = Vec::new();
+    for folder in ["scenarios", "scenarios/templates"] {
+        for file in fs::read_dir(root().join(folder)).expect("the demos") {
+            let path = file.expect("a demo").path();
+            if path.extension().is_none_or(|end| end != "toml") {
+                continue;
+            }
+            let file = path.display().to_string();
+            let quick = ["--quiet", "--trials", "200"];
+            for question in ["run", "card"] {
+                all.push((format!("{question} {file}"), told(&[&[question, &file][..], &quick].concat())));
+            }
+            all.push((format!("check {file}"), told(&["check", &file])));
+            let compare = ["compare", &file, "--set", "outage.starts_charged=70 %"];
+            all.push((format!("compare {file}"), told(&[&compare[..], &quick].concat())));
+        }
+    }
+    let quick = ["--quiet", "--trials", "200"];
+    for demo in ["winter-storm", "device-night", "food-and-little-unmet", "balcony"] {
+        let file = format!("scenarios/{demo}.toml");
+        all.push((format!("size {file}"), told(&[&["size", &file][..], &quick].concat())));
+    }
+    all.push(("years".into(), told(&["years", "scenarios/ten-years.toml", "--quiet", "--histories", "20"])));
+    all
+}
+
+#[test]
+fn no_word_of_ours_stands_where_an_owner_reads_and_every_share_is_of_a_hundred() {
+    const OURS: [&str; 9] =
+        ["persistence", "clearness", "duty", " points", "panel.0", "load.0", "goes without in", " mean_sun", "NaN"];
+    for (question, text) in everything() {
+        for word in OURS {
+            assert!(!text.contains(word), "{question} says {word:?}:\n{text}");
+        }
+        // "3 of 1,000", "8 of 10,000": another denominator than the one that all shares have.
+        for of in [" of 1,000", " of 10,000", " of 1000 "] {
+            for (at, _) in text.match_indices(of) {
+                let before = text[..at].chars().last();
+                assert!(
+                    !before.is_some_and(|c| c.is_ascii_digit()),
+                    "{question}: {}",
+                    &text[at.saturating_sub(60)..at + 12]
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn compare_gives_each_variant_its_verdict_its_difference_and_its_cost() {
+    let ask = ["compare", STORM, "--quiet", "--trials", "2000"];
+    let (text, answer) = (told(&ask), json(&ask));
+    let variants = answer["variants"].as_array().expect("variants");
+    let of = |name: &str| variants.iter().find(|v| v["name"] == name).unwrap_or_else(|| panic!("no {name}: {answer}"));
+    // The kit as it is leads, with its verdict; the best stands beside it.
+    let word = |name: &str| of(name)["verdict"]["text"].as_str().expect("a verdict").to_string();
+    assert!(text.contains(&format!("As it is: {},", word("as it is"))), "{text}");
+    assert!(text.contains(&format!("With \"two more panels\": {},", word("two more panels"))), "{text}");
+    let table =
+        text.split("Each variant, best first").nth(1).and_then(|rest| rest.split("Each variant against").next());
+    let table = table.expect("the table");
+    let place = |name: &str| table.find(name).unwrap_or_else(|| panic!("no row of {name}: {table}"));
+    for variant in variants {
+        let name = variant["name"].as_str().expect("a name");
+        let row = &table[place(name)..];
+        assert!(row.starts_with(&format!("{name} {}", word(name))), "{row}");
+        assert!(place("as it is") <= place(name), "the kit as it is comes first: {table}");
+        if name == "as it is" {
+            continue;
+        }
+        // A difference is what is gained less what is lost, each counted in outages (McNemar's pairs).
+        let count = |key: &str| variant[key].as_f64().expect(key);
+        let share = |key: &str| 100.0 * count(key) / count("trials");
+        assert!((100.0 * count("difference") - (share("rescued") - share("lost"))).abs() < 1e-9, "{variant}");
+        if variant["told_apart"] == true {
+            let told = format!("{:+.1} (", 100.0 * count("difference"));
+            assert!(row.contains(&told), "{told}: {row}");
+            let both = format!("{:.1} {:.1}", share("rescued"), share("lost"));
+            assert!(row.contains(&both), "{both}: {row}");
+        }
+    }
+    // Two more panels at 85 crowns; what has no price in [size] has no cost.
+    assert_eq!(of("two more panels")["more_to_pay"], 170.0);
+    assert_eq!(of("no radio")["more_to_pay"], Value::Null);
+    assert!(text.contains("It costs 170 crowns more."), "{text}");
+    assert!(text.contains("gains the outages that it alone rides through"), "{text}");
+    // A battery between two that have a price: 650 crowns a kWh.
+    let demo = fs::read_to_string(root().join(STORM)).expect("the demo");
+    let file = folder("words", "battery").join("storm.toml");
+    fs::write(&file, demo.replace("measured_", "# measured_")).expect("a file to write to");
+    let set = ["--set", "station.rated_capacity=3 kWh; panel.0.count=4; panel.0.wiring={ series = 2, parallel = 2 }"];
+    let file = file.display().to_string();
+    let answer = json(&[&["compare", &file, "--quiet", "--trials", "100"][..], &set].concat());
+    let last = answer["variants"].as_array().and_then(|all| all.last()).expect("a variant");
+    let more = last["more_to_pay"].as_f64().expect("a cost");
+    assert!((more - (0.5 * 650.0 - 2.0 * 85.0)).abs() < 1e-9, "{more}");
+}
+
+#[test]
+fn compare_and_size_say_what_run_says_of_assumptions_food_and_safety() {
+    for (demo, variant) in
+        [("food-and-little-unmet", "outage.starts_charged=70 %"), ("device-night", "outage.month=March")]
+    {
+        let file = format!("scenarios/{demo}.toml");
+        let common = ["--quiet", "--trials", "400"];
+        let run = json(&[&["run", &file][..], &common].concat());
+        let compare = [&["compare", &file, "--set", variant][..], &common].concat();
+        let size = [&["size", &file][..], &common].concat();
+        let notes = run["notes"].as_array().expect("notes");
+        assert!(notes.len() > 5, "{notes:?}");
+        for ask in [compare, size] {
+            let (text, answer) = (told(&ask), json(&ask));
+            assert_eq!(&answer["notes"], &run["notes"], "{ask:?}");
+            for note in notes {
+                let said = unbroken(note["text"].as_str().expect("a text").as_bytes());
+                assert!(text.contains(&said), "{ask:?} lacks {said:?}:\n{text}");
+            }
+        }
+    }
+    let food = ["compare", "scenarios/food-and-little-unmet.toml", "--set", "outage.starts_charged=70 %"];
+    let text = told(&[&food[..], &["--quiet", "--trials", "400"]].concat());
+    let food = text.split("The food in the coolers").nth(1).expect("a word on food");
+    for part in ["as it is", "outage.starts_charged=70 %", "Food lost with a thermometer in"] {
+        assert!(food.contains(part), "{part}: {food}");
+    }
+}
+
+#[test]
+fn years_say_of_every_figure_by_which_law_it_is() {
+    let demo = fs::read_to_string(root().join("scenarios/ten-years.toml")).expect("the demo");
+    for (model, law) in
+        [("worst", "the harshest law"), ("published", "the harshest published law"), ("trade rule", "the trade rule")]
+    {
+        let file = folder("words", &format!("years-{}", model.replace(' ', "-"))).join("years.toml");
+        fs::write(&file, format!("{demo}\n[wear]\nmodel = \"{model}\"\n")).expect("a file to write to");
+        let file = file.display().to_string();
+        let ask = ["years", &file, "--quiet", "--histories", "20"];
+        let (text, answer) = (told(&ask), json(&ask));
+        assert_eq!(answer["felt"], model.replace(' ', "_"), "{answer}");
+        let ways = answer["strategies"].as_array().expect("ways");
+        let mean = |law: &Value| law["years_to_80_percent"]["mean"].as_f64().expect("years");
+        let shown = |years: f64| if years > 39.95 { "over 40".to_string() } else { format!("{years:.1}") };
+        for (k, way) in ways.iter().enumerate() {
+            let laws = || way["laws"].as_array().expect("laws").iter().map(mean);
+            let (low, high) = (laws().fold(f64::INFINITY, f64::min), laws().fold(0.0, f64::max));
+            // The spread of the laws stands in the table of the ways and, for the one chosen, in the first sentence.
+            let spread =
+                if shown(low) == shown(high) { shown(low) } else { format!("{} to {}", shown(low), shown(high)) };
+            assert!(text.contains(&spread), "{spread}: {text}");
+            if way["name"] == answer["choice"] {
+                assert!(text.contains(&format!("keeps 80 % of its capacity for {spread} years")), "{spread}: {text}");
+            }
+            let longer = way["years_more_than_first"].as_f64().expect("years");
+            if k > 0 && longer >= 0.05 {
+                assert!(text.contains(&format!("{longer:.1} years longer by {law}.")), "{longer}: {text}");
+            }
+        }
+        for told in [format!("it lasts longest by {law}"), format!("with a battery as worn as {law} says")] {
+            assert!(text.contains(&told), "{told}: {text}");
+        }
+    }
+}
+
+#[test]
+fn three_strings_side_by_side_are_told_of_fuses_and_two_are_not() {
+    // NEC 690.9(A) and IEC 62548 as usually read, from memory: two strings need none.
+    let fuse = "a fuse made for direct current in each string";
+    assert!(told(&["check", STORM]).contains(fuse));
+    for ask in [&["run", STORM, "--trials", "200", "--quiet"][..], &["size", STORM, "--trials", "200", "--quiet"]] {
+        assert!(told(ask).contains(fuse), "{ask:?}");
+    }
+    let size = told(&["size", STORM, "--trials", "200", "--quiet"]);
+    assert!(size.contains("strings of panels hang side by side in these kits"), "{size}");
+    let demo = fs::read_to_string(root().join(STORM)).expect("the demo");
+    let file = folder("words", "two-strings").join("storm.toml");
+    let two = demo.replace("count = 6", "count = 4").replace("series = 2, parallel = 3", "series = 2, parallel = 2");
+    assert_ne!(two, demo);
+    fs::write(&file, two).expect("a file to write to");
+    let check = told(&["check", &file.display().to_string()]);
+    assert!(!check.contains(fuse) && !check.contains("strings side by side"), "{check}");
+}
+
+#[test]
+fn size_has_no_column_of_prices_where_there_are_none() {
+    let without = told(&["size", "scenarios/summer-fridge.toml", "--trials", "200", "--quiet"]);
+    assert!(!without.contains(" price") && !without.contains(" weight"), "{without}");
+    let with = told(&["size", STORM, "--trials", "200", "--quiet"]);
+    assert!(with.contains("rides through price weight"), "{with}");
+}
