@@ -215,7 +215,9 @@ impl<const L: usize> Cells<L> {
             available.flow_w[l] = masked(taken_w * self.solar_efficiency, self.works[l]) + available.wall_w[l];
             if let (Some(dawn), Some(around_w)) = (&mut dawn, around_w) {
                 let [before_w, after_w] = around_w[l];
-                dawn[l] = self.at_dawn(l, stored_wh[l], [before_w, usable_w, after_w], wall_w).2;
+                if self.works[l] != 0 {
+                    dawn[l] = self.at_dawn(l, stored_wh[l], [before_w, usable_w, after_w], wall_w).2;
+                }
             }
         }
         available.dawn = dawn;

@@ -128,11 +128,20 @@ impl<const B: usize> Available<B> {
     /// While there is something in the cells.
     #[inline(always)]
     pub(super) fn while_cells_last(&self) -> Available<B> {
-        let mut now = Available { dawn: None, ..*self };
+        let mut now = *self;
         for l in 0..B {
-            // The sun comes later: at the beginning there is no more of it than this.
-            let flow_w = self.dawn.map_or(self.flow_w[l], |dawn| self.wall_w[l] + dawn[l].first_w());
-            now.most_w[l] = self.gives_w[l] + flow_w;
+            if let Some(dawn) = &mut now.dawn {
+                if self.gives_w[l] <= self.energy_w[l] {
+                    // They last for the whole step.
+                    continue;
+                }
+                // The sun comes later: at the beginning there is no more of it than this.
+                let first_w = dawn[l].first_w();
+                dawn[l] = Dawn { dark: 0.0, from_w: first_w, slope_w: 0.0 };
+                now.flow_w[l] = self.wall_w[l] + first_w;
+            }
+            now.energy_w[l] = self.gives_w[l];
+            now.most_w[l] = self.gives_w[l] + now.flow_w[l];
         }
         now
     }
@@ -144,7 +153,7 @@ impl<const B: usize> Available<B> {
             let drawn_w = bus_w - self.flow_w[l];
             return if self.energy_w[l] < drawn_w { self.energy_w[l] / drawn_w } else { 1.0 };
         };
-        dawn[l].lasts(bus_w - self.wall_w[l], self.energy_w[l])
+        if self.gives_w[l] <= self.energy_w[l] { 1.0 } else { dawn[l].lasts(bus_w - self.wall_w[l], self.energy_w[l]) }
     }
 
     /// Once the cells are empty, for the rest of the step.

@@ -258,8 +258,9 @@ impl Words for Note {
                 }
             ),
             Note::CoarseSteps { minutes } => format!(
-                "Counted in steps of {minutes:.0} minutes: sun and loads are averaged within a step, which hides short gaps \
-                 about sunrise. Steps of 5 minutes gave up to 1.5 of 100 less on kits that run empty there; try --step 15."
+                "Counted in steps of {minutes:.0} minutes: sun and loads are averaged within a step. On kits at their edge steps of 5 \
+                 minutes gave at most 0.3 of 100 less, and up to 1 more where an outage's length or a mark of charge is no whole \
+                 number of hours; an outlet that goes off by itself is off for a step at least: try --step 15."
             ),
             Note::CannotHold { load, room_c, share_of_time } => format!(
                 "In a room of {} the {load} cannot hold its temperature, however much power it gets: its compressor would have \
