@@ -196,9 +196,9 @@ impl<'a> AcWatch<'a> {
     /// `None` where there is no such outlet.
     #[must_use]
     pub fn new(plan: &'a Plan) -> Option<AcWatch<'a>> {
-        // Of what is not told the worst.
+        // Where it is not told: the middle of what loads may be too small, and the shortest that it may stay on.
         let state = |outlet: &AcOutlet| AcState {
-            least_w: outlet.least_w,
+            least_w: plan.kit.best_estimate().least_ac_w,
             off_after_h: outlet.off_after_h,
             ..AcState::default()
         };
