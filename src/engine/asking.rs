@@ -35,7 +35,7 @@ impl Asks {
     pub fn nominal_day(&self, watts: f64, steps_a_day: usize, air_c: f64) -> DayProfile {
         let of_runs = |runs: &mut dyn Iterator<Item = f64>| {
             let (mean, variance) = runs.map(|run| (watts * run, watts * watts * run * (1.0 - run))).unzip();
-            DayProfile { watts: mean, variance_w2: variance }
+            DayProfile { watts: mean, variance_w2: variance, wants: vec![1.0; steps_a_day] }
         };
         match self {
             Asks::Cooler(cooler) => {
@@ -75,10 +75,10 @@ pub(super) struct Settled {
 }
 
 impl Settled {
-    /// Of a load that asked for `asked_wh` \[Wh\] and had power for a share of the step.
+    /// Of a load that asked for `asked_wh` \[Wh\] and had power for a share of the hours in which it wanted to run.
     #[inline(always)]
-    pub fn with_power(asked_wh: f64, share: f64, step_h: f64) -> Settled {
-        Settled { unserved_wh: asked_wh * (1.0 - share), off_h: (1.0 - share) * step_h, food_lost: false }
+    pub fn with_power(asked_wh: f64, share: f64, wanted_h: f64) -> Settled {
+        Settled { unserved_wh: asked_wh * (1.0 - share), off_h: (1.0 - share) * wanted_h, food_lost: false }
     }
 }
 

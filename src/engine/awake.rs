@@ -3,6 +3,7 @@
 
 use super::load::LoadPlan;
 use super::plan::Plan;
+use super::rig::Rig;
 use crate::loads::{DayProfile, coverage};
 use crate::random::polynomials::exp;
 use crate::scenario::model::{ClockWindow, Inverter};
@@ -20,12 +21,14 @@ const FAR: f64 = 4.0;
 /// When the AC outlet is on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AcOutlet {
-    /// Least load that wakes it, or keeps it on \[W\].
+    /// The most that it may take to wake it, or to keep it on \[W\].
     pub least_w: f64,
-    /// Steps that it stays on under less; `None` where it sleeps and wakes by itself.
-    pub(super) off_after: Option<usize>,
-    /// Whether it outlasts the pauses of what comes and goes.
-    pub(super) outlasts_pauses: bool,
+    /// Whether it sleeps and wakes by itself.
+    pub(super) sleeps: bool,
+    /// The shortest that it may stay on under less \[h\].
+    off_after_h: f64,
+    /// Whether nobody has told when it goes off: what it draws while it is on is then not counted as saved.
+    pub(super) assumed: bool,
     /// Whether it takes over as the mains fails.
     pub(super) ups: bool,
     /// Whether it comes on again by itself after it could not give what was asked for.
@@ -70,13 +73,12 @@ impl AcOutlet {
     /// * `home` — the steps of a day in which somebody can switch it on.
     #[must_use]
     pub fn new(inverter: &Inverter, home: &[bool]) -> AcOutlet {
-        let step_h = 24.0 / home.len() as f64;
         let stays = &inverter.stays;
         AcOutlet {
-            least_w: stays.least.0,
-            // Part of a step is not counted on.
-            off_after: (!inverter.sleeps).then_some((stays.off_after.0 / step_h + 1e-9) as usize),
-            outlasts_pauses: stays.off_after.0 >= LONGEST_PAUSE_H,
+            least_w: stays.least.1.0,
+            sleeps: inverter.sleeps,
+            off_after_h: stays.off_after.0.0,
+            assumed: stays.least.0 < stays.least.1 || stays.off_after.0 < stays.off_after.1,
             ups: stays.ups,
             comes_back: stays.comes_back,
             alone: home.iter().any(|home| !home),
@@ -85,9 +87,41 @@ impl AcOutlet {
         }
     }
 
+    /// Whether it outlasts the pauses of what comes and goes, if it stays on for so long under less \[h\].
+    fn outlasts_pauses(&self, off_after_h: f64) -> bool {
+        !self.sleeps && off_after_h >= LONGEST_PAUSE_H
+    }
+}
+
+/// The state of the outlet in one lane.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct AcState {
+    /// Least load that wakes it, or keeps it on \[W\], and how long it stays on under less \[h\].
+    least_w: f64,
+    off_after_h: f64,
+    /// Whether it is off until somebody switches it on.
+    off: bool,
+    /// How long it has been on under too small a load \[h\].
+    below_h: f64,
+    /// Whether it could not give what was asked for in the last step.
+    pub tripped: bool,
+}
+
+impl AcState {
+    /// Of one kit, as the mains fails.
+    pub(super) fn begin(outlet: &AcOutlet, rig: &Rig) -> AcState {
+        let (least_w, off_after_h) = (rig.least_ac_w, rig.ac_off_after_h);
+        AcState { least_w, off_after_h, off: outlet.alone && !outlet.ups, ..AcState::default() }
+    }
+
+    /// As the mains fails anew.
+    pub(super) fn begin_anew(&mut self, outlet: &AcOutlet) {
+        *self = AcState { off: outlet.alone && !outlet.ups, below_h: 0.0, tripped: false, ..*self };
+    }
+
     /// Whether what is asked for keeps it on, or wakes it, for the whole step.
-    pub(super) fn stays_on(&self, asked: &OnAc) -> bool {
-        let runs = self.off_after.is_some() && self.outlasts_pauses && asked.comes;
+    pub(super) fn stays_on(&self, outlet: &AcOutlet, asked: &OnAc) -> bool {
+        let runs = outlet.outlasts_pauses(self.off_after_h) && asked.comes;
         asked.steady_w >= self.least_w || (runs && asked.steady_w + asked.most_w >= self.least_w)
     }
 
@@ -95,43 +129,28 @@ impl AcOutlet {
     pub(super) fn wakes_for(&self, asked: &OnAc, running_w: f64) -> bool {
         asked.steady_w + running_w >= self.least_w
     }
-}
-
-/// The state of the outlet in one lane.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct AcState {
-    /// Whether it is off until somebody switches it on.
-    off: bool,
-    /// Steps that it has been on under too small a load.
-    below: usize,
-    /// Whether it could not give what was asked for in the last step.
-    pub tripped: bool,
-}
-
-impl AcState {
-    /// As the mains fails.
-    pub(super) fn begin(outlet: &AcOutlet) -> AcState {
-        AcState { off: outlet.alone && !outlet.ups, ..AcState::default() }
-    }
 
     /// Takes a step in which so much is asked for; says whether the outlet is off in it.
     ///
-    /// * `at` — step of the day.
-    pub(super) fn step(&mut self, outlet: &AcOutlet, asked: &OnAc, at: usize) -> bool {
+    /// * `at` — step of the day; `hours_h` — how long of it the station feeds the loads \[h\].
+    pub(super) fn step(&mut self, outlet: &AcOutlet, asked: &OnAc, (at, hours_h): (usize, f64)) -> bool {
         let tripped = std::mem::take(&mut self.tripped);
         self.off |= tripped && outlet.alone && !outlet.comes_back;
         if self.off && outlet.home[at] && asked.asks() {
             // Somebody who misses something switches it on.
-            (self.off, self.below) = (false, 0);
+            (self.off, self.below_h) = (false, 0.0);
         }
         if self.off {
             return true;
         }
-        let Some(off_after) = outlet.off_after else { return false };
-        if outlet.stays_on(asked) {
-            self.below = 0;
-        } else if self.below < off_after {
-            self.below += 1;
+        if outlet.sleeps {
+            return false;
+        }
+        // Part of a step is not counted on.
+        if self.stays_on(outlet, asked) {
+            self.below_h = 0.0;
+        } else if self.below_h + hours_h <= self.off_after_h + 1e-9 {
+            self.below_h += hours_h;
         } else {
             self.off = true;
         }
@@ -177,7 +196,13 @@ impl<'a> AcWatch<'a> {
     /// `None` where there is no such outlet.
     #[must_use]
     pub fn new(plan: &'a Plan) -> Option<AcWatch<'a>> {
-        plan.ac.as_ref().map(|outlet| AcWatch { outlet, state: AcState::default() })
+        // Where it is not told: the middle of what loads may be too small, and the shortest that it may stay on.
+        let state = |outlet: &AcOutlet| AcState {
+            least_w: plan.kit.best_estimate().least_ac_w,
+            off_after_h: outlet.off_after_h,
+            ..AcState::default()
+        };
+        plan.ac.as_ref().map(|outlet| AcWatch { outlet, state: state(outlet) })
     }
 
     /// Takes a step; says whether something that asks is in the dark.
@@ -185,9 +210,10 @@ impl<'a> AcWatch<'a> {
     /// * `at` — step of the day.
     pub fn leaves_dark(&mut self, asked: &AcAsked, at: usize) -> bool {
         let AcAsked { asked, least_w } = asked;
-        let is_off = self.state.step(self.outlet, asked, at);
-        let sleeps = self.outlet.off_after.is_none() && !self.outlet.stays_on(asked);
-        let wakes_for_all = asked.steady_w <= 0.0 && (!asked.comes || self.outlet.wakes_for(asked, *least_w));
+        let step_h = 24.0 / self.outlet.home.len() as f64;
+        let is_off = self.state.step(self.outlet, asked, (at, step_h));
+        let sleeps = self.outlet.sleeps && !self.state.stays_on(self.outlet, asked);
+        let wakes_for_all = asked.steady_w <= 0.0 && (!asked.comes || self.state.wakes_for(asked, *least_w));
         asked.asks() && (is_off || (sleeps && !wakes_for_all))
     }
 }
@@ -223,7 +249,7 @@ impl Plan {
         for step in 0..self.season.steps_a_day {
             for weekday in 0..if self.loads.iter().any(|load| load.week.is_some()) { 7 } else { 1 } {
                 let (mut steady, mut sure_w, mut pass, mut keeps_w) = (Vec::new(), 0.0, Vec::new(), 0.0_f64);
-                let counts = outlet.off_after.is_some() && outlet.outlasts_pauses;
+                let counts = outlet.outlasts_pauses(outlet.off_after_h);
                 for (k, load) in
                     self.loads.iter().enumerate().filter(|(_, load)| load.outlet == AC && !load.never_runs())
                 {
@@ -242,14 +268,14 @@ impl Plan {
                         pass.push((k, watts));
                     } else {
                         steady.push(k);
-                        sure_w += if ruled { 0.0 } else { day.watts[step] * few };
+                        sure_w += if ruled { 0.0 } else { day.watts[step] / self.fed(step) * few };
                     }
                 }
                 if !steady.is_empty() {
                     take(sure_w + keeps_w, step, steady);
                 }
                 for (k, watts) in pass {
-                    let alone_w = if counts || outlet.off_after.is_none() { watts } else { 0.0 };
+                    let alone_w = if counts || outlet.sleeps { watts } else { 0.0 };
                     take(sure_w + alone_w.max(keeps_w), step, vec![k]);
                 }
             }

@@ -1,11 +1,36 @@
 //! Power that is cut for some hours of every day: between the cuts the mains feeds the loads and charges the station.
 
 use super::load::LoadPlan;
-use crate::loads::{DayProfile, coverage};
-use crate::scenario::model::{Outage, Station};
+use crate::loads::{DayProfile, coverage, week};
+use crate::scenario::model::{ClockWindow, Load, Outage, Station};
 
-/// In which steps of a day the mains is there; empty where it never is. A step of which a cut has any part counts as cut
-/// (cautious).
+/// A part of a step in which the mains is there or not.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// Share of the step.
+    pub share: f64,
+    /// Whether the mains feeds the loads and charges.
+    pub on_mains: bool,
+    /// What the wall charger may draw from the plug in it \[W\].
+    pub wall_w: f64,
+}
+
+/// A step of the day in which the mains goes or comes back.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Parted {
+    /// In their order; none where the mains is there, or is not, throughout.
+    pub parts: Vec<Part>,
+    /// Share of the step in which the station feeds the loads.
+    fed: f64,
+}
+
+/// Most watts that the mains gives the wall charger.
+fn mains_w(outage: &Outage, station: &Station) -> f64 {
+    let charger_w = station.wall_charger.map_or(0.0, |charger| charger.limit.0);
+    outage.mains_limit.map_or(charger_w, |limit| limit.0.min(charger_w))
+}
+
+/// In which steps of a day the mains is there throughout; empty where it never is.
 pub(super) fn mains(outage: &Outage, steps_a_day: usize) -> Vec<bool> {
     if outage.every_day.is_empty() {
         return Vec::new();
@@ -13,24 +38,82 @@ pub(super) fn mains(outage: &Outage, steps_a_day: usize) -> Vec<bool> {
     coverage(&outage.every_day, steps_a_day).iter().map(|cut| *cut <= 0.0).collect()
 }
 
-/// Lets a generator stand still, and the wall charger draw from the mains in the steps in which it is there \[W\].
-pub(super) fn charge_from_mains(outage: &Outage, station: &Station, mains: &[bool], wall_w: &mut [f64]) {
-    let Some(charger) = station.wall_charger else { return };
-    let watts = outage.mains_limit.map_or(charger.limit.0, |limit| limit.0.min(charger.limit.0));
-    for (wall_w, _) in wall_w.iter_mut().zip(mains).filter(|(_, mains)| **mains) {
-        *wall_w = watts;
+/// The steps of a day in which the mains goes or comes back; empty where it does so between steps alone.
+pub(super) fn parted(outage: &Outage, station: &Station, steps_a_day: usize) -> Vec<Parted> {
+    if outage.every_day.is_empty() {
+        return Vec::new();
+    }
+    let watts = mains_w(outage, station);
+    let cut: Vec<bool> = coverage(&outage.every_day, 1440).iter().map(|cut| *cut > 0.0).collect();
+    let step = |minutes: &[bool]| {
+        let parts: Vec<Part> = minutes
+            .chunk_by(|a, b| a == b)
+            .map(|part| Part {
+                share: part.len() as f64 / minutes.len() as f64,
+                on_mains: !part[0],
+                wall_w: if part[0] { 0.0 } else { watts },
+            })
+            .collect();
+        let fed = parts.iter().filter(|part| !part.on_mains).map(|part| part.share).sum();
+        if parts.len() > 1 { Parted { parts, fed } } else { Parted { parts: Vec::new(), fed: 1.0 } }
+    };
+    let steps: Vec<Parted> = cut.chunks(1440 / steps_a_day).map(step).collect();
+    if steps.iter().any(|step| !step.parts.is_empty()) { steps } else { Vec::new() }
+}
+
+/// Lets a generator stand still in the steps that the mains is there for any part of.
+pub(super) fn rest_generator(mains: &[bool], parted: &[Parted], runs: &mut [f64]) {
+    for (at, runs) in runs.iter_mut().enumerate() {
+        let any =
+            mains.get(at).is_some_and(|mains| *mains) || parted.get(at).is_some_and(|step| !step.parts.is_empty());
+        *runs = if any { 0.0 } else { *runs };
+    }
+}
+
+/// Lets the wall charger draw from the mains in the steps in which it is there \[W\]; as a mean over the step where it is for a part.
+pub(super) fn charge_from_mains(
+    outage: &Outage,
+    station: &Station,
+    (mains, parted): (&[bool], &[Parted]),
+    wall_w: &mut [f64],
+) {
+    let watts = mains_w(outage, station);
+    for (at, wall_w) in wall_w.iter_mut().enumerate() {
+        if mains.get(at).is_some_and(|mains| *mains) {
+            *wall_w = watts;
+        }
+        if let Some(step) = parted.get(at).filter(|step| !step.parts.is_empty()) {
+            *wall_w = step.parts.iter().map(|part| part.share * part.wall_w).sum();
+        }
+    }
+}
+
+impl Parted {
+    /// Share of the step in which the station feeds the loads; all of it where the mains does not come or go.
+    pub(super) fn fed(&self) -> f64 {
+        self.fed
     }
 }
 
 impl LoadPlan {
-    /// Asks the station for nothing in the steps in which the mains is there.
-    pub(super) fn spare_the_station(&mut self, mains: &[bool]) {
+    /// Asks the station for something in the cuts alone.
+    pub(super) fn spare_the_station(&mut self, load: &Load, cuts: &[ClockWindow]) {
+        if cuts.is_empty() {
+            return;
+        }
+        let steps = self.profile.watts.len();
+        if self.asks.is_none() {
+            let days = week(load, self.running_w, steps, cuts);
+            (self.profile, self.week) = (days.mean, days.days);
+            return;
+        }
         let clear = |day: &mut DayProfile| {
-            for (at, _) in mains.iter().enumerate().filter(|(_, mains)| **mains) {
-                (day.watts[at], day.variance_w2[at]) = (0.0, 0.0);
+            for (at, fed) in coverage(cuts, steps).into_iter().enumerate() {
+                day.watts[at] *= fed;
+                day.variance_w2[at] *= if fed > 0.0 { 1.0 } else { 0.0 };
             }
         };
-        self.week.iter_mut().flat_map(|days| days.iter_mut()).chain([&mut self.profile]).for_each(clear);
+        clear(&mut self.profile);
     }
 }
 

@@ -10,7 +10,7 @@ use super::rig::Rig;
 use crate::kit::battery::Habits;
 use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electrical};
 use crate::math;
-use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, Stands, Station};
+use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, SecondStation, Stands, Station};
 use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, Fraction, NORMAL_95, Quantity, Uncertain, WattHours};
 
@@ -29,12 +29,20 @@ const LEAST_CONVERTER_EFFICIENCY: f64 = 0.8;
 const PLAIN_FIGURES: usize = 4;
 /// Place of the inverter's losses beyond its idle draw among the uncertain figures.
 const INVERTER_LOSSES: usize = 13;
-/// All uncertain figures: the plain ones, those of a proved kit, and the inverter's losses beyond its idle draw.
-const FIGURES: usize = PLAIN_FIGURES + MOST_FIGURES + 1;
+/// One past the last of the plain ones, those of a proved kit, and the inverter's losses.
+const TESTED: usize = PLAIN_FIGURES + MOST_FIGURES + 1;
+/// Behind them: the least load that keeps the AC outlet on, and how long that stays on under less.
+const LEAST_AC: usize = TESTED;
+const AC_OFF_AFTER: usize = TESTED + 1;
+/// What a second station delivers, and what packs hold.
+const SECOND: usize = TESTED + 2;
+const PACKS: usize = TESTED + 3;
+/// All uncertain figures.
+const FIGURES: usize = TESTED + 4;
 
 /// Places of a proved kit's figures: all behind the plain ones but that of the inverter's losses.
 fn places_of_tests() -> impl Iterator<Item = usize> {
-    (PLAIN_FIGURES..FIGURES).filter(|place| *place != INVERTER_LOSSES)
+    (PLAIN_FIGURES..TESTED).filter(|place| *place != INVERTER_LOSSES)
 }
 
 /// A figure with its standard uncertainty.
@@ -117,6 +125,15 @@ pub struct KitPlan {
     /// Standard deviation of the inverter's losses beyond its idle draw, as a share of them.
     inverter_loss_sd: f64,
     assumed: Assumed,
+    /// Between what the least load lies that keeps the AC outlet on \[W\], and for how long it stays on under less \[h\].
+    least_ac_w: (f64, f64),
+    ac_off_after_h: (f64, f64),
+    /// Whether that can leave a load in the dark.
+    ac_goes_off: bool,
+    /// In the cells of the packs plugged into it \[Wh\].
+    packs_wh: Known,
+    /// What the outlet of a second station gives from full to empty \[Wh\].
+    second_wh: Known,
     /// Most power out of the cells \[W\] where the scenario limits it, their own loss counted.
     cells_give_w: Option<f64>,
     start: Known,
@@ -159,6 +176,26 @@ fn known<Q: Quantity>(uncertain: &Uncertain<Q>) -> Known {
     (uncertain.value.base(), uncertain.standard())
 }
 
+/// What cells hold of which only the label and their health are known.
+///
+/// * `told` — whether the label's ± is the owner's own.
+fn held(rated: &Uncertain<WattHours>, told: bool, health: &Uncertain<Fraction>) -> Known {
+    let (share, half_width) = if told { (1.0, 0.0) } else { UNPROVED_SHARE };
+    let spread = math::hypot(
+        math::hypot(half_width * rated.value.0 * health.value.0, rated.plus_minus * health.value.0),
+        share * rated.value.0 * health.plus_minus,
+    );
+    known(&Uncertain::new(WattHours(share * rated.value.0 * health.value.0), spread))
+}
+
+/// What all packs together hold: each is known by itself.
+fn packs(station: &Station) -> Known {
+    station.packs.iter().fold((0.0, 0.0), |(wh, sd), pack| {
+        let (of_wh, of_sd) = held(&pack.rated_capacity, pack.capacity_told, &pack.state_of_health);
+        (wh + of_wh, math::hypot(sd, of_sd))
+    })
+}
+
 impl KitPlan {
     /// From the scenario's station.
     ///
@@ -181,15 +218,7 @@ impl KitPlan {
                 most_wh: rated.value.0 * (1.0 + math::hypot(relative(&test.delivered), relative(&rated))),
                 held: false,
             },
-            None => {
-                let (share, half_width) = if station.capacity_told { (1.0, 0.0) } else { UNPROVED_SHARE };
-                let health = station.state_of_health;
-                let spread = math::hypot(
-                    math::hypot(half_width * rated.value.0 * health.value.0, rated.plus_minus * health.value.0),
-                    share * rated.value.0 * health.plus_minus,
-                );
-                Size::Cells(known(&Uncertain::new(WattHours(share * rated.value.0 * health.value.0), spread)))
-            }
+            None => Size::Cells(held(&rated, station.capacity_told, &station.state_of_health)),
         };
         let curve = match &station.inverter {
             Some(inverter) => {
@@ -203,8 +232,11 @@ impl KitPlan {
         let outlet_limit_w =
             [station.inverter.as_ref().map_or(0.0, |i| i.rated.0), limit(&station.dc_outlet), limit(&station.usb)];
         let habits = Habits::of(station.chemistry);
-        let heat_capacity_wh_per_k =
-            station.heat_capacity.map_or(habits.heat_capacity_per_k * rated.value.0, |capacity| capacity.0);
+        let heat_capacity_wh_per_k = station.heat_capacity.map_or(
+            habits.heat_capacity_per_k
+                * station.packs.iter().fold(rated.value.0, |wh, pack| wh + pack.rated_capacity.value.0),
+            |capacity| capacity.0,
+        );
         // The converters can get what they need of warm cells.
         let outlets_need_w = outlet_limit_w.iter().sum::<f64>() / LEAST_CONVERTER_EFFICIENCY;
         let nominal = Rig {
@@ -231,6 +263,7 @@ impl KitPlan {
             wall_efficiency: station.wall_charger.map_or(1.0, |w| w.efficiency.0),
             ..Rig::ideal(rated.value.0, 0.0)
         };
+        let stays = station.inverter.as_ref().map(|inverter| inverter.stays);
         let mut kit = KitPlan {
             nominal,
             size,
@@ -246,6 +279,11 @@ impl KitPlan {
                 idle: station.inverter.as_ref().is_some_and(|i| i.idle_assumed),
                 efficiency: station.inverter.as_ref().is_some_and(|i| i.efficiency_assumed),
             },
+            least_ac_w: stays.map_or((0.0, 0.0), |stays| (stays.least.0.0, stays.least.1.0)),
+            ac_off_after_h: stays.map_or((0.0, 0.0), |stays| (stays.off_after.0.0, stays.off_after.1.0)),
+            ac_goes_off: false,
+            packs_wh: packs(station),
+            second_wh: (0.0, 0.0),
             cells_give_w: station.discharge_limit.map(|w| w.0),
             start: known(starts_charged),
             floor: station.keep_above.0,
@@ -274,6 +312,11 @@ impl KitPlan {
             idle_w: (rig.inverter.idle_w, 0.0),
             inverter_loss_sd: 0.0,
             assumed: Assumed { idle: false, efficiency: false },
+            least_ac_w: (rig.least_ac_w, rig.least_ac_w),
+            ac_off_after_h: (rig.ac_off_after_h, rig.ac_off_after_h),
+            ac_goes_off: false,
+            packs_wh: (0.0, 0.0),
+            second_wh: (rig.second_wh, 0.0),
             cells_give_w: None,
             start: (rig.start_wh / rig.capacity_wh, 0.0),
             floor: rig.floor_wh / rig.capacity_wh,
@@ -336,6 +379,17 @@ impl KitPlan {
     /// Tells cells whose capacity hangs on the rate of discharge what is drawn at the bus in each step of a day \[W\].
     pub fn discharges_by_day(&mut self, bus_w: Arc<[f64]>) {
         self.discharges_w = Some(bus_w);
+    }
+
+    /// Puts a second station beside it.
+    pub(super) fn beside(&mut self, second: &SecondStation) {
+        let rated_wh = second.rated_capacity.0;
+        self.second_wh = (rated_wh * second.delivers.value.0, rated_wh * second.delivers.standard());
+    }
+
+    /// Tells whether the AC outlet can ever be off while something asks for it: otherwise nothing of that is drawn.
+    pub(super) fn minds_the_ac_outlet(&mut self, minds: bool) {
+        self.ac_goes_off = minds;
     }
 
     /// The kit by its best estimates.

@@ -57,7 +57,7 @@ impl LoadPlan {
         let watts = load.watts.value.0;
         let off_below = load.off_below.map_or(f64::NEG_INFINITY, |f| f.0);
         let asks = Asks::of(load, steps_a_day);
-        let days = week(load, watts, steps_a_day);
+        let days = week(load, watts, steps_a_day, &[]);
         LoadPlan {
             name: load.name.clone(),
             class: load.priority as usize,
@@ -109,7 +109,7 @@ impl LoadPlan {
                 let inside =
                     if from_h < to_h { from_h <= begins && ends <= to_h } else { from_h <= begins || ends <= to_h };
                 if inside {
-                    (day.watts[at], day.variance_w2[at]) = (0.0, 0.0);
+                    (day.watts[at], day.variance_w2[at], day.wants[at]) = (0.0, 0.0, 0.0);
                 }
             }
         }

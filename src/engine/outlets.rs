@@ -111,6 +111,44 @@ pub(super) struct Served<const B: usize> {
 }
 
 impl<const B: usize> Served<B> {
+    /// Nothing yet, in no time at all.
+    pub(super) fn none() -> Served<B> {
+        let zero = [[0.0; B]; OUTLETS];
+        Served {
+            share: [zero; CLASSES],
+            all: [u64::MAX; B],
+            delivered_w: zero,
+            lost_w: zero,
+            own_w: [0.0; B],
+            bus_w: [0.0; B],
+        }
+    }
+
+    /// Adds what is served in a part of the step.
+    ///
+    /// * `part` — share of the step; `of_demand` — share of the step's demand that it asks for.
+    #[inline(always)]
+    pub(super) fn add(&mut self, served: &Served<B>, part: f64, of_demand: f64) {
+        for b in 0..B {
+            self.all[b] &= served.all[b];
+            self.own_w[b] += part * served.own_w[b];
+            self.bus_w[b] += part * served.bus_w[b];
+            for outlet in 0..OUTLETS {
+                self.delivered_w[outlet][b] += part * served.delivered_w[outlet][b];
+                self.lost_w[outlet][b] += part * served.lost_w[outlet][b];
+                for class in 0..CLASSES {
+                    self.share[class][outlet][b] += of_demand * served.share[class][outlet][b];
+                }
+            }
+        }
+    }
+
+    /// What a lane's electronics and converters take of it \[W\].
+    #[inline(always)]
+    pub(super) fn electronics_w(&self, b: usize) -> f64 {
+        self.own_w[b] + self.lost_w[0][b] + self.lost_w[1][b] + self.lost_w[2][b]
+    }
+
     /// The first lane.
     pub(super) fn first(&self) -> Served<1> {
         let of = |watts: &[[f64; B]; OUTLETS]| watts.map(|watts| [watts[0]]);
@@ -294,21 +332,23 @@ impl<const L: usize> Outlets<L> {
 
     /// Settles what is served of a demand with so much power at the bus.
     ///
-    /// Shortage is shared out in time: with enough for the vital loads but not for all, the spare ones run for the part of
-    /// the step that the energy lasts. Loads of one class share alike, so their order does not matter.
+    /// Nobody foresees the moment at which the cells are empty: until then everything runs that they can give power for, and
+    /// for the rest of the step what sun and wall feed. Power that does not suffice is shared out in time: with enough for the
+    /// vital loads but not for all, the spare ones run for a part of it. Loads of one class share alike, so their order does
+    /// not matter.
     #[inline(always)]
     pub(super) fn serve(&self, available: &Available<L>, wanted: &mut Wanted<L>) -> Served<L> {
         let mut share = [[[1.0; L]; OUTLETS]; CLASSES];
         let cut = self.cut_to_limits(wanted, &mut share);
         let everything = self.everything(wanted);
-        let (mut all_fit, mut any_lacks) = ([0; L], 0);
+        let (mut fits, mut any_lacks) = ([0; L], 0);
         for l in 0..L {
-            all_fit[l] = flag(everything.bus_w[l] <= available.of(l, everything.bus_w[l]));
-            any_lacks |= !all_fit[l];
+            fits[l] = flag(everything.bus_w[l] <= available.of(l, everything.bus_w[l]));
+            any_lacks |= !fits[l];
         }
         let mut served = Served {
             share,
-            all: all_fit,
+            all: fits,
             delivered_w: everything.delivered_w,
             lost_w: everything.lost_w,
             own_w: everything.own_w,
@@ -320,19 +360,60 @@ impl<const L: usize> Outlets<L> {
         if any_lacks == 0 {
             return served;
         }
-        // Lanes in which all classes so far run for the whole step, and what they take.
+        let until = self.share_out(&available.while_cells_last(), wanted, &everything);
+        let mut lasts = [1.0; L];
+        for l in 0..L {
+            lasts[l] = available.lasts(l, until.bus_w[l]);
+        }
+        let after = self.share_out(&available.once_empty(&lasts), wanted, &everything);
+        for l in 0..L {
+            let mix = |with: f64, without: f64, of_all: f64| {
+                either(fits[l], of_all, lasts[l] * with + (1.0 - lasts[l]) * without)
+            };
+            for outlet in 0..OUTLETS {
+                for class in 0..CLASSES {
+                    let share = &mut served.share[class][outlet][l];
+                    *share *= mix(until.share[class][l], after.share[class][l], 1.0);
+                }
+                let watts = &mut served.delivered_w[outlet][l];
+                *watts = mix(until.delivered_w[outlet][l], after.delivered_w[outlet][l], *watts);
+                let watts = &mut served.lost_w[outlet][l];
+                *watts = mix(until.lost_w[outlet][l], after.lost_w[outlet][l], *watts);
+            }
+            served.own_w[l] = mix(until.own_w[l], after.own_w[l], served.own_w[l]);
+            // Sums that round must not ask for more than there is.
+            served.bus_w[l] = less(mix(until.bus_w[l], after.bus_w[l], served.bus_w[l]), available.most_w[l]);
+        }
+        served
+    }
+
+    /// Shares out power that is there in the same way for some time.
+    #[inline(always)]
+    fn share_out(&self, available: &Available<L>, wanted: &Wanted<L>, everything: &Running<L>) -> Shared<L> {
+        let mut served = Shared {
+            share: [[1.0; L]; CLASSES],
+            delivered_w: everything.delivered_w,
+            lost_w: everything.lost_w,
+            own_w: everything.own_w,
+            bus_w: everything.bus_w,
+        };
+        let mut all_fit = [0; L];
+        for l in 0..L {
+            all_fit[l] = flag(everything.bus_w[l] <= available.of(l, everything.bus_w[l]));
+        }
+        // Lanes in which all classes so far run for the whole time, and what they take.
         let (mut whole, mut before) = ([u64::MAX; L], Running::default());
         let (mut now, mut sums) = (before, ([0.0; L], [[0; L]; OUTLETS]));
         for class in 0..CLASSES {
             if whole.iter().all(|whole| *whole == 0) {
-                served.share[class] = [[0.0; L]; OUTLETS];
+                served.share[class] = [0.0; L];
                 continue;
             }
             if class + 1 < CLASSES {
                 Self::add(wanted, class, &mut now, &mut sums);
                 self.take(&mut now, &sums);
             } else {
-                now = everything;
+                now = *everything;
             }
             for l in 0..L {
                 let available_w = available.of(l, now.bus_w[l]);
@@ -354,8 +435,8 @@ impl<const L: usize> Outlets<L> {
                         &mut served.delivered_w[outlet][l],
                     );
                     settle(with.lost_w[outlet][l], without.lost_w[outlet][l], &mut served.lost_w[outlet][l]);
-                    served.share[class][outlet][l] *= part;
                 }
+                served.share[class][l] = part;
                 served.bus_w[l] = either(short, available_w, served.bus_w[l]);
                 whole[l] &= fits;
             }
@@ -363,6 +444,17 @@ impl<const L: usize> Outlets<L> {
         }
         served
     }
+}
+
+/// What is served while power is there in the same way.
+#[derive(Debug, Clone, Copy)]
+struct Shared<const B: usize> {
+    /// Share of the demand served, by class.
+    share: [[f64; B]; CLASSES],
+    delivered_w: [[f64; B]; OUTLETS],
+    lost_w: [[f64; B]; OUTLETS],
+    own_w: [f64; B],
+    bus_w: [f64; B],
 }
 
 impl<const B: usize> Default for Running<B> {

@@ -9,25 +9,20 @@ use super::arrays::{ArrayPlan, array, geometry, order_and_rng, twin};
 use super::asking::Asks;
 use super::awake::{AcOutlet, somebody_home};
 use super::clock::{self, ClockError};
-use super::cuts;
+use super::cuts::{self, Part, Parted};
 use super::fuel::{self, FuelPlan};
 use super::kit_plan::KitPlan;
 use super::load::LoadPlan;
 use super::rig::Rig;
+use super::second::SecondPlan;
 use super::step::{Demand, bus_w};
 use super::wiring::InputWindow;
-use crate::calendar::month_days;
 use crate::kit::{CurveError, electrical};
-use crate::math;
-use crate::random::Stream;
 use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
-use crate::statistics::NORMAL_P95;
 use crate::units::Hours;
-use crate::weather::bend::Drawing;
-use crate::weather::{Calendar, Climate, HourlyRecord, Opening, WeatherError, WeatherPlan};
+use crate::weather::{Climate, HourlyRecord, WeatherError};
 
-/// Longest outage that is simulated \[h\]: rare longer ones, drawn from a distribution, are cut to it.
-pub const LONGEST_OUTAGE_H: f64 = 60.0 * 24.0;
+pub use super::season::{LONGEST_OUTAGE_H, Onset, OutagePlan, Season, lengthened_to_h, whole_steps};
 
 /// Why a scenario cannot be simulated.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -70,168 +65,6 @@ pub enum Sky {
     Record(Box<HourlyRecord>, Option<Climate>),
 }
 
-/// When an outage can begin.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Onset {
-    /// At any step of these days, all equally likely.
-    AnyOf {
-        /// Day of the year, 0 for 1 January.
-        first_day: u32,
-        /// How many days.
-        days: u32,
-    },
-    /// At one step.
-    At {
-        /// Day of the year, 0 for 1 January.
-        day: u32,
-        /// Step of the day.
-        step: usize,
-    },
-}
-
-/// Outages shorter than this have the climates of one that is this long \[h\].
-const LEAST_WINDOW_H: f64 = 96.0;
-
-/// When and how long.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct OutagePlan {
-    /// When it begins.
-    pub onset: Onset,
-    /// How long it lasts.
-    pub lasts: Lasts,
-}
-
-impl OutagePlan {
-    /// First day, first step and number of steps of one outage. Always takes two numbers from the stream.
-    #[inline]
-    pub fn draw(&self, rng: &mut Stream, steps_a_day: usize, step_h: f64) -> (u32, usize, usize) {
-        let (u, z) = (rng.uniform(), rng.normal());
-        let (day, step) = match self.onset {
-            Onset::At { day, step } => (day, step),
-            Onset::AnyOf { first_day, days } => {
-                let (at, a_day) = ((u * f64::from(days) * steps_a_day as f64) as u32, steps_a_day as u32);
-                (first_day + at / a_day, (at % a_day) as usize)
-            }
-        };
-        let hours = match self.lasts {
-            Lasts::Fixed(hours) => hours.0,
-            Lasts::LogNormal { median, p95 } => median.0 * math::exp(math::ln(p95 / median) / NORMAL_P95 * z),
-        };
-        (day % 365, step, whole_steps(hours, step_h))
-    }
-
-    /// The most steps that a drawn outage can have.
-    #[must_use]
-    pub fn longest_steps(&self, step_h: f64) -> usize {
-        let hours = match self.lasts {
-            Lasts::Fixed(hours) => hours.0,
-            Lasts::LogNormal { .. } => LONGEST_OUTAGE_H,
-        };
-        whole_steps(hours, step_h)
-    }
-
-    /// The days of the year that outages of typical length touch, each as often as one does.
-    pub(crate) fn days_of_year(&self, step_h: f64) -> impl Iterator<Item = usize> + use<> {
-        let hours = match self.lasts {
-            Lasts::Fixed(hours) => hours.0,
-            Lasts::LogNormal { median, .. } => median.0,
-        };
-        let (first, count, hour) = match self.onset {
-            Onset::AnyOf { first_day, days } => (first_day as usize, days as usize, 12.0),
-            Onset::At { day, step } => (day as usize, 1, step as f64 * step_h),
-        };
-        // Shorter ones count as four days: what is not known of a season does not change from day to day, and an outage has the
-        // same climates as a longer one that begins like it.
-        let touched = ((hour + hours.clamp(LEAST_WINDOW_H, LONGEST_OUTAGE_H)) / 24.0).ceil().max(1.0) as usize;
-        (0..count).flat_map(move |start| (0..touched).map(move |k| (first + start + k) % 365))
-    }
-
-    /// The length that is simulated where one was fixed that is no whole number of steps \[h\].
-    #[must_use]
-    pub fn lengthened_to_h(&self, step_h: f64) -> Option<f64> {
-        let Lasts::Fixed(hours) = self.lasts else { return None };
-        lengthened_to_h(hours.0, step_h)
-    }
-}
-
-/// The length \[h\] that is simulated for one that is no whole number of steps; `None` where it is one.
-#[must_use]
-pub fn lengthened_to_h(hours: f64, step_h: f64) -> Option<f64> {
-    let simulated_h = whole_steps(hours, step_h) as f64 * step_h;
-    (hours + 1e-6 < simulated_h).then_some(simulated_h)
-}
-
-/// Steps of an outage of so many hours, at most [`LONGEST_OUTAGE_H`]: a step that is begun counts whole (cautious), but for
-/// rounding; at least 1.
-#[inline]
-#[must_use]
-pub fn whole_steps(hours: f64, step_h: f64) -> usize {
-    let steps = hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6;
-    let whole = steps as u32;
-    (whole + u32::from(f64::from(whole) < steps)).max(1) as usize
-}
-
-/// What all variants of a kit share: weather and outage.
-#[derive(Debug)]
-pub struct Season {
-    /// The weather.
-    pub weather: WeatherPlan,
-    /// How it begins.
-    pub opening: Opening,
-    /// How the climates that the place may have are drawn in the season of the outage.
-    pub climate: Drawing,
-    /// Years of the record that the weather is replayed from or fitted to; `None` where it rests on more than that.
-    pub years_of_record: Option<f64>,
-    /// The outage.
-    pub outage: OutagePlan,
-    /// Length of a step \[h\].
-    pub step_h: f64,
-    /// Steps in a day.
-    pub steps_a_day: usize,
-    /// Day of the week on which every outage begins, 0 for Monday; `None` where it is drawn.
-    pub weekday: Option<usize>,
-}
-
-impl Season {
-    /// Of a scenario.
-    fn new(scenario: &Scenario, sky: &Sky, step_minutes: u32, calendar: &Calendar) -> Result<Season, PlanError> {
-        let weather = match sky {
-            Sky::Climate(climate) => WeatherPlan::stochastic(climate, calendar)?,
-            Sky::Record(record, None) => WeatherPlan::replay(record, calendar)?,
-            Sky::Record(record, Some(air)) => WeatherPlan::replay_with_air_of(record, air, calendar)?,
-        };
-        let weather_years = weather.years_of_record();
-        let onset = match scenario.outage.begins {
-            Begins::Month(month) => {
-                let (first_day, days) = month_days(month);
-                Onset::AnyOf { first_day, days }
-            }
-            Begins::At { month, day, minute_of_day, .. } => {
-                let (first_day, days) = month_days(month);
-                Onset::At {
-                    day: first_day + u32::from(day).clamp(1, days) - 1,
-                    step: usize::from(minute_of_day) / step_minutes as usize,
-                }
-            }
-        };
-        let outage = OutagePlan { onset, lasts: scenario.outage.lasts };
-        let step_h = f64::from(step_minutes) / 60.0;
-        Ok(Season {
-            climate: weather.doubt().drawing(outage.days_of_year(step_h)),
-            weather,
-            opening: if scenario.outage.begins_in_a_storm { Opening::STORM } else { Opening::Any },
-            years_of_record: match sky {
-                Sky::Climate(climate) => climate.years_of_record(),
-                Sky::Record(..) => weather_years,
-            },
-            outage,
-            step_h,
-            steps_a_day: calendar.steps_per_day(),
-            weekday: clock::weekday(&scenario.outage.begins),
-        })
-    }
-}
-
 /// A quantity that is not known and drawn once per trial.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Unknown {
@@ -261,10 +94,14 @@ pub struct Plan {
     pub loads: Vec<LoadPlan>,
     /// The generator's fuel; `None` where it never ends.
     pub fuel: Option<FuelPlan>,
+    /// A second station; `None` where there is none.
+    pub second: Option<SecondPlan>,
     /// In which steps of a day somebody is at home.
     pub(super) home: Vec<bool>,
     /// In which steps of a day the mains feeds the loads, where cuts come back every day; empty where it never does.
     pub mains: Vec<bool>,
+    /// Those in which it comes or goes; empty where it does so between steps alone.
+    pub(super) parted: Vec<Parted>,
     /// When the AC outlet is on; `None` where there is none.
     pub ac: Option<AcOutlet>,
     /// Whether any load is switched off by charge, by time, or with its outlet.
@@ -341,25 +178,41 @@ impl Plan {
         let mut loads: Vec<LoadPlan> =
             scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
         let mains = cuts::mains(&scenario.outage, steps_a_day);
-        loads.iter_mut().for_each(|load| load.spare_the_station(&mains));
+        let parted = cuts::parted(&scenario.outage, &scenario.station, steps_a_day);
+        for (plan, load) in loads.iter_mut().zip(&scenario.loads) {
+            plan.spare_the_station(load, &scenario.outage.every_day);
+        }
         let home = somebody_home(&scenario.outage.somebody_home, steps_a_day);
         let ac = scenario.station.inverter.as_ref().map(|inverter| AcOutlet::new(inverter, &home));
-        let runs = scenario.generator.as_ref().map_or(vec![0.0; steps_a_day], |generator| fuel::runs(generator, &home));
+        let mut runs =
+            scenario.generator.as_ref().map_or(vec![0.0; steps_a_day], |generator| fuel::runs(generator, &home));
+        cuts::rest_generator(&mains, &parted, &mut runs);
         let mut charged_w = match &scenario.generator {
             Some(generator) => fuel::wall_w(generator, &scenario.station, &runs),
             None => vec![0.0; steps_a_day],
         };
-        cuts::charge_from_mains(&scenario.outage, &scenario.station, &mains, &mut charged_w);
+        cuts::charge_from_mains(&scenario.outage, &scenario.station, (&mains, &parted), &mut charged_w);
+        let second = scenario.second_station.as_ref();
+        let second_plan = second.map(|second| SecondPlan::new(second, &scenario.station, steps_a_day));
+        if let Some(second) = &second_plan {
+            charged_w = vec![second.gives_w; steps_a_day];
+        }
+        let mut kit = KitPlan::new(&scenario.station, &scenario.outage.starts_charged)?;
+        if let Some(second) = second {
+            kit.beside(second);
+        }
         let mut plan = Plan {
             season,
-            kit: KitPlan::new(&scenario.station, &scenario.outage.starts_charged)?,
+            kit,
             arrays,
             order,
             input: window,
             wall_w: charged_w,
             fuel: scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs)),
+            second: second_plan,
             home,
             mains,
+            parted,
             ac,
             any_rule: false,
             any_asks: loads.iter().any(|load| load.asks.is_some()),
@@ -379,7 +232,7 @@ impl Plan {
     fn asked_bus_w(&self, rig: &Rig, at: usize) -> f64 {
         let mut demand = Demand::default();
         for load in self.loads.iter().filter(|load| !load.never_runs()) {
-            let most = (0..7).map(|day| load.day(day).watts[at]).fold(0.0, f64::max);
+            let most = (0..7).map(|day| load.day(day).watts[at]).fold(0.0, f64::max) / self.fed(at);
             demand.watts[0][load.outlet] += most;
             demand.plugged[0][load.outlet] = true;
         }
@@ -439,6 +292,18 @@ impl Plan {
     #[inline(always)]
     pub(super) fn on_mains(&self, at: usize) -> bool {
         self.mains.get(at).is_some_and(|mains| *mains)
+    }
+
+    /// The parts of a step of the day in which the mains comes or goes; none where it does not.
+    #[inline(always)]
+    pub(super) fn parts(&self, at: usize) -> &[Part] {
+        self.parted.get(at).map_or(&[], |step| &step.parts)
+    }
+
+    /// Share of a step of the day in which the station is what feeds the loads, if it does at all.
+    #[inline(always)]
+    pub(super) fn fed(&self, at: usize) -> f64 {
+        self.parted.get(at).map_or(1.0, Parted::fed)
     }
 
     /// The most steps that an outage of this plan can have.

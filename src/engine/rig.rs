@@ -56,6 +56,10 @@ pub struct Rig {
     pub own_draw_w: f64,
     /// Share of the stored energy lost in an hour \[1/h\].
     pub self_discharge_per_h: f64,
+    /// Least load that wakes the inverter, or keeps its outlet on \[W\].
+    pub least_ac_w: f64,
+    /// Time under less after which its outlet switches itself off \[h\].
+    pub ac_off_after_h: f64,
     /// Losses of the inverter.
     pub inverter: LossCurve,
     /// Whether the inverter sleeps while nothing asks for AC.
@@ -70,6 +74,8 @@ pub struct Rig {
     pub solar_efficiency: f64,
     /// Bus power over power taken from the wall, above 0 to 1.
     pub wall_efficiency: f64,
+    /// What the outlet of a second station gives from full to empty \[Wh\].
+    pub second_wh: f64,
 }
 
 /// What the cells of a rig allow at one temperature.
@@ -186,6 +192,8 @@ impl Rig {
             taper_wh: 0.0,
             own_draw_w: 0.0,
             self_discharge_per_h: 0.0,
+            least_ac_w: 0.0,
+            ac_off_after_h: f64::INFINITY,
             inverter: LossCurve::IDEAL,
             inverter_sleeps: false,
             outlet_limit_w: [f64::INFINITY; OUTLETS],
@@ -193,6 +201,7 @@ impl Rig {
             solar_limit_w: f64::INFINITY,
             solar_efficiency: 1.0,
             wall_efficiency: 1.0,
+            second_wh: 0.0,
         }
     }
 }

@@ -63,6 +63,7 @@ impl Plan {
         if let Some(ac) = &mut self.ac {
             ac.matters = matters;
         }
+        self.kit.minds_the_ac_outlet(matters);
         let ruled = |load: &LoadPlan| load.off_below > f64::NEG_INFINITY || load.off_from_step < usize::MAX;
         self.any_rule = matters || self.loads.iter().any(ruled);
     }

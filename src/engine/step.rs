@@ -2,7 +2,6 @@
 //! vital loads last (`engine::outlets`); then cells, sun and wall give it (`engine::cells`).
 
 use super::cells::{Cells, Lane};
-use super::dawn::Available;
 use super::ledger::Ledger;
 use super::outlets::{Outlets, Wanted};
 use super::rig::{CLASSES, Limits, OUTLETS, Rig};
@@ -90,13 +89,8 @@ impl Unit {
     /// * `ledger` — where the step's flows are added, where they are wanted (all but what is in the cells at the start and the
     ///   end).
     pub fn step(&mut self, stored_wh: f64, supply: Supply, demand: &Demand, ledger: Option<&mut Ledger>) -> Balance {
-        let (_, _, available_w) = self.cells.available::<true, true>(0, stored_wh, (supply.usable_w, supply.wall_w));
-        let mut available = Available::steadily([available_w]);
-        if let Some([before_w, after_w]) = supply.around_w {
-            let usable_w = [before_w, supply.usable_w, after_w];
-            let (cells_w, wall_w, dawn) = self.cells.at_dawn(0, stored_wh, usable_w, supply.wall_w);
-            available = Available { cells_w: [cells_w], wall_w: [wall_w], dawn: Some([dawn]), ..available };
-        }
+        let sources = (&[supply.usable_w], supply.wall_w);
+        let available = self.cells.supplied(&[stored_wh], sources, supply.around_w.map(|around_w| [around_w]).as_ref());
         let served = self.outlets.serve(&available, &mut Wanted::from(demand));
         let bus = served.bus();
         self.cells.electronics_w = [bus.electronics_w()];

@@ -1,5 +1,6 @@
 //! One trial: one outage, one history of weather, hour by hour.
 
+use super::cuts::Part;
 use super::lanes::{self, Ended, Room, Sink, Waiting};
 use super::ledger::Ledger;
 use super::plan::{Plan, Season};
@@ -138,8 +139,10 @@ pub struct StepView<'a> {
     pub supply: Supply,
     /// Temperature of the cells \[°C\].
     pub cell_c: f64,
-    /// What was asked for, after switching off by rule.
+    /// What was asked for, after switching off by rule; where the mains comes or goes, in the parts in which it is not there.
     pub demand: &'a Demand,
+    /// Parts of the step, where the mains comes or goes; none otherwise.
+    pub parts: &'a [Part],
     /// What the loads of each class asked for in this step \[Wh\], as in [`LoadOutcome::asked_wh`]: those switched off by rule
     /// too, coolers by what holds their temperature, devices by their use.
     pub asked_wh: [f64; CLASSES],
@@ -147,6 +150,15 @@ pub struct StepView<'a> {
     pub balance: &'a Balance,
     /// The account so far.
     pub ledger: &'a Ledger,
+}
+
+impl StepView<'_> {
+    /// Share of the step in which the station feeds the loads, if it does at all.
+    #[must_use]
+    pub fn fed(&self) -> f64 {
+        let fed = self.parts.iter().filter(|part| !part.on_mains);
+        if self.parts.is_empty() { 1.0 } else { fed.map(|part| part.share).sum() }
+    }
 }
 
 /// One trial after another, each alone.

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::arrays::geometry;
 use super::clock;
+use super::cuts;
 use super::fuel::{self, FuelPlan};
 use super::plan::{Plan, PlanError};
 use crate::scenario::model::{Generator, Panel, Scenario, Station};
@@ -29,10 +30,13 @@ impl Plan {
     /// With the generator run at other hours.
     #[must_use]
     pub fn with_generator(&self, generator: &Generator, station: &Station) -> Plan {
-        let runs = fuel::runs(generator, &self.home);
+        let mut runs = fuel::runs(generator, &self.home);
+        cuts::rest_generator(&self.mains, &self.parted, &mut runs);
         let mut watts = fuel::wall_w(generator, station, &runs);
         // Between cuts the mains charges as before.
-        for (at, watts) in watts.iter_mut().enumerate().filter(|(at, _)| self.on_mains(*at)) {
+        for (at, watts) in
+            watts.iter_mut().enumerate().filter(|(at, _)| self.on_mains(*at) || !self.parts(*at).is_empty())
+        {
             *watts = self.wall_w[at];
         }
         Plan { wall_w: watts, fuel: FuelPlan::new(generator, &runs), ..self.clone() }

@@ -9,19 +9,31 @@ pub struct DayProfile {
     pub watts: Vec<f64>,
     /// Variance of power within the step \[W²\]: a motor of `P` watts that runs a share `d` of the time has `P² d (1 - d)`.
     pub variance_w2: Vec<f64>,
+    /// Share of each step in which it wants power, on and off by its own cycle or not.
+    pub wants: Vec<f64>,
 }
 
 impl DayProfile {
     /// Always the same.
     #[must_use]
     pub fn flat(watts: f64, variance_w2: f64, steps_a_day: usize) -> DayProfile {
-        DayProfile { watts: vec![watts; steps_a_day], variance_w2: vec![variance_w2; steps_a_day] }
+        let wants = if watts > 0.0 { 1.0 } else { 0.0 };
+        DayProfile {
+            watts: vec![watts; steps_a_day],
+            variance_w2: vec![variance_w2; steps_a_day],
+            wants: vec![wants; steps_a_day],
+        }
     }
 
-    fn add(&mut self, watts: f64, shares: &[f64]) {
-        for (step, &share) in shares.iter().enumerate() {
-            self.watts[step] += watts * share;
-            self.variance_w2[step] += watts * watts * share * (1.0 - share);
+    /// * `duty` — share of the time that it draws `watts`; `covered` — share of each step in which it wants to; `fed` — share
+    ///   of each step in which the station is what feeds it, about which alone the variance is.
+    fn add(&mut self, watts: f64, duty: f64, covered: &[f64], fed: &[f64]) {
+        for (step, (&covered, &fed)) in covered.iter().zip(fed).enumerate().filter(|(_, (_, fed))| **fed > 0.0) {
+            // Whether the step is cut by a window or by the motor's own cycle, the load is either on or off in it.
+            let on = duty * covered / fed;
+            self.watts[step] += watts * (duty * covered);
+            self.variance_w2[step] += watts * watts * on * (1.0 - on);
+            self.wants[step] += covered;
         }
     }
 }
@@ -40,14 +52,20 @@ pub struct Week {
 /// * `steps_a_day` — a divisor of 1440.
 #[must_use]
 pub fn coverage(hours: &[ClockWindow], steps_a_day: usize) -> Vec<f64> {
-    let (today, tomorrow) = covered_today_and_tomorrow(hours, steps_a_day);
+    let (today, tomorrow) = covered_today_and_tomorrow(hours, &[], steps_a_day);
     today.iter().zip(&tomorrow).map(|(a, b)| a + b).collect()
 }
 
-/// The same, told apart by whether a window that runs over midnight began on this day or on the one before.
-fn covered_today_and_tomorrow(hours: &[ClockWindow], steps_a_day: usize) -> (Vec<f64>, Vec<f64>) {
+/// The same of what lies within other windows too, where there are such, told apart by whether a window that runs over midnight
+/// began on this day or on the one before.
+fn covered_today_and_tomorrow(
+    hours: &[ClockWindow],
+    within: &[ClockWindow],
+    steps_a_day: usize,
+) -> (Vec<f64>, Vec<f64>) {
     if hours.is_empty() {
-        return (vec![1.0; steps_a_day], vec![0.0; steps_a_day]);
+        let all = if within.is_empty() { vec![1.0; steps_a_day] } else { coverage(within, steps_a_day) };
+        return (all, vec![0.0; steps_a_day]);
     }
     let step_minutes = 1440 / steps_a_day;
     let mut on = vec![false; 2 * 1440];
@@ -60,6 +78,12 @@ fn covered_today_and_tomorrow(hours: &[ClockWindow], steps_a_day: usize) -> (Vec
     for minute in 0..1440 {
         on[1440 + minute] &= !on[minute];
     }
+    if !within.is_empty() {
+        let within = coverage(within, 1440);
+        for (minute, on) in on.iter_mut().enumerate() {
+            *on &= within[minute % 1440] > 0.0;
+        }
+    }
     let share = |step: &[bool]| step.iter().filter(|&&on| on).count() as f64 / step_minutes as f64;
     let mut shares: Vec<f64> = on.chunks(step_minutes).map(share).collect();
     let tomorrow = shares.split_off(steps_a_day);
@@ -68,23 +92,23 @@ fn covered_today_and_tomorrow(hours: &[ClockWindow], steps_a_day: usize) -> (Vec
 
 /// The days of a load that draws `watts` while it runs. Loads that ask by their own state have empty ones.
 ///
-/// * `steps_a_day` — a divisor of 1440.
+/// * `steps_a_day` — a divisor of 1440; `fed` — the hours in which the station feeds it; empty: all.
 #[must_use]
-pub fn week(load: &Load, watts: f64, steps_a_day: usize) -> Week {
+pub fn week(load: &Load, watts: f64, steps_a_day: usize, fed: &[ClockWindow]) -> Week {
     let (share, hours): (f64, &[ClockWindow]) = match &load.pattern {
         Pattern::Steady => (1.0, &[]),
         Pattern::Schedule(hours) => (1.0, hours),
         Pattern::Duty { share, hours } => (share.0, hours),
-        Pattern::Profile(profile) => return hourly(profile, steps_a_day),
+        Pattern::Profile(profile) => return hourly(profile, steps_a_day, &coverage(fed, steps_a_day)),
         Pattern::Charge(_) | Pattern::Cooler(_) => (0.0, &[]),
     };
-    // Whether the step is cut by a window or by the motor's own cycle, the load is either on or off in it.
-    let shares = |covered: &[f64]| covered.iter().map(|c| share * c).collect::<Vec<f64>>();
-    let (today, tomorrow) = covered_today_and_tomorrow(hours, steps_a_day);
+    let (today, tomorrow) = covered_today_and_tomorrow(hours, fed, steps_a_day);
+    let fed = coverage(fed, steps_a_day);
     let empty = DayProfile::flat(0.0, 0.0, steps_a_day);
     if load.days == Weekdays::ALL {
         let mut mean = empty;
-        mean.add(watts, &shares(&today.iter().zip(&tomorrow).map(|(a, b)| a + b).collect::<Vec<f64>>()));
+        let covered: Vec<f64> = today.iter().zip(&tomorrow).map(|(a, b)| a + b).collect();
+        mean.add(watts, share, &covered, &fed);
         return Week { mean, days: None };
     }
     // A window over midnight belongs to the day on which it begins.
@@ -96,7 +120,7 @@ pub fn week(load: &Load, watts: f64, steps_a_day: usize) -> Week {
             })
             .collect();
         let mut profile = empty.clone();
-        profile.add(watts, &shares(&covered));
+        profile.add(watts, share, &covered, &fed);
         profile
     });
     Week { mean: mean_of(&days), days: Some(Box::new(days)) }
@@ -107,14 +131,22 @@ fn mean_of(days: &[DayProfile; 7]) -> DayProfile {
     let mean = |pick: fn(&DayProfile) -> &Vec<f64>| {
         (0..steps).map(|step| days.iter().map(|day| pick(day)[step]).sum::<f64>() / 7.0).collect()
     };
-    DayProfile { watts: mean(|day| &day.watts), variance_w2: mean(|day| &day.variance_w2) }
+    DayProfile {
+        watts: mean(|day| &day.watts),
+        variance_w2: mean(|day| &day.variance_w2),
+        wants: mean(|day| &day.wants),
+    }
 }
 
-fn hourly(profile: &HourlyProfile, steps_a_day: usize) -> Week {
+fn hourly(profile: &HourlyProfile, steps_a_day: usize, fed: &[f64]) -> Week {
     let count = f64::from(profile.count);
-    let day = |hours: &[f64]| DayProfile {
-        watts: (0..steps_a_day).map(|step| hours.get(step * 24 / steps_a_day).map_or(0.0, |w| w * count)).collect(),
-        variance_w2: vec![0.0; steps_a_day],
+    let day = |hours: &[f64]| {
+        let of_step = |step: usize| hours.get(step * 24 / steps_a_day).map_or(0.0, |w| w * count);
+        DayProfile {
+            watts: (0..steps_a_day).map(|step| of_step(step) * fed[step]).collect(),
+            variance_w2: vec![0.0; steps_a_day],
+            wants: (0..steps_a_day).map(|step| if of_step(step) > 0.0 { fed[step] } else { 0.0 }).collect(),
+        }
     };
     if profile.watts.len() < 168 {
         return Week { mean: day(&profile.watts), days: None };
@@ -166,7 +198,7 @@ mod tests {
     fn a_window_over_midnight_belongs_to_the_day_on_which_it_begins() {
         let night = ClockWindow { from_minute: 22 * 60, to_minute: 6 * 60 };
         let fridays = Weekdays([false, false, false, false, true, false, false]);
-        let week = week(&load(Pattern::Schedule(vec![night]), fridays), 100.0, 24);
+        let week = week(&load(Pattern::Schedule(vec![night]), fridays), 100.0, 24, &[]);
         let days = week.days.expect("days that differ");
         let hours = |day: usize| (0..24).filter(|&h| days[day].watts[h] == 100.0).collect::<Vec<_>>();
         assert_eq!((hours(4), hours(5)), (vec![22, 23], vec![0, 1, 2, 3, 4, 5]));
@@ -183,8 +215,34 @@ mod tests {
             watts: (0..168).map(f64::from).collect(),
             count: 2,
         };
-        let week = week(&load(Pattern::Profile(profile), Weekdays::ALL), 0.0, 48);
+        let week = week(&load(Pattern::Profile(profile), Weekdays::ALL), 0.0, 48, &[]);
         let days = week.days.expect("days that differ");
         assert_eq!((days[0].watts[0], days[0].watts[3], days[6].watts[47]), (0.0, 2.0, 334.0));
+    }
+
+    #[test]
+    fn a_step_that_is_fed_in_part_counts_by_the_minutes_that_both_windows_share() {
+        let window = |from: (u16, u16), to: (u16, u16)| ClockWindow {
+            from_minute: 60 * from.0 + from.1,
+            to_minute: 60 * to.0 + to.1,
+        };
+        let cut = [window((10, 20), (13, 45))];
+        let steady = week(&load(Pattern::Steady, Weekdays::ALL), 60.0, 24, &cut).mean;
+        assert_eq!(steady.watts[9..15], [0.0, 40.0, 60.0, 60.0, 45.0, 0.0]);
+        assert_eq!(steady.wants[9..15], [0.0, 40.0 / 60.0, 1.0, 1.0, 0.75, 0.0]);
+        // While it is fed it does not swing.
+        assert!(steady.variance_w2.iter().all(|variance_w2| *variance_w2 == 0.0));
+        // From half past ten: 30 of the 40 minutes, and of 13:00 to 13:45 all that is left.
+        let lamp = Pattern::Schedule(vec![window((10, 30), (13, 30))]);
+        let lamp = week(&load(lamp, Weekdays::ALL), 60.0, 24, &cut).mean;
+        assert_eq!(lamp.watts[9..15], [0.0, 30.0, 60.0, 60.0, 30.0, 0.0]);
+        assert!((lamp.variance_w2[10] - 60.0 * 60.0 * 0.75 * 0.25).abs() < 1e-9);
+        // Nothing is lost or counted twice: half of the day's minutes, whatever the step.
+        for steps in [24, 48, 288] {
+            let motor = Pattern::Duty { share: crate::units::Fraction(0.4), hours: vec![window((22, 10), (11, 5))] };
+            let day = week(&load(motor, Weekdays::ALL), 100.0, steps, &cut).mean;
+            let wh = day.watts.iter().sum::<f64>() * 24.0 / steps as f64;
+            assert!((wh - 0.4 * 100.0 * 0.75).abs() < 1e-9, "{wh}");
+        }
     }
 }

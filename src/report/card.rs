@@ -8,7 +8,7 @@ use super::notes::Note;
 use super::phrases::clock;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::told::Words;
-use super::words::{decimals, duration, hundredths};
+use super::words::{decimals, duration, hundredths, percent};
 use crate::engine::Plan;
 use crate::scenario::model::{Aim, Scenario};
 use crate::study::changes::{Costs, Effect};
@@ -97,6 +97,8 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
     }
     let adds = match (plan.arrays.is_empty(), plan.wall_w.iter().any(|watts| *watts > 0.0)) {
         (true, false) => "",
+        (true, true) if plan.second.is_some() => "The second station adds to these hours. ",
+        (false, true) if plan.second.is_some() => "Sun and the second station add to these hours. ",
         (true, true) if !plan.mains.is_empty() => "The mains adds to these hours between cuts. ",
         (false, true) if !plan.mains.is_empty() => "Sun, and the mains between cuts, add to these hours. ",
         (true, true) => "The generator adds to these hours. ",
@@ -183,6 +185,24 @@ fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<String> {
                 times => format!("Turn {} to the sun {times} times a day, each time a little ahead of it.", panel.name),
             };
             steps.push((0, told));
+        }
+    }
+    if let Some(second) = &scenario.second_station {
+        steps
+            .push((0, "Keep the second station plugged into the first one's wall charger while it is at home.".into()));
+        if let Some(trips) = &second.trips {
+            let (from, to) = (clock(trips.away.from_minute), clock(trips.away.to_minute % 1440));
+            let when = match trips.every_days {
+                1 => "every day from the second on".to_string(),
+                days => format!("every {days} days, first {days} days after the lights went out"),
+            };
+            steps.push((
+                trips.away.from_minute,
+                format!(
+                    "{from} to {to}, {when}: carry the second station away to be charged, to {} at least.",
+                    percent(trips.returns_at.0)
+                ),
+            ));
         }
     }
     if let Some(generator) = &scenario.generator {

@@ -7,7 +7,7 @@ use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::Fuel;
 use super::headline::{doubt, headline, stopped};
 use super::notes::Note;
-use super::phrases::{self, OUTLETS, PRIORITIES};
+use super::phrases::{self, OUTLETS, PRIORITIES, clock};
 use super::told::Words;
 use super::words::{
     self, day_of_outage, decimals, duration, energy, hundredths, in_step, percent, range, share, survival, the_list,
@@ -16,7 +16,7 @@ use super::words::{
 use super::{cuts, food, pictures, rare, surer};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
-use crate::scenario::model::Scenario;
+use crate::scenario::model::{Scenario, SecondStation};
 use crate::study::Change;
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
@@ -66,6 +66,9 @@ pub fn document(facts: &Facts) -> Document {
     }
     if scenario.generator.is_some() {
         out.say(GENERATOR);
+    }
+    if let Some(second) = &scenario.second_station {
+        out.say(brought(second, mean[Flow::Wall]));
     }
     if !answer.effects.is_empty() {
         out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
@@ -188,7 +191,8 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
         Some((first, [])) => format!("What goes without: {first}."),
         Some((first, rest)) => format!(
             "Goes without most often, the middle of the first gaps in brackets: {first}; {}. These hours are of different \
-             outages; in each, less important loads go off before others that want power at the same time.",
+             outages; in each everything runs until the battery is empty, and what sun or wall feed after that goes to the more \
+             important loads first.",
             rest.join("; ")
         ),
     }
@@ -247,6 +251,15 @@ fn by_chance_alone(plan: &Plan, answer: &OutageAnswer) -> &'static str {
     }
 }
 
+/// What is plugged into the wall charger.
+fn from_the_wall(plan: &Plan) -> &'static str {
+    match (plan.second.is_some(), plan.mains.is_empty()) {
+        (true, _) => "from the second station",
+        (_, true) => "from the generator",
+        (_, false) => "from the wall",
+    }
+}
+
 /// A line of the account: `+` or `-`, what, and how much \[Wh\].
 type AccountRow = (&'static str, &'static str, f64);
 
@@ -255,7 +268,7 @@ fn account_rows(mean: &Ledger, plan: &Plan) -> (Vec<AccountRow>, f64) {
     let into = [
         ("in the battery at the start", mean[Flow::Start]),
         ("sun on the panels could give", mean[Flow::Solar]),
-        (if plan.mains.is_empty() { "from the generator" } else { "from the wall" }, mean[Flow::Wall]),
+        (from_the_wall(plan), mean[Flow::Wall]),
     ];
     let full_wh = mean[Flow::Curtailed] - mean[Flow::Clipped] - mean[Flow::Barred];
     let out = [
@@ -347,6 +360,28 @@ fn effects(answer: &OutageAnswer) -> Table {
     // What it costs says so itself.
     let columns = ["change", "", "rides through", "difference"].map(Column::left);
     Table::new(columns).bare().rows(rows)
+}
+
+/// What the second station brought in a mean outage.
+fn brought(second: &SecondStation, wall_wh: f64) -> String {
+    let full_wh = second.rated_capacity.0 * second.delivers.value.0;
+    let given = format!(
+        "In a mean outage the second station gives the first {} at its plug; full it gives {}. It refills the first one as soon as \
+         there is room and it is there; loads of its own are not reckoned.",
+        energy(wall_wh),
+        energy(full_wh)
+    );
+    match &second.trips {
+        None => format!("{given} It stays, and is charged by nothing."),
+        Some(trips) => format!(
+            "{given} {} it is away from {} to {} and is taken to come back {} full every time: whoever charges it must be there, \
+             have power, and the road be open.",
+            if trips.every_days == 1 { "Every day".to_string() } else { format!("Every {} days", trips.every_days) },
+            clock(trips.away.from_minute),
+            clock(trips.away.to_minute % 1440),
+            percent(trips.returns_at.0)
+        ),
+    }
 }
 
 /// What must be said beside some changes.

@@ -131,6 +131,11 @@ impl Words for Unknown {
             "discharge_efficiency" => "discharging efficiency".into(),
             "inverter_idle" => "inverter idle draw".into(),
             "inverter_efficiency" => "inverter efficiency".into(),
+            "wakes_above" => "what wakes the inverter".into(),
+            "switches_off_below" => "the load under which the AC outlet goes off".into(),
+            "switches_off_after" => "how soon the AC outlet goes off".into(),
+            "packs" => "what the added batteries hold".into(),
+            "second_station" => "what the second station delivers".into(),
             "ac_draw" => "draw with AC on".into(),
             "dc_draw" => "draw with 12 V on".into(),
             "usb_draw" => "draw with USB on".into(),
@@ -159,7 +164,8 @@ mod tests {
         let kinds = FigureKind::ALL.map(FigureKind::key);
         let kit =
             ["battery_capacity", "charge_efficiency", "discharge_efficiency", "inverter_idle", "inverter_efficiency"];
-        for quantity in NAMES.into_iter().chain(kinds).chain(kit) {
+        let outlet = ["wakes_above", "switches_off_below", "switches_off_after", "second_station", "packs"];
+        for quantity in NAMES.into_iter().chain(kinds).chain(kit).chain(outlet) {
             let told = Unknown { quantity, of: None }.words();
             let same = ["battery_capacity", "inverter_efficiency"];
             assert!(told != quantity.replace('_', " ") || same.contains(&quantity), "{told}");

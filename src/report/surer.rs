@@ -42,6 +42,15 @@ impl Words for Measure {
                 "Put a plug meter between the outlet and the {load} for two ordinary days, and write what it counted, with its \
                  ±, in place of what stands there now."
             ),
+            Measure::NightWithSmallLoad { key } => format!(
+                "Leave the smallest load alone on the AC outlet for a night, look in the morning whether it still runs, and write \
+                 what the outlet does under [station.inverter] (`{key} = \"0 W\"` if it stays on)."
+            ),
+            Measure::SecondStation { capacity_wh } => format!(
+                "Charge the second station full and empty it once through a plug meter and a steady load: what the meter counted \
+                 over the {} Wh of its label is `delivers` under [second_station].",
+                label(*capacity_wh).trim_end_matches(" Wh").replace(',', "")
+            ),
             Measure::PanelAtNoon { panel } => format!(
                 "On a clear day around noon turn {panel} straight at the sun while the battery is well below full, and read the \
                  watts at the station's input; do it on three days. `tideover prove` takes them as a test of the panel."

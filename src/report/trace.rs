@@ -69,7 +69,7 @@ impl Observer for Trace {
         let mut served = [0.0; CLASSES];
         for class in 0..CLASSES {
             for outlet in 0..OUTLETS {
-                served[class] += view.demand.watts[class][outlet] * view.balance.served[class][outlet];
+                served[class] += view.fed() * view.demand.watts[class][outlet] * view.balance.served[class][outlet];
             }
         }
         let flows = view.ledger.since(&self.before);

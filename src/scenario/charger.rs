@@ -1,9 +1,9 @@
-//! `[station.wall_charger]` and `[generator]`, and the temperatures of a station.
+//! `[station.wall_charger]`, `[generator]` and `[second_station]`, and the temperatures of a station.
 
 use super::amount::{Amount, shown};
 use super::fields::Fields;
 use super::forms::{Custom, Fault, Form, Item, OneOf};
-use super::model::{Chemistry, Generator, Stands, WallCharger};
+use super::model::{Chemistry, ClockWindow, Generator, SecondStation, Stands, Trips, WallCharger};
 use super::problem::Problem;
 use crate::units::Celsius;
 use serde_json::{Value as Json, json};
@@ -85,4 +85,30 @@ pub(super) fn generator(fields: &Fields) -> Option<Generator> {
         fields.findings().push(thirst);
     }
     Some(Generator { limit: fields.get("limit")?, hours: fields.get("hours")?, fuel_per_kwh, fuel, fuel_per_hour })
+}
+
+pub(super) fn second_station(fields: &Fields) -> Option<SecondStation> {
+    for key in ["every_days", "returns_at"] {
+        if fields.has(key) && !fields.has("away") {
+            let home = Problem::error(fields.key(key), "goes with `away` only")
+                .help("say from when to when it is carried away, away = \"09:00-15:00\", or leave this out");
+            fields.findings().push(home);
+        }
+    }
+    let windows: Option<Vec<ClockWindow>> = fields.get("away");
+    if let Some(several) = windows.as_ref().filter(|windows| windows.len() > 1) {
+        let one = Problem::error(fields.key("away"), "must be one window")
+            .found(format!("{} of them", several.len()))
+            .help("a station that is carried away and back is away once: write the longest absence");
+        fields.findings().push(one);
+    }
+    let (every_days, returns_at) = (fields.get("every_days")?, fields.get("returns_at")?);
+    let away = windows.and_then(|windows| windows.first().copied());
+    Some(SecondStation {
+        rated_capacity: fields.get("rated_capacity")?,
+        delivers: fields.get("delivers")?,
+        limit: fields.get("limit")?,
+        starts_charged: fields.get("starts_charged")?,
+        trips: away.map(|away| Trips { away, every_days, returns_at }),
+    })
 }

@@ -278,6 +278,9 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
                 .help("add a section [station.wall_charger] with the watts on its label");
         findings.push(none);
     }
+    if scenario.second_station.is_some() {
+        second_station(scenario, findings);
+    }
     if scenario.panels.is_empty() {
         findings.push(Problem::note("panel", "is not given: the station runs on what it holds, without sun"));
     }
@@ -285,5 +288,38 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
         let none = Problem::error("load", "has no vital entry, so no outage can count as failed")
             .help("write priority = \"vital\" for what must stay on");
         findings.push(none);
+    }
+}
+
+/// A second station feeds the first through its wall charger, and shares that with nothing else.
+fn second_station(scenario: &Scenario, findings: &Findings) {
+    let clash = |what: &str, help: &str, with: Option<&str>| {
+        let clash = Problem::error("second_station", what).help(help);
+        findings.push(match with {
+            Some(key) => clash.against(key, "this"),
+            None => clash,
+        });
+    };
+    if scenario.station.wall_charger.is_none() {
+        clash(
+            "has nothing to charge with",
+            "it refills the first station through its wall charger: add a section [station.wall_charger] with the watts on its \
+             label",
+            None,
+        );
+    }
+    if scenario.generator.is_some() {
+        clash(
+            "does not go with a generator",
+            "both would be plugged into the one wall charger: ask for each in a scenario of its own",
+            Some("generator"),
+        );
+    }
+    if !scenario.outage.every_day.is_empty() {
+        clash(
+            "does not go with cuts that come back",
+            "between cuts it would be charged at home: leave it out, or add its capacity to the first station's",
+            Some("outage.every_day"),
+        );
     }
 }

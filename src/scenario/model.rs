@@ -29,6 +29,8 @@ pub struct Scenario {
     pub panels: Vec<Panel>,
     /// A generator that runs some hours a day.
     pub generator: Option<Generator>,
+    /// A second station.
+    pub second_station: Option<SecondStation>,
     /// What must stay on, at least one.
     pub loads: Vec<Load>,
     /// Strategies over years, where the file has any.
@@ -260,6 +262,8 @@ pub struct Station {
     pub usb: Option<Outlet>,
     /// The solar input.
     pub solar_input: Option<SolarInput>,
+    /// Batteries plugged into it.
+    pub packs: Vec<Pack>,
     /// The charger for mains or a generator.
     pub wall_charger: Option<WallCharger>,
 }
@@ -299,6 +303,43 @@ pub struct Generator {
     pub fuel: Option<Litres>,
     /// Fuel burned in each hour that it runs, beside what each kWh takes.
     pub fuel_per_hour: Option<Litres>,
+}
+
+/// A battery that is plugged into the station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pack {
+    /// What is on its label.
+    pub rated_capacity: Uncertain<WattHours>,
+    /// Whether that ± is the owner's, see [`Station::capacity_told`].
+    pub capacity_told: bool,
+    /// What is left of it.
+    pub state_of_health: Uncertain<Fraction>,
+}
+
+/// A second station that refills the first, and can be carried away to be charged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SecondStation {
+    /// What is on its label.
+    pub rated_capacity: WattHours,
+    /// Of that, what comes out of its outlet from full to empty.
+    pub delivers: Uncertain<Fraction>,
+    /// Most power at its outlet.
+    pub limit: Watts,
+    /// Its charge as the outage begins.
+    pub starts_charged: Fraction,
+    /// When it is carried away, where it is.
+    pub trips: Option<Trips>,
+}
+
+/// Trips on which a station is charged elsewhere.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Trips {
+    /// From when to when it is away.
+    pub away: ClockWindow,
+    /// Days from one trip to the next, and from the first day of the outage to the first.
+    pub every_days: u32,
+    /// Its charge as it is back.
+    pub returns_at: Fraction,
 }
 
 /// A capacity measured at an outlet under a known load, from full to empty.
@@ -367,12 +408,14 @@ pub struct Inverter {
 /// When the AC outlet is on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StaysOn {
-    /// Least load that wakes an inverter that sleeps, or keeps the outlet of another one on.
-    pub least: Watts,
+    /// Least load that wakes an inverter that sleeps, or keeps the outlet of another one on: between these, the same where that
+    /// is told.
+    pub least: (Watts, Watts),
     /// Whether nobody has told that.
     pub assumed: bool,
-    /// Time under less than that after which an outlet that does not sleep switches itself off.
-    pub off_after: Hours,
+    /// Time under less than that after which an outlet that does not sleep switches itself off: between these, the same where
+    /// that is told.
+    pub off_after: (Hours, Hours),
     /// Whether it takes over by itself when the mains fails.
     pub ups: bool,
     /// Whether it comes on again by itself once there is something in the cells after it went off.

@@ -21,11 +21,11 @@ const IDLE_LEAST_W: f64 = 5.0;
 /// Least share of the load that a converter loses besides its idle draw, for the default efficiency. Typical, no source.
 const LOAD_LOSS: f64 = 0.04;
 
-/// Least load that an AC outlet can be counted on to stay on for, or a sleeping inverter to wake for. Common practice, no source:
-/// 5 to 10 W.
-const LEAST_LOAD: Watts = Watts(8.0);
-/// How long it stays on under less. From minutes to hours; common practice, no source.
-const OFF_AFTER: Hours = Hours(1.0);
+/// Least load that an AC outlet stays on for, or a sleeping inverter wakes for, between these. Common practice, no source.
+const LEAST_LOAD: (Watts, Watts) = (Watts(4.0), Watts(16.0));
+/// How long it stays on under less, between these. Common practice, no source; one that goes off sooner would go off in the
+/// pauses of a compressor too.
+const OFF_AFTER: (Hours, Hours) = (Hours(1.0), Hours(8.0));
 
 /// An inverter under a fifth of its power or more that does less is hardly meant so. No source.
 const LEAST_LIKELY: Fraction = Fraction(0.6);
@@ -92,9 +92,9 @@ fn stays_on(fields: &Fields, sleeps: bool) -> Option<StaysOn> {
     }
     let told: Option<Watts> = fields.get(own);
     Some(StaysOn {
-        least: told.unwrap_or(LEAST_LOAD),
+        least: told.map_or(LEAST_LOAD, |watts| (watts, watts)),
         assumed: told.is_none(),
-        off_after: fields.get("switches_off_after").unwrap_or(OFF_AFTER),
+        off_after: fields.get("switches_off_after").map_or(OFF_AFTER, |hours| (hours, hours)),
         ups: fields.get("ups")?,
         comes_back: fields.get("comes_back")?,
     })

@@ -80,6 +80,7 @@ fn lower(root: &Fields, findings: &Findings) -> Option<Scenario> {
         station: station?,
         panels: panels.into_iter().collect::<Option<_>>()?,
         generator: root.one("generator").and_then(charger::generator),
+        second_station: root.one("second_station").and_then(charger::second_station),
         loads: loads.into_iter().collect::<Option<_>>()?,
         years,
         seen: seen?,

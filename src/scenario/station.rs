@@ -3,7 +3,7 @@
 use super::amount::shown;
 use super::fields::Fields;
 use super::forms::{Custom, Fault, Form, Item, OneOf, Text, any_case, fold, text_like};
-use super::model::{Chemistry, MeasuredCapacity, OutletKind, Proved, SolarInput, Station};
+use super::model::{Chemistry, MeasuredCapacity, OutletKind, Pack, Proved, SolarInput, Station};
 use super::problem::Problem;
 use super::{charger, outlets};
 use crate::units::{Fraction, Quantity, Uncertain, Volts, WattHours, Watts};
@@ -140,6 +140,7 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
         dc_outlet: fields.one("dc_outlet").and_then(|outlet| outlets::plain(outlet, outlet.get("cable"))),
         usb: fields.one("usb").and_then(|outlet| outlets::plain(outlet, None)),
         solar_input,
+        packs: fields.all("pack", pack)?,
         wall_charger: fields.one("wall_charger").and_then(charger::wall_charger),
     })
 }
@@ -213,6 +214,11 @@ fn check_window(fields: &Fields, charge_to: Fraction, keep_above: Fraction, chem
             .help("emptying them below half wears them out within a few hundred cycles: write \"50 %\" unless their maker says otherwise");
         findings.push(warning);
     }
+}
+
+fn pack(fields: &Fields) -> Option<Pack> {
+    let (rated_capacity, capacity_told) = fields.get("rated_capacity")?;
+    Some(Pack { rated_capacity, capacity_told, state_of_health: fields.get("state_of_health")? })
 }
 
 fn solar_input(fields: &Fields) -> Option<SolarInput> {

@@ -55,6 +55,16 @@ pub enum Measure {
         /// The load's name.
         load: String,
     },
+    /// The smallest load alone on the AC outlet for a night.
+    NightWithSmallLoad {
+        /// The key that ends the doubt.
+        key: &'static str,
+    },
+    /// The second station emptied into a known load.
+    SecondStation {
+        /// What is on its label \[Wh\].
+        capacity_wh: f64,
+    },
     /// A panel at noon under a clear sky.
     PanelAtNoon {
         /// The panel's name.
@@ -94,6 +104,11 @@ impl Measure {
                 Measure::TwoLoads { capacity_wh }
             }
             "load_watts" | "load_use" | "heat_leak" => Measure::PlugMeter { load: name() },
+            "second_station" => {
+                Measure::SecondStation { capacity_wh: scenario.second_station.as_ref()?.rated_capacity.0 }
+            }
+            "wakes_above" => Measure::NightWithSmallLoad { key: "wakes_above" },
+            "switches_off_below" | "switches_off_after" => Measure::NightWithSmallLoad { key: "switches_off_below" },
             "panel_power" => Measure::PanelAtNoon { panel: name() },
             "mean_sun" if !plan.arrays.is_empty() => Measure::CountedSun,
             "mean_sun" | "spread_of_days" | "darkest_days" | "length_of_spells" | "unrest_of_hours" => {

@@ -25,20 +25,18 @@ const LAMP: &str = "name = \"lamp\"\nwatts = \"50 W\"";
 
 /// Hours and watt-hours that the load missed and asked for, days with a miss, and what was missed in the worst week \[Wh\].
 fn run(text: &str) -> (f64, f64, f64, u32, f64) {
-    let plan = plan_of(&scenario_of(text), 60);
+    run_by(text, 60)
+}
+
+/// The same by steps of so many minutes.
+fn run_by(text: &str, step_minutes: u32) -> (f64, f64, f64, u32, f64) {
+    let plan = plan_of(&scenario_of(text), step_minutes);
     let mut workspace = Workspace::new();
     let rng = TrialSeed { seed: 1, trial: 0 };
     let history = workspace.begin(&plan.season, rng);
     let outcome = workspace.run(&plan, rng, &history, &mut Silent);
     let load = workspace.loads()[0];
-    let round = |number: f64| (number * 1e6).round() / 1e6;
-    (
-        round(load.off_h),
-        round(load.unserved_wh),
-        round(load.asked_wh),
-        outcome.days_missed,
-        round(outcome.worst_week_wh),
-    )
+    rounded((load.off_h, load.unserved_wh, load.asked_wh, outcome.days_missed, outcome.worst_week_wh))
 }
 
 #[test]
@@ -52,12 +50,54 @@ fn what_twice_daily_cuts_miss_is_what_the_battery_lacks() {
     assert_eq!(run(&spell(TWICE, "", LAMP)), (110.0, 5500.0, 5600.0, 14, 2800.0));
     // What the battery can carry is never missed.
     assert_eq!(run(&spell(TWICE, CHARGER, "name = \"lamp\"\nwatts = \"25 W\"")), (0.0, 0.0, 2800.0, 0, 0.0));
-    // A cut that has half of an hour counts whole.
-    let odd = "every_day = \"10:30-14:30\"";
-    assert_eq!(run(&spell(odd, CHARGER, LAMP)).2, 14.0 * 5.0 * 50.0);
     // Load on Saturdays and Sundays alone: 10 July 2027 is a Saturday.
     let weekend = format!("{LAMP}\nhours = \"00:00-24:00\"\ndays = \"weekends\"");
     assert_eq!(run(&spell(TWICE, CHARGER, &weekend)), (16.0, 800.0, 1600.0, 4, 400.0));
+}
+
+#[test]
+fn cuts_that_begin_and_end_within_a_step_count_by_their_share_in_their_order() {
+    // 10:20 to 13:45: 205 minutes, of which 100 Wh last 120.
+    let odd = "every_day = \"10:20-13:45\"";
+    let of = |minutes: f64| 14.0 * minutes / 60.0;
+    assert_eq!(
+        run(&spell(odd, CHARGER, LAMP)),
+        rounded((of(85.0), of(85.0) * 50.0, of(205.0) * 50.0, 14, of(42.5) * 50.0))
+    );
+    // A lamp that is on from 10:40 to 13:10: 150 minutes; one of all day on a duty of 40 % draws 20 W: never short.
+    let hours = format!("{LAMP}\nhours = \"10:40-13:10\"");
+    assert_eq!(
+        run(&spell(odd, CHARGER, &hours)),
+        rounded((of(30.0), of(30.0) * 50.0, of(150.0) * 50.0, 14, of(15.0) * 50.0))
+    );
+    assert_eq!(run(&spell(odd, CHARGER, &format!("{LAMP}\nduty = \"40 %\""))).0, 0.0);
+    // Two cuts within one hour. Between them the mains gives 100 W for 10 minutes: 16.7 Wh more than the first cut left, and
+    // what it gives behind the second does not help that.
+    let within = "every_day = [\"07:00-10:20\", \"10:30-10:50\"]";
+    // 200 minutes: 80 missed. Then 20 minutes: 16.7 of the 16.67 Wh that it asks for are there.
+    assert_eq!(
+        run(&spell(within, CHARGER, LAMP)),
+        rounded((of(80.0), of(80.0) * 50.0, of(220.0) * 50.0, 14, of(40.0) * 50.0))
+    );
+    let weak = format!("{within}\nmains_limit = \"50 W\"");
+    // 8.33 Wh for 20 minutes of 50 W: half of them.
+    assert_eq!(
+        run(&spell(&weak, CHARGER, LAMP)),
+        rounded((of(90.0), of(90.0) * 50.0, of(220.0) * 50.0, 14, of(45.0) * 50.0))
+    );
+    // Shorter steps come to the same.
+    for text in [spell(odd, CHARGER, LAMP), spell(odd, CHARGER, &hours), spell(&weak, CHARGER, LAMP)] {
+        assert_eq!(run_by(&text, 5), run(&text), "{text}");
+    }
+    // In the last minutes before a cut a full battery stays full: what the mains gives then is not kept for later.
+    let late = "every_day = \"10:45-13:45\"";
+    assert_eq!(run(&spell(late, CHARGER, LAMP)).0, of(60.0));
+}
+
+/// As [`run`] rounds.
+fn rounded((off_h, missed_wh, asked_wh, days, week_wh): (f64, f64, f64, u32, f64)) -> (f64, f64, f64, u32, f64) {
+    let round = |number: f64| (number * 1e6).round() / 1e6;
+    (round(off_h), round(missed_wh), round(asked_wh), days, round(week_wh))
 }
 
 #[test]

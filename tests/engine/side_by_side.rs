@@ -6,7 +6,10 @@ use tideover::calendar::month_days;
 use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange};
 use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
-use tideover::engine::{Ledger, LoadOutcome, Observer, Outcome, Plan, Silent, StepView, TrialSeed, Workspace, step};
+use tideover::engine::{
+    Balance, CLASSES, Demand, Ledger, LoadOutcome, OUTLETS, Observer, Outcome, Plan, Silent, StepView, Supply,
+    TrialSeed, Workspace, step,
+};
 use tideover::random::real::Real;
 use tideover::random::{Purpose, Stream};
 use tideover::scenario::model::{Scenario, Stands};
@@ -168,6 +171,26 @@ fn covered() -> Vec<(String, Plan)> {
             "starts_charged",
             "every_day = \"09:00-18:00\"\nsomebody_home = \"12:00-14:00\"\nstarts_charged",
         ),
+        (
+            "summer-fridge",
+            "cuts that begin and end within hours, beside a cooler and under the sun",
+            "starts_charged",
+            "every_day = [\"05:20-09:45\", \"12:10-12:25\", \"17:05-21:35\"]\nsomebody_home = \"17:00-21:00\"\nstarts_charged",
+        ),
+        (
+            "night-light",
+            "cuts that begin and end within hours",
+            "starts_charged = \"80 %\"",
+            "starts_charged = \"20 %\"\nevery_day = [\"06:40-06:50\", \"07:10-10:50\", \"10:55-13:15\", \"17:30-21:00\"]",
+        ),
+        ("night-light", "an outlet of which nobody has told", "switches_off_below = \"0 W\"", "# switches_off_below"),
+        (
+            "winter-storm",
+            "a second station that is carried away",
+            "[station.inverter]",
+            "[station.wall_charger]\nlimit = \"200 W\"\n[second_station]\nrated_capacity = \"900 Wh\"\nlimit = \"300 W\"\n\
+             away = \"08:20-16:00\"\n[station.inverter]",
+        ),
         ("winter-storm", "a few hours", "\"4 days\"", "\"5 h\""),
         (
             "winter-storm",
@@ -235,7 +258,33 @@ impl Observer for Again<'_> {
         let (rig, balance) = (view.rig, view.balance);
         let limits = rig.limits_at(view.cell_c);
         let mut ledger = Ledger::default();
-        let once = step(rig, &limits, self.stored_wh, view.supply, view.demand, self.step_h, &mut ledger);
+        let once = match view.parts {
+            [] => step(rig, &limits, self.stored_wh, view.supply, view.demand, self.step_h, &mut ledger),
+            // Part after part, each a step of its own length; on the mains nothing is asked for.
+            parts => {
+                let nothing = Demand { plugged: view.demand.plugged, ..Demand::default() };
+                let mut whole = Balance {
+                    stored_wh: self.stored_wh,
+                    served: [[0.0; OUTLETS]; CLASSES],
+                    all_served: true,
+                    delivered_w: [0.0; OUTLETS],
+                    heat_w: 0.0,
+                };
+                for part in parts {
+                    let supply = Supply { wall_w: part.wall_w, around_w: None, ..view.supply };
+                    let demand = if part.on_mains { &nothing } else { view.demand };
+                    let hours = self.step_h * part.share;
+                    let once = step(rig, &limits, whole.stored_wh, supply, demand, hours, &mut ledger);
+                    whole.stored_wh = once.stored_wh;
+                    whole.all_served &= once.all_served;
+                    whole.heat_w += part.share * once.heat_w;
+                    for (sum, share) in whole.served.as_flattened_mut().iter_mut().zip(once.served.as_flattened()) {
+                        *sum += if part.on_mains { 0.0 } else { part.share / view.fed() * share };
+                    }
+                }
+                whole
+            }
+        };
         let near = 1e-9 * rig.capacity_wh;
         let told = view.ledger.since(&self.ledger);
         (self.ledger, self.stored_wh) = (*view.ledger, balance.stored_wh);

@@ -1,14 +1,16 @@
 //! One trial's rig, drawn from a kit's uncertain figures.
 
-use super::{FIGURES, INVERTER_LOSSES, KitPlan, Known, Size, places_of_tests};
+use super::{AC_OFF_AFTER, FIGURES, INVERTER_LOSSES, KitPlan, Known, LEAST_AC, PACKS, SECOND, Size, places_of_tests};
 use crate::engine::joint::MOST_FIGURES;
 use crate::engine::rig::Rig;
 use crate::engine::trial::TrialSeed;
 use crate::kit::battery::{PROVED_RATE, RATED_HOURS, rate_share, tested_rate_share};
 use crate::kit::{LossCurve, cells_from_bench_test};
+use crate::math;
 use crate::random::Purpose;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::FigureKind;
+use crate::statistics::normal_cdf;
 
 /// Which of a kit's figures are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,6 +18,11 @@ pub(in crate::engine) struct Doubtful {
     counts: [bool; FIGURES],
     /// Normal numbers that are taken from the stream: up to the last that counts.
     taken: usize,
+}
+
+/// What belongs to a standard normal number where all that is known are the ends: even on a scale of ratios between them.
+fn between((from, to): (f64, f64), z: f64) -> f64 {
+    if from < to && from > 0.0 { from * math::exp(math::ln(to / from) * normal_cdf(z)) } else { from }
 }
 
 impl KitPlan {
@@ -34,6 +41,9 @@ impl KitPlan {
             quadratic_per_w: self.nominal.inverter.quadratic_per_w * beyond_idle,
             ..LossCurve::IDEAL
         };
+        rig.least_ac_w = between(self.least_ac_w, z[LEAST_AC]);
+        rig.ac_off_after_h = between(self.ac_off_after_h, z[AC_OFF_AFTER]);
+        rig.second_wh = at(self.second_wh, z[SECOND]).max(0.0);
         if self.joint.is_some() {
             // The tests' figures were put here in the trial before.
             (rig.own_draw_w, rig.converter) = (self.nominal.own_draw_w, self.nominal.converter);
@@ -64,7 +74,7 @@ impl KitPlan {
             rate_loss = joint.apply(&of_tests, rig);
         }
         // A battery of nothing has no state of charge: a thousandth of a watt-hour stands for it.
-        rig.capacity_wh = (rig.capacity_wh * self.scale).max(1e-3);
+        rig.capacity_wh = (rig.capacity_wh * self.scale + at(self.packs_wh, z[PACKS])).max(1e-3);
         if let Some(day_w) = &self.discharges_w {
             // The label holds over 20 hours, a bench test at its own power, a proof at the rate that it is reckoned for.
             let usable_wh = rig.capacity_wh * rig.discharge_efficiency;
@@ -108,6 +118,14 @@ impl KitPlan {
         figures[3] = ("inverter_idle", open(FigureKind::Draw(OutletKind::Ac), self.idle_w.1));
         let losses = open(FigureKind::Conversion(OutletKind::Ac), self.inverter_loss_sd);
         figures[INVERTER_LOSSES] = ("inverter_efficiency", losses);
+        // Not a spread about a mean: drawn at all or not.
+        let drawn = |(from, to): (f64, f64)| if self.ac_goes_off && from < to { 1.0 } else { 0.0 };
+        let code = if self.nominal.inverter_sleeps { "wakes_above" } else { "switches_off_below" };
+        figures[LEAST_AC] = (code, drawn(self.least_ac_w));
+        let off_after = if self.nominal.inverter_sleeps { 0.0 } else { drawn(self.ac_off_after_h) };
+        figures[PACKS] = ("packs", self.packs_wh.1);
+        figures[SECOND] = ("second_station", self.second_wh.1);
+        figures[AC_OFF_AFTER] = ("switches_off_after", off_after);
         if let Some(joint) = &self.joint {
             for (place, figure) in places_of_tests().zip(joint.figures()) {
                 figures[place] = figure;

@@ -59,12 +59,13 @@ impl<const L: usize> Askers<L> {
 
     /// Tells what lanes of the `at`th block that go short could give them.
     ///
-    /// * `takes` — the lanes that count; `share` — of the demand that is served, by class and outlet.
+    /// * `fed` — share of the step in which the station is what gives; `takes` — the lanes that count; `share` — of the demand
+    ///   that is served, by class and outlet.
     #[inline(always)]
     pub(super) fn give<const B: usize>(
         &mut self,
         plan: &Plan,
-        at: usize,
+        (at, fed): (usize, f64),
         takes: &Flags<B>,
         share: &[[[f64; B]; OUTLETS]; CLASSES],
         wants: &Wants<L>,
@@ -76,7 +77,11 @@ impl<const L: usize> Askers<L> {
             let (given, off) = (block_mut::<_, L, B>(given, at), block::<_, L, B>(off, at));
             let share = &share[load.class][load.outlet];
             for b in 0..B {
-                given[b] = either(takes[b], masked(share[b], !off[b]), given[b]);
+                let mut served = masked(share[b], !off[b]);
+                if fed < 1.0 {
+                    served = 1.0 - fed * (1.0 - served);
+                }
+                given[b] = either(takes[b], served, given[b]);
             }
         }
         *block_mut::<_, L, B>(&mut self.alone, at) = *takes;
@@ -103,6 +108,10 @@ impl<const L: usize> Askers<L> {
             if plan.on_mains(at) {
                 // Fed by the mains, they ask the station for nothing.
                 *asked_wh = before;
+            } else if plan.fed(at) < 1.0 {
+                for l in 0..L {
+                    asked_wh[l] = before[l] + plan.fed(at) * (asked_wh[l] - before[l]);
+                }
             }
         }
         if tells || self.any_alone {

@@ -1,5 +1,6 @@
 //! The course of one plan through a chunk's outages, a day at a time.
 
+mod settle;
 mod show;
 
 use std::ops::Range;
@@ -11,17 +12,17 @@ use super::held::HeldOff;
 use super::sums::{Given, add};
 use super::wants::Wants;
 use super::{Chunk, Sink, Yields, panels};
-use crate::engine::cells::{Cells, Flags, Lane};
-use crate::engine::dawn::{Available, Dawn, FOLLOWED_H};
+use crate::engine::cells::{Cells, Lane};
 use crate::engine::fuel::Tank;
 use crate::engine::ledger::Ledger;
 use crate::engine::load::LoadDraws;
 use crate::engine::outlets::Served;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{Limits, OUTLETS, Rig};
+use crate::engine::second::Second;
 use crate::engine::trial::{History, LoadOutcome, hundredths};
 use crate::engine::wiring::AtInput;
-use crate::random::masks::{block, flag};
+use crate::random::masks::flag;
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
 
@@ -69,6 +70,8 @@ pub(super) struct Course<R, const L: usize> {
     levels: Vec<[u32; L]>,
     /// The generators' tanks, where their fuel ends.
     pub(super) tank: Tank<L>,
+    /// The second stations, where there are any.
+    pub(super) second: Second<L>,
     /// What was served in the last step, where somebody looks and not everything was.
     served: Option<Served<1>>,
 
@@ -103,6 +106,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             at_input: Vec::new(),
             levels: Vec::new(),
             tank: Tank::default(),
+            second: Second::default(),
             served: None,
             seen: Ledger::default(),
         }
@@ -162,10 +166,13 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
         self.lane.begin(&self.rigs);
         self.given = Given::default();
-        self.wants.begin(plan);
+        self.wants.begin(plan, &self.rigs);
         self.seen = Ledger::starting_with(self.rigs[0].start_wh);
         if let Some(fuel) = &plan.fuel {
             self.tank.begin(fuel);
+        }
+        if let Some(second) = &plan.second {
+            self.second.begin(second, &self.rigs);
         }
     }
 
@@ -264,6 +271,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.ask(plan, at, &air_c, &active);
             }
             let (mut held, mut riding) = (false, false);
+            let parted = !plan.parts(at).is_empty();
             if late {
                 for l in 0..L {
                     still[l] = flag(!active[l]);
@@ -280,7 +288,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                     off[l] &= flag(active[l]);
                     count += off[l] & 1;
                 }
-                riding = ride && count > FEW_HELD;
+                riding = ride && !parted && count > FEW_HELD;
                 held = count > 0 && !riding;
                 let holds = if riding { &[0; L] } else { &off };
                 for l in 0..L {
@@ -291,7 +299,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 }
             }
             let bus_w = if riding { &held_off.bus_w } else { &self.demand.step(at).bus_w };
-            if self.is_dawn(plan, at) && self.cells.any_low(&self.lane.stored_wh, bus_w) {
+            if !parted && self.is_dawn(plan, at) && self.cells.any_low(&self.lane.stored_wh, bus_w) {
                 late = self.find_late(plan, at, bus_w, &active, &mut still);
                 held |= late;
             }
@@ -306,21 +314,37 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.tank.before(fuel, (at, plan.wall_w[at], plan.season.step_h), &self.lane);
                 self.cells.share_wall(&self.rigs, &self.tank.share);
             }
+            if let Some(second) = &plan.second {
+                let when = (now, &chunk.first, plan.season.steps_a_day, plan.season.step_h);
+                self.second.before(second, when, (&self.lane, &self.rigs));
+                self.cells.share_wall(&self.rigs, &self.second.share);
+            }
             let before = if L == 1 && looks { Some(self.lane) } else { None };
             self.served = None;
+            if parted {
+                for k in 0..L / BLOCK {
+                    self.settle_parts::<BLOCK>(plan, chunk, (now, at), k, &active);
+                }
+                for l in L / BLOCK * BLOCK..L {
+                    self.settle_parts::<1>(plan, chunk, (now, at), l, &active);
+                }
+            }
             let (all, more) = (whole && !held, self.more || looks);
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
             let bus_w = if riding { &held_off.bus_w } else { &self.demand.step(at).bus_w };
             let powers = (bus_w, plan.wall_w[at]);
             let flags = &mut short;
-            let any = match (self.lit[at], all, more) {
-                (true, true, false) => lane.step::<R, true, true, false>(cells, powers, at_input, &still, flags),
-                (true, false, false) => lane.step::<R, true, false, false>(cells, powers, at_input, &still, flags),
-                (false, true, false) => lane.step::<R, false, true, false>(cells, powers, at_input, &still, flags),
-                (false, false, false) => lane.step::<R, false, false, false>(cells, powers, at_input, &still, flags),
-                (true, _, true) => lane.step::<R, true, false, true>(cells, powers, at_input, &still, flags),
-                (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, &still, flags),
-            };
+            let any = !parted
+                && match (self.lit[at], all, more) {
+                    (true, true, false) => lane.step::<R, true, true, false>(cells, powers, at_input, &still, flags),
+                    (true, false, false) => lane.step::<R, true, false, false>(cells, powers, at_input, &still, flags),
+                    (false, true, false) => lane.step::<R, false, true, false>(cells, powers, at_input, &still, flags),
+                    (false, false, false) => {
+                        lane.step::<R, false, false, false>(cells, powers, at_input, &still, flags)
+                    }
+                    (true, _, true) => lane.step::<R, true, false, true>(cells, powers, at_input, &still, flags),
+                    (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, &still, flags),
+                };
             if riding {
                 let mut takes = held_off.lanes;
                 for l in 0..L {
@@ -334,7 +358,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 let days = (&self.weekday, &self.factors[..]);
                 self.wants.miss::<L>(plan, (0, at), (&takes, &index), None, days);
             }
-            if any || held {
+            if (any || held) && !parted {
                 if held {
                     for l in 0..L {
                         short[l] |= if active[l] { still[l] } else { 0 };
@@ -357,6 +381,9 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
             if let Some(fuel) = &plan.fuel {
                 self.tank.after(fuel, (at, plan.season.step_h), &active, (&self.lane, &self.rigs));
+            }
+            if plan.second.is_some() {
+                self.second.after(plan.season.step_h, &active, (&self.lane, &self.rigs));
             }
             if plan.any_asks {
                 let mut takes = [0; L];
@@ -406,105 +433,6 @@ impl<R: Real, const L: usize> Course<R, L> {
         for outlet in (0..OUTLETS).filter(|&outlet| self.demand.asked[outlet]) {
             add(&counted, &asked.delivered_w[outlet], &mut self.given.delivered[outlet]);
             add(&counted, &asked.lost_w[outlet], &mut self.given.lost[outlet]);
-        }
-    }
-
-    /// Whether the sun is followed within a step of the day: in the first hours of light after a step without.
-    #[inline(always)]
-    fn is_dawn(&self, plan: &Plan, at: usize) -> bool {
-        let followed = (FOLLOWED_H / plan.season.step_h) as usize;
-        self.lit[at] && self.lit[at.saturating_sub(followed)..at].iter().any(|lit| !lit)
-    }
-
-    /// What is usable in lane `l` in the steps before and after \[W\], where the sun is followed within a step.
-    fn around_w(&self, plan: &Plan, at: usize, l: usize) -> Option<[f64; 2]> {
-        let of = |at: usize| if self.lit[at] { self.at_input[at].usable_w[l].wide() } else { 0.0 };
-        let last = self.lit.len() - 1;
-        self.is_dawn(plan, at).then(|| [of(at - 1), of((at + 1).min(last))])
-    }
-
-    /// Lets the lanes stand still whose cells are empty before the sun of a step is there; says whether there are any.
-    #[inline(never)]
-    fn find_late(&self, plan: &Plan, at: usize, bus_w: &[f64; L], active: &[bool; L], still: &mut Flags<L>) -> bool {
-        let mut any = false;
-        let low = |l: usize| self.cells.is_low(l, self.lane.stored_wh[l], bus_w[l]);
-        for l in (0..L).filter(|&l| active[l] && bus_w[l].is_finite() && low(l)) {
-            let Some([before_w, after_w]) = self.around_w(plan, at, l) else { continue };
-            let usable_w = [before_w, self.at_input[at].usable_w[l].wide(), after_w];
-            let (cells_w, wall_w, dawn) = self.cells.at_dawn(l, self.lane.stored_wh[l], usable_w, plan.wall_w[at]);
-            if dawn.ahead_w((bus_w[l] - wall_w).max(0.0)) > cells_w {
-                (still[l], any) = (u64::MAX, true);
-            }
-        }
-        any
-    }
-
-    /// As [`Course::settle`] in lane `l` alone.
-    #[inline(never)]
-    fn settle_one(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, when: (usize, usize), l: usize, short: &Flags<L>) {
-        self.settle::<1>(plan, chunk, when, l, short);
-    }
-
-    /// Settles what is served in the `k`th block of lanes where one cannot have everything or holds something off, books what is
-    /// missed, and takes those lanes through the step.
-    ///
-    /// * `short` — which lanes these are.
-    #[inline(always)]
-    fn settle<const B: usize>(
-        &mut self,
-        plan: &Plan,
-        chunk: &Chunk<'_, L>,
-        (now, at): (usize, usize),
-        k: usize,
-        short: &Flags<L>,
-    ) {
-        let days = (&self.weekday, &self.factors[..]);
-        let asking = if plan.on_mains(at) { &[][..] } else { &self.askers.states };
-        let mut wanted = self.wants.wanted::<B>(plan, (k, at), days, asking);
-        let (mut lane, mut cells) = (self.lane.block::<B>(k), self.cells.block::<B>(k));
-        let (takes, first) = (block::<_, L, B>(short, k), block::<_, L, B>(&chunk.first, k));
-        let mut at_input = AtInput::none();
-        if self.lit[at] {
-            at_input.panel_w = *block::<_, L, B>(&self.at_input[at].panel_w, k);
-            at_input.usable_w = *block::<_, L, B>(&self.at_input[at].usable_w, k);
-        }
-        let (wall_w, mut available_w, mut still, mut index) = (plan.wall_w[at], [0.0; B], [0; B], [0; B]);
-        for b in 0..B {
-            let sources = (at_input.usable_w[b].wide(), wall_w);
-            (_, _, available_w[b]) = cells.available::<true, true>(b, lane.stored_wh[b], sources);
-            (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
-        }
-        let mut available = Available::steadily(available_w);
-        if self.is_dawn(plan, at) {
-            let mut dawn = [Dawn::default(); B];
-            for b in 0..B {
-                let around = self.around_w(plan, at, k * B + b).unwrap_or_default();
-                let usable_w = [around[0], at_input.usable_w[b].wide(), around[1]];
-                (available.cells_w[b], available.wall_w[b], dawn[b]) =
-                    cells.at_dawn(b, lane.stored_wh[b], usable_w, wall_w);
-            }
-            available.dawn = Some(dawn);
-        }
-        let served = self.demand.outlets.block::<B>(k).serve(&available, &mut wanted);
-        self.wants.trip(k, takes, &wanted, &served.share);
-        for b in 0..B {
-            cells.electronics_w[b] = served.own_w[b] + served.lost_w[0][b] + served.lost_w[1][b] + served.lost_w[2][b];
-        }
-        let (powers, lacks) = ((&served.bus_w, wall_w), &mut [0; B]);
-        let less = if self.lit[at] || self.more || L == 1 {
-            lane.step::<R, true, false, true>(&cells, powers, &at_input, &still, lacks)
-        } else {
-            lane.step::<R, false, false, false>(&cells, powers, &at_input, &still, lacks)
-        };
-        debug_assert!(!less, "less is available than was settled");
-        self.lane.put_block(k, &lane);
-        self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (takes, &index), Some(&served.share), days);
-        if !plan.on_mains(at) {
-            self.askers.give(plan, k, takes, &served.share, &self.wants);
-        }
-        if L == 1 {
-            self.served = Some(served.first());
         }
     }
 }

@@ -55,7 +55,8 @@ impl<const L: usize> HeldOff<L> {
                 let (mut of_class_w, mut of_class_w2, mut any) = ([0.0; L], [0.0; L], false);
                 for (place, load) in loads.filter(|(_, load)| (load.class, load.outlet) == (class, outlet)) {
                     any = true;
-                    let (mean_w, spread_w2) = Wants::known::<L>(load, (0, at), (weekday, &factors[place]));
+                    let (mean_w, spread_w2) =
+                        Wants::known::<L>(load, (0, at, plan.fed(at)), (weekday, &factors[place]));
                     let off = &wants.off[place];
                     for l in 0..L {
                         of_class_w[l] += masked(mean_w[l], !off[l]);

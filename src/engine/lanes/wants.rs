@@ -6,10 +6,11 @@ use super::Chunk;
 use crate::engine::asking::{Asking, Settled};
 use crate::engine::awake::{AC, AcState, OnAc};
 use crate::engine::cells::Flags;
+use crate::engine::cuts::Part;
 use crate::engine::load::LoadPlan;
 use crate::engine::outlets::Wanted;
 use crate::engine::plan::Plan;
-use crate::engine::rig::{CLASSES, OUTLETS};
+use crate::engine::rig::{CLASSES, OUTLETS, Rig};
 use crate::engine::unserved::Missed;
 use crate::random::masks::{block, flag, masked};
 
@@ -49,7 +50,9 @@ impl<const L: usize> Wants<L> {
     }
 
     /// Forgets the chunk before.
-    pub(super) fn begin(&mut self, plan: &Plan) {
+    ///
+    /// * `rigs` — the kits of the lanes.
+    pub(super) fn begin(&mut self, plan: &Plan, rigs: &[Rig]) {
         let count = plan.loads.len();
         self.missed.begin(plan);
         self.asked_wh.clear();
@@ -60,7 +63,7 @@ impl<const L: usize> Wants<L> {
         self.ac.clear();
         if let Some(ac) = plan.ac.as_ref().filter(|ac| ac.matters) {
             self.dark.resize(count, [0; L]);
-            self.ac.resize(L, AcState::begin(ac));
+            self.ac.extend(rigs.iter().take(L).map(|rig| AcState::begin(ac, rig)));
         }
         self.order.clear();
         self.order.extend(0..count);
@@ -172,10 +175,16 @@ impl<const L: usize> Wants<L> {
         let Some(outlet) = plan.ac.as_ref() else { return };
         if plan.on_mains(at) {
             // The next cut finds the outlet as it was left: switched on, or waiting for somebody.
-            self.ac.fill(AcState::begin(outlet));
+            self.ac.iter_mut().for_each(|ac| ac.begin_anew(outlet));
             self.dark.iter_mut().for_each(|dark| *dark = [0; L]);
             return;
         }
+        let last = (at + plan.season.steps_a_day - 1) % plan.season.steps_a_day;
+        let came_back = |part: Option<&Part>| part.is_some_and(|part| part.on_mains);
+        if came_back(plan.parts(at).first().or_else(|| plan.parts(last).last())) {
+            self.ac.iter_mut().for_each(|ac| ac.begin_anew(outlet));
+        }
+        let (fed, step_h) = (plan.fed(at), plan.season.step_h);
         for l in (0..self.ac.len()).filter(|&l| chunk.first[l] <= now && now < chunk.end[l]) {
             // What each load draws while it runs, and whether it comes and goes; nothing of those that ask for nothing.
             let asks = |place: usize, load: &LoadPlan, ruled: u64| -> Option<(f64, bool)> {
@@ -186,7 +195,7 @@ impl<const L: usize> Wants<L> {
                     return (run[l] > 0.0).then_some((load.running_w, true));
                 }
                 let (day, factor) = (load.day(weekday[l]), factors[place][l]);
-                let watts = day.watts[at] * factor;
+                let watts = day.watts[at] * factor / fed;
                 let goes = day.variance_w2[at] > 0.0;
                 (watts > 0.0).then_some(if goes { (load.running_w * factor, true) } else { (watts, false) })
             };
@@ -199,12 +208,12 @@ impl<const L: usize> Wants<L> {
                     asked.steady_w += watts;
                 }
             }
-            let is_off = self.ac[l].step(outlet, &asked, at);
-            let sleeps = outlet.off_after.is_none() && !outlet.stays_on(&asked);
+            let is_off = self.ac[l].step(outlet, &asked, (at, fed * step_h));
+            let sleeps = outlet.sleeps && !self.ac[l].stays_on(outlet, &asked);
             for (place, load) in loads().filter(|(_, load)| load.outlet == AC) {
                 let ruled = self.off[place][l];
                 let wakes = match asks(place, load, ruled) {
-                    Some((watts, true)) => outlet.wakes_for(&asked, watts),
+                    Some((watts, true)) => self.ac[l].wakes_for(&asked, watts),
                     Some((_, false)) => false,
                     None => true,
                 };
@@ -252,13 +261,14 @@ impl<const L: usize> Wants<L> {
         ruled
     }
 
-    /// What a load with a known demand asks for in the `k`th block of lanes: mean power \[W\] and its variance \[W²\].
+    /// What a load with a known demand asks for in the `k`th block of lanes, in the part of a step in which the station feeds
+    /// it: mean power \[W\] and its variance \[W²\].
     ///
-    /// * `weekday` — the day of the week; `factor` — the load's day factor.
+    /// * `fed` — that part; `weekday` — the day of the week; `factor` — the load's day factor.
     #[inline(always)]
     pub(super) fn known<const B: usize>(
         load: &LoadPlan,
-        (k, at): (usize, usize),
+        (k, at, fed): (usize, usize, f64),
         (weekday, factor): (&[usize; L], &[f64; L]),
     ) -> ([f64; B], [f64; B]) {
         let factor = block::<_, L, B>(factor, k);
@@ -271,7 +281,7 @@ impl<const L: usize> Wants<L> {
             }
         }
         for b in 0..B {
-            mean_w[b] *= factor[b];
+            mean_w[b] = mean_w[b] * factor[b] / fed;
             variance_w2[b] = variance_w2[b] * factor[b] * factor[b];
         }
         (mean_w, variance_w2)
@@ -289,6 +299,7 @@ impl<const L: usize> Wants<L> {
         asking: &[Asking<L>],
     ) -> Wanted<B> {
         let mut wanted = Wanted::default();
+        let idles = plan.ac.as_ref().is_some_and(|ac| ac.assumed);
         for (place, load) in plan.loads.iter().enumerate() {
             let (mut mean_w, mut variance_w2) = ([0.0; B], [0.0; B]);
             if let Some(run) = asking.get(place).and_then(Asking::run) {
@@ -297,7 +308,7 @@ impl<const L: usize> Wants<L> {
                     (mean_w[b], variance_w2[b]) = load.while_running(run[b]);
                 }
             } else {
-                (mean_w, variance_w2) = Wants::known(load, (k, at), (weekday, &factors[place]));
+                (mean_w, variance_w2) = Wants::known(load, (k, at, plan.fed(at)), (weekday, &factors[place]));
             }
             let off = block::<_, L, B>(&self.off[place], k);
             let watts = &mut wanted.watts[load.class][load.outlet];
@@ -305,6 +316,12 @@ impl<const L: usize> Wants<L> {
             for b in 0..B {
                 watts[b] += masked(mean_w[b], !off[b]);
                 plugged[b] |= !off[b];
+            }
+            if let Some(dark) = self.dark.get(place).filter(|_| idles) {
+                let dark = block::<_, L, B>(dark, k);
+                for b in 0..B {
+                    plugged[b] |= dark[b];
+                }
             }
             if load.outlet == 0 {
                 for b in 0..B {
@@ -329,7 +346,7 @@ impl<const L: usize> Wants<L> {
         share: Option<&[[[f64; B]; OUTLETS]; CLASSES]>,
         (weekday, factors): (&[usize; L], &[[f64; L]]),
     ) {
-        let (step_h, mut booked) = (plan.season.step_h, false);
+        let (fed, step_h, mut booked) = (plan.fed(at), plan.season.step_h, false);
         for &place in &self.order {
             let load = &plan.loads[place];
             if load.asks.is_some() {
@@ -341,10 +358,17 @@ impl<const L: usize> Wants<L> {
                 None if off.iter().all(|off| *off == 0) => continue,
                 None => &[1.0; B],
             };
-            let (watts, _) = Wants::known::<B>(load, (k, at), (weekday, &factors[place]));
+            let (watts, _) = Wants::known::<B>(load, (k, at, fed), (weekday, &factors[place]));
+            let mut wants_h = [load.profile.wants[at] * step_h; B];
+            if load.week.is_some() {
+                let weekday = block::<_, L, B>(weekday, k);
+                for b in 0..B {
+                    wants_h[b] = load.day(weekday[b]).wants[at] * step_h;
+                }
+            }
             let (mut unserved_wh, mut off_h) = ([0.0; B], [0.0; B]);
             for b in 0..B {
-                let settled = Settled::with_power(watts[b] * step_h, masked(share[b], !off[b]), step_h);
+                let settled = Settled::with_power(watts[b] * fed * step_h, masked(share[b], !off[b]), wants_h[b]);
                 (unserved_wh[b], off_h[b]) = (masked(settled.unserved_wh, takes[b]), settled.off_h);
             }
             // Most blocks that are settled for a load held off have all of the others.

@@ -341,6 +341,7 @@ pub(super) static SCENARIO: LazyLock<Section> = LazyLock::new(|| {
         one("outage", required(), "what you fear", site::outage()),
         one("station", required(), "what stores the energy", station::station()),
         one("generator", or_none("none"), "a generator that charges the station", station::generator()),
+        one("second_station", or_none("none"), "a second station that refills the first", station::second_station()),
         many("panel", or_none("no sun"), "arrays of equal panels that look the same way", panel::panel()),
         many("load", required(), "what is plugged in", load::load()),
         many("variant", or_none("none"), "what `compare` compares with", size::variant()),

@@ -87,8 +87,7 @@ pub(super) fn outage() -> Section {
                    `medical` load"),
         key("every_day", Windows, or_none("one outage from end to end"))
             .says("cuts that come back: the hours of every day in which the mains is off, a window or a list of windows, for \
-                   as many days as it `lasts`. Between them the mains feeds the loads and the wall charger; a step that a \
-                   cut has any part of counts as cut"),
+                   as many days as it `lasts`. Between them the mains feeds the loads and the wall charger, to the minute"),
         key("mains_limit", Amount::<Watts>::from_zero(), or_none("what the wall charger draws"))
             .says("only with `every_day`: the most that a weak mains gives the wall charger between cuts"),
         key("somebody_home", Windows, or_none("at all hours"))

@@ -1,11 +1,12 @@
-//! `[station]` with its outlets and inputs, and `[generator]`.
+//! `[station]` with its outlets and inputs, `[generator]` and `[second_station]`.
 
 use super::{
-    Key, Otherwise, Section, key, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
+    Key, Otherwise, Section, key, many, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
 };
 use crate::scenario::amount::{Amount, Told, Unsure};
 use crate::scenario::charger::{StandsForm, SPAN};
 use crate::scenario::clock::Windows;
+use crate::scenario::forms::Whole;
 use crate::scenario::outlets::Points;
 use crate::scenario::station::{CHEMISTRY, OUTLET, RECORD_NAME};
 use crate::scenario::wire::cable;
@@ -20,6 +21,7 @@ pub(super) fn station() -> Section {
         one("dc_outlet", or_none("no 12 V outlet"), "the 12 V outlet", dc_outlet()),
         one("usb", or_none("no USB outlet"), "the USB outlets together", plain_outlet("90 %", "0.5 W")),
         one("solar_input", or_none("no solar input"), "where the panels are plugged in", solar_input()),
+        many("pack", or_none("none"), "one battery that is plugged into the station", pack()),
         one("wall_charger", or_none("no wall charger"), "what charges from a generator", wall_charger()),
     ]);
     keys.into()
@@ -52,6 +54,17 @@ fn capacity() -> Vec<Key> {
         key("state_of_health", Unsure(share_above_zero()), or("100 %"))
             .says("what is left of the label's capacity; of no use beside `measured_capacity`"),
     ]
+}
+
+fn pack() -> Section {
+    let keys = vec![
+        key("rated_capacity", Told(Unsure(Amount::<WattHours>::positive())), required())
+            .says("energy on its label, read as the station's: alone it means 97 % ± 8 % of it, with a ± of its own what the \
+                   cells hold"),
+        key("state_of_health", Unsure(share_above_zero()), or("100 %"))
+            .says("what is left of that: its own age, whatever the station's"),
+    ];
+    keys.into()
 }
 
 fn warmth() -> Vec<Key> {
@@ -124,15 +137,15 @@ fn inverter() -> Section {
             or_none("90 % ± 3 % at half load, less where `idle` and 4 % of the load lose more (*typical*)"))
             .says("at half load, idle draw included; or at points, each load once, up to `rated`"),
         yes_no("sleeps", "draws nothing while less than `wakes_above` asks for it, and wakes by itself for more"),
-        key("wakes_above", Amount::<Watts>::from_zero(), or_none("8 W (*common practice, no source*)"))
+        key("wakes_above", Amount::<Watts>::from_zero(), or_none("4 to 16 W, drawn (*common practice, no source*)"))
             .says("only with `sleeps`: the least load that wakes it. Loads that together draw less go without, but \
                    while one that comes and goes, as a compressor, wakes it for itself"),
         key("switches_off_below", Amount::<Watts>::from_zero(),
-            or_none("8 W where it does not sleep (*common practice, no source*)"))
+            or_none("4 to 16 W, drawn, where it does not sleep (*common practice, no source*)"))
             .says("the outlet switches itself off under less than this, until somebody switches it on again \
                    (`outage.somebody_home`); `\"0 W\"` for one that stays on"),
         key("switches_off_after", Amount::between(Hours(0.0), Hours(48.0)),
-            or_none("1 h (*common practice, no source*)"))
+            or_none("1 to 8 h, drawn (*common practice, no source*)"))
             .says("after so long under less. Compressors' pauses are taken to last up to an hour: under an hour, \
                    what comes and goes keeps nothing on"),
         yes_no("ups", "takes over by itself as the mains fails; otherwise somebody switches loads over"),
@@ -203,6 +216,25 @@ pub(super) fn generator() -> Section {
         key("fuel", Amount::<Litres>::positive(), or_none("it never ends"))
             .says("on hand as the outage begins. What is not enough for a step at full power runs the generator for a part \
                    of it; with `outage.somebody_home`, a run waits for somebody to start it"),
+    ];
+    keys.into()
+}
+
+pub(super) fn second_station() -> Section {
+    let keys = vec![
+        key("rated_capacity", Amount::<WattHours>::positive(), required()).says("energy on its label"),
+        key("delivers", Unsure(share_above_zero()), or("83 % ± 6 %").words(" (*common practice, no source*)"))
+            .says("of that, what comes out of its outlet from full to empty"),
+        key("limit", Amount::<Watts>::positive(), required()).says("most power at its outlet"),
+        key("starts_charged", share(), or("100 %")).says("its charge as the outage begins"),
+        key("away", Windows, or_none("it never leaves"))
+            .says("from when to when it is carried away to be charged: one window; a step that it is away for any part of \
+                   counts whole"),
+        key("every_days", Whole { least: 1, greatest: 60 }, or("1"))
+            .says("only with `away`: days from one trip to the next. The first is so many days after the one on which the \
+                   outage begins"),
+        key("returns_at", share_above_zero(), or("100 %"))
+            .says("only with `away`: its charge as it is back, if that is more than it left with"),
     ];
     keys.into()
 }

@@ -31,7 +31,21 @@ fn wholes() -> Vec<String> {
         assert!(COMPLETE.contains(from), "{from}");
         COMPLETE.replace(from, to)
     };
-    std::iter::once(COMPLETE.to_string()).chain(others.map(other)).collect()
+    let whole = std::iter::once(COMPLETE.to_string()).chain(others.map(other));
+    whole.chain([beside_a_second_station()]).collect()
+}
+
+/// The complete scenario with a second station in the place of generator and daily cuts.
+fn beside_a_second_station() -> String {
+    let part = |from: &str, until: &str| {
+        let (at, end) = (COMPLETE.find(from).expect("a part"), COMPLETE.find(until).expect("the next"));
+        COMPLETE[at..end].to_string()
+    };
+    let second = "[second_station]\nrated_capacity = \"700 Wh\"\ndelivers = \"80 % ± 5 %\"\nlimit = \"300 W\"\nstarts_charged = \"60 %\"\n\
+                  away = \"09:00-15:00\"\nevery_days = 2\nreturns_at = \"90 %\"\n\n";
+    let cuts = COMPLETE.lines().filter(|line| line.starts_with("every_day") || line.starts_with("mains_limit"));
+    let whole = COMPLETE.replace(&part("[generator]", "[[load]]"), second);
+    cuts.fold(whole, |text, line| text.replace(&format!("{line}\n"), ""))
 }
 
 /// The problems of the smallest scenario with one line replaced (or, with an empty `old`, text put in front).

@@ -65,9 +65,9 @@ fn the_smallest_scenario_gets_every_default() {
                 efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.9) }],
                 sleeps: false,
                 stays: StaysOn {
-                    least: Watts(8.0),
+                    least: (Watts(4.0), Watts(16.0)),
                     assumed: true,
-                    off_after: Hours(1.0),
+                    off_after: (Hours(1.0), Hours(8.0)),
                     ups: false,
                     comes_back: false,
                 },
@@ -76,6 +76,7 @@ fn the_smallest_scenario_gets_every_default() {
             }),
             dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0), cable: None }),
             usb: Some(Outlet { limit: Watts(60.0), efficiency: Fraction(0.9), idle: Watts(0.5), cable: None }),
+            packs: Vec::new(),
             solar_input: Some(SolarInput {
                 limit: Watts(200.0),
                 volts_min: None,
@@ -102,6 +103,7 @@ fn the_smallest_scenario_gets_every_default() {
             cable: PanelCable::Loses(Fraction(0.02)),
         }],
         generator: None,
+        second_station: None,
         loads: vec![Load {
             name: "router".into(),
             outlet: OutletKind::Ac,

@@ -9,7 +9,8 @@ use crate::scenario::model::{OutletKind, Scenario};
 /// AC loads so small that the outlet is asleep, or switches itself off, under them: as the trials take it.
 pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
-    let (least_w, stays) = (inverter.stays.least.0, &inverter.stays);
+    let stays = &inverter.stays;
+    let (surely_off_w, least_w) = (stays.least.0.0, stays.least.1.0);
     let (watts, step, loads) = plan.least_on_ac(true)?;
     if watts >= least_w {
         return None;
@@ -25,8 +26,17 @@ pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
             if stays.assumed { "station.inverter.rated" } else { "station.inverter.switches_off_below" },
             "belongs to an AC outlet that switches itself off under so small a load",
             format!(
-                "after {} it goes off until somebody switches it on again, and the answer counts what goes without",
-                stays.off_after
+                "after {} it goes off until somebody switches it on again{}, and the answer counts what goes without",
+                if stays.off_after.0 < stays.off_after.1 {
+                    format!("{:.0} to {} (assumed)", stays.off_after.0.0, stays.off_after.1)
+                } else {
+                    stays.off_after.0.to_string()
+                },
+                if scenario.outage.somebody_home.is_empty() {
+                    " (within the hour, day and night, as no outage.somebody_home says when somebody is there)"
+                } else {
+                    ""
+                }
             ),
         )
     };
@@ -39,7 +49,10 @@ pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let (allowed, because, remedy) = if stays.assumed {
         (
             format!("{least_w:.0} W or more (assumed)"),
-            format!("{does}; nobody has told what this unit does (most do so, common practice, no source)"),
+            format!(
+                "{does}; nobody has told what this unit does: each trial draws a limit from {surely_off_w:.0} to {least_w:.0} W \
+                 (most have one, common practice, no source), and the answer's range shows what hangs on it"
+            ),
             format!(
                 "try it for a night with this load alone and write what it does (`{told}`; \"0 W\" if it stays on), look \
                  for a setting that keeps AC on, or feed it from the 12 V or USB outlet"

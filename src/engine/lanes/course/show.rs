@@ -14,6 +14,15 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.wants.asked_wh.iter().map(|of| of[0]).collect()
     }
 
+    /// Share of the wall's power that there was in the step just taken, in the only lane.
+    fn wall_share(&self, plan: &Plan) -> f64 {
+        match (&plan.fuel, &plan.second) {
+            (_, Some(_)) => self.second.share[0],
+            (Some(_), None) => self.tank.share[0],
+            (None, None) => 1.0,
+        }
+    }
+
     /// Shows the step just taken in the only lane.
     ///
     /// * `asked_wh` — what each load that asks by its own state had asked for before it.
@@ -55,12 +64,13 @@ impl<R: Real, const L: usize> Course<R, L> {
             supply: Supply {
                 panel_w: of_sun(panel_w),
                 usable_w: of_sun(usable_w),
-                wall_w: plan.wall_w[at] * if plan.fuel.is_some() { self.tank.share[0] } else { 1.0 },
+                wall_w: plan.wall_w[at] * self.wall_share(plan),
                 around_w: self.around_w(plan, at, 0),
             },
             cell_c: self.following.cell_c[0],
             demand: &self.wants.wanted::<1>(plan, (0, at), days, asking).demand(),
             asked_wh: by_class,
+            parts: plan.parts(at),
             balance: &balance,
             ledger: &self.seen,
         };
