@@ -60,14 +60,17 @@ class Answers {
     }
   }
 
-  ask(engine, trials, onProgress) {
+  // alone: nothing but the answer; what changes would do follows with the whole one.
+  ask(engine, { trials, alone }, onProgress) {
     engine.keep("mine.toml", this.sheet.text());
-    return engine.ask({ file: "mine.toml", trials, ...this.sheet.question() }, onProgress);
+    const question = this.sheet.question();
+    return engine.ask({ file: "mine.toml", trials, ...question, ...(alone && question.ask === "run" && { alone }) }, onProgress);
   }
 
   async first(version) {
     this.working(0, true);
-    const answer = await this.ask(this.quick, FIRST[this.sheet.question().ask], (done) => this.working(done, true));
+    const few = { trials: FIRST[this.sheet.question().ask], alone: true };
+    const answer = await this.ask(this.quick, few, (done) => this.working(done, true));
     if (version !== this.version) return;
     this.show(answer, false);
     if (!answer.answered) return;
@@ -79,7 +82,7 @@ class Answers {
   async rest(version) {
     this.late = true;
     this.working(0, true);
-    const answer = await this.ask(this.whole, WHOLE, (done) => version === this.version && this.working(done, true));
+    const answer = await this.ask(this.whole, { trials: WHOLE }, (done) => version === this.version && this.working(done, true));
     if (version !== this.version) return;
     this.late = false;
     this.working(0, false);

@@ -27,6 +27,7 @@
 //   trials     whole number, 10000 if left out        seed       whole number, 1
 //   step       minutes, 60                            precision  "1 %" (run, compare, card)
 //   rare       true: run looks closer at rare failures (it does so by itself where few trials failed)
+//   alone      true: run gives nothing but the answer, no changes and no weight of what is taken for granted: a first answer
 //   advise     true: run looks for charges at which to switch loads off
 //   sets       compare: ["station.charge_to=90 %", "panel.0.count=2; panel.0.wiring=parallel"]
 //   target     size: "95 %"
@@ -214,9 +215,28 @@ class Engine {
     return { scenarios, files: new Map(Object.entries(files).map(([name, one]) => [name, content(one)])) };
   }
 
-  // The bytes packed into the page: the text of an element, gzip and base64.
+  // The bytes packed into the page: the text of an element, gzip and seven bits a letter (page/pack.mjs says how).
   static async unpacked(element) {
-    const packed = Uint8Array.from(atob(element.textContent.trim()), (letter) => letter.charCodeAt(0));
+    const text = element.textContent;
+    const packed = new Uint8Array(Number(element.dataset.bytes));
+    let [held, bits, to] = [0, 0, 0];
+    const take = (seven) => {
+      held = ((held & 127) << 7) | seven;
+      bits += 7;
+      if (bits >= 8 && to < packed.length) {
+        bits -= 8;
+        packed[to] = held >> bits;
+        to += 1;
+      }
+    };
+    for (let at = 0; at < text.length; at += 1) {
+      const letter = text.charCodeAt(at);
+      if (letter < 128) take(letter);
+      else {
+        take([0, 13, 60][(letter - 128) >> 7]);
+        take((letter - 128) & 127);
+      }
+    }
     const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
     return new Response(stream).arrayBuffer();
   }

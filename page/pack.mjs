@@ -2,7 +2,7 @@
 //
 // In page/sheet.html, `<!-- include NAME -->` alone on a line becomes the file page/NAME: a style for *.css, a script for *.js, a
 // text of id "start" for *.toml.
-// `<!-- engine -->` becomes the engine, gzip and base64, in a script element of id "engine" that no browser runs;
+// `<!-- engine -->` becomes the engine, gzip and seven bits a letter, in a script element of id "engine" that no browser runs;
 // `<!-- scenarios -->` becomes an empty place of id "scenarios", which `tideover page` fills. `<!-- policy -->` becomes a
 // content-security policy that lets nothing in and nothing out.
 import { createHash } from "node:crypto";
@@ -27,6 +27,35 @@ const included = (name) => {
   hashes[kind].push(`'sha256-${createHash("sha256").update(text).digest("base64")}'`);
   return `<${kind}>${text}</${kind}>`;
 };
+// Bytes as letters of UTF-8, eight for seven: each seven bits are a letter of one byte. Those that a page's text cannot hold (what
+// HTML changes, and "<", which could end the element) go with the seven bits behind them into a letter of two bytes.
+// `Engine.unpacked` reads it.
+const KEPT_OUT = [0, 13, 60];
+const lettered = (bytes) => {
+  const sevens = [];
+  let [held, bits] = [0, 0];
+  for (const byte of bytes) {
+    held = (held << 8) | byte;
+    bits += 8;
+    while (bits >= 7) {
+      bits -= 7;
+      sevens.push((held >> bits) & 127);
+    }
+    held &= 127;
+  }
+  sevens.push((held << (7 - bits)) & 127, 0);
+  const parts = [];
+  let letters = [];
+  for (let at = 0; at + 1 < sevens.length; at += 1) {
+    const out = KEPT_OUT.indexOf(sevens[at]);
+    letters.push(out < 0 ? sevens[at] : 128 + 128 * out + sevens[(at += 1)]);
+    if (letters.length > 8000) {
+      parts.push(String.fromCharCode(...letters));
+      letters = [];
+    }
+  }
+  return parts.join("") + String.fromCharCode(...letters);
+};
 let page = readFileSync(join(folder, "sheet.html"), "utf8").replace(/^<!-- include (\S+) -->$/gm, (_, name) => included(name));
 const policy =
   `default-src 'none'; script-src 'wasm-unsafe-eval' ${hashes.script.join(" ")}; ` +
@@ -34,8 +63,8 @@ const policy =
 page = page
   .replace("<!-- policy -->", `<meta http-equiv="Content-Security-Policy" content="${policy}">`)
   .replace("<!-- scenarios -->", '<script type="application/json" id="scenarios">{"scenarios":[],"files":{}}</script>')
-  .replace("<!-- engine -->", () => `<script type="application/octet-stream" id="engine">${packed.toString("base64")}</script>`);
+  .replace("<!-- engine -->", () => `<script type="application/octet-stream" id="engine" data-bytes="${packed.length}">${lettered(packed)}</script>`);
 writeFileSync(`${out}.part`, page);
 renameSync(`${out}.part`, out);
 const megabytes = (bytes) => `${(bytes / 1e6).toFixed(2)} MB`;
-console.log(`${out}: ${megabytes(page.length)} (engine ${megabytes(wasm.length)}, packed ${megabytes(packed.length)})`);
+console.log(`${out}: ${megabytes(Buffer.byteLength(page))} (engine ${megabytes(wasm.length)}, packed ${megabytes(packed.length)})`);

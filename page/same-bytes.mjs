@@ -79,6 +79,9 @@ if (bench) {
   console.log(`page ${(statSync(page).size / 1e6).toFixed(2)} MB, ready after ${Math.round(ready)} ms`);
   const median = (times) => times.sort((a, b) => a - b)[times.length >> 1];
   for (const file of ["winter-storm.toml", "summer-fridge.toml", "balcony.toml"]) {
+    const alone = [];
+    for (let k = 0; k < 5; k += 1) alone.push((await asked({ ask: "run", file, trials: 1000, alone: true })).seconds);
+    console.log(`run ${file} 1000, nothing but the answer: page ${median(alone).toFixed(3)} s`);
     for (const trials of [1000, 10000]) {
       const [here, there] = [[], []];
       for (let k = 0; k < 5; k += 1) {

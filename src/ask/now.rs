@@ -6,8 +6,9 @@ use jiff::{Span, SpanRelativeTo, Timestamp, Unit};
 
 use super::{Answer, Trouble, share};
 use crate::engine::Plan;
-use crate::open::Opened;
-use crate::report::{json, notes, now as words};
+use crate::open::{Opened, assumed};
+use crate::report::notes::{self, Note};
+use crate::report::{json, now as words};
 use crate::scenario::model::{Chemistry, Site};
 use crate::scenario::record::model::display_doubt;
 use crate::scenario::{self, Moment};
@@ -259,14 +260,19 @@ pub fn now(
     };
     let told = options.sky.unwrap_or_default().trim();
     let told = format!("from {}: {told}", if late { "tomorrow" } else { "today" });
-    let plan = Plan::compile(&standing.from_here(&scenario, &until), &opened.sky, minutes)
+    let from_here = standing.from_here(&scenario, &until);
+    let plan = Plan::compile(&from_here, &opened.sky, minutes)
         .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
     let Some(ahead) = look_ahead(&plan, (&sky, &until), settings, progress) else { return Ok(None) };
     let medical: Vec<&str> =
         opened.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
     let overloaded = overloads(&opened.scenario, &opened.plan);
+    let mut rests_on = notes::notes(&from_here, (&opened.sky, &opened.air), &opened.verdicts, ahead.step_h);
+    // These cautions have a section of their own.
+    rests_on.retain(|note| !matches!(note, Note::LeadAcid | Note::DeviceOnDc));
+    notes::add_assumed(&mut rests_on, &assumed::unweighed(opened, &plan));
     let facts = words::Facts {
-        site: &opened.scenario.site,
+        scenario: &opened.scenario,
         standing: &standing,
         doubt_assumed: doubt.is_none(),
         outlook: &ahead,
@@ -276,7 +282,7 @@ pub fn now(
         told: &told,
         medical: &medical,
         overloads: &overloaded,
-        weather: &notes::weather(&opened.sky),
+        notes: &rests_on,
         seed: settings.seed,
     };
     Ok(Some(Answer {

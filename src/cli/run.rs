@@ -96,7 +96,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision };
     ask::within_reach(&loaded, 1, &settings)?;
     let bar = Bar::new(settings.trials, args.trials.quiet);
-    let beside = Beside { rare: args.rare, advise: args.advise };
+    let beside = Beside { rare: args.rare, advise: args.advise, alone: false };
     let found = with_threads(args.trials.threads, || ask::outage(&loaded, beside, &settings, &bar))?;
     bar.finish();
     let Some(found) = found else { return Err(Failure::Interrupted) };

@@ -1,8 +1,9 @@
 //! The AC outlet that is not always on: one that switches itself off under a small load or when it cannot give what is asked
 //! for, and stays off until somebody switches it on again; an inverter that sleeps until enough asks for it.
 
+use super::load::LoadPlan;
 use super::plan::Plan;
-use crate::loads::coverage;
+use crate::loads::{DayProfile, coverage};
 use crate::random::polynomials::exp;
 use crate::scenario::model::{ClockWindow, Inverter};
 
@@ -135,6 +136,59 @@ impl AcState {
             self.off = true;
         }
         self.off
+    }
+}
+
+/// What some loads ask of the AC outlet in a step.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct AcAsked {
+    asked: OnAc,
+    /// The least that one which comes and goes draws while it runs \[W\].
+    least_w: f64,
+}
+
+impl AcAsked {
+    /// With a load more.
+    ///
+    /// * `day` — its day; `at` — step of it; `factor` — what it really draws over what it is said to.
+    pub fn add(&mut self, load: &LoadPlan, day: &DayProfile, at: usize, factor: f64) {
+        let watts = day.watts[at] * factor;
+        if load.outlet != AC || watts <= 0.0 {
+            return;
+        }
+        if load.asks.is_some() || day.variance_w2[at] > 0.0 {
+            let running_w = load.running_w * factor;
+            self.least_w = if self.asked.comes { self.least_w.min(running_w) } else { running_w };
+            (self.asked.most_w, self.asked.comes) = (self.asked.most_w.max(running_w), true);
+        } else {
+            self.asked.steady_w += watts;
+        }
+    }
+}
+
+/// The AC outlet of a kit through a time in which some loads alone run, switched on at its beginning.
+#[derive(Debug)]
+pub struct AcWatch<'a> {
+    outlet: &'a AcOutlet,
+    state: AcState,
+}
+
+impl<'a> AcWatch<'a> {
+    /// `None` where there is no such outlet.
+    #[must_use]
+    pub fn new(plan: &'a Plan) -> Option<AcWatch<'a>> {
+        plan.ac.as_ref().map(|outlet| AcWatch { outlet, state: AcState::default() })
+    }
+
+    /// Takes a step; says whether something that asks is in the dark.
+    ///
+    /// * `at` — step of the day.
+    pub fn leaves_dark(&mut self, asked: &AcAsked, at: usize) -> bool {
+        let AcAsked { asked, least_w } = asked;
+        let is_off = self.state.step(self.outlet, asked, at);
+        let sleeps = self.outlet.off_after.is_none() && !self.outlet.stays_on(asked);
+        let wakes_for_all = asked.steady_w <= 0.0 && (!asked.comes || self.outlet.wakes_for(asked, *least_w));
+        asked.asks() && (is_off || (sleeps && !wakes_for_all))
     }
 }
 

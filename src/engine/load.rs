@@ -130,6 +130,12 @@ impl LoadPlan {
         self.running_w = watts;
     }
 
+    /// What it really draws in one trial over what it is said to: as the trials draw it, what differs from day to day left out.
+    #[must_use]
+    pub fn real_factor(&self, rng: TrialSeed) -> f64 {
+        LoadDraws::new(self, rng, &mut Vec::new()).real
+    }
+
     /// Whether it is off from the first step on, because the station cannot run it.
     #[must_use]
     pub fn never_runs(&self) -> bool {

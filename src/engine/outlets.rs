@@ -173,9 +173,15 @@ impl<const L: usize> Outlets<L> {
         out
     }
 
+    /// What a lane's outlet may give \[W\].
+    #[inline(always)]
+    pub(super) fn limit_w(&self, outlet: usize) -> &[f64; L] {
+        &self.limit_w[outlet]
+    }
+
     /// What a lane's converter loses \[W\].
     #[inline(always)]
-    fn lost_w(&self, outlet: usize, l: usize, watts: f64, variance_w2: f64) -> f64 {
+    pub(super) fn lost_w(&self, outlet: usize, l: usize, watts: f64, variance_w2: f64) -> f64 {
         let curve = LossCurve {
             idle_w: self.idle_w[outlet][l],
             linear: self.linear[outlet][l],

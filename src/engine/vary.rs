@@ -37,4 +37,10 @@ impl Plan {
         }
         Plan { wall_w: watts, fuel: FuelPlan::new(generator, &runs), ..self.clone() }
     }
+
+    /// Hours a day that a generator runs, if it has fuel: from when somebody is there to start it.
+    #[must_use]
+    pub fn generator_runs_h(&self, generator: &Generator) -> f64 {
+        fuel::runs(generator, &self.home).iter().sum::<f64>() * self.season.step_h
+    }
 }

@@ -152,7 +152,8 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
             "has no `volts_max`, so nobody knows what its panels may do to it",
         )
         .because("too many volts destroy a solar input, most of all on a cold morning")
-        .remedy("copy the greatest input voltage from the station's label");
+        .remedy("copy the greatest input voltage from the station's label")
+        .in_the_answer();
     };
     let Some(voc) = panel.open_circuit_voltage else {
         return Judgement::new(
@@ -163,7 +164,8 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
         )
         .allowed(format!("at most {limit} in all"))
         .remedy("copy Voc from the panel's label")
-        .known_to_reader();
+        .known_to_reader()
+        .in_the_answer();
     };
     let per_k = panel.voltage_coefficient.unwrap_or(TYPICAL_VOLTAGE_PER_K);
     let by_coefficient = open_circuit_string_v(panel.series, voc.0, per_k.0, record_low);

@@ -104,7 +104,8 @@ pub fn open(
         let panels = scenario.seen.is_empty() || other.scenario.panels == scenario.panels;
         other.scenario.site == scenario.site && other.scenario.seen == scenario.seen && panels
     };
-    let (sky, air) = match beside.filter(same) {
+    let beside = beside.filter(same);
+    let (sky, air) = match beside {
         Some(other) => (other.sky.clone(), other.air),
         None => sky(&scenario, &*files).map_err(located)?,
     };

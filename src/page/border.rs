@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, LazyLock, Mutex, MutexGuard, PoisonError};
 
+use super::{Last, Question};
 use crate::trials::Progress;
 
 #[link(wasm_import_module = "page")]
@@ -21,6 +22,9 @@ struct Engine {
     room: Vec<u8>,
     answer: Vec<u8>,
     files: Arc<BTreeMap<String, Vec<u8>>>,
+    last: Last,
+    /// The file that was asked about last: what it says is read anew each time.
+    about: String,
 }
 
 static ENGINE: LazyLock<Mutex<Engine>> = LazyLock::new(Mutex::default);
@@ -67,25 +71,35 @@ pub extern "C" fn keep(name_bytes: usize) {
     let room = std::mem::take(&mut engine.room);
     let (name, content) = room.split_at(name_bytes.min(room.len()));
     let name = String::from_utf8_lossy(name).into_owned();
+    if name != engine.about {
+        engine.last = Last::default();
+    }
     Arc::make_mut(&mut engine.files).insert(name, content.to_vec());
 }
 
 /// Forgets all files.
 #[unsafe(no_mangle)]
 pub extern "C" fn forget() {
-    engine().files = Arc::new(BTreeMap::new());
+    let mut engine = engine();
+    (engine.files, engine.last) = (Arc::new(BTreeMap::new()), Last::default());
 }
 
 /// Answers the question in the room; returns the answer's length in bytes.
 #[unsafe(no_mangle)]
 pub extern "C" fn ask() -> usize {
-    let (question, files) = {
+    let (question, files, mut last) = {
         let mut engine = engine();
-        (std::mem::take(&mut engine.room), engine.files.clone())
+        (std::mem::take(&mut engine.room), engine.files.clone(), std::mem::take(&mut engine.last))
     };
     STOP.store(false, Ordering::Relaxed);
-    let answer = super::answer(&String::from_utf8_lossy(&question), &files, &Script);
+    let question = String::from_utf8_lossy(&question);
+    let about = serde_json::from_str::<Question>(&question).ok().and_then(|question| question.file);
+    let answer = super::answer_after(&mut last, &question, &files, &Script);
     let mut engine = engine();
+    engine.last = last;
+    if let Some(about) = about {
+        engine.about = about;
+    }
     engine.answer = answer.into_bytes();
     engine.answer.len()
 }

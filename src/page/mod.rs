@@ -100,6 +100,11 @@ struct Reply {
     problems: Vec<Said>,
 }
 
+/// The scenario that was opened last: the next one shares its weather and its panels' view of the sun, where place and season
+/// are the same. To be forgotten where a file that a scenario may name changes.
+#[derive(Default)]
+pub struct Last(Option<Opened>);
+
 /// Answers a question.
 ///
 /// * `question` — JSON, see [`Question`]; `files` — whatever it may name.
@@ -107,14 +112,26 @@ struct Reply {
 /// Always JSON: what is wrong with the question or the files stands among its `problems`.
 #[must_use]
 pub fn answer(question: &str, files: &Arc<BTreeMap<String, Vec<u8>>>, progress: &impl Progress) -> String {
+    answer_after(&mut Last::default(), question, files, progress)
+}
+
+/// The same, sooner, after another one with the same files: the answer has the same bytes.
+#[must_use]
+pub fn answer_after(
+    last: &mut Last,
+    question: &str,
+    files: &Arc<BTreeMap<String, Vec<u8>>>,
+    progress: &impl Progress,
+) -> String {
     let reply = serde_json::from_str::<Question>(question)
         .map_err(|error| Trouble::Question(format!("the question cannot be read: {error}")))
-        .and_then(|question| reply(&question, files, progress))
+        .and_then(|question| reply(last, &question, files, progress))
         .unwrap_or_else(|trouble| Reply { problems: told(trouble), ..Reply::default() });
     serde_json::to_string(&reply).unwrap_or_default()
 }
 
 fn reply(
+    last: &mut Last,
     question: &Question,
     files: &Arc<BTreeMap<String, Vec<u8>>>,
     progress: &impl Progress,
@@ -128,7 +145,7 @@ fn reply(
     }
     let file = question.file()?;
     let source = Source::new(file, files.text(file).map_err(Trouble::Question)?);
-    let opened = open(source, Shelf::of(files, file), question.step()?, None)?;
+    let opened = open(source, Shelf::of(files, file), question.step()?, last.0.as_ref())?;
     ask::within_reach(&opened, 1, &settings)?;
     if question.ask == "check" {
         let checked = ask::check(&opened);
@@ -141,6 +158,7 @@ fn reply(
     let mut reply = answer.as_ref().map_or_else(Reply::default, given);
     reply.partial |= answer.is_none();
     reply.problems = said(&opened.source, &opened.remarks);
+    last.0 = Some(opened);
     Ok(reply)
 }
 
@@ -171,7 +189,7 @@ fn asked(
 ) -> Result<Option<Answer>, Trouble> {
     match question.ask.as_str() {
         "run" => {
-            let beside = Beside { rare: question.rare, advise: question.advise };
+            let beside = Beside { rare: question.rare, advise: question.advise, alone: question.alone };
             Ok(ask::outage(opened, beside, settings, progress).map(|found| found.told(opened)))
         }
         "compare" => ask::compare(opened, &question.sets, settings, progress),

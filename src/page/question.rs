@@ -46,6 +46,9 @@ pub struct Question {
     /// For "run": look for charges at which to switch loads off.
     #[serde(default)]
     pub advise: bool,
+    /// For "run": nothing but the answer, without what changes would do: a first answer that a whole one follows.
+    #[serde(default)]
+    pub alone: bool,
     /// For "compare": variants beside those of the file, as `KEY=VALUE; ...`.
     #[serde(default)]
     pub sets: Vec<String>,

@@ -1,7 +1,7 @@
 //! Whether a position and a time zone agree, and which slip of the pen explains it where they don't.
 
 use super::Place;
-use super::near::{LONELY_KM, nearest, within};
+use super::near::{LONELY_KM, nearest_of, within};
 use super::table::Table;
 use super::zones::{self, NEAR_KM, Reading};
 use crate::sky::globe::distance_km;
@@ -74,46 +74,51 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
     let here = (latitude_deg, longitude_deg);
     let zone = zones::real(zone);
     let Some(countries) = zones::countries_of(zone) else { return Agreement::NothingKnown };
-    let Some((town, away_km)) = nearest(latitude_deg, longitude_deg) else { return Agreement::NothingKnown };
+    let table = Table::get();
+    let zone_at = |town: &usize| zones::real(table.zone(*town)) == zone;
+    let Some((nearest, away_km)) = nearest_of(latitude_deg, longitude_deg) else { return Agreement::NothingKnown };
     // At sea the nearest towns are nobody's neighbours.
-    let around = if LONELY_KM < away_km { Vec::new() } else { around(here, AROUND_KM.max(TIMES_NEAREST * away_km)) };
+    let around = if LONELY_KM < away_km { Vec::new() } else { within(here, AROUND_KM.max(TIMES_NEAREST * away_km)) };
     // Islands and ice without towns.
     let principal =
         TOWN_KM < away_km && zones::principal_place(zone).is_some_and(|place| distance_km(here, place) <= NEAR_KM);
-    let official = EVERYWHERE.contains(&(zone, town.country.code));
-    if principal || official || around.iter().any(|town| zones::real(town.zone) == zone) {
+    let official = EVERYWHERE.contains(&(zone, table.country(nearest).code));
+    if principal || official || around.iter().any(zone_at) {
         return Agreement::Agrees;
     }
-    let same_clock = same_clock(town.zone, zone);
-    if around.iter().any(|town| countries.contains(&town.country.code)) {
+    let same_clock = same_clock(table.zone(nearest), zone);
+    if around.iter().any(|town| countries.contains(&table.country(*town).code)) {
         // A lonely place's nearest town says little of the clock here.
-        return if same_clock || AROUND_KM < away_km || around.iter().any(|town| self::same_clock(town.zone, zone)) {
+        return if same_clock
+            || AROUND_KM < away_km
+            || around.iter().any(|town| self::same_clock(table.zone(*town), zone))
+        {
             Agreement::Agrees
         } else {
-            Agreement::OtherClock { town, away_km }
+            Agreement::OtherClock { town: table.place(nearest), away_km }
         };
     }
     let mut readings: Vec<(bool, Reading)> = zones::readings(here)
         .filter_map(|reading| {
-            let there = self::around(reading.place, READING_KM);
-            let own = there.iter().any(|town| zones::real(town.zone) == zone);
-            (own || there.iter().any(|town| town.country.code == countries[0])).then_some((!own, reading))
+            let there = within(reading.place, READING_KM);
+            let own = there.iter().any(zone_at);
+            (own || there.iter().any(|town| table.country(*town).code == countries[0])).then_some((!own, reading))
         })
         .collect();
     readings.sort_by_key(|(other, _)| *other);
     if !readings.is_empty() {
         return Agreement::Misread {
-            town,
+            town: table.place(nearest),
             away_km,
             readings: readings.into_iter().map(|(_, reading)| reading).collect(),
         };
     }
     // In a desert behind a border the nearest town may be the neighbour's.
-    let own_near = || self::around(here, OTHER_PART_KM).iter().any(|town| countries.contains(&town.country.code));
+    let own_near = || within(here, OTHER_PART_KM).iter().any(|town| countries.contains(&table.country(*town).code));
     if same_clock || LONELY_KM < away_km || TOWN_KM < away_km && own_near() {
         return Agreement::Agrees;
     }
-    Agreement::Elsewhere { town, away_km }
+    Agreement::Elsewhere { town: table.place(nearest), away_km }
 }
 
 /// Holds a position against a clock that stands still at an offset from UTC.
@@ -133,24 +138,24 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
 #[must_use]
 pub fn against_offset(latitude_deg: f64, longitude_deg: f64, offset_minutes: i32) -> Agreement {
     let here = (latitude_deg, longitude_deg);
-    let Some((town, away_km)) = nearest(latitude_deg, longitude_deg) else { return Agreement::NothingKnown };
+    let table = Table::get();
+    let Some((nearest, away_km)) = nearest_of(latitude_deg, longitude_deg) else { return Agreement::NothingKnown };
     if offset_minutes == 0 {
         return Agreement::NothingKnown;
     }
     let kept = |zone: &str| DAYS.iter().any(|day| offset(zone, day) == Some(60 * offset_minutes));
-    let own = if LONELY_KM < away_km { Vec::new() } else { around(here, AROUND_KM.max(TIMES_NEAREST * away_km)) };
-    if own.iter().any(|town| kept(town.zone)) || zones::principal_near(here).any(kept) {
+    let own = if LONELY_KM < away_km { Vec::new() } else { within(here, AROUND_KM.max(TIMES_NEAREST * away_km)) };
+    if own.iter().any(|town| kept(table.zone(*town))) || zones::principal_near(here).any(kept) {
         return Agreement::Agrees;
     }
-    let there = |reading: &Reading| nearest(reading.place.0, reading.place.1).filter(|(_, km)| *km <= READING_KM);
-    let readings: Vec<Reading> =
-        zones::readings(here).filter(|reading| there(reading).is_some_and(|(town, _)| kept(town.zone))).collect();
-    if readings.is_empty() { Agreement::NothingKnown } else { Agreement::Misread { town, away_km, readings } }
-}
-
-fn around(here: (f64, f64), reach_km: f64) -> Vec<Place> {
-    let table = Table::get();
-    within(here, reach_km).into_iter().map(|place| table.place(place)).collect()
+    let there = |reading: &Reading| nearest_of(reading.place.0, reading.place.1).filter(|(_, km)| *km <= READING_KM);
+    let readings: Vec<Reading> = zones::readings(here)
+        .filter(|reading| there(reading).is_some_and(|(town, _)| kept(table.zone(town))))
+        .collect();
+    if readings.is_empty() {
+        return Agreement::NothingKnown;
+    }
+    Agreement::Misread { town: table.place(nearest), away_km, readings }
 }
 
 /// Seconds that a zone's clock is ahead of UTC on a day.

@@ -12,6 +12,12 @@ use crate::sky::globe::{EARTH_KM, distance_km};
 /// `None` for figures that name no place on earth.
 #[must_use]
 pub fn nearest(latitude_deg: f64, longitude_deg: f64) -> Option<(Place, f64)> {
+    let (place, km) = nearest_of(latitude_deg, longitude_deg)?;
+    Some((Table::get().place(place), km))
+}
+
+/// The same by its index.
+pub(super) fn nearest_of(latitude_deg: f64, longitude_deg: f64) -> Option<(usize, f64)> {
     let here = on_earth(latitude_deg, longitude_deg)?;
     let mut best = (f64::INFINITY, 0);
     walk(here, |place, km| {
@@ -20,7 +26,7 @@ pub fn nearest(latitude_deg: f64, longitude_deg: f64) -> Option<(Place, f64)> {
         }
         best.0
     });
-    best.0.is_finite().then(|| (Table::get().place(best.1), best.0))
+    best.0.is_finite().then_some((best.1, best.0))
 }
 
 /// The time zone of the nearest place.
@@ -28,8 +34,8 @@ pub fn nearest(latitude_deg: f64, longitude_deg: f64) -> Option<(Place, f64)> {
 /// Arguments as of [`nearest`]; `None` for figures that name no place on earth, and more than 500 km from any place.
 #[must_use]
 pub fn zone_of(latitude_deg: f64, longitude_deg: f64) -> Option<&'static str> {
-    let (place, km) = nearest(latitude_deg, longitude_deg)?;
-    (km <= LONELY_KM).then_some(place.zone)
+    let (place, km) = nearest_of(latitude_deg, longitude_deg)?;
+    (km <= LONELY_KM).then(|| Table::get().zone(place))
 }
 
 /// Farther than this from any place nothing is said of the zone, and a position lies near none \[km].
@@ -50,8 +56,8 @@ pub(super) fn within(here: (f64, f64), reach_km: f64) -> Vec<usize> {
 /// People of all places of a zone.
 pub(super) fn people_in(zone: &str) -> u64 {
     let table = Table::get();
-    let places = (0..table.len()).map(|place| table.place(place)).filter(|place| place.zone == zone);
-    places.filter_map(|place| place.people).map(u64::from).sum()
+    let places = (0..table.len()).filter(|place| table.zone(*place) == zone);
+    places.filter_map(|place| table.people(place)).map(u64::from).sum()
 }
 
 fn on_earth(latitude_deg: f64, longitude_deg: f64) -> Option<(f64, f64)> {

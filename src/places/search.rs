@@ -41,7 +41,7 @@ const TIMES_SMALLER: u32 = 20;
 ///
 /// Behind a comma stand the region, the country or both: names or codes (two or three letters of ISO 3166-1 for countries;
 /// for regions where the code is of letters). Capitals, marks on letters, hyphens and apostrophes don't count; other names
-/// ("Köln" for Cologne) are known for places of 3,000 people and more.
+/// ("Köln" for Cologne) are known for places of 3,000 people and more, without the feature `all-names` of 100,000 and more.
 ///
 /// ```
 /// use tideover::places::{Found, find};

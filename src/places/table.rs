@@ -1,4 +1,5 @@
-//! The packed table of places, unpacked once. `places/README.md` describes its layout.
+//! The packed tables of places, each unpacked once, when something of it is first asked for. `places/README.md` describes their
+//! layout.
 
 use std::sync::OnceLock;
 
@@ -8,6 +9,13 @@ use crate::math;
 use crate::packed::{Reader, unpacked};
 
 static PACKED: &[u8] = include_bytes!("../../places/places.bin");
+static NAMES: &[u8] = include_bytes!("../../places/names.bin");
+/// Of large places, and of the others.
+#[cfg(not(feature = "all-names"))]
+static OTHER_NAMES: [&[u8]; 1] = [include_bytes!("../../places/other_names.bin")];
+#[cfg(feature = "all-names")]
+static OTHER_NAMES: [&[u8]; 2] =
+    [include_bytes!("../../places/other_names.bin"), include_bytes!("../../places/more_names.bin")];
 
 /// Steps of people in a decade.
 const CLASSES: f64 = 24.0;
@@ -39,7 +47,6 @@ pub(super) struct Region {
 
 /// A place as it is kept.
 struct Row {
-    name: &'static str,
     region: u16,
     zone: u16,
     latitude: i16,
@@ -58,8 +65,7 @@ pub(super) struct Table {
     pub regions: Vec<Region>,
     zones: Vec<&'static str>,
     rows: Vec<Row>,
-    /// Other names, a line for each place.
-    others: &'static str,
+    names: OnceLock<Vec<&'static str>>,
     keys: OnceLock<Keys>,
     /// Places by latitude.
     by_latitude: Vec<u32>,
@@ -81,23 +87,31 @@ impl Table {
         })
     }
 
+    /// Name of every place.
+    fn names(&self) -> &[&'static str] {
+        self.names.get_or_init(|| {
+            let names: Option<Vec<&str>> = text(NAMES).map(|names| names.lines().collect());
+            names
+                .filter(|names| names.len() == self.rows.len())
+                .expect("names belong to the table and its tests read them")
+        })
+    }
+
     fn unpack(packed: &[u8]) -> Option<Table> {
         // Kept as long as the program runs, so that names need not be copied.
         let mut rest = Reader(&*Vec::leak(unpacked(packed)?));
-        if rest.take(8)? != b"TIDEPLCE" || rest.u32()? != 1 {
+        if rest.take(8)? != b"TIDEPLCE" || rest.u32()? != 2 {
             return None;
         }
         let many = rest.u32()? as usize;
-        let mut sections = [&[][..]; 12];
+        let mut sections = [&[][..]; 10];
         for section in &mut sections {
             let length = rest.u32()? as usize;
             *section = rest.take(length)?;
         }
-        let [countries, regions, zones, letters, names, others, latitudes, longitudes, people, of_zone, known, heights] =
-            sections;
+        let [countries, regions, zones, letters, latitudes, longitudes, people, of_zone, known, heights] = sections;
         let lines = |section: &'static [u8]| std::str::from_utf8(section).ok();
 
-        let others = lines(others)?;
         let letters = Letters::of(lines(letters)?);
         let countries: &'static [Country] =
             lines(countries)?.lines().map(Country::of).collect::<Option<Vec<_>>>()?.leak();
@@ -108,10 +122,9 @@ impl Table {
         let of_zone = rises(of_zone, many)?;
         let mut heights = heights.into_iter();
         let mut rows = Vec::with_capacity(many);
-        for (place, name) in lines(names)?.lines().enumerate() {
+        for place in 0..many {
             let height = if *known.get(place)? == 1 { heights.next()? } else { i32::from(NO_HEIGHT) };
             rows.push(Row {
-                name,
                 region: *of_region.get(place)?,
                 zone: u16::try_from(of_zone[place]).ok().filter(|zone| usize::from(*zone) < zones.len())?,
                 latitude: i16::try_from(latitudes[place]).ok()?,
@@ -120,13 +133,9 @@ impl Table {
                 people: *people.get(place)?,
             });
         }
-        if rows.len() != many {
-            return None;
-        }
-        let mut by_latitude: Vec<(i16, u32)> = rows.iter().map(|row| row.latitude).zip(0..).collect();
-        by_latitude.sort_unstable();
-        let by_latitude = by_latitude.into_iter().map(|(_, place)| place).collect();
-        Some(Table { letters, countries, regions, zones, rows, others, keys: OnceLock::new(), by_latitude })
+        let by_latitude = by_latitude(&rows)?;
+        let (names, keys) = (OnceLock::new(), OnceLock::new());
+        Some(Table { letters, countries, regions, zones, rows, names, keys, by_latitude })
     }
 
     /// How many places there are.
@@ -142,19 +151,22 @@ impl Table {
     }
 
     fn make_keys(&self) -> Keys {
-        let mut text = String::with_capacity(2 * self.others.len());
+        let others = OTHER_NAMES.map(|packed| text(packed).unwrap_or_default());
+        let mut others = others.map(|names| names.split('\n'));
+        let mut text = String::with_capacity(4_000_000);
         let mut ends = Vec::with_capacity(3 * self.rows.len());
-        for (place, (row, others)) in (0..).zip(self.rows.iter().zip(self.others.split('\n'))) {
-            self.letters.fold_into(row.name, &mut text);
+        for (place, name) in (0..).zip(self.names()) {
+            self.letters.fold_into(name, &mut text);
             ends.push((text.len() as u32, place));
             // "Biel/Bienne", "Halle (Saale)": one of the names will do.
-            if row.name.contains(['/', '(']) {
-                for part in row.name.split(['/', '(', ')']).filter(|part| part.chars().any(char::is_alphanumeric)) {
+            if name.contains(['/', '(']) {
+                for part in name.split(['/', '(', ')']).filter(|part| part.chars().any(char::is_alphanumeric)) {
                     self.letters.fold_into(part, &mut text);
                     ends.push((text.len() as u32, place));
                 }
             }
-            for other in others.split('|').filter(|other| !other.is_empty()) {
+            let others = others.iter_mut().filter_map(Iterator::next).flat_map(|names| names.split('|'));
+            for other in others.filter(|other| !other.is_empty()) {
                 text.push_str(other);
                 ends.push((text.len() as u32, place));
             }
@@ -179,15 +191,30 @@ impl Table {
         let region = &self.regions[usize::from(row.region)];
         let (latitude_deg, longitude_deg) = self.position(place);
         Place {
-            name: row.name,
+            name: self.names()[place],
             region: Some(region.name).filter(|name| !name.is_empty()),
             country: region.country,
             people: people_of(row.people),
             latitude_deg,
             longitude_deg,
             height_m: (row.height != NO_HEIGHT).then(|| f64::from(row.height) * HEIGHT_STEP_M),
-            zone: self.zones[usize::from(row.zone)],
+            zone: self.zone(place),
         }
+    }
+
+    /// The time zone of a place.
+    pub fn zone(&self, place: usize) -> &'static str {
+        self.zones[usize::from(self.rows[place].zone)]
+    }
+
+    /// The country of a place.
+    pub fn country(&self, place: usize) -> &'static Country {
+        self.regions[self.region_of(place)].country
+    }
+
+    /// People of a place, to two digits; `None` where not known.
+    pub fn people(&self, place: usize) -> Option<u32> {
+        people_of(self.rows[place].people)
     }
 
     /// Places by latitude, from the south.
@@ -223,6 +250,31 @@ fn people_of(class: u8) -> Option<u32> {
     let people = math::pow(10.0, f64::from(class.checked_sub(1)?) / CLASSES);
     let digit = math::pow(10.0, (math::log10(people).floor() - 1.0).max(0.0));
     Some(((people / digit).round() * digit) as u32)
+}
+
+/// Places from the south, of equals in their order; `None` beyond the poles.
+fn by_latitude(rows: &[Row]) -> Option<Vec<u32>> {
+    const POLE: i16 = 90 * STEPS as i16;
+    let mut before = vec![0_usize; 2 * POLE as usize + 2];
+    let at = |row: &Row| usize::try_from(row.latitude.checked_add(POLE)?).ok();
+    for row in rows {
+        *before.get_mut(at(row)? + 1)? += 1;
+    }
+    for k in 1..before.len() {
+        before[k] += before[k - 1];
+    }
+    let mut places = vec![0; rows.len()];
+    for (place, row) in (0..).zip(rows) {
+        let next = before.get_mut(at(row)?)?;
+        *places.get_mut(*next)? = place;
+        *next += 1;
+    }
+    Some(places)
+}
+
+/// Text that was packed, kept as long as the program runs.
+fn text(packed: &[u8]) -> Option<&'static str> {
+    std::str::from_utf8(Vec::leak(unpacked(packed)?)).ok()
 }
 
 /// Numbers stored as rises.

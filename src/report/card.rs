@@ -1,18 +1,21 @@
 //! The plan card: one page to hang beside the station.
 
+use super::cautions;
 use super::document::{Column, Document, Sheet, Table};
+use super::fuel::Fuel;
 use super::headline::{headline, month_name, stopped};
 use super::notes::Note;
 use super::phrases::clock;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::told::Words;
-use super::words::duration;
+use super::words::{decimals, duration, hundredths};
 use crate::engine::Plan;
-use crate::scenario::model::{Aim, Pattern, Scenario};
-use crate::study::OutageAnswer;
-use crate::study::changes::holds_food;
-use crate::study::endurance::{Runtime, runtime};
-use crate::units::Litres;
+use crate::scenario::model::{Aim, Scenario};
+use crate::study::changes::{Costs, Effect};
+use crate::study::endurance::{Runtime, at_least_h, runtime};
+use crate::study::{Change, OutageAnswer};
+use crate::trials::Tally;
+use crate::trials::unknowns::Survival;
 
 /// Charges of the runtime table, below that which the battery is charged to.
 const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
@@ -25,30 +28,6 @@ fn charges(plan: &Plan) -> Vec<f64> {
     std::iter::once(full).chain(below).collect()
 }
 
-/// Food without power.
-///
-/// USDA FSIS and FDA leaflets (releases of 2007 and 2013): a closed fridge keeps food safe for about 4 hours, a full freezer
-/// for about 48, a half-full one for about 24; what has been above 40 °F (4 °C) for two hours is thrown away.
-const FOOD: [&str; 3] = [
-    "Fridge without power, door closed: food keeps about 4 hours. Then use a thermometer.",
-    "Freezer without power, door closed: about 48 hours when full, 24 when half full.",
-    "Throw away what has been above 4 °C (40 °F) for more than 2 hours. Never taste to find out. (USDA, FDA)",
-];
-
-const MEDICAL: &str = "Medical device: settle this plan with its maker and whoever prescribed it, and keep a second way to \
-                       power it.";
-const STATION: &str = "Station: dry, ventilated, out of the sun, off soft surfaces, away from bedding. Smell, swelling or \
-                       heat: unplug, leave, call for help.";
-/// What is to be said wherever a generator runs.
-pub(super) const GENERATOR: &str = "Generator: outdoors only, far from windows and doors: its exhaust (carbon monoxide) kills unseen. Never feed a house through a socket.";
-const WIRING: &str = "House wiring: a licensed electrician only. Makers' manuals and local code have the last word.";
-
-/// What a card says of safety, for whoever has to say it before there is one.
-#[must_use]
-pub fn cautions() -> Vec<&'static str> {
-    [MEDICAL, STATION, GENERATOR, WIRING].into_iter().chain(FOOD).collect()
-}
-
 /// The rows of the runtime table, and what they reckon with.
 struct Runtimes {
     /// The last column holds the hour at which a full battery lasts shortest, where any row hangs on it.
@@ -56,18 +35,28 @@ struct Runtimes {
     under: Vec<String>,
 }
 
-fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
+fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Runtimes {
     let told = |hours: f64| {
         if hours > LONGEST_TOLD_H { "over 14 days".to_string() } else { duration(hours) }
     };
-    let mut hangs = false;
+    let (mut hangs, mut careful) = (false, false);
     let charges = charges(plan);
     let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
         let all: Vec<Runtime> = charges.iter().map(|charge| runtime(plan, cells_c, *charge, &|k| picked(k))).collect();
         let full = &all[0];
         let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
         hangs |= full.hangs_on_the_hour();
-        let cells = all.iter().map(|runtime| told(runtime.shortest_h));
+        // Of what a person's health hangs on, no more than can be counted on.
+        let health = scenario.loads.iter().enumerate().any(|(k, load)| load.medical && picked(k));
+        careful |= health;
+        let cell = |(runtime, charge): (&Runtime, &f64)| {
+            if !health {
+                return told(runtime.shortest_h);
+            }
+            let drawn = (seed, runtime, LONGEST_TOLD_H + 1.0);
+            format!("{}*", told(at_least_h(plan, (cells_c, *charge), &|k| picked(k), drawn)))
+        };
+        let cells = all.iter().zip(&charges).map(cell);
         std::iter::once(name).chain(cells).chain([from]).collect::<Vec<_>>()
     };
     let mut rows = vec![
@@ -99,6 +88,13 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     if plan.loads.iter().any(|load| load.off_below > 0.0) {
         under.push("A load with a mark of its own counts as off below it.".into());
     }
+    if careful {
+        under.push(
+            "* A person's health hangs on it: the lower end of what capacity, draws and watts leave open. 39 of 40 such kits \
+             last at least so long."
+                .into(),
+        );
+    }
     let adds = match (plan.arrays.is_empty(), plan.wall_w.iter().any(|watts| *watts > 0.0)) {
         (true, false) => "",
         (true, true) if !plan.mains.is_empty() => "The mains adds to these hours between cuts. ",
@@ -111,12 +107,42 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64) -> Runtimes {
     Runtimes { table: Table::new(heads).rows(rows), under }
 }
 
+/// The changes that cost nothing and help for sure.
+fn free(answer: &OutageAnswer) -> impl Iterator<Item = &Effect> {
+    let helps = |effect: &&Effect| effect.change.costs() == Costs::Nothing && effect.pair.interval.low > 0.0;
+    answer.effects.iter().filter(helps)
+}
+
+/// A change with what it is worth: "phone left off (rides through 44 instead of 37 of 100)".
+fn gain(answer: &OutageAnswer, effect: &Effect) -> String {
+    let told = |survival: &Survival| hundredths(survival.probability, decimals(survival.interval));
+    format!(
+        "{} (rides through {} instead of {} of 100)",
+        effect.change.words(),
+        told(&effect.survival),
+        told(&answer.survival)
+    )
+}
+
+/// What helps for nothing beside what is done with the loads, each with what it is worth.
+fn beforehand(answer: &OutageAnswer) -> Vec<String> {
+    let with_loads = |change: &Change| {
+        matches!(change, Change::LeaveOff { .. } | Change::OffAtNight { .. } | Change::MoveMark { .. })
+    };
+    free(answer).filter(|effect| !with_loads(&effect.change)).map(|effect| gain(answer, effect)).collect()
+}
+
 /// What to do, by the charge that the station shows, in the order of doing it.
-fn by_charge(plan: &Plan) -> Vec<String> {
+fn by_charge(plan: &Plan, answer: &OutageAnswer) -> Vec<String> {
     let mut ruled: Vec<(f64, &str)> =
         plan.loads.iter().filter(|l| l.off_below > 0.0).map(|l| (l.off_below, l.name.as_str())).collect();
     ruled.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut steps = Vec::new();
+    let mut steps: Vec<String> = Vec::new();
+    for effect in free(answer) {
+        if matches!(effect.change, Change::LeaveOff { .. } | Change::OffAtNight { vital: false, .. }) {
+            steps.push(format!("From the first hour: {}.", gain(answer, effect)));
+        }
+    }
     if plan.loads.iter().all(|l| l.outlet != 0 || l.class > 0) && plan.loads.iter().any(|l| l.outlet == 0) {
         steps.push(
             "Nothing vital hangs on AC: switch the AC outlet off when you can, its idle draw never rests.".into(),
@@ -144,7 +170,7 @@ fn by_charge(plan: &Plan) -> Vec<String> {
 }
 
 /// What to do by the clock: panels put out and taken in, and the generator.
-fn by_clock(scenario: &Scenario, plan: &Plan) -> Vec<String> {
+fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<String> {
     let mut steps: Vec<(u16, String)> = Vec::new();
     for panel in &scenario.panels {
         for window in panel.out.iter().flat_map(|out| &out.hours) {
@@ -167,29 +193,10 @@ fn by_clock(scenario: &Scenario, plan: &Plan) -> Vec<String> {
                 format!("{from} to {to}: run the generator, plugged into the wall charger."),
             ));
         }
-        // Between cuts the mains charges too: what the generator gives of that is not told apart here.
-        let a_day_wh = if plan.mains.is_empty() { plan.wall_w.iter().sum::<f64>() * plan.season.step_h } else { 0.0 };
-        let days = plan.typical_length().0 / 24.0;
-        let hours: f64 = generator.hours.iter().map(|window| window.hours().0).sum();
-        let litres = |given: Option<Litres>, times: f64| given.map(|litres| litres.0 * times);
-        let parts = [litres(generator.fuel_per_kwh, a_day_wh / 1000.0), litres(generator.fuel_per_hour, hours)];
-        let known = parts.iter().any(Option::is_some) && a_day_wh > 0.0;
-        if let Some(on_hand) = generator.fuel {
-            steps.push((1439, format!("Fuel on hand as this was reckoned: {:.1} L.", on_hand.0)));
-        }
-        if known {
-            let fuel: f64 = parts.into_iter().flatten().sum();
-            steps.push((
-                1440,
-                format!(
-                    "Fuel to have: at most {fuel:.1} L a day, {:.1} L for {}, and more where the generator runs at part load.",
-                    fuel * days.max(1.0),
-                    duration(24.0 * days.max(1.0))
-                ),
-            ));
-        } else if a_day_wh > 0.0 {
-            steps.push((1440, "Fuel to have: measure what the generator burns in an hour under this load.".into()));
-        }
+        // A generator that nobody starts needs no fuel.
+        let fuel = Fuel::of(scenario, plan, tally).filter(|_| plan.generator_runs_h(generator) > 0.0);
+        let told = fuel.map(|fuel| fuel.steps()).unwrap_or_default();
+        steps.extend(told.into_iter().map(|step| (1440, step)));
     }
     steps.sort_by_key(|(minute, _)| *minute);
     steps.into_iter().map(|(_, step)| step).collect()
@@ -217,22 +224,24 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
     out.sheet = Sheet::Large;
     out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
-    out.lead(headline(scenario, answer));
-    let by_clock = by_clock(scenario, plan);
+    out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
+    let by_clock = by_clock(scenario, plan, &answer.tally);
     if !by_clock.is_empty() {
         out.head("By the clock").steps(by_clock);
     }
-    out.head("By the charge that the station shows").steps(by_charge(plan));
-    out.head("How long the battery lasts without sun, by that charge");
-    let Runtimes { table, under } = runtimes_of(scenario, plan, cells_c);
-    out.table(table).say(under.join(" "));
-    if scenario.loads.iter().any(holds_food) {
-        out.head("Food").list(food(scenario));
+    let beforehand = beforehand(answer);
+    if !beforehand.is_empty() {
+        out.head("Free, and it helps").list(beforehand);
     }
-    let medical = scenario.loads.iter().any(|load| load.medical).then_some(MEDICAL);
-    let generator = scenario.generator.as_ref().map(|_| GENERATOR);
-    let cautions = medical.into_iter().chain([STATION]).chain(generator).chain([WIRING]);
-    out.head("Take care").list(cautions);
+    out.head("By the charge that the station shows").steps(by_charge(plan, answer));
+    out.head("How long the battery lasts without sun, by that charge");
+    let Runtimes { table, under } = runtimes_of(scenario, plan, cells_c, answer.settings.seed);
+    out.table(table).say(under.join(" "));
+    let food = cautions::food(scenario);
+    if !food.is_empty() {
+        out.head("Food").list(food);
+    }
+    out.head("Take care").list(cautions::of(scenario));
     out.say(source(weather));
     out
 }
@@ -245,25 +254,4 @@ fn source(weather: &Note) -> String {
         }
         other => other.words(),
     }
-}
-
-/// What is to be said of food: of a fridge or of a freezer alone only where there is one.
-fn food(scenario: &Scenario) -> Vec<&'static str> {
-    let named = |words: &[&str]| {
-        let names = scenario.loads.iter().filter(|load| holds_food(load)).map(|load| load.name.to_lowercase());
-        names.into_iter().any(|name| words.iter().any(|word| name.contains(word)))
-    };
-    let parts = scenario.loads.iter().filter_map(|load| match &load.pattern {
-        Pattern::Cooler(cooler) => Some((cooler.fridge.is_some(), cooler.freezer.is_some())),
-        _ => None,
-    });
-    let (mut fridge, mut freezer) = (named(&["fridge", "refrigerator"]), named(&["freezer"]));
-    for (has_fridge, has_freezer) in parts {
-        fridge |= has_fridge;
-        freezer |= has_freezer;
-    }
-    // A cool box is judged as a fridge.
-    fridge |= !freezer;
-    let [of_fridge, of_freezer, rule] = FOOD;
-    fridge.then_some(of_fridge).into_iter().chain(freezer.then_some(of_freezer)).chain([rule]).collect()
 }

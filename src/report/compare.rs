@@ -198,7 +198,7 @@ fn table(facts: &Facts) -> Table {
     let mut columns = vec![
         Column::left("variant"),
         Column::left("verdict"),
-        Column::right("rides through"),
+        Column::left("rides through"),
         Column::right("difference"),
         Column::right("gains"),
         Column::right("loses"),

@@ -2,10 +2,13 @@
 
 use serde::Serialize;
 
+use super::cautions;
+use super::document::Document;
 use super::words::share_by_chance;
 use crate::engine::{Asks, Plan};
 use crate::loads::CoolerPlan;
 use crate::loads::cooler::PART_NAMES;
+use crate::scenario::model::Scenario;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::{FoodTally, Tally, count_quantile};
 
@@ -58,6 +61,21 @@ pub fn sentences(plan: &Plan, tally: &Tally) -> Vec<String> {
         )
     };
     parts(plan, tally).map(one).collect()
+}
+
+/// Adds what became of the food, and what to do with it; nothing where nothing keeps food cold.
+///
+/// * `head` — the section's heading.
+pub fn add(out: &mut Document, scenario: &Scenario, (plan, tally): (&Plan, &Tally), head: &str) {
+    let rules = cautions::food(scenario);
+    if rules.is_empty() {
+        return;
+    }
+    out.head(head);
+    for part in sentences(plan, tally) {
+        out.say(part);
+    }
+    out.list(rules);
 }
 
 /// Food in one part of a cooler, for the JSON schema.

@@ -8,6 +8,7 @@ use super::words::{
 use crate::calendar::MONTHS;
 use crate::math;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
+use crate::study::fit::Unjudged;
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Interval, Z_95, wilson};
 use crate::trials::unknowns::ENOUGH;
@@ -47,10 +48,12 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     } else {
         String::new()
     };
+    let unjudged = answer.unjudged.as_ref();
     let held = format!(
-        "{} simulated {outages}{storm} here, {}.{}",
+        "{} simulated {outages}{storm} here, {}.{}{}",
         thousands(answer.tally.trials),
-        what_held(scenario, &survival(&answer.survival), &allowance),
+        what_held(scenario, &survival(&answer.survival), &allowance, unjudged),
+        unjudged.map_or(String::new(), not_judged),
         medical(scenario, answer)
     );
     let told = answer.overloads.iter().map(Words::words).collect::<Vec<_>>().join(" ");
@@ -95,13 +98,16 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
 }
 
 /// What had to hold, loads that stay on and food that keeps, and in how many outages it did.
-fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
+fn what_held(scenario: &Scenario, share: &str, allowance: &str, unjudged: Option<&Unjudged>) -> String {
     let judged = |load: &Load| matches!(&load.pattern, Pattern::Cooler(c) if c.food != FoodRule::NotJudged);
     let names = |cooler: bool| -> Vec<&str> {
         let vital = scenario.loads.iter().filter(|load| load.priority == Priority::Vital);
         vital.filter(|load| judged(load) == cooler).map(|load| load.name.as_str()).collect()
     };
-    let (on, cold) = (names(false), names(true));
+    let (mut on, cold) = (names(false), names(true));
+    if unjudged.is_some() && !cold.is_empty() {
+        on.clear();
+    }
     match (on.is_empty(), cold.is_empty()) {
         (_, true) => format!("{} stayed on through {share}{allowance}", the_list(&on)),
         (true, false) => format!("the food in {} kept through {share}", the_list(&cold)),
@@ -111,6 +117,17 @@ fn what_held(scenario: &Scenario, share: &str, allowance: &str) -> String {
             format!("{on} stayed on{allowance} and the food in {cold} kept through {share}")
         }
     }
+}
+
+/// Vital loads that nothing judges.
+fn not_judged(unjudged: &Unjudged) -> String {
+    let Unjudged { loads, asked_wh, allowed_wh } = unjudged;
+    format!(
+        " Nothing judges {}: {} may be missed (allow_unmet), and no more than {} is asked for in a whole outage.",
+        the_list(loads),
+        energy(*allowed_wh),
+        energy(*asked_wh)
+    )
 }
 
 /// What to say of a run that was stopped; nothing of one that was not.
@@ -132,7 +149,7 @@ fn precision_missed(answer: &OutageAnswer) -> Option<String> {
     // The width falls with the square root of the trials.
     let needed = (n as f64 * math::powi(reached / asked, 2) / 1000.0).ceil() as u64 * 1000;
     Some(format!(
-        " The precision asked for ({}) was not reached: {} trials leave {} on either side. About {} would do (--trials).",
+        " The precision asked for ({}) was not reached: {} trials leave {} on either side. About {} trials would do.",
         percent(asked),
         thousands(n),
         percent(reached),

@@ -309,12 +309,11 @@ pub fn best_words(lineup: &Lineup, verdicts: &[(usize, &CellAnswer)], standings:
     }
 }
 
-/// What a price or a weight comes to for each survived outage in 100, with the ends of the range.
+/// What a price or a weight comes to for each survived outage in 100, by the best estimate.
 #[must_use]
-pub fn per_point(amount: Option<f64>, verdict: &CellAnswer) -> Option<[f64; 3]> {
-    let s = &verdict.survival;
-    let amount = amount?;
-    (s.probability > 0.0).then(|| [s.probability, s.interval.high, s.interval.low].map(|p| amount / (100.0 * p)))
+pub fn per_point(amount: Option<f64>, verdict: &CellAnswer) -> Option<f64> {
+    let (amount, survived) = (amount?, verdict.survival.probability);
+    (survived > 0.0).then(|| amount / (100.0 * survived))
 }
 
 /// A ranking; kits that do not fit come last with their reason.
@@ -329,7 +328,7 @@ fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
         let facts = &lineup.kits[*kit];
         // By the best estimate: the range of the share beside it moves this too.
         let per = |amount, decimals: usize| {
-            per_point(amount, verdict).map_or("-".into(), |[best, ..]| format!("{best:.decimals$}"))
+            per_point(amount, verdict).map_or("-".into(), |each| format!("{each:.decimals$}"))
         };
         rows.push(vec![
             facts.name.clone(),

@@ -241,8 +241,8 @@ fn json_cell(lineup: &Lineup, row: &Row) -> JsonCell {
         share_of_failures: first.share,
         after_h_p50: first.after_h_p50,
     });
-    out.price_per_point = per_point(facts.price, verdict).map(|per| per[0]);
-    out.weight_kg_per_point = per_point(facts.weight_kg, verdict).map(|per| per[0]);
+    out.price_per_point = per_point(facts.price, verdict);
+    out.weight_kg_per_point = per_point(facts.weight_kg, verdict);
     out.additions = Addition::ALL
         .into_iter()
         .zip(&verdict.additions)

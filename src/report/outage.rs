@@ -1,21 +1,22 @@
 //! The answer of `run` as a document.
 
 use super::advise::{self, Advised};
-use super::card::GENERATOR;
+use super::cautions::{self, DEVICE_ON_DC, GENERATOR};
 use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
+use super::fuel::Fuel;
 use super::headline::{doubt, headline, stopped};
 use super::notes::Note;
 use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{
-    self, common_decimals, day_of_outage, duration, energy, hundredths, percent, range, share, survival_with, the_list,
+    self, day_of_outage, decimals, duration, energy, hundredths, in_step, percent, range, share, survival, the_list,
     thousands,
 };
 use super::{cuts, food, pictures, rare, surer};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
-use crate::scenario::model::{Generator, Scenario};
+use crate::scenario::model::Scenario;
 use crate::study::Change;
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
@@ -47,28 +48,21 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(scenario.title.clone());
     out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
     out.lead(headline(scenario, answer)).under(doubt(answer));
+    out.caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     out.head("What fails, and when").say(failures(plan, answer));
     out.head("What runs, and how long it is off").table(loads(plan, answer));
     out.say(by_chance_alone(plan, answer));
     cuts::add(&mut out, plan, tally);
     out.head("When each is dark").figure(pictures::dark(plan, tally));
     out.head("Still riding through").figure(pictures::riding(plan, answer));
-    let food = food::sentences(plan, tally);
-    if !food.is_empty() {
-        out.head("The food in the coolers");
-        for part in food {
-            out.say(part);
-        }
-    }
+    food::add(&mut out, scenario, (plan, tally), "The food");
     out.head("Charge of the battery through the outage").figure(pictures::charge_with_outages(plan, answer));
     let mean = tally.ledger.scaled(1.0 / tally.trials as f64);
     out.head("Where the energy comes from and goes, in a mean outage")
         .figure(pictures::flows(&mean))
         .table(account(&mean, plan));
-    // Between cuts the mains gives too, and needs no fuel.
-    if let Some(generator) = scenario.generator.as_ref().filter(|_| plan.mains.is_empty()) {
-        let burnt_l = plan.fuel.as_ref().map(|_| tally.cuts.burnt_l / tally.trials as f64);
-        out.say(fuel(generator, mean[Flow::Wall], burnt_l));
+    if let Some(fuel) = Fuel::of(scenario, plan, tally) {
+        out.say(fuel.words());
     }
     if scenario.generator.is_some() {
         out.say(GENERATOR);
@@ -79,10 +73,12 @@ pub fn document(facts: &Facts) -> Document {
             "What each change does, in outages of 100 with its 95 % range of chance",
             answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
         ));
-        out.say(beyond_the_input(plan, answer));
+        out.say(beyond_the_input(plan, answer)).say(changes_beside(answer));
     }
     if !answer.surer.is_empty() {
         out.head("What would make this surer").list(answer.surer.iter().map(surer::sentences));
+    } else if answer.survival.shares.iter().any(Option::is_some) {
+        out.head("What would make this surer").say(surer::NOTHING);
     }
     if rare_missing || answer.rarity.is_some() {
         out.head("How rare a failure is");
@@ -181,7 +177,7 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
             let when = if *step == 0 {
                 format!("within the first {}", first_steps(1, step_h))
             } else {
-                format!("around hour {:.0}", *step as f64 * step_h)
+                format!("{} into the outage", in_step(*step, step_h))
             };
             let share = hundredths(*off as f64 / answer.tally.trials as f64, 0);
             format!("{} in {share} of 100 ({when})", the_list(names))
@@ -200,7 +196,6 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
 
 fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
     let step_h = plan.season.step_h;
-    let decimals = common_decimals(answer.kept_on.iter().map(|kept| kept.interval));
     let row = |((load, tally), kept): ((&LoadPlan, &LoadTally), &Survival)| {
         let got = if tally.asked_wh > 0.0 { 1.0 - tally.unserved_wh / tally.asked_wh } else { 1.0 };
         let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
@@ -214,15 +209,14 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
             if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
             format!(
                 "{} of 100 ({}{})",
-                hundredths(kept.probability, decimals),
-                range(kept.interval, decimals),
+                hundredths(kept.probability, decimals(kept.interval)),
+                range(kept.interval, decimals(kept.interval)),
                 if chance_alone(plan, kept) { "*" } else { "" }
             ),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
             match count_quantile(&tally.first_off, 0.5) {
                 None => "-".into(),
-                Some(0) => format!("within {}", duration(step_h)),
-                Some(step) => format!("hour {:.0}", step as f64 * step_h),
+                Some(step) => in_step(step, step_h),
             },
         ]
     };
@@ -234,7 +228,7 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         Column::right("gets"),
         Column::right("always on in"),
         Column::right("else off for"),
-        Column::right("first off at"),
+        Column::right("first off in"),
     ])
     .rows(plan.loads.iter().zip(&answer.tally.loads).zip(&answer.kept_on).map(row))
 }
@@ -345,30 +339,23 @@ pub fn differences<'a>(
 }
 
 fn effects(answer: &OutageAnswer) -> Table {
-    let decimals = common_decimals(answer.effects.iter().map(|effect| effect.survival.interval));
     let rows = answer.effects.iter().map(|effect| {
         let told = difference(&effect.pair, "no difference that these trials can tell");
         let costs = phrases::costs(effect.change.costs()).to_string();
-        [effect.change.words(), costs, survival_with(&effect.survival, decimals), told]
+        [effect.change.words(), costs, survival(&effect.survival), told]
     });
     // What it costs says so itself.
     let columns = ["change", "", "rides through", "difference"].map(Column::left);
     Table::new(columns).bare().rows(rows)
 }
 
-/// What the generator burned in a mean outage.
-fn fuel(generator: &Generator, wall_wh: f64, burnt_l: Option<f64>) -> String {
-    let given = format!("In a mean outage the generator gives {}", energy(wall_wh));
-    if let (Some(burnt_l), Some(fuel)) = (burnt_l, generator.fuel) {
-        return format!("{given} and burns {burnt_l:.1} of the {:.1} L on hand.", fuel.0);
-    }
-    match generator.fuel_per_kwh {
-        Some(per_kwh) => format!(
-            "{given} and burns {:.1} L for it; at part load it burns more for each kWh than at full load.",
-            per_kwh.0 * wall_wh / 1000.0
-        ),
-        None => format!("{given}."),
-    }
+/// What must be said beside some changes.
+fn changes_beside(answer: &OutageAnswer) -> String {
+    let has = |of: fn(&Change) -> bool| answer.effects.iter().any(|effect| of(&effect.change));
+    let night = has(|change| matches!(change, Change::OffAtNight { vital: true, .. }))
+        .then_some("A vital thing that is off at night is dark then, every night, and that is not counted as missed.");
+    let device = has(|change| matches!(change, Change::MoveLoad { medical: true, .. })).then_some(DEVICE_ON_DC);
+    night.into_iter().chain(device).collect::<Vec<_>>().join(" ")
 }
 
 /// Strings among the changes that make more than the solar input takes.

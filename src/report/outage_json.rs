@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
+use super::cautions;
 use super::cuts::Cuts;
+use super::fuel::Fuel;
 use super::headline::{doubt, headline};
 use super::json::{Difference, Share};
 use super::notes::Note;
@@ -11,7 +13,6 @@ use super::phrases::PRIORITIES;
 use super::place::Whereabouts;
 use super::told::{self, Told};
 use super::{advise, food, rare, surer, verdict};
-use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, Unknown};
 use crate::study::Change;
 use crate::study::changes::Costs;
@@ -57,10 +58,15 @@ pub struct Outage<'a> {
     pub energy: Ledger,
     /// Fuel burned in a mean outage \[L\]; null where there is no generator or its thirst is not known.
     pub fuel_l: Option<f64>,
+    /// Fuel burned if the generator gives all that the charger takes in its hours, in an outage of the usual length \[L\]; null
+    /// as `fuel_l`.
+    pub fuel_most_l: Option<f64>,
     /// Charge after each step, as quantiles over the trials.
     pub charge: Vec<Charge>,
     /// Load by load.
     pub loads: Vec<Load>,
+    /// What is to be minded with this kit.
+    pub cautions: Vec<&'static str>,
     /// What single changes would do: the most useful of those tried, the free ones first.
     pub changes: Vec<Changed<'a>>,
     /// A closer look at how rare a failure is; null where 20 failures or more were counted and none was asked for.
@@ -103,6 +109,13 @@ pub struct FirstFailure {
     pub load: String,
     /// Its share of the failures, 0 to 1.
     pub share_of_failures: f64,
+    /// Hours into the outage, from the beginning of a step: where the quarter, half and three quarters of the failures come
+    /// that `after_h_p25` and its kin hold to the end of that step.
+    pub from_h_p25: f64,
+    /// See `from_h_p25`.
+    pub from_h_p50: f64,
+    /// See `from_h_p25`.
+    pub from_h_p75: f64,
     /// Hours into the outage, to the end of a step: a quarter, half and three quarters of the failures come no later.
     pub after_h_p25: f64,
     /// See `after_h_p25`.
@@ -191,16 +204,18 @@ const OUTLET_CODES: [&str; 3] = ["ac", "dc", "usb"];
 #[must_use]
 pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
     let &Facts { scenario, plan, answer, notes, advised, .. } = facts;
-    let fuel_per_kwh =
-        scenario.generator.as_ref().filter(|_| plan.mains.is_empty()).and_then(|g| g.fuel_per_kwh).map(|fuel| fuel.0);
     let tally = &answer.tally;
     let n = tally.trials as f64;
+    let fuel = Fuel::of(scenario, plan, tally);
     let step_h = plan.season.step_h;
     let after = |p: f64| count_quantile(&tally.failure_step, p).map_or(f64::NAN, |s| (s + 1) as f64 * step_h);
     let failures = tally.trials - tally.survived;
     let first_failure = tally.fails_first().map(|(k, load)| FirstFailure {
         load: plan.loads[k].name.clone(),
         share_of_failures: load.failed_first as f64 / failures as f64,
+        from_h_p25: after(0.25) - step_h,
+        from_h_p50: after(0.5) - step_h,
+        from_h_p75: after(0.75) - step_h,
         after_h_p25: after(0.25),
         after_h_p50: after(0.5),
         after_h_p75: after(0.75),
@@ -277,13 +292,16 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         vital_unmet_wh: tally.vital_missed_wh / n,
         first_failure,
         energy: tally.ledger.scaled(1.0 / n),
-        fuel_l: plan
-            .fuel
-            .as_ref()
-            .map(|_| tally.cuts.burnt_l / n)
-            .or(fuel_per_kwh.map(|per_kwh| per_kwh * tally.ledger[Flow::Wall] / n / 1000.0)),
+        fuel_l: fuel.and_then(|fuel| fuel.mean_l),
+        fuel_most_l: fuel.and_then(|fuel| fuel.most_l()),
         charge,
         loads,
+        cautions: cautions::of(scenario)
+            .into_iter()
+            .chain([cautions::elsewhere(scenario, answer.verdict(scenario))])
+            .chain(cautions::food(scenario))
+            .filter(|told| !told.is_empty())
+            .collect(),
         changes: answer
             .effects
             .iter()

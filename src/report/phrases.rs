@@ -63,17 +63,19 @@ impl Words for Change {
                 }
             }
             Change::BiggerBattery => "a quarter more battery".into(),
-            Change::MoveLoad { name, to, watts, .. } => {
+            Change::MoveLoad { name, to, watts, medical, .. } => {
                 let outlet = match to {
                     OutletKind::Ac => "AC",
                     OutletKind::Dc => "the 12 V DC outlet",
                     OutletKind::Usb => "USB",
                 };
-                format!("{name} on {outlet} ({watts:.0} W there)")
+                let approved = if *medical { "; only through a supply that its maker approves" } else { "" };
+                format!("{name} on {outlet} ({watts:.0} W there{approved})")
             }
             Change::LeaveOff { name, .. } => format!("{name} left off"),
-            Change::OffAtNight { name, .. } => {
-                format!("{name} off from {} to {}", clock(NIGHT.from_minute), clock(NIGHT.to_minute))
+            Change::OffAtNight { name, vital, .. } => {
+                let though = if *vital { ", though it is vital" } else { "" };
+                format!("{name} off from {} to {}{though}", clock(NIGHT.from_minute), clock(NIGHT.to_minute))
             }
             Change::MoveMark { name, off_below, now_off_below, .. } => {
                 let now = now_off_below.map_or(String::new(), |now| format!(" (now {:.0} %)", 100.0 * now));

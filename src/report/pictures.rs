@@ -185,8 +185,8 @@ pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
     }
     if drawn {
         figure.legend.push_str(
-            " Single outages: those that a tenth, half and nine tenths of the first trials went worse than; --trace tells \
-             all of one.",
+            " Single outages: those that a tenth, half and nine tenths of the first trials went worse than; a trace tells all of \
+             one.",
         );
     }
     figure

@@ -137,11 +137,11 @@ pub(super) fn told(fit: &Fit) -> Vec<Fitted> {
             Unknown::Factor(kind) => {
                 (format!("conversion to {} beyond that", outlet(*kind)), inverse(&estimate).scaled(100.0), "%")
             }
-            // Where the tests tell them. One step stands for all: that of the bench load.
-            Unknown::Step(load_w) if *load_w == fit.bench_load_w() && fit.told(unknown) != Told::NotAtAll => {
+            // Where the tests tell them well. One step stands for all: that of the bench load.
+            Unknown::Step(load_w) if *load_w == fit.bench_load_w() && fit.told(unknown) == Told::Well => {
                 (format!("taken by a fan or another step at {load_w:.0} W of AC"), estimate, "W")
             }
-            Unknown::Fall if fit.told(unknown) != Told::NotAtAll => {
+            Unknown::Fall if fit.told(unknown) == Told::Well => {
                 ("lost for each C of rate beyond a fifth".into(), percent, "%")
             }
             Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => continue,

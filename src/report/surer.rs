@@ -64,6 +64,10 @@ impl Words for Measure {
     }
 }
 
+/// Where nothing would.
+pub const NOTHING: &str =
+    "No single measurement: none would change the verdict, or make the range narrower by a tenth.";
+
 /// One thing that would make an answer surer, in sentences.
 #[must_use]
 pub fn sentences(surer: &Surer) -> String {

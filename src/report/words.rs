@@ -69,6 +69,19 @@ pub fn duration(hours: f64) -> String {
     }
 }
 
+/// When something came that is known to a step of an outage: "45-46 h", "0-15 min".
+///
+/// * `step` — counted from 0; `step_h` — its length \[h\].
+#[must_use]
+pub fn in_step(step: usize, step_h: f64) -> String {
+    let (from_h, to_h) = (step as f64 * step_h, (step + 1) as f64 * step_h);
+    if to_h < 1.0 - 1e-9 {
+        return format!("{:.0}-{:.0} min", 60.0 * from_h, 60.0 * to_h);
+    }
+    let hours = |h: f64| format!("{h:.2}").trim_end_matches('0').trim_end_matches('.').to_string();
+    format!("{}-{} h", hours(from_h), hours(to_h))
+}
+
 /// A duration before a noun: "four-day", "18-hour".
 #[must_use]
 pub fn duration_adjective(hours: f64) -> String {
@@ -177,7 +190,12 @@ pub fn survival_with(survival: &Survival, decimals: usize) -> String {
 #[must_use]
 pub fn percent(share: f64) -> String {
     let p = share * 100.0;
-    if p != 0.0 && p.abs() < 9.95 { format!("{p:.1} %") } else { format!("{p:.0} %") }
+    match p.abs() {
+        0.0 => "0 %".into(),
+        small if small < 0.05 => "under 0.1 %".into(),
+        small if small < 9.95 => format!("{p:.1} %"),
+        _ => format!("{p:.0} %"),
+    }
 }
 
 /// A difference of shares told of 100 outages, with its range, which on the same trials holds chance alone: "+11.2 of 100
@@ -191,7 +209,7 @@ pub fn difference(difference: f64, low: f64, high: f64) -> String {
 #[must_use]
 pub fn points(share: f64) -> String {
     let p = share * 100.0;
-    if p != 0.0 && p.abs() < 0.095 { format!("{p:+.2}") } else { format!("{p:+.1}") }
+    if (0.005..0.095).contains(&p.abs()) { format!("{p:+.2}") } else { format!("{p:+.1}") }
 }
 
 /// Hour of the outage as "day 3, hour 5": days counted from 1.

@@ -1,5 +1,6 @@
 //! Do the parts of a kit fit together? A list of judgements, each with its numbers, reason and remedy.
 
+mod allowance;
 mod cells;
 mod watts;
 
@@ -12,6 +13,7 @@ use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::units::Celsius;
 use crate::weather::Climate;
+pub use allowance::{Unjudged, unjudged};
 pub use cells::bench_test;
 use cells::discharge_rate;
 use watts::{Of, busiest, clock, may_run, never_run, outlets, small_ac};
@@ -75,6 +77,8 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     all.extend(small_ac(scenario, plan));
     all.extend(dc_cable(scenario, plan));
     all.extend(generator(scenario));
+    all.extend(starting(scenario, plan));
+    all.extend(allowance::verdict(scenario, plan));
     all.extend(controller(scenario));
     all.sort_by_key(|verdict| verdict.weight);
     all
@@ -371,4 +375,27 @@ fn generator(scenario: &Scenario) -> Option<Judgement> {
     } else {
         Judgement::new(Weight::Fits, about, key, "carries the wall charger").found(found).allowed(allowed)
     })
+}
+
+/// A generator that nobody is there to start, or to start in time.
+fn starting(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
+    let generator = scenario.generator.as_ref()?;
+    let (meant_h, runs_h): (f64, f64) =
+        (generator.hours.iter().map(|window| window.hours().0).sum(), plan.generator_runs_h(generator));
+    if runs_h >= meant_h - 0.02 {
+        return None;
+    }
+    let what = if runs_h <= 0.0 {
+        "is never started: nobody is at home in its hours"
+    } else {
+        "starts later than its hours say, or not in all of them: nobody is at home then"
+    };
+    Some(
+        Judgement::new(Weight::Warns, "generator: who starts it", "generator.hours", what)
+            .found(format!("{runs_h:.1} h a day of {meant_h:.1} h"))
+            .because("a generator is started by hand, and the answer counts only what runs")
+            .remedy("move its hours into those in which somebody is at home, or say otherwise who starts it")
+            .against("outage.somebody_home", "somebody is there")
+            .in_the_answer(),
+    )
 }

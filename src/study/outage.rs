@@ -1,7 +1,7 @@
 //! Will the kit ride through?
 
 use super::changes::{Change, Effect};
-use super::fit::{Overload, overloads};
+use super::fit::{Overload, Unjudged, overloads, unjudged};
 use super::rare::Rarity;
 use super::surer::{Surer, surer};
 use super::verdict::{Stakes, Verdict};
@@ -33,6 +33,8 @@ pub struct OutageAnswer {
     pub lengthened_to_h: Option<f64>,
     /// Whether a person's health hangs on a load: the answer is then judged by the lower end of its interval.
     pub medical: bool,
+    /// Vital loads that may miss more than they ask for, and are judged by nothing.
+    pub unjudged: Option<Unjudged>,
     /// Outlets that switch off when what may run at once does, which the trials do not know.
     pub overloads: Vec<Overload>,
     /// The closer look at how rare a failure is, where it was taken ([`super::rare::rarity`]).
@@ -46,8 +48,28 @@ pub struct OutageAnswer {
 /// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
 /// before a single trial was done.
 pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<OutageAnswer> {
-    let (changes, changed): (Vec<Change>, Vec<Plan>) =
-        Change::worth_telling(scenario, plan, settings, progress)?.into_iter().unzip();
+    let changes = Change::worth_telling(scenario, plan, settings, progress)?;
+    with_changes(scenario, plan, changes, settings, progress)
+}
+
+/// The same without any change.
+pub fn outage_alone(
+    scenario: &Scenario,
+    plan: &Plan,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<OutageAnswer> {
+    with_changes(scenario, plan, Vec::new(), settings, progress)
+}
+
+fn with_changes(
+    scenario: &Scenario,
+    plan: &Plan,
+    changes: Vec<(Change, Plan)>,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<OutageAnswer> {
+    let (changes, changed): (Vec<Change>, Vec<Plan>) = changes.into_iter().unzip();
     let plans: Vec<Plan> = std::iter::once(plan.clone()).chain(changed).collect();
     let mut tallies = run(&plans, settings, progress);
     if tallies.first()?.trials == 0 {
@@ -68,9 +90,14 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
     });
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);
+    let overloads = overloads(scenario, plan);
+    let stakes = Stakes::of(medical, &overloads);
+    // What does harm is no advice.
+    let before = Verdict::on(&survival, stakes);
+    effects.retain(|effect| effect.pair.difference >= 0.0 && Verdict::on(&effect.survival, stakes) <= before);
     let lengthened_to_h = plan.season.outage.lengthened_to_h(plan.season.step_h);
     let kept_on = kept_on(plan, &tally, &survival);
-    let surer = surer(scenario, plan, &survival);
+    let surer = surer(scenario, plan, &survival, stakes);
     Some(OutageAnswer {
         survival,
         kept_on,
@@ -81,7 +108,8 @@ pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &
         record_years: plan.season.years_of_record,
         lengthened_to_h,
         medical,
-        overloads: overloads(scenario, plan),
+        unjudged: unjudged(scenario, plan),
+        overloads,
         rarity: None,
         stopped_early,
         settings: *settings,

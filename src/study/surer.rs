@@ -2,12 +2,18 @@
 
 use serde::Serialize;
 
+use super::verdict::{Stakes, Verdict};
 use crate::engine::{Plan, Rig, Unknown};
 use crate::scenario::model::Scenario;
+use crate::trials::interval::Interval;
 use crate::trials::unknowns::{Held, Survival};
 
 /// Least share of what is not known that is worth a measurement.
 const WORTH_MEASURING: f64 = 0.05;
+/// Part of a range's width by which a measurement must make it narrower to be worth telling, 0 to 1, unless it changes the verdict.
+const NARROWER: f64 = 0.1;
+/// And by how much of all outages at least, 0 to 1.
+const NARROWER_BY: f64 = 0.02;
 /// Charge that a measurement of an idle draw should take at least, 0 to 1: a display counts in whole percents.
 const READABLE: f64 = 0.1;
 /// Charge that it may take at most.
@@ -130,16 +136,28 @@ pub struct Surer {
     pub held: Held,
 }
 
+/// Whether a range known better tells a person anything new: another verdict, or a range that is noticeably narrower.
+fn tells_more(survival: &Survival, held: &Held, stakes: Stakes) -> bool {
+    let other = Verdict::of(held.probability, held.interval, stakes) != Verdict::on(survival, stakes);
+    let width = |interval: Interval| interval.high - interval.low;
+    let narrower = width(survival.interval) - width(held.interval);
+    other || narrower >= (NARROWER * width(survival.interval)).max(NARROWER_BY)
+}
+
 /// What would make an answer surer: the unknown that carries most of its range; where that takes weeks to measure, also the
-/// greatest of those that take a day or two.
+/// greatest of those that take a day or two. What would neither change the verdict nor make the range noticeably narrower is
+/// left out.
 #[must_use]
-pub fn surer(scenario: &Scenario, plan: &Plan, survival: &Survival) -> Vec<Surer> {
+pub fn surer(scenario: &Scenario, plan: &Plan, survival: &Survival, stakes: Stakes) -> Vec<Surer> {
     let unknowns = plan.unknowns();
     let mut told: Vec<Surer> = unknowns
         .into_iter()
         .zip(survival.shares.iter().zip(&survival.held))
         .filter_map(|(unknown, (share, held))| {
             let (share, held) = ((*share).filter(|share| *share >= WORTH_MEASURING)?, (*held)?);
+            if !tells_more(survival, &held, stakes) {
+                return None;
+            }
             Some(Surer { measure: Measure::of(&unknown, scenario, plan)?, unknown, share, held })
         })
         .collect();

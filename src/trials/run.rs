@@ -100,6 +100,12 @@ pub fn run_by(plans: &[Plan], settings: &Settings, progress: &impl Progress, str
     tallies
 }
 
+/// Runs all plans through some trials of a seed: parts that follow one another can be merged.
+#[must_use]
+pub fn run_part(plans: &[Plan], seed: u64, trials: Range<u64>) -> Vec<Tally> {
+    stretch(plans, seed, trials)
+}
+
 #[cfg(feature = "cli")]
 pub(crate) fn each<P: Sync, T: Send>(pieces: &[P], work: impl Fn(&P) -> T + Sync + Send) -> Vec<T> {
     use rayon::prelude::*;

@@ -230,43 +230,42 @@ const DECIDED: f64 = 1e4;
 /// few as 994 of 1,000 on their side of the line.
 const STEEPEST: f64 = 8.0;
 
+/// Trials on which a regression of many begins.
+const FIRST: usize = 2_000;
+
+/// The intercept without any slope.
+fn intercept(outcomes: &[bool]) -> f64 {
+    normal_quantile(outcomes.iter().filter(|&&s| s).count() as f64 / outcomes.len() as f64)
+}
+
 /// A probit regression (Fisher scoring); `None` where it does not settle and slopes stay small.
 fn probit(outcomes: &[bool], rows: &[f32], width: usize) -> Option<Fit> {
     let mut coefficients = vec![0.0; width + 1];
+    coefficients[0] = intercept(outcomes);
+    if outcomes.len() >= 4 * FIRST {
+        // Some of the trials bring it near, so that few rounds over all of them are left.
+        let mut near = coefficients.clone();
+        if settle(&outcomes[..FIRST], rows, &mut near).is_some() {
+            coefficients = near;
+        }
+    }
     settle(outcomes, rows, &mut coefficients).or_else(|| {
         let slopes = coefficients[1..].to_vec();
         slopes.iter().any(|b| b.abs() > STEEPEST).then_some(Fit::Decided { slopes })
     })
 }
 
-/// The same from coefficients of 0 on, which are left where it got to.
+/// The same from the coefficients given on, which are left where it got to.
 fn settle(outcomes: &[bool], rows: &[f32], coefficients: &mut [f64]) -> Option<Fit> {
-    let width = coefficients.len() - 1;
-    let size = width + 1;
-    let mean = outcomes.iter().filter(|&&s| s).count() as f64 / outcomes.len() as f64;
-    coefficients[0] = normal_quantile(mean);
-    let mut row = vec![1.0; size];
+    let size = coefficients.len();
+    // Rows of whole vectors.
+    let padded = size.next_multiple_of(WIDTH);
+    let (mut information, mut score) = (vec![0.0; size * padded], vec![0.0; padded]);
     for _ in 0..30 {
-        let mut information = vec![0.0; size * size];
-        let mut score = vec![0.0; size];
-        for (outcome, z) in outcomes.iter().zip(rows.chunks_exact(width)) {
-            for (x, &z) in row[1..].iter_mut().zip(z) {
-                *x = f64::from(z);
-            }
-            let eta: f64 = row.iter().zip(&*coefficients).map(|(x, c)| x * c).sum::<f64>().clamp(-6.0, 6.0);
-            let (p, f) = (normal_cdf(eta), normal_density(eta));
-            let variance = p * (1.0 - p);
-            let weight = f * f / variance;
-            let residual = (f64::from(u8::from(*outcome)) - p) * f / variance;
-            for i in 0..size {
-                score[i] += row[i] * residual;
-                for j in 0..=i {
-                    information[i * size + j] += weight * row[i] * row[j];
-                }
-            }
-        }
-        let factor = cholesky(information, size)?;
-        let change = solve(&factor, size, &score);
+        add_rows(outcomes, rows, coefficients, (&mut information, &mut score));
+        let square = information.chunks_exact(padded).flat_map(|row| &row[..size]).copied().collect();
+        let factor = cholesky(square, size)?;
+        let change = solve(&factor, size, &score[..size]);
         let largest = change.iter().fold(0.0_f64, |m, c| m.max(c.abs()));
         if !largest.is_finite() {
             return None;
@@ -286,6 +285,49 @@ fn settle(outcomes: &[bool], rows: &[f32], coefficients: &mut [f64]) -> Option<F
         }
     }
     None
+}
+
+/// Numbers of a row that are added at once.
+const WIDTH: usize = 8;
+
+/// The information of a probit regression's coefficients, in rows padded to whole vectors, and the score.
+#[multiversion::multiversion(targets("x86_64+avx512f+avx512bw+avx512cd+avx512dq+avx512vl", "x86_64+avx2"))]
+fn add_rows(
+    outcomes: &[bool],
+    rows: &[f32],
+    coefficients: &[f64],
+    (information, score): (&mut Vec<f64>, &mut Vec<f64>),
+) {
+    let (size, padded) = (coefficients.len(), score.len());
+    information.fill(0.0);
+    score.fill(0.0);
+    let mut row = vec![0.0; padded];
+    row[0] = 1.0;
+    for (outcome, z) in outcomes.iter().zip(rows.chunks_exact(size - 1)) {
+        for (x, &z) in row[1..].iter_mut().zip(z) {
+            *x = f64::from(z);
+        }
+        let eta: f64 = row.iter().zip(coefficients).map(|(x, c)| x * c).sum::<f64>().clamp(-6.0, 6.0);
+        let (p, f) = (normal_cdf(eta), normal_density(eta));
+        let variance = p * (1.0 - p);
+        let weight = f * f / variance;
+        let residual = (f64::from(u8::from(*outcome)) - p) * f / variance;
+        let (row, _) = row.as_chunks::<WIDTH>();
+        for (sums, row) in score.as_chunks_mut::<WIDTH>().0.iter_mut().zip(row) {
+            for k in 0..WIDTH {
+                sums[k] += row[k] * residual;
+            }
+        }
+        for (i, sums) in information.chunks_exact_mut(padded).enumerate() {
+            let weighted = weight * row[i / WIDTH][i % WIDTH];
+            // The lower triangle is enough.
+            for (sums, row) in sums.as_chunks_mut::<WIDTH>().0.iter_mut().zip(row).take(i / WIDTH + 1) {
+                for k in 0..WIDTH {
+                    sums[k] += weighted * row[k];
+                }
+            }
+        }
+    }
 }
 
 #[cfg(test)]

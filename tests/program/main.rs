@@ -20,6 +20,7 @@ mod lineup;
 mod manual;
 mod now;
 mod outputs;
+mod owed;
 mod page;
 mod pages;
 mod place;

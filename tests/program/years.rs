@@ -244,7 +244,7 @@ fn the_command_decides_draws_and_exits_as_it_should() {
         [&["years", "scenarios/ten-years.toml", "--html", &html_path, "--csv", &csv_path], &few[..]].concat();
     let (code, out, _) = tideover(&arguments);
     assert_eq!(code, Some(0));
-    assert!(out.contains("Choose \"") && out.contains("\"kept at 80 %\" costs"), "{out}");
+    assert!(out.contains("Choose \"") && out.contains("\"kept at 80 %\" rides through"), "{out}");
     let page = std::fs::read_to_string(&html).expect("a page");
     assert!(page.matches("<svg").count() >= 4 && page.matches("<svg").count() == page.matches("</svg>").count());
     assert!(!page.contains("NaN") && !page.contains("http"));

@@ -203,7 +203,8 @@ fn off_ac(scenario: &Scenario, plan: &Plan) -> Option<Plan> {
     for (k, load) in scenario.loads.iter().enumerate() {
         let Some((to, watts)) = load.could_use else { continue };
         if load.outlet == OutletKind::Ac && to != OutletKind::Ac && watts.0 <= limits[to as usize] {
-            let change = Change::MoveLoad { load: k, name: load.name.clone(), to, watts: watts.0 };
+            let change =
+                Change::MoveLoad { load: k, name: load.name.clone(), to, watts: watts.0, medical: load.medical };
             moved = Some(change.apply(moved.as_ref().unwrap_or(plan)));
         }
     }

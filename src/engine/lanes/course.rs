@@ -7,6 +7,7 @@ use std::ops::Range;
 use super::asking::Askers;
 use super::demand::DayDemand;
 use super::follow::Following;
+use super::held::HeldOff;
 use super::sums::{Given, add};
 use super::wants::Wants;
 use super::{Chunk, Sink, Yields, panels};
@@ -28,6 +29,8 @@ use crate::weather::lanes::DaySky;
 const BLOCK: usize = 8;
 /// So many of them that go short are settled sooner one after the other than all at once.
 const FEW: u64 = 2;
+/// So many lanes with loads held off are settled sooner by themselves than by working out for all lanes what the rest take.
+const FEW_HELD: u64 = 3;
 
 /// Everything that one plan carries from day to day. Reused from chunk to chunk and, once it has forgotten the one before, for
 /// another plan.
@@ -240,6 +243,9 @@ impl<R: Real, const L: usize> Course<R, L> {
     ) {
         let (mut still, mut short) = ([0; L], [0; L]);
         let (mut active, mut air_c, mut late) = ([true; L], [0.0; L], false);
+        // Where nothing but rules holds loads off, lanes that have the rest go on with the others.
+        let ride = L > 1 && !looks && !plan.any_asks && !self.following.follows() && !self.wants.hangs_on_outlet();
+        let mut held_off = HeldOff::default();
         for at in steps {
             let now = midnight + at;
             if wants_charge {
@@ -257,7 +263,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             if plan.any_asks {
                 self.ask(plan, at, &air_c, &active);
             }
-            let mut held = false;
+            let (mut held, mut riding) = (false, false);
             if late {
                 for l in 0..L {
                     still[l] = flag(!active[l]);
@@ -269,16 +275,24 @@ impl<R: Real, const L: usize> Course<R, L> {
                 let mut off = self.wants.rule(plan, now, chunk, charge);
                 let days = (&self.weekday, &self.factors[..]);
                 self.wants.darken(plan, (now, at), chunk, days, &self.askers.states, &mut off);
-                let mut any = 0;
+                let mut count = 0;
                 for l in 0..L {
-                    let holds = off[l] & flag(active[l]);
-                    still[l] = holds | flag(!active[l]);
-                    any |= holds;
+                    off[l] &= flag(active[l]);
+                    count += off[l] & 1;
                 }
-                held = any != 0;
+                riding = ride && count > FEW_HELD;
+                held = count > 0 && !riding;
+                let holds = if riding { &[0; L] } else { &off };
+                for l in 0..L {
+                    still[l] = holds[l] | flag(!active[l]);
+                }
+                if riding {
+                    held_off.work_out(plan, at, &off, (&self.wants, &self.demand), (&self.weekday, &self.factors));
+                }
             }
-            if self.is_dawn(plan, at) && self.cells.any_low(&self.lane.stored_wh, &self.demand.step(at).bus_w) {
-                late = self.find_late(plan, at, &active, &mut still);
+            let bus_w = if riding { &held_off.bus_w } else { &self.demand.step(at).bus_w };
+            if self.is_dawn(plan, at) && self.cells.any_low(&self.lane.stored_wh, bus_w) {
+                late = self.find_late(plan, at, bus_w, &active, &mut still);
                 held |= late;
             }
             if self.following.follows() || looks {
@@ -296,7 +310,8 @@ impl<R: Real, const L: usize> Course<R, L> {
             self.served = None;
             let (all, more) = (whole && !held, self.more || looks);
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
-            let powers = (&self.demand.step(at).bus_w, plan.wall_w[at]);
+            let bus_w = if riding { &held_off.bus_w } else { &self.demand.step(at).bus_w };
+            let powers = (bus_w, plan.wall_w[at]);
             let flags = &mut short;
             let any = match (self.lit[at], all, more) {
                 (true, true, false) => lane.step::<R, true, true, false>(cells, powers, at_input, &still, flags),
@@ -306,6 +321,19 @@ impl<R: Real, const L: usize> Course<R, L> {
                 (true, _, true) => lane.step::<R, true, false, true>(cells, powers, at_input, &still, flags),
                 (false, _, true) => lane.step::<R, false, false, true>(cells, powers, at_input, &still, flags),
             };
+            if riding {
+                let mut takes = held_off.lanes;
+                for l in 0..L {
+                    takes[l] &= !(short[l] | still[l]);
+                }
+                self.given.correct_held(&takes, &held_off, self.demand.step(at));
+                let mut index = [0; L];
+                for l in 0..L {
+                    index[l] = now.wrapping_sub(chunk.first[l]) as u64;
+                }
+                let days = (&self.weekday, &self.factors[..]);
+                self.wants.miss::<L>(plan, (0, at), (&takes, &index), None, days);
+            }
             if any || held {
                 if held {
                     for l in 0..L {
@@ -397,8 +425,8 @@ impl<R: Real, const L: usize> Course<R, L> {
 
     /// Lets the lanes stand still whose cells are empty before the sun of a step is there; says whether there are any.
     #[inline(never)]
-    fn find_late(&self, plan: &Plan, at: usize, active: &[bool; L], still: &mut Flags<L>) -> bool {
-        let (bus_w, mut any) = (&self.demand.step(at).bus_w, false);
+    fn find_late(&self, plan: &Plan, at: usize, bus_w: &[f64; L], active: &[bool; L], still: &mut Flags<L>) -> bool {
+        let mut any = false;
         let low = |l: usize| self.cells.is_low(l, self.lane.stored_wh[l], bus_w[l]);
         for l in (0..L).filter(|&l| active[l] && bus_w[l].is_finite() && low(l)) {
             let Some([before_w, after_w]) = self.around_w(plan, at, l) else { continue };
@@ -471,7 +499,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         debug_assert!(!less, "less is available than was settled");
         self.lane.put_block(k, &lane);
         self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (takes, &index), &served.share, days);
+        self.wants.miss(plan, (k, at), (takes, &index), Some(&served.share), days);
         if !plan.on_mains(at) {
             self.askers.give(plan, k, takes, &served.share, &self.wants);
         }

@@ -11,6 +11,7 @@ mod asking;
 mod course;
 mod demand;
 mod follow;
+mod held;
 mod panels;
 mod sums;
 mod wants;

@@ -2,6 +2,7 @@
 
 use super::course::Course;
 use super::demand::StepDemand;
+use super::held::HeldOff;
 use super::{Chunk, Ended, Sink};
 use crate::engine::cells::{Flags, FromBus};
 use crate::engine::ledger::{Flow, Ledger};
@@ -48,6 +49,15 @@ impl<const L: usize> Given<L> {
             put(takes, &got.lost_w[outlet], &counted.lost_w[outlet], &mut self.lost[outlet], at);
         }
         put(takes, &got.own_w, own_w, &mut self.own, at);
+    }
+
+    /// The same where rules hold loads off and all of the rest is served.
+    #[inline(always)]
+    pub(super) fn correct_held(&mut self, takes: &Flags<L>, got: &HeldOff<L>, counted: &StepDemand<L>) {
+        for outlet in 0..OUTLETS {
+            put(takes, &got.delivered_w[outlet], &counted.delivered_w[outlet], &mut self.delivered[outlet], 0);
+            put(takes, &got.lost_w[outlet], &counted.lost_w[outlet], &mut self.lost[outlet], 0);
+        }
     }
 
     /// What a lane got in so many steps.

@@ -236,6 +236,11 @@ impl<const L: usize> Wants<L> {
         }
     }
 
+    /// Whether loads hang on an outlet that is not always on.
+    pub(super) fn hangs_on_outlet(&self) -> bool {
+        !self.ac.is_empty()
+    }
+
     /// The lanes in which a load's own rule holds it off.
     pub(super) fn by_rule(&self, place: usize) -> Flags<L> {
         let mut ruled = self.off[place];
@@ -251,7 +256,7 @@ impl<const L: usize> Wants<L> {
     ///
     /// * `weekday` — the day of the week; `factor` — the load's day factor.
     #[inline(always)]
-    fn known<const B: usize>(
+    pub(super) fn known<const B: usize>(
         load: &LoadPlan,
         (k, at): (usize, usize),
         (weekday, factor): (&[usize; L], &[f64; L]),
@@ -313,15 +318,15 @@ impl<const L: usize> Wants<L> {
     /// Books what loads with a known demand miss in a step in the `k`th block of lanes. Those that ask by their own state come
     /// once they have taken it.
     ///
-    /// * `takes` — the lanes that count; `share` — of the demand that is served, by class and outlet; `index` — the step of
-    ///   each outage.
+    /// * `takes` — the lanes that count; `share` — of the demand that is served, by class and outlet, `None` where all is that no
+    ///   rule holds off; `index` — the step of each outage.
     #[inline(always)]
     pub(super) fn miss<const B: usize>(
         &mut self,
         plan: &Plan,
         (k, at): (usize, usize),
         (takes, index): (&Flags<B>, &[u64; B]),
-        share: &[[[f64; B]; OUTLETS]; CLASSES],
+        share: Option<&[[[f64; B]; OUTLETS]; CLASSES]>,
         (weekday, factors): (&[usize; L], &[[f64; L]]),
     ) {
         let (step_h, mut booked) = (plan.season.step_h, false);
@@ -330,8 +335,13 @@ impl<const L: usize> Wants<L> {
             if load.asks.is_some() {
                 continue;
             }
+            let off = block::<_, L, B>(&self.off[place], k);
+            let share = match share {
+                Some(share) => &share[load.class][load.outlet],
+                None if off.iter().all(|off| *off == 0) => continue,
+                None => &[1.0; B],
+            };
             let (watts, _) = Wants::known::<B>(load, (k, at), (weekday, &factors[place]));
-            let (off, share) = (block::<_, L, B>(&self.off[place], k), &share[load.class][load.outlet]);
             let (mut unserved_wh, mut off_h) = ([0.0; B], [0.0; B]);
             for b in 0..B {
                 let settled = Settled::with_power(watts[b] * step_h, masked(share[b], !off[b]), step_h);

@@ -4,13 +4,19 @@ use super::{Change, NIGHT};
 use crate::engine::{OUTLETS, Plan};
 use crate::scenario::model::{Aim, Load, Scenario};
 use crate::study::compare::Pair;
-use crate::trials::run::Progress;
-use crate::trials::{Settings, run};
+use crate::trials::run::{Progress, run_part};
+use crate::trials::{Settings, Tally};
 
 /// Changes that are told.
 pub const TOLD: usize = 5;
 /// Trials on which changes are chosen: other ones than those they are judged by, since the best of many looks better than it is.
 const CHOSEN_ON: u64 = 1_000;
+/// Of a run of few trials a quarter, but no fewer than these.
+const FEWEST_CHOSEN_ON: u64 = 250;
+/// All are tried on one of so many parts of these trials, the best of them on the rest.
+const SIFTED_ON: u64 = 4;
+/// So many are the best of them.
+const SIFTED: usize = TOLD + 3;
 /// Most loads that a habit is tried on, the greatest in energy.
 const MOST_LOADS: usize = 8;
 /// A load that takes less than this share of its day's energy at night gains nothing by resting then.
@@ -71,21 +77,39 @@ impl Change {
         if tried.len() <= TOLD {
             return Some(tried.into_iter().zip(plans.into_iter().skip(1)).collect());
         }
-        let trials = settings.trials.min(CHOSEN_ON);
-        let chosen_on = Settings { seed: settings.seed.wrapping_add(3), trials, precision: None };
-        let tallies = run(&plans, &chosen_on, progress);
-        let (base, others) = tallies.split_first().filter(|(base, _)| base.trials == trials)?;
-        let mut chosen: Vec<(f64, Change, Plan)> = tried
+        let trials = (settings.trials / 4).clamp(FEWEST_CHOSEN_ON, CHOSEN_ON).min(settings.trials);
+        let seed = settings.seed.wrapping_add(3);
+        let first = trials / SIFTED_ON;
+        let tallies = run_part(&plans, seed, 0..first);
+        let (mut base, others) = tallies.split_first().map(|(base, others)| (base.clone(), others))?;
+        if progress.stop() {
+            return None;
+        }
+        let mut chosen: Vec<(f64, Change, Plan, &Tally)> = tried
             .into_iter()
             .zip(plans.into_iter().skip(1))
             .zip(others)
-            .map(|((change, plan), tally)| (Pair::of(base, tally).difference, change, plan))
+            .map(|((change, plan), tally)| (Pair::of(&base, tally).difference, change, plan, tally))
             .collect();
-        // Of equals the free one.
-        chosen.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.costs().cmp(&b.1.costs())));
-        chosen.truncate(TOLD);
-        Some(chosen.into_iter().map(|(_, change, plan)| (change, plan)).collect())
+        best_of(&mut chosen, SIFTED);
+        let rest: Vec<Plan> = std::iter::once(plan).chain(chosen.iter().map(|(_, _, plan, _)| plan)).cloned().collect();
+        let tallies = run_part(&rest, seed, first..trials);
+        let (rest_of_base, others) = tallies.split_first()?;
+        base.merge(rest_of_base);
+        for ((difference, _, _, tally), other) in chosen.iter_mut().zip(others) {
+            let mut tally = tally.clone();
+            tally.merge(other);
+            *difference = Pair::of(&base, &tally).difference;
+        }
+        best_of(&mut chosen, TOLD);
+        Some(chosen.into_iter().map(|(_, change, plan, _)| (change, plan)).collect())
     }
+}
+
+/// Keeps so many of the most helpful, the best first; of equals the free one.
+fn best_of(changes: &mut Vec<(f64, Change, Plan, &Tally)>, many: usize) {
+    changes.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.costs().cmp(&b.1.costs())));
+    changes.truncate(many);
 }
 
 /// What can be done with the loads.
@@ -100,7 +124,7 @@ fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
     for &k in loads.iter().take(MOST_LOADS) {
         let (load, planned, name) = (&scenario.loads[k], &plan.loads[k], plan.loads[k].name.clone());
         if let Some((to, watts)) = could_move(load) {
-            changes.push(Change::MoveLoad { load: k, name: name.clone(), to, watts: watts.0 });
+            changes.push(Change::MoveLoad { load: k, name: name.clone(), to, watts: watts.0, medical: load.medical });
         }
         if load.medical || planned.never_runs() {
             continue;
@@ -120,7 +144,7 @@ fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
         rested.rest_between(f64::from(NIGHT.from_minute) / 60.0, f64::from(NIGHT.to_minute) / 60.0);
         let spared = 1.0 - rested.day_wh() / planned.day_wh().max(1e-9);
         if planned.class < 2 && !by_thermostat && !holds_food(load) && (AT_NIGHT..1.0).contains(&spared) {
-            changes.push(Change::OffAtNight { load: k, name });
+            changes.push(Change::OffAtNight { load: k, name, vital: planned.class == 0 });
         }
     }
     changes

@@ -45,7 +45,8 @@ impl Fit {
 
     /// The steps of the AC outlet for all loads: never less at a load that was tested, nor at the bench load, than the fit finds
     /// there. From nothing at no load it rises to the step at one of these loads, and from there by the steepest line to any larger
-    /// one (which falls where the fit finds less there: of conversion and step together two runs tell the sum); of several such ways the one that rises least beyond. Where none is, a straight line from no load serves all.
+    /// one (which falls where the fit finds less there: of conversion and step together two runs tell the sum); of several such ways
+    /// the one that rises least beyond. Where none is, a straight line from no load serves all.
     fn steps(&self) -> Option<Steps> {
         // The bench load stands for runs so near to it: what a step varies by from one run to the next is no rise with the load.
         let bench_w = self.bench_load_w();

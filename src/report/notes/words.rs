@@ -1,109 +1,15 @@
-//! What an answer rests on: assumptions and cautions, one fact each.
+//! Notes in words.
 
-use serde::Serialize;
-
-use super::json::Difference;
-use super::told::Words;
-use super::words::{energy, label, percent, thousands};
-use crate::engine::kit_plan::UNPROVED_SHARE;
-use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
-use crate::kit::Judgement;
-use crate::loads::CoolerPlan;
-use crate::math;
-use crate::open::assumed::{Assumed, Assumption};
+use super::{MeanSun, Note, StartsAgain};
+use crate::engine::kit_plan::{INDOORS_C, UNPROVED_SHARE};
+use crate::open::assumed::Assumption;
 use crate::places::ATTRIBUTION;
-use crate::scenario::model::{Aim, Lasts, Pattern, Room, Scenario, Stands, TimeZone};
-use crate::scenario::record::FigureKind;
-use crate::units::{Celsius, NORMAL_95};
-use crate::weather::Climate;
+use crate::report::cautions;
+use crate::report::json::Difference;
+use crate::report::told::Words;
+use crate::report::words::{energy, label, percent, thousands};
+use crate::units::Celsius;
 use crate::weather::climate::Basis;
-
-/// Steps from this length on draw a remark \[h\].
-const COARSE_STEP_H: f64 = 0.5;
-
-/// Something that an answer rests on. Shares go from 0 to 1.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(tag = "kind", rename_all = "snake_case")]
-#[allow(missing_docs, reason = "the words below say it; units at the ends of the names")]
-pub enum Note {
-    /// A judgement on the kit that bears on the numbers.
-    Kit { about: String, key: String, what: String, found: String, allowed: String, reason: String, remedy: String },
-    /// Weather drawn from a climate.
-    Climate { place: String, source: String, mean_sun: MeanSun },
-    /// Weather of a record's days.
-    Record { record: String, air_from_the_table: bool },
-    /// A station that bench tests proved.
-    Proved { tests: String, usable_wh: f64, plus_minus_wh: f64 },
-    /// A label with a ± that nobody has tested.
-    LabelAlone { label_wh: f64, plus_minus_wh: f64, aged: bool },
-    /// A label that nobody has tested.
-    Untested,
-    /// The clock goes by the sun.
-    ClockBySun,
-    /// Long outages are cut.
-    CutTo { days: f64 },
-    /// The station in the weather.
-    CellsFollowTheAir,
-    /// The station in a heated room.
-    HeatedRoom { room_c: f64 },
-    /// Something taken for granted, and how survival changes where it does not hold.
-    Assumed {
-        what: Assumption,
-        #[serde(skip_serializing_if = "Option::is_none")]
-        turned: Option<Difference>,
-    },
-    /// A heater for the cells.
-    HeaterFed,
-    /// The generator starts.
-    GeneratorStarts,
-    /// A generator starts whenever somebody is there, while its fuel lasts.
-    GeneratorFuel,
-    /// Panels put out or turned by hand.
-    PanelsByHand,
-    /// No panels.
-    NoPanels,
-    /// What goes off first, and whether sun starts an empty station again.
-    OrderOfShedding { sun: bool },
-    /// Steps so long that short gaps are hidden.
-    CoarseSteps { minutes: f64 },
-    /// A cooler whose machine is too weak.
-    CannotHold { load: String, room_c: f64, share_of_time: f64 },
-    /// How coolers are reckoned.
-    Coolers { doors_shut: bool },
-    /// How food is judged.
-    FoodClocks,
-    /// A medical device among the loads.
-    Medical,
-    /// Whose names of places are shown.
-    PlaceNames,
-    /// The usual cautions.
-    Cautions,
-}
-
-/// What is known of a climate's mean sun, and by what.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct MeanSun {
-    /// Half-width of the 95 % interval in the month that is known best, as a share.
-    pub least_plus_minus: f64,
-    /// The same in the month that is known least.
-    pub most_plus_minus: f64,
-    /// Readings of the owner's.
-    pub readings: u32,
-    /// What else it comes from.
-    #[serde(skip)]
-    basis: Basis,
-}
-
-impl MeanSun {
-    /// Of a climate.
-    #[must_use]
-    pub fn of(climate: &Climate) -> MeanSun {
-        let sd = climate.doubt.level_sd();
-        let (least, most) = sd.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &sd| (low.min(sd), high.max(sd)));
-        let [least_plus_minus, most_plus_minus] = [least, most].map(|sd| math::exp_m1(NORMAL_95 * sd));
-        MeanSun { least_plus_minus, most_plus_minus, readings: climate.seen, basis: climate.basis }
-    }
-}
 
 impl Words for MeanSun {
     fn words(&self) -> String {
@@ -140,6 +46,9 @@ fn subject(key: &str) -> String {
         ("station", "usb") => "the USB outlet".into(),
         ("station", "solar_input") => "the solar input".into(),
         ("station", "wall_charger") => "the wall charger".into(),
+        ("panel", _) if parts.next() == Some("open_circuit_voltage") => {
+            format!("the open-circuit voltage of panel{number}")
+        }
         ("panel", _) => format!("panel{number}"),
         ("load", _) => format!("load{number}"),
         (section, _) => format!("the {section}"),
@@ -171,7 +80,8 @@ impl Words for Note {
                 let numbers: Vec<&str> = [found.as_str(), allowed].into_iter().filter(|text| !text.is_empty()).collect();
                 let more = [reason, remedy].into_iter().filter(|text| !text.is_empty());
                 let more: String = more.map(|text| format!(" {}.", begun(text))).collect();
-                format!("Mind {about}: {} {what} ({}).{more}", subject(key), numbers.join("; "))
+                let numbers = if numbers.is_empty() { String::new() } else { format!(" ({})", numbers.join("; ")) };
+                format!("Mind {about}: {} {what}{numbers}.{more}", subject(key))
             }
             Note::Climate { place, source, mean_sun } => format!(
                 "Weather at {}: {}{} {} Every trial draws one of the climates that this leaves possible.",
@@ -214,26 +124,34 @@ impl Words for Note {
                  what cold and heat cost them is typical of their kind, not measured on this station."
                     .into()
             }
-            Note::HeatedRoom { room_c } => format!(
+            Note::HeatedRoom { room_c, warm: false } => format!(
                 "The station stands in a room of {room_c:.0} °C. Where the outage takes the heating too, write the room's \
                  temperature."
             ),
+            Note::HeatedRoom { room_c, warm: true } => format!(
+                "The station is taken to stand in a room of {room_c:.0} °C. In this season a room without cooling may be \
+                 warmer, and a station that gets hot slows down or stops charging: write the room's temperature (key: stands)."
+            ),
             Note::Assumed { what, turned } => {
-                let effect = turned.as_ref().map_or_else(|| "it was not worked out what that does".into(), weight);
-                match what {
-                    Assumption::PanelsInTheSun => format!(
-                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (keys: shade, out). If \
-                         something took their sun from two o'clock on, {effect}."
+                let (taken, worse) = match what {
+                    Assumption::PanelsInTheSun => (
+                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (keys: shade, out)".to_string(),
+                        "If something took their sun from two o'clock on",
                     ),
-                    Assumption::RoomStaysWarm => format!(
-                        "The station is taken to stand in a room that stays at {:.0} °C (key: stands). If the outage took the \
-                         heating too and the room cooled to 5 °C, {effect}.",
-                        crate::engine::kit_plan::INDOORS_C
+                    Assumption::RoomStaysWarm => (
+                        format!("The station is taken to stand in a room that stays at {INDOORS_C:.0} °C (key: stands)"),
+                        "If the outage took the heating too and the room cooled to 5 °C",
                     ),
-                    Assumption::ChargeAsShown => format!(
+                    Assumption::ChargeAsShown => (
                         "The charge at the beginning is taken to be exactly what the display shows (key: starts_charged, which \
-                         takes a ±). With a tenth of a full charge less, {effect}."
+                         takes a ±)"
+                            .to_string(),
+                        "With a tenth of a full charge less",
                     ),
+                };
+                match turned {
+                    Some(turned) => format!("{taken}. {worse}, {}.", weight(turned)),
+                    None => format!("{taken}; if that does not hold, it lasts less long."),
                 }
             }
             Note::HeaterFed => {
@@ -247,17 +165,22 @@ impl Words for Note {
                 "Panels put out or turned by hand are taken to be so on every day that allows it.".into()
             }
             Note::NoPanels => "No panels: the battery is all there is.".into(),
-            Note::OrderOfShedding { sun } => format!(
+            Note::OrderOfShedding { starts_again } => format!(
                 "When energy runs short, spare loads are switched off first, then useful ones{}.",
-                if *sun {
-                    "; a station that ran empty starts again by itself as soon as the sun gives enough"
-                } else {
-                    ""
+                match starts_again {
+                    StartsAgain::NoSun => "",
+                    StartsAgain::ByItself =>
+                        "; a station that ran empty starts again by itself as soon as the sun gives enough",
+                    StartsAgain::AcByHand =>
+                        "; a station that ran empty charges again as soon as the sun gives enough, but its AC outlet stays off \
+                         until somebody who is at home switches it on",
                 }
             ),
+            Note::LeadAcid => cautions::LEAD_ACID.into(),
+            Note::DeviceOnDc => cautions::DEVICE_ON_DC.into(),
             Note::CoarseSteps { minutes } => format!(
                 "Counted in steps of {minutes:.0} minutes: sun and loads are averaged within a step, which hides short gaps \
-                 about sunrise. Steps of 5 minutes gave up to 1.5 of 100 less on kits that run empty there; try --step 15."
+                 about sunrise. Steps of 5 minutes gave up to 1.5 of 100 less on kits that run empty there; shorter steps (step 15) see more."
             ),
             Note::CannotHold { load, room_c, share_of_time } => format!(
                 "In a room of {} the {load} cannot hold its temperature, however much power it gets: its compressor would have \
@@ -319,128 +242,3 @@ fn weight(turned: &Difference) -> String {
 
 /// Smaller differences of survival are no more than mentioned.
 const HARDLY: f64 = 0.02;
-
-/// Puts what is taken for granted among the notes, before what is said of shedding.
-pub fn add_assumed(notes: &mut Vec<Note>, assumed: &[Assumed]) {
-    let of =
-        |assumed: &Assumed| Note::Assumed { what: assumed.what, turned: assumed.turned.as_ref().map(Difference::of) };
-    if assumed.iter().any(|assumed| assumed.what == Assumption::RoomStaysWarm) {
-        notes.retain(|note| !matches!(note, Note::HeatedRoom { .. }));
-    }
-    let at = notes.iter().position(|note| matches!(note, Note::OrderOfShedding { .. })).unwrap_or(notes.len());
-    notes.splice(at..at, assumed.iter().map(of));
-}
-
-/// What is assumed of coolers, and whether their machines can do their work.
-fn coolers(scenario: &Scenario) -> Vec<Note> {
-    let coolers = || {
-        scenario.loads.iter().filter_map(|load| match &load.pattern {
-            Pattern::Cooler(cooler) => Some((load, cooler)),
-            _ => None,
-        })
-    };
-    let mut notes = Vec::new();
-    for (load, cooler) in coolers() {
-        if let Room::At(room) = cooler.room {
-            let share_of_time = CoolerPlan::new(cooler, load.watts.value.0).holding_share(room.0, 1.0);
-            if share_of_time > 1.0 {
-                notes.push(Note::CannotHold { load: load.name.clone(), room_c: room.0, share_of_time });
-            }
-        }
-    }
-    if coolers().next().is_some() {
-        notes.push(Note::Coolers { doors_shut: coolers().all(|(_, cooler)| cooler.door_openings == 0) });
-        notes.push(Note::FoodClocks);
-    }
-    notes
-}
-
-/// What is known of the station's capacity.
-fn capacity(scenario: &Scenario) -> Option<Note> {
-    let station = &scenario.station;
-    if let Some((proved, kit)) = station.proved.as_ref().and_then(|proved| Some((proved, proved.kit.as_ref()?))) {
-        let (usable_wh, standard_wh) = kit.get(FigureKind::UsableEnergy).unwrap_or_default();
-        return Some(Note::Proved { tests: proved.file.clone(), usable_wh, plus_minus_wh: 1.96 * standard_wh });
-    }
-    if station.measured.is_some() {
-        return None;
-    }
-    Some(if station.capacity_told {
-        Note::LabelAlone {
-            label_wh: station.rated_capacity.value.0,
-            plus_minus_wh: station.rated_capacity.plus_minus,
-            aged: station.state_of_health.value.0 < 1.0,
-        }
-    } else {
-        Note::Untested
-    })
-}
-
-/// Where the weather comes from.
-#[must_use]
-pub fn weather(sky: &Sky) -> Note {
-    match sky {
-        Sky::Climate(climate) => Note::Climate {
-            place: climate.name.clone(),
-            source: climate.source.clone(),
-            mean_sun: MeanSun::of(climate),
-        },
-        Sky::Record(record, air) => {
-            Note::Record { record: record.name().to_string(), air_from_the_table: air.is_some() }
-        }
-    }
-}
-
-/// What is said of the weather among some notes; every answer has it.
-#[must_use]
-pub fn of_weather(notes: &[Note]) -> Option<&Note> {
-    notes.iter().find(|note| matches!(note, Note::Climate { .. } | Note::Record { .. }))
-}
-
-/// The notes of a scenario under a sky.
-///
-/// * `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
-#[must_use]
-pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Judgement], step_h: f64) -> Vec<Note> {
-    let judged = verdicts.iter().filter(|verdict| verdict.in_the_answer).cloned();
-    let mut notes: Vec<Note> = judged
-        .map(|Judgement { about, key, what, found, allowed, reason, remedy, .. }| Note::Kit {
-            about,
-            key,
-            what,
-            found,
-            allowed,
-            reason,
-            remedy,
-        })
-        .collect();
-    let mut when = |holds: bool, note: Note| {
-        if holds {
-            notes.push(note);
-        }
-    };
-    when(true, weather(sky));
-    if let Some(note) = capacity(scenario) {
-        when(true, note);
-    }
-    when(scenario.site.timezone == TimeZone::FromLongitude, Note::ClockBySun);
-    let varies = matches!(scenario.outage.lasts, Lasts::LogNormal { .. });
-    when(varies, Note::CutTo { days: LONGEST_OUTAGE_H / 24.0 });
-    let stands = scenario.station.stands;
-    when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
-    when(stands == Stands::Indoors, Note::HeatedRoom { room_c: crate::engine::kit_plan::INDOORS_C });
-    when(scenario.station.self_heating.is_some(), Note::HeaterFed);
-    let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
-    when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);
-    when(ends, Note::GeneratorFuel);
-    let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
-    when(by_hand, Note::PanelsByHand);
-    when(scenario.panels.is_empty(), Note::NoPanels);
-    when(true, Note::OrderOfShedding { sun: !scenario.panels.is_empty() });
-    when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
-    notes.extend(coolers(scenario));
-    notes.extend(scenario.loads.iter().any(|load| load.medical).then_some(Note::Medical));
-    notes.push(Note::PlaceNames);
-    notes.push(Note::Cautions);
-    notes
-}

@@ -1,0 +1,113 @@
+//! What is said of safety wherever a kit calls for it: each sentence stands here alone.
+
+use crate::scenario::model::{Chemistry, OutletKind, Scenario};
+use crate::study::Verdict;
+use crate::study::changes::holds_food;
+
+/// Food without power.
+///
+/// USDA FSIS and FDA leaflets (releases of 2007 and 2013): a closed fridge keeps food safe for about 4 hours, a full freezer
+/// for about 48, a half-full one for about 24; what has been above 40 °F (4 °C) for two hours is thrown away.
+pub const FOOD: [&str; 3] = [
+    "Fridge without power, door closed: food keeps about 4 hours. Then use a thermometer.",
+    "Freezer without power, door closed: about 48 hours when full, 24 when half full.",
+    "Throw away what has been above 4 °C (40 °F) for more than 2 hours. Never taste to find out. (USDA, FDA)",
+];
+
+/// Of a medical device.
+pub const MEDICAL: &str = "Medical device: settle this plan with its maker and whoever prescribed it, and keep a second way to \
+                           power it.";
+/// Of a medical device that the kit may fail.
+pub const ELSEWHERE: &str = "The device may go without here. Settle today where it runs when it does: its supplier's spare or \
+                             battery, a hospital or clinic, a neighbour with power, and who takes you there. Its maker's manual \
+                             says what may power it and what to do when it stops; in distress call the emergency number.";
+/// Of a medical device on an outlet of direct current.
+pub const DEVICE_ON_DC: &str = "Feed a medical device from a 12 V or USB outlet only through the DC supply that its maker \
+                                approves for it: another cable or converter can damage or stop it. Try it for a night before \
+                                it counts.";
+/// Of a station.
+pub const STATION: &str = "Station: dry, ventilated, out of the sun, off soft surfaces, away from bedding. Smell, swelling or \
+                           heat: unplug, leave, call for help.";
+/// Of lead-acid cells: hydrogen when charged (common practice: room aired, no flame, upright).
+pub const LEAD_ACID: &str = "Lead-acid battery: charging it gives off hydrogen, which explodes, and acid. Upright, in an aired \
+                             place, never in a closed box or where people sleep; no flame, spark or smoking near it; goggles and \
+                             gloves. Its maker's manual has the last word.";
+/// What is to be said wherever a generator runs.
+pub const GENERATOR: &str = "Generator: outdoors only, far from windows and doors: its exhaust (carbon monoxide) kills unseen. Never feed a house through a socket.";
+/// Of a house's wiring.
+pub const WIRING: &str =
+    "House wiring: a licensed electrician only. Makers' manuals and local code have the last word.";
+
+/// All of them, for whoever has to say them before there is an answer.
+#[must_use]
+pub fn all() -> Vec<&'static str> {
+    [MEDICAL, DEVICE_ON_DC, STATION, LEAD_ACID, GENERATOR, WIRING].into_iter().chain(FOOD).collect()
+}
+
+/// Whether the cells are lead-acid.
+fn lead(scenario: &Scenario) -> bool {
+    scenario.station.chemistry == Chemistry::LeadAcid
+}
+
+/// Whether a person's health hangs on a load.
+fn medical(scenario: &Scenario) -> bool {
+    scenario.loads.iter().any(|load| load.medical)
+}
+
+/// Whether a medical device hangs on an outlet of direct current.
+fn device_on_dc(scenario: &Scenario) -> bool {
+    scenario.loads.iter().any(|load| load.medical && load.outlet != OutletKind::Ac)
+}
+
+/// Those that a kit calls for, food apart.
+#[must_use]
+pub fn of(scenario: &Scenario) -> Vec<&'static str> {
+    let on = |holds: bool, told: &'static str| holds.then_some(told);
+    let told = [
+        on(medical(scenario), MEDICAL),
+        on(device_on_dc(scenario), DEVICE_ON_DC),
+        Some(STATION),
+        on(lead(scenario), LEAD_ACID),
+        on(scenario.generator.is_some(), GENERATOR),
+        Some(WIRING),
+    ];
+    told.into_iter().flatten().collect()
+}
+
+/// Those beside the ones that notes end with ([`super::notes::Note::Medical`], [`super::notes::Note::Cautions`]).
+#[must_use]
+pub fn beside_notes(scenario: &Scenario) -> Vec<&'static str> {
+    of(scenario).into_iter().filter(|told| ![MEDICAL, STATION, WIRING].contains(told)).collect()
+}
+
+/// What is said where a device may go without; nothing where none does or the kit can be counted on.
+#[must_use]
+pub fn elsewhere(scenario: &Scenario, verdict: Verdict) -> &'static str {
+    if medical(scenario) && verdict != Verdict::CountOnIt { ELSEWHERE } else { "" }
+}
+
+/// What is to be said of food: of a fridge or of a freezer alone only where there is one.
+#[must_use]
+pub fn food(scenario: &Scenario) -> Vec<&'static str> {
+    use crate::scenario::model::Pattern;
+    let cold = || scenario.loads.iter().filter(|load| holds_food(load));
+    if cold().next().is_none() {
+        return Vec::new();
+    }
+    let named = |words: &[&str]| {
+        cold().map(|load| load.name.to_lowercase()).any(|name| words.iter().any(|word| name.contains(word)))
+    };
+    let parts = scenario.loads.iter().filter_map(|load| match &load.pattern {
+        Pattern::Cooler(cooler) => Some((cooler.fridge.is_some(), cooler.freezer.is_some())),
+        _ => None,
+    });
+    let (mut fridge, mut freezer) = (named(&["fridge", "refrigerator"]), named(&["freezer"]));
+    for (has_fridge, has_freezer) in parts {
+        fridge |= has_fridge;
+        freezer |= has_freezer;
+    }
+    // A cool box is judged as a fridge.
+    fridge |= !freezer;
+    let [of_fridge, of_freezer, rule] = FOOD;
+    fridge.then_some(of_fridge).into_iter().chain(freezer.then_some(of_freezer)).chain([rule]).collect()
+}

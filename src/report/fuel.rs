@@ -1,0 +1,96 @@
+//! A generator's fuel: what a mean outage burns and what the most is, the same in a run, in its JSON and on the card.
+
+use super::words::{duration, energy};
+use crate::engine::Plan;
+use crate::engine::ledger::Flow;
+use crate::scenario::model::Scenario;
+use crate::trials::tally::Tally;
+
+/// Fuel of a generator.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fuel {
+    /// What the generator gives in a mean outage \[Wh\].
+    given_wh: f64,
+    /// Burned in a mean outage \[L\]; `None` where its thirst is not known.
+    pub mean_l: Option<f64>,
+    /// Burned if it gives all that the charger takes in its hours, a day \[L\]; `None` where its thirst is not known.
+    most_a_day_l: Option<f64>,
+    /// Days of an outage that fuel is held ready for, 1 or more.
+    days: f64,
+    /// On hand \[L\]; `None` where its fuel never ends.
+    on_hand_l: Option<f64>,
+}
+
+impl Fuel {
+    /// Of a scenario's generator; `None` where there is none, or where the mains adds to what it gives between cuts.
+    #[must_use]
+    pub fn of(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Option<Fuel> {
+        let generator = scenario.generator.as_ref().filter(|_| plan.mains.is_empty() && tally.trials > 0)?;
+        let n = tally.trials as f64;
+        let runs_h = plan.generator_runs_h(generator);
+        let burnt_l = |wh: f64, hours: f64| {
+            let parts = [
+                generator.fuel_per_kwh.map(|litres| litres.0 * wh / 1000.0),
+                generator.fuel_per_hour.map(|litres| litres.0 * hours),
+            ];
+            parts.iter().any(Option::is_some).then(|| parts.into_iter().flatten().sum::<f64>())
+        };
+        let given_wh = tally.ledger[Flow::Wall] / n;
+        let a_day_wh = plan.wall_w.iter().sum::<f64>() * plan.season.step_h;
+        let mean_l = match &plan.fuel {
+            Some(_) => Some(tally.cuts.burnt_l / n),
+            None => burnt_l(given_wh, runs_h * tally.hours / n / 24.0),
+        };
+        Some(Fuel {
+            given_wh,
+            mean_l,
+            most_a_day_l: burnt_l(a_day_wh, runs_h).filter(|litres| *litres > 0.0),
+            days: (plan.typical_length().0 / 24.0).max(1.0),
+            on_hand_l: generator.fuel.map(|litres| litres.0),
+        })
+    }
+
+    /// Burned in an outage of the usual length if it gives all that the charger takes in its hours \[L\].
+    #[must_use]
+    pub fn most_l(&self) -> Option<f64> {
+        self.most_a_day_l.map(|litres| litres * self.days)
+    }
+
+    /// What a mean outage burns, and the most.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let given = format!("In a mean outage the generator gives {}", energy(self.given_wh));
+        let Some(mean_l) = self.mean_l else { return format!("{given}.") };
+        let of = self.on_hand_l.map_or(String::new(), |litres| format!(" of the {litres:.1} L on hand"));
+        let burns = format!("{given} and burns {mean_l:.1} L{of}.");
+        match self.to_have() {
+            Some(most) => format!("{burns} {most}"),
+            None => burns,
+        }
+    }
+
+    /// What to hold ready, for the card: steps of their own.
+    #[must_use]
+    pub fn steps(&self) -> Vec<String> {
+        let Some(most) = self.to_have() else {
+            return vec!["Fuel to have: measure what the generator burns in an hour under this load.".into()];
+        };
+        let on_hand = self.on_hand_l.map(|litres| format!("Fuel on hand as this was reckoned: {litres:.1} L."));
+        let mean = self.mean_l.map_or(String::new(), |litres| format!(" A mean outage here burns {litres:.1} L."));
+        on_hand.into_iter().chain([format!("{most}{mean}")]).collect()
+    }
+
+    /// The most that it can burn.
+    fn to_have(&self) -> Option<String> {
+        let (a_day, most) = (self.most_a_day_l?, self.most_l()?);
+        let short = match self.on_hand_l {
+            Some(on_hand) if on_hand < most => format!("; the {on_hand:.1} L on hand may end before"),
+            _ => String::new(),
+        };
+        Some(format!(
+            "Fuel to have: {most:.1} L for {} ({a_day:.1} L a day), which is the most that the charger makes of it{short}; at \
+             part load it burns more for each kWh.",
+            duration(24.0 * self.days)
+        ))
+    }
+}

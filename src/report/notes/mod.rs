@@ -1,0 +1,269 @@
+//! What an answer rests on: assumptions and cautions, one fact each.
+
+mod words;
+
+pub use words::{begun, named_key};
+
+use serde::Serialize;
+
+use super::json::Difference;
+use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
+use crate::kit::Judgement;
+use crate::loads::CoolerPlan;
+use crate::math;
+use crate::open::assumed::{Assumed, Assumption};
+use crate::scenario::model::{Aim, Begins, Chemistry, Lasts, OutletKind, Pattern, Room, Scenario, Stands, TimeZone};
+use crate::scenario::record::FigureKind;
+use crate::study::fit::Air;
+use crate::units::NORMAL_95;
+use crate::weather::Climate;
+use crate::weather::climate::Basis;
+
+/// Steps from this length on draw a remark \[h\].
+const COARSE_STEP_H: f64 = 0.5;
+
+/// Something that an answer rests on. Shares go from 0 to 1.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[allow(missing_docs, reason = "the words below say it; units at the ends of the names")]
+pub enum Note {
+    /// A judgement on the kit that bears on the numbers.
+    Kit { about: String, key: String, what: String, found: String, allowed: String, reason: String, remedy: String },
+    /// Weather drawn from a climate.
+    Climate { place: String, source: String, mean_sun: MeanSun },
+    /// Weather of a record's days.
+    Record { record: String, air_from_the_table: bool },
+    /// A station that bench tests proved.
+    Proved { tests: String, usable_wh: f64, plus_minus_wh: f64 },
+    /// A label with a ± that nobody has tested.
+    LabelAlone { label_wh: f64, plus_minus_wh: f64, aged: bool },
+    /// A label that nobody has tested.
+    Untested,
+    /// The clock goes by the sun.
+    ClockBySun,
+    /// Long outages are cut.
+    CutTo { days: f64 },
+    /// The station in the weather.
+    CellsFollowTheAir,
+    /// The station in a room; `warm` where the season's air outside is warm enough that nobody heats.
+    HeatedRoom { room_c: f64, warm: bool },
+    /// Something taken for granted, and how survival changes where it does not hold.
+    Assumed {
+        what: Assumption,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        turned: Option<Difference>,
+    },
+    /// A heater for the cells.
+    HeaterFed,
+    /// The generator starts.
+    GeneratorStarts,
+    /// A generator starts whenever somebody is there, while its fuel lasts.
+    GeneratorFuel,
+    /// Panels put out or turned by hand.
+    PanelsByHand,
+    /// No panels.
+    NoPanels,
+    /// What goes off first, and what starts an empty station again.
+    OrderOfShedding { starts_again: StartsAgain },
+    /// Lead-acid cells give off gas.
+    LeadAcid,
+    /// A medical device on an outlet of direct current.
+    DeviceOnDc,
+    /// Steps so long that short gaps are hidden.
+    CoarseSteps { minutes: f64 },
+    /// A cooler whose machine is too weak.
+    CannotHold { load: String, room_c: f64, share_of_time: f64 },
+    /// How coolers are reckoned.
+    Coolers { doors_shut: bool },
+    /// How food is judged.
+    FoodClocks,
+    /// A medical device among the loads.
+    Medical,
+    /// Whose names of places are shown.
+    PlaceNames,
+    /// The usual cautions.
+    Cautions,
+}
+
+/// What starts a station again that ran empty.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StartsAgain {
+    /// There are no panels.
+    NoSun,
+    /// Sun enough.
+    ByItself,
+    /// Sun enough, and for its AC outlet, which something hangs on, a hand.
+    AcByHand,
+}
+
+impl StartsAgain {
+    /// Of a scenario's station.
+    fn of(scenario: &Scenario) -> StartsAgain {
+        let on_ac = || scenario.loads.iter().any(|load| load.outlet == OutletKind::Ac);
+        let by_hand = scenario.station.inverter.as_ref().is_some_and(|inverter| !inverter.stays.comes_back);
+        match (scenario.panels.is_empty(), by_hand && on_ac()) {
+            (true, _) => StartsAgain::NoSun,
+            (false, true) => StartsAgain::AcByHand,
+            (false, false) => StartsAgain::ByItself,
+        }
+    }
+}
+
+/// Mean air of a month from which on nobody is taken to heat \[°C\] (common practice, no source).
+const NO_HEATING_C: f64 = 15.0;
+
+/// What is known of a climate's mean sun, and by what.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct MeanSun {
+    /// Half-width of the 95 % interval in the month that is known best, as a share.
+    pub least_plus_minus: f64,
+    /// The same in the month that is known least.
+    pub most_plus_minus: f64,
+    /// Readings of the owner's.
+    pub readings: u32,
+    /// What else it comes from.
+    #[serde(skip)]
+    basis: Basis,
+}
+
+impl MeanSun {
+    /// Of a climate.
+    #[must_use]
+    pub fn of(climate: &Climate) -> MeanSun {
+        let sd = climate.doubt.level_sd();
+        let (least, most) = sd.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), &sd| (low.min(sd), high.max(sd)));
+        let [least_plus_minus, most_plus_minus] = [least, most].map(|sd| math::exp_m1(NORMAL_95 * sd));
+        MeanSun { least_plus_minus, most_plus_minus, readings: climate.seen, basis: climate.basis }
+    }
+}
+
+/// Puts what is taken for granted among the notes, before what is said of shedding.
+pub fn add_assumed(notes: &mut Vec<Note>, assumed: &[Assumed]) {
+    let of =
+        |assumed: &Assumed| Note::Assumed { what: assumed.what, turned: assumed.turned.as_ref().map(Difference::of) };
+    if assumed.iter().any(|assumed| assumed.what == Assumption::RoomStaysWarm) {
+        notes.retain(|note| !matches!(note, Note::HeatedRoom { .. }));
+    }
+    let at = notes.iter().position(|note| matches!(note, Note::OrderOfShedding { .. })).unwrap_or(notes.len());
+    notes.splice(at..at, assumed.iter().map(of));
+}
+
+/// What is assumed of coolers, and whether their machines can do their work.
+fn coolers(scenario: &Scenario) -> Vec<Note> {
+    let coolers = || {
+        scenario.loads.iter().filter_map(|load| match &load.pattern {
+            Pattern::Cooler(cooler) => Some((load, cooler)),
+            _ => None,
+        })
+    };
+    let mut notes = Vec::new();
+    for (load, cooler) in coolers() {
+        if let Room::At(room) = cooler.room {
+            let share_of_time = CoolerPlan::new(cooler, load.watts.value.0).holding_share(room.0, 1.0);
+            if share_of_time > 1.0 {
+                notes.push(Note::CannotHold { load: load.name.clone(), room_c: room.0, share_of_time });
+            }
+        }
+    }
+    if coolers().next().is_some() {
+        notes.push(Note::Coolers { doors_shut: coolers().all(|(_, cooler)| cooler.door_openings == 0) });
+        notes.push(Note::FoodClocks);
+    }
+    notes
+}
+
+/// What is known of the station's capacity.
+fn capacity(scenario: &Scenario) -> Option<Note> {
+    let station = &scenario.station;
+    if let Some((proved, kit)) = station.proved.as_ref().and_then(|proved| Some((proved, proved.kit.as_ref()?))) {
+        let (usable_wh, standard_wh) = kit.get(FigureKind::UsableEnergy).unwrap_or_default();
+        return Some(Note::Proved { tests: proved.file.clone(), usable_wh, plus_minus_wh: 1.96 * standard_wh });
+    }
+    if station.measured.is_some() {
+        return None;
+    }
+    Some(if station.capacity_told {
+        Note::LabelAlone {
+            label_wh: station.rated_capacity.value.0,
+            plus_minus_wh: station.rated_capacity.plus_minus,
+            aged: station.state_of_health.value.0 < 1.0,
+        }
+    } else {
+        Note::Untested
+    })
+}
+
+/// Where the weather comes from.
+#[must_use]
+pub fn weather(sky: &Sky) -> Note {
+    match sky {
+        Sky::Climate(climate) => Note::Climate {
+            place: climate.name.clone(),
+            source: climate.source.clone(),
+            mean_sun: MeanSun::of(climate),
+        },
+        Sky::Record(record, air) => {
+            Note::Record { record: record.name().to_string(), air_from_the_table: air.is_some() }
+        }
+    }
+}
+
+/// What is said of the weather among some notes; every answer has it.
+#[must_use]
+pub fn of_weather(notes: &[Note]) -> Option<&Note> {
+    notes.iter().find(|note| matches!(note, Note::Climate { .. } | Note::Record { .. }))
+}
+
+/// The notes of a scenario under a sky.
+///
+/// * `air` — of its place; `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
+#[must_use]
+pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgement], step_h: f64) -> Vec<Note> {
+    let judged = verdicts.iter().filter(|verdict| verdict.in_the_answer).cloned();
+    let mut notes: Vec<Note> = judged
+        .map(|Judgement { about, key, what, found, allowed, reason, remedy, .. }| Note::Kit {
+            about,
+            key,
+            what,
+            found,
+            allowed,
+            reason,
+            remedy,
+        })
+        .collect();
+    let mut when = |holds: bool, note: Note| {
+        if holds {
+            notes.push(note);
+        }
+    };
+    when(true, weather(sky));
+    if let Some(note) = capacity(scenario) {
+        when(true, note);
+    }
+    when(scenario.site.timezone == TimeZone::FromLongitude, Note::ClockBySun);
+    let varies = matches!(scenario.outage.lasts, Lasts::LogNormal { .. });
+    when(varies, Note::CutTo { days: LONGEST_OUTAGE_H / 24.0 });
+    let stands = scenario.station.stands;
+    when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
+    let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
+    let warm = air.means_c[usize::from(month.clamp(1, 12)) - 1] >= NO_HEATING_C;
+    when(stands == Stands::Indoors, Note::HeatedRoom { room_c: crate::engine::kit_plan::INDOORS_C, warm });
+    when(scenario.station.self_heating.is_some(), Note::HeaterFed);
+    let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
+    when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);
+    when(ends, Note::GeneratorFuel);
+    let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
+    when(by_hand, Note::PanelsByHand);
+    when(scenario.panels.is_empty(), Note::NoPanels);
+    when(true, Note::OrderOfShedding { starts_again: StartsAgain::of(scenario) });
+    when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
+    notes.extend(coolers(scenario));
+    notes.extend((scenario.station.chemistry == Chemistry::LeadAcid).then_some(Note::LeadAcid));
+    notes.extend(scenario.loads.iter().any(|load| load.medical).then_some(Note::Medical));
+    let on_dc = scenario.loads.iter().any(|load| load.medical && load.outlet != OutletKind::Ac);
+    notes.extend(on_dc.then_some(Note::DeviceOnDc));
+    notes.push(Note::PlaceNames);
+    notes.push(Note::Cautions);
+    notes
+}

@@ -1,0 +1,55 @@
+//! The charge below which a station gives nothing, and what going below it costs.
+
+use serde::Serialize;
+
+use crate::ageing::trade;
+
+/// The charge below which a station gives nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Floor {
+    /// What the scenario keeps, 0 to 1.
+    pub kept: f64,
+    /// What is kept instead, where somebody asked for less.
+    pub instead: Option<f64>,
+    /// Whether the cells are lead-acid.
+    pub lead: bool,
+}
+
+impl Floor {
+    /// What is said of it, where anything is: a display that shows less than what is kept, or a lower floor that was asked for.
+    pub(super) fn words(&self, charge: f64) -> Option<String> {
+        let percent = |share: f64| format!("{:.0} %", share * 100.0);
+        // A cycle that goes so deep, over one that ends at the floor, by the rule of thumb for cycles: alike for all kinds of cells.
+        let price = |to: f64| {
+            let times = trade::LFP.cycles_to_worn_out(1.0 - self.kept) / trade::LFP.cycles_to_worn_out(1.0 - to);
+            let lead = if self.lead {
+                "; lead-acid cells left empty for days are harmed for good: charge them fully as soon as you can"
+            } else {
+                ""
+            };
+            format!(
+                "a discharge down to {} wears the battery about as much as {times:.1} down to {} (rule of the trade, no source){lead}",
+                percent(to),
+                percent(self.kept)
+            )
+        };
+        if let Some(to) = self.instead {
+            return Some(format!(
+                "Goes on below the {} that this battery should keep: {}.",
+                percent(self.kept),
+                price(to)
+            ));
+        }
+        (charge < self.kept).then(|| {
+            let to = 0.5 * self.kept;
+            format!(
+                "{} is below the {} that this battery should keep (station.keep_above): nothing is drawn from it until it is \
+                 charged. To go on all the same, ask again with a lower floor (below-floor {:.0}%). The price: {}.",
+                percent(charge),
+                percent(self.kept),
+                to * 100.0,
+                price(to)
+            )
+        })
+    }
+}

@@ -1,0 +1,209 @@
+//! The answer of `now` for programs.
+
+use serde::Serialize;
+
+use super::words::{days, until_words};
+use super::{Facts, Floor, advice, sky_words};
+use crate::engine::LoadPlan;
+use crate::report::cautions;
+use crate::report::food;
+use crate::report::notes::Note;
+use crate::report::place::Whereabouts;
+use crate::report::told::{self, Told};
+use crate::report::verdict;
+use crate::study::fit::Overload;
+use crate::study::now::{Action, AssumedSky, Course, LASTS, Until};
+
+/// The answer of `now` as JSON.
+#[derive(Debug, Serialize)]
+pub struct Json<'a> {
+    place: Told<Whereabouts>,
+    seed: u64,
+    trials: u64,
+    /// Whether the run was stopped before the trials asked for were done.
+    stopped_early: bool,
+    charge_percent: f64,
+    /// What the charge may be off by, 95 % half-width, and whether that is assumed.
+    charge_plus_minus_percent: f64,
+    charge_plus_minus_assumed: bool,
+    sky: JsonSky,
+    /// Where the weather comes from.
+    weather: Option<Told<&'a Note>>,
+    /// What the answer rests on.
+    notes: Vec<Told<&'a Note>>,
+    /// What is to be minded with this kit.
+    cautions: Vec<&'static str>,
+    /// What becomes of food in coolers with the best course, as far as was looked.
+    food: Vec<JsonFood<'a>>,
+    advice: JsonAdvice<'a>,
+    judged_h: f64,
+    /// The longest of the shorter horizons that the best course has a better verdict for; null where there is none.
+    sooner: Option<JsonSooner>,
+    /// How far is looked, and why.
+    until: JsonUntil<'a>,
+    /// The charge below which the station gives nothing; null where there is none.
+    floor: Option<JsonFloor>,
+    /// Outlets that switch off: the trials do not know of it.
+    overloads: Vec<Told<&'a Overload>>,
+    courses: Vec<JsonCourse<'a>>,
+}
+
+/// What a shorter time comes to.
+#[derive(Debug, Serialize)]
+struct JsonSooner {
+    hours_h: f64,
+    verdict: verdict::Json,
+}
+
+/// Food in one part of a cooler.
+#[derive(Debug, Serialize)]
+struct JsonFood<'a> {
+    load: &'a str,
+    #[serde(flatten)]
+    food: food::Food,
+}
+
+/// By when it is judged.
+#[derive(Debug, Serialize)]
+struct JsonUntil<'a> {
+    #[serde(flatten)]
+    until: &'a Until,
+    /// The same in words.
+    text: String,
+}
+
+/// The charge below which the station gives nothing.
+#[derive(Debug, Serialize)]
+struct JsonFloor {
+    #[serde(flatten)]
+    floor: Floor,
+    /// What is said of it, where anything is.
+    text: Option<String>,
+}
+
+/// Which weather is assumed.
+#[derive(Debug, Serialize)]
+struct JsonSky {
+    /// `any`, `storm`, `storm_past` or `told`.
+    kind: &'static str,
+    /// Dark days left of the storm that the scenario begins with, today counted; null unless `storm`.
+    dark_days: Option<u32>,
+    /// The days as they were told, in their order; empty unless `told`.
+    days: Vec<String>,
+    /// The same in words.
+    text: String,
+}
+
+/// What to do.
+#[derive(Debug, Serialize)]
+struct JsonAdvice<'a> {
+    #[serde(flatten)]
+    action: &'a Action,
+    /// How far it can be relied on that the vital loads last until `judged_h` with it.
+    verdict: verdict::Json,
+    /// Whether the vital loads last until `judged_h` with it.
+    lasts: bool,
+    /// Hours that nine of ten trials last at least; null for longer than looked ahead.
+    count_on_h: Option<f64>,
+    /// The same in words.
+    text: String,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonCourse<'a> {
+    #[serde(flatten)]
+    action: Told<&'a Action>,
+    keeps: &'a [String],
+    /// Coolers among them that are judged by their food.
+    keeps_food: &'a [String],
+    best: bool,
+    /// How far it can be relied on that what it keeps lasts until `judged_h`.
+    verdict: verdict::Json,
+    lasts: Vec<JsonLasts>,
+    half_last_h: Option<f64>,
+    nine_of_ten_last_h: Option<f64>,
+    latest_start_h: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct JsonLasts {
+    hours_h: f64,
+    probability: f64,
+    low: f64,
+    high: f64,
+}
+
+/// The answer for the schema.
+#[must_use]
+pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
+    let &Facts { scenario, standing, outlook, sky, until, floor, told, medical, overloads, notes, seed, .. } = facts;
+    let (kind, dark_days) = match *sky {
+        AssumedSky::Any => ("any", None),
+        AssumedSky::Storm { days } => ("storm", Some(days)),
+        AssumedSky::StormPast => ("storm_past", None),
+        AssumedSky::Told(_) => ("told", None),
+    };
+    let lasts = |course: &Course| {
+        let at = outlook.horizons_h.iter().zip(course.lasts);
+        at.map(|(&hours_h, (probability, interval))| JsonLasts {
+            hours_h,
+            probability,
+            low: interval.low,
+            high: interval.high,
+        })
+        .collect()
+    };
+    let course = |(k, course): (usize, &'a Course)| JsonCourse {
+        action: (&course.action).into(),
+        keeps: &course.keeps,
+        keeps_food: &course.keeps_food,
+        best: k == outlook.best,
+        verdict: facts.verdict(course).into(),
+        lasts: lasts(course),
+        half_last_h: course.half_last_h,
+        nine_of_ten_last_h: course.nine_of_ten_last_h,
+        latest_start_h: k.checked_sub(1).and_then(|k| outlook.latest_h.get(k)).copied().flatten(),
+    };
+    let best = &outlook.courses[outlook.best];
+    let loads = || outlook.best_plan.loads.iter().enumerate();
+    let of = |(k, load): (usize, &'a LoadPlan)| {
+        let parts = food::json(&outlook.best_plan, &outlook.best_tally, k);
+        parts.into_iter().map(|food| JsonFood { load: &load.name, food })
+    };
+    let is_weather = |note: &&Note| matches!(note, Note::Climate { .. } | Note::Record { .. });
+    let medicals = best.keeps.iter().any(|kept| medical.contains(&kept.as_str()));
+    Json {
+        place: Whereabouts::of(&scenario.site).into(),
+        seed,
+        trials: outlook.trials,
+        stopped_early: outlook.stopped_early,
+        charge_percent: standing.charge * 100.0,
+        charge_plus_minus_percent: standing.charge_plus_minus * 100.0,
+        charge_plus_minus_assumed: facts.doubt_assumed,
+        sky: JsonSky { kind, dark_days, days: days(sky, told), text: sky_words(sky, told) },
+        weather: notes.iter().find(is_weather).map(Told::from),
+        notes: told::all(notes.iter().filter(|note| !is_weather(note))),
+        cautions: cautions::of(scenario)
+            .into_iter()
+            .chain([cautions::elsewhere(scenario, facts.verdict(best))])
+            .chain(cautions::food(scenario))
+            .filter(|told| !told.is_empty())
+            .collect(),
+        food: loads().flat_map(of).collect(),
+        advice: JsonAdvice {
+            action: &best.action,
+            verdict: facts.verdict(best).into(),
+            lasts: best.lasts[outlook.judged].0 >= LASTS,
+            count_on_h: best.count_on_h(&outlook.horizons_h, medicals),
+            text: advice(standing, outlook, medical),
+        },
+        judged_h: outlook.horizons_h[outlook.judged],
+        sooner: facts
+            .sooner()
+            .map(|(at, verdict)| JsonSooner { hours_h: outlook.horizons_h[at], verdict: verdict.into() }),
+        until: JsonUntil { until, text: until_words(standing, outlook, until) },
+        floor: floor.map(|floor| JsonFloor { floor, text: floor.words(standing.charge) }),
+        overloads: told::all(overloads),
+        courses: outlook.courses.iter().enumerate().map(course).collect(),
+    }
+}

@@ -1,0 +1,257 @@
+//! The sentences of `now`.
+
+use super::Facts;
+use crate::report::told::Words;
+use crate::report::words::{count_word, duration, hundredths, range, the_list};
+use crate::study::now::{Action, AssumedSky, Course, LASTS, Outlook, Situation, Until};
+use crate::study::verdict::EVEN;
+use crate::weather::STORM_DAYS;
+
+/// By when it is judged, and how to ask for another time.
+pub(super) fn until_words(standing: &Situation, outlook: &Outlook, until: &Until) -> String {
+    let (hours, clock) = (duration(until.hours()), clock_in(standing, outlook.step_h, until.hours()));
+    match until {
+        Until::Asked { .. } => format!("Judged by {clock}, as asked: {hours} from now."),
+        Until::OwnLength { .. } => {
+            format!("Judged by {clock}: {hours} from now, as long as the scenario's outage lasts. {OTHERWISE}")
+        }
+        Until::WhatIsLeft { .. } => {
+            format!("Judged by {clock}: {hours} from now, the end of the scenario's outage. {OTHERWISE}")
+        }
+        Until::OneInTwenty { .. } => {
+            format!(
+                "Judged by {clock}: {hours} from now; one in twenty of the scenario's outages lasts longer. {OTHERWISE}"
+            )
+        }
+    }
+}
+
+/// How to say when it is over.
+const OTHERWISE: &str = "If you know better when power comes back, say so (until).";
+
+/// What is kept on, and the food that keeps: never one for the other.
+fn kept(course: &Course) -> String {
+    let on: Vec<&String> = course.keeps.iter().filter(|name| !course.keeps_food.contains(name)).collect();
+    let food = || format!("the food in {}", the_list(&course.keeps_food));
+    match (on.is_empty(), course.keeps_food.is_empty()) {
+        (_, true) => the_list(&on),
+        (true, false) => food(),
+        (false, false) => format!("{} and {}", the_list(&on), food()),
+    }
+}
+
+impl Words for Action {
+    fn words(&self) -> String {
+        match self {
+            Action::AsPlanned => "as the plan stands".into(),
+            Action::SpareOff => "spare things off".into(),
+            Action::UsefulOff => "useful things off".into(),
+            Action::SpareAndUsefulOff => "spare and useful things off".into(),
+            Action::Only { load } => format!("only the {load}"),
+        }
+    }
+}
+
+/// "2 h", "1 day", "longer than 7 days".
+pub(super) fn hours_left(hours: Option<f64>, outlook: &Outlook) -> String {
+    hours.map_or_else(|| format!("over {}", duration(outlook.ahead_h)), duration)
+}
+
+/// Clock time and day so many hours from the beginning of the step that a standing lies in: "03:00 tomorrow".
+fn clock_in(standing: &Situation, step_h: f64, hours: f64) -> String {
+    let step = (step_h * 60.0).round().max(1.0) as u64;
+    let begins = u64::from(standing.minute_of_day) / step * step;
+    let minutes = begins + (hours * 60.0 + 1e-6) as u64;
+    let day = match minutes / 1440 {
+        0 => " today".to_string(),
+        1 => " tomorrow".to_string(),
+        n => format!(", {n} days from today"),
+    };
+    format!("{:02}:{:02}{day}", minutes / 60 % 24, minutes % 60)
+}
+
+/// The sentence to act on.
+///
+/// * `medical` — names of loads that a person's health hangs on.
+#[must_use]
+pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> String {
+    let best = &outlook.courses[outlook.best];
+    let (k, judged_h) = (outlook.judged, outlook.horizons_h[outlook.judged]);
+    let (share, interval) = best.lasts[k];
+    let keeps = kept(best);
+    let many = if best.keeps.len() == 1 { "s" } else { "" };
+    let lasts = share >= LASTS;
+    let health = best.keeps.iter().any(|kept| medical.contains(&kept.as_str()));
+    let count_on_h = best.count_on_h(&outlook.horizons_h, health);
+    let mut out = if outlook.best > 0 {
+        let latest = outlook.latest_h.get(outlook.best - 1).copied().flatten();
+        let when = match latest {
+            Some(_) if share < EVEN => "now".to_string(),
+            Some(hours) if hours >= 24.0 => "within the next day".to_string(),
+            Some(hours) => format!("within {}, no later", duration(hours)),
+            None => "now".into(),
+        };
+        format!("Do this {when}: {}. ", best.action.words())
+    } else if lasts {
+        "Go on as planned. ".to_string()
+    } else {
+        String::new()
+    };
+    if !lasts {
+        let how = match share {
+            p if p < 0.05 => "will not last",
+            p if p < 0.5 => "will probably not last",
+            _ => "may not last",
+        };
+        let even = if outlook.best > 0 { "Even so it" } else { "As planned it" };
+        out.push_str(&format!("{even} {how} {}. ", duration(judged_h)));
+    }
+    // The table below has the same numbers; half of them end sooner only where fewer than half last so long.
+    let half = best.half_last_h.filter(|hours| *hours < judged_h);
+    let half =
+        half.map_or(String::new(), |hours| format!(", half of the time no longer than about {}", duration(hours)));
+    out.push_str(&format!(
+        "{} last{many} {} in {} of 100 ({}){half}.",
+        capital(&keeps),
+        duration(judged_h),
+        hundredths(share, 0),
+        range(interval, 0),
+    ));
+    // Courses that keep all vital loads on stand first.
+    if outlook.best == 0 && lasts && !outlook.latest_h.is_empty() {
+        out.push_str(" Switching more off adds less than 1 of 100 to that.");
+    }
+    if !lasts {
+        let by_range = if health { ", by the lower end of the range" } else { "" };
+        out.push_str(&match count_on_h {
+            Some(hours) if hours <= 0.0 => {
+                let within_h =
+                    if best.nine_of_ten_last_h == Some(0.0) { outlook.step_h } else { outlook.horizons_h[0] };
+                format!(" Count on nothing: more than one in ten fail within {}{by_range}.", duration(within_h))
+            }
+            Some(hours) => format!(
+                " Count on no more than {}, until {}: nine of ten last that long{by_range}.",
+                duration(hours),
+                clock_in(standing, outlook.step_h, hours)
+            ),
+            None => String::new(),
+        });
+        out.push_str(&what_would(outlook, k));
+    }
+    for name in medical {
+        let end = count_on_h.filter(|_| best.keeps.iter().any(|kept| kept == name));
+        let by = match end {
+            Some(hours) if hours <= 0.0 => "now".to_string(),
+            Some(hours) => format!("before {}", clock_in(standing, outlook.step_h, hours)),
+            None if lasts && best.keeps.iter().any(|kept| kept == name) => "in any case".to_string(),
+            None => "now".to_string(),
+        };
+        out.push_str(&format!(
+            " A person's health hangs on the {name}: arrange another supply for it {by}, and ask the device's supplier or \
+             whoever prescribed it what to do."
+        ));
+    }
+    out
+}
+
+/// Which other rows of the table would last.
+fn what_would(outlook: &Outlook, horizon: usize) -> String {
+    let rows: Vec<String> = outlook
+        .courses
+        .iter()
+        .enumerate()
+        .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS)
+        .map(|(_, course)| {
+            let (share, interval) = course.lasts[horizon];
+            format!("{} ({} of 100, {})", course.action.words(), hundredths(share, 0), range(interval, 0))
+        })
+        .collect();
+    if rows.is_empty() {
+        return String::new();
+    }
+    format!(" What would last {}: {}.", duration(outlook.horizons_h[horizon]), rows.join("; or "))
+}
+
+/// The days as they were told: "from tomorrow: dark,clear" holds two.
+pub(super) fn days(sky: &AssumedSky, told: &str) -> Vec<String> {
+    let told = told.split_once(": ").map_or(told, |(_, days)| days);
+    match sky {
+        AssumedSky::Told(_) => told.split(',').map(|day| day.trim().to_string()).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// How to tell another sky.
+const FORECAST: &str = "If you know the forecast, say it (sky: dark, mixed or clear for each day).";
+
+/// Which weather is assumed, and how to say otherwise.
+///
+/// * `told` — the days as they were told, where they were.
+#[must_use]
+pub fn sky_words(sky: &AssumedSky, told: &str) -> String {
+    match sky {
+        AssumedSky::Any => format!("Sky assumed: any of the season. {FORECAST}"),
+        AssumedSky::Storm { days } => {
+            let left = match (*days, *days == STORM_DAYS) {
+                (1, false) => "today is the last of its dark days".to_string(),
+                (n, true) => format!("{} dark days, today the first", count_word(n.into())),
+                (n, false) => format!("{} dark days of it are left, today the first", count_word(n.into())),
+            };
+            format!("Sky assumed: a storm, as the scenario begins: {left}. {FORECAST}")
+        }
+        AssumedSky::StormPast => format!(
+            "Sky assumed: any of the season; the {} dark days that the scenario begins with are past. {FORECAST}",
+            count_word(STORM_DAYS.into())
+        ),
+        AssumedSky::Told(_) => format!("Sky as told, {told}."),
+    }
+}
+
+/// When each course can begin at the latest, a sentence each.
+pub(super) fn latest(outlook: &Outlook) -> Vec<String> {
+    let judged = outlook.judged;
+    let one = |(course, latest): (&Course, &Option<f64>)| {
+        let when = match latest {
+            _ if course.lasts[judged].0 < EVEN => "not enough to last that long, so at once".to_string(),
+            None => "at once: every hour costs".into(),
+            Some(hours) if *hours >= 24.0 => "a day from now is early enough".into(),
+            Some(hours) => format!("{} from now at the latest", duration(*hours)),
+        };
+        format!("{}: {when}", course.action.words())
+    };
+    outlook.courses.iter().skip(1).zip(&outlook.latest_h).map(one).collect()
+}
+
+/// The charge with what it may be off by: "43 ± 5 %".
+pub(super) fn shown(standing: &Situation) -> String {
+    let charge = standing.charge * 100.0;
+    match standing.charge_plus_minus * 100.0 {
+        half if half > 0.0 => format!("{charge:.0} ± {half:.0} %"),
+        _ => format!("{charge:.0} %"),
+    }
+}
+
+/// What is taken of the display.
+pub(super) fn display(facts: &Facts) -> String {
+    let half = facts.standing.charge_plus_minus * 100.0;
+    match (facts.doubt_assumed, half > 0.0) {
+        (true, true) => format!(
+            "The display is taken to be off by up to {half:.0} points (common practice, no source; a charge may be told with its \
+             own, like 43 % ± 2 %), and each trial begins somewhere in that."
+        ),
+        (false, true) => format!("The display is taken to be off by up to {half:.0} points, as told."),
+        _ => "The charge is taken as it is shown.".into(),
+    }
+}
+
+/// With a capital letter.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// With a small letter.
+pub(super) fn lowered(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}

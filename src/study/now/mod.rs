@@ -1,0 +1,232 @@
+//! The power is out: how long does it last from here, and what should be switched off?
+
+mod courses;
+mod histories;
+mod standing;
+
+use serde::Serialize;
+
+use crate::engine::plan::whole_steps;
+use crate::engine::{LoadPlan, Plan};
+use crate::trials::Settings;
+use crate::trials::interval::Interval;
+use crate::trials::run::{Progress, run_by};
+use crate::trials::tally::{Tally, count_quantile};
+use crate::trials::unknowns::ENOUGH;
+use courses::{courses, under};
+use histories::histories;
+pub use standing::{AssumedSky, Situation, Until};
+
+/// Horizons that are told \[h\].
+pub const HORIZONS_H: [f64; 4] = [12.0, 24.0, 48.0, 72.0];
+
+/// Survival that shedding later may cost before it is too late.
+pub const COSTS_LITTLE: f64 = 0.01;
+
+/// Most trials that what is not known is read off.
+const READ_OFF: u64 = 4_000;
+
+/// Survival at the judged horizon from which a course is said to last.
+pub const LASTS: f64 = 0.95;
+
+/// Hours from now at which shedding later is tried.
+const LATER_H: [f64; 8] = [1.0, 2.0, 4.0, 6.0, 9.0, 12.0, 18.0, 24.0];
+
+/// Trials between two looks at whether to stop: all courses and delays go through each of them.
+const LOOK: u64 = 2_000;
+
+/// What to do from here on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Action {
+    /// Nothing else than the plan says.
+    AsPlanned,
+    /// Spare loads off.
+    SpareOff,
+    /// Useful loads off, where none is spare.
+    UsefulOff,
+    /// Spare and useful loads off.
+    SpareAndUsefulOff,
+    /// One vital load alone.
+    Only {
+        /// Its name.
+        load: String,
+    },
+}
+
+/// What to do, and how long the vital loads last with it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    /// What to do.
+    pub action: Action,
+    /// Names of the loads that it counts on as vital.
+    pub keeps: Vec<String>,
+    /// Names of coolers among them that are judged by their food: they may stand still as long as it keeps.
+    pub keeps_food: Vec<String>,
+    /// Share of the trials in which they last at least as long as each of the horizons told, with the 95 % interval of chance and
+    /// what is not known together.
+    pub lasts: [(f64, Interval); 4],
+    /// Hours that half of the trials last at least; `None` for longer than looked ahead.
+    pub half_last_h: Option<f64>,
+    /// Hours that nine of ten trials last at least; `None` for longer than looked ahead.
+    pub nine_of_ten_last_h: Option<f64>,
+}
+
+impl Course {
+    /// Hours to count on: those that nine of ten trials last at least; where a person's health hangs on it, no longer than the
+    /// last horizon that nine of ten still reach by the lower end of its range. `None` for longer than looked ahead.
+    #[must_use]
+    pub fn count_on_h(&self, horizons_h: &[f64; 4], health: bool) -> Option<f64> {
+        let reached = |at: usize| self.nine_of_ten_last_h.is_none_or(|hours| hours >= horizons_h[at]);
+        let short = (0..4).find(|&at| health && self.lasts[at].1.low < 0.9 && reached(at));
+        short.map_or(self.nine_of_ten_last_h, |at| Some(at.checked_sub(1).map_or(0.0, |before| horizons_h[before])))
+    }
+}
+
+/// The answer of `now`.
+#[derive(Debug, Clone)]
+pub struct Outlook {
+    /// Courses: the present plan first, then ever less switched on.
+    pub courses: Vec<Course>,
+    /// For each course but the first: the latest time from now \[h\] at which it can begin and still be as good as now, to
+    /// a point of survival at `judged_h`; `None` where even the first delay costs more.
+    pub latest_h: Vec<Option<f64>>,
+    /// The horizons that are told \[h\], [`Until::horizons_h`].
+    pub horizons_h: [f64; 4],
+    /// Which of them is judged by.
+    pub judged: usize,
+    /// How far ahead was looked \[h\]: as far as the last horizon.
+    pub ahead_h: f64,
+    /// Length of a step \[h\].
+    pub step_h: f64,
+    /// Index of the course that keeps all vital loads on longest, the one that gives up least where they are not told apart.
+    pub best: usize,
+    /// The plan of that course.
+    pub best_plan: Plan,
+    /// What its trials came to, as far as was looked.
+    pub best_tally: Tally,
+    /// Trials.
+    pub trials: u64,
+    /// Trials asked for.
+    pub asked: u64,
+    /// Whether the run was stopped before its time.
+    pub stopped_early: bool,
+}
+
+impl Outlook {
+    /// The horizon that is judged by \[h\].
+    #[must_use]
+    pub fn judged_h(&self) -> f64 {
+        self.horizons_h[self.judged]
+    }
+}
+
+/// Trials that had not failed by a time.
+fn lasting(tally: &Tally, hours: f64, step_h: f64) -> u64 {
+    let steps = whole_steps(hours, step_h);
+    let failed: u64 = tally.failure_step.iter().take(steps).map(|&c| u64::from(c)).sum();
+    tally.trials - failed
+}
+
+/// Hours that a share `p` of the trials last at least; `None` for longer than looked ahead.
+fn last_at_least(tally: &Tally, p: f64, step_h: f64) -> Option<f64> {
+    let failed = tally.trials - tally.survived;
+    let share = (1.0 - p) * tally.trials as f64 / failed.max(1) as f64;
+    (failed > 0 && share <= 1.0)
+        .then(|| count_quantile(&tally.failure_step, share).map(|step| step as f64 * step_h))
+        .flatten()
+}
+
+/// Looks ahead. `None` where the run was stopped before a single trial was done.
+///
+/// * `plan` — that of the scenario from here on, [`Situation::from_here`]; `sky` — what is assumed of the sky; `until` — by when it is judged.
+pub fn now(
+    plan: &Plan,
+    (sky, until): (&AssumedSky, &Until),
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<Outlook> {
+    let horizons_h = until.horizons_h();
+    let here = under(plan, sky);
+    let step_h = here.season.step_h;
+    let list = courses(&here);
+    // Courses that keep every vital load on as it is: the present one and those that only drop spare and useful loads.
+    let full = 1 + [1, 2].into_iter().filter(|&class| here.loads.iter().any(|l| l.class == class)).count();
+    let mut plans: Vec<Plan> = list.iter().map(|(_, plan)| plan.clone()).collect();
+    for (_, course) in &list[1..full] {
+        // What the course leaves off, left off from later on.
+        let stays = |load: &LoadPlan| course.loads.iter().any(|kept| kept.stream == load.stream);
+        for hours in LATER_H {
+            let mut plan = here.clone();
+            for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
+                load.off_from_step = load.off_from_step.min(whole_steps(hours, step_h));
+            }
+            plan.mind_rules();
+            plans.push(plan);
+        }
+    }
+    let mut tallies = run_by(&plans, settings, progress, LOOK);
+    let trials = tallies.first().map(|tally| tally.trials).filter(|&n| n > 0)?;
+    let stopped_early = progress.stop() && trials < settings.trials;
+    // Whoever stopped it waits: no more than is needed.
+    let read_off = if stopped_early { ENOUGH } else { READ_OFF };
+    let one_by_one = histories(&plans[..list.len()], settings.seed, trials.clamp(ENOUGH, read_off));
+    let courses: Vec<Course> = list
+        .iter()
+        .zip(tallies.iter().zip(&one_by_one))
+        .map(|((action, plan), (tally, histories))| Course {
+            action: action.clone(),
+            keeps: plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
+            keeps_food: plan
+                .loads
+                .iter()
+                .filter(|l| l.class == 0 && l.asks.as_ref().is_some_and(|asks| !asks.counts_energy()))
+                .map(|l| l.name.clone())
+                .collect(),
+            lasts: horizons_h.map(|hours| {
+                let steps = whole_steps(hours, step_h) as u32;
+                histories.lasting(plan, lasting(tally, hours, step_h), trials, steps)
+            }),
+            half_last_h: last_at_least(tally, 0.5, step_h),
+            nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),
+        })
+        .collect();
+    let judged = horizons_h.iter().position(|hours| (hours - until.hours()).abs() < 1e-9).unwrap_or(3);
+    let judged_h = horizons_h[judged];
+    let kept: Vec<u64> = tallies[..full].iter().map(|tally| lasting(tally, judged_h, step_h)).collect();
+    let most = kept.iter().copied().max().unwrap_or(0);
+    let little = COSTS_LITTLE * trials as f64;
+    let best = if most as f64 > little {
+        kept.iter().position(|&k| k as f64 >= most as f64 - little).unwrap_or(0)
+    } else {
+        // Nothing lasts that long: what lasts longest, the one that gives up least where none does.
+        let half = |k: usize| courses[k].half_last_h.unwrap_or(f64::INFINITY);
+        (0..full).fold(0, |best, k| if half(k) > half(best) { k } else { best })
+    };
+    let mut latest_h = vec![None; full.saturating_sub(1)];
+    for (course, latest) in latest_h.iter_mut().enumerate() {
+        let at_once = lasting(&tallies[course + 1], judged_h, step_h) as f64;
+        let delayed = &tallies[list.len() + course * LATER_H.len()..];
+        *latest = LATER_H
+            .iter()
+            .zip(delayed)
+            .take_while(|(_, tally)| lasting(tally, judged_h, step_h) as f64 >= at_once - little)
+            .last()
+            .map(|(hours, _)| *hours);
+    }
+    let (best_plan, best_tally) = (plans.swap_remove(best), tallies.swap_remove(best));
+    Some(Outlook {
+        courses,
+        latest_h,
+        horizons_h,
+        judged,
+        ahead_h: here.longest() as f64 * step_h,
+        step_h,
+        best,
+        best_plan,
+        best_tally,
+        trials,
+        asked: settings.trials,
+        stopped_early,
+    })
+}
