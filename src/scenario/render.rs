@@ -69,7 +69,7 @@ fn picked(problems: &[Problem]) -> Vec<&Problem> {
 /// A count with commas between thousands.
 fn thousands(count: usize) -> String {
     let digits = count.to_string();
-    let comma = |k: usize| if k > 0 && (digits.len() - k) % 3 == 0 { "," } else { "" };
+    let comma = |k: usize| if k > 0 && (digits.len() - k).is_multiple_of(3) { "," } else { "" };
     digits.char_indices().map(|(k, digit)| format!("{}{digit}", comma(k))).collect()
 }
 

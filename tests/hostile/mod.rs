@@ -18,8 +18,11 @@ use tideover::trials::{Settings, run};
 use tideover::units::{Celsius, Degrees, Fraction, Hours, Quantity, Volts, WattHours, Watts};
 use tideover::weather::{Calendar, DailyRecord, HourlyRecord, TypicalYear, climate_file};
 
-/// Every target by its name.
-pub const TARGETS: [(&str, fn(&[u8])); 16] = [
+/// A target and its name.
+pub type Target = (&'static str, fn(&[u8]));
+
+/// Every target.
+pub const TARGETS: [Target; 16] = [
     ("scenario", scenario),
     ("whole", whole),
     ("weather_hours", weather_hours),
