@@ -145,7 +145,9 @@ fn reply(
     }
     let file = question.file()?;
     let source = Source::new(file, files.text(file).map_err(Trouble::Question)?);
-    let opened = open(source, Shelf::of(files, file), question.step()?, last.0.as_ref())?;
+    // Another scenario may lie in another folder, where the same name is another file.
+    let before = last.0.as_ref().filter(|last| last.source.name == source.name);
+    let opened = open(source, Shelf::of(files, file), question.step()?, before)?;
     ask::within_reach(&opened, 1, &settings)?;
     if question.ask == "check" {
         let checked = ask::check(&opened);

@@ -6,8 +6,9 @@ use std::path::Path;
 use std::sync::Arc;
 
 use serde_json::{Value, json};
-use tideover::page::answer;
+use tideover::page::{Last, answer, answer_after};
 use tideover::trials::run::Quiet;
+use tideover::weather::{climate_file, world};
 
 use crate::program::{command, root};
 
@@ -87,6 +88,59 @@ fn every_demo_gives_what_the_command_line_prints() {
     );
     let stops = asked(&json!({"ask": "check", "file": "wont-fit/two-in-series.toml"}), &files);
     assert_eq!((&stops["answered"], &stops["stops"]), (&json!(true), &json!(true)));
+}
+
+#[test]
+fn an_answer_after_another_is_the_answer_by_itself() {
+    // One value after another is turned, as on a sheet: what the last answer left must never show in the next.
+    let first = String::from_utf8(files()["winter-storm.toml"].clone()).expect("text");
+    let turns = [
+        ("rated_capacity = \"2.5 kWh\"", "rated_capacity = \"2.9 kWh\""),
+        ("lasts = \"4 days\"", "lasts = \"6 days\""),
+        ("month = \"January\"", "month = \"June\""),
+        ("latitude = 44.2", "latitude = 40.1"),
+        ("ground_reflection = \"50 %\"", "ground_reflection = \"20 %\""),
+        ("tilt = \"60°\"", "tilt = \"30°\""),
+        ("count = 6", "count = 8"),
+        ("parallel = 3", "parallel = 4"),
+        ("begins_in_a_storm = true", "begins_in_a_storm = false"),
+        (
+            "[station]\n",
+            "[[seen]]\nfrom = \"2026-06-01\"\nto = \"2026-06-20\"\npanel = \"shed wall\"\nenergy = \"40 kWh\"\n[station]\n",
+        ),
+    ];
+    let mut last = Last::default();
+    let (mut text, mut answers) = (first, Vec::new());
+    for (from, to) in [("", "")].into_iter().chain(turns) {
+        let turned = text.replacen(from, to, 1);
+        assert!(from.is_empty() || turned != text, "{from} is not in the scenario");
+        text = turned;
+        let all = Arc::new(BTreeMap::from([("mine.toml".to_string(), text.clone().into_bytes())]));
+        let question = json!({"ask": "run", "file": "mine.toml", "trials": 200}).to_string();
+        let after = answer_after(&mut last, &question, &all, &Quiet);
+        assert!(after == answer(&question, &all, &Quiet), "after {to}");
+        answers.push(after);
+    }
+    answers.dedup();
+    assert!(answers.len() > turns.len() / 2, "each turn shows in its answer, but for what cannot be opened");
+    // The same name in another folder is another file.
+    let base = |climate: &str| {
+        let text = String::from_utf8(files()["winter-storm.toml"].clone()).expect("text");
+        text.replace("climate = \"world\"", &format!("climate = \"{climate}\"")).into_bytes()
+    };
+    let hills = |latitude_deg, longitude_deg| {
+        climate_file::write(&world::lookup(latitude_deg, longitude_deg, None).expect("land")).into_bytes()
+    };
+    let all = Arc::new(BTreeMap::from([
+        ("a/mine.toml".to_string(), base("here.toml")),
+        ("a/here.toml".to_string(), hills(44.2, -72.6)),
+        ("b/mine.toml".to_string(), base("here.toml")),
+        ("b/here.toml".to_string(), hills(36.8, 10.2)),
+    ]));
+    for file in ["a/mine.toml", "b/mine.toml"] {
+        let question = json!({"ask": "run", "file": file, "trials": 200}).to_string();
+        assert!(answer_after(&mut last, &question, &all, &Quiet) == answer(&question, &all, &Quiet), "{file}");
+    }
 }
 
 #[test]
