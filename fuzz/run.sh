@@ -12,4 +12,4 @@ case $target in
     record) cp ../scenarios/records/*.toml "$corpus"/ ;;
 esac
 # Ten seconds for one input are a finding: nothing that a person writes takes so long.
-cargo fuzz run -s none -O -a "$target" -- -max_total_time="$seconds" -timeout=10 -rss_limit_mb=1500 -max_len=30000 -print_final_stats=1
+cargo fuzz run -s none -O -a "$target" -- -max_total_time="$seconds" -timeout=10 -rss_limit_mb=1500 -max_len=30000 -len_control=0 -print_final_stats=1

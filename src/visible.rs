@@ -29,6 +29,21 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
+/// The text with what steers exchanged for a sign as long in bytes, so that places in it stay; single bytes stay too.
+#[must_use]
+pub fn as_long(text: &str) -> Cow<'_, str> {
+    let exchanged = |c: char| match c.len_utf8() {
+        2 if steers(c) => '\u{a4}',
+        3 if steers(c) => char::REPLACEMENT_CHARACTER,
+        _ => c,
+    };
+    if text.contains(|c| steers(c) && c.len_utf8() > 1) {
+        Cow::Owned(text.chars().map(exchanged).collect())
+    } else {
+        Cow::Borrowed(text)
+    }
+}
+
 /// At most so many characters of a text, on one line and visible; a text cut short ends in `…`.
 #[must_use]
 pub fn clipped(text: &str, most: usize) -> String {
@@ -55,6 +70,17 @@ mod tests {
         // The nine explicit controls of UAX #9, its three implicit marks, and the separators that are not controls.
         for steering in "\u{61c}\u{200e}\u{200f}\u{202a}\u{202b}\u{202c}\u{202d}\u{202e}\u{2066}\u{2067}\u{2068}\u{2069}\u{2028}\u{2029}\u{9b}".chars() {
             assert_eq!(visible(&steering.to_string()), format!("\\u{:04X}", u32::from(steering)));
+        }
+    }
+
+    #[test]
+    fn places_stay_where_signs_are_exchanged() {
+        for c in (0..=0x2fff).filter_map(char::from_u32) {
+            let text = format!("a{c}b");
+            let shown = as_long(&text);
+            assert_eq!(shown.len(), text.len());
+            assert!(!shown.contains(|c: char| steers(c) && c.len_utf8() > 1));
+            assert!(steers(c) || *shown == text);
         }
     }
 

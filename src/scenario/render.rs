@@ -2,7 +2,7 @@
 
 use super::problem::{Level as Weight, Problem};
 use super::source::Source;
-use crate::visible::visible;
+use crate::visible::{as_long, visible};
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 use std::ops::Range;
 
@@ -29,11 +29,13 @@ pub fn render(source: &Source, problems: &[Problem], paint: Paint) -> String {
     };
     let mut drawn = String::new();
     let picked = picked(problems);
+    // The renderer shows single bytes that steer as pictures, and lets others through.
+    let shown = as_long(&source.text);
     for problem in &picked {
         if !drawn.is_empty() {
             drawn.push('\n');
         }
-        drawn.push_str(&renderer.render(&[group(source, problem)]));
+        drawn.push_str(&renderer.render(&[group(source, &shown, problem)]));
         drawn.push('\n');
     }
     if picked.len() < problems.len() {
@@ -67,11 +69,12 @@ fn picked(problems: &[Problem]) -> Vec<&Problem> {
 /// A count with commas between thousands.
 fn thousands(count: usize) -> String {
     let digits = count.to_string();
-    let comma = |k: usize| if k > 0 && (digits.len() - k) % 3 == 0 { "," } else { "" };
+    let comma = |k: usize| if k > 0 && (digits.len() - k).is_multiple_of(3) { "," } else { "" };
     digits.char_indices().map(|(k, digit)| format!("{}{digit}", comma(k))).collect()
 }
 
-fn group<'a>(source: &'a Source, problem: &'a Problem) -> Group<'a> {
+/// * `shown` — the text of the source with nothing in it that steers.
+fn group<'a>(source: &'a Source, shown: &'a str, problem: &'a Problem) -> Group<'a> {
     let level = match problem.level {
         Weight::Error => Level::ERROR,
         Weight::Warning => Level::WARNING,
@@ -81,7 +84,7 @@ fn group<'a>(source: &'a Source, problem: &'a Problem) -> Group<'a> {
     let label = seen(&problem.label());
     let mut group = match inside(source, problem.span.as_ref()) {
         Some(span) => {
-            let mut snippet = Snippet::source(source.text.as_str()).path(visible(&source.name));
+            let mut snippet = Snippet::source(shown).path(visible(&source.name));
             let primary = AnnotationKind::Primary.span(span);
             snippet = snippet.annotation(if label.is_empty() { primary } else { primary.label(label) });
             if let Some(mark) = &problem.second
