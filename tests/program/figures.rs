@@ -268,7 +268,7 @@ fn marks_of_a_line_up_lead_to_their_reasons_and_cases_have_names() {
             "3" => &["+ "],
             "2" => &["o "],
             "0" => &["- ", "?"],
-            _ => &["x ", "# "],
+            _ => &["x ", "# ", "w "],
         };
         assert!(signs.iter().any(|sign| mark.starts_with(sign)), "m{}: {mark}", &cell[..1]);
         shades.insert(cell[..1].to_string());
