@@ -81,7 +81,7 @@ impl Fuel {
     }
 
     /// The most that it can burn.
-    fn to_have(&self) -> Option<String> {
+    fn to_have(self) -> Option<String> {
         let (a_day, most) = (self.most_a_day_l?, self.most_l()?);
         let short = match self.on_hand_l {
             Some(on_hand) if on_hand < most => format!("; the {on_hand:.1} L on hand may end before"),

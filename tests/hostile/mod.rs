@@ -229,7 +229,7 @@ pub fn depth(bytes: &[u8]) -> u32 {
     assert!(s.probability <= s.interval.high + 1e-9 && s.interval.high <= 1.0, "{s:?}");
     assert!(tally.missed_sum_wh.is_finite() && tally.missed_sum_wh >= 0.0);
     // What is said of it, and the changes tried, take ten times as long: of every fourth.
-    if bytes.len() % 4 != 0 {
+    if !bytes.len().is_multiple_of(4) {
         return 2;
     }
     let Some(found) = ask::outage(&opened, Beside::default(), &settings, &Quiet) else { return 1 };

@@ -77,7 +77,7 @@ impl Facts<'_> {
     fn sooner(&self) -> Option<(usize, Verdict)> {
         let judged = self.verdict(self.best());
         let sooner = (0..self.outlook.judged).map(|at| (at, self.verdict_by(self.best(), at)));
-        sooner.filter(|(_, verdict)| *verdict < judged).last()
+        sooner.rev().find(|(_, verdict)| *verdict < judged)
     }
 }
 

@@ -46,7 +46,7 @@ impl Wiring {
     pub fn with_less_volts(self) -> Vec<Wiring> {
         let panels = self.series * self.parallel;
         let shorter = || (1..self.series).rev();
-        let all = shorter().filter(|series| panels % series == 0).map(|series| (series, panels / series));
+        let all = shorter().filter(|series| panels.is_multiple_of(*series)).map(|series| (series, panels / series));
         let fewer = shorter().map(|series| (series, self.parallel));
         all.chain(fewer).map(|(series, parallel)| Wiring { series, parallel }).collect()
     }
