@@ -32,6 +32,8 @@ pub enum Note {
     Climate { place: String, source: String, mean_sun: MeanSun },
     /// Weather of a record's days.
     Record { record: String, air_from_the_table: bool },
+    /// A proved station with something wrong beside its figures.
+    Defects { tests: String, defects: Vec<String> },
     /// A station that bench tests proved.
     Proved { tests: String, usable_wh: f64, plus_minus_wh: f64 },
     /// A label with a ± that nobody has tested.
@@ -184,6 +186,11 @@ impl Words for Note {
                 "Weather: real days of the season from the record {record}{}. Its years are a sample of the climate: every \
                  trial moves them as far as another sample of so many years may lie.",
                 if *air_from_the_table { ", air temperature from the built-in table" } else { "" }
+            ),
+            Note::Defects { tests, defects } => format!(
+                "The unit of {tests} has a defect, which the answer does not reckon with: {}. Have it mended or replaced before you \
+                 lean on it.",
+                defects.join("; ")
             ),
             Note::Proved { tests, usable_wh, plus_minus_wh } => format!(
                 "The station was proved by bench tests ({tests}): {} ± {} at its converters; every trial draws capacity, draws \
@@ -422,6 +429,11 @@ pub fn notes(scenario: &Scenario, sky: &Sky, verdicts: &[Judgement], step_h: f64
     when(true, weather(sky));
     if let Some(note) = capacity(scenario) {
         when(true, note);
+    }
+    if let Some(proved) = &scenario.station.proved
+        && let Some(kit) = proved.kit.as_ref().filter(|kit| !kit.defects.is_empty())
+    {
+        when(true, Note::Defects { tests: proved.file.clone(), defects: kit.defects.clone() });
     }
     when(scenario.site.timezone == TimeZone::FromLongitude, Note::ClockBySun);
     let varies = matches!(scenario.outage.lasts, Lasts::LogNormal { .. });

@@ -25,6 +25,7 @@ mod pages;
 mod place;
 mod plain_meaning;
 mod prove;
+mod prove_bench;
 mod prove_cautions;
 mod prove_kit;
 mod readme;

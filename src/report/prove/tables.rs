@@ -141,6 +141,15 @@ impl Words for NoVerdict {
                 "the light meter read {read:.0} W/m² where the sun gives {most:.0} W/m² at most; look at the meter, the time \
                  and how it was held"
             ),
+            NoVerdict::TooDim(read, least) => format!(
+                "the light meter read {read:.0} W/m² where a blue sky gives {least:.0} W/m² or more; look at the meter, at shade, at the \
+                 time and how it was held, or say how the sky looked"
+            ),
+            NoVerdict::TooStrong(ratio) => format!(
+                "that is {:.0} % of what a panel of this label can give, more than any does: check the light meter, the watt meter and \
+                 the label",
+                100.0 * ratio
+            ),
             NoVerdict::Clock => "the time zone of the place is not known".into(),
         }
     }

@@ -43,6 +43,10 @@ const CLOUD_EDGE: f64 = 1.3;
 /// A good panel reaches this share of what is expected. No source.
 pub const GOOD: f64 = 0.85;
 
+/// More than this share of what is expected, all of the interval counted, no panel of that label gives: a label is good to some percent,
+/// and the middle of what is expected counts dirt and cable. No source.
+pub const MOST: f64 = 1.10;
+
 /// Why a test judges nothing.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
@@ -61,6 +65,10 @@ pub enum NoVerdict {
     Sun(SunError),
     /// A light meter that read more than the sun can give there: both \[W/m²\].
     TooBright(f64, f64),
+    /// A light meter that read less than a blue sky gives there: both \[W/m²\].
+    TooDim(f64, f64),
+    /// A panel that gave more than one of its label can: its share of what can be expected, 1 and above.
+    TooStrong(f64),
     /// The clock of the place is not known.
     Clock,
 }
@@ -105,6 +113,22 @@ pub struct PanelAnswer {
     pub causes: Vec<(&'static str, f64)>,
     /// How it did, or why it cannot be told.
     pub verdict: Result<PanelVerdict, NoVerdict>,
+}
+
+impl PanelAnswer {
+    /// How far the light on the plane may be off where the sky tells it, as a share, standard uncertainty.
+    fn light_doubt(&self) -> f64 {
+        let of_the_sky =
+            |name: &str| ["clearness of the air", "tilt and direction", "model of the sky"].contains(&name);
+        let squares: f64 =
+            self.causes.iter().filter(|(name, _)| of_the_sky(name)).map(|(_, watts)| watts * watts).sum();
+        squares.sqrt() / self.expected.value.max(1e-9)
+    }
+
+    /// Whether the sun stands high enough for the sky to tell the light.
+    fn verdict_by_height(&self) -> bool {
+        self.sun_height_deg.is_some_and(|height| LEAST_HEIGHT_DEG <= height)
+    }
 }
 
 /// What the expectation hangs on.
@@ -191,15 +215,31 @@ fn by_light(
     test: &SolarTest,
     light: &Uncertain<WattsPerSquareMetre>,
 ) -> Result<PanelAnswer, NoVerdict> {
-    // Where place and aim are known, the sun says what can be.
+    // Where place and aim are known, the sun says what can be; under a sky that is known it tells the light too.
     let sun = match (test.aim, &record.site) {
-        (Some(aim), Some(_)) => Some(by_the_sun(record, test, aim, SkyLook::Clear)?),
+        (Some(aim), Some(_)) => Some(by_the_sun(record, test, aim, test.sky.unwrap_or(SkyLook::Clear))?),
         _ => None,
     };
+    let mut read = Estimate { value: light.value.0, standard: light.plus_minus / Z_95 };
+    let mut seen = None;
     if let Some(sun) = &sun {
-        let most_w_m2 = CLOUD_EDGE * sun.plane_w_m2;
-        if most_w_m2 < light.value.0 - light.plus_minus {
-            return Err(NoVerdict::TooBright(light.value.0, most_w_m2));
+        let by_the_sky = Estimate { value: sun.plane_w_m2, standard: sun.plane_w_m2 * sun.light_doubt() };
+        let most_w_m2 = match test.sky {
+            Some(SkyLook::Clear) => by_the_sky.high(),
+            _ => CLOUD_EDGE * by_the_sky.value,
+        };
+        if most_w_m2 < read.low() {
+            return Err(NoVerdict::TooBright(read.value, most_w_m2));
+        }
+        if test.sky == Some(SkyLook::Clear) && read.high() < by_the_sky.low() {
+            return Err(NoVerdict::TooDim(read.value, by_the_sky.low()));
+        }
+        if matches!(test.sky, Some(SkyLook::Clear | SkyLook::Hazy)) && sun.verdict_by_height() {
+            // Two estimates of one light, by inverse variances.
+            let (a, b) = (math::powi(read.standard, -2), math::powi(by_the_sky.standard, -2));
+            read =
+                Estimate { value: (a * read.value + b * by_the_sky.value) / (a + b), standard: (a + b).sqrt().recip() };
+            seen = Some("light meter and sky");
         }
     }
     let (air_c, air_half) = air(record, test);
@@ -207,12 +247,12 @@ fn by_light(
         let cell_c = CellModel::OPEN_RACK.cell_c(light_w_m2, air_c, wind_m_s);
         (cell_c, test.rated.0 * power_factor(light_w_m2, cell_c, test.power_coefficient.0) * arrives)
     };
-    let (light_w_m2, half) = (light.value.0, light.plus_minus);
+    let (light_w_m2, half) = (read.value, read.plus_minus());
     let (cell_c, expected_w) = watts(light_w_m2, air_c, WIND.0, ARRIVES.0);
     let spread = |low: (f64, f64), high: (f64, f64)| 0.5 * (high.1 - low.1).abs() / Z_95;
     let causes = vec![
         (
-            "light meter",
+            seen.unwrap_or("light meter"),
             spread(
                 watts(light_w_m2 - half, air_c, WIND.0, ARRIVES.0),
                 watts(light_w_m2 + half, air_c, WIND.0, ARRIVES.0),
@@ -372,6 +412,8 @@ impl Seen {
         let limit = record.unit.solar_limit.map_or(f64::INFINITY, |limit| limit.0);
         let verdict = if let Some(why) = blind {
             Err(why)
+        } else if MOST < ratio.low() {
+            Err(NoVerdict::TooStrong(ratio.value))
         } else if ratio.high() < 1.0 && test.charge.is_some_and(|charge| NEARLY_FULL <= charge.0) {
             Err(NoVerdict::NearlyFull(test.charge.map_or(1.0, |charge| charge.0)))
         } else if limit * 0.97 <= test.watts.0 && limit < expected.high() {

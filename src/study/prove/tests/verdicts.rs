@@ -68,7 +68,7 @@ fn a_wasteful_inverter_is_found_and_not_doubted_away() {
 #[test]
 fn the_runs_of_the_plan_are_allowed() {
     for rated_wh in [60.0, 90.0, 250.0, 600.0, 1000.0, 3000.0] {
-        let plan = plan::plan(rated_wh, Chemistry::Lfp);
+        let plan = plan::plan(rated_wh, Chemistry::Lfp, None);
         let head = format!(
             "[unit]\nrated_capacity = \"{rated_wh} Wh\"\ninverter = \"{rated_wh} W\"\n[[meter]]\nname = \"m\"\naccuracy = \"1 %\"\n"
         );
@@ -160,7 +160,7 @@ fn what_each_test_adds_is_what_it_is_for() {
     use super::super::expected::{Step, expected};
     for rated_wh in [90.0, 250.0, 600.0, 2000.0] {
         let record = read(&format!("[unit]\nrated_capacity = \"{rated_wh} Wh\"\n"));
-        let all = expected(&plan::plan(rated_wh, Chemistry::Lfp), &record.unit);
+        let all = expected(&plan::plan(rated_wh, Chemistry::Lfp, None), &record.unit);
         assert_eq!(all.iter().map(|known| known.after).collect::<Vec<_>>(), Step::ALL, "{rated_wh} Wh");
         let half = |of: fn(&super::super::expected::Expected) -> Estimate| -> Vec<f64> {
             all.iter().map(|known| of(known).plus_minus()).collect()
