@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::cells::cell;
 use super::document::{Column, Document, Table};
 use super::proof_json::{Value, verdict as code};
-use super::prove::{share, wh, with};
+use super::prove::{efficiency, share, wh, with};
 use super::words::label;
 use crate::math;
 use crate::scenario::model::OutletKind;
@@ -165,8 +165,8 @@ pub fn document(rows: &[Row], unread: &[String]) -> Document {
             or_none(&row.delivered, &wh),
             or_none(&row.share, &share),
             or_none(&row.idle_w, &|idle| with(idle, "W")),
-            or_none(&row.conversion, &share),
-            or_none(&row.round_trip, &share),
+            or_none(&row.conversion, &efficiency),
+            or_none(&row.round_trip, &efficiency),
         ]
     });
     out.table(Table::new(heads).rows(cells).scrolls());

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::phrases::outlet;
 use super::prove::hazard::caution;
 use super::prove::parts::{claim, three};
-use super::prove::{Facts, Fitted, Remark, told, verdict as words, with};
+use super::prove::{Facts, Fitted, Remark, figure_words, told, verdict as words};
 use super::told::Words;
 use crate::scenario::record::ProvedKit;
 use crate::scenario::record::model::{Arrival, Meter};
@@ -271,7 +271,7 @@ fn told_json((what, value, unit, told): Fitted) -> ToldJson {
         Told::Partly => "partly",
         Told::NotAtAll => "not_at_all",
     };
-    ToldJson { text: format!("{what}: {}", with(&value, unit)), value: (&value).into(), unit, told }
+    ToldJson { text: format!("{what}: {}", figure_words(&value, unit)), value: (&value).into(), unit, told }
 }
 
 fn meter((meter, tests): (&Meter, Vec<&str>)) -> MeterJson {

@@ -19,7 +19,6 @@ use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::record::Record;
 use crate::scenario::record::model::Meter;
 use crate::study::prove::{Delivered, Estimate, Fade, Fit, HEALTHY, Proof, Told, Unknown, Verdict, healthy, no_draw};
-use crate::units::Fraction;
 
 /// An energy with its 95 % half-width: "453 ± 12 Wh".
 #[must_use]
@@ -46,8 +45,23 @@ pub fn share(estimate: &Estimate) -> String {
 }
 
 /// The limits of a meter: "7 %".
-fn limits(meter: &Meter) -> Fraction {
-    Fraction((meter.accuracy.0 * 1e6).round() / 1e6)
+fn limits(meter: &Meter) -> String {
+    format!("{} %", (meter.accuracy.0 * 1e6).round() / 1e4)
+}
+
+/// A share of which no more than all can be: "96 % (79 to 100 %)" where its interval reaches beyond.
+#[must_use]
+pub fn efficiency(estimate: &Estimate) -> String {
+    if estimate.high() <= 1.0 {
+        return share(estimate);
+    }
+    let percent = |share: f64| 100.0 * share.clamp(0.0, 1.0);
+    format!("{:.0} % ({:.0} to 100 %)", percent(estimate.value), percent(estimate.low()).floor())
+}
+
+/// A fitted figure in words.
+pub(super) fn figure_words(value: &Estimate, unit: &str) -> String {
+    if unit == "%" { efficiency(&value.scaled(0.01)) } else { with(value, unit) }
 }
 
 /// A meter with its limits: "plug meter (± 1 % of the reading, last digit 0.1 W)".
@@ -317,7 +331,7 @@ pub fn document(facts: &Facts) -> Document {
             Table::new([Column::left("figure"), Column::left("value"), Column::left("how well")]).bare().rows(
                 told(fit)
                     .into_iter()
-                    .map(|(name, value, unit, told)| [name, with(&value, unit), told_words(told).into()]),
+                    .map(|(name, value, unit, told)| [name, figure_words(&value, unit), told_words(told).into()]),
             ),
         );
         let pairs = entangled(fit);

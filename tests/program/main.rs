@@ -17,6 +17,7 @@ mod cli;
 mod figures;
 mod first;
 mod lineup;
+mod lineup_wiring;
 mod manual;
 mod now;
 mod outputs;

@@ -1,7 +1,7 @@
 //! The verdict on cells, inverter and meter each, and the wording of a claim.
 
 use super::super::words::label;
-use super::{Remark, limits, share, wh, why_less, with};
+use super::{Remark, efficiency, limits, share, wh, why_less, with};
 use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
@@ -33,9 +33,8 @@ fn word(verdict: PartVerdict) -> &'static str {
 fn cells((of_label, least, verdict): &(Estimate, f64, PartVerdict)) -> String {
     let (held, least) = (share(of_label), 100.0 * least);
     match verdict {
-        // A little more than the label is in many cells; much more is for the tests to explain.
         PartVerdict::Sound if 1.05 < of_label.value => format!(
-            "the cells would hold {held} of the label, more than is usual (up to 105 %): sound, or the meter or a typical figure is off."
+            "the cells would hold {held} of the label, of which no more than about 105 % can be; sound ones hold {least:.0} % or more."
         ),
         PartVerdict::Sound => format!("the cells hold {held} of the label, as sound ones do ({least:.0} % or more)."),
         PartVerdict::Weak => {
@@ -53,7 +52,7 @@ fn inverter(proof: &Proof, parts: &Parts) -> Option<Part> {
     let ((draw, most_w, by_draw), (factor, most, by_factor)) = (parts.draw.as_ref()?, parts.factor.as_ref()?);
     let inverse = Estimate { value: 1.0 / factor.value, standard: factor.standard / math::powi(factor.value, 2) };
     let eats = format!("the inverter eats {} with nothing plugged in", with(draw, "W"));
-    let passes = format!("passes on {} of the rest under the bench load", share(&inverse));
+    let passes = format!("passes on {} of the rest under the bench load", efficiency(&inverse));
     let typical = format!("typical are up to {most_w:.0} W, and {:.0} % or more", 100.0 / most);
     let (verdict, text) = match (by_draw, by_factor) {
         (PartVerdict::Weak, _) => (PartVerdict::Weak, format!("{eats}, more than is typical (up to {most_w:.0} W).")),
@@ -104,10 +103,9 @@ fn meter(record: &Record, verdict: &MeterVerdict) -> Part {
                 "the tests contradict each other, {factor:.1} times what the meters allow; the figures are widened for it."
             ),
         ),
-        MeterVerdict::Doubtful => (
-            "doubtful",
-            "more came out than a healthy unit gives: check the meter, the clock and the label first.".into(),
-        ),
+        MeterVerdict::Doubtful => {
+            ("doubtful", "these figures cannot all be right: check the meter, the clock and the label first.".into())
+        }
     };
     Part { name: "meter", word, text }
 }

@@ -1,6 +1,6 @@
 //! The tests of a unit one by one: tables, the chart of shares, panels.
 
-use super::{share, wh, with};
+use super::{efficiency, share, wh, with};
 use crate::math;
 use crate::report::document::{Column, Table};
 use crate::report::figure::{Axis, Data, Figure, Picture, Ranges};
@@ -81,7 +81,7 @@ pub(super) fn doubts(proof: &Proof) -> Vec<String> {
 
 pub(super) fn charged(test: &Charged) -> String {
     let round = test.round_trip.as_ref().map_or(String::new(), |round| {
-        format!(" Of what goes in at the wall {} comes out at the AC outlet.", share(round))
+        format!(" Of what goes in at the wall {} comes out at the AC outlet.", efficiency(round))
     });
     format!(
         "{}: a full charge takes {} and {} at {:.0} W.{round}",

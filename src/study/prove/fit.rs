@@ -149,10 +149,13 @@ pub fn fit(record: &Record) -> Result<Option<Fit>, ProveError> {
     }
     let (mut used, mut ran_empty) = (Vec::new(), Vec::new());
     let idle_w = IDLE_LOAD * bench_load_w(record.unit.rated_capacity.0, record.unit.inverter.map(|rated| rated.0));
-    let cold = |run: &Run| {
+    let noted = |run: &Run| {
         let warm = usable_share(record.unit.chemistry, WARM.0);
-        run.ambient.map_or(0.0, |air| (1.0 - usable_share(record.unit.chemistry, air.0) / warm).max(0.0))
+        run.ambient.map(|air| (1.0 - usable_share(record.unit.chemistry, air.0) / warm).max(0.0))
     };
+    // A run of no noted temperature may have been as cold as the coldest, and a charge puts back only what came out in the cold.
+    let coldest = record.capacities.iter().filter_map(|test| noted(&test.run)).fold(0.0, f64::max);
+    let cold = |run: &Run| noted(run).unwrap_or(coldest);
     for (index, test) in record.capacities.iter().enumerate() {
         let run = &test.run;
         let energy = energy(run, &format!("capacity.{index}")).map_err(ProveError::Test)?;
@@ -170,7 +173,7 @@ pub fn fit(record: &Record) -> Result<Option<Fit>, ProveError> {
         let energy = energy(run, &format!("wall.{index}")).map_err(ProveError::Test)?;
         let share = share(&run.charge.1, &run.charge.0);
         let (name, meter) = (test.name.clone(), run.meter.name.clone());
-        let cold = cold(run);
+        let cold = cold(run).max(coldest);
         used.push(Used { name, place: index, outlet: None, energy, meter, share, cold, misses_by: 0.0 });
     }
     if used.iter().all(|test| test.outlet.is_none()) {
