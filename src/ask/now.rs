@@ -67,7 +67,11 @@ impl NowOptions<'_> {
         let part = |text: &str, greatest: f64| share("charge", &percent(text), 0.0, greatest);
         let sign = ["±", "+/-", "+-"].into_iter().find(|sign| self.charge.contains(sign));
         if let Some((value, half)) = sign.and_then(|sign| self.charge.split_once(sign)) {
-            return Ok((part(value, 1.0)?, Some(part(half, 0.5)?)));
+            let named = |trouble: Trouble| match trouble {
+                Trouble::Option { option, what } => Trouble::Option { option, what: format!(": its ±{what}") },
+                other => other,
+            };
+            return Ok((part(value, 1.0)?, Some(part(half, 0.5).map_err(named)?)));
         }
         // "40-45%": the display's own doubt is not less for it.
         let range = self.charge.replace(['–', '—'], "-").replace(" to ", "-");

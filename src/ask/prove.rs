@@ -35,6 +35,8 @@ pub fn prove(records: &[ProvedRecord], photographs: &[Photograph], today: Date) 
         words::Remark { key: problem.key.clone(), text: format!("{}{rest}.", problem.title()) }
     };
     let remarks: Vec<words::Remark> = last.remarks.iter().map(remark).collect();
+    let mut remarks = remarks;
+    remarks.extend(other_serial_numbers(&sorted));
     let facts = words::Facts {
         record: &last.record,
         proof: &last.proof,
@@ -85,6 +87,25 @@ pub fn photographs(names: &[String], beside: &dyn Files) -> Result<Vec<Photograp
 pub fn kit_file(records: &[ProvedRecord]) -> Option<String> {
     let last = records.iter().max_by_key(|one| one.record.date())?;
     last.proof.kit.as_ref().map(|kit| kit.to_toml(&last.source.name))
+}
+
+/// Records of other serial numbers than the last one's are most likely of other units.
+fn other_serial_numbers(records: &[&ProvedRecord]) -> Option<words::Remark> {
+    let number = |one: &ProvedRecord| one.record.unit.serial_number.clone();
+    let last = records.last().and_then(|one| number(one))?;
+    let differs = |one: &&&ProvedRecord| number(one).is_some_and(|other| other.trim() != last.trim());
+    let others: Vec<String> = records
+        .iter()
+        .filter(differs)
+        .map(|one| format!("{} in {}", number(one).unwrap_or_default(), one.source.name))
+        .collect();
+    (!others.is_empty()).then(|| words::Remark {
+        key: "unit.serial_number".into(),
+        text: format!(
+            "Some records tell another serial number than the last one ({last}): {}. Two units make no trend.",
+            others.join(", ")
+        ),
+    })
 }
 
 /// Records of different labels are not of one unit.

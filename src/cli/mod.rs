@@ -120,6 +120,8 @@ enum Done {
     Short,
     /// The kit must not be put together like this: exit code 2.
     Stopped,
+    /// Some of the files could not be read and were told of: exit code 2.
+    Unread,
 }
 
 /// Reads the arguments, runs the command, prints errors and picks the exit code.
@@ -163,22 +165,30 @@ pub fn main() -> ExitCode {
         Ok(Done::Answered) => ExitCode::SUCCESS,
         Ok(Done::Partial) => ExitCode::from(3),
         Ok(Done::Short) => ExitCode::from(4),
-        Ok(Done::Stopped) => ExitCode::from(2),
-        Err(Failure::Input(text)) => {
-            output::tell(&ended(&text));
-            ExitCode::from(2)
+        Ok(Done::Stopped | Done::Unread) => ExitCode::from(2),
+        Err(failure) => {
+            failure.tell();
+            failure.code()
         }
-        Err(Failure::Refused(found)) => {
-            output::tell_drawn(&ended(&input::drawn(&found.0, &found.1)));
-            ExitCode::from(2)
+    }
+}
+
+impl Failure {
+    /// Prints what is wrong.
+    fn tell(&self) {
+        match self {
+            Failure::Input(text) => output::tell(&ended(text)),
+            Failure::Refused(found) => output::tell_drawn(&ended(&input::drawn(&found.0, &found.1))),
+            Failure::Interrupted => output::tell("stopped before the first trials were done: no answer\n"),
+            Failure::Other(text) => output::tell(&ended(&format!("error: {text}"))),
         }
-        Err(Failure::Interrupted) => {
-            output::tell("stopped before the first trials were done: no answer\n");
-            ExitCode::from(3)
-        }
-        Err(Failure::Other(text)) => {
-            output::tell(&ended(&format!("error: {text}")));
-            ExitCode::from(1)
+    }
+
+    fn code(&self) -> ExitCode {
+        match self {
+            Failure::Input(_) | Failure::Refused(_) => ExitCode::from(2),
+            Failure::Interrupted => ExitCode::from(3),
+            Failure::Other(_) => ExitCode::from(1),
         }
     }
 }

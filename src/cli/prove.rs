@@ -13,7 +13,7 @@ use tideover::open::proof::ProvedRecord;
 use tideover::report::{bench_table, new_record, test_plan};
 use tideover::scenario::model::Chemistry;
 use tideover::scenario::record::model::Unit;
-use tideover::study::prove::expected::expected;
+use tideover::study::prove::expected::{expected, panel};
 use tideover::study::prove::plan;
 use tideover::units::{Quantity, Watts};
 
@@ -128,7 +128,7 @@ impl LabelArgs {
 /// A record to fill in, printed or written.
 fn new(file: Option<&Path>, label: &LabelArgs) -> Result<Done, Failure> {
     let unit = label.unit()?;
-    let text = new_record::text(&unit, &plan::plan(unit.rated_capacity.0, unit.chemistry));
+    let text = new_record::text(&unit, &plan::plan(unit.rated_capacity.0, unit.chemistry, unit.inverter.map(|w| w.0)));
     match file {
         None => print(&text)?,
         Some(path) if path.exists() => {
@@ -172,24 +172,33 @@ fn table(args: &ProveArgs) -> Result<Done, Failure> {
         files.extend(records_in(path)?);
     }
     let output = args.output.open()?;
-    let mut rows = Vec::new();
+    let (mut rows, mut unread) = (Vec::new(), Vec::new());
     for file in &files {
-        let mut one = record(file)?;
+        let mut one = match record(file) {
+            Ok(one) => one,
+            // Said at its place; the others are worth their rows all the same.
+            Err(failure @ (Failure::Input(_) | Failure::Refused(_))) if files.len() > 1 => {
+                failure.tell();
+                unread.push(file.display().to_string());
+                continue;
+            }
+            Err(failure) => return Err(failure),
+        };
         one.doubt_dates(args.today());
         if !args.quiet && !one.remarks.is_empty() {
             tell_drawn(&format!("{}\n", drawn(&one.source, &one.remarks)));
         }
         rows.push(bench_table::Row::of(one.source.name.clone(), &one.record, &one.proof));
     }
-    let document = bench_table::document(&rows);
+    let document = bench_table::document(&rows, &unread);
     if args.csv {
         let mut output = output;
         output.write_page(|| document)?;
         output.give_text(&bench_table::csv(&rows))?;
     } else {
-        output.give(&document, None, ("bench_table", &bench_table::json(&rows)))?;
+        output.give(&document, None, ("bench_table", &bench_table::json(&rows, &unread)))?;
     }
-    Ok(Done::Answered)
+    Ok(if unread.is_empty() { Done::Answered } else { Done::Unread })
 }
 
 /// Runs the command.
@@ -197,8 +206,8 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
     match &args.command {
         Some(ProveCommand::Plan { label }) => {
             let unit = label.unit()?;
-            let plan = plan::plan(unit.rated_capacity.0, unit.chemistry);
-            print(&test_plan::document(&plan, &expected(&plan, &unit)).text(terminal_columns()))?;
+            let plan = plan::plan(unit.rated_capacity.0, unit.chemistry, unit.inverter.map(|w| w.0));
+            print(&test_plan::document(&plan, &expected(&plan, &unit), panel(&unit)).text(terminal_columns()))?;
             return Ok(Done::Answered);
         }
         Some(ProveCommand::New { file, label }) => return new(file.as_deref(), label),

@@ -153,6 +153,12 @@ fn along(points: &[(f64, f64)], x: f64) -> f64 {
     }
 }
 
+/// Share of the energy of a warm room that cells of a kind give at a temperature \[°C\], 0 to 1.
+#[must_use]
+pub fn usable_share(chemistry: Chemistry, cell_c: f64) -> f64 {
+    along(Habits::of(chemistry).usable, cell_c)
+}
+
 impl FitnessTable {
     /// Cells that do not mind.
     #[must_use]

@@ -123,6 +123,13 @@ pub fn against_the_scenario(scenario: &Scenario, places: &Places) -> Vec<Problem
                 .against("station.inverter.rated", "this inverter"),
         );
     }
+    if !kit.defects.is_empty() {
+        problems.push(
+            Problem::warning("station.proved", "is about a unit with a defect, which no answer reckons with")
+                .found(kit.defects.join("; "))
+                .help("have it mended or replaced before you lean on it"),
+        );
+    }
     let overruled = [
         ("station.inverter.idle", FigureKind::Draw(OutletKind::Ac)),
         ("station.inverter.efficiency", FigureKind::Conversion(OutletKind::Ac)),

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::cells::cell;
 use super::document::{Column, Document, Table};
 use super::proof_json::{Value, verdict as code};
-use super::prove::{share, wh, with};
+use super::prove::{efficiency, share, wh, with};
 use super::words::label;
 use crate::math;
 use crate::scenario::model::OutletKind;
@@ -36,6 +36,8 @@ pub struct Row {
     pub round_trip: Option<Estimate>,
     /// What it means.
     pub verdict: Option<Verdict>,
+    /// What is wrong with it beside what it gives.
+    pub defects: Vec<String>,
 }
 
 impl Row {
@@ -55,6 +57,7 @@ impl Row {
             conversion: fit.and_then(|fit| fit.factor_with_step()).map(inverse),
             round_trip: proof.charged.iter().find_map(|charge| charge.round_trip),
             verdict: proof.verdict,
+            defects: record.defects(),
         }
     }
 
@@ -116,6 +119,7 @@ pub fn word(verdict: Option<Verdict>) -> &'static str {
     match verdict {
         Some(Verdict::Healthy) => "healthy",
         Some(Verdict::Weak) => "weak",
+        Some(Verdict::Low) => "low, parts sound",
         Some(Verdict::Open) => "open",
         Some(Verdict::High) => "check the meter",
         Some(Verdict::TooGood) => "to be doubted",
@@ -123,19 +127,27 @@ pub fn word(verdict: Option<Verdict>) -> &'static str {
     }
 }
 
+/// Its verdict, and whether it has a defect.
+fn judged(row: &Row) -> String {
+    let with = if row.defects.is_empty() { "" } else { ", with a defect" };
+    format!("{}{with}", word(row.verdict))
+}
+
 /// The table as a document.
+///
+/// * `unread` — files of records that could not be read.
 #[must_use]
-pub fn document(rows: &[Row]) -> Document {
+pub fn document(rows: &[Row], unread: &[String]) -> Document {
     let mut out = Document::new(format!("{} units on the bench", rows.len()));
     let heads = [
         Column::left("unit"),
+        Column::left("verdict"),
         Column::right("label"),
         Column::right("at the AC outlet"),
         Column::right("of the label"),
         Column::right("idle"),
         Column::right("conversion"),
         Column::right("round trip"),
-        Column::left("verdict"),
     ];
     let or_none = |estimate: &Option<Estimate>, words: &dyn Fn(&Estimate) -> String| {
         estimate.as_ref().map_or("-".to_string(), words)
@@ -148,13 +160,13 @@ pub fn document(rows: &[Row]) -> Document {
         };
         [
             name,
+            judged(row),
             label(row.rated_wh),
             or_none(&row.delivered, &wh),
             or_none(&row.share, &share),
             or_none(&row.idle_w, &|idle| with(idle, "W")),
-            or_none(&row.conversion, &share),
-            or_none(&row.round_trip, &share),
-            word(row.verdict).to_string(),
+            or_none(&row.conversion, &efficiency),
+            or_none(&row.round_trip, &efficiency),
         ]
     });
     out.table(Table::new(heads).rows(cells).scrolls());
@@ -169,7 +181,16 @@ pub fn document(rows: &[Row]) -> Document {
             100.0 * spread
         ))
     });
+    let defects = groups.iter().flat_map(|group| &group.rows).filter(|row| !row.defects.is_empty());
+    let defects: Vec<String> = defects.map(|row| format!("{}: {}.", row.title, row.defects.join("; "))).collect();
+    if !unread.is_empty() {
+        let records = if unread.len() == 1 { "1 record".to_string() } else { format!("{} records", unread.len()) };
+        out.say(format!("{records} could not be read, so the table goes without: {}.", unread.join(", ")));
+    }
     out.list(scatters.collect::<Vec<_>>());
+    if !defects.is_empty() {
+        out.say("With a defect, whatever they give:").list(defects);
+    }
     if rows.iter().any(|row| row.share.is_some() && row.believed().is_none()) {
         out.say("Units whose meter, clock or label is to be checked stand last and are in no mean.");
     }
@@ -187,7 +208,7 @@ pub fn csv(rows: &[Row]) -> String {
     let mut out = String::from(
         "file,unit,model,label_wh,delivered_wh,delivered_plus_minus_wh,share_percent,share_plus_minus_percent,idle_w,\
          idle_plus_minus_w,conversion_percent,conversion_plus_minus_percent,round_trip_percent,round_trip_plus_minus_percent,\
-         verdict\n",
+         verdict,defects\n",
     );
     let pair = |estimate: &Option<Estimate>, scale: f64| match estimate {
         Some(e) => format!("{:.3},{:.3}", scale * e.value, scale * e.plus_minus()),
@@ -205,6 +226,7 @@ pub fn csv(rows: &[Row]) -> String {
             pair(&row.conversion, 100.0),
             pair(&row.round_trip, 100.0),
             row.verdict.map_or("", code).to_string(),
+            cell(&row.defects.join("; ")),
         ];
         out.push_str(&cells.join(","));
         out.push('\n');
@@ -218,6 +240,8 @@ pub fn csv(rows: &[Row]) -> String {
 pub struct TableJson {
     pub units: Vec<UnitJson>,
     pub models: Vec<ModelJson>,
+    /// Files of records that could not be read.
+    pub unread: Vec<String>,
 }
 
 /// One unit.
@@ -234,6 +258,8 @@ pub struct UnitJson {
     pub conversion: Option<Value>,
     pub round_trip: Option<Value>,
     pub verdict: Option<&'static str>,
+    /// What is wrong with it beside what it gives.
+    pub defects: Vec<String>,
 }
 
 /// Units of one model, where there are two or more.
@@ -250,7 +276,7 @@ pub struct ModelJson {
 
 /// The table for the schema.
 #[must_use]
-pub fn json(rows: &[Row]) -> TableJson {
+pub fn json(rows: &[Row], unread: &[String]) -> TableJson {
     let value = |estimate: &Option<Estimate>| estimate.as_ref().map(Value::from);
     let groups = grouped(rows);
     let models = groups.iter().filter_map(|group| {
@@ -274,6 +300,7 @@ pub fn json(rows: &[Row]) -> TableJson {
         conversion: value(&row.conversion),
         round_trip: value(&row.round_trip),
         verdict: row.verdict.map(code),
+        defects: row.defects.clone(),
     });
-    TableJson { units: units.collect(), models: models.collect() }
+    TableJson { units: units.collect(), models: models.collect(), unread: unread.to_vec() }
 }

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::phrases::outlet;
 use super::prove::hazard::caution;
 use super::prove::parts::{claim, three};
-use super::prove::{Facts, Fitted, Remark, told, verdict as words, with};
+use super::prove::{Facts, Fitted, Remark, figure_words, told, verdict as words};
 use super::told::Words;
 use crate::scenario::record::ProvedKit;
 use crate::scenario::record::model::{Arrival, Meter};
@@ -46,12 +46,14 @@ pub struct ProofJson {
     pub arrival: Option<ArrivalJson>,
     /// The meters that tests were read off.
     pub meters: Vec<MeterJson>,
-    /// `healthy`, `weak`, `open`, `high`, `too_good`; null without a discharge.
+    /// `healthy`, `weak`, `low` (and no part is weak), `open`, `high`, `too_good`; null where no discharge but idle ones tells it.
     pub verdict: Option<&'static str>,
     /// Cells, inverter (where AC was tested) and meter each.
     pub parts: Vec<PartJson>,
-    /// The wording of a claim, for a weak unit.
+    /// The wording of a claim, for a weak unit or one with a defect.
     pub claim: Option<String>,
+    /// What is wrong with the unit beside what it gives.
+    pub defects: Vec<String>,
     /// What to do with a unit that may be damaged; null where nothing points to it.
     pub caution: Option<String>,
     pub delivered_wh: Option<Value>,
@@ -195,6 +197,8 @@ impl From<&NoVerdict> for Reason {
             NoVerdict::NearlyFull(_) => "nearly_full",
             NoVerdict::Limited(_) => "input_at_its_limit",
             NoVerdict::TooBright(..) => "light_meter_too_high",
+            NoVerdict::TooDim(..) => "light_meter_too_low",
+            NoVerdict::TooStrong(_) => "more_than_a_panel_gives",
             NoVerdict::NoSite => "no_site",
             NoVerdict::Sun(_) => "sun_unknown",
             NoVerdict::Clock => "clock_unknown",
@@ -220,6 +224,7 @@ pub fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Healthy => "healthy",
         Verdict::Weak => "weak",
+        Verdict::Low => "low",
         Verdict::Open => "open",
         Verdict::High => "high",
         Verdict::TooGood => "too_good",
@@ -266,7 +271,7 @@ fn told_json((what, value, unit, told): Fitted) -> ToldJson {
         Told::Partly => "partly",
         Told::NotAtAll => "not_at_all",
     };
-    ToldJson { text: format!("{what}: {}", with(&value, unit)), value: (&value).into(), unit, told }
+    ToldJson { text: format!("{what}: {}", figure_words(&value, unit)), value: (&value).into(), unit, told }
 }
 
 fn meter((meter, tests): (&Meter, Vec<&str>)) -> MeterJson {
@@ -296,11 +301,12 @@ pub fn of(facts: &Facts) -> ProofJson {
         arrival: record.arrival.as_ref().map(arrival),
         meters: record.meters_used().into_iter().map(meter).collect(),
         verdict: proof.verdict.map(verdict),
-        parts: three(proof)
+        parts: three(record, proof)
             .into_iter()
             .map(|part| PartJson { part: part.name, verdict: part.word, text: part.text })
             .collect(),
-        claim: claim(record, proof),
+        claim: claim(record, proof, remarks),
+        defects: record.defects(),
         caution: caution(record, proof),
         delivered_wh: proof.bench.as_ref().map(|(bench, _)| bench.into()),
         share_of_label: proof.share.as_ref().map(Value::from),

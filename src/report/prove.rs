@@ -15,10 +15,10 @@ use super::document::{Block, Column, Document, Photograph, Sheet, Table};
 use super::phrases::outlet;
 use super::words::label;
 use crate::math;
-use crate::scenario::model::Chemistry;
+use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::record::Record;
 use crate::scenario::record::model::Meter;
-use crate::study::prove::{Delivered, Estimate, Fade, Fit, HEALTHY, Proof, Told, Unknown, Verdict, healthy};
+use crate::study::prove::{Delivered, Estimate, Fade, Fit, HEALTHY, Proof, Told, Unknown, Verdict, healthy, no_draw};
 
 /// An energy with its 95 % half-width: "453 ± 12 Wh".
 #[must_use]
@@ -44,9 +44,29 @@ pub fn share(estimate: &Estimate) -> String {
     with(&estimate.scaled(100.0), "%")
 }
 
+/// The limits of a meter: "7 %".
+fn limits(meter: &Meter) -> String {
+    format!("{} %", (meter.accuracy.0 * 1e6).round() / 1e4)
+}
+
+/// A share of which no more than all can be: "96 % (79 to 100 %)" where its interval reaches beyond.
+#[must_use]
+pub fn efficiency(estimate: &Estimate) -> String {
+    if estimate.high() <= 1.0 {
+        return share(estimate);
+    }
+    let percent = |share: f64| 100.0 * share.clamp(0.0, 1.0);
+    format!("{:.0} % ({:.0} to 100 %)", percent(estimate.value), percent(estimate.low()).floor())
+}
+
+/// A fitted figure in words.
+pub(super) fn figure_words(value: &Estimate, unit: &str) -> String {
+    if unit == "%" { efficiency(&value.scaled(0.01)) } else { with(value, unit) }
+}
+
 /// A meter with its limits: "plug meter (± 1 % of the reading, last digit 0.1 W)".
 fn meter(meter: &Meter) -> String {
-    format!("{} (± {} of the reading, last digit {})", meter.name, meter.accuracy, meter.last_digit)
+    format!("{} (± {} of the reading, last digit {})", meter.name, limits(meter), meter.last_digit)
 }
 
 /// The verdict in a sentence or two.
@@ -54,24 +74,32 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
     let (Some((bench, tested)), Some(of_label), Some(verdict), Some(fit)) =
         (&proof.bench, &proof.share, proof.verdict, &proof.fit)
     else {
-        return "No discharge was tested, so nothing is proved about the capacity.".into();
+        return untold(record, proof);
     };
     let judged = match verdict {
         Verdict::Healthy => "This unit is healthy: the whole interval lies where healthy units lie or above.",
         Verdict::Weak => "This unit is weak: the whole interval lies below what healthy units give.",
-        Verdict::Open => {
-            "The tests leave it open: the interval holds both a healthy and a weak unit. A second full discharge, at another \
-             load and with a better meter, narrows it."
+        Verdict::Low => {
+            "The whole interval lies below what healthy units give at this load, and no part is weak: the label counts the cells, and \
+             the inverter's typical draw takes the rest."
         }
+        Verdict::Open => &format!(
+            "The tests leave it open: the interval holds both a healthy and a weak unit. {}",
+            narrows(record, proof)
+        ),
         Verdict::High => {
             "Check the meter: the whole interval lies above what healthy units give. Try the meter on a load that you know, and \
              look at the clock and the label."
+        }
+        Verdict::TooGood if no_draw(fit).is_some() => {
+            "This cannot be: the tests leave the inverter less than no draw of its own. Look at the charges at start and stop, at the wall \
+             meter and at the clock before trusting anything here."
         }
         Verdict::TooGood => {
             "This is more than can be believed: check the meter, the clock and the label before trusting anything here."
         }
     };
-    let held = if verdict == Verdict::TooGood {
+    let held = if verdict == Verdict::TooGood && no_draw(fit).is_none() {
         format!(" There would be {} in the cells.", wh(&fit.cells()))
     } else {
         String::new()
@@ -91,10 +119,16 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
         (true, [only]) if *only == format!("{bench_w:.0} W") => String::new(),
         (true, loads) => format!(", the bench load (tested at {})", loads.join(" and ")),
     };
-    let what = parts::what_is_weak(proof);
+    let what = parts::what_is_weak(record, proof);
+    let besides = record.defects();
+    let besides = if besides.is_empty() {
+        String::new()
+    } else {
+        format!(" It has a defect all the same: {}.", besides.join("; "))
+    };
     format!(
         "Through the AC outlet a full charge gives {} under {:.0} W{how}: {} of the label's {}. Healthy units give \
-         about {:.0} to {:.0} % (common practice, no source{}). {judged}{what}{held}",
+         about {:.0} to {:.0} % (common practice, no source{}). {judged}{what}{held}{besides}",
         wh(bench),
         bench_w,
         share(of_label),
@@ -103,6 +137,40 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
         HEALTHY.1 * 100.0,
         why_less(record.unit.rated_capacity.0, record.unit.chemistry)
     )
+}
+
+/// What is to be said where nothing tells what the unit holds.
+fn untold(record: &Record, proof: &Proof) -> String {
+    let besides = record.defects();
+    let besides = if besides.is_empty() { String::new() } else { format!(" It has a defect: {}.", besides.join("; ")) };
+    if record.capacities.is_empty() {
+        return format!("No discharge was tested, so nothing is proved about the capacity.{besides}");
+    }
+    let draw = proof.fit.as_ref().and_then(|fit| fit.get(&Unknown::Draw(OutletKind::Ac)));
+    let draw = draw.map_or(String::new(), |draw| {
+        format!(" With cells as full as is usual for this label it draws {} with nothing plugged in.", with(&draw, "W"))
+    });
+    format!(
+        "Only idle runs were made: they tell the draw, and nothing of what the unit gives of its label.{draw} A full discharge tells \
+         that (tideover prove plan).{besides}"
+    )
+}
+
+/// What narrows an open answer, among the tests that were not made.
+fn narrows(record: &Record, proof: &Proof) -> String {
+    let full = proof.delivered.iter().filter(|test| !test.idle && test.outlet == OutletKind::Ac).count();
+    let cold = proof.fit.as_ref().is_some_and(|fit| fit.get(&Unknown::Cold).is_some());
+    if cold {
+        return "A full discharge in a room of about 20 °C narrows it.".into();
+    }
+    match full {
+        0 => "A full discharge at the AC outlet narrows it.".into(),
+        1 => "A second full discharge, at another load and with a better meter, narrows it.".into(),
+        _ if record.checks.is_empty() => {
+            "A check of the meter against a load that is known ([[meter_check]]) narrows it.".into()
+        }
+        _ => "Only a better meter narrows it.".into(),
+    }
 }
 
 /// Why the band of healthy units is wider on a small label and for lead-acid cells; nothing where it is not.
@@ -144,7 +212,7 @@ pub(super) fn told(fit: &Fit) -> Vec<Fitted> {
             Unknown::Fall if fit.told(unknown) == Told::Well => {
                 ("lost for each C of rate beyond a fifth".into(), percent, "%")
             }
-            Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => continue,
+            Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall | Unknown::Cold => continue,
         };
         rows.push((name, value, unit, fit.told(unknown)));
     }
@@ -167,7 +235,9 @@ fn entangled(fit: &Fit) -> Vec<String> {
         Unknown::Draw(kind) => Some(format!("draw with {} on", outlet(*kind))),
         Unknown::Factor(kind) => Some(format!("conversion to {}", outlet(*kind))),
         Unknown::Charge => Some("charging efficiency".into()),
-        Unknown::Discharge | Unknown::Wall | Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall => None,
+        Unknown::Discharge | Unknown::Wall | Unknown::Gain(_) | Unknown::Step(_) | Unknown::Fall | Unknown::Cold => {
+            None
+        }
     };
     let mut pairs = Vec::new();
     for a in 0..fit.unknowns.len() {
@@ -217,11 +287,13 @@ pub fn document(facts: &Facts) -> Document {
     let word = match proof.verdict {
         Some(Verdict::Healthy) => "Healthy",
         Some(Verdict::Weak) => "Weak",
+        Some(Verdict::Low) => "Low, its parts sound",
         Some(Verdict::Open) => "Open",
         Some(Verdict::High) => "Check the meter",
         Some(Verdict::TooGood) => "To be doubted",
         None => "Not tested",
     };
+    let word = if record.defects().is_empty() { word.to_string() } else { format!("{word}, with a defect") };
     let of_label = proof.share.as_ref().map(|of| format!(": {} of the label at the AC outlet", share(of)));
     let serial = record.unit.serial_number.as_ref().map_or(String::new(), |number| format!(", serial number {number}"));
     let last = record.date().map_or(String::new(), |date| format!(", last test {date}"));
@@ -246,8 +318,7 @@ pub fn document(facts: &Facts) -> Document {
             out.head(heading).list(lines);
         }
     };
-    let capital = |text: &str| text[..1].to_uppercase() + &text[1..];
-    let three: Vec<String> = parts::three(proof).iter().map(|part| capital(&part.text)).collect();
+    let three: Vec<String> = parts::three(record, proof).iter().map(|part| parts::capital(&part.text)).collect();
     if !three.is_empty() {
         out.head("Cells, inverter, meter").say(three.join(" "));
     }
@@ -260,7 +331,7 @@ pub fn document(facts: &Facts) -> Document {
             Table::new([Column::left("figure"), Column::left("value"), Column::left("how well")]).bare().rows(
                 told(fit)
                     .into_iter()
-                    .map(|(name, value, unit, told)| [name, with(&value, unit), told_words(told).into()]),
+                    .map(|(name, value, unit, told)| [name, figure_words(&value, unit), told_words(told).into()]),
             ),
         );
         let pairs = entangled(fit);
@@ -279,17 +350,12 @@ pub fn document(facts: &Facts) -> Document {
     if let Some(fade) = fade {
         fade::add_fade(&mut out, fade, rated_wh);
     }
-    section(&mut out, "In the words of a claim", parts::claim(record, proof).into_iter().collect());
+    section(&mut out, "In the words of a claim", parts::claim(record, proof, remarks).into_iter().collect());
     section(&mut out, "What weakens this", remarks.iter().map(|remark| remark.text.clone()).collect());
     let used = record.meters_used();
     let mut meters: Vec<String> =
         used.iter().map(|(used, tests)| format!("{}: {}.", meter(used), tests.join(", "))).collect();
-    meters.extend(record.checks.iter().map(|check| {
-        format!(
-            "{}: {} read {} where {} ± {:.1} W flowed.",
-            check.name, check.meter.name, check.read, check.known.value, check.known.plus_minus
-        )
-    }));
+    meters.extend(record.checks.iter().map(|check| format!("{}: {}.", check.name, parts::check_words(check))));
     let with = if meters.is_empty() { "" } else { " with the meters named" };
     section(&mut out, "Meters", meters);
     if !photographs.is_empty() {

@@ -53,6 +53,9 @@ fn names(loads: &[Option<Load>], findings: &Findings) {
     }
 }
 
+/// What is said of panels that destroy the solar input in any weather.
+pub(super) const TOO_MANY_VOLTS: &str = "is too high for the solar input and would destroy it";
+
 fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Findings) {
     let Some(input) = station.solar_input else {
         if !panels.is_empty() {
@@ -90,14 +93,11 @@ fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Find
         if let (Some(open), Some(most)) = (panel.open_circuit_voltage, input.volts_max)
             && most <= open * series
         {
-            let high = Problem::error(
-                format!("{key}.open_circuit_voltage"),
-                "is too high for the solar input and would destroy it",
-            )
-            .found(format!("{} x {open} in series, {:.1} V at 25 °C", panel.series, open.0 * series))
-            .allowed(format!("below {most} in all, with room for cold mornings, when the voltage rises"))
-            .help("wire fewer panels in series")
-            .against("station.solar_input.volts_max", "must never be exceeded");
+            let high = Problem::error(format!("{key}.open_circuit_voltage"), TOO_MANY_VOLTS)
+                .found(format!("{} x {open} in series, {:.1} V at 25 °C", panel.series, open.0 * series))
+                .allowed(format!("below {most} in all, with room for cold mornings, when the voltage rises"))
+                .help("wire fewer panels in series")
+                .against("station.solar_input.volts_max", "must never be exceeded");
             findings.push(high);
         }
         if let (Some(best), Some(least)) = (panel.max_power_voltage, input.volts_min)

@@ -11,6 +11,7 @@ use crate::kit::electrical::{self, DC_OUTLET_V};
 use crate::kit::{Judgement, Weight};
 use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::scenario::record::FigureKind;
+use crate::study::prove::unknowns::draw_is_typical;
 use crate::units::Celsius;
 use crate::weather::Climate;
 pub use allowance::{Unjudged, unjudged};
@@ -289,6 +290,10 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let proved = scenario.station.proved.as_ref().and_then(|proved| proved.kit.as_ref());
     let tested = proved.and_then(|kit| kit.get(FigureKind::Draw(OutletKind::Ac)));
     let (idle_w, told) = match tested {
+        Some((draw_w, standard_w)) if draw_is_typical(Some(inverter.rated), standard_w) => (
+            draw_w,
+            format!("{draw_w:.1} W, a typical figure that no bench test told, the station's own draw counted,"),
+        ),
         Some((draw_w, _)) => (draw_w, format!("{draw_w:.1} W by the bench tests, the station's own draw counted,")),
         None => (inverter.idle.value.0, format!("{:.0} W", inverter.idle.value.0)),
     };

@@ -14,7 +14,7 @@ use tideover::report::misfit::{TooManyVolts, words};
 use tideover::report::told::Words;
 use tideover::scenario::catalogue::CatalogueKit;
 use tideover::scenario::model::{OutletKind, Scenario};
-use tideover::scenario::{Level, Problem, Source, read};
+use tideover::scenario::{Level, Problem, Source};
 use tideover::study::changes::Change;
 use tideover::study::fit::overloads;
 use tideover::study::lineup::{Addition, Cell, Contestant, Misfit, Rule, Wiring, judge};
@@ -129,7 +129,11 @@ fn load(field: &Field, job: &Job, kit: &CatalogueKit, base: &Opened) -> Result<R
         Ok(loaded) => Ok(Ok(loaded)),
         // CatalogueKit and case were read before, each for itself: what is wrong now is wrong between them.
         Err(Failure::Refused(refused)) => {
-            let error = refused.1.into_iter().find(|problem| problem.level == Level::Error);
+            let mut errors: Vec<Problem> =
+                refused.1.into_iter().filter(|problem| problem.level == Level::Error).collect();
+            // What destroys the input comes before what merely does not work.
+            let worst = errors.iter().position(|problem| wiring_of(&problem.key).is_some()).unwrap_or(0);
+            let error = (worst < errors.len()).then(|| errors.swap_remove(worst));
             Ok(Err(error.unwrap_or_else(|| Problem::error("", "does not go together with the case"))))
         }
         Err(other) => Err(other),
@@ -150,20 +154,20 @@ fn misfit(field: &Field, job: &Job, base: &Opened, problem: &Problem) -> Result<
 
 /// The array whose wiring a key is.
 fn wiring_of(key: &str) -> Option<usize> {
-    key.strip_prefix("panel.")?.strip_suffix(".wiring")?.parse().ok()
+    let array = key.strip_prefix("panel.")?;
+    array.strip_suffix(".wiring").or_else(|| array.strip_suffix(".open_circuit_voltage"))?.parse().ok()
 }
 
 /// Panels that would destroy the solar input on a cold morning, and how they would fit: each other wiring is opened and judged as
 /// the kit's own is, and only one without a warning about its volts will do.
 fn too_many_volts(field: &Field, job: &Job, base: &Opened, array: usize) -> Result<Option<TooManyVolts>, Failure> {
     let kit = &field.kits[job.kit].anchored;
-    let source = Source::new(kit.name.clone(), field.text(job.place, job.case, kit));
-    let Ok((scenario, ..)) = read(&source) else { return Ok(None) };
-    let (Some(panel), Some(input)) = (scenario.panels.get(array), scenario.station.solar_input) else {
-        return Ok(None);
-    };
+    // Beyond the input's volts in any weather the reader refuses them; without its limit they can be looked at.
+    let Some((unlimited, most)) = kit.without_volts_max() else { return Ok(None) };
+    let Some(scenario) = unlimited.alone().0 else { return Ok(None) };
+    let Some(panel) = scenario.panels.get(array) else { return Ok(None) };
     let cold_v = cold_string_v(panel, base.air.record_low);
-    let (Some(cold_v), Some(most)) = (cold_v, input.volts_max) else { return Ok(None) };
+    let Some(cold_v) = cold_v else { return Ok(None) };
     let wired = Wiring { series: panel.series, parallel: panel.parallel };
     let doubtful = |judged: &Judgement| {
         let volts = [format!("panel.{array}.wiring"), format!("panel.{array}.max_power_voltage")];
@@ -179,7 +183,11 @@ fn too_many_volts(field: &Field, job: &Job, base: &Opened, array: usize) -> Resu
                 !opened.verdicts.iter().any(doubtful)
             }
             // Another array's turn comes once this one fits.
-            Err(problem) => wiring_of(&problem.key).is_some_and(|other| other != array),
+            Err(problem) => match wiring_of(&problem.key) {
+                Some(another) => another != array,
+                // Something else keeps it from opening: the volts are all that is asked of it here.
+                None => cold_v * f64::from(other.series) < most.0 * f64::from(wired.series),
+            },
         };
         if good {
             fits = Some(other);

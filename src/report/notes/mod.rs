@@ -33,6 +33,8 @@ pub enum Note {
     Climate { place: String, source: String, mean_sun: MeanSun },
     /// Weather of a record's days.
     Record { record: String, air_from_the_table: bool },
+    /// A proved station with something wrong beside its figures.
+    Defects { tests: String, defects: Vec<String> },
     /// A station that bench tests proved.
     Proved { tests: String, usable_wh: f64, plus_minus_wh: f64 },
     /// A label with a ± that nobody has tested.
@@ -240,6 +242,11 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     when(true, weather(sky));
     if let Some(note) = capacity(scenario) {
         when(true, note);
+    }
+    if let Some(proved) = &scenario.station.proved
+        && let Some(kit) = proved.kit.as_ref().filter(|kit| !kit.defects.is_empty())
+    {
+        when(true, Note::Defects { tests: proved.file.clone(), defects: kit.defects.clone() });
     }
     when(scenario.site.timezone == TimeZone::FromLongitude, Note::ClockBySun);
     let varies = matches!(scenario.outage.lasts, Lasts::LogNormal { .. });

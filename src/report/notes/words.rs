@@ -95,6 +95,11 @@ impl Words for Note {
                  trial moves them as far as another sample of so many years may lie.",
                 if *air_from_the_table { ", air temperature from the built-in table" } else { "" }
             ),
+            Note::Defects { tests, defects } => format!(
+                "The unit of {tests} has a defect, which the answer does not reckon with: {}. Have it mended or replaced before you \
+                 lean on it.",
+                defects.join("; ")
+            ),
             Note::Proved { tests, usable_wh, plus_minus_wh } => format!(
                 "The station was proved by bench tests ({tests}): {} ± {} at its converters; every trial draws capacity, draws \
                  and efficiencies together, as the tests leave them.",

@@ -23,8 +23,8 @@ fn reasons(record: &Record, proof: &Proof) -> Vec<String> {
     let remarks = record.heat.iter().chain(&record.noise).chain(outlets);
     let told = |remark: &&String| SIGNS.iter().any(|sign| remark.to_lowercase().contains(sign));
     all.extend(remarks.filter(told).map(|remark| format!("somebody noted \"{remark}\"")));
-    if record.capacities.iter().any(|test| test.run.tripped()) {
-        all.push("it switched itself off in the midst of a run".into());
+    if record.tripped().next().is_some() {
+        all.push("it may have switched itself off in the midst of a run".into());
     }
     let cells = proof.parts.as_ref().map(|parts| &parts.cells);
     if let Some((held, _, PartVerdict::Weak)) = cells

@@ -1,12 +1,13 @@
 //! The verdict on cells, inverter and meter each, and the wording of a claim.
 
 use super::super::words::label;
-use super::{share, wh, why_less, with};
+use super::{Remark, efficiency, limits, share, wh, why_less, with};
 use crate::math;
+use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
-use crate::scenario::record::model::Run;
+use crate::scenario::record::model::{MeterCheck, Run};
 use crate::study::prove::parts::{MeterVerdict, PartVerdict, Parts};
-use crate::study::prove::{Estimate, HEALTHY, Proof, Verdict, healthy};
+use crate::study::prove::{Delivered, Estimate, HEALTHY, Proof, Verdict, healthy};
 
 /// One of the three: its name, a word for its verdict, a sentence.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +33,9 @@ fn word(verdict: PartVerdict) -> &'static str {
 fn cells((of_label, least, verdict): &(Estimate, f64, PartVerdict)) -> String {
     let (held, least) = (share(of_label), 100.0 * least);
     match verdict {
+        PartVerdict::Sound if 1.05 < of_label.value => format!(
+            "the cells would hold {held} of the label, of which no more than about 105 % can be; sound ones hold {least:.0} % or more."
+        ),
         PartVerdict::Sound => format!("the cells hold {held} of the label, as sound ones do ({least:.0} % or more)."),
         PartVerdict::Weak => {
             format!("the cells hold {held} of the label, less than sound ones do ({least:.0} % or more).")
@@ -44,21 +48,27 @@ fn cells((of_label, least, verdict): &(Estimate, f64, PartVerdict)) -> String {
 }
 
 /// Draw and conversion together: the worse one says what the inverter is.
-fn inverter(parts: &Parts) -> Option<Part> {
+fn inverter(proof: &Proof, parts: &Parts) -> Option<Part> {
     let ((draw, most_w, by_draw), (factor, most, by_factor)) = (parts.draw.as_ref()?, parts.factor.as_ref()?);
     let inverse = Estimate { value: 1.0 / factor.value, standard: factor.standard / math::powi(factor.value, 2) };
     let eats = format!("the inverter eats {} with nothing plugged in", with(draw, "W"));
-    let passes = format!("passes on {} of the rest under the bench load", share(&inverse));
+    let passes = format!("passes on {} of the rest under the bench load", efficiency(&inverse));
     let typical = format!("typical are up to {most_w:.0} W, and {:.0} % or more", 100.0 / most);
     let (verdict, text) = match (by_draw, by_factor) {
         (PartVerdict::Weak, _) => (PartVerdict::Weak, format!("{eats}, more than is typical (up to {most_w:.0} W).")),
         (_, PartVerdict::Weak) => {
             (PartVerdict::Weak, format!("{eats} and {passes}, less than is typical ({:.0} % or more).", 100.0 / most))
         }
-        (PartVerdict::NotTold, _) => (
-            PartVerdict::NotTold,
-            "what the inverter eats by itself the tests do not tell: a second load, or a night with nothing plugged in, does."
-                .into(),
+        (PartVerdict::NotTold, _) => {
+            let more = tells_the_draw(proof).map_or(String::new(), |more| format!(": {more}"));
+            (PartVerdict::NotTold, format!("what the inverter eats by itself the tests do not tell{more}."))
+        }
+        (PartVerdict::Doubtful, _) => (
+            PartVerdict::Doubtful,
+            format!(
+                "{eats}, less than inverters do: did the outlet switch itself off in the night, or was a charge read wrong? Look, and test \
+                 the draw again."
+            ),
         ),
         (PartVerdict::Sound, PartVerdict::Sound | PartVerdict::NotTold) => {
             (PartVerdict::Sound, format!("{eats}, as is typical (up to {most_w:.0} W)."))
@@ -68,7 +78,7 @@ fn inverter(parts: &Parts) -> Option<Part> {
     Some(Part { name: "inverter", word: word(verdict), text })
 }
 
-fn meter(verdict: &MeterVerdict) -> Part {
+fn meter(record: &Record, verdict: &MeterVerdict) -> Part {
     let (word, text) = match verdict {
         MeterVerdict::Limits => {
             ("not_checked", "nothing speaks against the meter; it was not held against a known load.".to_string())
@@ -76,10 +86,16 @@ fn meter(verdict: &MeterVerdict) -> Part {
         MeterVerdict::Checked(meters) => {
             let one = |(name, gain): &(String, Estimate)| {
                 let (by, way) = if gain.value < 0.0 { (gain.scaled(-1.0), "low") } else { (*gain, "high") };
-                format!("{name} reads {} too {way}", share(&Estimate { standard: gain.standard, ..by }))
+                let read: Vec<String> =
+                    record.checks.iter().filter(|check| check.meter.name == *name).map(check_words).collect();
+                format!(
+                    "{}; with its maker's limits it is taken to read {} too {way}",
+                    read.join("; "),
+                    share(&Estimate { standard: gain.standard, ..by })
+                )
             };
             let all: Vec<String> = meters.iter().map(one).collect();
-            ("checked", format!("checked against a known load: {}; the figures allow for it.", all.join(", ")))
+            ("checked", format!("checked against a known load: {}. The figures allow for it.", all.join("; ")))
         }
         MeterVerdict::Contradicted(factor) => (
             "contradicted",
@@ -87,99 +103,171 @@ fn meter(verdict: &MeterVerdict) -> Part {
                 "the tests contradict each other, {factor:.1} times what the meters allow; the figures are widened for it."
             ),
         ),
-        MeterVerdict::Doubtful => (
-            "doubtful",
-            "more came out than a healthy unit gives: check the meter, the clock and the label first.".into(),
-        ),
+        MeterVerdict::Doubtful => {
+            ("doubtful", "these figures cannot all be right: check the meter, the clock and the label first.".into())
+        }
     };
     Part { name: "meter", word, text }
 }
 
 /// The three, as far as they are told.
 #[must_use]
-pub fn three(proof: &Proof) -> Vec<Part> {
+pub fn three(record: &Record, proof: &Proof) -> Vec<Part> {
     let Some(parts) = &proof.parts else { return Vec::new() };
     let held = Part { name: "cells", word: word(parts.cells.2), text: cells(&parts.cells) };
-    std::iter::once(held).chain(inverter(parts)).chain([meter(&parts.meter)]).collect()
+    std::iter::once(held).chain(inverter(proof, parts)).chain([meter(record, &parts.meter)]).collect()
+}
+
+/// What is to be done to tell the inverter's draw, among the tests that were not made; nothing where all were.
+fn tells_the_draw(proof: &Proof) -> Option<&'static str> {
+    let at_ac = || proof.delivered.iter().filter(|test| test.outlet == OutletKind::Ac);
+    let loads = || at_ac().filter(|test| !test.idle).map(|test| test.load_w);
+    let (low, high) = (loads().fold(f64::INFINITY, f64::min), loads().fold(0.0, f64::max));
+    match (low < 0.8 * high, at_ac().any(|test| test.idle)) {
+        (false, false) => Some("a second load, or a night with nothing plugged in, does"),
+        (false, true) => Some("a second load does"),
+        (true, false) => Some("a night with nothing plugged in does"),
+        (true, true) => None,
+    }
 }
 
 /// What of a weak unit is weak, in a sentence; nothing for any other.
 #[must_use]
-pub fn what_is_weak(proof: &Proof) -> String {
+pub fn what_is_weak(record: &Record, proof: &Proof) -> String {
     let (Some(Verdict::Weak), Some(parts)) = (proof.verdict, &proof.parts) else { return String::new() };
-    let weak = |part: &Option<(Estimate, f64, PartVerdict)>| {
-        part.as_ref().is_some_and(|(_, _, verdict)| *verdict == PartVerdict::Weak)
+    let is = |part: &Option<(Estimate, f64, PartVerdict)>, verdict: PartVerdict| {
+        part.as_ref().is_some_and(|(_, _, of)| *of == verdict)
     };
-    let inverter = weak(&parts.draw) || weak(&parts.factor);
+    let inverter = is(&parts.draw, PartVerdict::Weak) || is(&parts.factor, PartVerdict::Weak);
+    let untold = is(&parts.draw, PartVerdict::NotTold);
+    let more = tells_the_draw(proof).filter(|_| !record.capacities.is_empty());
+    let tells = more.map_or(String::new(), |more| format!("; {more}"));
     match (parts.cells.2, inverter) {
         (PartVerdict::Weak, true) => " Both cells and inverter are weak.".into(),
-        (PartVerdict::Weak, false) if parts.draw.as_ref().is_some_and(|(_, _, draw)| *draw == PartVerdict::NotTold) => {
-            " With an inverter as typical ones are it is the cells that are weak; a second load tells it for certain."
-                .into()
+        (PartVerdict::Weak, false) if untold => {
+            let certain = more
+                .map_or(String::new(), |more| format!("; {more} tell it for certain").replace(" does tell", " tells"));
+            format!(" With an inverter as typical ones are it is the cells that are weak{certain}.")
         }
         (PartVerdict::Weak, false) => " The cells are what is weak.".into(),
         (PartVerdict::Sound, true) => " The inverter is what is weak.".into(),
+        (PartVerdict::Sound, false) if untold => {
+            format!(" The cells are sound; what the inverter takes the tests do not tell{tells}.")
+        }
+        (PartVerdict::Sound, false) => {
+            " The cells are sound; whether the inverter takes more than is typical the tests leave open.".into()
+        }
         (_, true) => " The inverter is weak; of the cells the tests leave it open.".into(),
-        _ => " Whether cells or inverter are weak the tests do not tell; a second load does.".into(),
+        _ => format!(" Whether cells or inverter are weak the tests do not tell{tells}."),
     }
 }
 
-/// A claim in words that a seller can check: label, test, result, interval. Nothing where there is none to make.
+/// A claim in words that a seller can check: label, test, result, interval, and what is wrong beside it. Nothing where there is none to
+/// make.
 #[must_use]
-pub fn claim(record: &Record, proof: &Proof) -> Option<String> {
-    let (Some(Verdict::Weak), Some(of_label), Some((bench, true))) = (proof.verdict, &proof.share, &proof.bench) else {
+pub fn claim(record: &Record, proof: &Proof, remarks: &[Remark]) -> Option<String> {
+    let defects = record.defects();
+    let weak = weak_claim(record, proof, remarks);
+    if weak.is_none() && defects.is_empty() {
         return None;
-    };
-    let rated_wh = record.unit.rated_capacity.0;
+    }
     let unit = match (&record.unit.model, &record.unit.serial_number) {
         (Some(model), Some(number)) => format!("The unit ({model}, serial number {number})"),
         (Some(model), None) => format!("The unit ({model})"),
         (None, Some(number)) => format!("The unit (serial number {number})"),
         (None, None) => "The unit".into(),
     };
-    let tests: Vec<String> = record
-        .capacities
+    let sold = format!("{unit} is sold with {} on its label.", label(record.unit.rated_capacity.0));
+    let defects = match (&weak, defects.is_empty()) {
+        (_, true) => String::new(),
+        (Some(_), _) => format!(" Besides: {}.", defects.join("; ")),
+        (None, _) => {
+            let day = record.date().map_or(String::new(), |date| format!(" as it was tested until {date}"));
+            format!(" It has a defect{day}: {}.", defects.join("; "))
+        }
+    };
+    Some(format!("{sold}{}{defects}", weak.unwrap_or_default()))
+}
+
+/// The part of a claim that speaks of a weak unit; nothing where it is not, or where AC was not tested.
+fn weak_claim(record: &Record, proof: &Proof, remarks: &[Remark]) -> Option<String> {
+    let (Some(Verdict::Weak), Some(of_label), Some((bench, true))) = (proof.verdict, &proof.share, &proof.bench) else {
+        return None;
+    };
+    let rated_wh = record.unit.rated_capacity.0;
+    let tests: Vec<String> = proof
+        .delivered
         .iter()
-        .zip(&proof.delivered)
-        .filter(|(_, delivered)| !delivered.idle)
-        .map(|(test, delivered)| test_words(&test.run, delivered.load_w, delivered.measured.value))
+        .filter_map(|delivered| Some(test_words(record, &record.capacities.get(delivered.place)?.run, delivered)))
         .collect();
+    let checks: Vec<String> =
+        record.checks.iter().map(|check| format!("{} ({})", check_words(check), check.name)).collect();
+    let checks = if checks.is_empty() {
+        String::new()
+    } else {
+        format!(
+            " The meter was held against a known load: {}; the figures here are corrected for it.",
+            checks.join("; ")
+        )
+    };
+    let blamed = three(record, proof)
+        .into_iter()
+        .filter(|part| part.word == "weak")
+        .map(|part| format!(" {}", capital(&part.text)));
+    let weakens: Vec<&str> = remarks.iter().map(|remark| remark.text.trim_end_matches('.')).collect();
+    let weakens =
+        if weakens.is_empty() { String::new() } else { format!(" What weakens this: {}.", weakens.join("; ")) };
     Some(format!(
-        "{unit} is sold with {} on its label. It was tested like this: {}. All tests together give {} through the AC outlet from full \
-         until it switches itself off, which is {} of the label; with 95 % confidence it lies between {:.0} and {:.0} %. Healthy \
-         units give {:.0} to {:.0} % (common practice, no source{}).{}{}",
-        label(rated_wh),
+        " It was tested like this: {}.{checks} All tests together give {} through the AC outlet from full until it switches itself off, \
+         which is {} of the label; with 95 % confidence it lies between {:.0} and {:.0} %. Healthy units give {:.0} to {:.0} % (common \
+         practice, no source{}).{}{}{weakens}",
         tests.join("; "),
         wh(bench),
         share(of_label),
-        100.0 * of_label.low(),
-        100.0 * of_label.high(),
+        (100.0 * of_label.low() + 1e-9).floor().max(0.0),
+        (100.0 * of_label.high() - 1e-9).ceil(),
         100.0 * healthy(rated_wh, record.unit.chemistry).0,
         100.0 * HEALTHY.1,
         why_less(rated_wh, record.unit.chemistry),
-        what_is_weak(proof),
-        defects(record),
+        what_is_weak(record, proof),
+        blamed.collect::<String>(),
     ))
 }
 
-/// What else is wrong with the unit as it came, for a claim; nothing where all was well.
-fn defects(record: &Record) -> String {
-    let dead = record.outlets.iter().filter(|test| !test.passed).map(|test| match &test.remark {
-        Some(remark) => format!("the outlet \"{}\" does not work ({remark})", test.name),
-        None => format!("the outlet \"{}\" does not work", test.name),
-    });
-    let came = record.arrival.iter().flat_map(|arrival| {
-        let damage = arrival.damage.iter().map(|damage| format!("damage: {damage}"));
-        damage.chain(arrival.missing().into_iter().map(|part| format!("missing from the box: {part}")))
-    });
-    let all: Vec<String> = dead.chain(came).collect();
-    if all.is_empty() { String::new() } else { format!(" Besides: {}.", all.join("; ")) }
+/// A sentence begun with a capital letter.
+pub(super) fn capital(text: &str) -> String {
+    text[..1].to_uppercase() + &text[1..]
 }
 
-fn test_words(run: &Run, load_w: f64, measured_wh: f64) -> String {
-    let day = run.start.map_or(String::new(), |start| format!("on {}, ", start.date()));
+/// What a meter's check read.
+pub(super) fn check_words(check: &MeterCheck) -> String {
+    let off = 100.0 * (check.read.0 / check.known.value.0 - 1.0);
+    let way = if off < 0.0 { "low" } else { "high" };
     format!(
-        "{day}from {} to {} of its charge under {load_w:.0} W for {:.1} h, {measured_wh:.0} Wh by {} (± {} of the reading)",
-        run.charge.0.value, run.charge.1.value, run.lasted.0, run.meter.name, run.meter.accuracy
+        "{} read {} where {} ± {:.1} W flowed, {:.1} % too {way}",
+        check.meter.name,
+        check.read,
+        check.known.value,
+        check.known.plus_minus,
+        off.abs()
+    )
+}
+
+fn test_words(record: &Record, run: &Run, test: &Delivered) -> String {
+    let day = run.start.map_or(String::new(), |start| format!("on {}, ", start.date()));
+    let air = run.ambient.map_or(String::new(), |air| format!(" in air of {air}"));
+    let (from, to, hours) = (run.charge.0.value, run.charge.1.value, run.lasted.0);
+    if test.idle {
+        return format!("{day}from {from} to {to} of its charge with nothing plugged in for {hours:.1} h{air}");
+    }
+    let checked = record.checks.iter().any(|check| check.meter.name == run.meter.name);
+    let by = if checked {
+        format!("{}, corrected by its check", run.meter.name)
+    } else {
+        format!("{} (± {} of the reading)", run.meter.name, limits(&run.meter))
+    };
+    format!(
+        "{day}from {from} to {to} of its charge under {:.0} W for {hours:.1} h{air}, {:.0} Wh by {by}",
+        test.load_w, test.measured.value
     )
 }

@@ -1,6 +1,6 @@
 //! The tests of a unit one by one: tables, the chart of shares, panels.
 
-use super::{share, wh, with};
+use super::{efficiency, share, wh, with};
 use crate::math;
 use crate::report::document::{Column, Table};
 use crate::report::figure::{Axis, Data, Figure, Picture, Ranges};
@@ -81,7 +81,7 @@ pub(super) fn doubts(proof: &Proof) -> Vec<String> {
 
 pub(super) fn charged(test: &Charged) -> String {
     let round = test.round_trip.as_ref().map_or(String::new(), |round| {
-        format!(" Of what goes in at the wall {} comes out at the AC outlet.", share(round))
+        format!(" Of what goes in at the wall {} comes out at the AC outlet.", efficiency(round))
     });
     format!(
         "{}: a full charge takes {} and {} at {:.0} W.{round}",
@@ -140,6 +140,15 @@ impl Words for NoVerdict {
             NoVerdict::TooBright(read, most) => format!(
                 "the light meter read {read:.0} W/m² where the sun gives {most:.0} W/m² at most; look at the meter, the time \
                  and how it was held"
+            ),
+            NoVerdict::TooDim(read, least) => format!(
+                "the light meter read {read:.0} W/m² where a blue sky gives {least:.0} W/m² or more; look at the meter, at shade, at the \
+                 time and how it was held, or say how the sky looked"
+            ),
+            NoVerdict::TooStrong(ratio) => format!(
+                "that is {:.0} % of what a panel of this label can give, more than any does: check the light meter, the watt meter and \
+                 the label",
+                100.0 * ratio
             ),
             NoVerdict::Clock => "the time zone of the place is not known".into(),
         }

@@ -16,6 +16,7 @@ pub use read::read;
 
 use super::problem::Problem;
 use super::source::{Places, Source};
+use crate::units::{Quantity, Volts};
 use toml::{Table, Value};
 
 /// A catalogue that was read.
@@ -93,6 +94,15 @@ impl CatalogueKit {
         panel.insert("wiring".into(), Value::Table(wiring));
         panel.insert("count".into(), number(series * parallel));
         Some(kit)
+    }
+
+    /// The kit without the most volts that its solar input takes, and these: to look at panels that are beyond them.
+    #[must_use]
+    pub fn without_volts_max(&self) -> Option<(CatalogueKit, Volts)> {
+        let mut kit = self.clone();
+        let input = kit.parts.get_mut("station")?.get_mut("solar_input")?.as_table_mut()?;
+        let most = Volts::parse(input.remove("volts_max")?.as_str()?).ok()?;
+        Some((kit, most))
     }
 
     /// A kit that never stands in a case's way, to look at the case alone: everything is there and more than enough.

@@ -6,6 +6,7 @@ use toml::{Table, Value};
 
 use super::compose::compose;
 use super::{Case, Catalogue, CatalogueKit, of_kit, place, table};
+use crate::scenario::checks::TOO_MANY_VOLTS;
 use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::forms::{Custom, Fault, Item, any_text, tidy};
 use crate::scenario::schema::CATALOGUE;
@@ -121,7 +122,17 @@ impl CatalogueKit {
 
 /// What the scenario's reader says of a kit, and the figures that everyone asks for.
 fn judge(kit: &mut CatalogueKit) -> Vec<Problem> {
-    let (scenario, found) = kit.alone();
+    let (mut scenario, mut found) = kit.alone();
+    let fatal = |problem: &Problem| problem.level == Level::Error;
+    let volts = |problem: &Problem| problem.what == TOO_MANY_VOLTS;
+    if found.iter().any(fatal)
+        && found.iter().filter(|problem| fatal(problem)).all(volts)
+        && let Some((unlimited, _)) = kit.without_volts_max()
+    {
+        // Wired wrongly it fits no case, and each of its cells says how it would; the other kits are not to wait for it.
+        scenario = unlimited.alone().0;
+        found.iter_mut().filter(|problem| volts(problem)).for_each(|problem| problem.level = Level::Warning);
+    }
     if let Some(scenario) = scenario {
         kit.capacity_wh = scenario.station.rated_capacity.value.0;
         kit.panels_w = scenario.panels.iter().map(|panel| panel.rated.value.0 * f64::from(panel.count())).sum();

@@ -154,6 +154,7 @@ impl Sheet {
             if found.is_some() && self.head.contains(&found) {
                 self.problems.push(
                     Problem::error("", "has a column twice")
+                        .in_a("catalogue")
                         .at(Some(at))
                         .found(tidy(&name))
                         .help("leave one of them out"),
@@ -163,7 +164,10 @@ impl Sheet {
             }
             self.head.push(found);
             if found.is_none() && !left_alone(&name) {
-                let mut unknown = Problem::error("", "has a column that is not known").at(Some(at)).found(tidy(&name));
+                let mut unknown = Problem::error("", "has a column that is not known")
+                    .in_a("catalogue")
+                    .at(Some(at))
+                    .found(tidy(&name));
                 match nearest(&name, known()) {
                     Some(near) => unknown = unknown.help(format!("did you mean {near}?")),
                     None => unknown = unknown.allowed(known().collect::<Vec<_>>().join(", ")),
@@ -173,7 +177,7 @@ impl Sheet {
         }
         for needed in ["name", "capacity_wh"] {
             if !self.head.contains(&Some(needed)) {
-                self.problems.push(Problem::error("", format!("has no column {needed}")));
+                self.problems.push(Problem::error("", format!("has no column {needed}")).in_a("catalogue"));
             }
         }
     }

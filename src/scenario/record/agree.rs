@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 use super::model::{DISPLAY, Meter, MeterCheck, ONE_READING, Reading, Run};
 use super::times::{NoMoment, hours_between, offset_h};
 use crate::scenario::amount::shown;
-use crate::scenario::fields::Fields;
+use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::problem::Problem;
 use crate::statistics::median;
 use crate::units::{Fraction, Hours, Uncertain, WattHours, Watts};
@@ -287,6 +287,40 @@ pub(super) fn check_and_limits(fields: &Fields, check: &MeterCheck) -> bool {
     false
 }
 
+/// Holds the checks of one meter against each other: an error of it that one of them finds, the others find too.
+pub(super) fn checks(findings: &Findings, all: &[Option<MeterCheck>]) {
+    let all: Vec<(usize, &MeterCheck)> =
+        all.iter().enumerate().filter_map(|(k, check)| Some((k, check.as_ref()?))).collect();
+    // What is known of the flow for each watt that was read, and how well, 95 %.
+    let factor = |check: &MeterCheck| {
+        let apart = check.known.plus_minus + 0.5 * check.meter.last_digit.0;
+        (check.known.value.0 / check.read.0, apart / check.read.0)
+    };
+    let words = |check: &MeterCheck| {
+        let off = shown::<Fraction>((1000.0 * (check.read.0 / check.known.value.0 - 1.0)).round() / 1000.0);
+        format!("\"{}\": {} read where {} flowed, {off} off", check.name, check.read, check.known.value)
+    };
+    for (place, (k, check)) in all.iter().enumerate() {
+        let (here, here_half) = factor(check);
+        let clash = all[..place].iter().filter(|(_, other)| other.meter.name == check.meter.name).find(|(_, other)| {
+            let (there, there_half) = factor(other);
+            here_half + there_half < (here - there).abs()
+        });
+        if let Some((first, other)) = clash {
+            findings.push(
+                Problem::error(
+                    format!("meter_check.{k}.read"),
+                    "and another check of the same meter contradict each other",
+                )
+                .found(words(check))
+                .allowed(format!("as {}, within the ± of both", words(other)))
+                .help("look at both loads and check again; a meter that is off otherwise each time cannot be corrected")
+                .against(format!("meter_check.{first}.read"), "the other check"),
+            );
+        }
+    }
+}
+
 /// Times without power in the midst of a discharge, as hours from and to; none where there are so many that the load cycles.
 pub(super) fn spells_off(readings: &[Reading]) -> Vec<(f64, f64)> {
     let most = readings.iter().map(|reading| reading.watts.0).fold(0.0, f64::max);
@@ -309,11 +343,11 @@ pub(super) fn trips(fields: &Fields, key: &str, readings: &[Reading]) {
     let spells: Vec<String> =
         off.iter().map(|(from, to)| format!("{} after {}", long(to - from), long(*from))).collect();
     fields.findings().push(
-        Problem::warning(key, "drops to nothing in the midst of the run, a defect to look at")
+        Problem::warning(key, "drops to nothing in the midst of the run; the unit may have tripped")
             .found(format!("no power for {}", spells.join(", ")))
             .help(
-                "did nobody switch the load off, the unit tripped: repeat the run and watch its display; what came out is \
-                 counted as it is, and the outlet's draw for all of the time",
+                "if the load was switched off by hand, note so (noise = \"switched off by hand\"); if not, the unit tripped: repeat the run and \
+                 watch its display. What came out is counted as it is, and the outlet's draw for all of the time",
             ),
     );
 }

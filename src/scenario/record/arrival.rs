@@ -17,10 +17,25 @@ pub(super) fn unit(fields: &Fields) -> Option<Unit> {
     })
 }
 
+/// Words that say that there is no damage.
+fn no_damage(text: &str) -> bool {
+    let plain = text.trim().trim_end_matches(['.', '!']).to_lowercase();
+    let none = ["", "-", "none", "no", "nothing", "nil", "undamaged", "intact", "not damaged", "without damage"];
+    let (first, rest) = plain.split_once(' ').unwrap_or((&plain, ""));
+    let seen = rest
+        .strip_suffix(" seen")
+        .or_else(|| rest.strip_suffix(" noted"))
+        .or_else(|| rest.strip_suffix(" visible"))
+        .unwrap_or(rest);
+    none.contains(&plain.as_str())
+        || (["no", "none", "nothing"].contains(&first)
+            && ["damage", "damages", "seen", "noted", "visible damage"].contains(&seen))
+}
+
 pub(super) fn arrival(fields: &Fields) -> Arrival {
     Arrival {
         date: fields.get("date"),
-        damage: fields.get("damage").filter(|text: &String| !text.eq_ignore_ascii_case("none")),
+        damage: fields.get("damage").filter(|text: &String| !no_damage(text)),
         packing_list: fields.get("packing_list").unwrap_or_default(),
         found: fields.get("found").unwrap_or_default(),
         packaging_kept: fields.get("packaging_kept"),

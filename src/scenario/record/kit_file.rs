@@ -105,6 +105,8 @@ pub struct ProvedKit {
     pub inverter: Option<Watts>,
     /// The AC load from which the step is taken whole, below it in proportion; where there is such a figure.
     pub step_from: Option<Watts>,
+    /// What is wrong with the unit beside its figures, one phrase each.
+    pub defects: Vec<String>,
     /// The figures, in the order of [`FigureKind::ALL`]; the first is always there.
     pub figures: Vec<Figure>,
     /// Their covariance, row by row.
@@ -151,6 +153,9 @@ impl ProvedKit {
                 "# A fan or another step takes `ac_step` from this load on, below it in proportion.\nac_step_from = \"{} W\"\n",
                 one_reading(from.0)
             ));
+        }
+        if !self.defects.is_empty() {
+            out.push_str(&format!("defects = {}\n", toml::Value::from(self.defects.clone())));
         }
         out.push_str("\n[figures]\n");
         let n = self.figures.len();
@@ -233,6 +238,7 @@ fn lower(root: &Fields, findings: &Findings) -> Option<ProvedKit> {
         rated_capacity: head.get("rated_capacity")?,
         inverter,
         step_from,
+        defects: head.get("defects").unwrap_or_default(),
         figures,
         covariance,
     })

@@ -48,6 +48,31 @@ impl Record {
         capacities.chain(walls).map(|time| time.date()).max().or(arrival)
     }
 
+    /// What is wrong with the unit beside what it gives, one phrase each: damage, parts that are missing, outlets that do not work, runs in
+    /// which it may have tripped.
+    #[must_use]
+    pub fn defects(&self) -> Vec<String> {
+        let came = self.arrival.iter().flat_map(|arrival| {
+            let damage = arrival.damage.iter().map(|damage| format!("damage: {damage}"));
+            damage.chain(arrival.missing().into_iter().map(|part| format!("missing from the box: {part}")))
+        });
+        let dead = self.outlets.iter().filter(|test| !test.passed).map(|test| match &test.remark {
+            Some(remark) => format!("the outlet \"{}\" does not work ({remark})", test.name),
+            None => format!("the outlet \"{}\" does not work", test.name),
+        });
+        let off =
+            self.tripped().map(|test| format!("it may have switched itself off in the midst of \"{}\"", test.name));
+        came.chain(dead).chain(off).collect()
+    }
+
+    /// The runs in which the unit may have tripped; none where somebody noted that the load was switched by hand.
+    pub fn tripped(&self) -> impl Iterator<Item = &CapacityTest> {
+        let remarks =
+            self.noise.iter().chain(&self.heat).chain(self.outlets.iter().filter_map(|test| test.remark.as_ref()));
+        let by_hand = remarks.into_iter().any(|remark| remark.to_lowercase().contains("by hand"));
+        self.capacities.iter().filter(move |test| !by_hand && test.run.tripped())
+    }
+
     /// The meters that tests were read off, each with the names of its tests.
     #[must_use]
     pub fn meters_used(&self) -> Vec<(&Meter, Vec<&str>)> {
@@ -156,6 +181,9 @@ pub fn display_doubt(charge: f64) -> f64 {
 /// creeping loads. No source.
 pub const ONE_READING: f64 = 0.05;
 
+/// So long somebody may take to move a plug or to look at a display \[h\].
+const MOVED_H: f64 = 5.0 / 60.0;
+
 /// One reading of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
@@ -198,10 +226,10 @@ pub struct Run {
 }
 
 impl Run {
-    /// Whether its power dropped to nothing in the midst: a trip.
+    /// Whether its power dropped to nothing in the midst, for longer than a hand needs to move a plug: it may have tripped.
     #[must_use]
     pub fn tripped(&self) -> bool {
-        matches!(&self.metered, Metered::Readings(readings) if !super::agree::spells_off(readings).is_empty())
+        matches!(&self.metered, Metered::Readings(readings) if super::agree::spells_off(readings).iter().any(|(from, to)| MOVED_H < to - from))
     }
 }
 
@@ -249,6 +277,9 @@ pub enum Aim {
         facing: Degrees,
     },
 }
+
+/// How well a light meter held in the panel's plane does as a share, 95 %. Typical, no source.
+pub const LIGHT_METER: f64 = 0.05;
 
 /// Panels in the sun at one moment.
 #[derive(Debug, Clone, PartialEq)]

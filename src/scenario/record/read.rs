@@ -1,9 +1,9 @@
 //! From the text of a record to its model, with every problem on the way.
 
-use super::arrival;
 use super::model::{CapacityTest, Meter, Metered, Record, SolarTest, Unit};
 use super::run::{self, Context};
 use super::solar;
+use super::{agree, arrival};
 use crate::scenario::amount::shown;
 use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::model::{OutletKind, Site};
@@ -39,6 +39,7 @@ fn lower(root: &Fields, findings: &Findings, logs: &dyn Fn(&str) -> Result<Strin
     let walls = list(root, "wall", |fields, number| run::wall(fields, number, &context));
     let capacities = list(root, "capacity", |fields, number| run::capacity(fields, number, &context));
     let solars = list(root, "solar", |fields, number| solar::solar(fields, number, &context));
+    agree::checks(findings, &checks);
     if let Some(unit) = &unit {
         against_the_label(unit, &capacities, findings);
     }

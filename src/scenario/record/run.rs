@@ -76,6 +76,18 @@ pub(super) fn meter_check(fields: &Fields, number: usize, context: &Context) -> 
         return None;
     }
     let check = MeterCheck { name, meter: meter?, read: read?, known };
+    let limits_w = check.meter.accuracy.0 * known.value.0;
+    if limits_w <= known.plus_minus {
+        let poor = Problem::error(fields.key("known"), "is known no better than the meter, so it checks nothing")
+            .found(format!("{} ± {}", known.value, shown::<Watts>((10.0 * known.plus_minus).round() / 10.0)))
+            .allowed(format!(
+                "a load known better than the meter's own limits, ± {}",
+                shown::<Watts>((10.0 * limits_w).round() / 10.0)
+            ))
+            .help("take a better meter beside it, or leave the check out");
+        fields.findings().push(poor);
+        return None;
+    }
     agree::check_and_limits(fields, &check).then_some(check)
 }
 

@@ -1,15 +1,12 @@
 //! `[[solar]]`: a panel in the sun.
 
-use super::model::{Aim, SkyLook, SolarTest};
+use super::model::{Aim, LIGHT_METER, SkyLook, SolarTest};
 use super::run::{Context, the_meter};
 use crate::scenario::fields::Fields;
 use crate::scenario::forms::OneOf;
 use crate::scenario::light::tilt_and_facing;
 use crate::scenario::problem::Problem;
 use crate::units::{Uncertain, WattsPerSquareMetre};
-
-/// How well a light meter held in the panel's plane does as a share, 95 %. Typical, no source.
-const LIGHT_METER: f64 = 0.05;
 
 pub(in crate::scenario) const SKY: OneOf<SkyLook> = OneOf {
     names: &[("clear", SkyLook::Clear), ("hazy", SkyLook::Hazy), ("cloudy", SkyLook::Cloudy)],

@@ -245,6 +245,7 @@ fn a_kit_file_comes_back_as_it_was_written() {
     (covariance[3], covariance[12]) = (-0.8 * 12.0 * 0.02, -0.8 * 12.0 * 0.02);
     let kit = ProvedKit {
         step_from: None,
+        defects: vec!["the outlet \"USB\" does not work".into()],
         title: "a \"unit\" \\ ü".into(),
         rated_capacity: crate::units::WattHours(600.0),
         inverter: Some(Watts(600.0)),
@@ -254,6 +255,7 @@ fn a_kit_file_comes_back_as_it_was_written() {
     let text = kit.to_toml("mine.toml");
     assert!(kit_file::is_kit_file(&text) && !kit_file::is_kit_file(SMALL));
     let back = kit_file::read(&Source::new("kit.toml", text.clone())).unwrap();
+    assert_eq!(back.defects, kit.defects);
     assert_eq!((&back.title, back.rated_capacity, back.inverter), (&kit.title, kit.rated_capacity, kit.inverter));
     for (a, b) in back.figures.iter().zip(&kit.figures) {
         assert_eq!(a.kind, b.kind);

@@ -179,6 +179,7 @@ pub(super) fn kit_file() -> Section {
             .says("its power for long"),
         key("ac_step_from", Amount::<Watts>::positive(), or_none("required with `ac_step`"))
             .says("the AC load from which a fan or another step takes `ac_step`, below it in proportion"),
+        key("defects", TEXTS, or_none("none")).says("what is wrong with the unit beside its figures"),
     ];
     let figure = |kind: FigureKind| match kind {
         FigureKind::UsableEnergy => {

@@ -1,24 +1,25 @@
 //! What tests would tell, before anybody makes them: those of a plan put through the fit, on a typical unit.
 
 use super::fit::{bench_load_w, lasts_h, quadratic_per_w};
+use super::panel::{PanelAnswer, judge};
 use super::plan::{TestPlan, draw_w};
 use super::uncertainty::{Estimate, propagate};
 use super::unknowns::{OWN_DRAW_W, USABLE_RATE, Unknown, steps, typical};
 use super::{Proof, prove};
 use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::math;
-use crate::scenario::model::OutletKind;
+use crate::scenario::model::{ClimateSource, OutletKind, Site, TimeZone};
 use crate::scenario::record::Record;
-use crate::scenario::record::model::{CapacityTest, Meter, MeterCheck, Metered, Run, Unit, WallTest, display_doubt};
+use crate::scenario::record::model::{
+    Aim, CapacityTest, LIGHT_METER, Meter, MeterCheck, Metered, Run, SkyLook, SolarTest, Unit, WallTest, display_doubt,
+};
 use crate::trials::interval::Z_95;
-use crate::units::{Fraction, Hours, Uncertain, WattHours, Watts};
+use crate::units::{Celsius, Fraction, Hours, PerKelvin, Uncertain, WattHours, Watts, WattsPerSquareMetre};
 
 /// Limits of the meter that is reckoned with: a plug meter. Typical, no source.
 pub const METER: f64 = 0.01;
 /// How well the load of a meter check is known, 95 %. Typical of a better meter, no source.
 pub const KNOWN: f64 = 0.005;
-/// A night \[h\].
-pub const NIGHT_H: f64 = 12.0;
 
 /// What is known after a test and all before it.
 #[derive(Debug, Clone, PartialEq)]
@@ -91,15 +92,9 @@ impl Typical<'_> {
     }
 }
 
-/// What each step of a plan adds, for a typical unit of this label. Steps that the numbers of a unit do not allow are left out.
-///
-/// * `unit` — its label; without an inverter one of as many watts as the label has watt-hours is taken.
-#[must_use]
-pub fn expected(plan: &TestPlan, unit: &Unit) -> Vec<Expected> {
-    let rated_wh = unit.rated_capacity.0;
-    let inverter_w = unit.inverter.map_or(rated_wh, |rated| rated.0);
-    let unit = Unit { inverter: Some(Watts(inverter_w)), ..unit.clone() };
-    let mut record = Record {
+/// A record without tests.
+fn bare(unit: Unit) -> Record {
+    Record {
         title: String::new(),
         unit,
         site: None,
@@ -114,7 +109,55 @@ pub fn expected(plan: &TestPlan, unit: &Unit) -> Vec<Expected> {
         tester: None,
         place: None,
         photographs: Vec::new(),
+    }
+}
+
+/// What a panel test tells of a panel, as a share of what can be expected: by the sun alone, and with a light meter beside it. At noon of
+/// an equinox under a blue sky at 45° north.
+#[must_use]
+pub fn panel(unit: &Unit) -> Option<(Estimate, Estimate)> {
+    let rated = unit.solar_limit?;
+    let site = Site {
+        latitude_deg: 45.0,
+        longitude_deg: 0.0,
+        height: None,
+        timezone: TimeZone::Fixed(0),
+        climate: ClimateSource::World,
+        monthly_sun: None,
+        ground_reflection: Fraction(0.2),
     };
+    let record = Record { site: Some(site), ..bare(unit.clone()) };
+    let test = |irradiance: Option<Uncertain<WattsPerSquareMetre>>| {
+        let test = SolarTest {
+            name: String::new(),
+            at: jiff::civil::date(2027, 3, 20).at(12, 0, 0, 0),
+            watts: Watts(0.8 * rated.0),
+            meter: Meter { name: "plug meter".into(), accuracy: Fraction(METER), last_digit: Watts(0.1) },
+            rated,
+            irradiance,
+            aim: Some(Aim::AtTheSun),
+            sky: Some(SkyLook::Clear),
+            air: Some(Celsius(15.0)),
+            charge: Some(Fraction(0.4)),
+            power_coefficient: PerKelvin(-0.004),
+        };
+        judge(&Record { solars: Vec::new(), ..record.clone() }, &test).ok()
+    };
+    let alone = test(None)?;
+    let light = Uncertain::new(WattsPerSquareMetre(alone.plane_w_m2), LIGHT_METER * alone.plane_w_m2);
+    let of = |answer: PanelAnswer| answer.expected.scaled(1.0 / answer.expected.value);
+    Some((of(test(None)?), of(test(Some(light))?)))
+}
+
+/// What each step of a plan adds, for a typical unit of this label. Steps that the numbers of a unit do not allow are left out.
+///
+/// * `unit` — its label; without an inverter one of as many watts as the label has watt-hours is taken.
+#[must_use]
+pub fn expected(plan: &TestPlan, unit: &Unit) -> Vec<Expected> {
+    let rated_wh = unit.rated_capacity.0;
+    let inverter_w = unit.inverter.map_or(rated_wh, |rated| rated.0);
+    let unit = Unit { inverter: Some(Watts(inverter_w)), ..unit.clone() };
+    let mut record = bare(unit);
     let ac = OutletKind::Ac;
     let known = |unknown: Unknown| {
         let (value, half) = typical(&unknown, &record).unwrap_or((1.0, 0.0));
@@ -146,15 +189,14 @@ pub fn expected(plan: &TestPlan, unit: &Unit) -> Vec<Expected> {
         match after {
             Step::Nothing => {}
             Step::First => {
-                record.capacities.push(one.discharge(one.plan.load_w.min(0.8 * inverter_w), factor.value, fall.value));
+                record.capacities.push(one.discharge(one.plan.load_w, factor.value, fall.value));
             }
             Step::Second => {
-                let load_w = one.plan.second_load_w.min(0.4 * inverter_w);
-                record.capacities.push(one.discharge(load_w, factor.value, fall.value));
+                record.capacities.push(one.discharge(one.plan.second_load_w, factor.value, fall.value));
             }
             Step::Idle => {
                 let full_wh = one.usable_wh * (1.0 + USABLE_RATE * fall.value);
-                let hours = NIGHT_H.min(0.9 * full_wh / one.draw_w);
+                let hours = one.plan.night_h.min(0.9 * full_wh / one.draw_w);
                 let left = 1.0 - one.draw_w * hours / full_wh;
                 let run = one.run(Metered::Steady(Watts(0.0)), hours, (1.0, left));
                 record.capacities.push(CapacityTest { name: "a night".into(), outlet: ac, run });

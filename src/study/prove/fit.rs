@@ -16,15 +16,17 @@ use thiserror::Error;
 use super::energy::{Energy, energy};
 use super::rows::{Model, Prior, Rows, Solved, contradicts};
 use super::uncertainty::{Estimate, propagate};
-use super::unknowns::{USABLE_RATE, Unknown};
+use super::unknowns::{NOT_TOLD, USABLE_RATE, Unknown};
+use crate::kit::battery::usable_share;
 use crate::kit::inverter::TYPICAL_QUADRATIC;
 use crate::linear::Unsolvable;
 use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::problem::Problem;
 use crate::scenario::record::Record;
+use crate::scenario::record::model::Run;
 use crate::trials::interval::Z_95;
-use crate::units::{Fraction, Uncertain};
+use crate::units::{Celsius, Fraction, Uncertain};
 
 /// What a full discharge of the same unit differs by from one time to the next, as a share, standard deviation: cell
 /// temperature and rest. No source.
@@ -35,6 +37,11 @@ pub const BENCH_LOAD_PER_WH: f64 = 0.2;
 /// How many times the typical figures' spread a unit may lie from them and be a unit still: beyond that the tests are
 /// doubted, within it the typical figures. No source.
 const FAR_FROM_TYPICAL: f64 = 3.0;
+
+/// A load of less than this share of the bench load is next to none.
+const IDLE_LOAD: f64 = 0.02;
+/// The air that a label is meant for (common practice).
+const WARM: Celsius = Celsius(20.0);
 
 /// Why tests cannot be fitted.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -52,6 +59,8 @@ pub enum ProveError {
 pub struct Used {
     /// Its name.
     pub name: String,
+    /// Its place among the discharges, or the charges, of the record.
+    pub place: usize,
     /// Its outlet; `None` for a charge from the wall.
     pub outlet: Option<OutletKind>,
     /// Its energy.
@@ -60,8 +69,17 @@ pub struct Used {
     pub meter: String,
     /// Share of the charge that went out or in, with the standard uncertainty of the display.
     pub share: Estimate,
+    /// Share of the energy that the model's cells keep back at the temperature of the test, 0 to 1; 0 where none was noted.
+    pub cold: f64,
     /// By how much it misses the fit, in standard uncertainties.
     pub misses_by: f64,
+}
+
+impl Used {
+    /// Whether next to nothing hung on the outlet.
+    pub(super) fn idle(&self, bench_load_w: f64) -> bool {
+        self.energy.mean_w() < IDLE_LOAD * bench_load_w
+    }
 }
 
 /// How well the tests tell an unknown.
@@ -94,8 +112,31 @@ pub struct Fit {
     pub widened: Option<f64>,
     /// Whether the tests contradict the typical figures and not each other; those were widened then.
     pub untypical: bool,
+    /// Nights with nothing plugged in that found the unit empty: they tell the least that it draws, and are in no row.
+    pub ran_empty: Vec<RanEmpty>,
     pub(super) rated_wh: f64,
     inverter_w: Option<f64>,
+}
+
+/// A run with nothing plugged in after which the unit was empty: nobody knows since when.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RanEmpty {
+    /// Its place among the discharges of the record.
+    pub place: usize,
+    /// Its outlet.
+    pub outlet: OutletKind,
+    /// Share of the charge that it used.
+    pub share: f64,
+    /// How long it lasted \[h\].
+    pub hours: f64,
+}
+
+impl RanEmpty {
+    /// The least that the unit draws \[W\].
+    #[must_use]
+    pub fn least_w(&self, fit: &Fit) -> f64 {
+        self.share * fit.get(&Unknown::Usable).map_or(0.0, |usable| usable.low().max(0.0)) / self.hours
+    }
 }
 
 /// Fits a record. `None` where it holds no discharge.
@@ -106,22 +147,39 @@ pub fn fit(record: &Record) -> Result<Option<Fit>, ProveError> {
     if record.capacities.is_empty() {
         return Ok(None);
     }
-    let mut used = Vec::new();
+    let (mut used, mut ran_empty) = (Vec::new(), Vec::new());
+    let idle_w = IDLE_LOAD * bench_load_w(record.unit.rated_capacity.0, record.unit.inverter.map(|rated| rated.0));
+    let noted = |run: &Run| {
+        let warm = usable_share(record.unit.chemistry, WARM.0);
+        run.ambient.map(|air| (1.0 - usable_share(record.unit.chemistry, air.0) / warm).max(0.0))
+    };
+    // A run of no noted temperature may have been as cold as the coldest, and a charge puts back only what came out in the cold.
+    let coldest = record.capacities.iter().filter_map(|test| noted(&test.run)).fold(0.0, f64::max);
+    let cold = |run: &Run| noted(run).unwrap_or(coldest);
     for (index, test) in record.capacities.iter().enumerate() {
         let run = &test.run;
         let energy = energy(run, &format!("capacity.{index}")).map_err(ProveError::Test)?;
         let share = share(&run.charge.0, &run.charge.1);
+        if energy.mean_w() < idle_w && run.charge.1.value.0 <= 0.0 {
+            ran_empty.push(RanEmpty { place: index, outlet: test.outlet, share: share.value, hours: energy.hours });
+            continue;
+        }
         let (name, meter) = (test.name.clone(), run.meter.name.clone());
-        used.push(Used { name, outlet: Some(test.outlet), energy, meter, share, misses_by: 0.0 });
+        let (outlet, cold) = (Some(test.outlet), cold(run));
+        used.push(Used { name, place: index, outlet, energy, meter, share, cold, misses_by: 0.0 });
     }
     for (index, test) in record.walls.iter().enumerate() {
         let run = &test.run;
         let energy = energy(run, &format!("wall.{index}")).map_err(ProveError::Test)?;
         let share = share(&run.charge.1, &run.charge.0);
         let (name, meter) = (test.name.clone(), run.meter.name.clone());
-        used.push(Used { name, outlet: None, energy, meter, share, misses_by: 0.0 });
+        let cold = cold(run).max(coldest);
+        used.push(Used { name, place: index, outlet: None, energy, meter, share, cold, misses_by: 0.0 });
     }
-    solve_all(record, used).map(Some)
+    if used.iter().all(|test| test.outlet.is_none()) {
+        return Ok(None);
+    }
+    solve_all(record, used).map(|fit| Some(Fit { ran_empty, ..fit }))
 }
 
 fn share(high: &Uncertain<Fraction>, low: &Uncertain<Fraction>) -> Estimate {
@@ -149,11 +207,15 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
             }
             None => add(Unknown::Wall, &mut unknowns),
         }
+        if test.cold > 0.0 {
+            add(Unknown::Cold, &mut unknowns);
+        }
         if test.energy.gain_standard > 0.0 {
             add(Unknown::Gain(test.meter.clone()), &mut unknowns);
         }
     }
-    let mut prior = Prior::of(record, &unknowns, |meter| {
+    let only_idle = used.iter().all(|test| test.outlet.is_none() || test.idle(bench_load_w(rated_wh, inverter_w)));
+    let mut prior = Prior::of(record, &unknowns, only_idle, |meter| {
         let with_it = used.iter().filter(|test| test.meter == meter);
         gain(record, meter, with_it.map(|test| test.energy.gain_standard).fold(0.0, f64::max))
     });
@@ -197,6 +259,7 @@ fn solve_all(record: &Record, mut used: Vec<Used>) -> Result<Fit, ProveError> {
         quadratic_per_w,
         widened,
         untypical,
+        ran_empty: Vec::new(),
         rated_wh,
         inverter_w,
     })
@@ -260,7 +323,7 @@ impl Fit {
         };
         match left {
             left if left < 0.5 => Told::Well,
-            left if left < 0.9 => Told::Partly,
+            left if left < NOT_TOLD => Told::Partly,
             _ => Told::NotAtAll,
         }
     }

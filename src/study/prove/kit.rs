@@ -123,6 +123,7 @@ impl Fit {
             title: record.title.clone(),
             rated_capacity: record.unit.rated_capacity,
             inverter: record.unit.inverter,
+            defects: record.defects(),
             step_from: steps.and_then(|steps| steps.step).map(|(_, from_w)| Watts(from_w)),
             figures,
             covariance,

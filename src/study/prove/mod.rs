@@ -9,15 +9,17 @@ pub mod panel;
 pub mod parts;
 pub mod plan;
 mod rows;
+mod scene;
 pub mod uncertainty;
 pub mod unknowns;
+mod warnings;
 
 use crate::math;
 use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::problem::Problem;
-use crate::scenario::record::model::Metered;
 use crate::scenario::record::{ProvedKit, Record};
-use crate::units::{Celsius, Uncertain, Watts};
+use crate::units::Uncertain;
+use uncertainty::propagate;
 
 pub use fade::{Fade, Point, fade};
 pub use fit::{Fit, ProveError, Told, fit};
@@ -26,6 +28,7 @@ pub use kit::unbelievable;
 pub use panel::{NoVerdict, PanelAnswer, PanelVerdict};
 pub use uncertainty::Estimate;
 pub use unknowns::Unknown;
+use warnings::{round_trips, warnings};
 
 /// What a healthy unit gives of its label through the AC outlet under a load of a fifth of the label (common practice, no
 /// source).
@@ -49,14 +52,6 @@ const LEAD_IN_FIVE_HOURS: (f64, f64) = (0.66, 0.76);
 
 /// Above this share a meter or a label is not believed. No source.
 const TOO_GOOD: f64 = 0.97;
-/// Test temperatures outside of these read low or wear the unit (common practice).
-const AMBIENT: (Celsius, Celsius) = (Celsius(10.0), Celsius(35.0));
-/// A test over less than this share of the charge says little.
-const SMALL_SHARE: f64 = 0.5;
-/// A load of less than this share of the bench load is next to none.
-const IDLE_LOAD: f64 = 0.02;
-/// A load of less than this share of the bench load, and no larger one beside it, under-reads.
-const SMALL_LOAD: f64 = 0.5;
 /// What the solar input passes on of the power it shows. Typical, no source.
 const SOLAR_INPUT: f64 = 0.97;
 
@@ -69,6 +64,8 @@ pub enum Verdict {
     High,
     /// All of it lies below.
     Weak,
+    /// All of it lies below, and cells and inverter are as sound ones are: an inverter's typical draw takes the rest.
+    Low,
     /// The interval holds both.
     Open,
     /// All of it lies above what can be believed, or there is more in the cells than the label can hold.
@@ -94,6 +91,8 @@ impl Verdict {
 pub struct Delivered {
     /// Its name.
     pub name: String,
+    /// Its place among the discharges of the record.
+    pub place: usize,
     /// Where the load hung.
     pub outlet: OutletKind,
     /// Mean load \[W\].
@@ -175,18 +174,26 @@ pub fn prove(record: &Record) -> Result<Proof, ProveError> {
         fit: None,
     };
     let Some(fit) = fit else { return Ok(proof) };
-    proof.delivered = fit.used.iter().filter_map(|used| delivered(&fit, used)).collect();
+    proof.delivered = fit.used.iter().filter_map(|used| delivered(record, &fit, used)).collect();
+    proof.charged = fit.used.iter().filter_map(|used| charged(record, &fit, used)).collect();
+    if proof.delivered.iter().all(|test| test.idle) {
+        // They tell the draw, and nothing of the label.
+        proof.fit = Some(fit);
+        return Ok(proof);
+    }
     let bench = bench(record, &fit);
     let share = bench.0.scaled(1.0 / record.unit.rated_capacity.0);
-    proof.verdict = Some(match more_than_the_label(&fit.cells(), &Uncertain::exact(record.unit.rated_capacity)) {
+    let verdict = match more_than_the_label(&fit.cells(), &Uncertain::exact(record.unit.rated_capacity)) {
         Some(_) => Verdict::TooGood,
+        None if no_draw(&fit).is_some() => Verdict::TooGood,
         None => Verdict::of(&share, record.unit.rated_capacity.0, record.unit.chemistry),
-    });
-    proof.parts = proof.verdict.map(|verdict| parts::parts(record, &fit, verdict));
+    };
+    let parts = parts::parts(record, &fit, verdict);
+    proof.verdict = Some(if verdict == Verdict::Weak && parts.all_sound() { Verdict::Low } else { verdict });
+    proof.parts = Some(parts);
     proof.share = Some(share);
     proof.bench = Some(bench);
-    proof.charged = fit.used.iter().filter_map(|used| charged(&fit, used)).collect();
-    proof.warnings.extend(round_trips(&fit, &proof.delivered, &proof.charged));
+    proof.warnings.extend(round_trips(record, &fit, &proof.delivered, &proof.charged));
     let charging = fit.get(&Unknown::Charge).map_or(1.0, |charge| charge.value);
     proof.hours_of_sun = proof
         .panels
@@ -199,13 +206,29 @@ pub fn prove(record: &Record) -> Result<Proof, ProveError> {
     Ok(proof)
 }
 
-fn delivered(fit: &Fit, used: &fit::Used) -> Option<Delivered> {
+/// The energy of a run as far as its meter is known \[Wh\], and the meter's standard uncertainty as a share: a checked meter is corrected.
+fn corrected(record: &Record, fit: &Fit, used: &fit::Used) -> (f64, f64) {
+    let checked = record.checks.iter().any(|check| check.meter.name == used.meter);
+    match fit.get(&Unknown::Gain(used.meter.clone())).filter(|_| checked) {
+        Some(gain) => (used.energy.wh * (1.0 - gain.value), gain.standard),
+        None => (used.energy.wh, used.energy.gain_standard),
+    }
+}
+
+/// The draw of the inverter where the tests leave it none \[W\], which cannot be.
+#[must_use]
+pub fn no_draw(fit: &Fit) -> Option<f64> {
+    fit.get(&Unknown::Draw(OutletKind::Ac)).map(|draw| draw.value).filter(|draw| *draw <= 0.0)
+}
+
+fn delivered(record: &Record, fit: &Fit, used: &fit::Used) -> Option<Delivered> {
     let outlet = used.outlet?;
     let energy = &used.energy;
     let share = used.share.value;
-    let gain = energy.gain_standard * energy.wh;
-    let measured = Estimate { value: energy.wh, standard: math::hypot(energy.own_standard_wh(), gain) };
-    let full = energy.wh / share;
+    let (wh, gain_standard) = corrected(record, fit, used);
+    let gain = gain_standard * wh;
+    let measured = Estimate { value: wh, standard: math::hypot(energy.own_standard_wh(), gain) };
+    let full = wh / share;
     let mut causes: Vec<(&'static str, f64)> =
         energy.causes.iter().map(|cause| (cause.name, cause.standard_wh / share)).collect();
     causes.push(("meter's accuracy", gain / share));
@@ -216,78 +239,44 @@ fn delivered(fit: &Fit, used: &fit::Used) -> Option<Delivered> {
     let standard = causes.iter().map(|(_, u)| u * u).sum::<f64>().sqrt();
     Some(Delivered {
         name: used.name.clone(),
+        place: used.place,
         outlet,
-        load_w: energy.mean_w(),
+        load_w: wh / energy.hours,
         hours: energy.hours,
         share,
         measured,
         full: Estimate { value: full, standard },
         causes,
-        idle: energy.mean_w() < IDLE_LOAD * fit.bench_load_w(),
+        idle: used.idle(fit.bench_load_w()),
     })
 }
 
-fn charged(fit: &Fit, used: &fit::Used) -> Option<Charged> {
+fn charged(record: &Record, fit: &Fit, used: &fit::Used) -> Option<Charged> {
     if used.outlet.is_some() {
         return None;
     }
     let energy = &used.energy;
     let share = used.share.value;
-    let value = energy.wh / share;
-    let relative = math::hypot(
-        math::hypot(energy.own_standard_wh() / energy.wh, energy.gain_standard),
-        used.share.standard / share,
-    );
-    let full = Estimate { value, standard: value * relative };
-    // One meter for both: its error goes out of the ratio.
-    let same = fit.used.iter().any(|other| other.outlet == Some(OutletKind::Ac) && other.meter == used.meter);
-    let round_trip = fit.delivered(OutletKind::Ac, fit.bench_load_w()).map(|out| {
-        let (out_relative, in_relative) = (out.standard / out.value, relative);
-        let both = math::hypot(out_relative, in_relative);
-        let shared = if same { std::f64::consts::SQRT_2 * energy.gain_standard } else { 0.0 };
-        let left = (both * both - shared * shared).max(0.25 * both * both).sqrt();
-        Estimate { value: out.value / value, standard: out.value / value * left }
+    let (wh, gain_standard) = corrected(record, fit, used);
+    let own = math::hypot(energy.own_standard_wh() / energy.wh, used.share.standard / share);
+    let full = Estimate { value: wh / share, standard: wh / share * math::hypot(own, gain_standard) };
+    // One meter for both: its error, in the fit an unknown like others, goes out of the ratio.
+    let gain = fit.unknowns.iter().position(|unknown| *unknown == Unknown::Gain(used.meter.clone()));
+    let round_trip = fit.get(&Unknown::Factor(OutletKind::Ac)).map(|_| {
+        let ratio = |x: &[f64]| {
+            let into = energy.wh * (1.0 - gain.map_or(0.0, |place| x[place])) / share;
+            fit.delivered_by(x, OutletKind::Ac, fit.bench_load_w()) / into
+        };
+        let by_the_fit = propagate(ratio, &fit.values, &fit.covariance);
+        Estimate { standard: math::hypot(by_the_fit.standard, by_the_fit.value * own), ..by_the_fit }
     });
     Some(Charged {
         name: used.name.clone(),
-        watts: energy.mean_w(),
+        watts: wh / energy.hours,
         full,
         hours_to_full: energy.hours / share,
         round_trip,
     })
-}
-
-/// Between these shares of what goes in at the wall socket comes out at the AC outlet: cells and charger at their typical best and an
-/// inverter without any loss; and half, which no unit of lithium cells falls short of under the bench load (lead-acid neither by much).
-/// No source.
-const ROUND_TRIP: (f64, f64) = (0.5, 0.95);
-
-/// Holds what came out against what went in: counters at the wall and at the outlet say the same twice. By the runs' own figures, for
-/// the fit gives way to a contradiction.
-fn round_trips(fit: &Fit, delivered: &[Delivered], charged: &[Charged]) -> Vec<Problem> {
-    let large = |test: &&Delivered| test.outlet == OutletKind::Ac && SMALL_LOAD * fit.bench_load_w() <= test.load_w;
-    let Some(out) = delivered.iter().find(large) else { return Vec::new() };
-    let beyond = |(k, charge): (usize, &Charged)| {
-        let value = out.full.value / charge.full.value;
-        let relative = math::hypot(out.full.standard / out.full.value, charge.full.standard / charge.full.value);
-        let trip = Estimate { value, standard: value * relative };
-        (ROUND_TRIP.1 < trip.low() || trip.high() < ROUND_TRIP.0).then(|| {
-            Problem::warning(format!("wall.{k}"), "and the discharges contradict each other")
-                .found(format!(
-                    "{:.0} ± {:.0} % of what went in at the wall came out at the AC outlet in {}",
-                    100.0 * trip.value,
-                    100.0 * trip.plus_minus(),
-                    out.name
-                ))
-                .allowed(format!("{:.0} to {:.0} %", 100.0 * ROUND_TRIP.0, 100.0 * ROUND_TRIP.1))
-                .help(
-                    "look at the wall meter and at the outlet's, at the units that they count in, and at the charge at start and \
-                     stop of both runs",
-                )
-                .against("capacity", "what came out")
-        })
-    };
-    charged.iter().enumerate().filter_map(beyond).collect()
 }
 
 /// What a full unit gives at the AC outlet under the bench load, with typical AC figures where AC was not tested.
@@ -315,84 +304,7 @@ fn bench(record: &Record, fit: &Fit) -> (Estimate, bool) {
         (0..n * n).map(|k| if k / n == k % n { math::powi(parts[k / n].standard, 2) } else { 0.0 }).collect();
     let given =
         |x: &[f64]| load_w * fit::lasts_h(x[0], x[1], load_w * (x[2] + fit.quadratic_per_w * load_w) + x[3] + x[4]);
-    (uncertainty::propagate(given, &parts.map(|part| part.value), &covariance), false)
-}
-
-fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Problem> {
-    let mut warnings = Vec::new();
-    let runs = record.capacities.iter().map(|test| &test.run).chain(record.walls.iter().map(|test| &test.run));
-    let keys = (0..record.capacities.len())
-        .map(|k| format!("capacity.{k}"))
-        .chain((0..record.walls.len()).map(|k| format!("wall.{k}")));
-    for (key, run) in keys.zip(runs) {
-        if let Some(ambient) = run.ambient.filter(|t| *t < AMBIENT.0 || AMBIENT.1 < *t) {
-            warnings.push(
-                Problem::warning(format!("{key}.ambient"), "is outside of what cells like; they give less in the cold")
-                    .found(ambient.to_string())
-                    .allowed(format!("{} to {} for a fair test", AMBIENT.0, AMBIENT.1)),
-            );
-        }
-        let share = (run.charge.0.value.0 - run.charge.1.value.0).abs();
-        // A night with nothing plugged in is meant to be so, and so the plan has it.
-        let idle = matches!(run.metered, Metered::Steady(Watts(watts)) if watts <= 0.0);
-        if share < SMALL_SHARE && !idle {
-            warnings.push(
-                Problem::warning(
-                    format!("{key}.to"),
-                    "leaves a small part of the charge tested; the interval is wide for it",
-                )
-                .found(format!("{:.0} % of the charge", share * 100.0))
-                .help("displays are rough in between: run from full until the unit switches itself off"),
-            );
-        }
-    }
-    let Some(fit) = fit else { return warnings };
-    warnings.extend(fit.used.iter().flat_map(|used| used.energy.warnings.iter().cloned()));
-    // A small load beside a large one is what tells the inverter's draw.
-    let small = SMALL_LOAD * fit.bench_load_w();
-    let at_ac = |used: &fit::Used| used.outlet == Some(OutletKind::Ac);
-    let large_too = fit.used.iter().any(|used| at_ac(used) && small <= used.energy.mean_w());
-    for (k, used) in fit.used.iter().enumerate() {
-        let load = used.energy.mean_w();
-        if !large_too && at_ac(used) && 0.0 < load && load < small {
-            warnings.push(
-                Problem::warning(format!("capacity.{k}"), "was run at a small load, which under-reads by itself")
-                    .found(format!("{load:.0} W"))
-                    .allowed(format!("from {small:.0} W, about {:.0} W at best", fit.bench_load_w()))
-                    .help(
-                        "over many hours the inverter's own draw eats much; the verdict allows for it, less surely. A second \
-                         run at that load makes both worth more",
-                    ),
-            );
-        }
-    }
-    if let Some(factor) = fit.widened {
-        warnings.push(
-            Problem::warning(
-                "capacity",
-                "holds tests that contradict each other; what they measured is widened for it",
-            )
-            .found(format!("{factor:.1} times what the meters allow"))
-            .help("look for a wrong time, a wrong load or a unit that was not full"),
-        );
-    }
-    if fit.untypical {
-        warnings.push(
-            Problem::warning("capacity", "holds tests that agree with each other and not with a typical unit")
-                .found("draw, conversion or efficiency far from typical figures")
-                .help(
-                    "those figures count for less then; look whether a time, a load or a charge is wrong all the same",
-                ),
-        );
-    }
-    if let Some(draw) = fit.get(&Unknown::Draw(OutletKind::Ac)).filter(|draw| draw.value <= 0.0) {
-        warnings.push(
-            Problem::warning("capacity", "leaves the inverter less than no draw, which cannot be")
-                .found(format!("{:.1} W", draw.value))
-                .help("the tests most likely differ in how full the unit was"),
-        );
-    }
-    warnings
+    (propagate(given, &parts.map(|part| part.value), &covariance), false)
 }
 
 #[cfg(test)]

@@ -4,15 +4,13 @@
 //! Hay & Davies (1980) with Perez et al. (1990) beside it for the doubt of such models, cells warmed after Faiman (2008).
 //! The parts of the doubt are changed one at a time and added as squares (JCGM 100:2008, 5.1.3).
 
+use super::scene::{Conditions, Scene};
 use super::uncertainty::Estimate;
 use crate::math;
 use crate::scenario::model::Site;
 use crate::scenario::record::model::{Aim, Record, SkyLook, SolarTest};
 use crate::sky::cell::{CellModel, power_factor};
-use crate::sky::clear::{ClearSky, relative_air_mass};
 use crate::sky::extraterrestrial::normal_w_m2;
-use crate::sky::incidence::Glass;
-use crate::sky::plane::{Light, Plane, PlaneFactors};
 use crate::sky::sun::{Observer, SunError};
 use crate::trials::interval::Z_95;
 use crate::units::{Uncertain, WattsPerSquareMetre};
@@ -43,6 +41,10 @@ const CLOUD_EDGE: f64 = 1.3;
 /// A good panel reaches this share of what is expected. No source.
 pub const GOOD: f64 = 0.85;
 
+/// More than this share of what is expected, all of the interval counted, no panel of that label gives: a label is good to some percent,
+/// and the middle of what is expected counts dirt and cable. No source.
+pub const MOST: f64 = 1.10;
+
 /// Why a test judges nothing.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
@@ -61,6 +63,10 @@ pub enum NoVerdict {
     Sun(SunError),
     /// A light meter that read more than the sun can give there: both \[W/m²\].
     TooBright(f64, f64),
+    /// A light meter that read less than a blue sky gives there: both \[W/m²\].
+    TooDim(f64, f64),
+    /// A panel that gave more than one of its label can: its share of what can be expected, 1 and above.
+    TooStrong(f64),
     /// The clock of the place is not known.
     Clock,
 }
@@ -107,61 +113,19 @@ pub struct PanelAnswer {
     pub verdict: Result<PanelVerdict, NoVerdict>,
 }
 
-/// What the expectation hangs on.
-#[derive(Clone, Copy)]
-struct Conditions {
-    turbidity: f64,
-    air_c: f64,
-    wind_m_s: f64,
-    tilt_deg: f64,
-    facing_deg: f64,
-    arrives: f64,
-    perez: bool,
-}
+impl PanelAnswer {
+    /// How far the light on the plane may be off where the sky tells it, as a share, standard uncertainty.
+    fn light_doubt(&self) -> f64 {
+        let of_the_sky =
+            |name: &str| ["clearness of the air", "tilt and direction", "model of the sky"].contains(&name);
+        let squares: f64 =
+            self.causes.iter().filter(|(name, _)| of_the_sky(name)).map(|(_, watts)| watts * watts).sum();
+        squares.sqrt() / self.expected.value.max(1e-9)
+    }
 
-struct Scene {
-    zenith_deg: f64,
-    apparent_deg: f64,
-    azimuth_deg: f64,
-    extra_w_m2: f64,
-    height_m: f64,
-    albedo: f64,
-    rated_w: f64,
-    power_per_k: f64,
-}
-
-impl Scene {
-    /// Light on the cells \[W/m²\], their temperature \[°C\] and the power that arrives \[W\].
-    fn power(&self, c: Conditions) -> (f64, f64, f64) {
-        let Some(sky) = ClearSky::new(self.height_m.clamp(-500.0, 5000.0), c.turbidity.clamp(1.5, 10.0)) else {
-            return (0.0, c.air_c, 0.0);
-        };
-        let split = sky.split(self.apparent_deg, self.extra_w_m2);
-        let ghi = sky.ghi_w_m2(self.apparent_deg, self.extra_w_m2);
-        let plane = Plane { tilt_deg: c.tilt_deg, facing_deg: c.facing_deg, albedo: self.albedo };
-        let glass = Glass::CLEAR;
-        let modifier = glass.modifier(plane.incidence_deg(self.zenith_deg, self.azimuth_deg));
-        let diffuse = glass.diffuse(c.tilt_deg);
-        let poa = if c.perez {
-            let light = Light {
-                zenith_deg: self.zenith_deg,
-                azimuth_deg: self.azimuth_deg,
-                extra_normal_w_m2: self.extra_w_m2,
-                dni_w_m2: split.dni_w_m2,
-                dhi_w_m2: split.dhi_w_m2,
-                ghi_w_m2: ghi,
-            };
-            let parts = plane.perez(&light, relative_air_mass(self.apparent_deg).unwrap_or(1.0));
-            (parts.beam_w_m2 + parts.circumsolar_w_m2) * modifier
-                + parts.dome_w_m2 * diffuse.sky
-                + parts.ground_w_m2 * diffuse.ground
-        } else {
-            PlaneFactors::new(&plane, self.zenith_deg, self.azimuth_deg, self.extra_w_m2)
-                .behind_glass(modifier, &diffuse)
-                .poa_w_m2(split.dni_w_m2, split.dhi_w_m2, ghi)
-        };
-        let cell_c = CellModel::OPEN_RACK.cell_c(poa, c.air_c, c.wind_m_s);
-        (poa, cell_c, self.rated_w * power_factor(poa, cell_c, self.power_per_k) * c.arrives)
+    /// Whether the sun stands high enough for the sky to tell the light.
+    fn verdict_by_height(&self) -> bool {
+        self.sun_height_deg.is_some_and(|height| LEAST_HEIGHT_DEG <= height)
     }
 }
 
@@ -191,15 +155,31 @@ fn by_light(
     test: &SolarTest,
     light: &Uncertain<WattsPerSquareMetre>,
 ) -> Result<PanelAnswer, NoVerdict> {
-    // Where place and aim are known, the sun says what can be.
+    // Where place and aim are known, the sun says what can be; under a sky that is known it tells the light too.
     let sun = match (test.aim, &record.site) {
-        (Some(aim), Some(_)) => Some(by_the_sun(record, test, aim, SkyLook::Clear)?),
+        (Some(aim), Some(_)) => Some(by_the_sun(record, test, aim, test.sky.unwrap_or(SkyLook::Clear))?),
         _ => None,
     };
+    let mut read = Estimate { value: light.value.0, standard: light.plus_minus / Z_95 };
+    let mut seen = None;
     if let Some(sun) = &sun {
-        let most_w_m2 = CLOUD_EDGE * sun.plane_w_m2;
-        if most_w_m2 < light.value.0 - light.plus_minus {
-            return Err(NoVerdict::TooBright(light.value.0, most_w_m2));
+        let by_the_sky = Estimate { value: sun.plane_w_m2, standard: sun.plane_w_m2 * sun.light_doubt() };
+        let most_w_m2 = match test.sky {
+            Some(SkyLook::Clear) => by_the_sky.high(),
+            _ => CLOUD_EDGE * by_the_sky.value,
+        };
+        if most_w_m2 < read.low() {
+            return Err(NoVerdict::TooBright(read.value, most_w_m2));
+        }
+        if test.sky == Some(SkyLook::Clear) && read.high() < by_the_sky.low() {
+            return Err(NoVerdict::TooDim(read.value, by_the_sky.low()));
+        }
+        if matches!(test.sky, Some(SkyLook::Clear | SkyLook::Hazy)) && sun.verdict_by_height() {
+            // Two estimates of one light, by inverse variances.
+            let (a, b) = (math::powi(read.standard, -2), math::powi(by_the_sky.standard, -2));
+            read =
+                Estimate { value: (a * read.value + b * by_the_sky.value) / (a + b), standard: (a + b).sqrt().recip() };
+            seen = Some("light meter and sky");
         }
     }
     let (air_c, air_half) = air(record, test);
@@ -207,12 +187,12 @@ fn by_light(
         let cell_c = CellModel::OPEN_RACK.cell_c(light_w_m2, air_c, wind_m_s);
         (cell_c, test.rated.0 * power_factor(light_w_m2, cell_c, test.power_coefficient.0) * arrives)
     };
-    let (light_w_m2, half) = (light.value.0, light.plus_minus);
+    let (light_w_m2, half) = (read.value, read.plus_minus());
     let (cell_c, expected_w) = watts(light_w_m2, air_c, WIND.0, ARRIVES.0);
     let spread = |low: (f64, f64), high: (f64, f64)| 0.5 * (high.1 - low.1).abs() / Z_95;
     let causes = vec![
         (
-            "light meter",
+            seen.unwrap_or("light meter"),
             spread(
                 watts(light_w_m2 - half, air_c, WIND.0, ARRIVES.0),
                 watts(light_w_m2 + half, air_c, WIND.0, ARRIVES.0),
@@ -372,6 +352,8 @@ impl Seen {
         let limit = record.unit.solar_limit.map_or(f64::INFINITY, |limit| limit.0);
         let verdict = if let Some(why) = blind {
             Err(why)
+        } else if MOST < ratio.low() {
+            Err(NoVerdict::TooStrong(ratio.value))
         } else if ratio.high() < 1.0 && test.charge.is_some_and(|charge| NEARLY_FULL <= charge.0) {
             Err(NoVerdict::NearlyFull(test.charge.map_or(1.0, |charge| charge.0)))
         } else if limit * 0.97 <= test.watts.0 && limit < expected.high() {

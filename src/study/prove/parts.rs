@@ -37,6 +37,16 @@ pub struct Parts {
     pub meter: MeterVerdict,
 }
 
+impl Parts {
+    /// Whether cells and inverter are as sound ones are.
+    pub(super) fn all_sound(&self) -> bool {
+        let draw = self.draw.as_ref().is_some_and(|(_, _, draw)| *draw == PartVerdict::Sound);
+        let factor =
+            self.factor.as_ref().is_some_and(|part| matches!(part.2, PartVerdict::Sound | PartVerdict::NotTold));
+        self.cells.2 == PartVerdict::Sound && draw && factor
+    }
+}
+
 /// What is to be said of the meter.
 #[derive(Debug, Clone, PartialEq)]
 pub enum MeterVerdict {
@@ -61,10 +71,11 @@ fn at_least(value: &Estimate, least: f64) -> PartVerdict {
     }
 }
 
-/// Judges a figure of the inverter by the upper end of what is typical.
-fn at_most(fit: &Fit, unknown: &Unknown, value: &Estimate, most: f64) -> PartVerdict {
+/// Judges a figure of the inverter by the upper end of what is typical; less than the lower end is doubted.
+fn at_most(fit: &Fit, unknown: &Unknown, value: &Estimate, (least, most): (f64, f64)) -> PartVerdict {
     match () {
         () if fit.told(unknown) == super::Told::NotAtAll => PartVerdict::NotTold,
+        () if matches!(unknown, Unknown::Draw(_)) && value.value < least => PartVerdict::Doubtful,
         () if value.high() <= most => PartVerdict::Sound,
         () if most < value.low() => PartVerdict::Weak,
         () => PartVerdict::Open,
@@ -87,7 +98,7 @@ pub(super) fn parts(record: &Record, fit: &Fit, verdict: Verdict) -> Parts {
     let figure = |unknown: Unknown, value: Option<Estimate>| {
         let (mean, half) = typical(&unknown, record)?;
         let value = value?;
-        Some((value, mean + half, at_most(fit, &unknown, &value, mean + half)))
+        Some((value, mean + half, at_most(fit, &unknown, &value, (mean - half, mean + half))))
     };
     let gains = || {
         let checked = |name: &String| record.checks.iter().any(|check| check.meter.name == *name);
@@ -101,6 +112,7 @@ pub(super) fn parts(record: &Record, fit: &Fit, verdict: Verdict) -> Parts {
     let meter = match (verdict, fit.widened) {
         (Verdict::TooGood | Verdict::High, _) => MeterVerdict::Doubtful,
         (_, Some(factor)) => MeterVerdict::Contradicted(factor),
+        _ if super::no_draw(fit).is_some() => MeterVerdict::Doubtful,
         _ => match gains() {
             none if none.is_empty() => MeterVerdict::Limits,
             checked => MeterVerdict::Checked(checked),

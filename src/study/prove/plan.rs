@@ -1,6 +1,6 @@
 //! What to test, and with what.
 
-use super::fit::BENCH_LOAD_PER_WH;
+use super::fit::{BENCH_LOAD_PER_WH, bench_load_w};
 use super::unknowns::OWN_DRAW_W;
 use super::{HEALTHY, healthy};
 use crate::scenario::model::Chemistry;
@@ -43,20 +43,28 @@ pub struct TestPlan {
     pub typical_share: f64,
     /// What a healthy unit's inverter draws with nothing plugged in \[W\].
     pub draw_w: f64,
+    /// How long to leave it with nothing plugged in, so that no healthy unit runs empty \[h\].
+    pub night_h: f64,
+    /// Whether the inverter is too small for a fifth of the label in watts.
+    pub limited: bool,
     /// How often to note the watts without a logger \[min\].
     pub every_min: f64,
 }
 
 /// Proposes the tests for a label.
 ///
-/// * `rated_wh` — above 0.
+/// * `rated_wh` — above 0; `inverter_w` — its power for long, where it is known.
 #[must_use]
-pub fn plan(rated_wh: f64, chemistry: Chemistry) -> TestPlan {
-    let load_w = round_to_hand(BENCH_LOAD_PER_WH * rated_wh);
-    let second_load_w = round_to_hand(0.4 * BENCH_LOAD_PER_WH * rated_wh);
-    let small_load_w = round_to_hand(0.08 * BENCH_LOAD_PER_WH * rated_wh);
+pub fn plan(rated_wh: f64, chemistry: Chemistry, inverter_w: Option<f64>) -> TestPlan {
+    let most_w = bench_load_w(rated_wh, inverter_w);
+    let load_w = hand_below(most_w, inverter_w);
+    let second_load_w = hand_below(0.4 * most_w, inverter_w);
+    let small_load_w = hand_below(0.08 * most_w, inverter_w);
     let hours = |load: f64, share: (f64, f64)| (share.0 * rated_wh / load, share.1 * rated_wh / load);
     let band = healthy(rated_wh, chemistry);
+    // The most that is typical must not empty it.
+    let most_draw_w = 1.8 * (OWN_DRAW_W + (0.02 * inverter_w.unwrap_or(rated_wh)).max(5.0));
+    let left_wh = 0.9 * rated_wh * if chemistry == Chemistry::LeadAcid { 0.8 } else { 1.0 };
     // A smaller load gets less out of the same unit.
     let less = share(rated_wh, second_load_w) / share(rated_wh, load_w);
     TestPlan {
@@ -71,8 +79,20 @@ pub fn plan(rated_wh: f64, chemistry: Chemistry) -> TestPlan {
         small_share: share(rated_wh, small_load_w),
         typical_share: share(rated_wh, load_w),
         draw_w: draw_w(rated_wh),
+        night_h: (left_wh / most_draw_w).floor().clamp(1.0, NIGHT_H),
+        limited: inverter_w.is_some_and(|rated| 0.8 * rated < BENCH_LOAD_PER_WH * rated_wh),
         every_min: if HEALTHY.0 * rated_wh / load_w < 2.0 { 10.0 } else { 30.0 },
     }
+}
+
+/// A night \[h\].
+const NIGHT_H: f64 = 12.0;
+
+/// A load for a hand, within 80 % of the inverter's power.
+fn hand_below(watts: f64, inverter_w: Option<f64>) -> f64 {
+    let most_w = inverter_w.map_or(f64::INFINITY, |rated| 0.8 * rated);
+    let load_w = round_to_hand(watts.min(most_w));
+    if load_w <= most_w { load_w } else { most_w.floor().max(1.0) }
 }
 
 /// What a typical unit gives of its label to a load at the AC outlet \[W\].

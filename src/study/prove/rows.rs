@@ -3,6 +3,7 @@
 use super::fit::{REPEAT, Used};
 use super::uncertainty::gradient;
 use super::unknowns::{OWN_DRAW_W, USABLE_RATE, Unknown, steps, typical};
+use crate::engine::kit_plan::UNPROVED_SHARE;
 use crate::linear::{Unsolvable, cholesky, least_squares};
 use crate::math;
 use crate::scenario::model::OutletKind;
@@ -34,12 +35,14 @@ impl Model<'_> {
                 let step =
                     if outlet == OutletKind::Ac { self.at(x, &Unknown::Step(test.energy.mean_w())) } else { 0.0 };
                 let rate = test.share.value / t;
-                let held = usable * (1.0 - self.at(x, &Unknown::Fall) * (rate - USABLE_RATE));
+                let warm = 1.0 - self.at(x, &Unknown::Cold) * test.cold;
+                let held = usable * warm * (1.0 - self.at(x, &Unknown::Fall) * (rate - USABLE_RATE));
                 test.share.value * held - e * factor - (self.at(x, &Unknown::Draw(outlet)) + step) * t
             }
             None => {
                 let into = self.at(x, &Unknown::Wall) * e - OWN_DRAW_W * t;
-                self.at(x, &Unknown::Discharge) * self.at(x, &Unknown::Charge) * into - test.share.value * usable
+                self.at(x, &Unknown::Discharge) * self.at(x, &Unknown::Charge) * into
+                    - test.share.value * usable * (1.0 - self.at(x, &Unknown::Cold) * test.cold)
             }
         }
     }
@@ -75,6 +78,13 @@ impl Model<'_> {
     }
 }
 
+/// Energy at the bus of a unit nobody has tested: mean and standard uncertainty \[Wh\].
+fn untested(record: &Record) -> (f64, f64) {
+    let (one_way, half) = typical(&Unknown::Discharge, record).unwrap_or((1.0, 0.0));
+    let mean = record.unit.rated_capacity.0 * UNPROVED_SHARE.0 * one_way;
+    (mean, mean * math::hypot(UNPROVED_SHARE.1 / UNPROVED_SHARE.0, half / one_way) / Z_95)
+}
+
 /// What is known of the unknowns before the tests.
 #[derive(Clone)]
 pub(super) struct Prior {
@@ -90,13 +100,15 @@ impl Prior {
     /// Typical figures, limits of meters, and steps of the inverter, which hang together.
     ///
     /// * `gain` — mean and standard uncertainty of a meter's error by its name.
-    pub fn of(record: &Record, unknowns: &[Unknown], gain: impl Fn(&str) -> (f64, f64)) -> Prior {
+    /// * `only_idle` — no run tells the energy: it is taken as that of a unit nobody has tested.
+    pub fn of(record: &Record, unknowns: &[Unknown], only_idle: bool, gain: impl Fn(&str) -> (f64, f64)) -> Prior {
         let n = unknowns.len();
         let mut prior =
             Prior { means: vec![record.unit.rated_capacity.0; n], standards: vec![None; n], rows: Vec::new() };
         for (place, unknown) in unknowns.iter().enumerate() {
             let known = match unknown {
                 Unknown::Gain(name) => Some(gain(name)),
+                Unknown::Usable if only_idle => Some(untested(record)),
                 _ => typical(unknown, record).map(|(mean, half)| (mean, half / Z_95)),
             };
             let Some((mean, standard)) = known else { continue };
@@ -134,7 +146,7 @@ impl Prior {
 
     /// The same, less sure of everything but the meters' errors and the steps: two loads do not tell a step from the draw.
     pub fn wider(&self, unknowns: &[Unknown], factor: f64) -> Prior {
-        let held = |place: usize| matches!(unknowns[place], Unknown::Gain(_) | Unknown::Step(_));
+        let held = |place: usize| matches!(unknowns[place], Unknown::Gain(_) | Unknown::Step(_) | Unknown::Cold);
         let mut wide = self.clone();
         for (_, standard) in wide.standards.iter_mut().enumerate().filter(|(place, _)| !held(*place)) {
             *standard = standard.map(|standard| standard * factor);

@@ -3,6 +3,7 @@
 use crate::math;
 use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::record::Record;
+use crate::units::Watts;
 
 /// What the electronics draw while charging \[W\]. Typical, no source.
 pub(super) const OWN_DRAW_W: f64 = 3.0;
@@ -26,6 +27,8 @@ pub enum Unknown {
     Step(f64),
     /// Share of the usable energy that is lost for each C of rate beyond `USABLE_RATE` (1 C empties the unit in an hour).
     Fall,
+    /// Share of what the model's cells keep back in the cold that those of the unit kept back: a run warms them.
+    Cold,
     /// Error of a meter as a share of its reading.
     Gain(String),
 }
@@ -62,18 +65,39 @@ pub(super) fn steps(inverter_w: f64, loads_w: &[f64]) -> (Vec<f64>, Vec<f64>) {
     (means, covariance)
 }
 
+/// The cells of a cold test may be as cold as the air or warm by the run: anywhere between, so that a unit is not called weak for the cold.
+/// Mean, and 95 % half-width of the normal law with the spread of a constant density (JCGM 100:2008, 4.3.7).
+const COLD: (f64, f64) = (0.5, 0.5 * 0.577_350_269_189_625_8 * crate::trials::interval::Z_95);
+
+/// What a unit draws with AC on and nothing plugged in \[W\], give or take 80 %. Typical, no source.
+fn typical_ac_draw_w(inverter: Option<Watts>) -> f64 {
+    OWN_DRAW_W + inverter.map_or(5.0, |rated| (0.02 * rated.0).max(5.0))
+}
+
+/// Whether a proved draw with AC on is the typical figure still, which no test told.
+#[must_use]
+pub fn draw_is_typical(inverter: Option<Watts>, standard_w: f64) -> bool {
+    NOT_TOLD * AC_DRAW_SPREAD * typical_ac_draw_w(inverter) / crate::trials::interval::Z_95 <= standard_w
+}
+
+/// Share of its spread before the tests from which on a figure counts as not told.
+pub(super) const NOT_TOLD: f64 = 0.9;
+/// Half-width of the typical draw with AC on as a share of it, 95 %. Typical, no source.
+const AC_DRAW_SPREAD: f64 = 0.8;
+
 /// What is known of an unknown before any test: typical figures without a source, as mean and 95 % half-width.
 #[must_use]
 pub fn typical(unknown: &Unknown, record: &Record) -> Option<(f64, f64)> {
     let lead = record.unit.chemistry == Chemistry::LeadAcid;
     let one_way = if lead { (0.90, 0.05) } else { (0.97, 0.02) };
-    let ac_draw = OWN_DRAW_W + record.unit.inverter.map_or(5.0, |rated| (0.02 * rated.0).max(5.0));
+    let ac_draw = typical_ac_draw_w(record.unit.inverter);
     match unknown {
         Unknown::Usable | Unknown::Gain(_) | Unknown::Step(_) => None,
+        Unknown::Cold => Some(COLD),
         Unknown::Fall => Some(if lead { (0.6, 0.4) } else { (0.04, 0.08) }),
         Unknown::Discharge | Unknown::Charge => Some(one_way),
         Unknown::Wall => Some((0.91, 0.05)),
-        Unknown::Draw(OutletKind::Ac) => Some((ac_draw, 0.8 * ac_draw)),
+        Unknown::Draw(OutletKind::Ac) => Some((ac_draw, AC_DRAW_SPREAD * ac_draw)),
         Unknown::Factor(OutletKind::Ac) => Some((1.07, 0.06)),
         Unknown::Draw(_) => Some((OWN_DRAW_W + 1.0, 3.0)),
         Unknown::Factor(OutletKind::Dc) => Some((1.075, 0.07)),

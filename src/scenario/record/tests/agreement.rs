@@ -158,7 +158,7 @@ fn a_trip_is_a_defect_to_look_at() {
     let body = "log = \"run.csv\"";
     let tripped = remarks(body, &log(&|m| (90..110).contains(&m)));
     assert!(
-        tripped.contains("capacity.0.log drops to nothing in the midst of the run, a defect to look at"),
+        tripped.contains("capacity.0.log drops to nothing in the midst of the run; the unit may have tripped"),
         "{tripped}"
     );
     assert!(tripped.contains("no power for 21 min after 1 h 29 min"), "{tripped}");

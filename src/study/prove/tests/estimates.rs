@@ -264,7 +264,7 @@ fn the_fade_of_a_unit_is_fitted_and_a_shared_meter_cancels() {
 
 #[test]
 fn the_plan_follows_the_fifth() {
-    let plan = plan::plan(537.0, Chemistry::Lfp);
+    let plan = plan::plan(537.0, Chemistry::Lfp, None);
     near(plan.load_w, 100.0, 1e-9);
     // Common practice: a 537 Wh unit runs 100 W for about four and a half to five hours.
     assert!(plan.hours.0 < 4.5 && 4.5 < plan.hours.1, "{:?}", plan.hours);
@@ -276,7 +276,7 @@ fn the_plan_follows_the_fifth() {
 #[test]
 fn the_plan_does_not_contradict_itself_on_a_small_label() {
     for rated_wh in [60.0, 90.0, 150.0, 250.0, 537.0, 1000.0, 3000.0] {
-        let plan = plan::plan(rated_wh, Chemistry::Lfp);
+        let plan = plan::plan(rated_wh, Chemistry::Lfp, None);
         let typical_h = plan.typical_share * rated_wh / plan.load_w;
         // A twentieth: at 537 Wh the typical figures lie a little below the band that is heard of.
         assert!(0.95 * plan.hours.0 < typical_h && typical_h < plan.hours.1, "{plan:?}");

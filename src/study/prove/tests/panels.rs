@@ -73,8 +73,8 @@ fn a_milky_sky_expects_less_and_is_less_sure() {
 /// By hand: 905 W/m² on the plane, cells by Faiman (2008) at 6 °C and 1.5 m/s, 25 + 6.84 × 1.5 W/(m² K): 31.7 °C; then -0.4 %/K and 93 %.
 #[test]
 fn a_light_meter_narrows_the_expectation() {
-    let with = |light: &str| at("2027-03-14T13:00", "82 W", &format!("{AIMED}\n{light}")).unwrap();
-    let (by_sky, by_light) = (with(""), with("irradiance = \"905 W/m²\""));
+    let with = |light: &str| at("2027-03-14T13:00", "82 W", &format!("aim = \"at the sun\"\n{light}")).unwrap();
+    let (by_sky, by_light) = (with("sky = \"clear\""), with("irradiance = \"905 W/m²\""));
     near(by_light.plane_w_m2, 905.0, 1e-9);
     assert!(by_light.expected.plus_minus() < 0.9 * by_sky.expected.plus_minus(), "{by_light:?} {by_sky:?}");
     let better = with("irradiance = \"905 W/m² ± 2 %\"");
