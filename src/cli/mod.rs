@@ -124,9 +124,18 @@ enum Done {
     Unread,
 }
 
+/// A position that begins with a minus is no option: "-26.2 28.0".
+fn with_true_minus(argument: std::ffi::OsString) -> std::ffi::OsString {
+    let is_position = |text: &str| matches!(tideover::scenario::position(text), Some(Ok(_)));
+    match argument.to_str().and_then(|text| text.strip_prefix('-').filter(|_| is_position(text))) {
+        Some(figures) => format!("\u{2212}{figures}").into(),
+        None => argument,
+    }
+}
+
 /// Reads the arguments, runs the command, prints errors and picks the exit code.
 pub fn main() -> ExitCode {
-    let cli = match Cli::try_parse() {
+    let cli = match Cli::try_parse_from(std::env::args_os().map(with_true_minus)) {
         Ok(cli) => cli,
         Err(error) if error.use_stderr() => {
             output::tell(&error.render().to_string());

@@ -11,10 +11,12 @@ use super::{Done, Failure, input};
 use tideover::report::document::Document;
 use tideover::report::headline::{doubt, headline};
 use tideover::report::place::lines_for_site;
+use tideover::report::place::{Asked, WITHOUT_CLIMATE};
 use tideover::scenario::Level;
-use tideover::scenario::first::{First, QUESTIONS, Wrong, first, unusual};
+use tideover::scenario::first::{self, Answers, First, QUESTIONS, Wrong, matters, otherwise, unusual};
 use tideover::study;
 use tideover::trials::Settings;
+use tideover::weather::world;
 
 /// Arguments of `new`.
 #[derive(Debug, Args)]
@@ -22,11 +24,11 @@ pub struct NewArgs {
     /// Write to this file instead of printing; an existing file is left alone
     #[arg(value_name = "FILE")]
     file: Option<PathBuf>,
-    /// Ask eight short questions, write the file and print its first answer; what an option below says is not asked
+    /// Ask eight or nine short questions, write the file and print its first answer; what an option below says is not asked
     #[arg(long)]
     ask: bool,
     /// Begin with an example of this kind
-    #[arg(long, value_enum, conflicts_with_all = ["ask", "capacity", "chemistry", "ac", "panels", "stand", "loads", "lasts", "month"])]
+    #[arg(long, value_enum, conflicts_with_all = ["ask", "capacity", "chemistry", "ac", "panels", "stand", "loads", "lasts", "charger", "month"])]
     template: Option<Template>,
     /// The town, like "Bergen, Norway", or latitude and longitude, like "36.8N 10.2E"
     #[arg(long, value_name = "NAME")]
@@ -52,6 +54,9 @@ pub struct NewArgs {
     /// How long the outage is, like "2 days", or the hours of daily cuts, like "7pm-10pm for 4 weeks"
     #[arg(long, value_name = "TIME")]
     lasts: Option<String>,
+    /// What charges it between daily cuts beside the panels: "none", or the watts of its charger, like "100 W"
+    #[arg(long, value_name = "W")]
+    charger: Option<String>,
     /// Its month, and whether it begins in a storm: "January, storm"
     #[arg(long, value_name = "MONTH")]
     month: Option<String>,
@@ -91,9 +96,28 @@ const STARTER: &str = include_str!("starter.toml");
 const USUAL: &str = "mine.toml";
 
 impl NewArgs {
-    fn answers(&self) -> [Option<&str>; 8] {
-        [&self.place, &self.capacity, &self.ac, &self.panels, &self.stand, &self.loads, &self.lasts, &self.month]
-            .map(Option::as_deref)
+    fn answers(&self) -> [Option<&str>; QUESTIONS.len()] {
+        [
+            &self.place,
+            &self.capacity,
+            &self.ac,
+            &self.panels,
+            &self.stand,
+            &self.loads,
+            &self.lasts,
+            &self.charger,
+            &self.month,
+        ]
+        .map(Option::as_deref)
+    }
+
+    /// The scenario of answers, where there is weather for it.
+    fn first(&self, answers: &Answers) -> Result<First, Wrong> {
+        let made = first::first(answers, self.chemistry.as_deref())?;
+        match world::lookup(made.latitude_deg, made.longitude_deg, None) {
+            Ok(_) => Ok(made),
+            Err(why) => Err(Wrong { question: 0, why: format!("`{}`: {why}. {WITHOUT_CLIMATE}", answers[0]) }),
+        }
     }
 }
 
@@ -101,9 +125,47 @@ impl NewArgs {
 fn moved(text: &str, place: Option<&str>) -> Result<String, Failure> {
     let Some(name) = place else { return Ok(text.into()) };
     let (asked, place, _) = by_name_or_position(name)?;
+    let latitude_deg = match asked {
+        Asked::Near { latitude_deg, .. } => latitude_deg,
+        Asked::Name => place.latitude_deg,
+    };
     let site = lines_for_site(asked, &place);
-    let line = |line: &str| if line.starts_with("place = ") { format!("{site}\n") } else { format!("{line}\n") };
+    if let Err(why) = world::lookup(place.latitude_deg, place.longitude_deg, None) {
+        return Err(Failure::Input(format!("error: --place: `{name}`: {why}. {WITHOUT_CLIMATE}")));
+    }
+    // Where the seasons are the other way round than at the example's place, so are its months and the way to the sun.
+    let own = text.lines().find_map(|line| line.strip_prefix("place = \"")?.split('"').next());
+    let south = own.and_then(|own| by_name_or_position(own).ok()).is_some_and(|(_, place, _)| place.latitude_deg < 0.0);
+    let turned = south != (latitude_deg < 0.0);
+    let line = |line: &str| match line.split_once(" = \"").and_then(|(key, rest)| Some((key, rest.split_once('"')?))) {
+        Some(("place", _)) => format!("{site}\n"),
+        Some(("month", (month, rest))) if turned => format!("month = \"{}\"{rest}\n", half_a_year_on(month)),
+        Some(("facing", (way, rest))) if turned => {
+            let rest = if rest.contains("midday sun") { "" } else { rest };
+            format!("facing = \"{}\"{rest}\n", if way == "south" { "north" } else { "south" })
+        }
+        _ => format!("{line}\n"),
+    };
     Ok(text.lines().map(line).collect())
+}
+
+/// The month of the other half of the year that has its season on the other half of the earth.
+fn half_a_year_on(month: &str) -> &str {
+    const MONTHS: [&str; 12] = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ];
+    MONTHS.iter().position(|known| *known == month).map_or(month, |at| MONTHS[(at + 6) % 12])
 }
 
 /// Runs the command.
@@ -146,12 +208,14 @@ fn there_already(path: &Path) -> Result<(), Failure> {
 /// From options alone.
 fn given(args: &NewArgs) -> Result<First, Failure> {
     let answers = args.answers().map(|answer| answer.unwrap_or_default().to_string());
-    let made = first(&answers, args.chemistry.as_deref()).map_err(|wrong| unusable(&wrong))?;
+    let made = args.first(&answers).map_err(|wrong| unusable(&wrong))?;
     for (_, odd) in unusual(&made) {
         tell(&format!("warning: {odd}\n"));
     }
-    for (_, question) in args.answers().iter().zip(&QUESTIONS).filter(|(answer, _)| answer.is_none()) {
-        tell(&format!("note: --{} is not given: {} is taken\n", question.option, question.otherwise));
+    for (at, question) in QUESTIONS.iter().enumerate().filter(|(at, _)| args.answers()[*at].is_none()) {
+        if question.option != "charger" || matters(at, &answers) {
+            tell(&format!("note: --{} is not given: {} is taken\n", question.option, otherwise(at, &answers)));
+        }
     }
     // Where the file is written, its answer says this.
     if args.file.is_none() {
@@ -166,26 +230,27 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
     let mut answers = given.map(|answer| answer.unwrap_or_default().to_string());
     let terminal = std::io::stdin().is_terminal();
     // A place that is not known yet must not stand in the way of the other answers.
-    let whole = |answers: &[String; 8]| {
+    let whole = |answers: &Answers| {
         let mut probe = answers.clone();
         if probe[0].is_empty() {
             probe[0] = QUESTIONS[0].like.into();
         }
-        first(&probe, args.chemistry.as_deref())
+        args.first(&probe)
     };
     if terminal {
-        tell("Eight questions; Enter alone takes what stands in brackets.\n");
+        tell("Eight questions, and one more for daily cuts; Enter alone takes what stands in brackets.\n");
     }
-    for (at, question) in QUESTIONS.iter().enumerate() {
-        // Without panels nothing is to be asked of them.
-        if question.option == "stand" && ["none", "no", ""].contains(&answers[3].trim().to_lowercase().as_str()) {
+    for at in 0..QUESTIONS.len() {
+        // Without panels nothing is to be asked of them, nor of a charger where no mains come back.
+        if !matters(at, &answers) && given[at].is_none() {
             continue;
         }
         let mut kept = String::new();
         let mut ask = given[at].is_none();
         loop {
             if ask {
-                answers[at] = answer(at, terminal)?;
+                answers[at] =
+                    answer(at, &answers, terminal).map_err(|failure| with_answers(failure, args, &answers))?;
             }
             ask = true;
             if at == 0 && answers[0].is_empty() {
@@ -197,7 +262,10 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
             }
             match whole(&answers) {
                 // Where answers come from a pipe the next one was meant for the next question.
-                Err(wrong) if wrong.question <= at && !terminal => return Err(unusable(&wrong)),
+                Err(wrong) if wrong.question <= at && !terminal => {
+                    answers[wrong.question].clear();
+                    return Err(with_answers(unusable(&wrong), args, &answers));
+                }
                 Err(wrong) if wrong.question <= at => tell(&format!("  {}.\n", wrong.why.trim_end_matches('.'))),
                 Ok(made) => match unusual(&made).into_iter().find(|(question, _)| *question == at) {
                     Some((_, odd)) if kept != answers[at] && terminal => {
@@ -214,16 +282,37 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
             }
         }
     }
-    first(&answers, args.chemistry.as_deref()).map_err(|wrong| unusable(&wrong))
+    args.first(&answers).map_err(|wrong| unusable(&wrong))
+}
+
+/// A failure with the answers so far as options, so that none has to be given again.
+fn with_answers(failure: Failure, args: &NewArgs, answers: &Answers) -> Failure {
+    let Failure::Input(why) = failure else { return failure };
+    let quoted = |text: &str| format!("'{}'", text.replace('\'', "'\\''"));
+    let mut options = String::new();
+    let told = QUESTIONS.iter().zip(answers).map(|(question, answer)| (question.option, answer.as_str()));
+    for (option, answer) in told.chain(args.chemistry.as_deref().map(|kind| ("chemistry", kind))) {
+        if !answer.is_empty() {
+            options += &format!(" --{option} {}", quoted(answer));
+        }
+    }
+    if options.is_empty() {
+        return Failure::Input(why);
+    }
+    let file = args.file.as_ref().map_or(String::new(), |file| format!(" {}", quoted(&file.display().to_string())));
+    Failure::Input(format!("{why}\nThe answers so far, to go on with: tideover new --ask{options}{file}"))
 }
 
 fn unusable(wrong: &Wrong) -> Failure {
     Failure::Input(format!("error: --{}: {}", QUESTIONS[wrong.question].option, wrong.why))
 }
 
-fn answer(at: usize, terminal: bool) -> Result<String, Failure> {
+fn answer(at: usize, answers: &Answers, terminal: bool) -> Result<String, Failure> {
     let question = &QUESTIONS[at];
-    let otherwise = if question.otherwise.is_empty() { String::new() } else { format!(" [{}]", question.otherwise) };
+    let otherwise = match otherwise(at, answers) {
+        "" => String::new(),
+        taken => format!(" [{taken}]"),
+    };
     tell(&format!("{}. {} Like: {}{otherwise}\n", at + 1, question.ask, question.like));
     if terminal {
         tell("   > ");

@@ -28,6 +28,9 @@ fn by_name(name: &str) -> Result<(Place, Vec<Place>), Failure> {
     match find(name) {
         Found::One { place, passed_over } => Ok((place, passed_over)),
         Found::Many(places) => Err(Failure::Input(report::refusal(name, &places, true))),
+        Found::Wider { is, town } => {
+            Err(Failure::Input(format!("error: `{name}` is {is}: name a town in it, like \"{}\"\n", town.full_title())))
+        }
         Found::None(near) => Err(Failure::Input(report::refusal(name, &near, false))),
     }
 }

@@ -29,6 +29,13 @@ pub enum Found {
     },
     /// Several, the largest first.
     Many(Vec<Place>),
+    /// A country or a region, and no town that is likelier meant.
+    Wider {
+        /// What it is: "a country", "a region of Italy".
+        is: String,
+        /// Its largest town.
+        town: Place,
+    },
     /// None; places whose names are near, the nearest first. Empty where none is.
     None(Vec<Place>),
 }
@@ -54,6 +61,46 @@ pub fn find(text: &str) -> Found {
     if text.chars().count() > LONGEST {
         return Found::None(Vec::new());
     }
+    let found = town(table, text);
+    wider(table, text, &found).unwrap_or(found)
+}
+
+/// Larger than this a town is meant, whichever country is called like it [people].
+const LARGE_TOWN: u32 = 100_000;
+
+/// A country or a region by its name, where no town of the name lies in it or is large.
+fn wider(table: &Table, text: &str, found: &Found) -> Option<Found> {
+    let name = table.letters.fold(text);
+    // Two or three letters are codes, and short for many a town.
+    if name.chars().count() < 4 && !["usa", "uk", "uae"].contains(&name.as_str()) {
+        return None;
+    }
+    let likeliest = match found {
+        Found::One { place, .. } => Some(*place),
+        Found::Many(places) => places.first().copied(),
+        _ => None,
+    };
+    let largest = |lies: &dyn Fn(usize) -> bool| {
+        (0..table.len())
+            .filter(|place| lies(*place))
+            .max_by_key(|place| (people(table, *place), std::cmp::Reverse(*place)))
+    };
+    if let Some(country) = countries::by_name(text) {
+        let towns = likeliest.is_some_and(|place| place.country == country || LARGE_TOWN < place.people.unwrap_or(0));
+        let town = largest(&|place| table.regions[table.region_of(place)].country == country).filter(|_| !towns)?;
+        return Some(Found::Wider { is: "a country".into(), town: table.place(town) });
+    }
+    let (at, region) = table.regions.iter().enumerate().find(|(_, region)| table.letters.fold(region.name) == name)?;
+    let town = table.place(largest(&|place| table.region_of(place) == at)?);
+    let far_smaller = |place: Place| {
+        place.people.unwrap_or(PEOPLE_UNKNOWN).saturating_mul(TIMES_LARGER) < town.people.unwrap_or(PEOPLE_UNKNOWN)
+    };
+    let towns = likeliest.is_some_and(|place| place.region == Some(region.name) || !far_smaller(place));
+    (!towns).then(|| Found::Wider { is: format!("a region of {}", region.country.name), town })
+}
+
+/// Towns of a name.
+fn town(table: &Table, text: &str) -> Found {
     // Brackets and strokes may belong to the name, as in "Halle (Saale)", or not, as in "Bergen (Norway)".
     let mut parts = split(table, text, &[',', ';']);
     let mut found = as_written(table, &parts);

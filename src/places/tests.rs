@@ -36,7 +36,7 @@ fn towns_lie_where_published_lists_have_their_stations() {
         let place = match find(&format!("{}, {}", town[0], town[1])) {
             Found::One { place, .. } => place,
             Found::Many(places) => places[0],
-            Found::None(near) => panic!("{}: {near:?}", town[0]),
+            other => panic!("{}: {other:?}", town[0]),
         };
         let away = distance_km((number(2), number(3)), (place.latitude_deg, place.longitude_deg));
         println!("{:20} {away:5.1} km {:?} m, station {} m", place.title(), place.height_m, town[4]);

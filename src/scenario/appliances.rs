@@ -43,7 +43,7 @@ fn folded(text: &str) -> String {
 }
 
 /// Words that people call things by, each with the names that they may mean, the usual one first (common practice, no source).
-const WORDS: [(&str, &[&str]); 69] = [
+const WORDS: [(&str, &[&str]); 79] = [
     ("tv", &["television, 40 inch"]),
     ("telly", &["television, 40 inch"]),
     ("light", &["LED lamp", "LED lamp, 12 V"]),
@@ -123,6 +123,16 @@ const WORDS: [(&str, &[&str]); 69] = [
     ("breathing machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
     ("sleep machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
     ("cpap machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    ("hoover", &["vacuum cleaner"]),
+    ("vacuum", &["vacuum cleaner"]),
+    ("washer", &["washing machine"]),
+    ("laundry", &["washing machine"]),
+    ("clothes iron", &["iron"]),
+    ("steam iron", &["iron"]),
+    ("aircon", &["air conditioner"]),
+    ("air con", &["air conditioner"]),
+    ("ac unit", &["air conditioner"]),
+    ("air conditioning", &["air conditioner"]),
     ("oxygen machine", &["oxygen concentrator", "portable oxygen concentrator"]),
 ];
 
@@ -152,7 +162,11 @@ pub fn by_word(text: &str) -> Vec<&'static Appliance> {
 #[must_use]
 pub fn near_word(text: &str) -> Option<&'static str> {
     let words = WORDS.iter().map(|(word, _)| *word);
-    nearest(&folded(text), words.chain(all().iter().map(|appliance| appliance.name.as_str())))
+    let wanted = folded(text);
+    let near = nearest(&wanted, words.chain(all().iter().map(|appliance| appliance.name.as_str())))?;
+    // Another thing of the same kind ("heat pump", "water pump") is no slip of the finger.
+    let most = (wanted.chars().count() / 5).max(1);
+    (strsim::damerau_levenshtein(&wanted, &folded(near)) <= most).then_some(near)
 }
 
 /// Names to write, for a message: `"router" or "fibre modem"`.

@@ -23,6 +23,13 @@ pub(super) fn names_cells(word: &str) -> bool {
     MOSTLY_NMC.contains(&word.as_str()) || names.any(|(name, _)| fold(name) == word)
 }
 
+/// The kind of cells that a word alone names for certain.
+pub(super) fn kind_of_cells(word: &str) -> Option<Chemistry> {
+    let word = fold(word);
+    let known = CELLS.names.iter().chain(CELLS.also).find(|(name, _)| fold(name) == word).map(|(_, kind)| *kind);
+    known.or_else(|| MOSTLY_NMC.contains(&word.as_str()).then_some(Chemistry::Nmc))
+}
+
 fn read_chemistry(item: &Item) -> Result<Chemistry, Fault> {
     let word = item.value.as_str().map(fold).unwrap_or_default();
     if MOSTLY_NMC.contains(&word.as_str()) {

@@ -74,6 +74,8 @@ fn read_place(item: &Item) -> Result<Place, Fault> {
             Err(Fault::new(format!("is the name of {} places", several.len()))
                 .help(format!("add the region or the country: {}{more}", named(&several))))
         }
+        Found::Wider { is, town } => Err(Fault::new(format!("is {is}, and no town"))
+            .help(format!("name a town in it, like \"{}\"", town.full_title()))),
         Found::None(near) if near.is_empty() => Err(Fault::new("is not a place of the built-in table")
             .help("places of 1,000 people and more are known: write a larger town near by, or latitude and longitude")),
         Found::None(near) => {

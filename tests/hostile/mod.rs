@@ -381,7 +381,7 @@ pub fn outages(bytes: &[u8]) {
     }
 }
 
-/// What labels say: quantities, and the eight answers of a first scenario.
+/// What labels say: quantities, and the answers of a first scenario.
 pub fn labels(bytes: &[u8]) {
     let text = text(bytes);
     fn quantity<Q: Quantity + Copy>(text: &str) {
@@ -398,12 +398,12 @@ pub fn labels(bytes: &[u8]) {
     quantity::<Volts>(&text);
     black_box(ask::share("target", &text, 0.0, 1.0).is_ok());
     let mut parts = text.split('\n');
-    let mut answers: [String; 8] = std::array::from_fn(|_| parts.next().unwrap_or("").to_string());
+    let mut answers: first::Answers = std::array::from_fn(|_| parts.next().unwrap_or("").to_string());
     if answers[0].is_empty() {
         answers[0] = "Bergen, Norway".into();
     }
     if let Ok(made) = first::first(&answers, None) {
-        // What is asked eight questions for can be run.
+        // What is asked a few questions for can be run.
         assert!(read(&Source::new("f.toml", made.text.clone())).is_ok(), "{}", made.text);
     }
     for value in [&text, &answers[1]] {

@@ -16,6 +16,7 @@ mod answers;
 mod cli;
 mod figures;
 mod first;
+mod first_words;
 mod lineup;
 mod lineup_wiring;
 mod manual;

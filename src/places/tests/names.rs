@@ -64,6 +64,7 @@ fn names_find_their_places() {
             Found::Many(places) => {
                 Some(format!("{written}: {:?}", places.iter().map(|p| (p.title(), p.people)).collect::<Vec<_>>()))
             }
+            Found::Wider { is, .. } => Some(format!("{written}: {is}")),
             Found::None(near) => {
                 Some(format!("{written}: near {:?}", near.iter().map(|p| p.title()).collect::<Vec<_>>()))
             }
@@ -142,7 +143,7 @@ fn what_is_said_of_a_place_is_enough_to_find_it() {
                 let alike = places.iter().filter(|other| other.full_title() == place.full_title()).count();
                 assert!(alike > 1, "{}: {places:?}", place.full_title());
             }
-            Found::None(near) => panic!("{}: {near:?}", place.full_title()),
+            other => panic!("{}: {other:?}", place.full_title()),
         }
     }
     // Statistics Norway: 291,940 people in January 2024 (from memory); steps are of a tenth.

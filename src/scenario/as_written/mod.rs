@@ -1,13 +1,18 @@
 //! Values as people write them on labels and in letters: taken where they can be read in one way only, asked back with the text
 //! to write where not.
 
+mod electric;
 mod globe;
+mod lengths;
+mod numbers;
 mod quantities;
 mod times;
 
+pub(super) use electric::powers;
 pub use globe::position;
 pub(super) use globe::{Axis, degrees};
-pub(super) use quantities::{number_word, pairs, powers, quantity};
+pub(super) use numbers::{decimal_points, number_word, pairs};
+pub(super) use quantities::quantity;
 pub use times::{Moment, moment};
 pub(super) use times::{hours_of_day, window};
 

@@ -1,7 +1,9 @@
-//! A first scenario from eight answers: what `tideover new` asks.
+//! A first scenario from a few answers: what `tideover new` asks.
 
 mod panels;
+mod said;
 mod spell;
+mod stands;
 mod station;
 mod text;
 mod things;
@@ -15,6 +17,7 @@ use super::{as_written, read};
 use crate::places::{self, Found};
 use crate::units::{Hours, two_readings};
 use text::Parts;
+use things::Wanted;
 
 /// A question with an example of its answer, and what is taken for an answer left out.
 #[derive(Debug, Clone, Copy)]
@@ -32,7 +35,7 @@ pub struct Question {
 }
 
 /// The questions, in the order of asking.
-pub const QUESTIONS: [Question; 8] = [
+pub const QUESTIONS: [Question; 9] = [
     Question { option: "place", ask: "In or near which town?", like: "Bergen, Norway", otherwise: "", keys: &["site"] },
     Question {
         option: "capacity",
@@ -77,19 +80,55 @@ pub const QUESTIONS: [Question; 8] = [
         keys: &["outage.lasts", "outage.every_day"],
     },
     Question {
+        option: "charger",
+        ask: "What charges it between the cuts: nothing but the panels, or a charger of how many watts?",
+        like: "none, or 100 W",
+        otherwise: "none",
+        keys: &["station.wall_charger"],
+    },
+    Question {
         option: "month",
         ask: "In which month, and does it begin in a storm?",
-        like: "January, storm",
+        like: "January, storm, or May, no storm",
         otherwise: "January",
         keys: &["outage.month"],
     },
 ];
+
+/// The answers to [`QUESTIONS`], each in its place; an empty one stands for what is taken otherwise.
+pub type Answers = [String; QUESTIONS.len()];
+
+/// Things that a station without AC outlets can keep on.
+const WITHOUT_AC: &str = "12 V cooler, phone";
+
+/// What is taken for a question without an answer; empty where there must be one.
+#[must_use]
+pub fn otherwise(question: usize, answers: &Answers) -> &'static str {
+    if QUESTIONS[question].option == "loads" && station::no_ac(&answers[2]) {
+        return WITHOUT_AC;
+    }
+    QUESTIONS[question].otherwise
+}
+
+/// Whether a question means anything after the others' answers.
+#[must_use]
+pub fn matters(question: usize, answers: &Answers) -> bool {
+    match QUESTIONS[question].option {
+        "stand" => !answers[3].trim().is_empty() && !panels::is_none(&answers[3].to_lowercase()),
+        "charger" => spell::spell(&answers[6], &mut Answered::default()).is_ok_and(|spell| !spell.cuts.is_empty()),
+        _ => true,
+    }
+}
 
 /// A first scenario.
 #[derive(Debug, Clone, PartialEq)]
 pub struct First {
     /// Its text, commented.
     pub text: String,
+    /// Latitude of its place \[°\], north positive.
+    pub latitude_deg: f64,
+    /// Longitude of its place \[°\], east positive.
+    pub longitude_deg: f64,
     /// How answers were understood, sentence by sentence.
     pub told: Vec<String>,
     /// What nobody said, with the keys that change it, sentence by sentence.
@@ -117,28 +156,31 @@ pub struct Wrong {
 ///
 /// # Errors
 /// The first answer that cannot be used.
-pub fn first(answers: &[String; 8], chemistry: Option<&str>) -> Result<First, Wrong> {
+pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong> {
     let answer = |question: usize| match answers[question].trim() {
-        "" => QUESTIONS[question].otherwise,
+        "" => otherwise(question, answers),
         text => text,
     };
     let mut said = Answered::default();
     let of = |question: usize| move |why: String| Wrong { question, why };
-    let (site, latitude_deg) = site(answer(0)).map_err(of(0))?;
+    let (site, latitude_deg) = site(answer(0), &mut said).map_err(of(0))?;
     let station::Cells { capacity, chemistry } = station::cells(answer(1), chemistry, &mut said).map_err(of(1))?;
     let ac = station::ac(answer(2), &mut said).map_err(of(2))?;
     let mut panels = panels::panels(answer(3), &mut said).map_err(of(3))?;
-    let stands = panels::stands(answer(4), latitude_deg).map_err(of(4))?;
-    let outlet = if ac.is_some() { "ac" } else { "dc" };
-    let loads = things::loads(answer(5), outlet, &mut said).map_err(of(5))?;
+    let stands = stands::stands(answer(4), latitude_deg).map_err(of(4))?;
+    let loads = things::loads(answer(5), ac.is_some(), &mut said).map_err(of(5))?;
     let spell = spell::spell(answer(6), &mut said).map_err(of(6))?;
-    let (month, storm) = spell::month_and_storm(answer(7));
+    let charger = if spell.cuts.is_empty() { None } else { station::charger(answer(7), &mut said).map_err(of(7))? };
+    let (month, storm) = spell::month_and_storm(answer(8)).map_err(of(8))?;
     let mut kit = Parts {
         site,
         spell,
         month,
         storm,
+        charger,
+        charger_told: !answers[7].trim().is_empty(),
         charger_w: 100.0,
+        measured_wh: 0.0,
         held: panels.as_ref().filter(|panels| panels.pwm).map(|_| station::held(&capacity, 0.0)),
         capacity: capacity.clone(),
         chemistry,
@@ -161,6 +203,7 @@ pub fn first(answers: &[String; 8], chemistry: Option<&str>) -> Result<First, Wr
     if let Lasts::Fixed(hours) = scenario.outage.lasts {
         kit.spell.lasts = shown::<Hours>(hours.0);
     }
+    kit.measured_wh = (scenario.station.rated_capacity.value.0 * 0.085).round() * 10.0;
     let (name, wall) = match scenario.station.chemistry {
         Chemistry::Lfp => ("LFP", 0.2),
         Chemistry::Nmc => ("NMC", 0.2),
@@ -168,49 +211,11 @@ pub fn first(answers: &[String; 8], chemistry: Option<&str>) -> Result<First, Wr
     };
     kit.chemistry = name.into();
     kit.charger_w = ((wall * scenario.station.rated_capacity.value.0 / 10.0).round() * 10.0).max(10.0);
-    taken_for_granted(&kit, &mut said.assumed);
+    let answers_assumed = std::mem::take(&mut said.assumed);
+    said::taken_for_granted(&kit, answers_assumed, &mut said.assumed);
     read_as(&kit, &mut Answered::default())?;
-    Ok(First { text: kit.text(), told: said.told, assumed: said.assumed })
-}
-
-/// What nobody was asked, or did not say.
-fn taken_for_granted(kit: &Parts, assumed: &mut Vec<String>) {
-    let mut say = |sentence: String| assumed.push(sentence);
-    say("The battery is 80 % full as the lights go out (outage.starts_charged).".into());
-    say("It stands in a room of 20 °C, which stays so in the outage (station.stands).".into());
-    say("A 12 V outlet of 120 W and USB of 60 W are there (station.dc_outlet, station.usb).".into());
-    if !kit.spell.cuts.is_empty() {
-        say(format!(
-            "Between the cuts a wall charger draws up to {} W, and the mains are not weak (station.wall_charger.limit, \
-             outage.mains_limit).",
-            kit.charger_w
-        ));
-    }
-    if let Some(panels) = &kit.panels {
-        if panels.input.is_none() {
-            say(format!(
-                "The solar input takes {} W at most: \"input 400 W\" behind the panels says otherwise \
-                 (station.solar_input.limit).",
-                text::INPUT_W
-            ));
-        }
-        if panels.count > 1 {
-            say("The panels are wired in parallel (panel.0.wiring).".into());
-        }
-        if let Some(held) = &kit.held {
-            say(format!(
-                "Each panel has its best power at {}, and the simple controller holds it at {} (panel.0.max_power_voltage, \
-                 station.solar_input.pwm_at): copy Vmp from the label.",
-                held.vmp, held.pwm_at
-            ));
-        }
-        kit.stands.assumed.iter().for_each(|sentence| say(sentence.clone()));
-        say("The panels are out all day, every day, and nothing shades them (panel.0.out, panel.0.shade).".into());
-    }
-    say(
-        "Everything that must stay on counts as vital; useful and spare things are switched off first (load.priority)."
-            .into(),
-    );
+    let (latitude_deg, longitude_deg) = (scenario.site.latitude_deg, scenario.site.longitude_deg);
+    Ok(First { text: kit.text(), latitude_deg, longitude_deg, told: said.told, assumed: said.assumed })
 }
 
 /// What is unusual about the figures, each with the question that it comes from (common practice, no source).
@@ -263,7 +268,7 @@ fn bare(text: &str, unit: &str, usual: (f64, f64), said: &mut Answered) -> Resul
 }
 
 /// The lines of `[site]` for a town or a position, with the latitude \[°\].
-fn site(text: &str) -> Result<(String, f64), String> {
+fn site(text: &str, said: &mut Answered) -> Result<(String, f64), String> {
     if text.is_empty() {
         return Err("a town is needed, like \"Bergen, Norway\"".into());
     }
@@ -279,7 +284,15 @@ fn site(text: &str) -> Result<(String, f64), String> {
         places.iter().take(6).map(|place| format!("\"{}\"", place.full_title())).collect::<Vec<_>>().join(", ")
     };
     match places::find(text) {
-        Found::One { place, .. } => Ok((site_lines(None, &place), place.latitude_deg)),
+        Found::One { place, .. } => {
+            if !places::is_called(&place, text) {
+                said.told.push(format!("{text}: taken for {}", place.full_title()));
+            }
+            Ok((site_lines(None, &place), place.latitude_deg))
+        }
+        Found::Wider { is, town } => {
+            Err(format!("`{text}` is {is}: name a town in it, like \"{}\"", town.full_title()))
+        }
         Found::Many(several) => {
             Err(format!("`{text}` is the name of {} places: write one of {}", several.len(), list(&several)))
         }
@@ -304,17 +317,25 @@ fn read_as(kit: &Parts, said: &mut Answered) -> Result<Scenario, Wrong> {
         }
         Err(problems) => {
             let error = problems.iter().find(|problem| problem.level == Level::Error).or(problems.first());
+            // Which of several things is meant, and how it was read.
+            let thing = |problem: &Problem| {
+                let at: usize = problem.key.strip_prefix("load.")?.split('.').next()?.parse().ok()?;
+                kit.loads.get(at).map(Wanted::read_as)
+            };
             Err(error.map_or_else(
                 || Wrong { question: 0, why: String::new() },
                 |problem| Wrong {
                     question: of(problem),
                     why: [
+                        thing(problem).unwrap_or_default().as_str(),
                         problem.found.as_str(),
                         problem.what.as_str(),
                         "-",
                         problem.help.as_deref().unwrap_or(&problem.allowed),
                     ]
-                    .join(" "),
+                    .join(" ")
+                    .trim()
+                    .to_string(),
                 },
             ))
         }

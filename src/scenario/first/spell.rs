@@ -55,12 +55,83 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
     Ok(Spell { lasts: days.unwrap_or_else(|| DAYS_OF_CUTS.into()), cuts })
 }
 
-/// "January, storm".
-pub(super) fn month_and_storm(text: &str) -> (String, bool) {
-    let storm = |word: &&str| word.eq_ignore_ascii_case("storm") || word.eq_ignore_ascii_case("stormy");
-    let words: Vec<&str> = text.split([',', ' ']).filter(|word| !word.is_empty()).collect();
-    let filler = |word: &str| ["in", "a", "begins", "with", "yes", "no"].contains(&word.to_lowercase().as_str());
-    let no_storm = text.to_lowercase().contains("no storm");
-    let month = words.iter().copied().find(|word| !storm(word) && !filler(word)).unwrap_or_default();
-    (month.to_string(), !no_storm && words.iter().any(storm))
+/// Cuts that lie wholly outside the hours in which a thing runs.
+pub(super) fn outside<'c>(cuts: &'c [String], hours: &[String]) -> Vec<&'c str> {
+    let minutes = |window: &str| {
+        let minute = |time: &str| {
+            let (hours, minutes) = time.trim().split_once(':')?;
+            Some(hours.parse::<u32>().ok()? * 60 + minutes.parse::<u32>().ok()?)
+        };
+        let (from, to) = window.split_once('-')?;
+        let (from, to) = (minute(from)?, minute(to)?);
+        Some((from, if to <= from { to + 1440 } else { to }))
+    };
+    let meet = |(a, b): (u32, u32), (c, d): (u32, u32)| {
+        // A window over midnight goes on in the morning.
+        [0, 1440].iter().any(|day| a < d + day && c + day < b || a + day < d && c < b + day)
+    };
+    let runs: Vec<_> = hours.iter().filter_map(|window| minutes(window)).collect();
+    let misses = |cut: &&String| minutes(cut).is_some_and(|cut| !runs.iter().any(|window| meet(cut, *window)));
+    cuts.iter().filter(misses).map(String::as_str).collect()
+}
+
+const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+
+/// "January, storm", "May, no", "in July, not in a storm".
+pub(super) fn month_and_storm(text: &str) -> Result<(String, bool), String> {
+    let like = "write one month and whether it begins in a storm, like \"January, storm\" or \"May, no storm\"";
+    let lower = text.to_lowercase().replace("n't", " not");
+    let words: Vec<&str> =
+        lower.split([',', ' ', ';', '.', '(', ')', ':', '?', '!']).filter(|word| !word.is_empty()).collect();
+    let said = |words_of: &[&str]| words.iter().any(|word| words_of.contains(word));
+    const STORM: [&str; 3] = ["storm", "stormy", "storms"];
+    const NO: [&str; 5] = ["no", "not", "without", "calm", "false"];
+    const YES: [&str; 3] = ["yes", "y", "true"];
+    let filler = [
+        "in",
+        "a",
+        "an",
+        "the",
+        "it",
+        "begins",
+        "begin",
+        "beginning",
+        "starts",
+        "with",
+        "does",
+        "do",
+        "of",
+        "and",
+        "month",
+        "is",
+    ];
+    let rest: Vec<&str> = words
+        .iter()
+        .copied()
+        .filter(|word| !STORM.contains(word) && !NO.contains(word) && !YES.contains(word) && !filler.contains(word))
+        .collect();
+    let is_month = |word: &&&str| MONTHS.iter().any(|month| word.starts_with(month));
+    let month = match rest[..] {
+        [month] => month,
+        [] => return Err(format!("`{text}` names no month: {like}")),
+        _ if rest.iter().filter(is_month).count() > 1 => {
+            return Err(format!(
+                "`{text}` names several months: write the one that you fear most, like \"{}\"",
+                capital(rest[0])
+            ));
+        }
+        _ => {
+            let unread = rest.iter().find(|word| !is_month(word)).unwrap_or(&rest[0]);
+            return Err(format!("`{unread}` in `{text}` is not understood: {like}"));
+        }
+    };
+    if said(&NO) && said(&YES) {
+        return Err(format!("`{text}` says yes and no: {like}"));
+    }
+    Ok((capital(month), !said(&NO) && (said(&STORM) || said(&YES))))
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }

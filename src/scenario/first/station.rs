@@ -2,8 +2,9 @@
 
 use super::panels::is_none;
 use super::{Answered, bare};
-use crate::scenario::as_written::{number_word, powers};
-use crate::scenario::station::names_cells;
+use crate::scenario::as_written::{decimal_points, number_word, powers};
+use crate::scenario::model::Chemistry;
+use crate::scenario::station::{kind_of_cells, names_cells};
 
 /// Capacity and kind of cells, as a file has them.
 pub(super) struct Cells {
@@ -12,7 +13,8 @@ pub(super) struct Cells {
 }
 
 /// Words beside a capacity that say nothing more.
-const AROUND: [&str; 13] = [
+const AROUND: [&str; 14] = [
+    "acid",
     "battery",
     "batteries",
     "station",
@@ -33,6 +35,8 @@ const AROUND: [&str; 13] = [
 /// * `chemistry` — told beside the capacity, where it was.
 pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) -> Result<Cells, String> {
     let plain = |word: &str| word.trim_matches([',', '(', ')', ';']).to_string();
+    // A number alone that can be read in two ways is asked for with the unit below.
+    let text = &decimal_points(text).unwrap_or_else(|_| text.to_string());
     let (cells, rest): (Vec<&str>, Vec<&str>) = text.split_whitespace().partition(|word| names_cells(&plain(word)));
     let mut words: Vec<String> = rest
         .into_iter()
@@ -47,6 +51,12 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
     let capacity = bare(&words.join(" "), "Wh", (400.0, 100_000.0), said).map_err(|why| {
         format!("{why}; watt-hours like \"1000 Wh\", or volts and amp-hours like \"12.8 V x 100 Ah\"")
     })?;
+    let kinds: Vec<Chemistry> = cells.iter().filter_map(|word| kind_of_cells(&plain(word))).collect();
+    if let [one, others @ ..] = &kinds[..]
+        && others.iter().any(|other| other != one)
+    {
+        return Err(format!("`{text}` names two kinds of cells: write the one that stands on the label"));
+    }
     let chemistry = match cells.first().map(|word| plain(word)).as_deref().or(chemistry) {
         Some(told) => told.to_string(),
         None if may_be_lead(&capacity) => {
@@ -54,6 +64,10 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
                 "`{capacity}` may be lead-acid or lithium, which give very different hours: add what it is, like \"{capacity} \
                  AGM\" or \"{capacity} LFP\""
             ));
+        }
+        None if volts_of(&capacity).is_some_and(|volts| (3.55..=3.75).contains(&volts)) => {
+            said.assumed.push("Cells of 3.6 or 3.7 V are Li-ion, NMC: LiFePO4 has 3.2 V (station.chemistry).".into());
+            "NMC".into()
         }
         None => {
             said.assumed.push(
@@ -65,11 +79,17 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
     Ok(Cells { capacity, chemistry })
 }
 
+/// The volts that a capacity is told with, where it is.
+fn volts_of(capacity: &str) -> Option<f64> {
+    let lower = capacity.to_lowercase();
+    let (volts, _) = lower.split_once('v')?;
+    volts.trim().rsplit([' ', 'x', '×']).next()?.parse().ok()
+}
+
 /// Whether a capacity is told by the volts of lead-acid batteries, which lithium ones are sold by too.
 fn may_be_lead(capacity: &str) -> bool {
-    let lower = capacity.to_lowercase();
-    let volts = lower.split_once('v').and_then(|(volts, _)| volts.trim().rsplit([' ', 'x', '×']).next());
-    lower.contains("ah") && matches!(volts, Some("6" | "12" | "24" | "36" | "48"))
+    let lead = |volts: f64| [6.0, 12.0, 24.0, 36.0, 48.0].contains(&volts);
+    capacity.to_lowercase().contains("ah") && volts_of(capacity).is_some_and(lead)
 }
 
 /// The volts that a battery is charged at for each 12 V of it (common practice, no source), and panels that are made for that.
@@ -80,10 +100,7 @@ pub(super) struct Held {
 
 /// What a simple controller does to panels on a battery told as `capacity`.
 pub(super) fn held(capacity: &str, panel_w: f64) -> Held {
-    let lower = capacity.to_lowercase();
-    let volts =
-        lower.split_once('v').and_then(|(volts, _)| volts.trim().rsplit([' ', 'x', '×']).next()?.parse::<f64>().ok());
-    match volts {
+    match volts_of(capacity) {
         Some(volts) if volts > 20.0 => Held { pwm_at: "26 V", vmp: "36 V" },
         // Large panels have more cells in a row, and give the battery less current for their watts.
         _ if panel_w > 200.0 => Held { pwm_at: "13 V", vmp: "36 V" },
@@ -100,6 +117,36 @@ pub(super) struct Ac {
     pub stays_on: bool,
 }
 
+/// Whether an answer says that there are no AC outlets.
+pub(super) fn no_ac(text: &str) -> bool {
+    let lower = text.trim().to_lowercase();
+    is_none(&lower) || lower.starts_with("no inverter") || lower.starts_with("no ac")
+}
+
+/// "100 W", "a charger of 100 W"; nothing where the panels alone charge it.
+pub(super) fn charger(text: &str, said: &mut Answered) -> Result<Option<String>, String> {
+    let lower = text.to_lowercase();
+    if is_none(&lower)
+        || lower.starts_with("nothing")
+        || lower.contains("panel") && !lower.contains(|c: char| c.is_ascii_digit())
+    {
+        return Ok(None);
+    }
+    let words = text.split_whitespace().filter(|word| {
+        !["a", "an", "the", "of", "wall", "mains", "ac", "charger", "charge", "with"]
+            .contains(&word.to_lowercase().as_str())
+    });
+    let watts = words.collect::<Vec<_>>().join(" ");
+    if !watts.contains(|c: char| c.is_ascii_digit()) {
+        return Err(format!(
+            "`{text}` does not say how much it draws: write the watts of the charger, like \"100 W\", or none"
+        ));
+    }
+    let watts = bare(&watts, "W", (10.0, 20_000.0), said)?;
+    said.told.push(format!("{text}: between the cuts a wall charger draws up to {watts} (station.wall_charger.limit)"));
+    Ok(Some(watts))
+}
+
 /// Words beside the watts that say nothing more.
 const BESIDE: [&str; 15] = [
     "separate", "own", "pure", "modified", "sine", "wave", "ac", "outlet", "outlets", "of", "its", "an", "a", "with",
@@ -109,7 +156,7 @@ const BESIDE: [&str; 15] = [
 /// "1000 W", "1000W (2000W surge)", "600 W separate inverter"; nothing for none.
 pub(super) fn ac(text: &str, said: &mut Answered) -> Result<Option<Ac>, String> {
     let lower = text.to_lowercase();
-    if is_none(&lower) || lower.starts_with("no inverter") || lower.starts_with("no ac") {
+    if no_ac(text) {
         return Ok(None);
     }
     let stays_on = lower.contains("inverter");
@@ -126,6 +173,9 @@ pub(super) fn ac(text: &str, said: &mut Answered) -> Result<Option<Ac>, String> 
              outlet would not."
                 .into(),
         );
+    }
+    if !figures.contains(|c: char| c.is_ascii_digit()) {
+        return Err(format!("`{text}` does not say its watts: write them too, like \"600 W {}\"", text.trim()));
     }
     if let Some((lasting, moment)) = powers(&figures.to_lowercase()) {
         said.told.push(format!("{text}: {lasting} for hours, {moment} for a moment (rated, surge)"));

@@ -1,8 +1,10 @@
 //! The answers as the text of a scenario.
 
-use super::panels::{Panels, Stands};
+use super::panels::Panels;
 use super::spell::Spell;
+use super::stands::Stands;
 use super::station::{Ac, Held};
+use super::things::Wanted;
 
 /// Answers, put where a file has them.
 pub(super) struct Parts {
@@ -17,9 +19,15 @@ pub(super) struct Parts {
     pub panels: Option<Panels>,
     pub held: Option<Held>,
     pub stands: Stands,
-    pub loads: Vec<String>,
-    /// What a charger draws from the wall between cuts \[W\].
+    pub loads: Vec<Wanted>,
+    /// What a charger draws from the wall between cuts, where there is one.
+    pub charger: Option<String>,
+    /// Whether that was told.
+    pub charger_told: bool,
+    /// What one of such a station may draw \[W\].
     pub charger_w: f64,
+    /// What a discharge test of such a station may show \[Wh\].
+    pub measured_wh: f64,
 }
 
 /// What a solar input takes where nobody said \[W\] (common practice, no source: small stations take 100 to 400 W).
@@ -61,7 +69,7 @@ impl Parts {
         self.station(&mut out);
         self.sun(&mut out);
         for load in &self.loads {
-            out.push_str(&format!("\n[[load]]\n{load}"));
+            out.push_str(&format!("\n[[load]]\n{}", load.lines));
         }
         out.push_str("\n# priority may be vital, useful or spare: spare things are switched off first.\n");
         out
@@ -69,7 +77,10 @@ impl Parts {
 
     fn station(&self, out: &mut String) {
         *out += &format!("\n[station]\nrated_capacity = \"{}\"\n", q(&self.capacity));
-        *out += &line("# measured_capacity = \"850 Wh ± 3 %\"", "your own discharge test narrows the answer most");
+        *out += &line(
+            format!("# measured_capacity = \"{} Wh ± 3 %\"", self.measured_wh),
+            "your own discharge test narrows the answer most",
+        );
         *out += &line(
             format!("chemistry = \"{}\"", q(&self.chemistry)),
             "\"LFP\", \"NMC\" or \"lead-acid\": see the label",
@@ -87,8 +98,19 @@ impl Parts {
         *out += &line("\n[station.dc_outlet]", " the 12 V outlet: leave out what yours does not have");
         *out += "limit = \"120 W\"\n\n[station.usb]\nlimit = \"60 W\"\n";
         if !self.spell.cuts.is_empty() {
-            *out += &line("\n[station.wall_charger]", " between the cuts");
-            *out += &line(format!("limit = \"{} W\"", self.charger_w), "assumed: copy it from the charger");
+            match &self.charger {
+                Some(limit) => {
+                    *out += &line("\n[station.wall_charger]", " between the cuts");
+                    *out += &format!("limit = \"{}\"\n", q(limit));
+                }
+                None => {
+                    *out += &line(
+                        "\n# [station.wall_charger]",
+                        "assumed: none; the panels alone charge it between the cuts",
+                    );
+                    *out += &line(format!("# limit = \"{} W\"", self.charger_w), "copy it from the charger");
+                }
+            }
         }
     }
 
@@ -115,7 +137,7 @@ impl Parts {
             *out += &line(format!("max_power_voltage = \"{vmp}\""), "assumed: copy Vmp from the panel's label");
         }
         *out += &line(format!("tilt = \"{}\"", stands.tilt), "0° lies flat, 90° stands upright");
-        *out += &stands.facing.map_or(String::new(), |facing| format!("facing = \"{facing}\"\n"));
+        *out += &stands.facing.as_ref().map_or(String::new(), |facing| format!("facing = \"{facing}\"\n"));
         *out += "# shade = [{ hours = \"14:00-24:00\", loses = \"90 %\" }]   # assumed: none\n\
                  # out = { hours = \"08:00-17:00\" }     # assumed: out all day, every day\n";
     }

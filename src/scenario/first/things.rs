@@ -4,6 +4,37 @@ use super::super::appliances::{self, Appliance};
 use super::Answered;
 use crate::scenario::as_written::{self, Reading, number_word};
 
+/// A thing that must stay on, as it goes into a file.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Wanted {
+    /// As written.
+    whole: String,
+    /// The lines of its section.
+    pub lines: String,
+    /// The thing of the library that it is taken for.
+    like: Option<&'static str>,
+    /// When it runs; empty for always and for what minds itself.
+    pub hours: Vec<String>,
+    /// The same where the library alone says so.
+    pub library_hours: Option<Vec<String>>,
+}
+
+impl Wanted {
+    /// What it is called on the screen.
+    pub fn title(&self) -> &str {
+        &self.whole
+    }
+
+    /// What it was read as, for a refusal.
+    pub fn read_as(&self) -> String {
+        let like = self.like.map_or(String::new(), |like| format!(", taken for \"{like}\" of the library,"));
+        let whole = &self.whole;
+        let hint =
+            if self.like.is_some() { format!(" (or write its watts, like \"{whole} ... W\")") } else { String::new() };
+        format!("`{whole}`{like}{hint}:")
+    }
+}
+
 /// A thing's parts.
 struct Thing<'t> {
     /// As written.
@@ -12,21 +43,56 @@ struct Thing<'t> {
     count: u32,
     watts: Option<String>,
     hours: Option<String>,
+    /// "dc" or "usb" where the answer says so.
+    outlet: Option<&'static str>,
 }
 
 /// The sections of a list like "fridge, wifi, 2 phones, 3 W lamp, fan 40 W 19:00-23:00".
 ///
-/// * `outlet` — of what nobody told: "ac", or "dc" where there are no AC outlets.
-pub(super) fn loads(text: &str, outlet: &str, said: &mut Answered) -> Result<Vec<String>, String> {
-    let sections: Vec<String> =
-        things(text).iter().map(|whole| section(&parts(whole)?, outlet, said)).collect::<Result<_, String>>()?;
+/// * `has_ac` — whether there are AC outlets, on which things are where nobody told.
+pub(super) fn loads(text: &str, has_ac: bool, said: &mut Answered) -> Result<Vec<Wanted>, String> {
+    let text = with_points(text)?;
+    let sections: Vec<Wanted> =
+        things(&text).iter().map(|whole| section(&parts(whole)?, has_ac, said)).collect::<Result<_, String>>()?;
     if sections.is_empty() { Err("write at least one thing, like \"fridge, wifi\"".into()) } else { Ok(sections) }
 }
 
-fn section(thing: &Thing, outlet: &str, said: &mut Answered) -> Result<String, String> {
-    let Thing { whole, name, count, watts, hours } = thing;
+/// "lamp 12,5 W, 2 phones": a comma before decimals made a point, where watts stand behind it.
+fn with_points(text: &str) -> Result<String, String> {
+    let mut plain = String::new();
+    let words: Vec<&str> = text.split_inclusive(' ').collect();
+    for (at, word) in words.iter().enumerate() {
+        let (bare, next) = (word.trim().to_lowercase(), words.get(at + 1).map_or("", |next| next.trim()));
+        let digits = bare.trim_end_matches(|c: char| !c.is_ascii_digit());
+        let unit = if bare.len() > digits.len() { &bare[digits.len()..] } else { next };
+        let is_watts = is_watts(unit.trim_end_matches([',', ';', '+']));
+        if !is_watts || !digits.chars().all(|c| c.is_ascii_digit() || matches!(c, ',' | '.')) {
+            plain.push_str(word);
+            continue;
+        }
+        match as_written::decimal_points(word) {
+            Ok(points) => plain.push_str(&points),
+            Err((number, [thousands, decimals])) => {
+                return Err(format!(
+                    "`{number} W` can be read in two ways: write \"{thousands} W\" or \"{decimals} W\""
+                ));
+            }
+        }
+    }
+    Ok(plain)
+}
+
+fn is_watts(text: &str) -> bool {
+    ["w", "watt", "watts", "kw"].contains(&text.to_lowercase().as_str())
+}
+
+fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, String> {
+    let Thing { whole, name, count, watts, hours, outlet } = thing;
     let found = appliances::by_word(name);
-    let first = found.first().copied();
+    let on_ac = |like: &Appliance| like.says("outlet") == Some("ac");
+    // Where there is no AC, the one that does without is meant.
+    let without = || found.iter().copied().find(|like| !on_ac(like));
+    let first = if has_ac { found.first().copied() } else { without().or(found.first().copied()) };
     let quoted = |text: &str| text.replace(['"', '\\'], "");
     let mut lines = String::new();
     let cooler = first.is_some_and(|like| like.says("kind") == Some("cooler"));
@@ -39,15 +105,39 @@ fn section(thing: &Thing, outlet: &str, said: &mut Answered) -> Result<String, S
             || like.says("starting_watts").is_none()
                 && (!like.hours().is_empty() || like.says("energy_a_day").is_some())
     });
+    let (mut like_name, mut library_hours) = (None, None);
     match (watts, first, knows_when) {
         (None, Some(like), _) | (Some(_), _, Some(like)) => {
+            if !has_ac && outlet.is_none() && on_ac(like) && (watts.is_none() || cooler) {
+                return Err(format!(
+                    "`{whole}`{} needs an AC outlet, and there is none: write what it draws on 12 V, like \"{name} 10 W on 12 V\" \
+                     with its own watts, or leave it out",
+                    if like.name.eq_ignore_ascii_case(name) {
+                        String::new()
+                    } else {
+                        format!(", taken for \"{}\",", like.name)
+                    }
+                ));
+            }
             if !like.name.eq_ignore_ascii_case(name) {
                 said.told.push(taken_for(name, &found, like));
             }
+            if *count == 1 && is_several(name) {
+                said.told.push(format!(
+                    "{whole}: read as one of it; where there are more write how many, like \"4 {name}\""
+                ));
+            }
+            like_name = Some(like.name.as_str());
+            if hours.is_none() && !like.hours().is_empty() {
+                library_hours = Some(like.hours().split(", ").map(String::from).collect());
+            }
             lines += &format!("like = \"{}\"\npriority = \"vital\"\n", like.name);
+            let elsewhere = outlet.or((!has_ac && on_ac(like)).then_some("dc"));
+            lines += &elsewhere.map_or(String::new(), |outlet| format!("outlet = \"{outlet}\"\n"));
             lines += &watts.as_ref().map_or(String::new(), |watts| format!("watts = \"{}\"\n", quoted(watts)));
         }
         (Some(watts), other, None) if !name.is_empty() => {
+            let outlet = outlet.unwrap_or(if has_ac { "ac" } else { "dc" });
             let when = if hours.is_some() { "" } else { " It is taken to run all day and night." };
             let other = other.map_or(String::new(), |like| {
                 format!(" The library has \"{}\": without watts behind the name its figures are taken.", like.name)
@@ -68,17 +158,31 @@ fn section(thing: &Thing, outlet: &str, said: &mut Answered) -> Result<String, S
         lines += &format!("count = {count}\n");
     }
     lines += &hours.as_ref().map_or(String::new(), |hours| format!("hours = \"{hours}\"\n"));
-    Ok(lines)
+    let own = hours.iter().cloned().collect();
+    let runs = library_hours.clone().unwrap_or(own);
+    Ok(Wanted { whole: whole.to_string(), lines, like: like_name, hours: runs, library_hours })
+}
+
+/// Whether a name says that there are several without saying how many: "lamps".
+fn is_several(name: &str) -> bool {
+    let lower = name.to_lowercase();
+    lower.strip_suffix('s').is_some_and(|one| !one.ends_with('s') && !appliances::by_word(one).is_empty())
+        && !appliances::all().iter().any(|like| like.name.to_lowercase() == lower)
 }
 
 fn unknown(whole: &str, name: &str) -> String {
     let bare_number = name.rsplit_once(' ').filter(|(_, last)| last.parse::<f64>().is_ok());
     if let Some((name, watts)) = bare_number {
+        if is_several(name) && watts.parse::<u32>().is_ok_and(|count| count > 0) {
+            return format!(
+                "`{whole}`: write \"{watts} {name}\" for so many of them, or \"{name} {watts} W\" for their watts"
+            );
+        }
         return format!("`{whole}` needs a unit: write \"{name} {watts} W\"");
     }
     let near = appliances::near_word(name).map_or(String::new(), |near| format!("; did you mean \"{near}\"?"));
     format!(
-        "`{whole}` is not a thing of the library: write its watts behind it, like \"{} 30 W\"{near}",
+        "`{whole}` is not a thing of the library: write the watts of its label behind it, \"{} ... W\"{near}",
         if name.is_empty() { "aquarium" } else { name }
     )
 }
@@ -107,13 +211,22 @@ fn things(text: &str) -> Vec<String> {
 /// How many of what, with which watts, when.
 fn parts(whole: &str) -> Result<Thing<'_>, String> {
     let (mut words, mut watts, mut hours): (Vec<&str>, Option<String>, Option<String>) = (Vec::new(), None, None);
-    let all: Vec<&str> = whole.split_whitespace().collect();
+    let mut outlet = None;
+    let mut all: Vec<&str> = whole.split_whitespace().collect();
+    // "router 10 W on 12 V", "lamp 3 W usb".
+    for (ends, kind) in
+        [(&["on", "12", "v"][..], "dc"), (&["on", "12v"], "dc"), (&["on", "usb"], "usb"), (&["on", "dc"], "dc")]
+    {
+        let from = all.len().saturating_sub(ends.len());
+        if from > 0 && all[from..].iter().zip(ends).all(|(word, end)| word.eq_ignore_ascii_case(end)) {
+            (outlet, all) = (Some(kind), all[..from].to_vec());
+        }
+    }
     let mut at = 0;
     while at < all.len() {
         let (word, next) = (all[at], all.get(at + 1).map_or("", |next| *next));
         let lower = word.to_lowercase();
         let number = |text: &str| text.parse::<f64>().is_ok();
-        let is_watts = |text: &str| ["w", "watt", "watts", "kw"].contains(&text.to_lowercase().as_str());
         // "30W", "30 W".
         let digits = lower.trim_end_matches(char::is_alphabetic);
         if number(digits) && is_watts(&lower[digits.len()..]) {
@@ -137,7 +250,7 @@ fn parts(whole: &str) -> Result<Thing<'_>, String> {
     }
     let (count, name) = counted(&name);
     let name = name.to_string();
-    Ok(Thing { whole, name, count, watts, hours })
+    Ok(Thing { whole, name, count, watts, hours, outlet })
 }
 
 /// "2 phones", "two phones", "phone x2": how many of what.

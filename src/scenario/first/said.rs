@@ -1,0 +1,82 @@
+//! What is taken for granted.
+
+use super::spell;
+use super::text::{INPUT_W, Parts};
+
+/// What nobody was asked, or did not say.
+///
+/// * `answers` — what the answers themselves left open; what weighs most comes before it.
+pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut Vec<String>) {
+    let mut say = |sentence: String| assumed.push(sentence);
+    if !kit.spell.cuts.is_empty() && !kit.charger_told {
+        match (&kit.charger, &kit.panels) {
+            (None, Some(_)) => say(format!(
+                "Nothing but the panels charges it between the cuts, not even from the wall: --charger \"{} W\", or \
+                 [station.wall_charger] in the file, says otherwise, and most stations have one.",
+                kit.charger_w
+            )),
+            (None, None) => say(format!(
+                "Nothing charges it between the cuts, for there are no panels and no charger was named: --charger \"{} W\", or \
+                 [station.wall_charger] in the file, says otherwise, and most stations have one.",
+                kit.charger_w
+            )),
+            (Some(_), _) => {}
+        }
+    }
+    answers.into_iter().for_each(&mut say);
+    say("The battery is 80 % full as the lights go out (outage.starts_charged).".into());
+    say("It stands in a room of 20 °C, which stays so in the outage (station.stands).".into());
+    say("A 12 V outlet of 120 W and USB of 60 W are there (station.dc_outlet, station.usb).".into());
+    if kit.charger.is_some() {
+        say("The mains are not weak between the cuts: the charger gets all that it asks for (outage.mains_limit)."
+            .into());
+    }
+    if kit.chemistry == "lead-acid" {
+        let by_itself = if kit.ac.as_ref().is_some_and(|ac| ac.stays_on) {
+            "; an inverter by itself does not stop there: it runs on to the battery's last volts, and somebody must switch it off"
+        } else {
+            ""
+        };
+        say(format!(
+            "A lead-acid battery is used down to half of what it holds, which it needs to last (station.keep_above){by_itself}."
+        ));
+    }
+    for load in &kit.loads {
+        if let Some(hours) = load.library_hours.as_ref() {
+            say(format!("{}: on {} (load.hours).", load.title(), hours.join(" and ")));
+        }
+        let outside = spell::outside(&kit.spell.cuts, &load.hours);
+        if !load.hours.is_empty() && !outside.is_empty() {
+            say(format!(
+                "{}: nothing is asked of it in the cut of {}, which lies outside its hours (load.hours).",
+                load.title(),
+                outside.join(" and of ")
+            ));
+        }
+    }
+    if let Some(panels) = &kit.panels {
+        if panels.input.is_none() {
+            say(format!(
+                "The solar input takes {} W at most: \"input 400 W\" behind the panels says otherwise \
+                 (station.solar_input.limit).",
+                INPUT_W
+            ));
+        }
+        if panels.count > 1 {
+            say("The panels are wired in parallel (panel.0.wiring).".into());
+        }
+        if let Some(held) = &kit.held {
+            say(format!(
+                "Each panel has its best power at {}, and the simple controller holds it at {} (panel.0.max_power_voltage, \
+                 station.solar_input.pwm_at): copy Vmp from the label.",
+                held.vmp, held.pwm_at
+            ));
+        }
+        kit.stands.assumed.iter().for_each(|sentence| say(sentence.clone()));
+        say("The panels are out all day, every day, and nothing shades them (panel.0.out, panel.0.shade).".into());
+    }
+    say(
+        "Everything that must stay on counts as vital; useful and spare things are switched off first (load.priority)."
+            .into(),
+    );
+}

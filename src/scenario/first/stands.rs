@@ -1,0 +1,85 @@
+//! How panels stand: "roof south-west", "balcony", "35° south".
+
+use super::super::nearest;
+
+/// How panels stand.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Stands {
+    pub tilt: String,
+    pub facing: Option<String>,
+    pub said: &'static str,
+    /// What was not told of it.
+    pub assumed: Option<String>,
+}
+
+const WAYS: [&str; 8] = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
+const SHORT: [&str; 8] = ["n", "ne", "e", "se", "s", "sw", "w", "nw"];
+
+/// Least and greatest slope for the sun of the whole year \[°\] (common practice, no source).
+const SLOPE_DEG: (f64, f64) = (15.0, 65.0);
+
+/// "roof south-west", "balcony south", "flat", "35° south".
+pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
+    let lower = text.to_lowercase().replace(['_', ','], " ");
+    let lower = ["north", "south"].iter().fold(lower, |text, way| {
+        text.replace(&format!("{way} east"), &format!("{way}-east"))
+            .replace(&format!("{way} west"), &format!("{way}-west"))
+    });
+    let mut facing = None;
+    let mut tilt_deg = None;
+    let mut told = false;
+    let mut said = "on the ground";
+    let mut compass = false;
+    for word in lower.split_whitespace() {
+        let plain = word.trim_end_matches("-facing").trim_end_matches('-');
+        let joined = plain.replace('-', "");
+        let way = WAYS
+            .iter()
+            .position(|way| way.replace('-', "") == joined)
+            .or_else(|| SHORT.iter().position(|s| *s == joined));
+        let degrees = word.trim_end_matches(['°', 'º']).trim_end_matches("deg").parse::<f64>().ok();
+        match (way, degrees, plain) {
+            (Some(way), ..) => facing = Some(WAYS[way].to_string()),
+            // "azimuth 180", "35° 210°": degrees of the compass, clockwise from north.
+            (_, Some(degrees), _) if (0.0..=360.0).contains(&degrees) && (compass || 90.0 < degrees) => {
+                (facing, compass) = (Some(format!("{degrees}°")), false);
+            }
+            (.., "azimuth" | "compass" | "bearing") => compass = true,
+            (_, Some(degrees), _) if (0.0..=90.0).contains(&degrees) => (tilt_deg, told) = (Some(degrees), true),
+            (.., "ground" | "yard" | "garden" | "lawn" | "field" | "terrace") => {}
+            (.., "roof") => (said, tilt_deg) = ("on a roof", tilt_deg.or(Some(30.0))),
+            (.., "balcony" | "railing") => (said, tilt_deg) = ("on a balcony", tilt_deg.or(Some(75.0))),
+            (.., "wall" | "fence" | "facade" | "window") => {
+                (said, tilt_deg) = ("upright on a wall", tilt_deg.or(Some(90.0)));
+            }
+            (.., "flat") => (said, tilt_deg, told) = ("lying flat", Some(0.0), true),
+            (
+                ..,
+                "on" | "the" | "a" | "in" | "facing" | "looking" | "looks" | "to" | "at" | "leaning" | "my" | "degrees"
+                | "tilt" | "tilted" | "and" | "steep" | "shed" | "house" | "garage" | "barn" | "carport" | "of"
+                | "outside",
+            ) => {}
+            _ => {
+                let known = ["ground", "roof", "balcony", "flat"].into_iter().chain(WAYS);
+                let near =
+                    nearest::nearest(plain, known).map_or(String::new(), |near| format!("; did you mean {near}?"));
+                return Err(format!(
+                    "`{word}` says nothing of panels: write ground, roof, balcony or flat, a direction like south-west, a tilt \
+                     like 35°{near}"
+                ));
+            }
+        }
+    }
+    let to_the_sun = if latitude_deg < 0.0 { "north" } else { "south" };
+    let tilt_deg = tilt_deg.unwrap_or_else(|| latitude_deg.abs().round().clamp(SLOPE_DEG.0, SLOPE_DEG.1));
+    let looks = if tilt_deg == 0.0 { None } else { Some(facing.clone().unwrap_or(to_the_sun.into())) };
+    let assumed = match (told, looks.as_ref().filter(|_| facing.is_none())) {
+        (true, None) => None,
+        (true, Some(way)) => Some(format!("The panels look {way} (panel.0.facing).")),
+        (false, None) => Some(format!("The panels stand {said} at a tilt of {tilt_deg}° (panel.0.tilt).")),
+        (false, Some(way)) => Some(format!(
+            "The panels stand {said} at a tilt of {tilt_deg}° and look {way} (panel.0.tilt, panel.0.facing)."
+        )),
+    };
+    Ok(Stands { tilt: format!("{tilt_deg}°"), facing: looks, said, assumed })
+}
