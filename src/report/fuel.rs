@@ -3,7 +3,8 @@
 use super::words::{duration, energy};
 use crate::engine::Plan;
 use crate::engine::ledger::Flow;
-use crate::scenario::model::Scenario;
+use crate::engine::plan::LONGEST_OUTAGE_H;
+use crate::scenario::model::{Lasts, Scenario};
 use crate::trials::tally::Tally;
 
 /// Fuel of a generator.
@@ -45,12 +46,12 @@ impl Fuel {
             given_wh,
             mean_l,
             most_a_day_l: burnt_l(a_day_wh, runs_h).filter(|litres| *litres > 0.0),
-            days: (plan.typical_length().0 / 24.0).max(1.0),
+            days: (held_for_h(scenario, plan) / 24.0).max(1.0),
             on_hand_l: generator.fuel.map(|litres| litres.0),
         })
     }
 
-    /// Burned in an outage of the usual length if it gives all that the charger takes in its hours \[L\].
+    /// Burned in an outage that is as long as 19 of 20 at most if it gives all that the charger takes in its hours \[L\].
     #[must_use]
     pub fn most_l(&self) -> Option<f64> {
         self.most_a_day_l.map(|litres| litres * self.days)
@@ -88,9 +89,17 @@ impl Fuel {
             _ => String::new(),
         };
         Some(format!(
-            "Fuel to have: {most:.1} L for {} ({a_day:.1} L a day), which is the most that the charger makes of it{short}; at \
-             part load it burns more for each kWh.",
+            "Fuel to have: {most:.1} L for {} ({a_day:.1} L a day), if the charger takes all that it can in those \
+             hours{short}; at part load a generator may burn more for each kWh than is written.",
             duration(24.0 * self.days)
         ))
+    }
+}
+
+/// How long an outage fuel is held ready for \[h\]: its length, or where that is drawn the one that 19 of 20 stay within.
+fn held_for_h(scenario: &Scenario, plan: &Plan) -> f64 {
+    match scenario.outage.lasts {
+        Lasts::LogNormal { p95, .. } => p95.0.min(LONGEST_OUTAGE_H),
+        Lasts::Fixed(_) => plan.typical_length().0,
     }
 }

@@ -37,8 +37,8 @@ pub fn rule(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::CountOnIt => "even the lower end of the range reaches 95 of 100",
         Verdict::Likely => "the best estimate reaches 66 of 100, and the lower end of the range 50",
-        Verdict::TossUp => "it may go either way",
-        Verdict::DoNotCount => "the best estimate lies below 33 of 100, or the whole range below 50",
+        Verdict::TossUp => "the best estimate reaches 50 of 100, and no more is sure",
+        Verdict::DoNotCount => "the best estimate lies below 50 of 100",
     }
 }
 

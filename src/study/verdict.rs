@@ -1,9 +1,8 @@
 //! A word before the number: what a range of survival means for somebody who has to decide.
 //!
 //! The steps are read off the calibrated words of the guidance note for authors of the fifth assessment of the climate panel
-//! (Mastrandrea et al. 2010, table 1): extremely likely from 95 %, likely from 66 %, about as likely as not from 33 to 66 %,
-//! unlikely below 33 %, more likely than not above 50 %. There they stand for one probability; here each end of the range has
-//! its say.
+//! (Mastrandrea et al. 2010, table 1): extremely likely from 95 %, likely from 66 %, more likely than not above 50 %. There they
+//! stand for one probability; here the lower end of the range has its say too.
 
 use serde::Serialize;
 
@@ -21,7 +20,7 @@ pub enum Verdict {
     Likely,
     /// Neither the one nor the other.
     TossUp,
-    /// The best estimate lies below [`UNLIKELY`], or the upper end below a half.
+    /// The best estimate lies below a half.
     DoNotCount,
 }
 
@@ -29,9 +28,7 @@ pub enum Verdict {
 pub const SURE: f64 = 0.95;
 /// Survival that the best estimate must reach to be likely.
 pub const LIKELY: f64 = 0.66;
-/// Survival below which the best estimate is not to be counted on.
-pub const UNLIKELY: f64 = 0.33;
-/// As often as not.
+/// As often as not: what is below is not to be counted on, however wide its range.
 pub const EVEN: f64 = 0.5;
 
 /// What hangs on an answer beside its range.
@@ -60,9 +57,9 @@ impl Verdict {
     /// * `estimate` — best estimate, 0 to 1; `interval` — 95 % range about it, what is not known counted.
     #[must_use]
     pub fn of(estimate: f64, interval: Interval, stakes: Stakes) -> Verdict {
-        let Interval { low, high } = interval;
+        let low = interval.low;
         let estimate = if stakes.medical { low.min(estimate) } else { estimate };
-        if stakes.overloaded || estimate < UNLIKELY || high < EVEN {
+        if stakes.overloaded || estimate < EVEN {
             Verdict::DoNotCount
         } else if low >= SURE {
             Verdict::CountOnIt
@@ -90,15 +87,16 @@ mod tests {
 
     #[test]
     fn every_threshold_belongs_to_the_better_side() {
-        // The bounds of Mastrandrea et al. 2010, table 1: 95, 66, 50 and 33 %.
+        // The bounds of Mastrandrea et al. 2010, table 1: 95, 66 and 50 %.
         assert_eq!(of(0.95, 0.97, 0.99), Verdict::CountOnIt);
         assert_eq!(of(0.949, 0.97, 0.99), Verdict::Likely);
         assert_eq!(of(0.5, 0.66, 0.8), Verdict::Likely);
         assert_eq!(of(0.499, 0.66, 0.8), Verdict::TossUp);
         assert_eq!(of(0.5, 0.659, 0.8), Verdict::TossUp);
-        assert_eq!(of(0.1, 0.33, 0.5), Verdict::TossUp);
-        assert_eq!(of(0.1, 0.329, 0.9), Verdict::DoNotCount);
-        assert_eq!(of(0.1, 0.4, 0.499), Verdict::DoNotCount);
+        assert_eq!(of(0.1, 0.5, 0.9), Verdict::TossUp);
+        // A wide range earns no better word than a narrow one about the same estimate.
+        assert_eq!(of(0.1, 0.499, 0.95), Verdict::DoNotCount);
+        assert_eq!(of(0.45, 0.499, 0.55), Verdict::DoNotCount);
     }
 
     #[test]

@@ -26,10 +26,10 @@ fn json(arguments: &[&str]) -> Value {
 }
 
 /// The verdict by the rules of docs/verdicts.md, written a second time.
-pub fn by_the_rules(low: f64, estimate: f64, high: f64, medical: bool) -> &'static str {
+pub fn by_the_rules(low: f64, estimate: f64, _high: f64, medical: bool) -> &'static str {
     let estimate = if medical { low } else { estimate };
     match () {
-        () if estimate < 0.33 || high < 0.5 => "do_not_count",
+        () if estimate < 0.5 => "do_not_count",
         () if low >= 0.95 => "count_on_it",
         () if estimate >= 0.66 && low >= 0.5 => "likely",
         () => "toss_up",

@@ -11,7 +11,7 @@ use super::cell::{CellAnswer, FirstFailure, HALF, TWENTIETH};
 use super::outcomes::Outcomes;
 use crate::engine::Plan;
 use crate::study::compare::Pair;
-use crate::study::verdict::{LIKELY, SURE, UNLIKELY};
+use crate::study::verdict::{LIKELY, SURE};
 use crate::trials::interval::wilson;
 use crate::trials::run::Progress;
 use crate::trials::tally::count_quantile;
@@ -22,7 +22,7 @@ use crate::trials::{Settings, Tally, run};
 pub const PROBE: u64 = 1_000;
 
 /// Survivals that a cell should be told from whatever the target is.
-const ALWAYS: [f64; 7] = [TWENTIETH, UNLIKELY, HALF, LIKELY, 0.8, 0.9, SURE];
+const ALWAYS: [f64; 6] = [TWENTIETH, HALF, LIKELY, 0.8, 0.9, SURE];
 
 /// Standard deviations that a cell must be clear of a threshold: one cell in a thousand is wrongly clear at each.
 const CLEAR_Z: f64 = 3.29;
