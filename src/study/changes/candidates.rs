@@ -143,7 +143,12 @@ fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
         let mut rested = planned.clone();
         rested.rest_between(f64::from(NIGHT.from_minute) / 60.0, f64::from(NIGHT.to_minute) / 60.0);
         let spared = 1.0 - rested.day_wh() / planned.day_wh().max(1e-9);
-        if planned.class < 2 && !by_thermostat && !holds_food(load) && !keeps_the_house(&load.name) && (AT_NIGHT..1.0).contains(&spared) {
+        if planned.class < 2
+            && !by_thermostat
+            && !holds_food(load)
+            && !keeps_the_house(&load.name)
+            && (AT_NIGHT..1.0).contains(&spared)
+        {
             changes.push(Change::OffAtNight { load: k, name, vital: planned.class == 0 });
         }
     }
