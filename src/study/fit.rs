@@ -17,7 +17,7 @@ use crate::weather::Climate;
 pub use allowance::{Unjudged, unjudged};
 pub use cells::bench_test;
 use cells::discharge_rate;
-use watts::{Of, busiest, clock, may_run, never_run, outlets, small_ac};
+use watts::{Of, busiest, clock, may_run, never_run, outlets, small_ac, switched_over};
 pub use watts::{Overload, Source, overloads};
 
 /// The air that a kit has to reckon with.
@@ -76,6 +76,7 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     all.extend(starts(scenario, plan));
     all.extend(idle(scenario, plan));
     all.extend(small_ac(scenario, plan));
+    all.extend(switched_over(scenario));
     all.extend(dc_cable(scenario, plan));
     all.extend(generator(scenario));
     all.extend(starting(scenario, plan));

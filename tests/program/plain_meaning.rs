@@ -194,6 +194,21 @@ fn printed(test: &str, scenario: &str, arguments: &[&str]) -> String {
 }
 
 #[test]
+fn an_outlet_that_waits_for_a_hand_is_said_where_hands_are_told() {
+    let said = |home: &str, ups: &str| {
+        let inverter = format!("[station.inverter]\nrated = \"300 W\"\n{ups}\n");
+        let kit =
+            night("rated_capacity = \"1 kWh\"", &(inverter + &load("router", "outlet = \"ac\"\nwatts = \"40 W\"")));
+        let (scenario, plan) = plan_of(&kit.replace("[station]", &format!("{home}\n[station]")));
+        let verdicts = fit::verdicts(&scenario, &plan, &fit::Air::of(&common::climate_of(&scenario)));
+        verdicts.into_iter().find(|v| v.about == "inverter: as the mains fails").map(|v| (v.in_the_answer, v.found))
+    };
+    let home = "somebody_home = [\"18:00-22:00\"]";
+    assert_eq!(said(home, ""), Some((true, "waiting: router".to_string())));
+    assert_eq!((said(home, "ups = true"), said("", "")), (None, None));
+}
+
+#[test]
 fn a_load_too_small_to_keep_an_ac_outlet_awake_is_said_in_the_answer() {
     // Common practice, no source: AC outlets switch themselves off below 5 to 10 W; a unit of which nobody has told is drawn from
     // 4 to 16 W.

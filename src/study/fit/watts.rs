@@ -6,6 +6,24 @@ use crate::engine::{Asks, LoadPlan, Plan};
 use crate::kit::{Judgement, Weight};
 use crate::scenario::model::{OutletKind, Scenario};
 
+/// AC loads that wait for a hand as the lights go out, where it is told when somebody is there: the trials count the wait.
+pub(super) fn switched_over(scenario: &Scenario) -> Option<Judgement> {
+    let stays = &scenario.station.inverter.as_ref()?.stays;
+    let waiting = scenario.loads.iter().filter(|load| load.outlet == OutletKind::Ac).map(|load| load.name.as_str());
+    let waiting: Vec<&str> = waiting.collect();
+    if stays.ups || scenario.outage.somebody_home.is_empty() || waiting.is_empty() {
+        return None;
+    }
+    let what = "does not take over by itself as the mains fails: until somebody is home, what hangs on AC is dark";
+    Some(
+        Judgement::new(Weight::Warns, "inverter: as the mains fails", "station.inverter.ups", what)
+            .found(format!("waiting: {}", waiting.join(", ")))
+            .because("the answer counts the wait: failures of the first hours are mostly that")
+            .remedy("write `ups = true` if the station takes over by itself; else feed what must not wait from the 12 V outlet")
+            .in_the_answer(),
+    )
+}
+
 /// AC loads so small that the outlet is asleep, or switches itself off, under them: as the trials take it.
 pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
