@@ -1,5 +1,7 @@
 //! What is said of safety wherever a kit calls for it: each sentence stands here alone.
 
+use serde::Serialize;
+
 use crate::scenario::model::{Chemistry, OutletKind, Scenario};
 use crate::study::Verdict;
 use crate::study::changes::holds_food;
@@ -37,6 +39,34 @@ pub const GENERATOR: &str = "Generator: outdoors only, far from windows and door
 /// Of a house's wiring.
 pub const WIRING: &str =
     "House wiring: a licensed electrician only. Makers' manuals and local code have the last word.";
+
+/// A caution in JSON.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Said {
+    /// Which one, for programs.
+    pub kind: &'static str,
+    /// It in words.
+    pub text: &'static str,
+}
+
+/// Cautions with their kinds; what is empty is left out.
+pub fn said(told: impl IntoIterator<Item = &'static str>) -> Vec<Said> {
+    let [fridge, freezer, thrown_away] = FOOD;
+    let kinds = [
+        (MEDICAL, "medical"),
+        (ELSEWHERE, "device_may_go_without"),
+        (DEVICE_ON_DC, "device_on_dc"),
+        (STATION, "station"),
+        (LEAD_ACID, "lead_acid"),
+        (GENERATOR, "generator"),
+        (WIRING, "wiring"),
+        (fridge, "food_in_a_fridge"),
+        (freezer, "food_in_a_freezer"),
+        (thrown_away, "food_thrown_away"),
+    ];
+    let kind = |text: &str| kinds.iter().find(|(told, _)| *told == text).map_or("other", |(_, kind)| kind);
+    told.into_iter().filter(|text| !text.is_empty()).map(|text| Said { kind: kind(text), text }).collect()
+}
 
 /// All of them, for whoever has to say them before there is an answer.
 #[must_use]

@@ -66,7 +66,7 @@ pub struct Outage<'a> {
     /// Load by load.
     pub loads: Vec<Load>,
     /// What is to be minded with this kit.
-    pub cautions: Vec<&'static str>,
+    pub cautions: Vec<cautions::Said>,
     /// What single changes would do: the most useful of those tried, the free ones first.
     pub changes: Vec<Changed<'a>>,
     /// A closer look at how rare a failure is; null where 20 failures or more were counted and none was asked for.
@@ -296,12 +296,12 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         fuel_most_l: fuel.and_then(|fuel| fuel.most_l()),
         charge,
         loads,
-        cautions: cautions::of(scenario)
-            .into_iter()
-            .chain([cautions::elsewhere(scenario, answer.verdict(scenario))])
-            .chain(cautions::food(scenario))
-            .filter(|told| !told.is_empty())
-            .collect(),
+        cautions: cautions::said(
+            cautions::of(scenario)
+                .into_iter()
+                .chain([cautions::elsewhere(scenario, answer.verdict(scenario))])
+                .chain(cautions::food(scenario)),
+        ),
         changes: answer
             .effects
             .iter()

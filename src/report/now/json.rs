@@ -32,7 +32,7 @@ pub struct Json<'a> {
     /// What the answer rests on.
     notes: Vec<Told<&'a Note>>,
     /// What is to be minded with this kit.
-    cautions: Vec<&'static str>,
+    cautions: Vec<cautions::Said>,
     /// What becomes of food in coolers with the best course, as far as was looked.
     food: Vec<JsonFood<'a>>,
     advice: JsonAdvice<'a>,
@@ -183,12 +183,12 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         sky: JsonSky { kind, dark_days, days: days(sky, told), text: sky_words(sky, told) },
         weather: notes.iter().find(is_weather).map(Told::from),
         notes: told::all(notes.iter().filter(|note| !is_weather(note))),
-        cautions: cautions::of(scenario)
-            .into_iter()
-            .chain([cautions::elsewhere(scenario, facts.verdict(best))])
-            .chain(cautions::food(scenario))
-            .filter(|told| !told.is_empty())
-            .collect(),
+        cautions: cautions::said(
+            cautions::of(scenario)
+                .into_iter()
+                .chain([cautions::elsewhere(scenario, facts.verdict(best))])
+                .chain(cautions::food(scenario)),
+        ),
         food: loads().flat_map(of).collect(),
         advice: JsonAdvice {
             action: &best.action,
