@@ -63,14 +63,13 @@ impl Words for Change {
                 }
             }
             Change::BiggerBattery => "a quarter more battery".into(),
-            Change::MoveLoad { name, to, watts, medical, .. } => {
+            Change::MoveLoad { name, to, watts, .. } => {
                 let outlet = match to {
                     OutletKind::Ac => "AC",
                     OutletKind::Dc => "the 12 V DC outlet",
                     OutletKind::Usb => "USB",
                 };
-                let approved = if *medical { "; only through a supply that its maker approves" } else { "" };
-                format!("{name} on {outlet} ({watts:.0} W there{approved})")
+                format!("{name} on {outlet} ({watts:.0} W there)")
             }
             Change::LeaveOff { name, .. } => format!("{name} left off"),
             Change::OffAtNight { name, vital, .. } => {
