@@ -69,7 +69,7 @@ if (wrong.answered || !wrong.problems.some((one) => one.level === "error" && one
 }
 // A run that is stopped ends, and the next one answers.
 const stopped = await browser.evaluate(
-  '(async () => { const long = engine.ask({ ask: "run", file: "winter-storm.toml", trials: 100000000 }); setTimeout(() => engine.stop(), 300); return (await long).stopped; })()',
+  '(async () => { const long = engine.ask({ ask: "run", file: "winter-storm.toml", trials: 5000000 }); setTimeout(() => engine.stop(), 300); return (await long).stopped; })()',
 );
 if (!stopped || !(await asked({ ask: "check", file: "winter-storm.toml" })).answered) {
   different += 1;
