@@ -37,7 +37,7 @@ pub const HEALTHY: (f64, f64) = (0.80, 0.90);
 /// inverter's own draw (5 W at least, typical, no source) weighs more on a small unit. A band so wide tells a healthy small unit from
 /// a weak one only by two loads.
 ///
-/// Lead-acid cells hold their label over twenty hours, and this load empties them in five: [`LEAD_IN_FIVE_HOURS`] of it at least.
+/// Lead-acid cells hold their label over twenty hours, and this load empties them in five: two thirds of it at least.
 ///
 /// * `rated_wh` — above 0.
 #[must_use]
