@@ -1,4 +1,5 @@
-//! Text from outside made fit to be shown: what would steer a terminal or turn the direction of writing is written out.
+//! Text made fit to be shown: what would steer a terminal or turn the direction of writing is written out, and sentences begin with a
+//! capital letter.
 
 use std::borrow::Cow;
 use std::fmt::Write as _;
@@ -55,6 +56,13 @@ pub fn clipped(text: &str, most: usize) -> String {
         out.push('…');
     }
     out
+}
+
+/// The text begun with a capital letter.
+#[must_use]
+pub fn begun(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

@@ -3,7 +3,6 @@
 use super::Trouble;
 use crate::open::Opened;
 use crate::report::words::thousands;
-use crate::scenario::model::Lasts;
 use crate::trials::Settings;
 
 /// Most trials of a run: chance then leaves 0.04 points on either side of a half.
@@ -30,11 +29,7 @@ pub fn trials(trials: u64) -> Result<u64, String> {
 /// # Errors
 /// How many there may be.
 pub fn within_reach(opened: &Opened, variants: usize, settings: &Settings) -> Result<(), Trouble> {
-    let hours = match opened.scenario.outage.lasts {
-        Lasts::Fixed(hours) => hours.0,
-        Lasts::LogNormal { p95, .. } => p95.0,
-    };
-    let steps = (hours / opened.plan.season.step_h).max(1.0);
+    let steps = (opened.scenario.outage.lasts.nineteen_of_twenty().0 / opened.plan.season.step_h).max(1.0);
     let by_steps = (MOST_STEPS / steps) as u64;
     let by_memory = MOST_KEPT / variants.max(1) as u64;
     let most = by_steps.min(by_memory);

@@ -2,6 +2,7 @@
 
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
+use tideover::calendar::MONTHS;
 
 use clap::{Args, ValueEnum};
 
@@ -151,20 +152,6 @@ fn moved(text: &str, place: Option<&str>) -> Result<String, Failure> {
 
 /// The month of the other half of the year that has its season on the other half of the earth.
 fn half_a_year_on(month: &str) -> &str {
-    const MONTHS: [&str; 12] = [
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    ];
     MONTHS.iter().position(|known| *known == month).map_or(month, |at| MONTHS[(at + 6) % 12])
 }
 

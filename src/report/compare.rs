@@ -6,7 +6,7 @@ use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges};
 use super::food;
 use super::json::{Difference, Share};
-use super::notes::{Note, begun, of_weather};
+use super::notes::{Note, of_weather};
 use super::outage::differences;
 use super::phrases::uncounted;
 use super::place::Whereabouts;
@@ -18,6 +18,7 @@ use crate::scenario::model::Site;
 use crate::study::compare::{Comparison, Contender, Pair};
 use crate::study::fit::Overload;
 use crate::study::{Stakes, Verdict};
+use crate::visible::begun;
 
 /// All that `compare` knows.
 #[derive(Debug, Clone, Copy)]

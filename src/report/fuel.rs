@@ -4,7 +4,7 @@ use super::words::{duration, energy};
 use crate::engine::Plan;
 use crate::engine::ledger::Flow;
 use crate::engine::plan::LONGEST_OUTAGE_H;
-use crate::scenario::model::{Lasts, Scenario};
+use crate::scenario::model::Scenario;
 use crate::trials::tally::Tally;
 
 /// Fuel of a generator.
@@ -46,7 +46,7 @@ impl Fuel {
             given_wh,
             mean_l,
             most_a_day_l: burnt_l(a_day_wh, runs_h).filter(|litres| *litres > 0.0),
-            days: (held_for_h(scenario, plan) / 24.0).max(1.0),
+            days: (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0),
             on_hand_l: generator.fuel.map(|litres| litres.0),
         })
     }
@@ -93,13 +93,5 @@ impl Fuel {
              hours{short}; at part load a generator may burn more for each kWh than is written.",
             duration(24.0 * self.days)
         ))
-    }
-}
-
-/// How long an outage fuel is held ready for \[h\]: its length, or where that is drawn the one that 19 of 20 stay within.
-fn held_for_h(scenario: &Scenario, plan: &Plan) -> f64 {
-    match scenario.outage.lasts {
-        Lasts::LogNormal { p95, .. } => p95.0.min(LONGEST_OUTAGE_H),
-        Lasts::Fixed(_) => plan.typical_length().0,
     }
 }

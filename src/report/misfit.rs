@@ -1,5 +1,6 @@
 //! Why a kit does not fit a case, in an owner's words.
 
+use super::words::count_word;
 use crate::scenario::Problem;
 use crate::study::lineup::{Misfit, Wiring};
 
@@ -51,8 +52,7 @@ pub(super) const LEGEND: [(&str, &str); 3] = [
 ];
 
 fn number(n: u32) -> String {
-    let words = ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
-    words.get((n as usize).wrapping_sub(1)).map_or(n.to_string(), |word| (*word).to_string())
+    count_word(u64::from(n))
 }
 
 impl TooManyVolts {

@@ -8,6 +8,7 @@ use super::words::thousands;
 use crate::places::{self, ATTRIBUTION, Place, TIMES_LARGER};
 use crate::scenario::model::Site;
 use crate::scenario::site_lines;
+use crate::visible::begun;
 use crate::weather::world;
 
 /// Where the kit of an answer stands, so that a wrong sign is seen at once.
@@ -97,7 +98,7 @@ pub fn document(asked: Asked, place: &Place, passed_over: &[Place], asked_for: O
     let columns = ["what", "value"].map(Column::left);
     out.table(Table::new(columns).rows(rows.map(|(what, value)| [what.to_string(), value])).bare());
     if let Err(why) = world::lookup(place.latitude_deg, place.longitude_deg, None) {
-        out.head("No climate here").say(format!("{}. {WITHOUT_CLIMATE}", upper(&why.to_string())));
+        out.head("No climate here").say(format!("{}. {WITHOUT_CLIMATE}", begun(&why.to_string())));
     }
     out.head("In a scenario").add(Block::Verbatim(site(asked, place)));
     if !passed_over.is_empty() {
@@ -119,11 +120,6 @@ pub fn document(asked: Asked, place: &Place, passed_over: &[Place], asked_for: O
 pub const WITHOUT_CLIMATE: &str = "Without a record of the weather there nothing can be answered: a file of its hours or days of \
     sun and air over some years, as many weather services give away, makes a climate (tideover climate fit; \
     docs/scenario.md, Records of weather)";
-
-fn upper(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
-}
 
 /// Most places that are named beside an answer.
 const MOST_TOLD: usize = 5;

@@ -19,6 +19,7 @@ use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::record::Record;
 use crate::scenario::record::model::Meter;
 use crate::study::prove::{Delivered, Estimate, Fade, Fit, HEALTHY, Proof, Told, Unknown, Verdict, healthy, no_draw};
+use crate::visible::begun;
 
 /// An energy with its 95 % half-width: "453 ± 12 Wh".
 #[must_use]
@@ -318,7 +319,7 @@ pub fn document(facts: &Facts) -> Document {
             out.head(heading).list(lines);
         }
     };
-    let three: Vec<String> = parts::three(record, proof).iter().map(|part| parts::capital(&part.text)).collect();
+    let three: Vec<String> = parts::three(record, proof).iter().map(|part| begun(&part.text)).collect();
     if !three.is_empty() {
         out.head("Cells, inverter, meter").say(three.join(" "));
     }

@@ -1,15 +1,14 @@
 //! Numbers as people say them.
 
 use crate::math;
+use crate::scenario::COUNT_WORDS;
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::Survival;
 
 /// A count of things in words up to twelve, in digits above.
 #[must_use]
 pub fn count_word(n: u64) -> String {
-    const WORDS: [&str; 13] =
-        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
-    WORDS.get(n as usize).map_or_else(|| thousands(n), |w| (*w).to_string())
+    COUNT_WORDS.get(n as usize).map_or_else(|| thousands(n), |w| (*w).to_string())
 }
 
 /// Digits in groups of three: 10,000.

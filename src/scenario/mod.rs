@@ -47,6 +47,7 @@ pub mod variant;
 mod whereabouts;
 mod wire;
 
+pub(crate) use as_written::COUNT_WORDS;
 pub use as_written::{Moment, length, moment, position};
 pub use model::Scenario;
 pub use problem::{Level, Problem};

@@ -209,6 +209,17 @@ pub enum Lasts {
     },
 }
 
+impl Lasts {
+    /// The length that 19 of 20 outages stay within; that of all of them where it is always the same.
+    #[must_use]
+    pub fn nineteen_of_twenty(self) -> Hours {
+        match self {
+            Lasts::Fixed(hours) => hours,
+            Lasts::LogNormal { p95, .. } => p95,
+        }
+    }
+}
+
 /// What stores and hands out the energy.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Station {

@@ -36,19 +36,25 @@ fn scaled(plan: &Plan, scale: f64) -> Plan {
     plan
 }
 
-/// The storm with a battery that survives about so often.
-fn surviving(plan: &Plan, share: f64) -> Plan {
-    let (mut low, mut high) = (0.02_f64, 40.0_f64);
-    for _ in 0..14 {
+/// The storm with its battery between two scales, halved so many times towards the least that is large enough.
+fn halved(plan: &Plan, (mut low, mut high): (f64, f64), times: u32, too_small: impl Fn(&Plan) -> bool) -> Plan {
+    for _ in 0..times {
         let middle = (low * high).sqrt();
-        let found = tally(&scaled(plan, middle), 99, 4_000);
-        if (found.survived as f64) < share * found.trials as f64 {
+        if too_small(&scaled(plan, middle)) {
             low = middle;
         } else {
             high = middle;
         }
     }
     scaled(plan, (low * high).sqrt())
+}
+
+/// The storm with a battery that survives about so often.
+fn surviving(plan: &Plan, share: f64) -> Plan {
+    halved(plan, (0.02, 40.0), 14, |plan| {
+        let found = tally(plan, 99, 4_000);
+        (found.survived as f64) < share * found.trials as f64
+    })
 }
 
 /// The interval of chance holds the truth as often as the binomial distribution says that Wilson's interval does (Wilson 1927),
@@ -136,18 +142,8 @@ fn rare_failures_are_what_plain_trials_count() {
 
 /// As [`surviving`], by the leaning trials where plain ones see too few failures.
 fn surviving_long(plan: &Plan, share: f64) -> Plan {
-    let (mut low, mut high) = (1.0_f64, 40.0_f64);
-    for _ in 0..8 {
-        let middle = (low * high).sqrt();
-        let settings = Settings { seed: 98, trials: 20_000, precision: None };
-        let failure = rare_failure(&scaled(plan, middle), &settings, &Quiet).expect("an answer").failure;
-        if failure > 1.0 - share {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    scaled(plan, (low * high).sqrt())
+    let settings = Settings { seed: 98, trials: 20_000, precision: None };
+    halved(plan, (1.0, 40.0), 8, |plan| rare_failure(plan, &settings, &Quiet).expect("an answer").failure > 1.0 - share)
 }
 
 /// Made scenarios by the ten thousand: every account closes, every probability lies in its interval, nothing panics

@@ -219,7 +219,7 @@ fn nothing_is_proposed_that_harms_and_a_dark_vital_thing_is_named() {
                 ends(&answer["survival"], ["low", "probability", "high"]),
                 ends(surer, ["then_low", "then_probability", "then_high"]),
             ]
-            .map(|[low, estimate, high]| by_the_rules(low, estimate, high, medical));
+            .map(|[low, estimate, _]| by_the_rules(low, estimate, medical));
             assert!(narrower || before != then, "{name}: {surer}");
         }
     }

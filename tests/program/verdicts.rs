@@ -26,7 +26,7 @@ fn json(arguments: &[&str]) -> Value {
 }
 
 /// The verdict by the rules of docs/verdicts.md, written a second time.
-pub fn by_the_rules(low: f64, estimate: f64, _high: f64, medical: bool) -> &'static str {
+pub fn by_the_rules(low: f64, estimate: f64, medical: bool) -> &'static str {
     let estimate = if medical { low } else { estimate };
     match () {
         () if estimate < 0.5 => "do_not_count",
@@ -50,9 +50,8 @@ fn text_page_json_and_card_of_every_demo_say_the_same_verdict() {
         let run = ["run", &file, "--trials", "1000", "--quiet"];
         let json = json(&[&run[..], &["--json", "--html", &page_name]].concat());
         let kind = json["verdict"]["kind"].as_str().expect("a verdict").to_string();
-        let [low, estimate, high] =
-            ["low", "probability", "high"].map(|key| json["survival"][key].as_f64().expect(key));
-        assert_eq!(kind, by_the_rules(low, estimate, high, json["medical"] == true), "{file}: {}", json["survival"]);
+        let [low, estimate, _] = ["low", "probability", "high"].map(|key| json["survival"][key].as_f64().expect(key));
+        assert_eq!(kind, by_the_rules(low, estimate, json["medical"] == true), "{file}: {}", json["survival"]);
         let text = unbroken(&tideover(&run).stdout);
         let card = unbroken(&tideover(&["card", &file, "--trials", "1000", "--quiet"]).stdout);
         let page = unbroken(&fs::read(&page).expect("a page"));
@@ -92,9 +91,8 @@ fn a_cell_of_a_line_up_has_the_verdict_of_its_own_run() {
     assert_eq!(cell("Skerry 1500 wide", "exam-by-lamps")["verdict"], Value::Null);
     for cell in cells.iter().filter(|cell| cell["fits"] == true) {
         let medical = cell["case"] == "sleep-device";
-        let [low, estimate, high] =
-            ["low", "probability", "high"].map(|key| cell["survival"][key].as_f64().expect(key));
-        assert_eq!(cell["verdict"]["kind"], by_the_rules(low, estimate, high, medical), "{cell}");
+        let [low, estimate, _] = ["low", "probability", "high"].map(|key| cell["survival"][key].as_f64().expect(key));
+        assert_eq!(cell["verdict"]["kind"], by_the_rules(low, estimate, medical), "{cell}");
     }
     let text = unbroken(&tideover(&[&lineup[..], &["--results", &results, "--all-trials", "--quiet"]].concat()).stdout);
     for meaning in ["++ count on it:", "+ likely:", "o a toss-up:", "- do not count on it:"] {

@@ -2,7 +2,7 @@
 
 mod words;
 
-pub use words::{begun, named_key};
+pub use words::named_key;
 
 use serde::Serialize;
 

@@ -9,6 +9,7 @@ use crate::report::json::Difference;
 use crate::report::told::Words;
 use crate::report::words::{energy, label, percent, thousands};
 use crate::units::Celsius;
+use crate::visible::begun;
 use crate::weather::climate::Basis;
 
 impl Words for MeanSun {
@@ -64,13 +65,6 @@ pub fn named_key(key: &str) -> String {
     };
     let rest: Vec<&str> = key.split('.').skip(section).collect();
     if rest.is_empty() { subject(key) } else { format!("`{}` of {}", rest.join("."), subject(key)) }
-}
-
-/// A text begun with a capital letter.
-pub fn begun(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().map(char::to_uppercase).into_iter().flatten();
-    first.collect::<String>() + letters.as_str()
 }
 
 impl Words for Note {

@@ -5,6 +5,7 @@ use crate::report::told::Words;
 use crate::report::words::{count_word, duration, hundredths, range, the_list};
 use crate::study::now::{Action, AssumedSky, Course, LASTS, Outlook, Situation, Until};
 use crate::study::verdict::EVEN;
+use crate::visible::begun;
 use crate::weather::STORM_DAYS;
 
 /// By when it is judged, and how to ask for another time.
@@ -112,7 +113,7 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
         half.map_or(String::new(), |hours| format!(", half of the time no longer than about {}", duration(hours)));
     out.push_str(&format!(
         "{} last{many} {} in {} of 100 ({}){half}.",
-        capital(&keeps),
+        begun(&keeps),
         duration(judged_h),
         hundredths(share, 0),
         range(interval, 0),
@@ -242,12 +243,6 @@ pub(super) fn display(facts: &Facts) -> String {
         (false, true) => format!("The display is taken to be off by up to {half:.0} points, as told."),
         _ => "The charge is taken as it is shown.".into(),
     }
-}
-
-/// With a capital letter.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// With a small letter.

@@ -8,6 +8,7 @@ use crate::scenario::record::Record;
 use crate::scenario::record::model::{MeterCheck, Run};
 use crate::study::prove::parts::{MeterVerdict, PartVerdict, Parts};
 use crate::study::prove::{Delivered, Estimate, HEALTHY, Proof, Verdict, healthy};
+use crate::visible::begun;
 
 /// One of the three: its name, a word for its verdict, a sentence.
 #[derive(Debug, Clone, PartialEq)]
@@ -213,7 +214,7 @@ fn weak_claim(record: &Record, proof: &Proof, remarks: &[Remark]) -> Option<Stri
     let blamed = three(record, proof)
         .into_iter()
         .filter(|part| part.word == "weak")
-        .map(|part| format!(" {}", capital(&part.text)));
+        .map(|part| format!(" {}", begun(&part.text)));
     let weakens: Vec<&str> = remarks.iter().map(|remark| remark.text.trim_end_matches('.')).collect();
     let weakens =
         if weakens.is_empty() { String::new() } else { format!(" What weakens this: {}.", weakens.join("; ")) };
@@ -232,11 +233,6 @@ fn weak_claim(record: &Record, proof: &Proof, remarks: &[Remark]) -> Option<Stri
         what_is_weak(record, proof),
         blamed.collect::<String>(),
     ))
-}
-
-/// A sentence begun with a capital letter.
-pub(super) fn capital(text: &str) -> String {
-    text[..1].to_uppercase() + &text[1..]
 }
 
 /// What a meter's check read.

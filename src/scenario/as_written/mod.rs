@@ -11,6 +11,7 @@ mod times;
 pub(super) use electric::powers;
 pub use globe::position;
 pub(super) use globe::{Axis, degrees};
+pub(crate) use numbers::COUNT_WORDS;
 pub(super) use numbers::{decimal_points, number_word, pairs};
 pub(super) use quantities::quantity;
 pub use times::{Moment, moment};

@@ -76,12 +76,13 @@ pub(in crate::scenario) fn pairs(lower: &str) -> Option<Vec<(f64, String)>> {
     (!found.is_empty()).then_some(found)
 }
 
-const WORDS: [&str; 13] =
+/// Counts in words, from none on.
+pub(crate) const COUNT_WORDS: [&str; 13] =
     ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
 
 /// A whole number in words, from one to twelve.
 pub(in crate::scenario) fn number_word(lower: &str) -> Option<u32> {
-    WORDS.iter().position(|known| *known == lower).filter(|n| *n > 0).and_then(|n| u32::try_from(n).ok())
+    COUNT_WORDS.iter().position(|known| *known == lower).filter(|n| *n > 0).and_then(|n| u32::try_from(n).ok())
 }
 
 /// A decimal comma, or thousands apart.

@@ -2,6 +2,7 @@
 
 use super::Answered;
 use crate::scenario::as_written::{self, Reading};
+use crate::visible::begun;
 
 /// An outage from end to end, or cuts that come back.
 #[derive(Debug, Clone, PartialEq)]
@@ -117,7 +118,7 @@ pub(super) fn month_and_storm(text: &str) -> Result<(String, bool), String> {
         _ if rest.iter().filter(is_month).count() > 1 => {
             return Err(format!(
                 "`{text}` names several months: write the one that you fear most, like \"{}\"",
-                capital(rest[0])
+                begun(rest[0])
             ));
         }
         _ => {
@@ -128,10 +129,5 @@ pub(super) fn month_and_storm(text: &str) -> Result<(String, bool), String> {
     if said(&NO) && said(&YES) {
         return Err(format!("`{text}` says yes and no: {like}"));
     }
-    Ok((capital(month), !said(&NO) && (said(&STORM) || said(&YES))))
-}
-
-fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    Ok((begun(month), !said(&NO) && (said(&STORM) || said(&YES))))
 }
