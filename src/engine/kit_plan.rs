@@ -4,6 +4,7 @@ mod draw;
 
 use std::sync::Arc;
 
+use super::arrays;
 use super::joint::{Joint, MOST_FIGURES};
 use super::plan::PlanError;
 use super::rig::Rig;
@@ -258,8 +259,8 @@ impl KitPlan {
             inverter_sleeps: station.inverter.as_ref().is_some_and(|i| i.sleeps),
             outlet_limit_w,
             converter: [LossCurve::IDEAL, converter(station.dc_outlet), converter(station.usb)],
-            solar_limit_w: station.solar_input.map_or(0.0, |s| s.limit.0),
-            solar_efficiency: station.solar_input.map_or(1.0, |s| s.efficiency.0),
+            solar_limit_w: arrays::solar_limit_w(station),
+            solar_efficiency: station.solar_efficiency().0,
             wall_efficiency: station.wall_charger.map_or(1.0, |w| w.efficiency.0),
             ..Rig::ideal(rated.value.0, 0.0)
         };

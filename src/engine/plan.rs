@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::Serialize;
 use thiserror::Error;
 
-use super::arrays::{ArrayPlan, array, geometry, order_and_rng, twin};
+use super::arrays::{self, ArrayPlan, array, geometry, order_and_rng, twin};
 use super::asking::Asks;
 use super::awake::{AcOutlet, somebody_home};
 use super::clock::{self, ClockError};
@@ -17,7 +17,7 @@ use super::rig::Rig;
 use super::second::SecondPlan;
 use super::step::{Demand, bus_w};
 use super::wiring::InputWindow;
-use crate::kit::{CurveError, electrical};
+use crate::kit::CurveError;
 use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
 use crate::units::Hours;
 use crate::weather::{Climate, HourlyRecord, WeatherError};
@@ -86,8 +86,8 @@ pub struct Plan {
     pub arrays: Vec<ArrayPlan>,
     /// The order in which they are added up: the same whatever the order of the scenario.
     pub(super) order: Vec<usize>,
-    /// What the solar input takes of them.
-    pub input: InputWindow,
+    /// What the solar inputs take of them.
+    pub inputs: Vec<InputWindow>,
     /// What may be drawn from the wall or a generator, by step of the day \[W\].
     pub wall_w: Vec<f64>,
     /// The loads.
@@ -154,27 +154,19 @@ impl Plan {
             }
             Sky::Record(_, None) => crate::loads::cooler::INDOORS_C,
         };
-        // Held at the battery's voltage, panels do not mind what the others would rather have.
-        let held = scenario.station.solar_input.is_some_and(|input| input.held_at.is_some());
-        let matched = if held { vec![1.0; scenario.panels.len()] } else { electrical::matched(&scenario.panels) };
         let (order, streams) = order_and_rng(&scenario.panels);
         let arrays = scenario
             .panels
             .iter()
-            .zip(matched)
+            .zip(arrays::at_inputs(scenario))
             .zip(streams)
-            .map(|((panel, matched), stream)| {
+            .map(|((panel, at_input), stream)| {
                 let geometry = base.and_then(|base| twin(panel, base)).unwrap_or_else(|| {
                     Arc::new(geometry(panel, scenario.site.ground_reflection.0, &calendar, &season.weather))
                 });
-                ArrayPlan { stream, ..array(panel, matched, geometry) }
+                ArrayPlan { stream, ..array(panel, at_input, geometry) }
             })
             .collect();
-        let window = scenario.station.solar_input.map_or(InputWindow::OPEN, |input| InputWindow {
-            volts_min: input.volts_min.map_or(0.0, |v| v.0),
-            amps_max: input.amps_max.map_or(f64::INFINITY, |a| a.0),
-            held_v: input.held_at.map_or(f64::INFINITY, |v| v.0),
-        });
         let mut loads: Vec<LoadPlan> =
             scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
         let mains = cuts::mains(&scenario.outage, steps_a_day);
@@ -206,7 +198,7 @@ impl Plan {
             kit,
             arrays,
             order,
-            input: window,
+            inputs: arrays::windows(&scenario.station),
             wall_w: charged_w,
             fuel: scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs)),
             second: second_plan,

@@ -3,7 +3,7 @@
 use super::arrays::ArrayPlan;
 use crate::random::real::Real;
 
-/// The window of a solar input; its watts are the step's business.
+/// The window of a solar input.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct InputWindow {
     /// Takes nothing below this voltage \[V\].
@@ -13,11 +13,14 @@ pub struct InputWindow {
     /// The battery's voltage, at which a controller without a search for the best power holds the panels \[V\]; infinite where it
     /// searches.
     pub held_v: f64,
+    /// Takes no more power than this \[W\]; infinite where it is the only input, whose watts are the step's business.
+    pub watts_max: f64,
 }
 
 impl InputWindow {
     /// A window without limits.
-    pub const OPEN: InputWindow = InputWindow { volts_min: 0.0, amps_max: f64::INFINITY, held_v: f64::INFINITY };
+    pub const OPEN: InputWindow =
+        InputWindow { volts_min: 0.0, amps_max: f64::INFINITY, held_v: f64::INFINITY, watts_max: f64::INFINITY };
 }
 
 /// The most that a cable takes: beyond half of the power, sending more brings no more, `V² / 4 R` at most.
@@ -84,6 +87,17 @@ impl<R: Real, const L: usize> AtInput<R, L> {
             self.panel_w[l] += if any { watts } else { zero };
             self.usable_w[l] += if taken { usable } else { zero };
             self.amps[l] += if taken { current } else { zero };
+        }
+    }
+
+    /// Adds what comes in at another input and is cut to what that takes; the `FIRST` takes the place of what is here.
+    #[inline(always)]
+    pub(super) fn join<const FIRST: bool>(&mut self, other: &AtInput<R, L>, window: &InputWindow) {
+        let most = R::of(window.watts_max);
+        for l in 0..L {
+            let usable = if other.usable_w[l] > most { most } else { other.usable_w[l] };
+            self.panel_w[l] = if FIRST { other.panel_w[l] } else { self.panel_w[l] + other.panel_w[l] };
+            self.usable_w[l] = if FIRST { usable } else { self.usable_w[l] + usable };
         }
     }
 

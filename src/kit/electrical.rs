@@ -3,7 +3,7 @@
 use super::cable;
 use super::judgement::{Judgement, Weight};
 use crate::scenario::model::{Panel, PanelCable, Scenario, SolarInput};
-use crate::units::{Celsius, PerKelvin, Quantity};
+use crate::units::{Celsius, PerKelvin, Quantity, Watts};
 
 /// Reference temperature of panel data sheets \[°C\] (standard test conditions, IEC 60904-3).
 const STC_C: f64 = 25.0;
@@ -91,8 +91,8 @@ pub fn best_string_v(panel: &Panel) -> Option<f64> {
 /// would rather have less gives nothing. The input is taken to hold the voltage that gives most at full sun, of several that
 /// give as much the highest, whatever the order of the arrays. Arrays of unknown voltage are left alone.
 #[must_use]
-pub fn matched(panels: &[Panel]) -> Vec<f64> {
-    let volts: Vec<Option<f64>> = panels.iter().map(best_string_v).collect();
+pub fn matched(panels: &[&Panel]) -> Vec<f64> {
+    let volts: Vec<Option<f64>> = panels.iter().map(|panel| best_string_v(panel)).collect();
     let rated = |k: usize| panels[k].rated.value.0 * f64::from(panels[k].count());
     let share = |own: Option<f64>, held: f64| match own {
         None => 1.0,
@@ -112,21 +112,38 @@ pub fn matched(panels: &[Panel]) -> Vec<f64> {
 /// * `record_low` — the coldest air of the place: a cell in first light is no warmer.
 #[must_use]
 pub fn verdicts(scenario: &Scenario, record_low: Celsius) -> Vec<Judgement> {
-    let Some(input) = scenario.station.solar_input else { return Vec::new() };
+    let station = &scenario.station;
+    if station.solar_inputs.is_empty() {
+        return Vec::new();
+    }
     let mut all = Vec::new();
     for (k, panel) in scenario.panels.iter().enumerate() {
+        let Some(input) = station.input_of(panel).and_then(|at| station.solar_inputs.get(at)) else { continue };
         let key = format!("panel.{k}");
-        all.push(cold_volts(&key, panel, &input, record_low));
-        all.extend(start_volts(&key, panel, &input));
+        all.push(cold_volts(&key, panel, input, record_low));
+        all.extend(start_volts(&key, panel, input));
         all.extend(panel_cable(&key, panel));
     }
-    if !scenario.panels.is_empty() {
-        all.extend(amps(&scenario.panels, &input));
-        all.push(watts(&scenario.panels, &input));
-        all.extend(unequal(&scenario.panels));
-        all.extend(fuses(&scenario.panels));
+    for (at, input) in station.solar_inputs.iter().enumerate() {
+        let on: Vec<(usize, &Panel)> =
+            scenario.panels.iter().enumerate().filter(|(_, panel)| station.input_of(panel) == Some(at)).collect();
+        if !on.is_empty() {
+            all.extend(amps(&on, input));
+            all.push(watts(&on, (&about(input), &format!("{}.limit", input.key), input.limit)));
+            all.extend(unequal(&on, input));
+            all.extend(fuses(&on));
+        }
+    }
+    if let Some(limit) = station.solar_limit.filter(|_| !scenario.panels.is_empty()) {
+        let of_all: Vec<(usize, &Panel)> = scenario.panels.iter().enumerate().collect();
+        all.push(watts(&of_all, ("all solar inputs", "station.solar_limit", limit)));
     }
     all
+}
+
+/// What an input is called in judgements.
+fn about(input: &SolarInput) -> String {
+    if input.name.is_empty() { "solar input".to_string() } else { format!("solar input {}", input.name) }
 }
 
 /// Volts of an array's string on the coldest morning, by the panel's own coefficient, or by the code's table where its label has
@@ -148,7 +165,7 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
         return Judgement::new(
             Weight::Warns,
             about,
-            "station.solar_input",
+            input.key.clone(),
             "has no `volts_max`, so nobody knows what its panels may do to it",
         )
         .because("too many volts destroy a solar input, most of all on a cold morning")
@@ -192,7 +209,7 @@ fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius)
         "not even one of these panels suits this input: use panels of fewer volts, or another station".to_string()
     };
     let reason = "cold cells make more volts than their label says, and a solar input over its limit is destroyed";
-    let limit_key = ("station.solar_input.volts_max", "the input's limit");
+    let limit_key = (format!("{}.volts_max", input.key), "the input's limit");
     let other = by_table.map_or(by_coefficient, |(_, volts)| volts.max(by_coefficient));
     if decisive > limit.0 {
         Judgement::new(Weight::Stops, about, wiring, "makes a voltage on a cold morning that destroys the solar input")
@@ -238,7 +255,7 @@ fn start_volts(key: &str, panel: &Panel, input: &SolarInput) -> Option<Judgement
         Judgement::new(Weight::Fits, about, place, "starts the input, hot or cold")
     };
     let told = volts < least.0 && panel.max_power_voltage.is_some();
-    let verdict = verdict.found(found).allowed(allowed).against("station.solar_input.volts_min", "starts here");
+    let verdict = verdict.found(found).allowed(allowed).against(format!("{}.volts_min", input.key), "starts here");
     Some(if told { verdict.known_to_reader() } else { verdict })
 }
 
@@ -287,14 +304,14 @@ pub fn cable_verdict(
         .remedy(remedy)
 }
 
-fn amps(panels: &[Panel], input: &SolarInput) -> Option<Judgement> {
+fn amps(panels: &[(usize, &Panel)], input: &SolarInput) -> Option<Judgement> {
     let most = input.amps_max?;
     let amps: f64 =
-        panels.iter().filter_map(|p| Some(p.rated.value.0 * f64::from(p.count()) / best_string_v(p)?)).sum();
-    let about = "solar input: amps";
+        panels.iter().filter_map(|(_, p)| Some(p.rated.value.0 * f64::from(p.count()) / best_string_v(p)?)).sum();
+    let about = format!("{}: amps", about(input));
     let found = format!("{amps:.1} A at full sun");
     let allowed = format!("takes {most}");
-    let key = "station.solar_input.amps_max";
+    let key = format!("{}.amps_max", input.key);
     Some(if amps > most.0 {
         Judgement::new(Weight::Warns, about, key, "is less than the panels can give, so part of the sun is not taken")
             .found(found)
@@ -306,23 +323,22 @@ fn amps(panels: &[Panel], input: &SolarInput) -> Option<Judgement> {
     })
 }
 
-fn watts(panels: &[Panel], input: &SolarInput) -> Judgement {
-    let total: f64 = panels.iter().map(|p| p.rated.value.0 * f64::from(p.count())).sum();
-    let about = "solar input: watts";
+fn watts(panels: &[(usize, &Panel)], (about, key, limit): (&str, &str, Watts)) -> Judgement {
+    let total: f64 = panels.iter().map(|(_, p)| p.rated.value.0 * f64::from(p.count())).sum();
+    let about = format!("{about}: watts");
     let found = format!("{total:.0} W of panels");
-    let allowed = format!("takes {:.0} W", input.limit.base());
-    let key = "station.solar_input.limit";
-    if total > MOST_LIKELY * input.limit.0 {
+    let allowed = format!("takes {:.0} W", limit.base());
+    if total > MOST_LIKELY * limit.0 {
         Judgement::new(Weight::Warns, about, key, "is so much less than the panels can give that a figure must be wrong")
             .found(found)
             .allowed(allowed)
             .because(format!(
                 "they are {:.0} times what the input takes; so many panels cannot be meant for it, and their wires, fuses and \
                  short circuits are no matter for a portable station",
-                total / input.limit.0
+                total / limit.0
             ))
             .remedy("check `rated`, `count` and `limit`; if they are right, ask the maker before anything is connected")
-    } else if total > input.limit.0 {
+    } else if total > limit.0 {
         Judgement::new(Weight::Warns, about, key, "is less than the panels can give, so part of full sun is not taken")
             .found(found)
             .allowed(allowed)
@@ -334,9 +350,9 @@ fn watts(panels: &[Panel], input: &SolarInput) -> Judgement {
 }
 
 /// Three strings or more on one input.
-fn fuses(panels: &[Panel]) -> Option<Judgement> {
-    let strings: u32 = panels.iter().map(|panel| panel.parallel).sum();
-    let most = panels.iter().enumerate().max_by_key(|(k, panel)| (panel.parallel, std::cmp::Reverse(*k)))?.0;
+fn fuses(panels: &[(usize, &Panel)]) -> Option<Judgement> {
+    let strings: u32 = panels.iter().map(|(_, panel)| panel.parallel).sum();
+    let most = panels.iter().max_by_key(|(k, panel)| (panel.parallel, std::cmp::Reverse(*k)))?.0;
     (UNFUSED_STRINGS < strings).then(|| {
         let key = format!("panel.{most}.wiring");
         Judgement::new(Weight::Warns, "strings side by side", key, "makes so many that each wants a fuse of its own")
@@ -348,15 +364,18 @@ fn fuses(panels: &[Panel]) -> Option<Judgement> {
     })
 }
 
-fn unequal(panels: &[Panel]) -> Option<Judgement> {
-    let left = matched(panels);
-    let volts: Vec<f64> = panels.iter().map(best_string_v).collect::<Option<_>>()?;
-    let (k, share) = left.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1))?;
+fn unequal(panels: &[(usize, &Panel)], input: &SolarInput) -> Option<Judgement> {
+    let left = matched(&panels.iter().map(|(_, panel)| *panel).collect::<Vec<_>>());
+    let volts: Vec<f64> = panels.iter().map(|(_, panel)| best_string_v(panel)).collect::<Option<_>>()?;
+    let ((k, _), share) = panels.iter().zip(&left).min_by(|a, b| a.1.total_cmp(b.1))?;
     if panels.len() < 2 {
         return None;
     }
-    let list: Vec<String> = panels.iter().zip(&volts).map(|(p, v)| format!("{} {v:.1} V", p.name)).collect();
-    let about = "arrays side by side on one input";
+    let list: Vec<String> = panels.iter().zip(&volts).map(|((_, p), v)| format!("{} {v:.1} V", p.name)).collect();
+    let about = match input.name.as_str() {
+        "" => "arrays side by side on one input".to_string(),
+        name => format!("arrays side by side on input {name}"),
+    };
     let key = format!("panel.{k}.wiring");
     Some(if *share < 1.0 {
         Judgement::new(Weight::Warns, about, key, "has other volts than the arrays beside it")

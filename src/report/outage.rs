@@ -17,9 +17,9 @@ use super::{cuts, food, pictures, rare, surer};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Scenario, SecondStation};
-use crate::study::Change;
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
+use crate::study::{Change, Effect};
 use crate::trials::tally::{LoadTally, count_quantile};
 use crate::trials::unknowns::Survival;
 
@@ -395,19 +395,14 @@ fn changes_beside(answer: &OutageAnswer) -> String {
 
 /// Strings among the changes that make more than the solar input takes.
 fn beyond_the_input(plan: &Plan, answer: &OutageAnswer) -> String {
-    let limit_w = plan.kit.best_estimate().solar_limit_w;
-    let panels_w: f64 = plan.arrays.iter().map(|array| array.rated_w).sum();
-    let most = answer
-        .effects
-        .iter()
-        .filter_map(|effect| match effect.change {
-            Change::OneMoreString { series, watts, .. } => Some(panels_w + f64::from(series) * watts),
-            _ => None,
-        })
-        .fold(0.0, f64::max);
-    if most <= limit_w {
-        return String::new();
-    }
+    let with_it = |effect: &Effect| match effect.change {
+        Change::OneMoreString { array, series, watts, .. } => {
+            plan.beside_at_inputs_w(array).map(|(beside_w, limit_w)| (beside_w + f64::from(series) * watts, limit_w))
+        }
+        _ => [(0.0, f64::INFINITY); 2],
+    };
+    let beyond = answer.effects.iter().flat_map(with_it).filter(|(watts, limit_w)| watts > limit_w);
+    let Some((most, limit_w)) = beyond.max_by(|a, b| (a.0 - a.1).total_cmp(&(b.0 - b.1))) else { return String::new() };
     format!(
         "With a string more the panels make {most:.0} W in full sun, and the solar input takes {limit_w:.0} W: the rest is lost \
          on bright days, and the figures count that."

@@ -1,7 +1,7 @@
 //! Checks that compare sections with each other.
 
 use super::fields::Findings;
-use super::model::{Aim, Load, OutletKind, Panel, Pattern, Priority, Scenario, Station};
+use super::model::{Aim, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
 use super::problem::Problem;
 use crate::units::{Degrees, Fraction, Watts};
 
@@ -18,7 +18,7 @@ pub(super) struct Parts<'a> {
 pub(super) fn run(parts: &Parts, findings: &Findings) {
     names(parts.loads, findings);
     if let Some(station) = parts.station {
-        panels_and_input(parts.panels, station, findings);
+        panels_and_inputs(parts.panels, station, findings);
         loads_and_outlets(parts.loads, station, findings);
         sums(parts.loads, station, findings);
         if parts.generator && station.wall_charger.is_none() {
@@ -56,8 +56,8 @@ fn names(loads: &[Option<Load>], findings: &Findings) {
 /// What is said of panels that destroy the solar input in any weather.
 pub(super) const TOO_MANY_VOLTS: &str = "is too high for the solar input and would destroy it";
 
-fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Findings) {
-    let Some(input) = station.solar_input else {
+fn panels_and_inputs(panels: &[Option<Panel>], station: &Station, findings: &Findings) {
+    if station.solar_inputs.is_empty() {
         if !panels.is_empty() {
             let missing = Problem::error("panel.0", "has nowhere to be plugged in")
                 .help("add a section [station.solar_input] with the limit on its label, or take the panels out")
@@ -65,51 +65,96 @@ fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Find
             findings.push(missing);
         }
         return;
-    };
+    }
     for (key, panel) in entries("panel", panels) {
-        let series = f64::from(panel.series);
-        if let Some(held) = input.held_at {
-            let best = crate::kit::electrical::best_string_v(panel);
-            if best.is_none() {
-                let unknown = Problem::error(
-                    format!("{key}.max_power_voltage"),
-                    "is needed with a controller that holds panels at the battery's voltage",
-                )
-                .help("copy Vmp from the panel's label: watts over it are the current that the battery gets")
-                .against("station.solar_input.pwm_at", "holds them here");
-                findings.push(unknown);
-            } else if best.is_some_and(|volts| volts < held.0) {
-                let low = Problem::warning(
-                    format!("{key}.max_power_voltage"),
-                    "is below the battery's voltage: it charges nothing",
-                )
-                .found(format!("{:.1} V", best.unwrap_or_default()))
-                .allowed(format!("{held} or more"))
-                .help("wire more panels in series")
-                .against("station.solar_input.pwm_at", "the battery's");
-                findings.push(low);
-            }
+        if let Some(input) = which_input(&key, panel, station, findings) {
+            panel_and_input(&key, panel, input, findings);
         }
-        if let (Some(open), Some(most)) = (panel.open_circuit_voltage, input.volts_max)
-            && most <= open * series
-        {
-            let high = Problem::error(format!("{key}.open_circuit_voltage"), TOO_MANY_VOLTS)
-                .found(format!("{} x {open} in series, {:.1} V at 25 °C", panel.series, open.0 * series))
-                .allowed(format!("below {most} in all, with room for cold mornings, when the voltage rises"))
-                .help("wire fewer panels in series")
-                .against("station.solar_input.volts_max", "must never be exceeded");
-            findings.push(high);
+    }
+}
+
+/// The solar input that an array feeds; that it is not told which is told.
+fn which_input<'s>(key: &str, panel: &Panel, station: &'s Station, findings: &Findings) -> Option<&'s SolarInput> {
+    let inputs = &station.solar_inputs;
+    let quoted = |input: &SolarInput| format!("\"{}\"", super::forms::tidy(&input.name));
+    let names: Vec<String> = inputs.iter().filter(|input| !input.name.is_empty()).map(quoted).collect();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let key = format!("{key}.input");
+    if panel.input.is_empty() {
+        if inputs.len() > 1 {
+            let which = Problem::error(key, "must be said: the station has several solar inputs")
+                .allowed(super::forms::either(&names))
+                .help(format!("write input = {}", names.first().unwrap_or(&"\"left\"")))
+                .against(inputs[0].key.clone(), "one of them");
+            findings.push(which);
+            return None;
         }
-        if let (Some(best), Some(least)) = (panel.max_power_voltage, input.volts_min)
-            && best * series < least
-        {
-            let low = Problem::warning(format!("{key}.max_power_voltage"), "is too low for the solar input to start")
-                .found(format!("{} x {best} in series, {:.1} V", panel.series, best.0 * series))
-                .allowed(format!("{least} or more"))
-                .help("wire more panels in series, or nothing will be charged")
-                .against("station.solar_input.volts_min", "starts here");
+        return inputs.first();
+    }
+    let found = station.input_of(panel).and_then(|at| inputs.get(at));
+    if found.is_none() {
+        let unknown = Problem::error(key, "is not the name of a solar input")
+            .found(format!("\"{}\"", super::forms::tidy(&panel.input)));
+        let near = super::nearest::nearest(&panel.input, inputs.iter().map(|input| input.name.as_str()));
+        findings.push(match (near, names.is_empty()) {
+            (Some(near), _) => unknown
+                .allowed(super::forms::either(&names))
+                .help(format!("did you mean \"{}\"?", super::forms::tidy(near))),
+            (None, false) => unknown.allowed(super::forms::either(&names)),
+            (None, true) => unknown.help(format!(
+                "the station has one input and it has no name: leave this out, or write name = \"{}\" in [{}]",
+                super::forms::tidy(&panel.input),
+                inputs[0].key
+            )),
+        });
+    }
+    found
+}
+
+/// Volts of an array against those of its input.
+fn panel_and_input(key: &str, panel: &Panel, input: &SolarInput, findings: &Findings) {
+    let (series, of_input) = (f64::from(panel.series), |name: &str| format!("{}.{name}", input.key));
+    if let Some(held) = input.held_at {
+        let best = crate::kit::electrical::best_string_v(panel);
+        if best.is_none() {
+            let unknown = Problem::error(
+                format!("{key}.max_power_voltage"),
+                "is needed with a controller that holds panels at the battery's voltage",
+            )
+            .help("copy Vmp from the panel's label: watts over it are the current that the battery gets")
+            .against(of_input("pwm_at"), "holds them here");
+            findings.push(unknown);
+        } else if best.is_some_and(|volts| volts < held.0) {
+            let low = Problem::warning(
+                format!("{key}.max_power_voltage"),
+                "is below the battery's voltage: it charges nothing",
+            )
+            .found(format!("{:.1} V", best.unwrap_or_default()))
+            .allowed(format!("{held} or more"))
+            .help("wire more panels in series")
+            .against(of_input("pwm_at"), "the battery's");
             findings.push(low);
         }
+    }
+    if let (Some(open), Some(most)) = (panel.open_circuit_voltage, input.volts_max)
+        && most <= open * series
+    {
+        let high = Problem::error(format!("{key}.open_circuit_voltage"), TOO_MANY_VOLTS)
+            .found(format!("{} x {open} in series, {:.1} V at 25 °C", panel.series, open.0 * series))
+            .allowed(format!("below {most} in all, with room for cold mornings, when the voltage rises"))
+            .help("wire fewer panels in series")
+            .against(of_input("volts_max"), "must never be exceeded");
+        findings.push(high);
+    }
+    if let (Some(best), Some(least)) = (panel.max_power_voltage, input.volts_min)
+        && best * series < least
+    {
+        let low = Problem::warning(format!("{key}.max_power_voltage"), "is too low for the solar input to start")
+            .found(format!("{} x {best} in series, {:.1} V", panel.series, best.0 * series))
+            .allowed(format!("{least} or more"))
+            .help("wire more panels in series, or nothing will be charged")
+            .against(of_input("volts_min"), "starts here");
+        findings.push(low);
     }
 }
 

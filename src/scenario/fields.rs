@@ -162,7 +162,15 @@ impl<'t> Fields<'t> {
                     Entry::None
                 }
             },
-            Holds::Many(section) => {
+            Holds::Few(section) if !matches!(item.value, DeValue::Array(_)) => match Fields::of(item, section) {
+                Some(fields) => Entry::Many(vec![fields]),
+                None => {
+                    let help = format!("write a section [{}] with its keys below it", item.key);
+                    item.refuse(Fault::new("must be a section of its own").help(help), String::new());
+                    Entry::None
+                }
+            },
+            Holds::Many(section) | Holds::Few(section) => {
                 let help = || format!("write [[{}]] with double brackets, one for each", key.name);
                 let Some(entries) = item.entries() else {
                     item.refuse(Fault::new("must be a list of sections").help(help()), String::new());
@@ -264,6 +272,11 @@ impl<'t> Fields<'t> {
             |stand_in: &&StandIn| stand_in.of_another_kind && self.section.key(name).is_some_and(Key::of_a_kind);
         let stand_in = self.stands_in.as_ref().filter(|stand_in| !hidden(stand_in))?;
         Some((stand_in.table.get(name)?.get_ref(), stand_in.named_at.clone()))
+    }
+
+    /// Where the section stands.
+    pub fn path(&self) -> &str {
+        &self.path
     }
 
     /// Full path of one of this section's keys.

@@ -7,11 +7,11 @@ mod panel;
 
 pub use super::clock::ClockWindow;
 pub use super::kinds::*;
-pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen};
+pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, SolarInput};
 
 use super::record::ProvedKit;
 use crate::units::{
-    Celsius, Fraction, Hours, Litres, Metres, Uncertain, Volts, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin,
+    Celsius, Fraction, Hours, Litres, Metres, Uncertain, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin,
 };
 
 /// One question: a place, an outage, a kit and what must stay on.
@@ -271,8 +271,10 @@ pub struct Station {
     pub dc_outlet: Option<Outlet>,
     /// The USB outlets together.
     pub usb: Option<Outlet>,
-    /// The solar input.
-    pub solar_input: Option<SolarInput>,
+    /// The solar inputs.
+    pub solar_inputs: Vec<SolarInput>,
+    /// Most power that they take together, where it is less than what each of them takes.
+    pub solar_limit: Option<Watts>,
     /// Batteries plugged into it.
     pub packs: Vec<Pack>,
     /// The charger for mains or a generator.
@@ -453,23 +455,6 @@ pub struct Outlet {
     pub idle: Watts,
     /// The cable from a 12 V outlet to what it feeds, where it matters.
     pub cable: Option<Cable>,
-}
-
-/// Where the panels are plugged in.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SolarInput {
-    /// Most power taken.
-    pub limit: Watts,
-    /// Least voltage that it starts at.
-    pub volts_min: Option<Volts>,
-    /// Voltage that must never be exceeded.
-    pub volts_max: Option<Volts>,
-    /// Most current taken.
-    pub amps_max: Option<crate::units::Amps>,
-    /// The battery's voltage, at which a controller that does not search for the best power holds the panels.
-    pub held_at: Option<Volts>,
-    /// Share of the panels' best power that it finds and passes on.
-    pub efficiency: Fraction,
 }
 
 /// One thing that is plugged in.

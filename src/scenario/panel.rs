@@ -197,6 +197,7 @@ pub(super) fn read(fields: &Fields, number: usize) -> Option<Panel> {
     let (series, parallel) = layout?;
     Some(Panel {
         name: fields.get("name").unwrap_or_else(|| format!("panel {number}")),
+        input: fields.get("input").unwrap_or_default(),
         rated: fields.get("rated")?,
         series,
         parallel,

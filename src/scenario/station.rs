@@ -119,7 +119,8 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
     let (charge_to, keep_above) = (fields.get("charge_to")?, fields.get_of("keep_above", of)?);
     check_window(fields, charge_to, keep_above, chemistry);
     let inverter = fields.one("inverter").and_then(outlets::inverter);
-    let solar_input = fields.one("solar_input").and_then(solar_input);
+    let solar_inputs = fields.all("solar_input", solar_input);
+    inputs(fields);
     let (rated_capacity, capacity_told) = rated?;
     Some(Station {
         rated_capacity,
@@ -146,7 +147,8 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
         inverter,
         dc_outlet: fields.one("dc_outlet").and_then(|outlet| outlets::plain(outlet, outlet.get("cable"))),
         usb: fields.one("usb").and_then(|outlet| outlets::plain(outlet, None)),
-        solar_input,
+        solar_inputs: solar_inputs.unwrap_or_default(),
+        solar_limit: fields.get("solar_limit"),
         packs: fields.all("pack", pack)?,
         wall_charger: fields.one("wall_charger").and_then(charger::wall_charger),
     })
@@ -228,6 +230,42 @@ fn pack(fields: &Fields) -> Option<Pack> {
     Some(Pack { rated_capacity, capacity_told, state_of_health: fields.get("state_of_health")? })
 }
 
+/// Several solar inputs have names by which panels tell them apart, and one efficiency.
+fn inputs(station: &Fields) {
+    let (inputs, findings) = (station.many("solar_input"), station.findings());
+    let mut seen: Vec<(String, String)> = Vec::new();
+    for input in inputs.iter().filter(|_| inputs.len() > 1) {
+        let key = input.key("name");
+        match input.get::<String>("name") {
+            None if input.misspells("name") || input.has("name") => {}
+            None => findings.push(Problem::error(key, "is missing: there are several solar inputs").help(
+                "give each a name, like name = \"left\"; each [[panel]] then says which it feeds, input = \"left\"",
+            )),
+            Some(name) => match seen.iter().find(|(other, _)| fold(other) == fold(&name)) {
+                Some((_, first)) => findings.push(
+                    Problem::error(key, "is taken by another solar input")
+                        .found(format!("\"{}\"", super::forms::tidy(&name)))
+                        .against(first.clone(), "the first of this name"),
+                ),
+                None => seen.push((name, key)),
+            },
+        }
+    }
+    let efficiency = |input: &Fields| input.get::<Fraction>("efficiency");
+    let least = inputs.iter().filter_map(efficiency).fold(Fraction::ONE, |a, b| if b < a { b } else { a });
+    if let Some(better) = inputs.iter().find(|input| efficiency(input).is_some_and(|own| least < own)) {
+        let lowered = Problem::warning(better.key("efficiency"), "is taken as that of the worst solar input")
+            .found(efficiency(better).unwrap_or_default().to_string())
+            .allowed(format!("{least} for all of them (cautious)"));
+        findings.push(lowered);
+    }
+    if inputs.is_empty() && station.has("solar_limit") && !station.has("solar_input") {
+        let alone = Problem::error(station.key("solar_limit"), "goes with solar inputs only")
+            .help("add a section [station.solar_input], or leave this out");
+        findings.push(alone);
+    }
+}
+
 fn solar_input(fields: &Fields) -> Option<SolarInput> {
     let (volts_min, volts_max): (Option<Volts>, Option<Volts>) = (fields.get("volts_min"), fields.get("volts_max"));
     if let (Some(least), Some(most)) = (volts_min, volts_max)
@@ -241,6 +279,8 @@ fn solar_input(fields: &Fields) -> Option<SolarInput> {
     }
     let amps_max = fields.get("amps_max");
     Some(SolarInput {
+        name: fields.get("name").unwrap_or_default(),
+        key: fields.path().to_string(),
         limit: fields.get("limit")?,
         volts_min,
         volts_max,

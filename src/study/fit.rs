@@ -343,8 +343,10 @@ const HELD_WELL: f64 = 0.85;
 
 /// Panels that a controller without a search for the best power holds at the battery's voltage.
 fn controller(scenario: &Scenario) -> Vec<Judgement> {
-    let Some(held) = scenario.station.solar_input.and_then(|input| input.held_at) else { return Vec::new() };
+    let station = &scenario.station;
     let judged = scenario.panels.iter().enumerate().filter_map(|(k, panel)| {
+        let input = station.solar_inputs.get(station.input_of(panel)?)?;
+        let held = input.held_at?;
         let volts = electrical::best_string_v(panel)?;
         let share = (held.0 / volts).min(1.0);
         let about = format!("{}: at the battery's voltage", panel.name);
@@ -356,7 +358,7 @@ fn controller(scenario: &Scenario) -> Vec<Judgement> {
                 .allowed(format!("about {:.0} V or less", held.0 / HELD_WELL))
                 .because("a controller that does not search for the best power gives their current times the battery's volts; the answer counts that")
                 .remedy("wire fewer panels in series, or use a controller that searches (maximum power point)")
-                .against("station.solar_input.pwm_at", "holds them here")
+                .against(format!("{}.pwm_at", input.key), "holds them here")
         } else {
             Judgement::new(Weight::Fits, about, key, "suits the controller").found(found)
         })

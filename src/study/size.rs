@@ -58,7 +58,7 @@ pub struct Wiring {
     pub left_out: Vec<u32>,
     /// Power of one panel \[W\].
     pub panel_w: f64,
-    /// Power of the panels of all other arrays \[W\].
+    /// Power of the panels of all other arrays at its input \[W\].
     pub others_w: f64,
     /// What the solar input takes \[W\].
     pub input_w: f64,
@@ -69,16 +69,23 @@ pub struct Wiring {
 impl Wiring {
     fn of(plan: &Plan, series: u32, left_out: Vec<u32>) -> Wiring {
         let amps = |watts: f64, volts: f64| if volts.is_finite() { watts / volts } else { 0.0 };
-        let others = plan.arrays.get(1..).unwrap_or_default();
-        let others_a: f64 = others.iter().map(|array| amps(array.rated_w, array.string_v)).sum();
+        let first = plan.arrays.first();
+        let input = first.map_or(0, |array| array.input);
+        let others = || plan.arrays.iter().skip(1).filter(|array| array.input == input);
+        let amps_max = plan.inputs.get(input).map_or(f64::INFINITY, |window| window.amps_max);
+        let own_w = first.map_or(0.0, |array| array.rated_w);
+        // Of the limits that the panels share with others the one that leaves least.
+        let [of_input, of_all] = plan.beside_at_inputs_w(0);
+        let (beside_w, input_w) = if of_input.1 - of_input.0 < of_all.1 - of_all.0 { of_input } else { of_all };
+        let others_a: f64 = others().map(|array| amps(array.rated_w, array.string_v)).sum();
         let one = plan.arrays.first().map_or(0.0, |array| amps(array.panel_w, array.string_v));
         Wiring {
             series,
             left_out,
             panel_w: plan.arrays.first().map_or(0.0, |array| array.panel_w),
-            others_w: others.iter().map(|array| array.rated_w).sum(),
-            input_w: plan.kit.best_estimate().solar_limit_w,
-            most_by_amps: if one > 0.0 { ((plan.input.amps_max - others_a) / one).max(0.0) } else { f64::INFINITY },
+            others_w: beside_w - own_w,
+            input_w,
+            most_by_amps: if one > 0.0 { ((amps_max - others_a) / one).max(0.0) } else { f64::INFINITY },
         }
     }
 

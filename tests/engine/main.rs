@@ -24,6 +24,7 @@ mod random_kits;
 mod second_station;
 mod side_by_side;
 mod simple_controller;
+mod solar_inputs;
 mod steps_agree;
 mod study;
 mod tables;

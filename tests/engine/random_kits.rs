@@ -209,6 +209,9 @@ fn scenarios() -> impl Strategy<Value = String> {
             "volts_min = \"15 V\"\n",
             "volts_max = \"200 V\"\namps_max = \"6 A\"\n",
             "pwm_at = \"13 V\"\n",
+            // A second input beside it, which takes every other array.
+            "name = \"a\"\namps_max = \"9 A\"\n[[station.solar_input]]\nname = \"b\"\nlimit = \"130 W\"\npwm_at = \"13 V\"\n",
+            "name = \"a\"\n[[station.solar_input]]\nname = \"b\"\nlimit = \"90 W\"\nvolts_min = \"17 V\"\n",
         ]),
         any::<bool>(),
     );
@@ -280,9 +283,13 @@ fn scenarios() -> impl Strategy<Value = String> {
                  starts_charged = \"{start} %\"\nbegins_in_a_storm = {storm}\n{home}\n[station]\nrated_capacity = \"{capacity} Wh ± 10 %\"\n\
                  chemistry = \"{chemistry}\"\nstands = \"{stands}\"\n{more}\n[station.inverter]\nrated = \"400 W\"\n{outlet}\n\
                  [station.dc_outlet]\nlimit = \"120 W\"\ncable = {{ length = \"3 m\", gauge = \"16 AWG\" }}\n\n\
-                 [station.usb]\nlimit = \"60 W\"\n\n[station.solar_input]\nlimit = \"{limit} W\"\n{window}\n",
+                 [station.usb]\nlimit = \"60 W\"\n\n[[station.solar_input]]\nlimit = \"{limit} W\"\n{window}\n",
                 MONTHS[month - 1]
             );
+            let several = window.contains("solar_input");
+            if several && limit % 2 == 0 {
+                text = text.replacen("\nchemistry", &format!("\nsolar_limit = \"{} W\"\nchemistry", limit - 20), 1);
+            }
             if generator {
                 text.push_str("[station.wall_charger]\nlimit = \"200 W\"\n\n[generator]\nlimit = \"1 kW\"\nhours = \"18:00-20:30\"\n");
                 if limit % 2 == 0 {
@@ -295,9 +302,10 @@ fn scenarios() -> impl Strategy<Value = String> {
                      away = \"20:30-07:10\"\nevery_days = 2\nreturns_at = \"80 %\"\n\n",
                 );
             }
-            for (count, wiring, aim, more, volts) in panels {
+            for (number, (count, wiring, aim, more, volts)) in panels.into_iter().enumerate() {
+                let input = if several { ["input = \"b\"\n", "input = \"a\"\n"][number % 2] } else { "" };
                 text.push_str(&format!(
-                    "[[panel]]\ncount = {count}\nwiring = \"{wiring}\"\nrated = \"100 W ± 5 %\"\nmax_power_voltage = \"{volts} V\"\n{aim}{more}\n"
+                    "[[panel]]\n{input}count = {count}\nwiring = \"{wiring}\"\nrated = \"100 W ± 5 %\"\nmax_power_voltage = \"{volts} V\"\n{aim}{more}\n"
                 ));
             }
             for (number, (outlet, priority, watts, more)) in loads.into_iter().enumerate() {
@@ -378,7 +386,7 @@ proptest! {
 
     #[test]
     fn the_order_of_panels_and_loads_changes_nothing(text in scenarios(), seed in any::<u64>()) {
-        let (head, blocks) = text.split_at(text.find("[[").expect("a load"));
+        let (head, blocks) = text.split_at(text.find("[[panel").or(text.find("[[load")).expect("a load"));
         let mut blocks: Vec<String> = blocks.split("[[").skip(1).map(|block| format!("[[{block}")).collect();
         let compiled = |text: &str| -> Option<Plan> {
             let (scenario, _, _) = read(&Source::new("random.toml", text)).ok()?;

@@ -191,6 +191,13 @@ fn covered() -> Vec<(String, Plan)> {
             "[station.wall_charger]\nlimit = \"200 W\"\n[second_station]\nrated_capacity = \"900 Wh\"\nlimit = \"300 W\"\n\
              away = \"08:20-16:00\"\n[station.inverter]",
         ),
+        (
+            "winter-storm",
+            "several solar inputs",
+            "[station.solar_input]\nlimit = \"600 W\"",
+            "[[station.solar_input]]\nname = \"other\"\nlimit = \"60 W\"\n[[panel]]\ninput = \"other\"\nrated = \"90 W\"\n\
+             tilt = \"90°\"\nfacing = \"south-west\"\n[[station.solar_input]]\nname = \"shed\"\nlimit = \"150 W\"",
+        ),
         ("winter-storm", "a few hours", "\"4 days\"", "\"5 h\""),
         (
             "winter-storm",
@@ -237,7 +244,13 @@ fn covered() -> Vec<(String, Plan)> {
     for (file, name, from, to) in changes {
         let text = std::fs::read_to_string(format!("scenarios/{file}.toml")).unwrap();
         assert!(text.contains(from), "{name}: {from}");
-        let plan = plan(&text.replacen(from, to, 1)).unwrap_or_else(|error| panic!("{name}: {error}"));
+        let text = text.replacen(from, to, 1);
+        let text = if name == "several solar inputs" {
+            text.replace("name = \"shed wall\"", "name = \"shed wall\"\ninput = \"shed\"")
+        } else {
+            text
+        };
+        let plan = plan(&text).unwrap_or_else(|error| panic!("{name}: {error}"));
         plans.push((name.into(), plan));
     }
     plans.extend(replayed());

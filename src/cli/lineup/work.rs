@@ -173,7 +173,7 @@ fn too_many_volts(field: &Field, job: &Job, base: &Opened, array: usize) -> Resu
         let volts = [format!("panel.{array}.wiring"), format!("panel.{array}.max_power_voltage")];
         judged.weight != Weight::Fits && volts.contains(&judged.key)
     };
-    let amps = |judged: &Judgement| judged.weight != Weight::Fits && judged.key == "station.solar_input.amps_max";
+    let amps = |judged: &Judgement| judged.weight != Weight::Fits && judged.key.ends_with(".amps_max");
     let (mut fits, mut spills) = (None, false);
     for other in wired.with_less_volts() {
         let Some(kit) = kit.rewired(array, (other.series, other.parallel)) else { continue };

@@ -13,6 +13,7 @@ const COMPONENTS: &str = include_str!("../../../tests/data/tilted_plane_componen
 fn panel(aim: Aim) -> Panel {
     Panel {
         name: "plane".to_owned(),
+        input: String::new(),
         rated: Uncertain::exact(Watts(1000.0)),
         series: 1,
         parallel: 1,

@@ -22,6 +22,7 @@ use std::sync::Arc;
 use super::geometry::ArrayGeometry;
 use super::plan::{Plan, Season};
 use super::trial::{ClimateZ, History, LoadOutcome, Observer, Outcome, TrialSeed};
+use super::wiring::AtInput;
 use crate::random::Purpose;
 use crate::random::real::Real;
 use crate::weather::lanes::{DaySky, Days};
@@ -124,11 +125,13 @@ struct Yield<R, const L: usize> {
 struct Yields<R, const L: usize> {
     made: Vec<Yield<R, L>>,
     in_use: usize,
+    /// Room for what comes in at one of several inputs.
+    at_one: Vec<AtInput<R, L>>,
 }
 
 impl<R, const L: usize> Default for Yields<R, L> {
     fn default() -> Yields<R, L> {
-        Yields { made: Vec::new(), in_use: 0 }
+        Yields { made: Vec::new(), in_use: 0, at_one: Vec::new() }
     }
 }
 

@@ -7,7 +7,7 @@ use super::{Yield, Yields};
 use crate::engine::arrays::ArrayPlan;
 use crate::engine::plan::{Plan, Season};
 use crate::engine::trial::TrialSeed;
-use crate::engine::wiring::AtInput;
+use crate::engine::wiring::{AtInput, InputWindow};
 use crate::random::Purpose;
 use crate::random::real::Real;
 use crate::weather::lanes::DaySky;
@@ -55,7 +55,48 @@ pub(super) fn fill<R: Real, const L: usize>(
     lit.clear();
     lit.extend(sky.lit.iter().map(|lit| *lit && !plan.arrays.is_empty()));
     at_input.resize(n, AtInput::none());
-    for (k, array) in plan.arrays_in_order().enumerate() {
+    if rated_w.is_empty() {
+        return;
+    }
+    if let [window] = &plan.inputs[..] {
+        let all = plan.arrays_in_order().zip(rated_w);
+        gather(plan, (of_year, steps), all, (sky, yields), window, (lit, at_input));
+        return;
+    }
+    // Those at one input stand together.
+    let mut at_one = std::mem::take(&mut yields.at_one);
+    at_one.resize(n, AtInput::none());
+    let (mut from, count) = (0, rated_w.len());
+    while from < count {
+        let of = |k: usize| plan.arrays_in_order().nth(k).map_or(0, |array| array.input);
+        let input = of(from);
+        let to = (from..count).find(|k| of(*k) != input).unwrap_or(count);
+        let window = plan.inputs.get(input).unwrap_or(&InputWindow::OPEN);
+        let those = plan.arrays_in_order().zip(rated_w).skip(from).take(to - from);
+        gather(plan, (of_year, steps.clone()), those, (sky, yields), window, (lit, &mut at_one));
+        for step in steps.clone().filter(|step| lit[*step]) {
+            if from == 0 {
+                at_input[step].join::<true>(&at_one[step], window);
+            } else {
+                at_input[step].join::<false>(&at_one[step], window);
+            }
+        }
+        from = to;
+    }
+    yields.at_one = at_one;
+}
+
+/// Adds up what some arrays bring to one input, within its volts and amps.
+#[inline(always)]
+fn gather<'p, R: Real, const L: usize>(
+    plan: &Plan,
+    (of_year, steps): (usize, Range<usize>),
+    arrays: impl Iterator<Item = (&'p ArrayPlan, &'p [R; L])>,
+    (sky, yields): (&DaySky<R, L>, &mut Yields<R, L>),
+    window: &InputWindow,
+    (lit, at_input): (&[bool], &mut [AtInput<R, L>]),
+) {
+    for (k, (array, rated_w)) in arrays.enumerate() {
         let slot = yield_of(&plan.season, array, (of_year, steps.clone()), sky, yields);
         let made = &yields.made[slot];
         let made = made.per_watt[steps.clone()].iter().zip(&made.warmth[steps.clone()]);
@@ -65,15 +106,15 @@ pub(super) fn fill<R: Real, const L: usize>(
                 continue;
             }
             if k == 0 {
-                at_input.add::<true>(array, &plan.input, &rated_w[k], (per_watt, warmth));
+                at_input.add::<true>(array, window, rated_w, (per_watt, warmth));
             } else {
-                at_input.add::<false>(array, &plan.input, &rated_w[k], (per_watt, warmth));
+                at_input.add::<false>(array, window, rated_w, (per_watt, warmth));
             }
         }
     }
-    if plan.input.amps_max < f64::INFINITY {
+    if window.amps_max < f64::INFINITY {
         for at_input in &mut at_input[steps] {
-            at_input.cut_to_amps(&plan.input);
+            at_input.cut_to_amps(window);
         }
     }
 }

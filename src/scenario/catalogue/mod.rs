@@ -100,6 +100,7 @@ impl CatalogueKit {
     #[must_use]
     pub fn without_volts_max(&self) -> Option<(CatalogueKit, Volts)> {
         let mut kit = self.clone();
+        // Of several inputs it is not known which stands in the way.
         let input = kit.parts.get_mut("station")?.get_mut("solar_input")?.as_table_mut()?;
         let most = Volts::parse(input.remove("volts_max")?.as_str()?).ok()?;
         Some((kit, most))

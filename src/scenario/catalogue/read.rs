@@ -137,7 +137,7 @@ fn judge(kit: &mut CatalogueKit) -> Vec<Problem> {
         kit.capacity_wh = scenario.station.rated_capacity.value.0;
         kit.panels_w = scenario.panels.iter().map(|panel| panel.rated.value.0 * f64::from(panel.count())).sum();
         kit.string_w = scenario.panels.first().map(|panel| panel.rated.value.0 * f64::from(panel.series));
-        kit.takes_sun = scenario.station.solar_input.is_some();
+        kit.takes_sun = !scenario.station.solar_inputs.is_empty();
     }
     let foreign = |key: &str| ["site", "outage", "load"].iter().any(|part| key.starts_with(part));
     found

@@ -1,13 +1,15 @@
-//! Arrays of panels, their light and their cables.
+//! Arrays of panels, their light and their cables, and the inputs that they feed.
 
-use super::ClockWindow;
-use crate::units::{Degrees, Fraction, Metres, PerKelvin, SquareMillimetres, Uncertain, Volts, Watts};
+use super::{ClockWindow, Station};
+use crate::units::{Amps, Degrees, Fraction, Metres, PerKelvin, SquareMillimetres, Uncertain, Volts, Watts};
 
 /// An array of equal panels that look the same way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Panel {
     /// What to call it.
     pub name: String,
+    /// Name of the solar input that it feeds; empty where that goes without saying.
+    pub input: String,
     /// Power of one panel under standard test conditions.
     pub rated: Uncertain<Watts>,
     /// Panels one after another in a string (their volts add up), 1 or more.
@@ -119,5 +121,42 @@ impl Panel {
     #[must_use]
     pub fn count(&self) -> u32 {
         self.series * self.parallel
+    }
+}
+
+/// Where panels are plugged in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SolarInput {
+    /// What to call it; may be empty where it is the only one.
+    pub name: String,
+    /// Where it stands in the file: a key path.
+    pub key: String,
+    /// Most power taken.
+    pub limit: Watts,
+    /// Least voltage that it starts at.
+    pub volts_min: Option<Volts>,
+    /// Voltage that must never be exceeded.
+    pub volts_max: Option<Volts>,
+    /// Most current taken.
+    pub amps_max: Option<Amps>,
+    /// The battery's voltage, at which a controller that does not search for the best power holds the panels.
+    pub held_at: Option<Volts>,
+    /// Share of the panels' best power that it finds and passes on.
+    pub efficiency: Fraction,
+}
+
+impl Station {
+    /// The solar input that an array feeds: a place among [`Station::solar_inputs`].
+    #[must_use]
+    pub fn input_of(&self, panel: &Panel) -> Option<usize> {
+        self.solar_inputs.iter().position(|input| panel.input.is_empty() || input.name == panel.input)
+    }
+
+    /// Share of the panels' best power that is passed on: the lowest of all inputs (cautious); 1 without any.
+    #[must_use]
+    pub fn solar_efficiency(&self) -> Fraction {
+        self.solar_inputs
+            .iter()
+            .fold(Fraction::ONE, |least, input| if input.efficiency < least { input.efficiency } else { least })
     }
 }

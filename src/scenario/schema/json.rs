@@ -54,6 +54,9 @@ impl Key {
             Holds::Value(form) => form.json(),
             Holds::One(section) => section.json(),
             Holds::Many(section) => json!({ "type": "array", "items": section.json() }),
+            Holds::Few(section) => {
+                json!({ "anyOf": [section.json(), { "type": "array", "items": section.json() }] })
+            }
         };
         let mut told = vec![self.text.to_string(), self.values()];
         if !self.only.is_empty() {

@@ -75,6 +75,8 @@ pub(super) enum Holds {
     One(Section),
     /// `[[sections]]`.
     Many(Section),
+    /// A `[section]`, or `[[sections]]` where there are several.
+    Few(Section),
 }
 
 /// A key of a section.
@@ -170,6 +172,11 @@ fn many(name: &'static str, otherwise: Otherwise, text: &'static str, section: S
     Key { holds: Holds::Many(section.list()), ..one(name, otherwise, text, Section::default()) }
 }
 
+/// A `[section]`, or `[[sections]]` where there are several.
+fn few(name: &'static str, otherwise: Otherwise, text: &'static str, section: Section) -> Key {
+    Key { holds: Holds::Few(section), ..one(name, otherwise, text, Section::default()) }
+}
+
 fn share() -> Amount<Fraction> {
     Amount::between(Fraction::ZERO, Fraction::ONE)
 }
@@ -246,7 +253,7 @@ impl Key {
         match &self.holds {
             Holds::Value(form) if form.spreads() => form.allowed() + "; ± allowed",
             Holds::Value(form) => form.allowed(),
-            Holds::One(_) | Holds::Many(_) => String::new(),
+            Holds::One(_) | Holds::Many(_) | Holds::Few(_) => String::new(),
         }
     }
 
@@ -270,7 +277,7 @@ impl Key {
     pub fn to_write(&self, path: &str) -> (String, String) {
         match &self.holds {
             Holds::Value(form) => (form.allowed(), format!("add a line like: {} = {}", self.name, form.example())),
-            Holds::One(_) => (String::new(), format!("add a section [{}]", join(path, self.name))),
+            Holds::One(_) | Holds::Few(_) => (String::new(), format!("add a section [{}]", join(path, self.name))),
             Holds::Many(_) => (String::new(), format!("add a section [[{}]]", join(path, self.name))),
         }
     }
@@ -314,7 +321,9 @@ impl Section {
     /// This section and all below it, each with its path.
     pub fn all<'s>(&'s self, path: &str) -> Vec<(String, &'s Section)> {
         let inner = self.keys.iter().filter_map(|key| match &key.holds {
-            Holds::One(section) | Holds::Many(section) => Some(section.all(&join(path, key.name))),
+            Holds::One(section) | Holds::Many(section) | Holds::Few(section) => {
+                Some(section.all(&join(path, key.name)))
+            }
             Holds::Value(_) => None,
         });
         let inner: Vec<_> = inner.flatten().collect();
@@ -381,15 +390,17 @@ pub(super) enum PathKind {
 /// What stands at a path: names of keys, and places or names of a list's entries.
 pub(super) fn standing(path: &[&str]) -> PathKind {
     let mut section: &Section = &SCENARIO;
-    let mut list = false;
+    let (mut list, mut few) = (false, false);
     for (depth, segment) in path.iter().enumerate() {
-        if std::mem::take(&mut list) {
+        // Of a section that may be a list, what is no key of it is an entry.
+        if std::mem::take(&mut list) | (std::mem::take(&mut few) && section.key(segment).is_none()) {
             continue;
         }
         let Some(key) = section.key(segment) else { return PathKind::Unknown };
         match &key.holds {
             Holds::One(inner) => section = inner,
             Holds::Many(inner) => (section, list) = (inner, true),
+            Holds::Few(inner) => (section, few) = (inner, true),
             Holds::Value(_) if depth + 1 == path.len() => return PathKind::Value,
             Holds::Value(_) => return PathKind::Within(depth + 1),
         }

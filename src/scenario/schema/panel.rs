@@ -24,6 +24,8 @@ pub(super) fn panel() -> Section {
         key("count", Whole { least: 1, greatest: MOST }, or_none("1, or what `wiring` multiplies to"))
             .says("panels in all"),
         key("rated", Unsure(Amount::<Watts>::positive()), required()).says("power of *one* panel on its label"),
+        key("input", Text, or_none("required where the station has several"))
+            .says("name of the solar input that it feeds"),
         key("wiring", wiring(), or_none("required for more than one panel"))
             .says("in series volts add up, in parallel amps add up"),
         key("tilt", tilt(), or_none("required for a fixed panel")).says("0° lies flat, 90° stands upright"),

@@ -1,12 +1,12 @@
 //! `[station]` with its outlets and inputs, `[generator]` and `[second_station]`.
 
 use super::{
-    Key, Otherwise, Section, key, many, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
+    Key, Otherwise, Section, few, key, many, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
 };
 use crate::scenario::amount::{Amount, Told, Unsure};
 use crate::scenario::charger::{StandsForm, SPAN};
 use crate::scenario::clock::Windows;
-use crate::scenario::forms::Whole;
+use crate::scenario::forms::{Text, Whole};
 use crate::scenario::outlets::Points;
 use crate::scenario::station::{CHEMISTRY, OUTLET, RECORD_NAME};
 use crate::scenario::wire::cable;
@@ -20,7 +20,9 @@ pub(super) fn station() -> Section {
         one("inverter", or_none("no mains outlet"), "the mains outlets", inverter()),
         one("dc_outlet", or_none("no 12 V outlet"), "the 12 V outlet", dc_outlet()),
         one("usb", or_none("no USB outlet"), "the USB outlets together", plain_outlet("90 %", "0.5 W")),
-        one("solar_input", or_none("no solar input"), "where the panels are plugged in", solar_input()),
+        few("solar_input", or_none("no solar input"), "where the panels are plugged in", solar_input()),
+        key("solar_limit", Amount::<Watts>::positive(), or_none("what each of them takes"))
+            .says("most power that all solar inputs take together"),
         many("pack", or_none("none"), "one battery that is plugged into the station", pack()),
         one("wall_charger", or_none("no wall charger"), "what charges from a generator", wall_charger()),
     ]);
@@ -181,6 +183,8 @@ fn dc_outlet() -> Section {
 
 fn solar_input() -> Section {
     let keys = vec![
+        key("name", Text, or_none("required where there are several"))
+            .says("what to call it; a panel says by it which input it feeds"),
         key("limit", Amount::<Watts>::positive(), required()).says("most power taken"),
         key("volts_min", Amount::<Volts>::from_zero(), or_none("not known")).says("least voltage that it starts at"),
         key("volts_max", Amount::<Volts>::positive(), or_none("not known: copy it from the label"))
@@ -191,7 +195,7 @@ fn solar_input() -> Section {
                    12 V battery that is being charged (*common practice, no source*). They then give their current times it: a \
                    panel of 18 V loses more than a quarter, one of 36 V more than half"),
         key("efficiency", share_above_zero(), or_typical("97 %"))
-            .says("of the panels' best power, found and passed on"),
+            .says("of the panels' best power, found and passed on; of several inputs the lowest counts for all (cautious)"),
     ];
     keys.into()
 }

@@ -14,6 +14,7 @@ fn row(path: &str, key: &Key) -> String {
         Holds::Value(_) => (key.name.to_string(), key.values()),
         Holds::One(_) => (format!("[{at}]"), "a section".to_string()),
         Holds::Many(_) => (format!("[[{at}]]"), "a section for each".to_string()),
+        Holds::Few(_) => (format!("[{at}]"), format!("a section; of several, `[[{at}]]` for each")),
     };
     let cells = [format!("`{shown}`"), key.text.to_string(), values, key.left_out()];
     let row = cells.map(|cell| cell.replace('|', "\\|")).join(" | ");

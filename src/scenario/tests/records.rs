@@ -77,18 +77,22 @@ fn the_smallest_scenario_gets_every_default() {
             dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0), cable: None }),
             usb: Some(Outlet { limit: Watts(60.0), efficiency: Fraction(0.9), idle: Watts(0.5), cable: None }),
             packs: Vec::new(),
-            solar_input: Some(SolarInput {
+            solar_inputs: vec![SolarInput {
+                name: String::new(),
+                key: "station.solar_input".into(),
                 limit: Watts(200.0),
                 volts_min: None,
                 volts_max: None,
                 amps_max: None,
                 held_at: None,
                 efficiency: Fraction(0.97),
-            }),
+            }],
+            solar_limit: None,
             wall_charger: None,
         },
         panels: vec![Panel {
             name: "panel 1".into(),
+            input: String::new(),
             rated: Uncertain::exact(Watts(100.0)),
             series: 1,
             parallel: 1,
@@ -192,7 +196,7 @@ fn the_complete_scenario_is_read_to_the_letter() {
     assert_eq!(inverter.idle, Uncertain::new(Watts(8.0), 1.0));
     assert_eq!(inverter.efficiency[0], EfficiencyPoint { load: Watts(50.0), efficiency: Fraction(0.8) });
     assert!(inverter.sleeps);
-    let input = station.solar_input.expect("a solar input");
+    let input = station.solar_inputs.first().expect("a solar input");
     assert_eq!(
         (input.volts_min, input.volts_max, input.amps_max),
         (Some(Volts(12.0)), Some(Volts(50.0)), Some(Amps(10.0)))
