@@ -30,6 +30,8 @@ pub enum Purpose {
     Array(u64),
     /// What one load really draws and how its use varies from day to day, by its [`address`].
     Load(u64),
+    /// What a car, water or the wind gives, by its [`address`].
+    Source(u64),
 }
 
 impl Purpose {
@@ -41,6 +43,7 @@ impl Purpose {
             Purpose::Climate => 4,
             Purpose::Array(address) => 5 | address << 8,
             Purpose::Load(address) => 6 | address << 8,
+            Purpose::Source(address) => 7 | address << 8,
         }
     }
 }

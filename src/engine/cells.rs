@@ -148,6 +148,11 @@ impl<const L: usize> Cells<L> {
         }
     }
 
+    /// Lets a lane have so much bus power from wall and other sources together \[W\], for a watt at the plug.
+    pub(super) fn plug_in(&mut self, l: usize, bus_w: f64) {
+        self.wall_efficiency[l] = bus_w;
+    }
+
     /// The `k`th block of lanes.
     #[inline(always)]
     pub(super) fn block<const B: usize>(&self, k: usize) -> Cells<B> {

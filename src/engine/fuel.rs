@@ -91,18 +91,20 @@ impl<const L: usize> Tank<L> {
     }
 
     /// Burns what the step took, in the lanes whose outage it is in.
+    ///
+    /// * `others_w` — bus power of the step that came from other sources \[W\].
     pub(super) fn after(
         &mut self,
         plan: &FuelPlan,
         (at, step_h): (usize, f64),
         active: &[bool; L],
-        (lane, rigs): (&Lane<L>, &[Rig]),
+        (lane, rigs, others_w): (&Lane<L>, &[Rig], &[f64; L]),
     ) {
         if plan.runs[at] <= 0.0 {
             return;
         }
         for l in (0..L).filter(|&l| active[l]) {
-            let given_w = (lane.wall_sum()[l] - self.before[l]) / rigs[l].wall_efficiency;
+            let given_w = (lane.wall_sum()[l] - self.before[l] - others_w[l]) / rigs[l].wall_efficiency;
             let burnt_l = (given_w * plan.per_wh + plan.runs[at] * self.share[l] * plan.per_h) * step_h;
             self.left_l[l] = (self.left_l[l] - burnt_l).max(0.0);
         }

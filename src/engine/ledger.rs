@@ -21,6 +21,10 @@ pub enum Flow {
     Wall,
     /// Lost in the wall charger.
     WallLoss,
+    /// Given by a car, water or the wind.
+    Source,
+    /// Lost between these and the bus.
+    SourceLoss,
     /// Drawn by the heater that warms cold cells.
     Heater,
     /// Delivered at the AC outlet.
@@ -50,7 +54,7 @@ pub enum Flow {
 }
 
 /// Entries of the account.
-pub const FLOWS: usize = 20;
+pub const FLOWS: usize = 22;
 
 /// The side of the account that an entry stands on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,6 +78,8 @@ impl Flow {
         Flow::Barred,
         Flow::Wall,
         Flow::WallLoss,
+        Flow::Source,
+        Flow::SourceLoss,
         Flow::Heater,
         Flow::ServedAc,
         Flow::ServedDc,
@@ -103,6 +109,8 @@ impl Flow {
             Flow::Barred => ("barred_wh", Side::Part),
             Flow::Wall => ("wall_wh", Side::Into),
             Flow::WallLoss => ("wall_loss_wh", Side::Lost),
+            Flow::Source => ("source_wh", Side::Into),
+            Flow::SourceLoss => ("source_loss_wh", Side::Lost),
             Flow::Heater => ("heater_wh", Side::Lost),
             Flow::ServedAc => ("served_ac_wh", Side::Served),
             Flow::ServedDc => ("served_dc_wh", Side::Served),
@@ -126,7 +134,7 @@ impl Flow {
     }
 }
 
-/// Energy account of a trial \[Wh\]. `solar + wall + start = served + losses + curtailed + end` in every trial.
+/// Energy account of a trial \[Wh\]. `solar + wall + source + start = served + losses + curtailed + end` in every trial.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Ledger([f64; FLOWS]);
 

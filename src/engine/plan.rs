@@ -15,6 +15,7 @@ use super::kit_plan::KitPlan;
 use super::load::LoadPlan;
 use super::rig::Rig;
 use super::second::SecondPlan;
+use super::sources::SourcePlan;
 use super::step::{Demand, bus_w};
 use super::wiring::InputWindow;
 use crate::kit::CurveError;
@@ -69,7 +70,7 @@ pub enum Sky {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Unknown {
     /// Its code: one of [`crate::weather::bend::NAMES`], a figure of the station, or one of `panel_power`, `load_watts`,
-    /// `heat_leak` and `load_use`.
+    /// `heat_leak`, `load_use`, `source_watts` and `mean_wind`.
     pub quantity: &'static str,
     /// Name of the panels or the load that it belongs to.
     pub of: Option<String>,
@@ -96,6 +97,8 @@ pub struct Plan {
     pub fuel: Option<FuelPlan>,
     /// A second station; `None` where there is none.
     pub second: Option<SecondPlan>,
+    /// Cars, water and wind.
+    pub sources: Vec<SourcePlan>,
     /// In which steps of a day somebody is at home.
     pub(super) home: Vec<bool>,
     /// In which steps of a day the mains feeds the loads, where cuts come back every day; empty where it never does.
@@ -202,6 +205,7 @@ impl Plan {
             wall_w: charged_w,
             fuel: scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs)),
             second: second_plan,
+            sources: SourcePlan::all(&scenario.sources, steps_a_day),
             home,
             mains,
             parted,
@@ -277,13 +281,21 @@ impl Plan {
             Some(Asks::Charge(_)) => "load_use",
         };
         let loads = self.loads.iter().filter(|l| l.watts_sd > 0.0).map(|l| of(figure(l), &l.name));
-        self.season.unknown_names().map(alone).chain(station).chain(arrays).chain(loads).collect()
+        let sources = self.sources.iter().filter_map(|source| Some(of(source.unknown()?, &source.name)));
+        self.season.unknown_names().map(alone).chain(station).chain(arrays).chain(loads).chain(sources).collect()
     }
 
     /// Whether the mains feeds the loads in a step of the day.
     #[inline(always)]
     pub(super) fn on_mains(&self, at: usize) -> bool {
         self.mains.get(at).is_some_and(|mains| *mains)
+    }
+
+    /// What is drawn from the plug in a step of the day \[W\], for the cells' step: with other sources beside it a watt, for which they
+    /// get what all together give.
+    #[inline(always)]
+    pub(super) fn plug_w(&self, at: usize) -> f64 {
+        if self.sources.is_empty() { self.wall_w[at] } else { 1.0 }
     }
 
     /// The parts of a step of the day in which the mains comes or goes; none where it does not.

@@ -109,9 +109,16 @@ impl<const L: usize> Second<L> {
     }
 
     /// Takes out what the step took, in the lanes whose outage it is in.
-    pub(super) fn after(&mut self, step_h: f64, active: &[bool; L], (lane, rigs): (&Lane<L>, &[Rig])) {
+    ///
+    /// * `others_w` — bus power of the step that came from other sources \[W\].
+    pub(super) fn after(
+        &mut self,
+        step_h: f64,
+        active: &[bool; L],
+        (lane, rigs, others_w): (&Lane<L>, &[Rig], &[f64; L]),
+    ) {
         for l in (0..L).filter(|&l| active[l]) {
-            let given_wh = (lane.wall_sum()[l] - self.before[l]) / rigs[l].wall_efficiency * step_h;
+            let given_wh = (lane.wall_sum()[l] - self.before[l] - others_w[l]) / rigs[l].wall_efficiency * step_h;
             self.left_wh[l] = (self.left_wh[l] - given_wh).max(0.0);
             self.given_wh[l] += given_wh;
         }

@@ -5,6 +5,7 @@ use super::cells::{Cells, Lane};
 use super::ledger::Ledger;
 use super::outlets::{Outlets, Wanted};
 use super::rig::{CLASSES, Limits, OUTLETS, Rig};
+use super::sources::Plugged;
 use super::wiring::AtInput;
 
 /// What is asked for in one step.
@@ -27,6 +28,8 @@ pub struct Supply {
     pub usable_w: f64,
     /// What the wall charger may draw from the plug \[W\].
     pub wall_w: f64,
+    /// What a car, water or the wind give.
+    pub sources: Plugged,
     /// What is usable in the steps before and after \[W\], where the sun is followed within the step; `None` where it is taken
     /// to be steady.
     pub around_w: Option<[f64; 2]>,
@@ -89,7 +92,14 @@ impl Unit {
     /// * `ledger` — where the step's flows are added, where they are wanted (all but what is in the cells at the start and the
     ///   end).
     pub fn step(&mut self, stored_wh: f64, supply: Supply, demand: &Demand, ledger: Option<&mut Ledger>) -> Balance {
-        let sources = (&[supply.usable_w], supply.wall_w);
+        let plug_w = if supply.sources.bus_w > 0.0 {
+            self.cells.plug_in(0, supply.wall_w * self.rig.wall_efficiency + supply.sources.bus_w);
+            1.0
+        } else {
+            self.cells.share_wall(std::slice::from_ref(&self.rig), &[1.0]);
+            supply.wall_w
+        };
+        let sources = (&[supply.usable_w], plug_w);
         let available = self.cells.supplied(&[stored_wh], sources, supply.around_w.map(|around_w| [around_w]).as_ref());
         let served = self.outlets.serve(&available, &mut Wanted::from(demand));
         let bus = served.bus();
@@ -97,9 +107,10 @@ impl Unit {
         let mut lane = Lane::<1>::default();
         lane.stored_wh = [stored_wh];
         let at_input = AtInput { panel_w: [supply.panel_w], usable_w: [supply.usable_w], amps: [0.0] };
-        lane.step::<f64, true, true, true>(&self.cells, (&served.bus_w, supply.wall_w), &at_input, &[0], &mut [0]);
+        lane.step::<f64, true, true, true>(&self.cells, (&served.bus_w, plug_w), &at_input, &[0], &mut [0]);
         if let Some(ledger) = ledger {
-            ledger.add(&lane.sums(0, &self.cells, true).account(&self.rig, &bus, self.step_h));
+            let taken = supply.sources.of(lane.wall_sum()[0]);
+            ledger.add(&lane.sums(0, &self.cells, true).account(&self.rig, &bus, &taken, self.step_h));
         }
         Balance {
             stored_wh: lane.stored_wh[0],

@@ -10,7 +10,7 @@ use super::runtimes::{self, LONGEST_TOLD_H};
 use super::told::Words;
 use super::words::{decimals, duration, hundredths, percent};
 use crate::engine::Plan;
-use crate::scenario::model::{Aim, Scenario};
+use crate::scenario::model::{Aim, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
 use crate::study::endurance::{Runtime, at_least_h, runtime};
 use crate::study::{Change, OutageAnswer};
@@ -105,6 +105,7 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
         (false, false) => "Sun adds to these hours. ",
         (false, true) => "Sun and generator add to these hours. ",
     };
+    let adds = if plan.sources.is_empty() { adds } else { "What else charges it adds to these hours. " };
     under.push(format!("{adds}{} and age take from them.", if cold { "Harder frost" } else { "Cold" }));
     Runtimes { table: Table::new(heads).rows(rows), under }
 }
@@ -203,6 +204,13 @@ fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<String> {
                     percent(trips.returns_at.0)
                 ),
             ));
+        }
+    }
+    for source in scenario.sources.iter().filter(|source| matches!(source.gives, Gives::Car { .. })) {
+        for window in &source.hours {
+            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
+            let step = format!("{from} to {to}, when the {} is driven: plug the station in.", source.name);
+            steps.push((window.from_minute, step));
         }
     }
     if let Some(generator) = &scenario.generator {

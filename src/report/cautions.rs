@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::scenario::model::{Chemistry, OutletKind, Scenario};
+use crate::scenario::model::{Chemistry, Gives, OutletKind, PowerSource, Scenario};
 use crate::study::Verdict;
 use crate::study::changes::holds_food;
 
@@ -36,6 +36,13 @@ pub const LEAD_ACID: &str = "Lead-acid battery: charging it gives off hydrogen, 
                              gloves. Its maker's manual has the last word.";
 /// What is to be said wherever a generator runs.
 pub const GENERATOR: &str = "Generator: outdoors only, far from windows and doors: its exhaust (carbon monoxide) kills unseen. Never feed a house through a socket.";
+/// Of a car that charges a station (fuses of 10 to 15 A: common practice, no source).
+pub const CAR: &str = "Car: never let its engine run in a garage or a closed yard: its exhaust (carbon monoxide) kills unseen. A 12 V \
+                       outlet mostly has a fuse of 10 to 15 A; more needs a charger wired and fused as its maker's manual says. \
+                       With the engine off, the station empties the starter battery.";
+/// Of a turbine.
+pub const TURBINE: &str = "Turbine: blades, mast and volts without a load can injure and burn: brake, dump load, fuses and mast as its \
+                           maker's manual and local code say; a licensed electrician for its wiring. Keep away from it in a storm.";
 /// Of a house's wiring.
 pub const WIRING: &str =
     "House wiring: a licensed electrician only. Makers' manuals and local code have the last word.";
@@ -59,6 +66,8 @@ pub fn said(told: impl IntoIterator<Item = &'static str>) -> Vec<Said> {
         (STATION, "station"),
         (LEAD_ACID, "lead_acid"),
         (GENERATOR, "generator"),
+        (CAR, "car"),
+        (TURBINE, "turbine"),
         (WIRING, "wiring"),
         (fridge, "food_in_a_fridge"),
         (freezer, "food_in_a_freezer"),
@@ -71,7 +80,7 @@ pub fn said(told: impl IntoIterator<Item = &'static str>) -> Vec<Said> {
 /// All of them, for whoever has to say them before there is an answer.
 #[must_use]
 pub fn all() -> Vec<&'static str> {
-    [MEDICAL, DEVICE_ON_DC, STATION, LEAD_ACID, GENERATOR, WIRING].into_iter().chain(FOOD).collect()
+    [MEDICAL, DEVICE_ON_DC, STATION, LEAD_ACID, GENERATOR, CAR, TURBINE, WIRING].into_iter().chain(FOOD).collect()
 }
 
 /// Whether the cells are lead-acid.
@@ -99,8 +108,16 @@ pub fn of(scenario: &Scenario) -> Vec<&'static str> {
         Some(STATION),
         on(lead(scenario), LEAD_ACID),
         on(scenario.generator.is_some(), GENERATOR),
-        Some(WIRING),
     ];
+    told.into_iter().flatten().chain(of_sources(scenario)).chain([WIRING]).collect()
+}
+
+/// Those of a car, water and wind.
+#[must_use]
+pub fn of_sources(scenario: &Scenario) -> Vec<&'static str> {
+    let (cars, turbines): (Vec<&PowerSource>, Vec<_>) =
+        scenario.sources.iter().partition(|source| matches!(source.gives, Gives::Car { .. }));
+    let told = [(!cars.is_empty()).then_some(CAR), (!turbines.is_empty()).then_some(TURBINE)];
     told.into_iter().flatten().collect()
 }
 

@@ -16,7 +16,7 @@ use super::words::{
 use super::{cuts, food, pictures, rare, surer};
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
-use crate::scenario::model::{Scenario, SecondStation};
+use crate::scenario::model::{Gives, Scenario, SecondStation};
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
 use crate::study::{Change, Effect};
@@ -66,6 +66,9 @@ pub fn document(facts: &Facts) -> Document {
     }
     if scenario.generator.is_some() {
         out.say(GENERATOR);
+    }
+    for caution in cautions::of_sources(scenario) {
+        out.say(caution);
     }
     if let Some(second) = &scenario.second_station {
         out.say(brought(second, mean[Flow::Wall]));
@@ -260,6 +263,20 @@ fn from_the_wall(plan: &Plan) -> &'static str {
     }
 }
 
+/// Where the energy of other sources comes from.
+fn from_sources(plan: &Plan) -> &'static str {
+    let any = |of: fn(&Gives) -> bool| plan.sources.iter().any(|source| of(&source.gives));
+    let car = any(|gives| matches!(gives, Gives::Car { .. }));
+    let water = any(|gives| matches!(gives, Gives::Water { .. }));
+    let wind = any(|gives| matches!(gives, Gives::Wind { .. }));
+    match (car, water, wind) {
+        (true, false, false) => "from the car",
+        (false, true, false) => "from running water",
+        (false, false, true) => "from the wind",
+        _ => "from car, water and wind",
+    }
+}
+
 /// A line of the account: `+` or `-`, what, and how much \[Wh\].
 type AccountRow = (&'static str, &'static str, f64);
 
@@ -269,6 +286,7 @@ fn account_rows(mean: &Ledger, plan: &Plan) -> (Vec<AccountRow>, f64) {
         ("in the battery at the start", mean[Flow::Start]),
         ("sun on the panels could give", mean[Flow::Solar]),
         (from_the_wall(plan), mean[Flow::Wall]),
+        (from_sources(plan), mean[Flow::Source]),
     ];
     let full_wh = mean[Flow::Curtailed] - mean[Flow::Clipped] - mean[Flow::Barred];
     let out = [
@@ -281,6 +299,7 @@ fn account_rows(mean: &Ledger, plan: &Plan) -> (Vec<AccountRow>, f64) {
         ("lost charging and discharging", mean[Flow::ChargingLoss] + mean[Flow::DischargingLoss]),
         ("lost in the solar input", mean[Flow::SolarInputLoss]),
         ("lost in the wall charger", mean[Flow::WallLoss]),
+        ("lost on the way from car, water or wind", mean[Flow::SourceLoss]),
         ("warming the cells", mean[Flow::Heater]),
         ("drawn by the station itself", mean[Flow::OwnDraw]),
         ("lost by the cells standing", mean[Flow::SelfDischarge]),

@@ -147,6 +147,8 @@ impl Words for Unknown {
             "load_watts" => format!("watts of {of}"),
             "heat_leak" => format!("heat leak of {of}"),
             "load_use" => format!("use of {of}"),
+            "source_watts" => format!("watts of {of}"),
+            "mean_wind" => format!("mean wind at {of}"),
             code => format!("{code} {of}").trim_end().replace('_', " "),
         }
     }
@@ -164,6 +166,7 @@ mod tests {
         let kit =
             ["battery_capacity", "charge_efficiency", "discharge_efficiency", "inverter_idle", "inverter_efficiency"];
         let outlet = ["wakes_above", "switches_off_below", "switches_off_after", "second_station", "packs"];
+        let outlet = outlet.into_iter().chain(["source_watts", "mean_wind"]);
         for quantity in NAMES.into_iter().chain(kinds).chain(kit).chain(outlet) {
             let told = Unknown { quantity, of: None }.words();
             let same = ["battery_capacity", "inverter_efficiency"];

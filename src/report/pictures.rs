@@ -196,11 +196,12 @@ pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
 type Part = (&'static str, f64, bool);
 
 /// What comes in and goes out in a mean outage, in few parts \[Wh\]: as much in as out.
-fn parts(mean: &Ledger) -> ([Part; 3], Vec<Part>) {
+fn parts(mean: &Ledger) -> ([Part; 4], Vec<Part>) {
     let into = [
         ("battery at start", mean[Flow::Start], false),
         ("sun on the panels", mean[Flow::Solar], false),
         ("wall or generator", mean[Flow::Wall], false),
+        ("car, water or wind", mean[Flow::Source], false),
     ];
     let total: f64 = into.iter().map(|(_, wh, _)| wh).sum();
     let served = [
@@ -211,7 +212,7 @@ fn parts(mean: &Ledger) -> ([Part; 3], Vec<Part>) {
     let lost = [
         ("converters", mean[Flow::AcLoss] + mean[Flow::DcLoss] + mean[Flow::UsbLoss], true),
         ("cells, in and out", mean[Flow::ChargingLoss] + mean[Flow::DischargingLoss], true),
-        ("chargers", mean[Flow::SolarInputLoss] + mean[Flow::WallLoss], true),
+        ("chargers", mean[Flow::SolarInputLoss] + mean[Flow::WallLoss] + mean[Flow::SourceLoss], true),
         ("warming the cells", mean[Flow::Heater], true),
         ("station itself", mean[Flow::OwnDraw], true),
         ("cells, standing", mean[Flow::SelfDischarge], true),

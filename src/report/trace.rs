@@ -5,7 +5,7 @@ use crate::engine::{CLASSES, Ledger, OUTLETS, Observer, StepView};
 
 /// Collects a trial's steps as lines of CSV, described in docs/trace.md. What is asked for is counted as everywhere else
 /// ([`StepView::asked_wh`]). The ledger's columns are the flows of the step \[Wh\]:
-/// `solar_wh + wall_wh + stored_before_wh = served + losses + curtailed_wh + stored_wh`; `clipped_wh` and `barred_wh` are
+/// `solar_wh + wall_wh + source_wh + stored_before_wh = served + losses + curtailed_wh + stored_wh`; `clipped_wh` and `barred_wh` are
 /// parts of `curtailed_wh`.
 #[derive(Debug)]
 pub struct Trace {

@@ -228,7 +228,8 @@ impl<'t> Fields<'t> {
             },
             |(_, help)| help.to_string(),
         );
-        let what = format!("has no meaning for a load of kind \"{kind}\"");
+        let of = self.path.split('.').next().unwrap_or("load");
+        let what = format!("has no meaning for a {of} of kind \"{kind}\"");
         self.findings.push(Problem::error(self.key(key.name), what).help(help).against(self.key("kind"), "this kind"));
     }
 

@@ -4,10 +4,12 @@
 //! [`super::source`]).
 
 mod panel;
+mod power_source;
 
 pub use super::clock::ClockWindow;
 pub use super::kinds::*;
 pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, SolarInput};
+pub use power_source::{Gives, PowerSource};
 
 use super::record::ProvedKit;
 use crate::units::{
@@ -31,6 +33,8 @@ pub struct Scenario {
     pub generator: Option<Generator>,
     /// A second station.
     pub second_station: Option<SecondStation>,
+    /// Cars, water and wind that charge the station.
+    pub sources: Vec<PowerSource>,
     /// What must stay on, at least one.
     pub loads: Vec<Load>,
     /// Strategies over years, where the file has any.

@@ -6,7 +6,7 @@ use super::model::Scenario;
 use super::problem::Problem;
 use super::schema::SCENARIO;
 use super::source::{Places, Source};
-use super::{charger, load, outage, panel, seen, site, size, station, variant, years};
+use super::{charger, load, outage, panel, power_source, seen, site, size, station, variant, years};
 use toml::de::DeTable;
 
 /// Reads a scenario. On success the scenario comes with the places of its keys and with warnings and notes, if any; else
@@ -54,6 +54,8 @@ fn lower(root: &Fields, findings: &Findings) -> Option<Scenario> {
     let station = root.one("station").and_then(station::read);
     let panels: Vec<_> = (1..).zip(root.many("panel")).map(|(number, fields)| panel::read(fields, number)).collect();
     let loads: Vec<_> = root.many("load").iter().map(load::read).collect();
+    let sources = root.all("source", power_source::read);
+    power_source::names(root);
     let (seen, variants) = (root.all("seen", seen::read), root.all("variant", variant::read_one));
     let years = years::read(
         root,
@@ -81,6 +83,7 @@ fn lower(root: &Fields, findings: &Findings) -> Option<Scenario> {
         panels: panels.into_iter().collect::<Option<_>>()?,
         generator: root.one("generator").and_then(charger::generator),
         second_station: root.one("second_station").and_then(charger::second_station),
+        sources: sources?,
         loads: loads.into_iter().collect::<Option<_>>()?,
         years,
         seen: seen?,

@@ -25,6 +25,7 @@ mod second_station;
 mod side_by_side;
 mod simple_controller;
 mod solar_inputs;
+mod sources;
 mod steps_agree;
 mod study;
 mod tables;

@@ -7,8 +7,8 @@ use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange};
 use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{
-    CLASSES, Demand, Ledger, Limits, LoadOutcome, OUTLETS, Observer, Outcome, Plan, Rig, Silent, StepView, Supply,
-    TrialSeed, Workspace, step,
+    CLASSES, Demand, Ledger, Limits, LoadOutcome, OUTLETS, Observer, Outcome, Plan, Plugged, Rig, Silent, StepView,
+    Supply, TrialSeed, Workspace, step,
 };
 use tideover::kit::{FitnessTable, LossCurve};
 use tideover::random::{Purpose, Stream};
@@ -58,7 +58,7 @@ impl Judge {
     fn verdict(&self, ledger: &Ledger) -> Result<(), TestCaseError> {
         prop_assert!(self.faults.is_empty(), "{:?}", self.faults);
         prop_assert!(ledger.imbalance() < 1e-9, "{} {:?}", ledger.imbalance(), ledger);
-        let into = ledger[Flow::Solar] + ledger[Flow::Wall] + ledger[Flow::Start];
+        let into = ledger[Flow::Solar] + ledger[Flow::Wall] + ledger[Flow::Source] + ledger[Flow::Start];
         let room = ROUNDING * into.max(1.0);
         prop_assert!(ledger.delivered_wh() + ledger[Flow::End] <= into + room, "{:?}", ledger);
         prop_assert!(ledger.entries().all(|(_, wh)| wh >= -room), "{:?}", ledger);
@@ -145,11 +145,12 @@ prop_compose! {
         panel_w in prop_oneof![Just(0.0), 0.0..1500.0_f64],
         usable in shares(),
         wall_w in prop_oneof![3 => Just(0.0), 1 => 0.0..800.0_f64],
+        source_w in prop_oneof![2 => Just(0.0), 1 => 0.0..500.0_f64],
         around_w in prop::option::of(prop::array::uniform2(prop_oneof![Just(0.0), 0.0..1500.0_f64])),
         demand in demands(),
         cell_c in -30.0..70.0_f64,
     ) -> (Supply, Demand, f64) {
-        (Supply { panel_w, usable_w: panel_w * usable, wall_w, around_w }, demand, cell_c)
+        (Supply { panel_w, usable_w: panel_w * usable, wall_w, sources: Plugged { bus_w: 0.8 * source_w, drawn_w: source_w }, around_w }, demand, cell_c)
     }
 }
 
@@ -269,10 +270,19 @@ fn scenarios() -> impl Strategy<Value = String> {
         "every_day = [\"05:00-09:30\", \"16:00-21:00\"]\n",
         "every_day = [\"05:10-09:25\", \"09:40-09:50\", \"16:20-21:55\"]\nmains_limit = \"70 W\"\nsomebody_home = \"17:00-22:00\"\n",
     ]);
+    let source = prop::sample::select(vec![
+        "",
+        "",
+        "kind = \"car\"\nwatts = \"110 W ± 10 %\"\nhours = \"07:10-08:30\"\non_days = \"60 %\"\n",
+        "kind = \"water\"\nwatts = \"12 W ± 20 %\"\n[[source]]\nname = \"bike\"\nkind = \"car\"\nwatts = \"60 W\"\nhours = \"17:00-18:00\"\n\
+         on_days = \"30 %\"\nefficiency = \"70 %\"\n",
+        "kind = \"wind\"\nmean_wind = \"4.5 m/s\"\nhours = \"06:00-23:00\"\n\
+         curve = [{ wind = \"3 m/s\", gives = \"0 W\" }, { wind = \"12 m/s\", gives = \"250 W\" }]\n",
+    ]);
     let place = (-34.0..69.0_f64, 1..13_usize, 1..8_u32, any::<bool>());
-    let loads = (prop::collection::vec(load, 1..6), prop::collection::vec(reacting, 0..3));
+    let loads = (prop::collection::vec(load, 1..6), prop::collection::vec(reacting, 0..3), source);
     (place, station, input, prop::collection::vec(panel, 0..3), loads, (outlet, home)).prop_map(
-        |(place, station, input, panels, (loads, reacting), (outlet, home))| {
+        |(place, station, input, panels, (loads, reacting, source), (outlet, home))| {
             const MONTHS: [&str; 12] =
                 ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
             let (latitude, month, days, storm) = place;
@@ -301,6 +311,9 @@ fn scenarios() -> impl Strategy<Value = String> {
                     "[station.wall_charger]\nlimit = \"200 W\"\n\n[second_station]\nrated_capacity = \"700 Wh\"\nlimit = \"150 W\"\n\
                      away = \"20:30-07:10\"\nevery_days = 2\nreturns_at = \"80 %\"\n\n",
                 );
+            }
+            if !source.is_empty() {
+                text.push_str(&format!("[[source]]\nname = \"first\"\n{source}\n"));
             }
             for (number, (count, wiring, aim, more, volts)) in panels.into_iter().enumerate() {
                 let input = if several { ["input = \"b\"\n", "input = \"a\"\n"][number % 2] } else { "" };
@@ -341,7 +354,8 @@ fn numbers(outcome: &Outcome, loads: &[LoadOutcome]) -> (Vec<f64>, f64) {
         numbers.extend([load.asked_wh, load.unserved_wh, load.by_rule_wh, load.off_h]);
         numbers.extend(load.food.iter().flatten().map(|food| food.warmest_c));
     }
-    let into_wh: f64 = [Flow::Solar, Flow::Wall, Flow::Start].map(|flow| outcome.ledger[flow]).iter().sum();
+    let into_wh: f64 =
+        [Flow::Solar, Flow::Wall, Flow::Source, Flow::Start].map(|flow| outcome.ledger[flow]).iter().sum();
     (numbers, 1e-9 * into_wh.max(1.0))
 }
 

@@ -198,6 +198,28 @@ fn covered() -> Vec<(String, Plan)> {
             "[[station.solar_input]]\nname = \"other\"\nlimit = \"60 W\"\n[[panel]]\ninput = \"other\"\nrated = \"90 W\"\n\
              tilt = \"90°\"\nfacing = \"south-west\"\n[[station.solar_input]]\nname = \"shed\"\nlimit = \"150 W\"",
         ),
+        (
+            "winter-storm",
+            "running water beside a second station",
+            "[station.inverter]",
+            "[station.wall_charger]\nlimit = \"200 W\"\n[second_station]\nrated_capacity = \"900 Wh\"\nlimit = \"300 W\"\n\
+             away = \"08:20-16:00\"\n[[source]]\nname = \"brook\"\nkind = \"water\"\nwatts = \"9 W ± 20 %\"\n[station.inverter]",
+        ),
+        (
+            "night-light",
+            "a car beside fuel that ends",
+            "fuel_per_kwh = \"0.8 L\"",
+            "fuel_per_kwh = \"0.8 L\"\nfuel_per_hour = \"0.1 L\"\nfuel = \"0.13 L\"\n[[source]]\nname = \"van\"\nkind = \"car\"\n\
+             watts = \"60 W\"\nhours = \"06:30-07:10\"\non_days = \"50 %\"",
+        ),
+        (
+            "night-light",
+            "wind between cuts that come back within hours",
+            "starts_charged = \"80 %\"",
+            "starts_charged = \"20 %\"\nevery_day = [\"06:40-06:50\", \"07:10-10:50\", \"17:30-21:00\"]\n[[source]]\nname = \"mast\"\n\
+             kind = \"wind\"\nmean_wind = \"3.5 m/s\"\n\
+             curve = [{ wind = \"3 m/s\", gives = \"0 W\" }, { wind = \"11 m/s\", gives = \"40 W\" }]",
+        ),
         ("winter-storm", "a few hours", "\"4 days\"", "\"5 h\""),
         (
             "winter-storm",

@@ -3,6 +3,7 @@
 use super::{Cells, Flags};
 use crate::engine::ledger::{Flow, Ledger};
 use crate::engine::rig::{OUTLETS, Rig};
+use crate::engine::sources::Plugged;
 use crate::engine::warmth::FROM_ELECTRONICS;
 use crate::engine::wiring::AtInput;
 use crate::random::masks::{block, block_mut, either, flag, masked};
@@ -228,11 +229,14 @@ impl Sums {
     }
 
     /// The account of these steps, but for what is in the cells before and after.
-    pub(in crate::engine) fn account(&self, rig: &Rig, bus: &FromBus, step_h: f64) -> Ledger {
+    ///
+    /// * `sources` — what came from other sources than sun and wall \[W × steps\].
+    pub(in crate::engine) fn account(&self, rig: &Rig, bus: &FromBus, sources: &Plugged, step_h: f64) -> Ledger {
         let Sums([panel_w, taken_w, unused_w, into_w, wall_w, heater_w, barred_w, lost_wh]) = *self;
         let used_w = taken_w * rig.solar_efficiency - unused_w;
         // What the bus took that came from nowhere else came from the cells.
         let from_cells_w = (bus.total_w() + into_w + heater_w - used_w - wall_w).max(0.0);
+        let only_wall_w = (wall_w - sources.bus_w).max(0.0);
         let mut ledger = Ledger::default();
         let mut put = |flow: Flow, watts: f64| ledger[flow] = watts * step_h;
         put(Flow::Solar, panel_w);
@@ -240,8 +244,10 @@ impl Sums {
         put(Flow::Clipped, panel_w - taken_w);
         put(Flow::Barred, barred_w / rig.solar_efficiency);
         put(Flow::SolarInputLoss, used_w * (1.0 / rig.solar_efficiency - 1.0));
-        put(Flow::Wall, wall_w / rig.wall_efficiency);
-        put(Flow::WallLoss, wall_w * (1.0 / rig.wall_efficiency - 1.0));
+        put(Flow::Wall, only_wall_w / rig.wall_efficiency);
+        put(Flow::WallLoss, only_wall_w * (1.0 / rig.wall_efficiency - 1.0));
+        put(Flow::Source, sources.drawn_w);
+        put(Flow::SourceLoss, sources.drawn_w - sources.bus_w);
         put(Flow::Heater, heater_w);
         put(Flow::ChargingLoss, into_w * (1.0 - rig.charge_efficiency));
         put(Flow::DischargingLoss, from_cells_w * (1.0 / rig.discharge_efficiency - 1.0));

@@ -1,5 +1,6 @@
 //! The course of one plan through a chunk's outages, a day at a time.
 
+mod plugged;
 mod settle;
 mod show;
 
@@ -20,6 +21,7 @@ use crate::engine::outlets::Served;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::second::Second;
+use crate::engine::sources::Sources;
 use crate::engine::trial::{History, LoadOutcome, hundredths};
 use crate::engine::wiring::AtInput;
 use crate::random::masks::flag;
@@ -72,6 +74,8 @@ pub(super) struct Course<R, const L: usize> {
     pub(super) tank: Tank<L>,
     /// The second stations, where there are any.
     pub(super) second: Second<L>,
+    /// Cars, water and wind, where there are any.
+    pub(super) sources: Sources<L>,
     /// What was served in the last step, where somebody looks and not everything was.
     served: Option<Served<1>>,
 
@@ -107,6 +111,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             levels: Vec::new(),
             tank: Tank::default(),
             second: Second::default(),
+            sources: Sources::default(),
             served: None,
             seen: Ledger::default(),
         }
@@ -149,6 +154,9 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.varies |= load.asks.is_none();
             }
         }
+        if !plan.sources.is_empty() {
+            self.sources.begin(&plan.sources, &chunk.rng, &mut self.unknowns);
+        }
         self.weekly = plan.loads.iter().any(|load| load.week.is_some());
         self.varies |= self.weekly;
         self.askers.begin(plan, &mut self.rng, &chunk.first);
@@ -158,7 +166,8 @@ impl<R: Real, const L: usize> Course<R, L> {
             self.demand.begin(plan, &self.rigs);
         }
         self.following.begin(plan, &self.rigs);
-        self.more = self.following.follows() || !shape.works || plan.wall_w.iter().any(|watts| *watts > 0.0);
+        let plugged = !plan.sources.is_empty() || plan.wall_w.iter().any(|watts| *watts > 0.0);
+        self.more = self.following.follows() || !shape.works || plugged;
         self.cells.set(&self.rigs, &limits, plan.season.step_h);
         for l in 0..L {
             self.per_capacity[l] = 1.0 / self.rigs[l].capacity_wh;
@@ -203,6 +212,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         if self.varies || (day == 0 && !self.demand_stands) {
             self.demand.fill(plan, &self.factors, &self.weekday);
             self.demand_stands = !self.varies && !plan.any_asks && plan.kit.outlets_are_known();
+        }
+        if !plan.sources.is_empty() {
+            self.sources.day(&plan.sources, plan.season.step_h);
         }
         let of_year = (chunk.first_day + day) % 365;
         let (midnight, next) = (day * n, (day + 1) * n);
@@ -253,6 +265,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         // Where nothing but rules holds loads off, lanes that have the rest go on with the others.
         let ride = L > 1 && !looks && !plan.any_asks && !self.following.follows() && !self.wants.hangs_on_outlet();
         let mut held_off = HeldOff::default();
+        let plugged = plan.fuel.is_some() || plan.second.is_some() || !plan.sources.is_empty();
         for at in steps {
             let now = midnight + at;
             if wants_charge {
@@ -269,6 +282,9 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
             if plan.any_asks {
                 self.ask(plan, at, &air_c, &active);
+            }
+            if plugged {
+                self.plug_in(plan, chunk, (now, at));
             }
             let (mut held, mut riding) = (false, false);
             let parted = !plan.parts(at).is_empty();
@@ -310,15 +326,6 @@ impl<R: Real, const L: usize> Course<R, L> {
                     self.cells.electronics_w[l] = self.own_draw_w[l] + ac_w + dc_w + usb_w;
                 }
             }
-            if let Some(fuel) = &plan.fuel {
-                self.tank.before(fuel, (at, plan.wall_w[at], plan.season.step_h), &self.lane);
-                self.cells.share_wall(&self.rigs, &self.tank.share);
-            }
-            if let Some(second) = &plan.second {
-                let when = (now, &chunk.first, plan.season.steps_a_day, plan.season.step_h);
-                self.second.before(second, when, (&self.lane, &self.rigs));
-                self.cells.share_wall(&self.rigs, &self.second.share);
-            }
             let before = if L == 1 && looks { Some(self.lane) } else { None };
             self.served = None;
             if parted {
@@ -332,7 +339,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             let (all, more) = (whole && !held, self.more || looks);
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
             let bus_w = if riding { &held_off.bus_w } else { &self.demand.step(at).bus_w };
-            let powers = (bus_w, plan.wall_w[at]);
+            let powers = (bus_w, plan.plug_w(at));
             let flags = &mut short;
             let any = !parted
                 && match (self.lit[at], all, more) {
@@ -379,11 +386,8 @@ impl<R: Real, const L: usize> Course<R, L> {
                     }
                 }
             }
-            if let Some(fuel) = &plan.fuel {
-                self.tank.after(fuel, (at, plan.season.step_h), &active, (&self.lane, &self.rigs));
-            }
-            if plan.second.is_some() {
-                self.second.after(plan.season.step_h, &active, (&self.lane, &self.rigs));
+            if plugged {
+                self.unplug(plan, at, &active);
             }
             if plan.any_asks {
                 let mut takes = [0; L];

@@ -131,7 +131,12 @@ impl<R: Real, const L: usize> Course<R, L> {
         for l in 0..chunk.count {
             let rig = &self.rigs[l];
             let bus = self.given.of(l, rig, (chunk.end[l] - chunk.first[l]) as f64);
-            let mut ledger = self.lane.sums(l, &self.cells, self.more).account(rig, &bus, plan.season.step_h);
+            let mut ledger = self.lane.sums(l, &self.cells, self.more).account(
+                rig,
+                &bus,
+                &self.sources.taken(l),
+                plan.season.step_h,
+            );
             ledger.add(&Ledger::starting_with(rig.start_wh));
             ledger[Flow::End] = self.lane.stored_wh[l];
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");

@@ -12,7 +12,9 @@ use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
 use crate::math;
 use crate::open::assumed::{Assumed, Assumption};
-use crate::scenario::model::{Aim, Begins, Chemistry, Lasts, OutletKind, Pattern, Room, Scenario, Stands, TimeZone};
+use crate::scenario::model::{
+    Aim, Begins, Chemistry, Gives, Lasts, OutletKind, Pattern, PowerSource, Room, Scenario, Stands, TimeZone,
+};
 use crate::scenario::record::FigureKind;
 use crate::study::fit::Air;
 use crate::units::NORMAL_95;
@@ -61,6 +63,12 @@ pub enum Note {
     GeneratorStarts,
     /// A generator starts whenever somebody is there, while its fuel lasts.
     GeneratorFuel,
+    /// A car is driven on as many days as told.
+    CarDriven { name: String, days: f64 },
+    /// Water runs as told.
+    WaterRuns { name: String },
+    /// Wind is weaker than most think; `told` whether the owner said how sure its mean is.
+    WindIsWeak { name: String, mean_m_s: f64, told: bool },
     /// Panels put out or turned by hand.
     PanelsByHand,
     /// No panels.
@@ -85,6 +93,16 @@ pub enum Note {
     PlaceNames,
     /// The usual cautions.
     Cautions,
+}
+
+/// What is taken of a car, of water, of wind.
+fn of_source(source: &PowerSource) -> Note {
+    let name = source.name.clone();
+    match source.gives {
+        Gives::Car { on_days, .. } => Note::CarDriven { name, days: on_days.0 },
+        Gives::Water { .. } => Note::WaterRuns { name },
+        Gives::Wind { mean, told, .. } => Note::WindIsWeak { name, mean_m_s: mean.value.0, told },
+    }
 }
 
 /// What starts a station again that ran empty.
@@ -260,6 +278,9 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
     when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);
     when(ends, Note::GeneratorFuel);
+    for source in &scenario.sources {
+        when(true, of_source(source));
+    }
     let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
     when(by_hand, Note::PanelsByHand);
     when(scenario.panels.is_empty(), Note::NoPanels);

@@ -160,6 +160,24 @@ impl Words for Note {
                 "The generator is taken to start whenever somebody is there to start it, until its fuel is gone.".into()
             }
             Note::GeneratorStarts => "The generator is taken to start every day, and its fuel never to end.".into(),
+            Note::CarDriven { name, days } => format!(
+                "The {name} is taken to be driven on {} of the days, whatever the weather, with fuel and the station in it; those days \
+                 are drawn one by one, and a week's trip or a road that is closed is not.",
+                percent(*days)
+            ),
+            Note::WaterRuns { name } => {
+                format!("The {name} is taken to give the same all through: ice, drought, flood and leaves are not known.")
+            }
+            Note::WindIsWeak { name, mean_m_s, told } => format!(
+                "Wind at the {name}: {}. Hours scatter about the mean by Rayleigh's distribution and follow each other closely; they \
+                 hang together with neither sun nor storm, calms of a week are rarer than in truth. In towns, gardens and \
+                 between trees there is far less wind than maps say: measure for a season before you count on it.",
+                if *told {
+                    format!("a mean of {mean_m_s} m/s, as sure as you say")
+                } else {
+                    format!("a mean between {} and {mean_m_s} m/s, as nobody has told how sure it is", 0.5 * mean_m_s)
+                }
+            ),
             Note::PanelsByHand => {
                 "Panels put out or turned by hand are taken to be so on every day that allows it.".into()
             }

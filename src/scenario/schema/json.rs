@@ -60,7 +60,7 @@ impl Key {
         };
         let mut told = vec![self.text.to_string(), self.values()];
         if !self.only.is_empty() {
-            told.push(format!("for loads of kind {}", self.only.join(", ")));
+            told.push(format!("for kind {}", self.only.join(", ")));
         }
         let left_out = self.left_out();
         told.push(match left_out.as_str() {

@@ -10,6 +10,8 @@ pub(super) mod load;
 #[rustfmt::skip]
 pub(super) mod panel;
 #[rustfmt::skip]
+pub(super) mod power_source;
+#[rustfmt::skip]
 pub(super) mod record;
 #[rustfmt::skip]
 pub(super) mod site;
@@ -88,7 +90,7 @@ pub(super) struct Key {
     otherwise: Otherwise,
     /// The defaults by what else is given, as they are read.
     defaults: Vec<(&'static str, Held)>,
-    /// The kinds of load that have it; empty: all.
+    /// The kinds of load or source that have it; empty: all.
     pub only: &'static [&'static str],
     /// The kinds of load that cannot do without.
     needed_by: &'static [&'static str],
@@ -351,6 +353,12 @@ pub(super) static SCENARIO: LazyLock<Section> = LazyLock::new(|| {
         one("station", required(), "what stores the energy", station::station()),
         one("generator", or_none("none"), "a generator that charges the station", station::generator()),
         one("second_station", or_none("none"), "a second station that refills the first", station::second_station()),
+        many(
+            "source",
+            or_none("none"),
+            "a car, running water or the wind that charges the station",
+            power_source::source(),
+        ),
         many("panel", or_none("no sun"), "arrays of equal panels that look the same way", panel::panel()),
         many("load", required(), "what is plugged in", load::load()),
         many("variant", or_none("none"), "what `compare` compares with", size::variant()),

@@ -108,6 +108,7 @@ fn the_smallest_scenario_gets_every_default() {
         }],
         generator: None,
         second_station: None,
+        sources: Vec::new(),
         loads: vec![Load {
             name: "router".into(),
             outlet: OutletKind::Ac,

@@ -40,7 +40,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         for l in (0..L).filter(|&l| active[l] && bus_w[l].is_finite() && low(l)) {
             let Some([before_w, after_w]) = self.around_w(plan, at, l) else { continue };
             let usable_w = [before_w, self.at_input[at].usable_w[l].wide(), after_w];
-            let (cells_w, wall_w, dawn) = self.cells.at_dawn(l, self.lane.stored_wh[l], usable_w, plan.wall_w[at]);
+            let (cells_w, wall_w, dawn) = self.cells.at_dawn(l, self.lane.stored_wh[l], usable_w, plan.plug_w(at));
             if dawn.ahead_w((bus_w[l] - wall_w).max(0.0)) > cells_w {
                 (still[l], any) = (u64::MAX, true);
             }
@@ -80,7 +80,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         let (mut lane, mut cells) = (self.lane.block::<B>(k), self.cells.block::<B>(k));
         let (takes, first) = (block::<_, L, B>(short, k), block::<_, L, B>(&chunk.first, k));
         let at_input = self.at_input_of::<B>(at, k);
-        let (wall_w, mut still, mut index) = (plan.wall_w[at], [0; B], [0; B]);
+        let (wall_w, mut still, mut index) = (plan.plug_w(at), [0; B], [0; B]);
         for b in 0..B {
             (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
         }
@@ -141,8 +141,17 @@ impl<R: Real, const L: usize> Course<R, L> {
         let (mut whole, mut heat_w) = (Served::none(), [0.0; B]);
         for &Part { share, on_mains, wall_w } in plan.parts(at) {
             let mut cells = self.cells.block::<B>(k).lasting(share);
+            let mut plug_w = wall_w;
+            if !plan.sources.is_empty() {
+                plug_w = 1.0;
+                for b in 0..B {
+                    let l = k * B + b;
+                    let from_wall_w = wall_w * self.rigs[l].wall_efficiency;
+                    cells.plug_in(b, from_wall_w + self.sources.at(at, l).bus_w);
+                }
+            }
             let mut asked = if on_mains { Wanted { plugged: wanted.plugged, ..Wanted::default() } } else { wanted };
-            let available = cells.supplied(&lane.stored_wh, (&at_input.usable_w, wall_w), None);
+            let available = cells.supplied(&lane.stored_wh, (&at_input.usable_w, plug_w), None);
             let served = outlets.serve(&available, &mut asked);
             if !on_mains {
                 self.wants.trip(k, &takes, &asked, &served.share);
@@ -150,10 +159,15 @@ impl<R: Real, const L: usize> Course<R, L> {
             for b in 0..B {
                 cells.electronics_w[b] = served.electronics_w(b);
             }
-            let (powers, mut part) = ((&served.bus_w, wall_w), lane.without_sums());
+            let (powers, mut part) = ((&served.bus_w, plug_w), lane.without_sums());
             let less = part.step::<R, true, false, true>(&cells, powers, &at_input, &still, &mut [0; B]);
             debug_assert!(!less, "less is available than was settled");
             lane.add_part(&part, share);
+            if !plan.sources.is_empty() {
+                for b in 0..B {
+                    self.sources.book(at, k * B + b, (share, part.wall_sum()[b]));
+                }
+            }
             for b in 0..B {
                 heat_w[b] += share * part.heat_w[b];
             }

@@ -3,6 +3,7 @@
 use super::{Chunk, Course, Lane, Sink};
 use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, OUTLETS};
+use crate::engine::sources::Plugged;
 use crate::engine::step::{Balance, Supply};
 use crate::engine::trial::StepView;
 use crate::engine::wiring::AtInput;
@@ -40,7 +41,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         let (rig, step_h, days) = (&self.rigs[0], plan.season.step_h, (&self.weekday, &self.factors[..]));
         let bus = self.served.map_or_else(|| self.demand.step(at).bus(rig.own_draw_w), |served| served.bus());
         let sums = self.lane.sums(0, &self.cells, true).since(&before.sums(0, &self.cells, true));
-        self.seen.add(&sums.account(rig, &bus, step_h));
+        let plugged = if plan.sources.is_empty() { Plugged::default() } else { self.sources.at(at, 0) };
+        let taken = plugged.of(self.sources.took_w[0]);
+        self.seen.add(&sums.account(rig, &bus, &taken, step_h));
         let mut by_class = [0.0; CLASSES];
         for (k, load) in plan.loads.iter().enumerate() {
             by_class[load.class] += match asked_wh.get(k).filter(|_| load.asks.is_some()) {
@@ -65,6 +68,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 panel_w: of_sun(panel_w),
                 usable_w: of_sun(usable_w),
                 wall_w: plan.wall_w[at] * self.wall_share(plan),
+                sources: plugged,
                 around_w: self.around_w(plan, at, 0),
             },
             cell_c: self.following.cell_c[0],
