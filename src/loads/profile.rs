@@ -184,6 +184,8 @@ mod tests {
             outlet: OutletKind::Ac,
             priority: Priority::Vital,
             watts: Uncertain::exact(Watts(100.0)),
+            count: 1,
+            tolerates: None,
             starting: None,
             pattern,
             days,

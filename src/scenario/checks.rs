@@ -159,7 +159,7 @@ fn panel_and_input(key: &str, panel: &Panel, input: &SolarInput, findings: &Find
 }
 
 /// The most power that an outlet gives for long, with the key that says so; `None` when the station lacks it.
-fn outlet_limit(station: &Station, kind: OutletKind) -> Option<(Watts, &'static str)> {
+pub(super) fn outlet_limit(station: &Station, kind: OutletKind) -> Option<(Watts, &'static str)> {
     match kind {
         OutletKind::Ac => station.inverter.as_ref().map(|inverter| (inverter.rated, "station.inverter.rated")),
         OutletKind::Dc => station.dc_outlet.map(|outlet| (outlet.limit, "station.dc_outlet.limit")),
@@ -210,7 +210,8 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
                 let help = format!("add a section {}, or use another outlet", section(load.outlet));
                 findings.push(lacking(format!("{key}.outlet")).help(help));
             }
-            Some((limit, limit_key)) if limit < load.watts.value => findings.push(
+            // What charges does so slower: told once all is read.
+            Some((limit, limit_key)) if limit < load.watts.value && !super::ports::charges(load) => findings.push(
                 Problem::error(format!("{key}.watts"), "is more than its outlet gives")
                     .found(load.watts.value.to_string())
                     .allowed(format!("up to {limit}, count included"))
@@ -300,6 +301,7 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
             .against("station.charge_to", "stops here");
         findings.push(over);
     }
+    super::ports::slow_down(scenario, findings);
     if let Some(k) = scenario.loads.iter().position(|load| load.medical)
         && scenario.outage.allow_unmet.0 > 0.0
     {

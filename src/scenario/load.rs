@@ -59,6 +59,8 @@ pub(super) fn read(fields: &Fields) -> Option<Load> {
         outlet: outlet?,
         priority: priority?,
         watts: Uncertain::new(watts.value * count, watts.plus_minus * count),
+        count: whole,
+        tolerates: fields.get("tolerates"),
         starting,
         pattern: pattern?,
         days: fields.get("days")?,

@@ -35,6 +35,7 @@ mod nearest;
 mod outage;
 pub(crate) mod outlets;
 mod panel;
+mod ports;
 mod power_source;
 mod read;
 mod render;

@@ -13,7 +13,8 @@ pub use power_source::{Gives, PowerSource};
 
 use super::record::ProvedKit;
 use crate::units::{
-    Celsius, Fraction, Hours, Litres, Metres, Uncertain, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin,
+    Celsius, Fraction, Hours, Litres, Metres, Milliseconds, Uncertain, WattHours, WattHoursPerKelvin, Watts,
+    WattsPerKelvin,
 };
 
 /// One question: a place, an outage, a kit and what must stay on.
@@ -275,6 +276,8 @@ pub struct Station {
     pub dc_outlet: Option<Outlet>,
     /// The USB outlets together.
     pub usb: Option<Outlet>,
+    /// Most power of each of its ports; empty where any port gives all.
+    pub usb_ports: Vec<Watts>,
     /// The solar inputs.
     pub solar_inputs: Vec<SolarInput>,
     /// Most power that they take together, where it is less than what each of them takes.
@@ -414,6 +417,8 @@ pub struct Inverter {
     pub efficiency: Vec<EfficiencyPoint>,
     /// Whether it sleeps, drawing nothing, while too little asks for AC.
     pub sleeps: bool,
+    /// The gap as it takes over from the mains, where known.
+    pub switchover: Option<Milliseconds>,
     /// What it makes of small loads and of empty cells.
     pub stays: StaysOn,
     /// Whether nobody has told the idle draw.
@@ -472,6 +477,10 @@ pub struct Load {
     pub priority: Priority,
     /// Power while it runs; for duty loads while the motor runs.
     pub watts: Uncertain<Watts>,
+    /// How many of the same that is.
+    pub count: u32,
+    /// The longest gap at an AC outlet that it rides through, where known.
+    pub tolerates: Option<Milliseconds>,
     /// Power of one of them for the moment in which its motor starts, where known.
     pub starting: Option<Watts>,
     /// When it draws power.

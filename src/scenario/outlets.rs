@@ -71,7 +71,14 @@ pub(super) fn inverter(fields: &Fields) -> Option<Inverter> {
     let efficiency = points.into_iter().map(|(_, point)| point).collect();
     let sleeps = fields.get("sleeps")?;
     let stays = stays_on(fields, sleeps)?;
-    Some(Inverter { rated, surge, idle, efficiency, sleeps, stays, idle_assumed: !idle_given, efficiency_assumed })
+    let switchover = fields.get("switchover");
+    if switchover.is_some() && !stays.ups {
+        let alone = Problem::error(fields.key("switchover"), "goes with `ups = true` only")
+            .help("an outlet that somebody switches over has no switch-over time: write ups = true, or leave this out");
+        fields.findings().push(alone);
+    }
+    let idle_assumed = !idle_given;
+    Some(Inverter { rated, surge, idle, efficiency, sleeps, switchover, stays, idle_assumed, efficiency_assumed })
 }
 
 /// When the outlet is on. What wakes an inverter that sleeps and what keeps another one on are different keys.

@@ -147,6 +147,7 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
         inverter,
         dc_outlet: fields.one("dc_outlet").and_then(|outlet| outlets::plain(outlet, outlet.get("cable"))),
         usb: fields.one("usb").and_then(|outlet| outlets::plain(outlet, None)),
+        usb_ports: fields.one("usb").and_then(|outlet| outlet.get("ports")).unwrap_or_default(),
         solar_inputs: solar_inputs.unwrap_or_default(),
         solar_limit: fields.get("solar_limit"),
         packs: fields.all("pack", pack)?,

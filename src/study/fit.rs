@@ -2,6 +2,7 @@
 
 mod allowance;
 mod cells;
+mod plugs;
 mod watts;
 
 use crate::calendar::month_of_day;
@@ -9,10 +10,10 @@ use crate::engine::Plan;
 use crate::engine::plan::Onset;
 use crate::kit::electrical::{self, DC_OUTLET_V};
 use crate::kit::{Judgement, Weight};
-use crate::scenario::model::{Chemistry, Gives, OutletKind, Scenario, Stands};
+use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::study::prove::unknowns::draw_is_typical;
-use crate::units::{Celsius, Watts};
+use crate::units::Celsius;
 use crate::weather::Climate;
 pub use allowance::{Unjudged, unjudged};
 pub use cells::bench_test;
@@ -82,7 +83,8 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     all.extend(starting(scenario, plan));
     all.extend(allowance::verdict(scenario, plan));
     all.extend(controller(scenario));
-    all.extend(car(scenario));
+    all.extend(plugs::car(scenario));
+    all.extend(plugs::switching_over(scenario));
     all.sort_by_key(|verdict| verdict.weight);
     all
 }
@@ -362,30 +364,6 @@ fn controller(scenario: &Scenario) -> Vec<Judgement> {
                 .against(format!("{}.pwm_at", input.key), "holds them here")
         } else {
             Judgement::new(Weight::Fits, about, key, "suits the controller").found(found)
-        })
-    });
-    judged.collect()
-}
-
-/// What a car's 12 V outlet mostly gives: a fuse of 10 A. Common practice, no source.
-const CAR_OUTLET: Watts = Watts(120.0);
-
-fn car(scenario: &Scenario) -> Vec<Judgement> {
-    let judged = scenario.sources.iter().enumerate().filter_map(|(k, source)| {
-        let Gives::Car { watts, .. } = source.gives else { return None };
-        let about = format!("{}: the car's outlet", source.name);
-        let key = format!("source.{k}.watts");
-        let found = watts.value.to_string();
-        let allowed = format!("{CAR_OUTLET} from a 12 V outlet");
-        Some(if CAR_OUTLET < watts.value {
-            Judgement::new(Weight::Warns, about, key, "is more than a car's 12 V outlet mostly gives")
-                .found(found)
-                .allowed(allowed)
-                .because("its fuse is often one of 10 A, and a fuse that blows ends the charging")
-                .remedy("read the fuse's label; more takes a charger wired to the car's battery, fused as its maker's manual says")
-                .in_the_answer()
-        } else {
-            Judgement::new(Weight::Fits, about, key, "is what a car's 12 V outlet mostly gives").found(found).allowed(allowed)
         })
     });
     judged.collect()

@@ -155,6 +155,10 @@ quantity!(
 );
 
 quantity!(
+    /// A moment \[ms\]. 0 to 60 s; `ms`, `s`.
+    Milliseconds, "moment", 0.0, 60_000.0, [("ms", 1.0, 0.0), ("s", 1000.0, 0.0), ("seconds", 1000.0, 0.0), ("second", 1000.0, 0.0), ("milliseconds", 1.0, 0.0)]
+);
+quantity!(
     /// A speed \[m/s\]. 0 to 100 m/s; `m/s`, `km/h`, `mph`.
     MetresPerSecond, "speed", 0.0, 100.0, [("m/s", 1.0, 0.0), ("km/h", 1.0 / 3.6, 0.0), ("mph", 0.447_04, 0.0), ("kn", 1.852 / 3.6, 0.0), ("knots", 1.852 / 3.6, 0.0), ("kmh", 1.0 / 3.6, 0.0)]
 );

@@ -11,7 +11,7 @@ use crate::scenario::forms::{OneOf, Text, Whole};
 use crate::scenario::kinds::profile_file;
 use crate::scenario::load::{Days, PRIORITY};
 use crate::scenario::station::OUTLET;
-use crate::units::{Celsius, Kelvins, Kilograms, Litres, Metres, WattHours, Watts};
+use crate::units::{Celsius, Kelvins, Kilograms, Litres, Metres, Milliseconds, WattHours, Watts};
 
 pub(in crate::scenario) const STEADY: &str = "steady";
 pub(in crate::scenario) const SCHEDULE: &str = "schedule";
@@ -85,6 +85,9 @@ fn of_all_kinds() -> Vec<Key> {
         key("starting_watts", power(), or_none("not known"))
             .says("power of one of them for the moment in which its motor starts, `watts` or more; only `check` looks \
                    at it"),
+        key("tolerates", Amount::<Milliseconds>::positive(), or_none("not known"))
+            .says("the longest gap at an AC outlet that it rides through, as the station takes over from the mains; only judged, see \
+                   `station.inverter.switchover`"),
         key("count", Whole { least: 1, greatest: 1000 }, or("1"))
             .says("how many of the same; multiplies `watts`, `watts_there`, `energy_a_day`, `holds`, `water_a_day`, \
                    `tank` and a profile; not for coolers"),

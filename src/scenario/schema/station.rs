@@ -8,9 +8,10 @@ use crate::scenario::charger::{StandsForm, SPAN};
 use crate::scenario::clock::Windows;
 use crate::scenario::forms::{Text, Whole};
 use crate::scenario::outlets::Points;
+use crate::scenario::ports::PORTS;
 use crate::scenario::station::{CHEMISTRY, OUTLET, RECORD_NAME};
 use crate::scenario::wire::cable;
-use crate::units::{Amps, Fraction, Hours, Litres, Volts, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin};
+use crate::units::{Amps, Fraction, Hours, Litres, Milliseconds, Volts, WattHours, WattHoursPerKelvin, Watts, WattsPerKelvin};
 
 pub(super) fn station() -> Section {
     let mut keys = capacity();
@@ -19,7 +20,7 @@ pub(super) fn station() -> Section {
     keys.extend([
         one("inverter", or_none("no mains outlet"), "the mains outlets", inverter()),
         one("dc_outlet", or_none("no 12 V outlet"), "the 12 V outlet", dc_outlet()),
-        one("usb", or_none("no USB outlet"), "the USB outlets together", plain_outlet("90 %", "0.5 W")),
+        one("usb", or_none("no USB outlet"), "the USB outlets together", usb()),
         few("solar_input", or_none("no solar input"), "where the panels are plugged in", solar_input()),
         key("solar_limit", Amount::<Watts>::positive(), or_none("what each of them takes"))
             .says("most power that all solar inputs take together"),
@@ -151,6 +152,8 @@ fn inverter() -> Section {
             .says("after so long under less. Compressors' pauses are taken to last up to an hour: under an hour, \
                    what comes and goes keeps nothing on"),
         yes_no("ups", "takes over by itself as the mains fails; otherwise somebody switches loads over"),
+        key("switchover", Amount::<Milliseconds>::positive(), or_none("not known"))
+            .says("only with `ups`: the gap as it takes over, held against what loads `tolerates`"),
         yes_no("comes_back",
             "is on again by itself once there is something in the cells after they ran empty, or after too much was \
              asked for; otherwise somebody switches it on"),
@@ -178,6 +181,16 @@ fn plain_outlet(efficiency: &'static str, idle: &'static str) -> Section {
 fn dc_outlet() -> Section {
     let mut section = plain_outlet("93 %", "1 W");
     section.keys.push(key("cable", cable(), or_none("none")).says("the cable to what hangs on it, see below"));
+    section
+}
+
+fn usb() -> Section {
+    let mut section = plain_outlet("90 %", "0.5 W");
+    section.keys.push(
+        key("ports", PORTS, or_none("any of them gives what the outlet gives"))
+            .says("most power of each port. What has no battery of its own needs a port that gives its watts; devices that charge do \
+                   so slower at a weaker port, and take turns where they are more than the ports"),
+    );
     section
 }
 

@@ -64,6 +64,7 @@ fn the_smallest_scenario_gets_every_default() {
                 idle: Uncertain::new(Watts(7.5), 3.75),
                 efficiency: vec![EfficiencyPoint { load: Watts(250.0), efficiency: Fraction(0.9) }],
                 sleeps: false,
+                switchover: None,
                 stays: StaysOn {
                     least: (Watts(4.0), Watts(16.0)),
                     assumed: true,
@@ -76,6 +77,7 @@ fn the_smallest_scenario_gets_every_default() {
             }),
             dc_outlet: Some(Outlet { limit: Watts(120.0), efficiency: Fraction(0.93), idle: Watts(1.0), cable: None }),
             usb: Some(Outlet { limit: Watts(60.0), efficiency: Fraction(0.9), idle: Watts(0.5), cable: None }),
+            usb_ports: Vec::new(),
             packs: Vec::new(),
             solar_inputs: vec![SolarInput {
                 name: String::new(),
@@ -114,6 +116,8 @@ fn the_smallest_scenario_gets_every_default() {
             outlet: OutletKind::Ac,
             priority: Priority::Vital,
             watts: Uncertain::exact(Watts(9.0)),
+            count: 1,
+            tolerates: None,
             starting: None,
             pattern: Pattern::Steady,
             days: Weekdays::ALL,
