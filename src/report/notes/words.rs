@@ -6,6 +6,7 @@ use crate::open::assumed::Assumption;
 use crate::places::ATTRIBUTION;
 use crate::report::cautions;
 use crate::report::json::Difference;
+use crate::report::judged::Sentence;
 use crate::report::told::Words;
 use crate::report::words::{energy, label, percent, thousands};
 use crate::units::Celsius;
@@ -45,13 +46,17 @@ fn subject(key: &str) -> String {
         ("station", "inverter") => "the inverter".into(),
         ("station", "dc_outlet") => "the 12 V outlet".into(),
         ("station", "usb") => "the USB outlet".into(),
-        ("station", "solar_input") => "the solar input".into(),
+        ("station", "solar_input") => match parts.next().and_then(|place| place.parse::<usize>().ok()) {
+            Some(place) => format!("solar input {}", place + 1),
+            None => "the solar input".into(),
+        },
         ("station", "wall_charger") => "the wall charger".into(),
         ("panel", _) if parts.next() == Some("open_circuit_voltage") => {
             format!("the open-circuit voltage of panel{number}")
         }
         ("panel", _) => format!("panel{number}"),
         ("load", _) => format!("load{number}"),
+        ("source", _) => format!("source{number}"),
         (section, _) => format!("the {section}"),
     }
 }
@@ -59,7 +64,8 @@ fn subject(key: &str) -> String {
 /// A key of the file as an owner finds it: "`wiring` of panel 1", "the inverter" for a section itself.
 pub fn named_key(key: &str) -> String {
     let section = match key.split('.').next() {
-        Some("panel" | "load") => 2,
+        Some("panel" | "load" | "source") => 2,
+        Some("station") if key.split('.').nth(2).is_some_and(|place| place.parse::<usize>().is_ok()) => 3,
         Some("station") if subject(key) != "the station" => 2,
         _ => 1,
     };
@@ -70,7 +76,8 @@ pub fn named_key(key: &str) -> String {
 impl Words for Note {
     fn words(&self) -> String {
         match self {
-            Note::Kit { about, key, what, found, allowed, reason, remedy } => {
+            Note::Kit(judged) => {
+                let (Sentence { about, what, found, allowed, reason, remedy, .. }, key) = judged.told();
                 let numbers: Vec<&str> = [found.as_str(), allowed].into_iter().filter(|text| !text.is_empty()).collect();
                 let more = [reason, remedy].into_iter().filter(|text| !text.is_empty());
                 let more: String = more.map(|text| format!(" {}.", begun(text))).collect();
