@@ -6,10 +6,11 @@ mod watts;
 
 use crate::calendar::month_of_day;
 use crate::engine::Plan;
+use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::plan::Onset;
 use crate::kit::electrical::{self, DC_OUTLET_V};
 use crate::kit::{Judgement, Weight};
-use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
+use crate::scenario::model::{Aim, Chemistry, OutletKind, Panel, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::study::prove::unknowns::draw_is_typical;
 use crate::units::Celsius;
@@ -179,8 +180,16 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
         }
         Stands::At(c) => Judgement::new(Weight::Fits, about, key, "lets the cells work")
             .found(format!("{c}; {:.0} % of the energy usable{heater}", usable(c.0))),
+        Stands::Indoors if INDOORS_C < rig.home_c => Judgement::new(
+            Weight::Fits,
+            about,
+            key,
+            "keeps the station in a room taken to be as warm as the air outside",
+        )
+        .found(format!("{:.0} °C, the month's mean; outside: warm hours {high:.0} °C", rig.home_c))
+        .remedy("where the room gets hotter, write its temperature instead: stands = \"35 °C\""),
         Stands::Indoors => Judgement::new(Weight::Fits, about, key, "keeps the station in a heated room")
-            .found(format!("20 °C; outside: mean {mean:.0} °C"))
+            .found(format!("{INDOORS_C:.0} °C; outside: mean {mean:.0} °C"))
             .remedy(if mean < 5.0 {
                 "if the outage takes the heating too, write the room's temperature instead: stands = \"8 °C\""
             } else {
@@ -195,16 +204,22 @@ pub const COLD_BELOW_C: f64 = 15.0;
 /// Mean air below which snow is to be reckoned with \[°C\]. Common practice, no source: most snow falls at 2 °C or less.
 const SNOW_BELOW_C: f64 = 2.0;
 
+/// From this tilt on snow slides off a panel \[°\]. Common practice, no source.
+const SHEDS_SNOW_DEG: f64 = 75.0;
+
 fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Judgement> {
     let mean = air.means_c[month(plan)];
-    if scenario.panels.is_empty() || mean >= SNOW_BELOW_C {
-        return None;
-    }
+    let keeps_snow = |panel: &Panel| match panel.aim {
+        Aim::Fixed { tilt, .. } => tilt.0 < SHEDS_SNOW_DEG,
+        // Turned towards a low sun and back; looked after by hand, but not all day.
+        Aim::ByHand { .. } | Aim::AtTheSun => true,
+    };
+    let at = scenario.panels.iter().position(keeps_snow).filter(|_| mean < SNOW_BELOW_C)?;
     Some(
-        Judgement::new(Weight::Warns, "panels: snow", "panel.0", "may lie under snow in this season")
+        Judgement::new(Weight::Warns, "panels: snow", format!("panel.{at}"), "may lie under snow in this season")
             .found(format!("outside: mean {:.0} °C", mean.round() + 0.0))
             .because("panels under snow give nothing; the answer assumes swept panels")
-            .remedy("sweep them, or stand them steep")
+            .remedy(format!("sweep them, or stand them at {SHEDS_SNOW_DEG:.0}° or steeper"))
             .in_the_answer(),
     )
 }
