@@ -57,8 +57,17 @@ class KitPicker {
     this.told.textContent = filled(WORDS.kits.taken, { name: kit.name });
   }
 
+  // What a proof tells of a unit; its other outlets and panels are as the sheet has them.
+  static PROVED = new Set(["station.rated_capacity", "station.proved", "station.inverter.rated"]);
+
   // The scenario with another station and its panels; where it stands is the owner's and stays.
   static into(text, kit) {
+    const { entries } = ScenarioText.read(kit);
+    if (entries.every((one) => KitPicker.PROVED.has(one.path))) {
+      for (const key of ["measured_capacity", "measured_at", "measured_load", "state_of_health"]) text = ScenarioText.set(text, `station.${key}`, undefined);
+      for (const one of entries) text = ScenarioText.set(text, one.path, kit.slice(one.from, one.to));
+      return text;
+    }
     const stands = ScenarioText.raw(text, "station.stands");
     for (let k = ScenarioText.count(text, "panel") - 1; k >= 0; k -= 1) text = ScenarioText.removeSection(text, `panel.${k}`);
     const without = ScenarioText.removeSection(text, "station");

@@ -131,7 +131,7 @@ const WORDS = {
   kits: {
     label: "Take a kit from the list",
     pick: "pick one …",
-    hint: "Station and panels below become those of the kit; where it stands and everything else stay yours.",
+    hint: "Station and panels below become those of the kit; where it stands and everything else stay yours. Of a unit that tests proved only the battery is taken.",
     taken: "Taken: {name}. Look through its figures below.",
   },
 

@@ -18,6 +18,8 @@ from world_bin import World, land_mask
 TOWNS = Path(__file__).parents[1] / "tests" / "data" / "coldest_measured.csv"
 NEAR_KM = 300.0             # land within this distance counts
 MARGIN_K = 3.0              # for caution: below the middle of the fit
+SPREADS, LEAST_GAP_K = 3.0, 5.0
+CONSTANTS = [-9.86, 1.081, -0.612, -11.12, 0.411, -0.647, -5.64, 3.15]  # as built in
 SCATTERED = {"Lima"}        # its air is read 9 K too warm from the heights behind it: judged, not fitted to
 
 
@@ -42,6 +44,15 @@ def terms(around_c, here_c, share, latitude_deg, longitude_deg):
     tropics = 1.0 - ramp(abs(latitude_deg), 5, 25)
     return [1.0, min(coldest, 25.0), min(coldest + 10.0, 0.0), share, span, span * abs(latitude_deg) / 45.0, open_north,
             tropics]
+
+
+def design_c(around_c, here_c, swing_k, spread_k, share, latitude_deg, longitude_deg):
+    """Twelve months of the rule as it is built in."""
+    coldest = int(np.argmin(here_c))
+    middle = np.dot(CONSTANTS, terms(around_c, here_c, share, latitude_deg, longitude_deg))
+    shape = 0.5 * swing_k + SPREADS * spread_k
+    gap = max(here_c[coldest] - middle + MARGIN_K, LEAST_GAP_K) * shape / shape[coldest]
+    return here_c - np.maximum(gap, LEAST_GAP_K)
 
 
 def region(latitude_deg, longitude_deg):

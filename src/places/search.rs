@@ -128,7 +128,7 @@ fn town(table: &Table, text: &str) -> Found {
     let mut found = as_written(table, &parts);
     // A name for short stands for the largest town of the long one.
     if let Some((short, behind)) = parts.split_first()
-        && let Some((_, long)) = SHORT.iter().find(|(name, _)| name == short)
+        && let Some((_, long)) = SHORT.iter().find(|(name, _)| *name == short.replace(' ', ""))
     {
         let long = [&[long.to_string()], behind].concat();
         let called = largest_first(table, as_written(table, &long)).into_iter().next();

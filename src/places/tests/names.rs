@@ -19,8 +19,8 @@ const MEANT: [(&str, &str); 54] = [
     ("Bergen, Norvège", "Bergen, Vestland, Norway"),
     ("Bergen, Noruega", "Bergen, Vestland, Norway"),
     // A town that is called like its country.
-    ("Luxembourg", "Luxembourg"),
-    ("Luxemburg", "Luxembourg"),
+    ("Luxembourg", "Luxembourg, Luxembourg"),
+    ("Luxemburg", "Luxembourg, Luxembourg"),
     ("malmö", "Malmö, Skåne, Sweden"),
     ("MALMO\u{308}", "Malmö, Skåne, Sweden"),
     ("Bergen, Norway", "Bergen, Vestland, Norway"),
