@@ -64,6 +64,7 @@ class Answers {
   ask(engine, { trials, alone }, onProgress) {
     engine.keep("mine.toml", this.sheet.text());
     const question = this.sheet.question();
+    if (question.ask === "prove") engine.keep(question.file, this.sheet.record());
     return engine.ask({ file: "mine.toml", trials, ...question, ...(alone && question.ask === "run" && { alone }) }, onProgress);
   }
 
@@ -72,8 +73,10 @@ class Answers {
     const few = { trials: FIRST[this.sheet.question().ask], alone: true };
     const answer = await this.ask(this.quick, few, (done) => this.working(done, true));
     if (version !== this.version) return;
-    this.show(answer, false);
-    if (!answer.answered) return;
+    const proof = this.sheet.question().ask === "prove";
+    this.show(answer, proof);
+    if (proof) this.working(0, false);
+    if (!answer.answered || proof) return;
     // While a slider moves, the next change comes sooner than the whole answer would.
     const rest = () => this.rest(version).catch((error) => this.mark(filled(WORDS.answer.failed, { why: error.message }), true));
     this.restWaits = setTimeout(rest, REST);
@@ -144,10 +147,10 @@ class Answers {
       return section;
     });
     this.body.replaceChildren(...sections);
-    const { survival, trials: all } = JSON.parse(answer.json);
+    const { kind, survival, trials: all } = JSON.parse(answer.json);
     const trials = (survival?.trials ?? all ?? (whole ? WHOLE : FIRST.compare)).toLocaleString("en");
     const seconds = (whole ? answer.seconds : (performance.now() - this.began) / 1000).toFixed(2);
-    this.state.textContent = filled(whole ? WORDS.answer.whole : WORDS.answer.first, { trials, seconds });
+    this.state.textContent = filled(kind === "proof" ? WORDS.answer.proof : whole ? WORDS.answer.whole : WORDS.answer.first, { trials, seconds });
     this.saves.forEach((button) => (button.disabled = false));
     const lead = [...this.body.querySelectorAll(".first .lead")].map((one) => one.textContent);
     this.shortWords.textContent = lead.join(" ") || WORDS.answer.jump;

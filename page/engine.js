@@ -13,14 +13,14 @@
 //                                          engine begins anew at once, with the files that were kept
 //
 //   Engine.unpacked(element)               the engine's bytes, packed in an element's text: for `new Engine(...)`
-//   Engine.given(element)                  what `tideover page` put into an element: { scenarios: [names], files: Map of name
-//                                          to text or bytes }
+//   Engine.given(element)                  what `tideover page` put into an element: { scenarios: [names], kits: [names of
+//                                          catalogues and proofs], files: Map of name to text or bytes }
 //   engine.memory                          bytes that the engine holds, after the first answer
 //
 // question (an object; options are those of the command line, by the same names and in the same words)
 //
-//   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove" | "place" | "appliances" |
-//              "cautions" (the last three need no file; json is what they found)
+//   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove" | "record" | "kits" | "place" | "appliances" |
+//              "cautions" (json is what the last five found; the last three need no file, nor does "record")
 //   file       name of the scenario's file (or of the record's) among those kept
 //   more       prove: [names of further records of the unit]
 //   name       place: its name; candidates come back      latitude, longitude   place: [°]; the nearest town comes back
@@ -35,6 +35,9 @@
 //   at         now: "2027-01-14 20:30", the place's clock, or "20:30" of today
 //   until      now: "22:00", "2027-01-15 22:00", "2 days"       below_floor   now: "20%"
 //   today      prove: the day, "2027-01-14"
+//              record: of one that tells the label alone; one of bench tests to fill in comes back, as a text in json
+//              kits: of a catalogue or a proof; what can be picked comes back
+//   latitude   kits: where their panels stand [°]
 //   unix_s     now, prove: the instant, where `at` or `today` is not given: Math.floor(Date.now() / 1000)
 //
 // onProgress(trials)   after each round: outages simulated so far
@@ -209,13 +212,14 @@ class Engine {
 
   // What `tideover page` put into the page.
   static given(element) {
-    const { scenarios, files } = JSON.parse(element.textContent);
+    const { scenarios, kits = [], files } = JSON.parse(element.textContent);
     const bytes = ({ base64 }) => Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
     const content = (one) => (typeof one === "string" ? one : bytes(one));
-    return { scenarios, files: new Map(Object.entries(files).map(([name, one]) => [name, content(one)])) };
+    return { scenarios, kits, files: new Map(Object.entries(files).map(([name, one]) => [name, content(one)])) };
   }
 
-  // The bytes packed into the page: the text of an element, gzip and seven bits a letter (page/pack.mjs says how).
+  // The bytes packed into the page: the text of an element, LZMA and seven bits a letter (page/pack.mjs says how). A worker
+  // unpacks them, so that the page can be used meanwhile.
   static async unpacked(element) {
     const text = element.textContent;
     const packed = new Uint8Array(Number(element.dataset.bytes));
@@ -237,7 +241,18 @@ class Engine {
         take((letter - 128) & 127);
       }
     }
-    const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
-    return new Response(stream).arrayBuffer();
+    const source = `"use strict";${unlzma}; onmessage = ({ data }) => { const out = unlzma(data).buffer; postMessage(out, [out]); };`;
+    const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
+    const worker = new Worker(address);
+    URL.revokeObjectURL(address);
+    try {
+      return await new Promise((kept, failed) => {
+        worker.onmessage = ({ data }) => kept(data);
+        worker.onerror = (error) => failed(new Error(error.message));
+        worker.postMessage(packed, [packed.buffer]);
+      });
+    } finally {
+      worker.terminate();
+    }
   }
 }

@@ -108,6 +108,8 @@ class Files {
       }
     }
     const kept = beside.join(", ");
+    // Catalogues, kit files and records: what a station can be picked from.
+    const kits = beside.filter((name) => /^\s*(\[\[\s*kit\s*\]\]|\[\s*(figures|unit)\s*\])/m.test(String(this.sheet.files.get(name))));
     if (scenario) this.sheet.begin(scenario.content);
     // A scenario may name a file by its folder, which a browser does not tell.
     for (const path of this.named()) {
@@ -116,7 +118,10 @@ class Files {
     }
     this.sheet.changed();
     if (scenario) words.push(filled(W.opened, { name: scenario.name }), kept ? filled(W.keptBeside, { files: kept }) : "", this.missing());
-    else if (kept) words.push(filled(W.noScenario, { files: kept }));
+    else if (kept && kits.length < beside.length) words.push(filled(W.noScenario, { files: kept }));
+    const offered = [];
+    for (const name of kits) if (await this.sheet.kits.add(name)) offered.push(name);
+    if (offered.length > 0) words.push(filled(W.kits, { files: offered.join(", ") }));
     this.say(...words);
   }
 

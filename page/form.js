@@ -105,7 +105,7 @@ class Form {
     this.root.replaceChildren(
       this.group("place", this.place?.node, ...plan.place.map((field) => this.field(field)),
         this.details("position", WORDS.place.position, plan.position.map((field) => this.field(field)))),
-      this.group("station", ...this.frontAndMore(plan.station, "station", WORDS.station.more)),
+      this.group("station", this.kits?.node ?? "", ...this.frontAndMore(plan.station, "station", WORDS.station.more)),
       this.group("panels", ...panels, el("button", {
         type: "button", id: "add-panel", text: panels.length > 0 ? WORDS.panel.add : WORDS.panel.first, onclick: () => this.addPanel(),
       })),

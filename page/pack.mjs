@@ -2,19 +2,21 @@
 //
 // In page/sheet.html, `<!-- include NAME -->` alone on a line becomes the file page/NAME: a style for *.css, a script for *.js, a
 // text of id "start" for *.toml.
-// `<!-- engine -->` becomes the engine, gzip and seven bits a letter, in a script element of id "engine" that no browser runs;
+// `<!-- engine -->` becomes the engine, packed by `xz` to the .lzma form (page/unlzma.js reads it) and seven bits a letter, in a script element of id "engine" that no browser runs;
 // `<!-- scenarios -->` becomes an empty place of id "scenarios", which `tideover page` fills. `<!-- policy -->` becomes a
 // content-security policy that lets nothing in and nothing out.
+import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
 import { readFileSync, renameSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { constants, gzipSync } from "node:zlib";
 
 const [engine, out] = process.argv.slice(2);
 const folder = dirname(fileURLToPath(import.meta.url));
 const wasm = readFileSync(engine);
-const packed = gzipSync(wasm, { level: constants.Z_BEST_COMPRESSION });
+// The stream tells its length, which `xz` leaves open where it reads from a pipe.
+const packed = execFileSync("xz", ["--format=lzma", "--lzma1=preset=9e,dict=16MiB,lc=4,pb=0", "--stdout", "--keep", engine], { maxBuffer: 1 << 28 });
+packed.writeBigUInt64LE(BigInt(wasm.length), 5);
 const hashes = { style: [], script: [] };
 const included = (name) => {
   if (name.endsWith(".toml")) {

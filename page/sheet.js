@@ -68,12 +68,27 @@ const Sheet = {
     Form.put(Sheet.titleBox, Sheet.title());
   },
 
-  question: () => ({ ride: () => ({ ask: "run" }), now: () => Sheet.nowGroup.question(), whatif: () => Sheet.whatIf() })[Sheet.way](),
+  question: () => ({ ride: () => ({ ask: "run" }), now: () => Sheet.nowGroup.question(), whatif: () => Sheet.whatIf(), prove: () => Sheet.prover.question() })[Sheet.way](),
+  record: () => Sheet.prover.text,
 
   // Without a change there is nothing to compare with.
   whatIf: () => (Sheet.whatif.variants().length > 0 ? { ask: "compare" } : { ask: "run" }),
 
-  asks: () => ({ way: Sheet.way, ...(Sheet.way === "now" ? { now: Sheet.nowGroup.state } : {}) }),
+  asks: () => ({ way: Sheet.way, ...(Sheet.way === "now" ? { now: Sheet.nowGroup.state } : {}), ...(Sheet.way === "prove" ? { record: Sheet.prover.text } : {}) }),
+
+  // The station of the sheet becomes the unit that the record proved.
+  async takeUnit(name) {
+    Sheet.keep(name, Sheet.prover.text);
+    if (!(await Sheet.kits.add(name))) {
+      Sheet.prover.said.textContent = WORDS.prove.none;
+      return;
+    }
+    const kit = Sheet.kits.kits.find((one) => one.file === name);
+    Sheet.setWay("ride");
+    Sheet.change(KitPicker.into(Sheet.now, kit.text));
+    Sheet.answers.changed(0);
+    Sheet.kits.told.textContent = WORDS.prove.taken;
+  },
 
   card() {
     engine.keep("mine.toml", Sheet.now);
@@ -85,13 +100,16 @@ const Sheet = {
     Sheet.files.clear();
     engine.forget();
     whole.forget();
+    Sheet.kits.forget();
     for (const [name, content] of given.files) Sheet.keep(name, content);
+    for (const name of given.kits) Sheet.kits.add(name);
     history.replaceState(null, "", location.pathname + location.search);
     Sheet.note.hidden = false;
   },
 
   // Puts the reader's messages beside their fields.
   show(problems) {
+    if (Sheet.way === "prove") return Sheet.prover.show(problems);
     document.querySelectorAll(".messages").forEach((one) => one.replaceChildren());
     document.querySelectorAll("[aria-invalid]").forEach((one) => one.removeAttribute("aria-invalid"));
     const general = [];
@@ -137,13 +155,20 @@ const Sheet = {
     Sheet.way = way;
     Sheet.nowGroup.node.hidden = way !== "now";
     Sheet.whatif.node.hidden = way !== "whatif";
+    Sheet.prover.node.hidden = way !== "prove";
+    Sheet.viewNode.hidden = way === "prove";
+    Sheet.fields.hidden = way === "prove" || Sheet.view !== "form";
+    Sheet.expert.node.hidden = way === "prove" || Sheet.view !== "text";
+    if (way === "prove") {
+      Sheet.general.hidden = true;
+      Sheet.prover.begin();
+    }
     Sheet.ways.forEach((one) => (one.checked = one.value === way));
   },
 
   setView(view) {
     Sheet.view = view;
-    Sheet.fields.hidden = view !== "form";
-    Sheet.expert.node.hidden = view !== "text";
+    Sheet.setWay(Sheet.way);
     Sheet.views.forEach((one) => (one.checked = one.value === view));
     Sheet.expert.update();
     Sheet.show(Sheet.answers.problems);
@@ -166,11 +191,21 @@ function build() {
     Sheet.remember();
   });
   const view = tabs("view", how, views, Sheet.view, Sheet.setView);
-  [Sheet.ways, Sheet.views] = [way.inputs, view.inputs];
+  [Sheet.ways, Sheet.views, Sheet.viewNode] = [way.inputs, view.inputs, view.node];
   Sheet.fields = el("div", { id: "fields" });
   Sheet.form = new Form(Sheet.fields, { text: Sheet.text, change: Sheet.change });
   Sheet.picker = new PlacePicker((question) => engine.ask(question), Sheet.form);
   Sheet.form.place = Sheet.picker;
+  Sheet.kits = new KitPicker((question) => engine.ask(question), Sheet.form);
+  Sheet.form.kits = Sheet.kits;
+  Sheet.prover = new ProveGroup({
+    ask: (question) => engine.ask(question), keep: (name, content) => engine.keep(name, content), form: Sheet.form,
+    changed: () => {
+      Sheet.answers.changed();
+      Sheet.remember();
+    },
+    take: (name) => Sheet.takeUnit(name),
+  });
   Sheet.nowGroup = new NowGroup(Sheet.form, () => Sheet.answers.changed());
   Sheet.whatif = new WhatIfGroup(Sheet.form);
   Sheet.expert = new ExpertView({ text: Sheet.text, change: Sheet.change });
@@ -188,7 +223,7 @@ function build() {
     el("a", { class: "skip", href: "#answer", text: WORDS.skip, onclick: (event) => Sheet.answers.jump(event) }),
     el("header", {}, el("h1", { text: WORDS.title }), el("p", { text: WORDS.lead })),
     el("main", {},
-      el("div", { class: "asking" }, way.node, Sheet.note, Sheet.nowGroup.node, Sheet.whatif.node, view.node, Sheet.general, Sheet.fields, Sheet.expert.node),
+      el("div", { class: "asking" }, way.node, Sheet.note, Sheet.nowGroup.node, Sheet.whatif.node, Sheet.prover.node, view.node, Sheet.general, Sheet.fields, Sheet.expert.node),
       el("div", { class: "answering" }, Sheet.answers.node), el("div", { class: "after" }, shelf.node, safety)),
     about, Sheet.answers.short,
   );
@@ -211,8 +246,9 @@ async function begin() {
   if (held) {
     Sheet.linked = held.text;
     for (const [name, content] of Object.entries(held.files ?? {})) if (typeof content === "string") Sheet.keep(name, content);
-    Sheet.setWay(held.ask?.way in WORDS.ways && held.ask.way !== "heading" ? held.ask.way : "ride");
     if (held.ask?.now) Sheet.nowGroup.restore(held.ask.now);
+    if (typeof held.ask?.record === "string") Sheet.prover.write(held.ask.record);
+    Sheet.setWay(held.ask?.way in WORDS.ways && held.ask.way !== "heading" ? held.ask.way : "ride");
     Sheet.begin(held.text);
   } else {
     if (location.hash.startsWith("#s=")) Sheet.shelf.say(WORDS.files.linkBroken);
@@ -228,6 +264,7 @@ async function begin() {
   }
   const offered = async (what) => JSON.parse((await engine.ask({ ask: what })).json ?? "[]");
   for (const one of await offered("appliances")) Sheet.form.appliances.set(one.name.toLowerCase(), one);
+  for (const name of given.kits) await Sheet.kits.add(name);
   byId("safety").append(el("ul", {}, ...(await offered("cautions")).map((text) => el("li", { text }))));
   const { json } = await engine.ask({ ask: "place", latitude: 0, longitude: 0 });
   byId("attribution").textContent = json ? `${JSON.parse(json).attribution}.` : "";

@@ -4,8 +4,9 @@
 //
 // SHOTS is a folder for a picture of each step.
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { createServer } from "node:http";
 import { tmpdir } from "node:os";
-import { join, resolve } from "node:path";
+import { basename, join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 
 import { opened } from "./browser.mjs";
@@ -21,10 +22,11 @@ const expect = (holds, what) => {
 const pause = (ms) => new Promise((kept) => setTimeout(kept, ms));
 
 // A tab with a person's hands: they see and touch what is on the screen.
-async function visitor(at = address, { width = 360, height = 800 } = {}) {
+async function visitor(at = address, { width = 360, height = 800, online = false } = {}) {
   const tab = await opened("about:blank", { width, height });
   const say = (value) => JSON.stringify(value);
-  await tab.send("Network.emulateNetworkConditions", { offline: true, latency: 0, downloadThroughput: 0, uploadThroughput: 0 });
+  const cutOff = () => tab.send("Network.emulateNetworkConditions", { offline: true, latency: 0, downloadThroughput: 0, uploadThroughput: 0 });
+  if (!online) await cutOff();
   await tab.send("Browser.setDownloadBehavior", { behavior: "allow", downloadPath: folder });
   const person = {
     ...tab,
@@ -58,6 +60,18 @@ async function visitor(at = address, { width = 360, height = 800 } = {}) {
     },
     // A list is opened by the system; choosing from it fires its events.
     choose: (selector, value) => tab.evaluate(`(() => { const list = document.querySelector(${say(selector)}); list.value = ${say(value)}; if (list.value !== ${say(value)}) throw new Error("no " + ${say(value)}); list.dispatchEvent(new Event("change")); })()`),
+    // Lets files fall on the page, as a hand does that drags them there.
+    drop: (...paths) => {
+      const files = paths.map((path) => [basename(path), readFileSync(path).toString("base64")]);
+      return tab.evaluate(`(() => {
+        const data = new DataTransfer();
+        for (const [name, letters] of ${JSON.stringify(files)}) data.items.add(new File([Uint8Array.from(atob(letters), (one) => one.charCodeAt(0))], name));
+        const event = (kind) => new DragEvent(kind, { dataTransfer: data, bubbles: true, cancelable: true });
+        const welcome = !document.body.dispatchEvent(event("dragover"));
+        document.body.dispatchEvent(event("drop"));
+        return welcome;
+      })()`);
+    },
     shot: async (name) => {
       if (!shots) return;
       const { data } = await tab.send("Page.captureScreenshot", { format: "png" });
@@ -73,6 +87,7 @@ async function visitor(at = address, { width = 360, height = 800 } = {}) {
   };
   await person.size(width, height);
   await person.go(at);
+  if (online) await cutOff();
   return person;
 }
 
@@ -183,6 +198,118 @@ await step("saves, opens again, and a link", async () => {
   await other.answered();
   expect((await other.json()) === titled, "saved and opened again it is the same answer, byte for byte");
   expect(other.faults.length === 0, `no complaint after a link: ${other.faults.join("; ")}`);
+  await other.close();
+});
+
+const scenarios = new URL("../scenarios/", import.meta.url).pathname;
+await step("drops files", async () => {
+  const other = await visitor();
+  await other.first();
+  const welcome = await other.drop(join(folder, "walk.toml"));
+  expect(welcome, "a file over the page is welcome");
+  await other.until("document.getElementById('field-title').value === 'Walk'", "the file");
+  await other.answered();
+  expect((await other.text("#files-told")).includes("Opened: walk.toml"), "a scenario that is dropped is opened");
+  // A scenario and the record that it names by its folder, in one go.
+  await other.drop(join(scenarios, "second-hand.toml"), join(scenarios, "records/open.toml"));
+  await other.until("document.getElementById('field-title').value.startsWith('Second-hand')", "the scenario");
+  await other.answered();
+  expect(JSON.parse(await other.json()).kind === "outage", "with the record that it names it is answered");
+  // A picture is neither; nothing breaks.
+  await other.drop(join(scenarios, "../docs/pictures/outage.png"));
+  await other.until("document.getElementById('files-told').textContent.includes('outage.png')", "a word on it");
+  await other.shot("08-dropped");
+  // A catalogue: its kits can be picked.
+  await other.drop(join(scenarios, "lineup/catalogue.toml"));
+  await other.until("document.querySelectorAll('#kits option').length === 17", "fifteen kits and the unit of the record");
+  const at = await other.evaluate("[...document.querySelectorAll('#kits option')].find((one) => one.textContent.startsWith('Bothy 600')).value");
+  await other.choose("#kits", at);
+  await other.until("/rated_capacity = \"[\\d.]+ k?Wh\"/.test(Sheet.text()) && !Sheet.text().includes('proved =')", "the kit");
+  const text = await other.evaluate("Sheet.text()");
+  expect(text.includes('name = "furnace fan"') && (text.match(/^\[station\]/gm) ?? []).length === 1, "a kit takes the station's place and leaves the rest");
+  await other.answered();
+  await other.shot("09-kit");
+  expect(other.faults.length === 0, `no complaint after files: ${other.faults.join("; ")}`);
+  await other.close();
+});
+
+// What `tideover page` does: scenarios and kits stand in the page.
+await step("a page with kits inside", async () => {
+  const read = (name) => readFileSync(join(scenarios, name), "utf8");
+  const held = {
+    scenarios: ["winter-storm.toml"], kits: ["catalogue.toml", "healthy.toml"],
+    files: { "winter-storm.toml": read("winter-storm.toml"), "catalogue.toml": read("lineup/catalogue.toml"), "healthy.toml": read("records/healthy.toml"), "healthy-40-watts.csv": read("records/healthy-40-watts.csv") },
+  };
+  const own = readFileSync(resolve(page), "utf8").replace(/(<script type="application\/json" id="scenarios">)[^<]*/, (_, begins) => begins + JSON.stringify(held).replaceAll("<", "\\u003c"));
+  writeFileSync(join(folder, "own.html"), own);
+  const other = await visitor(pathToFileURL(join(folder, "own.html")).href);
+  await other.until("document.querySelectorAll('#kits option').length === 17", "the kits");
+  await other.choose("#kits", "15");
+  await other.until("Sheet.text().includes('proved = \"healthy.toml\"')", "the proved unit");
+  expect((await other.text("#kits option:nth-child(17)")) === "Blue 600, hall cupboard", "a proved unit goes by its name");
+  await other.first();
+  expect((await other.evaluate("Sheet.text()")).includes("[station.dc_outlet]"), "a proved unit leaves the other outlets as they are");
+  await other.close();
+});
+
+await step("the device's position", async () => {
+  const server = createServer((_, reply) => {
+    reply.setHeader("Content-Type", "text/html; charset=utf-8");
+    reply.end(readFileSync(resolve(page)));
+  });
+  await new Promise((kept) => server.listen(0, "127.0.0.1", kept));
+  const host = `http://localhost:${server.address().port}`;
+  const other = await visitor(`${host}/`, { online: true });
+  await other.send("Browser.grantPermissions", { origin: host, permissions: ["geolocation"] });
+  await other.send("Emulation.setGeolocationOverride", { latitude: -33.921, longitude: 18.424, accuracy: 20 });
+  await other.first();
+  await other.click("#place-device");
+  await other.until("/latitude = -33.92\\b/.test(Sheet.text())", "the position");
+  await other.until("document.getElementById('place-where').textContent.includes('Cape Town')", "the town there");
+  const text = await other.evaluate("Sheet.text()");
+  expect(/longitude = 18\.42\b/.test(text) && text.includes('timezone = "Africa/Johannesburg"') && !/^place = /m.test(text), "the device's position is written with its clock");
+  await other.answered();
+  await other.send("Browser.setPermission", { origin: host, permission: { name: "geolocation" }, setting: "denied" });
+  await other.click("#place-device");
+  await other.until("document.getElementById('place-told').textContent.includes('gave no position')", "a refusal");
+  expect((await other.evaluate("Sheet.text()")) === text, "a device that gives none changes nothing");
+  expect(other.requests.every((one) => one === `${host}/` || /^(blob|data|about):/.test(one) || one.endsWith("favicon.ico")), `from a web host it asks for itself alone ${other.requests.join("; ")}`);
+  await other.close();
+  server.close();
+});
+
+await step("proves a unit", async () => {
+  const other = await visitor();
+  await other.first();
+  await other.click("#way-prove");
+  await other.until("document.getElementById('record').value.includes('[unit]')", "a record to fill in");
+  await other.write("#prove-rated", "600");
+  await other.until("document.getElementById('record').value.includes('rated_capacity = \"600 Wh\"')", "the label");
+  await other.click("#prove-add");
+  await other.until("document.getElementById('prove-said').textContent.includes('needs')", "what a test needs");
+  for (const [energy, lasted] of [["495", "4.1"], ["480", "12.1"]]) {
+    await other.write("#prove-energy", energy);
+    await other.write("#prove-lasted", lasted);
+    await other.click("#prove-add");
+  }
+  await other.until("Sheet.answers.shown?.json && JSON.parse(Sheet.answers.shown.json).kind === 'proof' && !document.getElementById('answer').classList.contains('old')", "the proof");
+  const proof = JSON.parse(await other.json());
+  expect((await other.text("#answer-state")).startsWith("From the tests"), "the record is answered from its tests");
+  expect(JSON.stringify(proof).includes("480") || proof.runs?.length === 2 || proof.tests?.length === 2, "both tests are in it");
+  await other.shot("10-prove");
+  const before = await other.value("#record");
+  await other.evaluate(`(() => { const area = document.getElementById("record"); area.value = area.value.replace('energy = "495 Wh"', 'energy = "495 V"'); area.dispatchEvent(new Event("input")); })()`);
+  await other.until("document.querySelector('#record-told .error') !== null", "a message");
+  expect((await other.text("#record-told .error")).includes("line "), "what is wrong in the record is told with its line");
+  await other.evaluate(`(() => { const area = document.getElementById("record"); area.value = ${JSON.stringify("BEFORE")}; area.dispatchEvent(new Event("input")); })()`.replace('"BEFORE"', () => JSON.stringify(before)));
+  await other.until("!document.getElementById('answer').classList.contains('old')", "the proof again");
+  await other.click("#prove-take");
+  await other.until("Sheet.text().includes('proved = \"my-unit.toml\"') && Sheet.way === 'ride'", "the unit in the sheet");
+  await other.first();
+  await other.answered();
+  expect((await other.text("#answer-body")).includes("was proved by bench tests"), "the sheet asks with the proved unit");
+  await other.shot("11-proved");
+  expect(other.faults.length === 0, `no complaint of the proof: ${other.faults.join("; ")}`);
   await other.close();
 });
 
@@ -322,7 +449,7 @@ await step("sizes and colours", async () => {
   await me.evaluate("document.querySelectorAll('details').forEach((one) => (one.open = true))");
   for (const width of [360, 800, 1400]) {
     await me.size(width);
-    for (const way of ["ride", "now", "whatif"]) {
+    for (const way of ["prove", "now", "whatif", "ride"]) {
       await me.evaluate(`document.getElementById("way-${way}").click()`);
       await me.first();
       const found = await me.evaluate(LAYOUT);

@@ -38,6 +38,7 @@ CLASSES = 24                # of people, in a decade
 HEIGHT_STEP_M = 10
 CELL = 0.01                 # step of latitude and longitude [degrees]
 TWIN_DEG = 0.1              # places of one name and region nearer than this are one
+ABROAD = ["de", "fr", "es"]  # languages in which every country's name is known
 GONE = {"AN", "CS"}         # countries that are no more
 SHORT = {"saint": "st", "sainte": "ste", "mount": "mt", "fort": "ft"}
 LETTERS = {"ø": "o", "æ": "ae", "œ": "oe", "ß": "ss", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i", "ħ": "h", "ŋ": "ng",
@@ -177,7 +178,7 @@ def members(folder):
     from babel.core import get_global
     at_home_names = {}
     for code, languages in get_global("territory_languages").items():
-        official = [language for language, told in languages.items() if told["official_status"]]
+        official = [language for language, told in languages.items() if told["official_status"]] + ABROAD
         found = set()
         for language in official:
             try:

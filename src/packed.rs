@@ -5,6 +5,19 @@ use std::io::Read;
 
 use flate2::read::ZlibDecoder;
 
+/// The bytes of a packed table, `"weather/"`, `"world.bin"`. With the feature `stored-tables` they come from the folder that
+/// TIDEOVER_TABLES names, where `page/tables.mjs` has stored them with nothing packed: a page is packed as a whole.
+macro_rules! table {
+    ($folder:literal, $name:literal) => {{
+        #[cfg(feature = "stored-tables")]
+        const BYTES: &[u8] = include_bytes!(concat!(env!("TIDEOVER_TABLES"), "/", $name));
+        #[cfg(not(feature = "stored-tables"))]
+        const BYTES: &[u8] = include_bytes!(concat!(env!("CARGO_MANIFEST_DIR"), "/", $folder, $name));
+        BYTES
+    }};
+}
+pub(crate) use table;
+
 /// What was packed; `None` where it is broken.
 pub(crate) fn unpacked(packed: &[u8]) -> Option<Vec<u8>> {
     let mut payload = Vec::with_capacity(4 * packed.len());

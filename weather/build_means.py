@@ -45,7 +45,7 @@ def build(path):
     mean = clearness.at(c, sunshine.at(c), c["reanalysis"])
     steps = np.nan_to_num(np.round(mean / MEAN_STEP)).astype(np.int64)  # 0: no mean
     payload = base_payload(path)
-    payload = payload[:8] + struct.pack("<H", 3) + payload[10:] + differences(np.diff(steps, axis=1, prepend=0).T, 16)
+    payload = payload[:8] + struct.pack("<H", 5) + payload[10:] + differences(np.diff(steps, axis=1, prepend=0).T)
     packed = zlib.compress(payload, 9)
     path.write_bytes(packed)
     lit = steps > 0

@@ -234,28 +234,34 @@ def air_table():
 
 # ------------------------------------------------------------------------------------------------ pack
 
-def differences(values, bits):
-    """Successive differences, wrapping, little-endian low bytes first, then (for 16 bits) high bytes."""
-    step = np.diff(values.ravel().astype(np.int64), prepend=0) % (1 << bits)
-    planes = [(step >> shift) & 0xFF for shift in range(0, bits, 8)]
-    return b"".join(plane.astype(np.uint8).tobytes() for plane in planes)
+def plain(values):
+    """16-bit values, low bytes first, then high bytes."""
+    values = values.ravel().astype(np.int64) & 0xFFFF
+    return (values & 0xFF).astype(np.uint8).tobytes() + (values >> 8).astype(np.uint8).tobytes()
+
+
+def differences(values):
+    """Successive differences, wrapping, the sign in the lowest bit."""
+    step = np.diff(values.ravel().astype(np.int64), prepend=0)
+    step = (step + (1 << 15)) % (1 << 16) - (1 << 15)
+    return plain((step << 1) ^ (step >> 15))
 
 
 def pack(cells, table, nodes, air, mask):
     """The payload that README.md describes, before compression."""
     whole = np.round(table / CLEARNESS_STEP).astype(np.int64)
     assert (np.diff(whole, axis=2) >= 0).all() and whole.max() < 1 << 9
-    out = [b"TIDEWRLD", struct.pack("<HHHHH", 1, len(LEVELS), len(cells), len(nodes), 0)]
+    out = [b"TIDEWRLD", struct.pack("<HHHHH", 4, len(LEVELS), len(cells), len(nodes), 0)]
     out.append(((cells[:, 0] + 90.0) / 3.0).astype(np.uint8).tobytes())
     out.append(((cells[:, 1] + 180.0) / 3.0).astype(np.uint8).tobytes())
     rises = np.diff(whole, axis=2, prepend=0)  # cell, month, level
-    out.append(differences(rises.transpose(2, 1, 0), 16))
+    out.append(plain(rises))
     out.append((nodes[:, 0] + 90).astype(np.uint8).tobytes())
-    out.append(differences(nodes[:, 1], 16))
-    out.append(differences(nodes[:, 2], 16))
+    out.append(differences(nodes[:, 1]))
+    out.append(differences(nodes[:, 2]))
     tenths = np.round(air / AIR_STEP_K).astype(np.int64)
     change = np.diff(tenths, axis=1, prepend=0)  # node, month: from the month before
-    out.append(differences(change.T, 16))
+    out.append(differences(change.T))
     out.append(np.packbits(mask.astype(np.uint8), axis=1).tobytes())
     return b"".join(out)
 

@@ -15,9 +15,10 @@ from datetime import timedelta
 import numpy as np
 from scipy.stats import norm, rankdata
 
+from fit_cold import design_c, land_share
 from fit_correction import NEIGHBOURS, cautious, correct, months
 from records import FOLDER, SITES, read
-from world_bin import World, mean_below
+from world_bin import World, land_mask, mean_below
 
 NO_SUN, NO_AIR = {"mumbai-in"}, {"mumbai-in", "miami-fl", "la-estanzuela-uy"}
 
@@ -121,23 +122,23 @@ def judge(all_rows, key):
 
 
 def record_lows(all_rows, constants):
-    """How the rule for record lows stands to records of ten years and more."""
-    above = []
-    for r in all_rows:
-        if r["site"] in NO_AIR or r.get("years", 0) < 10:
+    """How the rule for the design cold (fit_cold.py) stands to records of ten years and more."""
+    world, mask, gaps, yearly = World(), land_mask(), [], {}
+    for site in {site.name: site for site in SITES}.values():
+        rows = sorted((r for r in all_rows if r["site"] == site.name and r["site"] not in NO_AIR and r.get("years", 0) >= 10),
+                      key=lambda r: r["month"])
+        if len(rows) < 12:
             continue
-        swing, spread = (value(constants[k], k, r) for k in ("swing", "spread"))
-        spreads = 3.0 + 2.5 * min(r["latitude"] / 25.0, 1.0)
-        rule = r["mean_c"] - 0.5 * swing - min(spreads * spread, 12.0 + 2.5 * spread)
-        above.append((r["low_c"] - rule, r["site"], r["month"] + 1))
-    gap = np.array([a for a, _, _ in above])
+        at = site.latitude_deg, site.longitude_deg
+        swing, spread = (np.array([value(constants[k], k, r) for r in rows]) for k in ("swing", "spread"))
+        rule = design_c(world.air_c(*at), np.array([r["mean_c"] for r in rows]), swing, spread, land_share(mask, *at), *at)
+        low = np.array([r["low_c"] for r in rows])
+        gaps += [(gap, site.name, month + 1) for month, gap in enumerate(low - rule)]
+        yearly[site.name] = low.min(), rule.min()
+    gap = np.array([a for a, _, _ in gaps])
     print(f"record low: {len(gap)} months of records of 10 years and more: coldest less rule {gap.mean():+.1f} K, "
           f"{gap.min():+.1f} to {gap.max():+.1f}; colder than the rule in {(gap < 0).mean():.0%}: "
-          + ", ".join(f"{s} {m}: {a:+.1f}" for a, s, m in above if a < 0))
-    yearly = {}
-    for (a, s, m), r in zip(above, [r for r in all_rows if r["site"] not in NO_AIR and r.get("years", 0) >= 10]):
-        low, rule = yearly.get(s, (99.0, 99.0))
-        yearly[s] = (min(low, r["low_c"]), min(rule, r["low_c"] - a))
+          + ", ".join(f"{s} {m}: {a:+.1f}" for a, s, m in gaps if a < 0))
     print("    whole year, record and rule: " + "; ".join(f"{s} {a:.0f} {b:.0f}" for s, (a, b) in yearly.items()))
 
 

@@ -18,11 +18,23 @@ def base_payload(path):
     return data[:18 + 2 * cells + 2 * levels * 12 * cells + 29 * nodes + LAND_BYTES]
 
 
+def plain(data, at, count):
+    """16-bit values, low bytes before high bytes; and where they end."""
+    low = np.frombuffer(data, np.uint8, count, at).astype(np.int64)
+    return low + (np.frombuffer(data, np.uint8, count, at + count).astype(np.int64) << 8), at + 2 * count
+
+
 def differences(data, at, count):
-    """16-bit values stored as differences, low bytes before high bytes; and where they end."""
-    low = np.frombuffer(data, np.uint8, count, at).astype(np.uint32)
-    high = np.frombuffer(data, np.uint8, count, at + count).astype(np.uint32)
-    return np.cumsum(low + (high << 8), dtype=np.uint64).astype(np.uint16), at + 2 * count
+    """16-bit values stored as differences, the sign in the lowest bit; and where they end."""
+    coded, end = plain(data, at, count)
+    return (np.cumsum((coded >> 1) ^ -(coded & 1)) & 0xFFFF).astype(np.uint16), end
+
+
+def land_mask(path=Path(__file__).with_name("world.bin")):
+    """Whether boxes of 0.25 degrees hold land: 721 rows from 90 S, 1440 columns from 180 W."""
+    data = zlib.decompress(Path(path).read_bytes())
+    at = len(data) - 24 * int(np.frombuffer(data, "<u2", 5, 8)[3]) - LAND_BYTES
+    return np.unpackbits(np.frombuffer(data, np.uint8, LAND_BYTES, at)).reshape(721, 1440)
 
 
 class World:
@@ -32,10 +44,10 @@ class World:
         data = zlib.decompress(Path(path).read_bytes())
         assert data[:8] == b"TIDEWRLD"
         version, levels, cells, nodes, _ = np.frombuffer(data, "<u2", 5, 8).tolist()
-        assert version in (1, 3) and levels == len(LEVELS)
+        assert version in (4, 5) and levels == len(LEVELS)
         rows, columns = np.frombuffer(data, np.uint8, 2 * cells, 18).reshape(2, cells).astype(int)
-        rises, at = differences(data, 18 + 2 * cells, levels * 12 * cells)
-        steps = np.cumsum(rises.reshape(levels, 12, cells), axis=0).transpose(2, 1, 0)
+        rises, at = plain(data, 18 + 2 * cells, levels * 12 * cells)
+        steps = np.cumsum(rises.reshape(cells, 12, levels), axis=2)
         self.sun = {(3.0 * r - 90.0, 3.0 * c - 180.0): 0.002 * s for r, c, s in zip(rows, columns, steps)}
         node_rows = np.frombuffer(data, np.uint8, nodes, at).astype(int)
         lon, at = differences(data, at + nodes, nodes)
@@ -45,7 +57,7 @@ class World:
         self.air = {(float(r - 90), float(x)): (float(h), 0.1 * t) for r, x, h, t in
                     zip(node_rows, lon.astype(np.int16), height.astype(np.int16), tenths)}
         self.means = {}
-        if version == 3:
+        if version == 5:
             change, at = differences(data, at + LAND_BYTES, 12 * nodes)
             steps = np.cumsum(change.reshape(12, nodes), axis=0, dtype=np.uint64).astype(np.uint16).T
             self.means = dict(zip(self.air, MEAN_STEP * steps))

@@ -1,15 +1,17 @@
 //! The questions from end to end: an opened scenario and a few options in, a document and the same facts as JSON out. What every
 //! front end does alike stands here; where options come from and where answers go is theirs.
 
+mod kits;
 pub mod library;
 mod now;
 mod options;
 mod prove;
 mod reach;
 
+pub use kits::{kits, named_by_kits, offers_kits};
 pub use now::{NowOptions, STEP_MINUTES, now};
 pub use options::share;
-pub use prove::{kit_file, photograph, photographs, prove};
+pub use prove::{kit_file, photograph, photographs, prove, to_fill_in};
 pub use reach::{trials, within_reach};
 
 use crate::engine::Plan;

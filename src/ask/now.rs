@@ -64,7 +64,10 @@ impl NowOptions<'_> {
 
     /// The charge, 0 to 1, and what it may be off by where that is told.
     fn charge(&self) -> Result<(f64, Option<f64>), Trouble> {
-        let part = |text: &str, greatest: f64| share("charge", &percent(text), 0.0, greatest);
+        let part = |text: &str, greatest: f64| {
+            told_in_percent("charge", text)?;
+            share("charge", &percent(text), 0.0, greatest)
+        };
         let sign = ["±", "+/-", "+-"].into_iter().find(|sign| self.charge.contains(sign));
         if let Some((value, half)) = sign.and_then(|sign| self.charge.split_once(sign)) {
             let named = |trouble: Trouble| match trouble {
@@ -107,11 +110,31 @@ impl NowOptions<'_> {
     }
 }
 
-/// A bare number of percent gets its sign. A station shows its charge in percent: nobody means 43 times full, and 0.43 is left to
-/// be asked.
+/// A bare number of percent gets its sign, a comma before decimals becomes a point. A station shows its charge in percent: nobody
+/// means 43 times full, 0 and numbers beyond 100 are percents alone, and 0.43 is left to be asked.
 fn percent(text: &str) -> String {
-    let bare = text.trim().parse::<f64>().is_ok_and(|n| (1.0..=100.0).contains(&n));
-    format!("{text}{}", if bare { " %" } else { "" })
+    let told = text.trim();
+    let bare = told.trim_end_matches('%').trim_end();
+    let commas = bare.split_once(',').is_some_and(|(whole, part)| {
+        [whole, part].iter().all(|digits| !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit()))
+    });
+    let told = if commas { told.replacen(',', ".", 1) } else { told.to_string() };
+    let share = told.parse::<f64>().ok().filter(|n| n.is_finite());
+    format!("{told}{}", if share.is_some_and(|n| n == 0.0 || 1.0 <= n) { " %" } else { "" })
+}
+
+/// Refuses a bare number below 1, with what to write for either reading.
+fn told_in_percent(option: &'static str, text: &str) -> Result<(), Trouble> {
+    let told = percent(text);
+    match told.parse::<f64>() {
+        Ok(n) if 0.0 < n && n < 1.0 => {
+            let tidy = (n * 100.0 * 1e6).round() / 1e6;
+            let what =
+                format!(" is `{}`, which can be read in two ways: write \"{tidy} %\" or \"{told} %\"", text.trim());
+            Err(Trouble::Option { option, what })
+        }
+        _ => Ok(()),
+    }
 }
 
 fn wrong_at(what: String) -> Trouble {

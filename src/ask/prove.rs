@@ -3,13 +3,13 @@
 use jiff::civil::Date;
 
 use super::{Answer, Trouble};
-use crate::open::Files;
 use crate::open::proof::ProvedRecord;
+use crate::open::{Files, OpenError};
 use crate::report::document::Photograph;
 use crate::report::prove::weakness;
-use crate::report::{json, proof_json, prove as words};
-use crate::scenario::Problem;
-use crate::study::prove::{Weakness, fade};
+use crate::report::{json, new_record, proof_json, prove as words};
+use crate::scenario::{Problem, Source, record};
+use crate::study::prove::{Weakness, fade, plan::plan};
 
 /// Judges the last by date of one unit's records; several show how it fades.
 ///
@@ -51,6 +51,18 @@ pub fn prove(records: &[ProvedRecord], photographs: &[Photograph], today: Date) 
         json: Some(json::text("proof", &proof_json::of(&facts))),
         partial: false,
     })
+}
+
+/// A record of bench tests to fill in, of a unit whose label a record tells.
+///
+/// # Errors
+/// What is wrong with the label.
+pub fn to_fill_in(source: &Source) -> Result<String, Trouble> {
+    let none = |_: &str| Err("no tests yet".to_string());
+    let (record, ..) =
+        record::read(source, &none).map_err(|problems| Trouble::Open(OpenError::refused(source, problems)))?;
+    let unit = &record.unit;
+    Ok(new_record::text(unit, &plan(unit.rated_capacity.0, unit.chemistry, unit.inverter.map(|watts| watts.0))))
 }
 
 /// Most photographs of a record, and most bytes of each.

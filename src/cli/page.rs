@@ -10,6 +10,7 @@ use serde::Serialize;
 use super::input::{Folder, text_of};
 use super::output::PendingFile;
 use super::{Done, Failure};
+use tideover::ask;
 use tideover::open::{Files, open};
 use tideover::report::base64::base64;
 use tideover::scenario::Source;
@@ -17,8 +18,9 @@ use tideover::scenario::Source;
 /// Arguments of `page`.
 #[derive(Debug, Args)]
 pub struct PageArgs {
-    /// The scenarios to put in; the files that they name go with them
-    #[arg(required = true, value_name = "SCENARIO")]
+    /// What to put in: scenarios; catalogues of kits, kit files and records of bench tests, whose kits may be picked in the sheet. The
+    /// files that they name go with them
+    #[arg(required = true, value_name = "SCENARIO or KITS")]
     scenarios: Vec<PathBuf>,
     /// The page with the engine, as it was built or published
     #[arg(long, value_name = "PAGE")]
@@ -63,6 +65,8 @@ enum Content {
 #[derive(Debug, Serialize)]
 struct Held {
     scenarios: Vec<String>,
+    /// Those of the files from which kits can be picked.
+    kits: Vec<String>,
     files: BTreeMap<String, Content>,
 }
 
@@ -80,19 +84,29 @@ pub fn main(args: &PageArgs) -> Result<Done, Failure> {
             args.into.display()
         )));
     };
-    let mut held = Held { scenarios: Vec::new(), files: BTreeMap::new() };
+    let mut held = Held { scenarios: Vec::new(), kits: Vec::new(), files: BTreeMap::new() };
     for path in &args.scenarios {
         let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
         let text = text_of(path)?;
         let files = Arc::new(Noted { folder: Folder::of(path), read: Mutex::default() });
-        open(Source::new(path.display().to_string(), text.clone()), files.clone(), 60, None)?;
+        let offers_kits = ask::offers_kits(&text);
+        if offers_kits {
+            ask::kits(&*files, &name, 0.0)?;
+            for named in ask::named_by_kits(&text).iter().filter(|named| files.has(named)) {
+                // Read to be noted.
+                files.bytes(named).map_err(|why| Failure::Input(format!("error: {}: {why}", path.display())))?;
+            }
+        } else {
+            open(Source::new(path.display().to_string(), text.clone()), files.clone(), 60, None)?;
+        }
         let read = std::mem::take(&mut *files.read.lock().unwrap_or_else(PoisonError::into_inner));
         for (name, content) in read {
             keep(&mut held, path, name, content)?;
         }
         keep(&mut held, path, name.clone(), text.into_bytes())?;
-        if !held.scenarios.contains(&name) {
-            held.scenarios.push(name);
+        let list = if offers_kits { &mut held.kits } else { &mut held.scenarios };
+        if !list.contains(&name) {
+            list.push(name);
         }
     }
     let out = PendingFile::open(&args.out)?;

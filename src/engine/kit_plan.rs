@@ -23,6 +23,13 @@ pub const UNPROVED_SHARE: (f64, f64) = (0.97, 0.08);
 /// Temperature of a heated room \[°C\]. Typical; a house without heat cools, and then its temperature should be given.
 pub const INDOORS_C: f64 = 20.0;
 
+/// Temperature of a room \[°C\] where the air outside is so warm on the mean of the month: that of a heated one, and never colder
+/// than outside, where nobody heats and nothing may cool (our choice).
+#[must_use]
+pub fn room_c(outside_mean_c: f64) -> f64 {
+    INDOORS_C.max(outside_mean_c)
+}
+
 /// Warm cells can feed all outlets at their limits through converters as bad as this.
 const LEAST_CONVERTER_EFFICIENCY: f64 = 0.8;
 
@@ -142,6 +149,8 @@ pub struct KitPlan {
     ceiling: f64,
     /// Where the station stands.
     pub stands: Stands,
+    /// Of a room there \[°C\], see [`room_c`].
+    room_c: f64,
     /// Share of the capacity above which charging slows down.
     tapers_from: f64,
     /// What the shares of the cells' fitness are shares of, over the capacity \[W/Wh\]; infinite for a toy.
@@ -290,6 +299,7 @@ impl KitPlan {
             floor: station.keep_above.0,
             ceiling: station.charge_to.0,
             stands: station.stands,
+            room_c: INDOORS_C,
             tapers_from: station.tapers_from.0,
             charge_c_rate: habits.charge_c_rate,
             discharges_w: None,
@@ -323,6 +333,7 @@ impl KitPlan {
             floor: rig.floor_wh / rig.capacity_wh,
             ceiling: rig.ceiling_wh / rig.capacity_wh,
             stands: Stands::At(Celsius(rig.home_c)),
+            room_c: INDOORS_C,
             tapers_from: 1.0 - rig.taper_wh / rig.capacity_wh,
             charge_c_rate: rig.charge_base_w / rig.capacity_wh,
             discharges_w: None,
@@ -421,10 +432,18 @@ impl KitPlan {
         }
     }
 
-    /// Brings the station into a heated room.
+    /// Brings the station into a room.
     pub fn bring_inside(&mut self) {
         self.stands = Stands::Indoors;
-        self.nominal.home_c = INDOORS_C;
+        self.nominal.home_c = self.room_c;
+    }
+
+    /// Tells what the air outside is on the mean of the outage's month \[°C\]: see [`room_c`].
+    pub(super) fn outside(&mut self, mean_c: f64) {
+        self.room_c = room_c(mean_c);
+        if self.stands == Stands::Indoors {
+            self.nominal.home_c = self.room_c;
+        }
     }
 }
 

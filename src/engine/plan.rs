@@ -11,7 +11,7 @@ use super::awake::{AcOutlet, somebody_home};
 use super::clock::{self, ClockError};
 use super::cuts::{self, Part, Parted};
 use super::fuel::{self, FuelPlan};
-use super::kit_plan::KitPlan;
+use super::kit_plan::{INDOORS_C, KitPlan};
 use super::load::LoadPlan;
 use super::rig::Rig;
 use super::second::SecondPlan;
@@ -155,7 +155,7 @@ impl Plan {
             Sky::Climate(climate) | Sky::Record(_, Some(climate)) => {
                 climate.months[usize::from(month.clamp(1, 12)) - 1].air.mean_c
             }
-            Sky::Record(_, None) => crate::loads::cooler::INDOORS_C,
+            Sky::Record(_, None) => INDOORS_C,
         };
         let (order, streams) = order_and_rng(&scenario.panels);
         let arrays = scenario
@@ -193,6 +193,7 @@ impl Plan {
             charged_w = vec![second.gives_w; steps_a_day];
         }
         let mut kit = KitPlan::new(&scenario.station, &scenario.outage.starts_charged)?;
+        kit.outside(air_c);
         if let Some(second) = second {
             kit.beside(second);
         }

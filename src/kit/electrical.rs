@@ -21,6 +21,8 @@ const HOT_CELL_C: f64 = 70.0;
 /// Panels of more than so many times what the input takes are hardly meant so. No source.
 const MOST_LIKELY: f64 = 5.0;
 
+/// From this tilt on snow slides off a panel \[°\]. Common practice, no source.
+pub const SHEDS_SNOW_DEG: f64 = 75.0;
 /// Voltage at a 12 V outlet \[V\].
 pub const DC_OUTLET_V: f64 = 12.0;
 

@@ -70,6 +70,7 @@ pub enum CellsIn {
     NotChargedThere,
     WorksThere,
     HeatedRoom,
+    WarmRoom,
 }
 
 /// Where a figure of an inverter's draw comes from.

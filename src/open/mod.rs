@@ -48,7 +48,7 @@ pub enum OpenError {
 }
 
 impl OpenError {
-    fn refused(source: &Source, problems: Vec<Problem>) -> OpenError {
+    pub(crate) fn refused(source: &Source, problems: Vec<Problem>) -> OpenError {
         OpenError::Refused(Box::new((source.clone(), problems)))
     }
 

@@ -142,8 +142,19 @@ fn reply(
         return Ok(Reply { answered: true, json: Some(json), ..Reply::default() });
     }
     let settings = Settings { seed: question.seed, trials: question.trials()?, precision: question.precision()? };
-    if question.ask == "prove" {
-        return proof(question, files);
+    match question.ask.as_str() {
+        "prove" => return proof(question, files),
+        "kits" => {
+            let file = question.file()?;
+            let json = ask::kits(&**files, file, question.latitude.unwrap_or_default())?;
+            return Ok(Reply { answered: true, json: Some(json), ..Reply::default() });
+        }
+        "record" => {
+            let file = question.file()?;
+            let text = ask::to_fill_in(&Source::new(file, files.text(file).map_err(Trouble::Question)?))?;
+            return Ok(Reply { answered: true, json: serde_json::to_string(&text).ok(), ..Reply::default() });
+        }
+        _ => {}
     }
     let file = question.file()?;
     let source = Source::new(file, files.text(file).map_err(Trouble::Question)?);
@@ -214,7 +225,7 @@ fn asked(
             ask::now(opened, &options, settings, progress)
         }
         other => Err(Trouble::Question(format!(
-            "the question `{other}` is not known; allowed: run, compare, now, size, check, card, prove, place, appliances, cautions"
+            "the question `{other}` is not known; allowed: run, compare, now, size, check, card, prove, record, kits, place, appliances, cautions"
         ))),
     }
 }

@@ -11,9 +11,10 @@ use crate::ask::{Trouble, share};
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Question {
-    /// "run", "compare", "now", "size", "check", "card", "prove", "place", "appliances" or "cautions".
+    /// "run", "compare", "now", "size", "check", "card", "prove", "record", "kits", "place", "appliances" or "cautions".
     pub ask: String,
-    /// Name of the scenario's file, or of the record's.
+    /// Name of the scenario's file, of the record's (for "record" one that tells the label alone), or for "kits" of a catalogue's or a
+    /// proof's.
     #[serde(default)]
     pub file: Option<String>,
     /// For "prove": further records of the same unit.
@@ -22,7 +23,7 @@ pub struct Question {
     /// For "place": its name, as far as it is typed.
     #[serde(default)]
     pub name: Option<String>,
-    /// For "place": latitude \[°], north positive.
+    /// For "place": latitude \[°], north positive; for "kits": where their panels stand.
     #[serde(default)]
     pub latitude: Option<f64>,
     /// For "place": longitude \[°], east positive.

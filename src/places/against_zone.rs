@@ -127,7 +127,8 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
 ///
 /// An offset tells less than a zone: it agrees where any town around, or the principal place of a zone, keeps it in winter or in
 /// summer. Where none does, and another reading of the figures lies near a town that does, that is what may be meant. UTC itself
-/// says nothing, for records are kept by it everywhere.
+/// says nothing, for records are kept by it everywhere. Where no reading explains it, a clock more than an hour off those of all
+/// towns around is another clock.
 ///
 /// ```
 /// use tideover::places::{Agreement, against_offset};
@@ -152,10 +153,19 @@ pub fn against_offset(latitude_deg: f64, longitude_deg: f64, offset_minutes: i32
     let readings: Vec<Reading> = zones::readings(here)
         .filter(|reading| there(reading).is_some_and(|(town, _)| kept(table.zone(town))))
         .collect();
-    if readings.is_empty() {
+    if !readings.is_empty() {
+        return Agreement::Misread { town: table.place(nearest), away_km, readings };
+    }
+    // An hour may be a clock of one's own, or a neighbour's.
+    let off = |town: &usize| {
+        DAYS.iter()
+            .filter_map(|day| offset(table.zone(*town), day))
+            .all(|kept| 3600 < (kept - 60 * offset_minutes).abs())
+    };
+    if own.is_empty() || !own.iter().all(off) {
         return Agreement::NothingKnown;
     }
-    Agreement::Misread { town: table.place(nearest), away_km, readings }
+    Agreement::OtherClock { town: table.place(nearest), away_km }
 }
 
 /// Seconds that a zone's clock is ahead of UTC on a day.

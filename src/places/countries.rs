@@ -24,7 +24,8 @@ const COMMON: [(&str, &str); 17] = [
     ("us of a", "US"),
 ];
 
-/// A country by its code of two or three letters, its English name, a name in its official languages, or a common other one;
+/// A country by its code of two or three letters, its English name, a name in its official languages, in German, French or
+/// Spanish, or a common other one;
 /// marks and capitals don't count.
 #[must_use]
 pub fn by_name(text: &str) -> Option<&'static Country> {

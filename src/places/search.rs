@@ -62,8 +62,30 @@ pub fn find(text: &str) -> Found {
         return Found::None(Vec::new());
     }
     let found = town(table, text);
-    wider(table, text, &found).unwrap_or(found)
+    wider(table, text, &found).or_else(|| of_its_country(table, text, &found)).unwrap_or(found)
 }
+
+/// A town that is called like its country ("Luxembourg"), where it is the largest of the name.
+fn of_its_country(table: &Table, text: &str, found: &Found) -> Option<Found> {
+    let Found::Many(places) = found else { return None };
+    let (first, others) = places.split_first()?;
+    let named = table.letters.fold(text).chars().count() > 3 && countries::by_name(text) == Some(first.country);
+    named.then(|| Found::One { place: *first, passed_over: others.to_vec() })
+}
+
+/// What some large towns are called for short (common practice, no source), and their names here.
+const SHORT: [(&str, &str); 10] = [
+    ("bsas", "buenos aires"),
+    ("cdmx", "mexico city"),
+    ("dc", "washington"),
+    ("kl", "kuala lumpur"),
+    ("la", "los angeles"),
+    ("nyc", "new york city"),
+    ("philly", "philadelphia"),
+    ("rio", "rio de janeiro"),
+    ("sf", "san francisco"),
+    ("vegas", "las vegas"),
+];
 
 /// Larger than this a town is meant, whichever country is called like it [people].
 const LARGE_TOWN: u32 = 100_000;
@@ -104,6 +126,17 @@ fn town(table: &Table, text: &str) -> Found {
     // Brackets and strokes may belong to the name, as in "Halle (Saale)", or not, as in "Bergen (Norway)".
     let mut parts = split(table, text, &[',', ';']);
     let mut found = as_written(table, &parts);
+    // A name for short stands for the largest town of the long one.
+    if let Some((short, behind)) = parts.split_first()
+        && let Some((_, long)) = SHORT.iter().find(|(name, _)| *name == short.replace(' ', ""))
+    {
+        let long = [&[long.to_string()], behind].concat();
+        let called = largest_first(table, as_written(table, &long)).into_iter().next();
+        let larger = |place: &Place| found.iter().all(|other| people(table, *other) < place.people.unwrap_or(0));
+        if let Some(place) = called.filter(larger) {
+            return Found::One { place, passed_over: largest_first(table, found) };
+        }
+    }
     if found.is_empty() {
         parts = split(table, text, &[',', ';', '(', ')', '/']);
         found = as_written(table, &parts);
@@ -230,12 +263,14 @@ fn lying_in(table: &Table, places: &[usize], qualifiers: &[String]) -> Vec<usize
     let mut left = places.to_vec();
     for qualifier in qualifiers {
         let country = countries::by_name(qualifier);
+        // "D.C." is looked for as "d c".
+        let joined = qualifier.replace(' ', "");
         left.retain(|place| {
             let region = &table.regions[table.region_of(*place)];
             country == Some(region.country) || {
                 let name = table.letters.fold(region.name);
                 let code =
-                    region.code.bytes().all(|b| b.is_ascii_alphabetic()) && region.code.eq_ignore_ascii_case(qualifier);
+                    region.code.bytes().all(|b| b.is_ascii_alphabetic()) && region.code.eq_ignore_ascii_case(&joined);
                 code || name == *qualifier || holds_words(&name, qualifier)
             }
         });

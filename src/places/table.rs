@@ -6,16 +6,16 @@ use std::sync::OnceLock;
 use super::Place;
 use super::fold::Letters;
 use crate::math;
-use crate::packed::{Reader, unpacked};
+use crate::packed::{self, Reader, unpacked};
 
-static PACKED: &[u8] = include_bytes!("../../places/places.bin");
-static NAMES: &[u8] = include_bytes!("../../places/names.bin");
+static PACKED: &[u8] = packed::table!("places/", "places.bin");
+static NAMES: &[u8] = packed::table!("places/", "names.bin");
 /// Of large places, and of the others.
 #[cfg(not(feature = "all-names"))]
-static OTHER_NAMES: [&[u8]; 1] = [include_bytes!("../../places/other_names.bin")];
+static OTHER_NAMES: [&[u8]; 1] = [packed::table!("places/", "other_names.bin")];
 #[cfg(feature = "all-names")]
 static OTHER_NAMES: [&[u8]; 2] =
-    [include_bytes!("../../places/other_names.bin"), include_bytes!("../../places/more_names.bin")];
+    [packed::table!("places/", "other_names.bin"), packed::table!("places/", "more_names.bin")];
 
 /// Steps of people in a decade.
 const CLASSES: f64 = 24.0;
@@ -33,7 +33,7 @@ pub struct Country {
     pub code3: &'static str,
     /// Its English name.
     pub name: &'static str,
-    /// Its names in its official languages, as they are looked for, with `|` between.
+    /// Its names in its official languages, in German, French and Spanish, as they are looked for, with `|` between.
     pub(super) at_home: &'static str,
 }
 

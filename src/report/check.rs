@@ -5,7 +5,7 @@ use super::headline::month_name;
 use super::judged::{Sentence, words};
 use super::notes::named_key;
 use super::runtimes::{self, Chill};
-use super::words::energy;
+use super::words::{energy, percent};
 use crate::engine::Plan;
 use crate::kit::{Judgement, Weight};
 use crate::scenario::model::Scenario;
@@ -62,7 +62,13 @@ pub fn document(
         .zip(&sums.each)
         .map(|(load, runtime)| (format!("  {} alone", load.name), runtimes::told(plan, runtime)));
     let held = [("in the cells when full".to_string(), energy(sums.cells_wh))];
-    let rows = held.into_iter().chain(usable).chain(lines).chain(each).map(|(what, value)| [what, value]);
+    // A part of the charge stays in: that is no matter of temperature.
+    let kept = (rig.floor_wh > 0.0).then(|| {
+        let share = percent(rig.floor_wh / rig.capacity_wh);
+        let free_wh = (rig.ceiling_wh - rig.floor_wh).max(0.0);
+        (format!("of that, above the {share} that stay in (keep_above)"), energy(free_wh))
+    });
+    let rows = held.into_iter().chain(kept).chain(usable).chain(lines).chain(each).map(|(what, value)| [what, value]);
     out.table(Table::new([Column::left("what"), Column::left("how much")]).bare().rows(rows));
     out.head("Cautions").list(CAUTIONS);
     out

@@ -102,8 +102,14 @@ pub fn document(asked: Asked, place: &Place, passed_over: &[Place], asked_for: O
     }
     out.head("In a scenario").add(Block::Verbatim(site(asked, place)));
     if !passed_over.is_empty() {
-        let names: Vec<String> = passed_over.iter().take(MOST_TOLD).map(Place::title).collect();
-        let more = match passed_over.len() - names.len() {
+        let mut names: Vec<String> = Vec::new();
+        for title in passed_over.iter().map(Place::title) {
+            if names.len() < MOST_TOLD && !names.contains(&title) {
+                names.push(title);
+            }
+        }
+        let told = passed_over.iter().filter(|place| names.contains(&place.title())).count();
+        let more = match passed_over.len() - told {
             0 => String::new(),
             more => format!(" and {more} more"),
         };
@@ -185,6 +191,10 @@ pub fn refusal(name: &str, found: &[Place], several: bool) -> String {
     let mut listed = Document::default();
     listed.table(Table::new(columns).rows(rows).bare());
     out.push_str(&listed.text(COLUMNS));
+    let twins = |place: &Place| found.iter().filter(|other| other.full_title() == place.full_title()).count() > 1;
+    if several && found.iter().take(MOST_LISTED).any(twins) {
+        out.push_str("  Where two are written alike, latitude and longitude tell them apart.\n");
+    }
     if found.len() > MOST_LISTED {
         out.push_str(&format!("  and {} smaller ones\n", found.len() - MOST_LISTED));
     }

@@ -53,7 +53,10 @@ pub struct Chill {
 pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
     let rig = plan.kit.best_estimate();
     let limits = rig.limits_at(cells_c);
-    let usable = 1.0 - limits.floor_wh.min(rig.capacity_wh) / rig.capacity_wh;
+    // Of what lies above the charge that stays in.
+    let free_wh = rig.capacity_wh - rig.floor_wh;
+    let usable = 1.0 - (limits.floor_wh - rig.floor_wh).clamp(0.0, free_wh) / free_wh;
+    let whole = if rig.floor_wh > 0.0 { "of what may be drawn" } else { "of what a full battery holds" };
     if rig.fitness.at(cells_c).usable >= 1.0 && limits.discharge_w > 0.0 {
         return None;
     }
@@ -67,7 +70,7 @@ pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
     let cold = cells_c < COLD_BELOW_C;
     let how = if cold { "So cold" } else { "There" };
     let told = if limits.discharge_w > 0.0 {
-        format!("{place}. {how} they give {} of what a full battery holds.", percent(usable))
+        format!("{place}. {how} they give {} {whole}.", percent(usable))
     } else {
         format!("{place}. That is outside what the station works at: it gives nothing.")
     };

@@ -167,12 +167,16 @@ pub(super) fn outlet_limit(station: &Station, kind: OutletKind) -> Option<(Watts
     }
 }
 
-fn section(kind: OutletKind) -> &'static str {
+fn section_name(kind: OutletKind) -> &'static str {
     match kind {
-        OutletKind::Ac => "[station.inverter]",
-        OutletKind::Dc => "[station.dc_outlet]",
-        OutletKind::Usb => "[station.usb]",
+        OutletKind::Ac => "inverter",
+        OutletKind::Dc => "dc_outlet",
+        OutletKind::Usb => "usb",
     }
+}
+
+fn section(kind: OutletKind) -> String {
+    format!("[station.{}]", section_name(kind))
 }
 
 /// A rule that keeps a load off for good, or a vital one off while there is energy.
@@ -198,6 +202,7 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
     };
     if let Some(measured) = station.measured
         && outlet_limit(station, measured.outlet).is_none()
+        && findings.clean(&format!("station.{}", section_name(measured.outlet)))
     {
         let key = "station.measured_at".to_string();
         let help = format!("name the outlet of the test, or add a section {}", section(measured.outlet));
@@ -206,6 +211,8 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
     for (key, load) in entries("load", loads) {
         rule(&key, load, station, findings);
         match outlet_limit(station, load.outlet) {
+            // A section that is there and cannot be used is told already.
+            None if !findings.clean(&format!("station.{}", section_name(load.outlet))) => {}
             None => {
                 let help = format!("add a section {}, or use another outlet", section(load.outlet));
                 findings.push(lacking(format!("{key}.outlet")).help(help));
@@ -222,6 +229,7 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
         if let Some((outlet, watts)) = load.could_use {
             let key = format!("{key}.could_use");
             match outlet_limit(station, outlet) {
+                None if !findings.clean(&format!("station.{}", section_name(outlet))) => {}
                 None => findings.push(
                     Problem::warning(key, "names an outlet that the station lacks")
                         .against("station", "has no such outlet"),

@@ -80,7 +80,14 @@ fn read_zone(item: &Item) -> Result<TimeZone, Fault> {
     };
     if text.starts_with(['+', '-', '\u{2212}']) || text.starts_with(|c: char| c.is_ascii_digit()) {
         return offset(text).map(TimeZone::Fixed).ok_or_else(|| {
-            Fault::new("is not an offset from UTC").help("write sign, hours, minutes, -12:00 to +14:00: \"-05:00\"")
+            let fault = Fault::new("is not an offset from UTC");
+            match in_full(text) {
+                Some((sign, told)) if sign.is_empty() => fault.help(format!(
+                    "write \"+{told}\" for a clock ahead of UTC, \"-{told}\" for one behind, or the zone's name"
+                )),
+                Some((sign, told)) => fault.help(format!("write \"{sign}{told}\"")),
+                None => fault.help("write sign, hours, minutes, -12:00 to +14:00: \"-05:00\""),
+            }
         });
     }
     if text.eq_ignore_ascii_case("utc") || text == "Z" {
@@ -116,6 +123,28 @@ fn read_zone(item: &Item) -> Result<TimeZone, Fault> {
         Some(near) => fault.help(format!("did you mean \"{near}\"?")),
         None => fault,
     })
+}
+
+/// An offset that is written otherwise ("+1", "-5:30", "0100", "+5.5"): its sign, which may be missing, and how it is written
+/// in full without it; `None` where it is none.
+fn in_full(text: &str) -> Option<(&'static str, String)> {
+    let (sign, digits) = match text.strip_prefix(['-', '\u{2212}']) {
+        Some(digits) => ("-", digits),
+        None => text.strip_prefix('+').map_or(("", text), |digits| ("+", digits)),
+    };
+    let bare = digits.trim().trim_end_matches(['h', 'H']).trim_end();
+    let hours = match bare.replace(',', ".").parse::<f64>() {
+        Ok(hours) if bare.len() < 4 || bare.contains(['.', ',']) => Some(hours),
+        _ => None,
+    };
+    let told = match hours {
+        Some(hours) if (0.0..=14.0).contains(&hours) && (hours * 4.0).fract() == 0.0 => {
+            format!("{:02}:{:02}", hours.floor(), 60.0 * hours.fract())
+        }
+        Some(_) => return None,
+        None => zones::offset_behind_a_name(&format!("UTC+{bare}"))?.2,
+    };
+    offset(&format!("{}{told}", if sign.is_empty() { "+" } else { sign })).map(|_| (sign, told))
 }
 
 /// Minutes east of UTC from `+HH:MM`.

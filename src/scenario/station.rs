@@ -94,6 +94,18 @@ fn read_record_name(item: &Item) -> Result<String, Fault> {
     Err(Fault::new("must name a record of bench tests").help("write proved = \"my-unit.toml\""))
 }
 
+/// A label of "12 V" on lithium iron phosphate: four cells in a row have 3.2 V each (common practice, no source).
+fn twelve_volts(fields: &Fields, chemistry: Chemistry) {
+    let Some(item) = fields.item("rated_capacity").filter(|_| chemistry == Chemistry::Lfp) else { return };
+    let text = item.value.as_str().unwrap_or_default().to_lowercase().replace(' ', "");
+    if text.contains("ah") && ["12v", "12.0v"].iter().any(|volts| text.starts_with(volts) || text.ends_with(volts)) {
+        let low = Problem::note(item.key.clone(), "counts 12 V for cells of 12.8 V")
+            .found(item.found())
+            .help("four LFP cells in a row are 12.8 V: where the label gives watt-hours, write those");
+        fields.findings().push(low);
+    }
+}
+
 /// Load of the trade's bench test in watts per watt-hour of label: empty in about five hours. Common practice, no source.
 const BENCH_LOAD_PER_WH: f64 = 0.2;
 
@@ -102,6 +114,7 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
     let measured = measured(fields, rated.map(|(rated, _)| rated));
     let proved = proved(fields);
     let chemistry = fields.get("chemistry")?;
+    twelve_volts(fields, chemistry);
     // What a default may hang on.
     let of: &[&str] = match chemistry {
         Chemistry::Lfp => &["LFP", "lithium"],

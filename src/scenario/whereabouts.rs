@@ -44,10 +44,15 @@ pub fn site_lines(position: Option<(f64, f64, f64)>, town: &Place) -> String {
 fn read_place(item: &Item) -> Result<Place, Fault> {
     let text = super::forms::Form::read(&Text, item)?;
     let named = |places: &[Place]| {
-        let told = places.iter().take(MOST_NAMED).map(|place| {
-            let people = place.people.map_or(String::new(), |people| format!(" ({people} people)"));
-            format!("\"{}\"{people}", place.full_title())
-        });
+        // Some are called alike in one region too: no name tells those apart.
+        let mut told: Vec<(String, String)> = Vec::new();
+        for place in places {
+            let title = place.full_title();
+            if !told.iter().any(|(known, _)| *known == title) {
+                told.push((title, place.people.map_or(String::new(), |people| format!(" ({people} people)"))));
+            }
+        }
+        let told = told.into_iter().take(MOST_NAMED).map(|(title, people)| format!("\"{title}\"{people}"));
         told.collect::<Vec<_>>().join(", ")
     };
     match super::as_written::position(&text) {
@@ -129,7 +134,9 @@ pub(super) fn check(fields: &Fields, position: (Option<f64>, Option<f64>), timez
         }
         (Some(latitude_deg), TimeZone::Fixed(minutes)) => {
             let agreement = against_offset(latitude_deg, longitude_deg, *minutes);
-            region(fields, (latitude_deg, longitude_deg), "", &agreement)
+            let (sign, most) = (if *minutes < 0 { '-' } else { '+' }, minutes.abs());
+            let told = format!("{sign}{:02}:{:02}", most / 60, most % 60);
+            region(fields, (latitude_deg, longitude_deg), &told, &agreement)
         }
         _ => false,
     };

@@ -7,12 +7,13 @@ mod watts;
 
 use crate::calendar::{clock_time, month_of_day};
 use crate::engine::Plan;
+use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::plan::Onset;
-use crate::kit::electrical::{self, DC_OUTLET_V};
+use crate::kit::electrical::{self, DC_OUTLET_V, SHEDS_SNOW_DEG};
 pub use crate::kit::matter::Source;
 use crate::kit::matter::{CellsIn, DrawFrom};
 use crate::kit::{Judgement, Matter, Weight};
-use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
+use crate::scenario::model::{Aim, Chemistry, OutletKind, Panel, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::study::prove::unknowns::draw_is_typical;
 use crate::units::Celsius;
@@ -119,10 +120,14 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
         Stands::At(c) if !rig.limits().works => (CellsIn::DoesNotWorkThere, c.0),
         Stands::At(c) if c.0 + lift_k < coldest_charge.0 || warmest_charge < c => (CellsIn::NotChargedThere, c.0),
         Stands::At(c) => (CellsIn::WorksThere, c.0),
+        Stands::Indoors if INDOORS_C < rig.home_c => (CellsIn::WarmRoom, rig.home_c),
         Stands::Indoors => (CellsIn::HeatedRoom, rig.home_c),
     };
     let fitness = rig.fitness.at(at_c);
-    let fits = matches!(how, CellsIn::ColdAtTimes | CellsIn::NeverCold | CellsIn::WorksThere | CellsIn::HeatedRoom);
+    let fits = matches!(
+        how,
+        CellsIn::ColdAtTimes | CellsIn::NeverCold | CellsIn::WorksThere | CellsIn::HeatedRoom | CellsIn::WarmRoom
+    );
     let temperature = Matter::Temperature {
         how,
         mean_c: mean,
@@ -146,11 +151,14 @@ const SNOW_BELOW_C: f64 = 2.0;
 
 fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Judgement> {
     let mean = air.means_c[month(plan)];
-    if scenario.panels.is_empty() || mean >= SNOW_BELOW_C {
-        return None;
-    }
+    let keeps_snow = |panel: &Panel| match panel.aim {
+        Aim::Fixed { tilt, .. } => tilt.0 < SHEDS_SNOW_DEG,
+        // Turned towards a low sun and back; looked after by hand, but not all day.
+        Aim::ByHand { .. } | Aim::AtTheSun => true,
+    };
+    let at = scenario.panels.iter().position(keeps_snow).filter(|_| mean < SNOW_BELOW_C)?;
     let snow = Matter::Snow { mean_c: mean.round() + 0.0 };
-    Some(Judgement::new(Weight::Warns, "panel.0", snow).in_the_answer())
+    Some(Judgement::new(Weight::Warns, format!("panel.{at}"), snow).in_the_answer())
 }
 
 /// Motors that start while everything else runs.

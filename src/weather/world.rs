@@ -2,6 +2,7 @@
 //! ERA5 air temperature, packed in `weather/world.bin`. Sources, licences and errors: `weather/README.md`.
 
 pub mod almanac;
+mod cold;
 mod correction;
 mod habits;
 mod shape;
@@ -136,7 +137,13 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
         basis: Basis::Table,
         seen: 0,
         doubt: Doubt::of_table(latitude_deg),
-        months: habits::months(latitude_deg, &clearness, &around.mean_c, &here_c),
+        months: habits::months(
+            (latitude_deg, longitude),
+            cold::share_of_land(table, latitude_deg, longitude),
+            &clearness,
+            &around.mean_c,
+            &here_c,
+        ),
     };
     Ok(under_true_sun(climate))
 }

@@ -325,9 +325,61 @@ fn every_answer_says_near_which_town_it_is() {
     refused(&now("--until", "8"), &["does not say whether 8 is before or after noon"]);
     refused(&now("--until", "overnight"), &["--until is `overnight`"]);
     refused(&["now", storm, "--charge", "45-40%"], &["the lower end first"]);
+    // A share below 1 can be read in two ways; a decimal comma and a bare 0 in one.
+    refused(&["now", storm, "--charge", "0.43"], &["write \"43 %\" or \"0.43 %\""]);
+    refused(&["now", storm, "--charge", "0,43"], &["write \"43 %\" or \"0.43 %\""]);
+    refused(&["now", storm, "--charge", "150"], &["--charge is 150 %; allowed: 0 to 100 %"]);
+    refused(&["now", storm, "--charge", "-5"], &["--charge"]);
+    let told = |charge: &str| {
+        let output = tideover(&["now", storm, "--quiet", "--trials", "200", "--charge", charge, "--at", "20:30"]);
+        assert_eq!(output.status.code(), Some(0), "{charge}: {}", unbroken(&output.stderr));
+        unbroken(&output.stdout)
+    };
+    assert_eq!(told("43,5"), told("43.5 %"));
+    assert_eq!(told("43,5%"), told("43.5 %"));
+    assert_eq!(told("0"), told("0 %"));
     let shown = tideover(&["climate", "show", "--place", "springfield"]);
     assert_eq!(shown.status.code(), Some(2));
     assert!(unbroken(&shown.stderr).contains("add the region or the country"));
+}
+
+/// A kit of lead-acid cells in a hot place: what stays in is said as that, and the room is as warm as the air.
+#[test]
+fn lead_acid_in_a_hot_place_is_told_by_its_causes() {
+    let folder = folder("first", "lead-acid");
+    let file = folder.join("kit.toml");
+    let kit = "[site]\nplace = \"Palermo, Italy\"\n[outage]\nmonth = \"August\"\nlasts = \"8 h\"\n[station]\n\
+               rated_capacity = \"12 V 100 Ah\"\nchemistry = \"AGM\"\n[station.inverter]\nrated = \"1000 W\"\n[[load]]\n\
+               name = \"fridge\"\npriority = \"vital\"\nwatts = \"60 W\"\nduty = \"30 %\"\noutlet = \"ac\"\n";
+    std::fs::write(&file, kit).expect("a file");
+    let path = file.to_str().expect("a path");
+    let checked = tideover(&["check", path]);
+    let told = format!("{} {}", unbroken(&checked.stdout), unbroken(&checked.stderr));
+    assert!(told.contains("of that, above the 50 % that stay in (keep_above)"), "{told}");
+    assert!(!told.contains("in this cold") && !told.contains("LFP") && !told.contains("47 %"), "{told}");
+    assert!(told.contains("a room taken to be as warm as the air outside"), "{told}");
+    let run = unbroken(&tideover(&["run", path, "--quiet", "--trials", "200"]).stdout);
+    assert!(run.contains("The lowest 50 % of the charge stays in the battery (key: keep_above)"), "{run}");
+    assert!(run.contains(", the mean of the air outside."), "{run}");
+    // On lithium iron phosphate the volts are asked back.
+    std::fs::write(&file, kit.replace("AGM", "LFP")).expect("a file");
+    let checked = tideover(&["check", path]);
+    assert!(unbroken(&checked.stderr).contains("four LFP cells in a row are 12.8 V"), "{}", unbroken(&checked.stderr));
+}
+
+/// Snow slides off steep panels (common practice, no source).
+#[test]
+fn snow_is_reckoned_with_on_flat_panels_alone() {
+    let snow = |tilt: &str| {
+        let folder = folder("first", &format!("snow-{}", tilt.trim_end_matches('°')));
+        let file = folder.join("kit.toml");
+        let text = std::fs::read_to_string(root().join("scenarios/winter-storm.toml")).expect("the demo");
+        assert!(text.contains("tilt = \"60°\""));
+        std::fs::write(&file, text.replace("tilt = \"60°\"", &format!("tilt = \"{tilt}\""))).expect("a file");
+        unbroken(&tideover(&["check", file.to_str().expect("a path")]).stdout).contains("may lie under snow")
+    };
+    assert!(snow("60°") && snow("74°"));
+    assert!(!snow("75°") && !snow("90°"));
 }
 
 #[test]

@@ -182,6 +182,64 @@ fn what_is_wrong_is_told_at_its_place() {
     }
 }
 
+/// A kit that is picked is the part of a scenario that a line-up composes: the same station and panels.
+#[test]
+fn kits_of_a_catalogue_and_of_a_proof_are_offered_as_lines_of_a_scenario() {
+    let files = files();
+    let offered = |file: &str, latitude: f64| {
+        let answer = asked(&json!({"ask": "kits", "file": file, "latitude": latitude}), &files);
+        assert_eq!(answer["answered"], true, "{file}: {}", answer["problems"]);
+        serde_json::from_str::<Value>(answer["json"].as_str().expect("JSON")).expect("JSON")
+    };
+    let catalogue = offered("lineup/catalogue.toml", 60.4);
+    assert_eq!((&catalogue["currency"], catalogue["kits"].as_array().map(Vec::len)), (&json!("crowns"), Some(15)));
+    let leaf = catalogue["kits"].as_array().and_then(|kits| kits.iter().find(|kit| kit["name"] == "Fenlark 240 leaf"));
+    let leaf = leaf.expect("the kit");
+    assert_eq!((&leaf["price"], &leaf["weight_kg"]), (&json!(300.0), &json!(4.8)));
+    let text = leaf["text"].as_str().expect("text");
+    assert!(
+        text.contains("rated_capacity = \"240 Wh\"") && text.contains("tilt = \"60°\"") && text.contains("\"south\""),
+        "{text}"
+    );
+    let south = offered("lineup/catalogue.toml", -33.9);
+    assert!(south["kits"].to_string().contains("north") && !south["kits"].to_string().contains("\\\"south\\\""));
+    // With the rest of a scenario each kit can be asked about.
+    let rest = "[site]\nplace = \"Bergen, Norway\"\n[outage]\nmonth = \"March\"\nlasts = \"8 h\"\n\n[[load]]\nname = \"lamp\"\n\
+                outlet = \"ac\"\npriority = \"vital\"\nwatts = \"9 W\"\n\n";
+    let proof = offered("records/healthy.toml", 60.4);
+    let units = proof["kits"].as_array().expect("kits");
+    assert_eq!(units[0]["name"], "Blue 600, hall cupboard");
+    assert!(
+        units[0]["text"].as_str().is_some_and(|text| text.contains("proved = \"records/healthy.toml\"")),
+        "{proof}"
+    );
+    let mut with = (*files).clone();
+    for kit in catalogue["kits"].as_array().expect("kits").iter().chain(units) {
+        let text = format!("{rest}{}", kit["text"].as_str().expect("text"));
+        with.insert("mine.toml".into(), text.into_bytes());
+        let answer =
+            asked(&json!({"ask": "run", "file": "mine.toml", "trials": 20, "alone": true}), &Arc::new(with.clone()));
+        let lacks = answer["problems"].to_string().contains("is an outlet that the station lacks");
+        assert!(answer["answered"] == true || lacks, "{}: {}", kit["name"], answer["problems"]);
+    }
+    for wrong in ["night-light.toml", "nowhere.toml"] {
+        assert_eq!(asked(&json!({"ask": "kits", "file": wrong}), &files)["answered"], false, "{wrong}");
+    }
+}
+
+/// The record that the sheet begins with is the command line's.
+#[test]
+fn a_record_to_fill_in_is_that_of_the_command_line() {
+    let label = "[unit]\nrated_capacity = \"600 Wh\"\nchemistry = \"LFP\"\ninverter = \"500 W\"\n";
+    let files = Arc::new(BTreeMap::from([("label.toml".to_string(), label.as_bytes().to_vec())]));
+    let answer = asked(&json!({"ask": "record", "file": "label.toml"}), &files);
+    let text: String = serde_json::from_str(answer["json"].as_str().expect("JSON")).expect("text");
+    assert_eq!(text, printed(&["prove", "new", "--rated", "600 Wh", "--inverter", "500 W"]));
+    let wrong = Arc::new(BTreeMap::from([("label.toml".to_string(), label.replace("600 Wh", "600").into_bytes())]));
+    let answer = asked(&json!({"ask": "record", "file": "label.toml"}), &wrong);
+    assert_eq!(answer["problems"][0]["key"], "unit.rated_capacity");
+}
+
 #[test]
 fn own_scenarios_go_into_a_page_with_what_they_name() {
     let folder = crate::program::folder("page", "into");
@@ -192,6 +250,8 @@ fn own_scenarios_go_into_a_page_with_what_they_name() {
     let words = [
         "page",
         "scenarios/second-hand.toml",
+        "scenarios/lineup/catalogue.toml",
+        "scenarios/records/healthy.toml",
         "scenarios/night-light.toml",
         "--into",
         into.to_str().expect("a path"),
@@ -209,6 +269,7 @@ fn own_scenarios_go_into_a_page_with_what_they_name() {
     let taken = held["files"].as_object().expect("files");
     let files: BTreeMap<String, Vec<u8>> =
         taken.iter().map(|(name, text)| (name.clone(), text.as_str().expect("text").as_bytes().to_vec())).collect();
+    assert_eq!(held["kits"], json!(["catalogue.toml", "healthy.toml"]));
     // What was taken is enough for the same answer.
     let words = ["run", "second-hand.toml", "--json", "--quiet", "--trials", "300"];
     same(&json!({"ask": "run", "file": "second-hand.toml", "trials": 300}), &words, &Arc::new(files));

@@ -7,8 +7,20 @@ use crate::places::table::Table;
 use crate::places::{Found, TIMES_LARGER, find};
 
 /// What is written, and the title of the place that is meant.
-const MEANT: [(&str, &str); 44] = [
+const MEANT: [(&str, &str); 54] = [
     ("Malmo", "Malmö, Skåne, Sweden"),
+    // What towns are called for short, and countries in German, French and Spanish.
+    ("LA", "Los Angeles, California, USA"),
+    ("L.A., USA", "Los Angeles, California, USA"),
+    ("NYC", "New York City, New York, USA"),
+    ("Washington, D.C., USA", "Washington, District of Columbia, USA"),
+    ("New Orleans, LA", "New Orleans, Louisiana, USA"),
+    ("Bergen, Norwegen", "Bergen, Vestland, Norway"),
+    ("Bergen, Norvège", "Bergen, Vestland, Norway"),
+    ("Bergen, Noruega", "Bergen, Vestland, Norway"),
+    // A town that is called like its country.
+    ("Luxembourg", "Luxembourg, Luxembourg"),
+    ("Luxemburg", "Luxembourg, Luxembourg"),
     ("malmö", "Malmö, Skåne, Sweden"),
     ("MALMO\u{308}", "Malmö, Skåne, Sweden"),
     ("Bergen, Norway", "Bergen, Vestland, Norway"),

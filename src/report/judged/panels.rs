@@ -2,6 +2,7 @@
 
 use super::Sentence;
 use crate::kit::Matter;
+use crate::kit::electrical::SHEDS_SNOW_DEG;
 use crate::kit::matter::{ArrayVolts, ColdVolts, PanelWatts, StartVolts};
 use crate::units::{Amps, Metres, Volts};
 
@@ -137,7 +138,7 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
         Matter::Snow { mean_c } => Sentence::new("panels: snow", "may lie under snow in this season")
             .found(format!("outside: mean {mean_c:.0} °C"))
             .because("panels under snow give nothing; the answer assumes swept panels")
-            .remedy("sweep them, or stand them steep"),
+            .remedy(format!("sweep them, or stand them at {SHEDS_SNOW_DEG:.0}° or steeper")),
         Matter::HeldAt { array, held_v, best_v, share, well_share } => {
             let said = |what: &str| {
                 Sentence::new(format!("{array}: at the battery's voltage"), what).found(format!(

@@ -173,6 +173,9 @@ fn temperature(matter: &Matter) -> Sentence {
             .because("the station refuses to charge outside its limits")
             .remedy("find it a place of milder air"),
         CellsIn::WorksThere => said("lets the cells work").found(format!("{there}; {usable}{heater}")),
+        CellsIn::WarmRoom => said("keeps the station in a room taken to be as warm as the air outside")
+            .found(format!("{at_c:.0} °C, the month's mean; outside: warm hours {high_c:.0} °C"))
+            .remedy("where the room gets hotter, write its temperature instead: stands = \"35 °C\""),
         CellsIn::HeatedRoom => said("keeps the station in a heated room")
             .found(format!("{at_c:.0} °C; outside: mean {mean_c:.0} °C"))
             .remedy(if *mean_c < 5.0 {

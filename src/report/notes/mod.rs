@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::json::Difference;
 use super::judged::Judged;
+use crate::engine::kit_plan::{INDOORS_C, room_c};
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
 use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
@@ -58,6 +59,8 @@ pub enum Note {
         #[serde(skip_serializing_if = "Option::is_none")]
         turned: Option<Difference>,
     },
+    /// A part of the charge stays in the battery.
+    KeptBack { kept: f64, lead: bool },
     /// A heater for the cells.
     HeaterFed,
     /// The generator starts.
@@ -263,8 +266,13 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     let stands = scenario.station.stands;
     when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
     let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
-    let warm = air.means_c[usize::from(month.clamp(1, 12)) - 1] >= NO_HEATING_C;
-    when(stands == Stands::Indoors, Note::HeatedRoom { room_c: crate::engine::kit_plan::INDOORS_C, warm });
+    let mean_c = air.means_c[usize::from(month.clamp(1, 12)) - 1];
+    let warm = mean_c >= NO_HEATING_C;
+    // A record that brings its own air tells nothing of it here, and the plan keeps a heated room.
+    let outside_c = if matches!(sky, Sky::Record(_, None)) { INDOORS_C } else { mean_c };
+    when(stands == Stands::Indoors, Note::HeatedRoom { room_c: room_c(outside_c), warm });
+    let kept = scenario.station.keep_above.0;
+    when(kept > 0.0, Note::KeptBack { kept, lead: scenario.station.chemistry == Chemistry::LeadAcid });
     when(scenario.station.self_heating.is_some(), Note::HeaterFed);
     let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
     when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);

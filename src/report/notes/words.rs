@@ -135,8 +135,14 @@ impl Words for Note {
                  temperature."
             ),
             Note::HeatedRoom { room_c, warm: true } => format!(
-                "The station is taken to stand in a room of {room_c:.0} °C. In this season a room without cooling may be \
-                 warmer, and a station that gets hot slows down or stops charging: write the room's temperature (key: stands)."
+                "The station is taken to stand in a room of {room_c:.0} °C{}. In this season a room without cooling may be \
+                 warmer, and a station that gets hot slows down or stops charging: write the room's temperature (key: stands).",
+                if INDOORS_C < *room_c { ", the mean of the air outside" } else { "" }
+            ),
+            Note::KeptBack { kept, lead } => format!(
+                "The lowest {} of the charge stays in the battery (key: keep_above){}.",
+                percent(*kept),
+                if *lead { ": emptying lead-acid cells below half wears them out within a few hundred cycles" } else { "" }
             ),
             Note::Assumed { what, turned } => {
                 let (taken, worse) = match what {

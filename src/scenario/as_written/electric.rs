@@ -36,12 +36,7 @@ pub(super) fn energy(lower: &str, last: &str) -> Option<Reading<String>> {
     }
     let pairs = pairs(&spelt)?;
     if let Some((volts, amp_hours)) = product(&pairs, VOLTS, AMP_HOURS) {
-        let nominal = if volts == 12.0 {
-            "; four LFP cells in a row are 12.8 V: where the label gives watt-hours, write those"
-        } else {
-            ""
-        };
-        let why = format!(": {} V times {} Ah{nominal}", digits(volts), digits(amp_hours));
+        let why = format!(": {} V times {} Ah", digits(volts), digits(amp_hours));
         return taken(format!("{} Wh", digits(volts * amp_hours)), &why);
     }
     // "296 Wh / 80000 mAh", "12.8 V 100 Ah 1280 Wh": the label has the product.

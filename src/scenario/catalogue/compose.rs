@@ -46,17 +46,31 @@ pub fn compose(kit: &CatalogueKit, case: &Case, at: Option<Spot>) -> String {
     root.insert("title".into(), Value::String(format!("{}: {}", case.title, kit.name)));
     let mut parts = kit.parts.clone();
     let latitude_deg = at.or(case.own).map_or(0.0, |spot| spot.latitude_deg);
-    for panel in parts.get_mut("panel").and_then(Value::as_array_mut).into_iter().flatten() {
-        if let Some(panel) = panel.as_table_mut() {
-            stand(panel, latitude_deg);
-        }
-    }
+    panels_stand(&mut parts, latitude_deg);
     if let Some(station) = parts.get_mut("station").and_then(Value::as_table_mut) {
         station.extend(case.life.clone());
     }
     root.extend(parts);
     // A table of strings, numbers and tables can always be written.
     toml::to_string(&root).unwrap_or_default()
+}
+
+/// The kit's own part of a scenario: `[station]` and `[[panel]]`, its panels as in [`compose`].
+///
+/// * `latitude_deg` — where they stand, north positive.
+#[must_use]
+pub fn alone(kit: &CatalogueKit, latitude_deg: f64) -> String {
+    let mut parts = kit.parts.clone();
+    panels_stand(&mut parts, latitude_deg);
+    toml::to_string(&parts).unwrap_or_default()
+}
+
+fn panels_stand(parts: &mut Table, latitude_deg: f64) {
+    for panel in parts.get_mut("panel").and_then(Value::as_array_mut).into_iter().flatten() {
+        if let Some(panel) = panel.as_table_mut() {
+            stand(panel, latitude_deg);
+        }
+    }
 }
 
 /// Fills in how a panel stands.

@@ -10,7 +10,7 @@ mod read;
 mod table;
 
 pub use case::Case;
-pub use compose::{Spot, compose, file_names};
+pub use compose::{Spot, alone, compose, file_names};
 pub(super) use read::ANYTHING;
 pub use read::read;
 

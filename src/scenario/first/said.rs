@@ -25,7 +25,9 @@ pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut
     }
     answers.into_iter().for_each(&mut say);
     say("The battery is 80 % full as the lights go out (outage.starts_charged).".into());
-    say("It stands in a room of 20 °C, which stays so in the outage (station.stands).".into());
+    say("It stands in a room of 20 °C, or as warm as the mean of the month outside where that is warmer, which stays so in the \
+         outage (station.stands)."
+        .into());
     say("A 12 V outlet of 120 W and USB of 60 W are there (station.dc_outlet, station.usb).".into());
     if kit.charger.is_some() {
         say("The mains are not weak between the cuts: the charger gets all that it asks for (outage.mains_limit)."

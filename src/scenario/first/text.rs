@@ -85,7 +85,10 @@ impl Parts {
             format!("chemistry = \"{}\"", q(&self.chemistry)),
             "\"LFP\", \"NMC\" or \"lead-acid\": see the label",
         );
-        *out += &line("stands = \"indoors\"", "assumed: in a room of 20 °C; or \"outdoors\", or \"5 °C\"");
+        *out += &line(
+            "stands = \"indoors\"",
+            "assumed: in a room of 20 °C or as warm as outside; or \"outdoors\", or \"5 °C\"",
+        );
         if let Some(ac) = &self.ac {
             *out += &line("\n[station.inverter]", " the AC outlets");
             *out += &format!("rated = \"{}\"\n", q(&ac.rated));

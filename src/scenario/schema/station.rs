@@ -73,7 +73,7 @@ fn pack() -> Section {
 fn warmth() -> Vec<Key> {
     vec![
         key("stands", StandsForm, or("indoors"))
-            .says("`\"indoors\"` (20 °C), `\"outdoors\"` (follows the air), `\"in the sun\"` (up to 25 K warmer than \
+            .says("`\"indoors\"` (20 °C, or the mean of the month outside where that is warmer), `\"outdoors\"` (follows the air), `\"in the sun\"` (up to 25 K warmer than \
                    the air)"),
         key("charges_between", SPAN,
             typical(&[("lithium", "[\"0 °C\", \"45 °C\"]"), ("lead-acid", "[\"-20 °C\", \"50 °C\"]")]))

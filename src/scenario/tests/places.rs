@@ -280,3 +280,28 @@ fn what_is_said_beside_a_place_comes_first_or_clashes() {
     let clock = site("place = \"Bergen, Norway\"\ntimezone = \"America/New_York\"").expect("a warning").1;
     assert!(clock.iter().any(|told| told.contains("Europe/Oslo")), "{clock:?}");
 }
+
+/// A clock that nobody around keeps is asked about; an hour off, UTC, and a lonely place are not.
+#[test]
+fn an_offset_that_no_town_around_keeps_draws_a_question() {
+    let at = |latitude, longitude, offset: &str| told(latitude, longitude, offset);
+    for (latitude, longitude, offset, zone) in [
+        (44.2, -72.6, "-08:00", "America/New_York"),
+        (44.2, -72.6, "-02:00", "America/New_York"),
+        (60.4, 5.3, "+04:00", "Europe/Oslo"),
+        (-26.2, 28.0, "+05:00", "Africa/Johannesburg"),
+    ] {
+        let said = at(latitude, longitude, offset);
+        assert_eq!(said.len(), 1, "{offset}: {said:?}");
+        assert!(said[0].contains("does not fit") && said[0].contains(zone), "{offset}: {said:?}");
+    }
+    for (latitude, longitude, offset) in [
+        (44.2, -72.6, "-05:00"),
+        (44.2, -72.6, "-04:00"),
+        (44.2, -72.6, "-06:00"),
+        (60.4, 5.3, "+00:00"),
+        (60.4, 5.3, "+01:00"),
+    ] {
+        assert_eq!(at(latitude, longitude, offset), Vec::<String>::new(), "{offset}");
+    }
+}

@@ -54,6 +54,22 @@ fn help_says_what_to_write() {
          x 50 Ah\" for sixteen"
     );
     assert_eq!(help("priority = \"vital\"", "priority = \"vita\""), "did you mean \"vital\"?");
+    for (zone, told) in [
+        ("+1", "write \"+01:00\""),
+        ("-5", "write \"-05:00\""),
+        ("\u{2212}5 h", "write \"-05:00\""),
+        ("+0100", "write \"+01:00\""),
+        ("+5.5", "write \"+05:30\""),
+        ("-3:30", "write \"-03:30\""),
+        ("2", "write \"+02:00\" for a clock ahead of UTC, \"-02:00\" for one behind, or the zone's name"),
+        ("+15", "write sign, hours, minutes, -12:00 to +14:00: \"-05:00\""),
+        ("+nonsense", "write sign, hours, minutes, -12:00 to +14:00: \"-05:00\""),
+        ("Norwegen", "did you mean \"Europe/Oslo\"?"),
+        ("Japon", "did you mean \"Asia/Tokyo\"?"),
+    ] {
+        let site = format!("longitude = -72.6\ntimezone = \"{zone}\"");
+        assert_eq!(help("longitude = -72.6", &site), told, "{zone}");
+    }
     assert_eq!(help(START, "month = \"13\""), "write it like \"January\"");
     assert_eq!(help(START, "month = \"12\""), "write \"December\"");
 }
@@ -89,6 +105,16 @@ fn line_ends_and_a_byte_order_mark_move_no_mark() {
     assert!(plain[0].starts_with("4:13 error: site.longitude is out of range"), "{plain:?}");
     assert_eq!(shown(text.replace('\n', "\r\n")), plain);
     assert_eq!(shown(format!("\u{feff}{text}")), plain);
+}
+
+/// A slip in a section is told; that its outlet is missing then is no other.
+#[test]
+fn an_outlet_whose_section_is_wrong_is_not_lacking() {
+    for rated in ["\"500 VAA\"", "500"] {
+        let (_, found) = problems("rated = \"500 W\"", &format!("rated = {rated}"));
+        let keys: Vec<&str> = found.iter().map(|problem| problem.key.as_str()).collect();
+        assert_eq!(keys, ["station.inverter.rated"], "{rated}");
+    }
 }
 
 #[test]

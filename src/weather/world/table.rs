@@ -2,10 +2,10 @@
 
 use std::sync::OnceLock;
 
-use crate::packed::{Reader, unpacked};
+use crate::packed::{self, Reader, unpacked};
 use crate::weather::climate::LEVELS;
 
-static PACKED: &[u8] = include_bytes!("../../../weather/world.bin");
+static PACKED: &[u8] = packed::table!("weather/", "world.bin");
 
 /// Step of the stored clearness \[–].
 pub(super) const CLEARNESS_STEP: f64 = 0.002;
@@ -65,7 +65,7 @@ impl Table {
     fn unpack(packed: &[u8]) -> Option<Table> {
         let payload = unpacked(packed)?;
         let mut rest = Reader(&payload);
-        let known = rest.take(8)? == b"TIDEWRLD" && rest.u16()? == 3 && usize::from(rest.u16()?) == LEVELS.len();
+        let known = rest.take(8)? == b"TIDEWRLD" && rest.u16()? == 5 && usize::from(rest.u16()?) == LEVELS.len();
         let (cells, nodes, _) = (usize::from(rest.u16()?), usize::from(rest.u16()?), rest.u16()?);
         if !known {
             return None;
@@ -82,16 +82,13 @@ impl Table {
                 longitude_deg: 3.0 * f64::from(column) - 180.0,
             });
         }
-        // Stored by level, month, cell: the rise from one level to the next.
-        let rises = rest.differences(LEVELS.len() * 12 * cells)?;
-        let mut clearness = vec![0_u16; rises.len()];
-        for cell in 0..cells {
-            for month in 0..12 {
-                let mut steps = 0_u16;
-                for level in 0..LEVELS.len() {
-                    steps = steps.wrapping_add(rises[(level * 12 + month) * cells + cell]);
-                    clearness[(cell * 12 + month) * LEVELS.len() + level] = steps;
-                }
+        // Stored by cell, month, level: the rise from one level to the next.
+        let mut clearness: Vec<u16> = rest.plain(LEVELS.len() * 12 * cells)?.collect();
+        for levels in clearness.chunks_exact_mut(LEVELS.len()) {
+            let mut steps = 0_u16;
+            for level in levels {
+                steps = steps.wrapping_add(*level);
+                *level = steps;
             }
         }
 
@@ -186,19 +183,21 @@ impl Reader<'_> {
         Some((0..nodes).map(year).collect())
     }
 
-    /// 16-bit values stored as differences from the value before, all low bytes first, then all high bytes.
-    fn differences(&mut self, count: usize) -> Option<Vec<u16>> {
+    /// 16-bit values, all low bytes first, then all high bytes.
+    fn plain(&mut self, count: usize) -> Option<impl Iterator<Item = u16>> {
         let (low, high) = (self.take(count)?, self.take(count)?);
+        Some(low.iter().zip(high).map(|(&low, &high)| u16::from_le_bytes([low, high])))
+    }
+
+    /// 16-bit values stored as differences from the value before, the sign in the lowest bit.
+    fn differences(&mut self, count: usize) -> Option<Vec<u16>> {
         let mut value = 0_u16;
-        Some(
-            low.iter()
-                .zip(high)
-                .map(|(&low, &high)| {
-                    value = value.wrapping_add(u16::from_le_bytes([low, high]));
-                    value
-                })
-                .collect(),
-        )
+        let step = |coded: u16| (coded >> 1) ^ (coded & 1).wrapping_neg();
+        let values = self.plain(count)?.map(|coded| {
+            value = value.wrapping_add(step(coded));
+            value
+        });
+        Some(values.collect())
     }
 }
 
