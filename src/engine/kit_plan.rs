@@ -435,14 +435,27 @@ impl KitPlan {
     /// Brings the station into a room.
     pub fn bring_inside(&mut self) {
         self.stands = Stands::Indoors;
-        self.nominal.home_c = self.room_c;
+        self.nominal.home_c = self.cells_in_a_room_c();
+    }
+
+    /// Temperature of a room there \[°C\]: see [`room_c`].
+    #[must_use]
+    pub fn room_c(&self) -> f64 {
+        self.room_c
+    }
+
+    /// What the cells are reckoned at in a room \[°C\]: its own temperature, but what more a warm room gives than a heated one
+    /// (lead-acid cells) is not counted on.
+    fn cells_in_a_room_c(&self) -> f64 {
+        let usable = |c: f64| self.nominal.fitness.at(c).usable;
+        if usable(INDOORS_C) < usable(self.room_c) { INDOORS_C } else { self.room_c }
     }
 
     /// Tells what the air outside is on the mean of the outage's month \[°C\]: see [`room_c`].
     pub(super) fn outside(&mut self, mean_c: f64) {
         self.room_c = room_c(mean_c);
         if self.stands == Stands::Indoors {
-            self.nominal.home_c = self.room_c;
+            self.nominal.home_c = self.cells_in_a_room_c();
         }
     }
 }

@@ -4,10 +4,12 @@ use super::Place;
 use super::table::Table;
 use crate::sky::globe::{EARTH_KM, distance_km};
 
-/// Places no farther than this behind the nearest are as near to a person \[km\] (our choice).
+/// A far larger place no farther than this behind the nearest is as near to a person \[km\] (our choice).
 const AS_NEAR_KM: f64 = 1.0;
+/// So many times the people make a place far larger (our choice).
+const FAR_LARGER: u32 = 10;
 
-/// The nearest place and how far away it is \[km]; of several as near, the one with the most people, and not a part of it.
+/// The nearest place and how far away it is \[km]; where a far larger one is as near, that, and not a part of it.
 ///
 /// * `latitude_deg` — -90 to 90, north positive.
 /// * `longitude_deg` — -180 to 360, east positive.
@@ -18,8 +20,9 @@ pub fn nearest(latitude_deg: f64, longitude_deg: f64) -> Option<(Place, f64)> {
     let (first, km) = nearest_of(latitude_deg, longitude_deg)?;
     let (table, here) = (Table::get(), (latitude_deg, longitude_deg));
     let people = |place: &usize| table.people(*place).unwrap_or(0);
-    // Ties go to the nearest, as they always did.
-    let others = within(here, km + AS_NEAR_KM).into_iter().filter(|other| people(&first) < people(other));
+    let others = within(here, km + AS_NEAR_KM)
+        .into_iter()
+        .filter(|other| people(&first).saturating_mul(FAR_LARGER) < people(other));
     let place = others.max_by_key(|other| (people(other), std::cmp::Reverse(*other))).unwrap_or(first);
     Some((table.place(place), distance_km(here, table.position(place))))
 }

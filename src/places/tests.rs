@@ -112,6 +112,11 @@ fn the_nearest_place_is_the_nearest_of_all() {
     assert_eq!(nearest(44.2, -72.5).unwrap().0.title(), "Barre, Vermont, USA");
     assert_eq!(nearest(44.2, 287.5).unwrap().0.title(), "Barre, Vermont, USA");
     assert_eq!(zone_of(60.4, 5.3), Some("Europe/Oslo"));
+    // A large town is not told by one of its parts that lies where its middle does.
+    for town in ["Tampere, Finland", "Ottawa, Ontario, Canada"] {
+        let place = one(town);
+        assert_eq!(nearest(place.latitude_deg, place.longitude_deg).unwrap().0.name, place.name);
+    }
     // The place of the sea that is farthest from land (Lukatela 1992, 48°53' S 123°24' W, from memory).
     assert_eq!(zone_of(-48.9, -123.4), None);
     for (latitude, longitude) in [(f64::NAN, 0.0), (0.0, f64::INFINITY), (90.1, 0.0), (0.0, -180.1), (0.0, 360.1)] {

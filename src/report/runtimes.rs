@@ -60,15 +60,23 @@ pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
     if rig.fitness.at(cells_c).usable >= 1.0 && limits.discharge_w > 0.0 {
         return None;
     }
+    let warmer_there = plan.kit.stands == Stands::Indoors && cells_c < plan.kit.room_c();
     let place = match plan.kit.stands {
         Stands::Outdoors | Stands::InTheSun => format!(
             "The station stands in the weather: its cells are taken at {cells_c:.0} °C, a {month} day colder than nineteen of \
              twenty"
         ),
+        Stands::Indoors if warmer_there => {
+            format!("The cells are reckoned at {cells_c:.0} °C; what more they give in a warmer room is not counted on")
+        }
         Stands::Indoors | Stands::At(_) => format!("The cells are at {cells_c:.0} °C, where the station stands"),
     };
     let cold = cells_c < COLD_BELOW_C;
-    let how = if cold { "So cold" } else { "There" };
+    let how = match (cold, warmer_there) {
+        (true, _) => "So cold",
+        (false, true) => "So",
+        (false, false) => "There",
+    };
     let told = if limits.discharge_w > 0.0 {
         format!("{place}. {how} they give {} {whole}.", percent(usable))
     } else {

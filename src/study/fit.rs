@@ -120,7 +120,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
         Stands::At(c) if !rig.limits().works => (CellsIn::DoesNotWorkThere, c.0),
         Stands::At(c) if c.0 + lift_k < coldest_charge.0 || warmest_charge < c => (CellsIn::NotChargedThere, c.0),
         Stands::At(c) => (CellsIn::WorksThere, c.0),
-        Stands::Indoors if INDOORS_C < rig.home_c => (CellsIn::WarmRoom, rig.home_c),
+        Stands::Indoors if INDOORS_C < plan.kit.room_c() => (CellsIn::WarmRoom, plan.kit.room_c()),
         Stands::Indoors => (CellsIn::HeatedRoom, rig.home_c),
     };
     let fitness = rig.fitness.at(at_c);

@@ -364,7 +364,8 @@ fn lead_acid_in_a_hot_place_is_told_by_its_causes() {
     // On lithium iron phosphate the volts are asked back.
     std::fs::write(&file, kit.replace("AGM", "LFP")).expect("a file");
     let checked = tideover(&["check", path]);
-    assert!(unbroken(&checked.stderr).contains("four LFP cells in a row are 12.8 V"), "{}", unbroken(&checked.stderr));
+    let told = format!("{} {}", unbroken(&checked.stdout), unbroken(&checked.stderr));
+    assert!(told.contains("four LFP cells in a row are 12.8 V"), "{told}");
 }
 
 /// Snow slides off steep panels (common practice, no source).
