@@ -6,6 +6,7 @@
 // What tests work out beside the program need not have the same bits everywhere.
 #![allow(clippy::disallowed_methods)]
 
+#[macro_use]
 #[path = "../common/mod.rs"]
 mod common;
 
@@ -22,6 +23,7 @@ mod outages_with_coolers;
 mod outlets_that_go_off;
 mod random_kits;
 mod second_station;
+mod seen;
 mod side_by_side;
 mod simple_controller;
 mod steps_agree;
