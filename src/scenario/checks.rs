@@ -69,7 +69,7 @@ fn panels_and_input(panels: &[Option<Panel>], station: &Station, findings: &Find
     for (key, panel) in entries("panel", panels) {
         let series = f64::from(panel.series);
         if let Some(held) = input.held_at {
-            let best = crate::kit::electrical::best_string_v(panel);
+            let best = super::model::best_string_v(panel);
             if best.is_none() {
                 let unknown = Problem::error(
                     format!("{key}.max_power_voltage"),

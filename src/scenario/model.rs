@@ -7,7 +7,7 @@ mod panel;
 
 pub use super::clock::ClockWindow;
 pub use super::kinds::*;
-pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen};
+pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, best_string_v};
 
 use super::record::ProvedKit;
 use crate::units::{

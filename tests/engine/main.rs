@@ -16,6 +16,7 @@ mod demos;
 mod found;
 mod fuel_that_ends;
 mod golden;
+mod house;
 mod kit_rules;
 mod long;
 mod open;
