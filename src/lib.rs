@@ -62,6 +62,11 @@
 //! What it prints is a calculation, not advice: follow makers' manuals and local codes, leave what is wired into a house to a
 //! licensed electrician, and settle a plan for a medical device with its maker and whoever prescribed it.
 
+#[cfg(test)]
+#[macro_use]
+#[path = "../tests/common/kits.rs"]
+mod kits;
+
 pub mod ageing;
 pub mod ask;
 pub mod calendar;

@@ -3,6 +3,7 @@
 use super::cable;
 use super::judgement::{Judgement, Weight};
 use super::matter::{ArrayVolts, ColdVolts, Matter, PanelWatts, StartVolts};
+pub use crate::scenario::model::best_string_v;
 use crate::scenario::model::{Cable, Panel, PanelCable, Scenario, SolarInput};
 use crate::units::{Celsius, PerKelvin};
 
@@ -11,9 +12,6 @@ const STC_C: f64 = 25.0;
 
 /// Change of open-circuit voltage with temperature where the label says nothing \[1/K\]. Typical of crystalline silicon.
 pub const TYPICAL_VOLTAGE_PER_K: PerKelvin = PerKelvin(-0.003);
-
-/// Voltage at best power over open-circuit voltage where the label gives only the latter. Typical, no source.
-const BEST_OVER_OPEN: f64 = 0.82;
 
 /// Cells of a panel in a hot summer noon \[°C\]: air of 40 °C and 30 K of sun (Faiman 2008 in a light breeze).
 const HOT_CELL_C: f64 = 70.0;
@@ -71,14 +69,6 @@ pub fn cold_factor(coldest: Celsius) -> Option<f64> {
 #[must_use]
 pub fn open_circuit_string_v(series: u32, open_circuit_v: f64, per_k: f64, cell: Celsius) -> f64 {
     f64::from(series) * open_circuit_v * (1.0 + per_k * (cell.0 - STC_C))
-}
-
-/// Voltage of an array's strings at best power and 25 °C \[V\]: from `max_power_voltage`, else 82 % of the open-circuit
-/// voltage; none where neither is known.
-#[must_use]
-pub fn best_string_v(panel: &Panel) -> Option<f64> {
-    let one = panel.max_power_voltage.map(|v| v.0).or(panel.open_circuit_voltage.map(|v| BEST_OVER_OPEN * v.0))?;
-    Some(f64::from(panel.series) * one)
 }
 
 /// Share of each array's power that is left where all hang side by side on one input.

@@ -9,15 +9,15 @@
 //! ```
 
 pub mod assumed;
+mod error;
 mod files;
 pub mod proof;
 pub mod weather;
 
+pub use error::{OpenError, Unfit, Varied};
 pub use files::{Files, as_text};
 
 use std::sync::Arc;
-
-use thiserror::Error;
 
 use self::weather::Record;
 use crate::engine::plan::{PlanError, Sky};
@@ -32,70 +32,6 @@ use crate::study::fit::{self, Air};
 use crate::study::seen::{self, SeenError};
 use crate::units::Watts;
 use crate::weather::{Climate, climate_file, world};
-
-/// Why a scenario cannot be opened.
-#[derive(Debug, Clone, Error)]
-pub enum OpenError {
-    /// A file is wrong: its text, and the problems with their places in it.
-    #[error("{}: {}", .0.0.name, .0.1.iter().map(Problem::title).collect::<Vec<_>>().join("; "))]
-    Refused(Box<(Source, Vec<Problem>)>),
-    /// A kit whose parts must not be put together.
-    #[error("{}: the parts do not fit: {}", .0.source.name, .0.judged.iter().map(|one| one.key.as_str()).collect::<Vec<_>>().join(", "))]
-    Unfit(Box<Unfit>),
-    /// A file cannot be read or used; in words that name it.
-    #[error("{0}")]
-    File(String),
-}
-
-impl OpenError {
-    pub(crate) fn refused(source: &Source, problems: Vec<Problem>) -> OpenError {
-        OpenError::Refused(Box::new((source.clone(), problems)))
-    }
-
-    fn file(what: impl std::fmt::Display) -> OpenError {
-        OpenError::File(format!("error: {what}"))
-    }
-}
-
-/// A kit that cannot be used; [`crate::report::judged::refusal`] says why.
-#[derive(Debug, Clone)]
-pub struct Unfit {
-    /// The scenario's text.
-    pub source: Source,
-    places: Places,
-    /// The judgements that stop it.
-    pub judged: Vec<Judgement>,
-    /// The variant whose kit it is.
-    pub variant: Option<Varied>,
-}
-
-impl Unfit {
-    /// A problem with its place in the text.
-    #[must_use]
-    pub fn locate(&self, problem: Problem) -> Problem {
-        self.places.locate(problem)
-    }
-}
-
-/// Which variant of a scenario is meant.
-#[derive(Debug, Clone)]
-pub struct Varied {
-    name: String,
-    /// Where it stands in the file, empty for one from the command line.
-    key: String,
-}
-
-impl Varied {
-    /// A refusal of the variant.
-    #[must_use]
-    pub fn refused(&self, what: String) -> Problem {
-        if self.key.is_empty() {
-            Problem::error("", format!("with {}: {what}", self.name))
-        } else {
-            Problem::error(format!("{}.set", self.key), what)
-        }
-    }
-}
 
 /// A scenario that was read, checked and given its weather.
 pub struct Opened {

@@ -115,7 +115,7 @@ fn which_input<'s>(key: &str, panel: &Panel, station: &'s Station, findings: &Fi
 fn panel_and_input(key: &str, panel: &Panel, input: &SolarInput, findings: &Findings) {
     let (series, of_input) = (f64::from(panel.series), |name: &str| format!("{}.{name}", input.key));
     if let Some(held) = input.held_at {
-        let best = crate::kit::electrical::best_string_v(panel);
+        let best = super::model::best_string_v(panel);
         if best.is_none() {
             let unknown = Problem::error(
                 format!("{key}.max_power_voltage"),

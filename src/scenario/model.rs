@@ -8,7 +8,7 @@ mod power_source;
 
 pub use super::clock::ClockWindow;
 pub use super::kinds::*;
-pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, SolarInput};
+pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, SolarInput, best_string_v};
 pub use power_source::{Gives, PowerSource};
 
 use super::record::ProvedKit;

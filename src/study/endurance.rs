@@ -266,31 +266,22 @@ mod tests {
     use crate::weather::world;
 
     /// A device of 60 W from 22:00 to 07:00 on a battery that is known: 450 Wh delivered at 60 W on DC are 7.5 h of it.
-    const NIGHTS: &str = r#"
-title = "nights"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-month = "January"
-lasts = "10 h"
-[station]
-rated_capacity = "600 Wh"
-measured_capacity = "450 Wh"
-measured_at = "dc"
-measured_load = "60 W"
-own_draw = "0 W"
-self_discharge = "0 %"
-[station.dc_outlet]
-limit = "120 W"
-idle = "0 W"
-[[load]]
-name = "device"
-outlet = "dc"
-priority = "vital"
-watts = "60 W"
-hours = "22:00-07:00"
-"#;
+    const NIGHTS: &str = concat!(
+        keys!(title = "nights"),
+        here!(),
+        section!("outage", month = "January", lasts = "10 h"),
+        section!(
+            "station",
+            rated_capacity = "600 Wh",
+            measured_capacity = "450 Wh",
+            measured_at = "dc",
+            measured_load = "60 W",
+            own_draw = "0 W",
+            self_discharge = "0 %"
+        ),
+        section!("station.dc_outlet", limit = "120 W", idle = "0 W"),
+        load!("device", "dc", "vital", "60 W", hours = "22:00-07:00"),
+    );
 
     fn plan(text: &str) -> Plan {
         let (scenario, _, _) = read(&Source::new("t.toml", text)).unwrap_or_else(|p| panic!("{p:?}"));

@@ -6,96 +6,20 @@
 //! posterior (Kalman 1960, J. Basic Eng. 82, 35; the same as conditioning a multivariate normal). Every trial draws one
 //! climate from it. Nothing else widens a range. The model on one page: `weather/README.md`.
 
+mod field;
+
 use super::bend::{Drawing, Drawn, FIGURES, NUMBERS, drawn};
 use super::seasons::MidMonths;
 use crate::linear::{cholesky, solve, triangle};
 use crate::math;
 use crate::random::Stream;
+use field::{
+    AIR_K, FEW_PLACES, Field, ONE_YEAR, OUTSIDE_TROPICS, STRETCHES_A_YEAR, TROPICS, TROPICS_END, UNREST,
+    WIDER_THAN_CHANCE, WINTER,
+};
 
 /// Figures of a year.
 const SIZE: usize = 12 * FIGURES;
-
-/// A random field over the months: its figures at one month, and how it fades with the months between.
-struct Field {
-    /// Lower triangle A: the figures are A v, the parts of v unrelated and of unit variance.
-    lower: [[f64; FIGURES]; FIGURES],
-    /// Correlation of each part of v with itself `lag` months on, round the year: g + (1 − g) h^lag.
-    seasons: [(f64, f64); FIGURES],
-}
-
-impl Field {
-    fn covariance(&self, scale: impl Fn(usize) -> [f64; FIGURES]) -> Vec<f64> {
-        let mut out = vec![0.0; SIZE * SIZE];
-        for m in 0..12_usize {
-            for n in 0..12 {
-                let lag = m.abs_diff(n).min(12 - m.abs_diff(n)) as i32;
-                let (of_m, of_n) = (scale(m), scale(n));
-                for a in 0..FIGURES {
-                    for b in 0..FIGURES {
-                        let parts = (0..FIGURES).map(|k| {
-                            let (g, h) = self.seasons[k];
-                            self.lower[a][k] * self.lower[b][k] * (g + (1.0 - g) * math::powi(h, lag))
-                        });
-                        out[(m * FIGURES + a) * SIZE + n * FIGURES + b] = of_m[a] * of_n[b] * parts.sum::<f64>();
-                    }
-                }
-            }
-        }
-        out
-    }
-}
-
-/// Errors of the table at places left out of it, outside the tropics and inside (`weather/fit_doubt.py`).
-const OUTSIDE_TROPICS: Field = Field {
-    lower: [
-        [0.039, 0.0, 0.0, 0.0],
-        [-0.035, 0.104, 0.0, 0.0],
-        [-0.059, 0.025, 0.065, 0.0],
-        [0.025, -0.037, -0.004, 0.105],
-    ],
-    seasons: [(0.5, 0.8), (0.2, 0.75), (0.5, 0.75), (0.5, 0.75)],
-};
-const TROPICS: Field = Field {
-    lower: [
-        [0.079, 0.0, 0.0, 0.0],
-        [-0.075, 0.170, 0.0, 0.0],
-        [-0.034, -0.057, 0.103, 0.0],
-        [-0.016, -0.084, -0.004, 0.211],
-    ],
-    seasons: [(0.5, 0.8), (0.2, 0.75), (0.5, 0.75), (0.5, 0.75)],
-};
-/// What those covariances are widened by, as standard deviations: they rest on some twenty independent places.
-const FEW_PLACES: f64 = 1.15;
-/// Latitudes between which one passes into the other \[°].
-const TROPICS_END: (f64, f64) = (20.0, 27.0);
-/// How much less sure the mean is in midwinter than over the year outside the tropics, and surer in midsummer.
-const WINTER: f64 = 0.2;
-
-/// Chance in one year's month about the climate's (`weather/fit_doubt.py`, jackknife over the years of long records): the
-/// mean's is in units of the days' relative standard deviation.
-const ONE_YEAR: Field = Field {
-    lower: [
-        [0.308, 0.0, 0.0, 0.0],
-        [-0.194, 0.162, 0.0, 0.0],
-        [-0.114, -0.010, 0.124, 0.0],
-        [-0.001, 0.070, 0.039, 0.224],
-    ],
-    seasons: [(0.08, 0.13), (0.0, 0.0), (0.0, 0.0), (0.0, 0.0)],
-};
-
-/// How much wider than chance and the table allow, as standard deviations, one year of record has to leave a place for 95 % of
-/// the other years to be held; over the years (weather/EVIDENCE.md).
-const WIDER_THAN_CHANCE: f64 = 0.3;
-
-/// Standard deviation of the logarithm of the unrest of the hours, about the table's and about a record's.
-const UNREST: (f64, f64) = (0.2, 0.05);
-/// Standard deviation of the air's mean about the table's \[K], and from one record year to the long run.
-const AIR_K: (f64, f64) = (1.2, 0.8);
-
-/// Unrelated stretches of days of one place and month that a year of record stands for: over seventeen long records a year's
-/// survival of four days varies with 0.17 p (1 - p) (weather/README.md), as the share of six draws does; four are taken, for
-/// survival hangs on more than a stretch's brightness.
-const STRETCHES_A_YEAR: f64 = 4.0;
 
 /// What is not known of a climate.
 #[derive(Debug, Clone, PartialEq)]
@@ -438,92 +362,4 @@ fn shares(days: impl Iterator<Item = usize>) -> [f64; 12] {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::random::Purpose;
-
-    #[test]
-    fn one_number_is_learned_as_the_textbook_says() {
-        // A normal prior of variance P and one reading of error variance R: the estimate moves by P/(P + R) of the way and
-        // the variance becomes P R/(P + R) (Gelman et al., Bayesian Data Analysis, 3rd ed., section 2.5).
-        let mut doubt = Doubt::of_level(0.1);
-        let mut january = [None; 12];
-        january[0] = Some(0.06);
-        let moved = doubt.learn_means(&january, 0.05, 0.0);
-        for month in 0..12 {
-            assert!((moved[month][0] - 0.06 * 0.01 / 0.0125).abs() < 1e-9, "{moved:?}");
-            // But for a trace that keeps readings apart from rounding.
-            assert!((math::powi(doubt.level_sd()[month], 2) - 0.01 * 0.0025 / 0.0125).abs() < 1e-10);
-        }
-    }
-
-    #[test]
-    fn evidence_only_narrows_and_neighbours_gain_more_than_far_months() {
-        let prior = Doubt::of_table(50.0);
-        let before = prior.level_sd();
-        let mut one = prior.clone();
-        let mut january = [None; 12];
-        january[0] = Some(-0.1);
-        let moved = one.learn_means(&january, 0.0, 0.02);
-        let after = one.level_sd();
-        for month in 0..12 {
-            assert!(after[month] < before[month]);
-            assert!(moved[month][0] < 0.0);
-        }
-        assert!(after[0] / before[0] < after[1] / before[1] && after[1] / before[1] < after[6] / before[6]);
-        let mut record = prior.clone();
-        record.learn_record(&[[0.0; FIGURES]; 12], &[8.0; 12], &[0.4; 12], 0.02);
-        assert!(record.level_sd().iter().zip(before).all(|(a, b)| *a < b));
-        // A single year of a poor instrument leaves no month less known than it was.
-        let mut poor = prior.clone();
-        poor.learn_record(&[[0.0; FIGURES]; 12], &[1.0; 12], &[0.6; 12], 0.05);
-        assert!(poor.level_sd().iter().zip(before).all(|(a, b)| *a <= b * (1.0 + 1e-12)));
-    }
-
-    #[test]
-    fn winter_is_less_sure_than_summer_on_both_halves_of_the_earth() {
-        for (latitude_deg, winter, summer) in [(50.0, 0, 6), (-50.0, 6, 0)] {
-            let sd = Doubt::of_table(latitude_deg).level_sd();
-            assert!((sd[winter] / sd[summer] - 1.2 / 0.8).abs() < 1e-9);
-        }
-    }
-
-    #[test]
-    fn years_are_drawn_with_the_covariance_they_are_given() {
-        let doubt = Doubt::of_table(45.0);
-        let year = doubt.year();
-        let (mut sums, mut squares, mut lagged) = ([0.0; 12], [0.0; 12], 0.0);
-        let n = 20_000;
-        for trial in 0..n {
-            let mut rng = Stream::new(5, trial, Purpose::Climate);
-            let z = std::array::from_fn(|_| rng.normal());
-            let months = year.drawn(&z, &mut rng);
-            let logs = months.map(|m| math::ln(m.factor));
-            for month in 0..12 {
-                sums[month] += logs[month];
-                squares[month] += logs[month] * logs[month];
-            }
-            lagged += logs[0] * logs[1];
-        }
-        let n = n as f64;
-        let sd = doubt.level_sd();
-        for month in 0..12 {
-            // The standard error of a standard deviation from n numbers is its 1/√(2n)th part.
-            let found = (squares[month] / n - math::powi(sums[month] / n, 2)).sqrt();
-            assert!((found / sd[month] - 1.0).abs() < 4.0 / (2.0 * n).sqrt() + 1e-3, "{month}: {found} {}", sd[month]);
-        }
-        let (g, h) = OUTSIDE_TROPICS.seasons[0];
-        let correlation = lagged / n / (sd[0] * sd[1]);
-        assert!((correlation - (g + (1.0 - g) * h)).abs() < 0.02, "{correlation}");
-    }
-
-    #[test]
-    fn a_short_stretch_is_drawn_like_its_month() {
-        let doubt = Doubt::of_table(45.0);
-        // Around the middle of a month its own figures alone count.
-        let drawing = doubt.drawing(14..17);
-        assert!((drawing.lower[0][0] / doubt.level_sd()[0] - 1.0).abs() < 0.02);
-        assert_eq!(Doubt::none().drawing(0..30), Drawing::default());
-        assert!(!Doubt::none().drawing(0..30).draws() && drawing.draws());
-    }
-}
+mod tests;

@@ -1,5 +1,9 @@
 //! What all tests from outside begin with.
 
+#[macro_use]
+#[allow(unused_macros, reason = "not every program of tests writes kits")]
+mod kits;
+
 use tideover::engine::Plan;
 use tideover::engine::plan::Sky;
 use tideover::scenario::{Scenario, Source, read};

@@ -6,6 +6,7 @@
 // What tests work out beside the program need not have the same bits everywhere.
 #![allow(clippy::disallowed_methods)]
 
+#[macro_use]
 #[path = "../common/mod.rs"]
 mod common;
 
@@ -15,6 +16,7 @@ mod demos;
 mod found;
 mod fuel_that_ends;
 mod golden;
+mod house;
 mod kit_rules;
 mod long;
 mod open;
@@ -22,6 +24,7 @@ mod outages_with_coolers;
 mod outlets_that_go_off;
 mod random_kits;
 mod second_station;
+mod seen;
 mod side_by_side;
 mod simple_controller;
 mod solar_inputs;

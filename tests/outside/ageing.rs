@@ -11,6 +11,8 @@ const TWO_DECIMALS: f64 = 5.1e-3;
 const FOUR_DECIMALS: f64 = 5.1e-5;
 const FIVE_DECIMALS: f64 = 5.1e-6;
 const SIX_DECIMALS: f64 = 5.1e-7;
+/// Sums of some thousand cycles in double precision.
+const ROUNDING: f64 = 1e-9;
 const YEAR_S: f64 = 365.0 * 86_400.0;
 
 fn published() -> toml::Table {
@@ -76,7 +78,7 @@ fn the_charge_throughput_law_gives_every_row_of_its_table() {
 fn the_charge_throughput_law_gives_its_worked_values() {
     let document = published();
     for row in rows(&document, "wang_2011", "worked", 24) {
-        near(row("full_cycles") * lfp::throughput::CELL_AH, row("ah"), 1e-9);
+        near(row("full_cycles") * lfp::throughput::CELL_AH, row("ah"), ROUNDING);
         let loss = throughput_loss(row("c_rate"), row("kelvin"), row("ah"));
         near(100.0 * loss, row("loss_percent"), FIVE_DECIMALS);
     }
@@ -190,10 +192,10 @@ fn every_rainflow_series_is_counted_exactly() {
 fn the_trades_rule_says_what_the_trade_says() {
     // Common practice, no source: 2000 full cycles, 5.5 years of one a day; about 4000 between 80 and 20 %; half the
     // depth about double.
-    near(trade::LFP.cycles_to_worn_out(1.0), 2000.0, 1e-9);
+    near(trade::LFP.cycles_to_worn_out(1.0), 2000.0, ROUNDING);
     near(trade::LFP.cycles_to_worn_out(1.0) / 365.0, 5.48, TWO_DECIMALS);
-    near(trade::LFP.cycles_to_worn_out(0.6), 4000.0, 1e-9);
-    near(trade::LFP.cycles_to_worn_out(0.3), 8000.0, 1e-9);
+    near(trade::LFP.cycles_to_worn_out(0.6), 4000.0, ROUNDING);
+    near(trade::LFP.cycles_to_worn_out(0.3), 8000.0, ROUNDING);
     let half = trade::LFP.cycles_to_worn_out(0.5) / trade::LFP.cycles_to_worn_out(1.0);
     assert!((2.0..2.5).contains(&half), "half the depth gives {half} times the cycles");
 }
@@ -207,9 +209,9 @@ fn the_trades_rule_for_nmc_is_not_that_for_lfp() {
     assert!(lfp < 2500.0, "{lfp}");
     assert!((200.0..0.5 * (200.0 + 2500.0)).contains(&nmc), "{nmc}");
     let (wear, tables) = daily(Model::NmcTradeRule, 1.0, 1.0, 500);
-    near(wear.losses(&tables).sum::<f64>(), 0.2, 1e-9);
+    near(wear.losses(&tables).sum::<f64>(), 0.2, ROUNDING);
     let (wear, tables) = daily(Model::NmcTradeRule, 0.6, 0.8, 1000);
-    near(wear.losses(&tables).sum::<f64>(), 0.2, 1e-9);
+    near(wear.losses(&tables).sum::<f64>(), 0.2, ROUNDING);
 }
 
 /// A battery taken from full down by `depth` and back once a day, at 0.2 of its capacity an hour, at 25 °C, resting at
@@ -231,10 +233,10 @@ fn daily(model: Model, depth: f64, top: f64, days: usize) -> (Wear, WearTables) 
 #[test]
 fn a_battery_followed_day_by_day_reaches_the_trades_years() {
     let (wear, tables) = daily(Model::TradeRule, 1.0, 1.0, 2000);
-    near(wear.losses(&tables).sum::<f64>(), 0.2, 1e-9);
-    near(wear.damage(0).years_to_worn_out(Model::TradeRule, 2000.0 / 365.0), 2000.0 / 365.0, 1e-6);
+    near(wear.losses(&tables).sum::<f64>(), 0.2, ROUNDING);
+    near(wear.damage(0).years_to_worn_out(Model::TradeRule, 2000.0 / 365.0), 2000.0 / 365.0, ROUNDING);
     let (wear, tables) = daily(Model::TradeRule, 0.6, 0.8, 4000);
-    near(wear.losses(&tables).sum::<f64>(), 0.2, 1e-9);
+    near(wear.losses(&tables).sum::<f64>(), 0.2, ROUNDING);
 }
 
 #[test]
@@ -242,8 +244,8 @@ fn followed_day_by_day_the_published_laws_come_out_as_printed() {
     // Equal stress all along must give the closed forms: cycles alone of the 0.2 C row of the table, calendar wear by
     // the mean of the squared rate over the charges that the battery stands at.
     let (wear, _) = daily(Model::LfpNaumann, 1.0, 1.0, 2000);
-    near(100.0 * wear.damage(0).cycles.sqrt(), 6.62261, 1e-5);
-    near(wear.full_cycles(), 2000.0, 1e-6);
+    near(100.0 * wear.damage(0).cycles.sqrt(), 6.62261, FIVE_DECIMALS);
+    near(wear.full_cycles(), 2000.0, ROUNDING);
     // Half a year at rest at one charge, then half a year at another, in either order, lose the same.
     let tables = WearTables::new(&[Model::LfpNaumann, Model::LfpWang, Model::NmcSchmalstieg], false);
     let warm = tables.surroundings(Celsius(35.0));
@@ -263,7 +265,7 @@ fn followed_day_by_day_the_published_laws_come_out_as_printed() {
     let around = tables.surroundings(Celsius(25.0));
     let mut wear = Wear::new(0.8);
     wear.rest(&tables, 8760.0, &around);
-    near(100.0 * wear.losses(&tables).next().expect("a model"), 4.79623, 1e-4);
+    near(100.0 * wear.losses(&tables).next().expect("a model"), 4.79623, FIVE_DECIMALS);
 }
 
 #[test]

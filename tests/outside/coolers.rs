@@ -213,6 +213,7 @@ fn a_closed_fridge_keeps_its_food_for_about_four_hours() {
                 state.food(plan, 0)[0].is_some_and(|food| food.lost_step[0].is_some())
             });
             println!("{name} at {room_c} °C: lost after {h:.1} h");
+            // "About" four hours: a factor of one and a half either way, no source; the middle one must be four.
             assert!((h / hours).ln().abs() < 1.5_f64.ln(), "{name} at {room_c} °C: {h} h");
             lost.push(h);
         }
@@ -225,6 +226,7 @@ fn a_closed_fridge_keeps_its_food_for_about_four_hours() {
     let h = hours_until(cooler, *watts, 0.5, |state, plan| {
         state.food(plan, 0)[0].is_some_and(|f| f.lost_step[0].is_some())
     });
+    // Clearly less than the four hours of the rule: by a quarter at least, no source.
     assert!(h < 3.0, "{h}");
 }
 
@@ -239,7 +241,8 @@ fn without_a_thermometer_the_agencies_hours_count() {
             state.food(plan, 0)[part].is_some_and(|food| food.lost_step[1].is_some())
         })
     };
-    // The clock has run out in the first minute after the hours; it counts minutes as sixtieths, which round.
+    // The clock has run out in the first minute after the hours; up to 2,880 sixtieths are added, which round to 1e-12 h. The
+    // tolerance only has to be far below a minute.
     let minute = 1.0 / 60.0;
     assert!((hours(0, 1.0) - food_hours("fridge_closed") - minute).abs() < 1e-6);
     assert!((hours(1, 1.0) - food_hours("freezer_full") - minute).abs() < 1e-6);
@@ -339,6 +342,7 @@ fn shorter_steps_tell_the_same() {
         let [Some(fridge), Some(freezer)] = state.food(&plan, 0) else { panic!("two parts") };
         (drawn_wh, fridge.warmest_c, freezer.warmest_c)
     };
+    // Common practice, no source, for what hourly steps may cost: 2 % of a day's energy and 0.1 K, the last digit that is told.
     let (hour, minute) = (run(1), run(60));
     let quarter = run(4);
     assert!((hour.0 / minute.0 - 1.0).abs() < 0.02, "{hour:?} {minute:?}");

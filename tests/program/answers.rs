@@ -22,26 +22,14 @@ fn says(answer: &str, parts: &[&str]) {
 }
 
 /// A device used at night.
-const NIGHTS: &str = r#"
-title = "nights"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-start = "2027-01-14T22:00"
-lasts = "10 h"
-starts_charged = "100 %"
-[station]
-rated_capacity = "600 Wh"
-[station.dc_outlet]
-limit = "120 W"
-[[load]]
-name = "device"
-outlet = "dc"
-priority = "vital"
-watts = "60 W"
-hours = "22:00-07:00"
-"#;
+const NIGHTS: &str = concat!(
+    keys!(title = "nights"),
+    here!(),
+    section!("outage", start = "2027-01-14T22:00", lasts = "10 h", starts_charged = "100 %"),
+    section!("station", rated_capacity = "600 Wh"),
+    section!("station.dc_outlet", limit = "120 W"),
+    load!("device", "dc", "vital", "60 W", hours = "22:00-07:00"),
+);
 
 #[test]
 fn runtimes_are_told_from_the_worst_hour_to_begin() {
@@ -156,39 +144,24 @@ fn a_failure_that_is_not_rare_is_not_called_rare() {
 }
 
 /// A kit on the sun that fails about once in ten thousand outages.
-const RARELY: &str = r#"
-title = "rarely"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-month = "January"
-lasts = "4 days"
-starts_charged = "90 %"
-[station]
-rated_capacity = "2925 Wh"
-measured_capacity = "2535 Wh"
-measured_at = "dc"
-measured_load = "100 W"
-charge_efficiency = "97 %"
-discharge_efficiency = "97 %"
-[station.dc_outlet]
-limit = "200 W"
-[station.solar_input]
-limit = "600 W"
-[[panel]]
-rated = "100 W"
-count = 3
-wiring = "parallel"
-tilt = "60°"
-facing = "south"
-[[load]]
-name = "pump"
-outlet = "dc"
-priority = "vital"
-watts = "20 W"
-varies = "20 %"
-"#;
+const RARELY: &str = concat!(
+    keys!(title = "rarely"),
+    here!(),
+    section!("outage", month = "January", lasts = "4 days", starts_charged = "90 %"),
+    section!(
+        "station",
+        rated_capacity = "2925 Wh",
+        measured_capacity = "2535 Wh",
+        measured_at = "dc",
+        measured_load = "100 W",
+        charge_efficiency = "97 %",
+        discharge_efficiency = "97 %"
+    ),
+    section!("station.dc_outlet", limit = "200 W"),
+    section!("station.solar_input", limit = "600 W"),
+    entry!("panel", rated = "100 W", count: 3, wiring = "parallel", tilt = "60°", facing = "south"),
+    load!("pump", "dc", "vital", "20 W", varies = "20 %"),
+);
 
 #[test]
 fn a_rare_failure_is_told_unasked_and_agrees_with_plain_trials() {

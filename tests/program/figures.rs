@@ -45,31 +45,14 @@ fn scenario(test: &str, text: &str) -> String {
 }
 
 /// A lamp that a rule always holds off from 6:00 to 8:00, and a large battery that nothing else empties.
-const HELD_OFF: &str = r#"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-month = "January"
-lasts = "3 days"
-starts_charged = "50 %"
-[station]
-rated_capacity = "9000 Wh"
-[station.dc_outlet]
-limit = "120 W"
-[[load]]
-name = "radio"
-outlet = "dc"
-priority = "vital"
-watts = "5 W"
-[[load]]
-name = "lamp"
-outlet = "dc"
-priority = "spare"
-watts = "10 W"
-hours = "06:00-08:00"
-off_below = "95 %"
-"#;
+const HELD_OFF: &str = concat!(
+    here!(),
+    section!("outage", month = "January", lasts = "3 days", starts_charged = "50 %"),
+    section!("station", rated_capacity = "9000 Wh"),
+    section!("station.dc_outlet", limit = "120 W"),
+    load!("radio", "dc", "vital", "5 W"),
+    load!("lamp", "dc", "spare", "10 W", hours = "06:00-08:00", off_below = "95 %"),
+);
 
 #[test]
 fn a_load_is_dark_at_the_hours_at_which_it_asks_and_gets_nothing() {

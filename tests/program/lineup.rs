@@ -11,7 +11,7 @@ use tideover::trials::interval::paired_difference;
 use crate::program::{command, folder, refused, root, tideover};
 
 #[track_caller]
-fn answered(arguments: &[&str]) -> String {
+pub(crate) fn answered(arguments: &[&str]) -> String {
     let output = tideover(arguments);
     let errors = String::from_utf8_lossy(&output.stderr);
     assert_eq!(output.status.code(), Some(0), "{arguments:?}: {errors}");
@@ -35,13 +35,13 @@ fn some_kits(test: &str, names: &[&str]) -> (String, PathBuf) {
     (path.display().to_string(), path.with_extension("results.tsv"))
 }
 
-fn case(name: &str) -> String {
+pub(crate) fn case(name: &str) -> String {
     format!("{CASES}/{name}.toml")
 }
 
 const PLACES: [&str; 4] = ["--at", "44.2,-72.6", "--at", "-33.9,151.2"];
 
-fn json(text: &str) -> Value {
+pub(crate) fn json(text: &str) -> Value {
     serde_json::from_str(text).expect("JSON")
 }
 
@@ -437,60 +437,4 @@ fn a_stopped_line_up_keeps_its_finished_cells() {
     assert!(!kept.is_empty() && kept.len() < 120, "{} cells", kept.len());
     let left: Vec<_> = fs::read_dir(results.parent().unwrap()).unwrap().collect();
     assert_eq!(left.len(), 1, "only the results are left: {left:?}");
-}
-
-/// Volts of a wiring against the input's limit by NEC table 690.7(A): a winter of -25 °C or so has a factor of 1.2, so that two panels of
-/// 24 V in series give some 58 V.
-#[test]
-fn a_wrong_wiring_says_how_the_panels_fit() {
-    let kit = |name: &str, wiring: &str, voc: f64, volts_max: f64| {
-        format!(
-            "[[kit]]\nname = \"{name}\"\n[kit.station]\nrated_capacity = \"1000 Wh\"\n[kit.station.inverter]\nrated = \"1000 W\"\nsurge = \
-             \"2000 W\"\n[kit.station.dc_outlet]\nlimit = \"120 W\"\n[kit.station.usb]\nlimit = \"100 W\"\n[kit.station.solar_input]\nlimit = \
-             \"800 W\"\nvolts_min = \"11 V\"\nvolts_max = \"{volts_max} V\"\namps_max = \"100 A\"\n[[kit.panel]]\nrated = \"100 W\"\nwiring = {wiring}\n\
-             open_circuit_voltage = \"{voc} V\"\nmax_power_voltage = \"{:.1} V\"\n",
-            0.82 * voc
-        )
-    };
-    let kits = [
-        kit("parallel", "{ series = 2, parallel = 1 }", 24.0, 50.0),
-        kit("mixed", "{ series = 4, parallel = 1 }", 24.0, 100.0),
-        kit("none", "{ series = 1, parallel = 1 }", 24.0, 25.0),
-        kit("good", "{ series = 1, parallel = 2 }", 24.0, 50.0),
-    ];
-    let place = folder("lineup", "wiring");
-    let (catalogue, table) = (place.join("kits.toml"), place.join("table.csv"));
-    fs::write(&catalogue, kits.concat()).expect("a catalogue to write");
-    let (catalogue, csv) = (catalogue.display().to_string(), table.display().to_string());
-    let case = case("winter-fridge");
-    let arguments = ["lineup", &catalogue, "--cases", &case, "--trials", "100", "--quiet"];
-    let answer = json(&answered(&[&arguments[..], &["--json"]].concat()));
-    let cell = |kit: &str| answer["cells"].as_array().unwrap().iter().find(|cell| cell["kit"] == kit).unwrap();
-    for (kit, fits, told) in [
-        ("parallel", serde_json::json!({"series": 1, "parallel": 2}), "the two panels in series give up to"),
-        ("parallel", serde_json::json!({"series": 1, "parallel": 2}), "this input takes 50 V; in parallel they fit"),
-        (
-            "mixed",
-            serde_json::json!({"series": 2, "parallel": 2}),
-            "two in series and two such strings side by side fit",
-        ),
-        ("none", Value::Null, "no wiring of these panels fits it"),
-    ] {
-        let misfit = &cell(kit)["misfit"];
-        assert_eq!((&misfit["kind"], &misfit["fits"]), (&"wiring".into(), &fits), "{kit}: {misfit}");
-        let text = misfit["text"].as_str().unwrap();
-        assert!(text.contains(told) && !text.contains("panel.0"), "{kit}: {text}");
-        assert!(cell(kit)["verdict"].is_null(), "{kit}");
-    }
-    assert_eq!(cell("good")["fits"], true);
-    // Kept results say the same, and so does the table.
-    let text = answered(&[&arguments[..], &["--csv", &csv]].concat()).split_whitespace().collect::<Vec<_>>().join(" ");
-    for part in ["w wiring", "wrong wiring: the panels as they are wired", "in parallel they fit"] {
-        assert!(text.contains(part), "{part}: {text}");
-    }
-    let rows = fs::read_to_string(&table).expect("a table");
-    assert!(rows.lines().next().unwrap().ends_with(",fits_in_series,fits_in_parallel"), "{rows}");
-    let row = |kit: &str| rows.lines().find(|row| row.contains(&format!(",{kit},"))).unwrap().to_string();
-    assert!(row("parallel").contains(",wrong wiring,") && row("parallel").ends_with(",1,2"), "{rows}");
-    assert!(row("none").contains(",wrong wiring,") && row("none").ends_with(",,"), "{rows}");
 }

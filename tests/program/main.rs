@@ -6,6 +6,7 @@
 // What tests work out beside the program need not have the same bits everywhere.
 #![allow(clippy::disallowed_methods)]
 
+#[macro_use]
 #[path = "../common/mod.rs"]
 mod common;
 mod program;

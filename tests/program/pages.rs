@@ -54,41 +54,23 @@ fn scenario(name: &str, text: &str) -> String {
 }
 
 /// A compressor and lamps that together are too much for their outlet, and more than the least that `size` tries.
-const OVERLOADED: &str = r#"
-title = "overloaded"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-month = "January"
-lasts = "10 h"
-[station]
-rated_capacity = "600 Wh"
-[station.dc_outlet]
-limit = "50 W"
-[station.solar_input]
-limit = "200 W"
-[[panel]]
-rated = "100 W"
-tilt = "60°"
-facing = "south"
-[[load]]
-name = "cooler"
-outlet = "dc"
-priority = "vital"
-watts = "45 W"
-duty = "30 %"
-[[load]]
-name = "lamps"
-outlet = "dc"
-priority = "vital"
-watts = "15 W"
-hours = "17:00-22:00"
-[size]
-target = "90 %"
-battery_steps = { from = "300 Wh", to = "1200 Wh", steps = 3 }
-panel_steps = { from = 1, to = 4 }
-"#;
+const OVERLOADED: &str = concat!(
+    keys!(title = "overloaded"),
+    here!(),
+    section!("outage", month = "January", lasts = "10 h"),
+    section!("station", rated_capacity = "600 Wh"),
+    section!("station.dc_outlet", limit = "50 W"),
+    section!("station.solar_input", limit = "200 W"),
+    entry!("panel", rated = "100 W", tilt = "60°", facing = "south"),
+    load!("cooler", "dc", "vital", "45 W", duty = "30 %"),
+    load!("lamps", "dc", "vital", "15 W", hours = "17:00-22:00"),
+    section!(
+        "size",
+        target = "90 %",
+        battery_steps: "{ from = \"300 Wh\", to = \"1200 Wh\", steps = 3 }",
+        panel_steps: "{ from = 1, to = 4 }"
+    ),
+);
 
 #[test]
 fn an_overload_is_one_fact_in_every_answer() {
@@ -189,6 +171,38 @@ fn json_holds_no_sentence_as_its_only_form() {
         judged(arguments[0], &json, &mut faults);
     }
     assert!(faults.is_empty(), "{faults:#?}");
+}
+
+#[test]
+fn check_tells_programs_its_judgements_in_numbers() {
+    let check = |file: &str| {
+        let output = program::command(&["check", file, "--json"]).output().expect("the program starts");
+        let json: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        (output.status, json)
+    };
+    let one = |json: &Value, kind: &str| {
+        let all = json["judgements"].as_array().expect("judgements");
+        all.iter().find(|judged| judged["matter"]["kind"] == kind).unwrap_or_else(|| panic!("{kind}: {json}")).clone()
+    };
+    // The coefficient method of NEC 690.7(A)(1) by hand, from the numbers beside the verdict.
+    let (status, json) = check("scenarios/wont-fit/two-in-series.toml");
+    assert_eq!((status.success(), &json["stops"]), (false, &Value::Bool(true)));
+    let cold = one(&json, "cold_volts");
+    let number = |key: &str| cold["matter"][key].as_f64().unwrap_or_else(|| panic!("{key}: {cold}"));
+    assert_eq!((&cold["weight"], &cold["matter"]["how"]), (&"stops".into(), &"destroy".into()), "{cold}");
+    let by_hand = number("series") * number("open_circuit_v") * (1.0 + number("per_k") * (number("cold_c") - 25.0));
+    assert!((number("by_coefficient_v") - by_hand).abs() < 1e-9 && by_hand > number("limit_v"), "{cold}");
+    // 9 W for 24 h beside what the AC loads ask for: the numbers are those of the sentence.
+    let (status, json) = check("scenarios/winter-storm.toml");
+    assert_eq!((status.success(), &json["stops"]), (true, &Value::Bool(false)));
+    let draw = one(&json, "inverter_draw");
+    let share =
+        draw["matter"]["draw_wh"].as_f64().expect("a number") / draw["matter"]["asked_wh"].as_f64().expect("a number");
+    assert_eq!(draw["matter"]["draw_wh"].as_f64(), Some(9.0 * 24.0), "{draw}");
+    assert!(draw["what"].as_str().expect("words").contains(&format!("takes {:.0} %", 100.0 * share)), "{draw}");
+    let sums = &json["sums"];
+    let hours = |of: &str| sums[of]["shortest_h"].as_f64().expect("hours");
+    assert!(hours("vital") >= hours("everything") && sums["usable_wh"].as_f64() <= sums["cells_wh"].as_f64(), "{sums}");
 }
 
 #[test]

@@ -94,56 +94,36 @@ fn limits_are_taken_before_the_losses_of_the_cells() {
 }
 
 /// A useful load that a rule switches off, a cooler, a device, a schedule.
-const MIXED: &str = r#"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-start = "2027-01-11T15:00"
-lasts = "3 days"
-starts_charged = "70 %"
-[station]
-rated_capacity = "700 Wh"
-[station.inverter]
-rated = "300 W"
-[station.dc_outlet]
-limit = "120 W"
-[station.usb]
-limit = "60 W"
-[station.solar_input]
-limit = "200 W"
-[[panel]]
-rated = "100 W"
-tilt = "50°"
-facing = "south"
-[[load]]
-name = "fridge"
-outlet = "ac"
-priority = "vital"
-label = "200 kWh a year"
-watts = "80 W"
-fridge_volume = "150 L"
-[[load]]
-name = "telephone"
-outlet = "usb"
-priority = "useful"
-energy_a_day = "15 Wh"
-watts = "18 W"
-hours = "07:00-09:00"
-[[load]]
-name = "screen"
-outlet = "dc"
-priority = "useful"
-watts = "25 W"
-varies = "30 %"
-off_below = "60 %"
-[[load]]
-name = "lamp"
-outlet = "dc"
-priority = "spare"
-watts = "12 W"
-hours = "18:00-23:00"
-"#;
+const MIXED: &str = concat!(
+    here!(),
+    section!("outage", start = "2027-01-11T15:00", lasts = "3 days", starts_charged = "70 %"),
+    section!("station", rated_capacity = "700 Wh"),
+    section!("station.inverter", rated = "300 W"),
+    section!("station.dc_outlet", limit = "120 W"),
+    section!("station.usb", limit = "60 W"),
+    section!("station.solar_input", limit = "200 W"),
+    entry!("panel", rated = "100 W", tilt = "50°", facing = "south"),
+    entry!(
+        "load",
+        name = "fridge",
+        outlet = "ac",
+        priority = "vital",
+        label = "200 kWh a year",
+        watts = "80 W",
+        fridge_volume = "150 L"
+    ),
+    entry!(
+        "load",
+        name = "telephone",
+        outlet = "usb",
+        priority = "useful",
+        energy_a_day = "15 Wh",
+        watts = "18 W",
+        hours = "07:00-09:00"
+    ),
+    load!("screen", "dc", "useful", "25 W", varies = "30 %", off_below = "60 %"),
+    load!("lamp", "dc", "spare", "12 W", hours = "18:00-23:00"),
+);
 
 #[test]
 fn a_trace_counts_what_is_asked_for_like_the_answer() {

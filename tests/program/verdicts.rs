@@ -125,40 +125,18 @@ fn what_is_advised_can_be_pasted_and_is_what_was_advised() {
 }
 
 /// A day, and a night with a medical device, and a lamp; the generator runs in the evening.
-const DEVICE: &str = r#"
-title = "device"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-month = "January"
-lasts = "3 days"
-[station]
-rated_capacity = "900 Wh"
-charge_to = "80 %"
-[station.inverter]
-rated = "300 W"
-[station.dc_outlet]
-limit = "120 W"
-[station.wall_charger]
-limit = "100 W"
-[generator]
-limit = "1 kW"
-hours = "18:00-20:00"
-fuel_per_kwh = "0.6 L"
-[[load]]
-name = "breather"
-outlet = "ac"
-priority = "vital"
-watts = "25 W ± 20 %"
-medical = true
-[[load]]
-name = "router"
-outlet = "dc"
-priority = "useful"
-watts = "12 W"
-off_below = "30 %"
-"#;
+const DEVICE: &str = concat!(
+    keys!(title = "device"),
+    here!(),
+    section!("outage", month = "January", lasts = "3 days"),
+    section!("station", rated_capacity = "900 Wh", charge_to = "80 %"),
+    section!("station.inverter", rated = "300 W"),
+    section!("station.dc_outlet", limit = "120 W"),
+    section!("station.wall_charger", limit = "100 W"),
+    section!("generator", limit = "1 kW", hours = "18:00-20:00", fuel_per_kwh = "0.6 L"),
+    load!("breather", "ac", "vital", "25 W ± 20 %", medical: true),
+    load!("router", "dc", "useful", "12 W", off_below = "30 %"),
+);
 
 fn device(test: &str) -> String {
     let file = folder("verdicts", test).join("device.toml");

@@ -6,50 +6,19 @@
 use crate::scenario::{Problem, Scenario, Source, read};
 use toml::{Table, Value};
 
-const BASE: &str = r#"
-[site]
-latitude = 36.8
-longitude = 10.2
-[outage]
-month = "January"
-lasts = "2 days"
-[station]
-rated_capacity = "1000 Wh"
-[station.inverter]
-rated = "1500 W"
-[station.usb]
-limit = "60 W"
-[station.solar_input]
-limit = "400 W"
-[[panel]]
-rated = "100 W"
-tilt = "30°"
-facing = "south"
-[[load]]
-name = "fan"
-outlet = "ac"
-priority = "vital"
-watts = "30 W"
-[[load]]
-name = "lamp"
-outlet = "ac"
-priority = "useful"
-watts = "8 W"
-hours = "18:00-23:00"
-[[load]]
-name = "phone"
-outlet = "usb"
-priority = "useful"
-watts = "10 W"
-energy_a_day = "20 Wh"
-[[load]]
-name = "pump"
-outlet = "ac"
-priority = "spare"
-watts = "100 W"
-lift = "5 m"
-water_a_day = "200 L"
-"#;
+const BASE: &str = concat!(
+    section!("site", latitude: 36.8, longitude: 10.2),
+    section!("outage", month = "January", lasts = "2 days"),
+    section!("station", rated_capacity = "1000 Wh"),
+    section!("station.inverter", rated = "1500 W"),
+    section!("station.usb", limit = "60 W"),
+    section!("station.solar_input", limit = "400 W"),
+    entry!("panel", rated = "100 W", tilt = "30°", facing = "south"),
+    load!("fan", "ac", "vital", "30 W"),
+    load!("lamp", "ac", "useful", "8 W", hours = "18:00-23:00"),
+    load!("phone", "usb", "useful", "10 W", energy_a_day = "20 Wh"),
+    load!("pump", "ac", "spare", "100 W", lift = "5 m", water_a_day = "200 L"),
+);
 
 /// The base with one key as written.
 fn with(key: &str, written: &str) -> Source {

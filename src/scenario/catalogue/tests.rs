@@ -26,20 +26,12 @@ wiring = "series"
 rated = "120 W"
 "#;
 
-const CASE: &str = r#"
-title = "Lamp"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-month = "January"
-lasts = "2 days"
-[[load]]
-name = "lamp"
-outlet = "dc"
-priority = "vital"
-watts = "5 W"
-"#;
+const CASE: &str = concat!(
+    keys!(title = "Lamp"),
+    here!(),
+    section!("outage", month = "January", lasts = "2 days"),
+    load!("lamp", "dc", "vital", "5 W"),
+);
 
 fn case(text: &str) -> Case {
     let source = Source::new("lamp.toml", text);

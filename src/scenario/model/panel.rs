@@ -36,6 +36,17 @@ pub struct Panel {
     pub cable: PanelCable,
 }
 
+/// Voltage at best power over open-circuit voltage where the label gives only the latter. Typical, no source.
+const BEST_OVER_OPEN: f64 = 0.82;
+
+/// Voltage of an array's strings at best power and 25 °C \[V\]: from `max_power_voltage`, else 82 % of the open-circuit
+/// voltage; none where neither is known.
+#[must_use]
+pub fn best_string_v(panel: &Panel) -> Option<f64> {
+    let one = panel.max_power_voltage.map(|v| v.0).or(panel.open_circuit_voltage.map(|v| BEST_OVER_OPEN * v.0))?;
+    Some(f64::from(panel.series) * one)
+}
+
 /// Which way an array looks.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Aim {

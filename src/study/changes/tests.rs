@@ -5,58 +5,29 @@ use crate::engine::plan::Sky;
 use crate::scenario::{Source, read};
 use crate::weather::world;
 
-const KIT: &str = r#"
-title = "habits"
-[site]
-latitude = 44.2
-longitude = -72.6
-[outage]
-month = "January"
-lasts = "4 days"
-starts_charged = "80 %"
-[station]
-rated_capacity = "1 kWh"
-[station.inverter]
-rated = "300 W"
-[station.dc_outlet]
-limit = "120 W"
-[station.solar_input]
-limit = "200 W"
-[station.wall_charger]
-limit = "100 W"
-[generator]
-limit = "1 kW"
-hours = "22:00-24:00"
-[[panel]]
-name = "balcony"
-rated = "100 W"
-tilt = "30°"
-facing = "south"
-out = { hours = "10:00-14:00" }
-[[load]]
-name = "fridge"
-outlet = "ac"
-priority = "vital"
-watts = "30 W"
-[[load]]
-name = "router"
-outlet = "dc"
-priority = "vital"
-watts = "12 W"
-[[load]]
-name = "pump for a person"
-outlet = "dc"
-priority = "useful"
-watts = "10 W"
-medical = true
-[[load]]
-name = "lamp"
-outlet = "dc"
-priority = "spare"
-watts = "20 W"
-hours = "18:00-22:00"
-off_below = "40 %"
-"#;
+const KIT: &str = concat!(
+    keys!(title = "habits"),
+    here!(),
+    section!("outage", month = "January", lasts = "4 days", starts_charged = "80 %"),
+    section!("station", rated_capacity = "1 kWh"),
+    section!("station.inverter", rated = "300 W"),
+    section!("station.dc_outlet", limit = "120 W"),
+    section!("station.solar_input", limit = "200 W"),
+    section!("station.wall_charger", limit = "100 W"),
+    section!("generator", limit = "1 kW", hours = "22:00-24:00"),
+    entry!(
+        "panel",
+        name = "balcony",
+        rated = "100 W",
+        tilt = "30°",
+        facing = "south",
+        out: "{ hours = \"10:00-14:00\" }"
+    ),
+    load!("fridge", "ac", "vital", "30 W"),
+    load!("router", "dc", "vital", "12 W"),
+    load!("pump for a person", "dc", "useful", "10 W", medical: true),
+    load!("lamp", "dc", "spare", "20 W", hours = "18:00-22:00", off_below = "40 %"),
+);
 
 fn kit() -> (Scenario, Plan) {
     let (scenario, _, _) = read(&Source::new("t.toml", KIT)).unwrap_or_else(|p| panic!("{p:?}"));

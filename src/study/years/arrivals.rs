@@ -263,7 +263,8 @@ mod tests {
                 dark += usize::from(clearness[day] <= limits[month] && clearness[day + 1] <= limits[month]);
             }
         }
-        // 20,000 outages expected; 5 standard errors are a false alarm once in 1.7 million.
+        // 20,000 outages expected; 5 standard errors are a false alarm once in 1.7 million. Outages that would meet are put together: of
+        // 8 h on the mean at up to two a year that is one in a thousand or two, 40 at most, and moves shares by less than 0.003.
         let n = count as f64;
         assert!((n - 20_000.0).abs() < 5.0 * 20_000.0_f64.sqrt() + 40.0, "{n} outages");
         let share = |k: usize, p: f64| ((k as f64 / n) - p).abs() < 5.0 * (p * (1.0 - p) / n).sqrt() + 0.003;
@@ -272,6 +273,7 @@ mod tests {
         assert!(share(short, 0.5), "{short} of {n} short");
         // 40 % by rule but for months without such days (0.8^15); of the others 12 in 100, half of a fifth and half of
         // a fifth of a fifth.
+        // Five standard errors are 0.018; the rest is the fifth itself, which is told from some 300 days a month.
         let expected = 0.4 * (1.0 - math::powi(0.8, 15)) + 0.6 * 0.12;
         assert!((dark as f64 / n - expected).abs() < 0.03, "{dark} of {n} dark, {expected} expected");
     }
