@@ -135,7 +135,7 @@ fn a_case_is_a_scenario_without_a_kit() {
     let source = Source::new("lamp.toml", CASE.replace("5 W", "5"));
     let found = Case::read(&source, "lamp", None).unwrap_err();
     let error = found.iter().find(|problem| problem.level == crate::scenario::Level::Error).expect("an error");
-    assert!(source.one_line(error).starts_with("13:9 error: load.0.watts needs a unit"), "{found:?}");
+    assert!(source.one_line(error).starts_with("12:9 error: load.0.watts needs a unit"), "{found:?}");
     let source = Source::new("lamp.toml", CASE.replace("lasts", "last"));
     let found = Case::read(&source, "lamp", None).unwrap_err();
     assert!(source.one_line(&found[0]).contains("outage.last is not a known key"), "{found:?}");
