@@ -129,8 +129,8 @@ mod tests {
                 "[[load]]\nname = \"{name}\"\noutlet = \"usb\"\npriority = \"vital\"\nwatts = \"{watts} W\"\ncount = {count}\n{more}"
             );
         }
-        let error = |problems: Vec<_>| {
-            let error = problems.into_iter().find(|problem: &Problem| problem.level == Level::Error);
+        let error = |problems: Vec<Problem>| {
+            let error = problems.into_iter().find(|problem| problem.level == Level::Error);
             error.map_or(String::new(), |error| error.what)
         };
         let told = read(&Source::new("test.toml", text)).map_err(error)?;
