@@ -13,8 +13,12 @@ class PlacePicker {
         this.type();
       },
       onkeydown: (event) => this.key(event),
-      // Who goes on to the next field has picked the only place of the name.
-      onblur: () => setTimeout(() => (this.typed && !this.list.hidden && this.kind === "one" ? this.pick(0) : this.close()), 150),
+      // Who goes on to the next field has picked the only place of the name; a sheet that is built anew gives the focus back.
+      onblur: () => setTimeout(() => {
+        if (document.activeElement === this.input) return;
+        if (this.typed && !this.list.hidden && this.kind === "one") this.pick(0);
+        else this.close();
+      }, 150),
     });
     this.list = el("ul", { id: "place-list", role: "listbox", "aria-label": WORDS.place.label, hidden: true });
     this.told = el("p", { id: "place-told", role: "status", class: "hint" });
