@@ -14,6 +14,7 @@ mod abuse;
 mod answer_schema;
 mod answers;
 mod cli;
+mod decide;
 mod figures;
 mod first;
 mod first_words;
