@@ -34,6 +34,7 @@
 //   charge     now: "43%"        sky   now: "dark,mixed,60-90%"
 //   at         now: "2027-01-14 20:30", the place's clock, or "20:30" of today
 //   until      now: "22:00", "2027-01-15 22:00", "2 days"       below_floor   now: "20%"
+//   fuel       now: "4.5 L" left for the generator
 //   today      prove: the day, "2027-01-14"
 //              record: of one that tells the label alone; one of bench tests to fill in comes back, as a text in json
 //              kits: of a catalogue or a proof; what can be picked comes back

@@ -223,7 +223,9 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
 /// The card to hang beside the station; `None` where it was stopped before the first trials were done.
 pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
     let answer = study::outage::outage_alone(&opened.scenario, &opened.plan, settings, progress)?;
+    let device = study::outage::device_alone(&opened.scenario, &opened.plan, settings, progress);
     let document = card_words::document(&card_words::Facts {
+        device: device.as_ref(),
         scenario: &opened.scenario,
         plan: &opened.plan,
         answer: &answer,

@@ -11,7 +11,7 @@ use crate::report::notes::{self, Note};
 use crate::report::{json, now as words};
 use crate::scenario::model::{Chemistry, Site};
 use crate::scenario::record::model::display_doubt;
-use crate::scenario::{self, Moment};
+use crate::scenario::{self, Moment, Scenario};
 use crate::study::fit::overloads;
 use crate::study::now::{AssumedSky, Situation, Until, now as look_ahead};
 use crate::trials::{Progress, Settings};
@@ -49,6 +49,8 @@ pub struct NowOptions<'a> {
     pub until: Option<&'a str>,
     /// Drawn down to this charge where the battery should keep more.
     pub below_floor: Option<&'a str>,
+    /// Fuel left for the generator, like "4.5 L"; else as much as the scenario has.
+    pub fuel: Option<&'a str>,
 }
 
 impl NowOptions<'_> {
@@ -108,6 +110,27 @@ impl NowOptions<'_> {
             None => clock(),
         }
     }
+}
+
+/// The scenario's generator with the fuel that is left.
+fn with_fuel(scenario: &mut Scenario, told: &str) -> Result<(), Trouble> {
+    let refused = |what: String| Trouble::Option { option: "fuel", what };
+    let left = scenario::litres(told).map_err(|why| {
+        refused(format!(" is `{told}`, which is no volume ({why}); allowed: litres left now, like 4.5 or \"4.5 L\""))
+    })?;
+    let Some(generator) = &mut scenario.generator else {
+        return Err(refused(format!(
+            " is `{told}`, but the scenario has no generator; allowed: beside a [generator] section (limit, hours, fuel_per_kwh)"
+        )));
+    };
+    if generator.fuel_per_kwh.is_none() && generator.fuel_per_hour.is_none() {
+        return Err(refused(format!(
+            " is `{told}`, but nobody knows how long that lasts; allowed: beside generator.fuel_per_kwh or generator.fuel_per_hour, \
+             what the generator burns"
+        )));
+    }
+    generator.fuel = Some(left);
+    Ok(())
 }
 
 /// A bare number of percent gets its sign, a comma before decimals becomes a point. A station shows its charge in percent: nobody
@@ -279,6 +302,9 @@ pub fn now(
         }
         scenario.station.keep_above = Fraction(instead);
     }
+    if let Some(told) = options.fuel {
+        with_fuel(&mut scenario, told)?;
+    }
     let lead = scenario.station.chemistry == Chemistry::LeadAcid;
     let floor = (kept > 0.0).then_some(words::Floor { kept, instead, lead });
     let sky = match options.sky {
@@ -290,9 +316,7 @@ pub fn now(
     let from_here = standing.from_here(&scenario, &until);
     let plan = Plan::compile(&from_here, &opened.sky, minutes)
         .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
-    let Some(ahead) = look_ahead(&plan, (&sky, &until), settings, progress) else { return Ok(None) };
-    let medical: Vec<&str> =
-        opened.scenario.loads.iter().filter(|load| load.medical).map(|load| load.name.as_str()).collect();
+    let Some(ahead) = look_ahead((&from_here, &plan), (&sky, &until), settings, progress) else { return Ok(None) };
     let overloaded = overloads(&opened.scenario, &opened.plan);
     let mut rests_on = notes::notes(&from_here, (&opened.sky, &opened.air), &opened.verdicts, ahead.step_h);
     // These cautions have a section of their own.
@@ -307,7 +331,8 @@ pub fn now(
         until: &until,
         floor,
         told: &told,
-        medical: &medical,
+        generator: from_here.generator.as_ref(),
+        fuel_told: options.fuel.is_some(),
         overloads: &overloaded,
         notes: &rests_on,
         seed: settings.seed,

@@ -34,6 +34,9 @@ pub struct NowArgs {
     /// Go on drawing down to this charge, like 20%, where the battery should keep more; the answer says what it costs
     #[arg(long, value_name = "PERCENT")]
     below_floor: Option<String>,
+    /// Fuel left for the generator now, like 4.5 or "4.5 L" (default: as much as the scenario has)
+    #[arg(long, value_name = "LITRES")]
+    fuel: Option<String>,
     #[command(flatten)]
     trials: TrialArgs,
     #[command(flatten)]
@@ -49,6 +52,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         sky: args.sky.as_deref(),
         until: args.until.as_deref(),
         below_floor: args.below_floor.as_deref(),
+        fuel: args.fuel.as_deref(),
     };
     options.check()?;
     no_precision(args.trials.precision.as_deref(), "now")?;

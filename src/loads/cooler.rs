@@ -55,9 +55,9 @@ pub const SOFT_AT: f64 = 0.25;
 /// How full a full freezer is \[kg/L\]. Typical, no source.
 pub const FULL_KG_PER_LITRE: f64 = 0.5;
 /// A full freezer keeps its food this much longer without power than a fridge: 48 hours against 4 (USDA FSIS).
-const FREEZER_OVER_FRIDGE: f64 = 12.0;
+pub const FREEZER_OVER_FRIDGE: f64 = 12.0;
 /// Safe hours of a closed fridge without power (USDA FSIS).
-const FRIDGE_HOURS: f64 = 4.0;
+pub const FRIDGE_HOURS: f64 = 4.0;
 /// In a room warmer than this \[°C\] warm food may stand half as long: 90 °F, one hour instead of two (USDA FSIS, in
 /// tests/data/food_safety.toml from one secondary leaflet).
 const HOT_ROOM_C: f64 = 290.0 / 9.0;

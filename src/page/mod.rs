@@ -221,6 +221,7 @@ fn asked(
                 sky: question.sky.as_deref(),
                 until: question.until.as_deref(),
                 below_floor: question.below_floor.as_deref(),
+                fuel: question.fuel.as_deref(),
             };
             ask::now(opened, &options, settings, progress)
         }

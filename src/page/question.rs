@@ -71,6 +71,9 @@ pub struct Question {
     /// For "now": drawn down to this charge where the battery should keep more.
     #[serde(default)]
     pub below_floor: Option<String>,
+    /// For "now": fuel left for the generator.
+    #[serde(default)]
+    pub fuel: Option<String>,
     /// For "prove": the day that days left are counted from, like "2027-03-14".
     #[serde(default)]
     pub today: Option<String>,

@@ -8,14 +8,19 @@ use super::notes::Note;
 use super::phrases::clock;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::told::Words;
-use super::words::{decimals, duration, hundredths, percent};
+use super::words::{decimals, duration, hundredths, percent, survival, the_list};
 use crate::engine::Plan;
 use crate::scenario::model::{Aim, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
 use crate::study::endurance::{Runtime, at_least_h, runtime};
+use crate::study::now::COSTS_LITTLE;
+use crate::study::outage::DeviceAlone;
 use crate::study::{Change, OutageAnswer};
 use crate::trials::Tally;
 use crate::trials::unknowns::Survival;
+
+/// Rows and steps that a sheet has room for in large type.
+const ROOMY: usize = 16;
 
 /// Charges of the runtime table, below that which the battery is charged to.
 const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
@@ -39,22 +44,17 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
     let told = |hours: f64| {
         if hours > LONGEST_TOLD_H { "over 14 days".to_string() } else { duration(hours) }
     };
-    let (mut hangs, mut careful) = (false, false);
+    let mut hangs = false;
     let charges = charges(plan);
     let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
         let all: Vec<Runtime> = charges.iter().map(|charge| runtime(plan, cells_c, *charge, &|k| picked(k))).collect();
         let full = &all[0];
         let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
         hangs |= full.hangs_on_the_hour();
-        // Of what a person's health hangs on, no more than can be counted on.
-        let health = scenario.loads.iter().enumerate().any(|(k, load)| load.medical && picked(k));
-        careful |= health;
+        // No more than can be counted on.
         let cell = |(runtime, charge): (&Runtime, &f64)| {
-            if !health {
-                return told(runtime.shortest_h);
-            }
             let drawn = (seed, runtime, LONGEST_TOLD_H + 1.0);
-            format!("{}*", told(at_least_h(plan, (cells_c, *charge), &|k| picked(k), drawn)))
+            told(at_least_h(plan, (cells_c, *charge), &|k| picked(k), drawn))
         };
         let cells = all.iter().zip(&charges).map(cell);
         std::iter::once(name).chain(cells).chain([from]).collect::<Vec<_>>()
@@ -72,12 +72,15 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
     let mut heads: Vec<Column> = std::iter::once(Column::left("")).chain(heads).collect();
     let chill = runtimes::cold(plan, cells_c, month_name(scenario));
     let cold = chill.as_ref().is_some_and(|chill| chill.cold);
-    let mut under: Vec<String> = chill.map(|chill| chill.told).into_iter().collect();
+    let mut under: Vec<String> = vec![
+        "Lower ends of 95 % ranges, by what capacity, draws and watts leave open: 39 of 40 such kits last at least so long.".into(),
+    ];
+    under.extend(chill.map(|chill| chill.told));
     if hangs {
         heads.push(Column::right("begun at"));
         under.push(
-            "Each from the hour of the day at which it is shortest (the last column, for a full battery): begun at another \
-             hour it may last longer."
+            "Each from the hour of the day at which it is shortest (the last column, for a full battery); begun at another it may \
+             last longer."
                 .into(),
         );
     } else {
@@ -87,13 +90,6 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
     }
     if plan.loads.iter().any(|load| load.off_below > 0.0) {
         under.push("A load with a mark of its own counts as off below it.".into());
-    }
-    if careful {
-        under.push(
-            "* A person's health hangs on it: the lower end of what capacity, draws and watts leave open. 39 of 40 such kits \
-             last at least so long."
-                .into(),
-        );
     }
     let adds = match (plan.arrays.is_empty(), plan.wall_w.iter().any(|watts| *watts > 0.0)) {
         (true, false) => "",
@@ -136,11 +132,28 @@ fn beforehand(answer: &OutageAnswer) -> Vec<String> {
 }
 
 /// What to do, by the charge that the station shows, in the order of doing it.
-fn by_charge(plan: &Plan, answer: &OutageAnswer) -> Vec<String> {
+fn by_charge(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, device: Option<&DeviceAlone>) -> Vec<String> {
+    let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
+    let named = |picked: &dyn Fn(usize) -> bool| -> Vec<&str> {
+        let loads = plan.loads.iter().enumerate().filter(|(k, _)| picked(*k));
+        loads.map(|(_, load)| load.name.as_str()).collect()
+    };
     let mut ruled: Vec<(f64, &str)> =
         plan.loads.iter().filter(|l| l.off_below > 0.0).map(|l| (l.off_below, l.name.as_str())).collect();
     ruled.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mut steps: Vec<String> = Vec::new();
+    if let Some(device) = device.filter(|device| device.gains > COSTS_LITTLE) {
+        steps.push(format!(
+            "Where the outage may last, at once: unplug {}, and all else but {}. Alone {} through {}, with everything vital on \
+             through {}.{}",
+            the_list(&device.others),
+            the_list(&device.devices),
+            if device.devices.len() == 1 { "it then stays on" } else { "they then stay on" },
+            survival(&device.alone),
+            survival(&device.beside),
+            cautions::the_house(&device.others)
+        ));
+    }
     for effect in free(answer) {
         if matches!(effect.change, Change::LeaveOff { .. } | Change::OffAtNight { vital: false, .. }) {
             steps.push(format!("From the first hour: {}.", gain(answer, effect)));
@@ -159,15 +172,19 @@ fn by_charge(plan: &Plan, answer: &OutageAnswer) -> Vec<String> {
         });
     }
     for (class, word) in [(2, "spare"), (1, "useful")] {
-        let names: Vec<&str> =
-            plan.loads.iter().filter(|l| l.class == class && l.off_below <= 0.0).map(|l| l.name.as_str()).collect();
+        let names = named(&|k| plan.loads[k].class == class && plan.loads[k].off_below <= 0.0 && !medical(k));
         if !names.is_empty() {
             steps.push(format!("When it runs short, {word} things go off: {}.", names.join(", ")));
         }
     }
-    let vital: Vec<&str> = plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.as_str()).collect();
-    if !vital.is_empty() {
-        steps.push(format!("Stays on to the last: {}.", vital.join(", ")));
+    let devices = named(&medical);
+    let vital = named(&|k| plan.loads[k].class == 0 && !medical(k));
+    let last = if devices.is_empty() { &vital } else { &devices };
+    if !devices.is_empty() && !vital.is_empty() {
+        steps.push(format!("Before {}, these go off, food and all: {}.", the_list(&devices), vital.join(", ")));
+    }
+    if !last.is_empty() {
+        steps.push(format!("Stays on to the last: {}.", last.join(", ")));
     }
     steps
 }
@@ -239,6 +256,8 @@ pub struct Facts<'a> {
     pub plan: &'a Plan,
     /// The answer of a run.
     pub answer: &'a OutageAnswer,
+    /// Devices beside other vital loads and alone, where there are both.
+    pub device: Option<&'a DeviceAlone>,
     /// Temperature of the cells \[°C\].
     pub cells_c: f64,
     /// Where the weather comes from.
@@ -248,29 +267,32 @@ pub struct Facts<'a> {
 /// The card.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
-    let &Facts { scenario, plan, answer, cells_c, weather } = facts;
+    let &Facts { scenario, plan, answer, device, cells_c, weather } = facts;
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
-    out.sheet = Sheet::Large;
     out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
     out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     let by_clock = by_clock(scenario, plan, &answer.tally);
     if !by_clock.is_empty() {
-        out.head("By the clock").steps(by_clock);
+        out.head("By the clock").steps(by_clock.clone());
     }
     let beforehand = beforehand(answer);
     if !beforehand.is_empty() {
         out.head("Free, and it helps").list(beforehand);
     }
-    out.head("By the charge that the station shows").steps(by_charge(plan, answer));
+    let by_charge = by_charge(scenario, plan, answer, device);
+    out.head("By the charge that the station shows").steps(by_charge.clone());
     out.head("How long the battery lasts without sun, by that charge");
     let Runtimes { table, under } = runtimes_of(scenario, plan, cells_c, answer.settings.seed);
-    out.table(table).say(under.join(" "));
+    let rows = table.rows.len();
+    out.table(table).under(under.join(" "));
+    // What is taken in at a glance is set as large as one sheet allows.
+    out.sheet = if rows + by_charge.len() + by_clock.len() > ROOMY { Sheet::Full } else { Sheet::Large };
     let food = cautions::food(scenario);
     if !food.is_empty() {
         out.head("Food").list(food);
     }
     out.head("Take care").list(cautions::of(scenario));
-    out.say(source(weather));
+    out.under(source(weather));
     out
 }
 

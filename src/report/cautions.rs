@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
+use super::words::the_list;
 use crate::scenario::model::{Chemistry, Gives, OutletKind, PowerSource, Scenario};
 use crate::study::Verdict;
-use crate::study::changes::holds_food;
+use crate::study::changes::{food_by_name, holds_food, keeps_the_house};
 
 /// Food without power.
 ///
@@ -127,6 +128,19 @@ pub fn beside_notes(scenario: &Scenario) -> Vec<&'static str> {
     of(scenario).into_iter().filter(|told| ![MEDICAL, STATION, WIRING].contains(told)).collect()
 }
 
+/// What is said where things are to go off for a device that a house needs too: warmth, a dry cellar, an alarm.
+#[must_use]
+pub fn the_house(off: &[impl AsRef<str>]) -> String {
+    let needed: Vec<&str> = off.iter().map(AsRef::as_ref).filter(|name| keeps_the_house(name)).collect();
+    if needed.is_empty() {
+        return String::new();
+    }
+    format!(
+        " Without {} a house may cool, flood or go unwarned: weigh that first, and see that nobody is left in the cold.",
+        the_list(&needed)
+    )
+}
+
 /// What is said where a device may go without; nothing where none does or the kit can be counted on.
 #[must_use]
 pub fn elsewhere(scenario: &Scenario, verdict: Verdict) -> &'static str {
@@ -141,14 +155,11 @@ pub fn food(scenario: &Scenario) -> Vec<&'static str> {
     if cold().next().is_none() {
         return Vec::new();
     }
-    let named = |words: &[&str]| {
-        cold().map(|load| load.name.to_lowercase()).any(|name| words.iter().any(|word| name.contains(word)))
-    };
     let parts = scenario.loads.iter().filter_map(|load| match &load.pattern {
         Pattern::Cooler(cooler) => Some((cooler.fridge.is_some(), cooler.freezer.is_some())),
         _ => None,
     });
-    let (mut fridge, mut freezer) = (named(&["fridge", "refrigerator"]), named(&["freezer"]));
+    let [mut fridge, mut freezer] = [0, 1].map(|part| cold().any(|load| food_by_name(&load.name)[part]));
     for (has_fridge, has_freezer) in parts {
         fridge |= has_fridge;
         freezer |= has_freezer;

@@ -92,7 +92,7 @@ fn day_labels(wide: usize, hours: f64) -> String {
     }
     let mut line = String::new();
     for (column, day) in marks {
-        let label = if line.is_empty() { format!("day {day}") } else { day.to_string() };
+        let label = if line.is_empty() { format!("{} h", 24 * day) } else { (24 * day).to_string() };
         let start = (column + 1).saturating_sub(label.len());
         while line.len() < start {
             line.push(' ');
@@ -256,7 +256,7 @@ mod tests {
         |
     0 % |
         +-----------+-----------+
-                day 1           2
+                 24 h          48
   # the middle outage   : eight of ten outages lie here
 ";
         assert_eq!(text(&figure(Picture::Chart(chart), data), 24), &expected[1..]);

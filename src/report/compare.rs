@@ -163,11 +163,6 @@ fn ranked(answer: &Comparison) -> impl Iterator<Item = (usize, &Contender)> + Cl
     answer.ranking.iter().map(|&k| (k, &answer.contenders[k]))
 }
 
-/// The kit as it is, then the variants, best first, with their places in the order given.
-fn listed(answer: &Comparison) -> impl Iterator<Item = (usize, &Contender)> + Clone {
-    answer.contenders.first().into_iter().map(|first| (0, first)).chain(ranked(answer).filter(|(k, _)| *k > 0))
-}
-
 fn table(facts: &Facts) -> Table {
     let answer = facts.answer;
     let decimals = common_decimals(answer.contenders.iter().map(|c| c.survival.interval));
@@ -207,7 +202,7 @@ fn table(facts: &Facts) -> Table {
     if priced {
         columns.push(Column::right("costs"));
     }
-    Table::new(columns).rows(listed(answer).map(row))
+    Table::new(columns).rows(ranked(answer).map(row))
 }
 
 /// What stands under the table.

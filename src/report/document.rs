@@ -35,6 +35,8 @@ pub enum Sheet {
     Small,
     /// On one sheet to hang up, in large type.
     Large,
+    /// The same for one with much on it.
+    Full,
 }
 
 /// A part of a document. Everything in it is plain text: shapes escape what they must.

@@ -132,7 +132,7 @@ impl Axis {
         let every = (days / 8.0).ceil();
         let noon = |k: u32| (f64::from(k) * every * 24.0 + 12.0, format!("{}", f64::from(k) * every + 1.0));
         let marks = (0..(days / every).ceil() as u32).map(noon).filter(|(at, _)| *at < hours).collect();
-        Axis { name: "day of the outage, noon marked".into(), from: 0.0, to: hours, marks }
+        Axis { name: "calendar day of the outage, noon marked".into(), from: 0.0, to: hours, marks }
     }
 
     /// Named places, one after another from 0.

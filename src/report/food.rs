@@ -9,8 +9,9 @@ use crate::engine::{Asks, Plan};
 use crate::loads::CoolerPlan;
 use crate::loads::cooler::PART_NAMES;
 use crate::scenario::model::Scenario;
-use crate::trials::interval::{Z_95, wilson};
-use crate::trials::tally::{FoodTally, Tally, count_quantile};
+use crate::study::changes::food_by_name;
+use crate::trials::interval::{Interval, Z_95, wilson};
+use crate::trials::tally::{FoodTally, KEEPS_H, LoadTally, Tally, count_quantile};
 
 /// One part of a cooler with what was counted for it.
 pub struct Part<'a> {
@@ -36,7 +37,28 @@ pub fn parts<'a>(plan: &'a Plan, tally: &'a Tally) -> impl Iterator<Item = Part<
     })
 }
 
-/// What became of the food in each part, a text each; empty without coolers.
+/// Loads that are no coolers and keep food by their names, by index.
+fn plain(plan: &Plan) -> impl Iterator<Item = (usize, [bool; 2])> {
+    let named = plan.loads.iter().enumerate().filter(|(_, load)| load.asks.is_none());
+    named.map(|(k, load)| (k, food_by_name(&load.name))).filter(|(_, food)| food.contains(&true))
+}
+
+/// In how many trials a load went without for longer than each of the hours that food keeps.
+fn off_over(load: &LoadTally, trials: u64) -> [(f64, Interval); 3] {
+    load.off_over.map(|count| (count as f64 / trials as f64, wilson(count, trials, Z_95)))
+}
+
+/// What counts of the two clocks.
+fn counts(cooler: &CoolerPlan) -> &'static str {
+    match cooler.judged_by {
+        [true, true] => "What counts is the sooner of the two.",
+        [true, false] => "What counts is the thermometer.",
+        [false, true] => "What counts is the hours without power.",
+        [false, false] => "Neither fails the outage: the scenario lets nothing judge this food.",
+    }
+}
+
+/// What became of the food in each part, a text each; empty where nothing keeps food.
 #[must_use]
 pub fn sentences(plan: &Plan, tally: &Tally) -> Vec<String> {
     let one = |part: Part| {
@@ -51,16 +73,34 @@ pub fn sentences(plan: &Plan, tally: &Tally) -> Vec<String> {
         };
         format!(
             "{}, {}: warmest {:.1} °C in the middle outage, above {:.1} °C in one of ten. Food lost with a thermometer in \
-             {}; by the hours without power in {}.",
+             {}; by the hours without power in {}. {}",
             plan.loads[part.load].name,
             PART_NAMES[part.part],
             part.tally.warmest_c(0.5),
             part.tally.warmest_c(0.9),
             told(0),
-            told(1)
+            told(1),
+            counts(part.cooler)
         )
     };
-    parts(plan, tally).map(one).collect()
+    let by_hours = |(k, [fridge, freezer]): (usize, [bool; 2])| {
+        let name = &plan.loads[k].name;
+        let [over_4, over_24, over_48] =
+            off_over(&tally.loads[k], tally.trials).map(|(share, interval)| share_by_chance(share, interval));
+        let [four, half, full] = KEEPS_H.map(|hours| format!("{hours:.0} h"));
+        let fridge =
+            fridge.then(|| format!("for more than {four}, as long as a closed fridge keeps its food, in {over_4}"));
+        let freezer = freezer.then(|| {
+            format!("for more than {half}, as long as a half-full freezer keeps it, in {over_24}, and for more than {full}, a full one, in {over_48}")
+        });
+        let parts: Vec<String> = fridge.into_iter().chain(freezer).collect();
+        format!(
+            "{name}: only its watts are told, not how warm it gets, so its food goes by the hours without power, all gaps added \
+             up. It is dark {}. Count the food in those as lost.",
+            parts.join("; ")
+        )
+    };
+    parts(plan, tally).map(one).chain(plain(plan).map(by_hours)).collect()
 }
 
 /// Adds what became of the food, and what to do with it; nothing where nothing keeps food cold.
@@ -72,8 +112,16 @@ pub fn add(out: &mut Document, scenario: &Scenario, (plan, tally): (&Plan, &Tall
         return;
     }
     out.head(head);
-    for part in sentences(plan, tally) {
+    let told = sentences(plan, tally);
+    let any = !told.is_empty();
+    for part in told {
         out.say(part);
+    }
+    if any {
+        out.say(
+            "These ranges are of chance alone: what nobody has measured can move the shares by more, as the range of the answer \
+             shows.",
+        );
     }
     out.list(rules);
 }
@@ -109,6 +157,35 @@ pub struct Lost {
     pub share_high: f64,
     /// Hours into the outage by which half of those had come; null where there were none.
     pub after_h_p50: Option<f64>,
+}
+
+/// How often a load that keeps food went without for so long.
+#[derive(Debug, Serialize)]
+pub struct OffOver {
+    /// Hours, all its gaps added up.
+    pub hours_h: f64,
+    /// Share of the outages, 0 to 1.
+    pub share: f64,
+    /// Lower end of the 95 % Wilson interval of that.
+    pub share_low: f64,
+    /// Upper end of the same.
+    pub share_high: f64,
+}
+
+/// For a load that is no cooler and keeps food by its name; empty for others.
+#[must_use]
+pub fn off_over_json(plan: &Plan, tally: &Tally, load: usize) -> Vec<OffOver> {
+    if !plain(plan).any(|(k, _)| k == load) {
+        return Vec::new();
+    }
+    let of = off_over(&tally.loads[load], tally.trials).into_iter().zip(KEEPS_H);
+    of.map(|((share, interval), hours_h)| OffOver {
+        hours_h,
+        share,
+        share_low: interval.low,
+        share_high: interval.high,
+    })
+    .collect()
 }
 
 /// The parts of one load for the schema; empty unless it is a cooler.

@@ -29,23 +29,16 @@ impl Fuel {
         let generator = scenario.generator.as_ref().filter(|_| plan.mains.is_empty() && tally.trials > 0)?;
         let n = tally.trials as f64;
         let runs_h = plan.generator_runs_h(generator);
-        let burnt_l = |wh: f64, hours: f64| {
-            let parts = [
-                generator.fuel_per_kwh.map(|litres| litres.0 * wh / 1000.0),
-                generator.fuel_per_hour.map(|litres| litres.0 * hours),
-            ];
-            parts.iter().any(Option::is_some).then(|| parts.into_iter().flatten().sum::<f64>())
-        };
         let given_wh = tally.ledger[Flow::Wall] / n;
         let a_day_wh = plan.wall_w.iter().sum::<f64>() * plan.season.step_h;
         let mean_l = match &plan.fuel {
             Some(_) => Some(tally.cuts.burnt_l / n),
-            None => burnt_l(given_wh, runs_h * tally.hours / n / 24.0),
+            None => generator.burns_l(given_wh, runs_h * tally.hours / n / 24.0),
         };
         Some(Fuel {
             given_wh,
             mean_l,
-            most_a_day_l: burnt_l(a_day_wh, runs_h).filter(|litres| *litres > 0.0),
+            most_a_day_l: generator.burns_l(a_day_wh, runs_h).filter(|litres| *litres > 0.0),
             days: (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0),
             on_hand_l: generator.fuel.map(|litres| litres.0),
         })
@@ -94,4 +87,35 @@ impl Fuel {
             duration(24.0 * self.days)
         ))
     }
+}
+
+/// What a generator burns that runs longer every day, and whether that is on hand; nothing where its thirst is not known.
+///
+/// * `longer_h` — how much longer it runs a day \[h\].
+#[must_use]
+pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
+    let Some((generator, charger)) = scenario.generator.as_ref().zip(scenario.station.wall_charger) else {
+        return String::new();
+    };
+    let watts = generator.limit.0.min(charger.limit.0);
+    let runs_h = plan.generator_runs_h(generator);
+    let burns = |hours: f64| generator.burns_l(watts * hours, hours);
+    let (Some(more_l), Some(a_day_l)) = (burns(longer_h), burns(runs_h + longer_h)) else { return String::new() };
+    let days = (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0);
+    let all_l = days * a_day_l;
+    let on_hand = match generator.fuel.map(|litres| litres.0) {
+        Some(on_hand) if on_hand < all_l => {
+            format!(
+                "; the {on_hand:.1} L on hand last for {} of that, and the figure counts that they end",
+                duration(24.0 * on_hand / a_day_l)
+            )
+        }
+        Some(on_hand) => format!("; {on_hand:.1} L are on hand"),
+        None => "; how much is on hand is not said, and the figure takes it never to end".into(),
+    };
+    format!(
+        "{} longer the generator burns at most {more_l:.1} L more a day, {all_l:.1} L in {} in all{on_hand}.",
+        if longer_h == 1.0 { "An hour".into() } else { duration(longer_h) },
+        duration(24.0 * days)
+    )
 }

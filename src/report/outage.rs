@@ -4,13 +4,13 @@ use super::advise::{self, Advised};
 use super::cautions::{self, DEVICE_ON_DC, GENERATOR};
 use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
-use super::fuel::Fuel;
+use super::fuel::{self, Fuel};
 use super::headline::{doubt, headline, stopped};
 use super::notes::Note;
 use super::phrases::{self, OUTLETS, PRIORITIES, clock};
 use super::told::Words;
 use super::words::{
-    self, day_of_outage, decimals, duration, energy, hundredths, in_step, percent, range, share, survival, the_list,
+    self, decimals, duration, energy, hundredths, in_step, in_steps, percent, range, share, survival, the_list,
     thousands,
 };
 use super::{cuts, food, pictures, rare, surer};
@@ -79,7 +79,7 @@ pub fn document(facts: &Facts) -> Document {
             "What each change does, in outages of 100 with its 95 % range of chance",
             answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
         ));
-        out.say(beyond_the_input(plan, answer)).say(changes_beside(answer));
+        out.say(beyond_the_input(plan, answer)).say(changes_beside(answer)).say(longer_run(scenario, plan, answer));
     }
     if !answer.surer.is_empty() {
         out.head("What would make this surer").list(answer.surer.iter().map(surer::sentences));
@@ -132,10 +132,10 @@ fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {}: {when} after the lights went out (the middle one on {}){often}.",
+        "{} {what} in {}: {when} after the lights went out (the middle one {}){often}.",
         order_of_going(plan, answer),
         share(1.0 - answer.survival.probability, without),
-        day_of_outage(step(0.5) as f64 * step_h),
+        in_step(step(0.5), step_h),
     )
 }
 
@@ -145,9 +145,21 @@ fn begun((from, to): (usize, usize), step_h: f64) -> String {
     if from == 0 {
         return format!("three quarters of these failures begin within the first {}", first_steps(to + 1, step_h));
     }
-    let (from, to) = (duration(from as f64 * step_h), duration((to + 1) as f64 * step_h));
-    let when = if from == to { format!("about {from}") } else { format!("between {from} and {to}") };
-    format!("half of these failures begin {when}")
+    format!("half of these failures begin between {}", between((from, to), step_h))
+}
+
+/// From the beginning of one step to the end of another: "41 h and 70 h".
+fn between((from, to): (usize, usize), step_h: f64) -> String {
+    let (from_h, to_h) = (from as f64 * step_h, (to + 1) as f64 * step_h);
+    // In one unit: days only where both are.
+    if (1.0..48.0).contains(&from_h) {
+        let hours = |h: f64| format!("{h:.1}").trim_end_matches('0').trim_end_matches('.').to_string();
+        return format!("{} h and {} h", hours(from_h), hours(to_h));
+    }
+    match (duration(from_h), duration(to_h)) {
+        (from, to) if from != to => format!("{from} and {to}"),
+        _ => format!("{from_h:.0} h and {to_h:.0} h"),
+    }
 }
 
 /// So many first steps, after "the first": "hour", "15 min", "3 h".
@@ -160,30 +172,32 @@ fn first_steps(steps: usize, step_h: f64) -> String {
 /// hours are of different outages and say nothing of the order in one.
 fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
     let step_h = plan.season.step_h;
-    let mut going: Vec<(u64, usize, &str)> = plan
+    let quarters = |load: &LoadTally| [0.25, 0.5, 0.75].map(|p| count_quantile(&load.first_off, p));
+    let mut going: Vec<(u64, [usize; 3], &str)> = plan
         .loads
         .iter()
         .zip(&answer.tally.loads)
         .filter(|(_, tally)| 100 * tally.trials_off >= answer.tally.trials)
         .filter_map(|(load, tally)| {
-            Some((tally.trials_off, count_quantile(&tally.first_off, 0.5)?, load.name.as_str()))
+            let [Some(from), Some(middle), Some(to)] = quarters(tally) else { return None };
+            Some((tally.trials_off, [from, middle, to], load.name.as_str()))
         })
         .collect();
-    going.sort_by_key(|(off, step, _)| (std::cmp::Reverse(*off), *step));
-    let mut groups: Vec<((u64, usize), Vec<&str>)> = Vec::new();
-    for (off, step, name) in going {
+    going.sort_by_key(|(off, [_, middle, _], _)| (std::cmp::Reverse(*off), *middle));
+    let mut groups: Vec<((u64, [usize; 3]), Vec<&str>)> = Vec::new();
+    for (off, steps, name) in going {
         match groups.last_mut() {
-            Some((last, names)) if *last == (off, step) => names.push(name),
-            _ => groups.push(((off, step), vec![name])),
+            Some((last, names)) if *last == (off, steps) => names.push(name),
+            _ => groups.push(((off, steps), vec![name])),
         }
     }
     let parts: Vec<String> = groups
         .iter()
-        .map(|((off, step), names)| {
-            let when = if *step == 0 {
-                format!("within the first {}", first_steps(1, step_h))
-            } else {
-                format!("{} into the outage", in_step(*step, step_h))
+        .map(|((off, [from, _, to]), names)| {
+            let when = match (*from, *to) {
+                (0, 0) => format!("within the first {}", first_steps(1, step_h)),
+                (0, to) => format!("three quarters of those within the first {}", first_steps(to + 1, step_h)),
+                (from, to) => format!("half of those between {}", between((from, to), step_h)),
             };
             let share = hundredths(*off as f64 / answer.tally.trials as f64, 0);
             format!("{} in {share} of 100 ({when})", the_list(names))
@@ -193,8 +207,8 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
         None => String::new(),
         Some((first, [])) => format!("What goes without: {first}."),
         Some((first, rest)) => format!(
-            "Goes without most often, the middle of the first gaps in brackets: {first}; {}. These hours are of different \
-             outages; in each everything runs until the battery is empty, and what sun or wall feed after that goes to the more \
+            "Goes without most often, and in brackets how long after the lights went out the first gap begins: {first}; {}. These hours are of \
+             different outages; in each everything runs until the battery is empty, and what sun or wall feed after that goes to the more \
              important loads first.",
             rest.join("; ")
         ),
@@ -221,9 +235,12 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
                 if chance_alone(plan, kept) { "*" } else { "" }
             ),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
-            match count_quantile(&tally.first_off, 0.5) {
-                None => "-".into(),
-                Some(step) => in_step(step, step_h),
+            match [0.25, 0.5, 0.75].map(|p| count_quantile(&tally.first_off, p)) {
+                [Some(from), Some(middle), Some(to)] if from == to => in_step(middle, step_h),
+                [Some(from), Some(middle), Some(to)] => {
+                    format!("{} ({})", in_step(middle, step_h), in_steps((from, to), step_h))
+                }
+                _ => "-".into(),
             },
         ]
     };
@@ -235,7 +252,7 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         Column::right("gets"),
         Column::right("always on in"),
         Column::right("else off for"),
-        Column::right("first off in"),
+        Column::right("first off in (half of those)"),
     ])
     .rows(plan.loads.iter().zip(&answer.tally.loads).zip(&answer.kept_on).map(row))
 }
@@ -401,6 +418,15 @@ fn brought(second: &SecondStation, wall_wh: f64) -> String {
             percent(trips.returns_at.0)
         ),
     }
+}
+
+/// The fuel of a generator that runs longer, where that is among the changes.
+fn longer_run(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer) -> String {
+    let hours = answer.effects.iter().find_map(|effect| match effect.change {
+        Change::GeneratorLonger { hours_h } => Some(hours_h),
+        _ => None,
+    });
+    hours.map_or(String::new(), |hours_h| fuel::longer(scenario, plan, hours_h))
 }
 
 /// What must be said beside some changes.

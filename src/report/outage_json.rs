@@ -178,8 +178,14 @@ pub struct Load {
     pub first_off_h_p50: Option<f64>,
     /// The same to the beginning of that step, as the text says it.
     pub first_off_from_h_p50: Option<f64>,
+    /// A quarter of them had begun by the beginning of that step; null where it never went without.
+    pub first_off_from_h_p25: Option<f64>,
+    /// Three quarters of them had begun by the end of that step; null where it never went without.
+    pub first_off_h_p75: Option<f64>,
     /// For a cooler: its fridge and freezer.
     pub food: Vec<food::Food>,
+    /// For a load that is no cooler and keeps food by its name: how often it went without for so long; empty for others.
+    pub off_over: Vec<food::OffOver>,
 }
 
 /// One change.
@@ -259,7 +265,10 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
                 always_on: Share::of(&answer.kept_on[k]),
                 first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| (s + 1) as f64 * step_h),
                 first_off_from_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
+                first_off_from_h_p25: count_quantile(&load.first_off, 0.25).map(|s| s as f64 * step_h),
+                first_off_h_p75: count_quantile(&load.first_off, 0.75).map(|s| (s + 1) as f64 * step_h),
                 food: food::json(whole, tally, k),
+                off_over: food::off_over_json(whole, tally, k),
             }
         })
         .collect();

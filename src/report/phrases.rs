@@ -145,7 +145,7 @@ impl Words for Unknown {
             "rate_loss" => "loss of capacity by the rate of discharge".into(),
             "panel_power" => format!("power of {of}"),
             "load_watts" => format!("watts of {of}"),
-            "heat_leak" => format!("heat leak of {of}"),
+            "heat_leak" => format!("how much warmth gets into {of}"),
             "load_use" => format!("use of {of}"),
             "source_watts" => format!("watts of {of}"),
             "mean_wind" => format!("mean wind at {of}"),

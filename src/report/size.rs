@@ -186,10 +186,16 @@ fn fuses(sizing: &Sizing) -> String {
 fn footing(sizing: &Sizing) -> String {
     format!(
         "Every cell met the same {} outages and weather. A kit counts as enough when the lower end of its 95 % range, \
-         chance and what is not known together, reaches the target. A cell of the \
-         grid is a share of the trials alone, and chance leaves it up to {} of 100 on either side.{}{}",
+         chance and what is not known together, reaches the target. {}{}{}",
         thousands(sizing.trials),
-        (50.0 * wilson(sizing.trials / 2, sizing.trials, Z_95).width()).ceil(),
+        if sizing.lows.is_empty() {
+            format!(
+                "A cell of the grid is a share of the trials alone, and chance leaves it up to {} of 100 on either side.",
+                (50.0 * wilson(sizing.trials / 2, sizing.trials, Z_95).width()).ceil()
+            )
+        } else {
+            "The grid's lower ends, but for the kits of the table, are read off fewer trials and may lie a few of 100 off.".into()
+        },
         if RARE_FROM <= sizing.target {
             " A target as high as this is judged by trials that lean towards dark weather and are weighed back: their range is \
              of chance alone, averaged over what is not known. The model's darkest weather is no surer than the records it was \
@@ -215,7 +221,7 @@ pub fn document(facts: &Facts) -> Document {
     if facts.medical {
         out.caution(MEDICAL_CAUTION);
     }
-    out.head("Survivors in a hundred outages").figure(figures::grid(sizing));
+    out.head(figures::grid_head(sizing)).figure(figures::grid(sizing));
     if !sizing.frontier.is_empty() {
         out.head("The least kits that reach the target").table(frontier(facts));
     }

@@ -61,8 +61,8 @@ impl Words for Measure {
                     .into()
             }
             Measure::RecordOfDays => {
-                "Get daily sums of sun from a weather station near by, the more years the better, and fit a climate to them \
-                 (`tideover climate fit`)."
+                "No look or meter at home tells this in days: it takes daily sums of sun from a weather station near by, the more years the better, \
+                 and a climate fitted to them (`tideover climate fit`)."
                     .into()
             }
             Measure::RecordOfAir => {

@@ -73,7 +73,13 @@ pub fn duration(hours: f64) -> String {
 /// * `step` — counted from 0; `step_h` — its length \[h\].
 #[must_use]
 pub fn in_step(step: usize, step_h: f64) -> String {
-    let (from_h, to_h) = (step as f64 * step_h, (step + 1) as f64 * step_h);
+    in_steps((step, step), step_h)
+}
+
+/// The same of something between two steps, both counted in.
+#[must_use]
+pub fn in_steps((from, to): (usize, usize), step_h: f64) -> String {
+    let (from_h, to_h) = (from as f64 * step_h, (to + 1) as f64 * step_h);
     if to_h < 1.0 - 1e-9 {
         return format!("{:.0}-{:.0} min", 60.0 * from_h, 60.0 * to_h);
     }
@@ -209,12 +215,6 @@ pub fn difference(difference: f64, low: f64, high: f64) -> String {
 pub fn points(share: f64) -> String {
     let p = share * 100.0;
     if (0.005..0.095).contains(&p.abs()) { format!("{p:+.2}") } else { format!("{p:+.1}") }
-}
-
-/// Hour of the outage as "day 3, hour 5": days counted from 1.
-#[must_use]
-pub fn day_of_outage(hours: f64) -> String {
-    format!("day {}", (hours / 24.0).floor() as u64 + 1)
 }
 
 #[cfg(test)]

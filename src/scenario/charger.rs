@@ -87,6 +87,18 @@ pub(super) fn generator(fields: &Fields) -> Option<Generator> {
     Some(Generator { limit: fields.get("limit")?, hours: fields.get("hours")?, fuel_per_kwh, fuel, fuel_per_hour })
 }
 
+impl Generator {
+    /// Burned for so much energy \[Wh\] given in so many hours \[h\], in litres; `None` where its thirst is not known.
+    #[must_use]
+    pub fn burns_l(&self, given_wh: f64, hours: f64) -> Option<f64> {
+        let parts = [
+            self.fuel_per_kwh.map(|litres| litres.0 * given_wh / 1000.0),
+            self.fuel_per_hour.map(|litres| litres.0 * hours),
+        ];
+        parts.iter().any(Option::is_some).then(|| parts.into_iter().flatten().sum::<f64>())
+    }
+}
+
 pub(super) fn second_station(fields: &Fields) -> Option<SecondStation> {
     for key in ["every_days", "returns_at"] {
         if fields.has(key) && !fields.has("away") {

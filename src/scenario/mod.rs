@@ -50,7 +50,7 @@ mod whereabouts;
 mod wire;
 
 pub(crate) use as_written::COUNT_WORDS;
-pub use as_written::{Moment, length, moment, position};
+pub use as_written::{Moment, length, litres, moment, position};
 pub use model::Scenario;
 pub use problem::{Level, Problem};
 pub use read::read;

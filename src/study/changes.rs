@@ -2,7 +2,7 @@
 
 mod candidates;
 
-pub use candidates::holds_food;
+pub use candidates::{food_by_name, holds_food, keeps_the_house};
 
 use serde::{Serialize, Serializer};
 

@@ -116,6 +116,66 @@ fn with_changes(
     })
 }
 
+/// Devices that a person's health hangs on, beside other vital loads and by themselves.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DeviceAlone {
+    /// Names of the devices.
+    pub devices: Vec<String>,
+    /// Names of the other vital loads.
+    pub others: Vec<String>,
+    /// In how many outages the devices stay on where everything else is off from the first hour.
+    pub alone: Survival,
+    /// The same with the other vital loads on; of several devices the one that stays on least often.
+    pub beside: Survival,
+    /// Trials that the first gains over the second, as a share.
+    pub gains: f64,
+}
+
+/// What it does to devices that a person's health hangs on to switch off everything else; `None` where there are none, or
+/// nothing vital beside them.
+#[must_use]
+pub fn device_alone(
+    scenario: &Scenario,
+    plan: &Plan,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<DeviceAlone> {
+    let mut vital = plan.clone();
+    let mut told = scenario.loads.iter();
+    let mut devices = Vec::new();
+    vital.loads.retain_mut(|load| {
+        let medical = told.next().is_some_and(|told| told.medical);
+        let kept = medical || load.class == 0;
+        load.class = 0;
+        devices.extend(kept.then_some(medical));
+        kept
+    });
+    vital.mind_rules();
+    if !devices.contains(&true) || !devices.contains(&false) {
+        return None;
+    }
+    let named = |which: bool| {
+        let loads = vital.loads.iter().zip(&devices).filter(|(_, medical)| **medical == which);
+        loads.map(|(load, _)| load.name.clone()).collect::<Vec<String>>()
+    };
+    let (names, others) = (named(true), named(false));
+    let mut only = vital.clone();
+    let mut at = devices.iter();
+    only.loads.retain(|_| at.next().is_some_and(|medical| *medical));
+    only.mind_rules();
+    let plans = [vital, only];
+    let tallies = run(&plans, settings, progress);
+    let [with, without] = &tallies[..] else { return None };
+    if with.trials == 0 {
+        return None;
+    }
+    let [all, alone] = <[Survival; 2]>::try_from(survivals(&plans, &tallies, settings, progress)).ok()?;
+    let beside = kept_on(&plans[0], with, &all).into_iter().zip(&devices).filter(|(_, medical)| **medical);
+    let beside = beside.map(|(kept, _)| kept).min_by(|a, b| a.probability.total_cmp(&b.probability))?;
+    let gains = without.survived as f64 / without.trials as f64 - beside.probability;
+    Some(DeviceAlone { devices: names, others, alone, beside, gains })
+}
+
 /// In how many outages each load got all that it asked for.
 fn kept_on(plan: &Plan, tally: &Tally, vital: &Survival) -> Vec<Survival> {
     let width = plan.unknowns().len();

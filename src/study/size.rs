@@ -12,8 +12,8 @@ use crate::engine::lanes::{self, Chunks};
 use crate::scenario::model::{Choice, Scenario, Size};
 use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, each, waiting};
-use crate::trials::unknowns::{Survival, moved, survivals};
-use crate::trials::{Settings, run};
+use crate::trials::unknowns::{ENOUGH, Survival, moved, survival_under, survivals};
+use crate::trials::{Settings, Tally, run};
 
 /// The counted grid and the kits that reach the target.
 #[derive(Debug, Clone)]
@@ -30,6 +30,9 @@ pub struct Sizing {
     pub target: f64,
     /// Trials that survived, by panels and battery.
     pub survived: Vec<Vec<u64>>,
+    /// Lower end of each cell's 95 % range, chance and what is not known together, by panels and battery, 0 to 1; read off fewer
+    /// trials than those counted, but for the frontier's. Empty where the run was stopped before.
+    pub lows: Vec<Vec<f64>>,
     /// Trials of the grid.
     pub trials: u64,
     /// Trials that were asked for.
@@ -190,6 +193,7 @@ pub fn size(
         currency: given.currency,
         target,
         survived,
+        lows: Vec::new(),
         trials,
         asked: settings.trials,
         judged: false,
@@ -205,6 +209,8 @@ pub fn size(
         return Some(sizing);
     };
     (sizing.frontier, sizing.judged) = (frontier, true);
+    let Some(lows) = sizing.lower_ends(&grid, settings, progress) else { return Some(sizing) };
+    sizing.lows = lows;
     let least = |kits: &[SizedKit], of: fn(&SizedKit) -> Option<f64>| -> Option<SizedKit> {
         let all = kits.iter().map(|kit| of(kit).map(|v| (v, kit))).collect::<Option<Vec<_>>>()?;
         all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, kit)| kit.clone())
@@ -281,7 +287,45 @@ fn staircase(plan: &Plan, grid: &[Vec<Plan>], settings: &Settings, progress: &im
     (counts, done)
 }
 
+/// What a cell that is known to fall short of the target is told below it at least.
+const SHORT: f64 = 1e-6;
+
+/// Most trials that the lower ends of the grid are read off.
+const READ_OFF: u64 = 2_000;
+
 impl Sizing {
+    /// The lower end of every cell's range; `None` where the run was stopped before.
+    fn lower_ends(&self, grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) -> Option<Vec<Vec<f64>>> {
+        let few = Settings { trials: settings.trials.clamp(ENOUGH, READ_OFF), precision: None, ..*settings };
+        let plans: Vec<Plan> = grid.iter().flatten().cloned().collect();
+        let tallies = run(&plans, &few, progress);
+        if progress.stop() {
+            return None;
+        }
+        let low = |(k, (plan, tally)): (usize, (&Plan, &Tally))| {
+            let survived = self.survived[k / self.batteries.len()][k % self.batteries.len()];
+            survival_under(plan, survived, self.trials, &tally.margin, &tally.survival, &tally.unknowns).interval.low
+        };
+        let all: Vec<f64> = plans.iter().zip(&tallies).enumerate().map(low).collect();
+        let mut lows: Vec<Vec<f64>> = all.chunks(self.batteries.len()).map(<[f64]>::to_vec).collect();
+        // Whether a cell reaches the target is known from all trials: fewer say no other.
+        for (p, row) in lows.iter_mut().enumerate() {
+            for (b, low) in row.iter_mut().enumerate() {
+                *low = if self.suffices(p, b) { low.max(self.target) } else { low.min(self.target - SHORT) };
+            }
+        }
+        for kit in &self.frontier {
+            lows[kit.panels][kit.battery] = kit.survival.interval.low;
+        }
+        Some(lows)
+    }
+
+    /// Whether a cell was found to reach the target: as much battery and as many panels as a kit of the frontier, or more.
+    #[must_use]
+    pub fn suffices(&self, panels: usize, battery: usize) -> bool {
+        self.frontier.iter().any(|kit| kit.panels <= panels && kit.battery <= battery)
+    }
+
     /// The frontier for a target: for each number of panels the smallest battery whose range begins at or above it. `None`
     /// where the run was stopped before that was known.
     fn reach(

@@ -14,6 +14,8 @@ const WORTH_MEASURING: f64 = 0.05;
 const NARROWER: f64 = 0.1;
 /// And by how much of all outages at least, 0 to 1.
 const NARROWER_BY: f64 = 0.02;
+/// Least that a quick measurement must take off a range to be told beside records of years, 0 to 1.
+const SEEN: f64 = 0.01;
 /// Charge that a measurement of an idle draw should take at least, 0 to 1: a display counts in whole percents.
 const READABLE: f64 = 0.1;
 /// Charge that it may take at most.
@@ -159,32 +161,36 @@ fn tells_more(survival: &Survival, held: &Held, stakes: Stakes) -> bool {
     other || narrower >= (NARROWER * width(survival.interval)).max(NARROWER_BY)
 }
 
-/// What would make an answer surer: the unknown that carries most of its range; where that takes weeks to measure, also the
-/// greatest of those that take a day or two. What would neither change the verdict nor make the range noticeably narrower is
-/// left out.
+/// Whether it would at least narrow the range by what a reader of whole outages in a hundred sees.
+fn tells_anything(survival: &Survival, held: &Held) -> bool {
+    let width = |interval: Interval| interval.high - interval.low;
+    width(survival.interval) - width(held.interval) >= SEEN
+}
+
+/// What would make an answer surer: first the greatest of those unknowns that take a day or two and a cheap meter to measure,
+/// beside it the greatest of all where that is another. What would neither change the verdict nor make the range noticeably
+/// narrower is left out, but for a quick measurement beside nothing but years of records.
 #[must_use]
 pub fn surer(scenario: &Scenario, plan: &Plan, survival: &Survival, stakes: Stakes) -> Vec<Surer> {
     let unknowns = plan.unknowns();
-    let mut told: Vec<Surer> = unknowns
+    let mut told: Vec<(bool, Surer)> = unknowns
         .into_iter()
         .zip(survival.shares.iter().zip(&survival.held))
         .filter_map(|(unknown, (share, held))| {
             let (share, held) = ((*share).filter(|share| *share >= WORTH_MEASURING)?, (*held)?);
-            if !tells_more(survival, &held, stakes) {
-                return None;
-            }
-            Some(Surer { measure: Measure::of(&unknown, scenario, plan)?, unknown, share, held })
+            let more = tells_more(survival, &held, stakes);
+            let surer = Surer { measure: Measure::of(&unknown, scenario, plan)?, unknown, share, held };
+            (more || (surer.measure.is_quick() && tells_anything(survival, &held))).then_some((more, surer))
         })
         .collect();
-    told.sort_by(|a, b| b.share.total_cmp(&a.share));
-    let quick = told.iter().position(|surer| surer.measure.is_quick());
-    let keep = [Some(0), quick];
-    let mut place = 0;
-    told.retain(|_| {
-        place += 1;
-        keep.contains(&Some(place - 1))
-    });
-    told
+    told.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.share.total_cmp(&a.1.share)));
+    let greatest =
+        told.iter().filter(|(more, _)| *more).map(|(_, surer)| surer).max_by(|a, b| a.share.total_cmp(&b.share));
+    let quick = told.iter().map(|(_, surer)| surer).find(|surer| surer.measure.is_quick());
+    // A quick one that hardly tells anything stands only beside what takes years.
+    let quick = quick.filter(|_| greatest.is_some());
+    let other = greatest.filter(|greatest| quick.is_none_or(|quick| quick.unknown != greatest.unknown));
+    quick.into_iter().chain(other).cloned().collect()
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 
 use super::dark::Dark;
 use crate::engine::{Ledger, LoadOutcome, Outcome};
-use crate::loads::cooler::{Food, PARTS};
+use crate::loads::cooler::{FREEZER_OVER_FRIDGE, FRIDGE_HOURS, Food, PARTS};
 use crate::statistics::quantile;
 
 /// Levels of charge told apart in the fan: 0 to 100 % in steps of 1 %.
@@ -106,6 +106,10 @@ impl CutTally {
     }
 }
 
+/// Hours without power that food in a closed fridge, a half-full and a full freezer keeps for \[h\] (USDA FSIS).
+pub const KEEPS_H: [f64; 3] =
+    [FRIDGE_HOURS, 0.5 * FREEZER_OVER_FRIDGE * FRIDGE_HOURS, FREEZER_OVER_FRIDGE * FRIDGE_HOURS];
+
 /// Sums over trials for one load.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LoadTally {
@@ -119,6 +123,8 @@ pub struct LoadTally {
     pub off_h: f64,
     /// Trials in which it went without at some time, for whatever reason.
     pub trials_off: u64,
+    /// Trials in which it went without for longer than each of [`KEEPS_H`], all its gaps added up.
+    pub off_over: [u64; 3],
     /// Trials in which it was the vital load that used up the allowance.
     pub failed_first: u64,
     /// Number of trials in which it first went without in each step of the outage.
@@ -324,6 +330,9 @@ impl Tally {
             sum.unserved_wh += load.unserved_wh;
             sum.by_rule_wh += load.by_rule_wh;
             sum.off_h += load.off_h;
+            for (sum, hours) in sum.off_over.iter_mut().zip(KEEPS_H) {
+                *sum += u64::from(load.off_h > hours + 1e-9);
+            }
             for (sum, food) in sum.food.iter_mut().zip(&load.food) {
                 if let Some(food) = food {
                     sum.get_or_insert_default().add(food);
@@ -372,6 +381,9 @@ impl Tally {
             sum.by_rule_wh += load.by_rule_wh;
             sum.off_h += load.off_h;
             sum.trials_off += load.trials_off;
+            for (sum, count) in sum.off_over.iter_mut().zip(load.off_over) {
+                *sum += count;
+            }
             sum.failed_first += load.failed_first;
             merge_counts(&mut sum.first_off, &load.first_off);
             for (sum, food) in sum.food.iter_mut().zip(&load.food) {

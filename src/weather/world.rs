@@ -125,10 +125,10 @@ pub fn lookup(latitude_deg: f64, longitude_deg: f64, height_m: Option<f64>) -> R
     let climate = Climate {
         name: words(latitude_deg, longitude),
         source: format!(
-            "built-in world table: daily sun of the NASA MERRA-2 reanalysis 2011-2015 (Gelaro et al. 2017), its monthly \
-             means moved by {} to those of stations (sunshine 2003-2021, source: Deutscher Wetterdienst, CC BY 4.0, \
-             changed); mean air temperature of ERA5 2000-2025 (contains modified Copernicus Climate Change Service \
-             information 2026); the rest by rules fitted to open records",
+            "built-in world table: each day's sun as a weather model works it out afterwards from measurements (MERRA-2 of NASA, \
+             2011-2015; Gelaro et al. 2017), its monthly means moved by {} to those of stations (sunshine 2003-2021, source: \
+             Deutscher Wetterdienst, CC BY 4.0, changed); mean air temperature from another such model (ERA5, 2000-2025; contains \
+             modified Copernicus Climate Change Service information 2026); the rest by rules fitted to open records",
             moved(&raw, &clearness)
         ),
         latitude_deg,

@@ -53,7 +53,7 @@ fn ahead(text: &str, day: u8, hour: u16) -> Outlook {
         Situation { charge: 1.0, charge_plus_minus: 0.0, year: 2027, month: 1, day, minute_of_day: 60 * hour };
     let scenario = standing.from_here(&scenario_of(text), &UNTIL);
     let plan = common::plan_of(&scenario, 60);
-    now(&plan, (&AssumedSky::Any, &UNTIL), &SETTINGS, &Quiet).expect("an answer")
+    now((&scenario, &plan), (&AssumedSky::Any, &UNTIL), &SETTINGS, &Quiet).expect("an answer")
 }
 
 fn survival(plan: &Plan) -> f64 {

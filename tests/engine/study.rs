@@ -67,7 +67,8 @@ fn compiled(scenario: &Scenario) -> Plan {
 fn ahead(text: &str, charge: f64, minute_of_day: u16, sky: &AssumedSky) -> Outlook {
     let standing = Situation { charge, charge_plus_minus: 0.0, year: 2027, month: 1, day: 14, minute_of_day };
     let (scenario, _) = plan_of(text);
-    now(&compiled(&standing.from_here(&scenario, &UNTIL)), (sky, &UNTIL), &SETTINGS, &Quiet).expect("an answer")
+    let from_here = standing.from_here(&scenario, &UNTIL);
+    now((&from_here, &compiled(&from_here)), (sky, &UNTIL), &SETTINGS, &Quiet).expect("an answer")
 }
 
 #[test]

@@ -36,7 +36,11 @@ fn runtimes_are_told_from_the_worst_hour_to_begin() {
     let check = answer("night-check", NIGHTS, &["check"], &[]);
     says(&check, &["the vital loads alone for 8.2 h begun at 22:00 ("]);
     let card = answer("night-card", NIGHTS, &["card"], &["--quiet", "--trials", "1000"]);
-    says(&card, &["begun at everything 8.2 h", "22:00", "from the hour of the day at which it is shortest"]);
+    says(&card, &["begun at everything ", "22:00", "from the hour of the day at which it is shortest"]);
+    // The lower end of what an untested label leaves open, 97 % ± 8 % of it: 39 of 40 kits hold 92 % of the best estimate or more.
+    let hours = card.split("begun at everything ").nth(1).and_then(|rest| rest.split(' ').next()?.parse::<f64>().ok());
+    let hours = hours.unwrap_or_else(|| panic!("{card}"));
+    assert!((hours - 8.2 * (0.97 - 0.08) / 0.97).abs() < 0.3, "{hours}: {card}");
 }
 
 #[test]
@@ -129,11 +133,19 @@ fn a_certain_end_is_announced_with_its_time_and_what_would_last() {
             "As planned it will not last 10 h.",
             "Count on no more than",
             "today: nine of ten last that long",
-            "What would last 10 h: only the phone",
             "A person's health hangs on the device: arrange another supply for it before",
         ],
     );
-    assert!(!now.contains("Go on as planned"), "{now}");
+    // Nothing is told that turns a device off.
+    assert!(!now.contains("Go on as planned") && !now.contains("only the phone"), "{now}");
+    let plain = pair.replace("medical = true\n", "");
+    let now = answer(
+        "now-plain",
+        &plain,
+        &["now"],
+        &["--quiet", "--trials", "1000", "--charge", "10%", "--at", "2027-01-14 20:30"],
+    );
+    says(&now, &["What would last 10 h: only the phone, 100 of 100"]);
 }
 
 #[test]

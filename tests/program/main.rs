@@ -15,6 +15,7 @@ mod abuse;
 mod answer_schema;
 mod answers;
 mod cli;
+mod decide;
 mod figures;
 mod first;
 mod first_words;

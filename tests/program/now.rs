@@ -68,8 +68,9 @@ proptest! {
             charge: f64::from(charge) / 100.0, charge_plus_minus: 0.0, year: 2027, month, day, minute_of_day: 60 * hour + 30
         };
         // A few points of the meridian lie in the sea.
-        let Some(here) = plan(&standing.from_here(&file, &UNTIL)) else { return Ok(()) };
-        let outlook = now(&here, (&AssumedSky::of(&file.outage, &standing), &UNTIL), &settings, &Quiet).expect("an answer");
+        let from_here = standing.from_here(&file, &UNTIL);
+        let Some(here) = plan(&from_here) else { return Ok(()) };
+        let outlook = now((&from_here, &here), (&AssumedSky::of(&file.outage, &standing), &UNTIL), &settings, &Quiet).expect("an answer");
         // 72 h, as far as is looked ahead, and a horizon as a run of its own that ends on the same or a later day than
         // the storm does.
         for (lasts, horizons) in [(72, &HORIZONS_H[..]), (48, &HORIZONS_H[2..3])] {

@@ -172,6 +172,10 @@ fn every_command_line_that_the_readme_shows_works() {
             if arguments.iter().any(|word| word == "--below-floor") {
                 arguments[1] = "scenarios/twice-daily-cuts.toml".into();
             }
+            // Fuel is left where there is a generator alone.
+            if arguments.iter().any(|word| word == "--fuel") {
+                arguments[1] = "scenarios/two-weeks-of-fuel.toml".into();
+            }
             // What is asked on a terminal, told by options.
             if arguments.iter().any(|word| word == "--ask") {
                 let _ = fs::remove_file(folder.join("mine.toml"));

@@ -164,12 +164,24 @@ fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
         let scenario = format!("scenarios/{demo}.toml");
         tideover(&["card", &scenario, "--trials", "100", "--quiet", "--html", &path(&format!("sheet-{demo}.html"))]);
     }
+    // Kits with much on their cards: a device, a generator, and four to seven loads.
+    let full = ["fridge-device", "house-winter", "flat-summer", "device-and-generator"];
+    for kit in full {
+        let scenario = format!("tests/data/cards/{kit}.toml");
+        tideover(&["card", &scenario, "--trials", "1000", "--quiet", "--html", &path(&format!("sheet-{kit}.html"))]);
+    }
     for record in ["healthy", "open"] {
         let file = format!("scenarios/records/{record}.toml");
         let html = path(&format!("sheet-{record}.html"));
         tideover(&["prove", &file, "--quiet", "--today", "2027-06-01", "--html", &html]);
     }
-    for name in demos.into_iter().chain(["healthy", "open"]) {
+    // On A4, and cards on letter, which is shorter by 18 mm.
+    let a4 = demos.into_iter().chain(full).chain(["healthy", "open"]).map(|name| (name, "A4"));
+    for (name, paper) in a4.chain(full.map(|name| (name, "letter"))) {
+        let page = fs::read_to_string(path(&format!("sheet-{name}.html"))).expect("a page");
+        let page = page.replace("</style>", &format!("@page {{ size: {paper}; }}</style>"));
+        fs::write(path(&format!("sheet-{name}-{paper}.html")), page).expect("a page");
+        let name = format!("{name}-{paper}");
         let pdf = path(&format!("sheet-{name}.pdf"));
         let output = Command::new(chromium)
             .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"])

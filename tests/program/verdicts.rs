@@ -225,9 +225,5 @@ fn an_hour_that_is_told_is_no_earlier_than_it_is_and_the_days_told_are_kept() {
     // Whole hours from half past eight end at half past.
     let until = text.split("until ").nth(1).unwrap_or_else(|| panic!("{text}"));
     assert_eq!(&until[2..5], ":30", "{text}");
-    assert!(
-        answer["weather"]["text"].as_str().is_some_and(|text| text.contains("reanalysis")),
-        "{}",
-        answer["weather"]
-    );
+    assert!(answer["weather"]["text"].as_str().is_some_and(|text| text.contains("MERRA-2")), "{}", answer["weather"]);
 }

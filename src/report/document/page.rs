@@ -79,6 +79,7 @@ impl Document {
             Sheet::Any => "",
             Sheet::Small => " class=\"small\"",
             Sheet::Large => " class=\"large\"",
+            Sheet::Full => " class=\"large full\"",
         };
         let mut out = format!(
             "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" \

@@ -17,7 +17,7 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
     match matter {
         Matter::InputLimitUnknown { array } => Sentence::new(
             format!("{array}: volts on the coldest morning"),
-            "has no `volts_max`, so nobody knows what its panels may do to it",
+            "does not say which volts it bears (`volts_max`), so nobody knows what its panels may do to it",
         )
         .because("too many volts destroy a solar input, most of all on a cold morning")
         .remedy("copy the greatest input voltage from the station's label"),

@@ -119,7 +119,7 @@ impl Words for Note {
             ),
             Note::Untested => format!(
                 "Nobody has tested this station's capacity: its cells are taken to hold {} ± {} of the label (common practice, \
-                 no source). A bench test (measured_capacity) narrows the answer.",
+                 no source). A bench test narrows the answer (its result goes to measured_capacity under [station]).",
                 percent(UNPROVED_SHARE.0),
                 percent(UNPROVED_SHARE.1)
             ),
@@ -136,27 +136,27 @@ impl Words for Note {
             ),
             Note::HeatedRoom { room_c, warm: true } => format!(
                 "The station is taken to stand in a room of {room_c:.0} °C{}. In this season a room without cooling may be \
-                 warmer, and a station that gets hot slows down or stops charging: write the room's temperature (key: stands).",
+                 warmer, and a station that gets hot slows down or stops charging: write the room's temperature (stands, under [station]).",
                 if INDOORS_C < *room_c { ", the mean of the air outside" } else { "" }
             ),
             Note::KeptBack { kept, lead } => format!(
-                "The lowest {} of the charge stays in the battery (key: keep_above){}.",
+                "The lowest {} of the charge stays in the battery (keep_above, under [station]){}.",
                 percent(*kept),
                 if *lead { ": emptying lead-acid cells below half wears them out within a few hundred cycles" } else { "" }
             ),
             Note::Assumed { what, turned } => {
                 let (taken, worse) = match what {
                     Assumption::PanelsInTheSun => (
-                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (keys: shade, out)".to_string(),
+                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (else write shade or out under [[panel]])".to_string(),
                         "If something took their sun from two o'clock on",
                     ),
                     Assumption::RoomStaysWarm => (
-                        format!("The station is taken to stand in a room that stays at {INDOORS_C:.0} °C (key: stands)"),
+                        format!("The station is taken to stand in a room that stays at {INDOORS_C:.0} °C (else write stands under [station])"),
                         "If the outage took the heating too and the room cooled to 5 °C",
                     ),
                     Assumption::ChargeAsShown => (
-                        "The charge at the beginning is taken to be exactly what the display shows (key: starts_charged, which \
-                         takes a ±)"
+                        "The charge at the beginning is taken to be exactly what the display shows (else write a ± behind starts_charged \
+                         under [outage])"
                             .to_string(),
                         "With a tenth of a full charge less",
                     ),
@@ -197,7 +197,7 @@ impl Words for Note {
             Note::NoPanels => "No panels: the battery is all there is.".into(),
             Note::OrderOfShedding { starts_again } => format!(
                 "Everything runs until the battery is empty, which nobody foresees: a load that is to go off before that needs \
-                 an off_below. What is fed after that goes to vital loads first, then to useful ones{}.",
+                 a charge of its own (off_below). What is fed after that goes to vital loads first, then to useful ones{}.",
                 match starts_again {
                     StartsAgain::NoSun => "",
                     StartsAgain::ByItself =>
@@ -221,7 +221,7 @@ impl Words for Note {
                 percent(*share_of_time)
             ),
             Note::Coolers { doors_shut } => format!(
-                "Coolers: the label's energy is turned into a heat leak by a typical machine, food into typical heat; each \
+                "Coolers: how much warmth gets in is reckoned from the label's energy by a typical machine, what food holds is typical; each \
                  cooler is one temperature through and through, its door {} in an outage. Real food at the top and in the door \
                  warms first.",
                 if *doors_shut { "stays shut" } else { "is opened as written" }
@@ -232,7 +232,7 @@ impl Words for Note {
                  have been soft for as long; by the hours alone, four without power for a closed fridge, up to 48 for a freezer \
                  that is full (24 half full; an hour with power makes good an hour without, once the food is cold again). Unless \
                  the scenario says that a thermometer is used (food = \"lost above 4 °C for 2 h\"), the sooner of the two clocks \
-                 decides. A vital cooler fails when its food is lost; its missed energy does not count against allow_unmet. When \
+                 decides. A vital cooler fails when its food is lost; its missed energy does not count against what may be missed (allow_unmet). When \
                  in doubt, throw it out."
                     .into()
             }

@@ -2,17 +2,18 @@
 
 use serde::Serialize;
 
-use super::words::{days, until_words};
+use super::words::{days, fuel, until_words};
 use super::{Facts, Floor, advice, sky_words};
 use crate::engine::LoadPlan;
 use crate::report::cautions;
 use crate::report::food;
 use crate::report::notes::Note;
 use crate::report::place::Whereabouts;
-use crate::report::told::{self, Told};
+use crate::report::told::{self, Told, Words};
 use crate::report::verdict;
 use crate::study::fit::Overload;
-use crate::study::now::{Action, AssumedSky, Course, LASTS, Until};
+use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Until};
+use crate::trials::interval::Interval;
 
 /// The answer of `now` as JSON.
 #[derive(Debug, Serialize)]
@@ -43,6 +44,8 @@ pub struct Json<'a> {
     until: JsonUntil<'a>,
     /// The charge below which the station gives nothing; null where there is none.
     floor: Option<JsonFloor>,
+    /// The generator and its fuel; null without one.
+    fuel: Option<JsonFuel>,
     /// Outlets that switch off: the trials do not know of it.
     overloads: Vec<Told<&'a Overload>>,
     courses: Vec<JsonCourse<'a>>,
@@ -68,6 +71,17 @@ struct JsonFood<'a> {
 struct JsonUntil<'a> {
     #[serde(flatten)]
     until: &'a Until,
+    /// The same in words.
+    text: String,
+}
+
+/// The generator's fuel.
+#[derive(Debug, Serialize)]
+struct JsonFuel {
+    /// What is left, in litres; null where it never ends.
+    left_l: Option<f64>,
+    /// Whether that was told.
+    told: bool,
     /// The same in words.
     text: String,
 }
@@ -99,9 +113,13 @@ struct JsonSky {
 struct JsonAdvice<'a> {
     #[serde(flatten)]
     action: &'a Action,
-    /// How far it can be relied on that the vital loads last until `judged_h` with it.
+    /// When the generator runs with it, where at other hours than the scenario's.
+    generator: Option<GeneratorRun>,
+    /// Vital loads that stay on with it: devices alone that a person's health hangs on, where these come first.
+    keeps: &'a [String],
+    /// How far it can be relied on that these last until `judged_h` with it.
     verdict: verdict::Json,
-    /// Whether the vital loads last until `judged_h` with it.
+    /// Whether they last until `judged_h` with it.
     lasts: bool,
     /// Hours that nine of ten trials last at least; null for longer than looked ahead.
     count_on_h: Option<f64>,
@@ -113,10 +131,15 @@ struct JsonAdvice<'a> {
 struct JsonCourse<'a> {
     #[serde(flatten)]
     action: Told<&'a Action>,
+    generator: Option<GeneratorRun>,
     keeps: &'a [String],
     /// Coolers among them that are judged by their food.
     keeps_food: &'a [String],
     best: bool,
+    /// Whether it comes before everything vital, since a person's health hangs on what it keeps.
+    first: bool,
+    /// How long the devices last that a person's health hangs on, whatever else goes dark.
+    device_lasts: Option<Vec<JsonLasts>>,
     /// How far it can be relied on that what it keeps lasts until `judged_h`.
     verdict: verdict::Json,
     lasts: Vec<JsonLasts>,
@@ -136,15 +159,15 @@ struct JsonLasts {
 /// The answer for the schema.
 #[must_use]
 pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
-    let &Facts { scenario, standing, outlook, sky, until, floor, told, medical, overloads, notes, seed, .. } = facts;
+    let &Facts { scenario, standing, outlook, sky, until, floor, told, overloads, notes, seed, .. } = facts;
     let (kind, dark_days) = match *sky {
         AssumedSky::Any => ("any", None),
         AssumedSky::Storm { days } => ("storm", Some(days)),
         AssumedSky::StormPast => ("storm_past", None),
         AssumedSky::Told(_) => ("told", None),
     };
-    let lasts = |course: &Course| {
-        let at = outlook.horizons_h.iter().zip(course.lasts);
+    let lasts = |lasts: [(f64, Interval); 4]| {
+        let at = outlook.horizons_h.iter().zip(lasts);
         at.map(|(&hours_h, (probability, interval))| JsonLasts {
             hours_h,
             probability,
@@ -154,12 +177,15 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         .collect()
     };
     let course = |(k, course): (usize, &'a Course)| JsonCourse {
-        action: (&course.action).into(),
+        action: Told { fact: &course.action, text: course.words() },
+        generator: course.generator,
         keeps: &course.keeps,
         keeps_food: &course.keeps_food,
         best: k == outlook.best,
+        first: Some(k) == outlook.first,
+        device_lasts: facts.device_lasts(course).map(lasts),
         verdict: facts.verdict(course).into(),
-        lasts: lasts(course),
+        lasts: lasts(course.lasts),
         half_last_h: course.half_last_h,
         nine_of_ten_last_h: course.nine_of_ten_last_h,
         latest_start_h: k.checked_sub(1).and_then(|k| outlook.latest_h.get(k)).copied().flatten(),
@@ -171,7 +197,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         parts.into_iter().map(|food| JsonFood { load: &load.name, food })
     };
     let is_weather = |note: &&Note| matches!(note, Note::Climate { .. } | Note::Record { .. });
-    let medicals = best.keeps.iter().any(|kept| medical.contains(&kept.as_str()));
+    let advised = outlook.advised();
     Json {
         place: Whereabouts::of(&scenario.site).into(),
         seed,
@@ -186,16 +212,21 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         cautions: cautions::said(
             cautions::of(scenario)
                 .into_iter()
-                .chain([cautions::elsewhere(scenario, facts.verdict(best))])
+                .chain([cautions::elsewhere(
+                    scenario,
+                    facts.device_verdict(advised).unwrap_or_else(|| facts.verdict(best)),
+                )])
                 .chain(cautions::food(scenario)),
         ),
         food: loads().flat_map(of).collect(),
         advice: JsonAdvice {
-            action: &best.action,
-            verdict: facts.verdict(best).into(),
-            lasts: best.lasts[outlook.judged].0 >= LASTS,
-            count_on_h: best.count_on_h(&outlook.horizons_h, medicals),
-            text: advice(standing, outlook, medical),
+            action: &advised.action,
+            generator: advised.generator,
+            keeps: &advised.keeps,
+            verdict: facts.verdict(advised).into(),
+            lasts: advised.lasts[outlook.judged].0 >= LASTS,
+            count_on_h: advised.count_on_h(&outlook.horizons_h, !outlook.devices.is_empty()),
+            text: advice(standing, outlook).join(" "),
         },
         judged_h: outlook.horizons_h[outlook.judged],
         sooner: facts
@@ -203,6 +234,11 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             .map(|(at, verdict)| JsonSooner { hours_h: outlook.horizons_h[at], verdict: verdict.into() }),
         until: JsonUntil { until, text: until_words(standing, outlook, until) },
         floor: floor.map(|floor| JsonFloor { floor, text: floor.words(standing.charge) }),
+        fuel: facts.generator.map(|generator| JsonFuel {
+            left_l: generator.fuel.map(|litres| litres.0),
+            told: facts.fuel_told,
+            text: fuel(facts),
+        }),
         overloads: told::all(overloads),
         courses: outlook.courses.iter().enumerate().map(course).collect(),
     }

@@ -11,17 +11,20 @@ use super::notes::Note;
 use super::phrases::uncounted;
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, word};
-use super::words::{duration, hundredths, range, stopped, thousands};
+use super::words::{duration, hundredths, range, stopped, the_list, thousands};
 use crate::calendar::MONTHS;
 use crate::scenario::Scenario;
+use crate::scenario::model::Generator;
 use crate::study::fit::Overload;
 use crate::study::now::{AssumedSky, Course, Outlook, Situation, Until};
 use crate::study::{Stakes, Verdict};
+use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
+use crate::visible::begun;
 pub use floor::Floor;
 pub use json::{Json, json};
 pub use words::{advice, sky_words};
-use words::{display, hours_left, latest, lowered, shown, until_words};
+use words::{display, fuel, hours_left, latest, lowered, shown, until_words};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
@@ -45,8 +48,10 @@ pub struct Facts<'a> {
     pub floor: Option<Floor>,
     /// The days as they were told, where they were: "from tomorrow: dark,clear".
     pub told: &'a str,
-    /// Names of loads that a person's health hangs on.
-    pub medical: &'a [&'a str],
+    /// The generator, with the fuel that is left.
+    pub generator: Option<&'a Generator>,
+    /// Whether that was told.
+    pub fuel_told: bool,
     /// Outlets that switch off: the trials do not know of it.
     pub overloads: &'a [Overload],
     /// What it rests on.
@@ -64,8 +69,18 @@ impl Facts<'_> {
     /// The verdict on what a course keeps until one of the horizons.
     fn verdict_by(&self, course: &Course, horizon: usize) -> Verdict {
         let (share, interval) = course.lasts[horizon];
-        let medical = course.keeps.iter().any(|kept| self.medical.contains(&kept.as_str()));
-        Verdict::of(share, interval, Stakes::of(medical, self.overloads))
+        Verdict::of(share, interval, Stakes::of(!self.outlook.devices.is_empty(), self.overloads))
+    }
+
+    /// The verdict on the devices by themselves that a person's health hangs on, with a course.
+    fn device_verdict(&self, course: &Course) -> Option<Verdict> {
+        let (share, interval) = self.device_lasts(course)?[self.outlook.judged];
+        Some(Verdict::of(share, interval, Stakes::of(true, self.overloads)))
+    }
+
+    /// How the devices last with a course; by all trials where it keeps nothing else.
+    fn device_lasts(&self, course: &Course) -> Option<[(f64, Interval); 4]> {
+        if course.whole { course.device_lasts } else { course.device_lasts.map(|_| course.lasts) }
     }
 
     /// The best course.
@@ -81,15 +96,14 @@ impl Facts<'_> {
     }
 }
 
-fn cell(course: &Course, k: usize) -> String {
-    let (share, interval) = course.lasts[k];
+fn cell((share, interval): (f64, Interval)) -> String {
     format!("{} ({})", hundredths(share, 0), range(interval, 0))
 }
 
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
-    let &Facts { scenario, standing, outlook, sky, until, floor, told, medical, overloads, .. } = facts;
+    let &Facts { scenario, standing, outlook, sky, until, floor, told, overloads, .. } = facts;
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
     let mut out = Document::new(format!(
         "{} on {} {month}, {:02}:{:02}",
@@ -98,7 +112,7 @@ pub fn document(facts: &Facts) -> Document {
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
     ));
-    out.say(sky_words(sky, told)).say(until_words(standing, outlook, until)).placed(&scenario.site);
+    out.say(sky_words(sky, told)).say(until_words(standing, outlook, until)).say(fuel(facts)).placed(&scenario.site);
     out.caution(uncounted(overloads));
     out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
     if outlook.stopped_early {
@@ -106,47 +120,76 @@ pub fn document(facts: &Facts) -> Document {
     }
     let best = facts.best();
     let verdict = facts.verdict(best);
-    out.lead(format!("To last {}: {}", duration(outlook.judged_h()), lowered(&verdict.words())));
-    out.lead(advice(standing, outlook, medical));
+    let (lasts, told_verdict) = (duration(outlook.judged_h()), lowered(&verdict.words()));
+    let device = facts.device_verdict(outlook.advised()).filter(|_| outlook.devices_and_more());
+    let advice = advice(standing, outlook);
+    if let Some(device) = device {
+        // Each by itself, the device before everything else.
+        let devices = the_list(&outlook.devices);
+        out.lead(format!("{}, to last {lasts}: {}", begun(&devices), lowered(&device.words())));
+        out.lead(format!("Everything vital, to last {lasts}: {told_verdict}"));
+    } else {
+        out.lead(format!("To last {lasts}: {told_verdict}"));
+    }
+    for paragraph in advice {
+        out.lead(paragraph);
+    }
     out.under(sooner_words(facts));
-    out.caution(cautions::elsewhere(scenario, verdict));
-    if !medical.is_empty() {
+    out.caution(cautions::elsewhere(scenario, device.unwrap_or(verdict)));
+    if !outlook.devices.is_empty() {
         out.caution(MEDICAL_CAUTION);
     }
-    let columns = outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) });
-    let columns = std::iter::once(Column::left("")).chain(columns.map(Column::right));
-    let columns =
-        columns.chain([Column::left("half last"), Column::left(format!("verdict, {}", duration(outlook.judged_h())))]);
-    let row = |course: &Course| {
-        let cells = (0..outlook.horizons_h.len()).map(|k| cell(course, k));
-        let row = std::iter::once(course.action.words()).chain(cells).chain([hours_left(course.half_last_h, outlook)]);
-        let row = row.chain([word(facts.verdict(course)).to_string()]);
-        row.collect::<Vec<_>>()
+    let table = |out: &mut Document, lasts: &dyn Fn(&Course) -> Option<[(f64, Interval); 4]>, halves: bool| {
+        let horizons = outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) });
+        let columns = std::iter::once(Column::left("")).chain(horizons.map(Column::right));
+        let half = halves.then(|| Column::left("half last"));
+        let columns = columns.chain(half).chain([Column::left(format!("verdict, {}", duration(outlook.judged_h())))]);
+        let row = |course: &Course| {
+            let told = lasts(course)?;
+            let half = halves.then(|| hours_left(course.half_last_h, outlook));
+            let (share, interval) = told[outlook.judged];
+            let verdict = Verdict::of(share, interval, Stakes::of(!outlook.devices.is_empty(), overloads));
+            let row =
+                std::iter::once(course.words()).chain(told.map(cell)).chain(half).chain([word(verdict).to_string()]);
+            Some(row.collect::<Vec<_>>())
+        };
+        out.table(Table::new(columns).rows(outlook.courses.iter().filter_map(row)));
     };
+    if device.is_some() {
+        let device = |course: &Course| facts.device_lasts(course);
+        out.head(format!("Of 100, {} still on after, whatever else goes dark", the_list(&outlook.devices)));
+        table(&mut out, &device, false);
+    }
     let food = outlook.courses.iter().any(|course| !course.keeps_food.is_empty());
-    let what = if food {
-        "Of 100, vital things still on, and food not lost, after"
-    } else {
-        "Of 100, vital things still on after"
-    };
-    out.head(what).table(Table::new(columns).rows(outlook.courses.iter().map(row)));
+    out.head(match (food, device.is_some()) {
+        (true, false) => "Of 100, vital things still on, and food not lost, after",
+        (true, true) => "Of 100, everything vital still on, and food not lost, after",
+        (false, false) => "Of 100, vital things still on after",
+        (false, true) => "Of 100, everything vital still on after",
+    });
+    table(&mut out, &|course| (course.whole || outlook.devices.is_empty()).then_some(course.lasts), true);
     let late = latest(outlook);
     if !late.is_empty() {
         out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.horizons_h[outlook.judged]))).list(late);
     }
-    let ahead = format!("The food, in the next {}", duration(outlook.ahead_h));
+    let ahead = format!("The food in the next {}, everything vital on: {}", duration(outlook.ahead_h), best.words());
     food::add(&mut out, scenario, (&outlook.best_plan, &outlook.best_tally), &ahead);
+    if outlook.first.is_some() && !cautions::food(scenario).is_empty() {
+        out.say(
+            "What is unplugged for a person's device is kept cold by nothing: its hours count from the moment it is unplugged.",
+        );
+    }
     let beside = cautions::beside_notes(scenario);
     if !beside.is_empty() {
         out.head("Take care").list(beside);
     }
     out.head("What this rests on").say(format!(
-        "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. {} Rows that keep only one \
-         thing judge that thing alone. Nothing may be missed from here on, not even what the scenario allows: nobody knows how \
+        "{} trials{}; the range in brackets is 95 %, chance and what nobody has measured together. {} {}Nothing may be missed from here on, not even what the scenario allows: nobody knows how \
          much of that is used up.",
         thousands(outlook.trials),
         if outlook.trials < ENOUGH { ", which are few" } else { "" },
-        display(facts)
+        display(facts),
+        if outlook.courses.iter().all(|course| course.whole) { "" } else { "Rows that keep only one thing judge that thing alone. " },
     ));
     out.list(facts.notes.iter().map(Words::words));
     out
@@ -157,7 +200,7 @@ fn sooner_words(facts: &Facts) -> String {
     let Some((at, verdict)) = facts.sooner() else { return String::new() };
     let (share, interval) = facts.best().lasts[at];
     format!(
-        "For {} alone: {} ({} of 100, {}).",
+        "For {} alone: {}, {} of 100 ({}).",
         duration(facts.outlook.horizons_h[at]),
         word(verdict),
         hundredths(share, 0),

@@ -1,10 +1,13 @@
 //! The sentences of `now`.
 
 use super::Facts;
+use crate::report::cautions::the_house;
+use crate::report::phrases::clock;
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, hundredths, range, the_list};
-use crate::study::now::{Action, AssumedSky, Course, LASTS, Outlook, Situation, Until};
+use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Outlook, Situation, Until};
 use crate::study::verdict::EVEN;
+use crate::trials::interval::Interval;
 use crate::visible::begun;
 use crate::weather::STORM_DAYS;
 
@@ -49,8 +52,75 @@ impl Words for Action {
             Action::UsefulOff => "useful things off".into(),
             Action::SpareAndUsefulOff => "spare and useful things off".into(),
             Action::Only { load } => format!("only the {load}"),
+            Action::OnlyDevices { loads } => format!("only {}", the_list(loads)),
         }
     }
+}
+
+impl Words for Course {
+    fn words(&self) -> String {
+        let Some(run) = &self.generator else { return self.action.words() };
+        let run = format!("the generator from {} for {} a day", clock(run.from_min), duration(run.run_h));
+        match self.action {
+            Action::AsPlanned => run,
+            _ => format!("{}, {run}", self.action.words()),
+        }
+    }
+}
+
+/// "64 of 100 (44-82)".
+fn of_100(share: f64, interval: Interval) -> String {
+    format!("{} of 100 ({})", hundredths(share, 0), range(interval, 0))
+}
+
+/// What to do with the generator: "start the generator at 18:00 today and let it run for 4 h, and so every day (...)".
+fn start(run: &GeneratorRun, standing: &Situation) -> String {
+    let today = u32::from(run.from_min) + 60 > u32::from(standing.minute_of_day);
+    let fuel = match (run.run_l, run.on_hand_l, run.runs()) {
+        (Some(each), Some(on_hand), Some(runs)) => format!(
+            " (at most {each:.1} L each time; {on_hand:.1} L on hand are enough for {} such run{})",
+            if runs < 1.0 { "less than one".into() } else { count_word(runs as u64) },
+            if runs < 2.0 { "" } else { "s" },
+        ),
+        (Some(each), ..) => format!(" (at most {each:.1} L each time)"),
+        _ => String::new(),
+    };
+    format!(
+        "start the generator at {} {} and let it run for {}, and so every day{fuel}",
+        clock(run.from_min),
+        if today { "today" } else { "tomorrow" },
+        duration(run.run_h)
+    )
+}
+
+/// The fuel that is reckoned with, how long it lasts, and when the generator runs as planned; nothing without a generator.
+pub(super) fn fuel(facts: &Facts) -> String {
+    let Some(generator) = facts.generator else { return String::new() };
+    let charger_w = facts.scenario.station.wall_charger.map_or(0.0, |charger| charger.limit.0);
+    let watts = generator.limit.0.min(charger_w);
+    let burns = generator.burns_l(watts, 1.0).filter(|litres| *litres > 0.0);
+    let left = generator.fuel.map(|litres| litres.0);
+    let ask = if facts.fuel_told { "" } else { " Say what is left now (fuel)." };
+    let stock = match (left, facts.fuel_told) {
+        (Some(litres), true) => format!("Fuel: {litres:.1} L left, as told."),
+        (Some(litres), false) => format!("Fuel: {litres:.1} L, as much as the scenario has."),
+        (None, _) => "Fuel: taken never to end, since the scenario does not say how much there is.".into(),
+    };
+    let lasts = match (burns, left) {
+        (Some(burns), Some(left)) => {
+            format!(
+                " Giving the charger all it takes ({watts:.0} W) it burns {burns:.2} L an hour: {} of running.",
+                duration(left / burns)
+            )
+        }
+        (Some(burns), None) => {
+            format!(" Giving the charger all it takes ({watts:.0} W) it burns {burns:.2} L an hour.")
+        }
+        _ => String::new(),
+    };
+    let windows: Vec<String> =
+        generator.hours.iter().map(|w| format!("{}-{}", clock(w.from_minute), clock(w.to_minute % 1440))).collect();
+    format!("{stock}{lasts}{ask} As the plan stands it runs {} every day.", windows.join(" and "))
 }
 
 /// "2 h", "1 day", "longer than 7 days".
@@ -71,34 +141,119 @@ fn clock_in(standing: &Situation, step_h: f64, hours: f64) -> String {
     format!("{:02}:{:02}{day}", minutes / 60 % 24, minutes % 60)
 }
 
-/// The sentence to act on.
+/// What to do first, where a person's health hangs on devices that last longer by themselves; else nothing.
+fn device_first(standing: &Situation, outlook: &Outlook) -> Option<String> {
+    let (first, best, at) = (&outlook.courses[outlook.first?], &outlook.courses[outlook.best], outlook.judged);
+    let off: Vec<&String> = best.keeps.iter().filter(|name| !first.keeps.contains(name)).collect();
+    let (alone, beside) = (first.lasts[at], best.device_lasts?[at]);
+    let devices = the_list(&outlook.devices);
+    let many = if outlook.devices.len() == 1 { "s" } else { "" };
+    let run = first.generator.as_ref().map_or(String::new(), |run| format!(", {}", start(run, standing)));
+    let mut out = format!(
+        "Do this now: unplug {}{run}, and leave on {devices} alone. So {devices} last{many} {} in {}; with everything vital on \
+         ({}) in {}.",
+        the_list(&off),
+        duration(outlook.judged_h()),
+        of_100(alone.0, alone.1),
+        best.words(),
+        of_100(beside.0, beside.1),
+    );
+    out.push_str(&the_house(&off));
+    let count_on_h = first.count_on_h(&outlook.horizons_h, true);
+    let lasts = count_on_h.is_none_or(|hours| hours >= outlook.judged_h());
+    if !lasts {
+        out.push_str(&counted_on(standing, outlook, first, count_on_h, true));
+    }
+    out.push_str(&supply(standing, outlook, count_on_h.filter(|_| !lasts), if lasts { "in any case" } else { "now" }));
+    Some(out)
+}
+
+/// How long to count on a course.
+fn counted_on(
+    standing: &Situation,
+    outlook: &Outlook,
+    course: &Course,
+    count_on_h: Option<f64>,
+    health: bool,
+) -> String {
+    let by_range = if health { ", by the lower end of the range" } else { "" };
+    match count_on_h {
+        Some(hours) if hours <= 0.0 => {
+            let within_h = if course.nine_of_ten_last_h == Some(0.0) { outlook.step_h } else { outlook.horizons_h[0] };
+            format!(" Count on nothing: more than one in ten fail within {}{by_range}.", duration(within_h))
+        }
+        Some(hours) => format!(
+            " Count on no more than {}, until {}: nine of ten last that long{by_range}.",
+            duration(hours),
+            clock_in(standing, outlook.step_h, hours)
+        ),
+        None => String::new(),
+    }
+}
+
+/// Where else the devices run; nothing where there are none.
 ///
-/// * `medical` — names of loads that a person's health hangs on.
+/// * `count_on_h` — hours to count on; `else_by` — when, where there are none.
+fn supply(standing: &Situation, outlook: &Outlook, count_on_h: Option<f64>, else_by: &str) -> String {
+    if outlook.devices.is_empty() {
+        return String::new();
+    }
+    let by = match count_on_h {
+        Some(hours) if hours <= 0.0 => "now".to_string(),
+        Some(hours) => format!("before {}", clock_in(standing, outlook.step_h, hours)),
+        None => else_by.to_string(),
+    };
+    let (devices, each) = match &outlook.devices[..] {
+        [device] => (format!("the {device}"), "it"),
+        several => (the_list(several), "them"),
+    };
+    format!(
+        " A person's health hangs on {devices}: arrange another supply for {each} {by}, and ask the device's supplier or whoever \
+         prescribed it what to do."
+    )
+}
+
+/// What to act on, a paragraph each: devices that a person's health hangs on before everything else.
 #[must_use]
-pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> String {
+pub fn advice(standing: &Situation, outlook: &Outlook) -> Vec<String> {
+    match device_first(standing, outlook) {
+        Some(first) => vec![first, everything(standing, outlook, false)],
+        None => vec![everything(standing, outlook, true)],
+    }
+}
+
+/// What to do so that everything vital stays on, and how long it then does.
+///
+/// * `leads` — whether nothing else comes before.
+fn everything(standing: &Situation, outlook: &Outlook, leads: bool) -> String {
     let best = &outlook.courses[outlook.best];
     let (k, judged_h) = (outlook.judged, outlook.horizons_h[outlook.judged]);
     let (share, interval) = best.lasts[k];
     let keeps = kept(best);
     let many = if best.keeps.len() == 1 { "s" } else { "" };
     let lasts = share >= LASTS;
-    let health = best.keeps.iter().any(|kept| medical.contains(&kept.as_str()));
+    let health = !outlook.devices.is_empty();
     let count_on_h = best.count_on_h(&outlook.horizons_h, health);
-    let mut out = if outlook.best > 0 {
-        let latest = outlook.latest_h.get(outlook.best - 1).copied().flatten();
+    let shed = (best.action != Action::AsPlanned).then(|| best.action.words());
+    let run = best.generator.as_ref().map(|run| start(run, standing));
+    let steps: Vec<String> = shed.into_iter().chain(run).collect();
+    let mut out = if !leads {
+        format!("With everything vital on, {}: ", best.words())
+    } else if !steps.is_empty() {
+        let latest = outlook.best.checked_sub(1).and_then(|k| outlook.latest_h.get(k)).copied().flatten();
         let when = match latest {
             Some(_) if share < EVEN => "now".to_string(),
             Some(hours) if hours >= 24.0 => "within the next day".to_string(),
             Some(hours) => format!("within {}, no later", duration(hours)),
             None => "now".into(),
         };
-        format!("Do this {when}: {}. ", best.action.words())
+        format!("Do this {when}: {}. ", steps.join(", and "))
     } else if lasts {
         "Go on as planned. ".to_string()
     } else {
         String::new()
     };
-    if !lasts {
+    if !lasts && leads {
         let how = match share {
             p if p < 0.05 => "will not last",
             p if p < 0.5 => "will probably not last",
@@ -112,45 +267,31 @@ pub fn advice(standing: &Situation, outlook: &Outlook, medical: &[&str]) -> Stri
     let half =
         half.map_or(String::new(), |hours| format!(", half of the time no longer than about {}", duration(hours)));
     out.push_str(&format!(
-        "{} last{many} {} in {} of 100 ({}){half}.",
-        begun(&keeps),
+        "{} last{many} {} in {}{half}.",
+        if leads { begun(&keeps) } else { keeps },
         duration(judged_h),
-        hundredths(share, 0),
-        range(interval, 0),
+        of_100(share, interval),
     ));
     // Courses that keep all vital loads on stand first.
     if outlook.best == 0 && lasts && !outlook.latest_h.is_empty() {
         out.push_str(" Switching more off adds less than 1 of 100 to that.");
     }
+    if let Some((share, interval)) =
+        best.device_lasts.map(|lasts| lasts[k]).filter(|_| leads && outlook.devices_and_more())
+    {
+        let devices = the_list(&outlook.devices);
+        out.push_str(&format!(
+            " {} by itself: in {}, whatever becomes of the rest.",
+            begun(&devices),
+            of_100(share, interval)
+        ));
+    }
     if !lasts {
-        let by_range = if health { ", by the lower end of the range" } else { "" };
-        out.push_str(&match count_on_h {
-            Some(hours) if hours <= 0.0 => {
-                let within_h =
-                    if best.nine_of_ten_last_h == Some(0.0) { outlook.step_h } else { outlook.horizons_h[0] };
-                format!(" Count on nothing: more than one in ten fail within {}{by_range}.", duration(within_h))
-            }
-            Some(hours) => format!(
-                " Count on no more than {}, until {}: nine of ten last that long{by_range}.",
-                duration(hours),
-                clock_in(standing, outlook.step_h, hours)
-            ),
-            None => String::new(),
-        });
+        out.push_str(&counted_on(standing, outlook, best, count_on_h, health));
         out.push_str(&what_would(outlook, k));
     }
-    for name in medical {
-        let end = count_on_h.filter(|_| best.keeps.iter().any(|kept| kept == name));
-        let by = match end {
-            Some(hours) if hours <= 0.0 => "now".to_string(),
-            Some(hours) => format!("before {}", clock_in(standing, outlook.step_h, hours)),
-            None if lasts && best.keeps.iter().any(|kept| kept == name) => "in any case".to_string(),
-            None => "now".to_string(),
-        };
-        out.push_str(&format!(
-            " A person's health hangs on the {name}: arrange another supply for it {by}, and ask the device's supplier or \
-             whoever prescribed it what to do."
-        ));
+    if leads {
+        out.push_str(&supply(standing, outlook, count_on_h, if lasts { "in any case" } else { "now" }));
     }
     out
 }
@@ -161,10 +302,12 @@ fn what_would(outlook: &Outlook, horizon: usize) -> String {
         .courses
         .iter()
         .enumerate()
-        .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS)
+        .filter(|(k, course)| {
+            *k != outlook.best && course.lasts[horizon].0 >= LASTS && (outlook.devices.is_empty() || course.whole)
+        })
         .map(|(_, course)| {
             let (share, interval) = course.lasts[horizon];
-            format!("{} ({} of 100, {})", course.action.words(), hundredths(share, 0), range(interval, 0))
+            format!("{}, {}", course.words(), of_100(share, interval))
         })
         .collect();
     if rows.is_empty() {
@@ -218,7 +361,7 @@ pub(super) fn latest(outlook: &Outlook) -> Vec<String> {
             Some(hours) if *hours >= 24.0 => "a day from now is early enough".into(),
             Some(hours) => format!("{} from now at the latest", duration(*hours)),
         };
-        format!("{}: {when}", course.action.words())
+        format!("{}: {when}", course.words())
     };
     outlook.courses.iter().skip(1).zip(&outlook.latest_h).map(one).collect()
 }

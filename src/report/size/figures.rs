@@ -4,32 +4,44 @@ use super::{size_name, target_word};
 use crate::report::figure::{Axis, Chart, Data, Figure, Grid, Picture};
 use crate::study::size::Sizing;
 
-/// What a cell of the grid says: survivors in a hundred, `*` on the frontier.
-fn grid_cell(sizing: &Sizing, panels: usize, battery: usize) -> String {
-    let share = sizing.survived[panels][battery] as f64 / sizing.trials as f64;
+/// What a cell of the grid says: the share in a hundred, `*` on the frontier.
+fn grid_cell(sizing: &Sizing, share: f64, (panels, battery): (usize, usize)) -> String {
     let on = sizing.frontier.iter().any(|kit| kit.panels == panels && kit.battery == battery);
-    // Never told as 100 when some failed.
-    let told = if share < 1.0 { (share * 100.0).round().min(99.0) } else { 100.0 };
-    format!("{told:.0}{}", if on { "*" } else { " " })
+    // A lower end is rounded down; nothing is told as 100 when some failed.
+    let hundredths = share * 100.0 + 1e-9;
+    let told = if sizing.lows.is_empty() { hundredths.round() } else { hundredths.floor() };
+    format!("{:.0}{}", if share < 1.0 { told.min(99.0) } else { 100.0 }, if on { "*" } else { " " })
 }
 
-/// Survivors by battery and number of panels.
+/// What the cells of the grid hold.
+pub(super) fn grid_head(sizing: &Sizing) -> &'static str {
+    if sizing.lows.is_empty() { "Survivors in a hundred outages" } else { "Survivors in a hundred outages, lower end" }
+}
+
+/// Survivors by battery and number of panels: lower ends, where they were worked out.
 pub(super) fn grid(sizing: &Sizing) -> Figure {
     let (batteries, panels) = (0..sizing.batteries.len(), 0..sizing.panels.len());
-    let share = |(p, b): (usize, usize)| sizing.survived[p][b] as f64 / sizing.trials as f64;
+    let counted = |(p, b): (usize, usize)| sizing.survived[p][b] as f64 / sizing.trials as f64;
+    let low = |(p, b): (usize, usize)| sizing.lows.get(p).map_or(0.0, |row| row[b]);
+    let judged = !sizing.lows.is_empty();
+    let shown = |cell: (usize, usize)| if judged { low(cell) } else { counted(cell) };
     let cells = || panels.clone().flat_map(|p| batteries.clone().map(move |b| (p, b)));
     let row = |b: usize| {
-        let cell = |p: usize| (grid_cell(sizing, p, b), share((p, b)));
+        let cell = |p: usize| (grid_cell(sizing, shown((p, b)), (p, b)), shown((p, b)));
         (size_name(&sizing.batteries[b]), panels.clone().map(cell).collect())
     };
+    let mut data = vec![
+        Data::numbers("panels", "", cells().map(|(p, _)| sizing.panels[p].amount)),
+        Data::numbers("battery", "wh", cells().map(|(_, b)| sizing.batteries[b].amount)),
+        Data::numbers("survived", "percent", cells().map(|cell| 100.0 * counted(cell))),
+    ];
+    if judged {
+        data.push(Data::numbers("survived_low", "percent", cells().map(|cell| 100.0 * low(cell))));
+    }
     Figure {
         name: "survivors",
-        title: "Survivors in a hundred outages, by battery and number of panels".into(),
-        data: vec![
-            Data::numbers("panels", "", cells().map(|(p, _)| sizing.panels[p].amount)),
-            Data::numbers("battery", "wh", cells().map(|(_, b)| sizing.batteries[b].amount)),
-            Data::numbers("survived", "percent", cells().map(|cell| 100.0 * share(cell))),
-        ],
+        title: format!("{}, by battery and number of panels", grid_head(sizing)),
+        data,
         picture: Picture::Grid(Grid {
             down: "battery".into(),
             across: "number of panels".into(),
@@ -37,19 +49,27 @@ pub(super) fn grid(sizing: &Sizing) -> Figure {
             rows: batteries.clone().rev().map(row).collect(),
             contour: Some(sizing.target),
         }),
-        legend: format!(
-            "Battery down the side, number of panels across.{} A thick line, where one is drawn, parts the kits whose share \
-             reaches the target from those whose does not; whether one is surely enough is told below.",
-            if sizing.judged { " * the least battery that reaches the target." } else { "" }
-        ),
+        legend: if judged {
+            format!(
+                "Battery down the side, number of panels across. Each cell is the lower end of its range, by which kits are \
+                 judged: of 100 outages at least so many are ridden through. * the least battery that reaches {}. A thick line, \
+                 where one is drawn, parts the kits that reach it from those that do not.",
+                target_word(sizing.target)
+            )
+        } else {
+            "Battery down the side, number of panels across. Each cell is the share of the trials alone; no kit was judged.".into()
+        },
         quiet: false,
     }
 }
 
 /// The curve of equal reliability.
 pub(super) fn curve(sizing: &Sizing) -> Figure {
-    let panels: Vec<f64> = sizing.frontier.iter().map(|k| sizing.panels[k.panels].amount).collect();
-    let kwh: Vec<f64> = sizing.frontier.iter().map(|k| sizing.batteries[k.battery].amount / 1000.0).collect();
+    // Every number of panels that was tried: between two kits of the frontier the larger battery is needed.
+    let least = |p: usize| (0..sizing.batteries.len()).find(|&b| sizing.suffices(p, b)).map(|b| (p, b));
+    let kits: Vec<(usize, usize)> = (0..sizing.panels.len()).filter_map(least).collect();
+    let panels: Vec<f64> = kits.iter().map(|(p, _)| sizing.panels[*p].amount).collect();
+    let kwh: Vec<f64> = kits.iter().map(|(_, b)| sizing.batteries[*b].amount / 1000.0).collect();
     let most_panels = sizing.panels.last().map_or(1.0, |p| p.amount).max(1.0);
     let most_kwh = kwh.iter().fold(0.0_f64, |m, p| m.max(*p)) * 1.15;
     let chart = Chart {

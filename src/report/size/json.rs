@@ -63,6 +63,8 @@ struct JsonCell {
     survived: u64,
     chance_low: f64,
     chance_high: f64,
+    /// Lower end of the 95 % range, chance and what is not known together; null where the run was stopped before.
+    low: Option<f64>,
 }
 
 /// The answer for the schema.
@@ -80,8 +82,8 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         weight_kg: kit.weight_kg,
     };
     let mut grid = Vec::new();
-    for (panels, row) in sizing.panels.iter().zip(&sizing.survived) {
-        for (battery, &survived) in sizing.batteries.iter().zip(row) {
+    for (p, (panels, row)) in sizing.panels.iter().zip(&sizing.survived).enumerate() {
+        for (b, (battery, &survived)) in sizing.batteries.iter().zip(row).enumerate() {
             let chance = wilson(survived, sizing.trials, Z_95);
             grid.push(JsonCell {
                 battery_wh: battery.amount,
@@ -89,6 +91,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
                 survived,
                 chance_low: chance.low,
                 chance_high: chance.high,
+                low: sizing.lows.get(p).map(|row| row[b]),
             });
         }
     }

@@ -80,10 +80,15 @@ pub fn verdict(sizing: &Sizing) -> String {
         }
         SizeVerdict::Reached => {}
     }
-    let (Some(first), Some(last)) = (sizing.frontier.first(), sizing.frontier.last()) else { return String::new() };
-    let least = match last == first {
-        true => format!("{} is the least that does", kit_name(sizing, first)),
-        false => format!("take anything from {} to {}", kit_name(sizing, first), kit_name(sizing, last)),
+    // Between two of these a kit may fall short: each is told, and what holds of more than one of them.
+    let least = match &sizing.frontier[..] {
+        [only] => format!("{} is the least that does", kit_name(sizing, only)),
+        several => {
+            let names: Vec<String> = several.iter().map(|kit| kit_name(sizing, kit)).collect();
+            let (last, rest) =
+                names.split_last().map_or((String::new(), &names[..0]), |(last, rest)| (last.clone(), rest));
+            format!("take {} or {last}, or any kit that has at least as much of both as one of these", rest.join(", "))
+        }
     };
     let cheapest = sizing
         .cheapest

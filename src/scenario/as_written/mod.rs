@@ -19,7 +19,7 @@ pub(super) use times::{hours_of_day, window};
 
 use super::forms::{Fault, Item};
 use super::problem::Problem;
-use crate::units::{Hours, Quantity};
+use crate::units::{Hours, Litres, Quantity};
 
 /// What a text is that is not written as a file has it.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,9 +53,22 @@ impl<T> Reading<T> {
 /// # Errors
 /// What is wrong with it, and what to write.
 pub fn length(text: &str) -> Result<Hours, String> {
-    match (Hours::parse(text), quantity(Hours::NAME, "", text)) {
-        (Ok(length), _) => Ok(length),
-        (Err(_), Some(Reading::As(plain, _))) => Hours::parse(&plain).map_err(|error| error.to_string()),
+    of_a_kind(text)
+}
+
+/// A volume of fuel as people write it, "4.5 L", in litres; a bare number is litres.
+///
+/// # Errors
+/// What is wrong with it, and what to write.
+pub fn litres(text: &str) -> Result<Litres, String> {
+    let bare = text.trim().parse::<f64>().is_ok();
+    of_a_kind(&format!("{text}{}", if bare { " L" } else { "" }))
+}
+
+fn of_a_kind<Q: Quantity>(text: &str) -> Result<Q, String> {
+    match (Q::parse(text), quantity(Q::NAME, "", text)) {
+        (Ok(told), _) => Ok(told),
+        (Err(_), Some(Reading::As(plain, _))) => Q::parse(&plain).map_err(|error| error.to_string()),
         (Err(_), Some(Reading::Ask(what, help))) => Err(format!("{what}: {help}")),
         (Err(error), None) => Err(error.to_string()),
     }

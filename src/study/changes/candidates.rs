@@ -28,12 +28,20 @@ const LATER_H: [f64; 3] = [-6.0, -3.0, 3.0];
 /// How much steeper panels are tried \[°\], up to 80.
 const STEEPER_DEG: f64 = 20.0;
 
+/// Whether a load by its name keeps food cold, and where: in a fridge, in a freezer. What keeps medicine is none of them.
+#[must_use]
+pub fn food_by_name(name: &str) -> [bool; 2] {
+    let name = name.to_lowercase();
+    let says = |words: &[&str]| words.iter().any(|word| name.contains(word));
+    let food = !says(&["insulin", "medic", "vaccine"]);
+    [food && says(&["fridge", "refrigerator", "cooler"]), food && says(&["freezer"])]
+}
+
 /// Whether a load keeps food cold, as far as its pattern or its name tells: it is not switched off for hours.
 #[must_use]
 pub fn holds_food(load: &Load) -> bool {
-    let name = load.name.to_lowercase();
-    matches!(load.pattern, crate::scenario::model::Pattern::Cooler(_))
-        || ["fridge", "freezer", "cooler", "refrigerator"].iter().any(|word| name.contains(word))
+    let cooler = matches!(load.pattern, crate::scenario::model::Pattern::Cooler(_));
+    cooler || food_by_name(&load.name).contains(&true)
 }
 
 impl Change {
@@ -157,7 +165,8 @@ fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
 
 /// Whether a load by its name warms the house, keeps water out of it or warns in it: hours without do harm that no share tells. A name
 /// that only sounds so costs a proposal (our choice).
-fn keeps_the_house(name: &str) -> bool {
+#[must_use]
+pub fn keeps_the_house(name: &str) -> bool {
     let name = name.to_lowercase();
     ["heat", "furnace", "boiler", "stove", "pump", "blower", "alarm", "aquarium"].iter().any(|word| name.contains(word))
 }

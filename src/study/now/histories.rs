@@ -10,6 +10,8 @@ use crate::trials::unknowns::survival_under;
 #[derive(Clone, Default)]
 pub(super) struct Histories {
     failed: Vec<Option<u32>>,
+    /// When a device that a person's health hangs on first went without.
+    device: Vec<Option<u32>>,
     lowest_charge: Vec<f32>,
     unknowns: Vec<f32>,
 }
@@ -19,19 +21,25 @@ struct Row {
     plan: usize,
     trial: usize,
     failed: Option<u32>,
+    device: Option<u32>,
     lowest_charge: f32,
     unknowns: Vec<f32>,
 }
 
 /// Trials as they come.
-#[derive(Default)]
-struct Heap(Vec<Row>);
+struct Heap<'a> {
+    /// Indices of the devices in each plan.
+    devices: &'a [Vec<usize>],
+    rows: Vec<Row>,
+}
 
-impl Sink for Heap {
+impl Sink for Heap<'_> {
     fn outcome(&mut self, plan: usize, ended: &Ended<'_>) {
-        self.0.push(Row {
+        let device = self.devices[plan].iter().filter_map(|&k| ended.loads.get(k)?.first_off_step).min();
+        self.rows.push(Row {
             plan,
             trial: ended.trial.rng.trial as usize,
+            device,
             failed: ended.outcome.failure.map(|(step, _)| step),
             lowest_charge: ended.outcome.lowest_charge as f32,
             unknowns: ended.unknowns.iter().map(|&z| z as f32).collect(),
@@ -40,19 +48,33 @@ impl Sink for Heap {
 }
 
 /// The first trials of each plan, one by one.
-pub(super) fn histories(plans: &[Plan], seed: u64, trials: u64) -> Vec<Histories> {
+///
+/// * `devices` — streams of the loads that a person's health hangs on.
+pub(super) fn histories(plans: &[Plan], devices: &[u64], seed: u64, trials: u64) -> Vec<Histories> {
     let count = trials as usize;
-    let empty = Histories { failed: vec![None; count], lowest_charge: vec![0.0; count], unknowns: Vec::new() };
+    let empty = Histories {
+        failed: vec![None; count],
+        device: vec![None; count],
+        lowest_charge: vec![0.0; count],
+        unknowns: Vec::new(),
+    };
+    let indices = |plan: &Plan| {
+        let loads = plan.loads.iter().enumerate();
+        loads.filter(|(_, load)| devices.contains(&load.stream)).map(|(k, _)| k).collect::<Vec<usize>>()
+    };
+    let of_plan: Vec<Vec<usize>> = plans.iter().map(indices).collect();
     let mut all = vec![empty; plans.len()];
     let Some(season) = plans.first().map(|plan| &plan.season) else { return all };
     let numbered: Vec<(usize, &Plan)> = plans.iter().enumerate().collect();
     let waiting = waiting(season, seed, 0..trials);
-    for Heap(heap) in side_by_side(&numbered, &waiting, &Manner::default(), Heap::default) {
-        for Row { plan, trial, failed, lowest_charge, unknowns } in heap {
+    let heap = || Heap { devices: &of_plan, rows: Vec::new() };
+    for heap in side_by_side(&numbered, &waiting, &Manner::default(), heap) {
+        for Row { plan, trial, failed, device, lowest_charge, unknowns } in heap.rows {
             let kept = &mut all[plan];
             kept.unknowns.resize(count * unknowns.len(), 0.0);
             kept.unknowns[trial * unknowns.len()..][..unknowns.len()].copy_from_slice(&unknowns);
             (kept.failed[trial], kept.lowest_charge[trial]) = (failed, lowest_charge);
+            kept.device[trial] = device;
         }
     }
     all
@@ -62,13 +84,27 @@ impl Histories {
     /// Share of counted trials that last so long, with the interval of chance, what is not known, and how few
     /// the years of a record are.
     pub(super) fn lasting(&self, plan: &Plan, lasted: u64, trials: u64, steps: u32) -> (f64, Interval) {
-        let outcomes: Vec<bool> = self.failed.iter().map(|failed| failed.is_none_or(|step| step >= steps)).collect();
+        self.told(&self.failed, plan, (lasted, trials), steps)
+    }
+
+    /// The same of the devices by themselves, whatever else went without: counted on these trials alone.
+    pub(super) fn device_lasting(&self, plan: &Plan, steps: u32) -> (f64, Interval) {
+        let counted = (self.device_lasted(steps), self.device.len() as u64);
+        self.told(&self.device, plan, counted, steps)
+    }
+
+    /// Of these trials, how many the devices lasted so long in.
+    pub(super) fn device_lasted(&self, steps: u32) -> u64 {
+        self.device.iter().filter(|step| step.is_none_or(|step| step >= steps)).count() as u64
+    }
+
+    fn told(&self, ended: &[Option<u32>], plan: &Plan, (lasted, trials): (u64, u64), steps: u32) -> (f64, Interval) {
+        let outcomes: Vec<bool> = ended.iter().map(|step| step.is_none_or(|step| step >= steps)).collect();
         // The later a trial failed, the more clearly it lasted; one that never failed, by its lowest charge.
-        let margins: Vec<f32> = self
-            .failed
+        let margins: Vec<f32> = ended
             .iter()
             .zip(&self.lowest_charge)
-            .map(|(failed, charge)| failed.map_or(1e6 + charge, |step| step as f32))
+            .map(|(step, charge)| step.map_or(1e6 + charge, |step| step as f32))
             .collect();
         let told = survival_under(plan, lasted, trials, &margins, &outcomes, &self.unknowns);
         (told.probability, told.interval)

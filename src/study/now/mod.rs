@@ -1,6 +1,7 @@
 //! The power is out: how long does it last from here, and what should be switched off?
 
 mod courses;
+mod generator;
 mod histories;
 mod standing;
 
@@ -8,13 +9,17 @@ use serde::Serialize;
 
 use crate::engine::plan::whole_steps;
 use crate::engine::{LoadPlan, Plan};
+use crate::scenario::Scenario;
+use crate::study::verdict::EVEN;
 use crate::trials::Settings;
 use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, run_by};
 use crate::trials::tally::{Tally, count_quantile};
 use crate::trials::unknowns::ENOUGH;
-use courses::{courses, under};
-use histories::histories;
+use courses::{Way, courses, keeping, under};
+pub use generator::GeneratorRun;
+use generator::run_from_here;
+use histories::{Histories, histories};
 pub use standing::{AssumedSky, Situation, Until};
 
 /// Horizons that are told \[h\].
@@ -52,6 +57,11 @@ pub enum Action {
         /// Its name.
         load: String,
     },
+    /// The devices alone that a person's health hangs on.
+    OnlyDevices {
+        /// Their names.
+        loads: Vec<String>,
+    },
 }
 
 /// What to do, and how long the vital loads last with it.
@@ -59,6 +69,10 @@ pub enum Action {
 pub struct Course {
     /// What to do.
     pub action: Action,
+    /// When the generator runs instead of at the scenario's hours; `None` for these.
+    pub generator: Option<GeneratorRun>,
+    /// Whether it keeps every vital load on.
+    pub whole: bool,
     /// Names of the loads that it counts on as vital.
     pub keeps: Vec<String>,
     /// Names of coolers among them that are judged by their food: they may stand still as long as it keeps.
@@ -66,6 +80,9 @@ pub struct Course {
     /// Share of the trials in which they last at least as long as each of the horizons told, with the 95 % interval of chance and
     /// what is not known together.
     pub lasts: [(f64, Interval); 4],
+    /// The same of the devices that a person's health hangs on, whatever else goes without; `None` where there are none. Read
+    /// off as many trials as what is not known is.
+    pub device_lasts: Option<[(f64, Interval); 4]>,
     /// Hours that half of the trials last at least; `None` for longer than looked ahead.
     pub half_last_h: Option<f64>,
     /// Hours that nine of ten trials last at least; `None` for longer than looked ahead.
@@ -88,7 +105,7 @@ impl Course {
 pub struct Outlook {
     /// Courses: the present plan first, then ever less switched on.
     pub courses: Vec<Course>,
-    /// For each course but the first: the latest time from now \[h\] at which it can begin and still be as good as now, to
+    /// For each course but the first, as far as they keep every vital load on at the scenario's hours of the generator: the latest time from now \[h\] at which it can begin and still be as good as now, to
     /// a point of survival at `judged_h`; `None` where even the first delay costs more.
     pub latest_h: Vec<Option<f64>>,
     /// The horizons that are told \[h\], [`Until::horizons_h`].
@@ -101,6 +118,11 @@ pub struct Outlook {
     pub step_h: f64,
     /// Index of the course that keeps all vital loads on longest, the one that gives up least where they are not told apart.
     pub best: usize,
+    /// Index of the course that keeps only devices on, where a person's health hangs on them and it lets them last clearly more
+    /// often than the best of those that keep everything vital on: it comes first.
+    pub first: Option<usize>,
+    /// Names of the loads that a person's health hangs on.
+    pub devices: Vec<String>,
     /// The plan of that course.
     pub best_plan: Plan,
     /// What its trials came to, as far as was looked.
@@ -118,6 +140,18 @@ impl Outlook {
     #[must_use]
     pub fn judged_h(&self) -> f64 {
         self.horizons_h[self.judged]
+    }
+
+    /// The course to take: devices before everything else.
+    #[must_use]
+    pub fn advised(&self) -> &Course {
+        &self.courses[self.first.unwrap_or(self.best)]
+    }
+
+    /// Whether something vital stands beside the devices that a person's health hangs on.
+    #[must_use]
+    pub fn devices_and_more(&self) -> bool {
+        !self.devices.is_empty() && self.courses.iter().any(|course| !course.whole)
     }
 }
 
@@ -137,25 +171,36 @@ fn last_at_least(tally: &Tally, p: f64, step_h: f64) -> Option<f64> {
         .flatten()
 }
 
-/// Looks ahead. `None` where the run was stopped before a single trial was done.
+/// Looks ahead. `None` where the run was stopped before a single trial was done. A device that a person's health hangs on counts
+/// as vital here, whatever its priority.
 ///
-/// * `plan` — that of the scenario from here on, [`Situation::from_here`]; `sky` — what is assumed of the sky; `until` — by when it is judged.
+/// * `scenario`, `plan` — from here on, [`Situation::from_here`]; `sky` — what is assumed of the sky; `until` — by when it is judged.
 pub fn now(
-    plan: &Plan,
+    (scenario, plan): (&Scenario, &Plan),
     (sky, until): (&AssumedSky, &Until),
     settings: &Settings,
     progress: &impl Progress,
 ) -> Option<Outlook> {
     let horizons_h = until.horizons_h();
-    let here = under(plan, sky);
+    let judged = horizons_h.iter().position(|hours| (hours - until.hours()).abs() < 1e-9).unwrap_or(3);
+    let mut here = under(plan, sky);
     let step_h = here.season.step_h;
-    let list = courses(&here);
+    let mut devices = Vec::new();
+    for (load, _) in here.loads.iter_mut().zip(&scenario.loads).filter(|(_, told)| told.medical) {
+        load.class = 0;
+        devices.push((load.stream, load.name.clone()));
+    }
+    let (devices, device_names): (Vec<u64>, Vec<String>) = devices.into_iter().unzip();
+    let vital = keeping(&here, |k| here.loads[k].class == 0);
+    let run = run_from_here(scenario, &vital, (&horizons_h, judged), settings);
+    let driven = run.as_ref().map(|(told, generator)| (*told, generator, &scenario.station));
+    let list = courses(&here, &devices, driven);
     // Courses that keep every vital load on as it is: the present one and those that only drop spare and useful loads.
-    let full = 1 + [1, 2].into_iter().filter(|&class| here.loads.iter().any(|l| l.class == class)).count();
-    let mut plans: Vec<Plan> = list.iter().map(|(_, plan)| plan.clone()).collect();
-    for (_, course) in &list[1..full] {
+    let full = list.iter().filter(|way| way.whole && way.generator.is_none()).count();
+    let mut plans: Vec<Plan> = list.iter().map(|way| way.plan.clone()).collect();
+    for course in &list[1..full] {
         // What the course leaves off, left off from later on.
-        let stays = |load: &LoadPlan| course.loads.iter().any(|kept| kept.stream == load.stream);
+        let stays = |load: &LoadPlan| course.plan.loads.iter().any(|kept| kept.stream == load.stream);
         for hours in LATER_H {
             let mut plan = here.clone();
             for load in plan.loads.iter_mut().filter(|load| !stays(load)) {
@@ -170,39 +215,55 @@ pub fn now(
     let stopped_early = progress.stop() && trials < settings.trials;
     // Whoever stopped it waits: no more than is needed.
     let read_off = if stopped_early { ENOUGH } else { READ_OFF };
-    let one_by_one = histories(&plans[..list.len()], settings.seed, trials.clamp(ENOUGH, read_off));
-    let courses: Vec<Course> = list
-        .iter()
-        .zip(tallies.iter().zip(&one_by_one))
-        .map(|((action, plan), (tally, histories))| Course {
-            action: action.clone(),
-            keeps: plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
-            keeps_food: plan
-                .loads
-                .iter()
-                .filter(|l| l.class == 0 && l.asks.as_ref().is_some_and(|asks| !asks.counts_energy()))
-                .map(|l| l.name.clone())
-                .collect(),
-            lasts: horizons_h.map(|hours| {
-                let steps = whole_steps(hours, step_h) as u32;
-                histories.lasting(plan, lasting(tally, hours, step_h), trials, steps)
-            }),
-            half_last_h: last_at_least(tally, 0.5, step_h),
-            nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),
-        })
-        .collect();
-    let judged = horizons_h.iter().position(|hours| (hours - until.hours()).abs() < 1e-9).unwrap_or(3);
-    let judged_h = horizons_h[judged];
-    let kept: Vec<u64> = tallies[..full].iter().map(|tally| lasting(tally, judged_h, step_h)).collect();
-    let most = kept.iter().copied().max().unwrap_or(0);
-    let little = COSTS_LITTLE * trials as f64;
-    let best = if most as f64 > little {
-        kept.iter().position(|&k| k as f64 >= most as f64 - little).unwrap_or(0)
-    } else {
-        // Nothing lasts that long: what lasts longest, the one that gives up least where none does.
-        let half = |k: usize| courses[k].half_last_h.unwrap_or(f64::INFINITY);
-        (0..full).fold(0, |best, k| if half(k) > half(best) { k } else { best })
+    let one_by_one = histories(&plans[..list.len()], &devices, settings.seed, trials.clamp(ENOUGH, read_off));
+    let steps = |hours: f64| whole_steps(hours, step_h) as u32;
+    let course = |(way, (tally, histories)): (&Way, (&Tally, &Histories))| Course {
+        action: way.action.clone(),
+        generator: way.generator,
+        whole: way.whole,
+        keeps: way.plan.loads.iter().filter(|l| l.class == 0).map(|l| l.name.clone()).collect(),
+        keeps_food: way
+            .plan
+            .loads
+            .iter()
+            .filter(|l| l.class == 0 && l.asks.as_ref().is_some_and(|asks| !asks.counts_energy()))
+            .map(|l| l.name.clone())
+            .collect(),
+        lasts: horizons_h
+            .map(|hours| histories.lasting(&way.plan, lasting(tally, hours, step_h), trials, steps(hours))),
+        device_lasts: (!devices.is_empty())
+            .then(|| horizons_h.map(|hours| histories.device_lasting(&way.plan, steps(hours)))),
+        half_last_h: last_at_least(tally, 0.5, step_h),
+        nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),
     };
+    let courses: Vec<Course> = list.iter().zip(tallies.iter().zip(&one_by_one)).map(course).collect();
+    let judged_h = horizons_h[judged];
+    let little = COSTS_LITTLE * trials as f64;
+    // Of some courses the first that lasts as often as the best of them; where none lasts that long in half of the trials, as
+    // often over all horizons up to that one, and where none lasts as long as the first of these, what lasts longest in half.
+    let best_of = |of: &dyn Fn(&Course) -> bool| {
+        let at: Vec<usize> = (0..courses.len()).filter(|&k| of(&courses[k])).collect();
+        let kept = |k: usize, hours: f64| lasting(&tallies[k], hours, step_h) as f64;
+        let half = |k: usize| courses[k].half_last_h.unwrap_or(f64::INFINITY);
+        let best_by = |score: &dyn Fn(usize) -> f64, least: f64| {
+            let most = at.iter().map(|&k| score(k)).fold(0.0, f64::max);
+            let good = at.iter().copied().find(|&k| score(k) >= most - little);
+            good.filter(|_| most > least)
+        };
+        let in_time = |k: usize| kept(k, judged_h);
+        let so_far = |k: usize| horizons_h[..=judged].iter().map(|&hours| kept(k, hours)).sum();
+        best_by(&in_time, EVEN * trials as f64)
+            .or_else(|| best_by(&so_far, little))
+            .or_else(|| at.iter().copied().reduce(|best, k| if half(k) > half(best) { k } else { best }))
+    };
+    let best = best_of(&|course| course.whole).unwrap_or(0);
+    let alone = best_of(&|course| !course.whole).filter(|_| !devices.is_empty());
+    // On the same trials, by the horizon that is judged by or an earlier one.
+    let first = alone.filter(|&alone| {
+        let lasted = |k: usize, at: usize| one_by_one[k].device_lasted(steps(horizons_h[at])) as f64;
+        let clearly = COSTS_LITTLE * trials.clamp(ENOUGH, read_off) as f64;
+        (0..=judged).any(|at| lasted(alone, at) > lasted(best, at) + clearly)
+    });
     let mut latest_h = vec![None; full.saturating_sub(1)];
     for (course, latest) in latest_h.iter_mut().enumerate() {
         let at_once = lasting(&tallies[course + 1], judged_h, step_h) as f64;
@@ -223,6 +284,8 @@ pub fn now(
         ahead_h: here.longest() as f64 * step_h,
         step_h,
         best,
+        first,
+        devices: device_names,
         best_plan,
         best_tally,
         trials,
