@@ -13,6 +13,8 @@ pub struct Part {
     pub on_mains: bool,
     /// What the wall charger may draw from the plug in it \[W\].
     pub wall_w: f64,
+    /// Whether the AC outlet is on.
+    pub ac_on: bool,
 }
 
 /// A step of the day in which the mains goes or comes back.
@@ -52,6 +54,7 @@ pub(super) fn parted(outage: &Outage, station: &Station, steps_a_day: usize) -> 
                 share: part.len() as f64 / minutes.len() as f64,
                 on_mains: !part[0],
                 wall_w: if part[0] { 0.0 } else { watts },
+                ac_on: true,
             })
             .collect();
         let fed = parts.iter().filter(|part| !part.on_mains).map(|part| part.share).sum();

@@ -34,7 +34,7 @@ fn kits_at_their_edge_come_to_the_same_by_an_hour_and_by_five_minutes() {
             text.replace(from, to)
         })
     };
-    // What the outlet does is told: one that went off would be off for a step, however long that is.
+    // What the outlet does is told.
     let camp = |changes: &[(&str, &str)]| {
         let on = "efficiency = \"87 %\"";
         let all: Vec<(&str, &str)> = [(on, "efficiency = \"87 %\"\nswitches_off_below = \"0 W\"")]
@@ -45,6 +45,22 @@ fn kits_at_their_edge_come_to_the_same_by_an_hour_and_by_five_minutes() {
     };
     let kits = [
         ("a weekend camp", camp(&[])),
+        ("a camp whose outlet goes off under its small load", scenario("weekend-camp", &[])),
+        (
+            "a camp whose outlet goes off within minutes, all loads vital, hardly any sun",
+            scenario(
+                "weekend-camp",
+                &[
+                    (
+                        "efficiency = \"87 %\"",
+                        "efficiency = \"87 %\"\nswitches_off_below = \"15 W\"\nswitches_off_after = \"25 min\"",
+                    ),
+                    ("\"100 W\"", "\"1 W\""),
+                    ("\"60 h\"", "\"26 h\""),
+                    ("\"useful\"", "\"vital\""),
+                ],
+            ),
+        ),
         (
             "a camp that runs dry on the second evening, hardly any sun",
             camp(&[("\"100 W\"", "\"1 W\""), ("\"60 h\"", "\"26 h\""), ("\"480 Wh\"", "\"600 Wh\"")]),

@@ -322,12 +322,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             let before = if L == 1 && looks { Some(self.lane) } else { None };
             self.served = None;
             if parted {
-                for k in 0..L / BLOCK {
-                    self.settle_parts::<BLOCK>(plan, chunk, (now, at), k, &active);
-                }
-                for l in L / BLOCK * BLOCK..L {
-                    self.settle_parts::<1>(plan, chunk, (now, at), l, &active);
-                }
+                self.settle_parted(plan, chunk, (now, at), &active);
             }
             let (all, more) = (whole && !held, self.more || looks);
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
@@ -362,6 +357,12 @@ impl<R: Real, const L: usize> Course<R, L> {
                 if held {
                     for l in 0..L {
                         short[l] |= if active[l] { still[l] } else { 0 };
+                    }
+                    for l in 0..self.wants.parts.len() {
+                        if active[l] && !self.wants.parts[l].is_empty() {
+                            self.settle_split(plan, chunk, (now, at), l, &active);
+                            short[l] = 0;
+                        }
                     }
                 }
                 if L == 1 && short[0] != 0 {

@@ -181,7 +181,7 @@ impl Words for Note {
             Note::CoarseSteps { minutes } => format!(
                 "Counted in steps of {minutes:.0} minutes: sun and loads are averaged within a step. On kits at their edge steps of 5 \
                  minutes gave at most 0.3 of 100 less, and up to 1 more where an outage's length or a mark of charge is no whole \
-                 number of hours; an outlet that goes off by itself is off for a step at least; shorter steps (step 15) see more."
+                 number of hours; shorter steps (step 15) see more."
             ),
             Note::CannotHold { load, room_c, share_of_time } => format!(
                 "In a room of {} the {load} cannot hold its temperature, however much power it gets: its compressor would have \

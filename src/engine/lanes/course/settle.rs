@@ -1,6 +1,7 @@
 //! What lanes are served that cannot have everything, or in which not all is alike throughout a step.
 
-use super::{Chunk, Course};
+use super::{BLOCK, Chunk, Course, Wants};
+use crate::engine::awake::AC;
 use crate::engine::cells::Flags;
 use crate::engine::cuts::Part;
 use crate::engine::dawn::FOLLOWED_H;
@@ -115,8 +116,49 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
-    /// Takes the `k`th block of lanes through a step in which the mains comes or goes, part after part: fed by the mains the loads
-    /// ask the station for nothing.
+    /// Takes lane `l` by itself through a step in which its AC outlet goes off or on.
+    #[inline(never)]
+    pub(super) fn settle_split(
+        &mut self,
+        plan: &Plan,
+        chunk: &Chunk<'_, L>,
+        when: (usize, usize),
+        l: usize,
+        active: &[bool; L],
+    ) {
+        let parts = std::mem::take(&mut self.wants.parts[l]);
+        self.settle_parts::<1>(plan, chunk, when, (l, &parts), active);
+        self.wants.parts[l] = parts;
+    }
+
+    /// Takes the lanes through a step in which the mains comes or goes.
+    pub(super) fn settle_parted(
+        &mut self,
+        plan: &Plan,
+        chunk: &Chunk<'_, L>,
+        when: (usize, usize),
+        active: &[bool; L],
+    ) {
+        let parts = plan.parts(when.1);
+        let split = |wants: &Wants<L>, l: usize| wants.parts.get(l).is_some_and(|parts| !parts.is_empty());
+        for k in 0..L.div_ceil(BLOCK) {
+            let lanes = k * BLOCK..((k + 1) * BLOCK).min(L);
+            if lanes.len() == BLOCK && !lanes.clone().any(|l| split(&self.wants, l)) {
+                self.settle_parts::<BLOCK>(plan, chunk, when, (k, parts), active);
+                continue;
+            }
+            for l in lanes {
+                if split(&self.wants, l) {
+                    self.settle_split(plan, chunk, when, l, active);
+                } else {
+                    self.settle_parts::<1>(plan, chunk, when, (l, parts), active);
+                }
+            }
+        }
+    }
+
+    /// Takes the `k`th block of lanes through a step part after part: fed by the mains the loads ask the station for nothing,
+    /// and with the AC outlet off those that hang on it go without.
     ///
     /// * `active` — the lanes whose outage the step is in.
     #[inline(never)]
@@ -125,7 +167,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         plan: &Plan,
         chunk: &Chunk<'_, L>,
         (now, at): (usize, usize),
-        k: usize,
+        (k, parts): (usize, &[Part]),
         active: &[bool; L],
     ) {
         let (days, fed) = ((&self.weekday, &self.factors[..]), plan.fed(at));
@@ -139,12 +181,18 @@ impl<R: Real, const L: usize> Course<R, L> {
         let at_input = self.at_input_of::<B>(at, k);
         let outlets = self.demand.outlets.block::<B>(k);
         let (mut whole, mut heat_w) = (Served::none(), [0.0; B]);
-        for &Part { share, on_mains, wall_w } in plan.parts(at) {
+        let idles = plan.ac.as_ref().is_some_and(|ac| ac.assumed);
+        for &Part { share, on_mains, wall_w, ac_on } in parts {
             let mut cells = self.cells.block::<B>(k).lasting(share);
             let mut asked = if on_mains { Wanted { plugged: wanted.plugged, ..Wanted::default() } } else { wanted };
             let available = cells.supplied(&lane.stored_wh, (&at_input.usable_w, wall_w), None);
-            let served = outlets.serve(&available, &mut asked);
-            if !on_mains {
+            if !ac_on {
+                asked.without(AC, idles);
+            }
+            let mut served = outlets.serve(&available, &mut asked);
+            if !ac_on {
+                served.misses(AC);
+            } else if !on_mains {
                 self.wants.trip(k, &takes, &asked, &served.share);
             }
             for b in 0..B {
