@@ -30,6 +30,8 @@ pub enum Purpose {
     Array(u64),
     /// What one load really draws and how its use varies from day to day, by its [`address`].
     Load(u64),
+    /// On which days and at which hours cuts come that differ from day to day, from a day of the year on.
+    Cuts(u32),
 }
 
 impl Purpose {
@@ -39,6 +41,7 @@ impl Purpose {
             Purpose::Weather => 2,
             Purpose::Station => 3,
             Purpose::Climate => 4,
+            Purpose::Cuts(day) => 7 | (day as u64) << 8,
             Purpose::Array(address) => 5 | address << 8,
             Purpose::Load(address) => 6 | address << 8,
         }

@@ -58,7 +58,8 @@ impl Air {
         let home_c = plan.kit.best_estimate().home_c;
         match plan.kit.stands {
             Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)],
-            Stands::Indoors | Stands::At(_) => home_c,
+            Stands::Indoors => plan.room_falls_to_c(self.cold_days_c[month(plan)]).unwrap_or(home_c),
+            Stands::At(_) => home_c,
         }
     }
 }
@@ -179,10 +180,23 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
         }
         Stands::At(c) => Judgement::new(Weight::Fits, about, key, "lets the cells work")
             .found(format!("{c}; {:.0} % of the energy usable{heater}", usable(c.0))),
+        Stands::Indoors if plan.room_falls_to_c(mean).is_some_and(|c| c + lift < coldest_charge.0) => {
+            let c = plan.room_falls_to_c(mean).unwrap_or(mean);
+            Judgement::new(Weight::Warns, about, key, "is a room that cools until the cells are not charged")
+                .found(format!("towards {c:.0} °C; {:.0} % of the energy usable{heater}", usable(c)))
+                .allowed(format!("charging from {coldest_charge}"))
+                .because("the station refuses to charge outside its limits")
+                .remedy("keep it where a heated body or a blanket leaves it warmer, or give it a heater")
+        }
+        Stands::Indoors if plan.room_falls_to_c(mean).is_some() => {
+            let c = plan.room_falls_to_c(mean).unwrap_or(mean);
+            Judgement::new(Weight::Fits, about, key, "is a room that cools")
+                .found(format!("towards {c:.0} °C; {:.0} % of the energy usable{heater}", usable(c)))
+        }
         Stands::Indoors => Judgement::new(Weight::Fits, about, key, "keeps the station in a heated room")
             .found(format!("20 °C; outside: mean {mean:.0} °C"))
             .remedy(if mean < 5.0 {
-                "if the outage takes the heating too, write the room's temperature instead: stands = \"8 °C\""
+                "if the outage takes the heating too, write how the room cools: site.room = { falls_to = \"8 °C\", in = \"24 h\" }"
             } else {
                 ""
             }),

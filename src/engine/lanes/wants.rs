@@ -12,7 +12,8 @@ use crate::engine::outlets::Wanted;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, OUTLETS, Rig};
 use crate::engine::unserved::Missed;
-use crate::random::masks::{block, flag, masked};
+use crate::engine::varying::LaneCuts;
+use crate::random::masks::{block, block_mut, flag, masked};
 
 /// Rounding in shares of what is served.
 const ROUNDING_SHARE: f64 = 1e-9;
@@ -164,15 +165,15 @@ impl<const L: usize> Wants<L> {
 
     /// Holds off what hangs on an AC outlet that is off, or that sleeps and does not wake for it, beside what rules hold off.
     ///
-    /// * `now`, `at` — the step, and that of the day; `weekday`, `factors`, `asking` — see [`Wants::wanted`]; `off` — the lanes
-    ///   that have any load off.
+    /// * `now`, `at` — the step, and that of the day; `weekday`, `factors`, `asking` — see [`Wants::wanted`]; `cuts` — where the
+    ///   mains is in the step, lane by lane, where that differs; `off` — the lanes that have any load off.
     #[inline(never)]
     pub(super) fn darken(
         &mut self,
         plan: &Plan,
         (now, at): (usize, usize),
         chunk: &Chunk<'_, L>,
-        (weekday, factors): (&[usize; L], &[[f64; L]]),
+        ((weekday, factors), cuts): ((&[usize; L], &[[f64; L]]), Option<&LaneCuts<L>>),
         asking: &[Asking<L>],
         off: &mut Flags<L>,
     ) {
@@ -211,7 +212,7 @@ impl<const L: usize> Wants<L> {
                 }
             }
             let (parts, mut any_on, mut any_off) = (&mut self.parts[l], false, false);
-            for part in of_step {
+            for part in cuts.map_or(of_step, |cuts| &cuts.parts[l]) {
                 if part.on_mains {
                     self.ac[l].begin_anew(outlet);
                     parts.push(*part);
@@ -354,14 +355,15 @@ impl<const L: usize> Wants<L> {
     /// once they have taken it.
     ///
     /// * `takes` — the lanes that count; `share` — of the demand that is served, by class and outlet, `None` where all is that no
-    ///   rule holds off; `index` — the step of each outage.
+    ///   rule holds off; `part` — share of the step's demand that is asked of the station at all, in cuts that differ from day to
+    ///   day; `index` — the step of each outage.
     #[inline(always)]
     pub(super) fn miss<const B: usize>(
         &mut self,
         plan: &Plan,
         (k, at): (usize, usize),
         (takes, index): (&Flags<B>, &[u64; B]),
-        share: Option<&[[[f64; B]; OUTLETS]; CLASSES]>,
+        (share, part): (Option<&[[[f64; B]; OUTLETS]; CLASSES]>, f64),
         (weekday, factors): (&[usize; L], &[[f64; L]]),
     ) {
         let (fed, step_h, mut booked) = (plan.fed(at), plan.season.step_h, false);
@@ -377,6 +379,13 @@ impl<const L: usize> Wants<L> {
                 None => &[1.0; B],
             };
             let (watts, _) = Wants::known::<B>(load, (k, at, fed), (weekday, &factors[place]));
+            if part < 1.0 {
+                let asked_wh = block_mut::<_, L, B>(&mut self.asked_wh[place], k);
+                for b in 0..B {
+                    asked_wh[b] -= masked((1.0 - part) * (watts[b] * fed * step_h), takes[b]);
+                }
+            }
+            let step_h = part * step_h;
             let mut wants_h = [load.profile.wants[at] * step_h; B];
             if load.week.is_some() {
                 let weekday = block::<_, L, B>(weekday, k);

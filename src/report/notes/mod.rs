@@ -49,6 +49,8 @@ pub enum Note {
     CellsFollowTheAir,
     /// The station in a room; `warm` where the season's air outside is warm enough that nobody heats.
     HeatedRoom { room_c: f64, warm: bool },
+    /// Rooms cool once the heating is out.
+    CoolingRoom { falls_to_c: Option<f64>, hours: f64 },
     /// Something taken for granted, and how survival changes where it does not hold.
     Assumed {
         what: Assumption,
@@ -255,7 +257,11 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
     let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
     let warm = air.means_c[usize::from(month.clamp(1, 12)) - 1] >= NO_HEATING_C;
-    when(stands == Stands::Indoors, Note::HeatedRoom { room_c: crate::engine::kit_plan::INDOORS_C, warm });
+    if let Some(room) = scenario.cooling_room() {
+        when(true, Note::CoolingRoom { falls_to_c: room.falls_to.map(|c| c.0), hours: room.within.0 });
+    }
+    let heated = scenario.cooling_room().is_none();
+    when(heated && stands == Stands::Indoors, Note::HeatedRoom { room_c: crate::engine::kit_plan::INDOORS_C, warm });
     when(scenario.station.self_heating.is_some(), Note::HeaterFed);
     let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
     when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);

@@ -7,7 +7,7 @@ use crate::places::ATTRIBUTION;
 use crate::report::cautions;
 use crate::report::json::Difference;
 use crate::report::told::Words;
-use crate::report::words::{energy, label, percent, thousands};
+use crate::report::words::{duration, energy, label, percent, thousands};
 use crate::units::Celsius;
 use crate::visible::begun;
 use crate::weather::climate::Basis;
@@ -130,6 +130,13 @@ impl Words for Note {
             Note::HeatedRoom { room_c, warm: true } => format!(
                 "The station is taken to stand in a room of {room_c:.0} °C. In this season a room without cooling may be \
                  warmer, and a station that gets hot slows down or stops charging: write the room's temperature (key: stands)."
+            ),
+            Note::CoolingRoom { falls_to_c, hours } => format!(
+                "Rooms cool from {INDOORS_C:.0} °C towards {} as the outage takes the heating, 95 % of the way in {}: the \
+                 station's cells follow with a lag of hours, and so does what coolers indoors must pump. What cold costs cells is \
+                 typical of their kind.",
+                falls_to_c.map_or("the air outdoors".to_string(), |c| Celsius(c).to_string()),
+                duration(*hours)
             ),
             Note::Assumed { what, turned } => {
                 let (taken, worse) = match what {

@@ -51,6 +51,18 @@ pub(super) fn discharge_rate(plan: &Plan) -> Option<Judgement> {
                 .in_the_answer(),
         );
     }
+    if plan.kit.is_lithium() {
+        return Some(
+            Judgement::new(
+                Weight::Fits,
+                "rate of discharge",
+                "station.rated_capacity",
+                "is the energy of a slow discharge",
+            )
+            .found(format!("{:.0} % of it comes out at the rate of these loads", 100.0 * share))
+            .remedy("key: loses_by_rate"),
+        );
+    }
     let about = "lead-acid: rate of discharge";
     let found = format!("{:.0} % of the capacity comes out at the rate of these loads", 100.0 * share);
     Some(

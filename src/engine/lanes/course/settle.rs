@@ -107,7 +107,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         debug_assert!(!less, "less is available than was settled");
         self.lane.put_block(k, &lane);
         self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (takes, &index), Some(&served.share), days);
+        self.wants.miss(plan, (k, at), (takes, &index), (Some(&served.share), 1.0), days);
         if !plan.on_mains(at) {
             self.askers.give(plan, (k, 1.0), takes, &served.share, &self.wants);
         }
@@ -139,19 +139,29 @@ impl<R: Real, const L: usize> Course<R, L> {
         when: (usize, usize),
         active: &[bool; L],
     ) {
-        let parts = plan.parts(when.1);
+        let (step, open) = (plan.parts(when.1), plan.open(when.1).is_some());
         let split = |wants: &Wants<L>, l: usize| wants.parts.get(l).is_some_and(|parts| !parts.is_empty());
         for k in 0..L.div_ceil(BLOCK) {
             let lanes = k * BLOCK..((k + 1) * BLOCK).min(L);
-            if lanes.len() == BLOCK && !lanes.clone().any(|l| split(&self.wants, l)) {
+            let alike = !open || self.cuts.alike(lanes.start, lanes.len());
+            if alike && lanes.len() == BLOCK && !lanes.clone().any(|l| split(&self.wants, l)) {
+                let of_lane = std::mem::take(self.cuts.parts.get_mut(lanes.start).unwrap_or(&mut Vec::new()));
+                let parts = if open { &of_lane } else { step };
                 self.settle_parts::<BLOCK>(plan, chunk, when, (k, parts), active);
+                if open {
+                    self.cuts.parts[lanes.start] = of_lane;
+                }
                 continue;
             }
             for l in lanes {
                 if split(&self.wants, l) {
                     self.settle_split(plan, chunk, when, l, active);
+                } else if open {
+                    let parts = std::mem::take(&mut self.cuts.parts[l]);
+                    self.settle_parts::<1>(plan, chunk, when, (l, &parts), active);
+                    self.cuts.parts[l] = parts;
                 } else {
-                    self.settle_parts::<1>(plan, chunk, when, (l, parts), active);
+                    self.settle_parts::<1>(plan, chunk, when, (l, step), active);
                 }
             }
         }
@@ -170,7 +180,10 @@ impl<R: Real, const L: usize> Course<R, L> {
         (k, parts): (usize, &[Part]),
         active: &[bool; L],
     ) {
-        let (days, fed) = ((&self.weekday, &self.factors[..]), plan.fed(at));
+        let days = (&self.weekday, &self.factors[..]);
+        // Of cuts that differ from day to day the demand is that of a step without mains; this lane's asks for a part of it.
+        let part = if plan.open(at).is_some() { self.cuts.fed[k * B] } else { 1.0 };
+        let fed = plan.fed(at) * part;
         let wanted = self.wants.wanted::<B>(plan, (k, at), days, &self.askers.states);
         let (mut lane, first) = (self.lane.block::<B>(k), block::<_, L, B>(&chunk.first, k));
         let (mut takes, mut still, mut index) = ([0; B], [0; B], [0; B]);
@@ -210,7 +223,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         lane.heat_w = heat_w;
         self.lane.put_block(k, &lane);
         self.given.correct(k, &takes, &whole, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (&takes, &index), Some(&whole.share), days);
+        self.wants.miss(plan, (k, at), (&takes, &index), (Some(&whole.share), part), days);
         self.askers.give(plan, (k, fed), &takes, &whole.share, &self.wants);
         if L == 1 {
             self.served = Some(whole.first());
