@@ -222,9 +222,11 @@ fn read_one(item: &Item) -> Result<CutWindow, Fault> {
         let window = WINDOW.read(&Item { value: &hours, ..item.clone() })?;
         return Ok(CutWindow { days, window });
     }
+    let unknown = || Fault::new("begins with days that are not known");
     WINDOW.read(item).map(every_day).map_err(|fault| match DAYS.near(named) {
-        Some(near) if !named.is_empty() => {
-            Fault::new("begins with days that are not known").help(format!("did you mean \"{near}\"?"))
+        Some(near) if !named.is_empty() => unknown().help(format!("did you mean \"{near}\"?")),
+        _ if named.split(['-', '–', '—', ',']).any(|name| DAYS.find(name.trim()).is_some()) => {
+            unknown().help("write them like \"Mon-Fri\", \"Tue, Thu\" or \"weekends\"")
         }
         _ => fault,
     })

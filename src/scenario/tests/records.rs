@@ -173,8 +173,10 @@ fn the_complete_scenario_is_read_to_the_letter() {
     assert_eq!(
         problems.iter().map(|p| (p.level, p.key.as_str())).collect::<Vec<_>>(),
         [
+            (Level::Warning, "site.room"),
             (Level::Warning, "outage.allow_unmet"),
             (Level::Warning, "station.state_of_health"),
+            (Level::Warning, "generator"),
             (Level::Note, "load.3.medical")
         ]
     );
