@@ -44,7 +44,7 @@
 //   answered   whether there is an answer             partial    whether it is not whole
 //   stops      check: the kit must not be put together like this
 //   title      the scenario's title
-//   json       the answer's JSON as text, byte for byte what the command line prints; null for check and card
+//   json       the answer's JSON as text, byte for byte what the command line prints; null for card
 //   sections   [{ heading, html }]: the parts of the answer's page; the first has no heading; `heading` is plain text, `html`
 //              is safe to insert; src/report/document/page.css is its style
 //   page       the answer as a page of its own (HTML), to keep or to print

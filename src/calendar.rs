@@ -86,6 +86,15 @@ pub fn year_and_day(number: i64) -> (i64, usize) {
     (i64::from(date.year()), date.day_of_year_no_leap().map_or(58, |day| day as usize - 1))
 }
 
+/// The time at which a step of the day begins: "06:30".
+///
+/// * `steps_a_day` — a divisor of 1440.
+#[must_use]
+pub fn clock_time(step: usize, steps_a_day: usize) -> String {
+    let minutes = step * 1440 / steps_a_day;
+    format!("{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

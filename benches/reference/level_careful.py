@@ -15,6 +15,8 @@ import numba
 import numpy as np
 from numba import njit, prange
 
+import short
+from short import FOLLOWED_H
 from slice_tables import *
 
 # Fewer pay more for each loop, more leave the fastest cache.
@@ -36,7 +38,8 @@ def rows(count):
 (R_SPELL, R_SLOW, R_AIR, R_WANTED, R_SUN, R_BEFORE, R_NOW, R_AFTER, R_SWING, R_SPREAD, R_DISTURBANCE, R_TOTAL, R_REACHED,
  R_TARGET, R_SHARE, WEATHER_END) = rows(16)
 (R_CHARGE, R_PER_CHARGE, R_DISCHARGE, R_PER_DISCHARGE, R_CAPACITY, R_FLOOR, R_FULL, R_MOST_INTO, R_TAPER, R_STORED,
- R_LOWEST, R_MADE, R_CLIPPED, R_USED, R_INTO, R_OUT, R_LOST, R_MISSED, R_VITAL, R_AVAILABLE, ENERGY_END) = rows(21)
+ R_LOWEST, R_MADE, R_CLIPPED, R_USED, R_INTO, R_OUT, R_LOST, R_MISSED, R_VITAL, R_AVAILABLE, R_FLOW, R_BUS,
+ ENERGY_END) = rows(23)
 
 
 @njit(**INLINE)
@@ -191,22 +194,85 @@ def build(W, E):
             some = lacks > W(1e-13) * target and w[R_TOTAL + l] > zero
             w[R_SHARE + l] = lacks / more(brightest - reached, W(1e-6)) if some else zero
 
+    grow, ahead, settle = short.build(njit(**FAST))
+
     @njit(**FAST)
     def shortage(bus, e):
-        """What the lanes miss that cannot be served in full."""
-        below = E(0.0)
+        """What the lanes miss whose cells are empty within the hour: until then everything runs, then what the sun feeds."""
+        below, everything = E(0.0), bus[BUS + 2]
         for c in range(3):
             upto, asked = bus[BUS + c], bus[ASKED + c]
             per_width = E(1.0) / max(upto - below, E(1e-6))
             for l in range(LANES):
-                share = less(more((e[R_AVAILABLE + l] - below) * per_width, E(0.0)), E(1.0))
-                lacking = asked * (E(1.0) - share)
+                flow = e[R_FLOW + l]
+                lasts = less((e[R_AVAILABLE + l] - flow) / more(everything - flow, E(1e-6)), E(1.0))
+                share = less(more((flow - below) * per_width, E(0.0)), E(1.0))
+                lacking = asked * (E(1.0) - lasts) * (E(1.0) - share)
                 e[R_MISSED + l] += lacking
                 e[R_VITAL + l] += lacking if c == 0 else E(0.0)
             below = upto
 
-    def hour_loops(masked):
-        """The balance of an hour, of a day that lies within every outage or (`masked`) only partly within some."""
+    @njit(**INLINE)
+    def fixed(q, pw):
+        """What is the same in all lanes of an hour's light."""
+        return (q[LIGHT], q[PER_OUTSIDE], q[RATIO], q[DOME], q[GROUND], q[MIDDLE], q[AIR_SHAPE],
+                pw[RATED_W] * W(0.001) * q[KEPT], pw[RISE], pw[PER_K], pw[STRING_V], pw[VOLTS_MIN], q[CEILING])
+
+    @njit(**INLINE)
+    def panel(of, clearness, share, temperatures, swing):
+        """What the panels give and what of it lies within the input's volts [W]."""
+        light, per_outside, ratio, dome, ground, middle, shape, rated_kept, rise, per_k, string_v, volts_min, ceiling = of
+        before, now, after = temperatures
+        change = (now - before) if middle < zero else (after - now)
+        air = now + middle * change + swing * shape
+        ghi = (clearness + share * (ceiling - clearness)) * light
+        k = less(more(ghi * per_outside, zero), one)
+        between = W(0.9511) + k * (W(-0.1604) + k * (W(4.388) + k * (W(-16.638) + k * W(12.336))))
+        share = (one - W(0.09) * k) if k <= W(0.22) else (W(0.165) if k > W(0.80) else between)
+        diffuse = ghi * share
+        beam = ghi - diffuse
+        around = less(beam * per_outside, one)
+        poa = beam * ratio + diffuse * (around * ratio + (one - around) * dome) + ghi * ground
+        warmth = more(one + per_k * (air + poa * rise - W(25.0)), zero)
+        watts = E(rated_kept * poa * warmth)
+        return watts, watts if string_v * warmth >= volts_min else E(0.0)
+
+    @njit(**FAST)
+    def any_low(bus_w, fall, discharge_w, e, active):
+        """Whether any lane's cells could not carry the hour without its sun; writes what is asked for."""
+        some = False
+        for l in range(LANES):
+            bus = bus_w * E(active[l])
+            e[R_BUS + l] = bus
+            left = e[R_STORED + l] * (E(1.0) - fall)
+            some |= less(more(left - e[R_FLOOR + l], E(0.0)) * e[R_DISCHARGE + l], discharge_w) < bus
+        return some
+
+    @njit(**FAST)
+    def late(h, lit, hour, hours, w, pw, here, pe, e):
+        """Settles what lanes are served whose cells are empty before the sun of one of the first hours of light is there."""
+        for l in range(LANES):
+            left = e[R_STORED + l] * (E(1.0) - pe[SELF_DISCHARGE])
+            cells = less(more(left - e[R_FLOOR + l], E(0.0)) * e[R_DISCHARGE + l], pe[DISCHARGE_W])
+            bus = e[R_BUS + l]
+            if cells >= bus:
+                continue
+            suns = (E(0.0), E(0.0), E(0.0))
+            for at in range(max(h - 1, lit[0]), min(h + 2, lit[1])):
+                temperatures = w[R_BEFORE + l], w[R_NOW + l], w[R_AFTER + l]
+                _, usable = panel(fixed(hour[at], pw), hours[at, l], w[R_SHARE + l], temperatures, w[R_SWING + l])
+                sun = less(usable, pe[SOLAR_W]) * pe[SOLAR_EFFICIENCY]
+                suns = (suns[0] if at != h - 1 else sun, suns[1] if at != h else sun, suns[2] if at != h + 1 else sun)
+            dark, start, slope = grow(*suns)
+            if ahead(dark, start, slope, bus) > cells:
+                missed, vital, served = settle(dark, start, slope, cells, here, BUS, ASKED)
+                e[R_MISSED + l] += missed
+                e[R_VITAL + l] += vital
+                e[R_BUS + l] = less(served, suns[1] + cells)
+
+    def hour_loops(masked, followed):
+        """The balance of an hour, of a day that lies within every outage or (`masked`) only partly within some; in the hours in
+        which the sun is followed it is settled what the lanes are served."""
 
         @njit(**FAST)
         def dark(bus_w, fall, discharge_w, e, active):
@@ -219,7 +285,7 @@ def build(W, E):
                 available = less(more(left - e[R_FLOOR + l], E(0.0)) * e[R_DISCHARGE + l], discharge_w)
                 short = available < bus
                 some |= short
-                e[R_AVAILABLE + l] = available if short else E(1e9)
+                e[R_AVAILABLE + l], e[R_FLOW + l] = available if short else E(1e9), E(0.0)
                 out = (available if short else bus) * e[R_PER_DISCHARGE + l]
                 stored = more(left - out, E(0.0))
                 e[R_LOST + l] += before - left
@@ -230,40 +296,25 @@ def build(W, E):
 
         @njit(**FAST)
         def lit(q, c, w, pw, bus_w, fall, discharge_w, solar_w, efficiency, e, active):
-            light, ceiling, per_outside, ratio, dome = q[LIGHT], q[CEILING], q[PER_OUTSIDE], q[RATIO], q[DOME]
-            ground, middle, shape = q[GROUND], q[MIDDLE], q[AIR_SHAPE]
-            rated_kept, rise, per_k = pw[RATED_W] * W(0.001) * q[KEPT], pw[RISE], pw[PER_K]
-            string_v, volts_min = pw[STRING_V], pw[VOLTS_MIN]
-            early = middle < zero
+            of = fixed(q, pw)
             some = False
             for l in range(LANES):
-                clearness = c[l] + w[R_SHARE + l] * (ceiling - c[l])
-                now = w[R_NOW + l]
-                change = (now - w[R_BEFORE + l]) if early else (w[R_AFTER + l] - now)
-                air = now + middle * change + w[R_SWING + l] * shape
-                ghi = clearness * light
-                k = less(more(ghi * per_outside, zero), one)
-                between = W(0.9511) + k * (W(-0.1604) + k * (W(4.388) + k * (W(-16.638) + k * W(12.336))))
-                share = (one - W(0.09) * k) if k <= W(0.22) else (W(0.165) if k > W(0.80) else between)
-                diffuse = ghi * share
-                beam = ghi - diffuse
-                around = less(beam * per_outside, one)
-                poa = beam * ratio + diffuse * (around * ratio + (one - around) * dome) + ghi * ground
-                warmth = more(one + per_k * (air + poa * rise - W(25.0)), zero)
+                temperatures = w[R_BEFORE + l], w[R_NOW + l], w[R_AFTER + l]
+                watts, usable = panel(of, c[l], w[R_SHARE + l], temperatures, w[R_SWING + l])
                 on = E(active[l]) if masked else E(1.0)
-                watts = E(rated_kept * poa * warmth)
-                taken = less(watts if string_v * warmth >= volts_min else E(0.0), solar_w) * on
+                taken = less(usable, solar_w) * on
                 made = watts * on
                 sun = taken * efficiency
 
-                bus = bus_w * on
+                bus = e[R_BUS + l] if followed else bus_w * on
                 before = e[R_STORED + l]
                 left = before - before * (fall * on)
                 available = sun + less(more(left - e[R_FLOOR + l], E(0.0)) * e[R_DISCHARGE + l], discharge_w)
-                short = available < bus
-                some |= short
-                e[R_AVAILABLE + l] = available if short else E(1e9)
-                bus = available if short else bus
+                if not followed:
+                    short = available < bus
+                    some |= short
+                    e[R_AVAILABLE + l], e[R_FLOW + l] = available if short else E(1e9), sun
+                bus = less(bus, available)
                 out = more(bus - sun, E(0.0)) * e[R_PER_DISCHARGE + l]
                 surplus = more(sun - bus, E(0.0))
                 room = less(more(e[R_FULL + l] - left, E(0.0)), e[R_MOST_INTO + l])
@@ -282,8 +333,10 @@ def build(W, E):
 
         return dark, lit
 
-    dark_whole, lit_whole = hour_loops(False)
-    dark_partly, lit_partly = hour_loops(True)
+    dark_whole, lit_whole = hour_loops(False, False)
+    dark_partly, lit_partly = hour_loops(True, False)
+    _, first_whole = hour_loops(False, True)
+    _, first_partly = hour_loops(True, True)
 
     @njit(**FAST)
     def block(tables, s, first, keys, others, count, results):
@@ -325,16 +378,23 @@ def build(W, E):
             whole = k > 0 and (k + 1) * 24 <= steps
             for h in range(24):
                 here = bus[h]
-                if not whole:
-                    for l in range(LANES):
-                        active[l] = f32(1.0) if first[l] <= 24 * k + h < first[l] + steps else f32(0.0)
+                for l in range(LANES):
+                    active[l] = f32(1.0) if whole or first[l] <= 24 * k + h < first[l] + steps else f32(0.0)
                 bus_w, fall, most = here[BUS + 2], pe[SELF_DISCHARGE], pe[DISCHARGE_W]
+                some = False
                 if begin <= h < end:
-                    q = hour[row, h]
-                    if whole:
-                        some = lit_whole(q, hours[h], w, pw, bus_w, fall, most, pe[SOLAR_W], pe[SOLAR_EFFICIENCY], e, active)
+                    light = (hour[row, h], hours[h], w, pw, bus_w, fall, most, pe[SOLAR_W], pe[SOLAR_EFFICIENCY], e, active)
+                    if h < begin + FOLLOWED_H:
+                        if any_low(bus_w, fall, most, e, active):
+                            late(h, lit[row], hour[row], hours, w, pw, here, pe, e)
+                        if whole:
+                            first_whole(*light)
+                        else:
+                            first_partly(*light)
+                    elif whole:
+                        some = lit_whole(*light)
                     else:
-                        some = lit_partly(q, hours[h], w, pw, bus_w, fall, most, pe[SOLAR_W], pe[SOLAR_EFFICIENCY], e, active)
+                        some = lit_partly(*light)
                 elif whole:
                     some = dark_whole(bus_w, fall, most, e, active)
                 else:

@@ -4,7 +4,10 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
+import short
 from slice_tables import *
+
+grow, ahead, settle = short.build()
 
 
 def clip(x, low, high):
@@ -111,6 +114,12 @@ def group(t, s, first, rng):
         swing = d[SWING] * clip(0.3 + 0.7 * reached * d[PER_MEAN], 0.4, 1.6)
         wanted = state.step(row + 1)
         after = t.day[row + 1, AIR_MEAN] + t.day[row + 1, AIR_SD] * state.air
+        made_w, taken_w, none = {}, {}, np.zeros(n)
+        for h in hours:
+            q = t.hour[row, h]
+            course = q[MIDDLE] * ((now - before) if q[MIDDLE] < 0.0 else (after - now))
+            made_w[h], usable = panel(t, hours[h], now + course + swing * q[AIR_SHAPE], q)
+            taken_w[h] = np.minimum(usable, p[SOLAR_W])
         whole = k > 0 and (k + 1) * 24 <= t.hours
         for h in range(24):
             active = 1.0 if whole else ((first <= 24 * k + h) & (24 * k + h < end)).astype(float)
@@ -119,24 +128,23 @@ def group(t, s, first, rng):
             from_cells = np.minimum(np.maximum(left - floor, 0.0) * discharge, p[DISCHARGE_W])
             sun = 0.0
             if h in hours:
-                q = t.hour[row, h]
-                course = q[MIDDLE] * ((now - before) if q[MIDDLE] < 0.0 else (after - now))
-                made, usable = panel(t, hours[h], now + course + swing * q[AIR_SHAPE], q)
-                made = made * active
-                taken = np.minimum(usable, p[SOLAR_W]) * active
+                made, taken = made_w[h] * active, taken_w[h] * active
                 sun = taken * p[SOLAR_EFFICIENCY]
-            available = sun + from_cells
-            short = np.flatnonzero(available < bus)
-            if len(short):
-                here, below = available[short], 0.0
-                for c in range(3):
-                    upto, asked = t.bus[h, BUS + c], t.bus[h, ASKED + c]
-                    lacking = asked * (1.0 - clip((here - below) / max(upto - below, 1e-9), 0.0, 1.0))
-                    missed[short] += lacking
-                    if c == 0:
-                        vital[short] += lacking
-                    below = upto
-                bus = np.minimum(bus, available)
+            followed = h in hours and h - min(hours) < short.FOLLOWED_H
+            lacks = np.flatnonzero(from_cells < bus if followed else sun + from_cells < bus)
+            if len(lacks):
+                steady = np.broadcast_to(sun, n)[lacks]
+                light = np.zeros(len(lacks)), steady, np.zeros(len(lacks))
+                if followed:
+                    around = [taken_w.get(at, none)[lacks] * p[SOLAR_EFFICIENCY] for at in (h - 1, h + 1)]
+                    light = grow(around[0], steady, around[1])
+                    late = ahead(*light, t.bus[h, BUS + 2]) > from_cells[lacks]
+                    lacks, light = lacks[late], [of[late] for of in light]
+                settled = settle(*light, from_cells[lacks], t.bus[h], BUS, ASKED)
+                missed[lacks] += settled[0]
+                vital[lacks] += settled[1]
+                bus = np.array(np.broadcast_to(bus, n))
+                bus[lacks] = np.minimum(settled[2], (sun + from_cells)[lacks])
             out = np.maximum(bus - sun, 0.0) / discharge
             lost += stored - left
             if h in hours:

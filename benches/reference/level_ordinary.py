@@ -6,7 +6,11 @@ import numba
 import numpy as np
 from numba import njit, prange
 
+import short
+from short import FOLLOWED_H
 from slice_tables import *
+
+grow, ahead, settle = short.build(njit(fastmath=True))
 
 
 @njit(fastmath=True)
@@ -101,7 +105,7 @@ def run(day, hour, clearness, lit, bus, p, link, first_row, starts, steps, days,
         before = day[row - 1, AIR_MEAN] + day[row - 1, AIR_SD] * air
         spell, air, wanted = day_of(day, clearness, row, spell, slow, air)
         now = day[row, AIR_MEAN] + day[row, AIR_SD] * air
-        hours = np.zeros(24)
+        hours, made_w, taken_w = np.zeros(24), np.zeros(24), np.zeros(24)
         stored = lowest = begun
         made_sum = clipped = used = into_sum = out_sum = lost = missed = vital = 0.0
         for k in range(days):
@@ -111,28 +115,29 @@ def run(day, hour, clearness, lit, bus, p, link, first_row, starts, steps, days,
             swing = d[SWING] * clip(0.3 + 0.7 * reached * d[PER_MEAN], 0.4, 1.6)
             spell, air, wanted = day_of(day, clearness, row + 1, spell, slow, air)
             after = day[row + 1, AIR_MEAN] + day[row + 1, AIR_SD] * air
-            for h in range(max(first - 24 * k, 0), min(first + steps - 24 * k, 24)):
+            begin, end = lit[row, 0], lit[row, 1]
+            made_w[:], taken_w[:] = 0.0, 0.0
+            for h in range(begin, end):
                 q = hour[row, h]
+                course = q[MIDDLE] * ((now - before) if q[MIDDLE] < 0.0 else (after - now))
+                made_w[h], usable = panel(p, q, hours[h], now + course + swing * q[AIR_SHAPE])
+                taken_w[h] = min(usable, p[SOLAR_W])
+            for h in range(max(first - 24 * k, 0), min(first + steps - 24 * k, 24)):
                 left = stored - stored * p[SELF_DISCHARGE]
                 lost += stored - left
-                made, taken = 0.0, 0.0
-                if lit[row, 0] <= h < lit[row, 1]:
-                    course = q[MIDDLE] * ((now - before) if q[MIDDLE] < 0.0 else (after - now))
-                    made, usable = panel(p, q, hours[h], now + course + swing * q[AIR_SHAPE])
-                    taken = min(usable, p[SOLAR_W])
+                made, taken, followed = made_w[h], taken_w[h], begin <= h < begin + FOLLOWED_H
                 sun = taken * p[SOLAR_EFFICIENCY]
-                available = sun + min(max(left - floor, 0.0) * discharge, p[DISCHARGE_W])
+                cells = min(max(left - floor, 0.0) * discharge, p[DISCHARGE_W])
                 bus_w = bus[h, BUS + 2]
-                if available < bus_w:
-                    below = 0.0
-                    for c in range(3):
-                        upto, asked = bus[h, BUS + c], bus[h, ASKED + c]
-                        lacking = asked * (1.0 - clip((available - below) / max(upto - below, 1e-9), 0.0, 1.0))
+                if cells < bus_w and (followed or sun + cells < bus_w):
+                    dark, start, slope = 0.0, sun, 0.0
+                    if followed:
+                        dark, start, slope = grow(taken_w[h - 1] * p[SOLAR_EFFICIENCY], sun, taken_w[h + 1] * p[SOLAR_EFFICIENCY])
+                    if ahead(dark, start, slope, bus_w) > cells:
+                        lacking, of_vital, bus_w = settle(dark, start, slope, cells, bus[h], BUS, ASKED)
                         missed += lacking
-                        if c == 0:
-                            vital += lacking
-                        below = upto
-                    bus_w = available
+                        vital += of_vital
+                        bus_w = min(bus_w, sun + cells)
                 if sun > bus_w:
                     room = min(max(full - left, 0.0), most_into)
                     accepted = min(room, max(capacity - left, 0.0) * taper)

@@ -33,6 +33,8 @@ def load(text):
     days, arrays, battery = given["weather"], given["geometry"], given["battery"]
     # The course of the spells is a straight line where the climate is not from an hourly record: no exponential a day.
     assert all(abs(day["settled"]) < 1e-9 for day in days)
+    # While anything is in the cells they can give all that is asked for.
+    assert max(power for hour in given["demand"]["bus_w"] for power in hour) <= battery["discharge_w"]
     rest = lambda x: np.sqrt(1.0 - x * x)
     day, hour = np.empty((len(days), 20)), np.empty((len(days), 24, 10))
     for row, (d, a) in enumerate(zip(days, arrays)):

@@ -16,6 +16,7 @@ use crate::engine::Plan;
 use crate::kit::Weight;
 use crate::open::{OpenError, Opened, assumed};
 use crate::report::advise::Advised;
+use crate::report::check_json::Check;
 use crate::report::document::Document;
 use crate::report::notes::{self, Note};
 use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
@@ -234,6 +235,8 @@ pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> O
 pub struct Checked {
     /// For showing.
     pub document: Document,
+    /// The same facts as JSON.
+    pub json: String,
     /// What the reader says and no verdict does.
     pub remarks: Vec<Problem>,
     /// Whether the kit must not be put together like this.
@@ -250,7 +253,9 @@ pub fn check(opened: &Opened) -> Checked {
     let sums = endurance(&opened.plan, cells_c);
     let cold = runtimes::cold(&opened.plan, cells_c, headline::month_name(&opened.scenario));
     let (scenario, plan) = (&opened.scenario, &opened.plan);
+    let facts = Check::of(scenario, plan, (&sums, cells_c), &opened.verdicts, &remarks);
     Checked {
+        json: json::text("check", &facts),
         document: check_words::document(scenario, plan, &sums, cold.as_ref(), &opened.verdicts, remarks.len()),
         stops: opened.verdicts.iter().any(|verdict| verdict.weight == Weight::Stops),
         remarks,

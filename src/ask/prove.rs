@@ -6,9 +6,10 @@ use super::{Answer, Trouble};
 use crate::open::Files;
 use crate::open::proof::ProvedRecord;
 use crate::report::document::Photograph;
+use crate::report::prove::weakness;
 use crate::report::{json, proof_json, prove as words};
 use crate::scenario::Problem;
-use crate::study::prove::fade;
+use crate::study::prove::{Weakness, fade};
 
 /// Judges the last by date of one unit's records; several show how it fades.
 ///
@@ -29,13 +30,13 @@ pub fn prove(records: &[ProvedRecord], photographs: &[Photograph], today: Date) 
         None
     };
     let last = sorted.last().ok_or_else(|| refused("no record"))?;
-    let remark = |problem: &Problem| {
+    let remark = |(problem, weakness): (Problem, Option<&Weakness>)| {
         let label = problem.label();
         let rest = if label.is_empty() { label } else { format!(" ({label})") };
-        words::Remark { key: problem.key.clone(), text: format!("{}{rest}.", problem.title()) }
+        let text = format!("{}{rest}.", problem.title());
+        words::Remark { key: problem.key, text, weakness: weakness.cloned() }
     };
-    let remarks: Vec<words::Remark> = last.remarks.iter().map(remark).collect();
-    let mut remarks = remarks;
+    let mut remarks: Vec<words::Remark> = weakness::told(last).into_iter().map(remark).collect();
     remarks.extend(other_serial_numbers(&sorted));
     let facts = words::Facts {
         record: &last.record,
@@ -105,6 +106,7 @@ fn other_serial_numbers(records: &[&ProvedRecord]) -> Option<words::Remark> {
             "Some records tell another serial number than the last one ({last}): {}. Two units make no trend.",
             others.join(", ")
         ),
+        weakness: None,
     })
 }
 

@@ -13,14 +13,17 @@ use tideover::ask;
 pub struct CheckArgs {
     /// The scenario file
     scenario: PathBuf,
+    /// Print the answer as JSON
+    #[arg(long)]
+    json: bool,
 }
 
 /// Runs the command.
 pub fn main(args: &CheckArgs) -> Result<Done, Failure> {
     let loaded = input::judge(&args.scenario, 60)?;
     let checked = ask::check(&loaded);
-    let mut text = checked.document.text(terminal_columns());
-    if !checked.remarks.is_empty() {
+    let mut text = if args.json { checked.json } else { checked.document.text(terminal_columns()) };
+    if !args.json && !checked.remarks.is_empty() {
         text.push('\n');
         text.push_str(&input::drawn(&loaded.source, &checked.remarks));
     }

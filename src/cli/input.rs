@@ -9,6 +9,7 @@ use super::Failure;
 use tideover::ask::Trouble;
 use tideover::open::proof::{ProvedRecord, proved};
 use tideover::open::{Files, OpenError, Opened, as_text, open};
+use tideover::report::judged;
 use tideover::scenario::{Paint, Problem, Source, render};
 use tideover::weather::{Climate, climate_file};
 
@@ -19,6 +20,7 @@ impl From<OpenError> for Failure {
     fn from(error: OpenError) -> Failure {
         match error {
             OpenError::Refused(found) => Failure::Refused(found),
+            OpenError::Unfit(unfit) => Failure::Refused(Box::new((unfit.source.clone(), judged::refusal(&unfit)))),
             OpenError::File(text) => Failure::Input(text),
         }
     }

@@ -3,6 +3,7 @@
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 use tideover::calendar::MONTHS;
+use tideover::report::judged;
 
 use clap::{Args, ValueEnum};
 
@@ -332,7 +333,7 @@ fn written(path: &Path, made: &First) -> Result<Done, Failure> {
     if !made.assumed.is_empty() {
         out.head("What nobody said, and was assumed (keys that change it)").list(made.assumed.iter().cloned());
     }
-    let warned = loaded.remarks.iter().filter(|remark| remark.level != Level::Note);
+    let warned = judged::remarks(&loaded).into_iter().filter(|remark| remark.level != Level::Note);
     let warned: Vec<String> = warned.map(|remark| remark.title()).collect();
     if !warned.is_empty() {
         out.head("Mind").list(warned);

@@ -10,6 +10,7 @@ use super::output::{OutputArgs, PendingFile, print, tell_drawn, terminal_columns
 use super::{Done, Failure};
 use tideover::ask;
 use tideover::open::proof::ProvedRecord;
+use tideover::report::prove::weakness;
 use tideover::report::{bench_table, new_record, test_plan};
 use tideover::scenario::model::Chemistry;
 use tideover::scenario::record::model::Unit;
@@ -185,8 +186,9 @@ fn table(args: &ProveArgs) -> Result<Done, Failure> {
             Err(failure) => return Err(failure),
         };
         one.doubt_dates(args.today());
-        if !args.quiet && !one.remarks.is_empty() {
-            tell_drawn(&format!("{}\n", drawn(&one.source, &one.remarks)));
+        let remarks = weakness::remarks(&one);
+        if !args.quiet && !remarks.is_empty() {
+            tell_drawn(&format!("{}\n", drawn(&one.source, &remarks)));
         }
         rows.push(bench_table::Row::of(one.source.name.clone(), &one.record, &one.proof));
     }
@@ -226,8 +228,12 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
         .map_err(|wrong| Failure::Input(format!("error: `photographs` in {}: {wrong}", last.source.name)))?;
     let answer = ask::prove(&loaded, &photographs, today)?;
     if !args.quiet {
-        for one in loaded.iter().filter(|one| !one.remarks.is_empty()) {
-            tell_drawn(&format!("{}\n", drawn(&one.source, &one.remarks)));
+        for one in &loaded {
+            let remarks = weakness::remarks(one);
+            if remarks.is_empty() {
+                continue;
+            }
+            tell_drawn(&format!("{}\n", drawn(&one.source, &remarks)));
         }
     }
     output.give_answer(&answer, None)?;

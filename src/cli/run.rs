@@ -1,6 +1,7 @@
 //! `tideover run`.
 
 use std::path::PathBuf;
+use tideover::report::judged;
 
 use clap::Args;
 
@@ -83,7 +84,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
     // Cautions for safety are shown even when nothing else is.
     let shown: Vec<_> =
-        loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.trials.quiet).cloned().collect();
+        judged::remarks(&loaded).into_iter().filter(|r| r.level == Level::Note || !args.trials.quiet).collect();
     if !shown.is_empty() {
         tell_drawn(&format!("{}\n", input::drawn(&loaded.source, &shown)));
     }

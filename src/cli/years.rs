@@ -1,6 +1,7 @@
 //! `tideover years`.
 
 use std::path::{Path, PathBuf};
+use tideover::report::judged;
 
 use clap::Args;
 
@@ -58,7 +59,8 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
     })?;
     let output = args.output.open()?;
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
-    let shown: Vec<_> = loaded.remarks.iter().filter(|r| r.level == Level::Note || !args.quiet).cloned().collect();
+    let shown: Vec<_> =
+        judged::remarks(&loaded).into_iter().filter(|r| r.level == Level::Note || !args.quiet).collect();
     if !shown.is_empty() {
         tell_drawn(&format!("{}\n", input::drawn(&loaded.source, &shown)));
     }

@@ -320,6 +320,12 @@ impl Plan {
         self.varying.as_ref().filter(|cuts| cuts.open[at])
     }
 
+    /// Whether one day's cuts may differ from another's.
+    #[must_use]
+    pub fn cuts_vary(&self) -> bool {
+        self.varying.is_some()
+    }
+
     /// The parts of a step of the day in which the mains comes or goes; none where it does not.
     #[inline(always)]
     pub(super) fn parts(&self, at: usize) -> &[Part] {

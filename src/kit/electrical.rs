@@ -2,8 +2,9 @@
 
 use super::cable;
 use super::judgement::{Judgement, Weight};
-use crate::scenario::model::{Panel, PanelCable, Scenario, SolarInput};
-use crate::units::{Celsius, PerKelvin, Quantity};
+use super::matter::{ArrayVolts, ColdVolts, Matter, PanelWatts, StartVolts};
+use crate::scenario::model::{Cable, Panel, PanelCable, Scenario, SolarInput};
+use crate::units::{Celsius, PerKelvin};
 
 /// Reference temperature of panel data sheets \[°C\] (standard test conditions, IEC 60904-3).
 const STC_C: f64 = 25.0;
@@ -32,13 +33,6 @@ const VOLTS_ALIKE: f64 = 0.05;
 /// Strings side by side that need no fuses of their own: the current of one alone cannot harm the other (the usual reading of
 /// NEC 690.9(A) and IEC 62548, from memory).
 pub const UNFUSED_STRINGS: u32 = 2;
-
-/// Why strings beyond [`UNFUSED_STRINGS`] are fused, and what to do.
-pub const FUSES: (&str, &str) = (
-    "if one string fails, the others all feed their current into it, and its wires and panels may overheat and burn",
-    "usual practice is a fuse made for direct current in each string, no larger than the series fuse rating on the panel's \
-     label; local code and the makers' manuals have the last word",
-);
 
 /// Coldest expected air \[°C\] with the factor on open-circuit voltage: NEC table 690.7(A), crystalline silicon (from
 /// memory; the lines 24 to 20, -6 to -10 and -16 to -20 °C seen second hand). Each line reaches down to its temperature.
@@ -142,210 +136,119 @@ pub fn cold_string_v(panel: &Panel, record_low: Celsius) -> Option<f64> {
 }
 
 fn cold_volts(key: &str, panel: &Panel, input: &SolarInput, record_low: Celsius) -> Judgement {
-    let about = format!("{}: volts on the coldest morning", panel.name);
-    let wiring = format!("{key}.wiring");
+    let array = panel.name.clone();
     let Some(limit) = input.volts_max else {
-        return Judgement::new(
-            Weight::Warns,
-            about,
-            "station.solar_input",
-            "has no `volts_max`, so nobody knows what its panels may do to it",
-        )
-        .because("too many volts destroy a solar input, most of all on a cold morning")
-        .remedy("copy the greatest input voltage from the station's label")
-        .in_the_answer();
+        let unknown = Matter::InputLimitUnknown { array };
+        return Judgement::new(Weight::Warns, "station.solar_input", unknown).in_the_answer();
     };
     let Some(voc) = panel.open_circuit_voltage else {
-        return Judgement::new(
-            Weight::Warns,
-            about,
-            format!("{key}.open_circuit_voltage"),
-            "is not given, so nobody knows whether the solar input survives a cold morning",
-        )
-        .allowed(format!("at most {limit} in all"))
-        .remedy("copy Voc from the panel's label")
-        .known_to_reader()
-        .in_the_answer();
+        let unknown = Matter::PanelVoltsUnknown { array, limit_v: limit.0 };
+        let judged = Judgement::new(Weight::Warns, format!("{key}.open_circuit_voltage"), unknown);
+        return judged.known_to_reader().in_the_answer();
     };
     let per_k = panel.voltage_coefficient.unwrap_or(TYPICAL_VOLTAGE_PER_K);
-    let by_coefficient = open_circuit_string_v(panel.series, voc.0, per_k.0, record_low);
-    let by_table = cold_factor(record_low).map(|factor| (factor, f64::from(panel.series) * voc.0 * factor));
-    let decisive = cold_string_v(panel, record_low).unwrap_or(by_coefficient);
-    let table = match by_table {
-        Some((factor, volts)) => format!("{volts:.1} V by the code's table (x {factor})"),
-        None => "the code's table ends at -40 °C".to_string(),
+    let by_coefficient_v = open_circuit_string_v(panel.series, voc.0, per_k.0, record_low);
+    let table_factor = cold_factor(record_low);
+    let by_table_v = table_factor.map(|factor| f64::from(panel.series) * voc.0 * factor);
+    let decisive_v = cold_string_v(panel, record_low).unwrap_or(by_coefficient_v);
+    let other_v = by_table_v.map_or(by_coefficient_v, |volts| volts.max(by_coefficient_v));
+    let (weight, how) = match () {
+        () if decisive_v > limit.0 => (Weight::Stops, ColdVolts::Destroy),
+        () if other_v > limit.0 => (Weight::Warns, ColdVolts::PassByOneWay),
+        () if decisive_v > 0.95 * limit.0 => (Weight::Warns, ColdVolts::Close),
+        () => (Weight::Fits, ColdVolts::Below),
     };
-    let typical = if panel.voltage_coefficient.is_some() { "" } else { ", typical" };
-    let found = format!(
-        "{} x {voc} at {:.0} °C, the design cold here: {by_coefficient:.1} V by the coefficient ({:.2} %/K{typical}), {table}",
-        panel.series,
-        record_low.0,
-        per_k.0 * 100.0
-    );
-    let allowed = format!("at most {limit}");
-    let most = (f64::from(panel.series) * limit.0 / decisive).floor();
-    let fewer = if most >= 1.0 {
-        format!(
-            "wire at most {most:.0} in series and the rest side by side, within the input's amps; the maker's manual has the last word"
-        )
-    } else {
-        "not even one of these panels suits this input: use panels of fewer volts, or another station".to_string()
+    let volts = Matter::ColdVolts {
+        how,
+        array,
+        series: panel.series,
+        open_circuit_v: voc.0,
+        cold_c: record_low.0,
+        per_k: per_k.0,
+        per_k_is_typical: panel.voltage_coefficient.is_none(),
+        by_coefficient_v,
+        table_factor,
+        by_table_v,
+        limit_v: limit.0,
+        most_in_series: (f64::from(panel.series) * limit.0 / decisive_v).floor(),
     };
-    let reason = "cold cells make more volts than their label says, and a solar input over its limit is destroyed";
-    let limit_key = ("station.solar_input.volts_max", "the input's limit");
-    let other = by_table.map_or(by_coefficient, |(_, volts)| volts.max(by_coefficient));
-    if decisive > limit.0 {
-        Judgement::new(Weight::Stops, about, wiring, "makes a voltage on a cold morning that destroys the solar input")
-            .found(found)
-            .allowed(allowed)
-            .because(reason)
-            .remedy(fewer)
-            .against(limit_key.0, limit_key.1)
-    } else if decisive > 0.95 * limit.0 || other > limit.0 {
-        let what = if other > limit.0 {
-            "passes the input's limit on a cold morning by one of the two ways to reckon"
-        } else {
-            "comes within 5 % of the input's limit on a cold morning"
-        };
-        Judgement::new(Weight::Warns, about, wiring, what)
-            .found(found)
-            .allowed(allowed)
-            .because("labels and records are not exact")
-            .remedy("leave more room: fewer panels in series")
-            .against(limit_key.0, limit_key.1)
-    } else {
-        Judgement::new(Weight::Fits, about, wiring, "stays below the input's limit").found(found).allowed(allowed)
-    }
+    let judged = Judgement::new(weight, format!("{key}.wiring"), volts);
+    if weight == Weight::Fits { judged } else { judged.against("station.solar_input.volts_max") }
 }
 
 fn start_volts(key: &str, panel: &Panel, input: &SolarInput) -> Option<Judgement> {
-    let least = input.volts_min?;
-    let volts = best_string_v(panel)?;
-    let hot = volts * (1.0 + panel.power_coefficient.0 * (HOT_CELL_C - STC_C));
-    let about = format!("{}: volts in the heat", panel.name);
-    let found = format!("{volts:.1} V at best power, {hot:.1} V with cells at {HOT_CELL_C:.0} °C");
-    let place = format!("{key}.max_power_voltage");
-    let allowed = format!("{least} or more");
-    let verdict = if volts < least.0 {
-        Judgement::new(Weight::Warns, about, place, "is too low for the solar input to start")
-            .because("below its least voltage an input takes nothing")
-            .remedy("wire more panels in series, or nothing will be charged")
-    } else if hot < least.0 {
-        Judgement::new(Weight::Warns, about, place, "falls below what the solar input needs on hot days")
-            .because("hot cells lose volts, and below its least voltage an input takes nothing")
-            .remedy("wire more panels in series, within the limit on cold mornings")
-    } else {
-        Judgement::new(Weight::Fits, about, place, "starts the input, hot or cold")
+    let least_v = input.volts_min?.0;
+    let best_v = best_string_v(panel)?;
+    let hot_v = best_v * (1.0 + panel.power_coefficient.0 * (HOT_CELL_C - STC_C));
+    let (weight, how) = match () {
+        () if best_v < least_v => (Weight::Warns, StartVolts::Never),
+        () if hot_v < least_v => (Weight::Warns, StartVolts::NotWhenHot),
+        () => (Weight::Fits, StartVolts::Always),
     };
-    let told = volts < least.0 && panel.max_power_voltage.is_some();
-    let verdict = verdict.found(found).allowed(allowed).against("station.solar_input.volts_min", "starts here");
-    Some(if told { verdict.known_to_reader() } else { verdict })
+    let volts = Matter::StartVolts { how, array: panel.name.clone(), best_v, hot_v, hot_c: HOT_CELL_C, least_v };
+    let judged = Judgement::new(weight, format!("{key}.max_power_voltage"), volts);
+    let judged = judged.against("station.solar_input.volts_min");
+    let told = how == StartVolts::Never && panel.max_power_voltage.is_some();
+    Some(if told { judged.known_to_reader() } else { judged })
 }
 
 fn panel_cable(key: &str, panel: &Panel) -> Option<Judgement> {
     let PanelCable::Wire(wire) = panel.cable else { return None };
     let volts = best_string_v(panel)?;
     let watts = panel.rated.value.0 * f64::from(panel.count());
-    Some(cable_verdict(&format!("{}: cable", panel.name), &format!("{key}.cable"), &wire, watts, volts))
+    Some(cable_verdict(Some(&panel.name), &format!("{key}.cable"), &wire, watts, volts))
 }
 
 /// Judges a cable at the most power that flows through it.
+///
+/// * `array` — whose it is; `None` for that of the 12 V outlet.
 #[must_use]
-pub fn cable_verdict(
-    about: &str,
-    key: &str,
-    wire: &crate::scenario::model::Cable,
-    watts: f64,
-    volts: f64,
-) -> Judgement {
+pub fn cable_verdict(array: Option<&str>, key: &str, wire: &Cable, watts: f64, volts: f64) -> Judgement {
     let share = cable::loss_share(wire, watts, volts);
-    let found = format!(
-        "{:.1} A through {:.1} of {}: {:.2} V of {volts:.1} V, {:.0} W, {:.1} %",
-        watts / volts,
-        wire.length,
-        cable::gauge_name(wire.gauge),
-        share * volts,
-        share * watts,
-        share * 100.0
-    );
-    let allowed = format!("{:.0} % at full power", CABLE_LOSS_ALLOWED * 100.0);
-    if share <= CABLE_LOSS_ALLOWED {
-        return Judgement::new(Weight::Fits, about, key, "loses little").found(found).allowed(allowed);
-    }
-    let enough = cable::gauges_like(wire.gauge).into_iter().find(|gauge| {
-        let thicker = crate::scenario::model::Cable { gauge: *gauge, ..*wire };
-        cable::loss_share(&thicker, watts, volts) <= CABLE_LOSS_ALLOWED
-    });
-    let remedy = match enough {
-        Some(gauge) => format!("{} would do; so would a shorter cable or more volts", cable::gauge_name(gauge)),
-        None => "no common wire is thick enough: bring it nearer, or raise the voltage (panels in series)".to_string(),
+    let loses_little = share <= CABLE_LOSS_ALLOWED;
+    let does = |gauge: &_| cable::loss_share(&Cable { gauge: *gauge, ..*wire }, watts, volts) <= CABLE_LOSS_ALLOWED;
+    let enough = || cable::gauges_like(wire.gauge).into_iter().find(does).map(cable::gauge_name);
+    let loss = Matter::CableLoss {
+        array: array.map(String::from),
+        amps: watts / volts,
+        length_m: wire.length.0,
+        gauge: cable::gauge_name(wire.gauge),
+        drop_v: share * volts,
+        volts,
+        lost_w: share * watts,
+        lost_share: share,
+        allowed_share: CABLE_LOSS_ALLOWED,
+        enough: if loses_little { None } else { enough() },
     };
-    Judgement::new(Weight::Warns, about, key, "loses much of the power")
-        .found(found)
-        .allowed(allowed)
-        .because("the loss grows with the square of the amps and falls with the square of the volts; thin wires under many amps also get warm")
-        .remedy(remedy)
+    Judgement::new(if loses_little { Weight::Fits } else { Weight::Warns }, key, loss)
 }
 
 fn amps(panels: &[Panel], input: &SolarInput) -> Option<Judgement> {
-    let most = input.amps_max?;
+    let limit_a = input.amps_max?.0;
     let amps: f64 =
         panels.iter().filter_map(|p| Some(p.rated.value.0 * f64::from(p.count()) / best_string_v(p)?)).sum();
-    let about = "solar input: amps";
-    let found = format!("{amps:.1} A at full sun");
-    let allowed = format!("takes {most}");
-    let key = "station.solar_input.amps_max";
-    Some(if amps > most.0 {
-        Judgement::new(Weight::Warns, about, key, "is less than the panels can give, so part of the sun is not taken")
-            .found(found)
-            .allowed(allowed)
-            .because(format!("at most {:.0} % of full sun gets in; it does no harm", 100.0 * most.0 / amps))
-            .remedy("wire more in series and fewer side by side, as far as the volts on a cold morning allow")
-    } else {
-        Judgement::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
-    })
+    let weight = if amps > limit_a { Weight::Warns } else { Weight::Fits };
+    Some(Judgement::new(weight, "station.solar_input.amps_max", Matter::InputAmps { amps, limit_a }))
 }
 
 fn watts(panels: &[Panel], input: &SolarInput) -> Judgement {
-    let total: f64 = panels.iter().map(|p| p.rated.value.0 * f64::from(p.count())).sum();
-    let about = "solar input: watts";
-    let found = format!("{total:.0} W of panels");
-    let allowed = format!("takes {:.0} W", input.limit.base());
-    let key = "station.solar_input.limit";
-    if total > MOST_LIKELY * input.limit.0 {
-        Judgement::new(Weight::Warns, about, key, "is so much less than the panels can give that a figure must be wrong")
-            .found(found)
-            .allowed(allowed)
-            .because(format!(
-                "they are {:.0} times what the input takes; so many panels cannot be meant for it, and their wires, fuses and \
-                 short circuits are no matter for a portable station",
-                total / input.limit.0
-            ))
-            .remedy("check `rated`, `count` and `limit`; if they are right, ask the maker before anything is connected")
-    } else if total > input.limit.0 {
-        Judgement::new(Weight::Warns, about, key, "is less than the panels can give, so part of full sun is not taken")
-            .found(found)
-            .allowed(allowed)
-            .because("it does no harm, and on dull days the larger panels pay")
-            .remedy("none is needed; more panels than this bring little on bright days")
-    } else {
-        Judgement::new(Weight::Fits, about, key, "takes all the panels can give").found(found).allowed(allowed)
-    }
+    let panels_w: f64 = panels.iter().map(|p| p.rated.value.0 * f64::from(p.count())).sum();
+    let limit_w = input.limit.0;
+    let (weight, how) = match () {
+        () if panels_w > MOST_LIKELY * limit_w => (Weight::Warns, PanelWatts::BeyondBelief),
+        () if panels_w > limit_w => (Weight::Warns, PanelWatts::Clipped),
+        () => (Weight::Fits, PanelWatts::Taken),
+    };
+    Judgement::new(weight, "station.solar_input.limit", Matter::InputWatts { how, panels_w, limit_w })
 }
 
 /// Three strings or more on one input.
 fn fuses(panels: &[Panel]) -> Option<Judgement> {
     let strings: u32 = panels.iter().map(|panel| panel.parallel).sum();
     let most = panels.iter().enumerate().max_by_key(|(k, panel)| (panel.parallel, std::cmp::Reverse(*k)))?.0;
-    (UNFUSED_STRINGS < strings).then(|| {
-        let key = format!("panel.{most}.wiring");
-        Judgement::new(Weight::Warns, "strings side by side", key, "makes so many that each wants a fuse of its own")
-            .found(format!("{strings} strings on one input"))
-            .allowed(format!("{UNFUSED_STRINGS} without fuses"))
-            .because(FUSES.0)
-            .remedy(FUSES.1)
-            .in_the_answer()
-    })
+    let fuses = Matter::Fuses { strings, unfused_strings: UNFUSED_STRINGS };
+    (UNFUSED_STRINGS < strings)
+        .then(|| Judgement::new(Weight::Warns, format!("panel.{most}.wiring"), fuses).in_the_answer())
 }
 
 fn unequal(panels: &[Panel]) -> Option<Judgement> {
@@ -355,16 +258,8 @@ fn unequal(panels: &[Panel]) -> Option<Judgement> {
     if panels.len() < 2 {
         return None;
     }
-    let list: Vec<String> = panels.iter().zip(&volts).map(|(p, v)| format!("{} {v:.1} V", p.name)).collect();
-    let about = "arrays side by side on one input";
-    let key = format!("panel.{k}.wiring");
-    Some(if *share < 1.0 {
-        Judgement::new(Weight::Warns, about, key, "has other volts than the arrays beside it")
-            .found(format!("{} at best power; {:.0} % of its power is lost", list.join(", "), 100.0 * (1.0 - share)))
-            .allowed(format!("within {:.0} %", VOLTS_ALIKE * 100.0))
-            .because("side by side all work at one voltage: strings that want more are held down, those that want less give nothing")
-            .remedy("wire all strings to the same volts, or use panels of one kind")
-    } else {
-        Judgement::new(Weight::Fits, about, key, "has the same volts as the others").found(list.join(", "))
-    })
+    let arrays = panels.iter().zip(volts).map(|(panel, best_v)| ArrayVolts { array: panel.name.clone(), best_v });
+    let unequal = Matter::UnequalArrays { arrays: arrays.collect(), lost_share: 1.0 - share, alike_share: VOLTS_ALIKE };
+    let weight = if *share < 1.0 { Weight::Warns } else { Weight::Fits };
+    Some(Judgement::new(weight, format!("panel.{k}.wiring"), unequal))
 }

@@ -9,8 +9,10 @@ pub mod capacity;
 pub mod electrical;
 pub mod inverter;
 pub mod judgement;
+pub mod matter;
 
 pub use battery::{Fitness, FitnessTable};
 pub use capacity::cells_from_bench_test;
 pub use inverter::{CurveError, LossCurve};
 pub use judgement::{Judgement, Weight};
+pub use matter::Matter;

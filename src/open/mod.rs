@@ -22,7 +22,7 @@ use thiserror::Error;
 use self::weather::Record;
 use crate::engine::plan::{PlanError, Sky};
 use crate::engine::{KitPlan, Plan, clock};
-use crate::kit::Judgement;
+use crate::kit::{Judgement, Weight};
 use crate::loads::hourly;
 use crate::scenario::model::{ClimateSource, CutTable, Pattern, SeenSun, Variant};
 use crate::scenario::variant::vary;
@@ -39,6 +39,9 @@ pub enum OpenError {
     /// A file is wrong: its text, and the problems with their places in it.
     #[error("{}: {}", .0.0.name, .0.1.iter().map(Problem::title).collect::<Vec<_>>().join("; "))]
     Refused(Box<(Source, Vec<Problem>)>),
+    /// A kit whose parts must not be put together.
+    #[error("{}: the parts do not fit: {}", .0.source.name, .0.judged.iter().map(|one| one.key.as_str()).collect::<Vec<_>>().join(", "))]
+    Unfit(Box<Unfit>),
     /// A file cannot be read or used; in words that name it.
     #[error("{0}")]
     File(String),
@@ -51,6 +54,46 @@ impl OpenError {
 
     fn file(what: impl std::fmt::Display) -> OpenError {
         OpenError::File(format!("error: {what}"))
+    }
+}
+
+/// A kit that cannot be used; [`crate::report::judged::refusal`] says why.
+#[derive(Debug, Clone)]
+pub struct Unfit {
+    /// The scenario's text.
+    pub source: Source,
+    places: Places,
+    /// The judgements that stop it.
+    pub judged: Vec<Judgement>,
+    /// The variant whose kit it is.
+    pub variant: Option<Varied>,
+}
+
+impl Unfit {
+    /// A problem with its place in the text.
+    #[must_use]
+    pub fn locate(&self, problem: Problem) -> Problem {
+        self.places.locate(problem)
+    }
+}
+
+/// Which variant of a scenario is meant.
+#[derive(Debug, Clone)]
+pub struct Varied {
+    name: String,
+    /// Where it stands in the file, empty for one from the command line.
+    key: String,
+}
+
+impl Varied {
+    /// A refusal of the variant.
+    #[must_use]
+    pub fn refused(&self, what: String) -> Problem {
+        if self.key.is_empty() {
+            Problem::error("", format!("with {}: {what}", self.name))
+        } else {
+            Problem::error(format!("{}.set", self.key), what)
+        }
     }
 }
 
@@ -130,10 +173,15 @@ pub fn open(
 }
 
 impl Opened {
-    /// The verdicts as problems with their places.
+    /// A problem with its place in the text.
     #[must_use]
-    pub fn problems(&self) -> Vec<Problem> {
-        self.verdicts.iter().filter_map(Judgement::problem).map(|problem| self.places.locate(problem)).collect()
+    pub fn locate(&self, problem: Problem) -> Problem {
+        self.places.locate(problem)
+    }
+
+    fn unfit(&self, judged: Vec<Judgement>, variant: Option<Varied>) -> OpenError {
+        let (source, places) = (self.source.clone(), self.places.clone());
+        OpenError::Unfit(Box::new(Unfit { source, places, judged, variant }))
     }
 
     /// A refusal of something that only one question asks.
@@ -142,18 +190,13 @@ impl Opened {
         OpenError::refused(&self.source, vec![self.places.locate(problem)])
     }
 
-    /// Takes the verdicts in among the remarks.
+    /// It, if its parts may be put together.
     ///
     /// # Errors
     /// A kit whose parts must not be put together is refused.
-    pub fn usable(mut self) -> Result<Opened, OpenError> {
-        let problems = self.problems();
-        let errors: Vec<Problem> = problems.iter().filter(|problem| problem.level == Level::Error).cloned().collect();
-        if !errors.is_empty() {
-            return Err(OpenError::refused(&self.source, errors));
-        }
-        self.remarks.extend(problems);
-        Ok(self)
+    pub fn usable(self) -> Result<Opened, OpenError> {
+        let stops: Vec<Judgement> = self.verdicts.iter().filter(|judged| stops(judged)).cloned().collect();
+        if stops.is_empty() { Ok(self) } else { Err(self.unfit(stops, None)) }
     }
 
     /// The scenario with a variant's differences, and its plan, which shares with this one's what it can.
@@ -166,11 +209,8 @@ impl Opened {
         let refused = |problems: Vec<Problem>| {
             OpenError::refused(&self.source, problems.into_iter().map(|problem| self.places.locate(problem)).collect())
         };
-        let place = if key.is_empty() { String::new() } else { format!("{key}.set") };
-        let told = |what: String| {
-            let what = if key.is_empty() { format!("with {}: {what}", variant.name) } else { what };
-            refused(vec![Problem::error(place.clone(), what)])
-        };
+        let varied = Varied { name: variant.name.clone(), key: key.to_string() };
+        let told = |what: String| refused(vec![varied.refused(what)]);
         let mut scenario = vary(&self.source, variant, key).map_err(refused)?;
         let unusable = |problem: &Problem| told(format!("makes a scenario that cannot be used: {}", problem.title()));
         let trouble = |trouble: Trouble| match trouble {
@@ -189,12 +229,16 @@ impl Opened {
         };
         let plan = Plan::compile_beside(&scenario, &sky, self.step_minutes, (&self.scenario, &self.plan))
             .map_err(|error| told(format!("makes a scenario that cannot be used: {error}")))?;
-        let stops = fit::verdicts(&scenario, &plan, &air).iter().find_map(Judgement::problem);
-        if let Some(problem) = stops.filter(|problem| problem.level == Level::Error) {
-            return Err(told(format!("makes a kit that cannot be used: {}; {}", problem.title(), problem.label())));
+        match fit::verdicts(&scenario, &plan, &air).into_iter().find(stops) {
+            Some(judged) => Err(self.unfit(vec![judged], Some(varied))),
+            None => Ok((scenario, plan)),
         }
-        Ok((scenario, plan))
     }
+}
+
+/// Whether a judgement forbids the kit, and the reader has not.
+fn stops(judged: &Judgement) -> bool {
+    judged.weight == Weight::Stops && judged.is_a_problem()
 }
 
 /// A climate made for a place further away than this is doubted \[km\]. No source: about the grid of the built-in table.
@@ -264,21 +308,23 @@ fn take_proof(scenario: &mut Scenario, files: &dyn Files, places: &Places) -> Re
     Ok(proof::against_the_scenario(scenario, places))
 }
 
-/// What is wrong with a kit by itself that its file alone does not show: a proof or a bench test that cannot be believed.
+/// What is wrong with a kit by itself that its file alone does not show: a proof that cannot be believed, and the judgement on a
+/// bench test that cannot.
 ///
 /// # Errors
 /// A file that it names cannot be read or used.
-pub fn doubts_of_a_kit(scenario: &mut Scenario, files: &dyn Files) -> Result<Vec<Problem>, OpenError> {
-    let mut problems = match take_proof(scenario, files, &Places::default()) {
+pub fn doubts_of_a_kit(
+    scenario: &mut Scenario,
+    files: &dyn Files,
+) -> Result<(Vec<Problem>, Option<Judgement>), OpenError> {
+    let problems = match take_proof(scenario, files, &Places::default()) {
         Ok(problems) => problems,
         Err(Trouble::At(problem)) => vec![*problem],
         Err(Trouble::File(error)) => return Err(error),
     };
     // Figures that contradict each other otherwise are told with each case.
-    if let Ok(kit) = KitPlan::new(&scenario.station, &scenario.outage.starts_charged) {
-        problems.extend(fit::bench_test(&kit).as_ref().and_then(Judgement::problem));
-    }
-    Ok(problems)
+    let kit = KitPlan::new(&scenario.station, &scenario.outage.starts_charged).ok();
+    Ok((problems, kit.as_ref().and_then(fit::bench_test)))
 }
 
 /// Reads the files of the loads that follow one, and that of the cuts.

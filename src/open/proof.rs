@@ -15,7 +15,7 @@ pub struct ProvedRecord {
     pub record: Record,
     /// What its tests leave of the unit.
     pub proof: Proof,
-    /// Warnings of the reader and of the proof, sorted by place.
+    /// Warnings of the reader, sorted by place.
     pub remarks: Vec<Problem>,
     places: Places,
 }
@@ -29,6 +29,12 @@ impl ProvedRecord {
         self.remarks.extend(found.into_iter().map(|problem| self.places.locate(problem)));
         crate::scenario::problem::sort(&mut self.remarks);
     }
+
+    /// A problem with its place in the text.
+    #[must_use]
+    pub fn locate(&self, problem: Problem) -> Problem {
+        self.places.locate(problem)
+    }
 }
 
 /// Reads a record with its logs and proves it.
@@ -38,13 +44,11 @@ impl ProvedRecord {
 pub fn proved(source: Source, files: &dyn Files) -> Result<ProvedRecord, OpenError> {
     let logs = |name: &str| files.text(name);
     let refused = |problems| OpenError::refused(&source, problems);
-    let (record, places, mut remarks) = record::read(&source, &logs).map_err(refused)?;
+    let (record, places, remarks) = record::read(&source, &logs).map_err(refused)?;
     let proof = prove(&record).map_err(|error| match error {
         ProveError::Test(problem) => refused(vec![places.locate(*problem)]),
         ProveError::Fit(error) => OpenError::file(format!("{}: {error}", source.name)),
     })?;
-    remarks.extend(proof.warnings.iter().cloned().map(|problem| places.locate(problem)));
-    crate::scenario::problem::sort(&mut remarks);
     Ok(ProvedRecord { source, record, proof, remarks, places })
 }
 

@@ -7,6 +7,8 @@
 mod border;
 mod question;
 
+use crate::report::judged;
+use crate::report::prove::weakness;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -151,7 +153,7 @@ fn reply(
     ask::within_reach(&opened, 1, &settings)?;
     if question.ask == "check" {
         let checked = ask::check(&opened);
-        let mut reply = shown(&checked.document);
+        let mut reply = Reply { json: Some(checked.json), ..shown(&checked.document) };
         (reply.stops, reply.problems) = (checked.stops, said(&opened.source, &checked.remarks));
         return Ok(reply);
     }
@@ -159,7 +161,7 @@ fn reply(
     let answer = asked(question, &opened, &settings, progress)?;
     let mut reply = answer.as_ref().map_or_else(Reply::default, given);
     reply.partial |= answer.is_none();
-    reply.problems = said(&opened.source, &opened.remarks);
+    reply.problems = said(&opened.source, &judged::remarks(&opened));
     last.0 = Some(opened);
     Ok(reply)
 }
@@ -247,7 +249,7 @@ fn proof(question: &Question, files: &Arc<BTreeMap<String, Vec<u8>>>) -> Result<
         }
     }
     let mut reply = given(&ask::prove(&records, &photographs, today)?);
-    reply.problems = records.iter().flat_map(|one| said(&one.source, &one.remarks)).collect();
+    reply.problems = records.iter().flat_map(|one| said(&one.source, &weakness::remarks(one))).collect();
     reply.problems.extend(last.iter().flat_map(|one| said(&one.source, &lacking)));
     Ok(reply)
 }
@@ -303,6 +305,7 @@ fn told(trouble: Trouble) -> Vec<Said> {
     };
     match trouble {
         Trouble::Open(OpenError::Refused(found)) => said(&found.0, &found.1),
+        Trouble::Open(OpenError::Unfit(unfit)) => said(&unfit.source, &judged::refusal(&unfit)),
         Trouble::Open(OpenError::File(text)) => {
             vec![plain("", text.strip_prefix("error: ").unwrap_or(&text).to_string())]
         }

@@ -2,6 +2,7 @@
 
 use super::document::{Column, Document, Table};
 use super::headline::month_name;
+use super::judged::{Sentence, words};
 use super::notes::named_key;
 use super::runtimes::{self, Chill};
 use super::words::energy;
@@ -87,14 +88,14 @@ fn headline(verdicts: &[Judgement], remarks: usize) -> String {
 
 /// A verdict beside its weight: the judgement, its numbers, why it matters and what to do.
 fn one(verdict: &Judgement) -> (String, Vec<String>) {
+    let Sentence { about, what, found, allowed, reason, remedy, .. } = words(verdict);
     let head = match verdict.weight {
-        Weight::Fits => format!("{}: {}", verdict.about, verdict.what),
-        _ => format!("{}: {} {}", verdict.about, named_key(&verdict.key), verdict.what),
+        Weight::Fits => format!("{about}: {what}"),
+        _ => format!("{about}: {} {what}", named_key(&verdict.key)),
     };
-    let numbers: Vec<&str> =
-        [verdict.found.as_str(), verdict.allowed.as_str()].into_iter().filter(|text| !text.is_empty()).collect();
+    let numbers: Vec<&str> = [found.as_str(), allowed.as_str()].into_iter().filter(|text| !text.is_empty()).collect();
     let mut lines = vec![head, numbers.join("; ")];
-    for (why, text) in [("Why", &verdict.reason), ("What to do", &verdict.remedy)] {
+    for (why, text) in [("Why", &reason), ("What to do", &remedy)] {
         lines.push(if text.is_empty() { String::new() } else { format!("{why}: {text}.") });
     }
     lines.retain(|line| !line.is_empty());

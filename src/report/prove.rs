@@ -5,7 +5,9 @@ mod fade;
 pub mod hazard;
 pub mod parts;
 mod tables;
+pub mod weakness;
 
+use crate::study::prove::Weakness;
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -278,6 +280,9 @@ pub struct Remark {
     pub key: String,
     /// What it is, as a sentence.
     pub text: String,
+    /// The same as a fact, where the tests themselves are weak in something.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub weakness: Option<Weakness>,
 }
 
 /// The whole proof.

@@ -1,6 +1,7 @@
 //! Runtimes without sun in words, for `check` and `card`.
 
 use super::words::{duration, percent};
+use crate::calendar::clock_time;
 use crate::engine::Plan;
 use crate::scenario::model::Stands;
 use crate::study::endurance::Runtime;
@@ -15,9 +16,8 @@ const WEEKDAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 #[must_use]
 pub fn clock(plan: &Plan, step: usize) -> String {
     let steps = plan.season.steps_a_day;
-    let minutes = (step % steps) * 1440 / steps;
     let day = if plan.loads.iter().any(|load| load.week.is_some()) { WEEKDAYS[step / steps % 7] } else { "" };
-    format!("{day} {:02}:{:02}", minutes / 60, minutes % 60).trim_start().to_string()
+    format!("{day} {}", clock_time(step % steps, steps)).trim_start().to_string()
 }
 
 /// A runtime, the shortest first: "8 h", and where it hangs on the hour "8 h begun at 22:00 (23.4 h begun at 07:00)".

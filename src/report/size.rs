@@ -8,12 +8,13 @@ pub use json::{Json, json};
 pub use verdict::{SizeVerdict, verdict};
 
 use super::document::{Column, Document, Table};
+use super::judged::FUSES;
 use super::notes::Note;
 use super::phrases::uncounted;
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, word};
 use super::words::{common_decimals, label, survival_with, thousands};
-use crate::kit::electrical::{FUSES, UNFUSED_STRINGS};
+use crate::kit::electrical::UNFUSED_STRINGS;
 use crate::scenario::model::{Choice, Site};
 use crate::study::fit::Overload;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};

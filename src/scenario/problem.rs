@@ -162,5 +162,11 @@ impl Problem {
 
 /// Sorts problems by place, those without one first; at the same place errors come first.
 pub fn sort(problems: &mut [Problem]) {
-    problems.sort_by_key(|problem| (problem.span.as_ref().map(|span| span.start), problem.level));
+    problems.sort_by_key(place);
+}
+
+/// What problems are sorted by: place, then level.
+#[must_use]
+pub fn place(problem: &Problem) -> (Option<usize>, Level) {
+    (problem.span.as_ref().map(|span| span.start), problem.level)
 }

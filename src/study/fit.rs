@@ -4,11 +4,13 @@ mod allowance;
 mod cells;
 mod watts;
 
-use crate::calendar::month_of_day;
+use crate::calendar::{clock_time, month_of_day};
 use crate::engine::Plan;
 use crate::engine::plan::Onset;
 use crate::kit::electrical::{self, DC_OUTLET_V};
-use crate::kit::{Judgement, Weight};
+pub use crate::kit::matter::Source;
+use crate::kit::matter::{CellsIn, DrawFrom};
+use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::{Chemistry, OutletKind, Scenario, Stands};
 use crate::scenario::record::FigureKind;
 use crate::study::prove::unknowns::draw_is_typical;
@@ -17,8 +19,8 @@ use crate::weather::Climate;
 pub use allowance::{Unjudged, unjudged};
 pub use cells::bench_test;
 use cells::discharge_rate;
-use watts::{Of, busiest, clock, may_run, never_run, outlets, small_ac, switched_over};
-pub use watts::{Overload, Source, overloads};
+use watts::{Of, busiest, may_run, never_run, outlets, small_ac, switched_over};
+pub use watts::{Overload, overloads};
 
 /// The air that a kit has to reckon with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,106 +103,45 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
     // Rounded here, and without a negative zero.
     let [low, mean, high] = [air.lows_c[m], air.means_c[m], air.highs_c[m]].map(|c| c.round() + 0.0);
     let (coldest_charge, warmest_charge) = (station.charges_between.0, station.charges_between.1);
-    let about = "station: temperature";
-    let key = "station.stands";
-    let range = |what: &str| format!("{what}: mean {mean:.0} °C, warm hours {high:.0} °C, design cold {low:.0} °C");
-    let rig = plan.kit.best_estimate();
-    let usable = |c: f64| {
-        let fitness = rig.fitness.at(c);
-        if fitness.works { 100.0 * fitness.usable } else { 0.0 }
-    };
-    let works_from = station.works_between.0;
+    let (works, rig) = (station.works_between, plan.kit.best_estimate());
     // What a heater that is fed without end keeps up against the loss.
-    let lift = rig.heater_w / rig.heat_loss_w_per_k;
-    let heater = if lift > 0.0 { format!("; its heater keeps it {lift:.0} K warmer at most") } else { String::new() };
-    match station.stands {
-        Stands::InTheSun => Judgement::new(Weight::Warns, about, key, "puts the station in the sun")
-            .found(format!("{}; up to 25 K more in full sun", range("outside")))
-            .because("a station in the sun slows down or stops charging when it gets hot, and hot cells age fast")
-            .remedy("shade it: only the panels belong in the sun"),
-        Stands::Outdoors if mean < works_from.0 || (low < works_from.0 && coldest_charge.0 <= low + lift) => {
-            let when = if mean < works_from.0 { "most of the time" } else { "on the coldest days" };
-            Judgement::new(Weight::Warns, about, key, format!("leaves the station too cold to work at all {when}"))
-                .found(format!("{}{heater}", range("outside")))
-                .allowed(format!("working from {works_from} to {}", station.works_between.1))
-                .because(
-                    "outside its limits it serves nothing, whether from cells, sun or generator, and warms nothing",
-                )
-                .remedy("bring the station into a warm room and lead the panel's cable inside")
-        }
-        Stands::Outdoors if mean + lift < coldest_charge.0 => {
-            Judgement::new(Weight::Warns, about, key, "leaves the cells too cold to be charged most of the time")
-                .found(format!(
-                    "{}; {:.0} % of the energy usable at {mean:.0} °C{heater}",
-                    range("outside"),
-                    usable(mean)
-                ))
-                .allowed(format!("charging from {coldest_charge}"))
-                .because(if station.chemistry == Chemistry::LeadAcid {
-                    "below its limit the station refuses to charge"
-                } else {
-                    "lithium cells must not be charged below freezing: the station refuses, however bright the sun"
-                })
-                .remedy("bring the station into a warm room and lead the panel's cable inside")
-        }
-        Stands::Outdoors if low + lift < coldest_charge.0 => {
-            Judgement::new(Weight::Warns, about, key, "leaves the cells too cold to be charged in hard frost")
-                .found(format!(
-                    "{}; {:.0} % of the energy usable at {low:.0} °C{heater}",
-                    range("outside"),
-                    usable(low)
-                ))
-                .allowed(format!("charging from {coldest_charge}"))
-                .because("below its limit the station refuses to charge, however bright the sun")
-                .remedy("bring the station inside on such days")
-        }
-        Stands::Outdoors if low < COLD_BELOW_C => {
-            Judgement::new(Weight::Fits, about, key, "is cold at times, but can be charged").found(format!(
-                "{}; {:.0} % of the energy usable at {low:.0} °C{heater}",
-                range("outside"),
-                usable(low)
-            ))
-        }
-        Stands::Outdoors => {
-            Judgement::new(Weight::Fits, about, key, "keeps the station where it is never cold").found(range("outside"))
-        }
-        Stands::At(c) if !rig.limits().works => {
-            Judgement::new(Weight::Warns, about, key, "is a temperature at which the station does not work at all")
-                .found(c.to_string())
-                .allowed(format!("working from {} to {}", station.works_between.0, station.works_between.1))
-                .because("outside its limits it serves nothing, whether from cells, sun or generator")
-                .remedy("find it a place of milder air")
-        }
-        Stands::At(c) if c.0 + lift < coldest_charge.0 || warmest_charge < c => {
-            Judgement::new(Weight::Warns, about, key, "is a temperature at which the cells are not charged")
-                .found(format!("{c}; {:.0} % of the energy usable{heater}", usable(c.0)))
-                .allowed(format!("charging from {coldest_charge} to {warmest_charge}"))
-                .because("the station refuses to charge outside its limits")
-                .remedy("find it a place of milder air")
-        }
-        Stands::At(c) => Judgement::new(Weight::Fits, about, key, "lets the cells work")
-            .found(format!("{c}; {:.0} % of the energy usable{heater}", usable(c.0))),
-        Stands::Indoors if plan.room_falls_to_c(mean).is_some_and(|c| c + lift < coldest_charge.0) => {
-            let c = plan.room_falls_to_c(mean).unwrap_or(mean);
-            Judgement::new(Weight::Warns, about, key, "is a room that cools until the cells are not charged")
-                .found(format!("towards {c:.0} °C; {:.0} % of the energy usable{heater}", usable(c)))
-                .allowed(format!("charging from {coldest_charge}"))
-                .because("the station refuses to charge outside its limits")
-                .remedy("keep it where a heated body or a blanket leaves it warmer, or give it a heater")
-        }
-        Stands::Indoors if plan.room_falls_to_c(mean).is_some() => {
-            let c = plan.room_falls_to_c(mean).unwrap_or(mean);
-            Judgement::new(Weight::Fits, about, key, "is a room that cools")
-                .found(format!("towards {c:.0} °C; {:.0} % of the energy usable{heater}", usable(c)))
-        }
-        Stands::Indoors => Judgement::new(Weight::Fits, about, key, "keeps the station in a heated room")
-            .found(format!("20 °C; outside: mean {mean:.0} °C"))
-            .remedy(if mean < 5.0 {
-                "if the outage takes the heating too, write how the room cools: site.room = { falls_to = \"8 °C\", in = \"24 h\" }"
-            } else {
-                ""
-            }),
-    }
+    let lift_k = rig.heater_w / rig.heat_loss_w_per_k;
+    let cools_to_c = plan.room_falls_to_c(mean);
+    let (how, at_c) = match station.stands {
+        Stands::InTheSun => (CellsIn::Sun, mean),
+        Stands::Outdoors if mean < works.0.0 => (CellsIn::TooColdToWorkMostly, mean),
+        Stands::Outdoors if low < works.0.0 && coldest_charge.0 <= low + lift_k => (CellsIn::TooColdToWorkAtTimes, low),
+        Stands::Outdoors if mean + lift_k < coldest_charge.0 => (CellsIn::TooColdToCharge, mean),
+        Stands::Outdoors if low + lift_k < coldest_charge.0 => (CellsIn::FrostStopsCharging, low),
+        Stands::Outdoors if low < COLD_BELOW_C => (CellsIn::ColdAtTimes, low),
+        Stands::Outdoors => (CellsIn::NeverCold, low),
+        Stands::At(c) if !rig.limits().works => (CellsIn::DoesNotWorkThere, c.0),
+        Stands::At(c) if c.0 + lift_k < coldest_charge.0 || warmest_charge < c => (CellsIn::NotChargedThere, c.0),
+        Stands::At(c) => (CellsIn::WorksThere, c.0),
+        Stands::Indoors => match cools_to_c {
+            Some(c) if c + lift_k < coldest_charge.0 => (CellsIn::CoolingRoomStopsCharging, c),
+            Some(c) => (CellsIn::CoolingRoom, c),
+            None => (CellsIn::HeatedRoom, rig.home_c),
+        },
+    };
+    let fitness = rig.fitness.at(at_c);
+    let fits = matches!(
+        how,
+        CellsIn::ColdAtTimes | CellsIn::NeverCold | CellsIn::WorksThere | CellsIn::CoolingRoom | CellsIn::HeatedRoom
+    );
+    let temperature = Matter::Temperature {
+        how,
+        mean_c: mean,
+        high_c: high,
+        low_c: low,
+        at_c,
+        usable_share: if fitness.works { fitness.usable } else { 0.0 },
+        heater_lift_k: lift_k,
+        charges_between_c: [coldest_charge.0, warmest_charge.0],
+        works_between_c: [works.0.0, works.1.0],
+        lead_acid: station.chemistry == Chemistry::LeadAcid,
+    };
+    Judgement::new(if fits { Weight::Fits } else { Weight::Warns }, "station.stands", temperature)
 }
 
 /// Air that nobody calls cold, and that costs cells next to nothing \[°C\].
@@ -214,13 +155,8 @@ fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Judgement> {
     if scenario.panels.is_empty() || mean >= SNOW_BELOW_C {
         return None;
     }
-    Some(
-        Judgement::new(Weight::Warns, "panels: snow", "panel.0", "may lie under snow in this season")
-            .found(format!("outside: mean {:.0} °C", mean.round() + 0.0))
-            .because("panels under snow give nothing; the answer assumes swept panels")
-            .remedy("sweep them, or stand them steep")
-            .in_the_answer(),
-    )
+    let snow = Matter::Snow { mean_c: mean.round() + 0.0 };
+    Some(Judgement::new(Weight::Warns, "panel.0", snow).in_the_answer())
 }
 
 /// Motors that start while everything else runs.
@@ -242,50 +178,23 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let (total, k, step) = worst?;
     let load = &scenario.loads[k];
     let starting = load.starting?;
-    let about = format!("inverter: start of the {}", load.name);
-    let found = format!("{starting} to start, {total:.0} W with what else runs from {}", clock(plan, step));
-    let key = format!("load.{k}.starting_watts");
-    let because =
-        "a motor takes several times its running watts for a moment; an inverter that cannot give them switches off";
-    Some(match inverter.surge {
-        Some(surge) if surge < starting => Judgement::new(
-            Weight::Stops,
-            about,
-            key,
-            "is more than the inverter gives for a moment: it will never start",
-        )
-        .found(found)
-        .allowed(format!("surge {surge}"))
-        .because(because)
-        .remedy("use a stronger inverter, or a model with a gentle start; do not count on this load")
-        .against("station.inverter.surge", "for a moment"),
-        Some(surge) if surge.0 < total => {
-            Judgement::new(Weight::Warns, about, key, "is too much for the inverter while the others run")
-                .found(found)
-                .allowed(format!("surge {surge}"))
-                .because(because)
-                .remedy("let it start alone: run the others at other hours or from another outlet")
-                .against("station.inverter.surge", "for a moment")
-        }
-        Some(surge) => Judgement::new(Weight::Fits, about, key, "is within what the inverter gives for a moment")
-            .found(found)
-            .allowed(format!("surge {surge}")),
-        None if inverter.rated.0 < total => {
-            Judgement::new(Weight::Warns, about, key, "is above the inverter's rated power, and its surge is not known")
-                .found(found)
-                .allowed(format!("rated {}", inverter.rated))
-                .because(because)
-                .remedy("write the surge from the label, or try it before the outage")
-                .against("station.inverter.rated", "for hours")
-        }
-        None => Judgement::new(Weight::Fits, about, key, "is within the inverter's rated power")
-            .found(found)
-            .allowed(format!("rated {}", inverter.rated)),
-    })
+    let (weight, against) = match inverter.surge {
+        Some(surge) if surge < starting => (Weight::Stops, "station.inverter.surge"),
+        Some(surge) if surge.0 < total => (Weight::Warns, "station.inverter.surge"),
+        None if inverter.rated.0 < total => (Weight::Warns, "station.inverter.rated"),
+        Some(_) | None => (Weight::Fits, ""),
+    };
+    let start = Matter::Start {
+        load: load.name.clone(),
+        starting_w: starting.0,
+        total_w: total,
+        from: clock_time(step, plan.season.steps_a_day),
+        surge_w: inverter.surge.map(|surge| surge.0),
+        rated_w: inverter.rated.0,
+    };
+    let judged = Judgement::new(weight, format!("load.{k}.starting_watts"), start);
+    Some(if against.is_empty() { judged } else { judged.against(against) })
 }
-
-/// An inverter's draw up to this share of what its loads ask for is small beside them; common practice, no source.
-const SMALL_DRAW: f64 = 0.1;
 
 /// An inverter that eats more than it serves.
 fn idle(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
@@ -304,52 +213,23 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     // A test tells what the unit draws with AC on, its own electronics counted.
     let proved = scenario.station.proved.as_ref().and_then(|proved| proved.kit.as_ref());
     let tested = proved.and_then(|kit| kit.get(FigureKind::Draw(OutletKind::Ac)));
-    let (idle_w, told) = match tested {
-        Some((draw_w, standard_w)) if draw_is_typical(Some(inverter.rated), standard_w) => (
-            draw_w,
-            format!("{draw_w:.1} W, a typical figure that no bench test told, the station's own draw counted,"),
-        ),
-        Some((draw_w, _)) => (draw_w, format!("{draw_w:.1} W by the bench tests, the station's own draw counted,")),
-        None => (inverter.idle.value.0, format!("{:.0} W", inverter.idle.value.0)),
+    let (draw_w, by) = match tested {
+        Some((draw_w, standard_w)) if draw_is_typical(Some(inverter.rated), standard_w) => (draw_w, DrawFrom::Typical),
+        Some((draw_w, _)) => (draw_w, DrawFrom::Tests),
+        None => (inverter.idle.value.0, DrawFrom::Written),
     };
-    let idle_wh = idle_w * on_h;
-    let about = "inverter: its own appetite";
-    let found = format!("{told} for {on_h:.0} h make {idle_wh:.0} Wh a day; the AC loads ask for {asked_wh:.0} Wh");
-    let key = "station.inverter.idle";
-    let movable: Vec<&str> = scenario
-        .loads
-        .iter()
-        .filter(|l| l.outlet == OutletKind::Ac && l.could_use.is_some())
-        .map(|l| l.name.as_str())
-        .collect();
-    Some(if idle_wh > 0.5 * asked_wh {
-        let heavy = if idle_wh > asked_wh {
-            "eats more than all AC loads together"
-        } else {
-            "eats more than half of what the AC loads need"
-        };
-        let remedy = if movable.is_empty() {
-            "feed small things from the 12 V or USB outlet, or switch AC off while nothing needs it".to_string()
-        } else {
-            format!("{} could hang on another outlet; with nothing left on AC, switch it off", movable.join(", "))
-        };
-        Judgement::new(Weight::Warns, about, key, heavy)
-            .found(found)
-            .because("an inverter draws this day and night while it is on, whatever hangs on it")
-            .remedy(remedy)
-    } else {
-        let told = match idle_wh / asked_wh {
-            share if share <= SMALL_DRAW => "is small beside the loads".to_string(),
-            share => format!("takes {:.0} % of what the AC loads ask for, on top of it", 100.0 * share),
-        };
-        Judgement::new(Weight::Fits, about, key, told).found(found)
-    })
+    let draw_wh = draw_w * on_h;
+    let movable = scenario.loads.iter().filter(|load| load.outlet == OutletKind::Ac && load.could_use.is_some());
+    let movable = movable.map(|load| load.name.clone()).collect();
+    let weight = if draw_wh > 0.5 * asked_wh { Weight::Warns } else { Weight::Fits };
+    let draw = Matter::InverterDraw { draw_w, by, on_h, draw_wh, asked_wh, movable };
+    Some(Judgement::new(weight, "station.inverter.idle", draw))
 }
 
 fn dc_cable(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let wire = scenario.station.dc_outlet?.cable?;
     let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, Of::ALL);
-    Some(electrical::cable_verdict("12 V outlet: cable", "station.dc_outlet.cable", &wire, watts, DC_OUTLET_V))
+    Some(electrical::cable_verdict(None, "station.dc_outlet.cable", &wire, watts, DC_OUTLET_V))
 }
 
 /// Share of their best power below which panels on a controller that does not search are hardly worth their price. No source.
@@ -361,18 +241,12 @@ fn controller(scenario: &Scenario) -> Vec<Judgement> {
     let judged = scenario.panels.iter().enumerate().filter_map(|(k, panel)| {
         let volts = electrical::best_string_v(panel)?;
         let share = (held.0 / volts).min(1.0);
-        let about = format!("{}: at the battery's voltage", panel.name);
-        let found = format!("{held} of {volts:.1} V: {:.0} % of their best power", 100.0 * share);
-        let key = format!("panel.{k}.max_power_voltage");
+        let (array, key) = (panel.name.clone(), format!("panel.{k}.max_power_voltage"));
+        let held_at = Matter::HeldAt { array, held_v: held.0, best_v: volts, share, well_share: HELD_WELL };
         Some(if share < HELD_WELL {
-            Judgement::new(Weight::Warns, about, key, "is far above where the controller holds the panels")
-                .found(found)
-                .allowed(format!("about {:.0} V or less", held.0 / HELD_WELL))
-                .because("a controller that does not search for the best power gives their current times the battery's volts; the answer counts that")
-                .remedy("wire fewer panels in series, or use a controller that searches (maximum power point)")
-                .against("station.solar_input.pwm_at", "holds them here")
+            Judgement::new(Weight::Warns, key, held_at).against("station.solar_input.pwm_at")
         } else {
-            Judgement::new(Weight::Fits, about, key, "suits the controller").found(found)
+            Judgement::new(Weight::Fits, key, held_at)
         })
     });
     judged.collect()
@@ -381,19 +255,11 @@ fn controller(scenario: &Scenario) -> Vec<Judgement> {
 fn generator(scenario: &Scenario) -> Option<Judgement> {
     let generator = scenario.generator.as_ref()?;
     let charger = scenario.station.wall_charger?;
-    let about = "generator and wall charger";
-    let key = "generator.limit";
-    let found = format!("the charger draws up to {}", charger.limit);
-    let allowed = format!("the generator gives {}", generator.limit);
+    let both = Matter::Generator { charger_w: charger.limit.0, generator_w: generator.limit.0 };
     Some(if generator.limit < charger.limit {
-        Judgement::new(Weight::Warns, about, key, "is less than the wall charger draws")
-            .found(found)
-            .allowed(allowed)
-            .because("an overloaded generator stalls; the answer assumes that the charger is held to what the generator gives")
-            .remedy("set the charger to a slower speed, if it has one")
-            .against("station.wall_charger.limit", "draws this")
+        Judgement::new(Weight::Warns, "generator.limit", both).against("station.wall_charger.limit")
     } else {
-        Judgement::new(Weight::Fits, about, key, "carries the wall charger").found(found).allowed(allowed)
+        Judgement::new(Weight::Fits, "generator.limit", both)
     })
 }
 
@@ -405,17 +271,6 @@ fn starting(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     if runs_h >= meant_h - 0.02 {
         return None;
     }
-    let what = if runs_h <= 0.0 {
-        "is never started: nobody is at home in its hours"
-    } else {
-        "starts later than its hours say, or not in all of them: nobody is at home then"
-    };
-    Some(
-        Judgement::new(Weight::Warns, "generator: who starts it", "generator.hours", what)
-            .found(format!("{runs_h:.1} h a day of {meant_h:.1} h"))
-            .because("a generator is started by hand, and the answer counts only what runs")
-            .remedy("move its hours into those in which somebody is at home, or say otherwise who starts it")
-            .against("outage.somebody_home", "somebody is there")
-            .in_the_answer(),
-    )
+    let starts = Matter::GeneratorStarts { runs_h, meant_h };
+    Some(Judgement::new(Weight::Warns, "generator.hours", starts).against("outage.somebody_home").in_the_answer())
 }

@@ -10,7 +10,7 @@ use crate::common::{plan_of, scenario_of};
 fn lived(outage: &str) -> (f64, f64, f64) {
     let text = format!(
         "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nmonth = \"January\"\nlasts = \"7 days\"\nstarts_charged = \"100 %\"\n{outage}\n\
-         [station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\ntapers_from = \"100 %\"\n\
+         [station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ntapers_from = \"100 %\"\n\
          charge_efficiency = \"100 % ± 0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n[station.dc_outlet]\nlimit = \"120 W\"\n\
          efficiency = \"100 %\"\nidle = \"0 W\"\n[station.wall_charger]\nlimit = \"100 W\"\nefficiency = \"100 %\"\n\
          [[load]]\noutlet = \"dc\"\npriority = \"vital\"\nname = \"lamp\"\nwatts = \"12.5 W\"\n\

@@ -96,7 +96,7 @@ fn missed_h(battery_wh: u32, generator_w: u32, step: u32) -> [f64; 2] {
     };
     let text = format!(
         "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"3 h\"\nstarts_charged = \"100 %\"\n[station]\n\
-         rated_capacity = \"{battery_wh} Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\ntapers_from = \"100 %\"\n\
+         rated_capacity = \"{battery_wh} Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ntapers_from = \"100 %\"\n\
          charge_efficiency = \"100 % ± 0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n[station.dc_outlet]\nlimit = \"200 W\"\n\
          efficiency = \"100 %\"\nidle = \"0 W\"\n{generator}[[load]]\nname = \"pump\"\noutlet = \"dc\"\npriority = \"vital\"\n\
          watts = \"60 W\"\n[[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"spare\"\nwatts = \"60 W\"\n"

@@ -2,6 +2,7 @@
 
 use tideover::engine::ledger::Flow;
 use tideover::engine::{Ledger, Observer, Plan, StepView, TrialSeed, Workspace};
+use tideover::report::judged::words;
 use tideover::study::fit::{Air, verdicts};
 
 use crate::common::{climate_of, plan_of, scenario_of};
@@ -155,7 +156,8 @@ fn a_heater_that_cannot_hold_the_cells_warm_is_told() {
         let scenario = scenario_of(&text);
         let all = verdicts(&scenario, &plan_of(&scenario, 60), &Air::of(&climate_of(&scenario)));
         let verdict = all.into_iter().find(|verdict| verdict.key == "station.stands").expect("a verdict");
-        format!("{:?} {} {}", verdict.weight, verdict.what, verdict.found)
+        let told = words(&verdict);
+        format!("{:?} {} {}", verdict.weight, told.what, told.found)
     };
     // Up to 5 K and 25 K warmer.
     for (place, watts, told) in [

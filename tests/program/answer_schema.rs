@@ -34,6 +34,10 @@ fn answers(test: &str) -> Vec<(String, Json)> {
         questions.iter().map(|of| (of.join(" "), answer(&[*of, &few].concat()))).collect();
     let years = ["years", "scenarios/ten-years.toml", "--histories", "10", "-q"];
     out.push((years.join(" "), answer(&years)));
+    for kit in ["winter-storm", "ten-years"] {
+        let file = format!("scenarios/{kit}.toml");
+        out.push((format!("check {file}"), answer(&["check", &file])));
+    }
     for record in ["healthy", "open", "weak"] {
         let file = format!("scenarios/records/{record}.toml");
         out.push((file.clone(), answer(&["prove", &file, "-q", "--today", "2027-06-01"])));

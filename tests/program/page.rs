@@ -78,6 +78,7 @@ fn every_demo_gives_what_the_command_line_prints() {
     }
     let card = asked(&json!({"ask": "card", "file": "night-light.toml", "trials": 300}), &files);
     assert_eq!(card["text"].as_str(), Some(&*printed(&["card", "night-light.toml", "--trials", "300", "--quiet"])));
+    same(&json!({"ask": "check", "file": "winter-storm.toml"}), &["check", "winter-storm.toml", "--json"], &files);
     let check = asked(&json!({"ask": "check", "file": "night-light.toml"}), &files);
     let drawn: String =
         check["problems"].as_array().expect("a list").iter().filter_map(|one| one["drawn"].as_str()).collect();

@@ -1,6 +1,8 @@
 //! What is written means what the documents say: capacities, limits, traces, small loads, warm places.
 
 use std::fs;
+use tideover::kit::Matter;
+use tideover::report::judged::words;
 
 use tideover::engine::ledger::Flow;
 use tideover::engine::{CLASSES, Plan, Silent, TrialSeed, Workspace};
@@ -201,7 +203,10 @@ fn an_outlet_that_waits_for_a_hand_is_said_where_hands_are_told() {
             night("rated_capacity = \"1 kWh\"", &(inverter + &load("router", "outlet = \"ac\"\nwatts = \"40 W\"")));
         let (scenario, plan) = plan_of(&kit.replace("[station]", &format!("{home}\n[station]")));
         let verdicts = fit::verdicts(&scenario, &plan, &fit::Air::of(&common::climate_of(&scenario)));
-        verdicts.into_iter().find(|v| v.about == "inverter: as the mains fails").map(|v| (v.in_the_answer, v.found))
+        verdicts
+            .into_iter()
+            .find(|v| matches!(v.matter, Matter::SwitchedOver { .. }))
+            .map(|v| (v.in_the_answer, words(&v).found))
     };
     let home = "somebody_home = [\"18:00-22:00\"]";
     assert_eq!(said(home, ""), Some((true, "waiting: router".to_string())));
@@ -219,9 +224,10 @@ fn a_load_too_small_to_keep_an_ac_outlet_awake_is_said_in_the_answer() {
     let said = |inverter: &str, loads: &str| -> Option<(String, String)> {
         let (scenario, plan) = plan_of(&kit(inverter, loads));
         let verdicts = fit::verdicts(&scenario, &plan, &fit::Air::of(&common::climate_of(&scenario)));
-        let small = verdicts.into_iter().find(|v| v.about == "inverter: small loads")?;
+        let small =
+            verdicts.into_iter().find(|v| matches!(v.matter, Matter::Sleeps { .. } | Matter::SwitchesOff { .. }))?;
         assert!(small.in_the_answer);
-        Some((small.key, small.found))
+        Some((small.key.clone(), words(&small).found))
     };
     let router = ac("router", "watts = \"5 W\"");
     let (key, found) = said("sleeps = true", &router).expect("a warning");

@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use tideover::report::judged;
 
 use toml::Table;
 
@@ -73,7 +74,8 @@ impl Field {
         let mut found = Vec::new();
         for (number, kit) in kits.iter().enumerate() {
             let Some(mut scenario) = kit.anchored.alone().0 else { continue };
-            let doubts = doubts_of_a_kit(&mut scenario, &input::Folder::at(&folder))?;
+            let (mut doubts, test) = doubts_of_a_kit(&mut scenario, &input::Folder::at(&folder))?;
+            doubts.extend(test.as_ref().and_then(judged::problem));
             found.extend(doubts.into_iter().map(|problem| read.locate(number, problem)));
         }
         if found.iter().any(|problem| problem.level == Level::Error) {

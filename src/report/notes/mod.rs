@@ -7,6 +7,7 @@ pub use words::named_key;
 use serde::Serialize;
 
 use super::json::Difference;
+use super::judged::Judged;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
 use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
@@ -28,7 +29,7 @@ const COARSE_STEP_H: f64 = 0.5;
 #[allow(missing_docs, reason = "the words below say it; units at the ends of the names")]
 pub enum Note {
     /// A judgement on the kit that bears on the numbers.
-    Kit { about: String, key: String, what: String, found: String, allowed: String, reason: String, remedy: String },
+    Kit(Judged),
     /// Weather drawn from a climate.
     Climate { place: String, source: String, mean_sun: MeanSun },
     /// Weather of a record's days.
@@ -224,18 +225,8 @@ pub fn of_weather(notes: &[Note]) -> Option<&Note> {
 /// * `air` — of its place; `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
 #[must_use]
 pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgement], step_h: f64) -> Vec<Note> {
-    let judged = verdicts.iter().filter(|verdict| verdict.in_the_answer).cloned();
-    let mut notes: Vec<Note> = judged
-        .map(|Judgement { about, key, what, found, allowed, reason, remedy, .. }| Note::Kit {
-            about,
-            key,
-            what,
-            found,
-            allowed,
-            reason,
-            remedy,
-        })
-        .collect();
+    let judged = verdicts.iter().filter(|verdict| verdict.in_the_answer);
+    let mut notes: Vec<Note> = judged.map(|judged| Note::Kit(Judged::of(judged))).collect();
     let mut when = |holds: bool, note: Note| {
         if holds {
             notes.push(note);

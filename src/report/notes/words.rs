@@ -6,6 +6,7 @@ use crate::open::assumed::Assumption;
 use crate::places::ATTRIBUTION;
 use crate::report::cautions;
 use crate::report::json::Difference;
+use crate::report::judged::Sentence;
 use crate::report::told::Words;
 use crate::report::words::{duration, energy, label, percent, thousands};
 use crate::units::Celsius;
@@ -70,7 +71,8 @@ pub fn named_key(key: &str) -> String {
 impl Words for Note {
     fn words(&self) -> String {
         match self {
-            Note::Kit { about, key, what, found, allowed, reason, remedy } => {
+            Note::Kit(judged) => {
+                let (Sentence { about, what, found, allowed, reason, remedy, .. }, key) = judged.told();
                 let numbers: Vec<&str> = [found.as_str(), allowed].into_iter().filter(|text| !text.is_empty()).collect();
                 let more = [reason, remedy].into_iter().filter(|text| !text.is_empty());
                 let more: String = more.map(|text| format!(" {}.", begun(text))).collect();

@@ -1,9 +1,8 @@
 //! What vital loads may miss against what they ask for.
 
 use crate::engine::{LoadPlan, Plan};
-use crate::kit::{Judgement, Weight};
+use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::{Lasts, Scenario};
-use crate::units::WattHours;
 
 /// Vital loads that may miss at least as much as they ask for: whatever becomes of them, no outage fails by it.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,21 +39,6 @@ pub(super) fn verdict(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let Unjudged { loads, asked_wh, allowed_wh } = unjudged(scenario, plan)?;
     let food = plan.loads.iter().any(|load| load.class == 0 && !counts(load));
     let fixed = matches!(scenario.outage.lasts, Lasts::Fixed(_));
-    let (weight, what) = if food || !fixed {
-        (Weight::Warns, "is no less than these vital loads ask for in a whole outage, so nothing judges them")
-    } else {
-        (Weight::Stops, "is no less than all vital loads ask for in a whole outage, so none could ever fail")
-    };
-    Some(
-        Judgement::new(weight, "what may be missed", "outage.allow_unmet", what)
-            .found(format!(
-                "{} for {}, which ask for {}",
-                WattHours(allowed_wh),
-                loads.join(", "),
-                WattHours(asked_wh.round())
-            ))
-            .allowed(format!("less than {}", WattHours(asked_wh.round())))
-            .because("an outage fails once vital loads have missed more than is allowed")
-            .remedy("write the few watt-hours that they can do without, or leave the key out"),
-    )
+    let weight = if food || !fixed { Weight::Warns } else { Weight::Stops };
+    Some(Judgement::new(weight, "outage.allow_unmet", Matter::AllowedUnmet { loads, asked_wh, allowed_wh }))
 }

@@ -2,8 +2,10 @@
 
 use serde::Serialize;
 
+use crate::calendar::clock_time;
 use crate::engine::{Asks, LoadPlan, Plan};
-use crate::kit::{Judgement, Weight};
+use crate::kit::matter::Source;
+use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::{OutletKind, Scenario};
 
 /// AC loads that wait for a hand as the lights go out, where it is told when somebody is there: the trials count the wait.
@@ -14,73 +16,33 @@ pub(super) fn switched_over(scenario: &Scenario) -> Option<Judgement> {
     if stays.ups || scenario.outage.somebody_home.is_empty() || waiting.is_empty() {
         return None;
     }
-    let what = "does not take over by itself as the mains fails: until somebody is home, what hangs on AC is dark";
-    Some(
-        Judgement::new(Weight::Warns, "inverter: as the mains fails", "station.inverter.ups", what)
-            .found(format!("waiting: {}", waiting.join(", ")))
-            .because("the answer counts the wait: failures of the first hours are mostly that")
-            .remedy("write `ups = true` if the station takes over by itself; else feed what must not wait from the 12 V outlet")
-            .in_the_answer(),
-    )
+    let loads = waiting.into_iter().map(String::from).collect();
+    let dark = Matter::SwitchedOver { loads };
+    Some(Judgement::new(Weight::Warns, "station.inverter.ups", dark).in_the_answer())
 }
 
 /// AC loads so small that the outlet is asleep, or switches itself off, under them: as the trials take it.
 pub(super) fn small_ac(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
     let stays = &inverter.stays;
-    let (surely_off_w, least_w) = (stays.least.0.0, stays.least.1.0);
+    let (surely_w, least_w, assumed) = (stays.least.0.0, stays.least.1.0, stays.assumed);
     let (watts, step, loads) = plan.least_on_ac(true)?;
     if watts >= least_w {
         return None;
     }
-    let (key, what, does) = if inverter.sleeps {
-        (
-            if stays.assumed { "station.inverter.sleeps" } else { "station.inverter.wakes_above" },
-            "leaves so small a load in the dark: it wakes for more",
-            "the answer counts those loads as going without while nothing else on AC runs".to_string(),
-        )
+    let (from, loads) = (clock_time(step, plan.season.steps_a_day), names(plan, &loads));
+    let (key, small) = if inverter.sleeps {
+        let key = if assumed { "station.inverter.sleeps" } else { "station.inverter.wakes_above" };
+        (key, Matter::Sleeps { watts, from, loads, surely_w, least_w, assumed })
     } else {
-        (
-            if stays.assumed { "station.inverter.rated" } else { "station.inverter.switches_off_below" },
-            "belongs to an AC outlet that switches itself off under so small a load",
-            format!(
-                "after {} it goes off until somebody switches it on again{}, and the answer counts what goes without",
-                if stays.off_after.0 < stays.off_after.1 {
-                    format!("{:.0} to {} (assumed)", stays.off_after.0.0, stays.off_after.1)
-                } else {
-                    stays.off_after.0.to_string()
-                },
-                if scenario.outage.somebody_home.is_empty() {
-                    " (within the hour, day and night, as no outage.somebody_home says when somebody is there)"
-                } else {
-                    ""
-                }
-            ),
-        )
+        let key = if assumed { "station.inverter.rated" } else { "station.inverter.switches_off_below" };
+        let after_h = [stays.off_after.0.0, stays.off_after.1.0];
+        let somebody_home_is_told = !scenario.outage.somebody_home.is_empty();
+        let off =
+            Matter::SwitchesOff { watts, from, loads, surely_w, least_w, assumed, after_h, somebody_home_is_told };
+        (key, off)
     };
-    let told = if inverter.sleeps { "wakes_above" } else { "switches_off_below" };
-    let judged = Judgement::new(Weight::Warns, "inverter: small loads", key, what).found(format!(
-        "{watts:.1} W at the AC outlet from {}: {}",
-        clock(plan, step),
-        names(plan, &loads)
-    ));
-    let (allowed, because, remedy) = if stays.assumed {
-        (
-            format!("{least_w:.0} W or more (assumed)"),
-            format!(
-                "{does}; nobody has told what this unit does: each trial draws a limit from {surely_off_w:.0} to {least_w:.0} W \
-                 (most have one, common practice, no source), and the answer's range shows what hangs on it"
-            ),
-            format!(
-                "try it for a night with this load alone and write what it does (`{told}`; \"0 W\" if it stays on), look \
-                 for a setting that keeps AC on, or feed it from the 12 V or USB outlet"
-            ),
-        )
-    } else {
-        let remedy = "look for a setting that keeps AC on, or feed it from the 12 V or USB outlet";
-        (format!("{least_w:.0} W or more"), does, remedy.to_string())
-    };
-    Some(judged.allowed(allowed).because(because).remedy(remedy).in_the_answer())
+    Some(Judgement::new(Weight::Warns, key, small).in_the_answer())
 }
 
 /// Loads that the station cannot run at all.
@@ -89,22 +51,14 @@ pub(super) fn never_run(plan: &Plan) -> Vec<Judgement> {
     let held = (0..plan.loads.len()).filter(|k| plan.loads[*k].never_runs());
     held.map(|k| {
         let load = &plan.loads[k];
-        let about = format!("{}: watts while it runs", load.name);
-        Judgement::new(
-            Weight::Warns,
-            about,
-            format!("load.{k}.watts"),
-            "is more than the station gives for long: it never runs",
-        )
-        .found(format!("{:.0} W, {:.0} W with all losses", load.running_w, plan.running_bus_w(&rig, &[k])))
-        .allowed(format!(
-            "up to {:.0} W out of the cells, {:.0} W at the outlet",
-            plan.gives_w(),
-            rig.outlet_limit_w[load.outlet]
-        ))
-        .because("the answer counts it as going without all the time; what the sun could add is not counted on")
-        .remedy("use a station that gives more, or leave it out")
-        .in_the_answer()
+        let never = Matter::NeverRuns {
+            load: load.name.clone(),
+            watts: load.running_w,
+            bus_w: plan.running_bus_w(&rig, &[k]),
+            gives_w: plan.gives_w(),
+            outlet_w: rig.outlet_limit_w[load.outlet],
+        };
+        Judgement::new(Weight::Warns, format!("load.{k}.watts"), never).in_the_answer()
     })
     .collect()
 }
@@ -124,20 +78,6 @@ fn busiest_of_all(plan: &Plan, of: Of) -> (f64, usize, Vec<usize>) {
         })
         .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))
         .unwrap_or_default()
-}
-
-/// What loads that run together can be too much for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Source {
-    /// The AC outlet.
-    Inverter,
-    /// The 12 V outlet.
-    DcOutlet,
-    /// The USB outlet.
-    UsbOutlet,
-    /// The station's cells, with all losses.
-    Station,
 }
 
 /// An outlet, or the whole station, that switches off when loads on it run together.
@@ -195,46 +135,20 @@ pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
 /// A judgement on each outlet in use, and on the cells.
 pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Judgement> {
     let verdict = |judged: Result<Overload, Overload>| {
-        let over = judged.is_err();
+        let weight = if judged.is_err() { Weight::Warns } else { Weight::Fits };
         let (Ok(most) | Err(most)) = judged;
-        let (name, key) = match most.outlet {
-            Source::Inverter => ("inverter", "station.inverter.rated"),
-            Source::DcOutlet => ("12 V outlet", "station.dc_outlet.limit"),
-            Source::UsbOutlet => ("USB", "station.usb.limit"),
-            Source::Station => ("cells", "station.discharge_limit"),
+        let key = match most.outlet {
+            Source::Inverter => "station.inverter.rated",
+            Source::DcOutlet => "station.dc_outlet.limit",
+            Source::UsbOutlet => "station.usb.limit",
+            Source::Station => "station.discharge_limit",
         };
-        let cells = most.outlet == Source::Station;
-        let about = format!("{name}: watts of all that may run at once");
-        let losses = if cells { " with all losses" } else { "" };
-        let found = format!("{:.0} W{losses} from {}: {}", most.watts, clock(plan, most.step), most.loads.join(" + "));
-        let off = match (cells, most.vital) {
-            (true, _) => "the station switches off when they run together",
-            (false, true) => "an overloaded outlet switches off, and everything on it goes dark",
-            (false, false) => "an overloaded outlet switches off, and everything on it goes dark, vital or not",
-        };
-        let verdict = match (over, most.vital) {
-            (false, _) => Judgement::new(Weight::Fits, about, key, "carries all that may run at once"),
-            (true, true) => {
-                Judgement::new(Weight::Warns, about, key, "is less than the vital loads draw when all of them run")
-                    .remedy(if cells {
-                        "run them one after another, or use a station that gives more"
-                    } else {
-                        "run them one after another, or move one to another outlet"
-                    })
-            }
-            (true, false) => {
-                Judgement::new(Weight::Warns, about, key, "is less than all loads draw when all of them run").remedy(
-                    if cells {
-                        "never run them together: use other hours"
-                    } else {
-                        "never run them together: use other hours or another outlet"
-                    },
-                )
-            }
-        };
-        let verdict = verdict.found(found).allowed(format!("gives {:.0} W", most.limit_w));
-        let because = format!("{off}; the answer counts means of an hour, in which they take turns");
-        if over { verdict.because(because) } else { verdict }
+        let Overload { outlet: at, watts, limit_w, loads, vital, step } = most;
+        Judgement::new(
+            weight,
+            key,
+            Matter::AtOnce { at, watts, limit_w, loads, vital, from: clock_time(step, plan.season.steps_a_day) },
+        )
     };
     // The cells are told first.
     let mut judged = at_most(scenario, plan, false);
@@ -286,11 +200,6 @@ pub(super) fn busiest(plan: &Plan, outlet: usize, of: Of) -> (f64, usize, Vec<us
     best
 }
 
-pub(super) fn clock(plan: &Plan, step: usize) -> String {
-    let minutes = step * 1440 / plan.season.steps_a_day;
-    format!("{:02}:{:02}", minutes / 60, minutes % 60)
-}
-
-fn names(plan: &Plan, loads: &[usize]) -> String {
-    loads.iter().map(|k| plan.loads[*k].name.as_str()).collect::<Vec<_>>().join(" + ")
+fn names(plan: &Plan, loads: &[usize]) -> Vec<String> {
+    loads.iter().map(|k| plan.loads[*k].name.clone()).collect()
 }

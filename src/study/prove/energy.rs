@@ -1,5 +1,6 @@
 //! The energy of a run with everything that makes it uncertain (JCGM 100:2008, clauses 4 and 5).
 
+use super::warnings::{Warning, Weakness};
 use crate::math;
 use crate::scenario::problem::Problem;
 use crate::scenario::record::model::{Metered, ONE_READING, Reading, Run};
@@ -35,7 +36,7 @@ pub struct Energy {
     /// Standard uncertainty of the meter as a share of its reading; the same error in every run with that meter.
     pub gain_standard: f64,
     /// Warnings with the run's key.
-    pub warnings: Vec<Problem>,
+    pub warnings: Vec<Warning>,
 }
 
 impl Energy {
@@ -109,15 +110,7 @@ pub fn energy(run: &Run, key: &str) -> Result<Energy, Box<Problem>> {
                     // there.
                     let one = ONE_READING / crate::trials::interval::Z_95 * mean;
                     cause("gap in the log", gaps * math::hypot(one, 0.5 * usual_range_w(readings) * RECTANGLE));
-                    warnings.push(
-                        Problem::warning(place, "has a gap; the interval is widened for it")
-                            .found(format!("{:.0} min without a reading", gaps * 60.0))
-                            .help(format!(
-                                "what flowed meanwhile is taken from its neighbours, give or take {:.0} % and half of what the \
-                                 load varies by elsewhere",
-                                ONE_READING * 100.0
-                            )),
-                    );
+                    warnings.push(Warning::new(place, Weakness::Gap { gap_h: gaps, plus_minus_share: ONE_READING }));
                 }
             }
             wh
@@ -126,14 +119,10 @@ pub fn energy(run: &Run, key: &str) -> Result<Energy, Box<Problem>> {
     Ok(Energy { wh, hours, hours_standard, causes, gain_standard: run.meter.accuracy.0 * RECTANGLE, warnings })
 }
 
-fn one_reading(warnings: &mut Vec<Problem>, key: String, watts: f64) {
+fn one_reading(warnings: &mut Vec<Warning>, key: String, watts: f64) {
     // With nothing plugged in there is nothing to read.
     if watts > 0.0 {
-        warnings.push(
-            Problem::warning(key, "is one reading for the whole run; the interval is widened for it")
-                .found(format!("{watts} W, taken as good to ± {:.0} %", ONE_READING * 100.0))
-                .help("note the watts every half hour, or let the meter count the watt-hours: energy = \"450 Wh\""),
-        );
+        warnings.push(Warning::new(key, Weakness::OneReading { watts, plus_minus_share: ONE_READING }));
     }
 }
 

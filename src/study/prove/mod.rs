@@ -16,7 +16,6 @@ mod warnings;
 
 use crate::math;
 use crate::scenario::model::{Chemistry, OutletKind};
-use crate::scenario::problem::Problem;
 use crate::scenario::record::{ProvedKit, Record};
 use crate::units::Uncertain;
 use uncertainty::propagate;
@@ -28,6 +27,7 @@ pub use kit::unbelievable;
 pub use panel::{NoVerdict, PanelAnswer, PanelVerdict};
 pub use uncertainty::Estimate;
 pub use unknowns::Unknown;
+pub use warnings::{Warning, Weakness};
 use warnings::{round_trips, warnings};
 
 /// What a healthy unit gives of its label through the AC outlet under a load of a fifth of the label (common practice, no
@@ -150,7 +150,7 @@ pub struct Proof {
     /// The figures for a scenario.
     pub kit: Option<ProvedKit>,
     /// What widens or weakens the answer.
-    pub warnings: Vec<Problem>,
+    pub warnings: Vec<Warning>,
 }
 
 /// Proves a record.

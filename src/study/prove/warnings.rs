@@ -1,15 +1,58 @@
 //! What widens or weakens a proof, and what contradicts itself in it.
 
+use serde::Serialize;
+
 use super::fit::{self, Fit};
 use super::uncertainty::Estimate;
 use super::unknowns::{self, Unknown};
 use super::{Charged, Delivered, no_draw};
 use crate::math;
 use crate::scenario::model::OutletKind;
-use crate::scenario::problem::Problem;
 use crate::scenario::record::Record;
 use crate::scenario::record::model::{CapacityTest, Metered};
 use crate::units::{Celsius, Watts};
+
+/// What weakens a proof. Shares go from 0 to 1.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[allow(missing_docs, reason = "units at the ends of the names")]
+pub enum Weakness {
+    /// A test in air that cells do not like.
+    Ambient { ambient_c: f64, from_c: f64, to_c: f64 },
+    /// A test of a small part of the charge.
+    SmallPart { share: f64 },
+    /// A night that found the unit empty: what it draws at least, and at most by the other tests where they contradict it.
+    RanEmpty { within_h: f64, least_w: Option<f64>, most_w: Option<f64> },
+    /// One reading for a whole run.
+    OneReading { watts: f64, plus_minus_share: f64 },
+    /// A gap in a log.
+    Gap { gap_h: f64, plus_minus_share: f64 },
+    /// A load that under-reads.
+    SmallLoad { load_w: f64, least_w: f64, best_w: f64 },
+    /// Tests that contradict each other, by how many times what the meters allow.
+    Contradiction { factor: f64 },
+    /// Tests that agree with each other and not with a typical unit.
+    Untypical,
+    /// An inverter that is left less than no draw.
+    NoDraw { draw_w: f64 },
+    /// More or less came out in a test than can have gone in.
+    RoundTrip { test: String, share: f64, plus_minus_share: f64, least_share: f64, most_share: f64 },
+}
+
+/// A weakness and the test that it hangs on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Warning {
+    /// Dotted path of the test's key.
+    pub key: String,
+    /// What it is.
+    pub of: Weakness,
+}
+
+impl Warning {
+    pub(super) fn new(key: impl Into<String>, of: Weakness) -> Warning {
+        Warning { key: key.into(), of }
+    }
+}
 
 /// Test temperatures outside of these read low or wear the unit (common practice).
 const AMBIENT: (Celsius, Celsius) = (Celsius(10.0), Celsius(35.0));
@@ -36,7 +79,7 @@ fn most_round_trip(record: &Record, bench_load_w: f64) -> f64 {
 
 /// Holds what came out against what went in: counters at the wall and at the outlet say the same twice. By the runs' own figures, for
 /// the fit gives way to a contradiction.
-pub(super) fn round_trips(record: &Record, fit: &Fit, delivered: &[Delivered], charged: &[Charged]) -> Vec<Problem> {
+pub(super) fn round_trips(record: &Record, fit: &Fit, delivered: &[Delivered], charged: &[Charged]) -> Vec<Warning> {
     let large = |test: &&Delivered| test.outlet == OutletKind::Ac && SMALL_LOAD * fit.bench_load_w() <= test.load_w;
     let Some(out) = delivered.iter().find(large) else { return Vec::new() };
     let most = most_round_trip(record, fit.bench_load_w());
@@ -45,29 +88,21 @@ pub(super) fn round_trips(record: &Record, fit: &Fit, delivered: &[Delivered], c
         let relative = math::hypot(out.full.standard / out.full.value, charge.full.standard / charge.full.value);
         let trip = Estimate { value, standard: value * relative };
         (most < trip.low() || trip.high() < LEAST_ROUND_TRIP).then(|| {
-            Problem::warning(format!("wall.{k}"), "and the discharges contradict each other")
-                .found(format!(
-                    "{:.0} ± {:.0} % of what went in at the wall came out at the AC outlet in {}",
-                    100.0 * trip.value,
-                    100.0 * trip.plus_minus(),
-                    out.name
-                ))
-                .allowed(format!("{:.0} to {:.0} %", 100.0 * LEAST_ROUND_TRIP, 100.0 * most))
-                .help(
-                    "look at the wall meter and at the outlet's, at the units that they count in, and at the charge at start and \
-                     stop of both runs",
-                )
-                .against("capacity", "what came out")
+            let trip = Weakness::RoundTrip {
+                test: out.name.clone(),
+                share: trip.value,
+                plus_minus_share: trip.plus_minus(),
+                least_share: LEAST_ROUND_TRIP,
+                most_share: most,
+            };
+            Warning::new(format!("wall.{k}"), trip)
         })
     };
     charged.iter().enumerate().filter_map(beyond).collect()
 }
 
-const RAN_EMPTY: &str = "ran empty some time before anybody looked; it tells only the least that the unit draws";
-const SHORTER_NIGHT: &str = "charge it and leave it for a shorter time, so that some charge is left";
-
 /// Warnings with the keys of the tests that they hang on.
-pub(super) fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Problem> {
+pub(super) fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Warning> {
     let mut warnings = Vec::new();
     let runs = record.capacities.iter().map(|test| &test.run).chain(record.walls.iter().map(|test| &test.run));
     let keys = (0..record.capacities.len())
@@ -75,47 +110,31 @@ pub(super) fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Problem> {
         .chain((0..record.walls.len()).map(|k| format!("wall.{k}")));
     for (key, run) in keys.zip(runs) {
         if let Some(ambient) = run.ambient.filter(|t| *t < AMBIENT.0 || AMBIENT.1 < *t) {
-            warnings.push(
-                Problem::warning(format!("{key}.ambient"), "is outside of what cells like; they give less in the cold")
-                    .found(ambient.to_string())
-                    .allowed(format!("{} to {} for a fair test", AMBIENT.0, AMBIENT.1)),
-            );
+            let ambient = Weakness::Ambient { ambient_c: ambient.0, from_c: AMBIENT.0.0, to_c: AMBIENT.1.0 };
+            warnings.push(Warning::new(format!("{key}.ambient"), ambient));
         }
         let share = (run.charge.0.value.0 - run.charge.1.value.0).abs();
         // A night with nothing plugged in is meant to be so, and so the plan has it.
         let idle = matches!(run.metered, Metered::Steady(Watts(watts)) if watts <= 0.0);
         if share < SMALL_SHARE && !idle {
-            warnings.push(
-                Problem::warning(
-                    format!("{key}.to"),
-                    "leaves a small part of the charge tested; the interval is wide for it",
-                )
-                .found(format!("{:.0} % of the charge", share * 100.0))
-                .help("displays are rough in between: run from full until the unit switches itself off"),
-            );
+            warnings.push(Warning::new(format!("{key}.to"), Weakness::SmallPart { share }));
         }
     }
     let Some(fit) = fit else {
         let left = |test: &CapacityTest| test.run.charge.1.value.0 <= 0.0;
         let empty = record.capacities.iter().enumerate().filter(|(_, test)| left(test));
         warnings.extend(empty.map(|(k, test)| {
-            Problem::warning(format!("capacity.{k}.to"), RAN_EMPTY)
-                .found(format!("empty within {:.1} h", test.run.lasted.0))
-                .help(SHORTER_NIGHT)
+            let empty = Weakness::RanEmpty { within_h: test.run.lasted.0, least_w: None, most_w: None };
+            Warning::new(format!("capacity.{k}.to"), empty)
         }));
         return warnings;
     };
     warnings.extend(fit.ran_empty.iter().map(|night| {
-        let (key, least_w) = (format!("capacity.{}.to", night.place), night.least_w(fit));
-        let warning = Problem::warning(key, RAN_EMPTY)
-            .found(format!("empty within {:.1} h, so {least_w:.0} W or more", night.hours))
-            .help(SHORTER_NIGHT);
-        match fit.get(&Unknown::Draw(night.outlet)).filter(|draw| draw.high() < least_w) {
-            Some(draw) => {
-                warning.allowed(format!("up to {:.0} W by the other tests, which contradict it", draw.high()))
-            }
-            None => warning,
-        }
+        let least_w = night.least_w(fit);
+        let others = fit.get(&Unknown::Draw(night.outlet)).filter(|draw| draw.high() < least_w);
+        let most_w = others.map(|draw| draw.high());
+        let empty = Weakness::RanEmpty { within_h: night.hours, least_w: Some(least_w), most_w };
+        Warning::new(format!("capacity.{}.to", night.place), empty)
     }));
     warnings.extend(fit.used.iter().flat_map(|used| used.energy.warnings.iter().cloned()));
     // A small load beside a large one is what tells the inverter's draw.
@@ -125,42 +144,15 @@ pub(super) fn warnings(record: &Record, fit: Option<&Fit>) -> Vec<Problem> {
     for used in &fit.used {
         let (k, load) = (used.place, used.energy.mean_w());
         if !large_too && at_ac(used) && !used.idle(fit.bench_load_w()) && load < small {
-            warnings.push(
-                Problem::warning(format!("capacity.{k}"), "was run at a small load, which under-reads by itself")
-                    .found(format!("{load:.0} W"))
-                    .allowed(format!("from {small:.0} W, about {:.0} W at best", fit.bench_load_w()))
-                    .help(
-                        "over many hours the inverter's own draw eats much; the verdict allows for it, less surely. A second \
-                         run at that load makes both worth more",
-                    ),
-            );
+            let small_load = Weakness::SmallLoad { load_w: load, least_w: small, best_w: fit.bench_load_w() };
+            warnings.push(Warning::new(format!("capacity.{k}"), small_load));
         }
     }
-    if let Some(factor) = fit.widened {
-        warnings.push(
-            Problem::warning(
-                "capacity",
-                "holds tests that contradict each other; what they measured is widened for it",
-            )
-            .found(format!("{factor:.1} times what the meters allow"))
-            .help("look for a wrong time, a wrong load or a unit that was not full"),
-        );
-    }
-    if fit.untypical {
-        warnings.push(
-            Problem::warning("capacity", "holds tests that agree with each other and not with a typical unit")
-                .found("draw, conversion or efficiency far from typical figures")
-                .help(
-                    "those figures count for less then; look whether a time, a load or a charge is wrong all the same",
-                ),
-        );
-    }
-    if let Some(draw_w) = no_draw(fit) {
-        warnings.push(
-            Problem::warning("capacity", "leaves the inverter less than no draw, which cannot be")
-                .found(format!("{draw_w:.1} W"))
-                .help("the tests most likely differ in how full the unit was"),
-        );
-    }
+    let of_all = [
+        fit.widened.map(|factor| Weakness::Contradiction { factor }),
+        fit.untypical.then_some(Weakness::Untypical),
+        no_draw(fit).map(|draw_w| Weakness::NoDraw { draw_w }),
+    ];
+    warnings.extend(of_all.into_iter().flatten().map(|of| Warning::new("capacity", of)));
     warnings
 }

@@ -3,6 +3,7 @@
 use super::super::energy::energy;
 use super::*;
 use crate::kit::inverter::TYPICAL_QUADRATIC;
+use crate::study::prove::Warning;
 
 const HEAD: &str =
     "[unit]\nrated_capacity = \"600 Wh\"\ninverter = \"600 W\"\n[[meter]]\nname = \"m\"\naccuracy = \"1 %\"\n";
@@ -61,7 +62,7 @@ fn a_wasteful_inverter_is_found_and_not_doubted_away() {
     let draw = fit.get(&Unknown::Draw(OutletKind::Ac)).unwrap();
     // Typical are 15 ± 12 W: this is far beyond.
     assert!(27.0 < draw.low() && draw.low() < 40.0 && 40.0 < draw.high(), "{draw:?}");
-    assert!(proof.warnings.iter().any(|warning| warning.title().contains("not with a typical unit")));
+    assert!(proof.warnings.iter().any(|warning| warning.of == Weakness::Untypical));
 }
 
 /// Whoever does what the plan says is not told off for it.
@@ -78,10 +79,13 @@ fn the_runs_of_the_plan_are_allowed() {
         assert!(both.warnings.is_empty(), "{rated_wh} Wh: {:?}", both.warnings);
         let night = "[[capacity]]\nlasted = \"12 h\"\nfrom = \"100 %\"\nto = \"82 %\"\nload = \"0 W\"\n";
         let record = read(&format!("{head}{}{night}", at_load(unit, plan.load_w, rated_wh)));
-        assert!(!prove(&record).unwrap().warnings.iter().any(|w| w.title().contains("small part")), "{rated_wh} Wh");
+        assert!(
+            !prove(&record).unwrap().warnings.iter().any(|w| matches!(w.of, Weakness::SmallPart { .. })),
+            "{rated_wh} Wh"
+        );
         // Alone the small load under-reads.
         let alone = proved(&format!("{head}{second}"));
-        assert!(alone.warnings.iter().any(|warning| warning.title().contains("small load")), "{rated_wh} Wh");
+        assert!(alone.warnings.iter().any(|w| matches!(w.of, Weakness::SmallLoad { .. })), "{rated_wh} Wh");
     }
 }
 
@@ -108,7 +112,7 @@ fn a_hole_in_a_steady_log_costs_less_than_reading_by_hand() {
     ));
     let by_hand = energy(&by_hand.capacities[0].run, "capacity.0").unwrap();
     assert!(2.0 * steady.own_standard_wh() < by_hand.own_standard_wh(), "{steady:?} {by_hand:?}");
-    assert!(steady.warnings.iter().any(|warning| warning.title().contains("has a gap")));
+    assert!(steady.warnings.iter().any(|w| matches!(w.of, Weakness::Gap { .. })));
     // A load that switches between 40 and 200 W may have done either in the hole: ± 80 W for ten minutes, a constant density.
     let cycling = of_log(&|step| if step / 30 % 2 == 0 { 200.0 } else { 40.0 });
     let gap = cycling.causes.iter().find(|cause| cause.name == "gap in the log").unwrap().standard_wh;
@@ -147,9 +151,8 @@ fn a_round_trip_that_cannot_be_names_both() {
         );
         proved(&text).warnings
     };
-    let contradiction = |warnings: &[Problem]| {
-        warnings.iter().any(|w| w.key == "wall.0" && w.title().contains("and the discharges contradict each other"))
-    };
+    let contradiction =
+        |warnings: &[Warning]| warnings.iter().any(|w| w.key == "wall.0" && matches!(w.of, Weakness::RoundTrip { .. }));
     assert!(!contradiction(&of(680.0)));
     assert!(contradiction(&of(500.0)) && contradiction(&of(1300.0)));
 }
