@@ -32,6 +32,8 @@ pub enum Purpose {
     Load(u64),
     /// What a car, water or the wind gives, by its [`address`].
     Source(u64),
+    /// On which days and at which hours cuts come that differ from day to day, from a day of the year on.
+    Cuts(u32),
 }
 
 impl Purpose {
@@ -41,9 +43,10 @@ impl Purpose {
             Purpose::Weather => 2,
             Purpose::Station => 3,
             Purpose::Climate => 4,
+            Purpose::Cuts(day) => 7 | (day as u64) << 8,
             Purpose::Array(address) => 5 | address << 8,
             Purpose::Load(address) => 6 | address << 8,
-            Purpose::Source(address) => 7 | address << 8,
+            Purpose::Source(address) => 8 | address << 8,
         }
     }
 }

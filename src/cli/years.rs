@@ -52,7 +52,6 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
         let key = match &error {
             YearsError::NoStrategy => "",
             YearsError::NoLaw => "station.chemistry",
-            YearsError::DailyCuts => "outage.every_day",
             YearsError::NoRecord => "outages.history",
             YearsError::Plan(_) => "station",
         };

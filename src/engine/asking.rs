@@ -90,6 +90,8 @@ pub(super) struct StepOf<'a, const L: usize> {
     pub step_h: f64,
     /// Temperature outdoors \[°C\].
     pub air_c: &'a [f64; L],
+    /// Temperature of rooms that cool \[°C\].
+    pub room_c: &'a [f64; L],
     /// The load's use on this day over its usual.
     pub day_factor: &'a [f64; L],
 }
@@ -130,7 +132,7 @@ impl<const L: usize> Asking<L> {
     pub fn ask(&mut self, load: &LoadPlan, step: &StepOf<'_, L>) {
         match (self, load.asks.as_deref()) {
             (Asking::Cooler(state), Some(Asks::Cooler(plan))) => {
-                state.asks(plan, step.air_c, step.step_h);
+                state.asks(plan, if plan.room_cools { step.room_c } else { step.air_c }, step.step_h);
             }
             (Asking::Charge(state), Some(Asks::Charge(plan))) => {
                 state.asks(plan, step.at, step.day_factor, step.step_h);

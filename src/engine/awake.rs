@@ -14,6 +14,13 @@ pub(super) const AC: usize = 0;
 /// A compressor stands still for less than this between two runs \[h\]. Common practice, no source.
 const LONGEST_PAUSE_H: f64 = 1.0;
 
+/// Somebody who is there misses what an outlet that switched itself off leaves in the dark within this, and switches it on again
+/// \[h\]. Common practice, no source.
+const NOTICED_AFTER_H: f64 = 1.0;
+
+/// Rounding in hours.
+const ROUNDING_H: f64 = 1e-9;
+
 /// Days further from the mean than so many standard deviations are not looked for when it is asked whether small loads can ever
 /// be too small.
 const FAR: f64 = 4.0;
@@ -103,6 +110,8 @@ pub(super) struct AcState {
     off: bool,
     /// How long it has been on under too small a load \[h\].
     below_h: f64,
+    /// How long it has been off by itself while somebody asks; infinite where whoever wants something switches it on himself \[h\].
+    off_h: f64,
     /// Whether it could not give what was asked for in the last step.
     pub tripped: bool,
 }
@@ -111,12 +120,13 @@ impl AcState {
     /// Of one kit, as the mains fails.
     pub(super) fn begin(outlet: &AcOutlet, rig: &Rig) -> AcState {
         let (least_w, off_after_h) = (rig.least_ac_w, rig.ac_off_after_h);
-        AcState { least_w, off_after_h, off: outlet.alone && !outlet.ups, ..AcState::default() }
+        AcState { least_w, off_after_h, off: outlet.alone && !outlet.ups, off_h: f64::INFINITY, ..AcState::default() }
     }
 
     /// As the mains fails anew.
     pub(super) fn begin_anew(&mut self, outlet: &AcOutlet) {
-        *self = AcState { off: outlet.alone && !outlet.ups, below_h: 0.0, tripped: false, ..*self };
+        let off = outlet.alone && !outlet.ups;
+        *self = AcState { off, below_h: 0.0, off_h: f64::INFINITY, tripped: false, ..*self };
     }
 
     /// Whether what is asked for keeps it on, or wakes it, for the whole step.
@@ -130,31 +140,50 @@ impl AcState {
         asked.steady_w + running_w >= self.least_w
     }
 
-    /// Takes a step in which so much is asked for; says whether the outlet is off in it.
+    /// Takes a step, or a part of one, in which so much is asked for throughout.
     ///
-    /// * `at` — step of the day; `hours_h` — how long of it the station feeds the loads \[h\].
-    pub(super) fn step(&mut self, outlet: &AcOutlet, asked: &OnAc, (at, hours_h): (usize, f64)) -> bool {
-        let tripped = std::mem::take(&mut self.tripped);
-        self.off |= tripped && outlet.alone && !outlet.comes_back;
-        if self.off && outlet.home[at] && asked.asks() {
-            // Somebody who misses something switches it on.
-            (self.off, self.below_h) = (false, 0.0);
+    /// * `at` — step of the day; `hours_h` — how long the station feeds the loads \[h\]; `each` — is told for how long the outlet
+    ///   stays on or off, stretch by stretch \[h\].
+    pub(super) fn take(
+        &mut self,
+        outlet: &AcOutlet,
+        asked: &OnAc,
+        (at, hours_h): (usize, f64),
+        each: &mut impl FnMut(f64, bool),
+    ) {
+        if std::mem::take(&mut self.tripped) && outlet.alone && !outlet.comes_back {
+            (self.off, self.off_h) = (true, f64::INFINITY);
         }
-        if self.off {
-            return true;
-        }
-        if outlet.sleeps {
-            return false;
-        }
-        // Part of a step is not counted on.
-        if self.stays_on(outlet, asked) {
+        let missed = asked.asks();
+        let keeps = outlet.sleeps || self.stays_on(outlet, asked);
+        if keeps {
             self.below_h = 0.0;
-        } else if self.below_h + hours_h <= self.off_after_h + 1e-9 {
-            self.below_h += hours_h;
-        } else {
-            self.off = true;
         }
-        self.off
+        if !missed {
+            self.off_h = f64::INFINITY;
+        }
+        let mut left_h = hours_h;
+        while left_h > ROUNDING_H {
+            let stretch_h = match (self.off, outlet.home[at] && missed) {
+                (true, false) => left_h,
+                (true, true) => NOTICED_AFTER_H - self.off_h,
+                (false, _) if keeps => left_h,
+                (false, _) => self.off_after_h - self.below_h,
+            };
+            if stretch_h <= ROUNDING_H {
+                // Somebody switches it on, or it has been on for long enough.
+                (self.off, self.below_h, self.off_h) = (!self.off, 0.0, if missed { 0.0 } else { f64::INFINITY });
+                continue;
+            }
+            let stretch_h = stretch_h.min(left_h);
+            each(stretch_h, !self.off);
+            if self.off {
+                self.off_h += stretch_h;
+            } else if !keeps {
+                self.below_h += stretch_h;
+            }
+            left_h -= stretch_h;
+        }
     }
 }
 
@@ -211,7 +240,8 @@ impl<'a> AcWatch<'a> {
     pub fn leaves_dark(&mut self, asked: &AcAsked, at: usize) -> bool {
         let AcAsked { asked, least_w } = asked;
         let step_h = 24.0 / self.outlet.home.len() as f64;
-        let is_off = self.state.step(self.outlet, asked, (at, step_h));
+        let mut is_off = false;
+        self.state.take(self.outlet, asked, (at, step_h), &mut |_, on| is_off |= !on);
         let sleeps = self.outlet.sleeps && !self.state.stays_on(self.outlet, asked);
         let wakes_for_all = asked.steady_w <= 0.0 && (!asked.comes || self.state.wakes_for(asked, *least_w));
         asked.asks() && (is_off || (sleeps && !wakes_for_all))

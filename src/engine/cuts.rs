@@ -1,6 +1,7 @@
 //! Power that is cut for some hours of every day: between the cuts the mains feeds the loads and charges the station.
 
 use super::load::LoadPlan;
+use super::varying::VaryingCuts;
 use crate::loads::{DayProfile, coverage, week};
 use crate::scenario::model::{ClockWindow, Load, Outage, Station};
 
@@ -13,6 +14,8 @@ pub struct Part {
     pub on_mains: bool,
     /// What the wall charger may draw from the plug in it \[W\].
     pub wall_w: f64,
+    /// Whether the AC outlet is on.
+    pub ac_on: bool,
 }
 
 /// A step of the day in which the mains goes or comes back.
@@ -25,26 +28,27 @@ pub(super) struct Parted {
 }
 
 /// Most watts that the mains gives the wall charger.
-fn mains_w(outage: &Outage, station: &Station) -> f64 {
+pub(super) fn mains_w(outage: &Outage, station: &Station) -> f64 {
     let charger_w = station.wall_charger.map_or(0.0, |charger| charger.limit.0);
     outage.mains_limit.map_or(charger_w, |limit| limit.0.min(charger_w))
 }
 
 /// In which steps of a day the mains is there throughout; empty where it never is.
-pub(super) fn mains(outage: &Outage, steps_a_day: usize) -> Vec<bool> {
-    if outage.every_day.is_empty() {
-        return Vec::new();
+///
+/// * `varying` — the cuts, where one day's may differ from another's.
+pub(super) fn mains(outage: &Outage, varying: Option<&VaryingCuts>, steps_a_day: usize) -> Vec<bool> {
+    match (outage.cuts.alike(), varying) {
+        (Some(cuts), _) => coverage(&cuts, steps_a_day).iter().map(|cut| *cut <= 0.0).collect(),
+        (None, Some(varying)) => varying.open.iter().map(|open| !open).collect(),
+        (None, None) => Vec::new(),
     }
-    coverage(&outage.every_day, steps_a_day).iter().map(|cut| *cut <= 0.0).collect()
 }
 
 /// The steps of a day in which the mains goes or comes back; empty where it does so between steps alone.
 pub(super) fn parted(outage: &Outage, station: &Station, steps_a_day: usize) -> Vec<Parted> {
-    if outage.every_day.is_empty() {
-        return Vec::new();
-    }
+    let Some(cuts) = outage.cuts.alike() else { return Vec::new() };
     let watts = mains_w(outage, station);
-    let cut: Vec<bool> = coverage(&outage.every_day, 1440).iter().map(|cut| *cut > 0.0).collect();
+    let cut: Vec<bool> = coverage(&cuts, 1440).iter().map(|cut| *cut > 0.0).collect();
     let step = |minutes: &[bool]| {
         let parts: Vec<Part> = minutes
             .chunk_by(|a, b| a == b)
@@ -52,6 +56,7 @@ pub(super) fn parted(outage: &Outage, station: &Station, steps_a_day: usize) -> 
                 share: part.len() as f64 / minutes.len() as f64,
                 on_mains: !part[0],
                 wall_w: if part[0] { 0.0 } else { watts },
+                ac_on: true,
             })
             .collect();
         let fed = parts.iter().filter(|part| !part.on_mains).map(|part| part.share).sum();

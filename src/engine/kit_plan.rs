@@ -11,7 +11,7 @@ use super::rig::Rig;
 use crate::kit::battery::Habits;
 use crate::kit::{FitnessTable, LossCurve, cable, cells_from_bench_test, electrical};
 use crate::math;
-use crate::scenario::model::{EfficiencyPoint, Inverter, Outlet, SecondStation, Stands, Station};
+use crate::scenario::model::{Chemistry, EfficiencyPoint, Inverter, Outlet, SecondStation, Stands, Station};
 use crate::scenario::record::FigureKind;
 use crate::units::{Celsius, Fraction, NORMAL_95, Quantity, Uncertain, WattHours};
 
@@ -155,7 +155,9 @@ pub struct KitPlan {
     tapers_from: f64,
     /// What the shares of the cells' fitness are shares of, over the capacity \[W/Wh\]; infinite for a toy.
     charge_c_rate: f64,
-    /// Bus power by step of the day \[W\] where the rate of discharge matters (lead-acid).
+    /// Of lithium cells: share of the energy that goes for each C beyond the rate that it is told for; `None` of lead-acid.
+    loses_by_rate: Option<f64>,
+    /// Bus power by step of the day \[W\] where the rate of discharge matters.
     discharges_w: Option<Arc<[f64]>>,
     /// Figures of a proved kit, which replace size, efficiencies and draws.
     joint: Option<Joint>,
@@ -302,6 +304,7 @@ impl KitPlan {
             room_c: INDOORS_C,
             tapers_from: station.tapers_from.0,
             charge_c_rate: habits.charge_c_rate,
+            loses_by_rate: (station.chemistry != Chemistry::LeadAcid).then_some(station.loses_by_rate.0),
             discharges_w: None,
             joint,
             scale: 1.0,
@@ -336,6 +339,7 @@ impl KitPlan {
             room_c: INDOORS_C,
             tapers_from: 1.0 - rig.taper_wh / rig.capacity_wh,
             charge_c_rate: rig.charge_base_w / rig.capacity_wh,
+            loses_by_rate: None,
             discharges_w: None,
             joint: None,
             scale: 1.0,
@@ -382,6 +386,12 @@ impl KitPlan {
         self.discharges_w.is_some()
     }
 
+    /// Whether its cells are of lithium.
+    #[must_use]
+    pub fn is_lithium(&self) -> bool {
+        self.loses_by_rate.is_some()
+    }
+
     /// Whether bench tests say what a rate of discharge takes of it.
     #[must_use]
     pub fn rate_is_tested(&self) -> bool {
@@ -391,6 +401,11 @@ impl KitPlan {
     /// Tells cells whose capacity hangs on the rate of discharge what is drawn at the bus in each step of a day \[W\].
     pub fn discharges_by_day(&mut self, bus_w: Arc<[f64]>) {
         self.discharges_w = Some(bus_w);
+    }
+
+    /// Takes over the rates of another of the same loads.
+    pub(crate) fn discharges_as(&mut self, other: &KitPlan) {
+        self.discharges_w.clone_from(&other.discharges_w);
     }
 
     /// Puts a second station beside it.

@@ -7,7 +7,7 @@ use super::trial::TrialSeed;
 use crate::loads::{DayProfile, week};
 use crate::math;
 use crate::random::{Purpose, Stream, address, polynomials};
-use crate::scenario::model::{Load, Pattern};
+use crate::scenario::model::{Load, Pattern, Room};
 use crate::units::{Quantity, Uncertain};
 
 /// A load that is switched off by charge comes back this much above that charge.
@@ -90,6 +90,24 @@ impl LoadPlan {
     #[must_use]
     pub fn day(&self, weekday: usize) -> &DayProfile {
         self.week.as_ref().map_or(&self.profile, |days| &days[weekday])
+    }
+
+    /// Lets a cooler that stands indoors follow the rooms as they cool.
+    pub(super) fn stand_in_a_cooling_room(&mut self) {
+        self.let_the_room_cool(true);
+    }
+
+    /// Lets it stand in a warm room again.
+    pub(super) fn stand_in_a_warm_room(&mut self) {
+        self.let_the_room_cool(false);
+    }
+
+    fn let_the_room_cool(&mut self, cools: bool) {
+        if let Some(asks) = &mut self.asks
+            && let Asks::Cooler(cooler) = Arc::make_mut(asks)
+        {
+            cooler.room_cools = cools && cooler.room == Room::Indoors;
+        }
     }
 
     /// Has the load switched off below a state of charge, or never.

@@ -29,6 +29,7 @@ pub mod step;
 pub mod trial;
 mod unserved;
 mod vary;
+mod varying;
 mod warmth;
 pub mod wiring;
 

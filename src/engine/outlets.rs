@@ -60,6 +60,24 @@ impl<const B: usize> Default for Wanted<B> {
     }
 }
 
+impl<const B: usize> Wanted<B> {
+    /// Asks for nothing at an outlet that is off.
+    ///
+    /// * `idles` — whether its converter counts as on all the same.
+    #[inline(always)]
+    pub(super) fn without(&mut self, outlet: usize, idles: bool) {
+        for class in 0..CLASSES {
+            self.watts[class][outlet] = [0.0; B];
+            if outlet == 0 {
+                self.variance_w2[class] = [0.0; B];
+            }
+            if !idles {
+                self.plugged[class][outlet] = [0; B];
+            }
+        }
+    }
+}
+
 impl From<&Demand> for Wanted<1> {
     #[inline(always)]
     fn from(demand: &Demand) -> Wanted<1> {
@@ -140,6 +158,15 @@ impl<const B: usize> Served<B> {
                     self.share[class][outlet][b] += of_demand * served.share[class][outlet][b];
                 }
             }
+        }
+    }
+
+    /// Counts all that hangs on an outlet as missed.
+    #[inline(always)]
+    pub(super) fn misses(&mut self, outlet: usize) {
+        self.all = [0; B];
+        for class in 0..CLASSES {
+            self.share[class][outlet] = [0.0; B];
         }
     }
 

@@ -17,6 +17,8 @@ use super::rig::Rig;
 use super::second::SecondPlan;
 use super::sources::SourcePlan;
 use super::step::{Demand, bus_w};
+use super::varying::VaryingCuts;
+use super::warmth::RoomPlan;
 use super::wiring::InputWindow;
 use crate::kit::CurveError;
 use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
@@ -99,12 +101,16 @@ pub struct Plan {
     pub second: Option<SecondPlan>,
     /// Cars, water and wind.
     pub sources: Vec<SourcePlan>,
+    /// How rooms cool; `None` where they stay warm.
+    pub(super) room: Option<RoomPlan>,
     /// In which steps of a day somebody is at home.
     pub(super) home: Vec<bool>,
     /// In which steps of a day the mains feeds the loads, where cuts come back every day; empty where it never does.
     pub mains: Vec<bool>,
     /// Those in which it comes or goes; empty where it does so between steps alone.
     pub(super) parted: Vec<Parted>,
+    /// Cuts of which one day's may differ from another's; `None` where all are alike, or there are none.
+    pub(super) varying: Option<VaryingCuts>,
     /// When the AC outlet is on; `None` where there is none.
     pub ac: Option<AcOutlet>,
     /// Whether any load is switched off by charge, by time, or with its outlet.
@@ -149,6 +155,9 @@ impl Plan {
         if let Some(load) = scenario.loads.iter().find(|load| load.lacks_profile()) {
             return Err(PlanError::NoProfile { load: load.name.clone() });
         }
+        if let Some(table) = scenario.outage.cuts.table.as_ref().filter(|table| table.cuts.is_empty()) {
+            return Err(PlanError::Unread { file: table.file.clone() });
+        }
         let steps_a_day = calendar.steps_per_day();
         let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
         let air_c = match sky {
@@ -172,16 +181,27 @@ impl Plan {
             .collect();
         let mut loads: Vec<LoadPlan> =
             scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
-        let mains = cuts::mains(&scenario.outage, steps_a_day);
+        let room = scenario.cooling_room().map(|room| RoomPlan::new(&room, f64::from(step_minutes) / 60.0));
+        if room.is_some() {
+            loads.iter_mut().for_each(LoadPlan::stand_in_a_cooling_room);
+        }
+        let mains_w = cuts::mains_w(&scenario.outage, &scenario.station);
+        let varying = VaryingCuts::new(&scenario.outage.cuts, mains_w, steps_a_day);
+        let mains = cuts::mains(&scenario.outage, varying.as_ref(), steps_a_day);
         let parted = cuts::parted(&scenario.outage, &scenario.station, steps_a_day);
+        let hours =
+            varying.as_ref().map(VaryingCuts::hours).or_else(|| scenario.outage.cuts.alike()).unwrap_or_default();
         for (plan, load) in loads.iter_mut().zip(&scenario.loads) {
-            plan.spare_the_station(load, &scenario.outage.every_day);
+            plan.spare_the_station(load, &hours);
         }
         let home = somebody_home(&scenario.outage.somebody_home, steps_a_day);
         let ac = scenario.station.inverter.as_ref().map(|inverter| AcOutlet::new(inverter, &home));
         let mut runs =
             scenario.generator.as_ref().map_or(vec![0.0; steps_a_day], |generator| fuel::runs(generator, &home));
         cuts::rest_generator(&mains, &parted, &mut runs);
+        if let Some(varying) = &varying {
+            runs.iter_mut().zip(&varying.open).for_each(|(runs, open)| *runs = if *open { 0.0 } else { *runs });
+        }
         let mut charged_w = match &scenario.generator {
             Some(generator) => fuel::wall_w(generator, &scenario.station, &runs),
             None => vec![0.0; steps_a_day],
@@ -207,9 +227,11 @@ impl Plan {
             fuel: scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs)),
             second: second_plan,
             sources: SourcePlan::all(&scenario.sources, steps_a_day),
+            room,
             home,
             mains,
             parted,
+            varying,
             ac,
             any_rule: false,
             any_asks: loads.iter().any(|load| load.asks.is_some()),
@@ -217,11 +239,9 @@ impl Plan {
             allow_unmet_wh: scenario.outage.allow_unmet.0,
         };
         plan.hold_off_overloads();
-        if scenario.station.chemistry == Chemistry::LeadAcid || plan.kit.rate_is_tested() {
-            let rig = plan.kit.best_estimate();
-            let busiest: Vec<f64> = (0..steps_a_day).map(|at| plan.asked_bus_w(&rig, at)).collect();
-            plan.kit.discharges_by_day(busiest.into());
-        }
+        let rig = plan.kit.best_estimate();
+        let busiest: Vec<f64> = (0..steps_a_day).map(|at| plan.asked_bus_w(&rig, at)).collect();
+        plan.kit.discharges_by_day(busiest.into());
         Ok(plan)
     }
 
@@ -299,6 +319,18 @@ impl Plan {
         if self.sources.is_empty() { self.wall_w[at] } else { 1.0 }
     }
 
+    /// The cuts, in a step of the day in which they may be there on one day and not on another.
+    #[inline(always)]
+    pub(super) fn open(&self, at: usize) -> Option<&VaryingCuts> {
+        self.varying.as_ref().filter(|cuts| cuts.open[at])
+    }
+
+    /// Whether one day's cuts may differ from another's.
+    #[must_use]
+    pub fn cuts_vary(&self) -> bool {
+        self.varying.is_some()
+    }
+
     /// The parts of a step of the day in which the mains comes or goes; none where it does not.
     #[inline(always)]
     pub(super) fn parts(&self, at: usize) -> &[Part] {
@@ -309,6 +341,12 @@ impl Plan {
     #[inline(always)]
     pub(super) fn fed(&self, at: usize) -> f64 {
         self.parted.get(at).map_or(1.0, Parted::fed)
+    }
+
+    /// What rooms that cool come to \[°C\], with such air outdoors; `None` where they stay warm.
+    #[must_use]
+    pub fn room_falls_to_c(&self, air_c: f64) -> Option<f64> {
+        self.room.map(|room| room.ends_c(air_c))
     }
 
     /// The most steps that an outage of this plan can have.

@@ -13,6 +13,9 @@ use crate::weather::{Calendar, Opening, WeatherPlan};
 /// Longest outage that is simulated \[h\]: rare longer ones, drawn from a distribution, are cut to it.
 pub const LONGEST_OUTAGE_H: f64 = 60.0 * 24.0;
 
+/// Longest spell of cuts that come back \[h\].
+pub const LONGEST_SPELL_H: f64 = 366.0 * 24.0;
+
 /// When an outage can begin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Onset {
@@ -58,7 +61,9 @@ impl OutagePlan {
         };
         let hours = match self.lasts {
             Lasts::Fixed(hours) => hours.0,
-            Lasts::LogNormal { median, p95 } => median.0 * math::exp(math::ln(p95 / median) / NORMAL_P95 * z),
+            Lasts::LogNormal { median, p95 } => {
+                (median.0 * math::exp(math::ln(p95 / median) / NORMAL_P95 * z)).min(LONGEST_OUTAGE_H)
+            }
         };
         (day % 365, step, whole_steps(hours, step_h))
     }
@@ -85,7 +90,7 @@ impl OutagePlan {
         };
         // Shorter ones count as four days: what is not known of a season does not change from day to day, and an outage has the
         // same climates as a longer one that begins like it.
-        let touched = ((hour + hours.clamp(LEAST_WINDOW_H, LONGEST_OUTAGE_H)) / 24.0).ceil().max(1.0) as usize;
+        let touched = ((hour + hours.clamp(LEAST_WINDOW_H, LONGEST_SPELL_H)) / 24.0).ceil().max(1.0) as usize;
         (0..count).flat_map(move |start| (0..touched).map(move |k| (first + start + k) % 365))
     }
 
@@ -104,12 +109,12 @@ pub fn lengthened_to_h(hours: f64, step_h: f64) -> Option<f64> {
     (hours + 1e-6 < simulated_h).then_some(simulated_h)
 }
 
-/// Steps of an outage of so many hours, at most [`LONGEST_OUTAGE_H`]: a step that is begun counts whole (cautious), but for
+/// Steps of an outage of so many hours, at most [`LONGEST_SPELL_H`]: a step that is begun counts whole (cautious), but for
 /// rounding; at least 1.
 #[inline]
 #[must_use]
 pub fn whole_steps(hours: f64, step_h: f64) -> usize {
-    let steps = hours.min(LONGEST_OUTAGE_H) / step_h - 1e-6;
+    let steps = hours.min(LONGEST_SPELL_H) / step_h - 1e-6;
     let whole = steps as u32;
     (whole + u32::from(f64::from(whole) < steps)).max(1) as usize
 }

@@ -1,8 +1,10 @@
 //! One trial: one outage, one history of weather, hour by hour.
 
+use super::awake::AC;
 use super::cuts::Part;
 use super::lanes::{self, Ended, Room, Sink, Waiting};
 use super::ledger::Ledger;
+use super::outlets::Wanted;
 use super::plan::{Plan, Season};
 use super::rig::{CLASSES, Rig};
 use super::step::{Balance, Demand, Supply};
@@ -141,8 +143,10 @@ pub struct StepView<'a> {
     pub cell_c: f64,
     /// What was asked for, after switching off by rule; where the mains comes or goes, in the parts in which it is not there.
     pub demand: &'a Demand,
-    /// Parts of the step, where the mains comes or goes; none otherwise.
+    /// Parts of the step, where the mains or the AC outlet comes or goes; none otherwise.
     pub parts: &'a [Part],
+    /// Whether the AC outlet's converter counts as on even while that is off.
+    pub idles: bool,
     /// What the loads of each class asked for in this step \[Wh\], as in [`LoadOutcome::asked_wh`]: those switched off by rule
     /// too, coolers by what holds their temperature, devices by their use.
     pub asked_wh: [f64; CLASSES],
@@ -158,6 +162,20 @@ impl StepView<'_> {
     pub fn fed(&self) -> f64 {
         let fed = self.parts.iter().filter(|part| !part.on_mains);
         if self.parts.is_empty() { 1.0 } else { fed.map(|part| part.share).sum() }
+    }
+
+    /// What is asked of the station in one of the parts.
+    #[must_use]
+    pub fn demand_in(&self, part: &Part) -> Demand {
+        let mut wanted = if part.on_mains {
+            Wanted::from(&Demand { plugged: self.demand.plugged, ..Demand::default() })
+        } else {
+            Wanted::from(self.demand)
+        };
+        if !part.ac_on {
+            wanted.without(AC, self.idles);
+        }
+        wanted.demand()
     }
 }
 

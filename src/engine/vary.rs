@@ -32,6 +32,9 @@ impl Plan {
     pub fn with_generator(&self, generator: &Generator, station: &Station) -> Plan {
         let mut runs = fuel::runs(generator, &self.home);
         cuts::rest_generator(&self.mains, &self.parted, &mut runs);
+        if let Some(varying) = &self.varying {
+            runs.iter_mut().zip(&varying.open).for_each(|(runs, open)| *runs = if *open { 0.0 } else { *runs });
+        }
         let mut watts = fuel::wall_w(generator, station, &runs);
         // Between cuts the mains charges as before.
         for (at, watts) in

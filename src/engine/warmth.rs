@@ -5,10 +5,12 @@
 //! Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, chapter 5; from memory), so that a step's length hardly
 //! matters.
 
+use super::kit_plan::INDOORS_C;
+use super::load::LoadPlan;
 use super::plan::Plan;
 use super::rig::Rig;
 use crate::math;
-use crate::scenario::model::Stands;
+use crate::scenario::model::{CoolingRoom, Stands};
 
 /// How much a station in the sun is warmer than the air, over global irradiance \[K m²/W\]: 25 K in full sun. A case that
 /// absorbs 80 % of what falls on the third of its surface that the sun sees, and gives off 10 W/m²K all round
@@ -19,6 +21,52 @@ const SUN_ON_STATION_K_PER_W_M2: f64 = 0.025;
 /// Typical, no source. What cells lose within themselves, and a heater, warms them alone.
 pub(super) const FROM_ELECTRONICS: f64 = 0.5;
 
+/// A room without heating, by Newton's law of cooling: a difference to what is around dies away as exp(−t / τ), and 95 % of it is
+/// gone after the time told, τ = t / ln 20.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct RoomPlan {
+    to_c: Option<f64>,
+    /// Share of a difference that it makes up in a step.
+    pace: f64,
+    /// Whether it has cooled already as the outage begins.
+    pub fallen: bool,
+}
+
+impl RoomPlan {
+    pub(super) fn new(room: &CoolingRoom, step_h: f64) -> RoomPlan {
+        let pace = -math::exp_m1(-step_h * math::ln(20.0) / room.within.0);
+        RoomPlan { to_c: room.falls_to.map(|c| c.0), pace, fallen: false }
+    }
+
+    /// What it comes to \[°C\] with such air outdoors.
+    pub(super) fn ends_c(&self, air_c: f64) -> f64 {
+        self.to_c.unwrap_or(air_c)
+    }
+
+    /// Its temperature after a step \[°C\].
+    ///
+    /// * `room_c` — before it; `heated` — whether the mains is there still; `air_c` — temperature outdoors.
+    #[inline(always)]
+    pub(super) fn after_c(&self, room_c: f64, heated: bool, air_c: f64) -> f64 {
+        let to_c = self.ends_c(air_c);
+        match (heated, self.fallen) {
+            (true, false) => INDOORS_C,
+            (true, true) => to_c,
+            (false, _) => room_c + self.pace * (to_c - room_c),
+        }
+    }
+}
+
+impl Plan {
+    /// Lets the rooms have cooled already as the outage begins, for the battery; coolers have them as warm as ever (cautious).
+    pub fn cool_rooms(&mut self) {
+        if let Some(room) = &mut self.room {
+            room.fallen = true;
+            self.loads.iter_mut().for_each(LoadPlan::stand_in_a_warm_room);
+        }
+    }
+}
+
 /// What is around a station.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Around {
@@ -26,6 +74,8 @@ enum Around {
     Weather { sun_k_per_w_m2: f64 },
     /// A place that keeps its temperature \[°C\].
     Place(f64),
+    /// A room that cools.
+    Room,
 }
 
 /// How the temperature of a station's cells changes in a step.
@@ -42,11 +92,17 @@ impl Lump {
         let around = match plan.kit.stands {
             Stands::Outdoors => Around::Weather { sun_k_per_w_m2: 0.0 },
             Stands::InTheSun => Around::Weather { sun_k_per_w_m2: SUN_ON_STATION_K_PER_W_M2 },
+            Stands::Indoors if plan.room.is_some() => Around::Room,
             Stands::At(_) if rig.home_c < rig.charges_from_c => Around::Place(rig.home_c),
             Stands::Indoors | Stands::At(_) => return None,
         };
         let pace = -math::exp_m1(-plan.season.step_h * rig.heat_loss_w_per_k / rig.heat_capacity_wh_per_k);
         Some(Lump { around, pace })
+    }
+
+    /// Whether it stands in a room that cools.
+    pub(super) fn is_in_a_room(&self) -> bool {
+        self.around == Around::Room
     }
 
     /// Temperature of the cells as the weather begins \[°C\].
@@ -56,9 +112,12 @@ impl Lump {
     }
 
     /// Temperature that the cells would come to without heat of their own \[°C\].
+    ///
+    /// * `air_c` — of the air around it: of the room for a station in one that cools, see [`Lump::is_in_a_room`].
     #[inline(always)]
     pub(super) fn around_c(&self, air_c: f64, ghi_w_m2: f64) -> f64 {
         match self.around {
+            Around::Room => air_c,
             Around::Weather { sun_k_per_w_m2 } => air_c + sun_k_per_w_m2 * ghi_w_m2,
             Around::Place(c) => c,
         }

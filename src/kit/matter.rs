@@ -71,6 +71,8 @@ pub enum CellsIn {
     WorksThere,
     HeatedRoom,
     WarmRoom,
+    CoolingRoom,
+    CoolingRoomStopsCharging,
 }
 
 /// Where a figure of an inverter's draw comes from.
@@ -163,6 +165,8 @@ pub enum Matter {
     TestBeyondWritten { cells_wh: f64, most_wh: f64 },
     /// What comes out at the rate of the loads, by bench tests.
     RateTested { share: f64 },
+    /// The same of lithium cells that nobody has tested.
+    RateOfLithium { share: f64 },
     /// The same of lead-acid cells, by Peukert's law.
     RateOfLead { share: f64, label_hours: f64, exponent: f64 },
     /// A load that the station cannot run.

@@ -89,6 +89,8 @@ pub struct CoolerPlan {
     pub compressor_w: f64,
     /// Temperature of the room, where it is not the weather's.
     pub room: Room,
+    /// Whether that is indoors where the heating is out and the room cools.
+    pub room_cools: bool,
     /// Swing of the thermostat \[K\].
     pub band_k: f64,
     /// Food must not stay warmer than this \[°C\].
@@ -155,6 +157,7 @@ impl CoolerPlan {
             parts: [part(0), part(1)],
             compressor_w: watts,
             room: cooler.room,
+            room_cools: false,
             band_k: cooler.band.0,
             limit_c: limit.0,
             warm_h: warm.0,

@@ -54,7 +54,8 @@ fn of_the_kit(opened: &Opened, plan: &Plan) -> Vec<(Assumption, Option<Variant>)
         found.push((Assumption::PanelsInTheSun, from_words(&words.join("; ")).ok()));
     }
     let month = crate::study::fit::month(plan);
-    if scenario.station.stands == Stands::Indoors && opened.air.means_c[month] < COLD_C {
+    let told = scenario.cooling_room().is_some();
+    if !told && scenario.station.stands == Stands::Indoors && opened.air.means_c[month] < COLD_C {
         found.push((Assumption::RoomStaysWarm, from_words("station.stands=5 °C").ok()));
     }
     found

@@ -24,7 +24,7 @@ use crate::engine::plan::{PlanError, Sky};
 use crate::engine::{KitPlan, Plan, clock};
 use crate::kit::{Judgement, Weight};
 use crate::loads::hourly;
-use crate::scenario::model::{ClimateSource, Pattern, SeenSun, Variant};
+use crate::scenario::model::{ClimateSource, CutTable, Pattern, SeenSun, Variant};
 use crate::scenario::variant::vary;
 use crate::scenario::{Level, Places, Problem, Scenario, Source, read};
 use crate::sky::globe::distance_km;
@@ -77,7 +77,7 @@ pub fn open(
         return Err(OpenError::refused(&source, errors));
     }
     remarks.extend(proof);
-    profiles(&mut scenario, &*files).map_err(located)?;
+    named_files(&mut scenario, &*files).map_err(located)?;
     let same = |other: &&Opened| {
         // What a panel gave hangs on the panel.
         let panels = scenario.seen.is_empty() || other.scenario.panels == scenario.panels;
@@ -157,7 +157,7 @@ impl Opened {
         if let Some(problem) = proof.iter().find(|problem| problem.level == Level::Error) {
             return Err(unusable(problem));
         }
-        profiles(&mut scenario, &*self.files).map_err(trouble)?;
+        named_files(&mut scenario, &*self.files).map_err(trouble)?;
         let (sky, air) = if scenario.site == self.scenario.site {
             (self.sky.clone(), self.air)
         } else {
@@ -261,6 +261,20 @@ pub fn doubts_of_a_kit(
     // Figures that contradict each other otherwise are told with each case.
     let kit = KitPlan::new(&scenario.station, &scenario.outage.starts_charged).ok();
     Ok((problems, kit.as_ref().and_then(fit::bench_test)))
+}
+
+/// Reads the files of the loads that follow one, and that of the cuts.
+fn named_files(scenario: &mut Scenario, files: &dyn Files) -> Result<(), Trouble> {
+    profiles(scenario, files)?;
+    if let Some(table) = &mut scenario.outage.cuts.table {
+        found(files, &table.file, "outage.cuts_from", "a table of cuts beside the scenario")?;
+        let text = files.text(&table.file).map_err(OpenError::file)?;
+        *table = CutTable::parse(&table.file, &text).map_err(|error| {
+            let what = format!("cannot be used: {} {error}", files.shown(&table.file));
+            Trouble::from(Problem::error("outage.cuts_from", what))
+        })?;
+    }
+    Ok(())
 }
 
 /// Reads the files of the loads that follow one.

@@ -38,7 +38,7 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
         ),
     };
     let outages =
-        if scenario.outage.every_day.is_empty() { outages } else { outages.replace("outages", "spells of daily cuts") };
+        if !scenario.outage.cuts.any() { outages } else { outages.replace("outages", "spells of daily cuts") };
     let outages = match answer.lengthened_to_h {
         Some(hours) => format!("{outages} (simulated as {} h, in whole steps)", (hours * 100.0).round() / 100.0),
         None => outages,

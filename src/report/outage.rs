@@ -224,8 +224,12 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
             load.name.clone(),
             PRIORITIES[load.class].to_string(),
             OUTLETS[load.outlet].to_string(),
-            // A cooler's day depends on the weather; of it, what was asked for is known.
-            energy(if load.asks.is_some() { tally.asked_wh / answer.tally.hours * 24.0 } else { load.day_wh() }),
+            // A cooler's day depends on the weather, one of cuts that vary on chance; of them, what was asked for is known.
+            energy(if load.asks.is_some() || plan.cuts_vary() {
+                tally.asked_wh / answer.tally.hours * 24.0
+            } else {
+                load.day_wh()
+            }),
             // Never told as all of it when something was missed.
             if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
             format!(

@@ -28,26 +28,33 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
         out.caution(stopped(answer.histories, answer.settings.histories, "histories"));
     }
     out.lead(headline(answer));
+    let told = |text: &str| counted(answer, text);
     let law = law(answer);
     if let Some((first, others)) = answer.strategies.split_first().filter(|(_, others)| !others.is_empty()) {
-        out.head(format!("Against \"{}\", on the same outages", first.name));
+        out.head(told(&format!("Against \"{}\", on the same outages", first.name)));
         out.list(others.iter().map(|other| against_first(answer, other)));
     }
-    out.head(format!("Readiness and wear in {} years", answer.settings.years)).table(readiness(answer)).say(format!(
+    out.head(format!("Readiness and wear in {} years", answer.settings.years)).table(readiness(answer)).say(told(&format!(
         "Of 100 outages, ridden through, with the 95 % range of chance and of what is not known of kit and climate; all of it \
          with a battery as worn as {law} says. Years until a fifth of the capacity is gone run from the law of wear that gives \
          fewest to the one that gives most; * marks the ways that no other one beats both in these outages and in years by {law}."
-    ));
+    )));
     out.figure(figures::frontier(answer));
     out.head("Years until a fifth of the capacity is gone, by law of wear")
         .table(laws(answer))
         .say(disagreement(answer));
     out.head("Energy and money in a year").table(money(answer)).say(money_basis(answer));
-    out.head("Readiness over the year: of 100 outages that begin in a month, ridden through").table(months(answer));
-    out.say(month_certainty(answer)).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
+    out.head(told("Readiness over the year: of 100 outages that begin in a month, ridden through"))
+        .table(months(answer));
+    out.say(told(&month_certainty(answer))).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
     out.head("Readiness as the battery ages").figure(figures::by_year(answer)).figure(figures::capacity(answer));
     out.head("What this rests on").list(notes.iter().map(Words::words));
     out
+}
+
+/// A sentence about outages, as one about the weeks of cuts where it is those that are counted.
+fn counted(answer: &YearsAnswer, text: &str) -> String {
+    if answer.cuts { text.replace("outages", "weeks of cuts").replace("outage", "week of cuts") } else { text.into() }
 }
 
 /// The law of wear that outages feel, for programs.
@@ -86,6 +93,10 @@ pub fn years_words(years: f64) -> String {
 /// The decision, in a sentence that a person can act on.
 #[must_use]
 pub fn headline(answer: &YearsAnswer) -> String {
+    counted(answer, &of_outages(answer))
+}
+
+fn of_outages(answer: &YearsAnswer) -> String {
     let chosen = &answer.strategies[answer.choice];
     let money = match (chosen.money_a_year, &answer.currency) {
         (Some(money), Some(currency)) if money < 0.0 => {
@@ -142,7 +153,7 @@ pub fn against_first(answer: &YearsAnswer, strategy: &StrategyAnswer) -> String 
         y if y <= -0.05 => format!("and lasts {:.1} years less by {law}", -y),
         _ => format!("and lasts as long by {law}"),
     };
-    format!("\"{}\" {outages} {years}.", strategy.name)
+    format!("\"{}\" {} {years}.", strategy.name, counted(answer, &outages))
 }
 
 fn readiness(answer: &YearsAnswer) -> Table {
@@ -281,6 +292,8 @@ fn month_certainty(answer: &YearsAnswer) -> String {
 pub enum Note {
     /// How often the power goes.
     Outages { a_year: f64, in_the_darkest_days: f64, longest_days: f64 },
+    /// Cuts that come back stand for the outages.
+    Cuts,
     /// An outage's length in whole steps.
     LengthenedTo { hours_h: f64 },
     /// How often and how long comes from a record.
@@ -311,6 +324,13 @@ impl Words for Note {
                  another lasts prolongs it; none is longer than {longest_days:.0} days.",
                 percent(*in_the_darkest_days)
             ),
+            Note::Cuts => {
+                "The cuts of [outage] come back week after week, all year and for all years; [outages] is not followed beside \
+                 them. Each week counts as ridden through where nothing vital was missed in it. Every cut's discharge and the charge after it \
+                 are counted as cycles like any other; the mains charges with what the wall charger and mains_limit give, and is paid \
+                 at the price outside cheap hours."
+                    .into()
+            }
             Note::LengthenedTo { hours_h } => {
                 format!("Each outage is simulated as {} h, in whole steps.", (hours_h * 100.0).round() / 100.0)
             }
@@ -362,12 +382,16 @@ impl Words for Note {
 /// What the answer rests on.
 #[must_use]
 pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
-    let mut notes = vec![Note::Outages {
-        a_year: plan.arrivals.mean_a_year(),
-        in_the_darkest_days: plan.arrivals.in_bad_weather,
-        longest_days: LONGEST_OUTAGE_H / 24.0,
+    let mut notes = vec![if plan.cuts {
+        Note::Cuts
+    } else {
+        Note::Outages {
+            a_year: plan.arrivals.mean_a_year(),
+            in_the_darkest_days: plan.arrivals.in_bad_weather,
+            longest_days: LONGEST_OUTAGE_H / 24.0,
+        }
     }];
-    if let Length::Fixed(hours) = plan.arrivals.length
+    if let (false, Length::Fixed(hours)) = (plan.cuts, plan.arrivals.length)
         && let Some(hours_h) = lengthened_to_h(hours, plan.clock.step_h)
     {
         notes.push(Note::LengthenedTo { hours_h });

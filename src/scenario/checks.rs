@@ -1,9 +1,11 @@
 //! Checks that compare sections with each other.
 
+use super::amount::shown;
 use super::fields::Findings;
-use super::model::{Aim, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
+use super::model::{Aim, Lasts, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
+use super::outage::LONGEST;
 use super::problem::Problem;
-use crate::units::{Degrees, Fraction, Watts};
+use crate::units::{Degrees, Fraction, Hours, Watts};
 
 /// What of a scenario could be read; list entries that could not are `None`, so that the others keep their numbers.
 pub(super) struct Parts<'a> {
@@ -320,19 +322,7 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
                 .against(format!("load.{k}.medical"), "a person's health hangs on this load");
         findings.push(slack);
     }
-    let outage = &scenario.outage;
-    if outage.every_day.is_empty() && outage.mains_limit.is_some() {
-        let alone = Problem::error("outage.mains_limit", "goes with every_day only").help(
-            "in an outage from end to end there is no mains: write every_day = [\"18:00-22:00\"], or leave it out",
-        );
-        findings.push(alone);
-    }
-    if !outage.every_day.is_empty() && scenario.station.wall_charger.is_none() {
-        let none =
-            Problem::warning("outage.every_day", "charges nothing between the cuts: the station has no wall charger")
-                .help("add a section [station.wall_charger] with the watts on its label");
-        findings.push(none);
-    }
+    cuts(scenario, findings);
     if scenario.second_station.is_some() {
         second_station(scenario, findings);
     }
@@ -343,6 +333,50 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
         let none = Problem::error("load", "has no vital entry, so no outage can count as failed")
             .help("write priority = \"vital\" for what must stay on");
         findings.push(none);
+    }
+}
+
+/// What goes with cuts that come back alone, and what does not.
+fn cuts(scenario: &Scenario, findings: &Findings) {
+    let (outage, cuts) = (&scenario.outage, &scenario.outage.cuts);
+    let key = if cuts.windows.is_empty() { "outage.cuts_from" } else { "outage.every_day" };
+    let with_hours = [("happens", cuts.happens.0 < 1.0), ("wanders", cuts.wanders.0 > 0.0)];
+    for (key, _) in with_hours.into_iter().filter(|(_, told)| *told && cuts.windows.is_empty()) {
+        let alone = Problem::error(format!("outage.{key}"), "goes with every_day only")
+            .help("write the hours of the cuts: every_day = [\"18:00-22:00\"], or leave it out");
+        findings.push(alone);
+    }
+    if !cuts.any() && outage.mains_limit.is_some() {
+        let alone = Problem::error("outage.mains_limit", "goes with every_day only").help(
+            "in an outage from end to end there is no mains: write every_day = [\"18:00-22:00\"], or leave it out",
+        );
+        findings.push(alone);
+    }
+    if let (Lasts::Fixed(hours), false) = (outage.lasts, cuts.any())
+        && LONGEST < hours
+    {
+        let long = Problem::error("outage.lasts", "is out of range")
+            .found(shown::<Hours>(hours.0))
+            .allowed(format!("up to {} for one outage from end to end", shown::<Hours>(LONGEST.0)))
+            .help("cuts that come back may last up to a year: every_day = [\"18:00-22:00\"] says their hours");
+        findings.push(long);
+    }
+    if cuts.any() && scenario.site.room.is_some() {
+        let warmed = Problem::warning("site.room", "is left out beside cuts that come back")
+            .help("between cuts the heating runs; where it does not, write the room's temperature: stands = \"12 °C\"")
+            .against(key, "the cuts");
+        findings.push(warmed);
+    }
+    if cuts.any() && scenario.station.wall_charger.is_none() {
+        let none = Problem::warning(key, "charges nothing between the cuts: the station has no wall charger")
+            .help("add a section [station.wall_charger] with the watts on its label");
+        findings.push(none);
+    }
+    if cuts.any() && cuts.alike().is_none() && scenario.generator.is_some() {
+        let rests = Problem::warning("generator", "stands still in all hours in which a cut may come or not")
+            .help("counted so (cautious): it is not known a day before whether to start it; ask with cuts alike on all days")
+            .against(key, "cuts that differ from day to day");
+        findings.push(rests);
     }
 }
 
@@ -370,7 +404,7 @@ fn second_station(scenario: &Scenario, findings: &Findings) {
             Some("generator"),
         );
     }
-    if !scenario.outage.every_day.is_empty() {
+    if scenario.outage.cuts.any() {
         clash(
             "does not go with cuts that come back",
             "between cuts it would be charged at home: leave it out, or add its capacity to the first station's",

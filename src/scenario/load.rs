@@ -145,7 +145,7 @@ const fn on(days: [u8; 7]) -> Weekdays {
     Weekdays(week)
 }
 
-const DAYS: OneOf<Weekdays> = OneOf {
+pub(super) const DAYS: OneOf<Weekdays> = OneOf {
     names: &[
         ("weekdays", on([1, 1, 1, 1, 1, 0, 0])),
         ("weekends", on([0, 0, 0, 0, 0, 1, 1])),

@@ -25,6 +25,7 @@ mod checks;
 mod clock;
 mod composed;
 mod cooler;
+mod cuts;
 mod fields;
 pub mod first;
 mod forms;

@@ -7,6 +7,7 @@ mod panel;
 mod power_source;
 
 pub use super::clock::ClockWindow;
+pub use super::cuts::{CutTable, CutWindow, DailyCuts};
 pub use super::kinds::*;
 pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, SolarInput, best_string_v};
 pub use power_source::{Gives, PowerSource};
@@ -132,6 +133,17 @@ pub struct Site {
     pub monthly_sun: Option<[f64; 12]>,
     /// Share of light that the ground sends back (0.2 for grass and soil, 0.6 for fresh snow).
     pub ground_reflection: Fraction,
+    /// How the rooms indoors cool once the outage takes the heating; not given: they stay warm.
+    pub room: Option<CoolingRoom>,
+}
+
+/// A room without heating.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CoolingRoom {
+    /// What it comes to; not given: the air outdoors.
+    pub falls_to: Option<Celsius>,
+    /// When it has come to within a twentieth of the way.
+    pub within: Hours,
 }
 
 /// The clock of the place.
@@ -161,6 +173,14 @@ pub enum ClimateSource {
     },
 }
 
+impl Scenario {
+    /// How rooms cool; `None` where they stay warm, or the mains comes back to heat them.
+    #[must_use]
+    pub fn cooling_room(&self) -> Option<CoolingRoom> {
+        self.site.room.filter(|_| !self.outage.cuts.any())
+    }
+}
+
 /// The time without mains power.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outage {
@@ -174,8 +194,8 @@ pub struct Outage {
     pub begins_in_a_storm: bool,
     /// Energy that the vital loads may miss before the outage counts as failed.
     pub allow_unmet: WattHours,
-    /// The hours of every day in which the mains is cut, where it comes back between; empty: one outage from end to end.
-    pub every_day: Vec<ClockWindow>,
+    /// The cuts, where the mains comes back between them; none: one outage from end to end.
+    pub cuts: DailyCuts,
     /// The most that a weak mains gives the wall charger between cuts.
     pub mains_limit: Option<Watts>,
     /// When somebody is there and awake to switch an outlet on; empty: at all hours.
@@ -270,6 +290,8 @@ pub struct Station {
     pub own_draw: Watts,
     /// Share of the capacity lost in 30 days of standing.
     pub self_discharge_a_month: Fraction,
+    /// Of lithium cells: share of the energy that goes for each C beyond 0.2 C, or the rate of a bench test.
+    pub loses_by_rate: Fraction,
     /// The AC outlet.
     pub inverter: Option<Inverter>,
     /// The regulated 12 V outlet.

@@ -3,7 +3,7 @@
 use super::amount::{Amount, shown};
 use super::fields::Fields;
 use super::forms::{Braces, Custom, Fault, Form, Item, Map, OneOf, OrBraces, any_case, text_like};
-use super::model::{Begins, Lasts, Outage};
+use super::model::{Begins, DailyCuts, Lasts, Outage};
 use super::problem::Problem;
 use super::schema::site::spread_of_lengths;
 use crate::calendar;
@@ -11,7 +11,9 @@ use crate::units::Hours;
 use toml::de::DeValue;
 
 /// The longest outage \[h\]: 60 days.
-const LONGEST: Hours = Hours(60.0 * 24.0);
+pub(super) const LONGEST: Hours = Hours(60.0 * 24.0);
+/// The longest that cuts may come back \[h\]: a year.
+pub(super) const LONGEST_WITH_CUTS: Hours = Hours(366.0 * 24.0);
 
 /// Months by name or by their first three letters.
 pub(super) const MONTHS: OneOf<u8> = OneOf {
@@ -129,9 +131,11 @@ fn begins(fields: &Fields) -> Option<Begins> {
 }
 
 /// The form of `lasts`.
-pub(super) fn lasts() -> OrBraces<Map<Amount<Hours>, Lasts>, Lasts> {
+///
+/// * `longest` — where it is always the same.
+pub(super) fn lasts(longest: Hours) -> OrBraces<Map<Amount<Hours>, Lasts>, Lasts> {
     OrBraces {
-        one: Map(Amount::positive_to(LONGEST), Lasts::Fixed),
+        one: Map(Amount::positive_to(longest), Lasts::Fixed),
         allowed: None,
         braces: Braces {
             keys: spread_of_lengths(LONGEST),
@@ -163,7 +167,12 @@ pub(super) fn read(fields: &Fields) -> Option<Outage> {
         starts_charged: fields.get("starts_charged")?,
         begins_in_a_storm: fields.get("begins_in_a_storm")?,
         allow_unmet: fields.get("allow_unmet")?,
-        every_day: fields.get("every_day").unwrap_or_default(),
+        cuts: DailyCuts {
+            windows: fields.get("every_day").unwrap_or_default(),
+            happens: fields.get("happens")?,
+            wanders: fields.get("wanders")?,
+            table: fields.get("cuts_from"),
+        },
         mains_limit: fields.get("mains_limit"),
         somebody_home: fields.get("somebody_home").unwrap_or_default(),
     })

@@ -64,6 +64,7 @@ fn lower(root: &Fields, findings: &Findings) -> Option<Scenario> {
             station: station.as_ref(),
             has_panels: !panels.is_empty(),
             loads: &loads,
+            has_cuts: outage.as_ref().is_some_and(|outage| outage.cuts.any()),
         },
     );
     if root.has("load") && loads.is_empty() && findings.clean("load") {

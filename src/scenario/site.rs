@@ -3,9 +3,10 @@
 use super::as_written::{self, Axis};
 use super::fields::Fields;
 use super::forms::{Braces, Custom, Fault, Form, Item, OneOf, OrBraces, Text, any_case, any_text, text_like};
-use super::model::{ClimateSource, Site, TimeZone};
+use super::model::{ClimateSource, CoolingRoom, Site, TimeZone};
 use super::nearest::nearest;
 use super::problem::Problem;
+use super::schema::site::cooling_room;
 use super::schema::{key, required};
 use super::whereabouts;
 use crate::places::{Place, zones};
@@ -233,6 +234,16 @@ fn read_climate_name(item: &Item) -> Result<ClimateSource, Fault> {
     })
 }
 
+/// How a room cools.
+pub(super) fn room() -> Braces<CoolingRoom> {
+    Braces {
+        keys: cooling_room(),
+        wrong: "must say how the room cools",
+        example: "{ falls_to = \"8 °C\", in = \"24 h\" }",
+        build: |inner| Some(CoolingRoom { falls_to: inner.get("falls_to"), within: inner.get("in")? }),
+    }
+}
+
 pub(super) fn read(fields: &Fields) -> Option<Site> {
     let town: Option<Place> = fields.get("place");
     let (latitude, longitude) = whereabouts::position(fields, town.as_ref());
@@ -266,6 +277,7 @@ pub(super) fn read(fields: &Fields) -> Option<Site> {
         climate,
         monthly_sun,
         ground_reflection: fields.get("ground_reflection")?,
+        room: fields.get("room"),
     })
 }
 

@@ -157,6 +157,7 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
         discharge_limit: fields.get("discharge_limit"),
         own_draw: fields.get("own_draw")?,
         self_discharge_a_month: fields.get_of("self_discharge", of)?,
+        loses_by_rate: fields.get("loses_by_rate")?,
         inverter,
         dc_outlet: fields.one("dc_outlet").and_then(|outlet| outlets::plain(outlet, outlet.get("cable"))),
         usb: fields.one("usb").and_then(|outlet| outlets::plain(outlet, None)),

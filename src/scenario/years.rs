@@ -93,6 +93,14 @@ pub struct Outages {
     pub in_bad_weather: Fraction,
 }
 
+impl Outages {
+    /// None beside the cuts that come back.
+    pub(super) fn none() -> Outages {
+        let arrivals = Arrivals::Often { a_year: 0.0, lasts: Lasts::Fixed(Hours(1.0)) };
+        Outages { arrivals, month_weights: [1.0; 12], in_bad_weather: Fraction::ZERO }
+    }
+}
+
 /// Where frequency and duration come from.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Arrivals {

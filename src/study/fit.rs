@@ -62,7 +62,8 @@ impl Air {
         let home_c = plan.kit.best_estimate().home_c;
         match plan.kit.stands {
             Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)],
-            Stands::Indoors | Stands::At(_) => home_c,
+            Stands::Indoors => plan.room_falls_to_c(self.cold_days_c[month(plan)]).unwrap_or(home_c),
+            Stands::At(_) => home_c,
         }
     }
 }
@@ -109,6 +110,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
     let (works, rig) = (station.works_between, plan.kit.best_estimate());
     // What a heater that is fed without end keeps up against the loss.
     let lift_k = rig.heater_w / rig.heat_loss_w_per_k;
+    let cools_to_c = plan.room_falls_to_c(mean);
     let (how, at_c) = match station.stands {
         Stands::InTheSun => (CellsIn::Sun, mean),
         Stands::Outdoors if mean < works.0.0 => (CellsIn::TooColdToWorkMostly, mean),
@@ -120,13 +122,22 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
         Stands::At(c) if !rig.limits().works => (CellsIn::DoesNotWorkThere, c.0),
         Stands::At(c) if c.0 + lift_k < coldest_charge.0 || warmest_charge < c => (CellsIn::NotChargedThere, c.0),
         Stands::At(c) => (CellsIn::WorksThere, c.0),
-        Stands::Indoors if INDOORS_C < plan.kit.room_c() => (CellsIn::WarmRoom, plan.kit.room_c()),
-        Stands::Indoors => (CellsIn::HeatedRoom, rig.home_c),
+        Stands::Indoors => match cools_to_c {
+            Some(c) if c + lift_k < coldest_charge.0 => (CellsIn::CoolingRoomStopsCharging, c),
+            Some(c) => (CellsIn::CoolingRoom, c),
+            None if INDOORS_C < plan.kit.room_c() => (CellsIn::WarmRoom, plan.kit.room_c()),
+            None => (CellsIn::HeatedRoom, rig.home_c),
+        },
     };
     let fitness = rig.fitness.at(at_c);
     let fits = matches!(
         how,
-        CellsIn::ColdAtTimes | CellsIn::NeverCold | CellsIn::WorksThere | CellsIn::HeatedRoom | CellsIn::WarmRoom
+        CellsIn::ColdAtTimes
+            | CellsIn::NeverCold
+            | CellsIn::WorksThere
+            | CellsIn::CoolingRoom
+            | CellsIn::HeatedRoom
+            | CellsIn::WarmRoom
     );
     let temperature = Matter::Temperature {
         how,

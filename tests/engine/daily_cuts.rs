@@ -13,7 +13,7 @@ fn spell(outage: &str, charger: &str, load: &str) -> String {
     format!(
         "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"14 days\"\n\
          starts_charged = \"100 %\"\n{outage}\n[station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\n\
-         self_discharge = \"0 %\"\ntapers_from = \"100 %\"\ncharge_efficiency = \"100 % ± 0 %\"\n\
+         self_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ntapers_from = \"100 %\"\ncharge_efficiency = \"100 % ± 0 %\"\n\
          discharge_efficiency = \"100 % ± 0 %\"\n[station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n{charger}\n\
          [[load]]\noutlet = \"dc\"\npriority = \"vital\"\n{load}\n"
     )

@@ -268,7 +268,7 @@ fn near_full_a_long_step_charges_less_than_short_ones_and_both_converge() {
 #[test]
 fn runtimes_agree_with_the_closed_form() {
     // Hours = cells × efficiency / (load + k1 load + k2 load² + idle + own draw), cells known exactly.
-    let station = "own_draw = \"4 W\"\ndischarge_efficiency = \"95 %\"\nself_discharge = \"0 %\"\nmeasured_capacity = \"760 Wh\"\nmeasured_load = \"200 W\"\n";
+    let station = "own_draw = \"4 W\"\ndischarge_efficiency = \"95 %\"\nself_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\nmeasured_capacity = \"760 Wh\"\nmeasured_load = \"200 W\"\n";
     let inverter = "rated = \"500 W\"\nswitches_off_below = \"0 W\"\nidle = \"12 W\"\nefficiency = [{ load = \"100 W\", efficiency = \"80 %\" }, { load = \"400 W\", efficiency = \"86 %\" }]";
     let load = |watts: &str| format!("outlet = \"ac\"\npriority = \"vital\"\nwatts = \"{watts} W\"");
     let lamp = "outlet = \"dc\"\npriority = \"vital\"\nwatts = \"10 W\"";

@@ -11,6 +11,8 @@
 mod common;
 
 mod cautious;
+mod cuts_in_years;
+mod cuts_that_vary;
 mod daily_cuts;
 mod demos;
 mod found;
@@ -23,6 +25,7 @@ mod open;
 mod outages_with_coolers;
 mod outlets_that_go_off;
 mod random_kits;
+mod rooms_that_cool;
 mod second_station;
 mod seen;
 mod side_by_side;

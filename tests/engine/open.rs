@@ -22,11 +22,12 @@ fn opened(text: &str, list: &[(&str, &str)]) -> Result<Opened, OpenError> {
 }
 
 const PUMP: (&str, &str) = ("pump.csv", "tests/data/pump.csv");
+const CUTS: (&str, &str) = ("cuts.csv", "tests/data/cuts.csv");
 
 #[test]
 fn the_files_that_a_scenario_names_come_from_a_map() {
     let text = data("tests/data/complete.toml").replace("volts_max = \"50 V\"", "volts_max = \"60 V\"");
-    let opened = opened(&text, &[PUMP]).expect("a scenario that can be opened");
+    let opened = opened(&text, &[PUMP, CUTS]).expect("a scenario that can be opened");
     let load = opened.scenario.loads.iter().find(|load| load.name == "pump").expect("the pump");
     let Pattern::Profile(profile) = &load.pattern else { panic!("a profile") };
     // The greatest hour of the file is what it draws at most.
@@ -53,15 +54,17 @@ fn told(text: &str, list: &[(&str, &str)]) -> (String, Option<String>) {
 fn a_file_that_is_not_there_is_told() {
     let complete = data("tests/data/complete.toml");
     assert_eq!(told(&complete, &[]).0, "error: cannot read pump.csv: there is no such file");
+    let line = told(&complete, &[PUMP]).0;
+    assert!(line.contains("outage.cuts_from names a file that is not there; found cuts.csv"), "{line}");
     let hills = complete.replace("climate = \"world\"", "climate = \"hills.toml\"");
-    let line = told(&hills, &[PUMP]).0;
+    let line = told(&hills, &[PUMP, CUTS]).0;
     assert_eq!(
         line,
         "10:11 error: site.climate names a file that is not there; found hills.toml; allowed: a file beside the scenario, or \
          \"world\""
     );
     let proved = complete.replace("measured_capacity = \"505 Wh ± 3 %\"", "proved = \"unit.toml\"");
-    assert!(told(&proved, &[PUMP]).0.contains("station.proved names a file that is not there; found unit.toml"));
+    assert!(told(&proved, &[PUMP, CUTS]).0.contains("station.proved names a file that is not there; found unit.toml"));
 }
 
 #[test]

@@ -90,14 +90,33 @@ fn an_outlet_under_a_small_load_is_off_until_somebody_switches_it_on() {
     assert_eq!(missed_h(home, &taken_over, &small()), [18.0 + 20.0 + 20.0]);
     // An hour of two.
     assert_eq!(missed_h("", "switches_off_after = \"1 h\"", &small()), [36.0]);
-    // Minutes are never enough for an hour.
-    assert_eq!(missed_h("", "switches_off_after = \"20 min\"", &small()), [72.0]);
+    // Twenty minutes on, an hour off, 54 times over; the same by steps of any length.
+    let short = "switches_off_after = \"20 min\"";
+    assert_eq!(missed_h("", short, &small()), [54.0]);
+    for step in [30, 5, 1] {
+        let by = |home: &str, inverter: &str| {
+            let text = scenario(home, BIG, inverter, &small());
+            let loads = outcome(&plan_of(&scenario_of(&text), step)).1;
+            ((loads[0].off_h * 1e6).round() / 1e6, (loads[0].unserved_wh * 1e6).round() / 1e6)
+        };
+        assert_eq!(by("", short), (54.0, 162.0), "{step}");
+        assert_eq!(by("", after), (24.0, 72.0), "{step}");
+        assert_eq!(by(home, &taken_over), (58.0, 174.0), "{step}");
+    }
+    // In daily cuts from 10:20 to 13:45 somebody finds it on each time: 20 minutes on, an hour off, 20, an hour, 20, and 25 off.
+    let cuts = "every_day = \"10:20-13:45\"";
+    for step in [60, 5] {
+        let charger = format!("{BIG}\n[station.wall_charger]\nlimit = \"100 W\"");
+        let text = scenario(cuts, &charger, short, &small());
+        let loads = outcome(&plan_of(&scenario_of(&text), step)).1;
+        assert!((loads[0].off_h - 3.0 * 145.0 / 60.0).abs() < 1e-9, "{step}: {loads:?}");
+    }
     // One that stays on; one that the load is enough for.
     assert_eq!(missed_h("", "switches_off_below = \"0 W\"", &small()), [0.0]);
     assert_eq!(missed_h("", "switches_off_below = \"3 W\"", &small()), [0.0]);
-    // A compressor's pauses are shorter than an hour, and not than a quarter of one.
+    // A compressor's pauses are shorter than an hour, and not than a quarter of one: that and an hour off, again and again.
     assert_eq!(missed_h("", after, &(small() + &fridge())), [0.0, 0.0]);
-    assert!(missed_h("", "switches_off_after = \"15 min\"", &fridge())[0] > 71.0);
+    assert_eq!(missed_h("", "switches_off_after = \"15 min\"", &fridge()), [57.5]);
     // What somebody switches on himself begins at once.
     let evening = ac("lamp", "watts = \"20 W\"\nhours = \"18:00-22:00\"");
     assert_eq!(missed_h("", "", &evening), [0.0]);

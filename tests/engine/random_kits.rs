@@ -261,6 +261,7 @@ fn scenarios() -> impl Strategy<Value = String> {
         "sleeps = true\n",
         "sleeps = true\nwakes_above = \"25 W\"\n",
         "switches_off_below = \"30 W\"\nswitches_off_after = \"3 h\"\n",
+        "switches_off_below = \"30 W\"\nswitches_off_after = \"20 min\"\n",
         "switches_off_below = \"0 W\"\nups = true\n",
     ]);
     let home = prop::sample::select(vec![
@@ -269,6 +270,8 @@ fn scenarios() -> impl Strategy<Value = String> {
         "somebody_home = [\"06:30-08:00\", \"17:00-22:00\"]\n",
         "every_day = [\"05:00-09:30\", \"16:00-21:00\"]\n",
         "every_day = [\"05:10-09:25\", \"09:40-09:50\", \"16:20-21:55\"]\nmains_limit = \"70 W\"\nsomebody_home = \"17:00-22:00\"\n",
+        "every_day = [\"Mon-Fri 05:10-09:25\", \"weekends 07:40-07:50\", \"16:20-21:55\"]\nhappens = \"60 %\"\nwanders = \"2 h\"\n",
+        "every_day = [\"Sat, Sun 22:10-09:25\"]\nsomebody_home = \"17:00-22:00\"\n",
     ]);
     let source = prop::sample::select(vec![
         "",
@@ -288,8 +291,9 @@ fn scenarios() -> impl Strategy<Value = String> {
             let (latitude, month, days, storm) = place;
             let (capacity, chemistry, stands, more, start) = station;
             let (limit, window, generator) = input;
+            let room = ["", "room = { falls_to = \"-3 °C\", in = \"9 h\" }\n", "room = { in = \"20 h\" }\n"][start as usize % 3];
             let mut text = format!(
-                "[site]\nlatitude = {latitude:.2}\nlongitude = 22\n\n[outage]\nmonth = \"{}\"\nlasts = \"{days} days\"\n\
+                "[site]\nlatitude = {latitude:.2}\nlongitude = 22\n{room}\n[outage]\nmonth = \"{}\"\nlasts = \"{days} days\"\n\
                  starts_charged = \"{start} %\"\nbegins_in_a_storm = {storm}\n{home}\n[station]\nrated_capacity = \"{capacity} Wh ± 10 %\"\n\
                  chemistry = \"{chemistry}\"\nstands = \"{stands}\"\n{more}\n[station.inverter]\nrated = \"400 W\"\n{outlet}\n\
                  [station.dc_outlet]\nlimit = \"120 W\"\ncable = {{ length = \"3 m\", gauge = \"16 AWG\" }}\n\n\

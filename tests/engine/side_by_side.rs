@@ -7,8 +7,8 @@ use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange};
 use tideover::engine::ledger::Flow;
 use tideover::engine::plan::Sky;
 use tideover::engine::{
-    Balance, CLASSES, Demand, Ledger, LoadOutcome, OUTLETS, Observer, Outcome, Plan, Silent, StepView, Supply,
-    TrialSeed, Workspace, step,
+    Balance, CLASSES, Ledger, LoadOutcome, OUTLETS, Observer, Outcome, Plan, Silent, StepView, Supply, TrialSeed,
+    Workspace, step,
 };
 use tideover::random::real::Real;
 use tideover::random::{Purpose, Stream};
@@ -183,6 +183,25 @@ fn covered() -> Vec<(String, Plan)> {
             "starts_charged = \"80 %\"",
             "starts_charged = \"20 %\"\nevery_day = [\"06:40-06:50\", \"07:10-10:50\", \"10:55-13:15\", \"17:30-21:00\"]",
         ),
+        (
+            "summer-fridge",
+            "cuts that differ from day to day, beside a cooler and under the sun",
+            "starts_charged",
+            "every_day = [\"Mon-Fri 05:20-09:45\", \"weekends 10:10-12:25\", \"17:05-21:35\"]\nhappens = \"70 %\"\nwanders = \"90 min\"\n\
+             somebody_home = \"17:00-21:00\"\nstarts_charged",
+        ),
+        (
+            "weekend-camp",
+            "cuts of some days, and an outlet that goes off within them",
+            "starts_charged = \"100 %\"",
+            "starts_charged = \"90 %\"\nevery_day = [\"Mon-Fri 16:20-21:50\", \"Sat 00:00-24:00\"]\nwanders = \"20 min\"",
+        ),
+        (
+            "weekend-camp",
+            "an outlet that goes off within minutes",
+            "efficiency = \"87 %\"",
+            "efficiency = \"87 %\"\nswitches_off_below = \"15 W\"\nswitches_off_after = \"25 min\"",
+        ),
         ("night-light", "an outlet of which nobody has told", "switches_off_below = \"0 W\"", "# switches_off_below"),
         (
             "winter-storm",
@@ -245,6 +264,12 @@ fn covered() -> Vec<(String, Plan)> {
         ),
         ("frost-in-the-shed", "never works", "\"outdoors\"", "\"-30 °C\""),
         ("frost-in-the-shed", "a generator in the frost", "efficiency = \"94 %\"\n", charger),
+        (
+            "food-and-little-unmet",
+            "rooms that cool, with a cooler and a station in them",
+            "[outage]",
+            "room = { in = \"20 h\" }\n[outage]",
+        ),
         ("food-and-little-unmet", "a cooler with a rule", "\"indoors\"", "\"indoors\"\noff_below = \"40 %\""),
         ("food-and-little-unmet", "a cooler outdoors", "room = \"indoors\"", "room = \"outdoors\""),
         (
@@ -295,9 +320,8 @@ impl Observer for Again<'_> {
         let mut ledger = Ledger::default();
         let once = match view.parts {
             [] => step(rig, &limits, self.stored_wh, view.supply, view.demand, self.step_h, &mut ledger),
-            // Part after part, each a step of its own length; on the mains nothing is asked for.
+            // Part after part, each a step of its own length; on the mains nothing is asked for, nor of an outlet that is off.
             parts => {
-                let nothing = Demand { plugged: view.demand.plugged, ..Demand::default() };
                 let mut whole = Balance {
                     stored_wh: self.stored_wh,
                     served: [[0.0; OUTLETS]; CLASSES],
@@ -307,14 +331,17 @@ impl Observer for Again<'_> {
                 };
                 for part in parts {
                     let supply = Supply { wall_w: part.wall_w, around_w: None, ..view.supply };
-                    let demand = if part.on_mains { &nothing } else { view.demand };
+                    let demand = &view.demand_in(part);
                     let hours = self.step_h * part.share;
                     let once = step(rig, &limits, whole.stored_wh, supply, demand, hours, &mut ledger);
                     whole.stored_wh = once.stored_wh;
-                    whole.all_served &= once.all_served;
+                    whole.all_served &= once.all_served && part.ac_on;
                     whole.heat_w += part.share * once.heat_w;
-                    for (sum, share) in whole.served.as_flattened_mut().iter_mut().zip(once.served.as_flattened()) {
-                        *sum += if part.on_mains { 0.0 } else { part.share / view.fed() * share };
+                    for (of_class, once) in whole.served.iter_mut().zip(once.served) {
+                        for (outlet, (sum, share)) in of_class.iter_mut().zip(once).enumerate() {
+                            let has = !part.on_mains && (outlet > 0 || part.ac_on);
+                            *sum += if has { part.share / view.fed() * share } else { 0.0 };
+                        }
                     }
                 }
                 whole

@@ -34,7 +34,7 @@ fn kits_at_their_edge_come_to_the_same_by_an_hour_and_by_five_minutes() {
             text.replace(from, to)
         })
     };
-    // What the outlet does is told: one that went off would be off for a step, however long that is.
+    // What the outlet does is told.
     let camp = |changes: &[(&str, &str)]| {
         let on = "efficiency = \"87 %\"";
         let all: Vec<(&str, &str)> = [(on, "efficiency = \"87 %\"\nswitches_off_below = \"0 W\"")]
@@ -45,6 +45,22 @@ fn kits_at_their_edge_come_to_the_same_by_an_hour_and_by_five_minutes() {
     };
     let kits = [
         ("a weekend camp", camp(&[])),
+        ("a camp whose outlet goes off under its small load", scenario("weekend-camp", &[])),
+        (
+            "a camp whose outlet goes off within minutes, all loads vital, hardly any sun",
+            scenario(
+                "weekend-camp",
+                &[
+                    (
+                        "efficiency = \"87 %\"",
+                        "efficiency = \"87 %\"\nswitches_off_below = \"15 W\"\nswitches_off_after = \"25 min\"",
+                    ),
+                    ("\"100 W\"", "\"1 W\""),
+                    ("\"60 h\"", "\"26 h\""),
+                    ("\"useful\"", "\"vital\""),
+                ],
+            ),
+        ),
         (
             "a camp that runs dry on the second evening, hardly any sun",
             camp(&[("\"100 W\"", "\"1 W\""), ("\"60 h\"", "\"26 h\""), ("\"480 Wh\"", "\"600 Wh\"")]),
@@ -80,7 +96,7 @@ fn missed_h(battery_wh: u32, generator_w: u32, step: u32) -> [f64; 2] {
     };
     let text = format!(
         "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"3 h\"\nstarts_charged = \"100 %\"\n[station]\n\
-         rated_capacity = \"{battery_wh} Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\ntapers_from = \"100 %\"\n\
+         rated_capacity = \"{battery_wh} Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ntapers_from = \"100 %\"\n\
          charge_efficiency = \"100 % ± 0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n[station.dc_outlet]\nlimit = \"200 W\"\n\
          efficiency = \"100 %\"\nidle = \"0 W\"\n{generator}[[load]]\nname = \"pump\"\noutlet = \"dc\"\npriority = \"vital\"\n\
          watts = \"60 W\"\n[[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"spare\"\nwatts = \"60 W\"\n"

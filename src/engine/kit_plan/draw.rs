@@ -4,7 +4,7 @@ use super::{AC_OFF_AFTER, FIGURES, INVERTER_LOSSES, KitPlan, Known, LEAST_AC, PA
 use crate::engine::joint::MOST_FIGURES;
 use crate::engine::rig::Rig;
 use crate::engine::trial::TrialSeed;
-use crate::kit::battery::{PROVED_RATE, RATED_HOURS, rate_share, tested_rate_share};
+use crate::kit::battery::{PROVED_RATE, RATED_HOURS, lithium_rate_share, rate_share};
 use crate::kit::{LossCurve, cells_from_bench_test};
 use crate::math;
 use crate::random::Purpose;
@@ -79,8 +79,13 @@ impl KitPlan {
             // The label holds over 20 hours, a bench test at its own power, a proof at the rate that it is reckoned for.
             let usable_wh = rig.capacity_wh * rig.discharge_efficiency;
             let rated_w = if self.joint.is_some() { usable_wh * PROVED_RATE } else { usable_wh / RATED_HOURS };
-            rig.rate_share = match rate_loss {
-                Some(loss) => tested_rate_share(day_w, usable_wh, loss),
+            // No slower test makes a label of a slower discharge.
+            let tested_rate = tested_bus_w.map_or(PROVED_RATE, |watts| watts / usable_wh);
+            rig.rate_share = match rate_loss
+                .map(|loss| (loss, PROVED_RATE))
+                .or(self.loses_by_rate.map(|loss| (loss, tested_rate)))
+            {
+                Some((loss, from_rate)) => lithium_rate_share(day_w, usable_wh, loss, from_rate),
                 None => rate_share(day_w, tested_bus_w.unwrap_or(rated_w)),
             };
         }

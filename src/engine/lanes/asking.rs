@@ -49,11 +49,17 @@ impl<const L: usize> Askers<L> {
 
     /// Works out what they want of a step.
     ///
-    /// * `at` — step of the day; `air_c` — temperature outdoors \[°C\]; `factors` — the loads' day factors.
+    /// * `at` — step of the day; `air_c`, `room_c` — temperature outdoors, and of rooms that cool \[°C\]; `factors` — the loads' day factors.
     #[inline(always)]
-    pub(super) fn ask(&mut self, plan: &Plan, at: usize, air_c: &[f64; L], factors: &[[f64; L]]) {
+    pub(super) fn ask(
+        &mut self,
+        plan: &Plan,
+        at: usize,
+        (air_c, room_c): (&[f64; L], &[f64; L]),
+        factors: &[[f64; L]],
+    ) {
         for ((state, load), day_factor) in self.states.iter_mut().zip(&plan.loads).zip(factors) {
-            state.ask(load, &StepOf { at, step_h: plan.season.step_h, air_c, day_factor });
+            state.ask(load, &StepOf { at, step_h: plan.season.step_h, air_c, room_c, day_factor });
         }
     }
 
@@ -90,13 +96,14 @@ impl<const L: usize> Askers<L> {
 
     /// Lets them take the step and books what they missed.
     ///
-    /// * `takes` — the lanes whose outage the step is in.
+    /// * `takes` — the lanes whose outage the step is in; `fed` — share of it in which the station feeds the loads, where that
+    ///   differs from lane to lane.
     #[inline(always)]
     pub(super) fn settle(
         &mut self,
         plan: &Plan,
         (now, at, first): (usize, usize, &[usize; L]),
-        takes: &Flags<L>,
+        (takes, fed): (&Flags<L>, Option<&[f64; L]>),
         wants: &mut Wants<L>,
     ) {
         let turn = Turn { takes, now, first, step_h: plan.season.step_h };
@@ -108,6 +115,10 @@ impl<const L: usize> Askers<L> {
             if plan.on_mains(at) {
                 // Fed by the mains, they ask the station for nothing.
                 *asked_wh = before;
+            } else if let Some(fed) = fed {
+                for l in 0..L {
+                    asked_wh[l] = before[l] + fed[l] * (asked_wh[l] - before[l]);
+                }
             } else if plan.fed(at) < 1.0 {
                 for l in 0..L {
                     asked_wh[l] = before[l] + plan.fed(at) * (asked_wh[l] - before[l]);

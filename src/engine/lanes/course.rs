@@ -15,6 +15,7 @@ use super::wants::Wants;
 use super::{Chunk, Sink, Yields, panels};
 use crate::engine::cells::{Cells, Lane};
 use crate::engine::fuel::Tank;
+use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::ledger::Ledger;
 use crate::engine::load::LoadDraws;
 use crate::engine::outlets::Served;
@@ -23,6 +24,7 @@ use crate::engine::rig::{Limits, OUTLETS, Rig};
 use crate::engine::second::Second;
 use crate::engine::sources::Sources;
 use crate::engine::trial::{History, LoadOutcome, hundredths};
+use crate::engine::varying::LaneCuts;
 use crate::engine::wiring::AtInput;
 use crate::random::masks::flag;
 use crate::random::real::Real;
@@ -54,6 +56,8 @@ pub(super) struct Course<R, const L: usize> {
     /// Whether there may be power from the wall, cells whose temperature changes, or cells that do not work.
     pub(super) more: bool,
     following: Following<L>,
+    /// Temperature of rooms that cool \[°C\].
+    room_c: [f64; L],
     pub(super) demand: DayDemand<L>,
     /// Whether the demand holds for all trials of the plan.
     demand_stands: bool,
@@ -76,6 +80,8 @@ pub(super) struct Course<R, const L: usize> {
     pub(super) second: Second<L>,
     /// Cars, water and wind, where there are any.
     pub(super) sources: Sources<L>,
+    /// Cuts that differ from day to day, where there are any.
+    pub(super) cuts: LaneCuts<L>,
     /// What was served in the last step, where somebody looks and not everything was.
     served: Option<Served<1>>,
 
@@ -96,6 +102,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             weekday: [0; L],
             more: false,
             following: Following::default(),
+            room_c: [INDOORS_C; L],
             demand: DayDemand::default(),
             demand_stands: false,
             askers: Askers::default(),
@@ -112,6 +119,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             tank: Tank::default(),
             second: Second::default(),
             sources: Sources::default(),
+            cuts: LaneCuts::default(),
             served: None,
             seen: Ledger::default(),
         }
@@ -166,6 +174,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             self.demand.begin(plan, &self.rigs);
         }
         self.following.begin(plan, &self.rigs);
+        self.room_c = [INDOORS_C; L];
         let plugged = !plan.sources.is_empty() || plan.wall_w.iter().any(|watts| *watts > 0.0);
         self.more = self.following.follows() || !shape.works || plugged;
         self.cells.set(&self.rigs, &limits, plan.season.step_h);
@@ -182,6 +191,9 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
         if let Some(second) = &plan.second {
             self.second.begin(second, &self.rigs);
+        }
+        if let Some(cuts) = &plan.varying {
+            self.cuts.begin(cuts, &chunk.rng, |l| &chunk.lanes[l].history);
         }
     }
 
@@ -230,7 +242,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         if day == 0 && self.following.follows() {
             // Cells follow the weather before the outage too.
             for at in 0..any.start {
-                self.follow(plan, (of_year, at), at == 0, sky);
+                self.follow(plan, (of_year, at), (at, &chunk.first), sky);
             }
         }
         for (steps, whole) in [(any.start..all.start, false), (all.clone(), true), (all.end..any.end, false)] {
@@ -272,7 +284,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.wants.missed.count_at(now, chunk.count);
             }
             if plan.any_asks || self.following.follows() {
-                air_c = self.follow(plan, (of_year, at), now == 0, sky);
+                air_c = self.follow(plan, (of_year, at), (now, &chunk.first), sky);
             }
             if !whole {
                 for l in 0..L {
@@ -287,7 +299,11 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.plug_in(plan, chunk, (now, at));
             }
             let (mut held, mut riding) = (false, false);
-            let parted = !plan.parts(at).is_empty();
+            let open = plan.open(at);
+            if let Some(cuts) = open {
+                self.cuts.step(cuts, now, plan.season.step_h);
+            }
+            let parted = open.is_some() || !plan.parts(at).is_empty();
             if late {
                 for l in 0..L {
                     still[l] = flag(!active[l]);
@@ -298,7 +314,8 @@ impl<R: Real, const L: usize> Course<R, L> {
                 let charge = (&self.lane.stored_wh, &self.cells.capacity_wh);
                 let mut off = self.wants.rule(plan, now, chunk, charge);
                 let days = (&self.weekday, &self.factors[..]);
-                self.wants.darken(plan, (now, at), chunk, days, &self.askers.states, &mut off);
+                let cuts = open.map(|_| &self.cuts);
+                self.wants.darken(plan, (now, at), chunk, (days, cuts), &self.askers.states, &mut off);
                 let mut count = 0;
                 for l in 0..L {
                     off[l] &= flag(active[l]);
@@ -329,12 +346,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             let before = if L == 1 && looks { Some(self.lane) } else { None };
             self.served = None;
             if parted {
-                for k in 0..L / BLOCK {
-                    self.settle_parts::<BLOCK>(plan, chunk, (now, at), k, &active);
-                }
-                for l in L / BLOCK * BLOCK..L {
-                    self.settle_parts::<1>(plan, chunk, (now, at), l, &active);
-                }
+                self.settle_parted(plan, chunk, (now, at), &active);
             }
             let (all, more) = (whole && !held, self.more || looks);
             let (lane, cells, at_input) = (&mut self.lane, &self.cells, &self.at_input[at]);
@@ -363,12 +375,18 @@ impl<R: Real, const L: usize> Course<R, L> {
                     index[l] = now.wrapping_sub(chunk.first[l]) as u64;
                 }
                 let days = (&self.weekday, &self.factors[..]);
-                self.wants.miss::<L>(plan, (0, at), (&takes, &index), None, days);
+                self.wants.miss::<L>(plan, (0, at), (&takes, &index), (None, 1.0), days);
             }
             if (any || held) && !parted {
                 if held {
                     for l in 0..L {
                         short[l] |= if active[l] { still[l] } else { 0 };
+                    }
+                    for l in 0..self.wants.parts.len() {
+                        if active[l] && !self.wants.parts[l].is_empty() {
+                            self.settle_split(plan, chunk, (now, at), l, &active);
+                            short[l] = 0;
+                        }
                     }
                 }
                 if L == 1 && short[0] != 0 {
@@ -395,7 +413,8 @@ impl<R: Real, const L: usize> Course<R, L> {
                     takes[l] = flag(active[l]);
                 }
                 let asked_wh: Vec<f64> = if looks { self.asked_wh() } else { Vec::new() };
-                self.askers.settle(plan, (now, at, &chunk.first), &takes, &mut self.wants);
+                let fed = open.map(|_| &self.cuts.fed);
+                self.askers.settle(plan, (now, at, &chunk.first), (&takes, fed), &mut self.wants);
                 if looks && active[0] {
                     self.show(plan, chunk, (now, at), before, &asked_wh, sink);
                 }
@@ -410,16 +429,28 @@ impl<R: Real, const L: usize> Course<R, L> {
 
     /// Temperature outdoors in a step \[°C\], which the cells follow where they stand in the weather.
     ///
-    /// * `first` — whether this is the first step of the weather.
+    /// * `now` — the step, counted from the midnight at which the weather begins; `first` — those at which the outages begin.
     #[inline(always)]
-    fn follow(&mut self, plan: &Plan, (of_year, at): (usize, usize), first: bool, sky: &DaySky<R, L>) -> [f64; L] {
+    fn follow(
+        &mut self,
+        plan: &Plan,
+        (of_year, at): (usize, usize),
+        (now, first): (usize, &[usize; L]),
+        sky: &DaySky<R, L>,
+    ) -> [f64; L] {
         let air: [R; L] = plan.season.weather.air_c(sky, of_year, at);
         let mut air_c = [0.0; L];
         for l in 0..L {
             air_c[l] = air[l].wide();
         }
-        let around = (&air_c, &sky.ghi_w_m2[at], &self.lane.heat_w);
-        self.following.step(first, around, &self.rigs[0], &mut self.cells);
+        if let Some(room) = &plan.room {
+            for l in 0..L {
+                self.room_c[l] = room.after_c(self.room_c[l], now < first[l], air_c[l]);
+            }
+        }
+        let beside_c = if self.following.is_in_a_room() { &self.room_c } else { &air_c };
+        let around = (beside_c, &sky.ghi_w_m2[at], &self.lane.heat_w);
+        self.following.step(now == 0, around, &self.rigs[0], &mut self.cells);
         air_c
     }
 
@@ -430,7 +461,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         for l in 0..L {
             counted[l] = if active[l] { 1.0 } else { 0.0 };
         }
-        self.askers.ask(plan, at, air_c, &self.factors);
+        self.askers.ask(plan, at, (air_c, &self.room_c), &self.factors);
         let asking = if plan.on_mains(at) { &[][..] } else { &self.askers.states };
         self.demand.ask(plan, at, asking);
         let asked = self.demand.step(at);

@@ -48,6 +48,11 @@ impl<const L: usize> Following<L> {
         self.lump.is_some()
     }
 
+    /// Whether the station stands in a room that cools.
+    pub(super) fn is_in_a_room(&self) -> bool {
+        self.lump.is_some_and(|lump| lump.is_in_a_room())
+    }
+
     /// Lets the cells go through a step and gives them the limits they then have.
     ///
     /// * `first` — whether this is the first step of the weather; `heat_w` — what warmed the cells in the step before \[W\];

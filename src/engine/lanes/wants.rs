@@ -12,7 +12,8 @@ use crate::engine::outlets::Wanted;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, OUTLETS, Rig};
 use crate::engine::unserved::Missed;
-use crate::random::masks::{block, flag, masked};
+use crate::engine::varying::LaneCuts;
+use crate::random::masks::{block, block_mut, flag, masked};
 
 /// Rounding in shares of what is served.
 const ROUNDING_SHARE: f64 = 1e-9;
@@ -29,6 +30,8 @@ pub(super) struct Wants<const L: usize> {
     dark: Vec<Flags<L>>,
     /// The AC outlet, lane by lane; empty where it is always on.
     ac: Vec<AcState>,
+    /// Parts of the present step, in lanes in which the AC outlet goes off or on within it; none in the others.
+    pub parts: Vec<Vec<Part>>,
     /// The loads in the order of the addresses of their chance.
     pub order: Vec<usize>,
     /// Power of each load \[W × steps\] up to each step of its plain day, or of the days of the week where they differ, and
@@ -39,7 +42,7 @@ pub(super) struct Wants<const L: usize> {
 impl<const L: usize> Default for Wants<L> {
     fn default() -> Wants<L> {
         let (missed, asked_wh, off, dark) = (Missed::default(), Vec::new(), Vec::new(), Vec::new());
-        Wants { missed, asked_wh, off, dark, ac: Vec::new(), order: Vec::new(), until: Vec::new() }
+        Wants { missed, asked_wh, off, dark, ac: Vec::new(), parts: Vec::new(), order: Vec::new(), until: Vec::new() }
     }
 }
 
@@ -61,9 +64,11 @@ impl<const L: usize> Wants<L> {
         self.off.resize(count, [0; L]);
         self.dark.clear();
         self.ac.clear();
+        self.parts.iter_mut().for_each(Vec::clear);
         if let Some(ac) = plan.ac.as_ref().filter(|ac| ac.matters) {
             self.dark.resize(count, [0; L]);
             self.ac.extend(rigs.iter().take(L).map(|rig| AcState::begin(ac, rig)));
+            self.parts.resize_with(L, Vec::new);
         }
         self.order.clear();
         self.order.extend(0..count);
@@ -160,31 +165,29 @@ impl<const L: usize> Wants<L> {
 
     /// Holds off what hangs on an AC outlet that is off, or that sleeps and does not wake for it, beside what rules hold off.
     ///
-    /// * `now`, `at` — the step, and that of the day; `weekday`, `factors`, `asking` — see [`Wants::wanted`]; `off` — the lanes
-    ///   that have any load off.
+    /// * `now`, `at` — the step, and that of the day; `weekday`, `factors`, `asking` — see [`Wants::wanted`]; `cuts` — where the
+    ///   mains is in the step, lane by lane, where that differs; `off` — the lanes that have any load off.
     #[inline(never)]
     pub(super) fn darken(
         &mut self,
         plan: &Plan,
         (now, at): (usize, usize),
         chunk: &Chunk<'_, L>,
-        (weekday, factors): (&[usize; L], &[[f64; L]]),
+        ((weekday, factors), cuts): ((&[usize; L], &[[f64; L]]), Option<&LaneCuts<L>>),
         asking: &[Asking<L>],
         off: &mut Flags<L>,
     ) {
         let Some(outlet) = plan.ac.as_ref() else { return };
+        self.parts.iter_mut().for_each(Vec::clear);
         if plan.on_mains(at) {
             // The next cut finds the outlet as it was left: switched on, or waiting for somebody.
             self.ac.iter_mut().for_each(|ac| ac.begin_anew(outlet));
             self.dark.iter_mut().for_each(|dark| *dark = [0; L]);
             return;
         }
-        let last = (at + plan.season.steps_a_day - 1) % plan.season.steps_a_day;
-        let came_back = |part: Option<&Part>| part.is_some_and(|part| part.on_mains);
-        if came_back(plan.parts(at).first().or_else(|| plan.parts(last).last())) {
-            self.ac.iter_mut().for_each(|ac| ac.begin_anew(outlet));
-        }
         let (fed, step_h) = (plan.fed(at), plan.season.step_h);
+        let throughout = [Part { share: 1.0, on_mains: false, wall_w: plan.wall_w[at], ac_on: true }];
+        let of_step = if plan.parts(at).is_empty() { &throughout[..] } else { plan.parts(at) };
         for l in (0..self.ac.len()).filter(|&l| chunk.first[l] <= now && now < chunk.end[l]) {
             // What each load draws while it runs, and whether it comes and goes; nothing of those that ask for nothing.
             let asks = |place: usize, load: &LoadPlan, ruled: u64| -> Option<(f64, bool)> {
@@ -208,7 +211,23 @@ impl<const L: usize> Wants<L> {
                     asked.steady_w += watts;
                 }
             }
-            let is_off = self.ac[l].step(outlet, &asked, (at, fed * step_h));
+            let (parts, mut any_on, mut any_off) = (&mut self.parts[l], false, false);
+            for part in cuts.map_or(of_step, |cuts| &cuts.parts[l]) {
+                if part.on_mains {
+                    self.ac[l].begin_anew(outlet);
+                    parts.push(*part);
+                    continue;
+                }
+                self.ac[l].take(outlet, &asked, (at, part.share * step_h), &mut |hours_h, on| {
+                    parts.push(Part { share: hours_h / step_h, ac_on: on, ..*part });
+                    (any_on, any_off) = (any_on | on, any_off | !on);
+                });
+            }
+            let is_off = any_off && !any_on;
+            if !(any_on && any_off) {
+                parts.clear();
+            }
+            off[l] |= flag(!parts.is_empty());
             let sleeps = outlet.sleeps && !self.ac[l].stays_on(outlet, &asked);
             for (place, load) in loads().filter(|(_, load)| load.outlet == AC) {
                 let ruled = self.off[place][l];
@@ -336,14 +355,15 @@ impl<const L: usize> Wants<L> {
     /// once they have taken it.
     ///
     /// * `takes` — the lanes that count; `share` — of the demand that is served, by class and outlet, `None` where all is that no
-    ///   rule holds off; `index` — the step of each outage.
+    ///   rule holds off; `part` — share of the step's demand that is asked of the station at all, in cuts that differ from day to
+    ///   day; `index` — the step of each outage.
     #[inline(always)]
     pub(super) fn miss<const B: usize>(
         &mut self,
         plan: &Plan,
         (k, at): (usize, usize),
         (takes, index): (&Flags<B>, &[u64; B]),
-        share: Option<&[[[f64; B]; OUTLETS]; CLASSES]>,
+        (share, part): (Option<&[[[f64; B]; OUTLETS]; CLASSES]>, f64),
         (weekday, factors): (&[usize; L], &[[f64; L]]),
     ) {
         let (fed, step_h, mut booked) = (plan.fed(at), plan.season.step_h, false);
@@ -359,6 +379,13 @@ impl<const L: usize> Wants<L> {
                 None => &[1.0; B],
             };
             let (watts, _) = Wants::known::<B>(load, (k, at, fed), (weekday, &factors[place]));
+            if part < 1.0 {
+                let asked_wh = block_mut::<_, L, B>(&mut self.asked_wh[place], k);
+                for b in 0..B {
+                    asked_wh[b] -= masked((1.0 - part) * (watts[b] * fed * step_h), takes[b]);
+                }
+            }
+            let step_h = part * step_h;
             let mut wants_h = [load.profile.wants[at] * step_h; B];
             if load.week.is_some() {
                 let weekday = block::<_, L, B>(weekday, k);

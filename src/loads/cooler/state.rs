@@ -77,13 +77,14 @@ impl<const L: usize> CoolerState<L> {
 
     /// Share of the coming step that the compressor wants to run, 0 to 1.
     ///
-    /// * `air_c` — temperature outdoors \[°C\].
+    /// * `air_c` — temperature outdoors, or of the room where that cools \[°C\].
     #[inline(always)]
     pub fn asks(&mut self, plan: &CoolerPlan, air_c: &[f64; L], step_h: f64) -> &[f64; L] {
         self.room_c = *air_c;
         let (least_c, most_c) = match plan.room {
             Room::At(Celsius(room_c)) => (room_c, room_c),
             Room::Outdoors => (f64::NEG_INFINITY, f64::INFINITY),
+            Room::Indoors if plan.room_cools => (f64::NEG_INFINITY, f64::INFINITY),
             Room::Indoors => (INDOORS_C, f64::INFINITY),
         };
         for l in 0..L {

@@ -84,6 +84,7 @@ pub fn words(judged: &Judgement) -> Sentence {
         | Matter::TestBeyondAssumed { .. }
         | Matter::TestBeyondWritten { .. }
         | Matter::RateTested { .. }
+        | Matter::RateOfLithium { .. }
         | Matter::RateOfLead { .. }
         | Matter::InverterDraw { .. }
         | Matter::Generator { .. }

@@ -32,6 +32,9 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
             .found(format!("{:.0} % of it comes out at the rate of these loads", 100.0 * share))
             .allowed("all of it at a fifth of it an hour")
             .because("cells give less the faster they are emptied; what the tests say of it is counted"),
+        Matter::RateOfLithium { share } => Sentence::new("rate of discharge", "is the energy of a slow discharge")
+            .found(format!("{:.0} % of it comes out at the rate of these loads", 100.0 * share))
+            .because("cells give less the faster they are emptied; counted by loses_by_rate"),
         Matter::RateOfLead { share, label_hours, exponent } => {
             Sentence::new("lead-acid: rate of discharge", "is the capacity of a slow discharge")
                 .found(format!("{:.0} % of the capacity comes out at the rate of these loads", 100.0 * share))
@@ -176,10 +179,17 @@ fn temperature(matter: &Matter) -> Sentence {
         CellsIn::WarmRoom => said("keeps the station in a room taken to be as warm as the air outside")
             .found(format!("{at_c:.0} °C, the month's mean; outside: warm hours {high_c:.0} °C"))
             .remedy("where the room gets hotter, write its temperature instead: stands = \"35 °C\""),
+        CellsIn::CoolingRoom => {
+            said("stands in a room that cools").found(format!("towards {there}; {usable}{heater}"))
+        }
+        CellsIn::CoolingRoomStopsCharging => said("stands in a room that cools until the cells are not charged")
+            .found(format!("towards {there}; {usable}{heater}"))
+            .because("the station refuses to charge outside its limits")
+            .remedy("find it a place of milder air, or insulate it"),
         CellsIn::HeatedRoom => said("keeps the station in a heated room")
             .found(format!("{at_c:.0} °C; outside: mean {mean_c:.0} °C"))
             .remedy(if *mean_c < 5.0 {
-                "if the outage takes the heating too, write the room's temperature instead: stands = \"8 °C\""
+                "if the outage takes the heating too, write how the room cools: site.room = { falls_to = \"8 °C\", in = \"24 h\" }"
             } else {
                 ""
             }),

@@ -53,6 +53,8 @@ pub enum Note {
     CellsFollowTheAir,
     /// The station in a room; `warm` where the season's air outside is warm enough that nobody heats.
     HeatedRoom { room_c: f64, warm: bool },
+    /// Rooms cool once the heating is out.
+    CoolingRoom { falls_to_c: Option<f64>, hours: f64 },
     /// Something taken for granted, and how survival changes where it does not hold.
     Assumed {
         what: Assumption,
@@ -270,7 +272,11 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     let warm = mean_c >= NO_HEATING_C;
     // A record that brings its own air tells nothing of it here, and the plan keeps a heated room.
     let outside_c = if matches!(sky, Sky::Record(_, None)) { INDOORS_C } else { mean_c };
-    when(stands == Stands::Indoors, Note::HeatedRoom { room_c: room_c(outside_c), warm });
+    let cooling = scenario.cooling_room();
+    if let Some(room) = &cooling {
+        when(true, Note::CoolingRoom { falls_to_c: room.falls_to.map(|c| c.0), hours: room.within.0 });
+    }
+    when(cooling.is_none() && stands == Stands::Indoors, Note::HeatedRoom { room_c: room_c(outside_c), warm });
     let kept = scenario.station.keep_above.0;
     when(kept > 0.0, Note::KeptBack { kept, lead: scenario.station.chemistry == Chemistry::LeadAcid });
     when(scenario.station.self_heating.is_some(), Note::HeaterFed);

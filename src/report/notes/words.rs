@@ -8,7 +8,7 @@ use crate::report::cautions;
 use crate::report::json::Difference;
 use crate::report::judged::Sentence;
 use crate::report::told::Words;
-use crate::report::words::{energy, label, percent, thousands};
+use crate::report::words::{duration, energy, label, percent, thousands};
 use crate::units::Celsius;
 use crate::visible::begun;
 use crate::weather::climate::Basis;
@@ -144,6 +144,13 @@ impl Words for Note {
                 percent(*kept),
                 if *lead { ": emptying lead-acid cells below half wears them out within a few hundred cycles" } else { "" }
             ),
+            Note::CoolingRoom { falls_to_c, hours } => format!(
+                "Rooms cool from {INDOORS_C:.0} °C towards {} as the outage takes the heating, 95 % of the way in {}: the \
+                 station's cells follow with a lag of hours, and so does what coolers indoors must pump. What cold costs cells is \
+                 typical of their kind.",
+                falls_to_c.map_or("the air outdoors".to_string(), |c| Celsius(c).to_string()),
+                duration(*hours)
+            ),
             Note::Assumed { what, turned } => {
                 let (taken, worse) = match what {
                     Assumption::PanelsInTheSun => (
@@ -212,7 +219,7 @@ impl Words for Note {
             Note::CoarseSteps { minutes } => format!(
                 "Counted in steps of {minutes:.0} minutes: sun and loads are averaged within a step. On kits at their edge steps of 5 \
                  minutes gave at most 0.3 of 100 less, and up to 1 more where an outage's length or a mark of charge is no whole \
-                 number of hours; an outlet that goes off by itself is off for a step at least; shorter steps (step 15) see more."
+                 number of hours; shorter steps (step 15) see more."
             ),
             Note::CannotHold { load, room_c, share_of_time } => format!(
                 "In a room of {} the {load} cannot hold its temperature, however much power it gets: its compressor would have \

@@ -20,7 +20,7 @@ pub(super) fn frontier(answer: &YearsAnswer) -> Figure {
             column(|s| s.years.mean),
             f64::INFINITY,
         ),
-        y: Axis::about("of 100 outages", strategies().flat_map(ends), 100.0),
+        y: Axis::about(of_hundred(answer), strategies().flat_map(ends), 100.0),
         over: 1,
         rows: answer.strategies.len(),
         lines: Vec::new(),
@@ -79,15 +79,24 @@ fn lines(
     }
 }
 
+/// What readiness is a share of.
+fn of_hundred(answer: &YearsAnswer) -> &'static str {
+    if answer.cuts { "of 100 weeks of cuts" } else { "of 100 outages" }
+}
+
 /// Readiness by the month in which an outage begins.
 pub(super) fn by_month(answer: &YearsAnswer) -> Figure {
-    let names = ("readiness-by-month", "Readiness by month", "of 100 outages");
+    let names = ("readiness-by-month", "Readiness by month", of_hundred(answer));
     lines(answer, names, ("month", &short_months()), |s| s.by_month.iter().map(percent).collect())
 }
 
 /// Mean charge between outages by month.
 pub(super) fn charge_by_month(answer: &YearsAnswer) -> Figure {
-    let names = ("charge-by-month", "Mean charge between outages by month", "mean charge, %");
+    let names = (
+        "charge-by-month",
+        if answer.cuts { "Mean charge by month" } else { "Mean charge between outages by month" },
+        "mean charge, %",
+    );
     lines(answer, names, ("month", &short_months()), |s| {
         s.charge_by_month.iter().map(|charge| 100.0 * charge).collect()
     })
@@ -96,7 +105,7 @@ pub(super) fn charge_by_month(answer: &YearsAnswer) -> Figure {
 /// Readiness by the year of life, with the range of the way that is chosen.
 pub(super) fn by_year(answer: &YearsAnswer) -> Figure {
     let years: Vec<String> = (1..=answer.settings.years).map(|year| year.to_string()).collect();
-    let names = ("readiness-by-year", "Readiness by year of life", "of 100 outages");
+    let names = ("readiness-by-year", "Readiness by year of life", of_hundred(answer));
     let mut figure = lines(answer, names, ("year", &years), |s| s.by_year.iter().map(percent).collect());
     let chosen = &answer.strategies[answer.choice];
     let ends = || chosen.by_year.iter().map(|share| share.interval);

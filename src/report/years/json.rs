@@ -18,6 +18,8 @@ pub struct Answer<'a> {
     seed: u64,
     histories: u64,
     years: usize,
+    /// What is ridden through: outages, or weeks of cuts that come back.
+    counted: &'static str,
     outages_a_year: f64,
     currency: &'a Option<String>,
     choice: &'a str,
@@ -148,6 +150,7 @@ pub fn of<'a>(scenario: &'a Scenario, answer: &'a YearsAnswer, notes: &'a [Note]
         seed: answer.settings.seed,
         histories: answer.histories,
         years: answer.settings.years,
+        counted: if answer.cuts { "weeks_of_cuts" } else { "outages" },
         outages_a_year: answer.outages_a_year,
         currency: &answer.currency,
         choice: answer.strategies.get(answer.choice).map_or("", |s| s.name.as_str()),

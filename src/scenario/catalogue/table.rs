@@ -43,6 +43,8 @@ const COLUMNS: &[(&str, &[&str], Kind)] = &[
     ("ac_idle_w", &["station", "inverter", "idle"], Kind::Unit("W")),
     ("ac_efficiency_percent", &["station", "inverter", "efficiency"], Kind::Unit("%")),
     ("ac_sleeps", &["station", "inverter", "sleeps"], Kind::YesNo),
+    ("ac_switches_off_below_w", &["station", "inverter", "switches_off_below"], Kind::Unit("W")),
+    ("ac_switches_off_after_h", &["station", "inverter", "switches_off_after"], Kind::Unit("h")),
     ("dc_w", &["station", "dc_outlet", "limit"], Kind::Unit("W")),
     ("dc_efficiency_percent", &["station", "dc_outlet", "efficiency"], Kind::Unit("%")),
     ("usb_w", &["station", "usb", "limit"], Kind::Unit("W")),

@@ -129,6 +129,19 @@ fn slips_in_a_table_are_marked_at_their_cell() {
 }
 
 #[test]
+fn a_table_tells_when_the_outlet_switches_itself_off() {
+    let csv = "name,capacity_wh,ac_w,ac_switches_off_below_w,ac_switches_off_after_h\nA,300,200,6,1.5\nB,300,200,0,\n";
+    let (catalogue, _) = read(&Source::new("c.csv", csv)).expect("a table");
+    let stays = |kit: usize| {
+        let text = compose(&catalogue.kits[kit], &case(&CASE.replace("\"dc\"", "\"ac\"")), None);
+        let scenario = read_scenario(&Source::new("s", text)).unwrap_or_else(|p| panic!("{p:?}")).0;
+        scenario.station.inverter.expect("an inverter").stays
+    };
+    assert_eq!((stays(0).least.0.0, stays(0).least.1.0, stays(0).off_after.0.0), (6.0, 6.0, 1.5));
+    assert_eq!((stays(1).least.0.0, stays(1).least.1.0), (0.0, 0.0));
+}
+
+#[test]
 fn a_case_is_a_scenario_without_a_kit() {
     let lamp = case(CASE);
     assert_eq!((lamp.title.as_str(), lamp.month), ("Lamp", Some(1)));

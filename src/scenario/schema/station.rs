@@ -118,6 +118,10 @@ fn limits() -> Vec<Key> {
                    answer begins with it (vital loads alone: `judged_survival` is 0)"),
         key("own_draw", Amount::<Watts>::from_zero(), or("3 W").words(" (*typical*; measure yours)"))
             .says("what the electronics draw while the station is on"),
+        key("loses_by_rate", Amount::between(Fraction(0.0), Fraction(0.5)),
+            or("8 %").words(" (twice what makers' sheets of lithium cells give, from memory: cautious)"))
+            .says("lithium alone: how much less of the energy comes out for each C (a full battery in an hour) beyond a fifth of a C, or \
+                   beyond the rate of `measured_load`; a proof's own figure comes first. At 8 %, 1 kWh under 700 W gives 4 % less"),
         key("self_discharge", share(), typical(&[("lithium", "3 %"), ("lead-acid", "5 %")]))
             .says("lost in 30 days of standing"),
     ]

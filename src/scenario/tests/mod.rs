@@ -43,7 +43,8 @@ fn beside_a_second_station() -> String {
     };
     let second = "[second_station]\nrated_capacity = \"700 Wh\"\ndelivers = \"80 % ± 5 %\"\nlimit = \"300 W\"\nstarts_charged = \"60 %\"\n\
                   away = \"09:00-15:00\"\nevery_days = 2\nreturns_at = \"90 %\"\n\n";
-    let cuts = COMPLETE.lines().filter(|line| line.starts_with("every_day") || line.starts_with("mains_limit"));
+    let keys = ["every_day", "happens", "wanders", "cuts_from", "mains_limit"];
+    let cuts = COMPLETE.lines().filter(|line| keys.iter().any(|key| line.starts_with(key)));
     let whole = COMPLETE.replace(&part("[generator]", "[[load]]"), second);
     cuts.fold(whole, |text, line| text.replace(&format!("{line}\n"), ""))
 }

@@ -1,6 +1,7 @@
 //! What sound scenarios are read as, defaults included.
 
 use super::{CAPACITY, COMPLETE, SMALLEST, reads};
+use crate::kit::battery::UNTESTED_LOSS_PER_C;
 use crate::kit::inverter::LossCurve;
 use crate::scenario::model::*;
 use crate::scenario::{Level, Source, read};
@@ -25,6 +26,7 @@ fn the_smallest_scenario_gets_every_default() {
             climate: ClimateSource::World,
             monthly_sun: None,
             ground_reflection: Fraction(0.2),
+            room: None,
         },
         outage: Outage {
             begins: Begins::At { year: 2027, month: 1, day: 14, minute_of_day: 1080 },
@@ -32,7 +34,7 @@ fn the_smallest_scenario_gets_every_default() {
             starts_charged: Uncertain::exact(Fraction(0.8)),
             begins_in_a_storm: false,
             allow_unmet: WattHours(0.0),
-            every_day: Vec::new(),
+            cuts: DailyCuts::default(),
             mains_limit: None,
             somebody_home: Vec::new(),
         },
@@ -58,6 +60,7 @@ fn the_smallest_scenario_gets_every_default() {
             discharge_limit: None,
             own_draw: Watts(3.0),
             self_discharge_a_month: Fraction(0.03),
+            loses_by_rate: Fraction(UNTESTED_LOSS_PER_C),
             inverter: Some(Inverter {
                 rated: Watts(500.0),
                 surge: None,
@@ -179,8 +182,10 @@ fn the_complete_scenario_is_read_to_the_letter() {
     assert_eq!(
         problems.iter().map(|p| (p.level, p.key.as_str())).collect::<Vec<_>>(),
         [
+            (Level::Warning, "site.room"),
             (Level::Warning, "outage.allow_unmet"),
             (Level::Warning, "station.state_of_health"),
+            (Level::Warning, "generator"),
             (Level::Note, "load.3.medical")
         ]
     );

@@ -1,6 +1,6 @@
 //! `[[strategy]]`, `[outages]`, `[tariff]` and `[wear]`.
 
-use super::{Strategy, Tariff, WearChoice, WearModel, Years, forms, outages, strategy};
+use super::{Outages, Strategy, Tariff, WearChoice, WearModel, Years, forms, outages, strategy};
 use crate::scenario::fields::Fields;
 use crate::scenario::forms::{OneOf, tidy};
 use crate::scenario::model::{Load, Station};
@@ -12,6 +12,8 @@ pub(in crate::scenario) struct Known<'a> {
     pub station: Option<&'a Station>,
     pub has_panels: bool,
     pub loads: &'a [Option<Load>],
+    /// Whether cuts come back, which stand for the outages.
+    pub has_cuts: bool,
 }
 
 pub(in crate::scenario) const WEAR_MODEL: OneOf<WearModel> = OneOf {
@@ -33,7 +35,7 @@ pub(in crate::scenario) fn read(root: &Fields, known: &Known) -> Option<Years> {
         }
         return None;
     }
-    if !root.has("outages") {
+    if !root.has("outages") && !known.has_cuts {
         let missing = Problem::error("outages", "is missing")
             .allowed("a section [outages] with frequency and lasts")
             .help("add [outages] with frequency = \"2 a year\" and lasts = { median = \"2 h\", p95 = \"1 days\" }");
@@ -45,7 +47,8 @@ pub(in crate::scenario) fn read(root: &Fields, known: &Known) -> Option<Years> {
         None => WearChoice { model: WearModel::Worst, resistance_grows: false },
     };
     let strategies = strategies.into_iter().collect::<Option<_>>()?;
-    Some(Years { strategies, outages: outages?, tariff, wear })
+    let outages = if root.has("outages") || !known.has_cuts { outages? } else { Outages::none() };
+    Some(Years { strategies, outages, tariff, wear })
 }
 
 fn names(strategies: &[Option<Strategy>], root: &Fields) {

@@ -30,6 +30,8 @@ pub(super) fn discharge_rate(plan: &Plan) -> Option<Judgement> {
     }
     let (key, rate) = if plan.kit.rate_is_tested() {
         ("station.proved", Matter::RateTested { share })
+    } else if plan.kit.is_lithium() {
+        return Some(Judgement::new(Weight::Fits, "station.loses_by_rate", Matter::RateOfLithium { share }));
     } else {
         ("station.rated_capacity", Matter::RateOfLead { share, label_hours: RATED_HOURS, exponent: PEUKERT })
     };

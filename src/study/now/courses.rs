@@ -10,6 +10,8 @@ use crate::scenario::model::{Generator, Station};
 /// The plan under an assumed sky.
 pub(super) fn under(plan: &Plan, sky: &AssumedSky) -> Plan {
     let mut plan = plan.clone();
+    // The outage is under way.
+    plan.cool_rooms();
     let opening = sky.opening();
     if opening != plan.season.opening {
         plan.season = Arc::new(Season { weather: plan.season.weather.clone(), opening, ..*plan.season });

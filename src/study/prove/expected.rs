@@ -125,6 +125,7 @@ pub fn panel(unit: &Unit) -> Option<(Estimate, Estimate)> {
         climate: ClimateSource::World,
         monthly_sun: None,
         ground_reflection: Fraction(0.2),
+        room: None,
     };
     let record = Record { site: Some(site), ..bare(unit.clone()) };
     let test = |irradiance: Option<Uncertain<WattsPerSquareMetre>>| {

@@ -1,5 +1,6 @@
 //! What tests are to tell, and what is known of it before any test.
 
+use crate::kit::battery::LITHIUM_LOSS_PER_C;
 use crate::math;
 use crate::scenario::model::{Chemistry, OutletKind};
 use crate::scenario::record::Record;
@@ -94,7 +95,7 @@ pub fn typical(unknown: &Unknown, record: &Record) -> Option<(f64, f64)> {
     match unknown {
         Unknown::Usable | Unknown::Gain(_) | Unknown::Step(_) => None,
         Unknown::Cold => Some(COLD),
-        Unknown::Fall => Some(if lead { (0.6, 0.4) } else { (0.04, 0.08) }),
+        Unknown::Fall => Some(if lead { (0.6, 0.4) } else { LITHIUM_LOSS_PER_C }),
         Unknown::Discharge | Unknown::Charge => Some(one_way),
         Unknown::Wall => Some((0.91, 0.05)),
         Unknown::Draw(OutletKind::Ac) => Some((ac_draw, AC_DRAW_SPREAD * ac_draw)),

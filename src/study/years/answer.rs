@@ -87,6 +87,8 @@ pub struct YearsAnswer {
     pub settings: YearsSettings,
     /// Years that count as first and as last.
     pub stretch: usize,
+    /// Whether weeks of cuts that come back are counted instead of outages.
+    pub cuts: bool,
     /// Mean outages a year that the plan expects.
     pub outages_a_year: f64,
     /// The strategy to take (the longest lasting of the readiest).
@@ -187,7 +189,8 @@ pub(super) fn summarise(
         histories,
         settings: *settings,
         stretch: stretch(settings.years).min(settings.years),
-        outages_a_year: plan.arrivals.mean_a_year(),
+        cuts: plan.cuts,
+        outages_a_year: if plan.cuts { 365.0 / 7.0 } else { plan.arrivals.mean_a_year() },
         felt: plan.felt,
     }
 }

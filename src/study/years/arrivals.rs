@@ -138,7 +138,7 @@ impl ArrivalPlan {
                     _ => first + (of_day * length as f64) as usize,
                 };
                 let start = day * clock.steps_a_day + (of_step * clock.steps_a_day as f64) as usize;
-                let steps = whole_steps(hours, clock.step_h);
+                let steps = whole_steps(hours.min(LONGEST_OUTAGE_H), clock.step_h);
                 out.push(Arrival { start, steps, warned_from });
             }
         }
@@ -153,6 +153,14 @@ impl ArrivalPlan {
             overlaps
         });
     }
+}
+
+/// The weeks of some years, one after the other, where cuts come back all year.
+pub(super) fn weeks(years: usize, clock: &Clock, out: &mut Vec<Arrival>) {
+    let (week, end) = (7 * clock.steps_a_day, 365 * years * clock.steps_a_day);
+    out.clear();
+    let of = |start: usize| Arrival { start, steps: week.min(end - start), warned_from: 1.0 };
+    out.extend((0..end).step_by(week).map(of));
 }
 
 /// Steps of the simulation.

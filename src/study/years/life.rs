@@ -8,6 +8,7 @@ use super::arrivals::Arrival;
 use super::plan::{DailyPlan, StrategyPlan, TYPICAL_CHARGE_RATE_PER_H, YearsPlan};
 use crate::ageing::{Surroundings, Wear, WearTables};
 use crate::calendar::month_of_day;
+use crate::engine::ledger::Flow;
 use crate::engine::trial::ClimateZ;
 use crate::engine::{Observer, Plan, Rig, StepView, Supply, TrialSeed, Unit, Workspace};
 use crate::scenario::years::StoredAt;
@@ -110,12 +111,15 @@ struct Follow<'w> {
     tables: &'w WearTables,
     around: Surroundings,
     step_h: f64,
+    /// Sum of charge times hours.
+    charge_h: f64,
 }
 
 impl Observer for Follow<'_> {
     fn step(&mut self, _: usize, view: &StepView<'_>) {
         let charge = view.balance.stored_wh / view.rig.capacity_wh;
         self.wear.go(self.tables, charge, self.step_h, &self.around);
+        self.charge_h += charge * self.step_h;
     }
 }
 
@@ -252,13 +256,22 @@ impl<'a> Life<'a> {
         let mut placed = workspace.place((history.weather, 0), clock.steps_a_day, start, steps, history.climate_z);
         placed.charge_z = self.wear.charge();
         let around = self.around(history, start);
-        let mut follow = Follow { wear: &mut self.wear, tables: &self.years.tables, around, step_h: clock.step_h };
+        let (wear, tables) = (&mut self.wear, &self.years.tables);
+        let mut follow = Follow { wear, tables, around, step_h: clock.step_h, charge_h: 0.0 };
         let outcome = workspace.run(&self.plan, history.rng, &placed, &mut follow);
         if self.out.rode.is_empty() {
             self.out.unknowns.extend_from_slice(workspace.unknowns());
         }
         self.out.rode.push(outcome.survived);
         self.out.outage_wh += outcome.ledger.delivered_wh();
+        if self.years.cuts {
+            // Between cuts the mains charges: that is ordinary life.
+            let month = month_of_day(start / clock.steps_a_day);
+            self.out.charge_h[month] += follow.charge_h;
+            self.out.calm_h[month] += steps as f64 * clock.step_h;
+            let dear = self.years.prices.as_ref().map(|prices| prices.dear_a_wh);
+            self.buy(outcome.ledger[Flow::Wall], dear);
+        }
         self.top_up_due = true;
         start + steps
     }

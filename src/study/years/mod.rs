@@ -19,7 +19,7 @@ use crate::statistics::mean;
 use crate::trials::Progress;
 use crate::trials::run::each;
 use crate::weather::{Climates, Opening, WeatherTrace};
-use arrivals::Arrival;
+use arrivals::{Arrival, weeks};
 use life::{HistoryOf, Life};
 use tally::StrategyTally;
 
@@ -109,7 +109,11 @@ impl Room {
         );
         let mut stream = rng.stream(Purpose::Outage);
         let clearness = &self.weather.daily_clearness;
-        plan.arrivals.draw(settings.years, &plan.clock, clearness, &mut stream, &mut self.arrivals);
+        if plan.cuts {
+            weeks(settings.years, &plan.clock, &mut self.arrivals);
+        } else {
+            plan.arrivals.draw(settings.years, &plan.clock, clearness, &mut stream, &mut self.arrivals);
+        }
         self.panel_w.clear();
         if plan.strategies.iter().any(|strategy| strategy.rules.use_solar_daily) {
             let steps = days * plan.clock.steps_a_day;

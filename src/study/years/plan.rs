@@ -29,12 +29,6 @@ pub enum YearsError {
     /// No law of wear is known for the cells.
     #[error("is lead-acid, and no law of wear for it is built in; allowed: LFP, NMC")]
     NoLaw,
-    /// Its cuts come back every day.
-    #[error(
-        "has cuts that come back every day (outage.every_day), which years do not follow; leave it out: [outages] says how often \
-         the lights go out"
-    )]
-    DailyCuts,
     /// A record of outages was named and not given.
     #[error("names a record of outages that was not read")]
     NoRecord,
@@ -89,8 +83,13 @@ impl StrategyPlan {
     /// As [`KitPlan::new`].
     pub fn kit(&self, resistance_rise: f64) -> Result<KitPlan, PlanError> {
         let from_charge = Uncertain::new(Fraction(0.0), ONE_SIGMA);
+        let like = |kit: Result<KitPlan, _>| {
+            let mut kit = kit?;
+            kit.discharges_as(&self.plan.kit);
+            Ok(kit)
+        };
         if resistance_rise == 0.0 {
-            return KitPlan::new(&self.station, &from_charge);
+            return like(KitPlan::new(&self.station, &from_charge).map_err(PlanError::from));
         }
         let aged = |new: &Uncertain<Fraction>| {
             let lost = (1.0 - new.value.0) * (1.0 + resistance_rise);
@@ -99,7 +98,7 @@ impl StrategyPlan {
         let mut station = self.station.clone();
         station.charge_efficiency = aged(&self.station.charge_efficiency);
         station.discharge_efficiency = aged(&self.station.discharge_efficiency);
-        KitPlan::new(&station, &from_charge)
+        like(KitPlan::new(&station, &from_charge).map_err(PlanError::from))
     }
 }
 
@@ -112,6 +111,8 @@ pub struct YearsPlan {
     pub climates: YearDrawing,
     /// The outages.
     pub arrivals: ArrivalPlan,
+    /// Whether it lives with cuts that come back instead, week after week.
+    pub cuts: bool,
     /// The laws of wear.
     pub tables: WearTables,
     /// Which of them later outages feel.
@@ -134,9 +135,6 @@ impl YearsPlan {
     /// [`YearsError`].
     pub fn compile(scenario: &Scenario, plan: &Plan, record: Option<&OutageRecord>) -> Result<YearsPlan, YearsError> {
         let years = scenario.years.as_ref().ok_or(YearsError::NoStrategy)?;
-        if !scenario.outage.every_day.is_empty() {
-            return Err(YearsError::DailyCuts);
-        }
         let models: &[Model] = match scenario.station.chemistry {
             Chemistry::Lfp => &[Model::LfpNaumann, Model::LfpWang, Model::TradeRule],
             Chemistry::Nmc => &[Model::NmcSchmalstieg, Model::NmcTradeRule],
@@ -167,6 +165,7 @@ impl YearsPlan {
             climates: plan.season.weather.doubt().year(),
             strategies,
             arrivals,
+            cuts: scenario.outage.cuts.any(),
             tables: WearTables::new(models, resistance_grows),
             felt: years.wear.model,
             prices: years.tariff.as_ref().map(|tariff| prices(tariff, clock.steps_a_day)),

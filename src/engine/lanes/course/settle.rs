@@ -1,6 +1,7 @@
 //! What lanes are served that cannot have everything, or in which not all is alike throughout a step.
 
-use super::{Chunk, Course};
+use super::{BLOCK, Chunk, Course, Wants};
+use crate::engine::awake::AC;
 use crate::engine::cells::Flags;
 use crate::engine::cuts::Part;
 use crate::engine::dawn::FOLLOWED_H;
@@ -106,7 +107,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         debug_assert!(!less, "less is available than was settled");
         self.lane.put_block(k, &lane);
         self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (takes, &index), Some(&served.share), days);
+        self.wants.miss(plan, (k, at), (takes, &index), (Some(&served.share), 1.0), days);
         if !plan.on_mains(at) {
             self.askers.give(plan, (k, 1.0), takes, &served.share, &self.wants);
         }
@@ -115,8 +116,59 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
     }
 
-    /// Takes the `k`th block of lanes through a step in which the mains comes or goes, part after part: fed by the mains the loads
-    /// ask the station for nothing.
+    /// Takes lane `l` by itself through a step in which its AC outlet goes off or on.
+    #[inline(never)]
+    pub(super) fn settle_split(
+        &mut self,
+        plan: &Plan,
+        chunk: &Chunk<'_, L>,
+        when: (usize, usize),
+        l: usize,
+        active: &[bool; L],
+    ) {
+        let parts = std::mem::take(&mut self.wants.parts[l]);
+        self.settle_parts::<1>(plan, chunk, when, (l, &parts), active);
+        self.wants.parts[l] = parts;
+    }
+
+    /// Takes the lanes through a step in which the mains comes or goes.
+    pub(super) fn settle_parted(
+        &mut self,
+        plan: &Plan,
+        chunk: &Chunk<'_, L>,
+        when: (usize, usize),
+        active: &[bool; L],
+    ) {
+        let (step, open) = (plan.parts(when.1), plan.open(when.1).is_some());
+        let split = |wants: &Wants<L>, l: usize| wants.parts.get(l).is_some_and(|parts| !parts.is_empty());
+        for k in 0..L.div_ceil(BLOCK) {
+            let lanes = k * BLOCK..((k + 1) * BLOCK).min(L);
+            let alike = !open || self.cuts.alike(lanes.start, lanes.len());
+            if alike && lanes.len() == BLOCK && !lanes.clone().any(|l| split(&self.wants, l)) {
+                let of_lane = std::mem::take(self.cuts.parts.get_mut(lanes.start).unwrap_or(&mut Vec::new()));
+                let parts = if open { &of_lane } else { step };
+                self.settle_parts::<BLOCK>(plan, chunk, when, (k, parts), active);
+                if open {
+                    self.cuts.parts[lanes.start] = of_lane;
+                }
+                continue;
+            }
+            for l in lanes {
+                if split(&self.wants, l) {
+                    self.settle_split(plan, chunk, when, l, active);
+                } else if open {
+                    let parts = std::mem::take(&mut self.cuts.parts[l]);
+                    self.settle_parts::<1>(plan, chunk, when, (l, &parts), active);
+                    self.cuts.parts[l] = parts;
+                } else {
+                    self.settle_parts::<1>(plan, chunk, when, (l, step), active);
+                }
+            }
+        }
+    }
+
+    /// Takes the `k`th block of lanes through a step part after part: fed by the mains the loads ask the station for nothing,
+    /// and with the AC outlet off those that hang on it go without.
     ///
     /// * `active` — the lanes whose outage the step is in.
     #[inline(never)]
@@ -125,10 +177,13 @@ impl<R: Real, const L: usize> Course<R, L> {
         plan: &Plan,
         chunk: &Chunk<'_, L>,
         (now, at): (usize, usize),
-        k: usize,
+        (k, parts): (usize, &[Part]),
         active: &[bool; L],
     ) {
-        let (days, fed) = ((&self.weekday, &self.factors[..]), plan.fed(at));
+        let days = (&self.weekday, &self.factors[..]);
+        // Of cuts that differ from day to day the demand is that of a step without mains; this lane's asks for a part of it.
+        let part = if plan.open(at).is_some() { self.cuts.fed[k * B] } else { 1.0 };
+        let fed = plan.fed(at) * part;
         let wanted = self.wants.wanted::<B>(plan, (k, at), days, &self.askers.states);
         let (mut lane, first) = (self.lane.block::<B>(k), block::<_, L, B>(&chunk.first, k));
         let (mut takes, mut still, mut index) = ([0; B], [0; B], [0; B]);
@@ -139,7 +194,8 @@ impl<R: Real, const L: usize> Course<R, L> {
         let at_input = self.at_input_of::<B>(at, k);
         let outlets = self.demand.outlets.block::<B>(k);
         let (mut whole, mut heat_w) = (Served::none(), [0.0; B]);
-        for &Part { share, on_mains, wall_w } in plan.parts(at) {
+        let idles = plan.ac.as_ref().is_some_and(|ac| ac.assumed);
+        for &Part { share, on_mains, wall_w, ac_on } in parts {
             let mut cells = self.cells.block::<B>(k).lasting(share);
             let mut plug_w = wall_w;
             if !plan.sources.is_empty() {
@@ -152,8 +208,13 @@ impl<R: Real, const L: usize> Course<R, L> {
             }
             let mut asked = if on_mains { Wanted { plugged: wanted.plugged, ..Wanted::default() } } else { wanted };
             let available = cells.supplied(&lane.stored_wh, (&at_input.usable_w, plug_w), None);
-            let served = outlets.serve(&available, &mut asked);
-            if !on_mains {
+            if !ac_on {
+                asked.without(AC, idles);
+            }
+            let mut served = outlets.serve(&available, &mut asked);
+            if !ac_on {
+                served.misses(AC);
+            } else if !on_mains {
                 self.wants.trip(k, &takes, &asked, &served.share);
             }
             for b in 0..B {
@@ -176,7 +237,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         lane.heat_w = heat_w;
         self.lane.put_block(k, &lane);
         self.given.correct(k, &takes, &whole, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (&takes, &index), Some(&whole.share), days);
+        self.wants.miss(plan, (k, at), (&takes, &index), (Some(&whole.share), part), days);
         self.askers.give(plan, (k, fed), &takes, &whole.share, &self.wants);
         if L == 1 {
             self.served = Some(whole.first());

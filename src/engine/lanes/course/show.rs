@@ -44,11 +44,20 @@ impl<R: Real, const L: usize> Course<R, L> {
         let plugged = if plan.sources.is_empty() { Plugged::default() } else { self.sources.at(at, 0) };
         let taken = plugged.of(self.sources.took_w[0]);
         self.seen.add(&sums.account(rig, &bus, &taken, step_h));
+        let open = plan.open(at).is_some();
+        let part = if open { self.cuts.fed[0] } else { 1.0 };
+        let of_outlet = self.wants.parts.first().filter(|parts| !parts.is_empty());
+        let mut parts = match of_outlet {
+            Some(parts) => parts.clone(),
+            None if open => self.cuts.parts[0].clone(),
+            None => plan.parts(at).to_vec(),
+        };
+        parts.iter_mut().for_each(|part| part.wall_w *= self.wall_share(plan));
         let mut by_class = [0.0; CLASSES];
         for (k, load) in plan.loads.iter().enumerate() {
             by_class[load.class] += match asked_wh.get(k).filter(|_| load.asks.is_some()) {
                 Some(before) => self.wants.asked_wh[k][0] - before,
-                None => load.day(self.weekday[0]).watts[at] * self.factors[k][0] * step_h,
+                None => load.day(self.weekday[0]).watts[at] * self.factors[k][0] * (part * step_h),
             };
         }
         let balance = Balance {
@@ -67,14 +76,19 @@ impl<R: Real, const L: usize> Course<R, L> {
             supply: Supply {
                 panel_w: of_sun(panel_w),
                 usable_w: of_sun(usable_w),
-                wall_w: plan.wall_w[at] * self.wall_share(plan),
+                wall_w: if open {
+                    parts.iter().map(|part| part.share * part.wall_w).sum()
+                } else {
+                    plan.wall_w[at] * self.wall_share(plan)
+                },
                 sources: plugged,
                 around_w: self.around_w(plan, at, 0),
             },
             cell_c: self.following.cell_c[0],
             demand: &self.wants.wanted::<1>(plan, (0, at), days, asking).demand(),
             asked_wh: by_class,
-            parts: plan.parts(at),
+            parts: &parts,
+            idles: plan.ac.as_ref().is_some_and(|ac| ac.assumed),
             balance: &balance,
             ledger: &self.seen,
         };
