@@ -9,6 +9,7 @@
 #[path = "../common/mod.rs"]
 mod common;
 
+mod by_hand;
 mod cautious;
 mod daily_cuts;
 mod demos;
@@ -16,6 +17,7 @@ mod found;
 mod fuel_that_ends;
 mod golden;
 mod kit_rules;
+mod laws;
 mod long;
 mod open;
 mod outages_with_coolers;
