@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use super::input::bytes_of;
+use super::input::reader_of;
 use super::output::{PendingFile, print, terminal_columns};
 use super::place::by_name_or_position;
 use super::{Done, Failure};
@@ -92,7 +92,7 @@ pub fn position(at: Option<&str>, place: Option<&str>) -> Result<Option<Position
 fn fitted(record: &Path, place: Option<(f64, f64)>, name: Option<&str>, out: Option<&Path>) -> Result<Done, Failure> {
     let out = out.map(PendingFile::open).transpose()?;
     let path = record.display().to_string();
-    let mut fit = weather::fitted(&bytes_of(record)?, &path, place)?;
+    let mut fit = weather::fitted(reader_of(record)?, &path, place)?;
     let file = record.file_name().map_or(path.clone(), |file| file.to_string_lossy().into_owned());
     // Where the file lay is nobody's business later on.
     fit.climate.source = fit.climate.source.replace(&path, &file);

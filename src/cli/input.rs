@@ -55,6 +55,9 @@ impl Files for Folder {
     fn bytes(&self, name: &str) -> Result<Vec<u8>, String> {
         read(&self.0.join(name))
     }
+    fn reader(&self, name: &str) -> Result<Box<dyn Read + '_>, String> {
+        Ok(Box::new(opened(&self.0.join(name))?))
+    }
     fn has(&self, name: &str) -> bool {
         self.0.join(name).is_file()
     }
@@ -89,39 +92,68 @@ pub fn bytes_of(path: &Path) -> Result<Vec<u8>, Failure> {
     read(path).map_err(told)
 }
 
+/// Opens a file to be read from front to back, or says plainly why not.
+pub fn reader_of(path: &Path) -> Result<impl Read, Failure> {
+    opened(path).map_err(told)
+}
+
 fn read(path: &Path) -> Result<Vec<u8>, String> {
+    let mut file = opened(path)?;
+    let mut bytes = Vec::with_capacity(file.expected as usize);
+    file.read_to_end(&mut bytes).map_err(|error| cannot_read(path, &error))?;
+    Ok(bytes)
+}
+
+fn cannot_read(path: &Path, error: &std::io::Error) -> String {
+    let reason = match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_string(),
+        std::io::ErrorKind::PermissionDenied => "it may not be read (permission denied)".to_string(),
+        _ => error.to_string(),
+    };
+    let missing = error.kind() == std::io::ErrorKind::NotFound;
+    let near = if missing { near(path) } else { None };
+    let help = near.map_or(String::new(), |near| format!("\n  = help: did you mean {}?", near.display()));
+    format!("cannot read {}: {reason}{help}", path.display())
+}
+
+fn opened(path: &Path) -> Result<Bounded, String> {
     if path.is_dir() {
         return Err(format!("{} is a folder; a file is wanted", path.display()));
     }
     super::output::note_read(path);
-    read_bounded(path).map_err(|error| {
-        let reason = match error.kind() {
-            std::io::ErrorKind::NotFound => "there is no such file".to_string(),
-            std::io::ErrorKind::PermissionDenied => "it may not be read (permission denied)".to_string(),
-            _ => error.to_string(),
-        };
-        let missing = error.kind() == std::io::ErrorKind::NotFound;
-        let near = if missing { near(path) } else { None };
-        let help = near.map_or(String::new(), |near| format!("\n  = help: did you mean {}?", near.display()));
-        format!("cannot read {}: {reason}{help}", path.display())
-    })
+    Bounded::open(path).map_err(|error| cannot_read(path, &error))
 }
 
-/// Reads a file of up to [`LARGEST`] bytes: a pipe without end would fill the memory.
-fn read_bounded(path: &Path) -> std::io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    let mut file = fs::File::open(path)?;
-    let expected = file.metadata()?.len();
-    if expected <= LARGEST {
-        bytes.reserve_exact(expected as usize);
-        (&mut file).take(LARGEST + 1).read_to_end(&mut bytes)?;
+/// A file of up to [`LARGEST`] bytes: a pipe without end would fill the memory.
+struct Bounded {
+    file: fs::File,
+    /// Bytes that it is said to have; a pipe says none.
+    expected: u64,
+    /// Bytes that may still come.
+    left: u64,
+}
+
+impl Bounded {
+    fn open(path: &Path) -> std::io::Result<Bounded> {
+        let file = fs::File::open(path)?;
+        let expected = file.metadata()?.len();
+        if expected > LARGEST {
+            return Err(too_large(&format!("{:.0} MB", expected as f64 / 1e6)));
+        }
+        Ok(Bounded { file, expected, left: LARGEST })
     }
-    if expected > LARGEST || bytes.len() as u64 > LARGEST {
-        let found = if expected > LARGEST { format!("{:.0} MB", expected as f64 / 1e6) } else { "more".into() };
-        let most = LARGEST / 1_000_000;
-        return Err(std::io::Error::other(format!("it has {found}; allowed: at most {most} MB")));
+}
+
+impl Read for Bounded {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let read = self.file.read(into)?;
+        self.left = self.left.checked_sub(read as u64).ok_or_else(|| too_large("more"))?;
+        Ok(read)
     }
-    Ok(bytes)
+}
+
+fn too_large(found: &str) -> std::io::Error {
+    std::io::Error::other(format!("it has {found}; allowed: at most {} MB", LARGEST / 1_000_000))
 }
 
 /// A file beside the missing one with nearly the same name.

@@ -21,7 +21,7 @@ use super::varying::VaryingCuts;
 use super::warmth::RoomPlan;
 use super::wiring::InputWindow;
 use crate::kit::CurveError;
-use crate::scenario::model::{Begins, Chemistry, Lasts, OutletKind, Scenario};
+use crate::scenario::model::{Begins, Lasts, OutletKind, Scenario};
 use crate::units::Hours;
 use crate::weather::{Climate, HourlyRecord, WeatherError};
 

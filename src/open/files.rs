@@ -1,6 +1,7 @@
 //! Where the files come from that a scenario names.
 
 use std::collections::BTreeMap;
+use std::io::{Cursor, Read};
 
 /// Files by the names that a scenario gives them: a folder on a disk, files dropped on a page, a map in a test.
 pub trait Files: Send + Sync {
@@ -9,6 +10,14 @@ pub trait Files: Send + Sync {
     /// # Errors
     /// Why it cannot be read, in a sentence.
     fn bytes(&self, name: &str) -> Result<Vec<u8>, String>;
+
+    /// A file that may be large, to be read from front to back.
+    ///
+    /// # Errors
+    /// As [`Files::bytes`].
+    fn reader(&self, name: &str) -> Result<Box<dyn Read + '_>, String> {
+        Ok(Box::new(Cursor::new(self.bytes(name)?)))
+    }
 
     /// Whether there is a file of this name.
     fn has(&self, name: &str) -> bool;

@@ -364,9 +364,9 @@ fn sky(scenario: &Scenario, files: &dyn Files) -> Result<(Sky, Air), Trouble> {
         }
         ClimateSource::Hourly { file, fitted } => {
             there(file)?;
-            let bytes = || files.bytes(file).map_err(OpenError::file);
+            let bytes = || files.reader(file).map_err(OpenError::file);
             if *fitted {
-                return drawn(weather::fitted(&bytes()?, &files.shown(file), Some(place))?.climate);
+                return drawn(weather::fitted(bytes()?, &files.shown(file), Some(place))?.climate);
             }
             if !scenario.seen.is_empty() {
                 return Err(Problem::error("seen.0.from", "cannot be weighed against a record that is replayed")
@@ -374,7 +374,7 @@ fn sky(scenario: &Scenario, files: &dyn Files) -> Result<(Sky, Air), Trouble> {
                     .help("write weather_from = \"model\" in [site], or leave [[seen]] out")
                     .into());
             }
-            let record = match weather::read(&bytes()?, &files.shown(file))? {
+            let record = match weather::read(bytes()?, &files.shown(file))? {
                 Record::Hourly(record) => record,
                 Record::Typical(year) => Box::new(year.record),
                 Record::Daily(_) => {

@@ -92,6 +92,9 @@ impl Files for Beside<'_> {
     fn bytes(&self, name: &str) -> Result<Vec<u8>, String> {
         self.files.bytes(&self.path(name))
     }
+    fn reader(&self, name: &str) -> Result<Box<dyn std::io::Read + '_>, String> {
+        self.files.reader(&self.path(name))
+    }
     fn has(&self, name: &str) -> bool {
         self.files.has(&self.path(name))
     }

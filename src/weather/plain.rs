@@ -1,6 +1,6 @@
 //! The text of a record, unpacked piece by piece where it is packed, within stated limits.
 
-use std::io::{self, Read};
+use std::io::{self, Cursor, Read};
 
 use super::RecordErrors;
 use super::record::whole;
@@ -13,13 +13,33 @@ const LARGEST: u64 = 1_000_000_000;
 const LONGEST_LINE: usize = 20_000;
 
 /// The bytes themselves, or what they unpack to where they begin like a gzip file.
-pub(super) fn plain(bytes: &[u8]) -> impl Read + '_ {
-    let inner: Box<dyn Read> = if bytes.starts_with(&[0x1f, 0x8b]) {
-        Box::new(flate2::read::MultiGzDecoder::new(bytes))
-    } else {
-        Box::new(bytes)
-    };
+pub(super) fn plain<'a>(mut bytes: impl Read + 'a) -> impl Read + 'a {
+    let mut head = Vec::new();
+    // What cannot be read now cannot be read again either.
+    let failed = (&mut bytes).take(2).read_to_end(&mut head).err();
+    let packed = head == [0x1f, 0x8b];
+    let whole = Cursor::new(head).chain(Failing(failed)).chain(bytes);
+    let inner: Box<dyn Read> =
+        if packed { Box::new(Named(flate2::read::MultiGzDecoder::new(whole))) } else { Box::new(whole) };
     Bounded { inner, left: LARGEST, line: 0 }
+}
+
+/// An error that reading ended with, if it did.
+struct Failing(Option<io::Error>);
+
+impl Read for Failing {
+    fn read(&mut self, _: &mut [u8]) -> io::Result<usize> {
+        self.0.take().map_or(Ok(0), Err)
+    }
+}
+
+/// Unpacking whose errors say what they are about.
+struct Named<R>(R);
+
+impl<R: Read> Read for Named<R> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        self.0.read(into).map_err(|error| io::Error::other(format!("a damaged gzip file ({error})")))
+    }
 }
 
 /// Why reading ended early, for a person.
@@ -53,7 +73,7 @@ struct Bounded<R> {
 
 impl<R: Read> Read for Bounded<R> {
     fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
-        let read = self.inner.read(into).map_err(|error| io::Error::other(format!("a damaged gzip file ({error})")))?;
+        let read = self.inner.read(into)?;
         self.left = self
             .left
             .checked_sub(read as u64)

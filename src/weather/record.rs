@@ -14,6 +14,7 @@ use crate::calendar::{day_number, year_and_day};
 use crate::visible::clipped;
 use jiff::fmt::temporal::Pieces;
 use std::borrow::Cow;
+use std::io::Read;
 
 /// Longest stretch of missing rows that is kept as missing readings \[min\]; beyond it a new stretch begins.
 const LONGEST_HOLE_MINUTES: i64 = 3 * 24 * 60;
@@ -122,13 +123,14 @@ pub struct HourlyRecord {
 }
 
 impl HourlyRecord {
-    /// Reads a record from the bytes of a CSV file, plain or packed with gzip; `name` is what to call it in messages.
+    /// Reads a record from a CSV file's bytes, plain or packed with gzip, from front to back: its text is never held as a
+    /// whole. `name` is what to call it in messages.
     ///
     /// # Errors
     /// Everything wrong with the file (up to 20 problems): a missing column, a time that cannot be read or comes twice,
     /// a value out of range (−20 to 1600 W/m² for the sun, −90 to 60 °C), uneven steps. Readings a little below zero
     /// count as zero.
-    pub fn parse(text: &[u8], name: &str) -> Result<HourlyRecord, RecordErrors> {
+    pub fn parse(text: impl Read, name: &str) -> Result<HourlyRecord, RecordErrors> {
         Reader::new(name).read(text)
     }
 
@@ -199,7 +201,8 @@ impl HourlyRecord {
         if rows.len() < 2 {
             return Err(whole(name, format!("{} rows of readings", rows.len()), "at least a day of rows"));
         }
-        rows.sort_by_key(|&(minute, line, _)| (minute, line));
+        // In place: no two are equal.
+        rows.sort_unstable_by_key(|&(minute, line, _)| (minute, line));
         let problem = |line: usize, found: String, allowed: &str| RecordProblem {
             line,
             column: Some("time".to_owned()),
@@ -330,7 +333,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn read(mut self, text: &[u8]) -> Result<HourlyRecord, RecordErrors> {
+    fn read(mut self, text: impl Read) -> Result<HourlyRecord, RecordErrors> {
         let mut csv = csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(plain(text));
         let header = csv.headers().map_err(|error| broken(self.name, &error))?.clone();
         let names: Vec<String> = header.iter().map(|n| n.trim().to_lowercase()).collect();
@@ -352,7 +355,7 @@ impl<'a> Reader<'a> {
         };
         let used = [Some(time_at), Some(ghi_at), dni, dhi, air];
         let ignored = (0..names.len()).filter(|&k| !used.contains(&Some(k))).map(|k| names[k].clone()).collect();
-        let mut rows = Vec::with_capacity((text.len() / 40).min(MOST_ROWS));
+        let mut rows = Vec::new();
         let mut row = csv::StringRecord::new();
         loop {
             if self.problems.len() >= MOST_PROBLEMS {

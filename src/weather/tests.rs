@@ -341,7 +341,8 @@ fn a_bad_record_is_told_by_line_and_column() {
         "time,ghi\n2020-01-01T00:00Z,3\n2020-01-01T01:30Z,3\n",
         "bad.csv: found steps of 90 minutes; allowed: steps of an hour or of a divisor of 60 minutes",
     );
-    let short = HourlyRecord::parse(b"time,ghi,temp_c\n2020-01-01T00:00Z,3,1\n2020-01-01T01:00Z,3,1\n", "short.csv");
+    let short =
+        HourlyRecord::parse(&b"time,ghi,temp_c\n2020-01-01T00:00Z,3,1\n2020-01-01T01:00Z,3,1\n"[..], "short.csv");
     let error = WeatherPlan::replay(&short.unwrap(), &Calendar::fixed(60, 0, 52.0, 5.0)).unwrap_err();
     assert!(matches!(error, WeatherError::NoDays { usable: 0, .. }));
 }

@@ -14,6 +14,7 @@ use tideover::trials::{Settings, Tally, run};
 
 use crate::common::{plan_of, scenario_of};
 use crate::found::targets;
+use crate::laws;
 
 /// So many, scaled.
 fn many(full: u64) -> u64 {
@@ -161,6 +162,13 @@ fn every_account_of_made_scenarios_closes() {
     }
     println!("{cases} made scenarios: refused {}, opened {}, answered {}", reached[0], reached[1], reached[2]);
     assert!(reached[2] * 4 > cases);
+}
+
+/// More battery, more panels and less load lose no trial of any made kit.
+#[test]
+#[ignore = "minutes; see the head of the file"]
+fn more_to_live_on_loses_no_trial_of_many_kits() {
+    laws::hold(many(3_000), 64);
 }
 
 /// More battery never loses a trial that a smaller one survived: the storm at ever larger sizes, trial by trial.

@@ -10,6 +10,7 @@
 #[path = "../common/mod.rs"]
 mod common;
 
+mod by_hand;
 mod cautious;
 mod cuts_in_years;
 mod cuts_that_vary;
@@ -20,6 +21,7 @@ mod fuel_that_ends;
 mod golden;
 mod house;
 mod kit_rules;
+mod laws;
 mod long;
 mod open;
 mod outages_with_coolers;

@@ -170,6 +170,8 @@ fn what_is_said_of_a_small_load_is_what_the_trials_do() {
         "sleeps = true\nwakes_above = \"2 W\"",
         "switches_off_below = \"0 W\"",
         "switches_off_below = \"90 W\"",
+        // What comes and goes keeps it on for what is small.
+        "switches_off_below = \"30 W\"\nswitches_off_after = \"3 h\"",
     ] {
         for loads in [
             small(),

@@ -189,7 +189,7 @@ proptest! {
 }
 
 /// A random scenario as text.
-fn scenarios() -> impl Strategy<Value = String> {
+pub fn scenarios() -> impl Strategy<Value = String> {
     let station = (
         100..4000_u32,
         prop::sample::select(vec!["LFP", "NMC", "lead-acid"]),

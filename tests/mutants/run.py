@@ -7,8 +7,9 @@ schemata: Untch, Offutt & Harrold 1993), so that one build serves them all. Work
     python3 -m venv v && v/bin/pip install tree-sitter tree-sitter-rust
     v/bin/python tests/mutants/run.py --sample 60 --seed 1 --work /tmp/mutants
 
-Prints one line a mutant and the share that was caught, with its 95 % interval (Wilson 1927). A mutant that no file of the copy
-compiles with is not viable and not counted.
+First every test runs once without a fault: how long it takes, and which faults it comes past. A fault is then asked of the tests
+that come past it, the quick ones first, until one fails. Prints one line a mutant and the share that was caught, with its 95 %
+interval (Wilson 1927). A mutant that no file of the copy compiles with is not viable and not counted.
 """
 
 import argparse
@@ -16,6 +17,7 @@ import json
 import os
 import random
 import re
+import resource
 import shutil
 import subprocess
 import sys
@@ -40,11 +42,34 @@ METHODS = {"min": "max", "max": "min"}
 HEAD = '''
 /// Faults that the environment picks.
 pub mod mutants {
-    static ACTIVE: std::sync::OnceLock<u32> = std::sync::OnceLock::new();
-    /// Whether a fault is picked.
-    #[inline(always)]
+    use std::io::Write;
+    use std::sync::OnceLock;
+    use std::sync::atomic::{AtomicBool, Ordering};
+
+    static ACTIVE: OnceLock<(u32, Option<String>)> = OnceLock::new();
+    static SEEN: [AtomicBool; 5000] = [const { AtomicBool::new(false) }; 5000];
+
+    fn active() -> (u32, Option<String>) {
+        let number = std::env::var("MUTANT").ok().and_then(|text| text.parse().ok()).unwrap_or(0);
+        (number, std::env::var("MUTANTS_SEEN").ok())
+    }
+
+    #[cold]
+    fn note(number: u32, path: &str) {
+        let mut file = std::fs::OpenOptions::new().append(true).create(true).open(path).expect("a file of places");
+        file.write_all(format!("{number}\\n").as_bytes()).expect("written");
+    }
+
+    /// Whether a fault is picked; where asked to, the places come past are written down.
+    #[inline]
     pub fn on(number: u32) -> bool {
-        *ACTIVE.get_or_init(|| std::env::var("MUTANT").ok().and_then(|text| text.parse().ok()).unwrap_or(0)) == number
+        let (picked, path) = ACTIVE.get_or_init(active);
+        if let Some(path) = path
+            && !SEEN[number as usize].swap(true, Ordering::Relaxed)
+        {
+            note(number, path);
+        }
+        *picked == number
     }
 }
 '''
@@ -105,11 +130,21 @@ def mutated(text, chosen):
     return text
 
 
+def tests_of_their_own():
+    """Files that are compiled for tests alone."""
+    found = set()
+    for path in (ROOT / "src").rglob("*.rs"):
+        folder = path.parent if path.name in ("mod.rs", "lib.rs", "main.rs") else path.with_suffix("")
+        for name in re.findall(rb"#\[cfg\(test\)\]\s*(?:pub )?mod (\w+);", path.read_bytes()):
+            found |= {folder / f"{name.decode()}.rs", folder / name.decode() / "mod.rs"}
+    return found
+
+
 def sample(size, seed):
-    every = []
+    every, apart = [], tests_of_their_own()
     for area in AREAS:
         for path in sorted((ROOT / "src" / area).rglob("*.rs")):
-            if path.name == "tests.rs" or "tests" in path.parts:
+            if path in apart or "tests" in path.parts:
                 continue
             every += candidates(path, path.read_bytes())
     random.Random(seed).shuffle(every)
@@ -123,12 +158,24 @@ def sample(size, seed):
 
 
 def write(work, picked):
-    for path in {one[0] for one in picked.values()}:
+    """The copy with its faults; a file that is as it should be keeps its time, so that little is built anew."""
+    put = {}
+    for folder, folders, names in os.walk(ROOT):
+        folders[:] = [f for f in folders if f not in ("target", ".git", "corpus", "artifacts")]
+        for name in names:
+            path = Path(folder) / name
+            put[path.relative_to(ROOT)] = path
+    for relative, path in put.items():
+        wanted = path.read_bytes()
         mine = [(number, one) for number, one in picked.items() if one[0] == path]
-        target = work / path.relative_to(ROOT)
-        target.write_bytes(mutated(path.read_bytes(), mine))
-    lib = (ROOT / "src/lib.rs").read_text() + HEAD
-    (work / "src/lib.rs").write_text(lib)
+        if mine:
+            wanted = mutated(wanted, mine)
+        if str(relative) == "src/lib.rs":
+            wanted += HEAD.encode()
+        target = work / relative
+        if not target.exists() or target.read_bytes() != wanted:
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(wanted)
 
 
 def describe(one):
@@ -172,39 +219,83 @@ def build(work, picked, tests):
     if run.returncode:
         sys.exit(run.stderr[-4000:])
     artifacts = [json.loads(line) for line in run.stdout.splitlines() if line.startswith("{")]
-    return [a["executable"] for a in artifacts if a.get("executable") and a["profile"]["test"]]
+    made = [Path(a["executable"]) for a in artifacts if a.get("executable") and a["profile"]["test"]]
+    # Copies: a build of the project into the same folder of targets would put its own in their place.
+    kept = work / "programs"
+    kept.mkdir(exist_ok=True)
+    return [shutil.copy2(one, kept / one.name) for one in made]
 
 
 # Not asked here: texts and pages (they judge no number), what is slow, and what compares with answers of before.
 SKIPPED = ["golden", "report::", "places::", "scenario::", "page::", "coverage", "found::", "weather_evidence", "documented"]
 
 
-def caught(binaries, number, longest_s, work):
-    """The first test that fails under a mutant; "time" where it takes far longer than it should; None where all pass."""
-    environment = {**os.environ, "MUTANT": str(number)}
+# Of the tests that drive the built program those that judge numbers.
+OF_THE_PROGRAM = "years::"
+
+
+def names_of(binary, work):
+    """The tests of a program that are asked."""
+    of_the_program = Path(binary).name.startswith("program-")
+    lists = []
+    for more in ([], ["--ignored"]):
+        run = subprocess.run([binary, "--list", "--format", "terse", *more], cwd=work, capture_output=True, text=True, check=True)
+        lists.append([line.removesuffix(": test") for line in run.stdout.splitlines() if line.endswith(": test")])
+    fits = [name for name in lists[0] if not of_the_program or name.startswith(OF_THE_PROGRAM)]
+    return [name for name in fits if name not in lists[1] and not any(part in name for part in SKIPPED)]
+
+
+def ask(binary, name, work, number, longest_s, seen=None):
+    """One test under a fault: whether it passes, and its seconds of processor."""
+    # Cases that properties draw are the same in every run.
+    environment = {**os.environ, "MUTANT": str(number), "PROPTEST_RNG_SEED": "1", "RAYON_NUM_THREADS": "1"}
+    if seen:
+        environment["MUTANTS_SEEN"] = str(seen)
+    limit = int(longest_s) + 1
+    process = subprocess.Popen(
+        [binary, "--exact", name, "--test-threads", "1"], cwd=work, env=environment, stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_CPU, (limit, limit)))
+    _, status, used = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    return process.returncode == 0, used.ru_utime + used.ru_stime
+
+
+def forget(work):
+    """What properties kept of cases that failed under one fault is not asked of the next."""
+    for folder in ("proptest-regressions", "tests/proptest-regressions"):
+        shutil.rmtree(work / folder, ignore_errors=True)
+        if (ROOT / folder).exists():
+            shutil.copytree(ROOT / folder, work / folder)
+
+
+def first_look(binaries, work):
+    """Every test without a fault: (seconds, program, name, faults that it comes past)."""
+    looks = []
+    seen = work / "seen.txt"
     for binary in binaries:
-        command = [binary, "--test-threads", os.environ.get("THREADS", "1")]
-        for name in SKIPPED:
-            command += ["--skip", name]
-        began = time.time()
-        process = subprocess.Popen(command, cwd=work, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
-        os.set_blocking(process.stdout.fileno(), False)
-        seen = ""
-        while True:
-            ended = process.poll() is not None
-            seen += process.stdout.read() or ""
-            failed = re.search(r"^test (\S+).* \.\.\. FAILED", seen, re.M)
-            late = time.time() - began > longest_s
-            if failed or late or ended:
-                process.kill()
-                process.wait()
-                if failed or late:
-                    return failed.group(1) if failed else "time"
-                if process.returncode not in (0, -9):
-                    return "crash"
-                break
-            time.sleep(0.2)
-    return None
+        for name in names_of(binary, work):
+            seen.unlink(missing_ok=True)
+            passes, seconds = ask(binary, name, work, 0, 3600, seen)
+            if not passes:
+                print(f"without any fault {name} fails: not asked", flush=True)
+                continue
+            past = {int(line) for line in seen.read_text().split()} if seen.exists() else set()
+            looks.append((seconds, binary, name, past))
+    return sorted(looks, key=lambda look: look[0])
+
+
+def caught(looks, number, work):
+    """The first test that fails under a mutant, and how many were asked."""
+    asked = 0
+    for seconds, binary, name, past in looks:
+        if number not in past:
+            continue
+        asked += 1
+        passes, used = ask(binary, name, work, number, 20 + 10 * seconds)
+        if not passes:
+            forget(work)
+            return name, asked
+    return None, asked
 
 
 def wilson(hits, of):
@@ -214,32 +305,34 @@ def wilson(hits, of):
 
 
 def main():
-    ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    ask.add_argument("--sample", type=int, default=60)
-    ask.add_argument("--seed", type=int, default=1)
-    ask.add_argument("--work", type=Path, required=True, help="folder of the copy, made where it is not there")
-    ask.add_argument("--minutes", type=float, default=1e9, help="stop after so long; the mutants are in random order")
-    ask.add_argument("--longest", type=float, default=900, help="seconds that one program of tests may take")
-    asked = ask.parse_args()
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--sample", type=int, default=60)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--work", type=Path, required=True, help="folder of the copy, made where it is not there")
+    parser.add_argument("--minutes", type=float, default=1e9, help="stop after so long; the mutants are in random order")
+    parser.add_argument("--only", help="numbers of the mutants to try, 3,17 (those of the same sample and seed)")
+    asked = parser.parse_args()
     began = time.time()
-    if not asked.work.exists():
-        shutil.copytree(ROOT, asked.work, ignore=shutil.ignore_patterns("target", ".git", "corpus"))
     every, picked = sample(asked.sample, asked.seed)
+    told_of = {number: describe(one) for number, one in picked.items()}
     print(f"{len(picked)} of {every} places where a fault can be put", flush=True)
-    binaries = build(asked.work, picked, ["--lib", "--test", "engine", "--test", "outside"])
-    took = time.time()
-    first = caught(binaries, 0, asked.longest, asked.work)
-    if first:
-        sys.exit(f"without any fault {first} fails")
-    print(f"without any fault all pass, in {time.time() - took:.0f} s", flush=True)
+    binaries = build(asked.work, picked, ["--lib", "--test", "engine", "--test", "outside", "--test", "program"])
+    forget(asked.work)
+    looks = first_look(binaries, asked.work)
+    total = sum(seconds for seconds, *_ in looks)
+    print(f"{len(looks)} tests are asked, {total:.0f} s of processor for all of them", flush=True)
+    only = {int(number) for number in asked.only.split(",")} if asked.only else set(picked)
     hits = of = 0
     for number, one in picked.items():
+        if number not in only:
+            continue
         if time.time() - began > 60 * asked.minutes:
             break
-        by = caught(binaries, number, asked.longest, asked.work)
+        by, tried = caught(looks, number, asked.work)
         of += 1
         hits += by is not None
-        print(f"{'caught by ' + by if by else 'SURVIVED'}: {describe(one)}", flush=True)
+        told = f"caught by {by}" if by else f"SURVIVED {tried} tests"
+        print(f"{number}. {told}: {told_of[number]}", flush=True)
     low, high = wilson(hits, of) if of else (0, 1)
     print(f"{hits} of {of} caught: {100 * hits / max(of, 1):.0f} % ({100 * low:.0f}-{100 * high:.0f})")
 

@@ -298,3 +298,16 @@ fn storing_at_80_to_85_percent_is_kinder_than_full_but_half_full_is_kinder_still
     assert!((0.74..0.79).contains(&ratio(0.85)), "{}", ratio(0.85));
     assert!((0.60..0.65).contains(&ratio(0.50)), "{}", ratio(0.50));
 }
+
+/// By definition a full equivalent cycle moves the capacity out and in once: two tenths down and up three times and half of it down
+/// are 0.85 of one.
+#[test]
+fn full_equivalent_cycles_are_charge_moved_over_twice_the_capacity() {
+    let tables = WearTables::new(&[Model::LfpNaumann], false);
+    let around = tables.surroundings(Celsius(25.0));
+    let mut wear = Wear::new(0.9);
+    for charge in [0.7, 0.9, 0.7, 0.9, 0.7, 0.9, 0.4] {
+        wear.go(&tables, charge, 1.0, &around);
+    }
+    near(wear.full_cycles(), 0.5 * (6.0 * 0.2 + 0.5), 1e-12);
+}

@@ -1,0 +1,119 @@
+//! Steps and outages whose answer is worked out by hand.
+
+use tideover::engine::plan::Sky;
+use tideover::engine::{Demand, Flow, Ledger, Outcome, Plan, Rig, Silent, Supply, TrialSeed, Workspace, step};
+
+use crate::common::{climate_of, plan_of, scenario_of};
+
+fn outcome_of(plan: &Plan, trial: u64) -> Outcome {
+    let mut workspace = Workspace::new();
+    let rng = TrialSeed { seed: 3, trial };
+    let history = workspace.begin(&plan.season, rng);
+    workspace.run(plan, rng, &history, &mut Silent)
+}
+
+/// Sun of 100 W, of which the input gives four fifths to the bus, feeds 80 of 90 W while the cells are empty, and 80 Wh are all that
+/// there is to give. Nothing that the input loses may serve a load.
+#[test]
+fn what_the_solar_input_loses_serves_nobody() {
+    let rig = Rig { solar_efficiency: 0.8, ..Rig::ideal(1_000.0, 0.0) };
+    let mut demand = Demand::default();
+    demand.watts[0][0] = 90.0;
+    demand.plugged[0][0] = true;
+    let supply = Supply { panel_w: 100.0, usable_w: 100.0, ..Supply::default() };
+    let mut ledger = Ledger::starting_with(0.0);
+    let balance = step(&rig, &rig.limits_at(25.0), 0.0, supply, &demand, 1.0, &mut ledger);
+    assert!((balance.served[0][0] - 80.0 / 90.0).abs() < 1e-9, "{:?}", balance.served);
+    assert!((ledger.delivered_wh() - 80.0).abs() < 1e-9 && balance.stored_wh.abs() < 1e-9, "{ledger:?}");
+    assert!((ledger[Flow::SolarInputLoss] - 20.0).abs() < 1e-9);
+}
+
+/// From a Saturday's morning to the Sunday's evening a load of weekends is a load of every day: by the same draws the same outage,
+/// with what an inverter loses by a load that comes and goes.
+#[test]
+fn on_a_weekend_a_load_of_weekends_is_one_of_every_day() {
+    let outcome = |days: &str, trial: u64| {
+        let plan = plan_of(
+            &scenario_of(&format!(
+                "[site]\nlatitude = 44.2\nlongitude = -72.6\n\n[outage]\nstart = \"2027-01-16T06:00\"\nlasts = \"36 h\"\n\n\
+                 [station]\nrated_capacity = \"9 kWh\"\n\n[station.inverter]\nrated = \"600 W\"\nidle = \"6 W\"\n\
+                 efficiency = [\n  {{ load = \"100 W\", efficiency = \"90 %\" }},\n  {{ load = \"300 W\", efficiency = \"88 %\" }},\n\
+                 {{ load = \"600 W\", efficiency = \"80 %\" }},\n]\nswitches_off_below = \"0 W\"\n\n\
+                 [[load]]\nname = \"pump\"\noutlet = \"ac\"\npriority = \"vital\"\nwatts = \"400 W\"\nduty = \"30 %\"\n\
+                 varies = \"40 %\"\n{days}\n"
+            )),
+            60,
+        );
+        outcome_of(&plan, trial)
+    };
+    for trial in 0..8 {
+        let (weekend, always) = (outcome("days = \"weekends\"", trial), outcome("", trial));
+        for ((flow, a), (_, b)) in weekend.ledger.entries().zip(always.ledger.entries()) {
+            assert!((a - b).abs() < 1e-6 * b.max(1.0), "trial {trial}, {flow:?}: {a} and {b} Wh");
+        }
+    }
+}
+
+/// Watts times hours, whatever the step: 100 W for 72 h and 30 W from six to nine on three days.
+#[test]
+fn what_is_asked_for_is_watts_times_hours_at_any_step() {
+    let scenario = scenario_of(
+        "[site]\nlatitude = 44.2\nlongitude = -72.6\n\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"72 h\"\n\n\
+         [station]\nrated_capacity = \"20 kWh\"\n\n[station.dc_outlet]\nlimit = \"200 W\"\n\n\
+         [[load]]\nname = \"steady\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"100 W\"\n\n\
+         [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"30 W\"\nhours = \"18:00-21:00\"\n",
+    );
+    for step_minutes in [60, 30, 10] {
+        let plan = plan_of(&scenario, step_minutes);
+        let mut workspace = Workspace::new();
+        let rng = TrialSeed { seed: 3, trial: 0 };
+        let history = workspace.begin(&plan.season, rng);
+        assert!(workspace.run(&plan, rng, &history, &mut Silent).survived);
+        let asked: Vec<f64> = workspace.loads().iter().map(|load| load.asked_wh).collect();
+        assert!((asked[0] - 7_200.0).abs() < 1e-6 && (asked[1] - 270.0).abs() < 1e-6, "{step_minutes} min: {asked:?}");
+    }
+}
+
+/// A variant that shares weather and light with the scenario it varies is what it is alone.
+#[test]
+fn a_plan_compiled_beside_another_is_the_same_as_alone() {
+    let text = |battery: u32| {
+        format!(
+            "[site]\nlatitude = 44.2\nlongitude = -72.6\n\n[outage]\nmonth = \"March\"\nlasts = \"4 days\"\n\n\
+             [station]\nrated_capacity = \"{battery} Wh\"\n\n[station.dc_outlet]\nlimit = \"200 W\"\n\n\
+             [station.solar_input]\nlimit = \"500 W\"\n\n[[panel]]\nrated = \"200 W\"\ntilt = \"60°\"\nfacing = \"south\"\n\n\
+             [[panel]]\nrated = \"100 W\"\ntilt = \"90°\"\nfacing = \"north\"\n\n\
+             [[load]]\nname = \"radio\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"40 W\"\n"
+        )
+    };
+    let (small, large) = (scenario_of(&text(500)), scenario_of(&text(900)));
+    let base = plan_of(&small, 60);
+    let beside = Plan::compile_beside(&large, &Sky::Climate(climate_of(&large)), 60, (&small, &base)).expect("a plan");
+    for trial in 0..4 {
+        assert_eq!(outcome_of(&beside, trial), outcome_of(&plan_of(&large, 60), trial));
+    }
+}
+
+/// A load that varies from day to day asks on average for what it is said to take: 100 W over 72 h by a factor of standard deviation
+/// 0.3 a day, 400 outages, so that the mean stands to 0.3 / sqrt(1,200), a hundredth, four times over.
+#[test]
+fn a_load_that_varies_takes_on_average_what_is_said() {
+    let plan = plan_of(
+        &scenario_of(
+            "[site]\nlatitude = 44.2\nlongitude = -72.6\n\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"72 h\"\n\n\
+             [station]\nrated_capacity = \"20 kWh\"\n\n[station.dc_outlet]\nlimit = \"500 W\"\n\n\
+             [[load]]\nname = \"pump\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"100 W\"\nvaries = \"30 %\"\n",
+        ),
+        60,
+    );
+    let mut workspace = Workspace::new();
+    let mut asked_wh = 0.0;
+    for trial in 0..400 {
+        let rng = TrialSeed { seed: 3, trial };
+        let history = workspace.begin(&plan.season, rng);
+        workspace.run(&plan, rng, &history, &mut Silent);
+        asked_wh += workspace.loads()[0].asked_wh;
+    }
+    let share = asked_wh / (400.0 * 7_200.0);
+    assert!((share - 1.0).abs() < 4.0 * 0.3 / 1_200.0_f64.sqrt(), "{share} of what is said");
+}
