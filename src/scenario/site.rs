@@ -83,7 +83,7 @@ fn read_zone(item: &Item) -> Result<TimeZone, Fault> {
         return offset(text).map(TimeZone::Fixed).ok_or_else(|| {
             let fault = Fault::new("is not an offset from UTC");
             match in_full(text) {
-                Some((sign, told)) if sign.is_empty() => fault.help(format!(
+                Some(("", told)) => fault.help(format!(
                     "write \"+{told}\" for a clock ahead of UTC, \"-{told}\" for one behind, or the zone's name"
                 )),
                 Some((sign, told)) => fault.help(format!("write \"{sign}{told}\"")),
