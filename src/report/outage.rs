@@ -184,7 +184,9 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
         })
         .collect();
     going.sort_by_key(|(off, [_, middle, _], _)| (std::cmp::Reverse(*off), *middle));
-    let mut groups: Vec<((u64, [usize; 3]), Vec<&str>)> = Vec::new();
+    // How often, the quarters, and which loads.
+    type Group<'a> = ((u64, [usize; 3]), Vec<&'a str>);
+    let mut groups: Vec<Group> = Vec::new();
     for (off, steps, name) in going {
         match groups.last_mut() {
             Some((last, names)) if *last == (off, steps) => names.push(name),

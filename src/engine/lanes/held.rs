@@ -43,7 +43,7 @@ impl<const L: usize> HeldOff<L> {
         at: usize,
         lanes: &Flags<L>,
         (wants, demand): (&Wants<L>, &DayDemand<L>),
-        (weekday, factors): (&[usize; L], &[[f64; L]]),
+        (weekday, factors): super::wants::DaysOf<'_, L>,
     ) {
         self.lanes = *lanes;
         let everything = &demand.step(at).bus_w;

@@ -15,6 +15,9 @@ use crate::engine::unserved::Missed;
 use crate::engine::varying::LaneCuts;
 use crate::random::masks::{block, block_mut, flag, masked};
 
+/// Lane by lane the day of the week, and each load's factor of the day.
+pub(super) type DaysOf<'a, const L: usize> = (&'a [usize; L], &'a [[f64; L]]);
+
 /// Rounding in shares of what is served.
 const ROUNDING_SHARE: f64 = 1e-9;
 
@@ -93,7 +96,7 @@ impl<const L: usize> Wants<L> {
     /// * `times` — how many such days each lane has; `weekday` — the day of the week, lane by lane; `factors` — the loads' day
     ///   factors.
     #[inline(always)]
-    pub(super) fn ask(&mut self, plan: &Plan, times: &[f64; L], (weekday, factors): (&[usize; L], &[[f64; L]])) {
+    pub(super) fn ask(&mut self, plan: &Plan, times: &[f64; L], (weekday, factors): DaysOf<'_, L>) {
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
         let loads = plan.loads.iter().zip(&self.until);
         for ((asked_wh, factor), (load, until)) in self.asked_wh.iter_mut().zip(factors).zip(loads) {
@@ -114,13 +117,7 @@ impl<const L: usize> Wants<L> {
 
     /// Adds what they ask for in some steps of a day in lane `l`.
     #[inline(always)]
-    pub(super) fn ask_part(
-        &mut self,
-        plan: &Plan,
-        l: usize,
-        steps: Range<usize>,
-        (weekday, factors): (&[usize; L], &[[f64; L]]),
-    ) {
+    pub(super) fn ask_part(&mut self, plan: &Plan, l: usize, steps: Range<usize>, (weekday, factors): DaysOf<'_, L>) {
         let (n, step_h) = (plan.season.steps_a_day, plan.season.step_h);
         for (k, load) in plan.loads.iter().enumerate().filter(|(_, load)| load.asks.is_none()) {
             let day = if load.week.is_some() { weekday[l] * (n + 1) } else { 0 };
@@ -173,7 +170,7 @@ impl<const L: usize> Wants<L> {
         plan: &Plan,
         (now, at): (usize, usize),
         chunk: &Chunk<'_, L>,
-        ((weekday, factors), cuts): ((&[usize; L], &[[f64; L]]), Option<&LaneCuts<L>>),
+        ((weekday, factors), cuts): (DaysOf<'_, L>, Option<&LaneCuts<L>>),
         asking: &[Asking<L>],
         off: &mut Flags<L>,
     ) {
@@ -314,7 +311,7 @@ impl<const L: usize> Wants<L> {
         &self,
         plan: &Plan,
         (k, at): (usize, usize),
-        (weekday, factors): (&[usize; L], &[[f64; L]]),
+        (weekday, factors): DaysOf<'_, L>,
         asking: &[Asking<L>],
     ) -> Wanted<B> {
         let mut wanted = Wanted::default();
@@ -364,7 +361,7 @@ impl<const L: usize> Wants<L> {
         (k, at): (usize, usize),
         (takes, index): (&Flags<B>, &[u64; B]),
         (share, part): (Option<&[[[f64; B]; OUTLETS]; CLASSES]>, f64),
-        (weekday, factors): (&[usize; L], &[[f64; L]]),
+        (weekday, factors): DaysOf<'_, L>,
     ) {
         let (fed, step_h, mut booked) = (plan.fed(at), plan.season.step_h, false);
         for &place in &self.order {

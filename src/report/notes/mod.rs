@@ -32,7 +32,7 @@ const COARSE_STEP_H: f64 = 0.5;
 #[allow(missing_docs, reason = "the words below say it; units at the ends of the names")]
 pub enum Note {
     /// A judgement on the kit that bears on the numbers.
-    Kit(Judged),
+    Kit(Box<Judged>),
     /// Weather drawn from a climate.
     Climate { place: String, source: String, mean_sun: MeanSun },
     /// Weather of a record's days.
@@ -247,7 +247,7 @@ pub fn of_weather(notes: &[Note]) -> Option<&Note> {
 #[must_use]
 pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgement], step_h: f64) -> Vec<Note> {
     let judged = verdicts.iter().filter(|verdict| verdict.in_the_answer);
-    let mut notes: Vec<Note> = judged.map(|judged| Note::Kit(Judged::of(judged))).collect();
+    let mut notes: Vec<Note> = judged.map(|judged| Note::Kit(Box::new(Judged::of(judged)))).collect();
     let mut when = |holds: bool, note: Note| {
         if holds {
             notes.push(note);

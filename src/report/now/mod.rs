@@ -29,6 +29,9 @@ use words::{display, fuel, hours_left, latest, lowered, shown, until_words};
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
 
+/// Shares that last to each horizon, with their ranges.
+type Lasting = [(f64, Interval); 4];
+
 /// All that `now` knows.
 #[derive(Debug, Clone, Copy)]
 pub struct Facts<'a> {
@@ -139,7 +142,7 @@ pub fn document(facts: &Facts) -> Document {
     if !outlook.devices.is_empty() {
         out.caution(MEDICAL_CAUTION);
     }
-    let table = |out: &mut Document, lasts: &dyn Fn(&Course) -> Option<[(f64, Interval); 4]>, halves: bool| {
+    let table = |out: &mut Document, lasts: &dyn Fn(&Course) -> Option<Lasting>, halves: bool| {
         let horizons = outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) });
         let columns = std::iter::once(Column::left("")).chain(horizons.map(Column::right));
         let half = halves.then(|| Column::left("half last"));

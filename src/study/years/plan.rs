@@ -89,7 +89,7 @@ impl StrategyPlan {
             Ok(kit)
         };
         if resistance_rise == 0.0 {
-            return like(KitPlan::new(&self.station, &from_charge).map_err(PlanError::from));
+            return like(KitPlan::new(&self.station, &from_charge));
         }
         let aged = |new: &Uncertain<Fraction>| {
             let lost = (1.0 - new.value.0) * (1.0 + resistance_rise);
@@ -98,7 +98,7 @@ impl StrategyPlan {
         let mut station = self.station.clone();
         station.charge_efficiency = aged(&self.station.charge_efficiency);
         station.discharge_efficiency = aged(&self.station.discharge_efficiency);
-        like(KitPlan::new(&station, &from_charge).map_err(PlanError::from))
+        like(KitPlan::new(&station, &from_charge))
     }
 }
 
