@@ -123,6 +123,8 @@ pub(super) struct Sources<const L: usize> {
     pub took_w: [f64; L],
     /// Bus power from wall and sources before the step \[W × steps\].
     before: [f64; L],
+    /// Whether parts of the step were booked one after another.
+    parted: [bool; L],
 }
 
 impl<const L: usize> Default for Sources<L> {
@@ -135,6 +137,7 @@ impl<const L: usize> Default for Sources<L> {
             taken: [Plugged::default(); L],
             took_w: [0.0; L],
             before: [0.0; L],
+            parted: [false; L],
         }
     }
 }
@@ -201,22 +204,29 @@ impl<const L: usize> Sources<L> {
 
     /// Notes what came from wall and sources before a step.
     pub(super) fn before(&mut self, lane: &Lane<L>) {
-        (self.before, self.took_w) = (*lane.wall_sum(), [0.0; L]);
+        (self.before, self.took_w, self.parted) = (*lane.wall_sum(), [0.0; L], [false; L]);
     }
 
-    /// Books what a part of a step took of wall and sources: of the sources first.
+    /// Books what a part of a step took of wall and sources.
     ///
     /// * `share` — how long it lasted, in steps; `bus_w` — what was taken meanwhile, as a mean.
-    pub(super) fn book(&mut self, at: usize, l: usize, (share, bus_w): (f64, f64)) {
+    pub(super) fn book_part(&mut self, at: usize, l: usize, (share, bus_w): (f64, f64)) {
+        self.parted[l] = true;
+        self.book(at, l, (share, bus_w));
+    }
+
+    /// As [`Sources::book_part`]: of the sources first.
+    fn book(&mut self, at: usize, l: usize, (share, bus_w): (f64, f64)) {
         let taken = self.at(at, l).of(bus_w);
         self.taken[l].bus_w += share * taken.bus_w;
         self.taken[l].drawn_w += share * taken.drawn_w;
         self.took_w[l] += share * taken.bus_w;
     }
 
-    /// Books what a step took as a whole.
+    /// Books what a step took as a whole where it had no parts.
     pub(super) fn after(&mut self, at: usize, lane: &Lane<L>) {
-        for l in 0..L {
+        let parted = self.parted;
+        for l in (0..L).filter(|&l| !parted[l]) {
             self.book(at, l, (1.0, lane.wall_sum()[l] - self.before[l]));
         }
     }

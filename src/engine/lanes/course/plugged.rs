@@ -22,20 +22,24 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
         self.sources.before(&self.lane);
         for l in 0..L {
-            let share = match (&plan.fuel, &plan.second) {
-                (_, Some(_)) => self.second.share[l],
-                (Some(_), None) => self.tank.share[l],
-                (None, None) => 1.0,
-            };
-            let wall_w = plan.wall_w[at] * share * self.rigs[l].wall_efficiency;
+            let wall_w = plan.wall_w[at] * self.wall_share(plan, l) * self.rigs[l].wall_efficiency;
             self.cells.plug_in(l, wall_w + self.sources.at(at, l).bus_w);
+        }
+    }
+
+    /// Share of what the wall would give that there is in the step, in lane `l`.
+    pub(super) fn wall_share(&self, plan: &Plan, l: usize) -> f64 {
+        match (&plan.fuel, &plan.second) {
+            (_, Some(_)) => self.second.share[l],
+            (Some(_), None) => self.tank.share[l],
+            (None, None) => 1.0,
         }
     }
 
     /// Books what the step took.
     #[inline(never)]
     pub(super) fn unplug(&mut self, plan: &Plan, at: usize, active: &[bool; L]) {
-        if !plan.sources.is_empty() && plan.parts(at).is_empty() {
+        if !plan.sources.is_empty() {
             self.sources.after(at, &self.lane);
         }
         let others_w = &self.sources.took_w;

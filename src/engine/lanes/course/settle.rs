@@ -202,7 +202,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 plug_w = 1.0;
                 for b in 0..B {
                     let l = k * B + b;
-                    let from_wall_w = wall_w * self.rigs[l].wall_efficiency;
+                    let from_wall_w = wall_w * self.wall_share(plan, l) * self.rigs[l].wall_efficiency;
                     cells.plug_in(b, from_wall_w + self.sources.at(at, l).bus_w);
                 }
             }
@@ -226,7 +226,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             lane.add_part(&part, share);
             if !plan.sources.is_empty() {
                 for b in 0..B {
-                    self.sources.book(at, k * B + b, (share, part.wall_sum()[b]));
+                    self.sources.book_part(at, k * B + b, (share, part.wall_sum()[b]));
                 }
             }
             for b in 0..B {

@@ -15,15 +15,6 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.wants.asked_wh.iter().map(|of| of[0]).collect()
     }
 
-    /// Share of the wall's power that there was in the step just taken, in the only lane.
-    fn wall_share(&self, plan: &Plan) -> f64 {
-        match (&plan.fuel, &plan.second) {
-            (_, Some(_)) => self.second.share[0],
-            (Some(_), None) => self.tank.share[0],
-            (None, None) => 1.0,
-        }
-    }
-
     /// Shows the step just taken in the only lane.
     ///
     /// * `asked_wh` — what each load that asks by its own state had asked for before it.
@@ -52,7 +43,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             None if open => self.cuts.parts[0].clone(),
             None => plan.parts(at).to_vec(),
         };
-        parts.iter_mut().for_each(|part| part.wall_w *= self.wall_share(plan));
+        parts.iter_mut().for_each(|part| part.wall_w *= self.wall_share(plan, 0));
         let mut by_class = [0.0; CLASSES];
         for (k, load) in plan.loads.iter().enumerate() {
             by_class[load.class] += match asked_wh.get(k).filter(|_| load.asks.is_some()) {
@@ -79,7 +70,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 wall_w: if open {
                     parts.iter().map(|part| part.share * part.wall_w).sum()
                 } else {
-                    plan.wall_w[at] * self.wall_share(plan)
+                    plan.wall_w[at] * self.wall_share(plan, 0)
                 },
                 sources: plugged,
                 around_w: self.around_w(plan, at, 0),
