@@ -138,7 +138,7 @@ fn between_readings(readings: &[Reading], hours: f64) -> f64 {
 
 /// Standard deviation of a reading about the straight line between its neighbours \[W\]: what a reading may miss. A slow
 /// drift does not count; a load that cycles does.
-pub(super) fn scatter_w(readings: &[Reading]) -> f64 {
+fn scatter_w(readings: &[Reading]) -> f64 {
     if readings.len() < 3 {
         // Two readings: half their difference bounds what happened in between.
         return readings.windows(2).map(|pair| 0.5 * (pair[1].watts.0 - pair[0].watts.0).abs()).sum();

@@ -1,13 +1,12 @@
 //! Energies, the fit and the verdict.
 
-use super::super::energy::{energy, scatter_w};
+use super::super::energy::energy;
 use super::*;
 use crate::engine::{Demand, KitPlan, Ledger, Supply, step};
 use crate::math;
 use crate::scenario::model::Proved;
 use crate::scenario::record::FigureKind;
-use crate::scenario::record::model::Reading;
-use crate::units::{Fraction, Hours, Uncertain, Watts};
+use crate::units::{Fraction, Uncertain};
 
 const UNIT: &str =
     "[unit]\nrated_capacity = \"600 Wh\"\ninverter = \"600 W\"\n[[meter]]\nname = \"m\"\naccuracy = \"1 %\"\n";
@@ -79,30 +78,6 @@ fn what_was_read_is_what_the_fit_gives_back() {
     }
 }
 
-/// Where AC was not tested, the energy said of it is what typical losses leave: so long as it lasts, the cells give what the bus
-/// takes, load by load in watts (the equation of docs/model.md, put in anew).
-#[test]
-fn an_untested_outlet_gives_what_typical_losses_leave() {
-    let text = format!(
-        "{UNIT}[[capacity]]\noutlet = \"dc\"\nlasted = \"6 h\"\nfrom = \"100 %\"\nto = \"0 %\"\nenergy = \"500 Wh ± 2 Wh\"\n"
-    );
-    let proof = proved(&text);
-    let (fit, (bench, tested)) = (proof.fit.unwrap(), proof.bench.unwrap());
-    assert!(!tested);
-    let record = read(&text);
-    let typical = |unknown| unknowns::typical(&unknown, &record).unwrap().0;
-    let ac = OutletKind::Ac;
-    let load_w = fit.bench_load_w();
-    let step_w = unknowns::steps(600.0, &[load_w]).0[0];
-    let bus_w = typical(Unknown::Factor(ac)) * load_w
-        + crate::kit::inverter::TYPICAL_QUADRATIC * load_w * load_w / 600.0
-        + typical(Unknown::Draw(ac))
-        + step_w;
-    let (usable_wh, fall) = (fit.get(&Unknown::Usable).unwrap().value, fit.get(&Unknown::Fall).unwrap().value);
-    let hours = bench.value / load_w;
-    near(hours * bus_w, usable_wh * (1.0 - fall * (1.0 / hours - unknowns::USABLE_RATE)), 1e-6);
-}
-
 #[test]
 fn it_is_said_what_the_tests_tell_and_what_not() {
     let fit = four().fit.unwrap();
@@ -166,22 +141,6 @@ fn the_parts_of_an_energy_s_doubt_are_the_guide_s() {
     near(part("clock"), 100.0 * 2.0_f64.sqrt() / 60.0 / 3.0_f64.sqrt(), 1e-9);
     near(part("one reading only"), 0.05 * 450.0 / 1.959963984540054, 1e-9);
     assert_eq!(energy.warnings.len(), 1);
-}
-
-/// A slow drift is no scatter, however unevenly it is read; independent errors of 2 W are (n = 4,000: ± 0.1 W).
-#[test]
-fn scatter_is_what_readings_stray_from_the_line_between_their_neighbours() {
-    let mut rng = crate::random::Stream::new(1, 0, crate::random::Purpose::Outage);
-    let mut hours = 0.0;
-    let mut readings = |sd_w: f64| -> Vec<Reading> {
-        let one = |_| {
-            hours += 0.02 + 0.3 * rng.uniform();
-            Reading { after: Hours(hours), watts: Watts(100.0 + 10.0 * hours + sd_w * rng.normal()), charge: None }
-        };
-        (0..4_000).map(one).collect()
-    };
-    near(scatter_w(&readings(0.0)), 0.0, 1e-6);
-    near(scatter_w(&readings(2.0)), 2.0, 0.1);
 }
 
 #[test]
