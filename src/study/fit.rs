@@ -117,7 +117,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
         Stands::Outdoors if low < works.0.0 && coldest_charge.0 <= low + lift_k => (CellsIn::TooColdToWorkAtTimes, low),
         Stands::Outdoors if mean + lift_k < coldest_charge.0 => (CellsIn::TooColdToCharge, mean),
         Stands::Outdoors if low + lift_k < coldest_charge.0 => (CellsIn::FrostStopsCharging, low),
-        Stands::Outdoors if low < COLD_BELOW_C => (CellsIn::ColdAtTimes, low),
+        Stands::Outdoors if low < COLD_BELOW_C && mean < HOT_FROM_C => (CellsIn::ColdAtTimes, low),
         Stands::Outdoors => (CellsIn::NeverCold, low),
         Stands::At(c) if !rig.limits().works => (CellsIn::DoesNotWorkThere, c.0),
         Stands::At(c) if c.0 + lift_k < coldest_charge.0 || warmest_charge < c => (CellsIn::NotChargedThere, c.0),
@@ -156,6 +156,10 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
 
 /// Air that nobody calls cold, and that costs cells next to nothing \[°C\].
 pub const COLD_BELOW_C: f64 = 15.0;
+
+/// From this mean of the month on nobody calls a place cold, however low the design cold lies for caution's sake \[°C\]: cells are
+/// rated at it.
+const HOT_FROM_C: f64 = 25.0;
 
 /// Mean air below which snow is to be reckoned with \[°C\]. Common practice, no source: most snow falls at 2 °C or less.
 const SNOW_BELOW_C: f64 = 2.0;

@@ -280,7 +280,7 @@ fn the_doubt_of_the_display_moves_the_answer() {
 fn by_hand(station: &str, load: &str) -> String {
     format!(
         "[site]\nlatitude = 44.2\nlongitude = -72.6\ntimezone = \"-05:00\"\n[outage]\nmonth = \"January\"\nlasts = \"6 h\"\n[station]\n\
-         rated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\ncharge_efficiency = \"100 % ± 0 %\"\n\
+         rated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ncharge_efficiency = \"100 % ± 0 %\"\n\
          discharge_efficiency = \"100 % ± 0 %\"\n{station}\n[station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n\
          [[load]]\npriority = \"vital\"\n{load}\n"
     )

@@ -52,7 +52,9 @@ daily_use = { between = ["0 %", "100 %"], loads = ["heater"], recharge = "00:00-
 name = "80 to 20"
 daily_use = { between = ["20 %", "80 %"], loads = ["heater"], recharge = "00:00-06:00" }
 "#,
-    );
+    )
+    // Cells that give all they hold at any rate are emptied whole every day.
+    .replace("chemistry = \"LFP\"", "chemistry = \"LFP\"\nloses_by_rate = \"0 %\"");
     // The rule for NMC is another: 500 and 1000.
     let nmc = text.replace("chemistry = \"LFP\"", "chemistry = \"NMC\"");
     assert_ne!(nmc, text);

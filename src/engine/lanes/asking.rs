@@ -90,7 +90,10 @@ impl<const L: usize> Askers<L> {
                 given[b] = either(takes[b], served, given[b]);
             }
         }
-        *block_mut::<_, L, B>(&mut self.alone, at) = *takes;
+        let alone = block_mut::<_, L, B>(&mut self.alone, at);
+        for b in 0..B {
+            alone[b] |= takes[b];
+        }
         self.any_alone = true;
     }
 
