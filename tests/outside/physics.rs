@@ -29,7 +29,7 @@ fn a_constant_load_runs_for_the_time_of_the_closed_form() {
     {
         let station = format!(
             "rated_capacity = \"650 Wh\"\nmeasured_capacity = \"500 Wh\"\nmeasured_load = \"100 W\"\nown_draw = \"{own} W\"\n\
-             self_discharge = \"0 %\"\ndischarge_efficiency = \"96 %\"\n[station.inverter]\nrated = \"500 W\"\nidle = \"{idle} W\"\n\
+             self_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ndischarge_efficiency = \"96 %\"\n[station.inverter]\nrated = \"500 W\"\nidle = \"{idle} W\"\n\
              efficiency = \"{} %\"",
             efficiency_at_half * 100.0
         );

@@ -117,6 +117,7 @@ fn steady(station: &str, outlet: &str, watts: f64, hours: usize) -> String {
         starts_charged = "{charged} %"
         [station]
         self_discharge = "0 %"
+        loses_by_rate = "0 %"
         {station}
         [[load]]
         name = "lamp"
