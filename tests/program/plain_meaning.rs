@@ -255,7 +255,7 @@ fn a_hot_place_is_not_called_cold() {
     // Lead-acid cells in a room give a little less than their label (IEEE 485, from memory); it is not cold there either.
     let room = lagos.replace("stands = \"outdoors\"", "");
     let told = printed("room", &room, &["check"]);
-    assert!(told.contains("There they give") && !told.contains("in this cold"), "{told}");
+    assert!(told.contains("So they give 92 %") && !told.contains("in this cold"), "{told}");
 }
 
 #[test]
