@@ -31,11 +31,11 @@ pub struct AcOutlet {
     /// The most that it may take to wake it, or to keep it on \[W\].
     pub least_w: f64,
     /// Whether it sleeps and wakes by itself.
-    pub(super) sleeps: bool,
+    pub sleeps: bool,
     /// The shortest that it may stay on under less \[h\].
-    off_after_h: f64,
+    pub off_after_h: f64,
     /// Whether nobody has told when it goes off: what it draws while it is on is then not counted as saved.
-    pub(super) assumed: bool,
+    pub assumed: bool,
     /// Whether it takes over as the mains fails.
     pub(super) ups: bool,
     /// Whether it comes on again by itself after it could not give what was asked for.
@@ -222,16 +222,11 @@ pub struct AcWatch<'a> {
 }
 
 impl<'a> AcWatch<'a> {
-    /// `None` where there is no such outlet.
+    /// Of one kit; `None` where there is no such outlet.
     #[must_use]
-    pub fn new(plan: &'a Plan) -> Option<AcWatch<'a>> {
-        // Where it is not told: the middle of what loads may be too small, and the shortest that it may stay on.
-        let state = |outlet: &AcOutlet| AcState {
-            least_w: plan.kit.best_estimate().least_ac_w,
-            off_after_h: outlet.off_after_h,
-            ..AcState::default()
-        };
-        plan.ac.as_ref().map(|outlet| AcWatch { outlet, state: state(outlet) })
+    pub fn new(plan: &'a Plan, rig: &Rig) -> Option<AcWatch<'a>> {
+        let (least_w, off_after_h) = (rig.least_ac_w, rig.ac_off_after_h);
+        plan.ac.as_ref().map(|outlet| AcWatch { outlet, state: AcState { least_w, off_after_h, ..AcState::default() } })
     }
 
     /// Takes a step; says whether something that asks is in the dark.

@@ -12,7 +12,7 @@ use super::words::{decimals, duration, hundredths, percent, survival, the_list};
 use crate::engine::Plan;
 use crate::scenario::model::{Aim, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
-use crate::study::endurance::{Runtime, at_least_h, runtime};
+use crate::study::endurance::{Runtime, at_least_h, may_end_h, runtime};
 use crate::study::now::COSTS_LITTLE;
 use crate::study::outage::DeviceAlone;
 use crate::study::{Change, OutageAnswer};
@@ -45,12 +45,16 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
         if hours > LONGEST_TOLD_H { "over 14 days".to_string() } else { duration(hours) }
     };
     let mut hangs = false;
+    let mut go_off: Vec<String> = Vec::new();
     let charges = charges(plan);
     let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
         let all: Vec<Runtime> = charges.iter().map(|charge| runtime(plan, cells_c, *charge, &|k| picked(k))).collect();
         let full = &all[0];
         let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
         hangs |= full.hangs_on_the_hour();
+        if may_end_h(plan, (cells_c, charges[0]), &|k| picked(k), full).is_some() {
+            go_off.push(name.clone());
+        }
         // No more than can be counted on.
         let cell = |(runtime, charge): (&Runtime, &f64)| {
             let drawn = (seed, runtime, LONGEST_TOLD_H + 1.0);
@@ -75,6 +79,8 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
     let mut under: Vec<String> = vec![
         "Lower ends of 95 % ranges, by what capacity, draws and watts leave open: 39 of 40 such kits last at least so long.".into(),
     ];
+    go_off.retain(|name| rows.iter().any(|row| row[0] == *name));
+    under.extend(runtimes::may_go_off(plan, &go_off));
     under.extend(chill.map(|chill| chill.told));
     if hangs {
         heads.push(Column::right("begun at"));

@@ -53,14 +53,12 @@ pub fn document(
     let lines = [
         (asked, energy(sums.asked_a_day_wh)),
         ("the station draws for that".to_string(), format!("{} a day", energy(sums.drawn_a_day_wh))),
-        (format!("{full} runs everything for"), runtimes::told(plan, &sums.all)),
-        ("and the vital loads alone for".to_string(), runtimes::told(plan, &sums.vital)),
+        (format!("{full} runs everything for"), runtimes::told_with_ac(plan, &sums.all, sums.may_end_h.all)),
+        ("and the vital loads alone for".to_string(), runtimes::told_with_ac(plan, &sums.vital, sums.may_end_h.vital)),
     ];
-    let each = plan
-        .loads
-        .iter()
-        .zip(&sums.each)
-        .map(|(load, runtime)| (format!("  {} alone", load.name), runtimes::told(plan, runtime)));
+    let each = plan.loads.iter().zip(sums.each.iter().zip(&sums.may_end_h.each)).map(|(load, (runtime, ends))| {
+        (format!("  {} alone", load.name), runtimes::told_with_ac(plan, runtime, *ends))
+    });
     let held = [("in the cells when full".to_string(), energy(sums.cells_wh))];
     // A part of the charge stays in: that is no matter of temperature.
     let kept = (rig.floor_wh > 0.0).then(|| {

@@ -43,13 +43,15 @@ struct Lasts {
     shortest_from: String,
     longest_h: f64,
     longest_from: String,
+    /// How long at least where an AC outlet of which nobody has told goes off under so small a load; null where it will not.
+    may_end_h: Option<f64>,
 }
 
 impl Lasts {
-    fn of(plan: &Plan, runtime: &Runtime) -> Lasts {
+    fn of(plan: &Plan, runtime: &Runtime, may_end_h: Option<f64>) -> Lasts {
         let Runtime { shortest_h, shortest_from, longest_h, longest_from } = *runtime;
         let [shortest_from, longest_from] = [shortest_from, longest_from].map(|step| runtimes::clock(plan, step));
-        Lasts { shortest_h, shortest_from, longest_h, longest_from }
+        Lasts { shortest_h, shortest_from, longest_h, longest_from, may_end_h }
     }
 }
 
@@ -83,8 +85,9 @@ impl Check {
         judgements: &[Judgement],
         remarks: &[Problem],
     ) -> Check {
-        let loads = plan.loads.iter().zip(&sums.each);
-        let loads = loads.map(|(load, lasts)| Alone { name: load.name.clone(), lasts: Lasts::of(plan, lasts) });
+        let loads = plan.loads.iter().zip(sums.each.iter().zip(&sums.may_end_h.each));
+        let loads =
+            loads.map(|(load, (lasts, ends))| Alone { name: load.name.clone(), lasts: Lasts::of(plan, lasts, *ends) });
         let remark = |problem: &Problem| Remark {
             level: problem.level.word(),
             key: problem.key.clone(),
@@ -104,8 +107,8 @@ impl Check {
                 usable_wh: sums.usable_wh,
                 asked_a_day_wh: sums.asked_a_day_wh,
                 drawn_a_day_wh: sums.drawn_a_day_wh,
-                everything: Lasts::of(plan, &sums.all),
-                vital: Lasts::of(plan, &sums.vital),
+                everything: Lasts::of(plan, &sums.all, sums.may_end_h.all),
+                vital: Lasts::of(plan, &sums.vital, sums.may_end_h.vital),
                 loads: loads.collect(),
             },
             remarks: remarks.iter().map(remark).collect(),

@@ -6,6 +6,7 @@ use crate::engine::Plan;
 use crate::scenario::model::Stands;
 use crate::study::endurance::Runtime;
 use crate::study::fit::COLD_BELOW_C;
+use crate::visible::begun;
 
 /// Hours worth telling apart; longer is told as more \[h\].
 pub const LONGEST_TOLD_H: f64 = 14.0 * 24.0;
@@ -35,6 +36,36 @@ pub fn told(plan: &Plan, runtime: &Runtime) -> String {
     } else {
         duration(shortest_h)
     }
+}
+
+/// The same where an AC outlet of which nobody has told may end it sooner: "4.3 days (1 h if its AC outlet switches itself off
+/// under so small a load: try it)".
+#[must_use]
+pub fn told_with_ac(plan: &Plan, runtime: &Runtime, may_end_h: Option<f64>) -> String {
+    let told = told(plan, runtime);
+    let Some(hours) = may_end_h else { return told };
+    format!("{told} (only {} if {}: try it)", duration(hours), ac_off(plan, "its AC outlet"))
+}
+
+/// What an AC outlet does under too small a load: "its AC outlet switches itself off under so small a load".
+fn ac_off(plan: &Plan, outlet: &str) -> String {
+    match plan.ac.as_ref().is_some_and(|outlet| outlet.sleeps) {
+        true => format!("{outlet} sleeps under so small a load"),
+        false => format!("{outlet} switches itself off under so small a load"),
+    }
+}
+
+/// That an AC outlet of which nobody has told may end some runs: "router alone: its AC outlet may switch itself off under so
+/// small a load, and these hours end there: try it."; nothing where there are none.
+#[must_use]
+pub fn may_go_off(plan: &Plan, rows: &[String]) -> Option<String> {
+    let does = if plan.ac.as_ref()?.sleeps { "sleep" } else { "switch itself off" };
+    (!rows.is_empty()).then(|| {
+        format!(
+            "{}: its AC outlet may {does} under so small a load (nobody has told), and these hours end there: try it.",
+            begun(&rows.join(", "))
+        )
+    })
 }
 
 /// What cells give less by than in a warm room.

@@ -50,6 +50,20 @@ pub struct Endurance {
     pub vital: Runtime,
     /// How long each load alone would run, in the order of the plan.
     pub each: Vec<Runtime>,
+    /// How long at least, of everything, of the vital loads and of each load, where an AC outlet of which nobody has told may end
+    /// it sooner under so small a load \[h\]: see [`may_end_h`].
+    pub may_end_h: MayEnd,
+}
+
+/// Hours after which an AC outlet may end a run sooner.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MayEnd {
+    /// Of everything.
+    pub all: Option<f64>,
+    /// Of the vital loads.
+    pub vital: Option<f64>,
+    /// Of each load alone.
+    pub each: Vec<Option<f64>>,
 }
 
 /// Longest run that is looked for \[h\].
@@ -66,14 +80,23 @@ pub fn endurance(plan: &Plan, cells_c: f64) -> Endurance {
     let rig = plan.kit.best_estimate();
     let full = rig.ceiling_wh / rig.capacity_wh;
     let run = |picked: &dyn Fn(usize) -> bool| runtime(plan, cells_c, full, &|k| picked(k));
+    let (all, vital) = (run(&|_| true), run(&|k| plan.loads[k].class == 0));
+    let each: Vec<Runtime> = (0..plan.loads.len()).map(|only| run(&|k| k == only)).collect();
+    let ends = |picked: &dyn Fn(usize) -> bool, best: &Runtime| may_end_h(plan, (cells_c, full), &|k| picked(k), best);
+    let may_end_h = MayEnd {
+        all: ends(&|_| true, &all),
+        vital: ends(&|k| plan.loads[k].class == 0, &vital),
+        each: each.iter().enumerate().map(|(only, best)| ends(&|k| k == only, best)).collect(),
+    };
     Endurance {
         cells_wh: rig.capacity_wh,
         usable_wh: (rig.ceiling_wh - rig.limits_at(cells_c).floor_wh).max(0.0),
         asked_a_day_wh: plan.loads.iter().map(|load| load.day_wh()).sum(),
         drawn_a_day_wh: drawn_a_day_wh(plan, &rig, cells_c),
-        all: run(&|_| true),
-        vital: run(&|k| plan.loads[k].class == 0),
-        each: (0..plan.loads.len()).map(|only| run(&|k| k == only)).collect(),
+        all,
+        vital,
+        each,
+        may_end_h,
     }
 }
 
@@ -84,16 +107,42 @@ pub fn endurance(plan: &Plan, cells_c: f64) -> Endurance {
 ///   by their place in the plan.
 #[must_use]
 pub fn runtime(plan: &Plan, cells_c: f64, charge: f64, picked: &impl Fn(usize) -> bool) -> Runtime {
-    let rig = plan.kit.best_estimate();
+    // Where it is not told: the middle of what loads may be too small for the AC outlet, and the shortest that it may stay on.
+    let mut rig = plan.kit.best_estimate();
+    rig.ac_off_after_h = plan.ac.as_ref().map_or(rig.ac_off_after_h, |outlet| outlet.off_after_h);
+    runtime_of(plan, &rig, (cells_c, charge), picked)
+}
+
+/// How long at least some of the loads run from a state of charge where an AC outlet that sleeps, or switches itself off, needs as
+/// much to stay on as it may need and waits no longer than it may \[h\]; `None` where nobody need fear that, since it was told or
+/// they draw enough.
+///
+/// * `best` — the runtime by best estimates; the rest as for [`runtime`].
+#[must_use]
+pub fn may_end_h(
+    plan: &Plan,
+    (cells_c, charge): (f64, f64),
+    picked: &impl Fn(usize) -> bool,
+    best: &Runtime,
+) -> Option<f64> {
+    let outlet = plan.ac.as_ref().filter(|outlet| outlet.assumed)?;
+    let mut rig = plan.kit.best_estimate();
+    (rig.least_ac_w, rig.ac_off_after_h) = (outlet.least_w, outlet.off_after_h);
+    let shortest_h = runtime_of(plan, &rig, (cells_c, charge), picked).shortest_h;
+    (shortest_h < best.shortest_h - 1e-9).then_some(shortest_h)
+}
+
+/// How long some of the loads run on one kit.
+fn runtime_of(plan: &Plan, rig: &Rig, (cells_c, charge): (f64, f64), picked: &impl Fn(usize) -> bool) -> Runtime {
     if never_runs(plan, picked) {
         return Runtime::NONE;
     }
-    let weeks = Weeks::new(plan, &rig, picked, &|_| 1.0);
+    let weeks = Weeks::new(plan, rig, picked, &|_| 1.0);
     let differ = plan.loads.iter().any(|load| load.week.is_some());
     let starts = if differ { 7 * plan.season.steps_a_day } else { plan.season.steps_a_day };
     let mut found: Option<Runtime> = None;
     for from in 0..starts {
-        let hours = without_sun(plan, &rig, (cells_c, charge, LONGEST_H), &weeks, from);
+        let hours = without_sun(plan, rig, (cells_c, charge, LONGEST_H), &weeks, from);
         let so_far = found.get_or_insert(Runtime {
             shortest_h: hours,
             shortest_from: from,
@@ -122,7 +171,8 @@ fn never_runs(plan: &Plan, picked: &impl Fn(usize) -> bool) -> bool {
 const DRAWN: u64 = 400;
 
 /// The lower end of the 95 % range of a runtime \[h\]: what 39 of 40 kits last at least whose capacity, draws, efficiencies and
-/// watts are drawn as the trials draw them. Begun at the hour at which the best estimate is shortest, and no longer than that.
+/// watts are drawn as the trials draw them, and with them the load under which an AC outlet of which nobody has told goes off, and
+/// how soon. Begun at the hour at which the best estimate is shortest, and no longer than that.
 ///
 /// * `seed` — of the trials; `best` — the runtime by best estimates; `most_h` — longest that is looked for \[h\]; the rest as
 ///   for [`runtime`].
@@ -225,7 +275,7 @@ fn drawn_a_day_wh(plan: &Plan, rig: &Rig, cells_c: f64) -> f64 {
 ///
 /// * `most_h` — longest that is looked for \[h\].
 fn without_sun(plan: &Plan, rig: &Rig, (cells_c, charge, most_h): (f64, f64, f64), weeks: &Weeks, from: usize) -> f64 {
-    let mut ac = AcWatch::new(plan);
+    let mut ac = AcWatch::new(plan, rig);
     let step_h = plan.season.step_h;
     let mut unit = Unit::new(rig.clone(), &rig.limits_at(cells_c), step_h);
     let mut stored = charge * rig.capacity_wh;
