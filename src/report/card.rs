@@ -3,7 +3,7 @@
 use super::cautions;
 use super::document::{Column, Document, Sheet, Table};
 use super::fuel::Fuel;
-use super::headline::{headline, month_name, stopped};
+use super::headline::{headline, month_name, stopped, verdict_words};
 use super::notes::Note;
 use super::phrases::clock;
 use super::runtimes::{self, LONGEST_TOLD_H};
@@ -269,7 +269,7 @@ pub struct Facts<'a> {
 pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, device, cells_c, weather } = facts;
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
-    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     let by_clock = by_clock(scenario, plan, &answer.tally);
     if !by_clock.is_empty() {
