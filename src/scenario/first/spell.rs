@@ -31,6 +31,7 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
         .map(str::trim)
         .filter(|part| !part.is_empty())
         .collect();
+    let bare = |part: &str| on_whole_hours(&[part]).and_then(|_| as_written::window(part));
     // "6am-10am 6pm-11pm".
     let each = |part: &&'_ str| part.split_whitespace().all(|word| as_written::hours_of_day(word).is_some());
     let parts: Vec<&str> = parts
@@ -40,7 +41,8 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
     // Of several windows on whole hours one above noon tells the clock of the others: "6-10, 18-22".
     let told = on_whole_hours(&parts);
     let parts: Vec<&str> = told.as_ref().map_or(parts, |told| told.iter().map(String::as_str).collect());
-    let windows: Option<Vec<Reading<String>>> = parts.iter().map(|part| as_written::hours_of_day(part)).collect();
+    let windows: Option<Vec<Reading<String>>> =
+        parts.iter().map(|part| as_written::hours_of_day(part).or_else(|| bare(part))).collect();
     let Some(windows) = windows.filter(|windows| !windows.is_empty()) else {
         let by_the_clock =
             ["every day", "each day", "daily", "twice", "times a day", "hours a day", "h a day", "per day"];
@@ -71,8 +73,8 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
     Ok(Spell { lasts: days.unwrap_or_else(|| DAYS_OF_CUTS.into()), cuts })
 }
 
-/// "6-10", "19h-22h" as "6:00-10:00", "19:00-22:00", where all are windows on whole hours and one hour is above 12 (then the
-/// others are of the same clock), or there are several.
+/// Windows on whole hours, "6-10" and "19h-22h", as "6:00-10:00" and "19:00-22:00" where one of all has an hour above 12, for then
+/// the others are of the same clock; `None` where one is no such window.
 fn on_whole_hours(parts: &[&str]) -> Option<Vec<String>> {
     let hour = |text: &str| {
         let text = text.trim();
@@ -84,10 +86,14 @@ fn on_whole_hours(parts: &[&str]) -> Option<Vec<String>> {
         Some((hour(from)?, hour(to)?))
     };
     let windows: Vec<(u32, u32)> = parts.iter().map(window).collect::<Option<_>>()?;
-    match windows.iter().any(|(from, to)| *from > 12 || *to > 12) {
-        true => Some(windows.iter().map(|(from, to)| format!("{from}:00-{to}:00")).collect()),
-        false => None,
-    }
+    // Else the reader asks before or after noon.
+    let told = windows.iter().any(|(from, to)| *from > 12 || *to > 12);
+    Some(
+        windows
+            .iter()
+            .map(|(from, to)| if told { format!("{from}:00-{to}:00") } else { format!("{from}-{to}") })
+            .collect(),
+    )
 }
 
 /// How many nights are meant by "a night", "2 nights".
