@@ -23,13 +23,14 @@ use crate::report::document::Document;
 use crate::report::notes::{self, Note};
 use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
 use crate::report::{headline, json, outage as outage_words, outage_json, runtimes};
-use crate::scenario::model::Variant;
+use crate::scenario::model::{DailyCuts, Lasts, Variant};
 use crate::scenario::variant::from_words;
 use crate::scenario::{Problem, Scenario};
-use crate::study::endurance::endurance;
+use crate::study::endurance::{Endurance, endurance};
 use crate::study::fit::overloads;
 use crate::study::{self, outage::OutageAnswer};
 use crate::trials::{Progress, Settings, Tally};
+use crate::units::Hours;
 
 /// Why a question cannot be answered.
 #[derive(Debug)]
@@ -231,8 +232,23 @@ pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> O
         answer: &answer,
         cells_c: opened.air.cells_c(&opened.plan),
         weather: &notes::weather(&opened.sky),
+        dark: without_mains(opened).as_ref().unwrap_or(&opened.plan),
     });
     Some(Answer { document, json: None, partial: answer.stopped_early })
+}
+
+/// The plan of a kit without mains between cuts, for how long it runs; `None` where there are no cuts.
+fn without_mains(opened: &Opened) -> Option<Plan> {
+    if !opened.scenario.outage.cuts.any() {
+        return None;
+    }
+    let mut dark = opened.scenario.clone();
+    dark.outage.cuts = DailyCuts::default();
+    // The length is of no matter here, and cuts may come back for longer than one outage lasts.
+    dark.outage.lasts = Lasts::Fixed(Hours(24.0));
+    dark.site.room = None;
+    let step_minutes = (opened.plan.season.step_h * 60.0).round() as u32;
+    Plan::compile(&dark, &opened.sky, step_minutes).ok()
 }
 
 /// Whether the parts of a kit fit together, judged by [`open`](crate::open::open).
@@ -254,7 +270,13 @@ pub fn check(opened: &Opened) -> Checked {
     let said = |remark: &&Problem| opened.verdicts.iter().any(|v| v.known_to_reader && v.key == remark.key);
     let remarks: Vec<Problem> = opened.remarks.iter().filter(|remark| !said(remark)).cloned().collect();
     let cells_c = opened.air.cells_c(&opened.plan);
+    let dark = without_mains(opened);
     let sums = endurance(&opened.plan, cells_c);
+    // How long things run is told without the mains, what is asked of the station in the cuts alone.
+    let sums = match dark.as_ref().map(|dark| endurance(dark, cells_c)) {
+        Some(Endurance { all, vital, each, .. }) => Endurance { all, vital, each, ..sums },
+        None => sums,
+    };
     let cold = runtimes::cold(&opened.plan, cells_c, headline::month_name(&opened.scenario));
     let (scenario, plan) = (&opened.scenario, &opened.plan);
     let facts = Check::of(scenario, plan, (&sums, cells_c), &opened.verdicts, &remarks);

@@ -228,6 +228,7 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
     if terminal {
         tell("Eight questions, and one more for daily cuts; Enter alone takes what stands in brackets.\n");
     }
+    let mut asked_of = 0;
     for at in 0..QUESTIONS.len() {
         // Without panels nothing is to be asked of them, nor of a charger where no mains come back.
         if !matters(at, &answers) && given[at].is_none() {
@@ -235,10 +236,15 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
         }
         let mut kept = String::new();
         let mut ask = given[at].is_none();
+        // Places that the last answer left open, to choose by their numbers.
+        let mut choice: Vec<String> = Vec::new();
+        asked_of += 1;
         loop {
             if ask {
-                answers[at] =
-                    answer(at, &answers, terminal).map_err(|failure| with_answers(failure, args, &answers))?;
+                let told = answer((asked_of, at), &answers, terminal);
+                let told = told.map_err(|failure| with_answers(failure, args, &answers))?;
+                let chosen = told.parse::<usize>().ok().and_then(|number| choice.get(number.checked_sub(1)?));
+                answers[at] = chosen.unwrap_or(&told).clone();
             }
             ask = true;
             if at == 0 && answers[0].is_empty() {
@@ -254,7 +260,19 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
                     answers[wrong.question].clear();
                     return Err(with_answers(unusable(&wrong), args, &answers));
                 }
-                Err(wrong) if wrong.question <= at => tell(&format!("  {}.\n", wrong.why.trim_end_matches('.'))),
+                Err(wrong) if wrong.question <= at => {
+                    let why = wrong.why.trim_end_matches('.');
+                    tell(&format!("  {why}{}\n", if why.ends_with(['?', '!']) { "" } else { "." }));
+                    choice = if at == 0 { quoted_in(why) } else { Vec::new() };
+                    for (number, place) in choice.iter().enumerate() {
+                        tell(&format!("  {}  {place}\n", number + 1));
+                    }
+                    if !choice.is_empty() {
+                        tell("  Write its number, or another town.\n");
+                    }
+                    // What was refused is none of the answers so far.
+                    answers[at].clear();
+                }
                 Ok(made) => match unusual(&made).into_iter().find(|(question, _)| *question == at) {
                     Some((_, odd)) if kept != answers[at] && terminal => {
                         kept.clone_from(&answers[at]);
@@ -291,17 +309,23 @@ fn with_answers(failure: Failure, args: &NewArgs, answers: &Answers) -> Failure 
     Failure::Input(format!("{why}\nThe answers so far, to go on with: tideover new --ask{options}{file}"))
 }
 
+/// What stands between quotation marks.
+fn quoted_in(text: &str) -> Vec<String> {
+    text.split('"').skip(1).step_by(2).map(String::from).collect()
+}
+
 fn unusable(wrong: &Wrong) -> Failure {
     Failure::Input(format!("error: --{}: {}", QUESTIONS[wrong.question].option, wrong.why))
 }
 
-fn answer(at: usize, answers: &Answers, terminal: bool) -> Result<String, Failure> {
+/// * `number` and `at` — how many have been asked with this one, and which of [`QUESTIONS`] it is.
+fn answer((number, at): (usize, usize), answers: &Answers, terminal: bool) -> Result<String, Failure> {
     let question = &QUESTIONS[at];
     let otherwise = match otherwise(at, answers) {
         "" => String::new(),
         taken => format!(" [{taken}]"),
     };
-    tell(&format!("{}. {} Like: {}{otherwise}\n", at + 1, question.ask, question.like));
+    tell(&format!("{number}. {} Like: {}{otherwise}\n", question.ask, question.like));
     if terminal {
         tell("   > ");
     }
@@ -326,7 +350,7 @@ fn written(path: &Path, made: &First) -> Result<Done, Failure> {
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let mut out = Document::new(format!("Wrote {}, and its first answer", path.display()));
-    out.placed(&loaded.scenario.site).lead(headline(&loaded.scenario, &answer)).under(doubt(&answer));
+    out.placed(&loaded.scenario.site).lead(headline(&loaded.scenario, &answer)).under(doubt(&loaded.scenario, &answer));
     if !made.told.is_empty() {
         out.head("How the answers were understood").list(made.told.iter().cloned());
     }

@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use super::fold::unmarked;
 use super::table::Table;
 use super::{Place, countries};
+use crate::sky::globe::distance_km;
 
 /// A name is taken for its largest place where that has so many times the people of all others of the name together.
 pub const TIMES_LARGER: u32 = 20;
@@ -61,8 +62,34 @@ pub fn find(text: &str) -> Found {
     if text.chars().count() > LONGEST {
         return Found::None(Vec::new());
     }
-    let found = town(table, text);
+    let found = told_apart(table, text, town(table, text));
     wider(table, text, &found).or_else(|| of_its_country(table, text, &found)).unwrap_or(found)
+}
+
+/// Nearer to each other than this, places of one title are one \[km\] (our choice).
+const ONE_PLACE_KM: f64 = 50.0;
+
+/// Of several places, those that are called so and not smaller ones that have the name beside their own; each once.
+fn told_apart(table: &Table, text: &str, found: Found) -> Found {
+    let Found::Many(mut places) = found else { return found };
+    let parts = split(table, text, &[',', ';']);
+    let own = |place: &Place| parts.first().is_some_and(|name| table.letters.fold(place.name) == *name);
+    let people = |place: &Place| place.people.unwrap_or(PEOPLE_UNKNOWN);
+    let largest = places.iter().filter(|place| own(place)).map(people).max().unwrap_or(0);
+    let (mut left, mut passed_over): (Vec<Place>, Vec<Place>) = (Vec::new(), Vec::new());
+    for place in places.drain(..) {
+        let twin = |other: &Place| {
+            let apart =
+                distance_km((other.latitude_deg, other.longitude_deg), (place.latitude_deg, place.longitude_deg));
+            other.full_title() == place.full_title() && apart < ONE_PLACE_KM
+        };
+        let beside = !own(&place) && people(&place) < largest;
+        if beside || left.iter().any(twin) { passed_over.push(place) } else { left.push(place) }
+    }
+    match left[..] {
+        [place] => Found::One { place, passed_over },
+        _ => Found::Many(left),
+    }
 }
 
 /// A town that is called like its country ("Luxembourg"), where it is the largest of the name.

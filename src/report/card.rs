@@ -3,7 +3,7 @@
 use super::cautions;
 use super::document::{Column, Document, Sheet, Table};
 use super::fuel::Fuel;
-use super::headline::{headline, month_name, stopped};
+use super::headline::{headline, month_name, stopped, verdict_words};
 use super::notes::Note;
 use super::phrases::clock;
 use super::runtimes::{self, LONGEST_TOLD_H};
@@ -40,7 +40,7 @@ struct Runtimes {
     under: Vec<String>,
 }
 
-fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Runtimes {
+fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, seed: u64) -> Runtimes {
     let told = |hours: f64| {
         if hours > LONGEST_TOLD_H { "over 14 days".to_string() } else { duration(hours) }
     };
@@ -48,7 +48,7 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
     let mut go_off: Vec<String> = Vec::new();
     let charges = charges(plan);
     let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
-        let all: Vec<Runtime> = charges.iter().map(|charge| runtime(plan, cells_c, *charge, &|k| picked(k))).collect();
+        let all: Vec<Runtime> = charges.iter().map(|charge| runtime(dark, cells_c, *charge, &|k| picked(k))).collect();
         let full = &all[0];
         let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
         hangs |= full.hangs_on_the_hour();
@@ -58,7 +58,7 @@ fn runtimes_of(scenario: &Scenario, plan: &Plan, cells_c: f64, seed: u64) -> Run
         // No more than can be counted on.
         let cell = |(runtime, charge): (&Runtime, &f64)| {
             let drawn = (seed, runtime, LONGEST_TOLD_H + 1.0);
-            told(at_least_h(plan, (cells_c, *charge), &|k| picked(k), drawn))
+            told(at_least_h(dark, (cells_c, *charge), &|k| picked(k), drawn))
         };
         let cells = all.iter().zip(&charges).map(cell);
         std::iter::once(name).chain(cells).chain([from]).collect::<Vec<_>>()
@@ -266,6 +266,8 @@ pub struct Facts<'a> {
     pub device: Option<&'a DeviceAlone>,
     /// Temperature of the cells \[°C\].
     pub cells_c: f64,
+    /// The plan without mains between cuts, for how long things run.
+    pub dark: &'a Plan,
     /// Where the weather comes from.
     pub weather: &'a Note,
 }
@@ -273,9 +275,9 @@ pub struct Facts<'a> {
 /// The card.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
-    let &Facts { scenario, plan, answer, device, cells_c, weather } = facts;
+    let &Facts { scenario, plan, answer, device, cells_c, dark, weather } = facts;
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
-    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
+    out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     let by_clock = by_clock(scenario, plan, &answer.tally);
     if !by_clock.is_empty() {
@@ -288,7 +290,7 @@ pub fn document(facts: &Facts) -> Document {
     let by_charge = by_charge(scenario, plan, answer, device);
     out.head("By the charge that the station shows").steps(by_charge.clone());
     out.head("How long the battery lasts without sun, by that charge");
-    let Runtimes { table, under } = runtimes_of(scenario, plan, cells_c, answer.settings.seed);
+    let Runtimes { table, under } = runtimes_of(scenario, (plan, dark), cells_c, answer.settings.seed);
     let rows = table.rows.len();
     out.table(table).under(under.join(" "));
     // What is taken in at a glance is set as large as one sheet allows.

@@ -34,7 +34,12 @@ pub fn document(
     let mut out = Document::new(scenario.title.clone());
     out.placed(&scenario.site).lead(headline(verdicts, remarks));
     out.head("Do the parts fit?").entries(verdicts.iter().map(one).collect());
-    out.head("Plain sums, by best estimates and without any sun").say(chill.map_or("", |chill| &chill.told));
+    let alone = if scenario.outage.cuts.any() {
+        "Plain sums, by best estimates, and how long it runs without any sun or mains"
+    } else {
+        "Plain sums, by best estimates and without any sun"
+    };
+    out.head(alone).say(chill.map_or("", |chill| &chill.told));
     let usable = chill.map(|chill| {
         let label = if chill.cold { "of that, in this cold" } else { "of that, usable there" };
         (label.to_string(), energy(sums.usable_wh))
@@ -45,6 +50,7 @@ pub fn document(
         true => format!("the loads ask for in a day, at the mean air of {month}"),
         false => "the loads ask for in a day".into(),
     };
+    let asked = if scenario.outage.cuts.any() { format!("{asked}, in the cuts") } else { asked };
     let rig = plan.kit.best_estimate();
     let full = match rig.ceiling_wh / rig.capacity_wh {
         ceiling if ceiling < 0.995 => format!("a battery charged to {:.0} %", 100.0 * ceiling),

@@ -1,5 +1,6 @@
 //! The first lines of an answer: what held in how many outages, what must be said with it, and how sure it is.
 
+use super::phrases::clock;
 use super::told::Words;
 use super::verdict::MEDICAL_CAUTION;
 use super::words::{
@@ -48,6 +49,14 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     } else {
         String::new()
     };
+    let never = answer.never_asked(scenario);
+    if !never.is_empty() {
+        return format!(
+            "In {} simulated {outages}{storm} here, {}",
+            thousands(answer.tally.trials),
+            never_asked(scenario, &never)
+        );
+    }
     let unjudged = answer.unjudged.as_ref();
     let held = format!(
         "{} simulated {outages}{storm} here, {}.{}{}",
@@ -64,6 +73,30 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     } else {
         format!("In {held} {told} The trials do not count that.")
     }
+}
+
+/// The verdict in words; none where nothing vital is ever asked for.
+#[must_use]
+pub fn verdict_words(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    if answer.never_asked(scenario).is_empty() {
+        return answer.verdict(scenario).words();
+    }
+    "No answer: nothing vital is ever asked for.".into()
+}
+
+/// That vital loads are never asked for, and what to write.
+fn never_asked(scenario: &Scenario, names: &[&str]) -> String {
+    let (is, their, they) = if names.len() == 1 { ("is", "its", "it") } else { ("are", "their", "they") };
+    let window = scenario.outage.cuts.windows.first().map(|cut| cut.window);
+    let window = window
+        .map_or("18:00-22:00".into(), |window| format!("{}-{}", clock(window.from_minute), clock(window.to_minute)));
+    let lie = if scenario.outage.cuts.any() { "in a cut" } else { "in the outage" };
+    let thing = names[0].split(',').next().unwrap_or_default();
+    format!(
+        "{} {is} never asked for: none of {their} hours (load.hours) lie {lie}, so nothing is judged. Write when {they} must run \
+         {lie}, like hours = \"{window}\" in the file, or --loads \"{thing} {window}\" for tideover new.",
+        the_list(names)
+    )
 }
 
 /// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often
@@ -159,7 +192,10 @@ fn precision_missed(answer: &OutageAnswer) -> Option<String> {
 
 /// What makes the range as wide as it is.
 #[must_use]
-pub fn doubt(answer: &OutageAnswer) -> String {
+pub fn doubt(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    if !answer.never_asked(scenario).is_empty() {
+        return String::new();
+    }
     let s = &answer.survival;
     let decimals = decimals(s.interval);
     let source = answer.record_years.map_or_else(|| "what nobody has measured yet".into(), years_told);

@@ -5,7 +5,7 @@ use super::cautions::{self, DEVICE_ON_DC, GENERATOR};
 use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::{self, Fuel};
-use super::headline::{doubt, headline, stopped};
+use super::headline::{doubt, headline, stopped, verdict_words};
 use super::notes::Note;
 use super::phrases::{self, OUTLETS, PRIORITIES, clock};
 use super::told::Words;
@@ -46,10 +46,12 @@ pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
     let tally = &answer.tally;
     let mut out = Document::new(scenario.title.clone());
-    out.placed(&scenario.site).caution(stopped(answer)).lead(answer.verdict(scenario).words());
-    out.lead(headline(scenario, answer)).under(doubt(answer));
+    out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
+    out.lead(headline(scenario, answer)).under(doubt(scenario, answer));
     out.caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
-    out.head("What fails, and when").say(failures(plan, answer));
+    if answer.never_asked(scenario).is_empty() {
+        out.head("What fails, and when").say(failures(plan, answer));
+    }
     out.head("What runs, and how long it is off").table(loads(plan, answer));
     out.say(by_chance_alone(plan, answer));
     cuts::add(&mut out, plan, tally);

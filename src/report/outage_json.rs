@@ -40,6 +40,8 @@ pub struct Outage<'a> {
     /// What to judge by: the share itself; the lower end of its interval where a person's health hangs on a load (or of the
     /// share in which a medical load that is not vital got all); 0 where vital loads overload their outlet.
     pub judged_survival: f64,
+    /// Vital loads by name where none of them is ever asked for anything, so that the shares judge nothing; else empty.
+    pub never_asked: Vec<&'a str>,
     /// The answer in a sentence or two, and what makes its range as wide as it is.
     pub text: String,
     /// Outlets that switch off when what may run at once does; the trials do not know of it.
@@ -281,7 +283,8 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         survival: Share::of(&answer.survival),
         medical: answer.medical,
         judged_survival: answer.judged(scenario),
-        text: format!("{} {}", headline(scenario, answer), doubt(answer)),
+        never_asked: answer.never_asked(scenario),
+        text: format!("{} {}", headline(scenario, answer), doubt(scenario, answer)),
         overloads: told::all(&answer.overloads),
         doubts: answer
             .unknowns

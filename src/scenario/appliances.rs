@@ -158,6 +158,33 @@ pub fn by_word(text: &str) -> Vec<&'static Appliance> {
     all().iter().filter(|appliance| one.len() > 2 && holds(&appliance.name)).collect()
 }
 
+/// Words in the names of things that a person's health hangs on (common practice, no source).
+const OF_HEALTH: [&str; 17] = [
+    "breathing",
+    "ventilator",
+    "oxygen",
+    "cpap",
+    "apap",
+    "bipap",
+    "bpap",
+    "insulin",
+    "dialysis",
+    "nebuliser",
+    "nebulizer",
+    "apnea",
+    "apnoea",
+    "respirator",
+    "medical",
+    "medicine",
+    "suction",
+];
+
+/// Whether a name tells of something that a person's health hangs on.
+#[must_use]
+pub fn sounds_medical(name: &str) -> bool {
+    folded(name).split(' ').any(|word| OF_HEALTH.contains(&word))
+}
+
 /// The nearest word of everyday speech or name of the library to a misspelt one.
 #[must_use]
 pub fn near_word(text: &str) -> Option<&'static str> {

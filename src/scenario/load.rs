@@ -48,6 +48,14 @@ pub(super) fn read(fields: &Fields) -> Option<Load> {
             fields.findings().push(clash);
         }
     }
+    if !medical
+        && !fields.has("medical")
+        && fields.get::<String>("name").is_some_and(|name| super::appliances::sounds_medical(&name))
+    {
+        let note = Problem::warning(fields.key("name"), "sounds like something that a person's health hangs on")
+            .help("write medical = true, so that it is judged with care, or medical = false where nothing hangs on it");
+        fields.findings().push(note);
+    }
     if kind == Some(COOLER) && 1 < whole {
         let several =
             Problem::error(fields.key("count"), "cannot be given for a cooler").help("write a [[load]] for each");

@@ -94,6 +94,31 @@ fn read_record_name(item: &Item) -> Result<String, Fault> {
     Err(Fault::new("must name a record of bench tests").help("write proved = \"my-unit.toml\""))
 }
 
+/// The volts that a capacity is told with, where it is.
+pub(super) fn volts_of(capacity: &str) -> Option<f64> {
+    let lower = capacity.to_lowercase().replace(',', ".");
+    let (volts, _) = lower.split_once('v')?;
+    volts.trim().rsplit([' ', 'x', '×']).next()?.parse().ok()
+}
+
+/// Whether a capacity is told by the volts of lead-acid batteries, which lithium ones are sold by too.
+pub(super) fn may_be_lead(capacity: &str) -> bool {
+    let lead = |volts: f64| [6.0, 12.0, 24.0, 36.0, 48.0].contains(&volts);
+    capacity.to_lowercase().contains("ah") && volts_of(capacity).is_some_and(lead)
+}
+
+/// Volts and amp-hours of a lead-acid battery without a word for the cells.
+fn cells_untold(fields: &Fields) {
+    let Some(item) = fields.item("rated_capacity").filter(|_| !fields.has("chemistry")) else { return };
+    let text = item.value.as_str().unwrap_or_default();
+    if may_be_lead(text) {
+        let untold = Problem::error(item.key.clone(), "may be lead-acid or lithium, which give very different hours")
+            .found(item.found())
+            .help("write chemistry = \"LFP\", or chemistry = \"AGM\" for lead-acid, as the label says");
+        fields.findings().push(untold);
+    }
+}
+
 /// A label of "12 V" on lithium iron phosphate: four cells in a row have 3.2 V each (common practice, no source).
 fn twelve_volts(fields: &Fields, chemistry: Chemistry) {
     let Some(item) = fields.item("rated_capacity").filter(|_| chemistry == Chemistry::Lfp) else { return };
@@ -115,6 +140,7 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
     let proved = proved(fields);
     let chemistry = fields.get("chemistry")?;
     twelve_volts(fields, chemistry);
+    cells_untold(fields);
     // What a default may hang on.
     let of: &[&str] = match chemistry {
         Chemistry::Lfp => &["LFP", "lithium"],

@@ -6,7 +6,7 @@ use super::rare::Rarity;
 use super::surer::{Surer, surer};
 use super::verdict::{Stakes, Verdict};
 use crate::engine::{Plan, Unknown};
-use crate::scenario::model::{Load, Priority, Scenario};
+use crate::scenario::model::{Load, Pattern, Priority, Scenario};
 use crate::trials::run::Progress;
 use crate::trials::tally::{LoadTally, Tally};
 use crate::trials::unknowns::{Survival, survival, survivals};
@@ -206,6 +206,18 @@ impl OutageAnswer {
         let devices = scenario.loads.iter().zip(&self.kept_on);
         let devices = devices.filter(|(load, _)| load.medical).map(|(_, kept)| Verdict::on(kept, stakes));
         devices.fold(Verdict::on(&self.survival, stakes), Verdict::max)
+    }
+
+    /// The vital and medical loads by name where none of them is asked for anything in any trial, so that there is nothing to
+    /// judge; none where one is, or keeps food.
+    #[must_use]
+    pub fn never_asked<'s>(&self, scenario: &'s Scenario) -> Vec<&'s str> {
+        let judged = |load: &Load| load.medical || load.priority == Priority::Vital;
+        let judged: Vec<_> = scenario.loads.iter().zip(&self.tally.loads).filter(|(load, _)| judged(load)).collect();
+        let asks = |(load, tally): &(&Load, &LoadTally)| {
+            tally.asked_wh > 0.0 || tally.trials_off > 0 || matches!(load.pattern, Pattern::Cooler(_))
+        };
+        if judged.iter().any(asks) { Vec::new() } else { judged.iter().map(|(load, _)| load.name.as_str()).collect() }
     }
 
     /// What to judge by: survival itself; where a person's health hangs on a load, the lower end of its range, and that of

@@ -31,7 +31,7 @@ pub(super) fn until_words(standing: &Situation, outlook: &Outlook, until: &Until
 }
 
 /// How to say when it is over.
-const OTHERWISE: &str = "If you know better when power comes back, say so (until).";
+const OTHERWISE: &str = "If you know better when power comes back, say so (--until 22:00).";
 
 /// What is kept on, and the food that keeps: never one for the other.
 fn kept(course: &Course) -> String {
@@ -100,7 +100,7 @@ pub(super) fn fuel(facts: &Facts) -> String {
     let watts = generator.limit.0.min(charger_w);
     let burns = generator.burns_l(watts, 1.0).filter(|litres| *litres > 0.0);
     let left = generator.fuel.map(|litres| litres.0);
-    let ask = if facts.fuel_told { "" } else { " Say what is left now (fuel)." };
+    let ask = if facts.fuel_told { "" } else { " Say what is left now (--fuel \"4 L\")." };
     let stock = match (left, facts.fuel_told) {
         (Some(litres), true) => format!("Fuel: {litres:.1} L left, as told."),
         (Some(litres), false) => format!("Fuel: {litres:.1} L, as much as the scenario has."),
@@ -326,7 +326,7 @@ pub(super) fn days(sky: &AssumedSky, told: &str) -> Vec<String> {
 }
 
 /// How to tell another sky.
-const FORECAST: &str = "If you know the forecast, say it (sky: dark, mixed or clear for each day).";
+const FORECAST: &str = "If you know the forecast, say it (--sky dark,mixed,clear: a word for each day).";
 
 /// Which weather is assumed, and how to say otherwise.
 ///

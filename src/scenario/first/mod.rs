@@ -198,7 +198,13 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
     if let (Some(panels), Some(panel)) = (&mut panels, scenario.panels.first()) {
         panels.one = panel.rated.to_string();
         kit.held = kit.held.map(|_| station::held(&capacity, panel.rated.value.0));
+        if let (Some(input), Some(told)) = (&mut panels.input, scenario.station.solar_inputs.first()) {
+            *input = told.limit.to_string();
+        }
         kit.panels = Some(panels.clone());
+    }
+    if let (Some(charger), Some(told)) = (&mut kit.charger, &scenario.station.wall_charger) {
+        *charger = told.limit.to_string();
     }
     if let Lasts::Fixed(hours) = scenario.outage.lasts {
         kit.spell.lasts = shown::<Hours>(hours.0);
@@ -246,7 +252,26 @@ pub fn unusual(first: &First) -> Vec<(usize, String)> {
         let figure = figure.filter(|figure| !(least..=most).contains(figure))?;
         Some((question, format!("{figure} {unit} is unusual: {usual}")))
     });
-    odd.collect()
+    odd.chain(mirrored(first).map(|told| (0, told))).collect()
+}
+
+/// No town is as near as this to a position that its sign may be wrong for \[km\] (our choice).
+const NEAR_A_TOWN_KM: f64 = 30.0;
+
+/// A position far from every town that lies near one where east is taken for west, or south for north.
+fn mirrored(first: &First) -> Option<String> {
+    let (latitude, longitude) = (first.latitude_deg, first.longitude_deg);
+    let (_, away_km) = places::nearest(latitude, longitude)?;
+    let others = [(latitude, -longitude, "longitude"), (-latitude, longitude, "latitude")];
+    let (there, which) = others.into_iter().find_map(|(latitude, longitude, which)| {
+        let (place, km) = places::nearest(latitude, longitude)?;
+        (km <= NEAR_A_TOWN_KM).then(|| (format!("{latitude}, {longitude} lies near {}", place.full_title()), which))
+    })?;
+    (away_km > NEAR_A_TOWN_KM).then(|| {
+        format!(
+            "{latitude}, {longitude} is {away_km:.0} km from the nearest town; with the {which} the other way, {there}: look at its sign"
+        )
+    })
 }
 
 /// A number alone gets the unit that the question asks for, where it can mean nothing else; other texts stay as they are.

@@ -31,13 +31,30 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
         .map(str::trim)
         .filter(|part| !part.is_empty())
         .collect();
-    let windows: Option<Vec<Reading<String>>> = parts.iter().map(|part| as_written::hours_of_day(part)).collect();
+    let bare = |part: &str| on_whole_hours(&[part]).and_then(|_| as_written::window(part));
+    // "6am-10am 6pm-11pm".
+    let each = |part: &&'_ str| part.split_whitespace().all(|word| as_written::hours_of_day(word).is_some());
+    let parts: Vec<&str> = parts
+        .iter()
+        .flat_map(|part| if each(part) { part.split_whitespace().collect() } else { vec![*part] })
+        .collect();
+    // Of several windows on whole hours one above noon tells the clock of the others: "6-10, 18-22".
+    let told = on_whole_hours(&parts);
+    let parts: Vec<&str> = told.as_ref().map_or(parts, |told| told.iter().map(String::as_str).collect());
+    let windows: Option<Vec<Reading<String>>> =
+        parts.iter().map(|part| as_written::hours_of_day(part).or_else(|| bare(part))).collect();
     let Some(windows) = windows.filter(|windows| !windows.is_empty()) else {
         let by_the_clock =
             ["every day", "each day", "daily", "twice", "times a day", "hours a day", "h a day", "per day"];
         if by_the_clock.iter().any(|word| lower.contains(word)) {
             return Err(format!(
                 "`{text}` does not say at which hours the power is cut: write from and to, like \"10:00-14:00 and 18:00-20:00\""
+            ));
+        }
+        if let Some(days) = nights(&lower) {
+            let many = if days == 1 { "" } else { "s" };
+            return Err(format!(
+                "`{text}` does not say how long it is: write \"12 h\" for a night, or \"{days} day{many}\" with the days between"
             ));
         }
         return Ok(Spell { lasts: text.into(), cuts: Vec::new() });
@@ -54,6 +71,36 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
         said.assumed.push(format!("The cuts are looked at for {DAYS_OF_CUTS} (outage.lasts)."));
     }
     Ok(Spell { lasts: days.unwrap_or_else(|| DAYS_OF_CUTS.into()), cuts })
+}
+
+/// Windows on whole hours, "6-10" and "19h-22h", as "6:00-10:00" and "19:00-22:00" where one of all has an hour above 12, for then
+/// the others are of the same clock; `None` where one is no such window.
+fn on_whole_hours(parts: &[&str]) -> Option<Vec<String>> {
+    let hour = |text: &str| {
+        let text = text.trim();
+        let text = text.strip_suffix('h').unwrap_or(text).trim_end();
+        text.parse::<u32>().ok().filter(|hour| *hour <= 24 && text.len() <= 2)
+    };
+    let window = |part: &&str| {
+        let (from, to) = part.split_once(['-', '–']).or_else(|| part.split_once(" to "))?;
+        Some((hour(from)?, hour(to)?))
+    };
+    let windows: Vec<(u32, u32)> = parts.iter().map(window).collect::<Option<_>>()?;
+    // Else the reader asks before or after noon.
+    let told = windows.iter().any(|(from, to)| *from > 12 || *to > 12);
+    Some(
+        windows
+            .iter()
+            .map(|(from, to)| if told { format!("{from}:00-{to}:00") } else { format!("{from}-{to}") })
+            .collect(),
+    )
+}
+
+/// How many nights are meant by "a night", "2 nights".
+fn nights(lower: &str) -> Option<u32> {
+    let (count, night) = lower.trim().split_once(' ')?;
+    let count = if count == "a" { Some(1) } else { as_written::number_word(count).or_else(|| count.parse().ok()) };
+    count.filter(|_| ["night", "nights"].contains(&night.trim()))
 }
 
 /// Cuts that lie wholly outside the hours in which a thing runs.

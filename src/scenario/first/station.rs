@@ -4,7 +4,7 @@ use super::panels::is_none;
 use super::{Answered, bare};
 use crate::scenario::as_written::{decimal_points, number_word, powers};
 use crate::scenario::model::Chemistry;
-use crate::scenario::station::{kind_of_cells, names_cells};
+use crate::scenario::station::{kind_of_cells, may_be_lead, names_cells, volts_of};
 
 /// Capacity and kind of cells, as a file has them.
 pub(super) struct Cells {
@@ -30,19 +30,42 @@ const AROUND: [&str; 14] = [
     "usable",
 ];
 
+/// Cells that are named in several words, in one.
+fn cells_in_one_word(text: &str) -> String {
+    let mut text = text.to_string();
+    for (words, one) in [("lithium iron phosphate", "LiFePO4"), ("lithium ion", "Li-ion"), ("lithium polymer", "LiPo")]
+    {
+        while let Some(at) = text.to_ascii_lowercase().find(words) {
+            text.replace_range(at..at + words.len(), one);
+        }
+    }
+    text
+}
+
 /// "1024 Wh", "12 V 100 Ah AGM", "two 12 V 100 Ah gel batteries".
 ///
 /// * `chemistry` — told beside the capacity, where it was.
 pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) -> Result<Cells, String> {
     let plain = |word: &str| word.trim_matches([',', '(', ')', ';']).to_string();
     // A number alone that can be read in two ways is asked for with the unit below.
-    let text = &decimal_points(text).unwrap_or_else(|_| text.to_string());
+    let text = &cells_in_one_word(&decimal_points(text).unwrap_or_else(|_| text.to_string()));
     let (cells, rest): (Vec<&str>, Vec<&str>) = text.split_whitespace().partition(|word| names_cells(&plain(word)));
     let mut words: Vec<String> = rest
         .into_iter()
         .map(|word| plain(&word.to_lowercase()).is_empty().then(String::new).unwrap_or_else(|| word.to_string()))
         .filter(|word| !word.is_empty() && !AROUND.contains(&plain(&word.to_lowercase()).as_str()))
         .collect();
+    let lithium = |word: &String| ["lithium", "li"].contains(&plain(&word.to_lowercase()).as_str());
+    if words.iter().any(lithium) {
+        words.retain(|word| !lithium(word));
+        if cells.is_empty() && chemistry.is_none() {
+            let told = words.join(" ");
+            return Err(format!(
+                "`{text}` may be either kind of lithium cells: write \"{told} LFP\" where the label says LiFePO4 or iron \
+                 phosphate, or \"{told} NMC\" where it says Li-ion"
+            ));
+        }
+    }
     // "two 12 V 100 Ah".
     if let Some(count) = words.first().and_then(|word| number_word(&word.to_lowercase())) {
         words[0] = format!("{count} x");
@@ -77,19 +100,6 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
         }
     };
     Ok(Cells { capacity, chemistry })
-}
-
-/// The volts that a capacity is told with, where it is.
-fn volts_of(capacity: &str) -> Option<f64> {
-    let lower = capacity.to_lowercase();
-    let (volts, _) = lower.split_once('v')?;
-    volts.trim().rsplit([' ', 'x', '×']).next()?.parse().ok()
-}
-
-/// Whether a capacity is told by the volts of lead-acid batteries, which lithium ones are sold by too.
-fn may_be_lead(capacity: &str) -> bool {
-    let lead = |volts: f64| [6.0, 12.0, 24.0, 36.0, 48.0].contains(&volts);
-    capacity.to_lowercase().contains("ah") && volts_of(capacity).is_some_and(lead)
 }
 
 /// The volts that a battery is charged at for each 12 V of it (common practice, no source), and panels that are made for that.

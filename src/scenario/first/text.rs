@@ -39,7 +39,7 @@ fn q(text: &str) -> String {
 }
 
 fn line(set: impl AsRef<str>, remark: &str) -> String {
-    format!("{:<38}# {remark}\n", set.as_ref())
+    format!("{:<37} # {remark}\n", set.as_ref())
 }
 
 impl Parts {

@@ -29,8 +29,11 @@ impl Wanted {
     pub fn read_as(&self) -> String {
         let like = self.like.map_or(String::new(), |like| format!(", taken for \"{like}\" of the library,"));
         let whole = &self.whole;
-        let hint =
-            if self.like.is_some() { format!(" (or write its watts, like \"{whole} ... W\")") } else { String::new() };
+        let hint = if self.like.is_some() {
+            format!(" (or write its watts, like \"{whole} 500 W\" with your own figure)")
+        } else {
+            String::new()
+        };
         format!("`{whole}`{like}{hint}:")
     }
 }
@@ -86,13 +89,39 @@ fn is_watts(text: &str) -> bool {
     ["w", "watt", "watts", "kw"].contains(&text.to_lowercase().as_str())
 }
 
+/// Words for things of which some need hardly any power and others very much, with what to write.
+const SEVERAL_THINGS: [(&str, &str); 2] = [
+    (
+        "boiler",
+        "\"heating circulation pump\" for a gas or oil boiler's pump and controls, or \"water heater 2000 W\" with your own figure \
+         for one that heats by electricity",
+    ),
+    (
+        "stove",
+        "\"pellet stove\", \"induction plate\", or \"electric stove 2000 W\" with your own figure; one that burns wood or gas needs none",
+    ),
+];
+
 fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, String> {
     let Thing { whole, name, count, watts, hours, outlet } = thing;
     let found = appliances::by_word(name);
     let on_ac = |like: &Appliance| like.says("outlet") == Some("ac");
     // Where there is no AC, the one that does without is meant.
     let without = || found.iter().copied().find(|like| !on_ac(like));
+    // "12 V lamp".
+    let on_dc = found.iter().copied().find(|like| *outlet == Some("dc") && like.says("outlet") == Some("dc"));
     let first = if has_ac { found.first().copied() } else { without().or(found.first().copied()) };
+    let first = on_dc.or(first);
+    if watts.is_none()
+        && let Some((_, means)) = SEVERAL_THINGS.iter().find(|(word, _)| name.eq_ignore_ascii_case(word))
+    {
+        return Err(format!("`{whole}` may be several things: write {means}"));
+    }
+    let night = hours.as_deref() == Some(NIGHT) && whole.to_lowercase().contains("night");
+    if night {
+        said.told.push(format!("{whole}: on from {NIGHT} (load.hours); \"19:00-23:00\" behind it says otherwise."));
+    }
+    let medical = appliances::sounds_medical(name) || first.is_some_and(Appliance::medical);
     let quoted = |text: &str| text.replace(['"', '\\'], "");
     let mut lines = String::new();
     let cooler = first.is_some_and(|like| like.says("kind") == Some("cooler"));
@@ -151,6 +180,13 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
                 format!("outlet = \"{outlet}\""),
                 quoted(watts)
             );
+            if medical {
+                said.told.push(format!(
+                    "{whole}: taken for something that a person's health hangs on, and judged with care (load.medical). Ask the \
+                     device's supplier and whoever prescribed it for a plan."
+                ));
+                lines += "medical = true\n";
+            }
         }
         _ => return Err(unknown(whole, name)),
     }
@@ -182,7 +218,8 @@ fn unknown(whole: &str, name: &str) -> String {
     }
     let near = appliances::near_word(name).map_or(String::new(), |near| format!("; did you mean \"{near}\"?"));
     format!(
-        "`{whole}` is not a thing of the library: write the watts of its label behind it, \"{} ... W\"{near}",
+        "`{whole}` is not a thing of the library: write the watts of its label behind it, like \"{} 50 W\" with your own figure{near}; \
+         tideover appliances lists what is known",
         if name.is_empty() { "aquarium" } else { name }
     )
 }
@@ -222,6 +259,21 @@ fn parts(whole: &str) -> Result<Thing<'_>, String> {
             (outlet, all) = (Some(kind), all[..from].to_vec());
         }
     }
+    // "12 V lamp", where the library has no thing of that name.
+    if appliances::by_word(whole).is_empty() {
+        for start in [&["12", "v"][..], &["12v"]] {
+            if all.len() > start.len() && all.iter().zip(start).all(|(word, begins)| word.eq_ignore_ascii_case(begins))
+            {
+                (outlet, all) = (Some("dc"), all[start.len()..].to_vec());
+            }
+        }
+    }
+    for ends in [&["at", "night"][..], &["every", "night"], &["overnight"], &["nights"]] {
+        let from = all.len().saturating_sub(ends.len());
+        if from > 0 && all[from..].iter().zip(ends).all(|(word, end)| word.eq_ignore_ascii_case(end)) {
+            (hours, all) = (Some(NIGHT.to_string()), all[..from].to_vec());
+        }
+    }
     let mut at = 0;
     while at < all.len() {
         let (word, next) = (all[at], all.get(at + 1).map_or("", |next| *next));
@@ -239,6 +291,21 @@ fn parts(whole: &str) -> Result<Thing<'_>, String> {
                 Reading::As(window, _) => window,
                 Reading::Ask(what, help) => return Err(format!("`{word}` {what}: {help}")),
             });
+        } else if let Some((long_h, of)) = hours_long(word, next) {
+            let rest: Vec<&str> =
+                all[at + of..].iter().copied().filter(|word| !A_DAY.contains(&word.to_lowercase().as_str())).collect();
+            if long_h < 24 {
+                let window = format!(
+                    "{:02}:00-{}:00",
+                    if long_h <= 6 { 18 } else { 24 - long_h },
+                    if long_h <= 6 { 18 + long_h } else { 24 }
+                );
+                let like = [&all[..at], &[window.as_str()], &rest[..]].concat().join(" ");
+                return Err(format!("`{whole}` does not say at which hours: write from and to, like \"{like}\""));
+            }
+            all.truncate(at);
+            all.extend(rest);
+            continue;
         } else {
             words.push(word);
         }
@@ -251,6 +318,25 @@ fn parts(whole: &str) -> Result<Thing<'_>, String> {
     let (count, name) = counted(&name);
     let name = name.to_string();
     Ok(Thing { whole, name, count, watts, hours, outlet })
+}
+
+/// What "at night" is taken for: the hours of the library's device for the night.
+const NIGHT: &str = "22:00-07:00";
+
+/// Words behind a number of hours that say nothing more.
+const A_DAY: [&str; 5] = ["a", "per", "each", "every", "day"];
+
+/// "4 hours", "4h": so many hours, and how many words say it.
+fn hours_long(word: &str, next: &str) -> Option<(u32, usize)> {
+    let lower = word.to_lowercase();
+    let digits = lower.trim_end_matches(char::is_alphabetic);
+    let is = |unit: &str| ["h", "hr", "hrs", "hour", "hours"].contains(&unit.to_lowercase().as_str());
+    let long_h = digits.parse().ok().filter(|hours| (1..=24).contains(hours))?;
+    match &lower[digits.len()..] {
+        "" if is(next) => Some((long_h, 2)),
+        unit if is(unit) => Some((long_h, 1)),
+        _ => None,
+    }
 }
 
 /// "2 phones", "two phones", "phone x2": how many of what.
