@@ -375,7 +375,7 @@ fn one_year_of_record_leaves_a_wide_range() {
     let reach = 1.96 * (0.17 * p * (1.0 - p)).sqrt() / normal.pdf(at);
     let expected = normal.cdf(at + reach) - normal.cdf(at - reach);
     assert!((0.8..1.4).contains(&(range.width() / expected)), "{range:?}: {p}, {expected} wide");
-    assert!(tideover::report::headline::doubt(&answer).contains("1 year of record"));
+    assert!(tideover::report::headline::doubt(&scenario, &answer).contains("1 year of record"));
     // A climate fitted to one year, read back from its file, knows no more.
     let mut fitted = here();
     fitted.basis = Basis::Record { years: 1.0, instrument: 0.03, table: false };
