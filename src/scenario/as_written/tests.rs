@@ -9,7 +9,7 @@ use toml::{Table, Value};
 const BASE: &str = concat!(
     section!("site", latitude: 36.8, longitude: 10.2),
     section!("outage", month = "January", lasts = "2 days"),
-    section!("station", rated_capacity = "1000 Wh"),
+    section!("station", rated_capacity = "1000 Wh", chemistry = "LFP"),
     section!("station.inverter", rated = "1500 W"),
     section!("station.usb", limit = "60 W"),
     section!("station.solar_input", limit = "400 W"),
