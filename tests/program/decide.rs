@@ -12,7 +12,8 @@ fn both(name: &str, text: &str, arguments: &[&str]) -> (String, Value) {
     fs::write(&file, text).expect("a file");
     let file = file.display().to_string();
     let run = |last: &[&str]| {
-        let line = [&[arguments[0], &file, "--quiet"], &arguments[1..], last].concat();
+        let quiet: &[&str] = if arguments[0] == "check" { &[] } else { &["--quiet"] };
+        let line = [&[arguments[0], &file], quiet, &arguments[1..], last].concat();
         let output = command(&line).output().expect("the binary starts");
         assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
         String::from_utf8(output.stdout).expect("UTF-8")
