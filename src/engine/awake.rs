@@ -257,6 +257,13 @@ impl Plan {
         self.least_on_ac(false).is_some_and(|(watts, ..)| watts < outlet.least_w)
     }
 
+    /// Whether the AC outlet may sleep, or switch itself off, under what asks for it.
+    #[must_use]
+    pub fn little_on_ac(&self) -> bool {
+        let least_w = self.ac.as_ref().map_or(0.0, |outlet| outlet.least_w);
+        self.least_on_ac(true).is_some_and(|(watts, ..)| watts < least_w)
+    }
+
     /// The least that the AC outlet has to stay on for, or to wake for, in a step of any day in which a load asks for it \[W\],
     /// the step, and the loads. What comes and goes counts where it keeps the outlet on, and by itself beside the rest where
     /// it has to wake it.

@@ -7,7 +7,7 @@ use super::notes::named_key;
 use super::runtimes::{self, Chill};
 use super::words::{energy, percent};
 use crate::engine::Plan;
-use crate::kit::{Judgement, Weight};
+use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::Scenario;
 use crate::study::endurance::Endurance;
 
@@ -99,8 +99,13 @@ fn headline(verdicts: &[Judgement], remarks: usize) -> String {
 /// A verdict beside its weight: the judgement, its numbers, why it matters and what to do.
 fn one(verdict: &Judgement) -> (String, Vec<String>) {
     let Sentence { about, what, found, allowed, reason, remedy, .. } = words(verdict);
-    let head = match verdict.weight {
-        Weight::Fits => format!("{about}: {what}"),
+    let head = match (verdict.weight, &verdict.matter) {
+        (Weight::Fits, _) => format!("{about}: {what}"),
+        // No key of the file says so.
+        (_, Matter::SwitchesOff { watts, surely_w, least_w, assumed: true, .. }) => format!(
+            "{about}: this AC outlet may switch itself off: {watts:.1} W hang on it, and most outlets want {surely_w:.0} to \
+             {least_w:.0} W (assumed)"
+        ),
         _ => format!("{about}: {} {what}", named_key(&verdict.key)),
     };
     let numbers: Vec<&str> = [found.as_str(), allowed.as_str()].into_iter().filter(|text| !text.is_empty()).collect();

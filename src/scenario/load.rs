@@ -38,13 +38,15 @@ pub(super) fn read(fields: &Fields) -> Option<Load> {
     of_the_library(fields, kind);
     let medical = fields.get("medical")?;
     if medical {
-        let note = Problem::note(fields.key("medical"), "marks something that a person's health hangs on")
+        // A thing of the library may say it for the file.
+        let said = fields.key(if fields.says("medical") { "medical" } else { "like" });
+        let note = Problem::note(said.clone(), "marks something that a person's health hangs on")
             .help("an estimate is no safety plan: keep a second source of power, and ask the device's supplier and your electricity company what they offer");
         fields.findings().push(note);
         if priority.is_some_and(|priority| priority != Priority::Vital) {
             let clash = Problem::warning(fields.key("priority"), "lets a medical load be switched off")
                 .help("write priority = \"vital\", or leave medical out")
-                .against(fields.key("medical"), "a person's health hangs on it");
+                .against(said, "a person's health hangs on it");
             fields.findings().push(clash);
         }
     }

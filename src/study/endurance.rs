@@ -186,9 +186,14 @@ pub fn at_least_h(
     if never_runs(plan, picked) {
         return 0.0;
     }
+    // What these loads leave open: beside others the AC outlet may have enough to stay on.
+    let mut alone = plan.clone();
+    let mut at = 0..;
+    alone.loads.retain(|_| at.next().is_some_and(picked));
+    alone.mind_rules();
     let one = |trial: u64| {
         let rng = TrialSeed { seed, trial };
-        let rig = plan.kit.draw(rng, 0.0, &mut Vec::new());
+        let rig = alone.kit.draw(rng, 0.0, &mut Vec::new());
         let weeks = Weeks::new(plan, &rig, picked, &|k| plan.loads[k].real_factor(rng));
         without_sun(plan, &rig, (cells_c, charge, most_h), &weeks, best.shortest_from)
     };

@@ -59,7 +59,10 @@ fn a_look_ahead_is_judged_by_the_whole_outage_and_a_shorter_time_comes_second() 
         (Some(24.0), &"count_on_it".into())
     );
     let text = told("judged", &lamp, "now", &[&FEW[..], &STANDING].concat());
-    let (first, second) = (text.find("To last 4 days: do not count on it."), text.find("For 24 h alone: count on it"));
+    let (first, second) = (
+        text.find("To last 4 days: do not count on it."),
+        text.find("For a shorter time, 24 h, with everything vital on: count on it"),
+    );
     assert!(first.expect("the verdict") < second.expect("the shorter time"), "{text}");
     assert!(text.contains("As planned it will not last 4 days."), "{text}");
 }

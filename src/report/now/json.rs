@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::words::{days, fuel, until_words};
+use super::words::{days, fuel, season_words, until_words};
 use super::{Facts, Floor, advice, sky_words};
 use crate::engine::LoadPlan;
 use crate::report::cautions;
@@ -104,6 +104,8 @@ struct JsonSky {
     dark_days: Option<u32>,
     /// The days as they were told, in their order; empty unless `told`.
     days: Vec<String>,
+    /// Of when the weather is, where the scenario is of another month; empty where it is not.
+    season: String,
     /// The same in words.
     text: String,
 }
@@ -146,6 +148,8 @@ struct JsonCourse<'a> {
     half_last_h: Option<f64>,
     nine_of_ten_last_h: Option<f64>,
     latest_start_h: Option<f64>,
+    /// Whether the AC outlet may go off by itself under so little as it leaves on; the trials count that.
+    little_on_ac: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -186,6 +190,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         device_lasts: facts.device_lasts(course).map(lasts),
         verdict: facts.verdict(course).into(),
         lasts: lasts(course.lasts),
+        little_on_ac: course.little_on_ac,
         half_last_h: course.half_last_h,
         nine_of_ten_last_h: course.nine_of_ten_last_h,
         latest_start_h: k.checked_sub(1).and_then(|k| outlook.latest_h.get(k)).copied().flatten(),
@@ -206,7 +211,13 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         charge_percent: standing.charge * 100.0,
         charge_plus_minus_percent: standing.charge_plus_minus * 100.0,
         charge_plus_minus_assumed: facts.doubt_assumed,
-        sky: JsonSky { kind, dark_days, days: days(sky, told), text: sky_words(sky, told) },
+        sky: JsonSky {
+            kind,
+            dark_days,
+            days: days(sky, told),
+            season: season_words(scenario, standing),
+            text: sky_words(sky, told),
+        },
         weather: notes.iter().find(is_weather).map(Told::from),
         notes: told::all(notes.iter().filter(|note| !is_weather(note))),
         cautions: cautions::said(

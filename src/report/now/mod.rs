@@ -24,7 +24,7 @@ use crate::visible::begun;
 pub use floor::Floor;
 pub use json::{Json, json};
 pub use words::{advice, sky_words};
-use words::{display, fuel, hours_left, latest, lowered, shown, until_words};
+use words::{display, fuel, hours_left, latest, little_on_ac, lowered, season_words, shown, until_words};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
@@ -91,11 +91,13 @@ impl Facts<'_> {
         &self.outlook.courses[self.outlook.best]
     }
 
-    /// The longest of the shorter horizons that the best course has a better verdict for, by its place.
+    /// The longest of the shorter horizons that the best course can be counted on for, or else has a better verdict for, by its
+    /// place.
     fn sooner(&self) -> Option<(usize, Verdict)> {
         let judged = self.verdict(self.best());
         let sooner = (0..self.outlook.judged).map(|at| (at, self.verdict_by(self.best(), at)));
-        sooner.rev().find(|(_, verdict)| *verdict < judged)
+        let sooner = || sooner.clone().rev().filter(|(_, verdict)| *verdict < judged);
+        sooner().find(|(_, verdict)| *verdict == Verdict::CountOnIt).or_else(|| sooner().next())
     }
 }
 
@@ -115,12 +117,6 @@ pub fn document(facts: &Facts) -> Document {
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
     ));
-    out.say(sky_words(sky, told)).say(until_words(standing, outlook, until)).say(fuel(facts)).placed(&scenario.site);
-    out.caution(uncounted(overloads));
-    out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
-    if outlook.stopped_early {
-        out.caution(stopped(outlook.trials, outlook.asked, "trials"));
-    }
     let best = facts.best();
     let verdict = facts.verdict(best);
     let (lasts, told_verdict) = (duration(outlook.judged_h()), lowered(&verdict.words()));
@@ -138,10 +134,17 @@ pub fn document(facts: &Facts) -> Document {
         out.lead(paragraph);
     }
     out.under(sooner_words(facts));
+    out.caution(uncounted(overloads));
+    out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
+    if outlook.stopped_early {
+        out.caution(stopped(outlook.trials, outlook.asked, "trials"));
+    }
     out.caution(cautions::elsewhere(scenario, device.unwrap_or(verdict)));
     if !outlook.devices.is_empty() {
         out.caution(MEDICAL_CAUTION);
     }
+    out.say(season_words(scenario, standing)).say(sky_words(sky, told)).say(until_words(standing, outlook, until));
+    out.say(fuel(facts)).placed(&scenario.site);
     let table = |out: &mut Document, lasts: &dyn Fn(&Course) -> Option<Lasting>, halves: bool| {
         let horizons = outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) });
         let columns = std::iter::once(Column::left("")).chain(horizons.map(Column::right));
@@ -171,6 +174,7 @@ pub fn document(facts: &Facts) -> Document {
         (false, true) => "Of 100, everything vital still on after",
     });
     table(&mut out, &|course| (course.whole || outlook.devices.is_empty()).then_some(course.lasts), true);
+    out.under(little_on_ac(scenario, outlook));
     let late = latest(outlook);
     if !late.is_empty() {
         out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.horizons_h[outlook.judged]))).list(late);
@@ -203,7 +207,7 @@ fn sooner_words(facts: &Facts) -> String {
     let Some((at, verdict)) = facts.sooner() else { return String::new() };
     let (share, interval) = facts.best().lasts[at];
     format!(
-        "For {} alone: {}, {} of 100 ({}).",
+        "For a shorter time, {}, with everything vital on: {}, {} of 100 ({}).",
         duration(facts.outlook.horizons_h[at]),
         word(verdict),
         hundredths(share, 0),

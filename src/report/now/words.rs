@@ -1,12 +1,17 @@
 //! The sentences of `now`.
 
 use super::Facts;
+use crate::calendar::MONTHS;
 use crate::report::cautions::the_house;
+use crate::report::headline::month_name;
 use crate::report::phrases::clock;
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, hundredths, range, the_list};
+use crate::scenario::Scenario;
+use crate::scenario::model::Begins;
 use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Outlook, Situation, Until};
 use crate::study::verdict::EVEN;
+use crate::study::{Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::visible::begun;
 use crate::weather::STORM_DAYS;
@@ -176,7 +181,7 @@ fn counted_on(
     count_on_h: Option<f64>,
     health: bool,
 ) -> String {
-    let by_range = if health { ", by the lower end of the range" } else { "" };
+    let by_range = if health { ", by the lower end of the range" } else { ", by the best estimate" };
     match count_on_h {
         Some(hours) if hours <= 0.0 => {
             let within_h = if course.nine_of_ten_last_h == Some(0.0) { outlook.step_h } else { outlook.horizons_h[0] };
@@ -296,24 +301,65 @@ fn everything(standing: &Situation, outlook: &Outlook, leads: bool) -> String {
     out
 }
 
-/// Which other rows of the table would last.
+/// Which other rows of the table would last; where none can be counted on, those that come nearest.
 fn what_would(outlook: &Outlook, horizon: usize) -> String {
-    let rows: Vec<String> = outlook
+    let health = !outlook.devices.is_empty();
+    let counted = |course: &Course| {
+        let (share, interval) = course.lasts[horizon];
+        Verdict::of(share, interval, Stakes::of(health, &[])) == Verdict::CountOnIt
+    };
+    let lasting = outlook
         .courses
         .iter()
         .enumerate()
-        .filter(|(k, course)| {
-            *k != outlook.best && course.lasts[horizon].0 >= LASTS && (outlook.devices.is_empty() || course.whole)
-        })
-        .map(|(_, course)| {
-            let (share, interval) = course.lasts[horizon];
-            format!("{}, {}", course.words(), of_100(share, interval))
-        })
-        .collect();
-    if rows.is_empty() {
+        .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS && (!health || course.whole));
+    let lasting: Vec<&Course> = lasting.map(|(_, course)| course).collect();
+    let sure = lasting.iter().any(|course| counted(course));
+    let told = lasting.into_iter().filter(|course| !sure || counted(course)).map(|course| {
+        let (share, interval) = course.lasts[horizon];
+        format!("{}, {}", course.words(), of_100(share, interval))
+    });
+    let rows: Vec<String> = told.collect();
+    let judged = duration(outlook.horizons_h[horizon]);
+    match (rows.is_empty(), sure) {
+        (true, _) => String::new(),
+        (false, true) => format!(" What would last {judged}: {}.", rows.join("; or ")),
+        (false, false) => {
+            format!(" What lasts longest, though not to be counted on for {judged}: {}.", rows.join("; or "))
+        }
+    }
+}
+
+/// Of when the weather is, where that is another month than the scenario's: "Weather of late November, by the date above (at); the
+/// scenario is of July."
+pub(super) fn season_words(scenario: &Scenario, standing: &Situation) -> String {
+    let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
+    if month == standing.month {
         return String::new();
     }
-    format!(" What would last {}: {}.", duration(outlook.horizons_h[horizon]), rows.join("; or "))
+    let part = match standing.day {
+        ..=10 => "early",
+        11..=20 => "the middle of",
+        _ => "late",
+    };
+    format!(
+        "Weather of {part} {}, by the date above (at); the scenario is of {}.",
+        MONTHS[usize::from(standing.month.clamp(1, 12)) - 1],
+        month_name(scenario)
+    )
+}
+
+/// Which rows an AC outlet may end that goes off by itself; nothing where it may not.
+pub(super) fn little_on_ac(scenario: &Scenario, outlook: &Outlook) -> String {
+    let rows = outlook.courses.iter().filter(|course| !course.whole && course.little_on_ac);
+    let rows: Vec<String> = rows.map(Words::words).collect();
+    let Some(inverter) = scenario.station.inverter.as_ref().filter(|_| !rows.is_empty()) else { return String::new() };
+    let does = if inverter.sleeps { "sleep" } else { "switch itself off" };
+    let tell = if inverter.stays.assumed { " (nobody has told): try it" } else { "" };
+    format!(
+        "{}: the AC outlet may {does} under so small a load, and these figures count that{tell}.",
+        begun(&rows.join("; "))
+    )
 }
 
 /// The days as they were told: "from tomorrow: dark,clear" holds two.

@@ -82,11 +82,7 @@ pub(super) fn courses(plan: &Plan, devices: &[u64], run: Option<(GeneratorRun, &
     // As planned, and with as much off as there is.
     let ends = if list.len() > 1 { vec![0, list.len() - 1] } else { vec![0] };
     let driven: Vec<Way> = ends.iter().filter_map(|&k| with(&list[k].action, &list[k].plan, true)).collect();
-    let driven_alone: Vec<Way> = if devices.is_empty() {
-        Vec::new()
-    } else {
-        alone.iter().filter_map(|(action, plan)| with(action, plan, false)).collect()
-    };
+    let driven_alone: Vec<Way> = alone.iter().filter_map(|(action, plan)| with(action, plan, false)).collect();
     list.extend(driven);
     list.extend(alone.into_iter().map(|(action, plan)| way(action, plan, false)));
     list.extend(driven_alone);

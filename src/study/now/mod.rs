@@ -87,6 +87,8 @@ pub struct Course {
     pub half_last_h: Option<f64>,
     /// Hours that nine of ten trials last at least; `None` for longer than looked ahead.
     pub nine_of_ten_last_h: Option<f64>,
+    /// Whether the AC outlet may go off by itself under so little as it leaves on: the trials count that.
+    pub little_on_ac: bool,
 }
 
 impl Course {
@@ -235,8 +237,9 @@ pub fn now(
             .then(|| horizons_h.map(|hours| histories.device_lasting(&way.plan, steps(hours)))),
         half_last_h: last_at_least(tally, 0.5, step_h),
         nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),
+        little_on_ac: way.plan.little_on_ac(),
     };
-    let courses: Vec<Course> = list.iter().zip(tallies.iter().zip(&one_by_one)).map(course).collect();
+    let mut courses: Vec<Course> = list.iter().zip(tallies.iter().zip(&one_by_one)).map(course).collect();
     let judged_h = horizons_h[judged];
     let little = COSTS_LITTLE * trials as f64;
     // Of some courses the first that lasts as often as the best of them; where none lasts that long in half of the trials, as
@@ -275,6 +278,9 @@ pub fn now(
             .last()
             .map(|(hours, _)| *hours);
     }
+    // One thing alone with the generator as it runs in the best of them: other hours would tell of another plan.
+    let driven = courses[best].generator;
+    courses.retain(|course| course.whole || !devices.is_empty() || course.generator == driven);
     let (best_plan, best_tally) = (plans.swap_remove(best), tallies.swap_remove(best));
     Some(Outlook {
         courses,
