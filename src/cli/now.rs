@@ -16,7 +16,8 @@ use tideover::trials::Settings;
 #[derive(Debug, Args)]
 pub struct NowArgs {
     /// The scenario file
-    scenario: PathBuf,
+    #[arg(value_name = "SCENARIO")]
+    scenario: Option<PathBuf>,
     /// The charge that the station shows, like 43% or "43 % ± 2 %" (without ± a display is taken to be off by up to 5 %)
     #[arg(long, value_name = "PERCENT")]
     charge: String,
@@ -55,8 +56,15 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         fuel: args.fuel.as_deref(),
     };
     options.check()?;
+    let Some(scenario) = &args.scenario else {
+        return Err(Failure::Input(format!(
+            "error: the scenario of your kit is wanted too: tideover now mine.toml --charge {}\n\
+             Without one, answer a few questions first: tideover new --ask mine.toml",
+            args.charge
+        )));
+    };
     no_precision(args.trials.precision.as_deref(), "now")?;
-    let loaded = input::load(&args.scenario, STEP_MINUTES)?;
+    let loaded = input::load(scenario, STEP_MINUTES)?;
     let output = args.output.open()?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };
     ask::within_reach(&loaded, 1, &settings)?;

@@ -368,6 +368,80 @@ fn lead_acid_in_a_hot_place_is_told_by_its_causes() {
     assert!(told.contains("four LFP cells in a row are 12.8 V"), "{told}");
 }
 
+/// What is never asked for in the cuts has no verdict, and the reader is told what to write; by the clock, 17:00-23:00 and
+/// 06:00-10:00 do not meet.
+#[test]
+fn what_is_never_asked_for_has_no_verdict() {
+    let file = folder("first", "never").join("mine.toml").display().to_string();
+    let new = |loads: &str, file: &str| {
+        tideover(&[
+            "new",
+            "--place",
+            "Kumasi, Ghana",
+            "--lasts",
+            "6am-10am",
+            "--month",
+            "April",
+            "--loads",
+            loads,
+            file,
+        ])
+    };
+    let output = new("lamp", &file);
+    assert_eq!(output.status.code(), Some(0), "{}", unbroken(&output.stderr));
+    let run = |options: &[&str]| tideover(&[&["run", &file, "--quiet", "--trials", "200"], options].concat());
+    let (first, told) = (unbroken(&output.stdout), unbroken(&run(&[]).stdout));
+    for told in [&first, &told] {
+        assert!(told.contains("never asked for") && told.contains("\"LED lamp 06:00-10:00\""), "{told}");
+        assert!(!told.contains("Count on it") && !told.contains("stayed on through 100"), "{told}");
+    }
+    let json: Value = serde_json::from_slice(&run(&["--json"]).stdout).expect("JSON");
+    assert_eq!(json["never_asked"].as_array().map(Vec::len), Some(1), "{json}");
+    // With the hours that were told to write it is judged.
+    fs::remove_file(&file).expect("the file");
+    assert!(unbroken(&new("LED lamp 06:00-10:00", &file).stdout).contains("stayed on through"));
+}
+
+/// A kit with a load of its own hours; what is said of it by `check` or `now`.
+fn kit_told(name: &str, kit: &str, arguments: &[&str]) -> (Option<i32>, String) {
+    let file = folder("first", name).join("kit.toml").display().to_string();
+    fs::write(&file, kit).expect("a file");
+    let output = tideover(&[&arguments[..1], &[&file], &arguments[1..]].concat());
+    (output.status.code(), unbroken(&output.stdout) + &unbroken(&output.stderr))
+}
+
+const DEVICE: &str = "[site]\nplace = \"Palermo, Italy\"\n[outage]\nmonth = \"May\"\nlasts = \"3 days\"\n[station]\n\
+                      rated_capacity = \"12 V 100 Ah\"\nchemistry = \"AGM\"\n[station.dc_outlet]\nlimit = \"120 W\"\n[[load]]\n\
+                      name = \"device\"\npriority = \"vital\"\nwatts = \"40 W\"\noutlet = \"dc\"\n";
+
+#[test]
+fn amp_hours_at_twelve_volts_without_cells_are_asked_back() {
+    let (code, told) = kit_told("cells", &DEVICE.replace("chemistry = \"AGM\"\n", ""), &["check"]);
+    assert!(code == Some(2) && told.contains("may be lead-acid or lithium") && told.contains("\"AGM\""), "{told}");
+}
+
+#[test]
+fn running_times_are_without_the_mains_between_cuts() {
+    let lasts = |name: &str, kit: &str| {
+        let told = kit_told(name, kit, &["check"]).1;
+        let from = told.find("runs everything for").expect("a running time");
+        told[from..].split(" and the vital").next().expect("a line").to_string()
+    };
+    let cuts = DEVICE.replace("lasts = \"3 days\"", "lasts = \"14 days\"\nevery_day = [\"06:00-10:00\"]");
+    assert_eq!(lasts("mains", DEVICE), lasts("cuts", &cuts));
+}
+
+#[test]
+fn a_device_is_not_said_to_last_before_it_is_in_use() {
+    let kit = DEVICE.to_string() + "hours = \"22:00-07:00\"\nmedical = true\n";
+    let now = ["now", "--charge", "30", "--at", "2027-05-10 10:00", "--quiet", "--trials", "200"];
+    let told = kit_told("in-use", &kit, &now).1;
+    assert!(told.contains("not in use before 22:00"), "{told}");
+    // The lowest half of a lead-acid battery stays in: nothing may be drawn once it is in use.
+    assert!(told.contains("Do not count on it") || told.contains("do not count on it"), "{told}");
+    refused(&["now", "--charge", "43"], &["tideover now mine.toml --charge 43"]);
+}
+
 /// Snow slides off steep panels (common practice, no source).
 #[test]
 fn snow_is_reckoned_with_on_flat_panels_alone() {

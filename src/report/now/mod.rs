@@ -4,6 +4,8 @@ mod floor;
 mod json;
 mod words;
 
+use jiff::civil::Date;
+
 use super::cautions;
 use super::document::{Column, Document, Table};
 use super::food;
@@ -12,7 +14,7 @@ use super::phrases::uncounted;
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, word};
 use super::words::{duration, hundredths, range, stopped, the_list, thousands};
-use crate::calendar::MONTHS;
+use crate::calendar::{MONTHS, clock_time};
 use crate::scenario::Scenario;
 use crate::scenario::model::Generator;
 use crate::study::fit::Overload;
@@ -101,6 +103,26 @@ impl Facts<'_> {
     }
 }
 
+/// Hours from now until something that a course keeps is first asked for, and the clock time of that; `None` where it is now, or
+/// never within a week.
+fn first_asked(facts: &Facts, course: &Course) -> Option<(f64, String)> {
+    let Facts { standing, outlook, .. } = facts;
+    let (plan, steps) = (&outlook.best_plan, outlook.best_plan.season.steps_a_day);
+    let kept: Vec<_> = plan.loads.iter().filter(|load| course.keeps.contains(&load.name)).collect();
+    if kept.is_empty() || kept.iter().any(|load| load.asks.is_some()) {
+        return None;
+    }
+    let date = Date::new(standing.year, standing.month as i8, standing.day as i8).ok()?;
+    let (monday, at) =
+        (date.weekday().to_monday_zero_offset().unsigned_abs(), usize::from(standing.minute_of_day) * steps / 1440);
+    let asked = |step: &usize| {
+        let day = (usize::from(monday) + step / steps) % 7;
+        kept.iter().any(|load| load.day(day).watts[step % steps] > 0.0)
+    };
+    let first = (at..at + 7 * steps).find(asked).filter(|first| *first > at)?;
+    Some(((first - at) as f64 * outlook.step_h, clock_time(first % steps, steps)))
+}
+
 fn cell((share, interval): (f64, Interval)) -> String {
     format!("{} ({})", hundredths(share, 0), range(interval, 0))
 }
@@ -117,6 +139,12 @@ pub fn document(facts: &Facts) -> Document {
         standing.minute_of_day / 60,
         standing.minute_of_day % 60,
     ));
+    if let Some((hours, clock)) = first_asked(facts, facts.best()) {
+        let kept = the_list(&facts.best().keeps);
+        if outlook.judged_h() <= hours {
+            out.caution(format!("Not in use before {clock}: {kept}. Nothing is judged until then."));
+        }
+    }
     let best = facts.best();
     let verdict = facts.verdict(best);
     let (lasts, told_verdict) = (duration(outlook.judged_h()), lowered(&verdict.words()));
@@ -155,8 +183,13 @@ pub fn document(facts: &Facts) -> Document {
             let half = halves.then(|| hours_left(course.half_last_h, outlook));
             let (share, interval) = told[outlook.judged];
             let verdict = Verdict::of(share, interval, Stakes::of(!outlook.devices.is_empty(), overloads));
-            let row =
-                std::iter::once(course.words()).chain(told.map(cell)).chain(half).chain([word(verdict).to_string()]);
+            // What nobody asks for before is not judged by then.
+            let first = first_asked(facts, course);
+            let cells = [0, 1, 2, 3].map(|at| match &first {
+                Some((hours, clock)) if outlook.horizons_h[at] <= *hours => format!("not in use before {clock}"),
+                _ => cell(told[at]),
+            });
+            let row = std::iter::once(course.words()).chain(cells).chain(half).chain([word(verdict).to_string()]);
             Some(row.collect::<Vec<_>>())
         };
         out.table(Table::new(columns).rows(outlook.courses.iter().filter_map(row)));
@@ -205,6 +238,9 @@ pub fn document(facts: &Facts) -> Document {
 /// The second line: what a shorter time comes to, where it is better.
 fn sooner_words(facts: &Facts) -> String {
     let Some((at, verdict)) = facts.sooner() else { return String::new() };
+    if first_asked(facts, facts.best()).is_some_and(|(hours, _)| facts.outlook.horizons_h[at] <= hours) {
+        return String::new();
+    }
     let (share, interval) = facts.best().lasts[at];
     format!(
         "For a shorter time, {}, with everything vital on: {}, {} of 100 ({}).",
