@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::words::{days, fuel, season_words, until_words};
+use super::beside::season_words;
+use super::words::{days, fuel, until_words};
 use super::{Facts, Floor, advice, sky_words};
 use crate::engine::LoadPlan;
 use crate::report::cautions;

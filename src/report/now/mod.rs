@@ -1,5 +1,6 @@
 //! The answer of `now` as a document narrow enough for a phone, and for programs.
 
+mod beside;
 mod floor;
 mod json;
 mod words;
@@ -23,10 +24,11 @@ use crate::study::{Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
 use crate::visible::begun;
+use beside::{little_on_ac, season_words};
 pub use floor::Floor;
 pub use json::{Json, json};
 pub use words::{advice, sky_words};
-use words::{display, fuel, hours_left, latest, little_on_ac, lowered, season_words, shown, until_words};
+use words::{display, fuel, hours_left, latest, lowered, shown, until_words};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
