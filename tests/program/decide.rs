@@ -28,7 +28,7 @@ fn both(name: &str, text: &str, arguments: &[&str]) -> (String, Value) {
 fn kit(more: &str) -> String {
     format!(
         "[site]\nlatitude = 44.2\nlongitude = -72.6\ntimezone = \"-05:00\"\n[outage]\nmonth = \"January\"\nlasts = \"4 h\"\n\
-         starts_charged = \"100 %\"\n[station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\n\
+         starts_charged = \"100 %\"\n[station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\n\
          charge_efficiency = \"100 % ± 0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n[station.dc_outlet]\nlimit = \"120 W\"\n\
          efficiency = \"100 %\"\nidle = \"0 W\"\n{more}"
     )
