@@ -7,7 +7,7 @@ mod panel;
 mod power_source;
 
 pub use super::clock::ClockWindow;
-pub use super::cuts::{CutTable, CutWindow, DailyCuts};
+pub use super::cuts::{CutTable, CutTableError, CutWindow, DailyCuts};
 pub use super::kinds::*;
 pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, SolarInput, best_string_v};
 pub use power_source::{Gives, PowerSource};
