@@ -7,7 +7,7 @@ use super::plan::Plan;
 use super::wiring::InputWindow;
 use crate::kit::{cable, electrical};
 use crate::random::address;
-use crate::scenario::model::{Panel, PanelCable, Scenario, SolarInput, Station};
+use crate::scenario::model::{Panel, PanelCable, Scenario, SolarInput, Station, best_string_v};
 use crate::weather::{Calendar, WeatherPlan};
 
 /// An array of panels.
@@ -87,7 +87,7 @@ pub(super) fn array(panel: &Panel, (matched, input): (f64, usize), geometry: Arc
         rated_w: panel.rated.value.0 * count,
         rated_w_sd: panel.rated.standard() * count,
         panel_w: panel.rated.value.0,
-        string_v: electrical::best_string_v(panel).unwrap_or(f64::INFINITY),
+        string_v: best_string_v(panel).unwrap_or(f64::INFINITY),
         cable_ohm,
         stream: 0,
         matched,

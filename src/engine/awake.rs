@@ -225,8 +225,8 @@ impl<'a> AcWatch<'a> {
     /// Of one kit; `None` where there is no such outlet.
     #[must_use]
     pub fn new(plan: &'a Plan, rig: &Rig) -> Option<AcWatch<'a>> {
-        let (least_w, off_after_h) = (rig.least_ac_w, rig.ac_off_after_h);
-        plan.ac.as_ref().map(|outlet| AcWatch { outlet, state: AcState { least_w, off_after_h, ..AcState::default() } })
+        let on = |outlet| AcState { off: false, ..AcState::begin(outlet, rig) };
+        plan.ac.as_ref().map(|outlet| AcWatch { outlet, state: on(outlet) })
     }
 
     /// Takes a step; says whether something that asks is in the dark.
@@ -255,6 +255,12 @@ impl Plan {
             return false;
         }
         self.least_on_ac(false).is_some_and(|(watts, ..)| watts < outlet.least_w)
+    }
+
+    /// Whether the AC outlet's draw counts while it is off: nobody has told when it goes off, so nothing is saved by it.
+    #[inline(always)]
+    pub(super) fn ac_idles(&self) -> bool {
+        self.ac.as_ref().is_some_and(|ac| ac.assumed)
     }
 
     /// Whether the AC outlet may sleep, or switch itself off, under what asks for it.

@@ -66,11 +66,12 @@ pub(super) fn parted(outage: &Outage, station: &Station, steps_a_day: usize) -> 
     if steps.iter().any(|step| !step.parts.is_empty()) { steps } else { Vec::new() }
 }
 
-/// Lets a generator stand still in the steps that the mains is there for any part of.
-pub(super) fn rest_generator(mains: &[bool], parted: &[Parted], runs: &mut [f64]) {
+/// Lets a generator stand still in the steps that the mains is, or may be, there for any part of.
+pub(super) fn rest_generator(mains: &[bool], parted: &[Parted], varying: Option<&VaryingCuts>, runs: &mut [f64]) {
     for (at, runs) in runs.iter_mut().enumerate() {
-        let any =
-            mains.get(at).is_some_and(|mains| *mains) || parted.get(at).is_some_and(|step| !step.parts.is_empty());
+        let any = mains.get(at).is_some_and(|mains| *mains)
+            || parted.get(at).is_some_and(|step| !step.parts.is_empty())
+            || varying.is_some_and(|cuts| cuts.open[at]);
         *runs = if any { 0.0 } else { *runs };
     }
 }

@@ -157,7 +157,7 @@ pub struct KitPlan {
     charge_c_rate: f64,
     /// Of lithium cells: share of the energy that goes for each C beyond the rate that it is told for; `None` of lead-acid.
     loses_by_rate: Option<f64>,
-    /// Bus power by step of the day \[W\] where the rate of discharge matters.
+    /// Bus power by step of the day \[W\], which is what the rate of discharge goes by; `None` before a plan tells it.
     discharges_w: Option<Arc<[f64]>>,
     /// Figures of a proved kit, which replace size, efficiencies and draws.
     joint: Option<Joint>,
@@ -380,9 +380,9 @@ impl KitPlan {
         (beyond.cells_wh > most_wh).then_some(beyond)
     }
 
-    /// Whether the rate of discharge takes part of the capacity.
-    #[must_use]
-    pub fn minds_the_rate(&self) -> bool {
+    /// Whether a plan has told it its loads.
+    #[cfg(test)]
+    pub(crate) fn knows_its_loads(&self) -> bool {
         self.discharges_w.is_some()
     }
 
@@ -398,7 +398,7 @@ impl KitPlan {
         self.joint.as_ref().is_some_and(|joint| joint.has(FigureKind::RateLoss))
     }
 
-    /// Tells cells whose capacity hangs on the rate of discharge what is drawn at the bus in each step of a day \[W\].
+    /// Tells the cells, whose capacity hangs on the rate of discharge, what is drawn at the bus in each step of a day \[W\].
     pub fn discharges_by_day(&mut self, bus_w: Arc<[f64]>) {
         self.discharges_w = Some(bus_w);
     }

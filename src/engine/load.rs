@@ -92,17 +92,8 @@ impl LoadPlan {
         self.week.as_ref().map_or(&self.profile, |days| &days[weekday])
     }
 
-    /// Lets a cooler that stands indoors follow the rooms as they cool.
-    pub(super) fn stand_in_a_cooling_room(&mut self) {
-        self.let_the_room_cool(true);
-    }
-
-    /// Lets it stand in a warm room again.
-    pub(super) fn stand_in_a_warm_room(&mut self) {
-        self.let_the_room_cool(false);
-    }
-
-    fn let_the_room_cool(&mut self, cools: bool) {
+    /// Lets a cooler that stands indoors follow the rooms as they cool, or keeps it in a warm one.
+    pub(super) fn let_the_room_cool(&mut self, cools: bool) {
         if let Some(asks) = &mut self.asks
             && let Asks::Cooler(cooler) = Arc::make_mut(asks)
         {

@@ -1,6 +1,8 @@
 //! From what the outlets are asked for to power at the bus, in lanes; and what is served where there is too little of it.
 
+use super::awake::AC;
 use super::cells::{Flags, FromBus};
+use super::cuts::Part;
 use super::dawn::Available;
 use super::rig::{CLASSES, OUTLETS, Rig};
 use super::step::Demand;
@@ -61,14 +63,27 @@ impl<const B: usize> Default for Wanted<B> {
 }
 
 impl<const B: usize> Wanted<B> {
+    /// What is asked of the station in a part of a step: nothing while the mains feeds the loads, and nothing at an AC outlet that
+    /// is off.
+    ///
+    /// * `idles` — whether its converter counts as on all the same.
+    #[inline(always)]
+    pub(super) fn in_part(&self, part: &Part, idles: bool) -> Wanted<B> {
+        let mut wanted = if part.on_mains { Wanted { plugged: self.plugged, ..Wanted::default() } } else { *self };
+        if !part.ac_on {
+            wanted.without(AC, idles);
+        }
+        wanted
+    }
+
     /// Asks for nothing at an outlet that is off.
     ///
     /// * `idles` — whether its converter counts as on all the same.
     #[inline(always)]
-    pub(super) fn without(&mut self, outlet: usize, idles: bool) {
+    fn without(&mut self, outlet: usize, idles: bool) {
         for class in 0..CLASSES {
             self.watts[class][outlet] = [0.0; B];
-            if outlet == 0 {
+            if outlet == AC {
                 self.variance_w2[class] = [0.0; B];
             }
             if !idles {

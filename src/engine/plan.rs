@@ -183,7 +183,7 @@ impl Plan {
             scenario.loads.iter().map(|load| LoadPlan::new(load, steps_a_day, air_c)).collect();
         let room = scenario.cooling_room().map(|room| RoomPlan::new(&room, f64::from(step_minutes) / 60.0));
         if room.is_some() {
-            loads.iter_mut().for_each(LoadPlan::stand_in_a_cooling_room);
+            loads.iter_mut().for_each(|load| load.let_the_room_cool(true));
         }
         let mains_w = cuts::mains_w(&scenario.outage, &scenario.station);
         let varying = VaryingCuts::new(&scenario.outage.cuts, mains_w, steps_a_day);
@@ -198,10 +198,7 @@ impl Plan {
         let ac = scenario.station.inverter.as_ref().map(|inverter| AcOutlet::new(inverter, &home));
         let mut runs =
             scenario.generator.as_ref().map_or(vec![0.0; steps_a_day], |generator| fuel::runs(generator, &home));
-        cuts::rest_generator(&mains, &parted, &mut runs);
-        if let Some(varying) = &varying {
-            runs.iter_mut().zip(&varying.open).for_each(|(runs, open)| *runs = if *open { 0.0 } else { *runs });
-        }
+        cuts::rest_generator(&mains, &parted, varying.as_ref(), &mut runs);
         let mut charged_w = match &scenario.generator {
             Some(generator) => fuel::wall_w(generator, &scenario.station, &runs),
             None => vec![0.0; steps_a_day],

@@ -2,6 +2,7 @@
 
 use super::cells::Lane;
 use super::trial::TrialSeed;
+use crate::kit::battery::along;
 use crate::loads::coverage;
 use crate::math;
 use crate::random::{Purpose, Stream, address};
@@ -98,10 +99,9 @@ pub(crate) fn wind_m_s(mean_m_s: f64, score: f64) -> f64 {
 
 /// Watts by a curve of wind \[m/s\] and watts, straight between its points; nothing below the first and above the last.
 pub(crate) fn by_curve(curve: &[(f64, f64)], wind_m_s: f64) -> f64 {
-    let at = curve.partition_point(|(speed, _)| *speed <= wind_m_s);
-    match (at.checked_sub(1).and_then(|below| curve.get(below)), curve.get(at)) {
-        (Some((from, low)), Some((to, high))) => low + (high - low) * (wind_m_s - from) / (to - from),
-        (Some((last, watts)), None) if *last == wind_m_s => *watts,
+    match curve {
+        [(first, _), .., (last, _)] if (*first..=*last).contains(&wind_m_s) => along(curve, wind_m_s),
+        [(only, watts)] if *only == wind_m_s => *watts,
         _ => 0.0,
     }
 }
@@ -146,11 +146,12 @@ impl<const L: usize> Sources<L> {
     /// As the weather begins; the normal numbers behind what is not known are added to `unknowns`.
     pub(super) fn begin(&mut self, plans: &[SourcePlan], trials: &[TrialSeed; L], unknowns: &mut [Vec<f64>]) {
         (self.taken, self.took_w) = ([Plugged::default(); L], [0.0; L]);
-        self.rng.clear();
+        self.rng.resize_with(plans.len(), Vec::new);
         self.level.clear();
         self.score.clear();
-        for plan in plans {
-            let mut rng: Vec<Stream> = trials.iter().map(|trial| trial.stream(Purpose::Source(plan.stream))).collect();
+        for (plan, rng) in plans.iter().zip(&mut self.rng) {
+            rng.clear();
+            rng.extend(trials.iter().map(|trial| trial.stream(Purpose::Source(plan.stream))));
             let (mut level, mut score) = ([plan.level(0.0); L], [0.0; L]);
             for (l, rng) in rng.iter_mut().enumerate() {
                 if plan.unknown().is_some() {
@@ -162,7 +163,6 @@ impl<const L: usize> Sources<L> {
                     score[l] = rng.normal();
                 }
             }
-            self.rng.push(rng);
             self.level.push(level);
             self.score.push(score);
         }
@@ -240,6 +240,7 @@ impl<const L: usize> Sources<L> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::statistics::normal_quantile;
     use crate::units::{MetresPerSecond, Uncertain, Watts};
 
     fn wind(mean: f64, curve: Vec<(f64, f64)>, told: bool) -> SourcePlan {
@@ -252,17 +253,9 @@ mod tests {
         // Mean and mean cube of Rayleigh's distribution: 1, and 6/π of the cube of the mean (the energy pattern factor of 1.91 of the
         // handbooks, from memory; closed form). By the middles of 200,000 equal shares; the last ones miss a little of the cube.
         let n = 200_000;
-        let inverse = |p: f64| {
-            let (mut low, mut high) = (-9.0, 9.0);
-            for _ in 0..60 {
-                let middle = 0.5 * (low + high);
-                if normal_cdf(middle) < p { low = middle } else { high = middle }
-            }
-            low
-        };
         let (mut mean, mut cube) = (0.0, 0.0);
         for k in 0..n {
-            let v = wind_m_s(4.0, inverse((f64::from(k) + 0.5) / f64::from(n)));
+            let v = wind_m_s(4.0, normal_quantile((f64::from(k) + 0.5) / f64::from(n)));
             mean += v / f64::from(n);
             cube += v * v * v / f64::from(n);
         }

@@ -1,6 +1,5 @@
 //! One trial: one outage, one history of weather, hour by hour.
 
-use super::awake::AC;
 use super::cuts::Part;
 use super::lanes::{self, Ended, Room, Sink, Waiting};
 use super::ledger::Ledger;
@@ -167,15 +166,7 @@ impl StepView<'_> {
     /// What is asked of the station in one of the parts.
     #[must_use]
     pub fn demand_in(&self, part: &Part) -> Demand {
-        let mut wanted = if part.on_mains {
-            Wanted::from(&Demand { plugged: self.demand.plugged, ..Demand::default() })
-        } else {
-            Wanted::from(self.demand)
-        };
-        if !part.ac_on {
-            wanted.without(AC, self.idles);
-        }
-        wanted.demand()
+        Wanted::from(self.demand).in_part(part, self.idles).demand()
     }
 }
 

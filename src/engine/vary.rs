@@ -31,10 +31,7 @@ impl Plan {
     #[must_use]
     pub fn with_generator(&self, generator: &Generator, station: &Station) -> Plan {
         let mut runs = fuel::runs(generator, &self.home);
-        cuts::rest_generator(&self.mains, &self.parted, &mut runs);
-        if let Some(varying) = &self.varying {
-            runs.iter_mut().zip(&varying.open).for_each(|(runs, open)| *runs = if *open { 0.0 } else { *runs });
-        }
+        cuts::rest_generator(&self.mains, &self.parted, self.varying.as_ref(), &mut runs);
         let mut watts = fuel::wall_w(generator, station, &runs);
         // Between cuts the mains charges as before.
         for (at, watts) in

@@ -28,7 +28,7 @@ impl VaryingCuts {
     ///
     /// * `wall_w` — most watts that the mains gives the wall charger.
     pub(super) fn new(cuts: &DailyCuts, wall_w: f64, steps_a_day: usize) -> Option<VaryingCuts> {
-        if !cuts.any() || cuts.alike().is_some() {
+        if !cuts.vary() {
             return None;
         }
         let wanders_min = (cuts.wanders.0 * 60.0).round();

@@ -6,7 +6,6 @@
 //! matters.
 
 use super::kit_plan::INDOORS_C;
-use super::load::LoadPlan;
 use super::plan::Plan;
 use super::rig::Rig;
 use crate::math;
@@ -62,7 +61,7 @@ impl Plan {
     pub fn cool_rooms(&mut self) {
         if let Some(room) = &mut self.room {
             room.fallen = true;
-            self.loads.iter_mut().for_each(LoadPlan::stand_in_a_warm_room);
+            self.loads.iter_mut().for_each(|load| load.let_the_room_cool(false));
         }
     }
 }

@@ -150,7 +150,7 @@ pub struct FitnessTable {
 }
 
 /// A polyline through points sorted by x, held at its ends.
-fn along(points: &[(f64, f64)], x: f64) -> f64 {
+pub(crate) fn along(points: &[(f64, f64)], x: f64) -> f64 {
     let after = points.partition_point(|(at, _)| *at <= x);
     match (after.checked_sub(1).and_then(|before| points.get(before)), points.get(after)) {
         (Some((x0, y0)), Some((x1, y1))) => y0 + (y1 - y0) * (x - x0) / (x1 - x0),

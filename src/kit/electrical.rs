@@ -3,8 +3,7 @@
 use super::cable;
 use super::judgement::{Judgement, Weight};
 use super::matter::{ArrayVolts, ColdVolts, Matter, PanelWatts, StartVolts};
-pub use crate::scenario::model::best_string_v;
-use crate::scenario::model::{Cable, Panel, PanelCable, Scenario, SolarInput};
+use crate::scenario::model::{Cable, Panel, PanelCable, Scenario, SolarInput, best_string_v};
 use crate::units::{Celsius, PerKelvin};
 
 /// Reference temperature of panel data sheets \[°C\] (standard test conditions, IEC 60904-3).
@@ -21,6 +20,7 @@ const MOST_LIKELY: f64 = 5.0;
 
 /// From this tilt on snow slides off a panel \[°\]. Common practice, no source.
 pub const SHEDS_SNOW_DEG: f64 = 75.0;
+
 /// Voltage at a 12 V outlet \[V\].
 pub const DC_OUTLET_V: f64 = 12.0;
 
@@ -79,7 +79,7 @@ pub fn open_circuit_string_v(series: u32, open_circuit_v: f64, per_k: f64, cell:
 #[must_use]
 pub fn matched(panels: &[&Panel]) -> Vec<f64> {
     let volts: Vec<Option<f64>> = panels.iter().map(|panel| best_string_v(panel)).collect();
-    let rated = |k: usize| panels[k].rated.value.0 * f64::from(panels[k].count());
+    let rated = |k: usize| panels[k].array_w();
     let share = |own: Option<f64>, held: f64| match own {
         None => 1.0,
         Some(own) if (own - held).abs() <= VOLTS_ALIKE * held => 1.0,
@@ -199,7 +199,7 @@ fn start_volts(key: &str, panel: &Panel, input: &SolarInput) -> Option<Judgement
 fn panel_cable(key: &str, panel: &Panel) -> Option<Judgement> {
     let PanelCable::Wire(wire) = panel.cable else { return None };
     let volts = best_string_v(panel)?;
-    let watts = panel.rated.value.0 * f64::from(panel.count());
+    let watts = panel.array_w();
     Some(cable_verdict(Some(&panel.name), &format!("{key}.cable"), &wire, watts, volts))
 }
 
@@ -229,8 +229,7 @@ pub fn cable_verdict(array: Option<&str>, key: &str, wire: &Cable, watts: f64, v
 
 fn amps(panels: &[(usize, &Panel)], input: &SolarInput) -> Option<Judgement> {
     let limit_a = input.amps_max?.0;
-    let amps: f64 =
-        panels.iter().filter_map(|(_, p)| Some(p.rated.value.0 * f64::from(p.count()) / best_string_v(p)?)).sum();
+    let amps: f64 = panels.iter().filter_map(|(_, p)| Some(p.array_w() / best_string_v(p)?)).sum();
     let weight = if amps > limit_a { Weight::Warns } else { Weight::Fits };
     let amps = Matter::InputAmps { input: input.name.clone(), amps, limit_a };
     Some(Judgement::new(weight, format!("{}.amps_max", input.key), amps))
@@ -238,7 +237,7 @@ fn amps(panels: &[(usize, &Panel)], input: &SolarInput) -> Option<Judgement> {
 
 /// Watts of panels on an input, or on all of them together, against a limit and its key.
 fn watts(panels: &[(usize, &Panel)], input: Option<&SolarInput>, (key, limit_w): (&str, f64)) -> Judgement {
-    let panels_w: f64 = panels.iter().map(|(_, p)| p.rated.value.0 * f64::from(p.count())).sum();
+    let panels_w: f64 = panels.iter().map(|(_, p)| p.array_w()).sum();
     let (weight, how) = match () {
         () if panels_w > MOST_LIKELY * limit_w => (Weight::Warns, PanelWatts::BeyondBelief),
         () if panels_w > limit_w => (Weight::Warns, PanelWatts::Clipped),

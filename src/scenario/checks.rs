@@ -372,7 +372,7 @@ fn cuts(scenario: &Scenario, findings: &Findings) {
             .help("add a section [station.wall_charger] with the watts on its label");
         findings.push(none);
     }
-    if cuts.any() && cuts.alike().is_none() && scenario.generator.is_some() {
+    if cuts.vary() && scenario.generator.is_some() {
         let rests = Problem::warning("generator", "stands still in all hours in which a cut may come or not")
             .help("counted so (cautious): it is not known a day before whether to start it; ask with cuts alike on all days")
             .against(key, "cuts that differ from day to day");

@@ -47,15 +47,20 @@ impl DailyCuts {
         !self.windows.is_empty() || self.table.is_some()
     }
 
-    /// Their windows, where all days are alike; `None` where one day's may differ from another's, or there are none.
+    /// Whether one day's may differ from another's.
     #[must_use]
-    pub fn alike(&self) -> Option<Vec<ClockWindow>> {
-        let alike = self.any()
-            && self.table.is_none()
+    pub fn vary(&self) -> bool {
+        let alike = self.table.is_none()
             && self.happens == Fraction::ONE
             && self.wanders.0 <= 0.0
             && self.windows.iter().all(|cut| cut.days == Weekdays::ALL);
-        alike.then(|| self.windows.iter().map(|cut| cut.window).collect())
+        self.any() && !alike
+    }
+
+    /// Their windows, where all days are alike; `None` where one day's may differ from another's, or there are none.
+    #[must_use]
+    pub fn alike(&self) -> Option<Vec<ClockWindow>> {
+        (self.any() && !self.vary()).then(|| self.windows.iter().map(|cut| cut.window).collect())
     }
 }
 

@@ -13,7 +13,7 @@ use crate::kit::electrical::{self, DC_OUTLET_V, SHEDS_SNOW_DEG};
 pub use crate::kit::matter::Source;
 use crate::kit::matter::{CellsIn, DrawFrom};
 use crate::kit::{Judgement, Matter, Weight};
-use crate::scenario::model::{Aim, Chemistry, OutletKind, Panel, Scenario, Stands};
+use crate::scenario::model::{Aim, Chemistry, OutletKind, Panel, Scenario, Stands, best_string_v};
 use crate::scenario::record::FigureKind;
 use crate::study::prove::unknowns::draw_is_typical;
 use crate::units::Celsius;
@@ -258,7 +258,7 @@ fn controller(scenario: &Scenario) -> Vec<Judgement> {
     let judged = scenario.panels.iter().enumerate().filter_map(|(k, panel)| {
         let input = station.solar_inputs.get(station.input_of(panel)?)?;
         let held = input.held_at?;
-        let volts = electrical::best_string_v(panel)?;
+        let volts = best_string_v(panel)?;
         let share = (held.0 / volts).min(1.0);
         let (array, key) = (panel.name.clone(), format!("panel.{k}.max_power_voltage"));
         let held_at = Matter::HeldAt { array, held_v: held.0, best_v: volts, share, well_share: HELD_WELL };

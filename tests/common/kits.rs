@@ -37,3 +37,28 @@ macro_rules! load {
         )
     };
 }
+
+/// A kit on the sun with figures that are all known: title, rated and measured capacity.
+#[allow(unused_macros, reason = "asked by some programs of tests alone")]
+macro_rules! known_kit {
+    ($title:literal, $rated:literal, $measured:literal) => {
+        concat!(
+            keys!(title = $title),
+            here!(),
+            section!("outage", month = "January", lasts = "4 days", starts_charged = "90 %"),
+            section!(
+                "station",
+                rated_capacity = $rated,
+                measured_capacity = $measured,
+                measured_at = "dc",
+                measured_load = "100 W",
+                charge_efficiency = "97 %",
+                discharge_efficiency = "97 %"
+            ),
+            section!("station.dc_outlet", limit = "200 W"),
+            section!("station.solar_input", limit = "600 W"),
+            entry!("panel", rated = "100 W", count: 3, wiring = "parallel", tilt = "60°", facing = "south"),
+            load!("pump", "dc", "vital", "20 W", varies = "20 %"),
+        )
+    };
+}

@@ -1,15 +1,13 @@
 //! Steps and outages whose answer is worked out by hand.
 
 use tideover::engine::plan::Sky;
-use tideover::engine::{Demand, Flow, Ledger, Outcome, Plan, Rig, Silent, Supply, TrialSeed, Workspace, step};
+use tideover::engine::{Demand, Flow, Ledger, Outcome, Plan, Rig, Silent, Supply, TrialSeed, step};
 
 use crate::common::{climate_of, plan_of, scenario_of};
+use crate::one_trial;
 
 fn outcome_of(plan: &Plan, trial: u64) -> Outcome {
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 3, trial };
-    let history = workspace.begin(&plan.season, rng);
-    workspace.run(plan, rng, &history, &mut Silent)
+    one_trial(plan, TrialSeed { seed: 3, trial }, &mut Silent).0
 }
 
 /// Sun of 100 W, of which the input gives four fifths to the bus, feeds 80 of 90 W while the cells are empty, and 80 Wh are all that
@@ -65,11 +63,9 @@ fn what_is_asked_for_is_watts_times_hours_at_any_step() {
     );
     for step_minutes in [60, 30, 10] {
         let plan = plan_of(&scenario, step_minutes);
-        let mut workspace = Workspace::new();
-        let rng = TrialSeed { seed: 3, trial: 0 };
-        let history = workspace.begin(&plan.season, rng);
-        assert!(workspace.run(&plan, rng, &history, &mut Silent).survived);
-        let asked: Vec<f64> = workspace.loads().iter().map(|load| load.asked_wh).collect();
+        let (outcome, loads) = one_trial(&plan, TrialSeed { seed: 3, trial: 0 }, &mut Silent);
+        assert!(outcome.survived);
+        let asked: Vec<f64> = loads.iter().map(|load| load.asked_wh).collect();
         assert!((asked[0] - 7_200.0).abs() < 1e-6 && (asked[1] - 270.0).abs() < 1e-6, "{step_minutes} min: {asked:?}");
     }
 }
@@ -106,14 +102,8 @@ fn a_load_that_varies_takes_on_average_what_is_said() {
         ),
         60,
     );
-    let mut workspace = Workspace::new();
-    let mut asked_wh = 0.0;
-    for trial in 0..400 {
-        let rng = TrialSeed { seed: 3, trial };
-        let history = workspace.begin(&plan.season, rng);
-        workspace.run(&plan, rng, &history, &mut Silent);
-        asked_wh += workspace.loads()[0].asked_wh;
-    }
+    let asked_wh: f64 =
+        (0..400).map(|trial| one_trial(&plan, TrialSeed { seed: 3, trial }, &mut Silent).1[0].asked_wh).sum();
     let share = asked_wh / (400.0 * 7_200.0);
     assert!((share - 1.0).abs() < 4.0 * 0.3 / 1_200.0_f64.sqrt(), "{share} of what is said");
 }

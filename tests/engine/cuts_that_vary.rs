@@ -1,9 +1,10 @@
 //! Cuts of which one day's differ from another's: closed forms without sun and losses, and what chance gives on average.
 
-use tideover::engine::{LoadOutcome, Outcome, Plan, Silent, TrialSeed, Workspace};
+use tideover::engine::{LoadOutcome, Outcome, Plan, Silent, TrialSeed};
 use tideover::scenario::model::CutTable;
 
 use crate::common::{plan_of, scenario_of};
+use crate::one_trial;
 
 /// A battery of 100 Wh that loses nothing under 50 W, two weeks from midnight on a Saturday; the mains fills it within the hour.
 fn spell(outage: &str) -> String {
@@ -18,11 +19,8 @@ fn spell(outage: &str) -> String {
 }
 
 fn trial(plan: &Plan, trial: u64) -> (Outcome, LoadOutcome) {
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 1, trial };
-    let history = workspace.begin(&plan.season, rng);
-    let outcome = workspace.run(plan, rng, &history, &mut Silent);
-    (outcome, workspace.loads()[0])
+    let (outcome, loads) = one_trial(plan, TrialSeed { seed: 1, trial }, &mut Silent);
+    (outcome, loads[0])
 }
 
 /// Hours and watt-hours missed, watt-hours asked for, days with a miss, watt-hours of the worst week.

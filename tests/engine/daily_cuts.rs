@@ -1,12 +1,13 @@
 //! Cuts that come back every day, by closed forms: without sun and losses the hours missed are whole numbers worked out by hand.
 
-use tideover::engine::{Silent, TrialSeed, Workspace};
+use tideover::engine::Silent;
 use tideover::report::cuts::Cuts;
 use tideover::study::outage::outage;
 use tideover::trials::Settings;
 use tideover::trials::run::Quiet;
 
 use crate::common::{plan_of, scenario_of};
+use crate::{FIRST, one_trial};
 
 /// A battery of 100 Wh that loses nothing, for two weeks from a midnight on.
 fn spell(outage: &str, charger: &str, load: &str) -> String {
@@ -31,11 +32,8 @@ fn run(text: &str) -> (f64, f64, f64, u32, f64) {
 /// The same by steps of so many minutes.
 fn run_by(text: &str, step_minutes: u32) -> (f64, f64, f64, u32, f64) {
     let plan = plan_of(&scenario_of(text), step_minutes);
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, rng);
-    let outcome = workspace.run(&plan, rng, &history, &mut Silent);
-    let load = workspace.loads()[0];
+    let (outcome, loads) = one_trial(&plan, FIRST, &mut Silent);
+    let load = loads[0];
     rounded((load.off_h, load.unserved_wh, load.asked_wh, outcome.days_missed, outcome.worst_week_wh))
 }
 
@@ -121,10 +119,7 @@ fn between_cuts_the_mains_keeps_the_food_cold_and_asks_the_station_for_nothing()
     let empty = |outage: &str| spell(outage, "", cooler).replace("\"100 %\"\nevery", "\"0 %\"\nevery");
     let survived = |text: &str| {
         let plan = plan_of(&scenario_of(text), 60);
-        let mut workspace = Workspace::new();
-        let rng = TrialSeed { seed: 1, trial: 0 };
-        let history = workspace.begin(&plan.season, rng);
-        workspace.run(&plan, rng, &history, &mut Silent).survived
+        one_trial(&plan, FIRST, &mut Silent).0.survived
     };
     assert!(survived(&empty("every_day = \"10:00-11:00\"")));
     assert!(!survived(&empty("every_day = \"00:00-23:00\"")));

@@ -1,8 +1,9 @@
 //! A generator whose fuel ends, by closed forms: litres over what an hour burns.
 
-use tideover::engine::{Flow, Outcome, Silent, TrialSeed, Workspace};
+use tideover::engine::{Flow, Outcome, Silent};
 
 use crate::common::{plan_of, scenario_of};
+use crate::{FIRST, one_trial};
 
 /// A big battery without losses, a lamp that hardly counts, a generator from 08:00 to 12:00; ten days from a midnight on.
 fn run(outage: &str, generator: &str, charged: &str) -> Outcome {
@@ -14,10 +15,7 @@ fn run(outage: &str, generator: &str, charged: &str) -> Outcome {
          [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"1 W\"\n"
     );
     let plan = plan_of(&scenario_of(&text), 60);
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, rng);
-    workspace.run(&plan, rng, &history, &mut Silent)
+    one_trial(&plan, FIRST, &mut Silent).0
 }
 
 fn given(outcome: &Outcome) -> (f64, f64) {

@@ -37,3 +37,16 @@ mod sources;
 mod steps_agree;
 mod study;
 mod tables;
+
+use tideover::engine::{LoadOutcome, Observer, Outcome, Plan, TrialSeed, Workspace};
+
+/// What tests follow where any trial would do.
+const FIRST: TrialSeed = TrialSeed { seed: 1, trial: 0 };
+
+/// One trial of a plan, and what became of its loads.
+fn one_trial(plan: &Plan, rng: TrialSeed, observer: &mut impl Observer) -> (Outcome, Vec<LoadOutcome>) {
+    let mut workspace = Workspace::new();
+    let history = workspace.begin(&plan.season, rng);
+    let outcome = workspace.run(plan, rng, &history, observer);
+    (outcome, workspace.loads().to_vec())
+}

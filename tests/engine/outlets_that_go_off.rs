@@ -1,10 +1,11 @@
 //! AC outlets that switch themselves off or sleep, by closed forms: nothing here depends on the weather, so that hours and
 //! watt-hours missed are whole numbers worked out by hand. The habits of outlets are common practice, no source.
 
-use tideover::engine::{Flow, LoadOutcome, Plan, Silent, TrialSeed, Workspace};
+use tideover::engine::{Flow, LoadOutcome, Plan, Silent, TrialSeed};
 use tideover::kit::Matter;
 
 use crate::common::{plan_of, scenario_of};
+use crate::{FIRST, one_trial};
 
 /// A battery that outlasts everything, from midnight on for three days; no panels.
 fn scenario(home: &str, station: &str, inverter: &str, loads: &str) -> String {
@@ -25,11 +26,8 @@ fn outcome(plan: &Plan) -> (bool, Vec<LoadOutcome>) {
 }
 
 fn in_trial(plan: &Plan, trial: u64) -> (bool, Vec<LoadOutcome>) {
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 1, trial };
-    let history = workspace.begin(&plan.season, rng);
-    let outcome = workspace.run(plan, rng, &history, &mut Silent);
-    (outcome.survived, workspace.loads().to_vec())
+    let (outcome, loads) = one_trial(plan, TrialSeed { seed: 1, trial }, &mut Silent);
+    (outcome.survived, loads)
 }
 
 fn run(home: &str, station: &str, inverter: &str, loads: &str) -> (bool, Vec<LoadOutcome>) {
@@ -70,10 +68,7 @@ fn three_watts_do_not_wake_an_inverter_that_sleeps() {
 fn an_outlet_that_sleeps_draws_nothing_for_what_it_leaves_in_the_dark() {
     let text = scenario("", BIG, "idle = \"6 W\"\nsleeps = true", &small());
     let plan = plan_of(&scenario_of(&text), 60);
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, rng);
-    let ledger = workspace.run(&plan, rng, &history, &mut Silent).ledger;
+    let ledger = one_trial(&plan, FIRST, &mut Silent).0.ledger;
     // What is counted beforehand is taken back step by step: rounding may be left.
     assert!(ledger[Flow::OUTLET_LOSS[0]].abs() < 1e-9 && ledger[Flow::SERVED[0]].abs() < 1e-9, "{ledger:?}");
 }
@@ -227,10 +222,7 @@ fn an_outlet_that_is_only_assumed_to_go_off_saves_nothing_by_it() {
     let lost_wh = |inverter: &str| {
         let load = ac("lamp", "watts = \"20 W\"\nhours = \"18:00-22:00\"") + &small();
         let plan = plan_of(&scenario_of(&scenario("", BIG, &format!("idle = \"6 W\"\n{inverter}"), &load)), 60);
-        let mut workspace = Workspace::new();
-        let rng = TrialSeed { seed: 1, trial: 0 };
-        let history = workspace.begin(&plan.season, rng);
-        workspace.run(&plan, rng, &history, &mut Silent).ledger[Flow::OUTLET_LOSS[0]]
+        one_trial(&plan, FIRST, &mut Silent).0.ledger[Flow::OUTLET_LOSS[0]]
     };
     let told = lost_wh("switches_off_below = \"8 W\"\nswitches_off_after = \"2 h\"");
     let assumed = lost_wh("");

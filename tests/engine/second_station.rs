@@ -1,9 +1,10 @@
 //! A second station that refills the first and is carried away, by closed forms: without sun and losses the hours missed are
 //! whole numbers worked out by hand.
 
-use tideover::engine::{Flow, Outcome, Silent, TrialSeed, Workspace};
+use tideover::engine::{Flow, Outcome, Silent, TrialSeed};
 
 use crate::common::{plan_of, scenario_of};
+use crate::{FIRST, one_trial};
 
 /// A battery of 100 Wh that loses nothing, a lamp of 10 W, from a midnight on for four days.
 fn text(second: &str, charger: &str) -> String {
@@ -22,12 +23,9 @@ const SECOND: &str = "rated_capacity = \"100 Wh\"\ndelivers = \"80 % ± 0 %\"\nl
 
 fn run(text: &str) -> (f64, Outcome) {
     let plan = plan_of(&scenario_of(text), 60);
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, rng);
-    let outcome = workspace.run(&plan, rng, &history, &mut Silent);
+    let (outcome, loads) = one_trial(&plan, FIRST, &mut Silent);
     assert!(outcome.ledger.imbalance() < 1e-9);
-    ((workspace.loads()[0].off_h * 1e6).round() / 1e6, outcome)
+    ((loads[0].off_h * 1e6).round() / 1e6, outcome)
 }
 
 #[test]

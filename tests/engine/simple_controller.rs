@@ -1,8 +1,9 @@
 //! A controller that holds panels at the battery's voltage: watts are the panel's current times that voltage.
 
-use tideover::engine::{Observer, StepView, TrialSeed, Workspace};
+use tideover::engine::{Observer, StepView};
 
 use crate::common::{plan_of, scenario_of};
+use crate::{FIRST, one_trial};
 
 /// What the panels could give, and what is usable of it, hour by hour \[W\].
 #[derive(Default)]
@@ -22,10 +23,8 @@ fn hours(input: &str, volts: &str) -> Vec<(f64, f64)> {
          [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"10 W\"\n"
     );
     let plan = plan_of(&scenario_of(&text), 60);
-    let (mut workspace, mut hours) = (Workspace::new(), Hours::default());
-    let rng = TrialSeed { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, rng);
-    workspace.run(&plan, rng, &history, &mut hours);
+    let mut hours = Hours::default();
+    one_trial(&plan, FIRST, &mut hours);
     hours.0
 }
 

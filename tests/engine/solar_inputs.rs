@@ -1,8 +1,9 @@
 //! Several solar inputs: each with limits of its own, and what they come to together.
 
-use tideover::engine::{Flow, Observer, Outcome, StepView, TrialSeed, Workspace};
+use tideover::engine::{Flow, Observer, Outcome, StepView};
 
 use crate::common::{plan_of, scenario_of};
+use crate::{FIRST, one_trial};
 
 /// What the panels could give and what of it is within the inputs' limits, hour by hour \[W\].
 #[derive(Default)]
@@ -21,10 +22,8 @@ fn run(station: &str, panels: &str) -> (Vec<(f64, f64)>, Outcome) {
          [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"10 W\"\n"
     );
     let plan = plan_of(&scenario_of(&text), 60);
-    let (mut workspace, mut hours) = (Workspace::new(), Hours::default());
-    let rng = TrialSeed { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, rng);
-    let outcome = workspace.run(&plan, rng, &history, &mut hours);
+    let mut hours = Hours::default();
+    let (outcome, _) = one_trial(&plan, FIRST, &mut hours);
     assert!(outcome.ledger.imbalance() < 1e-9);
     (hours.0, outcome)
 }

@@ -1,9 +1,10 @@
 //! A car, running water and the wind that charge the station, by closed forms: without sun and losses the hours missed are whole
 //! numbers worked out by hand.
 
-use tideover::engine::{Flow, Outcome, Silent, TrialSeed, Workspace};
+use tideover::engine::{Flow, Outcome, Silent, TrialSeed};
 
 use crate::common::{plan_of, scenario_of};
+use crate::one_trial;
 
 /// A battery of 100 Wh that loses nothing, a lamp of 10 W, from a midnight on for four days.
 fn text(sources: &str) -> String {
@@ -18,12 +19,9 @@ fn text(sources: &str) -> String {
 
 fn run(text: &str, trial: u64) -> (f64, Outcome) {
     let plan = plan_of(&scenario_of(text), 60);
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 1, trial };
-    let history = workspace.begin(&plan.season, rng);
-    let outcome = workspace.run(&plan, rng, &history, &mut Silent);
+    let (outcome, loads) = one_trial(&plan, TrialSeed { seed: 1, trial }, &mut Silent);
     assert!(outcome.ledger.imbalance() < 1e-9);
-    ((workspace.loads()[0].off_h * 1e6).round() / 1e6, outcome)
+    ((loads[0].off_h * 1e6).round() / 1e6, outcome)
 }
 
 const WATER: &str = "[[source]]\nname = \"brook\"\nkind = \"water\"\nwatts = \"5 W\"\nefficiency = \"80 %\"\n";
@@ -50,8 +48,7 @@ fn water_carries_its_share_of_the_lamp() {
 
 #[test]
 fn a_drive_brings_what_its_half_hour_holds() {
-    // 40 Wh at the bus each day at 18:00: of each day but the first, four hours are lit; on the first it is taken in from 18:00 on, when
-    // 90 of 100 Wh are gone... the lamp burns ten hours, then from 18:00 four more.
+    // A full battery burns the lamp for ten hours, to 10:00 of the first day; then 40 Wh at the bus each day from 18:00 on do for four.
     let (off_h, outcome) = run(&text(CAR), 0);
     assert_eq!(off_h, 96.0 - 10.0 - 4.0 * 4.0);
     assert!((outcome.ledger[Flow::Source] - 4.0 * 50.0).abs() < 1e-9);

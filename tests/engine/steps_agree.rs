@@ -1,9 +1,10 @@
 //! Kits at their edge come to the same by steps of an hour and of five minutes.
 
 use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange};
-use tideover::engine::{Plan, Silent, TrialSeed, Workspace};
+use tideover::engine::{Plan, Silent, TrialSeed};
 
 use crate::common::{plan_of, scenario_of};
+use crate::{FIRST, one_trial};
 
 const TRIALS: u64 = 10_000;
 
@@ -102,11 +103,8 @@ fn missed_h(battery_wh: u32, generator_w: u32, step: u32) -> [f64; 2] {
          watts = \"60 W\"\n[[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"spare\"\nwatts = \"60 W\"\n"
     );
     let plan = plan_of(&scenario_of(&text), step);
-    let mut workspace = Workspace::new();
-    let rng = TrialSeed { seed: 1, trial: 0 };
-    let history = workspace.begin(&plan.season, rng);
-    workspace.run(&plan, rng, &history, &mut Silent);
-    [0, 1].map(|load| workspace.loads()[load].off_h)
+    let (_, loads) = one_trial(&plan, FIRST, &mut Silent);
+    [0, 1].map(|load| loads[load].off_h)
 }
 
 #[test]

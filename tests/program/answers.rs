@@ -156,24 +156,7 @@ fn a_failure_that_is_not_rare_is_not_called_rare() {
 }
 
 /// A kit on the sun that fails about once in ten thousand outages.
-const RARELY: &str = concat!(
-    keys!(title = "rarely"),
-    here!(),
-    section!("outage", month = "January", lasts = "4 days", starts_charged = "90 %"),
-    section!(
-        "station",
-        rated_capacity = "2925 Wh",
-        measured_capacity = "2535 Wh",
-        measured_at = "dc",
-        measured_load = "100 W",
-        charge_efficiency = "97 %",
-        discharge_efficiency = "97 %"
-    ),
-    section!("station.dc_outlet", limit = "200 W"),
-    section!("station.solar_input", limit = "600 W"),
-    entry!("panel", rated = "100 W", count: 3, wiring = "parallel", tilt = "60°", facing = "south"),
-    load!("pump", "dc", "vital", "20 W", varies = "20 %"),
-);
+const RARELY: &str = known_kit!("rarely", "2925 Wh", "2535 Wh");
 
 #[test]
 fn a_rare_failure_is_told_unasked_and_agrees_with_plain_trials() {

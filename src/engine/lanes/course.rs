@@ -162,9 +162,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 self.varies |= load.asks.is_none();
             }
         }
-        if !plan.sources.is_empty() {
-            self.sources.begin(&plan.sources, &chunk.rng, &mut self.unknowns);
-        }
+        self.sources.begin(&plan.sources, &chunk.rng, &mut self.unknowns);
         self.weekly = plan.loads.iter().any(|load| load.week.is_some());
         self.varies |= self.weekly;
         self.askers.begin(plan, &mut self.rng, &chunk.first);

@@ -315,7 +315,7 @@ impl<const L: usize> Wants<L> {
         asking: &[Asking<L>],
     ) -> Wanted<B> {
         let mut wanted = Wanted::default();
-        let idles = plan.ac.as_ref().is_some_and(|ac| ac.assumed);
+        let idles = plan.ac_idles();
         for (place, load) in plan.loads.iter().enumerate() {
             let (mut mean_w, mut variance_w2) = ([0.0; B], [0.0; B]);
             if let Some(run) = asking.get(place).and_then(Asking::run) {

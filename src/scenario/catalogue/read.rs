@@ -9,6 +9,7 @@ use super::{Case, Catalogue, CatalogueKit, of_kit, place, table};
 use crate::scenario::checks::TOO_MANY_VOLTS;
 use crate::scenario::fields::{Fields, Findings};
 use crate::scenario::forms::{Custom, Fault, Item, any_text, tidy};
+use crate::scenario::model::Panel;
 use crate::scenario::schema::CATALOGUE;
 use crate::scenario::source::{Places, Source};
 use crate::scenario::variant::plain;
@@ -135,7 +136,7 @@ fn judge(kit: &mut CatalogueKit) -> Vec<Problem> {
     }
     if let Some(scenario) = scenario {
         kit.capacity_wh = scenario.station.rated_capacity.value.0;
-        kit.panels_w = scenario.panels.iter().map(|panel| panel.rated.value.0 * f64::from(panel.count())).sum();
+        kit.panels_w = scenario.panels.iter().map(Panel::array_w).sum();
         kit.string_w = scenario.panels.first().map(|panel| panel.rated.value.0 * f64::from(panel.series));
         kit.takes_sun = !scenario.station.solar_inputs.is_empty();
     }

@@ -133,6 +133,12 @@ impl Panel {
     pub fn count(&self) -> u32 {
         self.series * self.parallel
     }
+
+    /// Power of the array by the label \[W\].
+    #[must_use]
+    pub fn array_w(&self) -> f64 {
+        self.rated.value.0 * f64::from(self.count())
+    }
 }
 
 /// Where panels are plugged in.

@@ -25,7 +25,7 @@ pub fn bench_test(kit: &KitPlan) -> Option<Judgement> {
 
 pub(super) fn discharge_rate(plan: &Plan) -> Option<Judgement> {
     let share = plan.kit.best_estimate().rate_share;
-    if !plan.kit.minds_the_rate() || share > 0.98 {
+    if share > 0.98 {
         return None;
     }
     let (key, rate) = if plan.kit.rate_is_tested() {

@@ -5,7 +5,7 @@ use crate::engine::awake::AC;
 use crate::engine::cells::Flags;
 use crate::engine::cuts::Part;
 use crate::engine::dawn::FOLLOWED_H;
-use crate::engine::outlets::{Served, Wanted};
+use crate::engine::outlets::Served;
 use crate::engine::plan::Plan;
 use crate::engine::wiring::AtInput;
 use crate::random::masks::{block, flag};
@@ -194,8 +194,8 @@ impl<R: Real, const L: usize> Course<R, L> {
         let at_input = self.at_input_of::<B>(at, k);
         let outlets = self.demand.outlets.block::<B>(k);
         let (mut whole, mut heat_w) = (Served::none(), [0.0; B]);
-        let idles = plan.ac.as_ref().is_some_and(|ac| ac.assumed);
-        for &Part { share, on_mains, wall_w, ac_on } in parts {
+        let idles = plan.ac_idles();
+        for part @ &Part { share, on_mains, wall_w, ac_on } in parts {
             let mut cells = self.cells.block::<B>(k).lasting(share);
             let mut plug_w = wall_w;
             if !plan.sources.is_empty() {
@@ -206,11 +206,8 @@ impl<R: Real, const L: usize> Course<R, L> {
                     cells.plug_in(b, from_wall_w + self.sources.at(at, l).bus_w);
                 }
             }
-            let mut asked = if on_mains { Wanted { plugged: wanted.plugged, ..Wanted::default() } } else { wanted };
+            let mut asked = wanted.in_part(part, idles);
             let available = cells.supplied(&lane.stored_wh, (&at_input.usable_w, plug_w), None);
-            if !ac_on {
-                asked.without(AC, idles);
-            }
             let mut served = outlets.serve(&available, &mut asked);
             if !ac_on {
                 served.misses(AC);
@@ -220,17 +217,17 @@ impl<R: Real, const L: usize> Course<R, L> {
             for b in 0..B {
                 cells.electronics_w[b] = served.electronics_w(b);
             }
-            let (powers, mut part) = ((&served.bus_w, plug_w), lane.without_sums());
-            let less = part.step::<R, true, false, true>(&cells, powers, &at_input, &still, &mut [0; B]);
+            let (powers, mut within) = ((&served.bus_w, plug_w), lane.without_sums());
+            let less = within.step::<R, true, false, true>(&cells, powers, &at_input, &still, &mut [0; B]);
             debug_assert!(!less, "less is available than was settled");
-            lane.add_part(&part, share);
+            lane.add_part(&within, share);
             if !plan.sources.is_empty() {
                 for b in 0..B {
-                    self.sources.book_part(at, k * B + b, (share, part.wall_sum()[b]));
+                    self.sources.book_part(at, k * B + b, (share, within.wall_sum()[b]));
                 }
             }
             for b in 0..B {
-                heat_w[b] += share * part.heat_w[b];
+                heat_w[b] += share * within.heat_w[b];
             }
             whole.add(&served, share, if on_mains { 0.0 } else { share / fed });
         }

@@ -79,7 +79,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             demand: &self.wants.wanted::<1>(plan, (0, at), days, asking).demand(),
             asked_wh: by_class,
             parts: &parts,
-            idles: plan.ac.as_ref().is_some_and(|ac| ac.assumed),
+            idles: plan.ac_idles(),
             balance: &balance,
             ledger: &self.seen,
         };

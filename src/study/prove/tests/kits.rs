@@ -135,7 +135,7 @@ fn a_hurried_unit_gives_less_in_a_simulation() {
     near(share(0.1), 1.0, 1e-12);
     // The plan of a scenario tells it its loads.
     let sky = Sky::Climate(crate::weather::world::lookup(52.0, 13.0, None).unwrap());
-    assert!(Plan::compile(&station(proved.clone()), &sky, 60).unwrap().kit.minds_the_rate());
+    assert!(Plan::compile(&station(proved.clone()), &sky, 60).unwrap().kit.knows_its_loads());
     // A kit file of lead-acid cells without that figure: Peukert's law from the proof's five hours, not from the label's twenty.
     let place = proved.figures.iter().position(|figure| figure.kind == FigureKind::RateLoss).unwrap();
     let mut short = proved.exactly();
