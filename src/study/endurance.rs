@@ -187,10 +187,7 @@ pub fn at_least_h(
         return 0.0;
     }
     // What these loads leave open: beside others the AC outlet may have enough to stay on.
-    let mut alone = plan.clone();
-    let mut at = 0..;
-    alone.loads.retain(|_| at.next().is_some_and(picked));
-    alone.mind_rules();
+    let alone = plan.keeping(picked);
     let one = |trial: u64| {
         let rng = TrialSeed { seed, trial };
         let rig = alone.kit.draw(rng, 0.0, &mut Vec::new());
