@@ -97,8 +97,7 @@ fn start(run: &GeneratorRun, standing: &Situation) -> String {
 /// The fuel that is reckoned with, how long it lasts, and when the generator runs as planned; nothing without a generator.
 pub(super) fn fuel(facts: &Facts) -> String {
     let Some(generator) = facts.generator else { return String::new() };
-    let charger_w = facts.scenario.station.wall_charger.map_or(0.0, |charger| charger.limit.0);
-    let watts = generator.limit.0.min(charger_w);
+    let watts = facts.scenario.station.wall_charger.as_ref().map_or(0.0, |charger| generator.feeds_w(charger));
     let burns = generator.burns_l(watts, 1.0).filter(|litres| *litres > 0.0);
     let left = generator.fuel.map(|litres| litres.0);
     let ask = if facts.fuel_told { "" } else { " Say what is left now (--fuel \"4 L\")." };
