@@ -5,10 +5,10 @@ use super::document::{Column, Document, Sheet, Table};
 use super::fuel::Fuel;
 use super::headline::{headline, month_name, stopped, verdict_words};
 use super::notes::Note;
-use super::phrases::clock;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::told::Words;
 use super::words::{decimals, duration, hundredths, percent, survival, the_list};
+use crate::calendar::clock;
 use crate::engine::Plan;
 use crate::scenario::model::{Aim, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
@@ -287,21 +287,23 @@ pub fn document(facts: &Facts) -> Document {
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     let by_clock = by_clock(scenario, plan, &answer.tally);
+    let mut told = by_clock.len();
     if !by_clock.is_empty() {
-        out.head("By the clock").steps(by_clock.clone());
+        out.head("By the clock").steps(by_clock);
     }
     let beforehand = beforehand(answer);
     if !beforehand.is_empty() {
         out.head("Free, and it helps").list(beforehand);
     }
     let by_charge = by_charge(scenario, plan, answer, device);
-    out.head("By the charge that the station shows").steps(by_charge.clone());
+    told += by_charge.len();
+    out.head("By the charge that the station shows").steps(by_charge);
     out.head("How long the battery lasts without sun, by that charge");
     let Runtimes { table, under } = runtimes_of(scenario, (plan, dark), cells_c, answer.settings.seed);
-    let rows = table.rows.len();
+    told += table.rows.len();
     out.table(table).under(under.join(" "));
     // What is taken in at a glance is set as large as one sheet allows.
-    out.sheet = if rows + by_charge.len() + by_clock.len() > ROOMY { Sheet::Full } else { Sheet::Large };
+    out.sheet = if told > ROOMY { Sheet::Full } else { Sheet::Large };
     let food = cautions::food(scenario);
     if !food.is_empty() {
         out.head("Food").list(food);

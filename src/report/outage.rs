@@ -7,13 +7,14 @@ use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::{self, Fuel};
 use super::headline::{doubt, headline, stopped, verdict_words};
 use super::notes::Note;
-use super::phrases::{self, OUTLETS, PRIORITIES, clock};
+use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{
     self, decimals, duration, energy, hundredths, in_step, in_steps, percent, range, share, survival, the_list,
     thousands,
 };
 use super::{cuts, food, pictures, rare, surer};
+use crate::calendar::clock;
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Gives, Scenario, SecondStation};
