@@ -309,12 +309,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         fuel_most_l: fuel.and_then(|fuel| fuel.most_l()),
         charge,
         loads,
-        cautions: cautions::said(
-            cautions::of(scenario)
-                .into_iter()
-                .chain([cautions::elsewhere(scenario, answer.verdict(scenario))])
-                .chain(cautions::food(scenario)),
-        ),
+        cautions: cautions::said(scenario, answer.verdict(scenario)),
         changes: answer
             .effects
             .iter()
