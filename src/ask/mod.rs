@@ -113,8 +113,7 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
 /// * `as_it_is` — the first trials of the settings for that kit, where they are there.
 fn rests_on(opened: &Opened, stopped: bool, settings: &Settings, as_it_is: Option<&Tally>) -> Vec<Note> {
     let assumed = if stopped { Vec::new() } else { assumed::assumed(opened, settings, as_it_is) };
-    let mut notes =
-        notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, opened.plan.season.step_h);
+    let mut notes = notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, &opened.plan);
     notes::add_assumed(&mut notes, &assumed);
     notes
 }
