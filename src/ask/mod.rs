@@ -273,7 +273,7 @@ pub fn check(opened: &Opened) -> Checked {
     let sums = endurance(&opened.plan, cells_c);
     // How long things run is told without the mains, what is asked of the station in the cuts alone.
     let sums = match dark.as_ref().map(|dark| endurance(dark, cells_c)) {
-        Some(Endurance { all, vital, each, .. }) => Endurance { all, vital, each, ..sums },
+        Some(Endurance { all, vital, each, may_end_h, .. }) => Endurance { all, vital, each, may_end_h, ..sums },
         None => sums,
     };
     let cold = runtimes::cold(&opened.plan, cells_c, headline::month_name(&opened.scenario));

@@ -53,7 +53,7 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
         let full = &all[0].1;
         let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
         hangs |= full.hangs_on_the_hour();
-        let goes_off = may_end_h(plan, (cells_c, charges[0]), &|k| picked(k), full).is_some();
+        let goes_off = may_end_h(dark, (cells_c, charges[0]), &|k| picked(k), full).is_some();
         // No more than can be counted on.
         let at_least = at_least_h(dark, cells_c, &|k| picked(k), &all, (seed, LONGEST_TOLD_H + 1.0));
         (at_least.into_iter().map(told).chain([from]).collect::<Vec<_>>(), goes_off)
