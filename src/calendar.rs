@@ -86,13 +86,19 @@ pub fn year_and_day(number: i64) -> (i64, usize) {
     (i64::from(date.year()), date.day_of_year_no_leap().map_or(58, |day| day as usize - 1))
 }
 
+/// Minutes after midnight as clock time: "06:30".
+#[must_use]
+pub fn clock(minutes: impl Into<u32>) -> String {
+    let minutes = minutes.into();
+    format!("{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
 /// The time at which a step of the day begins: "06:30".
 ///
 /// * `steps_a_day` — a divisor of 1440.
 #[must_use]
 pub fn clock_time(step: usize, steps_a_day: usize) -> String {
-    let minutes = step * 1440 / steps_a_day;
-    format!("{:02}:{:02}", minutes / 60, minutes % 60)
+    clock((step * 1440 / steps_a_day) as u32)
 }
 
 #[cfg(test)]

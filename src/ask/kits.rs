@@ -28,12 +28,9 @@ struct Kit {
 /// Whether a text is a catalogue, a kit file or a record of bench tests: a file that kits can be picked from.
 #[must_use]
 pub fn offers_kits(text: &str) -> bool {
-    text.parse::<Table>()
-        .is_ok_and(|table| is_catalogue(&table) || ["figures", "unit"].iter().any(|key| table.contains_key(*key)))
-}
-
-fn is_catalogue(table: &Table) -> bool {
-    table.get("kit").is_some_and(toml::Value::is_array)
+    text.parse::<Table>().is_ok_and(|table| {
+        catalogue::is_catalogue(&table) || ["figures", "unit"].iter().any(|key| table.contains_key(*key))
+    })
 }
 
 /// Names of files that the kits of a catalogue speak of, as they are written; none for other files.
@@ -41,7 +38,7 @@ fn is_catalogue(table: &Table) -> bool {
 pub fn named_by_kits(text: &str) -> Vec<String> {
     let mut named = Vec::new();
     if let Ok(mut table) = text.parse::<Table>()
-        && is_catalogue(&table)
+        && catalogue::is_catalogue(&table)
     {
         catalogue::file_names(&mut table, &mut |name| {
             named.push(name.to_string());
@@ -59,7 +56,7 @@ pub fn named_by_kits(text: &str) -> Vec<String> {
 /// What is wrong with the file, or that it offers none.
 pub fn kits(files: &dyn Files, name: &str, latitude_deg: f64) -> Result<String, Trouble> {
     let text = files.text(name).map_err(Trouble::Question)?;
-    let offer = if text.parse::<Table>().is_ok_and(|table| is_catalogue(&table)) {
+    let offer = if text.parse::<Table>().is_ok_and(|table| catalogue::is_catalogue(&table)) {
         let source = Source::new(files.shown(name), text);
         let (catalogue, _) =
             catalogue::read(&source).map_err(|problems| Trouble::Open(OpenError::refused(&source, problems)))?;

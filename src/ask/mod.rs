@@ -113,8 +113,7 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
 /// * `as_it_is` — the first trials of the settings for that kit, where they are there.
 fn rests_on(opened: &Opened, stopped: bool, settings: &Settings, as_it_is: Option<&Tally>) -> Vec<Note> {
     let assumed = if stopped { Vec::new() } else { assumed::assumed(opened, settings, as_it_is) };
-    let mut notes =
-        notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, opened.plan.season.step_h);
+    let mut notes = notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, &opened.plan);
     notes::add_assumed(&mut notes, &assumed);
     notes
 }
@@ -274,7 +273,7 @@ pub fn check(opened: &Opened) -> Checked {
     let sums = endurance(&opened.plan, cells_c);
     // How long things run is told without the mains, what is asked of the station in the cuts alone.
     let sums = match dark.as_ref().map(|dark| endurance(dark, cells_c)) {
-        Some(Endurance { all, vital, each, .. }) => Endurance { all, vital, each, ..sums },
+        Some(Endurance { all, vital, each, may_end_h, .. }) => Endurance { all, vital, each, may_end_h, ..sums },
         None => sums,
     };
     let cold = runtimes::cold(&opened.plan, cells_c, headline::month_name(&opened.scenario));

@@ -318,7 +318,7 @@ pub fn now(
         .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
     let Some(ahead) = look_ahead((&from_here, &plan), (&sky, &until), settings, progress) else { return Ok(None) };
     let overloaded = overloads(&opened.scenario, &opened.plan);
-    let mut rests_on = notes::notes(&from_here, (&opened.sky, &opened.air), &opened.verdicts, ahead.step_h);
+    let mut rests_on = notes::notes(&from_here, (&opened.sky, &opened.air), &opened.verdicts, &plan);
     // These cautions have a section of their own.
     rests_on.retain(|note| !matches!(note, Note::LeadAcid | Note::DeviceOnDc));
     notes::add_assumed(&mut rests_on, &assumed::unweighed(opened, &plan));

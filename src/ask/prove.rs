@@ -9,7 +9,7 @@ use crate::report::document::Photograph;
 use crate::report::prove::weakness;
 use crate::report::{json, new_record, proof_json, prove as words};
 use crate::scenario::{Problem, Source, record};
-use crate::study::prove::{Weakness, fade, plan::plan};
+use crate::study::prove::{Weakness, fade};
 
 /// Judges the last by date of one unit's records; several show how it fades.
 ///
@@ -61,8 +61,7 @@ pub fn to_fill_in(source: &Source) -> Result<String, Trouble> {
     let none = |_: &str| Err("no tests yet".to_string());
     let (record, ..) =
         record::read(source, &none).map_err(|problems| Trouble::Open(OpenError::refused(source, problems)))?;
-    let unit = &record.unit;
-    Ok(new_record::text(unit, &plan(unit.rated_capacity.0, unit.chemistry, unit.inverter.map(|watts| watts.0))))
+    Ok(new_record::of(&record.unit))
 }
 
 /// Most photographs of a record, and most bytes of each.

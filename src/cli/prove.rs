@@ -129,7 +129,7 @@ impl LabelArgs {
 /// A record to fill in, printed or written.
 fn new(file: Option<&Path>, label: &LabelArgs) -> Result<Done, Failure> {
     let unit = label.unit()?;
-    let text = new_record::text(&unit, &plan::plan(unit.rated_capacity.0, unit.chemistry, unit.inverter.map(|w| w.0)));
+    let text = new_record::of(&unit);
     match file {
         None => print(&text)?,
         Some(path) if path.exists() => {

@@ -39,7 +39,7 @@ pub(super) fn runs(generator: &Generator, home: &[bool]) -> Vec<f64> {
 
 /// What it lets the wall charger draw in each step of the day \[W\].
 pub(super) fn wall_w(generator: &Generator, station: &Station, runs: &[f64]) -> Vec<f64> {
-    let watts = station.wall_charger.map_or(0.0, |charger| generator.limit.0.min(charger.limit.0));
+    let watts = station.wall_charger.as_ref().map_or(0.0, |charger| generator.feeds_w(charger));
     runs.iter().map(|share| share * watts).collect()
 }
 

@@ -56,6 +56,18 @@ impl Plan {
         self.mind_rules();
     }
 
+    /// The plan with some of its loads only.
+    ///
+    /// * `keeps` — which ones, by their place in the plan.
+    #[must_use]
+    pub fn keeping(&self, keeps: impl Fn(usize) -> bool) -> Plan {
+        let mut plan = self.clone();
+        let mut at = 0..;
+        plan.loads.retain(|_| at.next().is_some_and(&keeps));
+        plan.mind_rules();
+        plan
+    }
+
     /// Looks anew whether any load is ever switched off by a rule of charge or time, or with its outlet: after every change of
     /// the loads.
     pub fn mind_rules(&mut self) {

@@ -5,10 +5,10 @@ use super::document::{Column, Document, Sheet, Table};
 use super::fuel::Fuel;
 use super::headline::{headline, month_name, stopped, verdict_words};
 use super::notes::Note;
-use super::phrases::clock;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::told::Words;
 use super::words::{decimals, duration, hundredths, percent, survival, the_list};
+use crate::calendar::clock;
 use crate::engine::Plan;
 use crate::scenario::model::{Aim, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
@@ -47,21 +47,28 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
     let mut hangs = false;
     let mut go_off: Vec<String> = Vec::new();
     let charges = charges(plan);
-    let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
-        let all: Vec<Runtime> = charges.iter().map(|charge| runtime(dark, cells_c, *charge, &|k| picked(k))).collect();
-        let full = &all[0];
+    let mut reckoned = |picked: &dyn Fn(usize) -> bool| {
+        let run = |charge: &f64| (*charge, runtime(dark, cells_c, *charge, &|k| picked(k)));
+        let all: Vec<(f64, Runtime)> = charges.iter().map(run).collect();
+        let full = &all[0].1;
         let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
         hangs |= full.hangs_on_the_hour();
-        if may_end_h(plan, (cells_c, charges[0]), &|k| picked(k), full).is_some() {
-            go_off.push(name.clone());
-        }
+        let goes_off = may_end_h(dark, (cells_c, charges[0]), &|k| picked(k), full).is_some();
         // No more than can be counted on.
-        let cell = |(runtime, charge): (&Runtime, &f64)| {
-            let drawn = (seed, runtime, LONGEST_TOLD_H + 1.0);
-            told(at_least_h(dark, (cells_c, *charge), &|k| picked(k), drawn))
-        };
-        let cells = all.iter().zip(&charges).map(cell);
-        std::iter::once(name).chain(cells).chain([from]).collect::<Vec<_>>()
+        let at_least = at_least_h(dark, cells_c, &|k| picked(k), &all, (seed, LONGEST_TOLD_H + 1.0));
+        (at_least.into_iter().map(told).chain([from]).collect::<Vec<_>>(), goes_off)
+    };
+    // The same loads, under another name, last as long.
+    let mut known: Vec<(Vec<bool>, (Vec<String>, bool))> = Vec::new();
+    let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
+        let which: Vec<bool> = (0..plan.loads.len()).map(picked).collect();
+        let at = known.iter().position(|(of, _)| *of == which).unwrap_or_else(|| {
+            known.push((which, reckoned(picked)));
+            known.len() - 1
+        });
+        let (cells, goes_off) = &known[at].1;
+        go_off.extend(goes_off.then(|| name.clone()));
+        std::iter::once(name).chain(cells.iter().cloned()).collect::<Vec<_>>()
     };
     let mut rows = vec![
         row("everything".into(), &|_| true),
@@ -280,21 +287,23 @@ pub fn document(facts: &Facts) -> Document {
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     let by_clock = by_clock(scenario, plan, &answer.tally);
+    let mut told = by_clock.len();
     if !by_clock.is_empty() {
-        out.head("By the clock").steps(by_clock.clone());
+        out.head("By the clock").steps(by_clock);
     }
     let beforehand = beforehand(answer);
     if !beforehand.is_empty() {
         out.head("Free, and it helps").list(beforehand);
     }
     let by_charge = by_charge(scenario, plan, answer, device);
-    out.head("By the charge that the station shows").steps(by_charge.clone());
+    told += by_charge.len();
+    out.head("By the charge that the station shows").steps(by_charge);
     out.head("How long the battery lasts without sun, by that charge");
     let Runtimes { table, under } = runtimes_of(scenario, (plan, dark), cells_c, answer.settings.seed);
-    let rows = table.rows.len();
+    told += table.rows.len();
     out.table(table).under(under.join(" "));
     // What is taken in at a glance is set as large as one sheet allows.
-    out.sheet = if rows + by_charge.len() + by_clock.len() > ROOMY { Sheet::Full } else { Sheet::Large };
+    out.sheet = if told > ROOMY { Sheet::Full } else { Sheet::Large };
     let food = cautions::food(scenario);
     if !food.is_empty() {
         out.head("Food").list(food);

@@ -57,8 +57,10 @@ pub struct Said {
     pub text: &'static str,
 }
 
-/// Cautions with their kinds; what is empty is left out.
-pub fn said(told: impl IntoIterator<Item = &'static str>) -> Vec<Said> {
+/// All that a scenario's kit calls for under a verdict, with their kinds.
+#[must_use]
+pub fn said(scenario: &Scenario, verdict: Verdict) -> Vec<Said> {
+    let told = of(scenario).into_iter().chain([elsewhere(scenario, verdict)]).chain(food(scenario));
     let [fridge, freezer, thrown_away] = FOOD;
     let kinds = [
         (MEDICAL, "medical"),
@@ -75,7 +77,7 @@ pub fn said(told: impl IntoIterator<Item = &'static str>) -> Vec<Said> {
         (thrown_away, "food_thrown_away"),
     ];
     let kind = |text: &str| kinds.iter().find(|(told, _)| *told == text).map_or("other", |(_, kind)| kind);
-    told.into_iter().filter(|text| !text.is_empty()).map(|text| Said { kind: kind(text), text }).collect()
+    told.filter(|text| !text.is_empty()).map(|text| Said { kind: kind(text), text }).collect()
 }
 
 /// All of them, for whoever has to say them before there is an answer.

@@ -39,7 +39,7 @@ impl Fuel {
             given_wh,
             mean_l,
             most_a_day_l: generator.burns_l(a_day_wh, runs_h).filter(|litres| *litres > 0.0),
-            days: (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0),
+            days: days(scenario),
             on_hand_l: generator.fuel.map(|litres| litres.0),
         })
     }
@@ -89,6 +89,11 @@ impl Fuel {
     }
 }
 
+/// Days of an outage that fuel is held ready for: as long as 19 of 20 are at most, 1 or more.
+fn days(scenario: &Scenario) -> f64 {
+    (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0)
+}
+
 /// What a generator burns that runs longer every day, and whether that is on hand; nothing where its thirst is not known.
 ///
 /// * `longer_h` — how much longer it runs a day \[h\].
@@ -97,11 +102,11 @@ pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
     let Some((generator, charger)) = scenario.generator.as_ref().zip(scenario.station.wall_charger) else {
         return String::new();
     };
-    let watts = generator.limit.0.min(charger.limit.0);
+    let watts = generator.feeds_w(&charger);
     let runs_h = plan.generator_runs_h(generator);
     let burns = |hours: f64| generator.burns_l(watts * hours, hours);
     let (Some(more_l), Some(a_day_l)) = (burns(longer_h), burns(runs_h + longer_h)) else { return String::new() };
-    let days = (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0);
+    let days = days(scenario);
     let all_l = days * a_day_l;
     let on_hand = match generator.fuel.map(|litres| litres.0) {
         Some(on_hand) if on_hand < all_l => {

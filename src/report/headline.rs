@@ -1,12 +1,11 @@
 //! The first lines of an answer: what held in how many outages, what must be said with it, and how sure it is.
 
-use super::phrases::clock;
 use super::told::Words;
 use super::verdict::MEDICAL_CAUTION;
 use super::words::{
     self, decimals, duration, duration_adjective, energy, percent, range, survival, the_list, thousands,
 };
-use crate::calendar::MONTHS;
+use crate::calendar::{MONTHS, clock};
 use crate::math;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::fit::Unjudged;

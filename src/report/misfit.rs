@@ -51,10 +51,6 @@ pub(super) const LEGEND: [(&str, &str); 3] = [
     ("x", "does not fit: a part is missing, as an outlet that a load needs"),
 ];
 
-fn number(n: u32) -> String {
-    count_word(u64::from(n))
-}
-
 impl TooManyVolts {
     /// As a sentence without its point: "the two panels in series give up to 58 V in the cold here (-16 °C); this input takes 50 V; in
     /// parallel they fit".
@@ -64,24 +60,32 @@ impl TooManyVolts {
         let count = series * parallel;
         let who = match (series, parallel) {
             (1, 1) => "the panel gives".to_string(),
-            (1, _) => format!("each of the {} panels gives", number(count)),
-            (_, 1) => format!("the {} panels in series give", number(series)),
+            (1, _) => format!("each of the {} panels gives", count_word(count)),
+            (_, 1) => format!("the {} panels in series give", count_word(series)),
             _ => {
-                format!("the {} panels in series, {} such strings side by side, give", number(series), number(parallel))
+                format!(
+                    "the {} panels in series, {} such strings side by side, give",
+                    count_word(series),
+                    count_word(parallel)
+                )
             }
         };
         let then = match self.fits {
             None => "no wiring of these panels fits it: use panels of fewer volts, or another station".to_string(),
             Some(Wiring { series: 1, parallel }) if parallel == count => "in parallel they fit".into(),
             Some(fits) if fits.series * fits.parallel == count => {
-                format!("{} in series and {} such strings side by side fit", number(fits.series), number(fits.parallel))
+                format!(
+                    "{} in series and {} such strings side by side fit",
+                    count_word(fits.series),
+                    count_word(fits.parallel)
+                )
             }
             Some(Wiring { series: 1, parallel: 1 }) => "one of them fits".into(),
-            Some(Wiring { series, parallel: 1 }) => format!("{} of them in series fit", number(series)),
+            Some(Wiring { series, parallel: 1 }) => format!("{} of them in series fit", count_word(series)),
             Some(Wiring { series, parallel }) => format!(
                 "fewer of them fit: {} in series, {} such strings side by side",
-                number(series),
-                number(parallel)
+                count_word(series),
+                count_word(parallel)
             ),
         };
         format!(

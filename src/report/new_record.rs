@@ -2,12 +2,16 @@
 
 use crate::scenario::model::Chemistry;
 use crate::scenario::record::model::Unit;
-use crate::study::prove::plan::TestPlan;
+use crate::study::prove::plan::{TestPlan, plan};
 use crate::units::one_reading;
 
 /// A record fitted to a unit: its label filled in, its tests as lines to take the `#` from once they are done.
 #[must_use]
-pub fn text(unit: &Unit, plan: &TestPlan) -> String {
+pub fn of(unit: &Unit) -> String {
+    text(unit, &plan(unit.rated_capacity.0, unit.chemistry, unit.inverter.map(|watts| watts.0)))
+}
+
+fn text(unit: &Unit, plan: &TestPlan) -> String {
     let watts = |watts: f64| format!("\"{} W\"", one_reading(watts));
     let inverter_w = unit.inverter.map_or(unit.rated_capacity.0, |rated| rated.0);
     let chemistry = match unit.chemistry {

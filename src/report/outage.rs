@@ -7,13 +7,14 @@ use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::{self, Fuel};
 use super::headline::{doubt, headline, stopped, verdict_words};
 use super::notes::Note;
-use super::phrases::{self, OUTLETS, PRIORITIES, clock};
+use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{
     self, decimals, duration, energy, hundredths, in_step, in_steps, percent, range, share, survival, the_list,
     thousands,
 };
 use super::{cuts, food, pictures, rare, surer};
+use crate::calendar::clock;
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, LoadPlan, Plan};
 use crate::scenario::model::{Gives, Scenario, SecondStation};
@@ -174,16 +175,12 @@ fn first_steps(steps: usize, step_h: f64) -> String {
 /// hours are of different outages and say nothing of the order in one.
 fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
     let step_h = plan.season.step_h;
-    let quarters = |load: &LoadTally| [0.25, 0.5, 0.75].map(|p| count_quantile(&load.first_off, p));
     let mut going: Vec<(u64, [usize; 3], &str)> = plan
         .loads
         .iter()
         .zip(&answer.tally.loads)
         .filter(|(_, tally)| 100 * tally.trials_off >= answer.tally.trials)
-        .filter_map(|(load, tally)| {
-            let [Some(from), Some(middle), Some(to)] = quarters(tally) else { return None };
-            Some((tally.trials_off, [from, middle, to], load.name.as_str()))
-        })
+        .filter_map(|(load, tally)| Some((tally.trials_off, tally.first_off_quarters()?, load.name.as_str())))
         .collect();
     going.sort_by_key(|(off, [_, middle, _], _)| (std::cmp::Reverse(*off), *middle));
     // How often, the quarters, and which loads.
@@ -243,12 +240,12 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
                 if chance_alone(plan, kept) { "*" } else { "" }
             ),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
-            match [0.25, 0.5, 0.75].map(|p| count_quantile(&tally.first_off, p)) {
-                [Some(from), Some(middle), Some(to)] if from == to => in_step(middle, step_h),
-                [Some(from), Some(middle), Some(to)] => {
+            match tally.first_off_quarters() {
+                Some([from, middle, to]) if from == to => in_step(middle, step_h),
+                Some([from, middle, to]) => {
                     format!("{} ({})", in_step(middle, step_h), in_steps((from, to), step_h))
                 }
-                _ => "-".into(),
+                None => "-".into(),
             },
         ]
     };

@@ -253,6 +253,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         .enumerate()
         .map(|(k, (plan, load))| {
             let off = wilson(load.trials_off, tally.trials, Z_95);
+            let first_off = load.first_off_quarters();
             Load {
                 name: plan.name.clone(),
                 priority: PRIORITIES[plan.class],
@@ -265,10 +266,10 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
                 off_share_low: off.low,
                 off_share_high: off.high,
                 always_on: Share::of(&answer.kept_on[k]),
-                first_off_h_p50: count_quantile(&load.first_off, 0.5).map(|s| (s + 1) as f64 * step_h),
-                first_off_from_h_p50: count_quantile(&load.first_off, 0.5).map(|s| s as f64 * step_h),
-                first_off_from_h_p25: count_quantile(&load.first_off, 0.25).map(|s| s as f64 * step_h),
-                first_off_h_p75: count_quantile(&load.first_off, 0.75).map(|s| (s + 1) as f64 * step_h),
+                first_off_h_p50: first_off.map(|[_, s, _]| (s + 1) as f64 * step_h),
+                first_off_from_h_p50: first_off.map(|[_, s, _]| s as f64 * step_h),
+                first_off_from_h_p25: first_off.map(|[s, ..]| s as f64 * step_h),
+                first_off_h_p75: first_off.map(|[.., s]| (s + 1) as f64 * step_h),
                 food: food::json(whole, tally, k),
                 off_over: food::off_over_json(whole, tally, k),
             }
@@ -308,12 +309,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         fuel_most_l: fuel.and_then(|fuel| fuel.most_l()),
         charge,
         loads,
-        cautions: cautions::said(
-            cautions::of(scenario)
-                .into_iter()
-                .chain([cautions::elsewhere(scenario, answer.verdict(scenario))])
-                .chain(cautions::food(scenario)),
-        ),
+        cautions: cautions::said(scenario, answer.verdict(scenario)),
         changes: answer
             .effects
             .iter()

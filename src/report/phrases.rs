@@ -2,6 +2,7 @@
 
 use super::told::Words;
 use super::words::the_list;
+use crate::calendar::clock;
 use crate::engine::Unknown;
 use crate::scenario::model::OutletKind;
 use crate::study::Change;
@@ -106,12 +107,6 @@ pub fn costs(costs: Costs) -> &'static str {
         Costs::Fuel => "costs fuel",
         Costs::Money => "costs money",
     }
-}
-
-/// Minutes after midnight as clock time.
-#[must_use]
-pub fn clock(minute: u16) -> String {
-    format!("{:02}:{:02}", minute / 60, minute % 60)
 }
 
 impl Words for Unknown {

@@ -1,5 +1,6 @@
 //! One trial, step by step, as CSV.
 
+use crate::calendar::clock;
 use crate::engine::ledger::Flow;
 use crate::engine::{CLASSES, Ledger, OUTLETS, Observer, StepView};
 
@@ -74,9 +75,8 @@ impl Observer for Trace {
         }
         let flows = view.ledger.since(&self.before);
         let mut line = format!(
-            "{index},{day},{:02}:{:02},{:.1},{:.1},{:.1},{:.2}",
-            minute / 60,
-            minute % 60,
+            "{index},{day},{},{:.1},{:.1},{:.1},{:.2}",
+            clock(minute),
             self.ghi_w_m2[at],
             self.air_c[at],
             view.cell_c,

@@ -7,7 +7,8 @@ use crate::trials::unknowns::Survival;
 
 /// A count of things in words up to twelve, in digits above.
 #[must_use]
-pub fn count_word(n: u64) -> String {
+pub fn count_word(n: impl Into<u64>) -> String {
+    let n = n.into();
     COUNT_WORDS.get(n as usize).map_or_else(|| thousands(n), |w| (*w).to_string())
 }
 

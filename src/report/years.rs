@@ -28,33 +28,43 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
         out.caution(stopped(answer.histories, answer.settings.histories, "histories"));
     }
     out.lead(headline(answer));
-    let told = |text: &str| counted(answer, text);
+    let Counted { many, .. } = counted(answer);
     let law = law(answer);
     if let Some((first, others)) = answer.strategies.split_first().filter(|(_, others)| !others.is_empty()) {
-        out.head(told(&format!("Against \"{}\", on the same outages", first.name)));
+        out.head(format!("Against \"{}\", on the same {many}", first.name));
         out.list(others.iter().map(|other| against_first(answer, other)));
     }
-    out.head(format!("Readiness and wear in {} years", answer.settings.years)).table(readiness(answer)).say(told(&format!(
-        "Of 100 outages, ridden through, with the 95 % range of chance and of what is not known of kit and climate; all of it \
+    out.head(format!("Readiness and wear in {} years", answer.settings.years)).table(readiness(answer)).say(format!(
+        "Of 100 {many}, ridden through, with the 95 % range of chance and of what is not known of kit and climate; all of it \
          with a battery as worn as {law} says. Years until a fifth of the capacity is gone run from the law of wear that gives \
-         fewest to the one that gives most; * marks the ways that no other one beats both in these outages and in years by {law}."
-    )));
+         fewest to the one that gives most; * marks the ways that no other one beats both in these {many} and in years by {law}."
+    ));
     out.figure(figures::frontier(answer));
     out.head("Years until a fifth of the capacity is gone, by law of wear")
         .table(laws(answer))
         .say(disagreement(answer));
     out.head("Energy and money in a year").table(money(answer)).say(money_basis(answer));
-    out.head(told("Readiness over the year: of 100 outages that begin in a month, ridden through"))
+    out.head(format!("Readiness over the year: of 100 {many} that begin in a month, ridden through"))
         .table(months(answer));
-    out.say(told(&month_certainty(answer))).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
+    out.say(month_certainty(answer)).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
     out.head("Readiness as the battery ages").figure(figures::by_year(answer)).figure(figures::capacity(answer));
     out.head("What this rests on").list(notes.iter().map(Words::words));
     out
 }
 
-/// A sentence about outages, as one about the weeks of cuts where it is those that are counted.
-fn counted(answer: &YearsAnswer, text: &str) -> String {
-    if answer.cuts { text.replace("outages", "weeks of cuts").replace("outage", "week of cuts") } else { text.into() }
+/// What is ridden through or not, in words.
+struct Counted {
+    one: &'static str,
+    many: &'static str,
+}
+
+/// Outages, or the weeks of cuts where it is those that are counted.
+fn counted(answer: &YearsAnswer) -> Counted {
+    if answer.cuts {
+        Counted { one: "a week of cuts", many: "weeks of cuts" }
+    } else {
+        Counted { one: "an outage", many: "outages" }
+    }
 }
 
 /// The law of wear that outages feel, for programs.
@@ -93,10 +103,7 @@ pub fn years_words(years: f64) -> String {
 /// The decision, in a sentence that a person can act on.
 #[must_use]
 pub fn headline(answer: &YearsAnswer) -> String {
-    counted(answer, &of_outages(answer))
-}
-
-fn of_outages(answer: &YearsAnswer) -> String {
+    let Counted { one, many } = counted(answer);
     let chosen = &answer.strategies[answer.choice];
     let money = match (chosen.money_a_year, &answer.currency) {
         (Some(money), Some(currency)) if money < 0.0 => {
@@ -107,7 +114,7 @@ fn of_outages(answer: &YearsAnswer) -> String {
     };
     if answer.strategies.len() == 1 {
         return format!(
-            "In {} histories of {} years, \"{}\" rides through {} outages and keeps 80 % of its capacity for {}.{money}",
+            "In {} histories of {} years, \"{}\" rides through {} {many} and keeps 80 % of its capacity for {}.{money}",
             thousands(answer.histories),
             answer.settings.years,
             chosen.name,
@@ -116,9 +123,9 @@ fn of_outages(answer: &YearsAnswer) -> String {
         );
     }
     format!(
-        "Choose \"{}\": it keeps 80 % of its capacity for {}, and rides through {} outages. Of the {} ways tried, in {} \
-         histories of {} years, it lasts longest by {} among those that ride through as many outages as the best, to half an \
-         outage in a hundred.{money}",
+        "Choose \"{}\": it keeps 80 % of its capacity for {}, and rides through {} {many}. Of the {} ways tried, in {} \
+         histories of {} years, it lasts longest by {} among those that ride through as many {many} as the best, to half \
+         {one} in a hundred.{money}",
         chosen.name,
         years_told(chosen),
         of_hundred(&chosen.rode),
@@ -133,18 +140,19 @@ fn of_outages(answer: &YearsAnswer) -> String {
 #[must_use]
 pub fn against_first(answer: &YearsAnswer, strategy: &StrategyAnswer) -> String {
     let (difference, interval) = strategy.more_than_first;
-    let outages = if interval.high < 0.0 || interval.low > 0.0 {
+    let Counted { many, .. } = counted(answer);
+    let rides = if interval.high < 0.0 || interval.low > 0.0 {
         let told = |share: f64| words::points(share.abs()).trim_start_matches('+').to_string();
         let (a, b) = (interval.low.abs(), interval.high.abs());
         format!(
-            "rides through {} of 100 outages {} ({} to {})",
+            "rides through {} of 100 {many} {} ({} to {})",
             told(difference),
             if difference < 0.0 { "less" } else { "more" },
             told(a.min(b)),
             told(a.max(b))
         )
     } else {
-        "rides through as many outages, as far as these histories can tell,".to_string()
+        format!("rides through as many {many}, as far as these histories can tell,")
     };
     let more = if YearsAnswer::beyond_telling(strategy.years.mean) { "more than " } else { "" };
     let law = law(answer);
@@ -153,7 +161,7 @@ pub fn against_first(answer: &YearsAnswer, strategy: &StrategyAnswer) -> String 
         y if y <= -0.05 => format!("and lasts {:.1} years less by {law}", -y),
         _ => format!("and lasts as long by {law}"),
     };
-    format!("\"{}\" {} {years}.", strategy.name, counted(answer, &outages))
+    format!("\"{}\" {} {years}.", strategy.name, rides)
 }
 
 fn readiness(answer: &YearsAnswer) -> Table {
@@ -279,7 +287,8 @@ fn month_certainty(answer: &YearsAnswer) -> String {
     let Some(fewest) = cells().map(|share| share.outages).min() else { return String::new() };
     let widest = cells().map(|share| share.interval.width()).fold(0.0, f64::max);
     format!(
-        "Of the outages of each month, {} or more; the widest 95 % interval of a cell spans {:.0} of 100.",
+        "Of the {} of each month, {} or more; the widest 95 % interval of a cell spans {:.0} of 100.",
+        counted(answer).many,
         thousands(fewest),
         (100.0 * widest).ceil()
     )

@@ -88,6 +88,12 @@ pub(super) fn generator(fields: &Fields) -> Option<Generator> {
 }
 
 impl Generator {
+    /// Most that it feeds through a wall charger \[W\].
+    #[must_use]
+    pub fn feeds_w(&self, charger: &WallCharger) -> f64 {
+        self.limit.0.min(charger.limit.0)
+    }
+
     /// Burned for so much energy \[Wh\] given in so many hours \[h\], in litres; `None` where its thirst is not known.
     #[must_use]
     pub fn burns_l(&self, given_wh: f64, hours: f64) -> Option<f64> {

@@ -144,7 +144,7 @@ pub(super) trait Form: Send + Sync + 'static {
 }
 
 /// "a, b or c".
-pub(super) fn either(words: &[&str]) -> String {
+pub(crate) fn either(words: &[&str]) -> String {
     match words.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
         Some((only, _)) => (*only).to_string(),

@@ -52,6 +52,7 @@ mod wire;
 
 pub(crate) use as_written::COUNT_WORDS;
 pub use as_written::{Moment, length, litres, moment, position};
+pub(crate) use forms::either;
 pub use model::Scenario;
 pub use problem::{Level, Problem};
 pub use read::read;

@@ -114,7 +114,7 @@ fn as_written(item: &Item, text: &str) -> Result<Begins, Fault> {
         None => Fault::new(why),
     })?;
     let Some((year, month, day)) = moment.date else { return Err(Fault::new("has no date")) };
-    let clock = format!("{:02}:{:02}", moment.minute_of_day / 60, moment.minute_of_day % 60);
+    let clock = calendar::clock(moment.minute_of_day);
     let says = format!("is read as {year}-{month:02}-{day:02} {clock}");
     item.findings.push(Problem::note(item.key.clone(), says).found(item.found()));
     Ok(Begins::At { year, month, day, minute_of_day: moment.minute_of_day })

@@ -170,36 +170,39 @@ fn never_runs(plan: &Plan, picked: &impl Fn(usize) -> bool) -> bool {
 /// Kits that the lower end of a runtime is read off.
 const DRAWN: u64 = 400;
 
-/// The lower end of the 95 % range of a runtime \[h\]: what 39 of 40 kits last at least whose capacity, draws, efficiencies and
+/// The lower ends of the 95 % ranges of runtimes from several states of charge \[h\]: what 39 of 40 kits last at least whose capacity, draws, efficiencies and
 /// watts are drawn as the trials draw them, and with them the load under which an AC outlet of which nobody has told goes off, and
 /// how soon. Begun at the hour at which the best estimate is shortest, and no longer than that.
 ///
-/// * `seed` — of the trials; `best` — the runtime by best estimates; `most_h` — longest that is looked for \[h\]; the rest as
-///   for [`runtime`].
+/// * `runs` — states of charge at first, 0 to 1, each with the runtime by best estimates; `seed` — of the trials; `most_h` — longest
+///   that is looked for \[h\]; the rest as for [`runtime`].
 #[must_use]
 pub fn at_least_h(
     plan: &Plan,
-    (cells_c, charge): (f64, f64),
+    cells_c: f64,
     picked: &impl Fn(usize) -> bool,
-    (seed, best, most_h): (u64, &Runtime, f64),
-) -> f64 {
+    runs: &[(f64, Runtime)],
+    (seed, most_h): (u64, f64),
+) -> Vec<f64> {
     if never_runs(plan, picked) {
-        return 0.0;
+        return vec![0.0; runs.len()];
     }
     // What these loads leave open: beside others the AC outlet may have enough to stay on.
-    let mut alone = plan.clone();
-    let mut at = 0..;
-    alone.loads.retain(|_| at.next().is_some_and(picked));
-    alone.mind_rules();
-    let one = |trial: u64| {
+    let alone = plan.keeping(picked);
+    let mut hours = vec![Vec::with_capacity(DRAWN as usize); runs.len()];
+    for trial in 0..DRAWN {
         let rng = TrialSeed { seed, trial };
         let rig = alone.kit.draw(rng, 0.0, &mut Vec::new());
         let weeks = Weeks::new(plan, &rig, picked, &|k| plan.loads[k].real_factor(rng));
-        without_sun(plan, &rig, (cells_c, charge, most_h), &weeks, best.shortest_from)
+        for (hours, (charge, best)) in hours.iter_mut().zip(runs) {
+            hours.push(without_sun(plan, &rig, (cells_c, *charge, most_h), &weeks, best.shortest_from));
+        }
+    }
+    let low = |(mut hours, (_, best)): (Vec<f64>, &(f64, Runtime))| {
+        hours.sort_by(f64::total_cmp);
+        hours[(DRAWN / 40 - 1) as usize].min(best.shortest_h)
     };
-    let mut hours: Vec<f64> = (0..DRAWN).map(one).collect();
-    hours.sort_by(f64::total_cmp);
-    hours[(DRAWN / 40 - 1) as usize].min(best.shortest_h)
+    hours.into_iter().zip(runs).map(low).collect()
 }
 
 /// What is asked for in a step.

@@ -140,29 +140,22 @@ pub fn device_alone(
     settings: &Settings,
     progress: &impl Progress,
 ) -> Option<DeviceAlone> {
-    let mut vital = plan.clone();
-    let mut told = scenario.loads.iter();
-    let mut devices = Vec::new();
-    vital.loads.retain_mut(|load| {
-        let medical = told.next().is_some_and(|told| told.medical);
-        let kept = medical || load.class == 0;
-        load.class = 0;
-        devices.extend(kept.then_some(medical));
-        kept
-    });
-    vital.mind_rules();
+    let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
+    let kept = |k: usize| medical(k) || plan.loads[k].class == 0;
+    let devices: Vec<bool> = (0..plan.loads.len()).filter(|k| kept(*k)).map(medical).collect();
     if !devices.contains(&true) || !devices.contains(&false) {
         return None;
+    }
+    let mut vital = plan.keeping(kept);
+    for load in &mut vital.loads {
+        load.class = 0;
     }
     let named = |which: bool| {
         let loads = vital.loads.iter().zip(&devices).filter(|(_, medical)| **medical == which);
         loads.map(|(load, _)| load.name.clone()).collect::<Vec<String>>()
     };
     let (names, others) = (named(true), named(false));
-    let mut only = vital.clone();
-    let mut at = devices.iter();
-    only.loads.retain(|_| at.next().is_some_and(|medical| *medical));
-    only.mind_rules();
+    let only = vital.keeping(|k| devices[k]);
     let plans = [vital, only];
     let tallies = run(&plans, settings, progress);
     let [with, without] = &tallies[..] else { return None };

@@ -133,6 +133,16 @@ pub struct LoadTally {
     pub food: [Option<FoodTally>; PARTS],
 }
 
+impl LoadTally {
+    /// Step in which it first went without, a quarter, a half and three quarters of the trials in which it did; `None` where it
+    /// never did.
+    #[must_use]
+    pub fn first_off_quarters(&self) -> Option<[usize; 3]> {
+        let at = |p: f64| count_quantile(&self.first_off, p);
+        Some([at(0.25)?, at(0.5)?, at(0.75)?])
+    }
+}
+
 /// Food of one part of a cooler over trials.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct FoodTally {

@@ -104,14 +104,10 @@ pub fn words(judged: &Judgement) -> Sentence {
 /// A judgement as a problem of the scenario; nothing where all is well or the reader told it.
 #[must_use]
 pub fn problem(judged: &Judgement) -> Option<Problem> {
-    let level = match judged.weight {
-        Weight::Stops => Level::Error,
-        Weight::Warns => Level::Warning,
-        Weight::Fits => return None,
-    };
-    if judged.known_to_reader {
+    if !judged.is_a_problem() {
         return None;
     }
+    let level = if judged.weight == Weight::Stops { Level::Error } else { Level::Warning };
     let Sentence { what, found, allowed, reason, remedy, there, .. } = words(judged);
     let problem = Problem::new(level, &*judged.key, what).found(found).allowed(allowed);
     let help: Vec<String> = [remedy, reason].into_iter().filter(|text| !text.is_empty()).collect();

@@ -8,8 +8,7 @@ use serde::Serialize;
 
 use super::json::Difference;
 use super::judged::Judged;
-use crate::engine::kit_plan::{INDOORS_C, room_c};
-use crate::engine::plan::{LONGEST_OUTAGE_H, Sky};
+use crate::engine::plan::{LONGEST_OUTAGE_H, Plan, Sky};
 use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
 use crate::math;
@@ -243,9 +242,9 @@ pub fn of_weather(notes: &[Note]) -> Option<&Note> {
 
 /// The notes of a scenario under a sky.
 ///
-/// * `air` — of its place; `verdicts` — the judgements on its kit; `step_h` — length of a step \[h\].
+/// * `air` — of its place; `verdicts` — the judgements on its kit; `plan` — the scenario's under that sky.
 #[must_use]
-pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgement], step_h: f64) -> Vec<Note> {
+pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgement], plan: &Plan) -> Vec<Note> {
     let judged = verdicts.iter().filter(|verdict| verdict.in_the_answer);
     let mut notes: Vec<Note> = judged.map(|judged| Note::Kit(Box::new(Judged::of(judged)))).collect();
     let mut when = |holds: bool, note: Note| {
@@ -270,13 +269,11 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
     let mean_c = air.means_c[usize::from(month.clamp(1, 12)) - 1];
     let warm = mean_c >= NO_HEATING_C;
-    // A record that brings its own air tells nothing of it here, and the plan keeps a heated room.
-    let outside_c = if matches!(sky, Sky::Record(_, None)) { INDOORS_C } else { mean_c };
     let cooling = scenario.cooling_room();
     if let Some(room) = &cooling {
         when(true, Note::CoolingRoom { falls_to_c: room.falls_to.map(|c| c.0), hours: room.within.0 });
     }
-    when(cooling.is_none() && stands == Stands::Indoors, Note::HeatedRoom { room_c: room_c(outside_c), warm });
+    when(cooling.is_none() && stands == Stands::Indoors, Note::HeatedRoom { room_c: plan.kit.room_c(), warm });
     let kept = scenario.station.keep_above.0;
     when(kept > 0.0, Note::KeptBack { kept, lead: scenario.station.chemistry == Chemistry::LeadAcid });
     when(scenario.station.self_heating.is_some(), Note::HeaterFed);
@@ -290,6 +287,7 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     when(by_hand, Note::PanelsByHand);
     when(scenario.panels.is_empty(), Note::NoPanels);
     when(true, Note::OrderOfShedding { starts_again: StartsAgain::of(scenario) });
+    let step_h = plan.season.step_h;
     when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
     notes.extend(coolers(scenario));
     notes.extend((scenario.station.chemistry == Chemistry::LeadAcid).then_some(Note::LeadAcid));

@@ -221,15 +221,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         },
         weather: notes.iter().find(is_weather).map(Told::from),
         notes: told::all(notes.iter().filter(|note| !is_weather(note))),
-        cautions: cautions::said(
-            cautions::of(scenario)
-                .into_iter()
-                .chain([cautions::elsewhere(
-                    scenario,
-                    facts.device_verdict(advised).unwrap_or_else(|| facts.verdict(best)),
-                )])
-                .chain(cautions::food(scenario)),
-        ),
+        cautions: cautions::said(scenario, facts.device_verdict(advised).unwrap_or_else(|| facts.verdict(best))),
         food: loads().flat_map(of).collect(),
         advice: JsonAdvice {
             action: &advised.action,

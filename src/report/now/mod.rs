@@ -15,7 +15,7 @@ use super::phrases::uncounted;
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, word};
 use super::words::{duration, hundredths, range, stopped, the_list, thousands};
-use crate::calendar::{MONTHS, clock_time};
+use crate::calendar::{MONTHS, clock, clock_time};
 use crate::scenario::Scenario;
 use crate::scenario::model::Generator;
 use crate::study::fit::Overload;
@@ -134,13 +134,8 @@ fn cell((share, interval): (f64, Interval)) -> String {
 pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, standing, outlook, sky, until, floor, told, overloads, .. } = facts;
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
-    let mut out = Document::new(format!(
-        "{} on {} {month}, {:02}:{:02}",
-        shown(standing),
-        standing.day,
-        standing.minute_of_day / 60,
-        standing.minute_of_day % 60,
-    ));
+    let mut out =
+        Document::new(format!("{} on {} {month}, {}", shown(standing), standing.day, clock(standing.minute_of_day),));
     if let Some((hours, clock)) = first_asked(facts, facts.best()) {
         let kept = the_list(&facts.best().keeps);
         if outlook.judged_h() <= hours {

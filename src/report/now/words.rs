@@ -1,8 +1,8 @@
 //! The sentences of `now`.
 
 use super::Facts;
+use crate::calendar::clock;
 use crate::report::cautions::the_house;
-use crate::report::phrases::clock;
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, hundredths, range, the_list};
 use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Outlook, Situation, Until};
@@ -97,8 +97,7 @@ fn start(run: &GeneratorRun, standing: &Situation) -> String {
 /// The fuel that is reckoned with, how long it lasts, and when the generator runs as planned; nothing without a generator.
 pub(super) fn fuel(facts: &Facts) -> String {
     let Some(generator) = facts.generator else { return String::new() };
-    let charger_w = facts.scenario.station.wall_charger.map_or(0.0, |charger| charger.limit.0);
-    let watts = generator.limit.0.min(charger_w);
+    let watts = facts.scenario.station.wall_charger.as_ref().map_or(0.0, |charger| generator.feeds_w(charger));
     let burns = generator.burns_l(watts, 1.0).filter(|litres| *litres > 0.0);
     let left = generator.fuel.map(|litres| litres.0);
     let ask = if facts.fuel_told { "" } else { " Say what is left now (--fuel \"4 L\")." };
@@ -139,7 +138,7 @@ fn clock_in(standing: &Situation, step_h: f64, hours: f64) -> String {
         1 => " tomorrow".to_string(),
         n => format!(", {n} days from today"),
     };
-    format!("{:02}:{:02}{day}", minutes / 60 % 24, minutes % 60)
+    clock((minutes % 1440) as u32) + &day
 }
 
 /// What to do first, where a person's health hangs on devices that last longer by themselves; else nothing.
@@ -348,14 +347,14 @@ pub fn sky_words(sky: &AssumedSky, told: &str) -> String {
         AssumedSky::Storm { days } => {
             let left = match (*days, *days == STORM_DAYS) {
                 (1, false) => "today is the last of its dark days".to_string(),
-                (n, true) => format!("{} dark days, today the first", count_word(n.into())),
-                (n, false) => format!("{} dark days of it are left, today the first", count_word(n.into())),
+                (n, true) => format!("{} dark days, today the first", count_word(n)),
+                (n, false) => format!("{} dark days of it are left, today the first", count_word(n)),
             };
             format!("Sky assumed: a storm, as the scenario begins: {left}. {FORECAST}")
         }
         AssumedSky::StormPast => format!(
             "Sky assumed: any of the season; the {} dark days that the scenario begins with are past. {FORECAST}",
-            count_word(STORM_DAYS.into())
+            count_word(STORM_DAYS)
         ),
         AssumedSky::Told(_) => format!("Sky as told, {told}."),
     }

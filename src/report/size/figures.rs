@@ -23,8 +23,8 @@ pub(super) fn grid(sizing: &Sizing) -> Figure {
     let (batteries, panels) = (0..sizing.batteries.len(), 0..sizing.panels.len());
     let counted = |(p, b): (usize, usize)| sizing.survived[p][b] as f64 / sizing.trials as f64;
     let low = |(p, b): (usize, usize)| sizing.lows.get(p).map_or(0.0, |row| row[b]);
-    let judged = !sizing.lows.is_empty();
-    let shown = |cell: (usize, usize)| if judged { low(cell) } else { counted(cell) };
+    let has_lows = !sizing.lows.is_empty();
+    let shown = |cell: (usize, usize)| if has_lows { low(cell) } else { counted(cell) };
     let cells = || panels.clone().flat_map(|p| batteries.clone().map(move |b| (p, b)));
     let row = |b: usize| {
         let cell = |p: usize| (grid_cell(sizing, shown((p, b)), (p, b)), shown((p, b)));
@@ -35,7 +35,7 @@ pub(super) fn grid(sizing: &Sizing) -> Figure {
         Data::numbers("battery", "wh", cells().map(|(_, b)| sizing.batteries[b].amount)),
         Data::numbers("survived", "percent", cells().map(|cell| 100.0 * counted(cell))),
     ];
-    if judged {
+    if has_lows {
         data.push(Data::numbers("survived_low", "percent", cells().map(|cell| 100.0 * low(cell))));
     }
     Figure {
@@ -49,11 +49,18 @@ pub(super) fn grid(sizing: &Sizing) -> Figure {
             rows: batteries.clone().rev().map(row).collect(),
             contour: Some(sizing.target),
         }),
-        legend: if judged {
+        legend: if has_lows {
             format!(
                 "Battery down the side, number of panels across. Each cell is the lower end of its range, by which kits are \
                  judged: of 100 outages at least so many are ridden through. * the least battery that reaches {}. A thick line, \
                  where one is drawn, parts the kits that reach it from those that do not.",
+                target_word(sizing.target)
+            )
+        } else if sizing.judged {
+            format!(
+                "Battery down the side, number of panels across. Each cell is the share of the trials alone: the run was stopped \
+                 before the lower ends, by which kits are judged, were worked out for all of them. * the least battery that \
+                 reaches {}.",
                 target_word(sizing.target)
             )
         } else {

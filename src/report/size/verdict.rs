@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::{kit_name, price, target_word, weight};
 use crate::report::words::{share_by_chance, thousands};
+use crate::scenario::either;
 use crate::study::size::Sizing;
 use crate::trials::interval::{Interval, Z_95, wilson};
 
@@ -85,9 +86,8 @@ pub fn verdict(sizing: &Sizing) -> String {
         [only] => format!("{} is the least that does", kit_name(sizing, only)),
         several => {
             let names: Vec<String> = several.iter().map(|kit| kit_name(sizing, kit)).collect();
-            let (last, rest) =
-                names.split_last().map_or((String::new(), &names[..0]), |(last, rest)| (last.clone(), rest));
-            format!("take {} or {last}, or any kit that has at least as much of both as one of these", rest.join(", "))
+            let names: Vec<&str> = names.iter().map(String::as_str).collect();
+            format!("take {}, or any kit that has at least as much of both as one of these", either(&names))
         }
     };
     let cheapest = sizing

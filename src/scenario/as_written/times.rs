@@ -1,7 +1,7 @@
 //! Clock times, windows of them, and moments.
 
 use super::Reading;
-use crate::calendar::MONTHS;
+use crate::calendar::{self, MONTHS};
 
 /// A date with a clock time; year nothing where only the time is said.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,10 +45,6 @@ fn clock(text: &str) -> Option<(u16, bool)> {
     }
 }
 
-fn shown(minute: u16) -> String {
-    format!("{:02}:{:02}", minute / 60, minute % 60)
-}
-
 /// A window as a file has it, `"19:00-22:00"`, or what to ask.
 pub(in crate::scenario) fn window(text: &str) -> Option<Reading<String>> {
     let lower = text.trim().to_lowercase();
@@ -85,18 +81,18 @@ pub(in crate::scenario) fn window(text: &str) -> Option<Reading<String>> {
         // An hour above 12 tells which clock it is.
         if from_minute <= 720 && to_minute <= 720 {
             let later = |minute: u16| if minute == 720 { 720 } else { minute + 720 };
-            let to_later = if to_minute == 720 { "24:00".to_string() } else { shown(later(to_minute)) };
+            let to_later = if to_minute == 720 { "24:00".to_string() } else { calendar::clock(later(to_minute)) };
             let help = format!(
                 "write \"{}-{}\" for the morning or \"{}-{to_later}\" for the evening",
-                shown(from_minute),
-                shown(to_minute),
-                shown(later(from_minute)),
+                calendar::clock(from_minute),
+                calendar::clock(to_minute),
+                calendar::clock(later(from_minute)),
             );
             return Some(Reading::ask("does not say whether it is before or after noon", help));
         }
     }
-    let to = if to_minute == 0 { "24:00".to_string() } else { shown(to_minute) };
-    let window = format!("{}-{to}", shown(from_minute % 1440));
+    let to = if to_minute == 0 { "24:00".to_string() } else { calendar::clock(to_minute) };
+    let window = format!("{}-{to}", calendar::clock(from_minute % 1440));
     let says = format!("is read as {window}");
     Some(Reading::As(window, says))
 }

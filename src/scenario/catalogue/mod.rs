@@ -12,7 +12,7 @@ mod table;
 pub use case::Case;
 pub use compose::{Spot, alone, compose, file_names};
 pub(super) use read::ANYTHING;
-pub use read::read;
+pub use read::{is_catalogue, read};
 
 use super::problem::Problem;
 use super::source::{Places, Source};

@@ -58,6 +58,12 @@ pub(super) struct Raw {
 
 type Read = (Raw, Places, Vec<Problem>);
 
+/// Whether a file of TOML is a catalogue: it has kits.
+#[must_use]
+pub fn is_catalogue(table: &Table) -> bool {
+    table.get("kit").is_some_and(Value::is_array)
+}
+
 fn toml(source: &Source) -> Result<Read, Vec<Problem>> {
     let document = syntax::document(source, "catalogue")?;
     let document = document.get_ref();

@@ -29,15 +29,6 @@ pub(super) struct Way {
     pub whole: bool,
 }
 
-/// The loads of a plan that stand in the classes below one, or that a rule keeps.
-pub(super) fn keeping(plan: &Plan, keeps: impl Fn(usize) -> bool) -> Plan {
-    let mut plan = plan.clone();
-    let mut at = 0..;
-    plan.loads.retain(|_| at.next().is_some_and(&keeps));
-    plan.mind_rules();
-    plan
-}
-
 /// The courses worth telling: those that keep every vital load on, those among them with the generator run from here on, and
 /// those that keep one thing alone. Where a person's health hangs on devices, these alone are what is kept alone: nothing is
 /// ever told that turns them off. Hours off by turns are none of the courses: what runs by a thermostat makes up for them as
@@ -45,7 +36,7 @@ pub(super) fn keeping(plan: &Plan, keeps: impl Fn(usize) -> bool) -> Plan {
 ///
 /// * `devices` — streams of the loads that a person's health hangs on.
 pub(super) fn courses(plan: &Plan, devices: &[u64], run: Option<(GeneratorRun, &Generator, &Station)>) -> Vec<Way> {
-    let below = |class: usize| keeping(plan, |k| plan.loads[k].class < class);
+    let below = |class: usize| plan.keeping(|k| plan.loads[k].class < class);
     let has = |class: usize| plan.loads.iter().any(|load| load.class == class);
     let way = |action: Action, plan: Plan, whole: bool| Way { action, generator: None, plan, whole };
     let mut list = vec![way(Action::AsPlanned, plan.clone(), true)];
@@ -61,9 +52,9 @@ pub(super) fn courses(plan: &Plan, devices: &[u64], run: Option<(GeneratorRun, &
     let other = |k: usize| !devices.contains(&vital.loads[k].stream);
     if devices.is_empty() {
         let each = (0..vital.loads.len()).filter(|_| vital.loads.len() > 1);
-        alone.extend(each.map(|k| (Action::Only { load: vital.loads[k].name.clone() }, keeping(&vital, |of| of == k))));
+        alone.extend(each.map(|k| (Action::Only { load: vital.loads[k].name.clone() }, vital.keeping(|of| of == k))));
     } else if (0..vital.loads.len()).any(other) {
-        let plan = keeping(&vital, |k| !other(k));
+        let plan = vital.keeping(|k| !other(k));
         let names: Vec<String> = plan.loads.iter().map(|load| load.name.clone()).collect();
         let action = match &names[..] {
             [load] => Action::Only { load: load.clone() },

@@ -16,7 +16,7 @@ use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, run_by};
 use crate::trials::tally::{Tally, count_quantile};
 use crate::trials::unknowns::ENOUGH;
-use courses::{Way, courses, keeping, under};
+use courses::{Way, courses, under};
 pub use generator::GeneratorRun;
 use generator::run_from_here;
 use histories::{Histories, histories};
@@ -105,7 +105,8 @@ impl Course {
 /// The answer of `now`.
 #[derive(Debug, Clone)]
 pub struct Outlook {
-    /// Courses: the present plan first, then ever less switched on.
+    /// What can be done: the present plan first, then with spare and then with useful loads off too, the first and the last of
+    /// these with the generator run from here on, and behind them what keeps one thing, or the devices, alone.
     pub courses: Vec<Course>,
     /// For each course but the first, as far as they keep every vital load on at the scenario's hours of the generator: the latest time from now \[h\] at which it can begin and still be as good as now, to
     /// a point of survival at `judged_h`; `None` where even the first delay costs more.
@@ -193,7 +194,7 @@ pub fn now(
         devices.push((load.stream, load.name.clone()));
     }
     let (devices, device_names): (Vec<u64>, Vec<String>) = devices.into_iter().unzip();
-    let vital = keeping(&here, |k| here.loads[k].class == 0);
+    let vital = here.keeping(|k| here.loads[k].class == 0);
     let run = run_from_here(scenario, &vital, (&horizons_h, judged), settings);
     let driven = run.as_ref().map(|(told, generator)| (*told, generator, &scenario.station));
     let list = courses(&here, &devices, driven);
