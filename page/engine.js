@@ -20,8 +20,10 @@
 // question (an object; options are those of the command line, by the same names and in the same words)
 //
 //   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove" | "record" | "kits" | "place" | "appliances" |
-//              "cautions" (json is what the last five found; the last three need no file, nor does "record")
+//              "cautions" (json is what the last five found; the last three need no file)
 //   file       name of the scenario's file (or of the record's) among those kept
+//              record: of one that tells the label alone; one of bench tests to fill in comes back, as a text in json
+//              kits: of a catalogue or a proof; what can be picked comes back
 //   more       prove: [names of further records of the unit]
 //   name       place: its name; candidates come back      latitude, longitude   place: [°]; the nearest town comes back
 //   trials     whole number, 10000 if left out        seed       whole number, 1
@@ -36,8 +38,6 @@
 //   until      now: "22:00", "2027-01-15 22:00", "2 days"       below_floor   now: "20%"
 //   fuel       now: "4.5 L" left for the generator
 //   today      prove: the day, "2027-01-14"
-//              record: of one that tells the label alone; one of bench tests to fill in comes back, as a text in json
-//              kits: of a catalogue or a proof; what can be picked comes back
 //   latitude   kits: where their panels stand [°]
 //   unix_s     now, prove: the instant, where `at` or `today` is not given: Math.floor(Date.now() / 1000)
 //

@@ -2,7 +2,7 @@
 
 use super::amount::shown;
 use super::fields::Findings;
-use super::model::{Aim, Lasts, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
+use super::model::{Aim, DailyCuts, Lasts, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
 use super::outage::LONGEST;
 use super::problem::Problem;
 use crate::units::{Degrees, Fraction, Hours, Watts};
@@ -336,10 +336,15 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
     }
 }
 
+/// The key that says the cuts.
+fn cuts_key(cuts: &DailyCuts) -> &'static str {
+    if cuts.windows.is_empty() { "outage.cuts_from" } else { "outage.every_day" }
+}
+
 /// What goes with cuts that come back alone, and what does not.
 fn cuts(scenario: &Scenario, findings: &Findings) {
     let (outage, cuts) = (&scenario.outage, &scenario.outage.cuts);
-    let key = if cuts.windows.is_empty() { "outage.cuts_from" } else { "outage.every_day" };
+    let key = cuts_key(cuts);
     let with_hours = [("happens", cuts.happens.0 < 1.0), ("wanders", cuts.wanders.0 > 0.0)];
     for (key, _) in with_hours.into_iter().filter(|(_, told)| *told && cuts.windows.is_empty()) {
         let alone = Problem::error(format!("outage.{key}"), "goes with every_day only")
@@ -347,7 +352,7 @@ fn cuts(scenario: &Scenario, findings: &Findings) {
         findings.push(alone);
     }
     if !cuts.any() && outage.mains_limit.is_some() {
-        let alone = Problem::error("outage.mains_limit", "goes with every_day only").help(
+        let alone = Problem::error("outage.mains_limit", "goes with every_day or cuts_from only").help(
             "in an outage from end to end there is no mains: write every_day = [\"18:00-22:00\"], or leave it out",
         );
         findings.push(alone);
@@ -408,7 +413,7 @@ fn second_station(scenario: &Scenario, findings: &Findings) {
         clash(
             "does not go with cuts that come back",
             "between cuts it would be charged at home: leave it out, or add its capacity to the first station's",
-            Some("outage.every_day"),
+            Some(cuts_key(&scenario.outage.cuts)),
         );
     }
 }
