@@ -33,7 +33,7 @@ mod kinds;
 mod light;
 mod load;
 mod nearest;
-mod outage;
+pub(crate) mod outage;
 pub(crate) mod outlets;
 mod panel;
 mod ports;
