@@ -5,6 +5,7 @@ use super::fields::Findings;
 use super::model::{Aim, DailyCuts, Lasts, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
 use super::outage::LONGEST;
 use super::problem::Problem;
+use super::taken;
 use crate::units::{Degrees, Fraction, Hours, Watts};
 
 /// What of a scenario could be read; list entries that could not are `None`, so that the others keep their numbers.
@@ -18,7 +19,9 @@ pub(super) struct Parts<'a> {
 }
 
 pub(super) fn run(parts: &Parts, findings: &Findings) {
-    names(parts.loads, findings);
+    let names = entries("load", parts.loads).map(|(key, load)| (format!("{key}.name"), load.name.as_str()));
+    let help = "give each load a name of its own, or use count for several of the same";
+    taken::twice(names, str::to_lowercase, "load", Some(help)).into_iter().for_each(|problem| findings.push(problem));
     if let Some(station) = parts.station {
         panels_and_inputs(parts.panels, station, findings);
         loads_and_outlets(parts.loads, station, findings);
@@ -38,21 +41,6 @@ pub(super) fn run(parts: &Parts, findings: &Findings) {
 /// The entries that could be read, with their key paths.
 fn entries<'a, T>(list: &'a str, items: &'a [Option<T>]) -> impl Iterator<Item = (String, &'a T)> {
     items.iter().enumerate().filter_map(move |(index, item)| Some((format!("{list}.{index}"), item.as_ref()?)))
-}
-
-fn names(loads: &[Option<Load>], findings: &Findings) {
-    let mut seen: Vec<(String, &str)> = Vec::new();
-    for (key, load) in entries("load", loads) {
-        match seen.iter().find(|(_, name)| name.to_lowercase() == load.name.to_lowercase()) {
-            Some((first, _)) => findings.push(
-                Problem::error(format!("{key}.name"), "is taken by another load")
-                    .found(format!("\"{}\"", super::forms::tidy(&load.name)))
-                    .help("give each load a name of its own, or use count for several of the same")
-                    .against(format!("{first}.name"), "the first of this name"),
-            ),
-            None => seen.push((key, &load.name)),
-        }
-    }
 }
 
 /// What is said of panels that destroy the solar input in any weather.
@@ -78,7 +66,7 @@ fn panels_and_inputs(panels: &[Option<Panel>], station: &Station, findings: &Fin
 /// The solar input that an array feeds; that it is not told which is told.
 fn which_input<'s>(key: &str, panel: &Panel, station: &'s Station, findings: &Findings) -> Option<&'s SolarInput> {
     let inputs = &station.solar_inputs;
-    let quoted = |input: &SolarInput| format!("\"{}\"", super::forms::tidy(&input.name));
+    let quoted = |input: &SolarInput| super::forms::quoted(&input.name);
     let names: Vec<String> = inputs.iter().filter(|input| !input.name.is_empty()).map(quoted).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let key = format!("{key}.input");
@@ -95,17 +83,16 @@ fn which_input<'s>(key: &str, panel: &Panel, station: &'s Station, findings: &Fi
     }
     let found = station.input_of(panel).and_then(|at| inputs.get(at));
     if found.is_none() {
-        let unknown = Problem::error(key, "is not the name of a solar input")
-            .found(format!("\"{}\"", super::forms::tidy(&panel.input)));
+        let unknown = Problem::error(key, "is not the name of a solar input").found(super::forms::quoted(&panel.input));
         let near = super::nearest::nearest(&panel.input, inputs.iter().map(|input| input.name.as_str()));
         findings.push(match (near, names.is_empty()) {
             (Some(near), _) => unknown
                 .allowed(super::forms::either(&names))
-                .help(format!("did you mean \"{}\"?", super::forms::tidy(near))),
+                .help(format!("did you mean {}?", super::forms::quoted(near))),
             (None, false) => unknown.allowed(super::forms::either(&names)),
             (None, true) => unknown.help(format!(
-                "the station has one input and it has no name: leave this out, or write name = \"{}\" in [{}]",
-                super::forms::tidy(&panel.input),
+                "the station has one input and it has no name: leave this out, or write name = {} in [{}]",
+                super::forms::quoted(&panel.input),
                 inputs[0].key
             )),
         });

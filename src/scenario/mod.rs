@@ -46,6 +46,7 @@ mod site;
 mod size;
 mod station;
 mod syntax;
+mod taken;
 pub mod variant;
 mod whereabouts;
 mod wire;

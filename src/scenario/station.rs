@@ -5,7 +5,7 @@ use super::fields::Fields;
 use super::forms::{Custom, Fault, Form, Item, OneOf, Text, any_case, fold, text_like};
 use super::model::{Chemistry, MeasuredCapacity, OutletKind, Pack, Proved, SolarInput, Station};
 use super::problem::Problem;
-use super::{charger, outlets};
+use super::{charger, outlets, taken};
 use crate::units::{Fraction, Quantity, Uncertain, Volts, WattHours, Watts};
 
 /// Kinds of cells by name; what is sold as lithium without more is asked back or told.
@@ -274,23 +274,20 @@ fn pack(fields: &Fields) -> Option<Pack> {
 /// Several solar inputs have names by which panels tell them apart, and one efficiency.
 fn inputs(station: &Fields) {
     let (inputs, findings) = (station.many("solar_input"), station.findings());
-    let mut seen: Vec<(String, String)> = Vec::new();
-    for input in inputs.iter().filter(|_| inputs.len() > 1) {
-        let key = input.key("name");
-        match input.get::<String>("name") {
-            None if input.misspells("name") || input.has("name") => {}
-            None => findings.push(Problem::error(key, "is missing: there are several solar inputs").help(
-                "give each a name, like name = \"left\"; each [[panel]] then says which it feeds, input = \"left\"",
-            )),
-            Some(name) => match seen.iter().find(|(other, _)| fold(other) == fold(&name)) {
-                Some((_, first)) => findings.push(
-                    Problem::error(key, "is taken by another solar input")
-                        .found(format!("\"{}\"", super::forms::tidy(&name)))
-                        .against(first.clone(), "the first of this name"),
-                ),
-                None => seen.push((name, key)),
-            },
+    if inputs.len() > 1 {
+        let mut names: Vec<(String, String)> = Vec::new();
+        for input in inputs {
+            match input.get("name") {
+                None if input.misspells("name") || input.has("name") => {}
+                None => findings
+                    .push(Problem::error(input.key("name"), "is missing: there are several solar inputs").help(
+                    "give each a name, like name = \"left\"; each [[panel]] then says which it feeds, input = \"left\"",
+                )),
+                Some(name) => names.push((input.key("name"), name)),
+            }
         }
+        let names = names.iter().map(|(key, name)| (key.clone(), name.as_str()));
+        taken::twice(names, fold, "solar input", None).into_iter().for_each(|problem| findings.push(problem));
     }
     let efficiency = |input: &Fields| input.get::<Fraction>("efficiency");
     let least = inputs.iter().filter_map(efficiency).fold(Fraction::ONE, |a, b| if b < a { b } else { a });
