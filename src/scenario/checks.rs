@@ -24,6 +24,7 @@ pub(super) fn run(parts: &Parts, findings: &Findings) {
     taken::twice(names, str::to_lowercase, "load", Some(help)).into_iter().for_each(|problem| findings.push(problem));
     if let Some(station) = parts.station {
         panels_and_inputs(parts.panels, station, findings);
+        one_efficiency(station, findings);
         loads_and_outlets(parts.loads, station, findings);
         sums(parts.loads, station, findings);
         if parts.generator && station.wall_charger.is_none() {
@@ -45,6 +46,18 @@ fn entries<'a, T>(list: &'a str, items: &'a [Option<T>]) -> impl Iterator<Item =
 
 /// What is said of panels that destroy the solar input in any weather.
 pub(super) const TOO_MANY_VOLTS: &str = "is too high for the solar input and would destroy it";
+
+/// Solar inputs have one efficiency.
+fn one_efficiency(station: &Station, findings: &Findings) {
+    let least = station.solar_efficiency();
+    if let Some(better) = station.solar_inputs.iter().find(|input| least < input.efficiency) {
+        let lowered =
+            Problem::warning(format!("{}.efficiency", better.key), "is taken as that of the worst solar input")
+                .found(better.efficiency.to_string())
+                .allowed(format!("{least} for all of them (cautious)"));
+        findings.push(lowered);
+    }
+}
 
 fn panels_and_inputs(panels: &[Option<Panel>], station: &Station, findings: &Findings) {
     if station.solar_inputs.is_empty() {

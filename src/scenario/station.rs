@@ -158,6 +158,7 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
     let (charge_to, keep_above) = (fields.get("charge_to")?, fields.get_of("keep_above", of)?);
     check_window(fields, charge_to, keep_above, chemistry);
     let inverter = fields.one("inverter").and_then(outlets::inverter);
+    let usb = fields.one("usb");
     let solar_inputs = fields.all("solar_input", solar_input);
     inputs(fields);
     let (rated_capacity, capacity_told) = rated?;
@@ -186,8 +187,8 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
         loses_by_rate: fields.get("loses_by_rate")?,
         inverter,
         dc_outlet: fields.one("dc_outlet").and_then(|outlet| outlets::plain(outlet, outlet.get("cable"))),
-        usb: fields.one("usb").and_then(|outlet| outlets::plain(outlet, None)),
-        usb_ports: fields.one("usb").and_then(|outlet| outlet.get("ports")).unwrap_or_default(),
+        usb: usb.and_then(|outlet| outlets::plain(outlet, None)),
+        usb_ports: usb.and_then(|outlet| outlet.get("ports")).unwrap_or_default(),
         solar_inputs: solar_inputs.unwrap_or_default(),
         solar_limit: fields.get("solar_limit"),
         packs: fields.all("pack", pack)?,
@@ -271,7 +272,7 @@ fn pack(fields: &Fields) -> Option<Pack> {
     Some(Pack { rated_capacity, capacity_told, state_of_health: fields.get("state_of_health")? })
 }
 
-/// Several solar inputs have names by which panels tell them apart, and one efficiency.
+/// Several solar inputs have names by which panels tell them apart.
 fn inputs(station: &Fields) {
     let (inputs, findings) = (station.many("solar_input"), station.findings());
     if inputs.len() > 1 {
@@ -288,14 +289,6 @@ fn inputs(station: &Fields) {
         }
         let names = names.iter().map(|(key, name)| (key.clone(), name.as_str()));
         taken::twice(names, fold, "solar input", None).into_iter().for_each(|problem| findings.push(problem));
-    }
-    let efficiency = |input: &Fields| input.get::<Fraction>("efficiency");
-    let least = inputs.iter().filter_map(efficiency).fold(Fraction::ONE, |a, b| if b < a { b } else { a });
-    if let Some(better) = inputs.iter().find(|input| efficiency(input).is_some_and(|own| least < own)) {
-        let lowered = Problem::warning(better.key("efficiency"), "is taken as that of the worst solar input")
-            .found(efficiency(better).unwrap_or_default().to_string())
-            .allowed(format!("{least} for all of them (cautious)"));
-        findings.push(lowered);
     }
     if inputs.is_empty() && station.has("solar_limit") && !station.has("solar_input") {
         let alone = Problem::error(station.key("solar_limit"), "goes with solar inputs only")
