@@ -2,18 +2,17 @@
 
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
-use tideover::calendar::MONTHS;
-use tideover::report::judged;
 
 use clap::{Args, ValueEnum};
 
 use super::output::{Bar, PendingFile, print, tell, terminal_columns};
 use super::place::by_name_or_position;
 use super::{Done, Failure, input};
+use tideover::calendar::MONTHS;
 use tideover::report::document::Document;
 use tideover::report::headline::{doubt, headline};
-use tideover::report::place::lines_for_site;
-use tideover::report::place::{Asked, WITHOUT_CLIMATE};
+use tideover::report::judged;
+use tideover::report::place::{Asked, WITHOUT_CLIMATE, lines_for_site};
 use tideover::scenario::Level;
 use tideover::scenario::first::{self, Answers, First, QUESTIONS, Wrong, matters, otherwise, unusual};
 use tideover::study;

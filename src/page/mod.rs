@@ -7,8 +7,6 @@
 mod border;
 mod question;
 
-use crate::report::judged;
-use crate::report::prove::weakness;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -19,6 +17,8 @@ use crate::ask::{self, Answer, Beside, NowOptions, Trouble};
 use crate::open::proof::{ProvedRecord, proved};
 use crate::open::{Files, OpenError, Opened, open};
 use crate::report::document::Document;
+use crate::report::judged;
+use crate::report::prove::weakness;
 use crate::scenario::{Level, Paint, Problem, Source, render};
 use crate::trials::{Progress, Settings};
 

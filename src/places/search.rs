@@ -140,9 +140,7 @@ fn wider(table: &Table, text: &str, found: &Found) -> Option<Found> {
     }
     let (at, region) = table.regions.iter().enumerate().find(|(_, region)| table.letters.fold(region.name) == name)?;
     let town = table.place(largest(&|place| table.region_of(place) == at)?);
-    let far_smaller = |place: Place| {
-        people_of(&place).saturating_mul(TIMES_LARGER) < people_of(&town)
-    };
+    let far_smaller = |place: Place| people_of(&place).saturating_mul(TIMES_LARGER) < people_of(&town);
     let towns = likeliest.is_some_and(|place| place.region == Some(region.name) || !far_smaller(place));
     (!towns).then(|| Found::Wider { is: format!("a region of {}", region.country.name), town })
 }
