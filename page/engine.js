@@ -122,6 +122,14 @@ function engineInside() {
   };
 }
 
+// A worker that runs a text.
+function workerOf(source) {
+  const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
+  const worker = new Worker(address);
+  URL.revokeObjectURL(address);
+  return worker;
+}
+
 class Engine {
   constructor(wasm) {
     // Compiled once, however often the engine begins anew.
@@ -133,10 +141,7 @@ class Engine {
   }
 
   begin() {
-    const source = `"use strict";(${engineInside})()`;
-    const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
-    const worker = new Worker(address);
-    URL.revokeObjectURL(address);
+    const worker = workerOf(`"use strict";(${engineInside})()`);
     this.worker = worker;
     let fails;
     this.ready = new Promise((kept, failed) => {
@@ -242,10 +247,7 @@ class Engine {
         take((letter - 128) & 127);
       }
     }
-    const source = `"use strict";${unlzma}; onmessage = ({ data }) => { const out = unlzma(data).buffer; postMessage(out, [out]); };`;
-    const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
-    const worker = new Worker(address);
-    URL.revokeObjectURL(address);
+    const worker = workerOf(`"use strict";${unlzma}; onmessage = ({ data }) => { const out = unlzma(data).buffer; postMessage(out, [out]); };`);
     try {
       return await new Promise((kept, failed) => {
         worker.onmessage = ({ data }) => kept(data);
