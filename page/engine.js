@@ -20,8 +20,10 @@
 // question (an object; options are those of the command line, by the same names and in the same words)
 //
 //   ask        "run" | "compare" | "now" | "size" | "check" | "card" | "prove" | "record" | "kits" | "place" | "appliances" |
-//              "cautions" (json is what the last five found; the last three need no file, nor does "record")
+//              "cautions" (json is what the last five found; the last three need no file)
 //   file       name of the scenario's file (or of the record's) among those kept
+//              record: of one that tells the label alone; one of bench tests to fill in comes back, as a text in json
+//              kits: of a catalogue or a proof; what can be picked comes back
 //   more       prove: [names of further records of the unit]
 //   name       place: its name; candidates come back      latitude, longitude   place: [°]; the nearest town comes back
 //   trials     whole number, 10000 if left out        seed       whole number, 1
@@ -36,8 +38,6 @@
 //   until      now: "22:00", "2027-01-15 22:00", "2 days"       below_floor   now: "20%"
 //   fuel       now: "4.5 L" left for the generator
 //   today      prove: the day, "2027-01-14"
-//              record: of one that tells the label alone; one of bench tests to fill in comes back, as a text in json
-//              kits: of a catalogue or a proof; what can be picked comes back
 //   latitude   kits: where their panels stand [°]
 //   unix_s     now, prove: the instant, where `at` or `today` is not given: Math.floor(Date.now() / 1000)
 //
@@ -122,6 +122,14 @@ function engineInside() {
   };
 }
 
+// A worker that runs a text.
+function workerOf(source) {
+  const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
+  const worker = new Worker(address);
+  URL.revokeObjectURL(address);
+  return worker;
+}
+
 class Engine {
   constructor(wasm) {
     // Compiled once, however often the engine begins anew.
@@ -133,10 +141,7 @@ class Engine {
   }
 
   begin() {
-    const source = `"use strict";(${engineInside})()`;
-    const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
-    const worker = new Worker(address);
-    URL.revokeObjectURL(address);
+    const worker = workerOf(`"use strict";(${engineInside})()`);
     this.worker = worker;
     let fails;
     this.ready = new Promise((kept, failed) => {
@@ -242,10 +247,7 @@ class Engine {
         take((letter - 128) & 127);
       }
     }
-    const source = `"use strict";${unlzma}; onmessage = ({ data }) => { const out = unlzma(data).buffer; postMessage(out, [out]); };`;
-    const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
-    const worker = new Worker(address);
-    URL.revokeObjectURL(address);
+    const worker = workerOf(`"use strict";${unlzma}; onmessage = ({ data }) => { const out = unlzma(data).buffer; postMessage(out, [out]); };`);
     try {
       return await new Promise((kept, failed) => {
         worker.onmessage = ({ data }) => kept(data);

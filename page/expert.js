@@ -35,7 +35,6 @@ class ExpertView {
 
   show(problems) {
     const here = problems.filter((one) => one.place && one.file === "mine.toml");
-    const spoken = (one) => `${WORDS.level[one.level]}: ${one.title}${one.label ? ` (${one.label})` : ""}${one.hint ? `. ${one.hint}` : ""}`;
     const marks = here.map((one) => {
       const mark = el("p", { class: one.level, text: spoken(one) });
       mark.style.setProperty("--line", one.place.line - 1);

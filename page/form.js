@@ -15,6 +15,9 @@ function el(tag, properties = {}, ...children) {
   return made;
 }
 
+// A message in one line.
+const spoken = (one) => `${WORDS.level[one.level]}: ${one.title}${one.label ? ` (${one.label})` : ""}${one.hint ? `. ${one.hint}` : ""}`;
+
 const told = (value) => ScenarioText.unquoted(value) ?? value ?? "";
 
 class Form {

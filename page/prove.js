@@ -120,7 +120,6 @@ class ProveGroup {
   }
 
   show(problems) {
-    const spoken = (one) => `${WORDS.level[one.level]}: ${one.title}${one.label ? ` (${one.label})` : ""}${one.hint ? `. ${one.hint}` : ""}`;
     const line = (one) => (one.place ? `${filled(WORDS.text.line, { line: one.place.line })}: ` : "");
     this.list.replaceChildren(...problems.map((one) => el("li", { class: one.level, text: `${line(one)}${spoken(one)}` })));
   }

@@ -141,4 +141,3 @@ function unlzma(packed) {
   }
   return out;
 }
-if (typeof module !== "undefined") module.exports = unlzma;

@@ -22,11 +22,15 @@ pub struct CheckArgs {
 pub fn main(args: &CheckArgs) -> Result<Done, Failure> {
     let loaded = input::judge(&args.scenario, 60)?;
     let checked = ask::check(&loaded);
-    let mut text = if args.json { checked.json } else { checked.document.text(terminal_columns()) };
-    if !args.json && !checked.remarks.is_empty() {
-        text.push('\n');
-        text.push_str(&input::drawn(&loaded.source, &checked.remarks));
+    if args.json {
+        print(&checked.json)?;
+    } else {
+        let mut text = checked.document.text(terminal_columns());
+        if !checked.remarks.is_empty() {
+            text.push('\n');
+            text.push_str(&input::drawn(&loaded.source, &checked.remarks));
+        }
+        print(&text)?;
     }
-    print(&text)?;
     Ok(if checked.stops { Done::Stopped } else { Done::Answered })
 }

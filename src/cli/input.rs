@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::Failure;
+use super::output::tell_drawn;
 use tideover::ask::Trouble;
 use tideover::open::proof::{ProvedRecord, proved};
 use tideover::open::{Files, OpenError, Opened, as_text, open};
 use tideover::report::judged;
-use tideover::scenario::{Paint, Problem, Source, render};
+use tideover::scenario::{Level, Paint, Problem, Source, render};
 use tideover::weather::{Climate, climate_file};
 
 /// Largest file that is read \[bytes\].
@@ -192,6 +193,20 @@ pub fn load_text(source: Source, folder: &Path, step_minutes: u32, beside: Optio
 pub fn judge(path: &Path, step_minutes: u32) -> Result<Opened, Failure> {
     let source = Source::new(path.display().to_string(), text_of(path)?);
     Ok(open(source, Arc::new(Folder::of(path)), step_minutes, None)?)
+}
+
+/// Tells what is to be said of a scenario that is answered; cautions for safety even when nothing else is told.
+pub fn tell_remarks(loaded: &Opened, quiet: bool) {
+    let mut shown = judged::remarks(loaded);
+    shown.retain(|remark| remark.level == Level::Note || !quiet);
+    tell_problems(&loaded.source, &shown);
+}
+
+/// Draws problems beside the lines of their file, where there are any.
+pub fn tell_problems(source: &Source, problems: &[Problem]) {
+    if !problems.is_empty() {
+        tell_drawn(&format!("{}\n", drawn(source, problems)));
+    }
 }
 
 /// Reads a record with its logs and proves it.

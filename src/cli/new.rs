@@ -2,18 +2,17 @@
 
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
-use tideover::calendar::MONTHS;
-use tideover::report::judged;
 
 use clap::{Args, ValueEnum};
 
 use super::output::{Bar, PendingFile, print, tell, terminal_columns};
 use super::place::by_name_or_position;
 use super::{Done, Failure, input};
+use tideover::calendar::MONTHS;
 use tideover::report::document::Document;
 use tideover::report::headline::{doubt, headline};
-use tideover::report::place::lines_for_site;
-use tideover::report::place::{Asked, WITHOUT_CLIMATE};
+use tideover::report::judged;
+use tideover::report::place::{Asked, WITHOUT_CLIMATE, lines_for_site};
 use tideover::scenario::Level;
 use tideover::scenario::first::{self, Answers, First, QUESTIONS, Wrong, matters, otherwise, unusual};
 use tideover::study;
@@ -118,7 +117,7 @@ impl NewArgs {
         let made = first::first(answers, self.chemistry.as_deref())?;
         match world::lookup(made.latitude_deg, made.longitude_deg, None) {
             Ok(_) => Ok(made),
-            Err(why) => Err(Wrong { question: 0, why: format!("`{}`: {why}. {WITHOUT_CLIMATE}", answers[0]) }),
+            Err(why) => Err(Wrong::new(0, format!("`{}`: {why}. {WITHOUT_CLIMATE}", answers[0]))),
         }
     }
 }
@@ -263,7 +262,7 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
                 Err(wrong) if wrong.question <= at => {
                     let why = wrong.why.trim_end_matches('.');
                     tell(&format!("  {why}{}\n", if why.ends_with(['?', '!']) { "" } else { "." }));
-                    choice = if at == 0 { quoted_in(why) } else { Vec::new() };
+                    choice = wrong.choices;
                     for (number, place) in choice.iter().enumerate() {
                         tell(&format!("  {}  {place}\n", number + 1));
                     }
@@ -307,11 +306,6 @@ fn with_answers(failure: Failure, args: &NewArgs, answers: &Answers) -> Failure 
     }
     let file = args.file.as_ref().map_or(String::new(), |file| format!(" {}", quoted(&file.display().to_string())));
     Failure::Input(format!("{why}\nThe answers so far, to go on with: tideover new --ask{options}{file}"))
-}
-
-/// What stands between quotation marks.
-fn quoted_in(text: &str) -> Vec<String> {
-    text.split('"').skip(1).step_by(2).map(String::from).collect()
 }
 
 fn unusable(wrong: &Wrong) -> Failure {

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
 
-use super::input::{Folder, drawn, record};
-use super::output::{OutputArgs, PendingFile, print, tell_drawn, terminal_columns};
+use super::input::{Folder, record, tell_problems};
+use super::output::{OutputArgs, PendingFile, print, terminal_columns};
 use super::{Done, Failure};
 use tideover::ask;
 use tideover::open::proof::ProvedRecord;
@@ -186,9 +186,8 @@ fn table(args: &ProveArgs) -> Result<Done, Failure> {
             Err(failure) => return Err(failure),
         };
         one.doubt_dates(args.today());
-        let remarks = weakness::remarks(&one);
-        if !args.quiet && !remarks.is_empty() {
-            tell_drawn(&format!("{}\n", drawn(&one.source, &remarks)));
+        if !args.quiet {
+            tell_problems(&one.source, &weakness::remarks(&one));
         }
         rows.push(bench_table::Row::of(one.source.name.clone(), &one.record, &one.proof));
     }
@@ -229,11 +228,7 @@ pub fn main(args: &ProveArgs) -> Result<Done, Failure> {
     let answer = ask::prove(&loaded, &photographs, today)?;
     if !args.quiet {
         for one in &loaded {
-            let remarks = weakness::remarks(one);
-            if remarks.is_empty() {
-                continue;
-            }
-            tell_drawn(&format!("{}\n", drawn(&one.source, &remarks)));
+            tell_problems(&one.source, &weakness::remarks(one));
         }
     }
     output.give_answer(&answer, None)?;

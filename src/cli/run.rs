@@ -1,17 +1,15 @@
 //! `tideover run`.
 
 use std::path::PathBuf;
-use tideover::report::judged;
 
 use clap::Args;
 
-use super::output::{Bar, OutputArgs, PendingFile, tell_drawn};
+use super::output::{Bar, OutputArgs, PendingFile};
 use super::{Done, Failure, TrialArgs, input};
 use tideover::ask::{self, Beside};
 use tideover::engine::{TrialSeed, Workspace};
 use tideover::report::words::{percent, thousands};
 use tideover::report::{pictures, trace};
-use tideover::scenario::Level;
 use tideover::trials::Settings;
 use tideover::trials::interval::Z_95;
 
@@ -82,12 +80,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     let loaded = input::load(&args.scenario, args.step)?;
     let output = args.output.open()?;
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
-    // Cautions for safety are shown even when nothing else is.
-    let shown: Vec<_> =
-        judged::remarks(&loaded).into_iter().filter(|r| r.level == Level::Note || !args.trials.quiet).collect();
-    if !shown.is_empty() {
-        tell_drawn(&format!("{}\n", input::drawn(&loaded.source, &shown)));
-    }
+    input::tell_remarks(&loaded, args.trials.quiet);
 
     if let Some(trial) = args.trace {
         output.give_text(&traced(&loaded.plan, TrialSeed { seed: args.trials.seed, trial }))?;

@@ -1,17 +1,16 @@
 //! `tideover years`.
 
 use std::path::{Path, PathBuf};
-use tideover::report::judged;
 
 use clap::Args;
 
-use super::output::{Bar, OutputArgs, PendingFile, tell_drawn};
+use super::output::{Bar, OutputArgs, PendingFile};
 use super::run::with_threads;
 use super::{Done, Failure, input};
 use tideover::open::Opened;
 use tideover::report::years::{self as report, json, table};
+use tideover::scenario::Problem;
 use tideover::scenario::years::Arrivals;
-use tideover::scenario::{Level, Problem};
 use tideover::study::years::{OutageRecord, YearsError, YearsPlan, YearsSettings, years};
 
 /// Arguments of `years`.
@@ -59,11 +58,7 @@ pub fn main(args: &YearsArgs) -> Result<Done, Failure> {
     })?;
     let output = args.output.open()?;
     let csv = args.csv.as_deref().map(PendingFile::open).transpose()?;
-    let shown: Vec<_> =
-        judged::remarks(&loaded).into_iter().filter(|r| r.level == Level::Note || !args.quiet).collect();
-    if !shown.is_empty() {
-        tell_drawn(&format!("{}\n", input::drawn(&loaded.source, &shown)));
-    }
+    input::tell_remarks(&loaded, args.quiet);
     let settings = YearsSettings { seed: args.seed, histories: args.histories, years: usize::from(args.years) };
     let bar = Bar::counting("histories", settings.histories, args.quiet);
     let answer = with_threads(args.threads, || years(&plan, &settings, &bar))?;

@@ -6,15 +6,16 @@ use crate::calendar::month_days;
 use crate::math;
 use crate::random::Stream;
 use crate::scenario::model::{Begins, Lasts, Scenario};
+use crate::scenario::outage;
 use crate::statistics::NORMAL_P95;
 use crate::weather::bend::Drawing;
 use crate::weather::{Calendar, Opening, WeatherPlan};
 
 /// Longest outage that is simulated \[h\]: rare longer ones, drawn from a distribution, are cut to it.
-pub const LONGEST_OUTAGE_H: f64 = 60.0 * 24.0;
+pub const LONGEST_OUTAGE_H: f64 = outage::LONGEST.0;
 
 /// Longest spell of cuts that come back \[h\].
-pub const LONGEST_SPELL_H: f64 = 366.0 * 24.0;
+pub const LONGEST_SPELL_H: f64 = outage::LONGEST_WITH_CUTS.0;
 
 /// When an outage can begin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -7,8 +7,6 @@
 mod border;
 mod question;
 
-use crate::report::judged;
-use crate::report::prove::weakness;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -19,6 +17,8 @@ use crate::ask::{self, Answer, Beside, NowOptions, Trouble};
 use crate::open::proof::{ProvedRecord, proved};
 use crate::open::{Files, OpenError, Opened, open};
 use crate::report::document::Document;
+use crate::report::judged;
+use crate::report::prove::weakness;
 use crate::scenario::{Level, Paint, Problem, Source, render};
 use crate::trials::{Progress, Settings};
 
@@ -138,23 +138,12 @@ fn reply(
     files: &Arc<BTreeMap<String, Vec<u8>>>,
     progress: &impl Progress,
 ) -> Result<Reply, Trouble> {
-    if let Some(json) = offered(question)? {
+    if let Some(json) = offered(question, files)? {
         return Ok(Reply { answered: true, json: Some(json), ..Reply::default() });
     }
     let settings = Settings { seed: question.seed, trials: question.trials()?, precision: question.precision()? };
-    match question.ask.as_str() {
-        "prove" => return proof(question, files),
-        "kits" => {
-            let file = question.file()?;
-            let json = ask::kits(&**files, file, question.latitude.unwrap_or_default())?;
-            return Ok(Reply { answered: true, json: Some(json), ..Reply::default() });
-        }
-        "record" => {
-            let file = question.file()?;
-            let text = ask::to_fill_in(&Source::new(file, files.text(file).map_err(Trouble::Question)?))?;
-            return Ok(Reply { answered: true, json: serde_json::to_string(&text).ok(), ..Reply::default() });
-        }
-        _ => {}
+    if question.ask == "prove" {
+        return proof(question, files);
     }
     let file = question.file()?;
     let source = Source::new(file, files.text(file).map_err(Trouble::Question)?);
@@ -177,11 +166,17 @@ fn reply(
     Ok(reply)
 }
 
-/// What may be picked from; no scenario is needed for it.
-fn offered(question: &Question) -> Result<Option<String>, Trouble> {
+/// What may be picked from or filled in, as JSON; no scenario is needed for it.
+fn offered(question: &Question, files: &Arc<BTreeMap<String, Vec<u8>>>) -> Result<Option<String>, Trouble> {
     let json = match question.ask.as_str() {
         "appliances" => library::appliances(),
         "cautions" => library::cautions(),
+        "kits" => ask::kits(&**files, question.file()?, question.latitude.unwrap_or_default())?,
+        "record" => {
+            let file = question.file()?;
+            let text = ask::to_fill_in(&Source::new(file, files.text(file).map_err(Trouble::Question)?))?;
+            serde_json::Value::from(text).to_string()
+        }
         "place" => match (&question.name, question.latitude, question.longitude) {
             (Some(name), None, None) => library::places_called(name),
             (None, Some(latitude_deg), Some(longitude_deg)) => library::place_near(latitude_deg, longitude_deg)?,

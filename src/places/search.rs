@@ -74,8 +74,7 @@ fn told_apart(table: &Table, text: &str, found: Found) -> Found {
     let Found::Many(mut places) = found else { return found };
     let parts = split(table, text, &[',', ';']);
     let own = |place: &Place| parts.first().is_some_and(|name| table.letters.fold(place.name) == *name);
-    let people = |place: &Place| place.people.unwrap_or(PEOPLE_UNKNOWN);
-    let largest = places.iter().filter(|place| own(place)).map(people).max().unwrap_or(0);
+    let largest = places.iter().filter(|place| own(place)).map(people_of).max().unwrap_or(0);
     let (mut left, mut passed_over): (Vec<Place>, Vec<Place>) = (Vec::new(), Vec::new());
     for place in places.drain(..) {
         let twin = |other: &Place| {
@@ -83,7 +82,7 @@ fn told_apart(table: &Table, text: &str, found: Found) -> Found {
                 distance_km((other.latitude_deg, other.longitude_deg), (place.latitude_deg, place.longitude_deg));
             other.full_title() == place.full_title() && apart < ONE_PLACE_KM
         };
-        let beside = !own(&place) && people(&place) < largest;
+        let beside = !own(&place) && people_of(&place) < largest;
         if beside || left.iter().any(twin) { passed_over.push(place) } else { left.push(place) }
     }
     match left[..] {
@@ -141,9 +140,7 @@ fn wider(table: &Table, text: &str, found: &Found) -> Option<Found> {
     }
     let (at, region) = table.regions.iter().enumerate().find(|(_, region)| table.letters.fold(region.name) == name)?;
     let town = table.place(largest(&|place| table.region_of(place) == at)?);
-    let far_smaller = |place: Place| {
-        place.people.unwrap_or(PEOPLE_UNKNOWN).saturating_mul(TIMES_LARGER) < town.people.unwrap_or(PEOPLE_UNKNOWN)
-    };
+    let far_smaller = |place: Place| people_of(&place).saturating_mul(TIMES_LARGER) < people_of(&town);
     let towns = likeliest.is_some_and(|place| place.region == Some(region.name) || !far_smaller(place));
     (!towns).then(|| Found::Wider { is: format!("a region of {}", region.country.name), town })
 }
@@ -311,7 +308,11 @@ fn holds_words(name: &str, words: &str) -> bool {
 }
 
 fn people(table: &Table, place: usize) -> u32 {
-    table.place(place).people.unwrap_or(PEOPLE_UNKNOWN)
+    people_of(&table.place(place))
+}
+
+fn people_of(place: &Place) -> u32 {
+    place.people.unwrap_or(PEOPLE_UNKNOWN)
 }
 
 fn largest_first(table: &Table, mut places: Vec<usize>) -> Vec<Place> {
@@ -322,9 +323,8 @@ fn largest_first(table: &Table, mut places: Vec<usize>) -> Vec<Place> {
 /// One or several.
 fn chosen(table: &Table, places: Vec<usize>) -> Found {
     let mut places = largest_first(table, places);
-    let weight = |place: &Place| place.people.unwrap_or(PEOPLE_UNKNOWN);
-    let others: u32 = places.iter().skip(1).map(weight).fold(0, u32::saturating_add);
-    if weight(&places[0]) >= others.saturating_mul(TIMES_LARGER) {
+    let others: u32 = places.iter().skip(1).map(people_of).fold(0, u32::saturating_add);
+    if people_of(&places[0]) >= others.saturating_mul(TIMES_LARGER) {
         let place = places.remove(0);
         return Found::One { place, passed_over: places };
     }

@@ -1,7 +1,7 @@
 //! Quantities within limits, with and without an uncertainty.
 
 use super::as_written::{self, Reading};
-use super::forms::{Fault, Form, Item, any_case, either, tidy};
+use super::forms::{Fault, Form, Item, any_case, either, quoted};
 use crate::units::{ParseError, Quantity, Uncertain, digits, two_readings};
 use serde_json::{Value as Json, json};
 use std::marker::PhantomData;
@@ -132,7 +132,7 @@ impl<Q: Quantity> Amount<Q> {
                 "write \"{thousands}\" or \"{decimals}\": some mark thousands by a point, some decimals"
             )),
             ParseError::OutOfRange { name: "uncertainty", .. } => Fault {
-                found: Some(format!("\"{}\"", tidy(text))),
+                found: Some(quoted(text)),
                 help: Some("after ± write how far off the value may be, 0 or more, like \"± 3 %\"".into()),
                 ..Fault::new("has an impossible uncertainty")
             },

@@ -2,9 +2,10 @@
 
 use super::amount::shown;
 use super::fields::Findings;
-use super::model::{Aim, Lasts, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
+use super::model::{Aim, DailyCuts, Lasts, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
 use super::outage::LONGEST;
 use super::problem::Problem;
+use super::taken;
 use crate::units::{Degrees, Fraction, Hours, Watts};
 
 /// What of a scenario could be read; list entries that could not are `None`, so that the others keep their numbers.
@@ -18,9 +19,12 @@ pub(super) struct Parts<'a> {
 }
 
 pub(super) fn run(parts: &Parts, findings: &Findings) {
-    names(parts.loads, findings);
+    let names = entries("load", parts.loads).map(|(key, load)| (format!("{key}.name"), load.name.as_str()));
+    let help = "give each load a name of its own, or use count for several of the same";
+    taken::twice(names, str::to_lowercase, "load", Some(help)).into_iter().for_each(|problem| findings.push(problem));
     if let Some(station) = parts.station {
         panels_and_inputs(parts.panels, station, findings);
+        one_efficiency(station, findings);
         loads_and_outlets(parts.loads, station, findings);
         sums(parts.loads, station, findings);
         if parts.generator && station.wall_charger.is_none() {
@@ -40,23 +44,20 @@ fn entries<'a, T>(list: &'a str, items: &'a [Option<T>]) -> impl Iterator<Item =
     items.iter().enumerate().filter_map(move |(index, item)| Some((format!("{list}.{index}"), item.as_ref()?)))
 }
 
-fn names(loads: &[Option<Load>], findings: &Findings) {
-    let mut seen: Vec<(String, &str)> = Vec::new();
-    for (key, load) in entries("load", loads) {
-        match seen.iter().find(|(_, name)| name.to_lowercase() == load.name.to_lowercase()) {
-            Some((first, _)) => findings.push(
-                Problem::error(format!("{key}.name"), "is taken by another load")
-                    .found(format!("\"{}\"", super::forms::tidy(&load.name)))
-                    .help("give each load a name of its own, or use count for several of the same")
-                    .against(format!("{first}.name"), "the first of this name"),
-            ),
-            None => seen.push((key, &load.name)),
-        }
-    }
-}
-
 /// What is said of panels that destroy the solar input in any weather.
 pub(super) const TOO_MANY_VOLTS: &str = "is too high for the solar input and would destroy it";
+
+/// Solar inputs have one efficiency.
+fn one_efficiency(station: &Station, findings: &Findings) {
+    let least = station.solar_efficiency();
+    if let Some(better) = station.solar_inputs.iter().find(|input| least < input.efficiency) {
+        let lowered =
+            Problem::warning(format!("{}.efficiency", better.key), "is taken as that of the worst solar input")
+                .found(better.efficiency.to_string())
+                .allowed(format!("{least} for all of them (cautious)"));
+        findings.push(lowered);
+    }
+}
 
 fn panels_and_inputs(panels: &[Option<Panel>], station: &Station, findings: &Findings) {
     if station.solar_inputs.is_empty() {
@@ -78,7 +79,7 @@ fn panels_and_inputs(panels: &[Option<Panel>], station: &Station, findings: &Fin
 /// The solar input that an array feeds; that it is not told which is told.
 fn which_input<'s>(key: &str, panel: &Panel, station: &'s Station, findings: &Findings) -> Option<&'s SolarInput> {
     let inputs = &station.solar_inputs;
-    let quoted = |input: &SolarInput| format!("\"{}\"", super::forms::tidy(&input.name));
+    let quoted = |input: &SolarInput| super::forms::quoted(&input.name);
     let names: Vec<String> = inputs.iter().filter(|input| !input.name.is_empty()).map(quoted).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let key = format!("{key}.input");
@@ -95,17 +96,16 @@ fn which_input<'s>(key: &str, panel: &Panel, station: &'s Station, findings: &Fi
     }
     let found = station.input_of(panel).and_then(|at| inputs.get(at));
     if found.is_none() {
-        let unknown = Problem::error(key, "is not the name of a solar input")
-            .found(format!("\"{}\"", super::forms::tidy(&panel.input)));
+        let unknown = Problem::error(key, "is not the name of a solar input").found(super::forms::quoted(&panel.input));
         let near = super::nearest::nearest(&panel.input, inputs.iter().map(|input| input.name.as_str()));
         findings.push(match (near, names.is_empty()) {
             (Some(near), _) => unknown
                 .allowed(super::forms::either(&names))
-                .help(format!("did you mean \"{}\"?", super::forms::tidy(near))),
+                .help(format!("did you mean {}?", super::forms::quoted(near))),
             (None, false) => unknown.allowed(super::forms::either(&names)),
             (None, true) => unknown.help(format!(
-                "the station has one input and it has no name: leave this out, or write name = \"{}\" in [{}]",
-                super::forms::tidy(&panel.input),
+                "the station has one input and it has no name: leave this out, or write name = {} in [{}]",
+                super::forms::quoted(&panel.input),
                 inputs[0].key
             )),
         });
@@ -336,10 +336,15 @@ pub(super) fn whole(scenario: &mut Scenario, start_given: bool, findings: &Findi
     }
 }
 
+/// The key that says the cuts.
+fn cuts_key(cuts: &DailyCuts) -> &'static str {
+    if cuts.windows.is_empty() { "outage.cuts_from" } else { "outage.every_day" }
+}
+
 /// What goes with cuts that come back alone, and what does not.
 fn cuts(scenario: &Scenario, findings: &Findings) {
     let (outage, cuts) = (&scenario.outage, &scenario.outage.cuts);
-    let key = if cuts.windows.is_empty() { "outage.cuts_from" } else { "outage.every_day" };
+    let key = cuts_key(cuts);
     let with_hours = [("happens", cuts.happens.0 < 1.0), ("wanders", cuts.wanders.0 > 0.0)];
     for (key, _) in with_hours.into_iter().filter(|(_, told)| *told && cuts.windows.is_empty()) {
         let alone = Problem::error(format!("outage.{key}"), "goes with every_day only")
@@ -347,7 +352,7 @@ fn cuts(scenario: &Scenario, findings: &Findings) {
         findings.push(alone);
     }
     if !cuts.any() && outage.mains_limit.is_some() {
-        let alone = Problem::error("outage.mains_limit", "goes with every_day only").help(
+        let alone = Problem::error("outage.mains_limit", "goes with every_day or cuts_from only").help(
             "in an outage from end to end there is no mains: write every_day = [\"18:00-22:00\"], or leave it out",
         );
         findings.push(alone);
@@ -408,7 +413,7 @@ fn second_station(scenario: &Scenario, findings: &Findings) {
         clash(
             "does not go with cuts that come back",
             "between cuts it would be charged at home: leave it out, or add its capacity to the first station's",
-            Some("outage.every_day"),
+            Some(cuts_key(&scenario.outage.cuts)),
         );
     }
 }

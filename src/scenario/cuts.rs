@@ -205,16 +205,11 @@ fn days_named(text: &str) -> Option<Weekdays> {
         (0..=(to + 7 - from) % 7).for_each(|k| week[(from + k) % 7] = true);
         return Some(Weekdays(week));
     }
-    let mut week = [false; 7];
     let names: Vec<&str> = text.split(',').collect();
     if names.len() < 2 {
         return None;
     }
-    for name in names {
-        let days = DAYS.find(name.trim())?.0;
-        week.iter_mut().zip(days).for_each(|(day, on)| *day |= on);
-    }
-    Some(Weekdays(week))
+    names.into_iter().try_fold(Weekdays::NONE, |week, name| Some(week.or(DAYS.find(name.trim())?)))
 }
 
 fn read_one(item: &Item) -> Result<CutWindow, Fault> {

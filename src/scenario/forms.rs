@@ -59,7 +59,7 @@ impl<'t> Item<'t> {
     /// What was written, for messages.
     pub fn found(&self) -> String {
         match self.value {
-            DeValue::String(text) => format!("\"{}\"", tidy(text)),
+            DeValue::String(text) => quoted(text),
             DeValue::Integer(number) => tidy(&number.to_string()),
             DeValue::Float(number) => tidy(number.as_str()),
             DeValue::Boolean(yes) => yes.to_string(),
@@ -85,6 +85,11 @@ impl<'t> Item<'t> {
 /// Text from the file made fit for a message: no control characters, at most 60 characters.
 pub(super) fn tidy(text: &str) -> String {
     clipped(text, 60)
+}
+
+/// The same between quotation marks.
+pub(super) fn quoted(text: &str) -> String {
+    format!("\"{}\"", tidy(text))
 }
 
 /// Why a value was refused.

@@ -196,14 +196,7 @@ impl Form for Days {
         if entries.is_empty() {
             return Err(Fault::new("is empty").help("leave it out for every day"));
         }
-        let mut week = [false; 7];
-        for entry in &entries {
-            let days = entry.read(&DAYS).ok_or_else(Fault::told)?;
-            for (day, on) in week.iter_mut().zip(days.0) {
-                *day |= on;
-            }
-        }
-        Ok(Weekdays(week))
+        entries.iter().try_fold(Weekdays::NONE, |week, entry| Ok(week.or(entry.read(&DAYS).ok_or_else(Fault::told)?)))
     }
     fn json(&self) -> Json {
         json!({ "anyOf": [DAYS.json(), { "type": "array", "items": DAYS.json(), "minItems": 1 }] })

@@ -534,6 +534,14 @@ pub struct Weekdays(pub [bool; 7]);
 impl Weekdays {
     /// Every day.
     pub const ALL: Weekdays = Weekdays([true; 7]);
+    /// No day.
+    pub const NONE: Weekdays = Weekdays([false; 7]);
+
+    /// The days of either.
+    #[must_use]
+    pub fn or(self, other: Weekdays) -> Weekdays {
+        Weekdays(std::array::from_fn(|day| self.0[day] || other.0[day]))
+    }
 }
 
 /// How much a load matters. Less important ones are given up first.

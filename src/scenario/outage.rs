@@ -10,10 +10,10 @@ use crate::calendar;
 use crate::units::Hours;
 use toml::de::DeValue;
 
-/// The longest outage \[h\]: 60 days.
-pub(super) const LONGEST: Hours = Hours(60.0 * 24.0);
+/// The longest outage \[h\]: 60 days; rare longer ones, drawn from a distribution, are cut to it.
+pub(crate) const LONGEST: Hours = Hours(60.0 * 24.0);
 /// The longest that cuts may come back \[h\]: a year.
-pub(super) const LONGEST_WITH_CUTS: Hours = Hours(366.0 * 24.0);
+pub(crate) const LONGEST_WITH_CUTS: Hours = Hours(366.0 * 24.0);
 
 /// Months by name or by their first three letters.
 pub(super) const MONTHS: OneOf<u8> = OneOf {

@@ -1,10 +1,10 @@
 //! `[[source]]`: a car, running water or the wind that charges the station.
 
 use super::fields::Fields;
-use super::forms::{Braces, Fault, Form, Item, tidy};
+use super::forms::{Braces, Fault, Form, Item};
 use super::model::{Gives, PowerSource};
-use super::problem::Problem;
 use super::schema::power_source::{CAR, WIND, point};
+use super::taken;
 use crate::units::{MetresPerSecond, Uncertain, Watts};
 use serde_json::{Value as Json, json};
 
@@ -75,16 +75,10 @@ pub(super) fn read(fields: &Fields) -> Option<PowerSource> {
 
 /// No two share a name: what they give is drawn by it.
 pub(super) fn names(root: &Fields) {
-    let mut seen: Vec<(String, String)> = Vec::new();
-    for source in root.many("source") {
-        let (Some(name), key) = (source.get::<String>("name"), source.key("name")) else { continue };
-        if let Some((_, first)) = seen.iter().find(|(other, _)| other.to_lowercase() == name.to_lowercase()) {
-            let taken = Problem::error(key, "is taken by another source")
-                .found(format!("\"{}\"", tidy(&name)))
-                .against(first.clone(), "the first of this name");
-            root.findings().push(taken);
-        } else {
-            seen.push((name, key));
-        }
+    let names: Vec<(String, String)> =
+        root.many("source").iter().filter_map(|source| Some((source.key("name"), source.get("name")?))).collect();
+    let names = names.iter().map(|(key, name)| (key.clone(), name.as_str()));
+    for problem in taken::twice(names, str::to_lowercase, "source", None) {
+        root.findings().push(problem);
     }
 }

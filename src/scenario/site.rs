@@ -225,7 +225,7 @@ fn read_climate_name(item: &Item) -> Result<ClimateSource, Fault> {
     }
     if lower.contains(".csv") {
         return Err(Fault::new("names an hourly record as a climate file")
-            .help(format!("write climate = {{ hourly = \"{}\" }}", super::forms::tidy(text))));
+            .help(format!("write climate = {{ hourly = {} }}", super::forms::quoted(text))));
     }
     let fault = Fault::new("is not a climate");
     Err(match nearest(text, ["world"]) {

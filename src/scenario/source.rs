@@ -128,7 +128,7 @@ impl Places {
         let (list, index) = (parts.next()?, parts.next()?);
         let number = index.parse::<usize>().ok()?.checked_add(1)?;
         Some(match self.names.get(&format!("{list}.{index}")) {
-            Some(name) => format!("{list} {number}, \"{}\"", super::forms::tidy(name)),
+            Some(name) => format!("{list} {number}, {}", super::forms::quoted(name)),
             None => format!("{list} {number}"),
         })
     }

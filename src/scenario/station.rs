@@ -5,7 +5,7 @@ use super::fields::Fields;
 use super::forms::{Custom, Fault, Form, Item, OneOf, Text, any_case, fold, text_like};
 use super::model::{Chemistry, MeasuredCapacity, OutletKind, Pack, Proved, SolarInput, Station};
 use super::problem::Problem;
-use super::{charger, outlets};
+use super::{charger, outlets, taken};
 use crate::units::{Fraction, Quantity, Uncertain, Volts, WattHours, Watts};
 
 /// Kinds of cells by name; what is sold as lithium without more is asked back or told.
@@ -158,6 +158,7 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
     let (charge_to, keep_above) = (fields.get("charge_to")?, fields.get_of("keep_above", of)?);
     check_window(fields, charge_to, keep_above, chemistry);
     let inverter = fields.one("inverter").and_then(outlets::inverter);
+    let usb = fields.one("usb");
     let solar_inputs = fields.all("solar_input", solar_input);
     inputs(fields);
     let (rated_capacity, capacity_told) = rated?;
@@ -186,8 +187,8 @@ pub(super) fn read(fields: &Fields) -> Option<Station> {
         loses_by_rate: fields.get("loses_by_rate")?,
         inverter,
         dc_outlet: fields.one("dc_outlet").and_then(|outlet| outlets::plain(outlet, outlet.get("cable"))),
-        usb: fields.one("usb").and_then(|outlet| outlets::plain(outlet, None)),
-        usb_ports: fields.one("usb").and_then(|outlet| outlet.get("ports")).unwrap_or_default(),
+        usb: usb.and_then(|outlet| outlets::plain(outlet, None)),
+        usb_ports: usb.and_then(|outlet| outlet.get("ports")).unwrap_or_default(),
         solar_inputs: solar_inputs.unwrap_or_default(),
         solar_limit: fields.get("solar_limit"),
         packs: fields.all("pack", pack)?,
@@ -271,34 +272,23 @@ fn pack(fields: &Fields) -> Option<Pack> {
     Some(Pack { rated_capacity, capacity_told, state_of_health: fields.get("state_of_health")? })
 }
 
-/// Several solar inputs have names by which panels tell them apart, and one efficiency.
+/// Several solar inputs have names by which panels tell them apart.
 fn inputs(station: &Fields) {
     let (inputs, findings) = (station.many("solar_input"), station.findings());
-    let mut seen: Vec<(String, String)> = Vec::new();
-    for input in inputs.iter().filter(|_| inputs.len() > 1) {
-        let key = input.key("name");
-        match input.get::<String>("name") {
-            None if input.misspells("name") || input.has("name") => {}
-            None => findings.push(Problem::error(key, "is missing: there are several solar inputs").help(
-                "give each a name, like name = \"left\"; each [[panel]] then says which it feeds, input = \"left\"",
-            )),
-            Some(name) => match seen.iter().find(|(other, _)| fold(other) == fold(&name)) {
-                Some((_, first)) => findings.push(
-                    Problem::error(key, "is taken by another solar input")
-                        .found(format!("\"{}\"", super::forms::tidy(&name)))
-                        .against(first.clone(), "the first of this name"),
-                ),
-                None => seen.push((name, key)),
-            },
+    if inputs.len() > 1 {
+        let mut names: Vec<(String, String)> = Vec::new();
+        for input in inputs {
+            match input.get("name") {
+                None if input.misspells("name") || input.has("name") => {}
+                None => findings
+                    .push(Problem::error(input.key("name"), "is missing: there are several solar inputs").help(
+                    "give each a name, like name = \"left\"; each [[panel]] then says which it feeds, input = \"left\"",
+                )),
+                Some(name) => names.push((input.key("name"), name)),
+            }
         }
-    }
-    let efficiency = |input: &Fields| input.get::<Fraction>("efficiency");
-    let least = inputs.iter().filter_map(efficiency).fold(Fraction::ONE, |a, b| if b < a { b } else { a });
-    if let Some(better) = inputs.iter().find(|input| efficiency(input).is_some_and(|own| least < own)) {
-        let lowered = Problem::warning(better.key("efficiency"), "is taken as that of the worst solar input")
-            .found(efficiency(better).unwrap_or_default().to_string())
-            .allowed(format!("{least} for all of them (cautious)"));
-        findings.push(lowered);
+        let names = names.iter().map(|(key, name)| (key.clone(), name.as_str()));
+        taken::twice(names, fold, "solar input", None).into_iter().for_each(|problem| findings.push(problem));
     }
     if inputs.is_empty() && station.has("solar_limit") && !station.has("solar_input") {
         let alone = Problem::error(station.key("solar_limit"), "goes with solar inputs only")

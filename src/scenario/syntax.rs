@@ -1,6 +1,6 @@
 //! Syntax errors in plain words.
 
-use super::forms::tidy;
+use super::forms::{quoted, tidy};
 use super::problem::Problem;
 use super::source::Source;
 use std::ops::Range;
@@ -45,7 +45,7 @@ fn explain(text: &str, message: &str, span: Option<Range<usize>>) -> Problem {
     } else if message.starts_with("string values must be quoted") && marked.is_empty() {
         ("has a key without a value", Some("write a value after the =, or take the line out".to_string()))
     } else if message.starts_with("string values must be quoted") {
-        ("has a text without quotes", Some(format!("write \"{}\"", tidy(marked))))
+        ("has a text without quotes", Some(format!("write {}", quoted(marked))))
     } else if message.starts_with("duplicate key") {
         let header = line.starts_with('[');
         let list = matches!(marked, "panel" | "load");

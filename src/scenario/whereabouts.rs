@@ -1,7 +1,7 @@
 //! Where a scenario lies: a place by its name, and whether name, position and clock agree.
 
 use super::fields::Fields;
-use super::forms::{Custom, Fault, Item, Text, any_text, tidy};
+use super::forms::{Custom, Fault, Item, Text, any_text, quoted};
 use super::model::TimeZone;
 use super::problem::Problem;
 use crate::places::{self, Agreement, Found, Place, against_offset, against_zone, zones};
@@ -178,7 +178,7 @@ fn region(fields: &Fields, here: (f64, f64), zone: &str, agreement: &Agreement) 
     let about = if away_km < 10.0 { "near".into() } else { format!("{away_km:.0} km from") };
     let problem = Problem::warning(fields.key(key), what)
         .found(if key == "timezone" {
-            format!("\"{}\" {about} {}, where the clock is {}", tidy(zone), town.title(), town.zone)
+            format!("{} {about} {}, where the clock is {}", quoted(zone), town.title(), town.zone)
         } else {
             format!("{}, {}, {about} {}", here.0, here.1, town.title())
         })

@@ -2,13 +2,13 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use tideover::report::judged;
 
 use toml::Table;
 
 use crate::cli::climate::{parse_place, position};
 use crate::cli::{Failure, input};
 use tideover::open::doubts_of_a_kit;
+use tideover::report::judged;
 use tideover::scenario::appliances;
 use tideover::scenario::catalogue::{self, Case, Catalogue, CatalogueKit, FIRST_PANEL_W, Spot, compose, file_names};
 use tideover::scenario::{Level, Problem, Source};

@@ -1,7 +1,5 @@
 //! The catalogue's own keys, and every kit judged by the scenario's reader.
 
-use std::collections::BTreeMap;
-
 use toml::{Table, Value};
 
 use super::compose::compose;
@@ -12,6 +10,7 @@ use crate::scenario::forms::{Custom, Fault, Item, any_text, tidy};
 use crate::scenario::model::Panel;
 use crate::scenario::schema::CATALOGUE;
 use crate::scenario::source::{Places, Source};
+use crate::scenario::taken;
 use crate::scenario::variant::plain;
 use crate::scenario::{Level, Problem, Scenario, problem, read as read_scenario, syntax};
 use crate::units::Kilograms;
@@ -24,17 +23,13 @@ pub fn read(source: &Source) -> Result<(Catalogue, Vec<Problem>), Vec<Problem>> 
     let is_table = source.name.to_lowercase().ends_with(".csv");
     let (raw, places, mut problems) = if is_table { table::read(source) } else { toml(source)? };
     let mut kits = Vec::with_capacity(raw.kits.len());
-    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+    let names = raw.kits.iter().enumerate().filter_map(|(number, kit)| {
+        let kit = kit.as_ref()?;
+        Some((format!("kit.{number}.name"), kit.name.as_str()))
+    });
+    problems.extend(taken::twice(names, str::to_lowercase, "kit", Some("give each kit a name of its own")));
     for (number, kit) in raw.kits.into_iter().enumerate() {
         let Some(mut kit) = kit else { continue };
-        if let Some(first) = seen.insert(kit.name.to_lowercase(), number) {
-            problems.push(
-                Problem::error(format!("kit.{number}.name"), "is taken by another kit")
-                    .found(format!("\"{}\"", tidy(&kit.name)))
-                    .help("give each kit a name of its own")
-                    .against(format!("kit.{first}.name"), "the first of this name"),
-            );
-        }
         let found = judge(&mut kit);
         problems.extend(found.into_iter().map(|problem| of_kit(number, problem)));
         kits.push(kit);

@@ -150,6 +150,16 @@ pub struct Wrong {
     pub question: usize,
     /// What is wrong, with what to write instead.
     pub why: String,
+    /// Towns that it offers to write instead, the likeliest first; empty where it offers none.
+    pub choices: Vec<String>,
+}
+
+impl Wrong {
+    /// Without anything to choose from.
+    #[must_use]
+    pub fn new(question: usize, why: String) -> Wrong {
+        Wrong { question, why, choices: Vec::new() }
+    }
 }
 
 /// The scenario that the answers make, in the order of [`QUESTIONS`]; an empty one stands for what is taken otherwise.
@@ -162,8 +172,8 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
         text => text,
     };
     let mut said = Answered::default();
-    let of = |question: usize| move |why: String| Wrong { question, why };
-    let (site, latitude_deg) = site(answer(0), &mut said).map_err(of(0))?;
+    let of = |question: usize| move |why: String| Wrong::new(question, why);
+    let (site, latitude_deg) = site(answer(0), &mut said)?;
     let station::Cells { capacity, chemistry } = station::cells(answer(1), chemistry, &mut said).map_err(of(1))?;
     let ac = station::ac(answer(2), &mut said).map_err(of(2))?;
     let mut panels = panels::panels(answer(3), &mut said).map_err(of(3))?;
@@ -262,16 +272,17 @@ const NEAR_A_TOWN_KM: f64 = 30.0;
 fn mirrored(first: &First) -> Option<String> {
     let (latitude, longitude) = (first.latitude_deg, first.longitude_deg);
     let (_, away_km) = places::nearest(latitude, longitude)?;
+    if away_km <= NEAR_A_TOWN_KM {
+        return None;
+    }
     let others = [(latitude, -longitude, "longitude"), (-latitude, longitude, "latitude")];
     let (there, which) = others.into_iter().find_map(|(latitude, longitude, which)| {
         let (place, km) = places::nearest(latitude, longitude)?;
         (km <= NEAR_A_TOWN_KM).then(|| (format!("{latitude}, {longitude} lies near {}", place.full_title()), which))
     })?;
-    (away_km > NEAR_A_TOWN_KM).then(|| {
-        format!(
-            "{latitude}, {longitude} is {away_km:.0} km from the nearest town; with the {which} the other way, {there}: look at its sign"
-        )
-    })
+    Some(format!(
+        "{latitude}, {longitude} is {away_km:.0} km from the nearest town; with the {which} the other way, {there}: look at its sign"
+    ))
 }
 
 /// A number alone gets the unit that the question asks for, where it can mean nothing else; other texts stay as they are.
@@ -293,20 +304,24 @@ fn bare(text: &str, unit: &str, usual: (f64, f64), said: &mut Answered) -> Resul
 }
 
 /// The lines of `[site]` for a town or a position, with the latitude \[°\].
-fn site(text: &str, said: &mut Answered) -> Result<(String, f64), String> {
+fn site(text: &str, said: &mut Answered) -> Result<(String, f64), Wrong> {
+    let wrong = |why: String| Wrong::new(0, why);
     if text.is_empty() {
-        return Err("a town is needed, like \"Bergen, Norway\"".into());
+        return Err(wrong("a town is needed, like \"Bergen, Norway\"".into()));
     }
     match as_written::position(text) {
         Some(Ok((latitude_deg, longitude_deg))) => {
-            let near = places::nearest(latitude_deg, longitude_deg).ok_or("that is no place on earth")?;
+            let near = places::nearest(latitude_deg, longitude_deg)
+                .ok_or_else(|| wrong("that is no place on earth".into()))?;
             return Ok((site_lines(Some((latitude_deg, longitude_deg, near.1)), &near.0), latitude_deg));
         }
-        Some(Err(why)) => return Err(format!("`{text}` {why}")),
+        Some(Err(why)) => return Err(wrong(format!("`{text}` {why}"))),
         None => {}
     }
-    let list = |places: &[places::Place]| {
-        places.iter().take(6).map(|place| format!("\"{}\"", place.full_title())).collect::<Vec<_>>().join(", ")
+    let offer = |places: &[places::Place], why: &dyn Fn(String) -> String| {
+        let choices: Vec<String> = places.iter().take(6).map(places::Place::full_title).collect();
+        let quoted = choices.iter().map(|title| format!("\"{title}\"")).collect::<Vec<_>>().join(", ");
+        Wrong { question: 0, why: why(quoted), choices }
     };
     match places::find(text) {
         Found::One { place, .. } => {
@@ -316,15 +331,19 @@ fn site(text: &str, said: &mut Answered) -> Result<(String, f64), String> {
             Ok((site_lines(None, &place), place.latitude_deg))
         }
         Found::Wider { is, town } => {
-            Err(format!("`{text}` is {is}: name a town in it, like \"{}\"", town.full_title()))
+            Err(offer(&[town], &|town| format!("`{text}` is {is}: name a town in it, like {town}")))
         }
         Found::Many(several) => {
-            Err(format!("`{text}` is the name of {} places: write one of {}", several.len(), list(&several)))
+            let many = several.len();
+            Err(offer(&several, &|towns| format!("`{text}` is the name of {many} places: write one of {towns}")))
         }
         Found::None(near) if near.is_empty() => {
-            Err(format!("`{text}` is not a town that is known: write a larger one near by, or latitude and longitude"))
+            let why = "is not a town that is known: write a larger one near by, or latitude and longitude";
+            Err(wrong(format!("`{text}` {why}")))
         }
-        Found::None(near) => Err(format!("`{text}` is not a town that is known: did you mean {}?", list(&near))),
+        Found::None(near) => {
+            Err(offer(&near, &|towns| format!("`{text}` is not a town that is known: did you mean {towns}?")))
+        }
     }
 }
 
@@ -348,10 +367,9 @@ fn read_as(kit: &Parts, said: &mut Answered) -> Result<Scenario, Wrong> {
                 kit.loads.get(at).map(Wanted::read_as)
             };
             Err(error.map_or_else(
-                || Wrong { question: 0, why: String::new() },
-                |problem| Wrong {
-                    question: of(problem),
-                    why: [
+                || Wrong::new(0, String::new()),
+                |problem| {
+                    let why = [
                         thing(problem).unwrap_or_default().as_str(),
                         problem.found.as_str(),
                         problem.what.as_str(),
@@ -360,7 +378,8 @@ fn read_as(kit: &Parts, said: &mut Answered) -> Result<Scenario, Wrong> {
                     ]
                     .join(" ")
                     .trim()
-                    .to_string(),
+                    .to_string();
+                    Wrong::new(of(problem), why)
                 },
             ))
         }

@@ -250,13 +250,17 @@ fn parts(whole: &str) -> Result<Thing<'_>, String> {
     let (mut words, mut watts, mut hours): (Vec<&str>, Option<String>, Option<String>) = (Vec::new(), None, None);
     let mut outlet = None;
     let mut all: Vec<&str> = whole.split_whitespace().collect();
+    let before_end = |all: &[&str], ends: &[&str]| {
+        let from = all.len().saturating_sub(ends.len());
+        (from > 0 && all[from..].iter().zip(ends).all(|(word, end)| word.eq_ignore_ascii_case(end))).then_some(from)
+    };
     // "router 10 W on 12 V", "lamp 3 W usb".
     for (ends, kind) in
         [(&["on", "12", "v"][..], "dc"), (&["on", "12v"], "dc"), (&["on", "usb"], "usb"), (&["on", "dc"], "dc")]
     {
-        let from = all.len().saturating_sub(ends.len());
-        if from > 0 && all[from..].iter().zip(ends).all(|(word, end)| word.eq_ignore_ascii_case(end)) {
-            (outlet, all) = (Some(kind), all[..from].to_vec());
+        if let Some(from) = before_end(&all, ends) {
+            outlet = Some(kind);
+            all.truncate(from);
         }
     }
     // "12 V lamp", where the library has no thing of that name.
@@ -269,9 +273,9 @@ fn parts(whole: &str) -> Result<Thing<'_>, String> {
         }
     }
     for ends in [&["at", "night"][..], &["every", "night"], &["overnight"], &["nights"]] {
-        let from = all.len().saturating_sub(ends.len());
-        if from > 0 && all[from..].iter().zip(ends).all(|(word, end)| word.eq_ignore_ascii_case(end)) {
-            (hours, all) = (Some(NIGHT.to_string()), all[..from].to_vec());
+        if let Some(from) = before_end(&all, ends) {
+            hours = Some(NIGHT.to_string());
+            all.truncate(from);
         }
     }
     let mut at = 0;

@@ -5,7 +5,7 @@ use super::log;
 use super::model::{CapacityTest, Meter, MeterCheck, Metered, Reading, Run, WallTest, display_doubt};
 use crate::scenario::amount::shown;
 use crate::scenario::fields::Fields;
-use crate::scenario::forms::{Braces, Fault, Form, Item, tidy};
+use crate::scenario::forms::{Braces, Fault, Form, Item, quoted, tidy};
 use crate::scenario::nearest::nearest;
 use crate::scenario::problem::Problem;
 use crate::scenario::schema;
@@ -50,10 +50,10 @@ pub(super) fn the_meter(fields: &Fields, context: &Context) -> Option<Meter> {
     if found.is_none() {
         let near = nearest(&name, context.meters.iter().map(|meter| meter.name.as_str()));
         let unknown = Problem::error(fields.key("meter"), "is not one of the meters described")
-            .found(format!("\"{}\"", tidy(&name)))
+            .found(quoted(&name))
             .allowed("the name of a [[meter]]")
             .help(match near {
-                Some(near) => format!("did you mean \"{}\"?", tidy(near)),
+                Some(near) => format!("did you mean {}?", quoted(near)),
                 None => "add a section [[meter]] with its name and accuracy".into(),
             });
         fields.findings().push(unknown);

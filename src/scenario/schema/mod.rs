@@ -92,9 +92,9 @@ pub(super) struct Key {
     defaults: Vec<(&'static str, Held)>,
     /// The kinds of load or source that have it; empty: all.
     pub only: &'static [&'static str],
-    /// The kinds of load that cannot do without.
+    /// The kinds of load or source that cannot do without.
     needed_by: &'static [&'static str],
-    /// A kind of load that does not have it, and what to do there.
+    /// A kind of load or source that does not have it, and what to do there.
     pub not_for: Option<(&'static str, &'static str)>,
 }
 

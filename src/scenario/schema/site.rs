@@ -113,7 +113,7 @@ pub(super) fn outage() -> Section {
             .says("cuts that come back: the hours of the day in which the mains is off, a window or a list of windows, for \
                    as many days as it `lasts` (a year at most; without cuts 60 days). Between them the mains feeds the loads \
                    and the wall charger, to the minute"),
-        key("happens", Amount::between(Fraction(0.0), Fraction(1.0)), or("100 %"))
+        key("happens", share(), or("100 %"))
             .says("only with `every_day`: on so many of the days its cuts come, drawn day by day; all of a day's or none \
                    (cautious)"),
         key("wanders", Amount::between(Hours(0.0), Hours(6.0)), or("0 h"))

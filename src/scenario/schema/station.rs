@@ -25,7 +25,8 @@ pub(super) fn station() -> Section {
         key("solar_limit", Amount::<Watts>::positive(), or_none("what each of them takes"))
             .says("most power that all solar inputs take together"),
         many("pack", or_none("none"), "one battery that is plugged into the station", pack()),
-        one("wall_charger", or_none("no wall charger"), "what charges from a generator", wall_charger()),
+        one("wall_charger", or_none("no wall charger"), "what charges from the mains, a generator or a second station",
+            wall_charger()),
     ]);
     keys.into()
 }

@@ -2,9 +2,10 @@
 
 use super::{Outages, Strategy, Tariff, WearChoice, WearModel, Years, forms, outages, strategy};
 use crate::scenario::fields::Fields;
-use crate::scenario::forms::{OneOf, tidy};
+use crate::scenario::forms::OneOf;
 use crate::scenario::model::{Load, Station};
 use crate::scenario::problem::Problem;
+use crate::scenario::taken;
 
 /// What of the rest of the scenario could be read.
 pub(in crate::scenario) struct Known<'a> {
@@ -41,7 +42,13 @@ pub(in crate::scenario) fn read(root: &Fields, known: &Known) -> Option<Years> {
             .help("add [outages] with frequency = \"2 a year\" and lasts = { median = \"2 h\", p95 = \"1 days\" }");
         root.findings().push(missing);
     }
-    names(&strategies, root);
+    let names = strategies.iter().enumerate().filter_map(|(index, strategy)| {
+        let strategy = strategy.as_ref()?;
+        Some((format!("strategy.{index}.name"), strategy.name.as_str()))
+    });
+    for problem in taken::twice(names, str::to_lowercase, "strategy", Some("give each strategy a name of its own")) {
+        root.findings().push(problem);
+    }
     let wear = match root.one("wear") {
         Some(fields) => WearChoice { model: fields.get("model")?, resistance_grows: fields.get("resistance_grows")? },
         None => WearChoice { model: WearModel::Worst, resistance_grows: false },
@@ -49,22 +56,6 @@ pub(in crate::scenario) fn read(root: &Fields, known: &Known) -> Option<Years> {
     let strategies = strategies.into_iter().collect::<Option<_>>()?;
     let outages = if root.has("outages") || !known.has_cuts { outages? } else { Outages::none() };
     Some(Years { strategies, outages, tariff, wear })
-}
-
-fn names(strategies: &[Option<Strategy>], root: &Fields) {
-    for (index, strategy) in strategies.iter().enumerate() {
-        let Some(strategy) = strategy else { continue };
-        let earlier = strategies[..index]
-            .iter()
-            .position(|other| other.as_ref().is_some_and(|o| o.name.to_lowercase() == strategy.name.to_lowercase()));
-        if let Some(earlier) = earlier {
-            let taken = Problem::error(format!("strategy.{index}.name"), "is taken by another strategy")
-                .found(format!("\"{}\"", tidy(&strategy.name)))
-                .help("give each strategy a name of its own")
-                .against(format!("strategy.{earlier}.name"), "the first of this name");
-            root.findings().push(taken);
-        }
-    }
 }
 
 fn tariff(fields: &Fields) -> Option<Tariff> {

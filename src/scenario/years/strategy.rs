@@ -4,7 +4,7 @@ use super::read::Known;
 use super::{DailyUse, StoredAt, StormRule, Strategy, Tariff};
 use crate::scenario::amount::{Amount, shown};
 use crate::scenario::fields::Fields;
-use crate::scenario::forms::{Braces, Custom, Fault, Form, Item, Text, tidy};
+use crate::scenario::forms::{Braces, Custom, Fault, Form, Item, Text, quoted};
 use crate::scenario::model::{ClockWindow, Load};
 use crate::scenario::nearest::nearest;
 use crate::scenario::problem::Problem;
@@ -200,9 +200,8 @@ fn loads(fields: &Fields, names: &[(String, String)], known: &Known) -> Option<V
             None if known.loads.iter().any(Option::is_none) => return None,
             None => {
                 let names: Vec<&str> = known.loads.iter().flatten().map(|load| load.name.as_str()).collect();
-                let mut unknown = Problem::error(key, "is no load of this file")
-                    .found(format!("\"{}\"", tidy(name)))
-                    .allowed(names.join(", "));
+                let mut unknown =
+                    Problem::error(key, "is no load of this file").found(quoted(name)).allowed(names.join(", "));
                 if let Some(near) = nearest(name, names.iter().copied()) {
                     unknown = unknown.help(format!("did you mean \"{near}\"?"));
                 }
