@@ -5,6 +5,7 @@ mod json;
 mod verdict;
 
 pub use json::{Json, json};
+use verdict::verdict_alone;
 pub use verdict::{SizeVerdict, verdict};
 
 use super::document::{Column, Document, Table};
@@ -226,7 +227,7 @@ pub fn document(facts: &Facts) -> Document {
              at once (hours of their own under [[load]]), or take a station whose outlet gives more.",
         );
         out.caution(uncounted(facts.overloads));
-        out.under(format!("If it never happened: {}", lowered(&verdict(sizing))));
+        out.under(format!("If it never happened: {}", lowered(&verdict_alone(sizing))));
     } else {
         out.caution(uncounted(facts.overloads));
         // What is proposed first: the cheapest where prices are known, else the least.

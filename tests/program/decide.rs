@@ -79,7 +79,8 @@ fn a_device_comes_before_the_fridge() {
     // Where the device is as safe with the fridge on, nobody unplugs it.
     let (text, json) = both("device-safe", &pair, &[&AT[..], &["--until", "90 min"]].concat());
     assert!(
-        !text.contains("unplug") && json["courses"].as_array().expect("courses").iter().all(|c| c["first"] == false)
+        !text.contains("unplug the")
+            && json["courses"].as_array().expect("courses").iter().all(|c| c["first"] == false)
     );
     assert!(text.contains("The breather by itself: in 100 of 100"), "{text}");
 }

@@ -62,17 +62,14 @@ pub struct JsonLargest {
 /// What is there and what it takes, in a sentence.
 fn account(account: &Account) -> String {
     let Account { drawn_a_day_wh, sun_a_day_wh, other_a_day_wh, battery_wh, days } = *account;
-    let other = if other_a_day_wh >= 0.5 {
-        format!(" and all else that charges it {}", energy(other_a_day_wh))
-    } else {
-        String::new()
-    };
+    let comes = |what: &str, wh: f64| (wh >= 0.5).then(|| format!("{what} {} a day", energy(wh)));
+    let gives = [comes("its panels can give", sun_a_day_wh), comes("all else that charges it gives", other_a_day_wh)];
+    let gives: Vec<String> = gives.into_iter().flatten().collect();
+    let gives = if gives.is_empty() { "nothing charges it".to_string() } else { gives.join(" and ") };
     format!(
-        "what runs takes {} a day, losses counted; in a mean outage ({}) its panels can give {} a day{other}, and its battery holds {} \
-         as it begins",
+        "what runs takes {} a day, losses counted; in a mean outage ({}) {gives}, and its battery holds {} as it begins",
         energy(drawn_a_day_wh),
         duration(24.0 * days),
-        energy(sun_a_day_wh),
         energy(battery_wh)
     )
 }
@@ -113,8 +110,8 @@ impl Words for Largest {
                 account(sums),
                 energy(sums.enough_for_wh())
             )),
-            Lack::DarkDays(sums) => helps(&format!(
-                "The cause: dark days, or hours in which nothing comes: a mean outage has enough ({}), the darkest do not.",
+            Lack::WorstOutages(sums) => helps(&format!(
+                "The cause: outages worse than a mean one, longer or darker, or hours in which nothing comes: a mean one has enough ({}).",
                 account(sums)
             )),
         }
@@ -124,6 +121,15 @@ impl Words for Largest {
 /// The verdict in sentences.
 #[must_use]
 pub fn verdict(sizing: &Sizing) -> String {
+    told(sizing, true)
+}
+
+/// The same without why the largest kit falls short: beside a cause that comes before all others.
+pub(super) fn verdict_alone(sizing: &Sizing) -> String {
+    told(sizing, false)
+}
+
+fn told(sizing: &Sizing, with_cause: bool) -> String {
     let target = target_word(sizing.target);
     let stopped = match sizing.stopped_early {
         true => {
@@ -145,10 +151,10 @@ pub fn verdict(sizing: &Sizing) -> String {
             return match &sizing.largest {
                 None => format!("{none}."),
                 Some(largest) => format!(
-                    "{none}; the largest, {}, rides through {}. {}",
+                    "{none}; the largest, {}, rides through {}.{}",
                     kit_name(sizing, &largest.kit),
                     survival(&largest.kit.survival),
-                    largest.words()
+                    if with_cause { format!(" {}", largest.words()) } else { String::new() }
                 ),
             };
         }

@@ -40,8 +40,8 @@ pub enum Lack {
     Knowledge,
     /// What runs takes more than battery, sun and all else hold and give in a mean outage.
     Energy(Account),
-    /// In a mean outage there is enough, but not in the darkest, or not when it is needed.
-    DarkDays(Account),
+    /// In a mean outage there is enough, but not in the worst, which are longer or darker, or not when it is needed.
+    WorstOutages(Account),
 }
 
 /// What is there for a mean outage and what it takes.
@@ -130,7 +130,7 @@ pub(super) fn largest(
     } else if account.falls_short() {
         Lack::Energy(account)
     } else {
-        Lack::DarkDays(account)
+        Lack::WorstOutages(account)
     };
     let surer = surer(scenario, own, &survival, stakes);
     Some(Largest { kit: kit(survival), lacks, effects, surer })
