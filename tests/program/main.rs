@@ -12,6 +12,7 @@ mod common;
 mod program;
 
 mod abuse;
+mod alike;
 mod answer_schema;
 mod answers;
 mod cli;

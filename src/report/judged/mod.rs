@@ -145,7 +145,7 @@ pub struct Judged {
     key: String,
     weight: Weight,
     against: Option<String>,
-    matter: Matter,
+    pub(super) matter: Matter,
 }
 
 impl Judged {
