@@ -168,20 +168,65 @@ fn town(table: &Table, text: &str) -> Found {
     if found.is_empty() {
         found = differently_split(table, &parts).unwrap_or_default();
     }
+    // "75011 Paris", "Barre, VT 05641": nothing is known of postal codes, and few names hold a digit.
+    let plain = without_figures(&parts);
+    if found.is_empty() && plain != parts && !plain.is_empty() {
+        found = as_written(table, &plain);
+        if found.is_empty() {
+            found = differently_split(table, &plain).unwrap_or_default();
+        }
+    }
     if !found.is_empty() {
         return chosen(table, found);
     }
     let Some((name, behind)) = parts.split_first() else { return Found::None(Vec::new()) };
+    let town = holding_town(table, &parts);
+    let told = |mut near: Vec<Place>| {
+        if let Some(town) = town {
+            near.retain(|place| *place != town);
+            near.insert(0, town);
+        }
+        near.truncate(MOST_NEAR);
+        Found::None(near)
+    };
     let same = named(table, name);
     if !same.is_empty() {
         // Of the name, but not there.
-        return Found::None(largest_first(table, same).into_iter().take(MOST_NEAR).collect());
+        return told(largest_first(table, same));
     }
     let spelt = lying_in(table, &spelt_otherwise(table, name), behind);
     if !spelt.is_empty() {
         return chosen(table, spelt);
     }
-    Found::None(near(table, name, behind))
+    told(near(table, name, behind))
+}
+
+/// Parts without the words that hold figures, and without those that held nothing else.
+fn without_figures(parts: &[String]) -> Vec<String> {
+    let words = |part: &String| {
+        let words: Vec<&str> = part.split(' ').filter(|word| !word.bytes().any(|b| b.is_ascii_digit())).collect();
+        words.join(" ")
+    };
+    parts.iter().map(words).filter(|part| !part.is_empty()).collect()
+}
+
+/// A large town whose name stands in a text beside that of a part of it, which nothing is known of: "Kreuzberg, Berlin",
+/// "Zürich Oerlikon".
+fn holding_town(table: &Table, parts: &[String]) -> Option<Place> {
+    let mut names: Vec<String> = parts.iter().skip(1).cloned().collect();
+    let words: Vec<&str> = parts.first()?.split(' ').take(MOST_WORDS).collect();
+    for cut in 1..words.len() {
+        names.push(words[..cut].join(" "));
+        names.push(words[cut..].join(" "));
+    }
+    let large = |name: &String| {
+        if name.chars().count() < 4 || countries::by_name(name).is_some() {
+            return None;
+        }
+        let own = named(table, name).into_iter().filter(|place| table.letters.fold(table.place(*place).name) == *name);
+        largest_first(table, own.collect()).into_iter().next().filter(|place| LARGE_TOWN < people_of(place))
+    };
+    names.iter().filter_map(large).max_by_key(people_of)
 }
 
 /// Whether a text that was looked for holds the place's own name, and not another that it goes by. Marks, capitals and how a
@@ -291,7 +336,11 @@ fn lying_in(table: &Table, places: &[usize], qualifiers: &[String]) -> Vec<usize
         let joined = qualifier.replace(' ', "");
         left.retain(|place| {
             let region = &table.regions[table.region_of(*place)];
-            country == Some(region.country) || {
+            let both = qualifier == "korea" && ["KR", "KP"].contains(&region.country.code);
+            let short = countries::SUBDIVISIONS.iter().any(|(country, code, name)| {
+                code.eq_ignore_ascii_case(&joined) && *country == region.country.code && *name == region.name
+            });
+            both || short || country == Some(region.country) || {
                 let name = table.letters.fold(region.name);
                 let code =
                     region.code.bytes().all(|b| b.is_ascii_alphabetic()) && region.code.eq_ignore_ascii_case(&joined);

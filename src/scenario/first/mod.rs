@@ -9,12 +9,12 @@ mod text;
 mod things;
 
 use super::amount::shown;
-use super::model::{Chemistry, Lasts, Scenario};
+use super::model::{Chemistry, Lasts, OutletKind, Scenario};
 use super::problem::{Level, Problem};
 use super::source::Source;
 use super::whereabouts::site_lines;
 use super::{as_written, read};
-use crate::places::{self, Found};
+use crate::places::{self, Found, zones};
 use crate::units::{Hours, two_readings};
 use text::Parts;
 use things::Wanted;
@@ -30,18 +30,28 @@ pub struct Question {
     pub like: &'static str,
     /// What holds where nothing is answered; empty where there must be an answer.
     pub otherwise: &'static str,
+    /// What is said of that where it is taken, with `{}` for it; empty where it is said elsewhere.
+    assumes: &'static str,
     /// Keys of the scenario that come of it.
     keys: &'static [&'static str],
 }
 
 /// The questions, in the order of asking.
 pub const QUESTIONS: [Question; 9] = [
-    Question { option: "place", ask: "In or near which town?", like: "Bergen, Norway", otherwise: "", keys: &["site"] },
+    Question {
+        option: "place",
+        ask: "In or near which town?",
+        like: "Bergen, Norway",
+        otherwise: "",
+        assumes: "",
+        keys: &["site"],
+    },
     Question {
         option: "capacity",
         ask: "What does the station hold, by its label?",
         like: "1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM",
         otherwise: "1000 Wh",
+        assumes: "It holds {}, which is a guess: the label on the station says what yours holds (station.rated_capacity).",
         keys: &["station.rated_capacity"],
     },
     Question {
@@ -49,6 +59,7 @@ pub const QUESTIONS: [Question; 9] = [
         ask: "What do its AC outlets give for hours, by the label?",
         like: "1000 W, or 1000 W (2000 W surge), or 600 W separate inverter, or none",
         otherwise: "1000 W",
+        assumes: "AC outlets: {}, which is a guess; copy the watts from the label (station.inverter.rated).",
         keys: &["station.inverter"],
     },
     Question {
@@ -56,6 +67,7 @@ pub const QUESTIONS: [Question; 9] = [
         ask: "Which panels?",
         like: "200 W, or 2 x 100 W, or 150 W with PWM controller, or none",
         otherwise: "none",
+        assumes: "Panels: {} (panel).",
         keys: &["panel.0.rated", "panel.0.count", "panel.0.max_power_voltage", "station.solar_input"],
     },
     Question {
@@ -63,6 +75,7 @@ pub const QUESTIONS: [Question; 9] = [
         ask: "Where do they stand, and which way do they look?",
         like: "ground, or roof south-west, or balcony south, or flat, or 35° south",
         otherwise: "ground",
+        assumes: "",
         keys: &["panel.0.tilt", "panel.0.facing"],
     },
     Question {
@@ -70,6 +83,7 @@ pub const QUESTIONS: [Question; 9] = [
         ask: "What must stay on?",
         like: "fridge, wifi, 2 phones, aquarium 30 W, desk lamp 12 W 19:00-23:00",
         otherwise: "fridge, wifi",
+        assumes: "What must stay on: {} (load).",
         keys: &["load"],
     },
     Question {
@@ -77,13 +91,15 @@ pub const QUESTIONS: [Question; 9] = [
         ask: "How long is the outage that you fear, or at which hours is the power cut every day?",
         like: "2 days, or 18:00-22:00, or 7pm-10pm for 4 weeks",
         otherwise: "2 days",
+        assumes: "The outage lasts {} (outage.lasts).",
         keys: &["outage.lasts", "outage.every_day"],
     },
     Question {
         option: "charger",
         ask: "What charges it between the cuts: nothing but the panels, or a charger of how many watts?",
         like: "none, or 100 W",
-        otherwise: "none",
+        otherwise: SLOW_CHARGER,
+        assumes: "",
         keys: &["station.wall_charger"],
     },
     Question {
@@ -91,6 +107,7 @@ pub const QUESTIONS: [Question; 9] = [
         ask: "In which month, and does it begin in a storm?",
         like: "January, storm, or May, no storm",
         otherwise: "January",
+        assumes: "It is in {}, and does not begin in a storm (outage.month, outage.begins_in_a_storm).",
         keys: &["outage.month"],
     },
 ];
@@ -101,21 +118,62 @@ pub type Answers = [String; QUESTIONS.len()];
 /// Things that a station without AC outlets can keep on.
 const WITHOUT_AC: &str = "12 V cooler, phone";
 
+/// What a charger is taken for that nobody knows the watts of.
+const SLOW_CHARGER: &str = "a slow charger for its size";
+
+/// What people write who do not know (small letters, no apostrophes).
+const NOT_KNOWN: [&str; 14] = [
+    "i dont know",
+    "i do not know",
+    "dont know",
+    "do not know",
+    "dunno",
+    "idk",
+    "unknown",
+    "not known",
+    "not sure",
+    "im not sure",
+    "no idea",
+    "i have no idea",
+    "cant say",
+    "whatever",
+];
+
+/// Whether an answer says nothing, or that it is not known: then [`otherwise`] holds.
+#[must_use]
+pub fn says_nothing(answer: &str) -> bool {
+    let plain = answer.trim().trim_end_matches(['.', '!', '?']).to_lowercase().replace(['\'', '\u{2019}'], "");
+    plain.is_empty() || NOT_KNOWN.contains(&plain.as_str())
+}
+
+/// An answer, or what is taken for it.
+fn answer(question: usize, answers: &Answers) -> String {
+    if says_nothing(&answers[question]) { otherwise(question, answers) } else { answers[question].trim().to_string() }
+}
+
 /// What is taken for a question without an answer; empty where there must be one.
 #[must_use]
-pub fn otherwise(question: usize, answers: &Answers) -> &'static str {
-    if QUESTIONS[question].option == "loads" && station::no_ac(&answers[2]) {
-        return WITHOUT_AC;
+pub fn otherwise(question: usize, answers: &Answers) -> String {
+    let question = &QUESTIONS[question];
+    match question.option {
+        "ac" if station::is_block(&answer(1, answers)) => "none".into(),
+        "loads" if station::no_ac(&answer(2, answers)) => WITHOUT_AC.into(),
+        // The month of the least sun, and of the most cold.
+        "month" if site(&answers[0], &mut Answered::default()).is_ok_and(|(_, latitude_deg)| latitude_deg < 0.0) => {
+            "July".into()
+        }
+        _ => question.otherwise.into(),
     }
-    QUESTIONS[question].otherwise
 }
 
 /// Whether a question means anything after the others' answers.
 #[must_use]
 pub fn matters(question: usize, answers: &Answers) -> bool {
     match QUESTIONS[question].option {
-        "stand" => !answers[3].trim().is_empty() && !panels::is_none(&answers[3].to_lowercase()),
-        "charger" => spell::spell(&answers[6], &mut Answered::default()).is_ok_and(|spell| !spell.cuts.is_empty()),
+        "stand" => !panels::is_none(&answer(3, answers).to_lowercase()),
+        "charger" => {
+            spell::spell(&answer(6, answers), &mut Answered::default()).is_ok_and(|spell| !spell.cuts.is_empty())
+        }
         _ => true,
     }
 }
@@ -167,32 +225,50 @@ impl Wrong {
 /// # Errors
 /// The first answer that cannot be used.
 pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong> {
-    let answer = |question: usize| match answers[question].trim() {
-        "" => otherwise(question, answers),
-        text => text,
-    };
+    let answer = |question: usize| answer(question, answers);
     let mut said = Answered::default();
+    for (at, question) in QUESTIONS.iter().enumerate() {
+        let taken = otherwise(at, answers);
+        if !says_nothing(&answers[at]) || question.assumes.is_empty() {
+            continue;
+        }
+        said.assumed.push(if question.option == "ac" && station::no_ac(&taken) {
+            "There is no AC: a battery by itself needs an inverter for that, which --ac \"600 W inverter\" or [station.inverter] says."
+                .into()
+        } else {
+            question.assumes.replace("{}", &taken)
+        });
+    }
     let of = |question: usize| move |why: String| Wrong::new(question, why);
-    let (site, latitude_deg) = site(answer(0), &mut said)?;
-    let station::Cells { capacity, chemistry } = station::cells(answer(1), chemistry, &mut said).map_err(of(1))?;
-    let ac = station::ac(answer(2), &mut said).map_err(of(2))?;
-    let mut panels = panels::panels(answer(3), &mut said).map_err(of(3))?;
-    let stands = stands::stands(answer(4), latitude_deg).map_err(of(4))?;
-    let loads = things::loads(answer(5), ac.is_some(), &mut said).map_err(of(5))?;
-    let spell = spell::spell(answer(6), &mut said).map_err(of(6))?;
-    let charger = if spell.cuts.is_empty() { None } else { station::charger(answer(7), &mut said).map_err(of(7))? };
-    let (month, storm) = spell::month_and_storm(answer(8)).map_err(of(8))?;
+    let (site, latitude_deg) = site(&answer(0), &mut said)?;
+    let station::Cells { capacity, chemistry, block } =
+        station::cells(&answer(1), chemistry, &mut said).map_err(of(1))?;
+    let ac = station::ac(&answer(2), block, &mut said).map_err(of(2))?;
+    let mut panels = panels::panels(&answer(3), &mut said).map_err(of(3))?;
+    let stands = stands::stands(&answer(4), latitude_deg).map_err(of(4))?;
+    let loads = things::loads(&answer(5), ac.is_some(), &mut said).map_err(of(5))?;
+    let spell = spell::spell(&answer(6), &mut said).map_err(of(6))?;
+    let slow = !spell.cuts.is_empty() && answer(7) == SLOW_CHARGER;
+    let charger = match () {
+        _ if spell.cuts.is_empty() || slow => None,
+        _ => station::charger(&answer(7), &mut said).map_err(of(7))?,
+    };
+    let (month, storm) = spell::month_and_storm(&answer(8), latitude_deg).map_err(of(8))?;
     let mut kit = Parts {
         site,
         spell,
         month,
         storm,
         charger,
-        charger_told: !answers[7].trim().is_empty(),
+        charger_told: !says_nothing(&answers[7]),
+        block,
+        dc: true,
+        usb: true,
         charger_w: 100.0,
         measured_wh: 0.0,
         held: panels.as_ref().filter(|panels| panels.pwm).map(|_| station::held(&capacity, 0.0)),
         capacity: capacity.clone(),
+        label: capacity.clone(),
         chemistry,
         ac,
         panels: panels.clone(),
@@ -220,13 +296,21 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
         kit.spell.lasts = shown::<Hours>(hours.0);
     }
     kit.measured_wh = (scenario.station.rated_capacity.value.0 * 0.085).round() * 10.0;
+    // Slow ones of their kind: most lithium stations take a fifth and more, lead-acid cells a tenth (common practice, no source).
     let (name, wall) = match scenario.station.chemistry {
-        Chemistry::Lfp => ("LFP", 0.2),
-        Chemistry::Nmc => ("NMC", 0.2),
-        Chemistry::LeadAcid => ("lead-acid", 0.1),
+        Chemistry::Lfp => ("LFP", 0.1),
+        Chemistry::Nmc => ("NMC", 0.1),
+        Chemistry::LeadAcid => ("lead-acid", 0.05),
     };
     kit.chemistry = name.into();
     kit.charger_w = ((wall * scenario.station.rated_capacity.value.0 / 10.0).round() * 10.0).max(10.0);
+    if slow {
+        kit.charger = Some(format!("{} W", kit.charger_w));
+    }
+    if block {
+        let on = |kind: OutletKind| scenario.loads.iter().any(|load| load.outlet == kind);
+        (kit.dc, kit.usb) = (on(OutletKind::Dc), on(OutletKind::Usb));
+    }
     let answers_assumed = std::mem::take(&mut said.assumed);
     said::taken_for_granted(&kit, answers_assumed, &mut said.assumed);
     read_as(&kit, &mut Answered::default())?;
@@ -303,6 +387,9 @@ fn bare(text: &str, unit: &str, usual: (f64, f64), said: &mut Answered) -> Resul
     }
 }
 
+/// Most towns that are offered to choose from.
+const MOST_OFFERED: usize = 6;
+
 /// The lines of `[site]` for a town or a position, with the latitude \[°\].
 fn site(text: &str, said: &mut Answered) -> Result<(String, f64), Wrong> {
     let wrong = |why: String| Wrong::new(0, why);
@@ -319,7 +406,13 @@ fn site(text: &str, said: &mut Answered) -> Result<(String, f64), Wrong> {
         None => {}
     }
     let offer = |places: &[places::Place], why: &dyn Fn(String) -> String| {
-        let choices: Vec<String> = places.iter().take(6).map(places::Place::full_title).collect();
+        let mut choices: Vec<String> = Vec::new();
+        for title in places.iter().map(places::Place::full_title) {
+            // Of several that are written alike the largest stands for all.
+            if !choices.contains(&title) && choices.len() < MOST_OFFERED {
+                choices.push(title);
+            }
+        }
         let quoted = choices.iter().map(|title| format!("\"{title}\"")).collect::<Vec<_>>().join(", ");
         Wrong { question: 0, why: why(quoted), choices }
     };
@@ -336,6 +429,9 @@ fn site(text: &str, said: &mut Answered) -> Result<(String, f64), Wrong> {
         Found::Many(several) => {
             let many = several.len();
             Err(offer(&several, &|towns| format!("`{text}` is the name of {many} places: write one of {towns}")))
+        }
+        Found::None(_) if zones::no_place(text).is_some() => {
+            Err(wrong(format!("`{text}` {}", zones::no_place(text).unwrap_or_default())))
         }
         Found::None(near) if near.is_empty() => {
             let why = "is not a town that is known: write a larger one near by, or latitude and longitude";
