@@ -1,7 +1,9 @@
 //! A first scenario from a few answers: what `tideover new` asks.
 
 mod panels;
+mod questions;
 mod said;
+mod site;
 mod spell;
 mod stands;
 mod station;
@@ -11,172 +13,14 @@ mod things;
 use super::amount::shown;
 use super::model::{Chemistry, Lasts, OutletKind, Scenario};
 use super::problem::{Level, Problem};
+use super::read;
 use super::source::Source;
-use super::whereabouts::site_lines;
-use super::{as_written, read};
-use crate::places::{self, Found, zones};
 use crate::units::{Hours, two_readings};
-use text::Parts;
+pub use questions::{Answers, QUESTIONS, Question, matters, otherwise, says_nothing};
+use questions::{SLOW_CHARGER, answer};
+use site::{mirrored, site};
+use text::{INPUT_W, Parts};
 use things::Wanted;
-
-/// A question with an example of its answer, and what is taken for an answer left out.
-#[derive(Debug, Clone, Copy)]
-pub struct Question {
-    /// The option of the command line that answers it.
-    pub option: &'static str,
-    /// The question.
-    pub ask: &'static str,
-    /// What to answer, for example.
-    pub like: &'static str,
-    /// What holds where nothing is answered; empty where there must be an answer.
-    pub otherwise: &'static str,
-    /// What is said of that where it is taken, with `{}` for it; empty where it is said elsewhere.
-    assumes: &'static str,
-    /// Keys of the scenario that come of it.
-    keys: &'static [&'static str],
-}
-
-/// The questions, in the order of asking.
-pub const QUESTIONS: [Question; 9] = [
-    Question {
-        option: "place",
-        ask: "In or near which town?",
-        like: "Bergen, Norway",
-        otherwise: "",
-        assumes: "",
-        keys: &["site"],
-    },
-    Question {
-        option: "capacity",
-        ask: "What does the station hold, by its label?",
-        like: "1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM",
-        otherwise: "1000 Wh",
-        assumes: "It holds {}, which is a guess: the label on the station says what yours holds (station.rated_capacity).",
-        keys: &["station.rated_capacity"],
-    },
-    Question {
-        option: "ac",
-        ask: "What do its AC outlets give for hours, by the label?",
-        like: "1000 W, or 1000 W (2000 W surge), or 600 W separate inverter, or none",
-        otherwise: "1000 W",
-        assumes: "AC outlets: {}, which is a guess; copy the watts from the label (station.inverter.rated).",
-        keys: &["station.inverter"],
-    },
-    Question {
-        option: "panels",
-        ask: "Which panels?",
-        like: "200 W, or 2 x 100 W, or 150 W with PWM controller, or none",
-        otherwise: "none",
-        assumes: "Panels: {} (panel).",
-        keys: &["panel.0.rated", "panel.0.count", "panel.0.max_power_voltage", "station.solar_input"],
-    },
-    Question {
-        option: "stand",
-        ask: "Where do they stand, and which way do they look?",
-        like: "ground, or roof south-west, or balcony south, or flat, or 35° south",
-        otherwise: "ground",
-        assumes: "",
-        keys: &["panel.0.tilt", "panel.0.facing"],
-    },
-    Question {
-        option: "loads",
-        ask: "What must stay on?",
-        like: "fridge, wifi, 2 phones, aquarium 30 W, desk lamp 12 W 19:00-23:00",
-        otherwise: "fridge, wifi",
-        assumes: "What must stay on: {} (load).",
-        keys: &["load"],
-    },
-    Question {
-        option: "lasts",
-        ask: "How long is the outage that you fear, or at which hours is the power cut every day?",
-        like: "2 days, or 18:00-22:00, or 7pm-10pm for 4 weeks",
-        otherwise: "2 days",
-        assumes: "The outage lasts {} (outage.lasts).",
-        keys: &["outage.lasts", "outage.every_day"],
-    },
-    Question {
-        option: "charger",
-        ask: "What charges it between the cuts: nothing but the panels, or a charger of how many watts?",
-        like: "none, or 100 W",
-        otherwise: SLOW_CHARGER,
-        assumes: "",
-        keys: &["station.wall_charger"],
-    },
-    Question {
-        option: "month",
-        ask: "In which month, and does it begin in a storm?",
-        like: "January, storm, or May, no storm",
-        otherwise: "January",
-        assumes: "It is in {}, and does not begin in a storm (outage.month, outage.begins_in_a_storm).",
-        keys: &["outage.month"],
-    },
-];
-
-/// The answers to [`QUESTIONS`], each in its place; an empty one stands for what is taken otherwise.
-pub type Answers = [String; QUESTIONS.len()];
-
-/// Things that a station without AC outlets can keep on.
-const WITHOUT_AC: &str = "12 V cooler, phone";
-
-/// What a charger is taken for that nobody knows the watts of.
-const SLOW_CHARGER: &str = "a slow charger for its size";
-
-/// What people write who do not know (small letters, no apostrophes).
-const NOT_KNOWN: [&str; 14] = [
-    "i dont know",
-    "i do not know",
-    "dont know",
-    "do not know",
-    "dunno",
-    "idk",
-    "unknown",
-    "not known",
-    "not sure",
-    "im not sure",
-    "no idea",
-    "i have no idea",
-    "cant say",
-    "whatever",
-];
-
-/// Whether an answer says nothing, or that it is not known: then [`otherwise`] holds.
-#[must_use]
-pub fn says_nothing(answer: &str) -> bool {
-    let plain = answer.trim().trim_end_matches(['.', '!', '?']).to_lowercase().replace(['\'', '\u{2019}'], "");
-    plain.is_empty() || NOT_KNOWN.contains(&plain.as_str())
-}
-
-/// An answer, or what is taken for it.
-fn answer(question: usize, answers: &Answers) -> String {
-    if says_nothing(&answers[question]) { otherwise(question, answers) } else { answers[question].trim().to_string() }
-}
-
-/// What is taken for a question without an answer; empty where there must be one.
-#[must_use]
-pub fn otherwise(question: usize, answers: &Answers) -> String {
-    let question = &QUESTIONS[question];
-    match question.option {
-        "ac" if station::is_block(&answer(1, answers)) => "none".into(),
-        "loads" if station::no_ac(&answer(2, answers)) => WITHOUT_AC.into(),
-        // The month of the least sun, and of the most cold.
-        "month" if site(&answers[0], &mut Answered::default()).is_ok_and(|(_, latitude_deg)| latitude_deg < 0.0) => {
-            "July".into()
-        }
-        _ => question.otherwise.into(),
-    }
-}
-
-/// Whether a question means anything after the others' answers.
-#[must_use]
-pub fn matters(question: usize, answers: &Answers) -> bool {
-    match QUESTIONS[question].option {
-        "stand" => !panels::is_none(&answer(3, answers).to_lowercase()),
-        "charger" => {
-            spell::spell(&answer(6, answers), &mut Answered::default()).is_ok_and(|spell| !spell.cuts.is_empty())
-        }
-        _ => true,
-    }
-}
 
 /// A first scenario.
 #[derive(Debug, Clone, PartialEq)]
@@ -272,6 +116,7 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
         chemistry,
         ac,
         panels: panels.clone(),
+        panels_w: f64::from(INPUT_W),
         stands,
         loads,
     };
@@ -283,6 +128,7 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
     }
     if let (Some(panels), Some(panel)) = (&mut panels, scenario.panels.first()) {
         panels.one = panel.rated.to_string();
+        kit.panels_w = panel.rated.value.0 * f64::from(panels.count);
         kit.held = kit.held.map(|_| station::held(&capacity, panel.rated.value.0));
         if let (Some(input), Some(told)) = (&mut panels.input, scenario.station.solar_inputs.first()) {
             *input = told.limit.to_string();
@@ -349,26 +195,6 @@ pub fn unusual(first: &First) -> Vec<(usize, String)> {
     odd.chain(mirrored(first).map(|told| (0, told))).collect()
 }
 
-/// No town is as near as this to a position that its sign may be wrong for \[km\] (our choice).
-const NEAR_A_TOWN_KM: f64 = 30.0;
-
-/// A position far from every town that lies near one where east is taken for west, or south for north.
-fn mirrored(first: &First) -> Option<String> {
-    let (latitude, longitude) = (first.latitude_deg, first.longitude_deg);
-    let (_, away_km) = places::nearest(latitude, longitude)?;
-    if away_km <= NEAR_A_TOWN_KM {
-        return None;
-    }
-    let others = [(latitude, -longitude, "longitude"), (-latitude, longitude, "latitude")];
-    let (there, which) = others.into_iter().find_map(|(latitude, longitude, which)| {
-        let (place, km) = places::nearest(latitude, longitude)?;
-        (km <= NEAR_A_TOWN_KM).then(|| (format!("{latitude}, {longitude} lies near {}", place.full_title()), which))
-    })?;
-    Some(format!(
-        "{latitude}, {longitude} is {away_km:.0} km from the nearest town; with the {which} the other way, {there}: look at its sign"
-    ))
-}
-
 /// A number alone gets the unit that the question asks for, where it can mean nothing else; other texts stay as they are.
 ///
 /// * `usual` — least and greatest number that is taken so.
@@ -384,62 +210,6 @@ fn bare(text: &str, unit: &str, usual: (f64, f64), said: &mut Answered) -> Resul
         }
         Ok(_) => Err(format!("`{text}` needs a unit: write \"{text} {unit}\" if that is meant")),
         Err(_) => Ok(text.into()),
-    }
-}
-
-/// Most towns that are offered to choose from.
-const MOST_OFFERED: usize = 6;
-
-/// The lines of `[site]` for a town or a position, with the latitude \[°\].
-fn site(text: &str, said: &mut Answered) -> Result<(String, f64), Wrong> {
-    let wrong = |why: String| Wrong::new(0, why);
-    if text.is_empty() {
-        return Err(wrong("a town is needed, like \"Bergen, Norway\"".into()));
-    }
-    match as_written::position(text) {
-        Some(Ok((latitude_deg, longitude_deg))) => {
-            let near = places::nearest(latitude_deg, longitude_deg)
-                .ok_or_else(|| wrong("that is no place on earth".into()))?;
-            return Ok((site_lines(Some((latitude_deg, longitude_deg, near.1)), &near.0), latitude_deg));
-        }
-        Some(Err(why)) => return Err(wrong(format!("`{text}` {why}"))),
-        None => {}
-    }
-    let offer = |places: &[places::Place], why: &dyn Fn(String) -> String| {
-        let mut choices: Vec<String> = Vec::new();
-        for title in places.iter().map(places::Place::full_title) {
-            // Of several that are written alike the largest stands for all.
-            if !choices.contains(&title) && choices.len() < MOST_OFFERED {
-                choices.push(title);
-            }
-        }
-        let quoted = choices.iter().map(|title| format!("\"{title}\"")).collect::<Vec<_>>().join(", ");
-        Wrong { question: 0, why: why(quoted), choices }
-    };
-    match places::find(text) {
-        Found::One { place, .. } => {
-            if !places::is_called(&place, text) {
-                said.told.push(format!("{text}: taken for {}", place.full_title()));
-            }
-            Ok((site_lines(None, &place), place.latitude_deg))
-        }
-        Found::Wider { is, town } => {
-            Err(offer(&[town], &|town| format!("`{text}` is {is}: name a town in it, like {town}")))
-        }
-        Found::Many(several) => {
-            let many = several.len();
-            Err(offer(&several, &|towns| format!("`{text}` is the name of {many} places: write one of {towns}")))
-        }
-        Found::None(_) if zones::no_place(text).is_some() => {
-            Err(wrong(format!("`{text}` {}", zones::no_place(text).unwrap_or_default())))
-        }
-        Found::None(near) if near.is_empty() => {
-            let why = "is not a town that is known: write a larger one near by, or latitude and longitude";
-            Err(wrong(format!("`{text}` {why}")))
-        }
-        Found::None(near) => {
-            Err(offer(&near, &|towns| format!("`{text}` is not a town that is known: did you mean {towns}?")))
-        }
     }
 }
 

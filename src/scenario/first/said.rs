@@ -53,7 +53,13 @@ pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut
         }
     }
     if let Some(panels) = &kit.panels {
-        if panels.input.is_none() {
+        if panels.input.is_none() && kit.block {
+            say(format!(
+                "The charge controller takes the {} W of all the panels: \"input 200 W\" behind them says otherwise \
+                 (station.solar_input.limit).",
+                kit.panels_w
+            ));
+        } else if panels.input.is_none() {
             say(format!(
                 "The solar input takes {} W at most: \"input 400 W\" behind the panels says otherwise \
                  (station.solar_input.limit).",

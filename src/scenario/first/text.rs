@@ -20,6 +20,8 @@ pub(super) struct Parts {
     pub ac: Option<Ac>,
     pub panels: Option<Panels>,
     pub held: Option<Held>,
+    /// Of all of them \[W\].
+    pub panels_w: f64,
     pub stands: Stands,
     pub loads: Vec<Wanted>,
     /// What a charger draws from the wall between cuts, where there is one.
@@ -149,6 +151,9 @@ impl Parts {
         let remark = "assumed: copy it from the label, and volts_min and volts_max";
         *out += &match &panels.input {
             Some(input) => format!("limit = \"{}\"\n", q(input)),
+            None if self.block => {
+                line(format!("limit = \"{} W\"", self.panels_w), "assumed: a controller for all of the panels")
+            }
             None => line(format!("limit = \"{INPUT_W} W\""), remark),
         };
         if let Some(Held { pwm_at, .. }) = &self.held {
