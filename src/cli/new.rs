@@ -9,9 +9,11 @@ use super::output::{Bar, PendingFile, print, tell, terminal_columns};
 use super::place::by_name_or_position;
 use super::{Done, Failure, input};
 use tideover::calendar::MONTHS;
+use tideover::report::cautions;
 use tideover::report::document::Document;
-use tideover::report::headline::{doubt, headline};
+use tideover::report::headline::{doubt, headline, verdict_words};
 use tideover::report::judged;
+use tideover::report::outage::failures;
 use tideover::report::place::{Asked, WITHOUT_CLIMATE, found, lines_for_site};
 use tideover::scenario::Level;
 use tideover::scenario::first::{self, Answers, First, QUESTIONS, Wrong, matters, otherwise, says_nothing, unusual};
@@ -364,7 +366,13 @@ fn written(path: &Path, made: &First) -> Result<Done, Failure> {
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let mut out = Document::new(format!("Wrote {}, and its first answer", path.display()));
-    out.placed(&loaded.scenario.site).lead(headline(&loaded.scenario, &answer)).under(doubt(&loaded.scenario, &answer));
+    let scenario = &loaded.scenario;
+    out.placed(&scenario.site).lead(verdict_words(scenario, &answer));
+    out.lead(headline(scenario, &answer)).under(doubt(scenario, &answer));
+    out.caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
+    if answer.never_asked(scenario).is_empty() {
+        out.head("What fails, and when").say(failures(&loaded.plan, &answer));
+    }
     if !made.told.is_empty() {
         out.head("How the answers were understood").list(made.told.iter().cloned());
     }

@@ -119,6 +119,8 @@ fn answers_from_a_pipe_make_the_file_or_end_at_the_first_that_cannot_be_used() {
     for part in [
         "Near Springfield, Illinois, USA",
         "simulated two-day January outages that begin in a storm",
+        "Do not count on it.",
+        "half of these failures begin between",
         "1000W (2000W surge): 1000 W for hours, 2000 W for a moment",
         "The battery is 80 % full as the lights go out (outage.starts_charged)",
         "The solar input takes 200 W at most",

@@ -64,19 +64,24 @@ pub(super) fn site(text: &str, said: &mut Answered) -> Result<(String, f64), Wro
 /// No town is as near as this to a position that its sign may be wrong for \[km\] (our choice).
 const NEAR_A_TOWN_KM: f64 = 30.0;
 
-/// A position far from every town that lies near one where east is taken for west, or south for north.
+/// A position far from every town that lies near one where east is taken for west, south for north, or one figure for the other.
 pub(super) fn mirrored(first: &First) -> Option<String> {
     let (latitude, longitude) = (first.latitude_deg, first.longitude_deg);
     let (_, away_km) = places::nearest(latitude, longitude)?;
     if away_km <= NEAR_A_TOWN_KM {
         return None;
     }
-    let others = [(latitude, -longitude, "longitude"), (-latitude, longitude, "latitude")];
-    let (there, which) = others.into_iter().find_map(|(latitude, longitude, which)| {
-        let (place, km) = places::nearest(latitude, longitude)?;
-        (km <= NEAR_A_TOWN_KM).then(|| (format!("{latitude}, {longitude} lies near {}", place.full_title()), which))
-    })?;
+    let others = [
+        (latitude, -longitude, "with the longitude the other way"),
+        (-latitude, longitude, "with the latitude the other way"),
+        (longitude, latitude, "with the two exchanged"),
+    ];
+    let there =
+        others.into_iter().filter(|(latitude, ..)| latitude.abs() <= 90.0).find_map(|(latitude, longitude, how)| {
+            let (place, km) = places::nearest(latitude, longitude)?;
+            (km <= NEAR_A_TOWN_KM).then(|| format!("{how}, {latitude}, {longitude} lies near {}", place.full_title()))
+        })?;
     Some(format!(
-        "{latitude}, {longitude} is {away_km:.0} km from the nearest town; with the {which} the other way, {there}: look at its sign"
+        "{latitude}, {longitude} is {away_km:.0} km from the nearest town; {there}: look at the signs and at which comes first"
     ))
 }
