@@ -91,7 +91,7 @@ fn words_are_taken_as_they_are_meant() {
         ("--loads", "12 V lamp", "like = \"LED lamp, 12 V\"", ""),
         ("--charger", "500w", "limit = \"500 W\"", ""),
         ("--place", "39.47, 0.38", "longitude = 0.38", "longitude the other way"),
-        ("--place", "18.96, 69.65", "latitude = 18.96", "with the two exchanged, 69.65, 18.96 lies near Tromsø"),
+        ("--place", "21.01, 52.23", "latitude = 21.01", "with the two exchanged, 52.23, 21.01 lies near Warsaw"),
         ("--place", "-26.2, 28.0", "latitude = -26.2", ""),
         ("--place", "Singapore", "Singapore", ""),
     ] {
