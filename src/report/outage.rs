@@ -111,7 +111,8 @@ pub fn document(facts: &Facts) -> Document {
 }
 
 /// What fails first and when.
-fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
+#[must_use]
+pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     let tally = &answer.tally;
     let failed = tally.trials - tally.survived;
     if failed == 0 {

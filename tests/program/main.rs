@@ -19,6 +19,7 @@ mod cli;
 mod decide;
 mod figures;
 mod first;
+mod first_cautions;
 mod first_words;
 mod lineup;
 mod lineup_wiring;

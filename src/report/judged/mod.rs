@@ -80,6 +80,7 @@ pub fn words(judged: &Judgement) -> Sentence {
         | Matter::Snow { .. }
         | Matter::HeldAt { .. } => panels::words(&judged.matter, fits),
         Matter::Temperature { .. }
+        | Matter::AcidFreezes { .. }
         | Matter::TestImpossible { .. }
         | Matter::TestBeyondAssumed { .. }
         | Matter::TestBeyondWritten { .. }

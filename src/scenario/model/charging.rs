@@ -1,0 +1,65 @@
+//! What charges or joins a station beside the sun.
+
+use super::ClockWindow;
+use crate::units::{Fraction, Litres, Uncertain, WattHours, Watts};
+
+/// What charges the station from a wall outlet or a generator.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WallCharger {
+    /// Most power it draws from the plug.
+    pub limit: Watts,
+    /// Power arriving in the station over power from the plug.
+    pub efficiency: Fraction,
+}
+
+/// A generator that charges the station through its wall charger.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Generator {
+    /// Most power for long.
+    pub limit: Watts,
+    /// When it runs, every day.
+    pub hours: Vec<ClockWindow>,
+    /// Fuel burned for each kWh that it gives, where known.
+    pub fuel_per_kwh: Option<Litres>,
+    /// Fuel on hand as the outage begins; none given: it never ends.
+    pub fuel: Option<Litres>,
+    /// Fuel burned in each hour that it runs, beside what each kWh takes.
+    pub fuel_per_hour: Option<Litres>,
+}
+
+/// A battery that is plugged into the station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pack {
+    /// What is on its label.
+    pub rated_capacity: Uncertain<WattHours>,
+    /// Whether that ± is the owner's, see [`Station::capacity_told`].
+    pub capacity_told: bool,
+    /// What is left of it.
+    pub state_of_health: Uncertain<Fraction>,
+}
+
+/// A second station that refills the first, and can be carried away to be charged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SecondStation {
+    /// What is on its label.
+    pub rated_capacity: WattHours,
+    /// Of that, what comes out of its outlet from full to empty.
+    pub delivers: Uncertain<Fraction>,
+    /// Most power at its outlet.
+    pub limit: Watts,
+    /// Its charge as the outage begins.
+    pub starts_charged: Fraction,
+    /// When it is carried away, where it is.
+    pub trips: Option<Trips>,
+}
+
+/// Trips on which a station is charged elsewhere.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Trips {
+    /// From when to when it is away.
+    pub away: ClockWindow,
+    /// Days from one trip to the next, and from the first day of the outage to the first.
+    pub every_days: u32,
+    /// Its charge as it is back.
+    pub returns_at: Fraction,
+}
