@@ -144,7 +144,7 @@ pub fn document(facts: &Facts) -> Document {
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     if let Some(hours) = &device.hours {
-        out.lead(device::hours(hours));
+        out.under(device::hours(hours));
     }
     let by_clock = by_clock(scenario, plan, &answer.tally);
     let mut told = by_clock.len();
