@@ -11,6 +11,7 @@ mod cells;
 pub mod clock;
 pub mod cuts;
 mod dawn;
+pub mod feeds;
 pub mod fuel;
 pub mod geometry;
 pub mod joint;

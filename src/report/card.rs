@@ -10,7 +10,7 @@ use super::told::Words;
 use super::words::{decimals, duration, hundredths, percent, survival, the_list};
 use crate::calendar::clock;
 use crate::engine::Plan;
-use crate::scenario::model::{Aim, Gives, Scenario};
+use crate::scenario::model::{Aim, FeedsAc, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
 use crate::study::endurance::{Runtime, at_least_h, may_end_h, runtime};
 use crate::study::now::COSTS_LITTLE;
@@ -248,7 +248,7 @@ fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<String> {
             let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
             steps.push((
                 window.from_minute,
-                format!("{from} to {to}: run the generator, plugged into the wall charger."),
+                format!("{from} to {to}: run the generator, plugged into the wall charger.{}", on_it(scenario, plan)),
             ));
         }
         // A generator that nobody starts needs no fuel.
@@ -258,6 +258,19 @@ fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<String> {
     }
     steps.sort_by_key(|(minute, _)| *minute);
     steps.into_iter().map(|(_, step)| step).collect()
+}
+
+/// What to plug into a generator while it runs; nothing where it charges the station alone.
+fn on_it(scenario: &Scenario, plan: &Plan) -> String {
+    let loads: Vec<&str> = plan.on_the_generator().map(|load| load.name.as_str()).collect();
+    match scenario.generator.as_ref().map(|generator| generator.feeds_ac) {
+        Some(FeedsAc::ByHand) if !loads.is_empty() => format!(
+            " Plug {} into the generator itself, by outdoor cords, and back into the station as it stops.",
+            the_list(&loads)
+        ),
+        Some(FeedsAc::Through) if !loads.is_empty() => " The station passes its power on to what hangs on AC.".into(),
+        _ => String::new(),
+    }
 }
 
 /// What a card needs to know.

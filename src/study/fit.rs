@@ -13,7 +13,7 @@ use crate::kit::electrical::{self, DC_OUTLET_V, SHEDS_SNOW_DEG};
 pub use crate::kit::matter::Source;
 use crate::kit::matter::{CellsIn, DrawFrom};
 use crate::kit::{Judgement, Matter, Weight};
-use crate::scenario::model::{Aim, Chemistry, OutletKind, Panel, Scenario, Stands, best_string_v};
+use crate::scenario::model::{Aim, Chemistry, OutletKind, Panel, Scenario, Stands, best_string_v, open_string_v};
 use crate::scenario::record::FigureKind;
 use crate::study::prove::unknowns::draw_is_typical;
 use crate::units::Celsius;
@@ -21,7 +21,7 @@ use crate::weather::Climate;
 pub use allowance::{Unjudged, unjudged};
 pub use cells::bench_test;
 use cells::discharge_rate;
-use watts::{Of, busiest, may_run, never_run, outlets, small_ac, switched_over};
+use watts::{Of, busiest, never_run, outlets, small_ac, switched_over};
 pub use watts::{Overload, overloads};
 
 /// The air that a kit has to reckon with.
@@ -84,6 +84,7 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     all.extend(switched_over(scenario));
     all.extend(dc_cable(scenario, plan));
     all.extend(generator(scenario));
+    all.extend(plugs::on_the_generator(scenario, plan));
     all.extend(starting(scenario, plan));
     all.extend(allowance::verdict(scenario, plan));
     all.extend(controller(scenario));
@@ -181,7 +182,7 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
     let mut worst: Option<(f64, usize, usize)> = None;
     for step in 0..plan.season.steps_a_day {
-        let on = |k: usize| plan.loads[k].outlet == 0 && may_run(&plan.loads[k], step);
+        let on = |k: usize| plan.loads[k].outlet == 0 && plan.loads[k].may_run(step);
         let running: f64 = (0..plan.loads.len()).filter(|k| on(*k)).map(|k| plan.loads[k].running_w).sum();
         for (k, load) in scenario.loads.iter().enumerate().take(plan.loads.len()).filter(|(k, _)| on(*k)) {
             let Some(starting) = load.starting else { continue };
@@ -259,11 +260,15 @@ fn controller(scenario: &Scenario) -> Vec<Judgement> {
         let input = station.solar_inputs.get(station.input_of(panel)?)?;
         let held = input.held_at?;
         let volts = best_string_v(panel)?;
-        let share = (held.0 / volts).min(1.0);
+        // Above their best voltage they give less and less current (see `engine::wiring`).
+        let open = open_string_v(panel)?;
+        let current = ((open - held.0) / (open - volts)).clamp(0.0, 1.0);
+        let share = (held.0 / volts * current).min(1.0);
         let (array, key) = (panel.name.clone(), format!("panel.{k}.max_power_voltage"));
         let held_at = Matter::HeldAt { array, held_v: held.0, best_v: volts, share, well_share: HELD_WELL };
         Some(if share < HELD_WELL {
-            Judgement::new(Weight::Warns, key, held_at).against(format!("{}.pwm_at", input.key))
+            let judged = Judgement::new(Weight::Warns, key, held_at).against(format!("{}.pwm_at", input.key));
+            if volts < held.0 { judged.known_to_reader() } else { judged }
         } else {
             Judgement::new(Weight::Fits, key, held_at)
         })

@@ -3,6 +3,7 @@
 use super::Sentence;
 use crate::kit::Matter;
 use crate::kit::matter::{CellsIn, DrawFrom};
+use crate::report::words::the_list;
 use crate::units::{Celsius, Watts};
 
 /// An inverter's draw up to this share of what its loads ask for is small beside them; common practice, no source.
@@ -84,6 +85,42 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
                 .because("an overloaded generator stalls; the answer assumes that the charger is held to what the generator gives")
                 .remedy("set the charger to a slower speed, if it has one")
                 .there("draws this")
+        }
+        Matter::GeneratorFeeds { carries, carried_w, leaves, all_w, up_to_w, through } => {
+            let said = |what: &str, found: String| {
+                Sentence::new("generator: AC loads on it", what)
+                    .found(found)
+                    .allowed(format!("{up_to_w:.0} W go to AC loads"))
+            };
+            if fits {
+                return said("carries them, the charger on what they leave", format!("{} draw up to {carried_w:.0} W", the_list(carries)));
+            }
+            if carries.is_empty() && leaves.is_empty() {
+                return said("has none to carry: no AC load may run in its hours", "none".into())
+                    .remedy("leave feeds_ac out, or move its hours into those in which AC loads run");
+            }
+            let what = match (carries.is_empty(), through) {
+                (true, true) => "would have to carry all of them through the station and cannot: the station feeds them, as without it",
+                (true, false) => "cannot carry even the most important at once: the station feeds them, as without it",
+                (false, _) => "does not carry all of them: the others stay on the station",
+            };
+            said(what, format!("{} draw up to {all_w:.0} W at once with all that matter more", the_list(leaves)))
+                .because("a priority at a time is plugged over, vital loads first, where all that may run at once fit, each at its running watts and ±")
+                .remedy("give those that need not run meanwhile other hours or a lower priority")
+        }
+        Matter::GeneratorStartsMotor { load, starting_w, total_w, generator_w } => {
+            let said = |what: &str| {
+                Sentence::new(format!("generator: start of the {load}"), what)
+                    .found(format!("{} to start, {total_w:.0} W with what else may run on it", Watts(*starting_w)))
+                    .allowed(format!("the generator gives {} for long", Watts(*generator_w)))
+            };
+            if fits {
+                return said("is within what the generator gives");
+            }
+            said("is more than the generator gives for long")
+                .because("a motor takes several times its running watts for a moment; a generator that cannot give them stalls, and the answer does not count that")
+                .remedy("look up its surge, try it before the outage, and start the motor before the charger is plugged in")
+                .there("for long")
         }
         Matter::GeneratorStarts { runs_h, meant_h } => Sentence::new(
             "generator: who starts it",

@@ -57,6 +57,8 @@ pub struct Facts<'a> {
     pub told: &'a str,
     /// The generator, with the fuel that is left.
     pub generator: Option<&'a Generator>,
+    /// The most that it gives a charger that takes all it can, and the loads that run on it \[W\].
+    pub generator_most_w: f64,
     /// Whether that was told.
     pub fuel_told: bool,
     /// Outlets that switch off: the trials do not know of it.
