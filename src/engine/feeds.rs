@@ -43,6 +43,11 @@ pub struct FeedsPlan {
     reserve_w: Vec<f64>,
 }
 
+/// Whether a generator runs in a step at all that has fuel for a share of its run.
+pub(super) fn runs(fuel: f64) -> bool {
+    fuel > ROUNDING
+}
+
 /// Whether an AC load may run in a step of the day; one that asks by its own state may at any time.
 fn may_hang_on_it(load: &LoadPlan, at: usize) -> bool {
     load.outlet == AC && !load.never_runs() && (load.asks.is_some() || load.may_run(at))
@@ -214,7 +219,7 @@ impl<const L: usize> Fed<L> {
         self.step_w = [0.0; L];
         for (l, parts) in self.parts.iter_mut().enumerate() {
             parts.clear();
-            if fuel[l] <= 0.0 {
+            if !runs(fuel[l]) {
                 continue;
             }
             let wall_w = plan.charger_beside_w(plan.reserve_w[at].max(asked_w[l]));

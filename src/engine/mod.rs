@@ -31,7 +31,7 @@ pub mod trial;
 mod unserved;
 mod vary;
 mod varying;
-mod warmth;
+pub mod warmth;
 pub mod wiring;
 
 pub use arrays::ArrayPlan;

@@ -60,6 +60,7 @@ pub enum PanelWatts {
 #[allow(missing_docs, reason = "the words of each say it")]
 pub enum CellsIn {
     Sun,
+    ClosedBox,
     TooColdToWorkMostly,
     TooColdToWorkAtTimes,
     TooColdToCharge,

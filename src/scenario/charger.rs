@@ -9,8 +9,18 @@ use crate::units::{Celsius, Watts};
 use serde_json::{Value as Json, json};
 
 const STANDS: OneOf<Stands> = OneOf {
-    names: &[("indoors", Stands::Indoors), ("outdoors", Stands::Outdoors), ("in the sun", Stands::InTheSun)],
-    also: &[("inside", Stands::Indoors), ("outside", Stands::Outdoors)],
+    names: &[
+        ("indoors", Stands::Indoors),
+        ("outdoors", Stands::Outdoors),
+        ("in the sun", Stands::InTheSun),
+        ("in a closed box", Stands::InAClosedBox),
+    ],
+    also: &[
+        ("inside", Stands::Indoors),
+        ("outside", Stands::Outdoors),
+        ("in a car", Stands::InAClosedBox),
+        ("in a closed car", Stands::InAClosedBox),
+    ],
 };
 
 pub(super) const FEEDS_AC: OneOf<FeedsAc> = OneOf {

@@ -9,6 +9,7 @@ use crate::calendar::{clock_time, month_of_day};
 use crate::engine::Plan;
 use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::plan::Onset;
+use crate::engine::warmth::CLOSED_BOX_K;
 use crate::kit::electrical::{self, DC_OUTLET_V, SHEDS_SNOW_DEG};
 pub use crate::kit::matter::Source;
 use crate::kit::matter::{CellsIn, DrawFrom};
@@ -61,7 +62,7 @@ impl Air {
     pub fn cells_c(&self, plan: &Plan) -> f64 {
         let home_c = plan.kit.best_estimate().home_c;
         match plan.kit.stands {
-            Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)],
+            Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox => self.cold_days_c[month(plan)],
             Stands::Indoors => plan.room_falls_to_c(self.cold_days_c[month(plan)]).unwrap_or(home_c),
             Stands::At(_) => home_c,
         }
@@ -114,6 +115,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
     let cools_to_c = plan.room_falls_to_c(mean);
     let (how, at_c) = match station.stands {
         Stands::InTheSun => (CellsIn::Sun, mean),
+        Stands::InAClosedBox => (CellsIn::ClosedBox, (high + CLOSED_BOX_K[1]).round()),
         Stands::Outdoors if mean < works.0.0 => (CellsIn::TooColdToWorkMostly, mean),
         Stands::Outdoors if low < works.0.0 && coldest_charge.0 <= low + lift_k => (CellsIn::TooColdToWorkAtTimes, low),
         Stands::Outdoors if mean + lift_k < coldest_charge.0 => (CellsIn::TooColdToCharge, mean),

@@ -193,7 +193,7 @@ pub fn scenarios() -> impl Strategy<Value = String> {
     let station = (
         100..4000_u32,
         prop::sample::select(vec!["LFP", "NMC", "lead-acid"]),
-        prop::sample::select(vec!["indoors", "outdoors", "in the sun", "-5 °C", "41 °C"]),
+        prop::sample::select(vec!["indoors", "outdoors", "in the sun", "in a closed box", "-5 °C", "41 °C"]),
         prop::sample::select(vec![
             "",
             "self_heating = \"20 W\"\n",

@@ -77,7 +77,7 @@ fn a_drop_in_the_cable_lifts_the_panels_and_costs_current() {
     // V_best + I_best r): Ohm's law and the straight line.
     let cable =
         "14 V\"\nopen_circuit_voltage = \"17 V\"\ncable = { length = \"10 m\", gauge = \"4 mm²\" }\nsoiling = \"0 %";
-    let bare = "36 V\"\nsoiling = \"0 %";
+    let bare = "36 V\"\ncable_loss = \"0 %\"\nsoiling = \"0 %";
     let (warm, held, lost) = (hours("pwm_at = \"13 V\"", bare), hours("pwm_at = \"13 V\"", cable), hours("", cable));
     let mut seen = 0;
     for ((warm, held), lost) in warm.iter().zip(&held).zip(&lost).filter(|((warm, _), _)| warm.0 > 40.0) {

@@ -184,6 +184,14 @@ fn temperature(matter: &Matter) -> Sentence {
             .found(format!("{outside}; up to 25 K more in full sun"))
             .because("a station in the sun slows down or stops charging when it gets hot, and hot cells age fast")
             .remedy("shade it: only the panels belong in the sun"),
+        CellsIn::ClosedBox => said("shuts the station in a box or car in the sun")
+            .found(format!("{outside}; up to {at_c:.0} °C inside in the sun of a warm hour"))
+            .allowed(charges)
+            .because(
+                "closed in, a station slows down, stops charging or switches itself off in the sun; hot lithium cells age fast and \
+                 can catch fire, and cells of lead-acid give off hydrogen that must get out",
+            )
+            .remedy("put it in the shade with air all round, as its maker's manual says; never leave it in a closed car in the sun"),
         CellsIn::TooColdToWorkMostly => too_cold("most of the time"),
         CellsIn::TooColdToWorkAtTimes => too_cold("on the coldest days"),
         CellsIn::TooColdToCharge => said("leaves the cells too cold to be charged most of the time")

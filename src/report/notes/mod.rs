@@ -267,7 +267,7 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     let varies = matches!(scenario.outage.lasts, Lasts::LogNormal { .. });
     when(varies, Note::CutTo { days: LONGEST_OUTAGE_H / 24.0 });
     let stands = scenario.station.stands;
-    when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
+    when(matches!(stands, Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox), Note::CellsFollowTheAir);
     let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
     let mean_c = air.means_c[usize::from(month.clamp(1, 12)) - 1];
     let warm = mean_c >= NO_HEATING_C;

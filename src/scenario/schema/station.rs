@@ -75,7 +75,8 @@ fn warmth() -> Vec<Key> {
     vec![
         key("stands", StandsForm, or("indoors"))
             .says("`\"indoors\"` (20 °C, or the mean of the month outside where that is warmer), `\"outdoors\"` (follows the air), `\"in the sun\"` (up to 25 K warmer than \
-                   the air)"),
+                   the air), `\"in a closed box\"` or car in the sun (22 K warmer in full sun while that leaves it cool, 40 K \
+                   where it is warm anyway: see [model.md](model.md))"),
         key("charges_between", SPAN,
             typical(&[("lithium", "[\"0 °C\", \"45 °C\"]"), ("lead-acid", "[\"-20 °C\", \"50 °C\"]")]))
             .says("cells are charged between these temperatures"),

@@ -3,7 +3,7 @@
 use super::{Chunk, Course, Wants};
 use crate::engine::asking::Asking;
 use crate::engine::awake::AC;
-use crate::engine::feeds::FeedsPlan;
+use crate::engine::feeds::{FeedsPlan, runs};
 use crate::engine::load::LoadPlan;
 use crate::engine::plan::Plan;
 use crate::random::real::Real;
@@ -19,7 +19,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             let mut share = self.tank.share;
             if feeds.is_some() {
                 // It runs at its power for a part of the step.
-                share = share.map(f64::ceil);
+                share = share.map(|fuel| if runs(fuel) { 1.0 } else { 0.0 });
             }
             self.cells.share_wall(&self.rigs, &share);
         }
@@ -64,7 +64,13 @@ impl<R: Real, const L: usize> Course<R, L> {
     pub(super) fn wall_share(&self, plan: &Plan, at: usize, l: usize) -> f64 {
         match (&plan.fuel, &plan.second) {
             (_, Some(_)) => self.second.share[l],
-            (Some(_), None) if plan.feeds_at(at).is_some() => self.tank.share[l].ceil(),
+            (Some(_), None) if plan.feeds_at(at).is_some() => {
+                if runs(self.tank.share[l]) {
+                    1.0
+                } else {
+                    0.0
+                }
+            }
             (Some(_), None) => self.tank.share[l],
             (None, None) => 1.0,
         }
