@@ -223,7 +223,8 @@ fn lead_acid_gives_less_the_faster_it_is_emptied() {
         let expected_h = 20.0 * (rated_h / 20.0).powf(if rated_h < 20.0 { 1.2 } else { 1.0 });
         assert!((told_h / expected_h - 1.0).abs() < 1e-9, "{watts} W: {told_h} h, {expected_h} h");
         let (lithium_h, cells_wh) = hours(watts, "LFP");
-        // Lithium: 8 % for each C beyond a fifth of a C, unless told.
+        // Lithium: 8 % for each C beyond a fifth of a C, unless told: twice what makers' sheets give (from memory); a fifth of a C is
+        // the rate at which cells are rated (IEC 61960, from memory).
         let left = 1.0 - 0.08 * (watts / cells_wh - 0.2).max(0.0);
         assert!((lithium_h * watts / cells_wh - left).abs() < 1e-9, "{watts} W: {lithium_h} h");
     }

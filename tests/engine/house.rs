@@ -14,13 +14,36 @@ fn files(at: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-/// The modules of the program that a text names after `crate::` or `tideover::`.
+/// The modules of the program that a text names after `crate::` or `tideover::`, alone or in braces.
 fn named(text: &str) -> Vec<String> {
     let before_tests = text.split("#[cfg(test)]\nmod tests").next().unwrap_or_default();
     let code: Vec<&str> = before_tests.lines().map(|line| line.split("//").next().unwrap_or_default()).collect();
     let code = code.join("\n");
     let word = |rest: &str| rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
-    ["crate::", "tideover::"].iter().flat_map(|root| code.split(root).skip(1)).map(word).collect()
+    let mut found = Vec::new();
+    for rest in ["crate::", "tideover::"].iter().flat_map(|root| code.split(root).skip(1)) {
+        let Some(list) = rest.strip_prefix('{') else {
+            found.push(word(rest));
+            continue;
+        };
+        // What stands in the braces themselves, not in others within.
+        let (mut depth, mut names) = (1, String::new());
+        for letter in list.chars() {
+            depth += i32::from(letter == '{') - i32::from(letter == '}');
+            match depth {
+                0 => break,
+                1 if letter != '}' => names.push(letter),
+                _ => {}
+            }
+        }
+        found.extend(names.split(',').map(|name| word(name.trim())));
+    }
+    found
+}
+
+#[test]
+fn modules_in_braces_are_seen_too() {
+    assert_eq!(named("use crate::{kit::{self, battery}, units};\nuse crate::math;"), ["kit", "units", "math"]);
 }
 
 #[test]

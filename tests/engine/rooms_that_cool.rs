@@ -1,4 +1,5 @@
-//! Rooms that cool once the outage takes the heating, by Newton's law of cooling.
+//! Rooms that cool once the outage takes the heating, by Newton's law of cooling (Incropera & DeWitt, Fundamentals of Heat and Mass Transfer,
+//! chapter on transient conduction: the lumped capacitance).
 
 use tideover::engine::{Observer, StepView};
 
