@@ -93,18 +93,19 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
                     .allowed(format!("{up_to_w:.0} W go to AC loads"))
             };
             if fits {
-                return said("carries them, the charger on what they leave", format!("{} draw up to {carried_w:.0} W", the_list(carries)));
+                return said("carries them, the charger on what they leave", format!("up to {carried_w:.0} W at once: {}", the_list(carries)));
             }
             if carries.is_empty() && leaves.is_empty() {
-                return said("has none to carry: no AC load may run in its hours", "none".into())
+                return said("finds none to carry: no AC load may run in its hours", "none".into())
                     .remedy("leave feeds_ac out, or move its hours into those in which AC loads run");
             }
+            let beside = if carries.is_empty() { "" } else { " and all that matters more" };
             let what = match (carries.is_empty(), through) {
-                (true, true) => "would have to carry all of them through the station and cannot: the station feeds them, as without it",
-                (true, false) => "cannot carry even the most important at once: the station feeds them, as without it",
-                (false, _) => "does not carry all of them: the others stay on the station",
+                (true, true) => "asks it to carry all of them through the station, which is too much: the station feeds them, as without it",
+                (true, false) => "asks for more than it can carry, even of the most important: the station feeds them, as without it",
+                (false, _) => "gets those carried that matter most: the others stay on the station",
             };
-            said(what, format!("{} draw up to {all_w:.0} W at once with all that matter more", the_list(leaves)))
+            said(what, format!("up to {all_w:.0} W at once: {}{beside}", the_list(leaves)))
                 .because("a priority at a time is plugged over, vital loads first, where all that may run at once fit, each at its running watts and ±")
                 .remedy("give those that need not run meanwhile other hours or a lower priority")
         }

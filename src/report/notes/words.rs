@@ -181,13 +181,13 @@ impl Words for Note {
             }
             Note::GeneratorStarts => "The generator is taken to start every day, and its fuel never to end.".into(),
             Note::OnTheGenerator { loads, through: true } => format!(
-                "While the generator runs the station is taken to pass its power on to {}; the charger has what they leave. Whether \
+                "While the generator runs the station is taken to pass its power on to {}; the charger has what is left. Whether \
                  it does, and how much, its manual says.",
                 the_list(loads)
             ),
             Note::OnTheGenerator { loads, .. } => format!(
-                "While the generator runs somebody is taken to have plugged {} into it, and to plug them back as it stops, or as soon as \
-                 somebody is there; the charger is taken to be set to what they leave of its watts.",
+                "While the generator runs somebody is taken to have plugged {} into it, and to plug all of that back as it stops, or as \
+                 soon as somebody is there; the charger is taken to be set to what is left of its watts.",
                 the_list(loads)
             ),
             Note::CarDriven { name, days } => format!(
