@@ -9,7 +9,7 @@ const WHOLE = 10000;
 const REST = 250;
 
 class Answers {
-  // sheet: { question(): what is asked now, text(): the scenario, show(problems): where messages go }.
+  // sheet: { question(): what is asked now, meant(): the scenario, show(problems): where messages go }.
   constructor(engines, sheet) {
     Object.assign(this, engines, { sheet, version: 0, running: false, shown: null, problems: [] });
     this.heading = el("h2", { id: "answer-heading", text: WORDS.answer.heading });
@@ -62,7 +62,7 @@ class Answers {
 
   // alone: nothing but the answer; what changes would do follows with the whole one.
   ask(engine, { trials, alone }, onProgress) {
-    engine.keep("mine.toml", this.sheet.text());
+    engine.keep("mine.toml", this.sheet.meant());
     const question = this.sheet.question();
     if (question.ask === "prove") engine.keep(question.file, this.sheet.record());
     return engine.ask({ file: "mine.toml", trials, ...question, ...(alone && question.ask === "run" && { alone }) }, onProgress);
@@ -153,8 +153,14 @@ class Answers {
     this.state.textContent = filled(kind === "proof" ? WORDS.answer.proof : whole ? WORDS.answer.whole : WORDS.answer.first, { trials, seconds });
     this.saves.forEach((button) => (button.disabled = false));
     const lead = [...this.body.querySelectorAll(".first .lead")].map((one) => one.textContent);
-    this.shortWords.textContent = lead.join(" ") || WORDS.answer.jump;
+    this.shortWords.textContent = Answers.short(lead) || WORDS.answer.jump;
     if (whole) this.say(lead.join(" "));
+  }
+
+  // The verdict and the first figure behind it: what a bar of two lines can hold.
+  static short([verdict, ...rest]) {
+    const figure = /[\d.,]+(?:-[\d.]+)? of 100(?: \([^)]*\))?/.exec(rest.join(" "))?.[0];
+    return figure ? `${verdict.replace(/\.$/, "")}: ${figure}` : [verdict, ...rest].join(" ");
   }
 
   say(words) {

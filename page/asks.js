@@ -126,10 +126,23 @@ class WhatIfGroup {
     return offers.filter(({ name }) => !there.has(name));
   }
 
+  // What a change sets, by the names of the fields; as it is written where it is more than keys and values.
+  said(written) {
+    const pairs = [...written.matchAll(/"([\w.]+)"\s*=\s*("[^"]*"|[\d.]+)/g)];
+    const whole = written.replace(/"([\w.]+)"\s*=\s*("[^"]*"|[\d.]+)|[{},\s]/g, "") === "";
+    return whole ? pairs.map(([, path, value]) => `${this.label(path)}: ${told(value)}`).join("; ") : written;
+  }
+
+  label(path) {
+    const [words] = this.form.words(path);
+    const at = /^(panel|load)\.(\d+)\./.exec(path);
+    return at ? `${this.form.nameOf(`${at[1]}.${at[2]}`, Number(at[2]) + 1)}: ${words}` : words;
+  }
+
   update() {
     const names = this.variants();
     this.list.replaceChildren(...(names.length === 0 ? [el("li", { class: "hint", text: WORDS.whatif.none })] : names.map((name, k) => {
-      const set = ["set", "without"].map((key) => this.form.value(`variant.${k}.${key}`)).filter(Boolean).join(" ");
+      const set = ["set", "without"].map((key) => this.form.value(`variant.${k}.${key}`)).filter(Boolean).map((one) => this.said(one)).join(" ");
       const remove = el("button", {
         type: "button", class: "quiet", text: filled(WORDS.whatif.remove, { name }),
         onclick: () => this.form.change(ScenarioText.removeSection(this.form.text(), `variant.${k}`)),
@@ -140,13 +153,8 @@ class WhatIfGroup {
     this.select.replaceChildren(el("option", { value: "", text: WORDS.whatif.pick }),
       ...this.offered.map(({ name }, k) => el("option", { value: String(k), text: name })), el("option", { value: "own", text: WORDS.whatif.own }));
     const keys = [...this.form.controls.keys()].filter((path) => !path.startsWith("option.") && !/\.(name|like|priority)$/.test(path));
-    const label = (path) => {
-      const [words] = this.form.words(path);
-      const at = /^(panel|load)\.(\d+)\./.exec(path);
-      return at ? `${this.form.nameOf(`${at[1]}.${at[2]}`, Number(at[2]) + 1)}: ${words}` : words;
-    };
     const kept = this.key.value;
-    this.key.replaceChildren(...keys.map((path) => el("option", { value: path, text: label(path) })));
+    this.key.replaceChildren(...keys.map((path) => el("option", { value: path, text: this.label(path) })));
     if (keys.includes(kept)) this.key.value = kept;
   }
 

@@ -16,7 +16,7 @@ class ExpertView {
     this.beside = el("div", { class: "beside", "aria-hidden": "true" });
     this.list = el("ol", { class: "told", id: "text-told" });
     this.node = el("section", { class: "group expert", hidden: true }, el("label", { for: "text", class: "heading", text: WORDS.text.label }),
-      el("p", { class: "hint", id: "text-hint", text: WORDS.text.hint }), el("div", { class: "editor" }, this.numbers, this.area, this.beside), this.list);
+      el("p", { class: "hint", id: "text-hint", text: WORDS.text.hint }), this.list, el("div", { class: "editor" }, this.numbers, this.area, this.beside));
   }
 
   grow() {
@@ -29,7 +29,7 @@ class ExpertView {
   }
 
   update() {
-    Form.put(this.area, this.text());
+    Controls.put(this.area, this.text());
     this.grow();
   }
 

@@ -2,8 +2,9 @@
 // is usual; what is allowed, the engine's reader says.
 "use strict";
 
-// kind: quantity (a number with a unit, in quotes), number (bare), text, choice (values as TOML writes them), flag, window.
+// kind: quantity (a number with a unit, in quotes), number (bare), text, choice (values as TOML writes them), flag, window, cuts.
 // `range` of a slider in the first unit; `log`: equal steps are equal ratios. `absent`: what a choice means when the key is not there.
+// `more`: under a lid; `within`, `beside`: only where that section or key is there.
 const quoted = ScenarioText.quoted;
 const filled = (words, values) => words.replace(/\{(\w+)\}/g, (all, name) => values[name] ?? all);
 const named = (words, values = Object.keys(words)) => values.map((value) => [quoted(value), words[value]]);
@@ -15,7 +16,9 @@ const FIELDS = {
   place: [
     { path: "outage.month", kind: "choice", options: MONTHS.map((month, k) => [quoted(month), monthName(k)]), unless: "outage.start" },
     { path: "outage.start", kind: "text", onlyThere: true },
-    { path: "outage.lasts", kind: "quantity", units: ["h", "days"], range: [2, 240], log: true },
+    { path: "outage.lasts", kind: "quantity", units: ["h", "days", "weeks"], range: [2, 240], log: true },
+    { path: "outage.every_day", kind: "cuts" },
+    { path: "station.wall_charger.limit", kind: "quantity", units: ["W", "kW"], optional: true, section: true, beside: "outage.every_day" },
     { path: "outage.begins_in_a_storm", kind: "choice", options: [["false", C.storm.false], ["true", C.storm.true]], absent: "false" },
     { path: "outage.starts_charged", kind: "quantity", units: ["%"], range: [0, 100], optional: true },
   ],
@@ -35,6 +38,8 @@ const FIELDS = {
     { path: "station.usb.limit", kind: "quantity", units: ["W"], range: [20, 300], optional: true, section: true },
     { path: "station.dc_outlet.limit", kind: "quantity", units: ["W"], range: [50, 500], optional: true, section: true },
     { path: "station.inverter.idle", kind: "quantity", units: ["W"], range: [0, 40], optional: true, within: "station.inverter", more: true },
+    { path: "station.inverter.switches_off_below", kind: "quantity", units: ["W"], optional: true, within: "station.inverter", more: true },
+    { path: "station.keep_above", kind: "quantity", units: ["%"], range: [0, 80], optional: true, more: true },
     { path: "station.measured_capacity", kind: "quantity", units: ["Wh", "kWh"], optional: true, more: true },
     { path: "station.state_of_health", kind: "quantity", units: ["%"], range: [50, 100], optional: true, more: true },
     { path: "station.stands", kind: "choice", options: named(C.stands), absent: quoted("indoors"), more: true },
@@ -48,14 +53,14 @@ const FIELDS = {
     { key: "facing", kind: "choice", options: named(C.facing), absent: "" },
     { key: "aim", kind: "choice", options: [[quoted("fixed"), C.aim.fixed], ["{ times_a_day = 3 }", C.aim.three], ["{ times_a_day = 12 }", C.aim.hourly]], absent: quoted("fixed"), more: true },
     { key: "out", kind: "choice", options: [["", C.out.always], ['{ hours = "08:00-17:00", if_clearer_than = "25 %" }', C.out.day], ['{ hours = "08:00-17:00" }', C.out.work]], absent: "", more: true },
-    { key: "shade", kind: "choice", options: [["", C.shade.none], ['[{ hours = "00:00-11:00", loses = "90 %" }]', C.shade.morning], ['[{ hours = "14:00-24:00", loses = "90 %" }]', C.shade.afternoon]], absent: "", more: true },
-    { key: "open_circuit_voltage", kind: "quantity", units: ["V"], optional: true, more: true },
+    { key: "shade", kind: "choice", options: [["", C.shade.none], ['[{ hours = "00:00-11:00", loses = "90 %" }]', C.shade.morning], ['[{ hours = "14:00-24:00", loses = "90 %" }]', C.shade.afternoon]], absent: "" },
+    { key: "open_circuit_voltage", kind: "quantity", units: ["V"], optional: true },
   ],
   load: [
     { key: "priority", kind: "choice", radio: true, options: named(C.priority) },
     { key: "watts", kind: "quantity", units: ["W", "kW"], range: [1, 2000], log: true, library: true },
     { key: "hours", kind: "window", optional: true, library: true },
-    { key: "count", kind: "number", step: 1, range: [1, 10], optional: true, more: true },
+    { key: "count", kind: "number", step: 1, range: [1, 10], optional: true },
     { key: "duty", kind: "quantity", units: ["%"], range: [1, 100], optional: true, library: true, more: true },
     { key: "energy_a_day", kind: "quantity", units: ["Wh", "kWh"], onlyThere: true, library: true, more: true },
     { key: "label", kind: "quantity", units: ["kWh a year", "kWh a day"], onlyThere: true, library: true, more: true },
@@ -94,6 +99,10 @@ const WIDGETS = (() => {
       return option ? { option: option[0] } : undefined;
     }
     if (field.kind === "flag") return /^(true|false)$/.test(value) ? { on: value === "true" } : undefined;
+    if (field.kind === "cuts") {
+      const windows = [...value.matchAll(/"(\d\d:\d\d)\s*-\s*(\d\d:\d\d)"/g)].map(([, from, to]) => [from, to]);
+      return windows.length > 0 && spaced(value).replace(/\[ | \]|,(?: \])?|[[\] ]/g, "") === windows.map((one) => `"${one.join("-")}"`).join("") ? { windows } : undefined;
+    }
     if (field.kind === "window") {
       const found = /^"(\d\d:\d\d)\s*-\s*(\d\d:\d\d)"$/.exec(value);
       return found ? { from: found[1], to: found[2] } : undefined;
@@ -132,7 +141,7 @@ const WIDGETS = (() => {
     return Math.round(STEPS * Math.min(1, Math.max(0, Number.isFinite(share) ? share : 0)));
   }
   // How many of the first unit another one is.
-  const TIMES = { kWh: 1000, kW: 1000, days: 24, ft: 0.3048 };
+  const TIMES = { kWh: 1000, kW: 1000, days: 24, weeks: 168, ft: 0.3048 };
   const times = (unit) => TIMES[unit] ?? 1;
 
   return { parsed, quantity, number, fromSlider, toSlider, times, STEPS };

@@ -156,7 +156,7 @@ class Files {
       // The link stands in its field instead.
     }
     const kb = Math.ceil(address.length / 1000);
-    this.say(copied ? W.linked : W.linkShown, kb > 8 ? filled(W.linkLong, { kb }) : "", left.length > 0 ? filled(W.linkBeside, { files: left.join(", ") }) : "");
+    this.say(copied ? (location.protocol === "file:" ? W.linkedDisk : W.linked) : W.linkShown, kb > 8 ? filled(W.linkLong, { kb }) : "", left.length > 0 ? filled(W.linkBeside, { files: left.join(", ") }) : "");
   }
 
   async print() {

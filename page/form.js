@@ -1,34 +1,72 @@
 // The sheet's fields: each shows what the scenario's text says at its key, and writes there.
 "use strict";
 
-const byId = (id) => document.getElementById(id);
-
-// An element: `on*` are listeners, `text` is its text, others are attributes; false and undefined leave an attribute out.
-function el(tag, properties = {}, ...children) {
-  const made = document.createElement(tag);
-  for (const [key, value] of Object.entries(properties)) {
-    if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
-    else if (key === "text") made.textContent = value;
-    else if (value !== undefined && value !== false) made.setAttribute(key, value === true ? "" : value);
-  }
-  made.append(...children.filter((child) => child !== undefined && child !== null));
-  return made;
-}
-
-// A message in one line.
-const spoken = (one) => `${WORDS.level[one.level]}: ${one.title}${one.label ? ` (${one.label})` : ""}${one.hint ? `. ${one.hint}` : ""}`;
-
-const told = (value) => ScenarioText.unquoted(value) ?? value ?? "";
-
-class Form {
+class Form extends Controls {
   // root: where it goes; text(): the scenario's text now; change(text): takes a new one.
   constructor(root, { text, change, place }) {
+    super();
     Object.assign(this, { root, text, change, place });
     this.controls = new Map();
     this.cards = new Map();
     this.appliances = new Map();
     this.open = new Set();
     this.shape = "";
+    this.example = new Map();
+    this.unasked = [];
+  }
+
+  // The example that a sheet begins with: what is written and shown in the open. Under a lid a figure of another kit would count unseen,
+  // and its changes are of another kit too.
+  static exampleOf(text) {
+    while (ScenarioText.count(text, "variant") > 0) text = ScenarioText.removeSection(text, "variant.0");
+    const hidden = [...FIELDS.station, ...FIELDS.panel].filter((field) => field.more);
+    for (const { path, key } of hidden) text = ScenarioText.set(text, path ?? `panel.0.${key}`, undefined);
+    return text;
+  }
+
+  // From here on a field that still says what this text says is the example's; nothing is where there is none.
+  mark(text) {
+    this.example = new Map(text === undefined ? [] : ScenarioText.read(text).entries.map((one) => [one.path, text.slice(one.from, one.to)]));
+  }
+
+  // Whether a figure is still the example's.
+  isExample(path) {
+    return this.example.has(path) && this.example.get(path) === this.value(path);
+  }
+
+  // What is still the example's: fields, and things that are plugged in as a whole.
+  stillExample() {
+    const loads = [...this.cards.keys()].filter((path) => /^load/.test(path) && this.cardIsExample(path));
+    const place = this.isExample("site.place") ? ["site.place"] : [];
+    return [...place, ...[...this.controls.keys()].filter((path) => !/^(load|option)\./.test(path) && this.isExample(path)), ...loads];
+  }
+
+  goToExample() {
+    const [path] = this.stillExample();
+    if (!path) return;
+    if (path === "site.place") return byId("place").focus();
+    for (let up = this.controls.get(path)?.node.closest("details"); up; up = up.parentElement.closest("details")) up.open = true;
+    const card = this.cards.get(path)?.node;
+    card?.scrollIntoView({ block: "center" });
+    card?.querySelector("input, select")?.focus({ preventScroll: true });
+    if (!card) this.go(path);
+  }
+
+  cardIsExample(path) {
+    const of = [...this.now().entries].filter((one) => one.path.startsWith(`${path}.`));
+    return of.length > 0 && of.every((one) => this.isExample(one.path));
+  }
+
+  // The text that is asked: an optional key that is being emptied counts as not there.
+  meant() {
+    let text = this.text();
+    const emptied = this.now().entries.filter((one) => text.slice(one.from, one.to) === quoted("")).map((one) => one.path);
+    for (const path of emptied) {
+      const field = this.controls.get(path)?.field;
+      if (field?.section) text = ScenarioText.removeSection(text, path.replace(/\.\w+$/, ""));
+      else if (field?.optional || (field?.library && this.given(path))) text = ScenarioText.set(text, path, undefined);
+    }
+    return text;
   }
 
   now() {
@@ -69,6 +107,7 @@ class Form {
       if (field.unless && this.values.has(field.unless)) return false;
       if (field.onlyThere && !there && !(field.library && this.given(field.path))) return false;
       if (field.within && !this.paths.has(field.within)) return false;
+      if (field.beside && !there && !this.values.has(field.beside)) return false;
       if (field.key === "wiring") return there || Number(this.value(field.path.replace("wiring", "count")) ?? 1) !== 1;
       return !this.values.has(field.path.slice(0, field.path.lastIndexOf(".")));
     };
@@ -93,7 +132,11 @@ class Form {
       this.shape = shape;
       this.build(plan, all);
     }
-    for (const control of this.controls.values()) control.update();
+    for (const [path, control] of this.controls) {
+      control.update();
+      if (control.tag) control.tag.hidden = !this.isExample(path);
+      control.node.hidden = this.unasked.includes(path);
+    }
     for (const card of this.cards.values()) card.update();
     this.place?.update();
   }
@@ -109,10 +152,10 @@ class Form {
       this.group("place", this.place?.node, ...plan.place.map((field) => this.field(field)),
         this.details("position", WORDS.place.position, plan.position.map((field) => this.field(field)))),
       this.group("station", this.kits?.node ?? "", ...this.frontAndMore(plan.station, "station", WORDS.station.more)),
-      this.group("panels", ...panels, el("button", {
+      this.group("panels", ...panels, this.messages("panel"), el("button", {
         type: "button", id: "add-panel", text: panels.length > 0 ? WORDS.panel.add : WORDS.panel.first, onclick: () => this.addPanel(),
       })),
-      this.group("loads", el("p", { class: "hint", text: WORDS.priorities }), ...loads, this.adder()),
+      this.group("loads", el("p", { class: "hint", text: WORDS.priorities }), ...loads, this.messages("load"), this.adder()),
       this.keptGroup(all) ?? "",
     );
     if (focused) byId(focused)?.focus({ preventScroll: true });
@@ -151,182 +194,12 @@ class Form {
     const { nodes, update, grouped } = this[make](field, { id, label, described });
     const hints = hint ? el("p", { class: "hint", id: `hint-${field.path}`, text: hint }) : "";
     const name = raw ? `${label} (${WORDS.asWritten})` : label;
+    const tag = /^load\./.test(field.path) ? undefined : el("span", { class: "tag", text: WORDS.example.tag });
     const node = grouped
-      ? el("fieldset", { class: "field", "aria-describedby": described }, el("legend", { text: name }), ...nodes, hints, this.messages(field.path))
-      : el("div", { class: "field" }, el("label", { for: id, text: name }), ...nodes, hints, this.messages(field.path));
-    this.controls.set(field.path, { node, update, focus: () => (byId(id) ?? node.querySelector("input, select"))?.focus() });
+      ? el("fieldset", { class: "field", "aria-describedby": described }, el("legend", { text: name }, tag), ...nodes, hints, this.messages(field.path))
+      : el("div", { class: "field" }, el("label", { for: id, text: name }, tag), ...nodes, hints, this.messages(field.path));
+    this.controls.set(field.path, { field, node, update, tag, focus: () => (byId(id) ?? node.querySelector("input, select"))?.focus() });
     return node;
-  }
-
-  // Sets what an input shows unless somebody is writing there.
-  static put(input, value) {
-    if (input.value !== value && document.activeElement !== input) input.value = value;
-  }
-
-  rawField(field, { id, described }) {
-    const input = el("textarea", {
-      id, rows: 2, spellcheck: "false", class: "raw", "aria-describedby": described,
-      oninput: () => this.set(field.path, input.value.trim() === "" ? undefined : input.value.trim()),
-    });
-    return { nodes: [input], update: () => Form.put(input, this.value(field.path) ?? "") };
-  }
-
-  // A box that is emptied keeps its line, with the remark behind it, for what is written next; left empty, an optional key goes.
-  typed(field, value) {
-    return value ?? (this.values.has(field.path) ? quoted("") : undefined);
-  }
-
-  // An outlet whose watts are left empty is none.
-  left(field, input) {
-    if (input.value.trim() !== "" || this.value(field.path) === undefined) return;
-    if (field.section) this.change(ScenarioText.removeSection(this.text(), field.path.replace(/\.\w+$/, "")));
-    else if (field.optional || (field.library && this.given(field.path))) this.set(field.path, undefined);
-  }
-
-  textField(field, { id, described }) {
-    const input = el("input", {
-      id, type: "text", autocomplete: "off", spellcheck: "false", "aria-describedby": described,
-      oninput: () => this.set(field.path, quoted(input.value)), onchange: () => this.left(field, input),
-    });
-    return { nodes: [input], update: () => Form.put(input, told(this.value(field.path))) };
-  }
-
-  // A slider beside a box; it moves in the first unit of the field.
-  slider(field, label, seen, write) {
-    const slider = el("input", {
-      type: "range", min: 0, max: WIDGETS.STEPS, step: 1, id: `slide-${field.path}`, "aria-label": filled(WORDS.slider, { label }),
-      oninput: () => write(WIDGETS.fromSlider(field, Number(slider.value))),
-    });
-    const update = () => {
-      const value = seen();
-      if (document.activeElement !== slider || !slider.matches(":active")) slider.value = String(WIDGETS.toSlider(field, value));
-      slider.setAttribute("aria-valuetext", `${value} ${field.units?.[0] ?? ""}`);
-    };
-    return { node: slider, update };
-  }
-
-  numberField(field, { id, label, described }) {
-    const input = el("input", {
-      id, type: "text", inputmode: "decimal", autocomplete: "off", "aria-describedby": described, class: "short",
-      oninput: () => this.write(field, this.typed(field, WIDGETS.number(input.value))), onchange: () => this.left(field, input),
-    });
-    const shown = () => String(WIDGETS.parsed(field, this.value(field.path))?.number ?? "");
-    const slider = field.range && this.slider(field, label, () => Number(shown() || 1), (value) => this.write(field, String(value)));
-    const update = () => {
-      Form.put(input, shown());
-      input.placeholder = field.optional && field.range ? "1" : "";
-      slider?.update();
-    };
-    return { nodes: slider ? [el("div", { class: "row" }, input), slider.node] : [input], update };
-  }
-
-  // More panels want to know how they are wired; then the sheet shows a field for it.
-  write(field, value) {
-    let text = ScenarioText.set(this.text(), field.path, value);
-    if (field.many) {
-      const wiring = field.path.replace(/count$/, "wiring");
-      const now = this.value(wiring);
-      if (Number(value) > 1 && now === undefined) text = ScenarioText.set(text, wiring, quoted("parallel"));
-      if (value !== quoted("") && !(Number(value) > 1) && now !== undefined && !now.startsWith("{")) text = ScenarioText.set(text, wiring, undefined);
-    }
-    this.change(text);
-  }
-
-  quantityField(field, { id, label, described }) {
-    const now = () => WIDGETS.parsed(field, this.value(field.path)) ?? {};
-    const unit = () => select?.value ?? field.units[0];
-    const write = (number, spread = now().spread) => this.set(field.path, this.typed(field, WIDGETS.quantity(number, unit(), spread)));
-    const input = el("input", {
-      id, type: "text", inputmode: "decimal", autocomplete: "off", "aria-describedby": described, class: "short",
-      oninput: () => write(input.value), onchange: () => this.left(field, input),
-    });
-    const select = field.units.length > 1
-      ? el("select", { "aria-label": filled(WORDS.unit, { label }), id: `unit-${field.path}`, onchange: () => write(input.value) },
-          ...field.units.map((one) => el("option", { value: one, text: one })))
-      : undefined;
-    const spread = el("span", { class: "spread" });
-    const slider = field.range && this.slider(field, label, () => {
-      const { number, unit, absent } = now();
-      const value = absent ? Number.parseFloat(this.given(field.path) ?? "") : Number(number) * WIDGETS.times(unit);
-      return Number.isFinite(value) ? value : field.range[0];
-    }, (value) => {
-      const { unit: shown } = now();
-      const times = WIDGETS.times(shown ?? field.units[0]);
-      if (select) select.value = shown && field.units.includes(shown) ? shown : field.units[0];
-      write(String(Number((value / times).toPrecision(3))));
-    });
-    const update = () => {
-      const { number, unit: shown, spread: plus } = now();
-      Form.put(input, number ?? "");
-      if (select && field.units.includes(shown)) select.value = shown;
-      const given = field.library ? this.given(field.path) : undefined;
-      const fromLibrary = given && number === undefined ? filled(WORDS.library, { value: given }) : "";
-      spread.textContent = plus ? filled(WORDS.spread, { spread: plus }) : fromLibrary;
-      input.placeholder = given ? given.replace(/ .*/, "") : "";
-      slider?.update();
-    };
-    const units = select ?? el("span", { class: "unit", text: field.units[0] });
-    return { nodes: [el("div", { class: "row" }, input, units, spread), slider?.node ?? ""], update };
-  }
-
-  flagField(field, { id, described }) {
-    const input = el("input", {
-      id, type: "checkbox", "aria-describedby": described, onchange: () => this.set(field.path, input.checked ? "true" : undefined),
-    });
-    const update = () => {
-      const given = this.given(field.path) === "true";
-      input.checked = this.value(field.path) === "true" || (this.value(field.path) === undefined && given);
-      input.disabled = given;
-    };
-    return { nodes: [input], update };
-  }
-
-  choiceField(field, { id, described }) {
-    const now = () => WIDGETS.parsed(field, this.value(field.path));
-    const shown = () => {
-      const { absent, option } = now() ?? {};
-      return absent ? (field.library ? "" : (field.absent ?? "")) : option;
-    };
-    const choose = (option) => {
-      const absent = option === "" || option === field.absent;
-      this.set(field.path, absent ? undefined : option);
-    };
-    if (field.radio) {
-      const radios = field.options.map(([value, words], k) => {
-        const input = el("input", { type: "radio", name: id, id: k === 0 ? id : `${id}-${k}`, value, onchange: () => choose(value) });
-        return { input, label: el("label", { class: "choice" }, input, el("span", { text: words })) };
-      });
-      const update = () => radios.forEach(({ input }) => (input.checked = input.value === shown()));
-      return { nodes: [el("div", { class: "choices" }, ...radios.map((one) => one.label))], update, grouped: true };
-    }
-    const given = field.library && this.given(field.path);
-    const listed = [...field.options];
-    if (given) listed.unshift(["", filled(WORDS.library, { value: field.options.find(([option]) => option === quoted(given))?.[1] ?? given })]);
-    else if (field.absent === undefined || (field.absent === "" && !listed.some(([option]) => option === ""))) listed.unshift(["", C.unset]);
-    const input = el("select", { id, "aria-describedby": described, onchange: () => choose(input.value) },
-      ...listed.map(([value, words]) => el("option", { value, text: words })));
-    return { nodes: [input], update: () => (input.value = shown()) };
-  }
-
-  windowField(field, { id, described }) {
-    const write = () => this.set(field.path, input.value === "window" ? quoted(`${from.value}-${to.value}`) : undefined);
-    const given = this.given(field.path);
-    const input = el("select", { id, "aria-describedby": described, onchange: write },
-      el("option", { value: "all", text: given ? filled(WORDS.library, { value: given }) : C.hours.all }),
-      el("option", { value: "window", text: C.hours.window }));
-    const clock = (words, value) => el("input", { type: "time", "aria-label": words, value, oninput: () => write() });
-    const [from, to] = [clock(WORDS.from, "18:00"), clock(WORDS.to, "22:00")];
-    const both = el("div", { class: "row" }, from, to);
-    const update = () => {
-      const now = WIDGETS.parsed(field, this.value(field.path)) ?? {};
-      input.value = now.from ? "window" : "all";
-      both.hidden = !now.from;
-      if (now.from) {
-        Form.put(from, now.from);
-        Form.put(to, now.to === "24:00" ? "00:00" : now.to);
-      }
-    };
-    return { nodes: [input, both], update };
   }
 
   // What the library gives a load at a key, as it is written there.
@@ -355,9 +228,13 @@ class Form {
   }
 
   card(path, heading, ...children) {
-    const head = el("h3", {});
-    const node = el("article", { class: "card", id: `card-${path}` }, head, ...children, this.messages(path));
-    this.cards.set(path, { node, update: () => (head.textContent = heading()) });
+    const [head, tag] = [el("span", {}), el("span", { class: "tag", text: WORDS.example.tag, hidden: true })];
+    const node = el("article", { class: "card", id: `card-${path}` }, el("h3", {}, head, tag), ...children, this.messages(path));
+    const update = () => {
+      head.textContent = heading();
+      tag.hidden = !/^load/.test(path) || !this.cardIsExample(path);
+    };
+    this.cards.set(path, { node, update });
     return node;
   }
 
@@ -368,7 +245,7 @@ class Form {
     };
     const parts = this.frontAndMore(fields, `panel.${k}`, filled(WORDS.panel.more, { name: heading() }));
     return this.card(`panel.${k}`, heading, ...parts, el("button", {
-      type: "button", class: "quiet", text: WORDS.panel.remove, onclick: () => this.change(ScenarioText.removeSection(this.text(), `panel.${k}`)),
+      type: "button", class: "quiet", text: WORDS.panel.remove, onclick: () => this.takeOut(`panel.${k}`, "add-panel"),
     }));
   }
 
@@ -380,8 +257,14 @@ class Form {
     const parts = this.frontAndMore(fields, path, filled(WORDS.load.more, { name: name() }), from);
     return this.card(path, name, ...parts, el("button", {
       type: "button", class: "quiet", text: filled(WORDS.load.remove, { name: name() }),
-      onclick: () => this.change(ScenarioText.removeSection(this.text(), path)),
+      onclick: () => this.takeOut(path, "add-load"),
     }));
+  }
+
+  // Takes a card out; what follows it has the focus then.
+  takeOut(path, adder) {
+    this.change(ScenarioText.removeSection(this.text(), path));
+    (byId(`card-${path}`)?.querySelector("input, select") ?? byId(adder))?.focus();
   }
 
   addPanel() {
@@ -391,21 +274,34 @@ class Form {
     byId(`field-panel.${ScenarioText.count(this.text(), "panel") - 1}.rated`)?.focus();
   }
 
-  // Picks from the library, sorted by what things are for.
+  // Picks from the library.
   adder() {
+    const select = el("select", { id: "add-load", onchange: () => this.addLoad(select) },
+      el("option", { value: "", text: WORDS.load.pick }), el("option", { value: "own", text: WORDS.load.own }), ...this.library());
+    return el("div", { class: "field adder" }, el("label", { for: "add-load", text: WORDS.load.add }), select);
+  }
+
+  static kindOf({ name, medical }) {
     const kinds = {
       cold: /fridge|freezer|cooler/, talk: /phone|tablet|laptop|computer|router|radio|modem|television|camera|monitor|switch/,
       light: /lamp|light|torch|lantern/, body: /breathing|oxygen|nebuliser|insulin|wheelchair|feeding|medic/,
       air: /fan|pump|blower|stove|heat|boiler|blanket/,
     };
-    const kind = ({ name, medical }) => (medical ? "body" : Object.keys(kinds).find((one) => kinds[one].test(name)) ?? "rest");
+    return medical ? "body" : (Object.keys(kinds).find((one) => kinds[one].test(name)) ?? "rest");
+  }
+
+  // The library, by what things are for.
+  library() {
     const groups = Object.entries(WORDS.kinds).map(([key, label]) => {
-      const options = [...this.appliances.values()].filter((one) => kind(one) === key);
+      const options = [...this.appliances.values()].filter((one) => Form.kindOf(one) === key);
       return el("optgroup", { label }, ...options.map(({ name }) => el("option", { value: name, text: name })));
     });
-    const select = el("select", { id: "add-load", onchange: () => this.addLoad(select) },
-      el("option", { value: "", text: WORDS.load.pick }), el("option", { value: "own", text: WORDS.load.own }), ...groups.filter((one) => one.children.length > 0));
-    return el("div", { class: "field adder" }, el("label", { for: "add-load", text: WORDS.load.add }), select);
+    return groups.filter((one) => one.children.length > 0);
+  }
+
+  // What keeps people and food is vital unless it is said to be less; comforts are not.
+  static priorityOf(appliance) {
+    return ["body", "cold"].includes(Form.kindOf(appliance)) || /router|modem|telephone|alarm|pump|blower|stove/.test(appliance.name) ? "vital" : "useful";
   }
 
   addLoad(select) {
@@ -419,7 +315,7 @@ class Form {
     for (let k = 2; names.has(name.toLowerCase()); k += 1) name = `${wanted} ${k}`;
     const entries = picked === "own"
       ? { name: quoted(name), outlet: quoted("ac"), priority: quoted("vital"), watts: quoted("10 W") }
-      : { like: quoted(picked), name: quoted(name), priority: quoted("vital") };
+      : { like: quoted(picked), name: quoted(name), priority: quoted(Form.priorityOf(this.appliances.get(picked.toLowerCase()))) };
     this.change(ScenarioText.addSection(this.text(), "[[load]]", entries));
     const path = `load.${ScenarioText.count(this.text(), "load") - 1}`;
     if (picked === "own") byId(`more-${path}`)?.setAttribute("open", "");

@@ -18,13 +18,15 @@ class PlacePicker {
         if (document.activeElement === this.input) return;
         if (this.typed && !this.list.hidden && this.kind === "one") this.pick(0);
         else this.close();
+        this.unset();
       }, 150),
     });
     this.list = el("ul", { id: "place-list", role: "listbox", "aria-label": WORDS.place.label, hidden: true });
+    this.tag = el("span", { class: "tag", text: WORDS.example.tag });
     this.told = el("p", { id: "place-told", role: "status", class: "hint" });
     this.where = el("p", { class: "where", id: "place-where" });
     const device = el("button", { type: "button", id: "place-device", text: WORDS.place.device, onclick: () => this.device() });
-    this.node = el("div", { class: "field place" }, el("label", { for: "place", text: WORDS.place.label }),
+    this.node = el("div", { class: "field place" }, el("label", { for: "place", text: WORDS.place.label }, this.tag),
       el("div", { class: "combo" }, this.input, this.list), el("p", { class: "hint", id: "place-hint", text: WORDS.place.hint }),
       this.told, this.where, el("div", { class: "row" }, device), form.messages("site.place"), form.messages("site"));
   }
@@ -51,6 +53,7 @@ class PlacePicker {
       role: "option", id: `place-${k}`, "aria-selected": String(k === 0), onpointerdown: (event) => event.preventDefault(),
       onclick: () => this.pick(k),
     }, el("span", { text: place.title }), place.people ? el("span", { class: "people", text: filled(WORDS.place.people, { people: place.people.toLocaleString("en") }) }) : "")));
+    if (document.activeElement !== this.input) return this.unset();
     this.list.hidden = places.length === 0;
     this.input.setAttribute("aria-expanded", String(places.length > 0));
     this.mark();
@@ -90,7 +93,17 @@ class PlacePicker {
     this.typed = false;
     this.input.value = place.title;
     this.told.textContent = "";
+    this.unset();
     this.set(place.site);
+  }
+
+  // A name that was typed and not picked changes nothing: that is said where it stands.
+  unset() {
+    const name = this.input.value.trim();
+    const left = this.typed && name !== "";
+    this.told.className = left ? "message error" : "hint";
+    this.input.setAttribute("aria-invalid", String(left));
+    if (left) this.told.textContent = filled(WORDS.place.unset, { name, where: this.shown });
   }
 
   // Writes what the engine says is to be written for a place.
@@ -120,7 +133,8 @@ class PlacePicker {
   async update() {
     const [latitude, longitude] = ["latitude", "longitude"].map((key) => this.form.value(`site.${key}`));
     const town = told(this.form.value("site.place"));
-    if (!this.typed) Form.put(this.input, town);
+    this.tag.hidden = !this.form.isExample("site.place");
+    if (!this.typed) Controls.put(this.input, town);
     const own = latitude !== undefined && longitude !== undefined;
     const at = own ? `${latitude}, ${longitude}` : town;
     const stale = ["site.monthly_sun_kwh_m2_day"].filter((key) => this.form.value(key) !== undefined);
@@ -150,5 +164,6 @@ class PlacePicker {
     this.typed = false;
     this.input.value = "";
     this.told.textContent = "";
+    this.unset();
   }
 }

@@ -104,14 +104,14 @@ class ProveGroup {
 
   write(text) {
     this.text = text;
-    Form.put(this.area, text);
+    Controls.put(this.area, text);
     const unit = this.unit();
     const plain = (words) => (words ?? "").replace(/ .*/, "");
     const wh = (words) => (/kWh$/.test(words ?? "") ? String(1000 * Number.parseFloat(words)) : plain(words));
-    Form.put(this.rated_capacity.input, wh(unit.rated_capacity));
-    Form.put(this.inverter.input, plain(unit.inverter));
+    Controls.put(this.rated_capacity.input, wh(unit.rated_capacity));
+    Controls.put(this.inverter.input, plain(unit.inverter));
     if (unit.chemistry in C.chemistry) this.chemistry.input.value = unit.chemistry;
-    Form.put(this.accuracy.input, plain(told(ScenarioText.raw(text, "meter.0.accuracy"))));
+    Controls.put(this.accuracy.input, plain(told(ScenarioText.raw(text, "meter.0.accuracy"))));
     this.changed();
   }
 

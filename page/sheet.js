@@ -14,11 +14,12 @@ const Sheet = {
   view: "form",
   files: new Map(),
   text: () => Sheet.now,
+  meant: () => Sheet.form.meant(),
   title: () => told(ScenarioText.raw(Sheet.now, "title")),
 
   change(text) {
     if (text === Sheet.now) return;
-    // What was an example is somebody's own from the first change on.
+    // What was an example is partly somebody's own from the first change on.
     Sheet.note.hidden ||= Sheet.now !== "";
     Sheet.now = text;
     Sheet.update();
@@ -31,7 +32,7 @@ const Sheet = {
     // The link in the address is of another scenario from here on.
     if (location.hash.startsWith("#s=") && Sheet.linked !== Sheet.now) history.replaceState(null, "", location.pathname + location.search);
     try {
-      sessionStorage.setItem("scenario", JSON.stringify({ text: Sheet.now, ask: Sheet.asks() }));
+      sessionStorage.setItem("scenario", JSON.stringify({ text: Sheet.now, ask: Sheet.asks(), example: Sheet.example }));
     } catch {
       // Not every browser lets a page from a disk remember.
     }
@@ -46,11 +47,23 @@ const Sheet = {
     }
   },
 
-  // Another scenario takes the place of the one before.
-  begin(text) {
+  // Another scenario takes the place of the one before; `example` is what of it was filled in by the page.
+  begin(text, example) {
     Sheet.picker.begin();
     Sheet.now = "";
+    Sheet.note.hidden = example !== text;
+    Sheet.mark(example);
     Sheet.change(text);
+  },
+
+  beginExample() {
+    const text = Form.exampleOf(byId("start").textContent);
+    Sheet.begin(text, text);
+  },
+
+  mark(example) {
+    Sheet.example = example;
+    Sheet.form.mark(example);
   },
 
   changed: () => Sheet.answers.changed(),
@@ -65,7 +78,15 @@ const Sheet = {
     Sheet.form.show();
     Sheet.whatif.update();
     Sheet.expert.update();
-    Form.put(Sheet.titleBox, Sheet.title());
+    Sheet.stillExample();
+    Controls.put(Sheet.titleBox, Sheet.title());
+  },
+
+  // How much of what is asked is still the example's, beside the answer.
+  stillExample() {
+    const left = Sheet.form.stillExample();
+    Sheet.still.hidden = left.length === 0 || !Sheet.note.hidden || Sheet.way === "prove";
+    Sheet.stillWords.textContent = filled(left.length === 1 ? WORDS.example.one : WORDS.example.many, { count: left.length });
   },
 
   question: () => ({ ride: () => ({ ask: "run" }), now: () => Sheet.nowGroup.question(), whatif: () => Sheet.whatIf(), prove: () => Sheet.prover.question() })[Sheet.way](),
@@ -91,12 +112,12 @@ const Sheet = {
   },
 
   card() {
-    engine.keep("mine.toml", Sheet.now);
+    engine.keep("mine.toml", Sheet.form.meant());
     return engine.ask({ ask: "card", file: "mine.toml", trials: WHOLE });
   },
 
   fresh() {
-    Sheet.begin(byId("start").textContent);
+    Sheet.beginExample();
     Sheet.files.clear();
     engine.forget();
     whole.forget();
@@ -104,13 +125,13 @@ const Sheet = {
     for (const [name, content] of given.files) Sheet.keep(name, content);
     for (const name of given.kits) Sheet.kits.add(name);
     history.replaceState(null, "", location.pathname + location.search);
-    Sheet.note.hidden = false;
   },
 
   // Puts the reader's messages beside their fields.
   show(problems) {
     if (Sheet.way === "prove") return Sheet.prover.show(problems);
     document.querySelectorAll(".messages").forEach((one) => one.replaceChildren());
+    document.querySelectorAll("details[data-minds]").forEach((one) => delete one.dataset.minds);
     document.querySelectorAll("[aria-invalid]").forEach((one) => one.removeAttribute("aria-invalid"));
     const general = [];
     Sheet.firstWrong = null;
@@ -118,12 +139,16 @@ const Sheet = {
       const key = problem.file === "" && problem.key && !problem.key.includes(".") ? `option.${problem.key}` : problem.key;
       const place = Sheet.placeOf(key);
       const said = el("div", { class: `message ${problem.level}` }, el("strong", { text: WORDS.level[problem.level] }),
-        ` ${problem.title}${problem.label ? `: ${problem.label}` : ""}`, problem.hint ? el("p", { text: problem.hint }) : "");
+        ` ${Sheet.named(problem.title)}${problem.label ? `: ${Sheet.named(problem.label)}` : ""}`, problem.hint ? el("p", { text: Sheet.named(problem.hint) }) : "");
       if (place) {
         place.append(said);
         const outlet = Sheet.form.outletLacking(key);
         if (outlet) said.append(el("button", { type: "button", text: filled(WORDS.fill, { label: Sheet.form.words(outlet)[0] }), onclick: () => Sheet.form.go(outlet) }));
-        if (problem.level !== "note") for (let up = place.closest("details"); up; up = up.parentElement.closest("details")) up.open = true;
+        // What has to be mended is opened; what is to be minded is told on the lid, so that nothing jumps under a finger.
+        for (let up = place.closest("details"); up && problem.level !== "note"; up = up.parentElement.closest("details")) {
+          if (problem.level === "error") up.open = true;
+          up.dataset.minds = WORDS.minds;
+        }
         if (problem.level === "error") place.parentElement.querySelector("input, select, textarea")?.setAttribute("aria-invalid", "true");
       } else if (Sheet.view === "form" || !problem.place) general.push(said);
       if (problem.level === "error") Sheet.firstWrong ??= place ?? Sheet.general;
@@ -132,6 +157,9 @@ const Sheet = {
     Sheet.general.hidden = general.length === 0;
     Sheet.expert.show(problems);
   },
+
+  // A message as the sheet says it: a key that has a field here goes by the field's name.
+  named: (words) => words.replace(/`([a-z_]+(?:\.\w+)+)`/g, (all, path) => (Sheet.form.controls.has(path) ? `“${Sheet.form.words(path)[0]}”` : all)),
 
   // Where a key's messages stand: its own field, else what it is part of.
   placeOf(key) {
@@ -164,6 +192,9 @@ const Sheet = {
       Sheet.prover.begin();
     }
     Sheet.ways.forEach((one) => (one.checked = one.value === way));
+    // Charge and clock of now stand in their own group.
+    Sheet.form.unasked = way === "now" ? ["outage.month", "outage.starts_charged", "outage.begins_in_a_storm"] : [];
+    if (Sheet.now !== "") Sheet.update();
   },
 
   setView(view) {
@@ -212,7 +243,16 @@ function build() {
   Sheet.general = el("section", { class: "group general", id: "general", hidden: true });
   Sheet.note = el("p", { class: "caution", id: "example", hidden: true, text: WORDS.files.example });
   Sheet.titleBox = el("input", { id: "field-title", type: "text", autocomplete: "off", oninput: () => Sheet.form.set("title", quoted(Sheet.titleBox.value)) });
+  Sheet.stillWords = el("span", {});
+  const mine = el("button", { type: "button", class: "quiet", text: WORDS.example.mine, onclick: () => {
+    Sheet.mark(undefined);
+    Sheet.update();
+    Sheet.remember();
+  } });
+  const look = el("button", { type: "button", class: "quiet", text: WORDS.example.look, onclick: () => Sheet.form.goToExample() });
+  Sheet.still = el("div", { class: "caution", id: "still-example", hidden: true }, Sheet.stillWords, el("div", { class: "row" }, look, mine));
   Sheet.answers = new Answers({ quick: engine, whole }, Sheet);
+  Sheet.answers.body.before(Sheet.still);
   const shelf = new Files(Sheet, given);
   Sheet.shelf = shelf;
   const title = el("div", { class: "field" }, el("label", { for: "field-title", text: WORDS.fields.title[0] }), Sheet.titleBox, Sheet.form.messages("title"));
@@ -249,12 +289,11 @@ async function begin() {
     if (held.ask?.now) Sheet.nowGroup.restore(held.ask.now);
     if (typeof held.ask?.record === "string") Sheet.prover.write(held.ask.record);
     Sheet.setWay(held.ask?.way in WORDS.ways && held.ask.way !== "heading" ? held.ask.way : "ride");
-    Sheet.begin(held.text);
+    Sheet.begin(held.text, typeof held.example === "string" ? held.example : undefined);
   } else {
     if (location.hash.startsWith("#s=")) Sheet.shelf.say(WORDS.files.linkBroken);
-    const first = given.scenarios[0];
-    Sheet.note.hidden = first !== undefined;
-    Sheet.begin(first === undefined ? byId("start").textContent : given.files.get(first));
+    if (given.scenarios.length === 0) Sheet.beginExample();
+    else Sheet.begin(given.files.get(given.scenarios[0]));
   }
   try {
     await engine.ready;

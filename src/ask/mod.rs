@@ -19,6 +19,7 @@ use crate::kit::Weight;
 use crate::open::{OpenError, Opened, assumed};
 use crate::report::advise::Advised;
 use crate::report::check_json::Check;
+use crate::report::device::Device;
 use crate::report::document::Document;
 use crate::report::notes::{self, Note};
 use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
@@ -26,8 +27,10 @@ use crate::report::{headline, json, outage as outage_words, outage_json, runtime
 use crate::scenario::model::{DailyCuts, Lasts, Variant};
 use crate::scenario::variant::from_words;
 use crate::scenario::{Problem, Scenario};
+use crate::study::device::{self, DeviceAlone, DeviceHours};
 use crate::study::endurance::{Endurance, endurance};
 use crate::study::fit::overloads;
+use crate::study::fuel::FuelTaken;
 use crate::study::{self, outage::OutageAnswer};
 use crate::trials::{Progress, Settings, Tally};
 use crate::units::Hours;
@@ -85,6 +88,7 @@ pub struct OutageFound {
     pub rare_missing: bool,
     notes: Vec<Note>,
     advised: Option<Advised>,
+    device: Device,
 }
 
 /// Simulates an opened scenario's outage; `None` where it was stopped before the first trials were done.
@@ -104,7 +108,19 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
     let rare_missing = beside.rare && answer.rarity.is_none();
     let notes = rests_on(opened, !whole, settings, Some(&answer.tally));
     let advised = beside.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
-    Some(OutageFound { answer, rare_missing, notes, advised })
+    let device = if beside.alone { Device::default() } else { device_alone(opened, &answer, settings, progress) };
+    Some(OutageFound { answer, rare_missing, notes, advised, device })
+}
+
+/// What is known of devices that a person's health hangs on by themselves.
+fn device_alone(opened: &Opened, answer: &OutageAnswer, settings: &Settings, progress: &impl Progress) -> Device {
+    let (scenario, plan) = (&opened.scenario, &opened.plan);
+    let dark = without_mains(opened);
+    let (dark, full) = (dark.as_ref().unwrap_or(plan), device::full(plan));
+    Device {
+        hours: DeviceHours::of(scenario, dark, opened.air.cells_c(plan), (full, full), settings.seed),
+        alone: (!answer.stopped_early).then(|| DeviceAlone::of(scenario, plan, answer, settings, progress)).flatten(),
+    }
 }
 
 /// What an answer rests on, what it takes for granted weighed on the kit as the scenario has it; not weighed where the run was
@@ -128,6 +144,7 @@ impl OutageFound {
             answer: &self.answer,
             notes: &self.notes,
             advised: self.advised.as_ref(),
+            device: &self.device,
             rare_missing: self.rare_missing,
         };
         Answer {
@@ -163,6 +180,7 @@ pub fn compare(
     let kit = |scenario: &Scenario, plan: &Plan| compare_words::Kit {
         overloads: overloads(scenario, plan),
         medical: medical_load(scenario),
+        fuel: FuelTaken::of(scenario, plan),
         more_to_pay: study::price::more_to_pay(&opened.scenario, scenario),
     };
     let mut kits = vec![kit(&opened.scenario, &opened.plan)];
@@ -209,6 +227,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
         site: &opened.scenario.site,
         answer: &answer,
         overloads: &overloads(&opened.scenario, &opened.plan),
+        fuel: FuelTaken::of(&opened.scenario, &opened.plan),
         medical: medical_load(&opened.scenario),
         notes: &rests_on(opened, answer.stopped_early, settings, None),
         seed: settings.seed,
@@ -222,10 +241,10 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
 
 /// The card to hang beside the station; `None` where it was stopped before the first trials were done.
 pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
-    let answer = study::outage::outage_alone(&opened.scenario, &opened.plan, settings, progress)?;
-    let device = study::outage::device_alone(&opened.scenario, &opened.plan, settings, progress);
+    let answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
+    let device = device_alone(opened, &answer, settings, progress);
     let document = card_words::document(&card_words::Facts {
-        device: device.as_ref(),
+        device: &device,
         scenario: &opened.scenario,
         plan: &opened.plan,
         answer: &answer,

@@ -4,7 +4,7 @@ use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone as Zone;
 use jiff::{Span, SpanRelativeTo, Timestamp, Unit};
 
-use super::{Answer, Trouble, share};
+use super::{Answer, Trouble, share, without_mains};
 use crate::engine::Plan;
 use crate::open::{Opened, assumed};
 use crate::report::notes::{self, Note};
@@ -12,6 +12,7 @@ use crate::report::{json, now as words};
 use crate::scenario::model::{Chemistry, Site};
 use crate::scenario::record::model::display_doubt;
 use crate::scenario::{self, Moment, Scenario};
+use crate::study::device::DeviceHours;
 use crate::study::fit::overloads;
 use crate::study::now::{AssumedSky, Situation, Until, now as look_ahead};
 use crate::trials::{Progress, Settings};
@@ -317,6 +318,15 @@ pub fn now(
     let plan = Plan::compile(&from_here, &opened.sky, minutes)
         .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
     let Some(ahead) = look_ahead((&from_here, &plan), (&sky, &until), settings, progress) else { return Ok(None) };
+    let dark = without_mains(opened);
+    let least = (charge - standing.charge_plus_minus).max(0.0);
+    let device_hours = DeviceHours::of(
+        &from_here,
+        dark.as_ref().unwrap_or(&plan),
+        opened.air.cells_c(&plan),
+        (charge, least),
+        settings.seed,
+    );
     let overloaded = overloads(&opened.scenario, &opened.plan);
     let mut rests_on = notes::notes(&from_here, (&opened.sky, &opened.air), &opened.verdicts, &plan);
     // These cautions have a section of their own.
@@ -339,6 +349,7 @@ pub fn now(
         generator: from_here.generator.as_ref(),
         generator_most_w: plan.generator_most_w().or(charger_w).unwrap_or(0.0),
         fuel_told: options.fuel.is_some(),
+        device_hours: device_hours.as_ref(),
         overloads: &overloaded,
         notes: &rests_on,
         seed: settings.seed,

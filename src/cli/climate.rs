@@ -26,6 +26,9 @@ pub struct ClimateArgs {
 enum Question {
     /// Print the twelve months of a place: sun, persistence, air temperature
     Show {
+        /// A town by its name, like bergen or "Springfield, Illinois", or latitude and longitude, as of `tideover place`
+        #[arg(value_name = "NAME or LAT LON", allow_negative_numbers = true, conflicts_with_all = ["at", "place", "file"])]
+        words: Vec<String>,
         /// Latitude and longitude, north and east positive, like 44.2,-72.6 or 44.2N 72.6W
         #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true, conflicts_with = "file")]
         at: Option<String>,
@@ -36,7 +39,7 @@ enum Question {
         #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
         height: Option<f64>,
         /// A climate file instead of the built-in table
-        #[arg(long, value_name = "FILE", required_unless_present_any = ["at", "place"])]
+        #[arg(long, value_name = "FILE")]
         file: Option<PathBuf>,
     },
     /// Fit a climate to a record of a year or more: our hourly CSV, TMY3, EPW, or days of sun
@@ -109,7 +112,10 @@ fn fitted(record: &Path, place: Option<(f64, f64)>, name: Option<&str>, out: Opt
 /// Runs the command.
 pub fn main(args: &ClimateArgs) -> Result<Done, Failure> {
     let (given, height, file) = match &args.command {
-        Question::Show { at, place, height, file } => (position(at.as_deref(), place.as_deref())?, height, file),
+        Question::Show { words, at, place, height, file } => {
+            let named = (!words.is_empty()).then(|| words.join(" "));
+            (position(at.as_deref(), named.as_deref().or(place.as_deref()))?, height, file)
+        }
         Question::Fit { record, at, place, name, out } => {
             let place = position(at.as_deref(), place.as_deref())?.map(|(place, _)| place);
             return fitted(record, place, name.as_deref(), out.as_deref());
@@ -124,7 +130,10 @@ pub fn main(args: &ClimateArgs) -> Result<Done, Failure> {
                 .map_err(|error| Failure::Input(format!("error: {latitude},{longitude}: {error}")))?
         }
         (None, Some(path)) => super::input::climate_file(path)?,
-        (None, None) => return Err(Failure::Input("error: give --place NAME, --at LAT,LON or --file FILE".into())),
+        (None, None) => return Err(Failure::Input(
+            "error: name a town, like `tideover climate show \"Bergen, Norway\"`, or give --at LAT,LON or --file FILE"
+                .into(),
+        )),
     };
     let mut document = report::document(&climate);
     if let Some(((latitude, longitude), _)) = given {

@@ -26,6 +26,7 @@ use clap::{Args, Parser, Subcommand};
 /// Will the kit carry what must stay on?
 #[derive(Debug, Parser)]
 #[command(name = "tideover", version, about, long_about = None, propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
+#[command(after_help = "New here? tideover new --ask asks eight short questions and gives a first answer.")]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -59,7 +60,7 @@ enum Command {
     Climate(climate::ClimateArgs),
     /// Look up a place by name, or the nearest town to latitude and longitude
     Place(place::PlaceArgs),
-    /// Print a scenario to start from
+    /// Begin here: ask for your kit, write its file and give a first answer (--ask), or print an example to start from
     New(new::NewArgs),
     /// Print the JSON Schema of a scenario, by which editors complete and check its keys, or of an answer
     Schema(schema::SchemaArgs),

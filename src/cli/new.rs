@@ -9,12 +9,14 @@ use super::output::{Bar, PendingFile, print, tell, terminal_columns};
 use super::place::by_name_or_position;
 use super::{Done, Failure, input};
 use tideover::calendar::MONTHS;
+use tideover::report::cautions;
 use tideover::report::document::Document;
-use tideover::report::headline::{doubt, headline};
+use tideover::report::headline::{doubt, headline, verdict_words};
 use tideover::report::judged;
-use tideover::report::place::{Asked, WITHOUT_CLIMATE, lines_for_site};
+use tideover::report::outage::failures;
+use tideover::report::place::{Asked, WITHOUT_CLIMATE, found, lines_for_site};
 use tideover::scenario::Level;
-use tideover::scenario::first::{self, Answers, First, QUESTIONS, Wrong, matters, otherwise, unusual};
+use tideover::scenario::first::{self, Answers, First, QUESTIONS, Wrong, matters, otherwise, says_nothing, unusual};
 use tideover::study;
 use tideover::trials::Settings;
 use tideover::weather::world;
@@ -199,11 +201,6 @@ fn given(args: &NewArgs) -> Result<First, Failure> {
     for (_, odd) in unusual(&made) {
         tell(&format!("warning: {odd}\n"));
     }
-    for (at, question) in QUESTIONS.iter().enumerate().filter(|(at, _)| args.answers()[*at].is_none()) {
-        if question.option != "charger" || matters(at, &answers) {
-            tell(&format!("note: --{} is not given: {} is taken\n", question.option, otherwise(at, &answers)));
-        }
-    }
     // Where the file is written, its answer says this.
     if args.file.is_none() {
         made.told.iter().chain(&made.assumed).for_each(|sentence| tell(&format!("note: {sentence}\n")));
@@ -225,32 +222,46 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
         args.first(&probe)
     };
     if terminal {
-        tell("Eight questions, and one more for daily cuts; Enter alone takes what stands in brackets.\n");
+        tell(
+            "Eight questions, and one more for daily cuts. Enter alone, or \"I don't know\", takes what stands in brackets; \"back\" \
+             goes back to the question before.\n",
+        );
     }
-    let mut asked_of = 0;
-    for at in 0..QUESTIONS.len() {
+    // The questions that were asked, for the way back.
+    let mut asked: Vec<usize> = Vec::new();
+    let mut at = 0;
+    'questions: while at < QUESTIONS.len() {
         // Without panels nothing is to be asked of them, nor of a charger where no mains come back.
         if !matters(at, &answers) && given[at].is_none() {
+            at += 1;
             continue;
         }
         let mut kept = String::new();
         let mut ask = given[at].is_none();
         // Places that the last answer left open, to choose by their numbers.
         let mut choice: Vec<String> = Vec::new();
-        asked_of += 1;
         loop {
             if ask {
-                let told = answer((asked_of, at), &answers, terminal);
+                let told = answer((asked.len() + 1, at), &answers, terminal);
                 let told = told.map_err(|failure| with_answers(failure, args, &answers))?;
+                if terminal && told.eq_ignore_ascii_case("back") {
+                    if let Some(before) = asked.pop() {
+                        answers[before].clear();
+                        at = before;
+                        continue 'questions;
+                    }
+                    tell("  This is the first question.\n");
+                    continue;
+                }
                 let chosen = told.parse::<usize>().ok().and_then(|number| choice.get(number.checked_sub(1)?));
                 answers[at] = chosen.unwrap_or(&told).clone();
             }
             ask = true;
-            if at == 0 && answers[0].is_empty() {
+            if at == 0 && says_nothing(&answers[0]) {
                 if !terminal {
                     return Err(Failure::Input("error: --place: a town is needed, like \"Bergen, Norway\"".into()));
                 }
-                tell("  A town is needed, like \"Bergen, Norway\".\n");
+                tell("  A town is needed, like \"Bergen, Norway\"; a larger one near by does.\n");
                 continue;
             }
             match whole(&answers) {
@@ -286,6 +297,17 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
                 Err(_) => break,
             }
         }
+        if at == 0 {
+            if let Ok((asked, town, others)) = by_name_or_position(&answers[0]) {
+                tell(&format!("  {}\n", found(asked, &town, &others)));
+            }
+        } else if says_nothing(&answers[at]) {
+            tell(&format!("  Taken: {}.\n", otherwise(at, &answers)));
+        }
+        if given[at].is_none() {
+            asked.push(at);
+        }
+        at += 1;
     }
     args.first(&answers).map_err(|wrong| unusable(&wrong))
 }
@@ -316,7 +338,7 @@ fn unusable(wrong: &Wrong) -> Failure {
 fn answer((number, at): (usize, usize), answers: &Answers, terminal: bool) -> Result<String, Failure> {
     let question = &QUESTIONS[at];
     let otherwise = match otherwise(at, answers) {
-        "" => String::new(),
+        taken if taken.is_empty() => taken,
         taken => format!(" [{taken}]"),
     };
     tell(&format!("{number}. {} Like: {}{otherwise}\n", question.ask, question.like));
@@ -344,7 +366,13 @@ fn written(path: &Path, made: &First) -> Result<Done, Failure> {
     bar.finish();
     let Some(answer) = answer else { return Err(Failure::Interrupted) };
     let mut out = Document::new(format!("Wrote {}, and its first answer", path.display()));
-    out.placed(&loaded.scenario.site).lead(headline(&loaded.scenario, &answer)).under(doubt(&loaded.scenario, &answer));
+    let scenario = &loaded.scenario;
+    out.placed(&scenario.site).lead(verdict_words(scenario, &answer));
+    out.lead(headline(scenario, &answer)).under(doubt(scenario, &answer));
+    out.caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
+    if answer.never_asked(scenario).is_empty() {
+        out.head("What fails, and when").say(failures(&loaded.plan, &answer));
+    }
     if !made.told.is_empty() {
         out.head("How the answers were understood").list(made.told.iter().cloned());
     }

@@ -144,15 +144,15 @@ impl FeedsPlan {
         !self.stretches[at].is_empty() && self.feeds_any()
     }
 
-    /// What AC loads can take of it in a day at the most, and what they and the charger can take at once \[Wh\], \[W\].
+    /// What AC loads and the charger can take of it in a day at the most \[Wh\], and at once \[W\].
     ///
     /// * `step_h` — length of a step \[h\].
+    #[must_use]
     pub fn most(&self, step_h: f64) -> (f64, f64) {
-        let steps = 0..self.stretches.len();
-        let a_day_wh = steps.clone().map(|at| self.runs(at) * self.reserve_w[at] * step_h).sum();
-        let running = steps.filter(|at| !self.stretches[*at].is_empty());
-        let at_once = running.map(|at| self.reserve_w[at] + self.charger_beside_w(self.reserve_w[at]));
-        (a_day_wh, at_once.fold(0.0, f64::max))
+        let most_w = |at: usize| self.reserve_w[at] + self.charger_beside_w(self.reserve_w[at]);
+        let running = (0..self.stretches.len()).filter(|at| !self.stretches[*at].is_empty());
+        let a_day_wh = running.clone().map(|at| self.runs(at) * most_w(at) * step_h).sum();
+        (a_day_wh, running.map(most_w).fold(0.0, f64::max))
     }
 }
 

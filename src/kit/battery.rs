@@ -159,6 +159,19 @@ pub(crate) fn along(points: &[(f64, f64)], x: f64) -> f64 {
     }
 }
 
+/// Freezing point of the acid of lead-acid cells over their state of charge \[°C\]. Handbooks of batteries have it by the acid's
+/// density: -7 °C at 1.10 kg/l, -15 °C at 1.15, -27 °C at 1.20, -52 °C at 1.25 (Linden and Reddy, Handbook of Batteries; from
+/// memory). The density goes from about 1.10 in flat cells to 1.265 in full ones (common practice, no source).
+const ACID_FREEZES: [(f64, f64); 5] = [(0.0, -7.0), (0.30, -15.0), (0.61, -27.0), (0.91, -52.0), (1.0, -59.0)];
+
+/// Temperature at which the acid of lead-acid cells freezes \[°C\], -59 to -7.
+///
+/// * `charge` — state of charge, 0 to 1.
+#[must_use]
+pub fn acid_freezes_c(charge: f64) -> f64 {
+    along(&ACID_FREEZES, charge)
+}
+
 /// Share of the energy of a warm room that cells of a kind give at a temperature \[°C\], 0 to 1.
 #[must_use]
 pub fn usable_share(chemistry: Chemistry, cell_c: f64) -> f64 {

@@ -106,7 +106,16 @@ pub fn verdicts(scenario: &Scenario, record_low: Celsius) -> Vec<Judgement> {
     for (k, panel) in scenario.panels.iter().enumerate() {
         let Some(input) = station.input_of(panel).and_then(|at| station.solar_inputs.get(at)) else { continue };
         let key = format!("panel.{k}");
-        all.push(cold_volts(&key, panel, input, record_low));
+        let cold = cold_volts(&key, panel, input, record_low);
+        // Of an input whose limit is not known that is said once, however many arrays it has.
+        let said = |other: &Judgement| {
+            matches!(other.matter, Matter::InputLimitUnknown { .. })
+                && matches!(cold.matter, Matter::InputLimitUnknown { .. })
+                && other.key == cold.key
+        };
+        if !all.iter().any(said) {
+            all.push(cold);
+        }
         all.extend(start_volts(&key, panel, input));
         all.extend(panel_cable(&key, panel));
     }

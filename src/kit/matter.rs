@@ -156,6 +156,8 @@ pub enum Matter {
         works_between_c: [f64; 2],
         lead_acid: bool,
     },
+    /// Acid of lead-acid cells that freezes once they are flat; and as full as they are kept.
+    AcidFreezes { coldest_c: f64, flat_c: f64, kept: f64, kept_c: f64 },
     /// Snow on the panels.
     Snow { mean_c: f64 },
     /// A bench test that no cells of the label could give.

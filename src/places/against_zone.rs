@@ -83,6 +83,14 @@ pub fn against_zone(latitude_deg: f64, longitude_deg: f64, zone: &str) -> Agreem
     let principal =
         TOWN_KM < away_km && zones::principal_place(zone).is_some_and(|place| distance_km(here, place) <= NEAR_KM);
     let official = EVERYWHERE.contains(&(zone, table.country(nearest).code));
+    // Nobody lives around, and by a slip of the pen the figures lie in a town of the zone: at sea off France in one of Alsace.
+    if TOWN_KM < away_km {
+        let in_a_town = |reading: &Reading| within(reading.place, TOWN_KM).iter().any(zone_at);
+        let readings: Vec<Reading> = zones::readings(here).filter(in_a_town).collect();
+        if !readings.is_empty() {
+            return Agreement::Misread { town: table.place(nearest), away_km, readings };
+        }
+    }
     if principal || official || around.iter().any(zone_at) {
         return Agreement::Agrees;
     }

@@ -14,6 +14,7 @@ pub mod countries;
 mod fold;
 mod near;
 mod search;
+mod slips;
 mod table;
 pub mod zones;
 

@@ -1,8 +1,7 @@
 //! Places by name.
 
-use std::collections::HashSet;
-
 use super::fold::unmarked;
+use super::slips::{holding_town, near, without_figures};
 use super::table::Table;
 use super::{Place, countries};
 use crate::sky::globe::distance_km;
@@ -12,11 +11,11 @@ pub const TIMES_LARGER: u32 = 20;
 /// People of a place of which they are not known, where places are weighed.
 const PEOPLE_UNKNOWN: u32 = 1000;
 /// Names told where there is none.
-const MOST_NEAR: usize = 5;
+pub(super) const MOST_NEAR: usize = 5;
 /// Longer texts are no names of places, nor those of more parts and words.
 const LONGEST: usize = 200;
 const MOST_PARTS: usize = 6;
-const MOST_WORDS: usize = 12;
+pub(super) const MOST_WORDS: usize = 12;
 
 /// What a name stands for.
 #[derive(Debug, Clone, PartialEq)]
@@ -114,7 +113,7 @@ const SHORT: [(&str, &str); 10] = [
 ];
 
 /// Larger than this a town is meant, whichever country is called like it [people].
-const LARGE_TOWN: u32 = 100_000;
+pub(super) const LARGE_TOWN: u32 = 100_000;
 
 /// A country or a region by its name, where no town of the name lies in it or is large.
 fn wider(table: &Table, text: &str, found: &Found) -> Option<Found> {
@@ -168,20 +167,37 @@ fn town(table: &Table, text: &str) -> Found {
     if found.is_empty() {
         found = differently_split(table, &parts).unwrap_or_default();
     }
+    // "75011 Paris", "Barre, VT 05641": nothing is known of postal codes, and few names hold a digit.
+    let plain = without_figures(&parts);
+    if found.is_empty() && plain != parts && !plain.is_empty() {
+        found = as_written(table, &plain);
+        if found.is_empty() {
+            found = differently_split(table, &plain).unwrap_or_default();
+        }
+    }
     if !found.is_empty() {
         return chosen(table, found);
     }
     let Some((name, behind)) = parts.split_first() else { return Found::None(Vec::new()) };
+    let town = holding_town(table, &parts);
+    let told = |mut near: Vec<Place>| {
+        if let Some(town) = town {
+            near.retain(|place| *place != town);
+            near.insert(0, town);
+        }
+        near.truncate(MOST_NEAR);
+        Found::None(near)
+    };
     let same = named(table, name);
     if !same.is_empty() {
         // Of the name, but not there.
-        return Found::None(largest_first(table, same).into_iter().take(MOST_NEAR).collect());
+        return told(largest_first(table, same));
     }
     let spelt = lying_in(table, &spelt_otherwise(table, name), behind);
     if !spelt.is_empty() {
         return chosen(table, spelt);
     }
-    Found::None(near(table, name, behind))
+    told(near(table, name, behind))
 }
 
 /// Whether a text that was looked for holds the place's own name, and not another that it goes by. Marks, capitals and how a
@@ -213,7 +229,7 @@ fn as_written(table: &Table, parts: &[String]) -> Vec<usize> {
 }
 
 /// Places with this key.
-fn named(table: &Table, name: &str) -> Vec<usize> {
+pub(super) fn named(table: &Table, name: &str) -> Vec<usize> {
     let mut found: Vec<usize> = table.keys().filter(|(key, _)| *key == name).map(|(_, place)| place).collect();
     found.dedup();
     found
@@ -280,7 +296,7 @@ fn differently_split(table: &Table, parts: &[String]) -> Option<Vec<usize>> {
 }
 
 /// Those of the places that lie in every one of the regions and countries.
-fn lying_in(table: &Table, places: &[usize], qualifiers: &[String]) -> Vec<usize> {
+pub(super) fn lying_in(table: &Table, places: &[usize], qualifiers: &[String]) -> Vec<usize> {
     if places.is_empty() {
         return Vec::new();
     }
@@ -291,7 +307,11 @@ fn lying_in(table: &Table, places: &[usize], qualifiers: &[String]) -> Vec<usize
         let joined = qualifier.replace(' ', "");
         left.retain(|place| {
             let region = &table.regions[table.region_of(*place)];
-            country == Some(region.country) || {
+            let both = qualifier == "korea" && ["KR", "KP"].contains(&region.country.code);
+            let short = countries::SUBDIVISIONS.iter().any(|(country, code, name)| {
+                code.eq_ignore_ascii_case(&joined) && *country == region.country.code && *name == region.name
+            });
+            both || short || country == Some(region.country) || {
                 let name = table.letters.fold(region.name);
                 let code =
                     region.code.bytes().all(|b| b.is_ascii_alphabetic()) && region.code.eq_ignore_ascii_case(&joined);
@@ -307,15 +327,15 @@ fn holds_words(name: &str, words: &str) -> bool {
     words.len() > 3 && format!(" {name} ").contains(&format!(" {words} "))
 }
 
-fn people(table: &Table, place: usize) -> u32 {
+pub(super) fn people(table: &Table, place: usize) -> u32 {
     people_of(&table.place(place))
 }
 
-fn people_of(place: &Place) -> u32 {
+pub(super) fn people_of(place: &Place) -> u32 {
     place.people.unwrap_or(PEOPLE_UNKNOWN)
 }
 
-fn largest_first(table: &Table, mut places: Vec<usize>) -> Vec<Place> {
+pub(super) fn largest_first(table: &Table, mut places: Vec<usize>) -> Vec<Place> {
     places.sort_by_key(|place| (std::cmp::Reverse(people(table, *place)), *place));
     places.into_iter().map(|place| table.place(place)).collect()
 }
@@ -329,37 +349,4 @@ fn chosen(table: &Table, places: Vec<usize>) -> Found {
         return Found::One { place, passed_over: places };
     }
     Found::Many(places)
-}
-
-/// Places whose names take few slips of the finger, or begin alike.
-fn near(table: &Table, name: &str, qualifiers: &[String]) -> Vec<Place> {
-    let letters = name.chars().count();
-    if letters < 3 {
-        return Vec::new();
-    }
-    let most = if letters < 5 { 1 } else { 2 };
-    let bag = bag_of(name);
-    let mut found: Vec<(usize, std::cmp::Reverse<u32>, usize)> = Vec::new();
-    for (key, place) in table.keys() {
-        // Every slip adds or takes at most one letter, or exchanges one for another.
-        let possible =
-            key.len().abs_diff(name.len()) <= 4 * most && (bag_of(key) ^ bag).count_ones() as usize <= 2 * most;
-        let slips = if possible { strsim::damerau_levenshtein(key, name) } else { usize::MAX };
-        if slips <= most {
-            found.push((slips, std::cmp::Reverse(people(table, place)), place));
-        } else if letters > 3 && key.starts_with(name) {
-            found.push((most + 1, std::cmp::Reverse(people(table, place)), place));
-        }
-    }
-    found.sort_unstable();
-    let mut told = HashSet::new();
-    let places: Vec<usize> = found.into_iter().map(|(_, _, place)| place).filter(|place| told.insert(*place)).collect();
-    let there = lying_in(table, &places, qualifiers);
-    let told = if there.is_empty() { places } else { there };
-    told.into_iter().take(MOST_NEAR).map(|place| table.place(place)).collect()
-}
-
-/// Which letters a name holds, a bit each.
-fn bag_of(name: &str) -> u32 {
-    name.bytes().fold(0, |bag, byte| bag | 1 << (byte % 32))
 }

@@ -195,3 +195,13 @@ fn how_long_a_look_takes() {
         println!("{latitude}, {longitude}: {:.2} ms", begun.elapsed().as_secs_f64() * 1e3);
     }
 }
+
+/// Letters of regions lead to a region of the table each.
+#[test]
+fn letters_of_regions_are_of_regions_of_the_table() {
+    let table = Table::get();
+    for (country, code, name) in countries::SUBDIVISIONS {
+        let there = table.regions.iter().filter(|region| region.country.code == country && region.name == name).count();
+        assert_eq!(there, 1, "{country} {code}");
+    }
+}

@@ -165,6 +165,32 @@ pub(crate) fn meant(text: &str) -> Option<String> {
     }
 }
 
+/// What is said of a text that is looked for as a place and is a clock, or is written in letters that the table has few of;
+/// nothing where it is neither. Goes on behind the text.
+#[must_use]
+pub fn no_place(text: &str) -> Option<String> {
+    let plain = text.trim();
+    if let Some((_, sign, offset)) = offset_behind_a_name(plain) {
+        let told = if sign == '+' { "ahead of" } else { "behind" };
+        return Some(format!("is a clock, {offset} {told} UTC, and no place: name a town, whose clock is known"));
+    }
+    let lower = plain.to_lowercase();
+    let short = ABBREVIATIONS.iter().find(|(short, _)| *short == lower).map(|(_, zones)| zones[0]);
+    let also = ["utc", "gmt", "cet", "eet", "wet", "est", "mst"].contains(&lower.as_str());
+    let zone = TABLE.zones.iter().find(|zone| zone.name.to_lowercase() == lower).map(|zone| zone.name).or(short);
+    if zone.is_some() || also {
+        let like = zone
+            .and_then(|zone| zone.rsplit('/').next())
+            .map_or(String::new(), |town| format!(", like \"{}\"", town.replace('_', " ")));
+        return Some(format!("is a time zone and no place: name a town{like}, whose clock is known"));
+    }
+    let other =
+        |c: char| c.is_alphabetic() && !('\0'..='\u{24f}').contains(&c) && !('\u{1e00}'..='\u{1eff}').contains(&c);
+    plain.chars().any(other).then(|| {
+        "is not a town that is known in these letters: write it in Latin letters, or give latitude and longitude".into()
+    })
+}
+
 /// Another reading of a place's figures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {

@@ -1,23 +1,21 @@
 //! The plan card: one page to hang beside the station.
 
+mod steps;
+
 use super::cautions;
+use super::device::{self, Device};
 use super::document::{Column, Document, Sheet, Table};
-use super::fuel::Fuel;
 use super::headline::{headline, month_name, stopped, verdict_words};
 use super::notes::Note;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::told::Words;
-use super::words::{decimals, duration, hundredths, percent, survival, the_list};
-use crate::calendar::clock;
+use super::words::duration;
 use crate::engine::Plan;
-use crate::scenario::model::{Aim, FeedsAc, Gives, Scenario};
-use crate::study::changes::{Costs, Effect};
+use crate::scenario::model::Scenario;
+use crate::study::OutageAnswer;
+use crate::study::device::full;
 use crate::study::endurance::{Runtime, at_least_h, may_end_h, runtime};
-use crate::study::now::COSTS_LITTLE;
-use crate::study::outage::DeviceAlone;
-use crate::study::{Change, OutageAnswer};
-use crate::trials::Tally;
-use crate::trials::unknowns::Survival;
+use steps::{beforehand, by_charge, by_clock};
 
 /// Rows and steps that a sheet has room for in large type.
 const ROOMY: usize = 16;
@@ -28,7 +26,7 @@ const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
 /// The charges told: that of a full battery first, as full as this one is charged, and none at which it gives nothing any more.
 fn charges(plan: &Plan) -> Vec<f64> {
     let rig = plan.kit.best_estimate();
-    let (full, floor) = (rig.ceiling_wh / rig.capacity_wh, rig.floor_wh / rig.capacity_wh);
+    let (full, floor) = (full(plan), rig.floor_wh / rig.capacity_wh);
     let below = CHARGES.into_iter().filter(|charge| *charge < full - 0.01 && floor + 0.01 < *charge);
     std::iter::once(full).chain(below).collect()
 }
@@ -119,160 +117,6 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
     Runtimes { table: Table::new(heads).rows(rows), under }
 }
 
-/// The changes that cost nothing and help for sure.
-fn free(answer: &OutageAnswer) -> impl Iterator<Item = &Effect> {
-    let helps = |effect: &&Effect| effect.change.costs() == Costs::Nothing && effect.pair.interval.low > 0.0;
-    answer.effects.iter().filter(helps)
-}
-
-/// A change with what it is worth: "phone left off (rides through 44 instead of 37 of 100)".
-fn gain(answer: &OutageAnswer, effect: &Effect) -> String {
-    let told = |survival: &Survival| hundredths(survival.probability, decimals(survival.interval));
-    format!(
-        "{} (rides through {} instead of {} of 100)",
-        effect.change.words(),
-        told(&effect.survival),
-        told(&answer.survival)
-    )
-}
-
-/// What helps for nothing beside what is done with the loads, each with what it is worth.
-fn beforehand(answer: &OutageAnswer) -> Vec<String> {
-    let with_loads = |change: &Change| {
-        matches!(change, Change::LeaveOff { .. } | Change::OffAtNight { .. } | Change::MoveMark { .. })
-    };
-    free(answer).filter(|effect| !with_loads(&effect.change)).map(|effect| gain(answer, effect)).collect()
-}
-
-/// What to do, by the charge that the station shows, in the order of doing it.
-fn by_charge(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer, device: Option<&DeviceAlone>) -> Vec<String> {
-    let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
-    let named = |picked: &dyn Fn(usize) -> bool| -> Vec<&str> {
-        let loads = plan.loads.iter().enumerate().filter(|(k, _)| picked(*k));
-        loads.map(|(_, load)| load.name.as_str()).collect()
-    };
-    let mut ruled: Vec<(f64, &str)> =
-        plan.loads.iter().filter(|l| l.off_below > 0.0).map(|l| (l.off_below, l.name.as_str())).collect();
-    ruled.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut steps: Vec<String> = Vec::new();
-    if let Some(device) = device.filter(|device| device.gains > COSTS_LITTLE) {
-        steps.push(format!(
-            "Where the outage may last, at once: unplug {}, and all else but {}. Alone {} through {}, with everything vital on \
-             through {}.{}",
-            the_list(&device.others),
-            the_list(&device.devices),
-            if device.devices.len() == 1 { "it then stays on" } else { "they then stay on" },
-            survival(&device.alone),
-            survival(&device.beside),
-            cautions::the_house(&device.others)
-        ));
-    }
-    for effect in free(answer) {
-        if matches!(effect.change, Change::LeaveOff { .. } | Change::OffAtNight { vital: false, .. }) {
-            steps.push(format!("From the first hour: {}.", gain(answer, effect)));
-        }
-    }
-    if plan.loads.iter().all(|l| l.outlet != 0 || l.class > 0) && plan.loads.iter().any(|l| l.outlet == 0) {
-        steps.push(
-            "Nothing vital hangs on AC: switch the AC outlet off when you can, its idle draw never rests.".into(),
-        );
-    }
-    for (below, name) in &ruled {
-        steps.push(if *below > 1.0 {
-            format!("Leave the {name} off.")
-        } else {
-            format!("Below {:.0} %: switch off the {name}.", below * 100.0)
-        });
-    }
-    for (class, word) in [(2, "spare"), (1, "useful")] {
-        let names = named(&|k| plan.loads[k].class == class && plan.loads[k].off_below <= 0.0 && !medical(k));
-        if !names.is_empty() {
-            steps.push(format!("When it runs short, {word} things go off: {}.", names.join(", ")));
-        }
-    }
-    let devices = named(&medical);
-    let vital = named(&|k| plan.loads[k].class == 0 && !medical(k));
-    let last = if devices.is_empty() { &vital } else { &devices };
-    if !devices.is_empty() && !vital.is_empty() {
-        steps.push(format!("Before {}, these go off, food and all: {}.", the_list(&devices), vital.join(", ")));
-    }
-    if !last.is_empty() {
-        steps.push(format!("Stays on to the last: {}.", last.join(", ")));
-    }
-    steps
-}
-
-/// What to do by the clock: panels put out and taken in, and the generator.
-fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<String> {
-    let mut steps: Vec<(u16, String)> = Vec::new();
-    for panel in &scenario.panels {
-        for window in panel.out.iter().flat_map(|out| &out.hours) {
-            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
-            steps.push((window.from_minute, format!("{from}: put out {}; take it in at {to}.", panel.name)));
-        }
-        if let Aim::ByHand { times_a_day } = panel.aim {
-            let told = match times_a_day {
-                1 => format!("Aim {} at the sun of midday, once a day.", panel.name),
-                times => format!("Turn {} to the sun {times} times a day, each time a little ahead of it.", panel.name),
-            };
-            steps.push((0, told));
-        }
-    }
-    if let Some(second) = &scenario.second_station {
-        steps
-            .push((0, "Keep the second station plugged into the first one's wall charger while it is at home.".into()));
-        if let Some(trips) = &second.trips {
-            let (from, to) = (clock(trips.away.from_minute), clock(trips.away.to_minute % 1440));
-            let when = match trips.every_days {
-                1 => "every day from the second on".to_string(),
-                days => format!("every {days} days, first {days} days after the lights went out"),
-            };
-            steps.push((
-                trips.away.from_minute,
-                format!(
-                    "{from} to {to}, {when}: carry the second station away to be charged, to {} at least.",
-                    percent(trips.returns_at.0)
-                ),
-            ));
-        }
-    }
-    for source in scenario.sources.iter().filter(|source| matches!(source.gives, Gives::Car { .. })) {
-        for window in &source.hours {
-            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
-            let step = format!("{from} to {to}, when the {} is driven: plug the station in.", source.name);
-            steps.push((window.from_minute, step));
-        }
-    }
-    if let Some(generator) = &scenario.generator {
-        for window in &generator.hours {
-            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
-            steps.push((
-                window.from_minute,
-                format!("{from} to {to}: run the generator, plugged into the wall charger.{}", on_it(scenario, plan)),
-            ));
-        }
-        // A generator that nobody starts needs no fuel.
-        let fuel = Fuel::of(scenario, plan, tally).filter(|_| plan.generator_runs_h(generator) > 0.0);
-        let told = fuel.map(|fuel| fuel.steps()).unwrap_or_default();
-        steps.extend(told.into_iter().map(|step| (1440, step)));
-    }
-    steps.sort_by_key(|(minute, _)| *minute);
-    steps.into_iter().map(|(_, step)| step).collect()
-}
-
-/// What to plug into a generator while it runs; nothing where it charges the station alone.
-fn on_it(scenario: &Scenario, plan: &Plan) -> String {
-    let loads: Vec<&str> = plan.on_the_generator().map(|load| load.name.as_str()).collect();
-    match scenario.generator.as_ref().map(|generator| generator.feeds_ac) {
-        Some(FeedsAc::ByHand) if !loads.is_empty() => format!(
-            " Plug {} into the generator itself, by outdoor cords, and back into the station as it stops.",
-            the_list(&loads)
-        ),
-        Some(FeedsAc::Through) if !loads.is_empty() => " The station passes its power on to what hangs on AC.".into(),
-        _ => String::new(),
-    }
-}
-
 /// What a card needs to know.
 #[derive(Debug, Clone, Copy)]
 pub struct Facts<'a> {
@@ -282,8 +126,8 @@ pub struct Facts<'a> {
     pub plan: &'a Plan,
     /// The answer of a run.
     pub answer: &'a OutageAnswer,
-    /// Devices beside other vital loads and alone, where there are both.
-    pub device: Option<&'a DeviceAlone>,
+    /// Devices that a person's health hangs on, by themselves.
+    pub device: &'a Device,
     /// Temperature of the cells \[°C\].
     pub cells_c: f64,
     /// The plan without mains between cuts, for how long things run.
@@ -299,16 +143,20 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(format!("Plan for an outage: {}", scenario.title));
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
+    if let Some(hours) = &device.hours {
+        out.lead(device::hours(hours));
+    }
     let by_clock = by_clock(scenario, plan, &answer.tally);
     let mut told = by_clock.len();
     if !by_clock.is_empty() {
         out.head("By the clock").steps(by_clock);
     }
     let beforehand = beforehand(answer);
+    told += beforehand.len();
     if !beforehand.is_empty() {
         out.head("Free, and it helps").list(beforehand);
     }
-    let by_charge = by_charge(scenario, plan, answer, device);
+    let by_charge = by_charge((scenario, plan), answer, device, (dark, cells_c, answer.settings.seed));
     told += by_charge.len();
     out.head("By the charge that the station shows").steps(by_charge);
     out.head("How long the battery lasts without sun, by that charge");

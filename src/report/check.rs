@@ -63,7 +63,11 @@ pub fn document(
         ("and the vital loads alone for".to_string(), runtimes::told_with_ac(plan, &sums.vital, sums.may_end_h.vital)),
     ];
     let each = plan.loads.iter().zip(sums.each.iter().zip(&sums.may_end_h.each)).map(|(load, (runtime, ends))| {
-        (format!("  {} alone", load.name), runtimes::told_with_ac(plan, runtime, *ends))
+        let mark = match load.off_below {
+            below if 0.0 < below && below < 1.0 => format!(" (goes off below {:.0} %)", 100.0 * below),
+            _ => String::new(),
+        };
+        (format!("  {} alone", load.name), runtimes::told_with_ac(plan, runtime, *ends) + &mark)
     });
     let held = [("in the cells when full".to_string(), energy(sums.cells_wh))];
     // A part of the charge stays in: that is no matter of temperature.

@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges};
-use super::food;
 use super::json::{Difference, Share};
 use super::notes::{Note, of_weather};
 use super::outage::differences;
@@ -13,10 +12,12 @@ use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word};
 use super::words::{about, common_decimals, difference, points, stopped, survival, survival_with, thousands};
+use super::{food, fuel};
 use crate::engine::Plan;
 use crate::scenario::model::Site;
 use crate::study::compare::{Comparison, Contender, Pair};
 use crate::study::fit::Overload;
+use crate::study::fuel::FuelTaken;
 use crate::study::{Stakes, Verdict};
 use crate::visible::begun;
 
@@ -46,6 +47,8 @@ pub struct Kit {
     pub overloads: Vec<Overload>,
     /// Whether a person's health hangs on a load.
     pub medical: bool,
+    /// What is taken of a generator's fuel.
+    pub fuel: FuelTaken,
     /// What it costs more than the scenario's kit, where battery or panels differ and have prices.
     pub more_to_pay: Option<f64>,
 }
@@ -54,7 +57,7 @@ impl Facts<'_> {
     /// The verdict on a variant by its place in the order given.
     fn verdict(&self, k: usize) -> Verdict {
         let kit = &self.kits[k];
-        Verdict::on(&self.answer.contenders[k].survival, Stakes::of(kit.medical, &kit.overloads))
+        Verdict::on(&self.answer.contenders[k].survival, Stakes::of(kit.medical, &kit.overloads, kit.fuel))
     }
 
     /// What a variant costs more, with its money: "170 crowns", and whether that is less.
@@ -295,6 +298,7 @@ pub fn document(facts: &Facts) -> Document {
         out.caution(if told.is_empty() { told } else { format!("\"{}\": {told}", contender.name) });
     }
     out.lead(lead(facts));
+    out.caution(fuel::beside_figures(facts.kits.iter().map(|kit| kit.fuel)));
     if facts.kits.iter().any(|kit| kit.medical) {
         out.caution(MEDICAL_CAUTION);
     }
@@ -356,7 +360,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
     let variant = |(k, c): (usize, &'a Contender)| JsonVariant {
         name: &c.name,
         rank: answer.ranking.iter().position(|&r| r == k).map_or(0, |place| place + 1),
-        verdict: facts.verdict(k).into(),
+        verdict: verdict::Json::from(facts.verdict(k)).taking(facts.kits[k].fuel),
         survival: Share::of(&c.survival),
         unmet_wh_mean: c.tally.missed_sum_wh / c.tally.trials as f64,
         difference: Difference::of(&c.against_first),

@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use super::document::{Column, Document, Table};
 use super::phrases::PRIORITIES;
-use super::words::{duration, energy, percent, thousands};
+use super::words::{duration, energy, share_by_chance, thousands};
 use crate::engine::Plan;
+use crate::trials::interval::Interval;
 use crate::trials::tally::Tally;
 use crate::units::NORMAL_95;
 
@@ -77,11 +78,8 @@ pub fn add(out: &mut Document, plan: &Plan, tally: &Tally) {
     });
     out.head("A week of cuts").table(Table::new(columns).rows(rows));
     out.say(format!(
-        "{} of the days pass without anything vital missing ({} to {}, 95 %, chance alone, {} spells of {:.0} days). In the worst \
-         week of a mean spell vital loads miss {}.",
-        percent(cuts.days_without_a_miss),
-        percent(cuts.low),
-        percent(cuts.high),
+        "{} days pass without anything vital missing ({} spells of {:.0} days). In the worst week of a mean spell vital loads miss {}.",
+        share_by_chance(cuts.days_without_a_miss, Interval { low: cuts.low, high: cuts.high }),
         thousands(tally.trials),
         cuts.days,
         energy(cuts.worst_week_wh),

@@ -248,7 +248,8 @@ impl Document {
 
     /// Adds the sentences that matter most.
     pub fn lead(&mut self, text: impl Into<String>) -> &mut Document {
-        self.add(Block::Lead(text.into()))
+        let text = text.into();
+        if text.trim().is_empty() { self } else { self.add(Block::Lead(text)) }
     }
 
     /// Adds what explains the lead; nothing where there is nothing.

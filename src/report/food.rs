@@ -67,7 +67,9 @@ pub fn sentences(plan: &Plan, tally: &Tally) -> Vec<String> {
             let interval = wilson(lost, tally.trials, Z_95);
             let counted = share_by_chance(lost as f64 / tally.trials as f64, interval);
             match count_quantile(&part.tally.lost[clock], 0.5) {
-                Some(step) => format!("{counted}, half of those by hour {:.0}", (step + 1) as f64 * plan.season.step_h),
+                Some(step) => {
+                    format!("{counted}, half of those within {:.0} h", (step + 1) as f64 * plan.season.step_h)
+                }
                 None => counted,
             }
         };

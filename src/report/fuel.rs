@@ -3,8 +3,8 @@
 use super::words::{duration, energy};
 use crate::engine::Plan;
 use crate::engine::ledger::Flow;
-use crate::engine::plan::LONGEST_OUTAGE_H;
 use crate::scenario::model::Scenario;
+use crate::study::fuel::{FuelTaken, days, most_a_day_l};
 use crate::trials::tally::Tally;
 
 /// Fuel of a generator.
@@ -33,8 +33,6 @@ impl Fuel {
         let runs_h = plan.generator_runs_h(generator);
         let given_wh = tally.ledger[Flow::Wall] / n;
         let feeds = plan.feeds.as_ref().filter(|feeds| feeds.feeds_any());
-        let to_loads_wh = feeds.map_or(0.0, |feeds| feeds.most(plan.season.step_h).0);
-        let a_day_wh = plan.wall_w.iter().sum::<f64>() * plan.season.step_h + to_loads_wh;
         let mean_l = match &plan.fuel {
             Some(_) => Some(tally.cuts.burnt_l / n),
             None => generator.burns_l(given_wh, runs_h * tally.hours / n / 24.0),
@@ -43,7 +41,7 @@ impl Fuel {
             given_wh,
             direct_wh: feeds.map(|_| tally.cuts.direct_wh / n),
             mean_l,
-            most_a_day_l: generator.burns_l(a_day_wh, runs_h).filter(|litres| *litres > 0.0),
+            most_a_day_l: most_a_day_l(scenario, plan).filter(|litres| *litres > 0.0),
             days: days(scenario),
             on_hand_l: generator.fuel.map(|litres| litres.0),
         })
@@ -93,16 +91,12 @@ impl Fuel {
         };
         let and_loads = self.direct_wh.map_or("", |_| " and the AC loads run");
         Some(format!(
-            "Fuel to have: {most:.1} L for {} ({a_day:.1} L a day), if the charger takes all that it can{and_loads} in those \
+            "Fuel to have: {} for {} ({a_day:.1} L a day), if the charger takes all that it can{and_loads} in those \
              hours{short}; at part load a generator may burn more for each kWh than is written.",
+            litres(most),
             duration(24.0 * self.days)
         ))
     }
-}
-
-/// Days of an outage that fuel is held ready for: as long as 19 of 20 are at most, 1 or more.
-fn days(scenario: &Scenario) -> f64 {
-    (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0)
 }
 
 /// What a generator burns that runs longer every day, and whether that is on hand; nothing where its thirst is not known.
@@ -134,4 +128,36 @@ pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
         if longer_h == 1.0 { "An hour".into() } else { duration(longer_h) },
         duration(24.0 * days)
     )
+}
+
+/// So many litres, rounded up to a tenth: what is held ready is never told as less than it takes.
+#[must_use]
+pub fn litres(most_l: f64) -> String {
+    format!("{:.1} L", (10.0 * most_l - 1e-9).ceil() / 10.0)
+}
+
+/// What figures take of a generator's fuel that nobody told, in a sentence beside a table; nothing where they take nothing.
+///
+/// * `taken` — of each row.
+#[must_use]
+pub fn beside_figures(taken: impl Iterator<Item = FuelTaken>) -> String {
+    let (mut most, mut unmeasured) = (0.0_f64, false);
+    for fuel in taken {
+        match fuel {
+            FuelTaken::Told => {}
+            FuelTaken::UpTo { most_l } => most = most.max(most_l),
+            FuelTaken::Unmeasured => unmeasured = true,
+        }
+    }
+    match (most > 0.0, unmeasured) {
+        (_, true) => "Fuel is taken never to end, and nobody has said what the generator burns: no verdict is better than likely \
+                      (fuel, and fuel_per_kwh or fuel_per_hour, under [generator])."
+            .into(),
+        (true, false) => format!(
+            "Fuel is taken never to end: the verdicts hold with up to {} for the generator (fuel under [generator] says how much \
+             there is).",
+            litres(most)
+        ),
+        (false, false) => String::new(),
+    }
 }

@@ -1,7 +1,7 @@
 //! The first lines of an answer: what held in how many outages, what must be said with it, and how sure it is.
 
 use super::told::Words;
-use super::verdict::MEDICAL_CAUTION;
+use super::verdict::{self, MEDICAL_CAUTION};
 use super::words::{
     self, decimals, duration, duration_adjective, energy, percent, range, survival, the_list, thousands,
 };
@@ -78,7 +78,7 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
 #[must_use]
 pub fn verdict_words(scenario: &Scenario, answer: &OutageAnswer) -> String {
     if answer.never_asked(scenario).is_empty() {
-        return answer.verdict(scenario).words();
+        return verdict::with_fuel(answer.verdict(scenario), answer.fuel);
     }
     "No answer: nothing vital is ever asked for.".into()
 }

@@ -30,7 +30,7 @@ pub fn text(kind: &str, body: &impl Serialize) -> String {
 }
 
 /// A probability with its intervals.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Share {
     /// Share of the trials, 0 to 1.
     pub probability: f64,

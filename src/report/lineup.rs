@@ -89,6 +89,11 @@ impl Words for Note {
                 "Across the equator from a case's own place its month is moved by half a year, so that a winter stays one: {}.",
                 cases.join(", ")
             ),
+            Note::FuelNeverEnds { cases } => format!(
+                "Fuel is taken never to end, since it is not said how much there is: {}. How many litres a kit then burns is told by \
+                 `tideover run` on its scenario.",
+                cases.join(", ")
+            ),
             Note::Medical => {
                 "A medical device is among the loads: judge by the lower end of the range, keep a second way to power it, and \
                  settle the plan with its maker and whoever prescribed it."
@@ -356,6 +361,6 @@ fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
 
 fn fails_words(verdict: &CellAnswer) -> String {
     verdict.first_failure.as_ref().map_or("-".into(), |first| {
-        format!("{} ({} of failures, half by hour {:.0})", first.load, percent(first.share), first.after_h_p50)
+        format!("{} ({} of failures, half within {:.0} h)", first.load, percent(first.share), first.after_h_p50)
     })
 }

@@ -14,6 +14,7 @@ pub mod check_json;
 pub mod climate;
 pub mod compare;
 pub mod cuts;
+pub mod device;
 pub mod document;
 pub mod figure;
 pub mod food;

@@ -2,6 +2,7 @@
 
 use super::advise::{self, Advised};
 use super::cautions::{self, DEVICE_ON_DC, GENERATOR, ON_THE_GENERATOR};
+use super::device::Device;
 use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::{self, Fuel};
@@ -37,6 +38,8 @@ pub struct Facts<'a> {
     pub notes: &'a [Note],
     /// When to switch off what, where that was asked for.
     pub advised: Option<&'a Advised>,
+    /// Devices that a person's health hangs on, by themselves.
+    pub device: &'a Device,
     /// Whether a closer look at how rare a failure is was asked for and not taken, the run being stopped before.
     pub rare_missing: bool,
 }
@@ -44,12 +47,12 @@ pub struct Facts<'a> {
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
-    let &Facts { scenario, plan, answer, notes, advised, rare_missing } = facts;
+    let &Facts { scenario, plan, answer, notes, advised, device, rare_missing } = facts;
     let tally = &answer.tally;
     let mut out = Document::new(scenario.title.clone());
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).under(doubt(scenario, answer));
-    out.caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
+    out.lead(device.words()).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     if answer.never_asked(scenario).is_empty() {
         out.head("What fails, and when").say(failures(plan, answer));
     }
@@ -80,15 +83,16 @@ pub fn document(facts: &Facts) -> Document {
         out.say(brought(second, mean[Flow::Wall]));
     }
     if !answer.effects.is_empty() {
-        out.head("What one change would do, on the same weather").table(effects(answer)).figure(differences(
+        out.head("What one change would do, on the same weather").table(effects(&answer.effects)).figure(differences(
             "changes",
             "What each change does, in outages of 100 with its 95 % range of chance",
             answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
         ));
         out.say(beyond_the_input(plan, answer)).say(changes_beside(answer)).say(longer_run(scenario, plan, answer));
     }
-    if !answer.surer.is_empty() {
-        out.head("What would make this surer").list(answer.surer.iter().map(surer::sentences));
+    let looks = surer::looks(notes);
+    if !answer.surer.is_empty() || !looks.is_empty() {
+        out.head("What would make this surer").list(answer.surer.iter().map(surer::sentences).chain(looks));
     } else if answer.survival.shares.iter().any(Option::is_some) {
         out.head("What would make this surer").say(surer::NOTHING);
     }
@@ -108,7 +112,8 @@ pub fn document(facts: &Facts) -> Document {
 }
 
 /// What fails first and when.
-fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
+#[must_use]
+pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     let tally = &answer.tally;
     let failed = tally.trials - tally.survived;
     if failed == 0 {
@@ -154,18 +159,14 @@ fn begun((from, to): (usize, usize), step_h: f64) -> String {
     format!("half of these failures begin between {}", between((from, to), step_h))
 }
 
-/// From the beginning of one step to the end of another: "41 h and 70 h".
+/// From the beginning of one step to the end of another, in hours as all that is known to a step: "41 h and 70 h".
 fn between((from, to): (usize, usize), step_h: f64) -> String {
     let (from_h, to_h) = (from as f64 * step_h, (to + 1) as f64 * step_h);
-    // In one unit: days only where both are.
-    if (1.0..48.0).contains(&from_h) {
-        let hours = |h: f64| format!("{h:.1}").trim_end_matches('0').trim_end_matches('.').to_string();
-        return format!("{} h and {} h", hours(from_h), hours(to_h));
+    if to_h < 1.0 - 1e-9 {
+        return format!("{:.0} min and {:.0} min", 60.0 * from_h, 60.0 * to_h);
     }
-    match (duration(from_h), duration(to_h)) {
-        (from, to) if from != to => format!("{from} and {to}"),
-        _ => format!("{from_h:.0} h and {to_h:.0} h"),
-    }
+    let hours = |h: f64| format!("{h:.2}").trim_end_matches('0').trim_end_matches('.').to_string();
+    format!("{} h and {} h", hours(from_h), hours(to_h))
 }
 
 /// So many first steps, after "the first": "hour", "15 min", "3 h".
@@ -395,8 +396,10 @@ pub fn differences<'a>(
     }
 }
 
-fn effects(answer: &OutageAnswer) -> Table {
-    let rows = answer.effects.iter().map(|effect| {
+/// What single changes do.
+#[must_use]
+pub fn effects(effects: &[Effect]) -> Table {
+    let rows = effects.iter().map(|effect| {
         let told = difference(&effect.pair, "no difference that these trials can tell");
         let costs = phrases::costs(effect.change.costs()).to_string();
         [effect.change.words(), costs, survival(&effect.survival), told]

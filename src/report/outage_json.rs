@@ -12,7 +12,7 @@ use super::outage::Facts;
 use super::phrases::PRIORITIES;
 use super::place::Whereabouts;
 use super::told::{self, Told};
-use super::{advise, food, rare, surer, verdict};
+use super::{advise, device, food, rare, surer, verdict};
 use crate::engine::{Ledger, Unknown};
 use crate::study::Change;
 use crate::study::changes::Costs;
@@ -46,6 +46,8 @@ pub struct Outage<'a> {
     pub text: String,
     /// Outlets that switch off when what may run at once does; the trials do not know of it.
     pub overloads: Vec<Told<&'a Overload>>,
+    /// Devices that a person's health hangs on by themselves; null where there are none, or it was not looked at.
+    pub device_alone: Option<device::Json<'a>>,
     /// What may move the answer beyond chance.
     pub doubts: Vec<Doubt<'a>>,
     /// What would make the range narrower: the unknown that carries most of it, and one that is measured in a day or two.
@@ -214,7 +216,7 @@ const OUTLET_CODES: [&str; 3] = ["ac", "dc", "usb"];
 /// The answer of `run` for the schema.
 #[must_use]
 pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
-    let &Facts { scenario, plan, answer, notes, advised, .. } = facts;
+    let &Facts { scenario, plan, answer, notes, advised, device, .. } = facts;
     let tally = &answer.tally;
     let n = tally.trials as f64;
     let fuel = Fuel::of(scenario, plan, tally);
@@ -283,13 +285,14 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         place: Whereabouts::of(&scenario.site).into(),
         seed: answer.settings.seed,
         stopped_early: answer.stopped_early,
-        verdict: answer.verdict(scenario).into(),
+        verdict: verdict::Json::from(answer.verdict(scenario)).taking(answer.fuel),
         survival: Share::of(&answer.survival),
         medical: answer.medical,
         judged_survival: answer.judged(scenario),
         never_asked: answer.never_asked(scenario),
         text: format!("{} {}", headline(scenario, answer), doubt(scenario, answer)),
         overloads: told::all(&answer.overloads),
+        device_alone: device::Json::of(device),
         doubts: answer
             .unknowns
             .iter()

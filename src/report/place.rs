@@ -142,6 +142,26 @@ fn far(away_km: f64) -> String {
     if away_km < 5.0 { String::new() } else { format!(", {away_km:.0} km away") }
 }
 
+/// The town that an answer to a question names, in one line, so that a wrong one is seen before the next question.
+#[must_use]
+pub fn found(asked: Asked, place: &Place, passed_over: &[Place]) -> String {
+    let mut out = match asked {
+        Asked::Name => format!("{}: {}", place.full_title(), position(place.latitude_deg, place.longitude_deg)),
+        Asked::Near { latitude_deg, longitude_deg, away_km } => {
+            format!("{} lies {}", position(latitude_deg, longitude_deg), near(place, away_km))
+        }
+    };
+    out.push_str(&place.people.map_or(String::new(), |people| format!(", {} people", about(people))));
+    out.push_str(&format!(", clock {}.", place.zone));
+    if let Some(other) = passed_over.first() {
+        out.push_str(&format!(
+            " Where another of the name is meant, write its region or country too: {}.",
+            other.full_title()
+        ));
+    }
+    out
+}
+
 /// The section `[site]`.
 #[must_use]
 pub fn site(asked: Asked, place: &Place) -> String {
@@ -184,16 +204,22 @@ pub fn refusal(name: &str, found: &[Place], several: bool) -> String {
     };
     let people =
         |place: &Place| place.people.map_or("people not known".into(), |people| format!("{} people", about(people)));
-    let rows = found.iter().take(MOST_LISTED).map(|place| {
-        [format!("\"{}\"", place.full_title()), people(place), position(place.latitude_deg, place.longitude_deg)]
-    });
+    let twins = |place: &Place| found.iter().filter(|other| other.full_title() == place.full_title()).count() > 1;
+    // What is to be written: where two are written alike, latitude and longitude.
+    let write = |place: &Place| match several && twins(place) {
+        true => format!("\"{}, {}\" in {}", place.latitude_deg, place.longitude_deg, place.full_title()),
+        false => format!("\"{}\"", place.full_title()),
+    };
+    let rows = found
+        .iter()
+        .take(MOST_LISTED)
+        .map(|place| [write(place), people(place), position(place.latitude_deg, place.longitude_deg)]);
     let columns = [Column::left("place"), Column::right("people"), Column::right("position")];
     let mut listed = Document::default();
     listed.table(Table::new(columns).rows(rows).bare());
     out.push_str(&listed.text(COLUMNS));
-    let twins = |place: &Place| found.iter().filter(|other| other.full_title() == place.full_title()).count() > 1;
     if several && found.iter().take(MOST_LISTED).any(twins) {
-        out.push_str("  Where two are written alike, latitude and longitude tell them apart.\n");
+        out.push_str("  Where two are written alike, latitude and longitude tell them apart: write those.\n");
     }
     if found.len() > MOST_LISTED {
         out.push_str(&format!("  and {} smaller ones\n", found.len() - MOST_LISTED));

@@ -9,7 +9,7 @@ use crate::study::fit::COLD_BELOW_C;
 use crate::visible::begun;
 
 /// Hours worth telling apart; longer is told as more \[h\].
-pub const LONGEST_TOLD_H: f64 = 14.0 * 24.0;
+pub const LONGEST_TOLD_H: f64 = crate::study::device::LONGEST_H;
 
 const WEEKDAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 

@@ -5,18 +5,21 @@ mod json;
 mod verdict;
 
 pub use json::{Json, json};
+use verdict::verdict_alone;
 pub use verdict::{SizeVerdict, verdict};
 
 use super::document::{Column, Document, Table};
 use super::judged::FUSES;
 use super::notes::Note;
+use super::outage::effects;
 use super::phrases::uncounted;
 use super::told::Words;
-use super::verdict::{MEDICAL_CAUTION, word};
-use super::words::{common_decimals, label, survival_with, thousands};
+use super::verdict::{MEDICAL_CAUTION, with_fuel, word};
+use super::words::{common_decimals, label, lowered, survival_with, thousands};
 use crate::kit::electrical::UNFUSED_STRINGS;
 use crate::scenario::model::{Choice, Site};
 use crate::study::fit::Overload;
+use crate::study::fuel::FuelTaken;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
 use crate::study::{Stakes, Verdict};
 use crate::trials::interval::{Z_95, wilson};
@@ -32,6 +35,8 @@ pub struct Facts<'a> {
     pub answer: &'a Sizing,
     /// Outlets of the scenario's kit that switch off: the trials do not know of it.
     pub overloads: &'a [Overload],
+    /// What is taken of a generator's fuel.
+    pub fuel: FuelTaken,
     /// Whether a person's health hangs on a load.
     pub medical: bool,
     /// What it rests on, of the kit as the scenario has it.
@@ -43,7 +48,7 @@ pub struct Facts<'a> {
 impl Facts<'_> {
     /// The verdict on a kit.
     fn verdict(&self, kit: &SizedKit) -> Verdict {
-        Verdict::on(&kit.survival, Stakes::of(self.medical, self.overloads))
+        Verdict::on(&kit.survival, Stakes::of(self.medical, self.overloads, self.fuel))
     }
 }
 
@@ -212,18 +217,36 @@ fn footing(sizing: &Sizing) -> String {
 pub fn document(facts: &Facts) -> Document {
     let sizing = facts.answer;
     let mut out = Document::new(facts.title);
-    out.placed(facts.site).caution(uncounted(facts.overloads));
-    // What is proposed first: the cheapest where prices are known, else the least.
-    if let Some(kit) = sizing.cheapest.as_ref().or(sizing.frontier.first()) {
-        out.lead(format!("{}: {}", kit_name(sizing, kit), facts.verdict(kit).words()));
+    out.placed(facts.site);
+    let overloaded = facts.overloads.iter().any(|overload| overload.vital);
+    if overloaded {
+        // No size of battery or panels is an answer to that.
+        out.lead(format!("No kit of this grid: {}", lowered(&Verdict::DoNotCount.words())));
+        out.lead(
+            "The cause: what must stay on is more than an outlet gives. No battery and no panel mends that: run fewer of these things \
+             at once (hours of their own under [[load]]), or take a station whose outlet gives more.",
+        );
+        out.caution(uncounted(facts.overloads));
+        out.under(format!("If it never happened: {}", lowered(&verdict_alone(sizing))));
+    } else {
+        out.caution(uncounted(facts.overloads));
+        // What is proposed first: the cheapest where prices are known, else the least.
+        if let Some(kit) = sizing.cheapest.as_ref().or(sizing.frontier.first()) {
+            out.lead(format!("{}: {}", kit_name(sizing, kit), with_fuel(facts.verdict(kit), facts.fuel)));
+        } else if let Some(largest) = &sizing.largest {
+            out.lead(format!("No kit of this grid: {}", lowered(&facts.verdict(&largest.kit).words())));
+        }
+        out.lead(verdict(sizing));
     }
-    out.lead(verdict(sizing));
     if facts.medical {
         out.caution(MEDICAL_CAUTION);
     }
     out.head(figures::grid_head(sizing)).figure(figures::grid(sizing));
     if !sizing.frontier.is_empty() {
         out.head("The least kits that reach the target").table(frontier(facts));
+    }
+    if let Some(largest) = sizing.largest.as_ref().filter(|largest| !largest.effects.is_empty()) {
+        out.head("What one change would do to the largest kit, on the same weather").table(effects(&largest.effects));
     }
     if sizing.frontier.len() > 1 {
         out.figure(figures::curve(sizing));

@@ -2,9 +2,13 @@
 
 use serde::Serialize;
 
+use super::json::Difference;
+use super::notes::Note;
 use super::told::{Told, Words};
 use super::words::{duration, label, percent, share};
-use crate::study::surer::{Measure, Surer};
+use crate::kit::Matter;
+use crate::open::assumed::Assumption;
+use crate::study::surer::{Measure, NARROWER_BY, Surer};
 
 impl Words for Measure {
     fn words(&self) -> String {
@@ -76,6 +80,31 @@ impl Words for Measure {
 /// Where nothing would.
 pub const NOTHING: &str =
     "No single measurement: none would change the verdict, or make the range narrower by a tenth.";
+
+/// Looks that cost nothing: what an answer takes for granted, where it hangs on that clearly. They stand beside the measurements.
+///
+/// * `notes` — what the answer rests on.
+#[must_use]
+pub fn looks(notes: &[Note]) -> Vec<String> {
+    let clearly = |turned: &Difference| turned.difference_high < 0.0 && turned.difference <= -NARROWER_BY;
+    let look = |note: &Note| {
+        match note {
+        Note::Assumed { what: Assumption::PanelsInTheSun, turned: Some(turned) } if clearly(turned) => Some(format!(
+            "Whether anything shades the panels costs one look: on a clear day photograph them, or their place, at nine, at noon, at two \
+             and at four. Whatever lies in shadow then goes to shade under [[panel]], with its hours. If their sun were gone from two \
+             o'clock on, {:.0} more of 100 outages would fail.",
+            -100.0 * turned.difference
+        )),
+        Note::Kit(judged) if matches!(judged.matter, Matter::Snow { .. }) => Some(
+            "Whether snow stays on the panels costs one look: the morning after a snowfall see whether they lie bare, and until when. The \
+             answer takes them as swept; hours in which they are not go to shade under [[panel]]."
+                .into(),
+        ),
+        _ => None,
+    }
+    };
+    notes.iter().filter_map(look).collect()
+}
 
 /// One thing that would make an answer surer, in sentences.
 #[must_use]

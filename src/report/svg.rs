@@ -148,23 +148,26 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
     let x = |value: f64| EDGE + share(&ranges.axis, value) * (WIDE - 2.0 * EDGE);
     let base = ROW * names.len() as f64 + 4.0;
     let mut out = begun(figure, WIDE, base + if ranges.axis.name.is_empty() { 30.0 } else { 52.0 });
+    // Names stand over their ranges: nothing runs through them, nor through what of a letter hangs below its line on a phone.
+    let beside = |row: usize| (ROW * row as f64 + 26.0, ROW * (row + 1) as f64 - 2.0);
     if let Some((low, high)) = ranges.band {
-        let _ = writeln!(
-            out,
-            "<rect class=\"stretch\" x=\"{}\" y=\"0\" width=\"{}\" height=\"{}\"/>",
-            short(x(low)),
-            short(x(high) - x(low)),
-            short(base)
-        );
+        for (top, foot) in (0..names.len()).map(beside) {
+            let _ = writeln!(
+                out,
+                "<rect class=\"stretch\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
+                short(x(low)),
+                short(top),
+                short(x(high) - x(low)),
+                short(foot - top)
+            );
+        }
     }
     for (at, label) in &ranges.axis.marks {
         text(&mut out, "mark", (x(*at), base + 22.0), "middle", label);
     }
-    // Names stand over their ranges: nothing runs through them.
     let between = |out: &mut String, class: &str, at: f64| {
-        for row in 0..names.len() {
-            let foot = ROW * (row + 1) as f64;
-            line(out, class, (x(at), foot - 22.0), (x(at), foot - 2.0));
+        for (top, foot) in (0..names.len()).map(beside) {
+            line(out, class, (x(at), top), (x(at), foot));
         }
     };
     for (at, _) in &ranges.axis.marks {
@@ -246,7 +249,7 @@ mod tests {
             Data::numbers("high", "points", [3.0, 0.5]),
         ];
         let axis = Axis::new("points", (-3.0, 3.0), 6);
-        let picture = Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None });
+        let picture = Picture::Ranges(Ranges { axis, zero: Some(0.0), band: Some((-1.0, 1.0)) });
         let (name, title, legend) = ("t", "t".to_string(), String::new());
         let svg = figure(&Figure { name, title, data, picture, legend, quiet: false });
         let number = |line: &str, key: &str| -> f64 {
@@ -261,10 +264,14 @@ mod tests {
         for name in names {
             // Letters 14 units high, 21 on a phone, stand on the line that y gives and reach a quarter below it.
             let foot = number(name, "y");
-            let (top, foot) = (foot - 16.0, foot + 3.5);
+            let (top, foot) = (foot - 16.0, foot + 5.25);
             for line in zeros.iter().chain(&of("<line class=\"grid\"")) {
                 let (from, to) = (number(line, "y1"), number(line, "y2"));
                 assert!(to <= top || foot <= from, "{line} runs through {name}");
+            }
+            for part in &of("<rect class=\"stretch\"") {
+                let from = number(part, "y");
+                assert!(from + number(part, "height") <= top || foot <= from, "{part} lies under {name}");
             }
         }
     }

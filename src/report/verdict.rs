@@ -2,8 +2,10 @@
 
 use serde::Serialize;
 
+use super::fuel::litres;
 use super::told::Words;
 use crate::study::Verdict;
+use crate::study::fuel::FuelTaken;
 
 /// What is said wherever a person's health hangs on a load.
 pub const MEDICAL_CAUTION: &str = "No number here replaces a plan made with the device's maker, its supplier and whoever \
@@ -54,6 +56,35 @@ impl Words for Verdict {
     }
 }
 
+/// A verdict in a word or two, with what it takes of fuel that nobody told.
+#[must_use]
+pub fn word_with_fuel(verdict: Verdict, fuel: FuelTaken) -> String {
+    match (verdict, fuel) {
+        (Verdict::CountOnIt, FuelTaken::UpTo { most_l }) => {
+            format!("{} with {} of fuel", word(verdict), litres(most_l))
+        }
+        _ => word(verdict).to_string(),
+    }
+}
+
+/// A verdict in words with what it takes of a generator's fuel that nobody told.
+#[must_use]
+pub fn with_fuel(verdict: Verdict, fuel: FuelTaken) -> String {
+    let told = verdict.words();
+    match (verdict, fuel) {
+        (Verdict::CountOnIt, FuelTaken::UpTo { most_l }) => {
+            format!("{}, if there are {} of fuel for the generator.", told.trim_end_matches('.'), litres(most_l))
+        }
+        (Verdict::Likely, FuelTaken::UpTo { most_l }) => {
+            format!("{told} It takes up to {} of fuel for the generator.", litres(most_l))
+        }
+        (Verdict::CountOnIt | Verdict::Likely, FuelTaken::Unmeasured) => format!(
+            "{told} Nothing better can be said of a generator as long as nobody has said what it burns and how much fuel there is."
+        ),
+        _ => told,
+    }
+}
+
 /// A verdict for programs.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Json {
@@ -61,10 +92,25 @@ pub struct Json {
     kind: Verdict,
     /// The same in a word or two.
     text: &'static str,
+    /// Fuel that it takes and that nobody told of \[L\]; left out where it takes none, or nobody knows how much.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    if_fuel_l: Option<f64>,
 }
 
 impl From<Verdict> for Json {
     fn from(verdict: Verdict) -> Json {
-        Json { kind: verdict, text: word(verdict) }
+        Json { kind: verdict, text: word(verdict), if_fuel_l: None }
+    }
+}
+
+impl Json {
+    /// The same with what it takes of fuel.
+    #[must_use]
+    pub fn taking(self, fuel: FuelTaken) -> Json {
+        let if_fuel_l = match fuel {
+            FuelTaken::UpTo { most_l } => Some(most_l),
+            FuelTaken::Told | FuelTaken::Unmeasured => None,
+        };
+        Json { if_fuel_l, ..self }
     }
 }

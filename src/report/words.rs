@@ -69,6 +69,29 @@ pub fn duration(hours: f64) -> String {
     }
 }
 
+/// With a small letter.
+#[must_use]
+pub fn lowered(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
+/// Durations of one sentence, all in one unit: that of the longest, hours where it is below three days.
+#[must_use]
+pub fn durations(hours: &[f64]) -> Vec<String> {
+    let longest = hours.iter().copied().fold(0.0, f64::max);
+    let tidy = |n: f64| {
+        let told = format!("{n:.1}");
+        told.strip_suffix(".0").map_or(told.clone(), str::to_string)
+    };
+    let of = |h: &f64| match longest {
+        longest if longest < 1.0 => format!("{:.0} min", h * 60.0),
+        longest if longest < 72.0 => format!("{} h", tidy(*h)),
+        _ => format!("{} days", tidy(h / 24.0)),
+    };
+    hours.iter().map(of).collect()
+}
+
 /// When something came that is known to a step of an outage: "45-46 h", "0-15 min".
 ///
 /// * `step` — counted from 0; `step_h` — its length \[h\].
@@ -252,6 +275,9 @@ mod tests {
         assert_eq!(duration_adjective(18.0), "18-hour");
         assert_eq!(thousands(1234567), "1,234,567");
         assert_eq!(energy(1240.0), "1.24 kWh");
+        assert_eq!(durations(&[55.2, 47.5]), ["55.2 h", "47.5 h"]);
+        assert_eq!(durations(&[96.0, 70.0]), ["4 days", "2.9 days"]);
+        assert_eq!(durations(&[0.5, 0.25]), ["30 min", "15 min"]);
     }
 
     #[test]

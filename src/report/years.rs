@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::document::{Column, Document, Table};
 use super::told::Words;
+use super::verdict::{MEDICAL_CAUTION, with_fuel, word};
 use super::words::{self, hundredths, percent, stopped, thousands};
 use crate::ageing::lfp;
 use crate::calendar::MONTHS;
@@ -27,7 +28,13 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
     if answer.stopped_early() {
         out.caution(stopped(answer.histories, answer.settings.histories, "histories"));
     }
+    if let Some(verdict) = answer.verdict(&answer.strategies[answer.choice].rode) {
+        out.lead(with_fuel(verdict, answer.stakes.fuel));
+    }
     out.lead(headline(answer));
+    if answer.stakes.medical {
+        out.caution(MEDICAL_CAUTION);
+    }
     let Counted { many, .. } = counted(answer);
     let law = law(answer);
     if let Some((first, others)) = answer.strategies.split_first().filter(|(_, others)| !others.is_empty()) {
@@ -168,6 +175,7 @@ fn readiness(answer: &YearsAnswer) -> Table {
     let row = |strategy: &StrategyAnswer| {
         [
             strategy.name.clone(),
+            answer.verdict(&strategy.rode).map_or("-", word).to_string(),
             of_hundred(&strategy.rode),
             of_hundred(&strategy.rode_first),
             of_hundred(&strategy.rode_last),
@@ -177,6 +185,7 @@ fn readiness(answer: &YearsAnswer) -> Table {
     };
     let columns = [
         Column::left("way"),
+        Column::left("verdict"),
         Column::right("rides through"),
         Column::right(format!("first {} years", answer.stretch)),
         Column::right(format!("last {} years", answer.stretch)),

@@ -43,7 +43,7 @@ fn folded(text: &str) -> String {
 }
 
 /// Words that people call things by, each with the names that they may mean, the usual one first (common practice, no source).
-const WORDS: [(&str, &[&str]); 79] = [
+const WORDS: [(&str, &[&str]); 83] = [
     ("tv", &["television, 40 inch"]),
     ("telly", &["television, 40 inch"]),
     ("light", &["LED lamp", "LED lamp, 12 V"]),
@@ -96,6 +96,10 @@ const WORDS: [(&str, &[&str]); 79] = [
     ("computer", &["laptop", "desktop computer"]),
     ("pc", &["desktop computer"]),
     ("fan", &["box fan", "ceiling fan", "fan, 12 V"]),
+    ("standing fan", &["box fan", "ceiling fan"]),
+    ("pedestal fan", &["box fan", "ceiling fan"]),
+    ("table fan", &["box fan", "fan, 12 V"]),
+    ("desk fan", &["fan, 12 V", "box fan"]),
     ("flashlight", &["rechargeable torch"]),
     ("torch", &["rechargeable torch"]),
     ("led", &["LED lamp", "LED lamp, 12 V"]),

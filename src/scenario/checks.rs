@@ -215,6 +215,8 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
         match outlet_limit(station, load.outlet) {
             // A section that is there and cannot be used is told already.
             None if !findings.clean(&format!("station.{}", section_name(load.outlet))) => {}
+            // Nobody knows what the outlet is of a thing that is none.
+            None if !findings.clean(&format!("{key}.like")) => {}
             None => {
                 let help = format!("add a section {}, or use another outlet", section(load.outlet));
                 findings.push(lacking(format!("{key}.outlet")).help(help));

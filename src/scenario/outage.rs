@@ -69,9 +69,50 @@ fn read_month(item: &Item) -> Result<u8, Fault> {
                     None => fault,
                 })
             }
-            None => MONTHS.read(item),
+            None => MONTHS.read(item).map_err(|fault| {
+                let season = item.value.as_str().and_then(|text| season(text, None));
+                season.map_or(fault, |(what, help)| Fault::new(what).help(help))
+            }),
         },
     }
+}
+
+/// Seasons and the month in the middle of each, north of the equator (common practice, no source).
+const SEASONS: [(&str, u8); 5] = [("winter", 1), ("spring", 4), ("summer", 7), ("autumn", 10), ("fall", 10)];
+
+/// Farther from the equator than this a year has a summer and a winter \[°\] (the tropics end at 23.4°).
+const TROPICS_DEG: f64 = 23.4;
+
+/// What is wrong with a season where a month is asked for, and what to write; nothing where it is none.
+///
+/// * `latitude_deg` — of the place, where it is known.
+pub(super) fn season(text: &str, latitude_deg: Option<f64>) -> Option<(String, String)> {
+    let lower = text.trim().to_lowercase();
+    if ["wet season", "rainy season", "dry season", "monsoon", "wet", "rainy", "dry"].contains(&lower.as_str()) {
+        return Some((
+            "is a season of several months, others from place to place".into(),
+            "write the month of it that you fear most, like \"July\"; tideover climate show tells the sun of each month".into(),
+        ));
+    }
+    let (name, north) = SEASONS.iter().find(|(name, _)| *name == lower)?;
+    // The month before the middle one, that, and the one behind it.
+    let three = |middle: u8| [10, 11, 12].map(|ahead| calendar::MONTHS[(usize::from(middle) + ahead) % 12]);
+    let south = (north + 5) % 12 + 1;
+    let told = |months: [&str; 3]| format!("\"{}\", \"{}\" or \"{}\"", months[0], months[1], months[2]);
+    let help = match latitude_deg {
+        Some(degrees) if degrees.abs() < TROPICS_DEG => {
+            format!(
+                "there is hardly a {name} so near to the equator: write the month that you fear most, like \"July\""
+            )
+        }
+        Some(degrees) => {
+            format!("write one of its months: {}", told(three(if degrees < 0.0 { south } else { *north })))
+        }
+        None => {
+            format!("write one of its months: {}, or south of the equator {}", told(three(*north)), told(three(south)))
+        }
+    };
+    Some(("is a season of three months".into(), help))
 }
 
 /// A clock time of the place on a date.

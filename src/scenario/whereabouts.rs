@@ -81,6 +81,9 @@ fn read_place(item: &Item) -> Result<Place, Fault> {
         }
         Found::Wider { is, town } => Err(Fault::new(format!("is {is}, and no town"))
             .help(format!("name a town in it, like \"{}\"", town.full_title()))),
+        Found::None(_) if zones::no_place(&text).is_some() => {
+            Err(Fault::new(zones::no_place(&text).unwrap_or_default()))
+        }
         Found::None(near) if near.is_empty() => Err(Fault::new("is not a place of the built-in table")
             .help("places of 1,000 people and more are known: write a larger town near by, or latitude and longitude")),
         Found::None(near) => {
@@ -127,6 +130,14 @@ pub(super) fn position(fields: &Fields, town: Option<&Place>) -> (Option<f64>, O
 /// Holds a position against the clock, where both are known.
 pub(super) fn check(fields: &Fields, position: (Option<f64>, Option<f64>), timezone: &TimeZone) {
     let Some(longitude_deg) = position.1 else { return };
+    if position == (Some(0.0), Some(0.0)) {
+        let nowhere =
+            Problem::warning(fields.key("latitude"), "is 0, and so is the longitude: the sea off West Africa").help(
+                "figures that were left out often become 0, 0: write those of the place, or place = \"Bergen, Norway\"",
+            );
+        fields.findings().push(nowhere);
+        return;
+    }
     let doubted = match (position.0, timezone) {
         (Some(latitude_deg), TimeZone::Named(zone)) => {
             !turned(fields, zone)

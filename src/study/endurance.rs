@@ -265,7 +265,7 @@ impl Weeks {
 }
 
 /// What a mean day takes from the bus \[Wh\], out of a battery that never ends.
-fn drawn_a_day_wh(plan: &Plan, rig: &Rig, cells_c: f64) -> f64 {
+pub(super) fn drawn_a_day_wh(plan: &Plan, rig: &Rig, cells_c: f64) -> f64 {
     let mut endless = rig.clone();
     (endless.capacity_wh, endless.self_discharge_per_h) = (1e9, 0.0);
     let no_floor = Limits { floor_wh: 0.0, ..rig.limits_at(cells_c) };

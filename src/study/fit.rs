@@ -10,6 +10,7 @@ use crate::engine::Plan;
 use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::plan::Onset;
 use crate::engine::warmth::CLOSED_BOX_K;
+use crate::kit::battery::acid_freezes_c;
 use crate::kit::electrical::{self, DC_OUTLET_V, SHEDS_SNOW_DEG};
 pub use crate::kit::matter::Source;
 use crate::kit::matter::{CellsIn, DrawFrom};
@@ -74,6 +75,7 @@ impl Air {
 pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     let mut all = electrical::verdicts(scenario, air.record_low);
     all.push(place(scenario, plan, air));
+    all.extend(acid_freezes(scenario, plan, air));
     all.extend(snow(scenario, plan, air));
     all.extend(bench_test(&plan.kit));
     all.extend(discharge_rate(plan));
@@ -155,6 +157,26 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
         lead_acid: station.chemistry == Chemistry::LeadAcid,
     };
     Judgement::new(if fits { Weight::Fits } else { Weight::Warns }, "station.stands", temperature)
+}
+
+/// Lead-acid cells where it freezes, which burst once they are empty: however high the charge at which the station stops, what
+/// hangs on the poles goes on.
+fn acid_freezes(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Judgement> {
+    let station = &scenario.station;
+    let m = month(plan);
+    let around_c = match station.stands {
+        Stands::InTheSun | Stands::InAClosedBox | Stands::Outdoors => air.lows_c[m],
+        Stands::At(c) => c.0,
+        Stands::Indoors => plan.room_falls_to_c(air.means_c[m])?,
+    };
+    let coldest_c = around_c.round() + 0.0;
+    let flat_c = acid_freezes_c(0.0);
+    // A heater is fed by sun or wall alone: it keeps no empty battery from freezing.
+    (station.chemistry == Chemistry::LeadAcid && coldest_c < flat_c).then(|| {
+        let kept = station.keep_above.0;
+        let matter = Matter::AcidFreezes { coldest_c, flat_c, kept, kept_c: acid_freezes_c(kept) };
+        Judgement::new(Weight::Warns, "station.chemistry", matter).in_the_answer()
+    })
 }
 
 /// Air that nobody calls cold, and that costs cells next to nothing \[°C\].

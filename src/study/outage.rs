@@ -2,6 +2,7 @@
 
 use super::changes::{Change, Effect};
 use super::fit::{Overload, Unjudged, overloads, unjudged};
+use super::fuel::FuelTaken;
 use super::rare::Rarity;
 use super::surer::{Surer, surer};
 use super::verdict::{Stakes, Verdict};
@@ -37,6 +38,8 @@ pub struct OutageAnswer {
     pub unjudged: Option<Unjudged>,
     /// Outlets that switch off when what may run at once does, which the trials do not know.
     pub overloads: Vec<Overload>,
+    /// What it takes of a generator's fuel.
+    pub fuel: FuelTaken,
     /// The closer look at how rare a failure is, where it was taken ([`super::rare::rarity`]).
     pub rarity: Option<Rarity>,
     /// Whether the run was stopped before its time.
@@ -91,7 +94,8 @@ fn with_changes(
     let stopped_early = progress.stop() && tally.trials < settings.trials;
     let medical = scenario.loads.iter().any(|load| load.medical);
     let overloads = overloads(scenario, plan);
-    let stakes = Stakes::of(medical, &overloads);
+    let fuel = FuelTaken::of(scenario, plan);
+    let stakes = Stakes::of(medical, &overloads, fuel);
     // What does harm is no advice.
     let before = Verdict::on(&survival, stakes);
     effects.retain(|effect| effect.pair.difference >= 0.0 && Verdict::on(&effect.survival, stakes) <= before);
@@ -110,63 +114,11 @@ fn with_changes(
         medical,
         unjudged: unjudged(scenario, plan),
         overloads,
+        fuel,
         rarity: None,
         stopped_early,
         settings: *settings,
     })
-}
-
-/// Devices that a person's health hangs on, beside other vital loads and by themselves.
-#[derive(Debug, Clone, PartialEq)]
-pub struct DeviceAlone {
-    /// Names of the devices.
-    pub devices: Vec<String>,
-    /// Names of the other vital loads.
-    pub others: Vec<String>,
-    /// In how many outages the devices stay on where everything else is off from the first hour.
-    pub alone: Survival,
-    /// The same with the other vital loads on; of several devices the one that stays on least often.
-    pub beside: Survival,
-    /// Trials that the first gains over the second, as a share.
-    pub gains: f64,
-}
-
-/// What it does to devices that a person's health hangs on to switch off everything else; `None` where there are none, or
-/// nothing vital beside them.
-#[must_use]
-pub fn device_alone(
-    scenario: &Scenario,
-    plan: &Plan,
-    settings: &Settings,
-    progress: &impl Progress,
-) -> Option<DeviceAlone> {
-    let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
-    let kept = |k: usize| medical(k) || plan.loads[k].class == 0;
-    let devices: Vec<bool> = (0..plan.loads.len()).filter(|k| kept(*k)).map(medical).collect();
-    if !devices.contains(&true) || !devices.contains(&false) {
-        return None;
-    }
-    let mut vital = plan.keeping(kept);
-    for load in &mut vital.loads {
-        load.class = 0;
-    }
-    let named = |which: bool| {
-        let loads = vital.loads.iter().zip(&devices).filter(|(_, medical)| **medical == which);
-        loads.map(|(load, _)| load.name.clone()).collect::<Vec<String>>()
-    };
-    let (names, others) = (named(true), named(false));
-    let only = vital.keeping(|k| devices[k]);
-    let plans = [vital, only];
-    let tallies = run(&plans, settings, progress);
-    let [with, without] = &tallies[..] else { return None };
-    if with.trials == 0 {
-        return None;
-    }
-    let [all, alone] = <[Survival; 2]>::try_from(survivals(&plans, &tallies, settings, progress)).ok()?;
-    let beside = kept_on(&plans[0], with, &all).into_iter().zip(&devices).filter(|(_, medical)| **medical);
-    let beside = beside.map(|(kept, _)| kept).min_by(|a, b| a.probability.total_cmp(&b.probability))?;
-    let gains = without.survived as f64 / without.trials as f64 - beside.probability;
-    Some(DeviceAlone { devices: names, others, alone, beside, gains })
 }
 
 /// In how many outages each load got all that it asked for.
@@ -195,7 +147,7 @@ impl OutageAnswer {
     /// The verdict: on the vital loads, and on a medical load that is not vital where that is worse.
     #[must_use]
     pub fn verdict(&self, scenario: &Scenario) -> Verdict {
-        let stakes = Stakes::of(self.medical, &self.overloads);
+        let stakes = Stakes::of(self.medical, &self.overloads, self.fuel);
         let devices = scenario.loads.iter().zip(&self.kept_on);
         let devices = devices.filter(|(load, _)| load.medical).map(|(_, kept)| Verdict::on(kept, stakes));
         devices.fold(Verdict::on(&self.survival, stakes), Verdict::max)

@@ -6,7 +6,12 @@
 //! charge can break that order by a little; the cells of the frontier are therefore simulated by themselves afterwards, and
 //! it is those answers that are given.)
 
+mod largest;
+
+use super::fit::overloads;
+use super::fuel::FuelTaken;
 use super::rare::rare_failure;
+use super::verdict::Stakes;
 use crate::engine::Plan;
 use crate::engine::lanes::{self, Chunks};
 use crate::scenario::model::{Choice, Scenario, Size};
@@ -14,6 +19,7 @@ use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, each, waiting};
 use crate::trials::unknowns::{ENOUGH, Survival, moved, survival_under, survivals};
 use crate::trials::{Settings, Tally, run};
+pub use largest::{Account, Lack, Largest};
 
 /// The counted grid and the kits that reach the target.
 #[derive(Debug, Clone)]
@@ -42,6 +48,8 @@ pub struct Sizing {
     /// The smallest battery for each number of panels that reaches the target, cells that cost both more battery and more
     /// panels than another left out; fewest panels first.
     pub frontier: Vec<SizedKit>,
+    /// The largest kit, where none reaches the target; none where the run was stopped before it was looked at.
+    pub largest: Option<Largest>,
     /// The cheapest kit of the frontier, where all its cells have a price.
     pub cheapest: Option<SizedKit>,
     /// The lightest, where all have a weight.
@@ -198,6 +206,7 @@ pub fn size(
         asked: settings.trials,
         judged: false,
         frontier: Vec::new(),
+        largest: None,
         cheapest: None,
         lightest: None,
         ladder: Vec::new(),
@@ -209,6 +218,16 @@ pub fn size(
         return Some(sizing);
     };
     (sizing.frontier, sizing.judged) = (frontier, true);
+    if sizing.frontier.is_empty() {
+        let (p, b) = (sizing.panels.len() - 1, sizing.batteries.len() - 1);
+        let amounts = (sizing.panels[p].amount, sizing.batteries[b].amount / rated);
+        let medical = scenario.loads.iter().any(|load| load.medical);
+        let stakes = Stakes::of(medical, &overloads(scenario, plan), FuelTaken::of(scenario, plan));
+        let kit = |survival: Survival| sizing.kit((p, b), survival);
+        let found = largest::largest((scenario, plan), kit, amounts, (target, stakes), settings, progress);
+        let Some(found) = found else { return Some(sizing) };
+        sizing.largest = Some(found);
+    }
     let Some(lows) = sizing.lower_ends(&grid, settings, progress) else { return Some(sizing) };
     sizing.lows = lows;
     let least = |kits: &[SizedKit], of: fn(&SizedKit) -> Option<f64>| -> Option<SizedKit> {
@@ -326,6 +345,19 @@ impl Sizing {
         self.frontier.iter().any(|kit| kit.panels <= panels && kit.battery <= battery)
     }
 
+    /// A cell as a kit.
+    fn kit(&self, (p, b): (usize, usize), survival: Survival) -> SizedKit {
+        let (battery, panels) = (&self.batteries[b], &self.panels[p]);
+        let sum = |a: Option<f64>, b: Option<f64>| Some(a? + b?);
+        SizedKit {
+            battery: b,
+            panels: p,
+            survival,
+            price: sum(battery.price, panels.price),
+            weight_kg: sum(battery.weight_kg, panels.weight_kg),
+        }
+    }
+
     /// The frontier for a target: for each number of panels the smallest battery whose range begins at or above it. `None`
     /// where the run was stopped before that was known.
     fn reach(
@@ -380,15 +412,7 @@ impl Sizing {
             if kits.last().is_some_and(|kit| kit.battery <= high[p]) {
                 continue;
             }
-            let (battery, panels) = (&self.batteries[high[p]], &self.panels[p]);
-            let sum = |a: Option<f64>, b: Option<f64>| Some(a? + b?);
-            kits.push(SizedKit {
-                battery: high[p],
-                panels: p,
-                survival,
-                price: sum(battery.price, panels.price),
-                weight_kg: sum(battery.weight_kg, panels.weight_kg),
-            });
+            kits.push(self.kit((p, high[p]), survival));
         }
         Some(kits)
     }

@@ -13,7 +13,7 @@ const WORTH_MEASURING: f64 = 0.05;
 /// Part of a range's width by which a measurement must make it narrower to be worth telling, 0 to 1, unless it changes the verdict.
 const NARROWER: f64 = 0.1;
 /// And by how much of all outages at least, 0 to 1.
-const NARROWER_BY: f64 = 0.02;
+pub const NARROWER_BY: f64 = 0.02;
 /// Least that a quick measurement must take off a range to be told beside records of years, 0 to 1.
 const SEEN: f64 = 0.01;
 /// Charge that a measurement of an idle draw should take at least, 0 to 1: a display counts in whole percents.

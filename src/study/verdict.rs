@@ -7,6 +7,7 @@
 use serde::Serialize;
 
 use super::fit::Overload;
+use super::fuel::FuelTaken;
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::Survival;
 
@@ -32,19 +33,21 @@ pub const LIKELY: f64 = 0.66;
 pub const EVEN: f64 = 0.5;
 
 /// What hangs on an answer beside its range.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Stakes {
     /// Whether a person's health hangs on a load: then the lower end of the range stands for the best estimate.
     pub medical: bool,
     /// Whether vital loads overload their outlet, which trials do not know of: nothing is to be counted on.
     pub overloaded: bool,
+    /// Fuel that is taken never to end: where nobody knows how much it takes, nothing is to be counted on for sure.
+    pub fuel: FuelTaken,
 }
 
 impl Stakes {
-    /// Of a kit's loads and the outlets that switch off.
+    /// Of a kit's loads, the outlets that switch off and its generator's fuel.
     #[must_use]
-    pub fn of(medical: bool, overloads: &[Overload]) -> Stakes {
-        Stakes { medical, overloaded: overloads.iter().any(|overload| overload.vital) }
+    pub fn of(medical: bool, overloads: &[Overload], fuel: FuelTaken) -> Stakes {
+        Stakes { medical, overloaded: overloads.iter().any(|overload| overload.vital), fuel }
     }
 }
 
@@ -61,7 +64,7 @@ impl Verdict {
         let estimate = if stakes.medical { low.min(estimate) } else { estimate };
         if stakes.overloaded || estimate < EVEN {
             Verdict::DoNotCount
-        } else if low >= SURE {
+        } else if low >= SURE && stakes.fuel != FuelTaken::Unmeasured {
             Verdict::CountOnIt
         } else if estimate >= LIKELY && low >= EVEN {
             Verdict::Likely
@@ -115,13 +118,25 @@ mod tests {
     #[test]
     fn health_is_judged_by_the_lower_end_and_an_overload_by_nothing() {
         let wide = Interval { low: 0.6, high: 0.99 };
-        let medical = Stakes { medical: true, overloaded: false };
+        let medical = Stakes { medical: true, ..Stakes::default() };
         assert_eq!(Verdict::of(0.9, wide, Stakes::default()), Verdict::Likely);
         assert_eq!(Verdict::of(0.9, wide, medical), Verdict::TossUp);
         assert_eq!(Verdict::of(0.9, Interval { low: 0.3, high: 0.99 }, medical), Verdict::DoNotCount);
         for medical in [false, true] {
-            let overloaded = Stakes { medical, overloaded: true };
+            let overloaded = Stakes { medical, overloaded: true, ..Stakes::default() };
             assert_eq!(Verdict::of(1.0, Interval { low: 1.0, high: 1.0 }, overloaded), Verdict::DoNotCount);
         }
+    }
+
+    #[test]
+    fn fuel_that_nobody_can_reckon_leaves_nothing_to_count_on() {
+        let sure = |fuel| Verdict::of(0.99, Interval { low: 0.97, high: 1.0 }, Stakes { fuel, ..Stakes::default() });
+        assert_eq!(sure(FuelTaken::Told), Verdict::CountOnIt);
+        assert_eq!(sure(FuelTaken::UpTo { most_l: 2.5 }), Verdict::CountOnIt);
+        assert_eq!(sure(FuelTaken::Unmeasured), Verdict::Likely);
+        // It makes nothing else worse, and nothing better.
+        let unsure = Stakes { fuel: FuelTaken::Unmeasured, ..Stakes::default() };
+        assert_eq!(Verdict::of(0.7, Interval { low: 0.6, high: 0.8 }, unsure), Verdict::Likely);
+        assert_eq!(Verdict::of(0.4, Interval { low: 0.3, high: 0.5 }, unsure), Verdict::DoNotCount);
     }
 }

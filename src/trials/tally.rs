@@ -1,74 +1,16 @@
 //! What many trials add up to. Counts are whole numbers and sums are folded in the order of the trials, so that the
 //! number of threads cannot leak into the last digit.
 
+mod fan;
+mod food;
+
+pub use fan::{CHARGE_LEVELS, ChargeFan};
+pub use food::FoodTally;
+
 use super::dark::Dark;
 use crate::engine::{Ledger, LoadOutcome, Outcome};
-use crate::loads::cooler::{FREEZER_OVER_FRIDGE, FRIDGE_HOURS, Food, PARTS};
+use crate::loads::cooler::{FREEZER_OVER_FRIDGE, FRIDGE_HOURS, PARTS};
 use crate::statistics::quantile;
-
-/// Levels of charge told apart in the fan: 0 to 100 % in steps of 1 %.
-pub const CHARGE_LEVELS: usize = 101;
-
-/// Places for levels of charge, a power of two.
-const PLACES: usize = CHARGE_LEVELS.next_power_of_two();
-
-/// How often each charge was seen after each step of the outage.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct ChargeFan {
-    /// Counts by step and level.
-    counts: Vec<[u32; PLACES]>,
-}
-
-impl ChargeFan {
-    /// Counts charges, in hundredths, after the steps from `first` on.
-    #[inline(always)]
-    pub fn add(&mut self, first: usize, hundredths: impl ExactSizeIterator<Item = u32>) {
-        let end = first + hundredths.len();
-        if self.counts.len() < end {
-            self.counts.resize(end, [0; PLACES]);
-        }
-        for (counts, level) in self.counts[first..end].iter_mut().zip(hundredths) {
-            counts[level as usize % PLACES] += 1;
-        }
-    }
-
-    fn merge(&mut self, other: &ChargeFan) {
-        if self.counts.len() < other.counts.len() {
-            self.counts.resize(other.counts.len(), [0; PLACES]);
-        }
-        for (sums, counts) in self.counts.iter_mut().zip(&other.counts) {
-            for (sum, count) in sums.iter_mut().zip(counts) {
-                *sum += count;
-            }
-        }
-    }
-
-    /// Number of steps seen.
-    #[must_use]
-    pub fn steps(&self) -> usize {
-        self.counts.len()
-    }
-
-    /// Trials still running after a step.
-    #[must_use]
-    pub fn trials_at(&self, step: usize) -> u64 {
-        self.counts.get(step).map_or(0, |counts| counts.iter().map(|&c| u64::from(c)).sum())
-    }
-
-    /// Steps that at least a twentieth of the trials reached: where outages vary in length, charts end there.
-    #[must_use]
-    pub fn steps_with_a_twentieth(&self) -> usize {
-        let least = (self.trials_at(0) / 20).max(1);
-        (0..self.steps()).take_while(|&step| self.trials_at(step) >= least).count()
-    }
-
-    /// Charge (0 to 1, to the nearest hundredth) that a share `p` of the trials still running stayed at or below after
-    /// a step; `None` where no trial ran that long.
-    #[must_use]
-    pub fn quantile(&self, step: usize, p: f64) -> Option<f64> {
-        count_quantile(self.counts.get(step)?, p).map(|level| level as f64 / 100.0)
-    }
-}
 
 /// Sums over trials in which cuts come back every day, fuel ends, or a generator feeds loads.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -144,48 +86,6 @@ impl LoadTally {
     pub fn first_off_quarters(&self) -> Option<[usize; 3]> {
         let at = |p: f64| count_quantile(&self.first_off, p);
         Some([at(0.25)?, at(0.5)?, at(0.75)?])
-    }
-}
-
-/// Food of one part of a cooler over trials.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct FoodTally {
-    /// Trials by the warmest it got, in half kelvins from [`COLDEST_C`].
-    warmest: Vec<u32>,
-    /// Trials by the step in which it was lost: by the thermometer, and by the hours without power.
-    pub lost: [Vec<u32>; 2],
-}
-
-/// Lowest temperature told apart in [`FoodTally::warmest_c`] \[°C\].
-const COLDEST_C: f64 = -60.0;
-
-impl FoodTally {
-    fn add(&mut self, food: &Food) {
-        bump(&mut self.warmest, ((food.warmest_c - COLDEST_C).clamp(0.0, 200.0) * 2.0).ceil() as usize);
-        for (sum, step) in self.lost.iter_mut().zip(food.lost_step) {
-            if let Some(step) = step {
-                bump(sum, step as usize);
-            }
-        }
-    }
-
-    fn merge(&mut self, next: &FoodTally) {
-        merge_counts(&mut self.warmest, &next.warmest);
-        for (sum, counts) in self.lost.iter_mut().zip(&next.lost) {
-            merge_counts(sum, counts);
-        }
-    }
-
-    /// Temperature that a share `p` of the trials never exceeded \[°C\], to the next half kelvin above.
-    #[must_use]
-    pub fn warmest_c(&self, p: f64) -> f64 {
-        count_quantile(&self.warmest, p).map_or(f64::NAN, |at| COLDEST_C + 0.5 * at as f64)
-    }
-
-    /// Trials in which it was lost, by the thermometer (0) or by the hours without power (1).
-    #[must_use]
-    pub fn trials_lost(&self, clock: usize) -> u64 {
-        self.lost[clock].iter().map(|&n| u64::from(n)).sum()
     }
 }
 

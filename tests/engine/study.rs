@@ -9,6 +9,7 @@ use tideover::scenario::Scenario;
 use tideover::study::advise::advise;
 use tideover::study::changes::Change;
 use tideover::study::compare::{Pair, compare};
+use tideover::study::fuel::FuelTaken;
 use tideover::study::now::{AssumedSky, HORIZONS_H, Outlook, Situation, Until, now};
 use tideover::study::outage;
 use tideover::study::size::{Sizing, size};
@@ -38,7 +39,8 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
 fn size_told(answer: &Sizing) -> tideover::report::document::Document {
     let notes = [Note::NoPanels];
     let site = &scenario_of(PLAIN).site;
-    let facts = Facts { title: "t", site, answer, overloads: &[], medical: false, notes: &notes, seed: 1 };
+    let fuel = FuelTaken::Told;
+    let facts = Facts { title: "t", site, answer, overloads: &[], medical: false, fuel, notes: &notes, seed: 1 };
     tideover::report::size::document(&facts)
 }
 

@@ -46,7 +46,7 @@ const ANSWERS: [&str; 8] = [
 ];
 
 /// The same, some of which must be given again.
-const WITH_SLIPS: &str = "springfield\nSpringfield, Illinois\n1.024 Wh\n1024 Wh\n600 VA\n1000W (2000W surge)\n2 x 100 W\n\
+const WITH_SLIPS: &str = "back\nspringfield\nbergen norway\nback\nSpringfield, Illinois\n1.024 Wh\n1024 Wh\n600 VA\n1000W (2000W surge)\n2 x 100 W\n\
                           roof sideways\nroof south-west\nfridge, frigde, gramophone\n\
                           fridge, wifi, 2 phones, aquarium 30 W, 3 W lamp\ntwo days\nJanury\nJanuary, storm\n";
 
@@ -119,6 +119,8 @@ fn answers_from_a_pipe_make_the_file_or_end_at_the_first_that_cannot_be_used() {
     for part in [
         "Near Springfield, Illinois, USA",
         "simulated two-day January outages that begin in a storm",
+        "Do not count on it.",
+        "half of these failures begin between",
         "1000W (2000W surge): 1000 W for hours, 2000 W for a moment",
         "The battery is 80 % full as the lights go out (outage.starts_charged)",
         "The solar input takes 200 W at most",
@@ -243,7 +245,10 @@ fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
     let seen = unbroken(&output.stdout);
     assert_eq!(output.status.code(), Some(0), "{seen}");
     for part in [
-        "Eight questions, and one more for daily cuts; Enter alone takes what stands in brackets.",
+        "Eight questions, and one more for daily cuts. Enter alone, or \"I don't know\", takes what stands in brackets; \"back\" goes \
+         back to the question before.",
+        "Springfield, Illinois, USA: 39.8° N, 89.64° W, about 110,000 people, clock America/Chicago.",
+        "This is the first question.",
         "`springfield` is the name of",
         "\"1024 Wh\" or \"1.0240 Wh\"",
         "\"600 VA\" is apparent power",
@@ -312,6 +317,9 @@ fn every_answer_says_near_which_town_it_is() {
         &["now", storm, "--quiet", "--trials", "200", "--charge", "43", "--at", "20:30", "--until", "tomorrow 8am"],
         &["climate", "show", "--place", "Barre, Vermont, USA"],
         &["climate", "show", "--place", "44.2N 72.5W"],
+        &["climate", "show", "Barre, Vermont"],
+        &["climate", "show", "barre", "vermont", "usa"],
+        &["climate", "show", "44.2", "-72.5"],
         &["climate", "show", "--at", "44°12'N 72°30'W"],
     ] {
         let output = tideover(arguments);
@@ -319,6 +327,7 @@ fn every_answer_says_near_which_town_it_is() {
         assert_eq!(output.status.code(), Some(0), "{arguments:?}: {}", unbroken(&output.stderr));
         assert!(told.contains("Vermont, USA"), "{arguments:?}: {told}");
     }
+    refused(&["climate", "show"], &["name a town", "--at LAT,LON", "--file FILE"]);
     refused(&["climate", "show", "--at", "36°50'N"], &["--at is `36°50'N`, which is a latitude alone"]);
     refused(&["climate", "show", "--at", "Bergen"], &["a town by its name goes with --place"]);
     let now = |option, text| ["now", storm, "--charge", "43", option, text];

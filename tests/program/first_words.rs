@@ -69,7 +69,15 @@ fn words_are_taken_as_they_are_meant() {
         ("--charger", "100", "limit = \"100 W\"", ""),
         ("--charger", "a charger of 90 W", "limit = \"90 W\"", "draws up to 90 W"),
         ("--charger", "nothing but the panels", "# [station.wall_charger]", ""),
-        ("--lasts", "18:00-22:00", "# [station.wall_charger]", "charges it between the cuts"),
+        ("--lasts", "18:00-22:00", "[station.wall_charger]", "charges it between the cuts"),
+        ("--loads", "standing fan", "like = \"box fan\"", "taken for \"box fan\""),
+        ("--place", "75011 Paris", "place = \"Paris, Île-de-France, France\"", ""),
+        ("--place", "Barre, VT 05641", "Barre, Vermont", ""),
+        ("--place", "Victoria BC", "Victoria, British Columbia", ""),
+        ("--place", "Perth WA", "Perth, Western Australia", ""),
+        ("--place", "Campinas, SP", "Campinas, São Paulo", ""),
+        ("--place", "Ulsan Korea", "Ulsan, Ulsan, South Korea", ""),
+        ("--place", "Bergen,NO", "Bergen, Vestland", ""),
         ("--capacity", "100 Ah 12.8 V lithium iron phosphate", "chemistry = \"LFP\"", ""),
         ("--lasts", "6-10, 18-23", "every_day = [\"06:00-10:00\", \"18:00-23:00\"]", ""),
         ("--lasts", "6-10 and 18-22", "every_day = [\"06:00-10:00\", \"18:00-22:00\"]", ""),
@@ -83,6 +91,7 @@ fn words_are_taken_as_they_are_meant() {
         ("--loads", "12 V lamp", "like = \"LED lamp, 12 V\"", ""),
         ("--charger", "500w", "limit = \"500 W\"", ""),
         ("--place", "39.47, 0.38", "longitude = 0.38", "longitude the other way"),
+        ("--place", "21.01, 52.23", "latitude = 21.01", "with the two exchanged, 52.23, 21.01 lies near Warsaw"),
         ("--place", "-26.2, 28.0", "latitude = -26.2", ""),
         ("--place", "Singapore", "Singapore", ""),
     ] {
@@ -105,6 +114,16 @@ fn what_is_not_understood_is_asked_back_with_what_to_write() {
         ("--month", "February - March", "several months"),
         ("--month", "July, rainy season", "`rainy`"),
         ("--month", "storm", "names no month"),
+        ("--month", "summer", "write one of its months: \"June\", \"July\" or \"August\""),
+        ("--month", "winter, storm", "\"December\", \"January\" or \"February\""),
+        ("--month", "rainy season", "tideover climate show"),
+        ("--place", "GMT+1", "is a clock, 01:00 ahead of UTC, and no place"),
+        ("--place", "Europe/Oslo", "is a time zone and no place: name a town, like \"Oslo\""),
+        ("--place", "القاهرة", "write it in Latin letters"),
+        ("--place", "Kreuzberg, Berlin", "did you mean \"Berlin, State of Berlin, Germany\""),
+        ("--place", "Zürich Oerlikon", "did you mean \"Zürich, Zurich, Switzerland\""),
+        ("--place", "Nairobi, Westlands", "did you mean \"Nairobi, Nairobi County, Kenya\""),
+        ("--place", "Camden, London", "did you mean \"London, England, United Kingdom\""),
         ("--month", "May, yes, no", "yes and no"),
         ("--loads", "lamps 5", "\"5 lamps\""),
         ("--loads", "kettle", "`kettle`, taken for \"kettle\""),
@@ -151,24 +170,87 @@ fn what_is_not_understood_is_asked_back_with_what_to_write() {
     assert!(file.contains("like = \"LED lamp, 12 V\"") && file.matches("outlet = \"dc\"").count() == 1, "{file}");
 }
 
+/// Who has mains between cuts has something that charges from them: a slow charger unless another is told, or none.
 #[test]
-fn a_charger_between_cuts_is_there_only_where_it_was_told() {
-    let run = |charger: &[&str]| {
-        let cuts = ["new", "--place", "Palermo", "--panels", "100 W", "--loads", "router, kettle 500 W", "--lasts"];
-        let output = tideover(&[&cuts[..], &["7:00-12:00 and 18:00-23:00"], charger].concat());
+fn a_charger_between_cuts_is_a_slow_one_unless_told() {
+    let new = |more: &[&str]| {
+        let cuts = ["new", "--place", "Palermo", "--loads", "router, kettle 500 W", "--lasts"];
+        let output = tideover(&[&cuts[..], &["7:00-12:00 and 18:00-23:00"], more].concat());
         assert_eq!(output.status.code(), Some(0), "{}", unbroken(&output.stderr));
-        unbroken(&output.stderr)
+        (unbroken(&output.stderr), String::from_utf8_lossy(&output.stdout).into_owned())
     };
-    let first = |told: String| told.split("note: ").find(|note| note.contains(" charges it between")).map(String::from);
-    let untold = run(&[]);
-    assert!(first(untold.clone()).is_some_and(|note| note.contains("Nothing but the panels")), "{untold}");
-    assert_eq!(first(run(&["--charger", "none"])), None);
-    assert!(run(&["--charger", "100 W"]).contains("between the cuts a wall charger draws up to 100 W"));
+    // A tenth of a lithium station's watt-hours, a twentieth of lead-acid cells'.
+    for (more, watts) in [
+        (&[][..], "100 W"),
+        (&["--charger", "I don't know"], "100 W"),
+        (&["--panels", "100 W"], "100 W"),
+        (&["--capacity", "2 kWh"], "200 W"),
+        (&["--capacity", "12 V 200 Ah AGM", "--ac", "600 W"], "120 W"),
+    ] {
+        let (told, file) = new(more);
+        assert!(file.contains("[station.wall_charger]") && !file.contains("# [station.wall"), "{file}");
+        assert!(
+            file.contains(&format!("limit = \"{watts}\"")) && file.contains("assumed: a slow one"),
+            "{more:?} {file}"
+        );
+        assert!(told.contains(&format!("draws {watts} from the wall")) && told.contains("--charger none"), "{told}");
+    }
+    let (told, file) = new(&["--charger", "none"]);
+    assert!(file.contains("# [station.wall_charger]") && !told.contains("slow"), "{file}{told}");
+    assert!(new(&["--charger", "150 W"]).0.contains("between the cuts a wall charger draws up to 150 W"));
     // A cut outside the hours of a thing is told.
-    assert!(untold.contains("nothing is asked of it in the cut") || !untold.contains("outside its hours"), "{untold}");
     let lamp = tideover(&["new", "--place", "Palermo", "--loads", "lamp", "--lasts", "10:00-12:00 and 18:00-20:00"]);
     let told = unbroken(&lamp.stderr);
     assert!(told.contains("lamp: nothing is asked of it in the cut of 10:00-12:00"), "{told}");
+}
+
+#[test]
+fn what_nobody_knows_is_taken_and_said() {
+    let bare = tideover(&["new", "--place", "Palermo", "--loads", "fridge"]);
+    for (option, text, says) in [
+        ("--capacity", "I don't know", "It holds 1000 Wh, which is a guess"),
+        ("--capacity", "?", "It holds 1000 Wh, which is a guess"),
+        ("--ac", "no idea", "AC outlets: 1000 W, which is a guess"),
+        ("--panels", "Not sure.", "Panels: none"),
+        ("--lasts", "dunno", "The outage lasts 2 days"),
+        ("--month", "don\u{2019}t know", "It is in January"),
+    ] {
+        let output = tideover(&["new", "--place", "Palermo", "--loads", "fridge", option, text]);
+        let told = unbroken(&output.stderr);
+        assert!(output.status.code() == Some(0) && told.contains(says), "{option} {text}: {told}");
+        assert_eq!(output.stdout, bare.stdout, "{option} {text}");
+    }
+    // South of the equator the darkest and coldest month is July.
+    let south = tideover(&["new", "--place", "Santiago, Chile"]);
+    assert!(String::from_utf8_lossy(&south.stdout).contains("month = \"July\""));
+    refused(&["new", "--loads", "fridge", "--place", "I don't know"], &["a town is needed"]);
+}
+
+/// A battery by itself has poles and no outlets: only what its things need stands beside it, and is said.
+#[test]
+fn a_battery_by_itself_has_no_outlets_of_its_own() {
+    let new = |capacity: &str, more: &[&str]| {
+        let output = tideover(&[&["new", "--place", "Palermo", "--capacity", capacity], more].concat());
+        assert_eq!(output.status.code(), Some(0), "{}", unbroken(&output.stderr));
+        (String::from_utf8_lossy(&output.stdout).into_owned(), unbroken(&output.stderr))
+    };
+    for block in ["12 V 100 Ah AGM", "12.8 V x 100 Ah LFP", "24 V 100 Ah gel", "1200 Wh LFP battery"] {
+        let (file, told) = new(block, &["--loads", "phone"]);
+        assert!(file.contains("[station.usb]") && !file.contains("[station.dc_outlet]"), "{block}: {file}");
+        assert!(!file.contains("[station.inverter]") && !told.contains("A 12 V outlet of 120 W"), "{block}: {file}");
+        for says in ["has no outlets", "a converter to USB for 60 W", "a fuse close to the pole", "local code"] {
+            assert!(told.contains(says), "{block}, {says}: {told}");
+        }
+        let (file, told) = new(block, &["--loads", "router, lamp", "--ac", "600 W"]);
+        assert!(!file.contains("[station.usb]") && file.contains("switches_off_below = \"0 W\""), "{block}: {file}");
+        assert!(told.contains("an inverter of 600 W"), "{block}: {told}");
+    }
+    assert!(new("24 V 100 Ah gel", &["--loads", "12 V cooler"]).1.contains("a converter from 24 V to 12 V"));
+    for station in ["1000 Wh", "12.8 V x 100 Ah LFP station", "296Wh/80000mAh", "3,7 V x 20000 mAh"] {
+        let (file, told) = new(station, &["--loads", "phone"]);
+        assert!(file.contains("[station.usb]") && file.contains("[station.dc_outlet]"), "{station}: {file}");
+        assert!(told.contains("A 12 V outlet of 120 W and USB of 60 W are there"), "{station}: {told}");
+    }
 }
 
 #[test]

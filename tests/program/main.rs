@@ -12,12 +12,14 @@ mod common;
 mod program;
 
 mod abuse;
+mod alike;
 mod answer_schema;
 mod answers;
 mod cli;
 mod decide;
 mod figures;
 mod first;
+mod first_cautions;
 mod first_words;
 mod lineup;
 mod lineup_wiring;

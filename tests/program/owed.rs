@@ -72,7 +72,7 @@ fn a_look_ahead_names_options_as_they_are_typed_and_tells_no_more_hours_than_it_
     let lamp =
         plain("month = \"January\"\nlasts = \"3 days\"", EXACT, &load("lamp", "outlet = \"dc\"\nwatts = \"1 W\""));
     let text = told("switches", &lamp, "now", &[&FEW[..], &STANDING[..2], &["--at", "2027-01-14 20:00"]].concat());
-    assert!(text.contains("(--until 22:00)") && text.contains("(--sky "), "{text}");
+    assert!(text.contains("(typed: --until 22:00)") && text.contains("(typed: --sky "), "{text}");
     assert!(text.contains("over 3 days") && !text.contains("over 4 days"), "{text}");
     assert!(text.contains("Go on as planned. The lamp lasts 3 days in"), "{text}");
 }

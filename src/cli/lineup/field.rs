@@ -186,7 +186,13 @@ impl Field {
     pub fn case_facts(&self) -> Vec<CaseFacts> {
         let facts = |from: &FromFile| {
             let case = &from.case.written;
-            CaseFacts { name: case.name.clone(), title: case.title.clone(), medical: medical(from) }
+            let (endless, unmeasured) = endless_fuel(from);
+            CaseFacts {
+                name: case.name.clone(),
+                title: case.title.clone(),
+                medical: medical(from),
+                unmeasured_fuel: endless && unmeasured,
+            }
         };
         self.cases.iter().map(facts).collect()
     }
@@ -200,8 +206,11 @@ impl Field {
         });
         let moved: Vec<String> = moved.map(|case| case.name.clone()).collect();
         let moved = (!moved.is_empty()).then_some(Note::HalfAYearAcross { cases: moved });
+        let endless = self.cases.iter().filter(|from| endless_fuel(from).0);
+        let endless: Vec<String> = endless.map(|from| from.case.written.name.clone()).collect();
+        let endless = (!endless.is_empty()).then_some(Note::FuelNeverEnds { cases: endless });
         let medical = self.cases.iter().any(medical).then_some(Note::Medical);
-        [Note::ScenarioTellsMore].into_iter().chain(moved).chain(medical).collect()
+        [Note::ScenarioTellsMore].into_iter().chain(moved).chain(endless).chain(medical).collect()
     }
 }
 
@@ -216,6 +225,13 @@ fn medical(from: &FromFile) -> bool {
             like.is_some_and(|like| appliances::by_word(like).iter().any(|appliance| appliance.medical()))
         }
     })
+}
+
+/// Whether a case has a generator whose fuel never ends, and whether nobody told what it burns.
+fn endless_fuel(from: &FromFile) -> (bool, bool) {
+    let generator = from.case.written.table.get("generator").and_then(toml::Value::as_table);
+    let says = |key: &str| generator.is_some_and(|generator| generator.contains_key(key));
+    (generator.is_some() && !says("fuel"), !says("fuel_per_kwh") && !says("fuel_per_hour"))
 }
 
 fn folder_of(path: &Path) -> PathBuf {

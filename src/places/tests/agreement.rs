@@ -3,6 +3,7 @@
 use proptest::prelude::*;
 
 use super::rows;
+use crate::places::table::Table;
 use crate::places::{Agreement, against_zone};
 use crate::sky::globe::distance_km;
 
@@ -64,6 +65,63 @@ fn a_wrong_sign_or_an_exchange_is_found_with_what_is_meant() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
+/// Towns of the table, at even steps through it, with their own zones: what each slip of the pen draws. Where it goes unseen the
+/// other reading lies among towns of the same zone or country: docs/places.md has the figures of 2,000 towns.
+fn slips_seen(towns: usize) {
+    let table = Table::get();
+    let mut figures = Vec::new();
+    for slip in ["exchanged", "other latitude", "other longitude", "both signs", "exchanged, no signs"] {
+        let (mut asked, mut told, mut doubted, mut unseen) = (0, 0, 0, Vec::new());
+        for at in (0..towns).map(|k| k * table.len() / towns) {
+            let town = table.place(at);
+            let meant = (town.latitude_deg, town.longitude_deg);
+            let written = match slip {
+                "exchanged" => (meant.1, meant.0),
+                "other latitude" => (-meant.0, meant.1),
+                "other longitude" => (meant.0, -meant.1),
+                "both signs" => (-meant.0, -meant.1),
+                _ => (meant.1.abs(), meant.0.abs()),
+            };
+            // The reader refuses a latitude above 90 °.
+            if written == meant || written.0.abs() > 90.0 {
+                continue;
+            }
+            asked += 1;
+            match against_zone(written.0, written.1, town.zone) {
+                Agreement::Misread { readings, .. } if readings.iter().any(|reading| reading.place == meant) => {
+                    told += 1
+                }
+                Agreement::Agrees | Agreement::NothingKnown => {
+                    unseen.push((distance_km(written, meant), town.title(), written));
+                }
+                _ => doubted += 1,
+            }
+        }
+        unseen.sort_by(|a, b| b.0.total_cmp(&a.0));
+        println!("{slip}: {asked} asked, {told} told, {doubted} doubted, {} unseen", unseen.len());
+        unseen.iter().take(12).for_each(|(km, town, written)| println!("    {km:.0} km {town} {written:?}"));
+        figures.push((slip, asked, told, doubted, unseen.len()));
+    }
+    let of =
+        |slip: &str| figures.iter().find(|(other, ..)| *other == slip).map(|(_, asked, .., unseen)| (*asked, *unseen));
+    for (slip, most) in [("exchanged", 0.02), ("other latitude", 0.01), ("both signs", 0.0)] {
+        let (asked, unseen) = of(slip).unwrap();
+        assert!(unseen as f64 <= most * asked as f64, "{slip}: {unseen} of {asked} unseen");
+    }
+}
+
+#[test]
+fn nearly_every_slip_in_a_towns_figures_is_seen() {
+    slips_seen(300);
+}
+
+/// Run it by `cargo test --lib slips -- --ignored --nocapture`.
+#[test]
+#[ignore = "a measurement"]
+fn slips_in_the_figures_of_two_thousand_towns() {
+    slips_seen(2000);
+}
+
 #[test]
 fn right_places_draw_no_question() {
     let doubted: Vec<String> = rows(include_str!("../../../tests/data/places_left_out.csv"))
@@ -113,6 +171,12 @@ fn other_clocks_and_other_countries_are_told_apart() {
     // West of Greenwich lies Devon.
     let lille = against_zone(50.6, 3.1, "Europe/London");
     assert!(matches!(&lille, Agreement::Misread { readings, .. } if readings[0].place == (50.6, -3.1)), "{lille:?}");
+    // At sea off Brittany and in the Mediterranean: nobody lives around, the other sign is a town of the zone.
+    for (written, zone) in [((48.77, -7.85), "Europe/Paris"), ((40.02, 4.86), "Europe/Madrid")] {
+        let said = against_zone(written.0, written.1, zone);
+        let meant = (written.0, -written.1);
+        assert!(matches!(&said, Agreement::Misread { readings, .. } if readings[0].place == meant), "{said:?}");
+    }
     let munich = against_zone(48.1, 11.6, "Asia/Tokyo");
     assert!(matches!(&munich, Agreement::Elsewhere { town, .. } if town.zone == "Europe/Berlin"), "{munich:?}");
     for (latitude, longitude, zone) in [

@@ -80,6 +80,7 @@ pub fn words(judged: &Judgement) -> Sentence {
         | Matter::Snow { .. }
         | Matter::HeldAt { .. } => panels::words(&judged.matter, fits),
         Matter::Temperature { .. }
+        | Matter::AcidFreezes { .. }
         | Matter::TestImpossible { .. }
         | Matter::TestBeyondAssumed { .. }
         | Matter::TestBeyondWritten { .. }
@@ -147,7 +148,7 @@ pub struct Judged {
     key: String,
     weight: Weight,
     against: Option<String>,
-    matter: Matter,
+    pub(super) matter: Matter,
 }
 
 impl Judged {

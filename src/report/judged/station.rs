@@ -12,6 +12,27 @@ const SMALL_DRAW: f64 = 0.1;
 pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
     match matter {
         Matter::Temperature { .. } => temperature(matter),
+        Matter::AcidFreezes { coldest_c, flat_c, kept, kept_c } => {
+            Sentence::new("lead-acid: frost", "may freeze a battery that is nearly empty")
+                .found(format!("down to {} where it stands", Celsius(*coldest_c)))
+                .allowed(format!(
+                    "flat cells freeze at about {}{} (handbooks, from memory)",
+                    Celsius(*flat_c),
+                    if *kept > 0.0 {
+                        format!(", those kept at {:.0} % at about {}", 100.0 * kept, Celsius(kept_c.round()))
+                    } else {
+                        String::new()
+                    }
+                ))
+                .because(
+                    "the emptier lead-acid cells are the more their acid is like water; ice bursts plates and case, and acid runs out. \
+                     That is not counted here: the answer takes a battery that was empty to charge again",
+                )
+                .remedy(
+                    "keep it where it does not freeze, or charged; switch everything off before it is flat; never charge, load or open \
+                     a battery that may be frozen: thaw it in a ventilated place and have it looked at",
+                )
+        }
         Matter::TestImpossible { least_wh, hours, most_wh } => {
             // A load that is off by many powers of ten makes cells that no row of digits should tell.
             let cells = if *least_wh < 1e7 { format!("{least_wh:.0} Wh") } else { "over 10 MWh".into() };

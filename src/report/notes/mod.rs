@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::json::Difference;
 use super::judged::Judged;
+use crate::calendar::days_of_month;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Plan, Sky};
 use crate::kit::Judgement;
 use crate::loads::CoolerPlan;
@@ -17,6 +18,7 @@ use crate::scenario::model::{
     Aim, Begins, Chemistry, FeedsAc, Gives, Lasts, OutletKind, Pattern, PowerSource, Room, Scenario, Stands, TimeZone,
 };
 use crate::scenario::record::FigureKind;
+use crate::sky::extraterrestrial::declination_deg;
 use crate::study::fit::Air;
 use crate::units::NORMAL_95;
 use crate::weather::Climate;
@@ -78,6 +80,8 @@ pub enum Note {
     WindIsWeak { name: String, mean_m_s: f64, told: bool },
     /// Panels put out or turned by hand.
     PanelsByHand,
+    /// The sun stays low: its height at noon on the month's day of the least.
+    LowSun { noon_deg: f64 },
     /// No panels.
     NoPanels,
     /// What goes off first, and what starts an empty station again.
@@ -242,6 +246,23 @@ pub fn of_weather(notes: &[Note]) -> Option<&Note> {
     notes.iter().find(|note| matches!(note, Note::Climate { .. } | Note::Record { .. }))
 }
 
+/// A sun that climbs no higher than this over the plain \[°\] is hidden by a wood or a house beside the panels (our choice) …
+const LOW_SUN_DEG: f64 = 20.0;
+/// … and one that climbs no higher than this by ridges, where there are mountains \[°\]: from this height of a place on \[m\].
+const LOW_AMONG_RIDGES_DEG: f64 = 32.0;
+const AMONG_RIDGES_M: f64 = 500.0;
+
+/// How high the sun climbs on the day of a month (from 0) on which it climbs least \[°\], where that is low and an array is taken
+/// to be in no shade.
+fn low_sun_deg(scenario: &Scenario, month: usize) -> Option<f64> {
+    let site = &scenario.site;
+    let noon_deg = |day: usize| 90.0 - (site.latitude_deg - declination_deg(day as f64 + 1.0)).abs();
+    let least_deg = days_of_month(month).map(noon_deg).fold(90.0, f64::min);
+    let ridges = site.height.is_some_and(|height| AMONG_RIDGES_M <= height.0);
+    let low_deg = if ridges { LOW_AMONG_RIDGES_DEG } else { LOW_SUN_DEG };
+    (least_deg < low_deg && scenario.panels.iter().any(|panel| panel.shade.is_empty())).then_some(least_deg)
+}
+
 /// The notes of a scenario under a sky.
 ///
 /// * `air` — of its place; `verdicts` — the judgements on its kit; `plan` — the scenario's under that sky.
@@ -290,6 +311,9 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     }
     let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
     when(by_hand, Note::PanelsByHand);
+    if let Some(noon_deg) = low_sun_deg(scenario, usize::from(month.clamp(1, 12)) - 1) {
+        when(true, Note::LowSun { noon_deg });
+    }
     when(scenario.panels.is_empty(), Note::NoPanels);
     when(true, Note::OrderOfShedding { starts_again: StartsAgain::of(scenario) });
     let step_h = plan.season.step_h;

@@ -2,6 +2,7 @@
 
 use super::{MeanSun, Note, StartsAgain};
 use crate::engine::kit_plan::{INDOORS_C, UNPROVED_SHARE};
+use crate::math;
 use crate::open::assumed::Assumption;
 use crate::places::ATTRIBUTION;
 use crate::report::cautions;
@@ -211,6 +212,15 @@ impl Words for Note {
             Note::PanelsByHand => {
                 "Panels put out or turned by hand are taken to be so on every day that allows it.".into()
             }
+            Note::LowSun { noon_deg } if *noon_deg <= 0.0 => "The sun does not rise on the darkest day of this month: panels give next to \
+                nothing, and around that day a hill takes what is left (shade, under [[panel]])."
+                .into(),
+            Note::LowSun { noon_deg } => format!(
+                "The sun climbs no higher than {noon_deg:.0}° on the darkest day of this month, which a ridge, a wood or a house {:.0} m \
+                 higher than the panels and 50 m away hides; no skyline is known here. Where one is in the way, write the hours that it \
+                 takes as shade under [[panel]], like shade = [{{ hours = \"00:00-24:00\", loses = \"90 %\" }}].",
+                50.0 * math::sin(noon_deg.to_radians()) / math::cos(noon_deg.to_radians())
+            ),
             Note::NoPanels => "No panels: the battery is all there is.".into(),
             Note::OrderOfShedding { starts_again } => format!(
                 "Everything runs until the battery is empty, which nobody foresees: a load that is to go off before that needs \

@@ -3,15 +3,17 @@
 use serde::Serialize;
 
 use super::beside::season_words;
-use super::words::{days, fuel, until_words};
+use super::words::{days, fuel, move_words, until_words};
 use super::{Facts, Floor, advice, sky_words};
 use crate::engine::LoadPlan;
 use crate::report::cautions;
+use crate::report::device;
 use crate::report::food;
 use crate::report::notes::Note;
 use crate::report::place::Whereabouts;
 use crate::report::told::{self, Told, Words};
 use crate::report::verdict;
+use crate::study::Change;
 use crate::study::fit::Overload;
 use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Until};
 use crate::trials::interval::Interval;
@@ -50,6 +52,31 @@ pub struct Json<'a> {
     /// Outlets that switch off: the trials do not know of it.
     overloads: Vec<Told<&'a Overload>>,
     courses: Vec<JsonCourse<'a>>,
+    /// Free changes beside what is on or off that help the best course.
+    free_moves: Vec<JsonMove<'a>>,
+    /// Devices that a person's health hangs on by themselves; null where there are none.
+    device_alone: Option<JsonDevice<'a>>,
+}
+
+/// A free change.
+#[derive(Debug, Serialize)]
+struct JsonMove<'a> {
+    #[serde(flatten)]
+    change: Told<&'a Change>,
+    /// With it.
+    lasts: JsonLasts,
+    /// Without it, by the same time.
+    instead: JsonLasts,
+}
+
+/// How long devices run with all else unplugged and no sun.
+#[derive(Debug, Serialize)]
+struct JsonDevice<'a> {
+    devices: &'a [String],
+    charge_percent: f64,
+    runs_h: f64,
+    at_least_h: f64,
+    text: String,
 }
 
 /// What a shorter time comes to.
@@ -171,16 +198,13 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         AssumedSky::StormPast => ("storm_past", None),
         AssumedSky::Told(_) => ("told", None),
     };
-    let lasts = |lasts: [(f64, Interval); 4]| {
-        let at = outlook.horizons_h.iter().zip(lasts);
-        at.map(|(&hours_h, (probability, interval))| JsonLasts {
-            hours_h,
-            probability,
-            low: interval.low,
-            high: interval.high,
-        })
-        .collect()
+    let one = |at: usize, (probability, interval): (f64, Interval)| JsonLasts {
+        hours_h: outlook.horizons_h[at],
+        probability,
+        low: interval.low,
+        high: interval.high,
     };
+    let lasts = |lasts: [(f64, Interval); 4]| (0..4).map(|at| one(at, lasts[at])).collect();
     let course = |(k, course): (usize, &'a Course)| JsonCourse {
         action: Told { fact: &course.action, text: course.words() },
         generator: course.generator,
@@ -189,7 +213,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         best: k == outlook.best,
         first: Some(k) == outlook.first,
         device_lasts: facts.device_lasts(course).map(lasts),
-        verdict: facts.verdict(course).into(),
+        verdict: verdict::Json::from(facts.verdict(course)).taking(facts.fuel(course, outlook.judged)),
         lasts: lasts(course.lasts),
         little_on_ac: course.little_on_ac,
         half_last_h: course.half_last_h,
@@ -227,15 +251,16 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             action: &advised.action,
             generator: advised.generator,
             keeps: &advised.keeps,
-            verdict: facts.verdict(advised).into(),
+            verdict: verdict::Json::from(facts.verdict(advised)).taking(facts.fuel(advised, outlook.judged)),
             lasts: advised.lasts[outlook.judged].0 >= LASTS,
             count_on_h: advised.count_on_h(&outlook.horizons_h, !outlook.devices.is_empty()),
             text: advice(standing, outlook).join(" "),
         },
         judged_h: outlook.horizons_h[outlook.judged],
-        sooner: facts
-            .sooner()
-            .map(|(at, verdict)| JsonSooner { hours_h: outlook.horizons_h[at], verdict: verdict.into() }),
+        sooner: facts.sooner().map(|(at, verdict)| JsonSooner {
+            hours_h: outlook.horizons_h[at],
+            verdict: verdict::Json::from(verdict).taking(facts.fuel(best, at)),
+        }),
         until: JsonUntil { until, text: until_words(standing, outlook, until) },
         floor: floor.map(|floor| JsonFloor { floor, text: floor.words(standing.charge) }),
         fuel: facts.generator.map(|generator| JsonFuel {
@@ -245,5 +270,21 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         }),
         overloads: told::all(overloads),
         courses: outlook.courses.iter().enumerate().map(course).collect(),
+        free_moves: outlook
+            .moves
+            .iter()
+            .map(|free| JsonMove {
+                change: Told { fact: &free.change, text: move_words(outlook, free) },
+                lasts: one(free.at, free.lasts),
+                instead: one(free.at, free.instead),
+            })
+            .collect(),
+        device_alone: facts.device_hours.map(|hours| JsonDevice {
+            devices: &hours.devices,
+            charge_percent: 100.0 * hours.charge,
+            runs_h: hours.runs_h,
+            at_least_h: hours.at_least_h,
+            text: device::hours(hours),
+        }),
     }
 }

@@ -8,18 +8,21 @@ mod words;
 use jiff::civil::Date;
 
 use super::cautions;
+use super::device;
 use super::document::{Column, Document, Table};
 use super::food;
 use super::notes::Note;
 use super::phrases::uncounted;
 use super::told::Words;
-use super::verdict::{MEDICAL_CAUTION, word};
-use super::words::{duration, hundredths, range, stopped, the_list, thousands};
+use super::verdict::{MEDICAL_CAUTION, with_fuel, word_with_fuel};
+use super::words::{duration, hundredths, lowered, range, stopped, the_list, thousands};
 use crate::calendar::{MONTHS, clock, clock_time};
 use crate::scenario::Scenario;
 use crate::scenario::model::Generator;
+use crate::study::device::DeviceHours;
 use crate::study::fit::Overload;
-use crate::study::now::{AssumedSky, Course, Outlook, Situation, Until};
+use crate::study::fuel::{FuelTaken, most_a_day_l};
+use crate::study::now::{AssumedSky, Course, Move, Outlook, Situation, Until};
 use crate::study::{Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
@@ -28,7 +31,7 @@ use beside::{little_on_ac, season_words};
 pub use floor::Floor;
 pub use json::{Json, json};
 pub use words::{advice, sky_words};
-use words::{display, fuel, hours_left, latest, lowered, shown, until_words};
+use words::{display, fuel, hours_left, latest, move_words, shown, until_words};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
@@ -61,6 +64,8 @@ pub struct Facts<'a> {
     pub generator_most_w: f64,
     /// Whether that was told.
     pub fuel_told: bool,
+    /// How long devices that a person's health hangs on run by themselves; none without such devices.
+    pub device_hours: Option<&'a DeviceHours>,
     /// Outlets that switch off: the trials do not know of it.
     pub overloads: &'a [Overload],
     /// What it rests on.
@@ -78,13 +83,31 @@ impl Facts<'_> {
     /// The verdict on what a course keeps until one of the horizons.
     fn verdict_by(&self, course: &Course, horizon: usize) -> Verdict {
         let (share, interval) = course.lasts[horizon];
-        Verdict::of(share, interval, Stakes::of(!self.outlook.devices.is_empty(), self.overloads))
+        let health = !self.outlook.devices.is_empty();
+        Verdict::of(share, interval, Stakes::of(health, self.overloads, self.fuel(course, horizon)))
+    }
+
+    /// What a course takes of fuel that nobody told until one of the horizons: a run on each day that has begun.
+    fn fuel(&self, course: &Course, horizon: usize) -> FuelTaken {
+        let Some(generator) = self.generator.filter(|generator| generator.fuel.is_none()) else {
+            return FuelTaken::Told;
+        };
+        let days = (self.outlook.horizons_h[horizon] / 24.0).ceil().max(1.0);
+        let plan = &self.outlook.best_plan;
+        match &course.generator {
+            Some(run) => FuelTaken::burning(run.run_l.map(|litres| litres * days)),
+            None if plan.generator_runs_h(generator) > 0.0 => {
+                FuelTaken::burning(most_a_day_l(self.scenario, plan).map(|litres| litres * days))
+            }
+            None => FuelTaken::Told,
+        }
     }
 
     /// The verdict on the devices by themselves that a person's health hangs on, with a course.
     fn device_verdict(&self, course: &Course) -> Option<Verdict> {
         let (share, interval) = self.device_lasts(course)?[self.outlook.judged];
-        Some(Verdict::of(share, interval, Stakes::of(true, self.overloads)))
+        let fuel = self.fuel(course, self.outlook.judged);
+        Some(Verdict::of(share, interval, Stakes::of(true, self.overloads, fuel)))
     }
 
     /// How the devices last with a course; by all trials where it keeps nothing else.
@@ -146,13 +169,14 @@ pub fn document(facts: &Facts) -> Document {
     }
     let best = facts.best();
     let verdict = facts.verdict(best);
-    let (lasts, told_verdict) = (duration(outlook.judged_h()), lowered(&verdict.words()));
+    let by_fuel = |verdict: Verdict, course: &Course| lowered(&with_fuel(verdict, facts.fuel(course, outlook.judged)));
+    let (lasts, told_verdict) = (duration(outlook.judged_h()), by_fuel(verdict, best));
     let device = facts.device_verdict(outlook.advised()).filter(|_| outlook.devices_and_more());
     let advice = advice(standing, outlook);
     if let Some(device) = device {
         // Each by itself, the device before everything else.
         let devices = the_list(&outlook.devices);
-        out.lead(format!("{}, to last {lasts}: {}", begun(&devices), lowered(&device.words())));
+        out.lead(format!("{}, to last {lasts}: {}", begun(&devices), by_fuel(device, outlook.advised())));
         out.lead(format!("Everything vital, to last {lasts}: {told_verdict}"));
     } else {
         out.lead(format!("To last {lasts}: {told_verdict}"));
@@ -160,7 +184,9 @@ pub fn document(facts: &Facts) -> Document {
     for paragraph in advice {
         out.lead(paragraph);
     }
+    out.lead(better_by_a_move(facts, verdict));
     out.under(sooner_words(facts));
+    out.under(facts.device_hours.map_or(String::new(), device::hours));
     out.caution(uncounted(overloads));
     out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
     if outlook.stopped_early {
@@ -172,6 +198,10 @@ pub fn document(facts: &Facts) -> Document {
     }
     out.say(season_words(scenario, standing)).say(sky_words(sky, told)).say(until_words(standing, outlook, until));
     out.say(fuel(facts)).placed(&scenario.site);
+    if !outlook.moves.is_empty() {
+        out.head(format!("Free, and it helps: {}", best.words()));
+        out.list(outlook.moves.iter().map(|free| move_words(outlook, free)));
+    }
     let table = |out: &mut Document, lasts: &dyn Fn(&Course) -> Option<Lasting>, halves: bool| {
         let horizons = outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) });
         let columns = std::iter::once(Column::left("")).chain(horizons.map(Column::right));
@@ -181,14 +211,15 @@ pub fn document(facts: &Facts) -> Document {
             let told = lasts(course)?;
             let half = halves.then(|| hours_left(course.half_last_h, outlook));
             let (share, interval) = told[outlook.judged];
-            let verdict = Verdict::of(share, interval, Stakes::of(!outlook.devices.is_empty(), overloads));
+            let fuel = facts.fuel(course, outlook.judged);
+            let verdict = Verdict::of(share, interval, Stakes::of(!outlook.devices.is_empty(), overloads, fuel));
             // What nobody asks for before is not judged by then.
             let first = first_asked(facts, course);
             let cells = [0, 1, 2, 3].map(|at| match &first {
                 Some((hours, clock)) if outlook.horizons_h[at] <= *hours => format!("not in use before {clock}"),
                 _ => cell(told[at]),
             });
-            let row = std::iter::once(course.words()).chain(cells).chain(half).chain([word(verdict).to_string()]);
+            let row = std::iter::once(course.words()).chain(cells).chain(half).chain([word_with_fuel(verdict, fuel)]);
             Some(row.collect::<Vec<_>>())
         };
         out.table(Table::new(columns).rows(outlook.courses.iter().filter_map(row)));
@@ -234,6 +265,21 @@ pub fn document(facts: &Facts) -> Document {
     out
 }
 
+/// The free move that makes the verdict better, where one does.
+fn better_by_a_move(facts: &Facts, verdict: Verdict) -> String {
+    let (outlook, best) = (facts.outlook, facts.best());
+    let judged = |free: &Move| {
+        let stakes = Stakes::of(!outlook.devices.is_empty(), facts.overloads, facts.fuel(best, free.at));
+        Verdict::of(free.lasts.0, free.lasts.1, stakes)
+    };
+    let better = outlook.moves.iter().filter(|free| free.at == outlook.judged && judged(free) < verdict);
+    // Of several the best, and of equals the first.
+    let best = better.min_by_key(|free| judged(free));
+    best.map_or(String::new(), |free| {
+        format!("Free, and it changes that: {} So it is: {}", move_words(outlook, free), lowered(&judged(free).words()))
+    })
+}
+
 /// The second line: what a shorter time comes to, where it is better.
 fn sooner_words(facts: &Facts) -> String {
     let Some((at, verdict)) = facts.sooner() else { return String::new() };
@@ -244,7 +290,7 @@ fn sooner_words(facts: &Facts) -> String {
     format!(
         "For a shorter time, {}, with everything vital on: {}, {} of 100 ({}).",
         duration(facts.outlook.horizons_h[at]),
-        word(verdict),
+        word_with_fuel(verdict, facts.fuel(facts.best(), at)),
         hundredths(share, 0),
         range(interval, 0)
     )

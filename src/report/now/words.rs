@@ -6,7 +6,8 @@ use crate::report::cautions::the_house;
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, hundredths, range, the_list};
 use crate::scenario::model::FeedsAc;
-use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Outlook, Situation, Until};
+use crate::study::fuel::FuelTaken;
+use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Move, Outlook, Situation, Until};
 use crate::study::verdict::EVEN;
 use crate::study::{Stakes, Verdict};
 use crate::trials::interval::Interval;
@@ -33,7 +34,8 @@ pub(super) fn until_words(standing: &Situation, outlook: &Outlook, until: &Until
 }
 
 /// How to say when it is over.
-const OTHERWISE: &str = "If you know better when power comes back, say so (--until 22:00).";
+const OTHERWISE: &str =
+    "If you know better when power comes back, tell until when it has to last (typed: --until 22:00).";
 
 /// What is kept on, and the food that keeps: never one for the other.
 fn kept(course: &Course) -> String {
@@ -75,6 +77,20 @@ fn of_100(share: f64, interval: Interval) -> String {
     format!("{} of 100 ({})", hundredths(share, 0), range(interval, 0))
 }
 
+/// A free move with what it is worth: "the router on the 12 V DC outlet (8 W there): 3 days in 44 of 100 (20-70) instead of 25
+/// (11-44)".
+pub(super) fn move_words(outlook: &Outlook, free: &Move) -> String {
+    let Move { change, at, lasts, instead, .. } = free;
+    format!(
+        "{}: {} in {} instead of {} ({}).",
+        change.words(),
+        duration(outlook.horizons_h[*at]),
+        of_100(lasts.0, lasts.1),
+        hundredths(instead.0, 0),
+        range(instead.1, 0)
+    )
+}
+
 /// What to do with the generator: "start the generator at 18:00 today and let it run for 4 h, and so every day (...)".
 fn start(run: &GeneratorRun, standing: &Situation) -> String {
     let today = u32::from(run.from_min) + 60 > u32::from(standing.minute_of_day);
@@ -101,7 +117,7 @@ pub(super) fn fuel(facts: &Facts) -> String {
     let watts = facts.generator_most_w;
     let burns = generator.burns_l(watts, 1.0).filter(|litres| *litres > 0.0);
     let left = generator.fuel.map(|litres| litres.0);
-    let ask = if facts.fuel_told { "" } else { " Say what is left now (--fuel \"4 L\")." };
+    let ask = if facts.fuel_told { "" } else { " Tell what is left now (typed: --fuel \"4 L\")." };
     let stock = match (left, facts.fuel_told) {
         (Some(litres), true) => format!("Fuel: {litres:.1} L left, as told."),
         (Some(litres), false) => format!("Fuel: {litres:.1} L, as much as the scenario has."),
@@ -304,7 +320,11 @@ fn what_would(outlook: &Outlook, horizon: usize) -> String {
     let health = !outlook.devices.is_empty();
     let counted = |course: &Course| {
         let (share, interval) = course.lasts[horizon];
-        Verdict::of(share, interval, Stakes::of(health, &[])) == Verdict::CountOnIt
+        let fuel = match &course.generator {
+            Some(run) if run.on_hand_l.is_none() => FuelTaken::burning(run.run_l),
+            _ => FuelTaken::Told,
+        };
+        Verdict::of(share, interval, Stakes::of(health, &[], fuel)) == Verdict::CountOnIt
     };
     let lasting = outlook
         .courses
@@ -338,7 +358,8 @@ pub(super) fn days(sky: &AssumedSky, told: &str) -> Vec<String> {
 }
 
 /// How to tell another sky.
-const FORECAST: &str = "If you know the forecast, say it (--sky dark,mixed,clear: a word for each day).";
+const FORECAST: &str =
+    "If you know the forecast, tell the sky of the next days (typed: --sky dark,mixed,clear, a word for each).";
 
 /// Which weather is assumed, and how to say otherwise.
 ///
@@ -398,10 +419,4 @@ pub(super) fn display(facts: &Facts) -> String {
         (false, true) => format!("The display is taken to be off by up to {half:.0} points, as told."),
         _ => "The charge is taken as it is shown.".into(),
     }
-}
-
-/// With a small letter.
-pub(super) fn lowered(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }

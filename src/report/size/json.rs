@@ -76,7 +76,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         battery_wh: sizing.batteries[kit.battery].amount,
         panels: sizing.panels[kit.panels].name.clone(),
         panel_count: sizing.panels[kit.panels].amount,
-        verdict: facts.verdict(kit).into(),
+        verdict: crate::report::verdict::Json::from(facts.verdict(kit)).taking(facts.fuel),
         survival: Share::of(&kit.survival),
         price: kit.price,
         weight_kg: kit.weight_kg,

@@ -3,10 +3,13 @@
 use serde::Serialize;
 
 use super::{kit_name, price, target_word, weight};
-use crate::report::words::{share_by_chance, thousands};
+use crate::report::json::Share;
+use crate::report::surer;
+use crate::report::told::Words;
+use crate::report::words::{duration, energy, survival, the_list, thousands};
 use crate::scenario::either;
-use crate::study::size::Sizing;
-use crate::trials::interval::{Interval, Z_95, wilson};
+use crate::study::size::{Account, Lack, Largest, Sizing};
+use crate::study::verdict::EVEN;
 
 /// Whether kits reach the target, and which.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -21,14 +24,8 @@ pub enum SizeVerdict {
     },
     /// None does.
     None {
-        /// Survival of the largest kit, 0 to 1.
-        largest_survival: f64,
-        /// Lower end of the 95 % Wilson interval of that, of chance alone.
-        chance_low: f64,
-        /// Upper end of the same.
-        chance_high: f64,
-        /// Trials that it went through.
-        trials: u64,
+        /// Survival of the largest kit with its range, and why it falls short; null where the run was stopped before.
+        largest: Option<JsonLargest>,
     },
     /// Some do; `frontier`, `cheapest` and `lightest` say which.
     Reached,
@@ -38,16 +35,85 @@ impl SizeVerdict {
     /// Of an answer.
     #[must_use]
     pub fn of(sizing: &Sizing) -> SizeVerdict {
-        let best = || sizing.survived.last().and_then(|row| row.last()).copied().unwrap_or(0);
         match sizing.frontier.first() {
             _ if !sizing.judged => SizeVerdict::NotJudged { trials: sizing.trials, asked: sizing.asked },
-            None => {
-                let chance = wilson(best(), sizing.trials, Z_95);
-                let largest_survival = best() as f64 / sizing.trials as f64;
-                let (chance_low, chance_high) = (chance.low, chance.high);
-                SizeVerdict::None { largest_survival, chance_low, chance_high, trials: sizing.trials }
-            }
+            None => SizeVerdict::None {
+                largest: sizing.largest.as_ref().map(|largest| JsonLargest {
+                    battery_wh: sizing.batteries[largest.kit.battery].amount,
+                    panel_count: sizing.panels[largest.kit.panels].amount,
+                    survival: Share::of(&largest.kit.survival),
+                    lacks: largest.lacks.clone(),
+                }),
+            },
             Some(_) => SizeVerdict::Reached,
+        }
+    }
+}
+
+/// The largest kit for programs.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct JsonLargest {
+    battery_wh: f64,
+    panel_count: f64,
+    survival: Share,
+    lacks: Lack,
+}
+
+/// What is there and what it takes, in a sentence.
+fn account(account: &Account) -> String {
+    let Account { drawn_a_day_wh, sun_a_day_wh, other_a_day_wh, battery_wh, days } = *account;
+    let comes = |what: &str, wh: f64| (wh >= 0.5).then(|| format!("{what} {} a day", energy(wh)));
+    let gives = [comes("its panels can give", sun_a_day_wh), comes("all else that charges it gives", other_a_day_wh)];
+    let gives: Vec<String> = gives.into_iter().flatten().collect();
+    let gives = if gives.is_empty() { "nothing charges it".to_string() } else { gives.join(" and ") };
+    format!(
+        "what runs takes {} a day, losses counted; in a mean outage ({}) {gives}, and its battery holds {} as it begins",
+        energy(drawn_a_day_wh),
+        duration(24.0 * days),
+        energy(battery_wh)
+    )
+}
+
+impl Words for Largest {
+    /// Why it falls short, and what to do.
+    fn words(&self) -> String {
+        let helps = |told: &str| match self.effects.first().filter(|best| best.survival.probability >= EVEN) {
+            None => format!(
+                "{told} No single change carries it: bring down what runs, or let larger kits be tried (battery_steps and panel_steps \
+                 under [size])."
+            ),
+            Some(best) => format!(
+                "{told} What helps most: {}, {}.{}",
+                best.change.words(),
+                survival(&best.survival),
+                if self.effects.len() > 1 { " More of that below." } else { "" }
+            ),
+        };
+        match &self.lacks {
+            Lack::Power { loads } => format!(
+                "The cause: {} {} more than this station gives. No battery and no panel mends that: take a station that gives more, \
+                 or leave {} out.",
+                the_list(loads),
+                if loads.len() == 1 { "asks for" } else { "ask for" },
+                if loads.len() == 1 { "it" } else { "them" }
+            ),
+            Lack::Knowledge => {
+                let measure =
+                    self.surer.first().map_or_else(String::new, |surer| format!(" {}", surer::sentences(surer)));
+                format!(
+                    "The cause: its best estimate reaches the target, but what nobody has measured keeps the lower end of the range \
+                     below.{measure}"
+                )
+            }
+            Lack::Energy(sums) => helps(&format!(
+                "The cause: the load is too big for it: {}. That is enough for {} a day.",
+                account(sums),
+                energy(sums.enough_for_wh())
+            )),
+            Lack::WorstOutages(sums) => helps(&format!(
+                "The cause: outages worse than a mean one, longer or darker, or hours in which nothing comes: a mean one has enough ({}).",
+                account(sums)
+            )),
         }
     }
 }
@@ -55,6 +121,15 @@ impl SizeVerdict {
 /// The verdict in sentences.
 #[must_use]
 pub fn verdict(sizing: &Sizing) -> String {
+    told(sizing, true)
+}
+
+/// The same without why the largest kit falls short: beside a cause that comes before all others.
+pub(super) fn verdict_alone(sizing: &Sizing) -> String {
+    told(sizing, false)
+}
+
+fn told(sizing: &Sizing, with_cause: bool) -> String {
     let target = target_word(sizing.target);
     let stopped = match sizing.stopped_early {
         true => {
@@ -71,13 +146,17 @@ pub fn verdict(sizing: &Sizing) -> String {
                 thousands(asked)
             );
         }
-        SizeVerdict::None { largest_survival, chance_low, chance_high, trials } => {
-            return format!(
-                "{stopped}No kit of this grid reaches {target} at the lower end of its range; in {} trials the largest rides \
-                 through {}.",
-                thousands(trials),
-                share_by_chance(largest_survival, Interval { low: chance_low, high: chance_high })
-            );
+        SizeVerdict::None { .. } => {
+            let none = format!("{stopped}No kit of this grid reaches {target} at the lower end of its range");
+            return match &sizing.largest {
+                None => format!("{none}."),
+                Some(largest) => format!(
+                    "{none}; the largest, {}, rides through {}.{}",
+                    kit_name(sizing, &largest.kit),
+                    survival(&largest.kit.survival),
+                    if with_cause { format!(" {}", largest.words()) } else { String::new() }
+                ),
+            };
         }
         SizeVerdict::Reached => {}
     }

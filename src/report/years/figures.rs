@@ -48,6 +48,9 @@ pub(super) fn frontier(answer: &YearsAnswer) -> Figure {
     }
 }
 
+/// Names of places that a phone has room for side by side.
+const MOST_NAMES: usize = 10;
+
 /// Lines in percent over named places, one for each way.
 fn lines(
     answer: &YearsAnswer,
@@ -57,8 +60,13 @@ fn lines(
 ) -> Figure {
     let series: Vec<Vec<f64>> = answer.strategies.iter().map(of).collect();
     let named = answer.strategies.iter().zip(&series);
+    // No more names than stand side by side on a phone.
+    let mut x = Axis::places(places);
+    let step = places.len().div_ceil(MOST_NAMES);
+    let mut at = 0..;
+    x.marks.retain(|_| at.next().is_some_and(|k: usize| k.is_multiple_of(step.max(1))));
     let chart = Chart {
-        x: Axis::places(places),
+        x,
         y: Axis::about(y_name, series.iter().flatten().copied(), 100.0),
         over: 1,
         rows: places.len(),

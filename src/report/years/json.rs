@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::{Note, felt, headline};
 use crate::report::place::Whereabouts;
 use crate::report::told::{self, Told};
+use crate::report::verdict;
 use crate::scenario::Scenario;
 use crate::study::years::YearsAnswer;
 use crate::study::years::answer::Spread;
@@ -23,6 +24,8 @@ pub struct Answer<'a> {
     outages_a_year: f64,
     currency: &'a Option<String>,
     choice: &'a str,
+    /// How far the outages can be relied on that the choice rides through; null where there was none.
+    verdict: Option<verdict::Json>,
     /// The law of wear that outages feel, and that `years_to_80_percent`, `years_more_than_first` and `cost_a_kwh` go by.
     felt: &'static str,
     /// Whether the run was stopped before the histories asked for were done.
@@ -36,6 +39,7 @@ pub struct Answer<'a> {
 #[derive(Debug, Serialize)]
 struct Strategy<'a> {
     name: &'a str,
+    verdict: Option<verdict::Json>,
     rode: Rode,
     rode_first_years: Rode,
     rode_last_years: Rode,
@@ -111,11 +115,14 @@ struct Law<'a> {
 /// The answer for the schema.
 #[must_use]
 pub fn of<'a>(scenario: &'a Scenario, answer: &'a YearsAnswer, notes: &'a [Note]) -> Answer<'a> {
+    let verdict =
+        |rode: &Share| answer.verdict(rode).map(|verdict| verdict::Json::from(verdict).taking(answer.stakes.fuel));
     let strategies = answer
         .strategies
         .iter()
         .map(|s| Strategy {
             name: &s.name,
+            verdict: verdict(&s.rode),
             rode: (&s.rode).into(),
             rode_first_years: (&s.rode_first).into(),
             rode_last_years: (&s.rode_last).into(),
@@ -154,6 +161,7 @@ pub fn of<'a>(scenario: &'a Scenario, answer: &'a YearsAnswer, notes: &'a [Note]
         outages_a_year: answer.outages_a_year,
         currency: &answer.currency,
         choice: answer.strategies.get(answer.choice).map_or("", |s| s.name.as_str()),
+        verdict: answer.strategies.get(answer.choice).and_then(|s| verdict(&s.rode)),
         felt: felt(answer.felt),
         stopped_early: answer.stopped_early(),
         text: headline(answer),

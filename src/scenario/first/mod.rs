@@ -1,7 +1,9 @@
 //! A first scenario from a few answers: what `tideover new` asks.
 
 mod panels;
+mod questions;
 mod said;
+mod site;
 mod spell;
 mod stands;
 mod station;
@@ -9,116 +11,16 @@ mod text;
 mod things;
 
 use super::amount::shown;
-use super::model::{Chemistry, Lasts, Scenario};
+use super::model::{Chemistry, Lasts, OutletKind, Scenario};
 use super::problem::{Level, Problem};
+use super::read;
 use super::source::Source;
-use super::whereabouts::site_lines;
-use super::{as_written, read};
-use crate::places::{self, Found};
 use crate::units::{Hours, two_readings};
-use text::Parts;
+pub use questions::{Answers, QUESTIONS, Question, matters, otherwise, says_nothing};
+use questions::{SLOW_CHARGER, answer};
+use site::{mirrored, site};
+use text::{INPUT_W, Parts};
 use things::Wanted;
-
-/// A question with an example of its answer, and what is taken for an answer left out.
-#[derive(Debug, Clone, Copy)]
-pub struct Question {
-    /// The option of the command line that answers it.
-    pub option: &'static str,
-    /// The question.
-    pub ask: &'static str,
-    /// What to answer, for example.
-    pub like: &'static str,
-    /// What holds where nothing is answered; empty where there must be an answer.
-    pub otherwise: &'static str,
-    /// Keys of the scenario that come of it.
-    keys: &'static [&'static str],
-}
-
-/// The questions, in the order of asking.
-pub const QUESTIONS: [Question; 9] = [
-    Question { option: "place", ask: "In or near which town?", like: "Bergen, Norway", otherwise: "", keys: &["site"] },
-    Question {
-        option: "capacity",
-        ask: "What does the station hold, by its label?",
-        like: "1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM",
-        otherwise: "1000 Wh",
-        keys: &["station.rated_capacity"],
-    },
-    Question {
-        option: "ac",
-        ask: "What do its AC outlets give for hours, by the label?",
-        like: "1000 W, or 1000 W (2000 W surge), or 600 W separate inverter, or none",
-        otherwise: "1000 W",
-        keys: &["station.inverter"],
-    },
-    Question {
-        option: "panels",
-        ask: "Which panels?",
-        like: "200 W, or 2 x 100 W, or 150 W with PWM controller, or none",
-        otherwise: "none",
-        keys: &["panel.0.rated", "panel.0.count", "panel.0.max_power_voltage", "station.solar_input"],
-    },
-    Question {
-        option: "stand",
-        ask: "Where do they stand, and which way do they look?",
-        like: "ground, or roof south-west, or balcony south, or flat, or 35° south",
-        otherwise: "ground",
-        keys: &["panel.0.tilt", "panel.0.facing"],
-    },
-    Question {
-        option: "loads",
-        ask: "What must stay on?",
-        like: "fridge, wifi, 2 phones, aquarium 30 W, desk lamp 12 W 19:00-23:00",
-        otherwise: "fridge, wifi",
-        keys: &["load"],
-    },
-    Question {
-        option: "lasts",
-        ask: "How long is the outage that you fear, or at which hours is the power cut every day?",
-        like: "2 days, or 18:00-22:00, or 7pm-10pm for 4 weeks",
-        otherwise: "2 days",
-        keys: &["outage.lasts", "outage.every_day"],
-    },
-    Question {
-        option: "charger",
-        ask: "What charges it between the cuts: nothing but the panels, or a charger of how many watts?",
-        like: "none, or 100 W",
-        otherwise: "none",
-        keys: &["station.wall_charger"],
-    },
-    Question {
-        option: "month",
-        ask: "In which month, and does it begin in a storm?",
-        like: "January, storm, or May, no storm",
-        otherwise: "January",
-        keys: &["outage.month"],
-    },
-];
-
-/// The answers to [`QUESTIONS`], each in its place; an empty one stands for what is taken otherwise.
-pub type Answers = [String; QUESTIONS.len()];
-
-/// Things that a station without AC outlets can keep on.
-const WITHOUT_AC: &str = "12 V cooler, phone";
-
-/// What is taken for a question without an answer; empty where there must be one.
-#[must_use]
-pub fn otherwise(question: usize, answers: &Answers) -> &'static str {
-    if QUESTIONS[question].option == "loads" && station::no_ac(&answers[2]) {
-        return WITHOUT_AC;
-    }
-    QUESTIONS[question].otherwise
-}
-
-/// Whether a question means anything after the others' answers.
-#[must_use]
-pub fn matters(question: usize, answers: &Answers) -> bool {
-    match QUESTIONS[question].option {
-        "stand" => !answers[3].trim().is_empty() && !panels::is_none(&answers[3].to_lowercase()),
-        "charger" => spell::spell(&answers[6], &mut Answered::default()).is_ok_and(|spell| !spell.cuts.is_empty()),
-        _ => true,
-    }
-}
 
 /// A first scenario.
 #[derive(Debug, Clone, PartialEq)]
@@ -167,35 +69,54 @@ impl Wrong {
 /// # Errors
 /// The first answer that cannot be used.
 pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong> {
-    let answer = |question: usize| match answers[question].trim() {
-        "" => otherwise(question, answers),
-        text => text,
-    };
+    let answer = |question: usize| answer(question, answers);
     let mut said = Answered::default();
+    for (at, question) in QUESTIONS.iter().enumerate() {
+        let taken = otherwise(at, answers);
+        if !says_nothing(&answers[at]) || question.assumes.is_empty() {
+            continue;
+        }
+        said.assumed.push(if question.option == "ac" && station::no_ac(&taken) {
+            "There is no AC: a battery by itself needs an inverter for that, which --ac \"600 W inverter\" or [station.inverter] says."
+                .into()
+        } else {
+            question.assumes.replace("{}", &taken)
+        });
+    }
     let of = |question: usize| move |why: String| Wrong::new(question, why);
-    let (site, latitude_deg) = site(answer(0), &mut said)?;
-    let station::Cells { capacity, chemistry } = station::cells(answer(1), chemistry, &mut said).map_err(of(1))?;
-    let ac = station::ac(answer(2), &mut said).map_err(of(2))?;
-    let mut panels = panels::panels(answer(3), &mut said).map_err(of(3))?;
-    let stands = stands::stands(answer(4), latitude_deg).map_err(of(4))?;
-    let loads = things::loads(answer(5), ac.is_some(), &mut said).map_err(of(5))?;
-    let spell = spell::spell(answer(6), &mut said).map_err(of(6))?;
-    let charger = if spell.cuts.is_empty() { None } else { station::charger(answer(7), &mut said).map_err(of(7))? };
-    let (month, storm) = spell::month_and_storm(answer(8)).map_err(of(8))?;
+    let (site, latitude_deg) = site(&answer(0), &mut said)?;
+    let station::Cells { capacity, chemistry, block } =
+        station::cells(&answer(1), chemistry, &mut said).map_err(of(1))?;
+    let ac = station::ac(&answer(2), block, &mut said).map_err(of(2))?;
+    let mut panels = panels::panels(&answer(3), &mut said).map_err(of(3))?;
+    let stands = stands::stands(&answer(4), latitude_deg).map_err(of(4))?;
+    let loads = things::loads(&answer(5), ac.is_some(), &mut said).map_err(of(5))?;
+    let spell = spell::spell(&answer(6), &mut said).map_err(of(6))?;
+    let slow = !spell.cuts.is_empty() && answer(7) == SLOW_CHARGER;
+    let charger = match () {
+        _ if spell.cuts.is_empty() || slow => None,
+        _ => station::charger(&answer(7), &mut said).map_err(of(7))?,
+    };
+    let (month, storm) = spell::month_and_storm(&answer(8), latitude_deg).map_err(of(8))?;
     let mut kit = Parts {
         site,
         spell,
         month,
         storm,
         charger,
-        charger_told: !answers[7].trim().is_empty(),
+        charger_told: !says_nothing(&answers[7]),
+        block,
+        dc: true,
+        usb: true,
         charger_w: 100.0,
         measured_wh: 0.0,
         held: panels.as_ref().filter(|panels| panels.pwm).map(|_| station::held(&capacity, 0.0)),
         capacity: capacity.clone(),
+        label: capacity.clone(),
         chemistry,
         ac,
         panels: panels.clone(),
+        panels_w: f64::from(INPUT_W),
         stands,
         loads,
     };
@@ -207,6 +128,7 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
     }
     if let (Some(panels), Some(panel)) = (&mut panels, scenario.panels.first()) {
         panels.one = panel.rated.to_string();
+        kit.panels_w = panel.rated.value.0 * f64::from(panels.count);
         kit.held = kit.held.map(|_| station::held(&capacity, panel.rated.value.0));
         if let (Some(input), Some(told)) = (&mut panels.input, scenario.station.solar_inputs.first()) {
             *input = told.limit.to_string();
@@ -220,13 +142,21 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
         kit.spell.lasts = shown::<Hours>(hours.0);
     }
     kit.measured_wh = (scenario.station.rated_capacity.value.0 * 0.085).round() * 10.0;
+    // Slow ones of their kind: most lithium stations take a fifth and more, lead-acid cells a tenth (common practice, no source).
     let (name, wall) = match scenario.station.chemistry {
-        Chemistry::Lfp => ("LFP", 0.2),
-        Chemistry::Nmc => ("NMC", 0.2),
-        Chemistry::LeadAcid => ("lead-acid", 0.1),
+        Chemistry::Lfp => ("LFP", 0.1),
+        Chemistry::Nmc => ("NMC", 0.1),
+        Chemistry::LeadAcid => ("lead-acid", 0.05),
     };
     kit.chemistry = name.into();
     kit.charger_w = ((wall * scenario.station.rated_capacity.value.0 / 10.0).round() * 10.0).max(10.0);
+    if slow {
+        kit.charger = Some(format!("{} W", kit.charger_w));
+    }
+    if block {
+        let on = |kind: OutletKind| scenario.loads.iter().any(|load| load.outlet == kind);
+        (kit.dc, kit.usb) = (on(OutletKind::Dc), on(OutletKind::Usb));
+    }
     let answers_assumed = std::mem::take(&mut said.assumed);
     said::taken_for_granted(&kit, answers_assumed, &mut said.assumed);
     read_as(&kit, &mut Answered::default())?;
@@ -265,26 +195,6 @@ pub fn unusual(first: &First) -> Vec<(usize, String)> {
     odd.chain(mirrored(first).map(|told| (0, told))).collect()
 }
 
-/// No town is as near as this to a position that its sign may be wrong for \[km\] (our choice).
-const NEAR_A_TOWN_KM: f64 = 30.0;
-
-/// A position far from every town that lies near one where east is taken for west, or south for north.
-fn mirrored(first: &First) -> Option<String> {
-    let (latitude, longitude) = (first.latitude_deg, first.longitude_deg);
-    let (_, away_km) = places::nearest(latitude, longitude)?;
-    if away_km <= NEAR_A_TOWN_KM {
-        return None;
-    }
-    let others = [(latitude, -longitude, "longitude"), (-latitude, longitude, "latitude")];
-    let (there, which) = others.into_iter().find_map(|(latitude, longitude, which)| {
-        let (place, km) = places::nearest(latitude, longitude)?;
-        (km <= NEAR_A_TOWN_KM).then(|| (format!("{latitude}, {longitude} lies near {}", place.full_title()), which))
-    })?;
-    Some(format!(
-        "{latitude}, {longitude} is {away_km:.0} km from the nearest town; with the {which} the other way, {there}: look at its sign"
-    ))
-}
-
 /// A number alone gets the unit that the question asks for, where it can mean nothing else; other texts stay as they are.
 ///
 /// * `usual` — least and greatest number that is taken so.
@@ -300,50 +210,6 @@ fn bare(text: &str, unit: &str, usual: (f64, f64), said: &mut Answered) -> Resul
         }
         Ok(_) => Err(format!("`{text}` needs a unit: write \"{text} {unit}\" if that is meant")),
         Err(_) => Ok(text.into()),
-    }
-}
-
-/// The lines of `[site]` for a town or a position, with the latitude \[°\].
-fn site(text: &str, said: &mut Answered) -> Result<(String, f64), Wrong> {
-    let wrong = |why: String| Wrong::new(0, why);
-    if text.is_empty() {
-        return Err(wrong("a town is needed, like \"Bergen, Norway\"".into()));
-    }
-    match as_written::position(text) {
-        Some(Ok((latitude_deg, longitude_deg))) => {
-            let near = places::nearest(latitude_deg, longitude_deg)
-                .ok_or_else(|| wrong("that is no place on earth".into()))?;
-            return Ok((site_lines(Some((latitude_deg, longitude_deg, near.1)), &near.0), latitude_deg));
-        }
-        Some(Err(why)) => return Err(wrong(format!("`{text}` {why}"))),
-        None => {}
-    }
-    let offer = |places: &[places::Place], why: &dyn Fn(String) -> String| {
-        let choices: Vec<String> = places.iter().take(6).map(places::Place::full_title).collect();
-        let quoted = choices.iter().map(|title| format!("\"{title}\"")).collect::<Vec<_>>().join(", ");
-        Wrong { question: 0, why: why(quoted), choices }
-    };
-    match places::find(text) {
-        Found::One { place, .. } => {
-            if !places::is_called(&place, text) {
-                said.told.push(format!("{text}: taken for {}", place.full_title()));
-            }
-            Ok((site_lines(None, &place), place.latitude_deg))
-        }
-        Found::Wider { is, town } => {
-            Err(offer(&[town], &|town| format!("`{text}` is {is}: name a town in it, like {town}")))
-        }
-        Found::Many(several) => {
-            let many = several.len();
-            Err(offer(&several, &|towns| format!("`{text}` is the name of {many} places: write one of {towns}")))
-        }
-        Found::None(near) if near.is_empty() => {
-            let why = "is not a town that is known: write a larger one near by, or latitude and longitude";
-            Err(wrong(format!("`{text}` {why}")))
-        }
-        Found::None(near) => {
-            Err(offer(&near, &|towns| format!("`{text}` is not a town that is known: did you mean {towns}?")))
-        }
     }
 }
 

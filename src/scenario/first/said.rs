@@ -2,33 +2,29 @@
 
 use super::spell;
 use super::text::{INPUT_W, Parts};
+use crate::scenario::station::volts_of;
 
 /// What nobody was asked, or did not say.
 ///
 /// * `answers` — what the answers themselves left open; what weighs most comes before it.
 pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut Vec<String>) {
     let mut say = |sentence: String| assumed.push(sentence);
-    if !kit.spell.cuts.is_empty() && !kit.charger_told {
-        match (&kit.charger, &kit.panels) {
-            (None, Some(_)) => say(format!(
-                "Nothing but the panels charges it between the cuts, not even from the wall: --charger \"{} W\", or \
-                 [station.wall_charger] in the file, says otherwise, and most stations have one.",
-                kit.charger_w
-            )),
-            (None, None) => say(format!(
-                "Nothing charges it between the cuts, for there are no panels and no charger was named: --charger \"{} W\", or \
-                 [station.wall_charger] in the file, says otherwise, and most stations have one.",
-                kit.charger_w
-            )),
-            (Some(_), _) => {}
-        }
+    if let Some(charger) = kit.charger.as_ref().filter(|_| !kit.charger_told) {
+        say(format!(
+            "A charger that draws {charger} from the wall charges it between the cuts, a slow one for its size (common practice, no \
+             source): copy the watts from yours, or say --charger none where nothing does (station.wall_charger)."
+        ));
     }
     answers.into_iter().for_each(&mut say);
     say("The battery is 80 % full as the lights go out (outage.starts_charged).".into());
     say("It stands in a room of 20 °C, or as warm as the mean of the month outside where that is warmer, which stays so in the \
          outage (station.stands)."
         .into());
-    say("A 12 V outlet of 120 W and USB of 60 W are there (station.dc_outlet, station.usb).".into());
+    if kit.block {
+        by_itself(kit).into_iter().for_each(&mut say);
+    } else {
+        say("A 12 V outlet of 120 W and USB of 60 W are there (station.dc_outlet, station.usb).".into());
+    }
     if kit.charger.is_some() {
         say("The mains are not weak between the cuts: the charger gets all that it asks for (outage.mains_limit)."
             .into());
@@ -57,7 +53,13 @@ pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut
         }
     }
     if let Some(panels) = &kit.panels {
-        if panels.input.is_none() {
+        if panels.input.is_none() && kit.block {
+            say(format!(
+                "The charge controller takes the {} W of all the panels: \"input 200 W\" behind them says otherwise \
+                 (station.solar_input.limit).",
+                kit.panels_w
+            ));
+        } else if panels.input.is_none() {
             say(format!(
                 "The solar input takes {} W at most: \"input 400 W\" behind the panels says otherwise \
                  (station.solar_input.limit).",
@@ -81,4 +83,29 @@ pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut
         "Everything that must stay on counts as vital; useful and spare things are switched off first (load.priority)."
             .into(),
     );
+}
+
+/// What a battery without outlets of its own needs for its loads.
+fn by_itself(kit: &Parts) -> [String; 2] {
+    let volts = volts_of(&kit.label).unwrap_or(12.0);
+    let high = if volts < 20.0 { String::new() } else { format!(", by a converter from {volts} V to 12 V") };
+    let parts = [
+        kit.dc.then(|| format!("a lead of 12 V for 120 W{high} (station.dc_outlet)")),
+        kit.usb.then(|| format!("a converter to USB for 60 W{} (station.usb)", if kit.dc { "" } else { &high })),
+        kit.ac.as_ref().map(|ac| format!("an inverter of {} (station.inverter)", ac.rated)),
+        kit.panels.as_ref().map(|_| "a charge controller for the panels (station.solar_input)".into()),
+        kit.charger.as_ref().map(|_| "a charger made for its kind of cells (station.wall_charger)".into()),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    [
+        format!(
+            "A battery by itself has no outlets, so these are taken to be there beside it, and you need them: {}; a label with \
+             \"station\" behind it says that they are built in.",
+            parts.join(", ")
+        ),
+        "Safety: a battery's poles give hundreds of amps, which melt wires and start fires: a fuse close to the pole in every lead, no \
+         larger than its wire bears, and room to breathe for lead-acid cells. Follow the makers' manuals and your local code; where \
+         you are not sure, have it wired by somebody who is qualified."
+            .into(),
+    ]
 }

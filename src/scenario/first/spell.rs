@@ -2,6 +2,7 @@
 
 use super::Answered;
 use crate::scenario::as_written::{self, Reading};
+use crate::scenario::outage::season;
 use crate::visible::begun;
 
 /// An outage from end to end, or cuts that come back.
@@ -126,7 +127,9 @@ pub(super) fn outside<'c>(cuts: &'c [String], hours: &[String]) -> Vec<&'c str> 
 const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
 
 /// "January, storm", "May, no", "in July, not in a storm".
-pub(super) fn month_and_storm(text: &str) -> Result<(String, bool), String> {
+///
+/// * `latitude_deg` — of the place, by which seasons have their months.
+pub(super) fn month_and_storm(text: &str, latitude_deg: f64) -> Result<(String, bool), String> {
     let like = "write one month and whether it begins in a storm, like \"January, storm\" or \"May, no storm\"";
     let lower = text.to_lowercase().replace("n't", " not");
     let words: Vec<&str> =
@@ -158,6 +161,12 @@ pub(super) fn month_and_storm(text: &str) -> Result<(String, bool), String> {
         .copied()
         .filter(|word| !STORM.contains(word) && !NO.contains(word) && !YES.contains(word) && !filler.contains(word))
         .collect();
+    let season = [rest.join(" "), lower.split([',', ';']).next().unwrap_or_default().trim().to_string()]
+        .into_iter()
+        .find_map(|words| Some((season(&words, Some(latitude_deg))?, words)));
+    if let Some(((what, help), words)) = season {
+        return Err(format!("`{words}` {what}: {help}"));
+    }
     let is_month = |word: &&&str| MONTHS.iter().any(|month| word.starts_with(month));
     let month = match rest[..] {
         [month] => month,

@@ -57,7 +57,10 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
                 ..,
                 "on" | "the" | "a" | "in" | "facing" | "looking" | "looks" | "to" | "at" | "leaning" | "my" | "degrees"
                 | "tilt" | "tilted" | "and" | "steep" | "shed" | "house" | "garage" | "barn" | "carport" | "of"
-                | "outside",
+                | "outside" | "faces" | "face" | "points" | "pointing" | "pointed" | "towards" | "toward" | "direction"
+                | "over" | "hung" | "hangs" | "hanging" | "mounted" | "fixed" | "stand" | "stands" | "standing"
+                | "against" | "with" | "slope" | "sloped" | "it" | "they" | "is" | "are" | "i" | "put" | "out"
+                | "folding" | "from" | "terraced",
             ) => {}
             _ => {
                 let known = ["ground", "roof", "balcony", "flat"].into_iter().chain(WAYS);

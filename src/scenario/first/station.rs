@@ -10,6 +10,21 @@ use crate::scenario::station::{kind_of_cells, may_be_lead, names_cells, volts_of
 pub(super) struct Cells {
     pub capacity: String,
     pub chemistry: String,
+    /// A battery by itself, see [`is_block`].
+    pub block: bool,
+}
+
+/// Whether a label is that of a battery by itself, which has poles and no outlets: lead-acid, or volts of 12 and more with
+/// amp-hours; a station is one that is called so.
+pub(super) fn is_block(text: &str) -> bool {
+    let lower = text.to_lowercase();
+    let lead = lower.split_whitespace().any(|word| {
+        kind_of_cells(word.trim_matches([',', '(', ')', ';'])).is_some_and(|kind| kind == Chemistry::LeadAcid)
+    });
+    let named = ["battery", "batteries", "lead acid"].iter().any(|word| lower.contains(word));
+    let volts = volts_of(&decimal_points(text).unwrap_or_else(|_| text.into())).is_some_and(|volts| 10.0 < volts);
+    let amp_hours = lower.contains("ah") && volts && !lower.contains("mah");
+    !lower.contains("station") && !lower.contains("power bank") && (lead || named || amp_hours)
 }
 
 /// Words beside a capacity that say nothing more.
@@ -46,6 +61,7 @@ fn cells_in_one_word(text: &str) -> String {
 ///
 /// * `chemistry` — told beside the capacity, where it was.
 pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) -> Result<Cells, String> {
+    let whole = text;
     let plain = |word: &str| word.trim_matches([',', '(', ')', ';']).to_string();
     // A number alone that can be read in two ways is asked for with the unit below.
     let text = &cells_in_one_word(&decimal_points(text).unwrap_or_else(|_| text.to_string()));
@@ -99,7 +115,9 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
             "LFP".into()
         }
     };
-    Ok(Cells { capacity, chemistry })
+    let block = is_block(whole)
+        || !whole.to_lowercase().contains("station") && kind_of_cells(&chemistry) == Some(Chemistry::LeadAcid);
+    Ok(Cells { capacity, chemistry, block })
 }
 
 /// The volts that a battery is charged at for each 12 V of it (common practice, no source), and panels that are made for that.
@@ -164,12 +182,14 @@ const BESIDE: [&str; 15] = [
 ];
 
 /// "1000 W", "1000W (2000W surge)", "600 W separate inverter"; nothing for none.
-pub(super) fn ac(text: &str, said: &mut Answered) -> Result<Option<Ac>, String> {
+///
+/// * `block` — whether the battery stands by itself: then an inverter does, too.
+pub(super) fn ac(text: &str, block: bool, said: &mut Answered) -> Result<Option<Ac>, String> {
     let lower = text.to_lowercase();
     if no_ac(text) {
         return Ok(None);
     }
-    let stays_on = lower.contains("inverter");
+    let stays_on = block || lower.contains("inverter");
     let words = text.split_whitespace().filter(|word| {
         let word = word.to_lowercase();
         let word = word.trim_matches([',', '(', ')', ';', '.']);

@@ -14,16 +14,25 @@ pub(super) struct Parts {
     pub month: String,
     pub storm: bool,
     pub capacity: String,
+    /// The capacity as the label has it.
+    pub label: String,
     pub chemistry: String,
     pub ac: Option<Ac>,
     pub panels: Option<Panels>,
     pub held: Option<Held>,
+    /// Of all of them \[W\].
+    pub panels_w: f64,
     pub stands: Stands,
     pub loads: Vec<Wanted>,
     /// What a charger draws from the wall between cuts, where there is one.
     pub charger: Option<String>,
     /// Whether that was told.
     pub charger_told: bool,
+    /// A battery by itself, without outlets of its own.
+    pub block: bool,
+    /// Whether there is a 12 V outlet, and USB.
+    pub dc: bool,
+    pub usb: bool,
     /// What one of such a station may draw \[W\].
     pub charger_w: f64,
     /// What a discharge test of such a station may show \[Wh\].
@@ -98,19 +107,37 @@ impl Parts {
                 *out += &line("switches_off_below = \"0 W\"", "assumed: by itself it stays on");
             }
         }
-        *out += &line("\n[station.dc_outlet]", " the 12 V outlet: leave out what yours does not have");
-        *out += "limit = \"120 W\"\n\n[station.usb]\nlimit = \"60 W\"\n";
+        if self.dc {
+            *out += &line(
+                "\n[station.dc_outlet]",
+                if self.block {
+                    " assumed: a lead of 12 V from the battery, with a fuse close to its pole"
+                } else {
+                    " the 12 V outlet: leave out what yours does not have"
+                },
+            );
+            *out += "limit = \"120 W\"\n";
+        }
+        if self.usb {
+            *out += &match self.block {
+                true => line("\n[station.usb]", " assumed: a converter from the battery to USB, with a fuse"),
+                false => "\n[station.usb]\n".into(),
+            };
+            *out += "limit = \"60 W\"\n";
+        }
         if !self.spell.cuts.is_empty() {
             match &self.charger {
                 Some(limit) => {
                     *out += &line("\n[station.wall_charger]", " between the cuts");
-                    *out += &format!("limit = \"{}\"\n", q(limit));
+                    let limit = format!("limit = \"{}\"", q(limit));
+                    *out += &if self.charger_told {
+                        format!("{limit}\n")
+                    } else {
+                        line(limit, "assumed: a slow one for its size; copy it from the charger")
+                    };
                 }
                 None => {
-                    *out += &line(
-                        "\n# [station.wall_charger]",
-                        "assumed: none; the panels alone charge it between the cuts",
-                    );
+                    *out += &line("\n# [station.wall_charger]", "none: the panels alone charge it between the cuts");
                     *out += &line(format!("# limit = \"{} W\"", self.charger_w), "copy it from the charger");
                 }
             }
@@ -124,6 +151,9 @@ impl Parts {
         let remark = "assumed: copy it from the label, and volts_min and volts_max";
         *out += &match &panels.input {
             Some(input) => format!("limit = \"{}\"\n", q(input)),
+            None if self.block => {
+                line(format!("limit = \"{} W\"", self.panels_w), "assumed: a controller for all of the panels")
+            }
             None => line(format!("limit = \"{INPUT_W} W\""), remark),
         };
         if let Some(Held { pwm_at, .. }) = &self.held {

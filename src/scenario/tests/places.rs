@@ -305,3 +305,13 @@ fn an_offset_that_no_town_around_keeps_draws_a_question() {
         assert_eq!(at(latitude, longitude, offset), Vec::<String>::new(), "{offset}");
     }
 }
+
+/// Figures that were left out become 0, 0, which lies at sea: said whatever the clock.
+#[test]
+fn the_place_of_no_figures_is_doubted() {
+    for zone in ["Europe/Oslo", "+02:00", "UTC"] {
+        let said = told(0.0, 0.0, zone);
+        assert!(said.len() == 1 && said[0].contains("is 0, and so is the longitude"), "{zone}: {said:?}");
+    }
+    assert_eq!(told(5.6, 0.0, "Africa/Accra"), Vec::<String>::new());
+}

@@ -16,6 +16,7 @@ pub use profile::{Helps, Profile, profile};
 pub use ranking::{Least, RankedKit, least, ranking};
 pub use store::{Stored, Unreadable, is_results, parse, write};
 
+use super::fuel::FuelTaken;
 use super::verdict::{Stakes, Verdict};
 use serde::Serialize;
 
@@ -45,6 +46,8 @@ pub struct CaseFacts {
     pub title: String,
     /// Whether a person's health hangs on one of its loads.
     pub medical: bool,
+    /// Whether it has a generator of which nobody told the fuel, nor what it burns.
+    pub unmeasured_fuel: bool,
 }
 
 /// Something that a reader of a line-up should know.
@@ -55,6 +58,11 @@ pub enum Note {
     ScenarioTellsMore,
     /// Across the equator a case's month is moved by half a year.
     HalfAYearAcross {
+        /// The cases' names.
+        cases: Vec<String>,
+    },
+    /// Fuel is taken never to end.
+    FuelNeverEnds {
         /// The cases' names.
         cases: Vec<String>,
     },
@@ -108,9 +116,12 @@ impl Lineup {
     /// The verdict on a cell of a case; `None` where its parts do not go together.
     #[must_use]
     pub fn verdict(&self, case: usize, cell: &Cell) -> Option<Verdict> {
-        let medical = self.cases.get(case).is_some_and(|case| case.medical);
+        let case = self.cases.get(case);
+        let medical = case.is_some_and(|case| case.medical);
+        let unmeasured = case.is_some_and(|case| case.unmeasured_fuel);
+        let fuel = if unmeasured { FuelTaken::Unmeasured } else { FuelTaken::Told };
         match cell {
-            Cell::Fits(answer) => Some(Verdict::on(&answer.survival, Stakes { medical, overloaded: false })),
+            Cell::Fits(answer) => Some(Verdict::on(&answer.survival, Stakes { medical, overloaded: false, fuel })),
             Cell::Misfit { why: Misfit::Overload, .. } => Some(Verdict::DoNotCount),
             Cell::Misfit { why: Misfit::Parts | Misfit::Wiring(_), .. } => None,
         }

@@ -2,7 +2,8 @@
 
 use crate::engine::Plan;
 use crate::engine::lanes::{Ended, Manner, Sink};
-use crate::trials::interval::Interval;
+use crate::study::compare::Pair;
+use crate::trials::interval::{Interval, paired_difference};
 use crate::trials::run::{side_by_side, waiting};
 use crate::trials::unknowns::survival_under;
 
@@ -96,6 +97,22 @@ impl Histories {
     /// Of these trials, how many the devices lasted so long in.
     pub(super) fn device_lasted(&self, steps: u32) -> u64 {
         self.device.iter().filter(|step| step.is_none_or(|step| step >= steps)).count() as u64
+    }
+
+    /// Of these trials, how many lasted so long.
+    pub(super) fn lasted(&self, steps: u32) -> u64 {
+        self.failed.iter().filter(|step| step.is_none_or(|step| step >= steps)).count() as u64
+    }
+
+    /// These trials and the same ones of another plan, by which of them lasted so long.
+    pub(super) fn against(&self, other: &Histories, steps: u32) -> Pair {
+        let lasted = |step: &Option<u32>| step.is_none_or(|step| step >= steps);
+        let pairs = || self.failed.iter().zip(&other.failed).map(|(a, b)| (lasted(a), lasted(b)));
+        let only_first = pairs().filter(|(a, b)| *a && !*b).count() as u64;
+        let only_second = pairs().filter(|(a, b)| !*a && *b).count() as u64;
+        let trials = self.failed.len().min(other.failed.len()) as u64;
+        let (difference, interval) = paired_difference(only_first, only_second, trials);
+        Pair { difference, interval, only_first, only_second, trials }
     }
 
     fn told(&self, ended: &[Option<u32>], plan: &Plan, (lasted, trials): (u64, u64), steps: u32) -> (f64, Interval) {

@@ -3,6 +3,7 @@
 mod courses;
 mod generator;
 mod histories;
+mod moves;
 mod standing;
 
 use serde::Serialize;
@@ -20,6 +21,8 @@ use courses::{Way, courses, under};
 pub use generator::GeneratorRun;
 use generator::run_from_here;
 use histories::{Histories, histories};
+pub use moves::Move;
+use moves::{Best, moves};
 pub use standing::{AssumedSky, Situation, Until};
 
 /// Horizons that are told \[h\].
@@ -126,6 +129,8 @@ pub struct Outlook {
     pub first: Option<usize>,
     /// Names of the loads that a person's health hangs on.
     pub devices: Vec<String>,
+    /// Free changes beside what is on or off that help the best course, the most helpful first; none where the run was stopped.
+    pub moves: Vec<Move>,
     /// The plan of that course.
     pub best_plan: Plan,
     /// What its trials came to, as far as was looked.
@@ -279,6 +284,15 @@ pub fn now(
             .last()
             .map(|(hours, _)| *hours);
     }
+    let beside = Best {
+        plan: &plans[best],
+        generator: courses[best].generator.and_then(|told| run.as_ref().map(|(_, generator)| (told, generator))),
+        histories: &one_by_one[best],
+        lasts: courses[best].lasts,
+    };
+    let free =
+        if stopped_early { None } else { moves((scenario, &here), &beside, (&horizons_h, judged), settings, progress) };
+    let moves = free.unwrap_or_default();
     // One thing alone with the generator as it runs in the best of them: other hours would tell of another plan.
     let driven = courses[best].generator;
     courses.retain(|course| course.whole || !devices.is_empty() || course.generator == driven);
@@ -293,6 +307,7 @@ pub fn now(
         best,
         first,
         devices: device_names,
+        moves,
         best_plan,
         best_tally,
         trials,

@@ -6,6 +6,7 @@ use super::tally::{Share, StrategyTally, stretch};
 use crate::ageing::wear::LONGEST_YEARS;
 use crate::scenario::years::WearModel;
 use crate::statistics::{mean, quantile};
+use crate::study::verdict::{Stakes, Verdict};
 use crate::trials::interval::Interval;
 
 /// A quantity over the histories.
@@ -95,6 +96,8 @@ pub struct YearsAnswer {
     pub choice: usize,
     /// The law of wear that outages feel, and that years, choice and cost of a kWh go by.
     pub felt: WearModel,
+    /// What hangs on it beside its range.
+    pub stakes: Stakes,
 }
 
 impl YearsAnswer {
@@ -102,6 +105,12 @@ impl YearsAnswer {
     #[must_use]
     pub fn stopped_early(&self) -> bool {
         self.histories < self.settings.histories
+    }
+
+    /// The verdict on the outages that a strategy rides through; `None` where there was none.
+    #[must_use]
+    pub fn verdict(&self, rode: &Share) -> Option<Verdict> {
+        (rode.outages > 0).then(|| Verdict::of(rode.probability, rode.interval, self.stakes))
     }
 
     /// Whether the years of a strategy reach the end of what is foretold.
@@ -192,5 +201,6 @@ pub(super) fn summarise(
         cuts: plan.cuts,
         outages_a_year: if plan.cuts { 365.0 / 7.0 } else { plan.arrivals.mean_a_year() },
         felt: plan.felt,
+        stakes: plan.stakes,
     }
 }

@@ -11,6 +11,9 @@ use crate::engine::plan::{Plan, PlanError};
 use crate::engine::{Demand, LoadPlan};
 use crate::scenario::model::{Chemistry, ClockWindow, Scenario, Station};
 use crate::scenario::years::{Arrivals, DailyUse, Strategy, Tariff, WearModel};
+use crate::study::fit::overloads;
+use crate::study::fuel::FuelTaken;
+use crate::study::verdict::Stakes;
 use crate::units::{Fraction, Uncertain, WattHours};
 use crate::weather::doubt::YearDrawing;
 
@@ -123,6 +126,8 @@ pub struct YearsPlan {
     pub clock: Clock,
     /// What the label says the battery holds \[Wh\].
     pub rated_wh: WattHours,
+    /// What hangs on its answer beside its range.
+    pub stakes: Stakes,
 }
 
 impl YearsPlan {
@@ -171,6 +176,11 @@ impl YearsPlan {
             prices: years.tariff.as_ref().map(|tariff| prices(tariff, clock.steps_a_day)),
             clock,
             rated_wh: scenario.station.rated_capacity.value,
+            stakes: Stakes::of(
+                scenario.loads.iter().any(|load| load.medical),
+                &overloads(scenario, plan),
+                FuelTaken::of(scenario, plan),
+            ),
         })
     }
 

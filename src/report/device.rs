@@ -1,0 +1,103 @@
+//! Devices that a person's health hangs on, by themselves: the same sentences in a run, on the card and in a look ahead.
+
+use serde::Serialize;
+
+use super::cautions;
+use super::json::Share;
+use super::words::{durations, percent, survival, the_list};
+use crate::study::device::{DeviceAlone, DeviceHours, LONGEST_H};
+use crate::study::now::COSTS_LITTLE;
+
+/// What is known of the devices by themselves.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Device {
+    /// How long they run without sun; none where there are no devices.
+    pub hours: Option<DeviceHours>,
+    /// How often they stay on; none where nothing stands beside them, or it was not looked at.
+    pub alone: Option<DeviceAlone>,
+}
+
+/// How long they run by themselves: "With all else unplugged and no sun, the breather runs 2.2 days from 100 %, and at least 2 days
+/// by the lower end of a 95 % range."
+#[must_use]
+pub fn hours(hours: &DeviceHours) -> String {
+    let many = if hours.devices.len() == 1 { "s" } else { "" };
+    let (devices, from) = (the_list(&hours.devices), percent(hours.charge));
+    if hours.runs_h <= 0.0 {
+        let does = if many.is_empty() { "do" } else { "does" };
+        return format!("Even with all else unplugged {devices} {does} not run from {from}.");
+    }
+    if hours.at_least_h > LONGEST_H {
+        return format!("With all else unplugged and no sun, {devices} run{many} over 14 days from {from}.");
+    }
+    let told = durations(&[hours.runs_h.min(10.0 * LONGEST_H), hours.at_least_h]);
+    format!(
+        "With all else unplugged and no sun, {devices} run{many} {} from {from}, and at least {} by the lower end of a 95 % range.",
+        told[0], told[1]
+    )
+}
+
+/// To unplug everything else, where that clearly helps them; nothing where it does not.
+#[must_use]
+pub fn unplug(device: &DeviceAlone) -> Option<String> {
+    if device.gains <= COSTS_LITTLE {
+        return None;
+    }
+    let off = device.unplugged();
+    Some(format!(
+        "Where the outage may last, at once: unplug {}, so that nothing but {} is on. Alone {} through {}, as the plan stands through \
+         {}.{}",
+        the_list(&off),
+        the_list(&device.devices),
+        if device.devices.len() == 1 { "it then stays on" } else { "they then stay on" },
+        survival(&device.alone),
+        survival(&device.planned),
+        cautions::the_house(&off)
+    ))
+}
+
+impl Device {
+    /// The sentences that stand below the first lines.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let told = self.alone.as_ref().and_then(unplug);
+        self.hours.as_ref().map(hours).into_iter().chain(told).collect::<Vec<_>>().join(" ")
+    }
+}
+
+/// The same for programs.
+#[derive(Debug, Serialize)]
+pub struct Json<'a> {
+    /// Names of the devices.
+    devices: &'a [String],
+    /// State of charge that the hours begin at, in percent.
+    charge_percent: f64,
+    /// How long they run with all else unplugged and no sun, by best estimates \[h\].
+    runs_h: f64,
+    /// Lower end of the 95 % range of that \[h\].
+    at_least_h: f64,
+    /// In how many outages they stay on with all else off from the first hour; null where nothing else is there, or it was not
+    /// looked at.
+    alone: Option<Share>,
+    /// The same as the plan stands.
+    planned: Option<Share>,
+    /// In words.
+    text: String,
+}
+
+impl<'a> Json<'a> {
+    /// Of what is known; `None` where there are no devices.
+    #[must_use]
+    pub fn of(device: &'a Device) -> Option<Json<'a>> {
+        let hours = device.hours.as_ref()?;
+        Some(Json {
+            devices: &hours.devices,
+            charge_percent: 100.0 * hours.charge,
+            runs_h: hours.runs_h,
+            at_least_h: hours.at_least_h,
+            alone: device.alone.as_ref().map(|device| Share::of(&device.alone)),
+            planned: device.alone.as_ref().map(|device| Share::of(&device.planned)),
+            text: device.words(),
+        })
+    }
+}

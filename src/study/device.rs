@@ -1,0 +1,123 @@
+//! Devices that a person's health hangs on, by themselves.
+
+use super::endurance::{Runtime, at_least_h, runtime};
+use super::outage::OutageAnswer;
+use crate::engine::Plan;
+use crate::scenario::model::Scenario;
+use crate::trials::run::Progress;
+use crate::trials::unknowns::{Survival, survivals};
+use crate::trials::{Settings, run};
+
+/// Longest run by itself that is looked for \[h\].
+pub const LONGEST_H: f64 = 14.0 * 24.0;
+
+/// How long devices run by themselves without sun, wall or generator, all else unplugged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DeviceHours {
+    /// Names of the devices.
+    pub devices: Vec<String>,
+    /// From this state of charge, 0 to 1.
+    pub charge: f64,
+    /// By best estimates, from the hour of the day at which it is shortest \[h\].
+    pub runs_h: f64,
+    /// Lower end of the 95 % range of that, no longer than it: see [`at_least_h`] \[h\].
+    pub at_least_h: f64,
+}
+
+impl DeviceHours {
+    /// Of a scenario; `None` where no person's health hangs on a load.
+    ///
+    /// * `plan` — without mains between cuts; `cells_c` — temperature of the cells \[°C\]; `charge` — state of charge at first and
+    ///   the least that it may be where a display is off, 0 to 1; `seed` — of the trials.
+    #[must_use]
+    pub fn of(
+        scenario: &Scenario,
+        plan: &Plan,
+        cells_c: f64,
+        (charge, least): (f64, f64),
+        seed: u64,
+    ) -> Option<DeviceHours> {
+        let picked = |k: usize| medical(scenario, k);
+        let devices: Vec<String> = names(plan, &picked);
+        if devices.is_empty() {
+            return None;
+        }
+        let best = runtime(plan, cells_c, charge, &picked);
+        let from: Runtime = if least < charge { runtime(plan, cells_c, least, &picked) } else { best };
+        let at_least = at_least_h(plan, cells_c, &picked, &[(least, from)], (seed, LONGEST_H + 1.0));
+        Some(DeviceHours { devices, charge, runs_h: best.shortest_h, at_least_h: at_least.first().copied()? })
+    }
+}
+
+/// The charge of a battery as full as it is charged, 0 to 1.
+#[must_use]
+pub fn full(plan: &Plan) -> f64 {
+    let rig = plan.kit.best_estimate();
+    rig.ceiling_wh / rig.capacity_wh
+}
+
+/// Devices beside all else and by themselves, on the same trials.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DeviceAlone {
+    /// Names of the devices.
+    pub devices: Vec<String>,
+    /// Names of the other vital loads.
+    pub vital: Vec<String>,
+    /// Names of the loads that are neither.
+    pub others: Vec<String>,
+    /// In how many outages the devices stay on where everything else is off from the first hour.
+    pub alone: Survival,
+    /// The same as the plan stands, as [`OutageAnswer::kept_on`] has it; of several devices the one that stays on least often.
+    pub planned: Survival,
+    /// What the first gains over the second, as a share of the trials.
+    pub gains: f64,
+}
+
+impl DeviceAlone {
+    /// What it does to the devices to switch off everything else; `None` where there are none, or nothing beside them.
+    ///
+    /// * `answer` — of the plan as it stands, with the same settings.
+    #[must_use]
+    pub fn of(
+        scenario: &Scenario,
+        plan: &Plan,
+        answer: &OutageAnswer,
+        settings: &Settings,
+        progress: &impl Progress,
+    ) -> Option<DeviceAlone> {
+        let device = |k: usize| medical(scenario, k);
+        let devices = names(plan, &device);
+        let vital = names(plan, &|k| !device(k) && plan.loads[k].class == 0);
+        let others = names(plan, &|k| !device(k) && plan.loads[k].class > 0);
+        if devices.is_empty() || (vital.is_empty() && others.is_empty()) {
+            return None;
+        }
+        let mut only = plan.keeping(device);
+        for load in &mut only.loads {
+            load.class = 0;
+        }
+        let plans = [only];
+        let tallies = run(&plans, settings, progress);
+        let without = tallies.first().filter(|tally| tally.trials > 0)?;
+        let alone = survivals(&plans, &tallies, settings, progress).pop()?;
+        let kept = answer.kept_on.iter().enumerate().filter(|(k, _)| device(*k)).map(|(_, kept)| kept);
+        let planned = kept.min_by(|a, b| a.probability.total_cmp(&b.probability))?.clone();
+        let gains = without.survived as f64 / without.trials as f64 - planned.probability;
+        Some(DeviceAlone { devices, vital, others, alone, planned, gains })
+    }
+
+    /// All that is unplugged for them, the vital things first.
+    #[must_use]
+    pub fn unplugged(&self) -> Vec<&String> {
+        self.vital.iter().chain(&self.others).collect()
+    }
+}
+
+fn medical(scenario: &Scenario, k: usize) -> bool {
+    scenario.loads.get(k).is_some_and(|load| load.medical)
+}
+
+fn names(plan: &Plan, picked: &dyn Fn(usize) -> bool) -> Vec<String> {
+    let loads = plan.loads.iter().enumerate().filter(|(k, _)| picked(*k));
+    loads.map(|(_, load)| load.name.clone()).collect()
+}

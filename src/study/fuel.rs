@@ -1,0 +1,63 @@
+//! A generator's fuel: what is burned at most, and whether an answer takes it never to end.
+
+use crate::engine::Plan;
+use crate::engine::plan::LONGEST_OUTAGE_H;
+use crate::scenario::model::Scenario;
+
+/// What an answer takes of a generator's fuel without having been told.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum FuelTaken {
+    /// Nothing: no generator runs, or it is told how much fuel there is.
+    #[default]
+    Told,
+    /// That it never ends, where this much is the most that is burned.
+    UpTo {
+        /// Volume \[L\], above 0.
+        most_l: f64,
+    },
+    /// That it never ends, and nobody knows what the generator burns.
+    Unmeasured,
+}
+
+impl FuelTaken {
+    /// Of a scenario's outage, as long as 19 of 20 of them are at most.
+    #[must_use]
+    pub fn of(scenario: &Scenario, plan: &Plan) -> FuelTaken {
+        let runs = scenario.generator.as_ref().filter(|generator| plan.generator_runs_h(generator) > 0.0);
+        match runs {
+            Some(generator) if generator.fuel.is_none() => {
+                FuelTaken::burning(most_a_day_l(scenario, plan).map(|litres| litres * days(scenario)))
+            }
+            _ => FuelTaken::Told,
+        }
+    }
+
+    /// Of a generator that runs, whose fuel nobody told.
+    ///
+    /// * `most_l` — the most that it burns \[L\]; `None` where its thirst is not known.
+    #[must_use]
+    pub fn burning(most_l: Option<f64>) -> FuelTaken {
+        match most_l {
+            Some(most_l) if most_l > 0.0 => FuelTaken::UpTo { most_l },
+            Some(_) => FuelTaken::Told,
+            None => FuelTaken::Unmeasured,
+        }
+    }
+}
+
+/// Days of an outage that fuel is held ready for: as long as 19 of 20 are at most, 1 or more.
+#[must_use]
+pub fn days(scenario: &Scenario) -> f64 {
+    (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0)
+}
+
+/// Burned in a day if the generator gives all that its charger, and loads that run on it, take in its hours \[L\]; `None` where there is no generator with a
+/// charger, or its thirst is not known.
+#[must_use]
+pub fn most_a_day_l(scenario: &Scenario, plan: &Plan) -> Option<f64> {
+    let (generator, charger) = scenario.generator.as_ref().zip(scenario.station.wall_charger)?;
+    let runs_h = plan.generator_runs_h(generator);
+    let to_charger_wh = generator.feeds_w(&charger) * runs_h;
+    let feeds = plan.feeds.as_ref().filter(|feeds| feeds.feeds_any());
+    generator.burns_l(feeds.map_or(to_charger_wh, |feeds| feeds.most(plan.season.step_h).0), runs_h)
+}

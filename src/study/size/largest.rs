@@ -1,0 +1,137 @@
+//! The largest kit of a grid none of which reaches the target: what it lacks, and what would help it.
+
+use serde::Serialize;
+
+use super::{SizedKit, sized};
+use crate::engine::Plan;
+use crate::engine::ledger::Flow;
+use crate::scenario::model::Scenario;
+use crate::study::changes::{Change, Effect};
+use crate::study::endurance::drawn_a_day_wh;
+use crate::study::surer::{Surer, surer};
+use crate::study::verdict::Stakes;
+use crate::trials::run::Progress;
+use crate::trials::unknowns::survivals;
+use crate::trials::{Settings, Tally, run};
+
+/// The largest kit, simulated by itself.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Largest {
+    /// It, with its survival.
+    pub kit: SizedKit,
+    /// Why it falls short.
+    pub lacks: Lack,
+    /// Single changes to it that help, on the same trials: the most helpful first.
+    pub effects: Vec<Effect>,
+    /// What measuring would narrow its range.
+    pub surer: Vec<Surer>,
+}
+
+/// Why the largest kit falls short.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Lack {
+    /// Vital loads are more than the station gives: neither battery nor panels mend that.
+    Power {
+        /// Their names.
+        loads: Vec<String>,
+    },
+    /// The best estimate reaches the target, the lower end of the range does not.
+    Knowledge,
+    /// What runs takes more than battery, sun and all else hold and give in a mean outage.
+    Energy(Account),
+    /// In a mean outage there is enough, but not in the worst, which are longer or darker, or not when it is needed.
+    WorstOutages(Account),
+}
+
+/// What is there for a mean outage and what it takes.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Account {
+    /// What runs takes from the battery, losses counted \[Wh a day\].
+    pub drawn_a_day_wh: f64,
+    /// What the panels could give, as far as input and cells take it \[Wh a day\].
+    pub sun_a_day_wh: f64,
+    /// From the wall, a generator or other sources \[Wh a day\].
+    pub other_a_day_wh: f64,
+    /// In the battery as the outage begins \[Wh\].
+    pub battery_wh: f64,
+    /// Length of a mean outage \[days\].
+    pub days: f64,
+}
+
+impl Account {
+    fn of(plan: &Plan, tally: &Tally) -> Account {
+        let (hours, n) = (tally.hours.max(1e-9), tally.trials as f64);
+        let a_day = |flow: Flow| tally.ledger[flow] / hours * 24.0;
+        let rig = plan.kit.best_estimate();
+        Account {
+            drawn_a_day_wh: drawn_a_day_wh(plan, &rig, rig.home_c),
+            sun_a_day_wh: a_day(Flow::Solar) - a_day(Flow::Clipped) - a_day(Flow::Barred),
+            other_a_day_wh: a_day(Flow::Wall) + a_day(Flow::Source),
+            battery_wh: tally.ledger[Flow::Start] / n,
+            days: hours / n / 24.0,
+        }
+    }
+
+    /// Whether a mean outage takes more than there is.
+    #[must_use]
+    pub fn falls_short(&self) -> bool {
+        self.enough_for_wh() < self.drawn_a_day_wh
+    }
+
+    /// What it would be enough for in a mean outage \[Wh a day\].
+    #[must_use]
+    pub fn enough_for_wh(&self) -> f64 {
+        self.battery_wh / self.days.max(1e-9) + self.sun_a_day_wh + self.other_a_day_wh
+    }
+}
+
+/// Looks at it; `None` where the run was stopped before.
+///
+/// * `kit` — its place in the grid and what it costs; `amounts` — panels and battery as [`sized`] takes them.
+pub(super) fn largest(
+    (scenario, plan): (&Scenario, &Plan),
+    kit: impl FnOnce(crate::trials::unknowns::Survival) -> SizedKit,
+    (panels, battery): (f64, f64),
+    (target, stakes): (f64, Stakes),
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Option<Largest> {
+    let own = sized(plan, panels, battery);
+    // A kit that has none of the panels of its plan cannot be given more of them by a factor.
+    let tried = if own.arrays.first().is_some_and(|array| array.rated_w <= 0.0) {
+        Vec::new()
+    } else {
+        Change::worth_telling(scenario, &own, settings, progress)?
+    };
+    let (changes, changed): (Vec<Change>, Vec<Plan>) = tried.into_iter().unzip();
+    let plans: Vec<Plan> = std::iter::once(own).chain(changed).collect();
+    let tallies = run(&plans, settings, progress);
+    if progress.stop() {
+        return None;
+    }
+    let mut found = survivals(&plans, &tallies, settings, progress).into_iter();
+    let (survival, base) = (found.next()?, tallies.first()?);
+    let own = &plans[0];
+    let mut effects: Vec<Effect> = changes
+        .into_iter()
+        .zip(tallies[1..].iter().zip(found))
+        .map(|(change, (tally, survival))| Effect::of(change, survival, base, tally))
+        .filter(|effect| effect.pair.interval.low > 0.0)
+        .collect();
+    effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
+    let never = own.loads.iter().filter(|load| load.class == 0 && load.never_runs());
+    let never: Vec<String> = never.map(|load| load.name.clone()).collect();
+    let account = Account::of(own, base);
+    let lacks = if !never.is_empty() {
+        Lack::Power { loads: never }
+    } else if survival.probability >= target {
+        Lack::Knowledge
+    } else if account.falls_short() {
+        Lack::Energy(account)
+    } else {
+        Lack::WorstOutages(account)
+    };
+    let surer = surer(scenario, own, &survival, stakes);
+    Some(Largest { kit: kit(survival), lacks, effects, surer })
+}

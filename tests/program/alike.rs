@@ -1,0 +1,263 @@
+//! One fact, the same figures wherever it is told: a person's device by itself, free moves, a generator's fuel, and a grid without
+//! an answer.
+
+use std::fs;
+
+use serde_json::Value;
+
+use crate::program::{command, folder, root, unbroken};
+use crate::verdicts::by_the_rules;
+
+/// 100 Wh without any loss and no sun; by hand, watt-hours over watts are hours.
+fn kit(outage: &str, more: &str) -> String {
+    format!(
+        "title = \"alike\"\n[site]\nlatitude = 44.2\nlongitude = -72.6\ntimezone = \"-05:00\"\n[outage]\nmonth = \"January\"\n{outage}\n\
+         starts_charged = \"100 %\"\n[station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\n\
+         loses_by_rate = \"0 %\"\ncharge_efficiency = \"100 % ± 0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n\
+         [station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n{more}"
+    )
+}
+
+fn load(name: &str, watts: u32, more: &str) -> String {
+    format!("[[load]]\nname = \"{name}\"\noutlet = \"dc\"\nwatts = \"{watts} W\"\n{more}\n")
+}
+
+const VITAL: &str = "priority = \"vital\"";
+const NOW: [&str; 4] = ["--charge", "100 % ± 0 %", "--at", "2027-01-14 20:00"];
+
+fn file(name: &str, text: &str) -> String {
+    let file = folder("alike", name).join("scenario.toml");
+    fs::write(&file, text).expect("a file");
+    file.display().to_string()
+}
+
+/// What a question prints.
+#[track_caller]
+fn told(file: &str, question: &str, more: &[&str]) -> String {
+    let trials = if question == "years" { "--histories" } else { "--trials" };
+    let output =
+        command(&[&[question, file, "--quiet", trials, "400"][..], more].concat()).output().expect("it starts");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    unbroken(&output.stdout)
+}
+
+#[track_caller]
+fn json(file: &str, question: &str, more: &[&str]) -> Value {
+    serde_json::from_str(&told(file, question, &[more, &["--json"]].concat())).expect("JSON")
+}
+
+/// 100 Wh at 20 W are five hours; beside 30 W of fridge the device has two.
+#[test]
+fn a_device_by_itself_has_the_same_hours_and_shares_on_run_card_and_now() {
+    let device = load("breather", 20, &format!("{VITAL}\nmedical = true"));
+    let pair = file("device", &kit("lasts = \"4 h\"", &(load("fridge", 30, VITAL) + &device)));
+    let hours = "With all else unplugged and no sun, the breather runs 5 h from 100 %, and at least 5 h by the lower end of a 95 % range.";
+    let (run, card, now) = (told(&pair, "run", &[]), told(&pair, "card", &[]), told(&pair, "now", &NOW));
+    for text in [&run, &card, &now] {
+        assert!(text.contains(hours), "{text}");
+    }
+    let of_run = json(&pair, "run", &[]);
+    let alone = &of_run["device_alone"];
+    assert_eq!((alone["runs_h"].as_f64(), alone["at_least_h"].as_f64()), (Some(5.0), Some(5.0)), "{alone}");
+    assert_eq!(json(&pair, "now", &NOW)["device_alone"]["runs_h"].as_f64(), Some(5.0));
+    // What it is held against is the device's own row.
+    assert_eq!(alone["planned"], of_run["loads"][1]["always_on"], "{of_run}");
+    assert_eq!(
+        (alone["alone"]["probability"].as_f64(), alone["planned"]["probability"].as_f64()),
+        (Some(1.0), Some(0.0))
+    );
+    let step = "Where the outage may last, at once: unplug the fridge, so that nothing but the breather is on. Alone it then stays on \
+                through 100 of 100";
+    assert!(run.contains(step) && card.contains(&format!("1. {step}")), "{run} {card}");
+    // Where nothing but useful things stand beside it, they are what is unplugged, once.
+    let lamp = load("lamp", 30, "priority = \"useful\"");
+    let lamp = file("device-lamp", &kit("lasts = \"4 h\"", &(lamp + &device)));
+    let card = told(&lamp, "card", &[]);
+    assert!(card.contains("at once: unplug the lamp,") && card.matches("lamp").count() <= 4, "{card}");
+    assert!(!card.contains("useful things go off") && !card.contains("lamp left off"), "{card}");
+    // By hand: 40 of 100 Wh are two hours, and four less for what a display may be off by.
+    let from = told(&pair, "now", &["--charge", "40 % ± 4 %", "--at", "2027-01-14 20:00"]);
+    assert!(from.contains("the breather runs 2 h from 40 %, and at least 1.8 h"), "{from}");
+}
+
+/// A generator of 300 W into the charger for three hours of each day: 0.9 kWh, of which 0.7 L each make 0.63 L; in four days 2.52 L.
+#[test]
+fn what_hangs_on_fuel_that_nobody_told_says_its_litres_or_is_no_better_than_likely() {
+    let driven = |fuel: &str| {
+        let generator = format!(
+            "[station.wall_charger]\nlimit = \"300 W\"\nefficiency = \"100 %\"\n[generator]\nlimit = \"700 W\"\nhours = \"18:00-21:00\"\n{fuel}\n"
+        );
+        kit("lasts = \"4 days\"", &(generator + &load("lamp", 3, VITAL)))
+    };
+    let known = file("known", &driven("fuel_per_kwh = \"0.7 L\""));
+    let run = json(&known, "run", &[]);
+    assert_eq!(run["verdict"]["kind"], "count_on_it", "{run}");
+    assert!((run["verdict"]["if_fuel_l"].as_f64().expect("litres") - 2.52).abs() < 1e-9, "{}", run["verdict"]);
+    for question in ["run", "card"] {
+        let text = told(&known, question, &[]);
+        assert!(text.contains("Count on it, if there are 2.6 L of fuel for the generator."), "{text}");
+        assert!(text.contains("2.6 L for 4 days"), "{text}");
+    }
+    assert!(told(&known, "size", &[]).contains("Count on it, if there are 2.6 L of fuel"));
+    let set = ["--set", "station.charge_to=90 %"];
+    assert!(told(&known, "compare", &set).contains("the verdicts hold with up to 2.6 L for the generator"));
+    let now = told(&known, "now", &NOW);
+    assert!(now.contains("count on it, if there are") && now.contains("of fuel for the generator"), "{now}");
+    // Nobody knows how much: one step lower, and why.
+    let unknown = file("unknown", &driven(""));
+    for question in ["run", "card", "size"] {
+        let text = told(&unknown, question, &[]);
+        assert!(text.contains("Likely, but not sure") && text.contains("nobody has said what it burns"), "{text}");
+        assert!(!text.contains("Count on it"), "{text}");
+    }
+    assert_eq!(json(&unknown, "run", &[])["verdict"]["kind"], "likely");
+    assert_eq!(json(&unknown, "now", &NOW)["advice"]["verdict"]["kind"], "likely");
+    assert_eq!(json(&unknown, "compare", &set)["variants"][0]["verdict"]["kind"], "likely");
+    // Told and enough: nothing hangs on it.
+    let told_of = file("told", &driven("fuel_per_kwh = \"0.7 L\"\nfuel = \"5 L\""));
+    let run = json(&told_of, "run", &[]);
+    assert_eq!((&run["verdict"]["kind"], run["verdict"].get("if_fuel_l")), (&"count_on_it".into(), None));
+    assert!(!told(&told_of, "run", &[]).contains("if there are"));
+}
+
+/// 50 W all day are 1.2 kWh; of 400 Wh, the largest battery tried, four days have 100 Wh each.
+#[test]
+fn a_grid_without_an_answer_says_its_verdict_cause_and_what_to_do() {
+    let big = file("big", &kit("lasts = \"4 days\"", &load("pump", 50, VITAL)));
+    let (text, answer) = (told(&big, "size", &[]), json(&big, "size", &[]));
+    for part in [
+        "No kit of this grid: do not count on it.",
+        "The cause: the load is too big for it: what runs takes 1.20 kWh a day",
+        "its battery holds 400 Wh as it begins. That is enough for 100 Wh a day.",
+        "let larger kits be tried",
+    ] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    assert!(!text.contains("by chance)"), "{text}");
+    let largest = &answer["verdict"]["largest"];
+    assert_eq!(
+        (&largest["lacks"]["kind"], largest["battery_wh"].as_f64()),
+        (&"energy".into(), Some(400.0)),
+        "{answer}"
+    );
+    for (key, wh) in [("drawn_a_day_wh", 1200.0), ("battery_wh", 400.0), ("sun_a_day_wh", 0.0)] {
+        assert!((largest["lacks"][key].as_f64().expect("a number") - wh).abs() < 1e-6, "{key}: {largest}");
+    }
+    // Watts that the sockets do not give are no matter of battery or panels.
+    let pair = load("pump", 70, &format!("{VITAL}\nhours = \"18:00-19:00\""))
+        + &load("heater", 70, &format!("{VITAL}\nhours = \"18:00-19:00\""));
+    let text = told(&file("over", &kit("lasts = \"2 h\"", &pair)), "size", &[]);
+    let (cause, kits) = (text.find("No battery and no panel mends that"), text.find("If it never happened: "));
+    assert!(
+        text.contains("No kit of this grid: do not count on it.") && cause.expect("a cause") < kits.expect("kits"),
+        "{text}"
+    );
+    assert!(!text.contains("Wh with no panel: ") && text.matches("The cause: ").count() == 1, "{text}");
+    // What is not known: the best estimate is enough, the lower end is not.
+    let unsure = kit(
+        "lasts = \"24 h\"",
+        "[[load]]\nname = \"pump\"\noutlet = \"dc\"\nwatts = \"16 W ± 30 %\"\npriority = \"vital\"\n",
+    ) + "[size]\nbatteries = [{ name = \"400 Wh\", capacity = \"400 Wh\" }]\n";
+    let unsure = unsure.replace("[size]", "[size]\ntarget = \"90 %\"").replace("16 W ± 30 %", "14 W ± 26 %");
+    let unsure = file("unsure", &unsure);
+    let lacks = &json(&unsure, "size", &[])["verdict"]["largest"]["lacks"]["kind"];
+    assert_eq!(lacks, "knowledge", "{}", told(&unsure, "size", &[]));
+    assert!(told(&unsure, "size", &[]).contains("Put a plug meter between the outlet and the pump"));
+}
+
+#[test]
+fn the_card_has_the_free_moves_of_the_run_in_the_order_of_doing_them() {
+    for demo in ["winter-storm", "frost-in-the-shed", "two-stations", "balcony"] {
+        let demo = root().join(format!("scenarios/{demo}.toml")).display().to_string();
+        let (run, card) = (json(&demo, "run", &[]), told(&demo, "card", &[]));
+        let mut moves = 0;
+        for change in run["changes"].as_array().expect("changes") {
+            let surely = change["difference_low"].as_f64().expect("a number") > 0.0;
+            if change["costs"] == "nothing" && surely && change["kind"] != "move_mark" {
+                let text = change["text"].as_str().expect("words");
+                // Of one load what helps most stands for the rest.
+                let load = change["load"].as_str().unwrap_or(text);
+                assert!(card.contains(text) || card.contains(&format!("{load} left off")), "{text}: {card}");
+                moves += 1;
+            }
+        }
+        assert!(moves > 0, "{demo}: {run}");
+    }
+    let storm = told(&root().join("scenarios/winter-storm.toml").display().to_string(), "card", &[]);
+    let place = |part: &str| storm.find(part).unwrap_or_else(|| panic!("{part}: {storm}"));
+    // Spare things before useful ones, whatever marks these have.
+    assert!(place("spare things go off: radio and phones") < place("Below 20 %: switch off the lamps"), "{storm}");
+    assert!(storm.contains("switch off the lamps. From there what is vital lasts at least"), "{storm}");
+}
+
+/// A free move is told with what the same trials say of a scenario in which it is done.
+#[test]
+fn a_look_ahead_has_free_moves_on_the_same_trials() {
+    let shed = fs::read_to_string(root().join("scenarios/frost-in-the-shed.toml")).expect("the demo");
+    let told_at = ["--charge", "60%", "--at", "2027-01-14 20:30"];
+    let (outdoors, indoors) = (file("shed", &shed), file("room", &shed.replace("\"outdoors\"", "\"indoors\"")));
+    let (here, there) = (json(&outdoors, "now", &told_at), json(&indoors, "now", &told_at));
+    let free = &here["free_moves"][0];
+    assert_eq!((&free["kind"], &free["lasts"]["hours_h"]), (&"bring_inside".into(), &here["judged_h"]), "{here}");
+    let best =
+        |answer: &Value| answer["courses"].as_array().expect("courses").iter().find(|c| c["best"] == true).cloned();
+    let (best, same) = (best(&here).expect("the best"), |course: &&Value| course["kind"] == here["advice"]["kind"]);
+    let done = there["courses"].as_array().expect("courses").iter().find(same).expect("the same course");
+    let last = |course: &Value| {
+        course["lasts"].as_array().expect("lasts").iter().find(|l| l["hours_h"] == here["judged_h"]).cloned()
+    };
+    assert_eq!(Some(free["lasts"].clone()), last(done), "{free} {done}");
+    assert_eq!(Some(free["instead"].clone()), last(&best));
+    let text = told(&outdoors, "now", &told_at);
+    assert!(text.contains("Free, and it changes that: the station in a heated room"), "{text}");
+}
+
+#[test]
+fn hours_of_one_sentence_have_one_form() {
+    let storm = root().join("scenarios/winter-storm.toml").display().to_string();
+    let text = told(&storm, "run", &[]);
+    let fails =
+        text.split("What fails, and when").nth(1).and_then(|rest| rest.split("What runs").next()).expect("a part");
+    assert!(fails.contains(" h and ") && !fails.contains(" days"), "{fails}");
+    let cuts = told(&root().join("scenarios/twice-daily-cuts.toml").display().to_string(), "run", &[]);
+    assert!(
+        cuts.contains("of 100 (") && cuts.contains("by chance) days pass without anything vital missing"),
+        "{cuts}"
+    );
+    assert!(!cuts.contains("95 %, chance alone"), "{cuts}");
+}
+
+#[test]
+fn years_have_a_verdict_on_the_outages_ridden_through() {
+    let file = root().join("scenarios/ten-years.toml").display().to_string();
+    let (text, answer) = (told(&file, "years", &[]), json(&file, "years", &[]));
+    let chosen =
+        answer["strategies"].as_array().expect("ways").iter().find(|way| way["name"] == answer["choice"]).expect("one");
+    assert_eq!(chosen["verdict"], answer["verdict"]);
+    let rode = |way: &Value, key: &str| way["rode"][key].as_f64().expect("a number");
+    let by_rule = |way: &Value| by_the_rules(rode(way, "low"), rode(way, "probability"), false);
+    for way in answer["strategies"].as_array().expect("ways") {
+        assert_eq!(way["verdict"]["kind"].as_str(), Some(by_rule(way)), "{way}");
+    }
+    assert!(
+        text.find("Likely, but not sure").expect("the verdict") < text.find("Choose").expect("the choice"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_mark_that_ends_a_runtime_is_named_beside_it() {
+    let storm = root().join("scenarios/winter-storm.toml").display().to_string();
+    let output = command(&["check", &storm]).output().expect("it starts");
+    let text = unbroken(&output.stdout);
+    assert!(text.contains("(goes off below 20 %)"), "{text}");
+}
+
+#[test]
+fn what_a_look_would_tell_stands_beside_the_measurements() {
+    let night = root().join("scenarios/device-night.toml").display().to_string();
+    let text = told(&night, "run", &[]);
+    let surer =
+        text.split("What would make this surer").nth(1).and_then(|rest| rest.split("What this rests on").next());
+    assert!(surer.expect("a part").contains("photograph them, or their place"), "{text}");
+}
