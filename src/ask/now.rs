@@ -332,6 +332,11 @@ pub fn now(
     // These cautions have a section of their own.
     rests_on.retain(|note| !matches!(note, Note::LeadAcid | Note::DeviceOnDc));
     notes::add_assumed(&mut rests_on, &assumed::unweighed(opened, &plan));
+    let charger_w = from_here
+        .generator
+        .as_ref()
+        .zip(from_here.station.wall_charger)
+        .map(|(generator, charger)| generator.feeds_w(&charger));
     let facts = words::Facts {
         scenario: &opened.scenario,
         standing: &standing,
@@ -342,6 +347,7 @@ pub fn now(
         floor,
         told: &told,
         generator: from_here.generator.as_ref(),
+        generator_most_w: plan.generator_most_w().or(charger_w).unwrap_or(0.0),
         fuel_told: options.fuel.is_some(),
         device_hours: device_hours.as_ref(),
         overloads: &overloaded,

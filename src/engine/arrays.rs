@@ -7,7 +7,7 @@ use super::plan::Plan;
 use super::wiring::InputWindow;
 use crate::kit::{cable, electrical};
 use crate::random::address;
-use crate::scenario::model::{Panel, PanelCable, Scenario, SolarInput, Station, best_string_v};
+use crate::scenario::model::{Panel, PanelCable, Scenario, SolarInput, Station, best_string_v, open_string_v};
 use crate::weather::{Calendar, WeatherPlan};
 
 /// An array of panels.
@@ -26,6 +26,8 @@ pub struct ArrayPlan {
     /// Voltage at its best power under standard test conditions \[V\]; infinite where it is not known, so that neither
     /// volts nor amps limit it.
     pub string_v: f64,
+    /// Its open-circuit voltage under standard test conditions \[V\]; infinite where neither is known.
+    pub open_v: f64,
     /// Resistance of its cable, there and back \[ohm\].
     pub cable_ohm: f64,
     /// The address of its random stream.
@@ -88,6 +90,7 @@ pub(super) fn array(panel: &Panel, (matched, input): (f64, usize), geometry: Arc
         rated_w_sd: panel.rated.standard() * count,
         panel_w: panel.rated.value.0,
         string_v: best_string_v(panel).unwrap_or(f64::INFINITY),
+        open_v: open_string_v(panel).unwrap_or(f64::INFINITY),
         cable_ohm,
         stream: 0,
         matched,

@@ -114,6 +114,8 @@ pub(super) struct AcState {
     off_h: f64,
     /// Whether it could not give what was asked for in the last step.
     pub tripped: bool,
+    /// Whether a generator fed loads until now, and what hung on that waits for a hand.
+    left: bool,
 }
 
 impl AcState {
@@ -126,7 +128,18 @@ impl AcState {
     /// As the mains fails anew.
     pub(super) fn begin_anew(&mut self, outlet: &AcOutlet) {
         let off = outlet.alone && !outlet.ups;
-        *self = AcState { off, below_h: 0.0, off_h: f64::INFINITY, tripped: false, ..*self };
+        *self = AcState { off, below_h: 0.0, off_h: f64::INFINITY, tripped: false, left: false, ..*self };
+    }
+
+    /// While a generator feeds loads in its stead. Says whether it is on, for those that the generator does not carry.
+    ///
+    /// * `through` — whether the generator feeds them through the station: one with `ups` then goes on by itself as the generator
+    ///   stops; loads that hang on the generator itself wait for somebody to plug them over.
+    pub(super) fn rests(&mut self, outlet: &AcOutlet, at: usize, through: bool) -> bool {
+        self.off &= !outlet.home[at];
+        (self.below_h, self.off_h, self.tripped) = (0.0, f64::INFINITY, false);
+        self.left = !(through && outlet.ups);
+        !self.off
     }
 
     /// Whether what is asked for keeps it on, or wakes it, for the whole step.
@@ -152,6 +165,9 @@ impl AcState {
         each: &mut impl FnMut(f64, bool),
     ) {
         if std::mem::take(&mut self.tripped) && outlet.alone && !outlet.comes_back {
+            (self.off, self.off_h) = (true, f64::INFINITY);
+        }
+        if std::mem::take(&mut self.left) && outlet.alone {
             (self.off, self.off_h) = (true, f64::INFINITY);
         }
         let missed = asked.asks();

@@ -1,5 +1,6 @@
 //! Power that is cut for some hours of every day: between the cuts the mains feeds the loads and charges the station.
 
+use super::feeds::Direct;
 use super::load::LoadPlan;
 use super::varying::VaryingCuts;
 use crate::loads::{DayProfile, coverage, week};
@@ -16,6 +17,8 @@ pub struct Part {
     pub wall_w: f64,
     /// Whether the AC outlet is on.
     pub ac_on: bool,
+    /// What a generator gives straight to AC loads; `None` where it rests, or charges the station alone.
+    pub direct: Option<Direct>,
 }
 
 /// A step of the day in which the mains goes or comes back.
@@ -57,6 +60,7 @@ pub(super) fn parted(outage: &Outage, station: &Station, steps_a_day: usize) -> 
                 on_mains: !part[0],
                 wall_w: if part[0] { 0.0 } else { watts },
                 ac_on: true,
+                direct: None,
             })
             .collect();
         let fed = parts.iter().filter(|part| !part.on_mains).map(|part| part.share).sum();

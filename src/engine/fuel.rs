@@ -80,10 +80,16 @@ impl<const L: usize> Tank<L> {
 
     /// Works out for which share of a step's run there is fuel, were the generator to give all that it is allowed.
     ///
-    /// * `wall_w` — the most that the charger draws from it, as a mean over the step \[W\].
-    pub(super) fn before(&mut self, plan: &FuelPlan, (at, wall_w, step_h): (usize, f64, f64), lane: &Lane<L>) {
-        let most_l = (wall_w * plan.per_wh + plan.runs[at] * plan.per_h) * step_h;
+    /// * `wall_w` — the most that the charger draws from it, as a mean over the step \[W\]; `direct_w` — what loads ask of it
+    ///   while it runs \[W\].
+    pub(super) fn before(
+        &mut self,
+        plan: &FuelPlan,
+        (at, wall_w, step_h): (usize, f64, f64),
+        (lane, direct_w): (&Lane<L>, &[f64; L]),
+    ) {
         for l in 0..L {
+            let most_l = ((wall_w + plan.runs[at] * direct_w[l]) * plan.per_wh + plan.runs[at] * plan.per_h) * step_h;
             let enough = plan.runs[at] <= 0.0 || most_l <= self.left_l[l];
             self.share[l] = if enough { 1.0 } else { self.left_l[l] / most_l };
         }
@@ -92,19 +98,19 @@ impl<const L: usize> Tank<L> {
 
     /// Burns what the step took, in the lanes whose outage it is in.
     ///
-    /// * `others_w` — bus power of the step that came from other sources \[W\].
+    /// * `others_w` — bus power of the step that came from other sources \[W\]; `direct_w` — what loads had of it \[W\].
     pub(super) fn after(
         &mut self,
         plan: &FuelPlan,
         (at, step_h): (usize, f64),
         active: &[bool; L],
-        (lane, rigs, others_w): (&Lane<L>, &[Rig], &[f64; L]),
+        (lane, rigs, others_w, direct_w): (&Lane<L>, &[Rig], &[f64; L], &[f64; L]),
     ) {
         if plan.runs[at] <= 0.0 {
             return;
         }
         for l in (0..L).filter(|&l| active[l]) {
-            let given_w = (lane.wall_sum()[l] - self.before[l] - others_w[l]) / rigs[l].wall_efficiency;
+            let given_w = (lane.wall_sum()[l] - self.before[l] - others_w[l]) / rigs[l].wall_efficiency + direct_w[l];
             let burnt_l = (given_w * plan.per_wh + plan.runs[at] * self.share[l] * plan.per_h) * step_h;
             self.left_l[l] = (self.left_l[l] - burnt_l).max(0.0);
         }
@@ -114,14 +120,22 @@ impl<const L: usize> Tank<L> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::model::ClockWindow;
+    use crate::scenario::model::{ClockWindow, FeedsAc};
     use crate::units::Watts;
 
     #[test]
     fn a_run_waits_for_somebody_to_start_it() {
         let window = |from: u16, to: u16| ClockWindow { from_minute: 60 * from, to_minute: 60 * to };
         let of = |hours: Vec<ClockWindow>, home: std::ops::Range<usize>| {
-            let generator = Generator { limit: Watts(1.0), hours, fuel_per_kwh: None, fuel: None, fuel_per_hour: None };
+            let generator = Generator {
+                limit: Watts(1.0),
+                hours,
+                fuel_per_kwh: None,
+                fuel: None,
+                fuel_per_hour: None,
+                feeds_ac: FeedsAc::No,
+                feeds_ac_up_to: None,
+            };
             let home: Vec<bool> = (0..24).map(|at| home.contains(&at)).collect();
             let runs = runs(&generator, &home);
             (0..24).filter(|at| runs[*at] > 0.0).collect::<Vec<usize>>()

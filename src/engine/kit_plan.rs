@@ -442,7 +442,7 @@ impl KitPlan {
     pub fn stands_in_the_weather(&self) -> bool {
         match self.stands {
             Stands::Indoors => false,
-            Stands::Outdoors | Stands::InTheSun => true,
+            Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox => true,
             Stands::At(celsius) => self.nominal.fitness.at(celsius.0).charge <= 0.0,
         }
     }

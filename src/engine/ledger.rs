@@ -17,7 +17,7 @@ pub enum Flow {
     Clipped,
     /// Of the curtailed: refused while the cells were too cold or too hot to be charged at all.
     Barred,
-    /// Drawn from the wall or a generator.
+    /// Drawn from the wall or a generator, for the station or straight for loads.
     Wall,
     /// Lost in the wall charger.
     WallLoss,
@@ -27,7 +27,7 @@ pub enum Flow {
     SourceLoss,
     /// Drawn by the heater that warms cold cells.
     Heater,
-    /// Delivered at the AC outlet.
+    /// Delivered at the AC outlet, and by a generator straight to AC loads.
     ServedAc,
     /// Delivered at the DC outlet.
     ServedDc,
@@ -205,6 +205,12 @@ impl Ledger {
         for (sum, wh) in self.0.iter_mut().zip(other.0) {
             *sum += wh;
         }
+    }
+
+    /// Books what a generator gave straight to AC loads \[Wh\].
+    pub(super) fn add_direct(&mut self, direct_wh: f64) {
+        self[Flow::Wall] += direct_wh;
+        self[Flow::ServedAc] += direct_wh;
     }
 
     /// Every entry times `factor`.

@@ -145,6 +145,13 @@ impl LoadPlan {
         LoadDraws::new(self, rng, &mut Vec::new()).real
     }
 
+    /// Whether it may draw its running watts in a step of the day. A compressor may at any hour, however cool the month's mean: it
+    /// runs at full watts or not at all.
+    #[must_use]
+    pub fn may_run(&self, step: usize) -> bool {
+        matches!(self.asks.as_deref(), Some(Asks::Cooler(_))) || self.profile.watts.get(step).is_some_and(|w| *w > 0.0)
+    }
+
     /// Whether it is off from the first step on, because the station cannot run it.
     #[must_use]
     pub fn never_runs(&self) -> bool {

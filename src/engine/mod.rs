@@ -11,6 +11,7 @@ mod cells;
 pub mod clock;
 pub mod cuts;
 mod dawn;
+pub mod feeds;
 pub mod fuel;
 pub mod geometry;
 pub mod joint;
@@ -30,7 +31,7 @@ pub mod trial;
 mod unserved;
 mod vary;
 mod varying;
-mod warmth;
+pub mod warmth;
 pub mod wiring;
 
 pub use arrays::ArrayPlan;

@@ -4,6 +4,7 @@ use super::awake::AC;
 use super::cells::{Flags, FromBus};
 use super::cuts::Part;
 use super::dawn::Available;
+use super::feeds::Direct;
 use super::rig::{CLASSES, OUTLETS, Rig};
 use super::step::Demand;
 use crate::kit::LossCurve;
@@ -63,8 +64,8 @@ impl<const B: usize> Default for Wanted<B> {
 }
 
 impl<const B: usize> Wanted<B> {
-    /// What is asked of the station in a part of a step: nothing while the mains feeds the loads, and nothing at an AC outlet that
-    /// is off.
+    /// What is asked of the station in a part of a step: nothing while the mains feeds the loads, nothing at an AC outlet that
+    /// is off, and nothing for AC loads that a generator feeds: the inverter counts as on all the same.
     ///
     /// * `idles` — whether its converter counts as on all the same.
     #[inline(always)]
@@ -73,7 +74,28 @@ impl<const B: usize> Wanted<B> {
         if !part.ac_on {
             wanted.without(AC, idles);
         }
+        if let Some(direct) = &part.direct {
+            for class in (0..CLASSES).filter(|&class| direct.carries[class]) {
+                (wanted.watts[class][AC], wanted.variance_w2[class]) = ([0.0; B], [0.0; B]);
+            }
+        }
         wanted
+    }
+
+    /// What a generator gives of it straight to loads \[W\], and its share of what each class asks for at the AC outlet: vital loads
+    /// first, where it is less than they ask for.
+    #[inline(always)]
+    pub(super) fn given_directly(&self, direct: &Direct) -> ([f64; B], [[f64; B]; CLASSES]) {
+        let (mut given_w, mut share) = ([0.0; B], [[1.0; B]; CLASSES]);
+        for class in (0..CLASSES).filter(|&class| direct.carries[class]) {
+            for b in 0..B {
+                let asked_w = self.watts[class][AC][b];
+                let has_w = less(asked_w, direct.most_w - given_w[b]);
+                share[class][b] = either(flag(has_w < asked_w), has_w / asked_w, 1.0);
+                given_w[b] += has_w;
+            }
+        }
+        (given_w, share)
     }
 
     /// Asks for nothing at an outlet that is off.
@@ -182,6 +204,17 @@ impl<const B: usize> Served<B> {
         self.all = [0; B];
         for class in 0..CLASSES {
             self.share[class][outlet] = [0.0; B];
+        }
+    }
+
+    /// Counts the AC loads that a generator feeds as served by it.
+    #[inline(always)]
+    pub(super) fn served_directly(&mut self, direct: &Direct, share: &[[f64; B]; CLASSES]) {
+        for class in (0..CLASSES).filter(|&class| direct.carries[class]) {
+            self.share[class][AC] = share[class];
+            for b in 0..B {
+                self.all[b] &= flag(share[class][b] >= 1.0);
+            }
         }
     }
 

@@ -10,6 +10,7 @@ use super::asking::Asks;
 use super::awake::{AcOutlet, somebody_home};
 use super::clock::{self, ClockError};
 use super::cuts::{self, Part, Parted};
+use super::feeds::FeedsPlan;
 use super::fuel::{self, FuelPlan};
 use super::kit_plan::{INDOORS_C, KitPlan};
 use super::load::LoadPlan;
@@ -97,6 +98,8 @@ pub struct Plan {
     pub loads: Vec<LoadPlan>,
     /// The generator's fuel; `None` where it never ends.
     pub fuel: Option<FuelPlan>,
+    /// The AC loads that it feeds while it runs; `None` where it charges the station alone.
+    pub feeds: Option<FeedsPlan>,
     /// A second station; `None` where there is none.
     pub second: Option<SecondPlan>,
     /// Cars, water and wind.
@@ -222,6 +225,10 @@ impl Plan {
             inputs: arrays::windows(&scenario.station),
             wall_w: charged_w,
             fuel: scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs)),
+            feeds: scenario
+                .generator
+                .as_ref()
+                .and_then(|generator| FeedsPlan::new(generator, &scenario.station, &runs)),
             second: second_plan,
             sources: SourcePlan::all(&scenario.sources, steps_a_day),
             room,

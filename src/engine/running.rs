@@ -68,8 +68,8 @@ impl Plan {
         plan
     }
 
-    /// Looks anew whether any load is ever switched off by a rule of charge or time, or with its outlet: after every change of
-    /// the loads.
+    /// Looks anew whether any load is ever switched off by a rule of charge or time, or with its outlet, and what a generator
+    /// carries: after every change of the loads.
     pub fn mind_rules(&mut self) {
         let matters = self.ac_matters();
         if let Some(ac) = &mut self.ac {
@@ -78,5 +78,6 @@ impl Plan {
         self.kit.minds_the_ac_outlet(matters);
         let ruled = |load: &LoadPlan| load.off_below > f64::NEG_INFINITY || load.off_from_step < usize::MAX;
         self.any_rule = matters || self.loads.iter().any(ruled);
+        self.mind_the_generator();
     }
 }

@@ -95,6 +95,8 @@ pub struct Outcome {
     pub worst_week_wh: f64,
     /// What the generator burnt, where its fuel can end \[L\].
     pub burnt_l: f64,
+    /// What it gave straight to AC loads \[Wh\].
+    pub direct_wh: f64,
 }
 
 /// A charge of 0 to 1 in hundredths, to the nearest.
@@ -167,6 +169,13 @@ impl StepView<'_> {
     #[must_use]
     pub fn demand_in(&self, part: &Part) -> Demand {
         Wanted::from(self.demand).in_part(part, self.idles).demand()
+    }
+
+    /// What a generator gives straight to AC loads in one of the parts \[W\], and its share of what each class asks for there.
+    #[must_use]
+    pub fn given_directly(&self, part: &Part) -> (f64, [f64; CLASSES]) {
+        let given = |direct| Wanted::from(self.demand).given_directly(direct);
+        part.direct.as_ref().map(given).map_or((0.0, [1.0; CLASSES]), |([watts], share)| (watts, share.map(|[s]| s)))
     }
 }
 

@@ -213,6 +213,7 @@ impl<const L: usize> Missed<L> {
             days_missed,
             worst_week_wh,
             burnt_l: 0.0,
+            direct_wh: 0.0,
         }
     }
 }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::arrays::geometry;
 use super::clock;
 use super::cuts;
+use super::feeds::FeedsPlan;
 use super::fuel::{self, FuelPlan};
 use super::plan::{Plan, PlanError};
 use crate::scenario::model::{Generator, Panel, Scenario, Station};
@@ -39,7 +40,10 @@ impl Plan {
         {
             *watts = self.wall_w[at];
         }
-        Plan { wall_w: watts, fuel: FuelPlan::new(generator, &runs), ..self.clone() }
+        let (fuel, feeds) = (FuelPlan::new(generator, &runs), FeedsPlan::new(generator, station, &runs));
+        let mut plan = Plan { wall_w: watts, fuel, feeds, ..self.clone() };
+        plan.mind_the_generator();
+        plan
     }
 
     /// Hours a day that a generator runs, if it has fuel: from when somebody is there to start it.

@@ -151,7 +151,8 @@ impl<const L: usize> LaneCuts<L> {
             let mut part = |until: f64, on_mains: bool, at: &mut f64| {
                 let share = (until - *at) / minutes;
                 if share > 0.0 {
-                    parts.push(Part { share, on_mains, wall_w: if on_mains { plan.wall_w } else { 0.0 }, ac_on: true });
+                    let wall_w = if on_mains { plan.wall_w } else { 0.0 };
+                    parts.push(Part { share, on_mains, wall_w, ac_on: true, direct: None });
                     fed += if on_mains { 0.0 } else { share };
                 }
                 *at = until.max(*at);
@@ -163,10 +164,5 @@ impl<const L: usize> LaneCuts<L> {
             part(minutes, true, &mut at);
             self.fed[l] = fed;
         }
-    }
-
-    /// Whether the lanes from one on have the same parts.
-    pub(super) fn alike(&self, from: usize, count: usize) -> bool {
-        self.parts[from + 1..from + count].iter().all(|parts| *parts == self.parts[from])
     }
 }

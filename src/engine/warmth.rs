@@ -16,6 +16,24 @@ use crate::scenario::model::{CoolingRoom, Stands};
 /// (sol-air temperature; the figures are typical, no source).
 const SUN_ON_STATION_K_PER_W_M2: f64 = 0.025;
 
+/// How much warmer than the air it is in a closed box or car in full sun (1000 W/m²) \[K\]: what counts where it is cool, and where it
+/// is warm. Cars parked in the sun came to 22 K on average within an hour (McLaren, Null and Quinn 2005, Pediatrics 116, e109: 40 °F) and
+/// to some 40 K at the most (Grundstein et al. 2009, Int. J. Biometeorology 53; both from memory). Boxes are taken to be no better;
+/// common practice, no source.
+pub const CLOSED_BOX_K: [f64; 2] = [22.0, 40.0];
+
+/// Between these temperatures inside \[°C\], by the lesser rise, the greater one comes to count: neither harms cells there. Common
+/// practice, no source.
+const COOL_TO_WARM_C: [f64; 2] = [10.0, 25.0];
+
+/// Temperature inside a closed box \[°C\]: cautious on both sides, for warmth helps cold cells and harms hot ones.
+#[inline(always)]
+fn in_a_closed_box_c(air_c: f64, ghi_w_m2: f64) -> f64 {
+    let [low, high] = CLOSED_BOX_K.map(|rise_k| air_c + rise_k * 0.001 * ghi_w_m2);
+    let [cool, warm] = COOL_TO_WARM_C;
+    low + (high - low) * ((low - cool) / (warm - cool)).clamp(0.0, 1.0)
+}
+
 /// Of what electronics lose (converters, solar input, own draw), what warms the cells; the rest leaves through the case or by a fan.
 /// Typical, no source. What cells lose within themselves, and a heater, warms them alone.
 pub(super) const FROM_ELECTRONICS: f64 = 0.5;
@@ -71,6 +89,8 @@ impl Plan {
 enum Around {
     /// Air, and sun on the case \[K m²/W\].
     Weather { sun_k_per_w_m2: f64 },
+    /// A closed box under the sun.
+    ClosedBox,
     /// A place that keeps its temperature \[°C\].
     Place(f64),
     /// A room that cools.
@@ -91,6 +111,7 @@ impl Lump {
         let around = match plan.kit.stands {
             Stands::Outdoors => Around::Weather { sun_k_per_w_m2: 0.0 },
             Stands::InTheSun => Around::Weather { sun_k_per_w_m2: SUN_ON_STATION_K_PER_W_M2 },
+            Stands::InAClosedBox => Around::ClosedBox,
             Stands::Indoors if plan.room.is_some() => Around::Room,
             Stands::At(_) if rig.home_c < rig.charges_from_c => Around::Place(rig.home_c),
             Stands::Indoors | Stands::At(_) => return None,
@@ -118,6 +139,7 @@ impl Lump {
         match self.around {
             Around::Room => air_c,
             Around::Weather { sun_k_per_w_m2 } => air_c + sun_k_per_w_m2 * ghi_w_m2,
+            Around::ClosedBox => in_a_closed_box_c(air_c, ghi_w_m2),
             Around::Place(c) => c,
         }
     }
@@ -137,5 +159,27 @@ impl Lump {
     pub(super) fn heater_w(&self, rig: &Rig, loss_w_per_k: f64, cell_c: f64, around_c: f64) -> f64 {
         let needed_w = loss_w_per_k * ((rig.heats_to_c - cell_c) / self.pace + cell_c - around_c);
         if cell_c < rig.heats_to_c { needed_w.clamp(0.0, rig.heater_w) } else { 0.0 }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_closed_box_is_cautious_in_cold_and_heat() {
+        let near = |a: f64, b: f64| (a - b).abs() < 1e-12;
+        // The figures of the papers in full sun, half of them in half the sun, none at night.
+        assert!(near(in_a_closed_box_c(-15.0, 1000.0), 7.0) && near(in_a_closed_box_c(-15.0, 500.0), -4.0));
+        assert!(near(in_a_closed_box_c(30.0, 1000.0), 70.0) && near(in_a_closed_box_c(30.0, 500.0), 50.0));
+        assert!([-15.0, 18.0, 30.0].iter().all(|air_c| near(in_a_closed_box_c(*air_c, 0.0), *air_c)));
+        // No jump, and never colder for more sun or warmer air.
+        for k in 0..700 {
+            let (air_c, more) = (-30.0 + 0.1 * f64::from(k), in_a_closed_box_c(-30.0 + 0.1 * f64::from(k + 1), 800.0));
+            let now = in_a_closed_box_c(air_c, 800.0);
+            assert!((0.0..0.3).contains(&(more - now)), "{air_c}: {now}, {more}");
+            assert!(in_a_closed_box_c(air_c, 810.0) > now);
+            assert!((air_c + 17.6 - 1e-9..=air_c + 32.0 + 1e-9).contains(&now));
+        }
     }
 }

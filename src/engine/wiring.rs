@@ -35,6 +35,24 @@ pub(super) struct AtInput<R, const L: usize> {
     pub amps: [R; L],
 }
 
+/// Share of their best current that panels give a controller which holds its input at a voltage: all of it as long as that leaves
+/// them at their best voltage or below (cautious: none more), and from there to their open-circuit voltage along a straight line to
+/// nothing, which lies below the curve of any panel, for that bends downwards.
+///
+/// * `held_v` — at the controller \[V\]; `best_v`, `open_v` — of the strings at their temperature \[V\]; `drop_v` — in the cable at
+///   the best current \[V\].
+#[inline(always)]
+fn held_share<R: Real>(held_v: R, (best_v, open_v): (R, R), drop_v: R) -> R {
+    let share = (open_v - held_v) / (open_v - best_v + drop_v);
+    if share >= R::ONE {
+        R::ONE
+    } else if share > R::default() {
+        share
+    } else {
+        R::default()
+    }
+}
+
 impl<R: Real, const L: usize> AtInput<R, L> {
     /// Nothing.
     #[inline(always)]
@@ -67,6 +85,7 @@ impl<R: Real, const L: usize> AtInput<R, L> {
         if FIRST {
             *self = AtInput::none();
         }
+        let open_v = R::of(array.open_v);
         let (held_v, holds) = (R::of(window.held_v), window.held_v < f64::INFINITY);
         let (ohm, zero, most) = (R::of(array.cable_ohm), R::default(), R::of(MOST_CABLE_LOSS));
         for l in 0..L {
@@ -80,13 +99,13 @@ impl<R: Real, const L: usize> AtInput<R, L> {
             let lost = if long { most } else { lost };
             let any = at_panels_w > zero;
             let at_input_v = volts * (R::ONE - lost);
-            // Held below their best voltage panels give hardly more than their best current (cautious: none more); they cannot be
-            // held above it.
-            let usable = if holds { current * held_v } else { watts };
-            let taken = any && at_input_v >= volts_min && (!holds || at_input_v >= held_v);
+            let held = if holds { held_share(held_v, (volts, open_v * warmth[l]), current * ohm) } else { R::ONE };
+            let held_w = current * held * held_v;
+            let usable = if holds && held_w < watts { held_w } else { watts };
+            let taken = any && at_input_v >= volts_min;
             self.panel_w[l] += if any { watts } else { zero };
             self.usable_w[l] += if taken { usable } else { zero };
-            self.amps[l] += if taken { current } else { zero };
+            self.amps[l] += if taken { current * held } else { zero };
         }
     }
 

@@ -60,6 +60,7 @@ pub enum PanelWatts {
 #[allow(missing_docs, reason = "the words of each say it")]
 pub enum CellsIn {
     Sun,
+    ClosedBox,
     TooColdToWorkMostly,
     TooColdToWorkAtTimes,
     TooColdToCharge,
@@ -202,6 +203,17 @@ pub enum Matter {
     HeldAt { array: String, held_v: f64, best_v: f64, share: f64, well_share: f64 },
     /// A generator and the wall charger.
     Generator { charger_w: f64, generator_w: f64 },
+    /// AC loads on a generator: those it carries and how much they draw at once, those it does not and how much all draw.
+    GeneratorFeeds {
+        carries: Vec<String>,
+        carried_w: f64,
+        leaves: Vec<String>,
+        all_w: f64,
+        up_to_w: f64,
+        through: bool,
+    },
+    /// A motor on AC that a generator has to start, beside what else may run on it and the charger.
+    GeneratorStartsMotor { load: String, starting_w: f64, total_w: f64, generator_w: f64 },
     /// A generator and who starts it.
     GeneratorStarts { runs_h: f64, meant_h: f64 },
     /// What may be missed against what vital loads ask for.

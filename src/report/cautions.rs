@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::words::the_list;
-use crate::scenario::model::{Chemistry, Gives, OutletKind, PowerSource, Scenario};
+use crate::scenario::model::{Chemistry, FeedsAc, Gives, OutletKind, PowerSource, Scenario};
 use crate::study::Verdict;
 use crate::study::changes::{food_by_name, holds_food, keeps_the_house};
 
@@ -37,6 +37,10 @@ pub const LEAD_ACID: &str = "Lead-acid battery: charging it gives off hydrogen, 
                              gloves. Its maker's manual has the last word.";
 /// What is to be said wherever a generator runs.
 pub const GENERATOR: &str = "Generator: outdoors only, far from windows and doors: its exhaust (carbon monoxide) kills unseen. Never feed a house through a socket.";
+/// Of loads that run on a generator itself (common practice, no source).
+pub const ON_THE_GENERATOR: &str = "Loads on a generator: each by an outdoor cord that carries its watts, dry, from the generator's own outlets; never \
+                                    through a socket or wires of the house: that kills who works on the line. Earthing and a residual-current \
+                                    device as its manual and local code say; mind the neighbours' quiet hours.";
 /// Of a car that charges a station (fuses of 10 to 15 A: common practice, no source).
 pub const CAR: &str = "Car: never let its engine run in a garage or a closed yard: its exhaust (carbon monoxide) kills unseen. A 12 V \
                        outlet mostly has a fuse of 10 to 15 A; more needs a charger wired and fused as its maker's manual says. \
@@ -69,6 +73,7 @@ pub fn said(scenario: &Scenario, verdict: Verdict) -> Vec<Said> {
         (STATION, "station"),
         (LEAD_ACID, "lead_acid"),
         (GENERATOR, "generator"),
+        (ON_THE_GENERATOR, "loads_on_a_generator"),
         (CAR, "car"),
         (TURBINE, "turbine"),
         (WIRING, "wiring"),
@@ -83,7 +88,10 @@ pub fn said(scenario: &Scenario, verdict: Verdict) -> Vec<Said> {
 /// All of them, for whoever has to say them before there is an answer.
 #[must_use]
 pub fn all() -> Vec<&'static str> {
-    [MEDICAL, DEVICE_ON_DC, STATION, LEAD_ACID, GENERATOR, CAR, TURBINE, WIRING].into_iter().chain(FOOD).collect()
+    [MEDICAL, DEVICE_ON_DC, STATION, LEAD_ACID, GENERATOR, ON_THE_GENERATOR, CAR, TURBINE, WIRING]
+        .into_iter()
+        .chain(FOOD)
+        .collect()
 }
 
 /// Whether the cells are lead-acid.
@@ -101,6 +109,11 @@ fn device_on_dc(scenario: &Scenario) -> bool {
     scenario.loads.iter().any(|load| load.medical && load.outlet != OutletKind::Ac)
 }
 
+/// Whether loads are to run on a generator.
+fn feeds_loads(scenario: &Scenario) -> bool {
+    scenario.generator.as_ref().is_some_and(|generator| generator.feeds_ac != FeedsAc::No)
+}
+
 /// Those that a kit calls for, food apart.
 #[must_use]
 pub fn of(scenario: &Scenario) -> Vec<&'static str> {
@@ -111,6 +124,7 @@ pub fn of(scenario: &Scenario) -> Vec<&'static str> {
         Some(STATION),
         on(lead(scenario), LEAD_ACID),
         on(scenario.generator.is_some(), GENERATOR),
+        on(feeds_loads(scenario), ON_THE_GENERATOR),
     ];
     told.into_iter().flatten().chain(of_sources(scenario)).chain([WIRING]).collect()
 }

@@ -12,6 +12,8 @@ use crate::trials::tally::Tally;
 pub struct Fuel {
     /// What the generator gives in a mean outage \[Wh\].
     given_wh: f64,
+    /// Of that, straight to AC loads; `None` where it charges the station alone.
+    pub direct_wh: Option<f64>,
     /// Burned in a mean outage \[L\]; `None` where its thirst is not known.
     pub mean_l: Option<f64>,
     /// Burned if it gives all that the charger takes in its hours, a day \[L\]; `None` where its thirst is not known.
@@ -30,12 +32,14 @@ impl Fuel {
         let n = tally.trials as f64;
         let runs_h = plan.generator_runs_h(generator);
         let given_wh = tally.ledger[Flow::Wall] / n;
+        let feeds = plan.feeds.as_ref().filter(|feeds| feeds.feeds_any());
         let mean_l = match &plan.fuel {
             Some(_) => Some(tally.cuts.burnt_l / n),
             None => generator.burns_l(given_wh, runs_h * tally.hours / n / 24.0),
         };
         Some(Fuel {
             given_wh,
+            direct_wh: feeds.map(|_| tally.cuts.direct_wh / n),
             mean_l,
             most_a_day_l: most_a_day_l(scenario, plan).filter(|litres| *litres > 0.0),
             days: days(scenario),
@@ -52,8 +56,13 @@ impl Fuel {
     /// What a mean outage burns, and the most.
     #[must_use]
     pub fn words(&self) -> String {
-        let given = format!("In a mean outage the generator gives {}", energy(self.given_wh));
-        let Some(mean_l) = self.mean_l else { return format!("{given}.") };
+        let straight = |wh: f64| format!(", {} of it straight to the AC loads,", energy(wh));
+        let given = format!(
+            "In a mean outage the generator gives {}{}",
+            energy(self.given_wh),
+            self.direct_wh.map_or(String::new(), straight)
+        );
+        let Some(mean_l) = self.mean_l else { return format!("{}.", given.trim_end_matches(',')) };
         let of = self.on_hand_l.map_or(String::new(), |litres| format!(" of the {litres:.1} L on hand"));
         let burns = format!("{given} and burns {mean_l:.1} L{of}.");
         match self.to_have() {
@@ -80,8 +89,9 @@ impl Fuel {
             Some(on_hand) if on_hand < most => format!("; the {on_hand:.1} L on hand may end before"),
             _ => String::new(),
         };
+        let and_loads = self.direct_wh.map_or("", |_| " and the AC loads run");
         Some(format!(
-            "Fuel to have: {} for {} ({a_day:.1} L a day), if the charger takes all that it can in those \
+            "Fuel to have: {} for {} ({a_day:.1} L a day), if the charger takes all that it can{and_loads} in those \
              hours{short}; at part load a generator may burn more for each kWh than is written.",
             litres(most),
             duration(24.0 * self.days)
@@ -97,7 +107,7 @@ pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
     let Some((generator, charger)) = scenario.generator.as_ref().zip(scenario.station.wall_charger) else {
         return String::new();
     };
-    let watts = generator.feeds_w(&charger);
+    let watts = plan.generator_most_w().unwrap_or(generator.feeds_w(&charger));
     let runs_h = plan.generator_runs_h(generator);
     let burns = |hours: f64| generator.burns_l(watts * hours, hours);
     let (Some(more_l), Some(a_day_l)) = (burns(longer_h), burns(runs_h + longer_h)) else { return String::new() };

@@ -1,7 +1,7 @@
 //! The answer of `run` as a document.
 
 use super::advise::{self, Advised};
-use super::cautions::{self, DEVICE_ON_DC, GENERATOR};
+use super::cautions::{self, DEVICE_ON_DC, GENERATOR, ON_THE_GENERATOR};
 use super::device::Device;
 use super::document::{Cell, Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
@@ -72,6 +72,9 @@ pub fn document(facts: &Facts) -> Document {
     }
     if scenario.generator.is_some() {
         out.say(GENERATOR);
+    }
+    if plan.on_the_generator().next().is_some() {
+        out.say(ON_THE_GENERATOR);
     }
     for caution in cautions::of_sources(scenario) {
         out.say(caution);

@@ -65,6 +65,9 @@ pub struct Outage<'a> {
     /// Fuel burned if the generator gives all that the charger takes in its hours, in an outage of the usual length \[L\]; null
     /// as `fuel_l`.
     pub fuel_most_l: Option<f64>,
+    /// What the generator gives straight to AC loads in a mean outage \[Wh\], where it does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub generator_to_loads_wh: Option<f64>,
     /// Charge after each step, as quantiles over the trials.
     pub charge: Vec<Charge>,
     /// Load by load.
@@ -310,6 +313,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         energy: tally.ledger.scaled(1.0 / n),
         fuel_l: fuel.and_then(|fuel| fuel.mean_l),
         fuel_most_l: fuel.and_then(|fuel| fuel.most_l()),
+        generator_to_loads_wh: fuel.and_then(|fuel| fuel.direct_wh),
         charge,
         loads,
         cautions: cautions::said(scenario, answer.verdict(scenario)),

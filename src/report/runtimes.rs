@@ -93,7 +93,7 @@ pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
     }
     let warmer_there = plan.kit.stands == Stands::Indoors && cells_c < plan.kit.room_c();
     let place = match plan.kit.stands {
-        Stands::Outdoors | Stands::InTheSun => format!(
+        Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox => format!(
             "The station stands in the weather: its cells are taken at {cells_c:.0} °C, a {month} day colder than nineteen of \
              twenty"
         ),

@@ -3,14 +3,29 @@
 use super::amount::{Amount, shown};
 use super::fields::Fields;
 use super::forms::{Custom, Fault, Form, Item, OneOf};
-use super::model::{Chemistry, ClockWindow, Generator, SecondStation, Stands, Trips, WallCharger};
+use super::model::{Chemistry, ClockWindow, FeedsAc, Generator, SecondStation, Stands, Trips, WallCharger};
 use super::problem::Problem;
-use crate::units::Celsius;
+use crate::units::{Celsius, Watts};
 use serde_json::{Value as Json, json};
 
 const STANDS: OneOf<Stands> = OneOf {
-    names: &[("indoors", Stands::Indoors), ("outdoors", Stands::Outdoors), ("in the sun", Stands::InTheSun)],
-    also: &[("inside", Stands::Indoors), ("outside", Stands::Outdoors)],
+    names: &[
+        ("indoors", Stands::Indoors),
+        ("outdoors", Stands::Outdoors),
+        ("in the sun", Stands::InTheSun),
+        ("in a closed box", Stands::InAClosedBox),
+    ],
+    also: &[
+        ("inside", Stands::Indoors),
+        ("outside", Stands::Outdoors),
+        ("in a car", Stands::InAClosedBox),
+        ("in a closed car", Stands::InAClosedBox),
+    ],
+};
+
+pub(super) const FEEDS_AC: OneOf<FeedsAc> = OneOf {
+    names: &[("no", FeedsAc::No), ("by hand", FeedsAc::ByHand), ("through the station", FeedsAc::Through)],
+    also: &[("directly", FeedsAc::ByHand), ("pass-through", FeedsAc::Through)],
 };
 
 /// Where a station stands: a name, or the temperature there.
@@ -84,7 +99,14 @@ pub(super) fn generator(fields: &Fields) -> Option<Generator> {
             .help("say what the generator burns: fuel_per_kwh, fuel_per_hour (what it takes without a load), or both");
         fields.findings().push(thirst);
     }
-    Some(Generator { limit: fields.get("limit")?, hours: fields.get("hours")?, fuel_per_kwh, fuel, fuel_per_hour })
+    let (feeds_ac, feeds_ac_up_to): (FeedsAc, Option<Watts>) = (fields.get("feeds_ac")?, fields.get("feeds_ac_up_to"));
+    if feeds_ac_up_to.is_some() && feeds_ac == FeedsAc::No {
+        let alone = Problem::error(fields.key("feeds_ac_up_to"), "goes with `feeds_ac` only")
+            .help("say how AC loads run on it, feeds_ac = \"by hand\" or \"through the station\", or leave this out");
+        fields.findings().push(alone);
+    }
+    let (limit, hours) = (fields.get("limit")?, fields.get("hours")?);
+    Some(Generator { limit, hours, fuel_per_kwh, fuel, fuel_per_hour, feeds_ac, feeds_ac_up_to })
 }
 
 impl Generator {

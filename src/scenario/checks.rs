@@ -129,7 +129,7 @@ fn panel_and_input(key: &str, panel: &Panel, input: &SolarInput, findings: &Find
         } else if best.is_some_and(|volts| volts < held.0) {
             let low = Problem::warning(
                 format!("{key}.max_power_voltage"),
-                "is below the battery's voltage: it charges nothing",
+                "is below the battery's voltage: it charges little or nothing",
             )
             .found(format!("{:.1} V", best.unwrap_or_default()))
             .allowed(format!("{held} or more"))

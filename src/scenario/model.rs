@@ -14,10 +14,12 @@ mod station;
 pub use super::clock::ClockWindow;
 pub use super::cuts::{CutTable, CutTableError, CutWindow, DailyCuts};
 pub use super::kinds::*;
-pub use charging::{Generator, Pack, SecondStation, Trips, WallCharger};
+pub use charging::{FeedsAc, Generator, Pack, SecondStation, Trips, WallCharger};
 pub use load::{Load, Priority, Weekdays};
 pub use outage::{Begins, Lasts, Outage};
-pub use panel::{Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, SolarInput, best_string_v};
+pub use panel::{
+    Aim, Cable, Gauge, Panel, PanelCable, PutOut, Shade, ShadeWhen, SolarInput, best_string_v, open_string_v,
+};
 pub use power_source::{Gives, PowerSource};
 pub use site::{ClimateSource, CoolingRoom, Site, TimeZone};
 pub use station::{

@@ -9,12 +9,13 @@ use crate::calendar::{clock_time, month_of_day};
 use crate::engine::Plan;
 use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::plan::Onset;
+use crate::engine::warmth::CLOSED_BOX_K;
 use crate::kit::battery::acid_freezes_c;
 use crate::kit::electrical::{self, DC_OUTLET_V, SHEDS_SNOW_DEG};
 pub use crate::kit::matter::Source;
 use crate::kit::matter::{CellsIn, DrawFrom};
 use crate::kit::{Judgement, Matter, Weight};
-use crate::scenario::model::{Aim, Chemistry, OutletKind, Panel, Scenario, Stands, best_string_v};
+use crate::scenario::model::{Aim, Chemistry, OutletKind, Panel, Scenario, Stands, best_string_v, open_string_v};
 use crate::scenario::record::FigureKind;
 use crate::study::prove::unknowns::draw_is_typical;
 use crate::units::Celsius;
@@ -22,7 +23,7 @@ use crate::weather::Climate;
 pub use allowance::{Unjudged, unjudged};
 pub use cells::bench_test;
 use cells::discharge_rate;
-use watts::{Of, busiest, may_run, never_run, outlets, small_ac, switched_over};
+use watts::{Of, busiest, never_run, outlets, small_ac, switched_over};
 pub use watts::{Overload, overloads};
 
 /// The air that a kit has to reckon with.
@@ -62,7 +63,7 @@ impl Air {
     pub fn cells_c(&self, plan: &Plan) -> f64 {
         let home_c = plan.kit.best_estimate().home_c;
         match plan.kit.stands {
-            Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)],
+            Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox => self.cold_days_c[month(plan)],
             Stands::Indoors => plan.room_falls_to_c(self.cold_days_c[month(plan)]).unwrap_or(home_c),
             Stands::At(_) => home_c,
         }
@@ -86,6 +87,7 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     all.extend(switched_over(scenario));
     all.extend(dc_cable(scenario, plan));
     all.extend(generator(scenario));
+    all.extend(plugs::on_the_generator(scenario, plan));
     all.extend(starting(scenario, plan));
     all.extend(allowance::verdict(scenario, plan));
     all.extend(controller(scenario));
@@ -115,6 +117,7 @@ fn place(scenario: &Scenario, plan: &Plan, air: &Air) -> Judgement {
     let cools_to_c = plan.room_falls_to_c(mean);
     let (how, at_c) = match station.stands {
         Stands::InTheSun => (CellsIn::Sun, mean),
+        Stands::InAClosedBox => (CellsIn::ClosedBox, (high + CLOSED_BOX_K[1]).round()),
         Stands::Outdoors if mean < works.0.0 => (CellsIn::TooColdToWorkMostly, mean),
         Stands::Outdoors if low < works.0.0 && coldest_charge.0 <= low + lift_k => (CellsIn::TooColdToWorkAtTimes, low),
         Stands::Outdoors if mean + lift_k < coldest_charge.0 => (CellsIn::TooColdToCharge, mean),
@@ -162,7 +165,7 @@ fn acid_freezes(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Judgement
     let station = &scenario.station;
     let m = month(plan);
     let around_c = match station.stands {
-        Stands::InTheSun | Stands::Outdoors => air.lows_c[m],
+        Stands::InTheSun | Stands::InAClosedBox | Stands::Outdoors => air.lows_c[m],
         Stands::At(c) => c.0,
         Stands::Indoors => plan.room_falls_to_c(air.means_c[m])?,
     };
@@ -203,7 +206,7 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
     let mut worst: Option<(f64, usize, usize)> = None;
     for step in 0..plan.season.steps_a_day {
-        let on = |k: usize| plan.loads[k].outlet == 0 && may_run(&plan.loads[k], step);
+        let on = |k: usize| plan.loads[k].outlet == 0 && plan.loads[k].may_run(step);
         let running: f64 = (0..plan.loads.len()).filter(|k| on(*k)).map(|k| plan.loads[k].running_w).sum();
         for (k, load) in scenario.loads.iter().enumerate().take(plan.loads.len()).filter(|(k, _)| on(*k)) {
             let Some(starting) = load.starting else { continue };
@@ -281,11 +284,15 @@ fn controller(scenario: &Scenario) -> Vec<Judgement> {
         let input = station.solar_inputs.get(station.input_of(panel)?)?;
         let held = input.held_at?;
         let volts = best_string_v(panel)?;
-        let share = (held.0 / volts).min(1.0);
+        // Above their best voltage they give less and less current (see `engine::wiring`).
+        let open = open_string_v(panel)?;
+        let current = ((open - held.0) / (open - volts)).clamp(0.0, 1.0);
+        let share = (held.0 / volts * current).min(1.0);
         let (array, key) = (panel.name.clone(), format!("panel.{k}.max_power_voltage"));
         let held_at = Matter::HeldAt { array, held_v: held.0, best_v: volts, share, well_share: HELD_WELL };
         Some(if share < HELD_WELL {
-            Judgement::new(Weight::Warns, key, held_at).against(format!("{}.pwm_at", input.key))
+            let judged = Judgement::new(Weight::Warns, key, held_at).against(format!("{}.pwm_at", input.key));
+            if volts < held.0 { judged.known_to_reader() } else { judged }
         } else {
             Judgement::new(Weight::Fits, key, held_at)
         })

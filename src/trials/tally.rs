@@ -12,7 +12,7 @@ use crate::engine::{Ledger, LoadOutcome, Outcome};
 use crate::loads::cooler::{FREEZER_OVER_FRIDGE, FRIDGE_HOURS, PARTS};
 use crate::statistics::quantile;
 
-/// Sums over trials in which cuts come back every day, or fuel ends.
+/// Sums over trials in which cuts come back every day, fuel ends, or a generator feeds loads.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct CutTally {
     /// Days, those counted whole that are begun.
@@ -25,6 +25,8 @@ pub struct CutTally {
     pub worst_week_wh: f64,
     /// What generators burnt, where their fuel can end \[L\].
     pub burnt_l: f64,
+    /// What they gave straight to AC loads \[Wh\].
+    pub direct_wh: f64,
 }
 
 impl CutTally {
@@ -36,6 +38,7 @@ impl CutTally {
             days_missed_squared: days * days,
             worst_week_wh: outcome.worst_week_wh,
             burnt_l: outcome.burnt_l,
+            direct_wh: outcome.direct_wh,
         });
     }
 
@@ -45,6 +48,7 @@ impl CutTally {
         self.days_missed_squared += next.days_missed_squared;
         self.worst_week_wh += next.worst_week_wh;
         self.burnt_l += next.burnt_l;
+        self.direct_wh += next.direct_wh;
     }
 }
 

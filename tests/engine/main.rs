@@ -16,6 +16,7 @@ mod cuts_in_years;
 mod cuts_that_vary;
 mod daily_cuts;
 mod demos;
+mod fed_directly;
 mod found;
 mod fuel_that_ends;
 mod golden;

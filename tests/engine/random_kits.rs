@@ -193,7 +193,7 @@ pub fn scenarios() -> impl Strategy<Value = String> {
     let station = (
         100..4000_u32,
         prop::sample::select(vec!["LFP", "NMC", "lead-acid"]),
-        prop::sample::select(vec!["indoors", "outdoors", "in the sun", "-5 °C", "41 °C"]),
+        prop::sample::select(vec!["indoors", "outdoors", "in the sun", "in a closed box", "-5 °C", "41 °C"]),
         prop::sample::select(vec![
             "",
             "self_heating = \"20 W\"\n",
@@ -309,6 +309,10 @@ pub fn scenarios() -> impl Strategy<Value = String> {
                 if limit % 2 == 0 {
                     text.push_str("fuel = \"1.1 L\"\nfuel_per_kwh = \"0.7 L\"\nfuel_per_hour = \"0.2 L\"\n");
                 }
+                text.push_str(
+                    ["", "feeds_ac = \"by hand\"\n", "feeds_ac = \"by hand\"\nfeeds_ac_up_to = \"110 W\"\n", "feeds_ac = \"through the station\"\n"]
+                        [capacity as usize % 4],
+                );
                 text.push('\n');
             } else if home.is_empty() && limit % 3 == 0 {
                 text.push_str(

@@ -1,4 +1,4 @@
-//! Rooms that cool once the outage takes the heating, by Newton's law of cooling (Incropera & DeWitt, Fundamentals of Heat and Mass Transfer,
+//! Rooms that cool once the outage takes the heating, and boxes that the sun warms, by Newton's law of cooling (Incropera & DeWitt, Fundamentals of Heat and Mass Transfer,
 //! chapter on transient conduction: the lumped capacitance).
 
 use tideover::engine::{Observer, StepView};
@@ -69,4 +69,33 @@ fn a_cooler_in_a_cold_room_asks_for_less() {
     let cold = seen(&scenario("room = { falls_to = \"8 °C\", in = \"6 h\" }", fridge), 60).1;
     // Held at 4 °C or so, its heat falls from 16 K to 4 K in the long run.
     assert!(0.1 * warm < cold && cold < 0.6 * warm, "{cold} {warm}");
+}
+
+#[test]
+fn a_closed_box_warms_as_parked_cars_do() {
+    let of = |month: u32, stands: &str| {
+        let text = format!(
+            "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-{month:02}-10T00:00\"\nlasts = \"5 days\"\n\
+             [station]\nrated_capacity = \"5 kWh\"\nown_draw = \"0 W\"\nstands = \"{stands}\"\nheat_capacity = \"0.01 Wh/K\"\n\
+             heat_loss = \"1000 W/K\"\n[station.dc_outlet]\nlimit = \"120 W\"\n\
+             [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"0.01 W\"\n"
+        );
+        seen(&text, 60).0.cell_c
+    };
+    for (month, bright) in [(1, 8.0), (7, 20.0)] {
+        let (air, sun, boxed) = (of(month, "outdoors"), of(month, "in the sun"), of(month, "in a closed box"));
+        let mut most = 0.0_f64;
+        for ((air_c, sun_c), box_c) in air.into_iter().zip(sun).zip(boxed) {
+            // 25 K in full sun on the open case tell how bright it is.
+            let full = (sun_c - air_c) / 25.0;
+            let [low, high] = [air_c + 22.0 * full, air_c + 40.0 * full];
+            let expected = low + (high - low) * ((low - 10.0) / 15.0).clamp(0.0, 1.0);
+            assert!(
+                (box_c - expected).abs() < 0.01,
+                "{box_c} °C, not {expected} °C: {air_c} °C and {full} of full sun"
+            );
+            most = most.max(box_c - air_c);
+        }
+        assert!(most > bright, "{most} K in month {month}");
+    }
 }

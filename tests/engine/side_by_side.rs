@@ -158,6 +158,24 @@ fn covered() -> Vec<(String, Plan)> {
             "fuel_per_kwh = \"0.8 L\"",
             "fuel_per_kwh = \"0.8 L\"\nfuel_per_hour = \"0.1 L\"\nfuel = \"0.13 L\"",
         ),
+        (
+            "two-weeks-of-fuel",
+            "a generator that feeds loads by hand",
+            "fuel = \"20 L\"",
+            "fuel = \"6 L\"\nfeeds_ac = \"by hand\"",
+        ),
+        (
+            "two-weeks-of-fuel",
+            "a generator that feeds a cooler and a doubtful load, under the sun of a morning",
+            "hours = \"17:00-19:30\"          # outside, far from doors and windows\nfuel = \"20 L\"",
+            "hours = \"06:20-09:10\"\nfuel = \"4 L\"\nfeeds_ac = \"by hand\"\nfeeds_ac_up_to = \"300 W\"",
+        ),
+        (
+            "two-weeks-of-fuel",
+            "a generator through a station that waits for somebody, beside water",
+            "ups = true                     # a changeover switch of its own",
+            "[generator.x]",
+        ),
         ("night-light", "a simple controller", "volts_min = \"11 V\"", "volts_min = \"11 V\"\npwm_at = \"13 V\""),
         (
             "night-light",
@@ -248,6 +266,7 @@ fn covered() -> Vec<(String, Plan)> {
         ),
         ("frost-in-the-shed", "a heater", "stands = \"outdoors\"", "stands = \"outdoors\"\nself_heating = \"60 W\""),
         ("frost-in-the-shed", "warmed by the sun", "stands = \"outdoors\"", "stands = \"in the sun\""),
+        ("frost-in-the-shed", "in a closed box", "stands = \"outdoors\"", "stands = \"in a closed box\""),
         ("frost-in-the-shed", "a place a little too cold", "\"outdoors\"", "\"-1 °C\""),
         (
             "frost-in-the-shed",
@@ -292,6 +311,18 @@ fn covered() -> Vec<(String, Plan)> {
         let text = std::fs::read_to_string(format!("scenarios/{file}.toml")).unwrap();
         assert!(text.contains(from), "{name}: {from}");
         let text = text.replacen(from, to, 1);
+        let text = if name.starts_with("a generator that feeds a cooler") {
+            text + "[[load]]\nname = \"box\"\nlike = \"fridge, 200 litres\"\npriority = \"vital\"\n[[load]]\nname = \"press\"\n\
+                    outlet = \"ac\"\npriority = \"spare\"\nwatts = \"170 W\"\nhours = \"06:00-10:00\"\n[[load]]\nname = \"belt\"\n\
+                    outlet = \"ac\"\npriority = \"useful\"\nwatts = \"20 W ± 30 %\"\nvaries = \"60 %\"\n"
+        } else if name.starts_with("a generator through") {
+            text.replace("[generator.x]", "").replace("fuel = \"20 L\"", "feeds_ac = \"through the station\"").replace(
+                "[[panel]]",
+                "[[source]]\nname = \"brook\"\nkind = \"water\"\nwatts = \"9 W ± 20 %\"\n[[panel]]",
+            )
+        } else {
+            text
+        };
         let text = if name == "several solar inputs" {
             text.replace("name = \"shed wall\"", "name = \"shed wall\"\ninput = \"shed\"")
         } else {
@@ -335,11 +366,16 @@ impl Observer for Again<'_> {
                     let hours = self.step_h * part.share;
                     let once = step(rig, &limits, whole.stored_wh, supply, demand, hours, &mut ledger);
                     whole.stored_wh = once.stored_wh;
-                    whole.all_served &= once.all_served && part.ac_on;
+                    let (direct_w, of_direct) = view.given_directly(part);
+                    ledger[Flow::Wall] += direct_w * hours;
+                    ledger[Flow::ServedAc] += direct_w * hours;
+                    whole.all_served &= once.all_served && part.ac_on && of_direct == [1.0; CLASSES];
                     whole.heat_w += part.share * once.heat_w;
-                    for (of_class, once) in whole.served.iter_mut().zip(once.served) {
+                    for (class, (of_class, once)) in whole.served.iter_mut().zip(once.served).enumerate() {
                         for (outlet, (sum, share)) in of_class.iter_mut().zip(once).enumerate() {
-                            let has = !part.on_mains && (outlet > 0 || part.ac_on);
+                            let carried = outlet == 0 && part.direct.is_some_and(|direct| direct.carries[class]);
+                            let has = carried || (!part.on_mains && (outlet > 0 || part.ac_on));
+                            let share = if carried { of_direct[class] } else { share };
                             *sum += if has { part.share / view.fed() * share } else { 0.0 };
                         }
                     }

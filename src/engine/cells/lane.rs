@@ -216,6 +216,13 @@ impl FromBus {
         self.own_w + self.lost_w.iter().sum::<f64>()
     }
 
+    /// What is delivered at each outlet, with what a generator gives straight to AC loads.
+    pub(in crate::engine) fn with_direct(&self, direct_w: f64) -> [f64; OUTLETS] {
+        let [ac_w, rest @ ..] = self.delivered_w;
+        let [dc_w, usb_w] = rest;
+        [ac_w + direct_w, dc_w, usb_w]
+    }
+
     /// All of it.
     pub(in crate::engine) fn total_w(&self) -> f64 {
         self.own_w + self.delivered_w.iter().sum::<f64>() + self.lost_w.iter().sum::<f64>()

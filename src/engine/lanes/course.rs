@@ -14,6 +14,7 @@ use super::sums::{Given, add};
 use super::wants::Wants;
 use super::{Chunk, Sink, Yields, panels};
 use crate::engine::cells::{Cells, Lane};
+use crate::engine::feeds::Fed;
 use crate::engine::fuel::Tank;
 use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::ledger::Ledger;
@@ -76,6 +77,8 @@ pub(super) struct Course<R, const L: usize> {
     levels: Vec<[u32; L]>,
     /// The generators' tanks, where their fuel ends.
     pub(super) tank: Tank<L>,
+    /// What they feed directly, where they do.
+    pub(super) fed: Fed<L>,
     /// The second stations, where there are any.
     pub(super) second: Second<L>,
     /// Cars, water and wind, where there are any.
@@ -117,6 +120,7 @@ impl<R: Real, const L: usize> Default for Course<R, L> {
             at_input: Vec::new(),
             levels: Vec::new(),
             tank: Tank::default(),
+            fed: Fed::default(),
             second: Second::default(),
             sources: Sources::default(),
             cuts: LaneCuts::default(),
@@ -173,7 +177,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
         self.following.begin(plan, &self.rigs);
         self.room_c = [INDOORS_C; L];
-        let plugged = !plan.sources.is_empty() || plan.wall_w.iter().any(|watts| *watts > 0.0);
+        let plugged = !plan.sources.is_empty() || plan.wall_w.iter().any(|watts| *watts > 0.0) || plan.feeds.is_some();
         self.more = self.following.follows() || !shape.works || plugged;
         self.cells.set(&self.rigs, &limits, plan.season.step_h);
         for l in 0..L {
@@ -187,6 +191,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         if let Some(fuel) = &plan.fuel {
             self.tank.begin(fuel);
         }
+        self.fed.begin();
         if let Some(second) = &plan.second {
             self.second.begin(second, &self.rigs);
         }
@@ -275,7 +280,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         // Where nothing but rules holds loads off, lanes that have the rest go on with the others.
         let ride = L > 1 && !looks && !plan.any_asks && !self.following.follows() && !self.wants.hangs_on_outlet();
         let mut held_off = HeldOff::default();
-        let plugged = plan.fuel.is_some() || plan.second.is_some() || !plan.sources.is_empty();
+        let plugged = plan.fuel.is_some() || plan.feeds.is_some() || plan.second.is_some() || !plan.sources.is_empty();
         for at in steps {
             let now = midnight + at;
             if wants_charge {
@@ -301,7 +306,8 @@ impl<R: Real, const L: usize> Course<R, L> {
             if let Some(cuts) = open {
                 self.cuts.step(cuts, now, plan.season.step_h);
             }
-            let parted = open.is_some() || !plan.parts(at).is_empty();
+            let feeds = plan.feeds_at(at).is_some();
+            let parted = open.is_some() || feeds || !plan.parts(at).is_empty();
             if late {
                 for l in 0..L {
                     still[l] = flag(!active[l]);
@@ -312,8 +318,8 @@ impl<R: Real, const L: usize> Course<R, L> {
                 let charge = (&self.lane.stored_wh, &self.cells.capacity_wh);
                 let mut off = self.wants.rule(plan, now, chunk, charge);
                 let days = (&self.weekday, &self.factors[..]);
-                let cuts = open.map(|_| &self.cuts);
-                self.wants.darken(plan, (now, at), chunk, (days, cuts), &self.askers.states, &mut off);
+                let parts = if feeds { Some(&self.fed.parts) } else { open.map(|_| &self.cuts.parts) };
+                self.wants.darken(plan, (now, at), chunk, (days, parts), &self.askers.states, &mut off);
                 let mut count = 0;
                 for l in 0..L {
                     off[l] &= flag(active[l]);

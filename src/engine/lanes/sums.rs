@@ -137,11 +137,14 @@ impl<R: Real, const L: usize> Course<R, L> {
                 &self.sources.taken(l),
                 plan.season.step_h,
             );
+            let direct_wh = self.fed.sum_w[l] * plan.season.step_h;
+            ledger.add_direct(direct_wh);
             ledger.add(&Ledger::starting_with(rig.start_wh));
             ledger[Flow::End] = self.lane.stored_wh[l];
             debug_assert!(ledger.imbalance() < 1e-9, "the ledger does not close: {ledger:?}");
             let lowest_wh = less(self.lane.stored_wh[l], self.lane.lowest_wh[l]);
             let mut outcome = self.wants.missed.outcome(l, lowest_wh, rig.capacity_wh, ledger);
+            outcome.direct_wh = direct_wh;
             if let Some(fuel) = &plan.fuel {
                 outcome.burnt_l = fuel.litres - self.tank.left_l[l];
             }

@@ -12,7 +12,6 @@ use crate::engine::outlets::Wanted;
 use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, OUTLETS, Rig};
 use crate::engine::unserved::Missed;
-use crate::engine::varying::LaneCuts;
 use crate::random::masks::{block, block_mut, flag, masked};
 
 /// Lane by lane the day of the week, and each load's factor of the day.
@@ -162,15 +161,15 @@ impl<const L: usize> Wants<L> {
 
     /// Holds off what hangs on an AC outlet that is off, or that sleeps and does not wake for it, beside what rules hold off.
     ///
-    /// * `now`, `at` — the step, and that of the day; `weekday`, `factors`, `asking` — see [`Wants::wanted`]; `cuts` — where the
-    ///   mains is in the step, lane by lane, where that differs; `off` — the lanes that have any load off.
+    /// * `now`, `at` — the step, and that of the day; `weekday`, `factors`, `asking` — see [`Wants::wanted`]; `lane_parts` — where
+    ///   the mains is in the step, or a generator feeds loads, lane by lane, where that differs; `off` — the lanes that have any load off.
     #[inline(never)]
     pub(super) fn darken(
         &mut self,
         plan: &Plan,
         (now, at): (usize, usize),
         chunk: &Chunk<'_, L>,
-        ((weekday, factors), cuts): (DaysOf<'_, L>, Option<&LaneCuts<L>>),
+        ((weekday, factors), lane_parts): (DaysOf<'_, L>, Option<&Vec<Vec<Part>>>),
         asking: &[Asking<L>],
         off: &mut Flags<L>,
     ) {
@@ -183,7 +182,7 @@ impl<const L: usize> Wants<L> {
             return;
         }
         let (fed, step_h) = (plan.fed(at), plan.season.step_h);
-        let throughout = [Part { share: 1.0, on_mains: false, wall_w: plan.wall_w[at], ac_on: true }];
+        let throughout = [Part { share: 1.0, on_mains: false, wall_w: plan.wall_w[at], ac_on: true, direct: None }];
         let of_step = if plan.parts(at).is_empty() { &throughout[..] } else { plan.parts(at) };
         for l in (0..self.ac.len()).filter(|&l| chunk.first[l] <= now && now < chunk.end[l]) {
             // What each load draws while it runs, and whether it comes and goes; nothing of those that ask for nothing.
@@ -209,7 +208,14 @@ impl<const L: usize> Wants<L> {
                 }
             }
             let (parts, mut any_on, mut any_off) = (&mut self.parts[l], false, false);
-            for part in cuts.map_or(of_step, |cuts| &cuts.parts[l]) {
+            let of_lane = lane_parts.map(|parts| &parts[l][..]).filter(|parts| !parts.is_empty()).unwrap_or(of_step);
+            for part in of_lane {
+                if let Some(direct) = &part.direct {
+                    let on = self.ac[l].rests(outlet, at, direct.through);
+                    parts.push(Part { ac_on: on, ..*part });
+                    (any_on, any_off) = (true, any_off | !on);
+                    continue;
+                }
                 if part.on_mains {
                     self.ac[l].begin_anew(outlet);
                     parts.push(*part);
@@ -226,6 +232,9 @@ impl<const L: usize> Wants<L> {
             }
             off[l] |= flag(!parts.is_empty());
             let sleeps = outlet.sleeps && !self.ac[l].stays_on(outlet, &asked);
+            // What a generator feeds all through needs no inverter.
+            let direct = of_lane[0].direct.filter(|_| of_lane.iter().all(|part| part.direct.is_some()));
+            let carried = |load: &LoadPlan| direct.is_some_and(|direct| direct.carries[load.class]);
             for (place, load) in loads().filter(|(_, load)| load.outlet == AC) {
                 let ruled = self.off[place][l];
                 let wakes = match asks(place, load, ruled) {
@@ -233,7 +242,7 @@ impl<const L: usize> Wants<L> {
                     Some((_, false)) => false,
                     None => true,
                 };
-                self.dark[place][l] = flag(is_off || (sleeps && !wakes)) & !ruled;
+                self.dark[place][l] = flag((is_off || (sleeps && !wakes)) && !carried(load)) & !ruled;
                 self.off[place][l] = ruled | self.dark[place][l];
                 off[l] |= self.off[place][l];
             }

@@ -7,7 +7,7 @@ use crate::report::fuel::Fuel;
 use crate::report::runtimes;
 use crate::report::told::Words;
 use crate::report::words::{decimals, duration, hundredths, percent, the_list};
-use crate::scenario::model::{Aim, Gives, Scenario};
+use crate::scenario::model::{Aim, FeedsAc, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
 use crate::study::endurance::{at_least_h, runtime};
 use crate::study::{Change, OutageAnswer};
@@ -191,7 +191,7 @@ pub(super) fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<S
             let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
             steps.push((
                 window.from_minute,
-                format!("{from} to {to}: run the generator, plugged into the wall charger."),
+                format!("{from} to {to}: run the generator, plugged into the wall charger.{}", on_it(scenario, plan)),
             ));
         }
         // A generator that nobody starts needs no fuel.
@@ -201,4 +201,17 @@ pub(super) fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<S
     }
     steps.sort_by_key(|(minute, _)| *minute);
     steps.into_iter().map(|(_, step)| step).collect()
+}
+
+/// What to plug into a generator while it runs; nothing where it charges the station alone.
+fn on_it(scenario: &Scenario, plan: &Plan) -> String {
+    let loads: Vec<&str> = plan.on_the_generator().map(|load| load.name.as_str()).collect();
+    match scenario.generator.as_ref().map(|generator| generator.feeds_ac) {
+        Some(FeedsAc::ByHand) if !loads.is_empty() => format!(
+            " Plug {} into the generator itself, by outdoor cords, and back into the station as it stops.",
+            the_list(&loads)
+        ),
+        Some(FeedsAc::Through) if !loads.is_empty() => " The station passes its power on to what hangs on AC.".into(),
+        _ => String::new(),
+    }
 }

@@ -89,6 +89,8 @@ pub fn words(judged: &Judgement) -> Sentence {
         | Matter::RateOfLead { .. }
         | Matter::InverterDraw { .. }
         | Matter::Generator { .. }
+        | Matter::GeneratorFeeds { .. }
+        | Matter::GeneratorStartsMotor { .. }
         | Matter::GeneratorStarts { .. } => station::words(&judged.matter, fits),
         Matter::NeverRuns { .. }
         | Matter::AtOnce { .. }

@@ -150,6 +150,12 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
             if fits {
                 return said("suits the controller");
             }
+            if held_v > best_v {
+                return said("is below where the controller holds the panels")
+                    .because("above their best voltage panels give less and less current, and less still when the sun heats them")
+                    .remedy("wire panels in series, or take some of more volts")
+                    .there("holds them here");
+            }
             said("is far above where the controller holds the panels")
                 .allowed(format!("about {:.0} V or less", held_v / well_share))
                 .because("a controller that does not search for the best power gives their current times the battery's volts; the answer counts that")

@@ -3,6 +3,7 @@
 use super::Sentence;
 use crate::kit::Matter;
 use crate::kit::matter::{CellsIn, DrawFrom};
+use crate::report::words::the_list;
 use crate::units::{Celsius, Watts};
 
 /// An inverter's draw up to this share of what its loads ask for is small beside them; common practice, no source.
@@ -106,6 +107,43 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
                 .remedy("set the charger to a slower speed, if it has one")
                 .there("draws this")
         }
+        Matter::GeneratorFeeds { carries, carried_w, leaves, all_w, up_to_w, through } => {
+            let said = |what: &str, found: String| {
+                Sentence::new("generator: AC loads on it", what)
+                    .found(found)
+                    .allowed(format!("{up_to_w:.0} W go to AC loads"))
+            };
+            if fits {
+                return said("carries them, the charger on what they leave", format!("up to {carried_w:.0} W at once: {}", the_list(carries)));
+            }
+            if carries.is_empty() && leaves.is_empty() {
+                return said("finds none to carry: no AC load may run in its hours", "none".into())
+                    .remedy("leave feeds_ac out, or move its hours into those in which AC loads run");
+            }
+            let beside = if carries.is_empty() { "" } else { " and all that matters more" };
+            let what = match (carries.is_empty(), through) {
+                (true, true) => "asks it to carry all of them through the station, which is too much: the station feeds them, as without it",
+                (true, false) => "asks for more than it can carry, even of the most important: the station feeds them, as without it",
+                (false, _) => "gets those carried that matter most: the others stay on the station",
+            };
+            said(what, format!("up to {all_w:.0} W at once: {}{beside}", the_list(leaves)))
+                .because("a priority at a time is plugged over, vital loads first, where all that may run at once fit, each at its running watts and ±")
+                .remedy("give those that need not run meanwhile other hours or a lower priority")
+        }
+        Matter::GeneratorStartsMotor { load, starting_w, total_w, generator_w } => {
+            let said = |what: &str| {
+                Sentence::new(format!("generator: start of the {load}"), what)
+                    .found(format!("{} to start, {total_w:.0} W with what else may run on it", Watts(*starting_w)))
+                    .allowed(format!("the generator gives {} for long", Watts(*generator_w)))
+            };
+            if fits {
+                return said("is within what the generator gives");
+            }
+            said("is more than the generator gives for long")
+                .because("a motor takes several times its running watts for a moment; a generator that cannot give them stalls, and the answer does not count that")
+                .remedy("look up its surge, try it before the outage, and start the motor before the charger is plugged in")
+                .there("for long")
+        }
         Matter::GeneratorStarts { runs_h, meant_h } => Sentence::new(
             "generator: who starts it",
             if *runs_h <= 0.0 {
@@ -168,6 +206,14 @@ fn temperature(matter: &Matter) -> Sentence {
             .found(format!("{outside}; up to 25 K more in full sun"))
             .because("a station in the sun slows down or stops charging when it gets hot, and hot cells age fast")
             .remedy("shade it: only the panels belong in the sun"),
+        CellsIn::ClosedBox => said("shuts the station in a box or car in the sun")
+            .found(format!("{outside}; up to {at_c:.0} °C inside in the sun of a warm hour"))
+            .allowed(charges)
+            .because(
+                "closed in, a station slows down, stops charging or switches itself off in the sun; hot lithium cells age fast and \
+                 can catch fire, and cells of lead-acid give off hydrogen that must get out",
+            )
+            .remedy("put it in the shade with air all round, as its maker's manual says; never leave it in a closed car in the sun"),
         CellsIn::TooColdToWorkMostly => too_cold("most of the time"),
         CellsIn::TooColdToWorkAtTimes => too_cold("on the coldest days"),
         CellsIn::TooColdToCharge => said("leaves the cells too cold to be charged most of the time")

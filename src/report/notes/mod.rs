@@ -15,7 +15,7 @@ use crate::loads::CoolerPlan;
 use crate::math;
 use crate::open::assumed::{Assumed, Assumption};
 use crate::scenario::model::{
-    Aim, Begins, Chemistry, Gives, Lasts, OutletKind, Pattern, PowerSource, Room, Scenario, Stands, TimeZone,
+    Aim, Begins, Chemistry, FeedsAc, Gives, Lasts, OutletKind, Pattern, PowerSource, Room, Scenario, Stands, TimeZone,
 };
 use crate::scenario::record::FigureKind;
 use crate::sky::extraterrestrial::declination_deg;
@@ -70,6 +70,8 @@ pub enum Note {
     GeneratorStarts,
     /// A generator starts whenever somebody is there, while its fuel lasts.
     GeneratorFuel,
+    /// Loads run on the generator while it runs.
+    OnTheGenerator { loads: Vec<String>, through: bool },
     /// A car is driven on as many days as told.
     CarDriven { name: String, days: f64 },
     /// Water runs as told.
@@ -286,7 +288,7 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     let varies = matches!(scenario.outage.lasts, Lasts::LogNormal { .. });
     when(varies, Note::CutTo { days: LONGEST_OUTAGE_H / 24.0 });
     let stands = scenario.station.stands;
-    when(matches!(stands, Stands::Outdoors | Stands::InTheSun), Note::CellsFollowTheAir);
+    when(matches!(stands, Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox), Note::CellsFollowTheAir);
     let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
     let mean_c = air.means_c[usize::from(month.clamp(1, 12)) - 1];
     let warm = mean_c >= NO_HEATING_C;
@@ -301,6 +303,9 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     let ends = scenario.generator.as_ref().is_some_and(|generator| generator.fuel.is_some());
     when(scenario.generator.is_some() && !ends, Note::GeneratorStarts);
     when(ends, Note::GeneratorFuel);
+    let loads: Vec<String> = plan.on_the_generator().map(|load| load.name.clone()).collect();
+    let through = scenario.generator.as_ref().is_some_and(|generator| generator.feeds_ac == FeedsAc::Through);
+    when(!loads.is_empty(), Note::OnTheGenerator { loads, through });
     for source in &scenario.sources {
         when(true, of_source(source));
     }

@@ -9,7 +9,7 @@ use crate::report::cautions;
 use crate::report::json::Difference;
 use crate::report::judged::Sentence;
 use crate::report::told::Words;
-use crate::report::words::{duration, energy, label, percent, thousands};
+use crate::report::words::{duration, energy, label, percent, the_list, thousands};
 use crate::units::Celsius;
 use crate::visible::begun;
 use crate::weather::climate::Basis;
@@ -181,6 +181,16 @@ impl Words for Note {
                 "The generator is taken to start whenever somebody is there to start it, until its fuel is gone.".into()
             }
             Note::GeneratorStarts => "The generator is taken to start every day, and its fuel never to end.".into(),
+            Note::OnTheGenerator { loads, through: true } => format!(
+                "While the generator runs the station is taken to pass its power on to {}; the charger has what is left. Whether \
+                 it does, and how much, its manual says.",
+                the_list(loads)
+            ),
+            Note::OnTheGenerator { loads, .. } => format!(
+                "While the generator runs somebody is taken to have plugged {} into it, and to plug all of that back as it stops, or as \
+                 soon as somebody is there; the charger is taken to be set to what is left of its watts.",
+                the_list(loads)
+            ),
             Note::CarDriven { name, days } => format!(
                 "The {name} is taken to be driven on {} of the days, whatever the weather, with fuel and the station in it; those days \
                  are drawn one by one, and a week's trip or a road that is closed is not.",

@@ -61,6 +61,8 @@ pub struct Facts<'a> {
     pub told: &'a str,
     /// The generator, with the fuel that is left.
     pub generator: Option<&'a Generator>,
+    /// The most that it gives a charger that takes all it can, and the loads that run on it \[W\].
+    pub generator_most_w: f64,
     /// Whether that was told.
     pub fuel_told: bool,
     /// How long devices that a person's health hangs on run by themselves; none without such devices.

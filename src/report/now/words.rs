@@ -5,6 +5,7 @@ use crate::calendar::clock;
 use crate::report::cautions::the_house;
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, hundredths, range, the_list};
+use crate::scenario::model::FeedsAc;
 use crate::study::fuel::FuelTaken;
 use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Move, Outlook, Situation, Until};
 use crate::study::verdict::EVEN;
@@ -113,7 +114,7 @@ fn start(run: &GeneratorRun, standing: &Situation) -> String {
 /// The fuel that is reckoned with, how long it lasts, and when the generator runs as planned; nothing without a generator.
 pub(super) fn fuel(facts: &Facts) -> String {
     let Some(generator) = facts.generator else { return String::new() };
-    let watts = facts.scenario.station.wall_charger.as_ref().map_or(0.0, |charger| generator.feeds_w(charger));
+    let watts = facts.generator_most_w;
     let burns = generator.burns_l(watts, 1.0).filter(|litres| *litres > 0.0);
     let left = generator.fuel.map(|litres| litres.0);
     let ask = if facts.fuel_told { "" } else { " Tell what is left now (typed: --fuel \"4 L\")." };
@@ -122,15 +123,17 @@ pub(super) fn fuel(facts: &Facts) -> String {
         (Some(litres), false) => format!("Fuel: {litres:.1} L, as much as the scenario has."),
         (None, _) => "Fuel: taken never to end, since the scenario does not say how much there is.".into(),
     };
+    let takes = if generator.feeds_ac == FeedsAc::No {
+        "Giving the charger all it takes"
+    } else {
+        "Giving charger and loads all they take"
+    };
     let lasts = match (burns, left) {
         (Some(burns), Some(left)) => {
-            format!(
-                " Giving the charger all it takes ({watts:.0} W) it burns {burns:.2} L an hour: {} of running.",
-                duration(left / burns)
-            )
+            format!(" {takes} ({watts:.0} W) it burns {burns:.2} L an hour: {} of running.", duration(left / burns))
         }
         (Some(burns), None) => {
-            format!(" Giving the charger all it takes ({watts:.0} W) it burns {burns:.2} L an hour.")
+            format!(" {takes} ({watts:.0} W) it burns {burns:.2} L an hour.")
         }
         _ => String::new(),
     };

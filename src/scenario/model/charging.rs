@@ -25,6 +25,22 @@ pub struct Generator {
     pub fuel: Option<Litres>,
     /// Fuel burned in each hour that it runs, beside what each kWh takes.
     pub fuel_per_hour: Option<Litres>,
+    /// Whether AC loads run on it while it runs.
+    pub feeds_ac: FeedsAc,
+    /// Most power that goes to them; none given: all that it gives.
+    pub feeds_ac_up_to: Option<Watts>,
+}
+
+/// How AC loads run on a generator while it runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum FeedsAc {
+    /// They do not: it charges the station, and that feeds them.
+    #[default]
+    No,
+    /// Somebody plugs those into it that it can carry, and back into the station.
+    ByHand,
+    /// The station passes on to its AC outlets what comes in at its wall charger's plug: to all of them.
+    Through,
 }
 
 /// A battery that is plugged into the station.

@@ -36,7 +36,7 @@ pub struct Panel {
     pub cable: PanelCable,
 }
 
-/// Voltage at best power over open-circuit voltage where the label gives only the latter. Typical, no source.
+/// Voltage at best power over open-circuit voltage where the label gives only one of them. Typical, no source.
 const BEST_OVER_OPEN: f64 = 0.82;
 
 /// Voltage of an array's strings at best power and 25 °C \[V\]: from `max_power_voltage`, else 82 % of the open-circuit
@@ -44,6 +44,14 @@ const BEST_OVER_OPEN: f64 = 0.82;
 #[must_use]
 pub fn best_string_v(panel: &Panel) -> Option<f64> {
     let one = panel.max_power_voltage.map(|v| v.0).or(panel.open_circuit_voltage.map(|v| BEST_OVER_OPEN * v.0))?;
+    Some(f64::from(panel.series) * one)
+}
+
+/// Open-circuit voltage of an array's strings at 25 °C \[V\]: as the label has it, else from `max_power_voltage` by the same share;
+/// none where neither is known.
+#[must_use]
+pub fn open_string_v(panel: &Panel) -> Option<f64> {
+    let one = panel.open_circuit_voltage.map(|v| v.0).or(panel.max_power_voltage.map(|v| v.0 / BEST_OVER_OPEN))?;
     Some(f64::from(panel.series) * one)
 }
 

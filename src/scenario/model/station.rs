@@ -80,6 +80,8 @@ pub enum Stands {
     Outdoors,
     /// Outside in the sun: warmer than the air by day.
     InTheSun,
+    /// In a closed box or car in the sun: far warmer than the air by day.
+    InAClosedBox,
     /// Somewhere that keeps this temperature.
     At(Celsius),
 }

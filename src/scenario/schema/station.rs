@@ -4,7 +4,7 @@ use super::{
     Key, Otherwise, Section, few, key, many, one, or, or_by, or_none, or_typical, required, share, share_above_zero, yes_no,
 };
 use crate::scenario::amount::{Amount, Told, Unsure};
-use crate::scenario::charger::{StandsForm, SPAN};
+use crate::scenario::charger::{FEEDS_AC, StandsForm, SPAN};
 use crate::scenario::clock::Windows;
 use crate::scenario::forms::{Text, Whole};
 use crate::scenario::outlets::Points;
@@ -75,7 +75,8 @@ fn warmth() -> Vec<Key> {
     vec![
         key("stands", StandsForm, or("indoors"))
             .says("`\"indoors\"` (20 °C, or the mean of the month outside where that is warmer), `\"outdoors\"` (follows the air), `\"in the sun\"` (up to 25 K warmer than \
-                   the air)"),
+                   the air), `\"in a closed box\"` or car in the sun (22 K warmer in full sun while that leaves it cool, 40 K \
+                   where it is warm anyway: see [model.md](model.md))"),
         key("charges_between", SPAN,
             typical(&[("lithium", "[\"0 °C\", \"45 °C\"]"), ("lead-acid", "[\"-20 °C\", \"50 °C\"]")]))
             .says("cells are charged between these temperatures"),
@@ -238,6 +239,14 @@ pub(super) fn generator() -> Section {
         key("fuel", Amount::<Litres>::positive(), or_none("it never ends"))
             .says("on hand as the outage begins. What is not enough for a step at full power runs the generator for a part \
                    of it; with `outage.somebody_home`, a run waits for somebody to start it"),
+        key("feeds_ac", FEEDS_AC, or("no"))
+            .says("whether AC loads run on it while it runs. `\"no\"`: it charges the station alone. `\"by hand\"`: somebody plugs \
+                   those into it that it can carry, a priority at a time, vital ones first, and back into the station; the \
+                   others stay there. `\"through the station\"`: the station passes its AC on to its own outlets (see its \
+                   manual), to all AC loads or, where those are too much, to none. It carries loads that may run at once, \
+                   each at its running watts and ±; the charger has what they leave"),
+        key("feeds_ac_up_to", Amount::<Watts>::positive(), or_none("`limit`"))
+            .says("only with `feeds_ac`: the most that goes to AC loads: what the station passes on, or the cord allows"),
     ];
     keys.into()
 }

@@ -1,5 +1,6 @@
-//! What a car's outlet gives, and what tolerates the moment of switching over.
+//! What a car's outlet gives, what a generator feeds, and what tolerates the moment of switching over.
 
+use crate::engine::{LoadPlan, Plan};
 use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::{Gives, OutletKind, Scenario};
 
@@ -35,4 +36,39 @@ pub(super) fn switching_over(scenario: &Scenario) -> Option<Judgement> {
     let judged =
         Judgement::new(weight, format!("load.{k}.tolerates"), gap).against(format!("station.inverter.{against}"));
     Some(if weight == Weight::Fits { judged } else { judged.in_the_answer() })
+}
+
+/// AC loads on a generator, and the motors among them.
+pub(super) fn on_the_generator(scenario: &Scenario, plan: &Plan) -> Vec<Judgement> {
+    let Some((feeds, generator)) = plan.feeds.as_ref().zip(scenario.generator.as_ref()) else { return Vec::new() };
+    let names =
+        |loads: &mut dyn Iterator<Item = &LoadPlan>| loads.map(|load| load.name.clone()).collect::<Vec<String>>();
+    let carried = feeds.carries.iter().filter(|carries| **carries).count();
+    let first_left = if feeds.through() { feeds.at_once_w.len() - 1 } else { carried.min(feeds.at_once_w.len() - 1) };
+    let left = |load: &&LoadPlan| load.class <= first_left && load.class >= carried && feeds.asks_in_its_hours(load);
+    let leaves = names(&mut plan.loads.iter().filter(left));
+    let carries = names(&mut plan.on_the_generator());
+    let carried_w = carried.checked_sub(1).map_or(0.0, |class| feeds.at_once_w[class]);
+    let weight = if leaves.is_empty() && !carries.is_empty() { Weight::Fits } else { Weight::Warns };
+    let (all_w, up_to_w) = (feeds.at_once_w[first_left], generator.feeds_ac_up_to.unwrap_or(generator.limit).0);
+    let matter = Matter::GeneratorFeeds { carries, carried_w, leaves, all_w, up_to_w, through: feeds.through() };
+    let judged = Judgement::new(weight, "generator.feeds_ac", matter);
+    let mut all = vec![if weight == Weight::Fits { judged } else { judged.in_the_answer() }];
+    for (k, (load, planned)) in scenario.loads.iter().zip(&plan.loads).enumerate() {
+        let Some(starting) = load.starting.filter(|_| plan.on_the_generator().any(|on_it| on_it.name == planned.name))
+        else {
+            continue;
+        };
+        // One of several starts while the others of its kind run.
+        let total_w = carried_w - planned.running_w.min(starting.0) + starting.0;
+        let fits = if total_w <= generator.limit.0 { Weight::Fits } else { Weight::Warns };
+        let start = Matter::GeneratorStartsMotor {
+            load: load.name.clone(),
+            starting_w: starting.0,
+            total_w,
+            generator_w: generator.limit.0,
+        };
+        all.push(Judgement::new(fits, format!("load.{k}.starting_watts"), start).against("generator.limit"));
+    }
+    all
 }

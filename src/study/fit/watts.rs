@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::calendar::clock_time;
-use crate::engine::{Asks, LoadPlan, Plan};
+use crate::engine::Plan;
 use crate::kit::matter::Source;
 use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::{OutletKind, Scenario};
@@ -156,12 +156,6 @@ pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Judgement> {
     judged.into_iter().map(verdict).collect()
 }
 
-/// Whether a load may draw its running watts in a step of the day. A compressor may at any hour, however cool the month's
-/// mean: it runs at full watts or not at all.
-pub(super) fn may_run(load: &LoadPlan, step: usize) -> bool {
-    matches!(load.asks.as_deref(), Some(Asks::Cooler(_))) || load.profile.watts.get(step).is_some_and(|w| *w > 0.0)
-}
-
 /// Which loads to add up.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Of {
@@ -181,7 +175,7 @@ fn at_once(plan: &Plan, outlet: usize, of: Of, step: usize) -> Vec<usize> {
     let here = |k: &usize| {
         let load = &plan.loads[*k];
         let counts = of.held_off || !load.never_runs();
-        load.outlet == outlet && load.class < of.classes && may_run(load, step) && counts
+        load.outlet == outlet && load.class < of.classes && load.may_run(step) && counts
     };
     (0..plan.loads.len()).filter(here).collect()
 }

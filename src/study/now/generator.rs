@@ -77,7 +77,7 @@ pub(super) fn run_from_here(
     let scores: Vec<u64> = (0..tallies.len()).map(score).collect();
     let most = scores.iter().copied().max()? as f64;
     let best = scores.iter().position(|&score| score as f64 >= most - WORTH_FUEL * trials as f64)?;
-    let watts = generator.feeds_w(&charger);
+    let watts = plans[best].generator_most_w().unwrap_or(generator.feeds_w(&charger));
     let run_h = RUNS_H[best];
     let told = GeneratorRun {
         from_min,

@@ -1,6 +1,10 @@
 //! What the plug of the wall charger and other sources give in a step, lane by lane.
 
-use super::{Chunk, Course};
+use super::{Chunk, Course, Wants};
+use crate::engine::asking::Asking;
+use crate::engine::awake::AC;
+use crate::engine::feeds::{FeedsPlan, runs};
+use crate::engine::load::LoadPlan;
 use crate::engine::plan::Plan;
 use crate::random::real::Real;
 
@@ -8,9 +12,21 @@ impl<R: Real, const L: usize> Course<R, L> {
     /// Works out what each lane can have in a step.
     #[inline(never)]
     pub(super) fn plug_in(&mut self, plan: &Plan, chunk: &Chunk<'_, L>, (now, at): (usize, usize)) {
+        let feeds = plan.feeds_at(at);
+        let direct_w = feeds.map_or([0.0; L], |feeds| self.asked_directly_w(plan, at, feeds));
         if let Some(fuel) = &plan.fuel {
-            self.tank.before(fuel, (at, plan.wall_w[at], plan.season.step_h), &self.lane);
-            self.cells.share_wall(&self.rigs, &self.tank.share);
+            self.tank.before(fuel, (at, plan.wall_w[at], plan.season.step_h), (&self.lane, &direct_w));
+            let mut share = self.tank.share;
+            if feeds.is_some() {
+                // It runs at its power for a part of the step.
+                share = share.map(|fuel| if runs(fuel) { 1.0 } else { 0.0 });
+            }
+            self.cells.share_wall(&self.rigs, &share);
+        }
+        self.fed.step_w = [0.0; L];
+        if let Some(feeds) = feeds {
+            let fuel = if plan.fuel.is_some() { self.tank.share } else { [1.0; L] };
+            self.fed.step(feeds, at, &direct_w, &fuel);
         }
         if let Some(second) = &plan.second {
             let when = (now, &chunk.first, plan.season.steps_a_day, plan.season.step_h);
@@ -22,15 +38,39 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
         self.sources.before(&self.lane);
         for l in 0..L {
-            let wall_w = plan.wall_w[at] * self.wall_share(plan, l) * self.rigs[l].wall_efficiency;
+            let wall_w = plan.wall_w[at] * self.wall_share(plan, at, l) * self.rigs[l].wall_efficiency;
             self.cells.plug_in(l, wall_w + self.sources.at(at, l).bus_w);
         }
     }
 
+    /// What the loads ask for that a generator carries, rules left out \[W\].
+    fn asked_directly_w(&self, plan: &Plan, at: usize, feeds: &FeedsPlan) -> [f64; L] {
+        let mut asked_w = [0.0; L];
+        let on_it = |load: &LoadPlan| load.outlet == AC && feeds.carries[load.class] && !load.never_runs();
+        for (place, load) in plan.loads.iter().enumerate().filter(|(_, load)| on_it(load)) {
+            let run = self.askers.states.get(place).and_then(Asking::run);
+            let known = || Wants::known::<L>(load, (0, at, plan.fed(at)), (&self.weekday, &self.factors[place])).0;
+            let watts = run.map_or_else(known, |run| run.map(|run| load.while_running(run).0));
+            for l in 0..L {
+                asked_w[l] += watts[l];
+            }
+        }
+        asked_w
+    }
+
     /// Share of what the wall would give that there is in the step, in lane `l`.
-    pub(super) fn wall_share(&self, plan: &Plan, l: usize) -> f64 {
+    ///
+    /// * `at` — step of the day: with loads that hang on a generator its parts tell when that runs.
+    pub(super) fn wall_share(&self, plan: &Plan, at: usize, l: usize) -> f64 {
         match (&plan.fuel, &plan.second) {
             (_, Some(_)) => self.second.share[l],
+            (Some(_), None) if plan.feeds_at(at).is_some() => {
+                if runs(self.tank.share[l]) {
+                    1.0
+                } else {
+                    0.0
+                }
+            }
             (Some(_), None) => self.tank.share[l],
             (None, None) => 1.0,
         }
@@ -44,7 +84,12 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
         let others_w = &self.sources.took_w;
         if let Some(fuel) = &plan.fuel {
-            self.tank.after(fuel, (at, plan.season.step_h), active, (&self.lane, &self.rigs, others_w));
+            self.tank.after(
+                fuel,
+                (at, plan.season.step_h),
+                active,
+                (&self.lane, &self.rigs, others_w, &self.fed.step_w),
+            );
         }
         if plan.second.is_some() {
             self.second.after(plan.season.step_h, active, (&self.lane, &self.rigs, others_w));

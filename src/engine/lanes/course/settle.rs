@@ -131,7 +131,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         self.wants.parts[l] = parts;
     }
 
-    /// Takes the lanes through a step in which the mains comes or goes.
+    /// Takes the lanes through a step in which the mains comes or goes, or a generator feeds loads.
     pub(super) fn settle_parted(
         &mut self,
         plan: &Plan,
@@ -139,32 +139,39 @@ impl<R: Real, const L: usize> Course<R, L> {
         when: (usize, usize),
         active: &[bool; L],
     ) {
-        let (step, open) = (plan.parts(when.1), plan.open(when.1).is_some());
+        let step = plan.parts(when.1);
+        let by_lane = plan.feeds_at(when.1).is_some() || plan.open(when.1).is_some();
+        // Lanes may have parts of their own, for the mains or for a generator that feeds loads; where that has no fuel, none.
+        let mut own = if plan.open(when.1).is_some() {
+            std::mem::take(&mut self.cuts.parts)
+        } else {
+            std::mem::take(&mut self.fed.parts)
+        };
         let split = |wants: &Wants<L>, l: usize| wants.parts.get(l).is_some_and(|parts| !parts.is_empty());
+        let takes: Flags<L> = std::array::from_fn(|l| flag(active[l]));
         for k in 0..L.div_ceil(BLOCK) {
             let lanes = k * BLOCK..((k + 1) * BLOCK).min(L);
-            let alike = !open || self.cuts.alike(lanes.start, lanes.len());
+            let alike = !by_lane || own[lanes.clone()].iter().all(|parts| *parts == own[lanes.start]);
             if alike && lanes.len() == BLOCK && !lanes.clone().any(|l| split(&self.wants, l)) {
-                let of_lane = std::mem::take(self.cuts.parts.get_mut(lanes.start).unwrap_or(&mut Vec::new()));
-                let parts = if open { &of_lane } else { step };
-                self.settle_parts::<BLOCK>(plan, chunk, when, (k, parts), active);
-                if open {
-                    self.cuts.parts[lanes.start] = of_lane;
+                match if by_lane { &own[lanes.start] } else { step } {
+                    [] => self.settle::<BLOCK>(plan, chunk, when, k, &takes),
+                    parts => self.settle_parts::<BLOCK>(plan, chunk, when, (k, parts), active),
                 }
                 continue;
             }
             for l in lanes {
                 if split(&self.wants, l) {
                     self.settle_split(plan, chunk, when, l, active);
-                } else if open {
-                    let parts = std::mem::take(&mut self.cuts.parts[l]);
-                    self.settle_parts::<1>(plan, chunk, when, (l, &parts), active);
-                    self.cuts.parts[l] = parts;
-                } else {
-                    self.settle_parts::<1>(plan, chunk, when, (l, step), active);
+                    continue;
+                }
+                match if by_lane { &own[l] } else { step } {
+                    [] if active[l] => self.settle_one(plan, chunk, when, l, &takes),
+                    [] => {}
+                    parts => self.settle_parts::<1>(plan, chunk, when, (l, parts), active),
                 }
             }
         }
+        std::mem::swap(if plan.open(when.1).is_some() { &mut self.cuts.parts } else { &mut self.fed.parts }, &mut own);
     }
 
     /// Takes the `k`th block of lanes through a step part after part: fed by the mains the loads ask the station for nothing,
@@ -195,14 +202,14 @@ impl<R: Real, const L: usize> Course<R, L> {
         let outlets = self.demand.outlets.block::<B>(k);
         let (mut whole, mut heat_w) = (Served::none(), [0.0; B]);
         let idles = plan.ac_idles();
-        for part @ &Part { share, on_mains, wall_w, ac_on } in parts {
+        for part @ &Part { share, on_mains, wall_w, ac_on, direct } in parts {
             let mut cells = self.cells.block::<B>(k).lasting(share);
             let mut plug_w = wall_w;
             if !plan.sources.is_empty() {
                 plug_w = 1.0;
                 for b in 0..B {
                     let l = k * B + b;
-                    let from_wall_w = wall_w * self.wall_share(plan, l) * self.rigs[l].wall_efficiency;
+                    let from_wall_w = wall_w * self.wall_share(plan, at, l) * self.rigs[l].wall_efficiency;
                     cells.plug_in(b, from_wall_w + self.sources.at(at, l).bus_w);
                 }
             }
@@ -213,6 +220,11 @@ impl<R: Real, const L: usize> Course<R, L> {
                 served.misses(AC);
             } else if !on_mains {
                 self.wants.trip(k, &takes, &asked, &served.share);
+            }
+            if let Some(direct) = &direct {
+                let (given_w, of_class) = wanted.given_directly(direct);
+                served.served_directly(direct, &of_class);
+                self.fed.book(k, &takes, share, &given_w);
             }
             for b in 0..B {
                 cells.electronics_w[b] = served.electronics_w(b);

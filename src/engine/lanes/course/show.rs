@@ -35,15 +35,17 @@ impl<R: Real, const L: usize> Course<R, L> {
         let plugged = if plan.sources.is_empty() { Plugged::default() } else { self.sources.at(at, 0) };
         let taken = plugged.of(self.sources.took_w[0]);
         self.seen.add(&sums.account(rig, &bus, &taken, step_h));
+        self.seen.add_direct(self.fed.step_w[0] * step_h);
         let open = plan.open(at).is_some();
         let part = if open { self.cuts.fed[0] } else { 1.0 };
         let of_outlet = self.wants.parts.first().filter(|parts| !parts.is_empty());
         let mut parts = match of_outlet {
             Some(parts) => parts.clone(),
             None if open => self.cuts.parts[0].clone(),
+            None if plan.feeds_at(at).is_some() => self.fed.parts[0].clone(),
             None => plan.parts(at).to_vec(),
         };
-        parts.iter_mut().for_each(|part| part.wall_w *= self.wall_share(plan, 0));
+        parts.iter_mut().for_each(|part| part.wall_w *= self.wall_share(plan, at, 0));
         let mut by_class = [0.0; CLASSES];
         for (k, load) in plan.loads.iter().enumerate() {
             by_class[load.class] += match asked_wh.get(k).filter(|_| load.asks.is_some()) {
@@ -55,7 +57,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             stored_wh: self.lane.stored_wh[0],
             served: self.served.map_or([[1.0; OUTLETS]; CLASSES], |served| served.shares()),
             all_served: self.served.is_none_or(|served| served.all[0] != 0),
-            delivered_w: bus.delivered_w,
+            delivered_w: bus.with_direct(self.fed.step_w[0]),
             heat_w: self.lane.heat_w[0],
         };
         let asking = if plan.on_mains(at) { &[][..] } else { &self.askers.states };
@@ -70,7 +72,7 @@ impl<R: Real, const L: usize> Course<R, L> {
                 wall_w: if open {
                     parts.iter().map(|part| part.share * part.wall_w).sum()
                 } else {
-                    plan.wall_w[at] * self.wall_share(plan, 0)
+                    plan.wall_w[at] * self.wall_share(plan, at, 0)
                 },
                 sources: plugged,
                 around_w: self.around_w(plan, at, 0),
