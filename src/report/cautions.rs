@@ -148,13 +148,17 @@ pub fn beside_notes(scenario: &Scenario) -> Vec<&'static str> {
 #[must_use]
 pub fn the_house(off: &[impl AsRef<str>]) -> String {
     let needed: Vec<&str> = off.iter().map(AsRef::as_ref).filter(|name| keeps_the_house(name)).collect();
-    if needed.is_empty() {
-        return String::new();
+    let mut out = String::new();
+    if !needed.is_empty() {
+        out = format!(
+            " Without {} a house may cool, flood or go unwarned: weigh that first, and see that nobody is left in the cold.",
+            the_list(&needed)
+        );
     }
-    format!(
-        " Without {} a house may cool, flood or go unwarned: weigh that first, and see that nobody is left in the cold.",
-        the_list(&needed)
-    )
+    if off.iter().any(|name| name.as_ref().to_lowercase().contains("phone")) {
+        out.push_str(" Charge the phone first, and keep enough in it to call for help.");
+    }
+    out
 }
 
 /// What is said where a device may go without; nothing where none does or the kit can be counted on.

@@ -132,7 +132,7 @@ fn a_certain_end_is_announced_with_its_time_and_what_would_last() {
         &now,
         &[
             "As planned it will not last 10 h.",
-            "Count on no more than",
+            "Plan for no more than",
             "today: nine of ten last that long",
             "A person's health hangs on the device: arrange another supply for it before",
         ],

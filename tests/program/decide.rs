@@ -106,10 +106,11 @@ fn a_generator_is_started_for_as_long_as_it_helps() {
     let generator = "[station.wall_charger]\nlimit = \"100 W\"\nefficiency = \"100 %\"\n[generator]\nlimit = \"100 W\"\n\
                      hours = \"12:00-13:00\"\nfuel = \"3 L\"\nfuel_per_hour = \"0.5 L\"\n";
     let lamp = kit(&(generator.to_string() + &load("lamp", 50, VITAL)));
+    let lamp = lamp.replacen("[outage]\n", "[outage]\nsomebody_home = \"06:00-24:00\"\n", 1);
     let until = [&AT[..], &["--until", "6 h"]].concat();
     let (text, json) = both("generator", &lamp, &until);
-    let told = "Do this now: start the generator at 20:00 today and let it run for 4 h, and so every day (at most 2.0 L each \
-                time; 3.0 L on hand are enough for one such run). The lamp lasts 6 h in 100 of 100";
+    let told = "Do this now: start the generator, outdoors and far from doors and windows, at 20:00 today and let it run for 4 h, and so \
+                every day (at most 2.0 L each time; 3.0 L on hand are enough for one such run). The lamp lasts 6 h in 100 of 100";
     assert!(text.contains(told), "{text}");
     assert!(
         text.contains("Fuel: 3.0 L, as much as the scenario has.") && text.contains("it burns 0.50 L an hour: 6 h"),

@@ -324,7 +324,7 @@ fn it_is_judged_by_the_time_that_was_asked_for() {
         assert_eq!(at["probability"].as_f64(), Some(share), "{until}");
         assert!(text.contains("as asked"), "{text}");
         if share < 1.0 {
-            assert!(text.contains("Count on no more than 2 h, until 22:30 today"), "{text}");
+            assert!(text.contains("Plan for no more than 2 h, until 22:30 today"), "{text}");
         }
     }
     // Without it, the scenario's own length, said aloud; what is left of one that is under way.

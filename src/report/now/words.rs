@@ -104,7 +104,7 @@ fn start(run: &GeneratorRun, standing: &Situation) -> String {
         _ => String::new(),
     };
     format!(
-        "start the generator at {} {} and let it run for {}, and so every day{fuel}",
+        "start the generator, outdoors and far from doors and windows, at {} {} and let it run for {}, and so every day{fuel}",
         clock(run.from_min),
         if today { "today" } else { "tomorrow" },
         duration(run.run_h)
@@ -187,7 +187,7 @@ fn device_first(standing: &Situation, outlook: &Outlook) -> Option<String> {
     Some(out)
 }
 
-/// How long to count on a course.
+/// How long to plan for with a course: what nine of ten last, which is less than a verdict of "count on it" asks for.
 fn counted_on(
     standing: &Situation,
     outlook: &Outlook,
@@ -199,10 +199,10 @@ fn counted_on(
     match count_on_h {
         Some(hours) if hours <= 0.0 => {
             let within_h = if course.nine_of_ten_last_h == Some(0.0) { outlook.step_h } else { outlook.horizons_h[0] };
-            format!(" Count on nothing: more than one in ten fail within {}{by_range}.", duration(within_h))
+            format!(" Plan for nothing: more than one in ten fail within {}{by_range}.", duration(within_h))
         }
         Some(hours) => format!(
-            " Count on no more than {}, until {}: nine of ten last that long{by_range}.",
+            " Plan for no more than {}, until {}: nine of ten last that long{by_range}.",
             duration(hours),
             clock_in(standing, outlook.step_h, hours)
         ),
@@ -253,7 +253,9 @@ fn everything(standing: &Situation, outlook: &Outlook, leads: bool) -> String {
     let lasts = share >= LASTS;
     let health = !outlook.devices.is_empty();
     let count_on_h = best.count_on_h(&outlook.horizons_h, health);
-    let shed = (best.action != Action::AsPlanned).then(|| best.action.words());
+    let named = matches!(best.action, Action::SpareOff | Action::UsefulOff | Action::SpareAndUsefulOff);
+    let names = if named && !outlook.off.is_empty() { format!(" ({})", the_list(&outlook.off)) } else { String::new() };
+    let shed = (best.action != Action::AsPlanned).then(|| best.action.words() + &names);
     let run = best.generator.as_ref().map(|run| start(run, standing));
     let steps: Vec<String> = shed.into_iter().chain(run).collect();
     let mut out = if !leads {

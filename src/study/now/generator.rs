@@ -14,13 +14,18 @@ const RUNS_H: [f64; 7] = [1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0];
 /// Trials on which the length is chosen, other ones than those it is judged by: the best of several looks better than it is.
 const CHOSEN_ON: u64 = 1_000;
 
+/// When people are awake, where nobody has told when somebody is at home \[minutes after midnight\]; common practice, no source. A
+/// generator is not left to itself while people sleep.
+const AWAKE: ClockWindow = ClockWindow { from_minute: 7 * 60, to_minute: 22 * 60 };
+
 /// What a longer run must add, in shares of the trials, to be worth its fuel.
 const WORTH_FUEL: f64 = 0.01;
 
 /// A generator that is started from here on at one hour of every day, instead of at the hours of the scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct GeneratorRun {
-    /// When it starts, today and every day: the first hour from now in which somebody is there \[minutes after midnight\].
+    /// When it starts, today and every day: the first step from now in which somebody is there, awake, and for the whole run
+    /// \[minutes after midnight\].
     pub from_min: u16,
     /// Length of a run \[h\].
     pub run_h: f64,
@@ -62,11 +67,15 @@ pub(super) fn run_from_here(
         let to_minute = if to > 1440 { to - 1440 } else { to };
         Generator { hours: vec![ClockWindow { from_minute: from_min, to_minute }], ..generator.clone() }
     };
-    // The first step from now in which somebody is there to start it.
-    let starts = |offset: u16| (minute_of_day / step_min + offset) % steps * step_min;
-    let whole = |from_min: &u16| plan.generator_runs_h(&at(*from_min, RUNS_H[0])) > RUNS_H[0] - 1e-9;
-    let from_min = (0..steps).map(starts).find(whole)?;
-    let tried: Vec<Generator> = RUNS_H.iter().map(|&run_h| at(from_min, run_h)).collect();
+    // The first step from now on in which somebody is there to start it, and stays with it.
+    let starts = |offset: u16| (minute_of_day.div_ceil(step_min) + offset) % steps * step_min;
+    let whole = |from_min: u16, run_h: f64| {
+        attended(&scenario.outage.somebody_home, from_min, (60.0 * run_h) as u16)
+            && plan.generator_runs_h(&at(from_min, run_h)) > run_h - 1e-9
+    };
+    let from_min = (0..steps).map(starts).find(|&from_min| whole(from_min, RUNS_H[0]))?;
+    let runs_h: Vec<f64> = RUNS_H.into_iter().filter(|&run_h| whole(from_min, run_h)).collect();
+    let tried: Vec<Generator> = runs_h.iter().map(|&run_h| at(from_min, run_h)).collect();
     let plans: Vec<Plan> = tried.iter().map(|new| plan.with_generator(new, &scenario.station)).collect();
     let trials = CHOSEN_ON.min(settings.trials);
     let tallies = run_part(&plans, settings.seed.wrapping_add(3), 0..trials);
@@ -78,7 +87,7 @@ pub(super) fn run_from_here(
     let most = scores.iter().copied().max()? as f64;
     let best = scores.iter().position(|&score| score as f64 >= most - WORTH_FUEL * trials as f64)?;
     let watts = plans[best].generator_most_w().unwrap_or(generator.feeds_w(&charger));
-    let run_h = RUNS_H[best];
+    let run_h = runs_h[best];
     let told = GeneratorRun {
         from_min,
         run_h,
@@ -86,4 +95,33 @@ pub(super) fn run_from_here(
         on_hand_l: generator.fuel.map(|litres| litres.0),
     };
     Some((told, tried[best].clone()))
+}
+
+/// Whether somebody is at home, or awake where that is not told, from a minute of the day on for so long.
+fn attended(home: &[ClockWindow], from_min: u16, minutes: u16) -> bool {
+    let there = |minute: u16| {
+        let within = |window: &ClockWindow| {
+            let (from, to) = (window.from_minute, window.to_minute);
+            if from < to { (from..to).contains(&minute) } else { minute >= from || minute < to }
+        };
+        if home.is_empty() { within(&AWAKE) } else { home.iter().any(within) }
+    };
+    (0..minutes).all(|k| there((from_min + k) % 1440))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_run_is_attended_from_its_first_minute_to_its_last() {
+        let at = |hour: u16, hours: u16, home: &[ClockWindow]| attended(home, 60 * hour, 60 * hours);
+        // Awake from 7 to 22.
+        assert!(at(18, 4, &[]) && !at(19, 4, &[]) && !at(1, 1, &[]));
+        let window = |from: u16, to: u16| ClockWindow { from_minute: 60 * from, to_minute: 60 * to };
+        let home = [window(6, 8), window(16, 23)];
+        assert!(at(6, 2, &home) && !at(6, 3, &home) && at(16, 6, &home) && !at(20, 4, &home));
+        // Over midnight, where somebody says so.
+        assert!(at(22, 4, &[window(20, 4)]) && !at(22, 8, &[window(20, 4)]));
+    }
 }

@@ -133,6 +133,8 @@ pub struct Outlook {
     pub moves: Vec<Move>,
     /// The plan of that course.
     pub best_plan: Plan,
+    /// Names of the loads that it switches off.
+    pub off: Vec<String>,
     /// What its trials came to, as far as was looked.
     pub best_tally: Tally,
     /// Trials.
@@ -297,6 +299,8 @@ pub fn now(
     let driven = courses[best].generator;
     courses.retain(|course| course.whole || !devices.is_empty() || course.generator == driven);
     let (best_plan, best_tally) = (plans.swap_remove(best), tallies.swap_remove(best));
+    let kept = |stream: u64| best_plan.loads.iter().any(|load| load.stream == stream);
+    let off = here.loads.iter().filter(|load| !kept(load.stream)).map(|load| load.name.clone()).collect();
     Some(Outlook {
         courses,
         latest_h,
@@ -309,6 +313,7 @@ pub fn now(
         devices: device_names,
         moves,
         best_plan,
+        off,
         best_tally,
         trials,
         asked: settings.trials,
