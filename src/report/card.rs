@@ -57,7 +57,7 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
         (at_least.into_iter().map(told).chain([from]).collect::<Vec<_>>(), goes_off)
     };
     // The same loads, under another name, last as long.
-    let mut known: Vec<(Vec<bool>, (Vec<String>, bool))> = Vec::new();
+    let mut known: Vec<(Vec<bool>, _)> = Vec::new();
     let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
         let which: Vec<bool> = (0..plan.loads.len()).map(picked).collect();
         let at = known.iter().position(|(of, _)| *of == which).unwrap_or_else(|| {
@@ -144,7 +144,7 @@ pub fn document(facts: &Facts) -> Document {
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     if let Some(hours) = &device.hours {
-        out.lead(device::hours(hours));
+        out.under(device::hours(hours));
     }
     let by_clock = by_clock(scenario, plan, &answer.tally);
     let mut told = by_clock.len();

@@ -44,11 +44,13 @@ pub fn unplug(device: &DeviceAlone) -> Option<String> {
         return None;
     }
     let off = device.unplugged();
+    let devices = the_list(&device.devices);
+    let all_else = match device.vital.is_empty() {
+        true => format!("{}, so that nothing but {devices} is on", the_list(&off)),
+        false => format!("{}, and all else but {devices}", the_list(&device.vital)),
+    };
     Some(format!(
-        "Where the outage may last, at once: unplug {}, so that nothing but {} is on. Alone {} through {}, as the plan stands through \
-         {}.{}",
-        the_list(&off),
-        the_list(&device.devices),
+        "Where the outage may last, at once: unplug {all_else}. Alone {} through {}, as the plan stands through {}.{}",
         if device.devices.len() == 1 { "it then stays on" } else { "they then stay on" },
         survival(&device.alone),
         survival(&device.planned),

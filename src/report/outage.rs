@@ -88,7 +88,9 @@ pub fn document(facts: &Facts) -> Document {
             "What each change does, in outages of 100 with its 95 % range of chance",
             answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
         ));
-        out.say(beyond_the_input(plan, answer)).say(changes_beside(answer)).say(longer_run(scenario, plan, answer));
+        out.say(beyond_the_input(plan, answer))
+            .say(changes_beside(answer.effects.iter().map(|effect| &effect.change)))
+            .say(longer_run(scenario, plan, answer));
     }
     let looks = surer::looks(notes);
     if !answer.surer.is_empty() || !looks.is_empty() {
@@ -441,8 +443,9 @@ fn longer_run(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer) -> String
 }
 
 /// What must be said beside some changes.
-fn changes_beside(answer: &OutageAnswer) -> String {
-    let has = |of: fn(&Change) -> bool| answer.effects.iter().any(|effect| of(&effect.change));
+#[must_use]
+pub fn changes_beside<'a>(changes: impl Iterator<Item = &'a Change> + Clone) -> String {
+    let has = |of: fn(&Change) -> bool| changes.clone().any(of);
     let night = has(|change| matches!(change, Change::OffAtNight { vital: true, .. }))
         .then_some("A vital thing that is off at night is dark then, every night, and that is not counted as missed.");
     let device = has(|change| matches!(change, Change::MoveLoad { medical: true, .. })).then_some(DEVICE_ON_DC);

@@ -70,7 +70,7 @@ fn a_device_comes_before_the_fridge() {
     // On the card too, to the last.
     let (card, _) = both("device-card", &pair, &["card", "--trials", "200"]);
     for part in [
-        "1. Where the outage may last, at once: unplug the fridge, so that nothing but the breather is on. Alone it then stays on through 100",
+        "1. Where the outage may last, at once: unplug the fridge, and all else but the breather. Alone it then stays on through 100",
         "Before the breather, these go off, food and all: fridge.",
         "Stays on to the last: breather.",
     ] {

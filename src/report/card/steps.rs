@@ -76,12 +76,16 @@ pub(super) fn by_charge(
     let all_off = alone.is_some() && device.alone.as_ref().is_some_and(|device| device.vital.is_empty());
     steps.extend(alone);
     let habits = if all_off { Vec::new() } else { habits(answer) };
-    for effect in &habits {
-        let gain = gain(answer, effect);
-        steps.push(match effect.change {
-            Change::MoveMark { .. } => format!("Better than now: {gain}."),
-            _ => format!("From the first hour, if you can do without: {gain}."),
-        });
+    let of = |mark: bool| {
+        let told = habits.iter().filter(|effect| matches!(effect.change, Change::MoveMark { .. }) == mark);
+        told.map(|effect| gain(answer, effect)).collect::<Vec<_>>().join("; ")
+    };
+    let (off, marked) = (of(false), of(true));
+    if !off.is_empty() {
+        steps.push(format!("From the first hour, if you can do without: {off}."));
+    }
+    if !marked.is_empty() {
+        steps.push(format!("Better than now: {marked}."));
     }
     let left_off =
         |k: usize| all_off || habits.iter().any(|e| matches!(e.change, Change::LeaveOff { load, .. } if load == k));
@@ -130,13 +134,13 @@ fn marks(plan: &Plan, medical: &dyn Fn(usize) -> bool, (dark, cells_c, seed): (&
         let hours = hours.first().copied().filter(|hours| *hours > 0.0)?;
         let which = if devices { "the device alone" } else { "what is vital" };
         Some(match hours > runtimes::LONGEST_TOLD_H {
-            true => format!(" From there {which} lasts over 14 days without sun."),
-            false => format!(" From there {which} lasts at least {} without sun.", duration(hours)),
+            true => format!(" ({which} then lasts over 14 days without sun)"),
+            false => format!(" ({which} then lasts at least {} without sun)", duration(hours)),
         })
     };
     let step = |(below, name): &(f64, &str)| match *below {
         below if below > 1.0 => format!("Leave the {name} off."),
-        below => format!("Below {:.0} %: switch off the {name}.{}", below * 100.0, left(below).unwrap_or_default()),
+        below => format!("Below {:.0} %: switch off the {name}{}.", below * 100.0, left(below).unwrap_or_default()),
     };
     ruled.iter().map(step).collect()
 }

@@ -12,6 +12,7 @@ use super::device;
 use super::document::{Column, Document, Table};
 use super::food;
 use super::notes::Note;
+use super::outage::changes_beside;
 use super::phrases::uncounted;
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, with_fuel, word_with_fuel};
@@ -23,7 +24,7 @@ use crate::study::device::DeviceHours;
 use crate::study::fit::Overload;
 use crate::study::fuel::{FuelTaken, most_a_day_l};
 use crate::study::now::{AssumedSky, Course, Move, Outlook, Situation, Until};
-use crate::study::{Stakes, Verdict};
+use crate::study::{Change, Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
 use crate::visible::begun;
@@ -201,6 +202,7 @@ pub fn document(facts: &Facts) -> Document {
     if !outlook.moves.is_empty() {
         out.head(format!("Free, and it helps: {}", best.words()));
         out.list(outlook.moves.iter().map(|free| move_words(outlook, free)));
+        out.say(changes_beside(outlook.moves.iter().map(|free| &free.change)));
     }
     let table = |out: &mut Document, lasts: &dyn Fn(&Course) -> Option<Lasting>, halves: bool| {
         let horizons = outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) });
@@ -272,7 +274,9 @@ fn better_by_a_move(facts: &Facts, verdict: Verdict) -> String {
         let stakes = Stakes::of(!outlook.devices.is_empty(), facts.overloads, facts.fuel(best, free.at));
         Verdict::of(free.lasts.0, free.lasts.1, stakes)
     };
-    let better = outlook.moves.iter().filter(|free| free.at == outlook.judged && judged(free) < verdict);
+    // To do without something vital is another aim.
+    let keeps = |free: &&Move| !matches!(free.change, Change::OffAtNight { vital: true, .. });
+    let better = outlook.moves.iter().filter(keeps).filter(|free| free.at == outlook.judged && judged(free) < verdict);
     // Of several the best, and of equals the first.
     let best = better.min_by_key(|free| judged(free));
     best.map_or(String::new(), |free| {
