@@ -177,6 +177,16 @@ mod tests {
         assert!((drawn - (600.0 - (60.0 - left) / 0.8)).abs() < 1e-9, "{drawn}");
     }
 
+    /// A full battery asks for what it gives meanwhile, over the efficiency: 48 Wh a day are 2 W, of 60 W times 0.8 a 24th; twice that
+    /// on a day of twice the use.
+    #[test]
+    fn a_full_battery_asks_for_the_days_use() {
+        let plan = laptop();
+        for (factor, share) in [(1.0, 1.0 / 24.0), (2.0, 1.0 / 12.0), (0.5, 1.0 / 48.0)] {
+            assert!((plan.asks(60.0, 19, factor, 1.0) - share).abs() < 1e-12, "{factor}");
+        }
+    }
+
     #[test]
     fn a_device_that_is_never_charged_runs_empty_when_its_battery_says() {
         let plan = laptop();

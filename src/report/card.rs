@@ -57,7 +57,7 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
         (at_least.into_iter().map(told).chain([from]).collect::<Vec<_>>(), goes_off)
     };
     // The same loads, under another name, last as long.
-    let mut known: Vec<(Vec<bool>, (Vec<String>, bool))> = Vec::new();
+    let mut known: Vec<(Vec<bool>, _)> = Vec::new();
     let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
         let which: Vec<bool> = (0..plan.loads.len()).map(picked).collect();
         let at = known.iter().position(|(of, _)| *of == which).unwrap_or_else(|| {

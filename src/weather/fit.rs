@@ -393,3 +393,18 @@ pub(super) fn relative_sd(quantiles: &[f64; LEVELS.len()]) -> f64 {
     });
     (square.sum::<f64>().sqrt() / mean.max(1e-6)).clamp(0.0, 2.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Numbers spread evenly from 0 to 1 have their levels for quantiles, the ends included.
+    #[test]
+    fn evenly_spread_days_have_their_levels_for_quantiles() {
+        let sorted: Vec<f64> = (0..4_000).map(|k| (f64::from(k) + 0.5) / 4_000.0).collect();
+        for (found, level) in quantile_table(&sorted).iter().zip(LEVELS) {
+            // Half the distance of two neighbours.
+            assert!((found - level).abs() <= 0.5 / 4_000.0 + 1e-12, "{found} at {level}");
+        }
+    }
+}

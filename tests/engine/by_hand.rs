@@ -3,6 +3,9 @@
 use tideover::engine::plan::Sky;
 use tideover::engine::{Demand, Flow, Ledger, Outcome, Plan, Rig, Silent, Supply, TrialSeed, step};
 
+use tideover::trials::run::Quiet;
+use tideover::trials::{Settings, run};
+
 use crate::common::{climate_of, plan_of, scenario_of};
 use crate::one_trial;
 
@@ -49,6 +52,28 @@ fn on_a_weekend_a_load_of_weekends_is_one_of_every_day() {
         for ((flow, a), (_, b)) in weekend.ledger.entries().zip(always.ledger.entries()) {
             assert!((a - b).abs() < 1e-6 * b.max(1.0), "trial {trial}, {flow:?}: {a} and {b} Wh");
         }
+    }
+}
+
+/// A full battery of 100 Wh that loses nothing, under 10 W: a tenth less after each hour, in the middle outage as in all.
+#[test]
+fn the_fan_of_charges_shows_what_is_left() {
+    let plan = plan_of(
+        &scenario_of(
+            "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"8 h\"\n\
+             starts_charged = \"100 %\"\n[station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\n\
+             self_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n\
+             [station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n\
+             [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"10 W\"\n",
+        ),
+        60,
+    );
+    let settings = Settings { seed: 1, trials: 100, precision: None };
+    let fan = &run(std::slice::from_ref(&plan), &settings, &Quiet)[0].fan;
+    assert_eq!((fan.steps(), fan.trials_at(7)), (8, 100));
+    for step in 0..8 {
+        let left = fan.quantile(step, 0.5).expect("a charge");
+        assert!((left - (0.9 - 0.1 * step as f64)).abs() < 0.005 + 1e-12, "after {} h: {left}", step + 1);
     }
 }
 

@@ -124,6 +124,16 @@ fn cycle_wear_gives_its_worked_values_alone_and_added_to_calendar_wear() {
     }
 }
 
+/// Rise of the resistance by full cycles, worked by hand from the paper's equation (Naumann et al. 2020, the constants from memory):
+/// at C/2 from full to empty 0.0011 · (6.8477 · 0.125 + 0.9182) = 0.0019516 % a cycle, half as deep 0.0011 · 0.9182 = 0.0010100 %, and
+/// above 1.05 C none.
+#[test]
+fn resistance_rises_by_full_cycles_as_the_paper_says() {
+    for (rate, depth, percent) in [(0.5, 1.0, 0.001_951_6), (0.5, 0.5, 0.001_010_0), (1.2, 1.0, 0.0)] {
+        near(100.0 * lfp::cycle::resistance_per_cycle(rate, depth), percent, 5e-8);
+    }
+}
+
 #[test]
 fn what_a_full_cycle_is_and_how_the_fits_stand_to_the_trades_rule() {
     let document = cross_checks();

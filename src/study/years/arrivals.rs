@@ -243,6 +243,19 @@ mod tests {
 
     const CLOCK: Clock = Clock { steps_a_day: 24, step_h: 1.0 };
 
+    /// The next of a few log-normal lengths exceeds x̄ + t s √(1 + 1/n) once in forty: the prediction interval of textbooks (Hahn &
+    /// Meeker, Statistical Intervals, 1991), t = 2.7764 for five.
+    #[test]
+    fn the_next_outage_lies_in_the_prediction_interval_of_those_before() {
+        let length = Length::Fitted { mu: 1.0, sigma: 0.3, outages: 5.0 };
+        let limit_h = math::exp(1.0 + 2.7764 * 0.3 * 1.2_f64.sqrt());
+        let draws = 40_000;
+        let mut rng = Stream::new(5, 0, Purpose::Outage);
+        let longer = (0..draws).filter(|_| length.draw(&mut rng) > limit_h).count() as f64 / f64::from(draws);
+        // Three and a half standard deviations of a share of so many draws.
+        assert!((longer - 0.025).abs() < 3.5 * (0.025 * 0.975 / f64::from(draws)).sqrt(), "{longer}");
+    }
+
     #[test]
     fn outages_come_as_often_as_long_and_when_they_should() {
         let lasts = Lasts::LogNormal { median: crate::units::Hours(3.0), p95: crate::units::Hours(30.0) };

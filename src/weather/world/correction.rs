@@ -49,4 +49,16 @@ mod tests {
             }
         }
     }
+
+    /// Worked out by hand from the rule above. Days of 0.3 at 0 °C: x = -0.2, 0.44280 - 0.21979 + 0.01449 + 0.02456 = 0.26205; at
+    /// 30 °C besides -0.06715 + 0.11786, which would make them brighter than they are. Days of 0.2 count as a month of 0.26:
+    /// x = -0.3, 0.44280 - 0.32969 + 0.03259 + 0.02947 = 0.17517.
+    #[test]
+    fn dark_days_lose_what_the_rule_says() {
+        for (day, air_c, expected) in [(0.3, 0.0, 0.26205), (0.3, 30.0, 0.3), (0.2, 0.0, 0.17517)] {
+            for corrected in correct(&[day; 25], air_c) {
+                assert!((corrected - expected).abs() < 1e-5, "{day} at {air_c} °C: {corrected}");
+            }
+        }
+    }
 }
