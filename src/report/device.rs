@@ -6,7 +6,11 @@ use super::cautions;
 use super::json::Share;
 use super::words::{durations, percent, survival, the_list};
 use crate::study::device::{DeviceAlone, DeviceHours, LONGEST_H};
+use crate::study::fuel::FuelTaken;
 use crate::study::now::COSTS_LITTLE;
+
+/// What is said with shares that take a generator's fuel never to end.
+const UNTOLD_FUEL: &str = " (both if the generator never lacks fuel: nobody has told how much there is)";
 
 /// What is known of the devices by themselves.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -49,8 +53,9 @@ pub fn unplug(device: &DeviceAlone) -> Option<String> {
         true => format!("{}, so that nothing but {devices} is on", the_list(&off)),
         false => format!("{}, and all else but {devices}", the_list(&device.vital)),
     };
+    let fuel = if device.fuel == FuelTaken::Told { "" } else { UNTOLD_FUEL };
     Some(format!(
-        "Where the outage may last, at once: unplug {all_else}. Alone {} through {}, as the plan stands through {}.{}",
+        "Where the outage may last, at once: unplug {all_else}. Alone {} through {}, as the plan stands through {}{fuel}.{}",
         if device.devices.len() == 1 { "it then stays on" } else { "they then stay on" },
         survival(&device.alone),
         survival(&device.planned),

@@ -1,6 +1,7 @@
 //! Devices that a person's health hangs on, by themselves.
 
 use super::endurance::{Runtime, at_least_h, runtime};
+use super::fuel::FuelTaken;
 use super::outage::OutageAnswer;
 use crate::engine::Plan;
 use crate::scenario::model::Scenario;
@@ -71,6 +72,8 @@ pub struct DeviceAlone {
     pub planned: Survival,
     /// What the first gains over the second, as a share of the trials.
     pub gains: f64,
+    /// What both take of a generator's fuel.
+    pub fuel: FuelTaken,
 }
 
 impl DeviceAlone {
@@ -103,7 +106,7 @@ impl DeviceAlone {
         let kept = answer.kept_on.iter().enumerate().filter(|(k, _)| device(*k)).map(|(_, kept)| kept);
         let planned = kept.min_by(|a, b| a.probability.total_cmp(&b.probability))?.clone();
         let gains = without.survived as f64 / without.trials as f64 - planned.probability;
-        Some(DeviceAlone { devices, vital, others, alone, planned, gains })
+        Some(DeviceAlone { devices, vital, others, alone, planned, gains, fuel: answer.fuel })
     }
 
     /// All that is unplugged for them, the vital things first.
