@@ -155,6 +155,8 @@ class Answers {
     const lead = [...this.body.querySelectorAll(".first .lead")].map((one) => one.textContent);
     this.shortWords.textContent = Answers.short(lead) || WORDS.answer.jump;
     if (whole) this.say(lead.join(" "));
+    // The answer to a place that is not the one typed.
+    if (this.sheet.unsettled() && kind !== "proof") this.mark("", true);
   }
 
   // The verdict and the first figure behind it: what a bar of two lines can hold.

@@ -6,18 +6,20 @@ class NowGroup {
   constructor(form, changed) {
     Object.assign(this, { form, changed });
     this.state = { charge: "50", at: "", until: "", sky: ["", "", ""] };
+    this.tag = el("span", { class: "tag", text: WORDS.example.tag });
     const range = { range: [0, 100] };
     const box = (key) => `option.${key}`;
     const id = (key) => `field-${box(key)}`;
     const field = (key, ...nodes) => {
       const [label, hint] = WORDS.fields[box(key)];
-      const node = el("div", { class: "field" }, el("label", { for: id(key), text: label }), ...nodes,
+      const node = el("div", { class: "field" }, el("label", { for: id(key), text: label }, key === "charge" ? this.tag : undefined), ...nodes,
         hint ? el("p", { class: "hint", id: `hint-${box(key)}`, text: hint }) : "", form.messages(box(key)));
       form.controls.set(box(key), { node, update: () => {}, focus: () => byId(id(key)).focus() });
       return node;
     };
     const take = (key, value) => {
       this.state[key] = value;
+      if (key === "charge") this.tag.hidden = true;
       changed();
     };
     this.charge = el("input", {
@@ -57,6 +59,7 @@ class NowGroup {
   // As a link told it; only what its fields can hold.
   restore({ charge, at, until, sky }) {
     this.charge.value = String(charge ?? "50");
+    this.tag.hidden = charge !== undefined && charge !== "50";
     this.at.value = String(at ?? "");
     this.until.value = String(until ?? "");
     this.sky.forEach((one, k) => (one.value = String(sky?.[k] ?? "")));
@@ -113,7 +116,7 @@ class WhatIfGroup {
       if (!wiring.startsWith("{")) offer(name ? filled(WORDS.whatif.morePanels, { name }) : filled(WORDS.whatif.morePanel, { number: k + 1 }), set({ [`panel.${k}.count`]: count + 1, [`panel.${k}.wiring`]: wiring }));
     }
     const capacity = WIDGETS.parsed(FIELDS.station[0], form.value("station.rated_capacity"));
-    if (capacity?.number && !form.value("station.measured_capacity") && !form.value("station.proved")) {
+    if (Number.isFinite(Number(capacity?.number)) && Number(capacity.number) > 0 && !form.value("station.measured_capacity") && !form.value("station.proved")) {
       const value = `${Number((Number(capacity.number) * 1.5).toPrecision(3))} ${capacity.unit}`;
       offer(filled(WORDS.whatif.bigger, { value }), set({ "station.rated_capacity": quoted(value) }));
     }
@@ -136,7 +139,9 @@ class WhatIfGroup {
   label(path) {
     const [words] = this.form.words(path);
     const at = /^(panel|load)\.(\d+)\./.exec(path);
-    return at ? `${this.form.nameOf(`${at[1]}.${at[2]}`, Number(at[2]) + 1)}: ${words}` : words;
+    if (!at) return words;
+    const [name, number] = [told(this.form.value(`${at[1]}.${at[2]}.name`)), Number(at[2]) + 1];
+    return `${at[1] === "panel" ? name || filled(WORDS.panel.heading, { number }) : this.form.nameOf(`load.${at[2]}`, number)}: ${words}`;
   }
 
   update() {

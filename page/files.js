@@ -141,7 +141,7 @@ class Files {
       if (typeof content === "string" && content.length < 20000) beside[name] = content;
       else left.push(name);
     }
-    const fragment = await Links.packed({ text: this.sheet.text(), ask: this.sheet.asks(), files: beside });
+    const fragment = await Links.packed({ text: this.sheet.text(), ask: this.sheet.asks(), files: beside, example: this.sheet.example });
     this.sheet.linked = this.sheet.text();
     history.replaceState(null, "", `#${fragment}`);
     const address = location.href;
@@ -161,8 +161,9 @@ class Files {
 
   async print() {
     this.say(WORDS.files.cardWait);
-    const card = await this.sheet.card();
-    if (!card.answered) return this.say(WORDS.files.cardFails);
+    // The card is of an outage from its beginning; who asks from here, or of a unit, prints that answer.
+    const card = ["ride", "whatif"].includes(this.sheet.way) ? await this.sheet.card() : this.sheet.printable();
+    if (!card?.answered) return this.say(WORDS.files.cardFails);
     this.say();
     const sections = card.sections.map(({ heading, html }) => {
       const section = el("section");
@@ -170,7 +171,8 @@ class Files {
       if (heading) section.prepend(el("h2", { text: heading }));
       return section;
     });
-    byId("printed").replaceChildren(el("h1", { text: card.title }), ...sections, el("footer", { text: WORDS.about.text }));
+    const still = this.sheet.still.hidden ? "" : el("p", { class: "caution", text: this.sheet.stillWords.textContent });
+    byId("printed").replaceChildren(el("h1", { text: card.title }), still, ...sections, el("footer", { text: WORDS.about.text }));
     document.body.classList.add("printing");
     addEventListener("afterprint", () => document.body.classList.remove("printing"), { once: true });
     print();

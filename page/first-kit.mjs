@@ -30,6 +30,12 @@ export async function firstKit(visitor, expect) {
   expect((await me.evaluate("document.activeElement.id")) !== "", "one is led to the first of the others");
   await me.shot("00-example");
 
+  // A field that comes up beside a box takes nothing from it.
+  await me.write(field("panel.0.count"), "2");
+  await me.until(`document.querySelector('${field("panel.0.wiring")}') !== null`, "how they are wired");
+  expect((await me.value(field("panel.0.count"))) === "2", "a number of panels stays in its box as the wiring comes up");
+  await me.write(field("panel.0.count"), "1");
+
   // A box that is emptied again is as one that was never filled.
   await me.click("#more-station > summary");
   await me.write(field("station.inverter.idle"), "5");
@@ -57,6 +63,8 @@ export async function firstKit(visitor, expect) {
 
   // Things: comforts are not vital, the last one leaves a word where one adds another.
   await me.choose("#add-load", "television, 40 inch");
+  expect(!(await me.evaluate("Sheet.text()")).includes("television"), "a thing is looked at before it is added");
+  await me.click("#add-it");
   expect((await me.evaluate("Sheet.text()")).includes('name = "television, 40 inch"\npriority = "useful"\n'), "a comfort is useful at first");
   for (let k = 0; k < 4; k += 1) await me.evaluate('document.querySelector("#card-load\\\\.0 > button.quiet").click()');
   await me.until(`document.querySelector('${messages("load")} .error') !== null`, "a word where things are added");

@@ -128,6 +128,7 @@ class Form extends Controls {
     const all = [...plan.place, ...plan.position, ...plan.station, ...plan.panels.flat(), ...plan.loads.flat()];
     const variants = ScenarioText.count(this.text(), "variant");
     const shape = JSON.stringify([all.map((field) => [field.path, this.raws(field)]), this.kept(all), variants, this.appliances.size]);
+    const focused = shape === this.shape ? undefined : document.activeElement?.id;
     if (shape !== this.shape) {
       this.shape = shape;
       this.build(plan, all);
@@ -139,10 +140,11 @@ class Form extends Controls {
     }
     for (const card of this.cards.values()) card.update();
     this.place?.update();
+    // A box that was built anew shows its value before somebody writes on in it.
+    if (focused) byId(focused)?.focus({ preventScroll: true });
   }
 
   build(plan, all) {
-    const focused = document.activeElement?.id;
     this.root.querySelectorAll("details[id]").forEach((one) => (one.open ? this.open.add(one.id) : this.open.delete(one.id)));
     for (const [path, control] of this.controls) if (!path.startsWith("option.")) this.controls.delete(path);
     this.cards.clear();
@@ -158,7 +160,6 @@ class Form extends Controls {
       this.group("loads", el("p", { class: "hint", text: WORDS.priorities }), ...loads, this.messages("load"), this.adder()),
       this.keptGroup(all) ?? "",
     );
-    if (focused) byId(focused)?.focus({ preventScroll: true });
   }
 
   group(name, ...children) {
@@ -276,9 +277,10 @@ class Form extends Controls {
 
   // Picks from the library.
   adder() {
-    const select = el("select", { id: "add-load", onchange: () => this.addLoad(select) },
+    const select = el("select", { id: "add-load" },
       el("option", { value: "", text: WORDS.load.pick }), el("option", { value: "own", text: WORDS.load.own }), ...this.library());
-    return el("div", { class: "field adder" }, el("label", { for: "add-load", text: WORDS.load.add }), select);
+    const button = el("button", { type: "button", id: "add-it", text: WORDS.load.addIt, onclick: () => this.addLoad(select) });
+    return el("div", { class: "field adder" }, el("label", { for: "add-load", text: WORDS.load.add }), el("div", { class: "row" }, select, button));
   }
 
   static kindOf({ name, medical }) {

@@ -46,11 +46,12 @@ class PlacePicker {
     if (asked !== this.asked || !answer.json) return;
     const { found, places } = JSON.parse(answer.json);
     [this.found, this.kind] = [places, found];
-    this.at = places.length > 0 ? 0 : -1;
+    // The first is what Enter takes; an arrow goes to it, and on from there.
+    this.at = -1;
     this.told.textContent = places.length === 0 ? WORDS.place.none
-      : found === "near" ? WORDS.place.near : filled(WORDS.place.found, { count: places.length });
+      : found === "near" ? WORDS.place.near : places.length === 1 ? WORDS.place.one : filled(WORDS.place.found, { count: places.length });
     this.list.replaceChildren(...places.map((place, k) => el("li", {
-      role: "option", id: `place-${k}`, "aria-selected": String(k === 0), onpointerdown: (event) => event.preventDefault(),
+      role: "option", id: `place-${k}`, "aria-selected": "false", onpointerdown: (event) => event.preventDefault(),
       onclick: () => this.pick(k),
     }, el("span", { text: place.title }), place.people ? el("span", { class: "people", text: filled(WORDS.place.people, { people: place.people.toLocaleString("en") }) }) : "")));
     if (document.activeElement !== this.input) return this.unset();
@@ -77,13 +78,13 @@ class PlacePicker {
     const step = { ArrowDown: 1, ArrowUp: -1 }[event.key];
     if (step && !this.list.hidden) {
       event.preventDefault();
-      this.at = (this.at + step + this.found.length) % this.found.length;
+      this.at = this.at < 0 && step < 0 ? this.found.length - 1 : (this.at + step + this.found.length) % this.found.length;
       this.mark();
     } else if (event.key === "Enter") {
       event.preventDefault();
       clearTimeout(this.waits);
       if (this.list.hidden || this.pending) await this.look();
-      if (this.at >= 0 && !this.list.hidden) this.pick(this.at);
+      if (this.found.length > 0 && !this.list.hidden) this.pick(Math.max(this.at, 0));
     } else if (event.key === "Escape") this.close();
   }
 
@@ -104,6 +105,8 @@ class PlacePicker {
     this.told.className = left ? "message error" : "hint";
     this.input.setAttribute("aria-invalid", String(left));
     if (left) this.told.textContent = filled(WORDS.place.unset, { name, where: this.shown });
+    if (left !== (this.left ?? false)) this.settled?.(left);
+    this.left = left;
   }
 
   // Writes what the engine says is to be written for a place.

@@ -15,6 +15,7 @@ const Sheet = {
   files: new Map(),
   text: () => Sheet.now,
   meant: () => Sheet.form.meant(),
+  unsettled: () => Sheet.picker.left ?? false,
   title: () => told(ScenarioText.raw(Sheet.now, "title")),
 
   change(text) {
@@ -116,6 +117,9 @@ const Sheet = {
     return engine.ask({ ask: "card", file: "mine.toml", trials: WHOLE });
   },
 
+  // The answer that is shown, unless it is an old one.
+  printable: () => (Sheet.answers.node.classList.contains("old") ? null : Sheet.answers.shown),
+
   fresh() {
     Sheet.beginExample();
     Sheet.files.clear();
@@ -156,6 +160,10 @@ const Sheet = {
     Sheet.general.replaceChildren(...(general.length > 0 ? [el("h2", { text: WORDS.elsewhere }), ...general] : []));
     Sheet.general.hidden = general.length === 0;
     Sheet.expert.show(problems);
+    // Messages above the box that somebody writes in must not push it away.
+    const focused = document.activeElement;
+    const { top, bottom } = focused.getBoundingClientRect();
+    if (Sheet.fields.contains(focused) && (top < 0 || bottom > innerHeight)) focused.scrollIntoView({ block: "nearest" });
   },
 
   // A message as the sheet says it: a key that has a field here goes by the field's name.
@@ -172,7 +180,7 @@ const Sheet = {
 
   // Goes to the first thing to mend; whether there is one.
   mend() {
-    const place = Sheet.view === "text" ? Sheet.expert.list : Sheet.firstWrong;
+    const place = Sheet.view === "text" ? Sheet.expert.list : (Sheet.firstWrong ?? (Sheet.picker.left ? Sheet.picker.told : null));
     if (!place) return false;
     place.scrollIntoView({ block: "center" });
     place.parentElement.querySelector("input, select, textarea, button")?.focus({ preventScroll: true });
@@ -227,6 +235,7 @@ function build() {
   Sheet.form = new Form(Sheet.fields, { text: Sheet.text, change: Sheet.change });
   Sheet.picker = new PlacePicker((question) => engine.ask(question), Sheet.form);
   Sheet.form.place = Sheet.picker;
+  Sheet.picker.settled = (left) => (left ? Sheet.answers.mark("", true) : Sheet.answers.changed());
   Sheet.kits = new KitPicker((question) => engine.ask(question), Sheet.form);
   Sheet.form.kits = Sheet.kits;
   Sheet.prover = new ProveGroup({

@@ -54,6 +54,7 @@ await step("sets an own kit by typing and touching", async () => {
   await me.write(field("outage.lasts"), "3");
   await me.write(field("station.rated_capacity"), "2000");
   await me.choose("#add-load", "phone");
+  await me.click("#add-it");
   const text = await me.evaluate("Sheet.text()");
   expect(/month = "November"/.test(text) && /rated_capacity = "2000 Wh"/.test(text) && /like = "phone"/.test(text), "the sheet writes the text");
   expect(text.includes("# by the label"), "remarks in the text stay");
@@ -193,7 +194,8 @@ await step("the device's position", async () => {
   const other = await visitor(`${host}/`, { online: true });
   await other.send("Browser.grantPermissions", { origin: host, permissions: ["geolocation"] });
   await other.send("Emulation.setGeolocationOverride", { latitude: -33.921, longitude: 18.424, accuracy: 20 });
-  await other.first();
+  // All is there, so that nothing is built anew under the finger.
+  await other.answered();
   await other.click("#place-device");
   await other.until("/latitude = -33.92\\b/.test(Sheet.text())", "the position");
   await other.until("document.getElementById('place-where').textContent.includes('Cape Town')", "the town there");
@@ -325,6 +327,17 @@ await step("the card", async () => {
   expect(await me.evaluate("getComputedStyle(document.getElementById('sheet')).display === 'none' && document.getElementById('printed').getBoundingClientRect().height > 200"), "and nothing but the card");
   await me.send("Emulation.setEmulatedMedia", { media: "" });
   await me.evaluate("dispatchEvent(new Event('afterprint'))");
+  // Who asks from here prints that answer, not the card of an outage from its beginning.
+  await me.click("#way-now");
+  await me.until("Sheet.answers.shown?.json && JSON.parse(Sheet.answers.shown.json).kind === 'now'", "the answer from here");
+  await me.answered();
+  await me.click("#print");
+  await me.until("printed === 2", "the print");
+  const lead = await me.text("#answer-body .lead");
+  expect(lead.startsWith("To last") && (await me.text("#printed")).includes(lead), "from here on, the print is the answer that is shown");
+  await me.evaluate("dispatchEvent(new Event('afterprint'))");
+  await me.click("#way-ride");
+  await me.answered();
 });
 
 await step("sizes and colours", async () => {
