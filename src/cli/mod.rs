@@ -5,6 +5,7 @@ mod card;
 mod check;
 mod climate;
 mod compare;
+mod first_answer;
 mod input;
 mod lineup;
 mod manual;

@@ -5,20 +5,13 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::output::{Bar, PendingFile, print, tell, terminal_columns};
+use super::first_answer::written;
+use super::output::{PendingFile, print, tell};
 use super::place::by_name_or_position;
-use super::{Done, Failure, input};
+use super::{Done, Failure};
 use tideover::calendar::MONTHS;
-use tideover::report::cautions;
-use tideover::report::document::Document;
-use tideover::report::headline::{doubt, headline, verdict_words};
-use tideover::report::judged;
-use tideover::report::outage::failures;
 use tideover::report::place::{Asked, WITHOUT_CLIMATE, found, lines_for_site};
-use tideover::scenario::Level;
 use tideover::scenario::first::{self, Answers, First, QUESTIONS, Wrong, matters, otherwise, says_nothing, unusual};
-use tideover::study;
-use tideover::trials::Settings;
 use tideover::weather::world;
 
 /// Arguments of `new`.
@@ -208,6 +201,10 @@ fn given(args: &NewArgs) -> Result<First, Failure> {
     Ok(made)
 }
 
+/// How to answer.
+const HELP: &str = "  Write it in your own words, like the example behind the question. Enter alone, or \"I don't know\", takes what stands in \
+                    brackets; \"back\", at a terminal, goes back to the question before; \"quit\" leaves, and nothing is written.\n";
+
 /// By questions; what an option says is not asked, unless it cannot be used.
 fn asked(args: &NewArgs) -> Result<First, Failure> {
     let given = args.answers();
@@ -224,11 +221,13 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
     if terminal {
         tell(
             "Eight questions, and one more for daily cuts. Enter alone, or \"I don't know\", takes what stands in brackets; \"back\" \
-             goes back to the question before.\n",
+             goes back to the question before, \"help\" says how to answer, \"quit\" leaves.\n",
         );
     }
     // The questions that were asked, for the way back.
     let mut asked: Vec<usize> = Vec::new();
+    // What was answered before going back, which holds where nothing else is written.
+    let mut former: Answers = Default::default();
     let mut at = 0;
     'questions: while at < QUESTIONS.len() {
         // Without panels nothing is to be asked of them, nor of a charger where no mains come back.
@@ -242,17 +241,26 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
         let mut choice: Vec<String> = Vec::new();
         loop {
             if ask {
-                let told = answer((asked.len() + 1, at), &answers, terminal);
+                let told = answer((asked.len() + 1, at), &answers, &former[at], terminal);
                 let told = told.map_err(|failure| with_answers(failure, args, &answers))?;
                 if terminal && told.eq_ignore_ascii_case("back") {
                     if let Some(before) = asked.pop() {
-                        answers[before].clear();
+                        former[before] = std::mem::take(&mut answers[before]);
                         at = before;
                         continue 'questions;
                     }
                     tell("  This is the first question.\n");
                     continue;
                 }
+                if told.eq_ignore_ascii_case("help") {
+                    tell(HELP);
+                    continue;
+                }
+                if ["quit", "exit"].iter().any(|word| told.eq_ignore_ascii_case(word)) {
+                    let left = Failure::Input("error: left before the last question; nothing is written".into());
+                    return Err(with_answers(left, args, &answers));
+                }
+                let told = if told.is_empty() { former[at].clone() } else { told };
                 let chosen = told.parse::<usize>().ok().and_then(|number| choice.get(number.checked_sub(1)?));
                 answers[at] = chosen.unwrap_or(&told).clone();
             }
@@ -335,9 +343,10 @@ fn unusable(wrong: &Wrong) -> Failure {
 }
 
 /// * `number` and `at` — how many have been asked with this one, and which of [`QUESTIONS`] it is.
-fn answer((number, at): (usize, usize), answers: &Answers, terminal: bool) -> Result<String, Failure> {
+/// * `former` — what was answered before going back, or nothing.
+fn answer((number, at): (usize, usize), answers: &Answers, former: &str, terminal: bool) -> Result<String, Failure> {
     let question = &QUESTIONS[at];
-    let otherwise = match otherwise(at, answers) {
+    let otherwise = match if former.is_empty() { otherwise(at, answers) } else { former.into() } {
         taken if taken.is_empty() => taken,
         taken => format!(" [{taken}]"),
     };
@@ -354,42 +363,4 @@ fn answer((number, at): (usize, usize), answers: &Answers, terminal: bool) -> Re
         Ok(_) => Ok(line.trim().to_string()),
         Err(error) => Err(Failure::Other(format!("cannot read an answer: {error}"))),
     }
-}
-
-/// Writes the file and prints its first answer.
-fn written(path: &Path, made: &First) -> Result<Done, Failure> {
-    PendingFile::open(path)?.commit(&made.text)?;
-    let loaded = input::load(path, 60)?;
-    let settings = Settings { seed: 1, trials: 10_000, precision: None };
-    let bar = Bar::new(settings.trials, true);
-    let answer = study::outage(&loaded.scenario, &loaded.plan, &settings, &bar);
-    bar.finish();
-    let Some(answer) = answer else { return Err(Failure::Interrupted) };
-    let mut out = Document::new(format!("Wrote {}, and its first answer", path.display()));
-    let scenario = &loaded.scenario;
-    out.placed(&scenario.site).lead(verdict_words(scenario, &answer));
-    out.lead(headline(scenario, &answer)).under(doubt(scenario, &answer));
-    out.caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
-    if answer.never_asked(scenario).is_empty() {
-        out.head("What fails, and when").say(failures(&loaded.plan, &answer));
-    }
-    if !made.told.is_empty() {
-        out.head("How the answers were understood").list(made.told.iter().cloned());
-    }
-    if !made.assumed.is_empty() {
-        out.head("What nobody said, and was assumed (keys that change it)").list(made.assumed.iter().cloned());
-    }
-    let warned = judged::remarks(&loaded).into_iter().filter(|remark| remark.level != Level::Note);
-    let warned: Vec<String> = warned.map(|remark| remark.title()).collect();
-    if !warned.is_empty() {
-        out.head("Mind").list(warned);
-    }
-    out.head("What to do next").list([
-        format!("Look through {}: it says what was assumed.", path.display()),
-        format!("tideover check {} says whether the parts fit.", path.display()),
-        format!("tideover run {} tells everything.", path.display()),
-        format!("tideover size {} says which kit would carry it.", path.display()),
-    ]);
-    print(&out.text(terminal_columns()))?;
-    Ok(Done::Answered)
 }

@@ -73,6 +73,10 @@ fn told_apart(table: &Table, text: &str, found: Found) -> Found {
     let Found::Many(mut places) = found else { return found };
     let parts = split(table, text, &[',', ';']);
     let own = |place: &Place| parts.first().is_some_and(|name| table.letters.fold(place.name) == *name);
+    // Written with its marks a name is meant as it stands, unless another is a large town.
+    let written = text.split([',', ';']).next().unwrap_or_default().trim().to_lowercase();
+    let to_the_letter = |place: &Place| !written.is_ascii() && place.name.to_lowercase() == written;
+    let exact = places.iter().any(to_the_letter);
     let largest = places.iter().filter(|place| own(place)).map(people_of).max().unwrap_or(0);
     let (mut left, mut passed_over): (Vec<Place>, Vec<Place>) = (Vec::new(), Vec::new());
     for place in places.drain(..) {
@@ -81,7 +85,8 @@ fn told_apart(table: &Table, text: &str, found: Found) -> Found {
                 distance_km((other.latitude_deg, other.longitude_deg), (place.latitude_deg, place.longitude_deg));
             other.full_title() == place.full_title() && apart < ONE_PLACE_KM
         };
-        let beside = !own(&place) && people_of(&place) < largest;
+        let folded = exact && !to_the_letter(&place) && people_of(&place) < LARGE_TOWN;
+        let beside = folded || !own(&place) && people_of(&place) < largest;
         if beside || left.iter().any(twin) { passed_over.push(place) } else { left.push(place) }
     }
     match left[..] {

@@ -123,7 +123,9 @@ impl<Q: Quantity> Amount<Q> {
                     ("power", "wh" | "kwh") => {
                         "Wh says how much in all, W how fast: 300 Wh within 3 h are \"100 W\"".to_string()
                     }
-                    ("power", "a" | "ma") => "multiply by the volts: 2 A at 5 V are \"10 W\"".to_string(),
+                    ("power", "a" | "ma" | "amp" | "amps" | "ampere" | "amperes") => {
+                        "multiply by the volts: 2 A at 5 V are \"10 W\"".to_string()
+                    }
                     _ => return Fault::new(format!("is not in a unit of {}", Q::NAME)),
                 };
                 Fault { help: Some(help), ..Fault::new(format!("is not in a unit of {}", Q::NAME)) }

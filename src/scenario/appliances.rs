@@ -43,7 +43,7 @@ fn folded(text: &str) -> String {
 }
 
 /// Words that people call things by, each with the names that they may mean, the usual one first (common practice, no source).
-const WORDS: [(&str, &[&str]); 83] = [
+const WORDS: [(&str, &[&str]); 95] = [
     ("tv", &["television, 40 inch"]),
     ("telly", &["television, 40 inch"]),
     ("light", &["LED lamp", "LED lamp, 12 V"]),
@@ -51,6 +51,18 @@ const WORDS: [(&str, &[&str]); 83] = [
     ("bulb", &["LED lamp", "LED lamp, 12 V"]),
     ("lamp", &["LED lamp", "LED lamp, 12 V"]),
     ("lamps", &["LED lamp", "LED lamp, 12 V"]),
+    ("lamp led", &["LED lamp", "LED lamp, 12 V"]),
+    ("lamps led", &["LED lamp", "LED lamp, 12 V"]),
+    ("light led", &["LED lamp", "LED lamp, 12 V"]),
+    ("lights led", &["LED lamp", "LED lamp, 12 V"]),
+    ("bulb led", &["LED lamp", "LED lamp, 12 V"]),
+    ("bulbs led", &["LED lamp", "LED lamp, 12 V"]),
+    ("table lamp", &["LED lamp", "LED lamp, 12 V"]),
+    ("desk lamp", &["LED lamp", "LED lamp, 12 V"]),
+    ("light bulb", &["LED lamp", "LED lamp, 12 V"]),
+    ("router wifi", &["router", "fibre modem"]),
+    ("modem router", &["router", "fibre modem"]),
+    ("smart phone", &["phone"]),
     ("wifi", &["router", "fibre modem"]),
     ("wi fi", &["router", "fibre modem"]),
     ("wlan", &["router", "fibre modem"]),

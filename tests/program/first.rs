@@ -46,7 +46,7 @@ const ANSWERS: [&str; 8] = [
 ];
 
 /// The same, some of which must be given again.
-const WITH_SLIPS: &str = "back\nspringfield\nbergen norway\nback\nSpringfield, Illinois\n1.024 Wh\n1024 Wh\n600 VA\n1000W (2000W surge)\n2 x 100 W\n\
+const WITH_SLIPS: &str = "back\nspringfield\nbergen norway\nback\nSpringfield, Illinois\n1.024 Wh\n1024 Wh\nback\n\nhelp\n600 VA\n1000W (2000W surge)\n2 x 100 W\n\
                           roof sideways\nroof south-west\nfridge, frigde, gramophone\n\
                           fridge, wifi, 2 phones, aquarium 30 W, 3 W lamp\ntwo days\nJanury\nJanuary, storm\n";
 
@@ -99,7 +99,12 @@ fn answers_from_a_pipe_make_the_file_or_end_at_the_first_that_cannot_be_used() {
     // The next answer is not taken for the one that was refused.
     for (at, wrong, says) in [
         (0, "springfield", "error: --place: `springfield` is the name of"),
-        (1, "1.024 Wh", "error: --capacity: \"1.024 Wh\" can be read in two ways - write \"1024 Wh\" or \"1.0240 Wh\""),
+        (
+            1,
+            "1.024 Wh",
+            "error: --capacity: `1.024 Wh` may be read as 1.0240 Wh, which no station holds: write \"1024 Wh\"",
+        ),
+        (3, "quit", "error: left before the last question; nothing is written"),
         (2, "600 VA", "error: --ac: \"600 VA\""),
         (4, "roof sideways", "error: --stand: `sideways` says nothing of panels"),
         (5, "fridge, gramophone", "error: --loads: `gramophone` is not a thing of the library"),
@@ -250,7 +255,10 @@ fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
         "Springfield, Illinois, USA: 39.8° N, 89.64° W, about 110,000 people, clock America/Chicago.",
         "This is the first question.",
         "`springfield` is the name of",
-        "\"1024 Wh\" or \"1.0240 Wh\"",
+        "write \"1024 Wh\"",
+        // After "back", what was answered before.
+        "[1024 Wh]",
+        "Write it in your own words",
         "\"600 VA\" is apparent power",
         "`sideways` says nothing of panels",
         "did you mean \"fridge\"?",
@@ -483,4 +491,32 @@ fn what_is_taken_for_granted_is_said_with_its_weight() {
     let compared: Value = serde_json::from_slice(&output.stdout).expect("JSON");
     let last = compared["variants"].as_array().unwrap().last().unwrap();
     assert_eq!(last["difference"], sun["turned"]["difference"], "{last}");
+}
+
+/// A charger that nobody told is a guess: what half of it gives stands beside the answer, and is what the file with half of it
+/// gives.
+#[test]
+fn half_of_a_guessed_charger_is_answered_beside() {
+    let folder = folder("first", "half");
+    let [file, halved] = ["mine.toml", "half.toml"].map(|name| folder.join(name).display().to_string());
+    let new = ["new", &file, "--place", "Palermo", "--capacity", "800 Wh", "--loads", "fridge, wifi", "--lasts"];
+    let output = tideover(&[&new[..], &["18:00-22:00 for 1 week"]].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", unbroken(&output.stderr));
+    let told = unbroken(&output.stdout);
+    let (whole, half) = told.split_once("With a charger of 20 W, half of what is guessed: ").expect(&told);
+    assert!(whole.contains("The charger is a guess, which this range does not count."), "{told}");
+    let sentence = |text: &str| {
+        let from = text.find("In 10,000 simulated").expect("the trials");
+        text[from..].split(". ").next().unwrap_or_default().to_string()
+    };
+    let text = fs::read_to_string(&file).expect("the file");
+    assert!(text.contains("limit = \"40 W\""), "{text}");
+    fs::write(&halved, text.replace("limit = \"40 W\"", "limit = \"20 W\"")).expect("it is written");
+    let run = unbroken(&tideover(&["run", &halved, "--trials", "10000", "--seed", "1"]).stdout);
+    assert_eq!(sentence(half), sentence(&run));
+    assert_ne!(sentence(half), sentence(whole));
+    // A charger that is told is no guess.
+    let other = folder.join("told.toml").display().to_string();
+    let output = tideover(&["new", &other, "--place", "Palermo", "--lasts", "18:00-22:00", "--charger", "40 W"]);
+    assert!(!unbroken(&output.stdout).contains("half of what is guessed"));
 }

@@ -1,5 +1,7 @@
 //! A first scenario from a few answers: what `tideover new` asks.
 
+mod amps;
+mod charger;
 mod panels;
 mod questions;
 mod said;
@@ -8,6 +10,7 @@ mod spell;
 mod stands;
 mod station;
 mod text;
+mod thing;
 mod things;
 
 use super::amount::shown;
@@ -35,6 +38,17 @@ pub struct First {
     pub told: Vec<String>,
     /// What nobody said, with the keys that change it, sentence by sentence.
     pub assumed: Vec<String>,
+    /// The same with half of the charger, where that is a guess.
+    pub half: Option<HalfCharger>,
+}
+
+/// A scenario with half of the charger that is guessed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HalfCharger {
+    /// What it draws from the wall \[W\].
+    pub charger_w: f64,
+    /// Text of the scenario.
+    pub text: String,
 }
 
 /// What is said of the answers.
@@ -94,8 +108,8 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
     let spell = spell::spell(&answer(6), &mut said).map_err(of(6))?;
     let slow = !spell.cuts.is_empty() && answer(7) == SLOW_CHARGER;
     let charger = match () {
-        _ if spell.cuts.is_empty() || slow => None,
-        _ => station::charger(&answer(7), &mut said).map_err(of(7))?,
+        _ if slow || says_nothing(&answers[7]) => None,
+        _ => charger::charger(&answer(7), !spell.cuts.is_empty(), &mut said).map_err(of(7))?,
     };
     let (month, storm) = spell::month_and_storm(&answer(8), latitude_deg).map_err(of(8))?;
     let mut kit = Parts {
@@ -142,14 +156,24 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
         kit.spell.lasts = shown::<Hours>(hours.0);
     }
     kit.measured_wh = (scenario.station.rated_capacity.value.0 * 0.085).round() * 10.0;
-    // Slow ones of their kind: most lithium stations take a fifth and more, lead-acid cells a tenth (common practice, no source).
+    if scenario.station.rated_capacity.value.0 < LEAST_WH {
+        return Err(Wrong::new(
+            1,
+            format!(
+                "{} is less than a phone holds, and no station: write what its label says, like \"1024 Wh\"",
+                scenario.station.rated_capacity
+            ),
+        ));
+    }
+    // A fourth of what is usual: most lithium stations take a fifth and more, lead-acid cells a tenth (common practice, no source).
+    // What is guessed weighs more than all that is drawn, and must not make the answer rosy.
     let (name, wall) = match scenario.station.chemistry {
-        Chemistry::Lfp => ("LFP", 0.1),
-        Chemistry::Nmc => ("NMC", 0.1),
-        Chemistry::LeadAcid => ("lead-acid", 0.05),
+        Chemistry::Lfp => ("LFP", 0.05),
+        Chemistry::Nmc => ("NMC", 0.05),
+        Chemistry::LeadAcid => ("lead-acid", 0.025),
     };
     kit.chemistry = name.into();
-    kit.charger_w = ((wall * scenario.station.rated_capacity.value.0 / 10.0).round() * 10.0).max(10.0);
+    kit.charger_w = ((wall * scenario.station.rated_capacity.value.0 / 5.0).round() * 5.0).max(5.0);
     if slow {
         kit.charger = Some(format!("{} W", kit.charger_w));
     }
@@ -161,8 +185,17 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
     said::taken_for_granted(&kit, answers_assumed, &mut said.assumed);
     read_as(&kit, &mut Answered::default())?;
     let (latitude_deg, longitude_deg) = (scenario.site.latitude_deg, scenario.site.longitude_deg);
-    Ok(First { text: kit.text(), latitude_deg, longitude_deg, told: said.told, assumed: said.assumed })
+    let text = kit.text();
+    let half = slow.then(|| {
+        let charger_w = kit.charger_w / 2.0;
+        kit.charger = Some(format!("{charger_w} W"));
+        HalfCharger { charger_w, text: kit.text() }
+    });
+    Ok(First { text, latitude_deg, longitude_deg, told: said.told, assumed: said.assumed, half })
 }
+
+/// Less than a phone's battery holds [Wh] (common practice, no source).
+const LEAST_WH: f64 = 10.0;
 
 /// What is unusual about the figures, each with the question that it comes from (common practice, no source).
 #[must_use]

@@ -11,8 +11,9 @@ pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut
     let mut say = |sentence: String| assumed.push(sentence);
     if let Some(charger) = kit.charger.as_ref().filter(|_| !kit.charger_told) {
         say(format!(
-            "A charger that draws {charger} from the wall charges it between the cuts, a slow one for its size (common practice, no \
-             source): copy the watts from yours, or say --charger none where nothing does (station.wall_charger)."
+            "A charger that draws {charger} from the wall charges it between the cuts, which is a guess, a slow one for its size \
+             (common practice, no source), and which the range does not count: copy the watts from yours, or say --charger none where \
+             nothing does (station.wall_charger)."
         ));
     }
     answers.into_iter().for_each(&mut say);

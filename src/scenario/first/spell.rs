@@ -24,7 +24,13 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
         Some((hours, days)) => (hours.to_string(), Some(days.trim().to_string())),
         None => (lower.clone(), None),
     };
-    let often = ["every day", "each day", "daily", "day after day", "a day", "every evening", "every night"];
+    if text.trim().parse::<f64>().is_ok_and(|number| number > 0.0) {
+        let number = text.trim();
+        return Err(format!("`{number}` may be days or hours: write \"{number} days\" or \"{number} h\""));
+    }
+    let hours = colons(&hours);
+    let often =
+        ["everyday", "every day", "each day", "daily", "day after day", "a day", "every evening", "every night"];
     let hours = often.iter().fold(hours, |hours, word| hours.replace(word, " "));
     let parts: Vec<&str> = hours
         .split([',', ';', '&', '+'])
@@ -46,7 +52,7 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
         parts.iter().map(|part| as_written::hours_of_day(part).or_else(|| bare(part))).collect();
     let Some(windows) = windows.filter(|windows| !windows.is_empty()) else {
         let by_the_clock =
-            ["every day", "each day", "daily", "twice", "times a day", "hours a day", "h a day", "per day"];
+            ["everyday", "every day", "each day", "daily", "twice", "times a day", "hours a day", "h a day", "per day"];
         if by_the_clock.iter().any(|word| lower.contains(word)) {
             return Err(format!(
                 "`{text}` does not say at which hours the power is cut: write from and to, like \"10:00-14:00 and 18:00-20:00\""
@@ -58,7 +64,7 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
                 "`{text}` does not say how long it is: write \"12 h\" for a night, or \"{days} day{many}\" with the days between"
             ));
         }
-        return Ok(Spell { lasts: text.into(), cuts: Vec::new() });
+        return Ok(Spell { lasts: whole_days(&lower).unwrap_or_else(|| text.into()), cuts: Vec::new() });
     };
     let mut cuts = Vec::new();
     for (part, window) in parts.iter().zip(windows) {
@@ -71,6 +77,7 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
     if days.is_none() {
         said.assumed.push(format!("The cuts are looked at for {DAYS_OF_CUTS} (outage.lasts)."));
     }
+    let days = days.map(|days| whole_days(&days).unwrap_or(days));
     Ok(Spell { lasts: days.unwrap_or_else(|| DAYS_OF_CUTS.into()), cuts })
 }
 
@@ -95,6 +102,21 @@ fn on_whole_hours(parts: &[&str]) -> Option<Vec<String>> {
             .map(|(from, to)| if told { format!("{from}:00-{to}:00") } else { format!("{from}-{to}") })
             .collect(),
     )
+}
+
+/// "5 days and nights", "5 days and 5 nights": so many days.
+fn whole_days(lower: &str) -> Option<String> {
+    let (days, nights) = lower.trim().split_once(" days and ")?;
+    (nights == "nights" || nights.strip_suffix(" nights") == Some(days)).then(|| format!("{days} days"))
+}
+
+/// Hours and minutes parted by a point, "12.00-16.30", as "12:00-16:30".
+fn colons(text: &str) -> String {
+    let chars: Vec<char> = text.chars().collect();
+    let digit = |at: Option<usize>| at.and_then(|at| chars.get(at)).is_some_and(char::is_ascii_digit);
+    let parts =
+        |at: usize| digit(at.checked_sub(1)) && digit(Some(at + 1)) && digit(Some(at + 2)) && !digit(Some(at + 3));
+    chars.iter().enumerate().map(|(at, c)| if *c == '.' && parts(at) { ':' } else { *c }).collect()
 }
 
 /// How many nights are meant by "a night", "2 nights".

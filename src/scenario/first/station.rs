@@ -1,10 +1,12 @@
 //! What the label of a station says, as people copy it.
 
+use super::amps::amps;
 use super::panels::is_none;
 use super::{Answered, bare};
 use crate::scenario::as_written::{decimal_points, number_word, powers};
 use crate::scenario::model::Chemistry;
 use crate::scenario::station::{kind_of_cells, may_be_lead, names_cells, volts_of};
+use crate::units::two_readings;
 
 /// Capacity and kind of cells, as a file has them.
 pub(super) struct Cells {
@@ -19,12 +21,20 @@ pub(super) struct Cells {
 pub(super) fn is_block(text: &str) -> bool {
     let lower = text.to_lowercase();
     let lead = lower.split_whitespace().any(|word| {
-        kind_of_cells(word.trim_matches([',', '(', ')', ';'])).is_some_and(|kind| kind == Chemistry::LeadAcid)
+        let word = word.trim_matches([',', '(', ')', ';']);
+        sold_by(word) || kind_of_cells(word).is_some_and(|kind| kind == Chemistry::LeadAcid)
     });
     let named = ["battery", "batteries", "lead acid"].iter().any(|word| lower.contains(word));
     let volts = volts_of(&decimal_points(text).unwrap_or_else(|_| text.into())).is_some_and(|volts| 10.0 < volts);
     let amp_hours = lower.contains("ah") && volts && !lower.contains("mah");
     !lower.contains("station") && !lower.contains("power bank") && (lead || named || amp_hours)
+}
+
+/// Words that lead-acid batteries alone are sold by: how they are built, and in how many hours they were emptied for the label
+/// (common practice, no source).
+fn sold_by(word: &str) -> bool {
+    ["tubular", "flooded", "c5", "c10", "c20", "c100", "c/5", "c/10", "c/20", "c/100"]
+        .contains(&word.to_lowercase().trim_start_matches('@'))
 }
 
 /// Words beside a capacity that say nothing more.
@@ -71,6 +81,16 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
         .map(|word| plain(&word.to_lowercase()).is_empty().then(String::new).unwrap_or_else(|| word.to_string()))
         .filter(|word| !word.is_empty() && !AROUND.contains(&plain(&word.to_lowercase()).as_str()))
         .collect();
+    let lead = words.iter().position(|word| sold_by(&plain(word))).map(|at| plain(&words[at]));
+    words.retain(|word| !sold_by(&plain(word)));
+    let chemistry = match &lead {
+        Some(word) if cells.is_empty() && chemistry.is_none() => {
+            said.told
+                .push(format!("{word}: read as lead-acid, which batteries are that are sold so (station.chemistry)"));
+            Some("lead-acid")
+        }
+        _ => chemistry,
+    };
     let lithium = |word: &String| ["lithium", "li"].contains(&plain(&word.to_lowercase()).as_str());
     if words.iter().any(lithium) {
         words.retain(|word| !lithium(word));
@@ -85,6 +105,19 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
     // "two 12 V 100 Ah".
     if let Some(count) = words.first().and_then(|word| number_word(&word.to_lowercase())) {
         words[0] = format!("{count} x");
+    }
+    let joined = words.join(" ");
+    let number = joined.to_lowercase();
+    let number = number.strip_suffix("wh").unwrap_or(&number).trim_end();
+    if let Some([thousands, decimals]) = two_readings(number)
+        && decimals.parse().is_ok_and(|wh: f64| wh < super::LEAST_WH)
+    {
+        return Err(format!("`{text}` may be read as {decimals} Wh, which no station holds: write \"{thousands} Wh\""));
+    }
+    if let Some(why) = amps(text) {
+        let like =
+            "what it holds is told by watt-hours, like \"1000 Wh\", or volts and amp-hours, like \"12.8 V x 100 Ah\"";
+        return Err(format!("{}: {like}", why.split(": ").next().unwrap_or_default()));
     }
     // Below this a bare number may be amp-hours.
     let capacity = bare(&words.join(" "), "Wh", (400.0, 100_000.0), said).map_err(|why| {
@@ -151,30 +184,6 @@ pub(super) fn no_ac(text: &str) -> bool {
     is_none(&lower) || lower.starts_with("no inverter") || lower.starts_with("no ac")
 }
 
-/// "100 W", "a charger of 100 W"; nothing where the panels alone charge it.
-pub(super) fn charger(text: &str, said: &mut Answered) -> Result<Option<String>, String> {
-    let lower = text.to_lowercase();
-    if is_none(&lower)
-        || lower.starts_with("nothing")
-        || lower.contains("panel") && !lower.contains(|c: char| c.is_ascii_digit())
-    {
-        return Ok(None);
-    }
-    let words = text.split_whitespace().filter(|word| {
-        !["a", "an", "the", "of", "wall", "mains", "ac", "charger", "charge", "with"]
-            .contains(&word.to_lowercase().as_str())
-    });
-    let watts = words.collect::<Vec<_>>().join(" ");
-    if !watts.contains(|c: char| c.is_ascii_digit()) {
-        return Err(format!(
-            "`{text}` does not say how much it draws: write the watts of the charger, like \"100 W\", or none"
-        ));
-    }
-    let watts = bare(&watts, "W", (10.0, 20_000.0), said)?;
-    said.told.push(format!("{text}: between the cuts a wall charger draws up to {watts} (station.wall_charger.limit)"));
-    Ok(Some(watts))
-}
-
 /// Words beside the watts that say nothing more.
 const BESIDE: [&str; 15] = [
     "separate", "own", "pure", "modified", "sine", "wave", "ac", "outlet", "outlets", "of", "its", "an", "a", "with",
@@ -188,6 +197,9 @@ pub(super) fn ac(text: &str, block: bool, said: &mut Answered) -> Result<Option<
     let lower = text.to_lowercase();
     if no_ac(text) {
         return Ok(None);
+    }
+    if let Some(why) = amps(text) {
+        return Err(why);
     }
     let stays_on = block || lower.contains("inverter");
     let words = text.split_whitespace().filter(|word| {

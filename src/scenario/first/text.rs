@@ -133,7 +133,7 @@ impl Parts {
                     *out += &if self.charger_told {
                         format!("{limit}\n")
                     } else {
-                        line(limit, "assumed: a slow one for its size; copy it from the charger")
+                        line(limit, "a guess, a slow one for its size: write what your charger draws")
                     };
                 }
                 None => {

@@ -2,7 +2,9 @@
 
 use super::super::appliances::{self, Appliance};
 use super::Answered;
-use crate::scenario::as_written::{self, Reading, number_word};
+use super::amps::amps;
+use super::thing::{NIGHT, Thing, parts};
+use crate::scenario::as_written;
 
 /// A thing that must stay on, as it goes into a file.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,18 +38,6 @@ impl Wanted {
         };
         format!("`{whole}`{like}{hint}:")
     }
-}
-
-/// A thing's parts.
-struct Thing<'t> {
-    /// As written.
-    whole: &'t str,
-    name: String,
-    count: u32,
-    watts: Option<String>,
-    hours: Option<String>,
-    /// "dc" or "usb" where the answer says so.
-    outlet: Option<&'static str>,
 }
 
 /// The sections of a list like "fridge, wifi, 2 phones, 3 W lamp, fan 40 W 19:00-23:00".
@@ -85,7 +75,7 @@ fn with_points(text: &str) -> Result<String, String> {
     Ok(plain)
 }
 
-fn is_watts(text: &str) -> bool {
+pub(super) fn is_watts(text: &str) -> bool {
     ["w", "watt", "watts", "kw"].contains(&text.to_lowercase().as_str())
 }
 
@@ -103,7 +93,7 @@ const SEVERAL_THINGS: [(&str, &str); 2] = [
 ];
 
 fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, String> {
-    let Thing { whole, name, count, watts, hours, outlet } = thing;
+    let Thing { whole, name, count, watts, start, hours, outlet } = thing;
     let found = appliances::by_word(name);
     let on_ac = |like: &Appliance| like.says("outlet") == Some("ac");
     // Where there is no AC, the one that does without is meant.
@@ -129,11 +119,11 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
         return Err(format!("write each of several coolers by itself: `{whole}`"));
     }
     // Watts of one's own beside what the library knows of when it runs.
-    let knows_when = first.filter(|like| {
-        cooler
-            || like.says("starting_watts").is_none()
-                && (!like.hours().is_empty() || like.says("energy_a_day").is_some())
-    });
+    // A word for several things, some of which run all day ("pump"), tells nothing of when.
+    let has_hours = |like: &Appliance| {
+        !like.hours().is_empty() || ["energy_a_day", "duty"].iter().any(|key| like.says(key).is_some())
+    };
+    let knows_when = first.filter(|_| cooler || found.iter().all(|like| has_hours(like)));
     let (mut like_name, mut library_hours) = (None, None);
     match (watts, first, knows_when) {
         (None, Some(like), _) | (Some(_), _, Some(like)) => {
@@ -164,6 +154,23 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
             let elsewhere = outlet.or((!has_ac && on_ac(like)).then_some("dc"));
             lines += &elsewhere.map_or(String::new(), |outlet| format!("outlet = \"{outlet}\"\n"));
             lines += &watts.as_ref().map_or(String::new(), |watts| format!("watts = \"{}\"\n", quoted(watts)));
+            let library = |key: &str| like.says(key).filter(|_| watts.is_some());
+            if let Some(duty) = library("duty") {
+                said.told
+                    .push(format!("{whole}: draws its watts {duty} of the time, as the library has it (load.duty)"));
+            }
+            match (start, library("starting_watts")) {
+                (None, Some(usual)) => {
+                    let scaled = scaled(watts.as_deref(), like);
+                    lines += &scaled.as_ref().map_or(String::new(), |start| format!("starting_watts = \"{start}\"\n"));
+                    let start = scaled.as_deref().unwrap_or(usual);
+                    said.told.push(format!(
+                        "{whole}: starts with {start}, by the library's: \"600 W start\" behind its watts says otherwise \
+                         (load.starting_watts)"
+                    ));
+                }
+                (start, _) => lines += &starting(start.as_deref()),
+            }
         }
         (Some(watts), other, None) if !name.is_empty() => {
             let outlet = outlet.unwrap_or(if has_ac { "ac" } else { "dc" });
@@ -180,6 +187,7 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
                 format!("outlet = \"{outlet}\""),
                 quoted(watts)
             );
+            lines += &starting(start.as_deref());
             if medical {
                 said.told.push(format!(
                     "{whole}: taken for something that a person's health hangs on, and judged with care (load.medical). Ask the \
@@ -199,6 +207,26 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
     Ok(Wanted { whole: whole.to_string(), lines, like: like_name, hours: runs, library_hours })
 }
 
+/// What a thing of more watts than the library's draws as it starts: as many times its watts as that one.
+fn scaled(watts: Option<&str>, like: &Appliance) -> Option<String> {
+    let [told, usual, start] =
+        [watts, like.says("watts"), like.says("starting_watts")].map(|text| text.and_then(in_watts));
+    let (told, usual, start) = (told?, usual?, start?);
+    (told > usual).then(|| format!("{} W", (start * told / usual).round()))
+}
+
+/// "1.2 kW" \[W\].
+fn in_watts(text: &str) -> Option<f64> {
+    let lower = text.trim().to_lowercase();
+    let number = lower.trim_end_matches(|c: char| c.is_alphabetic() || c == ' ');
+    let unit = if lower[number.len()..].trim() == "kw" { 1000.0 } else { 1.0 };
+    number.parse::<f64>().ok().map(|number| number * unit)
+}
+
+fn starting(start: Option<&str>) -> String {
+    start.map_or(String::new(), |start| format!("starting_watts = \"{start}\"\n"))
+}
+
 /// Whether a name says that there are several without saying how many: "lamps".
 fn is_several(name: &str) -> bool {
     let lower = name.to_lowercase();
@@ -207,6 +235,9 @@ fn is_several(name: &str) -> bool {
 }
 
 fn unknown(whole: &str, name: &str) -> String {
+    if let Some(why) = amps(whole) {
+        return why;
+    }
     let bare_number = name.rsplit_once(' ').filter(|(_, last)| last.parse::<f64>().is_ok());
     if let Some((name, watts)) = bare_number {
         if is_several(name) && watts.parse::<u32>().is_ok_and(|count| count > 0) {
@@ -243,127 +274,6 @@ fn things(text: &str) -> Vec<String> {
         }
     }
     things
-}
-
-/// How many of what, with which watts, when.
-fn parts(whole: &str) -> Result<Thing<'_>, String> {
-    let (mut words, mut watts, mut hours): (Vec<&str>, Option<String>, Option<String>) = (Vec::new(), None, None);
-    let mut outlet = None;
-    let mut all: Vec<&str> = whole.split_whitespace().collect();
-    let before_end = |all: &[&str], ends: &[&str]| {
-        let from = all.len().saturating_sub(ends.len());
-        (from > 0 && all[from..].iter().zip(ends).all(|(word, end)| word.eq_ignore_ascii_case(end))).then_some(from)
-    };
-    // "router 10 W on 12 V", "lamp 3 W usb".
-    for (ends, kind) in
-        [(&["on", "12", "v"][..], "dc"), (&["on", "12v"], "dc"), (&["on", "usb"], "usb"), (&["on", "dc"], "dc")]
-    {
-        if let Some(from) = before_end(&all, ends) {
-            outlet = Some(kind);
-            all.truncate(from);
-        }
-    }
-    // "12 V lamp", where the library has no thing of that name.
-    if appliances::by_word(whole).is_empty() {
-        for start in [&["12", "v"][..], &["12v"]] {
-            if all.len() > start.len() && all.iter().zip(start).all(|(word, begins)| word.eq_ignore_ascii_case(begins))
-            {
-                (outlet, all) = (Some("dc"), all[start.len()..].to_vec());
-            }
-        }
-    }
-    for ends in [&["at", "night"][..], &["every", "night"], &["overnight"], &["nights"]] {
-        if let Some(from) = before_end(&all, ends) {
-            hours = Some(NIGHT.to_string());
-            all.truncate(from);
-        }
-    }
-    let mut at = 0;
-    while at < all.len() {
-        let (word, next) = (all[at], all.get(at + 1).map_or("", |next| *next));
-        let lower = word.to_lowercase();
-        let number = |text: &str| text.parse::<f64>().is_ok();
-        // "30W", "30 W".
-        let digits = lower.trim_end_matches(char::is_alphabetic);
-        if number(digits) && is_watts(&lower[digits.len()..]) {
-            watts = Some(word.to_string());
-        } else if number(word) && is_watts(next) {
-            watts = Some(format!("{word} {next}"));
-            at += 1;
-        } else if let Some(window) = as_written::hours_of_day(word) {
-            hours = Some(match window {
-                Reading::As(window, _) => window,
-                Reading::Ask(what, help) => return Err(format!("`{word}` {what}: {help}")),
-            });
-        } else if let Some((long_h, of)) = hours_long(word, next) {
-            let rest: Vec<&str> =
-                all[at + of..].iter().copied().filter(|word| !A_DAY.contains(&word.to_lowercase().as_str())).collect();
-            if long_h < 24 {
-                let window = format!(
-                    "{:02}:00-{}:00",
-                    if long_h <= 6 { 18 } else { 24 - long_h },
-                    if long_h <= 6 { 18 + long_h } else { 24 }
-                );
-                let like = [&all[..at], &[window.as_str()], &rest[..]].concat().join(" ");
-                return Err(format!("`{whole}` does not say at which hours: write from and to, like \"{like}\""));
-            }
-            all.truncate(at);
-            all.extend(rest);
-            continue;
-        } else {
-            words.push(word);
-        }
-        at += 1;
-    }
-    let mut name = words.join(" ");
-    for end in [" at", " from", " of", " with"] {
-        name = name.strip_suffix(end).unwrap_or(&name).to_string();
-    }
-    let (count, name) = counted(&name);
-    let name = name.to_string();
-    Ok(Thing { whole, name, count, watts, hours, outlet })
-}
-
-/// What "at night" is taken for: the hours of the library's device for the night.
-const NIGHT: &str = "22:00-07:00";
-
-/// Words behind a number of hours that say nothing more.
-const A_DAY: [&str; 5] = ["a", "per", "each", "every", "day"];
-
-/// "4 hours", "4h": so many hours, and how many words say it.
-fn hours_long(word: &str, next: &str) -> Option<(u32, usize)> {
-    let lower = word.to_lowercase();
-    let digits = lower.trim_end_matches(char::is_alphabetic);
-    let is = |unit: &str| ["h", "hr", "hrs", "hour", "hours"].contains(&unit.to_lowercase().as_str());
-    let long_h = digits.parse().ok().filter(|hours| (1..=24).contains(hours))?;
-    match &lower[digits.len()..] {
-        "" if is(next) => Some((long_h, 2)),
-        unit if is(unit) => Some((long_h, 1)),
-        _ => None,
-    }
-}
-
-/// "2 phones", "two phones", "phone x2": how many of what.
-fn counted(thing: &str) -> (u32, &str) {
-    // "12 V cooler, 30 litres" is one.
-    if !appliances::by_word(thing).is_empty() {
-        return (1, thing);
-    }
-    if let Some((count, name)) = thing.split_once(' ') {
-        let count = count.trim_end_matches(['x', '×']);
-        let count = number_word(&count.to_lowercase()).or_else(|| count.parse::<u32>().ok());
-        if let Some(count) = count.filter(|count| *count > 0) {
-            let name = name.trim();
-            return (count, name.strip_prefix("x ").or_else(|| name.strip_prefix("× ")).unwrap_or(name));
-        }
-        if ["a", "an", "the", "my"].contains(&thing.split(' ').next().unwrap_or_default()) {
-            return (1, name.trim());
-        }
-    }
-    match thing.rsplit_once(['x', '×']).and_then(|(name, count)| Some((count.trim().parse().ok()?, name.trim()))) {
-        Some((count, name)) if count > 0 => (count, name),
-        _ => (1, thing),
-    }
 }
 
 fn taken_for(name: &str, found: &[&Appliance], like: &Appliance) -> String {

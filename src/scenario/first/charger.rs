@@ -1,0 +1,73 @@
+//! What charges the station beside the sun, by an answer.
+
+use super::amps::amps;
+use super::panels::is_none;
+use super::{Answered, bare};
+use crate::scenario::as_written;
+
+/// "100 W", "a charger of 100 W"; nothing where the panels alone charge it.
+///
+/// * `cuts` — whether the mains come back between cuts: else a charger has nothing to charge from.
+pub(super) fn charger(text: &str, cuts: bool, said: &mut Answered) -> Result<Option<String>, String> {
+    let lower = text.to_lowercase();
+    if GENERATORS.iter().any(|word| lower.contains(word)) {
+        return Err(generator(text));
+    }
+    if is_none(&lower)
+        || lower.starts_with("nothing")
+        || lower.contains("panel") && !lower.contains(|c: char| c.is_ascii_digit())
+    {
+        return Ok(None);
+    }
+    if let Some(why) = amps(text) {
+        return Err(why);
+    }
+    let words = text.split_whitespace().filter(|word| {
+        !["a", "an", "the", "of", "wall", "mains", "ac", "charger", "charge", "with"]
+            .contains(&word.to_lowercase().as_str())
+    });
+    let watts = words.collect::<Vec<_>>().join(" ");
+    if !watts.contains(|c: char| c.is_ascii_digit()) {
+        return Err(format!(
+            "`{text}` does not say how much it draws: write the watts of the charger, like \"100 W\", or none"
+        ));
+    }
+    let watts = bare(&watts, "W", (10.0, 20_000.0), said)?;
+    if !cuts {
+        said.told.push(format!(
+            "{text}: left out, for in one long outage a charger has no mains to charge from. It counts with cuts that come back, \
+             --lasts \"18:00-22:00\", or with a generator: [generator] and [station.wall_charger] in the file"
+        ));
+        return Ok(None);
+    }
+    said.told.push(format!("{text}: between the cuts a wall charger draws up to {watts} (station.wall_charger.limit)"));
+    Ok(Some(watts))
+}
+
+/// Words for what burns fuel.
+const GENERATORS: [&str; 4] = ["generator", "genset", "gen set", "gen-set"];
+
+/// That a generator has a section of its own, with its lines as far as they are told.
+fn generator(text: &str) -> String {
+    let spaced = text.replace([',', ';', '(', ')'], " ");
+    let words: Vec<&str> = spaced.split_whitespace().collect();
+    let figure = |units: &[&str]| {
+        words.iter().enumerate().find_map(|(at, word)| {
+            let number = word.trim_end_matches(char::is_alphabetic);
+            let unit = if word.len() > number.len() { &word[number.len()..] } else { words.get(at + 1)? };
+            let plain = as_written::decimal_points(number).ok()?;
+            (units.contains(&unit.to_lowercase().as_str()) && plain.parse::<f64>().is_ok()).then_some(plain)
+        })
+    };
+    let limit = figure(&["w", "watt", "watts"])
+        .map(|watts| format!("{watts} W"))
+        .or_else(|| figure(&["kw"]).map(|kw| format!("{kw} kW")))
+        .unwrap_or("1000 W".into());
+    let fuel = figure(&["l", "litre", "litres", "liter", "liters"]).unwrap_or("10".into());
+    format!(
+        "`{text}` is a generator, which has a section of its own: answer none here, and write into the file [generator] with limit = \
+         \"{limit}\", hours = \"18:00-20:00\" (when it runs), fuel = \"{fuel} L\" (what is there), fuel_per_kwh = \"0.7 L\" (small \
+         petrol sets burn 0.4 to 0.7 L for each kWh), and [station.wall_charger] with limit = \"300 W\", the watts of the charger that \
+         it feeds. A generator runs outdoors only, far from doors and windows"
+    )
+}
