@@ -216,7 +216,7 @@ fn numbers_alone_are_taken_where_the_question_says_their_unit() {
     }
     for (option, text, says) in [
         ("--capacity", "100", "\"12.8 V x 100 Ah\""),
-        ("--capacity", "1.024", "\"1024 Wh\" or \"1.0240 Wh\""),
+        ("--capacity", "1.024", "write \"1024 Wh\""),
         ("--capacity", "24 V 100 Ah", "AGM"),
         ("--ac", "5", "\"5 W\""),
         ("--panels", "1.500 W", "\"1500 W\""),
@@ -251,7 +251,7 @@ fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
     assert_eq!(output.status.code(), Some(0), "{seen}");
     for part in [
         "Eight questions, and one more for daily cuts. Enter alone, or \"I don't know\", takes what stands in brackets; \"back\" goes \
-         back to the question before.",
+         back to the question before, \"help\" says how to answer, \"quit\" leaves.",
         "Springfield, Illinois, USA: 39.8° N, 89.64° W, about 110,000 people, clock America/Chicago.",
         "This is the first question.",
         "`springfield` is the name of",

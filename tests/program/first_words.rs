@@ -73,7 +73,8 @@ fn words_are_taken_as_they_are_meant() {
         ("--loads", "fan 55W", "like = \"box fan\"", "fan 55W: on 12:00-06:00 (load.hours)"),
         ("--loads", "fan 55W", "watts = \"55W\"", "starts with 200 W"),
         // As many times the start of the library as its watts.
-        ("--loads", "air conditioner 2400 W", "starting_watts = \"5400 W\"", "60 % of the time"),
+        ("--loads", "box fan 150 W", "starting_watts = \"300 W\"", "starts with 300 W"),
+        ("--loads", "slow cooker 200 W", "like = \"slow cooker\"", "60 % of the time"),
         ("--loads", "3 lamps led 8W", "count = 3", "3 lamps led 8W: on 17:00-23:00"),
         ("--loads", "2 lamps 9W each", "count = 2", "2 lamps 9W each: on 17:00-23:00"),
         ("--loads", "standing fan 55 W from 12 to 18", "hours = \"12:00-18:00\"", ""),

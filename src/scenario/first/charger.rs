@@ -67,7 +67,7 @@ fn generator(text: &str) -> String {
     format!(
         "`{text}` is a generator, which has a section of its own: answer none here, and write into the file [generator] with limit = \
          \"{limit}\", hours = \"18:00-20:00\" (when it runs), fuel = \"{fuel} L\" (what is there), fuel_per_kwh = \"0.7 L\" (small \
-         petrol sets burn 0.4 to 0.7 L for each kWh), and [station.wall_charger] with limit = \"300 W\", the watts of the charger that \
+         petrol sets commonly burn 0.4 to 0.7 L for each kWh), and [station.wall_charger] with limit = \"300 W\", the watts of the charger that \
          it feeds. A generator runs outdoors only, far from doors and windows"
     )
 }

@@ -1,6 +1,6 @@
 //! How many of what, with which watts, when: "2 lamps 9 W each from 18 to 23".
 
-use super::things::is_watts;
+use super::things::{in_watts, is_watts};
 use crate::scenario::appliances;
 use crate::scenario::as_written::{self, Reading, number_word};
 
@@ -118,6 +118,12 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
              {one} {other} start\""
         ));
     }
+    // "80 W, starting 300 W" and "300 W start, 80 W": the start takes more.
+    let more = |one: &[(String, bool)], other: &[(String, bool)]| {
+        let watts = |powers: &[(String, bool)]| powers.first().and_then(|(watts, _)| in_watts(watts));
+        watts(one) > watts(other) && watts(other).is_some()
+    };
+    let (starts, lasting) = if more(&lasting, &starts) { (lasting, starts) } else { (starts, lasting) };
     let only = |mut powers: Vec<(String, bool)>| powers.pop().map(|(watts, _)| watts);
     Ok(Thing { whole, name, count, watts: only(lasting), start: only(starts), hours, outlet })
 }

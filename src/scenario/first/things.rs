@@ -31,7 +31,7 @@ impl Wanted {
     pub fn read_as(&self) -> String {
         let like = self.like.map_or(String::new(), |like| format!(", taken for \"{like}\" of the library,"));
         let whole = &self.whole;
-        let hint = if self.like.is_some() {
+        let hint = if self.like.is_some() && !self.lines.contains("\nwatts = ") {
             format!(" (or write its watts, like \"{whole} 500 W\" with your own figure)")
         } else {
             String::new()
@@ -216,7 +216,7 @@ fn scaled(watts: Option<&str>, like: &Appliance) -> Option<String> {
 }
 
 /// "1.2 kW" \[W\].
-fn in_watts(text: &str) -> Option<f64> {
+pub(super) fn in_watts(text: &str) -> Option<f64> {
     let lower = text.trim().to_lowercase();
     let number = lower.trim_end_matches(|c: char| c.is_alphabetic() || c == ' ');
     let unit = if lower[number.len()..].trim() == "kw" { 1000.0 } else { 1.0 };
