@@ -93,7 +93,7 @@ impl Words for Change {
             ),
             Change::OutLonger { name, .. } => format!("{name} out an hour earlier and an hour longer"),
             Change::Steeper { name, tilt_deg, .. } => format!("{name} tilted to {tilt_deg:.0}°"),
-            Change::BringInside => "the station in a heated room".into(),
+            Change::BringInside => "the station indoors, where people live".into(),
             Change::StartFull => "the battery full when the outage begins".into(),
         }
     }

@@ -3,6 +3,7 @@
 use super::words::{duration, percent};
 use crate::calendar::clock_time;
 use crate::engine::Plan;
+use crate::engine::kit_plan::INDOORS_C;
 use crate::scenario::model::Stands;
 use crate::study::endurance::Runtime;
 use crate::study::fit::COLD_BELOW_C;
@@ -93,6 +94,10 @@ pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
     }
     let warmer_there = plan.kit.stands == Stands::Indoors && cells_c < plan.kit.room_c();
     let place = match plan.kit.stands {
+        Stands::InAClosedBox if limits.discharge_w <= 0.0 && cells_c > INDOORS_C => format!(
+            "The station stands in a closed box: on a sunny {month} afternoon its cells come to {cells_c:.0} °C, and it may be \
+             off until they have cooled"
+        ),
         Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox => format!(
             "The station stands in the weather: its cells are taken at {cells_c:.0} °C, a {month} day colder than nineteen of \
              twenty"

@@ -18,6 +18,7 @@ const STANDS: OneOf<Stands> = OneOf {
     also: &[
         ("inside", Stands::Indoors),
         ("outside", Stands::Outdoors),
+        ("in a box", Stands::InAClosedBox),
         ("in a car", Stands::InAClosedBox),
         ("in a closed car", Stands::InAClosedBox),
     ],
@@ -105,7 +106,12 @@ pub(super) fn generator(fields: &Fields) -> Option<Generator> {
             .help("say how AC loads run on it, feeds_ac = \"by hand\" or \"through the station\", or leave this out");
         fields.findings().push(alone);
     }
-    let (limit, hours) = (fields.get("limit")?, fields.get("hours")?);
+    let (limit, hours): (Watts, _) = (fields.get("limit")?, fields.get("hours")?);
+    if let Some(up_to) = feeds_ac_up_to.filter(|up_to| limit.0 < up_to.0) {
+        let more = format!("is {:.0} W, more than the generator gives", up_to.0);
+        let help = format!("allowed: up to its `limit`, {:.0} W", limit.0);
+        fields.findings().push(Problem::error(fields.key("feeds_ac_up_to"), more).help(help));
+    }
     Some(Generator { limit, hours, fuel_per_kwh, fuel, fuel_per_hour, feeds_ac, feeds_ac_up_to })
 }
 

@@ -58,12 +58,19 @@ impl Air {
     }
 
     /// Temperature of the cells that the plain sums reckon with \[°C\]: that of the place where the station stands, and in
-    /// the weather that of a day colder than nineteen of twenty in the outage's month.
+    /// the weather that of a day colder than nineteen of twenty in the outage's month; in a closed box that of a sunny afternoon, where
+    /// that stops it.
     #[must_use]
     pub fn cells_c(&self, plan: &Plan) -> f64 {
         let home_c = plan.kit.best_estimate().home_c;
         match plan.kit.stands {
-            Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox => self.cold_days_c[month(plan)],
+            Stands::InAClosedBox => {
+                // Where the afternoon stops it, no cold day is worse.
+                let hot_c = self.highs_c[month(plan)] + CLOSED_BOX_K[1];
+                let works = plan.kit.best_estimate().limits_at(hot_c).discharge_w > 0.0;
+                if works { self.cold_days_c[month(plan)] } else { hot_c }
+            }
+            Stands::Outdoors | Stands::InTheSun => self.cold_days_c[month(plan)],
             Stands::Indoors => plan.room_falls_to_c(self.cold_days_c[month(plan)]).unwrap_or(home_c),
             Stands::At(_) => home_c,
         }

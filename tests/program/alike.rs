@@ -207,7 +207,7 @@ fn a_look_ahead_has_free_moves_on_the_same_trials() {
     assert_eq!(Some(free["lasts"].clone()), last(done), "{free} {done}");
     assert_eq!(Some(free["instead"].clone()), last(&best));
     let text = told(&outdoors, "now", &told_at);
-    assert!(text.contains("Free, and it changes that: the station in a heated room"), "{text}");
+    assert!(text.contains("Free, and it changes that: the station indoors, where people live"), "{text}");
     assert!(text.contains("and that is not counted as missed"), "{text}");
 }
 

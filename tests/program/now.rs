@@ -14,7 +14,7 @@ use tideover::trials::{Settings, run};
 use tideover::weather::world;
 
 use crate::common::scenario_of as scenario;
-use crate::program::{command, folder};
+use crate::program::{command, folder, root, tideover as told, unbroken};
 
 /// Judged by three days, as far as the horizons reach that are always told.
 const UNTIL: Until = Until::Asked { hours_h: 72.0 };
@@ -366,4 +366,27 @@ fn food_that_keeps_is_not_called_a_fridge_that_is_on() {
     assert_eq!(json["courses"][0]["keeps_food"][0].as_str(), Some("box"));
     let (text, _) = said("food", &by_hand("", LAMP), &["--charge", "100%", "--at", "2027-01-14 20:00"]);
     assert!(!text.contains("food"), "{text}");
+}
+
+/// What the scenario takes of mains and second station is told with the answer: hours by its own windows, worked out by hand.
+#[test]
+fn it_is_told_when_the_mains_comes_back_and_how_the_second_station_stands() {
+    let ask = |scenario: &str, at: &str| {
+        let output = told(&["now", scenario, "--charge", "60 %", "--at", at, "--trials", "200", "--quiet"]);
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        unbroken(&output.stdout)
+    };
+    let cuts = std::fs::read_to_string(root().join("scenarios/twice-daily-cuts.toml")).expect("the demo");
+    assert!(cuts.contains("every_day = [\"09:00-14:00\", \"17:00-23:00\"]"), "{cuts}");
+    for (clock, told) in [
+        ("12:32", "the mains is off now, until 14:00."),
+        ("09:00", "the mains is off now, until 14:00."),
+        ("14:00", "the mains is there now, until 17:00."),
+        ("23:10", "the mains is there now, until 09:00."),
+    ] {
+        let text = ask("scenarios/twice-daily-cuts.toml", &format!("2027-07-14 {clock}"));
+        assert!(text.contains(told), "{clock}: {text}");
+    }
+    let text = ask("scenarios/two-stations.toml", "2026-11-18 12:00");
+    assert!(text.contains("The second station is taken to be here, charged to"), "{text}");
 }

@@ -32,7 +32,7 @@ use beside::{little_on_ac, season_words};
 pub use floor::Floor;
 pub use json::{Json, json};
 pub use words::{advice, sky_words};
-use words::{display, fuel, hours_left, latest, move_words, shown, until_words};
+use words::{display, fuel, hours_left, latest, mains, move_words, second_station, shown, until_words};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
@@ -198,7 +198,7 @@ pub fn document(facts: &Facts) -> Document {
         out.caution(MEDICAL_CAUTION);
     }
     out.say(season_words(scenario, standing)).say(sky_words(sky, told)).say(until_words(standing, outlook, until));
-    out.say(fuel(facts)).placed(&scenario.site);
+    out.say(fuel(facts)).say(mains(facts)).say(second_station(facts)).placed(&scenario.site);
     if !outlook.moves.is_empty() {
         out.head(format!("Free, and it helps: {}", best.words()));
         out.list(outlook.moves.iter().map(|free| move_words(outlook, free)));

@@ -4,8 +4,8 @@ use super::Facts;
 use crate::calendar::clock;
 use crate::report::cautions::the_house;
 use crate::report::told::Words;
-use crate::report::words::{count_word, duration, hundredths, range, the_list};
-use crate::scenario::model::FeedsAc;
+use crate::report::words::{count_word, duration, hundredths, percent, range, the_list};
+use crate::scenario::model::{ClockWindow, FeedsAc};
 use crate::study::fuel::FuelTaken;
 use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Move, Outlook, Situation, Until};
 use crate::study::verdict::EVEN;
@@ -140,6 +140,37 @@ pub(super) fn fuel(facts: &Facts) -> String {
     let windows: Vec<String> =
         generator.hours.iter().map(|w| format!("{}-{}", clock(w.from_minute), clock(w.to_minute % 1440))).collect();
     format!("{stock}{lasts}{ask} As the plan stands it runs {} every day.", windows.join(" and "))
+}
+
+/// When the mains comes and goes by the scenario, where it does at the same hours every day; else nothing.
+pub(super) fn mains(facts: &Facts) -> String {
+    let Some(cuts) = facts.scenario.outage.cuts.alike() else { return String::new() };
+    let now = facts.standing.minute_of_day;
+    // Minutes from now until a minute of the day comes.
+    let until = |minute: u16| (minute % 1440 + 1440 - now) % 1440;
+    let within = |cut: &&ClockWindow| {
+        let (from, to) = (until(cut.from_minute), until(cut.to_minute));
+        from == 0 || (0 < to && to < from)
+    };
+    match (cuts.iter().find(within), cuts.iter().min_by_key(|cut| until(cut.from_minute))) {
+        (Some(cut), _) => {
+            format!("By the scenario's hours the mains is off now, until {}.", clock(cut.to_minute % 1440))
+        }
+        (None, Some(cut)) => {
+            format!("By the scenario's hours the mains is there now, until {}.", clock(cut.from_minute))
+        }
+        (None, None) => String::new(),
+    }
+}
+
+/// How a second station is taken to stand; nothing without one.
+pub(super) fn second_station(facts: &Facts) -> String {
+    let Some(second) = &facts.scenario.second_station else { return String::new() };
+    format!(
+        "The second station is taken to be here, charged to {}, and its trips to go as the scenario says: where that is not so, write \
+         its charge there first (second_station.starts_charged).",
+        percent(second.starts_charged.0)
+    )
 }
 
 /// "2 h", "1 day", "longer than 7 days".
