@@ -48,7 +48,7 @@ pub enum FeedsAc {
 pub struct Pack {
     /// What is on its label.
     pub rated_capacity: Uncertain<WattHours>,
-    /// Whether that ± is the owner's, see [`Station::capacity_told`].
+    /// Whether that ± is the owner's, see [`super::Station::capacity_told`].
     pub capacity_told: bool,
     /// What is left of it.
     pub state_of_health: Uncertain<Fraction>,
