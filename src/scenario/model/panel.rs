@@ -171,7 +171,7 @@ pub struct SolarInput {
 }
 
 impl Station {
-    /// The solar input that an array feeds: a place among [`Station::solar_inputs`].
+    /// The solar input that an array feeds: a place among [`super::Station::solar_inputs`].
     #[must_use]
     pub fn input_of(&self, panel: &Panel) -> Option<usize> {
         self.solar_inputs.iter().position(|input| panel.input.is_empty() || input.name == panel.input)
