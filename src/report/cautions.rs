@@ -156,7 +156,7 @@ pub fn the_house(off: &[impl AsRef<str>]) -> String {
         );
     }
     if off.iter().any(|name| name.as_ref().to_lowercase().contains("phone")) {
-        out.push_str(" Charge the phone first, and keep enough in it to call for help.");
+        out.push_str(" Charge the phone first.");
     }
     out
 }

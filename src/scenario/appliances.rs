@@ -171,7 +171,24 @@ pub fn by_word(text: &str) -> Vec<&'static Appliance> {
     let holds = |name: &str| {
         [wanted.as_str(), one].iter().any(|word| format!(" {} ", folded(name)).contains(&format!(" {word} ")))
     };
-    all().iter().filter(|appliance| one.len() > 2 && holds(&appliance.name)).collect()
+    let held: Vec<_> = all().iter().filter(|appliance| one.len() > 2 && holds(&appliance.name)).collect();
+    if held.is_empty() { of_litres(&wanted).into_iter().collect() } else { held }
+}
+
+/// "fridge 250 l": of the coolers so called the smallest that holds so much, else the largest.
+fn of_litres(wanted: &str) -> Option<&'static Appliance> {
+    const LITRES: [&str; 6] = ["litres", "liters", "litre", "liter", "ltr", "l"];
+    let bare = LITRES.iter().find_map(|unit| wanted.strip_suffix(unit))?.trim_end();
+    let name = bare.trim_end_matches(|c: char| c.is_ascii_digit());
+    let litres: u32 = bare[name.len()..].parse().ok()?;
+    let size = |appliance: &Appliance| -> Option<u32> {
+        appliance.name.rsplit_once(", ")?.1.strip_suffix(" litres")?.parse().ok()
+    };
+    // Of the kind that the word stands for.
+    let kind = by_word(name.trim()).first()?.name.split(", ").next()?;
+    let mut sizes: Vec<_> = all().iter().filter(|one| one.name.split(", ").next() == Some(kind)).collect();
+    sizes.sort_by_key(|one| size(one));
+    sizes.iter().find(|one| size(one).is_some_and(|size| litres <= size)).or(sizes.last()).copied()
 }
 
 /// Words in the names of things that a person's health hangs on (common practice, no source).

@@ -102,6 +102,9 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
     let on_dc = found.iter().copied().find(|like| *outlet == Some("dc") && like.says("outlet") == Some("dc"));
     let first = if has_ac { found.first().copied() } else { without().or(found.first().copied()) };
     let first = on_dc.or(first);
+    // "lamps": more than one, so at least two.
+    let several = *count == 1 && first.is_some() && is_several(name);
+    let count = if several { &2 } else { count };
     if watts.is_none()
         && let Some((_, means)) = SEVERAL_THINGS.iter().find(|(word, _)| name.eq_ignore_ascii_case(word))
     {
@@ -110,6 +113,10 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
     let night = hours.as_deref() == Some(NIGHT) && whole.to_lowercase().contains("night");
     if night {
         said.told.push(format!("{whole}: on from {NIGHT} (load.hours); \"19:00-23:00\" behind it says otherwise."));
+    }
+    if several {
+        said.told
+            .push(format!("{whole}: taken as two of them; write how many there are, like \"4 {name}\" (load.count)"));
     }
     let medical = appliances::sounds_medical(name) || first.is_some_and(Appliance::medical);
     let quoted = |text: &str| text.replace(['"', '\\'], "");
@@ -140,11 +147,6 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
             }
             if !like.name.eq_ignore_ascii_case(name) {
                 said.told.push(taken_for(name, &found, like));
-            }
-            if *count == 1 && is_several(name) {
-                said.told.push(format!(
-                    "{whole}: read as one of it; where there are more write how many, like \"4 {name}\""
-                ));
             }
             like_name = Some(like.name.as_str());
             if hours.is_none() && !like.hours().is_empty() {
@@ -187,7 +189,20 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
                 format!("outlet = \"{outlet}\""),
                 quoted(watts)
             );
-            lines += &starting(start.as_deref());
+            // One thing of the library keeps its start, whatever its watts.
+            let usual = first.filter(|_| found.len() == 1 && start.is_none());
+            match usual
+                .and_then(|like| scaled(Some(watts.as_str()), like).or(like.says("starting_watts").map(String::from)))
+            {
+                Some(start) => {
+                    said.told.push(format!(
+                        "{whole}: starts with {start}, by the library's: \"600 W start\" behind its watts says otherwise \
+                         (load.starting_watts)"
+                    ));
+                    lines += &starting(Some(&start));
+                }
+                None => lines += &starting(start.as_deref()),
+            }
             if medical {
                 said.told.push(format!(
                     "{whole}: taken for something that a person's health hangs on, and judged with care (load.medical). Ask the \
@@ -230,7 +245,8 @@ fn starting(start: Option<&str>) -> String {
 /// Whether a name says that there are several without saying how many: "lamps".
 fn is_several(name: &str) -> bool {
     let lower = name.to_lowercase();
-    lower.strip_suffix('s').is_some_and(|one| !one.ends_with('s') && !appliances::by_word(one).is_empty())
+    let said = |one: &str| !one.ends_with('s') && !one.contains(|c: char| c.is_ascii_digit());
+    lower.strip_suffix('s').is_some_and(|one| said(one) && !appliances::by_word(one).is_empty())
         && !appliances::all().iter().any(|like| like.name.to_lowercase() == lower)
 }
 
