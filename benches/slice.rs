@@ -17,7 +17,7 @@ use tideover::engine::lanes::{Chunks, Ended, Manner, Sink, Waiting, arrange, bat
 use tideover::engine::ledger::Flow;
 use tideover::engine::rig::{CLASSES, OUTLETS};
 use tideover::engine::step::{Demand, Supply, step};
-use tideover::engine::{Ledger, LoadOutcome, Onset, Outcome, Plan, TrialSeed};
+use tideover::engine::{Ledger, Onset, Plan, TrialSeed};
 use tideover::trials::run::{Quiet, Settings, run};
 use tideover::weather::bend::NAMES;
 
@@ -51,7 +51,7 @@ fn tables(plan: &Plan) -> Value {
         "allow_unmet_wh": plan.allow_unmet_wh,
         "weather": weather,
         "geometry": geometry,
-        "panel": { "rated_w": array.rated_w * array.matched, "string_v": array.string_v, "volts_min": plan.input.volts_min },
+        "panel": { "rated_w": array.rated_w * array.matched, "string_v": array.string_v, "volts_min": plan.inputs[0].volts_min },
         "solar": { "limit_w": rig.solar_limit_w, "efficiency": rig.solar_efficiency },
         "battery": {
             "capacity_wh": rig.capacity_wh,
