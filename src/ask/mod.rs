@@ -108,15 +108,26 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
     let rare_missing = beside.rare && answer.rarity.is_none();
     let notes = rests_on(opened, !whole, settings, Some(&answer.tally));
     let advised = beside.advise.then(|| advice.map_or(Advised::Nothing, Advised::Rule));
-    let device = if beside.alone { Device::default() } else { device_alone(opened, &answer, settings, progress) };
+    let device = if beside.alone || !opened.scenario.medical() {
+        Device::default()
+    } else {
+        device_alone(opened, without_mains(opened).as_ref(), &answer, settings, progress)
+    };
     Some(OutageFound { answer, rare_missing, notes, advised, device })
 }
 
 /// What is known of devices that a person's health hangs on by themselves.
-fn device_alone(opened: &Opened, answer: &OutageAnswer, settings: &Settings, progress: &impl Progress) -> Device {
+///
+/// * `dark` — see [`without_mains`].
+fn device_alone(
+    opened: &Opened,
+    dark: Option<&Plan>,
+    answer: &OutageAnswer,
+    settings: &Settings,
+    progress: &impl Progress,
+) -> Device {
     let (scenario, plan) = (&opened.scenario, &opened.plan);
-    let dark = without_mains(opened);
-    let (dark, full) = (dark.as_ref().unwrap_or(plan), device::full(plan));
+    let (dark, full) = (dark.unwrap_or(plan), device::full(plan));
     Device {
         hours: DeviceHours::of(scenario, dark, opened.air.cells_c(plan), (full, full), settings.seed),
         alone: (!answer.stopped_early).then(|| DeviceAlone::of(scenario, plan, answer, settings, progress)).flatten(),
@@ -179,7 +190,7 @@ pub fn compare(
     let mut plans: Vec<(String, Plan)> = vec![("as it is".to_string(), opened.plan.clone())];
     let kit = |scenario: &Scenario, plan: &Plan| compare_words::Kit {
         overloads: overloads(scenario, plan),
-        medical: medical_load(scenario),
+        medical: scenario.medical(),
         fuel: FuelTaken::of(scenario, plan),
         more_to_pay: study::price::more_to_pay(&opened.scenario, scenario),
     };
@@ -212,11 +223,6 @@ pub fn compare(
     }))
 }
 
-/// Whether a person's health hangs on a load.
-fn medical_load(scenario: &Scenario) -> bool {
-    scenario.loads.iter().any(|load| load.medical)
-}
-
 /// Finds the smallest kits; `None` where it was stopped before the first trials were done.
 ///
 /// * `target` — what the lower end of the range must reach, 0 to 1; else as the scenario says.
@@ -228,7 +234,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
         answer: &answer,
         overloads: &overloads(&opened.scenario, &opened.plan),
         fuel: FuelTaken::of(&opened.scenario, &opened.plan),
-        medical: medical_load(&opened.scenario),
+        medical: opened.scenario.medical(),
         notes: &rests_on(opened, answer.stopped_early, settings, None),
         seed: settings.seed,
     };
@@ -242,7 +248,8 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
 /// The card to hang beside the station; `None` where it was stopped before the first trials were done.
 pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
     let answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
-    let device = device_alone(opened, &answer, settings, progress);
+    let dark = without_mains(opened);
+    let device = device_alone(opened, dark.as_ref(), &answer, settings, progress);
     let document = card_words::document(&card_words::Facts {
         device: &device,
         scenario: &opened.scenario,
@@ -250,7 +257,7 @@ pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> O
         answer: &answer,
         cells_c: opened.air.cells_c(&opened.plan),
         weather: &notes::weather(&opened.sky),
-        dark: without_mains(opened).as_ref().unwrap_or(&opened.plan),
+        dark: dark.as_ref().unwrap_or(&opened.plan),
     });
     Some(Answer { document, json: None, partial: answer.stopped_early })
 }

@@ -318,7 +318,7 @@ pub fn now(
     let plan = Plan::compile(&from_here, &opened.sky, minutes)
         .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
     let Some(ahead) = look_ahead((&from_here, &plan), (&sky, &until), settings, progress) else { return Ok(None) };
-    let dark = without_mains(opened);
+    let dark = if scenario.medical() { without_mains(opened) } else { None };
     let least = (charge - standing.charge_plus_minus).max(0.0);
     let device_hours = DeviceHours::of(
         &from_here,
@@ -332,11 +332,7 @@ pub fn now(
     // These cautions have a section of their own.
     rests_on.retain(|note| !matches!(note, Note::LeadAcid | Note::DeviceOnDc));
     notes::add_assumed(&mut rests_on, &assumed::unweighed(opened, &plan));
-    let charger_w = from_here
-        .generator
-        .as_ref()
-        .zip(from_here.station.wall_charger)
-        .map(|(generator, charger)| generator.feeds_w(&charger));
+    let charged = from_here.generator.as_ref().zip(from_here.station.wall_charger);
     let facts = words::Facts {
         scenario: &opened.scenario,
         standing: &standing,
@@ -347,7 +343,7 @@ pub fn now(
         floor,
         told: &told,
         generator: from_here.generator.as_ref(),
-        generator_most_w: plan.generator_most_w().or(charger_w).unwrap_or(0.0),
+        generator_most_w: charged.map_or(0.0, |(generator, charger)| plan.generator_most_w(generator, &charger)),
         fuel_told: options.fuel.is_some(),
         device_hours: device_hours.as_ref(),
         overloads: &overloaded,

@@ -12,7 +12,7 @@ use tideover::report::judged;
 use tideover::report::outage::failures;
 use tideover::scenario::first::{First, HalfCharger};
 use tideover::scenario::{Level, Source};
-use tideover::study;
+use tideover::study::outage::{OutageAnswer, outage_alone};
 use tideover::trials::Settings;
 
 /// Writes the file and prints its first answer.
@@ -20,10 +20,7 @@ pub fn written(path: &Path, made: &First) -> Result<Done, Failure> {
     PendingFile::open(path)?.commit(&made.text)?;
     let loaded = input::load(path, 60)?;
     let settings = Settings { seed: 1, trials: 10_000, precision: None };
-    let bar = Bar::new(settings.trials, true);
-    let answer = study::outage(&loaded.scenario, &loaded.plan, &settings, &bar);
-    bar.finish();
-    let Some(answer) = answer else { return Err(Failure::Interrupted) };
+    let answer = answered(&loaded, &settings)?;
     let mut out = Document::new(format!("Wrote {}, and its first answer", path.display()));
     let scenario = &loaded.scenario;
     out.placed(&scenario.site).lead(verdict_words(scenario, &answer));
@@ -56,15 +53,20 @@ pub fn written(path: &Path, made: &First) -> Result<Done, Failure> {
     Ok(Done::Answered)
 }
 
+/// The answer alone: what changes would do is for a run.
+fn answered(loaded: &Opened, settings: &Settings) -> Result<OutageAnswer, Failure> {
+    let bar = Bar::new(settings.trials, true);
+    let answer = outage_alone(&loaded.scenario, &loaded.plan, settings, &bar);
+    bar.finish();
+    answer.ok_or(Failure::Interrupted)
+}
+
 /// What half of a charger that is guessed would give, on the same settings.
 fn with_half(half: &HalfCharger, path: &Path, whole: &Opened, settings: &Settings) -> Result<String, Failure> {
     let folder = path.parent().unwrap_or(Path::new("."));
     let source = Source::new(path.display().to_string(), half.text.clone());
     let loaded = input::load_text(source, folder, 60, Some(whole))?;
-    let bar = Bar::new(settings.trials, true);
-    let answer = study::outage(&loaded.scenario, &loaded.plan, settings, &bar);
-    bar.finish();
-    let Some(answer) = answer else { return Err(Failure::Interrupted) };
+    let answer = answered(&loaded, settings)?;
     Ok(format!(
         "The charger is a guess, which this range does not count. With a charger of {} W, half of what is guessed: {} {}",
         half.charger_w,

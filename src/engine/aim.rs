@@ -1,6 +1,6 @@
 //! Which way an array looks through a day, and when it is out in the light.
 
-use crate::scenario::model::{Aim, ClockWindow, Panel, ShadeWhen};
+use crate::scenario::model::{Aim, Panel, ShadeWhen};
 use crate::sky::plane::Plane;
 use crate::sky::sun::zenith_and_azimuth_deg;
 use crate::sky::year::SunOfDay;
@@ -42,11 +42,6 @@ pub fn sun_path(calendar: &Calendar, day: u32) -> Vec<SunAt> {
         .collect()
 }
 
-fn inside(window: ClockWindow, minute: f64) -> bool {
-    let (from, to) = (f64::from(window.from_minute), f64::from(window.to_minute));
-    if from < to { from <= minute && minute < to } else { from <= minute || minute < to }
-}
-
 /// What share of an array's power its hours outside and its shades leave.
 #[derive(Debug, Clone, Copy)]
 pub struct ShareOut<'a> {
@@ -69,7 +64,7 @@ impl<'a> ShareOut<'a> {
     /// Whether it is put out at this minute of the day.
     fn out(&self, minute: f64) -> bool {
         match &self.panel.out {
-            Some(out) if !out.hours.is_empty() => out.hours.iter().any(|window| inside(*window, minute)),
+            Some(out) if !out.hours.is_empty() => out.hours.iter().any(|window| window.contains(minute)),
             _ => true,
         }
     }
@@ -81,7 +76,7 @@ impl<'a> ShareOut<'a> {
             return 0.0;
         }
         let falls = |when: ShadeWhen| match when {
-            ShadeWhen::Clock(window) => inside(window, sun.minute),
+            ShadeWhen::Clock(window) => window.contains(sun.minute),
             ShadeWhen::Sun { from, to, below } => {
                 let along = (sun.azimuth_deg - from.0).rem_euclid(360.0);
                 along <= (to.0 - from.0).rem_euclid(360.0) && 90.0 - sun.zenith_deg < below.0

@@ -47,26 +47,28 @@ pub(super) fn mains(outage: &Outage, varying: Option<&VaryingCuts>, steps_a_day:
     }
 }
 
+/// Of each step of a day the stretches as shares of it, and whether some hours hold them.
+pub(super) fn stretches(hours: &[ClockWindow], steps_a_day: usize) -> Vec<Vec<(f64, bool)>> {
+    let within: Vec<bool> = coverage(hours, 1440).iter().map(|within| *within > 0.0).collect();
+    let share = |stretch: &[bool], of: &[bool]| stretch.len() as f64 / of.len() as f64;
+    let step = |minutes: &[bool]| minutes.chunk_by(|a, b| a == b).map(|s| (share(s, minutes), s[0])).collect();
+    within.chunks(1440 / steps_a_day).map(step).collect()
+}
+
 /// The steps of a day in which the mains goes or comes back; empty where it does so between steps alone.
 pub(super) fn parted(outage: &Outage, station: &Station, steps_a_day: usize) -> Vec<Parted> {
     let Some(cuts) = outage.cuts.alike() else { return Vec::new() };
     let watts = mains_w(outage, station);
-    let cut: Vec<bool> = coverage(&cuts, 1440).iter().map(|cut| *cut > 0.0).collect();
-    let step = |minutes: &[bool]| {
-        let parts: Vec<Part> = minutes
-            .chunk_by(|a, b| a == b)
-            .map(|part| Part {
-                share: part.len() as f64 / minutes.len() as f64,
-                on_mains: !part[0],
-                wall_w: if part[0] { 0.0 } else { watts },
-                ac_on: true,
-                direct: None,
-            })
-            .collect();
+    let part = |(share, cut): (f64, bool)| {
+        let wall_w = if cut { 0.0 } else { watts };
+        Part { share, on_mains: !cut, wall_w, ac_on: true, direct: None }
+    };
+    let step = |stretches: Vec<(f64, bool)>| {
+        let parts: Vec<Part> = stretches.into_iter().map(part).collect();
         let fed = parts.iter().filter(|part| !part.on_mains).map(|part| part.share).sum();
         if parts.len() > 1 { Parted { parts, fed } } else { Parted { parts: Vec::new(), fed: 1.0 } }
     };
-    let steps: Vec<Parted> = cut.chunks(1440 / steps_a_day).map(step).collect();
+    let steps: Vec<Parted> = stretches(&cuts, steps_a_day).into_iter().map(step).collect();
     if steps.iter().any(|step| !step.parts.is_empty()) { steps } else { Vec::new() }
 }
 

@@ -2,13 +2,12 @@
 
 use super::awake::AC;
 use super::cells::Flags;
-use super::cuts::Part;
+use super::cuts::{Part, stretches};
 use super::load::LoadPlan;
 use super::plan::Plan;
 use super::rig::CLASSES;
-use crate::loads::coverage;
 use crate::random::masks::block_mut;
-use crate::scenario::model::{FeedsAc, Generator, Station};
+use crate::scenario::model::{FeedsAc, Generator, Station, WallCharger};
 use crate::units::NORMAL_95;
 
 /// Rounding in shares of a step, and of watts.
@@ -41,6 +40,8 @@ pub struct FeedsPlan {
     pub at_once_w: [f64; CLASSES],
     /// The most that those it carries draw at once in each step of the day \[W\].
     reserve_w: Vec<f64>,
+    /// Whether it feeds any.
+    feeds_any: bool,
 }
 
 /// Whether a generator runs in a step at all that has fuel for a share of its run.
@@ -63,20 +64,20 @@ impl FeedsPlan {
             FeedsAc::ByHand => false,
             FeedsAc::Through => true,
         };
-        let minutes: Vec<bool> = coverage(&generator.hours, 1440).iter().map(|on| *on > 0.0).collect();
-        let step = |(minutes, runs): (&[bool], &f64)| {
-            let stretches = minutes.chunk_by(|a, b| a == b).map(|s| (s.len() as f64 / minutes.len() as f64, s[0]));
-            if *runs > 0.0 { stretches.collect() } else { Vec::new() }
-        };
+        let mut stretches = stretches(&generator.hours, runs.len());
+        for (stretches, _) in stretches.iter_mut().zip(runs).filter(|(_, runs)| **runs <= 0.0) {
+            stretches.clear();
+        }
         Some(FeedsPlan {
             through,
             limit_w: generator.limit.0,
             up_to_w: generator.feeds_ac_up_to.map_or(generator.limit.0, |most| most.0.min(generator.limit.0)),
             charger_w: station.wall_charger.map_or(0.0, |charger| charger.limit.0),
-            stretches: minutes.chunks(1440 / runs.len()).zip(runs).map(step).collect(),
+            stretches,
             carries: [false; CLASSES],
             at_once_w: [0.0; CLASSES],
             reserve_w: vec![0.0; runs.len()],
+            feeds_any: false,
         })
     }
 
@@ -114,6 +115,7 @@ impl FeedsPlan {
             let runs = !self.stretches[at].is_empty();
             *reserve_w = if runs { FeedsPlan::at_once(loads, carried, at) } else { 0.0 };
         }
+        self.feeds_any = self.reserve_w.iter().any(|watts| *watts > 0.0);
     }
 
     /// What the charger may draw while it runs in a step beside so much for AC loads \[W\].
@@ -134,14 +136,9 @@ impl FeedsPlan {
         running.any(|at| may_hang_on_it(load, at))
     }
 
-    /// Whether it feeds any load.
-    pub fn feeds_any(&self) -> bool {
-        self.reserve_w.iter().any(|watts| *watts > 0.0)
-    }
-
     /// Whether it feeds loads in a step of the day, while there is fuel.
     pub(super) fn is_on(&self, at: usize) -> bool {
-        !self.stretches[at].is_empty() && self.feeds_any()
+        self.feeds_any && !self.stretches[at].is_empty()
     }
 
     /// What AC loads and the charger can take of it in a day at the most \[Wh\], and at once \[W\].
@@ -172,11 +169,16 @@ impl Plan {
         self.loads.iter().filter(on_it)
     }
 
-    /// The most that a generator which feeds AC loads gives these and the charger \[W\]; `None` of one that charges the station alone.
+    /// The feeding of AC loads by a generator that carries any.
     #[must_use]
-    pub fn generator_most_w(&self) -> Option<f64> {
-        let feeds = self.feeds.as_ref().filter(|feeds| feeds.feeds_any())?;
-        Some(feeds.most(self.season.step_h).1)
+    pub fn feeding(&self) -> Option<&FeedsPlan> {
+        self.feeds.as_ref().filter(|feeds| feeds.feeds_any)
+    }
+
+    /// The most that a generator gives the wall charger, and AC loads where it feeds any, at once \[W\].
+    #[must_use]
+    pub fn generator_most_w(&self, generator: &Generator, charger: &WallCharger) -> f64 {
+        self.feeding().map_or(generator.feeds_w(charger), |feeds| feeds.most(self.season.step_h).1)
     }
 
     /// Finds anew which loads the generator feeds, and what they leave of it to the wall charger: after every change of the loads.

@@ -68,6 +68,13 @@ impl Plan {
         plan
     }
 
+    /// Counts some of its loads as vital, whatever their priority.
+    pub fn count_as_vital(&mut self, picked: impl Fn(usize) -> bool) {
+        let loads = self.loads.iter_mut().enumerate().filter(|(k, _)| picked(*k));
+        loads.for_each(|(_, load)| load.class = 0);
+        self.mind_rules();
+    }
+
     /// Looks anew whether any load is ever switched off by a rule of charge or time, or with its outlet, and what a generator
     /// carries: after every change of the loads.
     pub fn mind_rules(&mut self) {

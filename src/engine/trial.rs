@@ -144,7 +144,7 @@ pub struct StepView<'a> {
     pub cell_c: f64,
     /// What was asked for, after switching off by rule; where the mains comes or goes, in the parts in which it is not there.
     pub demand: &'a Demand,
-    /// Parts of the step, where the mains or the AC outlet comes or goes; none otherwise.
+    /// Parts of the step, where the mains, the AC outlet or a generator that feeds loads comes or goes; none otherwise.
     pub parts: &'a [Part],
     /// Whether the AC outlet's converter counts as on even while that is off.
     pub idles: bool,

@@ -42,7 +42,7 @@ pub(super) struct AtInput<R, const L: usize> {
 /// * `held_v` — at the controller \[V\]; `best_v`, `open_v` — of the strings at their temperature \[V\]; `drop_v` — in the cable at
 ///   the best current \[V\].
 #[inline(always)]
-fn held_share<R: Real>(held_v: R, (best_v, open_v): (R, R), drop_v: R) -> R {
+pub(crate) fn held_share<R: Real>(held_v: R, (best_v, open_v): (R, R), drop_v: R) -> R {
     let share = (open_v - held_v) / (open_v - best_v + drop_v);
     if share >= R::ONE {
         R::ONE

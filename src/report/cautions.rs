@@ -101,7 +101,7 @@ fn lead(scenario: &Scenario) -> bool {
 
 /// Whether a person's health hangs on a load.
 fn medical(scenario: &Scenario) -> bool {
-    scenario.loads.iter().any(|load| load.medical)
+    scenario.medical()
 }
 
 /// Whether a medical device hangs on an outlet of direct current.
@@ -144,7 +144,8 @@ pub fn beside_notes(scenario: &Scenario) -> Vec<&'static str> {
     of(scenario).into_iter().filter(|told| ![MEDICAL, STATION, WIRING].contains(told)).collect()
 }
 
-/// What is said where things are to go off for a device that a house needs too: warmth, a dry cellar, an alarm.
+/// What is said where things are to go off for a device that a house needs too, warmth, a dry cellar or an alarm,
+/// or the phone that calls for help.
 #[must_use]
 pub fn the_house(off: &[impl AsRef<str>]) -> String {
     let needed: Vec<&str> = off.iter().map(AsRef::as_ref).filter(|name| keeps_the_house(name)).collect();

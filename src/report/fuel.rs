@@ -32,14 +32,13 @@ impl Fuel {
         let n = tally.trials as f64;
         let runs_h = plan.generator_runs_h(generator);
         let given_wh = tally.ledger[Flow::Wall] / n;
-        let feeds = plan.feeds.as_ref().filter(|feeds| feeds.feeds_any());
         let mean_l = match &plan.fuel {
             Some(_) => Some(tally.cuts.burnt_l / n),
             None => generator.burns_l(given_wh, runs_h * tally.hours / n / 24.0),
         };
         Some(Fuel {
             given_wh,
-            direct_wh: feeds.map(|_| tally.cuts.direct_wh / n),
+            direct_wh: plan.feeding().map(|_| tally.cuts.direct_wh / n),
             mean_l,
             most_a_day_l: most_a_day_l(scenario, plan).filter(|litres| *litres > 0.0),
             days: days(scenario),
@@ -107,7 +106,7 @@ pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
     let Some((generator, charger)) = scenario.generator.as_ref().zip(scenario.station.wall_charger) else {
         return String::new();
     };
-    let watts = plan.generator_most_w().unwrap_or(generator.feeds_w(&charger));
+    let watts = plan.generator_most_w(generator, &charger);
     let runs_h = plan.generator_runs_h(generator);
     let burns = |hours: f64| generator.burns_l(watts * hours, hours);
     let (Some(more_l), Some(a_day_l)) = (burns(longer_h), burns(runs_h + longer_h)) else { return String::new() };

@@ -22,6 +22,13 @@ impl ClockWindow {
         let minutes = i32::from(self.to_minute) - i32::from(self.from_minute);
         Hours(f64::from(if minutes <= 0 { minutes + 1440 } else { minutes }) / 60.0)
     }
+
+    /// Whether a time of the day lies in it \[minutes after midnight, 0 to below 1440\].
+    #[must_use]
+    pub fn contains(&self, minute: f64) -> bool {
+        let (from, to) = (f64::from(self.from_minute), f64::from(self.to_minute));
+        if from < to { from <= minute && minute < to } else { from <= minute || minute < to }
+    }
 }
 
 /// Minutes of a day.

@@ -127,6 +127,12 @@ pub struct Variant {
 }
 
 impl Scenario {
+    /// Whether a person's health hangs on one of the loads.
+    #[must_use]
+    pub fn medical(&self) -> bool {
+        self.loads.iter().any(|load| load.medical)
+    }
+
     /// How rooms cool; `None` where they stay warm, or the mains comes back to heat them.
     #[must_use]
     pub fn cooling_room(&self) -> Option<CoolingRoom> {

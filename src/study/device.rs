@@ -96,9 +96,7 @@ impl DeviceAlone {
             return None;
         }
         let mut only = plan.keeping(device);
-        for load in &mut only.loads {
-            load.class = 0;
-        }
+        only.count_as_vital(|_| true);
         let plans = [only];
         let tallies = run(&plans, settings, progress);
         let without = tallies.first().filter(|tally| tally.trials > 0)?;

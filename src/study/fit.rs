@@ -10,6 +10,7 @@ use crate::engine::Plan;
 use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::plan::Onset;
 use crate::engine::warmth::CLOSED_BOX_K;
+use crate::engine::wiring::held_share;
 use crate::kit::battery::acid_freezes_c;
 use crate::kit::electrical::{self, DC_OUTLET_V, SHEDS_SNOW_DEG};
 pub use crate::kit::matter::Source;
@@ -291,9 +292,7 @@ fn controller(scenario: &Scenario) -> Vec<Judgement> {
         let input = station.solar_inputs.get(station.input_of(panel)?)?;
         let held = input.held_at?;
         let volts = best_string_v(panel)?;
-        // Above their best voltage they give less and less current (see `engine::wiring`).
-        let open = open_string_v(panel)?;
-        let current = ((open - held.0) / (open - volts)).clamp(0.0, 1.0);
+        let current = held_share(held.0, (volts, open_string_v(panel)?), 0.0);
         let share = (held.0 / volts * current).min(1.0);
         let (array, key) = (panel.name.clone(), format!("panel.{k}.max_power_voltage"));
         let held_at = Matter::HeldAt { array, held_v: held.0, best_v: volts, share, well_share: HELD_WELL };

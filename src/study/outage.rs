@@ -92,7 +92,7 @@ fn with_changes(
         by_cost.then(b.pair.difference.total_cmp(&a.pair.difference))
     });
     let stopped_early = progress.stop() && tally.trials < settings.trials;
-    let medical = scenario.loads.iter().any(|load| load.medical);
+    let medical = scenario.medical();
     let overloads = overloads(scenario, plan);
     let fuel = FuelTaken::of(scenario, plan);
     let stakes = Stakes::of(medical, &overloads, fuel);

@@ -221,7 +221,7 @@ pub fn size(
     if sizing.frontier.is_empty() {
         let (p, b) = (sizing.panels.len() - 1, sizing.batteries.len() - 1);
         let amounts = (sizing.panels[p].amount, sizing.batteries[b].amount / rated);
-        let medical = scenario.loads.iter().any(|load| load.medical);
+        let medical = scenario.medical();
         let stakes = Stakes::of(medical, &overloads(scenario, plan), FuelTaken::of(scenario, plan));
         let kit = |survival: Survival| sizing.kit((p, b), survival);
         let found = largest::largest((scenario, plan), kit, amounts, (target, stakes), settings, progress);

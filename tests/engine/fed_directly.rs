@@ -1,6 +1,6 @@
 //! AC loads that run on a generator while it runs, by closed forms: watts times hours, litres over what they burn.
 
-use tideover::engine::{Flow, LoadOutcome, Outcome, Silent};
+use tideover::engine::{Flow, LoadOutcome, Outcome, Plan, Silent};
 
 use crate::common::{plan_of, scenario_of};
 use crate::{FIRST, one_trial};
@@ -117,9 +117,7 @@ fn litres_burn_for_what_loads_take_too_and_end_for_both() {
 fn runs_that_begin_and_end_within_a_step_feed_for_their_minutes() {
     let press = load("press", "vital", "watts = \"100 W\"");
     let of = |hours: &str| text(EMPTY, &generator("100 W", hours, "feeds_ac = \"by hand\""), &press);
-    for hours in ["08:20-10:50", "08:10-08:50", "23:40-00:15"] {
-        let minutes = [150.0, 40.0, 35.0]
-            [["08:20-10:50", "08:10-08:50", "23:40-00:15"].iter().position(|h| *h == hours).expect("hours")];
+    for (hours, minutes) in [("08:20-10:50", 150.0), ("08:10-08:50", 40.0), ("23:40-00:15", 35.0)] {
         let (hour, five) = (run_by(&of(hours), 60), run_by(&of(hours), 5));
         assert_eq!(round(hour.0.direct_wh), round(3.0 * minutes / 60.0 * 100.0), "{hours}");
         assert_eq!(round(hour.1[0].off_h), round(72.0 - 3.0 * minutes / 60.0), "{hours}");
@@ -167,4 +165,17 @@ fn what_was_plugged_over_waits_for_a_hand() {
     assert_eq!(dark(&of("feeds_ac = \"no\"", "ups = true")).0, 0.0);
     // Without it the outlet is dark from the beginning until 7:00 too.
     assert_eq!(dark(&of("feeds_ac = \"through the station\"", "ups = false")).0, 7.0 + 3.0 * 8.0);
+}
+
+/// 90 W vital and 50 W useful on a generator of 100 W: it carries the vital load alone. Where both count as vital they do not fit at
+/// once, and it carries neither.
+#[test]
+fn a_load_that_is_counted_as_vital_is_carried_as_one() {
+    let loads = load("pump", "vital", "watts = \"90 W\"") + &load("device", "useful", "watts = \"50 W\"");
+    let mut plan =
+        plan_of(&scenario_of(&text(FULL, &generator("100 W", "08:00-10:00", "feeds_ac = \"by hand\""), &loads)), 60);
+    let carries = |plan: &Plan| plan.feeds.as_ref().expect("it feeds").carries;
+    assert_eq!(carries(&plan), [true, false, false]);
+    plan.count_as_vital(|k| k == 1);
+    assert_eq!(carries(&plan), [false; 3]);
 }

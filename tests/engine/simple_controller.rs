@@ -51,6 +51,8 @@ fn watts_are_current_times_the_batterys_volts() {
     assert!(hours("pwm_at = \"13 V\"", "9 V").iter().all(|(_, usable_w)| *usable_w == 0.0));
 }
 
+/// The chord from the best voltage to the open-circuit voltage is this project's cautious choice: a panel's curve bends downwards and
+/// lies above it (textbook, e.g. Luque & Hegedus, from memory).
 #[test]
 fn above_their_best_volts_panels_give_current_along_a_straight_line_to_nothing() {
     // The same cells behind 36 V tell how warm they are: their share of 36 V is w. Those of 14 V and 17 V in the sun have 14 w and 17 w.

@@ -126,23 +126,30 @@ fn marks(plan: &Plan, medical: &dyn Fn(usize) -> bool, (dark, cells_c, seed): (&
     let mut ruled: Vec<(f64, &str)> =
         plan.loads.iter().filter(|l| l.off_below > 0.0).map(|l| (l.off_below, l.name.as_str())).collect();
     ruled.sort_by(|a, b| b.0.total_cmp(&a.0));
+    if ruled.is_empty() {
+        return Vec::new();
+    }
     let devices = (0..plan.loads.len()).any(medical);
     let last = |k: usize| if devices { medical(k) } else { plan.loads[k].class == 0 };
-    let left = |mark: f64| {
-        let run = runtime(dark, cells_c, mark, &last);
-        let hours = at_least_h(dark, cells_c, &last, &[(mark, run)], (seed, runtimes::LONGEST_TOLD_H + 1.0));
-        let hours = hours.first().copied().filter(|hours| *hours > 0.0)?;
+    // Of marks beyond a full battery nothing is left to tell.
+    let runs: Vec<_> =
+        ruled.iter().map(|(mark, _)| mark.min(1.0)).map(|m| (m, runtime(dark, cells_c, m, &last))).collect();
+    let at_least = at_least_h(dark, cells_c, &last, &runs, (seed, runtimes::LONGEST_TOLD_H + 1.0));
+    let left = |hours: f64| {
+        if hours <= 0.0 {
+            return None;
+        }
         let which = if devices { "the device alone" } else { "what is vital" };
         Some(match hours > runtimes::LONGEST_TOLD_H {
             true => format!(" ({which} then lasts over 14 days without sun)"),
             false => format!(" ({which} then lasts at least {} without sun)", duration(hours)),
         })
     };
-    let step = |(below, name): &(f64, &str)| match *below {
+    let step = |((below, name), hours): (&(f64, &str), f64)| match *below {
         below if below > 1.0 => format!("Leave the {name} off."),
-        below => format!("Below {:.0} %: switch off the {name}{}.", below * 100.0, left(below).unwrap_or_default()),
+        below => format!("Below {:.0} %: switch off the {name}{}.", below * 100.0, left(hours).unwrap_or_default()),
     };
-    ruled.iter().map(step).collect()
+    ruled.iter().zip(at_least).map(step).collect()
 }
 
 /// What to do by the clock: panels put out and taken in, and the generator.

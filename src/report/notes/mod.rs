@@ -320,7 +320,7 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
     notes.extend(coolers(scenario));
     notes.extend((scenario.station.chemistry == Chemistry::LeadAcid).then_some(Note::LeadAcid));
-    notes.extend(scenario.loads.iter().any(|load| load.medical).then_some(Note::Medical));
+    notes.extend(scenario.medical().then_some(Note::Medical));
     let on_dc = scenario.loads.iter().any(|load| load.medical && load.outlet != OutletKind::Ac);
     notes.extend(on_dc.then_some(Note::DeviceOnDc));
     notes.push(Note::PlaceNames);

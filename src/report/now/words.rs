@@ -146,13 +146,9 @@ pub(super) fn fuel(facts: &Facts) -> String {
 pub(super) fn mains(facts: &Facts) -> String {
     let Some(cuts) = facts.scenario.outage.cuts.alike() else { return String::new() };
     let now = facts.standing.minute_of_day;
-    // Minutes from now until a minute of the day comes.
-    let until = |minute: u16| (minute % 1440 + 1440 - now) % 1440;
-    let within = |cut: &&ClockWindow| {
-        let (from, to) = (until(cut.from_minute), until(cut.to_minute));
-        from == 0 || (0 < to && to < from)
-    };
-    match (cuts.iter().find(within), cuts.iter().min_by_key(|cut| until(cut.from_minute))) {
+    let within = |cut: &&ClockWindow| cut.contains(f64::from(now));
+    let until = |cut: &&ClockWindow| (cut.from_minute + 1440 - now) % 1440;
+    match (cuts.iter().find(within), cuts.iter().min_by_key(until)) {
         (Some(cut), _) => {
             format!("By the scenario's hours the mains is off now, until {}.", clock(cut.to_minute % 1440))
         }

@@ -86,10 +86,10 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
     let answer = |question: usize| answer(question, answers);
     let mut said = Answered::default();
     for (at, question) in QUESTIONS.iter().enumerate() {
-        let taken = otherwise(at, answers);
         if !says_nothing(&answers[at]) || question.assumes.is_empty() {
             continue;
         }
+        let taken = otherwise(at, answers);
         said.assumed.push(if question.option == "ac" && station::no_ac(&taken) {
             "There is no AC: a battery by itself needs an inverter for that, which --ac \"600 W inverter\" or [station.inverter] says."
                 .into()

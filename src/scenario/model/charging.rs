@@ -12,7 +12,7 @@ pub struct WallCharger {
     pub efficiency: Fraction,
 }
 
-/// A generator that charges the station through its wall charger.
+/// A generator that charges the station through its wall charger, and may feed AC loads directly.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Generator {
     /// Most power for long.

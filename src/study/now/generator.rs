@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::lasting;
 use crate::engine::Plan;
+use crate::loads::coverage;
 use crate::scenario::model::{Begins, ClockWindow, Generator, Scenario};
 use crate::trials::Settings;
 use crate::trials::run::run_part;
@@ -11,8 +12,8 @@ use crate::trials::run::run_part;
 /// Lengths of a run that are tried \[h\].
 const RUNS_H: [f64; 7] = [1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0];
 
-/// Trials on which the length is chosen, other ones than those it is judged by: the best of several looks better than it is.
-const CHOSEN_ON: u64 = 1_000;
+/// Trials on which a length, or a move, is chosen, other ones than those it is judged by: the best of several looks better than it is.
+pub(super) const CHOSEN_ON: u64 = 1_000;
 
 /// When people are awake, where nobody has told when somebody is at home \[minutes after midnight\]; common practice, no source. A
 /// generator is not left to itself while people sleep.
@@ -86,7 +87,7 @@ pub(super) fn run_from_here(
     let scores: Vec<u64> = (0..tallies.len()).map(score).collect();
     let most = scores.iter().copied().max()? as f64;
     let best = scores.iter().position(|&score| score as f64 >= most - WORTH_FUEL * trials as f64)?;
-    let watts = plans[best].generator_most_w().unwrap_or(generator.feeds_w(&charger));
+    let watts = plans[best].generator_most_w(generator, &charger);
     let run_h = runs_h[best];
     let told = GeneratorRun {
         from_min,
@@ -99,14 +100,8 @@ pub(super) fn run_from_here(
 
 /// Whether somebody is at home, or awake where that is not told, from a minute of the day on for so long.
 fn attended(home: &[ClockWindow], from_min: u16, minutes: u16) -> bool {
-    let there = |minute: u16| {
-        let within = |window: &ClockWindow| {
-            let (from, to) = (window.from_minute, window.to_minute);
-            if from < to { (from..to).contains(&minute) } else { minute >= from || minute < to }
-        };
-        if home.is_empty() { within(&AWAKE) } else { home.iter().any(within) }
-    };
-    (0..minutes).all(|k| there((from_min + k) % 1440))
+    let there = coverage(if home.is_empty() { std::slice::from_ref(&AWAKE) } else { home }, 1440);
+    (from_min..from_min + minutes).all(|minute| there[usize::from(minute % 1440)] > 0.0)
 }
 
 #[cfg(test)]

@@ -195,11 +195,10 @@ pub fn now(
     let judged = horizons_h.iter().position(|hours| (hours - until.hours()).abs() < 1e-9).unwrap_or(3);
     let mut here = under(plan, sky);
     let step_h = here.season.step_h;
-    let mut devices = Vec::new();
-    for (load, _) in here.loads.iter_mut().zip(&scenario.loads).filter(|(_, told)| told.medical) {
-        load.class = 0;
-        devices.push((load.stream, load.name.clone()));
-    }
+    let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
+    here.count_as_vital(medical);
+    let devices = here.loads.iter().enumerate().filter(|(k, _)| medical(*k));
+    let devices = devices.map(|(_, load)| (load.stream, load.name.clone()));
     let (devices, device_names): (Vec<u64>, Vec<String>) = devices.into_iter().unzip();
     let vital = here.keeping(|k| here.loads[k].class == 0);
     let run = run_from_here(scenario, &vital, (&horizons_h, judged), settings);
@@ -288,7 +287,7 @@ pub fn now(
     }
     let beside = Best {
         plan: &plans[best],
-        generator: courses[best].generator.and_then(|told| run.as_ref().map(|(_, generator)| (told, generator))),
+        generator: courses[best].generator.and(run.as_ref()).map(|(_, generator)| generator),
         histories: &one_by_one[best],
         lasts: courses[best].lasts,
     };

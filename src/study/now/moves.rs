@@ -1,7 +1,8 @@
 //! What else helps from here on and costs nothing: the free changes that a run tries, beside what is on or off.
 
+use super::generator::CHOSEN_ON;
 use super::histories::{Histories, histories};
-use super::{COSTS_LITTLE, LOOK, READ_OFF, generator::GeneratorRun, lasting, whole_steps};
+use super::{COSTS_LITTLE, LOOK, READ_OFF, lasting, whole_steps};
 use crate::engine::Plan;
 use crate::scenario::Scenario;
 use crate::scenario::model::Generator;
@@ -15,9 +16,6 @@ use crate::trials::unknowns::ENOUGH;
 
 /// Moves that are told.
 const TOLD: usize = 3;
-
-/// Trials on which they are chosen, other ones than those they are judged by.
-const CHOSEN_ON: u64 = 1_000;
 
 /// A free change, and what it does to the best course.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,7 +35,8 @@ pub struct Move {
 /// The best course that moves are held against.
 pub(super) struct Best<'a> {
     pub plan: &'a Plan,
-    pub generator: Option<(GeneratorRun, &'a Generator)>,
+    /// As it runs there, where that is not at the scenario's hours.
+    pub generator: Option<&'a Generator>,
     pub histories: &'a Histories,
     pub lasts: [(f64, Interval); 4],
 }
@@ -68,7 +67,7 @@ pub(super) fn moves(
         .map(|change| {
             let plan = change.apply_to(scenario, here).keeping(kept);
             let plan = match best.generator {
-                Some((_, generator)) => plan.with_generator(generator, &scenario.station),
+                Some(generator) => plan.with_generator(generator, &scenario.station),
                 None => plan,
             };
             (change, plan)

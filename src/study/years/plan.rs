@@ -176,11 +176,7 @@ impl YearsPlan {
             prices: years.tariff.as_ref().map(|tariff| prices(tariff, clock.steps_a_day)),
             clock,
             rated_wh: scenario.station.rated_capacity.value,
-            stakes: Stakes::of(
-                scenario.loads.iter().any(|load| load.medical),
-                &overloads(scenario, plan),
-                FuelTaken::of(scenario, plan),
-            ),
+            stakes: Stakes::of(scenario.medical(), &overloads(scenario, plan), FuelTaken::of(scenario, plan)),
         })
     }
 
@@ -215,10 +211,7 @@ impl YearsPlan {
 /// Whether a step of the day lies in one of some windows; a step counts by its middle.
 fn within(windows: &[ClockWindow], step: usize, steps_a_day: usize) -> bool {
     let minute = (step as f64 + 0.5) * 1440.0 / steps_a_day as f64;
-    windows.iter().any(|window| {
-        let (from, to) = (f64::from(window.from_minute), f64::from(window.to_minute));
-        if from < to { from <= minute && minute < to } else { from <= minute || minute < to }
-    })
+    windows.iter().any(|window| window.contains(minute))
 }
 
 fn prices(tariff: &Tariff, steps_a_day: usize) -> Prices {
