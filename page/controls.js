@@ -40,11 +40,16 @@ class Controls {
     return value ?? (this.values.has(field.path) ? quoted("") : undefined);
   }
 
-  // An outlet whose watts are left empty is none.
+  // A text without a key that may be empty; an outlet whose watts are left empty is none.
+  without(text, path, field) {
+    if (field?.section) return ScenarioText.removeSection(text, path.replace(/\.\w+$/, ""));
+    return field?.optional || (field?.library && this.given(path)) ? ScenarioText.set(text, path, undefined) : text;
+  }
+
+  // Who leaves a box empty has no such key.
   left(field, input) {
     if (input.value.trim() !== "" || this.value(field.path) === undefined) return;
-    if (field.section) this.change(ScenarioText.removeSection(this.text(), field.path.replace(/\.\w+$/, "")));
-    else if (field.optional || (field.library && this.given(field.path))) this.set(field.path, undefined);
+    this.change(this.without(this.text(), field.path, field));
   }
 
   textField(field, { id, described }) {

@@ -61,11 +61,7 @@ class Form extends Controls {
   meant() {
     let text = this.text();
     const emptied = this.now().entries.filter((one) => text.slice(one.from, one.to) === quoted("")).map((one) => one.path);
-    for (const path of emptied) {
-      const field = this.controls.get(path)?.field;
-      if (field?.section) text = ScenarioText.removeSection(text, path.replace(/\.\w+$/, ""));
-      else if (field?.optional || (field?.library && this.given(path))) text = ScenarioText.set(text, path, undefined);
-    }
+    for (const path of emptied) text = this.without(text, path, this.controls.get(path)?.field);
     return text;
   }
 

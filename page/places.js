@@ -4,7 +4,7 @@
 class PlacePicker {
   // ask(question): the engine's answer; form: whose text is written.
   constructor(ask, form) {
-    Object.assign(this, { ask, form, found: [], at: -1, asked: 0, shown: "" });
+    Object.assign(this, { ask, form, found: [], at: -1, asked: 0, shown: "", left: false });
     const open = { role: "combobox", "aria-expanded": "false", "aria-controls": "place-list", "aria-autocomplete": "list" };
     this.input = el("input", {
       id: "place", type: "text", autocomplete: "off", spellcheck: "false", "aria-describedby": "place-hint place-told", ...open,
@@ -91,11 +91,16 @@ class PlacePicker {
   pick(k) {
     const place = this.found[k];
     this.close();
+    this.settle(place.title);
+    this.set(place.site);
+  }
+
+  // A place is set, by another way than the name that was typed perhaps.
+  settle(title) {
     this.typed = false;
-    this.input.value = place.title;
+    this.input.value = title;
     this.told.textContent = "";
     this.unset();
-    this.set(place.site);
   }
 
   // A name that was typed and not picked changes nothing: that is said where it stands.
@@ -105,7 +110,7 @@ class PlacePicker {
     this.told.className = left ? "message error" : "hint";
     this.input.setAttribute("aria-invalid", String(left));
     if (left) this.told.textContent = filled(WORDS.place.unset, { name, where: this.shown });
-    if (left !== (this.left ?? false)) this.settled?.(left);
+    if (left !== this.left) this.settled?.(left);
     this.left = left;
   }
 
@@ -127,7 +132,7 @@ class PlacePicker {
       const answer = await this.ask({ ask: "place", latitude, longitude });
       const place = answer.json && JSON.parse(answer.json).places[0];
       if (!place) return refused(answer.problems[0]?.title ?? "");
-      this.told.textContent = "";
+      this.settle("");
       this.set(place.site);
     }, (error) => refused(error.message), { timeout: 15000, maximumAge: 600000 });
   }
@@ -164,9 +169,6 @@ class PlacePicker {
   // Another scenario is there now: what belonged to the one before is forgotten.
   begin() {
     this.first = undefined;
-    this.typed = false;
-    this.input.value = "";
-    this.told.textContent = "";
-    this.unset();
+    this.settle("");
   }
 }

@@ -19,7 +19,7 @@ class ProveGroup {
     };
     const label = (key, unit) => () => this.label(key, `${WIDGETS.number(this[key].input.value) ?? ""} ${unit}`);
     this.rated_capacity = box("prove-rated", P.rated, "", "Wh", "", label("rated_capacity", "Wh"));
-    this.inverter = box("prove-inverter", P.inverter, "", "W", "", label("inverter", "W"));
+    this.inverter = box("prove-inverter", WORDS.fields["station.inverter.rated"][0], "", "W", "", label("inverter", "W"));
     this.chemistry = list("prove-chemistry", P.chemistry, C.chemistry, () => this.label("chemistry", this.chemistry.input.value));
     this.accuracy = box("prove-accuracy", P.accuracy, P.accuracyHint, "%", "1", () => this.meter());
     this.outlet = list("prove-outlet", P.outlet, C.outlet);

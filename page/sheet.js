@@ -15,7 +15,7 @@ const Sheet = {
   files: new Map(),
   text: () => Sheet.now,
   meant: () => Sheet.form.meant(),
-  unsettled: () => Sheet.picker.left ?? false,
+  unsettled: () => Sheet.picker.left,
   title: () => told(ScenarioText.raw(Sheet.now, "title")),
 
   change(text) {

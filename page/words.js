@@ -155,7 +155,6 @@ const WORDS = {
     heading: "A record of bench tests",
     hint: "Charge the unit to 100 %, feed a plain load from one outlet until it switches itself off, and note what a meter between outlet and load counted. A second test at about a third of the load tells the inverter from the cells.",
     rated: "Energy on the label",
-    inverter: "Mains outlet: lasting watts",
     chemistry: "Cells",
     test: "What a test found",
     testHint: "From 100 % until it switched off.",
