@@ -196,12 +196,15 @@ await step("the device's position", async () => {
   await other.send("Emulation.setGeolocationOverride", { latitude: -33.921, longitude: 18.424, accuracy: 20 });
   // All is there, so that nothing is built anew under the finger.
   await other.answered();
+  // Also after a name that nobody knows.
+  await other.write("#place", "Atlantis by the sea");
   await other.click("#place-device");
   await other.until("/latitude = -33.92\\b/.test(Sheet.text())", "the position");
   await other.until("document.getElementById('place-where').textContent.includes('Cape Town')", "the town there");
   const text = await other.evaluate("Sheet.text()");
   expect(/longitude = 18\.42\b/.test(text) && text.includes('timezone = "Africa/Johannesburg"') && !/^place = /m.test(text), "the device's position is written with its clock");
   await other.answered();
+  expect(!(await other.evaluate("document.getElementById('place-told').classList.contains('error')")), "and what was typed before is no error any more");
   await other.send("Browser.setPermission", { origin: host, permission: { name: "geolocation" }, setting: "denied" });
   await other.click("#place-device");
   await other.until("document.getElementById('place-told').textContent.includes('gave no position')", "a refusal");
