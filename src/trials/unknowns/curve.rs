@@ -18,6 +18,10 @@ const FEWEST: usize = 25;
 /// A part this many standard errors from what the line expects of it is not put there by chance: one in a hundred is.
 const SURE: f64 = 2.576;
 
+/// Nor are all parts together where the squares of theirs come to more: the 99 % point of χ² with 20 degrees of freedom
+/// (Abramowitz & Stegun 1964, table 26.8).
+const SURE_OF_ALL: f64 = 37.57;
+
 /// Survival over `b·z`, never falling, as read off the trials.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Curve {
@@ -26,7 +30,8 @@ pub(super) struct Curve {
 }
 
 impl Curve {
-    /// The curve, where the trials of the first or of the last part contradict the line; `None` where the line may stand.
+    /// The curve, where the trials of the first or of the last part, or those of all, contradict the line; `None` where the
+    /// line may stand.
     ///
     /// * `rows` — the standard normal numbers behind the quantities that are not known, `width` a trial, in the order of
     ///   `outcomes`.
@@ -43,7 +48,9 @@ impl Curve {
         let spare = order.len() - PARTS * size;
         let start = |part: usize| part * size + if part > PARTS / 2 { spare } else { 0 };
         let parts: Vec<&[(f64, bool)]> = (0..PARTS).map(|part| &order[start(part)..start(part + 1)]).collect();
-        if !misses(parts[0]) && !misses(parts[PARTS - 1]) {
+        let off: Vec<f64> = parts.iter().map(|part| standard_errors(part)).collect();
+        let ends = off[0].abs().max(off[PARTS - 1].abs());
+        if ends < SURE && off.iter().map(|off| off * off).sum::<f64>() < SURE_OF_ALL {
             return None;
         }
         Some(Curve { shares: never_falling(&parts) })
@@ -75,16 +82,16 @@ impl Curve {
     }
 }
 
-/// Whether a part's trials contradict the line.
-fn misses(part: &[(f64, bool)]) -> bool {
+/// How many standard errors more of a part's trials survived than the line expects.
+fn standard_errors(part: &[(f64, bool)]) -> f64 {
     let (mut off, mut variance) = (0.0, 0.0);
     for &(at, survived) in part {
         let p = normal_cdf(at);
         off += f64::from(u8::from(survived)) - p;
         variance += p * (1.0 - p);
     }
-    // Less than two trials are no contradiction, however sure the line was.
-    off.abs() >= 2.0 && off * off > SURE * SURE * variance
+    // However sure the line was of a part, one trial alone contradicts nothing.
+    off / variance.max(1.0).sqrt()
 }
 
 /// Shares of survivors that never fall (pool adjacent violators: Ayer et al. 1955).
