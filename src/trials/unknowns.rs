@@ -69,7 +69,7 @@ pub fn moved(p: f64, from: f64, to: f64) -> f64 {
 /// Survival under each of some plans, whose trials are counted in `tallies`. Where fewer than [`ENOUGH`] were asked for, what
 /// is not known is read off that many trials all the same, so that fewer trials never make a range narrower.
 #[must_use]
-pub fn survivals(plans: &[Plan], tallies: &[Tally], settings: &Settings, progress: &impl Progress) -> Vec<Survival> {
+pub fn survivals(plans: &[Plan], tallies: &[Tally], settings: &Settings, progress: &dyn Progress) -> Vec<Survival> {
     let few = tallies.first().is_some_and(|tally| tally.trials < ENOUGH);
     let more = if few && plans.iter().any(|plan| !plan.unknowns().is_empty()) {
         run(plans, &Settings { trials: ENOUGH, precision: None, ..*settings }, progress)
