@@ -177,22 +177,32 @@ class Controls {
     return { nodes: [input], update: () => (input.value = shown()) };
   }
 
+  // A box for a clock knows no 24:00.
+  static ofDay(clock) {
+    return clock === "24:00" ? "00:00" : clock;
+  }
+
+  // From and to of a stretch of hours, side by side.
+  clocks(from, to, changed) {
+    const box = (words, value) => el("input", { type: "time", "aria-label": words, value: Controls.ofDay(value), oninput: () => changed() });
+    return el("div", { class: "row" }, box(WORDS.from, from), box(WORDS.to, to));
+  }
+
   windowField(field, { id, described }) {
     const write = () => this.set(field.path, input.value === "window" ? quoted(`${from.value}-${to.value}`) : undefined);
     const given = this.given(field.path);
     const input = el("select", { id, "aria-describedby": described, onchange: write },
       el("option", { value: "all", text: given ? filled(WORDS.library, { value: given }) : C.hours.all }),
       el("option", { value: "window", text: C.hours.window }));
-    const clock = (words, value) => el("input", { type: "time", "aria-label": words, value, oninput: () => write() });
-    const [from, to] = [clock(WORDS.from, "18:00"), clock(WORDS.to, "22:00")];
-    const both = el("div", { class: "row" }, from, to);
+    const both = this.clocks("18:00", "22:00", write);
+    const [from, to] = both.children;
     const update = () => {
       const now = WIDGETS.parsed(field, this.value(field.path)) ?? {};
       input.value = now.from ? "window" : "all";
       both.hidden = !now.from;
       if (now.from) {
         Controls.put(from, now.from);
-        Controls.put(to, now.to === "24:00" ? "00:00" : now.to);
+        Controls.put(to, Controls.ofDay(now.to));
       }
     };
     return { nodes: [input, both], update };
@@ -212,8 +222,7 @@ class Controls {
         write();
       },
     }, el("option", { value: "one", text: C.cuts.one }), el("option", { value: "cuts", text: C.cuts.cuts }));
-    const clock = (words, value) => el("input", { type: "time", "aria-label": words, value, oninput: write });
-    const add = (from, to) => rows.append(el("div", { class: "row" }, clock(WORDS.from, from), clock(WORDS.to, to)));
+    const add = (from, to) => rows.append(this.clocks(from, to, write));
     const more = el("button", {
       type: "button", class: "quiet", text: C.cuts.more, onclick: () => {
         add("06:00", "08:00");
@@ -233,7 +242,7 @@ class Controls {
       fewer.hidden = windows.length < 2;
       if (!rows.contains(document.activeElement)) {
         rows.replaceChildren();
-        for (const [from, to] of windows) add(from, to === "24:00" ? "00:00" : to);
+        for (const hours of windows) add(...hours);
       }
     };
     return { nodes: [input, rows, el("div", { class: "row" }, more, fewer)], update };

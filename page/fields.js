@@ -75,6 +75,7 @@ const FIELDS = {
 const WIDGETS = (() => {
   const spaced = (value) => value.replace(/\s+/g, " ").trim();
   const NUMBER = /^\s*([+-]?\d+(?:\.\d+)?)\s*(.*?)\s*((?:±|\+\/-).*)?$/;
+  const HOURS = /"(\d\d:\d\d)\s*-\s*(\d\d:\d\d)"/g;
 
   // What a field shows of a value; undefined where it cannot show it.
   function parsed(field, value) {
@@ -100,12 +101,12 @@ const WIDGETS = (() => {
     }
     if (field.kind === "flag") return /^(true|false)$/.test(value) ? { on: value === "true" } : undefined;
     if (field.kind === "cuts") {
-      const windows = [...value.matchAll(/"(\d\d:\d\d)\s*-\s*(\d\d:\d\d)"/g)].map(([, from, to]) => [from, to]);
+      const windows = [...value.matchAll(HOURS)].map(([, from, to]) => [from, to]);
       return windows.length > 0 && spaced(value).replace(/\[ | \]|,(?: \])?|[[\] ]/g, "") === windows.map((one) => `"${one.join("-")}"`).join("") ? { windows } : undefined;
     }
     if (field.kind === "window") {
-      const found = /^"(\d\d:\d\d)\s*-\s*(\d\d:\d\d)"$/.exec(value);
-      return found ? { from: found[1], to: found[2] } : undefined;
+      const [found] = value.matchAll(HOURS);
+      return found?.[0] === value ? { from: found[1], to: found[2] } : undefined;
     }
     return undefined;
   }

@@ -85,12 +85,6 @@ impl<T: Copy> Rainflow<T> {
         self.open.clear();
     }
 
-    /// Turning points kept at present.
-    #[must_use]
-    pub fn open_points(&self) -> usize {
-        self.open.len()
-    }
-
     fn turn(&mut self, point: Point<T>, found: &mut impl FnMut(Cycle<T>)) {
         self.open.push(point);
         while let [.., a, b, c] = self.open[..] {
@@ -184,7 +178,7 @@ mod tests {
             steps += (next - level).abs();
             level = next;
             rainflow.push(level, (), &mut add);
-            most = most.max(rainflow.open_points());
+            most = most.max(rainflow.open.len());
         }
         rainflow.finish(&mut add);
         // The first push is the start itself: its step from 0.5 was never seen.

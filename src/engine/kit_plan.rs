@@ -346,11 +346,6 @@ impl KitPlan {
         rig
     }
 
-    /// Lets every outage begin at this state of charge, 0 to 1.
-    pub fn start_at(&mut self, charge: f64) {
-        self.start = (charge, 0.0);
-    }
-
     /// Lets every outage begin with the battery as full as it may be charged.
     pub fn start_full(&mut self) {
         self.start = (self.ceiling, 0.0);

@@ -80,9 +80,6 @@ pub const PROVED_RATE: f64 = 0.2;
 /// standard deviation: makers' sheets give 95 to 98 % at 1 C of what comes out at 0.2 C, at which IEC 61960 rates a cell (from memory).
 pub const LITHIUM_LOSS_PER_C: (f64, f64) = (0.04, 0.08);
 
-/// The same where it only counts against a kit: half a standard deviation more (cautious).
-pub const UNTESTED_LOSS_PER_C: f64 = LITHIUM_LOSS_PER_C.0 + 0.5 * LITHIUM_LOSS_PER_C.1;
-
 /// The same of lithium cells: a watt-hour drawn at a rate r costs `k (r − r₀)` more; at least 0.3 is left. Below r₀ nothing is gained.
 ///
 /// * `usable_wh` — energy at the rate r₀ \[Wh\], above 0; `loss_per_c` — k, 0 or more; `from_rate` — r₀ \[C\].

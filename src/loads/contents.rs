@@ -74,16 +74,6 @@ impl Contents {
         let above_k = temperature_c - self.melts_c;
         if above_k < 0.0 { above_k * self.frozen_wh_per_k } else { self.latent_wh + above_k * self.thawed_wh_per_k }
     }
-
-    /// Share of it that has melted, 0 to 1.
-    #[must_use]
-    pub fn melted(&self, heat_wh: f64) -> f64 {
-        if self.latent_wh > 0.0 {
-            (heat_wh / self.latent_wh).clamp(0.0, 1.0)
-        } else {
-            f64::from(u8::from(heat_wh > 0.0))
-        }
-    }
 }
 
 /// Contents behind walls that leak heat, with what depends on the length of the step worked out.
@@ -230,8 +220,8 @@ mod tests {
             let box_ = Insulated::new(ice, worked("ua_w_per_k"), hours);
             box_.after_step(0.0, worked("room_celsius"), 0.0)
         };
-        assert!(ice.melted(until(hours - 0.001)) < 1.0 && ice.temperature_c(until(hours - 0.001)) == 0.0);
-        assert!(ice.melted(until(hours + 0.001)) == 1.0 && ice.temperature_c(until(hours + 0.001)) > 0.0);
+        assert!(ice.temperature_c(until(hours - 0.001)) == 0.0);
+        assert!(ice.temperature_c(until(hours + 0.001)) > 0.0);
     }
 
     #[test]

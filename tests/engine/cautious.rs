@@ -12,6 +12,7 @@ use tideover::study::size::size;
 use tideover::study::{fit, outage};
 use tideover::trials::run::Quiet;
 use tideover::trials::{Settings, run};
+use tideover::units::{Fraction, Uncertain};
 use tideover::weather::climate::Basis;
 use tideover::weather::{Calendar, Climate, HourlyRecord, world};
 
@@ -234,15 +235,15 @@ fn lead_acid_gives_less_the_faster_it_is_emptied() {
 fn a_doubtful_charge_reaches_no_higher_than_charging_does() {
     let outage = "month = \"January\"\nlasts = \"24 h\"\nstarts_charged = \"80 % ± 20 %\"";
     let battery = "rated_capacity = \"1 kWh\"\ncharge_to = \"80 %\"";
-    let (_, mut plan) = plan_of(&text(outage, battery, &load("lamp", "watts = \"10 W\"")));
+    let (mut scenario, plan) = plan_of(&text(outage, battery, &load("lamp", "watts = \"10 W\"")));
     let start = |plan: &Plan, z: f64| {
         let rig = plan.kit.draw(TrialSeed { seed: 1, trial: 0 }, z, &mut Vec::new());
         rig.start_wh / rig.capacity_wh
     };
     assert!((start(&plan, 2.0) - 0.8).abs() < 1e-12 && start(&plan, -1.0) < 0.71);
     // What a station shows is what it holds, even above where it stops by itself.
-    plan.kit.start_at(0.9);
-    assert!((start(&plan, 0.0) - 0.9).abs() < 1e-12);
+    scenario.outage.starts_charged = Uncertain::new(Fraction(0.9), 0.0);
+    assert!((start(&common::plan_of(&scenario, 60), 0.0) - 0.9).abs() < 1e-12);
 }
 
 #[test]

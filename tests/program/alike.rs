@@ -5,45 +5,34 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::program::{command, folder, root, unbroken};
+use crate::exact::{self, VITAL, load};
+use crate::program::{self, answered, command, folder, root, unbroken, written};
 use crate::verdicts::by_the_rules;
 
-/// 100 Wh without any loss and no sun; by hand, watt-hours over watts are hours.
 fn kit(outage: &str, more: &str) -> String {
-    format!(
-        "title = \"alike\"\n[site]\nlatitude = 44.2\nlongitude = -72.6\ntimezone = \"-05:00\"\n[outage]\nmonth = \"January\"\n{outage}\n\
-         starts_charged = \"100 %\"\n[station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\n\
-         loses_by_rate = \"0 %\"\ncharge_efficiency = \"100 % ± 0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n\
-         [station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n{more}"
-    )
+    exact::kit(outage, "", more)
 }
 
-fn load(name: &str, watts: u32, more: &str) -> String {
-    format!("[[load]]\nname = \"{name}\"\noutlet = \"dc\"\nwatts = \"{watts} W\"\n{more}\n")
-}
-
-const VITAL: &str = "priority = \"vital\"";
 const NOW: [&str; 4] = ["--charge", "100 % ± 0 %", "--at", "2027-01-14 20:00"];
 
 fn file(name: &str, text: &str) -> String {
-    let file = folder("alike", name).join("scenario.toml");
-    fs::write(&file, text).expect("a file");
-    file.display().to_string()
+    written("alike", name, text)
 }
 
-/// What a question prints.
+/// A question of few trials.
+fn line<'a>(file: &'a str, question: &'a str, more: &[&'a str]) -> Vec<&'a str> {
+    let trials = if question == "years" { "--histories" } else { "--trials" };
+    [&[question, file, "--quiet", trials, "400"][..], more].concat()
+}
+
 #[track_caller]
 fn told(file: &str, question: &str, more: &[&str]) -> String {
-    let trials = if question == "years" { "--histories" } else { "--trials" };
-    let output =
-        command(&[&[question, file, "--quiet", trials, "400"][..], more].concat()).output().expect("it starts");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    unbroken(&output.stdout)
+    unbroken(answered(&line(file, question, more)))
 }
 
 #[track_caller]
 fn json(file: &str, question: &str, more: &[&str]) -> Value {
-    serde_json::from_str(&told(file, question, &[more, &["--json"]].concat())).expect("JSON")
+    program::json(&line(file, question, more))
 }
 
 /// 100 Wh at 20 W are five hours; beside 30 W of fridge the device has two.
@@ -277,10 +266,7 @@ fn a_line_up_is_no_surer_of_fuel_than_a_run() {
         let case = place.join(format!("{name}.toml"));
         fs::write(&case, format!("{exam}{more}")).expect("a case");
         let (kits, case) = (kits.display().to_string(), case.display().to_string());
-        let line = ["lineup", &kits, "--cases", &case, "--trials", "400", "--quiet", "--json"];
-        let output = command(&line).output().expect("it starts");
-        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-        let answer: Value = serde_json::from_str(&unbroken(&output.stdout)).expect("JSON");
+        let answer = program::json(&["lineup", &kits, "--cases", &case, "--trials", "400", "--quiet"]);
         let endless = answer["notes"].as_array().expect("notes").iter().any(|note| note["kind"] == "fuel_never_ends");
         (answer["cells"][0]["verdict"]["kind"].as_str().expect("a verdict").to_string(), endless)
     };

@@ -6,15 +6,8 @@ use std::fs;
 use serde_json::{Value as Json, json};
 use tideover::report::answers::{json_schema, kinds};
 
-use crate::program::{folder, root, tideover};
+use crate::program::{folder, json as answer, root, tideover};
 use crate::schema::check;
-
-#[track_caller]
-fn answer(arguments: &[&str]) -> Json {
-    let output = tideover(&[arguments, &["--json"]].concat());
-    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
-    serde_json::from_slice(&output.stdout).expect("JSON")
-}
 
 /// The answers to every question, and to `run` of every demo.
 fn answers(test: &str) -> Vec<(String, Json)> {

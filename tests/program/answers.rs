@@ -2,16 +2,12 @@
 
 use std::fs;
 
-use crate::program::{command, folder, root, unbroken};
+use crate::program::{answered, folder, root, unbroken, written};
 
 /// The answer of the binary to a scenario given as text, printed and exit code 0.
 #[track_caller]
 fn answer(test: &str, scenario: &str, before: &[&str], after: &[&str]) -> String {
-    let file = folder("answers", test).join("scenario.toml");
-    fs::write(&file, scenario).expect("a file to write to");
-    let output = command(before).arg(&file).args(after).output().expect("the program starts");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    unbroken(&output.stdout)
+    unbroken(answered(&[before, &[&*written("answers", test, scenario)], after].concat()))
 }
 
 #[track_caller]

@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::program::{folder, refused, root, tideover};
+use crate::program::{folder, refused, root, tideover, unbroken};
 
 const STORM: &str = "scenarios/winter-storm.toml";
 
@@ -318,7 +318,7 @@ fn a_medical_device_is_judged_by_the_lower_end() {
     let quiet = run(&["--quiet"]);
     assert!(String::from_utf8_lossy(&quiet.stderr).contains("a person's health hangs on"));
     let count_on = format!("so count on no more than {:.0} of 100", (low * 100.0).floor());
-    let text = String::from_utf8_lossy(&quiet.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = unbroken(&quiet.stdout);
     assert!(text.contains(&count_on), "{count_on}: {text}");
     let required = format!("{:.0} %", (low * 100.0).ceil());
     assert_eq!(run(&["--require", &required]).status.code(), Some(4));

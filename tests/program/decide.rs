@@ -4,41 +4,17 @@
 use serde_json::Value;
 use std::fs;
 
-use crate::program::{command, folder, root};
+use crate::exact::{self, VITAL, load};
+use crate::program::{command, folder, root, unbroken};
 
-/// Runs a command on a scenario written here; text and JSON.
-fn both(name: &str, text: &str, arguments: &[&str]) -> (String, Value) {
-    let file = folder("decide", name).join("scenario.toml");
-    fs::write(&file, text).expect("a file");
-    let file = file.display().to_string();
-    let run = |last: &[&str]| {
-        let quiet: &[&str] = if arguments[0] == "check" { &[] } else { &["--quiet"] };
-        let line = [&[arguments[0], &file], quiet, &arguments[1..], last].concat();
-        let output = command(&line).output().expect("the binary starts");
-        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-        String::from_utf8(output.stdout).expect("UTF-8")
-    };
-    let told = run(&[]).split_whitespace().collect::<Vec<_>>().join(" ");
-    let json =
-        if arguments[0] == "card" { Value::Null } else { serde_json::from_str(&run(&["--json"])).expect("JSON") };
-    (told, json)
+fn both(test: &str, text: &str, arguments: &[&str]) -> (String, Value) {
+    exact::both("decide", test, text, arguments)
 }
 
-/// A kit whose hours are known by hand: 100 Wh without any loss, and no sun.
 fn kit(more: &str) -> String {
-    format!(
-        "[site]\nlatitude = 44.2\nlongitude = -72.6\ntimezone = \"-05:00\"\n[outage]\nmonth = \"January\"\nlasts = \"4 h\"\n\
-         starts_charged = \"100 %\"\n[station]\nrated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\n\
-         charge_efficiency = \"100 % ± 0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n[station.dc_outlet]\nlimit = \"120 W\"\n\
-         efficiency = \"100 %\"\nidle = \"0 W\"\n{more}"
-    )
+    exact::kit("lasts = \"4 h\"", "", more)
 }
 
-fn load(name: &str, watts: u32, more: &str) -> String {
-    format!("[[load]]\nname = \"{name}\"\noutlet = \"dc\"\nwatts = \"{watts} W\"\n{more}\n")
-}
-
-const VITAL: &str = "priority = \"vital\"";
 const AT: [&str; 7] = ["now", "--trials", "200", "--charge", "100 % ± 0 %", "--at", "2027-01-14 20:00"];
 
 /// 30 W of fridge and 20 W of device out of 100 Wh end after two hours; the device alone after five.
@@ -284,7 +260,7 @@ fn owners_read_plain_words() {
     for demo in ["winter-storm", "food-and-little-unmet", "summer-fridge", "balcony"] {
         let file = format!("scenarios/{demo}.toml");
         let output = command(&["run", &file, "--trials", "200", "--quiet"]).output().expect("the binary starts");
-        let text = String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+        let text = unbroken(&output.stdout);
         for odd in ["(key: ", "(keys: ", "heat leak", "reanalysis", " an off_below", "against allow_unmet"] {
             assert!(!text.contains(odd), "{demo}: {odd}: {text}");
         }

@@ -8,15 +8,7 @@ use serde_json::Value;
 use tideover::study::lineup::{Cell, parse, write};
 use tideover::trials::interval::paired_difference;
 
-use crate::program::{command, folder, refused, root, tideover};
-
-#[track_caller]
-pub(crate) fn answered(arguments: &[&str]) -> String {
-    let output = tideover(arguments);
-    let errors = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(0), "{arguments:?}: {errors}");
-    String::from_utf8(output.stdout).expect("UTF-8")
-}
+use crate::program::{answered, command, folder, refused, root};
 
 const CATALOGUE: &str = "scenarios/lineup/catalogue.toml";
 const CASES: &str = "scenarios/lineup/cases";

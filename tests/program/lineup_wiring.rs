@@ -4,8 +4,8 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::lineup::{answered, case, json};
-use crate::program::{folder, tideover};
+use crate::lineup::{case, json};
+use crate::program::{answered, folder, tideover, unbroken};
 
 const HEAD: &str = "name,price,currency,capacity_wh,ac_w,dc_w,usb_w,solar_w,solar_volts_max,solar_amps_max,panel_w,panels,panel_wiring,\
                     panel_open_circuit_v,panel_max_power_v\n";
@@ -21,8 +21,7 @@ fn one_kit_wired_wrongly_is_marked_and_the_others_are_answered() {
     fs::write(&catalogue, format!("{HEAD}{kits}")).expect("a catalogue");
     let output =
         tideover(&["lineup", &catalogue, "--cases", "scenarios/lineup/cases/weekend-camp.toml", "--trials", "200"]);
-    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).split_whitespace().collect::<Vec<_>>().join(" ");
-    let (out, err) = (text(&output.stdout), text(&output.stderr));
+    let (out, err) = (unbroken(&output.stdout), unbroken(&output.stderr));
     assert!(output.status.success(), "{err}");
     assert!(err.contains("`kit.1.panel.0.open_circuit_voltage`") && err.contains("warning"), "{err}");
     assert!(out.contains("Crossed w wiring") && out.contains("Crossed and tiny w wiring"), "{out}");
@@ -75,7 +74,7 @@ fn a_wrong_wiring_says_how_the_panels_fit() {
     }
     assert_eq!(cell("good")["fits"], true);
     // Kept results say the same, and so does the table.
-    let text = answered(&[&arguments[..], &["--csv", &csv]].concat()).split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = unbroken(answered(&[&arguments[..], &["--csv", &csv]].concat()));
     for part in ["w wiring", "wrong wiring: the panels as they are wired", "in parallel they fit"] {
         assert!(text.contains(part), "{part}: {text}");
     }

@@ -9,6 +9,7 @@
 #[macro_use]
 #[path = "../common/mod.rs"]
 mod common;
+mod exact;
 mod program;
 
 mod abuse;

@@ -14,7 +14,8 @@ use tideover::trials::{Settings, run};
 use tideover::weather::world;
 
 use crate::common::scenario_of as scenario;
-use crate::program::{command, folder, root, tideover as told, unbroken};
+use crate::exact::{self, VITAL};
+use crate::program::{answered, command, folder, root, tideover as told, unbroken};
 
 /// Judged by three days, as far as the horizons reach that are always told.
 const UNTIL: Until = Until::Asked { hours_h: 72.0 };
@@ -122,16 +123,14 @@ fn of_a_storm_that_began_before_the_rest_is_left() {
 const NOW: [&str; 7] = ["now", "scenarios/winter-storm.toml", "--charge", "43%", "--at", "2027-01-14 20:30", "--quiet"];
 
 fn answer(more: &[&str]) -> String {
-    let output = command(&[&NOW[..], more].concat()).output().expect("the binary starts");
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8(output.stdout).expect("UTF-8")
+    answered(&[&NOW[..], more].concat())
 }
 
 #[test]
 fn the_first_lines_say_which_sky_is_assumed() {
     let first = |more: &[&str]| -> String {
         let text = answer(&[&["--trials", "200"], more].concat());
-        text.split("Of 100").next().unwrap_or_default().split_whitespace().collect::<Vec<_>>().join(" ")
+        unbroken(text.split("Of 100").next().unwrap_or_default())
     };
     let own = first(&[]);
     assert!(own.contains("Sky assumed: a storm, as the scenario begins: two dark days, today the first."), "{own}");
@@ -191,7 +190,7 @@ fn interrupted(arguments: &[&str], times: u32) -> (Output, Duration) {
 #[test]
 fn an_interrupted_look_ahead_is_marked_partial_at_once() {
     let (output, took) = interrupted(&NOW, 1);
-    let text = String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = unbroken(&output.stdout);
     assert_eq!(output.status.code(), Some(3), "{text}");
     assert!(text.contains("Stopped before its time: this is the answer of"), "{text}");
     assert!(text.contains("of 3,000,000 trials."), "{text}");
@@ -268,7 +267,7 @@ fn the_doubt_of_the_display_moves_the_answer() {
     let hours = |json: &serde_json::Value| json["courses"][0]["nine_of_ten_last_h"].as_f64().expect("hours");
     let rough = of("43 % ± 25 %");
     assert!(hours(&rough) < hours(&exact), "{} {}", hours(&rough), hours(&exact));
-    let text = answer(&["--trials", "200"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = unbroken(answer(&["--trials", "200"]));
     assert!(text.contains("43 ± 5 % on 14 January") && text.contains("common practice, no source"), "{text}");
     for wrong in ["43 % ± 60 %", "43 % ± x", "143 % ± 5 %"] {
         let output =
@@ -276,29 +275,13 @@ fn the_doubt_of_the_display_moves_the_answer() {
         assert_eq!(output.status.code(), Some(2), "{wrong}");
     }
 }
-/// A battery whose hours are known by hand, and one lamp or another load: no losses, no sun.
+/// A lamp or another load on the exact kit.
 fn by_hand(station: &str, load: &str) -> String {
-    format!(
-        "[site]\nlatitude = 44.2\nlongitude = -72.6\ntimezone = \"-05:00\"\n[outage]\nmonth = \"January\"\nlasts = \"6 h\"\n[station]\n\
-         rated_capacity = \"100 Wh ± 0 %\"\nown_draw = \"0 W\"\nself_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ncharge_efficiency = \"100 % ± 0 %\"\n\
-         discharge_efficiency = \"100 % ± 0 %\"\n{station}\n[station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n\
-         [[load]]\npriority = \"vital\"\n{load}\n"
-    )
+    exact::kit("lasts = \"6 h\"", station, &format!("[[load]]\n{VITAL}\n{load}\n"))
 }
 
-/// What `now` says of it, as text and for programs.
-fn said(name: &str, text: &str, more: &[&str]) -> (String, serde_json::Value) {
-    let file = folder("now", name).join("scenario.toml");
-    std::fs::write(&file, text).expect("a file");
-    let file = file.display().to_string();
-    let run = |last: &[&str]| {
-        let line = [&["now", &file, "--quiet", "--trials", "200"], more, last].concat();
-        let output = command(&line).output().expect("the binary starts");
-        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-        String::from_utf8(output.stdout).expect("UTF-8")
-    };
-    let text = run(&[]).split_whitespace().collect::<Vec<_>>().join(" ");
-    (text, serde_json::from_str(&run(&["--json"])).expect("JSON"))
+fn said(test: &str, text: &str, more: &[&str]) -> (String, serde_json::Value) {
+    exact::both("now", test, text, &[&["now", "--trials", "200"], more].concat())
 }
 
 const LAMP: &str = "name = \"lamp\"\noutlet = \"dc\"\nwatts = \"50 W\"";

@@ -4,7 +4,7 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::program::{command, folder, root, unbroken};
+use crate::program::{answered, command, folder, root, unbroken, written};
 use crate::verdicts::by_the_rules;
 
 /// A battery without losses and no sun; by hand, watt-hours over watts are hours.
@@ -26,12 +26,7 @@ const EXACT: &str = "rated_capacity = \"100 Wh ± 0 %\"";
 /// What the program prints of a scenario's text.
 #[track_caller]
 fn told(test: &str, text: &str, question: &str, more: &[&str]) -> String {
-    let file = folder("owed", test).join("scenario.toml");
-    fs::write(&file, text).expect("a file to write to");
-    let file = file.display().to_string();
-    let output = command(&[&[question, &file][..], more].concat()).output().expect("the program starts");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    unbroken(&output.stdout)
+    unbroken(answered(&[&[question, &*written("owed", test, text)], more].concat()))
 }
 
 fn demo(name: &str) -> String {

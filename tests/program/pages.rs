@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
-use crate::program;
+use crate::program::{self, answered as tideover, unbroken};
 
 /// Where pages are written.
 pub fn folder() -> PathBuf {
@@ -15,13 +15,6 @@ pub fn folder() -> PathBuf {
 }
 
 /// What a command prints; its page is written to NAME.html where one is asked for.
-#[track_caller]
-pub fn tideover(arguments: &[&str]) -> String {
-    let output = program::tideover(arguments);
-    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8(output.stdout).expect("text")
-}
-
 /// Text, page and JSON of the same question, text and page as words parted by single blanks.
 #[track_caller]
 fn three(name: &str, arguments: &[&str]) -> (String, String, Value) {
@@ -43,8 +36,7 @@ fn three(name: &str, arguments: &[&str]) -> (String, String, Value) {
     let plain = [("&quot;", "\""), ("&#39;", "'"), ("&lt;", "<"), ("&gt;", ">"), ("&amp;", "&")]
         .iter()
         .fold(plain, |text, (from, to)| text.replace(from, to));
-    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    (words(&text), words(&plain), serde_json::from_str(&with(&["--json"])).expect("JSON"))
+    (unbroken(&text), unbroken(&plain), serde_json::from_str(&with(&["--json"])).expect("JSON"))
 }
 
 fn scenario(name: &str, text: &str) -> String {
@@ -94,7 +86,7 @@ fn an_overload_is_one_fact_in_every_answer() {
     }
     let page = folder().join("overload-card.html");
     let card = ["card", &file, "--trials", "500", "--quiet"];
-    let text = tideover(&card).split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = unbroken(tideover(&card));
     tideover(&[&card[..], &["--html", page.to_str().expect("a path")]].concat());
     assert!(text.contains(told) && fs::read_to_string(page).expect("a page").contains(told), "{text}");
     // With room for both nothing is said.

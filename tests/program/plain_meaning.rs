@@ -172,7 +172,7 @@ fn printed(test: &str, scenario: &str, arguments: &[&str]) -> String {
     let output = command(arguments).arg(file).current_dir(&folder).output().expect("the program starts");
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let page = fs::read_to_string(folder.join(format!("{test}.html"))).unwrap_or_default();
-    unbroken(&[&output.stdout, page.as_bytes()].concat())
+    unbroken([&output.stdout, page.as_bytes()].concat())
 }
 
 #[test]

@@ -4,6 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use serde_json::Value;
+
 /// The project's folder.
 pub fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -19,6 +21,29 @@ pub fn command(arguments: &[&str]) -> Command {
 #[track_caller]
 pub fn tideover(arguments: &[&str]) -> Output {
     command(arguments).output().expect("the program starts")
+}
+
+/// What the program prints.
+#[track_caller]
+pub fn answered(arguments: &[&str]) -> String {
+    let output = tideover(arguments);
+    assert_eq!(output.status.code(), Some(0), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("UTF-8")
+}
+
+/// The same for programs.
+#[track_caller]
+pub fn json(arguments: &[&str]) -> Value {
+    let output = tideover(&[arguments, &["--json"]].concat());
+    serde_json::from_slice(&output.stdout)
+        .unwrap_or_else(|error| panic!("{arguments:?}: {error}\n{}", String::from_utf8_lossy(&output.stderr)))
+}
+
+/// A scenario in a folder of a test's own.
+pub fn written(of: &str, test: &str, text: &str) -> String {
+    let file = folder(of, test).join("scenario.toml");
+    fs::write(&file, text).expect("a file to write to");
+    file.display().to_string()
 }
 
 #[track_caller]
@@ -49,6 +74,6 @@ pub fn folder(of: &str, test: &str) -> PathBuf {
 }
 
 /// Text broken at a width, as one line.
-pub fn unbroken(text: &[u8]) -> String {
-    String::from_utf8_lossy(text).split_whitespace().collect::<Vec<_>>().join(" ")
+pub fn unbroken(text: impl AsRef<[u8]>) -> String {
+    String::from_utf8_lossy(text.as_ref()).split_whitespace().collect::<Vec<_>>().join(" ")
 }

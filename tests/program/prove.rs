@@ -7,7 +7,7 @@ use tideover::scenario::Source;
 use tideover::scenario::record::{self, Record};
 use tideover::study::prove::{Proof, prove};
 
-use crate::program::{root, tideover};
+use crate::program::{root, tideover, unbroken};
 
 pub fn shown(output: &Output) -> (String, String) {
     (String::from_utf8_lossy(&output.stdout).into_owned(), String::from_utf8_lossy(&output.stderr).into_owned())
@@ -57,7 +57,7 @@ fn the_three_records_get_their_verdicts() {
 #[test]
 fn the_plan_says_load_hours_and_cautions() {
     let (out, _) = answered(&["prove", "plan", "--rated", "600 Wh"]);
-    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let out = unbroken(&out);
     for part in [
         "120 W",
         "4.0 to 4.5",
@@ -315,7 +315,7 @@ fn a_weak_unit_gets_the_wording_of_a_claim() {
     assert!(of("healthy")["claim"].is_null());
     // The verdict is for 200 W, and the test's own load is told.
     let (open, _) = answered(&["prove", "scenarios/records/open.toml", "-q"]);
-    let open = open.split_whitespace().collect::<Vec<_>>().join(" ");
+    let open = unbroken(&open);
     assert!(open.contains("under 200 W, the bench load (tested at 205 W)"), "{open}");
 }
 
@@ -356,7 +356,7 @@ fn a_bench_table_sorts_units_and_tells_their_scatter() {
     assert!((moss["standard_deviation"].as_f64().expect("a share") - 0.0764).abs() < 1e-3, "{moss}");
     let page = scratch("bench.html");
     let (text, _) = answered(&["prove", path, "--table", "-q", "--html", page.to_str().expect("a path")]);
-    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = unbroken(&text);
     assert!(text.contains("standard deviation of 7.6 points"), "{text}");
     assert!(text.contains("stand last and are in no mean"), "{text}");
     assert!(std::fs::read_to_string(&page).expect("a page").contains("<table"));
@@ -382,7 +382,7 @@ fn photographs_are_part_of_the_page() {
     };
     let page = scratch("photographed.html");
     let (out, _) = answered(&["prove", &with("\"label.png\""), "-q", "--html", page.to_str().expect("a path")]);
-    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let out = unbroken(&out);
     assert!(out.contains("Photograph: label.png") && out.contains("tested by A. Miller"), "{out}");
     let html = std::fs::read_to_string(&page).expect("a page");
     assert!(html.contains("src=\"data:image/png;base64,iVBORw0KGgoAZm9vYmFy\""), "{html}");

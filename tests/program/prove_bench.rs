@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::program::tideover;
+use crate::program::{tideover, unbroken};
 
 const UNIT: &str = "[unit]\nrated_capacity = \"600 Wh\"\ninverter = \"600 W\"\n";
 
@@ -33,26 +33,22 @@ fn written(name: &str, text: &str) -> String {
     file.display().to_string()
 }
 
-fn flat(bytes: &[u8]) -> String {
-    String::from_utf8_lossy(bytes).split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
 /// Standard output and standard error without line breaks, and the answer for programs.
 #[track_caller]
 fn proved(name: &str, text: &str) -> (String, String, Value) {
     let file = written(name, text);
     let output = tideover(&["prove", &file, "--today", "2027-03-20"]);
-    assert!(output.status.success(), "{}", flat(&output.stderr));
+    assert!(output.status.success(), "{}", unbroken(&output.stderr));
     let json = tideover(&["prove", &file, "--today", "2027-03-20", "--json", "-q"]);
-    (flat(&output.stdout), flat(&output.stderr), serde_json::from_slice(&json.stdout).expect("JSON"))
+    (unbroken(&output.stdout), unbroken(&output.stderr), serde_json::from_slice(&json.stdout).expect("JSON"))
 }
 
 /// What is said of a record that is refused.
 #[track_caller]
 fn refused(name: &str, text: &str) -> String {
     let output = tideover(&["prove", &written(name, text)]);
-    assert_eq!(output.status.code(), Some(2), "{}", flat(&output.stdout));
-    flat(&output.stderr)
+    assert_eq!(output.status.code(), Some(2), "{}", unbroken(&output.stdout));
+    unbroken(&output.stderr)
 }
 
 /// What an idle run tells is energy over time: 21 % of about 565 Wh (600 Wh, 97 % of it in the cells, 97 % out of them) in 12 h are 9.9 W.
@@ -162,7 +158,7 @@ fn a_unit_with_a_defect_is_not_plainly_healthy() {
         (&["--json"][..], "\"defects\": [ \"the outlet"),
     ] {
         let table = tideover(&[&["prove", &*file, "--table"], form].concat());
-        assert!(flat(&table.stdout).contains(part), "{part}: {}", flat(&table.stdout));
+        assert!(unbroken(&table.stdout).contains(part), "{part}: {}", unbroken(&table.stdout));
     }
     // And in what a simulation says of it, by the record and by its kit file.
     let kit = written("usb-kit.toml", "");
@@ -180,7 +176,7 @@ fn a_unit_with_a_defect_is_not_plainly_healthy() {
         let copy = written("with-usb.toml", &named);
         for args in [&["check", copy.as_str()][..], &["run", copy.as_str(), "--trials", "200", "-q"][..]] {
             let output = tideover(args);
-            let said = flat(&output.stdout) + &flat(&output.stderr);
+            let said = unbroken(&output.stdout) + &unbroken(&output.stderr);
             assert!(said.contains("a defect") && said.contains("no light"), "{args:?}: {said}");
         }
     }
@@ -314,7 +310,7 @@ fn a_light_meter_narrows_what_a_panel_should_give() {
     assert_eq!(panel["no_verdict"]["kind"], "more_than_a_panel_gives", "{out}");
     assert!(out.contains("check the light meter"), "{out}");
     let plan = tideover(&["prove", "plan", "--rated", "600 Wh", "--solar", "200 W"]);
-    assert!(flat(&plan.stdout).contains("with a light meter too"), "{}", flat(&plan.stdout));
+    assert!(unbroken(&plan.stdout).contains("with a light meter too"), "{}", unbroken(&plan.stdout));
 }
 
 /// A form that nobody filled in proves nothing.
@@ -334,7 +330,7 @@ fn a_form_with_its_question_marks_is_refused() {
 
 #[test]
 fn a_plan_stays_within_a_small_inverter_and_a_small_unit() {
-    let of = |args: &[&str]| flat(&tideover(&[&["prove", "plan"], args].concat()).stdout);
+    let of = |args: &[&str]| unbroken(&tideover(&[&["prove", "plan"], args].concat()).stdout);
     // 80 % of 150 W.
     let small = of(&["--rated", "1000 Wh", "--inverter", "150 W"]);
     assert!(small.contains("from 100 % run 120 W at the AC outlet (80 % of the inverter's power"), "{small}");
@@ -351,7 +347,7 @@ fn records_of_two_units_are_no_trend() {
         written(name, &format!("{unit}{}", full(4.2, 504.0, &format!("start = \"{year}-03-14T10:00\"\n"))))
     };
     let (a, b, c) = (of("a.toml", "A-1", 2024), of("b.toml", "A-1", 2025), of("c.toml", "B-7", 2026));
-    let out = |files: &[&str]| flat(&tideover(&[&["prove"], files].concat()).stdout);
+    let out = |files: &[&str]| unbroken(&tideover(&[&["prove"], files].concat()).stdout);
     assert!(!out(&[&a, &b]).contains("another serial number"), "{}", out(&[&a, &b]));
     let mixed = out(&[&a, &b, &c]);
     assert!(mixed.contains("A-1") && mixed.contains("B-7") && mixed.contains("another serial number"), "{mixed}");
@@ -365,7 +361,7 @@ fn one_bad_record_does_not_hide_the_others() {
     std::fs::write(folder.join("good.toml"), good).unwrap();
     std::fs::write(folder.join("bad.toml"), "[unit]\nrated_capacity = \"600\"\n").unwrap();
     let output = tideover(&["prove", folder.to_str().unwrap(), "--table"]);
-    let (out, err) = (flat(&output.stdout), flat(&output.stderr));
+    let (out, err) = (unbroken(&output.stdout), unbroken(&output.stderr));
     assert_eq!(output.status.code(), Some(2), "{out} {err}");
     assert!(out.contains("Good") && out.contains("1 record could not be read") && out.contains("bad.toml"), "{out}");
     assert!(err.contains("unit.rated_capacity") && err.contains("bad.toml:2"), "{err}");

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use serde_json::{Value, json};
 use tideover::trials::run::Quiet;
 
-use crate::program::tideover;
+use crate::program::{tideover, unbroken};
 
 const UNIT: &str =
     "[unit]\nrated_capacity = \"600 Wh\"\ninverter = \"600 W\"\n[[meter]]\nname = \"m\"\naccuracy = \"1 %\"\n";
@@ -25,9 +25,8 @@ fn written(name: &str, text: &str) -> String {
 fn proved(name: &str, text: &str, rest: &[&str]) -> (String, String) {
     let file = written(name, text);
     let output = tideover(&[&["prove", &*file, "--today", "2027-03-20"], rest].concat());
-    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(output.status.success(), "{}", text(&output.stderr));
-    (text(&output.stdout), text(&output.stderr))
+    assert!(output.status.success(), "{}", unbroken(&output.stderr));
+    (unbroken(&output.stdout), unbroken(&output.stderr))
 }
 
 fn discharge(start: &str, wh: u32) -> String {

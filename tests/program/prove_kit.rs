@@ -9,7 +9,7 @@ use tideover::trials::{Settings, interval::Interval};
 use tideover::units::{Fraction, Uncertain};
 
 use crate::common::plan_of;
-use crate::program::{root, tideover};
+use crate::program::{root, tideover, unbroken};
 use crate::prove::{answered, proof, scratch, shown};
 
 /// `second-hand.toml` with its record taken in.
@@ -142,7 +142,7 @@ fn a_proved_draw_takes_the_place_of_the_typical_one() {
     let (_, proof) = proof("open.toml");
     let (draw_w, _) = proof.kit.expect("a kit").get(FigureKind::Draw(OutletKind::Ac)).expect("a draw");
     let (out, _) = answered(&["check", "scenarios/second-hand.toml"]);
-    let told = out.replace('\n', " ").split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = unbroken(&out);
     let wanted =
         format!("{draw_w:.1} W, a typical figure that no bench test told, the station's own draw counted, for 24 h");
     // One careless run tells no draw: what stands in the proof is what the fit took for typical, not the 1.5 % of 1000 W of an untested one.

@@ -4,7 +4,8 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-use crate::pages::{folder, tideover};
+use crate::pages::folder;
+use crate::program::answered as tideover;
 
 /// A program of this machine that draws pages, if any.
 fn chromium() -> Option<&'static str> {

@@ -4,7 +4,7 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::program::{command, folder, root, tideover, unbroken};
+use crate::program::{command, folder, json, root, tideover, unbroken};
 
 /// The words of a verdict where it stands alone, by its key.
 fn words(kind: &str) -> &'static str {
@@ -15,14 +15,6 @@ fn words(kind: &str) -> &'static str {
         "do_not_count" => "Do not count on it.",
         other => panic!("an unknown verdict: {other}"),
     }
-}
-
-#[track_caller]
-fn json(arguments: &[&str]) -> Value {
-    let output = tideover(arguments);
-    let text = String::from_utf8_lossy(&output.stdout);
-    serde_json::from_str(&text)
-        .unwrap_or_else(|error| panic!("{arguments:?}: {error}\n{}", String::from_utf8_lossy(&output.stderr)))
 }
 
 /// The verdict by the rules of docs/verdicts.md, written a second time.
@@ -48,13 +40,13 @@ fn text_page_json_and_card_of_every_demo_say_the_same_verdict() {
         let page = folder("verdicts", &path.file_stem().expect("a name").to_string_lossy()).join("page.html");
         let page_name = page.display().to_string();
         let run = ["run", &file, "--trials", "1000", "--quiet"];
-        let json = json(&[&run[..], &["--json", "--html", &page_name]].concat());
+        let json = json(&[&run[..], &["--html", &page_name]].concat());
         let kind = json["verdict"]["kind"].as_str().expect("a verdict").to_string();
         let [low, estimate, _] = ["low", "probability", "high"].map(|key| json["survival"][key].as_f64().expect(key));
         assert_eq!(kind, by_the_rules(low, estimate, json["medical"] == true), "{file}: {}", json["survival"]);
         let text = unbroken(&tideover(&run).stdout);
         let card = unbroken(&tideover(&["card", &file, "--trials", "1000", "--quiet"]).stdout);
-        let page = unbroken(&fs::read(&page).expect("a page"));
+        let page = unbroken(fs::read(&page).expect("a page"));
         for (what, told) in [("text", &text), ("card", &card), ("page", &page)] {
             let at = told.find(words(&kind)).unwrap_or_else(|| panic!("{what} of {file} lacks {kind}:\n{told}"));
             assert!(at < told.find("of 100 (").expect("a range"), "{what} of {file}: the number comes first");
@@ -71,7 +63,7 @@ fn a_cell_of_a_line_up_has_the_verdict_of_its_own_run() {
     let folder = folder("verdicts", "lineup");
     let results = folder.join("results.tsv").display().to_string();
     let lineup = ["lineup", "scenarios/lineup/catalogue.toml", "--cases", "scenarios/lineup/cases", "--trials", "200"];
-    let answer = json(&[&lineup[..], &["--results", &results, "--all-trials", "--json", "--quiet"]].concat());
+    let answer = json(&[&lineup[..], &["--results", &results, "--all-trials", "--quiet"]].concat());
     let cells = answer["cells"].as_array().expect("cells");
     let cell = |kit: &str, case: &str| {
         cells.iter().find(|cell| cell["kit"] == kit && cell["case"] == case).unwrap_or_else(|| panic!("{kit} {case}"))
@@ -82,7 +74,7 @@ fn a_cell_of_a_line_up_has_the_verdict_of_its_own_run() {
         let written = tideover(&[&lineup[..4], &["--write-scenario", kit, case]].concat());
         let file = folder.join("cell.toml");
         fs::write(&file, &written.stdout).expect("a file to write to");
-        let own = json(&["run", &file.display().to_string(), "--trials", "200", "--quiet", "--json"]);
+        let own = json(&["run", &file.display().to_string(), "--trials", "200", "--quiet"]);
         assert_eq!(own["survival"]["probability"], cell["survival"]["probability"], "{kit} {case}");
         assert_eq!(own["verdict"], cell["verdict"], "{kit} {case}");
     }
@@ -111,11 +103,10 @@ fn what_is_advised_can_be_pasted_and_is_what_was_advised() {
     let pasted: String = lines.iter().map(|line| format!("{}\n", line.trim())).collect();
     let file = folder("verdicts", "pasted").join("pasted.toml");
     fs::write(&file, format!("{demo}\n{pasted}")).expect("a file to write to");
-    let advice = json(&["run", "scenarios/winter-storm.toml", "--advise", "--trials", "2000", "--quiet", "--json"]);
+    let advice = json(&["run", "scenarios/winter-storm.toml", "--advise", "--trials", "2000", "--quiet"]);
     // The rule is judged on the trials of two seeds further on.
     let seed = (advice["seed"].as_u64().expect("a seed") + 2).to_string();
-    let compared =
-        json(&["compare", &file.display().to_string(), "--trials", "2000", "--seed", &seed, "--quiet", "--json"]);
+    let compared = json(&["compare", &file.display().to_string(), "--trials", "2000", "--seed", &seed, "--quiet"]);
     let variants = compared["variants"].as_array().expect("variants");
     let advised = variants.iter().find(|variant| variant["name"] == "marks as advised").expect("the variant");
     assert_eq!(advised["survival"]["probability"], advice["advice"]["survival"]["probability"]);
@@ -146,7 +137,7 @@ fn device(test: &str) -> String {
 
 #[test]
 fn nothing_is_proposed_with_the_hours_of_a_medical_device() {
-    let answer = json(&["run", &device("device"), "--trials", "1000", "--quiet", "--json"]);
+    let answer = json(&["run", &device("device"), "--trials", "1000", "--quiet"]);
     let changes = answer["changes"].as_array().expect("changes");
     assert!((1..=5).contains(&changes.len()), "{changes:?}");
     assert!(changes.iter().all(|change| change["load"] != "breather"), "{changes:?}");
@@ -193,7 +184,7 @@ fn what_would_make_it_surer_is_what_the_same_kit_says_without_the_doubt() {
         let file = folder.join(name);
         assert!(demo.contains("32 W ± 15 %"));
         fs::write(&file, demo.replace("32 W ± 15 %", watts)).expect("a file to write to");
-        json(&["run", &file.display().to_string(), "--trials", "10000", "--quiet", "--json"])
+        json(&["run", &file.display().to_string(), "--trials", "10000", "--quiet"])
     };
     let (answer, metered) = (run("doubt.toml", "32 W ± 15 %"), run("metered.toml", "32 W"));
     let surer = answer["surer"].as_array().expect("a list");
@@ -219,7 +210,7 @@ fn a_refused_precision_is_told_without_needless_digits() {
 fn an_hour_that_is_told_is_no_earlier_than_it_is_and_the_days_told_are_kept() {
     let arguments =
         ["now", "scenarios/winter-storm.toml", "--charge", "20%", "--at", "2027-01-14 20:30", "--trials", "1000"];
-    let answer = json(&[&arguments[..], &["--sky", "dark,clear", "--json", "--quiet"]].concat());
+    let answer = json(&[&arguments[..], &["--sky", "dark,clear", "--quiet"]].concat());
     assert_eq!(answer["sky"]["days"], serde_json::json!(["dark", "clear"]));
     let text = answer["advice"]["text"].as_str().expect("a text");
     // Whole hours from half past eight end at half past.

@@ -4,21 +4,13 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::pages;
-use crate::program::{folder, root, tideover, unbroken};
+use crate::program::{answered, folder, json, root, unbroken};
 
 const STORM: &str = "scenarios/winter-storm.toml";
 
 #[track_caller]
 fn told(arguments: &[&str]) -> String {
-    unbroken(pages::tideover(arguments).as_bytes())
-}
-
-#[track_caller]
-fn json(arguments: &[&str]) -> Value {
-    let output = tideover(&[arguments, &["--json"]].concat());
-    serde_json::from_slice(&output.stdout)
-        .unwrap_or_else(|error| panic!("{arguments:?}: {error}\n{}", String::from_utf8_lossy(&output.stderr)))
+    unbroken(answered(arguments))
 }
 
 /// What every question about a scenario says of every demo and template.

@@ -31,6 +31,8 @@ pub(super) struct Wants<const L: usize> {
     dark: Vec<Flags<L>>,
     /// The AC outlet, lane by lane; empty where it is always on.
     ac: Vec<AcState>,
+    /// What each load draws there while it runs in one lane's step, and whether it comes and goes; none of those that ask for nothing.
+    on_ac: Vec<Option<(f64, bool)>>,
     /// Parts of the present step, in lanes in which the AC outlet goes off or on within it; none in the others.
     pub parts: Vec<Vec<Part>>,
     /// The loads in the order of the addresses of their chance.
@@ -42,8 +44,17 @@ pub(super) struct Wants<const L: usize> {
 
 impl<const L: usize> Default for Wants<L> {
     fn default() -> Wants<L> {
-        let (missed, asked_wh, off, dark) = (Missed::default(), Vec::new(), Vec::new(), Vec::new());
-        Wants { missed, asked_wh, off, dark, ac: Vec::new(), parts: Vec::new(), order: Vec::new(), until: Vec::new() }
+        Wants {
+            missed: Missed::default(),
+            asked_wh: Vec::new(),
+            off: Vec::new(),
+            dark: Vec::new(),
+            ac: Vec::new(),
+            on_ac: Vec::new(),
+            parts: Vec::new(),
+            order: Vec::new(),
+            until: Vec::new(),
+        }
     }
 }
 

@@ -1,7 +1,6 @@
 //! What sound scenarios are read as, defaults included.
 
 use super::{CAPACITY, COMPLETE, SMALLEST, reads};
-use crate::kit::battery::UNTESTED_LOSS_PER_C;
 use crate::kit::inverter::LossCurve;
 use crate::scenario::model::*;
 use crate::scenario::{Level, Source, read};
@@ -60,7 +59,7 @@ fn the_smallest_scenario_gets_every_default() {
             discharge_limit: None,
             own_draw: Watts(3.0),
             self_discharge_a_month: Fraction(0.03),
-            loses_by_rate: Fraction(UNTESTED_LOSS_PER_C),
+            loses_by_rate: Fraction(0.08),
             inverter: Some(Inverter {
                 rated: Watts(500.0),
                 surge: None,

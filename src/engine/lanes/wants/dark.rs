@@ -55,9 +55,11 @@ impl<const L: usize> Wants<L> {
                 let goes = day.variance_w2[at] > 0.0;
                 (watts > 0.0).then_some(if goes { (load.running_w * factor, true) } else { (watts, false) })
             };
-            let mut asked = OnAc::default();
             let loads = || plan.loads.iter().enumerate();
-            for (watts, goes) in loads().filter_map(|(place, load)| asks(place, load, self.off[place][l])) {
+            self.on_ac.clear();
+            self.on_ac.extend(loads().map(|(place, load)| asks(place, load, self.off[place][l])));
+            let mut asked = OnAc::default();
+            for &(watts, goes) in self.on_ac.iter().flatten() {
                 if goes {
                     (asked.most_w, asked.comes) = (asked.most_w.max(watts), true);
                 } else {
@@ -94,7 +96,7 @@ impl<const L: usize> Wants<L> {
             let carried = |load: &LoadPlan| direct.is_some_and(|direct| direct.carries[load.class]);
             for (place, load) in loads().filter(|(_, load)| load.outlet == AC) {
                 let ruled = self.off[place][l];
-                let wakes = match asks(place, load, ruled) {
+                let wakes = match self.on_ac[place] {
                     Some((watts, true)) => self.ac[l].wakes_for(&asked, watts),
                     Some((_, false)) => false,
                     None => true,
