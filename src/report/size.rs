@@ -218,7 +218,7 @@ pub fn document(facts: &Facts) -> Document {
     let sizing = facts.answer;
     let mut out = Document::new(facts.title);
     out.placed(facts.site);
-    let overloaded = facts.overloads.iter().any(|overload| overload.vital);
+    let overloaded = facts.overloads.iter().any(Overload::stops);
     if overloaded {
         // No size of battery or panels is an answer to that.
         out.lead(format!("No kit of this grid: {}", lowered(&Verdict::DoNotCount.words())));

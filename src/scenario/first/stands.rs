@@ -42,7 +42,8 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
     let mut said = "on the ground";
     let mut compass = false;
     for word in lower.split_whitespace() {
-        let plain = word.trim_end_matches("-facing").trim_end_matches('-');
+        let plain =
+            word.trim_end_matches("-facing").trim_end_matches('-').trim_end_matches("'s").trim_end_matches("’s");
         let joined = plain.replace('-', "");
         let way = WAYS
             .iter()
@@ -65,8 +66,8 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
             (_, Some(degrees), _) if (0.0..=90.0).contains(&degrees) => (tilt_deg, told) = (Some(degrees), true),
             (
                 ..,
-                "ground" | "yard" | "garden" | "lawn" | "field" | "terrace" | "deck" | "porch" | "patio" | "grass" | "meadow"
-                | "courtyard",
+                "ground" | "yard" | "garden" | "lawn" | "field" | "terrace" | "deck" | "porch" | "patio" | "grass"
+                | "meadow" | "courtyard",
             ) => {}
             (.., "van" | "camper" | "campervan" | "caravan" | "motorhome" | "rv" | "boat") => {
                 (said, tilt_deg, told) = ("lying flat", Some(0.0), true);
@@ -92,8 +93,8 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
                 | "outside" | "faces" | "face" | "points" | "pointing" | "pointed" | "towards" | "toward" | "direction"
                 | "over" | "hung" | "hangs" | "hanging" | "mounted" | "fixed" | "stand" | "stands" | "standing"
                 | "against" | "with" | "slope" | "sloped" | "it" | "they" | "is" | "are" | "i" | "put" | "out"
-                | "folding" | "from" | "terraced" | "your" | "our" | "apartment" | "apartment's" | "van's" | "boat's" | "top"
-                | "fully" | "nearly" | "side" | "outdoors" | "lying" | "laid" | "about" | "deg." | "due" | "wooden",
+                | "folding" | "from" | "terraced" | "your" | "our" | "apartment" | "top" | "fully" | "nearly" | "side"
+                | "outdoors" | "lying" | "laid" | "about" | "deg." | "due" | "wooden",
             ) => {}
             _ => {
                 let known = ["ground", "roof", "balcony", "flat"].into_iter().chain(WAYS);
@@ -125,5 +126,7 @@ fn is_floor(word: &str) -> bool {
     let ends = ["st", "nd", "rd", "th"];
     let number = ends.iter().find_map(|end| word.strip_suffix(end)).is_some_and(|number| number.parse::<u8>().is_ok());
     let spelt = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"];
-    number || spelt.contains(&word) || ["floor", "storey", "story", "level", "upper", "lower", "upstairs"].contains(&word)
+    number
+        || spelt.contains(&word)
+        || ["floor", "storey", "story", "level", "upper", "lower", "upstairs"].contains(&word)
 }
