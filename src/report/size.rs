@@ -238,6 +238,12 @@ pub fn document(facts: &Facts) -> Document {
         }
         out.lead(verdict(sizing));
     }
+    if sizing.panels.iter().all(|panels| panels.amount == 0.0) {
+        out.under(
+            "No panel was tried. Where there is a place for one, a section [[panel]] (rated, tilt, facing) beside [station.solar_input] \
+             lets numbers of it be tried.",
+        );
+    }
     if facts.medical {
         out.caution(MEDICAL_CAUTION);
     }

@@ -154,3 +154,36 @@ fn a_start_that_may_stop_the_outlet_is_nothing_to_count_on() {
         "{text}"
     );
 }
+
+/// What `new` makes of a place and a kit, and what a command says of it.
+fn made(name: &str, place: &str, options: &[&str], command: &[&str]) -> String {
+    let file = folder("first-cautions", name).join("mine.toml").display().to_string();
+    let output = tideover(&[&["new", &file, "--place", place], options].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", unbroken(&output.stderr));
+    let output = tideover(&[&command[..1], &[&file], &command[1..]].concat());
+    unbroken(&output.stdout) + &unbroken(&output.stderr)
+}
+
+#[test]
+fn a_size_without_panels_says_that_none_was_tried() {
+    let size = ["size", "--quiet", "--trials", "200"];
+    let loads = ["--loads", "phone, lamp 5 W usb", "--ac", "none"];
+    let without = made("size-without", "Kumasi, Ghana", &loads, &size);
+    assert!(without.contains("No panel was tried. Where there is a place for one, a section [[panel]]"), "{without}");
+    let with = made("size-with", "Kumasi, Ghana", &[&loads[..], &["--panels", "100 W"]].concat(), &size);
+    assert!(!with.contains("No panel was tried"), "{with}");
+}
+
+/// What USDA FSIS says of food in a snowstorm (from memory): none outdoors, but ice made there. Oulu has a mean of about -9 °C in
+/// January, Kumasi 26 °C (climate tables, from memory).
+#[test]
+fn ice_for_the_food_is_made_outdoors_where_it_freezes() {
+    let now = ["now", "--quiet", "--charge", "60%", "--trials", "300", "--at", "2027-01-14 18:00"];
+    let cold = made("ice", "Oulu, Finland", &["--loads", "fridge"], &now);
+    let warm = made("no-ice", "Kumasi, Ghana", &["--loads", "fridge"], &now);
+    let says =
+        |text: &str| text.contains("let water freeze out there in bottles or boxes") && text.contains("stays indoors");
+    assert!(says(&cold) && !says(&warm), "{cold}");
+    // Where all outages end alike nothing is above the middle one.
+    assert!(cold.contains(", fridge: warmest") && !cold.contains("above 19.5 °C in one of ten"), "{cold}");
+}

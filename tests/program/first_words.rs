@@ -166,6 +166,20 @@ fn words_are_taken_as_they_are_meant() {
         ("--charger", "20 A at 12 V", "limit = \"240 W\"", "read as 240 W: 12 V times 20 A"),
         ("--charger", "14.4 V 10A", "limit = \"144 W\"", ""),
         ("--lasts", "18:00-22:00", "every_day", "80 % full as the first of the cuts begins"),
+        (
+            "--lasts",
+            "load shedding 10am-12pm, 4pm-6pm and 9pm-11pm",
+            "[\"10:00-12:00\", \"16:00-18:00\", \"21:00-23:00\"]",
+            "",
+        ),
+        (
+            "--loads",
+            "oxygen concentrator 5 litres 350 W all night",
+            "starting_watts = \"900 W\"",
+            "on from 22:00-07:00",
+        ),
+        ("--loads", "oxygen concentrator 5 litres 350 W all night", "hours = \"22:00-07:00\"", "a person's health"),
+        ("--loads", "3 led lights 12V 5W", "outlet = \"dc\"", "3 led lights 12V 5W: on"),
     ] {
         let (taken, file, told) = made(option, text);
         if !taken || !file.contains(line) || !told.contains(says) {
