@@ -9,6 +9,7 @@ use crate::report::told::Words;
 use crate::report::words::{decimals, duration, hundredths, percent, the_list};
 use crate::scenario::model::{Aim, FeedsAc, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
+use crate::study::device::{medical, names};
 use crate::study::endurance::{at_least_h, runtime};
 use crate::study::{Change, OutageAnswer};
 use crate::trials::Tally;
@@ -65,11 +66,7 @@ pub(super) fn by_charge(
     device: &Device,
     reckoned: (&Plan, f64, u64),
 ) -> Vec<String> {
-    let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
-    let named = |picked: &dyn Fn(usize) -> bool| -> Vec<&str> {
-        let loads = plan.loads.iter().enumerate().filter(|(k, _)| picked(*k));
-        loads.map(|(_, load)| load.name.as_str()).collect()
-    };
+    let medical = |k: usize| medical(scenario, k);
     let mut steps: Vec<String> = Vec::new();
     let alone = device.alone.as_ref().and_then(device::unplug);
     // Where nothing vital stands beside a person's device, all else is off by that step.
@@ -95,7 +92,7 @@ pub(super) fn by_charge(
         );
     }
     let unruled = |class: usize| {
-        named(&|k| {
+        names(plan, &|k| {
             let load = &plan.loads[k];
             load.class == class && load.off_below <= 0.0 && !medical(k) && !left_off(k)
         })
@@ -109,8 +106,8 @@ pub(super) fn by_charge(
     if !useful.is_empty() {
         steps.push(format!("When it runs short, useful things go off: {}.", useful.join(", ")));
     }
-    let devices = named(&medical);
-    let vital = named(&|k| plan.loads[k].class == 0 && !medical(k));
+    let devices = names(plan, &medical);
+    let vital = names(plan, &|k| plan.loads[k].class == 0 && !medical(k));
     let last = if devices.is_empty() { &vital } else { &devices };
     if !devices.is_empty() && !vital.is_empty() {
         steps.push(format!("Before {}, these go off, food and all: {}.", the_list(&devices), vital.join(", ")));

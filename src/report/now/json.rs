@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use super::beside::season_words;
-use super::words::{days, fuel, move_words, until_words};
-use super::{Facts, Floor, advice, sky_words};
+use super::beside::{fuel, season_words};
+use super::words::{advice, days, move_words, sky_words, until_words};
+use super::{Facts, Floor};
 use crate::engine::LoadPlan;
 use crate::report::cautions;
 use crate::report::device;
@@ -72,10 +72,9 @@ struct JsonMove<'a> {
 /// How long devices run with all else unplugged and no sun.
 #[derive(Debug, Serialize)]
 struct JsonDevice<'a> {
-    devices: &'a [String],
-    charge_percent: f64,
-    runs_h: f64,
-    at_least_h: f64,
+    #[serde(flatten)]
+    hours: device::Hours<'a>,
+    /// The same in words.
     text: String,
 }
 
@@ -254,7 +253,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             verdict: verdict::Json::from(facts.verdict(advised)).taking(facts.fuel(advised, outlook.judged)),
             lasts: advised.lasts[outlook.judged].0 >= LASTS,
             count_on_h: advised.count_on_h(&outlook.horizons_h, !outlook.devices.is_empty()),
-            text: advice(standing, outlook).join(" "),
+            text: advice(facts).join(" "),
         },
         judged_h: outlook.horizons_h[outlook.judged],
         sooner: facts.sooner().map(|(at, verdict)| JsonSooner {
@@ -279,12 +278,6 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
                 instead: one(free.at, free.instead),
             })
             .collect(),
-        device_alone: facts.device_hours.map(|hours| JsonDevice {
-            devices: &hours.devices,
-            charge_percent: 100.0 * hours.charge,
-            runs_h: hours.runs_h,
-            at_least_h: hours.at_least_h,
-            text: device::hours(hours),
-        }),
+        device_alone: facts.device_hours.map(|hours| JsonDevice { hours: hours.into(), text: device::hours(hours) }),
     }
 }

@@ -122,7 +122,7 @@ impl Lineup {
         let fuel = if unmeasured { FuelTaken::Unmeasured } else { FuelTaken::Told };
         match cell {
             Cell::Fits(answer) => {
-                let stakes = Stakes { medical, overloaded: false, may_stop: answer.may_stop, fuel };
+                let stakes = Stakes { may_stop: answer.may_stop, ..Stakes::of(medical, &[], fuel) };
                 Some(Verdict::on(&answer.survival, stakes))
             }
             Cell::Misfit { why: Misfit::Overload, .. } => Some(Verdict::DoNotCount),
