@@ -344,7 +344,8 @@ fn with_answers(failure: Failure, args: &NewArgs, answers: &Answers) -> Failure 
         return Failure::Input(why);
     }
     let file = args.file.as_ref().map_or(String::new(), |file| format!(" {}", quoted(&file.display().to_string())));
-    let write = if answers.iter().any(|answer| answer == TO_WRITE) { ", your new answer in place of the points" } else { "" };
+    let write =
+        if answers.iter().any(|answer| answer == TO_WRITE) { ", your new answer in place of the points" } else { "" };
     Failure::Input(format!("{why}\nThe answers so far, to go on with{write}: tideover new --ask{options}{file}"))
 }
 

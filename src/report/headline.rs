@@ -8,7 +8,7 @@ use super::words::{
 use crate::calendar::{MONTHS, clock};
 use crate::math;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
-use crate::study::fit::Unjudged;
+use crate::study::fit::{Overload, Unjudged};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Interval, Z_95, wilson};
 use crate::trials::unknowns::ENOUGH;
@@ -65,7 +65,7 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
         medical(scenario, answer)
     );
     let told = answer.overloads.iter().map(Words::words).collect::<Vec<_>>().join(" ");
-    if answer.overloads.iter().any(|overload| overload.vital) {
+    if answer.overloads.iter().any(Overload::stops) {
         format!("{told} Until that is solved there is no answer. If it never happened: in {held}")
     } else if told.is_empty() {
         format!("In {held}")

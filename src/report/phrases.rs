@@ -32,6 +32,33 @@ impl Words for Overload {
             Source::UsbOutlet => "USB outlet",
             Source::Station => "station",
         };
+        if let Some(starts) = &self.starts {
+            let others = the_list(&self.loads[1.min(self.loads.len())..]);
+            let beside = match self.loads.len() {
+                0 | 1 => String::new(),
+                2 => format!(" while {others} runs"),
+                _ => format!(" while {others} run"),
+            };
+            let (may, gives) = match (self.certain, self.limit_told) {
+                (true, true) => ("switches off", format!("it gives {:.0} W", self.limit_w)),
+                (true, false) => (
+                    "switches off",
+                    format!("it gives {:.0} W for hours, and seldom more than twice that for a moment", self.limit_w),
+                ),
+                (false, _) => (
+                    "may switch off",
+                    format!(
+                        "it gives {:.0} W for hours, and what it gives for a moment is not told: surge under [station.inverter]",
+                        self.limit_w
+                    ),
+                ),
+            };
+            let them = the_list(std::slice::from_ref(starts));
+            return format!(
+                "The {outlet} {may} when {them} starts{beside} ({:.0} W for a moment; {gives}), and everything on it goes dark.",
+                self.watts
+            );
+        }
         let run = if self.loads.len() == 1 { "runs" } else { "run together" };
         format!(
             "The {outlet} switches off when {} {run} ({:.0} W; it gives {:.0} W), and everything on it goes dark.",

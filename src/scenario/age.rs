@@ -36,7 +36,10 @@ mod tests {
             let mut before = (1.0 + 1e-9, -1e-9);
             for years in 0..40 {
                 let (left, doubt) = left(chemistry, f64::from(years));
-                assert!(left <= before.0 && doubt >= before.1 && left - doubt > -0.06 && left + doubt <= 1.0, "{years}");
+                assert!(
+                    left <= before.0 && doubt >= before.1 && left - doubt > -0.06 && left + doubt <= 1.0,
+                    "{years}"
+                );
                 before = (left, doubt);
             }
         }

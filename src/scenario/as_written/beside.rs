@@ -18,7 +18,8 @@ pub(super) fn beside(text: &str, name: &str, last: &str) -> Option<Reading<Strin
     let (rest, told) = if name == "energy" { condition(text) } else { (text.to_string(), Condition::default()) };
     let plain = |word: &str| word.trim_matches([',', ';', '(', ')', '.', ':']).to_string();
     let words: Vec<String> = rest.split_whitespace().map(plain).filter(|word| !word.is_empty()).collect();
-    let (cells, words): (Vec<String>, Vec<String>) = words.into_iter().partition(|word| name == "energy" && names_cells(word));
+    let (cells, words): (Vec<String>, Vec<String>) =
+        words.into_iter().partition(|word| name == "energy" && names_cells(word));
     let (figure, others) = longest(&words, name, last)?;
     if others.is_empty() && cells.is_empty() && !told.any() {
         return None;
@@ -45,7 +46,9 @@ pub(super) fn beside(text: &str, name: &str, last: &str) -> Option<Reading<Strin
         } else if let Some(health) = told.health {
             say.push(format!("what is left of it under [station]: state_of_health = \"{:.0} %\"", 100.0 * health));
         } else if told.used || told.of_year.is_some() {
-            say.push("what its years leave of it under [station]: state_of_health = \"85 %\" with your own figure".into());
+            say.push(
+                "what its years leave of it under [station]: state_of_health = \"85 %\" with your own figure".into(),
+            );
         }
         if let Some(charged) = told.charged {
             say.push(format!("how full it is under [outage]: starts_charged = \"{:.0} %\"", 100.0 * charged));

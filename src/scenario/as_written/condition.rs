@@ -33,8 +33,9 @@ const HEALTH: [&str; 4] = ["health", "soh", "healthy", "left"];
 const YEARS: [&str; 6] = ["years", "year", "yrs", "yr", "years-old", "year-old"];
 const USED: [&str; 8] = ["used", "old", "second-hand", "secondhand", "refurbished", "aged", "worn", "pre-owned"];
 /// Words before an age or a share that say nothing more.
-const BEFORE: [&str; 14] =
-    ["about", "roughly", "almost", "nearly", "around", "over", "at", "to", "is", "from", "since", "in", "bought", "only"];
+const BEFORE: [&str; 14] = [
+    "about", "roughly", "almost", "nearly", "around", "over", "at", "to", "is", "from", "since", "in", "bought", "only",
+];
 
 /// What is told of a battery's state, and the other words.
 pub(in crate::scenario) fn condition(text: &str) -> (String, Condition) {
@@ -128,10 +129,13 @@ fn years(words: &[String]) -> Option<(f64, usize)> {
     };
     let fits = |years: &f64| (0.0..=100.0).contains(years);
     let spelt = || Some((number(first)? * unit(words.get(1)?)?, 2));
-    // "5-year-old", "5yrs".
+    // "five-year-old", "5-year-old", "5yrs".
     let joined = || {
+        if let Some((count, rest)) = first.split_once('-') {
+            return Some((number(count)? * unit(rest)?, 1));
+        }
         let end = first.find(|c: char| !c.is_ascii_digit() && c != '.')?;
-        Some((number(&first[..end])? * unit(first[end..].trim_start_matches('-'))?, 1))
+        Some((number(&first[..end])? * unit(&first[end..])?, 1))
     };
     spelt().or_else(joined).filter(|(years, _)| fits(years))
 }

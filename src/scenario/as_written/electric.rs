@@ -85,7 +85,9 @@ pub(super) fn energy(lower: &str, last: &str) -> Option<Reading<String>> {
             let v = digits(*volts);
             return Some(Reading::ask(
                 "is volts alone",
-                format!("write the amp-hours of the label too, \"{v} V x 100 Ah\" with your own figure, or watt-hours, \"1000 Wh\""),
+                format!(
+                    "write the amp-hours of the label too, \"{v} V x 100 Ah\" with your own figure, or watt-hours, \"1000 Wh\""
+                ),
             ));
         }
         [(volts, unit), (ah, none)] if is_volts(unit) && none.is_empty() => {

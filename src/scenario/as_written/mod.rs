@@ -18,8 +18,8 @@ pub(super) use globe::{Axis, degrees};
 pub(crate) use numbers::COUNT_WORDS;
 pub(super) use numbers::{decimal_points, number_word, pairs};
 pub(super) use quantities::quantity;
-pub use times::{Moment, moment};
 pub(super) use shades::{LOSES, Shaded, shaded};
+pub use times::{Moment, moment};
 pub(super) use times::{hours_of_day, window};
 
 use super::forms::{Fault, Item};

@@ -17,17 +17,75 @@ pub(in crate::scenario) const LOSES: &str = "90 %";
 
 /// Things that shade, and words that say so.
 const SHADE: [&str; 15] = [
-    "shade", "shaded", "shady", "shades", "shadow", "shadows", "unshaded", "tree", "trees", "chimney", "building",
-    "buildings", "mountain", "mountains", "sun",
+    "shade",
+    "shaded",
+    "shady",
+    "shades",
+    "shadow",
+    "shadows",
+    "unshaded",
+    "tree",
+    "trees",
+    "chimney",
+    "building",
+    "buildings",
+    "mountain",
+    "mountains",
+    "sun",
 ];
 /// Of these, those that stand before what they say it of.
 const OF_IT: [&str; 3] = ["shaded", "shady", "unshaded"];
 /// Words beside them.
 const BESIDE: [&str; 49] = [
-    "half", "partly", "partially", "mostly", "some", "no", "not", "never", "without", "a", "in", "under", "behind", "full",
-    "bit", "of", "the", "there", "is", "it", "gets", "by", "any", "only", "until", "till", "before", "after", "from",
-    "since", "to", "on", "at", "between", "and", "every", "all", "day", "morning", "mornings", "afternoon", "afternoons",
-    "evening", "evenings", "noon", "midday", "oclock", "throws", "early",
+    "half",
+    "partly",
+    "partially",
+    "mostly",
+    "some",
+    "no",
+    "not",
+    "never",
+    "without",
+    "a",
+    "in",
+    "under",
+    "behind",
+    "full",
+    "bit",
+    "of",
+    "the",
+    "there",
+    "is",
+    "it",
+    "gets",
+    "by",
+    "any",
+    "only",
+    "until",
+    "till",
+    "before",
+    "after",
+    "from",
+    "since",
+    "to",
+    "on",
+    "at",
+    "between",
+    "and",
+    "every",
+    "all",
+    "day",
+    "morning",
+    "mornings",
+    "afternoon",
+    "afternoons",
+    "evening",
+    "evenings",
+    "noon",
+    "midday",
+    "oclock",
+    "throws",
+    "early",
 ];
 
 /// What a text tells of shade; nothing where it tells none.
@@ -93,7 +151,9 @@ fn when(words: &[&str]) -> Result<Vec<String>, ()> {
             "morning" | "mornings" => told.push((0, 720)),
             "afternoon" | "afternoons" => told.push((720, 1440)),
             "evening" | "evenings" => told.push((960, 1440)),
-            "noon" | "midday" if !k.checked_sub(1).is_some_and(|k| ENDS.contains(&words[k]) || STARTS.contains(&words[k])) => {
+            "noon" | "midday"
+                if !k.checked_sub(1).is_some_and(|k| ENDS.contains(&words[k]) || STARTS.contains(&words[k])) =>
+            {
                 told.push((660, 840));
             }
             "all" if next(1).as_deref() == Some("day") => told.push((0, 1440)),
@@ -102,9 +162,11 @@ fn when(words: &[&str]) -> Result<Vec<String>, ()> {
                 _ => return Err(()),
             },
             _ => {
-                let whole = (1..=6).rev().find_map(|of| match window(&words.get(k..k + of)?.join(" ").replace(" and ", " to "))? {
-                    Reading::As(window, _) => minutes(&window),
-                    Reading::Ask(..) => None,
+                let whole = (1..=6).rev().find_map(|of| {
+                    match window(&words.get(k..k + of)?.join(" ").replace(" and ", " to "))? {
+                        Reading::As(window, _) => minutes(&window),
+                        Reading::Ask(..) => None,
+                    }
                 });
                 let between = |k: usize| words.get(k).is_some_and(|word| ["to", "and", "until", "till"].contains(word));
                 match whole {
@@ -135,7 +197,11 @@ fn when(words: &[&str]) -> Result<Vec<String>, ()> {
         return Err(());
     }
     let written = |minute: u16| format!("{:02}:{:02}", minute / 60, minute % 60);
-    Ok(told.into_iter().filter(|(from, to)| from != to).map(|(from, to)| format!("{}-{}", written(from), written(to))).collect())
+    Ok(told
+        .into_iter()
+        .filter(|(from, to)| from != to)
+        .map(|(from, to)| format!("{}-{}", written(from), written(to)))
+        .collect())
 }
 
 const ENDS: [&str; 3] = ["until", "till", "before"];

@@ -123,7 +123,10 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
             ));
         }
     }
-    if !words.iter().any(|word| word.contains(|c: char| c.is_ascii_digit()) || number_word(&word.to_lowercase()).is_some()) {
+    if !words
+        .iter()
+        .any(|word| word.contains(|c: char| c.is_ascii_digit()) || number_word(&word.to_lowercase()).is_some())
+    {
         let kind = cells.first().map_or(String::new(), |kind| format!(" {}", plain(kind)));
         return Err(format!(
             "`{whole}` does not say what it holds: write \"1000 Wh{kind}\" or \"12 V 100 Ah{kind}\" with the figures of its label"
@@ -206,9 +209,9 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
     let per_cent = |share: f64| format!("{:.0} %", 100.0 * share);
     let health = told.health.map(per_cent).or(health);
     let charged = told.charged.map(per_cent);
-    said.told.extend(charged.as_ref().map(|charged| {
-        format!("{whole}: {charged} full as the lights go out (outage.starts_charged)")
-    }));
+    said.told.extend(
+        charged.as_ref().map(|charged| format!("{whole}: {charged} full as the lights go out (outage.starts_charged)")),
+    );
     Ok(Cells { capacity, chemistry, block, health, new: told.new, charged })
 }
 
@@ -267,9 +270,9 @@ pub(super) fn no_ac(text: &str) -> bool {
 
 /// Words beside the watts that say nothing more.
 const BESIDE: [&str; 29] = [
-    "mains", "socket", "sockets", "plug", "plugs", "output", "power", "hz", "50hz", "60hz", "each", "built-in", "my", "the",
-    "separate", "own", "pure", "modified", "sine", "wave", "ac", "outlet", "outlets", "of", "its", "an", "a", "with",
-    "for",
+    "mains", "socket", "sockets", "plug", "plugs", "output", "power", "hz", "50hz", "60hz", "each", "built-in", "my",
+    "the", "separate", "own", "pure", "modified", "sine", "wave", "ac", "outlet", "outlets", "of", "its", "an", "a",
+    "with", "for",
 ];
 
 /// "1000 W", "1000W (2000W surge)", "600 W separate inverter"; nothing for none.

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::starts;
 use crate::calendar::clock_time;
 use crate::engine::Plan;
 use crate::kit::matter::Source;
@@ -95,9 +96,25 @@ pub struct Overload {
     pub loads: Vec<String>,
     /// Whether vital loads alone are too much for it.
     pub vital: bool,
+    /// The load that starts, where it is its start that is too much, beside what runs; none where they run for hours.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub starts: Option<String>,
+    /// Whether it is known to switch off: not where it may give more for a moment, and nobody told how much.
+    pub certain: bool,
+    /// Whether the limit is all that it gives for a moment, as far as it is told.
+    #[serde(skip)]
+    pub limit_told: bool,
     /// The first step of the day in which they may run together.
     #[serde(skip)]
-    step: usize,
+    pub(super) step: usize,
+}
+
+impl Overload {
+    /// Whether vital loads switch it off for sure, so that there is nothing to count on.
+    #[must_use]
+    pub fn stops(&self) -> bool {
+        self.vital && self.certain
+    }
 }
 
 /// All that may run at once at each outlet in use, and out of the cells where the scenario limits them: the overload, or else
@@ -115,7 +132,17 @@ fn at_most(scenario: &Scenario, plan: &Plan, held_off: bool) -> Vec<Result<Overl
             let of = Of { classes, held_off };
             let (watts, step, loads) = at.map_or_else(|| busiest_of_all(plan, of), |at| busiest(plan, at, of));
             let loads = loads.iter().map(|k| plan.loads[*k].name.clone()).collect();
-            Overload { outlet, watts, limit_w, loads, vital: classes == 1, step }
+            Overload {
+                outlet,
+                watts,
+                limit_w,
+                loads,
+                vital: classes == 1,
+                starts: None,
+                certain: true,
+                limit_told: true,
+                step,
+            }
         };
         let (vital, all) = (most(1), most(3));
         [vital, all.clone()].into_iter().find(|most| most.watts > limit_w).map_or(Ok(all), Err)
@@ -123,12 +150,17 @@ fn at_most(scenario: &Scenario, plan: &Plan, held_off: bool) -> Vec<Result<Overl
     judged.collect()
 }
 
-/// Outlets, and cells, that loads overload when all that may run at once does, the vital ones first. The trials know nothing
-/// of it: they spread what runs in turns over the hour, and hold an outlet to its limit instead of switching it off.
+/// Outlets, and cells, that loads overload when all that may run at once does, or one of them starts, the vital ones first. The
+/// trials know nothing of it: they spread what runs in turns over the hour, and hold an outlet to its limit instead of switching
+/// it off.
 #[must_use]
 pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
     let mut all: Vec<Overload> = at_most(scenario, plan, true).into_iter().filter_map(Result::err).collect();
-    all.sort_by_key(|overload| !overload.vital);
+    let known = |all: &[Overload], start: &Overload| {
+        all.iter().any(|running| running.outlet == start.outlet && (running.vital || !start.vital))
+    };
+    all.extend(starts::overload(scenario, plan).filter(|start| !known(&all, start)));
+    all.sort_by_key(|overload| (!overload.vital, !overload.certain));
     all
 }
 
@@ -143,7 +175,7 @@ pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Judgement> {
             Source::UsbOutlet => "station.usb.limit",
             Source::Station => "station.discharge_limit",
         };
-        let Overload { outlet: at, watts, limit_w, loads, vital, step } = most;
+        let Overload { outlet: at, watts, limit_w, loads, vital, step, .. } = most;
         Judgement::new(
             weight,
             key,
