@@ -6,6 +6,7 @@ pub mod table;
 
 use serde::Serialize;
 
+use super::cautions;
 use super::document::{Column, Document, Table};
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, with_fuel, word};
@@ -14,7 +15,7 @@ use crate::ageing::lfp;
 use crate::calendar::MONTHS;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
 use crate::scenario::model::{Chemistry, Scenario};
-use crate::scenario::years::{Arrivals, WearModel};
+use crate::scenario::years::{Arrivals, StoredAt, WearModel};
 use crate::study::years::arrivals::Length;
 use crate::study::years::plan::TYPICAL_CHARGE_RATE_PER_H;
 use crate::study::years::tally::Share;
@@ -32,6 +33,7 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
         out.lead(with_fuel(verdict, answer.stakes.fuel));
     }
     out.lead(headline(answer));
+    out.under(RULES_OF_WEAR);
     if answer.stakes.medical {
         out.caution(MEDICAL_CAUTION);
     }
@@ -55,9 +57,18 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
         .table(months(answer));
     out.say(month_certainty(answer)).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
     out.head("Readiness as the battery ages").figure(figures::by_year(answer)).figure(figures::capacity(answer));
+    let care = cautions::beside_notes(scenario);
+    if !care.is_empty() {
+        out.head("Take care").list(care);
+    }
     out.head("What this rests on").list(notes.iter().map(Words::words));
     out
 }
+
+/// What a law of wear is, before it is named.
+const RULES_OF_WEAR: &str = "How fast cells wear is told by several laws, read off cells in laboratories or handed on in the trade, and they \
+                             disagree. \"The harshest law\" is the one that gives fewest years: what stands by it is the cautious \
+                             figure. A battery counts as worn once a fifth of its capacity is gone.";
 
 /// What is ridden through or not, in words.
 struct Counted {
@@ -266,8 +277,11 @@ fn money(answer: &YearsAnswer) -> Table {
 /// What the figures of energy and money are of.
 fn money_basis(answer: &YearsAnswer) -> String {
     let years = answer.settings.years;
-    let of =
-        format!("Means of a year over the {years} years simulated, with a battery as worn as {} says", law(answer));
+    let of = format!(
+        "Means of a year over the {years} years simulated, with a battery as worn as {} says. A full cycle is as much drawn as the \
+         label holds, at once or in parts",
+        law(answer)
+    );
     match answer.strategies.iter().any(|s| s.cost_a_kwh.is_some()) {
         true => format!(
             "{of}. A kWh \"all in\" is the station's price and the wall's energy over the kWh delivered, until a fifth of the \
@@ -322,6 +336,10 @@ pub enum Note {
     Record { record: String },
     /// How worn a battery later outages meet.
     Felt { law: &'static str },
+    /// Panels are out and unshaded all the time.
+    PanelsUnshaded,
+    /// Where the station is kept between outages, and what that does to its cells \[°C\].
+    KeptAt { stands_c: Option<f64> },
     /// At which charge a battery keeps best.
     Storing { kinder_at_85: f64, kinder_at_80: f64, kinder_at_50: f64 },
     /// A law that is known from memory.
@@ -343,9 +361,9 @@ impl Words for Note {
                 percent(*in_the_darkest_days)
             ),
             Note::Cuts => {
-                "The cuts of [outage] come back week after week, all year and for all years; [outages] is not followed beside \
+                "The cuts come back week after week, all year and for all years; outages by chance are not followed beside \
                  them. Each week counts as ridden through where nothing vital was missed in it. Every cut's discharge and the charge after it \
-                 are counted as cycles like any other; the mains charges with what the wall charger and mains_limit give, and is paid \
+                 are counted as cycles like any other; the mains charges with what the wall charger and the mains' limit give, and is paid \
                  at the price outside cheap hours."
                     .into()
             }
@@ -368,6 +386,16 @@ impl Words for Note {
                 _ => "Later outages meet a battery as worn as the trade rule says, which is blind to standing still.",
             }
             .into(),
+            Note::PanelsUnshaded => "Panels are taken to stand out unshaded and swept of snow on every day of all years; if that does not \
+                hold, less is ridden through than this says."
+                .into(),
+            Note::KeptAt { stands_c: Some(c) } => format!(
+                "Between outages the station is taken to be kept at {c:.0} °C. Warmer cells wear faster: in a hot store it lasts \
+                 less long than this says."
+            ),
+            Note::KeptAt { stands_c: None } => "Between outages the station is taken to stand outdoors, its cells as warm as the air of \
+                the day; under a hot roof or in the sun it lasts less long than this says."
+                .into(),
             Note::Storing { kinder_at_85, kinder_at_80, kinder_at_50 } => format!(
                 "The trade stores at 80 to 85 % (common practice, no source). The published law agrees that this beats full, \
                  by {} to {} of the loss, and disagrees that it is best: half full loses {} less than full.",
@@ -422,6 +450,19 @@ pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
         Sky::Climate(climate) => Note::Weather { place: climate.name.clone(), source: climate.source.clone() },
         Sky::Record(record, _) => Note::Record { record: record.name().to_string() },
     });
+    if scenario.panels.iter().any(|panel| panel.shade.is_empty()) {
+        notes.push(Note::PanelsUnshaded);
+    }
+    let kept = plan.strategies.iter().map(|strategy| match strategy.rules.stored_at {
+        StoredAt::Steady(cells) => Some(cells.0),
+        StoredAt::Outside => None,
+    });
+    for stands_c in kept {
+        let note = Note::KeptAt { stands_c };
+        if !notes.contains(&note) {
+            notes.push(note);
+        }
+    }
     notes.push(Note::Felt { law: felt(plan.felt) });
     notes.push(if scenario.station.chemistry == Chemistry::Lfp {
         let loss = lfp::calendar::loss_per_root_second;

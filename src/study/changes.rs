@@ -1,8 +1,10 @@
 //! Single changes to a kit or to how it is used, and what each would do.
 
 mod candidates;
+mod together;
 
 pub use candidates::{food_by_name, holds_food, keeps_the_house};
+pub use together::{Together, free_together};
 
 use serde::{Serialize, Serializer};
 

@@ -24,7 +24,7 @@ use crate::weather::Climate;
 pub use allowance::{Unjudged, unjudged};
 pub use cells::bench_test;
 use cells::discharge_rate;
-use watts::{Of, busiest, never_run, outlets, small_ac, switched_over};
+use watts::{ALL, busiest, never_run, outlets, small_ac, switched_over};
 pub use watts::{Overload, overloads};
 
 /// The air that a kit has to reckon with.
@@ -214,7 +214,7 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
     let mut worst: Option<(f64, usize, usize)> = None;
     for step in 0..plan.season.steps_a_day {
-        let on = |k: usize| plan.loads[k].outlet == 0 && plan.loads[k].may_run(step);
+        let on = |k: usize| plan.loads[k].outlet == 0 && plan.loads[k].may_run(step) && !plan.loads[k].never_runs();
         let running: f64 = (0..plan.loads.len()).filter(|k| on(*k)).map(|k| plan.loads[k].running_w).sum();
         for (k, load) in scenario.loads.iter().enumerate().take(plan.loads.len()).filter(|(k, _)| on(*k)) {
             let Some(starting) = load.starting else { continue };
@@ -249,7 +249,7 @@ fn starts(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
 /// An inverter that eats more than it serves.
 fn idle(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
-    let on_ac: Vec<_> = plan.loads.iter().filter(|load| load.outlet == 0).collect();
+    let on_ac: Vec<_> = plan.loads.iter().filter(|load| load.outlet == 0 && !load.never_runs()).collect();
     let asked_wh: f64 = on_ac.iter().map(|load| load.day_wh()).sum();
     let steps = plan.season.steps_a_day;
     let busy = |at: usize| on_ac.iter().any(|load| load.profile.watts.get(at).is_some_and(|w| *w > 0.0));
@@ -278,7 +278,7 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
 
 fn dc_cable(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let wire = scenario.station.dc_outlet?.cable?;
-    let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, Of::ALL);
+    let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, ALL);
     Some(electrical::cable_verdict(None, "station.dc_outlet.cable", &wire, watts, DC_OUTLET_V))
 }
 

@@ -93,8 +93,8 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (
         Ok(loaded) => loaded,
         Err(problem) => return Ok(Err(misfit(field, job, base, &problem)?)),
     };
-    // The trials know nothing of an outlet that switches off.
-    if let Some(overload) = overloads(&loaded.scenario, &loaded.plan).iter().find(|overload| overload.vital) {
+    // The trials know nothing of an outlet that switches off, and leave out what it cannot run.
+    if let Some(overload) = overloads(&loaded.scenario, &loaded.plan).iter().find(|over| over.vital || over.never) {
         return Ok(Err((Misfit::Overload, overload.words())));
     }
     let mut additions = [None, None, None];

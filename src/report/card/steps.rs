@@ -6,7 +6,7 @@ use crate::report::device::{self, Device};
 use crate::report::fuel::Fuel;
 use crate::report::runtimes;
 use crate::report::told::Words;
-use crate::report::words::{decimals, duration, hundredths, percent, the_list};
+use crate::report::words::{decimals, duration, hundredths, percent, survival, the_list};
 use crate::scenario::model::{Aim, FeedsAc, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
 use crate::study::endurance::{at_least_h, runtime};
@@ -29,6 +29,13 @@ fn gain(answer: &OutageAnswer, effect: &Effect) -> String {
         told(&effect.survival),
         told(&answer.survival)
     )
+}
+
+/// What all of them come to together: "All of these together ride through 85 of 100 (70-94)."; nothing where they are not several.
+pub(super) fn all_together(answer: &OutageAnswer) -> String {
+    answer.together.as_ref().map_or(String::new(), |all| {
+        format!("All that is free together rides through {}; alone each does less.", survival(&all.survival))
+    })
 }
 
 /// The load that a change switches off or moves the mark of, by its place; none of other changes.
@@ -67,7 +74,7 @@ pub(super) fn by_charge(
 ) -> Vec<String> {
     let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
     let named = |picked: &dyn Fn(usize) -> bool| -> Vec<&str> {
-        let loads = plan.loads.iter().enumerate().filter(|(k, _)| picked(*k));
+        let loads = plan.loads.iter().enumerate().filter(|(k, load)| picked(*k) && !load.never_runs());
         loads.map(|(_, load)| load.name.as_str()).collect()
     };
     let mut steps: Vec<String> = Vec::new();

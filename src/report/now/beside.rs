@@ -8,7 +8,7 @@ use crate::scenario::model::Begins;
 use crate::study::now::{Course, Outlook, Situation};
 use crate::visible::begun;
 
-/// Of when the weather is, where that is another month than the scenario's: "Weather of late November, by the date above (at); the
+/// Of when the weather is, where that is another month than the scenario's: "Weather of late November, by the date above; the
 /// scenario is of July."
 pub(super) fn season_words(scenario: &Scenario, standing: &Situation) -> String {
     let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
@@ -21,7 +21,7 @@ pub(super) fn season_words(scenario: &Scenario, standing: &Situation) -> String 
         _ => "late",
     };
     format!(
-        "Weather of {part} {}, by the date above (at); the scenario is of {}.",
+        "Weather of {part} {}, by the date above; the scenario is of {}.",
         MONTHS[usize::from(standing.month.clamp(1, 12)) - 1],
         month_name(scenario)
     )

@@ -13,7 +13,7 @@ use super::document::{Column, Document, Table};
 use super::food;
 use super::notes::Note;
 use super::outage::changes_beside;
-use super::phrases::uncounted;
+use super::phrases::{remedies, uncounted};
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, with_fuel, word_with_fuel};
 use super::words::{duration, hundredths, lowered, range, stopped, the_list, thousands};
@@ -32,7 +32,10 @@ use beside::{little_on_ac, season_words};
 pub use floor::Floor;
 pub use json::{Json, json};
 pub use words::{advice, sky_words};
-use words::{display, fuel, hours_left, latest, mains, move_words, second_station, shown, until_words};
+use words::{
+    display, fuel, hours_left, known_better, latest, mains, move_words, moves_together, second_station, shown,
+    until_words,
+};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
@@ -182,13 +185,19 @@ pub fn document(facts: &Facts) -> Document {
     } else {
         out.lead(format!("To last {lasts}: {told_verdict}"));
     }
+    let unsolved = overloads.iter().any(|overload| overload.vital);
+    if unsolved {
+        out.caution(uncounted(overloads));
+    }
     for paragraph in advice {
         out.lead(paragraph);
     }
     out.lead(better_by_a_move(facts, verdict));
     out.under(sooner_words(facts));
     out.under(facts.device_hours.map_or(String::new(), device::hours));
-    out.caution(uncounted(overloads));
+    if !unsolved {
+        out.caution(uncounted(overloads));
+    }
     out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
     if outlook.stopped_early {
         out.caution(stopped(outlook.trials, outlook.asked, "trials"));
@@ -197,13 +206,18 @@ pub fn document(facts: &Facts) -> Document {
     if !outlook.devices.is_empty() {
         out.caution(MEDICAL_CAUTION);
     }
+    // What costs nothing comes before all that is read at leisure.
+    let first = remedies(overloads);
+    let steps: Vec<String> = first.into_iter().chain(outlook.moves.iter().map(move_words)).collect();
+    if !steps.is_empty() {
+        out.head(format!("First what is free: {}", best.words()));
+        out.steps(steps);
+        out.say(moves_together(outlook));
+        out.say(changes_beside(outlook.moves.iter().map(|free| &free.change)));
+        out.head("What is assumed");
+    }
     out.say(season_words(scenario, standing)).say(sky_words(sky, told)).say(until_words(standing, outlook, until));
     out.say(fuel(facts)).say(mains(facts)).say(second_station(facts)).placed(&scenario.site);
-    if !outlook.moves.is_empty() {
-        out.head(format!("Free, and it helps: {}", best.words()));
-        out.list(outlook.moves.iter().map(|free| move_words(outlook, free)));
-        out.say(changes_beside(outlook.moves.iter().map(|free| &free.change)));
-    }
     let table = |out: &mut Document, lasts: &dyn Fn(&Course) -> Option<Lasting>, halves: bool| {
         let horizons = outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) });
         let columns = std::iter::once(Column::left("")).chain(horizons.map(Column::right));
@@ -263,7 +277,7 @@ pub fn document(facts: &Facts) -> Document {
         display(facts),
         if outlook.courses.iter().all(|course| course.whole) { "" } else { "Rows that keep only one thing judge that thing alone. " },
     ));
-    out.list(facts.notes.iter().map(Words::words));
+    out.list(facts.notes.iter().map(Words::words).chain([known_better(facts)]));
     out
 }
 
@@ -271,16 +285,16 @@ pub fn document(facts: &Facts) -> Document {
 fn better_by_a_move(facts: &Facts, verdict: Verdict) -> String {
     let (outlook, best) = (facts.outlook, facts.best());
     let judged = |free: &Move| {
-        let stakes = Stakes::of(!outlook.devices.is_empty(), facts.overloads, facts.fuel(best, free.at));
+        let stakes = Stakes::of(!outlook.devices.is_empty(), facts.overloads, facts.fuel(best, outlook.judged));
         Verdict::of(free.lasts.0, free.lasts.1, stakes)
     };
     // To do without something vital is another aim.
     let keeps = |free: &&Move| !matches!(free.change, Change::OffAtNight { vital: true, .. });
-    let better = outlook.moves.iter().filter(keeps).filter(|free| free.at == outlook.judged && judged(free) < verdict);
+    let better = outlook.moves.iter().filter(keeps).filter(|free| free.judged && judged(free) < verdict);
     // Of several the best, and of equals the first.
     let best = better.min_by_key(|free| judged(free));
     best.map_or(String::new(), |free| {
-        format!("Free, and it changes that: {} So it is: {}", move_words(outlook, free), lowered(&judged(free).words()))
+        format!("Free, and it changes that: {} So it is: {}", move_words(free), lowered(&judged(free).words()))
     })
 }
 
