@@ -91,19 +91,13 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
     let mut heads: Vec<Column> = std::iter::once(Column::left("")).chain(heads).collect();
     let chill = runtimes::cold(plan, cells_c, month_name(scenario));
     let cold = chill.as_ref().is_some_and(|chill| chill.cold);
-    let mut under: Vec<String> = vec![
-        "Lower ends of 95 % ranges, by what capacity, draws and watts leave open: 39 of 40 such kits last at least so long.".into(),
-    ];
+    let mut under: Vec<String> = vec!["39 of 40 such kits last at least so long (lower ends of 95 % ranges).".into()];
     go_off.retain(|name| rows.iter().any(|row| row[0] == *name));
     under.extend(runtimes::may_go_off(plan, &go_off));
     under.extend(chill.map(|chill| chill.told));
     if hangs {
         heads.push(Column::right("begun at"));
-        under.push(
-            "Each from the hour of the day at which it is shortest (the last column, for a full battery); begun at another it may \
-             last longer."
-                .into(),
-        );
+        under.push("Each from the hour at which it is shortest (the last column, for a full battery).".into());
     } else {
         for row in &mut rows {
             row.pop();
@@ -158,7 +152,7 @@ pub fn document(facts: &Facts) -> Document {
     }
     let holds = holds(scenario, notes);
     if !holds.is_empty() {
-        out.say(holds);
+        out.under(holds);
     }
     let first = remedies(&answer.overloads);
     let mut told = 1 + first.len();

@@ -223,7 +223,7 @@ fn legend(facts: &Facts) -> String {
          beside it; its own range, in brackets, is of chance alone (95 %).{}",
         thousands(trials),
         if priced {
-            " Costs are those of battery and panels, by the prices under [size]; - where neither differs."
+            " Costs are those of battery and panels, by the prices in the file; - where neither differs."
         } else {
             ""
         }

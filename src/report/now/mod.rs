@@ -23,7 +23,7 @@ use crate::scenario::model::Generator;
 use crate::study::device::DeviceHours;
 use crate::study::fit::Overload;
 use crate::study::fuel::{FuelTaken, most_a_day_l};
-use crate::study::now::{AssumedSky, Course, Move, Outlook, Situation, Until};
+use crate::study::now::{Action, AssumedSky, Course, Move, Outlook, Situation, Until};
 use crate::study::{Change, Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
@@ -210,7 +210,12 @@ pub fn document(facts: &Facts) -> Document {
     let first = remedies(overloads);
     let steps: Vec<String> = first.into_iter().chain(outlook.moves.iter().map(move_words)).collect();
     if !steps.is_empty() {
-        out.head(format!("First what is free: {}", best.words()));
+        let planned = best.action == Action::AsPlanned && best.generator.is_none();
+        out.head(if planned {
+            "First what is free".into()
+        } else {
+            format!("First what is free, with {}", best.words())
+        });
         out.steps(steps);
         out.say(moves_together(outlook));
         out.say(changes_beside(outlook.moves.iter().map(|free| &free.change)));

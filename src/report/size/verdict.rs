@@ -147,9 +147,12 @@ pub(super) fn free_first(sizing: &Sizing, own: &OutageAnswer) -> String {
     let reaches = if with.interval.low >= sizing.target {
         format!("that reaches {target}, and nothing need be bought")
     } else {
-        format!("what is still missing to {target} is what the kits below are for")
+        format!("the lower end stays below {target}, which the kits below reach as things are used now")
     };
-    format!("Free first: your kit as it is rides through {now}; with {what}, {}: {reaches}.", survival(with))
+    format!(
+        "Free first: your kit as it is rides through {now}. With what costs nothing ({what}) it rides through {}: {reaches}.",
+        survival(with)
+    )
 }
 
 /// The verdict in sentences.
