@@ -20,6 +20,16 @@ pub fn powi(x: f64, power: i32) -> f64 {
     if power < 0 { 1.0 / product } else { product }
 }
 
+/// A polyline through points sorted by x, held at its ends.
+pub(crate) fn along(points: &[(f64, f64)], x: f64) -> f64 {
+    let after = points.partition_point(|(at, _)| *at <= x);
+    match (after.checked_sub(1).and_then(|before| points.get(before)), points.get(after)) {
+        (Some((x0, y0)), Some((x1, y1))) => y0 + (y1 - y0) * (x - x0) / (x1 - x0),
+        (Some((_, y)), None) | (None, Some((_, y))) => *y,
+        (None, None) => 1.0,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

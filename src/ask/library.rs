@@ -59,7 +59,7 @@ pub fn places_called(name: &str) -> String {
         Found::One { place, passed_over } => ("one", [vec![place], passed_over].concat()),
         Found::Many(places) => ("several", places),
         Found::Wider { town, .. } => ("near", vec![town]),
-        Found::None(near) => ("near", near),
+        Found::None(near) | Found::NoPlace { near, .. } => ("near", near),
     };
     listed(found, places.iter().take(MOST).map(|place| Candidate::of(place, Asked::Name)).collect())
 }

@@ -15,6 +15,7 @@ pub use prove::{kit_file, photograph, photographs, prove, to_fill_in};
 pub use reach::{trials, within_reach};
 
 use crate::engine::Plan;
+use crate::engine::plan::Sky;
 use crate::kit::Weight;
 use crate::open::{OpenError, Opened, assumed};
 use crate::report::advise::Advised;
@@ -27,7 +28,7 @@ use crate::report::{cautions, headline, json, outage as outage_words, outage_jso
 use crate::scenario::model::{DailyCuts, Lasts, Variant};
 use crate::scenario::variant::from_words;
 use crate::scenario::{Problem, Scenario};
-use crate::study::device::{self, DeviceAlone, DeviceHours};
+use crate::study::device::{DeviceAlone, DeviceHours};
 use crate::study::endurance::{Endurance, endurance};
 use crate::study::fit::overloads;
 use crate::study::fuel::FuelTaken;
@@ -92,7 +93,7 @@ pub struct OutageFound {
 }
 
 /// Simulates an opened scenario's outage; `None` where it was stopped before the first trials were done.
-pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &impl Progress) -> Option<OutageFound> {
+pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &dyn Progress) -> Option<OutageFound> {
     let of = (&opened.scenario, &opened.plan);
     let mut answer = if beside.alone {
         study::outage::outage_alone(of.0, of.1, settings, progress)?
@@ -111,7 +112,7 @@ pub fn outage(opened: &Opened, beside: Beside, settings: &Settings, progress: &i
     let device = if beside.alone || !opened.scenario.medical() {
         Device::default()
     } else {
-        device_alone(opened, without_mains(opened).as_ref(), &answer, settings, progress)
+        device_alone(opened, dark_of(opened).as_ref(), &answer, settings, progress)
     };
     Some(OutageFound { answer, rare_missing, notes, advised, device })
 }
@@ -124,10 +125,10 @@ fn device_alone(
     dark: Option<&Plan>,
     answer: &OutageAnswer,
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Device {
     let (scenario, plan) = (&opened.scenario, &opened.plan);
-    let (dark, full) = (dark.unwrap_or(plan), device::full(plan));
+    let (dark, full) = (dark.unwrap_or(plan), plan.kit.best_estimate().full());
     Device {
         hours: DeviceHours::of(scenario, dark, opened.air.cells_c(plan), (full, full), None, settings.seed),
         alone: (!answer.stopped_early).then(|| DeviceAlone::of(scenario, plan, answer, settings, progress)).flatten(),
@@ -175,7 +176,7 @@ pub fn compare(
     opened: &Opened,
     sets: &[String],
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Result<Option<Answer>, Trouble> {
     let mut variants: Vec<(Variant, String)> =
         opened.scenario.variants.iter().enumerate().map(|(k, v)| (v.clone(), format!("variant.{k}"))).collect();
@@ -227,7 +228,7 @@ pub fn compare(
 /// Finds the smallest kits; `None` where it was stopped before the first trials were done.
 ///
 /// * `target` — what the lower end of the range must reach, 0 to 1; else as the scenario says.
-pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
+pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress: &dyn Progress) -> Option<Answer> {
     let answer = study::size::size(&opened.scenario, &opened.plan, target, settings, progress)?;
     let looked = answer.judged && !answer.frontier.is_empty() && !answer.stopped_early;
     let own = if looked { study::outage(&opened.scenario, &opened.plan, settings, progress) } else { None };
@@ -251,9 +252,9 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
 }
 
 /// The card to hang beside the station; `None` where it was stopped before the first trials were done.
-pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> Option<Answer> {
+pub fn card(opened: &Opened, settings: &Settings, progress: &dyn Progress) -> Option<Answer> {
     let answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
-    let dark = without_mains(opened);
+    let dark = dark_of(opened);
     let device = device_alone(opened, dark.as_ref(), &answer, settings, progress);
     let mut rests_on = notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, &opened.plan);
     notes::add_assumed(&mut rests_on, &assumed::unweighed(opened, &opened.plan));
@@ -269,18 +270,25 @@ pub fn card(opened: &Opened, settings: &Settings, progress: &impl Progress) -> O
     Some(Answer { document, json: None, partial: answer.stopped_early })
 }
 
+/// See [`without_mains`]: of the kit as it is opened.
+fn dark_of(opened: &Opened) -> Option<Plan> {
+    without_mains(&opened.scenario, &opened.plan, &opened.sky)
+}
+
 /// The plan of a kit without mains between cuts, for how long it runs; `None` where there are no cuts.
-fn without_mains(opened: &Opened) -> Option<Plan> {
-    if !opened.scenario.outage.cuts.any() {
+///
+/// * `plan` — the kit's with them.
+fn without_mains(scenario: &Scenario, plan: &Plan, sky: &Sky) -> Option<Plan> {
+    if !scenario.outage.cuts.any() {
         return None;
     }
-    let mut dark = opened.scenario.clone();
+    let mut dark = scenario.clone();
     dark.outage.cuts = DailyCuts::default();
     // The length is of no matter here, and cuts may come back for longer than one outage lasts.
     dark.outage.lasts = Lasts::Fixed(Hours(24.0));
     dark.site.room = None;
-    let step_minutes = (opened.plan.season.step_h * 60.0).round() as u32;
-    Plan::compile(&dark, &opened.sky, step_minutes).ok()
+    let step_minutes = (plan.season.step_h * 60.0).round() as u32;
+    Plan::compile(&dark, sky, step_minutes).ok()
 }
 
 /// Whether the parts of a kit fit together, judged by [`open`](crate::open::open).
@@ -302,7 +310,7 @@ pub fn check(opened: &Opened) -> Checked {
     let said = |remark: &&Problem| opened.verdicts.iter().any(|v| v.known_to_reader && v.key == remark.key);
     let remarks: Vec<Problem> = opened.remarks.iter().filter(|remark| !said(remark)).cloned().collect();
     let cells_c = opened.air.cells_c(&opened.plan);
-    let dark = without_mains(opened);
+    let dark = dark_of(opened);
     let sums = endurance(&opened.plan, cells_c);
     // How long things run is told without the mains, what is asked of the station in the cuts alone.
     let sums = match dark.as_ref().map(|dark| endurance(dark, cells_c)) {

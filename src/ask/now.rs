@@ -277,7 +277,7 @@ pub fn now(
     opened: &Opened,
     options: &NowOptions,
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Result<Option<Answer>, Trouble> {
     let (charge, doubt) = options.charge()?;
     let at = options.moment(&opened.scenario.site)?;
@@ -327,7 +327,7 @@ pub fn now(
     let plan = Plan::compile(&from_here, &opened.sky, minutes)
         .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
     let Some(ahead) = look_ahead((&from_here, &plan), (&sky, &until), settings, progress) else { return Ok(None) };
-    let dark = if scenario.medical() { without_mains(opened) } else { None };
+    let dark = if scenario.medical() { without_mains(&from_here, &plan, &opened.sky) } else { None };
     let least = (charge - standing.charge_plus_minus).max(0.0);
     let device_hours = DeviceHours::of(
         &from_here,

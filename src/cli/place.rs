@@ -4,7 +4,6 @@ use clap::Args;
 
 use super::output::{print, terminal_columns};
 use super::{Done, Failure};
-use tideover::places::zones::no_place;
 use tideover::places::{Found, Place, find, nearest};
 use tideover::report::place::Asked;
 use tideover::report::{json, place as report};
@@ -32,9 +31,7 @@ fn by_name(name: &str) -> Result<(Place, Vec<Place>), Failure> {
         Found::Wider { is, town } => {
             Err(Failure::Input(format!("error: `{name}` is {is}: name a town in it, like \"{}\"\n", town.full_title())))
         }
-        Found::None(_) if no_place(name).is_some() => {
-            Err(Failure::Input(format!("error: `{name}` {}", no_place(name).unwrap_or_default())))
-        }
+        Found::NoPlace { why, .. } => Err(Failure::Input(format!("error: `{name}` {why}"))),
         Found::None(near) => Err(Failure::Input(report::refusal(name, &near, false))),
     }
 }

@@ -34,6 +34,8 @@ pub struct FeedsPlan {
     charger_w: f64,
     /// Of each step of the day the stretches as shares of it, and whether it runs in them; none where it rests throughout.
     stretches: Vec<Vec<(f64, bool)>>,
+    /// Share of each step of the day in which it runs.
+    runs: Vec<f64>,
     /// The classes whose AC loads it carries.
     pub carries: [bool; CLASSES],
     /// The most that all AC loads of these, of these and the next class, and so on, draw at once while it runs \[W\].
@@ -49,9 +51,14 @@ pub(super) fn runs(fuel: f64) -> bool {
     fuel > ROUNDING
 }
 
+/// Whether a load is one for it: on AC, and not held off for good.
+fn is_for_it(load: &LoadPlan) -> bool {
+    load.outlet == AC && !load.never_runs()
+}
+
 /// Whether an AC load may run in a step of the day; one that asks by its own state may at any time.
 fn may_hang_on_it(load: &LoadPlan, at: usize) -> bool {
-    load.outlet == AC && !load.never_runs() && (load.asks.is_some() || load.may_run(at))
+    is_for_it(load) && (load.asks.is_some() || load.may_run(at))
 }
 
 impl FeedsPlan {
@@ -68,22 +75,19 @@ impl FeedsPlan {
         for (stretches, _) in stretches.iter_mut().zip(runs).filter(|(_, runs)| **runs <= 0.0) {
             stretches.clear();
         }
+        let runs_for = |step: &Vec<(f64, bool)>| step.iter().filter(|(_, on)| *on).map(|(share, _)| share).sum();
         Some(FeedsPlan {
             through,
             limit_w: generator.limit.0,
             up_to_w: generator.feeds_ac_up_to.map_or(generator.limit.0, |most| most.0.min(generator.limit.0)),
             charger_w: station.wall_charger.map_or(0.0, |charger| charger.limit.0),
+            runs: stretches.iter().map(runs_for).collect(),
             stretches,
             carries: [false; CLASSES],
             at_once_w: [0.0; CLASSES],
             reserve_w: vec![0.0; runs.len()],
             feeds_any: false,
         })
-    }
-
-    /// Share of a step of the day in which it runs.
-    fn runs(&self, at: usize) -> f64 {
-        self.stretches[at].iter().filter(|(_, on)| *on).map(|(share, _)| share).sum()
     }
 
     /// The most that the AC loads of the first classes draw at once in a step \[W\]: each that may run at its running watts and, where
@@ -129,6 +133,12 @@ impl FeedsPlan {
         self.through
     }
 
+    /// Whether it carries a load, whenever that asks for something.
+    #[must_use]
+    pub fn carries_load(&self, load: &LoadPlan) -> bool {
+        self.carries[load.class] && is_for_it(load)
+    }
+
     /// Whether an AC load may run while it runs.
     #[must_use]
     pub fn asks_in_its_hours(&self, load: &LoadPlan) -> bool {
@@ -148,7 +158,7 @@ impl FeedsPlan {
     pub fn most(&self, step_h: f64) -> (f64, f64) {
         let most_w = |at: usize| self.reserve_w[at] + self.charger_beside_w(self.reserve_w[at]);
         let running = (0..self.stretches.len()).filter(|at| !self.stretches[*at].is_empty());
-        let a_day_wh = running.clone().map(|at| self.runs(at) * most_w(at) * step_h).sum();
+        let a_day_wh = running.clone().map(|at| self.runs[at] * most_w(at) * step_h).sum();
         (a_day_wh, running.map(most_w).fold(0.0, f64::max))
     }
 }
@@ -164,7 +174,7 @@ impl Plan {
     pub fn on_the_generator(&self) -> impl Iterator<Item = &LoadPlan> {
         let feeds = self.feeds.as_ref();
         let on_it = move |load: &&LoadPlan| {
-            feeds.is_some_and(|feeds| feeds.carries[load.class] && feeds.asks_in_its_hours(load))
+            feeds.is_some_and(|feeds| feeds.carries_load(load) && feeds.asks_in_its_hours(load))
         };
         self.loads.iter().filter(on_it)
     }
@@ -186,7 +196,7 @@ impl Plan {
         let Some(feeds) = &mut self.feeds else { return };
         feeds.mind(&self.loads);
         for (at, wall_w) in self.wall_w.iter_mut().enumerate().filter(|(at, _)| !feeds.stretches[*at].is_empty()) {
-            *wall_w = feeds.runs(at) * feeds.charger_beside_w(feeds.reserve_w[at]);
+            *wall_w = feeds.runs[at] * feeds.charger_beside_w(feeds.reserve_w[at]);
         }
     }
 }
@@ -226,7 +236,7 @@ impl<const L: usize> Fed<L> {
             }
             let wall_w = plan.charger_beside_w(plan.reserve_w[at].max(asked_w[l]));
             let direct = Direct { carries: plan.carries, most_w: plan.up_to_w, through: plan.through };
-            let mut left = fuel[l] * plan.runs(at);
+            let mut left = fuel[l] * plan.runs[at];
             let mut part = |share: f64, runs: bool| {
                 if share > 0.0 {
                     let (wall_w, direct) = if runs { (wall_w, Some(direct)) } else { (0.0, None) };

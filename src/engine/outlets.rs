@@ -1,15 +1,16 @@
 //! From what the outlets are asked for to power at the bus, in lanes; and what is served where there is too little of it.
 
-use super::awake::AC;
-use super::cells::{Flags, FromBus};
-use super::cuts::Part;
+mod served;
+mod wanted;
+
+use super::cells::Flags;
 use super::dawn::Available;
-use super::feeds::Direct;
 use super::rig::{CLASSES, OUTLETS, Rig};
-use super::step::Demand;
 use crate::kit::LossCurve;
 use crate::random::masks::{block, either, flag, masked};
 use crate::random::polynomials::less;
+pub(super) use served::Served;
+pub(super) use wanted::Wanted;
 
 /// Converters and electronics, lane by lane.
 #[derive(Debug, Clone)]
@@ -42,105 +43,6 @@ impl<const L: usize> Default for Outlets<L> {
     }
 }
 
-/// What is asked for in one step.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Wanted<const B: usize> {
-    /// Mean power by class and outlet \[W\].
-    pub watts: [[[f64; B]; OUTLETS]; CLASSES],
-    /// Variance of AC power within the step, by class \[W²\].
-    pub variance_w2: [[f64; B]; CLASSES],
-    /// Whether a load of the class is plugged in and switched on at the outlet, drawing or not.
-    pub plugged: [[Flags<B>; OUTLETS]; CLASSES],
-}
-
-impl<const B: usize> Default for Wanted<B> {
-    fn default() -> Wanted<B> {
-        Wanted {
-            watts: [[[0.0; B]; OUTLETS]; CLASSES],
-            variance_w2: [[0.0; B]; CLASSES],
-            plugged: [[[0; B]; OUTLETS]; CLASSES],
-        }
-    }
-}
-
-impl<const B: usize> Wanted<B> {
-    /// What is asked of the station in a part of a step: nothing while the mains feeds the loads, nothing at an AC outlet that
-    /// is off, and nothing for AC loads that a generator feeds: the inverter counts as on all the same.
-    ///
-    /// * `idles` — whether its converter counts as on all the same.
-    #[inline(always)]
-    pub(super) fn in_part(&self, part: &Part, idles: bool) -> Wanted<B> {
-        let mut wanted = if part.on_mains { Wanted { plugged: self.plugged, ..Wanted::default() } } else { *self };
-        if !part.ac_on {
-            wanted.without(AC, idles);
-        }
-        if let Some(direct) = &part.direct {
-            for class in (0..CLASSES).filter(|&class| direct.carries[class]) {
-                (wanted.watts[class][AC], wanted.variance_w2[class]) = ([0.0; B], [0.0; B]);
-            }
-        }
-        wanted
-    }
-
-    /// What a generator gives of it straight to loads \[W\], and its share of what each class asks for at the AC outlet: vital loads
-    /// first, where it is less than they ask for.
-    #[inline(always)]
-    pub(super) fn given_directly(&self, direct: &Direct) -> ([f64; B], [[f64; B]; CLASSES]) {
-        let (mut given_w, mut share) = ([0.0; B], [[1.0; B]; CLASSES]);
-        for class in (0..CLASSES).filter(|&class| direct.carries[class]) {
-            for b in 0..B {
-                let asked_w = self.watts[class][AC][b];
-                let has_w = less(asked_w, direct.most_w - given_w[b]);
-                share[class][b] = either(flag(has_w < asked_w), has_w / asked_w, 1.0);
-                given_w[b] += has_w;
-            }
-        }
-        (given_w, share)
-    }
-
-    /// Asks for nothing at an outlet that is off.
-    ///
-    /// * `idles` — whether its converter counts as on all the same.
-    #[inline(always)]
-    fn without(&mut self, outlet: usize, idles: bool) {
-        for class in 0..CLASSES {
-            self.watts[class][outlet] = [0.0; B];
-            if outlet == AC {
-                self.variance_w2[class] = [0.0; B];
-            }
-            if !idles {
-                self.plugged[class][outlet] = [0; B];
-            }
-        }
-    }
-}
-
-impl From<&Demand> for Wanted<1> {
-    #[inline(always)]
-    fn from(demand: &Demand) -> Wanted<1> {
-        let mut wanted = Wanted::default();
-        for class in 0..CLASSES {
-            wanted.variance_w2[class][0] = demand.variance_w2[class];
-            for outlet in 0..OUTLETS {
-                wanted.watts[class][outlet][0] = demand.watts[class][outlet];
-                wanted.plugged[class][outlet][0] = flag(demand.plugged[class][outlet]);
-            }
-        }
-        wanted
-    }
-}
-
-impl Wanted<1> {
-    /// The same in plain numbers.
-    pub(super) fn demand(&self) -> Demand {
-        Demand {
-            watts: self.watts.map(|of_class| of_class.map(|[watts]| watts)),
-            variance_w2: self.variance_w2.map(|[variance_w2]| variance_w2),
-            plugged: self.plugged.map(|of_class| of_class.map(|[plugged]| plugged != 0)),
-        }
-    }
-}
-
 /// Bus power of running some classes for the whole step.
 #[derive(Debug, Clone, Copy)]
 struct Running<const B: usize> {
@@ -148,109 +50,6 @@ struct Running<const B: usize> {
     lost_w: [[f64; B]; OUTLETS],
     own_w: [f64; B],
     bus_w: [f64; B],
-}
-
-/// What is served of a step's demand.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Served<const B: usize> {
-    /// Share of the demand served, by class and outlet, 0 to 1.
-    pub share: [[[f64; B]; OUTLETS]; CLASSES],
-    /// Whether everything asked for is served.
-    pub all: Flags<B>,
-    /// What that takes: delivered at each outlet and lost in its converter, drawn by the electronics, means over the step \[W\].
-    pub delivered_w: [[f64; B]; OUTLETS],
-    pub lost_w: [[f64; B]; OUTLETS],
-    pub own_w: [f64; B],
-    /// The sum of it: no more than was there, to the last bit.
-    pub bus_w: [f64; B],
-}
-
-impl<const B: usize> Served<B> {
-    /// Nothing yet, in no time at all.
-    pub(super) fn none() -> Served<B> {
-        let zero = [[0.0; B]; OUTLETS];
-        Served {
-            share: [zero; CLASSES],
-            all: [u64::MAX; B],
-            delivered_w: zero,
-            lost_w: zero,
-            own_w: [0.0; B],
-            bus_w: [0.0; B],
-        }
-    }
-
-    /// Adds what is served in a part of the step.
-    ///
-    /// * `part` — share of the step; `of_demand` — share of the step's demand that it asks for.
-    #[inline(always)]
-    pub(super) fn add(&mut self, served: &Served<B>, part: f64, of_demand: f64) {
-        for b in 0..B {
-            self.all[b] &= served.all[b];
-            self.own_w[b] += part * served.own_w[b];
-            self.bus_w[b] += part * served.bus_w[b];
-            for outlet in 0..OUTLETS {
-                self.delivered_w[outlet][b] += part * served.delivered_w[outlet][b];
-                self.lost_w[outlet][b] += part * served.lost_w[outlet][b];
-                for class in 0..CLASSES {
-                    self.share[class][outlet][b] += of_demand * served.share[class][outlet][b];
-                }
-            }
-        }
-    }
-
-    /// Counts all that hangs on an outlet as missed.
-    #[inline(always)]
-    pub(super) fn misses(&mut self, outlet: usize) {
-        self.all = [0; B];
-        for class in 0..CLASSES {
-            self.share[class][outlet] = [0.0; B];
-        }
-    }
-
-    /// Counts the AC loads that a generator feeds as served by it.
-    #[inline(always)]
-    pub(super) fn served_directly(&mut self, direct: &Direct, share: &[[f64; B]; CLASSES]) {
-        for class in (0..CLASSES).filter(|&class| direct.carries[class]) {
-            self.share[class][AC] = share[class];
-            for b in 0..B {
-                self.all[b] &= flag(share[class][b] >= 1.0);
-            }
-        }
-    }
-
-    /// What a lane's electronics and converters take of it \[W\].
-    #[inline(always)]
-    pub(super) fn electronics_w(&self, b: usize) -> f64 {
-        self.own_w[b] + self.lost_w[0][b] + self.lost_w[1][b] + self.lost_w[2][b]
-    }
-
-    /// The first lane.
-    pub(super) fn first(&self) -> Served<1> {
-        let of = |watts: &[[f64; B]; OUTLETS]| watts.map(|watts| [watts[0]]);
-        Served {
-            share: self.share.map(|of_class| of(&of_class)),
-            all: [self.all[0]],
-            delivered_w: of(&self.delivered_w),
-            lost_w: of(&self.lost_w),
-            own_w: [self.own_w[0]],
-            bus_w: [self.bus_w[0]],
-        }
-    }
-}
-
-impl Served<1> {
-    /// The shares in plain numbers.
-    #[inline(always)]
-    pub(super) fn shares(&self) -> [[f64; OUTLETS]; CLASSES] {
-        self.share.map(|of_class| of_class.map(|[share]| share))
-    }
-
-    /// What it takes of the bus.
-    #[inline(always)]
-    pub(super) fn bus(&self) -> FromBus {
-        let of = |watts: [[f64; 1]; OUTLETS]| watts.map(|[watts]| watts);
-        FromBus { delivered_w: of(self.delivered_w), lost_w: of(self.lost_w), own_w: self.own_w[0] }
-    }
 }
 
 impl<const L: usize> Outlets<L> {

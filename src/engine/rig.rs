@@ -129,6 +129,12 @@ impl Rig {
         self.bounds().limits(&self.fitness.at(cell_c))
     }
 
+    /// State of charge of a battery as full as it is charged, 0 to 1.
+    #[must_use]
+    pub fn full(&self) -> f64 {
+        self.ceiling_wh / self.capacity_wh
+    }
+
     /// Losses of an outlet's converter.
     #[inline(always)]
     #[must_use]

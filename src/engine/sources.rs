@@ -2,7 +2,6 @@
 
 use super::cells::Lane;
 use super::trial::TrialSeed;
-use crate::kit::battery::along;
 use crate::loads::coverage;
 use crate::math;
 use crate::random::{Purpose, Stream, address};
@@ -100,7 +99,7 @@ pub(crate) fn wind_m_s(mean_m_s: f64, score: f64) -> f64 {
 /// Watts by a curve of wind \[m/s\] and watts, straight between its points; nothing below the first and above the last.
 pub(crate) fn by_curve(curve: &[(f64, f64)], wind_m_s: f64) -> f64 {
     match curve {
-        [(first, _), .., (last, _)] if (*first..=*last).contains(&wind_m_s) => along(curve, wind_m_s),
+        [(first, _), .., (last, _)] if (*first..=*last).contains(&wind_m_s) => math::along(curve, wind_m_s),
         [(only, watts)] if *only == wind_m_s => *watts,
         _ => 0.0,
     }

@@ -149,16 +149,6 @@ pub struct FitnessTable {
     lines: Vec<Fitness>,
 }
 
-/// A polyline through points sorted by x, held at its ends.
-pub(crate) fn along(points: &[(f64, f64)], x: f64) -> f64 {
-    let after = points.partition_point(|(at, _)| *at <= x);
-    match (after.checked_sub(1).and_then(|before| points.get(before)), points.get(after)) {
-        (Some((x0, y0)), Some((x1, y1))) => y0 + (y1 - y0) * (x - x0) / (x1 - x0),
-        (Some((_, y)), None) | (None, Some((_, y))) => *y,
-        (None, None) => 1.0,
-    }
-}
-
 /// Freezing point of the acid of lead-acid cells over their state of charge \[°C\]. Handbooks of batteries have it by the acid's
 /// density: -7 °C at 1.10 kg/l, -15 °C at 1.15, -27 °C at 1.20, -52 °C at 1.25 (Linden and Reddy, Handbook of Batteries; from
 /// memory). The density goes from about 1.10 in flat cells to 1.265 in full ones (common practice, no source).
@@ -169,13 +159,13 @@ const ACID_FREEZES: [(f64, f64); 5] = [(0.0, -7.0), (0.30, -15.0), (0.61, -27.0)
 /// * `charge` — state of charge, 0 to 1.
 #[must_use]
 pub fn acid_freezes_c(charge: f64) -> f64 {
-    along(&ACID_FREEZES, charge)
+    math::along(&ACID_FREEZES, charge)
 }
 
 /// Share of the energy of a warm room that cells of a kind give at a temperature \[°C\], 0 to 1.
 #[must_use]
 pub fn usable_share(chemistry: Chemistry, cell_c: f64) -> f64 {
-    along(Habits::of(chemistry).usable, cell_c)
+    math::along(Habits::of(chemistry).usable, cell_c)
 }
 
 impl FitnessTable {
@@ -198,9 +188,9 @@ impl FitnessTable {
             let c = COLDEST_C + k as f64 / LINES_A_KELVIN;
             let works = within(c, works_between);
             Fitness {
-                usable: along(habits.usable, c),
-                charge: if works && within(c, charges_between) { along(habits.charge, c) } else { 0.0 },
-                discharge: if works { along(habits.discharge, c) } else { 0.0 },
+                usable: math::along(habits.usable, c),
+                charge: if works && within(c, charges_between) { math::along(habits.charge, c) } else { 0.0 },
+                discharge: if works { math::along(habits.discharge, c) } else { 0.0 },
                 works,
             }
         };

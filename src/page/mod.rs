@@ -113,7 +113,7 @@ pub struct Last(Option<Opened>);
 ///
 /// Always JSON: what is wrong with the question or the files stands among its `problems`.
 #[must_use]
-pub fn answer(question: &str, files: &Arc<BTreeMap<String, Vec<u8>>>, progress: &impl Progress) -> String {
+pub fn answer(question: &str, files: &Arc<BTreeMap<String, Vec<u8>>>, progress: &dyn Progress) -> String {
     answer_after(&mut Last::default(), question, files, progress)
 }
 
@@ -123,7 +123,7 @@ pub fn answer_after(
     last: &mut Last,
     question: &str,
     files: &Arc<BTreeMap<String, Vec<u8>>>,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> String {
     let reply = serde_json::from_str::<Question>(question)
         .map_err(|error| Trouble::Question(format!("the question cannot be read: {error}")))
@@ -136,7 +136,7 @@ fn reply(
     last: &mut Last,
     question: &Question,
     files: &Arc<BTreeMap<String, Vec<u8>>>,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Result<Reply, Trouble> {
     if let Some(json) = offered(question, files)? {
         return Ok(Reply { answered: true, json: Some(json), ..Reply::default() });
@@ -195,7 +195,7 @@ fn asked(
     question: &Question,
     opened: &Opened,
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Result<Option<Answer>, Trouble> {
     match question.ask.as_str() {
         "run" => {

@@ -3,6 +3,7 @@
 use super::fold::unmarked;
 use super::slips::{holding_town, near, without_figures};
 use super::table::Table;
+use super::zones::no_place;
 use super::{Place, countries};
 use crate::sky::globe::distance_km;
 
@@ -38,6 +39,13 @@ pub enum Found {
     },
     /// None; places whose names are near, the nearest first. Empty where none is.
     None(Vec<Place>),
+    /// None, and no slip of the pen: a clock, or letters that the table has few of.
+    NoPlace {
+        /// What is said of it; goes on behind the text.
+        why: String,
+        /// Places whose names are near all the same.
+        near: Vec<Place>,
+    },
 }
 
 /// A place that has a name beside its own is thought of only where no place is called so, or where this many of it would have
@@ -61,17 +69,23 @@ pub fn find(text: &str) -> Found {
     if text.chars().count() > LONGEST {
         return Found::None(Vec::new());
     }
-    let found = told_apart(table, text, town(table, text));
-    wider(table, text, &found).or_else(|| of_its_country(table, text, &found)).unwrap_or(found)
+    let parts = split(table, text, &[',', ';']);
+    let found = told_apart(table, (text, &parts), town(table, text, &parts));
+    match wider(table, text, &found).or_else(|| of_its_country(table, text, &found)).unwrap_or(found) {
+        Found::None(near) => match no_place(text) {
+            Some(why) => Found::NoPlace { why, near },
+            None => Found::None(near),
+        },
+        found => found,
+    }
 }
 
 /// Nearer to each other than this, places of one title are one \[km\] (our choice).
 const ONE_PLACE_KM: f64 = 50.0;
 
 /// Of several places, those that are called so and not smaller ones that have the name beside their own; each once.
-fn told_apart(table: &Table, text: &str, found: Found) -> Found {
+fn told_apart(table: &Table, (text, parts): (&str, &[String]), found: Found) -> Found {
     let Found::Many(mut places) = found else { return found };
-    let parts = split(table, text, &[',', ';']);
     let own = |place: &Place| parts.first().is_some_and(|name| table.letters.fold(place.name) == *name);
     // Written with its marks a name is meant as it stands, unless another is a large town.
     let written = text.split([',', ';']).next().unwrap_or_default().trim().to_lowercase();
@@ -150,9 +164,11 @@ fn wider(table: &Table, text: &str, found: &Found) -> Option<Found> {
 }
 
 /// Towns of a name.
-fn town(table: &Table, text: &str) -> Found {
+///
+/// * `parts` — its parts by commas.
+fn town(table: &Table, text: &str, parts: &[String]) -> Found {
     // Brackets and strokes may belong to the name, as in "Halle (Saale)", or not, as in "Bergen (Norway)".
-    let mut parts = split(table, text, &[',', ';']);
+    let mut parts = parts.to_vec();
     let mut found = as_written(table, &parts);
     // A name for short stands for the largest town of the long one.
     if let Some((short, behind)) = parts.split_first()

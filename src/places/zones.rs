@@ -167,8 +167,7 @@ pub(crate) fn meant(text: &str) -> Option<String> {
 
 /// What is said of a text that is looked for as a place and is a clock, or is written in letters that the table has few of;
 /// nothing where it is neither. Goes on behind the text.
-#[must_use]
-pub fn no_place(text: &str) -> Option<String> {
+pub(super) fn no_place(text: &str) -> Option<String> {
     let plain = text.trim();
     if let Some((_, sign, offset)) = offset_behind_a_name(plain) {
         let told = if sign == '+' { "ahead of" } else { "behind" };

@@ -15,7 +15,6 @@ use super::words::column_of_durations;
 use crate::engine::Plan;
 use crate::scenario::model::Scenario;
 use crate::study::OutageAnswer;
-use crate::study::device::full;
 use crate::study::endurance::{Runtime, at_least_h, may_end_h, runtime};
 use holds::holds;
 use steps::{beforehand, by_charge, by_clock};
@@ -29,7 +28,7 @@ const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
 /// The charges told: that of a full battery first, as full as this one is charged, and none at which it gives nothing any more.
 fn charges(plan: &Plan) -> Vec<f64> {
     let rig = plan.kit.best_estimate();
-    let (full, floor) = (full(plan), rig.floor_wh / rig.capacity_wh);
+    let (full, floor) = (rig.full(), rig.floor_wh / rig.capacity_wh);
     let below = CHARGES.into_iter().filter(|charge| *charge < full - 0.01 && floor + 0.01 < *charge);
     std::iter::once(full).chain(below).collect()
 }

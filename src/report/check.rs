@@ -53,7 +53,7 @@ pub fn document(
     };
     let asked = if scenario.outage.cuts.any() { format!("{asked}, in the cuts") } else { asked };
     let rig = plan.kit.best_estimate();
-    let full = match rig.ceiling_wh / rig.capacity_wh {
+    let full = match rig.full() {
         ceiling if ceiling < 0.995 => format!("a battery charged to {:.0} %", 100.0 * ceiling),
         _ => "a full battery".into(),
     };

@@ -72,17 +72,31 @@ impl Device {
     }
 }
 
-/// The same for programs.
+/// How long devices run with all else unplugged and no sun, for programs.
 #[derive(Debug, Serialize)]
-pub struct Json<'a> {
+pub struct Hours<'a> {
     /// Names of the devices.
     devices: &'a [String],
     /// State of charge that the hours begin at, in percent.
     charge_percent: f64,
-    /// How long they run with all else unplugged and no sun, by best estimates \[h\].
+    /// How long they run, by best estimates \[h\].
     runs_h: f64,
     /// Lower end of the 95 % range of that \[h\].
     at_least_h: f64,
+}
+
+impl<'a> From<&'a DeviceHours> for Hours<'a> {
+    fn from(hours: &'a DeviceHours) -> Self {
+        let DeviceHours { devices, charge, runs_h, at_least_h } = hours;
+        Hours { devices, charge_percent: 100.0 * charge, runs_h: *runs_h, at_least_h: *at_least_h }
+    }
+}
+
+/// What is known of the devices by themselves, for programs.
+#[derive(Debug, Serialize)]
+pub struct Json<'a> {
+    #[serde(flatten)]
+    hours: Hours<'a>,
     /// In how many outages they stay on with all else off from the first hour; null where nothing else is there, or it was not
     /// looked at.
     alone: Option<Share>,
@@ -98,10 +112,7 @@ impl<'a> Json<'a> {
     pub fn of(device: &'a Device) -> Option<Json<'a>> {
         let hours = device.hours.as_ref()?;
         Some(Json {
-            devices: &hours.devices,
-            charge_percent: 100.0 * hours.charge,
-            runs_h: hours.runs_h,
-            at_least_h: hours.at_least_h,
+            hours: hours.into(),
             alone: device.alone.as_ref().map(|device| Share::of(&device.alone)),
             planned: device.alone.as_ref().map(|device| Share::of(&device.planned)),
             text: device.words(),

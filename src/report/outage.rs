@@ -1,29 +1,30 @@
 //! The answer of `run` as a document.
 
+mod account;
+mod failures;
+
 use super::advise::{self, Advised};
 use super::cautions::{self, DEVICE_ON_DC, GENERATOR, ON_THE_GENERATOR};
 use super::device::Device;
-use super::document::{Cell, Column, Document, Table};
+use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::{self, Fuel};
 use super::headline::{doubt, headline, stopped, verdict_words};
 use super::notes::Note;
 use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
-use super::words::{
-    self, decimals, duration, energy, hundredths, in_step, in_steps, percent, range, share, survival, the_list,
-    thousands,
-};
+use super::words::{self, decimals, duration, energy, hundredths, in_step, in_steps, percent, range, survival};
 use super::{cuts, food, pictures, rare, surer};
-use crate::calendar::clock;
 use crate::engine::ledger::Flow;
-use crate::engine::{Ledger, LoadPlan, Plan};
-use crate::scenario::model::{Gives, Scenario, SecondStation};
+use crate::engine::{LoadPlan, Plan};
+use crate::scenario::model::Scenario;
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
 use crate::study::{Change, Effect};
-use crate::trials::tally::{LoadTally, count_quantile};
+use crate::trials::tally::LoadTally;
 use crate::trials::unknowns::Survival;
+use account::{account, brought};
+pub use failures::failures;
 
 /// All that `run` knows of a scenario.
 #[derive(Debug, Clone, Copy)]
@@ -117,115 +118,6 @@ pub fn document(facts: &Facts) -> Document {
     out
 }
 
-/// What fails first and when.
-#[must_use]
-pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
-    let tally = &answer.tally;
-    let failed = tally.trials - tally.survived;
-    if failed == 0 {
-        return format!(
-            "Nothing vital failed in {} trials; the lowest charge of the middle outage was {} %.",
-            thousands(tally.trials),
-            count_quantile(&tally.lowest_charge, 0.5).unwrap_or(0)
-        );
-    }
-    let step_h = plan.season.step_h;
-    let step = |p: f64| count_quantile(&tally.failure_step, p).unwrap_or(0);
-    let clock = (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0);
-    let judged = |load: &LoadPlan| load.class == 0 && load.asks.as_deref().is_some_and(|asks| !asks.counts_energy());
-    let what = match (plan.loads.iter().any(judged), plan.loads.iter().any(|load| load.class == 0 && !judged(load))) {
-        (false, _) => "Something vital goes without",
-        (true, false) => "Food is lost",
-        (true, true) => "Something vital goes without, or food is lost,",
-    };
-    let without = answer.survival.interval.complement();
-    let when = begun((step(0.25), step(0.75)), step_h);
-    // Four standard errors above what chance alone would give each hour, and half as much again.
-    let even = failed as f64 / 24.0;
-    let most = f64::from(tally.failure_hour[clock]);
-    let often = if most > (even + 4.0 * even.sqrt()).max(1.5 * even) {
-        format!(", most often around {clock:02}:00")
-    } else {
-        String::new()
-    };
-    format!(
-        "{} {what} in {}: {when} after the lights went out (the middle one {}){often}.",
-        order_of_going(plan, answer),
-        share(1.0 - answer.survival.probability, without),
-        in_step(step(0.5), step_h),
-    )
-}
-
-/// When the failures begin, from the steps of the first and the third quarter of them. What begins in a step begins at some
-/// time of it, so one in the first step is never said to begin at once.
-fn begun((from, to): (usize, usize), step_h: f64) -> String {
-    if from == 0 {
-        return format!("three quarters of these failures begin within the first {}", first_steps(to + 1, step_h));
-    }
-    format!("half of these failures begin between {}", between((from, to), step_h))
-}
-
-/// From the beginning of one step to the end of another, in hours as all that is known to a step: "41 h and 70 h".
-fn between((from, to): (usize, usize), step_h: f64) -> String {
-    let (from_h, to_h) = (from as f64 * step_h, (to + 1) as f64 * step_h);
-    if to_h < 1.0 - 1e-9 {
-        return format!("{:.0} min and {:.0} min", 60.0 * from_h, 60.0 * to_h);
-    }
-    let hours = |h: f64| format!("{h:.2}").trim_end_matches('0').trim_end_matches('.').to_string();
-    format!("{} h and {} h", hours(from_h), hours(to_h))
-}
-
-/// So many first steps, after "the first": "hour", "15 min", "3 h".
-fn first_steps(steps: usize, step_h: f64) -> String {
-    let hours = steps as f64 * step_h;
-    if (hours - 1.0).abs() < 1e-9 { "hour".into() } else { duration(hours) }
-}
-
-/// Which loads go without most often, and from which hour on, by the hour at which half of their first gaps have come. These
-/// hours are of different outages and say nothing of the order in one.
-fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
-    let step_h = plan.season.step_h;
-    let mut going: Vec<(u64, [usize; 3], &str)> = plan
-        .loads
-        .iter()
-        .zip(&answer.tally.loads)
-        .filter(|(_, tally)| 100 * tally.trials_off >= answer.tally.trials)
-        .filter_map(|(load, tally)| Some((tally.trials_off, tally.first_off_quarters()?, load.name.as_str())))
-        .collect();
-    going.sort_by_key(|(off, [_, middle, _], _)| (std::cmp::Reverse(*off), *middle));
-    // How often, the quarters, and which loads.
-    type Group<'a> = ((u64, [usize; 3]), Vec<&'a str>);
-    let mut groups: Vec<Group> = Vec::new();
-    for (off, steps, name) in going {
-        match groups.last_mut() {
-            Some((last, names)) if *last == (off, steps) => names.push(name),
-            _ => groups.push(((off, steps), vec![name])),
-        }
-    }
-    let parts: Vec<String> = groups
-        .iter()
-        .map(|((off, [from, _, to]), names)| {
-            let when = match (*from, *to) {
-                (0, 0) => format!("within the first {}", first_steps(1, step_h)),
-                (0, to) => format!("three quarters of those within the first {}", first_steps(to + 1, step_h)),
-                (from, to) => format!("half of those between {}", between((from, to), step_h)),
-            };
-            let share = hundredths(*off as f64 / answer.tally.trials as f64, 0);
-            format!("{} in {share} of 100 ({when})", the_list(names))
-        })
-        .collect();
-    match parts.split_first() {
-        None => String::new(),
-        Some((first, [])) => format!("What goes without: {first}."),
-        Some((first, rest)) => format!(
-            "Goes without most often, and in brackets how long after the lights went out the first gap begins: {first}; {}. These hours are of \
-             different outages; in each everything runs until the battery is empty, and what sun or wall feed after that goes to the more \
-             important loads first.",
-            rest.join("; ")
-        ),
-    }
-}
-
 fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
     let step_h = plan.season.step_h;
     let row = |((load, tally), kept): ((&LoadPlan, &LoadTally), &Survival)| {
@@ -284,84 +176,6 @@ fn by_chance_alone(plan: &Plan, answer: &OutageAnswer) -> &'static str {
     } else {
         ""
     }
-}
-
-/// What is plugged into the wall charger.
-fn from_the_wall(plan: &Plan) -> &'static str {
-    match (plan.second.is_some(), plan.mains.is_empty()) {
-        (true, _) => "from the second station",
-        (_, true) => "from the generator",
-        (_, false) => "from the wall",
-    }
-}
-
-/// Where the energy of other sources comes from.
-fn from_sources(plan: &Plan) -> &'static str {
-    let any = |of: fn(&Gives) -> bool| plan.sources.iter().any(|source| of(&source.gives));
-    let car = any(|gives| matches!(gives, Gives::Car { .. }));
-    let water = any(|gives| matches!(gives, Gives::Water { .. }));
-    let wind = any(|gives| matches!(gives, Gives::Wind { .. }));
-    match (car, water, wind) {
-        (true, false, false) => "from the car",
-        (false, true, false) => "from running water",
-        (false, false, true) => "from the wind",
-        _ => "from car, water and wind",
-    }
-}
-
-/// A line of the account: `+` or `-`, what, and how much \[Wh\].
-type AccountRow = (&'static str, &'static str, f64);
-
-/// The account of a mean outage, what is next to nothing left out, and its turnover \[Wh\].
-fn account_rows(mean: &Ledger, plan: &Plan) -> (Vec<AccountRow>, f64) {
-    let into = [
-        ("in the battery at the start", mean[Flow::Start]),
-        ("sun on the panels could give", mean[Flow::Solar]),
-        (from_the_wall(plan), mean[Flow::Wall]),
-        (from_sources(plan), mean[Flow::Source]),
-    ];
-    let full_wh = mean[Flow::Curtailed] - mean[Flow::Clipped] - mean[Flow::Barred];
-    let out = [
-        ("to the AC outlet", mean[Flow::ServedAc]),
-        ("to the DC outlet", mean[Flow::ServedDc]),
-        ("to USB", mean[Flow::ServedUsb]),
-        ("lost in the inverter", mean[Flow::AcLoss]),
-        ("lost in the DC converter", mean[Flow::DcLoss]),
-        ("lost in the USB converter", mean[Flow::UsbLoss]),
-        ("lost charging and discharging", mean[Flow::ChargingLoss] + mean[Flow::DischargingLoss]),
-        ("lost in the solar input", mean[Flow::SolarInputLoss]),
-        ("lost in the wall charger", mean[Flow::WallLoss]),
-        ("lost on the way from car, water or wind", mean[Flow::SourceLoss]),
-        ("warming the cells", mean[Flow::Heater]),
-        ("drawn by the station itself", mean[Flow::OwnDraw]),
-        ("lost by the cells standing", mean[Flow::SelfDischarge]),
-        ("sun outside the input's volts, amps or watts", mean[Flow::Clipped]),
-        ("sun refused by cells too cold or too hot", mean[Flow::Barred]),
-        ("sun left over (battery full or charging slowly)", full_wh),
-        ("left in the battery at the end", mean[Flow::End]),
-    ];
-    let total: f64 = into.iter().map(|(_, wh)| wh).sum();
-    let rows = [("+", &into[..]), ("-", &out[..])]
-        .into_iter()
-        .flat_map(|(sign, parts)| parts.iter().map(move |&(what, wh)| (sign, what, wh)))
-        .filter(|(_, _, wh)| *wh >= 0.05)
-        .collect();
-    (rows, total)
-}
-
-fn account(mean: &Ledger, plan: &Plan) -> Table {
-    let (rows, total) = account_rows(mean, plan);
-    let row = |(sign, what, wh): AccountRow| {
-        let share = wh / total.max(1e-9);
-        [
-            Cell::from(format!("{sign}  {what}")),
-            energy(wh).into(),
-            format!("{:.1} %", 100.0 * share).into(),
-            Cell::Bar(share),
-        ]
-    };
-    let columns = [Column::left("where"), Column::right("energy"), Column::right("share"), Column::left("")];
-    Table::new(columns).bare().rows(rows.into_iter().map(row))
 }
 
 /// A difference of 100 outages with its range; words where the trials tell none.
@@ -425,28 +239,6 @@ pub fn all_together(answer: &OutageAnswer) -> String {
         told.join("; "),
         survival(&all.survival)
     )
-}
-
-/// What the second station brought in a mean outage.
-fn brought(second: &SecondStation, wall_wh: f64) -> String {
-    let full_wh = second.rated_capacity.0 * second.delivers.value.0;
-    let given = format!(
-        "In a mean outage the second station gives the first {} at its plug; full it gives {}. It refills the first one as soon as \
-         there is room and it is there; loads of its own are not reckoned.",
-        energy(wall_wh),
-        energy(full_wh)
-    );
-    match &second.trips {
-        None => format!("{given} It stays, and is charged by nothing."),
-        Some(trips) => format!(
-            "{given} {} it is away from {} to {} and is taken to come back {} full every time: whoever charges it must be there, \
-             have power, and the road be open.",
-            if trips.every_days == 1 { "Every day".to_string() } else { format!("Every {} days", trips.every_days) },
-            clock(trips.away.from_minute),
-            clock(trips.away.to_minute % 1440),
-            percent(trips.returns_at.0)
-        ),
-    }
 }
 
 /// The fuel of a generator that runs longer, where that is among the changes.

@@ -1,12 +1,16 @@
 //! Checks that compare sections with each other.
 
+mod panels;
+
 use super::amount::shown;
 use super::fields::Findings;
-use super::model::{Aim, DailyCuts, Lasts, Load, OutletKind, Panel, Pattern, Priority, Scenario, SolarInput, Station};
+use super::model::{DailyCuts, Lasts, Load, OutletKind, Panel, Pattern, Priority, Scenario, Station};
 use super::outage::LONGEST;
 use super::problem::Problem;
 use super::taken;
-use crate::units::{Degrees, Fraction, Hours, Watts};
+use crate::units::{Fraction, Hours, Watts};
+pub(super) use panels::TOO_MANY_VOLTS;
+use panels::{directions, panels_and_inputs};
 
 /// What of a scenario could be read; list entries that could not are `None`, so that the others keep their numbers.
 pub(super) struct Parts<'a> {
@@ -44,9 +48,6 @@ fn entries<'a, T>(list: &'a str, items: &'a [Option<T>]) -> impl Iterator<Item =
     items.iter().enumerate().filter_map(move |(index, item)| Some((format!("{list}.{index}"), item.as_ref()?)))
 }
 
-/// What is said of panels that destroy the solar input in any weather.
-pub(super) const TOO_MANY_VOLTS: &str = "is too high for the solar input and would destroy it";
-
 /// Solar inputs have one efficiency.
 fn one_efficiency(station: &Station, findings: &Findings) {
     let least = station.solar_efficiency();
@@ -56,107 +57,6 @@ fn one_efficiency(station: &Station, findings: &Findings) {
                 .found(better.efficiency.to_string())
                 .allowed(format!("{least} for all of them (cautious)"));
         findings.push(lowered);
-    }
-}
-
-fn panels_and_inputs(panels: &[Option<Panel>], station: &Station, findings: &Findings) {
-    if station.solar_inputs.is_empty() {
-        if !panels.is_empty() {
-            let missing = Problem::error("panel.0", "has nowhere to be plugged in")
-                .help("add a section [station.solar_input] with the limit on its label, or take the panels out")
-                .against("station", "no solar input");
-            findings.push(missing);
-        }
-        return;
-    }
-    for (key, panel) in entries("panel", panels) {
-        if let Some(input) = which_input(&key, panel, station, findings) {
-            panel_and_input(&key, panel, input, findings);
-        }
-    }
-}
-
-/// The solar input that an array feeds; that it is not told which is told.
-fn which_input<'s>(key: &str, panel: &Panel, station: &'s Station, findings: &Findings) -> Option<&'s SolarInput> {
-    let inputs = &station.solar_inputs;
-    let quoted = |input: &SolarInput| super::forms::quoted(&input.name);
-    let names: Vec<String> = inputs.iter().filter(|input| !input.name.is_empty()).map(quoted).collect();
-    let names: Vec<&str> = names.iter().map(String::as_str).collect();
-    let key = format!("{key}.input");
-    if panel.input.is_empty() {
-        if inputs.len() > 1 {
-            let which = Problem::error(key, "must be said: the station has several solar inputs")
-                .allowed(super::forms::either(&names))
-                .help(format!("write input = {}", names.first().unwrap_or(&"\"left\"")))
-                .against(inputs[0].key.clone(), "one of them");
-            findings.push(which);
-            return None;
-        }
-        return inputs.first();
-    }
-    let found = station.input_of(panel).and_then(|at| inputs.get(at));
-    if found.is_none() {
-        let unknown = Problem::error(key, "is not the name of a solar input").found(super::forms::quoted(&panel.input));
-        let near = super::nearest::nearest(&panel.input, inputs.iter().map(|input| input.name.as_str()));
-        findings.push(match (near, names.is_empty()) {
-            (Some(near), _) => unknown
-                .allowed(super::forms::either(&names))
-                .help(format!("did you mean {}?", super::forms::quoted(near))),
-            (None, false) => unknown.allowed(super::forms::either(&names)),
-            (None, true) => unknown.help(format!(
-                "the station has one input and it has no name: leave this out, or write name = {} in [{}]",
-                super::forms::quoted(&panel.input),
-                inputs[0].key
-            )),
-        });
-    }
-    found
-}
-
-/// Volts of an array against those of its input.
-fn panel_and_input(key: &str, panel: &Panel, input: &SolarInput, findings: &Findings) {
-    let (series, of_input) = (f64::from(panel.series), |name: &str| format!("{}.{name}", input.key));
-    if let Some(held) = input.held_at {
-        let best = super::model::best_string_v(panel);
-        if best.is_none() {
-            let unknown = Problem::error(
-                format!("{key}.max_power_voltage"),
-                "is needed with a controller that holds panels at the battery's voltage",
-            )
-            .help("copy Vmp from the panel's label: watts over it are the current that the battery gets")
-            .against(of_input("pwm_at"), "holds them here");
-            findings.push(unknown);
-        } else if best.is_some_and(|volts| volts < held.0) {
-            let low = Problem::warning(
-                format!("{key}.max_power_voltage"),
-                "is below the battery's voltage: it charges little or nothing",
-            )
-            .found(format!("{:.1} V", best.unwrap_or_default()))
-            .allowed(format!("{held} or more"))
-            .help("wire more panels in series")
-            .against(of_input("pwm_at"), "the battery's");
-            findings.push(low);
-        }
-    }
-    if let (Some(open), Some(most)) = (panel.open_circuit_voltage, input.volts_max)
-        && most <= open * series
-    {
-        let high = Problem::error(format!("{key}.open_circuit_voltage"), TOO_MANY_VOLTS)
-            .found(format!("{} x {open} in series, {:.1} V at 25 °C", panel.series, open.0 * series))
-            .allowed(format!("below {most} in all, with room for cold mornings, when the voltage rises"))
-            .help("wire fewer panels in series")
-            .against(of_input("volts_max"), "must never be exceeded");
-        findings.push(high);
-    }
-    if let (Some(best), Some(least)) = (panel.max_power_voltage, input.volts_min)
-        && best * series < least
-    {
-        let low = Problem::warning(format!("{key}.max_power_voltage"), "is too low for the solar input to start")
-            .found(format!("{} x {best} in series, {:.1} V", panel.series, best.0 * series))
-            .allowed(format!("{least} or more"))
-            .help("wire more panels in series, or nothing will be charged")
-            .against(of_input("volts_min"), "starts here");
-        findings.push(low);
     }
 }
 
@@ -265,22 +165,6 @@ fn sums(loads: &[Option<Load>], station: &Station, findings: &Findings) {
                 .help("spread them over several outlets, or give some a lower priority")
                 .against(limit_key, "the outlet's limit");
             findings.push(over);
-        }
-    }
-}
-
-/// Outside the tropics a steep panel that looks away from the equator is most likely a slip.
-fn directions(panels: &[Option<Panel>], latitude_deg: f64, findings: &Findings) {
-    let (equator, towards_deg) = if 0.0 <= latitude_deg { ("south", 180.0) } else { ("north", 0.0) };
-    for (key, panel) in entries("panel", panels) {
-        let Aim::Fixed { tilt, facing } = panel.aim else { continue };
-        let off = (facing.0 - towards_deg + 180.0_f64).rem_euclid(360.0) - 180.0;
-        if 23.5 < latitude_deg.abs() && 15.0 < tilt.0 && 90.0 < off.abs() {
-            let away = Problem::warning(format!("{key}.facing"), "looks away from the midday sun")
-                .found(super::amount::shown::<Degrees>(facing.0))
-                .help(format!("at this latitude the midday sun stands in the {equator}"))
-                .against("site.latitude", "this latitude");
-            findings.push(away);
         }
     }
 }

@@ -81,9 +81,7 @@ fn read_place(item: &Item) -> Result<Place, Fault> {
         }
         Found::Wider { is, town } => Err(Fault::new(format!("is {is}, and no town"))
             .help(format!("name a town in it, like \"{}\"", town.full_title()))),
-        Found::None(_) if zones::no_place(&text).is_some() => {
-            Err(Fault::new(zones::no_place(&text).unwrap_or_default()))
-        }
+        Found::NoPlace { why, .. } => Err(Fault::new(why)),
         Found::None(near) if near.is_empty() => Err(Fault::new("is not a place of the built-in table")
             .help("places of 1,000 people and more are known: write a larger town near by, or latitude and longitude")),
         Found::None(near) => {

@@ -53,7 +53,7 @@ fn with_thresholds(plan: &Plan, thresholds: &[f64]) -> Plan {
 }
 
 /// Looks for the rule. `None` where there is nothing that could be switched off, or where the run was stopped.
-pub fn advise(plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<Advice> {
+pub fn advise(plan: &Plan, settings: &Settings, progress: &dyn Progress) -> Option<Advice> {
     let movable: Vec<usize> = (0..plan.loads.len()).filter(|&k| plan.loads[k].class > 0).collect();
     if movable.is_empty() {
         return None;

@@ -3,6 +3,7 @@
 mod candidates;
 mod together;
 
+pub(in crate::study) use candidates::{CHOSEN_ON, choosing_seed};
 pub use candidates::{food_by_name, holds_food, keeps_the_house};
 pub use together::{Together, free_together};
 
@@ -11,8 +12,9 @@ use serde::{Serialize, Serializer};
 use super::compare::Pair;
 use crate::engine::Plan;
 use crate::scenario::model::{Aim, ClockWindow, Generator, OutletKind, Panel, PutOut, Scenario};
-use crate::trials::Tally;
-use crate::trials::unknowns::Survival;
+use crate::trials::run::Progress;
+use crate::trials::unknowns::{Survival, survivals};
+use crate::trials::{Settings, Tally, run};
 use crate::units::Degrees;
 
 /// One change to a kit.
@@ -264,6 +266,7 @@ impl Change {
                 if let Some(load) = plan.loads.get_mut(load) {
                     load.rest_between(f64::from(NIGHT.from_minute) / 60.0, f64::from(NIGHT.to_minute) / 60.0);
                 }
+                plan.mind_rules();
             }
             Change::MoveMark { load, off_below, .. } => {
                 if let Some(load) = plan.loads.get_mut(load) {
@@ -298,6 +301,38 @@ impl Effect {
     #[must_use]
     pub fn of(change: Change, survival: Survival, base: &Tally, changed: &Tally) -> Effect {
         Effect { change, survival, pair: Pair::of(base, changed) }
+    }
+}
+
+/// A plan and single changes to it on the same trials.
+#[derive(Debug)]
+pub(super) struct Tried {
+    pub tally: Tally,
+    pub survival: Survival,
+    /// In the order of the changes.
+    pub effects: Vec<Effect>,
+}
+
+impl Tried {
+    /// `None` where the run was stopped before the first trials were done.
+    pub(super) fn of(
+        plan: &Plan,
+        changes: Vec<(Change, Plan)>,
+        settings: &Settings,
+        progress: &dyn Progress,
+    ) -> Option<Tried> {
+        let (changes, changed): (Vec<Change>, Vec<Plan>) = changes.into_iter().unzip();
+        let plans: Vec<Plan> = std::iter::once(plan.clone()).chain(changed).collect();
+        let mut tallies = run(&plans, settings, progress);
+        if tallies.first()?.trials == 0 {
+            return None;
+        }
+        let mut survivals = survivals(&plans, &tallies, settings, progress).into_iter();
+        let changed = tallies.split_off(1);
+        let (tally, survival) = (tallies.pop()?, survivals.next()?);
+        let effects = changes.into_iter().zip(changed.iter().zip(survivals));
+        let effects = effects.map(|(change, (changed, survival))| Effect::of(change, survival, &tally, changed));
+        Some(Tried { effects: effects.collect(), tally, survival })
     }
 }
 

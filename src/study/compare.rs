@@ -42,10 +42,27 @@ impl Pair {
     /// Compares two tallies of the same trials.
     #[must_use]
     pub fn of(first: &Tally, second: &Tally) -> Pair {
-        let pairs = || first.survival.iter().zip(&second.survival);
-        let only_first = pairs().filter(|(a, b)| **a && !**b).count() as u64;
-        let only_second = pairs().filter(|(a, b)| !**a && **b).count() as u64;
-        let trials = first.trials.min(second.trials);
+        let both = first.survival.iter().zip(&second.survival).map(|(a, b)| (*a, *b));
+        Pair::of_each(both, first.trials.min(second.trials))
+    }
+
+    /// Of whether each of the two survived, trial by trial.
+    ///
+    /// * `trials` — how many there are.
+    #[must_use]
+    pub fn of_each(both: impl Iterator<Item = (bool, bool)>, trials: u64) -> Pair {
+        let count = |(first, second): (u64, u64), both: (bool, bool)| match both {
+            (true, false) => (first + 1, second),
+            (false, true) => (first, second + 1),
+            _ => (first, second),
+        };
+        let (only_first, only_second) = both.fold((0, 0), count);
+        Pair::from_counts(only_first, only_second, trials)
+    }
+
+    /// Of how many trials only the one survived, and only the other.
+    #[must_use]
+    pub fn from_counts(only_first: u64, only_second: u64, trials: u64) -> Pair {
         let (difference, interval) = paired_difference(only_first, only_second, trials);
         Pair { difference, interval, only_first, only_second, trials }
     }
@@ -97,7 +114,7 @@ pub struct Comparison {
 
 /// Runs all variants through the same outages, weather and draws for loads. `None` where the run was stopped before a single
 /// trial was done, or where there is nothing to compare.
-pub fn compare(plans: &[(String, Plan)], settings: &Settings, progress: &impl Progress) -> Option<Comparison> {
+pub fn compare(plans: &[(String, Plan)], settings: &Settings, progress: &dyn Progress) -> Option<Comparison> {
     let bare: Vec<Plan> = plans.iter().map(|(_, plan)| plan.clone()).collect();
     let tallies = run(&bare, settings, progress);
     let first = tallies.first().filter(|tally| tally.trials > 0)?;

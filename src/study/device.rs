@@ -56,13 +56,6 @@ impl DeviceHours {
     }
 }
 
-/// The charge of a battery as full as it is charged, 0 to 1.
-#[must_use]
-pub fn full(plan: &Plan) -> f64 {
-    let rig = plan.kit.best_estimate();
-    rig.ceiling_wh / rig.capacity_wh
-}
-
 /// Devices beside all else and by themselves, on the same trials.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DeviceAlone {
@@ -92,7 +85,7 @@ impl DeviceAlone {
         plan: &Plan,
         answer: &OutageAnswer,
         settings: &Settings,
-        progress: &impl Progress,
+        progress: &dyn Progress,
     ) -> Option<DeviceAlone> {
         let device = |k: usize| medical(scenario, k);
         let devices = names(plan, &device);
@@ -120,11 +113,15 @@ impl DeviceAlone {
     }
 }
 
-fn medical(scenario: &Scenario, k: usize) -> bool {
+/// Whether a person's health hangs on a load, by its place.
+#[must_use]
+pub fn medical(scenario: &Scenario, k: usize) -> bool {
     scenario.loads.get(k).is_some_and(|load| load.medical)
 }
 
-fn names(plan: &Plan, picked: &dyn Fn(usize) -> bool) -> Vec<String> {
+/// The names of some loads, picked by their places.
+#[must_use]
+pub fn names(plan: &Plan, picked: &dyn Fn(usize) -> bool) -> Vec<String> {
     let loads = plan.loads.iter().enumerate().filter(|(k, _)| picked(*k));
     loads.map(|(_, load)| load.name.clone()).collect()
 }

@@ -78,7 +78,7 @@ const LONG_H: f64 = 24.0 * 20.0;
 #[must_use]
 pub fn endurance(plan: &Plan, cells_c: f64) -> Endurance {
     let rig = plan.kit.best_estimate();
-    let full = rig.ceiling_wh / rig.capacity_wh;
+    let full = rig.full();
     let run = |picked: &dyn Fn(usize) -> bool| runtime(plan, cells_c, full, &|k| picked(k));
     let (all, vital) = (run(&|_| true), run(&|k| plan.loads[k].class == 0));
     let each: Vec<Runtime> = (0..plan.loads.len()).map(|only| run(&|k| k == only)).collect();

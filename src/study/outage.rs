@@ -1,6 +1,6 @@
 //! Will the kit ride through?
 
-use super::changes::{Change, Effect, Together, free_together};
+use super::changes::{Change, Effect, Together, Tried, free_together};
 use super::compare::Pair;
 use super::fit::{Overload, Unjudged, overloads, unjudged};
 use super::fuel::FuelTaken;
@@ -53,7 +53,7 @@ pub struct OutageAnswer {
 
 /// Runs a scenario's plan and the single changes worth trying through the same trials. `None` where the run was stopped
 /// before a single trial was done.
-pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<OutageAnswer> {
+pub fn outage(scenario: &Scenario, plan: &Plan, settings: &Settings, progress: &dyn Progress) -> Option<OutageAnswer> {
     let changes = Change::worth_telling(scenario, plan, settings, progress)?;
     with_changes(scenario, plan, changes, settings, progress)
 }
@@ -63,7 +63,7 @@ pub fn outage_alone(
     scenario: &Scenario,
     plan: &Plan,
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Option<OutageAnswer> {
     with_changes(scenario, plan, Vec::new(), settings, progress)
 }
@@ -73,23 +73,10 @@ fn with_changes(
     plan: &Plan,
     changes: Vec<(Change, Plan)>,
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Option<OutageAnswer> {
-    let (changes, changed): (Vec<Change>, Vec<Plan>) = changes.into_iter().unzip();
-    let plans: Vec<Plan> = std::iter::once(plan.clone()).chain(changed).collect();
-    let mut tallies = run(&plans, settings, progress);
-    if tallies.first()?.trials == 0 {
-        return None;
-    }
-    let mut found = survivals(&plans, &tallies, settings, progress).into_iter();
-    let changed = tallies.split_off(1);
-    let (tally, survival) = (tallies.pop()?, found.next()?);
+    let Tried { tally, survival, mut effects } = Tried::of(plan, changes, settings, progress)?;
     let unknowns = plan.unknowns();
-    let mut effects: Vec<Effect> = changes
-        .into_iter()
-        .zip(changed.iter().zip(found))
-        .map(|(change, (changed, survival))| Effect::of(change, survival, &tally, changed))
-        .collect();
     effects.sort_by(|a, b| {
         let by_cost = a.change.costs().cmp(&b.change.costs());
         by_cost.then(b.pair.difference.total_cmp(&a.pair.difference))

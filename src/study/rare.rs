@@ -70,7 +70,7 @@ impl Leaning for LeaningPlan<'_> {
         heap.into_iter().map(|(_, margin, climate_z, leaned)| self.trial(margin, &climate_z, &leaned)).collect()
     }
 
-    fn plain_failures(&self, seed: u64, trials: u64, progress: &impl Progress) -> Option<Vec<u64>> {
+    fn plain_failures(&self, seed: u64, trials: u64, progress: &dyn Progress) -> Option<Vec<u64>> {
         let tally = run(std::slice::from_ref(self.0), &Settings { seed, trials, precision: None }, progress).pop()?;
         let failed = (0..).zip(&tally.survival).filter(|(_, survived)| !**survived).map(|(trial, _)| trial);
         (tally.trials == trials).then(|| failed.collect())
@@ -112,7 +112,7 @@ fn effort(plan: &Plan, asked: u64) -> Effort {
 
 /// The probability of failing, by plain trials and by others that lean towards dark weather. `None` where the run was stopped.
 #[must_use]
-pub fn rare_failure(plan: &Plan, settings: &Settings, progress: &impl Progress) -> Option<Rare> {
+pub fn rare_failure(plan: &Plan, settings: &Settings, progress: &dyn Progress) -> Option<Rare> {
     rare(&LeaningPlan(plan), settings.seed, effort(plan, settings.trials), progress)
 }
 
@@ -135,7 +135,7 @@ pub fn worth_a_look(counted: &Tally) -> bool {
 
 /// Looks closer at a plan whose plain trials are counted already. `None` where the run was stopped.
 #[must_use]
-pub fn rarity(plan: &Plan, counted: &Tally, seed: u64, progress: &impl Progress) -> Option<Rarity> {
+pub fn rarity(plan: &Plan, counted: &Tally, seed: u64, progress: &dyn Progress) -> Option<Rarity> {
     let (failed, of) = (counted.trials - counted.survived, counted.trials);
     let rare = failed as f64 <= NOT_RARE * of as f64;
     let settings = Settings { seed, trials: of, precision: None };

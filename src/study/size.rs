@@ -131,7 +131,7 @@ pub const RARE_FROM: f64 = 0.999;
 /// Leaning trials sharpen the part of chance; what is not known widens the range as far beyond chance as in plain trials, on
 /// the probit scale. A cell whose plain range does not reach the rare targets is not lifted there by leaning ones, so that a
 /// higher target never asks for less.
-fn judge_rare(answer: &mut Survival, plan: &Plan, settings: &Settings, progress: &impl Progress) {
+fn judge_rare(answer: &mut Survival, plan: &Plan, settings: &Settings, progress: &dyn Progress) {
     if let Some(rare) = rare_failure(plan, settings, progress) {
         let plain = answer.clone();
         answer.probability = 1.0 - rare.failure;
@@ -171,7 +171,7 @@ pub fn size(
     plan: &Plan,
     target: Option<f64>,
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Option<Sizing> {
     let (own_batteries, own_panels) = choices(scenario);
     let given = scenario.size.clone().unwrap_or(Size {
@@ -265,7 +265,7 @@ fn sized(plan: &Plan, panels: f64, battery: f64) -> Plan {
 }
 
 /// Counts the survivors of every cell: by panels, then battery.
-fn staircase(plan: &Plan, grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) -> (Vec<Vec<u64>>, u64) {
+fn staircase(plan: &Plan, grid: &[Vec<Plan>], settings: &Settings, progress: &dyn Progress) -> (Vec<Vec<u64>>, u64) {
     const ROUND: u64 = 2000;
     let (rows, columns) = (grid.len(), grid.first().map_or(0, Vec::len));
     let mut counts = vec![vec![0_u64; columns]; rows];
@@ -314,7 +314,7 @@ const READ_OFF: u64 = 2_000;
 
 impl Sizing {
     /// The lower end of every cell's range; `None` where the run was stopped before.
-    fn lower_ends(&self, grid: &[Vec<Plan>], settings: &Settings, progress: &impl Progress) -> Option<Vec<Vec<f64>>> {
+    fn lower_ends(&self, grid: &[Vec<Plan>], settings: &Settings, progress: &dyn Progress) -> Option<Vec<Vec<f64>>> {
         let few = Settings { trials: settings.trials.clamp(ENOUGH, READ_OFF), precision: None, ..*settings };
         let plans: Vec<Plan> = grid.iter().flatten().cloned().collect();
         let tallies = run(&plans, &few, progress);
@@ -365,7 +365,7 @@ impl Sizing {
         grid: &[Vec<Plan>],
         target: f64,
         settings: &Settings,
-        progress: &impl Progress,
+        progress: &dyn Progress,
     ) -> Option<Vec<SizedKit>> {
         // Bisection over the batteries of all rows at once, so that they share their weather. In row p the cells below
         // low[p] fall short, those from high[p] on reach it.

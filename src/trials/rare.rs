@@ -28,7 +28,7 @@ pub trait Leaning: Sync {
     fn draw(&self, seed: u64, trials: &[u64], lean: &[f64]) -> Vec<Trial>;
 
     /// Which of the first trials of stream `seed` fail without any lean; `None` where `progress` asked to stop.
-    fn plain_failures(&self, seed: u64, trials: u64, progress: &impl Progress) -> Option<Vec<u64>> {
+    fn plain_failures(&self, seed: u64, trials: u64, progress: &dyn Progress) -> Option<Vec<u64>> {
         let mut failed = Vec::new();
         for block in blocks(trials) {
             let drawn = self.draw(seed, &block, &vec![0.0; self.kinds()]);
@@ -118,7 +118,7 @@ impl Trial {
 }
 
 /// Finds a lean that makes failing common; with it how many trials that took. `None` where `progress` asked to stop.
-fn search(model: &impl Leaning, seed: u64, trials: u64, progress: &impl Progress) -> Option<(Vec<f64>, u64)> {
+fn search(model: &impl Leaning, seed: u64, trials: u64, progress: &dyn Progress) -> Option<(Vec<f64>, u64)> {
     let mut lean = vec![0.0; model.kinds()];
     let mut spent = 0;
     for stage in 1..=STAGES {
@@ -153,7 +153,7 @@ fn search(model: &impl Leaning, seed: u64, trials: u64, progress: &impl Progress
 }
 
 /// Estimates the probability of failing. `None` where `progress` asked to stop.
-pub fn rare<M: Leaning>(model: &M, seed: u64, effort: Effort, progress: &impl Progress) -> Option<Rare> {
+pub fn rare<M: Leaning>(model: &M, seed: u64, effort: Effort, progress: &dyn Progress) -> Option<Rare> {
     let failed = model.plain_failures(seed, effort.plain, progress)?;
     let plain_failures = failed.len() as u64;
     let (lean, search) = match effort.leaning {

@@ -65,14 +65,14 @@ impl Progress for AtomicBool {
 /// Returns one tally a plan, all with the same number of trials: `settings.trials`, or fewer where the precision was
 /// reached or `progress` asked to stop. Bit-identical for any number of threads (short of an asked stop).
 #[must_use]
-pub fn run(plans: &[Plan], settings: &Settings, progress: &impl Progress) -> Vec<Tally> {
+pub fn run(plans: &[Plan], settings: &Settings, progress: &dyn Progress) -> Vec<Tally> {
     run_by(plans, settings, progress, STRETCH)
 }
 
 /// As [`run`], which looks whether to stop after each `stretch` of trials where no precision is asked for. The last digits of
 /// sums hang on it, counts do not.
 #[must_use]
-pub fn run_by(plans: &[Plan], settings: &Settings, progress: &impl Progress, stretch_of: u64) -> Vec<Tally> {
+pub fn run_by(plans: &[Plan], settings: &Settings, progress: &dyn Progress, stretch_of: u64) -> Vec<Tally> {
     let mut tallies = vec![Tally::default(); plans.len()];
     let (long, at_once) = if settings.precision.is_some() { (LOOK, LOOKS_AHEAD) } else { (stretch_of, 1) };
     let mut first = 0;

@@ -8,6 +8,7 @@
 
 mod arrange;
 mod asking;
+mod chunk;
 mod course;
 mod demand;
 mod follow;
@@ -16,59 +17,20 @@ mod panels;
 mod sums;
 mod wants;
 
-use std::ops::Range;
 use std::sync::Arc;
 
 use super::geometry::ArrayGeometry;
-use super::plan::{Plan, Season};
-use super::trial::{ClimateZ, History, LoadOutcome, Observer, Outcome, TrialSeed};
+use super::plan::Plan;
+use super::trial::{History, LoadOutcome, Observer, Outcome, TrialSeed};
 use super::wiring::AtInput;
 use crate::random::Purpose;
 use crate::random::real::Real;
 use crate::weather::lanes::{DaySky, Days};
-use crate::weather::{Drawn, Lean, Leaned, WeatherPlan, WeatherTrace};
+use crate::weather::{Drawn, Lean, Leaned, WeatherTrace};
 pub use arrange::{arrange, batches};
+use chunk::Chunk;
+pub use chunk::Waiting;
 use course::Course;
-
-/// A trial that waits for its chunk.
-#[derive(Debug, Clone, Copy)]
-pub struct Waiting {
-    /// Its chance.
-    pub rng: TrialSeed,
-    /// Its outage.
-    pub history: History,
-    /// The key of its weather.
-    pub key: u64,
-    /// The day on which its weather begins, how many days of it are told, and where its days lean how many there are: trials
-    /// that share these can share a chunk.
-    group: (u32, u32, u32),
-}
-
-impl Waiting {
-    /// Draws a trial's outage.
-    #[must_use]
-    pub fn new(season: &Season, rng: TrialSeed) -> Waiting {
-        Waiting::of(season, rng, season.draw(rng, season.climate_z(rng)))
-    }
-
-    /// As [`Waiting::new`], with the numbers behind the climate drawn around other means than 0, for days that lean too.
-    #[must_use]
-    pub fn leaning(season: &Season, rng: TrialSeed, lean: &ClimateZ) -> Waiting {
-        let mut climate_z = season.climate_z(rng);
-        for (z, lean) in climate_z.iter_mut().zip(lean) {
-            *z += lean;
-        }
-        let mut waiting = Waiting::of(season, rng, season.draw(rng, climate_z));
-        waiting.group.2 = waiting.history.days as u32;
-        waiting
-    }
-
-    /// A trial whose outage is known.
-    pub(super) fn of(season: &Season, rng: TrialSeed, history: History) -> Waiting {
-        let group = (history.first_day, WeatherPlan::told_days(&season.opening, history.days) as u32, 0);
-        Waiting { rng, history, key: rng.stream(Purpose::Weather).key(), group }
-    }
-}
 
 /// A trial at its end.
 #[derive(Debug, Clone, Copy)]
@@ -153,36 +115,6 @@ impl<R: Real, const L: usize> Room<R, L> {
     /// Forgets the plans before.
     fn forget(&mut self) {
         self.courses.iter_mut().for_each(Course::forget);
-    }
-}
-
-/// Trials that begin on the same day of the year. Lanes beyond `count` repeat the last one and are not told of.
-#[derive(Debug)]
-struct Chunk<'a, const L: usize> {
-    lanes: [&'a Waiting; L],
-    /// Their chance, taken from memory in one go.
-    rng: [TrialSeed; L],
-    count: usize,
-    /// Day of the year at whose midnight the weather begins.
-    first_day: usize,
-    /// First step of each outage and one past its last, counted from there.
-    first: [usize; L],
-    end: [usize; L],
-    earliest_first: usize,
-    latest_first: usize,
-    earliest_end: usize,
-    latest_end: usize,
-}
-
-impl<const L: usize> Chunk<'_, L> {
-    /// The steps of a day of `n` steps beginning at step `midnight` that lie within any lane's outage, and those of them
-    /// that lie within all lanes': counted from midnight.
-    fn steps(&self, midnight: usize, n: usize) -> (Range<usize>, Range<usize>) {
-        let place = |step: usize| step.clamp(midnight, midnight + n) - midnight;
-        let any = place(self.earliest_first)..place(self.latest_end);
-        let (from, to) = (place(self.latest_first), place(self.earliest_end));
-        // Where no step is common to all lanes, none is until the end.
-        (any.clone(), if from < to { from..to } else { any.end..any.end })
     }
 }
 
@@ -273,27 +205,6 @@ impl<R: Real> Chunks<R> {
 enum Then<'t, 'n, 'p> {
     Tell(&'t mut dyn Sink),
     Walk(&'t mut Next<'n, 'p>),
-}
-
-impl<'a, const L: usize> Chunk<'a, L> {
-    /// Of some of the trials, at least one and at most as many as there are lanes.
-    fn new(trials: &'a [Waiting], which: &[u32]) -> Chunk<'a, L> {
-        let lanes: [&Waiting; L] = std::array::from_fn(|l| &trials[which[l.min(which.len() - 1)] as usize]);
-        let first = lanes.map(|lane| lane.history.first_step);
-        let end = lanes.map(|lane| lane.history.first_step + lane.history.steps);
-        Chunk {
-            lanes,
-            rng: lanes.map(|lane| lane.rng),
-            count: which.len(),
-            first_day: lanes[0].history.first_day as usize,
-            first,
-            end,
-            earliest_first: first.into_iter().min().unwrap_or(0),
-            latest_first: first.into_iter().max().unwrap_or(0),
-            earliest_end: end.into_iter().min().unwrap_or(0),
-            latest_end: end.into_iter().max().unwrap_or(0),
-        }
-    }
 }
 
 /// Runs one chunk, by the widest vectors the processor has or, `PLAIN`, by those of the least.

@@ -77,7 +77,7 @@ fn names_find_their_places() {
                 Some(format!("{written}: {:?}", places.iter().map(|p| (p.title(), p.people)).collect::<Vec<_>>()))
             }
             Found::Wider { is, .. } => Some(format!("{written}: {is}")),
-            Found::None(near) => {
+            Found::None(near) | Found::NoPlace { near, .. } => {
                 Some(format!("{written}: near {:?}", near.iter().map(|p| p.title()).collect::<Vec<_>>()))
             }
         })

@@ -9,6 +9,7 @@ use crate::report::told::Words;
 use crate::report::words::{decimals, duration, hundredths, percent, survival, the_list};
 use crate::scenario::model::{Aim, FeedsAc, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
+use crate::study::device::{medical, names};
 use crate::study::endurance::{at_least_h, runtime};
 use crate::study::{Change, OutageAnswer};
 use crate::trials::Tally;
@@ -72,11 +73,8 @@ pub(super) fn by_charge(
     device: &Device,
     reckoned: (&Plan, f64, u64),
 ) -> Vec<String> {
-    let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
-    let named = |picked: &dyn Fn(usize) -> bool| -> Vec<&str> {
-        let loads = plan.loads.iter().enumerate().filter(|(k, load)| picked(*k) && !load.never_runs());
-        loads.map(|(_, load)| load.name.as_str()).collect()
-    };
+    let medical = |k: usize| medical(scenario, k);
+    let named = |picked: &dyn Fn(usize) -> bool| names(plan, &|k| picked(k) && !plan.loads[k].never_runs());
     let mut steps: Vec<String> = Vec::new();
     let alone = device.alone.as_ref().and_then(device::unplug);
     // Where nothing vital stands beside a person's device, all else is off by that step.

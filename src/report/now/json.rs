@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use super::beside::season_words;
-use super::words::{days, fuel, move_words, moves_together, until_words};
-use super::{Facts, Floor, advice, sky_words};
+use super::beside::{fuel, season_words};
+use super::words::{advice, days, move_words, moves_together, sky_words, until_words};
+use super::{Facts, Floor};
 use crate::engine::LoadPlan;
 use crate::report::cautions;
 use crate::report::device;
@@ -87,10 +87,9 @@ struct JsonMoves {
 /// How long devices run with all else unplugged and no sun.
 #[derive(Debug, Serialize)]
 struct JsonDevice<'a> {
-    devices: &'a [String],
-    charge_percent: f64,
-    runs_h: f64,
-    at_least_h: f64,
+    #[serde(flatten)]
+    hours: device::Hours<'a>,
+    /// The same in words.
     text: String,
 }
 
@@ -269,7 +268,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             verdict: verdict::Json::from(facts.verdict(advised)).taking(facts.fuel(advised, outlook.judged)),
             lasts: advised.lasts[outlook.judged].0 >= LASTS,
             count_on_h: advised.count_on_h(&outlook.horizons_h, !outlook.devices.is_empty()),
-            text: advice(standing, outlook).join(" "),
+            text: advice(facts).join(" "),
         },
         judged_h: outlook.horizons_h[outlook.judged],
         sooner: facts.sooner().map(|(at, verdict)| JsonSooner {
@@ -300,12 +299,6 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             instead: by(all.hours_h, all.instead),
             text: moves_together(outlook),
         }),
-        device_alone: facts.device_hours.map(|hours| JsonDevice {
-            devices: &hours.devices,
-            charge_percent: 100.0 * hours.charge,
-            runs_h: hours.runs_h,
-            at_least_h: hours.at_least_h,
-            text: device::hours(hours),
-        }),
+        device_alone: facts.device_hours.map(|hours| JsonDevice { hours: hours.into(), text: device::hours(hours) }),
     }
 }

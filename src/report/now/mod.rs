@@ -28,13 +28,11 @@ use crate::study::{Change, Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
 use crate::visible::begun;
-use beside::{little_on_ac, season_words};
+use beside::{fuel, little_on_ac, mains, season_words, second_station};
 pub use floor::Floor;
 pub use json::{Json, json};
-pub use words::{advice, sky_words};
 use words::{
-    display, fuel, hours_left, known_better, latest, mains, move_words, moves_together, second_station, shown,
-    until_words,
+    advice, display, hours_left, known_better, latest, move_words, moves_together, shown, sky_words, until_words,
 };
 
 /// Width of a phone's terminal.
@@ -86,7 +84,11 @@ impl Facts<'_> {
 
     /// The verdict on what a course keeps until one of the horizons.
     fn verdict_by(&self, course: &Course, horizon: usize) -> Verdict {
-        let (share, interval) = course.lasts[horizon];
+        self.judge(course.lasts[horizon], course, horizon)
+    }
+
+    /// The verdict on a share that lasts until one of the horizons, with a course.
+    fn judge(&self, (share, interval): (f64, Interval), course: &Course, horizon: usize) -> Verdict {
         let health = !self.outlook.devices.is_empty();
         Verdict::of(share, interval, Stakes::of(health, self.overloads, self.fuel(course, horizon)))
     }
@@ -109,9 +111,8 @@ impl Facts<'_> {
 
     /// The verdict on the devices by themselves that a person's health hangs on, with a course.
     fn device_verdict(&self, course: &Course) -> Option<Verdict> {
-        let (share, interval) = self.device_lasts(course)?[self.outlook.judged];
-        let fuel = self.fuel(course, self.outlook.judged);
-        Some(Verdict::of(share, interval, Stakes::of(true, self.overloads, fuel)))
+        let judged = self.outlook.judged;
+        Some(self.judge(self.device_lasts(course)?[judged], course, judged))
     }
 
     /// How the devices last with a course; by all trials where it keeps nothing else.
@@ -176,7 +177,7 @@ pub fn document(facts: &Facts) -> Document {
     let by_fuel = |verdict: Verdict, course: &Course| lowered(&with_fuel(verdict, facts.fuel(course, outlook.judged)));
     let (lasts, told_verdict) = (duration(outlook.judged_h()), by_fuel(verdict, best));
     let device = facts.device_verdict(outlook.advised()).filter(|_| outlook.devices_and_more());
-    let advice = advice(standing, outlook);
+    let advice = advice(facts);
     if let Some(device) = device {
         // Each by itself, the device before everything else.
         let devices = the_list(&outlook.devices);
@@ -231,9 +232,8 @@ pub fn document(facts: &Facts) -> Document {
         let row = |course: &Course| {
             let told = lasts(course)?;
             let half = halves.then(|| hours_left(course.half_last_h, outlook));
-            let (share, interval) = told[outlook.judged];
             let fuel = facts.fuel(course, outlook.judged);
-            let verdict = Verdict::of(share, interval, Stakes::of(!outlook.devices.is_empty(), overloads, fuel));
+            let verdict = facts.judge(told[outlook.judged], course, outlook.judged);
             // What nobody asks for before is not judged by then.
             let first = first_asked(facts, course);
             let cells = [0, 1, 2, 3].map(|at| match &first {
@@ -289,10 +289,7 @@ pub fn document(facts: &Facts) -> Document {
 /// The free move that makes the verdict better, where one does.
 fn better_by_a_move(facts: &Facts, verdict: Verdict) -> String {
     let (outlook, best) = (facts.outlook, facts.best());
-    let judged = |free: &Move| {
-        let stakes = Stakes::of(!outlook.devices.is_empty(), facts.overloads, facts.fuel(best, outlook.judged));
-        Verdict::of(free.lasts.0, free.lasts.1, stakes)
-    };
+    let judged = |free: &Move| facts.judge(free.lasts, best, outlook.judged);
     // To do without something vital is another aim.
     let keeps = |free: &&Move| !matches!(free.change, Change::OffAtNight { vital: true, .. });
     let better = outlook.moves.iter().filter(keeps).filter(|free| free.judged && judged(free) < verdict);

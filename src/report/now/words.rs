@@ -4,12 +4,10 @@ use super::Facts;
 use crate::calendar::clock;
 use crate::report::cautions::the_house;
 use crate::report::told::Words;
-use crate::report::words::{count_word, duration, hundredths, percent, range, the_list};
-use crate::scenario::model::{ClockWindow, FeedsAc};
-use crate::study::fuel::FuelTaken;
+use crate::report::words::{count_word, duration, hundredths, range, the_list};
+use crate::study::Verdict;
 use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Move, Outlook, Situation, Until};
 use crate::study::verdict::EVEN;
-use crate::study::{Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::visible::begun;
 use crate::weather::STORM_DAYS;
@@ -151,64 +149,6 @@ fn start(run: &GeneratorRun, standing: &Situation) -> String {
     )
 }
 
-/// The fuel that is reckoned with, how long it lasts, and when the generator runs as planned; nothing without a generator.
-pub(super) fn fuel(facts: &Facts) -> String {
-    let Some(generator) = facts.generator else { return String::new() };
-    let watts = facts.generator_most_w;
-    let burns = generator.burns_l(watts, 1.0).filter(|litres| *litres > 0.0);
-    let left = generator.fuel.map(|litres| litres.0);
-    let ask = if facts.fuel_told { "" } else { " Tell what is left now." };
-    let stock = match (left, facts.fuel_told) {
-        (Some(litres), true) => format!("Fuel: {litres:.1} L left, as told."),
-        (Some(litres), false) => format!("Fuel: {litres:.1} L, as much as the scenario has."),
-        (None, _) => "Fuel: taken never to end, since the scenario does not say how much there is.".into(),
-    };
-    let takes = if generator.feeds_ac == FeedsAc::No {
-        "Giving the charger all it takes"
-    } else {
-        "Giving charger and loads all they take"
-    };
-    let lasts = match (burns, left) {
-        (Some(burns), Some(left)) => {
-            format!(" {takes} ({watts:.0} W) it burns {burns:.2} L an hour: {} of running.", duration(left / burns))
-        }
-        (Some(burns), None) => {
-            format!(" {takes} ({watts:.0} W) it burns {burns:.2} L an hour.")
-        }
-        _ => String::new(),
-    };
-    let windows: Vec<String> =
-        generator.hours.iter().map(|w| format!("{}-{}", clock(w.from_minute), clock(w.to_minute % 1440))).collect();
-    format!("{stock}{lasts}{ask} As the plan stands it runs {} every day.", windows.join(" and "))
-}
-
-/// When the mains comes and goes by the scenario, where it does at the same hours every day; else nothing.
-pub(super) fn mains(facts: &Facts) -> String {
-    let Some(cuts) = facts.scenario.outage.cuts.alike() else { return String::new() };
-    let now = facts.standing.minute_of_day;
-    let within = |cut: &&ClockWindow| cut.contains(f64::from(now));
-    let until = |cut: &&ClockWindow| (cut.from_minute + 1440 - now) % 1440;
-    match (cuts.iter().find(within), cuts.iter().min_by_key(until)) {
-        (Some(cut), _) => {
-            format!("By the scenario's hours the mains is off now, until {}.", clock(cut.to_minute % 1440))
-        }
-        (None, Some(cut)) => {
-            format!("By the scenario's hours the mains is there now, until {}.", clock(cut.from_minute))
-        }
-        (None, None) => String::new(),
-    }
-}
-
-/// How a second station is taken to stand; nothing without one.
-pub(super) fn second_station(facts: &Facts) -> String {
-    let Some(second) = &facts.scenario.second_station else { return String::new() };
-    format!(
-        "The second station is taken to be here, charged to {}, and its trips to go as the scenario says: where that is not so, write \
-         its charge there first.",
-        percent(second.starts_charged.0)
-    )
-}
-
 /// "2 h", "1 day", "longer than 7 days".
 pub(super) fn hours_left(hours: Option<f64>, outlook: &Outlook) -> String {
     hours.map_or_else(|| format!("over {}", duration(outlook.ahead_h)), duration)
@@ -300,18 +240,18 @@ fn supply(standing: &Situation, outlook: &Outlook, count_on_h: Option<f64>, else
 }
 
 /// What to act on, a paragraph each: devices that a person's health hangs on before everything else.
-#[must_use]
-pub fn advice(standing: &Situation, outlook: &Outlook) -> Vec<String> {
-    match device_first(standing, outlook) {
-        Some(first) => vec![first, everything(standing, outlook, false)],
-        None => vec![everything(standing, outlook, true)],
+pub(super) fn advice(facts: &Facts) -> Vec<String> {
+    match device_first(facts.standing, facts.outlook) {
+        Some(first) => vec![first, everything(facts, false)],
+        None => vec![everything(facts, true)],
     }
 }
 
 /// What to do so that everything vital stays on, and how long it then does.
 ///
 /// * `leads` — whether nothing else comes before.
-fn everything(standing: &Situation, outlook: &Outlook, leads: bool) -> String {
+fn everything(facts: &Facts, leads: bool) -> String {
+    let (standing, outlook) = (facts.standing, facts.outlook);
     let best = &outlook.courses[outlook.best];
     let (k, judged_h) = (outlook.judged, outlook.horizons_h[outlook.judged]);
     let (share, interval) = best.lasts[k];
@@ -376,7 +316,7 @@ fn everything(standing: &Situation, outlook: &Outlook, leads: bool) -> String {
     }
     if !lasts {
         out.push_str(&counted_on(standing, outlook, best, count_on_h, health));
-        out.push_str(&what_would(outlook, k));
+        out.push_str(&what_would(facts));
     }
     if leads {
         out.push_str(&supply(standing, outlook, count_on_h, if lasts { "in any case" } else { "now" }));
@@ -385,16 +325,10 @@ fn everything(standing: &Situation, outlook: &Outlook, leads: bool) -> String {
 }
 
 /// Which other rows of the table would last; where none can be counted on, those that come nearest.
-fn what_would(outlook: &Outlook, horizon: usize) -> String {
+fn what_would(facts: &Facts) -> String {
+    let (outlook, horizon) = (facts.outlook, facts.outlook.judged);
     let health = !outlook.devices.is_empty();
-    let counted = |course: &Course| {
-        let (share, interval) = course.lasts[horizon];
-        let fuel = match &course.generator {
-            Some(run) if run.on_hand_l.is_none() => FuelTaken::burning(run.run_l),
-            _ => FuelTaken::Told,
-        };
-        Verdict::of(share, interval, Stakes::of(health, &[], fuel)) == Verdict::CountOnIt
-    };
+    let counted = |course: &Course| facts.verdict(course) == Verdict::CountOnIt;
     let lasting = outlook
         .courses
         .iter()

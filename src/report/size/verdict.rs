@@ -158,15 +158,13 @@ pub(super) fn free_first(sizing: &Sizing, own: &OutageAnswer) -> String {
 /// The verdict in sentences.
 #[must_use]
 pub fn verdict(sizing: &Sizing) -> String {
-    told(sizing, true)
+    let none = matches!(SizeVerdict::of(sizing), SizeVerdict::None { .. });
+    let cause = sizing.largest.as_ref().filter(|_| none).map(|largest| format!(" {}", largest.words()));
+    verdict_alone(sizing) + &cause.unwrap_or_default()
 }
 
 /// The same without why the largest kit falls short: beside a cause that comes before all others.
 pub(super) fn verdict_alone(sizing: &Sizing) -> String {
-    told(sizing, false)
-}
-
-fn told(sizing: &Sizing, with_cause: bool) -> String {
     let target = target_word(sizing.target);
     let stopped = match sizing.stopped_early {
         true => {
@@ -188,10 +186,9 @@ fn told(sizing: &Sizing, with_cause: bool) -> String {
             return match &sizing.largest {
                 None => format!("{none}."),
                 Some(largest) => format!(
-                    "{none}; the largest, {}, rides through {}.{}",
+                    "{none}; the largest, {}, rides through {}.",
                     kit_name(sizing, &largest.kit),
                     survival(&largest.kit.survival),
-                    if with_cause { format!(" {}", largest.words()) } else { String::new() }
                 ),
             };
         }

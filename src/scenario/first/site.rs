@@ -1,7 +1,7 @@
 //! The place of an answer: a town by its name, or a position.
 
 use super::{Answered, First, Wrong};
-use crate::places::{self, Found, zones};
+use crate::places::{self, Found};
 use crate::scenario::as_written;
 use crate::scenario::whereabouts::site_lines;
 
@@ -48,9 +48,7 @@ pub(super) fn site(text: &str, said: &mut Answered) -> Result<(String, f64), Wro
             let many = several.len();
             Err(offer(&several, &|towns| format!("`{text}` is the name of {many} places: write one of {towns}")))
         }
-        Found::None(_) if zones::no_place(text).is_some() => {
-            Err(wrong(format!("`{text}` {}", zones::no_place(text).unwrap_or_default())))
-        }
+        Found::NoPlace { why, .. } => Err(wrong(format!("`{text}` {why}"))),
         Found::None(near) if near.is_empty() => {
             let why = "is not a town that is known: write a larger one near by, or latitude and longitude";
             Err(wrong(format!("`{text}` {why}")))

@@ -9,8 +9,8 @@ use crate::trials::{Settings, Tally};
 
 /// Changes that are told.
 pub const TOLD: usize = 5;
-/// Trials on which changes are chosen: other ones than those they are judged by, since the best of many looks better than it is.
-const CHOSEN_ON: u64 = 1_000;
+/// Trials on which a change, a move or a length is chosen: other ones than those they are judged by, since the best of many looks better than it is.
+pub(in crate::study) const CHOSEN_ON: u64 = 1_000;
 /// Of a run of few trials a quarter, but no fewer than these.
 const FEWEST_CHOSEN_ON: u64 = 250;
 /// All are tried on one of so many parts of these trials, the best of them on the rest.
@@ -77,7 +77,7 @@ impl Change {
         scenario: &Scenario,
         plan: &Plan,
         settings: &Settings,
-        progress: &impl Progress,
+        progress: &dyn Progress,
     ) -> Option<Vec<(Change, Plan)>> {
         let tried: Vec<Change> = Change::worth_trying(scenario, plan);
         let changed = tried.iter().map(|change| change.apply_to(scenario, plan));
@@ -86,7 +86,7 @@ impl Change {
             return Some(tried.into_iter().zip(plans.into_iter().skip(1)).collect());
         }
         let trials = (settings.trials / 4).clamp(FEWEST_CHOSEN_ON, CHOSEN_ON).min(settings.trials);
-        let seed = settings.seed.wrapping_add(3);
+        let seed = choosing_seed(settings);
         let first = trials / SIFTED_ON;
         let tallies = run_part(&plans, seed, 0..first);
         let (mut base, others) = tallies.split_first().map(|(base, others)| (base.clone(), others))?;
@@ -112,6 +112,11 @@ impl Change {
         best_of(&mut chosen, TOLD);
         Some(chosen.into_iter().map(|(_, change, plan, _)| (change, plan)).collect())
     }
+}
+
+/// The seed of trials that choose what is then told by others: no draw flatters what it has chosen.
+pub(in crate::study) fn choosing_seed(settings: &Settings) -> u64 {
+    settings.seed.wrapping_add(3)
 }
 
 /// Keeps so many of the most helpful, the best first; of equals the free one.

@@ -54,11 +54,9 @@ pub(super) fn on_the_generator(scenario: &Scenario, plan: &Plan) -> Vec<Judgemen
     let matter = Matter::GeneratorFeeds { carries, carried_w, leaves, all_w, up_to_w, through: feeds.through() };
     let judged = Judgement::new(weight, "generator.feeds_ac", matter);
     let mut all = vec![if weight == Weight::Fits { judged } else { judged.in_the_answer() }];
+    let on_it = |load: &LoadPlan| feeds.carries_load(load) && feeds.asks_in_its_hours(load);
     for (k, (load, planned)) in scenario.loads.iter().zip(&plan.loads).enumerate() {
-        let Some(starting) = load.starting.filter(|_| plan.on_the_generator().any(|on_it| on_it.name == planned.name))
-        else {
-            continue;
-        };
+        let Some(starting) = load.starting.filter(|_| on_it(planned)) else { continue };
         // One of several starts while the others of its kind run.
         let total_w = carried_w - planned.running_w.min(starting.0) + starting.0;
         let fits = if total_w <= generator.limit.0 { Weight::Fits } else { Weight::Warns };

@@ -74,7 +74,7 @@ fn clear(verdict: &CellAnswer, rule: &Rule) -> bool {
 }
 
 /// Judges some kits on the same random numbers; `None` where `progress` asked to stop before all was done.
-pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &impl Progress) -> Option<Vec<CellAnswer>> {
+pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &dyn Progress) -> Option<Vec<CellAnswer>> {
     let mut plans: Vec<Plan> = Vec::new();
     for contestant in contestants {
         plans.push(contestant.plan.clone());
@@ -113,13 +113,13 @@ pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &impl Progress) 
 }
 
 /// All trials of all plans, or nothing.
-fn all_of(plans: &[Plan], seed: u64, trials: u64, progress: &impl Progress) -> Option<Vec<Tally>> {
+fn all_of(plans: &[Plan], seed: u64, trials: u64, progress: &dyn Progress) -> Option<Vec<Tally>> {
     let tallies = run(plans, &Settings { seed, trials, precision: None }, progress);
     (tallies.len() == plans.len() && tallies.iter().all(|tally| tally.trials == trials)).then_some(tallies)
 }
 
 /// Survival of all plans by their trials, or nothing where `progress` asked to stop: what a cell says must not hang on when.
-fn survivals_of(plans: &[Plan], tallies: &[Tally], seed: u64, progress: &impl Progress) -> Option<Vec<Survival>> {
+fn survivals_of(plans: &[Plan], tallies: &[Tally], seed: u64, progress: &dyn Progress) -> Option<Vec<Survival>> {
     let trials = tallies.first().map_or(0, |tally| tally.trials);
     let answers = survivals(plans, tallies, &Settings { seed, trials, precision: None }, progress);
     (answers.len() == plans.len() && (trials >= ENOUGH || !progress.stop())).then_some(answers)

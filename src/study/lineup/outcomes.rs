@@ -1,7 +1,6 @@
 //! Which trials a kit survived, packed to bits.
 
 use crate::study::compare::Pair;
-use crate::trials::interval::paired_difference;
 
 /// Survival of each trial, in order.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -41,8 +40,7 @@ impl Outcomes {
             only_first += u64::from((a & !b & mask).count_ones());
             only_second += u64::from((!a & b & mask).count_ones());
         }
-        let (difference, interval) = paired_difference(only_first, only_second, trials);
-        Pair { difference, interval, only_first, only_second, trials }
+        Pair::from_counts(only_first, only_second, trials)
     }
 
     /// As text: the bits of 4 trials a digit, the earliest trial lowest.

@@ -11,7 +11,7 @@ use super::cell::{Cell, CellAnswer, FirstFailure, Misfit, Wiring};
 use super::key::Digest;
 use super::outcomes::Outcomes;
 use crate::study::compare::Pair;
-use crate::trials::interval::{Interval, paired_difference};
+use crate::trials::interval::Interval;
 use crate::trials::unknowns::Survival;
 
 /// What the first line of every file of results begins with.
@@ -203,9 +203,7 @@ fn cell(line: &str) -> Option<(String, Stored)> {
         if only_second.checked_add(only_first).is_none_or(|changed| changed > of) || of > trials {
             return None;
         }
-        let trials = of;
-        let (difference, interval) = paired_difference(only_first, only_second, trials);
-        *pair = Some(Pair { difference, interval, only_first, only_second, trials });
+        *pair = Some(Pair::from_counts(only_first, only_second, of));
     }
     let outcomes = Outcomes::from_hex(next()?, trials).filter(|outcomes| outcomes.survived() == survived)?;
     if next().is_some() {
@@ -238,8 +236,7 @@ mod tests {
                 shares: Vec::new(),
                 held: Vec::new(),
             };
-            let (difference, between) = paired_difference(k, 3, 90);
-            let pair = Pair { difference, interval: between, only_first: k, only_second: 3, trials: 90 };
+            let pair = Pair::from_counts(k, 3, 90);
             let cell = if k % 7 == 3 {
                 let fits = Wiring { series: 2, parallel: 3 };
                 let all = [Misfit::Parts, Misfit::Overload, Misfit::Wiring(None), Misfit::Wiring(Some(fits))];

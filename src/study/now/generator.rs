@@ -6,14 +6,12 @@ use super::lasting;
 use crate::engine::Plan;
 use crate::loads::coverage;
 use crate::scenario::model::{Begins, ClockWindow, Generator, Scenario};
+use crate::study::changes::{CHOSEN_ON, choosing_seed};
 use crate::trials::Settings;
 use crate::trials::run::run_part;
 
 /// Lengths of a run that are tried \[h\].
 const RUNS_H: [f64; 7] = [1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0];
-
-/// Trials on which a length, or a move, is chosen, other ones than those it is judged by: the best of several looks better than it is.
-pub(super) const CHOSEN_ON: u64 = 1_000;
 
 /// When people are awake, where nobody has told when somebody is at home \[minutes after midnight\]; common practice, no source. A
 /// generator is not left to itself while people sleep.
@@ -79,7 +77,7 @@ pub(super) fn run_from_here(
     let tried: Vec<Generator> = runs_h.iter().map(|&run_h| at(from_min, run_h)).collect();
     let plans: Vec<Plan> = tried.iter().map(|new| plan.with_generator(new, &scenario.station)).collect();
     let trials = CHOSEN_ON.min(settings.trials);
-    let tallies = run_part(&plans, settings.seed.wrapping_add(3), 0..trials);
+    let tallies = run_part(&plans, choosing_seed(settings), 0..trials);
     let (horizons_h, judged) = horizons;
     let score = |k: usize| -> u64 {
         horizons_h[..=judged].iter().map(|&hours| lasting(&tallies[k], hours, plan.season.step_h)).sum()

@@ -3,7 +3,7 @@
 use crate::engine::Plan;
 use crate::engine::lanes::{Ended, Manner, Sink};
 use crate::study::compare::Pair;
-use crate::trials::interval::{Interval, paired_difference};
+use crate::trials::interval::Interval;
 use crate::trials::run::{side_by_side, waiting};
 use crate::trials::unknowns::survival_under;
 
@@ -81,6 +81,11 @@ pub(super) fn histories(plans: &[Plan], devices: &[u64], seed: u64, trials: u64)
     all
 }
 
+/// Whether a trial that ended at a step, or never, lasted so many of them.
+fn outlasts(ended: &Option<u32>, steps: u32) -> bool {
+    ended.is_none_or(|step| step >= steps)
+}
+
 impl Histories {
     /// Share of counted trials that last so long, with the interval of chance, what is not known, and how few
     /// the years of a record are.
@@ -96,27 +101,23 @@ impl Histories {
 
     /// Of these trials, how many the devices lasted so long in.
     pub(super) fn device_lasted(&self, steps: u32) -> u64 {
-        self.device.iter().filter(|step| step.is_none_or(|step| step >= steps)).count() as u64
+        self.device.iter().filter(|ended| outlasts(ended, steps)).count() as u64
     }
 
     /// Of these trials, how many lasted so long.
     pub(super) fn lasted(&self, steps: u32) -> u64 {
-        self.failed.iter().filter(|step| step.is_none_or(|step| step >= steps)).count() as u64
+        self.failed.iter().filter(|ended| outlasts(ended, steps)).count() as u64
     }
 
     /// These trials and the same ones of another plan, by which of them lasted so long.
     pub(super) fn against(&self, other: &Histories, steps: u32) -> Pair {
-        let lasted = |step: &Option<u32>| step.is_none_or(|step| step >= steps);
-        let pairs = || self.failed.iter().zip(&other.failed).map(|(a, b)| (lasted(a), lasted(b)));
-        let only_first = pairs().filter(|(a, b)| *a && !*b).count() as u64;
-        let only_second = pairs().filter(|(a, b)| !*a && *b).count() as u64;
-        let trials = self.failed.len().min(other.failed.len()) as u64;
-        let (difference, interval) = paired_difference(only_first, only_second, trials);
-        Pair { difference, interval, only_first, only_second, trials }
+        let both = self.failed.iter().zip(&other.failed);
+        let trials = both.len() as u64;
+        Pair::of_each(both.map(|(a, b)| (outlasts(a, steps), outlasts(b, steps))), trials)
     }
 
     fn told(&self, ended: &[Option<u32>], plan: &Plan, (lasted, trials): (u64, u64), steps: u32) -> (f64, Interval) {
-        let outcomes: Vec<bool> = ended.iter().map(|step| step.is_none_or(|step| step >= steps)).collect();
+        let outcomes: Vec<bool> = ended.iter().map(|ended| outlasts(ended, steps)).collect();
         // The later a trial failed, the more clearly it lasted; one that never failed, by its lowest charge.
         let margins: Vec<f32> = ended
             .iter()

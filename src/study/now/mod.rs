@@ -191,7 +191,7 @@ pub fn now(
     (scenario, plan): (&Scenario, &Plan),
     (sky, until): (&AssumedSky, &Until),
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Option<Outlook> {
     let horizons_h = until.horizons_h();
     let judged = horizons_h.iter().position(|hours| (hours - until.hours()).abs() < 1e-9).unwrap_or(3);

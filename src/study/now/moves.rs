@@ -1,13 +1,12 @@
 //! What else helps from here on and costs nothing: the free changes that a run tries, beside what is on or off.
 
-use super::generator::CHOSEN_ON;
 use super::histories::{Histories, histories};
 use super::{COSTS_LITTLE, LOOK, READ_OFF, lasting, whole_steps};
 use crate::engine::Plan;
 use crate::scenario::Scenario;
 use crate::scenario::model::Generator;
 use crate::study::Change;
-use crate::study::changes::Costs;
+use crate::study::changes::{CHOSEN_ON, Costs, choosing_seed};
 use crate::study::compare::Pair;
 use crate::trials::Settings;
 use crate::trials::interval::Interval;
@@ -72,7 +71,7 @@ pub(super) fn moves(
     best: &Best,
     (horizons_h, judged): (&[f64; 4], usize),
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Option<Moves> {
     let kept = |k: usize| best.plan.loads.iter().any(|load| load.stream == here.loads[k].stream);
     let worth = |change: &Change| {
@@ -106,8 +105,7 @@ pub(super) fn moves(
         let trials = CHOSEN_ON.min(settings.trials);
         let score =
             |of: &Histories| -> u64 { horizons_h[..=judged].iter().map(|&hours| of.lasted(steps(hours))).sum() };
-        let scores: Vec<u64> =
-            histories(&plans, &[], settings.seed.wrapping_add(3), trials).iter().map(score).collect();
+        let scores: Vec<u64> = histories(&plans, &[], choosing_seed(settings), trials).iter().map(score).collect();
         let mut order: Vec<usize> = (0..tried.len()).collect();
         order.sort_by_key(|&k| (std::cmp::Reverse(scores[k]), k));
         order.truncate(TOLD);

@@ -6,13 +6,12 @@ use super::{SizedKit, sized};
 use crate::engine::Plan;
 use crate::engine::ledger::Flow;
 use crate::scenario::model::Scenario;
-use crate::study::changes::{Change, Effect};
+use crate::study::changes::{Change, Effect, Tried};
 use crate::study::endurance::drawn_a_day_wh;
 use crate::study::surer::{Surer, surer};
 use crate::study::verdict::Stakes;
 use crate::trials::run::{Progress, run_part};
-use crate::trials::unknowns::survivals;
-use crate::trials::{Settings, Tally, run};
+use crate::trials::{Settings, Tally};
 
 /// The largest kit, simulated by itself.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,7 +123,7 @@ pub(super) fn largest(
     (panels, battery): (f64, f64),
     (target, stakes): (f64, Stakes),
     settings: &Settings,
-    progress: &impl Progress,
+    progress: &dyn Progress,
 ) -> Option<Largest> {
     let own = sized(plan, panels, battery);
     // A kit that has none of the panels of its plan cannot be given more of them by a factor.
@@ -133,25 +132,15 @@ pub(super) fn largest(
     } else {
         Change::worth_telling(scenario, &own, settings, progress)?
     };
-    let (changes, changed): (Vec<Change>, Vec<Plan>) = tried.into_iter().unzip();
-    let plans: Vec<Plan> = std::iter::once(own).chain(changed).collect();
-    let tallies = run(&plans, settings, progress);
+    let Tried { tally, survival, mut effects } = Tried::of(&own, tried, settings, progress)?;
     if progress.stop() {
         return None;
     }
-    let mut found = survivals(&plans, &tallies, settings, progress).into_iter();
-    let (survival, base) = (found.next()?, tallies.first()?);
-    let own = &plans[0];
-    let mut effects: Vec<Effect> = changes
-        .into_iter()
-        .zip(tallies[1..].iter().zip(found))
-        .map(|(change, (tally, survival))| Effect::of(change, survival, base, tally))
-        .filter(|effect| effect.pair.interval.low > 0.0)
-        .collect();
+    effects.retain(|effect| effect.pair.interval.low > 0.0);
     effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
     let never = own.loads.iter().filter(|load| load.class == 0 && load.never_runs());
     let never: Vec<String> = never.map(|load| load.name.clone()).collect();
-    let account = Account::of(own, base);
+    let account = Account::of(&own, &tally);
     let lacks = if !never.is_empty() {
         Lack::Power { loads: never }
     } else if survival.probability >= target {
@@ -159,12 +148,12 @@ pub(super) fn largest(
     } else if account.falls_short() {
         Lack::Energy(account)
     } else {
-        match cause(own, target, settings) {
+        match cause(&own, target, settings) {
             Some(Cause::Outlet) => Lack::Outlet(account),
             Some(Cause::Cells) => Lack::Cells(account),
             None => Lack::WorstOutages(account),
         }
     };
-    let surer = surer(scenario, own, &survival, stakes);
+    let surer = surer(scenario, &own, &survival, stakes);
     Some(Largest { kit: kit(survival), lacks, effects, surer })
 }

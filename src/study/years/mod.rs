@@ -42,7 +42,7 @@ pub struct YearsSettings {
 /// Takes every strategy through the same histories: the same weather, the same outages, the same random numbers with the kit.
 ///
 /// `None` where it was stopped before the first histories were done. Bit-identical for any number of threads.
-pub fn years(plan: &YearsPlan, settings: &YearsSettings, progress: &impl Progress) -> Option<YearsAnswer> {
+pub fn years(plan: &YearsPlan, settings: &YearsSettings, progress: &dyn Progress) -> Option<YearsAnswer> {
     let models = plan.tables.models().len();
     let mut tallies = vec![StrategyTally::new(settings.years, models); plan.strategies.len()];
     let groups = settings.histories.div_ceil(GROUP);

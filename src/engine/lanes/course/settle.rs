@@ -1,8 +1,9 @@
 //! What lanes are served that cannot have everything, or in which not all is alike throughout a step.
 
+use super::plugged::lane_parts;
 use super::{BLOCK, Chunk, Course, Wants};
 use crate::engine::awake::AC;
-use crate::engine::cells::Flags;
+use crate::engine::cells::{Flags, Lane};
 use crate::engine::cuts::Part;
 use crate::engine::dawn::FOLLOWED_H;
 use crate::engine::outlets::Served;
@@ -10,6 +11,27 @@ use crate::engine::plan::Plan;
 use crate::engine::wiring::AtInput;
 use crate::random::masks::{block, flag};
 use crate::random::real::Real;
+
+/// Whose parts of a step are taken one after the other.
+#[derive(Debug, Clone, Copy)]
+enum PartsOf {
+    /// Of the step, alike in all lanes.
+    Step,
+    /// A lane's own, of the mains or a generator.
+    Lane(usize),
+    /// A lane's, in which its AC outlet goes off or on.
+    Outlet(usize),
+}
+
+/// A block of lanes that goes through a step by itself.
+struct Taken<R, const B: usize> {
+    lane: Lane<B>,
+    at_input: AtInput<R, B>,
+    /// The lanes that count, those that stand still, and the step of each outage.
+    takes: Flags<B>,
+    still: Flags<B>,
+    index: [u64; B],
+}
 
 impl<R: Real, const L: usize> Course<R, L> {
     /// Whether the sun is followed within a step of the day: in the first hours of light after a step without.
@@ -49,6 +71,55 @@ impl<R: Real, const L: usize> Course<R, L> {
         any
     }
 
+    /// The `k`th block of lanes as a step begins.
+    ///
+    /// * `takes` — those of them that count.
+    #[inline(always)]
+    fn taken<const B: usize>(
+        &self,
+        chunk: &Chunk<'_, L>,
+        (now, at): (usize, usize),
+        k: usize,
+        takes: Flags<B>,
+    ) -> Taken<R, B> {
+        let first = block::<_, L, B>(&chunk.first, k);
+        let (mut still, mut index) = ([0; B], [0; B]);
+        for b in 0..B {
+            (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
+        }
+        let mut at_input = AtInput::none();
+        if self.lit[at] {
+            at_input.panel_w = *block::<_, L, B>(&self.at_input[at].panel_w, k);
+            at_input.usable_w = *block::<_, L, B>(&self.at_input[at].usable_w, k);
+        }
+        Taken { lane: self.lane.block::<B>(k), at_input, takes, still, index }
+    }
+
+    /// Takes over a block of lanes that went through the step, and books what is missed.
+    ///
+    /// * `part` — share of the step's demand that is asked of the station at all, `fed` — share of the step in which it is.
+    #[inline(always)]
+    fn put<const B: usize>(
+        &mut self,
+        plan: &Plan,
+        (k, at): (usize, usize),
+        taken: &Taken<R, B>,
+        served: &Served<B>,
+        (part, fed): (f64, f64),
+    ) {
+        let Taken { lane, takes, index, .. } = taken;
+        let days = (&self.weekday, &self.factors[..]);
+        self.lane.put_block(k, lane);
+        self.given.correct(k, takes, served, (self.demand.step(at), &self.own_draw_w));
+        self.wants.miss(plan, (k, at), (takes, index), (Some(&served.share), part), days);
+        if !plan.on_mains(at) {
+            self.askers.give(plan, (k, fed), takes, &served.share, &self.wants);
+        }
+        if L == 1 {
+            self.served = Some(served.first());
+        }
+    }
+
     /// As [`Course::settle`] in lane `l` alone.
     #[inline(never)]
     pub(super) fn settle_one(
@@ -71,20 +142,16 @@ impl<R: Real, const L: usize> Course<R, L> {
         &mut self,
         plan: &Plan,
         chunk: &Chunk<'_, L>,
-        (now, at): (usize, usize),
+        when: (usize, usize),
         k: usize,
         short: &Flags<L>,
     ) {
-        let days = (&self.weekday, &self.factors[..]);
+        let (at, days) = (when.1, (&self.weekday, &self.factors[..]));
         let asking = if plan.on_mains(at) { &[][..] } else { &self.askers.states };
         let mut wanted = self.wants.wanted::<B>(plan, (k, at), days, asking);
-        let (mut lane, mut cells) = (self.lane.block::<B>(k), self.cells.block::<B>(k));
-        let (takes, first) = (block::<_, L, B>(short, k), block::<_, L, B>(&chunk.first, k));
-        let at_input = self.at_input_of::<B>(at, k);
-        let (wall_w, mut still, mut index) = (plan.plug_w(at), [0; B], [0; B]);
-        for b in 0..B {
-            (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
-        }
+        let mut taken = self.taken::<B>(chunk, when, k, *block(short, k));
+        let Taken { lane, at_input, takes, still, .. } = &mut taken;
+        let (mut cells, wall_w) = (self.cells.block::<B>(k), plan.plug_w(at));
         let mut around_w = [[0.0; 2]; B];
         let followed = self.is_dawn(plan, at);
         if followed {
@@ -100,24 +167,15 @@ impl<R: Real, const L: usize> Course<R, L> {
         }
         let (powers, lacks) = ((&served.bus_w, wall_w), &mut [0; B]);
         let less = if self.lit[at] || self.more || L == 1 {
-            lane.step::<R, true, false, true>(&cells, powers, &at_input, &still, lacks)
+            lane.step::<R, true, false, true>(&cells, powers, at_input, still, lacks)
         } else {
-            lane.step::<R, false, false, false>(&cells, powers, &at_input, &still, lacks)
+            lane.step::<R, false, false, false>(&cells, powers, at_input, still, lacks)
         };
         debug_assert!(!less, "less is available than was settled");
-        self.lane.put_block(k, &lane);
-        self.given.correct(k, takes, &served, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (takes, &index), (Some(&served.share), 1.0), days);
-        if !plan.on_mains(at) {
-            self.askers.give(plan, (k, 1.0), takes, &served.share, &self.wants);
-        }
-        if L == 1 {
-            self.served = Some(served.first());
-        }
+        self.put(plan, (k, at), &taken, &served, (1.0, 1.0));
     }
 
     /// Takes lane `l` by itself through a step in which its AC outlet goes off or on.
-    #[inline(never)]
     pub(super) fn settle_split(
         &mut self,
         plan: &Plan,
@@ -126,9 +184,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         l: usize,
         active: &[bool; L],
     ) {
-        let parts = std::mem::take(&mut self.wants.parts[l]);
-        self.settle_parts::<1>(plan, chunk, when, (l, &parts), active);
-        self.wants.parts[l] = parts;
+        self.settle_parts::<1>(plan, chunk, when, (l, PartsOf::Outlet(l)), active);
     }
 
     /// Takes the lanes through a step in which the mains comes or goes, or a generator feeds loads.
@@ -139,39 +195,40 @@ impl<R: Real, const L: usize> Course<R, L> {
         when: (usize, usize),
         active: &[bool; L],
     ) {
-        let step = plan.parts(when.1);
-        let by_lane = plan.feeds_at(when.1).is_some() || plan.open(when.1).is_some();
-        // Lanes may have parts of their own, for the mains or for a generator that feeds loads; where that has no fuel, none.
-        let mut own = if plan.open(when.1).is_some() {
-            std::mem::take(&mut self.cuts.parts)
-        } else {
-            std::mem::take(&mut self.fed.parts)
-        };
+        let (at, takes) = (when.1, std::array::from_fn(|l| flag(active[l])));
         let split = |wants: &Wants<L>, l: usize| wants.parts.get(l).is_some_and(|parts| !parts.is_empty());
-        let takes: Flags<L> = std::array::from_fn(|l| flag(active[l]));
         for k in 0..L.div_ceil(BLOCK) {
             let lanes = k * BLOCK..((k + 1) * BLOCK).min(L);
-            let alike = !by_lane || own[lanes.clone()].iter().all(|parts| *parts == own[lanes.start]);
+            let own = lane_parts(plan, at, &self.cuts, &self.fed);
+            let alike = own.is_none_or(|own| own[lanes.clone()].iter().all(|parts| *parts == own[lanes.start]));
+            let by_lane = own.is_some();
+            let of = |l: usize| if by_lane { PartsOf::Lane(l) } else { PartsOf::Step };
             if alike && lanes.len() == BLOCK && !lanes.clone().any(|l| split(&self.wants, l)) {
-                match if by_lane { &own[lanes.start] } else { step } {
+                let of = of(lanes.start);
+                match self.parts(plan, at, of) {
                     [] => self.settle::<BLOCK>(plan, chunk, when, k, &takes),
-                    parts => self.settle_parts::<BLOCK>(plan, chunk, when, (k, parts), active),
+                    _ => self.settle_parts::<BLOCK>(plan, chunk, when, (k, of), active),
                 }
                 continue;
             }
             for l in lanes {
-                if split(&self.wants, l) {
-                    self.settle_split(plan, chunk, when, l, active);
-                    continue;
-                }
-                match if by_lane { &own[l] } else { step } {
+                let of = if split(&self.wants, l) { PartsOf::Outlet(l) } else { of(l) };
+                match self.parts(plan, at, of) {
                     [] if active[l] => self.settle_one(plan, chunk, when, l, &takes),
                     [] => {}
-                    parts => self.settle_parts::<1>(plan, chunk, when, (l, parts), active),
+                    _ => self.settle_parts::<1>(plan, chunk, when, (l, of), active),
                 }
             }
         }
-        std::mem::swap(if plan.open(when.1).is_some() { &mut self.cuts.parts } else { &mut self.fed.parts }, &mut own);
+    }
+
+    /// Some parts of a step; none of a lane in which a generator that would feed loads has no fuel.
+    fn parts<'s>(&'s self, plan: &'s Plan, at: usize, of: PartsOf) -> &'s [Part] {
+        match of {
+            PartsOf::Step => plan.parts(at),
+            PartsOf::Lane(l) => lane_parts(plan, at, &self.cuts, &self.fed).map_or(&[], |own| &own[l]),
+            PartsOf::Outlet(l) => &self.wants.parts[l],
+        }
     }
 
     /// Takes the `k`th block of lanes through a step part after part: fed by the mains the loads ask the station for nothing,
@@ -179,88 +236,67 @@ impl<R: Real, const L: usize> Course<R, L> {
     ///
     /// * `active` — the lanes whose outage the step is in.
     #[inline(never)]
-    pub(super) fn settle_parts<const B: usize>(
+    fn settle_parts<const B: usize>(
         &mut self,
         plan: &Plan,
         chunk: &Chunk<'_, L>,
-        (now, at): (usize, usize),
-        (k, parts): (usize, &[Part]),
+        when: (usize, usize),
+        (k, of): (usize, PartsOf),
         active: &[bool; L],
     ) {
-        let days = (&self.weekday, &self.factors[..]);
+        let (at, days) = (when.1, (&self.weekday, &self.factors[..]));
         // Of cuts that differ from day to day the demand is that of a step without mains; this lane's asks for a part of it.
-        let part = if plan.open(at).is_some() { self.cuts.fed[k * B] } else { 1.0 };
-        let fed = plan.fed(at) * part;
+        let part_of_demand = if plan.open(at).is_some() { self.cuts.fed[k * B] } else { 1.0 };
+        let fed = plan.fed(at) * part_of_demand;
         let wanted = self.wants.wanted::<B>(plan, (k, at), days, &self.askers.states);
-        let (mut lane, first) = (self.lane.block::<B>(k), block::<_, L, B>(&chunk.first, k));
-        let (mut takes, mut still, mut index) = ([0; B], [0; B], [0; B]);
-        for b in 0..B {
-            takes[b] = flag(active[k * B + b]);
-            (still[b], index[b]) = (!takes[b], now.wrapping_sub(first[b]) as u64);
-        }
-        let at_input = self.at_input_of::<B>(at, k);
+        let takes = std::array::from_fn(|b| flag(active[k * B + b]));
+        let mut taken = self.taken::<B>(chunk, when, k, takes);
+        let Taken { lane, at_input, still, .. } = &mut taken;
         let outlets = self.demand.outlets.block::<B>(k);
         let (mut whole, mut heat_w) = (Served::none(), [0.0; B]);
         let idles = plan.ac_idles();
-        for part @ &Part { share, on_mains, wall_w, ac_on, direct } in parts {
-            let mut cells = self.cells.block::<B>(k).lasting(share);
-            let mut plug_w = wall_w;
+        for place in 0..self.parts(plan, at, of).len() {
+            let part = self.parts(plan, at, of)[place];
+            let mut cells = self.cells.block::<B>(k).lasting(part.share);
+            let mut plug_w = part.wall_w;
             if !plan.sources.is_empty() {
                 plug_w = 1.0;
                 for b in 0..B {
-                    let l = k * B + b;
-                    let from_wall_w = wall_w * self.wall_share(plan, at, l) * self.rigs[l].wall_efficiency;
-                    cells.plug_in(b, from_wall_w + self.sources.at(at, l).bus_w);
+                    let bus_w = self.beside_the_sun_w(plan, at, k * B + b, part.wall_w);
+                    cells.plug_in(b, bus_w);
                 }
             }
-            let mut asked = wanted.in_part(part, idles);
+            let mut asked = wanted.in_part(&part, idles);
             let available = cells.supplied(&lane.stored_wh, (&at_input.usable_w, plug_w), None);
             let mut served = outlets.serve(&available, &mut asked);
-            if !ac_on {
+            if !part.ac_on {
                 served.misses(AC);
-            } else if !on_mains {
+            } else if !part.on_mains {
                 self.wants.trip(k, &takes, &asked, &served.share);
             }
-            if let Some(direct) = &direct {
+            if let Some(direct) = &part.direct {
                 let (given_w, of_class) = wanted.given_directly(direct);
                 served.served_directly(direct, &of_class);
-                self.fed.book(k, &takes, share, &given_w);
+                self.fed.book(k, &takes, part.share, &given_w);
             }
             for b in 0..B {
                 cells.electronics_w[b] = served.electronics_w(b);
             }
             let (powers, mut within) = ((&served.bus_w, plug_w), lane.without_sums());
-            let less = within.step::<R, true, false, true>(&cells, powers, &at_input, &still, &mut [0; B]);
+            let less = within.step::<R, true, false, true>(&cells, powers, at_input, still, &mut [0; B]);
             debug_assert!(!less, "less is available than was settled");
-            lane.add_part(&within, share);
+            lane.add_part(&within, part.share);
             if !plan.sources.is_empty() {
                 for b in 0..B {
-                    self.sources.book_part(at, k * B + b, (share, within.wall_sum()[b]));
+                    self.sources.book_part(at, k * B + b, (part.share, within.wall_sum()[b]));
                 }
             }
             for b in 0..B {
-                heat_w[b] += share * within.heat_w[b];
+                heat_w[b] += part.share * within.heat_w[b];
             }
-            whole.add(&served, share, if on_mains { 0.0 } else { share / fed });
+            whole.add(&served, part.share, if part.on_mains { 0.0 } else { part.share / fed });
         }
         lane.heat_w = heat_w;
-        self.lane.put_block(k, &lane);
-        self.given.correct(k, &takes, &whole, (self.demand.step(at), &self.own_draw_w));
-        self.wants.miss(plan, (k, at), (&takes, &index), (Some(&whole.share), part), days);
-        self.askers.give(plan, (k, fed), &takes, &whole.share, &self.wants);
-        if L == 1 {
-            self.served = Some(whole.first());
-        }
-    }
-
-    /// The sun at the inputs of the `k`th block of lanes.
-    #[inline(always)]
-    fn at_input_of<const B: usize>(&self, at: usize, k: usize) -> AtInput<R, B> {
-        let mut at_input = AtInput::none();
-        if self.lit[at] {
-            at_input.panel_w = *block::<_, L, B>(&self.at_input[at].panel_w, k);
-            at_input.usable_w = *block::<_, L, B>(&self.at_input[at].usable_w, k);
-        }
-        at_input
+        self.put(plan, (k, at), &taken, &whole, (part_of_demand, fed));
     }
 }

@@ -1,5 +1,6 @@
 //! What somebody sees who looks on at a trial alone.
 
+use super::plugged::lane_parts;
 use super::{Chunk, Course, Lane, Sink};
 use crate::engine::plan::Plan;
 use crate::engine::rig::{CLASSES, OUTLETS};
@@ -36,15 +37,10 @@ impl<R: Real, const L: usize> Course<R, L> {
         let taken = plugged.of(self.sources.took_w[0]);
         self.seen.add(&sums.account(rig, &bus, &taken, step_h));
         self.seen.add_direct(self.fed.step_w[0] * step_h);
-        let open = plan.open(at).is_some();
-        let part = if open { self.cuts.fed[0] } else { 1.0 };
+        let part = if plan.open(at).is_some() { self.cuts.fed[0] } else { 1.0 };
         let of_outlet = self.wants.parts.first().filter(|parts| !parts.is_empty());
-        let mut parts = match of_outlet {
-            Some(parts) => parts.clone(),
-            None if open => self.cuts.parts[0].clone(),
-            None if plan.feeds_at(at).is_some() => self.fed.parts[0].clone(),
-            None => plan.parts(at).to_vec(),
-        };
+        let own = lane_parts(plan, at, &self.cuts, &self.fed).map(|own| &own[0]);
+        let mut parts = of_outlet.or(own).map_or(plan.parts(at), |parts| parts).to_vec();
         parts.iter_mut().for_each(|part| part.wall_w *= self.wall_share(plan, at, 0));
         let mut by_class = [0.0; CLASSES];
         for (k, load) in plan.loads.iter().enumerate() {
@@ -69,7 +65,7 @@ impl<R: Real, const L: usize> Course<R, L> {
             supply: Supply {
                 panel_w: of_sun(panel_w),
                 usable_w: of_sun(usable_w),
-                wall_w: if open {
+                wall_w: if own.is_some() {
                     parts.iter().map(|part| part.share * part.wall_w).sum()
                 } else {
                     plan.wall_w[at] * self.wall_share(plan, at, 0)
