@@ -44,7 +44,7 @@ impl Words for Overload {
             let on_it = if self.outlet == Source::Station { "" } else { " on it" };
             return format!(
                 "{} cannot run on this station: {:.0} W, {gives} {:.0} W. As soon as it is switched on the {outlet} switches off and \
-                 everything{on_it} goes dark: it is taken as never plugged in.",
+                 everything{on_it} goes dark.",
                 begun(&the_list(&self.loads)),
                 self.watts,
                 self.limit_w
@@ -69,14 +69,19 @@ pub fn uncounted(overloads: &[Overload]) -> String {
     [never, together, uncounted.into()].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
-/// Loads that are too much by themselves, and those that are together.
+/// Loads that are too much by themselves, which an answer leaves out, and those that are together.
 #[must_use]
 pub fn overloads_in_words(overloads: &[Overload]) -> (String, String) {
-    let told = |never: bool| {
-        let told = overloads.iter().filter(|overload| overload.never == never);
-        told.map(Words::words).collect::<Vec<_>>().join(" ")
+    let of = |never: bool| -> Vec<String> {
+        overloads.iter().filter(|overload| overload.never == never).map(Words::words).collect()
     };
-    (told(true), told(false))
+    let (never, together) = (of(true), of(false));
+    let taken = match never.len() {
+        0 => "",
+        1 => " It is taken as never plugged in.",
+        _ => " They are taken as never plugged in.",
+    };
+    (never.join(" ") + taken, together.join(" "))
 }
 
 /// What to do about each overload, which costs nothing.

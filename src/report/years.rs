@@ -30,6 +30,12 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
     }
     out.lead(headline(answer));
     out.under(RULES_OF_WEAR);
+    if answer.stakes.overloaded {
+        out.caution(
+            "Something vital is more than an outlet of this station gives, so nothing here is to be counted on: the answer for one outage \
+             names it, and says what to do.",
+        );
+    }
     if answer.stakes.medical {
         out.caution(MEDICAL_CAUTION);
     }
