@@ -17,8 +17,11 @@ use tideover::trials::Settings;
 
 /// Writes the file and prints its first answer.
 pub fn written(path: &Path, made: &First) -> Result<Done, Failure> {
-    PendingFile::open(path)?.commit(&made.text)?;
-    let loaded = input::load(path, 60)?;
+    let file = PendingFile::open(path)?;
+    // What cannot be answered is not written: the next try finds its name free.
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let loaded = input::load_text(Source::new(path.display().to_string(), made.text.clone()), folder, 60, None)?;
+    file.commit(&made.text)?;
     let settings = Settings { seed: 1, trials: 10_000, precision: None };
     let answer = answered(&loaded, &settings)?;
     let mut out = Document::new(format!("Wrote {}, and its first answer", path.display()));

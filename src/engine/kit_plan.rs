@@ -103,6 +103,8 @@ pub struct KitPlan {
     pub stands: Stands,
     /// Of a room there \[°C\], see [`room_c`].
     room_c: f64,
+    /// Of the air outside on the mean of the outage's month \[°C\].
+    outside_c: f64,
     /// Share of the capacity above which charging slows down.
     tapers_from: f64,
     /// What the shares of the cells' fitness are shares of, over the capacity \[W/Wh\]; infinite for a toy.
@@ -254,6 +256,7 @@ impl KitPlan {
             ceiling: station.charge_to.0,
             stands: station.stands,
             room_c: INDOORS_C,
+            outside_c: INDOORS_C,
             tapers_from: station.tapers_from.0,
             charge_c_rate: habits.charge_c_rate,
             loses_by_rate: (station.chemistry != Chemistry::LeadAcid).then_some(station.loses_by_rate.0),
@@ -289,6 +292,7 @@ impl KitPlan {
             ceiling: rig.full(),
             stands: Stands::At(Celsius(rig.home_c)),
             room_c: INDOORS_C,
+            outside_c: INDOORS_C,
             tapers_from: 1.0 - rig.taper_wh / rig.capacity_wh,
             charge_c_rate: rig.charge_base_w / rig.capacity_wh,
             loses_by_rate: None,
@@ -372,6 +376,12 @@ impl KitPlan {
         self.nominal.home_c = self.cells_in_a_room_c();
     }
 
+    /// The air outside on the mean of the outage's month \[°C\].
+    #[must_use]
+    pub fn outside_c(&self) -> f64 {
+        self.outside_c
+    }
+
     /// Temperature of a room there \[°C\]: see [`room_c`].
     #[must_use]
     pub fn room_c(&self) -> f64 {
@@ -388,6 +398,7 @@ impl KitPlan {
     /// Tells what the air outside is on the mean of the outage's month \[°C\]: see [`room_c`].
     pub(super) fn outside(&mut self, mean_c: f64) {
         self.room_c = room_c(mean_c);
+        self.outside_c = mean_c;
         if self.stands == Stands::Indoors {
             self.nominal.home_c = self.cells_in_a_room_c();
         }

@@ -17,6 +17,16 @@ pub const FOOD: [&str; 3] = [
     "Throw away what has been above 4 °C (40 °F) for more than 2 hours. Never taste to find out. (USDA, FDA)",
 ];
 
+/// Of food where it freezes outdoors.
+///
+/// USDA FSIS on food in a snowstorm (from memory): no food outdoors, where the sun warms it and animals reach it; ice made there of
+/// water goes into fridge and freezer.
+pub const ICE: &str = "It freezes outdoors in this month: let water freeze out there in bottles or boxes, and put the ice in with the \
+                       food. The food itself stays indoors: the sun warms it out there, and animals reach it. (USDA)";
+
+/// Mean air of a month in which water in a bottle freezes outdoors within a day or two \[°C\]. No source.
+pub const ICE_BELOW_C: f64 = -4.0;
+
 /// Of a medical device.
 pub const MEDICAL: &str = "Medical device: settle this plan with its maker and whoever prescribed it, and keep a second way to \
                            power it.";

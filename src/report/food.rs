@@ -73,13 +73,15 @@ pub fn sentences(plan: &Plan, tally: &Tally) -> Vec<String> {
                 None => counted,
             }
         };
+        let [middle, high] = [0.5, 0.9].map(|share| format!("{:.1} °C", part.tally.warmest_c(share)));
+        let warmest = match middle == high {
+            true => format!("warmest {middle} in most outages"),
+            false => format!("warmest {middle} in the middle outage, above {high} in one of ten"),
+        };
         format!(
-            "{}, {}: warmest {:.1} °C in the middle outage, above {:.1} °C in one of ten. Food lost with a thermometer in \
-             {}; by the hours without power in {}. {}",
+            "{}, {}: {warmest}. Food lost with a thermometer in {}; by the hours without power in {}. {}",
             plan.loads[part.load].name,
             PART_NAMES[part.part],
-            part.tally.warmest_c(0.5),
-            part.tally.warmest_c(0.9),
             told(0),
             told(1),
             counts(part.cooler)
@@ -126,6 +128,9 @@ pub fn add(out: &mut Document, scenario: &Scenario, (plan, tally): (&Plan, &Tall
         );
     }
     out.list(rules);
+    if plan.kit.outside_c() < cautions::ICE_BELOW_C {
+        out.list([cautions::ICE]);
+    }
 }
 
 /// Food in one part of a cooler, for the JSON schema.

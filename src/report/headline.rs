@@ -67,7 +67,7 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
         medical(scenario, answer)
     );
     let (never, together) = overloads_in_words(&answer.overloads);
-    let solved = |overload: &Overload| !overload.vital || overload.never;
+    let solved = |overload: &Overload| !overload.stops() || overload.never;
     let led = |by: &str, text: String| if by.is_empty() { text } else { format!("{by} {text}") };
     let of_the_rest = !answer.left_out(scenario).is_empty();
     let held = if of_the_rest { format!("for the rest: in {held}") } else { format!("in {held}") };

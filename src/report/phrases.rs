@@ -50,6 +50,33 @@ impl Words for Overload {
                 self.limit_w
             );
         }
+        if let Some(starts) = &self.starts {
+            let others = the_list(&self.loads[1.min(self.loads.len())..]);
+            let beside = match self.loads.len() {
+                0 | 1 => String::new(),
+                2 => format!(" while {others} runs"),
+                _ => format!(" while {others} run"),
+            };
+            let (may, gives) = match (self.certain, self.limit_told) {
+                (true, true) => ("switches off", format!("it gives {:.0} W", self.limit_w)),
+                (true, false) => (
+                    "switches off",
+                    format!("it gives {:.0} W for hours, and seldom more than twice that for a moment", self.limit_w),
+                ),
+                (false, _) => (
+                    "may switch off",
+                    format!(
+                        "it gives {:.0} W for hours, and what it gives for a moment is not told: its label says that (surge)",
+                        self.limit_w
+                    ),
+                ),
+            };
+            let them = the_list(std::slice::from_ref(starts));
+            return format!(
+                "The {outlet} {may} when {them} starts{beside} ({:.0} W for a moment; {gives}), and everything on it goes dark.",
+                self.watts
+            );
+        }
         let run = if self.loads.len() == 1 { "runs" } else { "run together" };
         format!(
             "The {outlet} switches off when {} {run} ({:.0} W; it gives {:.0} W), and everything on it goes dark.",
@@ -89,6 +116,20 @@ pub fn overloads_in_words(overloads: &[Overload]) -> (String, String) {
 pub fn remedies(overloads: &[Overload]) -> Vec<String> {
     let remedy = |overload: &Overload| {
         let loads = the_list(&overload.loads);
+        if let (Some(starts), Some((_, others))) = (&overload.starts, overload.loads.split_first()) {
+            return match others {
+                [] => format!(
+                    "Before you count on the {starts}: look on the label for what the inverter gives for a moment."
+                ),
+                others => format!(
+                    "Let the {starts} start while {} off.",
+                    match others {
+                        [one] => format!("the {one} is"),
+                        several => format!("{} are", the_list(several)),
+                    }
+                ),
+            };
+        }
         match (overload.never, overload.outlet, overload.loads.len()) {
             (true, _, _) => format!("Do not plug {loads} into this station: it cannot run there."),
             // Several of a kind.

@@ -223,7 +223,7 @@ pub fn document(facts: &Facts) -> Document {
     let sizing = facts.answer;
     let mut out = Document::new(facts.title);
     out.placed(facts.site);
-    let overloaded = facts.overloads.iter().any(|overload| overload.vital);
+    let overloaded = facts.overloads.iter().any(Overload::stops);
     if overloaded {
         // No size of battery or panels is an answer to that.
         out.lead(format!("No kit of this grid: {}", lowered(&Verdict::DoNotCount.words())));
@@ -248,6 +248,12 @@ pub fn document(facts: &Facts) -> Document {
             out.lead(format!("No kit of this grid: {}", lowered(&facts.verdict(&largest.kit).words())));
         }
         out.lead(verdict(sizing));
+    }
+    if sizing.panels.iter().all(|panels| panels.amount == 0.0) {
+        out.under(
+            "No panel was tried. Where there is a place for one, a section [[panel]] (rated, tilt, facing) beside [station.solar_input] \
+             lets numbers of it be tried.",
+        );
     }
     if facts.medical {
         out.caution(MEDICAL_CAUTION);

@@ -3,9 +3,10 @@
 mod allowance;
 mod cells;
 mod plugs;
+mod starts;
 mod watts;
 
-use crate::calendar::{clock_time, month_of_day};
+use crate::calendar::month_of_day;
 use crate::engine::Plan;
 use crate::engine::kit_plan::INDOORS_C;
 use crate::engine::plan::Onset;
@@ -89,7 +90,7 @@ pub fn verdicts(scenario: &Scenario, plan: &Plan, air: &Air) -> Vec<Judgement> {
     all.extend(discharge_rate(plan));
     all.extend(never_run(plan));
     all.extend(outlets(scenario, plan));
-    all.extend(starts(scenario, plan));
+    all.extend(starts::starts(scenario, plan));
     all.extend(idle(scenario, plan));
     all.extend(small_ac(scenario, plan));
     all.extend(switched_over(scenario));
@@ -207,43 +208,6 @@ fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Judgement> {
     let at = scenario.panels.iter().position(keeps_snow).filter(|_| mean < SNOW_BELOW_C)?;
     let snow = Matter::Snow { mean_c: mean.round() + 0.0 };
     Some(Judgement::new(Weight::Warns, format!("panel.{at}"), snow).in_the_answer())
-}
-
-/// Motors that start while everything else runs.
-fn starts(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
-    let inverter = scenario.station.inverter.as_ref()?;
-    let mut worst: Option<(f64, usize, usize)> = None;
-    for step in 0..plan.season.steps_a_day {
-        let on = |k: usize| plan.loads[k].outlet == 0 && plan.loads[k].may_run(step) && !plan.loads[k].never_runs();
-        let running: f64 = (0..plan.loads.len()).filter(|k| on(*k)).map(|k| plan.loads[k].running_w).sum();
-        for (k, load) in scenario.loads.iter().enumerate().take(plan.loads.len()).filter(|(k, _)| on(*k)) {
-            let Some(starting) = load.starting else { continue };
-            // One of several starts while the others of its kind run.
-            let total = running - plan.loads[k].running_w.min(starting.0) + starting.0;
-            if worst.is_none_or(|(most, _, _)| total > most) {
-                worst = Some((total, k, step));
-            }
-        }
-    }
-    let (total, k, step) = worst?;
-    let load = &scenario.loads[k];
-    let starting = load.starting?;
-    let (weight, against) = match inverter.surge {
-        Some(surge) if surge < starting => (Weight::Stops, "station.inverter.surge"),
-        Some(surge) if surge.0 < total => (Weight::Warns, "station.inverter.surge"),
-        None if inverter.rated.0 < total => (Weight::Warns, "station.inverter.rated"),
-        Some(_) | None => (Weight::Fits, ""),
-    };
-    let start = Matter::Start {
-        load: load.name.clone(),
-        starting_w: starting.0,
-        total_w: total,
-        from: clock_time(step, plan.season.steps_a_day),
-        surge_w: inverter.surge.map(|surge| surge.0),
-        rated_w: inverter.rated.0,
-    };
-    let judged = Judgement::new(weight, format!("load.{k}.starting_watts"), start);
-    Some(if against.is_empty() { judged } else { judged.against(against) })
 }
 
 /// An inverter that eats more than it serves.

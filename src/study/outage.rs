@@ -183,7 +183,7 @@ impl OutageAnswer {
     /// overload their outlet.
     #[must_use]
     pub fn judged(&self, scenario: &Scenario) -> f64 {
-        if self.overloads.iter().any(|overload| overload.vital) {
+        if self.overloads.iter().any(Overload::stops) {
             return 0.0;
         }
         if !self.medical {

@@ -39,6 +39,8 @@ pub struct Stakes {
     pub medical: bool,
     /// Whether vital loads overload their outlet, which trials do not know of: nothing is to be counted on.
     pub overloaded: bool,
+    /// Whether the start of a vital load may switch its outlet off, as far as anybody has told: nothing is to be counted on for sure.
+    pub may_stop: bool,
     /// Fuel that is taken never to end: where nobody knows how much it takes, nothing is to be counted on for sure.
     pub fuel: FuelTaken,
 }
@@ -47,7 +49,9 @@ impl Stakes {
     /// Of a kit's loads, the outlets that switch off and its generator's fuel.
     #[must_use]
     pub fn of(medical: bool, overloads: &[Overload], fuel: FuelTaken) -> Stakes {
-        Stakes { medical, overloaded: overloads.iter().any(|overload| overload.vital), fuel }
+        let overloaded = overloads.iter().any(Overload::stops);
+        let may_stop = overloads.iter().any(|overload| overload.vital && !overload.certain);
+        Stakes { medical, overloaded, may_stop, fuel }
     }
 }
 
@@ -64,7 +68,7 @@ impl Verdict {
         let estimate = if stakes.medical { low.min(estimate) } else { estimate };
         if stakes.overloaded || estimate < EVEN {
             Verdict::DoNotCount
-        } else if low >= SURE && stakes.fuel != FuelTaken::Unmeasured {
+        } else if low >= SURE && stakes.fuel != FuelTaken::Unmeasured && !stakes.may_stop {
             Verdict::CountOnIt
         } else if estimate >= LIKELY && low >= EVEN {
             Verdict::Likely
@@ -134,6 +138,9 @@ mod tests {
         assert_eq!(sure(FuelTaken::Told), Verdict::CountOnIt);
         assert_eq!(sure(FuelTaken::UpTo { most_l: 2.5 }), Verdict::CountOnIt);
         assert_eq!(sure(FuelTaken::Unmeasured), Verdict::Likely);
+        // Nor a start that the outlet may not bear.
+        let start = Stakes { may_stop: true, ..Stakes::default() };
+        assert_eq!(Verdict::of(0.99, Interval { low: 0.97, high: 1.0 }, start), Verdict::Likely);
         // It makes nothing else worse, and nothing better.
         let unsure = Stakes { fuel: FuelTaken::Unmeasured, ..Stakes::default() };
         assert_eq!(Verdict::of(0.7, Interval { low: 0.6, high: 0.8 }, unsure), Verdict::Likely);

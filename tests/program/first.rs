@@ -46,7 +46,7 @@ const ANSWERS: [&str; 8] = [
 ];
 
 /// The same, some of which must be given again.
-const WITH_SLIPS: &str = "back\nspringfield\nbergen norway\nback\nSpringfield, Illinois\n1.024 Wh\n1024 Wh\nback\n\nhelp\n600 VA\n1000W (2000W surge)\n2 x 100 W\n\
+const WITH_SLIPS: &str = "back\nspringfield\nbergen norway\nback\nSpringfield, Illinois\nI don't know\nback\n1.024 Wh\n1024 Wh\nback\n\nhelp\n600 VA\n1000W (2000W surge)\n2 x 100 W\n\
                           roof sideways\nroof south-west\nfridge, frigde, gramophone\n\
                           fridge, wifi, 2 phones, aquarium 30 W, 3 W lamp\ntwo days\nJanury\nJanuary, storm\n";
 
@@ -102,7 +102,8 @@ fn answers_from_a_pipe_make_the_file_or_end_at_the_first_that_cannot_be_used() {
         (
             1,
             "1.024 Wh",
-            "error: --capacity: `1.024 Wh` may be read as 1.0240 Wh, which no station holds: write \"1024 Wh\"",
+            "error: --capacity: `1.024 Wh` can be read in two ways, as 1024 Wh or as 1.0240 Wh, and no station holds so little: write \
+             \"1024 Wh\"",
         ),
         (3, "quit", "error: left before the last question; nothing is written"),
         (2, "600 VA", "error: --ac: \"600 VA\""),
@@ -256,7 +257,8 @@ fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
         "This is the first question.",
         "`springfield` is the name of",
         "write \"1024 Wh\"",
-        // After "back", what was answered before.
+        // After "back", what was taken for "I don't know", and what was answered before.
+        "2. What does the station hold, by its label? Like: 1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM, 4 years old [1000 Wh]",
         "[1024 Wh]",
         "Write it in your own words",
         "\"600 VA\" is apparent power",
@@ -267,6 +269,7 @@ fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
     ] {
         assert!(seen.contains(part), "{part} is not said:\n{seen}");
     }
+    assert!(!seen.contains("[I don't know]"), "{seen}");
     is_the_kit_of_the_answers(&file);
 }
 

@@ -123,6 +123,63 @@ fn words_are_taken_as_they_are_meant() {
         ("--place", "21.01, 52.23", "latitude = 21.01", "with the two exchanged, 52.23, 21.01 lies near Warsaw"),
         ("--place", "-26.2, 28.0", "latitude = -26.2", ""),
         ("--place", "Singapore", "Singapore", ""),
+        ("--ac", "1000 W mains outlet", "rated = \"1000 W\"", ""),
+        ("--ac", "2 kW at 230 V 50 Hz", "rated = \"2000 W\"", ""),
+        ("--stand", "vertical", "tilt = \"90°\"", ""),
+        ("--stand", "second floor balcony", "tilt = \"75°\"", "stand on a balcony"),
+        ("--stand", "3rd floor balcony facing SSW", "facing = \"202.5°\"", ""),
+        ("--stand", "my van's roof", "tilt = \"0°\"", ""),
+        (
+            "--stand",
+            "balcony south, a tree in the morning",
+            "shade = [{ hours = \"00:00-12:00\", loses = \"90 %\" }]",
+            "takes 90 % of their light",
+        ),
+        ("--stand", "roof shaded after 3 pm", "hours = \"15:00-24:00\"", ""),
+        ("--stand", "ground, shade until 10:30", "hours = \"00:00-10:30\"", ""),
+        ("--stand", "ground, shade until 10 and after 16:00", "hours = \"16:00-24:00\"", ""),
+        ("--stand", "ground, shadow from 2 to 5 pm", "[{ hours = \"14:00-17:00\", loses", ""),
+        ("--stand", "balcony with sun until 14:00", "[{ hours = \"14:00-24:00\", loses", ""),
+        ("--stand", "flat, morning sun", "[{ hours = \"12:00-24:00\", loses", ""),
+        ("--stand", "flat, no sun in the afternoon", "[{ hours = \"12:00-24:00\", loses", ""),
+        ("--stand", "roof south, no shade", "tilt = \"30°\"", "out all day, every day (panel.0.out)."),
+        ("--capacity", "1000 Wh, 5 years old", "state_of_health = \"85 % ± 8 %\"", "at its age"),
+        ("--capacity", "12 V 100 Ah AGM, 5 years old", "state_of_health = \"60 % ± 20 %\"", "at its age"),
+        ("--capacity", "12 V 100 Ah AGM, five-year-old", "chemistry = \"lead-acid\"", ""),
+        ("--capacity", "used 500 Wh, 18 months", "# measured_capacity = \"410 Wh", ""),
+        ("--capacity", "2 kWh 75% health", "state_of_health = \"75 %\"", ""),
+        ("--capacity", "1.2 kWh, 60% full", "starts_charged = \"60 %\"", "60 % full as the lights go out"),
+        ("--capacity", "1.2 kWh, 60% full", "rated_capacity = \"1200 Wh\"", ""),
+        ("--capacity", "1000 Wh charged to 60 %", "starts_charged = \"60 %\"", ""),
+        ("--capacity", "1000 Wh half full", "starts_charged = \"50 %\"", ""),
+        ("--capacity", "my 1000 Wh station, full", "starts_charged = \"100 %\"", ""),
+        ("--capacity", "1000Wh (1kWh)", "rated_capacity = \"1000 Wh\"", ""),
+        ("--capacity", "gel battery 12V 100Ah", "rated_capacity = \"1200 Wh\"", ""),
+        ("--capacity", "n/a", "rated_capacity = \"1000 Wh\"", "which is a guess"),
+        ("--capacity", "1 kWh", "starts_charged = \"80 %\"", "as good as new"),
+        ("--loads", "fridge, always on", "like = \"fridge-freezer", ""),
+        ("--loads", "wifi all day and night, 2 phones", "like = \"router\"", ""),
+        ("--loads", "lamp 24/7", "hours = \"00:00-24:00\"", ""),
+        ("--loads", "oxygen concentrator 300W 24h", "watts = \"300W\"", ""),
+        ("--loads", "radio box 12 V 2 A", "watts = \"24 W\"", "read as 24 W: 12 V times 2 A"),
+        ("--loads", "cool box 5 A at 12 V", "watts = \"60 W\"", ""),
+        ("--charger", "20 A at 12 V", "limit = \"240 W\"", "read as 240 W: 12 V times 20 A"),
+        ("--charger", "14.4 V 10A", "limit = \"144 W\"", ""),
+        ("--lasts", "18:00-22:00", "every_day", "80 % full as the first of the cuts begins"),
+        (
+            "--lasts",
+            "load shedding 10am-12pm, 4pm-6pm and 9pm-11pm",
+            "[\"10:00-12:00\", \"16:00-18:00\", \"21:00-23:00\"]",
+            "",
+        ),
+        (
+            "--loads",
+            "oxygen concentrator 5 litres 350 W all night",
+            "starting_watts = \"900 W\"",
+            "on from 22:00-07:00",
+        ),
+        ("--loads", "oxygen concentrator 5 litres 350 W all night", "hours = \"22:00-07:00\"", "a person's health"),
+        ("--loads", "3 led lights 12V 5W", "outlet = \"dc\"", "3 led lights 12V 5W: on"),
     ] {
         let (taken, file, told) = made(option, text);
         if !taken || !file.contains(line) || !told.contains(says) {
@@ -160,11 +217,9 @@ fn what_is_not_understood_is_asked_back_with_what_to_write() {
         ("--charger", "yes", "\"100 W\""),
         ("--charger", "4 A", "4 A at 12 V are \"48 W\""),
         ("--charger", "10 amp", "10 A at 12 V are \"120 W\""),
-        ("--charger", "14.4 V 10A", "write their product, \"144 W\""),
         ("--charger", "generator 1000W 10 litres", "[generator] with limit = \"1000 W\""),
-        ("--charger", "2 kW genset", "limit = \"2 kW\""),
+        ("--charger", "2 kW genset", "limit = \"2000 W\""),
         ("--ac", "10 amp", "multiply by the volts"),
-        ("--loads", "radio box 12 V 2 A", "write their product, \"24 W\""),
         ("--capacity", "4 A", "volts and amp-hours"),
         ("--capacity", "1.024 Wh", "write \"1024 Wh\""),
         ("--capacity", "1.0240 Wh", "no station"),
@@ -190,6 +245,31 @@ fn what_is_not_understood_is_asked_back_with_what_to_write() {
         ("--place", "Praia", "climate fit"),
         ("--place", "Papeete", "climate fit"),
         ("--place", "47.0, -30.0", "lies at sea"),
+        ("--capacity", "used 1000 Wh", "\"1000 Wh, 5 years old\""),
+        ("--capacity", "second hand 12 V 100 Ah gel", "\"12 V 100 Ah gel, 80 % health\""),
+        ("--capacity", "1000 Wh bought in 2021", "\"1000 Wh, 4 years old\""),
+        ("--capacity", "1.2 kWh 60 %", "\"1.2 kWh, 60 % full\""),
+        ("--capacity", "12.8 V", "\"12.8 V x 100 Ah\""),
+        ("--capacity", "12.8V 100", "\"12.8 V x 100 Ah\" if amp-hours"),
+        ("--capacity", "gel", "\"12 V 100 Ah gel\""),
+        ("--capacity", "1,024 Wh", "as 1024 Wh or as 1.0240 Wh"),
+        ("--capacity", "1.024 Wh", "as 1024 Wh or as 1.0240 Wh"),
+        ("--capacity", "2 x 12V 100Ah AGM in series", "\"24 V 100 Ah\""),
+        ("--ac", "USB-C 60 W", "write none where there is no AC"),
+        ("--ac", "4 A at 230 V", "\"920 W\""),
+        ("--panels", "200W foldable facing south", "`facing` is not understood here"),
+        ("--panels", "100 W with MPPT 20A", "like \"100 W\""),
+        ("--stand", "half shaded", "\"shade until 11:00\""),
+        ("--stand", "ground, a tree to the south", "\"no shade\""),
+        ("--stand", "ground, not shaded in the morning", "\"shade 14:00-18:00\""),
+        ("--stand", "balcony, shade after 3", "\"shade in the afternoon\""),
+        ("--stand", "towards the street", "no direction of the compass"),
+        ("--loads", "a few lights", "\"3 lights\""),
+        ("--loads", "breathing machine 8 hours", "like \"breathing machine 22:00-06:00\""),
+        ("--lasts", "a weekend", "\"2 days\" or \"3 days\""),
+        ("--lasts", "until the power returns", "how long you want to hold out"),
+        ("--month", "15/01/2027", "\"January\""),
+        ("--month", "next Friday", "names no month"),
     ] {
         let (taken, _, told) = made(option, text);
         if taken || !told.contains(says) || !told.contains(option) {
@@ -300,6 +380,55 @@ fn a_battery_by_itself_has_no_outlets_of_its_own() {
         let (file, told) = new(station, &["--loads", "phone"]);
         assert!(file.contains("[station.usb]") && file.contains("[station.dc_outlet]"), "{station}: {file}");
         assert!(told.contains("A 12 V outlet of 120 W and USB of 60 W are there"), "{station}: {told}");
+    }
+}
+
+/// Whoever gives options is told of all that cannot be used at once, in the order of the questions.
+#[test]
+fn every_option_that_cannot_be_used_is_named() {
+    let wrong = [
+        ("--place", "Springfield"),
+        ("--capacity", "12.8 V"),
+        ("--ac", "600 VA"),
+        ("--panels", "100 W"),
+        ("--stand", "half shaded"),
+        ("--loads", "gramophone"),
+        ("--lasts", "a weekend"),
+        ("--month", "winter"),
+    ];
+    let options: Vec<&str> = wrong.iter().flat_map(|(option, text)| [*option, *text]).collect();
+    let output = tideover(&[&["new"], &options[..]].concat());
+    let told = unbroken(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{told}");
+    let places: Vec<Option<usize>> = ["--place", "--capacity", "--ac", "--stand", "--loads", "--lasts"]
+        .iter()
+        .map(|option| told.find(&format!("error: {option}: ")))
+        .collect();
+    assert!(places.iter().all(Option::is_some) && places.is_sorted(), "{told}");
+    // No more than can be read; the panels are right.
+    assert!(told.contains("and 1 more that cannot be used") && !told.contains("error: --panels"), "{told}");
+    // Two of them, which stand far apart.
+    let two = ["new", "--place", "Palermo", "--capacity", "gel", "--month", "winter"];
+    refused(&two, &["error: --capacity: `gel`", "error: --month: `winter`"]);
+}
+
+/// A refused answer keeps its place in the command to go on with, and the points in its place cannot pass for an answer.
+#[test]
+fn what_was_refused_has_its_place_in_the_command_to_go_on_with() {
+    let asked = |more: &[&str]| {
+        let arguments =
+            [&["new", "--ask", "/nowhere/mine.toml", "--place", "Palermo", "--ac", "600 VA"], more].concat();
+        let output = command(&arguments).stdin(Stdio::null()).output().expect("it starts");
+        assert_eq!(output.status.code(), Some(2));
+        unbroken(&output.stderr)
+    };
+    let told = asked(&["--capacity", "1 kWh", "--month", "winter"]);
+    let line = "tideover new --ask --place 'Palermo' --capacity '1 kWh' --ac '...' --month '...' '/nowhere/mine.toml'";
+    assert!(told.contains(line) && told.contains("error: --ac") && told.contains("error: --month"), "{told}");
+    for option in ["--place", "--capacity", "--ac", "--panels", "--stand", "--loads", "--lasts", "--charger", "--month"]
+    {
+        let (taken, _, told) = made(option, "...");
+        assert!(!taken && told.contains(option), "{option}: {told}");
     }
 }
 

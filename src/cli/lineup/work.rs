@@ -94,7 +94,8 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (
         Err(problem) => return Ok(Err(misfit(field, job, base, &problem)?)),
     };
     // The trials know nothing of an outlet that switches off, and leave out what it cannot run.
-    if let Some(overload) = overloads(&loaded.scenario, &loaded.plan).iter().find(|over| over.vital || over.never) {
+    let overloads = overloads(&loaded.scenario, &loaded.plan);
+    if let Some(overload) = overloads.iter().find(|overload| overload.stops() || overload.never) {
         return Ok(Err((Misfit::Overload, overload.words())));
     }
     let mut additions = [None, None, None];
@@ -119,7 +120,8 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (
             }
         };
     }
-    Ok(Ok(Contestant { plan: loaded.plan, additions }))
+    let may_stop = overloads.iter().any(|overload| overload.vital);
+    Ok(Ok(Contestant { plan: loaded.plan, may_stop, additions }))
 }
 
 /// Opens a kit in a case, or says what is wrong between the two.

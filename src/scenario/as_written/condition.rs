@@ -129,10 +129,13 @@ fn years(words: &[String]) -> Option<(f64, usize)> {
     };
     let fits = |years: &f64| (0.0..=100.0).contains(years);
     let spelt = || Some((number(first)? * unit(words.get(1)?)?, 2));
-    // "5-year-old", "5yrs".
+    // "five-year-old", "5-year-old", "5yrs".
     let joined = || {
+        if let Some((count, rest)) = first.split_once('-') {
+            return Some((number(count)? * unit(rest)?, 1));
+        }
         let end = first.find(|c: char| !c.is_ascii_digit() && c != '.')?;
-        Some((number(&first[..end])? * unit(first[end..].trim_start_matches('-'))?, 1))
+        Some((number(&first[..end])? * unit(&first[end..])?, 1))
     };
     spelt().or_else(joined).filter(|(years, _)| fits(years))
 }

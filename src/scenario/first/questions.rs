@@ -129,7 +129,7 @@ const NOT_KNOWN: [&str; 17] = [
 #[must_use]
 pub fn says_nothing(answer: &str) -> bool {
     let plain = answer.trim().trim_end_matches(['.', '!', '?', ' ']).to_lowercase().replace(['\'', '\u{2019}'], "");
-    plain.is_empty() || NOT_KNOWN.contains(&plain.as_str())
+    answer.trim().chars().all(|c| c == '?') || NOT_KNOWN.contains(&plain.as_str())
 }
 
 /// An answer, or what is taken for it.

@@ -31,6 +31,20 @@ pub(super) fn spell(text: &str, said: &mut Answered) -> Result<Spell, String> {
     let hours = colons(&hours);
     let often =
         ["everyday", "every day", "each day", "daily", "day after day", "a day", "every evening", "every night"];
+    let named = [
+        "load-shedding",
+        "load shedding",
+        "loadshedding",
+        "power cuts",
+        "power cut",
+        "power is cut",
+        "power is off",
+        "no power",
+        "blackouts",
+        "outages",
+        "cuts",
+    ];
+    let hours = named.iter().fold(hours, |hours, word| hours.replace(word, " "));
     let hours = often.iter().fold(hours, |hours, word| hours.replace(word, " "));
     let parts: Vec<&str> = hours
         .split([',', ';', '&', '+'])

@@ -31,7 +31,7 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
         Some(Ok(Shaded { rest, hours })) => (rest, Some(hours)),
         Some(Err((what, help))) => return Err(format!("{what}: {help}")),
     };
-    let lower = text.to_lowercase().replace(['_', ',', '.'], " ").replace('/', " ");
+    let lower = text.to_lowercase().replace(['_', ',', '/'], " ");
     let lower = ["north", "south"].iter().fold(lower, |text, way| {
         text.replace(&format!("{way} east"), &format!("{way}-east"))
             .replace(&format!("{way} west"), &format!("{way}-west"))
@@ -41,8 +41,10 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
     let mut told = false;
     let mut said = "on the ground";
     let mut compass = false;
-    for word in lower.split_whitespace() {
-        let plain = word.trim_end_matches("-facing").trim_end_matches('-');
+    for written in lower.split_whitespace() {
+        let word = written.trim_end_matches('.');
+        let plain =
+            word.trim_end_matches("-facing").trim_end_matches('-').trim_end_matches("'s").trim_end_matches("’s");
         let joined = plain.replace('-', "");
         let way = WAYS
             .iter()
@@ -92,16 +94,15 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
                 | "outside" | "faces" | "face" | "points" | "pointing" | "pointed" | "towards" | "toward" | "direction"
                 | "over" | "hung" | "hangs" | "hanging" | "mounted" | "fixed" | "stand" | "stands" | "standing"
                 | "against" | "with" | "slope" | "sloped" | "it" | "they" | "is" | "are" | "i" | "put" | "out"
-                | "folding" | "from" | "terraced" | "your" | "our" | "apartment" | "apartment's" | "van's" | "boat's"
-                | "top" | "fully" | "nearly" | "side" | "outdoors" | "lying" | "laid" | "about" | "deg." | "due"
-                | "wooden",
+                | "folding" | "from" | "terraced" | "your" | "our" | "apartment" | "top" | "fully" | "nearly" | "side"
+                | "outdoors" | "lying" | "laid" | "about" | "due" | "wooden",
             ) => {}
             _ => {
                 let known = ["ground", "roof", "balcony", "flat"].into_iter().chain(WAYS);
                 let near =
                     nearest::nearest(plain, known).map_or(String::new(), |near| format!("; did you mean {near}?"));
                 return Err(format!(
-                    "`{word}` says nothing of panels: write ground, roof, balcony or flat, a direction like south-west, a tilt \
+                    "`{written}` says nothing of panels: write ground, roof, balcony or flat, a direction like south-west, a tilt \
                      like 35°{near}"
                 ));
             }

@@ -50,7 +50,16 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
             }
         }
     }
-    for ends in [&["at", "night"][..], &["every", "night"], &["overnight"], &["nights"]] {
+    for ends in [
+        &["at", "night"][..],
+        &["all", "night"],
+        &["every", "night"],
+        &["by", "night"],
+        &["through", "the", "night"],
+        &["during", "the", "night"],
+        &["overnight"],
+        &["nights"],
+    ] {
         if let Some(from) = before_end(&all, ends) {
             hours = Some(NIGHT.to_string());
             all.truncate(from);
@@ -114,6 +123,21 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
             words.push(word);
         }
         at += 1;
+    }
+    // "oxygen concentrator 5 litres", "led lights 12V": figures that are no part of a name that is known.
+    let known = |words: &[&str]| !appliances::by_word(counted(&words.join(" ")).1).is_empty();
+    if !known(&words)
+        && let Some(at) = (0..words.len())
+            .find(|at| figure(&words[*at..]).is_some_and(|figure| matches!(figure.kind, Kind::Litres | Kind::Volts)))
+        && let Some(told) = figure(&words[at..])
+    {
+        let without = [&words[..at], &words[at + told.words..]].concat();
+        if known(&without) {
+            words = without;
+            if told.kind == Kind::Volts && (10.0..16.0).contains(&told.value) {
+                outlet = outlet.or(Some("dc"));
+            }
+        }
     }
     let mut name = words.join(" ");
     for end in [" at", " from", " of", " with"] {

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::starts;
 use crate::calendar::clock_time;
 use crate::engine::{LoadPlan, Plan};
 use crate::kit::matter::Source;
@@ -109,9 +110,31 @@ pub struct Overload {
     /// Whether it is one load that is too much by itself: that never runs, and the answer is of the rest.
     #[serde(rename = "never_runs")]
     pub never: bool,
+    /// The load that starts, where it is its start that is too much, beside what runs; none where they run for hours.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub starts: Option<String>,
+    /// Whether it is known to switch off: not where it may give more for a moment, and nobody told how much.
+    pub certain: bool,
+    /// Whether the limit is all that it gives for a moment, as far as it is told.
+    #[serde(skip)]
+    pub limit_told: bool,
     /// The first step of the day in which they may run together.
     #[serde(skip)]
-    step: usize,
+    pub(super) step: usize,
+}
+
+impl Overload {
+    /// Of what runs for hours: what gives, the watts drawn and given, and by what.
+    fn for_long((outlet, watts, limit_w): (Source, f64, f64), loads: Vec<String>, vital: bool) -> Overload {
+        let (starts, certain, limit_told) = (None, true, true);
+        Overload { outlet, watts, limit_w, loads, vital, never: false, starts, certain, limit_told, step: 0 }
+    }
+
+    /// Whether vital loads switch it off for sure, so that there is nothing to count on.
+    #[must_use]
+    pub fn stops(&self) -> bool {
+        self.vital && self.certain
+    }
 }
 
 /// All that may run at once at each outlet in use, and out of the cells where the scenario limits them: the overload, or else
@@ -126,7 +149,7 @@ fn at_most(scenario: &Scenario, plan: &Plan) -> Vec<Result<Overload, Overload>> 
             let (watts, step, loads) =
                 at.map_or_else(|| busiest_of_all(plan, classes), |at| busiest(plan, at, classes));
             let loads = names(plan, &loads);
-            Overload { outlet, watts, limit_w, loads, vital: classes == 1, never: false, step }
+            Overload { step, ..Overload::for_long((outlet, watts, limit_w), loads, classes == 1) }
         };
         let (vital, all) = (most(1), most(ALL));
         [vital, all.clone()].into_iter().find(|most| most.watts > limit_w).map_or(Ok(all), Err)
@@ -135,7 +158,7 @@ fn at_most(scenario: &Scenario, plan: &Plan) -> Vec<Result<Overload, Overload>> 
 }
 
 /// Loads that overload their outlet, or the cells, by themselves, and then outlets, and cells, that loads overload when all else
-/// that may run at once does; of each the vital ones first. The trials know nothing of it: they leave the former unplugged, spread
+/// that may run at once does, or one of them starts; of each the vital ones first. The trials know nothing of it: they leave the former unplugged, spread
 /// what runs in turns over the hour, and hold an outlet to its limit instead of switching it off.
 #[must_use]
 pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
@@ -147,11 +170,16 @@ pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
             false => (Source::Station, plan.running_bus_w(&rig, &[k]), plan.gives_w()),
         };
         let (loads, vital) = (vec![load.name.clone()], load.priority == 0);
-        Overload { outlet, watts, limit_w, loads, vital, never: true, step: 0 }
+        Overload { never: true, ..Overload::for_long((outlet, watts, limit_w), loads, vital) }
     };
     let never = plan.loads.iter().enumerate().filter(|(_, load)| load.never_runs()).map(alone);
     let mut all: Vec<Overload> = never.chain(at_most(scenario, plan).into_iter().filter_map(Result::err)).collect();
-    all.sort_by_key(|overload| (!overload.never, !overload.vital));
+    let known = |all: &[Overload], start: &Overload| {
+        let running = |over: &&Overload| !over.never && over.outlet == start.outlet;
+        all.iter().filter(running).any(|running| running.vital || !start.vital)
+    };
+    all.extend(starts::overload(scenario, plan).filter(|start| !known(&all, start)));
+    all.sort_by_key(|overload| (!overload.never, !overload.vital, !overload.certain));
     all
 }
 

@@ -57,6 +57,8 @@ impl Wiring {
 pub struct CellAnswer {
     /// Survival of the vital loads.
     pub survival: Survival,
+    /// Whether the start of a vital load may switch its outlet off.
+    pub may_stop: bool,
     /// Energy missed in an outage, mean \[Wh\].
     pub unmet_wh_mean: f64,
     /// What fails first, where anything failed.

@@ -56,6 +56,8 @@ impl Rule {
 pub struct Contestant {
     /// The kit as it is.
     pub plan: Plan,
+    /// Whether the start of a vital load may switch its outlet off.
+    pub may_stop: bool,
     /// The kit with each of [`super::Addition::ALL`], where it can be made.
     pub additions: [Option<Plan>; 3],
 }
@@ -89,7 +91,7 @@ pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &dyn Progress) -
     let mut undecided = Vec::new();
     for (k, contestant) in contestants.iter().enumerate() {
         let ((own, plan), survival) = rest.next()?;
-        let mut verdict = verdict(plan, own, survival);
+        let mut verdict = CellAnswer { may_stop: contestant.may_stop, ..verdict(plan, own, survival) };
         for (pair, addition) in verdict.additions.iter_mut().zip(&contestant.additions) {
             if addition.is_some() {
                 *pair = Some(Pair::of(own, rest.next()?.0.0));
@@ -105,8 +107,8 @@ pub fn judge(contestants: &[Contestant], rule: &Rule, progress: &dyn Progress) -
         let tallies = all_of(&plans, rule.seed, rule.trials, progress)?;
         let answers = survivals_of(&plans, &tallies, rule.seed, progress)?;
         for (((k, plan), tally), survival) in places.into_iter().zip(&plans).zip(&tallies).zip(answers) {
-            let additions = verdicts[k].additions;
-            verdicts[k] = CellAnswer { additions, ..verdict(plan, tally, survival) };
+            let CellAnswer { additions, may_stop, .. } = verdicts[k];
+            verdicts[k] = CellAnswer { additions, may_stop, ..verdict(plan, tally, survival) };
         }
     }
     Some(verdicts)
@@ -148,6 +150,7 @@ fn verdict(plan: &Plan, tally: &Tally, mut survival: Survival) -> CellAnswer {
     survival.held.clear();
     CellAnswer {
         survival,
+        may_stop: false,
         unmet_wh_mean: tally.missed_sum_wh / tally.trials as f64,
         first_failure,
         outcomes: Outcomes::of(&tally.survival),

@@ -121,7 +121,10 @@ impl Lineup {
         let unmeasured = case.is_some_and(|case| case.unmeasured_fuel);
         let fuel = if unmeasured { FuelTaken::Unmeasured } else { FuelTaken::Told };
         match cell {
-            Cell::Fits(answer) => Some(Verdict::on(&answer.survival, Stakes::of(medical, &[], fuel))),
+            Cell::Fits(answer) => {
+                let stakes = Stakes { may_stop: answer.may_stop, ..Stakes::of(medical, &[], fuel) };
+                Some(Verdict::on(&answer.survival, stakes))
+            }
             Cell::Misfit { why: Misfit::Overload, .. } => Some(Verdict::DoNotCount),
             Cell::Misfit { why: Misfit::Parts | Misfit::Wiring(_), .. } => None,
         }

@@ -106,6 +106,10 @@ pub fn write(cells: &BTreeMap<String, Stored>) -> String {
     out
 }
 
+/// What stands before the figures of a cell that fits, and of one in which a start may switch an outlet off.
+const FITS: &str = "fits";
+const MAY_STOP: &str = "may stop";
+
 fn checksum(line: &str) -> Digest {
     Digest::EMPTY.with(line.as_bytes())
 }
@@ -115,8 +119,14 @@ fn line(out: &mut String, verdict: &CellAnswer) {
     let survived = verdict.outcomes.survived();
     let _ = write!(
         out,
-        "fits\t{}\t{survived}\t{}\t{}\t{}\t{}\t{}\t",
-        s.trials, s.interval.low, s.interval.high, s.chance.low, s.chance.high, verdict.unmet_wh_mean
+        "{}\t{}\t{survived}\t{}\t{}\t{}\t{}\t{}\t",
+        if verdict.may_stop { MAY_STOP } else { FITS },
+        s.trials,
+        s.interval.low,
+        s.interval.high,
+        s.chance.low,
+        s.chance.high,
+        verdict.unmet_wh_mean
     );
     let _ = match &verdict.first_failure {
         Some(first) => write!(out, "{}\t{}\t{}\t", flat(&first.load), first.share, first.after_h_p50),
@@ -172,9 +182,10 @@ fn cell(line: &str) -> Option<(String, Stored)> {
     if let Some((why, reason)) = misfit_of(verdict) {
         return Some((key, Stored { case, place, kit, cell: Cell::Misfit { why, reason: reason.to_string() } }));
     }
-    if verdict != "fits" {
+    if ![FITS, MAY_STOP].contains(&verdict) {
         return None;
     }
+    let may_stop = verdict == MAY_STOP;
     let trials: u64 = next()?.parse().ok().filter(|trials| *trials > 0)?;
     let survived: u64 = next()?.parse().ok()?;
     let probability = survived as f64 / trials as f64;
@@ -210,7 +221,7 @@ fn cell(line: &str) -> Option<(String, Stored)> {
         return None;
     }
     let survival = Survival { probability, interval, chance, trials, shares: Vec::new(), held: Vec::new() };
-    let verdict = CellAnswer { survival, unmet_wh_mean, first_failure, outcomes, additions };
+    let verdict = CellAnswer { survival, may_stop, unmet_wh_mean, first_failure, outcomes, additions };
     Some((key, Stored { case, place, kit, cell: Cell::Fits(Box::new(verdict)) }))
 }
 
@@ -245,6 +256,7 @@ mod tests {
             } else {
                 Cell::Fits(Box::new(CellAnswer {
                     survival,
+                    may_stop: k % 5 == 2,
                     unmet_wh_mean: rng.uniform() * 1e-7,
                     first_failure: (k % 2 == 0).then(|| FirstFailure {
                         load: "a fridge".into(),
