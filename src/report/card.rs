@@ -40,6 +40,9 @@ struct Runtimes {
     under: Vec<String>,
 }
 
+/// The hours by charge, the hour that they begin at, and whether the AC outlet may end them.
+type Reckoned = (Vec<f64>, String, bool);
+
 fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, seed: u64) -> Runtimes {
     let mut hangs = false;
     let mut go_off: Vec<String> = Vec::new();
@@ -56,7 +59,7 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
         (at_least_h(dark, cells_c, &|k| picked(k), &all, (seed, LONGEST_TOLD_H + 1.0)), from, goes_off)
     };
     // The same loads, under another name, last as long.
-    let mut known: Vec<(Vec<bool>, (Vec<f64>, String, bool))> = Vec::new();
+    let mut known: Vec<(Vec<bool>, Reckoned)> = Vec::new();
     let mut row = |name: String, picked: &dyn Fn(usize) -> bool| {
         let which: Vec<bool> = (0..plan.loads.len()).map(picked).collect();
         let at = known.iter().position(|(of, _)| *of == which).unwrap_or_else(|| {
