@@ -24,7 +24,7 @@ use crate::report::device::Device;
 use crate::report::document::Document;
 use crate::report::notes::{self, Note};
 use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
-use crate::report::{headline, json, outage as outage_words, outage_json, runtimes};
+use crate::report::{cautions, headline, json, outage as outage_words, outage_json, runtimes};
 use crate::scenario::model::{DailyCuts, Lasts, Variant};
 use crate::scenario::variant::from_words;
 use crate::scenario::{Problem, Scenario};
@@ -130,7 +130,7 @@ fn device_alone(
     let (scenario, plan) = (&opened.scenario, &opened.plan);
     let (dark, full) = (dark.unwrap_or(plan), plan.kit.best_estimate().full());
     Device {
-        hours: DeviceHours::of(scenario, dark, opened.air.cells_c(plan), (full, full), settings.seed),
+        hours: DeviceHours::of(scenario, dark, opened.air.cells_c(plan), (full, full), None, settings.seed),
         alone: (!answer.stopped_early).then(|| DeviceAlone::of(scenario, plan, answer, settings, progress)).flatten(),
     }
 }
@@ -192,6 +192,7 @@ pub fn compare(
     let kit = |scenario: &Scenario, plan: &Plan| compare_words::Kit {
         overloads: overloads(scenario, plan),
         medical: scenario.medical(),
+        cautions: cautions::beside_notes(scenario),
         fuel: FuelTaken::of(scenario, plan),
         more_to_pay: study::price::more_to_pay(&opened.scenario, scenario),
     };
@@ -229,6 +230,8 @@ pub fn compare(
 /// * `target` — what the lower end of the range must reach, 0 to 1; else as the scenario says.
 pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress: &dyn Progress) -> Option<Answer> {
     let answer = study::size::size(&opened.scenario, &opened.plan, target, settings, progress)?;
+    let looked = answer.judged && !answer.frontier.is_empty() && !answer.stopped_early;
+    let own = if looked { study::outage(&opened.scenario, &opened.plan, settings, progress) } else { None };
     let facts = size_words::Facts {
         title: &opened.scenario.title,
         site: &opened.scenario.site,
@@ -236,6 +239,8 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
         overloads: &overloads(&opened.scenario, &opened.plan),
         fuel: FuelTaken::of(&opened.scenario, &opened.plan),
         medical: opened.scenario.medical(),
+        own: own.as_ref().filter(|own| !own.stopped_early),
+        cautions: &cautions::beside_notes(&opened.scenario),
         notes: &rests_on(opened, answer.stopped_early, settings, None),
         seed: settings.seed,
     };
@@ -251,13 +256,15 @@ pub fn card(opened: &Opened, settings: &Settings, progress: &dyn Progress) -> Op
     let answer = study::outage(&opened.scenario, &opened.plan, settings, progress)?;
     let dark = dark_of(opened);
     let device = device_alone(opened, dark.as_ref(), &answer, settings, progress);
+    let mut rests_on = notes::notes(&opened.scenario, (&opened.sky, &opened.air), &opened.verdicts, &opened.plan);
+    notes::add_assumed(&mut rests_on, &assumed::unweighed(opened, &opened.plan));
     let document = card_words::document(&card_words::Facts {
         device: &device,
         scenario: &opened.scenario,
         plan: &opened.plan,
         answer: &answer,
         cells_c: opened.air.cells_c(&opened.plan),
-        weather: &notes::weather(&opened.sky),
+        notes: &rests_on,
         dark: dark.as_ref().unwrap_or(&opened.plan),
     });
     Some(Answer { document, json: None, partial: answer.stopped_early })

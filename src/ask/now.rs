@@ -13,7 +13,7 @@ use crate::scenario::model::{Chemistry, Site};
 use crate::scenario::record::model::display_doubt;
 use crate::scenario::{self, Moment, Scenario};
 use crate::study::device::DeviceHours;
-use crate::study::fit::overloads;
+use crate::study::fit::{self, overloads};
 use crate::study::now::{AssumedSky, Situation, Until, now as look_ahead};
 use crate::trials::{Progress, Settings};
 use crate::units::Fraction;
@@ -261,6 +261,14 @@ fn outlook(told: &str, late: bool) -> Result<Bands, Trouble> {
     Ok(Bands::new(&bands))
 }
 
+/// The step of the week, from Monday midnight, that a moment lies in.
+fn begins_at(standing: &Situation, plan: &Plan) -> usize {
+    let steps = plan.season.steps_a_day;
+    let date = Date::new(standing.year, standing.month as i8, standing.day as i8).ok();
+    let day = date.map_or(0, |date| usize::from(date.weekday().to_monday_zero_offset().unsigned_abs()));
+    day * steps + usize::from(standing.minute_of_day) * steps / 1440
+}
+
 /// Looks ahead from where things stand; `None` where it was stopped before the first trials were done.
 ///
 /// # Errors
@@ -286,7 +294,8 @@ pub fn now(
     let minutes = step_minutes(at);
     let until = match options.until {
         Some(told) => Until::Asked { hours_h: until(told, at, minutes)? },
-        None => Until::of(&opened.scenario.outage, &standing),
+        None => Until::this_cut(&opened.scenario.outage, &standing, minutes)
+            .unwrap_or_else(|| Until::of(&opened.scenario.outage, &standing)),
     };
     let (mut scenario, kept) = (opened.scenario.clone(), opened.scenario.station.keep_above.0);
     let instead = options.below_floor.map(|told| share("below-floor", &percent(told), 0.0, 1.0)).transpose()?;
@@ -325,10 +334,13 @@ pub fn now(
         dark.as_ref().unwrap_or(&plan),
         opened.air.cells_c(&plan),
         (charge, least),
+        Some(begins_at(&standing, dark.as_ref().unwrap_or(&plan))),
         settings.seed,
     );
     let overloaded = overloads(&opened.scenario, &opened.plan);
-    let mut rests_on = notes::notes(&from_here, (&opened.sky, &opened.air), &opened.verdicts, &plan);
+    // Snow, frost and heat are those of this month, not of the scenario's.
+    let verdicts = fit::verdicts(&from_here, &plan, &opened.air);
+    let mut rests_on = notes::notes(&from_here, (&opened.sky, &opened.air), &verdicts, &plan);
     // These cautions have a section of their own.
     rests_on.retain(|note| !matches!(note, Note::LeadAcid | Note::DeviceOnDc));
     notes::add_assumed(&mut rests_on, &assumed::unweighed(opened, &plan));

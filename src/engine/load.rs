@@ -22,7 +22,10 @@ fn relative<Q: Quantity>(uncertain: &Uncertain<Q>) -> f64 {
 pub struct LoadPlan {
     /// What to call it.
     pub name: String,
-    /// Index of its priority.
+    /// Index of the priority that was told.
+    pub priority: usize,
+    /// Index of the priority by which it is served and judged: as told, but the last where the station cannot run it and runs
+    /// other vital loads, of which the answer then is.
     pub class: usize,
     /// Index of its outlet.
     pub outlet: usize,
@@ -60,6 +63,7 @@ impl LoadPlan {
         let days = week(load, watts, steps_a_day, &[]);
         LoadPlan {
             name: load.name.clone(),
+            priority: load.priority as usize,
             class: load.priority as usize,
             outlet: load.outlet as usize,
             running_w: watts,

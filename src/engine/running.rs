@@ -6,6 +6,9 @@ use super::plan::Plan;
 use super::rig::{Limits, Rig};
 use super::step::{Demand, bus_w};
 
+/// The class that is served last.
+const LAST_CLASS: usize = 2;
+
 /// Rounding in sums of watts.
 const ROUNDING: f64 = 1e-9;
 
@@ -42,7 +45,8 @@ impl Plan {
                 || beyond(self.running_bus_w(&rig, &[load]), discharge_w))
     }
 
-    /// Holds off, from the first step on, the loads that the station cannot run, and lets the others run.
+    /// Holds off, from the first step on, the loads that the station cannot run, and lets the others run. Where other vital
+    /// loads run, an outage is judged by these alone.
     pub fn hold_off_overloads(&mut self) {
         for k in 0..self.loads.len() {
             let held = self.overloads(k);
@@ -52,6 +56,10 @@ impl Plan {
             } else if load.never_runs() {
                 load.off_from_step = usize::MAX;
             }
+        }
+        let runs = self.loads.iter().any(|load| load.priority == 0 && !load.never_runs());
+        for load in &mut self.loads {
+            load.class = if runs && load.priority == 0 && load.never_runs() { LAST_CLASS } else { load.priority };
         }
         self.mind_rules();
     }
@@ -68,10 +76,18 @@ impl Plan {
         plan
     }
 
+    /// The plan with an AC outlet that is always on, as if nobody had to switch it on and it never slept.
+    #[must_use]
+    pub fn with_ac_always_on(&self) -> Plan {
+        let mut plan = Plan { ac: None, ..self.clone() };
+        plan.mind_rules();
+        plan
+    }
+
     /// Counts some of its loads as vital, whatever their priority.
     pub fn count_as_vital(&mut self, picked: impl Fn(usize) -> bool) {
         let loads = self.loads.iter_mut().enumerate().filter(|(k, _)| picked(*k));
-        loads.for_each(|(_, load)| load.class = 0);
+        loads.for_each(|(_, load)| (load.priority, load.class) = (0, 0));
         self.mind_rules();
     }
 

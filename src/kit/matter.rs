@@ -16,6 +16,19 @@ pub enum Source {
     Station,
 }
 
+impl Source {
+    /// The key of the scenario that says what it gives.
+    #[must_use]
+    pub fn limit_key(self) -> &'static str {
+        match self {
+            Source::Inverter => "station.inverter.rated",
+            Source::DcOutlet => "station.dc_outlet.limit",
+            Source::UsbOutlet => "station.usb.limit",
+            Source::Station => "station.discharge_limit",
+        }
+    }
+}
+
 /// How a string's volts on the coldest morning stand to what the solar input takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -173,7 +186,7 @@ pub enum Matter {
     /// The same of lead-acid cells, by Peukert's law.
     RateOfLead { share: f64, label_hours: f64, exponent: f64 },
     /// A load that the station cannot run.
-    NeverRuns { load: String, watts: f64, bus_w: f64, gives_w: f64, outlet_w: f64 },
+    NeverRuns { load: String, watts: f64, bus_w: f64, gives_w: f64, outlet_w: f64, beyond_outlet: bool, at: Source },
     /// All that may run at once; with all losses where it is the cells'.
     AtOnce { at: Source, watts: f64, limit_w: f64, loads: Vec<String>, vital: bool, from: String },
     /// The start of a motor while the others run.

@@ -74,7 +74,12 @@ pub struct Said {
 /// All that a scenario's kit calls for under a verdict, with their kinds.
 #[must_use]
 pub fn said(scenario: &Scenario, verdict: Verdict) -> Vec<Said> {
-    let told = of(scenario).into_iter().chain([elsewhere(scenario, verdict)]).chain(food(scenario));
+    with_kinds(of(scenario).into_iter().chain([elsewhere(scenario, verdict)]).chain(food(scenario)))
+}
+
+/// Some of them with their kinds.
+#[must_use]
+pub fn with_kinds(told: impl IntoIterator<Item = &'static str>) -> Vec<Said> {
     let [fridge, freezer, thrown_away] = FOOD;
     let kinds = [
         (MEDICAL, "medical"),
@@ -92,7 +97,7 @@ pub fn said(scenario: &Scenario, verdict: Verdict) -> Vec<Said> {
         (thrown_away, "food_thrown_away"),
     ];
     let kind = |text: &str| kinds.iter().find(|(told, _)| *told == text).map_or("other", |(_, kind)| kind);
-    told.filter(|text| !text.is_empty()).map(|text| Said { kind: kind(text), text }).collect()
+    told.into_iter().filter(|text| !text.is_empty()).map(|text| Said { kind: kind(text), text }).collect()
 }
 
 /// All of them, for whoever has to say them before there is an answer.

@@ -1,22 +1,23 @@
 //! The answer of `check`: the plain sums of a kit, and whether its parts fit.
 
+use super::cautions;
 use super::document::{Column, Document, Table};
 use super::headline::month_name;
 use super::judged::{Sentence, words};
 use super::notes::named_key;
 use super::runtimes::{self, Chill};
 use super::words::{energy, percent};
+use crate::calendar::clock;
 use crate::engine::Plan;
 use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::Scenario;
 use crate::study::endurance::Endurance;
 
 /// What every owner should hear, whatever the verdicts.
-pub const CAUTIONS: [&str; 3] = [
+pub const CAUTIONS: [&str; 2] = [
     "The makers' manuals and local code have the last word, over anything said here.",
     "Anything fixed to a house, a roof or a house's wiring is work for a licensed electrician; never feed a house through \
      a wall socket.",
-    "Run a generator outside, far from doors and windows: its exhaust kills. Keep a station dry, aired and out of the sun.",
 ];
 
 /// The verdicts, the sums by best estimates, and the cautions.
@@ -62,7 +63,8 @@ pub fn document(
         (format!("{full} runs everything for"), runtimes::told_with_ac(plan, &sums.all, sums.may_end_h.all)),
         ("and the vital loads alone for".to_string(), runtimes::told_with_ac(plan, &sums.vital, sums.may_end_h.vital)),
     ];
-    let each = plan.loads.iter().zip(sums.each.iter().zip(&sums.may_end_h.each)).map(|(load, (runtime, ends))| {
+    let each = plan.loads.iter().zip(sums.each.iter().zip(&sums.may_end_h.each));
+    let each = each.filter(|(load, _)| !load.never_runs()).map(|(load, (runtime, ends))| {
         let mark = match load.off_below {
             below if 0.0 < below && below < 1.0 => format!(" (goes off below {:.0} %)", 100.0 * below),
             _ => String::new(),
@@ -74,11 +76,27 @@ pub fn document(
     let kept = (rig.floor_wh > 0.0).then(|| {
         let share = percent(rig.floor_wh / rig.capacity_wh);
         let free_wh = (rig.ceiling_wh - rig.floor_wh).max(0.0);
-        (format!("of that, above the {share} that stay in (keep_above)"), energy(free_wh))
+        (format!("of that, above the {share} that stay in"), energy(free_wh))
     });
+    let second = scenario.second_station.as_ref().map(|second| {
+        let holds_wh = second.rated_capacity.0 * second.delivers.value.0 * second.starts_charged.0;
+        let away = second.trips.as_ref().map_or("; it stays, and is charged by nothing".to_string(), |trips| {
+            let (from, to) = (clock(trips.away.from_minute), clock(trips.away.to_minute % 1440));
+            format!("; away from {from} to {to} to be charged")
+        });
+        let charger =
+            scenario.station.wall_charger.as_ref().map_or(second.limit.0, |wall| wall.limit.0.min(second.limit.0));
+        (
+            "a second station gives beside that".to_string(),
+            format!("{} through the wall charger, {charger:.0} W at most{away}", energy(holds_wh)),
+        )
+    });
+    let lines = lines.into_iter().chain(second);
     let rows = held.into_iter().chain(kept).chain(usable).chain(lines).chain(each).map(|(what, value)| [what, value]);
     out.table(Table::new([Column::left("what"), Column::left("how much")]).bare().rows(rows));
-    out.head("Cautions").list(CAUTIONS);
+    // House and manuals are said for every owner already.
+    let kit = cautions::of(scenario).into_iter().filter(|told| *told != cautions::WIRING);
+    out.head("Cautions").list(CAUTIONS.into_iter().chain(kit));
     out
 }
 

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::cautions;
 use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges};
 use super::json::{Difference, Share};
@@ -47,6 +48,8 @@ pub struct Kit {
     pub overloads: Vec<Overload>,
     /// Whether a person's health hangs on a load.
     pub medical: bool,
+    /// What is to be minded with it beside what the notes say.
+    pub cautions: Vec<&'static str>,
     /// What is taken of a generator's fuel.
     pub fuel: FuelTaken,
     /// What it costs more than the scenario's kit, where battery or panels differ and have prices.
@@ -220,7 +223,7 @@ fn legend(facts: &Facts) -> String {
          beside it; its own range, in brackets, is of chance alone (95 %).{}",
         thousands(trials),
         if priced {
-            " Costs are those of battery and panels, by the prices under [size]; - where neither differs."
+            " Costs are those of battery and panels, by the prices in the file; - where neither differs."
         } else {
             ""
         }
@@ -283,6 +286,17 @@ fn food(facts: &Facts) -> Vec<(String, Vec<String>)> {
     std::iter::once(0).chain(best).map(of).filter(|(_, sentences)| !sentences.is_empty()).collect()
 }
 
+/// What is to be minded with any of the variants, each once.
+fn care(facts: &Facts) -> Vec<&'static str> {
+    let mut told: Vec<&'static str> = Vec::new();
+    for caution in facts.kits.iter().flat_map(|kit| &kit.cautions) {
+        if !told.contains(caution) {
+            told.push(caution);
+        }
+    }
+    told
+}
+
 /// The whole answer.
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
@@ -315,6 +329,10 @@ pub fn document(facts: &Facts) -> Document {
     if !food.is_empty() {
         out.head("The food in the coolers").entries(food);
     }
+    let care = care(facts);
+    if !care.is_empty() {
+        out.head("Take care").list(care);
+    }
     out.head("What this rests on").say(format!("Where a figure hangs on the kit, it is that of \"{first}\"."));
     out.list(facts.notes.iter().map(Words::words));
     out
@@ -334,6 +352,8 @@ pub struct Json<'a> {
     /// Money of the prices, possibly empty.
     currency: &'a str,
     notes: Vec<Told<&'a Note>>,
+    /// What is to be minded with any of the variants.
+    cautions: Vec<cautions::Said>,
     variants: Vec<JsonVariant<'a>>,
 }
 
@@ -376,6 +396,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         weather: of_weather(facts.notes).map(Told::from),
         currency: facts.currency,
         notes: told::all(facts.notes),
+        cautions: cautions::with_kinds(care(facts)),
         variants: answer.contenders.iter().enumerate().map(variant).collect(),
     }
 }

@@ -70,7 +70,7 @@ pub fn add(out: &mut Document, plan: &Plan, tally: &Tally) {
     let rows = plan.loads.iter().zip(&tally.loads).map(|(load, sum)| {
         vec![
             load.name.clone(),
-            PRIORITIES[load.class].to_string(),
+            PRIORITIES[load.priority].to_string(),
             energy(a_week(sum.asked_wh)),
             energy(a_week(sum.unserved_wh)),
             duration(a_week(sum.off_h)),

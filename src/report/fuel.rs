@@ -149,12 +149,11 @@ pub fn beside_figures(taken: impl Iterator<Item = FuelTaken>) -> String {
         }
     }
     match (most > 0.0, unmeasured) {
-        (_, true) => "Fuel is taken never to end, and nobody has said what the generator burns: no verdict is better than likely \
-                      (fuel, and fuel_per_kwh or fuel_per_hour, under [generator])."
+        (_, true) => "Fuel is taken never to end, and nobody has said what the generator burns: no verdict is better than likely. \
+                      Say how much there is, and what it burns."
             .into(),
         (true, false) => format!(
-            "Fuel is taken never to end: the verdicts hold with up to {} for the generator (fuel under [generator] says how much \
-             there is).",
+            "Fuel is taken never to end: the verdicts hold with up to {} for the generator.",
             litres(most)
         ),
         (false, false) => String::new(),

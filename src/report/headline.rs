@@ -1,5 +1,6 @@
 //! The first lines of an answer: what held in how many outages, what must be said with it, and how sure it is.
 
+use super::phrases::overloads_in_words;
 use super::told::Words;
 use super::verdict::{self, MEDICAL_CAUTION};
 use super::words::{
@@ -12,6 +13,7 @@ use crate::study::fit::{Overload, Unjudged};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Interval, Z_95, wilson};
 use crate::trials::unknowns::ENOUGH;
+use crate::visible::begun;
 
 /// The month in which a scenario's outages begin.
 #[must_use]
@@ -60,17 +62,21 @@ pub fn headline(scenario: &Scenario, answer: &OutageAnswer) -> String {
     let held = format!(
         "{} simulated {outages}{storm} here, {}.{}{}",
         thousands(answer.tally.trials),
-        what_held(scenario, &survival(&answer.survival), &allowance, unjudged),
+        what_held(scenario, answer, &allowance),
         unjudged.map_or(String::new(), not_judged),
         medical(scenario, answer)
     );
-    let told = answer.overloads.iter().map(Words::words).collect::<Vec<_>>().join(" ");
-    if answer.overloads.iter().any(Overload::stops) {
-        format!("{told} Until that is solved there is no answer. If it never happened: in {held}")
-    } else if told.is_empty() {
-        format!("In {held}")
+    let (never, together) = overloads_in_words(&answer.overloads);
+    let solved = |overload: &Overload| !overload.stops() || overload.never;
+    let led = |by: &str, text: String| if by.is_empty() { text } else { format!("{by} {text}") };
+    let of_the_rest = !answer.left_out(scenario).is_empty();
+    let held = if of_the_rest { format!("for the rest: in {held}") } else { format!("in {held}") };
+    if answer.overloads.iter().all(solved) {
+        let held = led(&never, begun(&held));
+        if together.is_empty() { held } else { format!("{held} {together} The trials do not count that.") }
     } else {
-        format!("In {held} {told} The trials do not count that.")
+        let told = led(&never, together);
+        format!("{told} Until that is solved there is no answer. If it never happened, {held}")
     }
 }
 
@@ -92,8 +98,8 @@ fn never_asked(scenario: &Scenario, names: &[&str]) -> String {
     let lie = if scenario.outage.cuts.any() { "in a cut" } else { "in the outage" };
     let thing = names[0].split(',').next().unwrap_or_default();
     format!(
-        "{} {is} never asked for: none of {their} hours (load.hours) lie {lie}, so nothing is judged. Write when {they} must run \
-         {lie}, like hours = \"{window}\" in the file, or --loads \"{thing} {window}\" for tideover new.",
+        "{} {is} never asked for: none of {their} hours lie {lie}, so nothing is judged. Say when {they} must run {lie}, like \
+         {thing} {window}.",
         the_list(names)
     )
 }
@@ -101,7 +107,7 @@ fn never_asked(scenario: &Scenario, names: &[&str]) -> String {
 /// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often
 /// it goes without where it is not.
 fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
-    let vital = scenario.loads.iter().filter(|load| load.medical && load.priority == Priority::Vital);
+    let vital = judged_loads(scenario, answer).filter(|load| load.medical);
     let vital: Vec<&str> = vital.map(|load| load.name.as_str()).collect();
     let mut out = String::new();
     if !vital.is_empty() {
@@ -116,8 +122,8 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
     for (load, kept) in scenario.loads.iter().zip(&answer.kept_on) {
         if load.medical && load.priority != Priority::Vital {
             out.push_str(&format!(
-                " A person's health hangs on the {}, which stays on through {} and is not counted as vital here: write \
-                 priority = \"vital\" for it.",
+                " A person's health hangs on the {}, which stays on through {} and is not counted as vital here: say that it \
+                 is.",
                 load.name,
                 survival(kept)
             ));
@@ -129,11 +135,19 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
     out
 }
 
+/// The vital loads that an outage is judged by.
+fn judged_loads<'s>(scenario: &'s Scenario, answer: &OutageAnswer) -> impl Iterator<Item = &'s Load> {
+    let left_out = answer.left_out(scenario);
+    let vital = scenario.loads.iter().filter(|load| load.priority == Priority::Vital);
+    vital.filter(move |load| !left_out.contains(&load.name.as_str()))
+}
+
 /// What had to hold, loads that stay on and food that keeps, and in how many outages it did.
-fn what_held(scenario: &Scenario, share: &str, allowance: &str, unjudged: Option<&Unjudged>) -> String {
+fn what_held(scenario: &Scenario, answer: &OutageAnswer, allowance: &str) -> String {
+    let (share, unjudged) = (survival(&answer.survival), answer.unjudged.as_ref());
     let judged = |load: &Load| matches!(&load.pattern, Pattern::Cooler(c) if c.food != FoodRule::NotJudged);
     let names = |cooler: bool| -> Vec<&str> {
-        let vital = scenario.loads.iter().filter(|load| load.priority == Priority::Vital);
+        let vital = judged_loads(scenario, answer);
         vital.filter(|load| judged(load) == cooler).map(|load| load.name.as_str()).collect()
     };
     let (mut on, cold) = (names(false), names(true));
@@ -155,7 +169,7 @@ fn what_held(scenario: &Scenario, share: &str, allowance: &str, unjudged: Option
 fn not_judged(unjudged: &Unjudged) -> String {
     let Unjudged { loads, asked_wh, allowed_wh } = unjudged;
     format!(
-        " Nothing judges {}: {} may be missed (allow_unmet), and no more than {} is asked for in a whole outage.",
+        " Nothing judges {}: {} may be missed, and no more than {} is asked for in a whole outage.",
         the_list(loads),
         energy(*allowed_wh),
         energy(*asked_wh)

@@ -54,6 +54,9 @@ pub fn document(facts: &Facts) -> Document {
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).under(doubt(scenario, answer));
     out.lead(device.words()).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
+    if !answer.overloads.is_empty() {
+        out.head("Do this first: it costs nothing").steps(phrases::remedies(&answer.overloads));
+    }
     if answer.never_asked(scenario).is_empty() {
         out.head("What fails, and when").say(failures(plan, answer));
     }
@@ -89,7 +92,8 @@ pub fn document(facts: &Facts) -> Document {
             "What each change does, in outages of 100 with its 95 % range of chance",
             answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
         ));
-        out.say(beyond_the_input(plan, answer))
+        out.say(all_together(answer))
+            .say(beyond_the_input(plan, answer))
             .say(changes_beside(answer.effects.iter().map(|effect| &effect.change)))
             .say(longer_run(scenario, plan, answer));
     }
@@ -121,7 +125,7 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         let hours = if tally.trials_off > 0 { tally.off_h / tally.trials_off as f64 } else { 0.0 };
         [
             load.name.clone(),
-            PRIORITIES[load.class].to_string(),
+            PRIORITIES[load.priority].to_string(),
             OUTLETS[load.outlet].to_string(),
             // A cooler's day depends on the weather, one of cuts that vary on chance; of them, what was asked for is known.
             energy(if load.asks.is_some() || plan.cuts_vary() {
@@ -223,6 +227,18 @@ pub fn effects(effects: &[Effect]) -> Table {
     // What it costs says so itself.
     let columns = ["change", "", "rides through", "difference"].map(Column::left);
     Table::new(columns).bare().rows(rows)
+}
+
+/// What the free changes that surely help come to when all of them are made; nothing where they are not several.
+#[must_use]
+pub fn all_together(answer: &OutageAnswer) -> String {
+    let Some(all) = &answer.together else { return String::new() };
+    let told: Vec<String> = all.changes.iter().map(Words::words).collect();
+    format!(
+        "Each line is that change alone: they do not add up. The free ones together ({}) ride through {}.",
+        told.join("; "),
+        survival(&all.survival)
+    )
 }
 
 /// The fuel of a generator that runs longer, where that is among the changes.

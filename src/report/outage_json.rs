@@ -8,10 +8,10 @@ use super::fuel::Fuel;
 use super::headline::{doubt, headline};
 use super::json::{Difference, Share};
 use super::notes::Note;
-use super::outage::Facts;
+use super::outage::{Facts, all_together};
 use super::phrases::PRIORITIES;
 use super::place::Whereabouts;
-use super::told::{self, Told};
+use super::told::{self, Told, Words};
 use super::{advise, device, food, rare, surer, verdict};
 use crate::engine::{Ledger, Unknown};
 use crate::study::Change;
@@ -76,6 +76,8 @@ pub struct Outage<'a> {
     pub cautions: Vec<cautions::Said>,
     /// What single changes would do: the most useful of those tried, the free ones first.
     pub changes: Vec<Changed<'a>>,
+    /// The free ones that surely help and go together, all made; null where they are not several.
+    pub free_together: Option<AllFree>,
     /// A closer look at how rare a failure is; null where 20 failures or more were counted and none was asked for.
     pub rare: Option<rare::Json>,
     /// When to switch off what; null where nobody asked.
@@ -86,6 +88,19 @@ pub struct Outage<'a> {
     pub mean_outage_h: f64,
     /// What is assumed and where the weather comes from.
     pub notes: Vec<Told<&'a Note>>,
+}
+
+/// Free changes made at once.
+#[derive(Debug, Serialize)]
+pub struct AllFree {
+    /// In words.
+    pub changes: Vec<String>,
+    /// Survival with them.
+    pub survival: Share,
+    /// Against the kit as it is.
+    pub difference: Difference,
+    /// The same in words.
+    pub text: String,
 }
 
 /// A quantity that is not known.
@@ -261,7 +276,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
             let first_off = load.first_off_quarters();
             Load {
                 name: plan.name.clone(),
-                priority: PRIORITIES[plan.class],
+                priority: PRIORITIES[plan.priority],
                 outlet: OUTLET_CODES[plan.outlet],
                 asked_wh: load.asked_wh / n,
                 missed_wh: load.unserved_wh / n,
@@ -327,6 +342,12 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
                 difference: Difference::of(&effect.pair),
             })
             .collect(),
+        free_together: answer.together.as_ref().map(|all| AllFree {
+            changes: all.changes.iter().map(Words::words).collect(),
+            survival: Share::of(&all.survival),
+            difference: Difference::of(&all.pair),
+            text: all_together(answer),
+        }),
         rare: answer.rarity.as_ref().map(rare::Json::of),
         advice: advised.map(|advised| advise::Json::of(plan, advised)),
         cuts: Cuts::of(plan, tally),

@@ -8,6 +8,7 @@ use crate::scenario::model::OutletKind;
 use crate::study::Change;
 use crate::study::changes::{Costs, NIGHT};
 use crate::study::fit::{Overload, Source};
+use crate::visible::begun;
 
 /// Names of the priorities, by class.
 pub const PRIORITIES: [&str; 3] = ["vital", "useful", "spare"];
@@ -24,14 +25,31 @@ pub fn outlet(kind: OutletKind) -> &'static str {
     }
 }
 
+/// What gives the watts: "inverter".
+#[must_use]
+pub fn outlet_that_gives(at: Source) -> &'static str {
+    match at {
+        Source::Inverter => "inverter",
+        Source::DcOutlet => "12 V outlet",
+        Source::UsbOutlet => "USB outlet",
+        Source::Station => "station",
+    }
+}
+
 impl Words for Overload {
     fn words(&self) -> String {
-        let outlet = match self.outlet {
-            Source::Inverter => "inverter",
-            Source::DcOutlet => "12 V outlet",
-            Source::UsbOutlet => "USB outlet",
-            Source::Station => "station",
-        };
+        let outlet = outlet_that_gives(self.outlet);
+        if self.never {
+            let gives = if self.outlet == Source::Station { "its cells give" } else { "the outlet gives" };
+            let on_it = if self.outlet == Source::Station { "" } else { " on it" };
+            return format!(
+                "{} cannot run on this station: {:.0} W, {gives} {:.0} W. As soon as it is switched on the {outlet} switches off and \
+                 everything{on_it} goes dark.",
+                begun(&the_list(&self.loads)),
+                self.watts,
+                self.limit_w
+            );
+        }
         if let Some(starts) = &self.starts {
             let others = the_list(&self.loads[1.min(self.loads.len())..]);
             let beside = match self.loads.len() {
@@ -48,7 +66,7 @@ impl Words for Overload {
                 (false, _) => (
                     "may switch off",
                     format!(
-                        "it gives {:.0} W for hours, and what it gives for a moment is not told: surge under [station.inverter]",
+                        "it gives {:.0} W for hours, and what it gives for a moment is not told: its label says that (surge)",
                         self.limit_w
                     ),
                 ),
@@ -69,14 +87,60 @@ impl Words for Overload {
     }
 }
 
-/// Overloads in front of an answer that does not count them; nothing where nothing is overloaded.
+/// Overloads in front of an answer: the loads that it takes as never plugged in, and what it does not count; nothing where nothing
+/// is overloaded.
 #[must_use]
 pub fn uncounted(overloads: &[Overload]) -> String {
-    if overloads.is_empty() {
-        return String::new();
-    }
-    let told: Vec<String> = overloads.iter().map(Words::words).collect();
-    format!("{} What follows does not count that.", told.join(" "))
+    let (never, together) = overloads_in_words(overloads);
+    let uncounted = if together.is_empty() { "" } else { "What follows does not count that." };
+    [never, together, uncounted.into()].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+/// Loads that are too much by themselves, which an answer leaves out, and those that are together.
+#[must_use]
+pub fn overloads_in_words(overloads: &[Overload]) -> (String, String) {
+    let of = |never: bool| -> Vec<String> {
+        overloads.iter().filter(|overload| overload.never == never).map(Words::words).collect()
+    };
+    let (never, together) = (of(true), of(false));
+    let taken = match never.len() {
+        0 => "",
+        1 => " It is taken as never plugged in.",
+        _ => " They are taken as never plugged in.",
+    };
+    (never.join(" ") + taken, together.join(" "))
+}
+
+/// What to do about each overload, which costs nothing.
+#[must_use]
+pub fn remedies(overloads: &[Overload]) -> Vec<String> {
+    let remedy = |overload: &Overload| {
+        let loads = the_list(&overload.loads);
+        if let (Some(starts), Some((_, others))) = (&overload.starts, overload.loads.split_first()) {
+            return match others {
+                [] => format!(
+                    "Before you count on the {starts}: look on the label for what the inverter gives for a moment."
+                ),
+                others => format!(
+                    "Let the {starts} start while {} off.",
+                    match others {
+                        [one] => format!("the {one} is"),
+                        several => format!("{} are", the_list(several)),
+                    }
+                ),
+            };
+        }
+        match (overload.never, overload.outlet, overload.loads.len()) {
+            (true, _, _) => format!("Do not plug {loads} into this station: it cannot run there."),
+            // Several of a kind.
+            (false, _, 1) => format!("Never run all of {loads} at the same time: one after another."),
+            (false, Source::Station, _) => format!("Never run {loads} at the same time: one after another."),
+            (false, ..) => {
+                format!("Never run {loads} at the same time: one after another, or one of them from another outlet.")
+            }
+        }
+    };
+    overloads.iter().map(remedy).collect()
 }
 
 impl Words for Change {

@@ -5,6 +5,7 @@ mod json;
 mod verdict;
 
 pub use json::{Json, json};
+use verdict::free_first;
 use verdict::verdict_alone;
 pub use verdict::{SizeVerdict, verdict};
 
@@ -21,7 +22,7 @@ use crate::scenario::model::{Choice, Site};
 use crate::study::fit::Overload;
 use crate::study::fuel::FuelTaken;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
-use crate::study::{Stakes, Verdict};
+use crate::study::{OutageAnswer, Stakes, Verdict};
 use crate::trials::interval::{Z_95, wilson};
 
 /// All that `size` knows.
@@ -37,6 +38,10 @@ pub struct Facts<'a> {
     pub overloads: &'a [Overload],
     /// What is taken of a generator's fuel.
     pub fuel: FuelTaken,
+    /// The scenario's kit as it is, where kits that reach the target were found.
+    pub own: Option<&'a OutageAnswer>,
+    /// What is to be minded with the kit beside what the notes say.
+    pub cautions: &'a [&'static str],
     /// Whether a person's health hangs on a load.
     pub medical: bool,
     /// What it rests on, of the kit as the scenario has it.
@@ -222,14 +227,20 @@ pub fn document(facts: &Facts) -> Document {
     if overloaded {
         // No size of battery or panels is an answer to that.
         out.lead(format!("No kit of this grid: {}", lowered(&Verdict::DoNotCount.words())));
-        out.lead(
-            "The cause: what must stay on is more than an outlet gives. No battery and no panel mends that: run fewer of these things \
-             at once (hours of their own under [[load]]), or take a station whose outlet gives more.",
-        );
+        let never = facts.overloads.iter().filter(|overload| overload.vital).all(|overload| overload.never);
+        out.lead(format!(
+            "The cause: what must stay on is more than an outlet gives. No battery and no panel mends that: {}, or take a station \
+             whose outlet gives more.",
+            if never { "leave it unplugged" } else { "run fewer of these things at once, each at hours of its own" }
+        ));
         out.caution(uncounted(facts.overloads));
-        out.under(format!("If it never happened: {}", lowered(&verdict_alone(sizing))));
+        let of = if never { "For the rest" } else { "If it never happened" };
+        out.under(format!("{of}: {}", lowered(&verdict_alone(sizing))));
     } else {
         out.caution(uncounted(facts.overloads));
+        if let Some(own) = facts.own {
+            out.lead(free_first(sizing, own));
+        }
         // What is proposed first: the cheapest where prices are known, else the least.
         if let Some(kit) = sizing.cheapest.as_ref().or(sizing.frontier.first()) {
             out.lead(format!("{}: {}", kit_name(sizing, kit), with_fuel(facts.verdict(kit), facts.fuel)));
@@ -261,6 +272,9 @@ pub fn document(facts: &Facts) -> Document {
         out.head("What reliability costs").table(ladder(facts));
     }
     out.say(fuses(sizing));
+    if !facts.cautions.is_empty() {
+        out.head("Take care").list(facts.cautions.iter().copied());
+    }
     out.head("What was tried").say(footing(sizing));
     out.head("What this rests on")
         .say("Where a figure hangs on the kit, it is that of the kit as the scenario has it.");

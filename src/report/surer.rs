@@ -33,13 +33,13 @@ impl Words for Measure {
                 )
             }
             Measure::CapacityTest { capacity_wh } => format!(
-                "Run the battery from full to empty through one known load and a meter; `tideover prove plan --rated \"{} Wh\"` \
+                "Run the battery from full to empty through one known load and a meter; the test's plan for {} Wh (tideover prove plan) \
                  says which load, how long and how to stay safe.",
                 label(*capacity_wh).trim_end_matches(" Wh").replace(',', "")
             ),
             Measure::TwoLoads { capacity_wh } => format!(
                 "Run the battery from full to empty twice, through a small load and a large one, with a meter: the difference is \
-                 what the outlet's electronics lose. `tideover prove plan --rated \"{} Wh\"` says how.",
+                 what the outlet's electronics lose. The test's plan for {} Wh (tideover prove plan) says how.",
                 label(*capacity_wh).trim_end_matches(" Wh").replace(',', "")
             ),
             Measure::PlugMeter { load } => format!(
@@ -48,29 +48,29 @@ impl Words for Measure {
             ),
             Measure::NightWithSmallLoad { key } => format!(
                 "Leave the smallest load alone on the AC outlet for a night, look in the morning whether it still runs, and write \
-                 what the outlet does under [station.inverter] (`{key} = \"0 W\"` if it stays on)."
+                 what the outlet does into the file, as 0 W if it stays on (key {key} of the inverter)."
             ),
             Measure::SecondStation { capacity_wh } => format!(
                 "Charge the second station full and empty it once through a plug meter and a steady load: what the meter counted \
-                 over the {} Wh of its label is `delivers` under [second_station].",
+                 over the {} Wh of its label is the share that it delivers.",
                 label(*capacity_wh).trim_end_matches(" Wh").replace(',', "")
             ),
             Measure::PanelAtNoon { panel } => format!(
                 "On a clear day around noon turn {panel} straight at the sun while the battery is well below full, and read the \
-                 watts at the station's input; do it on three days. `tideover prove` takes them as a test of the panel."
+                 watts at the station's input; do it on three days. A proof (tideover prove) takes them as a test of the panel."
             ),
             Measure::CountedSun => {
                 "Note what your own panel gives over some weeks of the season, on days when the battery is never full, and write \
-                 the sum as a [[seen]] section; twelve monthly figures of a local almanac (monthly_sun_kwh_m2_day) tell more."
+                 the sum into the file as sun that you have seen; twelve monthly figures of a local almanac tell more."
                     .into()
             }
             Measure::RecordOfDays => {
                 "No look or meter at home tells this in days: it takes daily sums of sun from a weather station near by, the more years the better, \
-                 and a climate fitted to them (`tideover climate fit`)."
+                 and a climate fitted to them (tideover climate fit)."
                     .into()
             }
             Measure::RecordOfAir => {
-                "Get air temperatures from a weather station near by and fit a climate to them (`tideover climate fit`).".into()
+                "Get air temperatures from a weather station near by and fit a climate to them (tideover climate fit).".into()
             }
             Measure::MoreYears => "Add further years to the record.".into(),
         }
@@ -91,13 +91,13 @@ pub fn looks(notes: &[Note]) -> Vec<String> {
         match note {
         Note::Assumed { what: Assumption::PanelsInTheSun, turned: Some(turned) } if clearly(turned) => Some(format!(
             "Whether anything shades the panels costs one look: on a clear day photograph them, or their place, at nine, at noon, at two \
-             and at four. Whatever lies in shadow then goes to shade under [[panel]], with its hours. If their sun were gone from two \
+             and at four. Whatever lies in shadow then goes into the file as shade of that panel, with its hours. If their sun were gone from two \
              o'clock on, {:.0} more of 100 outages would fail.",
             -100.0 * turned.difference
         )),
         Note::Kit(judged) if matches!(judged.matter, Matter::Snow { .. }) => Some(
             "Whether snow stays on the panels costs one look: the morning after a snowfall see whether they lie bare, and until when. The \
-             answer takes them as swept; hours in which they are not go to shade under [[panel]]."
+             answer takes them as swept; hours in which they are not go into the file as shade of that panel."
                 .into(),
         ),
         _ => None,

@@ -5,6 +5,7 @@ pub mod json;
 mod notes;
 pub mod table;
 
+use super::cautions;
 use super::document::{Column, Document, Table};
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, with_fuel, word};
@@ -28,6 +29,13 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
         out.lead(with_fuel(verdict, answer.stakes.fuel));
     }
     out.lead(headline(answer));
+    out.under(RULES_OF_WEAR);
+    if answer.stakes.overloaded {
+        out.caution(
+            "Something vital is more than an outlet of this station gives, so nothing here is to be counted on: the answer for one outage \
+             names it, and says what to do.",
+        );
+    }
     if answer.stakes.medical {
         out.caution(MEDICAL_CAUTION);
     }
@@ -51,9 +59,18 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
         .table(months(answer));
     out.say(month_certainty(answer)).figure(figures::by_month(answer)).figure(figures::charge_by_month(answer));
     out.head("Readiness as the battery ages").figure(figures::by_year(answer)).figure(figures::capacity(answer));
+    let care = cautions::beside_notes(scenario);
+    if !care.is_empty() {
+        out.head("Take care").list(care);
+    }
     out.head("What this rests on").list(notes.iter().map(Words::words));
     out
 }
+
+/// What a law of wear is, before it is named.
+const RULES_OF_WEAR: &str = "How fast cells wear is told by several laws, read off cells in laboratories or handed on in the trade, and they \
+                             disagree. \"The harshest law\" is the one that gives fewest years: what stands by it is the cautious \
+                             figure. A battery counts as worn once a fifth of its capacity is gone.";
 
 /// What is ridden through or not, in words.
 struct Counted {
@@ -262,8 +279,11 @@ fn money(answer: &YearsAnswer) -> Table {
 /// What the figures of energy and money are of.
 fn money_basis(answer: &YearsAnswer) -> String {
     let years = answer.settings.years;
-    let of =
-        format!("Means of a year over the {years} years simulated, with a battery as worn as {} says", law(answer));
+    let of = format!(
+        "Means of a year over the {years} years simulated, with a battery as worn as {} says. A full cycle is as much drawn as the \
+         label holds, at once or in parts",
+        law(answer)
+    );
     match answer.strategies.iter().any(|s| s.cost_a_kwh.is_some()) {
         true => format!(
             "{of}. A kWh \"all in\" is the station's price and the wall's energy over the kWh delivered, until a fifth of the \

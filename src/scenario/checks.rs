@@ -121,13 +121,7 @@ fn loads_and_outlets(loads: &[Option<Load>], station: &Station, findings: &Findi
                 let help = format!("add a section {}, or use another outlet", section(load.outlet));
                 findings.push(lacking(format!("{key}.outlet")).help(help));
             }
-            // What charges does so slower: told once all is read.
-            Some((limit, limit_key)) if limit < load.watts.value && !super::ports::charges(load) => findings.push(
-                Problem::error(format!("{key}.watts"), "is more than its outlet gives")
-                    .found(load.watts.value.to_string())
-                    .allowed(format!("up to {limit}, count included"))
-                    .against(limit_key, "the outlet's limit"),
-            ),
+            // More than it gives is judged with the rest of the kit; what charges does so slower.
             Some(_) => {}
         }
         if let Some((outlet, watts)) = load.could_use {

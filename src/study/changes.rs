@@ -1,9 +1,11 @@
 //! Single changes to a kit or to how it is used, and what each would do.
 
 mod candidates;
+mod together;
 
 pub(in crate::study) use candidates::{CHOSEN_ON, choosing_seed};
 pub use candidates::{food_by_name, holds_food, keeps_the_house};
+pub use together::{Together, free_together};
 
 use serde::{Serialize, Serializer};
 

@@ -1,6 +1,6 @@
 //! Devices that a person's health hangs on, by themselves.
 
-use super::endurance::{Runtime, at_least_h, runtime};
+use super::endurance::{Runtime, at_least_h, runtime, runtime_begun};
 use super::fuel::FuelTaken;
 use super::outage::OutageAnswer;
 use crate::engine::Plan;
@@ -19,7 +19,7 @@ pub struct DeviceHours {
     pub devices: Vec<String>,
     /// From this state of charge, 0 to 1.
     pub charge: f64,
-    /// By best estimates, from the hour of the day at which it is shortest \[h\].
+    /// By best estimates, from the hour at which it begins, or from that of the day at which it is shortest \[h\].
     pub runs_h: f64,
     /// Lower end of the 95 % range of that, no longer than it: see [`at_least_h`] \[h\].
     pub at_least_h: f64,
@@ -29,13 +29,15 @@ impl DeviceHours {
     /// Of a scenario; `None` where no person's health hangs on a load.
     ///
     /// * `plan` — without mains between cuts; `cells_c` — temperature of the cells \[°C\]; `charge` — state of charge at first and
-    ///   the least that it may be where a display is off, 0 to 1; `seed` — of the trials.
+    ///   the least that it may be where a display is off, 0 to 1; `begins` — step of the week at which it begins, where that is known;
+    ///   `seed` — of the trials.
     #[must_use]
     pub fn of(
         scenario: &Scenario,
         plan: &Plan,
         cells_c: f64,
         (charge, least): (f64, f64),
+        begins: Option<usize>,
         seed: u64,
     ) -> Option<DeviceHours> {
         let picked = |k: usize| medical(scenario, k);
@@ -43,8 +45,12 @@ impl DeviceHours {
         if devices.is_empty() {
             return None;
         }
-        let best = runtime(plan, cells_c, charge, &picked);
-        let from: Runtime = if least < charge { runtime(plan, cells_c, least, &picked) } else { best };
+        let of = |charge: f64| match begins {
+            Some(step) => runtime_begun(plan, cells_c, charge, &picked, step),
+            None => runtime(plan, cells_c, charge, &picked),
+        };
+        let best = of(charge);
+        let from: Runtime = if least < charge { of(least) } else { best };
         let at_least = at_least_h(plan, cells_c, &picked, &[(least, from)], (seed, LONGEST_H + 1.0));
         Some(DeviceHours { devices, charge, runs_h: best.shortest_h, at_least_h: at_least.first().copied()? })
     }

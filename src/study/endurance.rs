@@ -91,7 +91,7 @@ pub fn endurance(plan: &Plan, cells_c: f64) -> Endurance {
     Endurance {
         cells_wh: rig.capacity_wh,
         usable_wh: (rig.ceiling_wh - rig.limits_at(cells_c).floor_wh).max(0.0),
-        asked_a_day_wh: plan.loads.iter().map(|load| load.day_wh()).sum(),
+        asked_a_day_wh: plan.loads.iter().filter(|load| !load.never_runs()).map(|load| load.day_wh()).sum(),
         drawn_a_day_wh: drawn_a_day_wh(plan, &rig, cells_c),
         all,
         vital,
@@ -107,10 +107,26 @@ pub fn endurance(plan: &Plan, cells_c: f64) -> Endurance {
 ///   by their place in the plan.
 #[must_use]
 pub fn runtime(plan: &Plan, cells_c: f64, charge: f64, picked: &impl Fn(usize) -> bool) -> Runtime {
-    // Where it is not told: the middle of what loads may be too small for the AC outlet, and the shortest that it may stay on.
+    runtime_of(plan, &best_estimate(plan), (cells_c, charge), picked)
+}
+
+/// The kit by best estimates; where it is not told, the middle of what loads may be too small for the AC outlet, and the shortest
+/// that it may stay on.
+fn best_estimate(plan: &Plan) -> Rig {
     let mut rig = plan.kit.best_estimate();
     rig.ac_off_after_h = plan.ac.as_ref().map_or(rig.ac_off_after_h, |outlet| outlet.off_after_h);
-    runtime_of(plan, &rig, (cells_c, charge), picked)
+    rig
+}
+
+/// The same begun at one step of the week, from Monday midnight.
+#[must_use]
+pub fn runtime_begun(plan: &Plan, cells_c: f64, charge: f64, picked: &impl Fn(usize) -> bool, from: usize) -> Runtime {
+    if never_runs(plan, picked) {
+        return Runtime::NONE;
+    }
+    let rig = best_estimate(plan);
+    let hours = without_sun(plan, &rig, (cells_c, charge, LONGEST_H), &Weeks::new(plan, &rig, picked, &|_| 1.0), from);
+    Runtime { shortest_h: hours, shortest_from: from, longest_h: hours, longest_from: from }
 }
 
 /// How long at least some of the loads run from a state of charge where an AC outlet that sleeps, or switches itself off, needs as
@@ -162,9 +178,10 @@ fn runtime_of(plan: &Plan, rig: &Rig, (cells_c, charge): (f64, f64), picked: &im
     found.unwrap_or(Runtime::NONE)
 }
 
-/// Whether one of the loads is more than the station can run.
+/// Whether there are loads, and each is more than the station can run. Beside others such a load is taken as never plugged in.
 fn never_runs(plan: &Plan, picked: &impl Fn(usize) -> bool) -> bool {
-    plan.loads.iter().enumerate().any(|(k, load)| picked(k) && load.never_runs())
+    let mut loads = plan.loads.iter().enumerate().filter(|(k, _)| picked(*k)).peekable();
+    loads.peek().is_some() && loads.all(|(_, load)| load.never_runs())
 }
 
 /// Kits that the lower end of a runtime is read off.
@@ -174,7 +191,10 @@ const DRAWN: u64 = 400;
 /// watts are drawn as the trials draw them, and with them the load under which an AC outlet of which nobody has told goes off, and
 /// how soon. Begun at the hour at which the best estimate is shortest, and no longer than that.
 ///
-/// * `runs` — states of charge at first, 0 to 1, each with the runtime by best estimates; `seed` — of the trials; `most_h` — longest
+/// A lower charge is never told a longer one than a higher: where something goes dark from the full battery on, as an AC outlet does
+/// that switches itself off, its going dark is no gain of the charge at which a rule has it off, or of another hour to begin at.
+///
+/// * `runs` — states of charge at first, 0 to 1, the highest first, each with the runtime by best estimates; `seed` — of the trials; `most_h` — longest
 ///   that is looked for \[h\]; the rest as for [`runtime`].
 #[must_use]
 pub fn at_least_h(
@@ -202,7 +222,12 @@ pub fn at_least_h(
         hours.sort_by(f64::total_cmp);
         hours[(DRAWN / 40 - 1) as usize].min(best.shortest_h)
     };
-    hours.into_iter().zip(runs).map(low).collect()
+    let mut least = f64::INFINITY;
+    let mut falling = |hours: f64| {
+        least = hours.min(least);
+        least
+    };
+    hours.into_iter().zip(runs).map(low).map(&mut falling).collect()
 }
 
 /// What is asked for in a step.
@@ -218,7 +243,7 @@ struct Asked {
 fn week(plan: &Plan, picked: &impl Fn(usize) -> bool, factor: &impl Fn(usize) -> f64) -> Vec<Asked> {
     let steps_a_day = plan.season.steps_a_day;
     let mut steps = vec![Asked::default(); 7 * steps_a_day];
-    for (k, load) in plan.loads.iter().enumerate().filter(|(k, _)| picked(*k)) {
+    for (k, load) in plan.loads.iter().enumerate().filter(|(k, load)| picked(*k) && !load.never_runs()) {
         let real = factor(k);
         for (at, Asked { demand, ac }) in steps.iter_mut().enumerate() {
             let (weekday, at) = (at / steps_a_day, at % steps_a_day);

@@ -25,7 +25,7 @@ use crate::weather::Climate;
 pub use allowance::{Unjudged, unjudged};
 pub use cells::bench_test;
 use cells::discharge_rate;
-use watts::{Of, busiest, never_run, outlets, small_ac, switched_over};
+use watts::{ALL, busiest, never_run, outlets, small_ac, switched_over};
 pub use watts::{Overload, overloads};
 
 /// The air that a kit has to reckon with.
@@ -213,7 +213,7 @@ fn snow(scenario: &Scenario, plan: &Plan, air: &Air) -> Option<Judgement> {
 /// An inverter that eats more than it serves.
 fn idle(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let inverter = scenario.station.inverter.as_ref()?;
-    let on_ac: Vec<_> = plan.loads.iter().filter(|load| load.outlet == 0).collect();
+    let on_ac: Vec<_> = plan.loads.iter().filter(|load| load.outlet == 0 && !load.never_runs()).collect();
     let asked_wh: f64 = on_ac.iter().map(|load| load.day_wh()).sum();
     let steps = plan.season.steps_a_day;
     let busy = |at: usize| on_ac.iter().any(|load| load.profile.watts.get(at).is_some_and(|w| *w > 0.0));
@@ -242,7 +242,7 @@ fn idle(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
 
 fn dc_cable(scenario: &Scenario, plan: &Plan) -> Option<Judgement> {
     let wire = scenario.station.dc_outlet?.cable?;
-    let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, Of::ALL);
+    let (watts, _, _) = busiest(plan, OutletKind::Dc as usize, ALL);
     Some(electrical::cable_verdict(None, "station.dc_outlet.cable", &wire, watts, DC_OUTLET_V))
 }
 

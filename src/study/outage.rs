@@ -1,6 +1,7 @@
 //! Will the kit ride through?
 
-use super::changes::{Change, Effect, Tried};
+use super::changes::{Change, Effect, Together, Tried, free_together};
+use super::compare::Pair;
 use super::fit::{Overload, Unjudged, overloads, unjudged};
 use super::fuel::FuelTaken;
 use super::rare::Rarity;
@@ -8,10 +9,10 @@ use super::surer::{Surer, surer};
 use super::verdict::{Stakes, Verdict};
 use crate::engine::{Plan, Unknown};
 use crate::scenario::model::{Load, Pattern, Priority, Scenario};
-use crate::trials::Settings;
 use crate::trials::run::Progress;
 use crate::trials::tally::{LoadTally, Tally};
-use crate::trials::unknowns::{Survival, survival};
+use crate::trials::unknowns::{Survival, survival, survivals};
+use crate::trials::{Settings, run};
 
 /// What the trials say about an outage.
 #[derive(Debug, Clone)]
@@ -28,6 +29,8 @@ pub struct OutageAnswer {
     pub tally: Tally,
     /// What single changes would do: the free ones first, then those that cost; of each the most helpful first.
     pub effects: Vec<Effect>,
+    /// What the free ones among them that surely help come to when all are made, where they are several.
+    pub together: Option<Together>,
     /// Years of the record that the weather is replayed from or fitted to.
     pub record_years: Option<f64>,
     /// The length simulated \[h\], where the fixed one was no whole number of steps.
@@ -86,6 +89,17 @@ fn with_changes(
     // What does harm is no advice.
     let before = Verdict::on(&survival, stakes);
     effects.retain(|effect| effect.pair.difference >= 0.0 && Verdict::on(&effect.survival, stakes) <= before);
+    let all = free_together(&effects);
+    let together = if all.is_empty() || progress.stop() {
+        None
+    } else {
+        let plans = [Change::apply_all(&all, scenario, plan)];
+        let settings = Settings { trials: tally.trials, precision: None, ..*settings };
+        let tallies = run(&plans, &settings, progress);
+        let whole = tallies.first().filter(|with| with.trials == tally.trials);
+        let with = whole.and_then(|with| Some((with, survivals(&plans, &tallies, &settings, progress).pop()?)));
+        with.map(|(with, survival)| Together { changes: all, survival, pair: Pair::of(&tally, with) })
+    };
     let lengthened_to_h = plan.season.outage.lengthened_to_h(plan.season.step_h);
     let kept_on = kept_on(plan, &tally, &survival);
     let surer = surer(scenario, plan, &survival, stakes);
@@ -96,6 +110,7 @@ fn with_changes(
         unknowns,
         tally,
         effects,
+        together,
         record_years: plan.season.years_of_record,
         lengthened_to_h,
         medical,
@@ -150,6 +165,17 @@ impl OutageAnswer {
             tally.asked_wh > 0.0 || tally.trials_off > 0 || matches!(load.pattern, Pattern::Cooler(_))
         };
         if judged.iter().any(asks) { Vec::new() } else { judged.iter().map(|(load, _)| load.name.as_str()).collect() }
+    }
+
+    /// The vital loads by name that the station cannot run, where it runs others that are vital: [`Self::survival`] is of these.
+    #[must_use]
+    pub fn left_out<'s>(&self, scenario: &'s Scenario) -> Vec<&'s str> {
+        let vital = || scenario.loads.iter().filter(|load| load.priority == Priority::Vital);
+        let never = |load: &&Load| self.overloads.iter().any(|over| over.never && over.loads.contains(&load.name));
+        if vital().all(|load| never(&load)) {
+            return Vec::new();
+        }
+        vital().filter(never).map(|load| load.name.as_str()).collect()
     }
 
     /// What to judge by: survival itself; where a person's health hangs on a load, the lower end of its range, and that of

@@ -116,10 +116,11 @@ fn a_motor_of_more_watts_than_the_cells_give_never_runs() {
     let warned = verdicts.iter().find(|v| v.key == "station.discharge_limit").expect("a judgement");
     let found = words(warned).found;
     assert!(found.contains("motor + pump") && found.contains("180 W"), "{warned:?}");
-    // One that never runs may be tried all the same.
+    // Beside another vital load one that never runs is told of, and the answer is of the other.
     let (scenario, plan) = of("50 W", &load("lamp", "watts = \"10 W\""));
     let all = fit::overloads(&scenario, &plan);
-    assert_eq!((all.len(), all[0].vital, all[0].watts), (1, true, 110.0), "{all:?}");
+    assert_eq!((all.len(), all[0].vital, all[0].never, all[0].watts), (1, true, true, 100.0), "{all:?}");
+    assert_eq!(survival(&plan), 1.0);
     // Looking for rules of charge does not let it run.
     let spare =
         load("heater", "priority = \"spare\"\nwatts = \"100 W\"\nduty = \"30 %\"") + &load("lamp", "watts = \"10 W\"");

@@ -40,7 +40,18 @@ fn size_told(answer: &Sizing) -> tideover::report::document::Document {
     let notes = [Note::NoPanels];
     let site = &scenario_of(PLAIN).site;
     let fuel = FuelTaken::Told;
-    let facts = Facts { title: "t", site, answer, overloads: &[], medical: false, fuel, notes: &notes, seed: 1 };
+    let facts = Facts {
+        title: "t",
+        site,
+        answer,
+        overloads: &[],
+        own: None,
+        cautions: &[],
+        medical: false,
+        fuel,
+        notes: &notes,
+        seed: 1,
+    };
     tideover::report::size::document(&facts)
 }
 

@@ -300,7 +300,7 @@ fn hours_end_where_an_outlet_that_nobody_told_of_may_go_off() {
 fn weather_of_another_month_is_told_and_the_verdict_stands_first() {
     let lamp = kit(&load("lamp", 50, VITAL));
     let (text, json) = both("november", &lamp, &[&AT[..6], &["2027-11-29 20:00"]].concat());
-    let season = "Weather of late November, by the date above (at); the scenario is of January.";
+    let season = "Weather of late November, by the date above; the scenario is of January.";
     let place = |part: &str| text.find(part).unwrap_or_else(|| panic!("{part}: {text}"));
     assert!(place("To last 4 h: ") < place(season) && place(season) < place("Sky assumed"), "{text}");
     assert_eq!(json["sky"]["season"], season);

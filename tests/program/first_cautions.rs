@@ -150,7 +150,7 @@ fn a_start_that_may_stop_the_outlet_is_nothing_to_count_on() {
     let (_, _, text) = starting("start-words", "rated = \"539 W\"");
     assert!(
         text.contains("while the fan runs (540 W for a moment; it gives 539 W for hours")
-            && text.contains("surge under"),
+            && text.contains("its label says that (surge)"),
         "{text}"
     );
 }

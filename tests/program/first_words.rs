@@ -212,7 +212,6 @@ fn what_is_not_understood_is_asked_back_with_what_to_write() {
         ("--place", "Camden, London", "did you mean \"London, England, United Kingdom\""),
         ("--month", "May, yes, no", "yes and no"),
         ("--loads", "lamps 5", "\"5 lamps\""),
-        ("--loads", "kettle", "`kettle`, taken for \"kettle\""),
         ("--loads", "water bed", "\"water bed 50 W\" with your own figure"),
         ("--loads", "heater 1,500 W", "\"1500 W\" or"),
         ("--charger", "yes", "\"100 W\""),

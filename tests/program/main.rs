@@ -16,6 +16,7 @@ mod abuse;
 mod alike;
 mod answer_schema;
 mod answers;
+mod beyond;
 mod cli;
 mod decide;
 mod figures;

@@ -188,7 +188,6 @@ const BEYOND_THE_SCHEMA: &[&str] = &[
     "usb-port-too-weak",
     "volts-exceeded",
     "wakes-without-sleeping",
-    "watts-above-the-outlet",
     "watts-there-alone",
     "which-solar-input",
     "wind-curve-falls",

@@ -170,7 +170,7 @@ fn a_card_holds_the_clock_the_fuel_and_nothing_that_is_not_there() {
     // The router runs down to its mark alone; at 20 % it is off.
     let at = card.find("router alone").expect("its row");
     let row: Vec<&str> = card[at..].split_whitespace().take(8).collect();
-    assert_eq!(row[6..8], ["0", "min"], "{row:?}");
+    assert_eq!(row[6..8], ["0", "h"], "{row:?}");
     let plain = unbroken(&tideover(&["card", "scenarios/balcony.toml", "--trials", "200", "--quiet"]).stdout);
     assert!(!plain.contains("Generator:") && !plain.contains("Food"), "{plain}");
 }

@@ -93,9 +93,9 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (
         Ok(loaded) => loaded,
         Err(problem) => return Ok(Err(misfit(field, job, base, &problem)?)),
     };
-    // The trials know nothing of an outlet that switches off.
+    // The trials know nothing of an outlet that switches off, and leave out what it cannot run.
     let overloads = overloads(&loaded.scenario, &loaded.plan);
-    if let Some(overload) = overloads.iter().find(|overload| overload.stops()) {
+    if let Some(overload) = overloads.iter().find(|overload| overload.stops() || overload.never) {
         return Ok(Err((Misfit::Overload, overload.words())));
     }
     let mut additions = [None, None, None];

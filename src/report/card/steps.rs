@@ -6,7 +6,7 @@ use crate::report::device::{self, Device};
 use crate::report::fuel::Fuel;
 use crate::report::runtimes;
 use crate::report::told::Words;
-use crate::report::words::{decimals, duration, hundredths, percent, the_list};
+use crate::report::words::{decimals, duration, hundredths, percent, survival, the_list};
 use crate::scenario::model::{Aim, FeedsAc, Gives, Scenario};
 use crate::study::changes::{Costs, Effect};
 use crate::study::device::{medical, names};
@@ -30,6 +30,13 @@ fn gain(answer: &OutageAnswer, effect: &Effect) -> String {
         told(&effect.survival),
         told(&answer.survival)
     )
+}
+
+/// What all of them come to together: "All of these together ride through 85 of 100 (70-94)."; nothing where they are not several.
+pub(super) fn all_together(answer: &OutageAnswer) -> String {
+    answer.together.as_ref().map_or(String::new(), |all| {
+        format!("All that is free together rides through {}; alone each does less.", survival(&all.survival))
+    })
 }
 
 /// The load that a change switches off or moves the mark of, by its place; none of other changes.
@@ -67,6 +74,7 @@ pub(super) fn by_charge(
     reckoned: (&Plan, f64, u64),
 ) -> Vec<String> {
     let medical = |k: usize| medical(scenario, k);
+    let named = |picked: &dyn Fn(usize) -> bool| names(plan, &|k| picked(k) && !plan.loads[k].never_runs());
     let mut steps: Vec<String> = Vec::new();
     let alone = device.alone.as_ref().and_then(device::unplug);
     // Where nothing vital stands beside a person's device, all else is off by that step.
@@ -92,7 +100,7 @@ pub(super) fn by_charge(
         );
     }
     let unruled = |class: usize| {
-        names(plan, &|k| {
+        named(&|k| {
             let load = &plan.loads[k];
             load.class == class && load.off_below <= 0.0 && !medical(k) && !left_off(k)
         })
@@ -106,8 +114,8 @@ pub(super) fn by_charge(
     if !useful.is_empty() {
         steps.push(format!("When it runs short, useful things go off: {}.", useful.join(", ")));
     }
-    let devices = names(plan, &medical);
-    let vital = names(plan, &|k| plan.loads[k].class == 0 && !medical(k));
+    let devices = named(&medical);
+    let vital = named(&|k| plan.loads[k].class == 0 && !medical(k));
     let last = if devices.is_empty() { &vital } else { &devices };
     if !devices.is_empty() && !vital.is_empty() {
         steps.push(format!("Before {}, these go off, food and all: {}.", the_list(&devices), vital.join(", ")));

@@ -3,17 +3,30 @@
 use super::Sentence;
 use crate::kit::matter::Source;
 use crate::kit::{Matter, Weight};
+use crate::report::phrases::outlet_that_gives as outlet;
 use crate::units::{Hours, Milliseconds, WattHours, Watts};
 
 pub(super) fn words(matter: &Matter, weight: Weight) -> Sentence {
     match matter {
-        Matter::NeverRuns { load, watts, bus_w, gives_w, outlet_w } => Sentence::new(
+        Matter::NeverRuns { load, watts, outlet_w, beyond_outlet: true, at, .. } => {
+            let outlet = outlet(*at);
+            Sentence::new(format!("{load}: watts while it runs"), "is more than its outlet gives: it cannot run on this station")
+                .found(Watts(*watts).to_string())
+                .allowed(format!("up to {} from the {outlet}, several of a kind counted together", Watts(*outlet_w)))
+                .because(format!(
+                    "the {outlet} switches off as soon as it is switched on, and everything on it goes dark; the answer takes it as \
+                     never plugged in"
+                ))
+                .remedy("do not plug it in here, or use a station whose outlet gives more")
+                .there("the outlet's limit")
+        }
+        Matter::NeverRuns { load, watts, bus_w, gives_w, outlet_w, .. } => Sentence::new(
             format!("{load}: watts while it runs"),
             "is more than the station gives for long: it never runs",
         )
         .found(format!("{watts:.0} W, {bus_w:.0} W with all losses"))
         .allowed(format!("up to {gives_w:.0} W out of the cells, {outlet_w:.0} W at the outlet"))
-        .because("the answer counts it as going without all the time; what the sun could add is not counted on")
+        .because("the answer takes it as never plugged in; what the sun could add is not counted on")
         .remedy("use a station that gives more, or leave it out"),
         Matter::AtOnce { at, watts, limit_w, loads, vital, from } => {
             let at_once = AtOnce { at: *at, over: weight != Weight::Fits, vital: *vital };
@@ -154,10 +167,9 @@ struct AtOnce {
 impl AtOnce {
     fn words(&self) -> Sentence {
         let name = match self.at {
-            Source::Inverter => "inverter",
-            Source::DcOutlet => "12 V outlet",
             Source::UsbOutlet => "USB",
             Source::Station => "cells",
+            at => outlet(at),
         };
         let said = |what: &str| Sentence::new(format!("{name}: watts of all that may run at once"), what);
         let cells = self.at == Source::Station;

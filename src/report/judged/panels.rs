@@ -138,7 +138,9 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
         Matter::Snow { mean_c } => Sentence::new("panels: snow", "may lie under snow in this season")
             .found(format!("outside: mean {mean_c:.0} °C"))
             .because("panels under snow give nothing; the answer assumes swept panels")
-            .remedy(format!("sweep them, or stand them at {SHEDS_SNOW_DEG:.0}° or steeper")),
+            .remedy(format!(
+                "sweep them; where nobody can, {SHEDS_SNOW_DEG:.0}° or steeper sheds it, for a little less sun on the days without"
+            )),
         Matter::HeldAt { array, held_v, best_v, share, well_share } => {
             let said = |what: &str| {
                 Sentence::new(format!("{array}: at the battery's voltage"), what).found(format!(

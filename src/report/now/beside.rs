@@ -11,7 +11,7 @@ use crate::scenario::model::{Begins, ClockWindow, FeedsAc};
 use crate::study::now::{Course, Outlook, Situation};
 use crate::visible::begun;
 
-/// Of when the weather is, where that is another month than the scenario's: "Weather of late November, by the date above (at); the
+/// Of when the weather is, where that is another month than the scenario's: "Weather of late November, by the date above; the
 /// scenario is of July."
 pub(super) fn season_words(scenario: &Scenario, standing: &Situation) -> String {
     let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
@@ -24,7 +24,7 @@ pub(super) fn season_words(scenario: &Scenario, standing: &Situation) -> String 
         _ => "late",
     };
     format!(
-        "Weather of {part} {}, by the date above (at); the scenario is of {}.",
+        "Weather of {part} {}, by the date above; the scenario is of {}.",
         MONTHS[usize::from(standing.month.clamp(1, 12)) - 1],
         month_name(scenario)
     )
@@ -49,7 +49,7 @@ pub(super) fn fuel(facts: &Facts) -> String {
     let watts = facts.generator_most_w;
     let burns = generator.burns_l(watts, 1.0).filter(|litres| *litres > 0.0);
     let left = generator.fuel.map(|litres| litres.0);
-    let ask = if facts.fuel_told { "" } else { " Tell what is left now (typed: --fuel \"4 L\")." };
+    let ask = if facts.fuel_told { "" } else { " Tell what is left now." };
     let stock = match (left, facts.fuel_told) {
         (Some(litres), true) => format!("Fuel: {litres:.1} L left, as told."),
         (Some(litres), false) => format!("Fuel: {litres:.1} L, as much as the scenario has."),
@@ -96,7 +96,7 @@ pub(super) fn second_station(facts: &Facts) -> String {
     let Some(second) = &facts.scenario.second_station else { return String::new() };
     format!(
         "The second station is taken to be here, charged to {}, and its trips to go as the scenario says: where that is not so, write \
-         its charge there first (second_station.starts_charged).",
+         its charge there first.",
         percent(second.starts_charged.0)
     )
 }

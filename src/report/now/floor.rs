@@ -43,8 +43,8 @@ impl Floor {
         (charge < self.kept).then(|| {
             let to = 0.5 * self.kept;
             format!(
-                "{} is below the {} that this battery should keep (station.keep_above): nothing is drawn from it until it is \
-                 charged. To go on all the same, ask again with a lower floor (--below-floor {:.0}%). The price: {}.",
+                "{} is below the {} that this battery should keep: nothing is drawn from it until it is \
+                 charged. To go on all the same, ask again with a lower floor, {:.0} %. The price: {}.",
                 percent(charge),
                 percent(self.kept),
                 to * 100.0,

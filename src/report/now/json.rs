@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::beside::{fuel, season_words};
-use super::words::{advice, days, move_words, sky_words, until_words};
+use super::words::{advice, days, move_words, moves_together, sky_words, until_words};
 use super::{Facts, Floor};
 use crate::engine::LoadPlan;
 use crate::report::cautions;
@@ -54,6 +54,8 @@ pub struct Json<'a> {
     courses: Vec<JsonCourse<'a>>,
     /// Free changes beside what is on or off that help the best course.
     free_moves: Vec<JsonMove<'a>>,
+    /// All of them made at once, where they are several.
+    free_moves_together: Option<JsonMoves>,
     /// Devices that a person's health hangs on by themselves; null where there are none.
     device_alone: Option<JsonDevice<'a>>,
 }
@@ -67,6 +69,19 @@ struct JsonMove<'a> {
     lasts: JsonLasts,
     /// Without it, by the same time.
     instead: JsonLasts,
+}
+
+/// Free changes made at once.
+#[derive(Debug, Serialize)]
+struct JsonMoves {
+    /// In words.
+    changes: Vec<String>,
+    /// With them.
+    lasts: JsonLasts,
+    /// Without them, by the same time.
+    instead: JsonLasts,
+    /// The same in words.
+    text: String,
 }
 
 /// How long devices run with all else unplugged and no sun.
@@ -197,13 +212,13 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         AssumedSky::StormPast => ("storm_past", None),
         AssumedSky::Told(_) => ("told", None),
     };
-    let one = |at: usize, (probability, interval): (f64, Interval)| JsonLasts {
-        hours_h: outlook.horizons_h[at],
+    let by = |hours_h: f64, (probability, interval): (f64, Interval)| JsonLasts {
+        hours_h,
         probability,
         low: interval.low,
         high: interval.high,
     };
-    let lasts = |lasts: [(f64, Interval); 4]| (0..4).map(|at| one(at, lasts[at])).collect();
+    let lasts = |lasts: [(f64, Interval); 4]| (0..4).map(|at| by(outlook.horizons_h[at], lasts[at])).collect();
     let course = |(k, course): (usize, &'a Course)| JsonCourse {
         action: Told { fact: &course.action, text: course.words() },
         generator: course.generator,
@@ -273,11 +288,17 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             .moves
             .iter()
             .map(|free| JsonMove {
-                change: Told { fact: &free.change, text: move_words(outlook, free) },
-                lasts: one(free.at, free.lasts),
-                instead: one(free.at, free.instead),
+                change: Told { fact: &free.change, text: move_words(free) },
+                lasts: by(free.hours_h, free.lasts),
+                instead: by(free.hours_h, free.instead),
             })
             .collect(),
+        free_moves_together: outlook.moves_together.as_ref().map(|all| JsonMoves {
+            changes: all.changes.iter().map(Words::words).collect(),
+            lasts: by(all.hours_h, all.lasts),
+            instead: by(all.hours_h, all.instead),
+            text: moves_together(outlook),
+        }),
         device_alone: facts.device_hours.map(|hours| JsonDevice { hours: hours.into(), text: device::hours(hours) }),
     }
 }

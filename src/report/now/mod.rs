@@ -13,7 +13,7 @@ use super::document::{Column, Document, Table};
 use super::food;
 use super::notes::Note;
 use super::outage::changes_beside;
-use super::phrases::uncounted;
+use super::phrases::{remedies, uncounted};
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, with_fuel, word_with_fuel};
 use super::words::{duration, hundredths, lowered, range, stopped, the_list, thousands};
@@ -23,7 +23,7 @@ use crate::scenario::model::Generator;
 use crate::study::device::DeviceHours;
 use crate::study::fit::Overload;
 use crate::study::fuel::{FuelTaken, most_a_day_l};
-use crate::study::now::{AssumedSky, Course, Move, Outlook, Situation, Until};
+use crate::study::now::{Action, AssumedSky, Course, Move, Outlook, Situation, Until};
 use crate::study::{Change, Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
@@ -31,7 +31,9 @@ use crate::visible::begun;
 use beside::{fuel, little_on_ac, mains, season_words, second_station};
 pub use floor::Floor;
 pub use json::{Json, json};
-use words::{advice, display, hours_left, latest, move_words, shown, sky_words, until_words};
+use words::{
+    advice, display, hours_left, known_better, latest, move_words, moves_together, shown, sky_words, until_words,
+};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
@@ -184,13 +186,19 @@ pub fn document(facts: &Facts) -> Document {
     } else {
         out.lead(format!("To last {lasts}: {told_verdict}"));
     }
+    let unsolved = overloads.iter().any(|overload| overload.vital);
+    if unsolved {
+        out.caution(uncounted(overloads));
+    }
     for paragraph in advice {
         out.lead(paragraph);
     }
     out.lead(better_by_a_move(facts, verdict));
     out.under(sooner_words(facts));
     out.under(facts.device_hours.map_or(String::new(), device::hours));
-    out.caution(uncounted(overloads));
+    if !unsolved {
+        out.caution(uncounted(overloads));
+    }
     out.caution(floor.and_then(|floor| floor.words(standing.charge)).unwrap_or_default());
     if outlook.stopped_early {
         out.caution(stopped(outlook.trials, outlook.asked, "trials"));
@@ -199,13 +207,23 @@ pub fn document(facts: &Facts) -> Document {
     if !outlook.devices.is_empty() {
         out.caution(MEDICAL_CAUTION);
     }
+    // What costs nothing comes before all that is read at leisure.
+    let first = remedies(overloads);
+    let steps: Vec<String> = first.into_iter().chain(outlook.moves.iter().map(move_words)).collect();
+    if !steps.is_empty() {
+        let planned = best.action == Action::AsPlanned && best.generator.is_none();
+        out.head(if planned {
+            "First what is free".into()
+        } else {
+            format!("First what is free, with {}", best.words())
+        });
+        out.steps(steps);
+        out.say(moves_together(outlook));
+        out.say(changes_beside(outlook.moves.iter().map(|free| &free.change)));
+        out.head("What is assumed");
+    }
     out.say(season_words(scenario, standing)).say(sky_words(sky, told)).say(until_words(standing, outlook, until));
     out.say(fuel(facts)).say(mains(facts)).say(second_station(facts)).placed(&scenario.site);
-    if !outlook.moves.is_empty() {
-        out.head(format!("Free, and it helps: {}", best.words()));
-        out.list(outlook.moves.iter().map(|free| move_words(outlook, free)));
-        out.say(changes_beside(outlook.moves.iter().map(|free| &free.change)));
-    }
     let table = |out: &mut Document, lasts: &dyn Fn(&Course) -> Option<Lasting>, halves: bool| {
         let horizons = outlook.horizons_h.map(|hours| if hours == 24.0 { "1 day".into() } else { duration(hours) });
         let columns = std::iter::once(Column::left("")).chain(horizons.map(Column::right));
@@ -264,21 +282,21 @@ pub fn document(facts: &Facts) -> Document {
         display(facts),
         if outlook.courses.iter().all(|course| course.whole) { "" } else { "Rows that keep only one thing judge that thing alone. " },
     ));
-    out.list(facts.notes.iter().map(Words::words));
+    out.list(facts.notes.iter().map(Words::words).chain([known_better(facts)]));
     out
 }
 
 /// The free move that makes the verdict better, where one does.
 fn better_by_a_move(facts: &Facts, verdict: Verdict) -> String {
     let (outlook, best) = (facts.outlook, facts.best());
-    let judged = |free: &Move| facts.judge(free.lasts, best, free.at);
+    let judged = |free: &Move| facts.judge(free.lasts, best, outlook.judged);
     // To do without something vital is another aim.
     let keeps = |free: &&Move| !matches!(free.change, Change::OffAtNight { vital: true, .. });
-    let better = outlook.moves.iter().filter(keeps).filter(|free| free.at == outlook.judged && judged(free) < verdict);
+    let better = outlook.moves.iter().filter(keeps).filter(|free| free.judged && judged(free) < verdict);
     // Of several the best, and of equals the first.
     let best = better.min_by_key(|free| judged(free));
     best.map_or(String::new(), |free| {
-        format!("Free, and it changes that: {} So it is: {}", move_words(outlook, free), lowered(&judged(free).words()))
+        format!("Free, and it changes that: {} So it is: {}", move_words(free), lowered(&judged(free).words()))
     })
 }
 

@@ -23,6 +23,12 @@ pub(super) fn until_words(standing: &Situation, outlook: &Outlook, until: &Until
         Until::WhatIsLeft { .. } => {
             format!("Judged by {clock}: {hours} from now, the end of the scenario's outage. {OTHERWISE}")
         }
+        Until::ThisCut { .. } => {
+            format!("Judged by {clock}: {hours} from now, the end of this cut by the scenario's hours. {OTHERWISE}")
+        }
+        Until::NextCut { .. } => {
+            format!("Judged by {clock}: {hours} from now, the end of the next cut by the scenario's hours. {OTHERWISE}")
+        }
         Until::OneInTwenty { .. } => {
             format!(
                 "Judged by {clock}: {hours} from now; one in twenty of the scenario's outages lasts longer. {OTHERWISE}"
@@ -32,8 +38,24 @@ pub(super) fn until_words(standing: &Situation, outlook: &Outlook, until: &Until
 }
 
 /// How to say when it is over.
-const OTHERWISE: &str =
-    "If you know better when power comes back, tell until when it has to last (typed: --until 22:00).";
+const OTHERWISE: &str = "If you know better when power comes back, tell until when it has to last.";
+
+/// What can be told when `now` is asked again, and how it is typed.
+pub(super) fn known_better(facts: &Facts) -> String {
+    let fuel = if facts.generator.is_some() {
+        ", the litres left of the generator's fuel (typed: --fuel \"4 L\")"
+    } else {
+        ""
+    };
+    let floor = match facts.floor {
+        Some(floor) => format!(", a lower floor of the battery (typed: --below-floor {:.0}%)", 50.0 * floor.kept),
+        None => String::new(),
+    };
+    format!(
+        "What you know better can be told when you ask again: until when it has to last (typed: --until 22:00), the sky of the next \
+         days (typed: --sky dark,mixed,clear, a word for each){fuel}{floor}."
+    )
+}
 
 /// What is kept on, and the food that keeps: never one for the other.
 fn kept(course: &Course) -> String {
@@ -77,16 +99,34 @@ fn of_100(share: f64, interval: Interval) -> String {
 
 /// A free move with what it is worth: "the router on the 12 V DC outlet (8 W there): 3 days in 44 of 100 (20-70) instead of 25
 /// (11-44)".
-pub(super) fn move_words(outlook: &Outlook, free: &Move) -> String {
-    let Move { change, at, lasts, instead, .. } = free;
+pub(super) fn move_words(free: &Move) -> String {
+    let Move { change, hours_h, lasts, instead, .. } = free;
     format!(
         "{}: {} in {} instead of {} ({}).",
         change.words(),
-        duration(outlook.horizons_h[*at]),
+        duration(*hours_h),
         of_100(lasts.0, lasts.1),
         hundredths(instead.0, 0),
         range(instead.1, 0)
     )
+}
+
+/// What the free moves come to together; nothing where they are not several.
+pub(super) fn moves_together(outlook: &Outlook) -> String {
+    outlook.moves_together.as_ref().map_or(String::new(), |all| {
+        format!(
+            "Each is told alone: they do not add up. {}: {} in {} instead of {} ({}).",
+            if all.changes.len() == outlook.moves.len() {
+                "All of these together"
+            } else {
+                "The first of each together"
+            },
+            duration(all.hours_h),
+            of_100(all.lasts.0, all.lasts.1),
+            hundredths(all.instead.0, 0),
+            range(all.instead.1, 0)
+        )
+    })
 }
 
 /// What to do with the generator: "start the generator at 18:00 today and let it run for 4 h, and so every day (...)".
@@ -322,7 +362,7 @@ pub(super) fn days(sky: &AssumedSky, told: &str) -> Vec<String> {
 
 /// How to tell another sky.
 const FORECAST: &str =
-    "If you know the forecast, tell the sky of the next days (typed: --sky dark,mixed,clear, a word for each).";
+    "If you know the forecast, tell the sky of the next days, a word for each: dark, mixed or clear.";
 
 /// Which weather is assumed, and how to say otherwise.
 ///

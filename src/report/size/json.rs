@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::verdict::free_first;
 use super::{Facts, SizeVerdict, verdict};
 use crate::report::json::Share;
 use crate::report::notes::{Note, of_weather};
@@ -28,6 +29,8 @@ pub struct Json<'a> {
     /// Where the weather comes from.
     weather: Option<Told<&'a Note>>,
     notes: Vec<Told<&'a Note>>,
+    /// The kit as it is, and what its free changes come to; null where that was not looked at.
+    own: Option<JsonOwn>,
     /// Null where the run was stopped before kits were judged.
     frontier: Option<Vec<JsonKit>>,
     cheapest: Option<JsonKit>,
@@ -48,6 +51,14 @@ struct JsonKit {
     survival: Share,
     price: Option<f64>,
     weight_kg: Option<f64>,
+}
+
+/// The kit as it is.
+#[derive(Debug, Serialize)]
+struct JsonOwn {
+    survival: Share,
+    /// The same in words, with what costs nothing; empty where nothing does.
+    text: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -106,6 +117,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         overloads: told::all(overloads),
         weather: of_weather(notes).map(Told::from),
         notes: told::all(notes),
+        own: facts.own.map(|own| JsonOwn { survival: Share::of(&own.survival), text: free_first(sizing, own) }),
         frontier: sizing.judged.then(|| sizing.frontier.iter().map(kit).collect()),
         cheapest: sizing.cheapest.as_ref().map(kit),
         lightest: sizing.lightest.as_ref().map(kit),

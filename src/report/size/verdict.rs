@@ -8,6 +8,8 @@ use crate::report::surer;
 use crate::report::told::Words;
 use crate::report::words::{duration, energy, survival, the_list, thousands};
 use crate::scenario::either;
+use crate::study::OutageAnswer;
+use crate::study::changes::Costs;
 use crate::study::size::{Account, Lack, Largest, Sizing};
 use crate::study::verdict::EVEN;
 
@@ -78,10 +80,7 @@ impl Words for Largest {
     /// Why it falls short, and what to do.
     fn words(&self) -> String {
         let helps = |told: &str| match self.effects.first().filter(|best| best.survival.probability >= EVEN) {
-            None => format!(
-                "{told} No single change carries it: bring down what runs, or let larger kits be tried (battery_steps and panel_steps \
-                 under [size])."
-            ),
+            None => format!("{told} No single change carries it: bring down what runs, or let larger kits be tried."),
             Some(best) => format!(
                 "{told} What helps most: {}, {}.{}",
                 best.change.words(),
@@ -110,12 +109,50 @@ impl Words for Largest {
                 account(sums),
                 energy(sums.enough_for_wh())
             )),
+            Lack::Outlet(sums) => helps(&format!(
+                "The cause: the AC outlet. There is energy enough ({}), but the outlet is off in hours in which something vital hangs on \
+                 it: until somebody is there to switch it on, or because it switches itself off, or sleeps, under so small a load. A \
+                 setting that keeps it on, or another outlet, does more than any battery.",
+                account(sums)
+            )),
+            Lack::Cells(sums) => helps(&format!(
+                "The cause: the place where the station stands, too cold or too hot for its cells. There is energy enough ({}); indoors \
+                 they could give and take it, which does more than any battery.",
+                account(sums)
+            )),
             Lack::WorstOutages(sums) => helps(&format!(
                 "The cause: outages worse than a mean one, longer or darker, or hours in which nothing comes: a mean one has enough ({}).",
                 account(sums)
             )),
         }
     }
+}
+
+/// What the kit as it is comes to, and what costs nothing, before anything is bought; nothing where that was not looked at.
+///
+/// * `own` — the kit as it is, through the same outages.
+pub(super) fn free_first(sizing: &Sizing, own: &OutageAnswer) -> String {
+    let target = target_word(sizing.target);
+    let now = survival(&own.survival);
+    if own.survival.interval.low >= sizing.target {
+        return format!("Your kit as it is rides through {now}: that reaches {target}, and nothing need be bought.");
+    }
+    let best =
+        own.effects.iter().find(|effect| effect.change.costs() == Costs::Nothing && effect.pair.interval.low > 0.0);
+    let (what, with) = match (&own.together, best) {
+        (Some(all), _) => (all.changes.iter().map(Words::words).collect::<Vec<_>>().join("; "), &all.survival),
+        (None, Some(best)) => (best.change.words(), &best.survival),
+        (None, None) => return String::new(),
+    };
+    let reaches = if with.interval.low >= sizing.target {
+        format!("that reaches {target}, and nothing need be bought")
+    } else {
+        format!("the lower end stays below {target}, which the kits below reach as things are used now")
+    };
+    format!(
+        "Free first: your kit as it is rides through {now}. With what costs nothing ({what}) it rides through {}: {reaches}.",
+        survival(with)
+    )
 }
 
 /// The verdict in sentences.

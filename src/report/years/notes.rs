@@ -8,7 +8,7 @@ use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
 use crate::report::told::Words;
 use crate::report::words::percent;
 use crate::scenario::model::{Chemistry, Scenario};
-use crate::scenario::years::Arrivals;
+use crate::scenario::years::{Arrivals, StoredAt};
 use crate::study::years::YearsPlan;
 use crate::study::years::arrivals::Length;
 use crate::study::years::plan::TYPICAL_CHARGE_RATE_PER_H;
@@ -32,6 +32,10 @@ pub enum Note {
     Record { record: String },
     /// How worn a battery later outages meet.
     Felt { law: &'static str },
+    /// Panels are out and unshaded all the time.
+    PanelsUnshaded,
+    /// Where the station is kept between outages, and what that does to its cells \[°C\].
+    KeptAt { stands_c: Option<f64> },
     /// At which charge a battery keeps best.
     Storing { kinder_at_85: f64, kinder_at_80: f64, kinder_at_50: f64 },
     /// A law that is known from memory.
@@ -53,9 +57,9 @@ impl Words for Note {
                 percent(*in_the_darkest_days)
             ),
             Note::Cuts => {
-                "The cuts of [outage] come back week after week, all year and for all years; [outages] is not followed beside \
+                "The cuts come back week after week, all year and for all years; outages by chance are not followed beside \
                  them. Each week counts as ridden through where nothing vital was missed in it. Every cut's discharge and the charge after it \
-                 are counted as cycles like any other; the mains charges with what the wall charger and mains_limit give, and is paid \
+                 are counted as cycles like any other; the mains charges with what the wall charger and the mains' limit give, and is paid \
                  at the price outside cheap hours."
                     .into()
             }
@@ -78,6 +82,16 @@ impl Words for Note {
                 _ => "Later outages meet a battery as worn as the trade rule says, which is blind to standing still.",
             }
             .into(),
+            Note::PanelsUnshaded => "Panels are taken to stand out unshaded and swept of snow on every day of all years; if that does not \
+                hold, less is ridden through than this says."
+                .into(),
+            Note::KeptAt { stands_c: Some(c) } => format!(
+                "Between outages the station is taken to be kept at {c:.0} °C. Warmer cells wear faster: in a hot store it lasts \
+                 less long than this says."
+            ),
+            Note::KeptAt { stands_c: None } => "Between outages the station is taken to stand outdoors, its cells as warm as the air of \
+                the day; under a hot roof or in the sun it lasts less long than this says."
+                .into(),
             Note::Storing { kinder_at_85, kinder_at_80, kinder_at_50 } => format!(
                 "The trade stores at 80 to 85 % (common practice, no source). The published law agrees that this beats full, \
                  by {} to {} of the loss, and disagrees that it is best: half full loses {} less than full.",
@@ -132,6 +146,19 @@ pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
         Sky::Climate(climate) => Note::Weather { place: climate.name.clone(), source: climate.source.clone() },
         Sky::Record(record, _) => Note::Record { record: record.name().to_string() },
     });
+    if scenario.panels.iter().any(|panel| panel.shade.is_empty()) {
+        notes.push(Note::PanelsUnshaded);
+    }
+    let kept = plan.strategies.iter().map(|strategy| match strategy.rules.stored_at {
+        StoredAt::Steady(cells) => Some(cells.0),
+        StoredAt::Outside => None,
+    });
+    for stands_c in kept {
+        let note = Note::KeptAt { stands_c };
+        if !notes.contains(&note) {
+            notes.push(note);
+        }
+    }
     notes.push(Note::Felt { law: felt(plan.felt) });
     notes.push(if scenario.station.chemistry == Chemistry::Lfp {
         let loss = lfp::calendar::loss_per_root_second;

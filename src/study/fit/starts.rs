@@ -29,7 +29,7 @@ fn worst(scenario: &Scenario, plan: &Plan, classes: usize) -> Option<Start> {
     for step in 0..plan.season.steps_a_day {
         let on = |k: &usize| {
             let load = &plan.loads[*k];
-            load.outlet == 0 && load.class < classes && load.may_run(step)
+            load.outlet == 0 && load.class < classes && load.may_run(step) && !load.never_runs()
         };
         let running: Vec<usize> = (0..plan.loads.len()).filter(on).collect();
         let running_w: f64 = running.iter().map(|k| plan.loads[*k].running_w).sum();
@@ -71,6 +71,7 @@ pub(super) fn overload(scenario: &Scenario, plan: &Plan) -> Option<Overload> {
             limit_w: told_w,
             loads: std::iter::once(&start.load).chain(&beside).map(name).collect(),
             vital: classes == 1,
+            never: false,
             starts: Some(name(&start.load)),
             certain: start.total_w > most_w,
             limit_told: inverter.surge.is_some(),

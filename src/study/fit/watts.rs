@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::starts;
 use crate::calendar::clock_time;
-use crate::engine::Plan;
+use crate::engine::{LoadPlan, Plan};
 use crate::kit::matter::Source;
 use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::{OutletKind, Scenario};
@@ -52,14 +52,19 @@ pub(super) fn never_run(plan: &Plan) -> Vec<Judgement> {
     let held = (0..plan.loads.len()).filter(|k| plan.loads[*k].never_runs());
     held.map(|k| {
         let load = &plan.loads[k];
+        let (at, outlet_w) = (OUTLETS[load.outlet], rig.outlet_limit_w[load.outlet]);
+        let beyond_outlet = outlet_w < load.running_w;
         let never = Matter::NeverRuns {
             load: load.name.clone(),
             watts: load.running_w,
             bus_w: plan.running_bus_w(&rig, &[k]),
             gives_w: plan.gives_w(),
-            outlet_w: rig.outlet_limit_w[load.outlet],
+            outlet_w,
+            beyond_outlet,
+            at,
         };
-        Judgement::new(Weight::Warns, format!("load.{k}.watts"), never).in_the_answer()
+        let judged = Judgement::new(Weight::Warns, format!("load.{k}.watts"), never).in_the_answer();
+        if beyond_outlet { judged.against(at.limit_key()) } else { judged }
     })
     .collect()
 }
@@ -70,18 +75,24 @@ fn cells_give_w(scenario: &Scenario, plan: &Plan) -> Option<f64> {
 }
 
 /// The most watts at the bus of loads that may run at once in any step of the day, losses counted, and the step.
-fn busiest_of_all(plan: &Plan, of: Of) -> (f64, usize, Vec<usize>) {
+fn busiest_of_all(plan: &Plan, classes: usize) -> (f64, usize, Vec<usize>) {
     let rig = plan.kit.best_estimate();
     (0..plan.season.steps_a_day)
         .map(|step| {
-            let loads: Vec<usize> = (0..3).flat_map(|outlet| at_once(plan, outlet, of, step)).collect();
+            let loads: Vec<usize> = (0..3).flat_map(|outlet| at_once(plan, outlet, classes, step)).collect();
             (plan.running_bus_w(&rig, &loads), step, loads)
         })
         .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))
         .unwrap_or_default()
 }
 
-/// An outlet, or the whole station, that switches off when loads on it run together.
+/// Classes of priority of all loads.
+pub(super) const ALL: usize = 3;
+
+/// The outlets, by index.
+const OUTLETS: [Source; 3] = [Source::Inverter, Source::DcOutlet, Source::UsbOutlet];
+
+/// An outlet, or the whole station, that switches off when loads on it run together, or when a single one is switched on.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "kind", rename = "overload")]
 pub struct Overload {
@@ -96,6 +107,9 @@ pub struct Overload {
     pub loads: Vec<String>,
     /// Whether vital loads alone are too much for it.
     pub vital: bool,
+    /// Whether it is one load that is too much by itself: that never runs, and the answer is of the rest.
+    #[serde(rename = "never_runs")]
+    pub never: bool,
     /// The load that starts, where it is its start that is too much, beside what runs; none where they run for hours.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub starts: Option<String>,
@@ -110,6 +124,12 @@ pub struct Overload {
 }
 
 impl Overload {
+    /// Of what runs for hours: what gives, the watts drawn and given, and by what.
+    fn for_long((outlet, watts, limit_w): (Source, f64, f64), loads: Vec<String>, vital: bool) -> Overload {
+        let (starts, certain, limit_told) = (None, true, true);
+        Overload { outlet, watts, limit_w, loads, vital, never: false, starts, certain, limit_told, step: 0 }
+    }
+
     /// Whether vital loads switch it off for sure, so that there is nothing to count on.
     #[must_use]
     pub fn stops(&self) -> bool {
@@ -118,49 +138,48 @@ impl Overload {
 }
 
 /// All that may run at once at each outlet in use, and out of the cells where the scenario limits them: the overload, or else
-/// what is drawn at most, which is within the limit.
-fn at_most(scenario: &Scenario, plan: &Plan, held_off: bool) -> Vec<Result<Overload, Overload>> {
+/// what is drawn at most, which is within the limit. Loads that the station cannot run by themselves do not count.
+fn at_most(scenario: &Scenario, plan: &Plan) -> Vec<Result<Overload, Overload>> {
     let rig = plan.kit.best_estimate();
-    let kinds =
-        [(OutletKind::Ac, Source::Inverter), (OutletKind::Dc, Source::DcOutlet), (OutletKind::Usb, Source::UsbOutlet)];
-    let used = |kind| scenario.loads.iter().any(|load| load.outlet == kind);
-    let outlets = kinds.into_iter().filter(|(kind, _)| used(*kind));
-    let outlets = outlets.map(|(kind, source)| (source, Some(kind as usize), rig.outlet_limit_w[kind as usize]));
+    let used = |at: &usize| scenario.loads.iter().any(|load| load.outlet as usize == *at);
+    let outlets = (0..OUTLETS.len()).filter(used).map(|at| (OUTLETS[at], Some(at), rig.outlet_limit_w[at]));
     let cells = cells_give_w(scenario, plan).map(|limit_w| (Source::Station, None, limit_w));
     let judged = outlets.chain(cells).map(|(outlet, at, limit_w)| {
         let most = |classes: usize| {
-            let of = Of { classes, held_off };
-            let (watts, step, loads) = at.map_or_else(|| busiest_of_all(plan, of), |at| busiest(plan, at, of));
-            let loads = loads.iter().map(|k| plan.loads[*k].name.clone()).collect();
-            Overload {
-                outlet,
-                watts,
-                limit_w,
-                loads,
-                vital: classes == 1,
-                starts: None,
-                certain: true,
-                limit_told: true,
-                step,
-            }
+            let (watts, step, loads) =
+                at.map_or_else(|| busiest_of_all(plan, classes), |at| busiest(plan, at, classes));
+            let loads = names(plan, &loads);
+            Overload { step, ..Overload::for_long((outlet, watts, limit_w), loads, classes == 1) }
         };
-        let (vital, all) = (most(1), most(3));
+        let (vital, all) = (most(1), most(ALL));
         [vital, all.clone()].into_iter().find(|most| most.watts > limit_w).map_or(Ok(all), Err)
     });
     judged.collect()
 }
 
-/// Outlets, and cells, that loads overload when all that may run at once does, or one of them starts, the vital ones first. The
-/// trials know nothing of it: they spread what runs in turns over the hour, and hold an outlet to its limit instead of switching
-/// it off.
+/// Loads that overload their outlet, or the cells, by themselves, and then outlets, and cells, that loads overload when all else
+/// that may run at once does, or one of them starts; of each the vital ones first. The trials know nothing of it: they leave the former unplugged, spread
+/// what runs in turns over the hour, and hold an outlet to its limit instead of switching it off.
 #[must_use]
 pub fn overloads(scenario: &Scenario, plan: &Plan) -> Vec<Overload> {
-    let mut all: Vec<Overload> = at_most(scenario, plan, true).into_iter().filter_map(Result::err).collect();
+    let rig = plan.kit.best_estimate();
+    let alone = |(k, load): (usize, &LoadPlan)| {
+        let outlet_w = rig.outlet_limit_w[load.outlet];
+        let (outlet, watts, limit_w) = match outlet_w < load.running_w {
+            true => (OUTLETS[load.outlet], load.running_w, outlet_w),
+            false => (Source::Station, plan.running_bus_w(&rig, &[k]), plan.gives_w()),
+        };
+        let (loads, vital) = (vec![load.name.clone()], load.priority == 0);
+        Overload { never: true, ..Overload::for_long((outlet, watts, limit_w), loads, vital) }
+    };
+    let never = plan.loads.iter().enumerate().filter(|(_, load)| load.never_runs()).map(alone);
+    let mut all: Vec<Overload> = never.chain(at_most(scenario, plan).into_iter().filter_map(Result::err)).collect();
     let known = |all: &[Overload], start: &Overload| {
-        all.iter().any(|running| running.outlet == start.outlet && (running.vital || !start.vital))
+        let running = |over: &&Overload| !over.never && over.outlet == start.outlet;
+        all.iter().filter(running).any(|running| running.vital || !start.vital)
     };
     all.extend(starts::overload(scenario, plan).filter(|start| !known(&all, start)));
-    all.sort_by_key(|overload| (!overload.vital, !overload.certain));
+    all.sort_by_key(|overload| (!overload.never, !overload.vital, !overload.certain));
     all
 }
 
@@ -169,55 +188,36 @@ pub(super) fn outlets(scenario: &Scenario, plan: &Plan) -> Vec<Judgement> {
     let verdict = |judged: Result<Overload, Overload>| {
         let weight = if judged.is_err() { Weight::Warns } else { Weight::Fits };
         let (Ok(most) | Err(most)) = judged;
-        let key = match most.outlet {
-            Source::Inverter => "station.inverter.rated",
-            Source::DcOutlet => "station.dc_outlet.limit",
-            Source::UsbOutlet => "station.usb.limit",
-            Source::Station => "station.discharge_limit",
-        };
         let Overload { outlet: at, watts, limit_w, loads, vital, step, .. } = most;
         Judgement::new(
             weight,
-            key,
+            at.limit_key(),
             Matter::AtOnce { at, watts, limit_w, loads, vital, from: clock_time(step, plan.season.steps_a_day) },
         )
     };
     // The cells are told first.
-    let mut judged = at_most(scenario, plan, false);
+    let mut judged = at_most(scenario, plan);
     judged.sort_by_key(|(Ok(most) | Err(most))| most.outlet != Source::Station);
-    judged.into_iter().map(verdict).collect()
+    // Where nothing can run there is nothing to carry.
+    judged.into_iter().filter(|(Ok(most) | Err(most))| !most.loads.is_empty()).map(verdict).collect()
 }
 
-/// Which loads to add up.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Of {
-    /// Classes of priority: 1 for the vital loads alone, 3 for all.
-    pub classes: usize,
-    /// Whether loads count too that the station cannot run by themselves: somebody may try.
-    pub held_off: bool,
-}
-
-impl Of {
-    /// All loads that run.
-    pub const ALL: Of = Of { classes: 3, held_off: false };
-}
-
-/// The loads of an outlet that may run in a step of the day.
-fn at_once(plan: &Plan, outlet: usize, of: Of, step: usize) -> Vec<usize> {
+/// The loads of an outlet that may run in a step of the day, of the first classes of priority: 1 for the vital loads alone, [`ALL`]
+/// for all. One that the station cannot run by itself does not.
+fn at_once(plan: &Plan, outlet: usize, classes: usize, step: usize) -> Vec<usize> {
     let here = |k: &usize| {
         let load = &plan.loads[*k];
-        let counts = of.held_off || !load.never_runs();
-        load.outlet == outlet && load.class < of.classes && load.may_run(step) && counts
+        load.outlet == outlet && load.class < classes && load.may_run(step) && !load.never_runs()
     };
     (0..plan.loads.len()).filter(here).collect()
 }
 
 /// The most watts of running loads at one outlet in any step of the day, and the step.
-pub(super) fn busiest(plan: &Plan, outlet: usize, of: Of) -> (f64, usize, Vec<usize>) {
+pub(super) fn busiest(plan: &Plan, outlet: usize, classes: usize) -> (f64, usize, Vec<usize>) {
     let sum = |loads: &[usize]| loads.iter().map(|k| plan.loads[*k].running_w).sum::<f64>();
     let mut best = (0.0, 0, Vec::new());
     for step in 0..plan.season.steps_a_day {
-        let loads = at_once(plan, outlet, of, step);
+        let loads = at_once(plan, outlet, classes, step);
         let watts = sum(&loads);
         if watts > best.0 {
             best = (watts, step, loads);

@@ -37,7 +37,7 @@ pub(super) struct Way {
 /// * `devices` — streams of the loads that a person's health hangs on.
 pub(super) fn courses(plan: &Plan, devices: &[u64], run: Option<(GeneratorRun, &Generator, &Station)>) -> Vec<Way> {
     let below = |class: usize| plan.keeping(|k| plan.loads[k].class < class);
-    let has = |class: usize| plan.loads.iter().any(|load| load.class == class);
+    let has = |class: usize| plan.loads.iter().any(|load| load.class == class && !load.never_runs());
     let way = |action: Action, plan: Plan, whole: bool| Way { action, generator: None, plan, whole };
     let mut list = vec![way(Action::AsPlanned, plan.clone(), true)];
     if has(2) {

@@ -21,7 +21,7 @@ use courses::{Way, courses, under};
 pub use generator::GeneratorRun;
 use generator::run_from_here;
 use histories::{Histories, histories};
-pub use moves::Move;
+pub use moves::{AllMoves, Move};
 use moves::{Best, moves};
 pub use standing::{AssumedSky, Situation, Until};
 
@@ -131,6 +131,8 @@ pub struct Outlook {
     pub devices: Vec<String>,
     /// Free changes beside what is on or off that help the best course, the most helpful first; none where the run was stopped.
     pub moves: Vec<Move>,
+    /// What they come to when all are made, where they are several.
+    pub moves_together: Option<AllMoves>,
     /// The plan of that course.
     pub best_plan: Plan,
     /// Names of the loads that it switches off.
@@ -289,17 +291,22 @@ pub fn now(
         plan: &plans[best],
         generator: courses[best].generator.and(run.as_ref()).map(|(_, generator)| generator),
         histories: &one_by_one[best],
-        lasts: courses[best].lasts,
+        tally: &tallies[best],
     };
     let free =
         if stopped_early { None } else { moves((scenario, &here), &beside, (&horizons_h, judged), settings, progress) };
-    let moves = free.unwrap_or_default();
+    let (moves, moves_together) = free.unwrap_or_default();
     // One thing alone with the generator as it runs in the best of them: other hours would tell of another plan.
     let driven = courses[best].generator;
     courses.retain(|course| course.whole || !devices.is_empty() || course.generator == driven);
     let (best_plan, best_tally) = (plans.swap_remove(best), tallies.swap_remove(best));
     let kept = |stream: u64| best_plan.loads.iter().any(|load| load.stream == stream);
-    let off = here.loads.iter().filter(|load| !kept(load.stream)).map(|load| load.name.clone()).collect();
+    let off = here
+        .loads
+        .iter()
+        .filter(|load| !kept(load.stream) && !load.never_runs())
+        .map(|load| load.name.clone())
+        .collect();
     Some(Outlook {
         courses,
         latest_h,
@@ -311,6 +318,7 @@ pub fn now(
         first,
         devices: device_names,
         moves,
+        moves_together,
         best_plan,
         off,
         best_tally,

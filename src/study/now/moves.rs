@@ -11,6 +11,7 @@ use crate::study::compare::Pair;
 use crate::trials::Settings;
 use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, run_by};
+use crate::trials::tally::Tally;
 use crate::trials::unknowns::ENOUGH;
 
 /// Moves that are told.
@@ -21,8 +22,11 @@ const TOLD: usize = 3;
 pub struct Move {
     /// The change.
     pub change: Change,
-    /// The horizon that it is told by: the one judged by, or the longest before it at which it clearly helps.
-    pub at: usize,
+    /// How long it is told to last \[h\]: as long as is judged by, where it clearly helps by then; else the time before at which it
+    /// helps most.
+    pub hours_h: f64,
+    /// Whether that is as long as is judged by.
+    pub judged: bool,
     /// Share of the trials that last so long with it, with its 95 % range, what is not known counted.
     pub lasts: (f64, Interval),
     /// The same without it.
@@ -31,16 +35,35 @@ pub struct Move {
     pub pair: Pair,
 }
 
+/// Free changes made all at once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AllMoves {
+    /// The changes.
+    pub changes: Vec<Change>,
+    /// How long they are told to last \[h\].
+    pub hours_h: f64,
+    /// Share of the trials that last so long with them, with its 95 % range, what is not known counted.
+    pub lasts: (f64, Interval),
+    /// The same without them.
+    pub instead: (f64, Interval),
+}
+
+/// The moves, and what they come to together where they are several.
+pub(super) type Moves = (Vec<Move>, Option<AllMoves>);
+
+/// Times from now that moves are looked at besides those told \[h\]: what helps for a night only is hidden by days.
+const SOONER_H: [f64; 6] = [3.0, 6.0, 9.0, 12.0, 18.0, 36.0];
+
 /// The best course that moves are held against.
 pub(super) struct Best<'a> {
     pub plan: &'a Plan,
     /// As it runs there, where that is not at the scenario's hours.
     pub generator: Option<&'a Generator>,
     pub histories: &'a Histories,
-    pub lasts: [(f64, Interval); 4],
+    pub tally: &'a Tally,
 }
 
-/// The moves worth telling, the most helpful first; `None` where the run was stopped.
+/// The moves worth telling, the most helpful first, and what they come to together; `None` where the run was stopped.
 ///
 /// * `here` — the plan from here on, of which the best course keeps some loads; `horizons` — those told \[h\], and which is judged by.
 pub(super) fn moves(
@@ -49,7 +72,7 @@ pub(super) fn moves(
     (horizons_h, judged): (&[f64; 4], usize),
     settings: &Settings,
     progress: &dyn Progress,
-) -> Option<Vec<Move>> {
+) -> Option<Moves> {
     let kept = |k: usize| best.plan.loads.iter().any(|load| load.stream == here.loads[k].stream);
     let worth = |change: &Change| {
         change.costs() == Costs::Nothing
@@ -60,23 +83,28 @@ pub(super) fn moves(
                 _ => false,
             }
     };
+    let with_them = |plan: Plan| {
+        let plan = plan.keeping(kept);
+        match best.generator {
+            Some(generator) => plan.with_generator(generator, &scenario.station),
+            None => plan,
+        }
+    };
     let mut tried: Vec<(Change, Plan)> = Change::worth_trying(scenario, here)
         .into_iter()
         .filter(worth)
         .map(|change| {
-            let plan = change.apply_to(scenario, here).keeping(kept);
-            let plan = match best.generator {
-                Some(generator) => plan.with_generator(generator, &scenario.station),
-                None => plan,
-            };
+            let plan = with_them(change.apply_to(scenario, here));
             (change, plan)
         })
         .collect();
-    let steps = |at: usize| whole_steps(horizons_h[at], here.season.step_h) as u32;
+    let steps = |hours: f64| whole_steps(hours, here.season.step_h) as u32;
+    let judged_h = horizons_h[judged];
     if tried.len() > TOLD {
         let plans: Vec<Plan> = tried.iter().map(|(_, plan)| plan.clone()).collect();
         let trials = CHOSEN_ON.min(settings.trials);
-        let score = |of: &Histories| -> u64 { (0..=judged).map(|at| of.lasted(steps(at))).sum() };
+        let score =
+            |of: &Histories| -> u64 { horizons_h[..=judged].iter().map(|&hours| of.lasted(steps(hours))).sum() };
         let scores: Vec<u64> = histories(&plans, &[], choosing_seed(settings), trials).iter().map(score).collect();
         let mut order: Vec<usize> = (0..tried.len()).collect();
         order.sort_by_key(|&k| (std::cmp::Reverse(scores[k]), k));
@@ -85,25 +113,44 @@ pub(super) fn moves(
         tried.retain(|_| at.next().is_some_and(|k| order.contains(&k)));
     }
     if tried.is_empty() {
-        return Some(Vec::new());
+        return Some((Vec::new(), None));
     }
     let plans: Vec<Plan> = tried.iter().map(|(_, plan)| plan.clone()).collect();
     let tallies = run_by(&plans, settings, progress, LOOK);
     let trials = tallies.first().map(|tally| tally.trials).filter(|&n| n >= settings.trials && !progress.stop())?;
     let one_by_one = histories(&plans, &[], settings.seed, trials.clamp(ENOUGH, READ_OFF));
-    let told = |((change, plan), (tally, with)): ((Change, Plan), (_, &Histories))| {
-        let pair = |at: usize| best.histories.against(with, steps(at));
-        // What does harm by the time that is judged by is no advice.
-        let at = (0..=judged).rev().find(|&at| {
-            let Pair { difference, interval, .. } = pair(at);
+    let sooner = SOONER_H.into_iter().chain(horizons_h.iter().copied()).filter(|hours| *hours < judged_h);
+    let sooner: Vec<f64> = sooner.collect();
+    let share = |plan: &Plan, (tally, of): (&Tally, &Histories), hours: f64| {
+        of.lasting(plan, lasting(tally, hours, here.season.step_h), tally.trials, steps(hours))
+    };
+    let told = |((change, plan), (tally, with)): ((Change, Plan), (&Tally, &Histories))| {
+        let pair = |hours: f64| best.histories.against(with, steps(hours));
+        let helps = |hours: &f64| {
+            let Pair { difference, interval, .. } = pair(*hours);
             interval.low > 0.0 && difference >= COSTS_LITTLE
-        });
-        let at = at.filter(|_| pair(judged).interval.high >= 0.0)?;
-        let lasted = lasting(tally, horizons_h[at], here.season.step_h);
-        let lasts = with.lasting(&plan, lasted, trials, steps(at));
-        Some(Move { change, at, lasts, instead: best.lasts[at], pair: pair(at) })
+        };
+        let most = |a: &f64, b: &f64| pair(*a).difference.total_cmp(&pair(*b).difference);
+        let hours_h = Some(judged_h).filter(helps).or_else(|| sooner.iter().copied().filter(helps).max_by(most));
+        // What does harm by the time that is judged by is no advice.
+        let hours_h = hours_h.filter(|_| pair(judged_h).interval.high >= 0.0)?;
+        let lasts = share(&plan, (tally, with), hours_h);
+        let instead = share(best.plan, (best.tally, best.histories), hours_h);
+        Some(Move { change, hours_h, judged: hours_h == judged_h, lasts, instead, pair: pair(hours_h) })
     };
     let mut moves: Vec<Move> = tried.into_iter().zip(tallies.iter().zip(&one_by_one)).filter_map(told).collect();
-    moves.sort_by(|a, b| b.at.cmp(&a.at).then(b.pair.difference.total_cmp(&a.pair.difference)));
-    Some(moves)
+    moves.sort_by(|a, b| b.judged.cmp(&a.judged).then(b.pair.difference.total_cmp(&a.pair.difference)));
+    let all = Change::that_go_together(moves.iter().map(|free| &free.change));
+    if all.len() < 2 {
+        return Some((moves, None));
+    }
+    let plan = with_them(Change::apply_all(&all, scenario, here));
+    let plans = [plan];
+    let tallies = run_by(&plans, settings, progress, LOOK);
+    let tally = tallies.first().filter(|tally| tally.trials >= settings.trials && !progress.stop())?;
+    let with = histories(&plans, &[], settings.seed, trials.clamp(ENOUGH, READ_OFF)).pop()?;
+    let hours_h = moves.first().map_or(judged_h, |first| first.hours_h);
+    let lasts = share(&plans[0], (tally, &with), hours_h);
+    let instead = share(best.plan, (best.tally, best.histories), hours_h);
+    Some((moves, Some(AllMoves { changes: all, hours_h, lasts, instead })))
 }

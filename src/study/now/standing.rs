@@ -28,6 +28,16 @@ pub enum Until {
         /// Hours from now.
         hours_h: f64,
     },
+    /// The end of the cut that is on, by the scenario's hours.
+    ThisCut {
+        /// Hours from now.
+        hours_h: f64,
+    },
+    /// The mains is there by the scenario's hours: the end of the next cut.
+    NextCut {
+        /// Hours from now.
+        hours_h: f64,
+    },
     /// As long as nineteen of twenty of the scenario's outages last.
     OneInTwenty {
         /// Hours from now.
@@ -48,6 +58,27 @@ impl Until {
         }
     }
 
+    /// The end of the cut that is on, or else of the next one, where cuts come at the same hours every day.
+    ///
+    /// * `step_minutes` — length of a step: hours count from the beginning of the one that the moment lies in.
+    #[must_use]
+    pub fn this_cut(outage: &Outage, standing: &Situation, step_minutes: u32) -> Option<Until> {
+        let cuts = outage.cuts.alike()?;
+        let (now, gone) = (standing.minute_of_day, u32::from(standing.minute_of_day) % step_minutes.max(1));
+        let ahead = |minute: u16| u32::from((minute % 1440 + 1440 - now) % 1440);
+        let hours = |minutes: u32| f64::from(minutes + gone) / 60.0;
+        let on = cuts.iter().find(|cut| cut.contains(f64::from(now)));
+        match on.filter(|cut| ahead(cut.to_minute) > 0) {
+            Some(cut) => Some(Until::ThisCut { hours_h: hours(ahead(cut.to_minute)) }),
+            None => {
+                let next = cuts.iter().min_by_key(|cut| ahead(cut.from_minute))?;
+                let begins = ahead(next.from_minute);
+                let lasts = u32::from((next.to_minute + 1440 - next.from_minute) % 1440);
+                Some(Until::NextCut { hours_h: hours(begins + lasts) })
+            }
+        }
+    }
+
     /// Hours from now.
     #[must_use]
     pub fn hours(&self) -> f64 {
@@ -55,6 +86,8 @@ impl Until {
             Until::Asked { hours_h }
             | Until::OwnLength { hours_h }
             | Until::WhatIsLeft { hours_h }
+            | Until::ThisCut { hours_h }
+            | Until::NextCut { hours_h }
             | Until::OneInTwenty { hours_h } => hours_h,
         }
     }

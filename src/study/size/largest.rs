@@ -10,7 +10,7 @@ use crate::study::changes::{Change, Effect, Tried};
 use crate::study::endurance::drawn_a_day_wh;
 use crate::study::surer::{Surer, surer};
 use crate::study::verdict::Stakes;
-use crate::trials::run::Progress;
+use crate::trials::run::{Progress, run_part};
 use crate::trials::{Settings, Tally};
 
 /// The largest kit, simulated by itself.
@@ -39,6 +39,10 @@ pub enum Lack {
     Knowledge,
     /// What runs takes more than battery, sun and all else hold and give in a mean outage.
     Energy(Account),
+    /// In a mean outage there is enough, but the AC outlet is off in hours in which something vital hangs on it.
+    Outlet(Account),
+    /// In a mean outage there is enough, but the cells are too cold, or too hot, to give or take it where the station stands.
+    Cells(Account),
     /// In a mean outage there is enough, but not in the worst, which are longer or darker, or not when it is needed.
     WorstOutages(Account),
 }
@@ -85,6 +89,31 @@ impl Account {
     }
 }
 
+/// What keeps a kit down that has enough.
+enum Cause {
+    Outlet,
+    Cells,
+}
+
+/// Most trials that a cause is looked for in.
+const LOOKED: u64 = 2_000;
+
+/// Whether a kit comes at least half of the way to its target where its AC outlet never goes off, or its cells are in a warm room.
+fn cause(own: &Plan, target: f64, settings: &Settings) -> Option<Cause> {
+    let mut inside = own.clone();
+    inside.kit.bring_inside();
+    let plans = [own.clone(), own.with_ac_always_on(), inside];
+    let tallies = run_part(&plans, settings.seed, 0..settings.trials.min(LOOKED));
+    let share = |k: usize| tallies.get(k).map_or(0.0, |tally| tally.survived as f64 / tally.trials.max(1) as f64);
+    let (outlet, cells) = (share(1) - share(0), share(2) - share(0));
+    let half = 0.5 * (target - share(0));
+    match outlet.max(cells) {
+        most if most <= 0.0 || most < half => None,
+        _ if cells > outlet => Some(Cause::Cells),
+        _ => Some(Cause::Outlet),
+    }
+}
+
 /// Looks at it; `None` where the run was stopped before.
 ///
 /// * `kit` — its place in the grid and what it costs; `amounts` — panels and battery as [`sized`] takes them.
@@ -119,7 +148,11 @@ pub(super) fn largest(
     } else if account.falls_short() {
         Lack::Energy(account)
     } else {
-        Lack::WorstOutages(account)
+        match cause(&own, target, settings) {
+            Some(Cause::Outlet) => Lack::Outlet(account),
+            Some(Cause::Cells) => Lack::Cells(account),
+            None => Lack::WorstOutages(account),
+        }
     };
     let surer = surer(scenario, &own, &survival, stakes);
     Some(Largest { kit: kit(survival), lacks, effects, surer })
