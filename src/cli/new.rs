@@ -108,11 +108,11 @@ impl NewArgs {
     }
 
     /// The scenario of answers, where there is weather for it.
-    fn first(&self, answers: &Answers) -> Result<First, Wrong> {
+    fn first(&self, answers: &Answers) -> Result<First, Vec<Wrong>> {
         let made = first::first(answers, self.chemistry.as_deref())?;
         match world::lookup(made.latitude_deg, made.longitude_deg, None) {
             Ok(_) => Ok(made),
-            Err(why) => Err(Wrong::new(0, format!("`{}`: {why}. {WITHOUT_CLIMATE}", answers[0]))),
+            Err(why) => Err(vec![Wrong::new(0, format!("`{}`: {why}. {WITHOUT_CLIMATE}", answers[0]))]),
         }
     }
 }
@@ -190,7 +190,7 @@ fn there_already(path: &Path) -> Result<(), Failure> {
 /// From options alone.
 fn given(args: &NewArgs) -> Result<First, Failure> {
     let answers = args.answers().map(|answer| answer.unwrap_or_default().to_string());
-    let made = args.first(&answers).map_err(|wrong| unusable(&wrong))?;
+    let made = args.first(&answers).map_err(|wrongs| unusable(&wrongs))?;
     for (_, odd) in unusual(&made) {
         tell(&format!("warning: {odd}\n"));
     }
@@ -260,7 +260,7 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
                     let left = Failure::Input("error: left before the last question; nothing is written".into());
                     return Err(with_answers(left, args, &answers));
                 }
-                let told = if told.is_empty() { former[at].clone() } else { told };
+                let told = if says_nothing(&told) && !says_nothing(&former[at]) { former[at].clone() } else { told };
                 let chosen = told.parse::<usize>().ok().and_then(|number| choice.get(number.checked_sub(1)?));
                 answers[at] = chosen.unwrap_or(&told).clone();
             }
@@ -272,13 +272,19 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
                 tell("  A town is needed, like \"Bergen, Norway\"; a larger one near by does.\n");
                 continue;
             }
-            match whole(&answers) {
+            let made = whole(&answers);
+            let refused = |wrong: &Wrong| wrong.question <= at;
+            match made {
                 // Where answers come from a pipe the next one was meant for the next question.
-                Err(wrong) if wrong.question <= at && !terminal => {
-                    answers[wrong.question].clear();
-                    return Err(with_answers(unusable(&wrong), args, &answers));
+                Err(wrongs) if wrongs.iter().any(refused) && !terminal => {
+                    // What options said is wrong now, whenever it is asked for.
+                    let told = wrongs.into_iter().filter(|wrong| refused(wrong) || given[wrong.question].is_some());
+                    let told: Vec<Wrong> = told.collect();
+                    told.iter().for_each(|wrong| answers[wrong.question] = TO_WRITE.into());
+                    return Err(with_answers(unusable(&told), args, &answers));
                 }
-                Err(wrong) if wrong.question <= at => {
+                Err(wrongs) if wrongs.iter().any(refused) => {
+                    let Some(wrong) = wrongs.into_iter().find(refused) else { continue };
                     let why = wrong.why.trim_end_matches('.');
                     tell(&format!("  {why}{}\n", if why.ends_with(['?', '!']) { "" } else { "." }));
                     choice = wrong.choices;
@@ -317,8 +323,11 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
         }
         at += 1;
     }
-    args.first(&answers).map_err(|wrong| unusable(&wrong))
+    args.first(&answers).map_err(|wrongs| unusable(&wrongs))
 }
+
+/// Stands for an answer that was refused, in a command to go on with.
+const TO_WRITE: &str = "...";
 
 /// A failure with the answers so far as options, so that none has to be given again.
 fn with_answers(failure: Failure, args: &NewArgs, answers: &Answers) -> Failure {
@@ -335,18 +344,28 @@ fn with_answers(failure: Failure, args: &NewArgs, answers: &Answers) -> Failure 
         return Failure::Input(why);
     }
     let file = args.file.as_ref().map_or(String::new(), |file| format!(" {}", quoted(&file.display().to_string())));
-    Failure::Input(format!("{why}\nThe answers so far, to go on with: tideover new --ask{options}{file}"))
+    let write = if answers.iter().any(|answer| answer == TO_WRITE) { ", your new answer in place of the points" } else { "" };
+    Failure::Input(format!("{why}\nThe answers so far, to go on with{write}: tideover new --ask{options}{file}"))
 }
 
-fn unusable(wrong: &Wrong) -> Failure {
-    Failure::Input(format!("error: --{}: {}", QUESTIONS[wrong.question].option, wrong.why))
+/// Most answers of which it is told at once what is wrong with them.
+const MOST_TOLD: usize = 6;
+
+fn unusable(wrongs: &[Wrong]) -> Failure {
+    let told = wrongs.iter().take(MOST_TOLD);
+    let mut told: Vec<String> =
+        told.map(|wrong| format!("error: --{}: {}", QUESTIONS[wrong.question].option, wrong.why)).collect();
+    if let Some(more) = wrongs.len().checked_sub(MOST_TOLD).filter(|more| *more > 0) {
+        told.push(format!("and {more} more that cannot be used"));
+    }
+    Failure::Input(told.join("\n"))
 }
 
 /// * `number` and `at` — how many have been asked with this one, and which of [`QUESTIONS`] it is.
 /// * `former` — what was answered before going back, or nothing.
 fn answer((number, at): (usize, usize), answers: &Answers, former: &str, terminal: bool) -> Result<String, Failure> {
     let question = &QUESTIONS[at];
-    let otherwise = match if former.is_empty() { otherwise(at, answers) } else { former.into() } {
+    let otherwise = match if says_nothing(former) { otherwise(at, answers) } else { former.into() } {
         taken if taken.is_empty() => taken,
         taken => format!(" [{taken}]"),
     };

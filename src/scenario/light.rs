@@ -1,5 +1,6 @@
 //! What an array sees of the sun: `aim`, `shade` and `out` of a `[[panel]]`.
 
+use super::as_written;
 use super::fields::Fields;
 use super::forms::{Braces, Fault, Form, Item, OneOf, OrBraces};
 use super::model::{Aim, ClockWindow, PutOut, Shade, ShadeWhen};
@@ -77,6 +78,17 @@ impl Form for Shades {
         "[{ hours = \"14:30-24:00\", loses = \"90 %\" }]".into()
     }
     fn read(&self, item: &Item) -> Result<Vec<Shade>, Fault> {
+        if let Some(told) = item.value.as_str().and_then(as_written::shaded) {
+            let list = |hours: Vec<String>| match &hours[..] {
+                [] => "leave shade out where nothing shades it".into(),
+                hours => format!("write shade = {}", shade_written(hours)),
+            };
+            return Err(match told {
+                Ok(shaded) => Fault::new("must be a list").help(list(shaded.hours)),
+                Err((_, _)) => Fault::new("does not say by the clock when it is in shade")
+                    .help(format!("write when: shade = {}", shade_written(&["14:00-24:00".into()]))),
+            });
+        }
         let not_a_list = || Fault::new("must be a list").help("put it in square brackets");
         let entries = item.entries().ok_or_else(not_a_list)?;
         let one = Shades::one();
@@ -86,6 +98,12 @@ impl Form for Shades {
     fn json(&self) -> Json {
         json!({ "type": "array", "items": Shades::one().json() })
     }
+}
+
+/// A list of shade by the clock, as a file has it.
+pub(super) fn shade_written(hours: &[String]) -> String {
+    let entry = |hours: &String| format!("{{ hours = \"{hours}\", loses = \"{}\" }}", as_written::LOSES);
+    format!("[{}]", hours.iter().map(entry).collect::<Vec<_>>().join(", "))
 }
 
 fn shade(inner: &Fields) -> Option<Shade> {

@@ -18,6 +18,7 @@ pub mod record;
 pub mod source;
 pub mod years;
 
+mod age;
 mod amount;
 mod as_written;
 mod charger;

@@ -7,6 +7,7 @@
 //! those quantities, `P(survive | z) = Φ(a + b·z)`. Over all z the argument is normal with mean `a` and variance `|b|²`,
 //! so 95 % of the possible answers lie within `Φ(a ± 1.96 |b|)`.
 
+mod curve;
 mod probit;
 
 use super::interval::{Interval, Z_95, clopper_pearson, wilson};
@@ -15,6 +16,7 @@ use super::tally::Tally;
 use crate::engine::Plan;
 use crate::math;
 use crate::statistics::{normal_cdf, normal_quantile};
+use curve::Curve;
 use probit::probit;
 
 /// Survival with everything that makes it uncertain.
@@ -123,31 +125,42 @@ pub fn survival(
     let rows = unknowns.len().checked_div(width).unwrap_or(0).min(outcomes.len()).min(margins.len());
     let Some(split) = split(&outcomes[..rows], &margins[..rows]) else { return answer };
     let Some(fit) = probit(&split, unknowns, width) else { return answer };
-    let spread_squared = fit.spread_squared();
-    // The average over z is Φ(a / √(1 + |b|²)): solved for a, so that the interval surrounds the counted share.
+    let whole = fit.spread_squared();
+    let shares = fit.shares();
+    // Where survival itself was too one-sided to be asked, another margin says nothing of where its ends lie; and trials are
+    // in no order where nothing is told from noise.
+    let asked = split == outcomes[..rows] && !shares.is_empty();
+    let curve = asked.then(|| Curve::against(&fit, &split, unknowns, width)).flatten();
     // No survivor or no failure at all: half a trial stands for the end that has no finite argument.
     let half = 0.5 / trials as f64;
-    let a = |p: f64| normal_quantile(p.clamp(half, 1.0 - half)) * (1.0 + spread_squared).sqrt();
+    let argument = |p: f64| normal_quantile(p.clamp(half, 1.0 - half));
+    // The average over z is Φ(a / √(1 + |b|²)): solved for a, so that the interval surrounds the counted share.
+    let a = |p: f64| argument(p) * if curve.is_some() { 1.0 } else { (1.0 + whole).sqrt() };
     let centre = a(probability);
-    let reach = |chance_end: f64, spread_squared: f64| {
-        let sampling = a(chance_end) - centre;
-        sampling.signum() * math::hypot(sampling, Z_95 * spread_squared.sqrt())
+    // With so much of the variance left: the share of survivors and the interval.
+    let with = |variance: f64| {
+        let (probability, middle, ends) = match &curve {
+            Some(curve) => {
+                let left = (variance / whole).sqrt();
+                let mean = curve.mean(left);
+                let middle = if left < 1.0 { argument(mean) } else { centre };
+                (mean, middle, curve.ends(left).map(|p| (argument(p) - middle).abs()))
+            }
+            None => (normal_cdf(centre / (1.0 + variance).sqrt()), centre, [Z_95 * variance.sqrt(); 2]),
+        };
+        // Chance and what is not known are independent of each other.
+        let end = |chance_end: f64, by_unknowns: f64| {
+            let sampling = a(chance_end) - centre;
+            normal_cdf(middle + sampling.signum() * math::hypot(sampling, by_unknowns))
+        };
+        Held { probability, interval: Interval { low: end(chance.low, ends[0]), high: end(chance.high, ends[1]) } }
     };
-    let within = |spread_squared: f64| Interval {
-        low: normal_cdf(centre + reach(chance.low, spread_squared)),
-        high: normal_cdf(centre + reach(chance.high, spread_squared)),
-    };
-    let interval = within(spread_squared);
+    let interval = with(whole).interval;
     answer.interval = Interval { low: interval.low.min(chance.low), high: interval.high.max(chance.high) };
     if answer.interval.width() >= WORTH_SHARING * chance.width() {
-        answer.shares = fit.shares();
+        answer.shares = shares;
         // With one z at 0 the argument is normal about the same middle with that much less variance.
-        let held = |(k, share): (usize, &Option<f64>)| {
-            share.map(|_| {
-                let rest = (spread_squared - fit.spread_squared_of(k)).max(0.0);
-                Held { probability: normal_cdf(centre / (1.0 + rest).sqrt()), interval: within(rest) }
-            })
-        };
+        let held = |(k, share): (usize, &Option<f64>)| share.map(|_| with((whole - fit.spread_squared_of(k)).max(0.0)));
         answer.held = answer.shares.iter().enumerate().map(held).collect();
     }
     answer

@@ -28,6 +28,7 @@ mod open;
 mod outages_with_coolers;
 mod outlets_that_go_off;
 mod random_kits;
+mod ranges;
 mod rooms_that_cool;
 mod second_station;
 mod seen;

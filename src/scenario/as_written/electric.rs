@@ -43,6 +43,19 @@ pub(super) fn energy(lower: &str, last: &str) -> Option<Reading<String>> {
     let of = |kinds: &[(&str, f64)], unit: &str| kinds.iter().any(|(name, _)| *name == unit);
     let (whole, others): (Vec<_>, Vec<_>) =
         pairs.iter().partition(|(_, unit)| cased(unit).is_some_and(|u| u.ends_with("Wh")));
+    // "1000 Wh (1 kWh)": the same twice.
+    if let [(a, unit), (b, other)] = whole[..]
+        && others.is_empty()
+    {
+        let [a_wh, b_wh] = [(a, unit), (b, other)].map(|(n, unit)| n * if unit == "kwh" { 1000.0 } else { 1.0 });
+        return match (a_wh / b_wh - 1.0).abs() < 0.05 {
+            true => taken(format!("{} {}", digits(*a), cased(unit)?), ""),
+            false => {
+                let help = format!("write \"{} Wh\" or \"{} Wh\"", digits(a_wh), digits(b_wh));
+                Some(Reading::ask("holds two energies", help))
+            }
+        };
+    }
     if let [(number, unit)] = whole[..]
         && !others.is_empty()
         && others.iter().all(|(_, unit)| of(VOLTS, unit) || of(AMP_HOURS, unit))
@@ -65,6 +78,22 @@ pub(super) fn energy(lower: &str, last: &str) -> Option<Reading<String>> {
     {
         let why = format!(": {count} times {} V times {} Ah", digits(volts), digits(amp_hours));
         return taken(format!("{} Wh", digits(count * volts * amp_hours)), &why);
+    }
+    let is_volts = |unit: &str| VOLTS.iter().any(|(name, _)| *name == unit);
+    match &pairs[..] {
+        [(volts, unit)] if is_volts(unit) => {
+            let v = digits(*volts);
+            return Some(Reading::ask(
+                "is volts alone",
+                format!("write the amp-hours of the label too, \"{v} V x 100 Ah\" with your own figure, or watt-hours, \"1000 Wh\""),
+            ));
+        }
+        [(volts, unit), (ah, none)] if is_volts(unit) && none.is_empty() => {
+            let (v, ah) = (digits(*volts), digits(*ah));
+            let help = format!("write \"{v} V x {ah} Ah\" if amp-hours are meant");
+            return Some(Reading::ask("has a figure without a unit", help));
+        }
+        _ => {}
     }
     match one(&pairs)? {
         (number, unit) if spelt != lower && cased(&unit).is_some() => {

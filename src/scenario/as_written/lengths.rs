@@ -29,6 +29,17 @@ pub(super) fn duration(lower: &str) -> Option<Reading<String>> {
         "overnight" | "a night" | "one night" | "night" => {
             return Some(Reading::ask("is no length", "write how long the night is: \"12 h\""));
         }
+        "a weekend" | "weekend" | "one weekend" | "the weekend" => {
+            return Some(Reading::ask("may be two days or three", "write \"2 days\" or \"3 days\""));
+        }
+        _ if ["until", "till", "as long as"].iter().any(|word| lower.starts_with(word))
+            || ["unknown", "forever", "indefinitely", "as long as possible"].contains(&lower) =>
+        {
+            return Some(Reading::ask(
+                "has no end that can be reckoned with",
+                "write for how long you want to hold out: \"3 days\"",
+            ));
+        }
         "a month" | "one month" | "1 month" => return Some(Reading::ask("is not one length", "write \"30 days\"")),
         "a day and a half" => return taken("1.5 days".into(), ""),
         _ => {}

@@ -1,13 +1,17 @@
 //! Values as people write them on labels and in letters: taken where they can be read in one way only, asked back with the text
 //! to write where not.
 
+mod beside;
+mod condition;
 mod electric;
 mod globe;
 mod lengths;
 mod numbers;
 mod quantities;
+mod shades;
 mod times;
 
+pub(super) use condition::{Condition, condition};
 pub(super) use electric::powers;
 pub use globe::position;
 pub(super) use globe::{Axis, degrees};
@@ -15,6 +19,7 @@ pub(crate) use numbers::COUNT_WORDS;
 pub(super) use numbers::{decimal_points, number_word, pairs};
 pub(super) use quantities::quantity;
 pub use times::{Moment, moment};
+pub(super) use shades::{LOSES, Shaded, shaded};
 pub(super) use times::{hours_of_day, window};
 
 use super::forms::{Fault, Item};

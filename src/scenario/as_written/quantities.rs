@@ -1,6 +1,7 @@
 //! Quantities: figures with words around them, ranges.
 
 use super::Reading;
+use super::beside::beside;
 use super::electric::{cased, energy, power};
 use super::lengths::duration;
 use super::numbers::{decimal_points, digits, marked, pairs};
@@ -37,7 +38,29 @@ pub(in crate::scenario) fn quantity(name: &str, key: &str, written: &str) -> Opt
     of_its_kind
         .or_else(|| range(&lower, name, key))
         .or_else(|| hedged(&text))
+        .or_else(|| word(&lower, name, last))
+        .or_else(|| beside(&text, name, last))
         .or_else(|| if text == written.trim() { None } else { taken(text.clone(), "") })
+}
+
+/// A word that is one value: "vertical", "full".
+fn word(lower: &str, name: &str, last: &str) -> Option<Reading<String>> {
+    let value = match (name, last, lower) {
+        ("angle", "tilt", "vertical" | "upright" | "on a wall" | "wall") => "90°",
+        ("angle", "tilt", "flat" | "horizontal" | "lying flat") => "0°",
+        ("share", _, "full" | "all" | "fully charged") => "100 %",
+        ("share", _, "half" | "half full" | "a half") => "50 %",
+        ("share", _, "empty" | "nothing" | "none") => "0 %",
+        ("angle", "tilt", _) => {
+            return Some(Reading::ask(
+                "is no tilt in degrees",
+                "write \"0°\" for a panel that lies flat, \"90°\" for an upright one, \"30°\" on many roofs, \"75°\" where it leans on a \
+                 railing",
+            ));
+        }
+        _ => return None,
+    };
+    taken(value.into(), "")
 }
 
 /// Without signs that look like others.

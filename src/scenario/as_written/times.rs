@@ -13,7 +13,7 @@ pub struct Moment {
 }
 
 /// A clock time: minutes after midnight, and whether an hour from 1 to 12 stands without am or pm.
-fn clock(text: &str) -> Option<(u16, bool)> {
+pub(super) fn clock(text: &str) -> Option<(u16, bool)> {
     let text = text.trim().to_lowercase().replace("a.m.", "am").replace("p.m.", "pm");
     match text.as_str() {
         "noon" | "midday" => return Some((720, false)),

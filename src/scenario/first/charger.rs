@@ -1,9 +1,8 @@
 //! What charges the station beside the sun, by an answer.
 
-use super::amps::amps;
+use super::figures::{Kind, amps, figures, product};
 use super::panels::is_none;
 use super::{Answered, bare};
-use crate::scenario::as_written;
 
 /// "100 W", "a charger of 100 W"; nothing where the panels alone charge it.
 ///
@@ -19,9 +18,16 @@ pub(super) fn charger(text: &str, cuts: bool, said: &mut Answered) -> Result<Opt
     {
         return Ok(None);
     }
-    if let Some(why) = amps(text) {
+    let all: Vec<&str> = text.split_whitespace().collect();
+    let product = product(&all);
+    if let Some(product) = &product {
+        said.told.push(format!("{text}: {}", product.told));
+    } else if let Some(why) = amps(text) {
         return Err(why);
     }
+    let text = &product.map_or(text.to_string(), |product| {
+        [&product.before[..], &[product.watts.as_str()], &product.behind[..]].concat().join(" ")
+    });
     let words = text.split_whitespace().filter(|word| {
         !["a", "an", "the", "of", "wall", "mains", "ac", "charger", "charge", "with"]
             .contains(&word.to_lowercase().as_str())
@@ -49,24 +55,13 @@ const GENERATORS: [&str; 4] = ["generator", "genset", "gen set", "gen-set"];
 
 /// That a generator has a section of its own, with its lines as far as they are told.
 fn generator(text: &str) -> String {
-    let spaced = text.replace([',', ';', '(', ')'], " ");
-    let words: Vec<&str> = spaced.split_whitespace().collect();
-    let figure = |units: &[&str]| {
-        words.iter().enumerate().find_map(|(at, word)| {
-            let number = word.trim_end_matches(char::is_alphabetic);
-            let unit = if word.len() > number.len() { &word[number.len()..] } else { words.get(at + 1)? };
-            let plain = as_written::decimal_points(number).ok()?;
-            (units.contains(&unit.to_lowercase().as_str()) && plain.parse::<f64>().is_ok()).then_some(plain)
-        })
-    };
-    let limit = figure(&["w", "watt", "watts"])
-        .map(|watts| format!("{watts} W"))
-        .or_else(|| figure(&["kw"]).map(|kw| format!("{kw} kW")))
-        .unwrap_or("1000 W".into());
-    let fuel = figure(&["l", "litre", "litres", "liter", "liters"]).unwrap_or("10".into());
+    let all = figures(text);
+    let of = |kind: Kind| all.iter().find(|figure| figure.kind == kind).map(|figure| figure.value);
+    let limit = of(Kind::Watts).unwrap_or(1000.0);
+    let fuel = of(Kind::Litres).unwrap_or(10.0);
     format!(
         "`{text}` is a generator, which has a section of its own: answer none here, and write into the file [generator] with limit = \
-         \"{limit}\", hours = \"18:00-20:00\" (when it runs), fuel = \"{fuel} L\" (what is there), fuel_per_kwh = \"0.7 L\" (small \
+         \"{limit} W\", hours = \"18:00-20:00\" (when it runs), fuel = \"{fuel} L\" (what is there), fuel_per_kwh = \"0.7 L\" (small \
          petrol sets commonly burn 0.4 to 0.7 L for each kWh), and [station.wall_charger] with limit = \"300 W\", the watts of the charger that \
          it feeds. A generator runs outdoors only, far from doors and windows"
     )

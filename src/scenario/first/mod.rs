@@ -1,7 +1,7 @@
 //! A first scenario from a few answers: what `tideover new` asks.
 
-mod amps;
 mod charger;
+mod figures;
 mod panels;
 mod questions;
 mod said;
@@ -12,6 +12,7 @@ mod station;
 mod text;
 mod thing;
 mod things;
+mod unusual;
 
 use super::amount::shown;
 use super::model::{Chemistry, Lasts, OutletKind, Scenario};
@@ -21,9 +22,10 @@ use super::source::Source;
 use crate::units::{Hours, two_readings};
 pub use questions::{Answers, QUESTIONS, Question, matters, otherwise, says_nothing};
 use questions::{SLOW_CHARGER, answer};
-use site::{mirrored, site};
+use site::site;
 use text::{INPUT_W, Parts};
 use things::Wanted;
+pub use unusual::unusual;
 
 /// A first scenario.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,9 +83,8 @@ impl Wrong {
 /// The scenario that the answers make, in the order of [`QUESTIONS`]; an empty one stands for what is taken otherwise.
 ///
 /// # Errors
-/// The first answer that cannot be used.
-pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong> {
-    let answer = |question: usize| answer(question, answers);
+/// Every answer that cannot be used, in the order of the questions.
+pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Vec<Wrong>> {
     let mut said = Answered::default();
     for (at, question) in QUESTIONS.iter().enumerate() {
         if !says_nothing(&answers[at]) || question.assumes.is_empty() {
@@ -97,21 +98,10 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
             question.assumes.replace("{}", &taken)
         });
     }
-    let of = |question: usize| move |why: String| Wrong::new(question, why);
-    let (site, latitude_deg) = site(&answer(0), &mut said)?;
-    let station::Cells { capacity, chemistry, block } =
-        station::cells(&answer(1), chemistry, &mut said).map_err(of(1))?;
-    let ac = station::ac(&answer(2), block, &mut said).map_err(of(2))?;
-    let mut panels = panels::panels(&answer(3), &mut said).map_err(of(3))?;
-    let stands = stands::stands(&answer(4), latitude_deg).map_err(of(4))?;
-    let loads = things::loads(&answer(5), ac.is_some(), &mut said).map_err(of(5))?;
-    let spell = spell::spell(&answer(6), &mut said).map_err(of(6))?;
-    let slow = !spell.cuts.is_empty() && answer(7) == SLOW_CHARGER;
-    let charger = match () {
-        _ if slow || says_nothing(&answers[7]) => None,
-        _ => charger::charger(&answer(7), !spell.cuts.is_empty(), &mut said).map_err(of(7))?,
-    };
-    let (month, storm) = spell::month_and_storm(&answer(8), latitude_deg).map_err(of(8))?;
+    let mut wrongs: Vec<Wrong> = Vec::new();
+    let Some(read) = read_all(answers, chemistry, &mut said, &mut wrongs) else { return Err(wrongs) };
+    let ReadAnswers { site, cells, ac, mut panels, stands, loads, spell, slow, charger, month, storm } = read;
+    let station::Cells { capacity, chemistry, block, health, new, charged } = cells;
     let mut kit = Parts {
         site,
         spell,
@@ -126,6 +116,9 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
         measured_wh: 0.0,
         held: panels.as_ref().filter(|panels| panels.pwm).map(|_| station::held(&capacity, 0.0)),
         capacity: capacity.clone(),
+        health,
+        new,
+        charged,
         label: capacity.clone(),
         chemistry,
         ac,
@@ -134,7 +127,13 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
         stands,
         loads,
     };
-    let scenario = read_as(&kit, &mut said)?;
+    let scenario = match read_as(&kit, &mut said) {
+        Ok(scenario) if wrongs.is_empty() => scenario,
+        read => {
+            wrongs.extend(read.err().into_iter().flatten());
+            return Err(in_order(wrongs));
+        }
+    };
     // Written as it was understood, so that nothing has to be told again.
     kit.capacity = scenario.station.rated_capacity.to_string();
     if let (Some(ac), Some(inverter)) = (&mut kit.ac, &scenario.station.inverter) {
@@ -155,15 +154,16 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
     if let Lasts::Fixed(hours) = scenario.outage.lasts {
         kit.spell.lasts = shown::<Hours>(hours.0);
     }
-    kit.measured_wh = (scenario.station.rated_capacity.value.0 * 0.085).round() * 10.0;
+    let left = scenario.station.state_of_health.value.0;
+    kit.measured_wh = (scenario.station.rated_capacity.value.0 * left * 0.085).round() * 10.0;
     if scenario.station.rated_capacity.value.0 < LEAST_WH {
-        return Err(Wrong::new(
+        return Err(vec![Wrong::new(
             1,
             format!(
                 "{} is less than a phone holds, and no station: write what its label says, like \"1024 Wh\"",
                 scenario.station.rated_capacity
             ),
-        ));
+        )]);
     }
     // A fourth of what is usual: most lithium stations take a fifth and more, lead-acid cells a tenth (common practice, no source).
     // What is guessed weighs more than all that is drawn, and must not make the answer rosy.
@@ -194,39 +194,80 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Wrong>
     Ok(First { text, latitude_deg, longitude_deg, told: said.told, assumed: said.assumed, half })
 }
 
+/// The answers, each by itself.
+struct ReadAnswers {
+    site: String,
+    cells: station::Cells,
+    ac: Option<station::Ac>,
+    panels: Option<panels::Panels>,
+    stands: stands::Stands,
+    loads: Vec<Wanted>,
+    spell: spell::Spell,
+    /// Whether a charger is guessed.
+    slow: bool,
+    charger: Option<String>,
+    month: String,
+    storm: bool,
+}
+
+/// Reads each answer; for one that cannot be used what is taken otherwise, so that the others are looked at, too.
+fn read_all(
+    answers: &Answers,
+    chemistry: Option<&str>,
+    said: &mut Answered,
+    wrongs: &mut Vec<Wrong>,
+) -> Option<ReadAnswers> {
+    let answer = |question: usize| answer(question, answers);
+    let (site, latitude_deg) = match site(&answer(0), said) {
+        Ok(site) => site,
+        Err(wrong) => {
+            wrongs.push(wrong);
+            site(QUESTIONS[0].like, said).ok()?
+        }
+    };
+    let cells = or_else(1, answers, wrongs, |text| station::cells(text, chemistry, said))?;
+    let ac = or_else(2, answers, wrongs, |text| station::ac(text, cells.block, said))?;
+    let panels = or_else(3, answers, wrongs, |text| panels::panels(text, said))?;
+    let stands = or_else(4, answers, wrongs, |text| stands::stands(text, latitude_deg))?;
+    let loads = or_else(5, answers, wrongs, |text| things::loads(text, ac.is_some(), said))?;
+    let spell = or_else(6, answers, wrongs, |text| spell::spell(text, said))?;
+    let cuts = !spell.cuts.is_empty();
+    let slow = cuts && answer(7) == SLOW_CHARGER;
+    let charger = match () {
+        () if slow || says_nothing(&answers[7]) => None,
+        () => or_else(7, answers, wrongs, |text| {
+            if text == SLOW_CHARGER { Ok(None) } else { charger::charger(text, cuts, said) }
+        })?,
+    };
+    let (month, storm) = or_else(8, answers, wrongs, |text| spell::month_and_storm(text, latitude_deg))?;
+    Some(ReadAnswers { site, cells, ac, panels, stands, loads, spell, slow, charger, month, storm })
+}
+
+/// An answer as it is read, or what is taken otherwise where it cannot be.
+fn or_else<T>(
+    question: usize,
+    answers: &Answers,
+    wrongs: &mut Vec<Wrong>,
+    mut read: impl FnMut(&str) -> Result<T, String>,
+) -> Option<T> {
+    match read(&answer(question, answers)) {
+        Ok(told) => Some(told),
+        Err(why) => {
+            wrongs.push(Wrong::new(question, why));
+            read(&otherwise(question, answers)).ok()
+        }
+    }
+}
+
+/// Of each question the first that is wrong with it.
+fn in_order(mut wrongs: Vec<Wrong>) -> Vec<Wrong> {
+    wrongs.sort_by_key(|wrong| wrong.question);
+    wrongs.dedup_by_key(|wrong| wrong.question);
+    wrongs
+}
+
 /// Less than a phone's battery holds [Wh] (common practice, no source).
 const LEAST_WH: f64 = 10.0;
-
-/// What is unusual about the figures, each with the question that it comes from (common practice, no source).
-#[must_use]
-pub fn unusual(first: &First) -> Vec<(usize, String)> {
-    let Ok((scenario, ..)) = read(&Source::new("first", first.text.clone())) else { return Vec::new() };
-    let panel = scenario.panels.first().map(|panel| panel.rated.value.0);
-    let lasts_h = if let Lasts::Fixed(hours) = scenario.outage.lasts { Some(hours.0) } else { None };
-    let figures = [
-        (
-            1,
-            Some(scenario.station.rated_capacity.value.0),
-            (100.0, 20_000.0),
-            "Wh",
-            "stations of this kind hold 100 Wh to 20 kWh",
-        ),
-        (
-            2,
-            scenario.station.inverter.as_ref().map(|inverter| inverter.rated.0),
-            (50.0, 10_000.0),
-            "W",
-            "AC outlets give 50 W to 10 kW",
-        ),
-        (3, panel, (10.0, 700.0), "W", "one panel gives 10 W to 700 W; several are written \"4 x 200 W\""),
-        (6, lasts_h, (1.0, 720.0), "h", "most outages last an hour to a month"),
-    ];
-    let odd = figures.into_iter().filter_map(|(question, figure, (least, most), unit, usual)| {
-        let figure = figure.filter(|figure| !(least..=most).contains(figure))?;
-        Some((question, format!("{figure} {unit} is unusual: {usual}")))
-    });
-    odd.chain(mirrored(first).map(|told| (0, told))).collect()
-}
 
 /// A number alone gets the unit that the question asks for, where it can mean nothing else; other texts stay as they are.
 ///
@@ -247,7 +288,7 @@ fn bare(text: &str, unit: &str, usual: (f64, f64), said: &mut Answered) -> Resul
 }
 
 /// The scenario of the answers, with what the reader says of them.
-fn read_as(kit: &Parts, said: &mut Answered) -> Result<Scenario, Wrong> {
+fn read_as(kit: &Parts, said: &mut Answered) -> Result<Scenario, Vec<Wrong>> {
     let of = |problem: &Problem| {
         let under = |key: &&&str| problem.key.starts_with(**key);
         QUESTIONS.iter().position(|question| question.keys.iter().any(|key| under(&key))).unwrap_or(1)
@@ -259,28 +300,25 @@ fn read_as(kit: &Parts, said: &mut Answered) -> Result<Scenario, Wrong> {
             Ok(scenario)
         }
         Err(problems) => {
-            let error = problems.iter().find(|problem| problem.level == Level::Error).or(problems.first());
             // Which of several things is meant, and how it was read.
             let thing = |problem: &Problem| {
                 let at: usize = problem.key.strip_prefix("load.")?.split('.').next()?.parse().ok()?;
                 kit.loads.get(at).map(Wanted::read_as)
             };
-            Err(error.map_or_else(
-                || Wrong::new(0, String::new()),
-                |problem| {
-                    let why = [
-                        thing(problem).unwrap_or_default().as_str(),
-                        problem.found.as_str(),
-                        problem.what.as_str(),
-                        "-",
-                        problem.help.as_deref().unwrap_or(&problem.allowed),
-                    ]
-                    .join(" ")
-                    .trim()
-                    .to_string();
-                    Wrong::new(of(problem), why)
-                },
-            ))
+            let wrong = |problem: &Problem| {
+                let why = [
+                    thing(problem).unwrap_or_default().as_str(),
+                    problem.found.as_str(),
+                    problem.what.as_str(),
+                    "-",
+                    problem.help.as_deref().unwrap_or(&problem.allowed),
+                ]
+                .join(" ")
+                .trim()
+                .to_string();
+                Wrong::new(of(problem), why)
+            };
+            Err(in_order(problems.iter().filter(|problem| problem.level == Level::Error).map(wrong).collect()))
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Panels of an answer: how many, of which watts, on what, and how they stand.
 
+use super::figures::{self, Kind};
 use super::{Answered, bare};
 use crate::scenario::as_written::{decimal_points, number_word, pairs};
 use crate::units::two_readings;
@@ -70,6 +71,15 @@ pub(super) fn panels(text: &str, said: &mut Answered) -> Result<Option<Panels>, 
         return made(1, figures);
     }
     let one_kind = || {
+        let watts: Vec<_> = figures::figures(text).into_iter().filter(|figure| figure.kind == Kind::Watts).collect();
+        let other = words.iter().find(|word| !says_panels(word));
+        if let ([watts], Some(word)) = (&watts[..], other) {
+            return format!(
+                "`{text}`: `{word}` is not understood here: write how many and the watts of one, like \"{} W\" or \"2 x {0} W\"; where \
+                 they stand and which way they look is the next question, --stand",
+                crate::units::one_reading(watts.value)
+            );
+        }
         format!(
             "`{text}` cannot be read as panels of one kind: write how many and the watts of one, like 2 x 100 W (others are added \
              in the file, a [[panel]] each)"
@@ -94,6 +104,12 @@ pub(super) fn panels(text: &str, said: &mut Answered) -> Result<Option<Panels>, 
         said.told.push(format!("{text}: {count} panels of {each} {unit}, {sum} {unit} in all"));
     }
     made(count as u32, one)
+}
+
+/// Whether a word is a number, a unit of power, or both.
+fn says_panels(word: &str) -> bool {
+    let unit = word.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ','));
+    ["", "w", "wp", "watt", "watts", "kw", "kwp", "x", "×"].contains(&unit)
 }
 
 /// Whether an answer says that there is none.

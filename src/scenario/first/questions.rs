@@ -32,7 +32,7 @@ pub const QUESTIONS: [Question; 9] = [
     Question {
         option: "capacity",
         ask: "What does the station hold, by its label?",
-        like: "1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM",
+        like: "1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM, 4 years old",
         otherwise: "1000 Wh",
         assumes: "It holds {}, which is a guess: the label on the station says what yours holds (station.rated_capacity).",
         keys: &["station.rated_capacity"],
@@ -56,7 +56,7 @@ pub const QUESTIONS: [Question; 9] = [
     Question {
         option: "stand",
         ask: "Where do they stand, and which way do they look?",
-        like: "ground, or roof south-west, or balcony south, or flat, or 35° south",
+        like: "ground, or roof south-west, or balcony south, a tree in the morning, or flat, or 35° south",
         otherwise: "ground",
         assumes: "",
         keys: &["panel.0.tilt", "panel.0.facing"],
@@ -105,7 +105,10 @@ const WITHOUT_AC: &str = "12 V cooler, phone";
 pub(super) const SLOW_CHARGER: &str = "a slow charger for its size";
 
 /// What people write who do not know (small letters, no apostrophes).
-const NOT_KNOWN: [&str; 14] = [
+const NOT_KNOWN: [&str; 17] = [
+    "n/a",
+    "na",
+    "no clue",
     "i dont know",
     "i do not know",
     "dont know",
@@ -125,7 +128,7 @@ const NOT_KNOWN: [&str; 14] = [
 /// Whether an answer says nothing, or that it is not known: then [`otherwise`] holds.
 #[must_use]
 pub fn says_nothing(answer: &str) -> bool {
-    let plain = answer.trim().trim_end_matches(['.', '!', '?']).to_lowercase().replace(['\'', '\u{2019}'], "");
+    let plain = answer.trim().trim_end_matches(['.', '!', '?', ' ']).to_lowercase().replace(['\'', '\u{2019}'], "");
     plain.is_empty() || NOT_KNOWN.contains(&plain.as_str())
 }
 

@@ -2,6 +2,7 @@
 
 use super::spell;
 use super::text::{INPUT_W, Parts};
+use crate::scenario::as_written::LOSES;
 use crate::scenario::station::volts_of;
 
 /// What nobody was asked, or did not say.
@@ -17,7 +18,15 @@ pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut
         ));
     }
     answers.into_iter().for_each(&mut say);
-    say("The battery is 80 % full as the lights go out (outage.starts_charged).".into());
+    if kit.charged.is_none() {
+        say(format!(
+            "The battery is 80 % full as the {} (outage.starts_charged): \"full\" or \"60 % full\" behind what it holds says otherwise.",
+            if kit.spell.cuts.is_empty() { "lights go out" } else { "first of the cuts begins" }
+        ));
+    }
+    if kit.health.is_none() && !kit.new {
+        say("The battery is as good as new: \"4 years old\" behind what it holds says otherwise (station.state_of_health).".into());
+    }
     say("It stands in a room of 20 °C, or as warm as the mean of the month outside where that is warmer, which stays so in the \
          outage (station.stands)."
         .into());
@@ -78,7 +87,16 @@ pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut
             ));
         }
         kit.stands.assumed.iter().for_each(|sentence| say(sentence.clone()));
-        say("The panels are out all day, every day, and nothing shades them (panel.0.out, panel.0.shade).".into());
+        say(match kit.stands.shade.as_deref() {
+            None => "The panels are out all day, every day, and nothing shades them (panel.0.out, panel.0.shade): \"a tree in the \
+                     morning\" or \"shade after 15:00\" behind where they stand says otherwise."
+                .into(),
+            Some([]) => "The panels are out all day, every day (panel.0.out).".into(),
+            Some(_) => format!(
+                "The panels are out all day, every day (panel.0.out), and what shades them takes {LOSES} of their light, for cells in \
+                 shade hold up the others (panel.0.shade)."
+            ),
+        });
     }
     say(
         "Everything that must stay on counts as vital; useful and spare things are switched off first (load.priority)."

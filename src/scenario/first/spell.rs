@@ -148,6 +148,20 @@ pub(super) fn outside<'c>(cuts: &'c [String], hours: &[String]) -> Vec<&'c str> 
 
 const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
 
+/// The month of a date in figures, "15/01/2027", "2027-01-15", where only one of them can be the month.
+fn date(lower: &str) -> Option<&'static str> {
+    let word = lower.split([',', ' ']).find(|word| word.contains(['/', '-', '.']))?;
+    let parts: Vec<u32> = word.split(['/', '-', '.']).map(|part| part.parse().ok()).collect::<Option<_>>()?;
+    let [a, b, c] = parts[..] else { return None };
+    let month = match (a, b, c) {
+        (32.., month, _) => month,
+        (13.., month, _) | (month, 13.., _) => month,
+        (month, same, _) if month == same => month,
+        _ => return None,
+    };
+    crate::calendar::MONTHS.get(usize::try_from(month).ok()?.checked_sub(1)?).copied()
+}
+
 /// "January, storm", "May, no", "in July, not in a storm".
 ///
 /// * `latitude_deg` — of the place, by which seasons have their months.
@@ -189,6 +203,12 @@ pub(super) fn month_and_storm(text: &str, latitude_deg: f64) -> Result<(String, 
     if let Some(((what, help), words)) = season {
         return Err(format!("`{words}` {what}: {help}"));
     }
+    if let Some(month) = date(&lower) {
+        let storm = if lower.contains("storm") { ", storm" } else { "" };
+        return Err(format!(
+            "`{text}` is a date: write its month, \"{month}{storm}\" (a day and an hour of its own stand in the file as start)"
+        ));
+    }
     let is_month = |word: &&&str| MONTHS.iter().any(|month| word.starts_with(month));
     let month = match rest[..] {
         [month] => month,
@@ -199,6 +219,7 @@ pub(super) fn month_and_storm(text: &str, latitude_deg: f64) -> Result<(String, 
                 begun(rest[0])
             ));
         }
+        _ if !rest.iter().any(|word| is_month(&word)) => return Err(format!("`{text}` names no month: {like}")),
         _ => {
             let unread = rest.iter().find(|word| !is_month(word)).unwrap_or(&rest[0]);
             return Err(format!("`{unread}` in `{text}` is not understood: {like}"));

@@ -1,9 +1,10 @@
 //! What the label of a station says, as people copy it.
 
-use super::amps::amps;
+use super::figures::{Kind, amps, figure};
 use super::panels::is_none;
 use super::{Answered, bare};
-use crate::scenario::as_written::{decimal_points, number_word, powers};
+use crate::scenario::age;
+use crate::scenario::as_written::{Condition, condition, decimal_points, number_word, powers};
 use crate::scenario::model::Chemistry;
 use crate::scenario::station::{kind_of_cells, may_be_lead, names_cells, volts_of};
 use crate::units::two_readings;
@@ -14,6 +15,12 @@ pub(super) struct Cells {
     pub chemistry: String,
     /// A battery by itself, see [`is_block`].
     pub block: bool,
+    /// What is left of it, where that or its age is told.
+    pub health: Option<String>,
+    /// That it is said to be new.
+    pub new: bool,
+    /// How full it is as the lights go out, where that is told.
+    pub charged: Option<String>,
 }
 
 /// Whether a label is that of a battery by itself, which has poles and no outlets: lead-acid, or volts of 12 and more with
@@ -38,7 +45,18 @@ fn sold_by(word: &str) -> bool {
 }
 
 /// Words beside a capacity that say nothing more.
-const AROUND: [&str; 14] = [
+const AROUND: [&str; 25] = [
+    "in",
+    "parallel",
+    "it's",
+    "its",
+    "it",
+    "holds",
+    "has",
+    "my",
+    "the",
+    "label",
+    "says",
     "acid",
     "battery",
     "batteries",
@@ -72,6 +90,9 @@ fn cells_in_one_word(text: &str) -> String {
 /// * `chemistry` — told beside the capacity, where it was.
 pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) -> Result<Cells, String> {
     let whole = text;
+    let (text, told) = condition(text);
+    let text = &*text;
+    condition_is_clear(whole, text, &told)?;
     let plain = |word: &str| word.trim_matches([',', '(', ')', ';']).to_string();
     // A number alone that can be read in two ways is asked for with the unit below.
     let text = &cells_in_one_word(&decimal_points(text).unwrap_or_else(|_| text.to_string()));
@@ -102,6 +123,26 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
             ));
         }
     }
+    if !words.iter().any(|word| word.contains(|c: char| c.is_ascii_digit()) || number_word(&word.to_lowercase()).is_some()) {
+        let kind = cells.first().map_or(String::new(), |kind| format!(" {}", plain(kind)));
+        return Err(format!(
+            "`{whole}` does not say what it holds: write \"1000 Wh{kind}\" or \"12 V 100 Ah{kind}\" with the figures of its label"
+        ));
+    }
+    if let Some(at) = words.iter().position(|word| plain(&word.to_lowercase()) == "series") {
+        words.remove(at);
+        let count = words.first().and_then(|word| {
+            let word = word.to_lowercase();
+            number_word(&word).or_else(|| word.trim_end_matches(['x', '×']).parse().ok())
+        });
+        let volts = volts_of(&words.join(" "));
+        if let (Some(count), Some(volts)) = (count, volts) {
+            let sum = crate::units::one_reading(f64::from(count) * volts);
+            return Err(format!(
+                "`{whole}` adds up the volts of the batteries: write the whole, like \"{sum} V 100 Ah\" with the amp-hours of one"
+            ));
+        }
+    }
     // "two 12 V 100 Ah".
     if let Some(count) = words.first().and_then(|word| number_word(&word.to_lowercase())) {
         words[0] = format!("{count} x");
@@ -112,7 +153,10 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
     if let Some([thousands, decimals]) = two_readings(number)
         && decimals.parse().is_ok_and(|wh: f64| wh < super::LEAST_WH)
     {
-        return Err(format!("`{text}` may be read as {decimals} Wh, which no station holds: write \"{thousands} Wh\""));
+        return Err(format!(
+            "`{text}` can be read in two ways, as {thousands} Wh or as {decimals} Wh, and no station holds so little: write \
+             \"{thousands} Wh\""
+        ));
     }
     if let Some(why) = amps(text) {
         let like =
@@ -150,7 +194,44 @@ pub(super) fn cells(text: &str, chemistry: Option<&str>, said: &mut Answered) ->
     };
     let block = is_block(whole)
         || !whole.to_lowercase().contains("station") && kind_of_cells(&chemistry) == Some(Chemistry::LeadAcid);
-    Ok(Cells { capacity, chemistry, block })
+    let health = told.years.map(|years| {
+        let kind = kind_of_cells(&chemistry).unwrap_or(Chemistry::Lfp);
+        let health = age::left_written(kind, years);
+        said.told.push(format!(
+            "{whole}: {health} of the label is taken to be left at its age (common practice, no source); a discharge test tells more \
+             (station.state_of_health)"
+        ));
+        health
+    });
+    let per_cent = |share: f64| format!("{:.0} %", 100.0 * share);
+    let health = told.health.map(per_cent).or(health);
+    let charged = told.charged.map(per_cent);
+    said.told.extend(charged.as_ref().map(|charged| {
+        format!("{whole}: {charged} full as the lights go out (outage.starts_charged)")
+    }));
+    Ok(Cells { capacity, chemistry, block, health, new: told.new, charged })
+}
+
+/// Whether what is told of a battery's age and charge can be taken.
+///
+/// * `bare` — the answer without it.
+fn condition_is_clear(whole: &str, bare: &str, told: &Condition) -> Result<(), String> {
+    if let Some(share) = told.unclear {
+        return Err(format!(
+            "`{whole}` does not say what {share} % is: write \"{bare}, {share} % full\" for its charge as the lights go out, or \"{bare}, \
+             {share} % health\" for what is left of its label"
+        ));
+    }
+    if let Some(year) = told.of_year.filter(|_| told.years.is_none()) {
+        return Err(format!("`{whole}`: write how old one of {year} is, like \"{bare}, 4 years old\""));
+    }
+    if told.used && told.years.is_none() && told.health.is_none() {
+        return Err(format!(
+            "`{whole}`: a used battery holds less than its label: write how old it is, \"{bare}, 5 years old\", or what a test has \
+             left of it, \"{bare}, 80 % health\""
+        ));
+    }
+    Ok(())
 }
 
 /// The volts that a battery is charged at for each 12 V of it (common practice, no source), and panels that are made for that.
@@ -185,7 +266,8 @@ pub(super) fn no_ac(text: &str) -> bool {
 }
 
 /// Words beside the watts that say nothing more.
-const BESIDE: [&str; 15] = [
+const BESIDE: [&str; 29] = [
+    "mains", "socket", "sockets", "plug", "plugs", "output", "power", "hz", "50hz", "60hz", "each", "built-in", "my", "the",
     "separate", "own", "pure", "modified", "sine", "wave", "ac", "outlet", "outlets", "of", "its", "an", "a", "with",
     "for",
 ];
@@ -201,11 +283,29 @@ pub(super) fn ac(text: &str, block: bool, said: &mut Answered) -> Result<Option<
     if let Some(why) = amps(text) {
         return Err(why);
     }
+    if lower.contains("usb") {
+        return Err(format!(
+            "`{text}`: USB is no AC outlet, and is taken to be there: write none where there is no AC, or the watts of the AC outlets"
+        ));
+    }
     let stays_on = block || lower.contains("inverter");
-    let words = text.split_whitespace().filter(|word| {
+    // "1000 W at 230 V": its volts say nothing more.
+    let all: Vec<&str> = text.split_whitespace().collect();
+    let (mut words, mut at) = (Vec::new(), 0);
+    while at < all.len() {
+        match figure(&all[at..]).filter(|figure| matches!(figure.kind, Kind::Volts | Kind::Hours)) {
+            Some(figure) => at += figure.words,
+            None if all.get(at + 1).is_some_and(|next| next.eq_ignore_ascii_case("hz")) => at += 2,
+            None => {
+                words.push(all[at]);
+                at += 1;
+            }
+        }
+    }
+    let words = words.into_iter().filter(|word| {
         let word = word.to_lowercase();
         let word = word.trim_matches([',', '(', ')', ';', '.']);
-        word != "inverter" && !BESIDE.contains(&word)
+        !["inverter", "at"].contains(&word) && !BESIDE.contains(&word)
     });
     let figures = words.collect::<Vec<_>>().join(" ");
     let figures = figures.trim_matches([',', ' ']);

@@ -5,6 +5,7 @@ use super::spell::Spell;
 use super::stands::Stands;
 use super::station::{Ac, Held};
 use super::things::Wanted;
+use crate::scenario::light::shade_written;
 
 /// Answers, put where a file has them.
 pub(super) struct Parts {
@@ -14,6 +15,12 @@ pub(super) struct Parts {
     pub month: String,
     pub storm: bool,
     pub capacity: String,
+    /// What is left of that, where it is told.
+    pub health: Option<String>,
+    /// That it is said to be new.
+    pub new: bool,
+    /// How full it is as the lights go out, where that is told.
+    pub charged: Option<String>,
     /// The capacity as the label has it.
     pub label: String,
     pub chemistry: String,
@@ -70,7 +77,10 @@ impl Parts {
             out += "# mains_limit = \"150 W\"   # where weak mains give the charger no more\n\
                     # somebody_home = [\"16:00-24:00\"]   # to switch things on by hand; assumed: at all hours\n";
         }
-        out += &line("starts_charged = \"80 %\"", "assumed: few stations stand full when the lights go out");
+        out += &match &self.charged {
+            Some(charged) => format!("starts_charged = \"{}\"\n", q(charged)),
+            None => line("starts_charged = \"80 %\"", "assumed: few stations stand full when the lights go out"),
+        };
         out += &line(
             format!("begins_in_a_storm = {}", self.storm),
             "true: the first two days are among the season's darkest",
@@ -94,6 +104,13 @@ impl Parts {
             format!("chemistry = \"{}\"", q(&self.chemistry)),
             "\"LFP\", \"NMC\" or \"lead-acid\": see the label",
         );
+        *out += &match &self.health {
+            Some(health) => line(
+                format!("state_of_health = \"{}\"", q(health)),
+                "what its years leave of the label; a discharge test tells more",
+            ),
+            None => String::new(),
+        };
         *out += &line(
             "stands = \"indoors\"",
             "assumed: in a room of 20 °C or as warm as outside; or \"outdoors\", or \"5 °C\"",
@@ -171,7 +188,11 @@ impl Parts {
         }
         *out += &line(format!("tilt = \"{}\"", stands.tilt), "0° lies flat, 90° stands upright");
         *out += &stands.facing.as_ref().map_or(String::new(), |facing| format!("facing = \"{facing}\"\n"));
-        *out += "# shade = [{ hours = \"14:00-24:00\", loses = \"90 %\" }]   # assumed: none\n\
-                 # out = { hours = \"08:00-17:00\" }     # assumed: out all day, every day\n";
+        *out += &match stands.shade.as_deref() {
+            None => "# shade = [{ hours = \"14:00-24:00\", loses = \"90 %\" }]   # assumed: none\n".into(),
+            Some([]) => String::new(),
+            Some(hours) => format!("shade = {}   # of their light; by the clock\n", shade_written(hours)),
+        };
+        *out += "# out = { hours = \"08:00-17:00\" }     # assumed: out all day, every day\n";
     }
 }

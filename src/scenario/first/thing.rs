@@ -1,6 +1,6 @@
 //! How many of what, with which watts, when: "2 lamps 9 W each from 18 to 23".
 
-use super::things::{in_watts, is_watts};
+use super::figures::{Kind, Product, figure, in_watts, product};
 use crate::scenario::appliances;
 use crate::scenario::as_written::{self, Reading, number_word};
 
@@ -16,6 +16,8 @@ pub(super) struct Thing<'t> {
     pub hours: Option<String>,
     /// "dc" or "usb" where the answer says so.
     pub outlet: Option<&'static str>,
+    /// What volts and amps were read as.
+    pub told: Option<String>,
 }
 
 /// How many of what, with which watts, when.
@@ -54,18 +56,24 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
             all.truncate(from);
         }
     }
+    // "cool box 5 A at 12 V".
+    let product = product(&all);
+    let told = product.as_ref().map(|product| product.told.clone());
+    if let Some(Product { before, watts, behind, .. }) = &product {
+        all = [&before[..], &[watts.as_str()], &behind[..]].concat();
+    }
+    let mut always = false;
     let mut at = 0;
     while at < all.len() {
         let (word, next) = (all[at], all.get(at + 1).map_or("", |next| *next));
         let lower = word.to_lowercase();
-        let number = |text: &str| text.parse::<f64>().is_ok();
-        // "30W", "30 W".
-        let digits = lower.trim_end_matches(char::is_alphabetic);
-        if number(digits) && is_watts(&lower[digits.len()..]) {
-            powers.push((word.to_string(), std::mem::take(&mut of_start)));
-        } else if number(word) && is_watts(next) {
-            powers.push((format!("{word} {next}"), std::mem::take(&mut of_start)));
-            at += 1;
+        // "30W", "30 W", and "60 W" of a product, which holds a blank.
+        let split: Vec<&str> = all[at..].iter().take(2).flat_map(|word| word.split(' ')).collect();
+        if let Some(power) = figure(&split).filter(|figure| figure.kind == Kind::Watts) {
+            at += power.words - usize::from(power.words > 1 && word.contains(' ')) - 1;
+            powers.push((power.text, std::mem::take(&mut of_start)));
+        } else if ALWAYS.contains(&lower.as_str()) {
+            always = true;
         } else if STARTS.contains(&lower.as_str()) && powers.last().is_some_and(|(_, start)| !start) {
             powers.last_mut().into_iter().for_each(|last| last.1 = true);
         } else if STARTS.contains(&lower.as_str()) && next.starts_with(|c: char| c.is_ascii_digit()) {
@@ -86,12 +94,16 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
         } else if let Some((long_h, of)) = hours_long(word, next) {
             let rest: Vec<&str> =
                 all[at + of..].iter().copied().filter(|word| !A_DAY.contains(&word.to_lowercase().as_str())).collect();
-            if long_h < 24 {
-                let window = format!(
-                    "{:02}:00-{}:00",
-                    if long_h <= 6 { 18 } else { 24 - long_h },
-                    if long_h <= 6 { 18 + long_h } else { 24 }
-                );
+            if long_h == 24 {
+                always = true;
+            } else {
+                let from = match (usual_start(&words.join(" ")), long_h) {
+                    (Some(hour), _) => hour,
+                    (None, ..=6) => 18,
+                    (None, _) => 24 - long_h,
+                };
+                let to = if from + long_h > 24 { from + long_h - 24 } else { from + long_h };
+                let window = format!("{from:02}:00-{to:02}:00");
                 let like = [&all[..at], &[window.as_str()], &rest[..]].concat().join(" ");
                 return Err(format!("`{whole}` does not say at which hours: write from and to, like \"{like}\""));
             }
@@ -125,11 +137,25 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
     };
     let (starts, lasting) = if more(&lasting, &starts) { (lasting, starts) } else { (starts, lasting) };
     let only = |mut powers: Vec<(String, bool)>| powers.pop().map(|(watts, _)| watts);
-    Ok(Thing { whole, name, count, watts: only(lasting), start: only(starts), hours, outlet })
+    // Of the hours of the library, too.
+    let library = || appliances::by_word(&name).first().is_some_and(|like| !like.hours().is_empty());
+    if always && hours.is_none() && library() {
+        hours = Some("00:00-24:00".into());
+    }
+    Ok(Thing { whole, name, count, watts: only(lasting), start: only(starts), hours, outlet, told })
 }
 
 /// Words beside the watts that a thing draws as it starts.
 const STARTS: [&str; 8] = ["start", "starting", "starts", "startup", "start-up", "surge", "peak", "inrush"];
+
+/// Words that say that a thing runs at all hours.
+pub(super) const ALWAYS: [&str; 6] = ["24/7", "always", "constantly", "nonstop", "non-stop", "permanently"];
+
+/// The hour at which the library's thing of a name begins, where that is in the night.
+fn usual_start(name: &str) -> Option<u32> {
+    let hours = appliances::by_word(name).first()?.hours();
+    hours.split(':').next()?.parse().ok().filter(|hour| (20..24).contains(hour))
+}
 
 /// Words that say that the watts are those of one.
 const EACH: [&str; 2] = ["each", "apiece"];
@@ -155,15 +181,9 @@ const A_DAY: [&str; 5] = ["a", "per", "each", "every", "day"];
 
 /// "4 hours", "4h": so many hours, and how many words say it.
 fn hours_long(word: &str, next: &str) -> Option<(u32, usize)> {
-    let lower = word.to_lowercase();
-    let digits = lower.trim_end_matches(char::is_alphabetic);
-    let is = |unit: &str| ["h", "hr", "hrs", "hour", "hours"].contains(&unit.to_lowercase().as_str());
-    let long_h = digits.parse().ok().filter(|hours| (1..=24).contains(hours))?;
-    match &lower[digits.len()..] {
-        "" if is(next) => Some((long_h, 2)),
-        unit if is(unit) => Some((long_h, 1)),
-        _ => None,
-    }
+    let told = figure(&[word, next]).filter(|figure| figure.kind == Kind::Hours)?;
+    let whole = told.value.fract() == 0.0 && (1.0..=24.0).contains(&told.value);
+    whole.then_some((told.value as u32, told.words))
 }
 
 /// "2 phones", "two phones", "phone x2": how many of what.

@@ -2,8 +2,8 @@
 
 use super::super::appliances::{self, Appliance};
 use super::Answered;
-use super::amps::amps;
-use super::thing::{NIGHT, Thing, parts};
+use super::figures::{amps, in_watts, is_watts};
+use super::thing::{ALWAYS, NIGHT, Thing, parts};
 use crate::scenario::as_written;
 
 /// A thing that must stay on, as it goes into a file.
@@ -44,11 +44,40 @@ impl Wanted {
 ///
 /// * `has_ac` — whether there are AC outlets, on which things are where nobody told.
 pub(super) fn loads(text: &str, has_ac: bool, said: &mut Answered) -> Result<Vec<Wanted>, String> {
-    let text = with_points(text)?;
+    let text = with_points(&at_all_hours(text))?;
     let sections: Vec<Wanted> =
         things(&text).iter().map(|whole| section(&parts(whole)?, has_ac, said)).collect::<Result<_, String>>()?;
     if sections.is_empty() { Err("write at least one thing, like \"fridge, wifi\"".into()) } else { Ok(sections) }
 }
+
+/// Words for all hours, in one word behind their thing: "wifi all day and night", "fridge, always on".
+fn at_all_hours(text: &str) -> String {
+    let mut text = text.to_string();
+    for words in ALL_HOURS {
+        while let Some(at) = text.to_ascii_lowercase().find(words) {
+            let before = text[..at].trim_end().trim_end_matches([',', ';', '+']).trim_end().to_string();
+            let behind = text[at + words.len()..].to_string();
+            text = format!("{before} {}{behind}", ALWAYS[0]);
+        }
+    }
+    text
+}
+
+/// The longer before those that they begin with.
+const ALL_HOURS: [&str; 9] = [
+    "all day and all night",
+    "all day and night",
+    "all day long",
+    "day and night",
+    "around the clock",
+    "all the time",
+    "always on",
+    "24 hours a day",
+    "all day",
+];
+
+/// Words for more than one that do not say how many.
+const HOW_MANY: [&str; 6] = ["a few ", "few ", "some ", "several ", "many ", "a couple of "];
 
 /// "lamp 12,5 W, 2 phones": a comma before decimals made a point, where watts stand behind it.
 fn with_points(text: &str) -> Result<String, String> {
@@ -75,10 +104,6 @@ fn with_points(text: &str) -> Result<String, String> {
     Ok(plain)
 }
 
-pub(super) fn is_watts(text: &str) -> bool {
-    ["w", "watt", "watts", "kw"].contains(&text.to_lowercase().as_str())
-}
-
 /// Words for things of which some need hardly any power and others very much, with what to write.
 const SEVERAL_THINGS: [(&str, &str); 2] = [
     (
@@ -93,7 +118,8 @@ const SEVERAL_THINGS: [(&str, &str); 2] = [
 ];
 
 fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, String> {
-    let Thing { whole, name, count, watts, start, hours, outlet } = thing;
+    let Thing { whole, name, count, watts, start, hours, outlet, told } = thing;
+    said.told.extend(told.as_ref().map(|told| format!("{whole}: {told}")));
     let found = appliances::by_word(name);
     let on_ac = |like: &Appliance| like.says("outlet") == Some("ac");
     // Where there is no AC, the one that does without is meant.
@@ -230,14 +256,6 @@ fn scaled(watts: Option<&str>, like: &Appliance) -> Option<String> {
     (told > usual).then(|| format!("{} W", (start * told / usual).round()))
 }
 
-/// "1.2 kW" \[W\].
-pub(super) fn in_watts(text: &str) -> Option<f64> {
-    let lower = text.trim().to_lowercase();
-    let number = lower.trim_end_matches(|c: char| c.is_alphabetic() || c == ' ');
-    let unit = if lower[number.len()..].trim() == "kw" { 1000.0 } else { 1.0 };
-    number.parse::<f64>().ok().map(|number| number * unit)
-}
-
 fn starting(start: Option<&str>) -> String {
     start.map_or(String::new(), |start| format!("starting_watts = \"{start}\"\n"))
 }
@@ -253,6 +271,10 @@ fn is_several(name: &str) -> bool {
 fn unknown(whole: &str, name: &str) -> String {
     if let Some(why) = amps(whole) {
         return why;
+    }
+    let plain = whole.to_lowercase();
+    if let Some(name) = HOW_MANY.iter().find_map(|word| plain.strip_prefix(word)) {
+        return format!("`{whole}` does not say how many: write \"3 {name}\" with your own number");
     }
     let bare_number = name.rsplit_once(' ').filter(|(_, last)| last.parse::<f64>().is_ok());
     if let Some((name, watts)) = bare_number {

@@ -9,13 +9,20 @@ const TOLD_FROM_NOISE: f64 = 3.0;
 
 /// What a probit regression tells.
 pub(super) enum Fit {
-    /// Slopes and their variances.
-    Settled { slopes: Vec<f64>, noise: Vec<f64> },
+    /// Intercept, slopes and their variances.
+    Settled { intercept: f64, slopes: Vec<f64>, noise: Vec<f64> },
     /// What is not known decides every trial, so that slopes grow without end; those reached.
-    Decided { slopes: Vec<f64> },
+    Decided { intercept: f64, slopes: Vec<f64> },
 }
 
 impl Fit {
+    /// Intercept and slopes.
+    pub(super) fn line(&self) -> (f64, &[f64]) {
+        match self {
+            Fit::Settled { intercept, slopes, .. } | Fit::Decided { intercept, slopes } => (*intercept, slopes),
+        }
+    }
+
     /// Sum of the squares of the slopes.
     pub(super) fn spread_squared(&self) -> f64 {
         match self {
@@ -28,8 +35,8 @@ impl Fit {
     pub(super) fn spread_squared_of(&self, k: usize) -> f64 {
         match self {
             // The squares of estimated slopes are too large by their variances, on average.
-            Fit::Settled { slopes, noise } => (slopes[k] * slopes[k] - noise[k]).max(0.0),
-            Fit::Decided { slopes } => {
+            Fit::Settled { slopes, noise, .. } => (slopes[k] * slopes[k] - noise[k]).max(0.0),
+            Fit::Decided { slopes, .. } => {
                 DECIDED * slopes[k] * slopes[k] / slopes.iter().map(|b| b * b).sum::<f64>().max(f64::MIN_POSITIVE)
             }
         }
@@ -39,7 +46,7 @@ impl Fit {
     /// counts in the whole as much as it may carry, so that another's share is never all of it by accident.
     pub(super) fn shares(&self) -> Vec<Option<f64>> {
         match self {
-            Fit::Settled { slopes, noise } => {
+            Fit::Settled { slopes, noise, .. } => {
                 let told = |b: f64, v: f64| b * b > TOLD_FROM_NOISE * TOLD_FROM_NOISE * v;
                 let of = || slopes.iter().zip(noise).map(|(&b, &v)| (b, v));
                 let whole: f64 = of().map(|(b, v)| if told(b, v) { b * b - v } else { (b * b).max(v) }).sum();
@@ -48,7 +55,7 @@ impl Fit {
                 }
                 of().map(|(b, v)| told(b, v).then(|| (b * b - v) / whole)).collect()
             }
-            Fit::Decided { slopes } => {
+            Fit::Decided { slopes, .. } => {
                 let whole: f64 = slopes.iter().map(|b| b * b).sum();
                 slopes.iter().map(|b| (*b != 0.0).then(|| b * b / whole)).collect()
             }
@@ -84,7 +91,7 @@ pub(super) fn probit(outcomes: &[bool], rows: &[f32], width: usize) -> Option<Fi
     }
     settle(outcomes, rows, &mut coefficients).or_else(|| {
         let slopes = coefficients[1..].to_vec();
-        slopes.iter().any(|b| b.abs() > STEEPEST).then_some(Fit::Decided { slopes })
+        slopes.iter().any(|b| b.abs() > STEEPEST).then_some(Fit::Decided { intercept: coefficients[0], slopes })
     })
 }
 
@@ -114,7 +121,11 @@ fn settle(outcomes: &[bool], rows: &[f32], coefficients: &mut [f64]) -> Option<F
                     solve(&factor, size, &unit)[k]
                 })
                 .collect();
-            return Some(Fit::Settled { slopes: coefficients[1..].to_vec(), noise: variances });
+            return Some(Fit::Settled {
+                intercept: coefficients[0],
+                slopes: coefficients[1..].to_vec(),
+                noise: variances,
+            });
         }
     }
     None
