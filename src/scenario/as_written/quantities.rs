@@ -51,7 +51,7 @@ fn word(lower: &str, name: &str, last: &str) -> Option<Reading<String>> {
         ("share", _, "full" | "all" | "fully charged") => "100 %",
         ("share", _, "half" | "half full" | "a half") => "50 %",
         ("share", _, "empty" | "nothing" | "none") => "0 %",
-        ("angle", "tilt", _) => {
+        ("angle", "tilt", _) if !lower.contains(|c: char| c.is_ascii_digit()) => {
             return Some(Reading::ask(
                 "is no tilt in degrees",
                 "write \"0°\" for a panel that lies flat, \"90°\" for an upright one, \"30°\" on many roofs, \"75°\" where it leans on a \
