@@ -134,26 +134,38 @@ pub fn survival(
     // No survivor or no failure at all: half a trial stands for the end that has no finite argument.
     let half = 0.5 / trials as f64;
     let argument = |p: f64| normal_quantile(p.clamp(half, 1.0 - half));
-    // The average over z is Φ(a / √(1 + |b|²)): solved for a, so that the interval surrounds the counted share.
-    let a = |p: f64| argument(p) * if curve.is_some() { 1.0 } else { (1.0 + whole).sqrt() };
-    let centre = a(probability);
-    // With so much of the variance left: the share of survivors and the interval.
+    // By a line whose argument is normal with so much variance. The average over z is Φ(a / √(1 + |b|²)): solved for a, so that the
+    // interval surrounds the counted share.
+    let a = |p: f64| argument(p) * (1.0 + whole).sqrt();
+    let by_line = |variance: f64| {
+        let reach = [Z_95 * variance.sqrt(); 2];
+        Held {
+            probability: normal_cdf(a(probability) / (1.0 + variance).sqrt()),
+            interval: around(a(probability), [chance.low, chance.high].map(a), a(probability), reach),
+        }
+    };
+    // By the trials, with that part of their order left.
+    let by_trials = |curve: &Curve, variance: f64| {
+        let left = (variance / whole).sqrt();
+        let mean = curve.mean(left);
+        let middle = argument(if left < 1.0 { mean } else { probability });
+        let reach = curve.ends(left).map(|end| (argument(end) - middle).abs());
+        let interval = around(argument(probability), [chance.low, chance.high].map(argument), middle, reach);
+        Held { probability: mean, interval }
+    };
     let with = |variance: f64| {
-        let (probability, middle, ends) = match &curve {
-            Some(curve) => {
-                let left = (variance / whole).sqrt();
-                let mean = curve.mean(left);
-                let middle = if left < 1.0 { argument(mean) } else { centre };
-                (mean, middle, curve.ends(left).map(|p| (argument(p) - middle).abs()))
-            }
-            None => (normal_cdf(centre / (1.0 + variance).sqrt()), centre, [Z_95 * variance.sqrt(); 2]),
-        };
-        // Chance and what is not known are independent of each other.
-        let end = |chance_end: f64, by_unknowns: f64| {
-            let sampling = a(chance_end) - centre;
-            normal_cdf(middle + sampling.signum() * math::hypot(sampling, by_unknowns))
-        };
-        Held { probability, interval: Interval { low: end(chance.low, ends[0]), high: end(chance.high, ends[1]) } }
+        let line = by_line(variance);
+        let Some(curve) = &curve else { return line };
+        let trials = by_trials(curve, variance);
+        let between =
+            |line: f64, trials: f64| normal_cdf(argument(line) + curve.weight * (argument(trials) - argument(line)));
+        Held {
+            probability: between(line.probability, trials.probability),
+            interval: Interval {
+                low: between(line.interval.low, trials.interval.low),
+                high: between(line.interval.high, trials.interval.high),
+            },
+        }
     };
     let interval = with(whole).interval;
     answer.interval = Interval { low: interval.low.min(chance.low), high: interval.high.max(chance.high) };
@@ -164,6 +176,16 @@ pub fn survival(
         answer.held = answer.shares.iter().enumerate().map(held).collect();
     }
     answer
+}
+
+/// An interval on the probit scale about `middle`: what chance moves `centre` by, and what is not known reaches on either side, owe
+/// nothing to each other.
+fn around(centre: f64, chance: [f64; 2], middle: f64, reach: [f64; 2]) -> Interval {
+    let end = |side: usize| {
+        let sampling = chance[side] - centre;
+        normal_cdf(middle + sampling.signum() * math::hypot(sampling, reach[side]))
+    };
+    Interval { low: end(0), high: end(1) }
 }
 
 /// Trials told apart by survival, or, where one side is too small, by a margin that leaves a twentieth on it; `None`

@@ -15,23 +15,22 @@ const PARTS: usize = 20;
 /// Fewest trials of a part that are asked.
 const FEWEST: usize = 25;
 
-/// A part this many standard errors from what the line expects of it is not put there by chance: one in a hundred is.
-const SURE: f64 = 2.576;
-
-/// Nor are all parts together where the squares of theirs come to more: the 99 % point of χ² with 20 degrees of freedom
-/// (Abramowitz & Stegun 1964, table 26.8).
-const SURE_OF_ALL: f64 = 37.57;
+/// What the squares of 20 standard errors stay below nine times of ten where the line holds: the 90 % point of χ² with 20 degrees of
+/// freedom (Abramowitz & Stegun 1964, table 26.8).
+const BY_CHANCE: f64 = 28.41;
 
 /// Survival over `b·z`, never falling, as read off the trials.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Curve {
     /// Share of survivors of each part, from the unkindest.
     shares: Vec<f64>,
+    /// How far the trials are believed against the line, above 0 to 1.
+    pub(super) weight: f64,
 }
 
 impl Curve {
-    /// The curve, where the trials of the first or of the last part, or those of all, contradict the line; `None` where the
-    /// line may stand.
+    /// The curve, with the weight that the trials give it: the part of the squares of what the parts are off the line, in standard
+    /// errors, that chance does not make (as in the positive part of James & Stein 1961). `None` where chance may make all of them.
     ///
     /// * `rows` — the standard normal numbers behind the quantities that are not known, `width` a trial, in the order of
     ///   `outcomes`.
@@ -48,12 +47,9 @@ impl Curve {
         let spare = order.len() - PARTS * size;
         let start = |part: usize| part * size + if part > PARTS / 2 { spare } else { 0 };
         let parts: Vec<&[(f64, bool)]> = (0..PARTS).map(|part| &order[start(part)..start(part + 1)]).collect();
-        let off: Vec<f64> = parts.iter().map(|part| standard_errors(part)).collect();
-        let ends = off[0].abs().max(off[PARTS - 1].abs());
-        if ends < SURE && off.iter().map(|off| off * off).sum::<f64>() < SURE_OF_ALL {
-            return None;
-        }
-        Some(Curve { shares: never_falling(&parts) })
+        let off: f64 = parts.iter().map(|part| standard_errors(part).powi(2)).sum();
+        let weight = 1.0 - BY_CHANCE / off.max(f64::MIN_POSITIVE);
+        (weight > 0.0).then(|| Curve { shares: never_falling(&parts), weight })
     }
 
     /// Survival where `b·z` is this many of its standard deviations from its middle.

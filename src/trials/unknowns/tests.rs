@@ -220,8 +220,8 @@ fn more_never_lowers_the_end_of_a_range() {
 }
 
 #[test]
-fn a_curve_is_rarely_read_off_where_the_line_holds() {
-    // Of trials drawn from the line itself one end in a hundred contradicts it by chance, and then says nearly the same.
+fn trials_that_a_line_holds_for_move_its_ends_little() {
+    // Trials drawn from the line itself seem to contradict it now and then, and are believed a little.
     let end = |side: f64| normal_cdf(0.4 + side * Z_95 * 0.5);
     for seed in 0..100 {
         let answer = by_a_model(seed, 2_000, |z| normal_cdf(0.4 + 0.5 * z));
