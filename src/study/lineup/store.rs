@@ -162,6 +162,9 @@ pub fn parse(text: &str) -> Result<BTreeMap<String, Stored>, Unreadable> {
         if checksum(line).to_string() != sum {
             return Err(wrong(number, "is not what its checksum was made of"));
         }
+        if line.chars().any(|c| c.is_control() && c != '\t') {
+            return Err(wrong(number, "holds a character that is never written"));
+        }
         let (key, stored) = cell(line).ok_or_else(|| wrong(number, "cannot be read as a result"))?;
         if cells.insert(key, stored).is_some() {
             return Err(wrong(number, "is another result of the same cell"));
