@@ -53,7 +53,8 @@ pub struct Week {
 #[must_use]
 pub fn coverage(hours: &[ClockWindow], steps_a_day: usize) -> Vec<f64> {
     let (today, tomorrow) = covered_today_and_tomorrow(hours, &[], steps_a_day);
-    today.iter().zip(&tomorrow).map(|(a, b)| a + b).collect()
+    // What one window begun yesterday and one of today both cover counts once.
+    today.iter().zip(&tomorrow).map(|(a, b)| (a + b).min(1.0)).collect()
 }
 
 /// The same of what lies within other windows too, where there are such, told apart by whether a window that runs over midnight
