@@ -145,11 +145,12 @@ fn start(run: &GeneratorRun, standing: &Situation) -> String {
         _ => String::new(),
     };
     format!(
-        "start the generator, outdoors and far from doors and windows, {} and let it run for {}, and so every day{}{fuel}",
+        "start the generator{} and let it run for {}, and so every day{}{fuel}",
         if run.kept_awake {
-            "now".to_string()
+            " now, outdoors and far from doors and windows,".to_string()
         } else {
-            format!("at {} {}", clock(run.from_min), if today { "today" } else { "tomorrow" })
+            let day = if today { "today" } else { "tomorrow" };
+            format!(", outdoors and far from doors and windows, at {} {day}", clock(run.from_min))
         },
         duration(run.run_h),
         if run.and_planned { ", beside its planned hours" } else { "" }
