@@ -172,6 +172,10 @@ mod tests {
     fn overlapping_windows_count_once() {
         let windows = [ClockWindow { from_minute: 0, to_minute: 120 }, ClockWindow { from_minute: 60, to_minute: 180 }];
         assert_eq!(coverage(&windows, 24).iter().sum::<f64>(), 3.0);
+        // One that began yesterday and one of today.
+        let night =
+            [ClockWindow { from_minute: 22 * 60, to_minute: 120 }, ClockWindow { from_minute: 60, to_minute: 180 }];
+        assert_eq!(coverage(&night, 24).iter().sum::<f64>(), 5.0);
         let windows =
             [ClockWindow { from_minute: 1380, to_minute: 120 }, ClockWindow { from_minute: 60, to_minute: 180 }];
         assert_eq!(coverage(&windows, 24).iter().sum::<f64>(), 4.0);
