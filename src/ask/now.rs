@@ -14,7 +14,8 @@ use crate::scenario::record::model::display_doubt;
 use crate::scenario::{self, Moment, Scenario};
 use crate::study::device::DeviceHours;
 use crate::study::fit::{self, overloads};
-use crate::study::now::{AssumedSky, Situation, Until, now as look_ahead};
+use crate::study::now::{AssumedSky, LASTS, Outlook, Situation, Until, now as look_ahead};
+use crate::study::verdict::EVEN;
 use crate::trials::{Progress, Settings};
 use crate::units::Fraction;
 use crate::weather::{Bands, MOST_TOLD_DAYS};
@@ -316,7 +317,6 @@ pub fn now(
         with_fuel(&mut scenario, told)?;
     }
     let lead = scenario.station.chemistry == Chemistry::LeadAcid;
-    let floor = (kept > 0.0).then_some(words::Floor { kept, instead, lead });
     let sky = match options.sky {
         Some(told) => AssumedSky::Told(outlook(told, late)?),
         None => AssumedSky::of(&opened.scenario.outage, &standing),
@@ -327,6 +327,19 @@ pub fn now(
     let plan = Plan::compile(&from_here, &opened.sky, minutes)
         .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
     let Some(ahead) = look_ahead((&from_here, &plan), (&sky, &until), settings, progress) else { return Ok(None) };
+    let mut floor = (kept > 0.0).then_some(words::Floor { kept, instead, lead, lower: None });
+    // What stays in the battery by choice is worth a look where it decides.
+    let reached = |outlook: &Outlook| outlook.courses[outlook.best].lasts[outlook.judged];
+    if let Some(floor) = floor.as_mut().filter(|_| instead.is_none() && reached(&ahead).0 < LASTS) {
+        let mut lower = from_here.clone();
+        lower.station.keep_above = Fraction(floor.half());
+        let deeper = Plan::compile(&lower, &opened.sky, minutes)
+            .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
+        let told = look_ahead((&lower, &deeper), (&sky, &until), settings, progress).filter(|told| !told.stopped_early);
+        // At once clearly more, and better than a toss-up.
+        floor.lower =
+            told.map(|told| reached(&told)).filter(|(p, range)| *p >= EVEN && range.low > reached(&ahead).1.high);
+    }
     let dark = if scenario.medical() { without_mains(&from_here, &plan, &opened.sky) } else { None };
     let least = (charge - standing.charge_plus_minus).max(0.0);
     let device_hours = DeviceHours::of(

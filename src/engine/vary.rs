@@ -46,6 +46,20 @@ impl Plan {
         plan
     }
 
+    /// With somebody there to start a generator at a time of day at which nobody is by the scenario's hours. An AC outlet waits
+    /// for these as before.
+    ///
+    /// * `minute_of_day` — minutes after midnight.
+    #[must_use]
+    pub fn with_a_hand_at(&self, minute_of_day: u16) -> Plan {
+        let mut plan = self.clone();
+        let at = usize::from(minute_of_day) * plan.home.len() / 1440;
+        if let Some(there) = plan.home.get_mut(at) {
+            *there = true;
+        }
+        plan
+    }
+
     /// Hours a day that a generator runs, if it has fuel: from when somebody is there to start it.
     #[must_use]
     pub fn generator_runs_h(&self, generator: &Generator) -> f64 {

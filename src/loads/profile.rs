@@ -53,7 +53,8 @@ pub struct Week {
 #[must_use]
 pub fn coverage(hours: &[ClockWindow], steps_a_day: usize) -> Vec<f64> {
     let (today, tomorrow) = covered_today_and_tomorrow(hours, &[], steps_a_day);
-    today.iter().zip(&tomorrow).map(|(a, b)| a + b).collect()
+    // What one window begun yesterday and one of today both cover counts once.
+    today.iter().zip(&tomorrow).map(|(a, b)| (a + b).min(1.0)).collect()
 }
 
 /// The same of what lies within other windows too, where there are such, told apart by whether a window that runs over midnight
@@ -171,6 +172,10 @@ mod tests {
     fn overlapping_windows_count_once() {
         let windows = [ClockWindow { from_minute: 0, to_minute: 120 }, ClockWindow { from_minute: 60, to_minute: 180 }];
         assert_eq!(coverage(&windows, 24).iter().sum::<f64>(), 3.0);
+        // One that began yesterday and one of today.
+        let night =
+            [ClockWindow { from_minute: 22 * 60, to_minute: 120 }, ClockWindow { from_minute: 60, to_minute: 180 }];
+        assert_eq!(coverage(&night, 24).iter().sum::<f64>(), 5.0);
         let windows =
             [ClockWindow { from_minute: 1380, to_minute: 120 }, ClockWindow { from_minute: 60, to_minute: 180 }];
         assert_eq!(coverage(&windows, 24).iter().sum::<f64>(), 4.0);

@@ -196,7 +196,10 @@ fn a_look_ahead_has_free_moves_on_the_same_trials() {
     assert_eq!(Some(free["lasts"].clone()), last(done), "{free} {done}");
     assert_eq!(Some(free["instead"].clone()), last(&best));
     let text = told(&outdoors, "now", &told_at);
-    assert!(text.contains("Free, and it changes that: the station indoors, where people live"), "{text}");
+    // Before what costs something.
+    let free = text.find("Do this first, it is free and changes that: the station indoors, where people live");
+    let off = text.find("Do this too, now: useful things off (the lamps)");
+    assert!(free.is_some() && free < off, "{text}");
     assert!(text.contains("and that is not counted as missed"), "{text}");
 }
 

@@ -27,6 +27,7 @@ mod lineup;
 mod lineup_wiring;
 mod manual;
 mod now;
+mod now_ways;
 mod outputs;
 mod owed;
 mod page;

@@ -3,6 +3,8 @@
 use serde::Serialize;
 
 use crate::ageing::trade;
+use crate::report::words::{hundredths, percent, range};
+use crate::trials::interval::Interval;
 
 /// The charge below which a station gives nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -13,43 +15,70 @@ pub struct Floor {
     pub instead: Option<f64>,
     /// Whether the cells are lead-acid.
     pub lead: bool,
+    /// Share of the trials that last as long as is judged by, with its 95 % range, were it drawn down to half of what it keeps;
+    /// `None` where that makes no better verdict.
+    #[serde(skip)]
+    pub lower: Option<(f64, Interval)>,
 }
 
 impl Floor {
     /// What is said of it, where anything is: a display that shows less than what is kept, or a lower floor that was asked for.
     pub(super) fn words(&self, charge: f64) -> Option<String> {
-        let percent = |share: f64| format!("{:.0} %", share * 100.0);
-        // A cycle that goes so deep, over one that ends at the floor, by the rule of thumb for cycles: alike for all kinds of cells.
-        let price = |to: f64| {
-            let times = trade::LFP.cycles_to_worn_out(1.0 - self.kept) / trade::LFP.cycles_to_worn_out(1.0 - to);
-            let lead = if self.lead {
-                "; lead-acid cells left empty for days are harmed for good: charge them fully as soon as you can"
-            } else {
-                ""
-            };
-            format!(
-                "a discharge down to {} wears the battery about as much as {times:.1} down to {} (rule of the trade, no source){lead}",
-                percent(to),
-                percent(self.kept)
-            )
-        };
         if let Some(to) = self.instead {
             return Some(format!(
                 "Goes on below the {} that this battery should keep: {}.",
                 percent(self.kept),
-                price(to)
+                self.price(to)
             ));
         }
         (charge < self.kept).then(|| {
-            let to = 0.5 * self.kept;
+            let to = self.half();
             format!(
                 "{} is below the {} that this battery should keep: nothing is drawn from it until it is \
                  charged. To go on all the same, ask again with a lower floor, {:.0} %. The price: {}.",
                 percent(charge),
                 percent(self.kept),
                 to * 100.0,
-                price(to)
+                self.price(to)
             )
         })
+    }
+
+    /// Half of what the scenario keeps, 0 to 1: the floor that is offered instead.
+    #[must_use]
+    pub fn half(&self) -> f64 {
+        0.5 * self.kept
+    }
+
+    /// What a lower floor would come to, where it makes a better verdict.
+    ///
+    /// * `lasts` — how long that is judged by.
+    pub(super) fn would_last(&self, lasts: &str) -> Option<String> {
+        let (share, interval) = self.lower?;
+        let to = self.half();
+        Some(format!(
+            "{} of the battery stays in by the plan. Drawn down to {} instead (ask again with that floor), {lasts} in {} of 100 ({}). The \
+             price: {}.",
+            percent(self.kept),
+            percent(to),
+            hundredths(share, 0),
+            range(interval, 0),
+            self.price(to)
+        ))
+    }
+
+    /// A cycle that goes so deep, over one that ends at the floor, by the rule of thumb for cycles: alike for all kinds of cells.
+    fn price(&self, to: f64) -> String {
+        let times = trade::LFP.cycles_to_worn_out(1.0 - self.kept) / trade::LFP.cycles_to_worn_out(1.0 - to);
+        let lead = if self.lead {
+            "; lead-acid cells left empty for days are harmed for good: charge them fully as soon as you can"
+        } else {
+            ""
+        };
+        format!(
+            "a discharge down to {} wears the battery about as much as {times:.1} down to {} (rule of the trade, no source){lead}",
+            percent(to),
+            percent(self.kept)
+        )
     }
 }

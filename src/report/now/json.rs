@@ -13,6 +13,7 @@ use crate::report::notes::Note;
 use crate::report::place::Whereabouts;
 use crate::report::told::{self, Told, Words};
 use crate::report::verdict;
+use crate::report::words::duration;
 use crate::study::Change;
 use crate::study::fit::Overload;
 use crate::study::now::{Action, AssumedSky, Course, GeneratorRun, LASTS, Until};
@@ -276,7 +277,10 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             verdict: verdict::Json::from(verdict).taking(facts.fuel(best, at)),
         }),
         until: JsonUntil { until, text: until_words(standing, outlook, until) },
-        floor: floor.map(|floor| JsonFloor { floor, text: floor.words(standing.charge) }),
+        floor: floor.map(|floor| {
+            let would = floor.would_last(&duration(outlook.judged_h()));
+            JsonFloor { floor, text: would.or_else(|| floor.words(standing.charge)) }
+        }),
         fuel: facts.generator.map(|generator| JsonFuel {
             left_l: generator.fuel.map(|litres| litres.0),
             told: facts.fuel_told,

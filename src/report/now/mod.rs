@@ -193,7 +193,7 @@ pub fn document(facts: &Facts) -> Document {
     for paragraph in advice {
         out.lead(paragraph);
     }
-    out.lead(better_by_a_move(facts, verdict));
+    out.lead(floor.and_then(|floor| floor.would_last(&lasts)).unwrap_or_default());
     out.under(sooner_words(facts));
     out.under(facts.device_hours.map_or(String::new(), device::hours));
     if !unsolved {
@@ -287,8 +287,9 @@ pub fn document(facts: &Facts) -> Document {
 }
 
 /// The free move that makes the verdict better, where one does.
-fn better_by_a_move(facts: &Facts, verdict: Verdict) -> String {
+fn better_by_a_move(facts: &Facts) -> String {
     let (outlook, best) = (facts.outlook, facts.best());
+    let verdict = facts.verdict(best);
     let judged = |free: &Move| facts.judge(free.lasts, best, outlook.judged);
     // To do without something vital is another aim.
     let keeps = |free: &&Move| !matches!(free.change, Change::OffAtNight { vital: true, .. });
@@ -296,7 +297,11 @@ fn better_by_a_move(facts: &Facts, verdict: Verdict) -> String {
     // Of several the best, and of equals the first.
     let best = better.min_by_key(|free| judged(free));
     best.map_or(String::new(), |free| {
-        format!("Free, and it changes that: {} So it is: {}", move_words(free), lowered(&judged(free).words()))
+        format!(
+            "Do this first, it is free and changes that: {} So it is: {}",
+            move_words(free),
+            lowered(&judged(free).words())
+        )
     })
 }
 

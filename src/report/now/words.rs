@@ -76,6 +76,7 @@ impl Words for Action {
             Action::UsefulOff => "useful things off".into(),
             Action::SpareAndUsefulOff => "spare and useful things off".into(),
             Action::Only { load } => format!("only the {load}"),
+            Action::AllBut { load } => format!("everything vital but the {load}"),
             Action::OnlyDevices { loads } => format!("only {}", the_list(loads)),
         }
     }
@@ -84,7 +85,8 @@ impl Words for Action {
 impl Words for Course {
     fn words(&self) -> String {
         let Some(run) = &self.generator else { return self.action.words() };
-        let run = format!("the generator from {} for {} a day", clock(run.from_min), duration(run.run_h));
+        let besides = if run.and_planned { ", and at its planned hours" } else { "" };
+        let run = format!("the generator from {} for {} a day{besides}", clock(run.from_min), duration(run.run_h));
         match self.action {
             Action::AsPlanned => run,
             _ => format!("{}, {run}", self.action.words()),
@@ -132,21 +134,50 @@ pub(super) fn moves_together(outlook: &Outlook) -> String {
 /// What to do with the generator: "start the generator at 18:00 today and let it run for 4 h, and so every day (...)".
 fn start(run: &GeneratorRun, standing: &Situation) -> String {
     let today = u32::from(run.from_min) + 60 > u32::from(standing.minute_of_day);
+    let (time, unit) = if run.and_planned { ("a day", "day") } else { ("each time", "run") };
     let fuel = match (run.run_l, run.on_hand_l, run.runs()) {
         (Some(each), Some(on_hand), Some(runs)) => format!(
-            " (at most {each:.1} L each time; {on_hand:.1} L on hand are enough for {} such run{})",
+            " (at most {each:.1} L {time}; {on_hand:.1} L on hand are enough for {} such {unit}{})",
             if runs < 1.0 { "less than one".into() } else { count_word(runs as u64) },
             if runs < 2.0 { "" } else { "s" },
         ),
-        (Some(each), ..) => format!(" (at most {each:.1} L each time)"),
+        (Some(each), ..) => format!(" (at most {each:.1} L {time})"),
         _ => String::new(),
     };
     format!(
-        "start the generator, outdoors and far from doors and windows, at {} {} and let it run for {}, and so every day{fuel}",
-        clock(run.from_min),
-        if today { "today" } else { "tomorrow" },
-        duration(run.run_h)
+        "start the generator{} and let it run for {}, and so every day{}{fuel}",
+        if run.kept_awake {
+            " now, outdoors and far from doors and windows,".to_string()
+        } else {
+            let day = if today { "today" } else { "tomorrow" };
+            format!(", outdoors and far from doors and windows, at {} {day}", clock(run.from_min))
+        },
+        duration(run.run_h),
+        if run.and_planned { ", beside its planned hours" } else { "" }
     )
+}
+
+/// What a run at an hour asks for at which nobody would run a generator for less than a person's health; else nothing.
+fn stay_up(run: Option<&GeneratorRun>, devices: &[String]) -> String {
+    run.filter(|run| run.kept_awake).map_or(String::new(), |_| {
+        format!(
+            "{} would stop before the next usual run, and a person's health comes before quiet hours: somebody stays up and with the \
+             generator for as long as it runs, never inside nor near an open window, with a carbon monoxide alarm where people \
+             sleep; local rules hold. ",
+            begun(&the_list(devices))
+        )
+    })
+}
+
+/// What the plan has off from now on by its own mark of charge, of what a course leaves on; nothing where it has nothing off.
+fn off_by_mark(facts: &Facts) -> Option<String> {
+    let charge = facts.standing.charge;
+    let loads = facts.outlook.best_plan.loads.iter();
+    let off: Vec<String> = loads
+        .filter(|load| !load.never_runs() && charge < load.off_below && load.off_below <= 1.0)
+        .map(|load| format!("{} (off below {:.0} %)", load.name, 100.0 * load.off_below))
+        .collect();
+    (!off.is_empty()).then(|| the_list(&off))
 }
 
 /// "2 h", "1 day", "longer than 7 days".
@@ -185,6 +216,8 @@ fn device_first(standing: &Situation, outlook: &Outlook) -> Option<String> {
         of_100(beside.0, beside.1),
     );
     out.push_str(&the_house(&off));
+    let up = stay_up(first.generator.as_ref(), &outlook.devices);
+    out.push_str(&if up.is_empty() { up } else { format!(" {}", up.trim_end()) });
     let count_on_h = first.count_on_h(&outlook.horizons_h, true);
     let lasts = count_on_h.is_none_or(|hours| hours >= outlook.judged_h());
     if !lasts {
@@ -242,9 +275,12 @@ fn supply(standing: &Situation, outlook: &Outlook, count_on_h: Option<f64>, else
 /// What to act on, a paragraph each: devices that a person's health hangs on before everything else.
 pub(super) fn advice(facts: &Facts) -> Vec<String> {
     match device_first(facts.standing, facts.outlook) {
-        Some(first) => vec![first, everything(facts, false)],
-        None => vec![everything(facts, true)],
+        Some(first) => vec![first, super::better_by_a_move(facts), everything(facts, false)],
+        None => vec![super::better_by_a_move(facts), everything(facts, true)],
     }
+    .into_iter()
+    .filter(|paragraph| !paragraph.is_empty())
+    .collect()
 }
 
 /// What to do so that everything vital stays on, and how long it then does.
@@ -264,7 +300,11 @@ fn everything(facts: &Facts, leads: bool) -> String {
     let names = if named && !outlook.off.is_empty() { format!(" ({})", the_list(&outlook.off)) } else { String::new() };
     let shed = (best.action != Action::AsPlanned).then(|| best.action.words() + &names);
     let run = best.generator.as_ref().map(|run| start(run, standing));
-    let steps: Vec<String> = shed.into_iter().chain(run).collect();
+    let marked = off_by_mark(facts);
+    let mark =
+        marked.as_ref().filter(|_| shed.is_none()).map(|off| format!("what the plan has off at this charge: {off}"));
+    let steps: Vec<String> = shed.into_iter().chain(mark.clone()).chain(run).collect();
+    let free = leads && !super::better_by_a_move(facts).is_empty();
     let mut out = if !leads {
         format!("With everything vital on, {}: ", best.words())
     } else if !steps.is_empty() {
@@ -275,7 +315,12 @@ fn everything(facts: &Facts, leads: bool) -> String {
             Some(hours) => format!("within {}, no later", duration(hours)),
             None => "now".into(),
         };
-        format!("Do this {when}: {}. ", steps.join(", and "))
+        let too = if free { " too," } else { "" };
+        let also = marked.filter(|_| mark.is_none());
+        let also = also
+            .map_or(String::new(), |off| format!("Off from now on too, by the plan's own marks of charge: {off}. "));
+        let up = stay_up(best.generator.as_ref(), &outlook.devices);
+        format!("Do this{too} {when}: {}. {also}{up}", steps.join(", and "))
     } else if lasts {
         "Go on as planned. ".to_string()
     } else {
@@ -287,7 +332,11 @@ fn everything(facts: &Facts, leads: bool) -> String {
             p if p < 0.5 => "will probably not last",
             _ => "may not last",
         };
-        let even = if outlook.best > 0 { "Even so it" } else { "As planned it" };
+        let even = match (free, outlook.best > 0) {
+            (true, _) => "Without what is free it",
+            (false, true) => "Even so it",
+            (false, false) => "As planned it",
+        };
         out.push_str(&format!("{even} {how} {}. ", duration(judged_h)));
     }
     // The table below has the same numbers; half of them end sooner only where fewer than half last so long.
@@ -336,7 +385,11 @@ fn what_would(facts: &Facts) -> String {
         .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS && (!health || course.whole));
     let lasting: Vec<&Course> = lasting.map(|(_, course)| course).collect();
     let sure = lasting.iter().any(|course| counted(course));
-    let told = lasting.into_iter().filter(|course| !sure || counted(course)).map(|course| {
+    // Where all but one last, one alone is no choice.
+    let but = |course: &Course| matches!(course.action, Action::AllBut { .. });
+    let one_off = lasting.iter().any(|course| but(course) && (!sure || counted(course)));
+    let lasting = lasting.into_iter().filter(|course| !one_off || course.whole || but(course));
+    let told = lasting.filter(|course| !sure || counted(course)).map(|course| {
         let (share, interval) = course.lasts[horizon];
         format!("{}, {}", course.words(), of_100(share, interval))
     });

@@ -2,13 +2,14 @@
 
 use serde::Serialize;
 
-use super::lasting;
+use super::{COSTS_LITTLE, lasting};
 use crate::engine::Plan;
 use crate::loads::coverage;
-use crate::scenario::model::{Begins, ClockWindow, Generator, Scenario};
+use crate::scenario::model::{Begins, ClockWindow, Generator, Scenario, Station};
 use crate::study::changes::{CHOSEN_ON, choosing_seed};
 use crate::trials::Settings;
 use crate::trials::run::run_part;
+use crate::trials::tally::Tally;
 
 /// Lengths of a run that are tried \[h\].
 const RUNS_H: [f64; 7] = [1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0];
@@ -20,22 +21,27 @@ const AWAKE: ClockWindow = ClockWindow { from_minute: 7 * 60, to_minute: 22 * 60
 /// What a longer run must add, in shares of the trials, to be worth its fuel.
 const WORTH_FUEL: f64 = 0.01;
 
-/// A generator that is started from here on at one hour of every day, instead of at the hours of the scenario.
+/// A generator that is started from here on at one hour of every day, instead of at the hours of the scenario or besides.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct GeneratorRun {
-    /// When it starts, today and every day: the first step from now in which somebody is there, awake, and for the whole run
-    /// \[minutes after midnight\].
+    /// When it starts, today and every day: the first step from now in which somebody is there, awake, and for the whole run, or
+    /// the first step from now where `kept_awake` \[minutes after midnight\].
     pub from_min: u16,
     /// Length of a run \[h\].
     pub run_h: f64,
-    /// The most that a run burns, the charger taking all that it can \[L\]; `None` where its thirst is not known.
+    /// Whether it runs at the scenario's hours too.
+    pub and_planned: bool,
+    /// Whether somebody has to stay up or be there for it, outside the hours in which somebody is: a device that a person's health
+    /// hangs on would stop before the next run within them.
+    pub kept_awake: bool,
+    /// The most that the runs of a day burn, the charger taking all that it can \[L\]; `None` where its thirst is not known.
     pub run_l: Option<f64>,
     /// Fuel on hand \[L\]; `None` where it never ends.
     pub on_hand_l: Option<f64>,
 }
 
 impl GeneratorRun {
-    /// How many whole runs the fuel lasts for, at its most; `None` where that is not known.
+    /// For how many whole days the fuel lasts, at its most; `None` where that is not known.
     #[must_use]
     pub fn runs(&self) -> Option<f64> {
         let (run_l, on_hand_l) = (self.run_l.filter(|litres| *litres > 0.0)?, self.on_hand_l?);
@@ -43,18 +49,34 @@ impl GeneratorRun {
     }
 }
 
-/// The run worth telling, with the generator at those hours; `None` where there is none to start, nothing to burn, or where the
-/// mains comes back every day.
+/// A run, and the generator at its hours.
+pub(super) struct Driven<'a> {
+    pub told: GeneratorRun,
+    generator: Generator,
+    station: &'a Station,
+}
+
+impl Driven<'_> {
+    /// A plan with the generator run so.
+    pub(super) fn on(&self, plan: &Plan) -> Plan {
+        let there = self.told.kept_awake.then(|| plan.with_a_hand_at(self.told.from_min));
+        there.as_ref().unwrap_or(plan).with_generator(&self.generator, self.station)
+    }
+}
+
+/// The run worth telling; `None` where there is none to start, nothing to burn, or where the mains comes back every day.
 ///
-/// * `scenario` — from here on; `plan` — what has to be kept on.
-pub(super) fn run_from_here(
-    scenario: &Scenario,
-    plan: &Plan,
-    horizons: (&[f64; 4], usize),
+/// * `scenario` — from here on; `plan` — what has to be kept on; `devices` — streams of the loads among it that a person's health
+///   hangs on.
+pub(super) fn run_from_here<'a>(
+    scenario: &'a Scenario,
+    (plan, devices): (&Plan, &[u64]),
+    (horizons_h, judged): (&[f64; 4], usize),
     settings: &Settings,
-) -> Option<(GeneratorRun, Generator)> {
+) -> Option<Driven<'a>> {
     let generator = scenario.generator.as_ref().filter(|_| plan.mains.is_empty() && plan.second.is_none())?;
-    let charger = scenario.station.wall_charger?;
+    let station = &scenario.station;
+    let charger = station.wall_charger?;
     let Begins::At { minute_of_day, .. } = scenario.outage.begins else { return None };
     if generator.fuel.is_some_and(|litres| litres.0 <= 0.0) {
         return None;
@@ -72,28 +94,60 @@ pub(super) fn run_from_here(
         attended(&scenario.outage.somebody_home, from_min, (60.0 * run_h) as u16)
             && plan.generator_runs_h(&at(from_min, run_h)) > run_h - 1e-9
     };
-    let from_min = (0..steps).map(starts).find(|&from_min| whole(from_min, RUNS_H[0]))?;
-    let runs_h: Vec<f64> = RUNS_H.into_iter().filter(|&run_h| whole(from_min, run_h)).collect();
-    let tried: Vec<Generator> = runs_h.iter().map(|&run_h| at(from_min, run_h)).collect();
-    let plans: Vec<Plan> = tried.iter().map(|new| plan.with_generator(new, &scenario.station)).collect();
     let trials = CHOSEN_ON.min(settings.trials);
-    let tallies = run_part(&plans, choosing_seed(settings), 0..trials);
-    let (horizons_h, judged) = horizons;
-    let score = |k: usize| -> u64 {
-        horizons_h[..=judged].iter().map(|&hours| lasting(&tallies[k], hours, plan.season.step_h)).sum()
+    let seed = choosing_seed(settings);
+    let allowed = (0..steps).map(starts).find(|&from_min| whole(from_min, RUNS_H[0]));
+    let alone = plan.keeping(|k| devices.contains(&plan.loads[k].stream));
+    // A device that a person's health hangs on comes before quiet hours.
+    let kept_awake = !devices.is_empty() && allowed != Some(starts(0)) && {
+        let running = generator.hours.iter().any(|window| window.contains(f64::from(minute_of_day)));
+        let planned = generator.hours.iter().map(|window| window.from_minute);
+        let ahead = |minute: u16| (minute % 1440 + 1440 - minute_of_day % 1440) % 1440;
+        let next_min = allowed.into_iter().chain(planned).map(ahead).min().unwrap_or(1440);
+        !running && {
+            let tally = run_part(std::slice::from_ref(&alone), seed, 0..trials).pop()?;
+            let lasted = lasting(&tally, f64::from(next_min) / 60.0, plan.season.step_h);
+            (lasted as f64) < (1.0 - COSTS_LITTLE) * trials as f64
+        }
     };
-    let scores: Vec<u64> = (0..tallies.len()).map(score).collect();
+    let from_min = if kept_awake { starts(0) } else { allowed? };
+    let planned_h = plan.generator_runs_h(generator);
+    let there = if kept_awake { plan.with_a_hand_at(from_min) } else { plan.clone() };
+    let hours_h = |driven: &Driven| there.generator_runs_h(&driven.generator);
+    let lengths = RUNS_H.into_iter().filter(|&run_h| kept_awake || whole(from_min, run_h));
+    let mut tried: Vec<Driven> = lengths
+        .flat_map(|run_h| [(run_h, false), (run_h, true)])
+        .map(|(run_h, and_planned)| {
+            let mut run = at(from_min, run_h);
+            if and_planned {
+                run.hours.extend(generator.hours.iter().copied());
+            }
+            let on_hand_l = generator.fuel.map(|litres| litres.0);
+            let told = GeneratorRun { from_min, run_h, and_planned, kept_awake, run_l: None, on_hand_l };
+            Driven { told, generator: run, station }
+        })
+        .filter(|driven| !driven.told.and_planned || (planned_h > 0.0 && hours_h(driven) > planned_h + 1e-9))
+        .collect();
+    // What burns less first; where somebody has to stay up, so much of it as may be at the planned hours.
+    let apart = |driven: &Driven| kept_awake && planned_h > 0.0 && !driven.told.and_planned;
+    tried.sort_by(|a, b| apart(a).cmp(&apart(b)).then(hours_h(a).total_cmp(&hours_h(b))));
+    let scores_of = |plan: &Plan| -> Vec<u64> {
+        let plans: Vec<Plan> = tried.iter().map(|driven| driven.on(plan)).collect();
+        let score = |tally: &Tally| -> u64 {
+            horizons_h[..=judged].iter().map(|&hours| lasting(tally, hours, plan.season.step_h)).sum()
+        };
+        run_part(&plans, seed, 0..trials).iter().map(score).collect()
+    };
+    let mut scores = scores_of(plan);
+    if kept_awake {
+        scores.iter_mut().zip(scores_of(&alone)).for_each(|(score, alone)| *score += alone);
+    }
     let most = scores.iter().copied().max()? as f64;
     let best = scores.iter().position(|&score| score as f64 >= most - WORTH_FUEL * trials as f64)?;
-    let watts = plans[best].generator_most_w(generator, &charger);
-    let run_h = runs_h[best];
-    let told = GeneratorRun {
-        from_min,
-        run_h,
-        run_l: generator.burns_l(watts * run_h, run_h),
-        on_hand_l: generator.fuel.map(|litres| litres.0),
-    };
-    Some((told, tried[best].clone()))
+    let mut driven = tried.swap_remove(best);
+    let (watts, run_h) = (driven.on(plan).generator_most_w(generator, &charger), hours_h(&driven));
+    driven.told.run_l = generator.burns_l(watts * run_h, run_h);
+    Some(driven)
 }
 
 /// Whether somebody is at home, or awake where that is not told, from a minute of the day on for so long.

@@ -17,7 +17,7 @@ use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, run_by};
 use crate::trials::tally::{Tally, count_quantile};
 use crate::trials::unknowns::ENOUGH;
-use courses::{Way, courses, under};
+use courses::{Way, courses, under, worth_sparing};
 pub use generator::GeneratorRun;
 use generator::run_from_here;
 use histories::{Histories, histories};
@@ -58,6 +58,11 @@ pub enum Action {
     /// One vital load alone.
     Only {
         /// Its name.
+        load: String,
+    },
+    /// Every vital load but one.
+    AllBut {
+        /// The name of that one.
         load: String,
     },
     /// The devices alone that a person's health hangs on.
@@ -203,9 +208,14 @@ pub fn now(
     let devices = devices.map(|(_, load)| (load.stream, load.name.clone()));
     let (devices, device_names): (Vec<u64>, Vec<String>) = devices.into_iter().unzip();
     let vital = here.keeping(|k| here.loads[k].class == 0);
-    let run = run_from_here(scenario, &vital, (&horizons_h, judged), settings);
-    let driven = run.as_ref().map(|(told, generator)| (*told, generator, &scenario.station));
-    let list = courses(&here, &devices, driven);
+    let run = run_from_here(scenario, (&vital, &devices), (&horizons_h, judged), settings);
+    let spared = if devices.is_empty() {
+        let plan = run.as_ref().map(|run| run.on(&vital));
+        worth_sparing(plan.as_ref().unwrap_or(&vital), horizons_h[judged], settings)
+    } else {
+        Vec::new()
+    };
+    let list = courses(&here, (&devices, &spared), run.as_ref());
     // Courses that keep every vital load on as it is: the present one and those that only drop spare and useful loads.
     let full = list.iter().filter(|way| way.whole && way.generator.is_none()).count();
     let mut plans: Vec<Plan> = list.iter().map(|way| way.plan.clone()).collect();
@@ -289,7 +299,7 @@ pub fn now(
     }
     let beside = Best {
         plan: &plans[best],
-        generator: courses[best].generator.and(run.as_ref()).map(|(_, generator)| generator),
+        generator: courses[best].generator.and(run.as_ref()),
         histories: &one_by_one[best],
         tally: &tallies[best],
     };

@@ -1,10 +1,10 @@
 //! What else helps from here on and costs nothing: the free changes that a run tries, beside what is on or off.
 
+use super::generator::Driven;
 use super::histories::{Histories, histories};
 use super::{COSTS_LITTLE, LOOK, READ_OFF, lasting, whole_steps};
 use crate::engine::Plan;
 use crate::scenario::Scenario;
-use crate::scenario::model::Generator;
 use crate::study::Change;
 use crate::study::changes::{CHOSEN_ON, Costs, choosing_seed};
 use crate::study::compare::Pair;
@@ -58,7 +58,7 @@ const SOONER_H: [f64; 6] = [3.0, 6.0, 9.0, 12.0, 18.0, 36.0];
 pub(super) struct Best<'a> {
     pub plan: &'a Plan,
     /// As it runs there, where that is not at the scenario's hours.
-    pub generator: Option<&'a Generator>,
+    pub generator: Option<&'a Driven<'a>>,
     pub histories: &'a Histories,
     pub tally: &'a Tally,
 }
@@ -86,7 +86,7 @@ pub(super) fn moves(
     let with_them = |plan: Plan| {
         let plan = plan.keeping(kept);
         match best.generator {
-            Some(generator) => plan.with_generator(generator, &scenario.station),
+            Some(generator) => generator.on(&plan),
             None => plan,
         }
     };

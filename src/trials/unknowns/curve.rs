@@ -47,7 +47,7 @@ impl Curve {
         let spare = order.len() - PARTS * size;
         let start = |part: usize| part * size + if part > PARTS / 2 { spare } else { 0 };
         let parts: Vec<&[(f64, bool)]> = (0..PARTS).map(|part| &order[start(part)..start(part + 1)]).collect();
-        let off: f64 = parts.iter().map(|part| standard_errors(part).powi(2)).sum();
+        let off: f64 = parts.iter().map(|part| standard_errors(part)).map(|errors| errors * errors).sum();
         let weight = 1.0 - BY_CHANCE / off.max(f64::MIN_POSITIVE);
         (weight > 0.0).then(|| Curve { shares: never_falling(&parts), weight })
     }
