@@ -9,7 +9,7 @@ use crate::engine::Plan;
 use crate::open::{Opened, assumed};
 use crate::report::notes::{self, Note};
 use crate::report::{json, now as words};
-use crate::scenario::model::{Chemistry, Site};
+use crate::scenario::model::Site;
 use crate::scenario::record::model::display_doubt;
 use crate::scenario::{self, Moment, Scenario};
 use crate::study::device::DeviceHours;
@@ -315,8 +315,7 @@ pub fn now(
     if let Some(told) = options.fuel {
         with_fuel(&mut scenario, told)?;
     }
-    let lead = scenario.station.chemistry == Chemistry::LeadAcid;
-    let floor = (kept > 0.0).then_some(words::Floor { kept, instead, lead });
+    let floor = words::Floor::of(&opened.scenario, instead);
     let sky = match options.sky {
         Some(told) => AssumedSky::Told(outlook(told, late)?),
         None => AssumedSky::of(&opened.scenario.outage, &standing),

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::ageing::trade;
+use crate::scenario::model::{Chemistry, Scenario};
 
 /// The charge below which a station gives nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -16,6 +17,29 @@ pub struct Floor {
 }
 
 impl Floor {
+    /// Of a scenario's battery; `None` where it may be drawn empty.
+    #[must_use]
+    pub fn of(scenario: &Scenario, instead: Option<f64>) -> Option<Floor> {
+        let (kept, lead) = (scenario.station.keep_above.0, scenario.station.chemistry == Chemistry::LeadAcid);
+        (kept > 0.0).then_some(Floor { kept, instead, lead })
+    }
+
+    /// That what is kept can be drawn in need, and how: "In need ...".
+    #[must_use]
+    pub fn in_need(&self) -> String {
+        let wears = if self.lead {
+            "It wears the cells, and lead-acid ones left so low for days are harmed for good: charge them fully as soon as you can"
+        } else {
+            "It wears the cells"
+        };
+        format!(
+            "All this ends at the {:.0} % that the battery should keep. In need more can be drawn: ask what is left (now) with a lower floor, {:.0} %, \
+             and it says what that costs. {wears}.",
+            100.0 * self.kept,
+            50.0 * self.kept
+        )
+    }
+
     /// What is said of it, where anything is: a display that shows less than what is kept, or a lower floor that was asked for.
     pub(super) fn words(&self, charge: f64) -> Option<String> {
         let percent = |share: f64| format!("{:.0} %", share * 100.0);
@@ -40,8 +64,8 @@ impl Floor {
                 price(to)
             ));
         }
+        let to = 0.5 * self.kept;
         (charge < self.kept).then(|| {
-            let to = 0.5 * self.kept;
             format!(
                 "{} is below the {} that this battery should keep: nothing is drawn from it until it is \
                  charged. To go on all the same, ask again with a lower floor, {:.0} %. The price: {}.",
