@@ -9,7 +9,7 @@ use crate::engine::Plan;
 use crate::open::{Opened, assumed};
 use crate::report::notes::{self, Note};
 use crate::report::{json, now as words};
-use crate::scenario::model::{Chemistry, Site};
+use crate::scenario::model::Site;
 use crate::scenario::record::model::display_doubt;
 use crate::scenario::{self, Moment, Scenario};
 use crate::study::device::DeviceHours;
@@ -316,7 +316,7 @@ pub fn now(
     if let Some(told) = options.fuel {
         with_fuel(&mut scenario, told)?;
     }
-    let lead = scenario.station.chemistry == Chemistry::LeadAcid;
+    let mut floor = words::Floor::of(&opened.scenario, instead);
     let sky = match options.sky {
         Some(told) => AssumedSky::Told(outlook(told, late)?),
         None => AssumedSky::of(&opened.scenario.outage, &standing),
@@ -327,7 +327,6 @@ pub fn now(
     let plan = Plan::compile(&from_here, &opened.sky, minutes)
         .map_err(|error| Trouble::Question(format!("{}: {error}", opened.source.name)))?;
     let Some(ahead) = look_ahead((&from_here, &plan), (&sky, &until), settings, progress) else { return Ok(None) };
-    let mut floor = (kept > 0.0).then_some(words::Floor { kept, instead, lead, lower: None });
     // What stays in the battery by choice is worth a look where it decides.
     let reached = |outlook: &Outlook| outlook.courses[outlook.best].lasts[outlook.judged];
     if let Some(floor) = floor.as_mut().filter(|_| instead.is_none() && reached(&ahead).0 < LASTS) {

@@ -238,6 +238,12 @@ impl Season {
         NAMES.into_iter().zip(self.climate.counts()).filter_map(|(name, counts)| counts.then_some(name))
     }
 
+    /// A trial's outage without its weather: when it begins, and how long it lasts.
+    #[must_use]
+    pub fn begins(&self, rng: TrialSeed) -> History {
+        self.draw(rng, self.climate_z(rng))
+    }
+
     /// Draws a trial's outage.
     #[inline]
     pub(super) fn draw(&self, rng: TrialSeed, climate_z: ClimateZ) -> History {

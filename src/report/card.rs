@@ -8,6 +8,7 @@ use super::device::{self, Device};
 use super::document::{Column, Document, Sheet, Table};
 use super::headline::{headline, month_name, stopped, verdict_words};
 use super::notes::{Note, of_weather};
+use super::now::Floor;
 use super::phrases::remedies;
 use super::runtimes::{self, LONGEST_TOLD_H};
 use super::told::Words;
@@ -181,6 +182,7 @@ pub fn document(facts: &Facts) -> Document {
     let Runtimes { table, under } = runtimes_of(scenario, (plan, dark), cells_c, answer.settings.seed);
     told += table.rows.len();
     out.table(table).under(under.join(" "));
+    out.under(Floor::of(scenario, None).map_or(String::new(), |floor| floor.in_need()));
     // What is taken in at a glance is set as large as one sheet allows.
     out.sheet = if told > ROOMY { Sheet::Full } else { Sheet::Large };
     let food = cautions::food(scenario);

@@ -6,12 +6,13 @@ use super::headline::month_name;
 use super::judged::{Sentence, words};
 use super::notes::named_key;
 use super::runtimes::{self, Chill};
-use super::words::{energy, percent};
+use super::words::{energy, percent, the_list};
 use crate::calendar::clock;
 use crate::engine::Plan;
 use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::Scenario;
 use crate::study::endurance::Endurance;
+use crate::visible::begun;
 
 /// What every owner should hear, whatever the verdicts.
 pub const CAUTIONS: [&str; 2] = [
@@ -33,6 +34,13 @@ pub fn document(
     remarks: usize,
 ) -> Document {
     let mut out = Document::new(scenario.title.clone());
+    let never: Vec<&str> = plan.loads.iter().filter(|load| load.never_runs()).map(|load| load.name.as_str()).collect();
+    if !never.is_empty() {
+        out.caution(format!(
+            "{} cannot run on this station: it is more than the outlet gives.",
+            begun(&the_list(&never))
+        ));
+    }
     out.placed(&scenario.site).lead(headline(verdicts, remarks));
     out.head("Do the parts fit?").entries(verdicts.iter().map(one).collect());
     let alone = if scenario.outage.cuts.any() {
@@ -52,6 +60,10 @@ pub fn document(
         false => "the loads ask for in a day".into(),
     };
     let asked = if scenario.outage.cuts.any() { format!("{asked}, in the cuts") } else { asked };
+    let draws = match scenario.outage.cuts.any() {
+        true => "the station draws for that, itself all day",
+        false => "the station draws for that",
+    };
     let rig = plan.kit.best_estimate();
     let full = match rig.full() {
         ceiling if ceiling < 0.995 => format!("a battery charged to {:.0} %", 100.0 * ceiling),
@@ -59,17 +71,17 @@ pub fn document(
     };
     let lines = [
         (asked, energy(sums.asked_a_day_wh)),
-        ("the station draws for that".to_string(), format!("{} a day", energy(sums.drawn_a_day_wh))),
-        (format!("{full} runs everything for"), runtimes::told_with_ac(plan, &sums.all, sums.may_end_h.all)),
-        ("and the vital loads alone for".to_string(), runtimes::told_with_ac(plan, &sums.vital, sums.may_end_h.vital)),
+        (draws.to_string(), format!("{} a day", energy(sums.drawn_a_day_wh))),
+        (format!("{full} runs everything for"), runtimes::told(plan, &sums.all)),
+        ("and the vital loads alone for".to_string(), runtimes::told(plan, &sums.vital)),
     ];
-    let each = plan.loads.iter().zip(sums.each.iter().zip(&sums.may_end_h.each));
-    let each = each.filter(|(load, _)| !load.never_runs()).map(|(load, (runtime, ends))| {
+    let each = plan.loads.iter().zip(&sums.each);
+    let each = each.filter(|(load, _)| !load.never_runs()).map(|(load, runtime)| {
         let mark = match load.off_below {
             below if 0.0 < below && below < 1.0 => format!(" (goes off below {:.0} %)", 100.0 * below),
             _ => String::new(),
         };
-        (format!("  {} alone", load.name), runtimes::told_with_ac(plan, runtime, *ends) + &mark)
+        (format!("  {} alone", load.name), runtimes::told(plan, runtime) + &mark)
     });
     let held = [("in the cells when full".to_string(), energy(sums.cells_wh))];
     // A part of the charge stays in: that is no matter of temperature.
@@ -94,10 +106,26 @@ pub fn document(
     let lines = lines.into_iter().chain(second);
     let rows = held.into_iter().chain(kept).chain(usable).chain(lines).chain(each).map(|(what, value)| [what, value]);
     out.table(Table::new([Column::left("what"), Column::left("how much")]).bare().rows(rows));
+    out.under(sooner(plan, sums).join(" "));
     // House and manuals are said for every owner already.
     let kit = cautions::of(scenario).into_iter().filter(|told| *told != cautions::WIRING);
     out.head("Cautions").list(CAUTIONS.into_iter().chain(kit));
     out
+}
+
+/// Which runs an AC outlet may end sooner, of which nobody has told.
+fn sooner(plan: &Plan, sums: &Endurance) -> Vec<String> {
+    let ends = &sums.may_end_h;
+    let of = |picked: &dyn Fn(usize) -> bool, what: &str, hours: Option<f64>| {
+        hours.map(|hours| runtimes::ends_sooner(&plan.keeping(picked), what, hours))
+    };
+    let several = plan.loads.len() > 1;
+    let all = of(&|_| true, "Everything", ends.all.filter(|_| several));
+    let vital = of(&|k| plan.loads[k].class == 0, "What is vital", ends.vital.filter(|_| several));
+    let each = plan.loads.iter().zip(&ends.each).enumerate().filter(|(_, (load, _))| !load.never_runs());
+    let each =
+        each.filter_map(|(only, (load, hours))| of(&|k| k == only, &begun(&format!("{} alone", load.name)), *hours));
+    all.into_iter().chain(vital).chain(each).collect()
 }
 
 fn headline(verdicts: &[Judgement], remarks: usize) -> String {

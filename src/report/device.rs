@@ -21,7 +21,7 @@ pub struct Device {
     pub alone: Option<DeviceAlone>,
 }
 
-/// How long they run by themselves: "With all else unplugged and no sun, the breather runs 2.2 days from 100 %, and at least 2 days
+/// How long they run by themselves: "With all else unplugged and nothing charging, not even sun, the breather runs 2.2 days from 100 %, and at least 2 days
 /// by the lower end of a 95 % range."
 #[must_use]
 pub fn hours(hours: &DeviceHours) -> String {
@@ -32,11 +32,13 @@ pub fn hours(hours: &DeviceHours) -> String {
         return format!("Even with all else unplugged {devices} {does} not run from {from}.");
     }
     if hours.at_least_h > LONGEST_H {
-        return format!("With all else unplugged and no sun, {devices} run{many} over 14 days from {from}.");
+        return format!(
+            "With all else unplugged and nothing charging, not even sun, {devices} run{many} over 14 days from {from}."
+        );
     }
     let told = durations(&[hours.runs_h.min(10.0 * LONGEST_H), hours.at_least_h]);
     format!(
-        "With all else unplugged and no sun, {devices} run{many} {} from {from}, and at least {} by the lower end of a 95 % range.",
+        "With all else unplugged and nothing charging, not even sun, {devices} run{many} {} from {from}, and at least {} by the lower end of a 95 % range.",
         told[0], told[1]
     )
 }

@@ -155,8 +155,8 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         Column::left("load"),
         Column::left("priority"),
         Column::left("outlet"),
-        Column::right("asks a day"),
-        Column::right("gets"),
+        Column::right("needs a day"),
+        Column::right("gets of that"),
         Column::right("always on in"),
         Column::right("else off for"),
         Column::right("first off in (half of those)"),
@@ -256,8 +256,15 @@ pub fn changes_beside<'a>(changes: impl Iterator<Item = &'a Change> + Clone) -> 
     let has = |of: fn(&Change) -> bool| changes.clone().any(of);
     let night = has(|change| matches!(change, Change::OffAtNight { vital: true, .. }))
         .then_some("A vital thing that is off at night is dark then, every night, and that is not counted as missed.");
+    let given_up = has(|change| matches!(change, Change::LeaveOff { vital: true, .. })).then_some(
+        "A vital thing that is left off is given up: only if you can do without it, and the figure then counts the other vital \
+         things alone.",
+    );
+    let by_hand = has(|change| matches!(change, Change::AcByHand { .. })).then_some(
+        "An AC outlet that is off by hand must be switched on again before what hangs on it is needed: set an alarm clock for it.",
+    );
     let device = has(|change| matches!(change, Change::MoveLoad { medical: true, .. })).then_some(DEVICE_ON_DC);
-    night.into_iter().chain(device).collect::<Vec<_>>().join(" ")
+    night.into_iter().chain(given_up).chain(by_hand).chain(device).collect::<Vec<_>>().join(" ")
 }
 
 /// Strings among the changes that make more than the solar input takes.

@@ -163,7 +163,13 @@ impl Words for Change {
                 };
                 format!("{name} on {outlet} ({watts:.0} W there)")
             }
-            Change::LeaveOff { name, .. } => format!("{name} left off"),
+            Change::LeaveOff { name, vital, .. } => {
+                format!("{name} left off{}", if *vital { ", though it is vital" } else { "" })
+            }
+            Change::AcByHand { from_min, to_min } => {
+                let (from, to) = (clock(*from_min), clock(*to_min));
+                format!("the AC outlet off by hand from {from} to {to}, while nothing on it is needed")
+            }
             Change::OffAtNight { name, vital, .. } => {
                 let though = if *vital { ", though it is vital" } else { "" };
                 format!("{name} off from {} to {}{though}", clock(NIGHT.from_minute), clock(NIGHT.to_minute))
@@ -195,6 +201,7 @@ impl Words for Change {
 pub fn costs(costs: Costs) -> &'static str {
     match costs {
         Costs::Nothing => "free",
+        Costs::GivesUp => "gives it up",
         Costs::Fuel => "costs fuel",
         Costs::Money => "costs money",
     }

@@ -180,7 +180,7 @@ pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
         figure.legend.push_str(if fixed {
             " Night is shaded and underlined."
         } else {
-            " No night is shaded: outages begin at any hour."
+            " No night is shaded: these outages begin at different hours."
         });
     }
     if drawn {

@@ -1,6 +1,6 @@
 //! Runtimes without sun in words, for `check` and `card`.
 
-use super::words::{duration, percent};
+use super::words::{duration, percent, the_list};
 use crate::calendar::clock_time;
 use crate::engine::Plan;
 use crate::engine::kit_plan::INDOORS_C;
@@ -22,13 +22,13 @@ pub fn clock(plan: &Plan, step: usize) -> String {
     format!("{day} {}", clock_time(step % steps, steps)).trim_start().to_string()
 }
 
-/// A runtime, the shortest first: "8 h", and where it hangs on the hour "8 h begun at 22:00 (23.4 h begun at 07:00)".
+/// A runtime, the shortest first: "8 h", and where it hangs on the hour "8 h from 22:00 on (23.4 h from 07:00 on)".
 #[must_use]
 pub fn told(plan: &Plan, runtime: &Runtime) -> String {
     let Runtime { shortest_h, shortest_from, longest_h, longest_from } = *runtime;
     if runtime.hangs_on_the_hour() {
         format!(
-            "{} begun at {} ({} begun at {})",
+            "{} from {} on ({} from {} on)",
             duration(shortest_h),
             clock(plan, shortest_from),
             duration(longest_h),
@@ -39,13 +39,29 @@ pub fn told(plan: &Plan, runtime: &Runtime) -> String {
     }
 }
 
-/// The same where an AC outlet of which nobody has told may end it sooner: "4.3 days (1 h if its AC outlet switches itself off
-/// under so small a load: try it)".
+/// That an AC outlet of which nobody has told may end a run sooner: "The router alone lasts only 1 h if its AC outlet switches itself off
+/// under so small a load: try it.", and of several loads, where it may at some hours alone, "Everything lasts only 1 h if the AC outlet
+/// switches itself off while no more than the router (9 W) hangs on it, as at 00:00: try it."
+///
+/// * `plan` — of these loads alone; `what` — what they are; `hours` — how long they last then \[h\].
 #[must_use]
-pub fn told_with_ac(plan: &Plan, runtime: &Runtime, may_end_h: Option<f64>) -> String {
-    let told = told(plan, runtime);
-    let Some(hours) = may_end_h else { return told };
-    format!("{told} (only {} if {}: try it)", duration(hours), ac_off(plan, "its AC outlet"))
+pub fn ends_sooner(plan: &Plan, what: &str, hours: f64) -> String {
+    let on_ac = plan.loads.iter().filter(|load| load.outlet == 0 && !load.never_runs()).count();
+    let steps = plan.season.steps_a_day;
+    let how = match plan.least_on_ac(true).filter(|(_, _, loads)| loads.len() < on_ac) {
+        Some((watts, step, loads)) => {
+            let names: Vec<&str> = loads.iter().map(|k| plan.loads[*k].name.as_str()).collect();
+            let does =
+                if plan.ac.as_ref().is_some_and(|outlet| outlet.sleeps) { "sleeps" } else { "switches itself off" };
+            format!(
+                "the AC outlet {does} while no more than {} ({watts:.0} W) hangs on it, as at {}",
+                the_list(&names),
+                clock_time(step % steps, steps)
+            )
+        }
+        None => ac_off(plan, "its AC outlet"),
+    };
+    format!("{what} lasts only {} if {how}: try it.", duration(hours))
 }
 
 /// What an AC outlet does under too small a load: "its AC outlet switches itself off under so small a load".

@@ -61,6 +61,15 @@ pub enum Change {
         /// Its name.
         #[serde(rename = "load")]
         name: String,
+        /// Whether it is vital: it is given up, and survival is then of the other vital loads alone.
+        vital: bool,
+    },
+    /// The AC outlet off by hand for hours of every day in which nothing on it asks for anything.
+    AcByHand {
+        /// From when \[minutes after midnight\].
+        from_min: u16,
+        /// Until when \[minutes after midnight\].
+        to_min: u16,
     },
     /// A load off in the hours of the night, 23:00 to 06:00.
     OffAtNight {
@@ -138,6 +147,8 @@ fn outlet_code<S: Serializer>(outlet: &OutletKind, serializer: S) -> Result<S::O
 pub enum Costs {
     /// Nothing but a habit.
     Nothing,
+    /// Something vital, which is then done without.
+    GivesUp,
     /// Fuel for the generator.
     Fuel,
     /// Something to buy.
@@ -202,8 +213,10 @@ impl Change {
                 Costs::Money
             }
             Change::GeneratorLonger { .. } => Costs::Fuel,
+            Change::LeaveOff { vital: true, .. } => Costs::GivesUp,
             Change::MoveLoad { .. }
             | Change::LeaveOff { .. }
+            | Change::AcByHand { .. }
             | Change::OffAtNight { .. }
             | Change::MoveMark { .. }
             | Change::GeneratorAt { .. }
@@ -262,6 +275,7 @@ impl Change {
                     plan.mind_rules();
                 }
             }
+            Change::AcByHand { from_min, to_min } => plan.switch_ac_off_by_hand(from_min, to_min),
             Change::OffAtNight { load, .. } => {
                 if let Some(load) = plan.loads.get_mut(load) {
                     load.rest_between(f64::from(NIGHT.from_minute) / 60.0, f64::from(NIGHT.to_minute) / 60.0);

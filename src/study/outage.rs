@@ -1,6 +1,6 @@
 //! Will the kit ride through?
 
-use super::changes::{Change, Effect, Together, Tried, free_together};
+use super::changes::{Change, Costs, Effect, Together, Tried, free_together};
 use super::compare::Pair;
 use super::fit::{Overload, Unjudged, overloads, unjudged};
 use super::fuel::FuelTaken;
@@ -88,7 +88,10 @@ fn with_changes(
     let stakes = Stakes::of(medical, &overloads, fuel);
     // What does harm is no advice.
     let before = Verdict::on(&survival, stakes);
-    effects.retain(|effect| effect.pair.difference >= 0.0 && Verdict::on(&effect.survival, stakes) <= before);
+    effects.retain(|effect| {
+        let helps = effect.pair.interval.low > 0.0 || effect.change.costs() != Costs::GivesUp;
+        helps && effect.pair.difference >= 0.0 && Verdict::on(&effect.survival, stakes) <= before
+    });
     let all = free_together(&effects);
     let together = if all.is_empty() || progress.stop() {
         None

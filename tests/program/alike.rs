@@ -40,7 +40,7 @@ fn json(file: &str, question: &str, more: &[&str]) -> Value {
 fn a_device_by_itself_has_the_same_hours_and_shares_on_run_card_and_now() {
     let device = load("breather", 20, &format!("{VITAL}\nmedical = true"));
     let pair = file("device", &kit("lasts = \"4 h\"", &(load("fridge", 30, VITAL) + &device)));
-    let hours = "With all else unplugged and no sun, the breather runs 5 h from 100 %, and at least 5 h by the lower end of a 95 % range.";
+    let hours = "With all else unplugged and nothing charging, not even sun, the breather runs 5 h from 100 %, and at least 5 h by the lower end of a 95 % range.";
     let (run, card, now) = (told(&pair, "run", &[]), told(&pair, "card", &[]), told(&pair, "now", &NOW));
     for text in [&run, &card, &now] {
         assert!(text.contains(hours), "{text}");

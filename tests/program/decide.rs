@@ -283,7 +283,12 @@ fn hours_end_where_an_outlet_that_nobody_told_of_may_go_off() {
     assert!(card.contains("Router alone: its AC outlet may switch itself off under so small a load"), "{card}");
     assert!(!card.contains("lamp alone 1 h"), "{card}");
     let (check, json) = both("router-check", &on_ac(""), &["check"]);
-    assert!(check.contains("(only 1 h if its AC outlet switches itself off under so small a load: try it)"), "{check}");
+    assert!(
+        check.contains(
+            "Router alone lasts only 1 h if its AC outlet switches itself off under so small a load: try it."
+        ),
+        "{check}"
+    );
     assert_eq!(json["sums"]["loads"][0]["may_end_h"].as_f64(), Some(1.0));
     assert!(json["sums"]["loads"][1]["may_end_h"].is_null() && json["sums"]["vital"]["may_end_h"].is_null(), "{json}");
     let (now, json) = both("router-now", &on_ac(""), &AT);

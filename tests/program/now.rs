@@ -275,6 +275,29 @@ fn the_doubt_of_the_display_moves_the_answer() {
         assert_eq!(output.status.code(), Some(2), "{wrong}");
     }
 }
+/// A device of the night that finds the battery empty in the evening: the hours told end with its last use, not when it is next asked for.
+#[test]
+fn hours_of_a_device_that_rests_by_day_end_before_the_battery_does() {
+    // By hand: 100 Wh, 10 W from 22:00 to 07:00 are 90 Wh a night; the last 10 Wh hold the second night for an hour or so, and with
+    // 1 W of the station's own draw by day (15 Wh) they are gone before it begins.
+    let device = "name = \"breather\"\noutlet = \"dc\"\nwatts = \"10 W\"\nhours = \"22:00-07:00\"\nmedical = true";
+    let text = exact::kit("lasts = \"2 days\"", "", &format!("[[load]]\n{VITAL}\n{device}\n"));
+    let text = text.replace("own_draw = \"0 W\"", "own_draw = \"1 W\"").replace("100 Wh ±", "112 Wh ±");
+    let at = ["now", "--trials", "200", "--charge", "100 % ± 0 %", "--at", "2027-01-14 22:00"];
+    let (text, json) = exact::both("now", "rests-by-day", &text, &at);
+    assert!(text.contains("Plan for no more than 9 h, until 07:00 tomorrow"), "{text}");
+    assert!(text.contains("It is next needed at 22:00 tomorrow, and the battery may be empty well before."), "{text}");
+    assert!(text.contains("arrange another supply for it before 07:00 tomorrow"), "{text}");
+    assert!(!text.contains("until 22:00 tomorrow") && !text.contains("before 22:00 tomorrow"), "{text}");
+    // Nowhere longer than the battery by itself.
+    let alone = json["device_alone"]["at_least_h"].as_f64().expect("hours");
+    for hours in
+        [&json["advice"]["count_on_h"], &json["courses"][0]["nine_of_ten_last_h"], &json["courses"][0]["half_last_h"]]
+    {
+        assert!(hours.as_f64().is_some_and(|hours| hours <= alone + 1e-9), "{hours} {alone}");
+    }
+}
+
 /// A lamp or another load on the exact kit.
 fn by_hand(station: &str, load: &str) -> String {
     exact::kit("lasts = \"6 h\"", station, &format!("[[load]]\n{VITAL}\n{load}\n"))

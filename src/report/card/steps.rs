@@ -81,8 +81,10 @@ pub(super) fn by_charge(
     let all_off = alone.is_some() && device.alone.as_ref().is_some_and(|device| device.vital.is_empty());
     steps.extend(alone);
     let habits = if all_off { Vec::new() } else { habits(answer) };
+    let dark_vital = |effect: &Effect| matches!(effect.change, Change::OffAtNight { vital: true, .. });
     let of = |mark: bool| {
         let told = habits.iter().filter(|effect| matches!(effect.change, Change::MoveMark { .. }) == mark);
+        let told = told.filter(|effect| !dark_vital(effect));
         told.map(|effect| gain(answer, effect)).collect::<Vec<_>>().join("; ")
     };
     let (off, marked) = (of(false), of(true));
@@ -109,10 +111,29 @@ pub(super) fn by_charge(
     if !spare.is_empty() {
         steps.push(format!("As soon as it may run short, spare things go off: {}.", spare.join(", ")));
     }
-    steps.extend(marks(plan, &medical, reckoned));
+    // The better marks are those to go by.
+    let (mut better, mut better_dark) = (plan.clone(), reckoned.0.clone());
+    for effect in &habits {
+        if let Change::MoveMark { load, off_below, now_off_below: Some(_), .. } = effect.change {
+            for plan in [&mut better, &mut better_dark] {
+                if let Some(load) = plan.loads.get_mut(load) {
+                    load.set_rule(Some(off_below));
+                }
+                plan.mind_rules();
+            }
+        }
+    }
+    steps.extend(marks(&better, &medical, (&better_dark, reckoned.1, reckoned.2)));
     let useful = unruled(1);
     if !useful.is_empty() {
         steps.push(format!("When it runs short, useful things go off: {}.", useful.join(", ")));
+    }
+    // Nothing vital goes dark before what is not.
+    let given: Vec<String> =
+        habits.iter().filter(|effect| dark_vital(effect)).map(|effect| gain(answer, effect)).collect();
+    if !given.is_empty() {
+        let when = if steps.is_empty() { "If you can do without" } else { "Only then, and if you can do without" };
+        steps.push(format!("{when}: {}.", given.join("; ")));
     }
     let devices = named(&medical);
     let vital = named(&|k| plan.loads[k].class == 0 && !medical(k));

@@ -72,7 +72,7 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
                     format!("{draw_w:.1} W, a typical figure that no bench test told, the station's own draw counted,")
                 }
                 DrawFrom::Tests => format!("{draw_w:.1} W by the bench tests, the station's own draw counted,"),
-                DrawFrom::Written => format!("{draw_w:.0} W"),
+                DrawFrom::Written => format!("{} W", (10.0 * draw_w).round() / 10.0),
             };
             let what = match draw_wh / asked_wh {
                 share if !fits && share > 1.0 => "eats more than all AC loads together".to_string(),

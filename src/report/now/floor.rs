@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::ageing::trade;
 use crate::report::words::{hundredths, percent, range};
+use crate::scenario::model::{Chemistry, Scenario};
 use crate::trials::interval::Interval;
 
 /// The charge below which a station gives nothing.
@@ -22,6 +23,29 @@ pub struct Floor {
 }
 
 impl Floor {
+    /// Of a scenario's battery; `None` where it may be drawn empty.
+    #[must_use]
+    pub fn of(scenario: &Scenario, instead: Option<f64>) -> Option<Floor> {
+        let (kept, lead) = (scenario.station.keep_above.0, scenario.station.chemistry == Chemistry::LeadAcid);
+        (kept > 0.0).then_some(Floor { kept, instead, lead, lower: None })
+    }
+
+    /// That what is kept can be drawn in need, and how: "In need ...".
+    #[must_use]
+    pub fn in_need(&self) -> String {
+        let wears = if self.lead {
+            "It wears the cells, and lead-acid ones left so low for days are harmed for good: charge them fully as soon as you can"
+        } else {
+            "It wears the cells"
+        };
+        format!(
+            "All this ends at the {:.0} % that the battery should keep. In need more can be drawn: ask what is left (now) with a lower floor, {:.0} %, \
+             and it says what that costs. {wears}.",
+            100.0 * self.kept,
+            100.0 * self.half()
+        )
+    }
+
     /// What is said of it, where anything is: a display that shows less than what is kept, or a lower floor that was asked for.
     pub(super) fn words(&self, charge: f64) -> Option<String> {
         if let Some(to) = self.instead {
@@ -31,8 +55,8 @@ impl Floor {
                 self.price(to)
             ));
         }
+        let to = self.half();
         (charge < self.kept).then(|| {
-            let to = self.half();
             format!(
                 "{} is below the {} that this battery should keep: nothing is drawn from it until it is \
                  charged. To go on all the same, ask again with a lower floor, {:.0} %. The price: {}.",

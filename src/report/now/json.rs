@@ -231,8 +231,8 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         verdict: verdict::Json::from(facts.verdict(course)).taking(facts.fuel(course, outlook.judged)),
         lasts: lasts(course.lasts),
         little_on_ac: course.little_on_ac,
-        half_last_h: course.half_last_h,
-        nine_of_ten_last_h: course.nine_of_ten_last_h,
+        half_last_h: course.half_last_h.map(|hours| course.in_use.until_h(hours)),
+        nine_of_ten_last_h: course.nine_of_ten_last_h.map(|hours| course.in_use.until_h(hours)),
         latest_start_h: k.checked_sub(1).and_then(|k| outlook.latest_h.get(k)).copied().flatten(),
     };
     let best = &outlook.courses[outlook.best];
@@ -268,7 +268,9 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             keeps: &advised.keeps,
             verdict: verdict::Json::from(facts.verdict(advised)).taking(facts.fuel(advised, outlook.judged)),
             lasts: advised.lasts[outlook.judged].0 >= LASTS,
-            count_on_h: advised.count_on_h(&outlook.horizons_h, !outlook.devices.is_empty()),
+            count_on_h: advised
+                .count_on_h(&outlook.horizons_h, !outlook.devices.is_empty())
+                .map(|hours| advised.in_use.until_h(hours)),
             text: advice(facts).join(" "),
         },
         judged_h: outlook.horizons_h[outlook.judged],

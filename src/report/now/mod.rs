@@ -195,6 +195,10 @@ pub fn document(facts: &Facts) -> Document {
     }
     out.lead(floor.and_then(|floor| floor.would_last(&lasts)).unwrap_or_default());
     out.under(sooner_words(facts));
+    let spared = floor.filter(|floor| floor.instead.is_none() && standing.charge >= floor.kept);
+    if verdict != Verdict::CountOnIt {
+        out.under(spared.map_or(String::new(), |floor| floor.in_need()));
+    }
     out.under(facts.device_hours.map_or(String::new(), device::hours));
     if !unsolved {
         out.caution(uncounted(overloads));
@@ -231,7 +235,8 @@ pub fn document(facts: &Facts) -> Document {
         let columns = columns.chain(half).chain([Column::left(format!("verdict, {}", duration(outlook.judged_h())))]);
         let row = |course: &Course| {
             let told = lasts(course)?;
-            let half = halves.then(|| hours_left(course.half_last_h, outlook));
+            let half =
+                halves.then(|| hours_left(course.half_last_h.map(|hours| course.in_use.until_h(hours)), outlook));
             let fuel = facts.fuel(course, outlook.judged);
             let verdict = facts.judge(told[outlook.judged], course, outlook.judged);
             // What nobody asks for before is not judged by then.
@@ -314,7 +319,7 @@ fn sooner_words(facts: &Facts) -> String {
     let (share, interval) = facts.best().lasts[at];
     format!(
         "For a shorter time, {}, with everything vital on: {}, {} of 100 ({}).",
-        duration(facts.outlook.horizons_h[at]),
+        duration(facts.best().in_use.until_h(facts.outlook.horizons_h[at])),
         word_with_fuel(verdict, facts.fuel(facts.best(), at)),
         hundredths(share, 0),
         range(interval, 0)

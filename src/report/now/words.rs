@@ -223,7 +223,12 @@ fn device_first(standing: &Situation, outlook: &Outlook) -> Option<String> {
     if !lasts {
         out.push_str(&counted_on(standing, outlook, first, count_on_h, true));
     }
-    out.push_str(&supply(standing, outlook, count_on_h.filter(|_| !lasts), if lasts { "in any case" } else { "now" }));
+    out.push_str(&supply(
+        standing,
+        outlook,
+        count_on_h.filter(|_| !lasts).map(|hours| first.in_use.until_h(hours)),
+        if lasts { "in any case" } else { "now" },
+    ));
     Some(out)
 }
 
@@ -241,11 +246,27 @@ fn counted_on(
             let within_h = if course.nine_of_ten_last_h == Some(0.0) { outlook.step_h } else { outlook.horizons_h[0] };
             format!(" Plan for nothing: more than one in ten fail within {}{by_range}.", duration(within_h))
         }
-        Some(hours) => format!(
-            " Plan for no more than {}, until {}: nine of ten last that long{by_range}.",
-            duration(hours),
-            clock_in(standing, outlook.step_h, hours)
-        ),
+        Some(hours) => {
+            let (used_h, next_h) = (course.in_use.until_h(hours), course.in_use.next_h(hours));
+            let needed = if course.keeps.len() == 1 { "It is" } else { "They are" };
+            let next = clock_in(standing, outlook.step_h, next_h);
+            if used_h <= 0.0 {
+                return format!(
+                    " Plan for nothing: {} first needed at {next}, and more than one in ten fail then{by_range}.",
+                    needed.to_lowercase()
+                );
+            }
+            let next = if used_h < hours {
+                format!(" {needed} next needed at {next}, and the battery may be empty well before.")
+            } else {
+                String::new()
+            };
+            format!(
+                " Plan for no more than {}, until {}: nine of ten last that long{by_range}.{next}",
+                duration(used_h),
+                clock_in(standing, outlook.step_h, used_h)
+            )
+        }
         None => String::new(),
     }
 }
@@ -340,7 +361,7 @@ fn everything(facts: &Facts, leads: bool) -> String {
         out.push_str(&format!("{even} {how} {}. ", duration(judged_h)));
     }
     // The table below has the same numbers; half of them end sooner only where fewer than half last so long.
-    let half = best.half_last_h.filter(|hours| *hours < judged_h);
+    let half = best.half_last_h.filter(|hours| *hours < judged_h).map(|hours| best.in_use.until_h(hours));
     let half =
         half.map_or(String::new(), |hours| format!(", half of the time no longer than about {}", duration(hours)));
     out.push_str(&format!(
@@ -368,7 +389,12 @@ fn everything(facts: &Facts, leads: bool) -> String {
         out.push_str(&what_would(facts));
     }
     if leads {
-        out.push_str(&supply(standing, outlook, count_on_h, if lasts { "in any case" } else { "now" }));
+        out.push_str(&supply(
+            standing,
+            outlook,
+            count_on_h.map(|hours| best.in_use.until_h(hours)),
+            if lasts { "in any case" } else { "now" },
+        ));
     }
     out
 }

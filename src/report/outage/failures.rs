@@ -1,9 +1,10 @@
 //! What fails first, and when.
 
 use crate::engine::{LoadPlan, Plan};
-use crate::report::words::{duration, hundredths, in_step, share, the_list, thousands};
+use crate::report::words::{duration, hundredths, in_step, lowered, share, the_list, thousands};
 use crate::study::outage::OutageAnswer;
 use crate::trials::tally::count_quantile;
+use crate::visible::begun as begun_with;
 
 /// What fails first and when.
 #[must_use]
@@ -27,6 +28,18 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         (true, true) => "Something vital goes without, or food is lost,",
     };
     let without = answer.survival.interval.complement();
+    // What cannot run here is dark in every outage: the shares are of the others.
+    let never: Vec<&str> = plan
+        .loads
+        .iter()
+        .filter(|load| load.priority == 0 && load.never_runs())
+        .map(|load| load.name.as_str())
+        .collect();
+    let what = if never.is_empty() {
+        what.to_string()
+    } else {
+        format!("{} cannot run here in any of them. Of the rest, {}", begun_with(&the_list(&never)), lowered(what))
+    };
     let when = begun((step(0.25), step(0.75)), step_h);
     // Four standard errors above what chance alone would give each hour, and half as much again.
     let even = failed as f64 / 24.0;
@@ -37,11 +50,20 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {}: {when} after the lights went out (the middle one {}){often}.",
+        "{} {what} in {}: {when} {} (the middle one {}){often}.",
         order_of_going(plan, answer),
         share(1.0 - answer.survival.probability, without),
+        counted_from(plan),
         in_step(step(0.5), step_h),
     )
+}
+
+/// From when hours count: cuts that come back are counted through, the hours with mains and all.
+fn counted_from(plan: &Plan) -> &'static str {
+    match plan.mains.is_empty() && !plan.cuts_vary() {
+        true => "after the lights went out",
+        false => "into the spell (hours with mains counted)",
+    }
 }
 
 /// When the failures begin, from the steps of the first and the third quarter of them. What begins in a step begins at some
@@ -106,10 +128,15 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
         None => String::new(),
         Some((first, [])) => format!("What goes without: {first}."),
         Some((first, rest)) => format!(
-            "Goes without most often, and in brackets how long after the lights went out the first gap begins: {first}; {}. These hours are of \
-             different outages; in each everything runs until the battery is empty, and what sun or wall feed after that goes to the more \
-             important loads first.",
-            rest.join("; ")
+            "Goes without most often, and in brackets how long {} the first gap begins: {first}; {}. These hours are of \
+             different outages; in each {}, and what sun or wall feed after that goes to the more important loads first.",
+            counted_from(plan),
+            rest.join("; "),
+            match plan.loads.iter().any(|load| 0.0 < load.off_below && load.off_below < 1.0) {
+                true =>
+                    "a load with a mark of its own goes off at that charge, all else runs until the battery is empty",
+                false => "everything runs until the battery is empty",
+            }
         ),
     }
 }

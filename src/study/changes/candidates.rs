@@ -1,6 +1,6 @@
 //! Which changes are worth trying, and which of them are worth telling.
 
-use super::{Change, NIGHT};
+use super::{Change, Costs, NIGHT};
 use crate::engine::{OUTLETS, Plan};
 use crate::scenario::model::{Aim, Load, Scenario};
 use crate::study::compare::Pair;
@@ -17,6 +17,8 @@ const FEWEST_CHOSEN_ON: u64 = 250;
 const SIFTED_ON: u64 = 4;
 /// So many are the best of them.
 const SIFTED: usize = TOLD + 3;
+/// Of vital loads that could be given up so many are the best of them, and one is told.
+const GIVEN_UP: (usize, usize) = (2, 1);
 /// Most loads that a habit is tried on, the greatest in energy.
 const MOST_LOADS: usize = 8;
 /// A load that takes less than this share of its day's energy at night gains nothing by resting then.
@@ -49,6 +51,7 @@ impl Change {
     #[must_use]
     pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
         let mut changes = habits(scenario, plan);
+        changes.extend(plan.ac_unused_min().map(|(from_min, to_min)| Change::AcByHand { from_min, to_min }));
         changes.extend(light(scenario));
         changes.extend(generator(scenario));
         let rig = plan.kit.best_estimate();
@@ -82,7 +85,8 @@ impl Change {
         let tried: Vec<Change> = Change::worth_trying(scenario, plan);
         let changed = tried.iter().map(|change| change.apply_to(scenario, plan));
         let plans: Vec<Plan> = std::iter::once(plan.clone()).chain(changed).collect();
-        if tried.len() <= TOLD {
+        let given_up = tried.iter().filter(|change| change.costs() == Costs::GivesUp).count();
+        if given_up == 0 && tried.len() <= TOLD {
             return Some(tried.into_iter().zip(plans.into_iter().skip(1)).collect());
         }
         let trials = (settings.trials / 4).clamp(FEWEST_CHOSEN_ON, CHOSEN_ON).min(settings.trials);
@@ -99,7 +103,7 @@ impl Change {
             .zip(others)
             .map(|((change, plan), tally)| (Pair::of(&base, tally).difference, change, plan, tally))
             .collect();
-        best_of(&mut chosen, SIFTED);
+        best_of(&mut chosen, (SIFTED, GIVEN_UP.0));
         let rest: Vec<Plan> = std::iter::once(plan).chain(chosen.iter().map(|(_, _, plan, _)| plan)).cloned().collect();
         let tallies = run_part(&rest, seed, first..trials);
         let (rest_of_base, others) = tallies.split_first()?;
@@ -109,7 +113,7 @@ impl Change {
             tally.merge(other);
             *difference = Pair::of(&base, &tally).difference;
         }
-        best_of(&mut chosen, TOLD);
+        best_of(&mut chosen, (TOLD, GIVEN_UP.1));
         Some(chosen.into_iter().map(|(_, change, plan, _)| (change, plan)).collect())
     }
 }
@@ -119,10 +123,18 @@ pub(in crate::study) fn choosing_seed(settings: &Settings) -> u64 {
     settings.seed.wrapping_add(3)
 }
 
-/// Keeps so many of the most helpful, the best first; of equals the free one.
-fn best_of(changes: &mut Vec<(f64, Change, Plan, &Tally)>, many: usize) {
+/// Keeps so many of the most helpful, the best first; of equals the free one. What gives something vital up takes no other's place,
+/// and is dropped where nothing is gained by it.
+fn best_of(changes: &mut Vec<(f64, Change, Plan, &Tally)>, (many, given_up): (usize, usize)) {
     changes.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.costs().cmp(&b.1.costs())));
-    changes.truncate(many);
+    let mut left = (many, given_up);
+    changes.retain(|(gained, change, ..)| {
+        let gives_up = change.costs() == Costs::GivesUp;
+        let left = if gives_up { &mut left.1 } else { &mut left.0 };
+        let keeps = *left > 0 && !(gives_up && *gained <= 0.0);
+        *left -= usize::from(keeps);
+        keeps
+    });
 }
 
 /// What can be done with the loads.
@@ -134,6 +146,7 @@ fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
         |load: &Load| load.could_use.filter(|(to, watts)| watts.0 <= limits[(*to as usize).min(OUTLETS - 1)]);
     let mut loads: Vec<usize> = (0..plan.loads.len().min(scenario.loads.len())).collect();
     loads.sort_by(|&a, &b| energy(b).total_cmp(&energy(a)));
+    let vital = plan.loads.iter().filter(|load| load.class == 0 && !load.never_runs()).count();
     for &k in loads.iter().take(MOST_LOADS) {
         let (load, planned, name) = (&scenario.loads[k], &plan.loads[k], plan.loads[k].name.clone());
         if let Some((to, watts)) = could_move(load) {
@@ -143,12 +156,20 @@ fn habits(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
             continue;
         }
         if planned.class > 0 {
-            changes.push(Change::LeaveOff { load: k, name: name.clone() });
+            changes.push(Change::LeaveOff { load: k, name: name.clone(), vital: false });
             let now_off_below = load.off_below.map(|mark| mark.0);
             let off_below = now_off_below.map_or(MARK.0, |mark| (100.0 * (mark + MARK.1)).round() / 100.0);
             if off_below < 1.0 {
                 changes.push(Change::MoveMark { load: k, name: name.clone(), off_below, now_off_below });
             }
+        }
+        if planned.class == 0
+            && vital > 1
+            && planned.asks.is_none()
+            && !holds_food(load)
+            && !keeps_the_house(&load.name)
+        {
+            changes.push(Change::LeaveOff { load: k, name: name.clone(), vital: true });
         }
         // What runs by a thermostat makes up for hours without, and food does not keep.
         let by_thermostat =

@@ -93,3 +93,51 @@ fn a_panel_in_another_light_is_what_the_file_with_that_light_says() {
     assert_eq!(of(longer), written("10:00-14:00", "09:00-15:00"));
     assert_ne!(plan.arrays[0].geometry, written("30°", "50°"));
 }
+
+#[test]
+fn a_vital_thing_may_be_given_up_but_no_device_no_food_and_nothing_that_keeps_the_house() {
+    let (scenario, plan) = kit();
+    let given = |scenario: &Scenario, plan: &Plan| {
+        let tried = Change::worth_trying(scenario, plan).into_iter().filter(|change| change.costs() == Costs::GivesUp);
+        tried.map(|change| crate::report::told::Words::words(&change)).collect::<Vec<_>>()
+    };
+    assert_eq!(given(&scenario, &plan), ["router left off, though it is vital"]);
+    // Where nothing else is vital nothing is left to ride through with.
+    let (mut alone, mut sole) = (scenario.clone(), plan.clone());
+    (alone.loads[0].priority, sole.loads[0].class) = (crate::scenario::model::Priority::Spare, 2);
+    assert!(given(&alone, &sole).is_empty());
+    // Told after what is free, and one of them alone.
+    assert!(Costs::Nothing < Costs::GivesUp && Costs::GivesUp < Costs::Fuel);
+}
+
+#[test]
+fn an_outlet_off_by_hand_draws_nothing_while_nothing_on_it_is_needed() {
+    // By hand: a device of 10 W from 22:00 to 07:00 behind an inverter that draws 20 W and loses nothing else. On all day that is
+    // 90 + 480 Wh, off by day 90 + 180 Wh.
+    let text = concat!(
+        keys!(title = "by hand"),
+        here!(),
+        section!("outage", month = "January", lasts = "24 hours", starts_charged = "100 %"),
+        section!("station", rated_capacity = "1 kWh ± 0 %", own_draw = "0 W"),
+        section!("station.inverter", rated = "300 W", idle = "20 W", efficiency = "100 %"),
+        load!("breather", "ac", "vital", "10 W", hours = "22:00-07:00"),
+    );
+    let (scenario, _, _) = read(&Source::new("t.toml", text)).unwrap_or_else(|p| panic!("{p:?}"));
+    let climate = world::lookup(44.2, -72.6, None).expect("land");
+    let plan = Plan::compile(&scenario, &Sky::Climate(climate), 60).expect("a plan");
+    assert_eq!(plan.ac_unused_min(), Some((7 * 60, 22 * 60)));
+    let change = Change::AcByHand { from_min: 7 * 60, to_min: 22 * 60 };
+    assert!(Change::worth_trying(&scenario, &plan).contains(&change));
+    let settings = Settings { trials: 64, seed: 1, precision: None };
+    let tallies = run(&[plan.clone(), change.apply(&plan)], &settings, &crate::trials::run::Quiet);
+    let idle = |tally: &Tally| {
+        use crate::engine::ledger::Flow;
+        Flow::OUTLET_LOSS.iter().map(|flow| tally.ledger[*flow]).sum::<f64>() / tally.trials as f64
+    };
+    assert!((idle(&tallies[0]) - 480.0).abs() < 1e-6, "{}", idle(&tallies[0]));
+    assert!((idle(&tallies[1]) - 180.0).abs() < 1e-6, "{}", idle(&tallies[1]));
+    assert_eq!(tallies[1].survived, 64);
+    // Something that asks at every hour leaves nothing to switch off.
+    let (_, always) = kit();
+    assert_eq!(always.ac_unused_min(), None);
+}

@@ -12,6 +12,7 @@ enum Of {
     Load(usize),
     Array(usize),
     Generator,
+    AcOutlet,
     Battery,
     Start,
     Place,
@@ -28,6 +29,7 @@ impl Change {
                 Of::Array(array)
             }
             Change::GeneratorLonger { .. } | Change::GeneratorAt { .. } => Of::Generator,
+            Change::AcByHand { .. } => Of::AcOutlet,
             Change::BiggerBattery => Of::Battery,
             Change::StartFull => Of::Start,
             Change::BringInside => Of::Place,

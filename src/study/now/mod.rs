@@ -9,7 +9,7 @@ mod standing;
 use serde::Serialize;
 
 use crate::engine::plan::whole_steps;
-use crate::engine::{LoadPlan, Plan};
+use crate::engine::{LoadPlan, Plan, TrialSeed};
 use crate::scenario::Scenario;
 use crate::study::verdict::EVEN;
 use crate::trials::Settings;
@@ -91,12 +91,55 @@ pub struct Course {
     /// The same of the devices that a person's health hangs on, whatever else goes without; `None` where there are none. Read
     /// off as many trials as what is not known is.
     pub device_lasts: Option<[(f64, Interval); 4]>,
-    /// Hours that half of the trials last at least; `None` for longer than looked ahead.
+    /// Hours that half of the trials last at least, to the step in which something is missed (see [`InUse::until_h`]); `None` for longer than looked ahead.
     pub half_last_h: Option<f64>,
-    /// Hours that nine of ten trials last at least; `None` for longer than looked ahead.
+    /// Hours that nine of ten trials last at least, to the step in which something is missed; `None` for longer than looked ahead.
     pub nine_of_ten_last_h: Option<f64>,
     /// Whether the AC outlet may go off by itself under so little as it leaves on: the trials count that.
     pub little_on_ac: bool,
+    /// When what it keeps is asked for.
+    pub in_use: InUse,
+}
+
+/// When some loads are asked for, step by step from now on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InUse {
+    /// Whether any is, in each step.
+    pub steps: Vec<bool>,
+    /// Length of a step \[h\].
+    pub step_h: f64,
+}
+
+impl InUse {
+    /// Of the vital loads of a plan that begins now.
+    fn of(plan: &Plan, seed: u64) -> InUse {
+        let kept = || plan.loads.iter().filter(|load| load.class == 0);
+        let always = kept().next().is_none() || kept().any(|load| load.asks.is_some());
+        let begins = plan.season.begins(TrialSeed { seed, trial: 0 });
+        let a_day = plan.season.steps_a_day;
+        let asked = |step: usize| {
+            let (day, at) = ((begins.weekday + step / a_day) % 7, step % a_day);
+            always || kept().any(|load| load.day(day).watts[at] > 0.0)
+        };
+        let ahead = begins.first_step..begins.first_step + plan.longest();
+        InUse { steps: ahead.map(asked).collect(), step_h: plan.season.step_h }
+    }
+
+    /// Hours from now until the last use before a time ends: what fails as it is next asked for may have been empty since.
+    #[must_use]
+    pub fn until_h(&self, hours: f64) -> f64 {
+        let before = whole_steps(hours, self.step_h).min(self.steps.len());
+        let last = self.steps[..before].iter().rposition(|asked| *asked);
+        if last.map(|at| at + 1) == Some(before) { hours } else { last.map_or(0.0, |at| (at + 1) as f64 * self.step_h) }
+    }
+
+    /// Hours from now until something is asked for, from a time on; that time where nothing more is.
+    #[must_use]
+    pub fn next_h(&self, hours: f64) -> f64 {
+        let from = whole_steps(hours, self.step_h).min(self.steps.len());
+        let next = self.steps[from..].iter().position(|asked| *asked);
+        next.map_or(hours, |later| (from + later) as f64 * self.step_h)
+    }
 }
 
 impl Course {
@@ -257,6 +300,7 @@ pub fn now(
         half_last_h: last_at_least(tally, 0.5, step_h),
         nine_of_ten_last_h: last_at_least(tally, 0.9, step_h),
         little_on_ac: way.plan.little_on_ac(),
+        in_use: InUse::of(&way.plan, settings.seed),
     };
     let mut courses: Vec<Course> = list.iter().zip(tallies.iter().zip(&one_by_one)).map(course).collect();
     let judged_h = horizons_h[judged];

@@ -6,7 +6,7 @@ use super::{SizedKit, sized};
 use crate::engine::Plan;
 use crate::engine::ledger::Flow;
 use crate::scenario::model::Scenario;
-use crate::study::changes::{Change, Effect, Tried};
+use crate::study::changes::{Change, Costs, Effect, Tried};
 use crate::study::endurance::drawn_a_day_wh;
 use crate::study::surer::{Surer, surer};
 use crate::study::verdict::Stakes;
@@ -136,7 +136,7 @@ pub(super) fn largest(
     if progress.stop() {
         return None;
     }
-    effects.retain(|effect| effect.pair.interval.low > 0.0);
+    effects.retain(|effect| effect.pair.interval.low > 0.0 && effect.change.costs() != Costs::GivesUp);
     effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
     let never = own.loads.iter().filter(|load| load.class == 0 && load.never_runs());
     let never: Vec<String> = never.map(|load| load.name.clone()).collect();
