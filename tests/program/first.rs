@@ -258,8 +258,9 @@ fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
         "`springfield` is the name of",
         "write \"1024 Wh\"",
         // After "back", what was taken for "I don't know", and what was answered before.
-        "2. What does the station hold, by its label? Like: 1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM, 4 years old [1000 Wh]",
+        "2. What does the station or battery hold, by its label, and how old is it? Like: 1024 Wh, or 12.8 V x 100 Ah, new, or 12 V 100 Ah AGM, 4 years old [1000 Wh]",
         "[1024 Wh]",
+        "What the mains-like sockets, or the inverter, may give for hours",
         "Write it in your own words",
         "\"600 VA\" is apparent power",
         "`sideways` says nothing of panels",
