@@ -101,6 +101,8 @@ fn words_that_are_not_understood_never_become_a_name() {
         ("--loads", "water pump 250 W from 7 to 9", "\"07:00-09:00\" for the morning"),
         ("--loads", "water pump 250 W 7-9", "\"07:00-09:00\" for the morning"),
         ("--loads", "aquarium 30 W on weekends", "`weekends` is no hour"),
+        ("--loads", "kettle 2000 W 7 am", "like \"kettle 2000 W 07:00-08:00\""),
+        ("--loads", "electric gate 300 W twice a day", "like \"electric gate 300 W 18:00-22:00\""),
         ("--loads", "tv 60 W until midnight", "write from and to"),
         ("--loads", "water pump 250 W 07:00-09:00 3 h a day", "more than the 120 minutes"),
         ("--loads", "fridge 45 W 18:00-22:00", "by its thermostat at all hours"),

@@ -6,6 +6,7 @@ mod panels;
 mod plug;
 mod questions;
 mod said;
+mod share;
 mod site;
 mod spell;
 mod stands;

@@ -212,7 +212,7 @@ fn part_of_day(words: &[&str]) -> Option<(u32, u32)> {
 }
 
 /// Words that tell of time.
-const OF_TIME: [&str; 38] = [
+const OF_TIME: [&str; 40] = [
     "am",
     "pm",
     "a.m.",
@@ -250,6 +250,8 @@ const OF_TIME: [&str; 38] = [
     "between",
     "during",
     "sometimes",
+    "once",
+    "twice",
     "o'clock",
 ];
 /// Words around them.
@@ -273,7 +275,11 @@ pub(super) fn left_over(whole: &str, name: &str, all: &[&str]) -> Option<String>
     if let Some(Reading::Ask(what, help)) = as_written::window(words[at]).filter(|_| begins_with_digit(words[at])) {
         return Some(format!("`{}` {what}: {help}", words[at]));
     }
-    let (from, to) = part_of_day(&words).unwrap_or((18, 22));
+    // "7 am" begins an hour.
+    let begins =
+        words.windows(2).find_map(|two| as_written::moment(&two.join(" ")).ok()).map(|at| at.minute_of_day / 60);
+    let begins = begins.map(|hour| (u32::from(hour), u32::from(hour) + 1));
+    let (from, to) = begins.or_else(|| part_of_day(&words)).unwrap_or((18, 22));
     let like = format!("{} {from:02}:00-{to:02}:00", without_time(all).join(" "));
     Some(format!(
         "`{whole}` does not say by the clock when it is on (`{}` is no hour of it): write from and to, like \"{}\", with your own \
