@@ -253,7 +253,7 @@ fn asked(args: &NewArgs) -> Result<First, Failure> {
                     continue;
                 }
                 if told.eq_ignore_ascii_case("help") {
-                    tell(HELP);
+                    tell(&format!("  {}\n{HELP}", QUESTIONS[at].help));
                     continue;
                 }
                 if ["quit", "exit"].iter().any(|word| told.eq_ignore_ascii_case(word)) {

@@ -43,7 +43,7 @@ fn folded(text: &str) -> String {
 }
 
 /// Words that people call things by, each with the names that they may mean, the usual one first (common practice, no source).
-const WORDS: [(&str, &[&str]); 95] = [
+const WORDS: [(&str, &[&str]); 103] = [
     ("tv", &["television, 40 inch"]),
     ("telly", &["television, 40 inch"]),
     ("light", &["LED lamp", "LED lamp, 12 V"]),
@@ -86,17 +86,37 @@ const WORDS: [(&str, &[&str]); 95] = [
         "cpap",
         &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
     ),
-    ("apap", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    (
+        "apap",
+        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
+    ),
     ("bipap", &["sleep breathing device, humidifier on", "sleep breathing device"]),
-    ("sleep apnea", &["sleep breathing device", "sleep breathing device, humidifier on"]),
-    ("sleep apnoea", &["sleep breathing device", "sleep breathing device, humidifier on"]),
-    ("breathing device", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    (
+        "sleep apnea",
+        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
+    ),
+    (
+        "sleep apnoea",
+        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
+    ),
+    (
+        "breathing device",
+        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
+    ),
     ("oxygen", &["oxygen concentrator", "portable oxygen concentrator"]),
     ("nebulizer", &["nebuliser"]),
     ("fridge", &["fridge-freezer, 300 litres", "fridge, 200 litres", "fridge-freezer, 400 litres"]),
     ("refrigerator", &["fridge-freezer, 300 litres", "fridge, 200 litres", "fridge-freezer, 400 litres"]),
     ("fridge freezer", &["fridge-freezer, 300 litres", "fridge-freezer, 200 litres", "fridge-freezer, 400 litres"]),
     ("mini fridge", &["fridge, 100 litres"]),
+    ("small fridge", &["fridge, 100 litres"]),
+    ("bar fridge", &["fridge, 100 litres"]),
+    ("compact fridge", &["fridge, 100 litres"]),
+    ("small refrigerator", &["fridge, 100 litres"]),
+    ("big fridge", &["fridge-freezer, 400 litres", "fridge-freezer, 600 litres"]),
+    ("large fridge", &["fridge-freezer, 400 litres", "fridge-freezer, 600 litres"]),
+    ("small freezer", &["chest freezer, 100 litres"]),
+    ("large freezer", &["chest freezer, 300 litres"]),
     ("freezer", &["chest freezer, 200 litres", "upright freezer, 200 litres"]),
     ("deep freezer", &["chest freezer, 200 litres", "upright freezer, 200 litres"]),
     ("cooler", &["12 V cooler, 30 litres", "12 V cooler, 50 litres", "12 V cool box, thermoelectric"]),
@@ -136,9 +156,18 @@ const WORDS: [(&str, &[&str]); 95] = [
     ("water pump", &["well pump, half horsepower", "pressure pump, 12 V"]),
     ("borehole", &["well pump, half horsepower"]),
     ("borehole pump", &["well pump, half horsepower"]),
-    ("breathing machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
-    ("sleep machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
-    ("cpap machine", &["sleep breathing device", "sleep breathing device, humidifier on"]),
+    (
+        "breathing machine",
+        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
+    ),
+    (
+        "sleep machine",
+        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
+    ),
+    (
+        "cpap machine",
+        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
+    ),
     ("hoover", &["vacuum cleaner"]),
     ("vacuum", &["vacuum cleaner"]),
     ("washer", &["washing machine"]),
@@ -184,9 +213,11 @@ fn of_litres(wanted: &str) -> Option<&'static Appliance> {
     let size = |appliance: &Appliance| -> Option<u32> {
         appliance.name.rsplit_once(", ")?.1.strip_suffix(" litres")?.parse().ok()
     };
-    // Of the kind that the word stands for.
-    let kind = by_word(name.trim()).first()?.name.split(", ").next()?;
-    let mut sizes: Vec<_> = all().iter().filter(|one| one.name.split(", ").next() == Some(kind)).collect();
+    // Of the kinds that the word stands for, the usual one first where two are as large.
+    let kind = |one: &Appliance| one.name.split(", ").next().map(String::from);
+    let kinds: Vec<String> = by_word(name.trim()).iter().filter_map(|one| kind(one)).collect();
+    let mut sizes: Vec<_> =
+        kinds.iter().flat_map(|of| all().iter().filter(|one| kind(one).as_ref() == Some(of))).collect();
     sizes.sort_by_key(|one| size(one));
     sizes.iter().find(|one| size(one).is_some_and(|size| litres <= size)).or(sizes.last()).copied()
 }

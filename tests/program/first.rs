@@ -258,8 +258,9 @@ fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
         "`springfield` is the name of",
         "write \"1024 Wh\"",
         // After "back", what was taken for "I don't know", and what was answered before.
-        "2. What does the station hold, by its label? Like: 1024 Wh, or 12.8 V x 100 Ah, or 12 V 100 Ah AGM, 4 years old [1000 Wh]",
+        "2. What does the station or battery hold, by its label, and how old is it? Like: 1024 Wh, or 12.8 V x 100 Ah, new, or 12 V 100 Ah AGM, 4 years old [1000 Wh]",
         "[1024 Wh]",
+        "What the mains-like sockets, or the inverter, may give for hours",
         "Write it in your own words",
         "\"600 VA\" is apparent power",
         "`sideways` says nothing of panels",
@@ -375,7 +376,7 @@ fn lead_acid_in_a_hot_place_is_told_by_its_causes() {
     let path = file.to_str().expect("a path");
     let checked = tideover(&["check", path]);
     let told = format!("{} {}", unbroken(&checked.stdout), unbroken(&checked.stderr));
-    assert!(told.contains("of that, above the 50 % that stay in (keep_above)"), "{told}");
+    assert!(told.contains("of that, above the 50 % that stay in"), "{told}");
     assert!(!told.contains("in this cold") && !told.contains("LFP") && !told.contains("47 %"), "{told}");
     assert!(told.contains("a room taken to be as warm as the air outside"), "{told}");
     let run = unbroken(&tideover(&["run", path, "--quiet", "--trials", "200"]).stdout);
@@ -412,7 +413,7 @@ fn what_is_never_asked_for_has_no_verdict() {
     let run = |options: &[&str]| tideover(&[&["run", &file, "--quiet", "--trials", "200"], options].concat());
     let (first, told) = (unbroken(&output.stdout), unbroken(&run(&[]).stdout));
     for told in [&first, &told] {
-        assert!(told.contains("never asked for") && told.contains("\"LED lamp 06:00-10:00\""), "{told}");
+        assert!(told.contains("never asked for") && told.contains("like LED lamp 06:00-10:00."), "{told}");
         assert!(!told.contains("Count on it") && !told.contains("stayed on through 100"), "{told}");
     }
     let json: Value = serde_json::from_slice(&run(&["--json"]).stdout).expect("JSON");

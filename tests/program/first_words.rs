@@ -8,7 +8,7 @@ use std::process::Stdio;
 use super::program::{command, refused, tideover, unbroken};
 
 /// What `new` says where all but one answer is left out: whether it makes a file, the file, and the remarks.
-fn made(option: &str, text: &str) -> (bool, String, String) {
+pub(super) fn made(option: &str, text: &str) -> (bool, String, String) {
     let mut arguments = vec!["new", option, text];
     if option != "--place" {
         arguments.extend(["--place", "Palermo"]);

@@ -22,6 +22,7 @@ mod decide;
 mod figures;
 mod first;
 mod first_cautions;
+mod first_times;
 mod first_words;
 mod lineup;
 mod lineup_wiring;

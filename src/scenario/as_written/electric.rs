@@ -195,6 +195,9 @@ pub(in crate::scenario) fn powers(lower: &str) -> Option<(String, String)> {
     let pairs = pairs(&bare.split_whitespace().collect::<Vec<_>>().join(" "))?;
     let [(a, unit_a), (b, unit_b)] = &pairs[..] else { return None };
     let unit_a = if unit_a.is_empty() { unit_b } else { unit_a };
+    // "2000 W surge 4000"; "2000 W (4)" may say how many there are.
+    let surges = SURGE.iter().any(|word| lower.contains(word));
+    let unit_b = if unit_b.is_empty() && surges { unit_a } else { unit_b };
     let watts = |number: &f64, unit: &str| match unit {
         "w" | "watt" | "watts" => Some(*number),
         "kw" => Some(number * 1000.0),

@@ -128,7 +128,9 @@ pub(in crate::scenario) fn shaded(text: &str) -> Option<Result<Shaded, (String, 
 fn ask(part: &str) -> (String, String) {
     (
         format!("`{part}` does not say by the clock when the panels are in shade"),
-        "write it like \"shade until 11:00\", \"shade 14:00-18:00\", \"shade in the afternoon\" or \"no shade\"".into(),
+        "write it like \"shade until 11:00\", \"shade 14:00-18:00\", \"shade in the afternoon\" or \"no shade\"; what is half in \
+         shade all day stands in the file, in the panel's section: shade = [{ hours = \"00:00-24:00\", loses = \"50 %\" }]"
+            .into(),
     )
 }
 

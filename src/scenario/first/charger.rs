@@ -28,10 +28,10 @@ pub(super) fn charger(text: &str, cuts: bool, said: &mut Answered) -> Result<Opt
     let text = &product.map_or(text.to_string(), |product| {
         [&product.before[..], &[product.watts.as_str()], &product.behind[..]].concat().join(" ")
     });
-    let words = text.split_whitespace().filter(|word| {
-        !["a", "an", "the", "of", "wall", "mains", "ac", "charger", "charge", "with"]
-            .contains(&word.to_lowercase().as_str())
-    });
+    let words = text
+        .split_whitespace()
+        .map(|word| word.trim_matches([',', ';', '(', ')']))
+        .filter(|word| !word.is_empty() && !AROUND.contains(&word.to_lowercase().as_str()));
     let watts = words.collect::<Vec<_>>().join(" ");
     if !watts.contains(|c: char| c.is_ascii_digit()) {
         return Err(format!(
@@ -49,6 +49,36 @@ pub(super) fn charger(text: &str, cuts: bool, said: &mut Answered) -> Result<Opt
     said.told.push(format!("{text}: between the cuts a wall charger draws up to {watts} (station.wall_charger.limit)"));
     Ok(Some(watts))
 }
+
+/// Words around the watts that say nothing more.
+const AROUND: [&str; 26] = [
+    "a",
+    "an",
+    "the",
+    "of",
+    "wall",
+    "mains",
+    "ac",
+    "charger",
+    "charge",
+    "with",
+    "that",
+    "which",
+    "came",
+    "comes",
+    "it",
+    "its",
+    "it's",
+    "own",
+    "my",
+    "supplied",
+    "included",
+    "original",
+    "box",
+    "in",
+    "station's",
+    "brick",
+];
 
 /// Words for what burns fuel.
 const GENERATORS: [&str; 4] = ["generator", "genset", "gen set", "gen-set"];

@@ -3,8 +3,10 @@
 mod charger;
 mod figures;
 mod panels;
+mod plug;
 mod questions;
 mod said;
+mod share;
 mod site;
 mod spell;
 mod stands;
@@ -13,6 +15,7 @@ mod text;
 mod thing;
 mod things;
 mod unusual;
+mod when;
 
 use super::amount::shown;
 use super::model::{Chemistry, Lasts, OutletKind, Scenario};
@@ -113,6 +116,7 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Vec<Wr
         dc: true,
         usb: true,
         charger_w: 100.0,
+        idle_w: None,
         measured_wh: 0.0,
         held: panels.as_ref().filter(|panels| panels.pwm).map(|_| station::held(&capacity, 0.0)),
         capacity: capacity.clone(),
@@ -173,6 +177,7 @@ pub fn first(answers: &Answers, chemistry: Option<&str>) -> Result<First, Vec<Wr
         Chemistry::LeadAcid => ("lead-acid", 0.025),
     };
     kit.chemistry = name.into();
+    kit.idle_w = scenario.station.inverter.as_ref().map(|inverter| inverter.idle.value.0);
     kit.charger_w = ((wall * scenario.station.rated_capacity.value.0 / 5.0).round() * 5.0).max(5.0);
     if slow {
         kit.charger = Some(format!("{} W", kit.charger_w));
@@ -306,9 +311,12 @@ fn read_as(kit: &Parts, said: &mut Answered) -> Result<Scenario, Vec<Wrong>> {
                 kit.loads.get(at).map(Wanted::read_as)
             };
             let wrong = |problem: &Problem| {
+                // What has no place here is named by its key.
+                let key = problem.key.rsplit('.').next().unwrap_or_default();
+                let found = if problem.found.is_empty() { format!("`{key}`") } else { problem.found.clone() };
                 let why = [
                     thing(problem).unwrap_or_default().as_str(),
-                    problem.found.as_str(),
+                    found.as_str(),
                     problem.what.as_str(),
                     "-",
                     problem.help.as_deref().unwrap_or(&problem.allowed),

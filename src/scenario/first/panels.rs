@@ -112,7 +112,16 @@ fn says_panels(word: &str) -> bool {
     ["", "w", "wp", "watt", "watts", "kw", "kwp", "x", "×"].contains(&unit)
 }
 
-/// Whether an answer says that there is none.
+/// Whether an answer says that there is none: "no panels", "I don't have any panels".
 pub(super) fn is_none(lower: &str) -> bool {
-    ["none", "no", "0", "-", "no panels", "no panel", "without", "nothing"].contains(&lower.trim())
+    let plain = lower.trim().trim_end_matches(['.', '!']).replace(['\'', '’'], "");
+    let (denied, rest): (Vec<&str>, Vec<&str>) = plain.split_whitespace().partition(|word| DENIES.contains(word));
+    plain == "-" || !denied.is_empty() && rest.iter().all(|word| OWNED.contains(word))
 }
+
+const DENIES: [&str; 10] = ["none", "no", "0", "without", "nothing", "not", "dont", "havent", "never", "zero"];
+/// Words beside them.
+const OWNED: [&str; 20] = [
+    "i", "we", "have", "got", "any", "do", "yet", "there", "are", "is", "a", "at", "all", "of", "them", "solar",
+    "panel", "panels", "own", "one",
+];

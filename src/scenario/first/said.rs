@@ -4,6 +4,7 @@ use super::spell;
 use super::text::{INPUT_W, Parts};
 use crate::scenario::as_written::LOSES;
 use crate::scenario::station::volts_of;
+use crate::units::one_reading;
 
 /// What nobody was asked, or did not say.
 ///
@@ -34,6 +35,17 @@ pub(super) fn taken_for_granted(kit: &Parts, answers: Vec<String>, assumed: &mut
         by_itself(kit).into_iter().for_each(&mut say);
     } else {
         say("A 12 V outlet of 120 W and USB of 60 W are there (station.dc_outlet, station.usb).".into());
+    }
+    if let Some(idle_w) = kit.idle_w {
+        let (watts, wh) = (one_reading((10.0 * idle_w).round() / 10.0), (24.0 * idle_w).round());
+        let goes_off = if kit.ac.as_ref().is_some_and(|ac| ac.stays_on) {
+            "; switched off by hand while nothing needs it, it takes none"
+        } else {
+            " while its outlets are on"
+        };
+        say(format!(
+            "The inverter itself draws {watts} W with nothing plugged in, {wh} Wh a day{goes_off}: measure yours (station.inverter.idle)."
+        ));
     }
     if kit.charger.is_some() {
         say("The mains are not weak between the cuts: the charger gets all that it asks for (outage.mains_limit)."

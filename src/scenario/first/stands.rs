@@ -81,6 +81,12 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
                     "`{word}` is no direction of the compass: write one like south-west, which a map tells"
                 ));
             }
+            (.., "snow" | "snowy" | "snowed" | "ice" | "icy") => {
+                return Err(format!(
+                    "`{word}`: leave it out here; where snow lies on the panels hardly any light gets in, which stands in the file, in the \
+                     panel's section: shade = [{{ hours = \"00:00-24:00\", loses = \"95 %\" }}], or answer \"none\" for the panels"
+                ));
+            }
             (.., "roof") => (said, tilt_deg) = ("on a roof", tilt_deg.or(Some(30.0))),
             (.., "balcony" | "railing") => (said, tilt_deg) = ("on a balcony", tilt_deg.or(Some(75.0))),
             (.., "wall" | "fence" | "facade" | "window") => {

@@ -40,6 +40,8 @@ pub(super) struct Parts {
     /// Whether there is a 12 V outlet, and USB.
     pub dc: bool,
     pub usb: bool,
+    /// What the inverter draws while nothing is asked of it \[W\], where there is one.
+    pub idle_w: Option<f64>,
     /// What one of such a station may draw \[W\].
     pub charger_w: f64,
     /// What a discharge test of such a station may show \[Wh\].

@@ -1,6 +1,8 @@
 //! How many of what, with which watts, when: "2 lamps 9 W each from 18 to 23".
 
 use super::figures::{Kind, Product, figure, in_watts, product};
+use super::plug::plugged;
+use super::when::{self, ALWAYS, NIGHT, Runs, from_to};
 use crate::scenario::appliances;
 use crate::scenario::as_written::{self, Reading, number_word};
 
@@ -14,6 +16,10 @@ pub(super) struct Thing<'t> {
     /// What it draws as it starts, where that is told beside.
     pub start: Option<String>,
     pub hours: Option<String>,
+    /// Whether these are the hours of the night, told in words alone.
+    pub night: bool,
+    /// How much of a day it runs, where that is told.
+    pub runs: Option<Runs>,
     /// "dc" or "usb" where the answer says so.
     pub outlet: Option<&'static str>,
     /// What volts and amps were read as.
@@ -27,43 +33,11 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
     let mut powers: Vec<(String, bool)> = Vec::new();
     let mut of_start = false;
     let mut outlet = None;
-    let mut all: Vec<&str> = whole.split_whitespace().map(|word| word.trim_matches(['(', ')'])).collect();
-    let before_end = |all: &[&str], ends: &[&str]| {
-        let from = all.len().saturating_sub(ends.len());
-        (from > 0 && all[from..].iter().zip(ends).all(|(word, end)| word.eq_ignore_ascii_case(end))).then_some(from)
-    };
-    // "router 10 W on 12 V", "lamp 3 W usb".
-    for (ends, kind) in
-        [(&["on", "12", "v"][..], "dc"), (&["on", "12v"], "dc"), (&["on", "usb"], "usb"), (&["on", "dc"], "dc")]
-    {
-        if let Some(from) = before_end(&all, ends) {
-            outlet = Some(kind);
-            all.truncate(from);
-        }
-    }
-    // "12 V lamp", where the library has no thing of that name.
-    if appliances::by_word(whole).is_empty() {
-        for start in [&["12", "v"][..], &["12v"]] {
-            if all.len() > start.len() && all.iter().zip(start).all(|(word, begins)| word.eq_ignore_ascii_case(begins))
-            {
-                (outlet, all) = (Some("dc"), all[start.len()..].to_vec());
-            }
-        }
-    }
-    for ends in [
-        &["at", "night"][..],
-        &["all", "night"],
-        &["every", "night"],
-        &["by", "night"],
-        &["through", "the", "night"],
-        &["during", "the", "night"],
-        &["overnight"],
-        &["nights"],
-    ] {
-        if let Some(from) = before_end(&all, ends) {
-            hours = Some(NIGHT.to_string());
-            all.truncate(from);
-        }
+    let plain = when::by_the_clock(whole);
+    let mut all: Vec<&str> = plain.split_whitespace().map(|word| word.trim_matches(['(', ')'])).collect();
+    let mut night = false;
+    if let Some(rest) = when::without_night(&all) {
+        (night, all) = (true, rest);
     }
     // "cool box 5 A at 12 V".
     let product = product(&all);
@@ -71,7 +45,8 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
     if let Some(Product { before, watts, behind, .. }) = &product {
         all = [&before[..], &[watts.as_str()], &behind[..]].concat();
     }
-    let mut always = false;
+    let mut runs = when::take_runs(&mut all);
+    let mut always = runs.take_if(|(runs, _)| *runs == Runs::Minutes(1440.0)).is_some();
     let mut at = 0;
     while at < all.len() {
         let (word, next) = (all[at], all.get(at + 1).map_or("", |next| *next));
@@ -100,32 +75,20 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
                 Reading::As(window, _) => window,
                 Reading::Ask(what, help) => return Err(format!("`{word}` {what}: {help}")),
             });
-        } else if let Some((long_h, of)) = hours_long(word, next) {
-            let rest: Vec<&str> =
-                all[at + of..].iter().copied().filter(|word| !A_DAY.contains(&word.to_lowercase().as_str())).collect();
-            if long_h == 24 {
-                always = true;
-            } else {
-                let from = match (usual_start(&words.join(" ")), long_h) {
-                    (Some(hour), _) => hour,
-                    (None, ..=6) => 18,
-                    (None, _) => 24 - long_h,
-                };
-                let to = if from + long_h > 24 { from + long_h - 24 } else { from + long_h };
-                let window = format!("{from:02}:00-{to:02}:00");
-                let like = [&all[..at], &[window.as_str()], &rest[..]].concat().join(" ");
-                return Err(format!("`{whole}` does not say at which hours: write from and to, like \"{like}\""));
-            }
-            all.truncate(at);
-            all.extend(rest);
-            continue;
         } else {
             words.push(word);
         }
         at += 1;
     }
-    // "oxygen concentrator 5 litres", "led lights 12V": figures that are no part of a name that is known.
+    // "breathing device on the 12V socket", where the library has no thing of that name.
     let known = |words: &[&str]| !appliances::by_word(counted(&words.join(" ")).1).is_empty();
+    if !known(&words)
+        && let Some((kind, rest)) = plugged(&words)
+        && (kind == "dc" || !powers.is_empty())
+    {
+        (outlet, words) = (Some(kind), rest);
+    }
+    // "oxygen concentrator 5 litres", "led lights 12V": figures that are no part of a name that is known.
     if !known(&words)
         && let Some(at) = (0..words.len())
             .find(|at| figure(&words[*at..]).is_some_and(|figure| matches!(figure.kind, Kind::Litres | Kind::Volts)))
@@ -145,6 +108,18 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
     }
     let (count, name) = counted(&name);
     let name = name.to_string();
+    if let (Some((Runs::Minutes(minutes), at)), None, false) = (runs, &hours, night) {
+        return Err(how_long(whole, &name, &all, at, minutes));
+    }
+    if !known(&words)
+        && let Some(why) = when::left_over(whole, &name, &all)
+    {
+        return Err(why);
+    }
+    night = night && hours.is_none();
+    if night {
+        hours = Some(NIGHT.into());
+    }
     let (starts, lasting): (Vec<_>, Vec<_>) = powers.into_iter().partition(|(_, start)| *start);
     if lasting.len() > 1 || starts.len() > 1 {
         let told: Vec<&str> = lasting.iter().chain(&starts).map(|(watts, _)| watts.as_str()).collect();
@@ -162,53 +137,38 @@ pub(super) fn parts(whole: &str) -> Result<Thing<'_>, String> {
     let (starts, lasting) = if more(&lasting, &starts) { (lasting, starts) } else { (starts, lasting) };
     let only = |mut powers: Vec<(String, bool)>| powers.pop().map(|(watts, _)| watts);
     // Of the hours of the library, too.
-    let library = || appliances::by_word(&name).first().is_some_and(|like| !like.hours().is_empty());
+    let library = || {
+        let duty = |like: &appliances::Appliance| like.says("duty").is_some() && !lasting.is_empty();
+        appliances::by_word(&name).first().is_some_and(|like| !like.hours().is_empty() || duty(like))
+    };
     if always && hours.is_none() && library() {
         hours = Some("00:00-24:00".into());
     }
-    Ok(Thing { whole, name, count, watts: only(lasting), start: only(starts), hours, outlet, told })
+    let runs = runs.map(|(runs, _)| runs);
+    Ok(Thing { whole, name, count, watts: only(lasting), start: only(starts), hours, night, runs, outlet, told })
+}
+
+/// That a length of time tells no hours, with what to write.
+///
+/// * `all` and `at` — the other words, and where among them it stood.
+fn how_long(whole: &str, name: &str, all: &[&str], at: usize, minutes: f64) -> String {
+    let (before, behind) = all.split_at(at.min(all.len()));
+    let (before, behind) = (when::without_time(before), when::without_time(behind));
+    let like = |what: &str| [&before[..], &[what], &behind[..]].concat().join(" ");
+    let window = when::window_for(name, all, minutes);
+    let less = format!("06:00-22:00 {} minutes a day", minutes.round());
+    format!(
+        "`{whole}` does not say at which hours: write from and to, like \"{}\", or the hours in which it runs so long, like \"{}\"",
+        like(&window),
+        like(&less)
+    )
 }
 
 /// Words beside the watts that a thing draws as it starts.
 const STARTS: [&str; 8] = ["start", "starting", "starts", "startup", "start-up", "surge", "peak", "inrush"];
 
-/// Words that say that a thing runs at all hours.
-pub(super) const ALWAYS: [&str; 6] = ["24/7", "always", "constantly", "nonstop", "non-stop", "permanently"];
-
-/// The hour at which the library's thing of a name begins, where that is in the night.
-fn usual_start(name: &str) -> Option<u32> {
-    let hours = appliances::by_word(name).first()?.hours();
-    hours.split(':').next()?.parse().ok().filter(|hour| (20..24).contains(hour))
-}
-
 /// Words that say that the watts are those of one.
 const EACH: [&str; 2] = ["each", "apiece"];
-
-/// "from 12 to 18", "7 pm until 10 pm": the window with which the words begin, and how many they are.
-fn from_to(words: &[&str]) -> Option<(Reading<String>, usize)> {
-    let first = words.first()?.to_lowercase();
-    if first != "from" && !first.starts_with(|c: char| c.is_ascii_digit()) {
-        return None;
-    }
-    (3..=6.min(words.len())).rev().find_map(|of| {
-        let told = words[..of].join(" ").to_lowercase();
-        let both = [" to ", " until ", " till "].iter().any(|between| told.contains(between));
-        Some((as_written::window(&told).filter(|_| both)?, of))
-    })
-}
-
-/// What "at night" is taken for: the hours of the library's device for the night.
-pub(super) const NIGHT: &str = "22:00-07:00";
-
-/// Words behind a number of hours that say nothing more.
-const A_DAY: [&str; 5] = ["a", "per", "each", "every", "day"];
-
-/// "4 hours", "4h": so many hours, and how many words say it.
-fn hours_long(word: &str, next: &str) -> Option<(u32, usize)> {
-    let told = figure(&[word, next]).filter(|figure| figure.kind == Kind::Hours)?;
-    let whole = told.value.fract() == 0.0 && (1.0..=24.0).contains(&told.value);
-    whole.then_some((told.value as u32, told.words))
-}
 
 /// "2 phones", "two phones", "phone x2": how many of what.
 fn counted(thing: &str) -> (u32, &str) {

@@ -3,7 +3,9 @@
 use super::super::appliances::{self, Appliance};
 use super::Answered;
 use super::figures::{amps, in_watts, is_watts};
-use super::thing::{ALWAYS, NIGHT, Thing, parts};
+use super::share::{on_for_all, share, throughout};
+use super::thing::{Thing, parts};
+use super::when::{self, ALWAYS, NIGHT};
 use crate::scenario::as_written;
 
 /// A thing that must stay on, as it goes into a file.
@@ -29,7 +31,7 @@ impl Wanted {
 
     /// What it was read as, for a refusal.
     pub fn read_as(&self) -> String {
-        let like = self.like.map_or(String::new(), |like| format!(", taken for \"{like}\" of the library,"));
+        let like = self.like.map_or(String::new(), |like| format!(", taken for \"{like}\" of the library"));
         let whole = &self.whole;
         let hint = if self.like.is_some() && !self.lines.contains("\nwatts = ") {
             format!(" (or write its watts, like \"{whole} 500 W\" with your own figure)")
@@ -44,7 +46,7 @@ impl Wanted {
 ///
 /// * `has_ac` — whether there are AC outlets, on which things are where nobody told.
 pub(super) fn loads(text: &str, has_ac: bool, said: &mut Answered) -> Result<Vec<Wanted>, String> {
-    let text = with_points(&at_all_hours(text))?;
+    let text = with_points(&when::without_between(&at_all_hours(text)))?;
     let sections: Vec<Wanted> =
         things(&text).iter().map(|whole| section(&parts(whole)?, has_ac, said)).collect::<Result<_, String>>()?;
     if sections.is_empty() { Err("write at least one thing, like \"fridge, wifi\"".into()) } else { Ok(sections) }
@@ -118,7 +120,7 @@ const SEVERAL_THINGS: [(&str, &str); 2] = [
 ];
 
 fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, String> {
-    let Thing { whole, name, count, watts, start, hours, outlet, told } = thing;
+    let Thing { whole, name, count, watts, start, hours, night, runs, outlet, told } = thing;
     said.told.extend(told.as_ref().map(|told| format!("{whole}: {told}")));
     let found = appliances::by_word(name);
     let on_ac = |like: &Appliance| like.says("outlet") == Some("ac");
@@ -136,8 +138,7 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
     {
         return Err(format!("`{whole}` may be several things: write {means}"));
     }
-    let night = hours.as_deref() == Some(NIGHT) && whole.to_lowercase().contains("night");
-    if night {
+    if *night {
         said.told.push(format!("{whole}: on from {NIGHT} (load.hours); \"19:00-23:00\" behind it says otherwise."));
     }
     if several {
@@ -150,6 +151,12 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
     let cooler = first.is_some_and(|like| like.says("kind") == Some("cooler"));
     if cooler && *count > 1 {
         return Err(format!("write each of several coolers by itself: `{whole}`"));
+    }
+    if cooler && let Some(hours) = hours {
+        return Err(format!(
+            "`{whole}` runs by its thermostat at all hours, which are not yours to tell: leave `{}` out",
+            if *night { "the night" } else { hours.as_str() }
+        ));
     }
     // Watts of one's own beside what the library knows of when it runs.
     // A word for several things, some of which run all day ("pump"), tells nothing of when.
@@ -183,11 +190,18 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
             lines += &elsewhere.map_or(String::new(), |outlet| format!("outlet = \"{outlet}\"\n"));
             lines += &watts.as_ref().map_or(String::new(), |watts| format!("watts = \"{}\"\n", quoted(watts)));
             let library = |key: &str| like.says(key).filter(|_| watts.is_some());
-            if let Some(duty) = library("duty") {
+            if let Some(share) = share(thing, Some(like), said)? {
+                lines += &share;
+            } else if throughout(thing, like) {
+                lines += "kind = \"schedule\"\n";
+                said.told.push(on_for_all(thing));
+            } else if let Some(duty) = like.says("duty").filter(|_| watts.is_some() || hours.is_some()) {
                 said.told
                     .push(format!("{whole}: draws its watts {duty} of the time, as the library has it (load.duty)"));
             }
             match (start, library("starting_watts")) {
+                // What USB feeds has no motor of the library's.
+                (None, Some(_)) if *outlet == Some("usb") => lines += &starting(watts.as_deref()),
                 (None, Some(usual)) => {
                     let scaled = scaled(watts.as_deref(), like);
                     lines += &scaled.as_ref().map_or(String::new(), |start| format!("starting_watts = \"{start}\"\n"));
@@ -202,7 +216,7 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
         }
         (Some(watts), other, None) if !name.is_empty() => {
             let outlet = outlet.unwrap_or(if has_ac { "ac" } else { "dc" });
-            let when = if hours.is_some() { "" } else { " It is taken to run all day and night." };
+            let when = if hours.is_some() || runs.is_some() { "" } else { " It is taken to run all day and night." };
             let other = other.map_or(String::new(), |like| {
                 format!(" The library has \"{}\": without watts behind the name its figures are taken.", like.name)
             });
@@ -215,6 +229,11 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
                 format!("outlet = \"{outlet}\""),
                 quoted(watts)
             );
+            match share(thing, None, said)? {
+                Some(share) => lines += &share,
+                None if hours.is_some() && !night => said.told.push(on_for_all(thing)),
+                None => {}
+            }
             // One thing of the library keeps its start, whatever its watts.
             let usual = first.filter(|_| found.len() == 1 && start.is_none());
             match usual
@@ -300,9 +319,9 @@ fn things(text: &str) -> Vec<String> {
     let mut at = 0;
     while at < parts.len() {
         let both = parts.get(at + 1).map(|next| format!("{}, {next}", parts[at]));
-        match both.filter(|both| appliances::all().iter().any(|one| one.name.eq_ignore_ascii_case(both))) {
+        match both.filter(|both| is_one(both)) {
             Some(both) => {
-                things.push(both);
+                things.extend(both.split(" and ").map(|thing| thing.trim().to_string()));
                 at += 2;
             }
             None => {
@@ -312,6 +331,28 @@ fn things(text: &str) -> Vec<String> {
         }
     }
     things
+}
+
+/// Whether two parts of a list begin with one name of the library, behind how many there are: "2 LED lamp, 12 V 5 W"; the
+/// "LED lamp, 12 V cooler" are two.
+fn is_one(both: &str) -> bool {
+    let (first, rest) = both.split_once(' ').unwrap_or((both, ""));
+    let counts = first.trim_end_matches(['x', '×']).parse::<u32>().is_ok() || ["a", "my", "the", "an"].contains(&first);
+    let beside = |behind: &str| {
+        let next = behind.split_whitespace().next().unwrap_or_default().to_lowercase();
+        behind.is_empty()
+            || behind.starts_with(' ')
+                && (next.starts_with(|c: char| c.is_ascii_digit())
+                    || ALWAYS.contains(&next.as_str())
+                    || ["on", "at", "from", "all", "every", "overnight", "each", "dc", "usb", "and", "in", "for"]
+                        .contains(&next.as_str()))
+    };
+    [both, if counts { rest } else { both }].iter().any(|text| {
+        appliances::all().iter().filter(|one| one.name.contains(", ")).any(|one| {
+            text.get(..one.name.len())
+                .is_some_and(|begins| begins.eq_ignore_ascii_case(&one.name) && beside(&text[one.name.len()..]))
+        })
+    })
 }
 
 fn taken_for(name: &str, found: &[&Appliance], like: &Appliance) -> String {
