@@ -240,7 +240,7 @@ fn a_line_up_tells_an_overload_from_parts_that_do_not_go_together() {
         "does not fit: a part is missing",
         "wrong wiring: the panels as they are wired",
         "not have the outlet for the lamps",
-        "the outlet gives 250 W, too little for the projector (290 W)",
+        "cannot run on this station: 290 W, the outlet gives 250 W",
     ] {
         assert!(text.contains(part) && page.contains(part), "{part}: {text}");
     }

@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
+use super::advice::advice;
 use super::beside::{fuel, season_words};
-use super::words::{advice, days, move_words, moves_together, sky_words, until_words};
+use super::words::{days, move_words, moves_together, sky_words, until_words};
 use super::{Facts, Floor};
 use crate::engine::LoadPlan;
 use crate::report::cautions;

@@ -1,5 +1,6 @@
 //! The answer of `now` as a document narrow enough for a phone, and for programs.
 
+mod advice;
 mod beside;
 mod floor;
 mod json;
@@ -28,12 +29,11 @@ use crate::study::{Change, Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
 use crate::visible::begun;
+use advice::advice;
 use beside::{fuel, little_on_ac, mains, season_words, second_station};
 pub use floor::Floor;
 pub use json::{Json, json};
-use words::{
-    advice, display, hours_left, known_better, latest, move_words, moves_together, shown, sky_words, until_words,
-};
+use words::{display, hours_left, known_better, latest, move_words, moves_together, shown, sky_words, until_words};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
