@@ -11,7 +11,7 @@ use super::notes::Note;
 use super::outage::{Facts, all_together};
 use super::phrases::PRIORITIES;
 use super::place::Whereabouts;
-use super::told::{self, Told, Words};
+use super::told::{self, Told};
 use super::{advise, device, food, rare, surer, verdict};
 use crate::engine::{Ledger, Unknown};
 use crate::study::Change;
@@ -93,8 +93,8 @@ pub struct Outage<'a> {
 /// Free changes made at once.
 #[derive(Debug, Serialize)]
 pub struct AllFree {
-    /// In words.
-    pub changes: Vec<String>,
+    /// Which.
+    pub changes: Vec<Told<Change>>,
     /// Survival with them.
     pub survival: Share,
     /// Against the kit as it is.
@@ -343,7 +343,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
             })
             .collect(),
         free_together: answer.together.as_ref().map(|all| AllFree {
-            changes: all.changes.iter().map(Words::words).collect(),
+            changes: all.changes.iter().cloned().map(Told::from).collect(),
             survival: Share::of(&all.survival),
             difference: Difference::of(&all.pair),
             text: all_together(answer),

@@ -168,7 +168,7 @@ impl Words for Change {
             }
             Change::AcByHand { from_min, to_min } => {
                 let (from, to) = (clock(*from_min), clock(*to_min));
-                format!("the AC outlet off by hand from {from} to {to}, while nothing on it is needed")
+                format!("the AC outlet off by hand from {from} to {to}")
             }
             Change::OffAtNight { name, vital, .. } => {
                 let though = if *vital { ", though it is vital" } else { "" };

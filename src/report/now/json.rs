@@ -76,8 +76,8 @@ struct JsonMove<'a> {
 /// Free changes made at once.
 #[derive(Debug, Serialize)]
 struct JsonMoves {
-    /// In words.
-    changes: Vec<String>,
+    /// Which.
+    changes: Vec<Told<Change>>,
     /// With them.
     lasts: JsonLasts,
     /// Without them, by the same time.
@@ -301,7 +301,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             })
             .collect(),
         free_moves_together: outlook.moves_together.as_ref().map(|all| JsonMoves {
-            changes: all.changes.iter().map(Words::words).collect(),
+            changes: all.changes.iter().cloned().map(Told::from).collect(),
             lasts: by(all.hours_h, all.lasts),
             instead: by(all.hours_h, all.instead),
             text: moves_together(outlook),
