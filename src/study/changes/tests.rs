@@ -119,7 +119,7 @@ fn an_outlet_off_by_hand_draws_nothing_while_nothing_on_it_is_needed() {
         here!(),
         section!("outage", month = "January", lasts = "24 hours", starts_charged = "100 %"),
         section!("station", rated_capacity = "1 kWh ± 0 %", own_draw = "0 W"),
-        section!("station.inverter", rated = "300 W", idle = "20 W", efficiency = "88.2 %"),
+        section!("station.inverter", rated = "300 W", idle = "20 W", efficiency = "88.2 %", switches_off_below = "0 W"),
         load!("breather", "ac", "vital", "10 W", hours = "22:00-07:00"),
     );
     let (scenario, _, _) = read(&Source::new("t.toml", text)).unwrap_or_else(|p| panic!("{p:?}"));
