@@ -18,9 +18,6 @@ const LONGEST_PAUSE_H: f64 = 1.0;
 /// \[h\]. Common practice, no source.
 const NOTICED_AFTER_H: f64 = 1.0;
 
-/// Shorter than this it is not worth a walk to switch the outlet off by hand \[h\] (our choice).
-const WORTH_A_WALK_H: f64 = 4.0;
-
 /// Rounding in hours.
 const ROUNDING_H: f64 = 1e-9;
 
@@ -280,41 +277,6 @@ impl Plan {
     #[inline(always)]
     pub(super) fn ac_idles(&self) -> bool {
         self.ac.as_ref().is_some_and(|ac| ac.assumed)
-    }
-
-    /// The longest stretch of every day in which nothing on the AC outlet asks for anything, and it draws all the same: from when
-    /// until when \[minutes after midnight\]. `None` where it is no longer than [`WORTH_A_WALK_H`], where something on it asks by its
-    /// own state, where the outlet is known to sleep or to go off by itself, or where the mains comes and goes.
-    #[must_use]
-    pub fn ac_unused_min(&self) -> Option<(u16, u16)> {
-        let on_ac: Vec<&LoadPlan> = self.loads.iter().filter(|load| load.outlet == AC && !load.never_runs()).collect();
-        let rests_itself = self.ac.as_ref().is_some_and(|ac| !ac.assumed && (ac.sleeps || ac.least_w > 0.0));
-        let own_state = on_ac.iter().any(|load| load.asks.is_some());
-        if on_ac.is_empty() || rests_itself || own_state || !self.mains.is_empty() || self.varying.is_some() {
-            return None;
-        }
-        let steps = self.season.steps_a_day;
-        let asks = |at: usize| on_ac.iter().any(|load| (0..7).any(|day| load.day(day).watts[at % steps] > 0.0));
-        // Every stretch begins where something has just asked.
-        let begins = (0..steps).filter(|&at| !asks(at) && asks(at + steps - 1));
-        let lasts = |from: usize| (from..from + steps).take_while(|&at| !asks(at)).count();
-        let (from, long) = begins.map(|from| (from, lasts(from))).max_by_key(|(from, long)| (*long, steps - from))?;
-        let minute = |at: usize| (at % steps * 1440 / steps) as u16;
-        (long as f64 * self.season.step_h >= WORTH_A_WALK_H).then(|| (minute(from), minute(from + long)))
-    }
-
-    /// Has the AC outlet off by hand in some hours of every day: it draws nothing then, unless something on it asks all the same.
-    ///
-    /// * `from_min`, `to_min` — from when until when \[minutes after midnight\].
-    pub fn switch_ac_off_by_hand(&mut self, from_min: u16, to_min: u16) {
-        let off = ClockWindow { from_minute: from_min, to_minute: if to_min == 0 { 1440 } else { to_min } };
-        self.ac_off = coverage(&[off], self.season.steps_a_day).iter().map(|share| *share >= 1.0).collect();
-    }
-
-    /// Whether the AC outlet is off by hand in a step of the day.
-    #[inline(always)]
-    pub(super) fn ac_off_by_hand(&self, at: usize) -> bool {
-        self.ac_off.get(at).is_some_and(|off| *off)
     }
 
     /// Whether the AC outlet may sleep, or switch itself off, under what asks for it.

@@ -114,8 +114,6 @@ pub struct Plan {
     pub(super) parted: Vec<Parted>,
     /// Cuts of which one day's may differ from another's; `None` where all are alike, or there are none.
     pub(super) varying: Option<VaryingCuts>,
-    /// In which steps of a day the AC outlet is off by hand, nothing on it asking; empty where it is never.
-    pub(super) ac_off: Vec<bool>,
     /// When the AC outlet is on; `None` where there is none.
     pub ac: Option<AcOutlet>,
     /// Whether any load is switched off by charge, by time, or with its outlet.
@@ -238,7 +236,6 @@ impl Plan {
             mains,
             parted,
             varying,
-            ac_off: Vec::new(),
             ac,
             any_rule: false,
             any_asks: loads.iter().any(|load| load.asks.is_some()),

@@ -260,11 +260,8 @@ pub fn changes_beside<'a>(changes: impl Iterator<Item = &'a Change> + Clone) -> 
         "A vital thing that is left off is given up: only if you can do without it, and the figure then counts the other vital \
          things alone.",
     );
-    let by_hand = has(|change| matches!(change, Change::AcByHand { .. })).then_some(
-        "An AC outlet that is off by hand must be switched on again before what hangs on it is needed: set an alarm clock for it.",
-    );
     let device = has(|change| matches!(change, Change::MoveLoad { medical: true, .. })).then_some(DEVICE_ON_DC);
-    night.into_iter().chain(given_up).chain(by_hand).chain(device).collect::<Vec<_>>().join(" ")
+    night.into_iter().chain(given_up).chain(device).collect::<Vec<_>>().join(" ")
 }
 
 /// Strings among the changes that make more than the solar input takes.

@@ -166,10 +166,6 @@ impl Words for Change {
             Change::LeaveOff { name, vital, .. } => {
                 format!("{name} left off{}", if *vital { ", though it is vital" } else { "" })
             }
-            Change::AcByHand { from_min, to_min } => {
-                let (from, to) = (clock(*from_min), clock(*to_min));
-                format!("the AC outlet off by hand from {from} to {to}")
-            }
             Change::OffAtNight { name, vital, .. } => {
                 let though = if *vital { ", though it is vital" } else { "" };
                 format!("{name} off from {} to {}{though}", clock(NIGHT.from_minute), clock(NIGHT.to_minute))

@@ -64,13 +64,6 @@ pub enum Change {
         /// Whether it is vital: it is given up, and survival is then of the other vital loads alone.
         vital: bool,
     },
-    /// The AC outlet off by hand for hours of every day in which nothing on it asks for anything.
-    AcByHand {
-        /// From when \[minutes after midnight\].
-        from_min: u16,
-        /// Until when \[minutes after midnight\].
-        to_min: u16,
-    },
     /// A load off in the hours of the night, 23:00 to 06:00.
     OffAtNight {
         /// Index of the load.
@@ -216,7 +209,6 @@ impl Change {
             Change::LeaveOff { vital: true, .. } => Costs::GivesUp,
             Change::MoveLoad { .. }
             | Change::LeaveOff { .. }
-            | Change::AcByHand { .. }
             | Change::OffAtNight { .. }
             | Change::MoveMark { .. }
             | Change::GeneratorAt { .. }
@@ -275,7 +267,6 @@ impl Change {
                     plan.mind_rules();
                 }
             }
-            Change::AcByHand { from_min, to_min } => plan.switch_ac_off_by_hand(from_min, to_min),
             Change::OffAtNight { load, .. } => {
                 if let Some(load) = plan.loads.get_mut(load) {
                     load.rest_between(f64::from(NIGHT.from_minute) / 60.0, f64::from(NIGHT.to_minute) / 60.0);

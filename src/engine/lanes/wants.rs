@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use super::Chunk;
 use crate::engine::asking::{Asking, Settled};
-use crate::engine::awake::{AC, AcState};
+use crate::engine::awake::AcState;
 use crate::engine::cells::Flags;
 use crate::engine::cuts::Part;
 use crate::engine::load::LoadPlan;
@@ -223,7 +223,7 @@ impl<const L: usize> Wants<L> {
         asking: &[Asking<L>],
     ) -> Wanted<B> {
         let mut wanted = Wanted::default();
-        let (idles, off_by_hand) = (plan.ac_idles(), plan.ac_off_by_hand(at));
+        let idles = plan.ac_idles();
         for (place, load) in plan.loads.iter().enumerate() {
             let (mut mean_w, mut variance_w2) = ([0.0; B], [0.0; B]);
             if let Some(run) = asking.get(place).and_then(Asking::run) {
@@ -235,18 +235,13 @@ impl<const L: usize> Wants<L> {
                 (mean_w, variance_w2) = Wants::known(load, (k, at, plan.fed(at)), (weekday, &factors[place]));
             }
             let off = block::<_, L, B>(&self.off[place], k);
-            let by_hand = off_by_hand && load.outlet == AC;
             let watts = &mut wanted.watts[load.class][load.outlet];
             let plugged = &mut wanted.plugged[load.class][load.outlet];
             for b in 0..B {
                 watts[b] += masked(mean_w[b], !off[b]);
                 plugged[b] |= !off[b];
-                // What asks all the same has the outlet on.
-                if by_hand {
-                    plugged[b] &= flag(watts[b] > 0.0);
-                }
             }
-            if let Some(dark) = self.dark.get(place).filter(|_| idles && !by_hand) {
+            if let Some(dark) = self.dark.get(place).filter(|_| idles) {
                 let dark = block::<_, L, B>(dark, k);
                 for b in 0..B {
                     plugged[b] |= dark[b];

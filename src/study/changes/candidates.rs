@@ -51,7 +51,6 @@ impl Change {
     #[must_use]
     pub fn worth_trying(scenario: &Scenario, plan: &Plan) -> Vec<Change> {
         let mut changes = habits(scenario, plan);
-        changes.extend(plan.ac_unused_min().map(|(from_min, to_min)| Change::AcByHand { from_min, to_min }));
         changes.extend(light(scenario));
         changes.extend(generator(scenario));
         let rig = plan.kit.best_estimate();

@@ -109,36 +109,3 @@ fn a_vital_thing_may_be_given_up_but_no_device_no_food_and_nothing_that_keeps_th
     // Told after what is free, and one of them alone.
     assert!(Costs::Nothing < Costs::GivesUp && Costs::GivesUp < Costs::Fuel);
 }
-
-#[test]
-fn an_outlet_off_by_hand_draws_nothing_while_nothing_on_it_is_needed() {
-    // By hand: a device of 10 W from 22:00 to 07:00 behind an inverter that draws 20 W, as it stands 480 Wh a day, and loses next to
-    // nothing else: 150 W of 170 W are 88.235 %, so that 88.2 % are 0.07 W more at 150 W and 0.005 W at 10 W. Off by day it is 180 Wh.
-    let text = concat!(
-        keys!(title = "by hand"),
-        here!(),
-        section!("outage", month = "January", lasts = "24 hours", starts_charged = "100 %"),
-        section!("station", rated_capacity = "1 kWh ± 0 %", own_draw = "0 W"),
-        section!("station.inverter", rated = "300 W", idle = "20 W", efficiency = "88.2 %", switches_off_below = "0 W"),
-        load!("breather", "ac", "vital", "10 W", hours = "22:00-07:00"),
-    );
-    let (scenario, _, _) = read(&Source::new("t.toml", text)).unwrap_or_else(|p| panic!("{p:?}"));
-    let climate = world::lookup(44.2, -72.6, None).expect("land");
-    let plan = Plan::compile(&scenario, &Sky::Climate(climate), 60).expect("a plan");
-    assert_eq!(plan.ac_unused_min(), Some((7 * 60, 22 * 60)));
-    let change = Change::AcByHand { from_min: 7 * 60, to_min: 22 * 60 };
-    assert!(Change::worth_trying(&scenario, &plan).contains(&change));
-    let settings = Settings { trials: 64, seed: 1, precision: None };
-    let tallies = run(&[plan.clone(), change.apply(&plan)], &settings, &crate::trials::run::Quiet);
-    let idle = |tally: &Tally| {
-        use crate::engine::ledger::Flow;
-        Flow::OUTLET_LOSS.iter().map(|flow| tally.ledger[*flow]).sum::<f64>() / tally.trials as f64
-    };
-    let (on, by_hand) = (idle(&tallies[0]), idle(&tallies[1]));
-    assert!((on - by_hand - 15.0 * 20.0).abs() < 1e-6, "{on} and {by_hand}");
-    assert!((180.0..180.1).contains(&by_hand), "{by_hand}");
-    assert_eq!(tallies[1].survived, 64);
-    // Something that asks at every hour leaves nothing to switch off.
-    let (_, always) = kit();
-    assert_eq!(always.ac_unused_min(), None);
-}

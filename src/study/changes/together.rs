@@ -12,7 +12,6 @@ enum Of {
     Load(usize),
     Array(usize),
     Generator,
-    AcOutlet,
     Battery,
     Start,
     Place,
@@ -29,7 +28,6 @@ impl Change {
                 Of::Array(array)
             }
             Change::GeneratorLonger { .. } | Change::GeneratorAt { .. } => Of::Generator,
-            Change::AcByHand { .. } => Of::AcOutlet,
             Change::BiggerBattery => Of::Battery,
             Change::StartFull => Of::Start,
             Change::BringInside => Of::Place,

@@ -78,9 +78,7 @@ pub(super) fn moves(
         change.costs() == Costs::Nothing
             && match change {
                 Change::MoveLoad { load, .. } | Change::OffAtNight { load, .. } => kept(*load),
-                Change::OutLonger { .. } | Change::Steeper { .. } | Change::BringInside | Change::AcByHand { .. } => {
-                    true
-                }
+                Change::OutLonger { .. } | Change::Steeper { .. } | Change::BringInside => true,
                 // What is off, and the generator's hours, are courses; the battery is as full as it is.
                 _ => false,
             }
