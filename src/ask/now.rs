@@ -262,14 +262,6 @@ fn outlook(told: &str, late: bool) -> Result<Bands, Trouble> {
     Ok(Bands::new(&bands))
 }
 
-/// The step of the week, from Monday midnight, that a moment lies in.
-fn begins_at(standing: &Situation, plan: &Plan) -> usize {
-    let steps = plan.season.steps_a_day;
-    let date = Date::new(standing.year, standing.month as i8, standing.day as i8).ok();
-    let day = date.map_or(0, |date| usize::from(date.weekday().to_monday_zero_offset().unsigned_abs()));
-    day * steps + usize::from(standing.minute_of_day) * steps / 1440
-}
-
 /// Looks ahead from where things stand; `None` where it was stopped before the first trials were done.
 ///
 /// # Errors
@@ -346,7 +338,7 @@ pub fn now(
         dark.as_ref().unwrap_or(&plan),
         opened.air.cells_c(&plan),
         (charge, least),
-        Some(begins_at(&standing, dark.as_ref().unwrap_or(&plan))),
+        Some(standing.step_of_week(dark.as_ref().unwrap_or(&plan).season.steps_a_day)),
         settings.seed,
     );
     let overloaded = overloads(&opened.scenario, &opened.plan);

@@ -6,8 +6,8 @@ use crate::open::assumed::Assumption;
 use crate::report::notes::Note;
 use crate::scenario::model::Scenario;
 
-/// "This holds if the panels stand unshaded all day and are kept free of snow, the station's room stays at 20 °C, and the battery is
-/// as full as the display says."; nothing where nothing is assumed.
+/// "This holds if the panels stand unshaded from sunrise to sunset and are kept free of snow, and the station's room stays at 20 °C.";
+/// nothing where nothing is assumed.
 pub(super) fn holds(scenario: &Scenario, notes: &[Note]) -> String {
     let any = |of: fn(&Note) -> bool| notes.iter().any(of);
     let in_the_sun = any(|note| matches!(note, Note::Assumed { what: Assumption::PanelsInTheSun, .. }));

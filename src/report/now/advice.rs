@@ -170,19 +170,15 @@ fn supply(standing: &Situation, outlook: &Outlook, count_on_h: Option<f64>, else
 
 /// What to act on, a paragraph each: devices that a person's health hangs on before everything else.
 pub(super) fn advice(facts: &Facts) -> Vec<String> {
-    match device_first(facts.standing, facts.outlook) {
-        Some(first) => vec![first, super::better_by_a_move(facts), everything(facts, false)],
-        None => vec![super::better_by_a_move(facts), everything(facts, true)],
-    }
-    .into_iter()
-    .filter(|paragraph| !paragraph.is_empty())
-    .collect()
+    let (first, by_a_move) = (device_first(facts.standing, facts.outlook), super::better_by_a_move(facts));
+    let everything = everything(facts, first.is_none(), !by_a_move.is_empty());
+    [first.unwrap_or_default(), by_a_move, everything].into_iter().filter(|paragraph| !paragraph.is_empty()).collect()
 }
 
 /// What to do so that everything vital stays on, and how long it then does.
 ///
-/// * `leads` — whether nothing else comes before.
-fn everything(facts: &Facts, leads: bool) -> String {
+/// * `leads` — whether no device comes before; `free` — whether a free move does that changes the verdict.
+fn everything(facts: &Facts, leads: bool, free: bool) -> String {
     let (standing, outlook) = (facts.standing, facts.outlook);
     let best = &outlook.courses[outlook.best];
     let (k, judged_h) = (outlook.judged, outlook.horizons_h[outlook.judged]);
@@ -200,7 +196,7 @@ fn everything(facts: &Facts, leads: bool) -> String {
     let mark =
         marked.as_ref().filter(|_| shed.is_none()).map(|off| format!("what the plan has off at this charge: {off}"));
     let steps: Vec<String> = shed.into_iter().chain(mark.clone()).chain(run).collect();
-    let free = leads && !super::better_by_a_move(facts).is_empty();
+    let free = leads && free;
     let mut out = if !leads {
         format!("With everything vital on, {}: ", best.words())
     } else if !steps.is_empty() {

@@ -6,8 +6,6 @@ mod floor;
 mod json;
 mod words;
 
-use jiff::civil::Date;
-
 use super::cautions;
 use super::device;
 use super::document::{Column, Document, Table};
@@ -144,13 +142,8 @@ fn first_asked(facts: &Facts, course: &Course) -> Option<(f64, String)> {
     if kept.is_empty() || kept.iter().any(|load| load.asks.is_some()) {
         return None;
     }
-    let date = Date::new(standing.year, standing.month as i8, standing.day as i8).ok()?;
-    let (monday, at) =
-        (date.weekday().to_monday_zero_offset().unsigned_abs(), usize::from(standing.minute_of_day) * steps / 1440);
-    let asked = |step: &usize| {
-        let day = (usize::from(monday) + step / steps) % 7;
-        kept.iter().any(|load| load.day(day).watts[step % steps] > 0.0)
-    };
+    let at = standing.step_of_week(steps);
+    let asked = |step: &usize| kept.iter().any(|load| load.day(step / steps % 7).watts[step % steps] > 0.0);
     let first = (at..at + 7 * steps).find(asked).filter(|first| *first > at)?;
     Some(((first - at) as f64 * outlook.step_h, clock_time(first % steps, steps)))
 }

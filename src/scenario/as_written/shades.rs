@@ -2,6 +2,7 @@
 
 use super::Reading;
 use super::times::{clock, window};
+use crate::calendar;
 
 /// What words tell of a panel's shade.
 #[derive(Debug, Clone, PartialEq)]
@@ -198,11 +199,10 @@ fn when(words: &[&str]) -> Result<Vec<String>, ()> {
     } else if told.is_empty() {
         return Err(());
     }
-    let written = |minute: u16| format!("{:02}:{:02}", minute / 60, minute % 60);
     Ok(told
         .into_iter()
         .filter(|(from, to)| from != to)
-        .map(|(from, to)| format!("{}-{}", written(from), written(to)))
+        .map(|(from, to)| format!("{}-{}", calendar::clock(from), calendar::clock(to)))
         .collect())
 }
 

@@ -206,10 +206,7 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
                     let scaled = scaled(watts.as_deref(), like);
                     lines += &scaled.as_ref().map_or(String::new(), |start| format!("starting_watts = \"{start}\"\n"));
                     let start = scaled.as_deref().unwrap_or(usual);
-                    said.told.push(format!(
-                        "{whole}: starts with {start}, by the library's: \"600 W start\" behind its watts says otherwise \
-                         (load.starting_watts)"
-                    ));
+                    said.told.push(usual_start(whole, start));
                 }
                 (start, _) => lines += &starting(start.as_deref()),
             }
@@ -240,10 +237,7 @@ fn section(thing: &Thing, has_ac: bool, said: &mut Answered) -> Result<Wanted, S
                 .and_then(|like| scaled(Some(watts.as_str()), like).or(like.says("starting_watts").map(String::from)))
             {
                 Some(start) => {
-                    said.told.push(format!(
-                        "{whole}: starts with {start}, by the library's: \"600 W start\" behind its watts says otherwise \
-                         (load.starting_watts)"
-                    ));
+                    said.told.push(usual_start(whole, &start));
                     lines += &starting(Some(&start));
                 }
                 None => lines += &starting(start.as_deref()),
@@ -273,6 +267,13 @@ fn scaled(watts: Option<&str>, like: &Appliance) -> Option<String> {
         [watts, like.says("watts"), like.says("starting_watts")].map(|text| text.and_then(in_watts));
     let (told, usual, start) = (told?, usual?, start?);
     (told > usual).then(|| format!("{} W", (start * told / usual).round()))
+}
+
+/// That a thing of one's own watts starts as the library's does.
+fn usual_start(whole: &str, start: &str) -> String {
+    format!(
+        "{whole}: starts with {start}, by the library's: \"600 W start\" behind its watts says otherwise (load.starting_watts)"
+    )
 }
 
 fn starting(start: Option<&str>) -> String {

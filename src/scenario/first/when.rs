@@ -1,5 +1,6 @@
 //! When a thing runs, by the words beside it: "7-9 am", "from 18 to 23", "30 minutes a day".
 
+use crate::calendar::clock;
 use crate::scenario::appliances;
 use crate::scenario::as_written::{self, Reading, number_word};
 
@@ -196,7 +197,6 @@ pub(super) fn window_for(name: &str, words: &[&str], minutes: f64) -> String {
         None => 1440_u32.saturating_sub(minutes),
     };
     let to = from + minutes;
-    let clock = |minute: u32| format!("{:02}:{:02}", minute / 60, minute % 60);
     format!("{}-{}", clock(from), clock(if to > 1440 { to - 1440 } else { to }))
 }
 

@@ -184,6 +184,14 @@ pub struct Situation {
 }
 
 impl Situation {
+    /// The step of the week, from Monday midnight, that it lies in.
+    #[must_use]
+    pub fn step_of_week(&self, steps_a_day: usize) -> usize {
+        let date = Date::new(self.year, self.month as i8, self.day as i8).ok();
+        let day = date.map_or(0, |date| usize::from(date.weekday().to_monday_zero_offset().unsigned_abs()));
+        day * steps_a_day + usize::from(self.minute_of_day) * steps_a_day / 1440
+    }
+
     /// A scenario's outage from here on: begun now, with what the station shows, as long as the last horizon. What the vital
     /// loads may miss is used up: nobody knows how much of it is left.
     #[must_use]
