@@ -42,8 +42,12 @@ fn folded(text: &str) -> String {
     words.collect::<Vec<_>>().join(" ").to_lowercase()
 }
 
+/// Devices that help a sleeper breathe.
+const SLEEP: &[&str] =
+    &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"];
+
 /// Words that people call things by, each with the names that they may mean, the usual one first (common practice, no source).
-const WORDS: [(&str, &[&str]); 103] = [
+const WORDS: [(&str, &[&str]); 102] = [
     ("tv", &["television, 40 inch"]),
     ("telly", &["television, 40 inch"]),
     ("light", &["LED lamp", "LED lamp, 12 V"]),
@@ -82,27 +86,12 @@ const WORDS: [(&str, &[&str]); 103] = [
     ),
     ("well", &["well pump, half horsepower"]),
     ("sump", &["sump pump, third of a horsepower"]),
-    (
-        "cpap",
-        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
-    ),
-    (
-        "apap",
-        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
-    ),
-    ("bipap", &["sleep breathing device, humidifier on", "sleep breathing device"]),
-    (
-        "sleep apnea",
-        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
-    ),
-    (
-        "sleep apnoea",
-        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
-    ),
-    (
-        "breathing device",
-        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
-    ),
+    ("cpap", SLEEP),
+    ("apap", SLEEP),
+    ("bpap", &["sleep breathing device, humidifier on", "sleep breathing device"]),
+    ("sleep apnea", SLEEP),
+    ("sleep apnoea", SLEEP),
+    ("breathing device", SLEEP),
     ("oxygen", &["oxygen concentrator", "portable oxygen concentrator"]),
     ("nebulizer", &["nebuliser"]),
     ("fridge", &["fridge-freezer, 300 litres", "fridge, 200 litres", "fridge-freezer, 400 litres"]),
@@ -156,19 +145,9 @@ const WORDS: [(&str, &[&str]); 103] = [
     ("water pump", &["well pump, half horsepower", "pressure pump, 12 V"]),
     ("borehole", &["well pump, half horsepower"]),
     ("borehole pump", &["well pump, half horsepower"]),
-    (
-        "breathing machine",
-        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
-    ),
-    (
-        "sleep machine",
-        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
-    ),
-    (
-        "cpap machine",
-        &["sleep breathing device", "sleep breathing device, humidifier on", "sleep breathing device, 12 V adapter"],
-    ),
-    ("hoover", &["vacuum cleaner"]),
+    ("breathing machine", SLEEP),
+    ("sleep machine", SLEEP),
+    ("cpap machine", SLEEP),
     ("vacuum", &["vacuum cleaner"]),
     ("washer", &["washing machine"]),
     ("laundry", &["washing machine"]),
@@ -223,14 +202,10 @@ fn of_litres(wanted: &str) -> Option<&'static Appliance> {
 }
 
 /// Words in the names of things that a person's health hangs on (common practice, no source).
-const OF_HEALTH: [&str; 17] = [
+const OF_HEALTH: [&str; 13] = [
     "breathing",
     "ventilator",
     "oxygen",
-    "cpap",
-    "apap",
-    "bipap",
-    "bpap",
     "insulin",
     "dialysis",
     "nebuliser",
@@ -246,7 +221,9 @@ const OF_HEALTH: [&str; 17] = [
 /// Whether a name tells of something that a person's health hangs on.
 #[must_use]
 pub fn sounds_medical(name: &str) -> bool {
-    folded(name).split(' ').any(|word| OF_HEALTH.contains(&word))
+    // Kinds of positive airway pressure: "cpap", "bpap".
+    let airway = |word: &str| word.len() > 3 && word.ends_with("pap");
+    folded(name).split(' ').any(|word| OF_HEALTH.contains(&word) || airway(word))
 }
 
 /// The nearest word of everyday speech or name of the library to a misspelt one.

@@ -67,7 +67,7 @@ fn words_are_taken_as_they_are_meant() {
         ("--loads", "tv 37,5 W", "watts = \"37.5 W\"", ""),
         ("--loads", "lamp 12,5 W 19:00-23:00, 2 phones", "watts = \"12.5 W\"", ""),
         ("--loads", "washing machine 400 W", "like = \"washing machine\"", ""),
-        ("--loads", "hoover 500 W", "like = \"vacuum cleaner\"", "taken for \"vacuum cleaner\""),
+        ("--loads", "vacuum 500 W", "like = \"vacuum cleaner\"", "taken for \"vacuum cleaner\""),
         ("--loads", "router 10 W on 12 V", "outlet = \"dc\"", ""),
         ("--ac", "none", "12 V cooler, 30 litres", ""),
         ("--charger", "100", "limit = \"100 W\"", ""),
