@@ -11,6 +11,7 @@ use crate::calendar::clock;
 use crate::engine::Plan;
 use crate::kit::{Judgement, Matter, Weight};
 use crate::scenario::model::Scenario;
+use crate::study::device::names;
 use crate::study::endurance::Endurance;
 use crate::visible::begun;
 
@@ -34,7 +35,7 @@ pub fn document(
     remarks: usize,
 ) -> Document {
     let mut out = Document::new(scenario.title.clone());
-    let never: Vec<&str> = plan.loads.iter().filter(|load| load.never_runs()).map(|load| load.name.as_str()).collect();
+    let never = names(plan, &|k| plan.loads[k].never_runs());
     if !never.is_empty() {
         out.caution(format!(
             "{} cannot run on this station: it is more than the outlet gives.",

@@ -2,6 +2,7 @@
 
 use crate::engine::{LoadPlan, Plan};
 use crate::report::words::{duration, hundredths, in_step, lowered, share, the_list, thousands};
+use crate::study::device::names;
 use crate::study::outage::OutageAnswer;
 use crate::trials::tally::count_quantile;
 use crate::visible::begun as begun_with;
@@ -29,12 +30,7 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     };
     let without = answer.survival.interval.complement();
     // What cannot run here is dark in every outage: the shares are of the others.
-    let never: Vec<&str> = plan
-        .loads
-        .iter()
-        .filter(|load| load.priority == 0 && load.never_runs())
-        .map(|load| load.name.as_str())
-        .collect();
+    let never = names(plan, &|k| plan.loads[k].priority == 0 && plan.loads[k].never_runs());
     let what = if never.is_empty() {
         what.to_string()
     } else {

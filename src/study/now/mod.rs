@@ -11,6 +11,7 @@ use serde::Serialize;
 use crate::engine::plan::whole_steps;
 use crate::engine::{LoadPlan, Plan, TrialSeed};
 use crate::scenario::Scenario;
+use crate::study::device;
 use crate::study::verdict::EVEN;
 use crate::trials::Settings;
 use crate::trials::interval::Interval;
@@ -245,11 +246,11 @@ pub fn now(
     let judged = horizons_h.iter().position(|hours| (hours - until.hours()).abs() < 1e-9).unwrap_or(3);
     let mut here = under(plan, sky);
     let step_h = here.season.step_h;
-    let medical = |k: usize| scenario.loads.get(k).is_some_and(|load| load.medical);
+    let medical = |k: usize| device::medical(scenario, k);
     here.count_as_vital(medical);
+    let device_names = device::names(&here, &medical);
     let devices = here.loads.iter().enumerate().filter(|(k, _)| medical(*k));
-    let devices = devices.map(|(_, load)| (load.stream, load.name.clone()));
-    let (devices, device_names): (Vec<u64>, Vec<String>) = devices.into_iter().unzip();
+    let devices: Vec<u64> = devices.map(|(_, load)| load.stream).collect();
     let vital = here.keeping(|k| here.loads[k].class == 0);
     let run = run_from_here(scenario, (&vital, &devices), (&horizons_h, judged), settings);
     let spared = if devices.is_empty() {

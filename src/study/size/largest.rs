@@ -7,6 +7,7 @@ use crate::engine::Plan;
 use crate::engine::ledger::Flow;
 use crate::scenario::model::Scenario;
 use crate::study::changes::{Change, Costs, Effect, Tried};
+use crate::study::device::names;
 use crate::study::endurance::drawn_a_day_wh;
 use crate::study::surer::{Surer, surer};
 use crate::study::verdict::Stakes;
@@ -138,8 +139,7 @@ pub(super) fn largest(
     }
     effects.retain(|effect| effect.pair.interval.low > 0.0 && effect.change.costs() != Costs::GivesUp);
     effects.sort_by(|a, b| b.pair.difference.total_cmp(&a.pair.difference));
-    let never = own.loads.iter().filter(|load| load.class == 0 && load.never_runs());
-    let never: Vec<String> = never.map(|load| load.name.clone()).collect();
+    let never = names(&own, &|k| own.loads[k].class == 0 && own.loads[k].never_runs());
     let account = Account::of(&own, &tally);
     let lacks = if !never.is_empty() {
         Lack::Power { loads: never }
