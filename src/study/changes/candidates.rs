@@ -36,7 +36,10 @@ pub fn food_by_name(name: &str) -> [bool; 2] {
     let name = name.to_lowercase();
     let says = |words: &[&str]| words.iter().any(|word| name.contains(word));
     let food = !says(&["insulin", "medic", "vaccine"]);
-    [food && says(&["fridge", "refrigerator", "cooler"]), food && says(&["freezer"])]
+    [
+        food && says(&["fridge", "refrigerator", "cooler", "cool box", "coolbox", "cooling box", "icebox", "ice box"]),
+        food && says(&["freezer"]),
+    ]
 }
 
 /// Whether a load keeps food cold, as far as its pattern or its name tells: it is not switched off for hours.
