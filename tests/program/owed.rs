@@ -122,7 +122,7 @@ fn a_card_counts_a_devices_hours_by_the_lower_end() {
         row.split_whitespace().next().and_then(|cell| cell.parse().ok()).unwrap_or_else(|| panic!("{row}"));
     // Standard error of that quantile of 400 draws: 0.27 h.
     assert!((hours - 16.0).abs() < 1.0, "{hours}: {card}");
-    assert!(card.contains("39 of 40 such kits last at least so long"), "{card}");
+    assert!(card.contains("39 of 40 kits like this one last at least as long as this"), "{card}");
 }
 
 #[test]

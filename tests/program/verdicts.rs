@@ -158,7 +158,7 @@ fn a_card_holds_the_clock_the_fuel_and_nothing_that_is_not_there() {
         "Fuel to have: 0.4 L for 3 days (0.1 L a day)",
         "Below 30 %: switch off the router (the device alone then lasts at least",
         "80 % 50 % 20 %",
-        "A load with a mark of its own counts as off below it.",
+        "Off below its own charge here too: router (30 %).",
         "Generator: outdoors only",
         "Medical device: settle this plan",
     ] {
