@@ -115,7 +115,7 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
     under.extend(chill.map(|chill| chill.told));
     if hangs {
         heads.push(Column::right("begun at"));
-        under.push("Each from the hour at which it is shortest (the last column, for a full battery).".into());
+        under.push("Each from the hour at which it is shortest, told for a full battery.".into());
     } else {
         for row in &mut rows {
             row.pop();
