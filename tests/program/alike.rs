@@ -55,7 +55,7 @@ fn a_device_by_itself_has_the_same_hours_and_shares_on_run_card_and_now() {
         (alone["alone"]["probability"].as_f64(), alone["planned"]["probability"].as_f64()),
         (Some(1.0), Some(0.0))
     );
-    let step = "Where the outage may last, at once: unplug the fridge, and all else but the breather. Alone it then stays on \
+    let step = "If the outage may go on, do this at once: unplug the fridge, and all else but the breather. Alone it then stays on \
                 through 100 of 100";
     assert!(run.contains(step) && card.contains(&format!("1. {step}")), "{run} {card}");
     // Where nothing but useful things stand beside it, they are what is unplugged, once.

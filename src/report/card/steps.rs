@@ -6,13 +6,10 @@ use crate::report::runtimes;
 use crate::report::told::Words;
 use crate::report::words::{duration, hundredths, in_a_sentence, survival_with, the_list};
 use crate::scenario::model::Scenario;
-use crate::study::changes::{Costs, Effect};
+use crate::study::changes::{Costs, Effect, WORTH_A_STEP};
 use crate::study::device::{medical, names};
 use crate::study::endurance::{at_least_h, runtime};
 use crate::study::{Change, OutageAnswer};
-
-/// A change that gains less than this of the outages takes no room on a card (our choice).
-const WORTH_A_STEP: f64 = 0.015;
 
 /// The changes that cost nothing and help for sure, and by more than a reader would trouble with.
 fn free(answer: &OutageAnswer) -> impl Iterator<Item = &Effect> {

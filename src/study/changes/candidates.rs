@@ -23,6 +23,8 @@ const GIVEN_UP: (usize, usize) = (2, 1);
 const MOST_LOADS: usize = 8;
 /// A load that takes less than this share of its day's energy at night gains nothing by resting then.
 const AT_NIGHT: f64 = 0.1;
+/// A free change that gains less than this of the outages is not worth a line on a card or in a hurry (our choice).
+pub const WORTH_A_STEP: f64 = 0.015;
 /// Charge below which a load without a mark is tried off, and by how much the mark of one with a mark is moved.
 const MARK: (f64, f64) = (0.5, 0.2);
 /// How much later a generator is tried \[h\].
