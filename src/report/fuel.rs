@@ -63,7 +63,7 @@ impl Fuel {
         );
         let Some(mean_l) = self.mean_l else { return format!("{}.", given.trim_end_matches(',')) };
         let of = self.on_hand_l.map_or(String::new(), |litres| format!(" of the {litres:.1} L on hand"));
-        let burns = format!("{given} and burns {}{of}.", volume(mean_l));
+        let burns = format!("{given} and burns {}{of}.", told_l(mean_l));
         match self.to_have() {
             Some(most) => format!("{burns} {most}"),
             None => burns,
@@ -77,7 +77,7 @@ impl Fuel {
             return vec!["Fuel to have: measure what the generator burns in an hour under this load.".into()];
         };
         let on_hand = self.on_hand_l.map(|litres| format!("Fuel on hand as this was reckoned: {litres:.1} L."));
-        let mean = self.mean_l.map_or(String::new(), |litres| format!(" A mean outage here burns {}.", volume(litres)));
+        let mean = self.mean_l.map_or(String::new(), |litres| format!(" A mean outage here burns {}.", told_l(litres)));
         on_hand.into_iter().chain([format!("{most}{mean}")]).collect()
     }
 
@@ -94,7 +94,7 @@ impl Fuel {
              hours{short}; at part load a generator may burn more for each kWh than is written.",
             litres(most),
             duration(24.0 * self.days),
-            volume(a_day)
+            told_l(a_day)
         ))
     }
 }
@@ -126,40 +126,24 @@ pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
     format!(
         "{} longer the generator burns at most {} more a day, {} in {} in all{on_hand}.",
         if longer_h == 1.0 { "An hour".into() } else { duration(longer_h) },
-        volume(more_l),
-        volume(all_l),
+        told_l(more_l),
+        told_l(all_l),
         duration(24.0 * days)
     )
 }
 
-/// Decimals with which litres are told: one, and below a litre as many as two digits take.
-fn decimals(litres: f64) -> usize {
-    match litres.abs() {
-        l if l >= 0.995 || l == 0.0 => 1,
-        l if l >= 0.0995 => 2,
-        _ => 3,
+/// So many litres, rounded up to a tenth, of less than one to a hundredth: what is held ready is never told as less than it takes.
+#[must_use]
+pub fn litres(most_l: f64) -> String {
+    match most_l {
+        little if little < 1.0 => format!("{:.2} L", (100.0 * little - 1e-9).ceil() / 100.0),
+        most => format!("{:.1} L", (10.0 * most - 1e-9).ceil() / 10.0),
     }
 }
 
-/// Below a litre without zeros at its end.
-fn tidy(litres: f64, decimals: usize) -> String {
-    let told = format!("{litres:.decimals$}");
-    let told = if decimals > 1 { told.trim_end_matches('0') } else { &told };
-    format!("{} L", told.trim_end_matches('.'))
-}
-
-/// So many litres.
-#[must_use]
-pub fn volume(litres: f64) -> String {
-    tidy(litres, decimals(litres))
-}
-
-/// The same rounded up: what is held ready is never told as less than it takes.
-#[must_use]
-pub fn litres(most_l: f64) -> String {
-    let decimals = decimals(most_l);
-    let of = [1.0, 10.0, 100.0, 1000.0][decimals];
-    tidy((of * most_l - 1e-9).ceil() / of, decimals)
+/// So many litres to a tenth, of less than one to a hundredth.
+fn told_l(litres: f64) -> String {
+    if litres < 1.0 { format!("{litres:.2} L") } else { format!("{litres:.1} L") }
 }
 
 /// What figures take of a generator's fuel that nobody told, in a sentence beside a table; nothing where they take nothing.

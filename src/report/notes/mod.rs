@@ -76,14 +76,14 @@ pub enum Note {
     WaterRuns { name: String },
     /// Wind is weaker than most think; `told` whether the owner said how sure its mean is.
     WindIsWeak { name: String, mean_m_s: f64, told: bool },
+    /// A second station is carried away to be charged, every so many days, and comes back so full.
+    SecondIsCarried { every_days: u32, returns_at: f64 },
     /// Panels put out or turned by hand.
     PanelsByHand,
     /// The sun stays low: its height at noon on the month's day of the least.
     LowSun { noon_deg: f64 },
     /// No panels; what else charges the station, in words.
     NoPanels { fed_by: Vec<&'static str> },
-    /// A second station is taken to come back from wherever it is charged.
-    SecondStationComesBack { charge: f64 },
     /// Loads that are usually wired into the house.
     WiredIn { loads: Vec<String> },
     /// What goes off first, and what starts an empty station again.
@@ -338,15 +338,15 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     for source in &scenario.sources {
         when(true, of_source(source));
     }
+    if let Some(trips) = scenario.second_station.as_ref().and_then(|second| second.trips.as_ref()) {
+        when(true, Note::SecondIsCarried { every_days: trips.every_days, returns_at: trips.returns_at.0 });
+    }
     let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
     when(by_hand, Note::PanelsByHand);
     if let Some(noon_deg) = low_sun_deg(scenario, usize::from(month.clamp(1, 12)) - 1) {
         when(true, Note::LowSun { noon_deg });
     }
     when(scenario.panels.is_empty(), Note::NoPanels { fed_by: fed_by(scenario, plan) });
-    if let Some(trips) = scenario.second_station.as_ref().and_then(|second| second.trips.as_ref()) {
-        when(true, Note::SecondStationComesBack { charge: trips.returns_at.0 });
-    }
     let loads: Vec<String> =
         scenario.loads.iter().filter(|load| wired_in(&load.name)).map(|load| load.name.clone()).collect();
     when(!loads.is_empty(), Note::WiredIn { loads });

@@ -115,7 +115,8 @@ pub(super) fn brought(second: &SecondStation, wall_wh: f64) -> String {
     match &second.trips {
         None => format!("{given} It stays, and is charged by nothing."),
         Some(trips) => format!(
-            "{given} {} it is away from {} to {} and is taken to come back {} full every time.",
+            "{given} {} it is away from {} to {} and is taken to come back {} full every time: whoever charges it must be there, \
+             have power, and the road be open.",
             if trips.every_days == 1 { "Every day".to_string() } else { format!("Every {} days", trips.every_days) },
             clock(trips.away.from_minute),
             clock(trips.away.to_minute % 1440),
