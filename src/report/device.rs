@@ -65,7 +65,7 @@ pub fn unplug(device: &DeviceAlone) -> Option<String> {
         FuelTaken::UpTo { .. } | FuelTaken::Unmeasured => UNTOLD_FUEL,
     };
     Some(format!(
-        "Where the outage may last, at once: unplug {all_else}. Alone {} through {}, as the plan stands through {}{fuel}.{}",
+        "If the outage may go on, do this at once: unplug {all_else}. Alone {} through {}, as the plan stands through {}{fuel}.{}",
         if device.devices.len() == 1 { "it then stays on" } else { "they then stay on" },
         survival(&device.alone),
         survival(&device.planned),

@@ -169,10 +169,11 @@ fn what_held(scenario: &Scenario, answer: &OutageAnswer, allowance: &str) -> Str
 fn not_judged(unjudged: &Unjudged) -> String {
     let Unjudged { loads, asked_wh, allowed_wh } = unjudged;
     format!(
-        " Nothing judges {}: {} may be missed, and no more than {} is asked for in a whole outage.",
+        " Nothing here hangs on {}: the scenario lets {} be missed, more than the {} at most that {} for in a whole outage.",
         the_list(loads),
         energy(*allowed_wh),
-        energy(*asked_wh)
+        energy(*asked_wh),
+        if loads.len() == 1 { "is asked" } else { "are asked" }
     )
 }
 

@@ -1,7 +1,7 @@
 //! Facts of the studies in words.
 
 use super::told::Words;
-use super::words::the_list;
+use super::words::{in_a_sentence, the_list};
 use crate::calendar::clock;
 use crate::engine::Unknown;
 use crate::scenario::model::OutletKind;
@@ -161,18 +161,23 @@ impl Words for Change {
                     OutletKind::Dc => "the 12 V DC outlet",
                     OutletKind::Usb => "USB",
                 };
-                format!("{name} on {outlet} ({watts:.0} W there)")
+                format!("{} on {outlet} ({watts:.0} W there)", in_a_sentence(name))
             }
             Change::LeaveOff { name, vital, .. } => {
-                format!("{name} left off{}", if *vital { ", though it is vital" } else { "" })
+                format!("{} left off{}", in_a_sentence(name), if *vital { ", though it is vital" } else { "" })
             }
             Change::OffAtNight { name, vital, .. } => {
                 let though = if *vital { ", though it is vital" } else { "" };
-                format!("{name} off from {} to {}{though}", clock(NIGHT.from_minute), clock(NIGHT.to_minute))
+                format!(
+                    "{} off from {} to {}{though}",
+                    in_a_sentence(name),
+                    clock(NIGHT.from_minute),
+                    clock(NIGHT.to_minute)
+                )
             }
             Change::MoveMark { name, off_below, now_off_below, .. } => {
                 let now = now_off_below.map_or(String::new(), |now| format!(" (now {:.0} %)", 100.0 * now));
-                format!("{name} off below {:.0} %{now}", 100.0 * off_below)
+                format!("{} off below {:.0} %{now}", in_a_sentence(name), 100.0 * off_below)
             }
             Change::GeneratorLonger { hours_h } => match *hours_h {
                 1.0 => "the generator an hour longer".into(),

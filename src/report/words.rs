@@ -1,7 +1,7 @@
 //! Numbers as people say them.
 
 use crate::math;
-use crate::scenario::COUNT_WORDS;
+use crate::scenario::{COUNT_WORDS, ORDINAL_WORDS};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::Survival;
 
@@ -10,6 +10,39 @@ use crate::trials::unknowns::Survival;
 pub fn count_word(n: impl Into<u64>) -> String {
     let n = n.into();
     COUNT_WORDS.get(n as usize).map_or_else(|| thousands(n), |w| (*w).to_string())
+}
+
+/// A place in a row, in words up to the tenth, in digits above.
+#[must_use]
+pub fn ordinal(n: u32) -> String {
+    let end = match (n % 10, n % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    let spelt = n.checked_sub(1).and_then(|at| ORDINAL_WORDS.get(at as usize));
+    spelt.map_or_else(|| format!("{n}{end}"), |word| (*word).to_string())
+}
+
+/// How often something comes back, from the first day of an outage on: "every second day, first on the third".
+#[must_use]
+pub fn every(days: u32) -> String {
+    match days {
+        1 => "every day, first on the second".into(),
+        days => format!("every {} day, first on the {}", ordinal(days), ordinal(days + 1)),
+    }
+}
+
+/// A name as it stands in a sentence: what a comma parts off would read as one more thing, so that it stands in brackets:
+/// "fridge-freezer (300 litres)".
+#[must_use]
+pub fn in_a_sentence(name: &str) -> String {
+    match name.split_once(", ") {
+        Some((thing, of)) if !name.contains('(') => format!("{thing} ({of})"),
+        _ => name.to_string(),
+    }
 }
 
 /// Digits in groups of three: 10,000.
@@ -101,7 +134,7 @@ pub fn column_of_durations(hours: &[f64], most_h: f64) -> Vec<String> {
     let in_hours = shortest < 48.0;
     let tidy = |n: f64| if (n - n.round()).abs() < 0.05 || n >= 100.0 { format!("{n:.0}") } else { format!("{n:.1}") };
     let told = |h: f64| if in_hours { format!("{} h", tidy(h)) } else { format!("{} days", tidy(h / 24.0)) };
-    hours.iter().map(|h| if *h > most_h { format!("over {}", told(most_h)) } else { told(*h) }).collect()
+    hours.iter().map(|h| if *h > most_h { format!("over {}", duration(most_h)) } else { told(*h) }).collect()
 }
 
 /// When something came that is known to a step of an outage: "45-46 h", "0-15 min".
@@ -136,10 +169,10 @@ pub fn duration_adjective(hours: f64) -> String {
     }
 }
 
-/// "the fridge", "the fridge and the router", "the fridge, the router and the lamps".
+/// "the fridge", "the fridge and the router", "the fridge, the router and the lamps"; names as [`in_a_sentence`] has them.
 #[must_use]
 pub fn the_list<S: AsRef<str>>(names: &[S]) -> String {
-    let with_article: Vec<String> = names.iter().map(|name| format!("the {}", name.as_ref())).collect();
+    let with_article: Vec<String> = names.iter().map(|name| format!("the {}", in_a_sentence(name.as_ref()))).collect();
     match with_article.split_last() {
         None => "nothing".into(),
         Some((only, [])) => only.clone(),
@@ -277,6 +310,16 @@ mod tests {
         assert_eq!(share_with(0.795, Interval { low: 0.58, high: 0.938 }, 1), "79.5 of 100 (58.0-93.8)");
         assert_eq!(told(0.01, 0.004, 0.019), "1.0 of 100 (0.4-1.9)");
         assert_eq!(share_by_chance(0.36, Interval { low: 0.345, high: 0.37 }), "36 of 100 (34-37 by chance)");
+    }
+
+    #[test]
+    fn names_with_a_comma_are_one_thing_and_places_in_a_row_have_their_ends() {
+        assert_eq!(
+            the_list(&["fridge-freezer, 300 litres", "router"]),
+            "the fridge-freezer (300 litres) and the router"
+        );
+        assert_eq!([1, 3, 10].map(ordinal), ["first", "third", "tenth"]);
+        assert_eq!([11, 12, 13, 21, 22, 30].map(ordinal), ["11th", "12th", "13th", "21st", "22nd", "30th"]);
     }
 
     #[test]

@@ -4,7 +4,7 @@ mod candidates;
 mod together;
 
 pub(in crate::study) use candidates::{CHOSEN_ON, choosing_seed};
-pub use candidates::{food_by_name, holds_food, keeps_the_house};
+pub use candidates::{WORTH_A_STEP, food_by_name, holds_food, keeps_the_house};
 pub use together::{Together, free_together};
 
 use serde::{Serialize, Serializer};

@@ -158,6 +158,10 @@ fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
         "night-light",
         "second-hand",
         "summer-fridge",
+        "ten-years",
+        "twice-daily-cuts",
+        "two-stations",
+        "two-weeks-of-fuel",
         "weekend-camp",
         "winter-storm",
     ];

@@ -76,6 +76,8 @@ pub enum Note {
     WaterRuns { name: String },
     /// Wind is weaker than most think; `told` whether the owner said how sure its mean is.
     WindIsWeak { name: String, mean_m_s: f64, told: bool },
+    /// A second station is carried away to be charged, every so many days, and comes back so full.
+    SecondIsCarried { every_days: u32, returns_at: f64 },
     /// Panels put out or turned by hand.
     PanelsByHand,
     /// The sun stays low: its height at noon on the month's day of the least.
@@ -306,6 +308,9 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     when(!loads.is_empty(), Note::OnTheGenerator { loads, through });
     for source in &scenario.sources {
         when(true, of_source(source));
+    }
+    if let Some(trips) = scenario.second_station.as_ref().and_then(|second| second.trips.as_ref()) {
+        when(true, Note::SecondIsCarried { every_days: trips.every_days, returns_at: trips.returns_at.0 });
     }
     let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
     when(by_hand, Note::PanelsByHand);

@@ -9,7 +9,7 @@ use crate::report::cautions;
 use crate::report::json::Difference;
 use crate::report::judged::Sentence;
 use crate::report::told::Words;
-use crate::report::words::{duration, energy, label, percent, the_list, thousands};
+use crate::report::words::{duration, energy, every, label, percent, the_list, thousands};
 use crate::units::Celsius;
 use crate::visible::begun;
 use crate::weather::climate::Basis;
@@ -171,6 +171,12 @@ impl Words for Note {
                 } else {
                     format!("a mean between {} and {mean_m_s} m/s, as nobody has told how sure it is", 0.5 * mean_m_s)
                 }
+            ),
+            Note::SecondIsCarried { every_days, returns_at } => format!(
+                "The second station is taken to be carried away to be charged {}, whatever the weather, and to come back with {}: how \
+                 often that fails is not known. Try how the answer stands with fewer trips.",
+                every(*every_days),
+                percent(*returns_at)
             ),
             Note::PanelsByHand => {
                 "Panels put out or turned by hand are taken to be so on every day that allows it.".into()
