@@ -63,7 +63,7 @@ impl Fuel {
         );
         let Some(mean_l) = self.mean_l else { return format!("{}.", given.trim_end_matches(',')) };
         let of = self.on_hand_l.map_or(String::new(), |litres| format!(" of the {litres:.1} L on hand"));
-        let burns = format!("{given} and burns {mean_l:.1} L{of}.");
+        let burns = format!("{given} and burns {}{of}.", told_l(mean_l));
         match self.to_have() {
             Some(most) => format!("{burns} {most}"),
             None => burns,
@@ -124,8 +124,10 @@ pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
         None => "; how much is on hand is not said, and the figure takes it never to end".into(),
     };
     format!(
-        "{} longer the generator burns at most {more_l:.1} L more a day, {all_l:.1} L in {} in all{on_hand}.",
+        "{} longer the generator burns at most {} more a day, {} in {} in all{on_hand}.",
         if longer_h == 1.0 { "An hour".into() } else { duration(longer_h) },
+        told_l(more_l),
+        told_l(all_l),
         duration(24.0 * days)
     )
 }

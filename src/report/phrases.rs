@@ -146,8 +146,12 @@ pub fn remedies(overloads: &[Overload]) -> Vec<String> {
 impl Words for Change {
     fn words(&self) -> String {
         match self {
-            Change::OneMoreString { series, watts, beside, .. } => {
-                let beside = beside.as_deref().unwrap_or("the others");
+            Change::OneMoreString { series, watts, beside, has, .. } => {
+                let beside = match (beside, has) {
+                    (Some(name), _) => in_quotes(name),
+                    (None, 1) => "the first".into(),
+                    (None, _) => "the others".into(),
+                };
                 if *series == 1 {
                     format!("one more {watts:.0} W panel beside {beside}")
                 } else {
@@ -192,9 +196,14 @@ impl Words for Change {
             Change::OutLonger { name, .. } => format!("{name} out an hour earlier and an hour longer"),
             Change::Steeper { name, tilt_deg, .. } => format!("{name} tilted to {tilt_deg:.0}°"),
             Change::BringInside => "the station indoors, where people live".into(),
-            Change::StartFull => "the battery full when the outage begins".into(),
+            Change::StartFull => "the battery full at the beginning".into(),
         }
     }
+}
+
+/// A name that an owner gave to panels, in quotes where it is more than one word: such a name may read like a sentence's own words.
+fn in_quotes(name: &str) -> String {
+    if name.contains(' ') { format!("\"{name}\"") } else { name.to_string() }
 }
 
 /// What a change costs, in a word.

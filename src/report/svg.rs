@@ -4,6 +4,8 @@
 mod flows;
 mod strip;
 
+pub use strip::in_a_hundred;
+
 use std::fmt::Write as _;
 
 use super::document::escape;

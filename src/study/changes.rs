@@ -33,6 +33,9 @@ pub enum Change {
         watts: f64,
         /// The array's name, where there are several.
         beside: Option<String>,
+        /// Panels that the array has.
+        #[serde(skip)]
+        has: u32,
     },
     /// A quarter more battery.
     BiggerBattery,

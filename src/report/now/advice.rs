@@ -3,7 +3,7 @@
 use super::words::{kept, of_100};
 use super::{CountOn, Facts};
 use crate::calendar::{MONTHS, clock};
-use crate::report::cautions::the_house;
+use crate::report::cautions::{phone, the_house};
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, the_list};
 use crate::study::Verdict;
@@ -86,8 +86,9 @@ fn device_first(facts: &Facts) -> Option<String> {
     let many = if outlook.devices.len() == 1 { "s" } else { "" };
     let run = first.generator.as_ref().map_or(String::new(), |run| format!(", {}", start(run, standing)));
     let mut out = format!(
-        "Do this now: unplug {}{run}, and leave on {devices} alone. So {devices} last{many} {} in {}; with everything vital on \
+        "Do this now: {}unplug {}{run}, and leave on {devices} alone. So {devices} last{many} {} in {}; with everything vital on \
          ({}) in {}.",
+        if phone(&off) { "charge the phone, then " } else { "" },
         the_list(&off),
         duration(outlook.judged_h()),
         of_100(alone.0, alone.1),

@@ -72,6 +72,7 @@ impl Change {
             series: panel.series,
             watts: a.panel_w,
             beside: (plan.arrays.len() > 1).then(|| a.name.clone()),
+            has: panel.count(),
         }));
         changes.push(Change::BiggerBattery);
         changes
