@@ -13,7 +13,7 @@ use super::outage::differences;
 use super::phrases::uncounted;
 use super::place::Whereabouts;
 use super::told::{self, Told, Words};
-use super::verdict::{self, MEDICAL_CAUTION, word};
+use super::verdict::{self, MEDICAL_CAUTION, word, word_with_fuel};
 use super::words::{common_decimals, difference, points, stopped, survival, survival_with, the_list, thousands};
 use super::{food, fuel};
 use crate::engine::Plan;
@@ -234,7 +234,10 @@ fn legend(facts: &Facts) -> String {
 /// The verdict on the kit as it is and on the best beside it.
 fn lead(facts: &Facts) -> String {
     let answer = facts.answer;
-    let told = |k: usize| format!("{}, {}", word(facts.verdict(k)), survival(&answer.contenders[k].survival));
+    let told = |k: usize| {
+        let verdict = word_with_fuel(facts.verdict(k), facts.kits[k].fuel);
+        format!("{verdict}, {}", survival(&answer.contenders[k].survival))
+    };
     let Some(first) = answer.contenders.first() else { return String::new() };
     let as_is = format!("{}: {}.", begun(&first.name), told(0));
     match answer.ranking.iter().find(|&&k| k > 0).map(|&k| (k, &answer.contenders[k])) {

@@ -140,22 +140,24 @@ pub fn litres(most_l: f64) -> String {
 /// * `taken` — of each row.
 #[must_use]
 pub fn beside_figures(taken: impl Iterator<Item = FuelTaken>) -> String {
-    let (mut most, mut unmeasured) = (0.0_f64, false);
+    let (mut most, mut unmeasured, mut any) = (0.0_f64, false, false);
     for fuel in taken {
+        any |= fuel.rests_on_generator();
         match fuel {
-            FuelTaken::Told => {}
+            FuelTaken::NoGenerator | FuelTaken::Told => {}
             FuelTaken::UpTo { most_l } => most = most.max(most_l),
             FuelTaken::Unmeasured => unmeasured = true,
         }
     }
     match (most > 0.0, unmeasured) {
-        (_, true) => "Fuel is taken never to end, and nobody has said what the generator burns: no verdict is better than likely. \
-                      Say how much there is, and what it burns."
+        (_, true) => "Fuel is taken never to end, and nobody has said what the generator burns: no verdict is better than likely, and a \
+                      good one holds if the generator starts. Say how much fuel there is, and what it burns."
             .into(),
         (true, false) => format!(
-            "Fuel is taken never to end: the verdicts hold with up to {} for the generator.",
+            "Fuel is taken never to end: good verdicts hold if the generator starts and up to {} of fuel are at hand for it.",
             litres(most)
         ),
+        (false, false) if any => "Good verdicts hold if the generator starts and the fuel is at hand.".into(),
         (false, false) => String::new(),
     }
 }

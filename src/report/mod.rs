@@ -27,6 +27,7 @@ pub mod lineup_case;
 pub mod lineup_data;
 pub mod lineup_kit;
 pub mod misfit;
+mod named;
 pub mod new_record;
 pub mod notes;
 pub mod now;

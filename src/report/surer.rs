@@ -48,7 +48,7 @@ impl Words for Measure {
             ),
             Measure::NightWithSmallLoad { key } => format!(
                 "Leave the smallest load alone on the AC outlet for a night, look in the morning whether it still runs, and write \
-                 what the outlet does into the file, as 0 W if it stays on (key {key} of the inverter)."
+                 what the outlet does into the file, as 0 W if it stays on (in the file: {key} under station.inverter)."
             ),
             Measure::SecondStation { capacity_wh } => format!(
                 "Charge the second station full and empty it once through a plug meter and a steady load: what the meter counted \

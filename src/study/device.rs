@@ -23,6 +23,8 @@ pub struct DeviceHours {
     pub runs_h: f64,
     /// Lower end of the 95 % range of that, no longer than it: see [`at_least_h`] \[h\].
     pub at_least_h: f64,
+    /// Whether there is a generator, which these hours do without.
+    pub has_generator: bool,
 }
 
 impl DeviceHours {
@@ -52,7 +54,8 @@ impl DeviceHours {
         let best = of(charge);
         let from: Runtime = if least < charge { of(least) } else { best };
         let at_least = at_least_h(plan, cells_c, &picked, &[(least, from)], (seed, LONGEST_H + 1.0));
-        Some(DeviceHours { devices, charge, runs_h: best.shortest_h, at_least_h: at_least.first().copied()? })
+        let (at_least_h, has_generator) = (at_least.first().copied()?, scenario.generator.is_some());
+        Some(DeviceHours { devices, charge, runs_h: best.shortest_h, at_least_h, has_generator })
     }
 }
 

@@ -84,29 +84,66 @@ fn what_hangs_on_fuel_that_nobody_told_says_its_litres_or_is_no_better_than_like
     assert!((run["verdict"]["if_fuel_l"].as_f64().expect("litres") - 2.52).abs() < 1e-9, "{}", run["verdict"]);
     for question in ["run", "card"] {
         let text = told(&known, question, &[]);
-        assert!(text.contains("Count on it, if there are 2.6 L of fuel for the generator."), "{text}");
+        assert!(text.contains("Count on it, if the generator starts and 2.6 L of fuel are at hand for it."), "{text}");
         assert!(text.contains("2.6 L for 4 days"), "{text}");
     }
-    assert!(told(&known, "size", &[]).contains("Count on it, if there are 2.6 L of fuel"));
+    assert!(told(&known, "size", &[]).contains("Count on it, if the generator starts and 2.6 L of fuel"));
     let set = ["--set", "station.charge_to=90 %"];
-    assert!(told(&known, "compare", &set).contains("the verdicts hold with up to 2.6 L for the generator"));
+    let compared = told(&known, "compare", &set);
+    assert!(
+        compared.contains("verdicts hold if the generator starts and up to 2.6 L of fuel are at hand"),
+        "{compared}"
+    );
+    assert!(compared.contains("count on it with the generator and 2.6 L of fuel,"), "{compared}");
     let now = told(&known, "now", &NOW);
-    assert!(now.contains("count on it, if there are") && now.contains("of fuel for the generator"), "{now}");
+    assert!(now.contains("count on it, if the generator starts and") && now.contains("of fuel are at hand"), "{now}");
     // Nobody knows how much: one step lower, and why.
     let unknown = file("unknown", &driven(""));
     for question in ["run", "card", "size"] {
         let text = told(&unknown, question, &[]);
-        assert!(text.contains("Likely, but not sure") && text.contains("nobody has said what it burns"), "{text}");
+        assert!(text.contains("Likely, if the generator starts and the fuel is at hand, but not sure"), "{text}");
+        assert!(text.contains("nobody has said what it burns"), "{text}");
         assert!(!text.contains("Count on it"), "{text}");
     }
     assert_eq!(json(&unknown, "run", &[])["verdict"]["kind"], "likely");
     assert_eq!(json(&unknown, "now", &NOW)["advice"]["verdict"]["kind"], "likely");
     assert_eq!(json(&unknown, "compare", &set)["variants"][0]["verdict"]["kind"], "likely");
-    // Told and enough: nothing hangs on it.
+    // Told and enough: it still has to start.
     let told_of = file("told", &driven("fuel_per_kwh = \"0.7 L\"\nfuel = \"5 L\""));
     let run = json(&told_of, "run", &[]);
     assert_eq!((&run["verdict"]["kind"], run["verdict"].get("if_fuel_l")), (&"count_on_it".into(), None));
-    assert!(!told(&told_of, "run", &[]).contains("if there are"));
+    assert_eq!(run["verdict"]["if_generator_starts"], true, "{}", run["verdict"]);
+    for question in ["run", "card"] {
+        let text = told(&told_of, question, &[]);
+        assert!(text.contains("Count on it, if the generator starts and the fuel is at hand."), "{question}: {text}");
+    }
+    let (now, advised) = (told(&told_of, "now", &NOW), json(&told_of, "now", &NOW));
+    assert!(now.contains("count on it, if the generator starts and the fuel is at hand"), "{now}");
+    assert_eq!(advised["advice"]["verdict"]["if_generator_starts"], true, "{}", advised["advice"]);
+    let compared = json(&told_of, "compare", &set);
+    assert_eq!(compared["variants"][0]["verdict"]["if_generator_starts"], true, "{compared}");
+}
+
+/// The same device with a generator told: what it rests on stands beside the verdict, and the hours by itself, which no generator
+/// helps, say so. 100 Wh at 20 W are five hours with or without one.
+#[test]
+fn a_device_on_a_generator_says_what_its_verdict_and_its_hours_rest_on() {
+    let device = load("breather", 20, &format!("{VITAL}\nmedical = true"));
+    let driven = "[station.wall_charger]\nlimit = \"300 W\"\nefficiency = \"100 %\"\n[generator]\nlimit = \"700 W\"\nhours = \
+                  [\"00:00-24:00\"]\nfuel_per_kwh = \"0.7 L\"\nfuel = \"90 L\"\n";
+    let kit =
+        file("device-driven", &kit("lasts = \"8 h\"", &(driven.to_string() + &load("fridge", 30, VITAL) + &device)));
+    let hours =
+        "With all else unplugged and nothing charging, neither sun nor generator, the breather runs 5 h from 100 %";
+    for (question, more) in [("run", &[][..]), ("card", &[]), ("now", &NOW)] {
+        let text = told(&kit, question, more);
+        assert!(
+            text.to_lowercase().contains("count on it, if the generator starts and the fuel is at hand."),
+            "{question}: {text}"
+        );
+        assert!(text.contains(hours), "{question}: {text}");
+    }
+    assert_eq!(json(&kit, "run", &[])["verdict"]["if_generator_starts"], true);
 }
 
 /// 50 W all day are 1.2 kWh; of 400 Wh, the largest battery tried, four days have 100 Wh each.

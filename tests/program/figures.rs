@@ -237,7 +237,8 @@ fn marks_of_a_line_up_lead_to_their_reasons_and_cases_have_names() {
     for link in links {
         // A row of its case's ranking, with the cell's own verdict or why not.
         let row = page.split(&format!("<tr id=\"{link}\">")).nth(1).unwrap_or_else(|| panic!("no {link}"));
-        let row = row.split("</tr>").next().unwrap_or_default().replace("&#39;", "'");
+        let row = row.split("</tr>").next().unwrap_or_default().replace("&#39;", "'").replace('\u{a0}', " ");
+        let row = row.replace("<span class=\"whole\">", "").replace("</span>", "");
         let place: Vec<usize> = link.split('-').skip(1).map(|at| at.parse().expect("a place")).collect();
         let name = |key: &str, at: usize| json[key][at]["name"].as_str().expect("a name").to_string();
         let (case, kit) = (name("cases", place[1]), name("kits", place[2]));

@@ -167,7 +167,7 @@ fn a_run_says_what_starts_again_who_starts_and_what_nobody_wrote() {
     assert!(text.contains("stays off until somebody who is at home switches it on"), "{text}");
     assert!(!text.contains("starts again by itself"), "{text}");
     // The input's greatest volts are not written there: the answer itself says so.
-    assert!(text.contains("the solar input does not say which volts it bears (`volts_max`)"), "{text}");
+    assert!(text.contains("the solar input does not say its highest voltage, so nobody knows"), "{text}");
     let never = fuel.replace("\"16:00-23:00\"]", "\"12:00-13:00\"]");
     assert!(
         told("never", &never, "run", &FEW).contains("the generator is never started: nobody is at home in its hours")

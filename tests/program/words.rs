@@ -65,6 +65,36 @@ fn no_word_of_ours_stands_where_an_owner_reads_and_every_share_is_of_a_hundred()
     }
 }
 
+/// A key may stand in brackets behind the words for it, where a file is to be edited, and nowhere else.
+#[test]
+fn a_key_of_the_file_stands_in_brackets_behind_plain_words_or_not_at_all() {
+    let asked = |demo: &str, question: &str, more: &[&str]| {
+        let file = format!("scenarios/{demo}.toml");
+        told(&[&[question, &file][..], more].concat())
+    };
+    for (question, text) in everything() {
+        // A variant told on the command line is called by what was typed.
+        let mut plain = text.replace("outage.starts_charged=70 %", "");
+        while let Some(at) = plain.find("in the file: ") {
+            let to = plain[at..].find(')').unwrap_or_else(|| panic!("{question}: no bracket ends: {}", &plain[at..]));
+            plain.replace_range(at..at + to, "");
+        }
+        let key = |word: &&str| {
+            let word = word.trim_matches(|c: char| !c.is_alphanumeric());
+            word.contains('_') || word.starts_with("panel.") || word.starts_with("load.") || word.starts_with("outage.")
+        };
+        let words: Vec<&str> = plain.split_whitespace().filter(key).collect();
+        assert!(words.is_empty(), "{question}: {words:?}:\n{text}");
+        assert!(!plain.contains('`') && !plain.contains("[["), "{question}:\n{text}");
+    }
+    // Things go by their own names.
+    let fuel = asked("two-weeks-of-fuel", "run", &["--quiet", "--trials", "200"]);
+    assert!(fuel.contains("Mind panels: snow: the panels \"south wall\" may lie under snow"), "{fuel}");
+    let balcony = asked("balcony", "check", &["--quiet"]);
+    let own = "the inverter's draw with nothing on it (in the file: idle under station.inverter) eats more than half";
+    assert!(balcony.contains(own), "{balcony}");
+}
+
 #[test]
 fn compare_gives_each_variant_its_verdict_its_difference_and_its_cost() {
     let ask = ["compare", STORM, "--quiet", "--trials", "2000"];

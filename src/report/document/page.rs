@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::text::MARK;
+use super::text::{MARK, pieces};
 use super::{Align, Block, Cell, Column, Document, List, Narrow, Sheet, Table};
 use crate::report::figure::{Figure, Grid, Matrix, Picture};
 use crate::report::svg;
@@ -44,18 +44,14 @@ pub fn escape(text: &str) -> String {
     out
 }
 
-/// Sentences inside HTML, in which no line ends within a range ("43-83") or before a percent sign.
+/// Sentences inside HTML, in which no line ends within a range ("43-83") or between a number and its unit.
 fn prose(text: &str) -> String {
-    let mut out = String::new();
-    for (at, word) in text.split(' ').enumerate() {
-        let range = word.as_bytes().windows(3).any(|w| w[0].is_ascii_digit() && w[1] == b'-' && w[2].is_ascii_digit());
-        if at > 0 {
-            out.push_str(if word.starts_with('%') { "\u{a0}" } else { " " });
-        }
-        let word = escape(word);
-        out.push_str(&if range { format!("<span class=\"whole\">{word}</span>") } else { word });
-    }
-    out
+    let whole = |piece: &String| {
+        let range = piece.as_bytes().windows(3).any(|w| w[0].is_ascii_digit() && w[1] == b'-' && w[2].is_ascii_digit());
+        let shown = escape(piece);
+        if range || piece.contains(' ') { format!("<span class=\"whole\">{shown}</span>") } else { shown }
+    };
+    pieces(text).iter().map(whole).collect::<Vec<_>>().join(" ")
 }
 
 impl Document {
@@ -117,7 +113,7 @@ fn html(block: &Block, heading: &str) -> String {
         Block::Caution(text) => paragraph(" class=\"caution\"", text),
         Block::List(list) => listed(list),
         Block::Entries(entries) => {
-            let lines = |lines: &[String]| lines.iter().map(|line| escape(line)).collect::<Vec<_>>().join("<br>");
+            let lines = |lines: &[String]| lines.iter().map(|line| prose(line)).collect::<Vec<_>>().join("<br>");
             let entry =
                 |(mark, text): &(String, Vec<String>)| format!("<dt>{}</dt><dd>{}</dd>\n", escape(mark), lines(text));
             let short = entries.iter().all(|(mark, _)| mark.chars().count() <= MARK);
@@ -196,7 +192,7 @@ fn tabled(table: &Table, heading: &str) -> String {
         };
         for (k, (column, cell)) in table.columns.iter().zip(row).enumerate() {
             let body = match cell {
-                Cell::Text(text) => escape(text.trim()),
+                Cell::Text(text) => prose(text),
                 Cell::Bar(share) => svg::bar(*share),
             };
             let _ = match k {

@@ -2,8 +2,6 @@
 
 mod words;
 
-pub use words::named_key;
-
 use serde::Serialize;
 
 use super::json::Difference;
@@ -269,7 +267,7 @@ fn low_sun_deg(scenario: &Scenario, month: usize) -> Option<f64> {
 #[must_use]
 pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgement], plan: &Plan) -> Vec<Note> {
     let judged = verdicts.iter().filter(|verdict| verdict.in_the_answer);
-    let mut notes: Vec<Note> = judged.map(|judged| Note::Kit(Box::new(Judged::of(judged)))).collect();
+    let mut notes: Vec<Note> = judged.map(|judged| Note::Kit(Box::new(Judged::of(judged, scenario)))).collect();
     let mut when = |holds: bool, note: Note| {
         if holds {
             notes.push(note);

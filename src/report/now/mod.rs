@@ -93,17 +93,15 @@ impl Facts<'_> {
 
     /// What a course takes of fuel that nobody told until one of the horizons: a run on each day that has begun.
     fn fuel(&self, course: &Course, horizon: usize) -> FuelTaken {
-        let Some(generator) = self.generator.filter(|generator| generator.fuel.is_none()) else {
-            return FuelTaken::Told;
-        };
+        let Some(generator) = self.generator else { return FuelTaken::NoGenerator };
         let days = (self.outlook.horizons_h[horizon] / 24.0).ceil().max(1.0);
         let plan = &self.outlook.best_plan;
+        let planned = plan.generator_runs_h(generator) > 0.0;
         match &course.generator {
+            None if !planned => FuelTaken::NoGenerator,
+            _ if generator.fuel.is_some() => FuelTaken::Told,
             Some(run) => FuelTaken::burning(run.run_l.map(|litres| litres * days)),
-            None if plan.generator_runs_h(generator) > 0.0 => {
-                FuelTaken::burning(most_a_day_l(self.scenario, plan).map(|litres| litres * days))
-            }
-            None => FuelTaken::Told,
+            None => FuelTaken::burning(most_a_day_l(self.scenario, plan).map(|litres| litres * days)),
         }
     }
 
