@@ -55,6 +55,11 @@ for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d
     const x = Math.min(p.right, q.right) - Math.max(p.left, q.left), y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
     if (x > dx && y > dy) out.push(at + a.slice(0, 30) + ' over ' + b.slice(0, 30)); }));
   apart(words, 2, 4);
+  // Eight cases lie beside each other from a middling screen on, and the signs of an axis can be read on the smallest.
+  for (const m of d.querySelectorAll('.matrix:not(.long)')) if (!f.dataset.paper && w >= 800 && m.scrollWidth > m.clientWidth + 1) out.push(at + 'a case beyond the screen');
+  for (const s of d.querySelectorAll('.variants > svg, .differences > svg, .changes > svg')) for (const t of s.querySelectorAll('text')) {
+    const size = parseFloat(view.getComputedStyle(t).fontSize) * s.getBoundingClientRect().width / s.viewBox.baseVal.width;
+    if (!f.dataset.paper && size < 12) out.push(at + 'letters of ' + size.toFixed(1) + ' px: ' + t.textContent); }
   for (const g of d.querySelectorAll('figure')) { const r = g.getBoundingClientRect();
     const named = g.querySelector('svg[role=img] > title, [role=region][aria-label]');
     if (r.width < 100 || r.height < 40 || !named) out.push(at + 'a picture without size or name: ' + g.className); }

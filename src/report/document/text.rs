@@ -111,7 +111,6 @@ impl Document {
                     Picture::Matrix(matrix) => tabled(&matrix.table, columns),
                     _ => chart::text(figure, PICTURE.min(columns - 9)),
                 },
-                Block::Notes(_) => String::new(),
                 Block::Photograph(photograph) => wrap(&format!("Photograph: {}", photograph.name), indent, sentences),
                 Block::Verbatim(text) => {
                     text.lines().map(|line| format!("  {line}").trim_end().to_string() + "\n").collect()
