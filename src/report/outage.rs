@@ -341,7 +341,8 @@ fn free_first(scenario: &Scenario, answer: &OutageAnswer) -> String {
     let (before, stakes) = (answer.verdict(scenario), Stakes::of(answer.medical, &answer.overloads, answer.fuel));
     // What leaves something vital in the dark is nobody's first move.
     let gives_up = |change: &Change| matches!(change, Change::OffAtNight { vital: true, .. });
-    let free = answer.effects.iter().filter(|effect| effect.change.costs() == Costs::Nothing && !gives_up(&effect.change));
+    let free =
+        answer.effects.iter().filter(|effect| effect.change.costs() == Costs::Nothing && !gives_up(&effect.change));
     let told = |change: &Change| match only_if(change) {
         "" => change.words(),
         only_if => format!("{}, {only_if}", change.words()),
