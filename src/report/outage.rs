@@ -180,7 +180,7 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         Column::right("gets of that"),
         Column::right("always on in"),
         Column::right("else off, mean"),
-        Column::right("first gap after (half in)"),
+        Column::right("first gap (half between)"),
     ])
     .rows(plan.loads.iter().zip(&answer.tally.loads).zip(&answer.kept_on).map(row))
 }

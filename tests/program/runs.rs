@@ -37,7 +37,7 @@ fn shares_beside_each_other_make_a_hundred_and_no_share_is_all_where_something_l
         for load in loads {
             let (asked, missed) = (load["asked_wh"].as_f64(), load["missed_wh"].as_f64());
             let all = missed == Some(0.0);
-            let row = section(&text, "first gap after (half in)");
+            let row = section(&text, "first gap (half between)");
             let row = section(row, load["name"].as_str().expect("a name"));
             let gets = row.split(" Wh ").nth(1).expect("what it gets");
             assert_eq!(gets.starts_with("all "), all, "{name}: {asked:?}: {row}");
