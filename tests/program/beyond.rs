@@ -248,6 +248,15 @@ fn a_look_ahead_judges_the_cut_that_is_on_first() {
     assert_eq!((&on["kind"], &on["hours_h"]), (&"this_cut".into(), &3.0.into()));
     let next = until("cut-next", "2027-07-14 12:00");
     assert_eq!((&next["kind"], &next["hours_h"]), (&"next_cut".into(), &10.0.into()));
+        // The names of towns are under a licence that asks for this line.
+        "Places: GeoNames, CC BY 4.0",
+        "Cautions: follow the makers' manuals and local code",
+        "kept full *",
+        "laboratory law A",
+        "laboratory law B: Naumann 2018 and Wang 2011.",
+        "Each month had at least",
+        "costs 9",
+        "or at most 1 of 200 fewer",
 }
 
 /// By hand: 60 W from 22:00 to 07:00 out of 240 Wh are four hours of it; at 12:00 the device rests for ten hours first, at 22:00 it

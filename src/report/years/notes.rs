@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::felt;
 use crate::ageing::lfp;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
+use crate::report::notes;
 use crate::report::told::Words;
 use crate::report::words::percent;
 use crate::scenario::model::{Chemistry, Scenario};
@@ -46,6 +47,9 @@ pub enum Note {
     NoFalseWarnings,
     /// How everyday loads run.
     EverydayLoads,
+    /// What the notes of every answer about a kit end with.
+    #[serde(untagged)]
+    OfEveryAnswer(notes::Note),
 }
 
 impl Words for Note {
@@ -117,6 +121,7 @@ impl Words for Note {
                 "Everyday loads run at their mean; a load that asks for more than the battery gives is back on the wall at once."
                     .into()
             }
+            Note::OfEveryAnswer(note) => note.words(),
         }
     }
 }
@@ -171,5 +176,6 @@ pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
         notes.push(Note::WallRate { share_an_hour: TYPICAL_CHARGE_RATE_PER_H });
     }
     notes.extend([Note::NoFalseWarnings, Note::EverydayLoads]);
+    notes.extend(notes::closing(scenario).map(Note::OfEveryAnswer));
     notes
 }
