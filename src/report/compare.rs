@@ -273,7 +273,7 @@ fn survivals(answer: &Comparison) -> Figure {
             column("survival", |c| c.survival.probability),
             column("high", |c| c.survival.interval.high),
         ],
-        picture: Picture::Ranges(Ranges { axis, zero: None, band: None }),
+        picture: Picture::Ranges(Ranges { axis, zero: None, band: None, unbanded: Vec::new() }),
         legend: String::new(),
         quiet: false,
     }

@@ -210,7 +210,7 @@ pub fn differences<'a>(
             column("difference", |pair| pair.difference),
             column("difference_high", |pair| pair.interval.high),
         ],
-        picture: Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None }),
+        picture: Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None, unbanded: Vec::new() }),
         legend: "Right of the dashed line is better; lines hold 95 %.".into(),
         quiet: true,
     }

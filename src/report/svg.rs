@@ -151,7 +151,7 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
     // Names stand over their ranges: nothing runs through them, nor through what of a letter hangs below its line on a phone.
     let beside = |row: usize| (ROW * row as f64 + 26.0, ROW * (row + 1) as f64 - 2.0);
     if let Some((low, high)) = ranges.band {
-        for (top, foot) in (0..names.len()).map(beside) {
+        for (top, foot) in (0..names.len()).filter(|row| !ranges.unbanded.contains(row)).map(beside) {
             let _ = writeln!(
                 out,
                 "<rect class=\"stretch\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
