@@ -7,7 +7,7 @@ use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges};
 use super::json::{Difference, Share};
 use super::notes::{Note, of_weather};
-use super::outage::differences;
+use super::outage::{by_chance_alone, differences};
 use super::phrases::uncounted;
 use super::place::Whereabouts;
 use super::told::{self, Told, Words};
@@ -320,6 +320,7 @@ pub fn document(facts: &Facts) -> Document {
         out.caution(MEDICAL_CAUTION);
     }
     out.head("Each variant, best first").table(table(facts)).say(legend(facts));
+    out.say(by_chance_alone(facts.answer.contenders.iter().map(|c| &c.survival)));
     out.head("Outages ridden through, with the 95 % range").figure(survivals(answer));
     let others = ranked(answer).filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
     let first = answer.contenders.first().map_or("", |first| first.name.as_str());
