@@ -12,7 +12,7 @@ use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, S
 use crate::study::fit::{Overload, Unjudged};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Interval, Z_95, wilson};
-use crate::trials::unknowns::ENOUGH;
+use crate::trials::unknowns::{ENOUGH, Survival};
 use crate::visible::begun;
 
 /// The month in which a scenario's outages begin.
@@ -111,13 +111,7 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
     let vital: Vec<&str> = vital.map(|load| load.name.as_str()).collect();
     let mut out = String::new();
     if !vital.is_empty() {
-        let Interval { low, .. } = answer.survival.interval;
-        let lowest = range(Interval { low, high: low }, decimals(answer.survival.interval));
-        out.push_str(&format!(
-            " A person's health hangs on {}, so count on no more than {} of 100.",
-            the_list(&vital),
-            lowest.split('-').next().unwrap_or_default(),
-        ));
+        out.push_str(&no_more_than(&vital, &answer.survival));
     }
     for (load, kept) in scenario.loads.iter().zip(&answer.kept_on) {
         if load.medical && load.priority != Priority::Vital {
@@ -133,6 +127,21 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
         out.push_str(&format!(" {MEDICAL_CAUTION}"));
     }
     out
+}
+
+/// What to count on at most where a person's health hangs on vital devices; nothing where there are none.
+#[must_use]
+pub fn no_more_than(devices: &[impl AsRef<str>], survival: &Survival) -> String {
+    if devices.is_empty() {
+        return String::new();
+    }
+    let Interval { low, .. } = survival.interval;
+    let lowest = range(Interval { low, high: low }, decimals(survival.interval));
+    format!(
+        " A person's health hangs on {}, so count on no more than {} of 100.",
+        the_list(devices),
+        lowest.split('-').next().unwrap_or_default(),
+    )
 }
 
 /// The vital loads that an outage is judged by.
