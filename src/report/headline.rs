@@ -12,7 +12,7 @@ use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, S
 use crate::study::fit::{Overload, Unjudged};
 use crate::study::outage::OutageAnswer;
 use crate::trials::interval::{Interval, Z_95, wilson};
-use crate::trials::unknowns::{ENOUGH, Survival};
+use crate::trials::unknowns::ENOUGH;
 use crate::visible::begun;
 
 /// The month in which a scenario's outages begin.
@@ -104,6 +104,14 @@ fn never_asked(scenario: &Scenario, names: &[&str]) -> String {
     )
 }
 
+/// The lower end of a range as what to count on.
+#[must_use]
+pub fn no_more_than(interval: Interval) -> String {
+    let Interval { low, .. } = interval;
+    let lowest = range(Interval { low, high: low }, decimals(interval));
+    format!("count on no more than {} of 100", lowest.split('-').next().unwrap_or_default())
+}
+
 /// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often
 /// it goes without where it is not.
 fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
@@ -111,7 +119,7 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
     let vital: Vec<&str> = vital.map(|load| load.name.as_str()).collect();
     let mut out = String::new();
     if !vital.is_empty() {
-        out.push_str(&no_more_than(&vital, &answer.survival));
+        out.push_str(&hangs_on(&vital, answer.survival.interval));
     }
     for (load, kept) in scenario.loads.iter().zip(&answer.kept_on) {
         if load.medical && load.priority != Priority::Vital {
@@ -129,19 +137,13 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
     out
 }
 
-/// What to count on at most where a person's health hangs on vital devices; nothing where there are none.
+/// What to count on at most where a person's health hangs on vital devices, as a sentence; nothing where there are none.
 #[must_use]
-pub fn no_more_than(devices: &[impl AsRef<str>], survival: &Survival) -> String {
+pub fn hangs_on(devices: &[impl AsRef<str>], interval: Interval) -> String {
     if devices.is_empty() {
         return String::new();
     }
-    let Interval { low, .. } = survival.interval;
-    let lowest = range(Interval { low, high: low }, decimals(survival.interval));
-    format!(
-        " A person's health hangs on {}, so count on no more than {} of 100.",
-        the_list(devices),
-        lowest.split('-').next().unwrap_or_default(),
-    )
+    format!(" A person's health hangs on {}, so {}.", the_list(devices), no_more_than(interval))
 }
 
 /// The vital loads that an outage is judged by.
@@ -178,10 +180,11 @@ fn what_held(scenario: &Scenario, answer: &OutageAnswer, allowance: &str) -> Str
 fn not_judged(unjudged: &Unjudged) -> String {
     let Unjudged { loads, asked_wh, allowed_wh } = unjudged;
     format!(
-        " Nothing judges {}: {} may be missed, and no more than {} is asked for in a whole outage.",
+        " Nothing here hangs on {}: the scenario lets {} be missed, more than the {} at most that {} for in a whole outage.",
         the_list(loads),
         energy(*allowed_wh),
-        energy(*asked_wh)
+        energy(*asked_wh),
+        if loads.len() == 1 { "is asked" } else { "are asked" }
     )
 }
 

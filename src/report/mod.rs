@@ -23,6 +23,7 @@ pub mod headline;
 pub mod json;
 pub mod judged;
 pub mod lineup;
+pub mod lineup_case;
 pub mod lineup_data;
 pub mod lineup_kit;
 pub mod misfit;

@@ -15,6 +15,9 @@ pub const STYLE: &str = include_str!("page.css");
 /// From so many columns on a table becomes stacks on middling screens too.
 const MANY: usize = 5;
 
+/// Columns of marks that fit beside each other from a middling screen on; with more of them no screen shows all.
+const FIT: usize = 8;
+
 /// A section of a page.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Fragment {
@@ -119,12 +122,6 @@ fn html(block: &Block, heading: &str) -> String {
         }
         Block::Table(table) => tabled(table, heading),
         Block::Figure(figure) => drawn(figure, heading),
-        Block::Notes(notes) => {
-            let note = |(at, name, text): &(String, String, String)| {
-                format!("<li id=\"{}\"><b>{}</b>: {}</li>\n", escape(at), escape(name), prose(text))
-            };
-            format!("<ul class=\"notes\">\n{}</ul>\n", notes.iter().map(note).collect::<String>())
-        }
         Block::Verbatim(text) => format!("<pre>{}</pre>\n", escape(text)),
         Block::Photograph(photograph) => {
             let name = escape(&photograph.name);
@@ -188,8 +185,11 @@ fn tabled(table: &Table, heading: &str) -> String {
         out.push_str("</tr></thead>\n");
     }
     out.push_str("<tbody>\n");
-    for row in &table.rows {
-        out.push_str("<tr>");
+    for (at, row) in table.rows.iter().enumerate() {
+        let _ = match table.anchors.get(at) {
+            Some(anchor) => write!(out, "<tr id=\"{}\">", escape(anchor)),
+            None => write!(out, "<tr>"),
+        };
         for (k, (column, cell)) in table.columns.iter().zip(row).enumerate() {
             let body = match cell {
                 Cell::Text(text) => prose(text),
@@ -209,6 +209,7 @@ fn tabled(table: &Table, heading: &str) -> String {
     out.push_str("</tbody>");
     let class = match table.narrow {
         Narrow::Scrolls => "scrolls",
+        Narrow::Stacks if !table.anchors.is_empty() => "stacks many reasons",
         Narrow::Stacks if table.columns.len() >= MANY => "stacks many",
         Narrow::Stacks => "stacks",
     };
@@ -273,5 +274,6 @@ fn marked(matrix: &Matrix, heading: &str) -> String {
         }
         out.push_str("</tr>\n");
     }
-    frame("scrolls matrix", heading, &(out + "</tbody>"))
+    let class = if matrix.heads.len() > FIT { "scrolls matrix long" } else { "scrolls matrix" };
+    frame(class, heading, &(out + "</tbody>"))
 }

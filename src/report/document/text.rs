@@ -81,7 +81,7 @@ impl Document {
     pub fn text(&self, columns: usize) -> String {
         let columns = columns.max(LEAST);
         let sentences = columns.min(SENTENCES);
-        let mut out = if self.title.is_empty() { String::new() } else { format!("{}\n", self.title) };
+        let mut out = wrap(&self.title, "", sentences);
         let mut headed = false;
         let mut head = String::new();
         for (at, block) in self.blocks.iter().enumerate() {
@@ -111,7 +111,6 @@ impl Document {
                     Picture::Matrix(matrix) => tabled(&matrix.table, columns),
                     _ => chart::text(figure, PICTURE.min(columns - 9)),
                 },
-                Block::Notes(_) => String::new(),
                 Block::Photograph(photograph) => wrap(&format!("Photograph: {}", photograph.name), indent, sentences),
                 Block::Verbatim(text) => {
                     text.lines().map(|line| format!("  {line}").trim_end().to_string() + "\n").collect()

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::{Facts, kit_name, price, target_word, weight};
-use crate::report::headline::no_more_than;
+use crate::report::headline::hangs_on;
 use crate::report::json::Share;
 use crate::report::surer;
 use crate::report::told::Words;
@@ -136,7 +136,7 @@ pub(super) fn free_first(facts: &Facts, own: &OutageAnswer) -> String {
     let sizing = facts.answer;
     let target = target_word(sizing.target);
     let now = survival(&own.survival);
-    let health = no_more_than(facts.devices, &own.survival);
+    let health = hangs_on(facts.devices, own.survival.interval);
     if own.survival.interval.low >= sizing.target {
         return format!(
             "Your kit as it is rides through {now}: that reaches {target}, and nothing need be bought.{health}"
