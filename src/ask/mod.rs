@@ -25,7 +25,7 @@ use crate::report::document::Document;
 use crate::report::notes::{self, Note};
 use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
 use crate::report::{cautions, headline, json, outage as outage_words, outage_json, runtimes};
-use crate::scenario::model::{DailyCuts, Lasts, Variant};
+use crate::scenario::model::{DailyCuts, Lasts, Priority, Variant};
 use crate::scenario::variant::from_words;
 use crate::scenario::{Problem, Scenario};
 use crate::study::device::{DeviceAlone, DeviceHours};
@@ -167,6 +167,12 @@ impl OutageFound {
     }
 }
 
+/// Vital loads that a person's health hangs on.
+fn devices(scenario: &Scenario) -> Vec<String> {
+    let vital = scenario.loads.iter().filter(|load| load.medical && load.priority == Priority::Vital);
+    vital.map(|load| load.name.clone()).collect()
+}
+
 /// Holds the scenario's variants, and those told in words (`KEY=VALUE; ...`), against it on the same weather; `None` where it
 /// was stopped before the first trials were done.
 ///
@@ -192,6 +198,7 @@ pub fn compare(
     let kit = |scenario: &Scenario, plan: &Plan| compare_words::Kit {
         overloads: overloads(scenario, plan),
         medical: scenario.medical(),
+        devices: devices(scenario),
         cautions: cautions::beside_notes(scenario),
         fuel: FuelTaken::of(scenario, plan),
         more_to_pay: study::price::more_to_pay(&opened.scenario, scenario),

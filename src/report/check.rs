@@ -4,7 +4,7 @@ use super::cautions;
 use super::document::{Column, Document, Table};
 use super::headline::month_name;
 use super::judged::{Sentence, words};
-use super::notes::named_key;
+use super::named::{in_the_file, subject};
 use super::runtimes::{self, Chill};
 use super::words::{energy, percent, the_list};
 use crate::calendar::clock;
@@ -43,7 +43,7 @@ pub fn document(
         ));
     }
     out.placed(&scenario.site).lead(headline(verdicts, remarks));
-    out.head("Do the parts fit?").entries(verdicts.iter().map(one).collect());
+    out.head("Do the parts fit?").entries(verdicts.iter().map(|verdict| one(verdict, scenario)).collect());
     let alone = if scenario.outage.cuts.any() {
         "Plain sums, by best estimates, and how long it runs without any sun or mains"
     } else {
@@ -148,7 +148,7 @@ fn headline(verdicts: &[Judgement], remarks: usize) -> String {
 }
 
 /// A verdict beside its weight: the judgement, its numbers, why it matters and what to do.
-fn one(verdict: &Judgement) -> (String, Vec<String>) {
+fn one(verdict: &Judgement, scenario: &Scenario) -> (String, Vec<String>) {
     let Sentence { about, what, found, allowed, reason, remedy, .. } = words(verdict);
     let head = match (verdict.weight, &verdict.matter) {
         (Weight::Fits, _) => format!("{about}: {what}"),
@@ -157,7 +157,10 @@ fn one(verdict: &Judgement) -> (String, Vec<String>) {
             "{about}: this AC outlet may switch itself off: {watts:.1} W hang on it, and most outlets want {surely_w:.0} to \
              {least_w:.0} W (assumed)"
         ),
-        _ => format!("{about}: {} {what}", named_key(&verdict.key)),
+        _ => {
+            let key = in_the_file(&verdict.key).map_or(String::new(), |key| format!(" (in the file: {key})"));
+            format!("{about}: {}{key} {what}", subject(&verdict.key, scenario))
+        }
     };
     let numbers: Vec<&str> = [found.as_str(), allowed.as_str()].into_iter().filter(|text| !text.is_empty()).collect();
     let mut lines = vec![head, numbers.join("; ")];

@@ -100,7 +100,7 @@ impl Check {
             title: scenario.title.clone(),
             place: Whereabouts::of(&scenario.site).into(),
             stops: judgements.iter().any(|judged| judged.weight == Weight::Stops),
-            judgements: judgements.iter().map(Judged::of).collect(),
+            judgements: judgements.iter().map(|judged| Judged::of(judged, scenario)).collect(),
             sums: Sums {
                 cells_wh: sums.cells_wh,
                 cells_c,

@@ -51,7 +51,7 @@ fn would_tell(climate: &Climate) -> String {
     let percent = |sd: f64| format!("{:.0} %", 100.0 * math::exp_m1(NORMAL_95 * sd));
     let mut kinds = [
         ("twelve figures of a local almanac (monthly_sun_kwh_m2_day)", prospects.figures[month]),
-        ("what your own panel gives in one such month ([[seen]])", prospects.own_month[month]),
+        ("what your own panel gives in one such month (in the file: seen)", prospects.own_month[month]),
         ("a year's record of the sun, day by day (tideover climate fit)", prospects.year_of_days[month]),
     ];
     kinds.sort_by(|a, b| a.1.total_cmp(&b.1));

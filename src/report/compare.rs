@@ -2,17 +2,19 @@
 
 use serde::Serialize;
 
-use super::cautions;
+use super::cautions::{self, ELSEWHERE};
 use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges};
+use super::headline::no_more_than;
 use super::json::{Difference, Share};
+use super::lineup_case::and;
 use super::notes::{Note, of_weather};
 use super::outage::differences;
 use super::phrases::uncounted;
 use super::place::Whereabouts;
 use super::told::{self, Told, Words};
-use super::verdict::{self, MEDICAL_CAUTION, word};
-use super::words::{about, common_decimals, difference, points, stopped, survival, survival_with, thousands};
+use super::verdict::{self, MEDICAL_CAUTION, word, word_with_fuel};
+use super::words::{common_decimals, difference, points, stopped, survival, survival_with, the_list, thousands};
 use super::{food, fuel};
 use crate::engine::Plan;
 use crate::scenario::model::Site;
@@ -48,6 +50,8 @@ pub struct Kit {
     pub overloads: Vec<Overload>,
     /// Whether a person's health hangs on a load.
     pub medical: bool,
+    /// The vital loads among those that it hangs on.
+    pub devices: Vec<String>,
     /// What is to be minded with it beside what the notes say.
     pub cautions: Vec<&'static str>,
     /// What is taken of a generator's fuel.
@@ -151,14 +155,11 @@ impl Words for CompareVerdict {
             }
         };
         let advice = |tie: &Tie| {
-            let told = match tie.trials_needed {
-                _ if tie.same_outages => "in no outage did one survive where the other failed".to_string(),
-                Some(trials) => {
-                    format!("about {} trials would tell, if the difference is what it seems", about(trials as f64))
-                }
-                None => "more trials would hardly tell".into(),
+            let told = match tie.same_outages {
+                true => "ride through the same outages",
+                false => "are too close to call",
             };
-            format!(" \"{}\" and \"{}\" are not told apart: {told}.", tie.better, tie.worse)
+            format!(" \"{}\" and \"{}\" {told}.", tie.better, tie.worse)
         };
         first + &ties.iter().map(advice).collect::<String>()
     }
@@ -233,7 +234,10 @@ fn legend(facts: &Facts) -> String {
 /// The verdict on the kit as it is and on the best beside it.
 fn lead(facts: &Facts) -> String {
     let answer = facts.answer;
-    let told = |k: usize| format!("{}, {}", word(facts.verdict(k)), survival(&answer.contenders[k].survival));
+    let told = |k: usize| {
+        let verdict = word_with_fuel(facts.verdict(k), facts.kits[k].fuel);
+        format!("{verdict}, {}", survival(&answer.contenders[k].survival))
+    };
     let Some(first) = answer.contenders.first() else { return String::new() };
     let as_is = format!("{}: {}.", begun(&first.name), told(0));
     match answer.ranking.iter().find(|&&k| k > 0).map(|&k| (k, &answer.contenders[k])) {
@@ -249,9 +253,61 @@ fn lead(facts: &Facts) -> String {
                 difference(pair.difference, pair.interval.low, pair.interval.high)
             )
         }
-        Some(_) => format!("{as_is} None of the variants is surely better."),
+        Some(_) => format!("{as_is} {}", none_better(answer)),
         None => as_is,
     }
+}
+
+/// That no variant is surely better, and which are surely worse.
+fn none_better(answer: &Comparison) -> String {
+    let variants = || answer.contenders.iter().skip(1);
+    let worse: Vec<&Contender> =
+        variants().filter(|c| c.against_first.resolved() && c.against_first.difference < 0.0).collect();
+    let same = |c: &Contender| c.against_first.only_first + c.against_first.only_second == 0;
+    let by = |c: &Contender| {
+        let pair = &c.against_first;
+        format!(
+            "\"{}\" is surely worse: {}.",
+            c.name,
+            difference(pair.difference, pair.interval.low, pair.interval.high)
+        )
+    };
+    match (worse.as_slice(), variants().count()) {
+        ([], 1) if variants().all(same) => "The variant rides through the same outages.".into(),
+        ([], 1) => "The variant is not surely better, nor surely worse.".into(),
+        ([], _) => "None of the variants is surely better.".into(),
+        ([only], 1) => by(only),
+        ([only], _) => format!("None of the variants is surely better; {}", by(only)),
+        (some, all) if some.len() == all => "All variants are surely worse.".into(),
+        (some, _) => {
+            let names: Vec<String> = some.iter().map(|c| format!("\"{}\"", c.name)).collect();
+            format!("None of the variants is surely better; surely worse are {}.", and(&names))
+        }
+    }
+}
+
+/// What to count on where a person's health hangs on a vital load: the lower end of the range, as it is and with the best variant.
+fn no_more(facts: &Facts) -> String {
+    let Some((kit, first)) = facts.kits.first().zip(facts.answer.contenders.first()) else { return String::new() };
+    if kit.devices.is_empty() {
+        return String::new();
+    }
+    let best = facts.answer.ranking.iter().copied().find(|&k| k > 0).filter(|_| facts.answer.ranking[0] != 0);
+    let with = best
+        .map(|k| &facts.answer.contenders[k])
+        .map_or(String::new(), |best| format!(", and with \"{}\" {}", best.name, no_more_than(best.survival.interval)));
+    format!(
+        "A person's health hangs on {}, so {}{}{with}. ",
+        the_list(&kit.devices),
+        no_more_than(first.survival.interval),
+        if with.is_empty() { "" } else { " as it is" }
+    )
+}
+
+/// What a device that may go without calls for; nothing where there is none, or each of the variants can be counted on.
+fn elsewhere(facts: &Facts) -> &'static str {
+    let unsure = |k: usize| facts.kits[k].medical && facts.verdict(k) != Verdict::CountOnIt;
+    if (0..facts.kits.len()).any(unsure) { ELSEWHERE } else { "" }
 }
 
 /// Survival of each variant with its range.
@@ -314,16 +370,14 @@ pub fn document(facts: &Facts) -> Document {
     out.lead(lead(facts));
     out.caution(fuel::beside_figures(facts.kits.iter().map(|kit| kit.fuel)));
     if facts.kits.iter().any(|kit| kit.medical) {
-        out.caution(MEDICAL_CAUTION);
+        out.caution(format!("{}{MEDICAL_CAUTION}", no_more(facts))).caution(elsewhere(facts));
     }
     out.head("Each variant, best first").table(table(facts)).say(legend(facts));
     out.head("Outages ridden through, with the 95 % range").figure(survivals(answer));
-    let others = ranked(answer).filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
     let first = answer.contenders.first().map_or("", |first| first.name.as_str());
-    let title = format!("Difference of each variant to \"{first}\", in outages of 100");
-    let mut apart = differences("differences", &title, others);
-    apart.legend = format!("{title}. {}", apart.legend);
-    out.figure(apart);
+    let title = format!("Difference to \"{first}\", in outages of 100");
+    let others = ranked(answer).filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
+    out.head(title.as_str()).figure(differences("differences", &title, others));
     out.head("Which is surely better than which").say(CompareVerdict::of(answer).words());
     let food = food(facts);
     if !food.is_empty() {
@@ -396,7 +450,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         weather: of_weather(facts.notes).map(Told::from),
         currency: facts.currency,
         notes: told::all(facts.notes),
-        cautions: cautions::with_kinds(care(facts)),
+        cautions: cautions::with_kinds(care(facts).into_iter().chain([elsewhere(facts)])),
         variants: answer.contenders.iter().enumerate().map(variant).collect(),
     }
 }

@@ -62,8 +62,6 @@ pub enum Block {
     Figure(Box<Figure>),
     /// Lines that are kept as they are: something to copy.
     Verbatim(String),
-    /// What marks on the page lead to: where each stands, its name and its sentence. Text leaves it out.
-    Notes(Vec<(String, String, String)>),
     /// A photograph.
     Photograph(Photograph),
 }
@@ -192,6 +190,8 @@ pub struct Table {
     pub narrow: Narrow,
     /// Whether text leaves the heads out, where the cells say by themselves what they are.
     pub bare: bool,
+    /// Names of the rows' places on a page, for marks that lead to them; none where nothing does.
+    pub anchors: Vec<String>,
 }
 
 impl Table {
@@ -199,7 +199,7 @@ impl Table {
     #[must_use]
     pub fn new(columns: impl IntoIterator<Item = Column>) -> Table {
         let columns = columns.into_iter().collect();
-        Table { columns, rows: Vec::new(), narrow: Narrow::Stacks, bare: false }
+        Table { columns, rows: Vec::new(), narrow: Narrow::Stacks, bare: false, anchors: Vec::new() }
     }
 
     /// With rows of words and numbers.
@@ -217,6 +217,13 @@ impl Table {
     #[must_use]
     pub fn scrolls(mut self) -> Table {
         self.narrow = Narrow::Scrolls;
+        self
+    }
+
+    /// Whose rows marks lead to.
+    #[must_use]
+    pub fn anchors(mut self, anchors: impl IntoIterator<Item = String>) -> Table {
+        self.anchors = anchors.into_iter().collect();
         self
     }
 

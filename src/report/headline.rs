@@ -104,6 +104,14 @@ fn never_asked(scenario: &Scenario, names: &[&str]) -> String {
     )
 }
 
+/// The lower end of a range as what to count on.
+#[must_use]
+pub fn no_more_than(interval: Interval) -> String {
+    let Interval { low, .. } = interval;
+    let lowest = range(Interval { low, high: low }, decimals(interval));
+    format!("count on no more than {} of 100", lowest.split('-').next().unwrap_or_default())
+}
+
 /// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often
 /// it goes without where it is not.
 fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
@@ -111,13 +119,8 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
     let vital: Vec<&str> = vital.map(|load| load.name.as_str()).collect();
     let mut out = String::new();
     if !vital.is_empty() {
-        let Interval { low, .. } = answer.survival.interval;
-        let lowest = range(Interval { low, high: low }, decimals(answer.survival.interval));
-        out.push_str(&format!(
-            " A person's health hangs on {}, so count on no more than {} of 100.",
-            the_list(&vital),
-            lowest.split('-').next().unwrap_or_default(),
-        ));
+        let lowest = no_more_than(answer.survival.interval);
+        out.push_str(&format!(" A person's health hangs on {}, so {lowest}.", the_list(&vital)));
     }
     for (load, kept) in scenario.loads.iter().zip(&answer.kept_on) {
         if load.medical && load.priority != Priority::Vital {
@@ -169,10 +172,11 @@ fn what_held(scenario: &Scenario, answer: &OutageAnswer, allowance: &str) -> Str
 fn not_judged(unjudged: &Unjudged) -> String {
     let Unjudged { loads, asked_wh, allowed_wh } = unjudged;
     format!(
-        " Nothing judges {}: {} may be missed, and no more than {} is asked for in a whole outage.",
+        " Nothing here hangs on {}: the scenario lets {} be missed, more than the {} at most that {} for in a whole outage.",
         the_list(loads),
         energy(*allowed_wh),
-        energy(*asked_wh)
+        energy(*asked_wh),
+        if loads.len() == 1 { "is asked" } else { "are asked" }
     )
 }
 

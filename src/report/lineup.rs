@@ -1,15 +1,16 @@
 //! The answer of `lineup` as a document: the matrix, case by case, kit by kit.
 
-use super::document::{Block, Column, Document, Table};
+use super::document::{Column, Document, Table};
 use super::figure::{Data, Figure, HATCHED, Matrix, Picture};
+use super::lineup_case::{case_words, cheapest, fails_words, kit_with_price, ranks};
 use super::misfit;
 use super::place::near;
 use super::told::Words;
 use super::verdict::{self, rule, sign};
-use super::words::{common_decimals, percent, range, survival, survival_with, thousands};
+use super::words::{percent, range, survival, thousands};
 use crate::places::{LONELY_KM, nearest};
 use crate::study::Verdict;
-use crate::study::lineup::{Band, Cell, CellAnswer, KitFacts, Least, Lineup, Note, RankedKit, least, profile, ranking};
+use crate::study::lineup::{Band, Cell, CellAnswer, KitFacts, Lineup, Note, PROBE, all_round, least, profile};
 
 /// A band in a word or two.
 #[must_use]
@@ -51,12 +52,17 @@ pub fn cell(lineup: &Lineup, case: usize, cell: Option<&Cell>) -> String {
     }
 }
 
-/// The sentence that opens the answer.
+/// Whether each case stands at its own place.
+fn at_own_places(lineup: &Lineup) -> bool {
+    lineup.places.len() == 1 && !lineup.places[0].contains(',')
+}
+
+/// The sentences that open the answer: how many cases some kit suffices for, and which kit does for the most.
 #[must_use]
 pub fn lead(lineup: &Lineup) -> String {
     let (kits, cases, places) = (lineup.kits.len(), lineup.cases.len(), lineup.places.len());
     let of = |n: usize, one: &str| if n == 1 { format!("one {one}") } else { format!("{n} {one}s") };
-    let own = places == 1 && !lineup.places[0].contains(',');
+    let own = at_own_places(lineup);
     let at = if own { "each at its own place".to_string() } else { format!("in {}", of(places, "place")) };
     let mut out = format!("{} against {}, {at}.", of(kits, "kit"), of(cases, "case"));
     let (mut suffices, mut asked) = (0, 0);
@@ -68,10 +74,17 @@ pub fn lead(lineup: &Lineup) -> String {
         }
     }
     out.push_str(&format!(
-        " In {suffices} of {asked} {} some kit is sure enough of {}.",
+        " In {suffices} of {asked} {} some kit is sure enough of {}",
         if own { "cases" } else { "cases and places" },
         percent(lineup.rule.target)
     ));
+    out.push_str(&match all_round(lineup) {
+        None => ".".into(),
+        Some((kit, most)) => {
+            let many = if most == suffices { "all".to_string() } else { most.to_string() };
+            format!("; {} is in {many} of them.", kit_with_price(lineup, kit))
+        }
+    });
     let missing = lineup.cells.iter().filter(|cell| cell.is_none()).count();
     if missing > 0 {
         out.push_str(&format!(" Stopped before its time: {missing} of {} cells are not done.", lineup.cells.len()));
@@ -94,6 +107,14 @@ impl Words for Note {
                  `tideover run` on its scenario.",
                 cases.join(", ")
             ),
+            Note::FewTrials { trials, enough } => format!(
+                "{} trials are few: chance alone keeps every range wide, and kits that are marked \"{}\" may turn out to be as sure \
+                 as those marked \"{}\". Take {} or more.",
+                thousands(*trials),
+                sign(Verdict::Likely),
+                sign(Verdict::CountOnIt),
+                thousands(*enough)
+            ),
             Note::Medical => {
                 "A medical device is among the loads: judge by the lower end of the range, keep a second way to power it, and \
                  settle the plan with its maker and whoever prescribed it."
@@ -107,14 +128,12 @@ impl Words for Note {
 #[must_use]
 pub fn footing(lineup: &Lineup) -> String {
     let rule = &lineup.rule;
-    let count = if rule.all_trials {
-        format!("{} outages a cell", thousands(rule.trials))
+    let pair = if at_own_places(lineup) { "for each kit and case" } else { "for each kit, case and place" };
+    let (first, all) = (rule.trials.min(PROBE), rule.trials);
+    let count = if rule.all_trials || first == all {
+        format!("{} {pair}", thousands(all))
     } else {
-        format!(
-            "at least {} outages a cell, and {} where fewer left a doubt about a band",
-            thousands(rule.trials.min(crate::study::lineup::PROBE)),
-            thousands(rule.trials)
-        )
+        format!("at least {} {pair}, and {} where those left a verdict in doubt", thousands(first), thousands(all))
     };
     format!(
         "Every kit met the same outages, weather and load luck: {count}, seed {}. Ranges are 95 % and count what is not \
@@ -131,6 +150,11 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
     let (cases, places) = (|| 0..lineup.cases.len(), || 0..lineup.places.len());
     let mut out = Document::new("Line-up");
     out.lead(lead(lineup));
+    let few = |note: &&Note| matches!(note, Note::FewTrials { .. });
+    if let Some(note) = lineup.notes.iter().find(few) {
+        out.caution(note.words());
+    }
+    out.say(cheapest(lineup));
     for place in places() {
         out.head(place_head(&lineup.places[place])).figure(matrix(lineup, place));
     }
@@ -147,7 +171,7 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
         }
         for place in places() {
             let verdicts = lineup.verdicts(place, case);
-            let words = [least_words(lineup, &verdicts), best_words(lineup, &verdicts, &ranking(&verdicts))].join(" ");
+            let words = case_words(lineup, &verdicts);
             if details {
                 let at = if lineup.places.len() > 1 { format!("At {}: ", lineup.places[place]) } else { String::new() };
                 out.say(format!("{at}{words}")).table(ranks(lineup, place, case));
@@ -162,8 +186,8 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
         (format!("{} ({})", lineup.kits[kit].name, super::lineup_kit::facts_words(lineup, kit)), words)
     };
     out.head("Kit by kit").entries((0..lineup.kits.len()).map(kit).collect());
-    out.head("Cell by cell").add(Block::Notes(notes(lineup)));
-    out.head("What this rests on").list(std::iter::once(footing(lineup)).chain(lineup.notes.iter().map(Words::words)));
+    let others = lineup.notes.iter().filter(|note| !few(note)).map(Words::words);
+    out.head("What this rests on").list(std::iter::once(footing(lineup)).chain(others));
     out
 }
 
@@ -181,7 +205,7 @@ pub fn place_head(place: &str) -> String {
 }
 
 /// Where the reason of a cell stands on a page.
-fn anchor(place: usize, case: usize, kit: usize) -> String {
+pub(super) fn anchor(place: usize, case: usize, kit: usize) -> String {
     format!("why-{place}-{case}-{kit}")
 }
 
@@ -192,11 +216,11 @@ fn reason(lineup: &Lineup, (place, case, kit): (usize, usize, usize)) -> String 
         Some(Cell::Misfit { why, reason }) => format!("{}: {}.", misfit::word(*why), reason.trim_end_matches('.')),
         Some(cell @ Cell::Fits(answer)) => {
             let first = match &answer.first_failure {
-                Some(_) => format!("; fails first on the {}", fails_words(answer)),
-                None => "; nothing failed".into(),
+                Some(_) => format!("fails first on the {}", fails_words(answer)),
+                None => fails_words(answer),
             };
             let judged = lineup.verdict(case, cell).map_or("", verdict::word);
-            format!("{judged}: rides through {}{first}.", survival(&answer.survival))
+            format!("{judged}: rides through {}; {first}.", survival(&answer.survival))
         }
     }
 }
@@ -244,123 +268,9 @@ fn matrix(lineup: &Lineup, place: usize) -> Figure {
                 .map(|kit| cases().map(|case| (shade(case, kit), anchor(place, case, kit))).collect())
                 .collect(),
         }),
-        legend: "Each mark leads to its reason. The fuller a cell, the surer; hatched: cannot be put together.".into(),
+        legend:
+            "Each mark leads to its reason. The fuller a cell, the surer; hatched: does not work so, the sign says why."
+                .into(),
         quiet: false,
     }
-}
-
-/// Why each cell is what it is, place by place and case by case.
-fn notes(lineup: &Lineup) -> Vec<(String, String, String)> {
-    let (cases, kits) = (|| 0..lineup.cases.len(), || 0..lineup.kits.len());
-    let cells = (0..lineup.places.len())
-        .flat_map(|place| cases().flat_map(move |case| kits().map(move |kit| (place, case, kit))));
-    cells
-        .map(|(place, case, kit)| {
-            let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
-            let name = format!("{} {}{at}", letter(case), lineup.kits[kit].name);
-            (anchor(place, case, kit), name, reason(lineup, (place, case, kit)))
-        })
-        .collect()
-}
-
-/// "a", "a and b", "a, b and c".
-pub(super) fn and(names: &[&str]) -> String {
-    match names.split_last() {
-        None => String::new(),
-        Some((only, [])) => (*only).to_string(),
-        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
-    }
-}
-
-/// The least kit that suffices, as a sentence.
-#[must_use]
-pub fn least_words(lineup: &Lineup, verdicts: &[(usize, &CellAnswer)]) -> String {
-    match least(&lineup.kits, verdicts, lineup.rule.target) {
-        None => format!("No kit here is sure enough of {}.", percent(lineup.rule.target)),
-        Some((kit, by)) => {
-            let kit = &lineup.kits[kit];
-            let what = match by {
-                Least::Price => money(kit.price.unwrap_or(0.0), &lineup.currency),
-                Least::Weight => format!("{} kg, the lightest", kit.weight_kg.unwrap_or(0.0)),
-                Least::Capacity => format!("{:.0} Wh, the smallest", kit.capacity_wh),
-            };
-            format!("The least kit that suffices is {} ({what}).", kit.name)
-        }
-    }
-}
-
-/// A price with its money.
-#[must_use]
-pub fn money(price: f64, currency: &str) -> String {
-    let number = if price < 100.0 { format!("{price:.2}") } else { thousands(price.round() as u64) };
-    if currency.is_empty() { number } else { format!("{number} {currency}") }
-}
-
-/// Who is at the top, as a sentence.
-#[must_use]
-pub fn best_words(lineup: &Lineup, verdicts: &[(usize, &CellAnswer)], standings: &[RankedKit]) -> String {
-    let Some(best) = standings.first() else { return "No kit fits.".into() };
-    let tied: Vec<&str> = standings
-        .iter()
-        .take_while(|standing| standing.rank == best.rank)
-        .map(|standing| lineup.kits[standing.kit].name.as_str())
-        .collect();
-    let told = verdicts.iter().find(|(kit, _)| *kit == best.kit).map_or(String::new(), |(_, v)| survival(&v.survival));
-    match tied.len() {
-        1 => format!("The best is {}: {told}.", tied[0]),
-        2 => format!("{} cannot be told apart with these trials: {told}.", and(&tied)),
-        n if n <= 4 => format!("{} cannot be told apart with these trials: {told}.", and(&tied)),
-        n => format!("{n} kits, from {} on, cannot be told apart with these trials: {told}.", tied[0]),
-    }
-}
-
-/// What a price or a weight comes to for each survived outage in 100, by the best estimate.
-#[must_use]
-pub fn per_point(amount: Option<f64>, verdict: &CellAnswer) -> Option<f64> {
-    let (amount, survived) = (amount?, verdict.survival.probability);
-    (survived > 0.0).then(|| amount / (100.0 * survived))
-}
-
-/// A ranking; kits that do not fit come last with their reason.
-fn ranks(lineup: &Lineup, place: usize, case: usize) -> Table {
-    let verdicts = lineup.verdicts(place, case);
-    let standings = ranking(&verdicts);
-    let decimals = common_decimals(verdicts.iter().map(|(_, verdict)| verdict.survival.interval));
-    let mut rows = Vec::new();
-    for standing in &standings {
-        let Some((kit, verdict)) = verdicts.iter().find(|(kit, _)| *kit == standing.kit) else { continue };
-        let tied = standings.iter().filter(|other| other.rank == standing.rank).count() > 1;
-        let facts = &lineup.kits[*kit];
-        // By the best estimate: the range of the share beside it moves this too.
-        let per = |amount, decimals: usize| {
-            per_point(amount, verdict).map_or("-".into(), |each| format!("{each:.decimals$}"))
-        };
-        rows.push(vec![
-            facts.name.clone(),
-            format!("{}{}", standing.rank, if tied { " =" } else { "" }),
-            survival_with(&verdict.survival, decimals),
-            per(facts.price, 1),
-            per(facts.weight_kg, 2),
-            fails_words(verdict),
-        ]);
-    }
-    for (kit, facts) in lineup.kits.iter().enumerate() {
-        if let Some(Cell::Misfit { why, reason }) = lineup.cell(place, case, kit) {
-            let (sign, word) = misfit::mark(*why).split_once("  ").unwrap_or_default();
-            rows.push(vec![facts.name.clone(), sign.into(), word.into(), "-".into(), "-".into(), reason.clone()]);
-        }
-    }
-    let price = match lineup.currency.as_str() {
-        "" => "price for each of 100".to_string(),
-        currency => format!("{currency} for each of 100"),
-    };
-    let [kit, rank, fails] = ["kit", "rank", "fails first on"].map(Column::left);
-    let [survival, price, kg] = ["rides through", &price, "kg for each of 100"].map(Column::right);
-    Table::new([kit, rank, survival, price, kg, fails]).rows(rows)
-}
-
-fn fails_words(verdict: &CellAnswer) -> String {
-    verdict.first_failure.as_ref().map_or("-".into(), |first| {
-        format!("{} ({} of failures, half within {:.0} h)", first.load, percent(first.share), first.after_h_p50)
-    })
 }

@@ -4,12 +4,14 @@ use serde::Serialize;
 
 use super::cells::harmless;
 use super::json::{Difference, Share};
-use super::lineup::{per_point, word};
+use super::lineup::word;
+use super::lineup_case::per_point;
 use super::misfit;
 use super::told::{self, Told};
 use super::verdict;
 use crate::study::lineup::{
-    Addition, Band, Cell, CellAnswer, Lineup, Misfit, Note, RankedKit, Wiring, least, profile, ranking,
+    Addition, Band, Cell, CellAnswer, Least, Lineup, Misfit, Note, RankedKit, Wiring, all_round, least, may_suffice,
+    profile, ranking,
 };
 
 /// The answer of `lineup`.
@@ -24,6 +26,8 @@ pub struct Json<'a> {
     cases: Vec<JsonCase>,
     places: Vec<String>,
     cells: Vec<JsonCell>,
+    /// The kit that suffices most often; null where none does anywhere.
+    all_round: Option<JsonAllRound>,
     least: Vec<JsonLeast>,
     notes: Vec<Told<&'a Note>>,
 }
@@ -103,11 +107,24 @@ struct JsonAddition {
 }
 
 #[derive(Debug, Serialize)]
+struct JsonAllRound {
+    kit: String,
+    /// Cases and places in which it suffices.
+    suffices: usize,
+    /// All cases and places.
+    of: usize,
+}
+
+#[derive(Debug, Serialize)]
 struct JsonLeast {
     case: String,
     place: String,
     /// Null where no kit suffices.
     kit: Option<String>,
+    /// What it is the least of: `price`, `weight` or `capacity`; null with it.
+    by: Option<&'static str>,
+    /// Kits that are less and may suffice too: the trials are too few to tell.
+    may_suffice: Vec<String>,
     best: Vec<String>,
 }
 
@@ -147,13 +164,18 @@ pub fn json(lineup: &Lineup) -> Json<'_> {
     for place in 0..lineup.places.len() {
         for case in 0..lineup.cases.len() {
             let verdicts = lineup.verdicts(place, case);
-            let kit = least(&lineup.kits, &verdicts, lineup.rule.target).map(|(kit, _)| lineup.kits[kit].name.clone());
-            let best =
-                ranking(&verdicts).iter().filter(|s| s.rank == 1).map(|s| lineup.kits[s.kit].name.clone()).collect();
+            let name = |kit: usize| lineup.kits[kit].name.clone();
+            let sure = least(&lineup.kits, &verdicts, lineup.rule.target);
+            let (kit, by) = (sure.map(|(kit, _)| name(kit)), sure.map(|(_, by)| measure(by)));
+            let may_suffice = may_suffice(&lineup.kits, &verdicts, lineup.rule.target).into_iter().map(name).collect();
+            let best = ranking(&verdicts).iter().filter(|s| s.rank == 1).map(|s| name(s.kit)).collect();
             let (case, place) = (lineup.cases[case].name.clone(), lineup.places[place].clone());
-            leasts.push(JsonLeast { case, place, kit, best });
+            leasts.push(JsonLeast { case, place, kit, by, may_suffice, best });
         }
     }
+    let of = lineup.places.len() * lineup.cases.len();
+    let all_round = all_round(lineup);
+    let all_round = all_round.map(|(kit, suffices)| JsonAllRound { kit: lineup.kits[kit].name.clone(), suffices, of });
     Json {
         seed: lineup.rule.seed,
         trials: lineup.rule.trials,
@@ -164,8 +186,18 @@ pub fn json(lineup: &Lineup) -> Json<'_> {
         cases: lineup.cases.iter().map(|c| JsonCase { name: c.name.clone(), title: c.title.clone() }).collect(),
         places: lineup.places.clone(),
         cells,
+        all_round,
         least: leasts,
         notes: told::all(&lineup.notes),
+    }
+}
+
+/// What a kit is the least of, for programs.
+fn measure(by: Least) -> &'static str {
+    match by {
+        Least::Price => "price",
+        Least::Weight => "weight",
+        Least::Capacity => "capacity",
     }
 }
 

@@ -1,10 +1,11 @@
 //! What one kit of a line-up is good for, in words.
 
-use super::lineup::money;
-use super::misfit;
+use super::lineup::letter;
+use super::lineup_case::money;
 use super::words::points;
 use crate::study::Verdict;
-use crate::study::lineup::{Addition, Cell, Lineup, Profile};
+use crate::study::lineup::{Addition, Cell, Lineup, Misfit, Profile};
+use crate::visible::begun;
 
 /// What a kit is: capacity, panels, weight, price.
 #[must_use]
@@ -17,7 +18,7 @@ pub fn facts_words(lineup: &Lineup, kit: usize) -> String {
     facts.join(", ")
 }
 
-/// Cases with the number of places where there are several: "A, B (2 of 4 places)".
+/// Letters of cases with the number of places where there are several: "A, B (2 of 4 places)".
 fn cases_words(lineup: &Lineup, cells: &[(usize, usize)]) -> String {
     let places = lineup.places.len();
     let named: Vec<String> = (0..lineup.cases.len())
@@ -25,12 +26,49 @@ fn cases_words(lineup: &Lineup, cells: &[(usize, usize)]) -> String {
             let here = cells.iter().filter(|(_, c)| *c == case).count();
             match here {
                 0 => None,
-                n if n == places => Some(lineup.cases[case].name.clone()),
-                n => Some(format!("{} ({n} of {places} places)", lineup.cases[case].name)),
+                n if n == places => Some(letter(case)),
+                n => Some(format!("{} ({n} of {places} places)", letter(case))),
             }
         })
         .collect();
     named.join(", ")
+}
+
+/// So many cases, or cases at places.
+fn many(cells: usize, placed: bool) -> String {
+    match (cells, placed) {
+        (1, false) => "one case".into(),
+        (n, false) => format!("{n} cases"),
+        (1, true) => "one case at one place".into(),
+        (n, true) => format!("{n} cases and places"),
+    }
+}
+
+/// Where a kit cannot be used, one sentence a sign, each with its reason.
+fn misfits(lineup: &Lineup, kit: usize, cells: &[(usize, usize)]) -> Vec<String> {
+    let of = |&(place, case): &(usize, usize)| match lineup.cell(place, case, kit) {
+        Some(Cell::Misfit { why, reason }) => Some((*why, reason.trim_end_matches('.'))),
+        _ => None,
+    };
+    let kinds: [(&str, fn(Misfit) -> bool); 3] = [
+        ("Wrong wiring (w)", |why| matches!(why, Misfit::Wiring(_))),
+        ("A load too big (#)", |why| why == Misfit::Overload),
+        ("Does not fit (x)", |why| why == Misfit::Parts),
+    ];
+    let told = |(head, is): (&str, fn(Misfit) -> bool)| {
+        let here: Vec<(usize, usize)> =
+            cells.iter().copied().filter(|cell| of(cell).is_some_and(|(why, _)| is(why))).collect();
+        let (first, (_, reason)) = (here.first()?, of(here.first()?)?);
+        // Where other cells have other reasons, it is said whose this is.
+        let whose = if here.iter().all(|cell| of(cell).is_some_and(|(_, other)| other == reason)) {
+            String::new()
+        } else {
+            format!("In {}: ", letter(first.1))
+        };
+        let reason = if whose.is_empty() { begun(reason) } else { reason.to_string() };
+        Some(format!("{head}: {}. {whose}{reason}.", cases_words(lineup, &here)))
+    };
+    kinds.into_iter().filter_map(told).collect()
 }
 
 /// What a kit is good for, what not, what fails first, and which addition would change most.
@@ -52,25 +90,14 @@ pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<Stri
             .collect();
         say(head, &cells);
     }
-    if let Some(&(place, case)) = profile.misfits.first() {
-        let (word, reason) = match lineup.cell(place, case, kit) {
-            Some(Cell::Misfit { why, reason }) => (misfit::word(*why), reason.as_str()),
-            _ => Default::default(),
-        };
-        out.push(format!(
-            "Does not fit: {}. In {}, {word}: {}.",
-            cases_words(lineup, &profile.misfits),
-            lineup.cases[case].name,
-            reason.trim_end_matches('.')
-        ));
-    }
+    out.extend(misfits(lineup, kit, &profile.misfits));
     if !profile.fails_on.is_empty() {
         let each: Vec<String> = profile
             .fails_on
             .iter()
             .map(|(load, cases)| {
-                let names: Vec<&str> = cases.iter().map(|&case| lineup.cases[case].name.as_str()).collect();
-                format!("{load} ({})", names.join(", "))
+                let letters: Vec<String> = cases.iter().map(|&case| letter(case)).collect();
+                format!("{load} ({})", letters.join(", "))
             })
             .collect();
         out.push(format!("Fails first on: {}.", each.join(", ")));
@@ -81,16 +108,16 @@ pub fn profile_words(lineup: &Lineup, kit: usize, profile: &Profile) -> Vec<Stri
         let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
         out.push(if best.interval.low > 0.0 {
             format!(
-                "One addition: {words} changes most, {} of 100 in the mean of {} cells ({} to {} by chance), most in {}{at} ({}).",
+                "One addition: {words} changes most, {} of 100 in the mean of {} ({} to {} by chance), most in {}{at} ({}).",
                 points(best.mean),
-                best.cells,
+                many(best.cells, lineup.places.len() > 1),
                 points(best.interval.low),
                 points(best.interval.high),
-                lineup.cases[case].name,
+                letter(case),
                 points(most)
             )
         } else if most > 0.0 {
-            format!("One addition: {words} helps most, {} of 100 at best, in {}{at}.", points(most), lineup.cases[case].name)
+            format!("One addition: {words} helps most, {} of 100 at best, in {}{at}.", points(most), letter(case))
         } else {
             "One addition: none changes anything that these trials can tell.".into()
         });

@@ -52,7 +52,7 @@ pub(super) const LEGEND: [(&str, &str); 3] = [
 ];
 
 impl TooManyVolts {
-    /// As a sentence without its point: "the two panels in series give up to 58 V in the cold here (-16 °C); this input takes 50 V; in
+    /// As a sentence without its point: "the two panels in series give up to 58 V on the coldest morning of the year (-16 °C); this input takes 50 V; in
     /// parallel they fit".
     #[must_use]
     pub fn words(&self) -> String {
@@ -89,7 +89,7 @@ impl TooManyVolts {
             ),
         };
         format!(
-            "{who} up to {:.0} V in the cold here ({:.0} °C); this input takes {:.0} V; {then}{}",
+            "{who} up to {:.0} V on the coldest morning of the year ({:.0} °C); this input takes {:.0} V; {then}{}",
             self.cold_v.ceil(),
             self.cold_c,
             self.most_v,
@@ -148,7 +148,7 @@ mod tests {
     fn a_wrong_wiring_is_said_as_an_owner_would() {
         assert_eq!(
             told((2, 1), Some((1, 2))),
-            "the two panels in series give up to 58 V in the cold here (-16 °C); this input takes 50 V; in parallel they fit"
+            "the two panels in series give up to 58 V on the coldest morning of the year (-16 °C); this input takes 50 V; in parallel they fit"
         );
         assert!(told((4, 1), Some((2, 2))).ends_with("two in series and two such strings side by side fit"));
         assert!(told((3, 1), Some((2, 1))).ends_with("two of them in series fit"));

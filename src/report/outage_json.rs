@@ -8,7 +8,7 @@ use super::fuel::Fuel;
 use super::headline::{doubt, headline};
 use super::json::{Difference, Share};
 use super::notes::Note;
-use super::outage::{Facts, all_together};
+use super::outage::{Facts, all_together, lowest_of_failed};
 use super::phrases::PRIORITIES;
 use super::place::Whereabouts;
 use super::told::{self, Told};
@@ -148,6 +148,8 @@ pub struct FirstFailure {
     pub clock_hour: usize,
     /// Failures counted.
     pub failures: u64,
+    /// Lowest charge of the middle one of the outages that fail, in percent of the capacity.
+    pub lowest_charge_percent: Option<usize>,
 }
 
 /// Charge after one step.
@@ -249,6 +251,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         after_h_p75: after(0.75),
         clock_hour: (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0),
         failures,
+        lowest_charge_percent: lowest_of_failed(answer),
     });
     let charge = (0..tally.fan.steps())
         .filter_map(|step| {

@@ -251,8 +251,8 @@ pub fn document(facts: &Facts) -> Document {
     }
     if sizing.panels.iter().all(|panels| panels.amount == 0.0) {
         out.under(
-            "No panel was tried. Where there is a place for one, a section [[panel]] (rated, tilt, facing) beside [station.solar_input] \
-             lets numbers of it be tried.",
+            "No panel was tried. Where there is a place for one, say its watts, tilt and facing, and what the solar input takes (in the \
+             file: rated, tilt and facing under panel, and station.solar_input): then numbers of it are tried.",
         );
     }
     if facts.medical {

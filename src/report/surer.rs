@@ -48,7 +48,7 @@ impl Words for Measure {
             ),
             Measure::NightWithSmallLoad { key } => format!(
                 "Leave the smallest load alone on the AC outlet for a night, look in the morning whether it still runs, and write \
-                 what the outlet does into the file, as 0 W if it stays on (key {key} of the inverter)."
+                 what the outlet does into the file, as 0 W if it stays on (in the file: {key} under station.inverter)."
             ),
             Measure::SecondStation { capacity_wh } => format!(
                 "Charge the second station full and empty it once through a plug meter and a steady load: what the meter counted \
@@ -109,12 +109,18 @@ pub fn looks(notes: &[Note]) -> Vec<String> {
 /// One thing that would make an answer surer, in sentences.
 #[must_use]
 pub fn sentences(surer: &Surer) -> String {
-    format!(
-        "Of what nobody has measured {} lies in {}. {} If that were known exactly and came out as assumed, the answer would be {}, \
-         on the same trials.",
+    let first = format!(
+        "Of what nobody has measured {} lies in {}. {}",
         percent(surer.share),
         surer.unknown.words(),
-        surer.measure.words(),
+        surer.measure.words()
+    );
+    // An outlet stays on or it does not: what would come out halfway between the two is no figure to plan by.
+    if matches!(surer.measure, Measure::NightWithSmallLoad { .. }) {
+        return first;
+    }
+    format!(
+        "{first} If that were known exactly and came out as assumed, the answer would be {}, on the same trials.",
         share(surer.held.probability, surer.held.interval)
     )
 }

@@ -4,6 +4,8 @@
 mod flows;
 mod strip;
 
+pub use strip::in_a_hundred;
+
 use std::fmt::Write as _;
 
 use super::document::escape;
@@ -18,7 +20,7 @@ const TOP: f64 = 14.0;
 const RIGHT: f64 = 20.0;
 
 /// Height of a row of ranges: a name, and its range under it.
-const ROW: f64 = 46.0;
+const ROW: f64 = 52.0;
 
 /// Classes of lines and points, one a series.
 const CLASSES: [&str; 6] = ["a", "b", "c", "d", "e", "f"];
@@ -147,9 +149,9 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
     let names = figure.names(0);
     let x = |value: f64| EDGE + share(&ranges.axis, value) * (WIDE - 2.0 * EDGE);
     let base = ROW * names.len() as f64 + 4.0;
-    let mut out = begun(figure, WIDE, base + if ranges.axis.name.is_empty() { 30.0 } else { 52.0 });
+    let mut out = begun(figure, WIDE, base + if ranges.axis.name.is_empty() { 32.0 } else { 62.0 });
     // Names stand over their ranges: nothing runs through them, nor through what of a letter hangs below its line on a phone.
-    let beside = |row: usize| (ROW * row as f64 + 26.0, ROW * (row + 1) as f64 - 2.0);
+    let beside = |row: usize| (ROW * row as f64 + 31.0, ROW * (row + 1) as f64 - 4.0);
     if let Some((low, high)) = ranges.band {
         for (top, foot) in (0..names.len()).map(beside) {
             let _ = writeln!(
@@ -178,7 +180,7 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
     }
     for (row, name) in names.iter().enumerate() {
         let top = ROW * row as f64;
-        let y = top + 34.0;
+        let y = top + 39.0;
         let value = |column: usize| figure.numbers(column).get(row).copied().filter(|value| value.is_finite());
         text(&mut out, "name", (2.0, top + 20.0), "start", name);
         for (low, high, class) in [(1, 3, "line a"), (4, 5, "line a thick")] {
@@ -190,7 +192,7 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
             let _ = writeln!(out, "<circle class=\"dot a\" cx=\"{}\" cy=\"{y}\" r=\"6\"/>", short(x(value)));
         }
     }
-    text(&mut out, "name", (WIDE / 2.0, base + 45.0), "middle", &ranges.axis.name);
+    text(&mut out, "name", (WIDE / 2.0, base + 53.0), "middle", &ranges.axis.name);
     out + "</svg>\n"
 }
 
@@ -262,9 +264,9 @@ mod tests {
         let (names, zeros) = (of("<text class=\"name\" x=\"2\""), of("<line class=\"zero\""));
         assert_eq!((names.len(), zeros.len()), (2, 2), "{svg}");
         for name in names {
-            // Letters 14 units high, 21 on a phone, stand on the line that y gives and reach a quarter below it.
+            // Letters 14 units high, 24 on a phone, stand on the line that y gives and reach a quarter below it.
             let foot = number(name, "y");
-            let (top, foot) = (foot - 16.0, foot + 5.25);
+            let (top, foot) = (foot - 18.0, foot + 6.0);
             for line in zeros.iter().chain(&of("<line class=\"grid\"")) {
                 let (from, to) = (number(line, "y1"), number(line, "y2"));
                 assert!(to <= top || foot <= from, "{line} runs through {name}");

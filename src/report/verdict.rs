@@ -56,32 +56,41 @@ impl Words for Verdict {
     }
 }
 
-/// A verdict in a word or two, with what it takes of fuel that nobody told.
+/// A verdict in a word or two, with the generator that it rests on and what it takes of fuel that nobody told.
 #[must_use]
 pub fn word_with_fuel(verdict: Verdict, fuel: FuelTaken) -> String {
     match (verdict, fuel) {
         (Verdict::CountOnIt, FuelTaken::UpTo { most_l }) => {
-            format!("{} with {} of fuel", word(verdict), litres(most_l))
+            format!("{} with the generator and {} of fuel", word(verdict), litres(most_l))
+        }
+        (Verdict::CountOnIt | Verdict::Likely, fuel) if fuel.rests_on_generator() => {
+            format!("{} with the generator", word(verdict))
         }
         _ => word(verdict).to_string(),
     }
 }
 
-/// A verdict in words with what it takes of a generator's fuel that nobody told.
+/// A verdict in words with what it takes of a generator: that it starts, and its fuel.
 #[must_use]
 pub fn with_fuel(verdict: Verdict, fuel: FuelTaken) -> String {
     let told = verdict.words();
-    match (verdict, fuel) {
-        (Verdict::CountOnIt, FuelTaken::UpTo { most_l }) => {
-            format!("{}, if there are {} of fuel for the generator.", told.trim_end_matches('.'), litres(most_l))
+    let starts = match fuel {
+        FuelTaken::NoGenerator => return told,
+        FuelTaken::Told | FuelTaken::Unmeasured => "if the generator starts and the fuel is at hand".to_string(),
+        FuelTaken::UpTo { most_l } => {
+            format!("if the generator starts and {} of fuel are at hand for it", litres(most_l))
         }
-        (Verdict::Likely, FuelTaken::UpTo { most_l }) => {
-            format!("{told} It takes up to {} of fuel for the generator.", litres(most_l))
+    };
+    let unmeasured = match fuel {
+        FuelTaken::Unmeasured => {
+            " Nothing better can be said of a generator as long as nobody has said what it burns and how much fuel there is."
         }
-        (Verdict::CountOnIt | Verdict::Likely, FuelTaken::Unmeasured) => format!(
-            "{told} Nothing better can be said of a generator as long as nobody has said what it burns and how much fuel there is."
-        ),
-        _ => told,
+        _ => "",
+    };
+    match verdict {
+        Verdict::CountOnIt => format!("Count on it, {starts}.{unmeasured}"),
+        Verdict::Likely => format!("Likely, {starts}, but not sure: keep a second way.{unmeasured}"),
+        Verdict::TossUp | Verdict::DoNotCount => told,
     }
 }
 
@@ -95,11 +104,14 @@ pub struct Json {
     /// Fuel that it takes and that nobody told of \[L\]; left out where it takes none, or nobody knows how much.
     #[serde(skip_serializing_if = "Option::is_none")]
     if_fuel_l: Option<f64>,
+    /// That the generator starts and its fuel is at hand, where the verdict is good and rests on that; else left out.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    if_generator_starts: bool,
 }
 
 impl From<Verdict> for Json {
     fn from(verdict: Verdict) -> Json {
-        Json { kind: verdict, text: word(verdict), if_fuel_l: None }
+        Json { kind: verdict, text: word(verdict), if_fuel_l: None, if_generator_starts: false }
     }
 }
 
@@ -109,8 +121,9 @@ impl Json {
     pub fn taking(self, fuel: FuelTaken) -> Json {
         let if_fuel_l = match fuel {
             FuelTaken::UpTo { most_l } => Some(most_l),
-            FuelTaken::Told | FuelTaken::Unmeasured => None,
+            FuelTaken::NoGenerator | FuelTaken::Told | FuelTaken::Unmeasured => None,
         };
-        Json { if_fuel_l, ..self }
+        let good = matches!(self.kind, Verdict::CountOnIt | Verdict::Likely);
+        Json { if_fuel_l, if_generator_starts: good && fuel.rests_on_generator(), ..self }
     }
 }

@@ -52,7 +52,7 @@ pub mod variant;
 mod whereabouts;
 mod wire;
 
-pub(crate) use as_written::COUNT_WORDS;
+pub(crate) use as_written::{COUNT_WORDS, ORDINAL_WORDS};
 pub use as_written::{Moment, length, litres, moment, position};
 pub(crate) use forms::either;
 pub use model::Scenario;

@@ -4,11 +4,13 @@ use crate::engine::Plan;
 use crate::engine::plan::LONGEST_OUTAGE_H;
 use crate::scenario::model::Scenario;
 
-/// What an answer takes of a generator's fuel without having been told.
+/// Whether an answer rests on a generator, and what it takes of its fuel without having been told.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum FuelTaken {
-    /// Nothing: no generator runs, or it is told how much fuel there is.
+    /// No generator runs.
     #[default]
+    NoGenerator,
+    /// One runs, and it is told how much fuel there is.
     Told,
     /// That it never ends, where this much is the most that is burned.
     UpTo {
@@ -28,8 +30,15 @@ impl FuelTaken {
             Some(generator) if generator.fuel.is_none() => {
                 FuelTaken::burning(most_a_day_l(scenario, plan).map(|litres| litres * days(scenario)))
             }
-            _ => FuelTaken::Told,
+            Some(_) => FuelTaken::Told,
+            None => FuelTaken::NoGenerator,
         }
+    }
+
+    /// Whether a generator has to start for it.
+    #[must_use]
+    pub fn rests_on_generator(self) -> bool {
+        self != FuelTaken::NoGenerator
     }
 
     /// Of a generator that runs, whose fuel nobody told.

@@ -235,8 +235,22 @@ fn marks_of_a_line_up_lead_to_their_reasons_and_cases_have_names() {
     let links: Vec<&str> = page.split("<a href=\"#").skip(1).filter_map(|rest| rest.split('"').next()).collect();
     assert_eq!(links.len(), json["cells"].as_array().expect("cells").len());
     for link in links {
-        let note = page.split(&format!("<li id=\"{link}\">")).nth(1).unwrap_or_else(|| panic!("no {link}"));
-        assert!(note.split("</li>").next().is_some_and(|note| note.len() > 20), "{link}");
+        // A row of its case's ranking, with the cell's own verdict or why not.
+        let row = page.split(&format!("<tr id=\"{link}\">")).nth(1).unwrap_or_else(|| panic!("no {link}"));
+        let row = row.split("</tr>").next().unwrap_or_default().replace("&#39;", "'").replace('\u{a0}', " ");
+        let row = row.replace("<span class=\"whole\">", "").replace("</span>", "");
+        let place: Vec<usize> = link.split('-').skip(1).map(|at| at.parse().expect("a place")).collect();
+        let name = |key: &str, at: usize| json[key][at]["name"].as_str().expect("a name").to_string();
+        let (case, kit) = (name("cases", place[1]), name("kits", place[2]));
+        let cells = json["cells"].as_array().expect("cells");
+        let cell =
+            cells.iter().find(|cell| cell["case"] == case.as_str() && cell["kit"] == kit.as_str()).expect("a cell");
+        let why = [&cell["misfit"]["text"], &cell["verdict"]["text"]].into_iter().find_map(Value::as_str);
+        assert!(row.contains(&format!(">{kit}</th>")) && row.contains(why.expect("a verdict")), "{link}: {row}");
+        assert!(
+            ["nothing failed in", "of failures, half within"].iter().any(|word| row.contains(word))
+                || cell["fits"] == false
+        );
     }
     for case in json["cases"].as_array().expect("cases") {
         let title = case["title"].as_str().expect("a title");

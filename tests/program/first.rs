@@ -380,7 +380,10 @@ fn lead_acid_in_a_hot_place_is_told_by_its_causes() {
     assert!(!told.contains("in this cold") && !told.contains("LFP") && !told.contains("47 %"), "{told}");
     assert!(told.contains("a room taken to be as warm as the air outside"), "{told}");
     let run = unbroken(&tideover(&["run", path, "--quiet", "--trials", "200"]).stdout);
-    assert!(run.contains("The lowest 50 % of the charge stays in the battery (keep_above, under [station])"), "{run}");
+    assert!(
+        run.contains("The lowest 50 % of the charge stays in the battery (in the file: keep_above under station)"),
+        "{run}"
+    );
     assert!(run.contains(", the mean of the air outside."), "{run}");
     // On lithium iron phosphate the volts are asked back.
     std::fs::write(&file, kit.replace("AGM", "LFP")).expect("a file");

@@ -26,6 +26,7 @@ mod first_times;
 mod first_words;
 mod lineup;
 mod lineup_wiring;
+mod lineup_words;
 mod manual;
 mod now;
 mod now_ways;

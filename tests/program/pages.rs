@@ -254,6 +254,8 @@ fn a_card_tells_of_food_only_where_something_keeps_it() {
     let freezer = tideover(&["card", "scenarios/food-and-little-unmet.toml", "--trials", "100", "--quiet"]);
     assert!(freezer.contains("Food"), "{freezer}");
     assert!(!card("device-night").contains("without power"));
+    // A cool box keeps food as a cooler does.
+    assert!(card("long-thin-cable").contains("Fridge without power"));
 }
 
 #[test]

@@ -27,17 +27,20 @@ window.onload = () => { const out = [];
 for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d = f.contentDocument, view = f.contentWindow, at = f.dataset.n + ' ' + w + ': ';
   if (d.scripts.length || d.querySelector('link, img[src^="http"], iframe, object') || view.performance.getEntriesByType('resource').length) out.push(at + 'it runs or fetches something');
   if (d.documentElement.scrollWidth > w) out.push(at + 'the page scrolls sideways');
-  const words = [];
+  const words = [], told = frame => { const s = view.getComputedStyle(frame.querySelector('table'), '::before');
+    return s.content.includes('scroll it sideways') && parseFloat(s.paddingBottom) + parseFloat(s.height) > 12; };
   for (const e of d.querySelectorAll('body *')) { const r = e.getBoundingClientRect();
     if (r.width == 0 || e.closest('title, desc, thead') && !e.closest('.scrolls') || e.closest('title, desc')) continue;
     const frame = e.closest('.scrolls'), paper = f.dataset.paper, inside = frame && frame != e && !paper;
     if (inside) { const s = view.getComputedStyle(frame), q = frame.getBoundingClientRect();
       if (s.overflowX != 'auto' || q.right > w + 1 || q.left < -1) out.push(at + 'a frame that cannot be scrolled'); }
     if ((r.right > w + 1 || r.left < -1) && !inside) out.push(at + e.tagName + ' beyond: ' + (e.textContent || '').slice(0, 40));
+    // And one that shows all does not.
+    if (!paper && e.classList.contains('scrolls') && e.scrollWidth <= e.clientWidth && told(e)) out.push(at + 'it says that a frame goes on that does not');
     // A frame that holds more than it shows says so: in words on small screens, by a shade at its edge on others.
     if (!paper && e.classList.contains('frame') && e.scrollWidth > e.clientWidth + 1) { const s = view.getComputedStyle(e);
       if (!s.backgroundImage.includes('gradient')) out.push(at + 'no shade where a frame goes on');
-      if (w < 576 && !view.getComputedStyle(e, '::before').content.includes('scroll it sideways')) out.push(at + 'no word that a frame goes on');
+      if (w < 576 && !told(e)) out.push(at + 'no word that a frame goes on');
       if (view.getComputedStyle(e.querySelector('tbody th')).position != 'sticky') out.push(at + 'the names of the rows scroll away'); }
     const lines = r.height / (parseFloat(view.getComputedStyle(e).lineHeight) || 20), said = (e.textContent || '').trim().split(/\s+/).length;
     if (!e.closest('svg') && e.children.length == 0 && said > 3 && lines > said - 0.5) out.push(at + 'a word a line: ' + e.textContent.slice(0, 40));
@@ -52,6 +55,11 @@ for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d
     const x = Math.min(p.right, q.right) - Math.max(p.left, q.left), y = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
     if (x > dx && y > dy) out.push(at + a.slice(0, 30) + ' over ' + b.slice(0, 30)); }));
   apart(words, 2, 4);
+  // Eight cases lie beside each other from a middling screen on, and the signs of an axis can be read on the smallest.
+  for (const m of d.querySelectorAll('.matrix:not(.long)')) if (!f.dataset.paper && w >= 800 && m.scrollWidth > m.clientWidth + 1) out.push(at + 'a case beyond the screen');
+  for (const s of d.querySelectorAll('.variants > svg, .differences > svg, .changes > svg')) for (const t of s.querySelectorAll('text')) {
+    const size = parseFloat(view.getComputedStyle(t).fontSize) * s.getBoundingClientRect().width / s.viewBox.baseVal.width;
+    if (!f.dataset.paper && size < 12) out.push(at + 'letters of ' + size.toFixed(1) + ' px: ' + t.textContent); }
   for (const g of d.querySelectorAll('figure')) { const r = g.getBoundingClientRect();
     const named = g.querySelector('svg[role=img] > title, [role=region][aria-label]');
     if (r.width < 100 || r.height < 40 || !named) out.push(at + 'a picture without size or name: ' + g.className); }
@@ -158,6 +166,10 @@ fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
         "night-light",
         "second-hand",
         "summer-fridge",
+        "ten-years",
+        "twice-daily-cuts",
+        "two-stations",
+        "two-weeks-of-fuel",
         "weekend-camp",
         "winter-storm",
     ];

@@ -155,10 +155,10 @@ fn a_card_holds_the_clock_the_fuel_and_nothing_that_is_not_there() {
     // By hand: 100 W at the plug for two hours are 0.2 kWh a day and 0.6 kWh in three, at 0.6 L a kWh.
     for part in [
         "1. 18:00 to 20:00: run the generator, plugged into the wall charger.",
-        "Fuel to have: 0.4 L for 3 days (0.1 L a day)",
+        "Fuel to have: 0.36 L for 3 days (0.12 L a day)",
         "Below 30 %: switch off the router (the device alone then lasts at least",
         "80 % 50 % 20 %",
-        "A load with a mark of its own counts as off below it.",
+        "Off below its own charge here too: router (30 %).",
         "Generator: outdoors only",
         "Medical device: settle this plan",
     ] {

@@ -65,6 +65,36 @@ fn no_word_of_ours_stands_where_an_owner_reads_and_every_share_is_of_a_hundred()
     }
 }
 
+/// A key may stand in brackets behind the words for it, where a file is to be edited, and nowhere else.
+#[test]
+fn a_key_of_the_file_stands_in_brackets_behind_plain_words_or_not_at_all() {
+    let asked = |demo: &str, question: &str, more: &[&str]| {
+        let file = format!("scenarios/{demo}.toml");
+        told(&[&[question, &file][..], more].concat())
+    };
+    for (question, text) in everything() {
+        // A variant told on the command line is called by what was typed.
+        let mut plain = text.replace("outage.starts_charged=70 %", "");
+        while let Some(at) = plain.find("in the file: ") {
+            let to = plain[at..].find(')').unwrap_or_else(|| panic!("{question}: no bracket ends: {}", &plain[at..]));
+            plain.replace_range(at..at + to, "");
+        }
+        let key = |word: &&str| {
+            let word = word.trim_matches(|c: char| !c.is_alphanumeric());
+            word.contains('_') || word.starts_with("panel.") || word.starts_with("load.") || word.starts_with("outage.")
+        };
+        let words: Vec<&str> = plain.split_whitespace().filter(key).collect();
+        assert!(words.is_empty(), "{question}: {words:?}:\n{text}");
+        assert!(!plain.contains('`') && !plain.contains("[["), "{question}:\n{text}");
+    }
+    // Things go by their own names.
+    let fuel = asked("two-weeks-of-fuel", "run", &["--quiet", "--trials", "200"]);
+    assert!(fuel.contains("Mind panels: snow: the panels \"south wall\" may lie under snow"), "{fuel}");
+    let balcony = asked("balcony", "check", &["--quiet"]);
+    let own = "the inverter's draw with nothing on it (in the file: idle under station.inverter) eats more than half";
+    assert!(balcony.contains(own), "{balcony}");
+}
+
 #[test]
 fn compare_gives_each_variant_its_verdict_its_difference_and_its_cost() {
     let ask = ["compare", STORM, "--quiet", "--trials", "2000"];
@@ -118,6 +148,73 @@ fn compare_gives_each_variant_its_verdict_its_difference_and_its_cost() {
 }
 
 #[test]
+fn compare_says_which_variants_are_surely_worse_and_gives_no_count_of_trials_to_come() {
+    let quick = ["--quiet", "--trials", "1000"];
+    for (demo, set) in [("device-night", "station.charge_to=90 %"), ("second-hand", "station.charge_to=80 %")] {
+        let file = format!("scenarios/{demo}.toml");
+        let ask = [&["compare", &file, "--set", set][..], &quick].concat();
+        let (text, answer) = (told(&ask), json(&ask));
+        let variants = answer["variants"].as_array().expect("variants");
+        let share = |key: &str| 100.0 * variants[1][key].as_f64().expect(key);
+        assert!(variants.len() == 2 && share("difference_high") < 0.0, "{answer}");
+        assert!(text.contains(&format!("\"{set}\" is surely worse: {:+.1} of 100 (", share("difference"))), "{text}");
+        assert!(!text.contains("None of the variants is surely better"), "{text}");
+        // Its picture has a head of its own.
+        let page = folder("words", demo).join("page.html").display().to_string();
+        answered(&[&ask[..], &["--html", &page]].concat());
+        let page = fs::read_to_string(page).expect("a page");
+        let (_, after) =
+            page.split_once("<h2>Difference to &quot;as it is&quot;, in outages of 100</h2>").expect("a head");
+        assert!(after.trim_start().starts_with("<figure class=\"differences\">"), "{after:.80}");
+    }
+    // Of several, those are named that are worse.
+    let sets = ["station.charge_to=90 %", "title=the same"];
+    let ask = ["compare", "scenarios/device-night.toml", "--set", sets[0], "--set", sets[1]];
+    let text = told(&[&ask[..], &quick].concat());
+    assert!(
+        text.contains("None of the variants is surely better; \"station.charge_to=90 %\" is surely worse: "),
+        "{text}"
+    );
+    assert!(text.contains("\"as it is\" and \"title=the same\" ride through the same outages."), "{text}");
+    // What is too close to call is called so.
+    let ask = ["compare", "scenarios/winter-storm.toml", "--set", "load.0.watts=60.2 W", "--quiet", "--trials", "200"];
+    let (text, answer) = (told(&ask), json(&ask));
+    let ties = answer["verdict"]["ties"].as_array().expect("ties");
+    let close = ties.iter().find(|tie| tie["same_outages"] == false).unwrap_or_else(|| panic!("no tie: {answer}"));
+    let [better, worse] = ["better", "worse"].map(|key| close[key].as_str().expect("a name"));
+    assert!(text.contains(&format!("\"{better}\" and \"{worse}\" are too close to call.")), "{text}");
+    assert!(close.get("trials_needed").is_some() && !text.contains("trials would tell"), "{text}");
+}
+
+#[test]
+fn compare_says_of_a_device_what_to_count_on_and_where_it_runs_else() {
+    let ask =
+        ["compare", "scenarios/device-night.toml", "--set", "station.charge_to=90 %", "--quiet", "--trials", "1000"];
+    let (text, answer) = (told(&ask), json(&ask));
+    let low = |k: usize| (100.0 * answer["variants"][k]["survival"]["low"].as_f64().expect("a low end")).floor();
+    let run = told(&["run", "scenarios/device-night.toml", "--quiet", "--trials", "1000"]);
+    let count_on = format!("so count on no more than {:.0} of 100", low(0));
+    assert!(text.contains(&count_on) && run.contains(&count_on), "{count_on}: {text}");
+    // The same words as `run` has on where it runs when the kit does not.
+    let elsewhere = "The device may go without here. Settle today where it runs when it does";
+    assert!(text.contains(elsewhere) && run.contains(elsewhere), "{text}");
+    assert!(
+        answer["cautions"].as_array().is_some_and(|all| all.iter().any(|one| one["kind"] == "device_may_go_without"))
+    );
+    // With a better variant it is said of both.
+    let set = "panel.0.count=2; panel.0.wiring=parallel";
+    let ask = ["compare", "scenarios/device-night.toml", "--set", set, "--quiet", "--trials", "1000"];
+    let (text, answer) = (told(&ask), json(&ask));
+    let low = |k: usize| (100.0 * answer["variants"][k]["survival"]["low"].as_f64().expect("a low end")).floor();
+    let both = format!(
+        "count on no more than {:.0} of 100 as it is, and with \"{set}\" count on no more than {:.0} of 100",
+        low(0),
+        low(1)
+    );
+    assert!(text.contains(&both), "{both}: {text}");
+}
+
+#[test]
 fn compare_and_size_say_what_run_says_of_assumptions_food_and_safety() {
     for (demo, variant) in
         [("food-and-little-unmet", "outage.starts_charged=70 %"), ("device-night", "outage.month=March")]
@@ -141,7 +238,7 @@ fn compare_and_size_say_what_run_says_of_assumptions_food_and_safety() {
     let food = ["compare", "scenarios/food-and-little-unmet.toml", "--set", "outage.starts_charged=70 %"];
     let text = told(&[&food[..], &["--quiet", "--trials", "400"]].concat());
     let food = text.split("The food in the coolers").nth(1).expect("a word on food");
-    for part in ["as it is", "outage.starts_charged=70 %", "Food lost with a thermometer in"] {
+    for part in ["as it is", "outage.starts_charged=70 %", "Judged by a thermometer, its food is lost in"] {
         assert!(food.contains(part), "{part}: {food}");
     }
 }

@@ -13,6 +13,7 @@ use tideover::scenario::appliances;
 use tideover::scenario::catalogue::{self, Case, Catalogue, CatalogueKit, FIRST_PANEL_W, Spot, compose, file_names};
 use tideover::scenario::{Level, Problem, Source};
 use tideover::study::lineup::{CaseFacts, Digest, KitFacts, Note, Rule};
+use tideover::trials::unknowns::ENOUGH;
 
 /// Everything that is held against everything.
 pub struct Field {
@@ -198,7 +199,7 @@ impl Field {
     }
 
     /// What a reader should know.
-    pub fn notes(&self) -> Vec<Note> {
+    pub fn notes(&self, rule: &Rule) -> Vec<Note> {
         let moved = self.cases.iter().map(|from| &from.case.written).filter(|case| {
             let south = |spot: &Spot| spot.latitude_deg < 0.0;
             let other = |own: &Spot| self.places.iter().flatten().any(|place| south(place) != south(own));
@@ -210,7 +211,8 @@ impl Field {
         let endless: Vec<String> = endless.map(|from| from.case.written.name.clone()).collect();
         let endless = (!endless.is_empty()).then_some(Note::FuelNeverEnds { cases: endless });
         let medical = self.cases.iter().any(medical).then_some(Note::Medical);
-        [Note::ScenarioTellsMore].into_iter().chain(moved).chain(endless).chain(medical).collect()
+        let few = (rule.trials < ENOUGH).then_some(Note::FewTrials { trials: rule.trials, enough: ENOUGH });
+        [Note::ScenarioTellsMore].into_iter().chain(moved).chain(endless).chain(medical).chain(few).collect()
     }
 }
 

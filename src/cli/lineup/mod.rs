@@ -207,7 +207,7 @@ fn answer(
         currency: field.catalogue.currency.clone(),
         rule: rule.clone(),
         cells,
-        notes: field.notes(),
+        notes: field.notes(rule),
     };
     // A page has room for every ranking.
     output.write_page(|| report::document(&lineup, true))?;

@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::text::MARK;
+use super::text::{MARK, pieces};
 use super::{Align, Block, Cell, Column, Document, List, Narrow, Sheet, Table};
 use crate::report::figure::{Figure, Grid, Matrix, Picture};
 use crate::report::svg;
@@ -14,6 +14,9 @@ pub const STYLE: &str = include_str!("page.css");
 
 /// From so many columns on a table becomes stacks on middling screens too.
 const MANY: usize = 5;
+
+/// Columns of marks that fit beside each other from a middling screen on; with more of them no screen shows all.
+const FIT: usize = 8;
 
 /// A section of a page.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -41,18 +44,14 @@ pub fn escape(text: &str) -> String {
     out
 }
 
-/// Sentences inside HTML, in which no line ends within a range ("43-83") or before a percent sign.
+/// Sentences inside HTML, in which no line ends within a range ("43-83") or between a number and its unit.
 fn prose(text: &str) -> String {
-    let mut out = String::new();
-    for (at, word) in text.split(' ').enumerate() {
-        let range = word.as_bytes().windows(3).any(|w| w[0].is_ascii_digit() && w[1] == b'-' && w[2].is_ascii_digit());
-        if at > 0 {
-            out.push_str(if word.starts_with('%') { "\u{a0}" } else { " " });
-        }
-        let word = escape(word);
-        out.push_str(&if range { format!("<span class=\"whole\">{word}</span>") } else { word });
-    }
-    out
+    let whole = |piece: &String| {
+        let range = piece.as_bytes().windows(3).any(|w| w[0].is_ascii_digit() && w[1] == b'-' && w[2].is_ascii_digit());
+        let shown = escape(piece);
+        if range || piece.contains(' ') { format!("<span class=\"whole\">{shown}</span>") } else { shown }
+    };
+    pieces(text).iter().map(whole).collect::<Vec<_>>().join(" ")
 }
 
 impl Document {
@@ -114,7 +113,7 @@ fn html(block: &Block, heading: &str) -> String {
         Block::Caution(text) => paragraph(" class=\"caution\"", text),
         Block::List(list) => listed(list),
         Block::Entries(entries) => {
-            let lines = |lines: &[String]| lines.iter().map(|line| escape(line)).collect::<Vec<_>>().join("<br>");
+            let lines = |lines: &[String]| lines.iter().map(|line| prose(line)).collect::<Vec<_>>().join("<br>");
             let entry =
                 |(mark, text): &(String, Vec<String>)| format!("<dt>{}</dt><dd>{}</dd>\n", escape(mark), lines(text));
             let short = entries.iter().all(|(mark, _)| mark.chars().count() <= MARK);
@@ -123,12 +122,6 @@ fn html(block: &Block, heading: &str) -> String {
         }
         Block::Table(table) => tabled(table, heading),
         Block::Figure(figure) => drawn(figure, heading),
-        Block::Notes(notes) => {
-            let note = |(at, name, text): &(String, String, String)| {
-                format!("<li id=\"{}\"><b>{}</b>: {}</li>\n", escape(at), escape(name), escape(text))
-            };
-            format!("<ul class=\"notes\">\n{}</ul>\n", notes.iter().map(note).collect::<String>())
-        }
         Block::Verbatim(text) => format!("<pre>{}</pre>\n", escape(text)),
         Block::Photograph(photograph) => {
             let name = escape(&photograph.name);
@@ -192,11 +185,14 @@ fn tabled(table: &Table, heading: &str) -> String {
         out.push_str("</tr></thead>\n");
     }
     out.push_str("<tbody>\n");
-    for row in &table.rows {
-        out.push_str("<tr>");
+    for (at, row) in table.rows.iter().enumerate() {
+        let _ = match table.anchors.get(at) {
+            Some(anchor) => write!(out, "<tr id=\"{}\">", escape(anchor)),
+            None => write!(out, "<tr>"),
+        };
         for (k, (column, cell)) in table.columns.iter().zip(row).enumerate() {
             let body = match cell {
-                Cell::Text(text) => escape(text.trim()),
+                Cell::Text(text) => prose(text),
                 Cell::Bar(share) => svg::bar(*share),
             };
             let _ = match k {
@@ -213,6 +209,7 @@ fn tabled(table: &Table, heading: &str) -> String {
     out.push_str("</tbody>");
     let class = match table.narrow {
         Narrow::Scrolls => "scrolls",
+        Narrow::Stacks if !table.anchors.is_empty() => "stacks many reasons",
         Narrow::Stacks if table.columns.len() >= MANY => "stacks many",
         Narrow::Stacks => "stacks",
     };
@@ -273,5 +270,6 @@ fn marked(matrix: &Matrix, heading: &str) -> String {
         }
         out.push_str("</tr>\n");
     }
-    frame("scrolls matrix", heading, &(out + "</tbody>"))
+    let class = if matrix.heads.len() > FIT { "scrolls matrix long" } else { "scrolls matrix" };
+    frame(class, heading, &(out + "</tbody>"))
 }

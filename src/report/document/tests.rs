@@ -76,8 +76,13 @@ fn no_line_is_wider_than_the_terminal() {
 #[test]
 fn a_page_says_what_the_text_says_and_escapes_it() {
     let page = document().page();
-    for part in ["A &amp; B", "Mind &lt;this&gt;.", "lamp &lt;b&gt;", "data-head=\"asks a day\">360 Wh", "<li>one</li>"]
-    {
+    for part in [
+        "A &amp; B",
+        "Mind &lt;this&gt;.",
+        "lamp &lt;b&gt;",
+        "data-head=\"asks a day\"><span class=\"whole\">360 Wh</span>",
+        "<li>one</li>",
+    ] {
         assert!(page.contains(part), "{part}: {page}");
     }
     assert!(!page.contains("<b>") && !page.contains("<script") && !page.contains("http"), "{page}");
@@ -152,5 +157,27 @@ fn words_and_strokes_stand_out_from_their_ground_by_day_and_by_night() {
         for stroke in ["a", "b", "c", "d", "e", "f", "soft"] {
             assert!(contrast(stroke, "paper") >= 4.5, "{stroke}: {}", contrast(stroke, "paper"));
         }
+    }
+}
+
+#[test]
+fn no_line_ends_within_a_range_or_between_a_number_and_its_unit() {
+    let sentence = "It gives 3.2 kWh ± 8.0 % in 43-83 of 100, from 41 h to 70 h, at 20 °C, and 95 %, in 4 days.";
+    let kept = ["3.2 kWh ± 8.0 %", "43-83", "41 h", "70 h,", "20 °C,", "95 %,", "4 days."];
+    for columns in 30..70 {
+        let mut out = Document::new("");
+        out.say(sentence);
+        let text = out.text(columns);
+        for part in kept {
+            assert!(text.contains(part), "{columns}, {part}: {text}");
+        }
+    }
+    // On a page wherever sentences stand: in a paragraph, a list, a table, beside a mark.
+    let mut out = Document::new("");
+    out.say(sentence).list([sentence]).entries(vec![("fits".into(), vec![sentence.into()])]);
+    out.table(Table::new([Column::left("what"), Column::right("how")]).rows([["row", sentence]]));
+    let page = out.page();
+    for part in kept {
+        assert_eq!(page.matches(&format!("<span class=\"whole\">{part}</span>")).count(), 4, "{part}: {page}");
     }
 }

@@ -27,12 +27,36 @@ pub fn wrap(text: &str, indent: &str, width: usize) -> String {
     hung(text, indent, indent, width)
 }
 
+/// Units that stand behind a number.
+const UNITS: [&str; 19] =
+    ["%", "h", "min", "days", "day", "years", "Wh", "kWh", "W", "kW", "V", "A", "Ah", "L", "°C", "°F", "m", "K", "mm²"];
+
+/// The words of a text; a number, its unit and its ± in one piece: no line ends between them.
+pub(super) fn pieces(text: &str) -> Vec<String> {
+    let number = |word: &str| {
+        let word = word.rsplit(' ').next().unwrap_or_default().trim_start_matches(['(', '+', '-', '±']);
+        word.starts_with(|c: char| c.is_ascii_digit()) && word.ends_with(|c: char| c.is_ascii_digit())
+    };
+    let unit = |word: &str| UNITS.contains(&word.trim_end_matches(['.', ',', ';', ':', ')', '?', '!', '"']));
+    let mut out: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match out.last_mut() {
+            Some(last) if (unit(word) && number(last)) || word == "±" || last.ends_with('±') => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => out.push(word.to_string()),
+        }
+    }
+    out
+}
+
 /// The same with another beginning of the first line, as long as the others'.
 fn hung(text: &str, first: &str, rest: &str, width: usize) -> String {
     let mut out = String::new();
     let mut line = String::new();
     let begin = |out: &String| if out.is_empty() { first } else { rest }.to_string();
-    for word in text.split_whitespace() {
+    for word in &pieces(text) {
         let longer = line.chars().count() + usize::from(!line.is_empty()) + word.chars().count();
         if !line.is_empty() && rest.chars().count() + longer > width {
             let indent = begin(&out);
@@ -57,7 +81,7 @@ impl Document {
     pub fn text(&self, columns: usize) -> String {
         let columns = columns.max(LEAST);
         let sentences = columns.min(SENTENCES);
-        let mut out = if self.title.is_empty() { String::new() } else { format!("{}\n", self.title) };
+        let mut out = wrap(&self.title, "", sentences);
         let mut headed = false;
         let mut head = String::new();
         for (at, block) in self.blocks.iter().enumerate() {
@@ -87,7 +111,6 @@ impl Document {
                     Picture::Matrix(matrix) => tabled(&matrix.table, columns),
                     _ => chart::text(figure, PICTURE.min(columns - 9)),
                 },
-                Block::Notes(_) => String::new(),
                 Block::Photograph(photograph) => wrap(&format!("Photograph: {}", photograph.name), indent, sentences),
                 Block::Verbatim(text) => {
                     text.lines().map(|line| format!("  {line}").trim_end().to_string() + "\n").collect()

@@ -61,7 +61,7 @@ pub(super) fn words(matter: &Matter, weight: Weight) -> Sentence {
                     .there("for a moment"),
                 (Weight::Warns, None) => said("is above the inverter's rated power, and its surge is not known")
                     .because(because)
-                    .remedy("write the surge from the label, or try it before the outage")
+                    .remedy("copy the surge from the label (in the file: surge under station.inverter), or try it before the outage")
                     .there("for hours"),
                 (Weight::Fits, Some(_)) => said("is within what the inverter gives for a moment"),
                 (Weight::Fits, None) => said("is within the inverter's rated power"),
@@ -77,11 +77,11 @@ pub(super) fn words(matter: &Matter, weight: Weight) -> Sentence {
             match switchover_ms.map(Milliseconds) {
                 _ if !ups => said("is so short that it wants a station that takes over by itself", "somebody switches it over".into())
                     .because(because)
-                    .remedy("write `ups = true` and `switchover` if the station does; else give it a supply with a battery of its own")
+                    .remedy("say so if the station does, and how fast (in the file: ups = true and switchover under station.inverter); else give it a supply with a battery of its own")
                     .there("not told, or false"),
                 None => said("is short, and nobody has told how fast the station takes over", "not known".into())
                     .because(because)
-                    .remedy("write `switchover` from the station's manual, and try it by pulling the plug")
+                    .remedy("copy how fast from the station's manual (in the file: switchover under station.inverter), and try it by pulling the plug")
                     .there("takes over by itself"),
                 Some(gap) if weight != Weight::Fits => {
                     said("is less than the gap as the station takes over", format!("a gap of {gap}"))
@@ -119,7 +119,7 @@ pub(super) fn words(matter: &Matter, weight: Weight) -> Sentence {
             let hand = if *somebody_home_is_told {
                 ""
             } else {
-                " (within the hour, day and night, as no outage.somebody_home says when somebody is there)"
+                " (within the hour, day and night, as nobody has said when somebody is at home)"
             };
             Small {
                 found: (*watts, from, loads),
@@ -138,7 +138,7 @@ pub(super) fn words(matter: &Matter, weight: Weight) -> Sentence {
         .found(format!("waiting: {}", loads.join(", ")))
         .because("the answer counts the wait: failures of the first hours are mostly that")
         .remedy(
-            "write `ups = true` if the station takes over by itself; else feed what must not wait from the 12 V outlet",
+            "say so if the station takes over by itself (in the file: ups = true under station.inverter); else feed what must not wait from the 12 V outlet",
         ),
         Matter::AllowedUnmet { loads, asked_wh, allowed_wh } => {
             let what = if weight == Weight::Stops {
@@ -151,7 +151,7 @@ pub(super) fn words(matter: &Matter, weight: Weight) -> Sentence {
                 .found(format!("{} for {}, which ask for {asked}", WattHours(*allowed_wh), loads.join(", ")))
                 .allowed(format!("less than {asked}"))
                 .because("an outage fails once vital loads have missed more than is allowed")
-                .remedy("write the few watt-hours that they can do without, or leave the key out")
+                .remedy("say which few watt-hours they can do without, or say nothing of it (in the file: allow_unmet under outage)")
         }
         _ => Sentence::default(),
     }
@@ -232,8 +232,8 @@ impl Small<'_> {
                 self.does
             ))
             .remedy(format!(
-                "try it for a night with this load alone and write what it does (`{}`; \"0 W\" if it stays on), look \
-                 for a setting that keeps AC on, or feed it from the 12 V or USB outlet",
+                "try it for a night with this load alone and say what it does (in the file: {} under station.inverter, \"0 W\" if \
+                 it stays on), look for a setting that keeps AC on, or feed it from the 12 V or USB outlet",
                 self.key
             ))
     }

@@ -10,7 +10,8 @@ use serde::Serialize;
 
 use crate::kit::{Judgement, Matter, Weight};
 use crate::open::{Opened, Unfit};
-use crate::scenario::{Level, Problem};
+use crate::report::named::subject;
+use crate::scenario::{Level, Problem, Scenario};
 
 /// A judgement in words. What is not to be said is empty.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
@@ -146,27 +147,31 @@ pub struct Judged {
     #[serde(flatten)]
     sentence: Sentence,
     key: String,
+    /// What the key says, as its owner calls it: what the sentence is about.
+    #[serde(skip)]
+    subject: String,
     weight: Weight,
     against: Option<String>,
     pub(super) matter: Matter,
 }
 
 impl Judged {
-    /// Of a judgement.
+    /// Of a judgement on a scenario's kit.
     #[must_use]
-    pub fn of(judged: &Judgement) -> Judged {
+    pub fn of(judged: &Judgement, scenario: &Scenario) -> Judged {
         Judged {
             sentence: words(judged),
             key: judged.key.clone(),
+            subject: subject(&judged.key, scenario),
             weight: judged.weight,
             against: judged.against.clone(),
             matter: judged.matter.clone(),
         }
     }
 
-    /// The words, and the key that they begin with.
+    /// The words, and what they begin with.
     #[must_use]
     pub fn told(&self) -> (&Sentence, &str) {
-        (&self.sentence, &self.key)
+        (&self.sentence, &self.subject)
     }
 }

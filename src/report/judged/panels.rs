@@ -17,16 +17,16 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
     match matter {
         Matter::InputLimitUnknown { array } => Sentence::new(
             format!("{array}: volts on the coldest morning"),
-            "does not say which volts it bears (`volts_max`), so nobody knows what its panels may do to it",
+            "does not say its highest voltage, so nobody knows what its panels may do to it",
         )
         .because("too many volts destroy a solar input, most of all on a cold morning")
-        .remedy("copy the greatest input voltage from the station's label"),
+        .remedy("copy the highest input voltage from the station's label (in the file: volts_max under solar_input)"),
         Matter::PanelVoltsUnknown { array, limit_v } => Sentence::new(
             format!("{array}: volts on the coldest morning"),
             "is not given, so nobody knows whether the solar input survives a cold morning",
         )
         .allowed(format!("at most {} in all", Volts(*limit_v)))
-        .remedy("copy Voc from the panel's label"),
+        .remedy("copy Voc from the panel's label (in the file: open_circuit_voltage under panel)"),
         Matter::ColdVolts { .. } => cold_volts(matter),
         Matter::StartVolts { how, array, best_v, hot_v, hot_c, least_v } => {
             let said = |what: &str| {
@@ -104,7 +104,7 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
                              short circuits are no matter for a portable station",
                             panels_w / limit_w
                         ))
-                        .remedy("check `rated`, `count` and `limit`; if they are right, ask the maker before anything is connected")
+                        .remedy("check the panels' watts, their count and the input's limit (in the file: rated, count, limit); if they are right, ask the maker before anything is connected")
                 }
                 PanelWatts::Clipped => said("is less than the panels can give, so part of full sun is not taken")
                     .because("it does no harm, and on dull days the larger panels pay")

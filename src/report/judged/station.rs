@@ -40,12 +40,12 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
             test(*most_wh)
                 .found(format!("{cells} in the cells, by the least losses that can be, over a test of {hours}"))
                 .because("the station and its outlet draw through all the hours that energy and load make of the test: energy cannot come from nothing")
-                .remedy("correct measured_load, measured_capacity, the losses written or the label; where one of them is rough, write its ±")
+                .remedy("correct the test's load, its capacity, the losses or the label; where one of them is rough, say its ± (in the file: measured_load, measured_capacity, rated_capacity)")
         }
         Matter::TestBeyondAssumed { cells_wh, most_wh } => test(*most_wh)
             .found(format!("{cells_wh:.0} Wh in the cells with the losses of outlet and station counted"))
             .because("the losses assumed must be smaller in this unit; the cells are taken to hold no more than the label allows")
-            .remedy("measure the draw of the outlet with nothing plugged in and write it (station.inverter.idle)"),
+            .remedy("measure the draw of the outlet with nothing plugged in (in the file: idle under station.inverter)"),
         Matter::TestBeyondWritten { cells_wh, most_wh } => test(*most_wh)
             .found(format!("{cells_wh:.0} Wh in the cells with the losses of outlet and station counted"))
             .because("the idle draw and efficiency written do not quite agree with the test and the label; the cells are held to what the label allows")
@@ -56,11 +56,11 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
             .because("cells give less the faster they are emptied; what the tests say of it is counted"),
         Matter::RateOfLithium { share } => Sentence::new("rate of discharge", "is the energy of a slow discharge")
             .found(format!("{:.0} % of it comes out at the rate of these loads", 100.0 * share))
-            .because("cells give less the faster they are emptied; counted by loses_by_rate"),
+            .because("cells give less the faster they are emptied, and the answer counts that"),
         Matter::RateOfLead { share, label_hours, exponent } => {
-            Sentence::new("lead-acid: rate of discharge", "is the capacity of a slow discharge")
-                .found(format!("{:.0} % of the capacity comes out at the rate of these loads", 100.0 * share))
-                .allowed(format!("a label holds over {label_hours:.0} hours"))
+            Sentence::new("lead-acid: rate of discharge", "has a label that counts a slow discharge")
+                .found(format!("over {label_hours:.0} hours"))
+                .allowed(format!("at the rate of these loads {:.0} % of it comes out", 100.0 * share))
                 .because(format!(
                     "lead-acid cells give less the faster they are emptied; it is counted by Peukert's law with an exponent of {exponent:.1} \
                      (common practice, no source)"
@@ -118,7 +118,7 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
             }
             if carries.is_empty() && leaves.is_empty() {
                 return said("finds none to carry: no AC load may run in its hours", "none".into())
-                    .remedy("leave feeds_ac out, or move its hours into those in which AC loads run");
+                    .remedy("leave out that it feeds AC loads (in the file: feeds_ac under generator), or move its hours into those in which AC loads run");
             }
             let beside = if carries.is_empty() { "" } else { " and all that matters more" };
             let what = match (carries.is_empty(), through) {
@@ -245,7 +245,7 @@ fn temperature(matter: &Matter) -> Sentence {
         CellsIn::WorksThere => said("lets the cells work").found(format!("{there}; {usable}{heater}")),
         CellsIn::WarmRoom => said("keeps the station in a room taken to be as warm as the air outside")
             .found(format!("{at_c:.0} °C, the month's mean; outside: warm hours {high_c:.0} °C"))
-            .remedy("where the room gets hotter, write its temperature instead: stands = \"35 °C\""),
+            .remedy("where the room gets hotter, say how hot (in the file: stands = \"35 °C\" under station)"),
         CellsIn::CoolingRoom => {
             said("stands in a room that cools").found(format!("towards {there}; {usable}{heater}"))
         }
@@ -256,7 +256,7 @@ fn temperature(matter: &Matter) -> Sentence {
         CellsIn::HeatedRoom => said("keeps the station in a heated room")
             .found(format!("{at_c:.0} °C; outside: mean {mean_c:.0} °C"))
             .remedy(if *mean_c < 5.0 {
-                "if the outage takes the heating too, write how the room cools: site.room = { falls_to = \"8 °C\", in = \"24 h\" }"
+                "if the outage takes the heating too, say how the room cools (in the file: room = { falls_to = \"8 °C\", in = \"24 h\" } under site)"
             } else {
                 ""
             }),

@@ -9,7 +9,7 @@ use crate::report::cautions;
 use crate::report::json::Difference;
 use crate::report::judged::Sentence;
 use crate::report::told::Words;
-use crate::report::words::{duration, energy, label, percent, the_list, thousands};
+use crate::report::words::{duration, energy, every, label, percent, the_list, thousands};
 use crate::units::Celsius;
 use crate::visible::begun;
 use crate::weather::climate::Basis;
@@ -23,8 +23,8 @@ impl Words for MeanSun {
             format!("± {} to {most} by month", least.trim_end_matches(" %"))
         };
         let by = match self.basis {
-            _ if self.readings == 1 => "With a reading of your own ([[seen]])".to_string(),
-            _ if self.readings > 0 => format!("With {} readings of your own ([[seen]])", self.readings),
+            _ if self.readings == 1 => "With a reading of your own".to_string(),
+            _ if self.readings > 0 => format!("With {} readings of your own", self.readings),
             Basis::Table => return format!("The built-in table knows a month's mean sun to {range} (95 %)."),
             Basis::Figures => "With the monthly figures".into(),
             Basis::Record { years, table, .. } => {
@@ -37,53 +37,16 @@ impl Words for MeanSun {
     }
 }
 
-/// What a key of the file belongs to, as an owner calls it.
-fn subject(key: &str) -> String {
-    let mut parts = key.split('.');
-    let (section, rest) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
-    // Places are counted from 0 in keys, from 1 by people.
-    let number = rest.parse::<usize>().map(|place| format!(" {}", place + 1)).unwrap_or_default();
-    match (section, rest) {
-        ("station", "inverter") => "the inverter".into(),
-        ("station", "dc_outlet") => "the 12 V outlet".into(),
-        ("station", "usb") => "the USB outlet".into(),
-        ("station", "solar_input") => match parts.next().and_then(|place| place.parse::<usize>().ok()) {
-            Some(place) => format!("solar input {}", place + 1),
-            None => "the solar input".into(),
-        },
-        ("station", "wall_charger") => "the wall charger".into(),
-        ("panel", _) if parts.next() == Some("open_circuit_voltage") => {
-            format!("the open-circuit voltage of panel{number}")
-        }
-        ("panel", _) => format!("panel{number}"),
-        ("load", _) => format!("load{number}"),
-        ("source", _) => format!("source{number}"),
-        (section, _) => format!("the {section}"),
-    }
-}
-
-/// A key of the file as an owner finds it: "`wiring` of panel 1", "the inverter" for a section itself.
-pub fn named_key(key: &str) -> String {
-    let section = match key.split('.').next() {
-        Some("panel" | "load" | "source") => 2,
-        Some("station") if key.split('.').nth(2).is_some_and(|place| place.parse::<usize>().is_ok()) => 3,
-        Some("station") if subject(key) != "the station" => 2,
-        _ => 1,
-    };
-    let rest: Vec<&str> = key.split('.').skip(section).collect();
-    if rest.is_empty() { subject(key) } else { format!("`{}` of {}", rest.join("."), subject(key)) }
-}
-
 impl Words for Note {
     fn words(&self) -> String {
         match self {
             Note::Kit(judged) => {
-                let (Sentence { about, what, found, allowed, reason, remedy, .. }, key) = judged.told();
+                let (Sentence { about, what, found, allowed, reason, remedy, .. }, subject) = judged.told();
                 let numbers: Vec<&str> = [found.as_str(), allowed].into_iter().filter(|text| !text.is_empty()).collect();
                 let more = [reason, remedy].into_iter().filter(|text| !text.is_empty());
                 let more: String = more.map(|text| format!(" {}.", begun(text))).collect();
                 let numbers = if numbers.is_empty() { String::new() } else { format!(" ({})", numbers.join("; ")) };
-                format!("Mind {about}: {} {what}{numbers}.{more}", subject(key))
+                format!("Mind {about}: {subject} {what}{numbers}.{more}")
             }
             Note::Climate { place, source, mean_sun } => format!(
                 "Weather at {}: {}{} {} Every trial draws one of the climates that this leaves possible.",
@@ -120,7 +83,7 @@ impl Words for Note {
             ),
             Note::Untested => format!(
                 "Nobody has tested this station's capacity: its cells are taken to hold {} ± {} of the label (common practice, \
-                 no source). A bench test narrows the answer (its result goes to measured_capacity under [station]).",
+                 no source). A bench test narrows the answer (in the file: measured_capacity under station).",
                 percent(UNPROVED_SHARE.0),
                 percent(UNPROVED_SHARE.1)
             ),
@@ -132,16 +95,16 @@ impl Words for Note {
                     .into()
             }
             Note::HeatedRoom { room_c, warm: false } => format!(
-                "The station stands in a room of {room_c:.0} °C. Where the outage takes the heating too, write the room's \
-                 temperature."
+                "The station stands in a room of {room_c:.0} °C. Where the outage takes the heating too, say how \
+                 warm the room stays (in the file: stands under station)."
             ),
             Note::HeatedRoom { room_c, warm: true } => format!(
                 "The station is taken to stand in a room of {room_c:.0} °C{}. In this season a room without cooling may be \
-                 warmer, and a station that gets hot slows down or stops charging: write the room's temperature (stands, under [station]).",
+                 warmer, and a station that gets hot slows down or stops charging: say how warm the room is (in the file: stands under station).",
                 if INDOORS_C < *room_c { ", the mean of the air outside" } else { "" }
             ),
             Note::KeptBack { kept, lead } => format!(
-                "The lowest {} of the charge stays in the battery (keep_above, under [station]){}.",
+                "The lowest {} of the charge stays in the battery (in the file: keep_above under station){}.",
                 percent(*kept),
                 if *lead { ": emptying lead-acid cells below half wears them out within a few hundred cycles" } else { "" }
             ),
@@ -155,16 +118,16 @@ impl Words for Note {
             Note::Assumed { what, turned } => {
                 let (taken, worse) = match what {
                     Assumption::PanelsInTheSun => (
-                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (else write shade or out under [[panel]])".to_string(),
+                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (if not, say what shades them, or when they are out; in the file: shade or out under panel)".to_string(),
                         "If something took their sun from two o'clock on",
                     ),
                     Assumption::RoomStaysWarm => (
-                        format!("The station is taken to stand in a room that stays at {INDOORS_C:.0} °C (else write stands under [station])"),
+                        format!("The station is taken to stand in a room that stays at {INDOORS_C:.0} °C (if not, say where it stands; in the file: stands under station)"),
                         "If the outage took the heating too and the room cooled to 5 °C",
                     ),
                     Assumption::ChargeAsShown => (
-                        "The charge at the beginning is taken to be exactly what the display shows (else write a ± behind starts_charged \
-                         under [outage])"
+                        "The charge at the beginning is taken to be exactly what the display shows (if not, say by how much it may be \
+                         off; in the file: a ± behind starts_charged under outage)"
                             .to_string(),
                         "With a tenth of a full charge less",
                     ),
@@ -209,22 +172,37 @@ impl Words for Note {
                     format!("a mean between {} and {mean_m_s} m/s, as nobody has told how sure it is", 0.5 * mean_m_s)
                 }
             ),
+            Note::SecondIsCarried { every_days, returns_at } => format!(
+                "The second station is taken to be carried away to be charged {}, whatever the weather, and to come back with {}: how \
+                 often that fails is not known. Try how the answer stands with fewer trips.",
+                every(*every_days),
+                percent(*returns_at)
+            ),
             Note::PanelsByHand => {
                 "Panels put out or turned by hand are taken to be so on every day that allows it.".into()
             }
             Note::LowSun { noon_deg } if *noon_deg <= 0.0 => "The sun does not rise on the darkest day of this month: panels give next to \
-                nothing, and around that day a hill takes what is left (shade, under [[panel]])."
+                nothing, and around that day a hill takes what is left: say so as shade (in the file: shade under panel)."
                 .into(),
             Note::LowSun { noon_deg } => format!(
                 "The sun climbs no higher than {noon_deg:.0}° on the darkest day of this month, which a ridge, a wood or a house {:.0} m \
-                 higher than the panels and 50 m away hides; no skyline is known here. Where one is in the way, write the hours that it \
-                 takes as shade under [[panel]], like shade = [{{ hours = \"00:00-24:00\", loses = \"90 %\" }}].",
+                 higher than the panels and 50 m away hides; no skyline is known here. Where one is in the way, say which \
+                 hours it takes (in the file: under panel, shade = [{{ hours = \"00:00-24:00\", loses = \"90 %\" }}]).",
                 50.0 * math::sin(noon_deg.to_radians()) / math::cos(noon_deg.to_radians())
             ),
-            Note::NoPanels => "No panels: the battery is all there is.".into(),
+            Note::NoPanels { fed_by } => match fed_by.split_last() {
+                None => "No panels: the battery is all there is.".into(),
+                Some((by, [])) => format!("No panels: {by} feeds it."),
+                Some((last, others)) => format!("No panels: {} and {last} feed it.", others.join(", ")),
+            },
+            Note::WiredIn { loads } => format!(
+                "Usually wired into the house and not plugged in: {}. How such a thing is fed from a station is for a licensed electrician, \
+                 by local code.",
+                the_list(loads)
+            ),
             Note::OrderOfShedding { starts_again } => format!(
                 "Everything runs until the battery is empty, which nobody foresees: a load that is to go off before that needs \
-                 a charge of its own (off_below). What is fed after that goes to vital loads first, then to useful ones{}.",
+                 a charge of its own (in the file: off_below under load). What is fed after that goes to vital loads first, then to useful ones{}.",
                 match starts_again {
                     StartsAgain::NoSun => "",
                     StartsAgain::ByItself =>
@@ -258,8 +236,8 @@ impl Words for Note {
                  scenario says (USDA: two hours above 40 °F, one in a room above 90 °F), frozen food once its outer packages \
                  have been soft for as long; by the hours alone, four without power for a closed fridge, up to 48 for a freezer \
                  that is full (24 half full; an hour with power makes good an hour without, once the food is cold again). Unless \
-                 the scenario says that a thermometer is used (food = \"lost above 4 °C for 2 h\"), the sooner of the two clocks \
-                 decides. A vital cooler fails when its food is lost; its missed energy does not count against what may be missed (allow_unmet). When \
+                 the scenario says that a thermometer is used (in the file: food = \"lost above 4 °C for 2 h\"), the sooner of the two clocks \
+                 decides. A vital cooler fails when its food is lost; its missed energy does not count against what may be missed. When \
                  in doubt, throw it out."
                     .into()
             }

@@ -13,7 +13,7 @@ pub use judge::{Contestant, PROBE, Rule, judge};
 pub use key::Digest;
 pub use outcomes::Outcomes;
 pub use profile::{Helps, Profile, profile};
-pub use ranking::{Least, RankedKit, least, ranking};
+pub use ranking::{Least, RankedKit, all_round, least, least_of, may_suffice, ranking};
 pub use store::{Stored, Unreadable, is_results, parse, write};
 
 use super::fuel::FuelTaken;
@@ -68,6 +68,13 @@ pub enum Note {
     },
     /// A medical device is among the loads.
     Medical,
+    /// Trials are so few that chance alone leaves wide ranges.
+    FewTrials {
+        /// How many.
+        trials: u64,
+        /// From how many on they are enough.
+        enough: u64,
+    },
 }
 
 /// The whole answer.
