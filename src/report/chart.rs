@@ -158,7 +158,7 @@ fn scale(figure: &Figure, ranges: &Ranges, columns: usize) -> String {
         if let Some(zero) = ranges.zero {
             line[at(zero)] = ':';
         }
-        if let Some((low, high)) = ranges.band {
+        if let Some((low, high)) = ranges.band.filter(|_| !ranges.unbanded.contains(&row)) {
             line[at(low)..=at(high)].fill(':');
         }
         let value = |column: usize| figure.numbers(column).get(row).copied().unwrap_or(f64::NAN);
@@ -276,7 +276,7 @@ mod tests {
             Data::numbers("value", "percent", [10.0, 90.0]),
             Data::numbers("high", "percent", [20.0, 100.0]),
         ];
-        let picture = Picture::Ranges(Ranges { axis, zero: Some(50.0), band: None });
+        let picture = Picture::Ranges(Ranges { axis, zero: Some(50.0), band: None, unbanded: Vec::new() });
         let told = text(&figure(picture, data), 30);
         let lines: Vec<&str> = told.lines().collect();
         // 27 places: 0, 10 and 20 % at 0, 3 and 5, the half at 13, 80, 90 and 100 % at 21, 23 and 26.

@@ -243,6 +243,8 @@ pub struct Ranges {
     pub zero: Option<f64>,
     /// A stretch to hold them against.
     pub band: Option<(f64, f64)>,
+    /// Rows, from 0, that the stretch says nothing of.
+    pub unbanded: Vec<usize>,
 }
 
 /// Shares of one thing against two others.

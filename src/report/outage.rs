@@ -73,7 +73,7 @@ pub fn document(facts: &Facts) -> Document {
         out.head("What fails, and when").say(failures(plan, answer)).say(cold(plan, answer));
     }
     out.head("What runs, and how long it is off").table(loads(plan, answer));
-    out.say(by_chance_alone(plan, answer));
+    out.say(by_chance_alone(answer.kept_on.iter()));
     cuts::add(&mut out, plan, tally);
     out.head("When each is dark").figure(pictures::dark(plan, tally));
     out.head("Still riding through").figure(pictures::riding(plan, answer));
@@ -158,7 +158,7 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
                 "{} of 100 ({}{})",
                 hundredths(kept.probability, decimals(kept.interval)),
                 range(kept.interval, decimals(kept.interval)),
-                if chance_alone(plan, kept) { "*" } else { "" }
+                if kept.chance_alone { "*" } else { "" }
             ),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
             match tally.first_off_quarters() {
@@ -185,14 +185,9 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
     .rows(plan.loads.iter().zip(&answer.tally.loads).zip(&answer.kept_on).map(row))
 }
 
-/// Whether a range holds chance alone though something is not known.
-fn chance_alone(plan: &Plan, kept: &Survival) -> bool {
-    kept.interval == kept.chance && !plan.unknowns().is_empty()
-}
-
-/// What the star in the table means, where it stands.
-fn by_chance_alone(plan: &Plan, answer: &OutageAnswer) -> &'static str {
-    if answer.kept_on.iter().any(|kept| chance_alone(plan, kept)) {
+/// What the star in a table means, where it stands.
+pub fn by_chance_alone<'a>(mut told: impl Iterator<Item = &'a Survival>) -> &'static str {
+    if told.any(|survival| survival.chance_alone) {
         "* A range of chance alone: too few trials went the other way to say what is not known about it."
     } else {
         ""
@@ -236,7 +231,7 @@ pub fn differences<'a>(
             column("difference", |pair| pair.difference),
             column("difference_high", |pair| pair.interval.high),
         ],
-        picture: Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None }),
+        picture: Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None, unbanded: Vec::new() }),
         legend: "Right of the dashed line is better; lines hold 95 %.".into(),
         quiet: true,
     }

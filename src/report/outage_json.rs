@@ -15,7 +15,7 @@ use super::told::{self, Told};
 use super::{advise, device, food, rare, surer, verdict};
 use crate::engine::{Ledger, Unknown};
 use crate::study::Change;
-use crate::study::changes::Costs;
+use crate::study::changes::{Costs, Effect};
 use crate::study::fit::Overload;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::count_quantile;
@@ -227,6 +227,19 @@ pub struct Changed<'a> {
     pub difference: Difference,
 }
 
+impl<'a> Changed<'a> {
+    /// For the schema.
+    #[must_use]
+    pub fn of(effect: &'a Effect) -> Changed<'a> {
+        Changed {
+            change: (&effect.change).into(),
+            costs: effect.change.costs(),
+            survival: Share::of(&effect.survival),
+            difference: Difference::of(&effect.pair),
+        }
+    }
+}
+
 /// Codes of the outlets.
 const OUTLET_CODES: [&str; 3] = ["ac", "dc", "usb"];
 
@@ -335,16 +348,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         charge,
         loads,
         cautions: cautions::said(scenario, answer.verdict(scenario)),
-        changes: answer
-            .effects
-            .iter()
-            .map(|effect| Changed {
-                change: (&effect.change).into(),
-                costs: effect.change.costs(),
-                survival: Share::of(&effect.survival),
-                difference: Difference::of(&effect.pair),
-            })
-            .collect(),
+        changes: answer.effects.iter().map(Changed::of).collect(),
         free_together: answer.together.as_ref().map(|all| AllFree {
             changes: all.changes.iter().cloned().map(Told::from).collect(),
             survival: Share::of(&all.survival),

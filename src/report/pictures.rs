@@ -238,6 +238,7 @@ pub fn sun(plan: &Plan, answer: &OutageAnswer) -> Figure {
             axis: Axis::new("kWh on a square metre of level ground in a day", (0.0, most), 6),
             zero: None,
             band: Some((usual[1], usual[3])),
+            unbanded: Vec::new(),
         }),
         legend: format!(
             "Dot: the middle; thick: half of the days; thin: nine of ten. Shaded: half of all days here at this time of the year.{} \

@@ -271,16 +271,18 @@ pub fn share_by_chance(share: f64, interval: Interval) -> String {
     format!("{} of 100 ({} by chance)", hundredths(share, decimals), range(interval, decimals))
 }
 
-/// "83 of 100 (82-84)".
+/// "83 of 100 (82-84)"; where the range holds chance alone it says so: "100 of 100 (99.6-100 by chance)".
 #[must_use]
 pub fn survival(survival: &Survival) -> String {
-    share(survival.probability, survival.interval)
+    let of = if survival.chance_alone { share_by_chance } else { share };
+    of(survival.probability, survival.interval)
 }
 
-/// The same with so many decimals.
+/// The same with so many decimals, for a table: a star stands for what a line below it says.
 #[must_use]
 pub fn survival_with(survival: &Survival, decimals: usize) -> String {
-    share_with(survival.probability, survival.interval, decimals)
+    let told = share_with(survival.probability, survival.interval, decimals);
+    if survival.chance_alone { told.trim_end_matches(')').to_string() + "*)" } else { told }
 }
 
 /// A share of something that is not all where something lacks: "85 %", "99.6 %", "99.9 %"; "all" only where nothing does.

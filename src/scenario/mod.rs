@@ -44,7 +44,7 @@ mod render;
 pub mod schema;
 mod seen;
 mod site;
-mod size;
+pub(crate) mod size;
 mod station;
 mod syntax;
 mod taken;
@@ -54,7 +54,6 @@ mod wire;
 
 pub(crate) use as_written::{COUNT_WORDS, ORDINAL_WORDS};
 pub use as_written::{Moment, length, litres, moment, position};
-pub(crate) use forms::either;
 pub use model::Scenario;
 pub use problem::{Level, Problem};
 pub use read::read;

@@ -48,6 +48,7 @@ fn size_told(answer: &Sizing) -> tideover::report::document::Document {
         own: None,
         cautions: &[],
         medical: false,
+        devices: &[],
         fuel,
         notes: &notes,
         seed: 1,

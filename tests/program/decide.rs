@@ -218,7 +218,7 @@ fn variants_stand_best_first_with_the_kit_as_it_is_at_its_place() {
 fn kits_that_are_proposed_hold_with_more_of_both_and_the_grid_shows_what_they_are_judged_by() {
     let storm = fs::read_to_string(root().join("scenarios/winter-storm.toml")).expect("the demo");
     let (text, json) = both("size", &storm, &["size", "--trials", "300"]);
-    assert!(!text.contains("anything from") && text.contains("Survivors in a hundred outages, lower end"), "{text}");
+    assert!(!text.contains("anything from") && text.contains("Of 100 outages, ridden through at least"), "{text}");
     let target = json["target"].as_f64().expect("a target");
     let frontier = json["frontier"].as_array().expect("kits");
     assert!(!frontier.is_empty(), "{json}");

@@ -30,7 +30,7 @@ impl Figure {
                             Some(names) => names.get(row).cloned().unwrap_or_default(),
                             None => format!("{}{}", short(value(chart.over, row)?), unit(chart.over)),
                         };
-                        let range = match edges.filter(|_| column == columns[0]) {
+                        let range = match edges.filter(|(low, _)| column == columns[0] && *low != column) {
                             Some((low, high)) => {
                                 format!(" ({} to {})", short(value(low, row)?), short(value(high, row)?))
                             }

@@ -355,10 +355,14 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
     notes.extend(coolers(scenario));
     notes.extend((scenario.station.chemistry == Chemistry::LeadAcid).then_some(Note::LeadAcid));
-    notes.extend(scenario.medical().then_some(Note::Medical));
     let on_dc = scenario.loads.iter().any(|load| load.medical && load.outlet != OutletKind::Ac);
     notes.extend(on_dc.then_some(Note::DeviceOnDc));
-    notes.push(Note::PlaceNames);
-    notes.push(Note::Cautions);
+    notes.extend(closing(scenario));
     notes
+}
+
+/// What the notes of every answer about a kit end with.
+pub fn closing(scenario: &Scenario) -> impl Iterator<Item = Note> {
+    let medical = scenario.medical().then_some(Note::Medical);
+    medical.into_iter().chain([Note::PlaceNames, Note::Cautions])
 }
