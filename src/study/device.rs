@@ -66,7 +66,7 @@ impl DailyUse {
         let step_h = 24.0 / self.steps_a_day as f64;
         let rests_h = step_h * (self.steps_a_day - self.steps) as f64;
         let whole = ((hours_h + rests_h + 1e-9) / 24.0).floor();
-        (whole as u64, hours_h > 24.0 * whole + step_h)
+        (whole as u64, hours_h > 24.0 * whole + 0.5 * step_h)
     }
 
     /// Whether it goes on past midnight.
