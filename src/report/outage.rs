@@ -343,7 +343,7 @@ fn free_first(scenario: &Scenario, answer: &OutageAnswer) -> String {
         only_if => format!("{}, {only_if}", change.words()),
     };
     let one = free.map(|effect| (told(&effect.change), &effect.survival));
-    let all = answer.together.iter().filter(|all| !all.changes.iter().any(gives_up)).map(|all| {
+    let mut all = answer.together.iter().filter(|all| !all.changes.iter().any(gives_up)).map(|all| {
         let told: Vec<String> = all.changes.iter().map(told).collect();
         (format!("all of this: {}", told.join("; ")), &all.survival)
     });
@@ -352,7 +352,7 @@ fn free_first(scenario: &Scenario, answer: &OutageAnswer) -> String {
     // Of equals the first.
     let one: Vec<_> = one.filter(better).collect();
     let best = one.into_iter().rev().max_by(|a, b| a.1.probability.total_cmp(&b.1.probability));
-    let Some((what, with)) = best.or_else(|| all.filter(better).next()) else { return String::new() };
+    let Some((what, with)) = best.or_else(|| all.find(better)) else { return String::new() };
     format!(
         "Free first: {what}. That rides through {}: {}.",
         survival(with),
