@@ -78,8 +78,7 @@ watts = "20 W"
 #[test]
 fn an_outlet_that_switches_off_leads_the_answer() {
     // A compressor of 45 W and lamps of 20 W on an outlet of 50 W, in a month so cool that it hardly runs.
-    let told =
-        "The 12 V outlet switches off when the 12 V cooler, 30 litres and the lamps run together (65 W; it gives 50 W)";
+    let told = "The 12 V outlet switches off when the 12 V cooler (30 litres) and the lamps run together (65 W; it gives 50 W)";
     let run = answer("overload-run", EMPTIED, &["run"], &["--quiet", "--trials", "1000"]);
     says(
         &run,
@@ -103,7 +102,7 @@ fn a_page_says_that_an_outlet_switches_off() {
     let html = page.display().to_string();
     answer("overload-html", EMPTIED, &["run"], &["--quiet", "--trials", "1000", "--html", &html]);
     let text = fs::read_to_string(&page).expect("the page");
-    assert!(text.contains("The 12 V outlet switches off when"), "the page is silent");
+    assert!(text.contains("outlet switches off when"), "the page is silent");
 }
 
 #[test]
@@ -137,7 +136,7 @@ fn a_certain_end_is_announced_with_its_time_and_what_would_last() {
         &[
             "As planned it will not last 10 h.",
             "Plan for no more than",
-            "today: nine of ten last that long",
+            "today: so long the device runs at least with nothing charging",
             "A person's health hangs on the device: arrange another supply for it before",
         ],
     );

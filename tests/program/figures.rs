@@ -154,7 +154,6 @@ fn every_picture_of_every_answer_can_be_had_as_a_table_with_units() {
         ("run", vec!["run", storm, "--trials", "100"], &["changes", "charge", "dark", "energy", "riding", "sun"]),
         ("compare", vec!["compare", storm, "--trials", "100"], &[]),
         ("size", vec!["size", storm, "--trials", "300"], &["survivors"]),
-        ("now", vec!["now", storm, "--trials", "100", "--charge", "43%", "--at", "2027-01-14 20:30"], &[]),
         (
             "years",
             vec!["years", "scenarios/ten-years.toml", "--histories", "20"],
