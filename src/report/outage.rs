@@ -180,7 +180,7 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         Column::right("gets of that"),
         Column::right("always on in"),
         Column::right("else off, mean"),
-        Column::right("first gap after (half in)"),
+        Column::right("first gap (half between)"),
     ])
     .rows(plan.loads.iter().zip(&answer.tally.loads).zip(&answer.kept_on).map(row))
 }
@@ -334,13 +334,16 @@ fn free_first(scenario: &Scenario, answer: &OutageAnswer) -> String {
         return String::new();
     }
     let (before, stakes) = (answer.verdict(scenario), Stakes::of(answer.medical, &answer.overloads, answer.fuel));
-    let free = answer.effects.iter().filter(|effect| effect.change.costs() == Costs::Nothing);
+    // What leaves something vital in the dark is nobody's first move.
+    let gives_up = |change: &Change| matches!(change, Change::OffAtNight { vital: true, .. });
+    let free =
+        answer.effects.iter().filter(|effect| effect.change.costs() == Costs::Nothing && !gives_up(&effect.change));
     let told = |change: &Change| match only_if(change) {
         "" => change.words(),
         only_if => format!("{}, {only_if}", change.words()),
     };
     let one = free.map(|effect| (told(&effect.change), &effect.survival));
-    let all = answer.together.iter().map(|all| {
+    let all = answer.together.iter().filter(|all| !all.changes.iter().any(gives_up)).map(|all| {
         let told: Vec<String> = all.changes.iter().map(told).collect();
         (format!("all of this: {}", told.join("; ")), &all.survival)
     });

@@ -71,7 +71,7 @@ pub fn about(n: f64) -> String {
 pub fn energy(wh: f64) -> String {
     match wh.abs() {
         a if a < 9.95 => format!("{wh:.1} Wh"),
-        a if a < 999.5 => format!("{wh:.0} Wh"),
+        a if a < 999.5 => format!("{:.0} Wh", wh.round()),
         a if a < 9_995.0 => format!("{:.2} kWh", wh / 1000.0),
         _ => format!("{:.1} kWh", wh / 1000.0),
     }
@@ -370,6 +370,8 @@ mod tests {
         assert_eq!(duration_adjective(18.0), "18-hour");
         assert_eq!(thousands(1234567), "1,234,567");
         assert_eq!(energy(1240.0), "1.24 kWh");
+        // A half goes up, as on a label: 112.5 Wh are one number wherever they stand.
+        assert_eq!((energy(112.5), label(112.5)), ("113 Wh".into(), "113 Wh".into()));
         assert_eq!(durations(&[55.2, 47.5]), ["55.2 h", "47.5 h"]);
         assert_eq!(durations(&[96.0, 70.0]), ["4 days", "2.9 days"]);
         assert_eq!(durations(&[0.5, 0.25]), ["30 min", "15 min"]);

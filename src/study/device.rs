@@ -104,12 +104,10 @@ impl DeviceHours {
         let from: Runtime = if least < charge { of(least) } else { best };
         let at_least = at_least_h(plan, cells_c, &picked, &[(least, from)], (seed, LONGEST_H + 1.0));
         let (at_least_h, has_generator) = (at_least.first().copied()?, scenario.generator.is_some());
-        let steps_a_day = plan.season.steps_a_day;
-        let used = DailyUse::of(plan, &picked).filter(|used| {
-            begins.is_none()
-                && best.shortest_from % steps_a_day == used.from
-                && from.shortest_from == best.shortest_from
-        });
+        // Told by their use where none of its other hours to begin at is worse.
+        let begun = |used: &DailyUse| runtime_begun(plan, cells_c, charge, &picked, used.from).shortest_h;
+        let used = DailyUse::of(plan, &picked)
+            .filter(|used| begins.is_none() && begun(used) - best.shortest_h < 24.0 / used.steps_a_day as f64 + 1e-9);
         Some(DeviceHours { devices, charge, runs_h: best.shortest_h, at_least_h, has_generator, used })
     }
 }

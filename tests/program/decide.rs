@@ -172,11 +172,11 @@ fn first_hours_off_are_told_with_their_spread() {
     let hours = |key: &str| load[key].as_f64().expect(key);
     let (from, to) = (hours("first_off_from_h_p25"), hours("first_off_h_p75"));
     assert!(from < hours("first_off_from_h_p50") && hours("first_off_h_p50") < to, "{load}");
-    let cell = format!("{:.0}-{:.0} h ({from:.0}-{to:.0} h)", hours("first_off_from_h_p50"), hours("first_off_h_p50"));
+    let cell = format!("{:.0}-{:.0} ({from:.0}-{to:.0}) h", hours("first_off_from_h_p50"), hours("first_off_h_p50"));
     assert!(text.contains(&cell), "{cell}: {text}");
     assert!(text.contains("(half of those between "), "{text}");
     // Charts count hours since the lights went out, strips days of the calendar, and each says which.
-    assert!(text.contains("24 h 48") && text.contains("Day 1 is the day on which the lights go out"), "{text}");
+    assert!(text.contains("24 h 48") && text.contains("Day 1 is the day on which it begins"), "{text}");
 }
 
 #[test]
@@ -251,7 +251,7 @@ fn an_hour_more_of_the_generator_is_told_in_litres() {
     let longer =
         json["changes"].as_array().expect("changes").iter().find(|change| change["kind"] == "generator_longer");
     assert_eq!(longer.expect("the change")["survival"]["probability"].as_f64(), Some(1.0), "{json}");
-    let told = "An hour longer the generator burns at most 0.5 L more a day, 1.0 L in 24 h in all; the 0.9 L on hand last for 21.6 h";
+    let told = "An hour longer the generator burns at most 0.50 L more a day, 1.0 L in 24 h in all; the 0.9 L on hand last for 21.6 h";
     assert!(text.contains(told), "{text}");
 }
 

@@ -145,6 +145,76 @@ fn single_outages_are_trials_of_the_run() {
     }
 }
 
+/// The line through the middle of each hour is no outage: of 200 some end empty where it does not.
+#[test]
+fn the_line_of_charge_is_called_no_outage_and_single_ones_are_drawn_on_every_page() {
+    for demo in ["scenarios/balcony.toml", "scenarios/night-light.toml", "scenarios/templates/cabin.toml"] {
+        let name = format!("lines-{}", demo.replace('/', "-"));
+        let (tables, _, page) = figures(&name, &["run", demo, "--trials", "200"]);
+        let bad = tables["charge"].0.iter().find(|head| head.starts_with("a bad outage, trial ")).expect("an outage");
+        let trial: String = bad.chars().skip_while(|c| !c.is_ascii_digit()).take_while(char::is_ascii_digit).collect();
+        let figure = page.split("<figure class=\"charge\">").nth(1).and_then(|rest| rest.split("</figure>").next());
+        let figure = figure.expect("a picture");
+        assert_eq!(figure.matches("<polyline").count(), 4, "{demo}: {figure}");
+        for part in ["half of the outages hold more at that hour (no single outage)", &format!("--trace {trial} tells")]
+        {
+            assert!(figure.contains(part), "{demo}: {part}: {figure}");
+        }
+        assert!(!figure.contains("the middle outage"), "{demo}: {figure}");
+        let varies = fs::read_to_string(demo).expect("a demo").contains("median =");
+        assert_eq!(figure.contains("the outages still going on"), varies, "{demo}");
+    }
+}
+
+/// What is dark in a few outages of a hundred is seen all the same: each row is as high as its highest hour, which is told.
+#[test]
+fn each_row_of_the_strip_reaches_its_top_at_its_own_highest_hour() {
+    let (tables, _, page) = figures("rows", &["run", "scenarios/twice-daily-cuts.toml", "--trials", "300"]);
+    let dark = &tables["dark"];
+    let figure = page.split("<figure class=\"dark\">").nth(1).and_then(|rest| rest.split("</figure>").next());
+    let figure = figure.expect("a picture");
+    let polygons: Vec<&str> = figure.lines().filter(|line| line.starts_with("<polygon class=\"dark\"")).collect();
+    assert_eq!(polygons.len(), 4, "{figure}");
+    for (k, (head, polygon)) in dark.0[2..].iter().zip(polygons).enumerate() {
+        let most = column(dark, head).into_iter().filter(|share| share.is_finite()).fold(0.0, f64::max);
+        assert!(0.0 < most && most < 50.0, "{head}: {most}");
+        let told = if most < 0.95 { format!("{most:.1}") } else { format!("{most:.0}") };
+        assert!(figure.contains(&format!("highest hour: {told} of 100<")), "{head}: {told}: {figure}");
+        let ys = polygon.split(&[',', ' ', '"'][..]).filter_map(|part| part.parse::<f64>().ok());
+        let top = ys.skip(1).step_by(2).fold(f64::INFINITY, f64::min);
+        assert_eq!(top, 84.0 * k as f64 + 26.0, "{head}: {polygon}");
+    }
+    assert!(figure.contains("Day 1 is the day on which the spell begins"), "{figure}");
+    assert!(page.contains("days since the spell began") && !page.contains("since the lights went out"));
+}
+
+#[test]
+fn pictures_name_what_feeds_the_kit_and_show_no_sun_where_there_are_no_panels() {
+    let shed = "scenarios/templates/load-shedding.toml";
+    for (demo, source) in [
+        ("scenarios/two-stations.toml", "second station"),
+        ("scenarios/night-light.toml", "generator"),
+        (shed, "wall between cuts"),
+    ] {
+        let name = format!("sources-{}", source.replace(' ', "-"));
+        let (tables, json, page) = figures(&name, &["run", demo, "--trials", "100"]);
+        let energy = column(&tables["energy"], "energy_wh");
+        let at =
+            tables["energy"].1.iter().position(|row| row[1] == source).unwrap_or_else(|| panic!("{demo}: {source}"));
+        assert_eq!(Some(energy[at]), json["energy"]["wall_wh"].as_f64(), "{demo}");
+        assert!(page.contains(&format!("from the {source}")) && !page.contains("wall or generator"), "{demo}");
+        let panels = json["energy"]["solar_wh"].as_f64() > Some(0.0);
+        assert_eq!((tables.contains_key("sun"), page.contains("The sun in these outages")), (panels, panels), "{demo}");
+        let notes: Vec<&str> =
+            json["notes"].as_array().expect("notes").iter().filter_map(|n| n["text"].as_str()).collect();
+        assert_eq!(notes.contains(&"No panels: the wall between cuts feeds it."), demo == shed, "{notes:?}");
+    }
+    // Where food judges, the curve counts food.
+    let (_, _, page) = figures("food-curve", &["run", "scenarios/food-and-little-unmet.toml", "--trials", "100"]);
+    let vital = "everything vital has stayed on and no food is lost so far";
+    assert!(page.contains(&format!("Outages in a hundred in which {vital}")), "{page}");
+}
+
 #[test]
 fn every_picture_of_every_answer_can_be_had_as_a_table_with_units() {
     let results = folder("figures", "line-up").join("few.tsv").display().to_string();

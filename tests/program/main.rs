@@ -41,6 +41,7 @@ mod prove_bench;
 mod prove_cautions;
 mod prove_kit;
 mod readme;
+mod runs;
 mod schema;
 mod screens;
 mod supply;

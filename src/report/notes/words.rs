@@ -69,7 +69,8 @@ impl Words for Note {
                 "The station was proved by bench tests ({tests}): {} ± {} at its converters; every trial draws capacity, draws \
                  and efficiencies together, as the tests leave them.",
                 energy(*usable_wh),
-                energy(*plus_minus_wh)
+                // Rounded upwards, as where the tests themselves are told.
+                energy((plus_minus_wh - 1e-9).ceil())
             ),
             Note::LabelAlone { label_wh, plus_minus_wh, aged } => format!(
                 "Nobody has tested this station's capacity: its cells are taken to hold what is written, {} ± {}{}. Most units \
