@@ -25,7 +25,7 @@ use crate::report::document::Document;
 use crate::report::notes::{self, Note};
 use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
 use crate::report::{cautions, headline, json, outage as outage_words, outage_json, runtimes};
-use crate::scenario::model::{DailyCuts, Lasts, Priority, Variant};
+use crate::scenario::model::{DailyCuts, Lasts, Load, Priority, Variant};
 use crate::scenario::variant::from_words;
 use crate::scenario::{Problem, Scenario};
 use crate::study::device::{DeviceAlone, DeviceHours};
@@ -237,8 +237,10 @@ pub fn compare(
 /// * `target` — what the lower end of the range must reach, 0 to 1; else as the scenario says.
 pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress: &dyn Progress) -> Option<Answer> {
     let answer = study::size::size(&opened.scenario, &opened.plan, target, settings, progress)?;
-    let looked = answer.judged && !answer.frontier.is_empty() && !answer.stopped_early;
+    let looked = answer.judged && !answer.stopped_early;
     let own = if looked { study::outage(&opened.scenario, &opened.plan, settings, progress) } else { None };
+    let vital = |load: &&Load| load.medical && load.priority == Priority::Vital;
+    let devices: Vec<String> = opened.scenario.loads.iter().filter(vital).map(|load| load.name.clone()).collect();
     let facts = size_words::Facts {
         title: &opened.scenario.title,
         site: &opened.scenario.site,
@@ -246,6 +248,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
         overloads: &overloads(&opened.scenario, &opened.plan),
         fuel: FuelTaken::of(&opened.scenario, &opened.plan),
         medical: opened.scenario.medical(),
+        devices: &devices,
         own: own.as_ref().filter(|own| !own.stopped_early),
         cautions: &cautions::beside_notes(&opened.scenario),
         notes: &rests_on(opened, answer.stopped_early, settings, None),

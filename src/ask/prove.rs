@@ -33,7 +33,7 @@ pub fn prove(records: &[ProvedRecord], photographs: &[Photograph], today: Date) 
     let remark = |(problem, weakness): (Problem, Option<&Weakness>)| {
         let label = problem.label();
         let rest = if label.is_empty() { label } else { format!(" ({label})") };
-        let text = format!("{}{rest}.", problem.title());
+        let text = format!("{} {}{rest}.", weakness::subject(&problem), problem.what);
         words::Remark { key: problem.key, text, weakness: weakness.cloned() }
     };
     let mut remarks: Vec<words::Remark> = weakness::told(last).into_iter().map(remark).collect();

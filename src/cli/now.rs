@@ -64,6 +64,7 @@ pub fn main(args: &NowArgs) -> Result<Done, Failure> {
         )));
     };
     no_precision(args.trials.precision.as_deref(), "now")?;
+    args.output.no_figures("now")?;
     let loaded = input::load(scenario, STEP_MINUTES)?;
     let output = args.output.open()?;
     let settings = Settings { seed: args.trials.seed, trials: args.trials.trials, precision: None };

@@ -234,6 +234,17 @@ pub struct Outlets {
 }
 
 impl OutputArgs {
+    /// Refuses a folder for pictures, of a command whose answer has none.
+    pub fn no_figures(&self, command: &str) -> Result<(), Failure> {
+        match &self.figures {
+            None => Ok(()),
+            Some(folder) => Err(Failure::Input(format!(
+                "error: --figures {} cannot be given to {command}, whose answer has no pictures; allowed: --html, --json",
+                folder.display()
+            ))),
+        }
+    }
+
     /// Tries the files before the long work.
     pub fn open(&self) -> Result<Outlets, Failure> {
         let out = self.out.as_deref().map(PendingFile::open).transpose()?;

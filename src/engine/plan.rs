@@ -335,6 +335,12 @@ impl Plan {
         self.varying.is_some()
     }
 
+    /// Whether cuts come back, day by day, with mains between them.
+    #[must_use]
+    pub fn cuts_come_back(&self) -> bool {
+        !self.mains.is_empty() || self.cuts_vary()
+    }
+
     /// The parts of a step of the day in which the mains comes or goes; none where it does not.
     #[inline(always)]
     pub(super) fn parts(&self, at: usize) -> &[Part] {

@@ -232,3 +232,17 @@ pub enum Matter {
     /// What may be missed against what vital loads ask for.
     AllowedUnmet { loads: Vec<String>, asked_wh: f64, allowed_wh: f64 },
 }
+
+impl Matter {
+    /// Whether something may burn, burst or be destroyed: what is to be minded before anything is plugged in.
+    #[must_use]
+    pub fn endangers(&self) -> bool {
+        matches!(
+            self,
+            Matter::InputLimitUnknown { .. }
+                | Matter::PanelVoltsUnknown { .. }
+                | Matter::Fuses { .. }
+                | Matter::AcidFreezes { .. }
+        )
+    }
+}

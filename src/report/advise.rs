@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::document::{Block, Column, Document, Table};
 use super::json::Difference;
-use super::words::{about, difference, percent, survival, thousands};
+use super::words::{self, about, difference, percent, survival, thousands};
 use crate::engine::{LoadPlan, Plan};
 use crate::study::advise::Advice;
 
@@ -19,7 +19,7 @@ pub enum Advised {
 
 /// Never told as all of it when something was missed.
 fn part(share: f64) -> String {
-    percent(if share < 1.0 { share.min(0.999) } else { 1.0 })
+    if share < 1.0 { words::part(share) } else { percent(share) }
 }
 
 fn helps(advice: &Advice) -> bool {

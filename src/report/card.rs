@@ -1,5 +1,6 @@
 //! The plan card: one page to hang beside the station.
 
+mod clock;
 mod holds;
 mod steps;
 
@@ -10,18 +11,24 @@ use super::headline::{headline, month_name, stopped, verdict_words};
 use super::notes::{Note, of_weather};
 use super::now::Floor;
 use super::phrases::remedies;
-use super::runtimes::{self, LONGEST_TOLD_H};
+use super::runtimes::{self, Chill, LONGEST_TOLD_H, nothing_charges};
 use super::told::Words;
-use super::words::column_of_durations;
-use crate::engine::Plan;
+use super::words::{column_of_durations, in_a_sentence};
+use crate::calendar::clock_time;
+use crate::engine::{LoadPlan, Plan};
+use crate::kit::Matter;
 use crate::scenario::model::Scenario;
 use crate::study::OutageAnswer;
 use crate::study::endurance::{Runtime, at_least_h, may_end_h, runtime};
+use clock::by_clock;
 use holds::holds;
-use steps::{beforehand, by_charge, by_clock};
+use steps::{ByCharge, beforehand, by_charge};
 
 /// Rows and steps that a sheet has room for in large type.
 const ROOMY: usize = 16;
+
+/// Windows of use that are told of a load.
+const MOST_WINDOWS: usize = 2;
 
 /// Charges of the runtime table, below that which the battery is charged to.
 const CHARGES: [f64; 4] = [1.0, 0.8, 0.5, 0.2];
@@ -71,44 +78,51 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
         go_off.extend(goes_off.then(|| name.clone()));
         (name, hours.clone(), from.clone())
     };
-    let mut rows = vec![
-        row("everything".into(), &|_| true),
-        row("vital and useful".into(), &|k| plan.loads[k].class < 2),
-        row("vital only".into(), &|k| plan.loads[k].class == 0),
+    // One thing has a row of its own.
+    let several = |picked: &dyn Fn(usize) -> bool| {
+        (0..plan.loads.len()).filter(|k| picked(*k) && !plan.loads[*k].never_runs()).count() != 1
+    };
+    let together: [(&str, &dyn Fn(usize) -> bool); 3] = [
+        ("everything", &|_| true),
+        ("vital and useful", &|k| plan.loads[k].class < 2),
+        ("vital only", &|k| plan.loads[k].class == 0),
     ];
+    let together = together.into_iter().filter(|(_, picked)| several(picked));
+    let mut rows: Vec<_> = together.map(|(name, picked)| row(name.into(), picked)).collect();
     for (only, load) in plan.loads.iter().enumerate().filter(|(_, load)| !load.never_runs()) {
-        rows.push(row(format!("{} alone", load.name), &|k| k == only));
+        rows.push(row(format!("{} alone", in_a_sentence(&load.name)), &|k| k == only));
     }
-    let column = |at: usize| {
-        let hours: Vec<f64> = rows.iter().map(|(_, hours, _)| hours[at]).collect();
-        column_of_durations(&hours, LONGEST_TOLD_H)
+    // One unit for all of the table.
+    let all: Vec<f64> = rows.iter().flat_map(|(_, hours, _)| hours.iter().copied()).collect();
+    let all = column_of_durations(&all, LONGEST_TOLD_H);
+    let told = |((name, _, from), hours): ((String, Vec<f64>, String), &[String])| {
+        std::iter::once(name).chain(hours.iter().cloned()).chain([from]).collect::<Vec<_>>()
     };
-    let columns: Vec<Vec<String>> = (0..charges.len()).map(column).collect();
-    let told = |(k, (name, _, from)): (usize, (String, Vec<f64>, String))| {
-        let hours = columns.iter().map(|column| column[k].clone());
-        std::iter::once(name).chain(hours).chain([from]).collect::<Vec<_>>()
-    };
-    let mut rows: Vec<Vec<String>> = rows.into_iter().enumerate().map(told).collect();
+    let mut rows: Vec<Vec<String>> = rows.into_iter().zip(all.chunks(charges.len())).map(told).collect();
     rows.dedup_by(|a, b| a[1..] == b[1..] && !a[0].ends_with("alone"));
     let heads = charges.iter().map(|charge| Column::right(format!("{:.0} %", charge * 100.0)));
     let mut heads: Vec<Column> = std::iter::once(Column::left("")).chain(heads).collect();
     let chill = runtimes::cold(plan, cells_c, month_name(scenario));
-    let cold = chill.as_ref().is_some_and(|chill| chill.cold);
-    let mut under: Vec<String> = vec!["39 of 40 such kits last at least so long (lower ends of 95 % ranges).".into()];
+    let takes = match &chill {
+        Some(Chill { frost: true, .. }) => "Harder frost",
+        Some(Chill { cold: true, .. }) => "More cold",
+        _ => "Cold",
+    };
+    let mut under: Vec<String> =
+        vec!["39 of 40 kits like this one last at least as long as this (lower ends of 95 % ranges).".into()];
     go_off.retain(|name| rows.iter().any(|row| row[0] == *name));
     under.extend(runtimes::may_go_off(plan, &go_off));
     under.extend(chill.map(|chill| chill.told));
     if hangs {
         heads.push(Column::right("begun at"));
-        under.push("Each from the hour at which it is shortest (the last column, for a full battery).".into());
+        under.push("Each from the hour at which it is shortest, told for a full battery.".into());
     } else {
         for row in &mut rows {
             row.pop();
         }
     }
-    if plan.loads.iter().any(|load| load.off_below > 0.0) {
-        under.push("A load with a mark of its own counts as off below it.".into());
-    }
+    under.extend(off_below(plan));
+    under.extend(rests(plan));
     let adds = match (plan.arrays.is_empty(), plan.wall_w.iter().any(|watts| *watts > 0.0)) {
         (true, false) => "",
         (true, true) if plan.second.is_some() => "The second station adds to these hours. ",
@@ -120,8 +134,45 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
         (false, true) => "Sun and generator add to these hours. ",
     };
     let adds = if plan.sources.is_empty() { adds } else { "What else charges it adds to these hours. " };
-    under.push(format!("{adds}{} and age take from them.", if cold { "Harder frost" } else { "Cold" }));
+    under.push(format!("{adds}{takes} and age take from them."));
     Runtimes { table: Table::new(heads).rows(rows), under }
+}
+
+/// Which loads count as off below a charge of their own: "Off below its own charge here too: lamps (20 %)."; nothing where none do.
+fn off_below(plan: &Plan) -> Option<String> {
+    let ruled = plan.loads.iter().filter(|load| 0.0 < load.off_below && load.off_below <= 1.0);
+    let ruled: Vec<String> =
+        ruled.map(|load| format!("{} ({:.0} %)", in_a_sentence(&load.name), 100.0 * load.off_below)).collect();
+    let own = if ruled.len() == 1 { "its own charge" } else { "their own charges" };
+    (!ruled.is_empty()).then(|| format!("Off below {own} here too: {}.", ruled.join(", ")))
+}
+
+/// At what hours loads are used that rest at others, every day alike: their rests count as lasting; nothing where none do.
+fn rests(plan: &Plan) -> Option<String> {
+    let used: Vec<String> =
+        plan.loads.iter().filter_map(|load| Some((load, used_at(plan, load)?))).map(told_used).collect();
+    (!used.is_empty()).then(|| format!("Hours at which a thing rests count too; used: {}.", used.join("; ")))
+}
+
+fn told_used((load, at): (&LoadPlan, String)) -> String {
+    format!("{} {at}", in_a_sentence(&load.name))
+}
+
+/// The windows of the day at which a load is used: "22:00-07:00"; `None` where it is at all hours, at more than [`MOST_WINDOWS`], or not
+/// every day alike.
+fn used_at(plan: &Plan, load: &LoadPlan) -> Option<String> {
+    let steps = plan.season.steps_a_day;
+    let on: Vec<bool> = load.day(0).watts.iter().map(|watts| *watts > 0.0).collect();
+    if load.week.is_some() || load.asks.is_some() || load.never_runs() || on.len() != steps || on.iter().all(|on| *on) {
+        return None;
+    }
+    let begins = |at: &usize| on[*at] && !on[(*at + steps - 1) % steps];
+    let window = |from: usize| {
+        let to = (from..from + steps).find(|at| !on[at % steps]).unwrap_or(from);
+        format!("{}-{}", clock_time(from, steps), clock_time(to % steps, steps))
+    };
+    let windows: Vec<String> = (0..steps).filter(begins).map(window).collect();
+    (1..=MOST_WINDOWS).contains(&windows.len()).then(|| windows.join(" and "))
 }
 
 /// What a card needs to know.
@@ -162,23 +213,30 @@ pub fn document(facts: &Facts) -> Document {
     if !first.is_empty() {
         out.head("First").steps(first);
     }
-    let by_clock = by_clock(scenario, plan, &answer.tally);
+    let snow =
+        notes.iter().any(|note| matches!(note, Note::Kit(judged) if matches!(judged.matter, Matter::Snow { .. })));
+    let by_clock = by_clock(scenario, plan, &answer.tally, snow);
     told += by_clock.len();
     if !by_clock.is_empty() {
         out.head("By the clock").steps(by_clock);
     }
-    let beforehand = beforehand(answer);
+    let beforehand = beforehand(scenario, answer);
     told += beforehand.len();
     if !beforehand.is_empty() {
         out.head("Free, and it helps").list(beforehand);
     }
-    let by_charge = by_charge((scenario, plan), answer, device, (dark, cells_c, answer.settings.seed));
-    told += by_charge.len();
-    out.head("By the charge that the station shows").steps(by_charge);
+    let ByCharge { steps, charges, nothing_first } =
+        by_charge((scenario, plan), answer, device, (dark, cells_c, answer.settings.seed));
+    told += steps.len();
+    out.head(if charges { "By the charge that the station shows" } else { "What goes off, in this order" });
+    match nothing_first {
+        Some(told) => out.say(told),
+        None => out.steps(steps),
+    };
     if device.alone.is_none() {
-        out.under(steps::all_together(answer));
+        out.under(steps::all_together(scenario, answer));
     }
-    out.head("How long the battery lasts without sun, by that charge");
+    out.head(format!("How long the battery lasts {}, by the charge that it shows", nothing_charges(plan)));
     let Runtimes { table, under } = runtimes_of(scenario, (plan, dark), cells_c, answer.settings.seed);
     told += table.rows.len();
     out.table(table).under(under.join(" "));
@@ -190,7 +248,14 @@ pub fn document(facts: &Facts) -> Document {
         out.head("Food").list(food);
     }
     out.head("Take care").list(cautions::of(scenario));
-    out.under(of_weather(notes).map_or(String::new(), source));
+    // Where nothing hangs on the weather, nobody is told whose it is.
+    let weather = of_weather(notes).filter(|_| {
+        !plan.arrays.is_empty()
+            || !plan.sources.is_empty()
+            || plan.kit.stands_in_the_weather()
+            || plan.loads.iter().any(|load| load.asks.is_some())
+    });
+    out.under(weather.map_or(String::new(), source));
     out
 }
 

@@ -159,8 +159,7 @@ pub fn beside_notes(scenario: &Scenario) -> Vec<&'static str> {
     of(scenario).into_iter().filter(|told| ![MEDICAL, STATION, WIRING].contains(told)).collect()
 }
 
-/// What is said where things are to go off for a device that a house needs too, warmth, a dry cellar or an alarm,
-/// or the phone that calls for help.
+/// What is said where things are to go off for a device that a house needs too, warmth, a dry cellar or an alarm.
 #[must_use]
 pub fn the_house(off: &[impl AsRef<str>]) -> String {
     let needed: Vec<&str> = off.iter().map(AsRef::as_ref).filter(|name| keeps_the_house(name)).collect();
@@ -171,10 +170,13 @@ pub fn the_house(off: &[impl AsRef<str>]) -> String {
             the_list(&needed)
         );
     }
-    if off.iter().any(|name| name.as_ref().to_lowercase().contains("phone")) {
-        out.push_str(" Charge the phone first.");
-    }
     out
+}
+
+/// Whether the phone that calls for help is among things that are to go off: it is charged before.
+#[must_use]
+pub fn phone(off: &[impl AsRef<str>]) -> bool {
+    off.iter().any(|name| name.as_ref().to_lowercase().contains("phone"))
 }
 
 /// What is said where a device may go without; nothing where none does or the kit can be counted on.

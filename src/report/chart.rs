@@ -64,7 +64,10 @@ fn fan(figure: &Figure, chart: &Chart, columns: usize) -> String {
     let hours = figure.numbers(chart.over)[steps - 1];
     out.push_str(&format!("{:>7} +{}\n", "", axis(wide, hours)));
     out.push_str(&format!("{:>8} {}\n", "", day_labels(wide, hours)));
-    out + &format!("  # {}   : {}\n", chart.first_line, band.holds)
+    let (line, band) = (format!("  # {}", chart.first_line), format!(": {}", band.holds));
+    // On one line where there is room beside the chart's axis.
+    let gap = if line.chars().count() + 3 + band.chars().count() <= columns + 9 { "   " } else { "\n  " };
+    out + &line + gap + &band + "\n"
 }
 
 fn axis(wide: usize, hours: f64) -> String {
@@ -107,7 +110,7 @@ const INK: [(f64, char); 5] = [(0.0, ' '), (10.0, '.'), (25.0, ':'), (50.0, '+')
 
 /// How to read a strip.
 const STRIP: &str = "Of 100 outages running at that hour, dark in: . fewer than 10, : fewer than 25, + fewer than 50, # half or \
-                     more; n night. Day 1 is the day on which the lights go out.";
+                     more; n night. Day 1 is the day on which it begins.";
 
 /// Rows of shares over the hours: the mean of what each character covers, and where it is night.
 fn strip(figure: &Figure, strip: &Strip, columns: usize) -> String {
@@ -155,7 +158,7 @@ fn scale(figure: &Figure, ranges: &Ranges, columns: usize) -> String {
         if let Some(zero) = ranges.zero {
             line[at(zero)] = ':';
         }
-        if let Some((low, high)) = ranges.band {
+        if let Some((low, high)) = ranges.band.filter(|_| !ranges.unbanded.contains(&row)) {
             line[at(low)..=at(high)].fill(':');
         }
         let value = |column: usize| figure.numbers(column).get(row).copied().unwrap_or(f64::NAN);
@@ -234,7 +237,7 @@ mod tests {
             lines: vec![2],
             bands: vec![Band { low: 1, high: 3, holds: "eight of ten outages lie here" }],
             points: None,
-            first_line: "the middle outage",
+            first_line: "half hold more",
             ..Chart::default()
         };
         let data = vec![
@@ -257,7 +260,8 @@ mod tests {
     0 % |
         +-----------+-----------+
                  24 h          48
-  # the middle outage   : eight of ten outages lie here
+  # half hold more
+  : eight of ten outages lie here
 ";
         assert_eq!(text(&figure(Picture::Chart(chart), data), 24), &expected[1..]);
     }
@@ -272,7 +276,7 @@ mod tests {
             Data::numbers("value", "percent", [10.0, 90.0]),
             Data::numbers("high", "percent", [20.0, 100.0]),
         ];
-        let picture = Picture::Ranges(Ranges { axis, zero: Some(50.0), band: None });
+        let picture = Picture::Ranges(Ranges { axis, zero: Some(50.0), band: None, unbanded: Vec::new() });
         let told = text(&figure(picture, data), 30);
         let lines: Vec<&str> = told.lines().collect();
         // 27 places: 0, 10 and 20 % at 0, 3 and 5, the half at 13, 80, 90 and 100 % at 21, 23 and 26.

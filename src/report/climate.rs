@@ -24,7 +24,12 @@ pub fn add_quality(out: &mut Document, fit: &Fit) {
         name: "clearness",
         title: "Clearness of each month's days, from the darkest to the brightest".into(),
         data: std::iter::once(Data::names("month", MONTHS)).chain(levels.map(level)).collect(),
-        picture: Picture::Ranges(Ranges { axis: Axis::new("", (0.0, 1.0), 2), zero: None, band: None }),
+        picture: Picture::Ranges(Ranges {
+            axis: Axis::new("", (0.0, 1.0), 2),
+            zero: None,
+            band: None,
+            unbanded: Vec::new(),
+        }),
         legend: String::new(),
         quiet: false,
     });

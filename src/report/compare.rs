@@ -9,7 +9,7 @@ use super::headline::no_more_than;
 use super::json::{Difference, Share};
 use super::lineup_case::and;
 use super::notes::{Note, of_weather};
-use super::outage::differences;
+use super::outage::{by_chance_alone, differences};
 use super::phrases::uncounted;
 use super::place::Whereabouts;
 use super::told::{self, Told, Words};
@@ -326,7 +326,7 @@ fn survivals(answer: &Comparison) -> Figure {
             column("survival", |c| c.survival.probability),
             column("high", |c| c.survival.interval.high),
         ],
-        picture: Picture::Ranges(Ranges { axis, zero: None, band: None }),
+        picture: Picture::Ranges(Ranges { axis, zero: None, band: None, unbanded: Vec::new() }),
         legend: String::new(),
         quiet: false,
     }
@@ -373,6 +373,7 @@ pub fn document(facts: &Facts) -> Document {
         out.caution(format!("{}{MEDICAL_CAUTION}", no_more(facts))).caution(elsewhere(facts));
     }
     out.head("Each variant, best first").table(table(facts)).say(legend(facts));
+    out.say(by_chance_alone(facts.answer.contenders.iter().map(|c| &c.survival)));
     out.head("Outages ridden through, with the 95 % range").figure(survivals(answer));
     let first = answer.contenders.first().map_or("", |first| first.name.as_str());
     let title = format!("Difference to \"{first}\", in outages of 100");

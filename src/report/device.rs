@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use super::cautions;
 use super::json::Share;
-use super::words::{durations, percent, survival, the_list};
-use crate::study::device::{DeviceAlone, DeviceHours, LONGEST_H};
+use super::words::{count_word, durations, percent, survival, the_list};
+use crate::calendar::clock_time;
+use crate::study::device::{DailyUse, DeviceAlone, DeviceHours, LONGEST_H};
 use crate::study::fuel::FuelTaken;
 use crate::study::now::COSTS_LITTLE;
 
@@ -41,10 +42,37 @@ pub fn hours(hours: &DeviceHours) -> String {
         return format!("{alone} {devices} run{many} over 14 days from {from}.");
     }
     let told = durations(&[hours.runs_h.min(10.0 * LONGEST_H), hours.at_least_h]);
+    if let Some(used) = hours.used.filter(|used| used.whole(hours.runs_h).0 > 0) {
+        let DailyUse { from: first, steps, steps_a_day } = used;
+        return format!(
+            "{alone} {devices} run{many} through {} from {from}, and through at least {} by the lower end of a 95 % range ({} and {} by \
+             the clock from {} on, rests counted: used {}-{}).",
+            by_use(&used, hours.runs_h),
+            by_use(&used, hours.at_least_h),
+            told[0],
+            told[1],
+            clock_time(first, steps_a_day),
+            clock_time(first, steps_a_day),
+            clock_time((first + steps) % steps_a_day, steps_a_day),
+        );
+    }
     format!(
         "{alone} {devices} run{many} {} from {from}, and at least {} by the lower end of a 95 % range.",
         told[0], told[1]
     )
+}
+
+/// So many hours of a device that rests for part of every day: "two nights and part of a third".
+fn by_use(used: &DailyUse, hours_h: f64) -> String {
+    let thing = if used.by_night() { "night" } else { "day's use" };
+    let (whole, part) = used.whole(hours_h);
+    let many = match (whole, used.by_night()) {
+        (0, _) => return format!("part of one {thing}"),
+        (1, _) => format!("one {thing}"),
+        (n, true) => format!("{} nights", count_word(n)),
+        (n, false) => format!("{} days' use", count_word(n)),
+    };
+    if part { format!("{many} and part of the next") } else { many }
 }
 
 /// To unplug everything else, where that clearly helps them; nothing where it does not.
@@ -64,8 +92,9 @@ pub fn unplug(device: &DeviceAlone) -> Option<String> {
         FuelTaken::Told => IF_IT_STARTS,
         FuelTaken::UpTo { .. } | FuelTaken::Unmeasured => UNTOLD_FUEL,
     };
+    let first = if cautions::phone(&off) { "charge the phone, then " } else { "" };
     Some(format!(
-        "Where the outage may last, at once: unplug {all_else}. Alone {} through {}, as the plan stands through {}{fuel}.{}",
+        "If the outage may go on, do this at once: {first}unplug {all_else}. Alone {} through {}, as the plan stands through {}{fuel}.{}",
         if device.devices.len() == 1 { "it then stays on" } else { "they then stay on" },
         survival(&device.alone),
         survival(&device.planned),

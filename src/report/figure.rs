@@ -108,16 +108,22 @@ impl Axis {
     /// The hours of an outage, from two days on marked by days.
     #[must_use]
     pub fn hours(hours: f64) -> Axis {
-        const NAME: &str = "since the lights went out";
         if hours < 48.0 {
-            return Axis::new(format!("hours {NAME}"), (0.0, hours), 8);
+            return Axis::new("hours since the lights went out", (0.0, hours), 8);
         }
-        let days = Axis::counted(format!("days {NAME}"), (0.0, hours / 24.0), 8);
+        let days = Axis::counted("days since the lights went out", (0.0, hours / 24.0), 8);
         Axis {
             from: 0.0,
             to: hours,
             marks: days.marks.into_iter().map(|(d, label)| (d * 24.0, label)).collect(),
             ..days
+        }
+    }
+
+    /// Hours of an outage counted from something else.
+    pub fn since(&mut self, what: &str) {
+        if let Some((unit, _)) = self.name.split_once(" since ") {
+            self.name = format!("{unit} since {what}");
         }
     }
 
@@ -237,6 +243,8 @@ pub struct Ranges {
     pub zero: Option<f64>,
     /// A stretch to hold them against.
     pub band: Option<(f64, f64)>,
+    /// Rows, from 0, that the stretch says nothing of.
+    pub unbanded: Vec<usize>,
 }
 
 /// Shares of one thing against two others.

@@ -75,11 +75,11 @@ pub fn sentences(plan: &Plan, tally: &Tally) -> Vec<String> {
         };
         let [middle, high] = [0.5, 0.9].map(|share| format!("{:.1} °C", part.tally.warmest_c(share)));
         let warmest = match middle == high {
-            true => format!("warmest {middle} in most outages"),
-            false => format!("warmest {middle} in the middle outage, above {high} in one of ten"),
+            true => format!("no warmer than {middle} in most outages"),
+            false => format!("no warmer than {middle} in half of the outages, above {high} in one of ten"),
         };
         format!(
-            "{}, {}: {warmest}. Food lost with a thermometer in {}; by the hours without power in {}. {}",
+            "{}, {}: {warmest}. Judged by a thermometer, its food is lost in {}; by the hours without power, in {}. {}",
             plan.loads[part.load].name,
             PART_NAMES[part.part],
             told(0),

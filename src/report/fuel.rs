@@ -63,7 +63,7 @@ impl Fuel {
         );
         let Some(mean_l) = self.mean_l else { return format!("{}.", given.trim_end_matches(',')) };
         let of = self.on_hand_l.map_or(String::new(), |litres| format!(" of the {litres:.1} L on hand"));
-        let burns = format!("{given} and burns {mean_l:.1} L{of}.");
+        let burns = format!("{given} and burns {}{of}.", told_l(mean_l));
         match self.to_have() {
             Some(most) => format!("{burns} {most}"),
             None => burns,
@@ -77,7 +77,7 @@ impl Fuel {
             return vec!["Fuel to have: measure what the generator burns in an hour under this load.".into()];
         };
         let on_hand = self.on_hand_l.map(|litres| format!("Fuel on hand as this was reckoned: {litres:.1} L."));
-        let mean = self.mean_l.map_or(String::new(), |litres| format!(" A mean outage here burns {litres:.1} L."));
+        let mean = self.mean_l.map_or(String::new(), |litres| format!(" A mean outage here burns {}.", told_l(litres)));
         on_hand.into_iter().chain([format!("{most}{mean}")]).collect()
     }
 
@@ -90,10 +90,11 @@ impl Fuel {
         };
         let and_loads = self.direct_wh.map_or("", |_| " and the AC loads run");
         Some(format!(
-            "Fuel to have: {} for {} ({a_day:.1} L a day), if the charger takes all that it can{and_loads} in those \
+            "Fuel to have: {} for {} ({} a day), if the charger takes all that it can{and_loads} in those \
              hours{short}; at part load a generator may burn more for each kWh than is written.",
             litres(most),
-            duration(24.0 * self.days)
+            duration(24.0 * self.days),
+            told_l(a_day)
         ))
     }
 }
@@ -123,16 +124,26 @@ pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
         None => "; how much is on hand is not said, and the figure takes it never to end".into(),
     };
     format!(
-        "{} longer the generator burns at most {more_l:.1} L more a day, {all_l:.1} L in {} in all{on_hand}.",
+        "{} longer the generator burns at most {} more a day, {} in {} in all{on_hand}.",
         if longer_h == 1.0 { "An hour".into() } else { duration(longer_h) },
+        told_l(more_l),
+        told_l(all_l),
         duration(24.0 * days)
     )
 }
 
-/// So many litres, rounded up to a tenth: what is held ready is never told as less than it takes.
+/// So many litres, rounded up to a tenth, of less than one to a hundredth: what is held ready is never told as less than it takes.
 #[must_use]
 pub fn litres(most_l: f64) -> String {
-    format!("{:.1} L", (10.0 * most_l - 1e-9).ceil() / 10.0)
+    match most_l {
+        little if little < 1.0 => format!("{:.2} L", (100.0 * little - 1e-9).ceil() / 100.0),
+        most => format!("{:.1} L", (10.0 * most - 1e-9).ceil() / 10.0),
+    }
+}
+
+/// So many litres to a tenth, of less than one to a hundredth.
+fn told_l(litres: f64) -> String {
+    if litres < 1.0 { format!("{litres:.2} L") } else { format!("{litres:.1} L") }
 }
 
 /// What figures take of a generator's fuel that nobody told, in a sentence beside a table; nothing where they take nothing.

@@ -119,8 +119,7 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
     let vital: Vec<&str> = vital.map(|load| load.name.as_str()).collect();
     let mut out = String::new();
     if !vital.is_empty() {
-        let lowest = no_more_than(answer.survival.interval);
-        out.push_str(&format!(" A person's health hangs on {}, so {lowest}.", the_list(&vital)));
+        out.push_str(&hangs_on(&vital, answer.survival.interval));
     }
     for (load, kept) in scenario.loads.iter().zip(&answer.kept_on) {
         if load.medical && load.priority != Priority::Vital {
@@ -136,6 +135,15 @@ fn medical(scenario: &Scenario, answer: &OutageAnswer) -> String {
         out.push_str(&format!(" {MEDICAL_CAUTION}"));
     }
     out
+}
+
+/// What to count on at most where a person's health hangs on vital devices, as a sentence; nothing where there are none.
+#[must_use]
+pub fn hangs_on(devices: &[impl AsRef<str>], interval: Interval) -> String {
+    if devices.is_empty() {
+        return String::new();
+    }
+    format!(" A person's health hangs on {}, so {}.", the_list(devices), no_more_than(interval))
 }
 
 /// The vital loads that an outage is judged by.
@@ -172,10 +180,11 @@ fn what_held(scenario: &Scenario, answer: &OutageAnswer, allowance: &str) -> Str
 fn not_judged(unjudged: &Unjudged) -> String {
     let Unjudged { loads, asked_wh, allowed_wh } = unjudged;
     format!(
-        " Nothing judges {}: {} may be missed, and no more than {} is asked for in a whole outage.",
+        " Nothing here hangs on {}: the scenario lets {} be missed, more than the {} at most that {} for in a whole outage.",
         the_list(loads),
         energy(*allowed_wh),
-        energy(*asked_wh)
+        energy(*asked_wh),
+        if loads.len() == 1 { "is asked" } else { "are asked" }
     )
 }
 

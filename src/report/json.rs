@@ -42,6 +42,8 @@ pub struct Share {
     pub chance_low: f64,
     /// Upper end of the same.
     pub chance_high: f64,
+    /// Whether the first interval holds chance alone though something is not known.
+    pub chance_alone: bool,
     /// Trials.
     pub trials: u64,
 }
@@ -56,6 +58,7 @@ impl Share {
             high: survival.interval.high,
             chance_low: survival.chance.low,
             chance_high: survival.chance.high,
+            chance_alone: survival.chance_alone,
             trials: survival.trials,
         }
     }

@@ -4,6 +4,7 @@ use super::document::{Column, Document, Table};
 use super::figure::{Data, Figure, HATCHED, Matrix, Picture};
 use super::lineup_case::{case_words, cheapest, fails_words, kit_with_price, ranks};
 use super::misfit;
+use super::outage::by_chance_alone;
 use super::place::near;
 use super::told::Words;
 use super::verdict::{self, rule, sign};
@@ -175,6 +176,8 @@ pub fn document(lineup: &Lineup, details: bool) -> Document {
             if details {
                 let at = if lineup.places.len() > 1 { format!("At {}: ", lineup.places[place]) } else { String::new() };
                 out.say(format!("{at}{words}")).table(ranks(lineup, place, case));
+                let told = verdicts.iter().map(|(_, answer)| &answer.survival);
+                out.say(by_chance_alone(told));
             } else {
                 let at = if lineup.places.len() > 1 { format!(" at {}", lineup.places[place]) } else { String::new() };
                 out.entries(vec![(format!("{}{at}", letter(case)), vec![words])]);

@@ -1,6 +1,7 @@
 //! The answer of `run` as a document.
 
 mod account;
+mod cold;
 mod failures;
 
 use super::advise::{self, Advised};
@@ -10,21 +11,28 @@ use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::{self, Fuel};
 use super::headline::{doubt, headline, stopped, verdict_words};
+use super::judged::FUSES;
 use super::notes::Note;
 use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
-use super::words::{self, decimals, duration, energy, hundredths, in_step, in_steps, percent, range, survival};
-use super::{cuts, food, pictures, rare, surer};
+use super::words::{self, decimals, duration, energy, hundredths, in_steps, range, survival, unit_of_steps};
+use super::{cuts, food, pictures, rare, surer, verdict};
 use crate::engine::ledger::Flow;
 use crate::engine::{LoadPlan, Plan};
-use crate::scenario::model::Scenario;
+use crate::kit::electrical::UNFUSED_STRINGS;
+use crate::scenario::model::{OutletKind, Scenario};
+use crate::study::changes::Costs;
 use crate::study::compare::Pair;
 use crate::study::outage::OutageAnswer;
+use crate::study::verdict::{Stakes, Verdict};
 use crate::study::{Change, Effect};
 use crate::trials::tally::LoadTally;
 use crate::trials::unknowns::Survival;
+pub use account::Sources;
 use account::{account, brought};
-pub use failures::failures;
+use cold::cold;
+pub use cold::{Cold, lowest_of_failed};
+pub use failures::{Judged, failures, judged_by};
 
 /// All that `run` knows of a scenario.
 #[derive(Debug, Clone, Copy)]
@@ -53,24 +61,33 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(scenario.title.clone());
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).under(doubt(scenario, answer));
+    out.say(free_first(scenario, answer));
     out.lead(device.words()).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
+    for hazard in notes.iter().filter(|note| note.endangers()) {
+        out.caution(hazard.words());
+    }
     if !answer.overloads.is_empty() {
         out.head("Do this first: it costs nothing").steps(phrases::remedies(&answer.overloads));
     }
     if answer.never_asked(scenario).is_empty() {
-        out.head("What fails, and when").say(failures(plan, answer));
+        out.head("What fails, and when").say(failures(plan, answer)).say(cold(plan, answer));
     }
     out.head("What runs, and how long it is off").table(loads(plan, answer));
-    out.say(by_chance_alone(plan, answer));
+    out.say(by_chance_alone(answer.kept_on.iter()));
     cuts::add(&mut out, plan, tally);
     out.head("When each is dark").figure(pictures::dark(plan, tally));
     out.head("Still riding through").figure(pictures::riding(plan, answer));
     food::add(&mut out, scenario, (plan, tally), "The food");
     out.head("Charge of the battery through the outage").figure(pictures::charge_with_outages(plan, answer));
     let mean = tally.ledger.scaled(1.0 / tally.trials as f64);
-    out.head("Where the energy comes from and goes, in a mean outage")
-        .figure(pictures::flows(&mean))
-        .table(account(&mean, plan));
+    let sources = Sources::of(scenario, plan);
+    out.head(if plan.cuts_come_back() {
+        "Where the energy comes from and goes, in a mean spell"
+    } else {
+        "Where the energy comes from and goes, in a mean outage"
+    })
+    .figure(pictures::flows(&mean, &sources))
+    .table(account(&mean, &sources));
     if let Some(fuel) = Fuel::of(scenario, plan, tally) {
         out.say(fuel.words());
     }
@@ -94,6 +111,7 @@ pub fn document(facts: &Facts) -> Document {
         ));
         out.say(all_together(answer))
             .say(beyond_the_input(plan, answer))
+            .say(fuses(scenario, answer))
             .say(changes_beside(answer.effects.iter().map(|effect| &effect.change)))
             .say(longer_run(scenario, plan, answer));
     }
@@ -113,8 +131,10 @@ pub fn document(facts: &Facts) -> Document {
     if let Some(advised) = advised {
         advise::add(&mut out, plan, advised);
     }
-    out.head("The sun in these outages").figure(pictures::sun(plan, answer));
-    out.head("What this rests on").list(notes.iter().map(Words::words));
+    if !plan.arrays.is_empty() {
+        out.head("The sun in these outages").figure(pictures::sun(plan, answer));
+    }
+    out.head("What this rests on").list(notes.iter().filter(|note| !note.endangers()).map(Words::words));
     out
 }
 
@@ -133,19 +153,20 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
             } else {
                 load.day_wh()
             }),
-            // Never told as all of it when something was missed.
-            if got < 1.0 { percent(got.min(0.999)) } else { "all".into() },
+            words::part(got),
             format!(
                 "{} of 100 ({}{})",
                 hundredths(kept.probability, decimals(kept.interval)),
                 range(kept.interval, decimals(kept.interval)),
-                if chance_alone(plan, kept) { "*" } else { "" }
+                if kept.chance_alone { "*" } else { "" }
             ),
             if tally.trials_off > 0 { duration(hours) } else { "-".into() },
             match tally.first_off_quarters() {
-                Some([from, middle, to]) if from == to => in_step(middle, step_h),
                 Some([from, middle, to]) => {
-                    format!("{} ({})", in_step(middle, step_h), in_steps((from, to), step_h))
+                    let unit = unit_of_steps(to, step_h);
+                    let told = |steps: (usize, usize)| in_steps(steps, step_h, unit);
+                    let half = if from == to { String::new() } else { format!(" ({})", told((from, to))) };
+                    format!("{}{half} {unit}", told((middle, middle)))
                 }
                 None => "-".into(),
             },
@@ -155,23 +176,18 @@ fn loads(plan: &Plan, answer: &OutageAnswer) -> Table {
         Column::left("load"),
         Column::left("priority"),
         Column::left("outlet"),
-        Column::right("needs a day"),
+        Column::right(if plan.cuts_come_back() { "a day's cuts ask" } else { "needs a day" }),
         Column::right("gets of that"),
         Column::right("always on in"),
-        Column::right("else off for"),
-        Column::right("first off in (half of those)"),
+        Column::right("else off, mean"),
+        Column::right("first gap after (half in)"),
     ])
     .rows(plan.loads.iter().zip(&answer.tally.loads).zip(&answer.kept_on).map(row))
 }
 
-/// Whether a range holds chance alone though something is not known.
-fn chance_alone(plan: &Plan, kept: &Survival) -> bool {
-    kept.interval == kept.chance && !plan.unknowns().is_empty()
-}
-
-/// What the star in the table means, where it stands.
-fn by_chance_alone(plan: &Plan, answer: &OutageAnswer) -> &'static str {
-    if answer.kept_on.iter().any(|kept| chance_alone(plan, kept)) {
+/// What the star in a table means, where it stands.
+pub fn by_chance_alone<'a>(mut told: impl Iterator<Item = &'a Survival>) -> &'static str {
+    if told.any(|survival| survival.chance_alone) {
         "* A range of chance alone: too few trials went the other way to say what is not known about it."
     } else {
         ""
@@ -200,7 +216,12 @@ pub fn differences<'a>(
     let ends = pairs.clone().flat_map(|(_, pair)| [pair.interval.low, pair.interval.high]);
     let (low, high) = ends.fold((0.0_f64, 0.01_f64), |(low, high), end| (low.min(end), high.max(end)));
     let (low, high) = (100.0 * low.min(-0.05 * (high - low)), 100.0 * high);
-    let axis = Axis { name: "of 100".into(), from: low, to: high, marks: round_marks(low, high, 6) };
+    let axis = Axis {
+        name: "more outages of 100 ridden through".into(),
+        from: low,
+        to: high,
+        marks: round_marks(low, high, 6),
+    };
     Figure {
         name,
         title: title.into(),
@@ -210,7 +231,7 @@ pub fn differences<'a>(
             column("difference", |pair| pair.difference),
             column("difference_high", |pair| pair.interval.high),
         ],
-        picture: Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None }),
+        picture: Picture::Ranges(Ranges { axis, zero: Some(0.0), band: None, unbanded: Vec::new() }),
         legend: "Right of the dashed line is better; lines hold 95 %.".into(),
         quiet: true,
     }
@@ -224,8 +245,7 @@ pub fn effects(effects: &[Effect]) -> Table {
         let costs = phrases::costs(effect.change.costs()).to_string();
         [effect.change.words(), costs, survival(&effect.survival), told]
     });
-    // What it costs says so itself.
-    let columns = ["change", "", "rides through", "difference"].map(Column::left);
+    let columns = ["change", "what it takes", "rides through", "difference"].map(Column::left);
     Table::new(columns).bare().rows(rows)
 }
 
@@ -261,7 +281,19 @@ pub fn changes_beside<'a>(changes: impl Iterator<Item = &'a Change> + Clone) -> 
          things alone.",
     );
     let device = has(|change| matches!(change, Change::MoveLoad { medical: true, .. })).then_some(DEVICE_ON_DC);
-    night.into_iter().chain(given_up).chain(device).collect::<Vec<_>>().join(" ")
+    let on_dc = has(|change| !only_if(change).is_empty()).then_some(
+        "Another outlet than AC is for what its own supply says: 12 V DC there for the 12 V outlet, USB for USB.",
+    );
+    night.into_iter().chain(given_up).chain(on_dc).chain(device).collect::<Vec<_>>().join(" ")
+}
+
+/// Under what condition alone a change is to be made; empty for none.
+fn only_if(change: &Change) -> &'static str {
+    match change {
+        Change::MoveLoad { to: OutletKind::Dc, .. } => "only if its supply says 12 V DC",
+        Change::MoveLoad { to: OutletKind::Usb, .. } => "only if it charges from USB",
+        _ => "",
+    }
 }
 
 /// Strings among the changes that make more than the solar input takes.
@@ -275,7 +307,52 @@ fn beyond_the_input(plan: &Plan, answer: &OutageAnswer) -> String {
     let beyond = answer.effects.iter().flat_map(with_it).filter(|(watts, limit_w)| watts > limit_w);
     let Some((most, limit_w)) = beyond.max_by(|a, b| (a.0 - a.1).total_cmp(&(b.0 - b.1))) else { return String::new() };
     format!(
-        "With a string more the panels make {most:.0} W in full sun, and the solar input takes {limit_w:.0} W: the rest is lost \
-         on bright days, and the figures count that."
+        "With more panels they make {most:.0} W in full sun, and the solar input takes {limit_w:.0} W: the rest is lost on bright days, \
+         and the figures count that."
+    )
+}
+
+/// That strings want fuses, where a change makes so many of them on one input and nothing else says so.
+fn fuses(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    let side_by_side = |array: usize| -> u32 {
+        let input = scenario.panels.get(array).map(|panel| &panel.input);
+        scenario.panels.iter().filter(|panel| Some(&panel.input) == input).map(|panel| panel.parallel).sum()
+    };
+    let with_it = |effect: &Effect| match effect.change {
+        Change::OneMoreString { array, .. } => Some(side_by_side(array) + 1),
+        _ => None,
+    };
+    let most = answer.effects.iter().filter_map(with_it).max().filter(|strings| UNFUSED_STRINGS < *strings);
+    most.map_or(String::new(), |strings| {
+        format!("With more panels {strings} strings hang side by side on one input: {}; {}.", FUSES.0, FUSES.1)
+    })
+}
+
+/// The free change that makes a better verdict, before all else; nothing where none does.
+fn free_first(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    if !answer.never_asked(scenario).is_empty() || !answer.overloads.is_empty() {
+        return String::new();
+    }
+    let (before, stakes) = (answer.verdict(scenario), Stakes::of(answer.medical, &answer.overloads, answer.fuel));
+    let free = answer.effects.iter().filter(|effect| effect.change.costs() == Costs::Nothing);
+    let told = |change: &Change| match only_if(change) {
+        "" => change.words(),
+        only_if => format!("{}, {only_if}", change.words()),
+    };
+    let one = free.map(|effect| (told(&effect.change), &effect.survival));
+    let all = answer.together.iter().map(|all| {
+        let told: Vec<String> = all.changes.iter().map(told).collect();
+        (format!("all of this: {}", told.join("; ")), &all.survival)
+    });
+    // Of one that does it alone no more is asked.
+    let better = |(_, survival): &(String, &Survival)| Verdict::on(survival, stakes) < before;
+    // Of equals the first.
+    let one: Vec<_> = one.filter(better).collect();
+    let best = one.into_iter().rev().max_by(|a, b| a.1.probability.total_cmp(&b.1.probability));
+    let Some((what, with)) = best.or_else(|| all.filter(better).next()) else { return String::new() };
+    format!(
+        "Free first: {what}. That rides through {}: {}.",
+        survival(with),
+        verdict::word_with_fuel(Verdict::on(with, stakes), answer.fuel)
     )
 }

@@ -8,14 +8,14 @@ use super::fuel::Fuel;
 use super::headline::{doubt, headline};
 use super::json::{Difference, Share};
 use super::notes::Note;
-use super::outage::{Facts, all_together};
+use super::outage::{Facts, all_together, lowest_of_failed};
 use super::phrases::PRIORITIES;
 use super::place::Whereabouts;
 use super::told::{self, Told};
 use super::{advise, device, food, rare, surer, verdict};
 use crate::engine::{Ledger, Unknown};
 use crate::study::Change;
-use crate::study::changes::Costs;
+use crate::study::changes::{Costs, Effect};
 use crate::study::fit::Overload;
 use crate::trials::interval::{Z_95, wilson};
 use crate::trials::tally::count_quantile;
@@ -148,6 +148,8 @@ pub struct FirstFailure {
     pub clock_hour: usize,
     /// Failures counted.
     pub failures: u64,
+    /// Lowest charge of the middle one of the outages that fail, in percent of the capacity.
+    pub lowest_charge_percent: Option<usize>,
 }
 
 /// Charge after one step.
@@ -225,6 +227,19 @@ pub struct Changed<'a> {
     pub difference: Difference,
 }
 
+impl<'a> Changed<'a> {
+    /// For the schema.
+    #[must_use]
+    pub fn of(effect: &'a Effect) -> Changed<'a> {
+        Changed {
+            change: (&effect.change).into(),
+            costs: effect.change.costs(),
+            survival: Share::of(&effect.survival),
+            difference: Difference::of(&effect.pair),
+        }
+    }
+}
+
 /// Codes of the outlets.
 const OUTLET_CODES: [&str; 3] = ["ac", "dc", "usb"];
 
@@ -249,6 +264,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         after_h_p75: after(0.75),
         clock_hour: (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0),
         failures,
+        lowest_charge_percent: lowest_of_failed(answer),
     });
     let charge = (0..tally.fan.steps())
         .filter_map(|step| {
@@ -332,16 +348,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         charge,
         loads,
         cautions: cautions::said(scenario, answer.verdict(scenario)),
-        changes: answer
-            .effects
-            .iter()
-            .map(|effect| Changed {
-                change: (&effect.change).into(),
-                costs: effect.change.costs(),
-                survival: Share::of(&effect.survival),
-                difference: Difference::of(&effect.pair),
-            })
-            .collect(),
+        changes: answer.effects.iter().map(Changed::of).collect(),
         free_together: answer.together.as_ref().map(|all| AllFree {
             changes: all.changes.iter().cloned().map(Told::from).collect(),
             survival: Share::of(&all.survival),

@@ -1,7 +1,7 @@
 //! Facts of the studies in words.
 
 use super::told::Words;
-use super::words::the_list;
+use super::words::{in_a_sentence, the_list};
 use crate::calendar::clock;
 use crate::engine::Unknown;
 use crate::scenario::model::OutletKind;
@@ -146,8 +146,12 @@ pub fn remedies(overloads: &[Overload]) -> Vec<String> {
 impl Words for Change {
     fn words(&self) -> String {
         match self {
-            Change::OneMoreString { series, watts, beside, .. } => {
-                let beside = beside.as_deref().unwrap_or("the others");
+            Change::OneMoreString { series, watts, beside, has, .. } => {
+                let beside = match (beside, has) {
+                    (Some(name), _) => in_quotes(name),
+                    (None, 1) => "the first".into(),
+                    (None, _) => "the others".into(),
+                };
                 if *series == 1 {
                     format!("one more {watts:.0} W panel beside {beside}")
                 } else {
@@ -161,18 +165,23 @@ impl Words for Change {
                     OutletKind::Dc => "the 12 V DC outlet",
                     OutletKind::Usb => "USB",
                 };
-                format!("{name} on {outlet} ({watts:.0} W there)")
+                format!("{} on {outlet} ({watts:.0} W there)", in_a_sentence(name))
             }
             Change::LeaveOff { name, vital, .. } => {
-                format!("{name} left off{}", if *vital { ", though it is vital" } else { "" })
+                format!("{} left off{}", in_a_sentence(name), if *vital { ", though it is vital" } else { "" })
             }
             Change::OffAtNight { name, vital, .. } => {
                 let though = if *vital { ", though it is vital" } else { "" };
-                format!("{name} off from {} to {}{though}", clock(NIGHT.from_minute), clock(NIGHT.to_minute))
+                format!(
+                    "{} off from {} to {}{though}",
+                    in_a_sentence(name),
+                    clock(NIGHT.from_minute),
+                    clock(NIGHT.to_minute)
+                )
             }
             Change::MoveMark { name, off_below, now_off_below, .. } => {
                 let now = now_off_below.map_or(String::new(), |now| format!(" (now {:.0} %)", 100.0 * now));
-                format!("{name} off below {:.0} %{now}", 100.0 * off_below)
+                format!("{} off below {:.0} %{now}", in_a_sentence(name), 100.0 * off_below)
             }
             Change::GeneratorLonger { hours_h } => match *hours_h {
                 1.0 => "the generator an hour longer".into(),
@@ -187,9 +196,14 @@ impl Words for Change {
             Change::OutLonger { name, .. } => format!("{name} out an hour earlier and an hour longer"),
             Change::Steeper { name, tilt_deg, .. } => format!("{name} tilted to {tilt_deg:.0}°"),
             Change::BringInside => "the station indoors, where people live".into(),
-            Change::StartFull => "the battery full when the outage begins".into(),
+            Change::StartFull => "the battery full at the beginning".into(),
         }
     }
+}
+
+/// A name that an owner gave to panels, in quotes where it is more than one word: such a name may read like a sentence's own words.
+fn in_quotes(name: &str) -> String {
+    if name.contains(' ') { format!("\"{name}\"") } else { name.to_string() }
 }
 
 /// What a change costs, in a word.

@@ -1,13 +1,28 @@
 //! The pictures of an outage.
 
+mod charge;
+
+pub use charge::{charge, charge_with_outages};
+
 use super::figure::{Axis, Band, Chart, Data, Figure, Flows, Picture, Ranges, Strip};
-use super::words::{energy, thousands};
+use super::outage::{Judged, Sources, judged_by};
+use super::words::energy;
 use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, Plan};
+use crate::scenario::model::Lasts;
 use crate::study::course::{self, Sun};
 use crate::study::outage::OutageAnswer;
 use crate::trials::Tally;
-use crate::trials::tally::ChargeFan;
+
+/// Whether outages are of varying length.
+fn varies(plan: &Plan) -> bool {
+    matches!(plan.season.outage.lasts, Lasts::LogNormal { .. })
+}
+
+/// From when hours are counted.
+fn since(plan: &Plan) -> &'static str {
+    if plan.cuts_come_back() { "the spell began" } else { "the lights went out" }
+}
 
 /// Nights over so many hours from the midnight before the lights went out, or from the step in which they did.
 fn nights(plan: &Plan, hours: f64, from_midnight: bool) -> Vec<(f64, f64)> {
@@ -65,10 +80,13 @@ pub fn dark(plan: &Plan, tally: &Tally) -> Figure {
         title: "When each load is dark, hour by hour, as a share of the outages running then".into(),
         data: [clock, running].into_iter().chain(rows).collect(),
         picture: Picture::Strip(strip),
-        legend: "How high a row stands is the share of the outages running at that hour in which the load goes without; \
-                 night is shaded and underlined. Day 1 is the day on which the lights go out, and the clock runs from its \
-                 midnight; hours at which fewer than a twentieth of the outages run are left out."
-            .into(),
+        legend: format!(
+            "How high a row stands is how many of the outages {} at that hour the load goes without in. Each row has a scale of its \
+             own: its top is its highest hour, told above it. Night is shaded and underlined. Day 1 is the day on which {}, and the \
+             clock runs from its midnight; hours at which fewer than a twentieth of the outages run are left out.",
+            if varies(plan) { "still going on" } else { "running" },
+            if plan.cuts_come_back() { "the spell begins" } else { "the lights go out" },
+        ),
         quiet: false,
     }
 }
@@ -84,7 +102,12 @@ pub fn riding(plan: &Plan, answer: &OutageAnswer) -> Figure {
     let column = |name: &str, of: fn(&course::Riding) -> f64| {
         Data::numbers(name, "percent", course.iter().map(|at| 100.0 * of(at)))
     };
-    let chart = Chart {
+    let so_far = match judged_by(plan) {
+        Judged::Power => "everything vital has stayed on so far",
+        Judged::Food => "no food is lost so far",
+        Judged::Both => "everything vital has stayed on and no food is lost so far",
+    };
+    let mut chart = Chart {
         x: Axis::hours(course.last().map_or(1.0, |at| at.after_h).max(plan.season.step_h)),
         y: Axis::new("of 100 outages", (0.0, 100.0), 5),
         over: 0,
@@ -95,9 +118,10 @@ pub fn riding(plan: &Plan, answer: &OutageAnswer) -> Figure {
         first_line: "outages in 100 that still ride through",
         ..Chart::default()
     };
+    chart.x.since(since(plan));
     Figure {
         name: "riding",
-        title: "Outages in a hundred in which everything vital has stayed on so far".into(),
+        title: format!("Outages in a hundred in which {so_far}"),
         data: vec![
             Data::numbers("after", "h", course.iter().map(|at| at.after_h)),
             column("riding_low", |at| at.interval.low),
@@ -105,103 +129,24 @@ pub fn riding(plan: &Plan, answer: &OutageAnswer) -> Figure {
             column("riding_high", |at| at.interval.high),
         ],
         picture: Picture::Chart(chart),
-        legend: "Line: outages in 100 in which everything vital has stayed on so far; band: its 95 % range, of chance and of \
-                 what nobody has measured. Where the line ends is the answer."
-            .into(),
+        legend: format!(
+            "Line: outages in 100 in which {so_far}; band: its 95 % range, of chance and of what nobody has measured. Where the line \
+             ends is the answer."
+        ),
         quiet: false,
     }
-}
-
-/// Quantiles of charge that are told, and what a column of them is called.
-const QUANTILES: [(f64, &str); 7] =
-    [(0.05, "p05"), (0.1, "p10"), (0.25, "p25"), (0.5, "p50"), (0.75, "p75"), (0.9, "p90"), (0.95, "p95")];
-
-/// The charge after each step, as quantiles over the outages that still run.
-///
-/// * `floor` — the charge below which nothing is discharged, 0 to 1.
-#[must_use]
-pub fn charge(fan: &ChargeFan, step_h: f64, floor: f64) -> Figure {
-    let steps = || 0..fan.steps();
-    let quantile = |(p, name): (f64, &str)| {
-        let at = |step| fan.quantile(step, p).map_or(f64::NAN, |charge| (charge * 100.0).round());
-        Data::numbers(name, "percent", steps().map(at))
-    };
-    let after = Data::numbers("after", "h", steps().map(|step| (step + 1) as f64 * step_h));
-    let running = Data::numbers("outages_running", "", steps().map(|step| fan.trials_at(step) as f64));
-    let rows = fan.steps_with_a_twentieth();
-    let chart = Chart {
-        x: Axis::hours((rows as f64 * step_h).max(step_h)),
-        y: Axis::new("charge, %", (0.0, 100.0), 5),
-        over: 0,
-        rows,
-        lines: vec![5],
-        bands: vec![
-            Band { low: 3, high: 7, holds: "eight of ten outages lie here" },
-            Band { low: 4, high: 6, holds: "half of all outages lie here" },
-        ],
-        floor: 100.0 * floor,
-        first_line: "the middle outage",
-        ..Chart::default()
-    };
-    Figure {
-        name: "charge",
-        title: "Charge of the battery, in percent of its capacity, through the outage".into(),
-        data: [after, running].into_iter().chain(QUANTILES.map(quantile)).collect(),
-        picture: Picture::Chart(chart),
-        legend: "Line: the middle outage. Dark band: half of all outages. Light band: eight of ten.".into(),
-        quiet: false,
-    }
-}
-
-/// Lines of single outages longer than this would be a tangle \[h\]: they stand in the data alone.
-const MOST_HOURS_OF_LINES: f64 = 240.0;
-
-/// The same with nights, where all outages begin at one time, and with three outages of the run.
-#[must_use]
-pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
-    let step_h = plan.season.step_h;
-    let rig = plan.kit.best_estimate();
-    let mut figure = charge(&answer.tally.fan, step_h, rig.floor_wh / rig.capacity_wh);
-    let steps = answer.tally.fan.steps();
-    let singles = course::singles(plan, answer);
-    let drawn = steps as f64 * step_h <= MOST_HOURS_OF_LINES;
-    for (single, what) in singles.iter().zip(["bad", "middling", "good"]) {
-        let told = if single.survived { "rides through" } else { "fails" };
-        let charge = (0..steps).map(|step| single.charge.get(step).map_or(f64::NAN, |charge| 100.0 * charge));
-        let name = format!("a {what} outage, trial {}: {told}", thousands(single.trial));
-        figure.data.push(Data::numbers(name, "percent", charge.collect::<Vec<_>>()));
-    }
-    if let Picture::Chart(chart) = &mut figure.picture {
-        if drawn {
-            chart.lines.extend(9..9 + singles.len());
-        }
-        chart.nights = nights(plan, chart.x.to, false);
-        let fixed = course::begins(&plan.season).1.is_some();
-        figure.legend.push_str(if fixed {
-            " Night is shaded and underlined."
-        } else {
-            " No night is shaded: these outages begin at different hours."
-        });
-    }
-    if drawn {
-        figure.legend.push_str(
-            " Single outages: those that a tenth, half and nine tenths of the first trials went worse than; a trace tells all of \
-             one.",
-        );
-    }
-    figure
 }
 
 /// A part of the account: what it is called, and whether it is lost or left over.
 type Part = (&'static str, f64, bool);
 
 /// What comes in and goes out in a mean outage, in few parts \[Wh\]: as much in as out.
-fn parts(mean: &Ledger) -> ([Part; 4], Vec<Part>) {
+fn parts(mean: &Ledger, sources: &Sources) -> ([Part; 4], Vec<Part>) {
     let into = [
         ("battery at start", mean[Flow::Start], false),
         ("sun on the panels", mean[Flow::Solar], false),
-        ("wall or generator", mean[Flow::Wall], false),
-        ("car, water or wind", mean[Flow::Source], false),
+        (sources.at_the_charger, mean[Flow::Wall], false),
+        (sources.others, mean[Flow::Source], false),
     ];
     let total: f64 = into.iter().map(|(_, wh, _)| wh).sum();
     let served = [
@@ -217,17 +162,24 @@ fn parts(mean: &Ledger) -> ([Part; 4], Vec<Part>) {
         ("station itself", mean[Flow::OwnDraw], true),
         ("cells, standing", mean[Flow::SelfDischarge], true),
     ];
-    let left = [("sun not taken", mean[Flow::Curtailed], true), ("left at the end", mean[Flow::End], true)];
+    // What cells refuse by their temperature is told by itself where that is much of it.
+    let barred_wh = mean[Flow::Barred];
+    let barred = ("sun the cells refuse", barred_wh, true);
+    let (refused, not_taken_wh) = match barred_wh < 0.01 * total {
+        true => (None, mean[Flow::Curtailed]),
+        false => (Some(barred), mean[Flow::Curtailed] - barred_wh),
+    };
+    let left = [("sun not taken", not_taken_wh, true), ("left at the end", mean[Flow::End], true)];
     // What is next to nothing is told in one.
     let (small, large): (Vec<Part>, Vec<Part>) = lost.into_iter().partition(|(_, wh, _)| *wh < 0.01 * total);
     let small = ("other losses", small.iter().map(|(_, wh, _)| wh).sum(), true);
-    (into, served.into_iter().chain(large).chain([small]).chain(left).collect())
+    (into, served.into_iter().chain(large).chain([small]).chain(refused).chain(left).collect())
 }
 
 /// Where the energy comes from and goes in a mean outage, as flows.
 #[must_use]
-pub fn flows(mean: &Ledger) -> Figure {
-    let (into, out) = parts(mean);
+pub fn flows(mean: &Ledger, sources: &Sources) -> Figure {
+    let (into, out) = parts(mean, sources);
     let rows: Vec<(&str, Part)> = (into.into_iter().map(|part| ("in", part)))
         .chain(out.into_iter().map(|part| ("out", part)))
         .filter(|(_, (_, wh, _))| *wh > 0.0)
@@ -253,12 +205,13 @@ pub fn flows(mean: &Ledger) -> Figure {
     }
 }
 
-/// The sun of this outage's days against that of any day of the season here.
+/// The sun of this outage's days against that of any day of the season here, for a kit with panels.
 #[must_use]
 pub fn sun(plan: &Plan, answer: &OutageAnswer) -> Figure {
     let suns = course::suns(plan, answer);
     let mut rows: Vec<(String, Sun)> = vec![("any day here at this time of the year".into(), suns.usual)];
-    if plan.season.opening != crate::weather::Opening::Any {
+    let by_days = plan.season.opening != crate::weather::Opening::Any;
+    if by_days {
         let day = |(k, sun): (usize, &Sun)| (format!("day {} of these outages", k + 1), *sun);
         rows.extend(suns.days.iter().enumerate().map(day));
     }
@@ -285,10 +238,13 @@ pub fn sun(plan: &Plan, answer: &OutageAnswer) -> Figure {
             axis: Axis::new("kWh on a square metre of level ground in a day", (0.0, most), 6),
             zero: None,
             band: Some((usual[1], usual[3])),
+            unbanded: Vec::new(),
         }),
-        legend: "Dot: the middle; thick: half of the days; thin: nine of ten. Shaded: half of all days here at this time of \
-                 the year. Day 1 is the day on which the lights go out. Counted in the run's first 200 outages."
-            .into(),
+        legend: format!(
+            "Dot: the middle; thick: half of the days; thin: nine of ten. Shaded: half of all days here at this time of the year.{} \
+             Counted in the run's first 200 outages.",
+            if by_days { " Day 1 is the day on which the lights go out." } else { "" }
+        ),
         quiet: true,
     }
 }

@@ -5,9 +5,10 @@ use serde::Serialize;
 
 use super::phrases::outlet;
 use super::prove::hazard::caution;
+use super::prove::next::{Next, next};
 use super::prove::parts::{claim, three};
 use super::prove::{Facts, Fitted, Remark, figure_words, told, verdict as words};
-use super::told::Words;
+use super::told::{self, Words};
 use crate::scenario::record::ProvedKit;
 use crate::scenario::record::model::{Arrival, Meter};
 use crate::study::prove::{Estimate, NoVerdict, PanelVerdict, Told, Verdict};
@@ -56,6 +57,8 @@ pub struct ProofJson {
     pub defects: Vec<String>,
     /// What to do with a unit that may be damaged; null where nothing points to it.
     pub caution: Option<String>,
+    /// What its owner does next, the most urgent first.
+    pub next: Vec<told::Told<Next>>,
     pub delivered_wh: Option<Value>,
     pub share_of_label: Option<Value>,
     pub discharges: Vec<Discharge>,
@@ -308,6 +311,7 @@ pub fn of(facts: &Facts) -> ProofJson {
         claim: claim(record, proof, remarks),
         defects: record.defects(),
         caution: caution(record, proof),
+        next: next(facts),
         delivered_wh: proof.bench.as_ref().map(|(bench, _)| bench.into()),
         share_of_label: proof.share.as_ref().map(Value::from),
         discharges: proof

@@ -3,6 +3,7 @@
 mod arrival;
 mod fade;
 pub mod hazard;
+pub mod next;
 pub mod parts;
 mod tables;
 pub mod weakness;
@@ -12,7 +13,8 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use self::arrival::arrival;
-use self::tables::{charged, discharges, doubts, outlets, panels, shares};
+use self::hazard::may_be_damaged;
+use self::tables::{charged, discharges, doubts, other_loads, outlets, panels, shares};
 use super::document::{Block, Column, Document, Photograph, Sheet, Table};
 use super::phrases::outlet;
 use super::words::label;
@@ -86,10 +88,11 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
             "The whole interval lies below what healthy units give at this load, and no part is weak: the label counts the cells, and \
              the inverter's typical draw takes the rest."
         }
-        Verdict::Open => &format!(
-            "The tests leave it open: the interval holds both a healthy and a weak unit. {}",
-            narrows(record, proof)
-        ),
+        Verdict::Open => {
+            let more =
+                if may_be_damaged(record, proof) { String::new() } else { format!(" {}", narrows(record, proof)) };
+            &format!("The tests leave it open: the interval holds both a healthy and a weak unit.{more}")
+        }
         Verdict::High => {
             "Check the meter: the whole interval lies above what healthy units give. Try the meter on a load that you know, and \
              look at the clock and the label."
@@ -123,12 +126,10 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
         (true, loads) => format!(", the bench load (tested at {})", loads.join(" and ")),
     };
     let what = parts::what_is_weak(record, proof);
-    let besides = record.defects();
-    let besides = if besides.is_empty() {
-        String::new()
-    } else {
-        format!(" It has a defect all the same: {}.", besides.join("; "))
-    };
+    let besides = defects(record, |has| match verdict {
+        Verdict::Healthy => format!("It has {has} all the same"),
+        _ => format!("It also has {has}"),
+    });
     format!(
         "Through the AC outlet a full charge gives {} under {:.0} W{how}: {} of the label's {}. Healthy units give \
          about {:.0} to {:.0} % (common practice, no source{}). {judged}{what}{held}{besides}",
@@ -144,8 +145,7 @@ pub(super) fn verdict(record: &Record, proof: &Proof) -> String {
 
 /// What is to be said where nothing tells what the unit holds.
 fn untold(record: &Record, proof: &Proof) -> String {
-    let besides = record.defects();
-    let besides = if besides.is_empty() { String::new() } else { format!(" It has a defect: {}.", besides.join("; ")) };
+    let besides = defects(record, |has| format!("It has {has}"));
     if record.capacities.is_empty() {
         return format!("No discharge was tested, so nothing is proved about the capacity.{besides}");
     }
@@ -153,10 +153,21 @@ fn untold(record: &Record, proof: &Proof) -> String {
     let draw = draw.map_or(String::new(), |draw| {
         format!(" With cells as full as is usual for this label it draws {} with nothing plugged in.", with(&draw, "W"))
     });
+    let more = if may_be_damaged(record, proof) { "" } else { " A full discharge tells that (tideover prove plan)." };
     format!(
-        "Only idle runs were made: they tell the draw, and nothing of what the unit gives of its label.{draw} A full discharge tells \
-         that (tideover prove plan).{besides}"
+        "Only idle runs were made: they tell the draw, and nothing of what the unit gives of its label.{draw}{more}{besides}"
     )
+}
+
+/// What is wrong with a unit beside what it gives, as a sentence; nothing where nothing is.
+///
+/// * `begun` — how the sentence begins, by "a defect" or "defects".
+fn defects(record: &Record, begun: impl Fn(&str) -> String) -> String {
+    let all = record.defects();
+    match all.len() {
+        0 => String::new(),
+        n => format!(" {}: {}.", begun(if n == 1 { "a defect" } else { "defects" }), all.join("; ")),
+    }
 }
 
 /// What narrows an open answer, among the tests that were not made.
@@ -299,7 +310,11 @@ pub fn document(facts: &Facts) -> Document {
         Some(Verdict::TooGood) => "To be doubted",
         None => "Not tested",
     };
-    let word = if record.defects().is_empty() { word.to_string() } else { format!("{word}, with a defect") };
+    let word = match record.defects().len() {
+        0 => word.to_string(),
+        1 => format!("{word}, with a defect"),
+        _ => format!("{word}, with defects"),
+    };
     let of_label = proof.share.as_ref().map(|of| format!(": {} of the label at the AC outlet", share(of)));
     let serial = record.unit.serial_number.as_ref().map_or(String::new(), |number| format!(", serial number {number}"));
     let last = record.date().map_or(String::new(), |date| format!(", last test {date}"));
@@ -330,7 +345,8 @@ pub fn document(facts: &Facts) -> Document {
     }
     section(&mut out, "Arrival", arrival(record, today));
     if !proof.delivered.is_empty() {
-        out.head("Discharges (± holds 95 %)").table(discharges(proof, rated_wh)).list(doubts(proof));
+        out.head("Discharges (± holds 95 %)").table(discharges(proof, rated_wh)).say(other_loads(proof));
+        out.list(doubts(proof));
     }
     if let Some(fit) = &proof.fit {
         out.head("What all tests together say of the unit").table(
@@ -346,7 +362,7 @@ pub fn document(facts: &Facts) -> Document {
         }
     }
     section(&mut out, "Charging from the wall", proof.charged.iter().map(charged).collect());
-    section(&mut out, "Panels in the sun", panels(proof));
+    section(&mut out, "Panels in the sun", panels(record, proof));
     if !record.outlets.is_empty() || record.noise.is_some() || record.heat.is_some() {
         out.head("Outlets").table(outlets(record));
         for (name, remark) in [("Noise", &record.noise), ("Heat", &record.heat)] {
@@ -370,6 +386,7 @@ pub fn document(facts: &Facts) -> Document {
             out.add(Block::Photograph(photograph.clone()));
         }
     }
+    section(&mut out, "What to do now", next::next(facts).into_iter().map(|told| told.text).collect());
     let by = record.tester.as_deref().unwrap_or("the owner");
     out.head("Signed").say(format!(
         "Uncertainties after JCGM 100:2008 (GUM), 95 % intervals. Tested by {by}{with}; no laboratory's certificate.",

@@ -85,6 +85,12 @@ pub fn may_go_off(plan: &Plan, rows: &[String]) -> Option<String> {
     })
 }
 
+/// That nothing charges the battery, after a time: "without sun", or where there are no panels "with nothing charging".
+#[must_use]
+pub fn nothing_charges(plan: &Plan) -> &'static str {
+    if plan.arrays.is_empty() { "with nothing charging" } else { "without sun" }
+}
+
 /// What cells give less by than in a warm room.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chill {
@@ -92,6 +98,13 @@ pub struct Chill {
     pub told: String,
     /// Whether it is cold there: lead-acid cells give a little less in any room.
     pub cold: bool,
+    /// Whether it freezes there.
+    pub frost: bool,
+}
+
+/// The article before a month.
+fn an(month: &str) -> &'static str {
+    if month.starts_with('A') { "an" } else { "a" }
 }
 
 /// What runtimes reckon with where the cells are not in a warm room; `None` where they are.
@@ -104,7 +117,10 @@ pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
     // Of what lies above the charge that stays in.
     let free_wh = rig.capacity_wh - rig.floor_wh;
     let usable = 1.0 - (limits.floor_wh - rig.floor_wh).clamp(0.0, free_wh) / free_wh;
-    let whole = if rig.floor_wh > 0.0 { "of what may be drawn" } else { "of what a full battery holds" };
+    let whole = match rig.floor_wh > 0.0 {
+        true => format!("of what lies above the {} that stay in", percent(rig.floor_wh / rig.capacity_wh)),
+        false => "of what a full battery holds".into(),
+    };
     if rig.fitness.at(cells_c).usable >= 1.0 && limits.discharge_w > 0.0 {
         return None;
     }
@@ -115,8 +131,9 @@ pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
              off until they have cooled"
         ),
         Stands::Outdoors | Stands::InTheSun | Stands::InAClosedBox => format!(
-            "The station stands in the weather: its cells are taken at {cells_c:.0} °C, a {month} day colder than nineteen of \
-             twenty"
+            "The station stands in the weather: its cells are taken at {cells_c:.0} °C, {} {month} day colder than nineteen of \
+             twenty",
+            an(month)
         ),
         Stands::Indoors if warmer_there => {
             format!("The cells are reckoned at {cells_c:.0} °C; what more they give in a warmer room is not counted on")
@@ -134,5 +151,5 @@ pub fn cold(plan: &Plan, cells_c: f64, month: &str) -> Option<Chill> {
     } else {
         format!("{place}. That is outside what the station works at: it gives nothing.")
     };
-    Some(Chill { told, cold })
+    Some(Chill { told, cold, frost: cells_c < 0.0 })
 }

@@ -5,18 +5,17 @@ mod json;
 mod verdict;
 
 pub use json::{Json, json};
-use verdict::free_first;
-use verdict::verdict_alone;
 pub use verdict::{SizeVerdict, verdict};
+use verdict::{free_first, free_to_the_largest, verdict_alone};
 
 use super::document::{Column, Document, Table};
 use super::judged::FUSES;
 use super::notes::Note;
-use super::outage::effects;
+use super::outage::{by_chance_alone, effects};
 use super::phrases::uncounted;
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, with_fuel, word};
-use super::words::{common_decimals, label, lowered, survival_with, thousands};
+use super::words::{common_decimals, label, lowered, survival as survival_words, survival_with, thousands};
 use crate::kit::electrical::UNFUSED_STRINGS;
 use crate::scenario::model::{Choice, Site};
 use crate::study::fit::Overload;
@@ -24,6 +23,7 @@ use crate::study::fuel::FuelTaken;
 use crate::study::size::{RARE_FROM, SizedKit, Sizing};
 use crate::study::{OutageAnswer, Stakes, Verdict};
 use crate::trials::interval::{Z_95, wilson};
+use crate::trials::unknowns::Survival;
 
 /// All that `size` knows.
 #[derive(Debug, Clone, Copy)]
@@ -38,12 +38,14 @@ pub struct Facts<'a> {
     pub overloads: &'a [Overload],
     /// What is taken of a generator's fuel.
     pub fuel: FuelTaken,
-    /// The scenario's kit as it is, where kits that reach the target were found.
+    /// The scenario's kit as it is, where kits were judged.
     pub own: Option<&'a OutageAnswer>,
     /// What is to be minded with the kit beside what the notes say.
     pub cautions: &'a [&'static str],
     /// Whether a person's health hangs on a load.
     pub medical: bool,
+    /// The vital loads that a person's health hangs on.
+    pub devices: &'a [String],
     /// What it rests on, of the kit as the scenario has it.
     pub notes: &'a [Note],
     /// Seed.
@@ -53,7 +55,21 @@ pub struct Facts<'a> {
 impl Facts<'_> {
     /// The verdict on a kit.
     fn verdict(&self, kit: &SizedKit) -> Verdict {
-        Verdict::on(&kit.survival, Stakes::of(self.medical, self.overloads, self.fuel))
+        self.verdict_on(&kit.survival)
+    }
+
+    /// The verdict on a survival.
+    fn verdict_on(&self, survival: &Survival) -> Verdict {
+        Verdict::on(survival, Stakes::of(self.medical, self.overloads, self.fuel))
+    }
+
+    /// A verdict in words, with what it is of.
+    fn verdict_told(&self, survival: &Survival) -> String {
+        // With as many decimals as the tables have.
+        let told = told_kits(self.answer).map(|kit| &kit.survival).chain([survival]);
+        let decimals = common_decimals(told.map(|told| told.interval));
+        let share = if survival.chance_alone { survival_words(survival) } else { survival_with(survival, decimals) };
+        format!("{} It rides through {share}.", with_fuel(self.verdict_on(survival), self.fuel))
     }
 }
 
@@ -153,7 +169,8 @@ fn kits<'a>(
     rows: impl Iterator<Item = ([String; 2], Option<&'a SizedKit>)> + Clone,
 ) -> Table {
     let kits = || rows.clone().filter_map(|(_, kit)| kit);
-    let decimals = common_decimals(kits().map(|kit| kit.survival.interval));
+    // One kit has one figure, in whichever table it stands.
+    let decimals = common_decimals(told_kits(facts.answer).map(|kit| kit.survival.interval));
     let (priced, weighed) = (kits().any(|kit| kit.price.is_some()), kits().any(|kit| kit.weight_kg.is_some()));
     let some = |holds: bool, of: String| holds.then_some(of);
     let row = |(names, kit): ([String; 2], Option<&SizedKit>)| {
@@ -178,11 +195,17 @@ fn frontier(facts: &Facts) -> Table {
     kits(facts, ["panels", "battery"], sizing.frontier.iter().map(|kit| (names(kit), Some(kit))))
 }
 
+/// Whether all kits that are told have a price.
+fn priced(sizing: &Sizing) -> bool {
+    told_kits(sizing).all(|kit| kit.price.is_some())
+}
+
 fn ladder(facts: &Facts) -> Table {
     let sizing = facts.answer;
     let name = |kit: &Option<SizedKit>| kit.as_ref().map_or("none of these".into(), |kit| kit_name(sizing, kit));
     let row = |(target, kit): &'_ (f64, Option<SizedKit>)| [target_word(*target), name(kit)];
-    kits(facts, ["target", "least kit"], sizing.ladder.iter().map(|rung| (row(rung), rung.1.as_ref())))
+    let least = if priced(sizing) { "cheapest kit" } else { "least battery that does" };
+    kits(facts, ["target", least], sizing.ladder.iter().map(|rung| (row(rung), rung.1.as_ref())))
 }
 
 /// A word on fuses where a kit that is told of has many strings side by side.
@@ -239,15 +262,29 @@ pub fn document(facts: &Facts) -> Document {
     } else {
         out.caution(uncounted(facts.overloads));
         if let Some(own) = facts.own {
-            out.lead(free_first(sizing, own));
+            out.lead(free_first(facts, own));
         }
-        // What is proposed first: the cheapest where prices are known, else the least.
-        if let Some(kit) = sizing.cheapest.as_ref().or(sizing.frontier.first()) {
-            out.lead(format!("{}: {}", kit_name(sizing, kit), with_fuel(facts.verdict(kit), facts.fuel)));
+        if let Some(kit) = sizing.proposed() {
+            out.lead(format!("{}: {}", kit_name(sizing, kit), facts.verdict_told(&kit.survival)));
         } else if let Some(largest) = &sizing.largest {
-            out.lead(format!("No kit of this grid: {}", lowered(&facts.verdict(&largest.kit).words())));
+            if let Some(free) = free_to_the_largest(sizing) {
+                out.lead(format!(
+                    "{}, the largest of this grid, with what costs nothing ({}): {}",
+                    kit_name(sizing, &largest.kit),
+                    free.change.words(),
+                    facts.verdict_told(&free.survival)
+                ));
+            }
+            let as_used = if free_to_the_largest(sizing).is_some() { "As things are used now, no" } else { "No" };
+            out.lead(format!("{as_used} kit of this grid: {}", lowered(&facts.verdict(&largest.kit).words())));
         }
-        out.lead(verdict(sizing));
+        // What comes after a way that costs nothing is no more than its reason.
+        let told = verdict(sizing);
+        if sizing.proposed().is_none() && free_to_the_largest(sizing).is_some() {
+            out.under(told)
+        } else {
+            out.lead(told)
+        };
     }
     if sizing.panels.iter().all(|panels| panels.amount == 0.0) {
         out.under(
@@ -261,6 +298,7 @@ pub fn document(facts: &Facts) -> Document {
     out.head(figures::grid_head(sizing)).figure(figures::grid(sizing));
     if !sizing.frontier.is_empty() {
         out.head("The least kits that reach the target").table(frontier(facts));
+        out.say(by_chance_alone(sizing.frontier.iter().map(|kit| &kit.survival)));
     }
     if let Some(largest) = sizing.largest.as_ref().filter(|largest| !largest.effects.is_empty()) {
         out.head("What one change would do to the largest kit, on the same weather").table(effects(&largest.effects));
@@ -268,8 +306,11 @@ pub fn document(facts: &Facts) -> Document {
     if sizing.frontier.len() > 1 {
         out.figure(figures::curve(sizing));
     }
-    if !sizing.ladder.is_empty() {
+    // A table that has no kit says nothing beside the lines above.
+    let rungs = || sizing.ladder.iter().filter_map(|(_, kit)| kit.as_ref());
+    if rungs().next().is_some() {
         out.head("What reliability costs").table(ladder(facts));
+        out.say(by_chance_alone(rungs().map(|kit| &kit.survival)));
     }
     out.say(fuses(sizing));
     if !facts.cautions.is_empty() {
@@ -277,7 +318,10 @@ pub fn document(facts: &Facts) -> Document {
     }
     out.head("What was tried").say(footing(sizing));
     out.head("What this rests on")
-        .say("Where a figure hangs on the kit, it is that of the kit as the scenario has it.");
+        .say(
+            "Where it says that so many more outages would fail, or anything else that hangs on the kit, that is said of your kit as the \
+             scenario has it, not of a kit that is proposed here.",
+        );
     out.list(facts.notes.iter().map(Words::words));
     out
 }

@@ -109,12 +109,18 @@ pub fn looks(notes: &[Note]) -> Vec<String> {
 /// One thing that would make an answer surer, in sentences.
 #[must_use]
 pub fn sentences(surer: &Surer) -> String {
-    format!(
-        "Of what nobody has measured {} lies in {}. {} If that were known exactly and came out as assumed, the answer would be {}, \
-         on the same trials.",
+    let first = format!(
+        "Of what nobody has measured {} lies in {}. {}",
         percent(surer.share),
         surer.unknown.words(),
-        surer.measure.words(),
+        surer.measure.words()
+    );
+    // An outlet stays on or it does not: what would come out halfway between the two is no figure to plan by.
+    if matches!(surer.measure, Measure::NightWithSmallLoad { .. }) {
+        return first;
+    }
+    format!(
+        "{first} If that were known exactly and came out as assumed, the answer would be {}, on the same trials.",
         share(surer.held.probability, surer.held.interval)
     )
 }

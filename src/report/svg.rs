@@ -4,6 +4,8 @@
 mod flows;
 mod strip;
 
+pub use strip::in_a_hundred;
+
 use std::fmt::Write as _;
 
 use super::document::escape;
@@ -151,7 +153,7 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
     // Names stand over their ranges: nothing runs through them, nor through what of a letter hangs below its line on a phone.
     let beside = |row: usize| (ROW * row as f64 + 31.0, ROW * (row + 1) as f64 - 4.0);
     if let Some((low, high)) = ranges.band {
-        for (top, foot) in (0..names.len()).map(beside) {
+        for (top, foot) in (0..names.len()).filter(|row| !ranges.unbanded.contains(row)).map(beside) {
             let _ = writeln!(
                 out,
                 "<rect class=\"stretch\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
@@ -249,7 +251,7 @@ mod tests {
             Data::numbers("high", "points", [3.0, 0.5]),
         ];
         let axis = Axis::new("points", (-3.0, 3.0), 6);
-        let picture = Picture::Ranges(Ranges { axis, zero: Some(0.0), band: Some((-1.0, 1.0)) });
+        let picture = Picture::Ranges(Ranges { axis, zero: Some(0.0), band: Some((-1.0, 1.0)), unbanded: Vec::new() });
         let (name, title, legend) = ("t", "t".to_string(), String::new());
         let svg = figure(&Figure { name, title, data, picture, legend, quiet: false });
         let number = |line: &str, key: &str| -> f64 {

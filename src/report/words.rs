@@ -1,7 +1,7 @@
 //! Numbers as people say them.
 
 use crate::math;
-use crate::scenario::COUNT_WORDS;
+use crate::scenario::{COUNT_WORDS, ORDINAL_WORDS};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::Survival;
 
@@ -10,6 +10,39 @@ use crate::trials::unknowns::Survival;
 pub fn count_word(n: impl Into<u64>) -> String {
     let n = n.into();
     COUNT_WORDS.get(n as usize).map_or_else(|| thousands(n), |w| (*w).to_string())
+}
+
+/// A place in a row, in words up to the tenth, in digits above.
+#[must_use]
+pub fn ordinal(n: u32) -> String {
+    let end = match (n % 10, n % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    let spelt = n.checked_sub(1).and_then(|at| ORDINAL_WORDS.get(at as usize));
+    spelt.map_or_else(|| format!("{n}{end}"), |word| (*word).to_string())
+}
+
+/// How often something comes back, from the first day of an outage on: "every second day, first on the third".
+#[must_use]
+pub fn every(days: u32) -> String {
+    match days {
+        1 => "every day, first on the second".into(),
+        days => format!("every {} day, first on the {}", ordinal(days), ordinal(days + 1)),
+    }
+}
+
+/// A name as it stands in a sentence: what a comma parts off would read as one more thing, so that it stands in brackets:
+/// "fridge-freezer (300 litres)".
+#[must_use]
+pub fn in_a_sentence(name: &str) -> String {
+    match name.split_once(", ") {
+        Some((thing, of)) if !name.contains('(') => format!("{thing} ({of})"),
+        _ => name.to_string(),
+    }
 }
 
 /// Digits in groups of three: 10,000.
@@ -101,26 +134,41 @@ pub fn column_of_durations(hours: &[f64], most_h: f64) -> Vec<String> {
     let in_hours = shortest < 48.0;
     let tidy = |n: f64| if (n - n.round()).abs() < 0.05 || n >= 100.0 { format!("{n:.0}") } else { format!("{n:.1}") };
     let told = |h: f64| if in_hours { format!("{} h", tidy(h)) } else { format!("{} days", tidy(h / 24.0)) };
-    hours.iter().map(|h| if *h > most_h { format!("over {}", told(most_h)) } else { told(*h) }).collect()
+    hours.iter().map(|h| if *h > most_h { format!("over {}", duration(most_h)) } else { told(*h) }).collect()
 }
 
-/// When something came that is known to a step of an outage: "45-46 h", "0-15 min".
+/// Longest time since the lights went out that is told in hours \[h\]; what is longer is told in days.
+const HOURS_TOLD: f64 = 120.0;
+
+/// When something came that is known to a step of an outage: "45-46", "0-15", "2.7-17.9"; its unit is that of [`unit_of_steps`].
 ///
-/// * `step` — counted from 0; `step_h` — its length \[h\].
+/// * `from`, `to` — first and last step, counted from 0; `step_h` — their length \[h\].
 #[must_use]
-pub fn in_step(step: usize, step_h: f64) -> String {
-    in_steps((step, step), step_h)
+pub fn in_steps((from, to): (usize, usize), step_h: f64, unit: &str) -> String {
+    let [from, to] = ends((from, to), step_h, unit);
+    format!("{from}-{to}")
 }
 
-/// The same of something between two steps, both counted in.
+/// The unit of steps of which the last is this one: `min`, `h` or `days`.
 #[must_use]
-pub fn in_steps((from, to): (usize, usize), step_h: f64) -> String {
-    let (from_h, to_h) = (from as f64 * step_h, (to + 1) as f64 * step_h);
-    if to_h < 1.0 - 1e-9 {
-        return format!("{:.0}-{:.0} min", 60.0 * from_h, 60.0 * to_h);
+pub fn unit_of_steps(last: usize, step_h: f64) -> &'static str {
+    match (last + 1) as f64 * step_h {
+        hours if hours < 1.0 - 1e-9 => "min",
+        hours if hours <= HOURS_TOLD => "h",
+        _ => "days",
     }
-    let hours = |h: f64| format!("{h:.2}").trim_end_matches('0').trim_end_matches('.').to_string();
-    format!("{}-{} h", hours(from_h), hours(to_h))
+}
+
+/// The beginning of one step and the end of another; days are rounded outwards to a tenth.
+#[must_use]
+pub fn ends((from, to): (usize, usize), step_h: f64, unit: &str) -> [String; 2] {
+    let (from_h, to_h) = (from as f64 * step_h, (to + 1) as f64 * step_h);
+    let short = |n: f64| format!("{n:.2}").trim_end_matches('0').trim_end_matches('.').to_string();
+    match unit {
+        "min" => [from_h, to_h].map(|h| format!("{:.0}", 60.0 * h)),
+        "h" => [from_h, to_h].map(short),
+        _ => [(from_h / 2.4 + 1e-9).floor(), (to_h / 2.4 - 1e-9).ceil()].map(|tenths| short(tenths / 10.0)),
+    }
 }
 
 /// A duration before a noun: "four-day", "18-hour".
@@ -136,10 +184,10 @@ pub fn duration_adjective(hours: f64) -> String {
     }
 }
 
-/// "the fridge", "the fridge and the router", "the fridge, the router and the lamps".
+/// "the fridge", "the fridge and the router", "the fridge, the router and the lamps"; names as [`in_a_sentence`] has them.
 #[must_use]
 pub fn the_list<S: AsRef<str>>(names: &[S]) -> String {
-    let with_article: Vec<String> = names.iter().map(|name| format!("the {}", name.as_ref())).collect();
+    let with_article: Vec<String> = names.iter().map(|name| format!("the {}", in_a_sentence(name.as_ref()))).collect();
     match with_article.split_last() {
         None => "nothing".into(),
         Some((only, [])) => only.clone(),
@@ -186,6 +234,14 @@ pub fn hundredths(share: f64, decimals: usize) -> String {
     decimal(n, decimals)
 }
 
+/// What a share as [`hundredths`] tells it leaves of 100: beside each other the two make 100.
+#[must_use]
+pub fn rest_of_hundred(share: f64, decimals: usize) -> String {
+    let of = 10_u64.pow(decimals as u32) as f64;
+    let told: f64 = hundredths(share, decimals).parse().unwrap_or(0.0);
+    decimal((of * (100.0 - told)).round() as u64, decimals)
+}
+
 /// An interval in numbers of 100, rounded outwards: "82-84".
 #[must_use]
 pub fn range(interval: Interval, decimals: usize) -> String {
@@ -215,16 +271,28 @@ pub fn share_by_chance(share: f64, interval: Interval) -> String {
     format!("{} of 100 ({} by chance)", hundredths(share, decimals), range(interval, decimals))
 }
 
-/// "83 of 100 (82-84)".
+/// "83 of 100 (82-84)"; where the range holds chance alone it says so: "100 of 100 (99.6-100 by chance)".
 #[must_use]
 pub fn survival(survival: &Survival) -> String {
-    share(survival.probability, survival.interval)
+    let of = if survival.chance_alone { share_by_chance } else { share };
+    of(survival.probability, survival.interval)
 }
 
-/// The same with so many decimals.
+/// The same with so many decimals, for a table: a star stands for what a line below it says.
 #[must_use]
 pub fn survival_with(survival: &Survival, decimals: usize) -> String {
-    share_with(survival.probability, survival.interval, decimals)
+    let told = share_with(survival.probability, survival.interval, decimals);
+    if survival.chance_alone { told.trim_end_matches(')').to_string() + "*)" } else { told }
+}
+
+/// A share of something that is not all where something lacks: "85 %", "99.6 %", "99.9 %"; "all" only where nothing does.
+#[must_use]
+pub fn part(share: f64) -> String {
+    match share {
+        all if all >= 1.0 => "all".into(),
+        nearly if nearly >= 0.99 => format!("{:.1} %", (1000.0 * nearly + 1e-9).floor() / 10.0),
+        share => percent(share),
+    }
 }
 
 /// A share as percent: "83 %", "0.4 %".
@@ -264,6 +332,11 @@ mod tests {
         assert_eq!(hundredths(0.9999, 0), "99");
         assert_eq!(hundredths(0.00001, 0), "1");
         assert_eq!(hundredths(1.0, 0), "100");
+        // 205 of 1,000 and the 795 others: what stands beside each other makes a hundred.
+        assert_eq!((hundredths(0.795, 0), rest_of_hundred(0.795, 0)), ("80".into(), "20".into()));
+        assert_eq!((rest_of_hundred(1.0, 0), rest_of_hundred(0.9998, 2)), ("0".into(), "0.02".into()));
+        assert_eq!((rest_of_hundred(0.99999, 0), rest_of_hundred(0.0001, 0)), ("1".into(), "99".into()));
+        assert_eq!([0.5, 0.9939, 0.9999999, 1.0].map(part), ["50 %", "99.3 %", "99.9 %", "all"]);
     }
 
     #[test]
@@ -280,6 +353,16 @@ mod tests {
     }
 
     #[test]
+    fn names_with_a_comma_are_one_thing_and_places_in_a_row_have_their_ends() {
+        assert_eq!(
+            the_list(&["fridge-freezer, 300 litres", "router"]),
+            "the fridge-freezer (300 litres) and the router"
+        );
+        assert_eq!([1, 3, 10].map(ordinal), ["first", "third", "tenth"]);
+        assert_eq!([11, 12, 13, 21, 22, 30].map(ordinal), ["11th", "12th", "13th", "21st", "22nd", "30th"]);
+    }
+
+    #[test]
     fn lists_and_durations_read_well() {
         assert_eq!(the_list(&["fridge"]), "the fridge");
         assert_eq!(the_list(&["fridge", "router", "lamps"]), "the fridge, the router and the lamps");
@@ -290,6 +373,13 @@ mod tests {
         assert_eq!(durations(&[55.2, 47.5]), ["55.2 h", "47.5 h"]);
         assert_eq!(durations(&[96.0, 70.0]), ["4 days", "2.9 days"]);
         assert_eq!(durations(&[0.5, 0.25]), ["30 min", "15 min"]);
+        // Hours 66 to 428 of four weeks, and the hour before the ninth day's end.
+        assert_eq!((unit_of_steps(427, 1.0), unit_of_steps(119, 1.0), unit_of_steps(2, 0.25)), ("days", "h", "min"));
+        assert_eq!(
+            (in_steps((66, 427), 1.0, "days"), in_steps((215, 215), 1.0, "days")),
+            ("2.7-17.9".into(), "8.9-9".into())
+        );
+        assert_eq!((in_steps((63, 63), 1.0, "h"), in_steps((0, 0), 0.25, "min")), ("63-64".into(), "0-15".into()));
     }
 
     #[test]

@@ -10,11 +10,13 @@ use super::document::{Column, Document, Table};
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, with_fuel, word};
 use super::words::{self, hundredths, stopped, thousands};
+use crate::ageing::Model;
 use crate::calendar::MONTHS;
 use crate::scenario::model::Scenario;
 use crate::scenario::years::WearModel;
 use crate::study::years::tally::Share;
 use crate::study::years::{StrategyAnswer, YearsAnswer};
+use crate::visible::begun;
 pub use notes::{Note, notes};
 
 /// The whole answer.
@@ -53,7 +55,7 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
     out.figure(figures::frontier(answer));
     out.head("Years until a fifth of the capacity is gone, by law of wear")
         .table(laws(answer))
-        .say(disagreement(answer));
+        .say(format!("{} {}", disagreement(answer), law_sources(answer)).trim());
     out.head("Energy and money in a year").table(money(answer)).say(money_basis(answer));
     out.head(format!("Readiness over the year: of 100 {many} that begin in a month, ridden through"))
         .table(months(answer));
@@ -74,17 +76,12 @@ const RULES_OF_WEAR: &str = "How fast cells wear is told by several laws, read o
 
 /// What is ridden through or not, in words.
 struct Counted {
-    one: &'static str,
     many: &'static str,
 }
 
 /// Outages, or the weeks of cuts where it is those that are counted.
 fn counted(answer: &YearsAnswer) -> Counted {
-    if answer.cuts {
-        Counted { one: "a week of cuts", many: "weeks of cuts" }
-    } else {
-        Counted { one: "an outage", many: "outages" }
-    }
+    if answer.cuts { Counted { many: "weeks of cuts" } } else { Counted { many: "outages" } }
 }
 
 /// The law of wear that outages feel, for programs.
@@ -123,7 +120,7 @@ pub fn years_words(years: f64) -> String {
 /// The decision, in a sentence that a person can act on.
 #[must_use]
 pub fn headline(answer: &YearsAnswer) -> String {
-    let Counted { one, many } = counted(answer);
+    let Counted { many } = counted(answer);
     let chosen = &answer.strategies[answer.choice];
     let money = match (chosen.money_a_year, &answer.currency) {
         (Some(money), Some(currency)) if money < 0.0 => {
@@ -144,8 +141,8 @@ pub fn headline(answer: &YearsAnswer) -> String {
     }
     format!(
         "Choose \"{}\": it keeps 80 % of its capacity for {}, and rides through {} {many}. Of the {} ways tried, in {} \
-         histories of {} years, it lasts longest by {} among those that ride through as many {many} as the best, to half \
-         {one} in a hundred.{money}",
+         histories of {} years, it lasts longest by {} of those that ride through the most {many}, or at most 1 of 200 \
+         fewer.{money}",
         chosen.name,
         years_told(chosen),
         of_hundred(&chosen.rode),
@@ -187,13 +184,12 @@ pub fn against_first(answer: &YearsAnswer, strategy: &StrategyAnswer) -> String 
 fn readiness(answer: &YearsAnswer) -> Table {
     let row = |strategy: &StrategyAnswer| {
         [
-            strategy.name.clone(),
+            format!("{}{}", strategy.name, if strategy.on_the_frontier { " *" } else { "" }),
             answer.verdict(&strategy.rode).map_or("-", word).to_string(),
             of_hundred(&strategy.rode),
             of_hundred(&strategy.rode_first),
             of_hundred(&strategy.rode_last),
             spread_words(strategy),
-            if strategy.on_the_frontier { "*".into() } else { " ".into() },
         ]
     };
     let columns = [
@@ -203,7 +199,6 @@ fn readiness(answer: &YearsAnswer) -> Table {
         Column::right(format!("first {} years", answer.stretch)),
         Column::right(format!("last {} years", answer.stretch)),
         Column::right("years to 80 %, by law"),
-        Column::left(""),
     ];
     Table::new(columns).rows(answer.strategies.iter().map(row))
 }
@@ -213,8 +208,31 @@ fn laws(answer: &YearsAnswer) -> Table {
         let years = strategy.years_by_model.iter().map(|years| years_words(years.mean));
         std::iter::once(strategy.name.clone()).chain(years).collect::<Vec<_>>()
     };
-    let columns = answer.models.iter().map(|model| Column::right(*model));
+    let columns = law_names(answer).into_iter().map(Column::right);
     Table::new(std::iter::once(Column::left("way")).chain(columns)).rows(answer.strategies.iter().map(row))
+}
+
+/// Whether a law of wear rests on a paper.
+fn of_a_laboratory(model: &str) -> bool {
+    model != Model::TradeRule.name()
+}
+
+/// The laws of wear by what an owner calls them: "laboratory law A", "trade rule".
+fn law_names(answer: &YearsAnswer) -> Vec<String> {
+    let published = answer.models.iter().filter(|model| of_a_laboratory(model)).count();
+    let name = |(k, model): (usize, &&str)| match (of_a_laboratory(model), published) {
+        (false, _) => (*model).to_string(),
+        (true, 1) => "laboratory law".into(),
+        (true, _) => format!("laboratory law {}", char::from(b'A' + k as u8)),
+    };
+    answer.models.iter().enumerate().map(name).collect()
+}
+
+/// Whose each law of a laboratory is.
+fn law_sources(answer: &YearsAnswer) -> String {
+    let named = law_names(answer).into_iter().zip(&answer.models).filter(|(_, model)| of_a_laboratory(model));
+    let named: Vec<String> = named.map(|(name, model)| format!("{name}: {model}")).collect();
+    if named.is_empty() { String::new() } else { format!("{}.", begun(&named.join("; "))) }
 }
 
 /// The fewest and the most years that any law gives.
@@ -250,8 +268,8 @@ pub fn disagreement(answer: &YearsAnswer) -> String {
         return "The laws agree within a third everywhere.".into();
     }
     format!(
-        "The laws disagree most on \"{}\": {} or {} years. Laws named by authors and year are published, count standing still \
-         and come from cells in a laboratory; the trade rule counts cycles alone and speaks of whole stations. Years beyond those simulated go on \
+        "The laws disagree most on \"{}\": {} or {} years. Laws of laboratories are published, count standing still and come \
+         from single cells; the trade rule counts cycles alone and speaks of whole stations. Years beyond those simulated go on \
          at the same pace, further than any test of a cell went.",
         widest.name,
         years_words(low),
@@ -263,17 +281,24 @@ fn money(answer: &YearsAnswer) -> Table {
     let row = |s: &StrategyAnswer| {
         let a_year = [s.outage_wh_a_year / 1000.0, s.daily_wh_a_year / 1000.0, s.wall_wh_a_year / 1000.0];
         let energy = a_year.into_iter().chain([s.full_cycles_a_year]).map(|value| format!("{value:.1}"));
-        let money = [
-            s.money_a_year.map_or("-".into(), |money| format!("{money:+.0}")),
-            s.cost_a_kwh.map_or("-".into(), |cost| format!("{cost:.2}")),
-        ];
+        let money =
+            [s.money_a_year.map_or("-".into(), saved), s.cost_a_kwh.map_or("-".into(), |cost| format!("{cost:.2}"))];
         let money = money.into_iter().filter(|_| answer.currency.is_some());
         std::iter::once(s.name.clone()).chain(energy).chain(money).collect::<Vec<_>>()
     };
     let heads = ["kWh in outages", "kWh on other days", "kWh from the wall", "full cycles"].map(String::from);
-    let money = |currency: &String| [format!("{currency} saved"), format!("{currency} a kWh, all in")];
+    let money = |currency: &String| [format!("{currency} a year"), format!("{currency} a kWh, all in")];
     let columns = heads.into_iter().chain(answer.currency.iter().flat_map(money)).map(Column::right);
     Table::new(std::iter::once(Column::left("way")).chain(columns)).rows(answer.strategies.iter().map(row))
+}
+
+/// What a year saves, or costs at the wall, in whole units of money.
+fn saved(money: f64) -> String {
+    match money.round() {
+        0.0 => "0".into(),
+        paid if paid < 0.0 => format!("costs {:.0}", -paid),
+        saves => format!("saves {saves:.0}"),
+    }
 }
 
 /// What the figures of energy and money are of.
@@ -312,9 +337,9 @@ fn month_certainty(answer: &YearsAnswer) -> String {
     let Some(fewest) = cells().map(|share| share.outages).min() else { return String::new() };
     let widest = cells().map(|share| share.interval.width()).fold(0.0, f64::max);
     format!(
-        "Of the {} of each month, {} or more; the widest 95 % interval of a cell spans {:.0} of 100.",
-        counted(answer).many,
+        "Each month had at least {} {}, all histories together; the widest 95 % interval of a cell spans {:.0} of 100.",
         thousands(fewest),
+        counted(answer).many,
         (100.0 * widest).ceil()
     )
 }

@@ -70,9 +70,11 @@ pub(super) fn read(fields: &Fields) -> Option<Size> {
     })
 }
 
-fn count_name(count: u32) -> String {
+/// A number of panels by its name.
+#[must_use]
+pub(crate) fn count_name(count: u32) -> String {
     match count {
-        0 => "no panel".into(),
+        0 => "no panels".into(),
         1 => "1 panel".into(),
         n => format!("{n} panels"),
     }

@@ -4,7 +4,7 @@ mod candidates;
 mod together;
 
 pub(in crate::study) use candidates::{CHOSEN_ON, choosing_seed};
-pub use candidates::{food_by_name, holds_food, keeps_the_house};
+pub use candidates::{WORTH_A_STEP, food_by_name, holds_food, keeps_the_house};
 pub use together::{Together, free_together};
 
 use serde::{Serialize, Serializer};
@@ -33,6 +33,9 @@ pub enum Change {
         watts: f64,
         /// The array's name, where there are several.
         beside: Option<String>,
+        /// Panels that the array has.
+        #[serde(skip)]
+        has: u32,
     },
     /// A quarter more battery.
     BiggerBattery,

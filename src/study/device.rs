@@ -25,6 +25,55 @@ pub struct DeviceHours {
     pub at_least_h: f64,
     /// Whether there is a generator, which these hours do without.
     pub has_generator: bool,
+    /// When they are used, where that is for one stretch of every day, alike, and the hours are counted from its beginning on.
+    pub used: Option<DailyUse>,
+}
+
+/// A stretch of every day at which something is used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DailyUse {
+    /// Its first step.
+    pub from: usize,
+    /// Its steps.
+    pub steps: usize,
+    /// Steps of a day.
+    pub steps_a_day: usize,
+}
+
+impl DailyUse {
+    /// Of some loads that are used alike every day, and never all day; `None` of others.
+    fn of(plan: &Plan, picked: &dyn Fn(usize) -> bool) -> Option<DailyUse> {
+        let steps_a_day = plan.season.steps_a_day;
+        let mut found: Option<DailyUse> = None;
+        for (_, load) in plan.loads.iter().enumerate().filter(|(k, _)| picked(*k)) {
+            let on: Vec<bool> = load.profile.watts.iter().map(|watts| *watts > 0.0).collect();
+            if load.week.is_some() || load.asks.is_some() || on.len() != steps_a_day {
+                return None;
+            }
+            let mut begins = (0..steps_a_day).filter(|at| on[*at] && !on[(*at + steps_a_day - 1) % steps_a_day]);
+            let used = DailyUse { from: begins.next()?, steps: on.iter().filter(|on| **on).count(), steps_a_day };
+            if begins.next().is_some() || found.is_some_and(|other| other != used) {
+                return None;
+            }
+            found = Some(used);
+        }
+        found
+    }
+
+    /// How many whole stretches so many hours hold that begin with one, and whether they hold a part of another.
+    #[must_use]
+    pub fn whole(&self, hours_h: f64) -> (u64, bool) {
+        let step_h = 24.0 / self.steps_a_day as f64;
+        let rests_h = step_h * (self.steps_a_day - self.steps) as f64;
+        let whole = ((hours_h + rests_h + 1e-9) / 24.0).floor();
+        (whole as u64, hours_h > 24.0 * whole + step_h)
+    }
+
+    /// Whether it goes on past midnight.
+    #[must_use]
+    pub fn by_night(&self) -> bool {
+        self.from + self.steps > self.steps_a_day
+    }
 }
 
 impl DeviceHours {
@@ -55,7 +104,13 @@ impl DeviceHours {
         let from: Runtime = if least < charge { of(least) } else { best };
         let at_least = at_least_h(plan, cells_c, &picked, &[(least, from)], (seed, LONGEST_H + 1.0));
         let (at_least_h, has_generator) = (at_least.first().copied()?, scenario.generator.is_some());
-        Some(DeviceHours { devices, charge, runs_h: best.shortest_h, at_least_h, has_generator })
+        let steps_a_day = plan.season.steps_a_day;
+        let used = DailyUse::of(plan, &picked).filter(|used| {
+            begins.is_none()
+                && best.shortest_from % steps_a_day == used.from
+                && from.shortest_from == best.shortest_from
+        });
+        Some(DeviceHours { devices, charge, runs_h: best.shortest_h, at_least_h, has_generator, used })
     }
 }
 

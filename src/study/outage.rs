@@ -87,10 +87,11 @@ fn with_changes(
     let fuel = FuelTaken::of(scenario, plan);
     let stakes = Stakes::of(medical, &overloads, fuel);
     // What does harm is no advice.
-    let before = Verdict::on(&survival, stakes);
+    let of = |survival: &Survival| Verdict::of(survival.probability, survival.interval, stakes);
+    let before = of(&survival);
     effects.retain(|effect| {
         let helps = effect.pair.interval.low > 0.0 || effect.change.costs() != Costs::GivesUp;
-        helps && effect.pair.difference >= 0.0 && Verdict::on(&effect.survival, stakes) <= before
+        helps && effect.pair.difference >= 0.0 && of(&effect.survival) <= before
     });
     let all = free_together(&effects);
     let together = if all.is_empty() || progress.stop() {
@@ -141,7 +142,7 @@ fn kept_on(plan: &Plan, tally: &Tally, vital: &Survival) -> Vec<Survival> {
             return twin.clone();
         }
         // How clearly a load stayed on is not counted: where hardly any or nearly all trials went without, chance alone is left.
-        let survival = survival(kept, tally.trials, &vec![0.0; outcomes.len()], &outcomes, &tally.unknowns, width);
+        let survival = survival(kept, tally.trials, &vec![f32::NAN; outcomes.len()], &outcomes, &tally.unknowns, width);
         known.push((kept, outcomes, survival.clone()));
         survival
     };

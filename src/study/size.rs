@@ -15,6 +15,7 @@ use super::verdict::Stakes;
 use crate::engine::Plan;
 use crate::engine::lanes::{self, Chunks};
 use crate::scenario::model::{Choice, Scenario, Size};
+use crate::scenario::size::count_name;
 use crate::trials::interval::Interval;
 use crate::trials::run::{Progress, each, waiting};
 use crate::trials::unknowns::{ENOUGH, Survival, moved, survival_under, survivals};
@@ -30,6 +31,8 @@ pub struct Sizing {
     pub panels: Vec<Choice>,
     /// How the panels are wired, and what the input takes of them.
     pub wiring: Wiring,
+    /// The scenario's own kit in the grid, by panels and battery; none where the grid does not hold it.
+    pub own: Option<(usize, usize)>,
     /// Money of the prices.
     pub currency: String,
     /// Survival that the lower end of the range must reach.
@@ -156,13 +159,9 @@ fn choices(scenario: &Scenario) -> (Vec<Choice>, Vec<Choice>) {
     let rated = scenario.station.rated_capacity.value.0;
     let batteries = [0.5, 0.75, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0].map(|f| plain(format!("{:.0} Wh", f * rated), f * rated));
     let (own, series) = scenario.panels.first().map_or((0, 1), |panel| (panel.count(), panel.series));
-    let panels = (0..=2 * (own / series) + 2)
-        .map(|strings| strings * series)
-        .map(|n| plain(if n == 1 { "1 panel".into() } else { format!("{n} panels") }, f64::from(n)));
-    (
-        batteries.to_vec(),
-        if scenario.panels.is_empty() { vec![plain("no panel".into(), 0.0)] } else { panels.collect() },
-    )
+    let panels =
+        (0..=2 * (own / series) + 2).map(|strings| strings * series).map(|n| plain(count_name(n), f64::from(n)));
+    (batteries.to_vec(), if scenario.panels.is_empty() { vec![plain(count_name(0), 0.0)] } else { panels.collect() })
 }
 
 /// Chooses. `None` where the run was stopped before a single trial was done.
@@ -194,10 +193,15 @@ pub fn size(
         return None;
     }
     let target = target.unwrap_or(given.target.0);
+    let own_count = scenario.panels.first().map_or(0.0, |panel| f64::from(panel.count()));
+    let near = |amount: f64, own: f64| (amount - own).abs() <= 1e-3 * own;
+    let own_panels = panels.iter().position(|choice| near(choice.amount, own_count));
+    let own = own_panels.zip(batteries.iter().position(|choice| near(choice.amount, rated)));
     let mut sizing = Sizing {
         batteries,
         panels,
         wiring: Wiring::of(plan, series, left_out),
+        own,
         currency: given.currency,
         target,
         survived,
@@ -230,12 +234,8 @@ pub fn size(
     }
     let Some(lows) = sizing.lower_ends(&grid, settings, progress) else { return Some(sizing) };
     sizing.lows = lows;
-    let least = |kits: &[SizedKit], of: fn(&SizedKit) -> Option<f64>| -> Option<SizedKit> {
-        let all = kits.iter().map(|kit| of(kit).map(|v| (v, kit))).collect::<Option<Vec<_>>>()?;
-        all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, kit)| kit.clone())
-    };
-    sizing.cheapest = least(&sizing.frontier, |kit| kit.price);
-    sizing.lightest = least(&sizing.frontier, |kit| kit.weight_kg);
+    sizing.cheapest = least_of(&sizing.frontier, |kit| kit.price).cloned();
+    sizing.lightest = least_of(&sizing.frontier, |kit| kit.weight_kg).cloned();
     for rung in LADDER {
         let kits = if (rung - target).abs() < 1e-12 {
             Some(sizing.frontier.clone())
@@ -243,13 +243,21 @@ pub fn size(
             sizing.reach(&grid, rung, settings, progress)
         };
         let Some(kits) = kits else { return Some(sizing) };
-        // The least kit: by price where prices are known, by battery where not.
-        let kit =
-            least(&kits, |kit| kit.price).or_else(|| kits.iter().min_by_key(|kit| (kit.battery, kit.panels)).cloned());
-        sizing.ladder.push((rung, kit));
+        sizing.ladder.push((rung, least_kit(&kits).cloned()));
     }
     sizing.stopped_early = false;
     Some(sizing)
+}
+
+/// The kit of which something is least; none where it is not known of all.
+fn least_of(kits: &[SizedKit], of: fn(&SizedKit) -> Option<f64>) -> Option<&SizedKit> {
+    let all = kits.iter().map(|kit| of(kit).map(|v| (v, kit))).collect::<Option<Vec<_>>>()?;
+    all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, kit)| kit)
+}
+
+/// The kit that is named first of several that suffice: the cheapest where all have a price, else the one with the least battery.
+fn least_kit(kits: &[SizedKit]) -> Option<&SizedKit> {
+    least_of(kits, |kit| kit.price).or_else(|| kits.iter().min_by_key(|kit| (kit.battery, kit.panels)))
 }
 
 /// The plan with another number of panels in its first array and another battery.
@@ -343,6 +351,18 @@ impl Sizing {
     #[must_use]
     pub fn suffices(&self, panels: usize, battery: usize) -> bool {
         self.frontier.iter().any(|kit| kit.panels <= panels && kit.battery <= battery)
+    }
+
+    /// The kit that is proposed: of those of the frontier the cheapest where prices are known, else the one with the least battery.
+    #[must_use]
+    pub fn proposed(&self) -> Option<&SizedKit> {
+        least_kit(&self.frontier)
+    }
+
+    /// Whether all kits of the frontier have a price.
+    #[must_use]
+    pub fn priced(&self) -> bool {
+        self.frontier.iter().all(|kit| kit.price.is_some())
     }
 
     /// A cell as a kit.

@@ -155,7 +155,8 @@ pub struct Surer {
 
 /// Whether a range known better tells a person anything new: another verdict, or a range that is noticeably narrower.
 fn tells_more(survival: &Survival, held: &Held, stakes: Stakes) -> bool {
-    let other = Verdict::of(held.probability, held.interval, stakes) != Verdict::on(survival, stakes);
+    let verdict = Verdict::of(survival.probability, survival.interval, stakes);
+    let other = Verdict::of(held.probability, held.interval, stakes) != verdict;
     let width = |interval: Interval| interval.high - interval.low;
     let narrower = width(survival.interval) - width(held.interval);
     other || narrower >= (NARROWER * width(survival.interval)).max(NARROWER_BY)

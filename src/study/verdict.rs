@@ -77,10 +77,12 @@ impl Verdict {
         }
     }
 
-    /// The verdict on a survival.
+    /// The verdict on a survival. Where a person's health hangs on it, a range of chance alone, into which nothing of what is not known
+    /// went, is not counted on for sure.
     #[must_use]
     pub fn on(survival: &Survival, stakes: Stakes) -> Verdict {
-        Verdict::of(survival.probability, survival.interval, stakes)
+        let by_range = Verdict::of(survival.probability, survival.interval, stakes);
+        if survival.chance_alone && stakes.medical { by_range.max(Verdict::Likely) } else { by_range }
     }
 }
 
@@ -104,6 +106,22 @@ mod tests {
         // A wide range earns no better word than a narrow one about the same estimate.
         assert_eq!(of(0.1, 0.499, 0.95), Verdict::DoNotCount);
         assert_eq!(of(0.45, 0.499, 0.55), Verdict::DoNotCount);
+    }
+
+    #[test]
+    fn where_health_hangs_on_it_a_range_of_chance_alone_is_never_sure() {
+        let survival = |probability: f64, low: f64, chance_alone: bool| {
+            let interval = Interval { low, high: 1.0 };
+            let (shares, held) = (Vec::new(), Vec::new());
+            Survival { probability, interval, chance: interval, chance_alone, trials: 1_000, shares, held }
+        };
+        let medical = Stakes { medical: true, ..Stakes::default() };
+        let on = |chance_alone, p, low| Verdict::on(&survival(p, low, chance_alone), medical);
+        assert_eq!([on(false, 1.0, 0.996), on(true, 1.0, 0.996)], [Verdict::CountOnIt, Verdict::Likely]);
+        assert_eq!(Verdict::on(&survival(1.0, 0.996, true), Stakes::default()), Verdict::CountOnIt);
+        // It makes nothing better.
+        assert_eq!(on(true, 0.6, 0.55), Verdict::TossUp);
+        assert_eq!(on(true, 0.0, 0.0), Verdict::DoNotCount);
     }
 
     #[test]

@@ -28,6 +28,9 @@ pub struct Survival {
     pub interval: Interval,
     /// 95 % Wilson interval that counts chance alone.
     pub chance: Interval,
+    /// Whether the first is no more than the second though something is not known that moves the trials: too few went the other way to
+    /// say what that does.
+    pub chance_alone: bool,
     /// Trials.
     pub trials: u64,
     /// Share of the doubt beyond chance that each unknown quantity carries, above 0 to 1, in the order of the plan's list;
@@ -101,7 +104,7 @@ pub fn survival_under(
 /// Survival from the counts and the numbers behind the unknown quantities.
 ///
 /// * `survived`, `trials` — counted.
-/// * `outcomes` — survival of each trial, in order; `margins` — how clearly each survived, in order; `unknowns` — their
+/// * `outcomes` — survival of each trial, in order; `margins` — how clearly each survived, in order, NaN where nobody counted it; `unknowns` — their
 ///   standard normal numbers, row by row, for as many of the first trials as there are. They can come from other trials
 ///   than those counted.
 /// * `width` — unknown quantities a row.
@@ -121,7 +124,11 @@ pub fn survival(
         let exact = clopper_pearson(survived, trials, 0.05);
         chance = Interval { low: exact.low.min(chance.low), high: exact.high.max(chance.high) };
     }
-    let mut answer = Survival { probability, interval: chance, chance, trials, shares: Vec::new(), held: Vec::new() };
+    let (shares, held) = (Vec::new(), Vec::new());
+    // Trials that end alike to the last bit are moved by nothing.
+    let moved = margins.first().is_none_or(|first| margins.iter().any(|margin| margin != first));
+    let chance_alone = width > 0 && moved;
+    let mut answer = Survival { probability, interval: chance, chance, chance_alone, trials, shares, held };
     let rows = unknowns.len().checked_div(width).unwrap_or(0).min(outcomes.len()).min(margins.len());
     let Some(split) = split(&outcomes[..rows], &margins[..rows]) else { return answer };
     let Some(fit) = probit(&split, unknowns, width) else { return answer };
@@ -169,6 +176,7 @@ pub fn survival(
     };
     let interval = with(whole).interval;
     answer.interval = Interval { low: interval.low.min(chance.low), high: interval.high.max(chance.high) };
+    answer.chance_alone = answer.interval == chance;
     if answer.interval.width() >= WORTH_SHARING * chance.width() {
         answer.shares = shares;
         // With one z at 0 the argument is normal about the same middle with that much less variance.

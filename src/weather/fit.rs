@@ -395,16 +395,4 @@ pub(super) fn relative_sd(quantiles: &[f64; LEVELS.len()]) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Numbers spread evenly from 0 to 1 have their levels for quantiles, the ends included.
-    #[test]
-    fn evenly_spread_days_have_their_levels_for_quantiles() {
-        let sorted: Vec<f64> = (0..4_000).map(|k| (f64::from(k) + 0.5) / 4_000.0).collect();
-        for (found, level) in quantile_table(&sorted).iter().zip(LEVELS) {
-            // Half the distance of two neighbours.
-            assert!((found - level).abs() <= 0.5 / 4_000.0 + 1e-12, "{found} at {level}");
-        }
-    }
-}
+mod tests;

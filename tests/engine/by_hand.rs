@@ -132,3 +132,71 @@ fn a_load_that_varies_takes_on_average_what_is_said() {
     let share = asked_wh / (400.0 * 7_200.0);
     assert!((share - 1.0).abs() < 4.0 * 0.3 / 1_200.0_f64.sqrt(), "{share} of what is said");
 }
+
+/// A load that is put away after three hours of an outage that begins at five in the morning: 20 W for three of eight hours, and
+/// what it misses after that is by rule.
+#[test]
+fn a_load_put_away_after_some_hours_runs_until_then() {
+    let mut plan = plan_of(
+        &scenario_of(
+            "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-07-10T05:00\"\nlasts = \"8 h\"\n\
+             starts_charged = \"100 %\"\n[station]\nrated_capacity = \"1000 Wh ± 0 %\"\nown_draw = \"0 W\"\n\
+             self_discharge = \"0 %\"\nloses_by_rate = \"0 %\"\ndischarge_efficiency = \"100 % ± 0 %\"\n\
+             [station.dc_outlet]\nlimit = \"120 W\"\nefficiency = \"100 %\"\nidle = \"0 W\"\n\
+             [[load]]\nname = \"radio\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"10 W\"\n\
+             [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"useful\"\nwatts = \"20 W\"\n",
+        ),
+        60,
+    );
+    plan.loads[1].off_from_step = 3;
+    plan.mind_rules();
+    let (outcome, loads) = one_trial(&plan, TrialSeed { seed: 3, trial: 0 }, &mut Silent);
+    assert!(outcome.survived);
+    assert!((outcome.ledger.delivered_wh() - 140.0).abs() < 1e-9, "{:?}", outcome.ledger);
+    assert!((outcome.ledger[Flow::End] - 860.0).abs() < 1e-9);
+    let lamp = &loads[1];
+    assert_eq!((lamp.asked_wh, lamp.unserved_wh, lamp.by_rule_wh, lamp.off_h), (160.0, 100.0, 100.0, 5.0));
+    assert_eq!((lamp.first_off_step, loads[0].first_off_step), (Some(3), None));
+}
+
+/// What rests from nine to five runs for sixteen of a day's hours, and so does what rests from ten at night to six in the morning.
+#[test]
+fn a_load_that_rests_runs_in_the_other_hours() {
+    for (from_h, to_h) in [(9.0, 17.0), (22.0, 6.0)] {
+        let mut plan = plan_of(
+            &scenario_of(
+                "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"24 h\"\n\
+                 [station]\nrated_capacity = \"1 kWh\"\n[station.dc_outlet]\nlimit = \"120 W\"\n\
+                 [[load]]\nname = \"radio\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"10 W\"\n",
+            ),
+            60,
+        );
+        plan.loads[0].rest_between(from_h, to_h);
+        let (_, loads) = one_trial(&plan, TrialSeed { seed: 3, trial: 0 }, &mut Silent);
+        assert!((loads[0].asked_wh - 160.0).abs() < 1e-9, "{from_h} to {to_h}: {}", loads[0].asked_wh);
+    }
+}
+
+/// Two panels of 100 W, each known to a tenth, are one of 200 W that is known to a tenth: panels of one make err alike.
+#[test]
+fn two_panels_are_one_of_twice_the_watts() {
+    let plan = |panel: &str| {
+        plan_of(
+            &scenario_of(&format!(
+                "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nmonth = \"March\"\nlasts = \"3 days\"\n\
+                 [station]\nrated_capacity = \"1 kWh\"\n[station.dc_outlet]\nlimit = \"120 W\"\n[station.solar_input]\nlimit = \"400 W\"\n\
+                 [[panel]]\n{panel}\ntilt = \"60°\"\nfacing = \"south\"\n\
+                 [[load]]\nname = \"radio\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"40 W\"\n"
+            )),
+            60,
+        )
+    };
+    let two = plan("rated = \"100 W ± 10 %\"\ncount = 2\nwiring = \"parallel\"");
+    let one = plan("rated = \"200 W ± 10 %\"");
+    for trial in 0..8 {
+        let (two, one) = (outcome_of(&two, trial), outcome_of(&one, trial));
+        for ((flow, a), (_, b)) in two.ledger.entries().zip(one.ledger.entries()) {
+            assert!((a - b).abs() < 1e-6 * b.max(1.0), "trial {trial}, {flow:?}: {a} and {b} Wh");
+        }
+    }
+}

@@ -39,6 +39,7 @@ mod sources;
 mod steps_agree;
 mod study;
 mod tables;
+mod years_by_hand;
 
 use tideover::engine::{LoadOutcome, Observer, Outcome, Plan, TrialSeed, Workspace};
 

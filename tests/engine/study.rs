@@ -37,7 +37,7 @@ fn plan_of(text: &str) -> (Scenario, Plan) {
 
 /// The answer of `size` in words.
 fn size_told(answer: &Sizing) -> tideover::report::document::Document {
-    let notes = [Note::NoPanels];
+    let notes = [Note::NoPanels { fed_by: Vec::new() }];
     let site = &scenario_of(PLAIN).site;
     let fuel = FuelTaken::Told;
     let facts = Facts {
@@ -48,6 +48,7 @@ fn size_told(answer: &Sizing) -> tideover::report::document::Document {
         own: None,
         cautions: &[],
         medical: false,
+        devices: &[],
         fuel,
         notes: &notes,
         seed: 1,

@@ -46,7 +46,7 @@ fn a_device_comes_before_the_fridge() {
     // On the card too, to the last.
     let (card, _) = both("device-card", &pair, &["card", "--trials", "200"]);
     for part in [
-        "1. Where the outage may last, at once: unplug the fridge, and all else but the breather. Alone it then stays on through 100",
+        "1. If the outage may go on, do this at once: unplug the fridge, and all else but the breather. Alone it then stays on through 100",
         "Before the breather, these go off, food and all: fridge.",
         "Stays on to the last: breather.",
     ] {
@@ -144,7 +144,7 @@ fn food_names_its_plan_and_the_clock_that_counts() {
         let (run, _) = both("clocks", &kit(&cooler), &["run", "--trials", "200"]);
         assert!(run.contains(told) && run.contains("These ranges are of chance alone"), "{told}: {run}");
         let (now, _) = both("clocks-now", &kit(&(cooler + &load("lamp", 5, "priority = \"useful\""))), &AT);
-        assert!(now.contains("The food in the next 2 days, everything vital on: "), "{now}");
+        assert!(now.contains("The food in the next 2 days"), "{now}");
     }
 }
 
@@ -218,7 +218,7 @@ fn variants_stand_best_first_with_the_kit_as_it_is_at_its_place() {
 fn kits_that_are_proposed_hold_with_more_of_both_and_the_grid_shows_what_they_are_judged_by() {
     let storm = fs::read_to_string(root().join("scenarios/winter-storm.toml")).expect("the demo");
     let (text, json) = both("size", &storm, &["size", "--trials", "300"]);
-    assert!(!text.contains("anything from") && text.contains("Survivors in a hundred outages, lower end"), "{text}");
+    assert!(!text.contains("anything from") && text.contains("Of 100 outages, ridden through at least"), "{text}");
     let target = json["target"].as_f64().expect("a target");
     let frontier = json["frontier"].as_array().expect("kits");
     assert!(!frontier.is_empty(), "{json}");

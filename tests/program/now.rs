@@ -268,7 +268,11 @@ fn the_doubt_of_the_display_moves_the_answer() {
     let rough = of("43 % ± 25 %");
     assert!(hours(&rough) < hours(&exact), "{} {}", hours(&rough), hours(&exact));
     let text = unbroken(answer(&["--trials", "200"]));
-    assert!(text.contains("43 ± 5 % on 14 January") && text.contains("common practice, no source"), "{text}");
+    assert!(
+        text.contains("Battery at 43 % (± 5), 14 January, 20:30: Winter storm at the cabin")
+            && text.contains("common practice, no source"),
+        "{text}"
+    );
     for wrong in ["43 % ± 60 %", "43 % ± x", "143 % ± 5 %"] {
         let output =
             command(&["now", "scenarios/winter-storm.toml", "--charge", wrong]).output().expect("the binary starts");

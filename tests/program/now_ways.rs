@@ -4,7 +4,7 @@
 use serde_json::Value;
 
 use crate::exact::{self, VITAL, load};
-use crate::program::{answered, unbroken};
+use crate::program::{answered, json, refused, unbroken};
 
 fn both(test: &str, text: &str, more: &[&str]) -> (String, Value) {
     exact::both("now-ways", test, text, &[&["now", "--trials", "200"], more].concat())
@@ -118,4 +118,94 @@ fn what_stays_in_by_choice_is_said_where_it_decides() {
     assert!(json["floor"]["text"].as_str().is_some_and(|said| said.contains("Drawn down to 25 %")), "{json}");
     let (text, _) = both("floor-lasts", &lead, &[&at[..], &["2 h"]].concat());
     assert!(!text.contains("Drawn down to"), "{text}");
+}
+
+/// 10 W from 22:00 to 07:00 out of 100 Wh are ten hours, past the end of the night; of a label that may be a fifth less, eight.
+#[test]
+fn a_device_is_planned_for_no_longer_than_its_own_hours_and_these_have_a_clock() {
+    let device = load("breather", 10, &format!("{VITAL}\nhours = \"22:00-07:00\"\nmedical = true"));
+    let unsure = kit("", &device).replace("100 Wh ± 0 %", "100 Wh ± 20 %");
+    let at = ["--charge", "100 % ± 0 %", "--at", "2027-01-14 22:00"];
+    let (text, json) = both("own-hours", &unsure, &at);
+    let hours = |value: &Value| value.as_f64().unwrap_or_else(|| panic!("{json}"));
+    let least = hours(&json["device_alone"]["at_least_h"]);
+    // Standard error of that quantile of 400 draws: 0.14 h.
+    assert!((least - 8.0).abs() < 0.5, "{least}");
+    assert!((hours(&json["advice"]["count_on_h"]) - least).abs() < 1e-9, "{}", json["advice"]);
+    assert!(text.contains("so long the breather runs at least with nothing charging"), "{text}");
+    assert!(text.contains("By the clock: to the end of its use at 07:00 tomorrow; by the lower end until 0"), "{text}");
+    // What is sure has one time.
+    let (text, _) = both("own-hours-sure", &kit("", &device), &at);
+    assert!(
+        text.contains("By the clock: to the end of its use at 07:00 tomorrow; by the lower end as well."),
+        "{text}"
+    );
+}
+
+const STORM: [&str; 7] =
+    ["now", "scenarios/winter-storm.toml", "--charge", "43%", "--at", "2027-01-14 20:30", "--quiet"];
+
+#[test]
+fn a_look_ahead_says_of_what_it_is_and_when_by_date() {
+    let text = unbroken(answered(&[&STORM[..], &["--trials", "1000"]].concat()));
+    assert!(text.starts_with("Battery at 43 % (± 5), 14 January, 20:30: Winter storm at the cabin"), "{text}");
+    assert!(
+        text.contains("Judged by 20:30 on 18 January: 4 days from now") && !text.contains("days from today"),
+        "{text}"
+    );
+    // Where all is due at once, nobody is asked when.
+    assert!(!text.contains("By when to switch off"), "{text}");
+    assert!(text.contains("The food in the next 4 days, with spare and useful things off"), "{text}");
+    // Over the end of a month.
+    let text = unbroken(answered(&[&STORM[..5], &["2027-01-30 20:30", "--quiet", "--trials", "100"]].concat()));
+    assert!(text.contains("Judged by 20:30 on 3 February"), "{text}");
+}
+
+/// A course that is likely, though not to be counted on, decides where everything vital on is less.
+#[test]
+fn the_first_lines_have_the_course_that_is_likely() {
+    let line = [&STORM[..], &["--trials", "2000"]].concat();
+    let (text, json) = (unbroken(answered(&line)), json(&line));
+    let best =
+        json["courses"].as_array().expect("courses").iter().find(|course| course["best"] == true).expect("the best");
+    assert!(best["verdict"]["kind"] == "toss_up" || best["verdict"]["kind"] == "do_not_count", "{best}");
+    let likely: Vec<&Value> = json["courses"]
+        .as_array()
+        .expect("courses")
+        .iter()
+        .filter(|course| course["verdict"]["kind"] == "likely")
+        .collect();
+    assert!(!likely.is_empty(), "{json}");
+    let from =
+        text.find("What lasts longest, though not to be counted on for 4 days: ").unwrap_or_else(|| panic!("{text}"));
+    for course in likely {
+        let words = course["text"].as_str().expect("words");
+        assert!(text[from..].split("What is assumed").next().expect("lines").contains(&format!("{words}, ")), "{text}");
+    }
+}
+
+/// A router on its 12 V plug costs nobody anything; off at night it is dark.
+#[test]
+fn moves_that_leave_nothing_dark_come_first_and_both_have_a_figure() {
+    let line = [&STORM[..], &["--sky", "dark,mixed,clear", "--trials", "2000"]].concat();
+    let json = json(&line);
+    let kinds: Vec<&str> = json["free_moves"]
+        .as_array()
+        .expect("moves")
+        .iter()
+        .map(|free| free["kind"].as_str().expect("a kind"))
+        .collect();
+    assert_eq!(kinds, ["move_load", "off_at_night"], "{json}");
+    let all = &json["free_moves_together"];
+    assert_eq!(all["changes"].as_array().map(Vec::len), Some(2), "{all}");
+    let share = |of: &Value| of["lasts"]["probability"].as_f64().expect("a share");
+    assert!(json["free_moves"].as_array().expect("moves").iter().all(|free| share(free) < share(all)), "{json}");
+}
+
+#[test]
+fn pictures_are_refused_where_an_answer_has_none() {
+    let folder = crate::program::folder("now-ways", "figures").join("none");
+    let path = folder.display().to_string();
+    refused(&[&STORM[..], &["--figures", &path]].concat(), &["--figures", "cannot be given to now", "has no pictures"]);
+    assert!(!folder.exists());
 }

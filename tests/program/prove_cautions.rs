@@ -98,6 +98,39 @@ fn a_unit_that_may_be_dangerous_gets_the_usual_cautions() {
     }
 }
 
+/// What may be damaged is neither charged nor tested again, and its owner hears how it travels.
+#[test]
+fn nobody_is_told_to_test_a_damaged_unit_further() {
+    let damage = "[arrival]\ndamage = \"a corner is crushed\"\nreturn_by = \"2027-03-01\"\n";
+    for (name, wh) in [("crushed-weak.toml", 340), ("crushed-open.toml", 480), ("crushed-healthy.toml", 504)] {
+        let (out, _) = proved(name, &format!("{}{damage}", discharge("2027-03-14", wh)), &[]);
+        for further in
+            ["charge it where", "a second load", "nothing plugged in, does", "second full discharge", "in a year"]
+        {
+            assert!(!out.contains(further), "{name}, {further}: {out}");
+        }
+        for part in [
+            "ask the seller how it travels",
+            "Stop using it and test it no more",
+            "It could be sent back until 2027-03-01",
+        ] {
+            assert!(out.contains(part), "{name}, {part}: {out}");
+        }
+        let (json, _) = proved(name, &format!("{}{damage}", discharge("2027-03-14", wh)), &["--json"]);
+        let json: Value = serde_json::from_str(&json).expect("JSON");
+        let kinds: Vec<&str> =
+            json["next"].as_array().expect("steps").iter().filter_map(|next| next["kind"].as_str()).collect();
+        assert_eq!(kinds, ["stop_using", "claim", "ask_how_it_travels"], "{name}");
+        assert_eq!((&json["next"][1]["return_by"], &json["next"][1]["days_left"]), (&json!("2027-03-01"), &json!(-19)));
+    }
+    // One that came whole is.
+    let (out, _) = proved("whole-weak.toml", &discharge("2027-03-14", 400), &[]);
+    assert!(
+        out.contains("a second load, or a night with nothing plugged in") && !out.contains("how it travels"),
+        "{out}"
+    );
+}
+
 #[test]
 fn a_page_in_a_browser_holds_the_photographs_given_to_it() {
     let record = format!("photographs = [\"label.png\"]\n{}", discharge("2027-03-14", 504));

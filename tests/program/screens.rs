@@ -27,17 +27,20 @@ window.onload = () => { const out = [];
 for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d = f.contentDocument, view = f.contentWindow, at = f.dataset.n + ' ' + w + ': ';
   if (d.scripts.length || d.querySelector('link, img[src^="http"], iframe, object') || view.performance.getEntriesByType('resource').length) out.push(at + 'it runs or fetches something');
   if (d.documentElement.scrollWidth > w) out.push(at + 'the page scrolls sideways');
-  const words = [];
+  const words = [], told = frame => { const s = view.getComputedStyle(frame.querySelector('table'), '::before');
+    return s.content.includes('scroll it sideways') && parseFloat(s.paddingBottom) + parseFloat(s.height) > 12; };
   for (const e of d.querySelectorAll('body *')) { const r = e.getBoundingClientRect();
     if (r.width == 0 || e.closest('title, desc, thead') && !e.closest('.scrolls') || e.closest('title, desc')) continue;
     const frame = e.closest('.scrolls'), paper = f.dataset.paper, inside = frame && frame != e && !paper;
     if (inside) { const s = view.getComputedStyle(frame), q = frame.getBoundingClientRect();
       if (s.overflowX != 'auto' || q.right > w + 1 || q.left < -1) out.push(at + 'a frame that cannot be scrolled'); }
     if ((r.right > w + 1 || r.left < -1) && !inside) out.push(at + e.tagName + ' beyond: ' + (e.textContent || '').slice(0, 40));
+    // And one that shows all does not.
+    if (!paper && e.classList.contains('scrolls') && e.scrollWidth <= e.clientWidth && told(e)) out.push(at + 'it says that a frame goes on that does not');
     // A frame that holds more than it shows says so: in words on small screens, by a shade at its edge on others.
     if (!paper && e.classList.contains('frame') && e.scrollWidth > e.clientWidth + 1) { const s = view.getComputedStyle(e);
       if (!s.backgroundImage.includes('gradient')) out.push(at + 'no shade where a frame goes on');
-      if (w < 576 && !view.getComputedStyle(e, '::before').content.includes('scroll it sideways')) out.push(at + 'no word that a frame goes on');
+      if (w < 576 && !told(e)) out.push(at + 'no word that a frame goes on');
       if (view.getComputedStyle(e.querySelector('tbody th')).position != 'sticky') out.push(at + 'the names of the rows scroll away'); }
     const lines = r.height / (parseFloat(view.getComputedStyle(e).lineHeight) || 20), said = (e.textContent || '').trim().split(/\s+/).length;
     if (!e.closest('svg') && e.children.length == 0 && said > 3 && lines > said - 0.5) out.push(at + 'a word a line: ' + e.textContent.slice(0, 40));
@@ -163,6 +166,10 @@ fn a_card_and_a_proof_print_on_one_sheet_or_skipped_without_chromium() {
         "night-light",
         "second-hand",
         "summer-fridge",
+        "ten-years",
+        "twice-daily-cuts",
+        "two-stations",
+        "two-weeks-of-fuel",
         "weekend-camp",
         "winter-storm",
     ];

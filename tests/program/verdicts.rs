@@ -58,6 +58,51 @@ fn text_page_json_and_card_of_every_demo_say_the_same_verdict() {
     assert!(seen.len() >= 3, "the demos are meant to differ: {seen:?}");
 }
 
+/// 2,000 Wh without panels carry the sleeper's device through all of the outages drawn, so that nothing says what its watts and its cells
+/// do to that: chance alone makes the range. With sun, some fail, and the range counts what is not known.
+#[test]
+fn a_range_of_chance_alone_says_so_and_is_never_counted_on() {
+    let size = ["size", "scenarios/device-night.toml", "--trials", "1000", "--quiet"];
+    let (json, text) = (json(&size), unbroken(&tideover(&size).stdout));
+    let kits = json["frontier"].as_array().expect("kits");
+    let mut seen = [0, 0];
+    for kit in kits {
+        let share = |key: &str| kit["survival"][key].as_f64().expect("a share");
+        let alone = kit["survival"]["chance_alone"] == true;
+        assert_eq!(alone, share("low") == share("chance_low") && share("high") == share("chance_high"), "{kit}");
+        let kind = by_the_rules(share("low"), share("probability"), true);
+        let kind = if alone && kind == "count_on_it" { "likely" } else { kind };
+        assert_eq!(kit["verdict"]["kind"], kind, "{kit}");
+        seen[usize::from(alone)] += 1;
+    }
+    assert!(seen[0] > 0 && seen[1] > 0, "{kits:?}");
+    assert!(text.contains("no panels 2,000 Wh likely 100 of 100 (99.6-100*)"), "{text}");
+    assert!(text.contains("* A range of chance alone"), "{text}");
+    // The owner's kit is told with what to count on at most, as run tells it.
+    assert!(text.contains("so count on no more than 19 of 100."), "{text}");
+}
+
+/// One rule says which kit is the least, in the first lines, in the table of targets and in JSON.
+#[test]
+fn the_kit_that_is_named_first_is_the_least_of_the_table() {
+    for (demo, by, target) in [("summer-fridge", "battery", 0.95), ("winter-storm", "price", 0.9)] {
+        let file = format!("scenarios/{demo}.toml");
+        let size = ["size", &file, "--trials", "300", "--quiet"];
+        let (json, text) = (json(&size), unbroken(&tideover(&size).stdout));
+        assert_eq!(json["least_by"], by);
+        let ladder = json["ladder"].as_array().expect("targets");
+        let rung = ladder.iter().find(|rung| rung["target"].as_f64() == Some(target)).expect("the target");
+        assert_eq!(json["proposed"], rung["kit"], "{demo}");
+        let frontier = json["frontier"].as_array().expect("kits");
+        let key = if by == "price" { "price" } else { "battery_wh" };
+        let least = frontier.iter().map(|kit| kit[key].as_f64().expect("a number")).fold(f64::INFINITY, f64::min);
+        assert_eq!(json["proposed"][key].as_f64(), Some(least), "{demo}");
+        let said = text.contains("Which is cheapest hangs on prices, and none are given");
+        assert_eq!(said, by == "battery", "{text}");
+        assert_eq!(text.contains("cheapest kit"), by == "price", "{text}");
+    }
+}
+
 #[test]
 fn a_cell_of_a_line_up_has_the_verdict_of_its_own_run() {
     let folder = folder("verdicts", "lineup");
@@ -155,10 +200,10 @@ fn a_card_holds_the_clock_the_fuel_and_nothing_that_is_not_there() {
     // By hand: 100 W at the plug for two hours are 0.2 kWh a day and 0.6 kWh in three, at 0.6 L a kWh.
     for part in [
         "1. 18:00 to 20:00: run the generator, plugged into the wall charger.",
-        "Fuel to have: 0.4 L for 3 days (0.1 L a day)",
+        "Fuel to have: 0.36 L for 3 days (0.12 L a day)",
         "Below 30 %: switch off the router (the device alone then lasts at least",
         "80 % 50 % 20 %",
-        "A load with a mark of its own counts as off below it.",
+        "Off below its own charge here too: router (30 %).",
         "Generator: outdoors only",
         "Medical device: settle this plan",
     ] {

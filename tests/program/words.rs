@@ -238,7 +238,7 @@ fn compare_and_size_say_what_run_says_of_assumptions_food_and_safety() {
     let food = ["compare", "scenarios/food-and-little-unmet.toml", "--set", "outage.starts_charged=70 %"];
     let text = told(&[&food[..], &["--quiet", "--trials", "400"]].concat());
     let food = text.split("The food in the coolers").nth(1).expect("a word on food");
-    for part in ["as it is", "outage.starts_charged=70 %", "Food lost with a thermometer in"] {
+    for part in ["as it is", "outage.starts_charged=70 %", "Judged by a thermometer, its food is lost in"] {
         assert!(food.contains(part), "{part}: {food}");
     }
 }

@@ -105,7 +105,7 @@ fn entry(field: &Field, job: &Job, base: &Opened) -> Result<Result<Contestant, (
                 (Some(array), _) => {
                     let series = loaded.scenario.panels.first().map_or(1, |panel| panel.series);
                     Some(
-                        Change::OneMoreString { array: 0, series, watts: array.panel_w, beside: None }
+                        Change::OneMoreString { array: 0, series, watts: array.panel_w, beside: None, has: 1 }
                             .apply(&loaded.plan),
                     )
                 }

@@ -31,8 +31,13 @@ pub(super) fn holds(scenario: &Scenario, notes: &[Note]) -> String {
     let parts = [
         panels,
         if room { format!("the station's room stays at {INDOORS_C:.0} °C") } else { String::new() },
-        if any(|note| matches!(note, Note::GeneratorStarts)) {
-            "the generator starts every day and has fuel".into()
+        match (any(|note| matches!(note, Note::GeneratorStarts)), any(|note| matches!(note, Note::GeneratorFuel))) {
+            (true, _) => "the generator starts every day and has fuel".into(),
+            (_, true) => "the generator starts every day, with somebody there, until its fuel is gone".into(),
+            _ => String::new(),
+        },
+        if any(|note| matches!(note, Note::SecondIsCarried { .. })) {
+            "the second station goes on every trip and comes back as full as told".into()
         } else {
             String::new()
         },

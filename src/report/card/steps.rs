@@ -1,41 +1,58 @@
-//! The steps of the card: by the clock, beforehand, and by the charge that the station shows.
+//! The steps of the card: beforehand, and by the charge that the station shows.
 
-use crate::calendar::clock;
-use crate::engine::Plan;
+use crate::engine::{LoadPlan, Plan};
 use crate::report::device::{self, Device};
-use crate::report::fuel::Fuel;
 use crate::report::runtimes;
 use crate::report::told::Words;
-use crate::report::words::{decimals, duration, hundredths, percent, survival, the_list};
-use crate::scenario::model::{Aim, FeedsAc, Gives, Scenario};
-use crate::study::changes::{Costs, Effect};
+use crate::report::words::{duration, hundredths, in_a_sentence, survival_with, the_list};
+use crate::scenario::model::Scenario;
+use crate::study::changes::{Costs, Effect, WORTH_A_STEP};
 use crate::study::device::{medical, names};
 use crate::study::endurance::{at_least_h, runtime};
 use crate::study::{Change, OutageAnswer};
-use crate::trials::Tally;
-use crate::trials::unknowns::Survival;
 
-/// The changes that cost nothing and help for sure.
+/// The changes that cost nothing and help for sure, and by more than a reader would trouble with.
 fn free(answer: &OutageAnswer) -> impl Iterator<Item = &Effect> {
-    let helps = |effect: &&Effect| effect.change.costs() == Costs::Nothing && effect.pair.interval.low > 0.0;
+    let helps = |effect: &&Effect| {
+        effect.change.costs() == Costs::Nothing
+            && effect.pair.interval.low > 0.0
+            && effect.pair.difference >= WORTH_A_STEP
+    };
     answer.effects.iter().filter(helps)
 }
 
+/// A change in the words of a card: spells of cuts begin with the first of them.
+fn told(scenario: &Scenario, change: &Change) -> String {
+    match change {
+        Change::StartFull if scenario.outage.cuts.any() => "the battery full when the cuts begin".into(),
+        change => change.words(),
+    }
+}
+
 /// A change with what it is worth: "phone left off (rides through 44 instead of 37 of 100)".
-fn gain(answer: &OutageAnswer, effect: &Effect) -> String {
-    let told = |survival: &Survival| hundredths(survival.probability, decimals(survival.interval));
+fn gain(scenario: &Scenario, answer: &OutageAnswer, effect: &Effect) -> String {
     format!(
         "{} (rides through {} instead of {} of 100)",
-        effect.change.words(),
-        told(&effect.survival),
-        told(&answer.survival)
+        told(scenario, &effect.change),
+        hundredths(effect.survival.probability, 0),
+        hundredths(answer.survival.probability, 0)
     )
 }
 
-/// What all of them come to together: "All of these together ride through 85 of 100 (70-94)."; nothing where they are not several.
-pub(super) fn all_together(answer: &OutageAnswer) -> String {
-    answer.together.as_ref().map_or(String::new(), |all| {
-        format!("All that is free together rides through {}; alone each does less.", survival(&all.survival))
+/// What the free changes come to together, and which they are: "All that is free together (phone left off; the battery full when the
+/// outage begins) rides through 85 of 100 (70-94)."; nothing where they are not several, or one
+/// of them does as much.
+pub(super) fn all_together(scenario: &Scenario, answer: &OutageAnswer) -> String {
+    let of_all = answer.effects.iter().filter(|effect| effect.change.costs() == Costs::Nothing);
+    let most = of_all.map(|effect| effect.survival.probability).fold(0.0, f64::max);
+    let more = answer.together.as_ref().filter(|all| all.survival.probability >= most + WORTH_A_STEP);
+    more.map_or(String::new(), |all| {
+        let which: Vec<String> = all.changes.iter().map(|change| told(scenario, change)).collect();
+        format!(
+            "All that is free together ({}) rides through {}; alone each does less.",
+            which.join("; "),
+            survival_with(&all.survival, 0)
+        )
     })
 }
 
@@ -48,8 +65,9 @@ fn spared(change: &Change) -> Option<usize> {
 }
 
 /// What helps for nothing beside what is done with the loads, each with what it is worth.
-pub(super) fn beforehand(answer: &OutageAnswer) -> Vec<String> {
-    free(answer).filter(|effect| spared(&effect.change).is_none()).map(|effect| gain(answer, effect)).collect()
+pub(super) fn beforehand(scenario: &Scenario, answer: &OutageAnswer) -> Vec<String> {
+    let beside = free(answer).filter(|effect| spared(&effect.change).is_none());
+    beside.map(|effect| gain(scenario, answer, effect)).collect()
 }
 
 /// What is done with the loads for nothing: of each load what helps most.
@@ -63,8 +81,18 @@ fn habits(answer: &OutageAnswer) -> Vec<&Effect> {
     told
 }
 
-/// What to do, by the charge that the station shows, in the order of doing it: what is off from the first hour, spare things, marks,
-/// useful things, and last what stays on.
+/// What goes off when, by the charge that the station shows.
+pub(super) struct ByCharge {
+    /// The steps, in the order of doing them.
+    pub steps: Vec<String>,
+    /// Whether any of them names a charge.
+    pub charges: bool,
+    /// What stays on to the last, where there is no step before that.
+    pub nothing_first: Option<String>,
+}
+
+/// What to do, by the charge that the station shows, in the order of doing it: what is off from the first hour and the first night,
+/// spare things, marks, useful things, and last what stays on.
 ///
 /// * `reckoned` — the plan without mains between cuts, the temperature of the cells \[°C\] and the seed, for how long things run.
 pub(super) fn by_charge(
@@ -72,45 +100,18 @@ pub(super) fn by_charge(
     answer: &OutageAnswer,
     device: &Device,
     reckoned: (&Plan, f64, u64),
-) -> Vec<String> {
+) -> ByCharge {
     let medical = |k: usize| medical(scenario, k);
-    let named = |picked: &dyn Fn(usize) -> bool| names(plan, &|k| picked(k) && !plan.loads[k].never_runs());
+    let named = |picked: &dyn Fn(usize) -> bool| {
+        let names = names(plan, &|k| picked(k) && !plan.loads[k].never_runs());
+        names.iter().map(|name| in_a_sentence(name)).collect::<Vec<_>>()
+    };
     let mut steps: Vec<String> = Vec::new();
     let alone = device.alone.as_ref().and_then(device::unplug);
     // Where nothing vital stands beside a person's device, all else is off by that step.
     let all_off = alone.is_some() && device.alone.as_ref().is_some_and(|device| device.vital.is_empty());
     steps.extend(alone);
     let habits = if all_off { Vec::new() } else { habits(answer) };
-    let dark_vital = |effect: &Effect| matches!(effect.change, Change::OffAtNight { vital: true, .. });
-    let of = |mark: bool| {
-        let told = habits.iter().filter(|effect| matches!(effect.change, Change::MoveMark { .. }) == mark);
-        let told = told.filter(|effect| !dark_vital(effect));
-        told.map(|effect| gain(answer, effect)).collect::<Vec<_>>().join("; ")
-    };
-    let (off, marked) = (of(false), of(true));
-    if !off.is_empty() {
-        steps.push(format!("From the first hour, if you can do without: {off}."));
-    }
-    if !marked.is_empty() {
-        steps.push(format!("Better than now: {marked}."));
-    }
-    let left_off =
-        |k: usize| all_off || habits.iter().any(|e| matches!(e.change, Change::LeaveOff { load, .. } if load == k));
-    if plan.loads.iter().all(|l| l.outlet != 0 || l.class > 0) && plan.loads.iter().any(|l| l.outlet == 0) {
-        steps.push(
-            "Nothing vital hangs on AC: switch the AC outlet off when you can, its idle draw never rests.".into(),
-        );
-    }
-    let unruled = |class: usize| {
-        named(&|k| {
-            let load = &plan.loads[k];
-            load.class == class && load.off_below <= 0.0 && !medical(k) && !left_off(k)
-        })
-    };
-    let spare = unruled(2);
-    if !spare.is_empty() {
-        steps.push(format!("As soon as it may run short, spare things go off: {}.", spare.join(", ")));
-    }
     // The better marks are those to go by.
     let (mut better, mut better_dark) = (plan.clone(), reckoned.0.clone());
     for effect in &habits {
@@ -123,17 +124,74 @@ pub(super) fn by_charge(
             }
         }
     }
-    steps.extend(marks(&better, &medical, (&better_dark, reckoned.1, reckoned.2)));
+    let marks = marks(&better, &medical, (&better_dark, reckoned.1, reckoned.2));
+    let charges = marks.iter().any(|mark| mark.below <= 1.0);
+    let left_off =
+        |k: usize| all_off || habits.iter().any(|e| matches!(e.change, Change::LeaveOff { load, .. } if load == k));
+    // What is off from the first hour, each with its own mark for whoever cannot do without it.
+    let first = |effect: &Effect| {
+        let mark = marks.iter().find(|mark| Some(mark.load) == spared(&effect.change) && mark.below <= 1.0);
+        let gain = gain(scenario, answer, effect);
+        match mark {
+            Some(mark) => format!("{gain}, else at the latest below {:.0} %{}", mark.below * 100.0, mark.lasts),
+            None => gain,
+        }
+    };
+    let kinds = |effect: &&&Effect| match effect.change {
+        Change::MoveMark { .. } => 1,
+        Change::OffAtNight { vital: true, .. } => 2,
+        _ => 0,
+    };
+    let of = |kind: usize, told: &dyn Fn(&Effect) -> String| {
+        let told = habits.iter().filter(|effect| kinds(effect) == kind).map(|effect| told(effect));
+        told.collect::<Vec<_>>().join("; ")
+    };
+    // Its idle draw may be what the loads on it are blamed for.
+    if plan.loads.iter().all(|l| l.outlet != 0 || l.class > 0) && plan.loads.iter().any(|l| l.outlet == 0) {
+        // Where one thing alone hangs there, leaving it off spares the outlet's draw too.
+        let on_ac: Vec<&LoadPlan> = plan.loads.iter().filter(|load| load.outlet == 0 && !load.never_runs()).collect();
+        let blamed =
+            |effect: &&Effect| matches!(effect.change, Change::LeaveOff { load, .. } if plan.loads[load].outlet == 0);
+        let beside = match on_ac[..] {
+            [load] if habits.iter().any(blamed) => format!(
+                " Part of what the {} left off gains below is that draw: try this first.",
+                in_a_sentence(&load.name)
+            ),
+            _ => String::new(),
+        };
+        steps.push(format!(
+            "Nothing vital hangs on AC: have the AC outlet on only while something on it runs, for its idle draw never rests.{beside}"
+        ));
+    }
+    let (off, marked, dark_at_night) = (
+        of(0, &first),
+        of(1, &|effect| gain(scenario, answer, effect)),
+        of(2, &|effect| gain(scenario, answer, effect)),
+    );
+    if !off.is_empty() {
+        steps.push(format!("From the first hour, if you can do without: {off}."));
+    }
+    if !dark_at_night.is_empty() {
+        // Its figure is of every night, the first one too.
+        steps.push(format!("From the first night, as the last thing to give up: {dark_at_night}."));
+    }
+    if !marked.is_empty() {
+        steps.push(format!("Better than now: {marked}."));
+    }
+    let unruled = |class: usize| {
+        named(&|k| {
+            let load = &plan.loads[k];
+            load.class == class && load.off_below <= 0.0 && !medical(k) && !left_off(k)
+        })
+    };
+    let spare = unruled(2);
+    if !spare.is_empty() {
+        steps.push(format!("As soon as it may run short, spare things go off: {}.", spare.join(", ")));
+    }
+    steps.extend(marks.iter().filter(|mark| mark.below > 1.0 || !left_off(mark.load)).map(Mark::step));
     let useful = unruled(1);
     if !useful.is_empty() {
         steps.push(format!("When it runs short, useful things go off: {}.", useful.join(", ")));
-    }
-    // Nothing vital goes dark before what is not.
-    let given: Vec<String> =
-        habits.iter().filter(|effect| dark_vital(effect)).map(|effect| gain(answer, effect)).collect();
-    if !given.is_empty() {
-        let when = if steps.is_empty() { "If you can do without" } else { "Only then, and if you can do without" };
-        steps.push(format!("{when}: {}.", given.join("; ")));
     }
     let devices = named(&medical);
     let vital = named(&|k| plan.loads[k].class == 0 && !medical(k));
@@ -141,17 +199,42 @@ pub(super) fn by_charge(
     if !devices.is_empty() && !vital.is_empty() {
         steps.push(format!("Before {}, these go off, food and all: {}.", the_list(&devices), vital.join(", ")));
     }
+    if steps.is_empty() {
+        let stays = if last.len() == 1 { "stays" } else { "stay" };
+        let nothing_first = format!("Nothing here goes off first: {} {stays} on to the last.", the_list(last));
+        return ByCharge { steps, charges, nothing_first: (!last.is_empty()).then_some(nothing_first) };
+    }
     if !last.is_empty() {
         steps.push(format!("Stays on to the last: {}.", last.join(", ")));
     }
-    steps
+    ByCharge { steps, charges, nothing_first: None }
+}
+
+/// A mark at which a load goes off.
+struct Mark {
+    load: usize,
+    name: String,
+    /// State of charge, 0 to 1; above that the load is never on.
+    below: f64,
+    /// How long what is left then lasts, in brackets; nothing where it lasts not at all.
+    lasts: String,
+}
+
+impl Mark {
+    fn step(&self) -> String {
+        let Mark { name, below, lasts, .. } = self;
+        match *below {
+            below if below > 1.0 => format!("Leave the {name} off."),
+            below => format!("Below {:.0} %: switch off the {name}{lasts}.", below * 100.0),
+        }
+    }
 }
 
 /// The marks at which loads go off, the highest first, each with how long what is left then lasts.
-fn marks(plan: &Plan, medical: &dyn Fn(usize) -> bool, (dark, cells_c, seed): (&Plan, f64, u64)) -> Vec<String> {
-    let mut ruled: Vec<(f64, &str)> =
-        plan.loads.iter().filter(|l| l.off_below > 0.0).map(|l| (l.off_below, l.name.as_str())).collect();
-    ruled.sort_by(|a, b| b.0.total_cmp(&a.0));
+fn marks(plan: &Plan, medical: &dyn Fn(usize) -> bool, (dark, cells_c, seed): (&Plan, f64, u64)) -> Vec<Mark> {
+    let mut ruled: Vec<(usize, f64)> =
+        plan.loads.iter().enumerate().filter(|(_, l)| l.off_below > 0.0).map(|(k, l)| (k, l.off_below)).collect();
+    ruled.sort_by(|a, b| b.1.total_cmp(&a.1));
     if ruled.is_empty() {
         return Vec::new();
     }
@@ -159,92 +242,20 @@ fn marks(plan: &Plan, medical: &dyn Fn(usize) -> bool, (dark, cells_c, seed): (&
     let last = |k: usize| if devices { medical(k) } else { plan.loads[k].class == 0 };
     // Of marks beyond a full battery nothing is left to tell.
     let runs: Vec<_> =
-        ruled.iter().map(|(mark, _)| mark.min(1.0)).map(|m| (m, runtime(dark, cells_c, m, &last))).collect();
+        ruled.iter().map(|(_, mark)| mark.min(1.0)).map(|m| (m, runtime(dark, cells_c, m, &last))).collect();
     let at_least = at_least_h(dark, cells_c, &last, &runs, (seed, runtimes::LONGEST_TOLD_H + 1.0));
-    let left = |hours: f64| {
-        if hours <= 0.0 {
-            return None;
-        }
-        let which = if devices { "the device alone" } else { "what is vital" };
-        Some(match hours > runtimes::LONGEST_TOLD_H {
-            true => format!(" ({which} then lasts over 14 days without sun)"),
-            false => format!(" ({which} then lasts at least {} without sun)", duration(hours)),
-        })
+    let without = runtimes::nothing_charges(plan);
+    let which = if devices { "the device alone" } else { "what is vital" };
+    let left = |hours: f64| match hours {
+        hours if hours <= 0.0 => String::new(),
+        hours if hours > runtimes::LONGEST_TOLD_H => format!(" ({which} then lasts over 14 days {without})"),
+        hours => format!(" ({which} then lasts at least {} {without})", duration(hours)),
     };
-    let step = |((below, name), hours): (&(f64, &str), f64)| match *below {
-        below if below > 1.0 => format!("Leave the {name} off."),
-        below => format!("Below {:.0} %: switch off the {name}{}.", below * 100.0, left(hours).unwrap_or_default()),
+    let mark = |(&(load, below), hours): (&(usize, f64), f64)| Mark {
+        load,
+        name: in_a_sentence(&plan.loads[load].name),
+        below,
+        lasts: left(hours),
     };
-    ruled.iter().zip(at_least).map(step).collect()
-}
-
-/// What to do by the clock: panels put out and taken in, and the generator.
-pub(super) fn by_clock(scenario: &Scenario, plan: &Plan, tally: &Tally) -> Vec<String> {
-    let mut steps: Vec<(u16, String)> = Vec::new();
-    for panel in &scenario.panels {
-        for window in panel.out.iter().flat_map(|out| &out.hours) {
-            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
-            steps.push((window.from_minute, format!("{from}: put out {}; take it in at {to}.", panel.name)));
-        }
-        if let Aim::ByHand { times_a_day } = panel.aim {
-            let told = match times_a_day {
-                1 => format!("Aim {} at the sun of midday, once a day.", panel.name),
-                times => format!("Turn {} to the sun {times} times a day, each time a little ahead of it.", panel.name),
-            };
-            steps.push((0, told));
-        }
-    }
-    if let Some(second) = &scenario.second_station {
-        steps
-            .push((0, "Keep the second station plugged into the first one's wall charger while it is at home.".into()));
-        if let Some(trips) = &second.trips {
-            let (from, to) = (clock(trips.away.from_minute), clock(trips.away.to_minute % 1440));
-            let when = match trips.every_days {
-                1 => "every day from the second on".to_string(),
-                days => format!("every {days} days, first {days} days after the lights went out"),
-            };
-            steps.push((
-                trips.away.from_minute,
-                format!(
-                    "{from} to {to}, {when}: carry the second station away to be charged, to {} at least.",
-                    percent(trips.returns_at.0)
-                ),
-            ));
-        }
-    }
-    for source in scenario.sources.iter().filter(|source| matches!(source.gives, Gives::Car { .. })) {
-        for window in &source.hours {
-            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
-            let step = format!("{from} to {to}, when the {} is driven: plug the station in.", source.name);
-            steps.push((window.from_minute, step));
-        }
-    }
-    if let Some(generator) = &scenario.generator {
-        for window in &generator.hours {
-            let (from, to) = (clock(window.from_minute), clock(window.to_minute % 1440));
-            steps.push((
-                window.from_minute,
-                format!("{from} to {to}: run the generator, plugged into the wall charger.{}", on_it(scenario, plan)),
-            ));
-        }
-        // A generator that nobody starts needs no fuel.
-        let fuel = Fuel::of(scenario, plan, tally).filter(|_| plan.generator_runs_h(generator) > 0.0);
-        let told = fuel.map(|fuel| fuel.steps()).unwrap_or_default();
-        steps.extend(told.into_iter().map(|step| (1440, step)));
-    }
-    steps.sort_by_key(|(minute, _)| *minute);
-    steps.into_iter().map(|(_, step)| step).collect()
-}
-
-/// What to plug into a generator while it runs; nothing where it charges the station alone.
-fn on_it(scenario: &Scenario, plan: &Plan) -> String {
-    let loads: Vec<&str> = plan.on_the_generator().map(|load| load.name.as_str()).collect();
-    match scenario.generator.as_ref().map(|generator| generator.feeds_ac) {
-        Some(FeedsAc::ByHand) if !loads.is_empty() => format!(
-            " Plug {} into the generator itself, by outdoor cords, and back into the station as it stops.",
-            the_list(&loads)
-        ),
-        Some(FeedsAc::Through) if !loads.is_empty() => " The station passes its power on to what hangs on AC.".into(),
-        _ => String::new(),
-    }
+    ruled.iter().zip(at_least).map(mark).collect()
 }

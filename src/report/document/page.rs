@@ -230,6 +230,7 @@ fn shaded(grid: &Grid, heading: &str) -> String {
         let cell = grid.rows.get(row?)?.1.get(at?)?;
         Some(grid.contour.is_some_and(|contour| contour <= cell.1))
     };
+    let marks = grid.rows.iter().flat_map(|(_, cells)| cells).any(|(text, _)| text.ends_with(['*', '=']));
     for (row, (name, cells)) in grid.rows.iter().enumerate() {
         let _ = write!(out, "<tr><th scope=\"row\">{}</th>", escape(name));
         for (at, (text, share)) in cells.iter().enumerate() {
@@ -244,7 +245,10 @@ fn shaded(grid: &Grid, heading: &str) -> String {
                 ];
                 sides.iter().filter(|(other, _)| *other == Some(false)).for_each(|(_, side)| class.push_str(side));
             }
-            let _ = write!(out, "<td class=\"{class}\">{}</td>", escape(text.trim()));
+            // A mark behind a number has a place of its own, so that the numbers stand in line.
+            let number = text.trim_end_matches([' ', '*', '=']);
+            let mark = if marks { format!("<i>{}</i>", text[number.len()..].trim()) } else { String::new() };
+            let _ = write!(out, "<td class=\"{class}\">{}{mark}</td>", escape(number.trim()));
         }
         out.push_str("</tr>\n");
     }

@@ -105,7 +105,8 @@ fn every_picture_has_a_text_alternative_and_a_size() {
         Data::numbers("value", "", [2.0]),
         Data::numbers("high", "", [3.0]),
     ];
-    let ranges = Picture::Ranges(Ranges { axis: Axis::new("x", (0.0, 4.0), 4), zero: None, band: None });
+    let ranges =
+        Picture::Ranges(Ranges { axis: Axis::new("x", (0.0, 4.0), 4), zero: None, band: None, unbanded: Vec::new() });
     let grid = Grid {
         down: "Wh".into(),
         across: "panels".into(),

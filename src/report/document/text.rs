@@ -81,7 +81,7 @@ impl Document {
     pub fn text(&self, columns: usize) -> String {
         let columns = columns.max(LEAST);
         let sentences = columns.min(SENTENCES);
-        let mut out = if self.title.is_empty() { String::new() } else { format!("{}\n", self.title) };
+        let mut out = wrap(&self.title, "", sentences);
         let mut headed = false;
         let mut head = String::new();
         for (at, block) in self.blocks.iter().enumerate() {

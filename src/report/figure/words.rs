@@ -1,6 +1,7 @@
 //! What a picture shows, for ears.
 
 use super::{Figure, Picture, short};
+use crate::report::svg::in_a_hundred;
 
 impl Figure {
     /// Its numbers in words, as many as can be listened to.
@@ -29,7 +30,7 @@ impl Figure {
                             Some(names) => names.get(row).cloned().unwrap_or_default(),
                             None => format!("{}{}", short(value(chart.over, row)?), unit(chart.over)),
                         };
-                        let range = match edges.filter(|_| column == columns[0]) {
+                        let range = match edges.filter(|(low, _)| column == columns[0] && *low != column) {
                             Some((low, high)) => {
                                 format!(" ({} to {})", short(value(low, row)?), short(value(high, row)?))
                             }
@@ -59,9 +60,9 @@ impl Figure {
                     match most {
                         0.0 => format!("{}: never dark", name(column)),
                         most => format!(
-                            "{}: dark in at most {}% of outages, on day {} at {:02}:00",
+                            "{}: dark in at most {} of 100 outages then running, on day {} at {:02}:00",
                             name(column),
-                            short(most.max(0.1)) + " ",
+                            in_a_hundred(most),
                             (hour / 24.0).floor() + 1.0,
                             hour.rem_euclid(24.0).floor()
                         ),

@@ -58,9 +58,9 @@ pub(super) fn words(matter: &Matter, fits: bool) -> Sentence {
             .found(format!("{:.0} % of it comes out at the rate of these loads", 100.0 * share))
             .because("cells give less the faster they are emptied, and the answer counts that"),
         Matter::RateOfLead { share, label_hours, exponent } => {
-            Sentence::new("lead-acid: rate of discharge", "is the capacity of a slow discharge")
-                .found(format!("{:.0} % of the capacity comes out at the rate of these loads", 100.0 * share))
-                .allowed(format!("a label holds over {label_hours:.0} hours"))
+            Sentence::new("lead-acid: rate of discharge", "has a label that counts a slow discharge")
+                .found(format!("over {label_hours:.0} hours"))
+                .allowed(format!("at the rate of these loads {:.0} % of it comes out", 100.0 * share))
                 .because(format!(
                     "lead-acid cells give less the faster they are emptied; it is counted by Peukert's law with an exponent of {exponent:.1} \
                      (common practice, no source)"

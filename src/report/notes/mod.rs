@@ -76,12 +76,16 @@ pub enum Note {
     WaterRuns { name: String },
     /// Wind is weaker than most think; `told` whether the owner said how sure its mean is.
     WindIsWeak { name: String, mean_m_s: f64, told: bool },
+    /// A second station is carried away to be charged, every so many days, and comes back so full.
+    SecondIsCarried { every_days: u32, returns_at: f64 },
     /// Panels put out or turned by hand.
     PanelsByHand,
     /// The sun stays low: its height at noon on the month's day of the least.
     LowSun { noon_deg: f64 },
-    /// No panels.
-    NoPanels,
+    /// No panels; what else charges the station, in words.
+    NoPanels { fed_by: Vec<&'static str> },
+    /// Loads that are usually wired into the house.
+    WiredIn { loads: Vec<String> },
     /// What goes off first, and what starts an empty station again.
     OrderOfShedding { starts_again: StartsAgain },
     /// Lead-acid cells give off gas.
@@ -261,6 +265,33 @@ fn low_sun_deg(scenario: &Scenario, month: usize) -> Option<f64> {
     (least_deg < low_deg && scenario.panels.iter().any(|panel| panel.shade.is_empty())).then_some(least_deg)
 }
 
+/// What charges a station beside the sun.
+fn fed_by(scenario: &Scenario, plan: &Plan) -> Vec<&'static str> {
+    let told = [
+        (plan.cuts_come_back(), "the wall between cuts"),
+        (scenario.generator.is_some(), "the generator"),
+        (scenario.second_station.is_some(), "the second station"),
+        (!scenario.sources.is_empty(), "its other sources"),
+    ];
+    told.into_iter().filter(|(there, _)| *there).map(|(_, by)| by).collect()
+}
+
+/// Whether a load by its name is usually wired into a house and not plugged in (common practice, no source).
+fn wired_in(name: &str) -> bool {
+    let name = name.to_lowercase();
+    ["furnace", "boiler", "circulation", "circulator", "well pump", "heat pump", "water heater"]
+        .iter()
+        .any(|word| name.contains(word))
+}
+
+impl Note {
+    /// Whether it is a matter of fire, frost or volts, which is said before anything else.
+    #[must_use]
+    pub fn endangers(&self) -> bool {
+        matches!(self, Note::Kit(judged) if judged.matter.endangers())
+    }
+}
+
 /// The notes of a scenario under a sky.
 ///
 /// * `air` — of its place; `verdicts` — the judgements on its kit; `plan` — the scenario's under that sky.
@@ -307,21 +338,31 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     for source in &scenario.sources {
         when(true, of_source(source));
     }
+    if let Some(trips) = scenario.second_station.as_ref().and_then(|second| second.trips.as_ref()) {
+        when(true, Note::SecondIsCarried { every_days: trips.every_days, returns_at: trips.returns_at.0 });
+    }
     let by_hand = scenario.panels.iter().any(|panel| panel.out.is_some() || matches!(panel.aim, Aim::ByHand { .. }));
     when(by_hand, Note::PanelsByHand);
     if let Some(noon_deg) = low_sun_deg(scenario, usize::from(month.clamp(1, 12)) - 1) {
         when(true, Note::LowSun { noon_deg });
     }
-    when(scenario.panels.is_empty(), Note::NoPanels);
+    when(scenario.panels.is_empty(), Note::NoPanels { fed_by: fed_by(scenario, plan) });
+    let loads: Vec<String> =
+        scenario.loads.iter().filter(|load| wired_in(&load.name)).map(|load| load.name.clone()).collect();
+    when(!loads.is_empty(), Note::WiredIn { loads });
     when(true, Note::OrderOfShedding { starts_again: StartsAgain::of(scenario) });
     let step_h = plan.season.step_h;
     when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
     notes.extend(coolers(scenario));
     notes.extend((scenario.station.chemistry == Chemistry::LeadAcid).then_some(Note::LeadAcid));
-    notes.extend(scenario.medical().then_some(Note::Medical));
     let on_dc = scenario.loads.iter().any(|load| load.medical && load.outlet != OutletKind::Ac);
     notes.extend(on_dc.then_some(Note::DeviceOnDc));
-    notes.push(Note::PlaceNames);
-    notes.push(Note::Cautions);
+    notes.extend(closing(scenario));
     notes
+}
+
+/// What the notes of every answer about a kit end with.
+pub fn closing(scenario: &Scenario) -> impl Iterator<Item = Note> {
+    let medical = scenario.medical().then_some(Note::Medical);
+    medical.into_iter().chain([Note::PlaceNames, Note::Cautions])
 }

@@ -9,7 +9,7 @@ use crate::report::cautions;
 use crate::report::json::Difference;
 use crate::report::judged::Sentence;
 use crate::report::told::Words;
-use crate::report::words::{duration, energy, label, percent, the_list, thousands};
+use crate::report::words::{duration, energy, every, label, percent, the_list, thousands};
 use crate::units::Celsius;
 use crate::visible::begun;
 use crate::weather::climate::Basis;
@@ -172,6 +172,12 @@ impl Words for Note {
                     format!("a mean between {} and {mean_m_s} m/s, as nobody has told how sure it is", 0.5 * mean_m_s)
                 }
             ),
+            Note::SecondIsCarried { every_days, returns_at } => format!(
+                "The second station is taken to be carried away to be charged {}, whatever the weather, and to come back with {}: how \
+                 often that fails is not known. Try how the answer stands with fewer trips.",
+                every(*every_days),
+                percent(*returns_at)
+            ),
             Note::PanelsByHand => {
                 "Panels put out or turned by hand are taken to be so on every day that allows it.".into()
             }
@@ -184,7 +190,16 @@ impl Words for Note {
                  hours it takes (in the file: under panel, shade = [{{ hours = \"00:00-24:00\", loses = \"90 %\" }}]).",
                 50.0 * math::sin(noon_deg.to_radians()) / math::cos(noon_deg.to_radians())
             ),
-            Note::NoPanels => "No panels: the battery is all there is.".into(),
+            Note::NoPanels { fed_by } => match fed_by.split_last() {
+                None => "No panels: the battery is all there is.".into(),
+                Some((by, [])) => format!("No panels: {by} feeds it."),
+                Some((last, others)) => format!("No panels: {} and {last} feed it.", others.join(", ")),
+            },
+            Note::WiredIn { loads } => format!(
+                "Usually wired into the house and not plugged in: {}. How such a thing is fed from a station is for a licensed electrician, \
+                 by local code.",
+                the_list(loads)
+            ),
             Note::OrderOfShedding { starts_again } => format!(
                 "Everything runs until the battery is empty, which nobody foresees: a load that is to go off before that needs \
                  a charge of its own (in the file: off_below under load). What is fed after that goes to vital loads first, then to useful ones{}.",

@@ -1,9 +1,9 @@
 //! What to do, in the order of doing it.
 
-use super::Facts;
 use super::words::{kept, of_100};
-use crate::calendar::clock;
-use crate::report::cautions::the_house;
+use super::{CountOn, Facts};
+use crate::calendar::{MONTHS, clock};
+use crate::report::cautions::{phone, the_house};
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, the_list};
 use crate::study::Verdict;
@@ -60,7 +60,7 @@ fn off_by_mark(facts: &Facts) -> Option<String> {
     (!off.is_empty()).then(|| the_list(&off))
 }
 
-/// Clock time and day so many hours from the beginning of the step that a standing lies in: "03:00 tomorrow".
+/// Clock time and day so many hours from the beginning of the step that a standing lies in: "03:00 tomorrow", "03:00 on 16 January".
 pub(super) fn clock_in(standing: &Situation, step_h: f64, hours: f64) -> String {
     let step = (step_h * 60.0).round().max(1.0) as u64;
     let begins = u64::from(standing.minute_of_day) / step * step;
@@ -68,13 +68,17 @@ pub(super) fn clock_in(standing: &Situation, step_h: f64, hours: f64) -> String 
     let day = match minutes / 1440 {
         0 => " today".to_string(),
         1 => " tomorrow".to_string(),
-        n => format!(", {n} days from today"),
+        n => {
+            let (month, day) = standing.date_in(n as u32);
+            format!(" on {day} {}", MONTHS[usize::from(month.clamp(1, 12)) - 1])
+        }
     };
     clock((minutes % 1440) as u32) + &day
 }
 
 /// What to do first, where a person's health hangs on devices that last longer by themselves; else nothing.
-fn device_first(standing: &Situation, outlook: &Outlook) -> Option<String> {
+fn device_first(facts: &Facts) -> Option<String> {
+    let (standing, outlook) = (facts.standing, facts.outlook);
     let (first, best, at) = (&outlook.courses[outlook.first?], &outlook.courses[outlook.best], outlook.judged);
     let off: Vec<&String> = best.keeps.iter().filter(|name| !first.keeps.contains(name)).collect();
     let (alone, beside) = (first.lasts[at], best.device_lasts?[at]);
@@ -82,8 +86,9 @@ fn device_first(standing: &Situation, outlook: &Outlook) -> Option<String> {
     let many = if outlook.devices.len() == 1 { "s" } else { "" };
     let run = first.generator.as_ref().map_or(String::new(), |run| format!(", {}", start(run, standing)));
     let mut out = format!(
-        "Do this now: unplug {}{run}, and leave on {devices} alone. So {devices} last{many} {} in {}; with everything vital on \
+        "Do this now: {}unplug {}{run}, and leave on {devices} alone. So {devices} last{many} {} in {}; with everything vital on \
          ({}) in {}.",
+        if phone(&off) { "charge the phone, then " } else { "" },
         the_list(&off),
         duration(outlook.judged_h()),
         of_100(alone.0, alone.1),
@@ -93,30 +98,31 @@ fn device_first(standing: &Situation, outlook: &Outlook) -> Option<String> {
     out.push_str(&the_house(&off));
     let up = stay_up(first.generator.as_ref(), &outlook.devices);
     out.push_str(&if up.is_empty() { up } else { format!(" {}", up.trim_end()) });
-    let count_on_h = first.count_on_h(&outlook.horizons_h, true);
-    let lasts = count_on_h.is_none_or(|hours| hours >= outlook.judged_h());
+    let count_on = facts.count_on(first);
+    let lasts = count_on.is_none_or(|count_on| count_on.hours_h >= outlook.judged_h());
     if !lasts {
-        out.push_str(&counted_on(standing, outlook, first, count_on_h, true));
+        out.push_str(&counted_on(facts, first, count_on));
     }
     out.push_str(&supply(
         standing,
         outlook,
-        count_on_h.filter(|_| !lasts).map(|hours| first.in_use.until_h(hours)),
+        count_on.filter(|_| !lasts).map(|count_on| first.in_use.until_h(count_on.hours_h)),
         if lasts { "in any case" } else { "now" },
     ));
     Some(out)
 }
 
 /// How long to plan for with a course: what nine of ten last, which is less than a verdict of "count on it" asks for.
-fn counted_on(
-    standing: &Situation,
-    outlook: &Outlook,
-    course: &Course,
-    count_on_h: Option<f64>,
-    health: bool,
-) -> String {
-    let by_range = if health { ", by the lower end of the range" } else { ", by the best estimate" };
-    match count_on_h {
+fn counted_on(facts: &Facts, course: &Course, count_on: Option<CountOn>) -> String {
+    let (standing, outlook) = (facts.standing, facts.outlook);
+    let by_range =
+        if outlook.devices.is_empty() { ", by the best estimate" } else { ", by the lower end of the range" };
+    let own = count_on.is_some_and(|count_on| count_on.own);
+    match count_on.map(|count_on| count_on.hours_h) {
+        Some(hours) if hours <= 0.0 && own => {
+            let devices = the_list(&outlook.devices);
+            format!(" Plan for nothing: {devices} may not run at all with nothing charging.")
+        }
         Some(hours) if hours <= 0.0 => {
             let within_h = if course.nine_of_ten_last_h == Some(0.0) { outlook.step_h } else { outlook.horizons_h[0] };
             format!(" Plan for nothing: more than one in ten fail within {}{by_range}.", duration(within_h))
@@ -136,8 +142,16 @@ fn counted_on(
             } else {
                 String::new()
             };
+            let why = match own {
+                true => format!(
+                    "so long {} run{} at least with nothing charging, by the lower end of a 95 % range",
+                    the_list(&outlook.devices),
+                    if outlook.devices.len() == 1 { "s" } else { "" }
+                ),
+                false => format!("nine of ten last that long{by_range}"),
+            };
             format!(
-                " Plan for no more than {}, until {}: nine of ten last that long{by_range}.{next}",
+                " Plan for no more than {}, until {}: {why}.{next}",
                 duration(used_h),
                 clock_in(standing, outlook.step_h, used_h)
             )
@@ -170,7 +184,7 @@ fn supply(standing: &Situation, outlook: &Outlook, count_on_h: Option<f64>, else
 
 /// What to act on, a paragraph each: devices that a person's health hangs on before everything else.
 pub(super) fn advice(facts: &Facts) -> Vec<String> {
-    let (first, by_a_move) = (device_first(facts.standing, facts.outlook), super::better_by_a_move(facts));
+    let (first, by_a_move) = (device_first(facts), super::better_by_a_move(facts));
     let everything = everything(facts, first.is_none(), !by_a_move.is_empty());
     [first.unwrap_or_default(), by_a_move, everything].into_iter().filter(|paragraph| !paragraph.is_empty()).collect()
 }
@@ -186,8 +200,7 @@ fn everything(facts: &Facts, leads: bool, free: bool) -> String {
     let keeps = kept(best);
     let many = if best.keeps.len() == 1 { "s" } else { "" };
     let lasts = share >= LASTS;
-    let health = !outlook.devices.is_empty();
-    let count_on_h = best.count_on_h(&outlook.horizons_h, health);
+    let count_on = facts.count_on(best);
     let named = matches!(best.action, Action::SpareOff | Action::UsefulOff | Action::SpareAndUsefulOff);
     let names = if named && !outlook.off.is_empty() { format!(" ({})", the_list(&outlook.off)) } else { String::new() };
     let shed = (best.action != Action::AsPlanned).then(|| best.action.words() + &names);
@@ -256,14 +269,14 @@ fn everything(facts: &Facts, leads: bool, free: bool) -> String {
         ));
     }
     if !lasts {
-        out.push_str(&counted_on(standing, outlook, best, count_on_h, health));
+        out.push_str(&counted_on(facts, best, count_on));
         out.push_str(&what_would(facts));
     }
     if leads {
         out.push_str(&supply(
             standing,
             outlook,
-            count_on_h.map(|hours| best.in_use.until_h(hours)),
+            count_on.map(|count_on| best.in_use.until_h(count_on.hours_h)),
             if lasts { "in any case" } else { "now" },
         ));
     }
@@ -275,12 +288,17 @@ fn what_would(facts: &Facts) -> String {
     let (outlook, horizon) = (facts.outlook, facts.outlook.judged);
     let health = !outlook.devices.is_empty();
     let counted = |course: &Course| facts.verdict(course) == Verdict::CountOnIt;
-    let lasting = outlook
-        .courses
-        .iter()
-        .enumerate()
-        .filter(|(k, course)| *k != outlook.best && course.lasts[horizon].0 >= LASTS && (!health || course.whole));
-    let lasting: Vec<&Course> = lasting.map(|(_, course)| course).collect();
+    let other = |reaches: &dyn Fn(&Course) -> bool| -> Vec<&Course> {
+        let others =
+            outlook.courses.iter().enumerate().filter(|(k, course)| *k != outlook.best && (!health || course.whole));
+        others.map(|(_, course)| course).filter(|course| reaches(course)).collect()
+    };
+    let mut lasting = other(&|course| course.lasts[horizon].0 >= LASTS);
+    if lasting.is_empty() {
+        // One that is likely decides too where the best of the whole is less.
+        let best = facts.verdict(facts.best());
+        lasting = other(&|course| facts.verdict(course) < best && facts.verdict(course) <= Verdict::Likely);
+    }
     let sure = lasting.iter().any(|course| counted(course));
     // Where all but one last, one alone is no choice.
     let but = |course: &Course| matches!(course.action, Action::AllBut { .. });
@@ -288,7 +306,8 @@ fn what_would(facts: &Facts) -> String {
     let lasting = lasting.into_iter().filter(|course| !one_off || course.whole || but(course));
     let told = lasting.filter(|course| !sure || counted(course)).map(|course| {
         let (share, interval) = course.lasts[horizon];
-        format!("{}, {}", course.words(), of_100(share, interval))
+        let likely = if facts.verdict(course) == Verdict::Likely { ", likely" } else { "" };
+        format!("{}, {}{likely}", course.words(), of_100(share, interval))
     });
     let rows: Vec<String> = told.collect();
     let judged = duration(outlook.horizons_h[horizon]);

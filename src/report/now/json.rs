@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::advice::advice;
 use super::beside::{fuel, season_words};
-use super::words::{days, move_words, moves_together, sky_words, until_words};
+use super::words::{days, device_hours, move_words, moves_together, sky_words, until_words};
 use super::{Facts, Floor};
 use crate::engine::LoadPlan;
 use crate::report::cautions;
@@ -167,7 +167,8 @@ struct JsonAdvice<'a> {
     verdict: verdict::Json,
     /// Whether they last until `judged_h` with it.
     lasts: bool,
-    /// Hours that nine of ten trials last at least; null for longer than looked ahead.
+    /// Hours that nine of ten trials last at least, or fewer where devices that a person's health hangs on run no longer by themselves, by the
+    /// lower end; null for longer than looked ahead.
     count_on_h: Option<f64>,
     /// The same in words.
     text: String,
@@ -269,9 +270,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             keeps: &advised.keeps,
             verdict: verdict::Json::from(facts.verdict(advised)).taking(facts.fuel(advised, outlook.judged)),
             lasts: advised.lasts[outlook.judged].0 >= LASTS,
-            count_on_h: advised
-                .count_on_h(&outlook.horizons_h, !outlook.devices.is_empty())
-                .map(|hours| advised.in_use.until_h(hours)),
+            count_on_h: facts.count_on(advised).map(|count_on| advised.in_use.until_h(count_on.hours_h)),
             text: advice(facts).join(" "),
         },
         judged_h: outlook.horizons_h[outlook.judged],
@@ -306,6 +305,8 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
             instead: by(all.hours_h, all.instead),
             text: moves_together(outlook),
         }),
-        device_alone: facts.device_hours.map(|hours| JsonDevice { hours: hours.into(), text: device::hours(hours) }),
+        device_alone: facts
+            .device_hours
+            .map(|hours| JsonDevice { hours: hours.into(), text: device_hours(facts, hours) }),
     }
 }

@@ -7,7 +7,6 @@ mod json;
 mod words;
 
 use super::cautions;
-use super::device;
 use super::document::{Column, Document, Table};
 use super::food;
 use super::notes::Note;
@@ -31,7 +30,9 @@ use advice::advice;
 use beside::{fuel, little_on_ac, mains, season_words, second_station};
 pub use floor::Floor;
 pub use json::{Json, json};
-use words::{display, hours_left, known_better, latest, move_words, moves_together, shown, sky_words, until_words};
+use words::{
+    device_hours, display, hours_left, known_better, latest, move_words, moves_together, shown, sky_words, until_words,
+};
 
 /// Width of a phone's terminal.
 pub const NARROW: usize = 60;
@@ -72,6 +73,14 @@ pub struct Facts<'a> {
     pub notes: &'a [Note],
     /// Seed.
     pub seed: u64,
+}
+
+/// Hours to count on.
+#[derive(Debug, Clone, Copy)]
+struct CountOn {
+    hours_h: f64,
+    /// Whether they are those of devices by themselves with nothing charging.
+    own: bool,
 }
 
 impl Facts<'_> {
@@ -116,6 +125,15 @@ impl Facts<'_> {
         if course.whole { course.device_lasts } else { course.device_lasts.map(|_| course.lasts) }
     }
 
+    /// Hours to count on with a course, those of the devices by themselves where these are fewer: what nothing but the battery feeds
+    /// so long is never told longer than its lower end. `None` for longer than looked ahead.
+    fn count_on(&self, course: &Course) -> Option<CountOn> {
+        let hours_h = course.count_on_h(&self.outlook.horizons_h, !self.outlook.devices.is_empty())?;
+        let used_h = course.in_use.until_h(hours_h);
+        let own = self.device_hours.filter(|own| own.at_least_h < used_h && used_h <= own.runs_h);
+        Some(own.map_or(CountOn { hours_h, own: false }, |own| CountOn { hours_h: own.at_least_h, own: true }))
+    }
+
     /// The best course.
     fn best(&self) -> &Course {
         &self.outlook.courses[self.outlook.best]
@@ -146,6 +164,12 @@ fn first_asked(facts: &Facts, course: &Course) -> Option<(f64, String)> {
     Some(((first - at) as f64 * outlook.step_h, clock_time(first % steps, steps)))
 }
 
+/// What a course does beside the plan, behind a heading: ", with spare and useful things off"; nothing where that is the plan.
+fn with(course: &Course) -> String {
+    let planned = course.action == Action::AsPlanned && course.generator.is_none();
+    if planned { String::new() } else { format!(", with {}", course.words()) }
+}
+
 fn cell((share, interval): (f64, Interval)) -> String {
     format!("{} ({})", hundredths(share, 0), range(interval, 0))
 }
@@ -155,8 +179,13 @@ fn cell((share, interval): (f64, Interval)) -> String {
 pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, standing, outlook, sky, until, floor, told, overloads, .. } = facts;
     let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
-    let mut out =
-        Document::new(format!("{} on {} {month}, {}", shown(standing), standing.day, clock(standing.minute_of_day),));
+    let mut out = Document::new(format!(
+        "Battery at {}, {} {month}, {}: {}",
+        shown(standing),
+        standing.day,
+        clock(standing.minute_of_day),
+        scenario.title
+    ));
     if let Some((hours, clock)) = first_asked(facts, facts.best()) {
         let kept = the_list(&facts.best().keeps);
         if outlook.judged_h() <= hours {
@@ -190,7 +219,7 @@ pub fn document(facts: &Facts) -> Document {
     if verdict != Verdict::CountOnIt {
         out.under(spared.map_or(String::new(), |floor| floor.in_need()));
     }
-    out.under(facts.device_hours.map_or(String::new(), device::hours));
+    out.under(facts.device_hours.map_or(String::new(), |hours| device_hours(facts, hours)));
     if !unsolved {
         out.caution(uncounted(overloads));
     }
@@ -206,12 +235,7 @@ pub fn document(facts: &Facts) -> Document {
     let first = remedies(overloads);
     let steps: Vec<String> = first.into_iter().chain(outlook.moves.iter().map(move_words)).collect();
     if !steps.is_empty() {
-        let planned = best.action == Action::AsPlanned && best.generator.is_none();
-        out.head(if planned {
-            "First what is free".into()
-        } else {
-            format!("First what is free, with {}", best.words())
-        });
+        out.head(format!("First what is free{}", with(best)));
         out.steps(steps);
         out.say(moves_together(outlook));
         out.say(changes_beside(outlook.moves.iter().map(|free| &free.change)));
@@ -257,9 +281,13 @@ pub fn document(facts: &Facts) -> Document {
     out.under(little_on_ac(scenario, outlook));
     let late = latest(outlook);
     if !late.is_empty() {
-        out.head(format!("When (judged by {}, to 1 of 100)", duration(outlook.horizons_h[outlook.judged]))).list(late);
+        out.head(format!(
+            "By when to switch off (judged by {}, to 1 of 100)",
+            duration(outlook.horizons_h[outlook.judged])
+        ))
+        .list(late);
     }
-    let ahead = format!("The food in the next {}, everything vital on: {}", duration(outlook.ahead_h), best.words());
+    let ahead = format!("The food in the next {}{}", duration(outlook.ahead_h), with(best));
     food::add(&mut out, scenario, (&outlook.best_plan, &outlook.best_tally), &ahead);
     if outlook.first.is_some() && !cautions::food(scenario).is_empty() {
         out.say(
@@ -309,8 +337,9 @@ fn sooner_words(facts: &Facts) -> String {
     }
     let (share, interval) = facts.best().lasts[at];
     format!(
-        "For a shorter time, {}, with everything vital on: {}, {} of 100 ({}).",
+        "For a shorter time, {}{}: {}, {} of 100 ({}).",
         duration(facts.best().in_use.until_h(facts.outlook.horizons_h[at])),
+        with(facts.best()),
         word_with_fuel(verdict, facts.fuel(facts.best(), at)),
         hundredths(share, 0),
         range(interval, 0)

@@ -3,8 +3,10 @@
 use super::Facts;
 use super::advice::clock_in;
 use crate::calendar::clock;
+use crate::report::device;
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, hundredths, range, the_list};
+use crate::study::device::DeviceHours;
 use crate::study::now::{Action, AssumedSky, Course, Move, Outlook, Situation, Until};
 use crate::study::verdict::EVEN;
 use crate::trials::interval::Interval;
@@ -170,9 +172,13 @@ pub fn sky_words(sky: &AssumedSky, told: &str) -> String {
     }
 }
 
-/// When each course can begin at the latest, a sentence each.
+/// When each course can begin at the latest, a sentence each; none where each has to at once.
 pub(super) fn latest(outlook: &Outlook) -> Vec<String> {
     let judged = outlook.judged;
+    let later = |(course, latest): (&Course, &Option<f64>)| course.lasts[judged].0 >= EVEN && latest.is_some();
+    if !outlook.courses.iter().skip(1).zip(&outlook.latest_h).any(later) {
+        return Vec::new();
+    }
     let one = |(course, latest): (&Course, &Option<f64>)| {
         let when = match latest {
             _ if course.lasts[judged].0 < EVEN => "not enough to last that long, so at once".to_string(),
@@ -185,11 +191,31 @@ pub(super) fn latest(outlook: &Outlook) -> Vec<String> {
     outlook.courses.iter().skip(1).zip(&outlook.latest_h).map(one).collect()
 }
 
-/// The charge with what it may be off by: "43 ± 5 %".
+/// How long devices run by themselves, and until when that is: as [`device::hours`] has it, and "By the clock: to the end of its use at
+/// 07:00 tomorrow; by the lower end until 05:15 tomorrow."
+pub(super) fn device_hours(facts: &Facts, hours: &DeviceHours) -> String {
+    let (standing, outlook, told) = (facts.standing, facts.outlook, device::hours(hours));
+    let alone = outlook.courses.iter().find(|course| course.keeps == outlook.devices);
+    let Some(in_use) = alone.map(|course| &course.in_use).filter(|_| hours.runs_h > 0.0) else { return told };
+    if hours.runs_h > outlook.ahead_h {
+        return told;
+    }
+    let at = |hours: f64| clock_in(standing, outlook.step_h, (hours * 4.0 + 1e-9).floor() / 4.0);
+    let until = |hours: f64| match in_use.until_h(hours) {
+        used if used <= 0.0 => format!("not through its first use, from {}", at(in_use.next_h(0.0))),
+        used if used < hours - 1e-9 => format!("to the end of its use at {}", at(used)),
+        used => format!("until {}", at(used)),
+    };
+    let (best, least) = (until(hours.runs_h), until(hours.at_least_h));
+    let least = if best == least { "as well".to_string() } else { least };
+    format!("{told} By the clock: {best}; by the lower end {least}.")
+}
+
+/// The charge with what it may be off by: "43 % (± 5)".
 pub(super) fn shown(standing: &Situation) -> String {
     let charge = standing.charge * 100.0;
     match standing.charge_plus_minus * 100.0 {
-        half if half > 0.0 => format!("{charge:.0} ± {half:.0} %"),
+        half if half > 0.0 => format!("{charge:.0} % (± {half:.0})"),
         _ => format!("{charge:.0} %"),
     }
 }

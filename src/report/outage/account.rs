@@ -5,41 +5,58 @@ use crate::engine::ledger::Flow;
 use crate::engine::{Ledger, Plan};
 use crate::report::document::{Cell, Column, Table};
 use crate::report::words::{energy, percent};
-use crate::scenario::model::{Gives, SecondStation};
+use crate::scenario::model::{Gives, Scenario, SecondStation};
 
-/// What is plugged into the wall charger.
-fn from_the_wall(plan: &Plan) -> &'static str {
-    match (plan.second.is_some(), plan.mains.is_empty()) {
-        (true, _) => "from the second station",
-        (_, true) => "from the generator",
-        (_, false) => "from the wall",
-    }
+/// What energy comes from beside the battery and the panels, as table and picture call it.
+pub struct Sources {
+    /// What is plugged into the wall charger.
+    pub at_the_charger: &'static str,
+    /// Car, water and wind.
+    pub others: &'static str,
 }
 
-/// Where the energy of other sources comes from.
-fn from_sources(plan: &Plan) -> &'static str {
-    let any = |of: fn(&Gives) -> bool| plan.sources.iter().any(|source| of(&source.gives));
-    let car = any(|gives| matches!(gives, Gives::Car { .. }));
-    let water = any(|gives| matches!(gives, Gives::Water { .. }));
-    let wind = any(|gives| matches!(gives, Gives::Wind { .. }));
-    match (car, water, wind) {
-        (true, false, false) => "from the car",
-        (false, true, false) => "from running water",
-        (false, false, true) => "from the wind",
-        _ => "from car, water and wind",
+impl Sources {
+    /// Of a scenario.
+    #[must_use]
+    pub fn of(scenario: &Scenario, plan: &Plan) -> Sources {
+        let any = |of: fn(&Gives) -> bool| plan.sources.iter().any(|source| of(&source.gives));
+        let car = any(|gives| matches!(gives, Gives::Car { .. }));
+        let water = any(|gives| matches!(gives, Gives::Water { .. }));
+        let wind = any(|gives| matches!(gives, Gives::Wind { .. }));
+        Sources {
+            at_the_charger: match (plan.second.is_some(), plan.mains.is_empty(), scenario.generator.is_some()) {
+                (true, ..) => "second station",
+                (_, true, _) => "generator",
+                (_, false, false) => "wall between cuts",
+                (_, false, true) => "wall and generator",
+            },
+            others: match (car, water, wind) {
+                (true, false, false) => "car",
+                (false, true, false) => "running water",
+                (false, false, true) => "wind",
+                _ => "car, water and wind",
+            },
+        }
+    }
+
+    /// The same behind "from".
+    fn from(&self) -> [String; 2] {
+        let article = if matches!(self.others, "car" | "wind") { "the " } else { "" };
+        [format!("from the {}", self.at_the_charger), format!("from {article}{}", self.others)]
     }
 }
 
 /// A line of the account: `+` or `-`, what, and how much \[Wh\].
-type AccountRow = (&'static str, &'static str, f64);
+type AccountRow = (&'static str, String, f64);
 
 /// The account of a mean outage, what is next to nothing left out, and its turnover \[Wh\].
-fn account_rows(mean: &Ledger, plan: &Plan) -> (Vec<AccountRow>, f64) {
+fn account_rows(mean: &Ledger, sources: &Sources) -> (Vec<AccountRow>, f64) {
+    let [charger, others] = sources.from();
     let into = [
         ("in the battery at the start", mean[Flow::Start]),
         ("sun on the panels could give", mean[Flow::Solar]),
-        (from_the_wall(plan), mean[Flow::Wall]),
-        (from_sources(plan), mean[Flow::Source]),
+        (&charger, mean[Flow::Wall]),
+        (&others, mean[Flow::Source]),
     ];
     let full_wh = mean[Flow::Curtailed] - mean[Flow::Clipped] - mean[Flow::Barred];
     let out = [
@@ -64,15 +81,15 @@ fn account_rows(mean: &Ledger, plan: &Plan) -> (Vec<AccountRow>, f64) {
     let total: f64 = into.iter().map(|(_, wh)| wh).sum();
     let rows = [("+", &into[..]), ("-", &out[..])]
         .into_iter()
-        .flat_map(|(sign, parts)| parts.iter().map(move |&(what, wh)| (sign, what, wh)))
+        .flat_map(|(sign, parts)| parts.iter().map(move |&(what, wh)| (sign, what.to_string(), wh)))
         .filter(|(_, _, wh)| *wh >= 0.05)
         .collect();
     (rows, total)
 }
 
 /// The account as a table.
-pub(super) fn account(mean: &Ledger, plan: &Plan) -> Table {
-    let (rows, total) = account_rows(mean, plan);
+pub(super) fn account(mean: &Ledger, sources: &Sources) -> Table {
+    let (rows, total) = account_rows(mean, sources);
     let row = |(sign, what, wh): AccountRow| {
         let share = wh / total.max(1e-9);
         [

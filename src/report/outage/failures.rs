@@ -1,11 +1,36 @@
 //! What fails first, and when.
 
+use super::Cold;
 use crate::engine::{LoadPlan, Plan};
-use crate::report::words::{duration, hundredths, in_step, lowered, share, the_list, thousands};
+use crate::report::words::{
+    decimals, duration, ends, in_steps, lowered, range, rest_of_hundred, the_list, thousands, unit_of_steps,
+};
 use crate::study::device::names;
 use crate::study::outage::OutageAnswer;
 use crate::trials::tally::count_quantile;
+use crate::trials::unknowns::Survival;
 use crate::visible::begun as begun_with;
+
+/// What vital loads are judged by.
+pub enum Judged {
+    /// Whether they get their power.
+    Power,
+    /// Whether their food keeps.
+    Food,
+    /// Some by the one, some by the other.
+    Both,
+}
+
+/// What the vital loads of a plan are judged by.
+#[must_use]
+pub fn judged_by(plan: &Plan) -> Judged {
+    let food = |load: &LoadPlan| load.class == 0 && load.asks.as_deref().is_some_and(|asks| !asks.counts_energy());
+    match (plan.loads.iter().any(food), plan.loads.iter().any(|load| load.class == 0 && !food(load))) {
+        (false, _) => Judged::Power,
+        (true, false) => Judged::Food,
+        (true, true) => Judged::Both,
+    }
+}
 
 /// What fails first and when.
 #[must_use]
@@ -22,11 +47,10 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     let step_h = plan.season.step_h;
     let step = |p: f64| count_quantile(&tally.failure_step, p).unwrap_or(0);
     let clock = (0..24).max_by_key(|&h| (tally.failure_hour[h], 24 - h)).unwrap_or(0);
-    let judged = |load: &LoadPlan| load.class == 0 && load.asks.as_deref().is_some_and(|asks| !asks.counts_energy());
-    let what = match (plan.loads.iter().any(judged), plan.loads.iter().any(|load| load.class == 0 && !judged(load))) {
-        (false, _) => "Something vital goes without",
-        (true, false) => "Food is lost",
-        (true, true) => "Something vital goes without, or food is lost,",
+    let what = match judged_by(plan) {
+        Judged::Power => "Something vital goes without",
+        Judged::Food => "Food is lost",
+        Judged::Both => "Something vital goes without, or food is lost,",
     };
     let without = answer.survival.interval.complement();
     // What cannot run here is dark in every outage: the shares are of the others.
@@ -37,6 +61,7 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         format!("{} cannot run here in any of them. Of the rest, {}", begun_with(&the_list(&never)), lowered(what))
     };
     let when = begun((step(0.25), step(0.75)), step_h);
+    let unit = unit_of_steps(step(0.75), step_h);
     // Four standard errors above what chance alone would give each hour, and half as much again.
     let even = failed as f64 / 24.0;
     let most = f64::from(tally.failure_hour[clock]);
@@ -48,17 +73,21 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     format!(
         "{} {what} in {}: {when} {} (the middle one {}){often}.",
         order_of_going(plan, answer),
-        share(1.0 - answer.survival.probability, without),
+        format!(
+            "{} of 100 ({})",
+            rest_of_hundred(answer.survival.probability, decimals(without)),
+            range(without, decimals(without))
+        ),
         counted_from(plan),
-        in_step(step(0.5), step_h),
+        format!("{} {unit}", in_steps((step(0.5), step(0.5)), step_h, unit)),
     )
 }
 
 /// From when hours count: cuts that come back are counted through, the hours with mains and all.
 fn counted_from(plan: &Plan) -> &'static str {
-    match plan.mains.is_empty() && !plan.cuts_vary() {
-        true => "after the lights went out",
-        false => "into the spell (hours with mains counted)",
+    match plan.cuts_come_back() {
+        false => "after the lights went out",
+        true => "into the spell (hours with mains counted)",
     }
 }
 
@@ -71,14 +100,11 @@ fn begun((from, to): (usize, usize), step_h: f64) -> String {
     format!("half of these failures begin between {}", between((from, to), step_h))
 }
 
-/// From the beginning of one step to the end of another, in hours as all that is known to a step: "41 h and 70 h".
+/// From the beginning of one step to the end of another, as all that is known to a step: "41 h and 70 h", "2.7 and 17.9 days".
 fn between((from, to): (usize, usize), step_h: f64) -> String {
-    let (from_h, to_h) = (from as f64 * step_h, (to + 1) as f64 * step_h);
-    if to_h < 1.0 - 1e-9 {
-        return format!("{:.0} min and {:.0} min", 60.0 * from_h, 60.0 * to_h);
-    }
-    let hours = |h: f64| format!("{h:.2}").trim_end_matches('0').trim_end_matches('.').to_string();
-    format!("{} h and {} h", hours(from_h), hours(to_h))
+    let unit = unit_of_steps(to, step_h);
+    let [from, to] = ends((from, to), step_h, unit);
+    if unit == "days" { format!("{from} and {to} {unit}") } else { format!("{from} {unit} and {to} {unit}") }
 }
 
 /// So many first steps, after "the first": "hour", "15 min", "3 h".
@@ -91,32 +117,39 @@ fn first_steps(steps: usize, step_h: f64) -> String {
 /// hours are of different outages and say nothing of the order in one.
 fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
     let step_h = plan.season.step_h;
-    let mut going: Vec<(u64, [usize; 3], &str)> = plan
+    let mut going: Vec<(u64, [usize; 3], &str, &Survival)> = plan
         .loads
         .iter()
         .zip(&answer.tally.loads)
-        .filter(|(_, tally)| 100 * tally.trials_off >= answer.tally.trials)
-        .filter_map(|(load, tally)| Some((tally.trials_off, tally.first_off_quarters()?, load.name.as_str())))
+        .zip(&answer.kept_on)
+        .filter(|((_, tally), _)| 100 * tally.trials_off >= answer.tally.trials)
+        .filter_map(|((load, tally), kept)| {
+            Some((tally.trials_off, tally.first_off_quarters()?, load.name.as_str(), kept))
+        })
         .collect();
-    going.sort_by_key(|(off, [_, middle, _], _)| (std::cmp::Reverse(*off), *middle));
-    // How often, the quarters, and which loads.
-    type Group<'a> = ((u64, [usize; 3]), Vec<&'a str>);
+    going.sort_by_key(|(off, [_, middle, _], ..)| (std::cmp::Reverse(*off), *middle));
+    // How often, the quarters, how often it stays on, and which loads.
+    type Group<'a> = ((u64, [usize; 3]), &'a Survival, Vec<&'a str>);
     let mut groups: Vec<Group> = Vec::new();
-    for (off, steps, name) in going {
+    for (off, steps, name, kept) in going {
         match groups.last_mut() {
-            Some((last, names)) if *last == (off, steps) => names.push(name),
-            _ => groups.push(((off, steps), vec![name])),
+            Some((last, _, names)) if *last == (off, steps) => names.push(name),
+            _ => groups.push(((off, steps), kept, vec![name])),
         }
     }
+    let end = match Cold::of(plan, answer).and_then(|cold| cold.left_percent) {
+        Some(_) => "the cold battery gives no more",
+        None => "the battery is empty",
+    };
     let parts: Vec<String> = groups
         .iter()
-        .map(|((off, [from, _, to]), names)| {
+        .map(|((_, [from, _, to]), kept, names)| {
             let when = match (*from, *to) {
                 (0, 0) => format!("within the first {}", first_steps(1, step_h)),
                 (0, to) => format!("three quarters of those within the first {}", first_steps(to + 1, step_h)),
                 (from, to) => format!("half of those between {}", between((from, to), step_h)),
             };
-            let share = hundredths(*off as f64 / answer.tally.trials as f64, 0);
+            let share = rest_of_hundred(kept.probability, decimals(kept.interval));
             format!("{} in {share} of 100 ({when})", the_list(names))
         })
         .collect();
@@ -129,9 +162,8 @@ fn order_of_going(plan: &Plan, answer: &OutageAnswer) -> String {
             counted_from(plan),
             rest.join("; "),
             match plan.loads.iter().any(|load| 0.0 < load.off_below && load.off_below < 1.0) {
-                true =>
-                    "a load with a mark of its own goes off at that charge, all else runs until the battery is empty",
-                false => "everything runs until the battery is empty",
+                true => format!("a load with a mark of its own goes off at that charge, all else runs until {end}"),
+                false => format!("everything runs until {end}"),
             }
         ),
     }

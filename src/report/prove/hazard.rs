@@ -35,6 +35,12 @@ fn reasons(record: &Record, proof: &Proof) -> Vec<String> {
     all
 }
 
+/// Whether something points to damage: then nobody is told to test it further.
+#[must_use]
+pub fn may_be_damaged(record: &Record, proof: &Proof) -> bool {
+    !reasons(record, proof).is_empty()
+}
+
 /// What to do with such a unit; nothing where nothing points to damage. The usual cautions with lithium and lead-acid batteries.
 #[must_use]
 pub fn caution(record: &Record, proof: &Proof) -> Option<String> {
@@ -46,8 +52,8 @@ pub fn caution(record: &Record, proof: &Proof) -> Option<String> {
         "Caution, this unit may be damaged: {}. Do not charge it indoors or unattended, and stop using it until its maker or a \
          workshop has looked at it. Do not open it. If it can be moved without harm, put it outdoors or on stone, away from \
          people and from anything that burns. If it smokes, hisses, swells or gets too hot to touch, keep away and call the fire \
-         service. A damaged battery goes neither into the bin nor by post: ask the local waste service. Its maker's manual and \
-         local rules come first.",
+         service. A damaged battery goes neither into the bin nor by post as it is: before you send it back ask the seller how it \
+         travels; what nobody takes back is for the local waste service. Its maker's manual and local rules come first.",
         reasons.join("; ")
     ))
 }

@@ -1,6 +1,7 @@
 //! The verdict on cells, inverter and meter each, and the wording of a claim.
 
 use super::super::words::label;
+use super::hazard::may_be_damaged;
 use super::{Remark, efficiency, limits, share, wh, why_less, with};
 use crate::math;
 use crate::scenario::model::OutletKind;
@@ -49,7 +50,7 @@ fn cells((of_label, least, verdict): &(Estimate, f64, PartVerdict)) -> String {
 }
 
 /// Draw and conversion together: the worse one says what the inverter is.
-fn inverter(proof: &Proof, parts: &Parts) -> Option<Part> {
+fn inverter(record: &Record, proof: &Proof, parts: &Parts) -> Option<Part> {
     let ((draw, most_w, by_draw), (factor, most, by_factor)) = (parts.draw.as_ref()?, parts.factor.as_ref()?);
     let inverse = Estimate { value: 1.0 / factor.value, standard: factor.standard / math::powi(factor.value, 2) };
     let eats = format!("the inverter eats {} with nothing plugged in", with(draw, "W"));
@@ -61,14 +62,14 @@ fn inverter(proof: &Proof, parts: &Parts) -> Option<Part> {
             (PartVerdict::Weak, format!("{eats} and {passes}, less than is typical ({:.0} % or more).", 100.0 / most))
         }
         (PartVerdict::NotTold, _) => {
-            let more = tells_the_draw(proof).map_or(String::new(), |more| format!(": {more}"));
+            let more = tells_the_draw(record, proof).map_or(String::new(), |more| format!(": {more}"));
             (PartVerdict::NotTold, format!("what the inverter eats by itself the tests do not tell{more}."))
         }
         (PartVerdict::Doubtful, _) => (
             PartVerdict::Doubtful,
             format!(
-                "{eats}, less than inverters do: did the outlet switch itself off in the night, or was a charge read wrong? Look, and test \
-                 the draw again."
+                "{eats}, less than inverters do: did the outlet switch itself off in the night, or was a charge read wrong?{}",
+                if may_be_damaged(record, proof) { "" } else { " Look, and test the draw again." }
             ),
         ),
         (PartVerdict::Sound, PartVerdict::Sound | PartVerdict::NotTold) => {
@@ -116,11 +117,15 @@ fn meter(record: &Record, verdict: &MeterVerdict) -> Part {
 pub fn three(record: &Record, proof: &Proof) -> Vec<Part> {
     let Some(parts) = &proof.parts else { return Vec::new() };
     let held = Part { name: "cells", word: word(parts.cells.2), text: cells(&parts.cells) };
-    std::iter::once(held).chain(inverter(proof, parts)).chain([meter(record, &parts.meter)]).collect()
+    std::iter::once(held).chain(inverter(record, proof, parts)).chain([meter(record, &parts.meter)]).collect()
 }
 
-/// What is to be done to tell the inverter's draw, among the tests that were not made; nothing where all were.
-fn tells_the_draw(proof: &Proof) -> Option<&'static str> {
+/// What is to be done to tell the inverter's draw, among the tests that were not made; nothing where all were, or the unit may be
+/// damaged.
+fn tells_the_draw(record: &Record, proof: &Proof) -> Option<&'static str> {
+    if may_be_damaged(record, proof) {
+        return None;
+    }
     let at_ac = || proof.delivered.iter().filter(|test| test.outlet == OutletKind::Ac);
     let loads = || at_ac().filter(|test| !test.idle).map(|test| test.load_w);
     let (low, high) = (loads().fold(f64::INFINITY, f64::min), loads().fold(0.0, f64::max));
@@ -141,7 +146,7 @@ pub fn what_is_weak(record: &Record, proof: &Proof) -> String {
     };
     let inverter = is(&parts.draw, PartVerdict::Weak) || is(&parts.factor, PartVerdict::Weak);
     let untold = is(&parts.draw, PartVerdict::NotTold);
-    let more = tells_the_draw(proof).filter(|_| !record.capacities.is_empty());
+    let more = tells_the_draw(record, proof).filter(|_| !record.capacities.is_empty());
     let tells = more.map_or(String::new(), |more| format!("; {more}"));
     match (parts.cells.2, inverter) {
         (PartVerdict::Weak, true) => " Both cells and inverter are weak.".into(),
@@ -192,9 +197,12 @@ pub fn claim(record: &Record, proof: &Proof, remarks: &[Remark]) -> Option<Strin
 
 /// The part of a claim that speaks of a weak unit; nothing where it is not, or where AC was not tested.
 fn weak_claim(record: &Record, proof: &Proof, remarks: &[Remark]) -> Option<String> {
-    let (Some(Verdict::Weak), Some(of_label), Some((bench, true))) = (proof.verdict, &proof.share, &proof.bench) else {
+    let (Some(Verdict::Weak), Some(of_label), Some((bench, true)), Some(fit)) =
+        (proof.verdict, &proof.share, &proof.bench, &proof.fit)
+    else {
         return None;
     };
+    let bench_w = fit.bench_load_w();
     let rated_wh = record.unit.rated_capacity.0;
     let tests: Vec<String> = proof
         .delivered
@@ -219,20 +227,28 @@ fn weak_claim(record: &Record, proof: &Proof, remarks: &[Remark]) -> Option<Stri
     let weakens =
         if weakens.is_empty() { String::new() } else { format!(" What weakens this: {}.", weakens.join("; ")) };
     Some(format!(
-        " It was tested like this: {}.{checks} All tests together give {} through the AC outlet from full until it switches itself off, \
-         which is {} of the label; with 95 % confidence it lies between {:.0} and {:.0} %. Healthy units give {:.0} to {:.0} % (common \
-         practice, no source{}).{}{}{weakens}",
+        " It was tested like this: {}.{checks} Worked out from all tests for {bench_w:.0} W, the load that units of this label are held \
+         against, it gives {} through the AC outlet from full until it switches itself off, which is {} of the label; with 95 % \
+         confidence it lies between {} %. Healthy units give {:.0} to {:.0} % (common practice, no source{}).{}{}{weakens}",
         tests.join("; "),
         wh(bench),
         share(of_label),
-        (100.0 * of_label.low() + 1e-9).floor().max(0.0),
-        (100.0 * of_label.high() - 1e-9).ceil(),
+        between(of_label),
         100.0 * healthy(rated_wh, record.unit.chemistry).0,
         100.0 * HEALTHY.1,
         why_less(rated_wh, record.unit.chemistry),
         what_is_weak(record, proof),
         blamed.collect::<String>(),
     ))
+}
+
+/// The interval of a share in percent, rounded outwards with as many decimals as [`share`] has: "61.5 and 64.3".
+fn between(of_label: &Estimate) -> String {
+    let digits = usize::from(100.0 * of_label.plus_minus() < 9.5);
+    let scale = if digits == 1 { 10.0 } else { 1.0 };
+    let low = (scale * 100.0 * of_label.low() + 1e-9).floor().max(0.0) / scale;
+    let high = (scale * 100.0 * of_label.high() - 1e-9).ceil() / scale;
+    format!("{low:.digits$} and {high:.digits$}")
 }
 
 /// What a meter's check read.

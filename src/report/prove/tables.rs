@@ -1,5 +1,6 @@
 //! The tests of a unit one by one: tables, the chart of shares, panels.
 
+use super::hazard::may_be_damaged;
 use super::{efficiency, share, wh, with};
 use crate::math;
 use crate::report::document::{Column, Table};
@@ -8,10 +9,12 @@ use crate::report::phrases::outlet;
 use crate::report::prove::why_less;
 use crate::report::told::Words;
 use crate::report::words::{duration, percent};
+use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
 use crate::scenario::record::model::OutletTest;
 use crate::study::prove::panel::{LEAST_HEIGHT_DEG, NEARLY_FULL};
-use crate::study::prove::{Charged, Delivered, Estimate, NoVerdict, PanelAnswer, PanelVerdict, Proof, healthy};
+use crate::study::prove::{Charged, Delivered, Estimate, Fit, NoVerdict, PanelAnswer, PanelVerdict, Proof, healthy};
+use crate::visible::begun;
 
 /// Each discharge and all tests together as shares of the label, with the healthy band.
 pub(super) fn shares(record: &Record, proof: &Proof, all: &Estimate) -> Figure {
@@ -24,6 +27,15 @@ pub(super) fn shares(record: &Record, proof: &Proof, all: &Estimate) -> Figure {
     let high = entries.iter().map(|(_, e)| e.high()).fold(1.0, f64::max).min(1.5);
     let range = ((low * 10.0).floor() * 10.0, (high * 10.0).ceil() * 10.0);
     let (from, to) = healthy(rated_wh, chemistry);
+    // All tests together are told of the bench load, whatever each ran at.
+    let unlike = |(k, test): (usize, &Delivered)| (!proof.like_the_bench_load(test)).then_some(k);
+    let tested = proof.delivered.iter().filter(|test| !test.idle);
+    let unbanded: Vec<usize> = tested.enumerate().filter_map(unlike).collect();
+    let no_band = match unbanded.len() {
+        0 => "",
+        1 => " One test has no such band: it ran under another load, or at another outlet.",
+        _ => " Some tests have no such band: they ran under another load, or at another outlet.",
+    };
     let mut axis = Axis::new("", range, 6);
     axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
     let column = |name: &str, of: fn(&Estimate) -> f64| {
@@ -38,10 +50,10 @@ pub(super) fn shares(record: &Record, proof: &Proof, all: &Estimate) -> Figure {
             column("share", |estimate| estimate.value),
             column("high", Estimate::high),
         ],
-        picture: Picture::Ranges(Ranges { axis, zero: None, band: Some((100.0 * from, 100.0 * to)) }),
+        picture: Picture::Ranges(Ranges { axis, zero: None, band: Some((100.0 * from, 100.0 * to)), unbanded }),
         legend: format!(
             "Share of the label; lines hold 95 %. Shaded: {:.0} to {:.0} %, healthy units at the AC outlet under a load of a \
-             fifth of the label in watts (common practice, no source{}).",
+             fifth of the label in watts (common practice, no source{}).{no_band}",
             from * 100.0,
             to * 100.0,
             why_less(rated_wh, chemistry)
@@ -68,6 +80,24 @@ pub(super) fn discharges(proof: &Proof, rated_wh: f64) -> Table {
     Table::new(words.into_iter().chain(numbers)).rows(proof.delivered.iter().map(row))
 }
 
+/// Why tests of the AC outlet under a small load are not to be held against what healthy units give; nothing where there is none.
+pub(super) fn other_loads(proof: &Proof) -> String {
+    let bench_w = proof.fit.as_ref().map_or(0.0, Fit::bench_load_w);
+    let small = |test: &&Delivered| {
+        test.outlet == OutletKind::Ac && !test.idle && test.load_w < bench_w && !proof.like_the_bench_load(test)
+    };
+    let told: Vec<String> =
+        proof.delivered.iter().filter(small).map(|test| format!("{} ({:.0} W)", test.name, test.load_w)).collect();
+    if told.is_empty() {
+        return String::new();
+    }
+    format!(
+        "{} ran under a load so small that the inverter's own draw, hour after hour, takes more of the charge: of its label a healthy unit \
+         gives less there, and what healthy units give at {bench_w:.0} W says nothing of it.",
+        begun(&told.join(" and "))
+    )
+}
+
 /// What the doubt in each discharge comes from.
 pub(super) fn doubts(proof: &Proof) -> Vec<String> {
     let one = |test: &Delivered| {
@@ -92,7 +122,8 @@ pub(super) fn charged(test: &Charged) -> String {
     )
 }
 
-pub(super) fn panels(proof: &Proof) -> Vec<String> {
+pub(super) fn panels(record: &Record, proof: &Proof) -> Vec<String> {
+    let damaged = may_be_damaged(record, proof);
     let mut hours = proof.hours_of_sun.iter();
     let one = |(name, answer): &(String, Result<PanelAnswer, NoVerdict>)| match answer {
         Ok(answer) => match hours.next() {
@@ -101,7 +132,12 @@ pub(super) fn panels(proof: &Proof) -> Vec<String> {
             }
             _ => format!("{name}: {}", panel(answer)),
         },
-        Err(why) => format!("{name}: no verdict: {}.", why.words()),
+        Err(why) => {
+            // Nobody is told to test a damaged unit again.
+            let told = why.words();
+            let told = if damaged { told.split("; test again").next().unwrap_or_default() } else { &told };
+            format!("{name}: no verdict: {told}.")
+        }
     };
     proof.panels.iter().map(one).collect()
 }
@@ -115,7 +151,18 @@ pub(super) fn outlets(record: &Record) -> Table {
             test.remark.clone().unwrap_or_default(),
         ]
     };
-    Table::new(["outlet", "load", "tried", "remark"].map(Column::left)).bare().rows(record.outlets.iter().map(row))
+    // A column that nobody wrote into is left out.
+    let holds = [
+        true,
+        record.outlets.iter().any(|test| test.load.is_some()),
+        true,
+        record.outlets.iter().any(|test| test.remark.is_some()),
+    ];
+    let kept = |row: [String; 4]| {
+        row.into_iter().zip(holds).filter_map(|(cell, holds)| holds.then_some(cell)).collect::<Vec<_>>()
+    };
+    let columns = kept(["outlet", "load", "tried", "remark"].map(String::from)).into_iter().map(Column::left);
+    Table::new(columns).bare().rows(record.outlets.iter().map(row).map(kept))
 }
 
 impl Words for NoVerdict {

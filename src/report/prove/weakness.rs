@@ -5,6 +5,7 @@ use crate::scenario::Problem;
 use crate::scenario::problem;
 use crate::study::prove::{Warning, Weakness};
 use crate::units::Celsius;
+use crate::visible::begun;
 
 /// A weakness as a problem of the record.
 #[must_use]
@@ -78,6 +79,35 @@ pub fn problem(warning: &Warning) -> Problem {
                 .against("capacity", "what came out")
         }
     }
+}
+
+/// What of a record something is said of, in words for who does not see the file: "The load of test "two lamps"".
+#[must_use]
+pub fn subject(problem: &Problem) -> String {
+    let last = problem.key.rsplit('.').next().filter(|last| last.parse::<usize>().is_err());
+    let what = match last {
+        Some("to") => "charge at the end",
+        Some("from") => "charge at the start",
+        Some("ambient") => "air",
+        Some("log") => "log",
+        Some(other) => &other.replace('_', " "),
+        None => "",
+    };
+    match (&problem.whose, what, problem.key.contains('.')) {
+        (None, "", _) => "The record".into(),
+        (None, "capacity", false) => "The record".into(),
+        (None, what, _) => format!("The {what} in the record"),
+        (Some(whose), "", _) => begun(&test_named(whose)),
+        (Some(whose), what, _) => format!("The {what} of {}", test_named(whose)),
+    }
+}
+
+/// A test by its place in the record: `discharge 1, "two lamps",`.
+fn test_named(whose: &str) -> String {
+    let kinds = [("capacity ", "discharge "), ("wall ", "charge from the wall "), ("solar ", "test in the sun ")];
+    let kind = kinds.iter().find_map(|(key, word)| whose.strip_prefix(key).map(|rest| format!("{word}{rest}")));
+    let named = kind.unwrap_or_else(|| whose.to_string());
+    if named.contains(',') { named + "," } else { named }
 }
 
 /// What the reader and the proof have to say of a record, by place; of the proof with the fact.

@@ -2,12 +2,14 @@
 
 use serde::Serialize;
 
-use super::verdict::free_first;
+use super::verdict::{free, free_first};
 use super::{Facts, SizeVerdict, verdict};
 use crate::report::json::Share;
 use crate::report::notes::{Note, of_weather};
+use crate::report::outage_json::Changed;
 use crate::report::place::Whereabouts;
 use crate::report::told::{self, Told};
+use crate::study::Change;
 use crate::study::fit::Overload;
 use crate::study::size::SizedKit;
 use crate::trials::interval::{Z_95, wilson};
@@ -30,9 +32,15 @@ pub struct Json<'a> {
     weather: Option<Told<&'a Note>>,
     notes: Vec<Told<&'a Note>>,
     /// The kit as it is, and what its free changes come to; null where that was not looked at.
-    own: Option<JsonOwn>,
+    own: Option<JsonOwn<'a>>,
+    /// Single changes to the largest kit that help, the most helpful first; only where no kit reaches the target.
+    largest_changes: Vec<Changed<'a>>,
     /// Null where the run was stopped before kits were judged.
     frontier: Option<Vec<JsonKit>>,
+    /// What `proposed` and the kits of the ladder are the least by: `price`, or `battery` where prices are not known of all.
+    least_by: &'static str,
+    /// The one of the frontier that is named first; null where it is empty.
+    proposed: Option<JsonKit>,
     cheapest: Option<JsonKit>,
     lightest: Option<JsonKit>,
     /// The targets that were worked out.
@@ -55,10 +63,19 @@ struct JsonKit {
 
 /// The kit as it is.
 #[derive(Debug, Serialize)]
-struct JsonOwn {
+struct JsonOwn<'a> {
     survival: Share,
+    /// What costs nothing, all of it together; null where nothing helps.
+    free: Option<JsonFree<'a>>,
     /// The same in words, with what costs nothing; empty where nothing does.
     text: String,
+}
+
+/// What costs nothing.
+#[derive(Debug, Serialize)]
+struct JsonFree<'a> {
+    changes: Vec<Told<&'a Change>>,
+    survival: Share,
 }
 
 #[derive(Debug, Serialize)]
@@ -117,8 +134,15 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         overloads: told::all(overloads),
         weather: of_weather(notes).map(Told::from),
         notes: told::all(notes),
-        own: facts.own.map(|own| JsonOwn { survival: Share::of(&own.survival), text: free_first(sizing, own) }),
+        own: facts.own.map(|own| JsonOwn {
+            survival: Share::of(&own.survival),
+            free: free(own).map(|(changes, with)| JsonFree { changes: told::all(changes), survival: Share::of(with) }),
+            text: free_first(facts, own),
+        }),
+        largest_changes: sizing.largest.iter().flat_map(|largest| &largest.effects).map(Changed::of).collect(),
         frontier: sizing.judged.then(|| sizing.frontier.iter().map(kit).collect()),
+        least_by: if sizing.priced() { "price" } else { "battery" },
+        proposed: sizing.proposed().map(kit),
         cheapest: sizing.cheapest.as_ref().map(kit),
         lightest: sizing.lightest.as_ref().map(kit),
         ladder: sizing

@@ -2,16 +2,17 @@
 
 use serde::Serialize;
 
-use super::{kit_name, price, target_word, weight};
+use super::{Facts, kit_name, price, target_word, weight};
+use crate::report::headline::hangs_on;
 use crate::report::json::Share;
 use crate::report::surer;
 use crate::report::told::Words;
 use crate::report::words::{duration, energy, survival, the_list, thousands};
-use crate::scenario::either;
 use crate::study::OutageAnswer;
-use crate::study::changes::Costs;
+use crate::study::changes::{Change, Costs, Effect};
 use crate::study::size::{Account, Lack, Largest, Sizing};
 use crate::study::verdict::EVEN;
+use crate::trials::unknowns::Survival;
 
 /// Whether kits reach the target, and which.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -131,28 +132,48 @@ impl Words for Largest {
 /// What the kit as it is comes to, and what costs nothing, before anything is bought; nothing where that was not looked at.
 ///
 /// * `own` — the kit as it is, through the same outages.
-pub(super) fn free_first(sizing: &Sizing, own: &OutageAnswer) -> String {
+pub(super) fn free_first(facts: &Facts, own: &OutageAnswer) -> String {
+    let sizing = facts.answer;
     let target = target_word(sizing.target);
     let now = survival(&own.survival);
+    let health = hangs_on(facts.devices, own.survival.interval);
     if own.survival.interval.low >= sizing.target {
-        return format!("Your kit as it is rides through {now}: that reaches {target}, and nothing need be bought.");
+        return format!(
+            "Your kit as it is rides through {now}: that reaches {target}, and nothing need be bought.{health}"
+        );
     }
-    let best =
-        own.effects.iter().find(|effect| effect.change.costs() == Costs::Nothing && effect.pair.interval.low > 0.0);
-    let (what, with) = match (&own.together, best) {
-        (Some(all), _) => (all.changes.iter().map(Words::words).collect::<Vec<_>>().join("; "), &all.survival),
-        (None, Some(best)) => (best.change.words(), &best.survival),
-        (None, None) => return String::new(),
+    let Some((changes, with)) = free(own) else {
+        return format!("Your kit as it is rides through {now}.{health}");
     };
+    let what = changes.iter().map(|change| change.words()).collect::<Vec<_>>().join("; ");
     let reaches = if with.interval.low >= sizing.target {
         format!("that reaches {target}, and nothing need be bought")
+    } else if sizing.frontier.is_empty() {
+        format!("the lower end stays below {target}")
     } else {
         format!("the lower end stays below {target}, which the kits below reach as things are used now")
     };
     format!(
-        "Free first: your kit as it is rides through {now}. With what costs nothing ({what}) it rides through {}: {reaches}.",
+        "Free first: your kit as it is rides through {now}.{health} With what costs nothing ({what}) it rides through {}: {reaches}.",
         survival(with)
     )
+}
+
+/// What costs nothing and surely helps the kit as it is, all of it together, and its survival with that; none where nothing does.
+pub(super) fn free(own: &OutageAnswer) -> Option<(Vec<&Change>, &Survival)> {
+    let helps = |effect: &&Effect| effect.change.costs() == Costs::Nothing && effect.pair.interval.low > 0.0;
+    match &own.together {
+        Some(all) => Some((all.changes.iter().collect(), &all.survival)),
+        None => own.effects.iter().find(helps).map(|effect| (vec![&effect.change], &effect.survival)),
+    }
+}
+
+/// What costs nothing and carries the largest kit over the target where no kit reaches it; none where nothing does.
+pub(super) fn free_to_the_largest(sizing: &Sizing) -> Option<&Effect> {
+    let effects = &sizing.largest.as_ref()?.effects;
+    effects
+        .iter()
+        .find(|effect| effect.change.costs() == Costs::Nothing && effect.survival.interval.low >= sizing.target)
 }
 
 /// The verdict in sentences.
@@ -160,7 +181,10 @@ pub(super) fn free_first(sizing: &Sizing, own: &OutageAnswer) -> String {
 pub fn verdict(sizing: &Sizing) -> String {
     let none = matches!(SizeVerdict::of(sizing), SizeVerdict::None { .. });
     let cause = sizing.largest.as_ref().filter(|_| none).map(|largest| format!(" {}", largest.words()));
-    verdict_alone(sizing) + &cause.unwrap_or_default()
+    let again = free_to_the_largest(sizing)
+        .filter(|_| none)
+        .map_or("", |_| " Write what costs nothing into the scenario and size it again: a smaller kit may do then.");
+    verdict_alone(sizing) + &cause.unwrap_or_default() + again
 }
 
 /// The same without why the largest kit falls short: beside a cause that comes before all others.
@@ -194,14 +218,24 @@ pub(super) fn verdict_alone(sizing: &Sizing) -> String {
         }
         SizeVerdict::Reached => {}
     }
-    // Between two of these a kit may fall short: each is told, and what holds of more than one of them.
+    // Between two of these a kit may fall short: the table has them all.
     let least = match &sizing.frontier[..] {
         [only] => format!("{} is the least that does", kit_name(sizing, only)),
-        several => {
-            let names: Vec<String> = several.iter().map(|kit| kit_name(sizing, kit)).collect();
-            let names: Vec<&str> = names.iter().map(String::as_str).collect();
-            format!("take {}, or any kit that has at least as much of both as one of these", either(&names))
-        }
+        several => format!(
+            "the least are the {} kits of the table below, each with the least battery for its panels; any kit with at least as much of both as \
+             one of them does too",
+            several.len()
+        ),
+    };
+    // Without prices nobody can say whether battery or panels are dearer.
+    let unpriced = match (sizing.frontier.first(), sizing.proposed()) {
+        (Some(fewest), Some(kit)) if !sizing.priced() && sizing.frontier.len() > 1 => format!(
+            " Which is cheapest hangs on prices, and none are given (price, under [size]): named first is the one with the least battery, \
+             {}; the one with the fewest panels is {}.",
+            kit_name(sizing, kit),
+            kit_name(sizing, fewest)
+        ),
+        _ => String::new(),
     };
     let cheapest = sizing
         .cheapest
@@ -213,7 +247,7 @@ pub(super) fn verdict_alone(sizing: &Sizing) -> String {
         .filter(|kit| sizing.cheapest.as_ref().is_none_or(|c| (c.battery, c.panels) != (kit.battery, kit.panels)))
         .map(|kit| format!(" Lightest: {} at {}.", kit_name(sizing, kit), weight(kit)));
     format!(
-        "{stopped}To ride through {target} of these outages, counted at the lower end of the range, {least}.{}{}",
+        "{stopped}To ride through {target} of these outages, counted at the lower end of the range, {least}.{unpriced}{}{}",
         cheapest.unwrap_or_default(),
         lightest.unwrap_or_default()
     )

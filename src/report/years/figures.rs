@@ -4,6 +4,7 @@ use super::short_months;
 use crate::report::figure::{Axis, Band, Chart, Data, Figure, Picture, Points};
 use crate::study::years::tally::Share;
 use crate::study::years::{StrategyAnswer, YearsAnswer};
+use crate::visible::begun;
 
 fn percent(share: &Share) -> f64 {
     100.0 * share.probability
@@ -94,7 +95,10 @@ fn of_hundred(answer: &YearsAnswer) -> &'static str {
 /// Readiness by the month in which an outage begins.
 pub(super) fn by_month(answer: &YearsAnswer) -> Figure {
     let names = ("readiness-by-month", "Readiness by month", of_hundred(answer));
-    lines(answer, names, ("month", &short_months()), |s| s.by_month.iter().map(percent).collect())
+    let mut figure = lines(answer, names, ("month", &short_months()), |s| s.by_month.iter().map(percent).collect());
+    figure.legend =
+        format!("{} that begin in a month, ridden through: the table above in a picture.", begun(of_hundred(answer)));
+    figure
 }
 
 /// Mean charge between outages by month.
@@ -104,9 +108,14 @@ pub(super) fn charge_by_month(answer: &YearsAnswer) -> Figure {
         if answer.cuts { "Mean charge by month" } else { "Mean charge between outages by month" },
         "mean charge, %",
     );
-    lines(answer, names, ("month", &short_months()), |s| {
+    let mut figure = lines(answer, names, ("month", &short_months()), |s| {
         s.charge_by_month.iter().map(|charge| 100.0 * charge).collect()
-    })
+    });
+    figure.legend = format!(
+        "How full the battery is in each month, on average over all days{}: what it holds when the lights go out.",
+        if answer.cuts { "" } else { " without an outage" }
+    );
+    figure
 }
 
 /// Readiness by the year of life, with the range of the way that is chosen.
@@ -127,7 +136,10 @@ pub(super) fn by_year(answer: &YearsAnswer) -> Figure {
         chart.x.name = "year of life".into();
         chart.bands.push(Band { low: first, high: first + 1, holds: "its 95 % range" });
     }
-    figure.legend = format!("Band: 95 % range of \"{}\".", chosen.name);
+    figure.legend = format!(
+        "Band: 95 % range of \"{}\". Ups and downs from one year to the next that stay within it are chance, not the battery.",
+        chosen.name
+    );
     figure
 }
 
@@ -147,14 +159,15 @@ pub(super) fn capacity(answer: &YearsAnswer) -> Figure {
     };
     let (least, most) = (end(f64::min), end(f64::max));
     let y = Axis::about("capacity left, %", least.iter().chain(&most).copied(), 100.0);
-    let named = answer.models.iter().zip(laws).map(|(law, left)| Data::numbers(*law, "percent", left));
+    let names = super::law_names(answer);
+    let named = names.iter().zip(laws).map(|(law, left)| Data::numbers(law.clone(), "percent", left));
     let mut data = vec![Data::numbers("year", "", years())];
     data.extend(named);
     let first = data.len();
     data.push(Data::numbers("least of the laws", "percent", least));
     data.push(Data::numbers("most of the laws", "percent", most));
     for other in answer.strategies.iter().enumerate().filter(|(k, _)| *k != answer.choice).map(|(_, other)| other) {
-        let of_law = answer.models.iter().zip(&other.lost_by_year);
+        let of_law = names.iter().zip(&other.lost_by_year);
         data.extend(of_law.map(|(law, lost)| Data::numbers(format!("{}, {law}", other.name), "percent", left(lost))));
     }
     let chart = Chart {
@@ -173,8 +186,10 @@ pub(super) fn capacity(answer: &YearsAnswer) -> Figure {
         picture: Picture::Chart(chart),
         legend: format!(
             "Capacity of \"{}\" at the end of each year, mean of the histories, under each law of wear; the band is what lies \
-             between the laws, and nobody knows which of them holds. Outages are followed with the harshest.",
-            chosen.name
+             between the laws, and nobody knows which of them holds. Outages are followed with {}. {}",
+            chosen.name,
+            super::law(answer),
+            super::law_sources(answer)
         ),
         quiet: false,
     }

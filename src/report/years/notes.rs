@@ -5,13 +5,14 @@ use serde::Serialize;
 use super::felt;
 use crate::ageing::lfp;
 use crate::engine::plan::{LONGEST_OUTAGE_H, Sky, lengthened_to_h};
+use crate::report::notes;
 use crate::report::told::Words;
 use crate::report::words::percent;
 use crate::scenario::model::{Chemistry, Scenario};
 use crate::scenario::years::{Arrivals, StoredAt};
 use crate::study::years::YearsPlan;
 use crate::study::years::arrivals::Length;
-use crate::study::years::plan::TYPICAL_CHARGE_RATE_PER_H;
+use crate::study::years::plan::{TYPICAL_CHARGE_RATE_PER_H, TYPICAL_WALL_EFFICIENCY};
 
 /// Something that the answer rests on. Shares go from 0 to 1.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -42,10 +43,15 @@ pub enum Note {
     LawFromMemory,
     /// How fast the wall charges.
     WallRate { share_an_hour: f64 },
+    /// What a charger loses of which nothing is told.
+    WallLoss { passes_on: f64 },
     /// Storm warnings that come to nothing.
     NoFalseWarnings,
     /// How everyday loads run.
     EverydayLoads,
+    /// What the notes of every answer about a kit end with.
+    #[serde(untagged)]
+    OfEveryAnswer(notes::Note),
 }
 
 impl Words for Note {
@@ -108,6 +114,10 @@ impl Words for Note {
                 "Where nothing else is said, the wall charges {} of the label in an hour (typical; no source).",
                 percent(*share_an_hour)
             ),
+            Note::WallLoss { passes_on } => format!(
+                "Nothing is said of the wall charger: it passes on {} of what it takes from the plug (typical; no source).",
+                percent(*passes_on)
+            ),
             Note::NoFalseWarnings => {
                 "Storm warnings that come to nothing are not simulated; each would keep the battery full for some weeks more. A \
                  battery above its resting charge is not drawn down, it loses a little by itself."
@@ -117,6 +127,7 @@ impl Words for Note {
                 "Everyday loads run at their mean; a load that asks for more than the battery gives is back on the wall at once."
                     .into()
             }
+            Note::OfEveryAnswer(note) => note.words(),
         }
     }
 }
@@ -170,6 +181,10 @@ pub fn notes(scenario: &Scenario, plan: &YearsPlan, sky: &Sky) -> Vec<Note> {
     if years.is_some_and(|years| years.strategies.iter().any(|s| s.charge_with.is_none())) {
         notes.push(Note::WallRate { share_an_hour: TYPICAL_CHARGE_RATE_PER_H });
     }
+    if scenario.station.wall_charger.is_none() {
+        notes.push(Note::WallLoss { passes_on: TYPICAL_WALL_EFFICIENCY.0 });
+    }
     notes.extend([Note::NoFalseWarnings, Note::EverydayLoads]);
+    notes.extend(notes::closing(scenario).map(Note::OfEveryAnswer));
     notes
 }

@@ -15,7 +15,7 @@ pub(super) use condition::{Condition, condition};
 pub(super) use electric::powers;
 pub use globe::position;
 pub(super) use globe::{Axis, degrees};
-pub(crate) use numbers::COUNT_WORDS;
+pub(crate) use numbers::{COUNT_WORDS, ORDINAL_WORDS};
 pub(super) use numbers::{decimal_points, number_word, pairs};
 pub(super) use quantities::quantity;
 pub(super) use shades::{LOSES, Shaded, shaded};

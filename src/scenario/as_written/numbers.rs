@@ -80,6 +80,10 @@ pub(in crate::scenario) fn pairs(lower: &str) -> Option<Vec<(f64, String)>> {
 pub(crate) const COUNT_WORDS: [&str; 13] =
     ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
 
+/// Places in a row in words, from the first on.
+pub(crate) const ORDINAL_WORDS: [&str; 10] =
+    ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"];
+
 /// A whole number in words, from one to twelve.
 pub(in crate::scenario) fn number_word(lower: &str) -> Option<u32> {
     COUNT_WORDS.iter().position(|known| *known == lower).filter(|n| *n > 0).and_then(|n| u32::try_from(n).ok())

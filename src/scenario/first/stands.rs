@@ -132,8 +132,7 @@ pub(super) fn stands(text: &str, latitude_deg: f64) -> Result<Stands, String> {
 fn is_floor(word: &str) -> bool {
     let ends = ["st", "nd", "rd", "th"];
     let number = ends.iter().find_map(|end| word.strip_suffix(end)).is_some_and(|number| number.parse::<u8>().is_ok());
-    let spelt = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"];
     number
-        || spelt.contains(&word)
+        || as_written::ORDINAL_WORDS.contains(&word)
         || ["floor", "storey", "story", "level", "upper", "lower", "upstairs"].contains(&word)
 }

@@ -23,6 +23,8 @@ const GIVEN_UP: (usize, usize) = (2, 1);
 const MOST_LOADS: usize = 8;
 /// A load that takes less than this share of its day's energy at night gains nothing by resting then.
 const AT_NIGHT: f64 = 0.1;
+/// A free change that gains less than this of the outages is not worth a line on a card or in a hurry (our choice).
+pub const WORTH_A_STEP: f64 = 0.015;
 /// Charge below which a load without a mark is tried off, and by how much the mark of one with a mark is moved.
 const MARK: (f64, f64) = (0.5, 0.2);
 /// How much later a generator is tried \[h\].
@@ -36,7 +38,10 @@ pub fn food_by_name(name: &str) -> [bool; 2] {
     let name = name.to_lowercase();
     let says = |words: &[&str]| words.iter().any(|word| name.contains(word));
     let food = !says(&["insulin", "medic", "vaccine"]);
-    [food && says(&["fridge", "refrigerator", "cooler"]), food && says(&["freezer"])]
+    [
+        food && says(&["fridge", "refrigerator", "cooler", "cool box", "coolbox", "cooling box", "icebox", "ice box"]),
+        food && says(&["freezer"]),
+    ]
 }
 
 /// Whether a load keeps food cold, as far as its pattern or its name tells: it is not switched off for hours.
@@ -67,6 +72,7 @@ impl Change {
             series: panel.series,
             watts: a.panel_w,
             beside: (plan.arrays.len() > 1).then(|| a.name.clone()),
+            has: panel.count(),
         }));
         changes.push(Change::BiggerBattery);
         changes

@@ -51,8 +51,8 @@ fn habits_are_tried_before_things_are_bought_and_none_with_a_medical_device() {
         "the generator 3 h later (from 01:00)",
         "balcony out an hour earlier and an hour longer",
         "balcony tilted to 50°",
-        "the battery full when the outage begins",
-        "one more 100 W panel beside the others",
+        "the battery full at the beginning",
+        "one more 100 W panel beside the first",
         "a quarter more battery",
     ] {
         assert!(has(what), "{what}: {words:?}");

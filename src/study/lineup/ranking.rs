@@ -133,8 +133,15 @@ mod tests {
 
     fn answer(low: f64, probability: f64, trials: u64) -> CellAnswer {
         let interval = Interval { low, high: 1.0 };
-        let survival =
-            Survival { probability, trials, chance: interval, interval, shares: Vec::new(), held: Vec::new() };
+        let survival = Survival {
+            probability,
+            trials,
+            chance: interval,
+            chance_alone: false,
+            interval,
+            shares: Vec::new(),
+            held: Vec::new(),
+        };
         CellAnswer {
             survival,
             may_stop: false,

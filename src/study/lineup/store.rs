@@ -109,6 +109,8 @@ pub fn write(cells: &BTreeMap<String, Stored>) -> String {
 /// What stands before the figures of a cell that fits, and of one in which a start may switch an outlet off.
 const FITS: &str = "fits";
 const MAY_STOP: &str = "may stop";
+/// What stands behind either where the range is of chance alone.
+const BY_CHANCE: &str = ", by chance";
 
 fn checksum(line: &str) -> Digest {
     Digest::EMPTY.with(line.as_bytes())
@@ -119,8 +121,9 @@ fn line(out: &mut String, verdict: &CellAnswer) {
     let survived = verdict.outcomes.survived();
     let _ = write!(
         out,
-        "{}\t{}\t{survived}\t{}\t{}\t{}\t{}\t{}\t",
+        "{}{}\t{}\t{survived}\t{}\t{}\t{}\t{}\t{}\t",
         if verdict.may_stop { MAY_STOP } else { FITS },
+        if s.chance_alone { BY_CHANCE } else { "" },
         s.trials,
         s.interval.low,
         s.interval.high,
@@ -185,6 +188,10 @@ fn cell(line: &str) -> Option<(String, Stored)> {
     if let Some((why, reason)) = misfit_of(verdict) {
         return Some((key, Stored { case, place, kit, cell: Cell::Misfit { why, reason: reason.to_string() } }));
     }
+    let (verdict, chance_alone) = match verdict.strip_suffix(BY_CHANCE) {
+        Some(verdict) => (verdict, true),
+        None => (verdict, false),
+    };
     if ![FITS, MAY_STOP].contains(&verdict) {
         return None;
     }
@@ -223,7 +230,8 @@ fn cell(line: &str) -> Option<(String, Stored)> {
     if next().is_some() {
         return None;
     }
-    let survival = Survival { probability, interval, chance, trials, shares: Vec::new(), held: Vec::new() };
+    let (shares, held) = (Vec::new(), Vec::new());
+    let survival = Survival { probability, interval, chance, chance_alone, trials, shares, held };
     let verdict = CellAnswer { survival, may_stop, unmet_wh_mean, first_failure, outcomes, additions };
     Some((key, Stored { case, place, kit, cell: Cell::Fits(Box::new(verdict)) }))
 }
@@ -246,6 +254,7 @@ mod tests {
                 probability,
                 interval: interval(),
                 chance: interval(),
+                chance_alone: k % 3 == 1,
                 trials: 100 + k,
                 shares: Vec::new(),
                 held: Vec::new(),

@@ -178,7 +178,7 @@ pub struct Outlook {
     pub first: Option<usize>,
     /// Names of the loads that a person's health hangs on.
     pub devices: Vec<String>,
-    /// Free changes beside what is on or off that help the best course, the most helpful first; none where the run was stopped.
+    /// Free changes beside what is on or off that help the best course, those that leave nothing vital dark first, of them the most helpful; none where the run was stopped.
     pub moves: Vec<Move>,
     /// What they come to when all are made, where they are several.
     pub moves_together: Option<AllMoves>,

@@ -2,11 +2,11 @@
 
 use super::generator::Driven;
 use super::histories::{Histories, histories};
-use super::{COSTS_LITTLE, LOOK, READ_OFF, lasting, whole_steps};
+use super::{LOOK, READ_OFF, lasting, whole_steps};
 use crate::engine::Plan;
 use crate::scenario::Scenario;
 use crate::study::Change;
-use crate::study::changes::{CHOSEN_ON, Costs, choosing_seed};
+use crate::study::changes::{CHOSEN_ON, Costs, WORTH_A_STEP, choosing_seed};
 use crate::study::compare::Pair;
 use crate::trials::Settings;
 use crate::trials::interval::Interval;
@@ -63,7 +63,7 @@ pub(super) struct Best<'a> {
     pub tally: &'a Tally,
 }
 
-/// The moves worth telling, the most helpful first, and what they come to together; `None` where the run was stopped.
+/// The moves worth telling, those that leave nothing vital dark first, of them the most helpful, and what they come to together; `None` where the run was stopped.
 ///
 /// * `here` — the plan from here on, of which the best course keeps some loads; `horizons` — those told \[h\], and which is judged by.
 pub(super) fn moves(
@@ -128,7 +128,7 @@ pub(super) fn moves(
         let pair = |hours: f64| best.histories.against(with, steps(hours));
         let helps = |hours: &f64| {
             let Pair { difference, interval, .. } = pair(*hours);
-            interval.low > 0.0 && difference >= COSTS_LITTLE
+            interval.low > 0.0 && difference >= WORTH_A_STEP
         };
         let most = |a: &f64, b: &f64| pair(*a).difference.total_cmp(&pair(*b).difference);
         let hours_h = Some(judged_h).filter(helps).or_else(|| sooner.iter().copied().filter(helps).max_by(most));
@@ -139,8 +139,16 @@ pub(super) fn moves(
         Some(Move { change, hours_h, judged: hours_h == judged_h, lasts, instead, pair: pair(hours_h) })
     };
     let mut moves: Vec<Move> = tried.into_iter().zip(tallies.iter().zip(&one_by_one)).filter_map(told).collect();
-    moves.sort_by(|a, b| b.judged.cmp(&a.judged).then(b.pair.difference.total_cmp(&a.pair.difference)));
-    let all = Change::that_go_together(moves.iter().map(|free| &free.change));
+    // What leaves a vital thing dark comes behind what costs nothing at all.
+    let dark = |free: &Move| matches!(free.change, Change::OffAtNight { vital: true, .. });
+    moves.sort_by(|a, b| {
+        let order = dark(a).cmp(&dark(b)).then(b.judged.cmp(&a.judged));
+        order.then(b.pair.difference.total_cmp(&a.pair.difference))
+    });
+    // Where a load is plugged in has nothing to do with its hours.
+    let (plugs, others): (Vec<&Change>, Vec<&Change>) =
+        moves.iter().map(|free| &free.change).partition(|change| matches!(change, Change::MoveLoad { .. }));
+    let all = [Change::that_go_together(plugs), Change::that_go_together(others)].concat();
     if all.len() < 2 {
         return Some((moves, None));
     }

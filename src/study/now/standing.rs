@@ -184,6 +184,14 @@ pub struct Situation {
 }
 
 impl Situation {
+    /// Month, 1 to 12, and day of the month so many days later.
+    #[must_use]
+    pub fn date_in(&self, days: u32) -> (u8, u8) {
+        let date = Date::new(self.year, self.month as i8, self.day as i8).ok();
+        let later = date.and_then(|date| date.checked_add(jiff::Span::new().days(i64::from(days))).ok());
+        later.map_or((self.month, self.day), |date| (date.month().unsigned_abs(), date.day().unsigned_abs()))
+    }
+
     /// The step of the week, from Monday midnight, that it lies in.
     #[must_use]
     pub fn step_of_week(&self, steps_a_day: usize) -> usize {

@@ -172,3 +172,48 @@ fn gaps_h(readings: &[Reading], hours: f64) -> f64 {
     let usual = median(steps.clone());
     steps.into_iter().filter(|step| GAP * usual < *step && usual > 0.0).map(|step| step - usual).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{Hours, Watts};
+
+    fn readings(of: &[(f64, f64)]) -> Vec<Reading> {
+        of.iter().map(|&(after, watts)| Reading { after: Hours(after), watts: Watts(watts), charge: None }).collect()
+    }
+
+    /// What holds before the first and after the last, and runs straight between: 0.5 h of 40 W, 2 h of 50 W on the mean, 1 h
+    /// of 30 W on the mean and 0.5 h of none.
+    #[test]
+    fn energy_is_the_area_under_the_readings() {
+        let of = readings(&[(0.5, 40.0), (2.5, 60.0), (3.5, 0.0)]);
+        assert!((between_readings(&of, 4.0) - (20.0 + 100.0 + 30.0)).abs() < 1e-12);
+    }
+
+    /// A straight drift has no scatter, however uneven its readings; of two readings it is half of their difference; and readings that
+    /// jump by 2 a about a level are 2 a from the line between their neighbours, of variance 1 + 1/4 + 1/4 of one.
+    #[test]
+    fn scatter_is_about_the_line_between_neighbours() {
+        assert!(scatter_w(&readings(&[(0.0, 100.0), (1.0, 90.0), (4.0, 60.0), (4.5, 55.0)])) < 1e-9);
+        assert!((scatter_w(&readings(&[(0.0, 100.0), (1.0, 70.0)])) - 15.0).abs() < 1e-12);
+        let jumps: Vec<(f64, f64)> = (0..9).map(|k| (f64::from(k), 50.0 + 3.0 * f64::from(1 - 2 * (k % 2)))).collect();
+        assert!((scatter_w(&readings(&jumps)) - 6.0 / 1.5_f64.sqrt()).abs() < 1e-9);
+    }
+
+    /// Of forty readings one may lie outside at either end; of fewer none.
+    #[test]
+    fn nineteen_of_twenty_readings_lie_in_the_usual_range() {
+        let mut of: Vec<(f64, f64)> = (0..40).map(|k| (f64::from(k), 100.0 + f64::from(k))).collect();
+        (of[0].1, of[39].1) = (5.0, 900.0);
+        assert!((usual_range_w(&readings(&of)) - 37.0).abs() < 1e-12);
+        assert!((usual_range_w(&readings(&of[1..39])) - 37.0).abs() < 1e-12);
+    }
+
+    /// Every quarter of an hour but for an hour and a half without: a gap of an hour and a quarter. Half an hour is none yet.
+    #[test]
+    fn a_gap_is_what_is_missing_of_the_usual_step() {
+        let after = [0.0, 0.25, 0.5, 1.0, 1.25, 2.75, 3.0, 3.25];
+        let of: Vec<(f64, f64)> = after.iter().map(|after| (*after, 80.0)).collect();
+        assert!((gaps_h(&readings(&of), 3.5) - 1.25).abs() < 1e-12);
+    }
+}

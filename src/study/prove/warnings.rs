@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::fit::{self, Fit};
 use super::uncertainty::Estimate;
 use super::unknowns::{self, Unknown};
-use super::{Charged, Delivered, no_draw};
+use super::{Charged, Delivered, Proof, no_draw};
 use crate::math;
 use crate::scenario::model::OutletKind;
 use crate::scenario::record::Record;
@@ -60,6 +60,18 @@ const AMBIENT: (Celsius, Celsius) = (Celsius(10.0), Celsius(35.0));
 const SMALL_SHARE: f64 = 0.5;
 /// A load of less than this share of the bench load, and no larger one beside it, under-reads.
 const SMALL_LOAD: f64 = 0.5;
+/// A load of more than so many times the bench load is another one too: an inverter loses more under it. No source.
+const LARGE_LOAD: f64 = 2.0;
+
+impl Proof {
+    /// Whether a discharge can be held against what healthy units give: at the AC outlet, under about the bench load.
+    #[must_use]
+    pub fn like_the_bench_load(&self, test: &Delivered) -> bool {
+        let bench_w = self.fit.as_ref().map_or(f64::INFINITY, Fit::bench_load_w);
+        test.outlet == OutletKind::Ac && (SMALL_LOAD * bench_w..=LARGE_LOAD * bench_w).contains(&test.load_w)
+    }
+}
+
 /// The least that comes out at the AC outlet of what goes in at the wall: no unit of lithium cells falls short of it under the bench load
 /// (lead-acid neither by much). No source.
 const LEAST_ROUND_TRIP: f64 = 0.5;

@@ -92,6 +92,8 @@ pub struct Life<'a> {
     since_top_up_h: f64,
     top_up_due: bool,
     losses: Vec<f64>,
+    /// Σ charge × hours of the present stretch without outage \[h\].
+    charge_h: f64,
     out: LifeOutcome,
 }
 
@@ -107,9 +109,9 @@ struct Follow<'w> {
 
 impl Observer for Follow<'_> {
     fn step(&mut self, _: usize, view: &StepView<'_>) {
-        let charge = view.balance.stored_wh / view.rig.capacity_wh;
+        let (before, charge) = (self.wear.charge(), view.balance.stored_wh / view.rig.capacity_wh);
         self.wear.go(self.tables, charge, self.step_h, &self.around);
-        self.charge_h += charge * self.step_h;
+        self.charge_h += 0.5 * (before + charge) * self.step_h;
     }
 }
 
@@ -142,6 +144,7 @@ impl<'a> Life<'a> {
             since_top_up_h: 0.0,
             top_up_due: false,
             losses: Vec::new(),
+            charge_h: 0.0,
             out: LifeOutcome::default(),
         }
     }
@@ -236,8 +239,9 @@ impl<'a> Life<'a> {
             self.daily_unit = unit(rig, self.years.clock.step_h);
         }
         let watts = self.strategy.rules.charge_with.map_or(TYPICAL_CHARGE_RATE_PER_H * self.years.rated_wh.0, |w| w.0);
-        let watts = watts.min(self.rig.charge_limit_w);
-        self.wall_rate_per_h = watts * self.rig.charge_efficiency / self.rig.capacity_wh;
+        let charger_w = self.strategy.station.wall_charger.map_or(f64::INFINITY, |charger| charger.limit.0);
+        let bus_w = (watts.min(charger_w) * self.rig.wall_efficiency).min(self.rig.charge_limit_w);
+        self.wall_rate_per_h = bus_w * self.rig.charge_efficiency / self.rig.capacity_wh;
         self.repeat.valid = false;
     }
 

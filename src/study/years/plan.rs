@@ -9,12 +9,12 @@ use crate::ageing::{Model, WearTables};
 use crate::engine::KitPlan;
 use crate::engine::plan::{Plan, PlanError};
 use crate::engine::{Demand, LoadPlan};
-use crate::scenario::model::{Chemistry, ClockWindow, Scenario, Station};
+use crate::scenario::model::{Chemistry, ClockWindow, Scenario, Station, WallCharger};
 use crate::scenario::years::{Arrivals, DailyUse, Strategy, Tariff, WearModel};
 use crate::study::fit::overloads;
 use crate::study::fuel::FuelTaken;
 use crate::study::verdict::Stakes;
-use crate::units::{Fraction, Uncertain, WattHours};
+use crate::units::{Fraction, Uncertain, WattHours, Watts};
 use crate::weather::doubt::YearDrawing;
 
 /// Half-width of a 95 % interval that stands for a standard deviation of 1.
@@ -22,6 +22,10 @@ const ONE_SIGMA: f64 = crate::units::NORMAL_95;
 
 /// Power from the wall where nothing is said, as a share of the capacity in an hour (typical; no source).
 pub const TYPICAL_CHARGE_RATE_PER_H: f64 = 0.2;
+
+/// Power arriving in the station over power from the plug, where nothing is said of a charger: that of one whose efficiency is left
+/// out (typical; no source).
+pub const TYPICAL_WALL_EFFICIENCY: Fraction = Fraction(0.9);
 
 /// Why years cannot be simulated.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -73,7 +77,7 @@ pub struct StrategyPlan {
     pub rules: Strategy,
     /// The outage's plan. Its kit begins an outage at the charge that [`crate::engine::History::charge_z`] tells.
     pub plan: Plan,
-    /// The station with this strategy's limit.
+    /// The station with this strategy's limit, and a typical wall charger where none is told.
     pub station: Station,
     /// What happens every day, where anything does.
     pub daily: Option<DailyPlan>,
@@ -154,12 +158,14 @@ impl YearsPlan {
                 ArrivalPlan::recorded(record.ok_or(YearsError::NoRecord)?, *years, weights, bad)
             }
         };
+        let unsaid = WallCharger { limit: Watts(f64::INFINITY), efficiency: TYPICAL_WALL_EFFICIENCY };
+        let wall_charger = scenario.station.wall_charger.or(Some(unsaid));
         let clock = Clock { steps_a_day: plan.season.steps_a_day, step_h: plan.season.step_h };
         let strategies = years
             .strategies
             .iter()
             .map(|rules| {
-                let station = Station { charge_to: rules.charge_to, ..scenario.station.clone() };
+                let station = Station { charge_to: rules.charge_to, wall_charger, ..scenario.station.clone() };
                 let daily = daily(rules, &plan.loads, clock.steps_a_day);
                 let mut strategy = StrategyPlan { rules: rules.clone(), plan: plan.clone(), station, daily };
                 strategy.plan.kit = strategy.kit(0.0)?;

@@ -87,3 +87,23 @@ fn a_short_stretch_is_drawn_like_its_month() {
     assert_eq!(Doubt::none().drawing(0..30), Drawing::default());
     assert!(!Doubt::none().drawing(0..30).draws() && drawing.draws());
 }
+
+/// What is less known in winter grows from none at the end of the tropics to what it is outside of them, and the halves of the earth are
+/// mirrors of each other, half a year apart.
+#[test]
+fn winters_are_less_known_the_further_from_the_tropics() {
+    let winter = |latitude_deg: f64| {
+        let sd = Doubt::of_table(latitude_deg).level_sd();
+        sd[0] / sd[6]
+    };
+    let (from, to) = TROPICS_END;
+    let ratios = [from, 0.75 * from + 0.25 * to, 0.5 * (from + to), 0.25 * from + 0.75 * to, to].map(winter);
+    assert!(ratios.windows(2).all(|pair| pair[0] < pair[1]), "{ratios:?}");
+    assert!(winter(0.0) == ratios[0] && winter(60.0) == ratios[4]);
+    for latitude_deg in [10.0, 24.0, 50.0] {
+        let [north, south] = [latitude_deg, -latitude_deg].map(|latitude_deg| Doubt::of_table(latitude_deg).level_sd());
+        for month in 0..12 {
+            assert!((north[month] / south[(month + 6) % 12] - 1.0).abs() < 1e-9, "{latitude_deg}°, month {month}");
+        }
+    }
+}

@@ -25,6 +25,7 @@ impl<'a> Life<'a> {
         let clock = self.years.clock;
         let hours = (until - from) as f64 * clock.step_h;
         let around = self.around(history, from);
+        self.charge_h = 0.0;
         let strategy: &'a StrategyPlan = self.strategy;
         match &strategy.daily {
             None => self.rest(hours, warned, &around),
@@ -40,8 +41,20 @@ impl<'a> Life<'a> {
             }
         }
         let month = month_of_day(from / clock.steps_a_day);
-        self.out.charge_h[month] += self.wear.charge() * hours;
+        self.out.charge_h[month] += self.charge_h;
         self.out.calm_h[month] += hours;
+    }
+
+    /// The charge moves straight to another.
+    fn go(&mut self, reached: f64, hours: f64, around: &Surroundings) {
+        self.charge_h += 0.5 * (self.wear.charge() + reached) * hours;
+        self.wear.go(&self.years.tables, reached, hours, around);
+    }
+
+    /// The charge stays what it is.
+    fn stay(&mut self, hours: f64, around: &Surroundings) {
+        self.charge_h += self.wear.charge() * hours;
+        self.wear.rest(&self.years.tables, hours, around);
     }
 
     fn storm_charge(&self) -> f64 {
@@ -50,7 +63,12 @@ impl<'a> Life<'a> {
 
     /// Energy from the wall that takes the cells up by a share of their capacity \[Wh\].
     fn wall_wh(&self, gained: f64) -> f64 {
-        gained * self.rig.capacity_wh / self.rig.charge_efficiency
+        self.at_plug(gained * self.rig.capacity_wh / self.rig.charge_efficiency)
+    }
+
+    /// What the charger takes from the plug for what arrives in the station, both energy or both power.
+    fn at_plug(&self, arrives: f64) -> f64 {
+        arrives / self.rig.wall_efficiency
     }
 
     pub(super) fn buy(&mut self, wh: f64, price_a_wh: Option<f64>) {
@@ -74,12 +92,13 @@ impl<'a> Life<'a> {
             let needed = (rest_at - charge) / self.wall_rate_per_h;
             let (reached, takes) =
                 if needed <= left { (rest_at, needed) } else { (charge + left * self.wall_rate_per_h, left) };
-            self.wear.go(&self.years.tables, reached, takes, around);
+            self.go(reached, takes, around);
             self.buy(self.wall_wh(reached - charge), dear);
             left -= takes;
         }
         if self.top_up_due && self.wear.charge() >= rest_at {
-            (self.top_up_due, self.since_top_up_h) = (false, 0.0);
+            // Counted from the day on which it was done.
+            (self.top_up_due, self.since_top_up_h) = (false, hours);
         }
         if left <= 0.0 {
             return;
@@ -87,12 +106,12 @@ impl<'a> Life<'a> {
         let lost = self.wear.charge() * self.rig.self_discharge_per_h * left;
         if plugged && self.wear.charge() <= rest_at {
             // Held: the wall feeds the electronics and makes up for what the cells lose.
-            self.wear.rest(&self.years.tables, left, around);
-            self.buy(self.rig.own_draw_w * left + self.wall_wh(lost), dear);
+            self.stay(left, around);
+            self.buy(self.at_plug(self.rig.own_draw_w * left) + self.wall_wh(lost), dear);
         } else {
-            self.wear.go(&self.years.tables, self.wear.charge() - lost, left, around);
+            self.go(self.wear.charge() - lost, left, around);
             if plugged {
-                self.buy(self.rig.own_draw_w * left, dear);
+                self.buy(self.at_plug(self.rig.own_draw_w * left), dear);
             }
         }
     }
@@ -103,7 +122,7 @@ impl<'a> Life<'a> {
         let step_h = self.years.clock.step_h;
         if repeat.valid && repeat.start == self.wear.charge() {
             for &charge in &repeat.charges {
-                self.wear.go(&self.years.tables, charge, step_h, around);
+                self.go(charge, step_h, around);
             }
             self.out.daily_wh += repeat.daily_wh;
             self.out.wall_wh += repeat.wall_wh;
@@ -140,18 +159,18 @@ impl<'a> Life<'a> {
         if warned || daily.recharge[of_day] {
             let top = if warned { self.storm_charge().max(daily.up_to) } else { daily.up_to };
             let reached = (charge + self.wall_rate_per_h * clock.step_h).min(top).max(charge);
-            self.wear.go(&self.years.tables, reached, clock.step_h, around);
-            self.buy(self.wall_wh(reached - charge) + self.rig.own_draw_w * clock.step_h, price);
+            self.go(reached, clock.step_h, around);
+            self.buy(self.wall_wh(reached - charge) + self.at_plug(self.rig.own_draw_w * clock.step_h), price);
             return;
         }
         let stored_wh = charge * self.rig.capacity_wh;
         if panel_w <= 0.0 && stored_wh <= self.daily_unit.rig.floor_wh {
             // Empty and dark: everything hangs on the wall, the station is off.
-            self.wear.rest(&self.years.tables, clock.step_h, around);
+            self.stay(clock.step_h, around);
             return;
         }
         let balance = self.daily_unit.step(stored_wh, Supply::sun(panel_w), &daily.demand[of_day], None);
-        self.wear.go(&self.years.tables, balance.stored_wh / self.rig.capacity_wh, clock.step_h, around);
+        self.go(balance.stored_wh / self.rig.capacity_wh, clock.step_h, around);
         let delivered = balance.delivered_w.iter().sum::<f64>() * clock.step_h;
         self.out.daily_wh += delivered;
         self.out.saved += delivered * price.unwrap_or(0.0);
