@@ -220,7 +220,7 @@ fn every_picture_of_every_answer_can_be_had_as_a_table_with_units() {
     let results = folder("figures", "line-up").join("few.tsv").display().to_string();
     let case = "scenarios/lineup/cases/exam-by-lamps.toml";
     let storm = "scenarios/winter-storm.toml";
-    let questions: [(&str, Vec<&str>, &[&str]); 7] = [
+    let questions: [(&str, Vec<&str>, &[&str]); 6] = [
         ("run", vec!["run", storm, "--trials", "100"], &["changes", "charge", "dark", "energy", "riding", "sun"]),
         ("compare", vec!["compare", storm, "--trials", "100"], &[]),
         ("size", vec!["size", storm, "--trials", "300"], &["survivors"]),
