@@ -12,7 +12,7 @@ use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::{self, Fuel};
 use super::headline::{doubt, headline, stopped, verdict_words};
 use super::judged::FUSES;
-use super::notes::Note;
+use super::notes::{Note, hangs_on, hangs_on_words};
 use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{self, decimals, duration, energy, hundredths, in_steps, range, survival, unit_of_steps};
@@ -61,6 +61,7 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(scenario.title.clone());
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).under(doubt(scenario, answer));
+    out.caution(hangs_on(notes, 1.0 - answer.survival.probability).map_or(String::new(), hangs_on_words));
     out.say(free_first(scenario, answer));
     out.lead(device.words()).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     for hazard in notes.iter().filter(|note| note.endangers()) {
@@ -343,7 +344,7 @@ fn free_first(scenario: &Scenario, answer: &OutageAnswer) -> String {
         only_if => format!("{}, {only_if}", change.words()),
     };
     let one = free.map(|effect| (told(&effect.change), &effect.survival));
-    let all = answer.together.iter().filter(|all| !all.changes.iter().any(gives_up)).map(|all| {
+    let mut all = answer.together.iter().filter(|all| !all.changes.iter().any(gives_up)).map(|all| {
         let told: Vec<String> = all.changes.iter().map(told).collect();
         (format!("all of this: {}", told.join("; ")), &all.survival)
     });
@@ -352,7 +353,7 @@ fn free_first(scenario: &Scenario, answer: &OutageAnswer) -> String {
     // Of equals the first.
     let one: Vec<_> = one.filter(better).collect();
     let best = one.into_iter().rev().max_by(|a, b| a.1.probability.total_cmp(&b.1.probability));
-    let Some((what, with)) = best.or_else(|| all.filter(better).next()) else { return String::new() };
+    let Some((what, with)) = best.or_else(|| all.find(better)) else { return String::new() };
     format!(
         "Free first: {what}. That rides through {}: {}.",
         survival(with),

@@ -32,8 +32,8 @@ fn a_device_that_would_stop_in_the_night_has_the_generator_started_at_once() {
     for (test, text) in [("night", &night), ("night-asleep", &asleep)] {
         let (text, json) = both(test, text, &at);
         for part in [
-            "Do this now: start the generator now, outdoors and far from doors and windows, and let it run for 1 h, and so every day, \
-             beside its planned hours (at most 1.0 L a day; 3.0 L on hand are enough for three such days).",
+            "Do this now: start the generator now, outdoors and far from doors and windows, and let it run for 1 h, and so every night \
+             at 22:30, beside its planned hours (at most 1.0 L a day; 3.0 L on hand are enough for three such days).",
             "a person's health comes before quiet hours: somebody stays up and with the generator",
             "carbon monoxide",
             "local rules hold",

@@ -24,8 +24,13 @@ fn start(run: &GeneratorRun, standing: &Situation) -> String {
         (Some(each), ..) => format!(" (at most {each:.1} L {time})"),
         _ => String::new(),
     };
+    // What is said of today alone is easily taken for a run by day.
+    let every = match run.kept_awake && (run.from_min >= 21 * 60 || run.from_min < 6 * 60) {
+        true => format!("every night at {}", clock(run.from_min)),
+        false => "every day".into(),
+    };
     format!(
-        "start the generator{} and let it run for {}, and so every day{}{fuel}",
+        "start the generator{} and let it run for {}, and so {every}{}{fuel}",
         if run.kept_awake {
             " now, outdoors and far from doors and windows,".to_string()
         } else {

@@ -71,15 +71,12 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
         String::new()
     };
     format!(
-        "{} {what} in {}: {when} {} (the middle one {}){often}.",
+        "{} {what} in {} of 100 ({}): {when} {} (the middle one {} {unit}){often}.",
         order_of_going(plan, answer),
-        format!(
-            "{} of 100 ({})",
-            rest_of_hundred(answer.survival.probability, decimals(without)),
-            range(without, decimals(without))
-        ),
+        rest_of_hundred(answer.survival.probability, decimals(without)),
+        range(without, decimals(without)),
         counted_from(plan),
-        format!("{} {unit}", in_steps((step(0.5), step(0.5)), step_h, unit)),
+        in_steps((step(0.5), step(0.5)), step_h, unit),
     )
 }
 
