@@ -90,7 +90,7 @@ fn a_key_of_the_file_stands_in_brackets_behind_plain_words_or_not_at_all() {
     // Things go by their own names.
     let fuel = asked("two-weeks-of-fuel", "run", &["--quiet", "--trials", "200"]);
     assert!(fuel.contains("Mind panels: snow: the panels \"south wall\" may lie under snow"), "{fuel}");
-    let balcony = asked("balcony", "check", &["--quiet"]);
+    let balcony = asked("balcony", "check", &[]);
     let own = "the inverter's draw with nothing on it (in the file: idle under station.inverter) eats more than half";
     assert!(balcony.contains(own), "{balcony}");
 }
