@@ -202,6 +202,7 @@ pub fn compare(
         cautions: cautions::beside_notes(scenario),
         fuel: FuelTaken::of(scenario, plan),
         more_to_pay: study::price::more_to_pay(&opened.scenario, scenario),
+        costs: study::price::costs(&opened.scenario, scenario),
     };
     let mut kits = vec![kit(&opened.scenario, &opened.plan)];
     for (variant, key) in &variants {

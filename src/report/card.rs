@@ -43,28 +43,25 @@ fn charges(plan: &Plan) -> Vec<f64> {
 
 /// The rows of the runtime table, and what they reckon with.
 struct Runtimes {
-    /// The last column holds the hour at which a full battery lasts shortest, where any row hangs on it.
     table: Table,
     under: Vec<String>,
 }
 
-/// The hours by charge, the hour that they begin at, and whether the AC outlet may end them.
-type Reckoned = (Vec<f64>, String, bool);
+/// The hours by charge, and whether the AC outlet may end them.
+type Reckoned = (Vec<f64>, bool);
 
 fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, seed: u64) -> Runtimes {
     let mut hangs = false;
     let mut go_off: Vec<String> = Vec::new();
     let charges = charges(plan);
-    // The hours by charge, the hour that they begin at, and whether the AC outlet may end them.
     let mut reckoned = |picked: &dyn Fn(usize) -> bool| {
         let run = |charge: &f64| (*charge, runtime(dark, cells_c, *charge, &|k| picked(k)));
         let all: Vec<(f64, Runtime)> = charges.iter().map(run).collect();
         let full = &all[0].1;
-        let from = if full.hangs_on_the_hour() { runtimes::clock(plan, full.shortest_from) } else { "any".into() };
         hangs |= full.hangs_on_the_hour();
         let goes_off = may_end_h(dark, (cells_c, charges[0]), &|k| picked(k), full).is_some();
         // No more than can be counted on.
-        (at_least_h(dark, cells_c, &|k| picked(k), &all, (seed, LONGEST_TOLD_H + 1.0)), from, goes_off)
+        (at_least_h(dark, cells_c, &|k| picked(k), &all, (seed, LONGEST_TOLD_H + 1.0)), goes_off)
     };
     // The same loads, under another name, last as long.
     let mut known: Vec<(Vec<bool>, Reckoned)> = Vec::new();
@@ -74,9 +71,9 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
             known.push((which, reckoned(picked)));
             known.len() - 1
         });
-        let (hours, from, goes_off) = &known[at].1;
+        let (hours, goes_off) = &known[at].1;
         go_off.extend(goes_off.then(|| name.clone()));
-        (name, hours.clone(), from.clone())
+        (name, hours.clone())
     };
     // One thing has a row of its own.
     let several = |picked: &dyn Fn(usize) -> bool| {
@@ -93,15 +90,15 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
         rows.push(row(format!("{} alone", in_a_sentence(&load.name)), &|k| k == only));
     }
     // One unit for all of the table.
-    let all: Vec<f64> = rows.iter().flat_map(|(_, hours, _)| hours.iter().copied()).collect();
+    let all: Vec<f64> = rows.iter().flat_map(|(_, hours)| hours.iter().copied()).collect();
     let all = column_of_durations(&all, LONGEST_TOLD_H);
-    let told = |((name, _, from), hours): ((String, Vec<f64>, String), &[String])| {
-        std::iter::once(name).chain(hours.iter().cloned()).chain([from]).collect::<Vec<_>>()
+    let told = |((name, _), hours): ((String, Vec<f64>), &[String])| {
+        std::iter::once(name).chain(hours.iter().cloned()).collect::<Vec<_>>()
     };
     let mut rows: Vec<Vec<String>> = rows.into_iter().zip(all.chunks(charges.len())).map(told).collect();
     rows.dedup_by(|a, b| a[1..] == b[1..] && !a[0].ends_with("alone"));
     let heads = charges.iter().map(|charge| Column::right(format!("{:.0} %", charge * 100.0)));
-    let mut heads: Vec<Column> = std::iter::once(Column::left("")).chain(heads).collect();
+    let heads: Vec<Column> = std::iter::once(Column::left("")).chain(heads).collect();
     let chill = runtimes::cold(plan, cells_c, month_name(scenario));
     let takes = match &chill {
         Some(Chill { frost: true, .. }) => "Harder frost",
@@ -111,15 +108,17 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
     let mut under: Vec<String> =
         vec!["39 of 40 kits like this one last at least as long as this (lower ends of 95 % ranges).".into()];
     go_off.retain(|name| rows.iter().any(|row| row[0] == *name));
-    under.extend(runtimes::may_go_off(plan, &go_off));
+    // What an outlet ends as soon at any charge needs no row of its own.
+    let same = |row: &Vec<String>| row.len() > 2 && row[1..].iter().all(|cell| *cell == row[1]);
+    let ended: Vec<Vec<String>> = rows.iter().filter(|row| go_off.contains(&row[0]) && same(row)).cloned().collect();
+    rows.retain(|row| !ended.contains(row));
+    let (at_once, later): (Vec<String>, Vec<String>) =
+        go_off.into_iter().partition(|name| ended.iter().any(|row| row[0] == *name));
+    under.extend(runtimes::ends_at_any_charge(plan, &at_once, ended.first().map_or("", |row| &row[1])));
+    under.extend(runtimes::may_go_off(plan, &later));
     under.extend(chill.map(|chill| chill.told));
     if hangs {
-        heads.push(Column::right("begun at"));
-        under.push("Each from the hour at which it is shortest, told for a full battery.".into());
-    } else {
-        for row in &mut rows {
-            row.pop();
-        }
+        under.push("Each is reckoned from the hour of the day at which it is shortest.".into());
     }
     under.extend(off_below(plan));
     under.extend(rests(plan));
@@ -255,7 +254,7 @@ pub fn document(facts: &Facts) -> Document {
             || plan.kit.stands_in_the_weather()
             || plan.loads.iter().any(|load| load.asks.is_some())
     });
-    out.under(weather.map_or(String::new(), source));
+    out.foot(weather.map_or(String::new(), source));
     out
 }
 

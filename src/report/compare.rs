@@ -10,7 +10,7 @@ use super::json::{Difference, Share};
 use super::lineup_case::and;
 use super::notes::{Note, of_weather};
 use super::outage::{by_chance_alone, differences};
-use super::phrases::uncounted;
+use super::phrases::{self, uncounted};
 use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word, word_with_fuel};
@@ -18,6 +18,7 @@ use super::words::{common_decimals, difference, points, stopped, survival, survi
 use super::{food, fuel};
 use crate::engine::Plan;
 use crate::scenario::model::Site;
+use crate::study::changes::Costs;
 use crate::study::compare::{Comparison, Contender, Pair};
 use crate::study::fit::Overload;
 use crate::study::fuel::FuelTaken;
@@ -58,6 +59,8 @@ pub struct Kit {
     pub fuel: FuelTaken,
     /// What it costs more than the scenario's kit, where battery or panels differ and have prices.
     pub more_to_pay: Option<f64>,
+    /// What it takes to come to it from the scenario's kit.
+    pub costs: Costs,
 }
 
 impl Facts<'_> {
@@ -71,6 +74,23 @@ impl Facts<'_> {
     fn cost(&self, k: usize) -> Option<(String, bool)> {
         let more = self.kits[k].more_to_pay?.round();
         Some((format!("{} {}", thousands(more.abs() as u64), self.currency).trim().to_string(), more < 0.0))
+    }
+
+    /// What a variant costs: "is free", "costs 170 crowns more".
+    fn costs_words(&self, k: usize) -> String {
+        match (self.cost(k), self.kits[k].costs) {
+            (Some((money, is_less)), _) => format!("costs {money} {}", if is_less { "less" } else { "more" }),
+            (None, Costs::Nothing) => "is free".into(),
+            (None, Costs::GivesUp) => "gives something vital up".into(),
+            (None, other) => phrases::costs(other).into(),
+        }
+    }
+
+    /// The kit as it is, then the variants that cost nothing, the best first, then the others.
+    fn ordered(&self) -> Vec<(usize, &Contender)> {
+        let mut all: Vec<(usize, &Contender)> = ranked(self.answer).collect();
+        all.sort_by_key(|(k, _)| (*k > 0, self.kits[*k].costs));
+        all
     }
 }
 
@@ -173,7 +193,6 @@ fn ranked(answer: &Comparison) -> impl Iterator<Item = (usize, &Contender)> + Cl
 fn table(facts: &Facts) -> Table {
     let answer = facts.answer;
     let decimals = common_decimals(answer.contenders.iter().map(|c| c.survival.interval));
-    let priced = (0..answer.contenders.len()).any(|k| facts.cost(k).is_some());
     let row = |(k, c): (usize, &Contender)| {
         let pair = &c.against_first;
         let unless_first = |text: String| if k == 0 { "-".into() } else { text };
@@ -184,32 +203,31 @@ fn table(facts: &Facts) -> Table {
             false => "not told apart".into(),
         };
         let part = |trials: u64| format!("{:.1}", 100.0 * trials as f64 / pair.trials.max(1) as f64);
-        let mut cells = vec![
+        // Money where it has a price, else what it takes in a word.
+        let costs = match facts.cost(k) {
+            Some((money, less)) => format!("{}{money}", if less { "-" } else { "+" }),
+            None => phrases::costs(facts.kits[k].costs).trim_start_matches("costs ").to_string(),
+        };
+        vec![
             c.name.clone(),
             word(facts.verdict(k)).to_string(),
             survival_with(&c.survival, decimals),
             unless_first(difference),
             unless_first(part(pair.only_second)),
             unless_first(part(pair.only_first)),
-        ];
-        if priced {
-            let cost = |(money, less): (String, bool)| format!("{}{money}", if less { "-" } else { "+" });
-            cells.push(facts.cost(k).map_or_else(|| "-".into(), cost));
-        }
-        cells
+            unless_first(costs),
+        ]
     };
-    let mut columns = vec![
+    let columns = [
         Column::left("variant"),
         Column::left("verdict"),
         Column::left("rides through"),
         Column::right("difference"),
         Column::right("gains"),
         Column::right("loses"),
+        Column::right("costs"),
     ];
-    if priced {
-        columns.push(Column::right("costs"));
-    }
-    Table::new(columns).rows(ranked(answer).map(row))
+    Table::new(columns).rows(facts.ordered().into_iter().map(row))
 }
 
 /// What stands under the table.
@@ -223,15 +241,11 @@ fn legend(facts: &Facts) -> String {
          the difference. What nobody has measured moves both alike, so that a difference is much surer than the two ranges \
          beside it; its own range, in brackets, is of chance alone (95 %).{}",
         thousands(trials),
-        if priced {
-            " Costs are those of battery and panels, by the prices in the file; - where neither differs."
-        } else {
-            ""
-        }
+        if priced { " Sums are of battery and panels, by the prices in the file." } else { "" }
     )
 }
 
-/// The verdict on the kit as it is and on the best beside it.
+/// The verdict on the kit as it is, on the best variant that costs nothing, and on the best of the others where that is better still.
 fn lead(facts: &Facts) -> String {
     let answer = facts.answer;
     let told = |k: usize| {
@@ -240,21 +254,27 @@ fn lead(facts: &Facts) -> String {
     };
     let Some(first) = answer.contenders.first() else { return String::new() };
     let as_is = format!("{}: {}.", begun(&first.name), told(0));
-    match answer.ranking.iter().find(|&&k| k > 0).map(|&k| (k, &answer.contenders[k])) {
-        Some((k, best)) if best.against_first.resolved() && best.against_first.difference > 0.0 => {
-            let pair = &best.against_first;
-            let cost = facts.cost(k).map_or(String::new(), |(money, is_less)| {
-                format!(" It costs {money} {}.", if is_less { "less" } else { "more" })
-            });
-            format!(
-                "{as_is} With \"{}\": {}. That is {} for the better.{cost}",
-                best.name,
-                told(k),
-                difference(pair.difference, pair.interval.low, pair.interval.high)
-            )
-        }
-        Some(_) => format!("{as_is} {}", none_better(answer)),
-        None => as_is,
+    let gains = |k: usize| answer.contenders[k].against_first.difference;
+    let better = |k: usize| answer.contenders[k].against_first.resolved() && gains(k) > 0.0;
+    let best = |free: bool| {
+        let of = answer.ranking.iter().copied().filter(|&k| k > 0 && (facts.kits[k].costs == Costs::Nothing) == free);
+        of.filter(|&k| better(k)).max_by(|a, b| gains(*a).total_cmp(&gains(*b)))
+    };
+    let (free, paid) = (best(true), best(false));
+    let paid = paid.filter(|&paid| free.is_none_or(|free| gains(free) < gains(paid)));
+    let one = |k: usize| {
+        let pair = &answer.contenders[k].against_first;
+        format!(
+            " With \"{}\", which {}: {}. That is {} for the better.",
+            answer.contenders[k].name,
+            facts.costs_words(k),
+            told(k),
+            difference(pair.difference, pair.interval.low, pair.interval.high)
+        )
+    };
+    match (free, paid) {
+        (None, None) if answer.contenders.len() > 1 => format!("{as_is} {}", none_better(answer)),
+        _ => as_is + &free.into_iter().chain(paid).map(one).collect::<String>(),
     }
 }
 
@@ -311,9 +331,9 @@ fn elsewhere(facts: &Facts) -> &'static str {
 }
 
 /// Survival of each variant with its range.
-fn survivals(answer: &Comparison) -> Figure {
+fn survivals(facts: &Facts) -> Figure {
     let column = |name: &str, of: fn(&Contender) -> f64| {
-        Data::numbers(name, "percent", ranked(answer).map(|(_, c)| 100.0 * of(c)))
+        Data::numbers(name, "percent", facts.ordered().into_iter().map(|(_, c)| 100.0 * of(c)))
     };
     let mut axis = Axis::new("", (0.0, 100.0), 2);
     axis.marks.iter_mut().for_each(|(_, label)| label.push_str(" %"));
@@ -321,7 +341,7 @@ fn survivals(answer: &Comparison) -> Figure {
         name: "variants",
         title: "Share of outages that each variant rides through, with its 95 % range".into(),
         data: vec![
-            Data::names("variant", ranked(answer).map(|(_, c)| c.name.clone())),
+            Data::names("variant", facts.ordered().into_iter().map(|(_, c)| c.name.clone())),
             column("low", |c| c.survival.interval.low),
             column("survival", |c| c.survival.probability),
             column("high", |c| c.survival.interval.high),
@@ -372,12 +392,12 @@ pub fn document(facts: &Facts) -> Document {
     if facts.kits.iter().any(|kit| kit.medical) {
         out.caution(format!("{}{MEDICAL_CAUTION}", no_more(facts))).caution(elsewhere(facts));
     }
-    out.head("Each variant, best first").table(table(facts)).say(legend(facts));
+    out.head("Each variant, the free ones first, the best first of each kind").table(table(facts)).say(legend(facts));
     out.say(by_chance_alone(facts.answer.contenders.iter().map(|c| &c.survival)));
-    out.head("Outages ridden through, with the 95 % range").figure(survivals(answer));
+    out.head("Outages ridden through, with the 95 % range").figure(survivals(facts));
     let first = answer.contenders.first().map_or("", |first| first.name.as_str());
     let title = format!("Difference to \"{first}\", in outages of 100");
-    let others = ranked(answer).filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
+    let others = facts.ordered().into_iter().filter(|(k, _)| *k > 0).map(|(_, c)| (c.name.clone(), &c.against_first));
     out.head(title.as_str()).figure(differences("differences", &title, others));
     out.head("Which is surely better than which").say(CompareVerdict::of(answer).words());
     let food = food(facts);
@@ -425,6 +445,8 @@ struct JsonVariant<'a> {
     difference: Difference,
     /// What it costs more than the kit as it is; null where battery and panels are the same or have no price.
     more_to_pay: Option<f64>,
+    /// `nothing`, `gives_up`, `fuel` or `money`.
+    costs: Costs,
     overloads: Vec<Told<&'a Overload>>,
 }
 
@@ -440,6 +462,7 @@ pub fn json<'a>(facts: &Facts<'a>) -> Json<'a> {
         unmet_wh_mean: c.tally.missed_sum_wh / c.tally.trials as f64,
         difference: Difference::of(&c.against_first),
         more_to_pay: facts.kits[k].more_to_pay,
+        costs: facts.kits[k].costs,
         overloads: told::all(&facts.kits[k].overloads),
     };
     Json {

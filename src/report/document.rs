@@ -52,6 +52,8 @@ pub enum Block {
     Paragraph(String),
     /// What must not be overlooked.
     Caution(String),
+    /// Whose data it is: in small type at the foot.
+    Foot(String),
     /// Some things in a row.
     List(List),
     /// Sentences beside a mark or a name: what each stands for.
@@ -280,6 +282,12 @@ impl Document {
     pub fn caution(&mut self, text: impl Into<String>) -> &mut Document {
         let text = text.into();
         if text.trim().is_empty() { self } else { self.add(Block::Caution(text)) }
+    }
+
+    /// Adds whose data it is, at the foot; nothing where there is nothing.
+    pub fn foot(&mut self, text: impl Into<String>) -> &mut Document {
+        let text = text.into();
+        if text.trim().is_empty() { self } else { self.add(Block::Foot(text)) }
     }
 
     /// Adds things in no order; nothing where there are none.

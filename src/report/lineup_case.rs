@@ -273,7 +273,7 @@ pub fn fails_words(verdict: &CellAnswer) -> String {
         Some(first) => {
             format!("{} ({} of failures, half within {:.0} h)", first.load, percent(first.share), first.after_h_p50)
         }
-        None if trials < ENOUGH => format!("nothing failed in {} trials, which are few", thousands(trials)),
+        None if trials < ENOUGH => format!("nothing failed in only {} trials", thousands(trials)),
         None => format!("nothing failed in {} trials", thousands(trials)),
     }
 }

@@ -50,14 +50,15 @@ fn misfits(lineup: &Lineup, kit: usize, cells: &[(usize, usize)]) -> Vec<String>
         Some(Cell::Misfit { why, reason }) => Some((*why, reason.trim_end_matches('.'))),
         _ => None,
     };
-    let kinds: [(&str, fn(Misfit) -> bool); 3] = [
-        ("Wrong wiring (w)", |why| matches!(why, Misfit::Wiring(_))),
-        ("A load too big (#)", |why| why == Misfit::Overload),
-        ("Does not fit (x)", |why| why == Misfit::Parts),
-    ];
-    let told = |(head, is): (&str, fn(Misfit) -> bool)| {
+    let head_of = |why: Misfit| match why {
+        Misfit::Wiring(_) => "Wrong wiring (w)",
+        Misfit::Overload => "A load too big (#)",
+        Misfit::Parts => "Does not fit (x)",
+    };
+    let told = |any: Misfit| {
+        let head = head_of(any);
         let here: Vec<(usize, usize)> =
-            cells.iter().copied().filter(|cell| of(cell).is_some_and(|(why, _)| is(why))).collect();
+            cells.iter().copied().filter(|cell| of(cell).is_some_and(|(why, _)| head_of(why) == head)).collect();
         let (first, (_, reason)) = (here.first()?, of(here.first()?)?);
         // Where other cells have other reasons, it is said whose this is.
         let whose = if here.iter().all(|cell| of(cell).is_some_and(|(_, other)| other == reason)) {
@@ -68,7 +69,7 @@ fn misfits(lineup: &Lineup, kit: usize, cells: &[(usize, usize)]) -> Vec<String>
         let reason = if whose.is_empty() { begun(reason) } else { reason.to_string() };
         Some(format!("{head}: {}. {whose}{reason}.", cases_words(lineup, &here)))
     };
-    kinds.into_iter().filter_map(told).collect()
+    [Misfit::Wiring(None), Misfit::Overload, Misfit::Parts].into_iter().filter_map(told).collect()
 }
 
 /// What a kit is good for, what not, what fails first, and which addition would change most.

@@ -12,7 +12,7 @@ use super::figure::{Axis, Data, Figure, Picture, Ranges, round_marks};
 use super::fuel::{self, Fuel};
 use super::headline::{doubt, headline, stopped, verdict_words};
 use super::judged::FUSES;
-use super::notes::Note;
+use super::notes::{Note, hangs_on, hangs_on_words};
 use super::phrases::{self, OUTLETS, PRIORITIES};
 use super::told::Words;
 use super::words::{self, decimals, duration, energy, hundredths, in_steps, range, survival, unit_of_steps};
@@ -61,6 +61,7 @@ pub fn document(facts: &Facts) -> Document {
     let mut out = Document::new(scenario.title.clone());
     out.placed(&scenario.site).caution(stopped(answer)).lead(verdict_words(scenario, answer));
     out.lead(headline(scenario, answer)).under(doubt(scenario, answer));
+    out.caution(hangs_on(notes, 1.0 - answer.survival.probability).map_or(String::new(), hangs_on_words));
     out.say(free_first(scenario, answer));
     out.lead(device.words()).caution(cautions::elsewhere(scenario, answer.verdict(scenario)));
     for hazard in notes.iter().filter(|note| note.endangers()) {

@@ -7,13 +7,14 @@ use super::cuts::Cuts;
 use super::fuel::Fuel;
 use super::headline::{doubt, headline};
 use super::json::{Difference, Share};
-use super::notes::Note;
+use super::notes::{Note, hangs_on};
 use super::outage::{Facts, all_together, lowest_of_failed};
 use super::phrases::PRIORITIES;
 use super::place::Whereabouts;
 use super::told::{self, Told};
 use super::{advise, device, food, rare, surer, verdict};
 use crate::engine::{Ledger, Unknown};
+use crate::open::assumed::Assumption;
 use crate::study::Change;
 use crate::study::changes::{Costs, Effect};
 use crate::study::fit::Overload;
@@ -40,6 +41,8 @@ pub struct Outage<'a> {
     /// What to judge by: the share itself; the lower end of its interval where a person's health hangs on a load (or of the
     /// share in which a medical load that is not vital got all); 0 where vital loads overload their outlet.
     pub judged_survival: f64,
+    /// The assumption by which more outages would fail than fail now, as its note says; null where there is none.
+    pub hangs_on: Option<Assumption>,
     /// Vital loads by name where none of them is ever asked for anything, so that the shares judge nothing; else empty.
     pub never_asked: Vec<&'a str>,
     /// The answer in a sentence or two, and what makes its range as wide as it is.
@@ -320,6 +323,7 @@ pub fn of<'a>(facts: &Facts<'a>) -> Outage<'a> {
         survival: Share::of(&answer.survival),
         medical: answer.medical,
         judged_survival: answer.judged(scenario),
+        hangs_on: hangs_on(notes, 1.0 - answer.survival.probability).map(|(what, _)| what),
         never_asked: answer.never_asked(scenario),
         text: format!("{} {}", headline(scenario, answer), doubt(scenario, answer)),
         overloads: told::all(&answer.overloads),

@@ -72,6 +72,21 @@ fn ac_off(plan: &Plan, outlet: &str) -> String {
     }
 }
 
+/// That an AC outlet of which nobody has told may end some runs as soon at any charge; nothing where there are none.
+///
+/// * `hours` — how long they last then.
+#[must_use]
+pub fn ends_at_any_charge(plan: &Plan, rows: &[String], hours: &str) -> Option<String> {
+    let does = if plan.ac.as_ref()?.sleeps { "sleep" } else { "switch itself off" };
+    (!rows.is_empty()).then(|| {
+        format!(
+            "{}: no more than {hours} can be counted on at any charge, as its AC outlet may {does} under so small a load (nobody has \
+             told): try it.",
+            begun(&rows.join(", "))
+        )
+    })
+}
+
 /// That an AC outlet of which nobody has told may end some runs: "router alone: its AC outlet may switch itself off under so
 /// small a load, and these hours end there: try it."; nothing where there are none.
 #[must_use]

@@ -125,7 +125,8 @@ pub fn durations(hours: &[f64]) -> Vec<String> {
     hours.iter().map(of).collect()
 }
 
-/// Durations of one column of a table, all in one unit: hours where the shortest that is any is below two days, else days.
+/// Durations of one column of a table, all in one unit: hours where the shortest that is any is below two days, else days; "none"
+/// where nothing is left.
 ///
 /// * `most_h` — what is longer is told as more \[h\].
 #[must_use]
@@ -133,7 +134,12 @@ pub fn column_of_durations(hours: &[f64], most_h: f64) -> Vec<String> {
     let shortest = hours.iter().copied().filter(|h| *h > 0.0).fold(f64::INFINITY, f64::min);
     let in_hours = shortest < 48.0;
     let tidy = |n: f64| if (n - n.round()).abs() < 0.05 || n >= 100.0 { format!("{n:.0}") } else { format!("{n:.1}") };
-    let told = |h: f64| if in_hours { format!("{} h", tidy(h)) } else { format!("{} days", tidy(h / 24.0)) };
+    let told = |h: f64| match h {
+        h if h <= 0.0 => "none".to_string(),
+        h if h < 0.95 => "under 1 h".into(),
+        h if in_hours => format!("{} h", tidy(h)),
+        h => format!("{} days", tidy(h / 24.0)),
+    };
     hours.iter().map(|h| if *h > most_h { format!("over {}", duration(most_h)) } else { told(*h) }).collect()
 }
 

@@ -49,8 +49,8 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
     }
     out.head(format!("Readiness and wear in {} years", answer.settings.years)).table(readiness(answer)).say(format!(
         "Of 100 {many}, ridden through, with the 95 % range of chance and of what is not known of kit and climate; all of it \
-         with a battery as worn as {law} says. Years until a fifth of the capacity is gone run from the law of wear that gives \
-         fewest to the one that gives most; * marks the ways that no other one beats both in these {many} and in years by {law}."
+         with a battery as worn as {law} says. Years until a fifth of the capacity is gone are those of the middle law of wear, in brackets \
+         from the law that gives fewest to the one that gives most; * marks the ways that no other one beats both in these {many} and in years by {law}."
     ));
     out.figure(figures::frontier(answer));
     out.head("Years until a fifth of the capacity is gone, by law of wear")
@@ -241,18 +241,29 @@ fn spread(strategy: &StrategyAnswer) -> (f64, f64) {
     (years().fold(f64::INFINITY, f64::min), years().fold(0.0, f64::max))
 }
 
-/// Years by the laws: "9.7 to over 40" from the one that gives fewest to the one that gives most.
+/// Years by the middle one of the laws, or, of an even number, by the lower of the two in the middle.
+fn middle(strategy: &StrategyAnswer) -> f64 {
+    let mut years: Vec<f64> = strategy.years_by_model.iter().map(|years| years.mean).collect();
+    years.sort_by(f64::total_cmp);
+    years.get(years.len().saturating_sub(1) / 2).copied().unwrap_or(0.0)
+}
+
+/// Years by the laws, the middle one first: "17.9 (17.7 to over 40)".
 fn spread_words(strategy: &StrategyAnswer) -> String {
     let (low, high) = spread(strategy);
     let (low, high) = (years_words(low), years_words(high));
-    if low == high { low } else { format!("{low} to {high}") }
+    if low == high { low } else { format!("{} ({low} to {high})", years_words(middle(strategy))) }
 }
 
-/// Years by the laws: "9.7 to over 40 years, by the law of wear".
+/// What to expect: "about 17.9 years (17.7 to over 40, by the law of wear)".
 fn years_told(strategy: &StrategyAnswer) -> String {
     let (low, high) = spread(strategy);
-    let by = if low == high { "" } else { ", by the law of wear" };
-    format!("{} years{by}", spread_words(strategy))
+    let (low, middle, high) = (years_words(low), years_words(middle(strategy)), years_words(high));
+    let about = if middle.starts_with("over") { "" } else { "about " };
+    match low == high {
+        true => format!("{about}{middle} years"),
+        false => format!("{about}{middle} years ({low} to {high}, by the law of wear)"),
+    }
 }
 
 /// Where the laws disagree.

@@ -1,6 +1,7 @@
 //! What a variant costs more than the kit as it is, by the prices that `size` chooses from.
 
-use crate::scenario::model::{Choice, Panel, Scenario};
+use super::changes::Costs;
+use crate::scenario::model::{Choice, Generator, Load, Panel, Priority, Scenario, Station};
 
 /// Price of so much among things to choose from: between two that have one, in proportion; none beyond the least and the most.
 fn priced(choices: &[Choice], amount: f64) -> Option<f64> {
@@ -36,6 +37,59 @@ pub fn more_to_pay(scenario: &Scenario, variant: &Scenario) -> Option<f64> {
         return None;
     }
     Some(more(&size.batteries, &battery)? + more(&size.panels, &count)?)
+}
+
+/// What it takes to turn the kit as it is into a variant: nothing, where what there is is set, placed or used in another way.
+#[must_use]
+pub fn costs(scenario: &Scenario, variant: &Scenario) -> Costs {
+    if bought(scenario, variant) && more_to_pay(scenario, variant).is_none_or(|more| more > 0.0) {
+        return Costs::Money;
+    }
+    let burns = |generator: &Generator| -> (f64, f64) {
+        (generator.hours.iter().map(|window| window.hours().0).sum(), generator.fuel.map_or(f64::INFINITY, |l| l.0))
+    };
+    let fuel = scenario.generator.as_ref().zip(variant.generator.as_ref()).is_some_and(|(now, then)| {
+        let (now, then) = (burns(now), burns(then));
+        then.0 > now.0 || then.1 > now.1
+    });
+    let kept = |load: &Load| {
+        load.priority != Priority::Vital
+            || variant.loads.iter().any(|then| then.name == load.name && then.priority == Priority::Vital)
+    };
+    match (fuel, scenario.loads.iter().all(kept)) {
+        (true, _) => Costs::Fuel,
+        (false, false) => Costs::GivesUp,
+        (false, true) => Costs::Nothing,
+    }
+}
+
+/// Whether something in a variant is to be bought: more or another battery, panels, inputs, chargers, sources, appliances.
+fn bought(scenario: &Scenario, variant: &Scenario) -> bool {
+    let station = |s: &Station| {
+        let inverter = s.inverter.as_ref().map(|inverter| (inverter.rated, inverter.surge));
+        let inputs: Vec<_> =
+            s.solar_inputs.iter().map(|input| (input.limit, input.volts_max, input.amps_max)).collect();
+        let outlets = [&s.dc_outlet, &s.usb].map(|outlet| outlet.as_ref().map(|outlet| (outlet.limit, outlet.cable)));
+        let charger = s.wall_charger.map(|charger| charger.limit);
+        (s.rated_capacity.value, s.chemistry, s.packs.clone(), s.self_heating, inverter, inputs, outlets, charger)
+    };
+    let panels = |s: &Scenario| -> Vec<_> {
+        s.panels.iter().map(|panel| (panel.rated.value, panel.count(), panel.cable)).collect()
+    };
+    let sources = |s: &Scenario| {
+        let generator = s.generator.as_ref().map(|generator| generator.limit);
+        (generator, s.second_station.as_ref().map(|second| second.rated_capacity), s.sources.len())
+    };
+    // Another appliance at the same outlet, one that there was not, or another supply of a device that a person's health hangs on.
+    let load = |then: &Load| match scenario.loads.iter().find(|now| now.name == then.name) {
+        None => true,
+        Some(now) if now.outlet == then.outlet => now.watts.value != then.watts.value || now.count < then.count,
+        Some(now) => now.medical,
+    };
+    station(&scenario.station) != station(&variant.station)
+        || panels(scenario) != panels(variant)
+        || sources(scenario) != sources(variant)
+        || variant.loads.iter().any(load)
 }
 
 #[cfg(test)]

@@ -231,7 +231,11 @@ fn a_card_tells_each_thing_once_and_names_what_goes_together() {
             let left_off = card.contains(&format!("{load} left off (rides through"));
             assert!(!left_off || !card.contains(&format!("switch off the {load}")), "{load}: {card}");
         }
-        let from = card.find("All that is free together (").unwrap_or_else(|| panic!("{card}"));
+        // Where one of them does as much, nothing is told of all.
+        let Some(from) = card.find("All that is free together (") else {
+            assert_eq!(demo.rsplit('/').next(), Some("twice-daily-cuts.toml"), "{card}");
+            continue;
+        };
         let of = card[from..].split(") rides through").next().expect("a list");
         for change in run["free_together"]["changes"].as_array().expect("changes") {
             let text = change["text"].as_str().expect("words").replace("the outage begins", "");
@@ -273,13 +277,13 @@ fn a_card_has_the_outlet_before_what_hangs_on_it_and_says_when_things_rest() {
         card.contains("What goes off, in this order") && !card.contains("By the charge that the station"),
         "{card}"
     );
-    // By hand: 5 W of 1 kWh are eight days; 50 W for 9 of 24 hours two or more, from 20 % less than one.
+    // By hand: 1 W of 1 kWh are weeks; 50 W for 9 of 24 hours two days, from 20 % four hours.
     let nightly = load("breather", 50, "priority = \"vital\"\nhours = \"22:00-07:00\"");
     let nightly = kit("lasts = \"4 days\"", &(nightly + &load("clock", 1, VITAL))).replace("\"100 Wh", "\"1 kWh");
     let card = told(&file("nightly", &nightly), "card", &[]);
     let table = card.split("that it shows").nth(1).and_then(|rest| rest.split("39 of 40").next()).expect("a table");
     assert!(!table.replace("over 14 days", "").contains("days"), "{table}");
-    assert!(card.contains("rest count too; used: breather 22:00-07:00."), "{card}");
+    assert!(card.contains("rests count too; used: breather 22:00-07:00."), "{card}");
     assert!(card.contains("39 of 40 kits like this one last at least as long"), "{card}");
 }
 

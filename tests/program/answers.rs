@@ -33,11 +33,10 @@ fn runtimes_are_told_from_the_worst_hour_to_begin() {
     let check = answer("night-check", NIGHTS, &["check"], &[]);
     says(&check, &["the vital loads alone for 8.2 h from 22:00 on ("]);
     let card = answer("night-card", NIGHTS, &["card"], &["--quiet", "--trials", "1000"]);
-    says(&card, &["begun at device alone ", "22:00", "from the hour at which it is shortest"]);
+    says(&card, &["20 % device alone ", "from the hour of the day at which it is shortest"]);
     // The lower end of what an untested label leaves open, 97 % ± 8 % of it (docs/model.md; common practice, no source): 39 of 40 kits
     // hold 92 % of the best estimate or more.
-    let hours =
-        card.split("begun at device alone ").nth(1).and_then(|rest| rest.split(' ').next()?.parse::<f64>().ok());
+    let hours = card.split("20 % device alone ").nth(1).and_then(|rest| rest.split(' ').next()?.parse::<f64>().ok());
     let hours = hours.unwrap_or_else(|| panic!("{card}"));
     assert!((hours - 8.2 * (0.97 - 0.08) / 0.97).abs() < 0.3, "{hours}: {card}");
 }
@@ -78,8 +77,7 @@ watts = "20 W"
 #[test]
 fn an_outlet_that_switches_off_leads_the_answer() {
     // A compressor of 45 W and lamps of 20 W on an outlet of 50 W, in a month so cool that it hardly runs.
-    let told =
-        "The 12 V outlet switches off when the 12 V cooler, 30 litres and the lamps run together (65 W; it gives 50 W)";
+    let told = "The 12 V outlet switches off when the 12 V cooler (30 litres) and the lamps run together (65 W; it gives 50 W)";
     let run = answer("overload-run", EMPTIED, &["run"], &["--quiet", "--trials", "1000"]);
     says(
         &run,
@@ -103,7 +101,8 @@ fn a_page_says_that_an_outlet_switches_off() {
     let html = page.display().to_string();
     answer("overload-html", EMPTIED, &["run"], &["--quiet", "--trials", "1000", "--html", &html]);
     let text = fs::read_to_string(&page).expect("the page");
-    assert!(text.contains("The 12 V outlet switches off when"), "the page is silent");
+    let text = text.replace("<span class=\"whole\">", "").replace("</span>", "");
+    assert!(text.contains("outlet switches off when"), "the page is silent");
 }
 
 #[test]
@@ -137,7 +136,7 @@ fn a_certain_end_is_announced_with_its_time_and_what_would_last() {
         &[
             "As planned it will not last 10 h.",
             "Plan for no more than",
-            "today: nine of ten last that long",
+            "today: so long the device runs at least with nothing charging",
             "A person's health hangs on the device: arrange another supply for it before",
         ],
     );

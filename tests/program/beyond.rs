@@ -138,7 +138,8 @@ fn free_changes_are_told_together() {
 /// Hours of one card by charge, the highest first, in rows by name.
 fn hours(told: &str, row: &str) -> Vec<f64> {
     let from = told.find(&format!(" {row} ")).unwrap_or_else(|| panic!("{row}: {told}")) + row.len() + 2;
-    let words: Vec<&str> = told[from..].split(' ').collect();
+    let cells = told[from..].replace("none", "0 h").replace("under 1 h", "0.5 h");
+    let words: Vec<&str> = cells.split(' ').collect();
     words
         .chunks(2)
         .map_while(|pair| pair[0].parse::<f64>().ok().filter(|_| pair.len() == 2 && pair[1] == "h"))

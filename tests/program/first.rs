@@ -489,7 +489,7 @@ fn what_is_taken_for_granted_is_said_with_its_weight() {
     let of = |what: &str| assumed.iter().find(|note| note["what"] == what).copied();
     let sun = of("panels_in_the_sun").expect("panels");
     let text = sun["text"].as_str().unwrap();
-    assert!(text.contains("else write shade or out") && text.contains("2,000 trials"), "{text}");
+    assert!(text.contains("if not, say what shades them") && text.contains("2,000 trials"), "{text}");
     assert!(sun["turned"]["difference"].as_f64().unwrap() <= 0.0, "{sun}");
     // The same variant compared says the same on the same trials.
     let set = "panel.0.shade=[{ hours = \"14:00-24:00\", loses = \"90 %\" }]";

@@ -76,7 +76,7 @@ fn a_low_sun_is_said_where_nothing_is_known_of_the_skyline() {
 #[test]
 fn one_cause_is_said_once() {
     let volts = told("volts", &[], &["check"]);
-    assert_eq!(volts.matches("does not say which volts it bears").count(), 1, "{volts}");
+    assert_eq!(volts.matches("does not say its highest voltage").count(), 1, "{volts}");
     let thing =
         told("thing", &[("name = \"lantern\"", "like = \"gramophone\""), ("outlet = \"dc\"\n", "")], &["check"]);
     assert!(thing.contains("is not an appliance of the library") && thing.matches("error:").count() == 1, "{thing}");

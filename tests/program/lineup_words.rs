@@ -125,11 +125,11 @@ fn the_top_names_the_kit_for_the_most_cases_and_the_cheapest_for_each() {
         }
         let may: usize = list(&json, "least").iter().map(|least| list(least, "may_suffice").len()).sum();
         assert_eq!(may > 5, trials == "100", "{may}");
-        let nothing = format!("nothing failed in {trials} trials");
-        assert_eq!(text.contains(&format!("{nothing}, which are few")), trials == "100");
-        assert!(text.contains(&nothing) || trials == "1000", "{text}");
+        let nothing =
+            if trials == "100" { "nothing failed in only 100 trials" } else { "nothing failed in 1,000 trials" };
+        assert!(text.contains(nothing) && page.contains(nothing), "{text}");
         let footing =
-            format!("{} outages for each kit and case, seed 1", if trials == "100" { "100" } else { "1,000" });
+            format!("load luck: {} for each kit and case, seed 1", if trials == "100" { "100" } else { "1,000" });
         assert!(unbroken(&text).contains(&footing), "{text}");
     }
 }

@@ -10,7 +10,8 @@ use crate::program::{command, folder, json, root, tideover, unbroken};
 fn words(kind: &str) -> &'static str {
     match kind {
         "count_on_it" => "Count on it.",
-        "likely" => "Likely, but not sure: keep a second way.",
+        // What it rests on may stand between.
+        "likely" => "Likely, ",
         "toss_up" => "A toss-up: keep a second way.",
         "do_not_count" => "Do not count on it.",
         other => panic!("an unknown verdict: {other}"),

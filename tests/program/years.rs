@@ -261,11 +261,20 @@ fn the_command_decides_draws_and_exits_as_it_should() {
     assert_eq!((of("years_trade_rule"), of("years_trade_rule_or_more")), ("40.000", "true"), "{lines}");
     assert_eq!(of("years_or_more"), "false", "{lines}");
     let told = out.replace('\n', " ");
-    assert!(told.contains("to over 40 years, by the law of wear"), "the laws' spread leads: {out}");
     let (code, json, _) = tideover(&[&["years", "scenarios/ten-years.toml", "--json"], &few[..]].concat());
     let value: serde_json::Value = serde_json::from_str(&json).expect("JSON");
     assert_eq!(code, Some(0));
     assert_eq!(value["strategies"].as_array().map(Vec::len), Some(5));
+    // The middle law of three leads, with the laws' spread behind it.
+    let chosen = value["strategies"].as_array().and_then(|all| all.iter().find(|one| one["name"] == value["choice"]));
+    let chosen = chosen.expect("the choice");
+    let mut laws: Vec<f64> =
+        (0..3).map(|k| chosen["laws"][k]["years_to_80_percent"]["mean"].as_f64().expect("years")).collect();
+    laws.sort_by(f64::total_cmp);
+    assert_eq!(chosen["years_middle_law"].as_f64(), Some(laws[1]));
+    let spread = format!("for about {:.1} years ({:.1} to over 40, by the law of wear)", laws[1], laws[0]);
+    assert!(told.contains(&spread), "{spread}: {out}");
+    assert!(told.contains(&format!("{:.1} ({:.1} to over 40)", laws[1], laws[0])), "{out}");
     assert!(value["strategies"][0]["rode"]["low"].as_f64() < value["strategies"][0]["rode"]["high"].as_f64());
     // A scenario without strategies, and one of cells that no law is known for, are refused.
     let (code, _, error) = tideover(&["years", "scenarios/winter-storm.toml"]);

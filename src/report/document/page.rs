@@ -58,8 +58,12 @@ impl Document {
     /// The document's sections, for a page that [`STYLE`] applies to.
     #[must_use]
     pub fn fragments(&self) -> Vec<Fragment> {
+        self.sections(self.blocks.iter())
+    }
+
+    fn sections<'a>(&self, blocks: impl Iterator<Item = &'a Block>) -> Vec<Fragment> {
         let mut sections = vec![Fragment::default()];
-        for block in &self.blocks {
+        for block in blocks {
             if let Block::Heading(heading) = block {
                 sections.push(Fragment { heading: heading.clone(), html: String::new() });
             } else if let Some(section) = sections.last_mut() {
@@ -85,7 +89,11 @@ impl Document {
              content=\"width=device-width, initial-scale=1\">\n<title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n\
              <body{sheet}>\n<header>\n<h1>{title}</h1>\n"
         );
-        for (at, Fragment { heading, html }) in self.fragments().into_iter().enumerate() {
+        // What belongs to the foot of the page stands with what every page says there.
+        let (feet, face): (Vec<&Block>, Vec<&Block>) =
+            self.blocks.iter().partition(|block| matches!(block, Block::Foot(_)));
+        let face = face.into_iter();
+        for (at, Fragment { heading, html }) in self.sections(face).into_iter().enumerate() {
             let _ = match at {
                 0 => write!(out, "{html}</header>\n<main>\n"),
                 _ => write!(out, "<section>\n<h2>{}</h2>\n{html}</section>\n", escape(&heading)),
@@ -93,8 +101,9 @@ impl Document {
         }
         let _ = write!(
             out,
-            "</main>\n<footer>tideover {}. A calculation, not advice: makers' manuals, local code and licensed people have the \
+            "</main>\n<footer>{}tideover {}. A calculation, not advice: makers' manuals, local code and licensed people have the \
              last word.</footer>\n</body>\n</html>\n",
+            feet.into_iter().map(|block| html(block, "")).collect::<String>(),
             env!("CARGO_PKG_VERSION")
         );
         out
@@ -111,6 +120,7 @@ fn html(block: &Block, heading: &str) -> String {
         Block::Under(text) => paragraph(" class=\"under\"", text),
         Block::Paragraph(text) => paragraph("", text),
         Block::Caution(text) => paragraph(" class=\"caution\"", text),
+        Block::Foot(text) => paragraph(" class=\"foot\"", text),
         Block::List(list) => listed(list),
         Block::Entries(entries) => {
             let lines = |lines: &[String]| lines.iter().map(|line| prose(line)).collect::<Vec<_>>().join("<br>");

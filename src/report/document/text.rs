@@ -101,9 +101,11 @@ impl Document {
                     head = format!("{}{text}\n", if out.is_empty() { "" } else { "\n" });
                     continue;
                 }
-                Block::Lead(text) | Block::Under(text) | Block::Paragraph(text) | Block::Caution(text) => {
-                    wrap(text, indent, sentences)
-                }
+                Block::Lead(text)
+                | Block::Under(text)
+                | Block::Paragraph(text)
+                | Block::Caution(text)
+                | Block::Foot(text) => wrap(text, indent, sentences),
                 Block::List(list) => listed(list, sentences),
                 Block::Entries(entries) => marked(entries, sentences),
                 Block::Table(table) => tabled(table, columns),

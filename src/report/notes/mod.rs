@@ -2,6 +2,8 @@
 
 mod words;
 
+pub use words::hangs_on_words;
+
 use serde::Serialize;
 
 use super::json::Difference;
@@ -180,6 +182,23 @@ pub fn add_assumed(notes: &mut Vec<Note>, assumed: &[Assumed]) {
     }
     let at = notes.iter().position(|note| matches!(note, Note::OrderOfShedding { .. })).unwrap_or(notes.len());
     notes.splice(at..at, assumed.iter().map(of));
+}
+
+/// Fewer outages than this are no matter for the first lines, as a share.
+const WORTH_A_LINE: f64 = 0.05;
+
+/// The assumption by which more outages would fail, where it does not hold, than fail now; of several that by which most would.
+///
+/// * `fails` — share of the outages that fail, 0 to 1.
+#[must_use]
+pub fn hangs_on(notes: &[Note], fails: f64) -> Option<(Assumption, &Difference)> {
+    let weighed = notes.iter().filter_map(|note| match note {
+        Note::Assumed { what, turned: Some(turned) } => Some((*what, turned)),
+        _ => None,
+    });
+    let outweighs = |turned: &Difference| turned.told_apart && -turned.difference > fails.max(WORTH_A_LINE);
+    let heavy = weighed.filter(|(_, turned)| outweighs(turned));
+    heavy.min_by(|a, b| a.1.difference.total_cmp(&b.1.difference))
 }
 
 /// What is assumed of coolers, and whether their machines can do their work.

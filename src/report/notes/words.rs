@@ -117,22 +117,23 @@ impl Words for Note {
                 duration(*hours)
             ),
             Note::Assumed { what, turned } => {
-                let (taken, worse) = match what {
-                    Assumption::PanelsInTheSun => (
-                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (if not, say what shades them, or when they are out; in the file: shade or out under panel)".to_string(),
-                        "If something took their sun from two o'clock on",
+                let taken = match what {
+                    Assumption::PanelsInTheSun => {
+                        "Panels are taken to stand out, unshaded, from sunrise to sunset of every day (if not, say what shades them, or \
+                         when they are out; in the file: shade or out under panel)"
+                            .to_string()
+                    }
+                    Assumption::RoomStaysWarm => format!(
+                        "The station is taken to stand in a room that stays at {INDOORS_C:.0} °C (if not, say where it stands; in the \
+                         file: stands under station)"
                     ),
-                    Assumption::RoomStaysWarm => (
-                        format!("The station is taken to stand in a room that stays at {INDOORS_C:.0} °C (if not, say where it stands; in the file: stands under station)"),
-                        "If the outage took the heating too and the room cooled to 5 °C",
-                    ),
-                    Assumption::ChargeAsShown => (
+                    Assumption::ChargeAsShown => {
                         "The charge at the beginning is taken to be exactly what the display shows (if not, say by how much it may be \
                          off; in the file: a ± behind starts_charged under outage)"
-                            .to_string(),
-                        "With a tenth of a full charge less",
-                    ),
+                            .to_string()
+                    }
                 };
+                let worse = turned_out(*what);
                 match turned {
                     Some(turned) => format!("{taken}. {worse}, {}.", weight(turned)),
                     None => format!("{taken}; if that does not hold, it lasts less long."),
@@ -256,6 +257,26 @@ impl Words for Note {
             }
         }
     }
+}
+
+/// Where an assumption does not hold.
+fn turned_out(what: Assumption) -> &'static str {
+    match what {
+        Assumption::PanelsInTheSun => "If something took their sun from two o'clock on",
+        Assumption::RoomStaysWarm => "If the outage took the heating too and the room cooled to 5 °C",
+        Assumption::ChargeAsShown => "With a tenth of a full charge less",
+    }
+}
+
+/// What a verdict hangs on that nobody has told, beside the verdict: see [`super::hangs_on`].
+#[must_use]
+pub fn hangs_on_words((what, turned): (Assumption, &Difference)) -> String {
+    let taken = match what {
+        Assumption::PanelsInTheSun => "the panels stand unshaded from sunrise to sunset of every day".to_string(),
+        Assumption::RoomStaysWarm => format!("the station's room stays at {INDOORS_C:.0} °C"),
+        Assumption::ChargeAsShown => "the charge at the beginning is exactly what the display shows".into(),
+    };
+    format!("All this holds if {taken}, which nobody has told. {}, {}.", turned_out(what), weight(turned))
 }
 
 /// What a difference comes to, in words.

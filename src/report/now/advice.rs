@@ -24,8 +24,13 @@ fn start(run: &GeneratorRun, standing: &Situation) -> String {
         (Some(each), ..) => format!(" (at most {each:.1} L {time})"),
         _ => String::new(),
     };
+    // What is said of today alone is easily taken for a run by day.
+    let every = match run.kept_awake && (run.from_min >= 21 * 60 || run.from_min < 6 * 60) {
+        true => format!("every night at {}", clock(run.from_min)),
+        false => "every day".into(),
+    };
     format!(
-        "start the generator{} and let it run for {}, and so every day{}{fuel}",
+        "start the generator{} and let it run for {}, and so {every}{}{fuel}",
         if run.kept_awake {
             " now, outdoors and far from doors and windows,".to_string()
         } else {
@@ -74,6 +79,11 @@ pub(super) fn clock_in(standing: &Situation, step_h: f64, hours: f64) -> String 
         }
     };
     clock((minutes % 1440) as u32) + &day
+}
+
+/// The same of hours that something lasts at least: no later than that, to five minutes.
+pub(super) fn clock_at_least(standing: &Situation, step_h: f64, hours: f64) -> String {
+    clock_in(standing, step_h, (hours * 12.0 + 1e-9).floor() / 12.0)
 }
 
 /// What to do first, where a person's health hangs on devices that last longer by themselves; else nothing.
@@ -153,7 +163,7 @@ fn counted_on(facts: &Facts, course: &Course, count_on: Option<CountOn>) -> Stri
             format!(
                 " Plan for no more than {}, until {}: {why}.{next}",
                 duration(used_h),
-                clock_in(standing, outlook.step_h, used_h)
+                clock_at_least(standing, outlook.step_h, used_h)
             )
         }
         None => String::new(),
@@ -169,7 +179,7 @@ fn supply(standing: &Situation, outlook: &Outlook, count_on_h: Option<f64>, else
     }
     let by = match count_on_h {
         Some(hours) if hours <= 0.0 => "now".to_string(),
-        Some(hours) => format!("before {}", clock_in(standing, outlook.step_h, hours)),
+        Some(hours) => format!("before {}", clock_at_least(standing, outlook.step_h, hours)),
         None => else_by.to_string(),
     };
     let (devices, each) = match &outlook.devices[..] {

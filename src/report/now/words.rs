@@ -1,7 +1,7 @@
 //! The sentences of `now`.
 
 use super::Facts;
-use super::advice::clock_in;
+use super::advice::{clock_at_least, clock_in};
 use crate::calendar::clock;
 use crate::report::device;
 use crate::report::told::Words;
@@ -200,7 +200,7 @@ pub(super) fn device_hours(facts: &Facts, hours: &DeviceHours) -> String {
     if hours.runs_h > outlook.ahead_h {
         return told;
     }
-    let at = |hours: f64| clock_in(standing, outlook.step_h, (hours * 4.0 + 1e-9).floor() / 4.0);
+    let at = |hours: f64| clock_at_least(standing, outlook.step_h, hours);
     let until = |hours: f64| match in_use.until_h(hours) {
         used if used <= 0.0 => format!("not through its first use, from {}", at(in_use.next_h(0.0))),
         used if used < hours - 1e-9 => format!("to the end of its use at {}", at(used)),

@@ -70,13 +70,13 @@ pub fn failures(plan: &Plan, answer: &OutageAnswer) -> String {
     } else {
         String::new()
     };
-    let (holds, places) = (answer.survival.probability, decimals(without));
-    let share = format!("{} of 100 ({})", rest_of_hundred(holds, places), range(without, places));
-    let middle = in_steps((step(0.5), step(0.5)), step_h, unit);
     format!(
-        "{} {what} in {share}: {when} {} (the middle one {middle} {unit}){often}.",
+        "{} {what} in {} of 100 ({}): {when} {} (the middle one {} {unit}){often}.",
         order_of_going(plan, answer),
+        rest_of_hundred(answer.survival.probability, decimals(without)),
+        range(without, decimals(without)),
         counted_from(plan),
+        in_steps((step(0.5), step(0.5)), step_h, unit),
     )
 }
 

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Note, felt, headline};
+use super::{Note, felt, headline, middle};
 use crate::report::place::Whereabouts;
 use crate::report::told::{self, Told};
 use crate::report::verdict;
@@ -49,6 +49,7 @@ struct Strategy<'a> {
     more_than_first: Difference,
     years_to_80_percent: Years,
     years_more_than_first: f64,
+    years_middle_law: f64,
     laws: Vec<Law<'a>>,
     outage_wh_a_year: f64,
     daily_wh_a_year: f64,
@@ -136,6 +137,7 @@ pub fn of<'a>(scenario: &'a Scenario, answer: &'a YearsAnswer, notes: &'a [Note]
             },
             years_to_80_percent: (&s.years).into(),
             years_more_than_first: s.years_more_than_first,
+            years_middle_law: middle(s),
             laws: answer
                 .models
                 .iter()
