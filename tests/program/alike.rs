@@ -233,7 +233,7 @@ fn a_card_tells_each_thing_once_and_names_what_goes_together() {
         }
         // Where one of them does as much, nothing is told of all.
         let Some(from) = card.find("All that is free together (") else {
-            assert_eq!(demo.rsplit('/').next(), Some("twice-daily-cuts.toml"), "{card}");
+            assert!(["twice-daily-cuts.toml", "two-stations.toml"].iter().any(|one| demo.ends_with(one)), "{card}");
             continue;
         };
         let of = card[from..].split(") rides through").next().expect("a list");

@@ -257,7 +257,7 @@ fn years_say_what_they_assume() {
         "laboratory law A",
         "laboratory law B: Naumann 2018 and Wang 2011.",
         "Each month had at least",
-        "costs 9",
+        "costs 10 USD",
         "or at most 1 of 200 fewer",
     ] {
         assert!(told.contains(part), "{part}: {told}");

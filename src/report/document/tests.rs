@@ -126,7 +126,7 @@ fn every_picture_has_a_text_alternative_and_a_size() {
     }
     let page = out.page();
     assert!(page.contains("<svg viewBox=\"0 0 650 ") && page.contains("<title>What it shows</title>"), "{page}");
-    assert!(page.contains("one &lt;i&gt;") && page.contains("<td class=\"t9\">99*</td>"), "{page}");
+    assert!(page.contains("one &lt;i&gt;") && page.contains("<td class=\"t9\">99<i>*</i></td>"), "{page}");
     assert_eq!(page.matches("How to read it.").count(), 2);
     assert!(out.text(80).contains("99*"), "{}", out.text(80));
 }
