@@ -59,7 +59,11 @@ fn runtimes_of(scenario: &Scenario, (plan, dark): (&Plan, &Plan), cells_c: f64, 
         let all: Vec<(f64, Runtime)> = charges.iter().map(run).collect();
         let full = &all[0].1;
         hangs |= full.hangs_on_the_hour();
-        let goes_off = may_end_h(dark, (cells_c, charges[0]), &|k| picked(k), full).is_some();
+        // By the best estimate too where no charge lasts longer than another.
+        let assumed = dark.ac.as_ref().is_some_and(|outlet| outlet.assumed);
+        let alike = all.len() > 1 && all.iter().all(|(_, of)| of.shortest_h.to_bits() == full.shortest_h.to_bits());
+        let ended = assumed && alike && 0.0 < full.shortest_h && full.shortest_h < LONGEST_TOLD_H;
+        let goes_off = ended || may_end_h(dark, (cells_c, charges[0]), &|k| picked(k), full).is_some();
         // No more than can be counted on.
         (at_least_h(dark, cells_c, &|k| picked(k), &all, (seed, LONGEST_TOLD_H + 1.0)), goes_off)
     };

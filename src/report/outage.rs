@@ -108,7 +108,11 @@ pub fn document(facts: &Facts) -> Document {
         out.head("What one change would do, on the same weather").table(effects(&answer.effects)).figure(differences(
             "changes",
             "What each change does, in outages of 100 with its 95 % range of chance",
-            answer.effects.iter().map(|effect| (effect.change.words(), &effect.pair)),
+            // What stands in brackets is in the table above.
+            answer.effects.iter().map(|effect| {
+                let words = effect.change.words();
+                (words.split(" (").next().unwrap_or_default().to_string(), &effect.pair)
+            }),
         ));
         out.say(all_together(answer))
             .say(beyond_the_input(plan, answer))

@@ -146,12 +146,15 @@ fn key(figure: &Figure, chart: &Chart) -> String {
 fn ranges(figure: &Figure, ranges: &Ranges) -> String {
     const EDGE: f64 = 40.0;
     const WIDE: f64 = 650.0;
+    // Above the first name, for the larger letters of a phone.
+    const ABOVE: f64 = 5.0;
     let names = figure.names(0);
     let x = |value: f64| EDGE + share(&ranges.axis, value) * (WIDE - 2.0 * EDGE);
-    let base = ROW * names.len() as f64 + 4.0;
+    let base = ABOVE + ROW * names.len() as f64 + 4.0;
     let mut out = begun(figure, WIDE, base + if ranges.axis.name.is_empty() { 32.0 } else { 62.0 });
     // Names stand over their ranges: nothing runs through them, nor through what of a letter hangs below its line on a phone.
-    let beside = |row: usize| (ROW * row as f64 + 31.0, ROW * (row + 1) as f64 - 4.0);
+    let top_of = |row: usize| ABOVE + ROW * row as f64;
+    let beside = |row: usize| (top_of(row) + 31.0, top_of(row + 1) - 4.0);
     if let Some((low, high)) = ranges.band {
         for (top, foot) in (0..names.len()).filter(|row| !ranges.unbanded.contains(row)).map(beside) {
             let _ = writeln!(
@@ -179,7 +182,7 @@ fn ranges(figure: &Figure, ranges: &Ranges) -> String {
         between(&mut out, "zero", zero);
     }
     for (row, name) in names.iter().enumerate() {
-        let top = ROW * row as f64;
+        let top = top_of(row);
         let y = top + 39.0;
         let value = |column: usize| figure.numbers(column).get(row).copied().filter(|value| value.is_finite());
         text(&mut out, "name", (2.0, top + 20.0), "start", name);

@@ -234,7 +234,9 @@ fn shares_and_hours_of_a_table_are_told_as_everywhere() {
     let row = row.split("router").next().expect("its row");
     assert!(row.contains(&format!(" {:.0} of 100 (", 100.0 * share)), "{row}");
     let [from, to] = ["first_off_from_h_p50", "first_off_h_p50"].map(|key| pump[key].as_f64().expect(key));
-    assert!(row.contains(&format!("{from:.0}-{to:.0} h")), "{row}");
+    // Beyond five days in days, rounded outwards to a tenth.
+    let [from, to] = [(from / 2.4).floor() / 10.0, (to / 2.4).ceil() / 10.0];
+    assert!(row.contains(&format!("{from}-{to} (")) && row.contains(") days"), "{row}");
     let first = &answer["first_failure"];
     assert_eq!(first["after_h_p50"].as_f64(), first["from_h_p50"].as_f64().map(|hours| hours + 1.0), "{first}");
 }

@@ -42,7 +42,9 @@ for (const f of document.querySelectorAll('iframe')) { const w = +f.dataset.w, d
       if (!s.backgroundImage.includes('gradient')) out.push(at + 'no shade where a frame goes on');
       if (w < 576 && !told(e)) out.push(at + 'no word that a frame goes on');
       if (view.getComputedStyle(e.querySelector('tbody th')).position != 'sticky') out.push(at + 'the names of the rows scroll away'); }
-    const lines = r.height / (parseFloat(view.getComputedStyle(e).lineHeight) || 20), said = (e.textContent || '').trim().split(/\s+/).length;
+    // Of the words themselves: a cell is as high as its row.
+    const all = d.createRange(); all.selectNodeContents(e);
+    const lines = all.getBoundingClientRect().height / (parseFloat(view.getComputedStyle(e).lineHeight) || 20), said = (e.textContent || '').trim().split(/\s+/).length;
     if (!e.closest('svg') && e.children.length == 0 && said > 3 && lines > said - 0.5) out.push(at + 'a word a line: ' + e.textContent.slice(0, 40));
     const own = [...e.childNodes].some(n => n.nodeType == 3 && n.textContent.trim());
     if (!own) continue;
