@@ -22,6 +22,14 @@ pub const MONTHS: [&str; 12] = [
     "December",
 ];
 
+/// A month by its name.
+///
+/// * `month` — 1 to 12, as people write it; anything else is taken into that range.
+#[must_use]
+pub fn month_called(month: u8) -> &'static str {
+    MONTHS[usize::from(month.clamp(1, 12)) - 1]
+}
+
 /// Days before each month, and of the whole year.
 pub const MONTH_STARTS: [usize; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 

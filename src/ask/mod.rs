@@ -25,7 +25,7 @@ use crate::report::document::Document;
 use crate::report::notes::{self, Note};
 use crate::report::{card as card_words, check as check_words, compare as compare_words, size as size_words};
 use crate::report::{cautions, headline, json, outage as outage_words, outage_json, runtimes};
-use crate::scenario::model::{DailyCuts, Lasts, Load, Priority, Variant};
+use crate::scenario::model::{DailyCuts, Lasts, Priority, Variant};
 use crate::scenario::variant::from_words;
 use crate::scenario::{Problem, Scenario};
 use crate::study::device::{DeviceAlone, DeviceHours};
@@ -240,8 +240,7 @@ pub fn size(opened: &Opened, target: Option<f64>, settings: &Settings, progress:
     let answer = study::size::size(&opened.scenario, &opened.plan, target, settings, progress)?;
     let looked = answer.judged && !answer.stopped_early;
     let own = if looked { study::outage(&opened.scenario, &opened.plan, settings, progress) } else { None };
-    let vital = |load: &&Load| load.medical && load.priority == Priority::Vital;
-    let devices: Vec<String> = opened.scenario.loads.iter().filter(vital).map(|load| load.name.clone()).collect();
+    let devices = devices(&opened.scenario);
     let facts = size_words::Facts {
         title: &opened.scenario.title,
         site: &opened.scenario.site,

@@ -98,7 +98,7 @@ pub fn main(args: &RunArgs) -> Result<Done, Failure> {
     output.give_answer(&told, None)?;
     let answer = &found.answer;
     if let Some(file) = csv {
-        file.commit(&pictures::charge(&answer.tally.fan, loaded.plan.season.step_h, 0.0).csv())?;
+        file.commit(&pictures::charge(&loaded.plan, &answer.tally.fan, 0.0).csv())?;
     }
     if told.partial {
         return Ok(Done::Partial);

@@ -156,6 +156,19 @@ impl LoadPlan {
         matches!(self.asks.as_deref(), Some(Asks::Cooler(_))) || self.profile.watts.get(step).is_some_and(|w| *w > 0.0)
     }
 
+    /// The stretches of the day at which it is used, by first step and number of steps, where every day is alike and known; none where it
+    /// is used all day.
+    #[must_use]
+    pub fn used(&self) -> Option<Vec<(usize, usize)>> {
+        if self.week.is_some() || self.asks.is_some() {
+            return None;
+        }
+        let (watts, steps) = (&self.profile.watts, self.profile.watts.len());
+        let on = |step: usize| watts[step % steps] > 0.0;
+        let begins = (0..steps).filter(|&step| on(step) && !on(step + steps - 1));
+        Some(begins.map(|from| (from, (from..from + steps).take_while(|&step| on(step)).count())).collect())
+    }
+
     /// Whether it is off from the first step on, because the station cannot run it.
     #[must_use]
     pub fn never_runs(&self) -> bool {

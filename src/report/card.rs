@@ -165,17 +165,11 @@ fn told_used((load, at): (&LoadPlan, String)) -> String {
 /// every day alike.
 fn used_at(plan: &Plan, load: &LoadPlan) -> Option<String> {
     let steps = plan.season.steps_a_day;
-    let on: Vec<bool> = load.day(0).watts.iter().map(|watts| *watts > 0.0).collect();
-    if load.week.is_some() || load.asks.is_some() || load.never_runs() || on.len() != steps || on.iter().all(|on| *on) {
-        return None;
-    }
-    let begins = |at: &usize| on[*at] && !on[(*at + steps - 1) % steps];
-    let window = |from: usize| {
-        let to = (from..from + steps).find(|at| !on[at % steps]).unwrap_or(from);
-        format!("{}-{}", clock_time(from, steps), clock_time(to % steps, steps))
+    let used = load.used().filter(|used| !load.never_runs() && (1..=MOST_WINDOWS).contains(&used.len()))?;
+    let window = |(from, long): (usize, usize)| {
+        format!("{}-{}", clock_time(from, steps), clock_time((from + long) % steps, steps))
     };
-    let windows: Vec<String> = (0..steps).filter(begins).map(window).collect();
-    (1..=MOST_WINDOWS).contains(&windows.len()).then(|| windows.join(" and "))
+    Some(used.into_iter().map(window).collect::<Vec<_>>().join(" and "))
 }
 
 /// What a card needs to know.

@@ -120,7 +120,7 @@ fn medical(scenario: &Scenario) -> bool {
 }
 
 /// Whether a medical device hangs on an outlet of direct current.
-fn device_on_dc(scenario: &Scenario) -> bool {
+pub(super) fn device_on_dc(scenario: &Scenario) -> bool {
     scenario.loads.iter().any(|load| load.medical && load.outlet != OutletKind::Ac)
 }
 

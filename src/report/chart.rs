@@ -230,7 +230,7 @@ mod tests {
         // Ten trials that lose a hundredth an hour from 100, 99 ... 91 on: the tenth, the middle and the nine tenths of them.
         let steps = || (0..48).map(f64::from);
         let chart = Chart {
-            x: Axis::hours(48.0),
+            x: Axis::hours(48.0, "it began"),
             y: Axis::new("charge, %", (0.0, 100.0), 5),
             over: 0,
             rows: 48,

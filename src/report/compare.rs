@@ -7,14 +7,13 @@ use super::document::{Column, Document, Table};
 use super::figure::{Axis, Data, Figure, Picture, Ranges};
 use super::headline::no_more_than;
 use super::json::{Difference, Share};
-use super::lineup_case::and;
 use super::notes::{Note, of_weather};
 use super::outage::{by_chance_alone, differences};
 use super::phrases::{self, uncounted};
 use super::place::Whereabouts;
 use super::told::{self, Told, Words};
 use super::verdict::{self, MEDICAL_CAUTION, word, word_with_fuel};
-use super::words::{common_decimals, difference, points, stopped, survival, survival_with, the_list, thousands};
+use super::words::{and, common_decimals, difference, points, stopped, survival, survival_with, the_list, thousands};
 use super::{food, fuel};
 use crate::engine::Plan;
 use crate::scenario::model::Site;
@@ -145,7 +144,7 @@ impl CompareVerdict {
             better: name(place),
             worse: name(place + 1),
             trials_needed: pair.trials_needed(),
-            same_outages: pair.only_first + pair.only_second == 0,
+            same_outages: pair.same(),
         };
         let ties = answer.neighbours.iter().enumerate().filter(|(_, pair)| !pair.resolved()).map(tie).collect();
         match answer.neighbours.iter().take_while(|pair| !pair.resolved()).count() {
@@ -283,7 +282,6 @@ fn none_better(answer: &Comparison) -> String {
     let variants = || answer.contenders.iter().skip(1);
     let worse: Vec<&Contender> =
         variants().filter(|c| c.against_first.resolved() && c.against_first.difference < 0.0).collect();
-    let same = |c: &Contender| c.against_first.only_first + c.against_first.only_second == 0;
     let by = |c: &Contender| {
         let pair = &c.against_first;
         format!(
@@ -293,7 +291,7 @@ fn none_better(answer: &Comparison) -> String {
         )
     };
     match (worse.as_slice(), variants().count()) {
-        ([], 1) if variants().all(same) => "The variant rides through the same outages.".into(),
+        ([], 1) if variants().all(|c| c.against_first.same()) => "The variant rides through the same outages.".into(),
         ([], 1) => "The variant is not surely better, nor surely worse.".into(),
         ([], _) => "None of the variants is surely better.".into(),
         ([only], 1) => by(only),

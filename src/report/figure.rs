@@ -106,24 +106,19 @@ impl Axis {
     }
 
     /// The hours of an outage, from two days on marked by days.
+    ///
+    /// * `since` — from when they are counted.
     #[must_use]
-    pub fn hours(hours: f64) -> Axis {
+    pub fn hours(hours: f64, since: &str) -> Axis {
         if hours < 48.0 {
-            return Axis::new("hours since the lights went out", (0.0, hours), 8);
+            return Axis::new(format!("hours since {since}"), (0.0, hours), 8);
         }
-        let days = Axis::counted("days since the lights went out", (0.0, hours / 24.0), 8);
+        let days = Axis::counted(format!("days since {since}"), (0.0, hours / 24.0), 8);
         Axis {
             from: 0.0,
             to: hours,
             marks: days.marks.into_iter().map(|(d, label)| (d * 24.0, label)).collect(),
             ..days
-        }
-    }
-
-    /// Hours of an outage counted from something else.
-    pub fn since(&mut self, what: &str) {
-        if let Some((unit, _)) = self.name.split_once(" since ") {
-            self.name = format!("{unit} since {what}");
         }
     }
 
@@ -371,9 +366,9 @@ mod tests {
     fn nobody_counts_half_a_panel_and_an_outage_is_marked_by_whole_days() {
         assert_eq!(labels(&round_marks(0.0, 20.0, 8)), "0 2.5 5 7.5 10 12.5 15 17.5 20");
         assert_eq!(labels(&Axis::counted("panels", (0.0, 20.0), 8).marks), "0 5 10 15 20");
-        let axis = Axis::hours(96.0);
+        let axis = Axis::hours(96.0, "it began");
         assert_eq!((labels(&axis.marks).as_str(), axis.marks[1].0, axis.to), ("0 1 2 3 4", 24.0, 96.0));
-        assert_eq!(labels(&Axis::hours(10.0).marks), "0 2 4 6 8 10");
+        assert_eq!(labels(&Axis::hours(10.0, "it began").marks), "0 2 4 6 8 10");
     }
 
     #[test]

@@ -4,9 +4,9 @@ use super::phrases::overloads_in_words;
 use super::told::Words;
 use super::verdict::{self, MEDICAL_CAUTION};
 use super::words::{
-    self, decimals, duration, duration_adjective, energy, percent, range, survival, the_list, thousands,
+    self, decimals, duration, duration_adjective, energy, lower_end, percent, range, survival, the_list, thousands,
 };
-use crate::calendar::{MONTHS, clock};
+use crate::calendar::{clock, month_called};
 use crate::math;
 use crate::scenario::model::{Begins, FoodRule, Lasts, Load, Pattern, Priority, Scenario};
 use crate::study::fit::{Overload, Unjudged};
@@ -19,7 +19,7 @@ use crate::visible::begun;
 #[must_use]
 pub fn month_name(scenario: &Scenario) -> &'static str {
     let (Begins::Month(month) | Begins::At { month, .. }) = scenario.outage.begins;
-    MONTHS[usize::from(month.clamp(1, 12)) - 1]
+    month_called(month)
 }
 
 /// The sentence that a neighbour understands.
@@ -107,9 +107,7 @@ fn never_asked(scenario: &Scenario, names: &[&str]) -> String {
 /// The lower end of a range as what to count on.
 #[must_use]
 pub fn no_more_than(interval: Interval) -> String {
-    let Interval { low, .. } = interval;
-    let lowest = range(Interval { low, high: low }, decimals(interval));
-    format!("count on no more than {} of 100", lowest.split('-').next().unwrap_or_default())
+    format!("count on no more than {} of 100", lower_end(interval.low, decimals(interval)))
 }
 
 /// What to count on where a person's health hangs on a load: the lower end of the range where the device is vital, how often

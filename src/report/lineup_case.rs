@@ -4,24 +4,13 @@ use super::document::{Column, Table};
 use super::lineup::{anchor, letter};
 use super::misfit;
 use super::verdict;
-use super::words::{common_decimals, percent, range, survival, survival_with, thousands};
+use super::words::{and, common_decimals, lower_end, percent, survival, survival_with, thousands};
 use crate::study::Verdict;
 use crate::study::lineup::{Cell, CellAnswer, Least, Lineup, RankedKit, least, least_of, may_suffice, ranking};
-use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
 
 /// Most kits that a sentence names; the others are counted.
 const NAMED: usize = 4;
-
-/// "a", "a and b", "a, b and c".
-pub(super) fn and<S: AsRef<str>>(names: &[S]) -> String {
-    let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
-    match names.split_last() {
-        None => String::new(),
-        Some((only, [])) => (*only).to_string(),
-        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
-    }
-}
 
 /// What the least kit is by its measure.
 fn least_word(by: Least) -> &'static str {
@@ -204,7 +193,7 @@ fn best_words(lineup: &Lineup, verdicts: &[(usize, &CellAnswer)], standings: &[R
         // Lower ends are rounded down, the highest of them too.
         let ends = [f64::min, f64::max].map(|end: fn(f64, f64) -> f64| {
             let low = answers.iter().map(|answer| answer.survival.interval.low).reduce(end).unwrap_or(0.0);
-            range(Interval { low, high: low }, decimals).split('-').next().unwrap_or_default().to_string()
+            lower_end(low, decimals)
         });
         let lows = if ends[0] == ends[1] { ends[0].clone() } else { ends.join("-") };
         format!("{} each, their lower ends {lows}", share(&told[0]))

@@ -122,7 +122,7 @@ struct JsonLeast {
     /// Null where no kit suffices.
     kit: Option<String>,
     /// What it is the least of: `price`, `weight` or `capacity`; null with it.
-    by: Option<&'static str>,
+    by: Option<Least>,
     /// Kits that are less and may suffice too: the trials are too few to tell.
     may_suffice: Vec<String>,
     best: Vec<String>,
@@ -166,7 +166,7 @@ pub fn json(lineup: &Lineup) -> Json<'_> {
             let verdicts = lineup.verdicts(place, case);
             let name = |kit: usize| lineup.kits[kit].name.clone();
             let sure = least(&lineup.kits, &verdicts, lineup.rule.target);
-            let (kit, by) = (sure.map(|(kit, _)| name(kit)), sure.map(|(_, by)| measure(by)));
+            let (kit, by) = (sure.map(|(kit, _)| name(kit)), sure.map(|(_, by)| by));
             let may_suffice = may_suffice(&lineup.kits, &verdicts, lineup.rule.target).into_iter().map(name).collect();
             let best = ranking(&verdicts).iter().filter(|s| s.rank == 1).map(|s| name(s.kit)).collect();
             let (case, place) = (lineup.cases[case].name.clone(), lineup.places[place].clone());
@@ -189,15 +189,6 @@ pub fn json(lineup: &Lineup) -> Json<'_> {
         all_round,
         least: leasts,
         notes: told::all(&lineup.notes),
-    }
-}
-
-/// What a kit is the least of, for programs.
-fn measure(by: Least) -> &'static str {
-    match by {
-        Least::Price => "price",
-        Least::Weight => "weight",
-        Least::Capacity => "capacity",
     }
 }
 

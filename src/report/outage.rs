@@ -279,7 +279,7 @@ fn longer_run(scenario: &Scenario, plan: &Plan, answer: &OutageAnswer) -> String
 #[must_use]
 pub fn changes_beside<'a>(changes: impl Iterator<Item = &'a Change> + Clone) -> String {
     let has = |of: fn(&Change) -> bool| changes.clone().any(of);
-    let night = has(|change| matches!(change, Change::OffAtNight { vital: true, .. }))
+    let night = has(Change::darkens_vital)
         .then_some("A vital thing that is off at night is dark then, every night, and that is not counted as missed.");
     let given_up = has(|change| matches!(change, Change::LeaveOff { vital: true, .. })).then_some(
         "A vital thing that is left off is given up: only if you can do without it, and the figure then counts the other vital \
@@ -340,15 +340,16 @@ fn free_first(scenario: &Scenario, answer: &OutageAnswer) -> String {
     }
     let (before, stakes) = (answer.verdict(scenario), Stakes::of(answer.medical, &answer.overloads, answer.fuel));
     // What leaves something vital in the dark is nobody's first move.
-    let gives_up = |change: &Change| matches!(change, Change::OffAtNight { vital: true, .. });
-    let free =
-        answer.effects.iter().filter(|effect| effect.change.costs() == Costs::Nothing && !gives_up(&effect.change));
+    let free = answer
+        .effects
+        .iter()
+        .filter(|effect| effect.change.costs() == Costs::Nothing && !effect.change.darkens_vital());
     let told = |change: &Change| match only_if(change) {
         "" => change.words(),
         only_if => format!("{}, {only_if}", change.words()),
     };
     let one = free.map(|effect| (told(&effect.change), &effect.survival));
-    let mut all = answer.together.iter().filter(|all| !all.changes.iter().any(gives_up)).map(|all| {
+    let mut all = answer.together.iter().filter(|all| !all.changes.iter().any(Change::darkens_vital)).map(|all| {
         let told: Vec<String> = all.changes.iter().map(told).collect();
         (format!("all of this: {}", told.join("; ")), &all.survival)
     });

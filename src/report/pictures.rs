@@ -107,8 +107,8 @@ pub fn riding(plan: &Plan, answer: &OutageAnswer) -> Figure {
         Judged::Food => "no food is lost so far",
         Judged::Both => "everything vital has stayed on and no food is lost so far",
     };
-    let mut chart = Chart {
-        x: Axis::hours(course.last().map_or(1.0, |at| at.after_h).max(plan.season.step_h)),
+    let chart = Chart {
+        x: Axis::hours(course.last().map_or(1.0, |at| at.after_h).max(plan.season.step_h), since(plan)),
         y: Axis::new("of 100 outages", (0.0, 100.0), 5),
         over: 0,
         rows,
@@ -118,7 +118,6 @@ pub fn riding(plan: &Plan, answer: &OutageAnswer) -> Figure {
         first_line: "outages in 100 that still ride through",
         ..Chart::default()
     };
-    chart.x.since(since(plan));
     Figure {
         name: "riding",
         title: format!("Outages in a hundred in which {so_far}"),

@@ -194,9 +194,16 @@ pub fn duration_adjective(hours: f64) -> String {
 #[must_use]
 pub fn the_list<S: AsRef<str>>(names: &[S]) -> String {
     let with_article: Vec<String> = names.iter().map(|name| format!("the {}", in_a_sentence(name.as_ref()))).collect();
-    match with_article.split_last() {
-        None => "nothing".into(),
-        Some((only, [])) => only.clone(),
+    if with_article.is_empty() { "nothing".into() } else { and(&with_article) }
+}
+
+/// "a", "a and b", "a, b and c".
+#[must_use]
+pub fn and<S: AsRef<str>>(names: &[S]) -> String {
+    let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
+    match names.split_last() {
+        None => String::new(),
+        Some((only, [])) => (*only).to_string(),
         Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
     }
 }
@@ -246,6 +253,12 @@ pub fn rest_of_hundred(share: f64, decimals: usize) -> String {
     let of = 10_u64.pow(decimals as u32) as f64;
     let told: f64 = hundredths(share, decimals).parse().unwrap_or(0.0);
     decimal((of * (100.0 - told)).round() as u64, decimals)
+}
+
+/// The lower end of an interval in numbers of 100, as [`range`] has it.
+#[must_use]
+pub fn lower_end(low: f64, decimals: usize) -> String {
+    range(Interval { low, high: low }, decimals).split('-').next().unwrap_or_default().to_string()
 }
 
 /// An interval in numbers of 100, rounded outwards: "82-84".

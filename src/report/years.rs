@@ -41,7 +41,7 @@ pub fn document(scenario: &Scenario, answer: &YearsAnswer, notes: &[Note]) -> Do
     if answer.stakes.medical {
         out.caution(MEDICAL_CAUTION);
     }
-    let Counted { many, .. } = counted(answer);
+    let many = counted(answer);
     let law = law(answer);
     if let Some((first, others)) = answer.strategies.split_first().filter(|(_, others)| !others.is_empty()) {
         out.head(format!("Against \"{}\", on the same {many}", first.name));
@@ -74,14 +74,9 @@ const RULES_OF_WEAR: &str = "How fast cells wear is told by several laws, read o
                              disagree. \"The harshest law\" is the one that gives fewest years: what stands by it is the cautious \
                              figure. A battery counts as worn once a fifth of its capacity is gone.";
 
-/// What is ridden through or not, in words.
-struct Counted {
-    many: &'static str,
-}
-
-/// Outages, or the weeks of cuts where it is those that are counted.
-fn counted(answer: &YearsAnswer) -> Counted {
-    if answer.cuts { Counted { many: "weeks of cuts" } } else { Counted { many: "outages" } }
+/// What is ridden through or not: outages, or the weeks of cuts where it is those that are counted.
+fn counted(answer: &YearsAnswer) -> &'static str {
+    if answer.cuts { "weeks of cuts" } else { "outages" }
 }
 
 /// The law of wear that outages feel, for programs.
@@ -120,7 +115,7 @@ pub fn years_words(years: f64) -> String {
 /// The decision, in a sentence that a person can act on.
 #[must_use]
 pub fn headline(answer: &YearsAnswer) -> String {
-    let Counted { many } = counted(answer);
+    let many = counted(answer);
     let chosen = &answer.strategies[answer.choice];
     let money = match (chosen.money_a_year, &answer.currency) {
         (Some(money), Some(currency)) if money < 0.0 => {
@@ -157,7 +152,7 @@ pub fn headline(answer: &YearsAnswer) -> String {
 #[must_use]
 pub fn against_first(answer: &YearsAnswer, strategy: &StrategyAnswer) -> String {
     let (difference, interval) = strategy.more_than_first;
-    let Counted { many, .. } = counted(answer);
+    let many = counted(answer);
     let rides = if interval.high < 0.0 || interval.low > 0.0 {
         let told = |share: f64| words::points(share.abs()).trim_start_matches('+').to_string();
         let (a, b) = (interval.low.abs(), interval.high.abs());
@@ -350,7 +345,7 @@ fn month_certainty(answer: &YearsAnswer) -> String {
     format!(
         "Each month had at least {} {}, all histories together; the widest 95 % interval of a cell spans {:.0} of 100.",
         thousands(fewest),
-        counted(answer).many,
+        counted(answer),
         (100.0 * widest).ceil()
     )
 }

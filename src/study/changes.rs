@@ -201,6 +201,12 @@ fn tilted(panel: &Panel, tilt_deg: f64) -> Panel {
 }
 
 impl Change {
+    /// Whether it leaves something vital in the dark at night.
+    #[must_use]
+    pub fn darkens_vital(&self) -> bool {
+        matches!(self, Change::OffAtNight { vital: true, .. })
+    }
+
     /// What it costs.
     #[must_use]
     pub fn costs(&self) -> Costs {
@@ -305,6 +311,12 @@ pub struct Effect {
 }
 
 impl Effect {
+    /// Whether it costs nothing and surely helps.
+    #[must_use]
+    pub fn helps_for_nothing(&self) -> bool {
+        self.change.costs() == Costs::Nothing && self.pair.interval.low > 0.0
+    }
+
     /// Compares two tallies of the same trials.
     #[must_use]
     pub fn of(change: Change, survival: Survival, base: &Tally, changed: &Tally) -> Effect {

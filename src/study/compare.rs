@@ -79,13 +79,19 @@ impl Pair {
         self.interval.low > 0.0 || self.interval.high < 0.0
     }
 
+    /// Whether both survived the same outages.
+    #[must_use]
+    pub fn same(&self) -> bool {
+        self.only_first + self.only_second == 0
+    }
+
     /// About how many trials would tell the two apart if the difference is what it seems; `None` where they are told
     /// apart already, or where no sensible number would do.
     ///
     /// The difference of a pair has variance `(b + c)/n − d²` a trial, and is told from 0 when `1.96 √(variance / N) < |d|`.
     #[must_use]
     pub fn trials_needed(&self) -> Option<u64> {
-        if self.resolved() || self.only_first + self.only_second == 0 {
+        if self.resolved() || self.same() {
             return None;
         }
         let n = self.trials as f64;

@@ -46,13 +46,9 @@ impl DailyUse {
         let steps_a_day = plan.season.steps_a_day;
         let mut found: Option<DailyUse> = None;
         for (_, load) in plan.loads.iter().enumerate().filter(|(k, _)| picked(*k)) {
-            let on: Vec<bool> = load.profile.watts.iter().map(|watts| *watts > 0.0).collect();
-            if load.week.is_some() || load.asks.is_some() || on.len() != steps_a_day {
-                return None;
-            }
-            let mut begins = (0..steps_a_day).filter(|at| on[*at] && !on[(*at + steps_a_day - 1) % steps_a_day]);
-            let used = DailyUse { from: begins.next()?, steps: on.iter().filter(|on| **on).count(), steps_a_day };
-            if begins.next().is_some() || found.is_some_and(|other| other != used) {
+            let [(from, steps)] = load.used()?[..] else { return None };
+            let used = DailyUse { from, steps, steps_a_day };
+            if found.is_some_and(|other| other != used) {
                 return None;
             }
             found = Some(used);

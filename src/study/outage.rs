@@ -87,11 +87,10 @@ fn with_changes(
     let fuel = FuelTaken::of(scenario, plan);
     let stakes = Stakes::of(medical, &overloads, fuel);
     // What does harm is no advice.
-    let of = |survival: &Survival| Verdict::of(survival.probability, survival.interval, stakes);
-    let before = of(&survival);
+    let before = Verdict::by_range(&survival, stakes);
     effects.retain(|effect| {
         let helps = effect.pair.interval.low > 0.0 || effect.change.costs() != Costs::GivesUp;
-        helps && effect.pair.difference >= 0.0 && of(&effect.survival) <= before
+        helps && effect.pair.difference >= 0.0 && Verdict::by_range(&effect.survival, stakes) <= before
     });
     let all = free_together(&effects);
     let together = if all.is_empty() || progress.stop() {

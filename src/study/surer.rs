@@ -155,8 +155,7 @@ pub struct Surer {
 
 /// Whether a range known better tells a person anything new: another verdict, or a range that is noticeably narrower.
 fn tells_more(survival: &Survival, held: &Held, stakes: Stakes) -> bool {
-    let verdict = Verdict::of(survival.probability, survival.interval, stakes);
-    let other = Verdict::of(held.probability, held.interval, stakes) != verdict;
+    let other = Verdict::of(held.probability, held.interval, stakes) != Verdict::by_range(survival, stakes);
     let width = |interval: Interval| interval.high - interval.low;
     let narrower = width(survival.interval) - width(held.interval);
     other || narrower >= (NARROWER * width(survival.interval)).max(NARROWER_BY)

@@ -77,11 +77,17 @@ impl Verdict {
         }
     }
 
+    /// The verdict by estimate and range, whatever the range holds.
+    #[must_use]
+    pub fn by_range(survival: &Survival, stakes: Stakes) -> Verdict {
+        Verdict::of(survival.probability, survival.interval, stakes)
+    }
+
     /// The verdict on a survival. Where a person's health hangs on it, a range of chance alone, into which nothing of what is not known
     /// went, is not counted on for sure.
     #[must_use]
     pub fn on(survival: &Survival, stakes: Stakes) -> Verdict {
-        let by_range = Verdict::of(survival.probability, survival.interval, stakes);
+        let by_range = Verdict::by_range(survival, stakes);
         if survival.chance_alone && stakes.medical { by_range.max(Verdict::Likely) } else { by_range }
     }
 }

@@ -13,11 +13,7 @@ use crate::study::{Change, OutageAnswer};
 
 /// The changes that cost nothing and help for sure, and by more than a reader would trouble with.
 fn free(answer: &OutageAnswer) -> impl Iterator<Item = &Effect> {
-    let helps = |effect: &&Effect| {
-        effect.change.costs() == Costs::Nothing
-            && effect.pair.interval.low > 0.0
-            && effect.pair.difference >= WORTH_A_STEP
-    };
+    let helps = |effect: &&Effect| effect.helps_for_nothing() && effect.pair.difference >= WORTH_A_STEP;
     answer.effects.iter().filter(helps)
 }
 
@@ -139,7 +135,7 @@ pub(super) fn by_charge(
     };
     let kinds = |effect: &&&Effect| match effect.change {
         Change::MoveMark { .. } => 1,
-        Change::OffAtNight { vital: true, .. } => 2,
+        _ if effect.change.darkens_vital() => 2,
         _ => 0,
     };
     let of = |kind: usize, told: &dyn Fn(&Effect) -> String| {

@@ -6,6 +6,7 @@ pub use words::hangs_on_words;
 
 use serde::Serialize;
 
+use super::cautions::device_on_dc;
 use super::json::Difference;
 use super::judged::Judged;
 use crate::calendar::days_of_month;
@@ -374,8 +375,7 @@ pub fn notes(scenario: &Scenario, (sky, air): (&Sky, &Air), verdicts: &[Judgemen
     when(COARSE_STEP_H <= step_h, Note::CoarseSteps { minutes: 60.0 * step_h });
     notes.extend(coolers(scenario));
     notes.extend((scenario.station.chemistry == Chemistry::LeadAcid).then_some(Note::LeadAcid));
-    let on_dc = scenario.loads.iter().any(|load| load.medical && load.outlet != OutletKind::Ac);
-    notes.extend(on_dc.then_some(Note::DeviceOnDc));
+    notes.extend(device_on_dc(scenario).then_some(Note::DeviceOnDc));
     notes.extend(closing(scenario));
     notes
 }

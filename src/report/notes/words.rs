@@ -9,7 +9,7 @@ use crate::report::cautions;
 use crate::report::json::Difference;
 use crate::report::judged::Sentence;
 use crate::report::told::Words;
-use crate::report::words::{duration, energy, every, label, percent, the_list, thousands};
+use crate::report::words::{and, duration, energy, every, label, percent, the_list, thousands};
 use crate::units::Celsius;
 use crate::visible::begun;
 use crate::weather::climate::Basis;
@@ -192,10 +192,10 @@ impl Words for Note {
                  hours it takes (in the file: under panel, shade = [{{ hours = \"00:00-24:00\", loses = \"90 %\" }}]).",
                 50.0 * math::sin(noon_deg.to_radians()) / math::cos(noon_deg.to_radians())
             ),
-            Note::NoPanels { fed_by } => match fed_by.split_last() {
-                None => "No panels: the battery is all there is.".into(),
-                Some((by, [])) => format!("No panels: {by} feeds it."),
-                Some((last, others)) => format!("No panels: {} and {last} feed it.", others.join(", ")),
+            Note::NoPanels { fed_by } => match fed_by.len() {
+                0 => "No panels: the battery is all there is.".into(),
+                1 => format!("No panels: {} feeds it.", fed_by[0]),
+                _ => format!("No panels: {} feed it.", and(fed_by)),
             },
             Note::WiredIn { loads } => format!(
                 "Usually wired into the house and not plugged in: {}. How such a thing is fed from a station is for a licensed electrician, \

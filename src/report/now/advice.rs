@@ -2,7 +2,7 @@
 
 use super::words::{kept, of_100};
 use super::{CountOn, Facts};
-use crate::calendar::{MONTHS, clock};
+use crate::calendar::{clock, month_called};
 use crate::report::cautions::{phone, the_house};
 use crate::report::told::Words;
 use crate::report::words::{count_word, duration, the_list};
@@ -75,7 +75,7 @@ pub(super) fn clock_in(standing: &Situation, step_h: f64, hours: f64) -> String 
         1 => " tomorrow".to_string(),
         n => {
             let (month, day) = standing.date_in(n as u32);
-            format!(" on {day} {}", MONTHS[usize::from(month.clamp(1, 12)) - 1])
+            format!(" on {day} {}", month_called(month))
         }
     };
     clock((minutes % 1440) as u32) + &day

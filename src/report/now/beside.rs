@@ -2,7 +2,7 @@
 //! and an AC outlet that may go off by itself.
 
 use super::Facts;
-use crate::calendar::{MONTHS, clock};
+use crate::calendar::{clock, month_called};
 use crate::report::headline::month_name;
 use crate::report::told::Words;
 use crate::report::words::{duration, percent};
@@ -25,7 +25,7 @@ pub(super) fn season_words(scenario: &Scenario, standing: &Situation) -> String 
     };
     format!(
         "Weather of {part} {}, by the date above; the scenario is of {}.",
-        MONTHS[usize::from(standing.month.clamp(1, 12)) - 1],
+        month_called(standing.month),
         month_name(scenario)
     )
 }

@@ -15,14 +15,14 @@ use super::phrases::{remedies, uncounted};
 use super::told::Words;
 use super::verdict::{MEDICAL_CAUTION, with_fuel, word_with_fuel};
 use super::words::{duration, hundredths, lowered, range, stopped, the_list, thousands};
-use crate::calendar::{MONTHS, clock, clock_time};
+use crate::calendar::{clock, clock_time, month_called};
 use crate::scenario::Scenario;
 use crate::scenario::model::Generator;
 use crate::study::device::DeviceHours;
 use crate::study::fit::Overload;
 use crate::study::fuel::{FuelTaken, most_a_day_l};
 use crate::study::now::{Action, AssumedSky, Course, Move, Outlook, Situation, Until};
-use crate::study::{Change, Stakes, Verdict};
+use crate::study::{Stakes, Verdict};
 use crate::trials::interval::Interval;
 use crate::trials::unknowns::ENOUGH;
 use crate::visible::begun;
@@ -178,7 +178,7 @@ fn cell((share, interval): (f64, Interval)) -> String {
 #[must_use]
 pub fn document(facts: &Facts) -> Document {
     let &Facts { scenario, standing, outlook, sky, until, floor, told, overloads, .. } = facts;
-    let month = MONTHS[usize::from(standing.month.clamp(1, 12)) - 1];
+    let month = month_called(standing.month);
     let mut out = Document::new(format!(
         "Battery at {}, {} {month}, {}: {}",
         shown(standing),
@@ -316,7 +316,7 @@ fn better_by_a_move(facts: &Facts) -> String {
     let verdict = facts.verdict(best);
     let judged = |free: &Move| facts.judge(free.lasts, best, outlook.judged);
     // To do without something vital is another aim.
-    let keeps = |free: &&Move| !matches!(free.change, Change::OffAtNight { vital: true, .. });
+    let keeps = |free: &&Move| !free.change.darkens_vital();
     let better = outlook.moves.iter().filter(keeps).filter(|free| free.judged && judged(free) < verdict);
     // Of several the best, and of equals the first.
     let best = better.min_by_key(|free| judged(free));

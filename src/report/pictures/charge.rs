@@ -17,7 +17,8 @@ const QUANTILES: [(f64, &str); 7] =
 ///
 /// * `floor` — the charge below which nothing is discharged, 0 to 1.
 #[must_use]
-pub fn charge(fan: &ChargeFan, step_h: f64, floor: f64) -> Figure {
+pub fn charge(plan: &Plan, fan: &ChargeFan, floor: f64) -> Figure {
+    let step_h = plan.season.step_h;
     let steps = || 0..fan.steps();
     let quantile = |(p, name): (f64, &str)| {
         let at = |step| fan.quantile(step, p).map_or(f64::NAN, |charge| (charge * 100.0).round());
@@ -27,7 +28,7 @@ pub fn charge(fan: &ChargeFan, step_h: f64, floor: f64) -> Figure {
     let running = Data::numbers("outages_running", "", steps().map(|step| fan.trials_at(step) as f64));
     let rows = fan.steps_with_a_twentieth();
     let chart = Chart {
-        x: Axis::hours((rows as f64 * step_h).max(step_h)),
+        x: Axis::hours((rows as f64 * step_h).max(step_h), super::since(plan)),
         y: Axis::new("charge, %", (0.0, 100.0), 5),
         over: 0,
         rows,
@@ -61,11 +62,10 @@ const MOST_HOURS_OF_LINES: f64 = 360.0;
 pub fn charge_with_outages(plan: &Plan, answer: &OutageAnswer) -> Figure {
     let step_h = plan.season.step_h;
     let rig = plan.kit.best_estimate();
-    let mut figure = charge(&answer.tally.fan, step_h, rig.floor_wh / rig.capacity_wh);
+    let mut figure = charge(plan, &answer.tally.fan, rig.floor_wh / rig.capacity_wh);
     let steps = answer.tally.fan.steps();
     let singles = course::singles(plan, answer);
     let Picture::Chart(chart) = &mut figure.picture else { return figure };
-    chart.x.since(super::since(plan));
     let drawn = chart.rows as f64 * step_h <= MOST_HOURS_OF_LINES && !singles.is_empty();
     for (single, what) in singles.iter().zip(["bad", "middling", "good"]) {
         let told = if single.survived { "rides through" } else { "fails" };

@@ -134,8 +134,7 @@ pub(super) fn panels(record: &Record, proof: &Proof) -> Vec<String> {
         },
         Err(why) => {
             // Nobody is told to test a damaged unit again.
-            let told = why.words();
-            let told = if damaged { told.split("; test again").next().unwrap_or_default() } else { &told };
+            let told = if damaged { untold(why).0 } else { why.words() };
             format!("{name}: no verdict: {told}.")
         }
     };
@@ -167,39 +166,48 @@ pub(super) fn outlets(record: &Record) -> Table {
 
 impl Words for NoVerdict {
     fn words(&self) -> String {
-        match self {
-            NoVerdict::Cloudy => "under clouds nobody knows what the sun gave; test again under a blue sky".into(),
-            NoVerdict::LowSun(height_deg) => {
-                format!(
-                    "the sun stood only {height_deg:.0}° high; test again when it is higher than {LEAST_HEIGHT_DEG}°"
-                )
-            }
-            NoVerdict::NearlyFull(charge) => format!(
-                "the station was {:.0} % full and takes less than the panel gives; test again below {} %",
-                100.0 * charge,
-                100.0 * NEARLY_FULL
-            ),
-            NoVerdict::Limited(watts) => {
-                format!("the solar input stops at {watts:.0} W, so the panel may have more to give")
-            }
-            NoVerdict::NoSite => "the record has no [site]".into(),
-            NoVerdict::Sun(error) => error.to_string(),
-            NoVerdict::TooBright(read, most) => format!(
-                "the light meter read {read:.0} W/m² where the sun gives {most:.0} W/m² at most; look at the meter, the time \
-                 and how it was held"
-            ),
-            NoVerdict::TooDim(read, least) => format!(
-                "the light meter read {read:.0} W/m² where a blue sky gives {least:.0} W/m² or more; look at the meter, at shade, at the \
-                 time and how it was held, or say how the sky looked"
-            ),
-            NoVerdict::TooStrong(ratio) => format!(
-                "that is {:.0} % of what a panel of this label can give, more than any does: check the light meter, the watt meter and \
-                 the label",
-                100.0 * ratio
-            ),
-            NoVerdict::Clock => "the time zone of the place is not known".into(),
+        match untold(self) {
+            (why, None) => why,
+            (why, Some(when)) => format!("{why}; test again {when}"),
         }
     }
+}
+
+/// Why a panel has no verdict, and when another test would have one, where that is all that it takes.
+fn untold(why: &NoVerdict) -> (String, Option<String>) {
+    let told = match why {
+        NoVerdict::Cloudy => {
+            return ("under clouds nobody knows what the sun gave".into(), Some("under a blue sky".into()));
+        }
+        NoVerdict::LowSun(height_deg) => {
+            let when = format!("when it is higher than {LEAST_HEIGHT_DEG}°");
+            return (format!("the sun stood only {height_deg:.0}° high"), Some(when));
+        }
+        NoVerdict::NearlyFull(charge) => {
+            let full = format!("the station was {:.0} % full and takes less than the panel gives", 100.0 * charge);
+            return (full, Some(format!("below {} %", 100.0 * NEARLY_FULL)));
+        }
+        NoVerdict::Limited(watts) => {
+            format!("the solar input stops at {watts:.0} W, so the panel may have more to give")
+        }
+        NoVerdict::NoSite => "the record has no [site]".into(),
+        NoVerdict::Sun(error) => error.to_string(),
+        NoVerdict::TooBright(read, most) => format!(
+            "the light meter read {read:.0} W/m² where the sun gives {most:.0} W/m² at most; look at the meter, the time \
+             and how it was held"
+        ),
+        NoVerdict::TooDim(read, least) => format!(
+            "the light meter read {read:.0} W/m² where a blue sky gives {least:.0} W/m² or more; look at the meter, at shade, at the \
+             time and how it was held, or say how the sky looked"
+        ),
+        NoVerdict::TooStrong(ratio) => format!(
+            "that is {:.0} % of what a panel of this label can give, more than any does: check the light meter, the watt meter and \
+             the label",
+            100.0 * ratio
+        ),
+        NoVerdict::Clock => "the time zone of the place is not known".into(),
+    };
+    (told, None)
 }
 
 /// One panel's verdict in words.

@@ -161,10 +161,12 @@ pub(super) fn free_first(facts: &Facts, own: &OutageAnswer) -> String {
 
 /// What costs nothing and surely helps the kit as it is, all of it together, and its survival with that; none where nothing does.
 pub(super) fn free(own: &OutageAnswer) -> Option<(Vec<&Change>, &Survival)> {
-    let helps = |effect: &&Effect| effect.change.costs() == Costs::Nothing && effect.pair.interval.low > 0.0;
     match &own.together {
         Some(all) => Some((all.changes.iter().collect(), &all.survival)),
-        None => own.effects.iter().find(helps).map(|effect| (vec![&effect.change], &effect.survival)),
+        None => {
+            let best = own.effects.iter().find(|effect| effect.helps_for_nothing());
+            best.map(|effect| (vec![&effect.change], &effect.survival))
+        }
     }
 }
 

@@ -75,7 +75,7 @@ pub struct Together {
 /// The free changes among some effects that surely help and can be made together; none where there are not several.
 #[must_use]
 pub fn free_together(effects: &[Effect]) -> Vec<Change> {
-    let helps = |effect: &&Effect| effect.change.costs() == super::Costs::Nothing && effect.pair.interval.low > 0.0;
-    let told = Change::that_go_together(effects.iter().filter(helps).map(|effect| &effect.change));
+    let helping = effects.iter().filter(|effect| effect.helps_for_nothing());
+    let told = Change::that_go_together(helping.map(|effect| &effect.change));
     if told.len() > 1 { told } else { Vec::new() }
 }

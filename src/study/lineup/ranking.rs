@@ -1,5 +1,7 @@
 //! Who is best, who cannot be told apart, and the least kit that suffices.
 
+use serde::Serialize;
+
 use super::cell::{Band, CellAnswer};
 use super::{KitFacts, Lineup};
 use crate::study::compare::Pair;
@@ -44,7 +46,8 @@ pub fn ranking(verdicts: &[(usize, &CellAnswer)]) -> Vec<RankedKit> {
 }
 
 /// What the least kit is the least of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Least {
     /// Price.
     Price,

@@ -140,7 +140,7 @@ pub(super) fn moves(
     };
     let mut moves: Vec<Move> = tried.into_iter().zip(tallies.iter().zip(&one_by_one)).filter_map(told).collect();
     // What leaves a vital thing dark comes behind what costs nothing at all.
-    let dark = |free: &Move| matches!(free.change, Change::OffAtNight { vital: true, .. });
+    let dark = |free: &Move| free.change.darkens_vital();
     moves.sort_by(|a, b| {
         let order = dark(a).cmp(&dark(b)).then(b.judged.cmp(&a.judged));
         order.then(b.pair.difference.total_cmp(&a.pair.difference))
