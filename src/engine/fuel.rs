@@ -1,6 +1,7 @@
 //! A generator with so much fuel, started by hand.
 
 use super::cells::Lane;
+use super::kit_plan::Known;
 use super::rig::Rig;
 use crate::loads::coverage;
 use crate::scenario::model::{Generator, Station};
@@ -11,9 +12,9 @@ pub struct FuelPlan {
     /// On hand as the outage begins \[L\].
     pub litres: f64,
     /// For each watt-hour that it gives \[L/Wh\].
-    per_wh: f64,
+    per_wh: Known,
     /// In each hour that it runs, however little it gives \[L/h\].
-    per_h: f64,
+    per_h: Known,
     /// Share of each step of the day in which it runs.
     pub(super) runs: Vec<f64>,
 }
@@ -37,6 +38,11 @@ pub(super) fn runs(generator: &Generator, home: &[bool]) -> Vec<f64> {
     shares
 }
 
+/// What belongs to a standard normal number.
+fn at((mean, sd): Known, z: f64) -> f64 {
+    (mean + sd * z).max(0.0)
+}
+
 /// What it lets the wall charger draw in each step of the day \[W\].
 pub(super) fn wall_w(generator: &Generator, station: &Station, runs: &[f64]) -> Vec<f64> {
     let watts = station.wall_charger.as_ref().map_or(0.0, |charger| generator.feeds_w(charger));
@@ -48,10 +54,23 @@ impl FuelPlan {
     pub(super) fn new(generator: &Generator, runs: &[f64]) -> Option<FuelPlan> {
         Some(FuelPlan {
             litres: generator.fuel?.0,
-            per_wh: generator.fuel_per_kwh.map_or(0.0, |litres| litres.0 / 1000.0),
-            per_h: generator.fuel_per_hour.map_or(0.0, |litres| litres.0),
+            per_wh: generator
+                .fuel_per_kwh
+                .map_or((0.0, 0.0), |thirst| (thirst.value.0 / 1000.0, thirst.standard() / 1000.0)),
+            per_h: generator.fuel_per_hour.map_or((0.0, 0.0), |thirst| (thirst.value.0, thirst.standard())),
             runs: runs.to_vec(),
         })
+    }
+
+    /// Whether it is not known to the last drop what is burned.
+    pub(super) fn is_doubtful(&self) -> bool {
+        self.per_wh.1 > 0.0 || self.per_h.1 > 0.0
+    }
+
+    /// Burned for each watt-hour given \[L/Wh\] and in each hour of running \[L/h\] in the trial of a rig: both are off by the same
+    /// number of standard uncertainties.
+    fn thirst(&self, rig: &Rig) -> (f64, f64) {
+        (at(self.per_wh, rig.thirst_z), at(self.per_h, rig.thirst_z))
     }
 }
 
@@ -86,10 +105,11 @@ impl<const L: usize> Tank<L> {
         &mut self,
         plan: &FuelPlan,
         (at, wall_w, step_h): (usize, f64, f64),
-        (lane, direct_w): (&Lane<L>, &[f64; L]),
+        (lane, rigs, direct_w): (&Lane<L>, &[Rig], &[f64; L]),
     ) {
         for l in 0..L {
-            let most_l = ((wall_w + plan.runs[at] * direct_w[l]) * plan.per_wh + plan.runs[at] * plan.per_h) * step_h;
+            let (per_wh, per_h) = plan.thirst(&rigs[l]);
+            let most_l = ((wall_w + plan.runs[at] * direct_w[l]) * per_wh + plan.runs[at] * per_h) * step_h;
             let enough = plan.runs[at] <= 0.0 || most_l <= self.left_l[l];
             self.share[l] = if enough { 1.0 } else { self.left_l[l] / most_l };
         }
@@ -111,7 +131,8 @@ impl<const L: usize> Tank<L> {
         }
         for l in (0..L).filter(|&l| active[l]) {
             let given_w = (lane.wall_sum()[l] - self.before[l] - others_w[l]) / rigs[l].wall_efficiency + direct_w[l];
-            let burnt_l = (given_w * plan.per_wh + plan.runs[at] * self.share[l] * plan.per_h) * step_h;
+            let (per_wh, per_h) = plan.thirst(&rigs[l]);
+            let burnt_l = (given_w * per_wh + plan.runs[at] * self.share[l] * per_h) * step_h;
             self.left_l[l] = (self.left_l[l] - burnt_l).max(0.0);
         }
     }

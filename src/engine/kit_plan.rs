@@ -6,6 +6,7 @@ mod label;
 use std::sync::Arc;
 
 use super::arrays;
+use super::fuel::FuelPlan;
 use super::joint::{Joint, MOST_FIGURES};
 use super::plan::PlanError;
 use super::rig::Rig;
@@ -45,11 +46,12 @@ const TESTED: usize = PLAIN_FIGURES + MOST_FIGURES + 1;
 /// Behind them: the least load that keeps the AC outlet on, and how long that stays on under less.
 const LEAST_AC: usize = TESTED;
 const AC_OFF_AFTER: usize = TESTED + 1;
-/// What a second station delivers, and what packs hold.
+/// What a second station delivers, what packs hold, and what a generator burns.
 const SECOND: usize = TESTED + 2;
 const PACKS: usize = TESTED + 3;
+const THIRST: usize = TESTED + 4;
 /// All uncertain figures.
-const FIGURES: usize = TESTED + 4;
+const FIGURES: usize = TESTED + 5;
 
 /// Places of a proved kit's figures: all behind the plain ones but that of the inverter's losses.
 fn places_of_tests() -> impl Iterator<Item = usize> {
@@ -57,7 +59,7 @@ fn places_of_tests() -> impl Iterator<Item = usize> {
 }
 
 /// A figure with its standard uncertainty.
-type Known = (f64, f64);
+pub(super) type Known = (f64, f64);
 
 /// How the size of the battery is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -94,6 +96,8 @@ pub struct KitPlan {
     packs_wh: Known,
     /// What the outlet of a second station gives from full to empty \[Wh\].
     second_wh: Known,
+    /// Whether a generator's fuel can end, and what it burns is not known to the last drop.
+    burns_are_doubtful: bool,
     /// Most power out of the cells \[W\] where the scenario limits it, their own loss counted.
     cells_give_w: Option<f64>,
     start: Known,
@@ -250,6 +254,7 @@ impl KitPlan {
             ac_goes_off: false,
             packs_wh: packs(station),
             second_wh: (0.0, 0.0),
+            burns_are_doubtful: false,
             cells_give_w: station.discharge_limit.map(|w| w.0),
             start: known(starts_charged),
             floor: station.keep_above.0,
@@ -286,6 +291,7 @@ impl KitPlan {
             ac_goes_off: false,
             packs_wh: (0.0, 0.0),
             second_wh: (rig.second_wh, 0.0),
+            burns_are_doubtful: false,
             cells_give_w: None,
             start: (rig.start_wh / rig.capacity_wh, 0.0),
             floor: rig.floor_wh / rig.capacity_wh,
@@ -335,6 +341,11 @@ impl KitPlan {
     pub(super) fn beside(&mut self, second: &SecondStation) {
         let rated_wh = second.rated_capacity.0;
         self.second_wh = (rated_wh * second.delivers.value.0, rated_wh * second.delivers.standard());
+    }
+
+    /// Tells what a generator burns, where its fuel can end.
+    pub(super) fn fuelled(&mut self, fuel: Option<&FuelPlan>) {
+        self.burns_are_doubtful = fuel.is_some_and(FuelPlan::is_doubtful);
     }
 
     /// Tells whether the AC outlet can ever be off while something asks for it: otherwise nothing of that is drawn.

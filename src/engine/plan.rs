@@ -217,6 +217,8 @@ impl Plan {
         if let Some(second) = second {
             kit.beside(second);
         }
+        let fuel = scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs));
+        kit.fuelled(fuel.as_ref());
         let mut plan = Plan {
             season,
             kit,
@@ -224,7 +226,7 @@ impl Plan {
             order,
             inputs: arrays::windows(&scenario.station),
             wall_w: charged_w,
-            fuel: scenario.generator.as_ref().and_then(|generator| FuelPlan::new(generator, &runs)),
+            fuel,
             feeds: scenario
                 .generator
                 .as_ref()

@@ -76,6 +76,8 @@ pub struct Rig {
     pub wall_efficiency: f64,
     /// What the outlet of a second station gives from full to empty \[Wh\].
     pub second_wh: f64,
+    /// By how many standard uncertainties a generator burns more than told.
+    pub thirst_z: f64,
 }
 
 /// What the cells of a rig allow at one temperature.
@@ -208,6 +210,7 @@ impl Rig {
             solar_efficiency: 1.0,
             wall_efficiency: 1.0,
             second_wh: 0.0,
+            thirst_z: 0.0,
         }
     }
 }

@@ -42,6 +42,7 @@ impl Plan {
         }
         let (fuel, feeds) = (FuelPlan::new(generator, &runs), FeedsPlan::new(generator, station, &runs));
         let mut plan = Plan { wall_w: watts, fuel, feeds, ..self.clone() };
+        plan.kit.fuelled(plan.fuel.as_ref());
         plan.mind_the_generator();
         plan
     }

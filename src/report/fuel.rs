@@ -109,7 +109,7 @@ pub fn longer(scenario: &Scenario, plan: &Plan, longer_h: f64) -> String {
     };
     let watts = plan.generator_most_w(generator, &charger);
     let runs_h = plan.generator_runs_h(generator);
-    let burns = |hours: f64| generator.burns_l(watts * hours, hours);
+    let burns = |hours: f64| generator.burns_at_most_l(watts * hours, hours);
     let (Some(more_l), Some(a_day_l)) = (burns(longer_h), burns(runs_h + longer_h)) else { return String::new() };
     let days = days(scenario);
     let all_l = days * a_day_l;

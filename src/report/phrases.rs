@@ -238,6 +238,7 @@ impl Words for Unknown {
             "switches_off_after" => "how soon the AC outlet goes off".into(),
             "packs" => "what the added batteries hold".into(),
             "second_station" => "what the second station delivers".into(),
+            "generator_thirst" => "what the generator burns".into(),
             "ac_draw" => "draw with AC on".into(),
             "dc_draw" => "draw with 12 V on".into(),
             "usb_draw" => "draw with USB on".into(),
@@ -268,7 +269,8 @@ mod tests {
         let kinds = FigureKind::ALL.map(FigureKind::key);
         let kit =
             ["battery_capacity", "charge_efficiency", "discharge_efficiency", "inverter_idle", "inverter_efficiency"];
-        let outlet = ["wakes_above", "switches_off_below", "switches_off_after", "second_station", "packs"];
+        let outlet =
+            ["wakes_above", "switches_off_below", "switches_off_after", "second_station", "packs", "generator_thirst"];
         let outlet = outlet.into_iter().chain(["source_watts", "mean_wind"]);
         for quantity in NAMES.into_iter().chain(kinds).chain(kit).chain(outlet) {
             let told = Unknown { quantity, of: None }.words();

@@ -55,6 +55,12 @@ impl Words for Measure {
                  over the {} Wh of its label is the share that it delivers.",
                 label(*capacity_wh).trim_end_matches(" Wh").replace(',', "")
             ),
+            Measure::FuelOfARun => {
+                "Fill the generator to a mark, let it charge the station for an hour through a plug meter, and with the engine off and \
+                 cold fill it to the mark again from a measured can: these litres over the kWh of the meter are what it burns, to be \
+                 written with their ± in place of what stands there now."
+                    .into()
+            }
             Measure::PanelAtNoon { panel } => format!(
                 "On a clear day around noon turn {panel} straight at the sun while the battery is well below full, and read the \
                  watts at the station's input; do it on three days. A proof (tideover prove) takes them as a test of the panel."

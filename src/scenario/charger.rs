@@ -5,7 +5,7 @@ use super::fields::Fields;
 use super::forms::{Custom, Fault, Form, Item, OneOf};
 use super::model::{Chemistry, ClockWindow, FeedsAc, Generator, SecondStation, Stands, Trips, WallCharger};
 use super::problem::Problem;
-use crate::units::{Celsius, Watts};
+use crate::units::{Celsius, Litres, Uncertain, Watts};
 use serde_json::{Value as Json, json};
 
 const STANDS: OneOf<Stands> = OneOf {
@@ -92,9 +92,18 @@ pub(super) fn wall_charger(fields: &Fields) -> Option<WallCharger> {
     Some(WallCharger { limit: fields.get("limit")?, efficiency: fields.get("efficiency")? })
 }
 
+/// ± of what a generator burns where nobody tells it, as a share: load, air, oil and age of a small engine (common practice, no
+/// source).
+const BURNS_PLUS_MINUS: f64 = 0.15;
+
+fn thirst(fields: &Fields, key: &str) -> Option<Uncertain<Litres>> {
+    let (litres, told): (Uncertain<Litres>, bool) = fields.get(key)?;
+    Some(if told { litres } else { Uncertain::new(litres.value, BURNS_PLUS_MINUS * litres.value.0) })
+}
+
 pub(super) fn generator(fields: &Fields) -> Option<Generator> {
-    let fuel_per_kwh = fields.get("fuel_per_kwh");
-    let (fuel, fuel_per_hour) = (fields.get("fuel"), fields.get("fuel_per_hour"));
+    let (fuel_per_kwh, fuel_per_hour) = (thirst(fields, "fuel_per_kwh"), thirst(fields, "fuel_per_hour"));
+    let fuel = fields.get("fuel");
     if fuel.is_some() && fuel_per_kwh.is_none() && fuel_per_hour.is_none() {
         let thirst = Problem::error(fields.key("fuel"), "ends nobody knows when")
             .help("say what the generator burns: fuel_per_kwh, fuel_per_hour (what it takes without a load), or both");
@@ -122,12 +131,23 @@ impl Generator {
         self.limit.0.min(charger.limit.0)
     }
 
-    /// Burned for so much energy \[Wh\] given in so many hours \[h\], in litres; `None` where its thirst is not known.
+    /// Burned for so much energy \[Wh\] given in so many hours \[h\], in litres, by the best estimate of its thirst; `None` where
+    /// that is not known.
     #[must_use]
     pub fn burns_l(&self, given_wh: f64, hours: f64) -> Option<f64> {
+        self.burns(given_wh, hours, |thirst| thirst.value.0)
+    }
+
+    /// [`Generator::burns_l`] by the upper ends of its thirst: what is to be held ready.
+    #[must_use]
+    pub fn burns_at_most_l(&self, given_wh: f64, hours: f64) -> Option<f64> {
+        self.burns(given_wh, hours, |thirst| thirst.value.0 + thirst.plus_minus)
+    }
+
+    fn burns(&self, given_wh: f64, hours: f64, litres: impl Fn(Uncertain<Litres>) -> f64) -> Option<f64> {
         let parts = [
-            self.fuel_per_kwh.map(|litres| litres.0 * given_wh / 1000.0),
-            self.fuel_per_hour.map(|litres| litres.0 * hours),
+            self.fuel_per_kwh.map(|thirst| litres(thirst) * given_wh / 1000.0),
+            self.fuel_per_hour.map(|thirst| litres(thirst) * hours),
         ];
         parts.iter().any(Option::is_some).then(|| parts.into_iter().flatten().sum::<f64>())
     }

@@ -60,12 +60,12 @@ pub fn days(scenario: &Scenario) -> f64 {
     (scenario.outage.lasts.nineteen_of_twenty().0.min(LONGEST_OUTAGE_H) / 24.0).max(1.0)
 }
 
-/// Burned in a day if the generator gives all that its charger, and loads that run on it, take in its hours \[L\]; `None` where there
+/// Burned in a day, by the upper ends of its thirst, if the generator gives all that its charger, and loads that run on it, take in its hours \[L\]; `None` where there
 /// is no generator with a charger, or its thirst is not known.
 #[must_use]
 pub fn most_a_day_l(scenario: &Scenario, plan: &Plan) -> Option<f64> {
     let (generator, charger) = scenario.generator.as_ref().zip(scenario.station.wall_charger)?;
     let runs_h = plan.generator_runs_h(generator);
     let to_charger_wh = generator.feeds_w(&charger) * runs_h;
-    generator.burns_l(plan.feeding().map_or(to_charger_wh, |feeds| feeds.most(plan.season.step_h).0), runs_h)
+    generator.burns_at_most_l(plan.feeding().map_or(to_charger_wh, |feeds| feeds.most(plan.season.step_h).0), runs_h)
 }

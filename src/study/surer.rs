@@ -67,6 +67,8 @@ pub enum Measure {
         /// What is on its label \[Wh\].
         capacity_wh: f64,
     },
+    /// A generator's tank filled to a mark before and after a run.
+    FuelOfARun,
     /// A panel at noon under a clear sky.
     PanelAtNoon {
         /// The panel's name.
@@ -109,6 +111,7 @@ impl Measure {
             "second_station" => {
                 Measure::SecondStation { capacity_wh: scenario.second_station.as_ref()?.rated_capacity.0 }
             }
+            "generator_thirst" => Measure::FuelOfARun,
             "wakes_above" => Measure::NightWithSmallLoad { key: "wakes_above" },
             "switches_off_below" | "switches_off_after" => Measure::NightWithSmallLoad { key: "switches_off_below" },
             "panel_power" => Measure::PanelAtNoon { panel: name() },

@@ -93,7 +93,7 @@ fn the_charger_has_what_the_loads_leave() {
 
 #[test]
 fn litres_burn_for_what_loads_take_too_and_end_for_both() {
-    let thirst = "fuel_per_kwh = \"0.5 L\"\nfuel_per_hour = \"0.25 L\"\nfeeds_ac = \"by hand\"";
+    let thirst = "fuel_per_kwh = \"0.5 L ± 0 %\"\nfuel_per_hour = \"0.25 L ± 0 %\"\nfeeds_ac = \"by hand\"";
     let press = load("press", "vital", "watts = \"100 W\"");
     // 100 W for the load and nothing for the charger: 0.3 L an hour.
     let of = |litres: &str| {

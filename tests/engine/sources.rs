@@ -67,7 +67,7 @@ fn a_drive_brings_what_its_half_hour_holds() {
 #[test]
 fn a_source_saves_fuel_and_leaves_the_generators_account_its_own() {
     let generator = "[station.wall_charger]\nlimit = \"20 W\"\nefficiency = \"50 %\"\n[generator]\nlimit = \"20 W\"\nhours = \"00:00-24:00\"\n\
-                     fuel_per_kwh = \"1 L\"\nfuel = \"5 L\"\n";
+                     fuel_per_kwh = \"1 L ± 0 %\"\nfuel = \"5 L\"\n";
     // Ten watts at the bus are missing, of which the brook brings four; six come from twelve at the generator's plug.
     let (off_h, outcome) = run(&text(&format!("{generator}{WATER}")), 0);
     assert_eq!(off_h, 0.0);

@@ -310,17 +310,28 @@ def main():
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--work", type=Path, required=True, help="folder of the copy, made where it is not there")
     parser.add_argument("--minutes", type=float, default=1e9, help="stop after so long; the mutants are in random order")
+    parser.add_argument("--longest", type=float, default=1e9, metavar="SECONDS",
+                        help="leave out tests that take longer: a first look, whose survivors are to be asked of all")
+    parser.add_argument("--again", action="store_true", help="ask the programs of the last run in the folder, without building anew")
     parser.add_argument("--only", help="numbers of the mutants to try, 3,17 (those of the same sample and seed)")
     asked = parser.parse_args()
     began = time.time()
     every, picked = sample(asked.sample, asked.seed)
     told_of = {number: describe(one) for number, one in picked.items()}
     print(f"{len(picked)} of {every} places where a fault can be put", flush=True)
-    binaries = build(asked.work, picked, ["--lib", "--test", "engine", "--test", "outside", "--test", "program"])
-    forget(asked.work)
-    looks = first_look(binaries, asked.work)
+    kept = asked.work / "looks.json"
+    if asked.again:
+        looks = [(seconds, binary, name, set(past)) for seconds, binary, name, past in json.loads(kept.read_text())]
+    else:
+        binaries = build(asked.work, picked, ["--lib", "--test", "engine", "--test", "outside", "--test", "program"])
+        forget(asked.work)
+        looks = first_look(binaries, asked.work)
+        kept.write_text(json.dumps([(seconds, str(binary), name, sorted(past)) for seconds, binary, name, past in looks]))
     total = sum(seconds for seconds, *_ in looks)
     print(f"{len(looks)} tests are asked, {total:.0f} s of processor for all of them", flush=True)
+    unseen = sorted(set(picked) - {number for *_, past in looks for number in past})
+    print(f"no test comes past {len(unseen)}: {', '.join(map(str, unseen))}", flush=True)
+    looks = [look for look in looks if look[0] <= asked.longest]
     only = {int(number) for number in asked.only.split(",")} if asked.only else set(picked)
     hits = of = 0
     for number, one in picked.items():

@@ -6,7 +6,7 @@ use std::process::{Command, Stdio};
 
 use serde_json::Value;
 
-use super::program::{command, folder, refused, root, tideover, unbroken};
+use super::program::{command, folder, program, refused, root, tideover, unbroken};
 
 /// Survival that `run` tells of a file, and where.
 #[track_caller]
@@ -235,7 +235,7 @@ fn numbers_alone_are_taken_where_the_question_says_their_unit() {
 #[test]
 fn a_terminal_is_asked_again_until_the_answer_can_be_used() {
     let file = folder("first", "terminal").join("mine.toml").display().to_string();
-    let line = format!("'{}' new --ask '{file}'", env!("CARGO_BIN_EXE_tideover"));
+    let line = format!("'{}' new --ask '{file}'", program().display());
     let started = Command::new("script")
         .args(["-qec", &line, "/dev/null"])
         .current_dir(root())

@@ -4,8 +4,10 @@ use std::process::{Command, Output};
 
 use serde_json::Value;
 
+use super::program::program;
+
 fn place(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_tideover")).arg("place").args(arguments).output().expect("the binary starts")
+    Command::new(program()).arg("place").args(arguments).output().expect("the binary starts")
 }
 
 #[track_caller]

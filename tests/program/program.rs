@@ -11,9 +11,15 @@ pub fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
+/// The program that is asked: that of the environment's `TIDEOVER_PROGRAM` (a whole path), or the one that was built with the tests,
+/// which is slower and checks its sums.
+pub fn program() -> PathBuf {
+    std::env::var_os("TIDEOVER_PROGRAM").map_or_else(|| env!("CARGO_BIN_EXE_tideover").into(), PathBuf::from)
+}
+
 /// The program in the project's folder, about to start.
 pub fn command(arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_tideover"));
+    let mut command = Command::new(program());
     command.args(arguments).current_dir(root());
     command
 }

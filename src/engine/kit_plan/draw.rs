@@ -1,6 +1,8 @@
 //! One trial's rig, drawn from a kit's uncertain figures.
 
-use super::{AC_OFF_AFTER, FIGURES, INVERTER_LOSSES, KitPlan, Known, LEAST_AC, PACKS, SECOND, Size, places_of_tests};
+use super::{
+    AC_OFF_AFTER, FIGURES, INVERTER_LOSSES, KitPlan, Known, LEAST_AC, PACKS, SECOND, Size, THIRST, places_of_tests,
+};
 use crate::engine::joint::MOST_FIGURES;
 use crate::engine::rig::Rig;
 use crate::engine::trial::TrialSeed;
@@ -44,6 +46,7 @@ impl KitPlan {
         rig.least_ac_w = between(self.least_ac_w, z[LEAST_AC]);
         rig.ac_off_after_h = between(self.ac_off_after_h, z[AC_OFF_AFTER]);
         rig.second_wh = at(self.second_wh, z[SECOND]).max(0.0);
+        rig.thirst_z = z[THIRST];
         if self.joint.is_some() {
             // The tests' figures were put here in the trial before.
             (rig.own_draw_w, rig.converter) = (self.nominal.own_draw_w, self.nominal.converter);
@@ -130,6 +133,7 @@ impl KitPlan {
         let off_after = if self.nominal.inverter_sleeps { 0.0 } else { drawn(self.ac_off_after_h) };
         figures[PACKS] = ("packs", self.packs_wh.1);
         figures[SECOND] = ("second_station", self.second_wh.1);
+        figures[THIRST] = ("generator_thirst", if self.burns_are_doubtful { 1.0 } else { 0.0 });
         figures[AC_OFF_AFTER] = ("switches_off_after", off_after);
         if let Some(joint) = &self.joint {
             for (place, figure) in places_of_tests().zip(joint.figures()) {

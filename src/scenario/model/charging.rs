@@ -20,11 +20,11 @@ pub struct Generator {
     /// When it runs, every day.
     pub hours: Vec<ClockWindow>,
     /// Fuel burned for each kWh that it gives, where known.
-    pub fuel_per_kwh: Option<Litres>,
+    pub fuel_per_kwh: Option<Uncertain<Litres>>,
     /// Fuel on hand as the outage begins; none given: it never ends.
     pub fuel: Option<Litres>,
     /// Fuel burned in each hour that it runs, beside what each kWh takes.
-    pub fuel_per_hour: Option<Litres>,
+    pub fuel_per_hour: Option<Uncertain<Litres>>,
     /// Whether AC loads run on it while it runs.
     pub feeds_ac: FeedsAc,
     /// Most power that goes to them; none given: all that it gives.

@@ -232,10 +232,10 @@ pub(super) fn generator() -> Section {
     let keys = vec![
         key("limit", Amount::<Watts>::positive(), required()).says("most power for long"),
         key("hours", Windows, required()).says("when it runs, every day: a window or a list of windows"),
-        key("fuel_per_kwh", Amount::<Litres>::positive_to(Litres(10.0)), or_none("not known"))
-            .says("fuel for each kWh it gives, beside `fuel_per_hour`"),
-        key("fuel_per_hour", Amount::between(Litres(0.0), Litres(50.0)), or_none("none"))
-            .says("fuel for each hour it runs, however little it gives: what it burns without a load"),
+        key("fuel_per_kwh", Told(Unsure(Amount::<Litres>::positive_to(Litres(10.0)))), or_none("not known"))
+            .says("fuel for each kWh it gives, beside `fuel_per_hour`; without a ±, ± 15 % (*common practice, no source*)"),
+        key("fuel_per_hour", Told(Unsure(Amount::between(Litres(0.0), Litres(50.0)))), or_none("none"))
+            .says("fuel for each hour it runs, however little it gives: what it burns without a load; likewise ± 15 %"),
         key("fuel", Amount::<Litres>::positive(), or_none("it never ends"))
             .says("on hand as the outage begins. What is not enough for a step at full power runs the generator for a part \
                    of it; with `outage.somebody_home`, a run waits for somebody to start it"),

@@ -229,7 +229,8 @@ fn the_complete_scenario_is_read_to_the_letter() {
     assert_eq!(station.dc_outlet.and_then(|o| o.cable).map(|c| c.gauge), Some(Gauge::Awg(12)));
     assert_eq!(station.wall_charger, Some(WallCharger { limit: Watts(300.0), efficiency: Fraction(0.88) }));
     let generator = scenario.generator.as_ref().expect("a generator");
-    assert_eq!((generator.hours.len(), generator.fuel_per_kwh), (2, Some(Litres(0.6))));
+    let thirst = Uncertain::new(Litres(0.6), 0.15 * 0.6);
+    assert_eq!((generator.hours.len(), generator.fuel_per_kwh), (2, Some(thirst)));
     let [fridge, lamp, router, machine, freezer, laptop, well, pump, fan] = scenario.loads.as_slice() else {
         panic!("nine loads")
     };

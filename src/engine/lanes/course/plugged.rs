@@ -29,7 +29,7 @@ impl<R: Real, const L: usize> Course<R, L> {
         let feeds = plan.feeds_at(at);
         let direct_w = feeds.map_or([0.0; L], |feeds| self.asked_directly_w(plan, at, feeds));
         if let Some(fuel) = &plan.fuel {
-            self.tank.before(fuel, (at, plan.wall_w[at], plan.season.step_h), (&self.lane, &direct_w));
+            self.tank.before(fuel, (at, plan.wall_w[at], plan.season.step_h), (&self.lane, &self.rigs, &direct_w));
         }
         self.fed.step_w = [0.0; L];
         if let Some(feeds) = feeds {
