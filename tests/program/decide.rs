@@ -249,7 +249,7 @@ fn an_hour_more_of_the_generator_is_told_in_litres() {
     assert_eq!(longer, text.contains("An hour longer the generator burns at most"), "{text}");
     let short =
         kit("[station.wall_charger]\nlimit = \"50 W\"\nefficiency = \"100 %\"\n[generator]\nlimit = \"50 W\"\n\
-         hours = \"02:00-03:00\"\nfuel = \"0.9 L\"\nfuel_per_hour = \"0.5 L\"\n")
+         hours = \"02:00-03:00\"\nfuel = \"0.9 L\"\nfuel_per_hour = \"0.5 L ± 0 %\"\n")
             + &load("lamp", 10, VITAL);
     let short = short.replace("month = \"January\"", "start = \"2027-01-14T18:00\"").replace("\"4 h\"", "\"18 h\"");
     let (text, json) = both("longer-short", &short, &["run", "--trials", "1000"]);
