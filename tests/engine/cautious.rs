@@ -330,9 +330,9 @@ fn a_higher_target_never_asks_for_less() {
     // By reason: what reaches 99.95 % reaches 95 %. The battery's size is not known, so that the range is wide.
     let outage = "month = \"January\"\nlasts = \"24 h\"\nstarts_charged = \"100 %\"";
     let rest = load("lamp", "watts = \"33 W\"")
-        + "[size]\nbattery_steps = { from = \"700 Wh\", to = \"1.3 kWh\", steps = 30 }\n";
+        + "[size]\nbattery_steps = { from = \"700 Wh\", to = \"1.3 kWh\", steps = 13 }\n";
     let (scenario, plan) = plan_of(&text(outage, "rated_capacity = \"1 kWh\"", &rest));
-    let settings = Settings { trials: 10_000, ..SETTINGS };
+    let settings = Settings { trials: 4_000, ..SETTINGS };
     let least = |target: f64| {
         let sizing = size(&scenario, &plan, Some(target), &settings, &Quiet).expect("an answer");
         sizing.frontier.first().map_or(f64::INFINITY, |kit| sizing.batteries[kit.battery].amount)

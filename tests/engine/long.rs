@@ -150,6 +150,17 @@ fn failing(plan: &Plan, failure: f64) -> Plan {
     halved(plan, (0.3, 40.0), 8, |plan| rare_failure(plan, &settings, &Quiet).expect("an answer").failure > failure)
 }
 
+/// Shows the scenario that a panic came of.
+struct ToldIfItFails<'b>(&'b [u8]);
+
+impl Drop for ToldIfItFails<'_> {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            println!("{:?}\n{}", self.0, targets::built(self.0));
+        }
+    }
+}
+
 /// Made scenarios by the ten thousand: every account closes, every probability lies in its interval, nothing panics
 /// (`hostile::depth`).
 #[test]
@@ -161,6 +172,7 @@ fn every_account_of_made_scenarios_closes() {
         let mut rng = Stream::new(17, case, Purpose::Outage);
         let bytes: Vec<u8> =
             (0..(2.0 + 30.0 * rng.uniform()) as usize).map(|_| (256.0 * rng.uniform()) as u8).collect();
+        let _told = ToldIfItFails(&bytes);
         reached[targets::depth(&bytes) as usize] += 1;
     }
     println!("{cases} made scenarios: refused {}, opened {}, answered {}", reached[0], reached[1], reached[2]);

@@ -227,8 +227,8 @@ impl Progress for StopsAfter {
 #[test]
 fn a_stopped_sizing_judges_no_kit_that_it_did_not_work_out() {
     let (scenario, plan) = plan_of(&format!(
-        "{PLAIN}\n[size]\ntarget = \"80 %\"\nbattery_steps = {{ from = \"500 Wh\", to = \"4 kWh\", steps = 5 }}\n\
-         panel_steps = {{ from = 0, to = 6 }}\n"
+        "{PLAIN}\n[size]\ntarget = \"80 %\"\nbattery_steps = {{ from = \"500 Wh\", to = \"4 kWh\", steps = 3 }}\n\
+         panel_steps = {{ from = 0, to = 2 }}\n"
     ));
     let settings = Settings { trials: 4_000, ..SETTINGS };
     let whole = size(&scenario, &plan, None, &settings, &Quiet).expect("an answer");
