@@ -168,15 +168,15 @@ const ON_AC: &str = "watts = \"4 W ± 20 %\"\n[[load]]\noutlet = \"ac\"\npriorit
 /// vary, sun that comes late, cells that run empty, rules, and outlets that sleep.
 #[test]
 fn beside_others_a_trial_is_what_it_is_alone() {
-    let cuts = "lasts = \"5 days\"\nevery_day = \"10:00-14:00\"\nhappens = \"85 %\"";
+    let cuts = "lasts = \"14 days\"\nevery_day = \"10:00-14:00\"\nhappens = \"89 %\"";
     let late = "lasts = \"3 days\"\nstarts_charged = \"60 %\"";
     let asleep = format!("{PANEL}\n[station.inverter]\nrated = \"100 W\"\nsleeps = true\nwakes_above = \"9 W\"");
     for (outage, kit, load, trials) in [
-        (cuts, CHARGER, "watts = \"50 W ± 20 %\"\nvaries = \"40 %\"", 512),
-        (late, PANEL, "watts = \"12 W ± 20 %\"\nvaries = \"40 %\"", 64),
-        (late, PANEL, RULED, 64),
-        (late, PANEL, COOLED, 32),
-        (late, &asleep, ON_AC, 32),
+        (cuts, CHARGER, "watts = \"50 W ± 20 %\"\nvaries = \"40 %\"", 128),
+        (late, PANEL, "watts = \"12 W ± 20 %\"\nvaries = \"40 %\"", 32),
+        (late, PANEL, RULED, 32),
+        (late, PANEL, COOLED, 16),
+        (late, &asleep, ON_AC, 16),
     ] {
         let plan = plan_of(&scenario_of(&text(HERE, &format!("{SATURDAY}\n{outage}"), kit, load)), 60);
         let beside = side_by_side(&plan, trials);
