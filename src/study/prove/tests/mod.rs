@@ -4,10 +4,12 @@ use super::*;
 use crate::scenario::Source;
 use crate::scenario::record;
 
+mod by_hand;
 mod coverage;
 mod estimates;
 mod kits;
 mod panels;
+mod plans;
 mod published;
 mod simulated;
 mod verdicts;
