@@ -9,6 +9,7 @@ mod coverage;
 mod estimates;
 mod kits;
 mod panels;
+mod parts_and_steps;
 mod plans;
 mod published;
 mod simulated;
