@@ -142,3 +142,6 @@ impl DayAim {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -218,3 +218,6 @@ impl LoadPlan {
         (share * self.running_w, self.running_w * self.running_w * share * (1.0 - share))
     }
 }
+
+#[cfg(test)]
+mod tests;

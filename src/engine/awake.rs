@@ -337,3 +337,6 @@ impl Plan {
         least
     }
 }
+
+#[cfg(test)]
+mod tests;

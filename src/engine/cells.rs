@@ -274,3 +274,6 @@ const NO_TAPER: f64 = 1e30;
 
 /// A flag of each lane: all bits set, or none. As wide as a number, so that vectors need not change width.
 pub(super) type Flags<const L: usize> = [u64; L];
+
+#[cfg(test)]
+mod tests;

@@ -175,7 +175,7 @@ impl<const B: usize> Available<B> {
 
 #[cfg(test)]
 mod tests {
-    use super::Dawn;
+    use super::{Available, Dawn};
 
     /// The deepest that the cells have been drawn, by a thousand small steps of the sun as it is described.
     fn deepest_w(bus_w: f64, dark: f64, from_w: f64, slope_w: f64) -> (f64, f64) {
@@ -236,5 +236,60 @@ mod tests {
         // Light that comes at half past grows through the next hour: means of slope times 1/8 and 1.
         let dawn = Dawn::new(0.0, 10.0, 80.0);
         assert!((dawn.dark - 0.5).abs() < 1e-12 && (dawn.slope_w - 80.0).abs() < 1e-9, "{dawn:?}");
+    }
+
+    /// Cells of 30 W on average and 50 W at most, 10 W of the wall; dark for half of the step, then light that grows by 80 W a step.
+    fn available(energy_w: f64, gives_w: f64, dawn: Option<Dawn>) -> Available<1> {
+        Available {
+            most_w: [100.0],
+            energy_w: [energy_w],
+            gives_w: [gives_w],
+            flow_w: [20.0],
+            wall_w: [10.0],
+            dawn: dawn.map(|dawn| [dawn]),
+        }
+    }
+
+    const LATE: Dawn = Dawn { dark: 0.5, from_w: 0.0, slope_w: 80.0 };
+
+    #[test]
+    fn what_the_cells_cannot_give_ahead_of_the_sun_is_missing() {
+        let of = |now: &Available<1>, bus_w: f64| now.of(0, bus_w);
+        // 60 W are 50 of the cells: 25 before the light and (50 - 20) / 2 in it, 40 W ahead of the sun, 10 more than there are.
+        let late = available(30.0, 50.0, Some(LATE));
+        assert!((of(&late, 60.0) - 50.0).abs() < 1e-12);
+        assert!((of(&available(30.0, 20.0, Some(LATE)), 60.0) - 40.0).abs() < 1e-12);
+        assert!((of(&available(39.0, 50.0, Some(LATE)), 60.0) - 59.0).abs() < 1e-12);
+        assert_eq!(of(&Available { most_w: [45.0], ..late }, 60.0), 45.0);
+        // 40 W are 30 of the cells: 15 before the light, 30² / 160 in it; and what the wall gives the cells need not.
+        assert_eq!([of(&late, 40.0), of(&late, 5.0), of(&available(30.0, 50.0, None), 60.0)], [100.0; 3]);
+        assert!((of(&available(20.0, 50.0, Some(LATE)), 40.0) - 39.375).abs() < 1e-12);
+    }
+
+    #[test]
+    fn until_the_cells_are_empty_and_after_is_worked_out_apart() {
+        let steady = Dawn { dark: 0.0, from_w: 15.0, slope_w: 30.0 };
+        // While they last, what they give at a time counts, and of the sun what there is at first.
+        let now = available(30.0, 50.0, None).while_cells_last();
+        assert_eq!((now.energy_w, now.flow_w, now.most_w), ([50.0], [20.0], [70.0]));
+        for (dawn, first_w) in [(LATE, 0.0), (steady, 15.0)] {
+            let now = available(30.0, 50.0, Some(dawn)).while_cells_last();
+            assert_eq!((now.energy_w, now.flow_w, now.most_w), ([50.0], [10.0 + first_w], [60.0 + first_w]));
+            assert_eq!(now.dawn, Some([Dawn { dark: 0.0, from_w: first_w, slope_w: 0.0 }]));
+            // Cells that last for the whole step are left as they are.
+            let lasts = available(50.0, 50.0, Some(dawn)).while_cells_last();
+            assert_eq!((lasts.energy_w, lasts.flow_w, lasts.most_w), ([50.0], [20.0], [100.0]));
+            assert_eq!(lasts.dawn, Some([dawn]));
+        }
+        // 80 W are 60 beside the flow: 30 last half of the step.
+        let lasts = |energy_w: f64, dawn: Option<Dawn>, bus_w: f64| available(energy_w, 50.0, dawn).lasts(0, bus_w);
+        assert_eq!([lasts(30.0, None, 80.0), lasts(60.0, None, 80.0), lasts(30.0, None, 10.0)], [0.5, 1.0, 1.0]);
+        // Before the light 10 of 50 W: a fifth of it; where it is all they can give they last.
+        assert_eq!([lasts(10.0, Some(LATE), 60.0), lasts(50.0, Some(LATE), 600.0)], [0.2, 1.0]);
+        let empty = available(30.0, 50.0, None).once_empty(&[0.5]);
+        assert_eq!((empty.energy_w, empty.gives_w, empty.flow_w, empty.most_w), ([0.0], [0.0], [20.0], [20.0]));
+        // Empty as the light begins: 40 W at the end, 20 on average, beside the wall.
+        let empty = available(30.0, 50.0, Some(LATE)).once_empty(&[0.5]);
+        assert_eq!((empty.flow_w, empty.most_w, empty.wall_w), ([30.0], [30.0], [10.0]));
     }
 }

@@ -265,3 +265,6 @@ impl<const L: usize> Fed<L> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -90,3 +90,6 @@ impl Joint {
         rate_loss
     }
 }
+
+#[cfg(test)]
+mod tests;

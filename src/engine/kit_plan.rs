@@ -429,3 +429,6 @@ fn converter(outlet: Option<Outlet>) -> LossCurve {
         ..LossCurve::IDEAL
     })
 }
+
+#[cfg(test)]
+mod tests;

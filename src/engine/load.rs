@@ -210,3 +210,6 @@ impl LoadDraws {
         self.real * polynomials::exp(self.sigma * self.stream.normal() - 0.5 * self.sigma * self.sigma)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -45,3 +45,6 @@ pub use rig::{CLASSES, Limits, OUTLETS, Rig};
 pub use sources::{Plugged, SourcePlan};
 pub use step::{Balance, Demand, Supply, Unit, step};
 pub use trial::{History, LoadOutcome, Observer, Outcome, Silent, StepView, TrialSeed, Workspace};
+
+#[cfg(test)]
+mod tests;

@@ -337,3 +337,6 @@ impl<const B: usize> Default for Running<B> {
         Running { delivered_w: [zero; OUTLETS], lost_w: [zero; OUTLETS], own_w: zero, bus_w: zero }
     }
 }
+
+#[cfg(test)]
+mod tests;

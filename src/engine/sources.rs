@@ -331,4 +331,24 @@ mod tests {
         // Binomial: 3,000 with a standard deviation of 46.
         assert!((days - 3_000.0_f64).abs() < 4.0 * 46.0, "{days}");
     }
+
+    #[test]
+    fn what_is_taken_is_taken_of_the_sources_first_and_no_more_than_there_is() {
+        let there = Plugged { bus_w: 40.0, drawn_w: 50.0 };
+        assert_eq!(there.of(16.0), Plugged { bus_w: 16.0, drawn_w: 20.0 });
+        assert_eq!(there.of(90.0), there);
+        assert_eq!(Plugged::default().of(16.0), Plugged::default());
+        let mut sources = Sources::<2> { now: vec![[there; 2]; 2], ..Sources::default() };
+        let lane = Lane::<2>::default();
+        sources.before(&lane);
+        // A quarter of a step with 16 W, and half of one with more than there is; the other lane takes the step as a whole, and nothing.
+        sources.book_part(1, 0, (0.25, 16.0));
+        sources.book_part(1, 0, (0.5, 90.0));
+        sources.after(1, &lane);
+        assert_eq!((sources.taken(0), sources.taken(1)), (Plugged { bus_w: 24.0, drawn_w: 30.0 }, Plugged::default()));
+        assert_eq!(sources.took_w, [24.0, 0.0]);
+        assert_eq!(sources.at(2, 0), Plugged::default());
+        sources.before(&lane);
+        assert_eq!((sources.took_w, sources.taken(0).bus_w), ([0.0, 0.0], 24.0));
+    }
 }

@@ -166,3 +166,6 @@ impl<const L: usize> LaneCuts<L> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -132,3 +132,6 @@ impl<R: Real, const L: usize> AtInput<R, L> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

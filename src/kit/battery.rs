@@ -266,6 +266,79 @@ mod tests {
         assert_eq!(lithium_rate_share(&[150.0], 1000.0, 0.05, PROVED_RATE), 1.0);
     }
 
+    /// 1 kJ/(kg K) is 0.2778 Wh/(kg K): of 14.4 kg for each kWh 4 Wh/K, of 30 kg of lead 8.33 Wh/K. Lithium takes its capacity in an hour,
+    /// lead in five (typical, no source).
+    #[test]
+    fn what_is_assumed_of_cells_is_what_the_trade_says() {
+        for (chemistry, wh_per_k, rate) in
+            [(Chemistry::Lfp, 4.0, 1.0), (Chemistry::Nmc, 4.0, 1.0), (Chemistry::LeadAcid, 30.0 / 3.6, 0.2)]
+        {
+            let habits = Habits::of(chemistry);
+            assert!((1000.0 * habits.heat_capacity_per_k - wh_per_k).abs() < 1e-9, "{chemistry:?}");
+            assert_eq!((habits.charge_c_rate, habits.lag_h), (rate, 3.0), "{chemistry:?}");
+        }
+        // Sheets: LFP about 80 % at 0 °C and 60 % at -20 °C, straight between; a warm room adds nothing.
+        for (chemistry, cell_c, share) in [
+            (Chemistry::Lfp, 0.0, 0.80),
+            (Chemistry::Lfp, -20.0, 0.60),
+            (Chemistry::Lfp, -5.0, 0.75),
+            (Chemistry::Lfp, 35.0, 1.0),
+            (Chemistry::Nmc, -10.0, 0.75),
+            (Chemistry::LeadAcid, 30.0, 1.0),
+        ] {
+            assert!((usable_share(chemistry, cell_c) - share).abs() < 1e-12, "{chemistry:?} at {cell_c} °C");
+        }
+    }
+
+    /// Handbooks of batteries, from memory: flat acid freezes at -7 °C, a full one below -50 °C; straight between the lines of the table.
+    #[test]
+    fn acid_freezes_the_sooner_the_flatter_the_cells() {
+        for (charge, freezes_c) in
+            [(0.0, -7.0), (0.15, -11.0), (0.30, -15.0), (0.61, -27.0), (0.76, -39.5), (0.91, -52.0), (1.0, -59.0)]
+        {
+            assert!((acid_freezes_c(charge) - freezes_c).abs() < 1e-9, "{charge}");
+        }
+    }
+
+    /// Lines of a quarter of a kelvin from -50 to 90 °C, the one at or below; the ends beyond them, and cells that do not mind.
+    #[test]
+    fn the_table_holds_its_curve_at_each_quarter_of_a_kelvin() {
+        for chemistry in [Chemistry::Lfp, Chemistry::LeadAcid] {
+            let (cells, habits) = (table(chemistry), Habits::of(chemistry));
+            for quarter in -200..=360 {
+                let c = 0.25 * f64::from(quarter);
+                let (at, later) = (cells.at(c), cells.at(c + 0.2499));
+                assert_eq!((at.usable, at), (math::along(habits.usable, c), later), "{c} °C");
+                let works = if chemistry == Chemistry::LeadAcid {
+                    (-20.0..=50.0).contains(&c)
+                } else {
+                    (-20.0..=60.0).contains(&c)
+                };
+                assert_eq!(at.works, works, "{c} °C");
+                assert_eq!(at.discharge, if works { math::along(habits.discharge, c) } else { 0.0 }, "{c} °C");
+                let charges = if chemistry == Chemistry::LeadAcid { works } else { (0.0..=45.0).contains(&c) };
+                assert_eq!(at.charge, if charges { math::along(habits.charge, c) } else { 0.0 }, "{c} °C");
+            }
+            assert_eq!((cells.at(-300.0), cells.at(500.0)), (cells.at(-50.0), cells.at(90.0)));
+        }
+        let indifferent = FitnessTable::indifferent();
+        for c in [-300.0, -50.0, 20.0, 90.0, 500.0] {
+            assert_eq!(indifferent.at(c), Fitness { usable: 1.0, charge: 1.0, discharge: 1.0, works: true });
+        }
+        // A station that stops charging before it stops working.
+        let narrow = FitnessTable::new(Chemistry::Lfp, (Celsius(-30.0), Celsius(80.0)), (Celsius(5.0), Celsius(50.0)));
+        assert_eq!([4.75, 5.0, 50.0, 50.25].map(|c| narrow.at(c).charge > 0.0), [false, true, true, false]);
+    }
+
+    /// What comes out is what was asked for over what it costs: at 1 C of 1 kWh, with a loss of 90 % a C beyond 0.2 C, 28 % would be left; three
+    /// tenths are.
+    #[test]
+    fn no_haste_costs_lithium_more_than_seven_tenths() {
+        assert!((lithium_rate_share(&[900.0], 1000.0, 0.9, PROVED_RATE) - 0.37).abs() < 1e-12);
+        assert_eq!(lithium_rate_share(&[1000.0], 1000.0, 0.9, PROVED_RATE), 0.3);
+        assert_eq!(lithium_rate_share(&[0.0, 0.0], 1000.0, 0.9, PROVED_RATE), 1.0);
+    }
+
     #[test]
     fn warmth_never_makes_cells_bigger_and_cold_never_makes_them_fitter() {
         for chemistry in [Chemistry::Lfp, Chemistry::Nmc, Chemistry::LeadAcid] {

@@ -21,3 +21,17 @@ pub fn cells_from_bench_test(
 ) -> f64 {
     (drawn_w + own_draw_w) * (delivered_wh / load_w) / discharge_efficiency
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: 480 Wh at 120 W are four hours, in each of which the cells paid for 140 W and 3 W, at 95 % of what they held. Forward again:
+    /// 602.1 Wh at 95 % and 143 W are four hours of 120 W.
+    #[test]
+    fn a_bench_test_goes_back_to_the_cells_and_forward_again() {
+        let cells_wh = cells_from_bench_test(480.0, 120.0, 140.0, 3.0, 0.95);
+        assert!((cells_wh - 143.0 * 4.0 / 0.95).abs() < 1e-9, "{cells_wh}");
+        assert!((cells_wh * 0.95 / 143.0 * 120.0 - 480.0).abs() < 1e-9);
+    }
+}

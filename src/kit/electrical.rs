@@ -278,3 +278,6 @@ fn unequal(panels: &[(usize, &Panel)], input: &SolarInput) -> Option<Judgement> 
     let weight = if *share < 1.0 { Weight::Warns } else { Weight::Fits };
     Some(Judgement::new(weight, format!("panel.{k}.wiring"), unequal))
 }
+
+#[cfg(test)]
+mod tests;

@@ -173,4 +173,72 @@ mod tests {
             assert!(curve.linear >= 0.0 && curve.quadratic_per_w >= 0.0, "{points:?}: {curve:?}");
         }
     }
+
+    /// What is lost at a point beyond the idle draw of 5 W, as an efficiency.
+    fn at(load_w: f64, beyond_idle_w: f64) -> (f64, f64) {
+        (load_w, load_w / (load_w + 5.0 + beyond_idle_w))
+    }
+
+    fn through(points: &[(f64, f64)]) -> (f64, f64) {
+        let curve = LossCurve::from_points(600.0, 5.0, points).unwrap();
+        assert_eq!((curve.idle_w, curve.step_w, curve.step_per_w), (5.0, 0.0, 0.0));
+        (curve.linear, curve.quadratic_per_w)
+    }
+
+    /// Least squares through the origin: k1 = Σ P y / Σ P² of a line, q = Σ P² y / Σ P⁴ of a parabola, by hand.
+    #[test]
+    fn where_one_coefficient_would_be_negative_the_other_follows_the_points_alone() {
+        let near = |(linear, quadratic): (f64, f64), expected: (f64, f64)| {
+            let off = |got: f64, expected: f64| (got - expected).abs() <= 1e-9 * expected;
+            assert!(
+                off(linear, expected.0) && off(quadratic, expected.1),
+                "{linear}, {quadratic}, expected {expected:?}"
+            );
+        };
+        // One point: 2 % of 600 W at full load are 0.75 W at 150 W. What is lost beyond that grows with the load ...
+        near(through(&[at(150.0, 3.0)]), (2.25 / 150.0, 0.02 / 600.0));
+        // ... and where less is lost, it is the square alone.
+        near(through(&[at(150.0, 0.3)]), (0.0, 0.3 / 22_500.0));
+        // Nothing beyond the idle draw is no contradiction.
+        near(
+            LossCurve::from_points(600.0, 0.0, &[(150.0, 1.0)]).map(|c| (c.linear, c.quadratic_per_w)).unwrap(),
+            (0.0, 0.0),
+        );
+        // 1 W at 100 W and 36 W at 500 W rise more than squares do; of the two squares the larger load's counts most.
+        near(through(&[at(100.0, 1.0), at(500.0, 36.0)]), (0.0, (1e4 * 1.0 + 25e4 * 36.0) / (1e8 + 625e8)));
+        // 10 W at 100 W and 20 W at 500 W rise less than a line does.
+        near(through(&[at(100.0, 10.0), at(500.0, 20.0)]), ((100.0 * 10.0 + 500.0 * 20.0) / (1e4 + 25e4), 0.0));
+        // Two points at one load tell no square: the mean.
+        near(through(&[at(200.0, 8.0), at(200.0, 12.0)]), (10.0 / 200.0, 0.0));
+        // Two that a curve goes through.
+        near(through(&[at(100.0, 3.0), at(400.0, 24.0)]), (0.02, 1e-4));
+    }
+
+    /// Gauss: what least squares leave is at right angles to both columns, Σ P r = 0 and Σ P² r = 0.
+    #[test]
+    fn three_points_leave_a_rest_that_no_coefficient_takes_up() {
+        let losses = [(100.0, 3.5), (250.0, 10.0), (500.0, 36.0)];
+        let (linear, quadratic) = through(&losses.map(|(p, y)| at(p, y)));
+        assert!(linear > 0.0 && quadratic > 0.0);
+        let left = losses.map(|(p, y)| (p, y - linear * p - quadratic * p * p));
+        assert!(left.iter().any(|(_, r)| r.abs() > 0.1), "{left:?}");
+        for power in [1, 2] {
+            let sum: f64 = left.iter().map(|(p, r)| math::powi(p / 500.0, power) * r).sum();
+            assert!(sum.abs() < 1e-9, "{sum}");
+        }
+    }
+
+    /// By hand: 9 W idle, 5 % of 200 W, 1e-4 of 200² and of a variance of 3000 W², and a fan of 6 W that is on for 200 of 250 W.
+    #[test]
+    fn each_part_of_a_loss_has_its_own_share() {
+        let curve =
+            LossCurve { idle_w: 9.0, linear: 0.05, quadratic_per_w: 1e-4, step_w: 6.0, step_per_w: 1.0 / 250.0 };
+        let beyond = 10.0 + 4.0 + 0.3 + 4.8;
+        assert!((curve.lost_w(200.0, 3000.0) - (9.0 + beyond)).abs() < 1e-12);
+        assert!((curve.drawn_beyond_idle(200.0, 3000.0) - (200.0 + beyond)).abs() < 1e-12);
+        // Above its load the fan takes no more.
+        assert!((curve.lost_w(300.0, 0.0) - (9.0 + 15.0 + 9.0 + 6.0)).abs() < 1e-12);
+        assert!((curve.efficiency(300.0) - 300.0 / 339.0).abs() < 1e-12);
+        assert_eq!(curve.efficiency(0.0), 0.0);
+    }
 }

@@ -135,3 +135,36 @@ fn arc_above(centre: f64, radius: f64, height: f64) -> f64 {
         math::acos((height - centre) / radius) / PI
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Duffie & Beckman, example 5.1.1 (from memory): one surface of glass of index 1.526 reflects 0.0434 of light at normal incidence;
+    /// at 60°, refracted to 34.58°, 0.185 and 0.001 of its two parts, 0.093 of both. By Bouguer's law clear glass of 2 mm takes
+    /// 1 − exp(−4 · 0.002 / cos θr) of the rest.
+    #[test]
+    fn a_pane_lets_through_what_it_neither_reflects_nor_takes() {
+        let (normal, slant) = (Glass::CLEAR.transmitted(1.0), Glass::CLEAR.transmitted(0.5));
+        let inside = cos_refracted(0.5, 1.526);
+        assert!((math::acos(inside).to_degrees() - 34.58).abs() < 0.005);
+        let [across, along] = reflected(0.5, 1.526, inside);
+        assert!((across - 0.185).abs() < 5e-4 && (along - 0.001).abs() < 5e-4, "{across} {along}");
+        let left = |reflected: f64, cos_inside: f64| (1.0 - reflected) * math::exp(-0.008 / cos_inside);
+        assert!((normal - left(0.0434, 1.0)).abs() < 5e-5, "{normal}");
+        assert!((slant - left(0.093, math::cos(34.58_f64.to_radians()))).abs() < 5e-4, "{slant}");
+        // A pane twenty times as thick, to tell what it takes.
+        let thick = Glass { thickness_m: 0.04, ..Glass::CLEAR };
+        assert!((thick.transmitted(0.5) / slant - math::exp(-0.152 / inside)).abs() < 1e-12);
+    }
+
+    /// A ring about a tilted axis lies above the horizon by as much of its turn as its height is positive: all, none, half where its
+    /// middle is on the horizon, and a third where the horizon cuts it at half of its radius above the middle (cos 60°).
+    #[test]
+    fn a_ring_is_cut_by_the_horizon() {
+        assert_eq!((arc_above(0.6, 0.5, 0.1), arc_above(0.6, 0.5, 1.2)), (1.0, 0.0));
+        assert!((arc_above(0.2, 0.5, 0.2) - 0.5).abs() < 1e-12);
+        assert!((arc_above(0.2, 0.5, 0.45) - 1.0 / 3.0).abs() < 1e-12);
+        assert!((arc_above(0.2, 0.5, -0.05) - 2.0 / 3.0).abs() < 1e-12);
+    }
+}

@@ -200,3 +200,30 @@ fn two_panels_are_one_of_twice_the_watts() {
         }
     }
 }
+
+/// What a load got is what it asked for but what it missed, whatever it drew on that day: at an outlet without losses the account of one
+/// load alone.
+#[test]
+fn what_a_varying_load_gets_is_what_it_asks_for_but_what_it_misses() {
+    let plan = plan_of(
+        &scenario_of(
+            "[site]\nlatitude = 44.2\nlongitude = -72.6\n[outage]\nstart = \"2027-07-10T00:00\"\nlasts = \"3 days\"\n\
+             [station]\nrated_capacity = \"1 kWh\"\n[station.dc_outlet]\nlimit = \"500 W\"\n[station.solar_input]\nlimit = \"200 W\"\n\
+             [[panel]]\nrated = \"60 W\"\ntilt = \"40°\"\nfacing = \"south\"\n\
+             [[load]]\nname = \"lamp\"\noutlet = \"dc\"\npriority = \"vital\"\nwatts = \"60 W ± 30 %\"\nvaries = \"70 %\"\n",
+        ),
+        60,
+    );
+    let (mut some, mut all) = (0, 0);
+    for trial in 0..24 {
+        let (outcome, loads) = one_trial(&plan, TrialSeed { seed: 3, trial }, &mut Silent);
+        let (asked_wh, missed_wh) = (loads[0].asked_wh, loads[0].unserved_wh);
+        let got_wh = outcome.ledger.delivered_wh();
+        assert!(
+            (asked_wh - missed_wh - got_wh).abs() < 1e-9 * asked_wh.max(1.0),
+            "{trial}: {asked_wh} - {missed_wh}, {got_wh}"
+        );
+        (some, all) = (some + u32::from(missed_wh > 0.05 * asked_wh), all + 1);
+    }
+    assert!(4 * some > all, "{some} of {all} miss something");
+}

@@ -127,3 +127,39 @@ fn between_cuts_the_mains_keeps_the_food_cold_and_asks_the_station_for_nothing()
     let (_, _, asked_wh, ..) = run(&empty("every_day = \"10:00-11:00\""));
     assert!(0.0 < asked_wh && asked_wh < 14.0 * 60.0, "{asked_wh}");
 }
+
+/// Between the cuts the mains fills the battery, whatever is in a generator's tank, and burns nothing of it. In the first hour of the
+/// morning's cut a generator feeds the lamp: 50 Wh, 0.025 L a day of 0.1 L, four days. In those the morning misses one hour of four, else
+/// two; the evening always two.
+#[test]
+fn the_mains_burns_no_fuel_and_needs_none() {
+    let generator = format!(
+        "{CHARGER}\n[generator]\nlimit = \"100 W\"\nhours = \"10:00-11:00\"\nfuel_per_kwh = \"0.5 L ± 0 %\"\nfuel = \"0.1 L\""
+    );
+    let text = spell(TWICE, &generator, LAMP);
+    let hours = 4.0 * 3.0 + 10.0 * 4.0;
+    assert_eq!(run(&text), (hours, 50.0 * hours, 5600.0, 14, 1400.0));
+    let (outcome, _) = one_trial(&plan_of(&scenario_of(&text), 60), FIRST, &mut Silent);
+    assert!((outcome.burnt_l - 0.1).abs() < 1e-9, "{}", outcome.burnt_l);
+}
+
+/// A generator that is run at other hours is what it is in a scenario that says so: between the cuts, and in the hours in which they
+/// begin and end, the mains charges as before.
+#[test]
+fn other_hours_of_a_generator_leave_the_mains_as_it_is() {
+    let text = |hours: &str| {
+        let generator = format!("{CHARGER}\n[generator]\nlimit = \"60 W\"\nhours = \"{hours}\"");
+        spell("every_day = [\"10:20-13:45\", \"18:00-22:00\"]\nmains_limit = \"40 W\"", &generator, LAMP)
+    };
+    let (before, after) = (scenario_of(&text("11:00-12:00")), scenario_of(&text("12:00-12:30")));
+    let generator = after.generator.as_ref().expect("a generator");
+    let moved = plan_of(&before, 60).with_generator(generator, &after.station);
+    let told = plan_of(&after, 60);
+    assert_eq!(moved.wall_w, told.wall_w);
+    let mut by_hand = vec![40.0; 24];
+    (by_hand[10], by_hand[13]) = (40.0 / 3.0, 10.0);
+    by_hand[11..13].copy_from_slice(&[0.0, 30.0]);
+    by_hand[18..22].fill(0.0);
+    assert!(told.wall_w.iter().zip(&by_hand).all(|(a, b)| (a - b).abs() < 1e-9), "{:?}", told.wall_w);
+    assert_eq!(one_trial(&moved, FIRST, &mut Silent), one_trial(&told, FIRST, &mut Silent));
+}

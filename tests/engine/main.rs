@@ -24,6 +24,7 @@ mod house;
 mod kit_rules;
 mod laws;
 mod long;
+mod looked_on;
 mod open;
 mod outages_with_coolers;
 mod outlets_that_go_off;

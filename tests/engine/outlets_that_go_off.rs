@@ -241,3 +241,62 @@ fn a_load_left_alone_on_the_outlet_is_minded_anew() {
     plan.mind_rules();
     assert!(!outcome(&plan).0);
 }
+
+/// Sixteen watts that come and go by a factor of the day wake an inverter that needs ten where that factor is ten sixteenths or more: what
+/// the load asked for in its one day tells the factor.
+#[test]
+fn what_a_load_draws_on_the_day_wakes_an_inverter_or_does_not() {
+    let text = scenario(
+        "",
+        BIG,
+        "sleeps = true\nwakes_above = \"10 W\"",
+        &ac("pump", "watts = \"16 W ± 0 W\"\nduty = \"50 %\"\nvaries = \"60 %\""),
+    );
+    let plan = plan_of(&scenario_of(&text.replace("72 h", "24 h")), 60);
+    let mut dark = 0;
+    for trial in 0..60 {
+        let pump = in_trial(&plan, trial).1[0];
+        let factor = pump.asked_wh / (16.0 * 0.5 * 24.0);
+        let missed = if factor < 10.0 / 16.0 { pump.asked_wh } else { 0.0 };
+        assert!((pump.unserved_wh - missed).abs() < 1e-9, "{trial}: {factor}, {pump:?}");
+        dark += u32::from(missed > 0.0);
+    }
+    assert!((5..45).contains(&dark), "{dark}");
+}
+
+/// The least that keeps an outlet on, or wakes it, in a step in which a load asks, and the loads: 40 W that draw the same throughout beside
+/// 80 W that come and go.
+#[test]
+fn the_least_on_the_outlet_is_found_by_hand() {
+    let least = |home: &str, inverter: &str, loads: &str| {
+        let plan = plan_of(&scenario_of(&scenario(home, BIG, inverter, loads)), 60);
+        plan.least_on_ac(false).map(|(watts, step, loads)| ((watts * 1e6).round() / 1e6, step, loads))
+    };
+    let lamp = |more: &str| ac("lamp", &format!("watts = \"40 W ± 0 W\"\n{more}"));
+    let pump = ac("pump", "watts = \"80 W ± 0 W\"\nduty = \"40 %\"");
+    let both = lamp("") + &pump;
+    // Where pauses do not count the lamp has the pump beside it; otherwise it stands alone for as long as the pump does. One that sleeps is
+    // woken by the lamp alone or not at all, and by the pump beside it.
+    assert_eq!(least("", "switches_off_after = \"2 h\"", &both), Some((120.0, 0, vec![0])));
+    assert_eq!(least("", "switches_off_after = \"30 min\"", &both), Some((40.0, 0, vec![0])));
+    assert_eq!(least("", "sleeps = true", &both), Some((40.0, 0, vec![0])));
+    assert_eq!(least("", "sleeps = true", &pump), Some((80.0, 0, vec![0])));
+    assert_eq!(least("", "switches_off_after = \"30 min\"", &pump), Some((0.0, 0, vec![0])));
+    // The lamp from nine to ten alone; by the charge it may be off while the pump runs.
+    assert_eq!(least("", "switches_off_after = \"2 h\"", &lamp("hours = \"09:00-10:00\"")), Some((40.0, 9, vec![0])));
+    let ruled = lamp("off_below = \"30 %\"") + &pump;
+    assert_eq!(least("", "switches_off_after = \"2 h\"", &ruled), Some((80.0, 0, vec![0])));
+    // On weekends alone; of 40 W known to 20 % (95 %) four standard uncertainties less count, 23.67 W.
+    assert_eq!(
+        least("", "switches_off_after = \"2 h\"", &lamp("hours = \"00:00-24:00\"\ndays = \"weekends\"")),
+        Some((40.0, 0, vec![0]))
+    );
+    let doubtful = ac("lamp", "watts = \"40 W ± 20 %\"");
+    let (watts, ..) = least("", "switches_off_after = \"2 h\"", &doubtful).expect("a load");
+    assert!((watts - 40.0 * (1.0 - 0.8 / 1.959_964)).abs() < 1e-5, "{watts}");
+    // A cut that begins at half past six has 40 W for half an hour, and not 20 W for an hour.
+    assert_eq!(
+        least("every_day = \"18:30-21:00\"", "switches_off_after = \"2 h\"", &lamp("")),
+        Some((40.0, 18, vec![0]))
+    );
+}

@@ -267,3 +267,6 @@ impl Sums {
         ledger
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -23,7 +23,7 @@ pub(in crate::engine) struct Doubtful {
 }
 
 /// What belongs to a standard normal number where all that is known are the ends: even on a scale of ratios between them.
-fn between((from, to): (f64, f64), z: f64) -> f64 {
+pub(super) fn between((from, to): (f64, f64), z: f64) -> f64 {
     if from < to && from > 0.0 { from * math::exp(math::ln(to / from) * normal_cdf(z)) } else { from }
 }
 

@@ -57,3 +57,6 @@ pub fn batches<'a>(trials: &[Waiting], order: &'a [u32]) -> Vec<&'a [u32]> {
     }
     cuts
 }
+
+#[cfg(test)]
+mod tests;

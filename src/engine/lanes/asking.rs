@@ -27,6 +27,12 @@ impl<const L: usize> Default for Askers<L> {
 }
 
 impl<const L: usize> Askers<L> {
+    /// Share of the present step for which each load has power.
+    #[cfg(test)]
+    pub(super) fn given(&self) -> &[[f64; L]] {
+        &self.given
+    }
+
     /// As the outages begin.
     ///
     /// * `rng` — of each load that varies, lane by lane; `first` — steps at which the outages begin.

@@ -95,3 +95,6 @@ impl<'a, const L: usize> Chunk<'a, L> {
         (any.clone(), if from < to { from..to } else { any.end..any.end })
     }
 }
+
+#[cfg(test)]
+mod tests;

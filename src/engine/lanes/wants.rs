@@ -316,3 +316,6 @@ impl<const L: usize> Wants<L> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

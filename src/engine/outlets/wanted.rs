@@ -107,3 +107,6 @@ impl Wanted<1> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -170,13 +170,16 @@ fn gaps_h(readings: &[Reading], hours: f64) -> f64 {
     let mut steps: Vec<f64> = readings.windows(2).map(|pair| pair[1].after.0 - pair[0].after.0).collect();
     steps.push(hours - readings.last().map_or(hours, |last| last.after.0));
     let usual = median(steps.clone());
+    // What was missed before the first reading is as unknown as what was missed after the last.
+    steps.push(readings.first().map_or(0.0, |first| first.after.0));
     steps.into_iter().filter(|step| GAP * usual < *step && usual > 0.0).map(|step| step - usual).sum()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::{Hours, Watts};
+    use crate::scenario::record::model::Meter;
+    use crate::units::{Fraction, Hours, Uncertain, Watts};
 
     fn readings(of: &[(f64, f64)]) -> Vec<Reading> {
         of.iter().map(|&(after, watts)| Reading { after: Hours(after), watts: Watts(watts), charge: None }).collect()
@@ -196,6 +199,14 @@ mod tests {
     fn scatter_is_about_the_line_between_neighbours() {
         assert!(scatter_w(&readings(&[(0.0, 100.0), (1.0, 90.0), (4.0, 60.0), (4.5, 55.0)])) < 1e-9);
         assert!((scatter_w(&readings(&[(0.0, 100.0), (1.0, 70.0)])) - 15.0).abs() < 1e-12);
+        // Three have a middle one: on the line it misses nothing, 7 W off a line that it cuts in quarters 7 W by √(1 + 1/16 + 9/16).
+        assert!(scatter_w(&readings(&[(0.0, 100.0), (1.0, 90.0), (4.0, 60.0)])) < 1e-9);
+        let off = scatter_w(&readings(&[(0.0, 100.0), (1.0, 97.0), (4.0, 60.0)]));
+        assert!((off - 7.0 / 1.625_f64.sqrt()).abs() < 1e-9, "{off}");
+        // Two middle ones, 7 and 4 W off their lines: the mean of the squares.
+        let two = scatter_w(&readings(&[(0.0, 100.0), (1.0, 97.0), (4.0, 60.0), (7.0, 31.0)]));
+        let squares: [f64; 2] = [49.0 / 1.625, 16.0 / 1.5];
+        assert!((two - (0.5 * (squares[0] + squares[1])).sqrt()).abs() < 1e-9, "{two}");
         let jumps: Vec<(f64, f64)> = (0..9).map(|k| (f64::from(k), 50.0 + 3.0 * f64::from(1 - 2 * (k % 2)))).collect();
         assert!((scatter_w(&readings(&jumps)) - 6.0 / 1.5_f64.sqrt()).abs() < 1e-9);
     }
@@ -215,5 +226,76 @@ mod tests {
         let after = [0.0, 0.25, 0.5, 1.0, 1.25, 2.75, 3.0, 3.25];
         let of: Vec<(f64, f64)> = after.iter().map(|after| (*after, 80.0)).collect();
         assert!((gaps_h(&readings(&of), 3.5) - 1.25).abs() < 1e-12);
+        // Four usual steps are none yet; more at either end are one.
+        let steady = |first: f64| -> Vec<(f64, f64)> { (0..9).map(|k| (first + 0.25 * f64::from(k), 80.0)).collect() };
+        assert_eq!(gaps_h(&readings(&steady(1.0)), 4.0), 0.0);
+        assert_eq!(gaps_h(&readings(&steady(1.25)), 3.25), 1.0);
+        assert_eq!(gaps_h(&readings(&steady(0.0)), 3.25), 1.0);
+    }
+
+    /// Before the first reading and after the last one its power is taken to hold, and nobody knows: 2 h of a log of ten-minute steps.
+    #[test]
+    fn a_log_that_begins_late_misses_as_much_as_one_that_ends_early() {
+        let run = |first: f64| Run {
+            start: None,
+            lasted: Hours(10.0),
+            clock: Hours(1.0 / 60.0),
+            metered: Metered::Readings(readings(
+                &(0..49).map(|k| (first + f64::from(k) / 6.0, 120.0)).collect::<Vec<_>>(),
+            )),
+            meter: Meter { name: "m".into(), accuracy: Fraction(0.01), last_digit: Watts(0.1) },
+            charge: (Uncertain::exact(Fraction(1.0)), Uncertain::exact(Fraction(0.0))),
+            ambient: None,
+        };
+        let [late, early] = [run(2.0), run(0.0)].map(|run| energy(&run, "capacity.0").unwrap());
+        for (name, one) in [("late", &late), ("early", &early)] {
+            assert!((one.wh - 1200.0).abs() < 1e-9, "{name}");
+            let gap = one.causes.iter().find(|cause| cause.name == "gap in the log").unwrap().standard_wh;
+            // 5 % of 120 W over what is missing beyond ten minutes, 95 %.
+            let missing_h = 2.0 - 1.0 / 6.0;
+            assert!((gap - 0.05 * 120.0 * missing_h / 1.959963984540054).abs() < 1e-9, "{name}: {gap}");
+            assert!(matches!(one.warnings[..], [Warning { of: Weakness::Gap { .. }, .. }]), "{name}");
+        }
+        // A quarter of the run and more is too much.
+        let mut three = run(2.7);
+        three.lasted = Hours(10.7);
+        assert!(energy(&three, "capacity.0").is_ok());
+        let mut third = run(4.0);
+        third.lasted = Hours(12.0);
+        assert!(energy(&third, "capacity.0").unwrap_err().title().contains("has too many holes"));
+    }
+
+    /// JCGM 100:2008, 4.3.7 and 5.1.2, by hand: 95, 100 and 110 W on the mean for 1, 2 and 1 h.
+    #[test]
+    fn the_doubt_of_a_few_readings_is_that_of_digit_clock_and_scatter() {
+        let run = Run {
+            start: None,
+            lasted: Hours(4.0),
+            clock: Hours(0.05),
+            metered: Metered::Readings(readings(&[(0.0, 100.0), (1.0, 90.0), (3.0, 110.0)])),
+            meter: Meter { name: "m".into(), accuracy: Fraction(0.02), last_digit: Watts(0.4) },
+            charge: (Uncertain::exact(Fraction(1.0)), Uncertain::exact(Fraction(0.0))),
+            ambient: None,
+        };
+        let energy = energy(&run, "capacity.0").unwrap();
+        assert!((energy.wh - 405.0).abs() < 1e-9 && (energy.mean_w() - 101.25).abs() < 1e-9);
+        let third = 3.0_f64.sqrt();
+        assert!((energy.gain_standard - 0.02 / third).abs() < 1e-12);
+        assert!((energy.hours_standard - 2.0_f64.sqrt() * 0.05 / third).abs() < 1e-12);
+        // 13.33 W off the line, by √(1 + 1/9 + 4/9), for 4 h and three readings.
+        let scatter = 40.0 / 3.0 / f64::sqrt(14.0 / 9.0) * 4.0 / third;
+        let expected = [
+            ("last digit", 0.2 / third * 4.0),
+            ("clock", 101.25 * energy.hours_standard),
+            ("between readings", scatter),
+        ];
+        assert_eq!(energy.causes.len(), expected.len());
+        let mut squares = 0.0;
+        for (cause, (name, standard_wh)) in energy.causes.iter().zip(expected) {
+            assert!(cause.name == name && (cause.standard_wh - standard_wh).abs() < 1e-9, "{cause:?} {standard_wh}");
+            squares += standard_wh * standard_wh;
+        }
+        assert!((energy.own_standard_wh() - squares.sqrt()).abs() < 1e-9);
+        assert!(energy.warnings.is_empty());
     }
 }

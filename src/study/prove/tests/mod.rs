@@ -4,10 +4,13 @@ use super::*;
 use crate::scenario::Source;
 use crate::scenario::record;
 
+mod by_hand;
 mod coverage;
 mod estimates;
 mod kits;
 mod panels;
+mod parts_and_steps;
+mod plans;
 mod published;
 mod simulated;
 mod verdicts;
