@@ -391,7 +391,7 @@ mod tests {
             (36.0, -65.0, vec![north, east]),
             (41.0, 175.0, vec![north]),
             (15.0, 65.0, vec![both, swapped]),
-            // The equator south of Hawaii, and on the other side of the earth's sign north of New Ireland.
+            // Off all land with either sign: south of Hawaii, and north of New Ireland.
             (0.0, -150.0, vec![none]),
         ] {
             let text = told(latitude, longitude);
