@@ -114,3 +114,6 @@ pub(super) fn with_record(
     }
     doubt
 }
+
+#[cfg(test)]
+mod tests;

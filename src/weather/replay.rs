@@ -407,3 +407,6 @@ impl Days {
         out.clearness[l] = R::of(if here.total_wh_m2 > 0.0 { wh_m2 / here.total_wh_m2 } else { 0.0 });
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -266,4 +266,75 @@ mod tests {
             assert!((quantile_at(&quantiles, p) - p).abs() < 1e-12);
         }
     }
+
+    /// Months pass into each other from middle to middle, by hand.
+    #[test]
+    fn days_lie_between_the_middles_of_months() {
+        for (day, (a, b, part)) in [
+            (14, (11, 0, 30.0 / 31.0)),
+            (15, (0, 1, 0.0)),
+            (30, (0, 1, 15.0 / 29.5)),
+            (200, (6, 7, 4.0 / 31.0)),
+            (349, (11, 0, 0.0)),
+            (364, (11, 0, 15.0 / 31.0)),
+            (0, (11, 0, 16.0 / 31.0)),
+        ] {
+            let found = MidMonths::surround(day);
+            assert!((found.0, found.1) == (a, b) && (found.2 - part).abs() < 1e-12, "{day}: {found:?}");
+        }
+    }
+
+    /// An air that goes on by b, a spell by φ, fresh numbers in common: their covariance is the sum over the days since, each b φ times the one after
+    /// it, and the day's own sky beside it; the air's fresh part has a variance of 1.
+    #[test]
+    fn air_and_sky_go_together_as_told() {
+        for settled in [0.0, 0.4] {
+            let (link, b, phi, share, own) = (0.3, 0.7, 0.45, 0.5, 0.35);
+            let shape = Shape::new(settled);
+            let [spells, sky, rest] = link_weights(link, b, phi, share, own, shape);
+            assert!((spells * spells + sky * sky + rest * rest - 1.0).abs() < 1e-12);
+            // Of h(x) as much goes with x as the mean of x h(x) says (Simpson's rule).
+            let density = |x: f64| crate::math::exp(-0.5 * x * x) / std::f64::consts::TAU.sqrt();
+            let linear =
+                (-800..800).map(|k| f64::from(k) * 0.01).map(|x| 0.01 * density(x) * x * shape.at(x)).sum::<f64>();
+            let unit = (1.0 - b * b).sqrt();
+            let of_spells: f64 = (0..60)
+                .map(|ago| crate::math::powi(b * phi, ago) * unit * spells * (1.0 - phi * phi).sqrt())
+                .sum::<f64>()
+                * share.sqrt()
+                * linear;
+            let together = of_spells + unit * sky * own.sqrt();
+            assert!((together - link).abs() < 1e-6, "{together} for {link}");
+        }
+        // More than there is in common is not to be had.
+        assert!(
+            (link_weights(0.9, 0.9, 0.45, 0.3, 0.1, Shape::new(0.0))[2] - (1.0_f64 - 0.95 * 0.95).sqrt()).abs() < 1e-9
+        );
+        assert_eq!(link_weights(0.0, 0.7, 0.45, 0.5, 0.35, Shape::new(0.0)), [0.0, 0.0, 1.0]);
+    }
+
+    /// With r = φ a + s a small change of atanh r changes a by (1 − r²)/(r − s) of itself; below a tenth as there.
+    #[test]
+    fn persistence_changes_the_share_of_the_spells() {
+        let mut climate = crate::weather::tests::northern();
+        climate.months[6].persistence = 0.05;
+        let sky = SkyTable::new(&crate::weather::Calendar::fixed(60, 20, 52.0, 5.0));
+        let seasons = Seasons::new(&climate, &sky);
+        assert!((seasons.day(15).share_per_change - (1.0 - 0.35 * 0.35) / 0.34).abs() < 1e-9);
+        assert!((seasons.day(196).share_per_change - (1.0 - 0.05 * 0.05) / 0.1).abs() < 1e-9);
+        let day = seasons.day(15);
+        assert!((day.fresh * day.fresh + day.phi * day.phi - 1.0).abs() < 1e-12);
+        assert!((day.shares[0] - 0.34 / 0.45).abs() < 1e-9 && (day.shares[1] - 0.01).abs() < 1e-12);
+        // 31 July is 15 of 31 days past July's middle.
+        let july = seasons.day(211);
+        let part = 15.0 / 31.0;
+        assert!(
+            (july.air_swing_k - ((1.0 - part) * climate.months[6].air.swing_k + part * climate.months[7].air.swing_k))
+                .abs()
+                < 1e-9
+        );
+        // The median, and what a tenth of the days do not reach (Abramowitz & Stegun, table 26.1).
+        assert!((day.clearness_at_score(0.0) - day.quantiles[12]).abs() < 1e-12);
+        assert!((day.clearness_at_score(-1.2815516) - day.quantiles[4]).abs() < 1e-6);
+    }
 }

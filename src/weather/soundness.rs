@@ -347,3 +347,6 @@ fn centre_min(days: &[Day]) -> f64 {
     let apart = (mean(|day| day.sun) - mean(|day| day.light)) / TAU * 1440.0;
     (apart + 720.0).rem_euclid(1440.0) - 720.0
 }
+
+#[cfg(test)]
+mod tests;

@@ -88,3 +88,6 @@ impl WeatherPlan {
         })
     }
 }
+
+#[cfg(test)]
+mod tests;

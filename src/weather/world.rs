@@ -361,4 +361,47 @@ mod tests {
         assert!((distance_km((60.0, 10.0), (61.0, 10.0)) - 111.19).abs() < 0.01);
         assert!((distance_km((90.0, 0.0), (-90.0, 77.0)) - 6371.0 * std::f64::consts::PI).abs() < 1e-6);
     }
+
+    /// The nearest land is named though there is land on the place's own latitude: Corvo (39.70° N, 31.11° W), 4.3° to the south.
+    #[test]
+    fn at_sea_the_nearest_land_of_any_latitude_is_named() {
+        let NotOnLand::AtSea { distance_km, land, .. } = lookup(44.0, -31.1, None).unwrap_err() else {
+            panic!("the North Atlantic is sea");
+        };
+        assert!((land.0 - 39.7).abs() < 0.3 && (land.1 + 31.1).abs() < 0.5, "{land:?}");
+        assert!((distance_km - 4.3 * 111.19).abs() < 30.0, "{distance_km}");
+        // Of a place in the middle of the Gulf of Guinea the coast is nearest straight to the north: Cape Three Points, 4.74° N, 2.09° W.
+        let NotOnLand::AtSea { distance_km, land, .. } = lookup(0.0, -2.1, None).unwrap_err() else {
+            panic!("the Gulf of Guinea is sea");
+        };
+        assert!((land.0 - 4.74).abs() < 0.3 && (land.1 + 2.09).abs() < 0.6, "{land:?}");
+        assert!((distance_km - 4.74 * 111.19).abs() < 30.0, "{distance_km}");
+    }
+
+    /// Slips of the pen are named where the other reading lies on land, and only there.
+    #[test]
+    fn at_sea_the_slip_that_would_be_on_land_is_named() {
+        let told = |latitude: f64, longitude: f64| lookup(latitude, longitude, None).unwrap_err().to_string();
+        let (north, east) = ("the sign of the latitude (south", "the sign of the longitude (west");
+        let (both, swapped) = ("check both signs", "may be exchanged");
+        let none = "check latitude and longitude";
+        for (latitude, longitude, slips) in [
+            // Ukraine, New Zealand, Argentina or Afghanistan, Bolivia or Sweden.
+            (47.0, -30.0, vec![east]),
+            (36.0, -65.0, vec![north, east]),
+            (41.0, 175.0, vec![north]),
+            (15.0, 65.0, vec![both, swapped]),
+            // Off all land with either sign: south of Hawaii, and north of New Ireland.
+            (0.0, -150.0, vec![none]),
+        ] {
+            let text = told(latitude, longitude);
+            for slip in [north, east, both, swapped, none] {
+                assert_eq!(text.contains(slip), slips.contains(&slip), "{text}: {slip}");
+            }
+            // One more leads to what else may be given.
+            assert_eq!(text.matches(", or ").count(), slips.len(), "{text}");
+        }
+        assert_eq!(words(-40.0, 200.0), "40.00° S, 160.00° W");
+        assert_eq!((wrap(180.0), wrap(-180.0), wrap(190.0), wrap(359.0)), (-180.0, -180.0, -170.0, -1.0));
+    }
 }

@@ -111,3 +111,153 @@ fn the_air_comes_back_from_what_was_drawn_with_it() {
     // 1,000 days each: 0.03.
     assert!((links[0] - link).abs() < 0.08 && (links[1] + link).abs() < 0.08, "{links:?} for {link}");
 }
+
+/// The ends lie where a straight line to the next level has the mean of the outermost hundredth, which of 450 days is four and a half, but
+/// not beyond what was seen.
+#[test]
+fn the_ends_keep_the_mean_of_the_outermost_hundredths() {
+    let table_of = |dark: [f64; 5], bright: [f64; 5]| {
+        let mut sorted = dark.to_vec();
+        sorted.extend((1..=440).map(|k| dark[4] + (bright[0] - dark[4]) * f64::from(k) / 441.0));
+        sorted.extend(bright);
+        quantile_table(&sorted)
+    };
+    let table = table_of([0.01, 0.06, 0.06, 0.08, 0.10], [0.85, 0.87, 0.90, 0.90, 0.95]);
+    let dark = (0.01 + 0.06 + 0.06 + 0.08 + 0.5 * 0.10) / 4.5;
+    let bright = (0.95 + 0.90 + 0.90 + 0.87 + 0.5 * 0.85) / 4.5;
+    // The middle of the fifth of 450 days is a hundredth of them.
+    assert!((table[1] - 0.10).abs() < 1e-9 && (table[23] - 0.85).abs() < 1e-9, "{table:?}");
+    assert!((0.5 * (table[0] + table[1]) - dark).abs() < 1e-9, "{} for {dark}", table[0]);
+    assert!((0.5 * (table[24] + table[23]) - bright).abs() < 1e-9, "{} for {bright}", table[24]);
+    let table = table_of([0.08, 0.08, 0.08, 0.08, 0.12], [0.80, 0.88, 0.88, 0.88, 0.88]);
+    assert_eq!((table[0], table[24]), (0.08, 0.88));
+}
+
+/// The greatest distance of the steps from the line, before a step or after it (Kolmogorov 1933): by hand, of four numbers against an even
+/// distribution.
+#[test]
+fn a_fit_is_as_far_off_as_kolmogorov_says() {
+    for (sorted, greatest) in
+        [([0.1, 0.2, 0.6, 0.65], 0.35), ([0.42, 0.5, 0.7, 0.95], 0.42), ([0.1, 0.4, 0.45, 0.9], 0.3)]
+    {
+        assert!((distance(&sorted, &LEVELS) - greatest).abs() < 1e-9, "{sorted:?}: {}", distance(&sorted, &LEVELS));
+    }
+}
+
+/// An even distribution from a to b has the mean (a + b)/2 and the standard deviation (b − a)/√12.
+#[test]
+fn an_even_distribution_has_its_relative_standard_deviation() {
+    for (a, b) in [(0.0, 1.0), (0.2, 0.8), (0.05, 0.15)] {
+        let found = relative_sd(&LEVELS.map(|p| a + p * (b - a)));
+        let expected = (b - a) / 12.0_f64.sqrt() / (0.5 * (a + b));
+        assert!((found - expected).abs() < 1e-12, "{found} for {expected}");
+    }
+    // A line from 0 to 1 over the last hundredth alone: mean 1/200, mean square 1/300, and twice the mean is the most.
+    assert_eq!(relative_sd(&LEVELS.map(|p| if p < 1.0 { 0.0 } else { 1.0 })), 2.0);
+    // With half of the days at nothing and an even rise to 1: mean 1/4, mean square 1/6.
+    let half = relative_sd(&LEVELS.map(|p| (2.0 * p - 1.0).max(0.0)));
+    assert!((half - (1.0 / 6.0 - 1.0 / 16.0_f64).sqrt() * 4.0).abs() < 1e-12, "{half}");
+}
+
+/// Scores of lone pairs of days: as many as said `lag` days apart, the first `a` and the second `b`, in a month.
+fn lone_pairs(pairs: &[(usize, usize, f64, f64, usize)]) -> Scores {
+    let mut scores = Scores { first: 700, z: Vec::new(), day: Vec::new() };
+    for &(count, lag, a, b, month) in pairs {
+        for _ in 0..count {
+            let mut z = [f64::NAN; 60];
+            (z[0], z[lag]) = (a, b);
+            scores.z.extend(z);
+            scores.day.extend([MONTH_STARTS[month]; 60]);
+        }
+    }
+    scores
+}
+
+/// Pairs of days as far apart as said and no others have the correlation of their numbers; from those of one to twenty-five days apart the
+/// chain follows by hand.
+#[test]
+fn a_chain_is_what_its_correlations_make_of_it() {
+    let near = [0.2, 0.12, 0.07, 0.05, 0.05, 0.05, 0.05, 0.3];
+    let mut pairs = vec![(50, 1, -1.0, -0.5, 0), (10, 1, 1.0, 0.5, 0), (20, 1, 2.0, 0.4, 6)];
+    pairs.extend(near.iter().enumerate().map(|(k, &r)| (1, k + 2, 1.0, r, 3)));
+    pairs.extend((10..=25).map(|lag| (1, lag, 1.0, 0.02 + 0.04 * f64::from(u32::from(lag % 2 == 0)), 3)));
+    let scores = lone_pairs(&pairs);
+    let overall = (60.0 * 0.5 + 20.0 * 2.0 * 0.4) / (60.0 + 20.0 * 4.0);
+    assert!((scores.correlation(1) - overall).abs() < 1e-12);
+    for (k, r) in near.iter().enumerate() {
+        assert!((scores.correlation(k + 2) - r).abs() < 1e-12);
+    }
+    assert_eq!(scores.correlation(28), 0.0);
+    let chain = scores.chain();
+    // From ten to twenty-five days 0.04 on average, of which three fifths less 0.005 are believed.
+    let slow = 0.6 * 0.04 - 0.005;
+    assert!((chain.slow - slow).abs() < 1e-12, "{}", chain.slow);
+    // A line through nothing from each of the first three lags to the next.
+    let [a, b, c, d] = [overall, near[0], near[1], near[2]].map(|r| r - slow);
+    let memory = (a * b + b * c + c * d) / (a * a + b * b + c * c);
+    assert!((chain.memory - memory).abs() < 1e-12, "{} for {memory}", chain.memory);
+    // A month's own pairs beside sixty of the year's.
+    let january = 0.5 * (0.5 + overall);
+    let july = (20.0 * 0.2 + 60.0 * overall) / 80.0;
+    for (month, persistence) in chain.persistence.iter().enumerate() {
+        let expected = [january, july, overall][if month == 0 { 0 } else { 1 + usize::from(month != 6) }];
+        assert!((persistence - expected).abs() < 1e-12, "month {month}: {persistence} for {expected}");
+    }
+    // Bright days that follow bright ones, less dark ones that follow dark ones: half a b (a + b) on average.
+    let lean = ((10.0 - 50.0) * 0.5 * 0.5 * 1.5 + 20.0 * 0.5 * 0.8 * 2.4) / 80.0;
+    assert!(0.0 < chain.settled && chain.settled < 0.75, "{}", chain.settled);
+    assert!((chain.settled - settled_for(lean, overall, memory, slow)).abs() < 1e-9);
+    // The days are known by their numbers.
+    assert_eq!((scores.of_number(700), scores.of_number(701)), (-1.0, -0.5));
+    assert!(scores.of_number(699).is_nan() && scores.of_number(700 + 60 * 200).is_nan());
+    let nothing = lone_pairs(&[(1, 30, 1.0, 1.0, 0)]).chain();
+    assert_eq!((nothing.memory, nothing.slow), (Habits::default().memory, 0.0));
+    assert_eq!(nothing.persistence, [0.0; 12]);
+}
+
+/// Whoever lets days lean by so much finds it again from how they lean, and nothing beyond what is allowed.
+#[test]
+fn days_lean_as_they_were_made_to() {
+    let (persistence, memory, slow) = (0.38, 0.5, 0.02);
+    let lean = |settled: f64| Spells::fit(Wanted { persistence, memory, settled, slow }).lean();
+    for settled in [0.2, 0.4, 0.62] {
+        let found = settled_for(lean(settled), persistence, memory, slow);
+        // Twelve halvings of 0.75; and spells are fitted to 5e-4 of the persistence, an eight-hundredth.
+        assert!((found - settled).abs() < 0.005, "{found} for {settled}");
+    }
+    assert_eq!(settled_for(-0.1, persistence, memory, slow), 0.0);
+    assert_eq!(settled_for(1.0, persistence, memory, slow), 0.75);
+}
+
+/// January's air by hand: 4 °C and 0.3 K more from day to day, and about that three waves of 2 K, which over 31 days add up to nothing, have no
+/// slope and a mean square of 2 K².
+#[test]
+fn a_months_air_is_that_of_its_days() {
+    let wave = |x: f64, waves: f64| 2.0 * math::cos(std::f64::consts::TAU * waves * x / 31.0);
+    let text = |days: i32| {
+        let mut text = String::from("date,ghi_kwh_m2_day,temp_max_c,temp_min_c\n");
+        for day in 0..days {
+            let x = f64::from(day - 15);
+            let (mean, swing) = (4.0 + 0.3 * x + wave(x, 3.0), 8.0 + 0.1 * x);
+            text += &format!("2021-01-{:02},2.0,{:.7},{:.7}\n", day + 1, mean + 0.5 * swing, mean - 0.5 * swing);
+        }
+        text
+    };
+    let record = |days: i32| DailyRecord::parse(text(days).as_bytes(), "january", 40.0, 0.0).expect("a record");
+    // Scores that go with the waves by 0.3, and with others by 0.7.
+    let z = (0..31).map(|day| f64::from(day - 15)).map(|x| 0.3 * wave(x, 3.0) + 0.7 * wave(x, 5.0)).collect();
+    let scores = Scores { first: record(31).days()[0].number, z, day: (0..31).collect() };
+    let air = month_air(&record(31), &scores, 0).expect("a month");
+    let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-5, "{found} for {expected}");
+    close(air.mean_c, 4.0);
+    close(air.swing_k, 8.0);
+    close(air.day_sd_k, 2.0_f64.sqrt());
+    // Thirty pairs: those of a ring of 31 days but for the one that closes it.
+    let last = math::powi(wave(15.0, 3.0), 2);
+    let ring = 62.0 * math::cos(std::f64::consts::TAU * 3.0 / 31.0);
+    close(air.day_persistence, (ring - last) / (62.0 - last));
+    close(air.clearness_link, 0.3 / (0.3_f64 * 0.3 + 0.7 * 0.7).sqrt());
+    let lowest = (0..31).map(|day| f64::from(day - 15)).map(|x| 0.25 * x + wave(x, 3.0)).fold(0.0, f64::min);
+    close(air.record_low_c, lowest);
+    assert!(month_air(&record(25), &scores, 0).is_some() && month_air(&record(24), &scores, 0).is_none());
+}

@@ -126,3 +126,6 @@ pub(in crate::weather) fn hourly_clearness<R: Real, const L: usize>(
     }
     day
 }
+
+#[cfg(test)]
+mod tests;

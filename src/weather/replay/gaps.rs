@@ -56,3 +56,58 @@ pub(super) fn bridge_sun(cells: &mut [Reading], light: &[f64], longest: usize) -
     }
     filled
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn readings<const N: usize>(of: [f64; N], put: impl Fn(&mut Reading, f64)) -> [Reading; N] {
+        of.map(|value| {
+            let mut reading = Reading::MISSING;
+            put(&mut reading, value);
+            reading
+        })
+    }
+
+    #[track_caller]
+    fn same(found: &[f64], expected: &[f64]) {
+        let equal = |(a, b): (&f64, &f64)| (a - b).abs() < 1e-12 || (a.is_nan() && b.is_nan());
+        assert!(found.len() == expected.len() && found.iter().zip(expected).all(equal), "{found:?} for {expected:?}");
+    }
+
+    const GAP: f64 = f64::NAN;
+
+    /// A gap as long as allowed has a straight line, a longer one and the ends have none.
+    #[test]
+    fn air_goes_straight_across_gaps_as_long_as_allowed() {
+        let air = [GAP, 10.0, GAP, GAP, GAP, 18.0, 17.0, GAP, GAP, GAP, GAP, 28.0, GAP, 29.0, GAP];
+        let mut found = readings(air, |reading, value| reading.air_c = value);
+        bridge_air(&mut found, 3);
+        let expected = [GAP, 10.0, 12.0, 14.0, 16.0, 18.0, 17.0, GAP, GAP, GAP, GAP, 28.0, 28.5, 29.0, GAP];
+        same(&found.map(|reading| reading.air_c), &expected);
+    }
+
+    /// The sun of a gap has its neighbours' clearness, in the measure of its place between them, or the only neighbour's; what is dark is 0.
+    #[test]
+    fn sun_has_its_neighbours_clearness_across_gaps_as_long_as_allowed() {
+        let light = [0.0, 100.0, 200.0, 400.0, 500.0, 400.0, 100.0, 50.0, 0.0, 80.0, 90.0];
+        let sun = [GAP, 50.0, GAP, GAP, 100.0, 100.0, GAP, GAP, GAP, GAP, 45.0];
+        let bridged = |longest: usize| {
+            let mut cells = readings(sun, |reading, value| reading.ghi_w_m2 = value);
+            let filled = bridge_sun(&mut cells, &light, longest);
+            (filled, cells.map(|cell| cell.ghi_w_m2))
+        };
+        // From 0.5 to 0.2 over three steps; 0.25 up to the evening; 0.5 from the morning on.
+        let whole = [0.0, 50.0, 80.0, 120.0, 100.0, 100.0, 25.0, 12.5, 0.0, 40.0, 45.0];
+        let (filled, found) = bridged(2);
+        assert_eq!(filled, 5);
+        same(&found, &whole);
+        let (filled, found) = bridged(1);
+        assert_eq!(filled, 1);
+        same(&found, &[0.0, 50.0, GAP, GAP, 100.0, 100.0, GAP, GAP, 0.0, 40.0, 45.0]);
+        // A day of nothing else stays unknown.
+        let mut cells = readings([GAP; 3], |reading, value| reading.ghi_w_m2 = value);
+        assert_eq!(bridge_sun(&mut cells, &[0.0, 70.0, 0.0], 2), 0);
+        same(&cells.map(|cell| cell.ghi_w_m2), &[0.0, GAP, 0.0]);
+    }
+}

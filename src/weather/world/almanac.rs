@@ -153,6 +153,19 @@ mod tests {
         assert!(refused(1000.0).to_string().contains("Wh?"));
         assert!(refused(0.0).to_string().starts_with("the sun of January is given as 0 kWh/m² a day; there, "));
         assert_eq!(refused(f64::NAN).month, 0);
+        // 0.024 kWh a day are a watt.
+        assert!(refused(1.3 / 0.024).to_string().contains("W/m²?"), "{}", refused(1.3 / 0.024));
+        assert!(refused(1e6).to_string().ends_with(|last: char| last.is_ascii_digit()), "{}", refused(1e6));
+        // Mean clearness from 0.08 to 0.80: 17 January, the month's average day (Klein 1977), has 15.23 MJ/m² outside the air at 40° N by
+        // equation 1.10.3 of Duffie & Beckman with their 1367 W/m².
+        let error = refused(3.6);
+        let outside = 15.23 / 3.6 * 1361.0 / 1367.0;
+        assert!((error.least_kwh_m2_day / (0.08 * outside) - 1.0).abs() < 0.02, "{error}");
+        assert!((error.most_kwh_m2_day / (0.80 * outside) - 1.0).abs() < 0.02, "{error}");
+        let january = |kwh: f64| climate.with_monthly_sun(std::array::from_fn(|m| if m == 0 { kwh } else { own[m] }));
+        let (least, most) = (error.least_kwh_m2_day, error.most_kwh_m2_day);
+        assert!(january(0.999 * most).is_ok() && january(1.001 * most).is_err());
+        assert!(january(1.001 * least).is_ok() && january(0.999 * least).is_err());
     }
 
     #[test]
@@ -166,6 +179,13 @@ mod tests {
             assert!((new - old).abs() < 1e-9);
         }
         given[11] = 0.5;
+        let refused = climate.with_monthly_sun(given).unwrap_err();
+        // Below 0.2 kWh/m² outside the air there is no figure, and none above that.
+        assert_eq!((refused.month, refused.least_kwh_m2_day, refused.most_kwh_m2_day), (11, 0.0, 0.2));
+        assert!(refused.to_string().contains("gets 0.00 to 0.20"), "{refused}");
+        given[11] = 0.2;
+        assert!(climate.with_monthly_sun(given).is_ok());
+        given[11] = -0.01;
         assert_eq!(climate.with_monthly_sun(given).unwrap_err().month, 11);
     }
 }
