@@ -280,7 +280,7 @@ mod tests {
     fn food_is_mixed_of_water_and_dry_matter() {
         let food = Contents::food(20.0);
         assert!((food.frozen_wh_per_k - 10.472_222).abs() < 1e-6 && (food.thawed_wh_per_k - 18.778_889).abs() < 1e-6);
-        assert!((food.latent_wh - 1297.138_889).abs() < 1e-6);
+        assert!((food.latent_wh - 1_297.138_889).abs() < 1e-6);
         for (found, siebel) in [(food.frozen_wh_per_k, 0.84 + 1.26 * 0.7), (food.thawed_wh_per_k, 0.84 + 3.35 * 0.7)] {
             assert!((found * 3.6 / 20.0 / siebel - 1.0).abs() < 0.1, "{found}");
         }
@@ -288,7 +288,7 @@ mod tests {
         assert!((water.thawed_wh_per_k - 9.0 * 4.186 / 3.6).abs() < 1e-12, "{water:?}");
         assert!((water.frozen_wh_per_k - 9.0 * 2.05 / 3.6).abs() < 1e-12 && water.melts_c == 0.0);
         // As cold or warm as the heat it holds, on either side of melting and while it melts.
-        for (temperature_c, heat_wh) in [(-18.0, -178.027_778), (-1.0, 1297.138_889), (4.0, 1391.033_333)] {
+        for (temperature_c, heat_wh) in [(-18.0, -178.027_778), (-1.0, 1_297.138_889), (4.0, 1_391.033_333)] {
             assert!((food.heat_wh(temperature_c) - heat_wh).abs() < 1e-5, "{}", food.heat_wh(temperature_c));
             assert!((food.temperature_c(heat_wh) - temperature_c).abs() < 1e-6, "{}", food.temperature_c(heat_wh));
         }
